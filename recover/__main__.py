@@ -1,0 +1,5 @@
+"""`python -m recover`."""
+
+from recover.cli import main
+
+main()

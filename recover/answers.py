@@ -1,0 +1,386 @@
+"""What is known of a job: the journal replayed, and what each question or fact may be, given the answers.
+
+Nothing here asks and nothing decides. An answer that was given stands for itself; what is unanswered, unknown, not
+inspected or said not to apply stands for every answer it could be (absence is a choice of its own, never silence).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from itertools import chain
+from typing import Any, Literal
+from zoneinfo import ZoneInfo
+
+from recover.conditions import Possible, holds
+from recover.errors import AnswerError
+from recover.journal import Event
+from recover.kiln import JOB, UNLISTED, Address, child, holds_address, kind_of, name_of, plate_power_kw, within
+from recover.measures import read_moment, read_quantity, read_whole, show_moment, show_quantity
+from recover.questions import Check, Fact, Question, Questionnaire
+
+State = Literal["given", "unknown", "not_inspected", "not_applicable"]
+
+STATE_WORDS: dict[State, str] = {
+    "given": "answered",
+    "unknown": "unknown",
+    "not_inspected": "not inspected",
+    "not_applicable": "not applicable",
+}
+
+
+@dataclass(frozen=True)
+class Answer:
+    """The latest answer to a question: the value in the question's unit, or a state with its reason."""
+
+    question: str
+    at: Address
+    state: State
+    value: Any = None
+    said: str = ""
+    reason: str = ""
+    instrument: str = ""
+    details: Mapping[str, float] = field(default_factory=dict)
+    by: str = ""
+    moment: datetime | None = None
+
+
+@dataclass(frozen=True)
+class Instrument:
+    """A measuring instrument: registered once, named with each reading."""
+
+    id: str
+    what: str
+    maker: str = ""
+    serial: str = ""
+    calibrated: str = ""
+
+
+@dataclass(frozen=True)
+class Photograph:
+    """A picture of the job and the question it belongs to, if any."""
+
+    id: str
+    file: str
+    sha256: str
+    taken: datetime | None
+    question: str
+    bound_by: str
+    printable: bool
+
+
+@dataclass(frozen=True)
+class Release:
+    """A named person's release of a hold point."""
+
+    hold_point: str
+    at: Address
+    by: str
+    capacity: str
+    moment: datetime
+
+
+@dataclass(frozen=True)
+class Issued:
+    """A paper that was issued: its kind, revision, file, and the journal line it rests on."""
+
+    paper: str
+    revision: int
+    file: str
+    record: str
+    by: str
+    capacity: str
+    moment: datetime
+
+
+def key_of(question: str, at: Address) -> str:
+    """Return the key under which the journal holds an answer: `gear.reached@kiln/1`; the bare id for the whole job."""
+    return question if at == JOB else f"{question}@{at}"
+
+
+def split_key(key: str) -> tuple[str, Address]:
+    """Return question and component of a key."""
+    question, _, at = key.partition("@")
+    return question, at or JOB
+
+
+class Answers:
+    """Everything that is known, at one point of the journal. Never changed: a later journal is replayed anew."""
+
+    def __init__(self, questions: Questionnaire, limits: Mapping[str, float], zone: ZoneInfo,
+                 events: Iterable[Event] = ()) -> None:  # fmt: skip
+        """Replay events in their order; the last answer to a question is the one that counts."""
+        self.questions, self.limits, self.zone = questions, limits, zone
+        self.given: dict[str, Answer] = {}
+        self.notes: dict[str, list[str]] = {}
+        self.instruments: dict[str, Instrument] = {}
+        self.photographs: list[Photograph] = []
+        self.releases: list[Release] = []
+        self.issued: list[Issued] = []
+        self._facts: dict[tuple[str, Address], Possible] = {}
+        for event in events:
+            self._replay(event)
+
+    # ------------------------------------------------------------------------------------ what there is
+
+    def components(self, kind: str = "", of: Address = JOB) -> list[Address]:
+        """Return the addresses of a family (of all, if none is named) within `of`; an unnamed member is `unlisted`."""
+        found = [JOB, *self._below(JOB)]
+        return [at for at in found if (not kind or kind_of(at) == kind) and holds_address(of, at)]
+
+    def _below(self, parent: Address) -> Iterator[Address]:
+        for family in self.questions.component:
+            if family.of == kind_of(parent):
+                for name in self._names(family.count or family.members, parent, bool(family.members), family.skip):
+                    yield child(parent, family.kind, name)
+                    yield from self._below(child(parent, family.kind, name))
+
+    def _names(self, question: str, parent: Address, by_name: bool, skip: list[str]) -> list[str]:
+        possible = self._possible_answer(self.questions.questions[question], parent, asked_only=True)
+        if possible is None:
+            return [UNLISTED] if by_name else ["1"]
+        if by_name:
+            order = [choice.id for choice in self.questions.questions[question].choices]
+            return [name for name in order if name in set(chain(*possible)) and name not in skip]
+        return [str(number) for number in range(1, int(max(possible, default=0)) + 1)]
+
+    def instances(self, question: Question) -> list[Address]:
+        """Return the components for which a question is to be asked now."""
+        return [at for at in self.components(question.per) if name_of(at) != UNLISTED and self.asked(question, at)]
+
+    def asked(self, question: Question, at: Address) -> bool:
+        """Say whether a question is to be asked of a component: unless its condition certainly fails."""
+        return holds(question.ask_if, lambda name: self.look(name, at), self.limits) is not False
+
+    def label(self, at: Address) -> str:
+        """Return what a component is called: `Kiln 2`, `Kiln 1, residual-current device`."""
+        if at == JOB:
+            return "the whole loss"
+        parent, own = at.rsplit("/", 2)[0] if at.count("/") > 1 else JOB, name_of(at)
+        family = self.questions.families[kind_of(at)]
+        words = self.questions.member_label(family.kind, own)
+        if own == UNLISTED:
+            words = f"{family.label.lower()}, not yet listed"
+        return words if parent == JOB else f"{self.label(parent)}, {words}"
+
+    # ------------------------------------------------------------------------------------ what it may be
+
+    def answer(self, question: str, at: Address) -> Answer | None:
+        """Return the latest answer to a question about a component."""
+        return self.given.get(key_of(question, at))
+
+    def look(self, name: str, at: Address) -> Possible:
+        """Return what an answer or a fact may be, seen from a component; of several components, all they may be.
+
+        A question that is not asked has no value.
+        """
+        if name == "component":
+            return None if name_of(at) == UNLISTED else frozenset({name_of(at)})
+        if name in self.questions.facts:
+            return self._gathered(self.questions.facts[name].per, at, lambda place: self.fact(name, place))
+        question = self.questions.questions[name]
+        return self._gathered(question.per, at, lambda place: self._possible_answer(question, place, asked_only=True))
+
+    def fact(self, name: str, at: Address) -> Possible:
+        """Return the values that a fact may have of the component `at` (which lies in the fact's family)."""
+        if (name, at) not in self._facts:
+            self._facts[name, at] = self._judge(self.questions.facts[name], at)
+        return self._facts[name, at]
+
+    def _gathered(self, per: str, at: Address, values: Any) -> Possible:
+        """Collect values at the component of family `per` that holds `at`, else at all of that family within `at`."""
+        own = within(at, per)
+        found = [values(place) for place in ([own] if own else self.components(per, of=at))]
+        return None if any(possible is None for possible in found) else frozenset(chain(*found))
+
+    def _possible_answer(self, question: Question, at: Address, *, asked_only: bool) -> Possible:
+        if asked_only and not self.asked(question, at):
+            return frozenset()
+        answer = self.answer(question.id, at)
+        return frozenset({answer.value}) if answer and answer.state == "given" else None
+
+    def _judge(self, fact: Fact, at: Address) -> Possible:
+        if fact.member:
+            return frozenset(fact.values if name_of(at) == UNLISTED else {name_of(at)})
+        if fact.same_as:
+            return self._all_of(fact, self._rests_on(fact.same_as, at))
+        if fact.hours_between:
+            return self._hours(*(self._rests_on(name, at) for name in fact.hours_between))
+        if fact.power_of:
+            return self._all_of(fact, self._power_mismatch([self._rests_on(name, at) for name in fact.power_of]))
+        return frozenset(self._cases(fact, at))
+
+    def _rests_on(self, name: str, at: Address) -> Possible:
+        """Look as a fact does: a recorded answer counts, and a question that is not asked is open, not empty."""
+        question = self.questions.questions.get(name)
+        if question is None:
+            return self.look(name, at)
+        if name_of(at) == UNLISTED and question.per == kind_of(at):
+            return None
+        return self._gathered(question.per, at, lambda place: self._possible_answer(question, place, asked_only=False))
+
+    def _cases(self, fact: Fact, at: Address) -> Iterator[str]:
+        for case in fact.cases:
+            result = holds(case.when, lambda name: self._rests_on(name, at), self.limits)
+            if result is not False:
+                yield case.value
+            if result:
+                return
+        yield fact.otherwise
+
+    @staticmethod
+    def _all_of(fact: Fact, possible: Possible) -> Possible:
+        return frozenset(fact.values) if possible is None else possible
+
+    @staticmethod
+    def _hours(begin: Possible, end: Possible) -> Possible:
+        if not begin or not end:
+            return None
+        return frozenset((last - first).total_seconds() / 3600 for first in begin for last in end)
+
+    def _power_mismatch(self, plate: list[Possible]) -> Possible:
+        if not all(plate):
+            return None
+        values: list[Any] = [next(iter(possible or ())) for possible in plate]
+        kw, volts, amps, phases = values
+        expected = plate_power_kw(volts, amps, phases)
+        return frozenset({"yes" if abs(kw - expected) > self.limits["power_tolerance"] * kw else "no"})
+
+    # ------------------------------------------------------------------------------------ what does not fit
+
+    def misfits(self) -> list[tuple[Check, Address]]:
+        """Return each check whose answers certainly do not fit together, with the component."""
+        return [
+            (check, at)
+            for check in self.questions.check
+            for at in self.components(check.per)
+            if holds(check.when, lambda name, at=at: self.look(name, at), self.limits)  # type: ignore[misc]
+        ]
+
+    # ------------------------------------------------------------------------------------ in words
+
+    def in_words(self, answer: Answer, *, imperial: bool = False) -> str:
+        """Return an answer as a person would read it."""
+        question = self.questions.questions[answer.question]
+        if answer.state != "given":
+            return STATE_WORDS[answer.state] + (f": {answer.reason}" if answer.reason else "")
+        if question.kind == "choice":
+            return question.label(answer.value)
+        if question.kind == "several":
+            return "; ".join(choice.label for choice in question.choices if choice.id in answer.value)
+        if question.kind == "moment":
+            return show_moment(answer.value)
+        if question.kind in ("number", "reading"):
+            plain = f"{answer.value:.0f}" if question.whole else ""
+            return plain or show_quantity(answer.value, question.unit, imperial=imperial)
+        return str(answer.value)
+
+    # ------------------------------------------------------------------------------------ replay
+
+    def _replay(self, event: Event) -> None:
+        data, moment = event.data, event.moment.astimezone(self.zone)
+        if event.kind in ("answer", "reading"):
+            answer = self._replayed_answer(event)
+            self.given[key_of(answer.question, answer.at)] = answer
+        elif event.kind == "note":
+            self.notes.setdefault(data["question"], []).append(data["text"])
+        elif event.kind == "instrument":
+            self.instruments[data["id"]] = Instrument(**data)
+        elif event.kind == "photograph":
+            taken = datetime.fromisoformat(data["taken"]).astimezone(self.zone) if data["taken"] else None
+            self.photographs.append(Photograph(**{**data, "taken": taken}))
+        elif event.kind == "release":
+            self.releases.append(Release(data["hold_point"], data["at"], event.by, data["capacity"], moment))
+        elif event.kind == "issue":
+            about = {name: data[name] for name in ("paper", "revision", "file", "record", "capacity")}
+            self.issued.append(Issued(**about, by=event.by, moment=moment))
+
+    def _replayed_answer(self, event: Event) -> Answer:
+        data = dict(event.data)
+        name, at = split_key(data.pop("question"))
+        question = self.questions.questions.get(name)
+        value = data.pop("value", None)
+        if question and data["state"] == "given":
+            value = decode(question, value, self.zone)
+        return Answer(name, at, value=value, by=event.by, moment=event.moment.astimezone(self.zone), **data)
+
+
+def decode(question: Question, value: Any, zone: ZoneInfo) -> Any:
+    """Turn a value as the journal holds it into the value that conditions compare."""
+    if question.kind == "several":
+        return frozenset(value)
+    return datetime.fromisoformat(value).astimezone(zone) if question.kind == "moment" else value
+
+
+def read_value(question: Question, said: Any, zone: ZoneInfo) -> Any:
+    """Read what a person said as the plain value that the journal holds. Raises AnswerError."""
+    if question.kind == "several":
+        return _several(question, [said] if isinstance(said, str) else list(said))
+    text = str(said).strip()
+    if not text:
+        raise AnswerError("nothing was said; answer, or say unknown, not inspected, or not applicable")
+    if question.kind == "choice":
+        return _choice(question, text)
+    if question.kind == "moment":
+        return read_moment(text, zone).isoformat()
+    if question.kind in ("number", "reading"):
+        return _number(question, text)
+    return text
+
+
+def read_details(question: Question, said: Mapping[str, Any]) -> dict[str, float]:
+    """Read the details of a reading, each in its unit. Raises AnswerError naming what is missing or out of bounds."""
+    unknown = sorted(set(said) - {detail.id for detail in question.details})
+    if unknown:
+        raise AnswerError(f"{question.id} has no detail {', '.join(unknown)}; expected {_detail_names(question)}")
+    missing = [detail.id for detail in question.details if not str(said.get(detail.id, "")).strip()]
+    if missing:
+        raise AnswerError(f"{question.id} lacks {', '.join(missing)}; a reading without them proves nothing")
+    found = {}
+    for detail in question.details:
+        value = read_quantity(str(said[detail.id]), detail.unit)
+        _bounded(value, detail.at_least, detail.at_most, detail.unit)
+        found[detail.id] = value
+    return found
+
+
+def _detail_names(question: Question) -> str:
+    return ", ".join(detail.id for detail in question.details) or "none"
+
+
+def _choice(question: Question, text: str) -> str:
+    if text in {choice.id for choice in question.choices}:
+        return text
+    raise AnswerError(f"{text!r} is no choice of {question.id}; expected one of {_choice_names(question)}")
+
+
+def _several(question: Question, names: list[str]) -> list[str]:
+    if not names:
+        raise AnswerError(f"{question.id} names nothing; expected at least one of {_choice_names(question)}")
+    for name in names:
+        _choice(question, name)
+    alone = [name for name in names if name in question.alone]
+    if alone and len(set(names)) > 1:
+        raise AnswerError(f"{question.label(alone[0])!r} cannot stand beside another choice; take one or the other")
+    return [choice.id for choice in question.choices if choice.id in names]
+
+
+def _number(question: Question, text: str) -> float:
+    if question.whole:
+        number: float = read_whole(text)
+    else:
+        number = read_quantity(text, question.unit, unit_needed=question.kind == "reading")
+    _bounded(number, question.at_least, question.at_most, question.unit)
+    return number
+
+
+def _bounded(number: float, at_least: float | None, at_most: float | None, unit: str) -> None:
+    low, high = (float("-inf") if at_least is None else at_least), (float("inf") if at_most is None else at_most)
+    if not low <= number <= high:
+        bounds = f"{show_quantity(low, unit)} to {show_quantity(high, unit)}"
+        raise AnswerError(f"{show_quantity(number, unit)} cannot be right here; expected {bounds}")
+
+
+def _choice_names(question: Question) -> str:
+    return ", ".join(choice.id for choice in question.choices)

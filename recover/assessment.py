@@ -1,0 +1,221 @@
+"""Answers and rules brought together: what is to be done with each component, what is held, what is not known.
+
+Pure: the same answers, rules and profile give the same assessment. Nothing here is said to be free of danger, and no
+hold point is released; both are for named people.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import Literal
+
+from recover.answers import Answers, Release, State, key_of
+from recover.conditions import Condition, all_of, holds
+from recover.errors import Problem
+from recover.job import Job
+from recover.kiln import Address, kind_of, within
+from recover.profiles import Profile, limits, profile
+from recover.questions import Question, Questionnaire, questionnaire
+from recover.rules.sheets import HoldPoint, Need, Notice, hold_points, notices, referral
+from recover.rules.table import COMPONENT_TABLES, Outcome, Table, evaluate, fingerprint, table
+
+HoldState = Literal["closed", "ready for release", "released"]
+
+
+@dataclass(frozen=True)
+class Finding:
+    """A component, the table that speaks of it, and the outcome as a range."""
+
+    at: Address
+    label: str
+    table: Table
+    outcome: Outcome
+
+    @property
+    def words(self) -> str:
+        """The outcome as it is printed: one word, or the two ends of the range."""
+        return self.outcome.low if self.outcome.closed else f"{self.outcome.low} to {self.outcome.high}"
+
+    @property
+    def who(self) -> tuple[str, ...]:
+        """Everybody that a cited card names."""
+        return _merged([reason.card.who for reason in self.outcome.reasons])
+
+    @property
+    def consent(self) -> tuple[str, ...]:
+        """Whose consent a cited card asks for."""
+        return _merged([reason.card.consent for reason in self.outcome.reasons])
+
+    @property
+    def tasks(self) -> tuple[str, ...]:
+        """The tasks of the cards that can decide."""
+        return _merged([reason.card.tasks for reason in self.outcome.reasons if reason.decides])
+
+
+@dataclass(frozen=True)
+class Hold:
+    """A hold point of a component: what is missing before a named person may release it, and who did."""
+
+    point: HoldPoint
+    at: Address
+    label: str
+    missing: tuple[str, ...]
+    release: Release | None
+
+    @property
+    def state(self) -> HoldState:
+        """Closed while anything is missing, even where somebody released it earlier."""
+        if self.missing:
+            return "closed"
+        return "released" if self.release else "ready for release"
+
+
+@dataclass(frozen=True)
+class Applied:
+    """A notice and the components that it applies to (none named where it applies to the whole loss)."""
+
+    notice: Notice
+    where: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Open:
+    """A question without a value: why, and which outcomes hang on it."""
+
+    question: Question
+    at: Address
+    state: State | None
+    reason: str
+    matters: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Assessment:
+    """All that the rules say of a job at one line of its journal."""
+
+    job: str
+    head: str
+    rules: str
+    profile: Profile
+    answers: Answers
+    calls: tuple[Finding, ...]
+    findings: tuple[Finding, ...]
+    holds: tuple[Hold, ...]
+    notices: tuple[Applied, ...]
+    referral: tuple[str, ...]
+    open: tuple[Open, ...]
+    problems: tuple[Problem, ...]
+    not_assessed: tuple[str, ...]
+
+    def group(self, name: str) -> list[Applied]:
+        """Return the notices of a group that apply, in their order."""
+        return [applied for applied in self.notices if applied.notice.group == name]
+
+
+def answers_of(job: Job, questions: Questionnaire | None = None) -> Answers:
+    """Replay a job's journal against the program's questions and the limits of the job's profile."""
+    return Answers(questions or questionnaire(), limits(job.settings.profile), job.settings.tz, job.events)
+
+
+def assess(job: Job) -> Assessment:
+    """Assess a job."""
+    return assess_answers(answers_of(job), job.settings.job, job.settings.profile, job.head)
+
+
+def assess_answers(answers: Answers, job: str, profile_name: str, head: str) -> Assessment:
+    """Assess answers. `head` names the journal line that they rest on."""
+    findings = tuple(finding for name in COMPONENT_TABLES for finding in _findings(answers, table(name)))
+    return Assessment(
+        job, head, fingerprint(), profile(profile_name), answers,
+        calls=tuple(_findings(answers, table("call"))),
+        findings=findings,
+        holds=tuple(_holds(answers)),
+        notices=tuple(_notices(answers)),
+        referral=tuple(line.say for line in referral() if _may(answers, line.when, "job") is not False),
+        open=tuple(_open(answers, findings)),
+        problems=tuple(_problems(answers)),
+        not_assessed=tuple(later.label for later in answers.questions.later),
+    )  # fmt: skip
+
+
+def _findings(answers: Answers, found: Table) -> Iterator[Finding]:
+    for at in answers.components(found.component):
+        possible = {name: _values(answers, name, at) for name in found.inputs}
+        yield Finding(at, answers.label(at), found, evaluate(found, possible))
+
+
+def _values(answers: Answers, fact: str, at: Address) -> frozenset[str]:
+    return answers.look(fact, at) or frozenset(answers.questions.facts[fact].values)
+
+
+def _may(answers: Answers, when: Condition, at: Address) -> bool | None:
+    return holds(when, lambda name: answers.look(name, at), answers.limits)
+
+
+def _holds(answers: Answers) -> Iterator[Hold]:
+    for point in hold_points():
+        for at in answers.components(point.per):
+            missing = tuple(need.say for need in point.needs if _met(answers, need, at) is not True)
+            yield Hold(point, at, answers.label(at), missing, _released(answers, point, at))
+
+
+def _met(answers: Answers, need: Need, at: Address) -> bool | None:
+    places = answers.components(need.every, of=at) if need.every else [at]
+    return all_of(_may(answers, need.when, place) for place in places)
+
+
+def _released(answers: Answers, point: HoldPoint, at: Address) -> Release | None:
+    found = [release for release in answers.releases if (release.hold_point, release.at) == (point.id, at)]
+    return found[-1] if found else None
+
+
+def _notices(answers: Answers) -> Iterator[Applied]:
+    for notice in notices():
+        places = answers.components(notice.per)
+        where = [at for at in places if _may(answers, notice.when, at) is not False]
+        if where:
+            everywhere = len(where) == len(places)
+            yield Applied(notice, () if everywhere else tuple(answers.label(at) for at in where))
+
+
+def _open(answers: Answers, findings: tuple[Finding, ...]) -> Iterator[Open]:
+    for question in answers.questions.question:
+        for at in answers.instances(question):
+            answer = answers.answer(question.id, at)
+            if answer is None or answer.state != "given":
+                state, reason = (answer.state, answer.reason) if answer else (None, "")
+                yield Open(question, at, state, reason, tuple(_matters(answers, question, at, findings)))
+
+
+def _matters(answers: Answers, question: Question, at: Address, findings: tuple[Finding, ...]) -> Iterator[str]:
+    for finding in findings:
+        place = within(finding.at, kind_of(at))
+        if place in (at, None) and any(question.id in _grounds(answers, fact) for fact in finding.outcome.depends_on):
+            yield f"{finding.label}: {finding.words}"
+
+
+def _grounds(answers: Answers, fact: str) -> set[str]:
+    """Return every question that a fact is judged from, through the facts between."""
+    found: set[str] = set()
+    ahead = [fact]
+    while ahead:
+        name = ahead.pop()
+        if name in answers.questions.facts:
+            ahead += answers.questions.facts[name].rests_on - found
+        found.add(name)
+    return found
+
+
+def _problems(answers: Answers) -> Iterator[Problem]:
+    for check, at in answers.misfits():
+        said = [
+            answers.answer(name, within(at, answers.questions.questions[name].per) or at) for name in check.questions
+        ]
+        values = ", ".join(f"{key_of(one.question, one.at)} = {answers.in_words(one)}" for one in said if one)
+        yield Problem(f"{answers.label(at)} ({values})", check.say, check.remedy)
+
+
+def _merged(lists: Iterable[Iterable[str]]) -> tuple[str, ...]:
+    """Return every word of the lists once, in the order of first mention."""
+    return tuple(dict.fromkeys(word for words in lists for word in words))

@@ -1,0 +1,426 @@
+"""The command line: each verb parses, calls, and says what came of it. The only door to click.
+
+Exit status: 0 done; 1 the job or the data has problems, all of them listed; 2 the command was not understood;
+130 interrupted, and everything answered so far is kept.
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Iterable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NoReturn
+
+import click
+
+import recover
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from recover.assessment import Assessment
+    from recover.errors import Problem
+    from recover.interview.script import AnswersFile
+    from recover.interview.session import Session
+    from recover.job import Job
+
+JOB = click.argument("job", type=click.Path(path_type=Path, file_okay=False))
+BY = click.option("--by", metavar="NAME", help="Who answers. Kept with every line.")
+ANSWERS = click.option(
+    "--answers", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE", help="Take the answers from a file."
+)
+AS_JSON = click.option("--json", "as_json", is_flag=True, help="Print one JSON document and nothing else.")
+
+
+class Verbs(click.Group):
+    """Lists the verbs in the order of the work, not of the alphabet."""
+
+    def list_commands(self, _ctx: click.Context) -> list[str]:
+        """Return the verbs as they were defined."""
+        return list(self.commands)
+
+
+@click.group(cls=Verbs, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(recover.__version__, prog_name="recover")
+def verbs() -> None:
+    """A kiln has been under water: inspect it, decide by sourced rules, hold people back, write the papers.
+
+    The work in its order: start, inspect, photo, assess, report; log and check at any time.
+    This program never releases anything. A named, competent person does.
+    """
+
+
+@verbs.command()
+@JOB
+@ANSWERS
+@BY
+@click.option("--profile", type=click.Choice(["uk", "eu", "us", "au_nz"]), help="Whose limits, words and paper hold.")
+@click.option("--paper", type=click.Choice(["A4", "Letter"]), help="Paper size; the profile's, if not given.")
+@click.option("--zone", metavar="ZONE", help="Time zone, as Europe/Berlin; this machine's, if not given.")
+@AS_JSON
+def start(job: Path, answers: Path | None, by: str | None, profile: str | None, paper: str | None, zone: str | None,
+          as_json: bool) -> None:  # fmt: skip
+    """Take the call: a few questions, then the owner's first-days sheet, the bring list and the tag.
+
+    Makes the folder JOB, which holds the job from now on.
+
+    \b
+    Example:  recover start school-kiln --profile uk --by "A. Repairer"
+    """
+    from recover.job import start as start_job
+
+    file = _answers_file(answers)
+    by = by or (file.by if file else "") or _ask_name()
+    settings = _settings(job, file, profile, paper, zone)
+    opened = start_job(job, settings, by=by)
+    _interview(opened, file, answers, by, call=True)
+    _after_call(job, as_json)
+
+
+@verbs.command()
+@JOB
+@ANSWERS
+@BY
+def inspect(job: Path, answers: Path | None, by: str | None) -> None:
+    """Inspect on site: sections in any order, leave and come back, correct what was said.
+
+    Every answer is on the disk before the next question. Ctrl-C leaves; nothing is lost.
+
+    \b
+    Example:  recover inspect school-kiln
+              recover inspect school-kiln --answers visit.toml
+    """
+    from recover.job import open_job
+
+    file = _answers_file(answers)
+    opened = open_job(job)
+    _interview(opened, file, answers, by or (file.by if file else "") or opened.events[0].by)
+    click.echo(f"Kept in {job}. Next: recover photo {job} FOLDER, then recover report {job}")
+
+
+@verbs.command()
+@JOB
+@click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="FILE...")
+@click.option("--question", metavar="KEY", help="The question they belong to, as gear.reached@kiln/1.")
+@BY
+def photo(job: Path, files: tuple[Path, ...], question: str | None, by: str | None) -> None:
+    """Take in photographs, or a folder of them, as they came from the camera.
+
+    A picture belongs to the question whose slate number is in its name (slate-22.jpg; slate-22-2.jpg for the second
+    kiln), or else to the question that was answered next after it was taken.
+
+    \b
+    Example:  recover photo school-kiln ~/phone/2026-03-10
+              recover photo school-kiln plate.jpg --question identity.plate@kiln/1
+    """
+    from recover.job import open_job
+
+    opened = open_job(job)
+    left = _take_photographs(opened, files, question, by or opened.events[0].by)
+    _end([f"not done: {line}" for line in left])
+
+
+@verbs.command()
+@JOB
+@AS_JSON
+def assess(job: Path, as_json: bool) -> None:
+    """Say what the rules make of the answers so far: outcomes, who must act, hold points, what does not fit.
+
+    \b
+    Example:  recover assess school-kiln
+              recover assess school-kiln --json
+    """
+    from recover.report import view
+
+    found = _assessed(job)
+    click.echo(_json(view.as_json(found)) if as_json else "\n".join(view.text_lines(found)))
+    if found.problems:
+        sys.exit(1)
+
+
+@verbs.command()
+@JOB
+@click.option("--release", "point", metavar="HOLD_POINT", help="The hold point that is released, as hands_off.")
+@click.option("--component", "at", metavar="ADDRESS", default="", help="Whose, as kiln/2, where there are several.")
+@BY
+@click.option("--as", "capacity", metavar="CAPACITY", help="In what capacity, as 'registered electrician, no. 1234'.")
+def log(job: Path, point: str | None, at: str, by: str | None, capacity: str | None) -> None:
+    """List the hold points, or record a named person's release of one.
+
+    A release is refused while anything is missing, and ends by itself when something it rests on changes.
+
+    \b
+    Example:  recover log school-kiln
+              recover log school-kiln --release isolated --by "E. Lectrician" --as "registered electrician"
+    """
+    from recover.release import release
+
+    if point is None:
+        _list_holds(_assessed(job))
+    elif not by or not capacity:
+        raise click.UsageError("A release needs a person: --by NAME --as CAPACITY.")
+    else:
+        click.echo(release(job, point, at, by=by, capacity=capacity))
+
+
+@verbs.command()
+@JOB
+@click.option("--issue", is_flag=True, help="Issue it: numbered, recorded in the journal, never overwritten.")
+@BY
+@click.option("--as", "capacity", metavar="CAPACITY", help="In what capacity it is issued.")
+@AS_JSON
+def report(job: Path, issue: bool, by: str | None, capacity: str | None, as_json: bool) -> None:
+    """Write the first-look report: a draft that says so, or an issued revision with a name on it.
+
+    Without the Pango library the self-contained HTML is written, and what to install is said.
+
+    \b
+    Example:  recover report school-kiln
+              recover report school-kiln --issue --by "A. Repairer" --as "kiln repairer"
+    """
+    from recover.report import papers
+
+    if issue and not (by and capacity):
+        raise click.UsageError("An issued report needs a person: --by NAME --as CAPACITY.")
+    found = _assessed(job)
+    if as_json:
+        click.echo(_json(papers.first_look(job, found, _now())))
+        return
+    _name_files(papers.issue(job, found, by, capacity, _now()) if issue and by and capacity
+                else papers.draft(job, found, "first-look", _now()))  # fmt: skip
+
+
+@verbs.command()
+@click.argument("job", required=False, type=click.Path(path_type=Path, file_okay=False))
+@click.option("--grid", is_flag=True, help="Print every rule table as a grid to read and sign.")
+@click.option("--questions", is_flag=True, help="Print the compiled questions as JSON.")
+@click.option(
+    "--table", "file", type=click.Path(path_type=Path, dir_okay=False), help="Check a rule table of your own."
+)
+def check(job: Path | None, grid: bool, questions: bool, file: Path | None) -> None:
+    """Prove the rule tables by enumeration, or a job's integrity: journal, photographs, issued papers.
+
+    \b
+    Example:  recover check
+              recover check --grid > grids.md
+              recover check school-kiln
+    """
+    from recover.questions import compiled, questionnaire
+
+    if questions:
+        click.echo(_json(compiled(questionnaire())))
+    elif grid:
+        from recover.rules.grid import grids
+
+        click.echo(grids())
+    elif job:
+        _check_job(job)
+    else:
+        _check_tables(file)
+
+
+# ---------------------------------------------------------------------------------------- what verbs share
+
+
+def _answers_file(path: Path | None) -> AnswersFile | None:
+    from recover.interview.script import load_answers
+
+    return load_answers(path) if path else None
+
+
+def _settings(job: Path, file: AnswersFile | None, profile: str | None, paper: str | None, zone: str | None) -> Any:
+    from recover import profiles
+    from recover.job import Settings
+
+    chosen = profile or (file.profile if file else "") or _ask_profile()
+    usual = profiles.profile(chosen).paper if chosen in profiles.PROFILES else "A4"
+    size = paper or (file.paper if file else "") or usual
+    return Settings(job.resolve().name, chosen, size, zone or (file.zone if file else "") or _local_zone())
+
+
+def _interview(job: Job, file: AnswersFile | None, path: Path | None, by: str, *, call: bool = False) -> None:
+    from recover.interview.session import Session
+    from recover.journal import Journal
+
+    with Journal(job.journal) as journal:
+        if file and path:
+            _scripted(Session, job, journal, file, path, by, call)
+            return
+        if not sys.stdin.isatty():
+            raise click.UsageError("There is no terminal to ask at; give the answers with --answers FILE.")
+        from recover.interview.terminal import Terminal
+
+        terminal = Terminal(click.echo)
+        session = Session(job, journal, terminal, by=by, source="interview", call=call)
+        try:
+            session.straight_through() if call else session.run(terminal)
+        except (KeyboardInterrupt, EOFError):
+            click.echo(f"\nLeft. All that was answered is kept. Go on with: recover inspect {job.folder}", err=True)
+            sys.exit(130)
+
+
+def _scripted(
+    session: type[Session], job: Job, journal: Any, file: AnswersFile, path: Path, by: str, call: bool
+) -> None:
+    from recover.errors import DataError
+    from recover.interview.script import Script
+    from recover.questions import questionnaire
+
+    script = Script(file, path.name, questionnaire())
+    sitting = session(job, journal, script, by=by, source=path.name, call=call)
+    for instrument in file.instrument:
+        sitting.register(instrument)
+    sitting.scripted(script)
+    for line in dict.fromkeys(script.told):
+        click.echo(line, err=True)
+    script.finish()
+    if script.problems:
+        raise DataError(script.problems)
+
+
+def _take_photographs(job: Job, files: Iterable[Path], question: str | None, by: str) -> list[str]:
+    from recover.evidence import pictures_in
+    from recover.interview.script import AnswersFile, Script
+    from recover.interview.session import Session
+    from recover.journal import Journal
+    from recover.profiles import limits
+    from recover.questions import questionnaire
+
+    paths = [picture for file in files for picture in pictures_in(file)]
+    if not paths:
+        return [f"no picture in {', '.join(map(str, files))}; name a folder that holds some"]
+    nobody = Script(AnswersFile(by), "photographs", questionnaire())
+    with Journal(job.journal) as journal:
+        session = Session(job, journal, nobody, by=by, source="photographs")
+        if question is None:
+            return session.photographs(paths, limits(job.settings.profile)["photo_minutes"], click.echo)
+        for path in paths:
+            click.echo(f"{session.take_photograph(path, question)}  {path.name}  {question}")
+        return []
+
+
+def _assessed(folder: Path) -> Assessment:
+    from recover.assessment import assess
+    from recover.job import open_job
+
+    return assess(open_job(folder))
+
+
+def _after_call(folder: Path, as_json: bool) -> None:
+    from recover.report import papers, view
+
+    found = _assessed(folder)
+    decision = view.decision(found)
+    files = [file for kind in ("first-days", "bring-list", "tag") for file in papers.draft(folder, found, kind, _now())]
+    if as_json:
+        click.echo(_json({"decision": decision, "files": [str(file) for file in files]}))
+        return
+    click.echo("\n".join(["", decision["outcome"], *(f"  {line}" for line in decision["say"]), ""]))
+    _name_files(files)
+    click.echo(f"Next, on site: recover inspect {folder}")
+
+
+def _name_files(files: list[Path]) -> None:
+    from recover.report.pdf import NO_PANGO
+
+    for file in files:
+        click.echo(f"written: {file}")
+    if not any(file.suffix == ".pdf" for file in files):
+        click.echo(NO_PANGO, err=True)
+
+
+def _list_holds(found: Assessment) -> None:
+    for hold in found.holds:
+        click.echo(f"{hold.state:18} {hold.point.id:12} {hold.at:8} {hold.point.title}")
+        for missing in hold.missing:
+            click.echo(f"{'':18}   missing: {missing}")
+
+
+def _check_job(folder: Path) -> None:
+    from recover.job import integrity, open_job
+
+    problems = integrity(folder) if (folder / "journal.jsonl").is_file() else []
+    if not problems:
+        job = open_job(folder)
+        click.echo(f"{folder}: {len(job.events)} journal lines, the chain holds; head {job.head[:12]}")
+    _end_with(problems)
+
+
+def _check_tables(file: Path | None) -> None:
+    from recover.questions import questionnaire
+    from recover.rules.check import check_everything, check_table
+    from recover.rules.table import fingerprint, load_table
+
+    questions = questionnaire()
+    problems: list[Problem] = []
+    if file:
+        reports = [check_table(load_table(file), questions.facts)]
+    else:
+        reports, problems = check_everything(questions)
+    for one in reports:
+        bases = ", ".join(f"{count} {basis}" for basis, count in sorted(one.by_basis.items()))
+        click.echo(f"{one.table.id:12} {one.combinations:>8,} combinations, {len(one.table.card):>3} cards ({bases})")
+        problems += one.problems
+    click.echo(f"{len(questions.question)} questions, {len(questions.fact)} facts; rules {fingerprint()[:12]}")
+    _end_with(problems)
+
+
+def _end_with(problems: Iterable[Problem]) -> None:
+    _end([str(problem) for problem in problems])
+
+
+def _end(lines: list[str]) -> None:
+    for line in lines:
+        click.echo(line, err=True)
+    if lines:
+        sys.exit(1)
+
+
+def _ask_name() -> str:
+    if not sys.stdin.isatty():
+        raise click.UsageError("Who answers? Give --by NAME.")
+    return str(click.prompt("Who takes this call (name)"))
+
+
+def _ask_profile() -> str:
+    if not sys.stdin.isatty():
+        raise click.UsageError("Whose rules hold? Give --profile uk, eu, us or au_nz.")
+    return str(click.prompt("Whose rules hold", type=click.Choice(["uk", "eu", "us", "au_nz"])))
+
+
+def _local_zone() -> str:
+    import tzlocal
+
+    return str(tzlocal.get_localzone_name() or "UTC")
+
+
+def _now() -> datetime:
+    from recover.journal import utc_now
+
+    return utc_now()
+
+
+def _json(document: Any) -> str:
+    return json.dumps(document, ensure_ascii=False, indent=1)
+
+
+def main(argv: list[str] | None = None) -> NoReturn:
+    """Run a verb and leave with its exit status."""
+    from recover.errors import RecoverError
+
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):  # a Windows console may be set to a code page without Ω
+            stream.reconfigure(errors="replace")
+    try:
+        verbs.main(argv, prog_name="recover", standalone_mode=False)
+    except click.ClickException as error:
+        error.show()
+        sys.exit(error.exit_code)
+    except click.Abort:
+        click.echo("Interrupted. Everything answered so far is kept.", err=True)
+        sys.exit(130)
+    except RecoverError as error:
+        click.echo(str(error), err=True)
+        sys.exit(1)
+    sys.exit(0)

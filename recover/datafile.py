@@ -1,0 +1,83 @@
+"""Reads a TOML data file of the program into frozen dataclasses; the one door by which the program's own data enters.
+
+Every file begins with its format and version. A key that no field takes is refused, and every problem of a file is
+shown at once, with the file's name and the place in it.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from importlib.resources import files
+from importlib.resources.abc import Traversable
+from pathlib import Path
+from typing import Any, TypeVar
+
+from recover.errors import DataError, Problem
+
+T = TypeVar("T")
+VERSION = 1
+
+
+def load(name: str, file_format: str, shape: type[T], folder: Traversable | Path | None = None) -> T:
+    """Read the data file `name` (a path below the package, or below `folder`) as `shape`. Raises DataError."""
+    try:
+        return parse((folder or files("recover")).joinpath(name).read_text("utf-8"), name, file_format, shape)
+    except (OSError, UnicodeDecodeError) as error:
+        raise DataError([Problem(name, f"cannot be read ({error})", "name a text file that exists")]) from error
+
+
+def parse(text: str, name: str, file_format: str, shape: type[T]) -> T:
+    """Read TOML text as `shape`, checking its `format` and `version` first. Raises DataError naming `name`."""
+    try:
+        content = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise DataError([Problem(name, f"is not TOML ({error})", "mend the line that is named")]) from error
+    check_format(content, name, file_format, VERSION)
+    return shaped({key: value for key, value in content.items() if key not in ("format", "version")}, name, shape)
+
+
+def check_format(content: dict[str, Any], name: str, file_format: str, newest: int) -> None:
+    """Refuse content of another format, or of a version newer than `newest`. Raises DataError."""
+    if content.get("format") != file_format:
+        what = f"its format is {content.get('format')!r}"
+        raise DataError([Problem(name, what, f"expected {file_format!r}")])
+    version = content.get("version")
+    if not isinstance(version, int) or version < 1:
+        raise DataError([Problem(name, f"its version is {version!r}", "expected a whole number from 1")])
+    if version > newest:
+        what = f"was written by a newer version (file version {version}, this program knows up to {newest})"
+        raise DataError([Problem(name, what, "update recover; the file is left as it is")])
+
+
+def shaped(content: Any, name: str, shape: type[T]) -> T:
+    """Turn plain data into a frozen dataclass; unknown keys are refused. Raises DataError with every problem."""
+    from pydantic import ConfigDict, TypeAdapter, ValidationError, with_config
+
+    try:
+        strict = with_config(ConfigDict(extra="forbid"))
+        return TypeAdapter(strict(shape)).validate_python(content)
+    except ValidationError as error:
+        raise DataError(_problems(error, name, content)) from error
+
+
+def _problems(error: Any, name: str, content: Any) -> list[Problem]:
+    found = []
+    for fault in error.errors(include_url=False):
+        place = _place(fault["loc"], content)
+        what = f"{fault['msg'].lower()}, found {fault['input']!r}"
+        if fault["type"] in ("unexpected_keyword_argument", "extra_forbidden"):
+            what = f"the key {fault['loc'][-1]!r} is not known"
+        found.append(Problem(f"{name} [{place}]", what, "see the other entries of the file for the form"))
+    return found
+
+
+def _place(location: tuple[int | str, ...], content: Any) -> str:
+    """Name the place of a fault by the `id` of the entry it stands in, which a person can search for."""
+    words: list[str] = []
+    for step in location:
+        try:
+            content = content[step]
+        except (KeyError, IndexError, TypeError):
+            content = None
+        words.append(str(content["id"]) if isinstance(content, dict) and "id" in content else str(step))
+    return " ".join(words)

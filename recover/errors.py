@@ -1,0 +1,50 @@
+"""What can go wrong, in two kinds.
+
+A *problem* is a finding about data: a value, collected with its siblings and shown all at once.
+An *error* is a broken contract: an exception, each class of which leaves the caller one thing to do.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Problem:
+    """One thing that is wrong with data: where, what, what was expected or what to do about it."""
+
+    where: str
+    what: str
+    remedy: str
+
+    def __str__(self) -> str:
+        return f"{self.where}: {self.what}; {self.remedy}"
+
+
+class RecoverError(Exception):
+    """Anything this program refuses to go on with. The message is a sentence for a person."""
+
+
+class DataError(RecoverError):
+    """A data file of the program or of a job cannot be used: mend the file. Carries every problem found."""
+
+    def __init__(self, problems: Iterable[Problem]) -> None:
+        self.problems = tuple(problems)
+        super().__init__("\n".join(str(problem) for problem in self.problems))
+
+
+class AnswerError(RecoverError):
+    """What was answered does not fit the question: answer again."""
+
+
+class JournalError(RecoverError):
+    """The journal cannot be trusted or written: keep the file as it is and look at the line that is named."""
+
+
+class JobError(RecoverError):
+    """The folder that was named cannot serve as a job: name another, or start one."""
+
+
+class PaperError(RecoverError):
+    """A paper cannot be made or issued as asked: the message says what is missing."""

@@ -1,0 +1,100 @@
+"""Photographs: taken in byte for byte, hashed, dated by their own record, bound to a question by slate number or time.
+
+A slate is a number held up (or written) in front of the lens; here it is read from the picture's file name:
+`slate-22.jpg`, `s22-2 water line.jpg`. `22-2` is question 22 for the second of several components.
+The only door to Pillow.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import re
+import warnings
+from dataclasses import dataclass
+from datetime import datetime
+from io import BytesIO
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+from recover.errors import AnswerError
+
+PICTURES = (".jpg", ".jpeg", ".png", ".webp", ".tif", ".tiff", ".gif", ".bmp", ".heic", ".heif")
+_SLATE = re.compile(r"(?:^|[^a-z0-9])s(?:late)?[ _-]?0*(\d{1,3})(?:[-_.](\d{1,2}))?(?![0-9a-z])", re.IGNORECASE)
+_EXIF_BLOCK, _TAKEN, _OFFSET = 0x8769, 0x9003, 0x9011
+_HEIF_BRANDS = (b"heic", b"heix", b"hevc", b"mif1", b"heim", b"heis", b"msf1")
+
+
+@dataclass(frozen=True)
+class Picture:
+    """A picture file as it came: its bytes, their SHA-256, when it says it was taken, whether it can be printed."""
+
+    name: str
+    content: bytes
+    sha256: str
+    taken: datetime | None
+    printable: bool
+
+
+def take_in(path: Path, zone: ZoneInfo) -> Picture:
+    """Read a picture file. A time without an offset is local to the job's zone. Raises AnswerError if it is none."""
+    expected = "expected a picture (JPEG, PNG, WebP, TIFF, HEIC); check that the file came over whole"
+    try:
+        content = path.read_bytes()
+    except OSError as error:
+        raise AnswerError(f"{path}: cannot be read ({error}); check the name") from error
+    sha256 = hashlib.sha256(content).hexdigest()
+    if content[4:8] == b"ftyp" and content[8:12] in _HEIF_BRANDS:
+        return Picture(path.name, content, sha256, None, printable=False)
+    from PIL import Image
+
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("error", Image.DecompressionBombWarning)
+            with Image.open(BytesIO(content)) as image:
+                image.load()
+                exif = image.getexif()
+    except (OSError, SyntaxError, ValueError, Image.DecompressionBombError, Image.DecompressionBombWarning) as error:
+        raise AnswerError(f"{path}: is no picture that can be opened; {expected}") from error
+    return Picture(path.name, content, sha256, _taken(exif.get_ifd(_EXIF_BLOCK), zone), printable=True)
+
+
+def _taken(exif: dict[int, object], zone: ZoneInfo) -> datetime | None:
+    stamp, offset = str(exif.get(_TAKEN, "")).strip("\0 "), str(exif.get(_OFFSET, "")).strip("\0 ")
+    for text, form in ((stamp + offset, "%Y:%m:%d %H:%M:%S%z"), (stamp, "%Y:%m:%d %H:%M:%S")):
+        try:
+            moment = datetime.strptime(text, form)  # noqa: DTZ007 - the zone follows in the next line
+        except ValueError:
+            continue
+        return (moment if moment.tzinfo else moment.replace(tzinfo=zone)).astimezone(zone)
+    return None
+
+
+def slate(name: str) -> tuple[int, int | None] | None:
+    """Read the slate number from a picture's file name: question and, if given, which of its components.
+
+    >>> slate("slate-22-water-line.jpg"), slate("S022-2.JPG"), slate("IMG_4711.jpg")
+    ((22, None), (22, 2), None)
+    """
+    found = _SLATE.search(Path(name).stem)
+    return (int(found[1]), int(found[2]) if found[2] else None) if found else None
+
+
+def pictures_in(path: Path) -> list[Path]:
+    """Return a file as itself, a folder as the picture files in it by name."""
+    if path.is_dir():
+        return sorted(
+            file for file in path.iterdir() if file.suffix.lower() in PICTURES and not file.name.startswith(".")
+        )
+    return [path]
+
+
+def reduced_copy(content: bytes, longest_px: int = 900) -> bytes:
+    """Return a smaller JPEG of a picture, upright, for print; the original is not touched."""
+    from PIL import Image, ImageOps
+
+    with Image.open(BytesIO(content)) as image:
+        upright = ImageOps.exif_transpose(image).convert("RGB")
+        upright.thumbnail((longest_px, longest_px))
+        small = BytesIO()
+        upright.save(small, "JPEG", quality=82)
+    return small.getvalue()

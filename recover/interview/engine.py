@@ -1,0 +1,86 @@
+"""What to ask next: pure over the compiled questions and the answers so far."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from recover.answers import Answers
+from recover.conditions import holds
+from recover.kiln import JOB, Address, within
+from recover.questions import Question, Section
+
+
+@dataclass(frozen=True)
+class Item:
+    """A question about one component."""
+
+    question: Question
+    at: Address
+
+
+@dataclass(frozen=True)
+class Progress:
+    """How far a section is: questions that have an answer of any kind, of those that are asked now."""
+
+    section: Section
+    done: int
+    asked: int
+
+
+class Interview:
+    """The interview at one point of the journal. `call` limits it to the questions of the first call."""
+
+    def __init__(self, answers: Answers, *, call: bool = False) -> None:
+        """Take the answers so far."""
+        self.answers, self.call = answers, call
+
+    @property
+    def stop(self) -> str:
+        """Why nothing more is to be asked; empty while the interview may go on."""
+        for stop in self.answers.questions.stop:
+            if holds(stop.when, lambda name: self.answers.look(name, JOB), self.answers.limits):
+                return stop.say
+        return ""
+
+    def items(self, section: str) -> list[Item]:
+        """Return what a section asks now: of the whole loss first, then kiln by kiln, in the questions' order."""
+        questions = [one for one in self.answers.questions.of_section(section) if one.call or not self.call]
+        found = [Item(question, at) for question in questions for at in self.answers.instances(question)]
+        kilns = self.answers.components("kiln")
+        place = {None: -1} | {kiln: number for number, kiln in enumerate(kilns)}
+        return sorted(found, key=lambda item: place[within(item.at, "kiln")])
+
+    def answered(self, item: Item) -> bool:
+        """Say whether an item has an answer of any kind: given, unknown, not inspected, not applicable."""
+        return self.answers.answer(item.question.id, item.at) is not None
+
+    def next(self, section: str, passed: Sequence[Item] = ()) -> Item | None:
+        """Return the next unanswered item of a section that was not passed over; None when there is none."""
+        open_items = (item for item in self.items(section) if not self.answered(item) and item not in passed)
+        return None if self.stop else next(open_items, None)
+
+    def progress(self) -> list[Progress]:
+        """Return how far each section is, in their order; sections that ask nothing now are left out."""
+        found = []
+        for section in self.answers.questions.section:
+            items = self.items(section.id)
+            if items:
+                found.append(Progress(section, sum(map(self.answered, items)), len(items)))
+        return found
+
+    def slate(self, item: Item) -> str:
+        """Return the slate number of an item: the question's, and which of its components where there are several."""
+        instances = self.answers.instances(item.question)
+        number = f"-{instances.index(item.at) + 1}" if len(instances) > 1 and item.at in instances else ""
+        return f"{item.question.slate}{number}"
+
+    def by_slate(self, number: int, which: int | None) -> Item | None:
+        """Return the item of a slate number; None if there is none, or several and `which` does not say."""
+        for question in self.answers.questions.question:
+            if question.slate == number:
+                instances = self.answers.instances(question)
+                place = (which or 1) - 1
+                if 0 <= place < len(instances) and (which or len(instances) == 1):
+                    return Item(question, instances[place])
+        return None

@@ -1,0 +1,103 @@
+"""What a session says to a person and what a person may reply. A terminal and a prepared file both speak this."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Protocol
+
+from recover.answers import Instrument
+from recover.interview.engine import Item, Progress
+
+
+@dataclass(frozen=True)
+class Given:
+    """An answer, as it was said; a reading names its instrument (by id, or a new one) and its details."""
+
+    said: str | list[str]
+    instrument: str | Instrument = ""
+    details: Mapping[str, str] = field(default_factory=dict)
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class NoValue:
+    """An answer without a value: `unknown`, `not_inspected` (with its reason) or `not_applicable`."""
+
+    state: str
+    reason: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class AddNote:
+    """A note on the question, which is then asked again."""
+
+    text: str
+
+
+@dataclass(frozen=True)
+class AddPhotograph:
+    """A picture file for the question, which is then asked again."""
+
+    path: str
+
+
+@dataclass(frozen=True)
+class Pass:
+    """Leave the question open for now."""
+
+
+@dataclass(frozen=True)
+class Back:
+    """Ask the question before this one again."""
+
+
+@dataclass(frozen=True)
+class Leave:
+    """Leave the section; everything answered is kept."""
+
+
+Reply = Given | NoValue | AddNote | AddPhotograph | Pass | Back | Leave
+
+
+@dataclass(frozen=True)
+class Asked:
+    """An item with what a person needs to answer it, and a check that raises AnswerError on an answer that fails."""
+
+    item: Item
+    where: str
+    slate: str
+    so_far: str
+    number: int
+    of: int
+    instruments: Sequence[Instrument]
+    check: Callable[[Given], object]
+
+
+class Prompter(Protocol):
+    """Somebody, or something, that answers."""
+
+    def ask(self, asked: Asked) -> Reply:
+        """Return the reply to a question."""
+        ...
+
+    def refuse(self, asked: Asked, message: str, /) -> None:
+        """Say why a reply cannot be taken; the question is asked again."""
+        ...
+
+    def tell(self, message: str) -> None:
+        """Say something that needs no reply."""
+        ...
+
+
+class Chooser(Protocol):
+    """Somebody who chooses where to go."""
+
+    def choose_section(self, menu: Sequence[Progress]) -> str | None:
+        """Return the id of the section to go to; None to leave."""
+        ...
+
+    def choose_item(self, rows: Sequence[tuple[Item, str]]) -> Item | None:
+        """Return an item of a finished section to answer again, out of (item, its line); None to go back."""
+        ...

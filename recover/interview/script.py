@@ -1,0 +1,105 @@
+"""A prompter that answers from a prepared file, over the same engine and the same checks as a person."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from recover.answers import Instrument, key_of, split_key
+from recover.datafile import parse
+from recover.errors import DataError, Problem
+from recover.interview.engine import Item
+from recover.interview.prompter import Asked, Given, NoValue, Pass, Reply
+from recover.questions import Questionnaire
+
+STATES = ("given", "unknown", "not_inspected", "not_applicable")
+
+
+@dataclass(frozen=True)
+class Prepared:
+    """One prepared answer; the value as a person would write it."""
+
+    question: str
+    value: str | list[str] | int | float = ""
+    state: str = "given"
+    reason: str = ""
+    instrument: str = ""
+    details: dict[str, Any] = field(default_factory=dict)
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class AnswersFile:
+    """A file of prepared answers: who answers, the job's settings (for a start), instruments, answers."""
+
+    by: str
+    profile: str = ""
+    paper: str = ""
+    zone: str = ""
+    instrument: list[Instrument] = field(default_factory=list)
+    answer: list[Prepared] = field(default_factory=list)
+
+
+def load_answers(path: Path) -> AnswersFile:
+    """Read a file of prepared answers. Raises DataError with every problem of its form."""
+    try:
+        text = path.read_text("utf-8")
+    except (OSError, UnicodeDecodeError) as error:
+        raise DataError([Problem(str(path), f"cannot be read ({error})", "name a text file that exists")]) from error
+    return parse(text, path.name, "recover-answers", AnswersFile)
+
+
+class Script:
+    """Answers each question that the file knows and passes over the others; `problems` holds what did not fit."""
+
+    def __init__(self, file: AnswersFile, name: str, questions: Questionnaire) -> None:
+        """Take the answers; refuse questions that do not exist and states that are none."""
+        self.name = name
+        self.told: list[str] = []
+        self.problems: list[Problem] = []
+        self._left: dict[str, Prepared] = {}
+        for prepared in file.answer:
+            self._sort_in(prepared, questions)
+
+    def _sort_in(self, prepared: Prepared, questions: Questionnaire) -> None:
+        if split_key(prepared.question)[0] not in questions.questions:
+            self._fault(prepared.question, "there is no such question", "recover check --questions lists them")
+        elif prepared.state not in STATES:
+            self._fault(prepared.question, f"the state {prepared.state!r} is not known", f"expected one of {STATES}")
+        elif prepared.question in self._left:
+            self._fault(prepared.question, "is answered twice", "keep one of the two")
+        else:
+            self._left[prepared.question] = prepared
+
+    def finish(self) -> None:
+        """Count every answer that was never asked for as a problem."""
+        for key in self._left:
+            self._fault(key, "was not asked", "its component does not exist, or its condition does not hold")
+        self._left = {}
+
+    def wants(self, item: Item) -> bool:
+        """Say whether the file has an answer to an item that was not used yet."""
+        return key_of(item.question.id, item.at) in self._left
+
+    def ask(self, asked: Asked) -> Reply:
+        """Reply from the file, or pass."""
+        prepared = self._left.pop(key_of(asked.item.question.id, asked.item.at), None)
+        if prepared is None:
+            return Pass()
+        if prepared.state != "given":
+            return NoValue(prepared.state, prepared.reason, prepared.note)
+        value = prepared.value if isinstance(prepared.value, str | list) else str(prepared.value)
+        details = {name: str(said) for name, said in prepared.details.items()}
+        return Given(value, prepared.instrument, details, prepared.note)
+
+    def refuse(self, asked: Asked, message: str) -> None:
+        """Keep the refusal as a problem; the question is then passed."""
+        self._fault(key_of(asked.item.question.id, asked.item.at), message, "correct it in the file")
+
+    def tell(self, message: str) -> None:
+        """Keep what was said, for whoever ran the script."""
+        self.told.append(message)
+
+    def _fault(self, key: str, what: str, remedy: str) -> None:
+        self.problems.append(Problem(f"{self.name} [{key}]", what, remedy))

@@ -1,0 +1,264 @@
+"""The interview loop: asks, checks, and has each answer on the disk before the next question."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+from recover.answers import Answers, Instrument, key_of, read_details, read_value
+from recover.assessment import answers_of
+from recover.errors import AnswerError
+from recover.evidence import Picture, take_in
+from recover.interview.engine import Interview, Item
+from recover.interview.prompter import (
+    AddNote,
+    AddPhotograph,
+    Asked,
+    Back,
+    Chooser,
+    Given,
+    Leave,
+    NoValue,
+    Pass,
+    Prompter,
+)
+from recover.interview.script import Script
+from recover.job import Job, store_picture
+from recover.journal import Journal
+from recover.questions import Questionnaire, questionnaire
+
+
+class Session:
+    """One sitting over an open journal."""
+
+    def __init__(self, job: Job, journal: Journal, prompter: Prompter, *, by: str, source: str, call: bool = False,
+                 questions: Questionnaire | None = None) -> None:  # fmt: skip
+        """Take the job, its open journal, and who answers by what way."""
+        self.job, self.journal, self.prompter = job, journal, prompter
+        self.by, self.source, self.call = by, source, call
+        self.questions = questions or questionnaire()
+
+    @property
+    def interview(self) -> Interview:
+        """The interview as the journal now stands."""
+        replayed = Job(self.job.folder, self.job.settings, tuple(self.journal.events), "")
+        return Interview(answers_of(replayed, self.questions), call=self.call)
+
+    def run(self, chooser: Chooser) -> None:
+        """Let a person choose sections until they leave or nothing more may be asked."""
+        while not self._stopped():
+            section = chooser.choose_section(self.interview.progress())
+            if section is None:
+                return
+            if self.interview.next(section):
+                self._open_items(section)
+            else:
+                self._correction(section, chooser)
+
+    def straight_through(self) -> None:
+        """Ask every section in its order, without a menu."""
+        for section in self.questions.section:
+            if self._open_items(section.id) is Leave or self._stopped():
+                return
+
+    def scripted(self, script: Script) -> None:
+        """Ask whatever the script has an answer to, in the questions' order, whether it was answered before or not."""
+        while not self._stopped():
+            items = (item for section in self.questions.section for item in self.interview.items(section.id))
+            item = next((item for item in items if script.wants(item)), None)
+            if item is None:
+                return
+            self._ask_until_answered(item, [], [])
+
+    def _open_items(self, section: str) -> type[Leave] | None:
+        passed: list[Item] = []
+        before: list[Item] = []
+        while item := self.interview.next(section, passed):
+            if self._ask_until_answered(item, passed, before) is Leave:
+                return Leave
+        return None
+
+    def _correction(self, section: str, chooser: Chooser) -> None:
+        interview = self.interview
+        item = chooser.choose_item([(item, self._line(interview.answers, item)) for item in interview.items(section)])
+        if item is not None:
+            self._ask_until_answered(item, [], [])
+
+    def _line(self, answers: Answers, item: Item) -> str:
+        answer = answers.answer(item.question.id, item.at)
+        where = "" if item.at == "job" else f"{answers.label(item.at)}: "
+        return f"{where}{item.question.ask} — {answers.in_words(answer) if answer else 'not answered'}"
+
+    def _stopped(self) -> bool:
+        stop = self.interview.stop
+        if stop:
+            self.prompter.tell(stop)
+        return bool(stop)
+
+    # ------------------------------------------------------------------------------------ one question
+
+    def _ask_until_answered(self, item: Item, passed: list[Item], before: list[Item]) -> type[Leave] | None:
+        while True:
+            asked = self._asked(item)
+            reply = self.prompter.ask(asked)
+            if isinstance(reply, Leave):
+                return Leave
+            if isinstance(reply, Back):
+                if not before:
+                    self.prompter.tell("This is the first question of this sitting; the menu leads further back.")
+                    continue
+                item = before.pop()
+                continue
+            try:
+                done = self._take(item, reply)
+            except AnswerError as error:
+                self.prompter.refuse(asked, str(error))
+                continue
+            if done:
+                before.append(item)
+                passed += [item] if isinstance(reply, Pass) else []
+                return None
+
+    def _asked(self, item: Item) -> Asked:
+        interview = self.interview
+        answers = interview.answers
+        items = interview.items(item.question.section)
+        answer = answers.answer(item.question.id, item.at)
+        several = len(answers.components("kiln")) > 1 or item.at.count("/") > 1
+        return Asked(
+            item,
+            where=answers.label(item.at) if item.at != "job" and several else "",
+            slate=interview.slate(item),
+            so_far=answers.in_words(answer) if answer else "",
+            number=items.index(item) + 1 if item in items else len(items),
+            of=len(items),
+            instruments=tuple(answers.instruments.values()),
+            check=lambda given: self._read(item, given),
+        )
+
+    def _take(self, item: Item, reply: Given | NoValue | AddNote | AddPhotograph | Pass) -> bool:
+        """Write a reply to the journal; say whether the question is answered (or passed) by it."""
+        key = key_of(item.question.id, item.at)
+        match reply:
+            case Pass():
+                return True
+            case AddNote(text):
+                self._note(key, text)
+                return False
+            case AddPhotograph(path):
+                self._photograph(key, take_in(Path(path).expanduser(), self.job.settings.tz), "hand")
+                return False
+            case NoValue(state, reason):
+                if state == "not_inspected" and not reason.strip():
+                    raise AnswerError("'not inspected' needs its reason: not inspected: too dark")
+                self._append("answer", {"question": key, "state": state, "reason": reason})
+            case Given(said, instrument):
+                self._append_given(item, key, said, instrument, self._read(item, reply))
+        if reply.note:
+            self._note(key, reply.note)
+        self._say_misfits(item)
+        return True
+
+    def _read(self, item: Item, given: Given) -> dict[str, Any]:
+        """Read an answer as the journal holds it. Raises AnswerError; writes nothing."""
+        question = item.question
+        value = read_value(question, given.said, self.job.settings.tz)
+        if question.kind != "reading":
+            return {"value": value}
+        name = given.instrument.id if isinstance(given.instrument, Instrument) else given.instrument
+        known = self.interview.answers.instruments
+        if not name:
+            raise AnswerError(f"{question.id} is a reading and names no instrument; register it once and name it")
+        if isinstance(given.instrument, str) and name not in known:
+            names = ", ".join(known) or "none yet"
+            raise AnswerError(f"the instrument {name!r} is not registered (known: {names}); register it first")
+        return {"value": value, "instrument": name, "details": read_details(question, given.details)}
+
+    def _append_given(self, item: Item, key: str, said: str | list[str], instrument: str | Instrument,
+                      read: dict[str, Any]) -> None:  # fmt: skip
+        if isinstance(instrument, Instrument):
+            self.register(instrument)
+        kind = "reading" if item.question.kind == "reading" else "answer"
+        words = said if isinstance(said, str) else ", ".join(said)
+        self._append(kind, {"question": key, "state": "given", "said": words, **read})
+
+    def _say_misfits(self, item: Item) -> None:
+        for check, at in self.interview.answers.misfits():
+            if item.question.id in check.questions:
+                where = self.interview.answers.label(at)
+                self.prompter.tell(f"{where}: {check.say}; {check.remedy}.")
+
+    # ------------------------------------------------------------------------------------ other events
+
+    def register(self, instrument: Instrument) -> None:
+        """Register an instrument. Raises AnswerError if its id names another one already."""
+        if not instrument.id.strip() or not instrument.what.strip():
+            raise AnswerError("an instrument needs an id and what it is, as in 'I1', 'insulation tester'")
+        known = self.interview.answers.instruments.get(instrument.id)
+        if known and known != instrument:
+            raise AnswerError(f"the instrument {instrument.id!r} is registered already as {known.what} {known.serial}")
+        if not known:
+            self._append("instrument", asdict(instrument))
+
+    def photographs(self, paths: Iterable[Path], minutes: float, progress: Callable[[str], None]) -> list[str]:
+        """Take in pictures and bind each to a question by slate or time; return what could not be taken or bound."""
+        left = []
+        for path in paths:
+            try:
+                picture = take_in(path, self.job.settings.tz)
+            except AnswerError as error:
+                left.append(str(error))
+                continue
+            key, how = self._bound(picture, minutes)
+            name = self._photograph(key, picture, how)
+            progress(f"{name}  {picture.name}  {key or 'bound to no question'}{f' (by {how})' if key else ''}")
+            if not key:
+                left.append(f"{picture.name}: is kept as {name} and belongs to no question; put the slate number "
+                            "in its name (slate-22.jpg) and take it in again, or name it with --question")  # fmt: skip
+        return left
+
+    def _bound(self, picture: Picture, minutes: float) -> tuple[str, str]:
+        from recover.evidence import slate
+
+        number = slate(picture.name)
+        item = self.interview.by_slate(*number) if number else None
+        if item:
+            return key_of(item.question.id, item.at), "slate"
+        return (self._by_time(picture, minutes), "time") if not number else ("", "")
+
+    def _by_time(self, picture: Picture, minutes: float) -> str:
+        """Return the question that was answered next after the picture was taken, if that was soon enough."""
+        if picture.taken is None:
+            return ""
+        for event in self.journal.events:
+            wait = (event.moment - picture.taken).total_seconds() / 60
+            if event.kind in ("answer", "reading") and 0 <= wait <= minutes:
+                return str(event.data["question"])
+        return ""
+
+    def take_photograph(self, path: Path, key: str) -> str:
+        """Take in one picture for the question that is named; return the photograph's id."""
+        return self._photograph(key, take_in(path, self.job.settings.tz), "hand")
+
+    def _photograph(self, key: str, picture: Picture, how: str) -> str:
+        taken = [event for event in self.journal.events if event.kind == "photograph"]
+        for event in taken:
+            if (event.data["sha256"], event.data["question"]) == (picture.sha256, key):
+                return str(event.data["id"])
+        name = f"P{len(taken) + 1:02d}"
+        self._append("photograph", {
+            "id": name, "file": store_picture(self.job.folder, picture), "sha256": picture.sha256,
+            "taken": picture.taken.isoformat() if picture.taken else None, "question": key, "bound_by": how,
+            "printable": picture.printable,
+        })  # fmt: skip
+        return name
+
+    def _note(self, key: str, text: str) -> None:
+        if not text.strip():
+            raise AnswerError("the note is empty; write it, or leave it out")
+        self._append("note", {"question": key, "text": text.strip()})
+
+    def _append(self, kind: Any, data: dict[str, Any]) -> None:
+        self.journal.append(kind, data, by=self.by, source=self.source)

@@ -1,0 +1,189 @@
+"""The journal: everything that was said about a job, one JSON line an event, never changed afterwards.
+
+It is evidence in a claim. So a correction is a new line; each line carries the SHA-256 of the line before it, so that
+an edited or removed line shows; each line is on the disk before the next question is asked; and a file that was cut
+anywhere (a laptop that lost power) opens with everything but the torn line. The lock is the operating system's
+advisory lock on the file itself: it dies with the program. The only door to portalocker.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+from collections.abc import Callable
+from dataclasses import asdict, dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from types import TracebackType
+from typing import Any, BinaryIO, Literal, get_args
+
+from recover.errors import JournalError, Problem
+
+FORMAT = "recover-journal"
+VERSION = 1
+NOTHING_BEFORE = "0" * 64
+
+Kind = Literal["start", "answer", "reading", "note", "instrument", "photograph", "release", "issue"]
+KINDS = frozenset(get_args(Kind))
+_FIELDS = {"n": int, "at": str, "by": str, "source": str, "kind": str, "data": dict, "before": str}
+
+
+@dataclass(frozen=True)
+class Event:
+    """One line: its number from 1, moment (ISO, UTC), who, by what way, kind, content, hash of the line before."""
+
+    n: int
+    at: str
+    by: str
+    source: str
+    kind: Kind
+    data: dict[str, Any]
+    before: str
+
+    @property
+    def moment(self) -> datetime:
+        """When the line was written."""
+        return datetime.fromisoformat(self.at)
+
+    def line(self) -> bytes:
+        """Return the event as it stands in the file, without its line end."""
+        return json.dumps(asdict(self), ensure_ascii=False, separators=(",", ":")).encode()
+
+
+@dataclass(frozen=True)
+class Record:
+    """What a journal file holds: its events, the hash of its last whole line, and where the whole lines end."""
+
+    events: tuple[Event, ...]
+    head: str
+    whole_bytes: int
+    torn: bool
+
+
+def read(path: Path) -> Record:
+    """Read a journal and prove its chain; a torn last line is left out. Raises JournalError with every problem."""
+    return _sound(*inspect(path))
+
+
+def _sound(record: Record, problems: list[Problem]) -> Record:
+    if problems:
+        raise JournalError("\n".join(str(problem) for problem in problems))
+    return record
+
+
+def inspect(path: Path) -> tuple[Record, list[Problem]]:
+    """Read a journal as far as it can be read, with what is wrong with it. Raises JournalError if it cannot be read."""
+    try:
+        return _inspected(path.read_bytes(), path.name)
+    except OSError as error:
+        raise JournalError(f"{path}: cannot be read ({error}); check the disk and the rights") from error
+
+
+def _inspected(content: bytes, name: str) -> tuple[Record, list[Problem]]:
+    whole, _, torn = content.rpartition(b"\n")
+    lines = whole.split(b"\n") if whole else []
+    events: list[Event] = []
+    problems: list[Problem] = []
+    before = NOTHING_BEFORE
+    for number, line in enumerate(lines, start=1):
+        event = _event(line, number, before, name, problems)
+        if event is not None:
+            events.append(event)
+        before = hashlib.sha256(line).hexdigest()
+    problems += _format_problems(events, name)
+    return Record(tuple(events), before, len(content) - len(torn), bool(torn)), problems
+
+
+def _event(line: bytes, number: int, before: str, name: str, problems: list[Problem]) -> Event | None:
+    where = f"{name} line {number}"
+    try:
+        found = json.loads(line)
+        faults = [key for key, kind in _FIELDS.items() if not isinstance(found.get(key), kind)]
+    except (ValueError, AttributeError):
+        problems.append(Problem(where, "is no journal line", "put back the file as it was written, from a copy"))
+        return None
+    if faults or set(found) != set(_FIELDS):
+        odd = ", ".join(sorted({*faults, *(set(found) ^ set(_FIELDS))}))
+        problems.append(Problem(where, f"its fields are not as written ({odd})", "put back the file from a copy"))
+        return None
+    if found["kind"] not in KINDS:
+        problems.append(Problem(where, f"the kind {found['kind']!r} is not known", f"expected one of {sorted(KINDS)}"))
+        return None
+    if found["before"] != before or found["n"] != number:
+        what = "does not continue the line before it: a line there was edited, added or removed"
+        problems.append(Problem(where, what, "put back the file as it was written, from a copy"))
+    return Event(**found)
+
+
+def _format_problems(events: list[Event], name: str) -> list[Problem]:
+    if not events:
+        return []
+    first = events[0].data if events[0].kind == "start" else {}
+    if first.get("format") != FORMAT:
+        return [Problem(f"{name} line 1", "does not begin a journal", f"expected its format to be {FORMAT!r}")]
+    if not isinstance(first.get("version"), int) or first["version"] > VERSION:
+        what = f"was written by a newer version ({first.get('version')}, this program knows up to {VERSION})"
+        return [Problem(f"{name} line 1", what, "update recover; the file is left as it is")]
+    return []
+
+
+def utc_now() -> datetime:
+    """Return the clock's moment. The journal's stamps are the only readings of the clock."""
+    return datetime.now(UTC)
+
+
+class Journal:
+    """A journal that is open for writing, locked against a second writer. Use it in a `with` statement."""
+
+    def __init__(self, path: Path, clock: Callable[[], datetime] = utc_now) -> None:
+        """Name the file; nothing is touched before the `with` statement enters."""
+        self.path = path
+        self._clock = clock
+        self._file: BinaryIO | None = None
+        self._head = NOTHING_BEFORE
+        self.events: list[Event] = []
+
+    def __enter__(self) -> Journal:
+        """Lock, read and prove the file; cut off a torn last line, which was never acknowledged."""
+        import portalocker
+
+        self._file = self.path.open("a+b")
+        try:
+            portalocker.lock(self._file, portalocker.LockFlags.EXCLUSIVE | portalocker.LockFlags.NON_BLOCKING)
+            self._file.seek(0)  # read through the handle that holds the lock: some systems let no other one read
+            record = _sound(*_inspected(self._file.read(), self.path.name))
+            self._file.truncate(record.whole_bytes)
+        except portalocker.LockException as error:
+            self._file.close()
+            raise JournalError(f"{self.path}: another program is writing to it; close that one first") from error
+        except JournalError:
+            self._file.close()
+            raise
+        self.events, self._head = list(record.events), record.head
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        """Close the file, which frees the lock."""
+        if self._file:
+            self._file.close()
+            self._file = None
+
+    def append(self, kind: Kind, data: dict[str, Any], *, by: str, source: str) -> Event:
+        """Write one event and wait until it is on the disk. Raises JournalError; then nothing counts as written."""
+        if self._file is None:
+            raise JournalError(f"{self.path}: is not open for writing; this is a fault of the program")
+        at = self._clock().astimezone(UTC).isoformat(timespec="seconds")
+        event = Event(len(self.events) + 1, at, by, source, kind, data, self._head)
+        line = event.line()
+        try:
+            self._file.write(line + b"\n")
+            self._file.flush()
+            os.fsync(self._file.fileno())
+        except OSError as error:
+            raise JournalError(f"{self.path}: cannot be written ({error}); the last answer was not kept") from error
+        self.events.append(event)
+        self._head = hashlib.sha256(line).hexdigest()
+        return event

@@ -1,0 +1,309 @@
+"""The questions, compiled: everything that an engine needs to ask them, as one versioned document.
+
+`questions.toml` says what is asked, `facts.toml` what follows. Both are read, checked and compiled to plain data
+(`compiled`) that another program, in another language, can run; `from_compiled` reads that document back.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import asdict, dataclass, field
+from functools import cache, cached_property
+from typing import Any, Literal
+
+from recover.conditions import Condition, alternatives, malformed, named_values, references
+from recover.datafile import check_format, load, shaped
+from recover.errors import DataError, Problem
+
+FORMAT = "recover-questionnaire"
+VERSION = 1
+
+Kind = Literal["choice", "several", "number", "reading", "moment", "text"]
+Order = Literal["scale", "kind"]
+
+
+@dataclass(frozen=True)
+class Section:
+    """A part of the interview that can be taken up and left on its own."""
+
+    id: str
+    title: str
+    intro: str
+
+
+@dataclass(frozen=True)
+class Family:
+    """A family of components: how many there are, or which, is the answer to a question about what holds them."""
+
+    kind: str
+    label: str
+    of: str
+    count: str = ""
+    members: str = ""
+    skip: list[str] = field(default_factory=list)
+
+
+@dataclass(frozen=True)
+class Later:
+    """A component that this version does not assess yet; it is named in every report."""
+
+    kind: str
+    label: str
+
+
+@dataclass(frozen=True)
+class Stop:
+    """A condition under which nothing more is asked, and what is said then."""
+
+    id: str
+    when: Condition
+    say: str
+
+
+@dataclass(frozen=True)
+class Choice:
+    """One answer that can be chosen."""
+
+    id: str
+    label: str
+
+
+@dataclass(frozen=True)
+class Detail:
+    """A number that belongs to a reading: the voltage it was taken at, the air around it."""
+
+    id: str
+    ask: str
+    unit: str
+    at_least: float
+    at_most: float
+
+
+@dataclass(frozen=True)
+class Question:
+    """One question; see the head of questions.toml for its fields."""
+
+    id: str
+    slate: int
+    section: str
+    ask: str
+    kind: Kind
+    per: str = "job"
+    why: str = ""
+    order: Order | None = None
+    call: bool = False
+    guards: bool = False
+    choices: list[Choice] = field(default_factory=list)
+    alone: list[str] = field(default_factory=list)
+    unit: str = ""
+    whole: bool = False
+    at_least: float | None = None
+    at_most: float | None = None
+    details: list[Detail] = field(default_factory=list)
+    ask_if: Condition = field(default_factory=dict)
+
+    def label(self, choice: str) -> str:
+        """Return the words of a choice."""
+        return next((known.label for known in self.choices if known.id == choice), choice)
+
+
+@dataclass(frozen=True)
+class Check:
+    """Answers that do not fit together: said while the repairer is still there, and printed until they do."""
+
+    id: str
+    when: Condition
+    questions: list[str]
+    say: str
+    remedy: str
+    per: str = "job"
+
+
+@dataclass(frozen=True)
+class Case:
+    """A value that a fact takes where the condition holds."""
+
+    value: str
+    when: Condition
+
+
+@dataclass(frozen=True)
+class Fact:
+    """What rules test: a value out of a closed list, judged from answers.
+
+    Exactly one of: `cases` with `otherwise`; `same_as` a question's choice; the component's own name (`member`);
+    a number of hours (`hours_between` two moments); whether a plate's power fits (`power_of` kW, V, A, phases).
+    """
+
+    id: str
+    per: str = "job"
+    label: str = ""
+    order: Order | None = None
+    values: list[str] = field(default_factory=list)
+    cases: list[Case] = field(default_factory=list)
+    otherwise: str = ""
+    same_as: str = ""
+    member: bool = False
+    hours_between: list[str] = field(default_factory=list)
+    power_of: list[str] = field(default_factory=list)
+
+    @property
+    def rests_on(self) -> set[str]:
+        """The questions and facts that this fact is judged from."""
+        named = {self.same_as, *self.hours_between, *self.power_of} - {""}
+        return named.union(*(references(case.when) for case in self.cases))
+
+
+@dataclass(frozen=True)
+class Questionnaire:
+    """All sections, families, questions, checks and facts, each in its order."""
+
+    section: list[Section]
+    component: list[Family]
+    later: list[Later]
+    stop: list[Stop]
+    question: list[Question]
+    check: list[Check]
+    fact: list[Fact]
+
+    @cached_property
+    def questions(self) -> Mapping[str, Question]:
+        """Questions by id."""
+        return {question.id: question for question in self.question}
+
+    @cached_property
+    def facts(self) -> Mapping[str, Fact]:
+        """Facts by id."""
+        return {fact.id: fact for fact in self.fact}
+
+    @cached_property
+    def families(self) -> Mapping[str, Family]:
+        """Families of components by kind."""
+        return {family.kind: family for family in self.component}
+
+    def of_section(self, section: str) -> list[Question]:
+        """Return the questions of a section in the order in which they are asked."""
+        return [question for question in self.question if question.section == section]
+
+    def member_label(self, kind: str, member: str) -> str:
+        """Return what a member of a family is called: the words of the choice that named it."""
+        family = self.families[kind]
+        return self.questions[family.members].label(member) if family.members else f"{family.label} {member}"
+
+
+@dataclass(frozen=True)
+class _Questions:
+    component: list[Family]
+    later: list[Later]
+    stop: list[Stop]
+    section: list[Section]
+    question: list[Question]
+
+
+@dataclass(frozen=True)
+class _Facts:
+    check: list[Check]
+    fact: list[Fact]
+
+
+@cache
+def questionnaire() -> Questionnaire:
+    """Read, check and return the program's own questions. Raises DataError with every problem."""
+    asked = load("questions.toml", "recover-questions", _Questions)
+    judged = load("facts.toml", "recover-facts", _Facts)
+    whole = Questionnaire(**vars(asked), **vars(judged))
+    problems = list(problems_of(whole))
+    if problems:
+        raise DataError(problems)
+    return whole
+
+
+def compiled(whole: Questionnaire) -> dict[str, Any]:
+    """Return the questionnaire as plain data with its format and version."""
+    return {"format": FORMAT, "version": VERSION, **asdict(whole)}
+
+
+def from_compiled(document: dict[str, Any]) -> Questionnaire:
+    """Read a compiled questionnaire. Raises DataError on another format, a newer version, an unknown key."""
+    check_format(document, "questionnaire", FORMAT, VERSION)
+    content = {key: value for key, value in document.items() if key not in ("format", "version")}
+    return shaped(content, "questionnaire", Questionnaire)
+
+
+def problems_of(whole: Questionnaire) -> Iterator[Problem]:
+    """Find what is wrong with the questions and facts themselves: names, order, choices, slates."""
+    yield from _repeated([question.id for question in whole.question], "questions.toml", "id")
+    yield from _repeated([str(question.slate) for question in whole.question], "questions.toml", "slate")
+    yield from _repeated([fact.id for fact in whole.fact], "facts.toml", "id")
+    known = {"component"}
+    for question in whole.question:
+        yield from _question_problems(whole, question, known)
+        known.add(question.id)
+    for fact in whole.fact:
+        yield from _fact_problems(whole, fact)
+    for check in whole.check:
+        yield from _condition_problems(whole, check.when, f"facts.toml [{check.id}]")
+    for stop in whole.stop:
+        yield from _condition_problems(whole, stop.when, f"questions.toml [{stop.id}]")
+
+
+def _question_problems(whole: Questionnaire, question: Question, known: set[str]) -> Iterator[Problem]:
+    where = f"questions.toml [{question.id}]"
+    if question.section not in {section.id for section in whole.section}:
+        yield Problem(where, f"the section {question.section!r} does not exist", "name one that does")
+    if question.per != "job" and question.per not in whole.families:
+        yield Problem(where, f"the family {question.per!r} does not exist", "name one that does")
+    if question.kind in ("choice", "several") and not question.choices:
+        yield Problem(where, "has no choices", "a choice needs at least two")
+    if question.kind == "choice" and question.order is None:
+        yield Problem(where, "does not say whether its choices are a scale", 'add order = "scale" or "kind"')
+    if question.kind == "reading" and not question.unit:
+        yield Problem(where, "is a reading without a unit", "add one")
+    for name in references(question.ask_if) - known:
+        yield Problem(where, f"asks if {name!r}, which is no earlier question", "name an earlier one")
+    yield from _condition_problems(whole, question.ask_if, where)
+
+
+def _fact_problems(whole: Questionnaire, fact: Fact) -> Iterator[Problem]:
+    where = f"facts.toml [{fact.id}]"
+    results = {case.value for case in fact.cases} | ({fact.otherwise} if fact.otherwise else set())
+    for value in sorted(results - set(fact.values)):
+        yield Problem(where, f"the value {value!r} is not among its values", f"expected one of {fact.values}")
+    if fact.same_as and [choice.id for choice in whole.questions[fact.same_as].choices] != fact.values:
+        yield Problem(where, f"its values differ from the choices of {fact.same_as}", "make them the same")
+    if fact.cases and not fact.otherwise:
+        yield Problem(where, "has cases and no otherwise", "add one, so that there is no gap")
+    for case in fact.cases:
+        yield from _condition_problems(whole, case.when, where)
+
+
+def condition_problems(whole: Questionnaire, condition: Condition, where: str) -> list[Problem]:
+    """Find names and values in a condition that no question or fact knows."""
+    return list(_condition_problems(whole, condition, where))
+
+
+def _condition_problems(whole: Questionnaire, condition: Condition, where: str) -> Iterator[Problem]:
+    for fault in malformed(condition):
+        yield Problem(where, fault, "see conditions.py for the tests there are")
+    for name in sorted(references(condition) - {"component"} - set(whole.questions) - set(whole.facts)):
+        yield Problem(where, f"there is no question or fact {name!r}", "name one that exists")
+    for table in alternatives(condition):
+        for name, test in table.items():
+            known = _values(whole, name)
+            for value in named_values(test):
+                if known and value not in known:
+                    yield Problem(where, f"{value!r} is no value of {name!r}", f"expected one of {sorted(known)}")
+
+
+def _values(whole: Questionnaire, name: str) -> set[str]:
+    if name == "component":
+        return {choice.id for family in whole.component if family.members
+                for choice in whole.questions[family.members].choices}  # fmt: skip
+    if name in whole.questions:
+        return {choice.id for choice in whole.questions[name].choices}
+    return set(whole.facts[name].values) if name in whole.facts else set()
+
+
+def _repeated(names: list[str], file: str, what: str) -> Iterator[Problem]:
+    for name in sorted({name for name in names if names.count(name) > 1}):
+        yield Problem(file, f"the {what} {name!r} stands more than once", "give each its own")

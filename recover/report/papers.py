@@ -1,0 +1,49 @@
+"""Papers on disk: drafts that the next draft replaces, and issued revisions that nothing replaces."""
+
+from __future__ import annotations
+
+import hashlib
+from datetime import datetime
+from pathlib import Path
+
+from recover.assessment import Assessment
+from recover.errors import JobError
+from recover.job import open_job, store_paper
+from recover.journal import Journal
+from recover.measures import show_moment
+from recover.report import pdf, view
+
+_VIEWS = {
+    "first-look": view.first_look, "first-days": view.first_days, "bring-list": view.bring_list, "tag": view.tag,
+}  # fmt: skip
+
+
+def first_look(folder: Path, found: Assessment, now: datetime) -> view.View:
+    """Return the view of the first-look report as a draft."""
+    return view.first_look(open_job(folder), found, now)
+
+
+def draft(folder: Path, found: Assessment, kind: str, now: datetime) -> list[Path]:
+    """Write a paper as a draft, over the draft before it; return the files."""
+    job = open_job(folder)
+    return pdf.write(_VIEWS[kind](job, found, now), job.papers, f"{kind}-draft")
+
+
+def issue(folder: Path, found: Assessment, by: str, capacity: str, now: datetime) -> list[Path]:
+    """Issue the first-look report: the view as numbered JSON, its print beside it, both recorded in the journal."""
+    job = open_job(folder)
+    with Journal(job.journal) as journal:
+        if job.head != found.head:
+            raise JobError(f"{folder}: the journal has grown since it was assessed; run the command again")
+        revision = 1 + sum(event.kind == "issue" and event.data["paper"] == "first-look" for event in journal.events)
+        at = show_moment(now.astimezone(job.settings.tz))
+        content = view.issued(view.first_look(job, found, now), revision=revision, by=by, capacity=capacity, at=at)
+        pdf.html(content)  # a paper that cannot be printed is not issued
+        stored, sha256 = store_paper(job.papers, "first-look", revision, content)
+        printed = pdf.write(content, job.papers, stored.stem)
+        journal.append("issue", {
+            "paper": "first-look", "revision": revision, "file": f"papers/{stored.name}", "sha256": sha256,
+            "record": found.head, "rules": found.rules, "capacity": capacity,
+            "printed": {f"papers/{file.name}": hashlib.sha256(file.read_bytes()).hexdigest() for file in printed},
+        }, by=by, source="report")  # fmt: skip
+    return [*printed, stored]

@@ -1,0 +1,116 @@
+"""Prints a view: jinja2 to self-contained HTML, WeasyPrint to PDF. The only door to both.
+
+A paper is one file: its style, its fonts and reduced copies of its pictures are inside. WeasyPrint fetches nothing
+from outside, and a single line in its log is an error, because it only logs what it leaves out.
+"""
+
+from __future__ import annotations
+
+import logging
+import os
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+from recover.errors import PaperError
+from recover.report.view import View
+
+FONTS = Path(str(files("recover.report"))) / "fonts"
+NO_PANGO = (
+    "PDF needs the Pango library, which is not installed here. The HTML prints from any browser. To get PDF: "
+    "Debian or Ubuntu: apt install libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0; macOS: brew install pango; "
+    "Windows: see the README's section on installing."
+)
+_TEMPLATES = {"first-look": "first_look", "first-days": "first_days", "bring-list": "bring", "tag": "tag"}
+
+
+def template_folder() -> Path:
+    """Return the folder of templates: beside the package where it is installed, at the top of a checkout otherwise."""
+    package = Path(str(files("recover")))
+    inside = package / "templates"
+    return inside if inside.is_dir() else package.parent / "templates"
+
+
+def html(view: View) -> str:
+    """Return a view as one self-contained HTML document."""
+    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+    from markupsafe import Markup
+
+    folder = template_folder()
+    environment = Environment(
+        loader=FileSystemLoader(folder),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    style = Markup(_fonts() + (folder / "print.css").read_text("utf-8"))
+    return environment.get_template(f"{_TEMPLATES[view['paper']['kind']]}.html.j2").render(**view, style=style)
+
+
+def pdf(document: str) -> bytes:
+    """Return HTML as PDF. Raises PaperError if Pango is missing, or if WeasyPrint had anything to say."""
+    os.environ["FONTCONFIG_FILE"] = str(FONTS / "fonts.conf")  # a paper sees the shipped fonts and no others
+    logger, said = logging.getLogger("weasyprint"), _Said()
+    logger.addHandler(said)
+    try:
+        from weasyprint import HTML
+
+        content: bytes = HTML(string=document, base_url="recover:paper", url_fetcher=_nothing_from_outside).write_pdf(
+            pdf_variant="pdf/ua-1", full_fonts=False
+        )
+    except OSError as error:
+        raise PaperError(NO_PANGO) from error
+    finally:
+        logger.removeHandler(said)
+    if said.lines:
+        raise PaperError("the paper could not be laid out as designed: " + "; ".join(said.lines))
+    return content
+
+
+def write(view: View, folder: Path, name: str) -> list[Path]:
+    """Write a view as HTML and, where Pango is there, as PDF; return the files. Raises PaperError."""
+    document = html(view)
+    page = folder / f"{name}.html"
+    page.write_text(document, "utf-8", newline="\n")
+    try:
+        content = pdf(document)
+    except PaperError as error:
+        if str(error) == NO_PANGO:
+            return [page]
+        raise
+    (folder / f"{name}.pdf").write_bytes(content)
+    return [folder / f"{name}.pdf", page]
+
+
+class _Said(logging.Handler):
+    """Keeps what WeasyPrint logs."""
+
+    def __init__(self) -> None:
+        super().__init__(logging.WARNING)
+        self.lines: list[str] = []
+
+    def emit(self, record: logging.LogRecord) -> None:
+        """Keep one line."""
+        self.lines.append(record.getMessage())
+
+
+def _fonts() -> str:
+    """Return fonts.css with each font file as a data address."""
+    import base64
+    import re
+
+    def inlined(found: re.Match[str]) -> str:
+        content = (FONTS / found[1]).read_bytes()
+        return f'url("data:font/woff;base64,{base64.b64encode(content).decode()}")'
+
+    return re.sub(r'url\("?([^")]+\.woff)"?\)', inlined, (FONTS / "fonts.css").read_text("utf-8"))
+
+
+def _nothing_from_outside(url: str, *args: Any, **kwargs: Any) -> Any:
+    """Serve data addresses only: a paper holds all it needs, and an answer must not make it fetch anything."""
+    from weasyprint import default_url_fetcher
+
+    if url.startswith("data:"):
+        return default_url_fetcher(url, *args, **kwargs)
+    raise ValueError(f"a paper fetches nothing from outside ({url[:60]})")

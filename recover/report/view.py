@@ -1,0 +1,426 @@
+"""The views that papers print: plain values only, every sentence traceable to a card, an answer or a limit.
+
+A view is a dictionary of strings, numbers and lists. Templates lay it out and decide nothing; an issued paper is the
+stored view, so it can be printed again in ten years, whatever the rules have become.
+"""
+
+from __future__ import annotations
+
+import base64
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+import recover
+from recover.answers import STATE_WORDS, Answer, Release, key_of, split_key
+from recover.assessment import Applied, Assessment, Finding, Hold, Open
+from recover.evidence import reduced_copy
+from recover.job import Job
+from recover.kiln import JOB, Address, within
+from recover.measures import show_hours, show_moment, show_quantity
+from recover.questions import Question
+from recover.report.words import words
+from recover.rules.table import Card, tasks
+from recover.sources import BASIS_WORDS, Citation, bibliography
+
+View = dict[str, Any]
+
+TITLES = {
+    "first-look": "First look report",
+    "first-days": "The first days",
+    "bring-list": "Bring list",
+    "tag": "Do not energise",
+}
+
+
+class _Numbered:
+    """Numbers the sources of one paper in the order in which they are first cited."""
+
+    def __init__(self) -> None:
+        self.order: dict[str, int] = {}
+
+    def cites(self, citations: Iterable[Citation]) -> list[int]:
+        """Return the numbers of the cited sources."""
+        return [self.order.setdefault(citation.source, len(self.order) + 1) for citation in citations]
+
+    def list(self) -> list[View]:
+        """Return the cited sources in order."""
+        seen = words()["seen"]
+        return [
+            {"number": number, "text": str(bibliography()[name]), "seen": seen[bibliography()[name].seen]}
+            for name, number in self.order.items()
+        ]
+
+
+def paper(job: Job, found: Assessment, kind: str, made: datetime) -> View:
+    """Return what every paper says of itself. A paper is a draft until it is issued (see `issued`)."""
+    return {
+        "kind": kind, "title": TITLES[kind], "subtitle": _subtitle(found), "lang": "en", "size": job.settings.paper,
+        "state": "draft", "revision": None, "issued": None, "changed_since": _changed_since(found, kind),
+        "job": found.job, "record": found.head[:12], "program": f"recover {recover.__version__}",
+        "rules": found.rules[:12], "made": show_moment(made.astimezone(job.settings.tz)),
+    }  # fmt: skip
+
+
+def issued(view: View, *, revision: int, by: str, capacity: str, at: str) -> View:
+    """Return a view as revision `revision`, issued by a named person."""
+    head = {**view["paper"], "state": "issued", "revision": revision, "changed_since": None,
+            "issued": {"by": by, "capacity": capacity, "at": at}}  # fmt: skip
+    return {**view, "paper": head}
+
+
+def first_look(job: Job, found: Assessment, made: datetime) -> View:
+    """Return the view of the first-look report."""
+    numbered = _Numbered()
+    view = {
+        "paper": paper(job, found, "first-look", made),
+        "headline": _headline(found),
+        "summary": _summary(found),
+        "holds": [_hold(hold, numbered) for hold in found.holds],
+        "findings": _findings(found, numbered),
+        "not_assessed": list(found.not_assessed),
+        "unknown": [_open(found, one) for one in found.open if one.question.section != "energise"],
+        "cautions": [_caution(applied, numbered) for applied in found.group("caution")],
+        "interim": [applied.notice.say for applied in found.group("interim")],
+        "referral": _referral(found),
+        "referral_line": _referral_line(found),
+        "known": _known(found),
+        "readings": _readings(found),
+        "instruments": [
+            {"id": one.id, "what": f"{one.what}, {one.maker}".strip(", "), "serial": one.serial or "not noted",
+             "calibrated": one.calibrated or "not noted"}
+            for one in found.answers.instruments.values()
+        ],
+        "photographs": _photographs(job, found),
+        "problems": [str(problem) for problem in found.problems],
+        "limits": [applied.notice.say for applied in found.group("limit")],
+        "basis_counts": _basis_counts(found),
+    }  # fmt: skip
+    return {**view, "sources": numbered.list()}
+
+
+def first_days(job: Job, found: Assessment, made: datetime) -> View:
+    """Return the view of the owner's first-days sheet."""
+    return {
+        "paper": paper(job, found, "first-days", made),
+        "groups": _groups(found, ("do", "dont", "photograph", "keep", "write_down")),
+        "cautions": [{"say": _say(applied), "cites": []} for applied in found.group("caution")[:6]],
+        "contact_lines": words()["contact_lines"],
+        "referral_line": _referral_line(found),
+    }
+
+
+def bring_list(job: Job, found: Assessment, made: datetime) -> View:
+    """Return the view of the bring list: what to do after the call, and what to take along."""
+    return {
+        "paper": paper(job, found, "bring-list", made),
+        "decision": decision(found),
+        "scope": _summary(found),
+        "groups": _groups(found, ("instrument", "part", "protection")),
+        "cautions": [{"say": _say(applied), "cites": []} for applied in found.group("caution")],
+        "referral_line": _referral_line(found),
+    }
+
+
+def tag(job: Job, found: Assessment, made: datetime) -> View:
+    """Return the view of the do-not-energise tag."""
+    return {
+        "paper": paper(job, found, "tag", made),
+        "lines": [applied.notice.say for applied in found.group("tag")],
+        "blanks": words()["tag_blanks"],
+        "cautions": [],
+        "referral_line": _referral_line(found),
+    }
+
+
+def decision(found: Assessment) -> View:
+    """Return what the call table says: the worst outcome over all kilns, as words, and why."""
+    scale = found.calls[0].table.scale
+    worst = max(found.calls, key=lambda call: scale.index(call.outcome.high))
+    reasons = [
+        reason.card for reason in worst.outcome.reasons if reason.decides and reason.card.outcome == worst.outcome.high
+    ]
+    return {"outcome": words()["call"][worst.outcome.high], "say": [card.because for card in reasons]}
+
+
+# ---------------------------------------------------------------------------------------- page one
+
+
+def _subtitle(found: Assessment) -> str:
+    kilns = found.answers.components("kiln")
+    return f"{len(kilns)} kiln{'s' if len(kilns) != 1 else ''} · {found.profile.title}"
+
+
+def _changed_since(found: Assessment, kind: str) -> str | None:
+    papers = [one for one in found.answers.issued if one.paper == kind]
+    if not papers:
+        return None
+    last = papers[-1]
+    return str(words()["changed_since"]).format(revision=last.revision, moment=show_moment(last.moment), by=last.by)
+
+
+def _headline(found: Assessment) -> View:
+    energise = [hold for hold in found.holds if hold.point.id == "energise"]
+    name = "energise_released" if energise and all(hold.state == "released" for hold in energise) else "energise_closed"
+    replaced = [finding.label for finding in found.findings if finding.words == "replace"]
+    lines = list(words()["headline"][name]["lines"])
+    if replaced:
+        lines.append(words()["headline"]["replace"].format(number=len(replaced)))
+    return {"title": words()["headline"][name]["title"], "lines": lines}
+
+
+def _summary(found: Assessment) -> list[View]:
+    """Return the figures that are asked first: each with its value, or that it is not known."""
+    rows = []
+    for name, label in words()["summary"].items():
+        question = found.answers.questions.questions.get(name)
+        if question is None:
+            rows.append({"label": label, "value": _fact_words(found, name), "note": ""})
+        for at in found.answers.instances(question) if question else ():
+            answer = found.answers.answer(name, at)
+            where = found.answers.label(at) if len(found.answers.components("kiln")) > 1 and at != JOB else ""
+            rows.append({"label": label, "value": _in_words(found, answer) if answer else words()["open"]["None"],
+                         "note": where})  # fmt: skip
+    return rows
+
+
+def _fact_words(found: Assessment, name: str) -> str:
+    possible = found.answers.fact(name, JOB)
+    if name == "hours_wet":
+        return show_hours(next(iter(possible))) if possible else words()["open"]["None"]
+    order = found.answers.questions.facts[name].values
+    values = [words()["fact"].get(value, value) for value in order if possible is None or value in possible]
+    return values[0] if len(values) == 1 else f"{values[0]} to {values[-1]}, not settled"
+
+
+def _hold(hold: Hold, numbered: _Numbered) -> View:
+    release = hold.release
+    return {
+        "title": hold.point.title, "where": "" if hold.at == JOB else hold.label, "state": hold.state,
+        "opens": hold.point.opens, "until_then": hold.point.until_then, "missing": list(hold.missing),
+        "released_by": hold.point.released_by, "because": hold.point.because,
+        "cites": numbered.cites(hold.point.sources),
+        "released": _release(release) if release else None,
+    }  # fmt: skip
+
+
+def _release(release: Release) -> View:
+    return {"by": release.by, "capacity": release.capacity, "at": show_moment(release.moment)}
+
+
+# ---------------------------------------------------------------------------------------- findings
+
+
+def _findings(found: Assessment, numbered: _Numbered) -> list[View]:
+    return [
+        {"kiln": found.answers.label(kiln), "tables": _tables(found, kiln, numbered)}
+        for kiln in found.answers.components("kiln")
+    ]
+
+
+def _tables(found: Assessment, kiln: Address, numbered: _Numbered) -> list[View]:
+    grouped: dict[str, list[Finding]] = {}
+    for finding in found.findings:
+        if within(finding.at, "kiln") == kiln:
+            grouped.setdefault(finding.table.title, []).append(finding)
+    return [
+        {"title": title, "rows": [_finding(found, finding, numbered) for finding in findings]}
+        for title, findings in grouped.items()
+    ]
+
+
+def _finding(found: Assessment, finding: Finding, numbered: _Numbered) -> View:
+    outcome = finding.outcome
+    facts = found.answers.questions.facts
+    cards = [reason for reason in outcome.reasons if reason.decides or reason.certain]
+    contrary = [row for reason in cards for row in reason.card.contrary]
+    return {
+        "component": finding.label.rsplit(", ", 1)[-1].capitalize(),
+        "outcome": finding.words, "low": outcome.low, "high": outcome.high, "closed": outcome.closed,
+        "depends_on": [facts[name].label or name for name in outcome.depends_on],
+        "who": [words()["who"][name] for name in finding.who],
+        "consent": [words()["who"][name] for name in finding.consent],
+        "tasks": [tasks()[name] for name in finding.tasks],
+        "reasons": [
+            {"because": reason.card.because, "basis": BASIS_WORDS[reason.card.basis], "certain": reason.certain,
+             "cites": numbered.cites(reason.card.sources), "outcome": reason.card.outcome}
+            for reason in cards
+        ],
+        "contrary": [
+            {"outcome": row.outcome, "says": row.says, "cite": numbered.cites([Citation(row.source, row.clause)])[0]}
+            for row in {(row.source, row.clause, row.outcome): row for row in contrary}.values()
+        ],
+    }  # fmt: skip
+
+
+def _open(found: Assessment, one: Open) -> View:
+    state = words()["open"][str(one.state)] + (f": {one.reason}" if one.reason else "")
+    return {
+        "slate": str(one.question.slate), "question": one.question.ask, "state": state,
+        "where": "" if one.at == JOB else found.answers.label(one.at), "matters": "; ".join(one.matters),
+    }  # fmt: skip
+
+
+def _basis_counts(found: Assessment) -> list[View]:
+    cards: dict[str, Card] = {reason.card.id: reason.card for one in found.findings for reason in one.outcome.reasons}
+    counts = Counter(card.basis for card in cards.values())
+    return [{"basis": BASIS_WORDS[basis], "count": count} for basis, count in counts.most_common()]
+
+
+# ---------------------------------------------------------------------------------------- cautions, referral
+
+
+def _say(applied: Applied) -> str:
+    return f"{'; '.join(applied.where)}: {applied.notice.say}" if applied.where else applied.notice.say
+
+
+def _caution(applied: Applied, numbered: _Numbered) -> View:
+    return {"say": _say(applied), "cites": numbered.cites(applied.notice.sources)}
+
+
+def _groups(found: Assessment, names: Iterable[str]) -> list[View]:
+    return [
+        {
+            "title": words()["group"][name],
+            "rows": [{"say": _say(one), "because": one.notice.because} for one in found.group(name)],
+        }
+        for name in names
+        if found.group(name)
+    ]
+
+
+def _referral(found: Assessment) -> View:
+    theirs = [f"{finding.label}: {finding.words}" for finding in found.findings if "electrician" in finding.who]
+    return {"to": found.profile.terms.electrician, "requests": list(found.referral), "items": theirs,
+            "blanks": words()["referral_blanks"]}  # fmt: skip
+
+
+def _referral_line(found: Assessment) -> str:
+    return str(words()["referral_line"]).format(electrician=found.profile.terms.electrician)
+
+
+# ---------------------------------------------------------------------------------------- answers, evidence
+
+
+def _in_words(found: Assessment, answer: Answer) -> str:
+    return found.answers.in_words(answer, imperial=found.profile.imperial)
+
+
+def _known(found: Assessment) -> list[View]:
+    sections = []
+    for section in found.answers.questions.section:
+        rows = [
+            _known_row(found, question, at)
+            for question in found.answers.questions.of_section(section.id)
+            for at in found.answers.instances(question)
+            if (answer := found.answers.answer(question.id, at)) and answer.state == "given"
+        ]
+        if rows:
+            sections.append({"section": section.title, "rows": rows})
+    return sections
+
+
+def _known_row(found: Assessment, question: Question, at: Address) -> View:
+    answers, key = found.answers, key_of(question.id, at)
+    answer = answers.given[key]
+    return {
+        "slate": str(question.slate), "question": question.ask, "where": "" if at == JOB else answers.label(at),
+        "answer": _in_words(found, answer), "note": " / ".join(answers.notes.get(key, [])),
+        "photos": [photo.id for photo in answers.photographs if photo.question == key],
+        "by": answer.by, "at": show_moment(answer.moment) if answer.moment else "",
+    }  # fmt: skip
+
+
+def _readings(found: Assessment) -> list[View]:
+    rows, imperial = [], found.profile.imperial
+    for answer in found.answers.given.values():
+        question = found.answers.questions.questions.get(answer.question)
+        if question and question.kind == "reading" and answer.state == "given":
+            conditions = [
+                f"{detail.ask.lower()} {show_quantity(answer.details[detail.id], detail.unit, imperial=imperial)}"
+                for detail in question.details
+            ]
+            rows.append({
+                "where": found.answers.label(answer.at), "what": question.ask, "value": _in_words(found, answer),
+                "conditions": ", ".join(conditions), "instrument": answer.instrument, "by": answer.by,
+                "at": show_moment(answer.moment) if answer.moment else "",
+            })  # fmt: skip
+    return rows
+
+
+def _photographs(job: Job, found: Assessment) -> list[View]:
+    return [
+        {
+            "id": photo.id, "caption": _caption(found, photo.question),
+            "alt": f"Photograph {photo.id}: {Path(photo.file).name}",
+            "src": _source(job.folder / photo.file) if photo.printable else "", "sha256": photo.sha256[:12],
+            "taken": show_moment(photo.taken) if photo.taken else words()["no_time"],
+        }
+        for photo in found.answers.photographs
+    ]  # fmt: skip
+
+
+def _caption(found: Assessment, key: str) -> str:
+    name, at = split_key(key)
+    question = found.answers.questions.questions.get(name)
+    if question is None:
+        return str(words()["unbound"])
+    where = "" if at == JOB else f"{found.answers.label(at)}: "
+    answer = found.answers.given.get(key)
+    said = f" {_in_words(found, answer)}" if answer else ""
+    return f"{where}{question.ask}{said}"
+
+
+def _source(path: Path) -> str:
+    """Return a reduced copy as a data address, so that a paper is one file; empty where the picture is gone."""
+    try:
+        return "data:image/jpeg;base64," + base64.b64encode(reduced_copy(path.read_bytes())).decode()
+    except OSError:
+        return ""
+
+
+def text_lines(found: Assessment) -> list[str]:
+    """Return an assessment as lines for a terminal."""
+    view_words: Mapping[str, Any] = words()
+    lines = [*_headline(found)["lines"], ""]
+    for finding in found.findings:
+        depends = "; depends on " + ", ".join(
+            found.answers.questions.facts[name].label or name for name in finding.outcome.depends_on
+        )
+        who = ", ".join(view_words["who"][name] for name in finding.who)
+        lines.append(f"{finding.words:18} {finding.label} ({who}){depends if finding.outcome.depends_on else ''}")
+    lines.append("")
+    for hold in found.holds:
+        lines.append(f"{hold.state:18} {hold.point.title}{'' if hold.at == JOB else f' ({hold.label})'}")
+        lines += [f"{'':18}   missing: {missing}" for missing in hold.missing]
+    lines += ["", *(f"does not fit: {problem}" for problem in found.problems)]
+    lines += [f"{view_words['not_assessed']} {', '.join(found.not_assessed)}."]
+    lines += ["", *(f"caution: {_say(applied)}" for applied in found.group("caution")), "", _referral_line(found)]
+    return lines
+
+
+def as_json(found: Assessment) -> View:
+    """Return an assessment as one plain document."""
+    return {
+        "job": found.job, "record": found.head, "rules": found.rules, "profile": found.profile.id,
+        "findings": [
+            {"component": one.at, "table": one.table.id, "low": one.outcome.low, "high": one.outcome.high,
+             "depends_on": list(one.outcome.depends_on), "who": list(one.who), "consent": list(one.consent),
+             "tasks": list(one.tasks), "cards": [reason.card.id for reason in one.outcome.reasons]}
+            for one in found.findings
+        ],
+        "holds": [
+            {"id": hold.point.id, "component": hold.at, "state": hold.state, "missing": list(hold.missing)}
+            for hold in found.holds
+        ],
+        "open": [
+            {"question": key_of(one.question.id, one.at), "state": STATE_WORDS[one.state] if one.state else None}
+            for one in found.open
+        ],
+        "cautions": [_say(applied) for applied in found.group("caution")],
+        "referral": _referral_line(found),
+        "problems": [vars(problem) for problem in found.problems],
+        "not_assessed": list(found.not_assessed),
+    }  # fmt: skip

@@ -1,0 +1,102 @@
+"""Hold points, notices and the electrician's referral: cards whose conditions read answers and facts.
+
+A hold point stays closed until each of its needs certainly holds, and even then a named person releases it, not the
+program. A notice is printed where its condition holds or cannot be excluded.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import cache
+from typing import Literal
+
+from recover.conditions import Condition
+from recover.datafile import load
+from recover.sources import Basis, Citation
+
+Group = Literal[
+    "do", "dont", "photograph", "keep", "write_down",
+    "instrument", "part", "protection",
+    "caution", "limit", "interim", "tag",
+]  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Need:
+    """What must certainly be true; with `every`, of each component of that family."""
+
+    say: str
+    when: Condition
+    every: str = ""
+
+
+@dataclass(frozen=True)
+class HoldPoint:
+    """Work stops here until a named person releases it."""
+
+    id: str
+    per: str
+    title: str
+    opens: str
+    until_then: str
+    needs: list[Need]
+    released_by: str
+    because: str
+    basis: Basis
+    sources: list[Citation] = field(default_factory=list)
+
+
+@dataclass(frozen=True)
+class Notice:
+    """A sentence that is printed where it applies."""
+
+    id: str
+    group: Group
+    say: str
+    basis: Basis
+    because: str = ""
+    per: str = "job"
+    when: Condition = field(default_factory=dict)
+    sources: list[Citation] = field(default_factory=list)
+
+
+@dataclass(frozen=True)
+class ReferralLine:
+    """What the electrician is asked to do and to write down."""
+
+    id: str
+    say: str
+    when: Condition = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class _HoldPoints:
+    hold_point: list[HoldPoint]
+
+
+@dataclass(frozen=True)
+class _Notices:
+    notice: list[Notice]
+
+
+@dataclass(frozen=True)
+class _Referral:
+    line: list[ReferralLine]
+
+
+@cache
+def hold_points() -> list[HoldPoint]:
+    """Return the hold points in the order in which they are reached."""
+    return load("rules/hold_points.toml", "recover-hold-points", _HoldPoints).hold_point
+
+
+@cache
+def notices() -> list[Notice]:
+    """Return every notice in the order of its group."""
+    return load("rules/notices.toml", "recover-notices", _Notices).notice
+
+
+@cache
+def referral() -> list[ReferralLine]:
+    """Return the lines of the electrician's referral."""
+    return load("rules/referral.toml", "recover-referral", _Referral).line

@@ -1,0 +1,107 @@
+"""The journal is evidence: nothing is lost that was on the disk, and nothing is changed unseen."""
+
+import hashlib
+import json
+import multiprocessing
+
+import pytest
+
+from recover.errors import JournalError
+from recover.journal import FORMAT, VERSION, Journal, inspect, read
+
+START = {"format": FORMAT, "version": VERSION, "job": "j", "profile": "uk", "paper": "A4", "zone": "UTC"}
+
+
+@pytest.fixture
+def path(tmp_path):
+    with Journal(tmp_path / "journal.jsonl") as journal:
+        journal.append("start", START, by="A", source="test")
+        for number in range(3):
+            journal.append("answer", {"question": f"q{number}", "state": "unknown"}, by="A", source="test")
+    return tmp_path / "journal.jsonl"
+
+
+def test_each_line_carries_the_hash_of_the_line_before(path):
+    lines = path.read_bytes().splitlines()
+
+    assert [json.loads(line)["before"] for line in lines[1:]] == [hashlib.sha256(line).hexdigest() for line in lines[:-1]]
+    assert read(path).head == hashlib.sha256(lines[-1]).hexdigest()
+
+
+def test_a_file_cut_at_any_byte_opens_with_everything_but_the_torn_line(path, tmp_path):
+    whole = path.read_bytes()
+    cut = tmp_path / "cut.jsonl"
+    for size in range(len(whole) + 1):
+        cut.write_bytes(whole[:size])
+        expected = whole[:size].count(b"\n")
+
+        assert len(read(cut).events) == expected
+
+
+def test_writing_goes_on_after_a_torn_line(path):
+    path.write_bytes(path.read_bytes()[:-5])
+
+    with Journal(path) as journal:
+        journal.append("answer", {"question": "again", "state": "unknown"}, by="A", source="test")
+
+    assert [event.data.get("question") for event in read(path).events] == [None, "q0", "q1", "again"]
+
+
+def test_an_edited_line_is_named(path):
+    path.write_bytes(path.read_bytes().replace(b'"q1"', b'"q7"'))
+
+    with pytest.raises(JournalError, match=r"journal.jsonl line 4: does not continue the line before it"):
+        read(path)
+
+
+def test_a_removed_line_is_named(path):
+    lines = path.read_bytes().splitlines(keepends=True)
+    path.write_bytes(b"".join(lines[:2] + lines[3:]))
+
+    with pytest.raises(JournalError, match=r"line 3: does not continue"):
+        read(path)
+
+
+def test_a_line_that_is_none_is_named_and_all_problems_are_shown_at_once(path):
+    lines = path.read_bytes().splitlines(keepends=True)
+    path.write_bytes(b"".join([lines[0], b"not json\n", b'{"n": 3}\n', lines[3]]))
+
+    _, problems = inspect(path)
+
+    assert [problem.where for problem in problems] == [f"journal.jsonl line {number}" for number in (2, 3, 4)]
+
+
+def test_a_newer_journal_is_refused_and_left_untouched(tmp_path):
+    path = tmp_path / "journal.jsonl"
+    with Journal(path) as journal:
+        journal.append("start", {**START, "version": VERSION + 1}, by="A", source="test")
+    before = path.read_bytes()
+
+    with pytest.raises(JournalError, match=f"newer version \\({VERSION + 1}, this program knows up to {VERSION}\\)"), Journal(path):
+        pass
+
+    assert path.read_bytes() == before
+
+
+def _try_to_open(path, result):
+    try:
+        with Journal(path):
+            result.put("opened")
+    except JournalError as error:
+        result.put(str(error))
+
+
+def test_a_second_writer_is_refused_while_the_first_has_the_file(path):
+    context = multiprocessing.get_context("spawn")
+    result = context.Queue()
+    with Journal(path):
+        other = context.Process(target=_try_to_open, args=(path, result))
+        other.start()
+        message = result.get(timeout=60)
+        other.join()
+
+    assert "another program is writing to it" in message
+
+
+def test_the_stamp_is_the_journals_own_reading_of_the_clock(path):
+    assert all(event.moment.tzinfo is not None for event in read(path).events)
