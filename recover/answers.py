@@ -157,12 +157,15 @@ class Answers:
         """Return what a component is called: `Kiln 2`, `Kiln 1, residual-current device`."""
         if at == JOB:
             return "the whole loss"
-        parent, own = at.rsplit("/", 2)[0] if at.count("/") > 1 else JOB, name_of(at)
+        parent = at.rsplit("/", 2)[0] if at.count("/") > 1 else JOB
+        return self.own_label(at) if parent == JOB else f"{self.label(parent)}, {self.own_label(at)}"
+
+    def own_label(self, at: Address) -> str:
+        """Return what a component is called within what holds it: `residual-current device`."""
         family = self.questions.families[kind_of(at)]
-        words = self.questions.member_label(family.kind, own)
-        if own == UNLISTED:
-            words = f"{family.label.lower()}, not yet listed"
-        return words if parent == JOB else f"{self.label(parent)}, {words}"
+        if name_of(at) == UNLISTED:
+            return f"{family.label.lower()}, not yet listed"
+        return self.questions.member_label(family.kind, name_of(at))
 
     # ------------------------------------------------------------------------------------ what it may be
 

@@ -73,10 +73,11 @@ class Hold:
 
 @dataclass(frozen=True)
 class Applied:
-    """A notice and the components that it applies to (none named where it applies to the whole loss)."""
+    """A notice, the components that it applies to (none named where it is all of them), and whether that is certain."""
 
     notice: Notice
     where: tuple[str, ...]
+    certain: bool
 
 
 @dataclass(frozen=True)
@@ -173,10 +174,11 @@ def _released(answers: Answers, point: HoldPoint, at: Address) -> Release | None
 def _notices(answers: Answers) -> Iterator[Applied]:
     for notice in notices():
         places = answers.components(notice.per)
-        where = [at for at in places if _may(answers, notice.when, at) is not False]
+        results = {at: _may(answers, notice.when, at) for at in places}
+        where = [at for at, result in results.items() if result is not False]
         if where:
-            everywhere = len(where) == len(places)
-            yield Applied(notice, () if everywhere else tuple(answers.label(at) for at in where))
+            labels = () if len(where) == len(places) else tuple(answers.label(at) for at in where)
+            yield Applied(notice, labels, certain=any(results.values()))
 
 
 def _open(answers: Answers, findings: tuple[Finding, ...]) -> Iterator[Open]:

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from recover.interview.script import AnswersFile
     from recover.interview.session import Session
     from recover.job import Job
+    from recover.rules.check import TableReport
 
 JOB = click.argument("job", type=click.Path(path_type=Path, file_okay=False))
 BY = click.option("--by", metavar="NAME", help="Who answers. Kept with every line.")
@@ -171,7 +172,7 @@ def log(job: Path, point: str | None, at: str, by: str | None, capacity: str | N
 @click.option("--as", "capacity", metavar="CAPACITY", help="In what capacity it is issued.")
 @AS_JSON
 def report(job: Path, issue: bool, by: str | None, capacity: str | None, as_json: bool) -> None:
-    """Write the first-look report: a draft that says so, or an issued revision with a name on it.
+    """Write the first-look report and its record: a draft that says so, or an issued revision with a name on it.
 
     Without the Pango library the self-contained HTML is written, and what to install is said.
 
@@ -187,8 +188,12 @@ def report(job: Path, issue: bool, by: str | None, capacity: str | None, as_json
     if as_json:
         click.echo(_json(papers.first_look(job, found, _now())))
         return
-    _name_files(papers.issue(job, found, by, capacity, _now()) if issue and by and capacity
-                else papers.draft(job, found, "first-look", _now()))  # fmt: skip
+    if sys.stderr.isatty():
+        click.echo("Laying out the report ...", err=True)
+    if issue and by and capacity:
+        _name_files(papers.issue(job, found, by, capacity, _now()))
+    else:
+        _name_files([file for kind in papers.REPORT for file in papers.draft(job, found, kind, _now())])
 
 
 @verbs.command()
@@ -358,12 +363,29 @@ def _check_tables(file: Path | None) -> None:
         reports = [check_table(load_table(file), questions.facts)]
     else:
         reports, problems = check_everything(questions)
-    for one in reports:
-        bases = ", ".join(f"{count} {basis}" for basis, count in sorted(one.by_basis.items()))
-        click.echo(f"{one.table.id:12} {one.combinations:>8,} combinations, {len(one.table.card):>3} cards ({bases})")
-        problems += one.problems
+    _console().print(_table_of(reports))
+    problems += [problem for one in reports for problem in one.problems]
     click.echo(f"{len(questions.question)} questions, {len(questions.fact)} facts; rules {fingerprint()[:12]}")
     _end_with(problems)
+
+
+def _table_of(reports: list[TableReport]) -> Any:
+    from rich.table import Table
+
+    shown = Table(title="Rule tables, every combination enumerated", title_justify="left", box=None, pad_edge=False)
+    bases = ("document", "from_memory", "common_practice", "own_limit")
+    for heading in ("table", "combinations", "cards", *(basis.replace("_", " ") for basis in bases), "problems"):
+        shown.add_column(heading, justify="left" if heading == "table" else "right")
+    for one in reports:
+        counts = [len(one.table.card), *(one.by_basis.get(basis, 0) for basis in bases), len(one.problems)]
+        shown.add_row(one.table.id, f"{one.combinations:,}", *map(str, counts))
+    return shown
+
+
+def _console() -> Any:
+    from rich.console import Console
+
+    return Console(width=None if sys.stdout.isatty() else 110, highlight=False)
 
 
 def _end_with(problems: Iterable[Problem]) -> None:

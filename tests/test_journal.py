@@ -24,7 +24,9 @@ def path(tmp_path):
 def test_each_line_carries_the_hash_of_the_line_before(path):
     lines = path.read_bytes().splitlines()
 
-    assert [json.loads(line)["before"] for line in lines[1:]] == [hashlib.sha256(line).hexdigest() for line in lines[:-1]]
+    assert [json.loads(line)["before"] for line in lines[1:]] == [
+        hashlib.sha256(line).hexdigest() for line in lines[:-1]
+    ]
     assert read(path).head == hashlib.sha256(lines[-1]).hexdigest()
 
 
@@ -77,7 +79,10 @@ def test_a_newer_journal_is_refused_and_left_untouched(tmp_path):
         journal.append("start", {**START, "version": VERSION + 1}, by="A", source="test")
     before = path.read_bytes()
 
-    with pytest.raises(JournalError, match=f"newer version \\({VERSION + 1}, this program knows up to {VERSION}\\)"), Journal(path):
+    with (
+        pytest.raises(JournalError, match=f"newer version \\({VERSION + 1}, this program knows up to {VERSION}\\)"),
+        Journal(path),
+    ):
         pass
 
     assert path.read_bytes() == before

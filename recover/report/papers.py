@@ -8,14 +8,17 @@ from pathlib import Path
 
 from recover.assessment import Assessment
 from recover.errors import JobError
-from recover.job import open_job, store_paper
+from recover.job import Job, open_job, store_paper
 from recover.journal import Journal
 from recover.measures import show_moment
 from recover.report import pdf, view
 
 _VIEWS = {
-    "first-look": view.first_look, "first-days": view.first_days, "bring-list": view.bring_list, "tag": view.tag,
+    "first-look": view.first_look, "record": view.record, "first-days": view.first_days,
+    "bring-list": view.bring_list, "tag": view.tag,
 }  # fmt: skip
+REPORT = ("first-look", "record")
+"""The report, and the record of answers, readings and photographs that it rests on."""
 
 
 def first_look(folder: Path, found: Assessment, now: datetime) -> view.View:
@@ -30,20 +33,27 @@ def draft(folder: Path, found: Assessment, kind: str, now: datetime) -> list[Pat
 
 
 def issue(folder: Path, found: Assessment, by: str, capacity: str, now: datetime) -> list[Path]:
-    """Issue the first-look report: the view as numbered JSON, its print beside it, both recorded in the journal."""
+    """Issue report and record: each view as numbered JSON, its print beside it, all of it recorded in the journal."""
     job = open_job(folder)
     with Journal(job.journal) as journal:
         if job.head != found.head:
             raise JobError(f"{folder}: the journal has grown since it was assessed; run the command again")
-        revision = 1 + sum(event.kind == "issue" and event.data["paper"] == "first-look" for event in journal.events)
         at = show_moment(now.astimezone(job.settings.tz))
-        content = view.issued(view.first_look(job, found, now), revision=revision, by=by, capacity=capacity, at=at)
-        pdf.html(content)  # a paper that cannot be printed is not issued
-        stored, sha256 = store_paper(job.papers, "first-look", revision, content)
-        printed = pdf.write(content, job.papers, stored.stem)
-        journal.append("issue", {
-            "paper": "first-look", "revision": revision, "file": f"papers/{stored.name}", "sha256": sha256,
-            "record": found.head, "rules": found.rules, "capacity": capacity,
-            "printed": {f"papers/{file.name}": hashlib.sha256(file.read_bytes()).hexdigest() for file in printed},
-        }, by=by, source="report")  # fmt: skip
+        issued = [_VIEWS[kind](job, found, now) for kind in REPORT]
+        revision = 1 + sum(event.kind == "issue" and event.data["paper"] == REPORT[0] for event in journal.events)
+        issued = [view.issued(one, revision=revision, by=by, capacity=capacity, at=at) for one in issued]
+        for one in issued:
+            pdf.html(one)  # a paper that cannot be printed is not issued
+        return [file for one in issued for file in _issue(job, journal, found, one, by, capacity)]
+
+
+def _issue(job: Job, journal: Journal, found: Assessment, content: view.View, by: str, capacity: str) -> list[Path]:
+    kind, revision = content["paper"]["kind"], content["paper"]["revision"]
+    stored, sha256 = store_paper(job.papers, kind, revision, content)
+    printed = pdf.write(content, job.papers, stored.stem)
+    journal.append("issue", {
+        "paper": kind, "revision": revision, "file": f"papers/{stored.name}", "sha256": sha256,
+        "record": found.head, "rules": found.rules, "capacity": capacity,
+        "printed": {f"papers/{file.name}": hashlib.sha256(file.read_bytes()).hexdigest() for file in printed},
+    }, by=by, source="report")  # fmt: skip
     return [*printed, stored]

@@ -10,8 +10,6 @@ import logging
 import os
 from importlib.resources import files
 from pathlib import Path
-from typing import Any
-
 from recover.errors import PaperError
 from recover.report.view import View
 
@@ -21,7 +19,13 @@ NO_PANGO = (
     "Debian or Ubuntu: apt install libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0; macOS: brew install pango; "
     "Windows: see the README's section on installing."
 )
-_TEMPLATES = {"first-look": "first_look", "first-days": "first_days", "bring-list": "bring", "tag": "tag"}
+_TEMPLATES = {
+    "first-look": "first_look",
+    "record": "record",
+    "first-days": "first_days",
+    "bring-list": "bring",
+    "tag": "tag",
+}
 
 
 def template_folder() -> Path:
@@ -55,8 +59,10 @@ def pdf(document: str) -> bytes:
     logger.addHandler(said)
     try:
         from weasyprint import HTML
+        from weasyprint.urls import URLFetcher
 
-        content: bytes = HTML(string=document, base_url="recover:paper", url_fetcher=_nothing_from_outside).write_pdf(
+        only_inside = URLFetcher(allowed_protocols={"data"})  # an answer must not make a paper fetch anything
+        content: bytes = HTML(string=document, base_url="recover:paper", url_fetcher=only_inside).write_pdf(
             pdf_variant="pdf/ua-1", full_fonts=False
         )
     except OSError as error:
@@ -105,12 +111,3 @@ def _fonts() -> str:
         return f'url("data:font/woff;base64,{base64.b64encode(content).decode()}")'
 
     return re.sub(r'url\("?([^")]+\.woff)"?\)', inlined, (FONTS / "fonts.css").read_text("utf-8"))
-
-
-def _nothing_from_outside(url: str, *args: Any, **kwargs: Any) -> Any:
-    """Serve data addresses only: a paper holds all it needs, and an answer must not make it fetch anything."""
-    from weasyprint import default_url_fetcher
-
-    if url.startswith("data:"):
-        return default_url_fetcher(url, *args, **kwargs)
-    raise ValueError(f"a paper fetches nothing from outside ({url[:60]})")

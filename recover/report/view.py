@@ -22,13 +22,17 @@ from recover.kiln import JOB, Address, within
 from recover.measures import show_hours, show_moment, show_quantity
 from recover.questions import Question
 from recover.report.words import words
-from recover.rules.table import Card, tasks
+from recover.rules.table import Card, Contrary, tasks
 from recover.sources import BASIS_WORDS, Citation, bibliography
 
 View = dict[str, Any]
 
+HEDGED = ("caution",)
+"""Groups whose sentences state what is so: where that is not known, the paper says that it is not excluded."""
+
 TITLES = {
     "first-look": "First look report",
+    "record": "Record of the visit",
     "first-days": "The first days",
     "bring-list": "Bring list",
     "tag": "Do not energise",
@@ -36,10 +40,19 @@ TITLES = {
 
 
 class _Numbered:
-    """Numbers the sources of one paper in the order in which they are first cited."""
+    """Numbers the sources and letters the tasks of one paper in the order in which they are first named."""
 
     def __init__(self) -> None:
         self.order: dict[str, int] = {}
+        self.tasks: dict[str, str] = {}
+
+    def letters(self, names: Iterable[str]) -> list[str]:
+        """Return the letters of tasks: a to z, then aa, ab, and on."""
+        for name in names:
+            if name not in self.tasks:
+                tens, ones = divmod(len(self.tasks), 26)
+                self.tasks[name] = ("" if not tens else chr(96 + tens)) + chr(97 + ones)
+        return sorted((self.tasks[name] for name in names), key=lambda letter: (len(letter), letter))
 
     def cites(self, citations: Iterable[Citation]) -> list[int]:
         """Return the numbers of the cited sources."""
@@ -86,19 +99,30 @@ def first_look(job: Job, found: Assessment, made: datetime) -> View:
         "interim": [applied.notice.say for applied in found.group("interim")],
         "referral": _referral(found),
         "referral_line": _referral_line(found),
-        "known": _known(found),
-        "readings": _readings(found),
-        "instruments": [
-            {"id": one.id, "what": f"{one.what}, {one.maker}".strip(", "), "serial": one.serial or "not noted",
-             "calibrated": one.calibrated or "not noted"}
-            for one in found.answers.instruments.values()
-        ],
-        "photographs": _photographs(job, found),
         "problems": [str(problem) for problem in found.problems],
         "limits": [applied.notice.say for applied in found.group("limit")],
         "basis_counts": _basis_counts(found),
     }  # fmt: skip
-    return {**view, "sources": numbered.list()}
+    lettered = [{"letter": letter, "say": tasks()[name]} for name, letter in numbered.tasks.items()]
+    return {**view, "tasks": lettered, "sources": numbered.list()}
+
+
+def record(job: Job, found: Assessment, made: datetime) -> View:
+    """Return the view of the record of the visit: every answer, reading, instrument and photograph behind the report."""
+    return {
+        "paper": paper(job, found, "record", made),
+        "known": _known(found),
+        "readings": _readings(found),
+        "instruments": [
+            {"id": one.id, "what": ", ".join(part for part in (one.what, one.maker) if part),
+             "serial": one.serial or "not noted", "calibrated": one.calibrated or "not noted"}
+            for one in found.answers.instruments.values()
+        ],
+        "photographs": _photographs(job, found),
+        "limits": [applied.notice.say for applied in found.group("limit")],
+        "cautions": [{"say": _say(applied), "cites": []} for applied in found.group("caution")],
+        "referral_line": _referral_line(found),
+    }  # fmt: skip
 
 
 def first_days(job: Job, found: Assessment, made: datetime) -> View:
@@ -106,7 +130,7 @@ def first_days(job: Job, found: Assessment, made: datetime) -> View:
     return {
         "paper": paper(job, found, "first-days", made),
         "groups": _groups(found, ("do", "dont", "photograph", "keep", "write_down")),
-        "cautions": [{"say": _say(applied), "cites": []} for applied in found.group("caution")[:6]],
+        "cautions": [{"say": _say(applied), "cites": []} for applied in found.group("caution") if applied.certain],
         "contact_lines": words()["contact_lines"],
         "referral_line": _referral_line(found),
     }
@@ -117,7 +141,7 @@ def bring_list(job: Job, found: Assessment, made: datetime) -> View:
     return {
         "paper": paper(job, found, "bring-list", made),
         "decision": decision(found),
-        "scope": _summary(found),
+        "scope": [row for row in _summary(found) if row["value"] != words()["open"]["None"]],
         "groups": _groups(found, ("instrument", "part", "protection")),
         "cautions": [{"say": _say(applied), "cites": []} for applied in found.group("caution")],
         "referral_line": _referral_line(found),
@@ -210,6 +234,10 @@ def _release(release: Release) -> View:
     return {"by": release.by, "capacity": release.capacity, "at": show_moment(release.moment)}
 
 
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
 # ---------------------------------------------------------------------------------------- findings
 
 
@@ -226,33 +254,50 @@ def _tables(found: Assessment, kiln: Address, numbered: _Numbered) -> list[View]
         if within(finding.at, "kiln") == kiln:
             grouped.setdefault(finding.table.title, []).append(finding)
     return [
-        {"title": title, "rows": [_finding(found, finding, numbered) for finding in findings]}
+        {"title": title, "rows": _alike([_finding(found, finding, numbered) for finding in findings])}
         for title, findings in grouped.items()
     ]
+
+
+def _alike(rows: list[View]) -> list[View]:
+    """Join rows that say the same of several components, so that a reader reads it once."""
+    joined: list[View] = []
+    for row in rows:
+        twin = next((one for one in joined if {**one, "components": []} == {**row, "components": []}), None)
+        if twin:
+            twin["components"] += row["components"]
+        else:
+            joined.append(row)
+    return joined
 
 
 def _finding(found: Assessment, finding: Finding, numbered: _Numbered) -> View:
     outcome = finding.outcome
     facts = found.answers.questions.facts
     cards = [reason for reason in outcome.reasons if reason.decides or reason.certain]
-    contrary = [row for reason in cards for row in reason.card.contrary]
     return {
-        "component": finding.label.rsplit(", ", 1)[-1].capitalize(),
+        "components": [_capital(found.answers.own_label(finding.at))],
         "outcome": finding.words, "low": outcome.low, "high": outcome.high, "closed": outcome.closed,
         "depends_on": [facts[name].label or name for name in outcome.depends_on],
         "who": [words()["who"][name] for name in finding.who],
         "consent": [words()["who"][name] for name in finding.consent],
-        "tasks": [tasks()[name] for name in finding.tasks],
+        "tasks": numbered.letters(finding.tasks),
         "reasons": [
             {"because": reason.card.because, "basis": BASIS_WORDS[reason.card.basis], "certain": reason.certain,
              "cites": numbered.cites(reason.card.sources), "outcome": reason.card.outcome}
             for reason in cards
         ],
-        "contrary": [
-            {"outcome": row.outcome, "says": row.says, "cite": numbered.cites([Citation(row.source, row.clause)])[0]}
-            for row in {(row.source, row.clause, row.outcome): row for row in contrary}.values()
-        ],
+        "contrary": _contrary([row for reason in cards for row in reason.card.contrary], numbered),
     }  # fmt: skip
+
+
+def _contrary(rows: list[Contrary], numbered: _Numbered) -> list[View]:
+    """Return milder published rows, those that say the same joined with all their sources."""
+    joined: dict[tuple[str, str], dict[int, None]] = {}
+    for row in rows:
+        cited = joined.setdefault((row.outcome, row.says), {})
+        cited.update(dict.fromkeys(numbered.cites([Citation(row.source, row.clause)])))
+    return [{"outcome": outcome, "says": says, "cites": list(cited)} for (outcome, says), cited in joined.items()]
 
 
 def _open(found: Assessment, one: Open) -> View:
@@ -273,7 +318,9 @@ def _basis_counts(found: Assessment) -> list[View]:
 
 
 def _say(applied: Applied) -> str:
-    return f"{'; '.join(applied.where)}: {applied.notice.say}" if applied.where else applied.notice.say
+    """Return a notice's sentence, with whom it concerns, and saying so where it is only not excluded."""
+    hedge = "" if applied.certain or applied.notice.group not in HEDGED else f"{words()['not_excluded']} "
+    return f"{'; '.join(applied.where)}: {hedge}{applied.notice.say}" if applied.where else hedge + applied.notice.say
 
 
 def _caution(applied: Applied, numbered: _Numbered) -> View:

@@ -102,6 +102,9 @@ def _citation_problems(where: str, cited: list[Citation], basis: str, because: s
             yield Problem(where, f"the source {citation.source!r} is not known", "add it to sources.toml")
     if basis == "document" and not any(citation.clause for citation in cited):
         yield Problem(where, "says it is published and names no clause", "name source and clause, or another basis")
+    seen = {bibliography()[citation.source].seen for citation in cited if citation.source in bibliography()}
+    if basis == "document" and seen == {"memory"}:
+        yield Problem(where, "says it is published; its sources are from memory only", 'set basis = "from_memory"')
     if because is not None and not because.strip():
         yield Problem(where, "gives no reason", "say why, in a sentence")
 

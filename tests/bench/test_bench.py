@@ -1,0 +1,69 @@
+"""Benchmarks: how fast, as ratios and seconds in one run. Not a test of the suite; run `pytest tests/bench -s`.
+
+What we aim at: `recover --help` within 0.25 s of user time of bare Python; the demo report in 3 s.
+"""
+
+import resource
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+from recover.assessment import assess, assess_answers
+from recover.job import open_job
+from recover.journal import utc_now
+from recover.report import papers
+from tests.test_report import make_job
+
+RUNS = 5
+
+
+def user_seconds(*words):
+    """Return the least user time of several runs of a command."""
+    best = float("inf")
+    for _ in range(RUNS):
+        before = resource.getrusage(resource.RUSAGE_CHILDREN).ru_utime
+        subprocess.run(words, check=True, capture_output=True)
+        best = min(best, resource.getrusage(resource.RUSAGE_CHILDREN).ru_utime - before)
+    return best
+
+
+def test_help_is_instant():
+    bare = user_seconds(sys.executable, "-c", "pass")
+    shown = user_seconds(sys.executable, "-m", "recover", "--help")
+
+    print(
+        f"\nuser time: bare Python {bare:.3f} s, recover --help {shown:.3f} s, difference {shown - bare:.3f} s (aim 0.25)"
+    )
+    assert shown > 0
+
+
+def test_the_demo_report(tmp_path):
+    folder = make_job(tmp_path / "job")
+    begin = time.perf_counter()
+    done = subprocess.run(
+        [sys.executable, "-m", "recover", "report", str(folder)], check=True, capture_output=True, text=True
+    )
+
+    print(f"\nrecover report, whole process: {time.perf_counter() - begin:.2f} s (aim 3)")
+    assert Path(folder / "papers" / "first-look-draft.pdf").exists(), done.stdout
+
+
+def test_assessing_is_not_what_takes_the_time(tmp_path):
+    folder = make_job(tmp_path / "job")
+    job = open_job(folder)
+    begin = time.perf_counter()
+    found = assess(job)
+    assessed = time.perf_counter() - begin
+    begin = time.perf_counter()
+    assess_answers(
+        type(found.answers)(found.answers.questions, found.answers.limits, job.settings.tz), "nothing", "uk", ""
+    )
+    nothing_known = time.perf_counter() - begin
+    begin = time.perf_counter()
+    papers.draft(folder, found, "first-look", utc_now())
+    printed = time.perf_counter() - begin
+
+    print(f"\nassess {assessed:.3f} s, with nothing known {nothing_known:.3f} s, print {printed:.2f} s; "
+          f"print takes {printed / assessed:.0f} times as long")  # fmt: skip
+    assert printed > 0

@@ -1,0 +1,130 @@
+"""A person at a real pseudo-terminal: pexpect holds the keyboard, pyte is the screen."""
+
+import os
+import sys
+import time
+
+import pexpect
+import pyte
+
+from recover.assessment import answers_of
+from recover.interview.engine import Interview
+from recover.interview.terminal import _KEYS
+from recover.job import open_job
+
+COLUMNS, LINES = 110, 60
+PATIENCE_S = 30
+UP_TO_EXTRAS = {"unknown": "u", "not inspected": "x", "not applicable": "a", "back": "b", "leave": "q", "pass": "m"}
+
+
+class Desk:
+    """One run of `recover` at a terminal."""
+
+    def __init__(self, *words):
+        environment = {**os.environ, "PROMPT_TOOLKIT_NO_CPR": "1", "TERM": "xterm", "COLUMNS": str(COLUMNS)}
+        self.screen = pyte.Screen(COLUMNS, LINES)
+        self.stream = pyte.ByteStream(self.screen)
+        self.child = pexpect.spawn(
+            sys.executable, ["-m", "recover", *words], env=environment, dimensions=(LINES, COLUMNS), timeout=PATIENCE_S
+        )
+
+    @property
+    def text(self):
+        """What the screen shows now, its lines joined so that wrapping does not matter."""
+        return " ".join(" ".join(line.rstrip() for line in self.screen.display).split())
+
+    def _take_in(self):
+        try:
+            self.stream.feed(self.child.read_nonblocking(65536, timeout=0.05))
+        except pexpect.TIMEOUT:
+            return True
+        except pexpect.EOF:
+            return False
+        return True
+
+    def wait_for(self, *texts):
+        """Wait until the screen shows every text; wrapping does not matter."""
+        wanted = [" ".join(text.split()) for text in texts]
+        end = time.monotonic() + PATIENCE_S
+        while time.monotonic() < end:
+            alive = self._take_in()
+            if all(text in self.text for text in wanted):
+                return
+            if not alive:
+                break
+        raise AssertionError(f"the screen never showed {texts}:\n" + "\n".join(self.screen.display).rstrip())
+
+    def send(self, keys):
+        """Clear the screen's memory of the question and press keys."""
+        self.screen.reset()
+        self.child.send(keys)
+
+    def finish(self):
+        """Read to the end and return the exit status."""
+        while self._take_in():
+            pass
+        self.child.close()
+        return self.child.exitstatus
+
+    def interrupt(self):
+        """Press Ctrl-C and return the exit status."""
+        self.child.sendcontrol("c")
+        return self.finish()
+
+
+def interview_of(folder, *, call=False):
+    """Return the interview as the job on the disk now stands: the tests' own knowledge of what must be asked."""
+    return Interview(answers_of(open_job(folder)), call=call)
+
+
+def answer(desk, item, prepared, instrument=None):
+    """Answer a question on the screen as the prepared answer says."""
+    question = item.question
+    if prepared is None or prepared.state != "given":
+        word = "pass" if prepared is None else prepared.state.replace("_", " ")
+        _no_value(desk, question, word, prepared.reason if prepared else "")
+    elif question.kind == "choice":
+        names = [choice.id for choice in question.choices]
+        desk.send(_KEYS[names.index(prepared.value)] + "\r")
+    elif question.kind == "several":
+        names = [choice.id for choice in question.choices]
+        keys = "".join((" " if name in prepared.value else "") + "\x1b[B" for name in names)
+        desk.send(keys + "\r")
+    else:
+        desk.send(f"{prepared.value}\r")
+        if question.kind == "reading":
+            _reading(desk, question, prepared, instrument)
+
+
+def _no_value(desk, question, word, reason):
+    if question.kind == "choice":
+        desk.send(UP_TO_EXTRAS[word] + "\r")
+        if word == "not inspected":
+            desk.wait_for("Not inspected, because?")
+            desk.send(f"{reason}\r")
+    elif question.kind == "several":
+        order = ["unknown", "not inspected", "not applicable", "note", "photograph", "pass"]
+        desk.send("\x1b[B" * (len(question.choices) + order.index(word)) + " \r")
+        if word == "not inspected":
+            desk.wait_for("Not inspected, because?")
+            desk.send(f"{reason}\r")
+    else:
+        desk.send(f"{word}: {reason}\r" if reason else f"{word}\r")
+
+
+def _reading(desk, question, prepared, instrument):
+    if instrument is None:
+        desk.wait_for("With which instrument?")
+        desk.send("1\r")
+    else:
+        for prompt, said in (
+            ("What is it?", instrument.what),
+            ("Maker and model?", instrument.maker),
+            ("Serial number?", instrument.serial),
+            ("Calibrated until?", instrument.calibrated),
+        ):
+            desk.wait_for(prompt)
+            desk.send(f"{said}\r")
+    for detail in question.details:
+        desk.wait_for(detail.ask)
+        desk.send(f"{prepared.details[detail.id]}\r")

@@ -1,0 +1,197 @@
+"""The command line: exit statuses, what is printed where, and what is never imported for nothing."""
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from recover.job import open_job
+
+ROOT = Path(__file__).parents[1]
+DEMO = ROOT / "examples" / "school-art-block"
+BAD = Path(__file__).parent / "bad"
+
+
+def run(*words, **options):
+    """Run `recover` in a process of its own, without a terminal."""
+    return subprocess.run(
+        [sys.executable, "-m", "recover", *map(str, words)],
+        capture_output=True, text=True, encoding="utf-8", stdin=subprocess.DEVNULL, **options,
+    )  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def job(tmp_path_factory):
+    """The demo job, made as the demo makes it."""
+    folder = tmp_path_factory.mktemp("cli") / "school kiln"
+    for words in (
+        ("start", folder, "--answers", DEMO / "call.toml"),
+        ("inspect", folder, "--answers", DEMO / "answers.toml"),
+        ("photo", folder, DEMO / "photographs"),
+    ):
+        done = run(*words)
+        assert done.returncode == 0, done.stderr
+    return folder
+
+
+def test_importing_the_command_line_loads_nothing_heavy():
+    """Measured in a fresh interpreter, by sys.modules."""
+    heavy = {"weasyprint", "numpy", "questionary", "pydantic", "pint", "jinja2", "PIL", "rich"}
+    code = f"import sys, recover.cli; print(sorted(set(sys.modules) & {heavy}))"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+
+    assert done.stdout.strip() == "[]"
+
+
+def test_help_names_the_verbs_in_the_order_of_the_work():
+    shown = run("--help").stdout
+
+    places = [shown.index(f"  {verb} ") for verb in ("start", "inspect", "photo", "assess", "log", "report", "check")]
+    assert places == sorted(places)
+
+
+def test_the_call_writes_three_papers(job):
+    assert {"first-days-draft", "bring-list-draft", "tag-draft"} <= {
+        path.stem for path in (job / "papers").glob("*.pdf")
+    }
+
+
+def test_assess_prints_one_json_document_and_nothing_else(job):
+    done = run("assess", job, "--json")
+    document = json.loads(done.stdout)
+
+    assert done.stderr == ""
+    assert {hold["id"]: hold["state"] for hold in document["holds"]}["energise"] == "closed"
+    assert document["findings"]
+    assert document["cautions"]
+    assert "electrician" in document["referral"]
+
+
+def test_assess_in_words_carries_cautions_and_referral(job):
+    shown = run("assess", job).stdout
+
+    assert "caution:" in shown
+    assert "does not replace an electrician's inspection" in shown
+
+
+def test_a_release_is_refused_while_anything_is_missing(job):
+    done = run("log", job, "--release", "energise", "--by", "E. Lectrician", "--as", "registered electrician")
+
+    assert done.returncode == 1
+    assert "stays closed; missing:" in done.stderr
+
+
+def test_a_release_is_recorded_with_name_and_capacity(job):
+    done = run("log", job, "--release", "hands_off", "--by", "E. Lectrician", "--as", "registered electrician")
+    last = open_job(job).events[-1]
+
+    assert done.returncode == 0, done.stderr
+    assert (last.kind, last.by, last.data["capacity"]) == ("release", "E. Lectrician", "registered electrician")
+
+
+def test_a_release_needs_a_person(job):
+    assert run("log", job, "--release", "hands_off").returncode == 2
+
+
+def test_a_hold_point_that_does_not_exist_is_refused(job):
+    done = run("log", job, "--release", "everything", "--by", "A", "--as", "b")
+
+    assert done.returncode == 1
+    assert "there is no hold point 'everything'; expected one of hands_off" in done.stderr
+
+
+@pytest.mark.parametrize(
+    ("words", "status", "message"),
+    [
+        (("inspect", "nowhere"), 1, "holds no journal.jsonl, so it is no job"),
+        (("inspect",), 2, "Missing argument"),
+        (("fire",), 2, "No such command"),
+        (("start", "j", "--profile", "mars"), 2, "Invalid value"),
+        (
+            ("start", "j", "--by", "A", "--profile", "uk", "--zone", "Mars/Base"),
+            1,
+            "the time zone 'Mars/Base' is not known",
+        ),
+        (("start", "j", "--by", "A", "--profile", "uk"), 2, "give the answers with --answers FILE"),
+        (("start", "j", "--answers", BAD / "answers-unknown-key.toml"), 1, "the key 'colour' is not known"),
+        (("check", "--table", BAD / "rules-gap.toml"), 1, "rules-gap.toml: has a gap"),
+    ],
+)
+def test_what_cannot_be_done_is_said_in_a_sentence(words, status, message, tmp_path):
+    done = run(*words, cwd=tmp_path)
+
+    assert done.returncode == status
+    assert message in done.stderr
+    assert "Traceback" not in done.stderr
+
+
+def test_wrong_answers_are_all_named_at_once_and_the_right_ones_are_kept(tmp_path):
+    done = run("start", tmp_path / "j", "--answers", BAD / "answers-wrong.toml")
+
+    assert done.returncode == 1
+    assert done.stderr.count("answers-wrong.toml [") >= 9
+    assert open_job(tmp_path / "j").events[-1].kind in ("answer", "instrument")
+
+
+def test_a_picture_that_is_none_is_named_and_the_others_are_taken(job, tmp_path):
+    (tmp_path / "slate-22.jpg").write_bytes(b"not a picture")
+
+    done = run("photo", job, tmp_path)
+
+    assert done.returncode == 1
+    assert "is no picture that can be opened" in done.stderr
+
+
+def test_a_folder_without_pictures_is_named(job, tmp_path):
+    assert "no picture in" in run("photo", job, tmp_path).stderr
+
+
+def test_check_proves_the_tables_and_counts_them():
+    done = run("check")
+
+    assert done.returncode == 0, done.stderr
+    for table in ("call", "switching", "wiring", "controller"):
+        assert table in done.stdout
+    assert "own limit" in done.stdout or "own_limit" in done.stdout
+
+
+def test_the_grid_is_there_to_read_and_sign():
+    shown = run("check", "--grid").stdout
+
+    assert shown.count("Read and agreed:") == 4
+    assert "## Hold points" in shown
+    assert "## Limits" in shown
+
+
+def test_the_compiled_questions_are_one_json_document():
+    document = json.loads(run("check", "--questions").stdout)
+
+    assert (document["format"], document["version"]) == ("recover-questionnaire", 1)
+
+
+def test_check_of_a_job_finds_an_edited_journal_line(job, tmp_path):
+    import shutil
+
+    copy = tmp_path / "copy"
+    shutil.copytree(job, copy)
+    assert run("check", copy).returncode == 0
+
+    journal = copy / "journal.jsonl"
+    journal.write_bytes(journal.read_bytes().replace(b'"electric"', b'"gas"', 1))
+    done = run("check", copy)
+
+    assert done.returncode == 1
+    assert "a line there was edited, added or removed" in done.stderr
+
+
+def test_check_of_a_job_finds_a_changed_photograph(job, tmp_path):
+    import shutil
+
+    copy = tmp_path / "copy"
+    shutil.copytree(job, copy)
+    picture = next((copy / "photographs").iterdir())
+    picture.write_bytes(picture.read_bytes() + b" ")
+
+    assert "is not the file that was taken in" in run("check", copy).stderr

@@ -1,0 +1,140 @@
+"""Photographs: kept as they came, dated by themselves, bound by slate or by time."""
+
+import hashlib
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+import pytest
+from PIL import Image
+
+from recover.answers import key_of
+from recover.errors import AnswerError
+from recover.evidence import reduced_copy, slate, take_in
+from recover.interview.engine import Item
+from recover.interview.prompter import Given
+from recover.interview.session import Session
+from recover.job import Settings, open_job, start
+from recover.journal import Journal
+from recover.questions import questionnaire
+
+LONDON = ZoneInfo("Europe/London")
+
+
+def picture(path, taken=None, size=(60, 40), colour="white"):
+    """Draw a picture, with the moment that a phone would write (Exif 2.32, tag 0x9003 DateTimeOriginal)."""
+    image, exif = Image.new("RGB", size, colour), Image.Exif()
+    if taken:
+        exif.get_ifd(0x8769)[0x9003] = taken
+    image.save(path, exif=exif)
+    return path
+
+
+@pytest.mark.parametrize(
+    ("name", "expected"),
+    [
+        ("slate-22.jpg", (22, None)),
+        ("Slate 7 water line.JPG", (7, None)),
+        ("s22-2.jpg", (22, 2)),
+        ("2026-03-10_slate022.jpeg", (22, None)),
+        ("IMG_4711.jpg", None),
+        ("kilns2.jpg", None),
+        ("glass12.jpg", None),
+    ],
+)
+def test_a_slate_number_is_read_from_the_name(name, expected):
+    assert slate(name) == expected
+
+
+def test_a_picture_is_taken_in_byte_for_byte(tmp_path):
+    path = picture(tmp_path / "a.jpg", "2026:03:10 09:30:00")
+
+    taken = take_in(path, LONDON)
+
+    assert taken.content == path.read_bytes()
+    assert taken.sha256 == hashlib.sha256(path.read_bytes()).hexdigest()
+    assert taken.taken == datetime(2026, 3, 10, 9, 30, tzinfo=LONDON)
+
+
+def test_a_picture_of_a_kind_that_cannot_be_printed_is_still_evidence(tmp_path):
+    path = tmp_path / "phone.heic"
+    path.write_bytes(b"\x00\x00\x00\x18ftypheic\x00\x00\x00\x00mif1heic")
+
+    assert not take_in(path, LONDON).printable
+
+
+@pytest.mark.parametrize("content", [b"", b"not a picture", b"\xff\xd8\xff\xe0 torn"])
+def test_what_is_no_picture_is_refused(tmp_path, content):
+    (tmp_path / "x.jpg").write_bytes(content)
+
+    with pytest.raises(AnswerError, match="is no picture that can be opened; expected a picture"):
+        take_in(tmp_path / "x.jpg", LONDON)
+
+
+def test_the_printed_copy_is_small_and_the_original_untouched(tmp_path):
+    path = picture(tmp_path / "big.png", size=(3000, 2000))
+    before = path.read_bytes()
+
+    small = reduced_copy(before)
+
+    assert len(small) < len(before) * 10
+    assert path.read_bytes() == before
+
+
+@pytest.fixture
+def session(tmp_path):
+    job = start(tmp_path / "job", Settings("job", "uk", "A4", "Europe/London"), by="A")
+    moments = iter([datetime(2026, 3, 10, 9, minute, tzinfo=LONDON) for minute in range(10, 60)])
+
+    class Nobody:
+        def tell(self, message):
+            pass
+
+    with Journal(job.journal, clock=lambda: next(moments)) as journal:
+        yield Session(job, journal, Nobody(), by="A", source="test")
+
+
+def bound(session, path):
+    """Take a picture in and return the question it was bound to."""
+    session.photographs([path], 30, lambda _: None)
+    return session.journal.events[-1].data["question"]
+
+
+def give(session, question, value, at="job"):
+    session._take(Item(questionnaire().questions[question], at), Given(value))
+
+
+def test_a_slate_binds_a_picture_to_its_question(session, tmp_path):
+    assert bound(session, picture(tmp_path / "slate-1.jpg")) == "scope.fuel"
+
+
+def test_a_slate_without_its_component_binds_nothing_where_there_are_two(session, tmp_path):
+    give(session, "scope.kilns", "2")
+
+    assert bound(session, picture(tmp_path / "slate-3.jpg")) == ""
+    assert bound(session, picture(tmp_path / "slate-3-2.jpg")) == key_of("scope.connection", "kiln/2")
+
+
+def test_a_time_binds_a_picture_to_the_question_answered_next(session, tmp_path):
+    give(session, "scope.fuel", "electric")  # 09:10
+    give(session, "scope.kilns", "1")  # 09:11
+
+    assert bound(session, picture(tmp_path / "IMG_1.jpg", "2026:03:10 09:10:30")) == "scope.kilns"
+    assert bound(session, picture(tmp_path / "IMG_2.jpg", "2026:03:10 09:30:00", colour="red")) == ""
+    assert bound(session, picture(tmp_path / "IMG_3.jpg", "2026:03:10 08:00:00", colour="blue")) == ""
+
+
+def test_the_same_picture_is_not_taken_in_twice(session, tmp_path):
+    path = picture(tmp_path / "slate-1.jpg")
+    session.photographs([path, path], 30, lambda _: None)
+
+    assert sum(event.kind == "photograph" for event in session.journal.events) == 1
+
+
+def test_another_picture_of_the_same_name_gets_a_number(session, tmp_path):
+    (tmp_path / "two").mkdir()
+    session.photographs(
+        [picture(tmp_path / "slate-1.jpg"), picture(tmp_path / "two" / "slate-1.jpg", colour="red")], 30, lambda _: None
+    )
+
+    stored = sorted(path.name for path in (open_job(session.job.folder).folder / "photographs").iterdir())
+    assert stored == ["slate-1 (2).jpg", "slate-1.jpg"]

@@ -1,0 +1,239 @@
+"""The interview: what is asked next, what is kept, what is refused."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+from recover.answers import Answers, key_of, split_key
+from recover.assessment import answers_of
+from recover.errors import DataError
+from recover.interview.engine import Interview, Item
+from recover.interview.prompter import AddNote, AddPhotograph, Back, Given, Leave, NoValue, Pass
+from recover.interview.script import Script, load_answers
+from recover.interview.session import Session
+from recover.job import Settings, open_job, start
+from recover.journal import Journal
+from recover.profiles import limits
+from recover.questions import compiled, from_compiled, questionnaire
+from tests.conftest import ZONE, events_of
+
+CASES = sorted((Path(__file__).parent / "cases").glob("*.json"))
+BAD = Path(__file__).parent / "bad"
+
+
+@pytest.fixture(scope="module")
+def other_engine_questions():
+    """The questions as any other program would get them: out of the compiled document alone."""
+    return from_compiled(json.loads(json.dumps(compiled(questionnaire()))))
+
+
+@pytest.mark.parametrize("path", CASES, ids=[path.stem for path in CASES])
+def test_the_engine_asks_what_the_case_says(path, other_engine_questions):
+    case = json.loads(path.read_text("utf-8"))
+    interview = Interview(Answers(other_engine_questions, limits("uk"), ZONE, events_of(case["answers"])))
+    asked = {
+        key_of(item.question.id, item.at): item
+        for section in other_engine_questions.section
+        for item in interview.items(section.id)
+    }
+
+    for section, key in case.get("next", {}).items():
+        item = interview.next(section)
+        assert (key_of(item.question.id, item.at) if item else None) == key
+    assert set(case.get("asked", [])) <= set(asked)
+    assert not set(case.get("not_asked", [])) & set(asked)
+    for key, slate in case.get("slates", {}).items():
+        assert interview.slate(asked[key]) == slate
+    if "stop" in case:
+        assert bool(interview.stop) == case["stop"]
+
+
+def test_an_unknown_key_in_a_compiled_questionnaire_is_refused():
+    document = compiled(questionnaire())
+    document["question"][0]["colour"] = "red"
+
+    with pytest.raises(DataError, match="the key 'colour' is not known"):
+        from_compiled(document)
+
+
+def test_upstream_isolation_stands_before_proving_dead_and_looking_inside():
+    order = [question.id for question in questionnaire().question]
+
+    assert order.index("safe.upstream") < order.index("safe.dead") < order.index("gear.reached")
+
+
+def test_scope_is_asked_first():
+    assert questionnaire().section[0].id == "scope"
+    assert questionnaire().question[0].id == "scope.fuel"
+
+
+def test_the_call_asks_five_to_eight_questions():
+    assert 5 <= sum(question.call for question in questionnaire().question) <= 8
+
+
+# ---------------------------------------------------------------------------------------- sessions
+
+
+class Person:
+    """A prompter that replies from a list, and remembers what it was asked and told."""
+
+    def __init__(self, replies):
+        self.replies = list(replies)
+        self.asked = []
+        self.told = []
+        self.refused = []
+
+    def ask(self, asked):
+        self.asked.append(key_of(asked.item.question.id, asked.item.at))
+        return self.replies.pop(0) if self.replies else Leave()
+
+    def refuse(self, _asked, message):
+        self.refused.append(message)
+
+    def tell(self, message):
+        self.told.append(message)
+
+
+@pytest.fixture
+def job(tmp_path):
+    return start(tmp_path / "job", Settings("job", "uk", "A4", "Europe/London"), by="A. Repairer")
+
+
+def sit(job, replies, section="scope"):
+    """Run one sitting over a section and return the person."""
+    person = Person(replies)
+    with Journal(job.journal) as journal:
+        Session(job, journal, person, by="A. Repairer", source="test")._open_items(section)
+    return person
+
+
+def answer(job, question, at="job"):
+    return answers_of(open_job(job.folder)).answer(question, at)
+
+
+def test_every_answer_is_on_the_disk_before_the_next_question(job):
+    seen = []
+
+    class Watcher(Person):
+        def ask(self, asked):
+            seen.append(len(open_job(job.folder).events))
+            return super().ask(asked)
+
+    person = Watcher([Given("electric"), Given("1"), Given(["one_known"])])
+    with Journal(job.journal) as journal:
+        Session(job, journal, person, by="A", source="test")._open_items("scope")
+
+    assert seen == [1, 2, 3, 4]
+
+
+def test_unknown_not_inspected_and_not_applicable_stay_three_answers(job):
+    sit(job, [NoValue("unknown"), NoValue("not_inspected", "locked room"), NoValue("not_applicable")])
+
+    assert answer(job, "scope.fuel").state == "unknown"
+    assert (answer(job, "scope.kilns").state, answer(job, "scope.kilns").reason) == ("not_inspected", "locked room")
+    assert answer(job, "scope.supplies").state == "not_applicable"
+
+
+def test_not_inspected_needs_a_reason(job):
+    person = sit(job, [NoValue("not_inspected", " ")])
+
+    assert person.refused == ["'not inspected' needs its reason: not inspected: too dark"]
+
+
+def test_back_asks_the_question_before_again_and_the_correction_is_a_new_line(job):
+    person = sit(job, [Given("gas"), Leave()])
+    assert person.asked == ["scope.fuel"]
+    person = sit(job, [])
+    assert person.asked == []  # a gas kiln: nothing more is asked
+
+    other = start(job.folder.parent / "other", job.settings, by="A")
+    person = sit(other, [Given("electric"), Back(), Given("electric"), Given("2")])
+    assert person.asked[:4] == ["scope.fuel", "scope.kilns", "scope.fuel", "scope.kilns"]
+    assert [event.data["question"] for event in open_job(other.folder).events[1:]] == [
+        "scope.fuel",
+        "scope.fuel",
+        "scope.kilns",
+    ]
+
+
+def test_a_note_and_a_photograph_go_with_any_question(job, tmp_path):
+    from PIL import Image
+
+    Image.new("RGB", (40, 30), "white").save(tmp_path / "plate.png")
+    sit(job, [AddNote("told by the caretaker"), AddPhotograph(str(tmp_path / "plate.png")), Given("electric")])
+    answers = answers_of(open_job(job.folder))
+
+    assert answers.notes == {"scope.fuel": ["told by the caretaker"]}
+    assert [(photo.id, photo.question, photo.bound_by) for photo in answers.photographs] == [
+        ("P01", "scope.fuel", "hand")
+    ]
+    assert (job.folder / answers.photographs[0].file).read_bytes() == (tmp_path / "plate.png").read_bytes()
+
+
+def test_passing_leaves_a_question_open_and_goes_on(job):
+    person = sit(job, [Pass(), Given("1")])
+
+    assert person.asked[:2] == ["scope.fuel", "scope.kilns"]
+    assert answer(job, "scope.fuel") is None
+
+
+def test_what_does_not_fit_is_said_while_the_repairer_is_there(job):
+    replies = [
+        Given("mains"),
+        Given("base"),
+        Given("fresh"),
+        Given("none"),
+        Given("2026-03-09 08:00"),
+        Given("2026-03-07 18:00"),
+    ]
+    person = sit(job, [*(reply for reply in [replies[0], replies[2], replies[4], replies[5]])], "event")
+
+    assert any("the water was out before it was in; correct the two dates" in told for told in person.told)
+
+
+def test_a_file_of_wrong_answers_is_refused_with_every_fault_at_once(job):
+    file = load_answers(BAD / "answers-wrong.toml")
+    script = Script(file, "answers-wrong.toml", questionnaire())
+    with Journal(job.journal) as journal:
+        session = Session(job, journal, script, by="A", source="script")
+        for instrument in file.instrument:
+            session.register(instrument)
+        session.scripted(script)
+    script.finish()
+    found = "\n".join(str(problem) for problem in script.problems)
+
+    for message in (
+        "[scope.colour]: there is no such question",
+        "[scope.kilns]: 'one' is not a whole number",
+        "[wire.insulation@kiln/1/wiring/power]: wire.insulation is a reading and names no instrument",
+        "[wire.insulation@kiln/1/wiring/control]: '0.4' has no unit; expected a number and a unit",
+        "[wire.insulation@kiln/1/wiring/supply_cord]: '5 V': 'V' is not a unit of this question (MΩ)".replace(
+            "'5 V': ", ""
+        ),
+        "[identity.kw@kiln/1]: 9\u202f000 kW cannot be right here; expected 0.3 kW to 400 kW",
+        "[event.water_in]: '2026-03-09' has no clock time",
+        "[identity.plate@kiln/1]: 'not inspected' needs its reason",
+        "[scope.supplies]: 'one supply, its switch is known, nothing else' cannot stand beside another choice",
+        "[gear.reached@kiln/7]: was not asked",
+    ):
+        assert message in found
+
+
+def test_an_unknown_key_in_a_file_of_answers_is_named():
+    with pytest.raises(DataError, match=r"answers-unknown-key.toml \[answer 0 colour\]: the key 'colour' is not known"):
+        load_answers(BAD / "answers-unknown-key.toml")
+
+
+def test_an_answer_that_no_longer_applies_stays_in_the_journal_inactive(job):
+    sit(job, [Given("locked"), Given("yes"), Given(["none"]), Given("proven")], "safe")
+    key, at = split_key("safe.upstream@kiln/1")
+    with Journal(job.journal) as journal:
+        session = Session(job, journal, Person([Given("off")]), by="A", source="test")
+        session._ask_until_answered(Item(questionnaire().questions[key], at), [], [])
+    answers = answers_of(open_job(job.folder))
+    question = questionnaire().questions["safe.dead"]
+
+    assert not answers.asked(question, "kiln/1")
+    assert answers.look("safe.dead", "kiln/1") == frozenset()
+    assert len(open_job(job.folder).events) >= 6

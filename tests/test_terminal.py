@@ -1,0 +1,169 @@
+"""The interview at a real pseudo-terminal, as the repairer sits at it."""
+
+from pathlib import Path
+
+import pytest
+
+from recover.answers import key_of
+from recover.interview.script import load_answers
+from recover.job import Settings, open_job, start
+from recover.questions import questionnaire
+from tests.terminal import Desk, answer, interview_of
+
+DEMO = Path(__file__).parents[1] / "examples" / "school-art-block"
+SECTIONS = [section.id for section in questionnaire().section]
+
+
+@pytest.fixture(scope="module")
+def prepared():
+    """The demo's answers by key, and its instrument."""
+    call, visit = load_answers(DEMO / "call.toml"), load_answers(DEMO / "answers.toml")
+    return {one.question: one for one in (*call.answer, *visit.answer)}, visit.instrument
+
+
+def call_at_the_terminal(folder, prepared):
+    desk = Desk("start", str(folder), "--profile", "uk", "--zone", "Europe/London", "--by", "A. Repairer")
+    while True:
+        item = _next(folder, call=True) if (folder / "journal.jsonl").exists() else None
+        if item is None and (folder / "journal.jsonl").exists():
+            break
+        if item is None:
+            desk.wait_for("slate 1", "What heats the kiln?")
+            continue
+        desk.wait_for(f"slate {item.question.slate}", item.question.ask)
+        _answer_and_wait(desk, folder, item, prepared[key_of(item.question.id, item.at)])
+    desk.wait_for("Next, on site:")
+    return desk.finish()
+
+
+def _next(folder, *, call=False, passed=()):
+    interview = interview_of(folder, call=call)
+    return next((item for section in SECTIONS if (item := interview.next(section, passed))), None)
+
+
+def _answer_and_wait(desk, folder, item, given, instrument=None):
+    """Answer, and wait until the journal has it: only then is the next question looked up."""
+    before = len(open_job(folder).events)
+    answer(desk, item, given, instrument)
+    for _ in range(400):
+        desk._take_in()
+        if len(open_job(folder).events) > before:
+            return
+    raise AssertionError(f"{item} was never written:\n" + "\n".join(desk.screen.display))
+
+
+def open_section(desk, folder, section):
+    """Choose a section in the menu by its key."""
+    menu = [progress.section.id for progress in interview_of(folder).progress()]
+    desk.wait_for("Which section?")
+    desk.send("123456789"[menu.index(section)] + "\r")
+
+
+def test_the_demo_answered_by_hand_from_start_to_end(tmp_path, prepared):
+    """What the terminal writes is what the file writes: same questions, same values."""
+    folder = tmp_path / "job"
+    answers, instruments = prepared
+    assert call_at_the_terminal(folder, answers) == 0
+
+    desk = Desk("inspect", str(folder))
+    for section in SECTIONS:
+        passed = []
+        first = interview_of(folder).next(section)
+        if first is None or section == "energise":
+            continue
+        open_section(desk, folder, section)
+        while item := interview_of(folder).next(section, passed):
+            desk.wait_for(f"slate {interview_of(folder).slate(item)}", item.question.ask)
+            given = answers.get(key_of(item.question.id, item.at))
+            if given is None:
+                answer(desk, item, None)
+                passed.append(item)
+                continue
+            new = instruments[0] if not any(e.kind == "instrument" for e in open_job(folder).events) else None
+            _answer_and_wait(desk, folder, item, given, new if item.question.kind == "reading" else None)
+    desk.wait_for("Which section?")
+    desk.send("q\r")
+    assert desk.finish() == 0
+
+    typed = interview_of(folder).answers.given
+    for key, given in answers.items():
+        assert typed[key].state == given.state, key
+        if given.state == "given":
+            assert typed[key].said in (given.value, ", ".join(given.value)), key
+            assert typed[key].value, key
+
+
+def test_enter_alone_answers_nothing(tmp_path):
+    folder = tmp_path / "job"
+    desk = Desk("start", str(folder), "--profile", "uk", "--zone", "Europe/London", "--by", "A")
+    desk.wait_for("What heats the kiln?", "choose: press the key of a line")
+    desk.send("\r")
+    desk.wait_for("Nothing is preselected here", "What heats the kiln?")
+
+    assert len(open_job(folder).events) == 1
+    assert desk.interrupt() == 130
+
+
+def test_a_word_that_is_no_number_is_refused_and_asked_again(tmp_path):
+    folder = tmp_path / "job"
+    desk = Desk("start", str(folder), "--profile", "uk", "--zone", "Europe/London", "--by", "A")
+    desk.wait_for("What heats the kiln?", "electricity only")
+    desk.send("1\r")
+    desk.wait_for("How many kilns")
+    desk.send("a few\r")
+    desk.wait_for("! 'a few' is not a whole number", "How many kilns")
+    desk.send("1\r")
+    desk.wait_for("Which supplies")
+
+    assert desk.interrupt() == 130
+    assert open_job(folder).events[-1].data["value"] == 1
+
+
+@pytest.mark.parametrize("section", SECTIONS)
+def test_ctrl_c_at_every_question_and_resuming_loses_nothing(tmp_path, prepared, section):
+    """At each question of a section: Ctrl-C, look at the disk, come back, answer."""
+    folder = tmp_path / "job"
+    answers, instruments = prepared
+    start(folder, Settings("job", "uk", "A4", "Europe/London"), by="A. Repairer")
+    _without_terminal(folder, answers, instruments, section)
+
+    seen = 0
+    while item := interview_of(folder).next(section):
+        desk = Desk("inspect", str(folder))
+        open_section(desk, folder, section)
+        desk.wait_for(f"slate {interview_of(folder).slate(item)}", item.question.ask)
+        before = (folder / "journal.jsonl").read_bytes()
+
+        assert desk.interrupt() == 130
+        assert (folder / "journal.jsonl").read_bytes() == before
+
+        desk = Desk("inspect", str(folder))
+        open_section(desk, folder, section)
+        desk.wait_for(item.question.ask)
+        given = answers.get(key_of(item.question.id, item.at), load_answers(DEMO / "call.toml").answer[0])
+        if given.question != key_of(item.question.id, item.at):
+            given = type(given)(key_of(item.question.id, item.at), state="unknown")
+        new = instruments[0] if not any(e.kind == "instrument" for e in open_job(folder).events) else None
+        _answer_and_wait(desk, folder, item, given, new if item.question.kind == "reading" else None)
+
+        assert desk.interrupt() == 130
+        assert (folder / "journal.jsonl").read_bytes().startswith(before)
+        seen += 1
+    assert seen > 0
+
+
+def _without_terminal(folder, answers, instruments, section):
+    """Answer by file what other sections need to know, so that this section asks what the demo asks."""
+    from recover.interview.script import AnswersFile, Script
+    from recover.interview.session import Session
+    from recover.journal import Journal
+
+    others = [
+        one for one in answers.values() if questionnaire().questions[one.question.partition("@")[0]].section != section
+    ]
+    script = Script(AnswersFile("A", answer=others), "others", questionnaire())
+    with Journal(folder / "journal.jsonl") as journal:
+        session = Session(open_job(folder), journal, script, by="A", source="others")
+        if section != "wire":
+            session.register(instruments[0])
+        session.scripted(script)
