@@ -154,11 +154,18 @@ class Answers:
         return holds(question.ask_if, lambda name: self.look(name, at), self.limits) is not False
 
     def label(self, at: Address) -> str:
-        """Return what a component is called: `Kiln 2`, `Kiln 1, residual-current device`."""
+        """Return what a component is called: `Kiln 2, contactor`; where there is one kiln, `contactor`."""
         if at == JOB:
             return "the whole loss"
         parent = at.rsplit("/", 2)[0] if at.count("/") > 1 else JOB
-        return self.own_label(at) if parent == JOB else f"{self.label(parent)}, {self.own_label(at)}"
+        if parent == JOB or (parent.count("/") == 1 and len(self.components("kiln")) == 1):
+            return self.own_label(at)
+        return f"{self.label(parent)}, {self.own_label(at)}"
+
+    def where(self, at: Address) -> str:
+        """Return the label of a component, empty where it goes without saying: the whole loss, the only kiln."""
+        alone = at == JOB or (kind_of(at) == "kiln" and len(self.components("kiln")) == 1)
+        return "" if alone else self.label(at)
 
     def own_label(self, at: Address) -> str:
         """Return what a component is called within what holds it: `residual-current device`."""

@@ -88,8 +88,8 @@ class Session:
 
     def _line(self, answers: Answers, item: Item) -> str:
         answer = answers.answer(item.question.id, item.at)
-        where = "" if item.at == "job" else f"{answers.label(item.at)}: "
-        return f"{where}{item.question.ask} — {answers.in_words(answer) if answer else 'not answered'}"
+        said = answers.in_words(answer) if answer else "not answered"
+        return ": ".join(part for part in (answers.where(item.at), f"{item.question.ask} — {said}") if part)
 
     def _stopped(self) -> bool:
         stop = self.interview.stop
@@ -126,10 +126,9 @@ class Session:
         answers = interview.answers
         items = interview.items(item.question.section)
         answer = answers.answer(item.question.id, item.at)
-        several = len(answers.components("kiln")) > 1 or item.at.count("/") > 1
         return Asked(
             item,
-            where=answers.label(item.at) if item.at != "job" and several else "",
+            where=answers.where(item.at),
             slate=interview.slate(item),
             so_far=answers.in_words(answer) if answer else "",
             number=items.index(item) + 1 if item in items else len(items),

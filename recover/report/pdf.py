@@ -10,6 +10,7 @@ import logging
 import os
 from importlib.resources import files
 from pathlib import Path
+
 from recover.errors import PaperError
 from recover.report.view import View
 

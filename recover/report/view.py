@@ -44,6 +44,7 @@ class _Numbered:
 
     def __init__(self) -> None:
         self.order: dict[str, int] = {}
+        self.clauses: dict[str, dict[str, None]] = {}
         self.tasks: dict[str, str] = {}
 
     def letters(self, names: Iterable[str]) -> list[str]:
@@ -56,13 +57,22 @@ class _Numbered:
 
     def cites(self, citations: Iterable[Citation]) -> list[int]:
         """Return the numbers of the cited sources."""
-        return [self.order.setdefault(citation.source, len(self.order) + 1) for citation in citations]
+        numbers = []
+        for citation in citations:
+            numbers.append(self.order.setdefault(citation.source, len(self.order) + 1))
+            self.clauses.setdefault(citation.source, {})[citation.clause] = None
+        return list(dict.fromkeys(numbers))
 
     def list(self) -> list[View]:
         """Return the cited sources in order."""
         seen = words()["seen"]
         return [
-            {"number": number, "text": str(bibliography()[name]), "seen": seen[bibliography()[name].seen]}
+            {
+                "number": number,
+                "text": str(bibliography()[name]),
+                "seen": seen[bibliography()[name].seen],
+                "clauses": list(self.clauses[name]),
+            }
             for name, number in self.order.items()
         ]
 
@@ -91,7 +101,7 @@ def first_look(job: Job, found: Assessment, made: datetime) -> View:
         "paper": paper(job, found, "first-look", made),
         "headline": _headline(found),
         "summary": _summary(found),
-        "holds": [_hold(hold, numbered) for hold in found.holds],
+        "holds": [_hold(found, hold, numbered) for hold in found.holds],
         "findings": _findings(found, numbered),
         "not_assessed": list(found.not_assessed),
         "unknown": [_open(found, one) for one in found.open if one.question.section != "energise"],
@@ -108,7 +118,7 @@ def first_look(job: Job, found: Assessment, made: datetime) -> View:
 
 
 def record(job: Job, found: Assessment, made: datetime) -> View:
-    """Return the view of the record of the visit: every answer, reading, instrument and photograph behind the report."""
+    """Return the view of the record: every answer, reading, instrument and photograph behind the report."""
     return {
         "paper": paper(job, found, "record", made),
         "known": _known(found),
@@ -204,9 +214,8 @@ def _summary(found: Assessment) -> list[View]:
             rows.append({"label": label, "value": _fact_words(found, name), "note": ""})
         for at in found.answers.instances(question) if question else ():
             answer = found.answers.answer(name, at)
-            where = found.answers.label(at) if len(found.answers.components("kiln")) > 1 and at != JOB else ""
             rows.append({"label": label, "value": _in_words(found, answer) if answer else words()["open"]["None"],
-                         "note": where})  # fmt: skip
+                         "note": found.answers.where(at)})  # fmt: skip
     return rows
 
 
@@ -219,10 +228,10 @@ def _fact_words(found: Assessment, name: str) -> str:
     return values[0] if len(values) == 1 else f"{values[0]} to {values[-1]}, not settled"
 
 
-def _hold(hold: Hold, numbered: _Numbered) -> View:
+def _hold(found: Assessment, hold: Hold, numbered: _Numbered) -> View:
     release = hold.release
     return {
-        "title": hold.point.title, "where": "" if hold.at == JOB else hold.label, "state": hold.state,
+        "title": hold.point.title, "where": found.answers.where(hold.at), "state": hold.state,
         "opens": hold.point.opens, "until_then": hold.point.until_then, "missing": list(hold.missing),
         "released_by": hold.point.released_by, "because": hold.point.because,
         "cites": numbered.cites(hold.point.sources),
@@ -304,7 +313,7 @@ def _open(found: Assessment, one: Open) -> View:
     state = words()["open"][str(one.state)] + (f": {one.reason}" if one.reason else "")
     return {
         "slate": str(one.question.slate), "question": one.question.ask, "state": state,
-        "where": "" if one.at == JOB else found.answers.label(one.at), "matters": "; ".join(one.matters),
+        "where": found.answers.where(one.at), "matters": "; ".join(one.matters),
     }  # fmt: skip
 
 
@@ -373,7 +382,7 @@ def _known_row(found: Assessment, question: Question, at: Address) -> View:
     answers, key = found.answers, key_of(question.id, at)
     answer = answers.given[key]
     return {
-        "slate": str(question.slate), "question": question.ask, "where": "" if at == JOB else answers.label(at),
+        "slate": str(question.slate), "question": question.ask, "where": answers.where(at),
         "answer": _in_words(found, answer), "note": " / ".join(answers.notes.get(key, [])),
         "photos": [photo.id for photo in answers.photographs if photo.question == key],
         "by": answer.by, "at": show_moment(answer.moment) if answer.moment else "",
@@ -440,7 +449,7 @@ def text_lines(found: Assessment) -> list[str]:
         lines.append(f"{finding.words:18} {finding.label} ({who}){depends if finding.outcome.depends_on else ''}")
     lines.append("")
     for hold in found.holds:
-        lines.append(f"{hold.state:18} {hold.point.title}{'' if hold.at == JOB else f' ({hold.label})'}")
+        lines.append(f"{hold.state:18} {hold.point.title} {found.answers.where(hold.at)}")
         lines += [f"{'':18}   missing: {missing}" for missing in hold.missing]
     lines += ["", *(f"does not fit: {problem}" for problem in found.problems)]
     lines += [f"{view_words['not_assessed']} {', '.join(found.not_assessed)}."]
