@@ -226,7 +226,7 @@ def test_an_unknown_key_in_a_file_of_answers_is_named():
 
 
 def test_an_answer_that_no_longer_applies_stays_in_the_journal_inactive(job):
-    sit(job, [Given("locked"), Given("yes"), Given(["none"]), Given("proven")], "safe")
+    sit(job, [Given("yes"), Given(["none"]), Given("locked"), Given("dry"), Given("proven")], "safe")
     key, at = split_key("safe.upstream@kiln/1")
     with Journal(job.journal) as journal:
         session = Session(job, journal, Person([Given("off")]), by="A", source="test")

@@ -13,7 +13,8 @@ from recover.rules.table import COMPONENT_TABLES, TABLES, evaluate, load_table, 
 from recover.sources import bibliography
 
 BAD = Path(__file__).parent / "bad"
-OUTCOMES = list(csv.DictReader((Path(__file__).parent / "vectors" / "outcomes.csv").open(encoding="utf-8", newline="")))
+VECTORS = (Path(__file__).parent / "vectors" / "outcomes.csv").read_text("utf-8")
+OUTCOMES = list(csv.DictReader(VECTORS.splitlines()))
 
 
 @pytest.mark.parametrize("name", TABLES)

@@ -201,22 +201,25 @@ class Session:
         if not known:
             self._append("instrument", asdict(instrument))
 
-    def photographs(self, paths: Iterable[Path], minutes: float, progress: Callable[[str], None]) -> list[str]:
-        """Take in pictures and bind each to a question by slate or time; return what could not be taken or bound."""
-        left = []
+    def photographs(self, paths: Iterable[Path], minutes: float, tell: Callable[[str], None]) -> list[str]:
+        """Take in pictures and bind each to a question by slate or time; return why some could not be taken.
+
+        A picture that belongs to no question is kept all the same, and `tell` says so.
+        """
+        refused = []
         for path in paths:
             try:
                 picture = take_in(path, self.job.settings.tz)
             except AnswerError as error:
-                left.append(str(error))
+                refused.append(str(error))
                 continue
             key, how = self._bound(picture, minutes)
             name = self._photograph(key, picture, how)
-            progress(f"{name}  {picture.name}  {key or 'bound to no question'}{f' (by {how})' if key else ''}")
-            if not key:
-                left.append(f"{picture.name}: is kept as {name} and belongs to no question; put the slate number "
-                            "in its name (slate-22.jpg) and take it in again, or name it with --question")  # fmt: skip
-        return left
+            belongs = (
+                f"{key} (by {how})" if key else "kept, but belongs to no question; take it in again with --question"
+            )
+            tell(f"{name}  {picture.name}  {belongs}")
+        return refused
 
     def _bound(self, picture: Picture, minutes: float) -> tuple[str, str]:
         from recover.evidence import slate

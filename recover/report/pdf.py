@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import logging
 import os
+from functools import cache
 from importlib.resources import files
 from pathlib import Path
 
@@ -63,7 +64,7 @@ def pdf(document: str) -> bytes:
         from weasyprint.urls import URLFetcher
 
         only_inside = URLFetcher(allowed_protocols={"data"})  # an answer must not make a paper fetch anything
-        content: bytes = HTML(string=document, base_url="recover:paper", url_fetcher=only_inside).write_pdf(
+        content: bytes = HTML(string=_drawable(document), base_url="recover:paper", url_fetcher=only_inside).write_pdf(
             pdf_variant="pdf/ua-1", full_fonts=False
         )
     except OSError as error:
@@ -100,6 +101,23 @@ class _Said(logging.Handler):
     def emit(self, record: logging.LogRecord) -> None:
         """Keep one line."""
         self.lines.append(record.getMessage())
+
+
+def _drawable(document: str) -> str:
+    """Return a document in which characters that the shipped fonts cannot draw stand as their code: [U+7AAF].
+
+    Nothing is lost by it: the journal and the HTML keep what was written.
+    """
+    known = _characters() | set("\n\t")
+    return "".join(one if one in known else f"[U+{ord(one):04X}]" for one in document)
+
+
+@cache
+def _characters() -> frozenset[str]:
+    from fontTools.ttLib import TTFont
+
+    maps = [TTFont(file).getBestCmap() for file in sorted(FONTS.glob("*-Regular.woff"))]
+    return frozenset(chr(code) for code in set(maps[0]).intersection(*maps))
 
 
 def _fonts() -> str:

@@ -1,0 +1,145 @@
+"""Draws the example's photographs: plain line drawings, so that nobody takes them for a real kiln.
+
+python examples/school-art-block/draw.py     writes them into photographs/, dated as a phone would date them
+"""
+
+from pathlib import Path
+
+from PIL import Image, ImageDraw, ImageFont
+
+FOLDER = Path(__file__).parent / "photographs"
+FONTS = Path(__file__).parents[2] / "recover" / "report" / "fonts"
+SIZE, INK, PALE, WET = (1200, 900), "#111", "#f4f4f0", "#c9d3d8"
+
+
+def font(size, bold=False):
+    """Return the papers' own typeface."""
+    return ImageFont.truetype(str(FONTS / f"IBMPlexSans-{'SemiBold' if bold else 'Regular'}.woff"), size)
+
+
+def sheet(caption):
+    """Return a blank picture with its caption panel, and a pen."""
+    image = Image.new("RGB", SIZE, PALE)
+    pen = ImageDraw.Draw(image)
+    pen.rectangle((0, 830, 1200, 900), fill=INK)
+    pen.text((24, 845), f"{caption}  ·  drawn for the example", font=font(28), fill="white")
+    return image, pen
+
+
+def box(pen, area, width=5, fill=None):
+    """Draw a rectangle."""
+    pen.rectangle(area, outline=INK, width=width, fill=fill)
+
+
+def save(image, name, taken):
+    """Write a picture with the moment that a phone would write (Exif DateTimeOriginal)."""
+    exif = Image.Exif()
+    exif.get_ifd(0x8769)[0x9003] = f"2026:03:10 {taken}:00"
+    image.save(FOLDER / name, quality=80, exif=exif)
+
+
+def water_line():
+    """The kiln from the front, the water line, and a tape measure in millimetres: 3 mm a pixel, floor at y = 790."""
+    image, pen = sheet("Water line with tape, front")
+    pen.rectangle((0, 790 - 640 // 3, 1200, 790), fill=WET)
+    box(pen, (300, 790 - 1720 // 3, 760, 750))
+    box(pen, (340, 300, 720, 690), 4)
+    box(pen, (760, 790 - 1290 // 3, 900, 790 - 590 // 3), 5)
+    for x in (330, 700):
+        box(pen, (x, 750, x + 40, 790), 4)
+    pen.line((0, 790, 1200, 790), fill=INK, width=6)
+    pen.line((60, 790 - 640 // 3, 1140, 790 - 640 // 3), fill=INK, width=3)
+    box(pen, (1010, 200, 1060, 790), 3, "white")
+    for height in range(0, 1800, 100):
+        y = 790 - height // 3
+        pen.line((1010, y, 1030 if height % 500 else 1060, y), fill=INK, width=3)
+        if height % 500 == 0 and height:
+            pen.text((1070, y - 20), str(height), font=font(30), fill=INK)
+    pen.text((70, 790 - 640 // 3 - 50), "640 mm", font=font(38, bold=True), fill=INK)
+    save(image, "slate-22-water-line.jpg", "09:32")
+
+
+def plate():
+    """The data plate."""
+    image, pen = sheet("Data plate, left side")
+    box(pen, (140, 140, 1060, 700), 8, "white")
+    rows = (
+        "EXAMPLE KILNS",
+        "Model  Front One",
+        "No.  1234-demo      2011",
+        "400 V  3 ~      15 kW      22 A",
+        "max 1300 °C",
+    )
+    for number, row in enumerate(rows):
+        pen.text((200, 185 + number * 98), row, font=font(56, bold=number == 0), fill=INK)
+    for x, y in ((165, 165), (1035, 165), (165, 675), (1035, 675)):
+        pen.ellipse((x - 12, y - 12, x + 12, y + 12), outline=INK, width=4)
+    save(image, "slate-23-plate.jpg", "09:35")
+
+
+def control_box():
+    """The opened control box: contactors in the wet, the drip on the door."""
+    image, pen = sheet("Control box, cover off, lower edge wet")
+    pen.rectangle((300, 640, 900, 780), fill=WET)
+    box(pen, (300, 60, 900, 780), 7)
+    box(pen, (350, 110, 850, 250), 4, "white")
+    pen.text((380, 150), "controller", font=font(40), fill=INK)
+    for x, name in ((360, "heating"), (630, "safety")):
+        box(pen, (x, 560, x + 220, 690), 5, "white")
+        pen.text((x + 20, 600), name, font=font(38), fill=INK)
+    box(pen, (360, 715, 850, 755), 4, "white")
+    for x in range(390, 850, 60):
+        pen.ellipse((x, 725, x + 20, 745), outline=INK, width=3)
+    for x in (410, 470, 700, 780):
+        pen.line((x, 250, x - 20, 420, x + 10, 560), fill=INK, width=6, joint="curve")
+    for x, y in ((250, 120), (220, 200), (260, 300)):
+        pen.ellipse((x, y, x + 18, y + 30), outline=INK, width=3)
+    save(image, "slate-33-control-box.jpg", "09:41")
+
+
+def isolator():
+    """The isolator, locked and tagged."""
+    image, pen = sheet("Plant-room isolator, locked and tagged")
+    box(pen, (380, 80, 820, 640), 7, "white")
+    pen.ellipse((480, 200, 720, 440), outline=INK, width=7)
+    pen.line((490, 320, 710, 320), fill=INK, width=34)
+    pen.text((450, 110), "I", font=font(60, bold=True), fill=INK)
+    pen.text((560, 500), "O", font=font(80, bold=True), fill=INK)
+    pen.arc((690, 290, 790, 420), 180, 360, fill=INK, width=12)
+    box(pen, (680, 355, 800, 460), 7, "#ddd")
+    box(pen, (850, 380, 1170, 600), 5, "white")
+    pen.line((790, 420, 860, 440), fill=INK, width=4)
+    pen.text((875, 405), "DO NOT", font=font(50, bold=True), fill=INK)
+    pen.text((875, 470), "ENERGISE", font=font(50, bold=True), fill=INK)
+    save(image, "slate-7-isolator.jpg", "09:18")
+
+
+def film():
+    """What the water left on the floor of the control box."""
+    image, pen = sheet("Film of plaster dust, floor of the control box")
+    box(pen, (120, 160, 1080, 740), 6, "white")
+    for number in range(260):
+        x, y = 140 + (number * 197) % 920, 200 + (number * 331) % 520
+        pen.ellipse((x, y, x + 4 + number % 9, y + 3 + number % 7), fill="#999")
+    pen.line((120, 330, 1080, 300), fill=INK, width=3)
+    pen.text((160, 230), "edge of the film", font=font(36), fill=INK)
+    save(image, "slate-19-film.jpg", "09:44")
+
+
+def room():
+    """A picture without a slate number: its time binds it, or nothing does."""
+    image, pen = sheet("Room, from the door")
+    pen.line((0, 700, 1200, 640), fill=INK, width=5)
+    pen.line((300, 690, 300, 60), fill=INK, width=5)
+    box(pen, (420, 330, 620, 680), 5, "white")
+    box(pen, (760, 420, 1100, 650), 4, "white")
+    pen.text((790, 500), "glaze bench", font=font(36), fill=INK)
+    pen.text((440, 480), "kiln", font=font(44), fill=INK)
+    pen.line((0, 590, 1200, 540), fill=INK, width=2)
+    save(image, "room.jpg", "09:05")
+
+
+if __name__ == "__main__":
+    FOLDER.mkdir(exist_ok=True)
+    for draw in (water_line, plate, control_box, isolator, film, room):
+        draw()
