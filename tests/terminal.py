@@ -13,7 +13,7 @@ from recover.interview.terminal import _KEYS
 from recover.job import open_job
 
 COLUMNS, LINES = 110, 60
-PATIENCE_S = 30
+PATIENCE_S = 20
 UP_TO_EXTRAS = {"unknown": "u", "not inspected": "x", "not applicable": "a", "back": "b", "leave": "q", "pass": "m"}
 
 
@@ -30,8 +30,8 @@ class Desk:
 
     @property
     def text(self):
-        """What the screen shows now, its lines joined so that wrapping does not matter."""
-        return " ".join(" ".join(line.rstrip() for line in self.screen.display).split())
+        """What the screen shows now, without white space, so that wrapping does not matter."""
+        return "".join("".join(self.screen.display).split())
 
     def _take_in(self):
         try:
@@ -44,7 +44,7 @@ class Desk:
 
     def wait_for(self, *texts):
         """Wait until the screen shows every text; wrapping does not matter."""
-        wanted = [" ".join(text.split()) for text in texts]
+        wanted = ["".join(text.split()) for text in texts]
         end = time.monotonic() + PATIENCE_S
         while time.monotonic() < end:
             alive = self._take_in()
@@ -61,8 +61,9 @@ class Desk:
 
     def finish(self):
         """Read to the end and return the exit status."""
+        end = time.monotonic() + PATIENCE_S
         while self._take_in():
-            pass
+            assert time.monotonic() < end, "the program never ended:\n" + "\n".join(self.screen.display).rstrip()
         self.child.close()
         return self.child.exitstatus
 

@@ -11,6 +11,7 @@ from recover.questions import questionnaire
 from tests.terminal import Desk, answer, interview_of
 
 DEMO = Path(__file__).parents[1] / "examples" / "school-art-block"
+MENU = "choose: press the key of a line, then Enter"
 SECTIONS = [section.id for section in questionnaire().section]
 
 
@@ -55,7 +56,7 @@ def _answer_and_wait(desk, folder, item, given, instrument=None):
 def open_section(desk, folder, section):
     """Choose a section in the menu by its key."""
     menu = [progress.section.id for progress in interview_of(folder).progress()]
-    desk.wait_for("Which section?")
+    desk.wait_for("Which section?", MENU)
     desk.send("123456789"[menu.index(section)] + "\r")
 
 
@@ -81,7 +82,7 @@ def test_the_demo_answered_by_hand_from_start_to_end(tmp_path, prepared):
                 continue
             new = instruments[0] if not any(e.kind == "instrument" for e in open_job(folder).events) else None
             _answer_and_wait(desk, folder, item, given, new if item.question.kind == "reading" else None)
-    desk.wait_for("Which section?")
+    desk.wait_for("Which section?", MENU)
     desk.send("q\r")
     assert desk.finish() == 0
 

@@ -6,6 +6,8 @@ pointer begins on a line that is no answer, so that Enter alone never answers an
 
 from __future__ import annotations
 
+import shutil
+import textwrap
 from collections.abc import Callable, Sequence
 from typing import Any
 
@@ -42,7 +44,12 @@ class Terminal:
 
     def __init__(self, say: Callable[[str], None]) -> None:
         """Take the way to write a line."""
-        self.say = say
+        self._write = say
+
+    def say(self, text: str) -> None:
+        """Write lines, broken between words."""
+        for line in text.split("\n"):
+            self._write(_broken(line))
 
     # ------------------------------------------------------------------------------------ where to go
 
@@ -101,7 +108,7 @@ class Terminal:
         choices.append(questionary.Separator(" "))
         choices += [Choice(words, name, shortcut_key=key) for key, words, name in extras]
         prompt = questionary.select(
-            text, choices, qmark="?", instruction=" ", style=_STYLE, use_shortcuts=True, use_arrow_keys=True
+            _broken(text), choices, qmark="?", instruction=" ", style=_STYLE, use_shortcuts=True, use_arrow_keys=True
         )
         while (chosen := prompt.unsafe_ask()) == _NOTHING:
             self.say("  ! Nothing is preselected here: press the key of a line, then Enter.")
@@ -122,7 +129,7 @@ class Terminal:
             return _checked(asked, Given(marked))
 
         marked = questionary.checkbox(
-            asked.item.question.ask, choices, qmark="?", instruction=instruction, style=_STYLE, validate=fits
+            _broken(asked.item.question.ask), choices, qmark="?", instruction=instruction, style=_STYLE, validate=fits
         ).unsafe_ask()
         return self._reply(marked[0][1:]) if marked[0].startswith("·") else Given(marked)
 
@@ -184,7 +191,7 @@ class Terminal:
     def _text(self, text: str) -> str:
         """Ask for a line of text; an end of input (Ctrl-D) leaves the section."""
         try:
-            said = questionary.text(text, qmark="?", style=_STYLE, validate=lambda typed: bool(typed.strip())
+            said = questionary.text(_broken(text), qmark="?", style=_STYLE, validate=lambda typed: bool(typed.strip())
                                     or "Write something, or one of the words above.").unsafe_ask()  # fmt: skip
         except EOFError:
             return "leave"
@@ -205,6 +212,12 @@ def _checked(asked: Asked, given: Given) -> bool | str:
     except AnswerError as error:
         return str(error)
     return True
+
+
+def _broken(text: str) -> str:
+    """Break a line between words at the width of the terminal, a little inside it for a prompt's mark."""
+    width = max(40, shutil.get_terminal_size().columns - 4)
+    return "\n".join(textwrap.wrap(text, width)) if text.strip() else text
 
 
 def _shortened(line: str, longest: int = 100) -> str:
