@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     from recover.assessment import Assessment
     from recover.errors import Problem
-    from recover.interview.script import AnswersFile
+    from recover.interview.script import AnswersFile, Script
     from recover.interview.session import Session
     from recover.job import Job
     from recover.rules.check import TableReport
@@ -75,8 +75,9 @@ def start(job: Path, answers: Path | None, by: str | None, profile: str | None, 
     by = by or (file.by if file else "") or _ask_name()
     settings = _settings(job, file, profile, paper, zone)
     opened = start_job(job, settings, by=by)
-    _interview(opened, file, answers, by, call=True)
+    problems = _interview(opened, file, answers, by, call=True)
     _after_call(job, as_json)
+    _end_with(problems)
 
 
 @verbs.command()
@@ -96,8 +97,9 @@ def inspect(job: Path, answers: Path | None, by: str | None) -> None:
 
     file = _answers_file(answers)
     opened = open_job(job)
-    _interview(opened, file, answers, by or (file.by if file else "") or opened.events[0].by)
+    problems = _interview(opened, file, answers, by or (file.by if file else "") or opened.events[0].by)
     click.echo(f"Kept in {job}. Next: recover photo {job} FOLDER, then recover report {job}")
+    _end_with(problems)
 
 
 @verbs.command()
@@ -168,10 +170,11 @@ def log(job: Path, point: str | None, at: str, by: str | None, capacity: str | N
 @verbs.command()
 @JOB
 @click.option("--issue", is_flag=True, help="Issue it: numbered, recorded in the journal, never overwritten.")
+@click.option("--sheets", is_flag=True, help="The sheets of the call anew: first days, bring list, tag.")
 @BY
 @click.option("--as", "capacity", metavar="CAPACITY", help="In what capacity it is issued.")
 @AS_JSON
-def report(job: Path, issue: bool, by: str | None, capacity: str | None, as_json: bool) -> None:
+def report(job: Path, issue: bool, sheets: bool, by: str | None, capacity: str | None, as_json: bool) -> None:
     """Write the first-look report and its record: a draft that says so, or an issued revision with a name on it.
 
     Without the Pango library the self-contained HTML is written, and what to install is said.
@@ -193,7 +196,8 @@ def report(job: Path, issue: bool, by: str | None, capacity: str | None, as_json
     if issue and by and capacity:
         _name_files(papers.issue(job, found, by, capacity, _now()))
     else:
-        _name_files([file for kind in papers.REPORT for file in papers.draft(job, found, kind, _now())])
+        kinds = papers.SHEETS if sheets else papers.REPORT
+        _name_files([file for kind in kinds for file in papers.draft(job, found, kind, _now())])
 
 
 @verbs.command()
@@ -244,14 +248,21 @@ def _settings(job: Path, file: AnswersFile | None, profile: str | None, paper: s
     return Settings(job.resolve().name, chosen, size, zone or (file.zone if file else "") or _local_zone())
 
 
-def _interview(job: Job, file: AnswersFile | None, path: Path | None, by: str, *, call: bool = False) -> None:
+def _interview(
+    job: Job, file: AnswersFile | None, path: Path | None, by: str, *, call: bool = False
+) -> tuple[Problem, ...]:
+    from recover.interview.script import Script
     from recover.interview.session import Session
     from recover.journal import Journal
+    from recover.questions import questionnaire
 
     with Journal(job.journal) as journal:
         if file and path:
-            _scripted(Session, job, journal, file, path, by, call)
-            return
+            return _scripted(
+                Session(job, journal, script := Script(file, path.name, questionnaire()), by=by, source=path.name),
+                script,
+                file,
+            )
         if not sys.stdin.isatty():
             raise click.UsageError("There is no terminal to ask at; give the answers with --answers FILE.")
         from recover.interview.terminal import Terminal
@@ -263,25 +274,17 @@ def _interview(job: Job, file: AnswersFile | None, path: Path | None, by: str, *
         except (KeyboardInterrupt, EOFError):
             click.echo(f"\nLeft. All that was answered is kept. Go on with: recover inspect {job.folder}", err=True)
             sys.exit(130)
+    return ()
 
 
-def _scripted(
-    session: type[Session], job: Job, journal: Any, file: AnswersFile, path: Path, by: str, call: bool
-) -> None:
-    from recover.errors import DataError
-    from recover.interview.script import Script
-    from recover.questions import questionnaire
-
-    script = Script(file, path.name, questionnaire())
-    sitting = session(job, journal, script, by=by, source=path.name, call=call)
+def _scripted(session: Session, script: Script, file: AnswersFile) -> tuple[Problem, ...]:
     for instrument in file.instrument:
-        sitting.register(instrument)
-    sitting.scripted(script)
+        session.register(instrument)
+    session.scripted(script)
     for line in dict.fromkeys(script.told):
         click.echo(line, err=True)
     script.finish()
-    if script.problems:
-        raise DataError(script.problems)
+    return tuple(script.problems)
 
 
 def _take_photographs(job: Job, files: Iterable[Path], question: str | None, by: str) -> list[str]:
@@ -317,13 +320,14 @@ def _after_call(folder: Path, as_json: bool) -> None:
 
     found = _assessed(folder)
     decision = view.decision(found)
-    files = [file for kind in ("first-days", "bring-list", "tag") for file in papers.draft(folder, found, kind, _now())]
+    files = [file for kind in papers.SHEETS for file in papers.draft(folder, found, kind, _now())]
     if as_json:
         click.echo(_json({"decision": decision, "files": [str(file) for file in files]}))
         return
     click.echo("\n".join(["", decision["outcome"], *(f"  {line}" for line in decision["say"]), ""]))
     _name_files(files)
-    click.echo(f"Next, on site: recover inspect {folder}")
+    if decision["inspect"]:
+        click.echo(f"Next, on site: recover inspect {folder}")
 
 
 def _name_files(files: list[Path]) -> None:

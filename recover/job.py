@@ -131,13 +131,13 @@ def integrity(job_folder: Path) -> list[Problem]:
     if record.torn:
         what = "its last line was cut off while it was written"
         problems.append(Problem("journal.jsonl", what, "nothing else is lost; the line goes at the next answer"))
-    lines = {event.before for event in record.events} | {record.head}
-    for event in record.events:
-        if event.kind in ("photograph", "issue"):
-            problems += _file_problems(job_folder, event)
-        if event.kind == "issue" and event.data["record"] not in lines:
-            what = f"{event.data['file']} was issued on a journal line that is no longer there"
-            problems.append(Problem(f"journal.jsonl line {event.n}", what, "put back the journal from a copy"))
+    known = {event.data["file"]: event for event in record.events if event.kind in ("photograph", "issue")}
+    problems += [problem for event in known.values() for problem in _file_problems(job_folder, event)]
+    kept = [*(job_folder / "photographs").glob("*"), *(job_folder / "papers").glob("*.json")]
+    for name in sorted(file.relative_to(job_folder).as_posix() for file in kept):
+        if name not in known:  # the chain cannot show that its own end was cut off; a file without its line can
+            what = "lies in the job, and the journal does not know of it: lines may have been removed from its end"
+            problems.append(Problem(name, what, "put back the journal from a copy, or take the file away"))
     return problems
 
 

@@ -58,6 +58,44 @@ def test_the_call_writes_three_papers(job):
     }
 
 
+def test_a_gas_kiln_stops_the_call(tmp_path):
+    (tmp_path / "gas.toml").write_text(
+        'format = "recover-answers"\nversion = 1\nby = "B"\nprofile = "eu"\nzone = "UTC"\n'
+        '[[answer]]\nquestion = "scope.fuel"\nvalue = "gas"\n'
+    )
+    done = run("start", tmp_path / "j", "--answers", tmp_path / "gas.toml")
+
+    assert done.returncode == 0
+    assert "Stop: a competent gas engineer first." in done.stdout
+    assert "Next, on site" not in done.stdout
+    assert "Stop here." in done.stderr
+
+
+def test_a_water_line_above_the_kilns_top_is_said_at_once_and_until_it_is_mended(tmp_path):
+    wanted = {
+        "scope.fuel": "electric", "scope.kilns": "1", "event.reach@kiln/1": "over",
+        "event.water_line@kiln/1": "70 in", "identity.height@kiln/1": "60 in",
+    }  # fmt: skip
+    lines = [f'[[answer]]\nquestion = "{key}"\nvalue = "{value}"' for key, value in wanted.items()]
+    head = 'format = "recover-answers"\nversion = 1\nby = "B"\nprofile = "us"\nzone = "America/Chicago"'
+    (tmp_path / "a.toml").write_text("\n".join([head, *lines]))
+    said = run("start", tmp_path / "j", "--answers", tmp_path / "a.toml")
+    done = run("assess", tmp_path / "j")
+
+    assert said.returncode == 0
+    assert "the water line stands above the top of the kiln; measure both again" in said.stderr
+    assert done.returncode == 1
+    assert "event.water_line@kiln/1 = 1\u202f778 mm" in done.stdout
+    assert run("report", tmp_path / "j").returncode == 0
+
+
+def test_the_sheets_of_the_call_can_be_made_anew(job):
+    (job / "papers" / "tag-draft.pdf").unlink()
+
+    assert run("report", job, "--sheets").returncode == 0
+    assert (job / "papers" / "tag-draft.pdf").exists()
+
+
 def test_assess_prints_one_json_document_and_nothing_else(job):
     done = run("assess", job, "--json")
     document = json.loads(done.stdout)
@@ -131,7 +169,8 @@ def test_wrong_answers_are_all_named_at_once_and_the_right_ones_are_kept(tmp_pat
     done = run("start", tmp_path / "j", "--answers", BAD / "answers-wrong.toml")
 
     assert done.returncode == 1
-    assert done.stderr.count("answers-wrong.toml [") >= 9
+    assert done.stderr.count("answers-wrong.toml [") == 10
+    assert (tmp_path / "j" / "papers" / "first-days-draft.pdf").exists()
     assert open_job(tmp_path / "j").events[-1].kind in ("answer", "instrument")
 
 

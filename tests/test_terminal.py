@@ -48,7 +48,9 @@ def _answer_and_wait(desk, folder, item, given, instrument=None):
     answer(desk, item, given, instrument)
     for _ in range(400):
         desk._take_in()
-        if len(open_job(folder).events) > before:
+        if key_of(item.question.id, item.at) in {
+            event.data.get("question") for event in open_job(folder).events[before:]
+        }:
             return
     raise AssertionError(f"{item} was never written:\n" + "\n".join(desk.screen.display))
 

@@ -118,7 +118,7 @@ class Terminal:
         choices: list[Any] = [Choice(words, name) for name, words in self._choices(asked)]
         choices.append(questionary.Separator(" "))
         choices += [Choice(words, f"·{name}") for _, words, name in _EXTRAS]
-        instruction = "(space marks, Enter takes what is marked)"
+        instruction = "(space marks, Enter takes)"
 
         def fits(marked: list[str]) -> bool | str:
             extras = [name for name in marked if name.startswith("·")]

@@ -176,7 +176,12 @@ def decision(found: Assessment) -> View:
     reasons = [
         reason.card for reason in worst.outcome.reasons if reason.decides and reason.card.outcome == worst.outcome.high
     ]
-    return {"outcome": words()["call"][worst.outcome.high], "say": [card.because for card in reasons]}
+    inspect = worst.outcome.high != scale[-1]
+    return {
+        "outcome": words()["call"][worst.outcome.high],
+        "say": [card.because for card in reasons],
+        "inspect": inspect,
+    }
 
 
 # ---------------------------------------------------------------------------------------- page one

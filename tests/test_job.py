@@ -1,0 +1,111 @@
+"""A job: a folder that opens in ten years, and shows whether anything in it was changed."""
+
+import hashlib
+import shutil
+from pathlib import Path
+
+import pytest
+
+from recover.assessment import assess
+from recover.errors import AnswerError, JobError
+from recover.job import Settings, integrity, open_job, start, store_paper
+from recover.journal import VERSION
+
+JOBS = Path(__file__).parent / "jobs"
+SETTINGS = Settings("j", "uk", "A4", "Europe/London")
+
+
+@pytest.mark.parametrize("version", range(1, VERSION + 1))
+def test_a_job_of_every_version_opens_whole(version):
+    """The folder was written by the version that its name says, and is never regenerated."""
+    folder = JOBS / f"v{version}"
+    found = assess(open_job(folder))
+
+    assert integrity(folder) == []
+    assert found.answers.given["event.water_line@kiln/1"].value == 640
+    assert {hold.point.id: hold.state for hold in found.holds}["hands_off"] == "released"
+    assert found.answers.issued[0].by == "A. Repairer"
+
+
+def test_a_release_ends_when_something_it_rests_on_changes(tmp_path):
+    from recover.interview.engine import Item
+    from recover.interview.session import Session
+    from recover.journal import Journal
+    from recover.questions import questionnaire
+
+    folder = tmp_path / "job"
+    shutil.copytree(JOBS / "v1", folder)
+    with Journal(folder / "journal.jsonl") as journal:
+        session = Session(open_job(folder), journal, None, by="A", source="test")
+        session._append_given(
+            Item(questionnaire().questions["safe.upstream"], "kiln/1"),
+            "safe.upstream@kiln/1",
+            "off",
+            "",
+            {"value": "off"},
+        )
+    hold = next(hold for hold in assess(open_job(folder)).holds if hold.point.id == "hands_off")
+
+    assert hold.state == "closed"
+    assert hold.release.by == "E. Lectrician"
+    assert hold.missing == ("isolated and locked off upstream, at a place reached dry",)
+
+
+def test_a_folder_that_holds_something_is_no_place_for_a_new_job(tmp_path):
+    (tmp_path / "letter.txt").write_text("dear")
+
+    with pytest.raises(JobError, match="exists already; name a new folder"):
+        start(tmp_path, SETTINGS, by="A")
+
+
+def test_a_folder_without_a_journal_is_no_job(tmp_path):
+    with pytest.raises(JobError, match=r"holds no journal.jsonl"):
+        open_job(tmp_path)
+
+
+def test_a_journal_cut_before_its_first_line_ended_says_so(tmp_path):
+    job = start(tmp_path / "j", SETTINGS, by="A")
+    job.journal.write_bytes(job.journal.read_bytes()[:20])
+
+    with pytest.raises(JobError, match="holds no whole line"):
+        open_job(tmp_path / "j")
+
+
+@pytest.mark.parametrize(
+    ("settings", "message"),
+    [
+        (("j", "mars", "A4", "UTC"), "the profile 'mars' is not known; expected one of uk, eu, us, au_nz"),
+        (("j", "uk", "A3", "UTC"), "the paper size 'A3' is not known"),
+        (("j", "uk", "A4", "Nowhere"), "the time zone 'Nowhere' is not known"),
+    ],
+)
+def test_settings_that_no_part_could_work_with_are_refused(settings, message):
+    with pytest.raises(AnswerError, match=message):
+        Settings(*settings)
+
+
+def test_an_issued_paper_is_never_overwritten(tmp_path):
+    path, sha256 = store_paper(tmp_path, "first-look", 1, {"a": 1})
+
+    assert hashlib.sha256(path.read_bytes()).hexdigest() == sha256
+    with pytest.raises(JobError, match="an issued paper is never overwritten"):
+        store_paper(tmp_path, "first-look", 1, {"a": 2})
+
+
+def test_lines_removed_from_the_end_show_by_the_papers_that_were_issued_on_them(tmp_path):
+    """The chain alone cannot show that its end is gone."""
+    folder = tmp_path / "job"
+    shutil.copytree(JOBS / "v1", folder)
+    lines = (folder / "journal.jsonl").read_bytes().splitlines(keepends=True)
+    (folder / "journal.jsonl").write_bytes(b"".join(line for line in lines if b'"kind":"issue"' not in line))
+
+    assert open_job(folder)
+    assert [problem.where for problem in integrity(folder)] == ["papers/first-look-01.json", "papers/record-01.json"]
+
+
+def test_a_missing_photograph_shows(tmp_path):
+    folder = tmp_path / "job"
+    shutil.copytree(JOBS / "v1", folder)
+    next((folder / "photographs").iterdir()).unlink()
+
+    assert "is missing (journal line" in str(integrity(folder))
