@@ -12,6 +12,8 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 import questionary
+from prompt_toolkit.key_binding import KeyBindings, KeyPressEvent, merge_key_bindings
+from prompt_toolkit.keys import Keys
 from questionary import Choice, Style
 
 from recover.answers import Instrument
@@ -110,7 +112,7 @@ class Terminal:
         prompt = questionary.select(
             _broken(text), choices, qmark="?", instruction=" ", style=_STYLE, use_shortcuts=True, use_arrow_keys=True
         )
-        while (chosen := prompt.unsafe_ask()) == _NOTHING:
+        while (chosen := _answer_to(prompt)) == _NOTHING:
             self.say("  ! Nothing is preselected here: press the key of a line, then Enter.")
         return str(chosen)
 
@@ -128,9 +130,16 @@ class Terminal:
                 return len(marked) == 1 or "Mark that line alone, or your answers alone."
             return _checked(asked, Given(marked))
 
-        marked = questionary.checkbox(
-            _broken(asked.item.question.ask), choices, qmark="?", instruction=instruction, style=_STYLE, validate=fits
-        ).unsafe_ask()
+        marked = _answer_to(
+            questionary.checkbox(
+                _broken(asked.item.question.ask),
+                choices,
+                qmark="?",
+                instruction=instruction,
+                style=_STYLE,
+                validate=fits,
+            )
+        )
         return self._reply(marked[0][1:]) if marked[0].startswith("·") else Given(marked)
 
     def _typed(self, asked: Asked) -> Reply:
@@ -196,6 +205,18 @@ class Terminal:
         except EOFError:
             return "leave"
         return str(said).strip()
+
+
+def _answer_to(prompt: questionary.Question) -> Any:
+    """Ask a list. Ctrl-C interrupts even where it comes as a signal, between two prompts, and not as a key."""
+    bindings = KeyBindings()
+
+    @bindings.add(Keys.SIGINT)
+    def _interrupted(event: KeyPressEvent) -> None:
+        event.app.exit(exception=KeyboardInterrupt)
+
+    prompt.application.key_bindings = merge_key_bindings([bindings, prompt.application.key_bindings or KeyBindings()])
+    return prompt.unsafe_ask()
 
 
 def _reply_in(text: str) -> tuple[str, str] | None:
