@@ -183,7 +183,7 @@ def report(job: Path, issue: bool, sheets: bool, by: str | None, capacity: str |
     Example:  recover report school-kiln
               recover report school-kiln --issue --by "A. Repairer" --as "kiln repairer"
     """
-    from recover.report import papers
+    from recover.report import papers, view
 
     if issue and not (by and capacity):
         raise click.UsageError("An issued report needs a person: --by NAME --as CAPACITY.")
@@ -196,7 +196,7 @@ def report(job: Path, issue: bool, sheets: bool, by: str | None, capacity: str |
     if issue and by and capacity:
         _name_files(papers.issue(job, found, by, capacity, _now()))
     else:
-        kinds = papers.SHEETS if sheets else papers.REPORT
+        kinds = view.SHEETS if sheets else papers.REPORT
         _name_files([file for kind in kinds for file in papers.draft(job, found, kind, _now())])
 
 
@@ -320,7 +320,7 @@ def _after_call(folder: Path, as_json: bool) -> None:
 
     found = _assessed(folder)
     decision = view.decision(found)
-    files = [file for kind in papers.SHEETS for file in papers.draft(folder, found, kind, _now())]
+    files = [file for kind in view.SHEETS for file in papers.draft(folder, found, kind, _now())]
     if as_json:
         click.echo(_json({"decision": decision, "files": [str(file) for file in files]}))
         return

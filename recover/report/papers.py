@@ -17,9 +17,6 @@ _VIEWS = {
     "first-look": view.first_look, "record": view.record, "first-days": view.first_days,
     "bring-list": view.bring_list, "tag": view.tag,
 }  # fmt: skip
-SHEETS = ("first-days", "bring-list", "tag")
-"""What exists from the first call."""
-
 REPORT = ("first-look", "record")
 """The report, and the record of answers, readings and photographs that it rests on."""
 

@@ -27,6 +27,12 @@ from recover.sources import BASIS_WORDS, Citation, bibliography
 
 View = dict[str, Any]
 
+SHEETS = ("first-days", "bring-list", "tag")
+"""What exists from the first call. A sheet is never issued: it is as good as the journal line it names."""
+
+TAG_CAUTIONS = 3
+"""As many as the back of the tag holds at a size that is read standing; the first hold for every kiln."""
+
 HEDGED = ("caution",)
 """Groups whose sentences state what is so: where that is not known, the paper says that it is not excluded."""
 
@@ -78,10 +84,11 @@ class _Numbered:
 
 
 def paper(job: Job, found: Assessment, kind: str, made: datetime) -> View:
-    """Return what every paper says of itself. A paper is a draft until it is issued (see `issued`)."""
+    """Return what every paper says of itself. A report is a draft until it is issued (see `issued`)."""
     return {
         "kind": kind, "title": TITLES[kind], "subtitle": _subtitle(found), "lang": "en", "size": job.settings.paper,
-        "state": "draft", "revision": None, "issued": None, "changed_since": _changed_since(found, kind),
+        "state": "sheet" if kind in SHEETS else "draft", "revision": None,
+        "issued": None, "changed_since": _changed_since(found, kind),
         "job": found.job, "record": found.head[:12], "program": f"recover {recover.__version__}",
         "rules": found.rules[:12], "made": show_moment(made.astimezone(job.settings.tz)),
     }  # fmt: skip
@@ -164,7 +171,7 @@ def tag(job: Job, found: Assessment, made: datetime) -> View:
         "paper": paper(job, found, "tag", made),
         "lines": [applied.notice.say for applied in found.group("tag")],
         "blanks": words()["tag_blanks"],
-        "cautions": [],
+        "cautions": [{"say": applied.notice.say, "cites": []} for applied in found.group("caution")][:TAG_CAUTIONS],
         "referral_line": _referral_line(found),
     }
 
@@ -415,7 +422,7 @@ def _photographs(job: Job, found: Assessment) -> list[View]:
     return [
         {
             "id": photo.id, "caption": _caption(found, photo.question),
-            "alt": f"Photograph {photo.id}: {Path(photo.file).name}",
+            "alt": f"Photograph {photo.id}: {_caption(found, photo.question)} ({Path(photo.file).name})",
             "src": _source(job.folder / photo.file) if photo.printable else "", "sha256": photo.sha256[:12],
             "taken": show_moment(photo.taken) if photo.taken else words()["no_time"],
         }
