@@ -21,8 +21,7 @@ if TYPE_CHECKING:
 
     from recover.assessment import Assessment
     from recover.errors import Problem
-    from recover.interview.script import AnswersFile, Script
-    from recover.interview.session import Session
+    from recover.interview.script import AnswersFile
     from recover.job import Job
     from recover.rules.check import TableReport
 
@@ -75,7 +74,7 @@ def start(job: Path, answers: Path | None, by: str | None, profile: str | None, 
     by = by or (file.by if file else "") or _ask_name()
     settings = _settings(job, file, profile, paper, zone)
     opened = start_job(job, settings, by=by)
-    problems = _interview(opened, file, answers, by, call=True)
+    problems = _sit(opened, file, answers, by, call=True)
     _after_call(job, as_json)
     _end_with(problems)
 
@@ -97,7 +96,7 @@ def inspect(job: Path, answers: Path | None, by: str | None) -> None:
 
     file = _answers_file(answers)
     opened = open_job(job)
-    problems = _interview(opened, file, answers, by or (file.by if file else "") or opened.events[0].by)
+    problems = _sit(opened, file, answers, by or (file.by if file else "") or opened.events[0].by)
     click.echo(f"Kept in {job}. Next: recover photo {job} FOLDER, then recover report {job}")
     _end_with(problems)
 
@@ -117,11 +116,12 @@ def photo(job: Path, files: tuple[Path, ...], question: str | None, by: str | No
     Example:  recover photo school-kiln ~/phone/2026-03-10
               recover photo school-kiln plate.jpg --question identity.plate@kiln/1
     """
+    from recover.interview import sittings
     from recover.job import open_job
 
     opened = open_job(job)
-    left = _take_photographs(opened, files, question, by or opened.events[0].by)
-    _end([f"not done: {line}" for line in left])
+    refused = sittings.photographs(opened, files, question, by or opened.events[0].by, tell=click.echo)
+    _end([f"not taken: {line}" for line in refused])
 
 
 @verbs.command()
@@ -134,10 +134,10 @@ def assess(job: Path, as_json: bool) -> None:
     Example:  recover assess school-kiln
               recover assess school-kiln --json
     """
-    from recover.report import view
+    from recover.report import plain
 
     found = _assessed(job)
-    click.echo(_json(view.as_json(found)) if as_json else "\n".join(view.text_lines(found)))
+    click.echo(_json(plain.as_json(found)) if as_json else "\n".join(plain.text_lines(found)))
     if found.problems:
         sys.exit(1)
 
@@ -248,64 +248,19 @@ def _settings(job: Path, file: AnswersFile | None, profile: str | None, paper: s
     return Settings(job.resolve().name, chosen, size, zone or (file.zone if file else "") or _local_zone())
 
 
-def _interview(
-    job: Job, file: AnswersFile | None, path: Path | None, by: str, *, call: bool = False
-) -> tuple[Problem, ...]:
-    from recover.interview.script import Script
-    from recover.interview.session import Session
-    from recover.journal import Journal
-    from recover.questions import questionnaire
+def _sit(job: Job, file: AnswersFile | None, path: Path | None, by: str, *, call: bool = False) -> tuple[Problem, ...]:
+    from recover.interview import sittings
 
-    with Journal(job.journal) as journal:
-        if file and path:
-            return _scripted(
-                Session(job, journal, script := Script(file, path.name, questionnaire()), by=by, source=path.name),
-                script,
-                file,
-            )
-        if not sys.stdin.isatty():
-            raise click.UsageError("There is no terminal to ask at; give the answers with --answers FILE.")
-        from recover.interview.terminal import Terminal
-
-        terminal = Terminal(click.echo)
-        session = Session(job, journal, terminal, by=by, source="interview", call=call)
-        try:
-            session.straight_through() if call else session.run(terminal)
-        except (KeyboardInterrupt, EOFError):
-            click.echo(f"\nLeft. All that was answered is kept. Go on with: recover inspect {job.folder}", err=True)
-            sys.exit(130)
+    if file and path:
+        return sittings.by_file(job, file, path.name, by, tell=lambda line: click.echo(line, err=True))
+    if not sys.stdin.isatty():
+        raise click.UsageError("There is no terminal to ask at; give the answers with --answers FILE.")
+    try:
+        sittings.at_terminal(job, by, say=click.echo, call=call)
+    except (KeyboardInterrupt, EOFError):
+        click.echo(f"\nLeft. All that was answered is kept. Go on with: recover inspect {job.folder}", err=True)
+        sys.exit(130)
     return ()
-
-
-def _scripted(session: Session, script: Script, file: AnswersFile) -> tuple[Problem, ...]:
-    for instrument in file.instrument:
-        session.register(instrument)
-    session.scripted(script)
-    for line in dict.fromkeys(script.told):
-        click.echo(line, err=True)
-    script.finish()
-    return tuple(script.problems)
-
-
-def _take_photographs(job: Job, files: Iterable[Path], question: str | None, by: str) -> list[str]:
-    from recover.evidence import pictures_in
-    from recover.interview.script import AnswersFile, Script
-    from recover.interview.session import Session
-    from recover.journal import Journal
-    from recover.profiles import limits
-    from recover.questions import questionnaire
-
-    paths = [picture for file in files for picture in pictures_in(file)]
-    if not paths:
-        return [f"no picture in {', '.join(map(str, files))}; name a folder that holds some"]
-    nobody = Script(AnswersFile(by), "photographs", questionnaire())
-    with Journal(job.journal) as journal:
-        session = Session(job, journal, nobody, by=by, source="photographs")
-        if question is None:
-            return session.photographs(paths, limits(job.settings.profile)["photo_minutes"], click.echo)
-        for path in paths:
-            click.echo(f"{session.take_photograph(path, question)}  {path.name}  {question}")
-        return []
 
 
 def _assessed(folder: Path) -> Assessment:

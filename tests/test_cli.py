@@ -183,6 +183,15 @@ def test_a_picture_that_is_none_is_named_and_the_others_are_taken(job, tmp_path)
     assert "is no picture that can be opened" in done.stderr
 
 
+def test_a_picture_for_a_question_that_is_not_asked_is_refused(job):
+    picture = DEMO / "photographs" / "room.jpg"
+    done = run("photo", job, picture, "--question", "gear.reached@kiln/9")
+
+    assert done.returncode == 1
+    assert "no question 'gear.reached@kiln/9' is asked in this job" in done.stderr
+    assert run("photo", job, picture, "--question", "event.reach@kiln/1").returncode == 0
+
+
 def test_a_folder_without_pictures_is_named(job, tmp_path):
     assert "no picture in" in run("photo", job, tmp_path).stderr
 

@@ -7,7 +7,7 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
-from recover.answers import Answers, Instrument, key_of, read_details, read_value
+from recover.answers import Answers, Instrument, key_of, read_details, read_value, split_key
 from recover.assessment import answers_of
 from recover.errors import AnswerError
 from recover.evidence import Picture, take_in
@@ -241,7 +241,11 @@ class Session:
         return ""
 
     def take_photograph(self, path: Path, key: str) -> str:
-        """Take in one picture for the question that is named; return the photograph's id."""
+        """Take in one picture for the question that is named; return the photograph's id. Raises AnswerError."""
+        name, at = split_key(key)
+        question = self.questions.questions.get(name)
+        if question is None or at not in self.interview.answers.instances(question):
+            raise AnswerError(f"no question {key!r} is asked in this job; expected a key, as in 'gear.reached@kiln/1'")
         return self._photograph(key, take_in(path, self.job.settings.tz), "hand")
 
     def _photograph(self, key: str, picture: Picture, how: str) -> str:

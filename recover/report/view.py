@@ -8,13 +8,13 @@ from __future__ import annotations
 
 import base64
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 
 import recover
-from recover.answers import STATE_WORDS, Answer, Release, key_of, split_key
+from recover.answers import Answer, Release, key_of, split_key
 from recover.assessment import Applied, Assessment, Finding, Hold, Open
 from recover.evidence import reduced_copy
 from recover.job import Job
@@ -106,7 +106,7 @@ def first_look(job: Job, found: Assessment, made: datetime) -> View:
     numbered = _Numbered()
     view = {
         "paper": paper(job, found, "first-look", made),
-        "headline": _headline(found),
+        "headline": headline(found),
         "summary": _summary(found),
         "holds": [_hold(found, hold, numbered) for hold in found.holds],
         "findings": _findings(found, numbered),
@@ -115,7 +115,7 @@ def first_look(job: Job, found: Assessment, made: datetime) -> View:
         "cautions": [_caution(applied, numbered) for applied in found.group("caution")],
         "interim": [applied.notice.say for applied in found.group("interim")],
         "referral": _referral(found),
-        "referral_line": _referral_line(found),
+        "referral_line": referral_line(found),
         "problems": [str(problem) for problem in found.problems],
         "limits": [applied.notice.say for applied in found.group("limit")],
         "basis_counts": _basis_counts(found),
@@ -137,8 +137,8 @@ def record(job: Job, found: Assessment, made: datetime) -> View:
         ],
         "photographs": _photographs(job, found),
         "limits": [applied.notice.say for applied in found.group("limit")],
-        "cautions": [{"say": _say(applied), "cites": []} for applied in found.group("caution")],
-        "referral_line": _referral_line(found),
+        "cautions": [{"say": say(applied), "cites": []} for applied in found.group("caution")],
+        "referral_line": referral_line(found),
     }  # fmt: skip
 
 
@@ -147,9 +147,9 @@ def first_days(job: Job, found: Assessment, made: datetime) -> View:
     return {
         "paper": paper(job, found, "first-days", made),
         "groups": _groups(found, ("do", "dont", "photograph", "keep", "write_down")),
-        "cautions": [{"say": _say(applied), "cites": []} for applied in found.group("caution") if applied.certain],
+        "cautions": [{"say": say(applied), "cites": []} for applied in found.group("caution") if applied.certain],
         "contact_lines": words()["contact_lines"],
-        "referral_line": _referral_line(found),
+        "referral_line": referral_line(found),
     }
 
 
@@ -160,8 +160,8 @@ def bring_list(job: Job, found: Assessment, made: datetime) -> View:
         "decision": decision(found),
         "scope": [row for row in _summary(found) if row["value"] != words()["open"]["None"]],
         "groups": _groups(found, ("instrument", "part", "protection")),
-        "cautions": [{"say": _say(applied), "cites": []} for applied in found.group("caution")],
-        "referral_line": _referral_line(found),
+        "cautions": [{"say": say(applied), "cites": []} for applied in found.group("caution")],
+        "referral_line": referral_line(found),
     }
 
 
@@ -172,7 +172,7 @@ def tag(job: Job, found: Assessment, made: datetime) -> View:
         "lines": [applied.notice.say for applied in found.group("tag")],
         "blanks": words()["tag_blanks"],
         "cautions": [{"say": applied.notice.say, "cites": []} for applied in found.group("caution")][:TAG_CAUTIONS],
-        "referral_line": _referral_line(found),
+        "referral_line": referral_line(found),
     }
 
 
@@ -207,7 +207,8 @@ def _changed_since(found: Assessment, kind: str) -> str | None:
     return str(words()["changed_since"]).format(revision=last.revision, moment=show_moment(last.moment), by=last.by)
 
 
-def _headline(found: Assessment) -> View:
+def headline(found: Assessment) -> View:
+    """Return what stands in the black box: its title, and what is to be known before anything else."""
     energise = [hold for hold in found.holds if hold.point.id == "energise"]
     name = "energise_released" if energise and all(hold.state == "released" for hold in energise) else "energise_closed"
     replaced = [finding.label for finding in found.findings if finding.words == "replace"]
@@ -338,21 +339,21 @@ def _basis_counts(found: Assessment) -> list[View]:
 # ---------------------------------------------------------------------------------------- cautions, referral
 
 
-def _say(applied: Applied) -> str:
+def say(applied: Applied) -> str:
     """Return a notice's sentence, with whom it concerns, and saying so where it is only not excluded."""
     hedge = "" if applied.certain or applied.notice.group not in HEDGED else f"{words()['not_excluded']} "
     return f"{'; '.join(applied.where)}: {hedge}{applied.notice.say}" if applied.where else hedge + applied.notice.say
 
 
 def _caution(applied: Applied, numbered: _Numbered) -> View:
-    return {"say": _say(applied), "cites": numbered.cites(applied.notice.sources)}
+    return {"say": say(applied), "cites": numbered.cites(applied.notice.sources)}
 
 
 def _groups(found: Assessment, names: Iterable[str]) -> list[View]:
     return [
         {
             "title": words()["group"][name],
-            "rows": [{"say": _say(one), "because": one.notice.because} for one in found.group(name)],
+            "rows": [{"say": say(one), "because": one.notice.because} for one in found.group(name)],
         }
         for name in names
         if found.group(name)
@@ -365,7 +366,8 @@ def _referral(found: Assessment) -> View:
             "blanks": words()["referral_blanks"]}  # fmt: skip
 
 
-def _referral_line(found: Assessment) -> str:
+def referral_line(found: Assessment) -> str:
+    """Return the sentence that stands on every paper: what belongs to an electrician."""
     return str(words()["referral_line"]).format(electrician=found.profile.terms.electrician)
 
 
@@ -447,48 +449,3 @@ def _source(path: Path) -> str:
         return "data:image/jpeg;base64," + base64.b64encode(reduced_copy(path.read_bytes())).decode()
     except OSError:
         return ""
-
-
-def text_lines(found: Assessment) -> list[str]:
-    """Return an assessment as lines for a terminal."""
-    view_words: Mapping[str, Any] = words()
-    lines = [*_headline(found)["lines"], ""]
-    for finding in found.findings:
-        depends = "; depends on " + ", ".join(
-            found.answers.questions.facts[name].label or name for name in finding.outcome.depends_on
-        )
-        who = ", ".join(view_words["who"][name] for name in finding.who)
-        lines.append(f"{finding.words:18} {finding.label} ({who}){depends if finding.outcome.depends_on else ''}")
-    lines.append("")
-    for hold in found.holds:
-        lines.append(f"{hold.state:18} {hold.point.title} {found.answers.where(hold.at)}")
-        lines += [f"{'':18}   missing: {missing}" for missing in hold.missing]
-    lines += ["", *(f"does not fit: {problem}" for problem in found.problems)]
-    lines += [f"{view_words['not_assessed']} {', '.join(found.not_assessed)}."]
-    lines += ["", *(f"caution: {_say(applied)}" for applied in found.group("caution")), "", _referral_line(found)]
-    return lines
-
-
-def as_json(found: Assessment) -> View:
-    """Return an assessment as one plain document."""
-    return {
-        "job": found.job, "record": found.head, "rules": found.rules, "profile": found.profile.id,
-        "findings": [
-            {"component": one.at, "table": one.table.id, "low": one.outcome.low, "high": one.outcome.high,
-             "depends_on": list(one.outcome.depends_on), "who": list(one.who), "consent": list(one.consent),
-             "tasks": list(one.tasks), "cards": [reason.card.id for reason in one.outcome.reasons]}
-            for one in found.findings
-        ],
-        "holds": [
-            {"id": hold.point.id, "component": hold.at, "state": hold.state, "missing": list(hold.missing)}
-            for hold in found.holds
-        ],
-        "open": [
-            {"question": key_of(one.question.id, one.at), "state": STATE_WORDS[one.state] if one.state else None}
-            for one in found.open
-        ],
-        "cautions": [_say(applied) for applied in found.group("caution")],
-        "referral": _referral_line(found),
-        "problems": [vars(problem) for problem in found.problems],
-        "not_assessed": list(found.not_assessed),
-    }  # fmt: skip

@@ -1,0 +1,55 @@
+"""The three ways to sit down with a job: at a terminal, with a file of answers, with a folder of photographs."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from pathlib import Path
+
+from recover.errors import Problem
+from recover.evidence import pictures_in
+from recover.interview.script import AnswersFile, Script
+from recover.interview.session import Session
+from recover.job import Job
+from recover.journal import Journal
+from recover.profiles import limits
+from recover.questions import questionnaire
+
+
+def at_terminal(job: Job, by: str, *, say: Callable[[str], None], call: bool) -> None:
+    """Ask a person: the call straight through, a visit by sections. Raises KeyboardInterrupt; all answers are kept."""
+    from recover.interview.terminal import Terminal
+
+    terminal = Terminal(say)
+    with Journal(job.journal) as journal:
+        session = Session(job, journal, terminal, by=by, source="interview", call=call)
+        session.straight_through() if call else session.run(terminal)
+
+
+def by_file(job: Job, file: AnswersFile, name: str, by: str, *, tell: Callable[[str], None]) -> tuple[Problem, ...]:
+    """Answer from a file and return everything in it that did not fit; what fits is kept."""
+    script = Script(file, name, questionnaire())
+    with Journal(job.journal) as journal:
+        session = Session(job, journal, script, by=by, source=name)
+        for instrument in file.instrument:
+            session.register(instrument)
+        session.scripted(script)
+    for line in dict.fromkeys(script.told):
+        tell(line)
+    script.finish()
+    return tuple(script.problems)
+
+
+def photographs(job: Job, files: Iterable[Path], question: str | None, by: str, *,
+                tell: Callable[[str], None]) -> list[str]:  # fmt: skip
+    """Take in pictures, for one question or each for its own; return why some could not be taken."""
+    paths = [picture for file in files for picture in pictures_in(file)]
+    if not paths:
+        return [f"no picture in {', '.join(map(str, files))}; name a folder that holds some"]
+    nobody = Script(AnswersFile(by), "photographs", questionnaire())
+    with Journal(job.journal) as journal:
+        session = Session(job, journal, nobody, by=by, source="photographs")
+        if question is None:
+            return session.photographs(paths, limits(job.settings.profile)["photo_minutes"], tell)
+        for path in paths:
+            tell(f"{session.take_photograph(path, question)}  {path.name}  {question}")
+        return []

@@ -1,0 +1,56 @@
+"""An assessment without a paper: as lines for a terminal, and as one plain document for another program."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from recover.answers import STATE_WORDS, key_of
+from recover.assessment import Assessment
+from recover.report.view import headline, referral_line, say
+from recover.report.words import words
+
+
+def text_lines(found: Assessment) -> list[str]:
+    """Return an assessment as lines for a terminal."""
+    view_words: Mapping[str, Any] = words()
+    lines = [*headline(found)["lines"], ""]
+    for finding in found.findings:
+        depends = "; depends on " + ", ".join(
+            found.answers.questions.facts[name].label or name for name in finding.outcome.depends_on
+        )
+        who = ", ".join(view_words["who"][name] for name in finding.who)
+        lines.append(f"{finding.words:18} {finding.label} ({who}){depends if finding.outcome.depends_on else ''}")
+    lines.append("")
+    for hold in found.holds:
+        lines.append(f"{hold.state:18} {hold.point.title} {found.answers.where(hold.at)}")
+        lines += [f"{'':18}   missing: {missing}" for missing in hold.missing]
+    lines += ["", *(f"does not fit: {problem}" for problem in found.problems)]
+    lines += [f"{view_words['not_assessed']} {', '.join(found.not_assessed)}."]
+    lines += ["", *(f"caution: {say(applied)}" for applied in found.group("caution")), "", referral_line(found)]
+    return lines
+
+
+def as_json(found: Assessment) -> dict[str, Any]:
+    """Return an assessment as one plain document."""
+    return {
+        "job": found.job, "record": found.head, "rules": found.rules, "profile": found.profile.id,
+        "findings": [
+            {"component": one.at, "table": one.table.id, "low": one.outcome.low, "high": one.outcome.high,
+             "depends_on": list(one.outcome.depends_on), "who": list(one.who), "consent": list(one.consent),
+             "tasks": list(one.tasks), "cards": [reason.card.id for reason in one.outcome.reasons]}
+            for one in found.findings
+        ],
+        "holds": [
+            {"id": hold.point.id, "component": hold.at, "state": hold.state, "missing": list(hold.missing)}
+            for hold in found.holds
+        ],
+        "open": [
+            {"question": key_of(one.question.id, one.at), "state": STATE_WORDS[one.state] if one.state else None}
+            for one in found.open
+        ],
+        "cautions": [say(applied) for applied in found.group("caution")],
+        "referral": referral_line(found),
+        "problems": [vars(problem) for problem in found.problems],
+        "not_assessed": list(found.not_assessed),
+    }  # fmt: skip
