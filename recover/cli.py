@@ -201,6 +201,30 @@ def report(job: Path, issue: bool, sheets: bool, by: str | None, capacity: str |
 
 
 @verbs.command()
+@click.option("--profile", type=click.Choice(["uk", "eu", "us", "au_nz"]), default="eu", show_default=True,
+              help="Whose words and paper hold.")  # fmt: skip
+@click.option("--paper", type=click.Choice(["A4", "Letter"]), help="Paper size; the profile's, if not given.")
+@click.option(
+    "--to", "folder", type=click.Path(path_type=Path, file_okay=False), default=Path(), help="Where to write."
+)
+def form(profile: str, paper: str | None, folder: Path) -> None:
+    """Print the blank inspection form: the same questions, on paper, to be filled in with a pencil.
+
+    \b
+    Example:  recover form --profile us --to papers
+    """
+    from recover import profiles
+    from recover.questions import questionnaire
+    from recover.report import form as blank
+    from recover.report import pdf
+
+    chosen = profiles.profile(profile)
+    view = blank.form(questionnaire(), paper or chosen.paper, chosen.terms.electrician)
+    folder.mkdir(parents=True, exist_ok=True)
+    _name_files(pdf.write(view, folder, "inspection-form"))
+
+
+@verbs.command()
 @click.argument("job", required=False, type=click.Path(path_type=Path, file_okay=False))
 @click.option("--grid", is_flag=True, help="Print every rule table as a grid to read and sign.")
 @click.option("--questions", is_flag=True, help="Print the compiled questions as JSON.")

@@ -22,6 +22,7 @@ NO_PANGO = (
     "Windows: see the README's section on installing."
 )
 _TEMPLATES = {
+    "form": "form",
     "first-look": "first_look",
     "record": "record",
     "first-days": "first_days",
