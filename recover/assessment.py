@@ -16,7 +16,7 @@ from recover.errors import Problem
 from recover.job import Job
 from recover.kiln import Address, kind_of, within
 from recover.profiles import Profile, limits, profile
-from recover.questions import Question, Questionnaire, questionnaire
+from recover.questions import Question, Questionnaire, Section, questionnaire
 from recover.rules.sheets import HoldPoint, Need, Notice, hold_points, notices, referral
 from recover.rules.table import COMPONENT_TABLES, Outcome, Table, evaluate, fingerprint, table
 
@@ -164,6 +164,11 @@ def _holds(answers: Answers) -> Iterator[Hold]:
 def _met(answers: Answers, need: Need, at: Address) -> bool | None:
     places = answers.components(need.every, of=at) if need.every else [at]
     return all_of(_may(answers, need.when, place) for place in places)
+
+
+def closed_before(answers: Answers, section: Section) -> list[Hold]:
+    """Return the hold points that lie before a section of the interview and are closed."""
+    return [hold for hold in _holds(answers) if hold.point.id == section.behind and hold.missing]
 
 
 def _released(answers: Answers, point: HoldPoint, at: Address) -> Release | None:

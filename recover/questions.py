@@ -24,11 +24,12 @@ Order = Literal["scale", "kind"]
 
 @dataclass(frozen=True)
 class Section:
-    """A part of the interview that can be taken up and left on its own."""
+    """A part of the interview that can be taken up and left on its own; it may lie behind a hold point."""
 
     id: str
     title: str
     intro: str
+    behind: str = ""
 
 
 @dataclass(frozen=True)

@@ -171,6 +171,19 @@ def test_a_note_and_a_photograph_go_with_any_question(job, tmp_path):
     assert (job.folder / answers.photographs[0].file).read_bytes() == (tmp_path / "plate.png").read_bytes()
 
 
+def test_a_section_behind_a_closed_hold_point_says_what_is_missing_before_a_hand_goes_in(job):
+    person = sit(job, [], "gear")
+
+    assert len(person.told) == 1
+    assert "A hand inside: CLOSED. Missing:" in person.told[0]
+    assert "proven dead at its own terminals" in person.told[0]
+    assert "Answer only what was seen without opening or touching" in person.told[0]
+
+    sit(job, [Given("electric"), Given("1"), Given(["one_known"])])
+    sit(job, [Given("yes"), Given(["none"]), Given("locked"), Given("dry"), Given("proven")], "safe")
+    assert sit(job, [], "gear").told == []
+
+
 def test_passing_leaves_a_question_open_and_goes_on(job):
     person = sit(job, [Pass(), Given("1")])
 

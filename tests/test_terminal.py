@@ -1,5 +1,6 @@
 """The interview at a real pseudo-terminal, as the repairer sits at it."""
 
+import signal
 from pathlib import Path
 
 import pytest
@@ -105,6 +106,21 @@ def test_enter_alone_answers_nothing(tmp_path):
 
     assert len(open_job(folder).events) == 1
     assert desk.interrupt() == 130
+
+
+@pytest.mark.parametrize("ask", ["What heats the kiln?", "How many kilns"])
+def test_an_interrupt_that_comes_as_a_signal_is_not_lost(tmp_path, ask):
+    """Between two prompts, or from outside, Ctrl-C is a signal and not a key."""
+    folder = tmp_path / "job"
+    desk = Desk("start", str(folder), "--profile", "uk", "--zone", "Europe/London", "--by", "A")
+    desk.wait_for("What heats the kiln?", MENU)
+    if ask != "What heats the kiln?":
+        desk.send("1\r")
+        desk.wait_for(ask, "or type: unknown")
+    desk.child.kill(signal.SIGINT)
+
+    assert desk.finish() == 130
+    assert "All that was answered is kept" in " ".join(desk.screen.display)
 
 
 def test_a_word_that_is_no_number_is_refused_and_asked_again(tmp_path):

@@ -66,6 +66,7 @@ class Asked:
     """An item with what a person needs to answer it, and a check that raises AnswerError on an answer that fails."""
 
     item: Item
+    section: str
     where: str
     slate: str
     so_far: str

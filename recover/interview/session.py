@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from recover.answers import Answers, Instrument, key_of, read_details, read_value, split_key
-from recover.assessment import answers_of
+from recover.assessment import answers_of, closed_before
 from recover.errors import AnswerError
 from recover.evidence import Picture, take_in
 from recover.interview.engine import Interview, Item
@@ -75,10 +75,24 @@ class Session:
     def _open_items(self, section: str) -> type[Leave] | None:
         passed: list[Item] = []
         before: list[Item] = []
+        if self.interview.next(section):
+            self._hold_back(section)
         while item := self.interview.next(section, passed):
             if self._ask_until_answered(item, passed, before) is Leave:
                 return Leave
         return None
+
+    def _hold_back(self, name: str) -> None:
+        """Say which hold point is closed before a section, and what may be answered all the same."""
+        section = next(section for section in self.questions.section if section.id == name)
+        for hold in closed_before(self.interview.answers, section):
+            missing = "; ".join(hold.missing)
+            where = self.interview.answers.where(hold.at)
+            title = f"{hold.point.title}, {where}" if where else hold.point.title
+            self.prompter.tell(
+                f"{title}: CLOSED. Missing: {missing}. {hold.point.until_then} "
+                "Answer only what was seen without opening or touching; 'not inspected' is an answer."
+            )
 
     def _correction(self, section: str, chooser: Chooser) -> None:
         interview = self.interview
@@ -128,6 +142,7 @@ class Session:
         answer = answers.answer(item.question.id, item.at)
         return Asked(
             item,
+            section=next(one.title for one in self.questions.section if one.id == item.question.section),
             where=answers.where(item.at),
             slate=interview.slate(item),
             so_far=answers.in_words(answer) if answer else "",

@@ -19,8 +19,7 @@ def at_terminal(job: Job, by: str, *, say: Callable[[str], None], call: bool) ->
     """Ask a person: the call straight through, a visit by sections. Raises KeyboardInterrupt; all answers are kept."""
     from recover.interview.terminal import Terminal
 
-    terminal = Terminal(say)
-    with Journal(job.journal) as journal:
+    with Journal(job.journal) as journal, Terminal(say) as terminal:
         session = Session(job, journal, terminal, by=by, source="interview", call=call)
         session.straight_through() if call else session.run(terminal)
 

@@ -7,6 +7,7 @@ pointer begins on a line that is no answer, so that Enter alone never answers an
 from __future__ import annotations
 
 import shutil
+import signal
 import textwrap
 from collections.abc import Callable, Sequence
 from typing import Any
@@ -47,6 +48,19 @@ class Terminal:
     def __init__(self, say: Callable[[str], None]) -> None:
         """Take the way to write a line."""
         self._write = say
+        self._interrupted = False
+
+    def __enter__(self) -> Terminal:
+        """Take note of Ctrl-C that comes between two prompts; Python may lose an exception raised just anywhere."""
+        self._handler = signal.signal(signal.SIGINT, self._note_interrupt)
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        """Give the signal back."""
+        signal.signal(signal.SIGINT, self._handler)
+
+    def _note_interrupt(self, *_: object) -> None:
+        self._interrupted = True
 
     def say(self, text: str) -> None:
         """Write lines, broken between words."""
@@ -94,7 +108,7 @@ class Terminal:
 
     def _head(self, asked: Asked) -> None:
         where = f" · {asked.where}" if asked.where else ""
-        self.say(f"\n{asked.number} of {asked.of}{where} · slate {asked.slate}")
+        self.say(f"\n{asked.section} · {asked.number} of {asked.of}{where} · slate {asked.slate}")
         if asked.item.question.why:
             self.say(asked.item.question.why)
         if asked.so_far:
@@ -112,7 +126,7 @@ class Terminal:
         prompt = questionary.select(
             _broken(text), choices, qmark="?", instruction=" ", style=_STYLE, use_shortcuts=True, use_arrow_keys=True
         )
-        while (chosen := _answer_to(prompt)) == _NOTHING:
+        while (chosen := self._answer_to(prompt)) == _NOTHING:
             self.say("  ! Nothing is preselected here: press the key of a line, then Enter.")
         return str(chosen)
 
@@ -130,7 +144,7 @@ class Terminal:
                 return len(marked) == 1 or "Mark that line alone, or your answers alone."
             return _checked(asked, Given(marked))
 
-        marked = _answer_to(
+        marked = self._answer_to(
             questionary.checkbox(
                 _broken(asked.item.question.ask),
                 choices,
@@ -197,26 +211,34 @@ class Terminal:
             case _:
                 return Given(name)
 
+    def _answer_to(self, prompt: questionary.Question) -> Any:
+        """Ask. Ctrl-C interrupts as a key, as a signal to the prompt, and where it came before the prompt stood."""
+        application = prompt.application
+        bindings = KeyBindings()
+
+        @bindings.add(Keys.SIGINT)
+        def _interrupt(event: KeyPressEvent) -> None:
+            event.app.exit(exception=KeyboardInterrupt)
+
+        def _came_before() -> None:
+            if self._interrupted:
+                application.exit(exception=KeyboardInterrupt)
+
+        application.key_bindings = merge_key_bindings([bindings, application.key_bindings or KeyBindings()])
+        application.pre_run_callables.append(_came_before)
+        return prompt.unsafe_ask()
+
     def _text(self, text: str) -> str:
         """Ask for a line of text; an end of input (Ctrl-D) leaves the section."""
         try:
-            said = questionary.text(_broken(text), qmark="?", style=_STYLE, validate=lambda typed: bool(typed.strip())
-                                    or "Write something, or one of the words above.").unsafe_ask()  # fmt: skip
+            said = self._answer_to(questionary.text(_broken(text), qmark="?", style=_STYLE, validate=_not_empty))
         except EOFError:
             return "leave"
         return str(said).strip()
 
 
-def _answer_to(prompt: questionary.Question) -> Any:
-    """Ask a list. Ctrl-C interrupts even where it comes as a signal, between two prompts, and not as a key."""
-    bindings = KeyBindings()
-
-    @bindings.add(Keys.SIGINT)
-    def _interrupted(event: KeyPressEvent) -> None:
-        event.app.exit(exception=KeyboardInterrupt)
-
-    prompt.application.key_bindings = merge_key_bindings([bindings, prompt.application.key_bindings or KeyBindings()])
-    return prompt.unsafe_ask()
+def _not_empty(typed: str) -> bool | str:
+    return bool(typed.strip()) or "Write something, or one of the words above."
 
 
 def _reply_in(text: str) -> tuple[str, str] | None:

@@ -250,6 +250,9 @@ def _sheet_problems(questions: Questionnaire) -> Iterator[Problem]:
         yield from _citation_problems(where, notice.sources, notice.basis, None)
     for line in referral():
         yield from condition_problems(questions, line.when, f"referral.toml [{line.id}]")
+    for section in questions.section:
+        if section.behind and section.behind not in {point.id for point in hold_points()}:
+            yield Problem(f"questions.toml [{section.id}]", f"lies behind {section.behind!r}", "name a hold point")
     ids = [item.id for group in (hold_points(), notices(), referral()) for item in group]
     for name in sorted({name for name in ids if ids.count(name) > 1}):
         yield Problem("rules", f"the id {name!r} stands more than once", "give each its own")
