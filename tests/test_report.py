@@ -16,6 +16,7 @@ from recover.job import Settings, integrity, open_job, start
 from recover.journal import Journal, utc_now
 from recover.questions import questionnaire
 from recover.report import papers, pdf, view
+from recover.report.view import PERHAPS_SHOWN
 
 DEMO = Path(__file__).parents[1] / "examples" / "school-art-block"
 GOLDEN = Path(__file__).parent / "golden"
@@ -66,8 +67,17 @@ def test_every_component_has_an_outcome_a_reason_and_a_source_or_basis(job):
 
     for finding in found.findings:
         assert finding.label[1:30] in text, finding.label
-        for reason in finding.outcome.reasons:
+        for reason in finding.outcome.reasons[:PERHAPS_SHOWN]:
             assert " ".join(reason.card.because.split())[:40] in text, reason.card.id
+
+
+def test_a_job_of_which_nothing_is_known_is_still_a_short_paper(tmp_path):
+    folder = tmp_path / "job"
+    start(folder, Settings("job", "us", "Letter", "America/Chicago"), by="A. Repairer")
+    _, path = first_look(folder)
+
+    assert len(PdfReader(path).pages) <= 7
+    assert "more rules may apply; an answer settles which" in text_of(path)
 
 
 def test_every_caution_that_applies_is_printed_and_no_other(job):

@@ -30,6 +30,10 @@ View = dict[str, Any]
 SHEETS = ("first-days", "bring-list", "tag")
 """What exists from the first call. A sheet is never issued: it is as good as the journal line it names."""
 
+PERHAPS_SHOWN = 4
+"""Reasons printed of a range: every one that is certain, and of those that only may apply the most severe up to
+this many. The others are counted; an answer settles them."""
+
 TAG_CAUTIONS = 3
 """As many as the back of the tag holds at a size that is read standing; the first hold for every kiln."""
 
@@ -296,20 +300,24 @@ def _alike(rows: list[View]) -> list[View]:
 def _finding(found: Assessment, finding: Finding, numbered: _Numbered) -> View:
     outcome = finding.outcome
     facts = found.answers.questions.facts
-    cards = [reason for reason in outcome.reasons if reason.decides or reason.certain]
+    shown = [reason for reason in outcome.reasons if reason.certain]
+    perhaps = [reason for reason in outcome.reasons if not reason.certain]
+    shown += perhaps[: max(PERHAPS_SHOWN - len(shown), 1)]
+    tasks_shown = dict.fromkeys(name for reason in shown if reason.decides for name in reason.card.tasks)
     return {
         "components": [_capital(found.answers.own_label(finding.at))],
         "outcome": finding.words, "low": outcome.low, "high": outcome.high, "closed": outcome.closed,
         "depends_on": [facts[name].label or name for name in outcome.depends_on],
         "who": [words()["who"][name] for name in finding.who],
         "consent": [words()["who"][name] for name in finding.consent],
-        "tasks": numbered.letters(finding.tasks),
+        "tasks": numbered.letters(tasks_shown),
         "reasons": [
             {"because": reason.card.because, "basis": BASIS_WORDS[reason.card.basis], "certain": reason.certain,
              "cites": numbered.cites(reason.card.sources), "outcome": reason.card.outcome}
-            for reason in cards
+            for reason in shown
         ],
-        "contrary": _contrary([row for reason in cards for row in reason.card.contrary], numbered),
+        "more": len(outcome.reasons) - len(shown),
+        "contrary": _contrary([row for reason in shown for row in reason.card.contrary], numbered),
     }  # fmt: skip
 
 
