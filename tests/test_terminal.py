@@ -138,6 +138,31 @@ def test_a_word_that_is_no_number_is_refused_and_asked_again(tmp_path):
     assert open_job(folder).events[-1].data["value"] == 1
 
 
+def test_an_answer_of_a_finished_section_is_corrected_and_the_first_one_stays_in_the_journal(tmp_path, prepared):
+    folder = tmp_path / "job"
+    answers, instruments = prepared
+    start(folder, Settings("job", "uk", "A4", "Europe/London"), by="A. Repairer")
+    _without_terminal(folder, answers, instruments, "")
+    desk = Desk("inspect", str(folder))
+    open_section(desk, folder, "identity")
+    desk.wait_for("All answered. Which answer is to be corrected?", "How high is the kiln, from the floor to its top?")
+    desk.send("7\r")
+    desk.wait_for("So far: 1", "720 mm", "How high is the kiln")
+    desk.send("back\r")
+    desk.wait_for("This is the first question of this sitting", "How high is the kiln")
+    desk.send("1690 mm\r")
+    desk.wait_for("Which section?", MENU)
+    desk.send("q\r")
+
+    assert desk.finish() == 0
+    said = [
+        event.data["said"]
+        for event in open_job(folder).events
+        if event.data.get("question") == "identity.height@kiln/1"
+    ]
+    assert said == ["1720 mm", "1690 mm"]
+
+
 @pytest.mark.parametrize("section", SECTIONS)
 def test_ctrl_c_at_every_question_and_resuming_loses_nothing(tmp_path, prepared, section):
     """At each question of a section: Ctrl-C, look at the disk, come back, answer."""

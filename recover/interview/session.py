@@ -89,10 +89,7 @@ class Session:
             missing = "; ".join(hold.missing)
             where = self.interview.answers.where(hold.at)
             title = f"{hold.point.title}, {where}" if where else hold.point.title
-            self.prompter.tell(
-                f"{title}: CLOSED. Missing: {missing}. {hold.point.until_then} "
-                "Answer only what was seen without opening or touching; 'not inspected' is an answer."
-            )
+            self.prompter.tell(f"{title}: CLOSED. Missing: {missing}. {hold.point.until_then} {hold.point.meanwhile}")
 
     def _correction(self, section: str, chooser: Chooser) -> None:
         interview = self.interview

@@ -32,7 +32,7 @@ class Need:
 
 @dataclass(frozen=True)
 class HoldPoint:
-    """Work stops here until a named person releases it."""
+    """Work stops here until a named person releases it; `meanwhile` is what an inspection behind it may still answer."""
 
     id: str
     per: str
@@ -44,6 +44,7 @@ class HoldPoint:
     because: str
     basis: Basis
     sources: list[Citation] = field(default_factory=list)
+    meanwhile: str = ""
 
 
 @dataclass(frozen=True)
