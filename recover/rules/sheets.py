@@ -32,7 +32,7 @@ class Need:
 
 @dataclass(frozen=True)
 class HoldPoint:
-    """Work stops here until a named person releases it; `meanwhile` is what an inspection behind it may still answer."""
+    """Work stops here until a named person releases it; `meanwhile` says what may still be answered behind it."""
 
     id: str
     per: str
