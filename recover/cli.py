@@ -7,7 +7,9 @@ Exit status: 0 done; 1 the job or the data has problems, all of them listed; 2 t
 from __future__ import annotations
 
 import json
+import shutil
 import sys
+import textwrap
 from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
@@ -137,7 +139,10 @@ def assess(job: Path, as_json: bool) -> None:
     from recover.report import plain
 
     found = _assessed(job)
-    click.echo(_json(plain.as_json(found)) if as_json else "\n".join(plain.text_lines(found)))
+    if as_json:
+        click.echo(_json(plain.as_json(found)))
+    else:
+        _say_lines(plain.text_lines(found))
     if found.problems:
         sys.exit(1)
 
@@ -320,9 +325,18 @@ def _name_files(files: list[Path]) -> None:
 
 def _list_holds(found: Assessment) -> None:
     for hold in found.holds:
-        click.echo(f"{hold.state:18} {hold.point.id:12} {hold.at:8} {hold.point.title}")
-        for missing in hold.missing:
-            click.echo(f"{'':18}   missing: {missing}")
+        missing = [f"{'':18} missing: {missing}" for missing in hold.missing]
+        _say_lines([f"{hold.state:18} {hold.point.id:12} {hold.at:8} {hold.point.title}", *missing])
+
+
+def _say_lines(lines: Iterable[str]) -> None:
+    """Print lines; on a terminal broken between words, what follows a first column set in under it."""
+    for line in lines:
+        click.echo(textwrap.fill(line, _width(), subsequent_indent=" " * 19) if sys.stdout.isatty() else line)
+
+
+def _width() -> int:
+    return max(60, shutil.get_terminal_size().columns - 1)
 
 
 def _check_job(folder: Path) -> None:

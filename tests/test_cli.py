@@ -110,7 +110,8 @@ def test_assess_prints_one_json_document_and_nothing_else(job):
 def test_assess_in_words_carries_cautions_and_referral(job):
     shown = run("assess", job).stdout
 
-    assert "caution:" in shown
+    assert "caution " in shown
+    assert "not yet assessed   Casing, base and stand;" in shown
     assert "does not replace an electrician's inspection" in shown
 
 

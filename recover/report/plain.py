@@ -24,10 +24,10 @@ def text_lines(found: Assessment) -> list[str]:
     lines.append("")
     for hold in found.holds:
         lines.append(f"{hold.state:18} {hold.point.title} {found.answers.where(hold.at)}")
-        lines += [f"{'':18}   missing: {missing}" for missing in hold.missing]
-    lines += ["", *(f"does not fit: {problem}" for problem in found.problems)]
-    lines += [f"{view_words['not_assessed']} {', '.join(found.not_assessed)}."]
-    lines += ["", *(f"caution: {say(applied)}" for applied in found.group("caution")), "", referral_line(found)]
+        lines += [f"{'':18} missing: {missing}" for missing in hold.missing]
+    lines += ["", *(f"{'does not fit':18} {problem}" for problem in found.problems)]
+    lines += [f"{view_words['not_assessed']:18} {'; '.join(found.not_assessed)}"]
+    lines += ["", *(f"{'caution':18} {say(applied)}" for applied in found.group("caution")), "", referral_line(found)]
     return lines
 
 
