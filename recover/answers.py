@@ -18,7 +18,7 @@ from recover.errors import AnswerError
 from recover.journal import Event
 from recover.kiln import JOB, UNLISTED, Address, child, holds_address, kind_of, name_of, plate_power_kw, within
 from recover.measures import read_moment, read_quantity, read_whole, show_moment, show_quantity
-from recover.questions import Check, Fact, Question, Questionnaire
+from recover.questions import Check, Detail, Fact, Question, Questionnaire
 
 State = Literal["given", "unknown", "not_inspected", "not_applicable"]
 
@@ -347,12 +347,14 @@ def read_details(question: Question, said: Mapping[str, Any]) -> dict[str, float
     missing = [detail.id for detail in question.details if not str(said.get(detail.id, "")).strip()]
     if missing:
         raise AnswerError(f"{question.id} lacks {', '.join(missing)}; a reading without them proves nothing")
-    found = {}
-    for detail in question.details:
-        value = read_quantity(str(said[detail.id]), detail.unit)
-        _bounded(value, detail.at_least, detail.at_most, detail.unit)
-        found[detail.id] = value
-    return found
+    return {detail.id: read_detail(detail, str(said[detail.id])) for detail in question.details}
+
+
+def read_detail(detail: Detail, said: str) -> float:
+    """Read one detail of a reading in its unit. Raises AnswerError."""
+    value = read_quantity(said, detail.unit)
+    _bounded(value, detail.at_least, detail.at_most, detail.unit)
+    return value
 
 
 def _detail_names(question: Question) -> str:

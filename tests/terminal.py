@@ -9,12 +9,10 @@ import pyte
 
 from recover.assessment import answers_of
 from recover.interview.engine import Interview
-from recover.interview.terminal import _KEYS
 from recover.job import open_job
 
 COLUMNS, LINES = 110, 60
 PATIENCE_S = 20
-UP_TO_EXTRAS = {"unknown": "u", "not inspected": "x", "not applicable": "a", "back": "b", "leave": "q", "pass": "m"}
 
 
 class Desk:
@@ -83,34 +81,15 @@ def answer(desk, item, prepared, instrument=None):
     question = item.question
     if prepared is None or prepared.state != "given":
         word = "pass" if prepared is None else prepared.state.replace("_", " ")
-        _no_value(desk, question, word, prepared.reason if prepared else "")
-    elif question.kind == "choice":
+        desk.send(f"{word}: {prepared.reason}\r" if prepared and prepared.reason else f"{word}\r")
+    elif question.choices:
         names = [choice.id for choice in question.choices]
-        desk.send(_KEYS[names.index(prepared.value)] + "\r")
-    elif question.kind == "several":
-        names = [choice.id for choice in question.choices]
-        keys = "".join((" " if name in prepared.value else "") + "\x1b[B" for name in names)
-        desk.send(keys + "\r")
+        said = prepared.value if question.kind == "several" else [prepared.value]
+        desk.send(" ".join(str(names.index(name) + 1) for name in said) + "\r")
     else:
         desk.send(f"{prepared.value}\r")
         if question.kind == "reading":
             _reading(desk, question, prepared, instrument)
-
-
-def _no_value(desk, question, word, reason):
-    if question.kind == "choice":
-        desk.send(UP_TO_EXTRAS[word] + "\r")
-        if word == "not inspected":
-            desk.wait_for("Not inspected, because?")
-            desk.send(f"{reason}\r")
-    elif question.kind == "several":
-        order = ["unknown", "not inspected", "not applicable", "note", "photograph", "pass"]
-        desk.send("\x1b[B" * (len(question.choices) + order.index(word)) + " \r")
-        if word == "not inspected":
-            desk.wait_for("Not inspected, because?")
-            desk.send(f"{reason}\r")
-    else:
-        desk.send(f"{word}: {reason}\r" if reason else f"{word}\r")
 
 
 def _reading(desk, question, prepared, instrument):

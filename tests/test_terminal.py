@@ -12,7 +12,7 @@ from recover.questions import questionnaire
 from tests.terminal import Desk, answer, interview_of
 
 DEMO = Path(__file__).parents[1] / "examples" / "school-art-block"
-MENU = "choose: press the key of a line, then Enter"
+MENU = "A number, or: leave (everything is kept) ? Which section?"
 SECTIONS = [section.id for section in questionnaire().section]
 
 
@@ -60,7 +60,7 @@ def open_section(desk, folder, section):
     """Choose a section in the menu by its key."""
     menu = [progress.section.id for progress in interview_of(folder).progress()]
     desk.wait_for("Which section?", MENU)
-    desk.send("123456789"[menu.index(section)] + "\r")
+    desk.send(f"{menu.index(section) + 1}\r")
 
 
 def test_the_demo_answered_by_hand_from_start_to_end(tmp_path, prepared):
@@ -86,7 +86,7 @@ def test_the_demo_answered_by_hand_from_start_to_end(tmp_path, prepared):
             new = instruments[0] if not any(e.kind == "instrument" for e in open_job(folder).events) else None
             _answer_and_wait(desk, folder, item, given, new if item.question.kind == "reading" else None)
     desk.wait_for("Which section?", MENU)
-    desk.send("q\r")
+    desk.send("leave\r")
     assert desk.finish() == 0
 
     typed = interview_of(folder).answers.given
@@ -100,7 +100,7 @@ def test_the_demo_answered_by_hand_from_start_to_end(tmp_path, prepared):
 def test_enter_alone_answers_nothing(tmp_path):
     folder = tmp_path / "job"
     desk = Desk("start", str(folder), "--profile", "uk", "--zone", "Europe/London", "--by", "A")
-    desk.wait_for("What heats the kiln?", "choose: press the key of a line")
+    desk.wait_for("leave ? What heats the kiln?")
     desk.send("\r")
     desk.wait_for("Nothing is preselected here", "What heats the kiln?")
 
@@ -113,10 +113,10 @@ def test_an_interrupt_that_comes_as_a_signal_is_not_lost(tmp_path, ask):
     """Between two prompts, or from outside, Ctrl-C is a signal and not a key."""
     folder = tmp_path / "job"
     desk = Desk("start", str(folder), "--profile", "uk", "--zone", "Europe/London", "--by", "A")
-    desk.wait_for("What heats the kiln?", MENU)
+    desk.wait_for("leave ? What heats the kiln?")
     if ask != "What heats the kiln?":
         desk.send("1\r")
-        desk.wait_for(ask, "or type: unknown")
+        desk.wait_for(f"leave ? {ask}")
     desk.child.kill(signal.SIGINT)
 
     assert desk.finish() == 130
@@ -130,7 +130,7 @@ def test_a_word_that_is_no_number_is_refused_and_asked_again(tmp_path):
     desk.send("1\r")
     desk.wait_for("How many kilns")
     desk.send("a few\r")
-    desk.wait_for("! 'a few' is not a whole number", "How many kilns")
+    desk.wait_for("! 'a few' is not a whole number", "? How many kilns")
     desk.send("1\r")
     desk.wait_for("Which supplies")
 
@@ -145,14 +145,14 @@ def test_an_answer_of_a_finished_section_is_corrected_and_the_first_one_stays_in
     _without_terminal(folder, answers, instruments, "")
     desk = Desk("inspect", str(folder))
     open_section(desk, folder, "identity")
-    desk.wait_for("All answered. Which answer is to be corrected?", "How high is the kiln, from the floor to its top?")
+    desk.wait_for("How high is the kiln, from the floor to its top?", "? Which answer is to be corrected?")
     desk.send("7\r")
     desk.wait_for("So far: 1", "720 mm", "How high is the kiln")
     desk.send("back\r")
     desk.wait_for("This is the first question of this sitting", "How high is the kiln")
     desk.send("1690 mm\r")
     desk.wait_for("Which section?", MENU)
-    desk.send("q\r")
+    desk.send("leave\r")
 
     assert desk.finish() == 0
     said = [
@@ -211,3 +211,69 @@ def _without_terminal(folder, answers, instruments, section):
         if section != "wire":
             session.register(instruments[0])
         session.scripted(script)
+
+
+@pytest.mark.parametrize("word", ["leave", "pass", "back", "clear", "0", "9", "1 2"])
+def test_a_word_typed_at_a_list_of_choices_never_becomes_an_answer(tmp_path, word):
+    """The same words work at every question; what is neither one of them nor a number of the list is refused."""
+    folder = tmp_path / "job"
+    start(folder, Settings("job", "uk", "A4", "Europe/London"), by="A. Repairer")
+    desk = Desk("inspect", str(folder))
+    open_section(desk, folder, "scope")
+    desk.wait_for("leave ? What heats the kiln?")
+    desk.send(f"{word}\r")
+    expected = {"leave": MENU, "pass": "? How many kilns", "back": "This is the first question of this sitting"}
+    desk.wait_for(expected.get(word, f"! '{word}' is none of these lines; expected one number from 1 to 3"))
+
+    assert len(open_job(folder).events) == 1
+    assert desk.interrupt() == 130
+
+
+def test_a_slip_in_the_last_field_of_a_reading_costs_only_that_field(tmp_path, prepared):
+    folder = tmp_path / "job"
+    answers, instruments = prepared
+    start(folder, Settings("job", "uk", "A4", "Europe/London"), by="A. Repairer")
+    _without_terminal(folder, answers, instruments, "wire")
+    _without_terminal(folder, {key: one for key, one in answers.items() if "insulation" not in key}, instruments, "")
+    desk = Desk("inspect", str(folder))
+    open_section(desk, folder, "wire")
+    for typed, next_prompt in (
+        ("clear", "! 'clear' is not a number that can be read"),
+        ("0.18", "! '0.18' has no unit"),
+        ("0.18 Mohm", "? With which instrument?"),
+        ("1", "? Test voltage (V)"),
+        ("250", "? Air temperature (°C)"),
+        ("60 s", "! 's' is not a unit of this question (°C)"),
+        ("11", "? Relative humidity of the air (%)"),
+        ("unknown", "! 'unknown' is not a number"),
+    ):
+        desk.wait_for("?")
+        desk.send(f"{typed}\r")
+        desk.wait_for(next_prompt)
+    desk.send("78\r")
+    desk.wait_for("slate 40-2")
+    reading = next(event for event in open_job(folder).events if event.kind == "reading")
+
+    assert reading.data["details"] == {"test_volts": 250.0, "air_c": 11.0, "humidity_percent": 78.0}
+    assert desk.interrupt() == 130
+
+
+def test_back_leads_to_what_was_answered_in_an_earlier_sitting(tmp_path, prepared):
+    """Isolation changes while one is there: it is corrected before the section is finished."""
+    folder = tmp_path / "job"
+    answers, instruments = prepared
+    start(folder, Settings("job", "uk", "A4", "Europe/London"), by="A. Repairer")
+    known = {
+        key: one for key, one in answers.items() if key in ("safe.water_gone", "safe.hazards", "safe.upstream@kiln/1")
+    }
+    _without_terminal(folder, known, instruments, "")
+    desk = Desk("inspect", str(folder))
+    open_section(desk, folder, "safe")
+    desk.wait_for("leave ? Did water reach the socket")
+    desk.send("back\r")
+    desk.wait_for("So far: yes: isolated, locked", "leave ? Is the kiln isolated")
+    desk.send("2\r")
+    desk.wait_for("leave ? Did water reach the socket")
+
+    assert open_job(folder).events[-1].data["value"] == "off"
+    assert desk.interrupt() == 130

@@ -63,7 +63,7 @@ Reply = Given | NoValue | AddNote | AddPhotograph | Pass | Back | Leave
 
 @dataclass(frozen=True)
 class Asked:
-    """An item with what a person needs to answer it, and a check that raises AnswerError on an answer that fails."""
+    """An item with what a person needs to answer it, and a check that raises AnswerError on a value that fails."""
 
     item: Item
     section: str
@@ -73,7 +73,7 @@ class Asked:
     number: int
     of: int
     instruments: Sequence[Instrument]
-    check: Callable[[Given], object]
+    check: Callable[[str | list[str]], object]
 
 
 class Prompter(Protocol):

@@ -74,13 +74,19 @@ class Session:
 
     def _open_items(self, section: str) -> type[Leave] | None:
         passed: list[Item] = []
-        before: list[Item] = []
+        before = self._answered_before(section)
         if self.interview.next(section):
             self._hold_back(section)
         while item := self.interview.next(section, passed):
             if self._ask_until_answered(item, passed, before) is Leave:
                 return Leave
         return None
+
+    def _answered_before(self, section: str) -> list[Item]:
+        """Return the answered items that `back` leads to: those of this section; on the call, which is one run, all."""
+        interview = self.interview
+        sections = [one.id for one in self.questions.section] if self.call else [section]
+        return [item for name in sections for item in interview.items(name) if interview.answered(item)]
 
     def _hold_back(self, name: str) -> None:
         """Say which hold point is closed before a section, and what may be answered all the same."""
@@ -146,7 +152,7 @@ class Session:
             number=items.index(item) + 1 if item in items else len(items),
             of=len(items),
             instruments=tuple(answers.instruments.values()),
-            check=lambda given: self._read(item, given),
+            check=lambda said: read_value(item.question, said, self.job.settings.tz),
         )
 
     def _take(self, item: Item, reply: Given | NoValue | AddNote | AddPhotograph | Pass) -> bool:

@@ -1,7 +1,8 @@
 """A prompter for a person at a terminal. The only door to questionary.
 
-Made for cold hands: one key and Enter answers a choice, a written word does the rest. Nothing is preselected: the
-pointer begins on a line that is no answer, so that Enter alone never answers anything.
+Made for cold hands, and one way for everything: a number answers a choice, numbers answer a multiple choice, and the
+the same few words work at every question. Nothing is preselected: Enter alone never answers anything. Every line is
+checked where it is typed, so that a slip in the last of several fields does not cost the fields before it.
 """
 
 from __future__ import annotations
@@ -15,31 +16,33 @@ from typing import Any
 import questionary
 from prompt_toolkit.key_binding import KeyBindings, KeyPressEvent, merge_key_bindings
 from prompt_toolkit.keys import Keys
-from questionary import Choice, Style
+from questionary import Style
 
-from recover.answers import Instrument
+from recover.answers import Instrument, read_detail
 from recover.errors import AnswerError
 from recover.interview.engine import Item, Progress
 from recover.interview.prompter import AddNote, AddPhotograph, Asked, Back, Given, Leave, NoValue, Pass, Reply
 from recover.measures import SYMBOLS
+from recover.questions import Detail, Question
 
-_STYLE = Style([("qmark", "bold"), ("question", "bold"), ("pointer", "bold"), ("highlighted", "bold"),
-                ("selected", "noinherit"), ("instruction", "noinherit"), ("answer", "bold")])  # fmt: skip
-_NOTHING = "nothing yet"
-_KEYS = "123456789cdefghijklorstvwyz"
+_STYLE = Style([("qmark", "bold"), ("question", "bold"), ("answer", "bold")])
+_WORDS = ("unknown", "not inspected", "not applicable", "note", "photograph", "pass", "back", "leave")
+_SHORT = {"photo": "photograph", "n/a": "not applicable"}
+_OR = "unknown · not inspected: why · not applicable · note: … · photograph: FILE · pass · back · leave"
+_HOW = {
+    "choice": "A number",
+    "several": "Numbers, as 1 3",
+    "moment": "Date and time, as 2026-03-07 18:00",
+    "text": "Your words",
+}
 
-# What every question takes besides its answers: key, words in a list, first word of what is typed.
-_EXTRAS = (
-    ("u", "I do not know", "unknown"),
-    ("x", "not inspected, because …", "not inspected"),
-    ("a", "not applicable", "not applicable"),
-    ("n", "write a note first", "note"),
-    ("p", "add a photograph first", "photograph"),
-    ("m", "pass for now", "pass"),
-    ("b", "back to the question before", "back"),
-    ("q", "leave this section", "leave"),
-)
-_TYPED = "or type: unknown · not inspected: why · not applicable · note: … · photograph: FILE · pass · back · leave"
+
+class _Turned(Exception):  # noqa: N818 - a change of direction, not an error
+    """A word typed in one of several fields leaves them all: the reply to the question is this one."""
+
+    def __init__(self, reply: Reply) -> None:
+        super().__init__()
+        self.reply = reply
 
 
 class Terminal:
@@ -72,31 +75,45 @@ class Terminal:
     def choose_section(self, menu: Sequence[Progress]) -> str | None:
         """Show the sections with their progress."""
         self.say("")
-        rows = [(entry.section.id, f"{entry.section.title}  ({entry.done} of {entry.asked})") for entry in menu]
-        chosen = self._one("Which section?", rows, [("q", "leave; everything is kept", "leave")])
-        if chosen == "leave":
+        rows = [f"{entry.section.title}  ({entry.done} of {entry.asked})" for entry in menu]
+        place = self._pick("Which section?", rows, "leave", "everything is kept")
+        if place is None:
             return None
-        section = next(entry.section for entry in menu if entry.section.id == chosen)
-        self.say(f"\n{section.title}\n{section.intro}\n")
-        return section.id
+        self.say(f"\n{menu[place].section.title}\n{menu[place].section.intro}")
+        return menu[place].section.id
 
     def choose_item(self, rows: Sequence[tuple[Item, str]]) -> Item | None:
         """Show the answers of a finished section."""
-        lines = [(str(number), _shortened(line)) for number, (_, line) in enumerate(rows)]
-        chosen = self._one("All answered. Which answer is to be corrected?", lines, [("b", "none; back", "back")])
-        return None if chosen == "back" else rows[int(chosen)][0]
+        place = self._pick("Which answer is to be corrected?", [line for _, line in rows], "back", "none of them")
+        return None if place is None else rows[place][0]
+
+    def _pick(self, text: str, rows: Sequence[str], word: str, says: str) -> int | None:
+        """Show numbered lines and return the place of the one that was chosen; None for the word."""
+        self._list(rows)
+        self.say(f"  A number, or: {word} ({says})")
+        typed = self._line(text, lambda typed: typed.lower() == word or _places(typed, len(rows), several=False))
+        return None if typed.lower() == word else _places(typed, len(rows), several=False)[0]
+
+    def _list(self, rows: Sequence[str]) -> None:
+        for number, row in enumerate(rows, start=1):
+            self._write(_broken(f"{number:4}  {row}", hanging=6))
 
     # ------------------------------------------------------------------------------------ one question
 
     def ask(self, asked: Asked) -> Reply:
-        """Ask one question in the way of its kind."""
+        """Ask one question: its head, its choices, and a line for the answer or one of the words."""
+        question = asked.item.question
         self._head(asked)
-        kind = asked.item.question.kind
-        if kind == "choice":
-            return self._reply(self._one(asked.item.question.ask, self._choices(asked), _EXTRAS))
-        if kind == "several":
-            return self._several(asked)
-        return self._typed(asked)
+        self._list([choice.label for choice in question.choices])
+        self.say(f"  {_HOW.get(question.kind) or SYMBOLS.get(question.unit, 'A number')}, or: {_OR}")
+        try:
+            typed = self._line(question.ask, lambda typed: _reply_in(typed) or asked.check(_said(question, typed)))
+            word = _reply_in(typed)
+            if word:
+                return self._no_answer(*word)
+            return self._reading(asked, typed) if question.kind == "reading" else Given(_said(question, typed))
+        except _Turned as turned:
+            return self.ask(asked) if isinstance(turned.reply, Back) else turned.reply
 
     def refuse(self, _asked: Asked, message: str) -> None:
         """Say what is wrong with an answer."""
@@ -114,102 +131,73 @@ class Terminal:
         if asked.so_far:
             self.say(f"So far: {asked.so_far}")
 
-    def _choices(self, asked: Asked) -> list[tuple[str, str]]:
-        return [(choice.id, choice.label) for choice in asked.item.question.choices]
-
-    def _one(self, text: str, rows: Sequence[tuple[str, str]], extras: Sequence[tuple[str, str, str]]) -> str:
-        """Show a list and return the id of the line that was chosen; the first line is no answer and is asked again."""
-        choices: list[Any] = [Choice("choose: press the key of a line, then Enter", _NOTHING, shortcut_key="0")]
-        choices += [Choice(words, name, shortcut_key=key) for key, (name, words) in zip(_KEYS, rows, strict=False)]
-        choices.append(questionary.Separator(" "))
-        choices += [Choice(words, name, shortcut_key=key) for key, words, name in extras]
-        prompt = questionary.select(
-            _broken(text), choices, qmark="?", instruction=" ", style=_STYLE, use_shortcuts=True, use_arrow_keys=True
-        )
-        while (chosen := self._answer_to(prompt)) == _NOTHING:
-            self.say("  ! Nothing is preselected here: press the key of a line, then Enter.")
-        return str(chosen)
-
-    def _several(self, asked: Asked) -> Reply:
-        choices: list[Any] = [Choice(words, name) for name, words in self._choices(asked)]
-        choices.append(questionary.Separator(" "))
-        choices += [Choice(words, f"·{name}") for _, words, name in _EXTRAS]
-        instruction = "(space marks, Enter takes)"
-
-        def fits(marked: list[str]) -> bool | str:
-            extras = [name for name in marked if name.startswith("·")]
-            if not marked:
-                return "Nothing is marked: mark with the space bar, then press Enter."
-            if extras:
-                return len(marked) == 1 or "Mark that line alone, or your answers alone."
-            return _checked(asked, Given(marked))
-
-        marked = self._answer_to(
-            questionary.checkbox(
-                _broken(asked.item.question.ask),
-                choices,
-                qmark="?",
-                instruction=instruction,
-                style=_STYLE,
-                validate=fits,
-            )
-        )
-        return self._reply(marked[0][1:]) if marked[0].startswith("·") else Given(marked)
-
-    def _typed(self, asked: Asked) -> Reply:
-        question = asked.item.question
-        form = {"moment": "date and time, as 2026-03-07 18:00", "text": ""}.get(
-            question.kind, SYMBOLS.get(question.unit, question.unit)
-        )
-        self.say(f"{f'({form}) ' if form else ''}{_TYPED}")
-        text = self._text(question.ask)
-        reply = _reply_in(text)
-        if reply is not None:
-            return self._reply(*reply)
-        return self._reading(asked, text) if question.kind == "reading" else Given(text)
-
-    def _reading(self, asked: Asked, text: str) -> Reply:
-        question = asked.item.question
-        details = {}
-        instrument = self._instrument(asked)
-        for detail in question.details:
-            details[detail.id] = self._text(f"{detail.ask} ({SYMBOLS.get(detail.unit, detail.unit)})")
-        return Given(text, instrument, details)
-
-    def _instrument(self, asked: Asked) -> str | Instrument:
-        rows = [(one.id, f"{one.id}: {one.what} {one.maker} {one.serial}".strip()) for one in asked.instruments]
-        if rows:
-            chosen = self._one("With which instrument?", rows, [("n", "another one, to be registered now", "new")])
-            if chosen != "new":
-                return chosen
-        number = len(asked.instruments) + 1
-        self.say("Register the instrument; this is asked once.")
-        return Instrument(
-            f"I{number}", self._text("What is it? (as insulation tester)"), self._text("Maker and model?"),
-            self._text("Serial number?"), self._text("Calibrated until? (date, or unknown)"),
-        )  # fmt: skip
-
-    def _reply(self, name: str, rest: str = "") -> Reply:
-        """Turn a chosen line or a typed word into a reply, asking for what it still needs."""
-        match name:
+    def _no_answer(self, word: str, rest: str) -> Reply:
+        """Return the reply that a word stands for, asking for what it still needs."""
+        match word:
             case "unknown":
                 return NoValue("unknown")
             case "not applicable":
                 return NoValue("not_applicable")
             case "not inspected":
-                return NoValue("not_inspected", rest or self._text("Not inspected, because?"))
+                return NoValue("not_inspected", rest or self._field("Not inspected, because?"))
             case "note":
-                return AddNote(rest or self._text("Note"))
+                return AddNote(rest or self._field("Note"))
             case "photograph":
-                return AddPhotograph(rest or self._text("Which picture file?"))
+                return AddPhotograph(rest or self._field("Which picture file?"))
             case "pass":
                 return Pass()
             case "back":
                 return Back()
-            case "leave":
-                return Leave()
             case _:
-                return Given(name)
+                return Leave()
+
+    def _reading(self, asked: Asked, typed: str) -> Reply:
+        instrument = self._instrument(asked)
+        details = {detail.id: self._detail(detail) for detail in asked.item.question.details}
+        return Given(typed, instrument, details)
+
+    def _detail(self, detail: Detail) -> str:
+        return self._field(
+            f"{detail.ask} ({SYMBOLS.get(detail.unit, detail.unit)})", lambda typed: read_detail(detail, typed)
+        )
+
+    def _instrument(self, asked: Asked) -> str | Instrument:
+        known = asked.instruments
+        if known:
+            rows = [f"{one.id}: {one.what} {one.maker} {one.serial}".strip() for one in known]
+            place = self._pick("With which instrument?", rows, "new", "another one, to be registered now")
+            if place is not None:
+                return known[place].id
+        self.say("Register the instrument; this is asked once.")
+        return Instrument(
+            f"I{len(known) + 1}", self._field("What is it? (as insulation tester)"), self._field("Maker and model?"),
+            self._field("Serial number?"), self._field("Calibrated until? (date, or not known)"),
+        )  # fmt: skip
+
+    # ------------------------------------------------------------------------------------ one line
+
+    def _field(self, text: str, check: Callable[[str], object] = bool) -> str:
+        """Ask for one of several fields; `back` begins the question again, `pass` and `leave` leave it."""
+        typed = self._line(text, lambda typed: typed.lower() in ("back", "pass", "leave") or check(typed))
+        if typed.lower() in ("back", "pass", "leave"):
+            raise _Turned(self._no_answer(typed.lower(), ""))
+        return typed.removeprefix("not inspected:").strip() or typed
+
+    def _line(self, text: str, check: Callable[[str], object]) -> str:
+        """Ask for a line until it passes `check`, which raises AnswerError; an end of input (Ctrl-D) is `leave`."""
+        while True:
+            try:
+                typed = str(self._answer_to(questionary.text(_broken(text), qmark="?", style=_STYLE))).strip()
+            except EOFError:
+                return "leave"
+            try:
+                if not typed:
+                    raise AnswerError("Nothing is preselected here, and Enter alone answers nothing.")
+                check(typed)
+            except AnswerError as error:
+                self.say(f"  ! {error}")
+                continue
+            return typed
 
     def _answer_to(self, prompt: questionary.Question) -> Any:
         """Ask. Ctrl-C interrupts as a key, as a signal to the prompt, and where it came before the prompt stood."""
@@ -228,40 +216,35 @@ class Terminal:
         application.pre_run_callables.append(_came_before)
         return prompt.unsafe_ask()
 
-    def _text(self, text: str) -> str:
-        """Ask for a line of text; an end of input (Ctrl-D) leaves the section."""
-        try:
-            said = self._answer_to(questionary.text(_broken(text), qmark="?", style=_STYLE, validate=_not_empty))
-        except EOFError:
-            return "leave"
-        return str(said).strip()
+
+def _said(question: Question, typed: str) -> str | list[str]:
+    """Turn the numbers of choices into the choices; anything else stands as it was typed. Raises AnswerError."""
+    if not question.choices:
+        return typed
+    names = [choice.id for choice in question.choices]
+    several = question.kind == "several"
+    chosen = [names[place] for place in _places(typed, len(names), several=several)]
+    return chosen if several else chosen[0]
 
 
-def _not_empty(typed: str) -> bool | str:
-    return bool(typed.strip()) or "Write something, or one of the words above."
+def _places(typed: str, count: int, *, several: bool) -> list[int]:
+    """Read the numbers of lines, 1 to `count`, as places from 0. Raises AnswerError."""
+    numbers = typed.replace(",", " ").split()
+    expected = f"numbers from 1 to {count}, as in '1 {min(count, 3)}'" if several else f"one number from 1 to {count}"
+    fits = all(number.isdecimal() and 1 <= int(number) <= count for number in numbers)
+    if not numbers or not fits or (len(numbers) > 1 and not several):
+        raise AnswerError(f"{typed!r} is none of these lines; expected {expected}, or one of the words")
+    return [int(number) - 1 for number in numbers]
 
 
 def _reply_in(text: str) -> tuple[str, str] | None:
     """Find one of the words that are no answer at the start of what was typed, and what follows it."""
     word, _, rest = text.partition(":")
-    known = {name for _, _, name in _EXTRAS}
-    name = {"photo": "photograph", "n/a": "not applicable"}.get(word.strip().lower(), word.strip().lower())
-    return (name, rest.strip()) if name in known else None
+    name = _SHORT.get(word.strip().lower(), word.strip().lower())
+    return (name, rest.strip()) if name in _WORDS else None
 
 
-def _checked(asked: Asked, given: Given) -> bool | str:
-    try:
-        asked.check(given)
-    except AnswerError as error:
-        return str(error)
-    return True
-
-
-def _broken(text: str) -> str:
+def _broken(text: str, hanging: int = 0) -> str:
     """Break a line between words at the width of the terminal, a little inside it for a prompt's mark."""
     width = max(40, shutil.get_terminal_size().columns - 4)
-    return "\n".join(textwrap.wrap(text, width)) if text.strip() else text
-
-
-def _shortened(line: str, longest: int = 100) -> str:
-    return line if len(line) <= longest else line[: longest - 1] + "…"
+    return textwrap.fill(text, width, subsequent_indent=" " * hanging) if text.strip() else text
