@@ -175,3 +175,28 @@ def test_a_caution_for_what_is_not_known_says_so():
     assert not salt.certain
     sea = assessed({"event.source": "sea", "event.salt": "sea"})
     assert next(one for one in sea.notices if one.notice.id == "ca-salt").certain
+
+
+@pytest.mark.parametrize(
+    ("place", "box", "wall", "expected"),
+    [("kiln", "submerged", "dry", "replace"), ("wall", "submerged", "dry", "keep"),
+     ("kiln", "dry", "submerged", "keep"), ("wall", "dry", "submerged", "replace"),
+     (None, "submerged", "dry", "keep to replace")],
+)  # fmt: skip
+def test_the_place_that_was_reached_decides_over_a_breaker(place, box, wall, expected):
+    """A wet control box does not condemn a dry board on the wall, nor the other way round."""
+    found = assessed({
+        "gear.devices@kiln/1": ["breaker"], "gear.place@kiln/1/device/breaker": place, "gear.reached@kiln/1": box,
+        "safe.supply_reached@kiln/1": wall, "event.source": "mains", "event.salt": "fresh", "safe.hazards": ["none"],
+        "event.silt@kiln/1": "none", "safe.energised@kiln/1": "no",
+        "event.water_in": "2026-01-07T08:00:00+00:00", "event.water_out": "2026-01-07T20:00:00+00:00",
+    })  # fmt: skip
+
+    assert next(one.words for one in found.findings if one.at == "kiln/1/device/breaker") == expected
+
+
+@pytest.mark.parametrize("letter", ["K", None])
+def test_a_controller_that_stays_must_suit_the_probe_too(letter):
+    hold = energise({**READY, "control.replacement@kiln/1": "no", "control.set_type@kiln/1": letter})
+
+    assert hold.missing == ("controller, cable, polarity and the cut-out's probe suit the probe that is there",)
