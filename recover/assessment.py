@@ -8,9 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from datetime import date
 from typing import Literal
 
-from recover.answers import Answers, Release, State, key_of
+from recover.answers import Answer, Answers, Release, State
 from recover.conditions import Condition, all_of, holds
 from recover.errors import Problem
 from recover.job import Job
@@ -219,8 +220,26 @@ def _problems(answers: Answers) -> Iterator[Problem]:
         said = [
             answers.answer(name, within(at, answers.questions.questions[name].per) or at) for name in check.questions
         ]
-        values = ", ".join(f"{key_of(one.question, one.at)} = {answers.in_words(one)}" for one in said if one)
+        values = ", ".join(f"{_slate(answers, one)}: {answers.in_words(one)}" for one in said if one)
         yield Problem(f"{answers.label(at)} ({values})", check.say, check.remedy)
+    for reading in answers.given.values():
+        instrument = answers.instruments.get(reading.instrument)
+        if instrument and reading.moment and _expired(instrument.calibrated, reading.moment.date()):
+            what = f"was read with {instrument.id} ({instrument.what}), calibrated until {instrument.calibrated}"
+            remedy = "read it again with an instrument in date, or say in a note how this one was proved"
+            yield Problem(f"{answers.label(reading.at)} ({_slate(answers, reading)})", what, remedy)
+
+
+def _slate(answers: Answers, answer: Answer) -> str:
+    return f"slate {answers.questions.questions[answer.question].slate}"
+
+
+def _expired(calibrated: str, read: date) -> bool:
+    """Say whether a calibration had run out; a date that is no date (`not known`) is printed and not judged."""
+    try:
+        return date.fromisoformat(calibrated) < read
+    except ValueError:
+        return False
 
 
 def _merged(lists: Iterable[Iterable[str]]) -> tuple[str, ...]:

@@ -200,6 +200,8 @@ def report(job: Path, issue: bool, sheets: bool, by: str | None, capacity: str |
         click.echo("Laying out the report ...", err=True)
     if issue and by and capacity:
         _name_files(papers.issue(job, found, by, capacity, _now()))
+        for problem in found.problems:
+            click.echo(f"issued with what does not fit: {problem}", err=True)
     else:
         kinds = view.SHEETS if sheets else papers.REPORT
         _name_files([file for kind in kinds for file in papers.draft(job, found, kind, _now())])

@@ -19,7 +19,7 @@ def release(folder: Path, point: str, at: str, *, by: str, capacity: str) -> str
             missing = "; ".join(hold.missing)
             raise AnswerError(f"{hold.point.title} stays closed; missing: {missing}")
         journal.append("release", {"hold_point": point, "at": hold.at, "capacity": capacity}, by=by, source="log")
-    return f"released: {hold.point.title} ({hold.label}), by {by}, {capacity}"
+    return f"released: {hold.point.title} ({hold.label}), by {by}, {capacity}; this is for: {hold.point.released_by}"
 
 
 def _found(found: Assessment, point: str, at: str) -> Hold:

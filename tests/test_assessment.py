@@ -200,3 +200,34 @@ def test_a_controller_that_stays_must_suit_the_probe_too(letter):
     hold = energise({**READY, "control.replacement@kiln/1": "no", "control.set_type@kiln/1": letter})
 
     assert hold.missing == ("controller, cable, polarity and the cut-out's probe suit the probe that is there",)
+
+
+@pytest.mark.parametrize(("until", "expired"), [("2026-03-09", True), ("2026-03-10", False), ("not known", False)])
+def test_a_reading_with_an_instrument_out_of_calibration_does_not_fit(until, expired):
+    """The reading of these tests is of 2026-03-10."""
+    from recover.answers import Instrument
+    from recover.assessment import assess_answers
+
+    answers = answers_from({"wire.runs@kiln/1": ["power"], "wire.insulation@kiln/1/wiring/power": 12.0})
+    answers.instruments["I1"] = Instrument("I1", "insulation tester", calibrated=until)
+    found = assess_answers(answers, "test", "uk", "")
+
+    assert any("calibrated until" in problem.what for problem in found.problems) == expired
+
+
+@pytest.mark.parametrize(("year", "printed"), [(2004, True), (2005, False), (None, True)])
+def test_looking_does_not_exclude_asbestos_in_an_older_kiln(year, printed):
+    found = assessed({"safe.hazards": ["none"], "identity.year@kiln/1": year})
+
+    assert ("ca-asbestos" in {one.notice.id for one in found.notices}) == printed
+
+
+def test_a_cut_out_that_nobody_listed_is_missed():
+    found = assessed({"gear.devices@kiln/1": ["breaker", "contactor"], "scope.control@kiln/1": ["rotary"]})
+    caution = next(one for one in found.notices if one.notice.id == "ca-no-cutout")
+
+    assert caution.certain
+    assert "ca-no-cutout" not in {
+        one.notice.id
+        for one in assessed({"gear.devices@kiln/1": ["cutout"], "scope.control@kiln/1": ["rotary"]}).notices
+    }

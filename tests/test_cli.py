@@ -85,8 +85,10 @@ def test_a_water_line_above_the_kilns_top_is_said_at_once_and_until_it_is_mended
     assert said.returncode == 0
     assert "the water line stands above the top of the kiln; measure both again" in said.stderr
     assert done.returncode == 1
-    assert "event.water_line@kiln/1 = 1\u202f778 mm" in done.stdout
-    assert run("report", tmp_path / "j").returncode == 0
+    assert "slate 22: 1\u202f778 mm" in done.stdout
+    issued = run("report", tmp_path / "j", "--issue", "--by", "B", "--as", "kiln repairer")
+    assert issued.returncode == 0
+    assert "issued with what does not fit: kiln 1" in issued.stderr.lower()
 
 
 def test_the_sheets_of_the_call_can_be_made_anew(job):
@@ -127,6 +129,7 @@ def test_a_release_is_recorded_with_name_and_capacity(job):
     last = open_job(job).events[-1]
 
     assert done.returncode == 0, done.stderr
+    assert "this is for: the duty holder or a competent person" in done.stdout
     assert (last.kind, last.by, last.data["capacity"]) == ("release", "E. Lectrician", "registered electrician")
 
 

@@ -309,7 +309,7 @@ def _finding(found: Assessment, finding: Finding, numbered: _Numbered) -> View:
         "outcome": finding.words, "low": outcome.low, "high": outcome.high, "closed": outcome.closed,
         "depends_on": [facts[name].label or name for name in outcome.depends_on],
         "who": [words()["who"][name] for name in finding.who],
-        "consent": [words()["who"][name] for name in finding.consent],
+        "consent": [words()["who"][name] for name in finding.consent if name != "insurer" or not _uninsured(found)],
         "tasks": numbered.letters(tasks_shown),
         "reasons": [
             {"because": reason.card.because, "basis": BASIS_WORDS[reason.card.basis], "certain": reason.certain,
@@ -319,6 +319,10 @@ def _finding(found: Assessment, finding: Finding, numbered: _Numbered) -> View:
         "more": len(outcome.reasons) - len(shown),
         "contrary": _contrary([row for reason in shown for row in reason.card.contrary], numbered),
     }  # fmt: skip
+
+
+def _uninsured(found: Assessment) -> bool:
+    return found.answers.look("claim.insured", JOB) == frozenset({"no"})
 
 
 def _contrary(rows: list[Contrary], numbered: _Numbered) -> list[View]:
