@@ -6,7 +6,7 @@ inspected or said not to apply stands for every answer it could be (absence is a
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from itertools import chain
@@ -94,6 +94,10 @@ class Issued:
     moment: datetime
 
 
+Wetness = Callable[["Answers", str, Address], Possible]
+"""Judges how far water reached a component of a kind: what it may be, out of dry, damp, splashed, submerged."""
+
+
 def key_of(question: str, at: Address) -> str:
     """Return the key under which the journal holds an answer: `gear.reached@kiln/1`; the bare id for the whole job."""
     return question if at == JOB else f"{question}@{at}"
@@ -109,9 +113,12 @@ class Answers:
     """Everything that is known, at one point of the journal. Never changed: a later journal is replayed anew."""
 
     def __init__(self, questions: Questionnaire, limits: Mapping[str, float], zone: ZoneInfo,
-                 events: Iterable[Event] = ()) -> None:  # fmt: skip
-        """Replay events in their order; the last answer to a question is the one that counts."""
-        self.questions, self.limits, self.zone = questions, limits, zone
+                 events: Iterable[Event] = (), wetness: Wetness | None = None) -> None:  # fmt: skip
+        """Replay events in their order; the last answer to a question is the one that counts.
+
+        `wetness` judges how far water reached a component; without it that stands for every value.
+        """
+        self.questions, self.limits, self.zone, self._wetness = questions, limits, zone, wetness
         self.given: dict[str, Answer] = {}
         self.notes: dict[str, list[str]] = {}
         self.instruments: dict[str, Instrument] = {}
@@ -162,6 +169,12 @@ class Answers:
             return self.own_label(at)
         return f"{self.label(parent)}, {self.own_label(at)}"
 
+    def label_in_kiln(self, at: Address) -> str:
+        """Return what a component is called within its kiln: `Wall, layer 2`; the kiln's own label for itself."""
+        words = at.split("/")
+        steps = ["/".join(words[:end]) for end in range(4, len(words) + 1, 2)]
+        return ", ".join(self.own_label(step) for step in steps) or self.own_label(at)
+
     def where(self, at: Address) -> str:
         """Return the label of a component, empty where it goes without saying: the whole loss, the only kiln."""
         alone = at == JOB or (kind_of(at) == "kiln" and len(self.components("kiln")) == 1)
@@ -192,6 +205,16 @@ class Answers:
         question = self.questions.questions[name]
         return self._gathered(question.per, at, lambda place: self._possible_answer(question, place, asked_only=True))
 
+    def number(self, name: str, at: Address) -> float | None:
+        """Return a number that was answered, in the question's unit, seen from a component; None if it is not known."""
+        possible = self.look(name, at)
+        return float(next(iter(possible))) if possible and len(possible) == 1 else None
+
+    def word(self, name: str, at: Address) -> str:
+        """Return a choice that was answered, seen from a component; empty if it is not known."""
+        possible = self.look(name, at)
+        return str(next(iter(possible))) if possible and len(possible) == 1 else ""
+
     def fact(self, name: str, at: Address) -> Possible:
         """Return the values that a fact may have of the component `at` (which lies in the fact's family)."""
         if (name, at) not in self._facts:
@@ -215,6 +238,10 @@ class Answers:
             return frozenset(fact.values if name_of(at) == UNLISTED else {name_of(at)})
         if fact.same_as:
             return self._all_of(fact, self._rests_on(fact.same_as, at))
+        if fact.wet:
+            return self._all_of(fact, self._wetness(self, fact.wet, at) if self._wetness else None)
+        if fact.ratio_of:
+            return self._ratio(*(self._rests_on(name, at) for name in fact.ratio_of))
         if fact.hours_between:
             return self._hours(*(self._rests_on(name, at) for name in fact.hours_between))
         if fact.power_of:
@@ -248,6 +275,12 @@ class Answers:
         if not begin or not end:
             return None
         return frozenset((last - first).total_seconds() / 3600 for first in begin for last in end)
+
+    @staticmethod
+    def _ratio(part: Possible, whole: Possible) -> Possible:
+        if not part or not whole:
+            return None
+        return frozenset(one / other for one in part for other in whole if other)
 
     def _power_mismatch(self, plate: list[Possible]) -> Possible:
         if not all(plate):

@@ -18,8 +18,9 @@ from recover.job import Job
 from recover.kiln import Address, kind_of, within
 from recover.profiles import Profile, limits, profile
 from recover.questions import Question, Questionnaire, Section, questionnaire
-from recover.rules.sheets import HoldPoint, Need, Notice, hold_points, notices, referral
+from recover.rules.sheets import HoldPoint, Need, Notice, ReferralLine, hold_points, notices, referral
 from recover.rules.table import COMPONENT_TABLES, Outcome, Table, evaluate, fingerprint, table
+from recover.wetmap import Wet, wet_map, wetness
 
 HoldState = Literal["closed", "ready for release", "released"]
 
@@ -101,14 +102,15 @@ class Assessment:
     rules: str
     profile: Profile
     answers: Answers
+    wet: tuple[Wet, ...]
     calls: tuple[Finding, ...]
     findings: tuple[Finding, ...]
+    ladder: tuple[Finding, ...]
     holds: tuple[Hold, ...]
     notices: tuple[Applied, ...]
-    referral: tuple[str, ...]
+    referral: tuple[ReferralLine, ...]
     open: tuple[Open, ...]
     problems: tuple[Problem, ...]
-    not_assessed: tuple[str, ...]
 
     def group(self, name: str) -> list[Applied]:
         """Return the notices of a group that apply, in their order."""
@@ -117,7 +119,8 @@ class Assessment:
 
 def answers_of(job: Job, questions: Questionnaire | None = None) -> Answers:
     """Replay a job's journal against the program's questions and the limits of the job's profile."""
-    return Answers(questions or questionnaire(), limits(job.settings.profile), job.settings.tz, job.events)
+    numbers = limits(job.settings.profile)
+    return Answers(questions or questionnaire(), numbers, job.settings.tz, job.events, wetness)
 
 
 def assess(job: Job) -> Assessment:
@@ -130,19 +133,22 @@ def assess_answers(answers: Answers, job: str, profile_name: str, head: str) -> 
     findings = tuple(finding for name in COMPONENT_TABLES for finding in _findings(answers, table(name)))
     return Assessment(
         job, head, fingerprint(), profile(profile_name), answers,
+        wet=wet_map(answers),
         calls=tuple(_findings(answers, table("call"))),
         findings=findings,
+        ladder=tuple(_findings(answers, table("ladder"))),
         holds=tuple(_holds(answers)),
         notices=tuple(_notices(answers)),
-        referral=tuple(line.say for line in referral() if _may(answers, line.when, "job") is not False),
+        referral=tuple(line for line in referral() if _may(answers, line.when, "job") is not False),
         open=tuple(_open(answers, findings)),
         problems=tuple(_problems(answers)),
-        not_assessed=tuple(later.label for later in answers.questions.later),
     )  # fmt: skip
 
 
 def _findings(answers: Answers, found: Table) -> Iterator[Finding]:
     for at in answers.components(found.component):
+        if _may(answers, found.applies_if, at) is False:
+            continue
         possible = {name: _values(answers, name, at) for name in found.inputs}
         yield Finding(at, answers.label(at), found, evaluate(found, possible))
 
@@ -199,11 +205,11 @@ def _open(answers: Answers, findings: tuple[Finding, ...]) -> Iterator[Open]:
 def _matters(answers: Answers, question: Question, at: Address, findings: tuple[Finding, ...]) -> Iterator[str]:
     for finding in findings:
         place = within(finding.at, kind_of(at))
-        if place in (at, None) and any(question.id in _grounds(answers, fact) for fact in finding.outcome.depends_on):
+        if place in (at, None) and any(question.id in grounds(answers, fact) for fact in finding.outcome.depends_on):
             yield f"{finding.label}: {finding.words}"
 
 
-def _grounds(answers: Answers, fact: str) -> set[str]:
+def grounds(answers: Answers, fact: str) -> set[str]:
     """Return every question that a fact is judged from, through the facts between."""
     found: set[str] = set()
     ahead = [fact]

@@ -180,7 +180,7 @@ def log(job: Path, point: str | None, at: str, by: str | None, capacity: str | N
 @click.option("--as", "capacity", metavar="CAPACITY", help="In what capacity it is issued.")
 @AS_JSON
 def report(job: Path, issue: bool, sheets: bool, by: str | None, capacity: str | None, as_json: bool) -> None:
-    """Write the first-look report and its record: a draft that says so, or an issued revision with a name on it.
+    """Write the recovery report and its record: a draft that says so, or an issued revision with a name on it.
 
     Without the Pango library the self-contained HTML is written, and what to install is said.
 
@@ -188,13 +188,14 @@ def report(job: Path, issue: bool, sheets: bool, by: str | None, capacity: str |
     Example:  recover report school-kiln
               recover report school-kiln --issue --by "A. Repairer" --as "kiln repairer"
     """
-    from recover.report import papers, view
+    from recover.report import papers
+    from recover.report.paper import SHEETS
 
     if issue and not (by and capacity):
         raise click.UsageError("An issued report needs a person: --by NAME --as CAPACITY.")
     found = _assessed(job)
     if as_json:
-        click.echo(_json(papers.first_look(job, found, _now())))
+        click.echo(_json(papers.report(job, found, _now())))
         return
     if sys.stderr.isatty():
         click.echo("Laying out the report ...", err=True)
@@ -203,7 +204,7 @@ def report(job: Path, issue: bool, sheets: bool, by: str | None, capacity: str |
         for problem in found.problems:
             click.echo(f"issued with what does not fit: {problem}", err=True)
     else:
-        kinds = view.SHEETS if sheets else papers.REPORT
+        kinds = SHEETS if sheets else papers.REPORT
         _name_files([file for kind in kinds for file in papers.draft(job, found, kind, _now())])
 
 
@@ -302,11 +303,13 @@ def _assessed(folder: Path) -> Assessment:
 
 
 def _after_call(folder: Path, as_json: bool) -> None:
-    from recover.report import papers, view
+    from recover.report import papers
+    from recover.report.paper import SHEETS
+    from recover.report.sheets import decision as call_decision
 
     found = _assessed(folder)
-    decision = view.decision(found)
-    files = [file for kind in view.SHEETS for file in papers.draft(folder, found, kind, _now())]
+    decision = call_decision(found)
+    files = [file for kind in SHEETS for file in papers.draft(folder, found, kind, _now())]
     if as_json:
         click.echo(_json({"decision": decision, "files": [str(file) for file in files]}))
         return

@@ -7,7 +7,7 @@ three results: True, False, and None for "it depends". (Kleene's strong three-va
     {fuel = "electric"}                       one value
     {fuel = ["gas", "wood"]}                  one of several; of a multiple answer: it names at least one of them
     {supplies = {lacks = ["solar"]}}               a multiple answer that names none of them
-    {water_line_mm = {below = 300}}           a number below, or {at_least = 300}
+    {water_line_mm = {below = 300}}           a number below; also at_least, above
     {water_line_mm = {below = "@name"}}       the number has its home among the limits
     {water_line_mm = {above_answer = "kiln.height_mm"}}    two answers compared; also at_most_answer
 """
@@ -25,7 +25,7 @@ Look = Callable[[str], Possible]
 
 Condition = dict[str, Any] | list[dict[str, Any]]
 
-NUMBER_TESTS = frozenset({"below", "at_least"})
+NUMBER_TESTS = frozenset({"below", "at_least", "above"})
 ANSWER_TESTS = frozenset({"above_answer", "at_most_answer"})
 TESTS = NUMBER_TESTS | ANSWER_TESTS | {"lacks"}
 
@@ -132,6 +132,7 @@ def _unanimous(results: Iterable[bool], of_nothing: bool = False) -> bool | None
 _COMPARISONS: dict[str, Callable[[Any, Any], bool]] = {
     "below": lambda value, bound: value < bound,
     "at_least": lambda value, bound: value >= bound,
+    "above": lambda value, bound: value > bound,
     "above_answer": lambda value, bound: value > bound,
     "at_most_answer": lambda value, bound: value <= bound,
 }

@@ -52,3 +52,39 @@ def plate_power_kw(volts: float, amps: float, phases: Literal["single", "three"]
     """
     factor = 3**0.5 if phases == "three" else 1.0
     return factor * volts * amps / 1000
+
+
+Connection = Literal["single", "star", "star_neutral", "delta"]
+"""How elements are connected: across two conductors, three-phase star without or with neutral, delta."""
+
+
+def line_current_a(connection: Connection, volts: float, kw: float) -> float:
+    """Return the current in each line [A], resistive load, all elements on.
+
+    I = P / U (single), I = P / (sqrt(3) U) (three phase, U between lines), for P [kW] and U [V].
+
+    >>> round(line_current_a("single", 230, 9), 1), round(line_current_a("delta", 400, 18), 1)
+    (39.1, 26.0)
+    """
+    return kw * 1000 / (volts if connection == "single" else 3**0.5 * volts)
+
+
+def circuit_ohm(connection: Connection, volts: float, kw: float) -> float:
+    """Return the resistance [ohm] that a meter shows between the two conductors of a circuit, hot as on the plate.
+
+    Single: R = U²/P. Star: two phases in series, 2 U²/P. Star with neutral: one phase, line to neutral, U²/P. Delta:
+    one branch beside the two others, 2/3 of 3 U²/P. Star and delta of the same power show the same between lines.
+
+    >>> [round(circuit_ohm(kind, 400, 18), 2) for kind in ("star", "star_neutral", "delta")]
+    [17.78, 8.89, 17.78]
+    """
+    return (2 if connection in ("star", "delta") else 1) * volts**2 / (kw * 1000)
+
+
+def inferred_kw(connection: Connection, volts: float, ohms: list[float]) -> float:
+    """Return the power [kW] that measured circuits draw together at a measured voltage: the inverse of `circuit_ohm`.
+
+    For circuits in parallel, cold ohms: an element of iron-chromium-aluminium is 4 to 5 per cent higher when hot.
+    """
+    factor = 2 if connection in ("star", "delta") else 1
+    return sum(factor * volts**2 / ohm for ohm in ohms) / 1000

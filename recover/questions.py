@@ -1,13 +1,14 @@
 """The questions, compiled: everything that an engine needs to ask them, as one versioned document.
 
-`questions.toml` says what is asked, `facts.toml` what follows. Both are read, checked and compiled to plain data
-(`compiled`) that another program, in another language, can run; `from_compiled` reads that document back.
+The folder `questionnaire` says what a job is made of and what is asked, a file to a section; `facts.toml` says what
+follows. All are read, checked and compiled to plain data (`compiled`) that another program, in another language, can
+run; `from_compiled` reads that document back.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, replace
 from functools import cache, cached_property
 from typing import Any, Literal
 
@@ -20,6 +21,8 @@ VERSION = 1
 
 Kind = Literal["choice", "several", "number", "reading", "moment", "text"]
 Order = Literal["scale", "kind"]
+Cause = Literal["", "water", "either", "wear", "handling"]
+"""What a fact says of the cause of damage: this water, this water or older, wear, or what somebody did later."""
 
 
 @dataclass(frozen=True)
@@ -42,14 +45,6 @@ class Family:
     count: str = ""
     members: str = ""
     skip: list[str] = field(default_factory=list)
-
-
-@dataclass(frozen=True)
-class Later:
-    """A component that this version does not assess yet; it is named in every report."""
-
-    kind: str
-    label: str
 
 
 @dataclass(frozen=True)
@@ -82,13 +77,13 @@ class Detail:
 
 @dataclass(frozen=True)
 class Question:
-    """One question; see the head of questions.toml for its fields."""
+    """One question; see the head of questionnaire/scope.toml for its fields. Its file names its section."""
 
     id: str
     slate: int
-    section: str
     ask: str
     kind: Kind
+    section: str = ""
     per: str = "job"
     why: str = ""
     order: Order | None = None
@@ -133,25 +128,29 @@ class Fact:
     """What rules test: a value out of a closed list, judged from answers.
 
     Exactly one of: `cases` with `otherwise`; `same_as` a question's choice; the component's own name (`member`);
-    a number of hours (`hours_between` two moments); whether a plate's power fits (`power_of` kW, V, A, phases).
+    how far water reached it (`wet`, a kind of wetmap.py); a number of hours (`hours_between` two moments); a number that is
+    the ratio of two answers (`ratio_of`); whether a plate's power fits (`power_of` kW, V, A, phases).
     """
 
     id: str
     per: str = "job"
     label: str = ""
+    cause: Cause = ""
     order: Order | None = None
     values: list[str] = field(default_factory=list)
     cases: list[Case] = field(default_factory=list)
     otherwise: str = ""
     same_as: str = ""
     member: bool = False
+    wet: str = ""
     hours_between: list[str] = field(default_factory=list)
+    ratio_of: list[str] = field(default_factory=list)
     power_of: list[str] = field(default_factory=list)
 
     @property
     def rests_on(self) -> set[str]:
         """The questions and facts that this fact is judged from."""
-        named = {self.same_as, *self.hours_between, *self.power_of} - {""}
+        named = {self.same_as, *self.hours_between, *self.ratio_of, *self.power_of} - {""}
         return named.union(*(references(case.when) for case in self.cases))
 
 
@@ -161,7 +160,6 @@ class Questionnaire:
 
     section: list[Section]
     component: list[Family]
-    later: list[Later]
     stop: list[Stop]
     question: list[Question]
     check: list[Check]
@@ -193,11 +191,14 @@ class Questionnaire:
 
 
 @dataclass(frozen=True)
-class _Questions:
+class _Components:
     component: list[Family]
-    later: list[Later]
     stop: list[Stop]
     section: list[Section]
+
+
+@dataclass(frozen=True)
+class _Questions:
     question: list[Question]
 
 
@@ -210,13 +211,19 @@ class _Facts:
 @cache
 def questionnaire() -> Questionnaire:
     """Read, check and return the program's own questions. Raises DataError with every problem."""
-    asked = load("questions.toml", "recover-questions", _Questions)
+    made = load("questionnaire/components.toml", "recover-components", _Components)
     judged = load("facts.toml", "recover-facts", _Facts)
-    whole = Questionnaire(**vars(asked), **vars(judged))
+    asked = [question for section in made.section for question in _section(section.id)]
+    whole = Questionnaire(**vars(made), question=asked, **vars(judged))
     problems = list(problems_of(whole))
     if problems:
         raise DataError(problems)
     return whole
+
+
+def _section(name: str) -> list[Question]:
+    found = load(f"questionnaire/{name}.toml", "recover-questions", _Questions).question
+    return [replace(question, section=name) for question in found]
 
 
 def compiled(whole: Questionnaire) -> dict[str, Any]:
@@ -233,8 +240,8 @@ def from_compiled(document: dict[str, Any]) -> Questionnaire:
 
 def problems_of(whole: Questionnaire) -> Iterator[Problem]:
     """Find what is wrong with the questions and facts themselves: names, order, choices, slates."""
-    yield from _repeated([question.id for question in whole.question], "questions.toml", "id")
-    yield from _repeated([str(question.slate) for question in whole.question], "questions.toml", "slate")
+    yield from _repeated([question.id for question in whole.question], "questionnaire", "id")
+    yield from _repeated([str(question.slate) for question in whole.question], "questionnaire", "slate")
     yield from _repeated([fact.id for fact in whole.fact], "facts.toml", "id")
     known = {"component"}
     for question in whole.question:
@@ -245,11 +252,11 @@ def problems_of(whole: Questionnaire) -> Iterator[Problem]:
     for check in whole.check:
         yield from _condition_problems(whole, check.when, f"facts.toml [{check.id}]")
     for stop in whole.stop:
-        yield from _condition_problems(whole, stop.when, f"questions.toml [{stop.id}]")
+        yield from _condition_problems(whole, stop.when, f"questionnaire [{stop.id}]")
 
 
 def _question_problems(whole: Questionnaire, question: Question, known: set[str]) -> Iterator[Problem]:
-    where = f"questions.toml [{question.id}]"
+    where = f"questionnaire [{question.id}]"
     if question.section not in {section.id for section in whole.section}:
         yield Problem(where, f"the section {question.section!r} does not exist", "name one that does")
     if question.per != "job" and question.per not in whole.families:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from functools import cache
 from importlib.resources import files
+from typing import Literal
 
 from recover.datafile import load
 from recover.sources import Basis
@@ -14,13 +15,14 @@ PROFILES = ("uk", "eu", "us", "au_nz")
 
 @dataclass(frozen=True)
 class Limit:
-    """A number with its unit and its authority."""
+    """A number with its unit and its authority; of two that meet, the greater or the less is the stricter."""
 
     id: str
     value: float
     unit: str
     what: str
     basis: Basis
+    stricter: Literal["greater", "less"] = "greater"
     source: str = ""
     clause: str = ""
     edition: str = ""
@@ -90,11 +92,9 @@ def own_limits() -> dict[str, Limit]:
 
 @cache
 def limits(name: str) -> dict[str, float]:
-    """Return the numbers that conditions may name in this profile; of a country's and our own the stricter counts.
-
-    Every limit that stands in both is a least value (an insulation resistance), so the stricter is the greater.
-    """
+    """Return the numbers that conditions may name in this profile; of a country's and our own the stricter counts."""
     numbers = {limit.id: limit.value for limit in own_limits().values()}
     for limit in profile(name).limit:
-        numbers[limit.id] = max(limit.value, numbers.get(limit.id, limit.value))
+        stricter = max if limit.stricter == "greater" else min
+        numbers[limit.id] = stricter(limit.value, numbers.get(limit.id, limit.value))
     return numbers

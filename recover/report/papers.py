@@ -11,19 +11,22 @@ from recover.errors import JobError
 from recover.job import Job, open_job, store_paper
 from recover.journal import Journal
 from recover.measures import show_moment
-from recover.report import pdf, view
+from recover.report import pdf
+from recover.report.paper import View, issued
+from recover.report.record import record
+from recover.report.recovery import recovery
+from recover.report.sheets import bring_list, first_days, tag
 
 _VIEWS = {
-    "first-look": view.first_look, "record": view.record, "first-days": view.first_days,
-    "bring-list": view.bring_list, "tag": view.tag,
+    "recovery": recovery, "record": record, "first-days": first_days, "bring-list": bring_list, "tag": tag,
 }  # fmt: skip
-REPORT = ("first-look", "record")
+REPORT = ("recovery", "record")
 """The report, and the record of answers, readings and photographs that it rests on."""
 
 
-def first_look(folder: Path, found: Assessment, now: datetime) -> view.View:
-    """Return the view of the first-look report as a draft."""
-    return view.first_look(open_job(folder), found, now)
+def report(folder: Path, found: Assessment, now: datetime) -> View:
+    """Return the view of the recovery report as a draft."""
+    return recovery(open_job(folder), found, now)
 
 
 def draft(folder: Path, found: Assessment, kind: str, now: datetime) -> list[Path]:
@@ -39,15 +42,15 @@ def issue(folder: Path, found: Assessment, by: str, capacity: str, now: datetime
         if job.head != found.head:
             raise JobError(f"{folder}: the journal has grown since it was assessed; run the command again")
         at = show_moment(now.astimezone(job.settings.tz))
-        issued = [_VIEWS[kind](job, found, now) for kind in REPORT]
+        views = [_VIEWS[kind](job, found, now) for kind in REPORT]
         revision = 1 + sum(event.kind == "issue" and event.data["paper"] == REPORT[0] for event in journal.events)
-        issued = [view.issued(one, revision=revision, by=by, capacity=capacity, at=at) for one in issued]
-        for one in issued:
+        numbered = [issued(one, revision=revision, by=by, capacity=capacity, at=at) for one in views]
+        for one in numbered:
             pdf.html(one)  # a paper that cannot be printed is not issued
-        return [file for one in issued for file in _issue(job, journal, found, one, by, capacity)]
+        return [file for one in numbered for file in _issue(job, journal, found, one, by, capacity)]
 
 
-def _issue(job: Job, journal: Journal, found: Assessment, content: view.View, by: str, capacity: str) -> list[Path]:
+def _issue(job: Job, journal: Journal, found: Assessment, content: View, by: str, capacity: str) -> list[Path]:
     kind, revision = content["paper"]["kind"], content["paper"]["revision"]
     stored, sha256 = store_paper(job.papers, kind, revision, content)
     printed = pdf.write(content, job.papers, stored.stem)

@@ -13,7 +13,7 @@ from importlib.resources import files
 from pathlib import Path
 
 from recover.errors import PaperError
-from recover.report.view import View
+from recover.report.paper import View
 
 FONTS = Path(str(files("recover.report"))) / "fonts"
 NO_PANGO = (
@@ -23,7 +23,7 @@ NO_PANGO = (
 )
 _TEMPLATES = {
     "form": "form",
-    "first-look": "first_look",
+    "recovery": "recovery",
     "record": "record",
     "first-days": "first_days",
     "bring-list": "bring",

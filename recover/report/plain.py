@@ -7,7 +7,7 @@ from typing import Any
 
 from recover.answers import STATE_WORDS, key_of
 from recover.assessment import Assessment
-from recover.report.view import headline, referral_line, say
+from recover.report.paper import headline, referral_line, say
 from recover.report.words import words
 
 
@@ -26,7 +26,6 @@ def text_lines(found: Assessment) -> list[str]:
         lines.append(f"{hold.state:18} {hold.point.title} {found.answers.where(hold.at)}")
         lines += [f"{'':18} missing: {missing}" for missing in hold.missing]
     lines += ["", *(f"{'does not fit':18} {problem}" for problem in found.problems)]
-    lines += [f"{view_words['not_assessed']:18} {'; '.join(found.not_assessed)}"]
     lines += ["", *(f"{'caution':18} {say(applied)}" for applied in found.group("caution")), "", referral_line(found)]
     return lines
 
@@ -52,5 +51,9 @@ def as_json(found: Assessment) -> dict[str, Any]:
         "cautions": [say(applied) for applied in found.group("caution")],
         "referral": referral_line(found),
         "problems": [vars(problem) for problem in found.problems],
-        "not_assessed": list(found.not_assessed),
+        "wet": [
+            {"component": one.at, "kind": one.kind, "states": list(one.states), "reason": one.reason}
+            for one in found.wet
+        ],
+        "ladder": [{"component": one.at, "low": one.outcome.low, "high": one.outcome.high} for one in found.ladder],
     }  # fmt: skip

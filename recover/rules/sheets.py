@@ -17,7 +17,7 @@ from recover.sources import Basis, Citation
 Group = Literal[
     "do", "dont", "photograph", "keep", "write_down",
     "instrument", "part", "protection",
-    "caution", "limit", "interim", "tag",
+    "caution", "drying", "betterment", "limit", "interim", "tag",
 ]  # fmt: skip
 
 
@@ -63,11 +63,23 @@ class Notice:
 
 @dataclass(frozen=True)
 class ReferralLine:
-    """What the electrician is asked to do and to write down."""
+    """What the electrician is asked to do, on which form, and what there is to write down."""
 
     id: str
+    form: str
     say: str
+    result: str = ""
     when: Condition = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class ReferralForm:
+    """A form for the electrician: what it is about, and the tables whose findings are theirs to act on."""
+
+    id: str
+    title: str
+    intro: str
+    tables: list[str] = field(default_factory=list)
 
 
 @dataclass(frozen=True)
@@ -82,6 +94,7 @@ class _Notices:
 
 @dataclass(frozen=True)
 class _Referral:
+    form: list[ReferralForm]
     line: list[ReferralLine]
 
 
@@ -101,3 +114,9 @@ def notices() -> list[Notice]:
 def referral() -> list[ReferralLine]:
     """Return the lines of the electrician's referral."""
     return load("rules/referral.toml", "recover-referral", _Referral).line
+
+
+@cache
+def referral_forms() -> list[ReferralForm]:
+    """Return the referral forms in their order."""
+    return load("rules/referral.toml", "recover-referral", _Referral).form

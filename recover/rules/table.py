@@ -15,7 +15,7 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any, Literal
 
-from recover.conditions import named_values
+from recover.conditions import Condition, named_values
 from recover.datafile import load, parse
 from recover.errors import DataError, Problem
 from recover.questions import Fact
@@ -24,8 +24,11 @@ from recover.sources import Basis, Citation
 Who = Literal["repairer", "electrician", "laboratory", "builder", "gas_engineer"]
 Consent = Literal["owner", "insurer"]
 
-TABLES = ("call", "switching", "wiring", "controller")
-COMPONENT_TABLES = ("switching", "wiring", "controller")
+COMPONENT_TABLES = (
+    "casing", "lining", "slab", "element", "tail", "probe", "cable", "controller", "fitting", "switching", "protection",
+    "wiring", "bonding", "supply", "vent", "furniture", "contents",
+)  # fmt: skip
+TABLES = ("call", *COMPONENT_TABLES, "ladder")
 
 
 @dataclass(frozen=True)
@@ -56,7 +59,10 @@ class Card:
 
 @dataclass(frozen=True)
 class Table:
-    """The cards for one family of components, over the facts named as inputs; outcomes from mildest to most severe."""
+    """The cards for one family of components, over the facts named as inputs; outcomes from mildest to most severe.
+
+    It speaks of those components only for which `applies_if` holds or cannot be excluded.
+    """
 
     id: str
     title: str
@@ -64,6 +70,7 @@ class Table:
     inputs: list[str]
     scale: list[str]
     card: list[Card]
+    applies_if: Condition = field(default_factory=dict)
 
     def severity(self, card: Card) -> int:
         """Return the place of a card's outcome on the table's scale, 0 the mildest."""
@@ -213,7 +220,8 @@ def fingerprint() -> str:
     found = hashlib.sha256()
     names = [f"rules/{name}.toml" for name in (*TABLES, "tasks", "hold_points", "notices", "referral")]
     profiles = [f"profiles/{name}.toml" for name in ("uk", "eu", "us", "au_nz", "own_limits")]
-    for name in (*names, *profiles, "facts.toml", "questions.toml", "sources.toml"):
+    questions = sorted(f"questionnaire/{file.name}" for file in package.joinpath("questionnaire").iterdir())
+    for name in (*names, *profiles, *questions, "facts.toml", "sources.toml"):
         found.update(name.encode() + b"\0" + package.joinpath(name).read_bytes().replace(b"\r\n", b"\n") + b"\0")
     return found.hexdigest()
 

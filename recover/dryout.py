@@ -1,0 +1,287 @@
+"""The first estimate of the dry-out, closed-form: what a kiln's lining holds, weighs and needs.
+
+It joins an assessment with the sums of `physics`. Layers that are to be replaced are left out of the drying, since
+they leave with their water; everything else counts as wet as it may be. What had to be assumed is said beside the
+figures, and what is missing instead of them. A measured model may follow; this stays as the check by hand.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from functools import cache
+from typing import Literal, cast
+
+from recover.answers import Answers
+from recover.assessment import Assessment
+from recover.datafile import load
+from recover.kiln import JOB, Address, name_of, within
+from recover.measures import show_quantity
+from recover.physics.air import Air, air_drying_days, room_air_m3h
+from recover.physics.estimate import DryingEstimate, estimate
+from recover.physics.materials import Band, QuantityError, material, sea_salt_g_l
+from recover.physics.stages import LiningClass, Stage, lining_class, stages
+from recover.physics.uptake import (
+    Chamber,
+    Layer,
+    LayerStack,
+    LayerWater,
+    Lining,
+    Part,
+    Wet,
+    calibrated,
+    dry_kg,
+    kiln_kg,
+    layer_water,
+    part_kg,
+    salt_kg,
+    water_kg,
+)
+from recover.wetmap import STATES
+
+HELD: dict[str, Wet] = {"submerged": "soaked", "splashed": "splashed", "damp": "damp", "dry": "dry"}
+"""How the sums call what the wet map calls."""
+
+CASING = {"framed": "loosened", "welded": "sealed", "jacket": "seams"}
+"""How open a casing can be made while it dries, by what holds the lining; unknown counts as open at its seams."""
+
+BRICK = ("ifb_23", "ifb_26", "ifb_28")
+"""What a weighed piece of insulating brick speaks for."""
+
+INDOORS, OUTDOORS = Air(25, 70), Air(10, 80)
+"""The room while it is aired, and the air that comes in: a cool, damp day, for a figure of the right size."""
+
+
+@dataclass(frozen=True)
+class Held:
+    """What the lining holds and weighs [kg], layer by layer and in what somebody lifts; `leaving` goes with old layers.
+
+    `salt` stays behind when the water goes; None where the water is fresh, or how salt it is is not known.
+    """
+
+    rows: tuple[LayerWater, ...]
+    water: Band
+    leaving: Band
+    dry: Band
+    kiln: Band
+    lid: Band | None
+    ring: Band
+    salt: Band | None
+
+
+@dataclass(frozen=True)
+class Drying:
+    """What it takes to dry the layers that stay: practice in stages, and one hold reckoned; none if all is dry."""
+
+    lining: LiningClass
+    thickness_mm: float
+    stages: tuple[Stage, ...]
+    chamber_degc: float
+    reckoned: DryingEstimate | None
+    air_days: Band | None
+    room_m3h: Band | None
+
+
+@dataclass(frozen=True)
+class DryOut:
+    """The first estimate for one kiln: water in the pan [l], and figures, or what is missing for them."""
+
+    kiln: Address
+    pan_litres: float | None
+    missing: tuple[str, ...] = ()
+    assumed: tuple[str, ...] = ()
+    held: Held | None = None
+    drying: Drying | None = None
+
+
+def dry_outs(found: Assessment) -> tuple[DryOut, ...]:
+    """Return the first estimate for each kiln of a job."""
+    return tuple(_dry_out(found, kiln) for kiln in found.answers.components("kiln"))
+
+
+def _dry_out(found: Assessment, kiln: Address) -> DryOut:
+    answers, assumed = found.answers, _Assumed()
+    pan = answers.number("casing.pan_litres", kiln)
+    missing = _missing(answers, kiln)
+    if missing:
+        return DryOut(kiln, pan, missing)
+    chamber = _chamber(answers, kiln, assumed)
+    whole = Lining(chamber, _stacks(found, kiln, chamber, assumed))
+    staying = replace(whole, stacks=_staying(found, kiln, whole))
+    weighed = _weighed(answers, kiln, assumed)
+    held = _held(answers, kiln, layer_water(whole, weighed), layer_water(staying, weighed))
+    drying = _drying(answers, kiln, staying, weighed)
+    return DryOut(kiln, pan, (), tuple(assumed.lines), held, drying)
+
+
+def _held(answers: Answers, kiln: Address, rows: tuple[LayerWater, ...], staying: tuple[LayerWater, ...]) -> Held:
+    water, stays, dry = water_kg(rows), water_kg(staying), dry_kg(rows)
+    low, high = answers.limits["shell_share_low"], answers.limits["shell_share_high"]
+    shell = dry * Band(low, (low + high) / 2, high)
+    sections = int(answers.number("identity.sections", kiln) or 1)
+    return Held(
+        rows, water, Band(water.low - stays.low, water.mid - stays.mid, water.high - stays.high), dry,
+        kiln=kiln_kg(rows, shell), lid=part_kg(rows, "lid") if any(row.part == "lid" for row in rows) else None,
+        ring=part_kg(rows, "wall", sections), salt=_salt(answers, water),
+    )  # fmt: skip
+
+
+# ---------------------------------------------------------------------------------------- drying
+
+
+def _drying(answers: Answers, kiln: Address, staying: Lining, weighed: dict[str, Band]) -> Drying:
+    """Return what it takes to dry what stays, staged by the kind of its wall."""
+    wall = next(stack for stack in staying.stacks if stack.part == "wall")
+    kind, thickness_mm = lining_class(wall), sum(layer.thickness_mm for layer in wall.layers)
+    steps = stages(kind)
+    chamber_degc = next(stage.to_degc for stage in steps if stage.name == "cold_side")
+    if water_kg(layer_water(staying, weighed)).high <= 0:
+        return Drying(kind, thickness_mm, steps, chamber_degc, None, None, None)
+    casing = CASING.get(answers.word("casing.build", kiln), "seams")
+    room_degc = _room_degc(answers)
+    reckoned = estimate(staying, chamber_degc, casing, room_degc, weighed)
+    days = air_drying_days(kind, room_degc, heated=False)
+    air = room_air_m3h(reckoned.peak_vapour_kg_h, INDOORS, OUTDOORS)
+    return Drying(kind, thickness_mm, steps, chamber_degc, reckoned, days, air)
+
+
+def _room_degc(answers: Answers) -> float:
+    reading = answers.answer("event.air", JOB)
+    return reading.details["air_c"] if reading and reading.state == "given" else 15.0
+
+
+def _staying(found: Assessment, kiln: Address, whole: Lining) -> tuple[LayerStack, ...]:
+    """Return the stacks with every layer that is to be replaced taken as dry: new, or left out while the rest dries."""
+    replaced = {finding.at for finding in found.findings if finding.table.id == "lining" and finding.words == "replace"}
+    return tuple(
+        replace(stack, layers=tuple(
+            replace(layer, wet="dry") if f"{kiln}/part/{stack.part}/layer/{number}" in replaced else layer
+            for number, layer in enumerate(stack.layers, start=1)
+        ))
+        for stack in whole.stacks
+    )  # fmt: skip
+
+
+# ---------------------------------------------------------------------------------------- what is there
+
+
+def _missing(answers: Answers, kiln: Address) -> tuple[str, ...]:
+    words = _words().missing
+    depth = answers.word("identity.shape", kiln) in ("oval", "rectangular")
+    needed = [name for name in words if name != "identity.inside_depth" or depth]
+    return tuple(words[name] for name in needed if not answers.look(name, kiln))
+
+
+def _chamber(answers: Answers, kiln: Address, assumed: _Assumed) -> Chamber:
+    width = answers.number("identity.inside_width", kiln) or 0.0
+    depth = answers.number("identity.inside_depth", kiln) or width
+    floor = answers.number("identity.floor_face", kiln)
+    if floor is None:
+        assumed.add("floor")
+    shape = cast(Literal["round", "oval", "polygon", "rectangular"], answers.word("identity.shape", kiln))
+    return Chamber(shape, width, depth, answers.number("identity.inside_height", kiln) or 0.0, floor or 0.0)
+
+
+def _stacks(found: Assessment, kiln: Address, chamber: Chamber, assumed: _Assumed) -> tuple[LayerStack, ...]:
+    answers = found.answers
+    parts = list(answers.components("part", of=kiln))
+    if chamber.shape != "rectangular" and any(name_of(at) == "door" for at in parts):
+        assumed.add("door")
+        parts = [at for at in parts if name_of(at) != "door"]
+    return tuple(
+        LayerStack(cast(Part, name_of(part)), tuple(
+            _layer(found, at, chamber, assumed) for at in answers.components("layer", of=part)
+        ))
+        for part in parts
+    )  # fmt: skip
+
+
+def _layer(found: Assessment, at: Address, chamber: Chamber, assumed: _Assumed) -> Layer:
+    answers, where = found.answers, found.answers.label(at)
+    known = answers.word("layer.material", at)
+    thickness = answers.number("layer.thickness", at)
+    if not known:
+        assumed.add("material", where=where)
+    if thickness is None:
+        thickness = answers.limits["assumed_layer_mm"]
+        assumed.add("thickness", where=where, thickness=show_quantity(thickness, "mm"))
+    wet = _wet(found, at, where, assumed)
+    top = _wet_to_mm(answers, at, wet, chamber, assumed)
+    return Layer(known or "unknown", thickness, wet, 0.0, top)
+
+
+def _wet(found: Assessment, at: Address, where: str, assumed: _Assumed) -> Wet:
+    states = next(one.states for one in found.wet if (one.at, one.kind) == (at, "layer"))
+    worst = max(states, key=STATES.index)
+    if len(states) > 1:
+        assumed.add("state", where=where, state=worst)
+    return HELD[worst]
+
+
+def _wet_to_mm(answers: Answers, at: Address, wet: Wet, chamber: Chamber, assumed: _Assumed) -> float:
+    """Return how high a layer is wet: to the water line where it soaked, over all its height where it was splashed."""
+    top = chamber.floor_mm + chamber.height_mm
+    if wet != "soaked" or name_of(within(at, "part") or "") in ("floor", "lid"):
+        return top
+    kiln = within(at, "kiln") or at
+    line, inside = answers.number("event.water_line", kiln), answers.number("event.inside", kiln)
+    if answers.word("event.reach", kiln) == "over":
+        return top
+    if line is None and not inside:
+        assumed.add("line")
+        return top
+    return max(line or 0.0, chamber.floor_mm + inside if inside else 0.0, 1.0)
+
+
+def _weighed(answers: Answers, kiln: Address, assumed: _Assumed) -> dict[str, Band]:
+    """Return what insulating brick holds [kg/m³] by a weighed piece; empty where there is none, or it cannot be."""
+    names = ("lining.brick_wet", "lining.brick_dry", "lining.brick_volume")
+    wet, dry, litres = (answers.number(name, kiln) for name in names)
+    bricks = {
+        name for at in answers.components("layer", of=kiln) if (name := answers.word("layer.material", at)) in BRICK
+    }
+    if wet is None or dry is None or litres is None or not bricks:
+        return {}
+    try:
+        held = {name: calibrated(material(name), wet, dry, litres / 1000) for name in bricks}
+    except QuantityError as error:
+        assumed.add("weighing", why=str(error))
+        return {}
+    assumed.add("weighed")
+    return held
+
+
+def _salt(answers: Answers, water: Band) -> Band | None:
+    """Return the salt that stays [kg]: by the meter, or as sea water; None where the water is not known to be salt."""
+    salinity, reading = answers.fact("salinity", JOB), answers.number("event.conductivity", JOB)
+    if salinity is not None and not salinity - {"fresh"}:
+        return None
+    if reading is not None:
+        low, high = answers.limits["salt_g_per_us_low"], answers.limits["salt_g_per_us_high"]
+        return salt_kg(water, Band(low * reading, (low + high) / 2 * reading, high * reading))
+    return salt_kg(water, sea_salt_g_l()) if salinity == frozenset({"sea"}) else None
+
+
+# ---------------------------------------------------------------------------------------- small things
+
+
+@dataclass
+class _Assumed:
+    """What had to be assumed, each line once, in the order in which it came up."""
+
+    lines: list[str] = field(default_factory=list)
+
+    def add(self, name: str, **values: str) -> None:
+        line = _words().assumed[name].format(**values)
+        if line not in self.lines:
+            self.lines.append(line)
+
+
+@dataclass(frozen=True)
+class _Words:
+    missing: dict[str, str]
+    assumed: dict[str, str]
+
+
+@cache
+def _words() -> _Words:
+    return load("dryout.toml", "recover-dryout", _Words)

@@ -1,0 +1,124 @@
+"""Where the water goes once it is vapour: what air takes it away, and how far room air alone gets.
+
+The pressure of saturated vapour is the IAPWS equation (Wagner and Pruß, 1993), from memory and checked against the
+steam tables in the tests.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import exp, log
+
+from recover.physics.figures import figures, least_air_days
+from recover.physics.materials import Band, QuantityError
+from recover.physics.stages import LiningClass
+
+ATMOSPHERE_PA = 101_325.0
+GAS_CONSTANT_VAPOUR_J_KGK = 461.5
+GAS_CONSTANT_AIR_J_KGK = 287.05
+_WAGNER_PRUSS = (
+    (-7.85951783, 1.0),
+    (1.84408259, 1.5),
+    (-11.7866497, 3.0),
+    (22.6807411, 3.5),
+    (-15.9618719, 4.0),
+    (1.80122502, 7.5),
+)
+
+
+@dataclass(frozen=True)
+class Air:
+    """Air by temperature [°C] and relative humidity [%]. Raises QuantityError outside 0 to 60 °C and 0 to 100 %."""
+
+    degc: float
+    humidity_percent: float
+
+    def __post_init__(self) -> None:
+        if not (0 <= self.degc <= 60 and 0 <= self.humidity_percent <= 100):
+            raise QuantityError("air", f"{self.degc:g} °C, {self.humidity_percent:g} %", "0 to 60 °C, 0 to 100 %")
+
+    @property
+    def vapour_pa(self) -> float:
+        """The pressure of the vapour in it [Pa]."""
+        return self.humidity_percent / 100 * saturation_pa(self.degc)
+
+    @property
+    def humidity_ratio(self) -> float:
+        """Vapour by dry air [kg/kg]: W = 0.622 p / (P - p)."""
+        return GAS_CONSTANT_AIR_J_KGK / GAS_CONSTANT_VAPOUR_J_KGK * self.vapour_pa / (ATMOSPHERE_PA - self.vapour_pa)
+
+    @property
+    def dry_kg_m3(self) -> float:
+        """Dry air in a cubic metre [kg/m³]."""
+        return (ATMOSPHERE_PA - self.vapour_pa) / (GAS_CONSTANT_AIR_J_KGK * (self.degc + 273.15))
+
+
+def saturation_pa(degc: float) -> float:
+    """Return the pressure [Pa] of saturated water vapour, 0 to 370 °C. Raises QuantityError.
+
+    ln(p / 22.064 MPa) = Tc/T (a1 τ + a2 τ^1.5 + a3 τ³ + a4 τ^3.5 + a5 τ⁴ + a6 τ^7.5), τ = 1 - T/Tc, Tc = 647.096 K.
+    """
+    if not 0 <= degc <= 370:
+        raise QuantityError("saturated vapour", f"{degc:g} °C", "0 to 370 °C")
+    relative = (degc + 273.15) / 647.096
+    series = sum(a * float((1 - relative) ** power) for a, power in _WAGNER_PRUSS)
+    return 22.064e6 * exp(series / relative)
+
+
+def room_air_m3h(vapour_kg_h: Band, room: Air, outside: Air) -> Band:
+    """Return the air [m³/h] that must leave a room, replaced from outside, to keep it as damp as `room` and no damper.
+
+    V = m / (ρ (W_room - W_outside)), ρ the dry air in a cubic metre of the room. Raises QuantityError where the air
+    outside takes nothing away.
+    """
+    taken = room.dry_kg_m3 * (room.humidity_ratio - outside.humidity_ratio)
+    if taken <= 0:
+        raise QuantityError("air from outside", f"{outside.degc:g} °C, {outside.humidity_percent:g} %", "drier air")
+    return vapour_kg_h / taken
+
+
+def chamber_vent_m3h(vapour_kg_h: Band, steam_share: float) -> Band:
+    """Return the fresh air [m³/h at 20 °C] that keeps the chamber's atmosphere at this share of steam, 0 to 1.
+
+    V = 24.1/18 m (1 - y) / y: a mole of air fills 24.1 l, a mole of water weighs 18 g. Raises QuantityError.
+    """
+    if not 0 < steam_share < 1:
+        raise QuantityError("share of steam", f"{steam_share:g}", "between 0 and 1")
+    return vapour_kg_h * (24.1 / 18 * (1 - steam_share) / steam_share)
+
+
+def condensate_l_day(vapour_kg_h: Band) -> Band:
+    """Return what a dehumidifier must draw [l/day] to take up this vapour, a litre counted as a kilogram."""
+    return vapour_kg_h * 24
+
+
+def dehumidifier_plate_l_day(vapour_kg_h: Band) -> Band:
+    """Return what must stand on a dehumidifier's plate [l/day] to take up this vapour in a room of about 20 °C."""
+    return condensate_l_day(vapour_kg_h) * figures().dehumidifier_rating
+
+
+def air_drying_days(lining: LiningClass, room_degc: float, heated: bool) -> Band:
+    """Return the days of moving room air before any power, back-up opened; doubled in an unheated room below 15 °C.
+
+    The low end is the least that practice accepts. Raises QuantityError for a kind of lining that is not known.
+    """
+    cold = not heated and room_degc < figures().cold_room_degc.mid
+    return least_air_days(lining) * (figures().cold_room_times if cold else 1.0)
+
+
+def vapour_front_hours(water_kg_m3: Band, depth_mm: float, openness: Band, degc: float, air: Air) -> Band:
+    """Return the hours in which a front recedes into a layer below boiling, by diffusion alone, all at one temperature.
+
+    t = w d² / 2 / (δ P / (Rv T) ln((P - p_air) / (P - p_sat))), δ = openness D, D = 2.5e-5 (T / 298 K)^1.8 m²/s;
+    `openness` is porosity times tortuosity factor. Valid from 0 to 95 °C once the surface has dried, without flow of
+    liquid. Heat is taken to be free, so warm air needs longer; capillary flow shortens it. Raises QuantityError.
+    """
+    if not (0 <= degc <= 95 and depth_mm > 0):
+        raise QuantityError("drying below boiling", f"{degc:g} °C, {depth_mm:g} mm", "0 to 95 °C, a depth above 0")
+    kelvin, saturated = degc + 273.15, saturation_pa(degc)
+    if air.vapour_pa >= saturated:
+        raise QuantityError("air", f"{air.vapour_pa:.0f} Pa of vapour", f"less than at the wet front, {saturated:.0f}")
+    diffusivity_m2_s = 2.5e-5 * float((kelvin / 298) ** 1.8)
+    drive = log((ATMOSPHERE_PA - air.vapour_pa) / (ATMOSPHERE_PA - saturated))
+    flux = openness * (diffusivity_m2_s * ATMOSPHERE_PA / (GAS_CONSTANT_VAPOUR_J_KGK * kelvin) * drive)
+    return water_kg_m3 * ((depth_mm / 1000) ** 2 / 2) / flux / 3600

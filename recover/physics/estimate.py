@@ -1,0 +1,176 @@
+"""How long and how much energy it takes to drive the water out of a lining: sums that can be checked by hand.
+
+A drying front recedes from the hot face. It boils at 100 °C, and the heat reaches it through the layers that are dry
+already. Every result is a band: a span of assumptions that has not been compared with a measured kiln.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from recover.physics.figures import casing_times, figures
+from recover.physics.materials import ZERO, Band, QuantityError
+from recover.physics.steady import BOILING_DEGC, loss_w_m2, steady_flows
+from recover.physics.uptake import LayerStack, LayerWater, Lining, held, layer_water, water_kg
+
+EVAPORATION_J_KG = 2.257e6
+"""Heat of evaporation of water at 100 °C (steam tables)."""
+
+# ---------------------------------------------------------------------------------------------------- time
+
+
+@dataclass(frozen=True)
+class Wetted:
+    """A layer on the front's way: water [kg/m³], thickness [m], conductivity of the dry material [W/mK]."""
+
+    water_kg_m3: Band
+    thickness_m: float
+    k_w_mk: Band
+
+
+def front_hours(layers: Sequence[Wetted], surface_w_m2k: Band, chamber_degc: float) -> Band:
+    """Return the hours in which a drying front recedes through the layers, the hot face first.
+
+    The heat that reaches the front evaporates the water there: w L ds/dt = ΔT / (R + s/k), ΔT = T_chamber - 100 °C,
+    with R = 1/h in the first layer and the resistance of everything inside it in the next ones. Integrated over a layer
+    of thickness d: t = w L / ΔT (d² / (2 k) + R d). w [kg/m³], L = 2.257 MJ/kg, k [W/mK], h [W/m²K].
+
+    Planar, quasi-steady, wet part at 100 °C throughout, vapour free to leave, no heat lost outwards. Valid from 110 °C
+    in the chamber, for brick, fibre and board. In dense brick and castable the pressure of the steam limits the ramp,
+    and this says nothing of it. It knows no casing: `drying_hours` does. Raises QuantityError.
+    """
+    least_degc = figures().least_chamber_degc.mid
+    if chamber_degc < least_degc:
+        raise QuantityError("chamber", f"{chamber_degc:g} °C", f"{least_degc:g} °C or more for a boiling front")
+    seconds, resistance = ZERO, Band.exactly(1.0) / surface_w_m2k
+    for layer in layers:
+        own = Band.exactly(layer.thickness_m) / layer.k_w_mk
+        path = (own * 0.5 + resistance) * layer.thickness_m
+        seconds += layer.water_kg_m3 * (EVAPORATION_J_KG / (chamber_degc - BOILING_DEGC)) * path
+        resistance += own
+    return seconds / 3600
+
+
+def drying_hours(
+    stack: LayerStack, chamber_degc: float, casing: str, held_kg_m3: Mapping[str, Band] | None = None
+) -> Band:
+    """Return the hours at a chamber temperature until about nine tenths of a stack's water have gone.
+
+    The receding front, times the factor for how open the casing is, widened to at least ×/÷ 2. `casing` is `loosened`,
+    `wrapped`, `seams` or `sealed`. Conductivity is taken half-way between chamber and boiling. Raises QuantityError.
+    """
+    midway = (chamber_degc + BOILING_DEGC) / 2
+    layers = [
+        Wetted(held(layer, held_kg_m3), layer.thickness_mm / 1000, layer.material.conductivity_w_mk(midway))
+        for layer in stack.layers
+    ]
+    front = front_hours(layers, figures().surface_w_m2k, chamber_degc)
+    return (front * casing_times(casing)).at_least(figures().hours_span)
+
+
+def power_limited_hours(water_kg: Band, power_kw: float, start_degc: float) -> Band:
+    """Return the hours that the evaporation alone takes at this power: t = E / (P η). Rarely the limit; check it.
+
+    Raises QuantityError.
+    """
+    if not power_kw > 0:
+        raise QuantityError("power_kw", f"{power_kw:g}", "more than 0")
+    return evaporation_kwh(water_kg, start_degc) / (figures().heating_efficiency * power_kw)
+
+
+# ---------------------------------------------------------------------------------------------------- energy
+
+
+@dataclass(frozen=True)
+class Hold:
+    """A time at one chamber temperature."""
+
+    chamber_degc: float
+    hours: Band
+
+
+@dataclass(frozen=True)
+class Energy:
+    """Where the energy goes [kWh]: into the water, into the lining, out through the casing; and the sum."""
+
+    evaporation_kwh: Band
+    lining_kwh: Band
+    loss_kwh: Band
+    total_kwh: Band
+
+
+def evaporation_kwh(water_kg: Band, start_degc: float) -> Band:
+    """Return the energy [kWh] that warms water to 100 °C and evaporates it: E = m (0.00116 (100 - T0) + 0.627).
+
+    Valid from 0 to 100 °C at the start. Raises QuantityError.
+    """
+    if not 0 <= start_degc <= BOILING_DEGC:
+        raise QuantityError("start_degc", f"{start_degc:g} °C", "0 to 100 °C")
+    return water_kg * (0.00116 * (BOILING_DEGC - start_degc) + 0.627)
+
+
+def energy(lining: Lining, rows: Sequence[LayerWater], holds: Sequence[Hold], room_degc: float) -> Energy:
+    """Return where the energy of a drying firing goes [kWh], by holds one after the other; at least ±40 % in all.
+
+    Heat of the lining: Σ m c ΔT up to half-way between chamber and casing at the hottest hold. Losses: Σ A q t with the
+    steady q of the dry stack and the geometric mean A of hot and cold face. Raises QuantityError.
+    """
+    if not holds:
+        raise QuantityError("holds", "none", "at least one")
+    evaporated = evaporation_kwh(water_kg(rows), room_degc)
+    hottest = max(hold.chamber_degc for hold in holds)
+    stored = sum((_stored_kwh(stack, rows, hottest, room_degc) for stack in lining.stacks), ZERO)
+    lost = sum((_lost_kwh(lining, stack, hold, room_degc) for stack in lining.stacks for hold in holds), ZERO)
+    return Energy(evaporated, stored, lost, (evaporated + stored + lost).at_least(figures().energy_span))
+
+
+def _stored_kwh(stack: LayerStack, rows: Sequence[LayerWater], chamber_degc: float, room_degc: float) -> Band:
+    casing_degc = steady_flows(stack, chamber_degc, room_degc)[1].casing_degc
+    rise_k = (chamber_degc + casing_degc) / 2 - room_degc
+    own = (row for row in rows if row.part == stack.part)
+    return sum((row.dry_kg * row.layer.material.cp_j_kgk * (rise_k / 3.6e6) for row in own), ZERO)
+
+
+def _lost_kwh(lining: Lining, stack: LayerStack, hold: Hold, room_degc: float) -> Band:
+    flux_w_m2 = loss_w_m2(stack, hold.chamber_degc, room_degc)
+    return flux_w_m2 * hold.hours * (lining.mean_face_m2(stack.part) / 1000)
+
+
+# ---------------------------------------------------------------------------------------------------- the whole
+
+
+@dataclass(frozen=True)
+class DryingEstimate:
+    """What it takes to dry a lining in place: water [kg], hours, energy, and the peak of vapour [kg/h]."""
+
+    water_kg: Band
+    hours: Band
+    energy: Energy
+    peak_vapour_kg_h: Band
+
+
+def estimate(
+    lining: Lining, chamber_degc: float, casing: str, room_degc: float, held_kg_m3: Mapping[str, Band] | None = None
+) -> DryingEstimate:
+    """Return the whole estimate for one hold at a chamber temperature; the slowest stack gives the hours.
+
+    Raises QuantityError below 110 °C, for a casing that is not known, or a chamber no warmer than the room.
+    """
+    rows = layer_water(lining, held_kg_m3)
+    hours = slowest([drying_hours(stack, chamber_degc, casing, held_kg_m3) for stack in lining.stacks])
+    used = energy(lining, rows, [Hold(chamber_degc, hours)], room_degc)
+    return DryingEstimate(water_kg(rows), hours, used, peak_vapour_kg_h(lining))
+
+
+def slowest(times: Sequence[Band]) -> Band:
+    """Return the hours of parts that dry side by side: the longest low, mid and high of them."""
+    return Band(max(time.low for time in times), max(time.mid for time in times), max(time.high for time in times))
+
+
+def peak_vapour_kg_h(lining: Lining) -> Band:
+    """Return the peak of vapour [kg/h] from the hot faces of every part that is wet, heated at about 50 K/h."""
+    wet_m2 = sum(
+        lining.hot_face_m2(stack.part) for stack in lining.stacks if any(layer.wet != "dry" for layer in stack.layers)
+    )
+    return figures().hot_face_vapour_kg_m2h * wet_m2

@@ -1,0 +1,91 @@
+"""What kind of lining a stack is, and the staged holds by which the trade brings each kind up to heat."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import cache
+from typing import Literal
+
+from recover.datafile import load
+from recover.physics.materials import Band, Quantity, QuantityError
+from recover.physics.uptake import LayerStack
+from recover.sources import Basis
+
+LiningClass = Literal["ifb_thin", "ifb_fibre", "ifb_board", "fibre", "castable"]
+StageName = Literal["below_boiling", "past_boiling", "cold_side", "proof"]
+
+
+@dataclass(frozen=True)
+class Published:
+    """What a published document says of a stage, in our words."""
+
+    source: str
+    clause: str
+    says: str
+
+
+@dataclass(frozen=True)
+class Stage:
+    """One hold of a staged heating: temperatures [°C], ramp [K/h], hold [h]. Practice of the trade, see `basis`."""
+
+    lining: LiningClass
+    name: StageName
+    from_degc: float
+    to_degc: float
+    basis: Basis
+    ramp_min_k_h: float | None = None
+    ramp_max_k_h: float | None = None
+    hours_from: float = 0.0
+    hours_to: float | None = None
+    hours_per_mm_from: float = 0.0
+    hours_per_mm_to: float = 0.0
+    note: str = ""
+    published: list[Published] = field(default_factory=list)
+
+    def hours(self, lining_mm: float) -> Band:
+        """Return the hold [h] for a lining of this thickness [mm]. Raises QuantityError.
+
+        Where practice names no upper end, the high end is twice the low one: our rule for any drying time.
+        """
+        if not lining_mm > 0:
+            raise QuantityError("lining_mm", f"{lining_mm:g}", "more than 0")
+        low = max(self.hours_from, self.hours_per_mm_from * lining_mm)
+        named = max(self.hours_to or 0.0, self.hours_per_mm_to * lining_mm)
+        high = max(low, named) if named else 2 * low
+        return Band(low, (low + high) / 2, high)
+
+
+@dataclass(frozen=True)
+class _Stages:
+    thin_brick_mm: Quantity
+    stage: list[Stage]
+
+
+@cache
+def _file() -> _Stages:
+    return load("physics/stages.toml", "recover-stages", _Stages)
+
+
+def stages(lining: LiningClass) -> tuple[Stage, ...]:
+    """Return the staged holds of a kind of lining, coolest first. Raises QuantityError, DataError on a faulty file."""
+    found = tuple(stage for stage in _file().stage if stage.lining == lining)
+    if not found:
+        raise QuantityError("lining", repr(lining), "a kind of lining that has stages")
+    return found
+
+
+def lining_class(stack: LayerStack) -> LiningClass:
+    """Return the kind of lining a stack is; the layer that must be heated most slowly decides, wet or dry.
+
+    Dense brick or castable before back-up board, that before a wall of fibre, that before brick with fibre behind it.
+    Bare brick thicker than 76 mm counts with the last. What is not known counts as board.
+    """
+    families = [layer.material.family for layer in stack.layers]
+    if "dense" in families:
+        return "castable"
+    if "board" in families:
+        return "ifb_board"
+    if families[0] == "fibre":
+        return "fibre"
+    thin = sum(layer.thickness_mm for layer in stack.layers) <= _file().thin_brick_mm.mid
+    return "ifb_thin" if thin and "fibre" not in families else "ifb_fibre"

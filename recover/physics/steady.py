@@ -1,0 +1,112 @@
+"""The steady heat through a dry stack: what it loses, and how deep it is hotter than boiling."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import sqrt
+
+from recover.physics.figures import figures
+from recover.physics.materials import Band, QuantityError
+from recover.physics.uptake import LayerStack
+
+BOILING_DEGC = 100.0
+STEFAN_BOLTZMANN_W_M2K4 = 5.670e-8
+
+
+@dataclass(frozen=True)
+class Slab:
+    """A dry layer for the sums: thickness [m], conductivity k0 + k1 T [W/mK, T in °C]."""
+
+    thickness_m: float
+    k0_w_mk: float
+    k1_w_mk2: float
+
+    def inner_degc(self, outer_degc: float, flux_w_m2: float) -> float:
+        """Return the temperature of the warmer face: q d = k0 (T1 - T2) + k1/2 (T1² - T2²), solved for T1."""
+        sum_w_m = self.k0_w_mk * outer_degc + self.k1_w_mk2 / 2 * outer_degc**2 + flux_w_m2 * self.thickness_m
+        return 2 * sum_w_m / (self.k0_w_mk + sqrt(self.k0_w_mk**2 + 2 * self.k1_w_mk2 * sum_w_m))
+
+
+@dataclass(frozen=True)
+class SteadyFlow:
+    """Steady heat through a dry stack: flux [W/m²] and the temperature [°C] of every face, hot face first."""
+
+    flux_w_m2: float
+    faces_degc: tuple[float, ...]
+
+    @property
+    def casing_degc(self) -> float:
+        """The temperature of the casing [°C]."""
+        return self.faces_degc[-1]
+
+
+def steady_flow(slabs: Sequence[Slab], chamber_degc: float, room_degc: float) -> SteadyFlow:
+    """Return the steady heat through a dry wall whose hot face has the chamber's temperature.
+
+    The casing gives off q = 1.6 ΔT^1.3 + ε σ (T⁴ - T_room⁴), with ε of painted steel and the convection of a vertical
+    face, from memory. Its temperature is found by halving an interval fifty times. Planar, dry. Raises QuantityError
+    unless the chamber is warmer than the room.
+    """
+    if not chamber_degc > room_degc:
+        raise QuantityError("chamber", f"{chamber_degc:g} °C", f"warmer than the room, {room_degc:g} °C")
+    low, high = room_degc, chamber_degc
+    for _ in range(50):
+        casing = (low + high) / 2
+        hot_face = _faces_degc(slabs, casing, _given_off_w_m2(casing, room_degc))[0]
+        low, high = (casing, high) if hot_face < chamber_degc else (low, casing)
+    flux_w_m2 = _given_off_w_m2(low, room_degc)
+    return SteadyFlow(flux_w_m2, _faces_degc(slabs, low, flux_w_m2))
+
+
+def _faces_degc(slabs: Sequence[Slab], casing_degc: float, flux_w_m2: float) -> tuple[float, ...]:
+    faces = [casing_degc]
+    for slab in reversed(slabs):
+        faces.append(slab.inner_degc(faces[-1], flux_w_m2))
+    return tuple(reversed(faces))
+
+
+def _given_off_w_m2(casing_degc: float, room_degc: float) -> float:
+    radiated = STEFAN_BOLTZMANN_W_M2K4 * ((casing_degc + 273.15) ** 4 - (room_degc + 273.15) ** 4)
+    return 1.6 * float((casing_degc - room_degc) ** 1.3) + figures().casing_emissivity.mid * radiated
+
+
+def loss_w_m2(stack: LayerStack, chamber_degc: float, room_degc: float) -> Band:
+    """Return the steady heat [W/m²] that a dry stack loses with its chamber at this temperature, by span of k."""
+    return Band(*(flow.flux_w_m2 for flow in steady_flows(stack, chamber_degc, room_degc)))
+
+
+def boiling_depth_mm(stack: LayerStack, chamber_degc: float, room_degc: float) -> Band:
+    """Return how deep [mm] behind the hot face the steady dry stack is hotter than 100 °C; 0 where nothing is.
+
+    Beyond this depth no length of hold boils the water out; what leaves there, leaves by diffusion.
+    """
+    depths = sorted(_boiling_depth_mm(stack, flow) for flow in steady_flows(stack, chamber_degc, room_degc))
+    return Band(*depths)
+
+
+def steady_flows(stack: LayerStack, chamber_degc: float, room_degc: float) -> list[SteadyFlow]:
+    """Return the steady flow for low, mid and high conductivity of every layer.
+
+    Raises QuantityError where a layer would be hotter than its conductivity is valid for.
+    """
+    flows = []
+    for end in ("low", "mid", "high"):
+        slabs = [
+            Slab(layer.thickness_mm / 1000, getattr(layer.material.k0_w_mk, end), getattr(layer.material.k1_w_mk2, end))
+            for layer in stack.layers
+        ]
+        flows.append(steady_flow(slabs, chamber_degc, room_degc))
+    for layer, degc in zip(stack.layers, flows[1].faces_degc, strict=False):
+        layer.material.conductivity_w_mk(round(degc, 3))  # refuses what lies beyond its validity
+    return flows
+
+
+def _boiling_depth_mm(stack: LayerStack, flow: SteadyFlow) -> float:
+    """Return the depth of 100 °C, straight between the faces of each layer."""
+    depth_mm = 0.0
+    for layer, inner, outer in zip(stack.layers, flow.faces_degc, flow.faces_degc[1:], strict=False):
+        if outer < BOILING_DEGC:
+            return depth_mm + layer.thickness_mm * max(0.0, (inner - BOILING_DEGC) / (inner - outer))
+        depth_mm += layer.thickness_mm
+    return depth_mm

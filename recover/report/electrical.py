@@ -1,0 +1,148 @@
+"""What an electrician is given: the connection, the ohms and amperes to expect, and three forms to fill in and sign."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from recover.answers import key_of
+from recover.assessment import Assessment, Finding
+from recover.kiln import JOB, Address, Connection, circuit_ohm, inferred_kw, line_current_a, within
+from recover.measures import show_number, show_quantity
+from recover.report.paper import View
+from recover.report.sketch import connection_sketch
+from recover.report.words import words
+from recover.rules.sheets import ReferralLine, referral_forms
+
+CONNECTIONS: tuple[Connection, ...] = ("single", "star", "star_neutral", "delta")
+
+
+@dataclass(frozen=True)
+class Rating:
+    """What a kiln is rated for: by its plate, or inferred from measured ohms and measured supply."""
+
+    volts: float
+    kw: float
+    inferred: bool
+
+
+def rating(found: Assessment, kiln: Address) -> Rating | None:
+    """Return the rating of a kiln: the plate's where it is known, else inferred and called so, else None."""
+    answers = found.answers
+    volts, kw = answers.number("identity.volts", kiln), answers.number("identity.kw", kiln)
+    if volts is not None and kw is not None:
+        return Rating(volts, kw, inferred=False)
+    measured, connected = answers.number("supply.volts", kiln), connection(found, kiln)
+    ohms = [answers.number("zone.ohm", zone) for zone in answers.components("zone", of=kiln)]
+    known = [ohm for ohm in ohms if ohm]
+    if measured is None or connected is None or not ohms or len(known) < len(ohms):
+        return None
+    return Rating(measured, inferred_kw(connected, measured, known), inferred=True)
+
+
+def connection(found: Assessment, kiln: Address) -> Connection | None:
+    """Return how the elements are connected, as answered; single where the plate says single phase."""
+    said = found.answers.word("element.connection", kiln)
+    known = next((one for one in CONNECTIONS if one == said), None)
+    return known or ("single" if found.answers.word("identity.phases", kiln) == "single" else None)
+
+
+def expected(found: Assessment, kiln: Address) -> View:
+    """Return the sketch of the connection, and what rating and connection call for: amperes, ohms, their band."""
+    rated, connected = rating(found, kiln), connection(found, kiln)
+    named = words()["electrical"]
+    strings = found.answers.number("element.strings", kiln)
+    view: View = {
+        "kiln": found.answers.label(kiln), "sketch": "", "rows": [],
+        "connection": named["connection"].get(connected, named["open"]),
+        "note": named["no_rating"] if rated is None else "",
+    }  # fmt: skip
+    if connected:
+        view["sketch"] = connection_sketch(connected, int(strings or 1), named["sketch"])
+    if rated:
+        view["rows"] = _expected_rows(found, kiln, rated, connected)
+        view["note"] = named["inferred"] if rated.inferred else named["plate"]
+    return view
+
+
+def _expected_rows(found: Assessment, kiln: Address, rated: Rating, connected: Connection | None) -> list[View]:
+    named, limits = words()["electrical"], found.answers.limits
+    rows = [("rating", f"{show_quantity(rated.volts, 'V')}, {show_quantity(rated.kw, 'kW')}")]
+    if connected:
+        ohm = circuit_ohm(connected, rated.volts, rated.kw)
+        low, high = ohm * limits["plate_ohm_low"], ohm * limits["plate_ohm_high"]
+        rows += [
+            ("current", show_quantity(line_current_a(connected, rated.volts, rated.kw), "A")),
+            ("circuit", f"{show_quantity(ohm, 'ohm')} ({show_number(low)} to {show_number(high)})"),
+        ]
+        zones = len(found.answers.components("zone", of=kiln))
+        if zones > 1:
+            rows.append(("zone", f"{show_quantity(ohm * zones, 'ohm')} ({show_number(low * zones)} to "
+                                 f"{show_number(high * zones)})"))  # fmt: skip
+    element = found.answers.number("element.expected_ohm", kiln)
+    rows += [("element", show_quantity(element, "ohm"))] if element else []
+    return [{"label": named[name], "value": value} for name, value in rows]
+
+
+# ---------------------------------------------------------------------------------------- the three forms
+
+
+def forms(found: Assessment) -> list[View]:
+    """Return the three referral forms: the supply, the kiln as repaired equipment, the first energising."""
+    return [
+        {
+            "id": form.id, "title": form.title, "intro": form.intro, "to": found.profile.terms.electrician,
+            "lines": [_line(line) for line in found.referral if line.form == form.id],
+            "items": _theirs(found, form.tables), "blanks": words()["referral_blanks"],
+        }
+        for form in referral_forms()
+    ]  # fmt: skip
+
+
+def competence(found: Assessment) -> list[View]:
+    """Return who may do what in this country, and on whose authority."""
+    return [
+        {"who": one.who, "may": one.may, "clause": one.clause, "edition": one.edition}
+        for one in found.profile.competence
+    ]
+
+
+def _line(line: ReferralLine) -> View:
+    return {"say": line.say, "result": line.result}
+
+
+def _theirs(found: Assessment, tables: list[str]) -> list[str]:
+    findings = [one for one in found.findings if one.table.id in tables and "electrician" in one.who]
+    return [f"{finding.label}: {finding.words}" for finding in findings]
+
+
+# ---------------------------------------------------------------------------------------- what an order needs
+
+
+def orders(found: Assessment) -> list[View]:
+    """Return what is to be obtained: each part that is replaced or repaired, with what an order for it needs."""
+    replaced = [one for one in found.findings if one.outcome.high in ("repair", "replace")]
+    rows: dict[tuple[str, str, str], list[Finding]] = {}
+    for finding in replaced:
+        rows.setdefault((finding.table.title, finding.words, _needs(found, finding)), []).append(finding)
+    return [
+        {"table": title, "outcome": outcome, "needs": needs, "components": [one.label for one in group],
+         "count": len(group)}
+        for (title, outcome, needs), group in rows.items()
+    ]  # fmt: skip
+
+
+def _needs(found: Assessment, finding: Finding) -> str:
+    """Return what is known of the part for an order, by the questions named for its table; what is open stands so."""
+    named = words()["order"].get(finding.table.id, {})
+    kiln = within(finding.at, "kiln") or JOB
+    values = [(label, _order_value(found, name, finding.at, kiln)) for name, label in named.items()]
+    return "; ".join(f"{label} {value}" for label, value in values)
+
+
+def _order_value(found: Assessment, name: str, at: Address, kiln: Address) -> str:
+    question = found.answers.questions.questions[name]
+    place = within(at, question.per) or (kiln if question.per == "kiln" else at)
+    answer = found.answers.given.get(key_of(name, place))
+    if answer is None or answer.state != "given":
+        return str(words()["open"]["None"])
+    return found.answers.in_words(answer, imperial=found.profile.imperial)

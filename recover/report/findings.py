@@ -1,0 +1,173 @@
+"""Findings as a report prints them: outcome or range, cause, reason, tasks, who acts, sources, evidence."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterable
+
+from recover.answers import Answer, split_key
+from recover.assessment import Assessment, Finding, grounds
+from recover.kiln import JOB, Address, kind_of, within
+from recover.report.paper import Numbered, View, capital, in_words
+from recover.report.words import words
+from recover.rules.table import Card, Contrary, Reason
+from recover.sources import BASIS_WORDS, Citation
+
+PERHAPS_SHOWN = 4
+"""Reasons printed of a range: every one that is certain, and of those that only may apply the most severe up to
+this many. The others are counted; an answer settles them."""
+
+EVIDENCE = ("components", "photographs", "readings")
+"""What is gathered where several components have the same finding."""
+
+KEPT = "keep"
+"""The outcome that says that a component is undamaged, as far as anybody saw and measured."""
+
+
+def findings(found: Assessment, numbered: Numbered) -> list[View]:
+    """Return, kiln by kiln and table by table, what is to be done with every component that is not simply kept."""
+    return [
+        {"kiln": found.answers.label(kiln), "tables": _tables(found, kiln, numbered)}
+        for kiln in found.answers.components("kiln")
+    ]
+
+
+def undamaged(found: Assessment, numbered: Numbered) -> list[View]:
+    """Return, kiln by kiln, the components that are kept as they are, each with its reason."""
+    return [
+        {"kiln": found.answers.label(kiln), "rows": _alike([
+            {**_finding(found, one, numbered), "table": one.table.title} for one in _of(found, kiln) if _kept(one)
+        ])}
+        for kiln in found.answers.components("kiln")
+    ]  # fmt: skip
+
+
+def basis_counts(found: Assessment) -> list[View]:
+    """Return how many of the cited rules rest on what: published, from memory, common practice, our own limit."""
+    cards: dict[str, Card] = {
+        f"{one.table.id}/{reason.card.id}": reason.card for one in found.findings for reason in one.outcome.reasons
+    }
+    counts = Counter(card.basis for card in cards.values())
+    return [{"basis": BASIS_WORDS[basis], "count": count} for basis, count in counts.most_common()]
+
+
+def _of(found: Assessment, kiln: Address) -> list[Finding]:
+    return [finding for finding in found.findings if within(finding.at, "kiln") == kiln]
+
+
+def _kept(finding: Finding) -> bool:
+    return finding.words == KEPT
+
+
+def _tables(found: Assessment, kiln: Address, numbered: Numbered) -> list[View]:
+    grouped: dict[str, list[Finding]] = {}
+    for finding in _of(found, kiln):
+        if not _kept(finding):
+            grouped.setdefault(finding.table.title, []).append(finding)
+    return [
+        {"title": title, "rows": _alike([_finding(found, finding, numbered) for finding in findings])}
+        for title, findings in grouped.items()
+    ]
+
+
+def _alike(rows: list[View]) -> list[View]:
+    """Join rows that say the same of several components, so that a reader reads it once."""
+    joined: dict[str, View] = {}
+    for row in rows:
+        same = repr({name: value for name, value in row.items() if name not in EVIDENCE})
+        twin = joined.setdefault(same, {**row, **{name: [] for name in EVIDENCE}})
+        for name in EVIDENCE:
+            twin[name] += [value for value in row[name] if value not in twin[name]]
+    return [{**row, "components": runs(row["components"])} for row in joined.values()]
+
+
+def runs(labels: list[str]) -> list[str]:
+    """Join numbered neighbours: Element 1, Element 2, Element 3 become Element 1 to 3."""
+    found: list[tuple[str, int, int]] = []
+    for label in labels:
+        stem, number = re.fullmatch(r"(.*?)(\d*)", label).groups()  # type: ignore[union-attr]
+        if number and found and found[-1][0] == stem and found[-1][2] + 1 == int(number):
+            found[-1] = (stem, found[-1][1], int(number))
+        else:
+            found.append((stem, int(number or -1), int(number or -1)))
+    return [
+        stem if first < 0 else f"{stem}{first}" + (f" to {last}" if last > first else "") for stem, first, last in found
+    ]
+
+
+def _finding(found: Assessment, finding: Finding, numbered: Numbered) -> View:
+    outcome, facts = finding.outcome, found.answers.questions.facts
+    shown = _shown(outcome.reasons)
+    tasks = dict.fromkeys(name for reason in shown if reason.decides for name in reason.card.tasks)
+    return {
+        "components": [capital(found.answers.label_in_kiln(finding.at))],
+        "outcome": finding.words, "low": outcome.low, "high": outcome.high, "closed": outcome.closed,
+        "depends_on": [facts[name].label or name for name in outcome.depends_on],
+        "cause": words()["cause"][_cause(found, finding)],
+        "who": [words()["who"][name] for name in finding.who],
+        "consent": [words()["who"][name] for name in finding.consent if name != "insurer" or not _uninsured(found)],
+        "tasks": numbered.letters(tasks),
+        "reasons": [
+            {"because": reason.card.because, "basis": BASIS_WORDS[reason.card.basis], "certain": reason.certain,
+             "cites": numbered.cites(reason.card.sources), "outcome": reason.card.outcome}
+            for reason in shown
+        ],
+        "more": len(outcome.reasons) - len(shown),
+        "contrary": _contrary([row for reason in shown for row in reason.card.contrary], numbered),
+        "photographs": _photographs(found, finding),
+        "readings": [_reading(found, answer) for answer in _readings(found, finding)],
+    }  # fmt: skip
+
+
+def _shown(reasons: Iterable[Reason]) -> list[Reason]:
+    certain = [reason for reason in reasons if reason.certain]
+    perhaps = [reason for reason in reasons if not reason.certain]
+    return certain + perhaps[: max(PERHAPS_SHOWN - len(certain), 1)]
+
+
+def _cause(found: Assessment, finding: Finding) -> str:
+    """Return the cause class: what the facts of the cards that certainly decide speak of, the first in this order."""
+    if _kept(finding):
+        return "none"
+    facts = found.answers.questions.facts
+    deciding = [reason.card for reason in finding.outcome.reasons if reason.decides and reason.certain]
+    named = {facts[name].cause for card in deciding for name in card.when}
+    return next((cause for cause in ("wear", "either", "handling", "water") if cause in named), "open")
+
+
+def _evident(found: Assessment, finding: Finding, question: str, at: Address) -> bool:
+    """Say whether a question about a component is ground for a finding: its table rests on it, and it lies there."""
+    asked = {name for fact in finding.table.inputs for name in grounds(found.answers, fact)}
+    return question in asked and at != JOB and within(finding.at, kind_of(at)) == at
+
+
+def _photographs(found: Assessment, finding: Finding) -> list[str]:
+    return [
+        photo.id for photo in found.answers.photographs
+        if photo.question and _evident(found, finding, *split_key(photo.question))
+    ]  # fmt: skip
+
+
+def _readings(found: Assessment, finding: Finding) -> list[Answer]:
+    return [
+        answer for answer in found.answers.given.values()
+        if answer.instrument and answer.state == "given" and _evident(found, finding, answer.question, answer.at)
+    ]  # fmt: skip
+
+
+def _reading(found: Assessment, answer: Answer) -> str:
+    return f"{in_words(found, answer)} ({answer.instrument})"
+
+
+def _uninsured(found: Assessment) -> bool:
+    return found.answers.look("claim.insured", JOB) == frozenset({"no"})
+
+
+def _contrary(rows: list[Contrary], numbered: Numbered) -> list[View]:
+    """Return milder published rows, those that say the same joined with all their sources."""
+    joined: dict[tuple[str, str], dict[int, None]] = {}
+    for row in rows:
+        cited = joined.setdefault((row.outcome, row.says), {})
+        cited.update(dict.fromkeys(numbered.cites([Citation(row.source, row.clause)])))
+    return [{"outcome": outcome, "says": says, "cites": list(cited)} for (outcome, says), cited in joined.items()]

@@ -1,0 +1,178 @@
+"""What papers share: their head, their sources and tasks, a caution's words, the sentence about the electrician.
+
+A view is a dictionary of strings, numbers and lists: plain values only, every sentence traceable to a card, an answer
+or a limit. Templates lay it out and decide nothing; an issued paper is the stored view, so it can be printed again in
+ten years, whatever the rules have become.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime
+from typing import Any
+
+import recover
+from recover.answers import Answer
+from recover.assessment import Applied, Assessment
+from recover.job import Job
+from recover.kiln import JOB
+from recover.measures import show_hours, show_moment
+from recover.physics.materials import references
+from recover.report.words import words
+from recover.sources import Citation, Source, bibliography
+
+View = dict[str, Any]
+
+SHEETS = ("first-days", "bring-list", "tag")
+"""What exists from the first call. A sheet is never issued: it is as good as the journal line it names."""
+
+HEDGED = ("caution",)
+"""Groups whose sentences state what is so: where that is not known, the paper says that it is not excluded."""
+
+TITLES = {
+    "recovery": "Recovery report",
+    "record": "Record of the visit",
+    "first-days": "The first days",
+    "bring-list": "Bring list",
+    "tag": "Do not energise",
+}
+
+
+class Numbered:
+    """Numbers the sources and letters the tasks of one paper in the order in which they are first named."""
+
+    def __init__(self) -> None:
+        self.order: dict[str, int] = {}
+        self.clauses: dict[str, dict[str, None]] = {}
+        self.tasks: dict[str, str] = {}
+
+    def letters(self, names: Iterable[str]) -> list[str]:
+        """Return the letters of tasks: a to z, then aa, ab, and on."""
+        for name in names:
+            if name not in self.tasks:
+                tens, ones = divmod(len(self.tasks), 26)
+                self.tasks[name] = ("" if not tens else chr(96 + tens)) + chr(97 + ones)
+        return sorted((self.tasks[name] for name in names), key=lambda letter: (len(letter), letter))
+
+    def cites(self, citations: Iterable[Citation]) -> list[int]:
+        """Return the numbers of the cited sources."""
+        numbers = []
+        for citation in citations:
+            numbers.append(self.order.setdefault(citation.source, len(self.order) + 1))
+            self.clauses.setdefault(citation.source, {})[citation.clause] = None
+        return list(dict.fromkeys(numbers))
+
+    def list(self) -> list[View]:
+        """Return the cited sources in order."""
+        seen = words()["seen"]
+        return [
+            {
+                "number": number,
+                "text": str(_source(name)),
+                "seen": seen[_source(name).seen],
+                "clauses": list(self.clauses[name]),
+            }
+            for name, number in self.order.items()
+        ]
+
+
+def _source(name: str) -> Source:
+    """Return a source of the rules or of the figures for drying."""
+    return bibliography().get(name) or references()[name]
+
+
+def paper(job: Job, found: Assessment, kind: str, made: datetime) -> View:
+    """Return what every paper says of itself. A report is a draft until it is issued (see `issued`)."""
+    return {
+        "kind": kind, "title": TITLES[kind], "subtitle": _subtitle(found), "lang": "en", "size": job.settings.paper,
+        "state": "sheet" if kind in SHEETS else "draft", "revision": None,
+        "issued": None, "changed_since": _changed_since(found, kind),
+        "job": found.job, "record": found.head[:12], "program": f"recover {recover.__version__}",
+        "rules": found.rules[:12], "made": show_moment(made.astimezone(job.settings.tz)),
+    }  # fmt: skip
+
+
+def issued(view: View, *, revision: int, by: str, capacity: str, at: str) -> View:
+    """Return a view as revision `revision`, issued by a named person."""
+    head = {**view["paper"], "state": "issued", "revision": revision, "changed_since": None,
+            "issued": {"by": by, "capacity": capacity, "at": at}}  # fmt: skip
+    return {**view, "paper": head}
+
+
+def headline(found: Assessment) -> View:
+    """Return what stands in the black box: its title, and what is to be known before anything else."""
+    energise = [hold for hold in found.holds if hold.point.id == "energise"]
+    name = "energise_released" if energise and all(hold.state == "released" for hold in energise) else "energise_closed"
+    replaced = [finding.label for finding in found.findings if finding.words == "replace"]
+    lines = list(words()["headline"][name]["lines"])
+    if replaced:
+        lines.append(words()["headline"]["replace"].format(number=len(replaced)))
+    return {"title": words()["headline"][name]["title"], "lines": lines}
+
+
+def summary(found: Assessment) -> list[View]:
+    """Return the figures that are asked first: each with its value, or that it is not known."""
+    rows = []
+    for name, label in words()["summary"].items():
+        question = found.answers.questions.questions.get(name)
+        if question is None:
+            rows.append({"label": label, "value": fact_words(found, name), "note": ""})
+        for at in found.answers.instances(question) if question else ():
+            answer = found.answers.answer(name, at)
+            rows.append({"label": label, "value": in_words(found, answer) if answer else words()["open"]["None"],
+                         "note": found.answers.where(at)})  # fmt: skip
+    return rows
+
+
+def fact_words(found: Assessment, name: str) -> str:
+    """Return a fact of the whole loss in words: one value, or the ends of what it may be."""
+    possible = found.answers.fact(name, JOB)
+    if name == "hours_wet":
+        return show_hours(next(iter(possible))) if possible else words()["open"]["None"]
+    order = found.answers.questions.facts[name].values
+    values = [words()["fact"].get(value, value) for value in order if possible is None or value in possible]
+    return values[0] if len(values) == 1 else f"{values[0]} to {values[-1]}, not settled"
+
+
+def say(applied: Applied) -> str:
+    """Return a notice's sentence, with whom it concerns, and saying so where it is only not excluded."""
+    hedge = "" if applied.certain or applied.notice.group not in HEDGED else f"{words()['not_excluded']} "
+    return f"{'; '.join(applied.where)}: {hedge}{applied.notice.say}" if applied.where else hedge + applied.notice.say
+
+
+def capital(text: str) -> str:
+    """Return a text with its first letter large."""
+    return text[:1].upper() + text[1:]
+
+
+def caution(applied: Applied, numbered: Numbered) -> View:
+    """Return a caution with its sources."""
+    return {"say": say(applied), "cites": numbered.cites(applied.notice.sources)}
+
+
+def plain_cautions(found: Assessment) -> list[View]:
+    """Return every caution that applies, without sources."""
+    return [{"say": say(applied), "cites": []} for applied in found.group("caution")]
+
+
+def referral_line(found: Assessment) -> str:
+    """Return the sentence that stands on every paper: what belongs to an electrician."""
+    return str(words()["referral_line"]).format(electrician=found.profile.terms.electrician)
+
+
+def in_words(found: Assessment, answer: Answer) -> str:
+    """Return an answer in words, in the units of the job's profile."""
+    return found.answers.in_words(answer, imperial=found.profile.imperial)
+
+
+def _subtitle(found: Assessment) -> str:
+    kilns = found.answers.components("kiln")
+    return f"{len(kilns)} kiln{'s' if len(kilns) != 1 else ''} · {found.profile.title}"
+
+
+def _changed_since(found: Assessment, kind: str) -> str | None:
+    papers = [one for one in found.answers.issued if one.paper == kind]
+    if not papers:
+        return None
+    last = papers[-1]
+    return str(words()["changed_since"]).format(revision=last.revision, moment=show_moment(last.moment), by=last.by)

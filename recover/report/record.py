@@ -1,0 +1,115 @@
+"""The record of a visit: every answer, reading, instrument and photograph that a report rests on."""
+
+from __future__ import annotations
+
+import base64
+from datetime import datetime
+from pathlib import Path
+
+from recover.answers import key_of, split_key
+from recover.assessment import Assessment
+from recover.evidence import reduced_copy
+from recover.job import Job
+from recover.kiln import JOB, Address
+from recover.measures import show_moment, show_quantity
+from recover.questions import Question
+from recover.report.paper import View, in_words, paper, plain_cautions, referral_line
+from recover.report.words import words
+
+
+def record(job: Job, found: Assessment, made: datetime) -> View:
+    """Return the view of the record: every answer, reading, instrument and photograph behind the report."""
+    return {
+        "paper": paper(job, found, "record", made),
+        "known": _known(found),
+        "readings": readings(found),
+        "instruments": instruments(found),
+        "photographs": photographs(job, found),
+        "limits": [applied.notice.say for applied in found.group("limit")],
+        "cautions": plain_cautions(found),
+        "referral_line": referral_line(found),
+    }  # fmt: skip
+
+
+def instruments(found: Assessment) -> list[View]:
+    """Return the instruments of a job."""
+    return [
+        {"id": one.id, "what": ", ".join(part for part in (one.what, one.maker) if part),
+         "serial": one.serial or "not noted", "calibrated": one.calibrated or "not noted"}
+        for one in found.answers.instruments.values()
+    ]  # fmt: skip
+
+
+def _known(found: Assessment) -> list[View]:
+    sections = []
+    for section in found.answers.questions.section:
+        rows = [
+            _known_row(found, question, at)
+            for question in found.answers.questions.of_section(section.id)
+            for at in found.answers.instances(question)
+            if (answer := found.answers.answer(question.id, at)) and answer.state == "given"
+        ]
+        if rows:
+            sections.append({"section": section.title, "rows": rows})
+    return sections
+
+
+def _known_row(found: Assessment, question: Question, at: Address) -> View:
+    answers, key = found.answers, key_of(question.id, at)
+    answer = answers.given[key]
+    return {
+        "slate": str(question.slate), "question": question.ask, "where": answers.where(at),
+        "answer": in_words(found, answer), "note": " / ".join(answers.notes.get(key, [])),
+        "photos": [photo.id for photo in answers.photographs if photo.question == key],
+        "by": answer.by, "at": show_moment(answer.moment) if answer.moment else "",
+    }  # fmt: skip
+
+
+def readings(found: Assessment) -> list[View]:
+    """Return every reading with what it was taken with and under."""
+    rows, imperial = [], found.profile.imperial
+    for answer in found.answers.given.values():
+        question = found.answers.questions.questions.get(answer.question)
+        if question and question.kind == "reading" and answer.state == "given":
+            conditions = [
+                f"{detail.ask.lower()} {show_quantity(answer.details[detail.id], detail.unit, imperial=imperial)}"
+                for detail in question.details
+            ]
+            rows.append({
+                "where": found.answers.label(answer.at), "what": question.ask, "value": in_words(found, answer),
+                "conditions": ", ".join(conditions), "instrument": answer.instrument, "by": answer.by,
+                "at": show_moment(answer.moment) if answer.moment else "",
+            })  # fmt: skip
+    return rows
+
+
+def photographs(job: Job, found: Assessment) -> list[View]:
+    """Return every photograph with its caption and, where it can be printed, a reduced copy."""
+    return [
+        {
+            "id": photo.id, "caption": _caption(found, photo.question),
+            "alt": f"Photograph {photo.id}: {_caption(found, photo.question)} ({Path(photo.file).name})",
+            "src": _source(job.folder / photo.file) if photo.printable else "", "sha256": photo.sha256[:12],
+            "taken": show_moment(photo.taken) if photo.taken else words()["no_time"],
+        }
+        for photo in found.answers.photographs
+    ]  # fmt: skip
+
+
+def _caption(found: Assessment, key: str) -> str:
+    name, at = split_key(key)
+    question = found.answers.questions.questions.get(name)
+    if question is None:
+        return str(words()["unbound"])
+    where = "" if at == JOB else f"{found.answers.label(at)}: "
+    answer = found.answers.given.get(key)
+    said = f" {in_words(found, answer)}" if answer else ""
+    return f"{where}{question.ask}{said}"
+
+
+def _source(path: Path) -> str:
+    """Return a reduced copy as a data address, so that a paper is one file; empty where the picture is gone."""
+    try:
+        return "data:image/jpeg;base64," + base64.b64encode(reduced_copy(path.read_bytes())).decode()
+    except OSError:
+        return ""

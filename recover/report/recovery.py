@@ -1,0 +1,145 @@
+"""The recovery report: what an owner, an insurer and an electrician are given. Its parts in the order of reading."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from recover.answers import Release, key_of
+from recover.assessment import Assessment, Hold, Open
+from recover.job import Job
+from recover.kiln import JOB, Address
+from recover.measures import show_moment
+from recover.report import drying, electrical
+from recover.report.event import events
+from recover.report.findings import basis_counts, findings, undamaged
+from recover.report.paper import (
+    Numbered,
+    View,
+    caution,
+    fact_words,
+    headline,
+    in_words,
+    paper,
+    referral_line,
+    summary,
+)
+from recover.report.record import instruments, photographs, readings
+from recover.report.words import words
+from recover.rules.table import tasks
+
+
+def recovery(job: Job, found: Assessment, made: datetime) -> View:
+    """Return the view of the recovery report."""
+    numbered = Numbered()
+    view = {
+        "paper": paper(job, found, "recovery", made),
+        "headline": headline(found),
+        "summary": summary(found),
+        "asked": _asked(found),
+        "weights": drying.weights(found),
+        "problems": [str(problem) for problem in found.problems],
+        "cautions": [caution(applied, numbered) for applied in found.group("caution")],
+        "holds": [_hold(found, hold, numbered) for hold in found.holds],
+        "interim": [applied.notice.say for applied in found.group("interim")],
+        "events": events(found),
+        "water": _water(found),
+        "identity": [_identity(found, kiln) for kiln in found.answers.components("kiln")],
+        "findings": findings(found, numbered),
+        "undamaged": undamaged(found, numbered),
+        "readings": readings(found),
+        "instruments": instruments(found),
+        "ladder": _ladder(found),
+        "dryings": drying.dryings(found, numbered),
+        "drying_advice": drying.advice(found),
+        "orders": electrical.orders(found),
+        "betterment": [applied.notice.say for applied in found.group("betterment")],
+        "expected": [electrical.expected(found, kiln) for kiln in found.answers.components("kiln")],
+        "forms": electrical.forms(found),
+        "competence": electrical.competence(found),
+        "referral_line": referral_line(found),
+        "unknown": [_open(found, one) for one in found.open if one.question.section not in LATER],
+        "limits": [applied.notice.say for applied in found.group("limit")],
+        "interest": _interest(found),
+        "basis_counts": basis_counts(found),
+        "photographs": photographs(job, found),
+    }  # fmt: skip
+    lettered = [{"letter": letter, "say": tasks()[name]} for name, letter in numbered.tasks.items()]
+    return {**view, "tasks": lettered, "sources": numbered.list()}
+
+
+LATER = ("dried", "energise", "handover")
+"""Sections that are left open on a first visit: that they are open is no news."""
+
+
+def _asked(found: Assessment) -> list[str]:
+    """Return what is asked of the reader: who has to decide or act, and how many components wait for it."""
+    who = words()["who"]
+    waiting = {
+        name: sum(name in one.who for one in found.findings if one.words != "keep")
+        for name in ("repairer", "electrician", "laboratory", "builder")
+    }
+    lines = [words()["asked"]["act"].format(who=who[name], number=count) for name, count in waiting.items() if count]
+    consent = {name for one in found.findings for name in one.consent}
+    return lines + [words()["asked"][name] for name in ("owner", "insurer") if name in consent]
+
+
+def _water(found: Assessment) -> list[View]:
+    """Return what the water was: category, salt, hours, each as judged."""
+    return [{"label": label, "value": fact_words(found, name)} for name, label in words()["water"].items()]
+
+
+def _identity(found: Assessment, kiln: Address) -> View:
+    """Return what is known of a kiln and of its condition before: by the questions named in the words."""
+    rows = []
+    for name, label in words()["identity"].items():
+        answer = found.answers.given.get(key_of(name, kiln))
+        value = in_words(found, answer) if answer else words()["open"]["None"]
+        rows.append(
+            {"label": label, "value": value, "note": " / ".join(found.answers.notes.get(key_of(name, kiln), []))}
+        )
+    rated = electrical.rating(found, kiln)
+    if rated and rated.inferred:
+        rows.append({"label": words()["electrical"]["rating"], "note": words()["electrical"]["inferred"],
+                     "value": f"{rated.volts:.0f} V, {rated.kw:.1f} kW"})  # fmt: skip
+    return {"kiln": found.answers.label(kiln), "rows": rows}
+
+
+def _ladder(found: Assessment) -> list[View]:
+    """Return what the insulation of each zone permits on the ladder, with the reasons that decide."""
+    return [
+        {
+            "zone": finding.label, "outcome": words()["ladder"][finding.outcome.high],
+            "because": [reason.card.because for reason in finding.outcome.reasons if reason.decides
+                        and reason.card.outcome == finding.outcome.high][:1],
+            "closed": finding.outcome.closed,
+        }
+        for finding in found.ladder
+    ]  # fmt: skip
+
+
+def _hold(found: Assessment, hold: Hold, numbered: Numbered) -> View:
+    release = hold.release
+    return {
+        "title": hold.point.title, "where": found.answers.where(hold.at), "state": hold.state,
+        "opens": hold.point.opens, "until_then": hold.point.until_then, "missing": list(hold.missing),
+        "released_by": hold.point.released_by, "because": hold.point.because,
+        "cites": numbered.cites(hold.point.sources),
+        "released": _release(release) if release else None,
+    }  # fmt: skip
+
+
+def _release(release: Release) -> View:
+    return {"by": release.by, "capacity": release.capacity, "at": show_moment(release.moment)}
+
+
+def _open(found: Assessment, one: Open) -> View:
+    state = words()["open"][str(one.state)] + (f": {one.reason}" if one.reason else "")
+    return {
+        "slate": str(one.question.slate), "question": one.question.ask, "state": state,
+        "where": found.answers.where(one.at), "matters": len(one.matters),
+    }  # fmt: skip
+
+
+def _interest(found: Assessment) -> str:
+    said = found.answers.word("claim.writer", JOB)
+    return str(words()["interest"][said or "open"])

@@ -1,0 +1,74 @@
+"""The sheets of the first call: the owner's first days, the bring list, the tag."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime
+
+from recover.assessment import Assessment
+from recover.job import Job
+from recover.report.paper import View, paper, referral_line, say, summary
+from recover.report.words import words
+
+TAG_CAUTIONS = 3
+"""As many as the back of the tag holds at a size that is read standing; the first hold for every kiln."""
+
+
+def first_days(job: Job, found: Assessment, made: datetime) -> View:
+    """Return the view of the owner's first-days sheet."""
+    return {
+        "paper": paper(job, found, "first-days", made),
+        "groups": _groups(found, ("do", "dont", "photograph", "keep", "write_down")),
+        "cautions": [{"say": say(applied), "cites": []} for applied in found.group("caution") if applied.certain],
+        "contact_lines": words()["contact_lines"],
+        "referral_line": referral_line(found),
+    }
+
+
+def bring_list(job: Job, found: Assessment, made: datetime) -> View:
+    """Return the view of the bring list: what to do after the call, and what to take along."""
+    return {
+        "paper": paper(job, found, "bring-list", made),
+        "decision": decision(found),
+        "scope": [row for row in summary(found) if row["value"] != words()["open"]["None"]],
+        "groups": _groups(found, ("instrument", "part", "protection")),
+        "cautions": [{"say": say(applied), "cites": []} for applied in found.group("caution")],
+        "referral_line": referral_line(found),
+    }
+
+
+def tag(job: Job, found: Assessment, made: datetime) -> View:
+    """Return the view of the do-not-energise tag."""
+    return {
+        "paper": paper(job, found, "tag", made),
+        "lines": [applied.notice.say for applied in found.group("tag")],
+        "blanks": words()["tag_blanks"],
+        "cautions": [{"say": applied.notice.say, "cites": []} for applied in found.group("caution")][:TAG_CAUTIONS],
+        "referral_line": referral_line(found),
+    }
+
+
+def decision(found: Assessment) -> View:
+    """Return what the call table says: the worst outcome over all kilns, as words, and why."""
+    scale = found.calls[0].table.scale
+    worst = max(found.calls, key=lambda call: scale.index(call.outcome.high))
+    reasons = [
+        reason.card for reason in worst.outcome.reasons if reason.decides and reason.card.outcome == worst.outcome.high
+    ]
+    inspect = worst.outcome.high != scale[-1]
+    return {
+        "outcome": words()["call"][worst.outcome.high],
+        "say": [card.because for card in reasons],
+        "inspect": inspect,
+    }
+
+
+def _groups(found: Assessment, names: Iterable[str]) -> list[View]:
+    return [
+        {
+            "title": words()["group"][name],
+            "rows": [{"say": say(one), "because": one.notice.because} for one in found.group(name)],
+        }
+        for name in names
+        if found.group(name)
+    ]
