@@ -84,8 +84,9 @@ def start(job: Path, answers: Path | None, by: str | None, profile: str | None, 
 @verbs.command()
 @JOB
 @ANSWERS
+@click.option("--from-form", is_flag=True, help="Type in a filled-in paper form, in the order of the paper.")
 @BY
-def inspect(job: Path, answers: Path | None, by: str | None) -> None:
+def inspect(job: Path, answers: Path | None, from_form: bool, by: str | None) -> None:
     """Inspect on site: sections in any order, leave and come back, correct what was said.
 
     Every answer is on the disk before the next question. Ctrl-C leaves; nothing is lost.
@@ -93,12 +94,16 @@ def inspect(job: Path, answers: Path | None, by: str | None) -> None:
     \b
     Example:  recover inspect school-kiln
               recover inspect school-kiln --answers visit.toml
+              recover inspect school-kiln --from-form
     """
     from recover.job import open_job
 
+    if from_form and answers:
+        raise click.UsageError("A form is typed in and a file is read: give --from-form or --answers, not both.")
     file = _answers_file(answers)
     opened = open_job(job)
-    problems = _sit(opened, file, answers, by or (file.by if file else "") or opened.events[0].by)
+    by = by or (file.by if file else "") or opened.events[0].by
+    problems = _type_in(opened, by) if from_form else _sit(opened, file, answers, by)
     click.echo(f"Kept in {job}. Next: recover photo {job} FOLDER, then recover report {job}")
     _end_with(problems)
 
@@ -291,6 +296,17 @@ def _sit(job: Job, file: AnswersFile | None, path: Path | None, by: str, *, call
         sittings.at_terminal(job, by, say=click.echo, call=call)
     except (KeyboardInterrupt, EOFError):
         click.echo(f"\nLeft. All that was answered is kept. Go on with: recover inspect {job.folder}", err=True)
+        sys.exit(130)
+    return ()
+
+
+def _type_in(job: Job, by: str) -> tuple[Problem, ...]:
+    from recover.interview import sittings
+
+    try:
+        sittings.by_form(job, by, sys.stdin, say=click.echo, now=_now())
+    except KeyboardInterrupt:
+        click.echo(f"\nLeft. All is kept. Go on with: recover inspect {job.folder} --from-form", err=True)
         sys.exit(130)
     return ()
 

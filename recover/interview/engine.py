@@ -29,11 +29,14 @@ class Progress:
 
 
 class Interview:
-    """The interview at one point of the journal. `call` limits it to the questions of the first call."""
+    """The interview at one point of the journal.
 
-    def __init__(self, answers: Answers, *, call: bool = False) -> None:
+    `call` limits it to the questions of the first call, `form_of` to the paper form of one kiln (an address).
+    """
+
+    def __init__(self, answers: Answers, *, call: bool = False, form_of: Address = "") -> None:
         """Take the answers so far."""
-        self.answers, self.call = answers, call
+        self.answers, self.call, self.form_of = answers, call, form_of
 
     @property
     def stop(self) -> str:
@@ -44,9 +47,14 @@ class Interview:
         return ""
 
     def items(self, section: str) -> list[Item]:
-        """Return what a section asks now: of the whole loss first, then kiln by kiln, in the questions' order."""
+        """Return what a section asks now: of the whole loss first, then kiln by kiln, in the questions' order.
+
+        On the form of one kiln the questions of the whole loss stand between those of the kiln, in their order.
+        """
         questions = [one for one in self.answers.questions.of_section(section) if one.call or not self.call]
         found = [Item(question, at) for question in questions for at in self.answers.instances(question)]
+        if self.form_of:
+            return [item for item in found if within(item.at, "kiln") in (None, self.form_of)]
         kilns = self.answers.components("kiln")
         place = {None: -1} | {kiln: number for number, kiln in enumerate(kilns)}
         return sorted(found, key=lambda item: place[within(item.at, "kiln")])

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from datetime import datetime
 from typing import Protocol
+from zoneinfo import ZoneInfo
 
 from recover.answers import Instrument
 from recover.interview.engine import Item, Progress
+from recover.questions import Section
 
 
 @dataclass(frozen=True)
@@ -74,6 +77,26 @@ class Asked:
     of: int
     instruments: Sequence[Instrument]
     check: Callable[[str | list[str]], object]
+    row_before: Given | NoValue | None = None
+    """What was answered of the component before this one, where the same is asked of several."""
+
+
+@dataclass(frozen=True)
+class Filled:
+    """The head of a paper form: when and by whom it was filled in, and its instruments in their order."""
+
+    moment: datetime
+    by: str
+    instruments: tuple[Instrument, ...] = ()
+
+    @property
+    def source(self) -> str:
+        """How the journal names the form as the way by which an answer came."""
+        return f"{FORM}, filled in {self.moment:%Y-%m-%d %H:%M} by {self.by}"
+
+
+FORM = "form"
+"""How the source of every answer that was taken from a paper form begins."""
 
 
 class Prompter(Protocol):
@@ -101,4 +124,20 @@ class Chooser(Protocol):
 
     def choose_item(self, rows: Sequence[tuple[Item, str]]) -> Item | None:
         """Return an item of a finished section to answer again, out of (item, its line); None to go back."""
+        ...
+
+
+class Clerk(Protocol):
+    """Somebody who copies a filled-in paper form."""
+
+    def head(self, form: str, before: Filled, zone: ZoneInfo) -> Filled | None:
+        """Return the head of the form; `before` holds what Enter alone stands for. None to leave."""
+        ...
+
+    def open_section(self, section: Section) -> None:
+        """Say which section of the form comes now."""
+        ...
+
+    def close_section(self, progress: Progress, misfits: int) -> None:
+        """Say what came of a section, and how many of its checks do not hold."""
         ...

@@ -2,22 +2,27 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable
 from dataclasses import asdict
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from recover.answers import Answers, Instrument, key_of, read_details, read_value, split_key
+from recover.answers import Answer, Answers, Instrument, key_of, read_details, read_value, split_key
 from recover.assessment import answers_of, closed_before
 from recover.errors import AnswerError
 from recover.evidence import Picture, take_in
-from recover.interview.engine import Interview, Item
+from recover.interview.engine import Interview, Item, Progress
 from recover.interview.prompter import (
+    FORM,
     AddNote,
     AddPhotograph,
     Asked,
     Back,
     Chooser,
+    Clerk,
+    Filled,
     Given,
     Leave,
     NoValue,
@@ -27,7 +32,10 @@ from recover.interview.prompter import (
 from recover.interview.script import Script
 from recover.job import Job, store_picture
 from recover.journal import Journal
-from recover.questions import Questionnaire, questionnaire
+from recover.kiln import Address, kind_of
+from recover.questions import Questionnaire, Section, questionnaire
+
+_FILLED = re.compile(rf"{FORM}, filled in (\d{{4}}-\d\d-\d\d \d\d:\d\d) by (.+)")
 
 
 class Session:
@@ -38,13 +46,14 @@ class Session:
         """Take the job, its open journal, and who answers by what way."""
         self.job, self.journal, self.prompter = job, journal, prompter
         self.by, self.source, self.call = by, source, call
+        self.form_of: Address = ""
         self.questions = questions or questionnaire()
 
     @property
     def interview(self) -> Interview:
         """The interview as the journal now stands."""
         replayed = Job(self.job.folder, self.job.settings, tuple(self.journal.events), "")
-        return Interview(answers_of(replayed, self.questions), call=self.call)
+        return Interview(answers_of(replayed, self.questions), call=self.call, form_of=self.form_of)
 
     def run(self, chooser: Chooser) -> None:
         """Let a person choose sections until they leave or nothing more may be asked."""
@@ -62,6 +71,56 @@ class Session:
         for section in self.questions.section:
             if self._open_items(section.id) is Leave or self._stopped():
                 return
+
+    def forms(self, clerk: Clerk, now: datetime) -> None:
+        """Take in the paper forms, one for each kiln, each in the order of the paper, until a person leaves."""
+        done: set[Address] = set()
+        while (kiln := self._next_form(done)) and not self._stopped():
+            self.form_of = kiln
+            if self._form(clerk, now) is Leave:
+                return
+            done.add(kiln)
+
+    def _next_form(self, done: set[Address]) -> Address | None:
+        """Return the next kiln; how many there are may be known only once the first form is in."""
+        return next((kiln for kiln in self.interview.answers.components("kiln") if kiln not in done), None)
+
+    def _form(self, clerk: Clerk, now: datetime) -> type[Leave] | None:
+        open_sections = [one for one in self.questions.section if self.interview.next(one.id)]
+        if not open_sections:
+            return None
+        head = clerk.head(self.interview.answers.label(self.form_of), self._last_head(now), self.job.settings.tz)
+        if head is None:
+            return Leave
+        for instrument in head.instruments:
+            self.register(instrument)
+        self.source = head.source
+        return self._form_sections(clerk)
+
+    def _form_sections(self, clerk: Clerk) -> type[Leave] | None:
+        for section in self.questions.section:
+            if not self.interview.next(section.id):
+                continue
+            clerk.open_section(section)
+            if self._open_items(section.id) is Leave or self._stopped():
+                return Leave
+            clerk.close_section(*self._came_of(section))
+        return None
+
+    def _came_of(self, section: Section) -> tuple[Progress, int]:
+        """Return how far a section is, and how many of the checks that look at it do not hold."""
+        interview = self.interview
+        asked = {question.id for question in self.questions.of_section(section.id)}
+        progress = next(one for one in interview.progress() if one.section == section)
+        return progress, sum(bool(asked & set(check.questions)) for check, _ in interview.answers.misfits())
+
+    def _last_head(self, now: datetime) -> Filled:
+        """Return the head of the form that was typed in last; now and who types, where there was none."""
+        zone, known = self.job.settings.tz, tuple(self.interview.answers.instruments.values())
+        for event in reversed(self.journal.events):
+            if found := _FILLED.fullmatch(event.source):
+                return Filled(datetime.fromisoformat(found[1]).replace(tzinfo=zone), found[2], known)
+        return Filled(now.astimezone(zone), self.by, known)
 
     def scripted(self, script: Script) -> None:
         """Ask whatever the script has an answer to, in the questions' order, whether it was answered before or not."""
@@ -83,9 +142,10 @@ class Session:
         return None
 
     def _answered_before(self, section: str) -> list[Item]:
-        """Return the answered items that `back` leads to: those of this section; on the call, which is one run, all."""
+        """Return the answered items that `back` leads to: those of this section; of all, where they are one run."""
         interview = self.interview
-        sections = [one.id for one in self.questions.section] if self.call else [section]
+        one_run = self.call or self.form_of
+        sections = [one.id for one in self.questions.section] if one_run else [section]
         return [item for name in sections for item in interview.items(name) if interview.answered(item)]
 
     def _hold_back(self, name: str) -> None:
@@ -124,7 +184,7 @@ class Session:
                 return Leave
             if isinstance(reply, Back):
                 if not before:
-                    self.prompter.tell("This is the first question of this sitting; the menu leads further back.")
+                    self.prompter.tell("This is the first question of this sitting; nothing stands before it.")
                     continue
                 item = before.pop()
                 continue
@@ -153,6 +213,7 @@ class Session:
             of=len(items),
             instruments=tuple(answers.instruments.values()),
             check=lambda said: read_value(item.question, said, self.job.settings.tz),
+            row_before=_row_before(answers, item),
         )
 
     def _take(self, item: Item, reply: Given | NoValue | AddNote | AddPhotograph | Pass) -> bool:
@@ -254,7 +315,8 @@ class Session:
             return ""
         for event in self.journal.events:
             wait = (event.moment - picture.taken).total_seconds() / 60
-            if event.kind in ("answer", "reading") and 0 <= wait <= minutes:
+            said_there = event.kind in ("answer", "reading") and not _FILLED.fullmatch(event.source)
+            if said_there and 0 <= wait <= minutes:
                 return str(event.data["question"])
         return ""
 
@@ -286,3 +348,19 @@ class Session:
 
     def _append(self, kind: Any, data: dict[str, Any]) -> None:
         self.journal.append(kind, data, by=self.by, source=self.source)
+
+
+def _row_before(answers: Answers, item: Item) -> Given | NoValue | None:
+    """Return what was answered of the component before this one in the same family of the same whole."""
+    whole = item.at.rpartition(f"/{kind_of(item.at)}/")[0]
+    rows = [at for at in answers.instances(item.question) if whole and at.rpartition(f"/{kind_of(at)}/")[0] == whole]
+    place = rows.index(item.at) if item.at in rows else 0
+    answer = answers.answer(item.question.id, rows[place - 1]) if place else None
+    return _as_said(answer) if answer else None
+
+
+def _as_said(answer: Answer) -> Given | NoValue:
+    if answer.state != "given":
+        return NoValue(answer.state, answer.reason)
+    said = sorted(answer.value) if isinstance(answer.value, frozenset) else answer.said
+    return Given(said, answer.instrument, {name: str(value) for name, value in answer.details.items()})

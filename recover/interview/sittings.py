@@ -1,12 +1,16 @@
-"""The three ways to sit down with a job: at a terminal, with a file of answers, with a folder of photographs."""
+"""The ways to sit down with a job: at a terminal, with a paper form, a file of answers, a folder of photographs."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from datetime import datetime
 from pathlib import Path
+from typing import TextIO
 
 from recover.errors import Problem
 from recover.evidence import pictures_in
+from recover.interview.paper import Paper, Say
+from recover.interview.prompter import FORM
 from recover.interview.script import AnswersFile, Script
 from recover.interview.session import Session
 from recover.job import Job
@@ -22,6 +26,13 @@ def at_terminal(job: Job, by: str, *, say: Callable[[str], None], call: bool) ->
     with Journal(job.journal) as journal, Terminal(say) as terminal:
         session = Session(job, journal, terminal, by=by, source="interview", call=call)
         session.straight_through() if call else session.run(terminal)
+
+
+def by_form(job: Job, by: str, lines: TextIO, *, say: Say, now: datetime) -> None:
+    """Type in filled-in paper forms, one line an answer. Raises KeyboardInterrupt; all answers are kept."""
+    paper = Paper(lines, say)
+    with Journal(job.journal) as journal:
+        Session(job, journal, paper, by=by, source=FORM).forms(paper, now)
 
 
 def by_file(job: Job, file: AnswersFile, name: str, by: str, *, tell: Callable[[str], None]) -> tuple[Problem, ...]:

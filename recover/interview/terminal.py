@@ -7,9 +7,7 @@ checked where it is typed, so that a slip in the last of several fields does not
 
 from __future__ import annotations
 
-import shutil
 import signal
-import textwrap
 from collections.abc import Callable, Sequence
 from typing import Any
 
@@ -22,8 +20,9 @@ from recover.answers import Instrument, read_detail
 from recover.errors import AnswerError
 from recover.interview.engine import Item, Progress
 from recover.interview.prompter import AddNote, AddPhotograph, Asked, Back, Given, Leave, NoValue, Pass, Reply
+from recover.interview.typed import Turned, broken, by_number, places, until_it_fits
 from recover.measures import SYMBOLS
-from recover.questions import Detail, Question
+from recover.questions import Detail
 
 _STYLE = Style([("qmark", "bold"), ("question", "bold"), ("answer", "bold")])
 _WORDS = ("unknown", "not inspected", "not applicable", "note", "photograph", "pass", "back", "leave")
@@ -35,14 +34,6 @@ _HOW = {
     "moment": "Date and time, as 2026-03-07 18:00",
     "text": "Your words",
 }
-
-
-class _Turned(Exception):  # noqa: N818 - a change of direction, not an error
-    """A word typed in one of several fields leaves them all: the reply to the question is this one."""
-
-    def __init__(self, reply: Reply) -> None:
-        super().__init__()
-        self.reply = reply
 
 
 class Terminal:
@@ -68,7 +59,7 @@ class Terminal:
     def say(self, text: str) -> None:
         """Write lines, broken between words."""
         for line in text.split("\n"):
-            self._write(_broken(line))
+            self._write(broken(line))
 
     # ------------------------------------------------------------------------------------ where to go
 
@@ -91,12 +82,12 @@ class Terminal:
         """Show numbered lines and return the place of the one that was chosen; None for the word."""
         self._list(rows)
         self.say(f"  A number, or: {word} ({says})")
-        typed = self._line(text, lambda typed: typed.lower() == word or _places(typed, len(rows), several=False))
-        return None if typed.lower() == word else _places(typed, len(rows), several=False)[0]
+        typed = self._line(text, lambda typed: typed.lower() == word or places(typed, len(rows), several=False))
+        return None if typed.lower() == word else places(typed, len(rows), several=False)[0]
 
     def _list(self, rows: Sequence[str]) -> None:
         for number, row in enumerate(rows, start=1):
-            self._write(_broken(f"{number:4}  {row}", hanging=6))
+            self._write(broken(f"{number:4}  {row}", hanging=6))
 
     # ------------------------------------------------------------------------------------ one question
 
@@ -107,12 +98,12 @@ class Terminal:
         self._list([choice.label for choice in question.choices])
         self.say(f"  {_HOW.get(question.kind) or SYMBOLS.get(question.unit, 'A number')}, or: {_OR}")
         try:
-            typed = self._line(question.ask, lambda typed: _reply_in(typed) or asked.check(_said(question, typed)))
+            typed = self._line(question.ask, lambda typed: _reply_in(typed) or asked.check(by_number(question, typed)))
             word = _reply_in(typed)
             if word:
                 return self._no_answer(*word)
-            return self._reading(asked, typed) if question.kind == "reading" else Given(_said(question, typed))
-        except _Turned as turned:
+            return self._reading(asked, typed) if question.kind == "reading" else Given(by_number(question, typed))
+        except Turned as turned:
             return self.ask(asked) if isinstance(turned.reply, Back) else turned.reply
 
     def refuse(self, _asked: Asked, message: str) -> None:
@@ -180,24 +171,25 @@ class Terminal:
         """Ask for one of several fields; `back` begins the question again, `pass` and `leave` leave it."""
         typed = self._line(text, lambda typed: typed.lower() in ("back", "pass", "leave") or check(typed))
         if typed.lower() in ("back", "pass", "leave"):
-            raise _Turned(self._no_answer(typed.lower(), ""))
+            raise Turned(self._no_answer(typed.lower(), ""))
         return typed.removeprefix("not inspected:").strip() or typed
 
     def _line(self, text: str, check: Callable[[str], object]) -> str:
         """Ask for a line until it passes `check`, which raises AnswerError; an end of input (Ctrl-D) is `leave`."""
-        while True:
-            try:
-                typed = str(self._answer_to(questionary.text(_broken(text), qmark="?", style=_STYLE))).strip()
-            except EOFError:
-                return "leave"
-            try:
-                if not typed:
-                    raise AnswerError("Nothing is preselected here, and Enter alone answers nothing.")
-                check(typed)
-            except AnswerError as error:
-                self.say(f"  ! {error}")
-                continue
+
+        def checked(typed: str) -> str:
+            if not typed:
+                raise AnswerError("Nothing is preselected here, and Enter alone answers nothing.")
+            check(typed)
             return typed
+
+        try:
+            return until_it_fits(lambda: self._typed(text), checked, lambda message: self.say(f"  ! {message}"))
+        except EOFError:
+            return "leave"
+
+    def _typed(self, text: str) -> str:
+        return str(self._answer_to(questionary.text(broken(text), qmark="?", style=_STYLE))).strip()
 
     def _answer_to(self, prompt: questionary.Question) -> Any:
         """Ask. Ctrl-C interrupts as a key, as a signal to the prompt, and where it came before the prompt stood."""
@@ -217,34 +209,8 @@ class Terminal:
         return prompt.unsafe_ask()
 
 
-def _said(question: Question, typed: str) -> str | list[str]:
-    """Turn the numbers of choices into the choices; anything else stands as it was typed. Raises AnswerError."""
-    if not question.choices:
-        return typed
-    names = [choice.id for choice in question.choices]
-    several = question.kind == "several"
-    chosen = [names[place] for place in _places(typed, len(names), several=several)]
-    return chosen if several else chosen[0]
-
-
-def _places(typed: str, count: int, *, several: bool) -> list[int]:
-    """Read the numbers of lines, 1 to `count`, as places from 0. Raises AnswerError."""
-    numbers = typed.replace(",", " ").split()
-    expected = f"numbers from 1 to {count}, as in '1 {min(count, 3)}'" if several else f"one number from 1 to {count}"
-    fits = all(number.isdecimal() and 1 <= int(number) <= count for number in numbers)
-    if not numbers or not fits or (len(numbers) > 1 and not several):
-        raise AnswerError(f"{typed!r} is none of these lines; expected {expected}, or one of the words")
-    return [int(number) - 1 for number in numbers]
-
-
 def _reply_in(text: str) -> tuple[str, str] | None:
     """Find one of the words that are no answer at the start of what was typed, and what follows it."""
     word, _, rest = text.partition(":")
     name = _SHORT.get(word.strip().lower(), word.strip().lower())
     return (name, rest.strip()) if name in _WORDS else None
-
-
-def _broken(text: str, hanging: int = 0) -> str:
-    """Break a line between words at the width of the terminal, a little inside it for a prompt's mark."""
-    width = max(40, shutil.get_terminal_size().columns - 4)
-    return textwrap.fill(text, width, subsequent_indent=" " * hanging) if text.strip() else text

@@ -1,0 +1,70 @@
+"""Reading a typed line: the numbers of choices, or their words. The terminal and the paper form share it."""
+
+from __future__ import annotations
+
+import shutil
+import textwrap
+from collections.abc import Callable
+from typing import TypeVar
+
+from recover.errors import AnswerError
+from recover.interview.prompter import Reply
+from recover.questions import Question
+
+Read = TypeVar("Read")
+
+
+class Turned(Exception):  # noqa: N818 - a change of direction, not an error
+    """A word typed in one of several fields leaves them all: the reply to the question is this one."""
+
+    def __init__(self, reply: Reply) -> None:
+        """Take the reply."""
+        super().__init__()
+        self.reply = reply
+
+
+def until_it_fits(line: Callable[[], str], read: Callable[[str], Read], refuse: Callable[[str], object]) -> Read:
+    """Take lines until one can be read; each AnswerError of `read` is handed to `refuse`."""
+    while True:
+        try:
+            return read(line())
+        except AnswerError as error:
+            refuse(str(error))
+
+
+def by_number(question: Question, typed: str) -> str | list[str]:
+    """Turn the numbers of choices into the choices; anything else stands as it was typed. Raises AnswerError."""
+    if not question.choices:
+        return typed
+    names = [choice.id for choice in question.choices]
+    several = question.kind == "several"
+    chosen = [names[place] for place in places(typed, len(names), several=several)]
+    return chosen if several else chosen[0]
+
+
+def by_word(question: Question, typed: str) -> str | list[str]:
+    """Like `by_number`, where a choice may also be named by its words. Raises AnswerError."""
+    numbers = {
+        word.lower(): str(number)
+        for number, choice in enumerate(question.choices, start=1)
+        for word in (choice.id, choice.label)
+    }
+    words = [typed] if typed.lower() in numbers else typed.replace(",", " ").split()
+    named = [word if word.isdecimal() else numbers.get(word.lower(), "") for word in words]
+    return by_number(question, " ".join(named) if all(named) else typed)
+
+
+def places(typed: str, count: int, *, several: bool) -> list[int]:
+    """Read the numbers of lines, 1 to `count`, as places from 0. Raises AnswerError."""
+    numbers = typed.replace(",", " ").split()
+    expected = f"numbers from 1 to {count}, as in '1 {min(count, 3)}'" if several else f"one number from 1 to {count}"
+    fits = all(number.isdecimal() and 1 <= int(number) <= count for number in numbers)
+    if not numbers or not fits or (len(numbers) > 1 and not several):
+        raise AnswerError(f"{typed!r} is none of these lines; expected {expected}, or one of the words")
+    return [int(number) - 1 for number in numbers]
+
+
+def broken(text: str, hanging: int = 0) -> str:
+    """Break a line between words at the width of the terminal, a little inside it for a prompt's mark."""
+    width = max(40, shutil.get_terminal_size().columns - 4)
+    return textwrap.fill(text, width, subsequent_indent=" " * hanging) if text.strip() else text
