@@ -1,7 +1,8 @@
 """What is known of a job: the journal replayed, and what each question or fact may be, given the answers.
 
 Nothing here asks and nothing decides. An answer that was given stands for itself; what is unanswered, unknown, not
-inspected or said not to apply stands for every answer it could be (absence is a choice of its own, never silence).
+inspected or said not to apply stands for every answer it could be (absence is a choice of its own, never silence). Only
+an optional measurement or look that was not taken has no value: what it would have corrected stands by itself.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ from zoneinfo import ZoneInfo
 from recover.conditions import Possible, holds
 from recover.errors import AnswerError
 from recover.journal import Event
-from recover.kiln import JOB, UNLISTED, Address, child, holds_address, kind_of, name_of, plate_power_kw, within
+from recover.kiln import JOB, UNLISTED, Address, child, holds_address, is_listed, kind_of, name_of, plate_power_kw, within
 from recover.measures import read_moment, read_quantity, read_whole, show_moment, show_quantity
 from recover.questions import Check, Detail, Fact, Question, Questionnaire
 
@@ -154,7 +155,7 @@ class Answers:
 
     def instances(self, question: Question) -> list[Address]:
         """Return the components for which a question is to be asked now."""
-        return [at for at in self.components(question.per) if name_of(at) != UNLISTED and self.asked(question, at)]
+        return [at for at in self.components(question.per) if is_listed(at) and self.asked(question, at)]
 
     def asked(self, question: Question, at: Address) -> bool:
         """Say whether a question is to be asked of a component: unless its condition certainly fails."""
@@ -231,7 +232,9 @@ class Answers:
         if asked_only and not self.asked(question, at):
             return frozenset()
         answer = self.answer(question.id, at)
-        return frozenset({answer.value}) if answer and answer.state == "given" else None
+        if answer and answer.state == "given":
+            return frozenset({answer.value})
+        return frozenset() if question.optional else None
 
     def _judge(self, fact: Fact, at: Address) -> Possible:
         if fact.member:

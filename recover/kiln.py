@@ -37,6 +37,11 @@ def within(address: Address, kind: str) -> Address | None:
     return JOB if kind == JOB else None
 
 
+def is_listed(address: Address) -> bool:
+    """Say whether a component, and all that it lies in, was named by somebody."""
+    return UNLISTED not in address.split("/")
+
+
 def holds_address(whole: Address, part: Address) -> bool:
     """Say whether `part` is `whole` or lies in it."""
     return whole == JOB or part == whole or part.startswith(f"{whole}/")

@@ -89,6 +89,7 @@ class Question:
     order: Order | None = None
     call: bool = False
     guards: bool = False
+    optional: bool = False
     choices: list[Choice] = field(default_factory=list)
     alone: list[str] = field(default_factory=list)
     unit: str = ""
@@ -279,6 +280,8 @@ def _fact_problems(whole: Questionnaire, fact: Fact) -> Iterator[Problem]:
         yield Problem(where, f"the value {value!r} is not among its values", f"expected one of {fact.values}")
     if fact.same_as and [choice.id for choice in whole.questions[fact.same_as].choices] != fact.values:
         yield Problem(where, f"its values differ from the choices of {fact.same_as}", "make them the same")
+    if fact.wet and fact.id != f"{fact.wet}_reached":
+        yield Problem(where, f"says how wet a {fact.wet} is", f"call it {fact.wet}_reached, or name its own kind")
     if fact.cases and not fact.otherwise:
         yield Problem(where, "has cases and no otherwise", "add one, so that there is no gap")
     for case in fact.cases:

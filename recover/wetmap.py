@@ -2,7 +2,7 @@
 
 Heights decide: the water line against a component's lower edge, the depth of what stood in the chamber, how far water
 climbs in the lining. Water from above is asked, since no height speaks of it. What somebody saw may make a component
-wetter than its height says, never drier; where no height is known, the look alone decides.
+wetter than its height says, never drier than the least that its height says.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from itertools import product
 from recover.answers import Answers
 from recover.conditions import Possible
 from recover.datafile import load
-from recover.kiln import UNLISTED, Address, name_of, within
+from recover.kiln import UNLISTED, Address, is_listed, name_of, within
 from recover.measures import show_quantity
 from recover.physics.materials import material
 
@@ -101,17 +101,16 @@ def _wet(at: Address, kind: str, said: _Said) -> Wet:
 
 
 def _judged(answers: Answers, at: Address, kind: str) -> _Said:
-    if name_of(at) == UNLISTED:
+    if not is_listed(at):
         return _open("unlisted")
     if kind == "part" and (layers := _layers(answers, at)):
         return layers
     by_height, by_look = _by_height(answers, at, kind), _by_look(answers, at, kind)
     if by_height is None or by_look is None:
         return by_height or by_look or _open("look")
-    if by_height.states == frozenset(STATES):
-        return by_look
-    worse = _worst_of(by_height.states, by_look.states)
-    return _Said(worse, by_look.reason if worse != by_height.states else by_height.reason)
+    mildest = min(by_height.states, key=STATES.index)
+    worse = _worst_of(by_look.states, frozenset({mildest}))
+    return _Said(worse, by_look.reason if worse == by_look.states else by_height.reason)
 
 
 def _layers(answers: Answers, part: Address) -> _Said | None:

@@ -9,6 +9,7 @@ from recover.assessment import assess_answers
 from recover.journal import Event
 from recover.profiles import limits
 from recover.questions import questionnaire
+from recover.wetmap import wetness
 
 ZONE = ZoneInfo("Europe/London")
 
@@ -27,7 +28,7 @@ def events_of(given):
 
 def answers_from(given, profile="uk"):
     """Return answers for a mapping of keys to values."""
-    return Answers(questionnaire(), limits(profile), ZONE, events_of(given))
+    return Answers(questionnaire(), limits(profile), ZONE, events_of(given), wetness)
 
 
 def assessed(given, profile="uk"):

@@ -215,11 +215,65 @@ def test_a_reading_with_an_instrument_out_of_calibration_does_not_fit(until, exp
     assert any("calibrated until" in problem.what for problem in found.problems) == expired
 
 
-@pytest.mark.parametrize(("year", "printed"), [(2004, True), (2005, False), (None, True)])
-def test_looking_does_not_exclude_asbestos_in_an_older_kiln(year, printed):
-    found = assessed({"safe.hazards": ["none"], "identity.year@kiln/1": year})
+@pytest.mark.parametrize(
+    ("country", "year", "printed"),
+    [
+        ("early", 1995, True), ("early", 1996, False),  # bans of 1983 to 1993, and two years of stock
+        ("middle", 2001, True), ("middle", 2002, False),  # bans of 1996 to 2000
+        ("union", 2006, True), ("union", 2007, False),  # 1 January 2005, and the end of 2003
+        ("late", 2019, True), ("late", 2020, False),  # bans of 2008 to 2018
+        ("usa", 1989, True), ("usa", 1990, False),  # no ban: our own limit
+        ("elsewhere", 2024, True), (None, 2019, True), ("early", None, True),
+    ],
+)  # fmt: skip
+def test_where_and_when_a_kiln_was_made_says_whether_asbestos_is_excluded(country, year, printed):
+    """Dates of bans by published lists (asbestos-bans); the two years of stock are our own limit."""
+    made = {"safe.hazards": ["none"], "identity.year@kiln/1": year, "identity.country@kiln/1": country}
+    found = assessed({**made, "safe.asbestos@kiln/1": "not_sampled"})
+    sampled = assessed({**made, "safe.asbestos@kiln/1": "tested_negative"})
 
     assert ("ca-asbestos" in {one.notice.id for one in found.notices}) == printed
+    assert "ca-asbestos" not in {one.notice.id for one in sampled.notices}
+
+
+@pytest.mark.parametrize(
+    ("reading", "said", "expected"),
+    [
+        (1429, "fresh", "fresh"), (1430, "fresh", "brackish"), (14299, None, "brackish"), (14300, "fresh", "sea"),
+        ("not measured", "fresh", "fresh"), ("not measured", "sea", "sea"), (200, "sea", "fresh"),
+    ],
+)  # fmt: skip
+def test_a_meter_settles_the_salt_and_without_one_the_answer_stands(reading, said, expected):
+    """1 000 mg/l is where fresh ends (common practice); 0.7 mg/l for one µS/cm; ten grams a litre is our own limit."""
+    measured = {} if reading == "not measured" else {"event.conductivity": reading}
+    answers = answers_from({"event.source": "river", "event.salt": said, **measured})
+
+    assert answers.fact("salinity", JOB) == {expected}
+
+
+@pytest.mark.parametrize(
+    ("megohm", "expected"),
+    [(0.09, "fault_search"), (0.1, "external_only"), (0.29, "external_only"), (0.3, "electrician_only"),
+     (0.99, "electrician_only"), (1.0, "entry")],
+)  # fmt: skip
+@pytest.mark.parametrize("profile", ["uk", "eu", "us", "au_nz"])
+def test_the_ladder_has_no_gap_and_a_countrys_allowance_is_its_own(profile, megohm, expected):
+    """Our own ladder. The allowance for heating appliances above 3 kW is printed in UK and EN practice (from memory);
+    the lower figure of AU/NZ is never a permission."""
+    found = assessed({
+        "zone.insulation@kiln/1/zone/1": megohm, "zone.joined@kiln/1/zone/1": "full", "identity.kw@kiln/1": 7.2,
+    }, profile)  # fmt: skip
+    without = profile in ("us", "au_nz") and expected == "electrician_only"
+
+    assert found.ladder[0].outcome.high == ("external_only" if without else expected)
+
+
+def test_entry_and_abort_floor_are_two_numbers(questions):
+    from recover.profiles import limits
+
+    for profile in ("uk", "eu", "us", "au_nz"):
+        numbers = limits(profile)
+        assert numbers["element_floor_megohm"] < numbers["element_low_megohm"] < numbers["element_entry_megohm"]
 
 
 def test_a_cut_out_that_nobody_listed_is_missed():

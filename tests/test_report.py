@@ -15,8 +15,11 @@ from recover.interview.session import Session
 from recover.job import Settings, integrity, open_job, start
 from recover.journal import Journal, utc_now
 from recover.questions import questionnaire
-from recover.report import papers, pdf, view
-from recover.report.view import PERHAPS_SHOWN
+from recover.report import papers, pdf
+from recover.report.findings import PERHAPS_SHOWN
+from recover.report.record import record
+from recover.report.recovery import recovery
+from recover.report.sheets import tag
 
 DEMO = Path(__file__).parents[1] / "examples" / "school-art-block"
 GOLDEN = Path(__file__).parent / "golden"
@@ -50,19 +53,19 @@ def text_of(path):
     return " ".join(" ".join(page.extract_text() for page in PdfReader(path).pages).split())
 
 
-def first_look(folder):
+def recovery_report(folder):
     found = assess(open_job(folder))
-    return found, papers.draft(folder, found, "first-look", utc_now())[0]
+    return found, papers.draft(folder, found, "recovery", utc_now())[0]
 
 
 def test_the_first_look_report_is_two_to_four_pages(job):
-    _, path = first_look(job)
+    _, path = recovery_report(job)
 
     assert 2 <= len(PdfReader(path).pages) <= 4
 
 
 def test_every_component_has_an_outcome_a_reason_and_a_source_or_basis(job):
-    found, path = first_look(job)
+    found, path = recovery_report(job)
     text = text_of(path)
 
     for finding in found.findings:
@@ -74,7 +77,7 @@ def test_every_component_has_an_outcome_a_reason_and_a_source_or_basis(job):
 def test_a_job_of_which_nothing_is_known_is_still_a_short_paper(tmp_path):
     folder = tmp_path / "job"
     start(folder, Settings("job", "us", "Letter", "America/Chicago"), by="A. Repairer")
-    _, path = first_look(folder)
+    _, path = recovery_report(folder)
 
     assert len(PdfReader(path).pages) <= 7
     assert "more rules may apply; an answer settles which" in text_of(path)
@@ -83,7 +86,7 @@ def test_a_job_of_which_nothing_is_known_is_still_a_short_paper(tmp_path):
 def test_every_caution_that_applies_is_printed_and_no_other(job):
     from recover.rules.sheets import notices
 
-    found, path = first_look(job)
+    found, path = recovery_report(job)
     text = text_of(path)
     applied = {one.notice.id for one in found.group("caution")}
 
@@ -93,7 +96,7 @@ def test_every_caution_that_applies_is_printed_and_no_other(job):
 
 
 def test_what_is_not_assessed_and_the_referral_are_printed(job):
-    found, path = first_look(job)
+    found, path = recovery_report(job)
     text = text_of(path)
 
     for label in found.not_assessed:
@@ -103,7 +106,7 @@ def test_what_is_not_assessed_and_the_referral_are_printed(job):
 
 
 def test_a_draft_says_so_and_names_its_journal_line(job):
-    found, path = first_look(job)
+    found, path = recovery_report(job)
 
     assert "draft" in text_of(path).lower()
     assert found.head[:12] in text_of(path)
@@ -121,14 +124,14 @@ def test_each_sheet_is_one_page_with_its_referral(job, kind):
 @pytest.mark.parametrize(("paper", "points"), [("A4", (595, 842)), ("Letter", (612, 792))])
 def test_papers_come_in_the_jobs_size(tmp_path, paper, points):
     folder = make_job(tmp_path / "job", paper, "us" if paper == "Letter" else "uk")
-    _, path = first_look(folder)
+    _, path = recovery_report(folder)
     box = PdfReader(path).pages[0].mediabox
 
     assert (round(box.width), round(box.height)) == points
 
 
 def test_the_pdf_is_tagged_titled_and_bookmarked(job):
-    _, path = first_look(job)
+    _, path = recovery_report(job)
     reader = PdfReader(path)
 
     assert reader.metadata.title
@@ -138,10 +141,10 @@ def test_the_pdf_is_tagged_titled_and_bookmarked(job):
 
 
 def test_table_headers_have_a_scope_and_pictures_have_words(job):
-    document = pdf.html(papers.first_look(job, assess(open_job(job)), utc_now()))
+    document = pdf.html(papers.report(job, assess(open_job(job)), utc_now()))
 
     assert all("scope=" in header for header in re.findall(r"<th\b[^>]*>", document))
-    record = pdf.html(view.record(open_job(job), assess(open_job(job)), utc_now()))
+    record = pdf.html(record(open_job(job), assess(open_job(job)), utc_now()))
     assert all("scope=" in header for header in re.findall(r"<th\b[^>]*>", record))
     pictures = re.findall(r"<img\b[^>]*>", record)
     assert len(pictures) == 6
@@ -158,14 +161,14 @@ def test_markup_in_answers_comes_out_as_text_and_fetches_nothing(tmp_path):
 
     assert "alert(1)" in text_of(path)
     assert "{{ 7 * 7 }}" in text_of(path)
-    assert "<script>" not in pdf.html(view.record(open_job(folder), found, utc_now()))
+    assert "<script>" not in pdf.html(record(open_job(folder), found, utc_now()))
 
 
 @pytest.mark.parametrize("address", ["http://x.invalid/a.png", "file:///etc/hostname"])
 def test_an_address_from_outside_is_refused_when_printing(job, address):
     from recover.errors import PaperError
 
-    document = pdf.html(view.tag(open_job(job), assess(open_job(job)), utc_now()))
+    document = pdf.html(tag(open_job(job), assess(open_job(job)), utc_now()))
     assert pdf.pdf(document).startswith(b"%PDF")
 
     with pytest.raises(PaperError, match=r"could not be laid out as designed: .*disallowed protocol"):
@@ -202,7 +205,7 @@ def test_an_issued_report_is_numbered_recorded_and_never_overwritten(tmp_path):
     event = open_job(folder).events[-1]
     stored = json.loads((folder / event.data["file"]).read_text("utf-8"))
 
-    names = {f"{kind}-01.{suffix}" for kind in ("first-look", "record") for suffix in ("pdf", "html", "json")}
+    names = {f"{kind}-01.{suffix}" for kind in ("recovery", "record") for suffix in ("pdf", "html", "json")}
     assert {file.name for file in files} == names
     assert (event.kind, event.data["revision"], event.by, event.data["capacity"]) == (
         "issue",
@@ -218,14 +221,14 @@ def test_an_issued_report_is_numbered_recorded_and_never_overwritten(tmp_path):
     assert "draft" not in text_of(files[0]).lower()
 
     again = papers.issue(folder, assess(open_job(folder)), "A. Repairer", "kiln repairer", utc_now())
-    assert again[0].name == "first-look-02.pdf"
+    assert again[0].name == "recovery-02.pdf"
     assert integrity(folder) == []
 
 
 def test_a_draft_after_an_issue_says_that_the_answers_may_have_changed(tmp_path):
     folder = make_job(tmp_path / "job")
     papers.issue(folder, assess(open_job(folder)), "A. Repairer", "kiln repairer", utc_now())
-    _, path = first_look(folder)
+    _, path = recovery_report(folder)
 
     assert "Revision 1 was issued on" in text_of(path)
 
@@ -233,18 +236,18 @@ def test_a_draft_after_an_issue_says_that_the_answers_may_have_changed(tmp_path)
 def test_a_changed_issued_paper_shows(tmp_path):
     folder = make_job(tmp_path / "job")
     papers.issue(folder, assess(open_job(folder)), "A. Repairer", "kiln repairer", utc_now())
-    stored = folder / "papers" / "first-look-01.json"
+    stored = folder / "papers" / "recovery-01.json"
     stored.write_text(stored.read_text("utf-8").replace("replace", "keep"), "utf-8")
 
-    assert [problem.where for problem in integrity(folder)] == ["papers/first-look-01.json"]
+    assert [problem.where for problem in integrity(folder)] == ["papers/recovery-01.json"]
 
 
 def test_a_stored_view_prints_again_as_it_was(tmp_path):
     folder = make_job(tmp_path / "job")
     papers.issue(folder, assess(open_job(folder)), "A. Repairer", "kiln repairer", utc_now())
-    stored = json.loads((folder / "papers" / "first-look-01.json").read_text("utf-8"))
+    stored = json.loads((folder / "papers" / "recovery-01.json").read_text("utf-8"))
 
-    assert pdf.html(stored) == (folder / "papers" / "first-look-01.html").read_text("utf-8")
+    assert pdf.html(stored) == (folder / "papers" / "recovery-01.html").read_text("utf-8")
 
 
 # ---------------------------------------------------------------------------------------- without Pango
@@ -260,8 +263,8 @@ def test_without_pango_the_html_is_written_and_what_to_install_is_said(job, tmp_
     )  # fmt: skip
 
     assert done.returncode == 0, done.stderr
-    assert "first-look-draft.html" in done.stdout
-    assert "first-look-draft.pdf" not in done.stdout
+    assert "recovery-draft.html" in done.stdout
+    assert "recovery-draft.pdf" not in done.stdout
     assert "PDF needs the Pango library" in done.stderr
 
 
@@ -273,10 +276,10 @@ def test_the_view_of_the_demo_is_as_it_was_last_read_by_a_person(job):
     import os
 
     found = assess(open_job(job))
-    plain = view.first_look(open_job(job), assess_answers(found.answers, found.job, "uk", "0" * 64), utc_now())
+    plain = recovery(open_job(job), assess_answers(found.answers, found.job, "uk", "0" * 64), utc_now())
     plain["paper"] |= {"made": "", "rules": "", "program": ""}
     text = json.dumps(plain, ensure_ascii=False, indent=1) + "\n"
-    golden = GOLDEN / "first-look.json"
+    golden = GOLDEN / "recovery.json"
     if os.environ.get("RECOVER_GOLDEN"):
         golden.parent.mkdir(exist_ok=True)
         golden.write_text(text, "utf-8")

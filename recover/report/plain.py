@@ -22,6 +22,11 @@ def text_lines(found: Assessment) -> list[str]:
         who = ", ".join(view_words["who"][name] for name in finding.who)
         lines.append(f"{finding.words:18} {finding.label} ({who}){depends if finding.outcome.depends_on else ''}")
     lines.append("")
+    for wet in found.wet:
+        states = wet.states[0] if len(wet.states) == 1 else f"{wet.states[0]} to {wet.states[-1]}"
+        terminal = f"{view_words['wet']['terminal']}: " if wet.kind == "terminal" else ""
+        lines.append(f"{states:18} {terminal}{found.answers.label(wet.at)}: {wet.reason}")
+    lines.append("")
     for hold in found.holds:
         lines.append(f"{hold.state:18} {hold.point.title} {found.answers.where(hold.at)}")
         lines += [f"{'':18} missing: {missing}" for missing in hold.missing]
