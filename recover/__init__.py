@@ -1,3 +1,3 @@
 """recover: assess a kiln that has been under water, plan its recovery, write its papers."""
 
-__version__ = "0.1.0"
+__version__ = "0.2.0"

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
+from functools import cached_property
 from itertools import chain
 from typing import Any, Literal
 from zoneinfo import ZoneInfo
@@ -127,6 +128,7 @@ class Answers:
         self.releases: list[Release] = []
         self.issued: list[Issued] = []
         self._facts: dict[tuple[str, Address], Possible] = {}
+        self._instances: dict[str, list[Address]] = {}
         for event in events:
             self._replay(event)
 
@@ -134,8 +136,20 @@ class Answers:
 
     def components(self, kind: str = "", of: Address = JOB) -> list[Address]:
         """Return the addresses of a family (of all, if none is named) within `of`; an unnamed member is `unlisted`."""
-        found = [JOB, *self._below(JOB)]
-        return [at for at in found if (not kind or kind_of(at) == kind) and holds_address(of, at)]
+        found = self._families.get(kind, []) if kind else self._all
+        return [at for at in found if holds_address(of, at)]
+
+    @cached_property
+    def _all(self) -> list[Address]:
+        """Every address there is; kept, since what is known does not change while this stands."""
+        return [JOB, *self._below(JOB)]
+
+    @cached_property
+    def _families(self) -> dict[str, list[Address]]:
+        found: dict[str, list[Address]] = {}
+        for at in self._all:
+            found.setdefault(kind_of(at), []).append(at)
+        return found
 
     def _below(self, parent: Address) -> Iterator[Address]:
         for family in self.questions.component:
@@ -155,7 +169,10 @@ class Answers:
 
     def instances(self, question: Question) -> list[Address]:
         """Return the components for which a question is to be asked now."""
-        return [at for at in self.components(question.per) if is_listed(at) and self.asked(question, at)]
+        if question.id not in self._instances:
+            listed = [at for at in self.components(question.per) if is_listed(at)]
+            self._instances[question.id] = [at for at in listed if self.asked(question, at)]
+        return list(self._instances[question.id])
 
     def asked(self, question: Question, at: Address) -> bool:
         """Say whether a question is to be asked of a component: unless its condition certainly fails."""

@@ -7,9 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from recover.rules.table import TABLES
-
 from recover.job import open_job
+from recover.rules.table import TABLES
 
 ROOT = Path(__file__).parents[1]
 DEMO = ROOT / "examples" / "school-art-block"

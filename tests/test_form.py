@@ -171,7 +171,9 @@ def test_each_kind_of_condition_is_said(condition, said):
 
 def q(number, name, kind="choice", **more):
     choices = YES_NO if kind == "choice" else more.pop("choices", [])
-    return Question(name, number, "all", f"{name}?", kind, choices=choices, order="scale", **more)
+    return Question(
+        id=name, slate=number, section="all", ask=f"{name}?", kind=kind, choices=choices, order="scale", **more
+    )
 
 
 SMALL = replace(

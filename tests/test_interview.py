@@ -95,14 +95,27 @@ class Person:
         self.told.append(message)
 
 
+class Knowing(Person):
+    """A prompter that has replies to some questions, by key, and passes over the others."""
+
+    def ask(self, asked):
+        key = key_of(asked.item.question.id, asked.item.at)
+        self.asked.append(key)
+        return self.replies_by_key.pop(key, Pass())
+
+    def __init__(self, replies):
+        super().__init__([])
+        self.replies_by_key = {key: reply if isinstance(reply, NoValue) else Given(reply) for key, reply in replies.items()}
+
+
 @pytest.fixture
 def job(tmp_path):
     return start(tmp_path / "job", Settings("job", "uk", "A4", "Europe/London"), by="A. Repairer")
 
 
 def sit(job, replies, section="scope"):
-    """Run one sitting over a section and return the person."""
-    person = Person(replies)
+    """Run one sitting over a section and return the person; replies are a list, or said by key."""
+    person = Knowing(replies) if isinstance(replies, dict) else Person(replies)
     with Journal(job.journal) as journal:
         Session(job, journal, person, by="A. Repairer", source="test")._open_items(section)
     return person
@@ -110,6 +123,12 @@ def sit(job, replies, section="scope"):
 
 def answer(job, question, at="job"):
     return answers_of(open_job(job.folder)).answer(question, at)
+
+
+ISOLATED = {
+    "safe.upstream@kiln/1": "locked", "safe.isolation@kiln/1": "isolator", "safe.water_gone": "yes",
+    "safe.hazards": ["none"], "safe.supply_reached@kiln/1": "dry", "safe.dead@kiln/1": "proven",
+}  # fmt: skip
 
 
 def test_every_answer_is_on_the_disk_before_the_next_question(job):
@@ -179,8 +198,8 @@ def test_a_section_behind_a_closed_hold_point_says_what_is_missing_before_a_hand
     assert "proven dead at its own terminals" in person.told[0]
     assert "Answer only what was seen without opening or touching" in person.told[0]
 
-    sit(job, [Given("electric"), Given("1"), Given(["one_known"])])
-    sit(job, [Given("yes"), Given(["none"]), Given("locked"), Given("dry"), Given("proven")], "safe")
+    sit(job, {"scope.fuel": "electric", "scope.kilns": "1", "scope.supplies": ["one_known"]})
+    sit(job, ISOLATED, "safe")
     assert sit(job, [], "gear").told == []
 
 
@@ -192,15 +211,7 @@ def test_passing_leaves_a_question_open_and_goes_on(job):
 
 
 def test_what_does_not_fit_is_said_while_the_repairer_is_there(job):
-    replies = [
-        Given("mains"),
-        Given("base"),
-        Given("fresh"),
-        Given("none"),
-        Given("2026-03-09 08:00"),
-        Given("2026-03-07 18:00"),
-    ]
-    person = sit(job, [*(reply for reply in [replies[0], replies[2], replies[4], replies[5]])], "event")
+    person = sit(job, {"event.water_in": "2026-03-09 08:00", "event.water_out": "2026-03-07 18:00"}, "event")
 
     assert any("the water was out before it was in; correct the two dates" in told for told in person.told)
 
@@ -239,7 +250,7 @@ def test_an_unknown_key_in_a_file_of_answers_is_named():
 
 
 def test_an_answer_that_no_longer_applies_stays_in_the_journal_inactive(job):
-    sit(job, [Given("yes"), Given(["none"]), Given("locked"), Given("dry"), Given("proven")], "safe")
+    sit(job, ISOLATED, "safe")
     key, at = split_key("safe.upstream@kiln/1")
     with Journal(job.journal) as journal:
         session = Session(job, journal, Person([Given("off")]), by="A", source="test")

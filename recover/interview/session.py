@@ -48,12 +48,16 @@ class Session:
         self.by, self.source, self.call = by, source, call
         self.form_of: Address = ""
         self.questions = questions or questionnaire()
+        self._replayed: tuple[int, Answers] | None = None
 
     @property
     def interview(self) -> Interview:
-        """The interview as the journal now stands."""
-        replayed = Job(self.job.folder, self.job.settings, tuple(self.journal.events), "")
-        return Interview(answers_of(replayed, self.questions), call=self.call, form_of=self.form_of)
+        """The interview as the journal now stands; it is replayed once for each new line."""
+        lines = len(self.journal.events)
+        if self._replayed is None or self._replayed[0] != lines:
+            job = Job(self.job.folder, self.job.settings, tuple(self.journal.events), "")
+            self._replayed = lines, answers_of(job, self.questions)
+        return Interview(self._replayed[1], call=self.call, form_of=self.form_of)
 
     def run(self, chooser: Chooser) -> None:
         """Let a person choose sections until they leave or nothing more may be asked."""

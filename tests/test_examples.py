@@ -1,0 +1,160 @@
+"""Each example worked from the call to the report: what its paper must say, and that nothing is cut."""
+
+import json
+import subprocess
+import sys
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+from pypdf import PdfReader
+
+from recover.assessment import Assessment, assess
+from recover.interview import sittings
+from recover.interview.script import load_answers
+from recover.job import Settings, open_job, start
+from recover.journal import utc_now
+from recover.profiles import profile
+from recover.questions import questionnaire
+from recover.report import papers
+from recover.report.findings import PERHAPS_SHOWN
+from recover.rules.sheets import notices
+from recover.sources import BASIS_WORDS
+
+EXAMPLES = Path(__file__).parents[1] / "examples"
+NAMES = sorted(folder.name for folder in EXAMPLES.iterdir() if (folder / "call.toml").exists())
+
+
+@dataclass(frozen=True)
+class Printed:
+    """An example with its printed report."""
+
+    folder: Path
+    found: Assessment
+    file: Path
+    text: str
+    told: list[str]
+
+
+def folded(text):
+    """Return a text with its white space folded, as it comes out of a PDF."""
+    return " ".join(text.split())
+
+
+def worked(name, folder):
+    """Work an example as its reader would, and print its report."""
+    given = EXAMPLES / name
+    call, visit = load_answers(given / "call.toml"), load_answers(given / "answers.toml")
+    paper = call.paper or profile(call.profile).paper
+    start(folder, Settings(name, call.profile, paper, call.zone), by=call.by)
+    told = []
+    for file, source in ((call, "call.toml"), (visit, "answers.toml")):
+        problems = sittings.by_file(open_job(folder), file, source, file.by, tell=told.append)
+        assert [str(problem) for problem in problems] == []
+    pictures = given / "photographs"
+    assert sittings.photographs(open_job(folder), [pictures], None, call.by, tell=lambda _: None) == []
+    found = assess(open_job(folder))
+    file = papers.draft(folder, found, "recovery", utc_now())[0]
+    text = folded(" ".join(page.extract_text() for page in PdfReader(file).pages))
+    return Printed(folder, found, file, text, told)
+
+
+@pytest.fixture(scope="module", params=[pytest.param(name, marks=pytest.mark.xdist_group(name)) for name in NAMES])
+def example(request, tmp_path_factory):
+    return worked(request.param, tmp_path_factory.mktemp("example") / "job")
+
+
+def test_there_are_five_examples_in_all_four_profiles():
+    profiles = {load_answers(EXAMPLES / name / "call.toml").profile for name in NAMES}
+
+    assert len(NAMES) == 5
+    assert profiles == {"uk", "eu", "us", "au_nz"}
+
+
+def test_every_component_has_an_outcome_a_reason_and_a_source_or_basis(example):
+    for finding in example.found.findings:
+        assert finding.words in example.text, finding.label
+        assert finding.table.title in example.text or finding.words == "keep", finding.table.title
+        certain = [reason for reason in finding.outcome.reasons if reason.certain]
+        for reason in certain or finding.outcome.reasons[: max(PERHAPS_SHOWN - len(certain), 1)]:
+            assert folded(reason.card.because)[:60] in example.text, (finding.label, reason.card.id)
+            assert BASIS_WORDS[reason.card.basis] in example.text, reason.card.id
+
+
+def test_every_caution_that_its_facts_call_for_is_there_and_no_other(example):
+    applied = {one.notice.id for one in example.found.group("caution")}
+
+    for notice in notices():
+        if notice.group == "caution":
+            assert (folded(notice.say)[:60] in example.text) == (notice.id in applied), notice.id
+
+
+def test_the_answers_of_an_example_fit_together(example):
+    assert [str(problem) for problem in example.found.problems] == []
+
+
+def test_core_within_ten_pages_then_appendices(example):
+    """The core ends where the first appendix begins."""
+    pages = [page.extract_text() for page in PdfReader(example.file).pages]
+    core = next(number for number, text in enumerate(pages) if "Appendix" in text)
+
+    assert core <= 10
+
+
+def test_three_referrals_with_blanks_for_result_decline_name_and_licence(example):
+    for title in ("the supply", "the kiln as repaired equipment", "the first energising"):
+        assert title in example.text
+    for blank in ("Declined because", "Licence or registration", "Signature", "Findings"):
+        assert example.text.count(blank) == 3, blank
+
+
+def test_weights_stand_on_the_first_page(example):
+    first = folded(PdfReader(example.file).pages[0].extract_text())
+
+    assert ("Before anybody lifts" in first) == any(one.held for one in dry_outs_of(example))
+
+
+def dry_outs_of(example):
+    from recover.dryout import dry_outs
+
+    return dry_outs(example.found)
+
+
+def test_nothing_runs_off_the_page(example):
+    """Every word of the text layer lies within the margins of its page (pdftotext is not needed for it)."""
+    for number, page in enumerate(PdfReader(example.file).pages, start=1):
+        width, height = float(page.mediabox.width), float(page.mediabox.height)
+        outside = []
+
+        def look(text, _matrix, text_matrix, _font, size, width=width, height=height, outside=outside):
+            x, y = text_matrix[4], text_matrix[5]
+            if text.strip() and not (0 <= x <= width and -1 <= abs(y) <= height):
+                outside.append((text, x, y))
+
+        page.extract_text(visitor_text=look)
+        assert outside == [], number
+
+
+def test_what_is_printed_is_what_assess_says(example):
+    done = subprocess.run(
+        [sys.executable, "-m", "recover", "assess", str(example.folder), "--json"],
+        capture_output=True, text=True, stdin=subprocess.DEVNULL,
+    )  # fmt: skip
+    document = json.loads(done.stdout)
+
+    assert {(one["component"], one["table"]) for one in document["findings"]} == {
+        (finding.at, finding.table.id) for finding in example.found.findings
+    }
+
+
+def test_every_question_has_a_place_in_some_example():
+    """No question is so far off that no example answers it."""
+    answered = set()
+    for name in NAMES:
+        for file in ("call.toml", "answers.toml"):
+            answered |= {one.question.partition("@")[0] for one in load_answers(EXAMPLES / name / file).answer}
+    later = {
+        question.id for question in questionnaire().question if question.section in ("dried", "energise", "handover")
+    }
+
+    assert set(questionnaire().questions) - answered - later == set()
