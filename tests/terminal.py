@@ -13,6 +13,7 @@ from recover.job import open_job
 
 COLUMNS, LINES = 110, 60
 PATIENCE_S = 20
+_NO_SPACE = {ord(space): None for space in " \u00a0\t\n"}
 
 
 class Desk:
@@ -25,11 +26,13 @@ class Desk:
         self.child = pexpect.spawn(
             sys.executable, ["-m", "recover", *words], env=environment, dimensions=(LINES, COLUMNS), timeout=PATIENCE_S
         )
+        self.child.delaybeforesend = None  # a prompt that is to be seen already takes keys
 
     @property
     def text(self):
         """What the screen shows now, without white space, so that wrapping does not matter."""
-        return "".join("".join(self.screen.display).split())
+        rows = (self.screen.buffer[number] for number in range(LINES))
+        return "".join("".join(row[column].data for column in sorted(row)) for row in rows).translate(_NO_SPACE)
 
     def _take_in(self):
         try:
@@ -46,7 +49,8 @@ class Desk:
         end = time.monotonic() + PATIENCE_S
         while time.monotonic() < end:
             alive = self._take_in()
-            if all(text in self.text for text in wanted):
+            shown = self.text
+            if all(text in shown for text in wanted):
                 return
             if not alive:
                 break

@@ -1,5 +1,6 @@
 """The interview: what is asked next, what is kept, what is refused."""
 
+import contextlib
 import json
 from pathlib import Path
 
@@ -96,16 +97,15 @@ class Person:
 
 
 class Knowing(Person):
-    """A prompter that has replies to some questions, by key, and passes over the others."""
+    """A prompter that has values for some questions, by key, and passes over the others."""
+
+    def __init__(self, values):
+        super().__init__([])
+        self.values = values
 
     def ask(self, asked):
         key = key_of(asked.item.question.id, asked.item.at)
-        self.asked.append(key)
-        return self.replies_by_key.pop(key, Pass())
-
-    def __init__(self, replies):
-        super().__init__([])
-        self.replies_by_key = {key: reply if isinstance(reply, NoValue) else Given(reply) for key, reply in replies.items()}
+        return Given(self.values[key]) if key in self.values else Pass()
 
 
 @pytest.fixture
@@ -114,7 +114,7 @@ def job(tmp_path):
 
 
 def sit(job, replies, section="scope"):
-    """Run one sitting over a section and return the person; replies are a list, or said by key."""
+    """Run one sitting over a section and return the person; replies come as a list, or values by key."""
     person = Knowing(replies) if isinstance(replies, dict) else Person(replies)
     with Journal(job.journal) as journal:
         Session(job, journal, person, by="A. Repairer", source="test")._open_items(section)
@@ -261,3 +261,59 @@ def test_an_answer_that_no_longer_applies_stays_in_the_journal_inactive(job):
     assert not answers.asked(question, "kiln/1")
     assert answers.look("safe.dead", "kiln/1") == frozenset()
     assert len(open_job(job.folder).events) >= 6
+
+
+# ---------------------------------------------------------------------------------------- every question
+
+
+class Cut(Person):
+    """A prompter that is interrupted at the first question."""
+
+    def ask(self, asked):
+        super().ask(asked)
+        raise KeyboardInterrupt
+
+
+class Once(Person):
+    """A prompter that answers one question, so that much is asked afterwards, and leaves."""
+
+    def ask(self, asked):
+        question = asked.item.question
+        super().ask(asked)
+        if len(self.asked) > 1:
+            return Leave()
+        several = [choice.id for choice in question.choices if choice.id not in question.alone][:2]
+        if question.kind in ("choice", "several"):
+            return Given(several if question.kind == "several" else question.choices[0].id)
+        return Given(str(int(question.at_least or 1))) if question.whole else NoValue("unknown")
+
+
+def straight_through(job, person):
+    with Journal(job.journal) as journal:
+        Session(job, journal, person, by="A", source="test").straight_through()
+    return person.asked
+
+
+def test_an_interrupt_at_any_question_loses_nothing(job):
+    """At each question of each section: interrupted, the journal is as it was, and the same question comes again."""
+    seen = []
+    while True:
+        before, cut = job.journal.read_bytes(), Cut([])
+        with contextlib.suppress(KeyboardInterrupt):
+            straight_through(job, cut)
+        assert job.journal.read_bytes() == before
+        if not cut.asked:
+            break
+        assert straight_through(job, Once([]))[0] == cut.asked[0]
+        assert job.journal.read_bytes().startswith(before)
+        seen += cut.asked
+
+    assert len(seen) == len(set(seen))
+    assert {key.partition(".")[0] for key in seen} >= {"scope", "casing", "lining", "element", "gear", "handover"}
+
+
+def test_back_leads_to_the_answered_question_before_a_gap_and_not_to_one_behind_it(job):
+    sit(job, ISOLATED, "safe")
+    person = sit(job, [Back()], "safe")
+
+    assert person.asked == ["safe.ppe", "safe.hazards"]

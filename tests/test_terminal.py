@@ -6,8 +6,11 @@ from pathlib import Path
 import pytest
 
 from recover.answers import key_of
+from recover.interview.prompter import Given, NoValue, Pass
 from recover.interview.script import load_answers
+from recover.interview.session import Session
 from recover.job import Settings, open_job, start
+from recover.journal import Journal
 from recover.questions import questionnaire
 from tests.terminal import Desk, answer, interview_of
 
@@ -140,77 +143,89 @@ def test_a_word_that_is_no_number_is_refused_and_asked_again(tmp_path):
 
 def test_an_answer_of_a_finished_section_is_corrected_and_the_first_one_stays_in_the_journal(tmp_path, prepared):
     folder = tmp_path / "job"
-    answers, instruments = prepared
-    start(folder, Settings("job", "uk", "A4", "Europe/London"), by="A. Repairer")
-    _without_terminal(folder, answers, instruments, "")
+    _answer_all_but(folder, prepared)
+    rows = [item.question.id for item in interview_of(folder).items("scope")]
     desk = Desk("inspect", str(folder))
-    open_section(desk, folder, "identity")
-    desk.wait_for("How high is the kiln, from the floor to its top?", "? Which answer is to be corrected?")
-    desk.send("7\r")
-    desk.wait_for("So far: 1", "720 mm", "How high is the kiln")
+    open_section(desk, folder, "scope")
+    desk.wait_for("Who is the duty holder", "? Which answer is to be corrected?")
+    desk.send(f"{rows.index('scope.zones') + 1}\r")
+    desk.wait_for("So far: 1", "How many heating zones")
     desk.send("back\r")
-    desk.wait_for("This is the first question of this sitting", "How high is the kiln")
-    desk.send("1690 mm\r")
+    desk.wait_for("This is the first question of this sitting", "How many heating zones")
+    desk.send("3\r")
     desk.wait_for("Which section?", MENU)
     desk.send("leave\r")
 
     assert desk.finish() == 0
-    said = [
-        event.data["said"]
-        for event in open_job(folder).events
-        if event.data.get("question") == "identity.height@kiln/1"
-    ]
-    assert said == ["1720 mm", "1690 mm"]
+    events = open_job(folder).events
+    assert [one.data["said"] for one in events if one.data.get("question") == "scope.zones@kiln/1"] == ["1", "3"]
 
 
-@pytest.mark.parametrize("section", SECTIONS)
-def test_ctrl_c_at_every_question_and_resuming_loses_nothing(tmp_path, prepared, section):
-    """At each question of a section: Ctrl-C, look at the disk, come back, answer."""
+# One question of each kind; test_interview.py interrupts at every question there is.
+OF_EACH_KIND = {
+    "choice": "safe.dead@kiln/1",
+    "several": "safe.hazards",
+    "number": "identity.height@kiln/1",
+    "moment": "event.water_in",
+    "text": "scope.authority",
+    "reading": "wire.insulation@kiln/1/wiring/power",
+}
+
+
+@pytest.mark.parametrize(("kind", "key"), OF_EACH_KIND.items(), ids=OF_EACH_KIND)
+def test_ctrl_c_at_a_question_of_each_kind_and_resuming_loses_nothing(tmp_path, prepared, kind, key):
+    """Ctrl-C, look at the disk, come back, answer, Ctrl-C again."""
     folder = tmp_path / "job"
+    _answer_all_but(folder, prepared, key)
+    question = questionnaire().questions[key.partition("@")[0]]
+    assert question.kind == kind
+    before = (folder / "journal.jsonl").read_bytes()
+
+    desk = Desk("inspect", str(folder))
+    open_section(desk, folder, question.section)
+    desk.wait_for(question.ask)
+    assert desk.interrupt() == 130
+    assert (folder / "journal.jsonl").read_bytes() == before
+
+    desk = Desk("inspect", str(folder))
+    open_section(desk, folder, question.section)
+    item = interview_of(folder).next(question.section)
+    desk.wait_for(f"slate {interview_of(folder).slate(item)}", question.ask)
+    _answer_and_wait(desk, folder, item, prepared[0][key])
+    assert desk.interrupt() == 130
+    assert (folder / "journal.jsonl").read_bytes().startswith(before)
+
+
+class AllBut:
+    """Answers what the demo answers, says of everything else that it is unknown, and leaves one question open."""
+
+    def __init__(self, answers, left):
+        self.answers, self.left = answers, left
+
+    def ask(self, asked):
+        key = key_of(asked.item.question.id, asked.item.at)
+        if key == self.left or key not in self.answers:
+            return Pass() if key == self.left else NoValue("unknown")
+        one = self.answers[key]
+        given = Given(one.value, one.instrument, {name: str(said) for name, said in one.details.items()})
+        return given if one.state == "given" else NoValue(one.state, one.reason)
+
+    def refuse(self, asked, message):
+        raise AssertionError(f"{asked.item}: {message}")
+
+    def tell(self, message):
+        pass
+
+
+def _answer_all_but(folder, prepared, left=""):
+    """Start a job and answer every question without a terminal, but the one that is left open."""
     answers, instruments = prepared
-    start(folder, Settings("job", "uk", "A4", "Europe/London"), by="A. Repairer")
-    _without_terminal(folder, answers, instruments, section)
-
-    seen = 0
-    while item := interview_of(folder).next(section):
-        desk = Desk("inspect", str(folder))
-        open_section(desk, folder, section)
-        desk.wait_for(f"slate {interview_of(folder).slate(item)}", item.question.ask)
-        before = (folder / "journal.jsonl").read_bytes()
-
-        assert desk.interrupt() == 130
-        assert (folder / "journal.jsonl").read_bytes() == before
-
-        desk = Desk("inspect", str(folder))
-        open_section(desk, folder, section)
-        desk.wait_for(item.question.ask)
-        given = answers.get(key_of(item.question.id, item.at), load_answers(DEMO / "call.toml").answer[0])
-        if given.question != key_of(item.question.id, item.at):
-            given = type(given)(key_of(item.question.id, item.at), state="unknown")
-        new = instruments[0] if not any(e.kind == "instrument" for e in open_job(folder).events) else None
-        _answer_and_wait(desk, folder, item, given, new if item.question.kind == "reading" else None)
-
-        assert desk.interrupt() == 130
-        assert (folder / "journal.jsonl").read_bytes().startswith(before)
-        seen += 1
-    assert seen > 0
-
-
-def _without_terminal(folder, answers, instruments, section):
-    """Answer by file what other sections need to know, so that this section asks what the demo asks."""
-    from recover.interview.script import AnswersFile, Script
-    from recover.interview.session import Session
-    from recover.journal import Journal
-
-    others = [
-        one for one in answers.values() if questionnaire().questions[one.question.partition("@")[0]].section != section
-    ]
-    script = Script(AnswersFile("A", answer=others), "others", questionnaire())
-    with Journal(folder / "journal.jsonl") as journal:
-        session = Session(open_job(folder), journal, script, by="A", source="others")
-        if section != "wire":
-            session.register(instruments[0])
-        session.scripted(script)
+    job = start(folder, Settings("job", "uk", "A4", "Europe/London"), by="A. Repairer")
+    with Journal(job.journal) as journal:
+        session = Session(job, journal, AllBut(answers, left), by="A", source="test")
+        for instrument in instruments:
+            session.register(instrument)
+        session.straight_through()
 
 
 @pytest.mark.parametrize("word", ["leave", "pass", "back", "clear", "0", "9", "1 2"])
@@ -231,29 +246,26 @@ def test_a_word_typed_at_a_list_of_choices_never_becomes_an_answer(tmp_path, wor
 
 def test_a_slip_in_the_last_field_of_a_reading_costs_only_that_field(tmp_path, prepared):
     folder = tmp_path / "job"
-    answers, instruments = prepared
-    start(folder, Settings("job", "uk", "A4", "Europe/London"), by="A. Repairer")
-    _without_terminal(folder, answers, instruments, "wire")
-    _without_terminal(folder, {key: one for key, one in answers.items() if "insulation" not in key}, instruments, "")
+    _answer_all_but(folder, prepared, OF_EACH_KIND["reading"])
     desk = Desk("inspect", str(folder))
-    open_section(desk, folder, "wire")
-    for typed, next_prompt in (
-        ("clear", "! 'clear' is not a number that can be read"),
-        ("0.18", "! '0.18' has no unit"),
-        ("0.18 Mohm", "? With which instrument?"),
-        ("1", "? Test voltage (V)"),
-        ("250", "? Air temperature (°C)"),
-        ("60 s", "! 's' is not a unit of this question (°C)"),
-        ("11", "? Relative humidity of the air (%)"),
-        ("unknown", "! 'unknown' is not a number"),
+    open_section(desk, folder, "measure")
+    for shown, typed in (
+        ("? Insulation resistance of the wiring alone", "clear"),
+        ("! 'clear' is not a number that can be read", "0.18"),
+        ("! '0.18' has no unit", "0.18 Mohm"),
+        ("? With which instrument?", "1"),
+        ("? Test voltage (V)", "250"),
+        ("? Air temperature (°C)", "60 s"),
+        ("! 's' is not a unit of this question (°C)", "11"),
+        ("? Relative humidity of the air (%)", "unknown"),
+        ("! 'unknown' is not a number", "78"),
     ):
-        desk.wait_for("?")
+        desk.wait_for(shown)
         desk.send(f"{typed}\r")
-        desk.wait_for(next_prompt)
-    desk.send("78\r")
-    desk.wait_for("slate 40-2")
-    reading = next(event for event in open_job(folder).events if event.kind == "reading")
+    desk.wait_for("Which section?", MENU)
+    reading = open_job(folder).events[-1]
 
+    assert reading.data["value"] == 0.18
     assert reading.data["details"] == {"test_volts": 250.0, "air_c": 11.0, "humidity_percent": 78.0}
     assert desk.interrupt() == 130
 
@@ -261,15 +273,12 @@ def test_a_slip_in_the_last_field_of_a_reading_costs_only_that_field(tmp_path, p
 def test_back_leads_to_what_was_answered_in_an_earlier_sitting(tmp_path, prepared):
     """Isolation changes while one is there: it is corrected before the section is finished."""
     folder = tmp_path / "job"
-    answers, instruments = prepared
-    start(folder, Settings("job", "uk", "A4", "Europe/London"), by="A. Repairer")
-    known = {
-        key: one for key, one in answers.items() if key in ("safe.water_gone", "safe.hazards", "safe.upstream@kiln/1")
-    }
-    _without_terminal(folder, known, instruments, "")
+    _answer_all_but(folder, prepared, "safe.supply_reached@kiln/1")
     desk = Desk("inspect", str(folder))
     open_section(desk, folder, "safe")
     desk.wait_for("leave ? Did water reach the socket")
+    desk.send("back\r")
+    desk.wait_for("leave ? How is it isolated?")
     desk.send("back\r")
     desk.wait_for("So far: yes: isolated, locked", "leave ? Is the kiln isolated")
     desk.send("2\r")

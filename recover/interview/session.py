@@ -146,11 +146,13 @@ class Session:
         return None
 
     def _answered_before(self, section: str) -> list[Item]:
-        """Return the answered items that `back` leads to: those of this section; of all, where they are one run."""
+        """Return the answered items that `back` leads to: those before the first open one, of all sections in one run."""
         interview = self.interview
         one_run = self.call or self.form_of
         sections = [one.id for one in self.questions.section] if one_run else [section]
-        return [item for name in sections for item in interview.items(name) if interview.answered(item)]
+        items = [item for name in sections for item in interview.items(name)]
+        first = interview.next(section)
+        return [item for item in items[: items.index(first) if first else 0] if interview.answered(item)]
 
     def _hold_back(self, name: str) -> None:
         """Say which hold point is closed before a section, and what may be answered all the same."""

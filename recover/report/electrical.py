@@ -50,14 +50,14 @@ def expected(found: Assessment, kiln: Address) -> View:
     """Return the sketch of the connection, and what rating and connection call for: amperes, ohms, their band."""
     rated, connected = rating(found, kiln), connection(found, kiln)
     named = words()["electrical"]
-    strings = found.answers.number("element.strings", kiln)
+    strings = int(found.answers.number("element.strings", kiln) or 1) * (1 if connected == "single" else 3)
     view: View = {
         "kiln": found.answers.label(kiln), "sketch": "", "rows": [],
         "connection": named["connection"].get(connected, named["open"]),
         "note": named["no_rating"] if rated is None else "",
     }  # fmt: skip
     if connected:
-        view["sketch"] = connection_sketch(connected, int(strings or 1), named["sketch"])
+        view["sketch"] = connection_sketch(connected, strings, named["sketch"])
     if rated:
         view["rows"] = _expected_rows(found, kiln, rated, connected)
         view["note"] = named["inferred"] if rated.inferred else named["plate"]

@@ -14,9 +14,9 @@ import recover
 from recover.conditions import ANSWER_TESTS, NUMBER_TESTS, Condition, alternatives, named_values
 from recover.kiln import JOB
 from recover.measures import SYMBOLS, show_quantity
-from recover.questions import Family, Question, Questionnaire
+from recover.questions import Family, Question, Questionnaire, Section
 from recover.report.words import words
-from recover.rules.sheets import notices
+from recover.rules.sheets import hold_points, notices
 from recover.rules.table import fingerprint
 
 View = dict[str, Any]
@@ -36,14 +36,24 @@ def form(questions: Questionnaire, paper: str, electrician: str) -> View:
         "universal": said["universal"],
         "enter": said["enter"],
         "instruments": said["instruments"],
-        "sections": [
-            {"title": section.title, "intro": section.intro,
-             "questions": [_question(questions, one) for one in questions.of_section(section.id)]}
-            for section in questions.section
-        ],
+        "sheet": said["sheet"],
+        "marks": said["marks"],
+        "sections": [_section(questions, section) for section in questions.section],
         "stops": [stop.say for stop in questions.stop],
         "cautions": [{"say": one.say, "cites": []} for one in notices() if one.group == "caution" and not one.when],
         "referral_line": str(words()["referral_line"]).format(electrician=electrician),
+    }  # fmt: skip
+
+
+def _section(questions: Questionnaire, section: Section) -> View:
+    """Return a section with the hold point that it lies behind: on paper nobody else says so."""
+    said = words()["form"]
+    title = next((point.title for point in hold_points() if point.id == section.behind), "")
+    return {
+        "title": section.title, "intro": section.intro,
+        "after": str(said["after"]).format(title=title) if title else "",
+        "new_sheet": section.id in said["new_sheet"],
+        "questions": [_question(questions, one) for one in questions.of_section(section.id)],
     }  # fmt: skip
 
 
