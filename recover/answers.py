@@ -18,7 +18,18 @@ from zoneinfo import ZoneInfo
 from recover.conditions import Possible, holds
 from recover.errors import AnswerError
 from recover.journal import Event
-from recover.kiln import JOB, UNLISTED, Address, child, holds_address, is_listed, kind_of, name_of, plate_power_kw, within
+from recover.kiln import (
+    JOB,
+    UNLISTED,
+    Address,
+    child,
+    holds_address,
+    is_listed,
+    kind_of,
+    name_of,
+    plate_power_kw,
+    within,
+)
 from recover.measures import read_moment, read_quantity, read_whole, show_moment, show_quantity
 from recover.questions import Check, Detail, Fact, Question, Questionnaire
 

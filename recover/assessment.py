@@ -228,12 +228,22 @@ def _problems(answers: Answers) -> Iterator[Problem]:
         ]
         values = ", ".join(f"{_slate(answers, one)}: {answers.in_words(one)}" for one in said if one)
         yield Problem(f"{answers.label(at)} ({values})", check.say, check.remedy)
-    for reading in answers.given.values():
-        instrument = answers.instruments.get(reading.instrument)
-        if instrument and reading.moment and _expired(instrument.calibrated, reading.moment.date()):
-            what = f"was read with {instrument.id} ({instrument.what}), calibrated until {instrument.calibrated}"
-            remedy = "read it again with an instrument in date, or say in a note how this one was proved"
-            yield Problem(f"{answers.label(reading.at)} ({_slate(answers, reading)})", what, remedy)
+    yield from _out_of_date(answers)
+
+
+def _out_of_date(answers: Answers) -> Iterator[Problem]:
+    """Find each instrument whose calibration had run out when something was read with it."""
+    for instrument in answers.instruments.values():
+        read = [
+            reading for reading in answers.given.values()
+            if reading.instrument == instrument.id and reading.moment
+            and _expired(instrument.calibrated, reading.moment.date())
+        ]  # fmt: skip
+        if read:
+            slates = ", ".join(dict.fromkeys(_slate(answers, one).removeprefix("slate ") for one in read))
+            what = f"calibrated until {instrument.calibrated}, and read with after that (slate {slates})"
+            remedy = "read again with an instrument in date, or say in a note how this one was proved"
+            yield Problem(f"instrument {instrument.id} ({instrument.what})", what, remedy)
 
 
 def _slate(answers: Answers, answer: Answer) -> str:

@@ -39,6 +39,9 @@ REACHED_FROM_ABOVE: dict[str, frozenset[str]] = {
 }  # fmt: skip
 """Which answers about water from above reach a component; a lid is reached where the lid is."""
 
+BEHIND = frozenset({"terminal", "probe"})
+"""What stands behind the casing: water on it may have got there, and nobody knows without looking."""
+
 
 @dataclass(frozen=True)
 class Wet:
@@ -191,7 +194,8 @@ def _from_above(answers: Answers, at: Address, kind: str) -> _Said | None:
         return _Said(frozenset({"dry", "splashed"}), _open("above").reason)
     if not any(places & said for said in possible):
         return None
-    return _Said(frozenset({"splashed"}), _words().reasons["above"])
+    states = frozenset({"dry", "splashed"}) if kind in BEHIND else frozenset({"splashed"})
+    return _Said(states, _words().reasons["above"])
 
 
 def _lower_edge_mm(answers: Answers, at: Address, kind: str, kiln: Address) -> float | None:

@@ -25,9 +25,14 @@ def view():
 
 
 @pytest.fixture(scope="module")
-def printed(tmp_path_factory, view):
+def printed_pages(tmp_path_factory, view):
     path = pdf.write(view, tmp_path_factory.mktemp("form"), "form")[0]
-    return " ".join(" ".join(page.extract_text() for page in PdfReader(path).pages).split())
+    return [" ".join(page.extract_text().split()) for page in PdfReader(path).pages]
+
+
+@pytest.fixture(scope="module")
+def printed(printed_pages):
+    return " ".join(printed_pages)
 
 
 def on_form(view):
@@ -138,6 +143,26 @@ def test_the_form_carries_cautions_referral_the_stop_and_how_to_enter_it(printed
     assert "does not replace an electrician's inspection" in printed
     assert "Stop here. A gas or solid-fuel kiln" in printed
     assert "recover inspect JOB --from-form" in printed
+
+
+def test_a_section_behind_a_hold_point_says_so_on_paper(view):
+    after = {section["title"]: section["after"] for section in view["sections"]}
+
+    assert after["Casing, base and stand"] == "Not before the hold point “Hands off” is released."
+    assert after["Measurements on the dead kiln"] == "Not before the hold point “A hand inside” is released."
+    assert after["Scope and sources"] == ""
+
+
+def test_what_the_electrician_fills_in_begins_a_sheet_and_every_sheet_has_room_for_job_and_kiln(printed_pages):
+    first, *others = printed_pages
+
+    assert all("Job ____" in page and "X not inspected, why" in page for page in others)
+    assert "Job ____" not in first
+    assert any("Measurements on the dead kiln" in page and "Controller and probe" not in page for page in others)
+
+
+def test_the_form_is_no_more_than_sixteen_sheets_of_a4(printed_pages):
+    assert len(printed_pages) <= 16
 
 
 # ---------------------------------------------------------------------------------------- branches

@@ -2,11 +2,12 @@
 
 import re
 from datetime import UTC, datetime
+from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
 
-from recover.answers import key_of
+from recover.answers import key_of, split_key
 from recover.assessment import answers_of
 from recover.cli import verbs
 from recover.interview import sittings
@@ -18,6 +19,7 @@ from recover.journal import Journal
 from recover.questions import questionnaire
 from tests.terminal import Desk
 
+SMALL_TOP_LOADER = Path(__file__).parent / "forms" / "small-top-loader.txt"
 NOW = datetime(2026, 3, 10, 18, 0, tzinfo=UTC)
 HEAD = ["2026-03-09 14:30", "E. Xample", ""]
 TESTER = "insulation tester, own make, 123, 2026-12-01"
@@ -246,6 +248,27 @@ def test_an_equals_sign_without_a_row_before_is_refused(job, key):
     assert key not in answers(job).given
 
 
+ELEMENTS = {"element.count@kiln/1": "4"}
+LOOKS, OHMS = ([f"element.{name}@kiln/1/element/{number}" for number in range(1, 5)] for name in ("look", "ohm"))
+
+
+def test_two_equals_signs_are_the_answer_for_all_rows_of_the_question_that_follow(job):
+    form = typed_in(job, ELEMENTS | {LOOKS[0]: "2", LOOKS[1]: "==", "element.tails@kiln/1/element/1": "1"})
+
+    assert [given(job, key).value for key in LOOKS] == ["silt"] * 4
+    assert LOOKS[2] not in form.asked
+    assert "122-4 · Element 4 > =" in form.text
+    assert "element.tails@kiln/1/element/2" not in answers(job).given  # and ends with its question
+
+
+def test_two_equals_signs_never_repeat_a_reading(job):
+    form = typed_in(job, ELEMENTS | {OHMS[0]: "4.2 ohm; 1", OHMS[1]: ["==", "4.3 ohm; ="]}, head=HEAD_WITH_TESTER)
+
+    assert "'==' repeats what was seen, and never a reading" in form.text
+    assert given(job, OHMS[1]).value == 4.3
+    assert OHMS[2] not in answers(job).given
+
+
 def test_a_row_left_blank_is_no_row_to_repeat(job):
     form = typed_in(job, RUNS | {"wire.reached@kiln/1/wiring/control": ["=", ""]})
 
@@ -410,3 +433,23 @@ def test_a_form_at_a_real_terminal_until_ctrl_c(job):
     assert "All is kept. Go on with: recover inspect" in " ".join(desk.screen.display)
     assert set(answers(job).given) == {"scope.fuel", "scope.kilns"}
     assert {event.source for event in open_job(job.folder).events[1:]} == {SOURCE}
+
+
+def test_a_small_kiln_is_copied_in_some_hundred_and_fifty_short_lines(job):
+    """A top-loader splashed by clean water, everything but the later visits: see forms/small-top-loader.txt."""
+    lines = SMALL_TOP_LOADER.read_text("utf-8").splitlines()
+    result = run(job, lines, "--from-form")
+    left = {question for question, _ in map(split_key, _unanswered(job))}
+
+    assert result.exit_code == 0
+    assert "!" not in result.output
+    assert {name.partition(".")[0] for name in left} == {"event", "lining", "supply", "dried", "energise", "handover"}
+    assert "Elements, tails and terminals: 19 answered, 0 left blank" in result.output
+    assert len(lines) <= 160
+    assert sum(len(line) + 1 for line in lines) <= 900  # keys, with Enter
+
+
+def _unanswered(job):
+    known = Interview(answers(job))
+    items = [item for section in questionnaire().section for item in known.items(section.id)]
+    return [key_of(item.question.id, item.at) for item in items if not known.answered(item)]

@@ -146,6 +146,15 @@ def test_every_answer_is_on_the_disk_before_the_next_question(job):
     assert seen == [1, 2, 3, 4]
 
 
+def test_the_journal_is_replayed_once_for_each_new_line(job, monkeypatch):
+    """An answer waits for one replay, however often the session looks at what is known."""
+    replays = []
+    monkeypatch.setattr("recover.interview.session.answers_of", lambda *job: replays.append(job) or answers_of(*job))
+    sit(job, [Given("electric"), Given("1"), Given(["one_known"]), Pass(), Leave()])
+
+    assert len(replays) == len(open_job(job.folder).events) == 4
+
+
 def test_unknown_not_inspected_and_not_applicable_stay_three_answers(job):
     sit(job, [NoValue("unknown"), NoValue("not_inspected", "locked room"), NoValue("not_applicable")])
 

@@ -22,7 +22,8 @@ from recover.questions import Detail, Question, Section
 
 _HELP = """\
 One line for each answer: the number of the tick or its word, several as 1 3; a number and its unit; your words.
-Enter: left blank · ?: unknown · x why: not inspected · n/a or n: not applicable · =: as the row before
+Enter: left blank · ?: unknown · x why: not inspected · n/a or n: not applicable
+=: as the row before · ==: so are all rows of this question from here
 /: back · note words: a note · end: the rest of the section is blank · q: leave, everything is kept"""
 _INSTRUMENT = "what, maker, serial, calibrated until"
 
@@ -47,6 +48,7 @@ class Paper:
         self._echo = not lines.isatty()
         self._instruments: list[Instrument] = []
         self._shown: Question | None = None
+        self._repeated: Question | None = None
         self._blank = ""
 
     # ------------------------------------------------------------------------------------ the head of the form
@@ -114,13 +116,17 @@ class Paper:
         self._show(asked.item.question)
         so_far = f"so far {asked.so_far}" if asked.so_far else ""
         row = " · ".join(part for part in (asked.slate, asked.where, so_far) if part)
+        if asked.row_before and self._repeated is asked.item.question:
+            self._write(f"{row} > =")
+            return asked.row_before
         try:
             return until_it_fits(lambda: self._typed(row), lambda typed: self._reply(asked, typed), self.tell)
         except Turned as turned:
             return self.ask(asked) if isinstance(turned.reply, Back) else turned.reply
 
     def refuse(self, _asked: Asked, message: str) -> None:
-        """Say why a row cannot be taken."""
+        """Say why a row cannot be taken; it is then asked by itself."""
+        self._repeated = None
         self.tell(message)
 
     def tell(self, message: str) -> None:
@@ -131,7 +137,7 @@ class Paper:
         """Show a question and its key, once for all its rows."""
         if question is self._shown:
             return
-        self._shown = question
+        self._shown, self._repeated = question, None
         self._write("\n" + broken(f"{question.slate}  {question.ask}", hanging=4))
         key = _key(question)
         if key:
@@ -152,10 +158,19 @@ class Paper:
                 return AddNote(text)
             case "=", "":
                 return _same(asked)
+            case "==", "":
+                return self._same_from_here(asked)
             case ("?" | "unknown" | "n" | "n/a" | "x") as mark, text:
                 return self._no_value(asked, mark, text) or self._given(asked, typed)
             case _:
                 return self._given(asked, typed)
+
+    def _same_from_here(self, asked: Asked) -> Given | NoValue:
+        if asked.item.question.kind == "reading":
+            raise AnswerError("'==' repeats what was seen, and never a reading; write each of them")
+        same = _same(asked)
+        self._repeated = asked.item.question
+        return same
 
     @staticmethod
     def _no_value(asked: Asked, mark: str, text: str) -> NoValue | None:

@@ -14,9 +14,9 @@ from recover.report.words import words
 from recover.rules.table import Card, Contrary, Reason
 from recover.sources import BASIS_WORDS, Citation
 
-PERHAPS_SHOWN = 4
-"""Reasons printed of a range: every one that is certain, and of those that only may apply the most severe up to
-this many. The others are counted; an answer settles them."""
+CERTAIN_SHOWN, PERHAPS_SHOWN = 2, 2
+"""Reasons printed beside a finding, the most severe first: of those that certainly apply, and of those that may. Further
+certain ones stand in the appendix; further possible ones are counted, since an answer settles them."""
 
 EVIDENCE = ("components", "photographs", "readings")
 """What is gathered where several components have the same finding."""
@@ -98,7 +98,9 @@ def runs(labels: list[str]) -> list[str]:
 
 def _finding(found: Assessment, finding: Finding, numbered: Numbered) -> View:
     outcome, facts = finding.outcome, found.answers.questions.facts
-    shown = _shown(outcome.reasons)
+    certain = [reason for reason in outcome.reasons if reason.certain]
+    perhaps = [reason for reason in outcome.reasons if not reason.certain]
+    shown = certain[:CERTAIN_SHOWN] + perhaps[:PERHAPS_SHOWN]
     tasks = dict.fromkeys(name for reason in shown if reason.decides for name in reason.card.tasks)
     return {
         "components": [capital(found.answers.label_in_kiln(finding.at))],
@@ -108,22 +110,19 @@ def _finding(found: Assessment, finding: Finding, numbered: Numbered) -> View:
         "who": [words()["who"][name] for name in finding.who],
         "consent": [words()["who"][name] for name in finding.consent if name != "insurer" or not _uninsured(found)],
         "tasks": numbered.letters(tasks),
-        "reasons": [
-            {"because": reason.card.because, "basis": BASIS_WORDS[reason.card.basis], "certain": reason.certain,
-             "cites": numbered.cites(reason.card.sources), "outcome": reason.card.outcome}
-            for reason in shown
-        ],
-        "more": len(outcome.reasons) - len(shown),
+        "reasons": [_reason(reason, numbered) for reason in shown],
+        "also": [_reason(reason, numbered) for reason in certain[CERTAIN_SHOWN:]],
+        "more": len(perhaps[PERHAPS_SHOWN:]),
         "contrary": _contrary([row for reason in shown for row in reason.card.contrary], numbered),
         "photographs": _photographs(found, finding),
         "readings": [_reading(found, answer) for answer in _readings(found, finding)],
     }  # fmt: skip
 
 
-def _shown(reasons: Iterable[Reason]) -> list[Reason]:
-    certain = [reason for reason in reasons if reason.certain]
-    perhaps = [reason for reason in reasons if not reason.certain]
-    return certain + perhaps[: max(PERHAPS_SHOWN - len(certain), 1)]
+def _reason(reason: Reason, numbered: Numbered) -> View:
+    card = reason.card
+    return {"because": card.because, "basis": BASIS_WORDS[card.basis], "certain": reason.certain,
+            "cites": numbered.cites(card.sources), "outcome": card.outcome}  # fmt: skip
 
 
 def _cause(found: Assessment, finding: Finding) -> str:

@@ -113,3 +113,14 @@ def _source(path: Path) -> str:
         return "data:image/jpeg;base64," + base64.b64encode(reduced_copy(path.read_bytes())).decode()
     except OSError:
         return ""
+
+
+def gathered(found: Assessment) -> list[View]:
+    """Return readings of one question, taken under the same conditions on one day, in one row with all their values."""
+    rows: dict[tuple[str, ...], list[View]] = {}
+    for one in readings(found):
+        what, on = one["what"].rstrip("?"), one["at"].split(" ")[0]
+        same = (what, one["conditions"], one["instrument"], one["by"], on)
+        rows.setdefault(same, []).append({"where": one["where"], "value": one["value"]})
+    names = ("what", "conditions", "instrument", "by", "on")
+    return [{**dict(zip(names, same, strict=True)), "values": values} for same, values in rows.items()]

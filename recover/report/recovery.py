@@ -23,7 +23,7 @@ from recover.report.paper import (
     referral_line,
     summary,
 )
-from recover.report.record import instruments, photographs, readings
+from recover.report.record import gathered, instruments, photographs
 from recover.report.words import words
 from recover.rules.table import tasks
 
@@ -46,7 +46,7 @@ def recovery(job: Job, found: Assessment, made: datetime) -> View:
         "identity": [_identity(found, kiln) for kiln in found.answers.components("kiln")],
         "findings": findings(found, numbered),
         "undamaged": undamaged(found, numbered),
-        "readings": readings(found),
+        "readings": gathered(found),
         "instruments": instruments(found),
         "ladder": _ladder(found),
         "dryings": drying.dryings(found, numbered),
