@@ -64,7 +64,8 @@ class Held:
     dry: Band
     kiln: Band
     lid: Band | None
-    ring: Band
+    ring: Band | None
+    door: Band | None
     salt: Band | None
 
 
@@ -118,11 +119,17 @@ def _held(answers: Answers, kiln: Address, rows: tuple[LayerWater, ...], staying
     low, high = answers.limits["shell_share_low"], answers.limits["shell_share_high"]
     shell = dry * Band(low, (low + high) / 2, high)
     sections = int(answers.number("identity.sections", kiln) or 1)
+    lifted = answers.word("identity.opening", kiln) != "front"
     return Held(
         rows, water, Band(water.low - stays.low, water.mid - stays.mid, water.high - stays.high), dry,
-        kiln=kiln_kg(rows, shell), lid=part_kg(rows, "lid") if any(row.part == "lid" for row in rows) else None,
-        ring=part_kg(rows, "wall", sections), salt=_salt(answers, water),
+        kiln=kiln_kg(rows, shell), lid=_part_kg(rows, "lid") if lifted else None,
+        ring=part_kg(rows, "wall", sections) if lifted else None, door=_part_kg(rows, "door"),
+        salt=_salt(answers, water),
     )  # fmt: skip
+
+
+def _part_kg(rows: tuple[LayerWater, ...], part: Part) -> Band | None:
+    return part_kg(rows, part) if any(row.part == part for row in rows) else None
 
 
 # ---------------------------------------------------------------------------------------- drying

@@ -44,6 +44,7 @@ def _drying(found: Assessment, one: DryOut, numbered: Numbered) -> View:
         "figures": _figures(found, one.held, one.drying) if one.held and one.drying else [],
         "stages": [_stage(stage, one.drying.thickness_mm, numbered) for stage in one.drying.stages]
         if one.drying and one.drying.reckoned else [],
+        "nothing": words()["drying"]["nothing"] if one.drying and one.drying.reckoned is None else "",
         "lining": words()["lining_class"][one.drying.lining] if one.drying else "",
     }  # fmt: skip
 
@@ -65,7 +66,7 @@ def _water(found: Assessment, held: Held) -> list[View]:
 
 def _weights(found: Assessment, held: Held) -> list[View]:
     imperial = found.profile.imperial
-    shown = [("lid", held.lid), ("ring", held.ring), ("kiln", held.kiln)]
+    shown = [("lid", held.lid), ("ring", held.ring), ("door", held.door), ("kiln", held.kiln)]
     return [
         {"label": words()["weights"][name], "value": band(value, "kg", imperial=imperial)}
         for name, value in shown if value is not None

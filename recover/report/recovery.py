@@ -57,7 +57,7 @@ def recovery(job: Job, found: Assessment, made: datetime) -> View:
         "forms": electrical.forms(found),
         "competence": electrical.competence(found),
         "referral_line": referral_line(found),
-        "unknown": [_open(found, one) for one in found.open if one.question.section not in LATER],
+        "unknown": [_open(found, one) for one in found.open if _is_news(one)],
         "limits": [applied.notice.say for applied in found.group("limit")],
         "interest": _interest(found),
         "basis_counts": basis_counts(found),
@@ -69,6 +69,11 @@ def recovery(job: Job, found: Assessment, made: datetime) -> View:
 
 LATER = ("dried", "energise", "handover")
 """Sections that are left open on a first visit: that they are open is no news."""
+
+
+def _is_news(one: Open) -> bool:
+    """Say whether an open question is worth a line: not what is left for later, nor a look that nothing waits for."""
+    return one.question.section not in LATER and not one.question.optional
 
 
 def _asked(found: Assessment) -> list[str]:
