@@ -131,7 +131,9 @@ def _by_look(answers: Answers, at: Address, kind: str) -> _Said | None:
         if count is None:
             return None
         reason = _words().reasons["counted"].format(count=int(count))
-        return _Said(frozenset({"submerged" if int(name_of(at)) <= count else "dry"}), reason)
+        stood = answers.word("event.reach", kiln) != "floor"  # else it came from above
+        reached = "submerged" if stood else "splashed"
+        return _Said(frozenset({reached if int(name_of(at)) <= count else "dry"}), reason)
     if kind == "part":
         return None
     seen = answers.look(f"{kind}.reached", at)

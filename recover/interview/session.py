@@ -146,7 +146,7 @@ class Session:
         return None
 
     def _answered_before(self, section: str) -> list[Item]:
-        """Return the answered items that `back` leads to: those before the first open one, of all sections in one run."""
+        """Return the answered items before the first open one, which `back` leads to; in one run, of all sections."""
         interview = self.interview
         one_run = self.call or self.form_of
         sections = [one.id for one in self.questions.section] if one_run else [section]

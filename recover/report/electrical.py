@@ -57,11 +57,18 @@ def expected(found: Assessment, kiln: Address) -> View:
         "note": named["no_rating"] if rated is None else "",
     }  # fmt: skip
     if connected:
-        view["sketch"] = connection_sketch(connected, strings, named["sketch"])
+        view["sketch"] = connection_sketch(connected, strings, _terminals(found, rated))
     if rated:
         view["rows"] = _expected_rows(found, kiln, rated, connected)
         view["note"] = named["inferred"] if rated.inferred else named["plate"]
     return view
+
+
+def _terminals(found: Assessment, rated: Rating | None) -> dict[str, str]:
+    """Return the words of a sketch; where a line to neutral has 120 V, a kiln of 208 V or more lies across two lines."""
+    named: dict[str, str] = words()["electrical"]["sketch"]
+    two_lines = rated is not None and 120 in found.profile.nominal_volts and rated.volts > 150
+    return {**named, "L": named["L1"], "N": named["L2"]} if two_lines else named
 
 
 def _expected_rows(found: Assessment, kiln: Address, rated: Rating, connected: Connection | None) -> list[View]:

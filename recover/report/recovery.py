@@ -39,7 +39,7 @@ def recovery(job: Job, found: Assessment, made: datetime) -> View:
         "weights": drying.weights(found),
         "problems": [str(problem) for problem in found.problems],
         "cautions": [caution(applied, numbered) for applied in found.group("caution")],
-        "holds": [_hold(found, hold, numbered) for hold in found.holds],
+        "holds": _alike([_hold(found, hold, numbered) for hold in found.holds]),
         "interim": [applied.notice.say for applied in found.group("interim")],
         "events": events(found),
         "water": _water(found),
@@ -131,6 +131,16 @@ def _hold(found: Assessment, hold: Hold, numbered: Numbered) -> View:
         "cites": numbered.cites(hold.point.sources),
         "released": _release(release) if release else None,
     }  # fmt: skip
+
+
+def _alike(holds: list[View]) -> list[View]:
+    """Join hold points of several kilns that stand alike, so that a reader reads them once."""
+    joined: dict[str, View] = {}
+    for hold in holds:
+        same = repr({**hold, "where": ""})
+        twin = joined.setdefault(same, {**hold, "where": ""})
+        twin["where"] = "; ".join(part for part in (twin["where"], hold["where"]) if part)
+    return list(joined.values())
 
 
 def _release(release: Release) -> View:
