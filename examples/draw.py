@@ -93,11 +93,15 @@ def coil_picture(caption, spots):
 
 PICTURES = {
     "harbour-studio": [
-        ("slate-22-line.jpg", "2026-02-09 10:05", line_picture(Kiln(1780, 520, 300, (430, 1250)))),
+        ("slate-22-line.jpg", "2026-02-09 10:05", line_picture(Kiln(1780, 520, 220, (430, 1250)))),
         ("slate-23-plate.jpg", "2026-02-09 10:11", words_picture("Data plate", (
             "EXAMPLE FURNACES", "Model  Side Two", "No.  77-demo      1998", "400 V  3 ~  18 kW  26 A", "max 1320 °C"))),
         ("slate-68-meter.jpg", "2026-02-09 10:20", words_picture("Meter in the bucket", (
             "CONDUCTIVITY", "47.8 mS/cm", "15 °C"))),
+        ("slate-33-box.jpg", "2026-02-09 10:31", words_picture("Control box, cover off", (
+            "silt on its floor", "white on the terminals", "line 90 mm above its edge"))),
+        ("slate-111-7-door-board.jpg", "2026-02-09 10:48", words_picture("Door panel off: back-up board", (
+            "wet to 850 mm", "soft at the foot", "white bloom, heavy"))),
         ("slate-123-1-green.jpg", "2026-02-09 11:02", coil_picture("Lowest element, spots on the wire", 3)),
     ],
     "roof-leak-fibre": [

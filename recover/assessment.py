@@ -150,7 +150,15 @@ def _findings(answers: Answers, found: Table) -> Iterator[Finding]:
         if _may(answers, found.applies_if, at) is False:
             continue
         possible = {name: _values(answers, name, at) for name in found.inputs}
-        yield Finding(at, answers.label(at), found, evaluate(found, possible))
+        yield Finding(at, _finding_label(answers, found, at), found, evaluate(found, possible))
+
+
+def _finding_label(answers: Answers, found: Table, at: Address) -> str:
+    """Return what a finding is about: a table that speaks of a kiln as a whole speaks of its own matter in it."""
+    if found.component != "kiln" or found.id == "call":
+        return answers.label(at)
+    where = answers.where(at)
+    return f"{where}, {found.title.lower()}" if where else found.title
 
 
 def _values(answers: Answers, fact: str, at: Address) -> frozenset[str]:

@@ -86,10 +86,18 @@ def circuit_ohm(connection: Connection, volts: float, kw: float) -> float:
     return (2 if connection in ("star", "delta") else 1) * volts**2 / (kw * 1000)
 
 
-def inferred_kw(connection: Connection, volts: float, ohms: list[float]) -> float:
-    """Return the power [kW] that measured circuits draw together at a measured voltage: the inverse of `circuit_ohm`.
+def inferred_kw(connection: Connection, volts: float, ohms: list[float]) -> float | None:
+    """Return the power [kW] that measured circuits draw together at a measured voltage; None where it is ambiguous.
 
-    For circuits in parallel, cold ohms: an element of iron-chromium-aluminium is 4 to 5 per cent higher when hot.
+    Single: P = sum U²/R over circuits in parallel. One three-phase circuit, or one phase of it to neutral: the inverse
+    of `circuit_ohm`. Three circuits: with neutral each is one phase, P = sum (U/sqrt 3)²/R; in delta each is one branch
+    measured alone, P = sum U²/R. Cold ohms: iron-chromium-aluminium is 4 to 5 per cent higher when hot.
+
+    >>> round(inferred_kw("star_neutral", 409, [9.3, 9.3, 9.3]) or 0, 1), inferred_kw("star", 400, [20.0, 20.0])
+    (18.0, None)
     """
-    factor = 2 if connection in ("star", "delta") else 1
-    return sum(factor * volts**2 / ohm for ohm in ohms) / 1000
+    conductance = sum(1 / ohm for ohm in ohms)
+    shares = {("single", len(ohms)): 1.0, ("star", 1): 2.0, ("delta", 1): 2.0, ("star_neutral", 1): 1.0,
+              ("star_neutral", 3): 1 / 3, ("delta", 3): 1.0}  # fmt: skip
+    share = shares.get((connection, len(ohms)))
+    return None if share is None else share * volts**2 * conductance / 1000

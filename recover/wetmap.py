@@ -2,7 +2,7 @@
 
 Heights decide: the water line against a component's lower edge, the depth of what stood in the chamber, how far water
 climbs in the lining. Water from above is asked, since no height speaks of it. What somebody saw may make a component
-wetter than its height says, never drier than the least that its height says.
+wetter than its height says, never drier than where water stood; over water from above the look decides.
 """
 
 from __future__ import annotations
@@ -111,9 +111,10 @@ def _judged(answers: Answers, at: Address, kind: str) -> _Said:
     by_height, by_look = _by_height(answers, at, kind), _by_look(answers, at, kind)
     if by_height is None or by_look is None:
         return by_height or by_look or _open("look")
-    mildest = min(by_height.states, key=STATES.index)
+    stood = _stood(answers, at, kind)
+    mildest = min(stood.states, key=STATES.index)
     worse = _worst_of(by_look.states, frozenset({mildest}))
-    return _Said(worse, by_look.reason if worse == by_look.states else by_height.reason)
+    return _Said(worse, by_look.reason if worse == by_look.states else stood.reason)
 
 
 def _layers(answers: Answers, part: Address) -> _Said | None:
@@ -147,8 +148,17 @@ def _by_height(answers: Answers, at: Address, kind: str) -> _Said | None:
     """Return what line, chamber and water from above say; None where no height speaks of this kind of component."""
     if kind not in REACHED_FROM_ABOVE:
         return None
-    evidence = [_by_line(answers, at, kind), _by_chamber(answers, at, kind), _from_above(answers, at, kind)]
-    found = [one for one in evidence if one]
+    evidence = [_stood(answers, at, kind), _from_above(answers, at, kind)]
+    return _worst_said([one for one in evidence if one])
+
+
+def _stood(answers: Answers, at: Address, kind: str) -> _Said:
+    """Return what standing water did, in the room and in the chamber."""
+    evidence = [_by_line(answers, at, kind), _by_chamber(answers, at, kind)]
+    return _worst_said([one for one in evidence if one])
+
+
+def _worst_said(found: list[_Said]) -> _Said:
     states = _worst_of(*(one.states for one in found))
     return _Said(states, next(one.reason for one in found if _worst(one.states) == _worst(states)))
 
@@ -196,8 +206,9 @@ def _from_above(answers: Answers, at: Address, kind: str) -> _Said | None:
         return _Said(frozenset({"dry", "splashed"}), _open("above").reason)
     if not any(places & said for said in possible):
         return None
-    states = frozenset({"dry", "splashed"}) if kind in BEHIND else frozenset({"splashed"})
-    return _Said(states, _words().reasons["above"])
+    if kind in BEHIND:
+        return _Said(frozenset({"dry", "splashed"}), _words().reasons["behind"])
+    return _Said(frozenset({"splashed"}), _words().reasons["above"])
 
 
 def _lower_edge_mm(answers: Answers, at: Address, kind: str, kiln: Address) -> float | None:

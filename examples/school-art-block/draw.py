@@ -42,11 +42,11 @@ def water_line():
     """The kiln from the front, the water line, and a tape measure in millimetres: 3 mm a pixel, floor at y = 790."""
     image, pen = sheet("Water line with tape, front")
     pen.rectangle((0, 790 - 640 // 3, 1200, 790), fill=WET)
-    box(pen, (300, 790 - 1720 // 3, 760, 750))
-    box(pen, (340, 300, 720, 690), 4)
+    box(pen, (300, 790 - 1720 // 3, 760, 790 - 320 // 3))
+    box(pen, (340, 790 - 1430 // 3, 720, 790 - 530 // 3), 4)
     box(pen, (760, 790 - 1290 // 3, 900, 790 - 590 // 3), 5)
     for x in (330, 700):
-        box(pen, (x, 750, x + 40, 790), 4)
+        box(pen, (x, 790 - 320 // 3, x + 40, 790), 4)
     pen.line((0, 790, 1200, 790), fill=INK, width=6)
     pen.line((60, 790 - 640 // 3, 1140, 790 - 640 // 3), fill=INK, width=3)
     box(pen, (1010, 200, 1060, 790), 3, "white")
@@ -139,7 +139,51 @@ def room():
     save(image, "room.jpg", "09:05")
 
 
+def board():
+    """The back-up board behind the door panel: dark where it is soaked, soft at its foot."""
+    image, pen = sheet("Door panel off: back-up board, soaked")
+    box(pen, (260, 60, 940, 790), 6, "white")
+    pen.rectangle((266, 420, 934, 784), fill=WET)
+    pen.line((266, 430, 420, 412, 600, 434, 780, 408, 934, 424), fill=INK, width=4, joint="curve")
+    pen.text((300, 350), "wet to 980 mm", font=font(38), fill=INK)
+    pen.line((266, 760, 380, 735, 520, 762, 700, 730, 934, 758), fill=INK, width=5, joint="curve")
+    pen.text((300, 670), "soft", font=font(38, bold=True), fill=INK)
+    for y in (100, 740):
+        for x in (290, 890):
+            pen.ellipse((x, y, x + 22, y + 22), outline=INK, width=4)
+    save(image, "slate-111-8-door-board.jpg", "10:12")
+
+
+def element():
+    """The lowest element in its groove, with what the water left between the turns."""
+    image, pen = sheet("Lowest element, film in the coil")
+    box(pen, (60, 330, 1140, 580), 5, "white")
+    for number in range(150):
+        x, y = 70 + (number * 197) % 1050, 490 + (number * 53) % 80
+        pen.ellipse((x, y, x + 5 + number % 7, y + 4 + number % 5), fill="#999")
+    for turn in range(24):
+        pen.ellipse((90 + turn * 43, 370, 150 + turn * 43, 520), outline=INK, width=6)
+    pen.text((90, 250), "element 1, from the floor", font=font(38), fill=INK)
+    save(image, "slate-122-1-film.jpg", "10:25")
+
+
+def stud():
+    """The earth stud of the stand after cleaning, with the two leads of the tester."""
+    image, pen = sheet("Earth stud of the stand, cleaned")
+    box(pen, (120, 520, 1080, 700), 6, "white")
+    for radius, width in ((150, 5), (95, 7)):
+        pen.ellipse((600 - radius, 610 - radius, 600 + radius, 610 + radius), outline=INK, width=width, fill="white")
+    pen.regular_polygon((600, 610, 70), 6, outline=INK, width=6)
+    pen.line((600, 540, 640, 330, 820, 180), fill=INK, width=14, joint="curve")
+    pen.text((850, 140), "PE", font=font(56, bold=True), fill=INK)
+    box(pen, (140, 90, 470, 300), 6, "white")
+    pen.text((180, 120), "0.08 ohm", font=font(56, bold=True), fill=INK)
+    pen.text((180, 210), "at 10 A", font=font(44), fill=INK)
+    pen.line((300, 300, 330, 480, 540, 600), fill=INK, width=5, joint="curve")
+    save(image, "slate-148-5-earth-stud.jpg", "10:40")
+
+
 if __name__ == "__main__":
     FOLDER.mkdir(exist_ok=True)
-    for draw in (water_line, plate, control_box, isolator, film, room):
+    for draw in (water_line, plate, control_box, isolator, film, board, element, stud, room):
         draw()

@@ -11,6 +11,9 @@ from recover.report.paper import Numbered, View, capital, say
 from recover.report.words import words
 from recover.sources import BASIS_WORDS, Citation
 
+TOO_WIDE = 30
+"""How many times its low end the high end of a band may be before the figure means nothing."""
+
 
 def dryings(found: Assessment, numbered: Numbered) -> list[View]:
     """Return the first estimate of the dry-out, kiln by kiln."""
@@ -32,9 +35,17 @@ def advice(found: Assessment) -> list[str]:
 
 
 def band(value: Band, unit: str, *, imperial: bool = False) -> str:
-    """Print a band: likeliest, and in brackets its span. `34 kg (22 to 65)`."""
-    likeliest = show_quantity(value.mid, unit, imperial=imperial)
-    return f"{likeliest} ({show_number(value.low)} to {show_number(value.high)})"
+    """Print a band: likeliest, and in brackets its span. `34 kg (22 to 65)`; in other units the likeliest as well.
+
+    A span of more than `TOO_WIDE` times says that something must be known first.
+    """
+    likeliest = show_quantity(value.mid, unit)
+    if value.low == value.high:
+        return likeliest
+    if value.low <= 0 or value.high / value.low > TOO_WIDE:
+        return str(words()["drying"]["too_wide"])
+    other = f"; {show_quantity(value.mid, unit, imperial=True).split(' (')[0]}" if imperial else ""
+    return f"{likeliest} ({show_number(value.low)} to {show_number(value.high)}){other}"
 
 
 def _drying(found: Assessment, one: DryOut, numbered: Numbered) -> View:
@@ -97,7 +108,7 @@ def _stage(stage: Stage, thickness_mm: float, numbered: Numbered) -> View:
     return {
         "name": words()["stage"][stage.name], "chamber": f"{low} °C" if low == high else f"{low} to {high} °C",
         "ramp": " to ".join(dict.fromkeys(ramps)) + " K/h" if ramps else "",
-        "hold": f"{show_number(hours.low)} to {show_number(hours.high)} h", "note": stage.note,
+        "hold": " to ".join(dict.fromkeys(map(show_number, (hours.low, hours.high)))) + " h", "note": stage.note,
         "basis": BASIS_WORDS[stage.basis],
         "published": [
             {"says": one.says, "cites": numbered.cites([Citation(one.source, one.clause)])} for one in stage.published

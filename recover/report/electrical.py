@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from recover.answers import key_of
@@ -12,6 +13,9 @@ from recover.report.paper import View
 from recover.report.sketch import connection_sketch
 from recover.report.words import words
 from recover.rules.sheets import ReferralLine, referral_forms
+
+NO_PARTS = frozenset({"protection", "bonding", "supply", "contents", "fitting"})
+"""Tables that speak of work, of what is not the kiln's, or of a part that another table orders."""
 
 CONNECTIONS: tuple[Connection, ...] = ("single", "star", "star_neutral", "delta")
 
@@ -36,7 +40,8 @@ def rating(found: Assessment, kiln: Address) -> Rating | None:
     known = [ohm for ohm in ohms if ohm]
     if measured is None or connected is None or not ohms or len(known) < len(ohms):
         return None
-    return Rating(measured, inferred_kw(connected, measured, known), inferred=True)
+    kw = inferred_kw(connected, measured, known)
+    return None if kw is None else Rating(measured, kw, inferred=True)
 
 
 def connection(found: Assessment, kiln: Address) -> Connection | None:
@@ -52,12 +57,13 @@ def expected(found: Assessment, kiln: Address) -> View:
     named = words()["electrical"]
     strings = int(found.answers.number("element.strings", kiln) or 1) * (1 if connected == "single" else 3)
     view: View = {
-        "kiln": found.answers.label(kiln), "sketch": "", "rows": [],
+        "kiln": found.answers.label(kiln), "sketch": "", "points": "", "rows": [],
         "connection": named["connection"].get(connected, named["open"]),
         "note": named["no_rating"] if rated is None else "",
     }  # fmt: skip
     if connected:
         view["sketch"] = connection_sketch(connected, strings, _terminals(found, rated))
+        view["points"] = named["points"][connected]
     if rated:
         view["rows"] = _expected_rows(found, kiln, rated, connected)
         view["note"] = named["inferred"] if rated.inferred else named["plate"]
@@ -75,32 +81,38 @@ def _expected_rows(found: Assessment, kiln: Address, rated: Rating, connected: C
     named, limits = words()["electrical"], found.answers.limits
     rows = [("rating", f"{show_quantity(rated.volts, 'V')}, {show_quantity(rated.kw, 'kW')}")]
     if connected:
-        ohm = circuit_ohm(connected, rated.volts, rated.kw)
-        low, high = ohm * limits["plate_ohm_low"], ohm * limits["plate_ohm_high"]
-        rows += [
-            ("current", show_quantity(line_current_a(connected, rated.volts, rated.kw), "A")),
-            ("circuit", f"{show_quantity(ohm, 'ohm')} ({show_number(low)} to {show_number(high)})"),
-        ]
-        zones = len(found.answers.components("zone", of=kiln))
-        if zones > 1:
-            rows.append(("zone", f"{show_quantity(ohm * zones, 'ohm')} ({show_number(low * zones)} to "
-                                 f"{show_number(high * zones)})"))  # fmt: skip
+        rows.append(("current", show_quantity(line_current_a(connected, rated.volts, rated.kw), "A")))
+    if connected and not rated.inferred:  # what was inferred from ohms says nothing about ohms
+        ohm, zones = circuit_ohm(connected, rated.volts, rated.kw), len(found.answers.components("zone", of=kiln))
+        rows.append(("circuit", _ohms(ohm, limits)))
+        rows += [("zone", _ohms(ohm * zones, limits))] if zones > 1 else []
+    measured = [found.answers.number("zone.ohm", zone) for zone in found.answers.components("zone", of=kiln)]
+    known = "; ".join(show_quantity(ohm, "ohm") for ohm in measured if ohm)
+    rows += [("measured", known)] if known else []
     element = found.answers.number("element.expected_ohm", kiln)
     rows += [("element", show_quantity(element, "ohm"))] if element else []
     return [{"label": named[name], "value": value} for name, value in rows]
+
+
+def _ohms(ohm: float, limits: Mapping[str, float]) -> str:
+    """Print the ohms of a plate with the span that a cold circuit may show."""
+    low, high = ohm * limits["plate_ohm_low"], ohm * limits["plate_ohm_high"]
+    return f"{show_quantity(ohm, 'ohm')} ({show_number(low)} to {show_number(high)})"
 
 
 # ---------------------------------------------------------------------------------------- the three forms
 
 
 def forms(found: Assessment) -> list[View]:
-    """Return the three referral forms: the supply, the kiln as repaired equipment, the first energising."""
+    """Return three referral forms for each kiln: its supply, the kiln as repaired equipment, the first energising."""
     return [
         {
-            "id": form.id, "title": form.title, "intro": form.intro, "to": found.profile.terms.electrician,
+            "title": form.title, "where": found.answers.where(kiln), "intro": form.intro,
+            "to": found.profile.terms.electrician, "expected": expected(found, kiln),
             "lines": [_line(line) for line in found.referral if line.form == form.id],
-            "items": _theirs(found, form.tables), "blanks": words()["referral_blanks"],
+            "items": _theirs(found, kiln, form.tables), "blanks": words()["referral_blanks"],
         }
+        for kiln in found.answers.components("kiln")
         for form in referral_forms()
     ]  # fmt: skip
 
@@ -117,8 +129,11 @@ def _line(line: ReferralLine) -> View:
     return {"say": line.say, "result": line.result}
 
 
-def _theirs(found: Assessment, tables: list[str]) -> list[str]:
-    findings = [one for one in found.findings if one.table.id in tables and "electrician" in one.who]
+def _theirs(found: Assessment, kiln: Address, tables: list[str]) -> list[str]:
+    findings = [
+        one for one in found.findings
+        if one.table.id in tables and "electrician" in one.who and within(one.at, "kiln") == kiln
+    ]  # fmt: skip
     return [f"{finding.label}: {finding.words}" for finding in findings]
 
 
@@ -127,7 +142,9 @@ def _theirs(found: Assessment, tables: list[str]) -> list[str]:
 
 def orders(found: Assessment) -> list[View]:
     """Return what is to be obtained: each part that is replaced or repaired, with what an order for it needs."""
-    replaced = [one for one in found.findings if one.outcome.high in ("repair", "replace")]
+    replaced = [
+        one for one in found.findings if one.outcome.high in ("repair", "replace") and one.table.id not in NO_PARTS
+    ]
     rows: dict[tuple[str, str, str], list[Finding]] = {}
     for finding in replaced:
         rows.setdefault((finding.table.title, finding.words, _needs(found, finding)), []).append(finding)
@@ -151,5 +168,5 @@ def _order_value(found: Assessment, name: str, at: Address, kiln: Address) -> st
     place = within(at, question.per) or (kiln if question.per == "kiln" else at)
     answer = found.answers.given.get(key_of(name, place))
     if answer is None or answer.state != "given":
-        return str(words()["open"]["None"])
+        return str(words()["open"][str(answer.state if answer else None)])
     return found.answers.in_words(answer, imperial=found.profile.imperial)

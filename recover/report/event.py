@@ -46,7 +46,7 @@ def _side_view(found: Assessment, kiln: Address, top_mm: float) -> SideView:
     line = answers.number("event.water_line", kiln)
     opening = answers.word("identity.opening", kiln)
     return SideView(
-        top_mm, words()["drawing"], line, rise_mm(answers, kiln) if line else 0.0,
+        top_mm, words()["drawing"], line, rise_mm(answers, kiln) if line and _in_lining(line, heights) else 0.0,
         datums=tuple(Datum(named[name], height) for name, height in heights.items() if height is not None),
         stand_top_mm=heights["identity.stand_top"], floor_face_mm=heights["identity.floor_face"],
         lid_joint_mm=heights["identity.lid_joint"],
@@ -56,8 +56,18 @@ def _side_view(found: Assessment, kiln: Address, top_mm: float) -> SideView:
         opening=cast(Literal["top", "front", "unknown"], opening if opening in ("top", "front") else "unknown"),
         from_above=above is not None and any("none" not in one for one in above),
         imperial=found.profile.imperial,
-        missing=tuple(named[name] for name, height in heights.items() if height is None),
+        missing=tuple(named[name] for name, height in heights.items() if height is None and _asked(found, name, kiln)),
     )  # fmt: skip
+
+
+def _in_lining(line_mm: float, heights: dict[str, float | None]) -> bool:
+    """Say whether the line reached the lining, as far as its lower edge is known."""
+    under = heights["identity.floor_under"]
+    return under is None or line_mm >= under
+
+
+def _asked(found: Assessment, name: str, kiln: Address) -> bool:
+    return kiln in found.answers.instances(found.answers.questions.questions[name])
 
 
 def _wall_mm(found: Assessment, kiln: Address) -> float | None:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterable
 
 from recover.answers import Answer, split_key
 from recover.assessment import Assessment, Finding, grounds
@@ -15,8 +14,8 @@ from recover.rules.table import Card, Contrary, Reason
 from recover.sources import BASIS_WORDS, Citation
 
 CERTAIN_SHOWN, PERHAPS_SHOWN = 2, 2
-"""Reasons printed beside a finding, the most severe first: of those that certainly apply, and of those that may. Further
-certain ones stand in the appendix; further possible ones are counted, since an answer settles them."""
+"""Reasons printed beside a finding: of those that certainly decide, the most particular; of those that may apply, the
+most severe. Further certain ones stand in the appendix. Further possible ones are counted: an answer settles them."""
 
 EVIDENCE = ("components", "photographs", "readings")
 """What is gathered where several components have the same finding."""
@@ -98,12 +97,17 @@ def runs(labels: list[str]) -> list[str]:
 
 def _finding(found: Assessment, finding: Finding, numbered: Numbered) -> View:
     outcome, facts = finding.outcome, found.answers.questions.facts
-    certain = [reason for reason in outcome.reasons if reason.certain]
+    certain = sorted(
+        (reason for reason in outcome.reasons if reason.certain),
+        key=lambda one: (finding.table.severity(one.card), _weight(one)),
+        reverse=True,
+    )
+    deciding = [reason for reason in certain if reason.card.outcome == outcome.high] or certain
     perhaps = [reason for reason in outcome.reasons if not reason.certain]
-    shown = certain[:CERTAIN_SHOWN] + perhaps[:PERHAPS_SHOWN]
+    shown = deciding[:CERTAIN_SHOWN] + perhaps[:PERHAPS_SHOWN]
     tasks = dict.fromkeys(name for reason in shown if reason.decides for name in reason.card.tasks)
     return {
-        "components": [capital(found.answers.label_in_kiln(finding.at))],
+        "components": [_component(found, finding)],
         "outcome": finding.words, "low": outcome.low, "high": outcome.high, "closed": outcome.closed,
         "depends_on": [facts[name].label or name for name in outcome.depends_on],
         "cause": words()["cause"][_cause(found, finding)],
@@ -111,12 +115,22 @@ def _finding(found: Assessment, finding: Finding, numbered: Numbered) -> View:
         "consent": [words()["who"][name] for name in finding.consent if name != "insurer" or not _uninsured(found)],
         "tasks": numbered.letters(tasks),
         "reasons": [_reason(reason, numbered) for reason in shown],
-        "also": [_reason(reason, numbered) for reason in certain[CERTAIN_SHOWN:]],
+        "also": [_reason(reason, numbered) for reason in certain if reason not in shown],
         "more": len(perhaps[PERHAPS_SHOWN:]),
         "contrary": _contrary([row for reason in shown for row in reason.card.contrary], numbered),
         "photographs": _photographs(found, finding),
         "readings": [_reading(found, answer) for answer in _readings(found, finding)],
     }  # fmt: skip
+
+
+def _weight(reason: Reason) -> int:
+    """Return how much a card asks for: of equally severe ones the more particular is the better reason."""
+    return len(reason.card.when)
+
+
+def _component(found: Assessment, finding: Finding) -> str:
+    whole = kind_of(finding.at) == "kiln"
+    return finding.table.title if whole else capital(found.answers.label_in_kiln(finding.at))
 
 
 def _reason(reason: Reason, numbered: Numbered) -> View:

@@ -103,7 +103,7 @@ def headline(found: Assessment) -> View:
     """Return what stands in the black box: its title, and what is to be known before anything else."""
     energise = [hold for hold in found.holds if hold.point.id == "energise"]
     name = "energise_released" if energise and all(hold.state == "released" for hold in energise) else "energise_closed"
-    replaced = [finding.label for finding in found.findings if finding.words == "replace"]
+    replaced = {finding.at for finding in found.findings if finding.words == "replace"}
     lines = list(words()["headline"][name]["lines"])
     if replaced:
         lines.append(words()["headline"]["replace"].format(number=len(replaced)))

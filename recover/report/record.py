@@ -121,6 +121,7 @@ def gathered(found: Assessment) -> list[View]:
     for one in readings(found):
         what, on = one["what"].rstrip("?"), one["at"].split(" ")[0]
         same = (what, one["conditions"], one["instrument"], one["by"], on)
-        rows.setdefault(same, []).append({"where": one["where"], "value": one["value"]})
+        where = "" if one["where"] == found.answers.label(JOB) else one["where"]
+        rows.setdefault(same, []).append({"where": where, "value": one["value"]})
     names = ("what", "conditions", "instrument", "by", "on")
     return [{**dict(zip(names, same, strict=True)), "values": values} for same, values in rows.items()]

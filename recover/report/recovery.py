@@ -43,6 +43,7 @@ def recovery(job: Job, found: Assessment, made: datetime) -> View:
         "interim": [applied.notice.say for applied in found.group("interim")],
         "events": events(found),
         "water": _water(found),
+        "claim": _claim(found),
         "identity": [_identity(found, kiln) for kiln in found.answers.components("kiln")],
         "findings": findings(found, numbered),
         "undamaged": undamaged(found, numbered),
@@ -53,7 +54,6 @@ def recovery(job: Job, found: Assessment, made: datetime) -> View:
         "drying_advice": drying.advice(found),
         "orders": electrical.orders(found),
         "betterment": [applied.notice.say for applied in found.group("betterment")],
-        "expected": [electrical.expected(found, kiln) for kiln in found.answers.components("kiln")],
         "forms": electrical.forms(found),
         "competence": electrical.competence(found),
         "referral_line": referral_line(found),
@@ -73,7 +73,8 @@ LATER = ("dried", "energise", "handover")
 
 def _is_news(one: Open) -> bool:
     """Say whether an open question is worth a line: not what is left for later, nor a look that nothing waits for."""
-    return one.question.section not in LATER and not one.question.optional
+    said = one.state == "not_applicable" and not one.matters
+    return one.question.section not in LATER and not one.question.optional and not said
 
 
 def _asked(found: Assessment) -> list[str]:
@@ -83,7 +84,11 @@ def _asked(found: Assessment) -> list[str]:
         name: sum(name in one.who for one in found.findings if one.words != "keep")
         for name in ("repairer", "electrician", "laboratory", "builder")
     }
-    lines = [words()["asked"]["act"].format(who=who[name], number=count) for name, count in waiting.items() if count]
+    lines = [
+        words()["asked"]["act" if count > 1 else "act_one"].format(who=who[name], number=count)
+        for name, count in waiting.items()
+        if count
+    ]
     consent = {name for one in found.findings for name in one.consent}
     return lines + [words()["asked"][name] for name in ("owner", "insurer") if name in consent]
 
@@ -93,10 +98,22 @@ def _water(found: Assessment) -> list[View]:
     return [{"label": label, "value": fact_words(found, name)} for name, label in words()["water"].items()]
 
 
+def _claim(found: Assessment) -> list[View]:
+    """Return who is answerable and what is known of the claim: the answers that were given, as said."""
+    given = [(label, found.answers.given.get(name)) for name, label in words()["claim"].items()]
+    return [
+        {"label": label, "value": in_words(found, answer)}
+        for label, answer in given
+        if answer and answer.state == "given"
+    ]
+
+
 def _identity(found: Assessment, kiln: Address) -> View:
     """Return what is known of a kiln and of its condition before: by the questions named in the words."""
     rows = []
     for name, label in words()["identity"].items():
+        if kiln not in found.answers.instances(found.answers.questions.questions[name]):
+            continue
         answer = found.answers.given.get(key_of(name, kiln))
         value = in_words(found, answer) if answer else words()["open"]["None"]
         rows.append(
