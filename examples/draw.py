@@ -95,7 +95,8 @@ PICTURES = {
     "harbour-studio": [
         ("slate-22-line.jpg", "2026-02-09 10:05", line_picture(Kiln(1780, 520, 220, (430, 1250)))),
         ("slate-23-plate.jpg", "2026-02-09 10:11", words_picture("Data plate", (
-            "EXAMPLE FURNACES", "Model  Side Two", "No.  77-demo      1998", "400 V  3 ~  18 kW  26 A", "max 1320 °C"))),
+            "EXAMPLE FURNACES", "Model  Side Two", "No.  77-demo      1998", "400 V  3 ~  18 kW  26 A",
+            "max 1320 °C"))),
         ("slate-68-meter.jpg", "2026-02-09 10:20", words_picture("Meter in the bucket", (
             "CONDUCTIVITY", "47.8 mS/cm", "15 °C"))),
         ("slate-33-box.jpg", "2026-02-09 10:31", words_picture("Control box, cover off", (

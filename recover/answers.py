@@ -347,7 +347,8 @@ class Answers:
             return show_moment(answer.value)
         if question.kind in ("number", "reading"):
             plain = f"{answer.value:.0f}" if question.whole else ""
-            return plain or show_quantity(answer.value, question.unit, imperial=imperial)
+            figures = 4 if question.kind == "reading" else 3  # a reading keeps what the instrument showed
+            return plain or show_quantity(answer.value, question.unit, imperial=imperial, figures=figures)
         return str(answer.value)
 
     # ------------------------------------------------------------------------------------ replay

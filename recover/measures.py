@@ -67,24 +67,24 @@ def read_moment(text: str, zone: ZoneInfo) -> datetime:
     return moment.astimezone(zone)
 
 
-def show_quantity(value: float, unit: str, *, imperial: bool = False) -> str:
+def show_quantity(value: float, unit: str, *, imperial: bool = False, figures: int = 3) -> str:
     """Print a number with its unit, three or four significant figures, a thin space between thousands.
 
     >>> show_quantity(431.8, "mm"), show_quantity(431.8, "mm", imperial=True), show_quantity(12, "Mohm")
     ('432 mm', '17 in (432 mm)', '12 MΩ')
     """
-    own = f"{show_number(value)} {SYMBOLS.get(unit, unit)}".strip()
+    own = f"{show_number(value, figures)} {SYMBOLS.get(unit, unit)}".strip()
     if not imperial or unit not in IMPERIAL:
         return own
     other = IMPERIAL[unit]
     return f"{show_number(_convert(value, unit, other, ''))} {SYMBOLS.get(other, other)} ({own})"
 
 
-def show_number(value: float) -> str:
-    """Print a number: whole from 100 upwards, three significant figures below, no trailing zeros."""
+def show_number(value: float, figures: int = 3) -> str:
+    """Print a number: whole from 100 upwards, below it to so many significant figures, no trailing zeros."""
     if abs(value) >= 100:
         return f"{value:,.0f}".replace(",", "\u202f")
-    return f"{value:.3g}"
+    return f"{value:.{figures}g}"
 
 
 def show_moment(moment: datetime) -> str:

@@ -129,8 +129,8 @@ class Fact:
     """What rules test: a value out of a closed list, judged from answers.
 
     Exactly one of: `cases` with `otherwise`; `same_as` a question's choice; the component's own name (`member`);
-    how far water reached it (`wet`, a kind of wetmap.py); a number of hours (`hours_between` two moments); a number that is
-    the ratio of two answers (`ratio_of`); whether a plate's power fits (`power_of` kW, V, A, phases).
+    how far water reached it (`wet`, a kind of wetmap.py); a number of hours (`hours_between` two moments); a number
+    that is the ratio of two answers (`ratio_of`); whether a plate's power fits (`power_of` kW, V, A, phases).
     """
 
     id: str

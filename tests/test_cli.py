@@ -114,7 +114,7 @@ def test_assess_in_words_carries_cautions_and_referral(job):
     shown = run("assess", job).stdout
 
     assert "caution " in shown
-    assert "not known: " in shown
+    assert "its lower edge is at" in shown
     assert "does not replace an electrician's inspection" in shown
 
 

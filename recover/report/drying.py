@@ -1,4 +1,4 @@
-"""The dry-out as a report prints it: water, weights, energy and hours, each with its span, and the stages of practice."""
+"""The dry-out as a report prints it: water, weights, energy and hours, each with its span; stages of practice."""
 
 from __future__ import annotations
 

@@ -17,7 +17,7 @@ CERTAIN_SHOWN, PERHAPS_SHOWN = 2, 2
 """Reasons printed beside a finding: of those that certainly decide, the most particular; of those that may apply, the
 most severe. Further certain ones stand in the appendix. Further possible ones are counted: an answer settles them."""
 
-EVIDENCE = ("components", "photographs", "readings")
+EVIDENCE = ("components", "photographs", "readings", "notes")
 """What is gathered where several components have the same finding."""
 
 KEPT = "keep"
@@ -104,6 +104,8 @@ def _finding(found: Assessment, finding: Finding, numbered: Numbered) -> View:
     )
     deciding = [reason for reason in certain if reason.card.outcome == outcome.high] or certain
     perhaps = [reason for reason in outcome.reasons if not reason.certain]
+    if outcome.closed and certain:  # what else may apply changes nothing
+        perhaps = []
     shown = deciding[:CERTAIN_SHOWN] + perhaps[:PERHAPS_SHOWN]
     tasks = dict.fromkeys(name for reason in shown if reason.decides for name in reason.card.tasks)
     return {
@@ -118,7 +120,7 @@ def _finding(found: Assessment, finding: Finding, numbered: Numbered) -> View:
         "also": [_reason(reason, numbered) for reason in certain if reason not in shown],
         "more": len(perhaps[PERHAPS_SHOWN:]),
         "contrary": _contrary([row for reason in shown for row in reason.card.contrary], numbered),
-        "photographs": _photographs(found, finding),
+        "photographs": _photographs(found, finding), "notes": _notes(found, finding),
         "readings": [_reading(found, answer) for answer in _readings(found, finding)],
     }  # fmt: skip
 
@@ -143,6 +145,8 @@ def _cause(found: Assessment, finding: Finding) -> str:
     """Return the cause class: what the facts of the cards that certainly decide speak of, the first in this order."""
     if _kept(finding):
         return "none"
+    if not finding.outcome.closed:
+        return "open"
     facts = found.answers.questions.facts
     deciding = [reason.card for reason in finding.outcome.reasons if reason.decides and reason.certain]
     named = {facts[name].cause for card in deciding for name in card.when}
@@ -160,6 +164,14 @@ def _photographs(found: Assessment, finding: Finding) -> list[str]:
         photo.id for photo in found.answers.photographs
         if photo.question and _evident(found, finding, *split_key(photo.question))
     ]  # fmt: skip
+
+
+def _notes(found: Assessment, finding: Finding) -> list[str]:
+    """Return what was noted of the component itself; a note on the whole kiln stands in the record."""
+    noted = [(split_key(key), texts) for key, texts in found.answers.notes.items()]
+    return [
+        text for (name, at), texts in noted if at == finding.at and _evident(found, finding, name, at) for text in texts
+    ]
 
 
 def _readings(found: Assessment, finding: Finding) -> list[Answer]:

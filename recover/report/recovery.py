@@ -15,6 +15,7 @@ from recover.report.findings import basis_counts, findings, undamaged
 from recover.report.paper import (
     Numbered,
     View,
+    capital,
     caution,
     fact_words,
     headline,
@@ -85,7 +86,7 @@ def _asked(found: Assessment) -> list[str]:
         for name in ("repairer", "electrician", "laboratory", "builder")
     }
     lines = [
-        words()["asked"]["act" if count > 1 else "act_one"].format(who=who[name], number=count)
+        words()["asked"]["act" if count > 1 else "act_one"].format(who=capital(who[name]), number=count)
         for name, count in waiting.items()
         if count
     ]
@@ -131,8 +132,8 @@ def _ladder(found: Assessment) -> list[View]:
     return [
         {
             "zone": finding.label, "outcome": words()["ladder"][finding.outcome.high],
-            "because": [reason.card.because for reason in finding.outcome.reasons if reason.decides
-                        and reason.card.outcome == finding.outcome.high][:1],
+            "because": [reason.card.because for reason in finding.outcome.reasons if finding.outcome.closed
+                        and reason.decides and reason.card.outcome == finding.outcome.high][:1],
             "closed": finding.outcome.closed,
         }
         for finding in found.ladder

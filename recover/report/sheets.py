@@ -19,7 +19,11 @@ def first_days(job: Job, found: Assessment, made: datetime) -> View:
     return {
         "paper": paper(job, found, "first-days", made),
         "groups": _groups(found, ("do", "dont", "photograph", "keep", "write_down")),
-        "cautions": [{"say": say(applied), "cites": []} for applied in found.group("caution") if applied.certain],
+        "cautions": [
+            {"say": say(applied), "cites": []}
+            for applied in found.group("caution")
+            if applied.certain and applied.notice.per != "zone"  # what was measured is no word for the owner's wall
+        ],
         "contact_lines": words()["contact_lines"],
         "referral_line": referral_line(found),
     }
