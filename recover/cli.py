@@ -180,12 +180,15 @@ def log(job: Path, point: str | None, at: str, by: str | None, capacity: str | N
 @verbs.command()
 @JOB
 @click.option("--issue", is_flag=True, help="Issue it: numbered, recorded in the journal, never overwritten.")
+@click.option("--record", is_flag=True, help="The record of the visit as well: every answer.")
 @click.option("--sheets", is_flag=True, help="The sheets of the call anew: first days, bring list, tag.")
 @BY
 @click.option("--as", "capacity", metavar="CAPACITY", help="In what capacity it is issued.")
 @AS_JSON
-def report(job: Path, issue: bool, sheets: bool, by: str | None, capacity: str | None, as_json: bool) -> None:
-    """Write the recovery report and its record: a draft that says so, or an issued revision with a name on it.
+def report(
+    job: Path, issue: bool, record: bool, sheets: bool, by: str | None, capacity: str | None, as_json: bool
+) -> None:
+    """Write the recovery report: a draft that says so, or an issued revision with a name on it, and its record.
 
     Without the Pango library the self-contained HTML is written, and what to install is said.
 
@@ -209,7 +212,7 @@ def report(job: Path, issue: bool, sheets: bool, by: str | None, capacity: str |
         for problem in found.problems:
             click.echo(f"issued with what does not fit: {problem}", err=True)
     else:
-        kinds = SHEETS if sheets else papers.REPORT
+        kinds = SHEETS if sheets else papers.REPORT if record else papers.REPORT[:1]
         _name_files([file for kind in kinds for file in papers.draft(job, found, kind, _now())])
 
 

@@ -7,10 +7,11 @@ shown at once, with the file's name and the place in it.
 from __future__ import annotations
 
 import tomllib
+from functools import cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, TypeVar, cast
 
 from recover.errors import DataError, Problem
 
@@ -51,13 +52,20 @@ def check_format(content: dict[str, Any], name: str, file_format: str, newest: i
 
 def shaped(content: Any, name: str, shape: type[T]) -> T:
     """Turn plain data into a frozen dataclass; unknown keys are refused. Raises DataError with every problem."""
-    from pydantic import ConfigDict, TypeAdapter, ValidationError, with_config
+    from pydantic import ValidationError
 
     try:
-        strict = with_config(ConfigDict(extra="forbid"))
-        return TypeAdapter(strict(shape)).validate_python(content)
+        return cast(T, _adapter(shape).validate_python(content))
     except ValidationError as error:
         raise DataError(_problems(error, name, content)) from error
+
+
+@cache
+def _adapter(shape: type[Any]) -> Any:
+    """Return the reader of a shape: made once, since making it takes longer than reading a file with it."""
+    from pydantic import ConfigDict, TypeAdapter, with_config
+
+    return TypeAdapter(with_config(ConfigDict(extra="forbid"))(shape))
 
 
 def _problems(error: Any, name: str, content: Any) -> list[Problem]:
