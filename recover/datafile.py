@@ -7,6 +7,7 @@ shown at once, with the file's name and the place in it.
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Hashable
 from functools import cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
@@ -55,17 +56,17 @@ def shaped(content: Any, name: str, shape: type[T]) -> T:
     from pydantic import ValidationError
 
     try:
-        return cast(T, _adapter(shape).validate_python(content))
+        return cast(T, _adapter(cast(Hashable, shape)).validate_python(content))
     except ValidationError as error:
         raise DataError(_problems(error, name, content)) from error
 
 
 @cache
-def _adapter(shape: type[Any]) -> Any:
+def _adapter(shape: Hashable) -> Any:
     """Return the reader of a shape: made once, since making it takes longer than reading a file with it."""
     from pydantic import ConfigDict, TypeAdapter, with_config
 
-    return TypeAdapter(with_config(ConfigDict(extra="forbid"))(shape))
+    return TypeAdapter(with_config(ConfigDict(extra="forbid"))(cast(type, shape)))
 
 
 def _problems(error: Any, name: str, content: Any) -> list[Problem]:
