@@ -90,6 +90,7 @@ class Question:
     call: bool = False
     guards: bool = False
     optional: bool = False
+    beside: str = ""
     choices: list[Choice] = field(default_factory=list)
     alone: list[str] = field(default_factory=list)
     unit: str = ""
@@ -266,6 +267,8 @@ def _question_problems(whole: Questionnaire, question: Question, known: set[str]
         yield Problem(where, "has no choices", "a choice needs at least two")
     if question.kind == "choice" and question.order is None:
         yield Problem(where, "does not say whether its choices are a scale", 'add order = "scale" or "kind"')
+    if question.beside and question.beside not in known:
+        yield Problem(where, f"is printed beside {question.beside!r}, which is no earlier question", "name one")
     if question.kind == "reading" and not question.unit:
         yield Problem(where, "is a reading without a unit", "add one")
     for name in references(question.ask_if) - known:

@@ -10,7 +10,7 @@ from recover.answers import key_of, split_key
 from recover.assessment import Assessment
 from recover.evidence import reduced_copy
 from recover.job import Job
-from recover.kiln import JOB, Address
+from recover.kiln import JOB, Address, within
 from recover.measures import show_moment, show_quantity
 from recover.questions import Question
 from recover.report.paper import View, in_words, paper, plain_cautions, referral_line
@@ -75,6 +75,7 @@ def readings(found: Assessment) -> list[View]:
                 f"{detail.ask.lower()} {show_quantity(answer.details[detail.id], detail.unit, imperial=imperial)}"
                 for detail in question.details
             ]
+            conditions += _beside(found, question, answer.at)
             rows.append({
                 "where": found.answers.label(answer.at), "what": question.ask, "value": in_words(found, answer),
                 "conditions": ", ".join(conditions), "instrument": answer.instrument, "by": answer.by,
@@ -113,6 +114,15 @@ def _source(path: Path) -> str:
         return "data:image/jpeg;base64," + base64.b64encode(reduced_copy(path.read_bytes())).decode()
     except OSError:
         return ""
+
+
+def _beside(found: Assessment, question: Question, at: Address) -> list[str]:
+    """Return the answer that belongs beside a reading: what was joined and disconnected, whether leads were nulled."""
+    if not question.beside:
+        return []
+    other = found.answers.questions.questions[question.beside]
+    answer = found.answers.answer(other.id, within(at, other.per) or at)
+    return [words()["beside"][other.id].format(answer=in_words(found, answer))] if answer else []
 
 
 def gathered(found: Assessment) -> list[View]:
