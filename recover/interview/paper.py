@@ -6,6 +6,7 @@ left blank on the paper; it stays open. It reads lines from a stream, so a termi
 
 from __future__ import annotations
 
+import signal
 from collections.abc import Callable
 from functools import partial
 from itertools import count
@@ -46,10 +47,35 @@ class Paper:
         """Take where lines come from and how to write one."""
         self._lines, self._write = lines, say
         self._echo = not lines.isatty()
+        self._waiting = self._interrupted = False
         self._instruments: list[Instrument] = []
         self._shown: Question | None = None
         self._repeated: Question | None = None
         self._blank = ""
+
+    def __enter__(self) -> Paper:
+        """Take note of Ctrl-C that comes between two lines; Python may lose an exception raised just anywhere."""
+        self._handler = signal.signal(signal.SIGINT, self._interrupt)
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        """Give the signal back."""
+        signal.signal(signal.SIGINT, self._handler)
+
+    def _interrupt(self, *_: object) -> None:
+        self._interrupted = True
+        if self._waiting:
+            raise KeyboardInterrupt
+
+    def _read_line(self) -> str:
+        """Read a line; a Ctrl-C that came since the last one counts now. Raises KeyboardInterrupt."""
+        self._waiting = True
+        try:
+            if self._interrupted:
+                raise KeyboardInterrupt
+            return self._lines.readline()
+        finally:
+            self._waiting = False
 
     # ------------------------------------------------------------------------------------ the head of the form
 
@@ -249,7 +275,7 @@ class Paper:
     def _typed(self, text: str) -> str:
         """Show what a line is for and take it; the end of the lines is `q`. Raises Turned, AnswerError."""
         self._write(f"{text} > ", nl=False)
-        line = self._lines.readline()
+        line = self._read_line()
         if self._echo:
             self._write(line.rstrip("\n"))
         if not line or line.strip().lower() == "q":

@@ -30,8 +30,7 @@ def at_terminal(job: Job, by: str, *, say: Callable[[str], None], call: bool) ->
 
 def by_form(job: Job, by: str, lines: TextIO, *, say: Say, now: datetime) -> None:
     """Type in filled-in paper forms, one line an answer. Raises KeyboardInterrupt; all answers are kept."""
-    paper = Paper(lines, say)
-    with Journal(job.journal) as journal:
+    with Journal(job.journal) as journal, Paper(lines, say) as paper:
         Session(job, journal, paper, by=by, source=FORM).forms(paper, now)
 
 
