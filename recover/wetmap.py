@@ -231,7 +231,7 @@ def _terminal_mm(answers: Answers, at: Address, kiln: Address) -> float | None:
     lowest, heights = answers.number("identity.terminal_low", kiln), element_heights_mm(answers, kiln)
     if lowest is None or not heights:
         return lowest
-    return lowest + heights[int(name_of(at)) - 1] - heights[0]
+    return lowest + (heights[int(name_of(at)) - 1] - heights[0])
 
 
 def _casing_mm(answers: Answers, name: str, kiln: Address) -> float | None:
