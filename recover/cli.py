@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 import click
 
 import recover
+from recover.calc import calc
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -446,6 +447,9 @@ def _now() -> datetime:
 
 def _json(document: Any) -> str:
     return json.dumps(document, ensure_ascii=False, indent=1)
+
+
+verbs.add_command(calc)
 
 
 def main(argv: list[str] | None = None) -> NoReturn:

@@ -1,0 +1,318 @@
+"""The small sums of the workshop as commands: plain text with formula, source and caution, or one JSON document.
+
+Nothing is computed here: each command asks `engineering` and prints what it says.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from math import isinf
+from typing import Any, cast
+
+import click
+
+from recover.datafile import load
+from recover.profiles import PROFILES
+
+LETTER = click.Choice(["R", "S", "K", "N", "B"])
+CONNECTIONS = click.Choice(["single", "star", "star-neutral", "delta"])
+AS_JSON = click.option("--json", "as_json", is_flag=True, help="One JSON document on standard output.")
+PROFILE = click.option("--profile", type=click.Choice(list(PROFILES)), default="eu", show_default=True)
+ALLOY = click.option("--alloy", default="fecral_22_58", show_default=True, help="Alloy of the wire.")
+
+
+@dataclass(frozen=True)
+class Sum:
+    """What stands beside a result."""
+
+    formula: str
+    source: str
+    caution: str
+
+
+@dataclass(frozen=True)
+class _Sums:
+    sum: dict[str, Sum]
+
+
+@cache
+def sums() -> dict[str, Sum]:
+    """Return what stands beside each result, by command."""
+    return load("calc.toml", "recover-calc", _Sums).sum
+
+
+@click.group("calc")
+def calc() -> None:
+    """Small sums for meter readings: thermocouples, elements, insulation, earth, supply.
+
+    \b
+    Example:  recover calc mismatch --probe S --set R --shown 1250
+    """
+
+
+def _show(name: str, values: Mapping[str, Any], as_json: bool) -> None:
+    """Print a result: plain with formula, source and caution, or as one document."""
+    if as_json:
+        click.echo(json.dumps({key: _finite(value) for key, value in values.items()}, ensure_ascii=False))
+        return
+    for key, value in values.items():
+        click.echo(f"{key:20} {_plain(value)}")
+    beside = sums()[name]
+    for label, text in (("formula", beside.formula), ("source", beside.source), ("caution", beside.caution)):
+        click.echo(f"{label:20} {text}")
+
+
+def _finite(value: Any) -> Any:
+    """Return a value that JSON has: an open circuit, whose ohms have no end, is null."""
+    if isinstance(value, list | tuple):
+        return [_finite(one) for one in value]
+    return None if isinstance(value, float) and isinf(value) else value
+
+
+def _plain(value: Any) -> str:
+    if value is None:
+        return "none"
+    if isinstance(value, float) and isinf(value):
+        return "open"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, list | tuple):
+        return ", ".join(_plain(one) for one in value)
+    return f"{value:.5g}" if isinstance(value, float) else str(value)
+
+
+# ---------------------------------------------------------------------------------------- thermocouples
+
+
+@calc.command()
+@click.option("--type", "letter", type=LETTER, required=True)
+@click.option("--at", "degc", type=float, required=True, help="Temperature of the tip, °C.")
+@click.option("--cold-junction", type=float, default=0.0, show_default=True, help="°C.")
+@AS_JSON
+def emf(letter: str, degc: float, cold_junction: float, as_json: bool) -> None:
+    """Millivolts of a thermocouple at a temperature.
+
+    \b
+    Example:  recover calc emf --type R --at 1000
+    """
+    from recover.engineering.thermocouples import emf_mv
+
+    _show("emf", {"emf_mv": emf_mv(cast(Any, letter), degc, cold_junction)}, as_json)
+
+
+@calc.command()
+@click.option("--type", "letter", type=LETTER, required=True)
+@click.option("--mv", type=float, required=True, help="Millivolts at the terminals.")
+@click.option("--cold-junction", type=float, default=0.0, show_default=True, help="°C.")
+@AS_JSON
+def temperature(letter: str, mv: float, cold_junction: float, as_json: bool) -> None:
+    """Temperature of a thermocouple from its millivolts.
+
+    \b
+    Example:  recover calc temperature --type R --mv 10
+    """
+    from recover.engineering.thermocouples import temperature_degc
+
+    _show("temperature", {"temperature_c": temperature_degc(cast(Any, letter), mv, cold_junction)}, as_json)
+
+
+@calc.command()
+@click.option("--probe", type=LETTER, required=True, help="The probe's letter.")
+@click.option("--set", "setting", type=LETTER, required=True, help="The letter the controller is set to.")
+@click.option("--at", "true_c", type=float, help="What the kiln is, °C.")
+@click.option("--shown", "shown_c", type=float, help="What the display shows, °C.")
+@click.option("--cold-junction", type=float, default=25.0, show_default=True, help="°C.")
+@AS_JSON
+def mismatch(probe: str, setting: str, true_c: float | None, shown_c: float | None, cold_junction: float,
+             as_json: bool) -> None:  # fmt: skip
+    """What a controller shows with a probe of another letter, or what the kiln is when it shows so much.
+
+    \b
+    Example:  recover calc mismatch --probe S --set R --shown 1250
+    """
+    from recover.engineering.thermocouples import mismatch as found_of
+
+    if (true_c is None) == (shown_c is None):
+        raise click.UsageError("Give one of --at and --shown.")
+    found = found_of(
+        cast(Any, probe), cast(Any, setting), true_degc=true_c, shown_degc=shown_c, cold_junction_degc=cold_junction
+    )
+    values = {"true_c": found.true_degc, "shown_c": found.shown_degc, "error_c": found.error_k,
+              "overfires": found.overfires}  # fmt: skip
+    _show("mismatch", values, as_json)
+
+
+@calc.command("cable-fault")
+@click.option("--probe", type=LETTER, required=True)
+@click.option("--fault", type=click.Choice(["copper", "reversed", "double-reversed", "short"]), required=True)
+@click.option("--head", "head_c", type=float, required=True, help="Temperature of the probe's head, °C.")
+@click.option("--at", "true_c", type=float, required=True, help="What the kiln is, °C.")
+@click.option("--cold-junction", type=float, default=25.0, show_default=True, help="°C.")
+@AS_JSON
+def cable_fault(probe: str, fault: str, head_c: float, true_c: float, cold_junction: float, as_json: bool) -> None:
+    """What a controller shows when the cable from head to controller is at fault.
+
+    \b
+    Example:  recover calc cable-fault --probe K --fault copper --head 60 --at 1000
+    """
+    from recover.engineering.thermocouples import cable_fault as found_of
+
+    found = found_of(cast(Any, probe), cast(Any, fault.replace("-", "_")), head_c, true_c, cold_junction)
+    _show("cable-fault", {"true_c": found.true_degc, "shown_c": found.shown_degc, "error_c": found.error_k}, as_json)
+
+
+@calc.command()
+@click.option("--altitude", "altitude_m", type=float, required=True, help="Height above the sea, m.")
+@AS_JSON
+def boiling(altitude_m: float, as_json: bool) -> None:
+    """Where water boils at an altitude: one of two points to prove a probe at.
+
+    \b
+    Example:  recover calc boiling --altitude 1600
+    """
+    from recover.engineering.boiling import boiling as found_of
+
+    found = found_of(altitude_m)
+    _show("boiling", {"boiling_c": found.degc, "pressure_hpa": found.hpa}, as_json)
+
+
+# ---------------------------------------------------------------------------------------- elements
+
+
+@calc.command()
+@click.option("--connection", type=CONNECTIONS, required=True)
+@click.option("--volts", type=float, required=True, help="Between lines, or the two conductors.")
+@click.option("--kw", type=float, required=True, help="By the plate.")
+@click.option("--strings", type=int, default=1, show_default=True, help="In parallel, in each phase.")
+@click.option("--series", type=int, default=1, show_default=True, help="Elements in a string.")
+@click.option("--open", "open_strings", type=int, default=0, show_default=True, help="Open strings.")
+@ALLOY
+@AS_JSON
+def bank(connection: str, volts: float, kw: float, strings: int, series: int, open_strings: int, alloy: str,
+         as_json: bool) -> None:  # fmt: skip
+    """What a plate calls for: amperes, ohms of an element, readings at the terminals.
+
+    \b
+    Example:  recover calc bank --connection delta --volts 400 --kw 18
+    """
+    from recover.engineering.banks import bank as found_of
+
+    found = found_of(cast(Any, connection.replace("-", "_")), volts, kw, strings, series, open_strings, alloy)
+    values = {"line_current_a": found.line_current_a, "element_hot_ohm": found.element_hot_ohm,
+              "element_cold_ohm": found.element_cold_ohm, "terminal_cold_ohm": list(found.terminal_cold_ohm),
+              "power_kw": found.power_kw}  # fmt: skip
+    _show("bank", values, as_json)
+
+
+@calc.command()
+@click.option("--readings", type=float, nargs=3, required=True, help="Ohms between A-B, B-C, C-A.")
+@AS_JSON
+def delta(readings: tuple[float, float, float], as_json: bool) -> None:
+    """The three branches of a delta from three readings between its lines.
+
+    \b
+    Example:  recover calc delta --readings 17.1 17.1 17.1
+    """
+    from recover.engineering.banks import delta as found_of
+
+    _show("delta", {"element_ohm": list(found_of(readings))}, as_json)
+
+
+@calc.command()
+@click.option("--ohm", type=float, required=True, help="Cold.")
+@click.option("--wire", "wire_mm", type=float, required=True, help="Diameter of the wire, mm.")
+@click.option("--coil", "coil_mm", type=float, required=True, help="Outside diameter of the coil, mm.")
+@ALLOY
+@AS_JSON
+def coil(ohm: float, wire_mm: float, coil_mm: float, alloy: str, as_json: bool) -> None:
+    """Length, turns and surface of a coil.
+
+    \b
+    Example:  recover calc coil --ohm 20 --wire 2.0 --coil 16
+    """
+    from recover.engineering.elements import coil as found_of
+
+    found = found_of(ohm, wire_mm, coil_mm, alloy)
+    values = {"length_m": found.length_m, "turns": found.turns, "surface_cm2": found.surface_cm2}
+    _show("coil", values, as_json)
+
+
+# ---------------------------------------------------------------------------------------- electrical
+
+
+@calc.command()
+@click.option("--megohm", type=float, required=True)
+@click.option("--test-volts", type=float, required=True)
+@click.option("--kw", type=float, help="Rated power; unknown has no allowance.")
+@PROFILE
+@AS_JSON
+def insulation(megohm: float, test_volts: float, kw: float | None, profile: str, as_json: bool) -> None:
+    """Insulation resistance of the elements beside the country's limit and this project's own ladder.
+
+    \b
+    Example:  recover calc insulation --megohm 0.4 --test-volts 500 --kw 7.2 --profile uk
+    """
+    from recover.engineering.insulation import judge, sentence
+
+    found = judge(megohm, test_volts, kw, profile)
+    values = {"limit_megohm": found.limit_megohm, "passes_limit": found.passes_limit, "gate_megohm": found.gate_megohm,
+              "next_step": sentence(found.next_step), "leakage_bound_ma": found.leakage_bound_ma}  # fmt: skip
+    _show("insulation", values, as_json)
+
+
+@calc.command()
+@click.option("--ohm", type=float, required=True)
+@click.option("--length", "length_m", type=float, default=0.0, help="Of the conductor, m.")
+@click.option("--area", "area_mm2", type=float, help="Of the conductor, mm².")
+@PROFILE
+@AS_JSON
+def earth(ohm: float, length_m: float, area_mm2: float | None, profile: str, as_json: bool) -> None:
+    """Earth continuity beside the country's limit.
+
+    \b
+    Example:  recover calc earth --ohm 0.12 --length 3 --area 4 --profile uk
+    """
+    from recover.engineering.earth import limit_ohm
+
+    found = limit_ohm(profile, length_m, area_mm2)
+    _show("earth", {"limit_ohm": found.ohm, "passes": found.passes(ohm)}, as_json)
+
+
+@calc.command()
+@click.option("--kohm", type=float, required=True, help="All lives joined, to the casing.")
+@click.option("--volts", type=float, required=True, help="Between line and earth.")
+@click.option("--connection", required=True,
+              type=click.Choice(["single", "line-neutral", "line-line", "star", "star-neutral", "delta"]))  # fmt: skip
+@AS_JSON
+def leakage(kohm: float, volts: float, connection: str, as_json: bool) -> None:
+    """The most that can leak, and what a residual-current device sees of it with everything on.
+
+    \b
+    Example:  recover calc leakage --kohm 20 --volts 230 --connection line-neutral
+    """
+    from recover.engineering.leakage import bound_ma, residual_ma
+
+    lies = {"single": "line_neutral"}.get(connection, connection.replace("-", "_"))
+    values = {"bound_ma": bound_ma(volts, kohm), "residual_ma": residual_ma(cast(Any, lies), volts, kohm)}
+    _show("leakage", values, as_json)
+
+
+@calc.command()
+@click.option("--kw", type=float, required=True)
+@click.option("--volts", type=float, required=True)
+@click.option("--phases", type=click.Choice(["1", "3"]), default="1", show_default=True)
+@PROFILE
+@AS_JSON
+def supply(kw: float, volts: float, phases: str, profile: str, as_json: bool) -> None:
+    """Current of a kiln, and the next standard rating of the device before it.
+
+    \b
+    Example:  recover calc supply --kw 7.2 --volts 230 --phases 1 --profile uk
+    """
+    from recover.engineering.supply import current_a, next_rating_a
+
+    current = current_a(kw, volts, 3 if phases == "3" else 1)
+    _show("supply", {"current_a": current, "next_rating_a": next_rating_a(current, profile)}, as_json)

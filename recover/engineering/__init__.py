@@ -1,0 +1,1 @@
+"""Engineering of the kiln's electrical parts: supply, elements, leakage, thermocouples. Pure functions, no answers."""

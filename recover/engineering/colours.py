@@ -1,0 +1,85 @@
+"""What the colours of a thermocouple cable may mean. They narrow the type down; they do not prove it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from typing import Literal
+
+from recover.datafile import load
+from recover.engineering.errors import QuantityError
+from recover.engineering.thermocouples import Letter
+from recover.sources import Basis
+
+
+@dataclass(frozen=True)
+class Cable:
+    """A row of a colour standard: the jacket and the two conductors of one type."""
+
+    standard: str
+    letter: Letter
+    jacket: str
+    positive: str
+    negative: str
+
+
+@dataclass(frozen=True)
+class Hint:
+    """What the country of make says of the standard: always weak."""
+
+    country: str
+    standard: str
+    strength: Literal["weak"]
+    basis: Basis
+    because: str
+
+
+@dataclass(frozen=True)
+class Candidates:
+    """Every row that fits. `ambiguous`: more than one type, so that only a test can tell them apart."""
+
+    rows: tuple[Cable, ...]
+
+    @property
+    def types(self) -> list[tuple[Letter, str]]:
+        """The types that fit, each with its standard."""
+        return [(row.letter, row.standard) for row in self.rows]
+
+    @property
+    def ambiguous(self) -> bool:
+        """Whether the colours leave more than one type."""
+        return len({row.letter for row in self.rows}) > 1
+
+
+@dataclass(frozen=True)
+class _File:
+    basis: Basis
+    because: str
+    cable: tuple[Cable, ...]
+    hint: tuple[Hint, ...]
+
+
+@cache
+def _file() -> _File:
+    return load("engineering/colours.toml", "recover-colours", _File)
+
+
+def hints() -> tuple[Hint, ...]:
+    """Return which standard the country of make points to: a weak hint, never a candidate by itself."""
+    return _file().hint
+
+
+def candidates(jacket: str = "", positive: str = "", negative: str = "") -> Candidates:
+    """Return the types that these colours may mean; an empty colour was not seen. None fits: no rows.
+
+    Raises QuantityError where no colour is given, or one that no standard has in that place.
+    """
+    seen = {"jacket": jacket, "positive": positive, "negative": negative}
+    for place, colour in seen.items():
+        known = sorted({getattr(row, place) for row in _file().cable})
+        if colour and colour not in known:
+            raise QuantityError(f"{place} of a thermocouple cable", repr(colour), f"one of {', '.join(known)}")
+    if not any(seen.values()):
+        raise QuantityError("thermocouple cable", "no colour", "at least one of jacket, positive and negative")
+    fits = (row for row in _file().cable if all(not c or getattr(row, place) == c for place, c in seen.items()))
+    return Candidates(tuple(fits))

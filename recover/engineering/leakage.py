@@ -1,0 +1,145 @@
+"""Leakage to earth: what a reading allows for, what is published, and what a residual-current device sees of it.
+
+A device sees the sum of the currents through it and nothing else. Leakage that balances over the lines, or along an
+element between two lines, leaves it silent: its silence says nothing about dryness.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import inf
+from typing import Literal
+
+from recover.engineering.errors import QuantityError
+from recover.engineering.supply import LeakageRule, checked, figure, profile_supply, supply_data
+from recover.profiles import limits
+
+Connection = Literal["line_neutral", "line_line", "star", "star_neutral", "delta"]
+State = Literal["all_on", "return_open", "line_open", "one_leg_open", "one_phase_off"]
+Device = Literal["rcd", "gfci"]
+Response = Literal["silent", "may_trip", "must_trip"]
+
+SHARE: dict[tuple[Connection, State], float] = {
+    ("line_neutral", "all_on"): 1 / 2,  # the element's volts fall from all to none along it
+    ("line_neutral", "return_open"): 1.0,  # a single pole that switches the neutral leaves all of it at the line
+    ("line_neutral", "line_open"): 0.0,
+    ("line_line", "all_on"): 0.0,  # one half leaks against the other
+    ("line_line", "one_leg_open"): 1.0,
+    ("star", "all_on"): 0.0,
+    ("star_neutral", "all_on"): 0.0,
+    ("delta", "all_on"): 0.0,
+    ("star_neutral", "one_phase_off"): 1 / 6,  # two of three equal banks, each V / (6 R), 120° apart
+}
+"""Residual current as a share of V/R, for leakage spread evenly along the elements and equal banks."""
+
+
+@dataclass(frozen=True)
+class LeakageJudgement:
+    """Leakage beside what is published for such a kiln (None where nothing is printed) and this project's gate [mA]."""
+
+    leakage_ma: float
+    limit_ma: float | None
+    rule: LeakageRule | None
+    gate_ma: float
+
+    @property
+    def passes_limit(self) -> bool | None:
+        """Whether it is within the published limit; None where there is none."""
+        return None if self.limit_ma is None else self.leakage_ma <= self.limit_ma
+
+    @property
+    def passes_gate(self) -> bool:
+        """Whether it is within the stricter of the profile's figure and our own, as the release asks."""
+        return self.leakage_ma <= self.gate_ma
+
+
+def bound_ma(volts_to_earth: float, kohm: float) -> float:
+    """Return the most that can leak [mA] through an insulation resistance [kohm], all lives joined: V / R.
+
+    Use it for every gate. Without end at nought ohms. Raises QuantityError.
+
+    >>> round(bound_ma(230, 10), 1)
+    23.0
+    """
+    volts = checked("voltage to earth", volts_to_earth, "V")
+    return inf if checked("insulation resistance", kohm, "kohm", zero=True) == 0 else volts / kohm
+
+
+def residual_ma(connection: Connection, volts: float, kohm: float, state: State = "all_on") -> float:
+    """Return the residual current [mA] that a device sees, for V [V] between line and earth and R [kohm] of all lives.
+
+    It explains a trip or a silence and opens nothing: for that there is `bound_ma`. Leakage is taken as even along the
+    elements and real wet patches are not, so that a silence here is no promise. Raises QuantityError for a state that
+    the connection cannot be in, or whose share is not known.
+    """
+    if (connection, state) not in SHARE:
+        known = ", ".join(known for of, known in SHARE if of == connection)
+        raise QuantityError("switching state", f"{state} of {connection}", f"one of {known or 'another connection'}")
+    share = SHARE[connection, state]
+    return share * bound_ma(volts, kohm) if share else 0.0
+
+
+def mains_span_ma(reckoned_ma: float) -> tuple[float, float]:
+    """Return the span of leakage at mains frequency [mA] about one reckoned from a direct-current reading: ×/÷ 2."""
+    factor = figure("direct_to_alternating")
+    return checked("leakage", reckoned_ma, "mA", zero=True) / factor, reckoned_ma * factor
+
+
+def substitute_ma(measured_ma: float, test_volts: float, mains_volts: float) -> float:
+    """Return substitute leakage scaled to mains [mA]: I U_mains / U_test. Raises QuantityError.
+
+    All lives are joined, and a low alternating voltage is put between them and the protective conductor, the kiln
+    isolated and cool. Sound refractory conducts again above about 800 °C.
+    """
+    scale = checked("mains voltage", mains_volts, "V") / checked("test voltage", test_volts, "V")
+    return checked("leakage", measured_ma, "mA", zero=True) * scale
+
+
+# ---------------------------------------------------------------------------------------- devices
+
+
+def response(leakage_ma: float, rating_ma: float = 30.0, device: Device = "rcd") -> Response:
+    """Return what a device does at a residual current [mA].
+
+    A residual-current device stays silent up to half its rating and must trip at it; between, either is in order. A
+    class A ground-fault interrupter stays silent below 4 mA and must trip at 6 mA. Raises QuantityError.
+    """
+    leakage = leakage_ma if leakage_ma == inf else checked("residual current", leakage_ma, "mA", zero=True)
+    rating = checked("rating", rating_ma, "mA")
+    if device == "gfci":
+        silent, must = leakage < figure("gfci_silent_ma"), figure("gfci_must_ma")
+    else:
+        silent, must = leakage <= figure("device_silent_share") * rating, figure("device_must_share") * rating
+    return "silent" if silent else "must_trip" if leakage >= must else "may_trip"
+
+
+def standing_ma(rating_ma: float) -> float:
+    """Return the most leakage [mA] that should stand on a residual-current device without a fault: 30 %."""
+    return figure("standing_share") * checked("rating", rating_ma, "mA")
+
+
+def least_kohm(volts_to_earth: float, leakage_ma: float) -> float:
+    """Return the least insulation resistance [kohm] that keeps the bound at a leakage [mA]: V / I."""
+    return checked("voltage to earth", volts_to_earth, "V") / checked("leakage", leakage_ma, "mA")
+
+
+# ---------------------------------------------------------------------------------------- limits
+
+
+def allowed_ma(rule: LeakageRule, kw: float) -> float:
+    """Return what a rule of leakage allows a kiln of this power [mA]. Raises QuantityError."""
+    heating = kw if checked("power", kw, "kW") > rule.above_kw else 0.0
+    return min(max(rule.least_ma, rule.ma_per_kw * heating), rule.most_ma)
+
+
+def new_appliance_ma(kw: float) -> float:
+    """Return what a new stationary heating appliance may leak [mA]: 0.75 mA for each kW, 0.75 to 5 mA."""
+    return allowed_ma(supply_data().leakage_elsewhere["new_appliance"], kw)
+
+
+def judge_leakage(leakage_ma: float, kw: float, profile: str) -> LeakageJudgement:
+    """Judge measured leakage [mA] of a cool kiln: published limit and own gate, apart. Raises QuantityError."""
+    rule = profile_supply(profile).leakage
+    allowed = None if rule is None else allowed_ma(rule, kw)
+    leakage = checked("leakage", leakage_ma, "mA", zero=True)
+    return LeakageJudgement(leakage, allowed, rule, limits(profile)["leakage_ma"])

@@ -1,0 +1,256 @@
+"""What a kiln draws and what carries it: currents, standard ratings, contactors, and cables as a help to referral.
+
+All sums are for resistive loads at rated voltage unless they say otherwise. `supply.toml` holds the numbers, with their
+authority; this file is also the door to those of them that leakage and earth need.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from functools import cache
+from math import isfinite, sqrt
+from typing import Literal
+
+from recover.datafile import load
+from recover.engineering.errors import QuantityError
+from recover.profiles import PROFILES, Limit
+from recover.sources import Basis, Source
+
+Connection = Literal["single", "star", "star_neutral", "delta"]
+"""How elements are connected: across two conductors, three-phase star without or with neutral, delta."""
+
+LEFT_ON_TWO_LINES = {"star": 0.5, "star_neutral": 2 / 3, "delta": 0.5}
+"""Share of the power that is left with one line lost: two phases in series; two of three; one whole and two halved."""
+
+REFERENCE_DEGC = 30.0
+"""The temperature of the air that the cable tables are made for."""
+
+
+@dataclass(frozen=True)
+class LeakageRule:
+    """Leakage allowed [mA]: `ma_per_kw` for each kilowatt of heating above `above_kw`, between `least` and `most`."""
+
+    least_ma: float
+    ma_per_kw: float
+    above_kw: float
+    most_ma: float
+    basis: Basis
+    source: str
+    clause: str
+    edition: str = ""
+
+
+@dataclass(frozen=True)
+class ProfileSupply:
+    """What this side of the trade needs of a country beyond its profile; `leakage` is None where none is printed."""
+
+    volts_to_earth: float
+    load_factor: float
+    ratings_a: list[float]
+    ratings_basis: Basis
+    ratings_source: str
+    ratings_clause: str
+    leakage: LeakageRule | None = None
+    limit: list[Limit] = field(default_factory=list)
+
+
+@dataclass(frozen=True)
+class Contactor:
+    """The AC-1 ratings that contactors are made in [A]."""
+
+    steps_a: list[float]
+    basis: Basis
+
+
+@dataclass(frozen=True)
+class Copper:
+    """Resistance of copper conductors of one class at 20 °C [ohm/km], by cross-section [mm²]."""
+
+    id: str
+    label: str
+    areas_mm2: list[float]
+    ohm_per_km: list[float]
+    basis: Basis
+    source: str = ""
+    clause: str = ""
+
+
+@dataclass(frozen=True)
+class Cable:
+    """Current-carrying capacity [A] by size, thinnest first, at 30 °C in air and one circuit."""
+
+    id: str
+    label: str
+    unit: Literal["mm²", "AWG"]
+    conductor_degc: float
+    sizes: list[float]
+    amps: list[float]
+    basis: Basis
+
+
+@dataclass(frozen=True)
+class SupplyData:
+    """The whole of `supply.toml`."""
+
+    limit: list[Limit]
+    profile: dict[str, ProfileSupply]
+    leakage_elsewhere: dict[str, LeakageRule]
+    contactor: Contactor
+    copper: list[Copper]
+    cable: list[Cable]
+    sentence: dict[str, str]
+    source: list[Source]
+
+
+@dataclass(frozen=True)
+class CableLook:
+    """The thinnest cable of a table that would carry a current: a help to referral, with its caution."""
+
+    cable: Cable
+    size: float
+    capacity_a: float
+    needed_a: float
+    caution: str
+
+
+@cache
+def supply_data() -> SupplyData:
+    """Return what `supply.toml` holds. Raises DataError on a faulty file."""
+    return load("engineering/supply.toml", "recover-supply", SupplyData)
+
+
+def figure(limit_id: str) -> float:
+    """Return the number that holds in every country."""
+    return next(limit.value for limit in supply_data().limit if limit.id == limit_id)
+
+
+def profile_supply(profile: str) -> ProfileSupply:
+    """Return what a country adds to its profile. Raises QuantityError for a profile that does not exist."""
+    if profile not in supply_data().profile:
+        raise QuantityError("profile", repr(profile), f"one of {', '.join(PROFILES)}")
+    return supply_data().profile[profile]
+
+
+def profile_figure(profile: str, limit_id: str) -> float:
+    """Return a number of one country."""
+    return next(limit.value for limit in profile_supply(profile).limit if limit.id == limit_id)
+
+
+def checked(where: str, value: float, unit: str, *, zero: bool = False) -> float:
+    """Return a number that is finite and above nought, or nought too where `zero` says so. Raises QuantityError."""
+    if not isfinite(value) or value < 0 or (value == 0 and not zero):
+        raise QuantityError(where, f"{value:g} {unit}", f"{'nought or more' if zero else 'more than nought'} {unit}")
+    return value
+
+
+# ---------------------------------------------------------------------------------------- currents
+
+
+def current_a(kw: float, volts: float, phases: Literal[1, 3]) -> float:
+    """Return the current in each line [A]: I = P / U, or P / (sqrt(3) U) with U between lines. Raises QuantityError.
+
+    >>> round(current_a(7.2, 230, 1), 2), round(current_a(15, 400, 3), 2)
+    (31.3, 21.65)
+    """
+    if phases not in (1, 3):
+        raise QuantityError("phases", str(phases), "1 or 3")
+    across = sqrt(3) if phases == 3 else 1.0
+    return checked("power", kw, "kW") * 1000 / (across * checked("voltage", volts, "V"))
+
+
+def element_ohm(connection: Connection, volts: float, kw: float) -> float:
+    """Return the resistance of the elements of one phase [ohm], hot: R = U²/P, in delta 3 U²/P (U between lines).
+
+    For star the same formula holds, since U²/3 over P/3 is U²/P. `star_neutral` is star. Raises QuantityError.
+    """
+    factor = 3 if connection == "delta" else 1
+    return factor * checked("voltage", volts, "V") ** 2 / (checked("power", kw, "kW") * 1000)
+
+
+def one_line_lost_kw(connection: Connection, kw: float) -> float:
+    """Return the power that is left [kW] when one line of three is lost. Raises QuantityError for `single`."""
+    if connection not in LEFT_ON_TWO_LINES:
+        raise QuantityError("connection", repr(connection), f"one of {', '.join(LEFT_ON_TWO_LINES)}")
+    return LEFT_ON_TWO_LINES[connection] * checked("power", kw, "kW")
+
+
+def power_at_kw(kw: float, rated_volts: float, volts: float) -> float:
+    """Return the power at another voltage [kW]: P (U / U_rated)². Raises QuantityError.
+
+    >>> power_at_kw(7.2, 230, 115)
+    1.8
+    """
+    share = checked("voltage", volts, "V") / checked("rated voltage", rated_volts, "V")
+    return checked("power", kw, "kW") * share**2
+
+
+# ---------------------------------------------------------------------------------------- ratings
+
+
+def next_rating_a(current: float, profile: str) -> float | None:
+    """Return the least standard rating [A] of the device before a kiln; None beyond the list: the electrician's.
+
+    Rating >= factor x current: 1.25 in the United States, where a firing of three hours or more is a continuous load,
+    1 elsewhere. A plate or instructions that name a device go before it. Raises QuantityError.
+
+    >>> next_rating_a(48, "us"), next_rating_a(31.3, "uk"), next_rating_a(64, "eu")
+    (60.0, 32.0, None)
+    """
+    supply = profile_supply(profile)
+    return _least(supply.ratings_a, supply.load_factor * checked("current", current, "A"))
+
+
+def must_subdivide(current: float, profile: str) -> bool:
+    """Say whether a printed rule divides elements that draw so much [A] into circuits. Raises QuantityError."""
+    above = [limit.value for limit in profile_supply(profile).limit if limit.id == "subdivide_above_a"]
+    return any(checked("current", current, "A") > value * (1 + 1e-9) for value in above)
+
+
+def contactor_rating_a(current: float) -> float | None:
+    """Return the least AC-1 rating [A] with a quarter in hand, at the enclosure's temperature; None beyond the steps.
+
+    The AC-3 rating, for motors, is another number and lower. Raises QuantityError.
+    """
+    return _least(supply_data().contactor.steps_a, figure("contactor_factor") * checked("current", current, "A"))
+
+
+def contactor_firings(cycle_s: float, hours: float, life_operations: float) -> tuple[float, float]:
+    """Return the operations of one firing and the firings of a contactor's life. Raises QuantityError."""
+    operations = checked("hours", hours, "h") * 3600 / checked("cycle", cycle_s, "s")
+    return operations, checked("life", life_operations, "operations") / operations
+
+
+def _least(steps: Iterable[float], needed: float) -> float | None:
+    return min((step for step in steps if step >= needed * (1 - 1e-9)), default=None)
+
+
+# ---------------------------------------------------------------------------------------- cables
+
+
+def ambient_factor(conductor_degc: float, air_degc: float) -> float:
+    """Return the share of its capacity that a cable keeps in warm air: sqrt((Tmax - T) / (Tmax - 30)).
+
+    Cool air earns nothing: 1 up to 30 °C, though tables print a little more. Raises QuantityError unless the air is at
+    least 10 K below the conductor's limit.
+    """
+    if not air_degc <= conductor_degc - 10:
+        raise QuantityError("air", f"{air_degc:g} °C", f"at most {conductor_degc - 10:g} °C")
+    return min(1.0, sqrt((conductor_degc - air_degc) / (conductor_degc - REFERENCE_DEGC)))
+
+
+def look_up_cable(cable_id: str, rating: float, air_degc: float = REFERENCE_DEGC) -> CableLook | None:
+    """Return the thinnest cable whose capacity is the rating [A] over the ambient factor; None beyond the table.
+
+    A help for the talk with an electrician, never a sizing. Raises QuantityError.
+    """
+    cables = {cable.id: cable for cable in supply_data().cable}
+    if cable_id not in cables:
+        raise QuantityError("cable", repr(cable_id), f"one of {', '.join(cables)}")
+    cable = cables[cable_id]
+    needed = checked("rating", rating, "A") / ambient_factor(cable.conductor_degc, air_degc)
+    capacity = _least(cable.amps, needed)
+    if capacity is None:
+        return None
+    size = cable.sizes[cable.amps.index(capacity)]
+    return CableLook(cable, size, capacity, needed, supply_data().sentence["cable"])

@@ -1,0 +1,286 @@
+"""What a thermocouple gives, and what a controller makes of it when probe, setting or cable do not belong together.
+
+The reference functions are those of ITS-90 (IEC 60584-1, NIST SRD 60), from the package thermocouple-its90, whose only
+door this is. Millivolts are those at the controller's terminals. A controller shows the temperature at which the type
+it is set to would give the measured millivolts and those of the cold junction: E(shown) = mV + E(cold junction).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cache
+from math import isfinite, pi
+from typing import TYPE_CHECKING, Literal, get_args
+
+from recover.datafile import load
+from recover.engineering.errors import QuantityError
+from recover.sources import Basis
+
+if TYPE_CHECKING:
+    from thermocouple_its90 import Thermocouple
+
+Letter = Literal["B", "E", "J", "K", "N", "R", "S", "T"]
+"""The types by their letters."""
+
+Fault = Literal["copper", "reversed", "double_reversed", "wrong_cable", "short"]
+"""Of the cable between head and controller: copper in place of it; probe reversed at the head; cable reversed at both
+ends; cable of another type; head bridged."""
+
+Out = Literal["", "above", "below"]
+"""Where a temperature lies that a type cannot tell: above or below the range of its reference function."""
+
+_SAME_CABLE = {"R": "R", "S": "R"}
+"""R and S are connected with the same cable, copper and a copper-nickel alloy."""
+
+
+@dataclass(frozen=True)
+class Mismatch:
+    """What the controller shows against what the kiln is.
+
+    `error_k` is shown less true. One of the temperatures and the error are None where no temperature is to be had;
+    `out_of_range` then says on which side of its range it lies. `overfires`: the kiln is hotter than is shown.
+    """
+
+    true_degc: float | None
+    shown_degc: float | None
+    error_k: float | None
+    overfires: bool
+    out_of_range: Out = ""
+
+
+@dataclass(frozen=True)
+class BenchPoint:
+    """Millivolts to put on a controller's terminals, and what it must then show."""
+
+    degc: float
+    mv: float
+
+
+@dataclass(frozen=True)
+class Figure:
+    """A number with its authority."""
+
+    value: float
+    basis: Basis
+    because: str
+
+
+@dataclass(frozen=True)
+class Tolerance:
+    """A tolerance class of new wire: the larger of `least_k` and `plus_k + share (t - share_from_degc)`."""
+
+    letters: tuple[Letter, ...]
+    tolerance_class: str
+    from_degc: float
+    to_degc: float
+    least_k: float
+    share: float
+    basis: Basis
+    because: str
+    plus_k: float = 0.0
+    share_from_degc: float = 0.0
+
+    def at(self, degc: float) -> float | None:
+        """Return the tolerance [±K] at `degc`; None where the class says nothing."""
+        if not self.from_degc <= degc <= self.to_degc:
+            return None
+        return max(self.least_k, self.plus_k + self.share * (degc - self.share_from_degc))
+
+
+@dataclass(frozen=True)
+class _Loop:
+    letter: Letter
+    ohm_mm2_m: float
+    basis: Basis
+    because: str
+
+
+@dataclass(frozen=True)
+class _File:
+    least_error_k: Figure
+    tolerance: tuple[Tolerance, ...]
+    loop: tuple[_Loop, ...]
+
+
+@cache
+def _file() -> _File:
+    return load("engineering/thermocouples.toml", "recover-thermocouples", _File)
+
+
+def range_degc(letter: Letter) -> tuple[float, float]:
+    """Return the lowest and highest temperature [°C] of a type's reference function. Raises QuantityError."""
+    return _reference(letter).range
+
+
+def emf_mv(letter: Letter, degc: float, cold_junction_degc: float = 0.0) -> float:
+    """Return the emf [mV] at the terminals: E(t) - E(cold junction), by ITS-90. Raises QuantityError out of range."""
+    return _table_mv(letter, degc) - _table_mv(letter, cold_junction_degc)
+
+
+def temperature_degc(letter: Letter, mv: float, cold_junction_degc: float = 0.0) -> float:
+    """Return the temperature [°C] for an emf [mV] at the terminals: the inverse of `emf_mv`.
+
+    Type B is read from 0.291 mV only (250 °C): below, one emf stands for two temperatures. Raises QuantityError.
+    """
+    table_mv = mv + _table_mv(letter, cold_junction_degc)
+    degc, _ = _read(letter, table_mv)
+    if degc is None:
+        low, high = _reference(letter).invertible_emf_range
+        given = f"{table_mv:.3f} mV against 0 °C"
+        raise QuantityError(f"type {letter} thermocouple", given, f"{low:.3f} to {high:.3f} mV")
+    return degc
+
+
+def seebeck_mv_k(letter: Letter, degc: float) -> float:
+    """Return the change of emf with temperature [mV/K] at `degc`. Raises QuantityError out of range."""
+    _table_mv(letter, degc)
+    return _reference(letter).seebeck(degc)
+
+
+def mismatch(
+    probe: Letter,
+    setting: Letter,
+    *,
+    true_degc: float | None = None,
+    shown_degc: float | None = None,
+    cold_junction_degc: float = 25.0,
+) -> Mismatch:
+    """Return what a controller set to one type makes of a probe of another, from the true or the shown temperature.
+
+    E_setting(shown) - E_setting(cold junction) = E_probe(true) - E_probe(cold junction). Raises QuantityError unless
+    exactly one of the two is given, and where that one is out of its type's range.
+    """
+    if true_degc is not None and shown_degc is None:
+        return _shown(setting, true_degc, emf_mv(probe, true_degc, cold_junction_degc), cold_junction_degc)
+    if shown_degc is not None and true_degc is None:
+        mv = emf_mv(setting, shown_degc, cold_junction_degc)
+        true, out = _read(probe, mv + _table_mv(probe, cold_junction_degc))
+        return _compare(true, shown_degc, out)
+    raise QuantityError("mismatch", "both temperatures, or none", "either the true or the shown temperature")
+
+
+def cable_fault(
+    probe: Letter,
+    fault: Fault,
+    head_degc: float,
+    true_degc: float,
+    cold_junction_degc: float = 25.0,
+    *,
+    cable: Letter | None = None,
+) -> Mismatch:
+    """Return what is shown when the cable from head to controller is at fault and the controller is set to the probe.
+
+    mV = ±(E(true) - E(head)) + cable, minus for a probe `reversed` at the head (the reversal as a whole where head and
+    cold junction are equally warm). A right cable gives E(head) - E(cold junction), copper nothing, one reversed at both
+    ends the negative of it, a `wrong_cable` its own. A `short` at the head leaves the cable alone: the head is shown.
+    Compensating cable is counted as its type, which holds up to about 100 °C at the head. Raises QuantityError.
+    """
+    if (cable is not None) != (fault == "wrong_cable"):
+        raise QuantityError("cable", f"{fault} with cable {cable}", "a type of cable for wrong_cable, and only for it")
+    right_mv = emf_mv(probe, head_degc, cold_junction_degc)
+    probe_mv = emf_mv(probe, true_degc, head_degc)
+    mv = {
+        "copper": probe_mv,
+        "reversed": right_mv - probe_mv,
+        "double_reversed": probe_mv - right_mv,
+        "wrong_cable": probe_mv + _cable_mv(probe, cable or probe, head_degc, cold_junction_degc),
+        "short": right_mv,
+    }
+    if fault not in mv:
+        raise QuantityError("cable", repr(fault), f"one of {', '.join(mv)}")
+    return _shown(probe, true_degc, mv[fault], cold_junction_degc)
+
+
+def uncompensated(probe: Letter, true_degc: float, terminals_degc: float, assumed_degc: float = 25.0) -> Mismatch:
+    """Return what is shown when the controller takes its terminals to be at `assumed_degc`. Raises QuantityError."""
+    return _shown(probe, true_degc, emf_mv(probe, true_degc, terminals_degc), assumed_degc)
+
+
+def leakage_error_k(letter: Letter, degc: float, galvanic_v: float, leak_ohm: float, loop_ohm: float) -> float:
+    """Return the error [K] by a galvanic voltage of wet parts: V R_loop / R_leak over the slope of the type at `degc`.
+
+    It may have either sign. Valid while the leak is far above the loop. Raises QuantityError.
+    """
+    if not (leak_ohm > 0 and loop_ohm > 0 and isfinite(galvanic_v)):
+        raise QuantityError("wet thermocouple", f"{leak_ohm:g} Ω, {loop_ohm:g} Ω", "resistances above 0")
+    return 1000 * galvanic_v * loop_ohm / leak_ohm / seebeck_mv_k(letter, degc)
+
+
+def tolerance_class(letter: Letter, name: str) -> Tolerance:
+    """Return a class of IEC 60584-1 (`1`, `2`, `3`) or ASTM E230 (`standard`, `special`), with its ends.
+
+    Raises QuantityError where there is no such class of that type.
+    """
+    classes = {row.tolerance_class: row for row in _file().tolerance if letter in row.letters}
+    if name not in classes:
+        raise QuantityError(f"tolerance of type {letter}", repr(name), f"one of {', '.join(classes) or 'none'}")
+    return classes[name]
+
+
+def tolerance(letter: Letter, name: str, degc: float) -> float | None:
+    """Return the tolerance [±K] of new wire at `degc`; None where the class says nothing. Raises QuantityError."""
+    return tolerance_class(letter, name).at(degc)
+
+
+def loop_ohm(letter: Letter, length_m: float, diameter_mm: float) -> float:
+    """Return the resistance [Ω] at 20 °C of both conductors: (ρ+ + ρ-) L / (π d² / 4). Raises QuantityError.
+
+    It shows an open or corroded probe. It does not tell the type.
+    """
+    sums = {row.letter: row.ohm_mm2_m for row in _file().loop}
+    if letter not in sums:
+        raise QuantityError("loop", f"type {letter}", f"one of {', '.join(sums)}")
+    if not (0 < length_m < 1000 and 0 < diameter_mm < 20):
+        raise QuantityError("loop", f"{length_m:g} m of {diameter_mm:g} mm", "below 1000 m and 20 mm, above 0")
+    return sums[letter] * length_m / (pi * diameter_mm**2 / 4)
+
+
+def bench_table(letter: Letter, cold_junction_degc: float, temperatures_degc: Iterable[float]) -> list[BenchPoint]:
+    """Return the millivolts that prove a controller, its terminals at `cold_junction_degc`. Raises QuantityError."""
+    return [BenchPoint(degc, emf_mv(letter, degc, cold_junction_degc)) for degc in temperatures_degc]
+
+
+def _reference(letter: Letter) -> Thermocouple:
+    from thermocouple_its90 import get
+
+    if letter not in get_args(Letter):
+        raise QuantityError("thermocouple", repr(letter), f"one of {', '.join(get_args(Letter))}")
+    return get(letter)
+
+
+def _table_mv(letter: Letter, degc: float) -> float:
+    """Return E(t) against 0 °C."""
+    low, high = range_degc(letter)
+    if not low <= degc <= high:
+        raise QuantityError(f"type {letter} thermocouple", f"{degc:g} °C", f"{low:g} to {high:g} °C")
+    return _reference(letter).emf(degc)
+
+
+def _read(letter: Letter, table_mv: float) -> tuple[float | None, Out]:
+    """Return the temperature for an emf against 0 °C, or the side on which it leaves the range."""
+    low, high = _reference(letter).invertible_emf_range
+    if table_mv < low:
+        return None, "below"
+    if table_mv > high:
+        return None, "above"
+    return _reference(letter).temperature(table_mv), ""
+
+
+def _shown(setting: Letter, true_degc: float, mv: float, cold_junction_degc: float) -> Mismatch:
+    shown, out = _read(setting, mv + _table_mv(setting, cold_junction_degc))
+    return _compare(true_degc, shown, out)
+
+
+def _compare(true_degc: float | None, shown_degc: float | None, out: Out) -> Mismatch:
+    if true_degc is None:
+        return Mismatch(None, shown_degc, None, overfires=out == "above", out_of_range=out)
+    if shown_degc is None:
+        return Mismatch(true_degc, None, None, overfires=out == "below", out_of_range=out)
+    error_k = shown_degc - true_degc
+    return Mismatch(true_degc, shown_degc, error_k, overfires=error_k < -_file().least_error_k.value)
+
+
+def _cable_mv(probe: Letter, cable: Letter, head_degc: float, cold_junction_degc: float) -> float:
+    same = _SAME_CABLE.get(probe, probe) == _SAME_CABLE.get(cable, cable)
+    return emf_mv(probe if same else cable, head_degc, cold_junction_degc)

@@ -1,0 +1,76 @@
+"""The small sums as commands: their keys, their plain text, and what they refuse."""
+
+import json
+import re
+import shlex
+
+import pytest
+from click.testing import CliRunner
+
+from recover.calc import calc, sums
+from recover.cli import verbs
+
+CASES = [
+    # key figures of worked cases; sources stand beside the same cases in the tests of each room
+    ("emf --type R --at 1000", {"emf_mv": 10.506}),
+    ("temperature --type K --mv 4.096", {"temperature_c": 100.0}),
+    ("mismatch --probe S --set R --at 1250", {"true_c": 1250, "shown_c": 1151.18, "overfires": True}),
+    ("mismatch --probe S --set R --shown 1250", {"true_c": 1363.4, "overfires": True}),
+    ("cable-fault --probe K --fault copper --head 60 --at 1000", {"error_c": -36.7}),
+    ("bank --connection single --volts 230 --kw 9 --strings 3 --series 2",
+     {"line_current_a": 39.13, "element_hot_ohm": 8.817, "element_cold_ohm": 8.478}),
+    ("bank --connection delta --volts 400 --kw 18", {"terminal_cold_ohm": [17.09, 17.09, 17.09]}),
+    ("delta --readings 17.1 17.1 17.1", {"element_ohm": [25.65, 25.65, 25.65]}),
+    ("coil --ohm 20 --wire 2.0 --coil 16", {"length_m": 43.33, "turns": 985.2, "surface_cm2": 2723}),
+    ("insulation --megohm 0.4 --test-volts 500 --kw 7.2 --profile uk",
+     {"limit_megohm": 0.3, "passes_limit": True, "gate_megohm": 1.0, "leakage_bound_ma": 0.575}),
+    ("earth --ohm 0.12 --length 3 --area 4 --profile uk", {"limit_ohm": 0.1149, "passes": False}),
+    ("leakage --kohm 20 --volts 230 --connection line-neutral", {"bound_ma": 11.5, "residual_ma": 5.75}),
+    ("boiling --altitude 1600", {"boiling_c": 94.65, "pressure_hpa": 835.2}),
+    ("supply --kw 7.2 --volts 230 --phases 1 --profile uk", {"current_a": 31.30, "next_rating_a": 32}),
+]  # fmt: skip
+
+
+def run(words):
+    return CliRunner().invoke(verbs, ["calc", *shlex.split(words)])
+
+
+@pytest.mark.parametrize(("words", "expected"), CASES, ids=[words for words, _ in CASES])
+def test_each_sum_gives_its_keys_and_a_worked_value(words, expected):
+    found = json.loads(run(f"{words} --json").stdout)
+
+    for key, value in expected.items():
+        assert found[key] == (value if isinstance(value, bool) else pytest.approx(value, rel=2e-3)), key
+
+
+@pytest.mark.parametrize("name", sorted(calc.commands))
+def test_each_sum_has_help_with_an_example_that_runs(name):
+    shown = CliRunner().invoke(calc, [name, "--help"]).stdout
+    example = re.search(r"recover calc (.+)", shown)[1]
+    plain = run(example)
+
+    assert plain.exit_code == 0, plain.output
+    for word in ("formula", "source", "caution"):
+        assert re.search(rf"^{word} +\S", plain.stdout, re.MULTILINE), word
+
+
+def test_every_command_has_its_formula_and_none_is_left_over():
+    assert set(sums()) == set(calc.commands)
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        ("emf --type K --at 1400", "1372"),
+        ("bank --connection star --volts 400 --kw 9 --strings 2 --open 3", "expected 0 to 2"),
+        ("coil --ohm -1 --wire 2 --coil 16", "-1"),
+        ("insulation --megohm -0.1 --test-volts 500", "-0.1"),
+        ("insulation --megohm 0.4", "--test-volts"),
+        ("mismatch --probe S --set R", "one of --at and --shown"),
+    ],
+)
+def test_what_cannot_be_is_refused_with_its_range(words, said):
+    done = run(words)
+
+    assert done.exit_code != 0
+    assert said in f"{done.output}{done.exception}"

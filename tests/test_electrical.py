@@ -1,0 +1,690 @@
+"""Insulation, leakage, earth and supply beside worked cases, with a neighbour on either side of every limit.
+
+Words beside a value say where it comes from. "From memory" names a document that was not looked at; "common practice"
+has no published source; "computed" is arithmetic.
+"""
+
+from math import inf, nan, nextafter
+from typing import get_args
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from recover.engineering import earth, insulation, leakage, supply
+from recover.engineering.errors import QuantityError
+from recover.engineering.insulation import judge, judge_circuit, sentence, shape
+from recover.engineering.leakage import judge_leakage, residual_ma, response
+from recover.engineering.supply import current_a, look_up_cable, next_rating_a
+from recover.profiles import PROFILES, limits
+from recover.rules.table import evaluate, table
+from recover.sources import bibliography
+
+profiles = st.sampled_from(PROFILES)
+megohms = st.floats(0, 1000)
+kilowatts = st.floats(0.5, 60)
+
+
+def below(value: float) -> float:
+    return nextafter(value, -inf)
+
+
+def above(value: float) -> float:
+    return nextafter(value, inf)
+
+
+# ---------------------------------------------------------------------------------------- insulation: printed limits
+
+PRINTED = [
+    ("uk", 3.1, 0.3),  # IET Code of Practice, from memory: heating above 3 kW
+    ("uk", 3.0, 1.0),  # the same, class I; some copies say "from 3 kW", the stricter reading is used
+    ("eu", 7.2, 0.3),  # EN 50678, from memory: heating elements switched on
+    ("eu", 1.0, 0.3),  # the same: no lower power of its own
+    ("au_nz", 7.2, 0.01),  # AS/NZS 3000, 8.3.6.2, from memory: appliances with heating elements
+]
+
+
+@pytest.mark.parametrize(("profile", "kw", "megohm"), PRINTED)
+def test_the_printed_limit_of_a_heating_appliance_is_met_at_the_figure_and_missed_just_below(
+    profile: str, kw: float, megohm: float
+) -> None:
+    assert judge(megohm, 500, kw, profile).limit_megohm == megohm
+    assert judge(megohm, 500, kw, profile).passes_limit is True
+    assert judge(below(megohm), 500, kw, profile).passes_limit is False
+
+
+def test_a_7_2_kw_kiln_at_0_4_megohm_passes_what_is_printed_for_heating_and_fails_the_general_figure() -> None:
+    # common practice (case 14): uk, eu and au_nz pass for heating, general class I fails
+    assert [judge(0.4, 500, 7.2, profile).passes_limit for profile in ("uk", "eu", "au_nz")] == [True, True, True]
+    general = {name: entry.general for name, entry in insulation.insulation_data().profile.items()}
+    assert {name: limit and limit.value for name, limit in general.items()} == {
+        "uk": 1.0, "eu": 1.0, "us": None, "au_nz": 1.0,
+    }  # fmt: skip
+
+
+def test_where_no_country_prints_a_limit_nothing_passes_and_nothing_fails() -> None:
+    judged = judge(0.4, 500, 7.2, "us")
+    assert (judged.limit, judged.limit_megohm, judged.passes_limit, judged.passes_gate) == (None, None, None, False)
+
+
+def test_a_kiln_of_unknown_power_has_no_allowance_for_heating() -> None:
+    assert judge(0.4, 500, None, "uk").limit_megohm == 1.0
+    assert [judge(0.4, 500, None, profile).step for profile in PROFILES] == ["external_only"] * 4
+
+
+def test_every_printed_limit_names_its_document() -> None:
+    for profile, kw, _ in PRINTED:
+        limit = judge(1, 500, kw, profile).limit
+        assert limit is not None
+        assert limit.source
+        assert limit.clause
+
+
+@pytest.mark.parametrize("profile", PROFILES)
+def test_wiring_of_a_mains_circuit_passes_at_one_megohm_and_fails_just_below(profile: str) -> None:
+    # BS 7671 Table 64 and IEC 60364-6 Table 6.1, from memory (case 12: 0.9 fails, 1.0 passes); us common practice
+    assert [judge_circuit(value, 500, profile).passes_limit for value in (0.9, below(1.0), 1.0)] == [False, False, True]
+
+
+@pytest.mark.parametrize("profile", ["uk", "eu"])
+def test_extra_low_voltage_passes_at_half_a_megohm_and_250_v(profile: str) -> None:
+    # BS 7671 Table 64, from memory (case 13: 40 V SELV)
+    assert judge_circuit(0.5, 250, profile, "extra_low").passes_limit is True
+    assert judge_circuit(below(0.5), 250, profile, "extra_low").passes_limit is False
+    assert judge_circuit(0.5, below(250), profile, "extra_low").passes_limit is None
+
+
+@pytest.mark.parametrize("profile", ["us", "au_nz"])
+def test_where_no_figure_for_extra_low_voltage_is_known_none_is_made_up(profile: str) -> None:
+    assert judge_circuit(0.5, 250, profile, "extra_low").limit is None
+
+
+# ---------------------------------------------------------------------------------------- insulation: the ladder
+
+
+@pytest.mark.parametrize(
+    ("megohm", "uk_eu", "us_au_nz"),
+    [
+        # own limits: floor 0.1, low 0.3, entry 1.0
+        (0.0, "fault_search", "fault_search"),
+        (below(0.1), "fault_search", "fault_search"),
+        (0.1, "external_only", "external_only"),
+        (below(0.3), "external_only", "external_only"),
+        (0.3, "electrician_only", "external_only"),
+        (below(1.0), "electrician_only", "external_only"),
+        (1.0, "entry", "entry"),
+    ],
+)
+def test_each_step_of_the_ladder_begins_at_its_figure(megohm: float, uk_eu: str, us_au_nz: str) -> None:
+    assert [judge(megohm, 500, 7.2, profile).step for profile in ("uk", "eu")] == [uk_eu, uk_eu]
+    assert [judge(megohm, 500, 7.2, profile).step for profile in ("us", "au_nz")] == [us_au_nz, us_au_nz]
+
+
+@pytest.mark.parametrize("profile", PROFILES)
+def test_the_gate_opens_at_one_megohm_whatever_a_country_prints(profile: str) -> None:
+    assert judge(1.0, 500, 7.2, profile).passes_gate
+    assert not judge(below(1.0), 500, 7.2, profile).passes_gate
+
+
+@pytest.mark.parametrize("profile", ["uk", "eu"])
+def test_the_allowance_begins_above_three_kilowatts(profile: str) -> None:
+    assert judge(0.5, 500, 3.0, profile).step == "external_only"
+    assert judge(0.5, 500, above(3.0), profile).step == "electrician_only"
+
+
+INSULATION = {"at_entry": 1.0, "below_entry": below(1.0), "below_low": below(0.3), "below_floor": below(0.1)}
+
+
+@pytest.mark.parametrize("profile", PROFILES)
+@pytest.mark.parametrize("joined", get_args(insulation.Joined))
+@pytest.mark.parametrize("kw", [3.0, 7.2])
+@pytest.mark.parametrize("fact", INSULATION)
+def test_a_step_is_what_the_table_of_the_ladder_says(
+    profile: str, joined: insulation.Joined, kw: float, fact: str
+) -> None:
+    allowance = "yes" if kw > limits(profile)["heating_allowance_kw"] else "no"
+    known: dict[str, list[str]] = {"element_insulation": [fact], "heating_allowance": [allowance], "joined": [joined]}
+    found = evaluate(table("ladder"), known)
+    assert found.closed
+    assert judge(INSULATION[fact], 500, kw, profile, joined).step == found.high
+
+
+def test_a_reading_at_a_low_test_voltage_shows_no_pass_but_may_show_a_failure() -> None:
+    assert judge(2.0, below(500), 7.2, "uk").passes_limit is None
+    assert judge(2.0, 500, 7.2, "uk").passes_limit is True
+    assert judge(0.2, 50, 7.2, "uk").passes_limit is False
+    assert judge(2.0, 250, 7.2, "uk").next_step == "read_at_limit_volts"
+    assert judge(0.05, 50, 7.2, "uk").next_step == "fault_search"
+
+
+def test_a_reading_with_the_electronics_left_in_is_to_be_taken_again() -> None:
+    assert judge(5.0, 500, 7.2, "uk", "reduced").next_step == "read_in_full"
+
+
+def test_a_reading_without_a_test_voltage_is_refused() -> None:
+    with pytest.raises(QuantityError, match="test voltage"):
+        judge(1.0, None, 7.2, "uk")
+    with pytest.raises(QuantityError, match="test voltage"):
+        judge_circuit(1.0, 0, "uk")
+
+
+@pytest.mark.parametrize("megohm", [-0.1, nan, inf])
+def test_a_reading_that_cannot_be_is_refused(megohm: float) -> None:
+    with pytest.raises(QuantityError, match="insulation resistance"):
+        judge(megohm, 500, 7.2, "uk")
+
+
+def test_a_country_that_is_not_known_is_refused_by_name() -> None:
+    for ask in (lambda: judge(1, 500, 7, "fr"), lambda: earth.limit_ohm("fr"), lambda: next_rating_a(10, "fr")):
+        with pytest.raises(QuantityError, match="'fr'; expected one of uk, eu, us, au_nz"):
+            ask()
+
+
+def test_the_leakage_beside_a_reading_is_the_voltage_to_earth_over_it() -> None:
+    # computed: the figure printed for Australia and New Zealand lets 23 mA through at 230 V
+    assert judge(0.01, 500, 7.2, "au_nz").leakage_bound_ma == pytest.approx(23.0)
+    assert judge(0.01, 500, 7.2, "us").leakage_bound_ma == pytest.approx(12.0)
+    assert judge(0.01, 500, 7.2, "us", volts_to_earth=277).leakage_bound_ma == pytest.approx(27.7)
+    assert judge(0, 500, 7.2, "us").leakage_bound_ma == inf
+
+
+def test_every_next_step_has_a_sentence_and_none_calls_a_kiln_safe() -> None:
+    ways = [(volts, joined) for volts in (250, 500) for joined in get_args(insulation.Joined)]
+    steps = {
+        judge(value, volts, 7.2, "uk", joined).next_step for value in (0.05, 0.2, 0.5, 2.0) for volts, joined in ways
+    }
+    assert steps == {*get_args(insulation.Step), "read_at_limit_volts", "read_in_full"}
+    words = [sentence(step) for step in steps] + [*supply.supply_data().sentence.values()]
+    assert all(text.endswith(".") and "safe" not in text.lower() for text in words)
+
+
+RANK = {False: 0, None: 1, True: 2}
+STEPS = table("ladder").scale
+
+
+@given(profiles, megohms, megohms, kilowatts, st.sampled_from([50, 250, 500, 1000]))
+def test_a_lower_insulation_resistance_never_improves_a_judgement(
+    profile: str, one: float, other: float, kw: float, volts: float
+) -> None:
+    low, high = (judge(value, volts, kw, profile) for value in sorted((one, other)))
+    assert STEPS.index(low.step) >= STEPS.index(high.step)
+    assert low.passes_gate <= high.passes_gate
+    assert low.leakage_bound_ma >= high.leakage_bound_ma
+    assert RANK[low.passes_limit] <= RANK[high.passes_limit]
+
+
+# ---------------------------------------------------------------------------------------- insulation: the dry-out
+
+
+def hours_apart(*megohm: float, hours: float = 2.0, degc: float = 100.0) -> list[tuple[float, float, float]]:
+    return [(number * hours, value, degc) for number, value in enumerate(megohm)]
+
+
+@pytest.mark.parametrize(
+    ("megohm", "state"),
+    [
+        ([20], "cold"),
+        ([20, 19, 20.5], "cold"),  # within a tenth: no change
+        ([20, 5], "falling"),
+        ([20, 5, 0.5], "falling"),
+        ([20, 5, 0.5, 0.52], "minimum"),
+        ([20, 5, 0.5, 0.52, 0.4], "falling"),
+        ([20, 5, 0.5, 0.6], "rising"),
+        ([0.5, 0.6], "rising"),  # dried from outside, it may never dip
+        ([20, 5, 0.5, 2, 4, 4.1, 4.2], "plateau"),
+        ([20, 5, 1.0, 2, 4, 4.1, 4.2], "rising"),  # level, but not five times the minimum
+        ([20, 5, 0.5, 2, 4, 4.1, 5.5], "rising"),
+    ],
+)
+def test_a_dry_out_falls_passes_a_minimum_and_rises_to_a_plateau(megohm: list[float], state: str) -> None:
+    found = shape(hours_apart(*megohm))
+    assert (found.state, found.minimum_megohm, found.stops) == (state, min(megohm), ())
+
+
+def test_a_plateau_takes_three_readings_four_hours_one_temperature_and_five_times_the_minimum() -> None:
+    # own limits
+    dip = [(0, 10, 20), (2, 0.8, 90), (4, 2, 100)]
+    level = [(6, 4.0, 100), (8, 4.0, 100), (10, 4.0, 100)]
+    assert shape(dip + level).state == "plateau"
+    assert shape(dip + level[::2]).state == "rising"
+    assert shape([*dip, (6.1, 4.0, 100), *level[1:]]).state == "rising"
+    assert shape([*dip, *level[:2], (10, 4.0, 110)]).state == "plateau"
+    assert shape([*dip, *level[:2], (10, 4.0, 110.1)]).state == "rising"
+    assert shape([*dip, *level[:2], (10, 4.4, 100)]).state == "plateau"
+    assert shape([*dip, *level[:2], (10, 4.41, 100)]).state == "rising"
+    assert shape([(0, 10, 20), (2, 0.81, 90), (4, 2, 100), *level]).state == "rising"
+
+
+def test_a_reading_below_the_floor_stops_the_heating_wherever_it_stands() -> None:
+    found = shape(hours_apart(20, 0.1, below(0.1), 0.5))
+    assert [(stop.hours, stop.reason) for stop in found.stops] == [(4.0, "below_floor")]
+
+
+def test_a_fall_of_more_than_three_tenths_after_the_rise_stops_the_heating() -> None:
+    assert shape(hours_apart(20, 1, 10, 7.0)).stops == ()
+    found = shape(hours_apart(20, 1, 10, 6.99))
+    assert [(stop.hours, stop.reason) for stop in found.stops] == [(6.0, "fell_after_rise")]
+    assert found.state == "falling"
+    assert [stop.hours for stop in shape(hours_apart(20, 5, 0.5, 2, 4, 4.1, 4.2, 2.9)).stops] == [14.0]
+    assert sentence(found.stops[0].sentence).startswith("Stop")
+
+
+def test_a_fall_in_small_steps_is_still_a_fall_from_the_highest_reading() -> None:
+    assert [stop.hours for stop in shape(hours_apart(20, 1, 10, 9, 8, 7.1, 6.5)).stops] == [12.0]
+
+
+def test_the_dip_on_warming_is_no_stop() -> None:
+    assert shape(hours_apart(50, 20, 2, 0.5)).stops == ()
+
+
+@pytest.mark.parametrize(
+    ("readings", "words"),
+    [
+        ([], "at least one"),
+        ([(0, -1, 20)], "insulation resistance"),
+        ([(2, 1, 20), (2, 1, 20)], "order of time"),
+        ([(0, 1, 800)], "below 800"),  # from memory: sound refractory conducts from about there
+        ([(nan, 1, 20)], "reading"),
+    ],
+)
+def test_a_series_that_says_nothing_of_water_is_refused(readings: list[tuple[float, float, float]], words: str) -> None:
+    with pytest.raises(QuantityError, match=words):
+        shape(readings)
+
+
+@given(st.lists(st.floats(0.01, 100), min_size=1, max_size=12), st.floats(0.3, 1))
+def test_a_lower_last_reading_takes_no_stop_back(megohm: list[float], share: float) -> None:
+    lower = [*megohm[:-1], megohm[-1] * share]
+    stops = [{(one.hours, one.reason) for one in shape(hours_apart(*series)).stops} for series in (megohm, lower)]
+    assert stops[0] <= stops[1]
+
+
+# ---------------------------------------------------------------------------------------- windings
+
+
+def test_readings_of_thermoplastic_windings_are_referred_to_40_degrees() -> None:
+    # halving each 10 K, common practice; cases 1 to 4
+    assert insulation.winding_megohm(50, 20, "thermoplastic") == pytest.approx(12.5)
+    assert insulation.winding_megohm(500, 25, "thermoplastic") == pytest.approx(177, abs=0.5)
+    assert insulation.winding_megohm(2, 20, "thermoplastic") == pytest.approx(0.5)
+    assert insulation.winding_megohm(75, 30, "thermoplastic", base_degc=20) == pytest.approx(150)
+
+
+@pytest.mark.parametrize(
+    ("degc", "thermoplastic", "thermosetting"),
+    [
+        # computed; thermosetting from memory of IEEE 43-2013
+        (10, 0.125, 0.656), (20, 0.25, 0.762), (25, 0.3536, 0.819), (30, 0.5, 0.877), (40, 1, 1), (60, 4, 2.25),
+        (80, 16, 4.62),
+    ],
+)  # fmt: skip
+def test_the_factor_of_a_winding(degc: float, thermoplastic: float, thermosetting: float) -> None:
+    assert insulation.winding_factor(degc, "thermoplastic") == pytest.approx(thermoplastic, rel=1e-3)
+    assert insulation.winding_factor(degc, "thermosetting") == pytest.approx(thermosetting, rel=2e-3)
+
+
+def test_a_thermosetting_winding_of_50_megohm_at_20_degrees_reads_38_at_40() -> None:
+    # case 6, from memory of IEEE 43-2013
+    assert insulation.winding_megohm(50, 20, "thermosetting") == pytest.approx(38.1, abs=0.05)
+
+
+@pytest.mark.parametrize("degc", [below(10.0), above(85.0)])
+def test_a_winding_is_not_corrected_outside_the_range_of_its_formula(degc: float) -> None:
+    with pytest.raises(QuantityError, match="10 to 85"):
+        insulation.winding_megohm(1, degc, "thermoplastic")
+
+
+def test_the_chart_of_an_oil_transformer() -> None:
+    # case 5, common practice
+    assert insulation.oil_transformer_megohm(1200, 35) == pytest.approx(3360)
+    assert insulation.oil_transformer_megohm(1, 20) == pytest.approx(1)
+    with pytest.raises(QuantityError, match="10 to 60"):
+        insulation.oil_transformer_megohm(1, 61)
+
+
+def test_the_least_reading_of_a_winding_is_one_megohm_and_one_for_each_kilovolt() -> None:
+    # case 7, the first common practice, the others computed
+    assert [insulation.winding_minimum_megohm(kv) for kv in (4.16, 0.4, 0.23)] == pytest.approx([5.16, 1.40, 1.23])
+
+
+def test_ratios_are_plain_numbers() -> None:
+    # case 11, computed
+    assert insulation.absorption_ratio(6, 5) == pytest.approx(1.20)
+    assert insulation.polarisation_index(9, 6) == pytest.approx(1.50)
+    with pytest.raises(QuantityError, match="1 min"):
+        insulation.polarisation_index(9, 0)
+
+
+# ---------------------------------------------------------------------------------------- leakage
+
+
+@pytest.mark.parametrize(
+    ("connection", "state", "share"),
+    [
+        # computed, leakage even along the elements
+        ("line_neutral", "all_on", 1 / 2), ("line_neutral", "return_open", 1), ("line_neutral", "line_open", 0),
+        ("line_line", "all_on", 0), ("line_line", "one_leg_open", 1), ("star", "all_on", 0),
+        ("star_neutral", "all_on", 0), ("delta", "all_on", 0), ("star_neutral", "one_phase_off", 1 / 6),
+    ],
+)  # fmt: skip
+def test_what_a_device_sees_of_leakage_depends_on_connection_and_switching(
+    connection: leakage.Connection, state: leakage.State, share: float
+) -> None:
+    assert residual_ma(connection, 230, 10, state) == pytest.approx(23 * share)
+
+
+def test_one_phase_off_leaves_two_banks_that_do_not_balance() -> None:
+    # computed anew: each bank three times the whole resistance and half the volts along it, phasors 120° apart
+    bank = 230 / 2 / (3 * 10)
+    two = bank * abs(1 + complex(-0.5, 3**0.5 / 2))
+    assert residual_ma("star_neutral", 230, 10, "one_phase_off") == pytest.approx(two)
+
+
+def test_a_switching_state_that_a_connection_cannot_be_in_is_refused() -> None:
+    with pytest.raises(QuantityError, match="one of all_on, one_phase_off"):
+        residual_ma("star_neutral", 230, 10, "one_leg_open")
+
+
+@given(st.sampled_from(sorted(leakage.SHARE)), st.floats(1, 500), st.floats(0, 1e6))
+def test_no_residual_current_exceeds_the_bound(
+    of: tuple[leakage.Connection, leakage.State], volts: float, kohm: float
+) -> None:
+    assert residual_ma(of[0], volts, kohm, of[1]) <= leakage.bound_ma(volts, kohm)
+
+
+@pytest.mark.parametrize(
+    ("volts", "kohms"),
+    [(230, (7.7, 15.3, 25.6, 46.0, 57.5)), (120, (4.0, 8.0, 13.3, 24.0, 30.0))],  # computed
+)
+def test_the_insulation_resistance_that_keeps_the_bound_at_a_current(volts: float, kohms: tuple[float, ...]) -> None:
+    found = [leakage.least_kohm(volts, current) for current in (30, 15, 9, 5, 4)]
+    assert found == pytest.approx(kohms, abs=0.05)
+
+
+@pytest.mark.parametrize(
+    ("current", "expected"),
+    [
+        # IEC 61008, from memory: silent to half the rating, must trip at it
+        (15.0, "silent"), (above(15.0), "may_trip"), (below(30.0), "may_trip"), (30.0, "must_trip"), (inf, "must_trip"),
+    ],
+)  # fmt: skip
+def test_a_30_ma_device_is_undefined_between_15_and_30(current: float, expected: str) -> None:
+    assert response(current, 30) == expected
+
+
+@pytest.mark.parametrize(
+    ("current", "expected"),
+    # UL 943, from memory: class A trips between 4 and 6 mA
+    [(below(4.0), "silent"), (4.0, "may_trip"), (below(6.0), "may_trip"), (6.0, "must_trip")],
+)
+def test_a_ground_fault_interrupter_trips_between_4_and_6_ma(current: float, expected: str) -> None:
+    assert response(current, device="gfci") == expected
+
+
+def test_a_third_of_the_rating_is_too_much_to_stand_on_a_device() -> None:
+    # BS 7671 531.3.2, from memory: 30 %
+    assert leakage.standing_ma(30) == pytest.approx(9.0)
+
+
+def test_substitute_leakage_grows_with_the_voltage_it_is_scaled_to() -> None:
+    assert leakage.substitute_ma(0.5, 25, 230) == pytest.approx(4.6)  # computed
+
+
+def test_leakage_at_mains_frequency_may_be_half_or_twice_what_was_reckoned() -> None:
+    assert leakage.mains_span_ma(3.0) == (1.5, 6.0)  # own limit
+
+
+def test_what_new_appliances_may_leak() -> None:
+    # case 16, IEC 60335-1 clause 13.2 as quoted by others, 0.75 mA for each kW
+    assert [leakage.new_appliance_ma(kw) for kw in (0.5, 3, 7.2)] == pytest.approx([0.75, 2.25, 5.0])
+
+
+@pytest.mark.parametrize(
+    ("profile", "kw", "limit"),
+    [
+        # EN 50699, from memory (case 17)
+        ("eu", 3.0, 3.5), ("eu", 3.5, 3.5), ("eu", 7.2, 7.2), ("eu", 10.0, 10.0), ("eu", 12.0, 10.0),
+        # IET Code of Practice, 5th edition, from memory (case 18)
+        ("uk", 0.5, 5.0), ("uk", 7.2, 5.0), ("uk", 30.0, 5.0),
+        ("au_nz", 7.2, 5.0),  # AS/NZS 3760, 2003, from memory
+    ],
+)  # fmt: skip
+def test_the_printed_limit_of_leakage_is_met_at_the_figure_and_missed_just_above(
+    profile: str, kw: float, limit: float
+) -> None:
+    assert judge_leakage(limit, kw, profile).limit_ma == pytest.approx(limit)
+    assert judge_leakage(limit, kw, profile).passes_limit is True
+    assert judge_leakage(above(limit), kw, profile).passes_limit is False
+
+
+@pytest.mark.parametrize(("profile", "gate"), [("uk", 5.0), ("eu", 3.5), ("us", 5.0), ("au_nz", 5.0)])
+def test_the_gate_of_leakage_is_the_stricter_of_the_profile_and_our_own(profile: str, gate: float) -> None:
+    assert judge_leakage(gate, 7.2, profile).passes_gate
+    assert not judge_leakage(above(gate), 7.2, profile).passes_gate
+
+
+def test_the_united_states_print_no_limit_of_leakage_for_a_kiln() -> None:
+    assert judge_leakage(1.0, 7.2, "us").limit_ma is None
+    assert judge_leakage(1.0, 7.2, "us").passes_limit is None
+
+
+@given(profiles, st.floats(0, 200), st.floats(0, 200), kilowatts)
+def test_a_higher_leakage_never_improves_a_judgement(profile: str, one: float, other: float, kw: float) -> None:
+    low, high = (judge_leakage(value, kw, profile) for value in sorted((one, other)))
+    assert high.passes_gate <= low.passes_gate
+    assert RANK[high.passes_limit] <= RANK[low.passes_limit]
+
+
+@given(st.floats(0, 200), st.floats(0, 200), st.sampled_from([10.0, 30.0, 100.0]), st.sampled_from(["rcd", "gfci"]))
+def test_a_device_never_falls_silent_because_leakage_grows(
+    one: float, other: float, rating: float, device: leakage.Device
+) -> None:
+    words = get_args(leakage.Response)
+    low, high = (words.index(response(value, rating, device)) for value in sorted((one, other)))
+    assert low <= high
+
+
+def test_negative_ohms_and_currents_are_refused() -> None:
+    for ask in (
+        lambda: leakage.bound_ma(230, -1), lambda: residual_ma("line_neutral", 230, -1), lambda: response(-1),
+        lambda: judge_leakage(-1, 7.2, "uk"), lambda: earth.limit_ohm("uk").passes(-0.01),
+        lambda: judge_circuit(-1, 500, "uk"), lambda: earth.limit_ohm("uk", -1, 2.5),
+        lambda: judge_leakage(1, -7.2, "eu"), lambda: insulation.absorption_ratio(-6, 5),
+    ):  # fmt: skip
+        with pytest.raises(QuantityError, match="expected"):
+            ask()
+
+
+# ---------------------------------------------------------------------------------------- earth continuity
+
+
+@pytest.mark.parametrize(
+    ("profile", "length_m", "area_mm2", "ohm"),
+    [
+        # uk: IET Code of Practice, from memory; copper of class 5 from memory of IEC 60228
+        ("uk", 0, None, 0.1), ("uk", 10, None, 0.1), ("uk", 10, 2.5, 0.1798), ("uk", 10, 6, 0.133),
+        # eu: DIN VDE 0701-0702, from memory; the last step before 1 ohm begins at 57.5 m
+        ("eu", 0, None, 0.3), ("eu", 5, 4, 0.3), ("eu", 12.4, 4, 0.3), ("eu", 12.5, 4, 0.4), ("eu", 20, 4, 0.5),
+        ("eu", 57.4, 4, 0.9), ("eu", 57.5, 4, 1.0), ("eu", 200, 4, 1.0),
+        ("us", 10, 6, 0.1),  # own limit: none is printed
+        ("au_nz", 10, 6, 1.0),  # AS/NZS 3760, from memory
+    ],
+)  # fmt: skip
+def test_earth_continuity_passes_at_its_limit_and_fails_above(
+    profile: str, length_m: float, area_mm2: float | None, ohm: float
+) -> None:
+    limit = earth.limit_ohm(profile, length_m, area_mm2)
+    assert limit.ohm == pytest.approx(ohm)
+    assert limit.passes(ohm)
+    assert not limit.passes(ohm * 1.00001)
+
+
+@pytest.mark.parametrize(
+    ("copper", "per_km"),
+    [
+        ("solid_or_stranded", (7.41, 4.61, 3.08, 1.83, 1.15, 0.727)),  # common practice
+        ("flexible", (7.98, 4.95, 3.30, 1.91, 1.21, 0.780)),  # from memory of IEC 60228, class 5
+    ],
+)
+def test_the_resistance_of_copper_conductors(copper: earth.CopperClass, per_km: tuple[float, ...]) -> None:
+    assert [earth.conductor_ohm(1000, area, copper) for area in (2.5, 4, 6, 10, 16, 25)] == pytest.approx(per_km)
+    with pytest.raises(QuantityError, match=r"one of 2\.5, 4, 6, 10, 16, 25"):
+        earth.conductor_ohm(10, 5, copper)
+
+
+@given(profiles, st.floats(0, 3), st.floats(0, 3), st.floats(0, 100))
+def test_more_ohms_never_improve_earth_continuity(profile: str, one: float, other: float, length_m: float) -> None:
+    low, high = sorted((one, other))
+    limit = earth.limit_ohm(profile, length_m, 4)
+    assert limit.passes(high) <= limit.passes(low)
+
+
+# ---------------------------------------------------------------------------------------- supply
+
+
+def test_currents_and_ohms_of_common_kilns() -> None:
+    # cases 23, 24, 28 and 30, computed
+    assert current_a(7.2, 230, 1) == pytest.approx(31.30, abs=0.005)
+    assert supply.element_ohm("single", 230, 7.2) == pytest.approx(7.347, abs=0.0005)
+    assert current_a(11.52, 240, 1) == pytest.approx(48.0)
+    assert current_a(15, 400, 3) == pytest.approx(21.65, abs=0.005)
+    assert current_a(15, 400, 3) / 3**0.5 == pytest.approx(12.5)  # in each branch of the delta
+    assert supply.element_ohm("star", 400, 15) == pytest.approx(10.67, abs=0.005)
+    assert supply.element_ohm("delta", 400, 15) == pytest.approx(32.0)
+    assert current_a(8.64, 208, 1) == pytest.approx(41.5, abs=0.05)
+    assert current_a(8.64, 208, 3) == pytest.approx(23.98, abs=0.005)
+
+
+def test_one_line_lost_leaves_half_or_two_thirds_of_the_power() -> None:
+    # case 29, computed
+    found = [supply.one_line_lost_kw(connection, 15) for connection in ("star", "star_neutral", "delta")]
+    assert found == pytest.approx([7.5, 10.0, 7.5])
+    with pytest.raises(QuantityError, match="connection"):
+        supply.one_line_lost_kw("single", 15)
+
+
+def test_power_goes_with_the_square_of_the_voltage() -> None:
+    # computed; half voltage is case 37
+    assert supply.power_at_kw(7.2, 230, 115) == pytest.approx(1.8)
+    assert supply.power_at_kw(1, 230, 240) == pytest.approx(1.089, abs=0.0005)
+    assert supply.power_at_kw(1, 240, 208) == pytest.approx(0.751, abs=0.0005)
+
+
+def test_in_the_united_states_a_firing_is_a_continuous_load() -> None:
+    # cases 24 to 26, computed on NEC articles as quoted: 48 A -> 60 A; 45 A -> 56.25 -> 60 A; 30 A -> 37.5 -> 40 A
+    assert [next_rating_a(current, "us") for current in (48, 45, 30)] == [60, 60, 40]
+    assert [next_rating_a(current, "us") for current in (40, 40.1)] == [50, 60]  # a quarter on top of 40 A is 50 A
+    assert not supply.must_subdivide(current_a(11.52, 240, 1), "us")
+    assert supply.must_subdivide(48.1, "us")
+    assert not supply.must_subdivide(48.1, "uk")
+
+
+@pytest.mark.parametrize("profile", ["uk", "eu", "au_nz"])
+def test_elsewhere_the_rating_is_the_current_or_the_next_above(profile: str) -> None:
+    # BS 7671, IEC 60364-4-43, AS/NZS 3000, from memory
+    assert next_rating_a(31.3, profile) == 32
+    assert next_rating_a(32.0, profile) == 32
+    assert next_rating_a(32.1, profile) == 40
+
+
+@pytest.mark.parametrize("profile", PROFILES)
+def test_every_standard_rating_carries_its_own_load_and_no_more(profile: str) -> None:
+    has = supply.profile_supply(profile)
+    for rating, following in zip(has.ratings_a, [*has.ratings_a[1:], None], strict=True):
+        assert next_rating_a(rating / has.load_factor, profile) == rating
+        assert next_rating_a(rating / has.load_factor * 1.0001, profile) == following
+
+
+@pytest.mark.parametrize(
+    ("kw", "single", "three"),
+    [
+        # computed: 1.25 times the line current at 230 V and 400 V, next step
+        (3, 20, 16), (4.5, 25, 16), (6, 40, 16), (7.2, 40, 16), (9, 50, 20), (12, 80, 25), (15, None, 32),
+        (18, None, 40),
+    ],
+)  # fmt: skip
+def test_the_ac_1_rating_of_a_contactor_has_a_quarter_in_hand(kw: float, single: float | None, three: float) -> None:
+    assert supply.contactor_rating_a(current_a(kw, 400, 3)) == three
+    assert supply.contactor_rating_a(current_a(kw, 230, 1)) == single
+
+
+def test_the_steps_of_contactors_each_end_at_four_fifths_of_their_rating() -> None:
+    assert [supply.contactor_rating_a(current) for current in (12.8, 12.81, 64.0, 64.1)] == [16, 20, 80, None]
+
+
+def test_a_contactor_that_works_every_half_minute_lasts_some_two_hundred_firings() -> None:
+    # case 40, computed; 200 000 operations is common practice
+    operations, firings = supply.contactor_firings(30, 8, 200_000)
+    assert operations == 960
+    assert firings == pytest.approx(208, abs=0.5)
+
+
+def test_a_32_a_circuit_in_40_degrees_wants_more_than_four_square_millimetres() -> None:
+    # common practice (case 32); 37 A for 4 mm² of flat cable is marginal
+    look, flat = look_up_cable("pvc_clipped_two", 32, 40), look_up_cable("flat_twin_clipped", 32, 40)
+    assert look is not None
+    assert flat is not None
+    assert (look.size, look.capacity_a) == (6, 46)
+    assert look.needed_a == pytest.approx(36.95, abs=0.01)
+    assert (flat.size, flat.capacity_a) == (4, 37)
+    assert "decides nothing" in look.caution
+
+
+def test_american_wire_for_the_loads_of_the_worked_cases() -> None:
+    # cases 25 and 26: 6 AWG at 75 °C has 65 A, 8 AWG at 60 °C has 40 A; common practice
+    for cable, needed, size, capacity in (("awg_75", 56.25, 6, 65), ("awg_60", 37.5, 8, 40)):
+        look = look_up_cable(cable, needed)
+        assert look is not None
+        assert (look.size, look.capacity_a) == (size, capacity)
+
+
+def test_beyond_the_table_there_is_no_cable() -> None:
+    assert look_up_cable("pvc_clipped_two", 112) is not None
+    assert look_up_cable("pvc_clipped_two", 112.1) is None
+    with pytest.raises(QuantityError, match="pvc_clipped_two"):
+        look_up_cable("bell_wire", 10)
+
+
+@pytest.mark.parametrize(
+    ("conductor_degc", "factors"),
+    [
+        # common practice
+        (70, {30: 1.0, 35: 0.94, 40: 0.87, 45: 0.79, 50: 0.71, 55: 0.61}),
+        (90, {30: 1.0, 35: 0.96, 40: 0.91, 45: 0.87, 50: 0.82, 55: 0.76, 60: 0.71}),
+    ],
+)
+def test_warm_air_takes_capacity_and_cool_air_gives_none(conductor_degc: float, factors: dict[float, float]) -> None:
+    found = {degc: supply.ambient_factor(conductor_degc, degc) for degc in factors}
+    assert found == pytest.approx(factors, abs=0.006)
+    assert supply.ambient_factor(conductor_degc, 10) == 1.0
+    with pytest.raises(QuantityError, match="air"):
+        supply.ambient_factor(conductor_degc, conductor_degc - 9)
+
+
+def test_thicker_cables_carry_more_in_every_table() -> None:
+    for cable in supply.supply_data().cable:
+        assert len(cable.sizes) == len(cable.amps)
+        assert cable.amps == sorted(set(cable.amps))
+        assert cable.sizes == sorted(cable.sizes, reverse=cable.unit == "AWG")
+
+
+@pytest.mark.parametrize(("kw", "volts"), [(0, 230), (-1, 230), (7, 0), (nan, 230), (7, inf)])
+def test_power_and_voltage_are_more_than_nought(kw: float, volts: float) -> None:
+    with pytest.raises(QuantityError, match="more than nought"):
+        current_a(kw, volts, 1)
+
+
+# ---------------------------------------------------------------------------------------- authority
+
+
+def test_every_number_says_on_whose_authority_it_stands() -> None:
+    data, wet = supply.supply_data(), insulation.insulation_data()
+    known = {**bibliography(), **{one.id: one for one in [*data.source, *wet.source]}}
+    cards = [*data.limit, *wet.limit, *(one for entry in data.profile.values() for one in entry.limit),
+             *(one for entry in wet.profile.values() for one in (entry.general, entry.extra_low) if one)]  # fmt: skip
+    for card in cards:
+        assert card.source in known or card.because or card.basis == "common_practice", card.id
+    rules = [entry.leakage for entry in data.profile.values() if entry.leakage] + [*data.leakage_elsewhere.values()]
+    assert {rule.source for rule in rules} <= set(known)
+    assert {entry.ratings_source for entry in data.profile.values()} <= set(known)
+    assert {row.source for row in data.copper if row.basis != "common_practice"} <= set(known)
