@@ -3,27 +3,16 @@
 python examples/school-art-block/draw.py     writes them into photographs/, dated as a phone would date them
 """
 
+import sys
 from pathlib import Path
 
-from PIL import Image, ImageDraw, ImageFont
+from PIL import Image
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
+
+from drawing import INK, WET, font, sheet
 
 FOLDER = Path(__file__).parent / "photographs"
-FONTS = Path(__file__).parents[2] / "recover" / "report" / "fonts"
-SIZE, INK, PALE, WET = (1200, 900), "#111", "#f4f4f0", "#c9d3d8"
-
-
-def font(size, bold=False):
-    """Return the papers' own typeface."""
-    return ImageFont.truetype(str(FONTS / f"IBMPlexSans-{'SemiBold' if bold else 'Regular'}.woff"), size)
-
-
-def sheet(caption):
-    """Return a blank picture with its caption panel, and a pen."""
-    image = Image.new("RGB", SIZE, PALE)
-    pen = ImageDraw.Draw(image)
-    pen.rectangle((0, 830, 1200, 900), fill=INK)
-    pen.text((24, 845), f"{caption}  ·  drawn for the example", font=font(28), fill="white")
-    return image, pen
 
 
 def box(pen, area, width=5, fill=None):

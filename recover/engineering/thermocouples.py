@@ -30,6 +30,9 @@ ends; cable of another type; head bridged."""
 Out = Literal["", "above", "below"]
 """Where a temperature lies that a type cannot tell: above or below the range of its reference function."""
 
+_ROUNDING_MV = 0.0005
+"""Half the last digit of the printed tables: so far beyond an end, the end is meant."""
+
 _SAME_CABLE = {"R": "R", "S": "R"}
 """R and S are connected with the same cable, copper and a copper-nickel alloy."""
 
@@ -121,7 +124,8 @@ def emf_mv(letter: Letter, degc: float, cold_junction_degc: float = 0.0) -> floa
 def temperature_degc(letter: Letter, mv: float, cold_junction_degc: float = 0.0) -> float:
     """Return the temperature [°C] for an emf [mV] at the terminals: the inverse of `emf_mv`.
 
-    Type B is read from 0.291 mV only (250 °C): below, one emf stands for two temperatures. Raises QuantityError.
+    Type B is read from 0.291 mV only (about 250 °C): below, one emf may stand for two temperatures. Raises
+    QuantityError.
     """
     table_mv = mv + _table_mv(letter, cold_junction_degc)
     degc, _ = _read(letter, table_mv)
@@ -156,7 +160,7 @@ def mismatch(
     if shown_degc is not None and true_degc is None:
         mv = emf_mv(setting, shown_degc, cold_junction_degc)
         true, out = _read(probe, mv + _table_mv(probe, cold_junction_degc))
-        return _compare(true, shown_degc, out)
+        return _compare(true, shown_degc, probe, out)
     raise QuantityError("mismatch", "both temperatures, or none", "either the true or the shown temperature")
 
 
@@ -171,9 +175,10 @@ def cable_fault(
 ) -> Mismatch:
     """Return what is shown when the cable from head to controller is at fault and the controller is set to the probe.
 
-    mV = ±(E(true) - E(head)) + cable, minus for a probe `reversed` at the head (the reversal as a whole where head and
-    cold junction are equally warm). A right cable gives E(head) - E(cold junction), copper nothing, one reversed at both
-    ends the negative of it, a `wrong_cable` its own. A `short` at the head leaves the cable alone: the head is shown.
+    mV = ±(E(true) - E(head)) + cable, minus for a probe `reversed` at the head (the same as reversed at the controller
+    where head and cold junction are equally warm). A right cable gives E(head) - E(cold junction), copper nothing, one
+    reversed at both ends the negative of it, a `wrong_cable` its own. A `short` at the head leaves the cable alone, and
+    the head is shown.
     Compensating cable is counted as its type, which holds up to about 100 °C at the head. Raises QuantityError.
     """
     if (cable is not None) != (fault == "wrong_cable"):
@@ -260,25 +265,35 @@ def _table_mv(letter: Letter, degc: float) -> float:
 def _read(letter: Letter, table_mv: float) -> tuple[float | None, Out]:
     """Return the temperature for an emf against 0 °C, or the side on which it leaves the range."""
     low, high = _reference(letter).invertible_emf_range
-    if table_mv < low:
+    if not table_mv >= low - _ROUNDING_MV:
         return None, "below"
-    if table_mv > high:
+    if table_mv > high + _ROUNDING_MV:
         return None, "above"
-    return _reference(letter).temperature(table_mv), ""
+    return _reference(letter).temperature(min(max(table_mv, low), high)), ""
 
 
 def _shown(setting: Letter, true_degc: float, mv: float, cold_junction_degc: float) -> Mismatch:
     shown, out = _read(setting, mv + _table_mv(setting, cold_junction_degc))
-    return _compare(true_degc, shown, out)
+    return _compare(true_degc, shown, setting, out)
 
 
-def _compare(true_degc: float | None, shown_degc: float | None, out: Out) -> Mismatch:
-    if true_degc is None:
-        return Mismatch(None, shown_degc, None, overfires=out == "above", out_of_range=out)
-    if shown_degc is None:
-        return Mismatch(true_degc, None, None, overfires=out == "below", out_of_range=out)
+def _compare(true_degc: float | None, shown_degc: float | None, letter: Letter, out: Out) -> Mismatch:
+    if true_degc is None or shown_degc is None:
+        return Mismatch(true_degc, shown_degc, None, _hotter_beyond(true_degc, shown_degc, letter, out), out)
     error_k = shown_degc - true_degc
     return Mismatch(true_degc, shown_degc, error_k, overfires=error_k < -_file().least_error_k.value)
+
+
+def _hotter_beyond(true_degc: float | None, shown_degc: float | None, letter: Letter, out: Out) -> bool:
+    """Say whether the kiln is hotter than is shown, where one of the two lies beyond the end of its type.
+
+    The end itself stands for it. A display above its range asks for no heat, so that one does not count.
+    """
+    if shown_degc is None and out == "above":
+        return False
+    reference = _reference(letter)
+    end_degc = reference.temperature(reference.invertible_emf_range[out == "above"])
+    return (end_degc if true_degc is None else true_degc) > (end_degc if shown_degc is None else shown_degc)
 
 
 def _cable_mv(probe: Letter, cable: Letter, head_degc: float, cold_junction_degc: float) -> float:

@@ -1,6 +1,6 @@
 """Draws the photographs of four of the examples: plain line drawings, so that nobody takes them for real kilns.
 
-python examples/draw.py     writes them into each example's photographs/, dated as a phone would date them
+python examples/drawing.py     writes them into each example's photographs/, dated as a phone would date them
 """
 
 from dataclasses import dataclass
