@@ -17,12 +17,6 @@ from recover.engineering.errors import QuantityError
 from recover.profiles import PROFILES, Limit
 from recover.sources import Basis, Source
 
-Connection = Literal["single", "star", "star_neutral", "delta"]
-"""How elements are connected: across two conductors, three-phase star without or with neutral, delta."""
-
-LEFT_ON_TWO_LINES = {"star": 0.5, "star_neutral": 2 / 3, "delta": 0.5}
-"""Share of the power that is left with one line lost: two phases in series; two of three; one whole and two halved."""
-
 REFERENCE_DEGC = 30.0
 """The temperature of the air that the cable tables are made for."""
 
@@ -157,32 +151,6 @@ def current_a(kw: float, volts: float, phases: Literal[1, 3]) -> float:
         raise QuantityError("phases", str(phases), "1 or 3")
     across = sqrt(3) if phases == 3 else 1.0
     return checked("power", kw, "kW") * 1000 / (across * checked("voltage", volts, "V"))
-
-
-def element_ohm(connection: Connection, volts: float, kw: float) -> float:
-    """Return the resistance of the elements of one phase [ohm], hot: R = U²/P, in delta 3 U²/P (U between lines).
-
-    For star the same formula holds, since U²/3 over P/3 is U²/P. `star_neutral` is star. Raises QuantityError.
-    """
-    factor = 3 if connection == "delta" else 1
-    return factor * checked("voltage", volts, "V") ** 2 / (checked("power", kw, "kW") * 1000)
-
-
-def one_line_lost_kw(connection: Connection, kw: float) -> float:
-    """Return the power that is left [kW] when one line of three is lost. Raises QuantityError for `single`."""
-    if connection not in LEFT_ON_TWO_LINES:
-        raise QuantityError("connection", repr(connection), f"one of {', '.join(LEFT_ON_TWO_LINES)}")
-    return LEFT_ON_TWO_LINES[connection] * checked("power", kw, "kW")
-
-
-def power_at_kw(kw: float, rated_volts: float, volts: float) -> float:
-    """Return the power at another voltage [kW]: P (U / U_rated)². Raises QuantityError.
-
-    >>> power_at_kw(7.2, 230, 115)
-    1.8
-    """
-    share = checked("voltage", volts, "V") / checked("rated voltage", rated_volts, "V")
-    return checked("power", kw, "kW") * share**2
 
 
 # ---------------------------------------------------------------------------------------- ratings
