@@ -14,11 +14,12 @@ from typing import Literal, cast
 from recover.answers import Answers
 from recover.assessment import Assessment
 from recover.datafile import load
+from recover.errors import QuantityError
 from recover.kiln import JOB, Address, name_of, within
 from recover.measures import show_quantity
 from recover.physics.air import Air, air_drying_days, room_air_m3h
 from recover.physics.estimate import DryingEstimate, estimate
-from recover.physics.materials import Band, QuantityError, material, sea_salt_g_l
+from recover.physics.materials import Band, material, sea_salt_g_l
 from recover.physics.stages import LiningClass, Stage, lining_class, stages
 from recover.physics.uptake import (
     Chamber,

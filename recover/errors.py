@@ -34,6 +34,13 @@ class DataError(RecoverError):
         super().__init__("\n".join(str(problem) for problem in self.problems))
 
 
+class QuantityError(DataError, ValueError):
+    """A quantity that cannot be: says where, what was given, what was expected."""
+
+    def __init__(self, where: str, what: str, expected: str) -> None:
+        super().__init__([Problem(where, what, f"expected {expected}")])
+
+
 class AnswerError(RecoverError):
     """What was answered does not fit the question: answer again."""
 

@@ -13,10 +13,10 @@ from hypothesis import strategies as st
 
 from recover.engineering import earth, insulation, leakage, supply
 from recover.engineering.banks import bank, power_at_kw, power_line_lost_kw
-from recover.engineering.errors import QuantityError
 from recover.engineering.insulation import judge, judge_circuit, sentence, shape
 from recover.engineering.leakage import judge_leakage, residual_ma, response
 from recover.engineering.supply import current_a, look_up_cable, next_rating_a
+from recover.errors import QuantityError
 from recover.profiles import PROFILES, limits
 from recover.rules.table import evaluate, table
 from recover.sources import bibliography

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from recover.engineering import banks, elements
 from recover.engineering.banks import bank, delta, diagnose, phase_ohm, plate_only_band, star
 from recover.engineering.elements import Alloy, FactorTable, Figure, acceptance, coil, resistance_factor, wire
-from recover.engineering.errors import QuantityError
+from recover.errors import QuantityError
 from recover.kiln import Connection, circuit_ohm, inferred_kw, line_current_a
 
 THREE_PHASE: list[Connection] = ["star", "star_neutral", "delta"]

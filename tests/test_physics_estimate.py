@@ -13,7 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from recover.datafile import parse
-from recover.errors import DataError
+from recover.errors import DataError, QuantityError
 from recover.physics import air, figures, stages
 from recover.physics.air import Air
 from recover.physics.estimate import (
@@ -30,7 +30,6 @@ from recover.physics.estimate import (
 from recover.physics.materials import (
     Band,
     Quantity,
-    QuantityError,
     _Materials,
     material,
     materials,

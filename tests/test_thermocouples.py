@@ -9,7 +9,6 @@ from hypothesis import strategies as st
 
 from recover.engineering.boiling import boiling, boiling_degc, cone_spread_k, cones
 from recover.engineering.colours import candidates, hints
-from recover.engineering.errors import QuantityError
 from recover.engineering.thermocouples import (
     bench_table,
     cable_fault,
@@ -24,6 +23,7 @@ from recover.engineering.thermocouples import (
     tolerance_class,
     uncompensated,
 )
+from recover.errors import QuantityError
 
 KILN_TYPES = ["K", "N", "R", "S", "B"]
 

@@ -15,7 +15,7 @@ from statistics import median
 from typing import Literal
 
 from recover.engineering.elements import Alloy, Finding, figures, finding_words, plate_factor, require_positive
-from recover.engineering.errors import QuantityError
+from recover.errors import QuantityError
 from recover.kiln import Connection
 
 LINE_LOST_SHARE: dict[Connection, float] = {"single": 0.0, "star": 1 / 2, "star_neutral": 2 / 3, "delta": 1 / 2}

@@ -11,8 +11,8 @@ from functools import cache
 from math import sqrt
 
 from recover.datafile import load
-from recover.engineering.errors import QuantityError
 from recover.engineering.thermocouples import Figure
+from recover.errors import QuantityError
 from recover.sources import Basis
 
 _N = (

@@ -7,8 +7,8 @@ from functools import cache
 from typing import Literal
 
 from recover.datafile import load
-from recover.engineering.errors import QuantityError
 from recover.engineering.thermocouples import Letter
+from recover.errors import QuantityError
 from recover.sources import Basis
 
 

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from math import floor
 from typing import Literal
 
-from recover.engineering.errors import QuantityError
 from recover.engineering.supply import checked, profile_figure, supply_data
+from recover.errors import QuantityError
 from recover.profiles import PROFILES, Limit
 from recover.profiles import profile as country
 

@@ -13,7 +13,7 @@ from math import inf, pi
 from typing import Literal
 
 from recover.datafile import load
-from recover.engineering.errors import QuantityError
+from recover.errors import QuantityError
 from recover.sources import Basis, Source
 
 Verdict = Literal["failed", "replace", "serviceable", "accept", "inspect", "do_not_energise"]

@@ -15,9 +15,9 @@ from statistics import median
 from typing import Literal
 
 from recover.datafile import load
-from recover.engineering.errors import QuantityError
 from recover.engineering.leakage import bound_ma
 from recover.engineering.supply import checked, profile_supply
+from recover.errors import QuantityError
 from recover.profiles import Limit, limits, own_limits
 from recover.profiles import profile as country
 from recover.sources import Basis, Source

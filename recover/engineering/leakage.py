@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from math import inf
 from typing import Literal
 
-from recover.engineering.errors import QuantityError
 from recover.engineering.supply import LeakageRule, checked, figure, profile_supply, supply_data
+from recover.errors import QuantityError
 from recover.profiles import limits
 
 Connection = Literal["line_neutral", "line_line", "star", "star_neutral", "delta"]

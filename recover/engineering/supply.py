@@ -13,7 +13,7 @@ from math import isfinite, sqrt
 from typing import Literal
 
 from recover.datafile import load
-from recover.engineering.errors import QuantityError
+from recover.errors import QuantityError
 from recover.profiles import PROFILES, Limit
 from recover.sources import Basis, Source
 

@@ -14,7 +14,7 @@ from math import isfinite, pi
 from typing import TYPE_CHECKING, Literal, get_args
 
 from recover.datafile import load
-from recover.engineering.errors import QuantityError
+from recover.errors import QuantityError
 from recover.sources import Basis
 
 if TYPE_CHECKING:

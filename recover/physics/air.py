@@ -9,8 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import exp, log
 
+from recover.errors import QuantityError
 from recover.physics.figures import figures, least_air_days
-from recover.physics.materials import Band, QuantityError
+from recover.physics.materials import Band
 from recover.physics.stages import LiningClass
 
 ATMOSPHERE_PA = 101_325.0

@@ -9,8 +9,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from recover.errors import QuantityError
 from recover.physics.figures import casing_times, figures
-from recover.physics.materials import ZERO, Band, QuantityError
+from recover.physics.materials import ZERO, Band
 from recover.physics.steady import BOILING_DEGC, loss_w_m2, steady_flows
 from recover.physics.uptake import LayerStack, LayerWater, Lining, held, layer_water, water_kg
 

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from functools import cache
 
 from recover.datafile import load
-from recover.physics.materials import Band, Quantity, QuantityError
+from recover.errors import QuantityError
+from recover.physics.materials import Band, Quantity
 from recover.physics.stages import LiningClass
 
 

@@ -7,18 +7,11 @@ from functools import cache
 from typing import Literal
 
 from recover.datafile import load
-from recover.errors import DataError, Problem
+from recover.errors import QuantityError
 from recover.sources import Basis, Source
 
 Family = Literal["brick", "fibre", "board", "dense"]
 """What decides how a layer may be heated: insulating brick, fibre, back-up board, or dense brick and castable."""
-
-
-class QuantityError(DataError, ValueError):
-    """A quantity that cannot be: says where, what was given, what was expected."""
-
-    def __init__(self, where: str, what: str, expected: str) -> None:
-        super().__init__([Problem(where, what, f"expected {expected}")])
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,8 @@ from functools import cache
 from typing import Literal
 
 from recover.datafile import load
-from recover.physics.materials import Band, Quantity, QuantityError
+from recover.errors import QuantityError
+from recover.physics.materials import Band, Quantity
 from recover.physics.uptake import LayerStack
 from recover.sources import Basis
 

@@ -6,8 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import sqrt
 
+from recover.errors import QuantityError
 from recover.physics.figures import figures
-from recover.physics.materials import Band, QuantityError
+from recover.physics.materials import Band
 from recover.physics.uptake import LayerStack
 
 BOILING_DEGC = 100.0

@@ -10,7 +10,8 @@ from dataclasses import dataclass
 from math import pi, sqrt, tan
 from typing import Literal
 
-from recover.physics.materials import ZERO, Band, Material, QuantityError, damp_share, material, weighed_brick_spread
+from recover.errors import QuantityError
+from recover.physics.materials import ZERO, Band, Material, damp_share, material, weighed_brick_spread
 
 Shape = Literal["round", "oval", "polygon", "rectangular"]
 Part = Literal["wall", "floor", "lid", "door"]
