@@ -1,0 +1,903 @@
+"""Heat, vapour, air and liquid in the walls around one chamber, step by step: everything that is compiled.
+
+The equations, symbols and what is left out stand in DEVELOPERS.md. Unknowns of a cell are temperature T [°C], condensed
+water w [kg/m³ of bulk] and the pressure of the gas P [Pa]; those of the chamber its temperature and the mole
+fraction of vapour in it. Space is divided into finite volumes, time into backward Euler steps, and Newton's method solves a
+step: blocks of three along each wall, all walls joined at the chamber. `leaves_freely` is the enthalpy problem on the same
+grid, with the same faces, chamber and audit: one unknown, what a cell holds beyond its matter at the phase temperature.
+
+Plain arrays come in and go out. All compiled code stands in this file, because the compiled code kept on disk is renewed
+when the file that holds a function changes, and not when a file it calls does.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from math import exp, inf, sqrt
+from typing import Any, NamedTuple, TypeVar
+
+import numpy as np
+from numba import njit, prange
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+
+def compiled(**options: bool) -> Callable[[F], F]:
+    """Compile a function, keeping the result on disk where that can be written."""
+
+    def compile_it(function: F) -> F:
+        try:
+            return njit(cache=True, error_model="numpy", **options)(function)  # type: ignore[no-any-return]
+        except RuntimeError:  # no place for it on disk
+            return njit(error_model="numpy", **options)(function)  # type: ignore[no-any-return]
+
+    return compile_it
+
+
+# ---------------------------------------------------------------------------------------- constants
+
+GAS = 8.314462618  # J/(mol K)
+WATER_KG_MOL = 0.018015
+AIR_KG_MOL = 0.028965
+ATMOSPHERE = 101_325.0  # Pa
+STEFAN_BOLTZMANN = 5.670374419e-8  # W/(m² K⁴)
+LIQUID_HEAT, VAPOUR_HEAT, AIR_HEAT = 4186.0, 1880.0, 1005.0  # J/(kg K)
+VAPOUR_AT_ZERO = 2.501e6  # J/kg, vapour at 0 °C over liquid at 0 °C
+ZERO_K = 273.15
+LEAST_GAS_SHARE = 0.02  # of the pores; water that would fill them leaves so much open
+TABLE_FROM, TABLE_STEP = -60.0, 1.0  # of the table by temperature, °C and K
+
+# Columns of a cell.
+DX, VOLUME, AREA_IN, AREA_OUT = 0, 1, 2, 3  # m; the rest per m² of hot face
+HEAT0, HEAT1, POROSITY, K0, K1, K_WET = 4, 5, 6, 7, 8, 9  # ρ(c0 T + c1 T²/2); k = k0 + k1 T + k_wet S
+PERMEABILITY, TAU, WIDTH, D0, B, STRENGTH, RESCALE = 10, 11, 12, 13, 14, 15, 16
+LAYER = 17
+CELL_COLUMNS = 18
+
+# Columns of a face. A face of prescribed temperature has an endless coefficient.
+FILM, NATURAL, EMISSIVITY, WRAP, OPENNESS, VAPOUR_FILM = 0, 1, 2, 3, 4, 5
+FACE_COLUMNS = 6
+
+# The chamber: power and ventilation without end mean that temperature and vapour follow what is prescribed.
+POWER, VENT, HEAT_CAPACITY, GAS_VOLUME = 0, 1, 2, 3  # W, mol/s of dry air, J/K, m³
+CHAMBER_COLUMNS = 4
+
+# The control of a run.
+LONGEST_STEP, DEGC_STEP, SHARE_STEP, PHASE, LATENT, REVERSIBLE = 0, 1, 2, 3, 4, 5  # s, K, share of the pores; °C, J/kg
+CONTROL_COLUMNS = 6
+
+# What a wall shows at one moment; what is summed counts from the beginning, what peaks since the moment before.
+HOT_FACE, CASING, OUTSIDE, TO_CHAMBER, TO_ROOM, HEAT_IN, HEAT_OUT, OVERPRESSURE, DEMAND, PEAK_CELL = range(10)
+WALL_COLUMNS = 10
+CHAMBER_DEGC, CHAMBER_VAPOUR, HEATER_W, HEATER_J, VENTED_KG = range(5)
+SHOWN_COLUMNS = 5
+
+# How the chamber is held: by its schedule, by a heater that gives all it has, or by one that is off.
+FOLLOWS, FULL, OFF = 0, 1, 2
+
+# What a run tells of itself: relative errors of the balances, steps, rounds of Newton's method, attempts that failed.
+WATER_ERROR, HEAT_ERROR, STEPS, ROUNDS, REFUSED = 0, 1, 2, 3, 4
+AUDIT_COLUMNS = 5
+
+DONE, STEP_TOO_SMALL = 0, 1
+LEAST_STEP = 1e-3  # s
+MOST_ROUNDS = 14
+MOST_SWITCHES = 4  # of the heater within a step, lest it flutter
+FIRST_STEP = 1.0  # s
+
+# What follows from a cell's unknowns.
+_T, _P, _Y, _RV, _RA, _S, _K, _KRG, _MU, _CD, _DL, _COND = range(12)
+_WATER, _AIR, _ENERGY = 12, 13, 14
+_DERIVED = 15
+_ENERGY_SCALE = 2.5e6  # J/kg: brings the energy balance to the size of the water balance
+_BAR = 1e5  # Pa: brings the pressure to the size of the other unknowns
+
+
+class Kiln(NamedTuple):
+    """What does not change while a kiln is run: its walls one after the other, their faces, chamber, schedule and control."""
+
+    coupled: bool  # or `leaves_freely`
+    cells: Any  # (n_cell, CELL_COLUMNS)
+    first: Any  # (n_wall + 1,) where each wall begins
+    areas: Any  # (n_wall,) of hot faces, m²
+    hot: Any  # (n_wall, FACE_COLUMNS)
+    cold: Any  # (n_wall, FACE_COLUMNS)
+    chamber: Any  # (CHAMBER_COLUMNS,)
+    control: Any  # (CONTROL_COLUMNS,)
+    set_times: Any  # s, of the chamber's schedule
+    set_degc: Any
+    out_times: Any  # s, of what is around the casing
+    out_degc: Any
+    supply_vapour: float  # mole fraction in the chamber where its ventilation has no end
+    room_vapour: float  # mole fraction around the casing, and in the fresh air
+    table: Any  # (4, n) saturation pressure [Pa] and its slope, diffusivity times pressure [m² Pa/s] and its slope
+
+
+class State(NamedTuple):
+    """What a step changes. In the enthalpy problem u[:, 0] is heat over that of dry matter, the rest unused."""
+
+    u: Any  # (n_cell, 3) T [°C], w [kg/m³], P [bar]
+    water: Any  # (n_cell,) at the beginning of the step, in the enthalpy problem
+    total: Any  # (n_cell,) at the beginning of the run
+    held: Any  # (2,) the chamber's temperature and vapour
+
+
+class Work(NamedTuple):
+    """Room to work in, and what flowed in the last step."""
+
+    z: Any  # (n_cell, 4, _DERIVED) as it is, and with each unknown nudged
+    nudge: Any  # (n_cell, 3)
+    stored: Any  # (n_cell, 3) water, air, energy at the beginning of the step, per m³
+    low: Any  # (n_cell, 3, 3)
+    diag: Any
+    up: Any
+    rhs: Any  # (n_cell, 3)
+    change: Any
+    order: Any
+    x: Any  # (3,)
+    flow: Any
+    nudged: Any
+    flow_hot: Any  # (n_wall, 3) into the chamber, per m² of hot face
+    flow_cold: Any  # (n_wall, 3) to what is around, per m² of cold face
+    by_cell: Any  # (n_wall, 3, 3)
+    by_chamber: Any  # (n_wall, 3, 2)
+    follow: Any
+    shown_hot: Any  # (n_wall, 2) °C
+    shown_cold: Any
+    aside: Any  # (2,)
+    into: Any  # (3,) from all walls into the chamber
+    slope: Any  # (3, 2)
+    chamber_change: Any  # (2,)
+    room: Any  # (2,)
+
+
+# ---------------------------------------------------------------------------------------- a cell
+
+
+@compiled()
+def _look_up(table, row, degc):  # type: ignore[no-untyped-def]
+    """Return a value of the table, by cubics through values and slopes: kinks would stop Newton's method."""
+    place = (degc - TABLE_FROM) / TABLE_STEP
+    node = min(max(int(place), 0), table.shape[1] - 2)
+    x = place - node
+    a, b = table[row, node], table[row, node + 1]
+    da, db = table[row + 1, node] * TABLE_STEP, table[row + 1, node + 1] * TABLE_STEP
+    return a + x * (da + x * (3.0 * (b - a) - 2.0 * da - db + x * (2.0 * (a - b) + da + db)))
+
+
+@compiled()
+def _derive(degc, water, pressure, cell, table, z):  # type: ignore[no-untyped-def]
+    """Fill `z` with what follows from the unknowns of a cell."""
+    eps = cell[POROSITY]
+    molar = GAS * (degc + ZERO_K)
+    vapour = (1.0 - exp(-water / cell[WIDTH])) * _look_up(table, 0, degc)
+    gas = max(eps - water / 1000.0, LEAST_GAS_SHARE * eps)
+    z[_T] = degc
+    z[_P] = pressure
+    z[_Y] = vapour / pressure
+    z[_RV] = vapour * WATER_KG_MOL / molar
+    z[_RA] = (pressure - vapour) * AIR_KG_MOL / molar
+    z[_S] = water / (1000.0 * eps)
+    z[_K] = cell[PERMEABILITY]
+    z[_KRG] = (gas / eps) ** 2
+    z[_MU] = 9.0e-6 + 3.6e-8 * degc
+    z[_CD] = cell[TAU] * gas * _look_up(table, 2, degc) / molar  # D P: the pressure cancels
+    z[_DL] = cell[D0] * exp(cell[B] * z[_S]) * 1000.0 * eps
+    z[_COND] = cell[K0] + cell[K1] * degc + cell[K_WET] * z[_S]
+    z[_WATER] = water + gas * z[_RV]
+    z[_AIR] = gas * z[_RA]
+    z[_ENERGY] = (
+        (cell[HEAT0] + cell[HEAT1] * degc) * degc
+        + water * LIQUID_HEAT * degc
+        + gas * z[_RV] * (VAPOUR_AT_ZERO + VAPOUR_HEAT * degc)
+        + z[_AIR] * AIR_HEAT * degc
+    )
+
+
+# ---------------------------------------------------------------------------------------- faces
+
+
+@compiled()
+def _between(a, b, da, db, joint, flow):  # type: ignore[no-untyped-def]
+    """Fill `flow` with water, air and energy that pass from one cell to the next, per m² [kg/s, kg/s, W].
+
+    Conduction, diffusion and permeability in series. The share of the permeability that is left beside water is the mean of
+    both sides: in series a saturated neighbour would seal a drying cell and invent pressure.
+    """
+    mobility = 0.5 * (a[_KRG] + b[_KRG]) / (0.5 * (a[_MU] + b[_MU]) * (da / a[_K] + db / b[_K]))
+    speed = mobility * (a[_P] - b[_P])
+    spread = 1.0 / (da / a[_CD] + db / b[_CD])
+    moles = spread * (a[_Y] - b[_Y])
+    # Between the mean of both sides where diffusion rules, and the upstream side where flow does, without a kink.
+    still = 2.0 * spread * (a[_T] + b[_T] + 2.0 * ZERO_K) * GAS / (a[_P] + b[_P])
+    from_a = 0.5 + 0.5 * speed / sqrt(speed * speed + still * still)
+    vapour = (b[_RV] + from_a * (a[_RV] - b[_RV])) * speed + WATER_KG_MOL * moles
+    air = (b[_RA] + from_a * (a[_RA] - b[_RA])) * speed - AIR_KG_MOL * moles
+    if joint:
+        liquid = (a[_S] - b[_S]) / (da / a[_DL] + db / b[_DL])
+    else:
+        liquid = (a[_S] - b[_S]) * 0.5 * (a[_DL] + b[_DL]) / (da + db)
+    heat = (a[_T] - b[_T]) / (da / a[_COND] + db / b[_COND])
+    degc = 0.5 * (a[_T] + b[_T])
+    flow[0] = vapour + liquid
+    flow[1] = air
+    flow[2] = heat + vapour * (VAPOUR_AT_ZERO + VAPOUR_HEAT * degc) + (air * AIR_HEAT + liquid * LIQUID_HEAT) * degc
+
+
+@compiled()
+def _surface(degc, resistance, around, face, shown):  # type: ignore[no-untyped-def]
+    """Return the heat [W/m²] from a cell to what is around, and show the temperatures of casing and outer surface [°C].
+
+    (T - T_o) / (R + R_wrap) = h (T_o - T_a) + c |T_o - T_a|^0.3 (T_o - T_a) + e s (T_o⁴ - T_a⁴), solved for T_o by Newton's
+    method: the right side rises with T_o, the left side falls.
+    """
+    whole = resistance + face[WRAP]
+    outer = around
+    if face[FILM] < inf:
+        outer = around + (degc - around) * 0.5
+        for _ in range(50):
+            rise = outer - around
+            natural = face[NATURAL] * abs(rise) ** 0.3
+            kelvin, kelvin_around = outer + ZERO_K, around + ZERO_K
+            lost = (
+                (face[FILM] + natural) * rise + face[EMISSIVITY] * STEFAN_BOLTZMANN * (kelvin**4 - kelvin_around**4)
+            )
+            slope = face[FILM] + 1.3 * natural + 4.0 * face[EMISSIVITY] * STEFAN_BOLTZMANN * kelvin**3 + 1.0 / whole
+            change = ((degc - outer) / whole - lost) / slope
+            outer += change
+            if abs(change) < 1e-10 * (1.0 + abs(outer)):
+                break
+    heat = (degc - outer) / whole
+    shown[0] = degc - heat * resistance
+    shown[1] = outer
+    return heat
+
+
+@compiled()
+def _outward(z, half, around, vapour_around, face, flow, shown):  # type: ignore[no-untyped-def]
+    """Fill `flow` with water, air and energy that leave a cell through a face [kg/s, kg/s, W per m²].
+
+    No liquid crosses. An open face has the pressure of the atmosphere and a film of vapour by its openness; one that is
+    gas-tight lets nothing through but heat.
+    """
+    flow[0] = flow[1] = 0.0
+    flow[2] = _surface(z[_T], half / z[_COND], around, face, shown)
+    if face[OPENNESS] > 0.0:
+        speed = z[_KRG] * z[_K] / (z[_MU] * half) * (z[_P] - ATMOSPHERE)
+        outside = ATMOSPHERE / (GAS * (around + ZERO_K))
+        inside = ATMOSPHERE / (GAS * (z[_T] + ZERO_K))
+        moles = (z[_Y] - vapour_around) / (half / z[_CD] + 1.0 / (inside * face[OPENNESS] * face[VAPOUR_FILM]))
+        if speed > 0.0:
+            vapour, air = z[_RV] * speed, z[_RA] * speed
+        else:
+            vapour = vapour_around * WATER_KG_MOL * outside * speed
+            air = (1.0 - vapour_around) * AIR_KG_MOL * outside * speed
+        vapour += WATER_KG_MOL * moles
+        air -= AIR_KG_MOL * moles
+        flow[0] = vapour
+        flow[1] = air
+        flow[2] += vapour * (VAPOUR_AT_ZERO + VAPOUR_HEAT * (z[_T] if vapour > 0.0 else around))
+        flow[2] += air * AIR_HEAT * (z[_T] if air > 0.0 else around)
+
+
+# ---------------------------------------------------------------------------------------- water that leaves freely
+
+
+@compiled()
+def _sensible(degc, water, cell, phase):  # type: ignore[no-untyped-def]
+    """Return the heat of a cell beyond the same matter at the phase temperature [J/m³]."""
+    return (cell[HEAT0] + cell[HEAT1] * (degc + phase) + water * LIQUID_HEAT) * (degc - phase)
+
+
+@compiled()
+def _derive_free(theta, water, total, cell, control, z):  # type: ignore[no-untyped-def]
+    """Fill `z` with temperature, water left and heat for the enthalpy problem; `theta` is heat over that of dry matter [K].
+
+    Beyond the phase temperature the heat goes into what `water` is there before anything warms; taken out again it brings
+    back only what is `reversible` (freezing), because vapour has left.
+    """
+    phase, latent = control[PHASE], control[LATENT]
+    heat = theta * cell[HEAT0]
+    back = (total - water) * latent if control[REVERSIBLE] > 0.0 else 0.0
+    if heat > water * latent:
+        left, beyond = 0.0, heat - water * latent
+    elif heat < -back:
+        left, beyond = water + back / latent, heat + back
+    else:
+        left, beyond = water - heat / latent, 0.0
+    slope = cell[HEAT0] + 2.0 * cell[HEAT1] * phase + left * LIQUID_HEAT
+    rise = beyond / slope
+    if cell[HEAT1] != 0.0:
+        rise = 2.0 * beyond / (slope + sqrt(max(slope * slope + 4.0 * cell[HEAT1] * beyond, 0.0)))
+    z[_T] = phase + rise
+    z[_WATER] = left
+    z[_ENERGY] = heat
+    z[_S] = left / (1000.0 * cell[POROSITY])
+    z[_COND] = cell[K0] + cell[K1] * z[_T] + cell[K_WET] * z[_S]
+
+
+@compiled()
+def _within_one_kink(theta, change, water, total, cell, control):  # type: ignore[no-untyped-def]
+    """Shorten an update of the enthalpy problem so that it ends just beyond the first kink it would cross."""
+    high = water * control[LATENT] / cell[HEAT0]
+    low = -(total - water) * control[LATENT] / cell[HEAT0] if control[REVERSIBLE] > 0.0 else 0.0
+    for kink in (low, high):
+        beyond = 1e-9 * (1.0 + abs(kink))
+        if theta < kink - beyond and theta + change > kink + beyond:
+            return kink + beyond - theta
+        if theta > kink + beyond and theta + change < kink - beyond:
+            return kink - beyond - theta
+    return change
+
+
+# ---------------------------------------------------------------------------------------- one step
+
+
+@compiled()
+def _fill(kiln, state, work):  # type: ignore[no-untyped-def]
+    """Derive every cell as it is, and with each unknown nudged a little, for the derivatives."""
+    u, z, nudge = state.u, work.z, work.nudge
+    for j in range(kiln.cells.shape[0]):
+        cell = kiln.cells[j]
+        if not kiln.coupled:
+            nudge[j, 0] = 1e-7 * (1.0 + abs(u[j, 0]))
+            for q in range(2):
+                _derive_free(u[j, 0] + q * nudge[j, 0], state.water[j], state.total[j], cell, kiln.control, z[j, q])
+            continue
+        nudge[j, 0] = 1e-4
+        nudge[j, 1] = 1e-6 * (1e-3 + u[j, 1])
+        nudge[j, 2] = 1e-6
+        pressure = u[j, 2] * _BAR
+        _derive(u[j, 0], u[j, 1], pressure, cell, kiln.table, z[j, 0])
+        _derive(u[j, 0] + nudge[j, 0], u[j, 1], pressure, cell, kiln.table, z[j, 1])
+        _derive(u[j, 0], u[j, 1] + nudge[j, 1], pressure, cell, kiln.table, z[j, 2])
+        _derive(u[j, 0], u[j, 1], pressure + nudge[j, 2] * _BAR, cell, kiln.table, z[j, 3])
+
+
+@compiled()
+def _pass(coupled, a, b, da, db, joint, flow):  # type: ignore[no-untyped-def]
+    if coupled:
+        _between(a, b, da, db, joint, flow)
+        flow[2] /= _ENERGY_SCALE
+    else:
+        flow[0] = flow[1] = 0.0
+        flow[2] = (a[_T] - b[_T]) / (da / a[_COND] + db / b[_COND]) / _ENERGY_SCALE
+
+
+@compiled()
+def _leave(coupled, z, half, around, vapour, face, flow, shown):  # type: ignore[no-untyped-def]
+    if coupled:
+        _outward(z, half, around, vapour, face, flow, shown)
+    else:
+        flow[0] = flow[1] = 0.0
+        flow[2] = _surface(z[_T], half / z[_COND], around, face, shown)
+    flow[2] /= _ENERGY_SCALE
+
+
+@compiled()
+def _storage(kiln, lo, hi, dt, work):  # type: ignore[no-untyped-def]
+    """Begin the balances of the cells of one wall with what they store; rows are water, air, energy."""
+    z, unknowns = work.z, 3 if kiln.coupled else 1
+    for j in range(lo, hi):
+        work.low[j, :, :] = 0.0
+        work.diag[j, :, :] = 0.0
+        work.up[j, :, :] = 0.0
+        work.rhs[j, :] = 0.0
+        share = kiln.cells[j, VOLUME] / dt
+        for row in range(3):
+            if row < 2 and not kiln.coupled:
+                work.diag[j, row, row + 1] = 1.0  # the two unknowns that the enthalpy problem does not have
+                continue
+            scale = share / _ENERGY_SCALE if row == 2 else share
+            work.rhs[j, row] = -scale * (z[j, 0, _WATER + row] - work.stored[j, row])
+            for q in range(unknowns):
+                rise = z[j, q + 1, _WATER + row] - z[j, 0, _WATER + row]
+                work.diag[j, row, q] = scale * rise / work.nudge[j, q]
+
+
+@compiled()
+def _passages(kiln, lo, hi, work):  # type: ignore[no-untyped-def]
+    """Add what passes from cell to cell of one wall, with its derivatives."""
+    z, flow, nudged, cells = work.z, work.flow, work.nudged, kiln.cells
+    for j in range(lo, hi - 1):
+        da, db, area = 0.5 * cells[j, DX], 0.5 * cells[j + 1, DX], cells[j, AREA_OUT]
+        joint = cells[j, LAYER] != cells[j + 1, LAYER]
+        _pass(kiln.coupled, z[j, 0], z[j + 1, 0], da, db, joint, flow)
+        for row in range(3):
+            work.rhs[j, row] -= area * flow[row]
+            work.rhs[j + 1, row] += area * flow[row]
+        for q in range(3 if kiln.coupled else 1):
+            _pass(kiln.coupled, z[j, q + 1], z[j + 1, 0], da, db, joint, nudged)
+            for row in range(3):
+                slope = area * (nudged[row] - flow[row]) / work.nudge[j, q]
+                work.diag[j, row, q] += slope
+                work.low[j + 1, row, q] -= slope
+            _pass(kiln.coupled, z[j, 0], z[j + 1, q + 1], da, db, joint, nudged)
+            for row in range(3):
+                slope = area * (nudged[row] - flow[row]) / work.nudge[j + 1, q]
+                work.up[j, row, q] += slope
+                work.diag[j + 1, row, q] -= slope
+
+
+@compiled()
+def _cold_face(kiln, i, work):  # type: ignore[no-untyped-def]
+    """Add what leaves the last cell of wall `i` to its balances."""
+    j = kiln.first[i + 1] - 1
+    half, area = 0.5 * kiln.cells[j, DX], kiln.cells[j, AREA_OUT]
+    z, flow, nudged, room = work.z, work.flow_cold[i], work.nudged, work.room
+    _leave(kiln.coupled, z[j, 0], half, room[0], room[1], kiln.cold[i], flow, work.shown_cold[i])
+    for row in range(3):
+        work.rhs[j, row] -= area * flow[row]
+    for q in range(3 if kiln.coupled else 1):
+        _leave(kiln.coupled, z[j, q + 1], half, room[0], room[1], kiln.cold[i], nudged, work.aside)
+        for row in range(3):
+            work.diag[j, row, q] += area * (nudged[row] - flow[row]) / work.nudge[j, q]
+
+
+@compiled()
+def _hot_face(kiln, state, i, work):  # type: ignore[no-untyped-def]
+    """Add what leaves the first cell of wall `i` into the chamber; keep its derivatives for the chamber's own balance."""
+    j = kiln.first[i]
+    half, area = 0.5 * kiln.cells[j, DX], kiln.cells[j, AREA_IN]
+    z, flow, nudged, held, face = work.z, work.flow_hot[i], work.nudged, state.held, kiln.hot[i]
+    _leave(kiln.coupled, z[j, 0], half, held[0], held[1], face, flow, work.shown_hot[i])
+    for row in range(3):
+        work.rhs[j, row] -= area * flow[row]
+    for q in range(3 if kiln.coupled else 1):
+        _leave(kiln.coupled, z[j, q + 1], half, held[0], held[1], face, nudged, work.aside)
+        for row in range(3):
+            work.by_cell[i, row, q] = (nudged[row] - flow[row]) / work.nudge[j, q]
+            work.diag[j, row, q] += area * work.by_cell[i, row, q]
+    for q in range(2):
+        step = 1e-4 if q == 0 else 1e-7
+        _leave(kiln.coupled, z[j, 0], half, held[0] + (1 - q) * step, held[1] + q * step, face, nudged, work.aside)
+        for row in range(3):
+            work.by_chamber[i, row, q] = (nudged[row] - flow[row]) / step
+
+
+@compiled()
+def _factor(a, order):  # type: ignore[no-untyped-def]
+    """Split a 3x3 block into its triangles in place; `order` holds the rows by pivot."""
+    for i in range(3):
+        order[i] = i
+    for i in range(3):
+        best = i
+        for j in range(i + 1, 3):
+            if abs(a[order[j], i]) > abs(a[order[best], i]):
+                best = j
+        order[i], order[best] = order[best], order[i]
+        for j in range(i + 1, 3):
+            share = a[order[j], i] / a[order[i], i]
+            a[order[j], i] = share
+            for k in range(i + 1, 3):
+                a[order[j], k] -= share * a[order[i], k]
+
+
+@compiled()
+def _solve(a, order, b0, b1, b2, x):  # type: ignore[no-untyped-def]
+    """Solve with a factored block for one right side."""
+    b = (b0, b1, b2)
+    for i in range(3):
+        x[i] = b[order[i]]
+        for j in range(i):
+            x[i] -= a[order[i], j] * x[j]
+    for i in range(2, -1, -1):
+        for j in range(i + 1, 3):
+            x[i] -= a[order[i], j] * x[j]
+        x[i] /= a[order[i], i]
+
+
+@compiled()
+def _eliminate(lo, hi, work):  # type: ignore[no-untyped-def]
+    """Eliminate from the cold face to the hot one, so that the chamber meets what is left of the first cell."""
+    diag, up, low, rhs, order, x = work.diag, work.up, work.low, work.rhs, work.order, work.x
+    for j in range(hi - 1, lo - 1, -1):
+        _factor(diag[j], order[j])
+        for q in range(3):
+            _solve(diag[j], order[j], low[j, 0, q], low[j, 1, q], low[j, 2, q], x)
+            low[j, :, q] = x
+        _solve(diag[j], order[j], rhs[j, 0], rhs[j, 1], rhs[j, 2], x)
+        rhs[j, :] = x
+        if j == lo:
+            break
+        for row in range(3):
+            for k in range(3):
+                for q in range(3):
+                    diag[j - 1, row, q] -= up[j - 1, row, k] * low[j, k, q]
+                rhs[j - 1, row] -= up[j - 1, row, k] * x[k]
+
+
+@compiled()
+def _toward_chamber(kiln, i, work):  # type: ignore[no-untyped-def]
+    """Add wall `i` to what enters the chamber, as it will be after this update, and to how that hangs on the chamber."""
+    a, area = kiln.first[i], kiln.areas[i]
+    for q in range(2):
+        by = work.by_chamber[i, :, q] * kiln.cells[a, AREA_IN]
+        _solve(work.diag[a], work.order[a], by[0], by[1], by[2], work.x)
+        work.follow[i, :, q] = work.x
+    for row in range(3):
+        work.into[row] += area * work.flow_hot[i, row]
+        for k in range(3):
+            work.into[row] += area * work.by_cell[i, row, k] * work.rhs[a, k]
+        for q in range(2):
+            work.slope[row, q] += area * work.by_chamber[i, row, q]
+            for k in range(3):
+                work.slope[row, q] -= area * work.by_cell[i, row, k] * work.follow[i, k, q]
+
+
+@compiled()
+def _mixture_heat(vapour, degc):  # type: ignore[no-untyped-def]
+    """Return the heat of a mole of air with a share of vapour [J/mol]."""
+    return vapour * WATER_KG_MOL * (VAPOUR_AT_ZERO + VAPOUR_HEAT * degc) + (1.0 - vapour) * AIR_KG_MOL * AIR_HEAT * degc
+
+
+@compiled()
+def _chamber_balance(kiln, held, old, mode, dt, work):  # type: ignore[no-untyped-def]
+    """Fill the update of the chamber's temperature and vapour; return the power that its balance asks for [W].
+
+    C dT/dt = P + walls + what fresh air brings - what leaves; n dy/dt = vapour from the walls + fresh air's - what leaves.
+    What leaves is fresh air and all that the walls give, so that the pressure stays; a suction draws room air in.
+    """
+    chamber, room, into, slope, change = kiln.chamber, work.room, work.into, work.slope, work.chamber_change
+    vented, fresh = chamber[VENT] < inf, 0.0
+    residual_y, y_by_y, y_by_t, carried, by_warmth = 0.0, 1.0, 0.0, 0.0, 0.0
+    if vented:
+        fresh = chamber[VENT]
+        out = fresh + into[0] / WATER_KG_MOL + into[1] / AIR_KG_MOL
+        degc, vapour = (held[0], held[1]) if out > 0.0 else (room[0], room[1])
+        stored = ATMOSPHERE * chamber[GAS_VOLUME] / (GAS * (held[0] + ZERO_K)) / dt
+        residual_y = stored * (held[1] - old[1]) - fresh * room[1] - into[0] / WATER_KG_MOL + out * vapour
+        y_by_y = stored + max(out, 0.0) - (1.0 - vapour) * slope[0, 1] / WATER_KG_MOL + vapour * slope[1, 1] / AIR_KG_MOL
+        y_by_t = -(1.0 - vapour) * slope[0, 0] / WATER_KG_MOL + vapour * slope[1, 0] / AIR_KG_MOL
+        carried = out * _mixture_heat(vapour, degc) - fresh * _mixture_heat(room[1], room[0])
+        by_warmth = max(out, 0.0) * (_mixture_heat(vapour, 1.0) - _mixture_heat(vapour, 0.0))
+    asked = chamber[HEAT_CAPACITY] * (held[0] - old[0]) / dt - into[2] + carried
+    change[0] = 0.0
+    if mode == FOLLOWS:
+        change[1] = -residual_y / y_by_y
+        return asked
+    residual_t = asked - (chamber[POWER] if mode == FULL else 0.0)
+    t_by_t, t_by_y = chamber[HEAT_CAPACITY] / dt - slope[2, 0] + by_warmth, -slope[2, 1]
+    whole = t_by_t * y_by_y - t_by_y * y_by_t
+    change[0] = -(residual_t * y_by_y - t_by_y * residual_y) / whole
+    change[1] = -(t_by_t * residual_y - y_by_t * residual_t) / whole if vented else 0.0
+    return asked
+
+
+@compiled()
+def _update(kiln, state, i, work):  # type: ignore[no-untyped-def]
+    """Apply the update to wall `i`, held back where it goes too far; return its size in tolerances."""
+    u, low, change, size = state.u, work.low, work.change, 0.0
+    for j in range(kiln.first[i], kiln.first[i + 1]):
+        for row in range(3):
+            change[j, row] = work.rhs[j, row]
+            if j == kiln.first[i]:
+                for q in range(2):
+                    change[j, row] -= work.follow[i, row, q] * work.chamber_change[q]
+            else:
+                for k in range(3):
+                    change[j, row] -= low[j, row, k] * change[j - 1, k]
+        if kiln.coupled:
+            own = max(abs(change[j, 0]) / 2e-3, abs(change[j, 1]) / 2e-3, abs(change[j, 2]) / 2e-5)
+            u[j, 0] += min(max(change[j, 0], -15.0), 15.0)
+            u[j, 1] = max(u[j, 1] + change[j, 1], 0.2 * u[j, 1])
+            u[j, 2] += min(max(change[j, 2], -0.3), 0.3)
+        else:
+            own = abs(change[j, 0]) / 1e-6
+            u[j, 0] += _within_one_kink(
+                u[j, 0], change[j, 0], state.water[j], state.total[j], kiln.cells[j], kiln.control
+            )
+        size = own if not own < size else size  # a number that is none must not pass for a small one
+    return size
+
+
+@compiled()
+def _advance(kiln, state, before, mode, dt, work):  # type: ignore[no-untyped-def]
+    """Solve one step by Newton's method; return whether it is solved, the power asked for [W], and the rounds taken.
+
+    The last round only looks: what flows, and what is stored, belongs to the unknowns as they are then left.
+    """
+    solved = False
+    for rounds in range(MOST_ROUNDS):
+        _fill(kiln, state, work)
+        work.into[:] = 0.0
+        work.slope[:, :] = 0.0
+        for i in range(kiln.areas.size):
+            _storage(kiln, kiln.first[i], kiln.first[i + 1], dt, work)
+            _passages(kiln, kiln.first[i], kiln.first[i + 1], work)
+            _cold_face(kiln, i, work)
+            _hot_face(kiln, state, i, work)
+            if solved:
+                for row in range(3):
+                    work.into[row] += kiln.areas[i] * work.flow_hot[i, row]
+            else:
+                _eliminate(kiln.first[i], kiln.first[i + 1], work)
+                _toward_chamber(kiln, i, work)
+        work.into[2] *= _ENERGY_SCALE
+        work.slope[2, :] *= _ENERGY_SCALE
+        asked = _chamber_balance(kiln, state.held, before.held, mode, dt, work)
+        if solved:
+            return True, asked, rounds
+        size = max(abs(work.chamber_change[0]) / 0.02, abs(work.chamber_change[1]) / 1e-4)
+        state.held[0] += min(max(work.chamber_change[0], -15.0), 15.0)
+        state.held[1] = min(max(state.held[1] + work.chamber_change[1], 0.2 * state.held[1]), 0.5 + 0.5 * state.held[1])
+        for i in range(kiln.areas.size):
+            own = _update(kiln, state, i, work)
+            size = own if not own < size else size
+        solved = size < 1.0
+        if not size < 1e12:
+            break
+    return False, 0.0, MOST_ROUNDS
+
+
+# ---------------------------------------------------------------------------------------- a run
+
+
+@compiled()
+def _workplace(n, n_wall):  # type: ignore[no-untyped-def]
+    return Work(
+        np.zeros((n, 4, _DERIVED)), np.ones((n, 3)), np.zeros((n, 3)),
+        np.zeros((n, 3, 3)), np.zeros((n, 3, 3)), np.zeros((n, 3, 3)), np.zeros((n, 3)), np.zeros((n, 3)),
+        np.zeros((n, 3), np.int64), np.zeros(3), np.zeros(3), np.zeros(3),
+        np.zeros((n_wall, 3)), np.zeros((n_wall, 3)), np.zeros((n_wall, 3, 3)), np.zeros((n_wall, 3, 2)),
+        np.zeros((n_wall, 3, 2)), np.zeros((n_wall, 2)), np.zeros((n_wall, 2)), np.zeros(2), np.zeros(3),
+        np.zeros((3, 2)), np.zeros(2), np.zeros(2),
+    )  # fmt: skip
+
+
+@compiled()
+def _begin(kiln, unknowns, held):  # type: ignore[no-untyped-def]
+    """Return the state to start from: unknowns (n_cell, 3) T [°C], w [kg/m³], P [Pa]; the chamber's held (2,)."""
+    u, water, total = unknowns.copy(), unknowns[:, 1].copy(), unknowns[:, 1].copy()
+    u[:, 2] /= _BAR
+    if not kiln.coupled:
+        for j in range(u.shape[0]):
+            if u[j, 0] > kiln.control[PHASE]:
+                water[j] = 0.0
+            u[j, 0] = _sensible(u[j, 0], water[j], kiln.cells[j], kiln.control[PHASE]) / kiln.cells[j, HEAT0]
+    return State(u, water, total, held.copy())
+
+
+@compiled()
+def _take_stock(kiln, state, work, shown, layers):  # type: ignore[no-untyped-def]
+    """Store what the cells hold, and show it; return water [kg] and heat [J] in all walls.
+
+    In the enthalpy problem what has become vapour leaves here, and what is left is what the next step begins with.
+    """
+    water = heat = 0.0
+    layers[:] = 0.0
+    for i in range(kiln.areas.size):
+        shown[i, OVERPRESSURE] = shown[i, DEMAND] = 0.0
+        for j in range(kiln.first[i], kiln.first[i + 1]):
+            cell, z = kiln.cells[j], work.z[j, 0]
+            volume = cell[VOLUME] * kiln.areas[i]
+            liquid = state.u[j, 1] if kiln.coupled else z[_WATER]
+            layers[int(cell[LAYER])] += volume * liquid
+            water += volume * z[_WATER]
+            if kiln.coupled:
+                work.stored[j, :] = z[_WATER:_DERIVED]
+                heat += volume * z[_ENERGY]
+                over = (z[_P] - ATMOSPHERE) * cell[RESCALE]
+                if over > shown[i, OVERPRESSURE]:
+                    shown[i, OVERPRESSURE], shown[i, PEAK_CELL] = over, j
+                shown[i, DEMAND] = max(shown[i, DEMAND], over / cell[STRENGTH])
+            else:
+                state.water[j] = liquid
+                sensible = _sensible(z[_T], liquid, cell, kiln.control[PHASE])
+                state.u[j, 0] = sensible / cell[HEAT0]
+                work.stored[j, 2] = sensible
+                heat += volume * (sensible - liquid * kiln.control[LATENT])
+        shown[i, HOT_FACE] = work.shown_hot[i, 0]
+        shown[i, CASING] = work.shown_cold[i, 0]
+        shown[i, OUTSIDE] = work.shown_cold[i, 1]
+    return water, heat
+
+
+@compiled()
+def _account(kiln, work, dt, freed, shown):  # type: ignore[no-untyped-def]
+    """Add what flowed in a step to what each wall shows; return water [kg] and heat [J] that left, and all heat that passed."""
+    water = heat = passed = 0.0
+    for i in range(kiln.areas.size):
+        cold_area = kiln.areas[i] * kiln.cells[kiln.first[i + 1] - 1, AREA_OUT]
+        hot_w, cold_w = kiln.areas[i] * dt * work.flow_hot[i, 0] + freed[i], cold_area * dt * work.flow_cold[i, 0]
+        hot_j = kiln.areas[i] * dt * work.flow_hot[i, 2] * _ENERGY_SCALE
+        cold_j = cold_area * dt * work.flow_cold[i, 2] * _ENERGY_SCALE
+        shown[i, TO_CHAMBER] += hot_w
+        shown[i, TO_ROOM] += cold_w
+        shown[i, HEAT_IN] -= hot_j
+        shown[i, HEAT_OUT] += cold_j
+        water += hot_w + cold_w
+        heat += hot_j + cold_j
+        passed += abs(hot_j) + abs(cold_j)
+    return water, heat, passed
+
+
+@compiled()
+def _freed(kiln, state, work, freed):  # type: ignore[no-untyped-def]
+    """Fill what has become vapour in the enthalpy problem, wall by wall [kg]; nothing leaves where the change is reversible."""
+    for i in range(kiln.areas.size):
+        freed[i] = 0.0
+        if not kiln.coupled:
+            for j in range(kiln.first[i], kiln.first[i + 1]):
+                freed[i] += kiln.areas[i] * kiln.cells[j, VOLUME] * (state.water[j] - work.z[j, 0, _WATER])
+
+
+@compiled()
+def _between_knots(at, times, values):  # type: ignore[no-untyped-def]
+    """Return the value of a broken line, level beyond its ends."""
+    if at <= times[0]:
+        return values[0]
+    for i in range(1, times.size):
+        if at <= times[i]:
+            return values[i - 1] + (values[i] - values[i - 1]) * (at - times[i - 1]) / (times[i] - times[i - 1])
+    return values[-1]
+
+
+@compiled()
+def _toward_knot(kiln, at, dt, end):  # type: ignore[no-untyped-def]
+    """Return the step that does not run past a knot of a broken line, nor leave a splinter before it."""
+    knot = end
+    for times in (kiln.set_times, kiln.out_times):
+        for i in range(times.size):
+            if times[i] > at + 1e-6:
+                knot = min(knot, times[i])
+    dt = min(dt, kiln.control[LONGEST_STEP])
+    if at + dt > knot - 1e-6:
+        return knot - at
+    return 0.5 * (knot - at) if at + 1.5 * dt > knot else dt
+
+
+@compiled()
+def _restore(state, before):  # type: ignore[no-untyped-def]
+    state.u[:, :] = before.u
+    state.held[:] = before.held
+
+
+@compiled()
+def _other_mode(kiln, held, goal, mode, asked):  # type: ignore[no-untyped-def]
+    """Return how the chamber is held, seeing what its schedule would ask of the heater or where the heater leaves it."""
+    if kiln.chamber[POWER] == inf:
+        return FOLLOWS
+    if mode == FOLLOWS:
+        return FULL if asked > kiln.chamber[POWER] * (1.0 + 1e-9) else OFF if asked < 0.0 else FOLLOWS
+    over = held[0] - goal
+    return FOLLOWS if (mode == FULL and over > 1e-3) or (mode == OFF and over < -1e-3) else mode
+
+
+@compiled()
+def _one_step(kiln, state, before, mode, t, dt, work, audit):  # type: ignore[no-untyped-def]
+    """Take the next step, shortened until it can be solved; return its length [s] (0: none), mode, power [W], rounds."""
+    before.u[:, :] = state.u
+    before.held[:] = state.held
+    switches = 0
+    while dt >= LEAST_STEP:
+        goal = _between_knots(t + dt, kiln.set_times, kiln.set_degc)
+        work.room[0] = _between_knots(t + dt, kiln.out_times, kiln.out_degc)
+        work.room[1] = kiln.room_vapour
+        if mode == FOLLOWS:
+            state.held[0] = goal
+        solved, asked, rounds = _advance(kiln, state, before, mode, dt, work)
+        audit[ROUNDS] += rounds
+        if not solved:
+            audit[REFUSED] += 1
+            _restore(state, before)
+            dt *= 0.3
+            continue
+        other = _other_mode(kiln, state.held, goal, mode, asked)
+        if other == mode or switches == MOST_SWITCHES:
+            power = kiln.chamber[POWER] if mode == FULL else 0.0 if mode == OFF else max(asked, 0.0)
+            return dt, mode, power, rounds
+        switches += 1
+        mode = other
+        _restore(state, before)
+    return 0.0, mode, 0.0, 0
+
+
+@compiled()
+def _next_step(kiln, state, before, work, dt, rounds):  # type: ignore[no-untyped-def]
+    """Return the step to try next: what changed most is kept near what is allowed in a step."""
+    most = 0.1
+    for j in range(kiln.cells.shape[0]):
+        if kiln.coupled:
+            share = abs(state.u[j, 1] - before.u[j, 1]) / (1000.0 * kiln.cells[j, POROSITY])
+            most = max(most, abs(state.u[j, 0] - before.u[j, 0]) / kiln.control[DEGC_STEP])
+            most = max(most, share / kiln.control[SHARE_STEP])
+        else:
+            most = max(most, abs(work.z[j, 0, _T] - before.total[j]) / kiln.control[DEGC_STEP])
+    return dt * min(1.6 if rounds < 8 else 1.0, max(0.3, 1.0 / most))
+
+
+@compiled()
+def run(kiln, unknowns, held, moments, walls, layers, whole, profiles, audit):  # type: ignore[no-untyped-def]
+    """Run all walls around one chamber to the last of `moments` [s]; return DONE or what stopped it, and the time [s].
+
+    unknowns (n_cell, 3) T [°C], w [kg/m³], P [Pa] and held (2,) chamber temperature and vapour are where it starts, and
+    where it ends. Filled: walls (n_moment, n_wall, WALL_COLUMNS), layers (n_moment, n_layer) water [kg], whole (n_moment,
+    SHOWN_COLUMNS), profiles (n_moment or 0, n_cell, 3), audit (AUDIT_COLUMNS,).
+    """
+    n, n_wall = kiln.cells.shape[0], kiln.areas.size
+    state, work = _begin(kiln, unknowns, held), _workplace(n, n_wall)
+    before = State(state.u.copy(), state.water.copy(), state.total.copy(), state.held.copy())
+    shown, was_shown = np.zeros((n_wall, WALL_COLUMNS)), np.zeros((n_wall, WALL_COLUMNS))
+    all_shown, was_all = np.zeros(SHOWN_COLUMNS), np.zeros(SHOWN_COLUMNS)
+    layer, was_layer = np.zeros(layers.shape[1]), np.zeros(layers.shape[1])
+    profile, was_profile = np.zeros((n, 3)), np.zeros((n, 3))
+    peaks, freed = np.zeros((n_wall, 2)), np.zeros(n_wall)
+    if kiln.chamber[VENT] == inf:
+        state.held[1] = kiln.supply_vapour
+    work.room[0], work.room[1] = _between_knots(0.0, kiln.out_times, kiln.out_degc), kiln.room_vapour
+    _fill(kiln, state, work)
+    for i in range(n_wall):
+        a, b = kiln.first[i], kiln.first[i + 1] - 1
+        _leave(kiln.coupled, work.z[a, 0], 0.5 * kiln.cells[a, DX], state.held[0], state.held[1], kiln.hot[i], work.flow,
+               work.shown_hot[i])  # fmt: skip
+        _leave(kiln.coupled, work.z[b, 0], 0.5 * kiln.cells[b, DX], work.room[0], work.room[1], kiln.cold[i], work.flow,
+               work.shown_cold[i])  # fmt: skip
+    begun_water, begun_heat = _take_stock(kiln, state, work, shown, layer)
+    now_water, now_heat = begun_water, begun_heat
+    left_water = left_heat = passed = 0.0
+    t, t_was, dt, mode, moment, power = 0.0, 0.0, FIRST_STEP, FOLLOWS, 0, 0.0
+    while True:
+        all_shown[CHAMBER_DEGC], all_shown[CHAMBER_VAPOUR], all_shown[HEATER_W] = state.held[0], state.held[1], power
+        for j in range(n):
+            profile[j, 0] = work.z[j, 0, _T]
+            profile[j, 1] = state.u[j, 1] if kiln.coupled else state.water[j]
+            profile[j, 2] = state.u[j, 2] * _BAR
+        for i in range(n_wall):
+            peaks[i, 0] = max(peaks[i, 0], shown[i, OVERPRESSURE])
+            peaks[i, 1] = max(peaks[i, 1], shown[i, DEMAND])
+        while moment < moments.size and moments[moment] <= t + 1e-6:
+            share = 1.0 if t == t_was else min((moments[moment] - t_was) / (t - t_was), 1.0)
+            walls[moment] = was_shown + share * (shown - was_shown)
+            walls[moment, :, OVERPRESSURE] = peaks[:, 0]
+            walls[moment, :, DEMAND] = peaks[:, 1]
+            walls[moment, :, PEAK_CELL] = shown[:, PEAK_CELL]
+            whole[moment] = was_all + share * (all_shown - was_all)
+            layers[moment] = was_layer + share * (layer - was_layer)
+            if profiles.shape[0] > 0:
+                profiles[moment] = was_profile + share * (profile - was_profile)
+            peaks[:, 0], peaks[:, 1] = shown[:, OVERPRESSURE], shown[:, DEMAND]
+            moment += 1
+        if moment == moments.size:
+            break
+        was_shown[:, :], was_all[:], was_layer[:], was_profile[:, :] = shown, all_shown, layer, profile
+        before.total[:] = profile[:, 0]
+        dt, mode, power, rounds = _one_step(
+            kiln, state, before, mode, t, _toward_knot(kiln, t, dt, moments[-1]), work, audit
+        )
+        audit[STEPS] += 1
+        if dt == 0.0:
+            return STEP_TOO_SMALL, t
+        _freed(kiln, state, work, freed)
+        water, heat, both = _account(kiln, work, dt, freed, shown)
+        left_water, left_heat, passed = left_water + water, left_heat + heat, passed + both
+        all_shown[HEATER_J] += dt * power
+        all_shown[VENTED_KG] += dt * work.into[0] + freed.sum()
+        t_was, t = t, t + dt
+        following = _next_step(kiln, state, before, work, dt, rounds)
+        now_water, now_heat = _take_stock(kiln, state, work, shown, layer)
+        dt = following
+    audit[WATER_ERROR] = abs(now_water - begun_water + left_water) / max(begun_water, 1e-9)
+    audit[HEAT_ERROR] = abs(now_heat - begun_heat + left_heat) / max(passed, 1e-9)
+    for j in range(n):
+        unknowns[j] = profile[j]
+    held[:] = state.held
+    return DONE, t
+
+
+@compiled(parallel=True)
+def run_many(kiln, cells, unknowns, held, hot, cold, chamber, moments, walls, layers, whole, audit, ended):  # type: ignore[no-untyped-def]
+    """Run the same kiln with many draws of its cells and faces, side by side; arrays have the draw as their first axis.
+
+    Filled as by `run`, without profiles; ended (n_draw, 2) holds what `run` returns.
+    """
+    for draw in prange(cells.shape[0]):
+        own = Kiln(
+            kiln.coupled, cells[draw], kiln.first, kiln.areas, hot[draw], cold[draw], chamber[draw], kiln.control,
+            kiln.set_times, kiln.set_degc, kiln.out_times, kiln.out_degc, kiln.supply_vapour, kiln.room_vapour, kiln.table,
+        )  # fmt: skip
+        none = np.zeros((0, cells.shape[1], 3))
+        code, at = run(
+            own, unknowns[draw], held[draw], moments, walls[draw], layers[draw], whole[draw], none, audit[draw]
+        )
+        ended[draw, 0], ended[draw, 1] = code, at
