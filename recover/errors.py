@@ -55,3 +55,7 @@ class JobError(RecoverError):
 
 class PaperError(RecoverError):
     """A paper cannot be made or issued as asked: the message says what is missing."""
+
+
+class SimulationError(RecoverError):
+    """A run of the drying model did not hold its own balances: nothing of it may be used."""

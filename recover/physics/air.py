@@ -61,9 +61,28 @@ def saturation_pa(degc: float) -> float:
     """
     if not 0 <= degc <= 370:
         raise QuantityError("saturated vapour", f"{degc:g} °C", "0 to 370 °C")
-    relative = (degc + 273.15) / 647.096
+    return saturation_line(degc)[0]
+
+
+def saturation_line(degc: float) -> tuple[float, float]:
+    """Return the pressure of saturated vapour [Pa] and its slope [Pa/K] at any temperature that a wall can have.
+
+    Beyond 370 °C, where there is soon no liquid, ln p goes on as a straight line over 1/T: what is dry needs a number
+    there, and no more. Below 0 °C it is the vapour over liquid that has not frozen.
+    """
+    kelvin = min(degc, 370.0) + 273.15
+    relative = kelvin / 647.096
     series = sum(a * float((1 - relative) ** power) for a, power in _WAGNER_PRUSS)
-    return 22.064e6 * exp(series / relative)
+    by_tau = sum(a * power * float((1 - relative) ** (power - 1)) for a, power in _WAGNER_PRUSS)
+    slope = -(by_tau + series / relative) / relative / 647.096  # d ln p / dT [1/K]
+    beyond = max(degc - 370.0, 0.0)
+    pressure = 22.064e6 * exp(series / relative + slope * kelvin * beyond / (kelvin + beyond))
+    return pressure, pressure * slope * (kelvin / (kelvin + beyond)) ** 2
+
+
+def diffusivity_m2_s(degc: float) -> float:
+    """Return the diffusivity of vapour in air [m²/s] at the pressure of the atmosphere: 2.5e-5 (T / 298 K)^1.8."""
+    return 2.5e-5 * float(((degc + 273.15) / 298) ** 1.8)
 
 
 def room_air_m3h(vapour_kg_h: Band, room: Air, outside: Air) -> Band:
@@ -119,7 +138,6 @@ def vapour_front_hours(water_kg_m3: Band, depth_mm: float, openness: Band, degc:
     kelvin, saturated = degc + 273.15, saturation_pa(degc)
     if air.vapour_pa >= saturated:
         raise QuantityError("air", f"{air.vapour_pa:.0f} Pa of vapour", f"less than at the wet front, {saturated:.0f}")
-    diffusivity_m2_s = 2.5e-5 * float((kelvin / 298) ** 1.8)
     drive = log((ATMOSPHERE_PA - air.vapour_pa) / (ATMOSPHERE_PA - saturated))
-    flux = openness * (diffusivity_m2_s * ATMOSPHERE_PA / (GAS_CONSTANT_VAPOUR_J_KGK * kelvin) * drive)
+    flux = openness * (diffusivity_m2_s(degc) * ATMOSPHERE_PA / (GAS_CONSTANT_VAPOUR_J_KGK * kelvin) * drive)
     return water_kg_m3 * ((depth_mm / 1000) ** 2 / 2) / flux / 3600

@@ -1,35 +1,34 @@
 """Heat, vapour, air and liquid in the walls around one chamber, step by step: everything that is compiled.
 
 The equations, symbols and what is left out stand in DEVELOPERS.md. Unknowns of a cell are temperature T [°C], condensed
-water w [kg/m³ of bulk] and the pressure of the gas P [Pa]; those of the chamber its temperature and the mole
-fraction of vapour in it. Space is divided into finite volumes, time into backward Euler steps, and Newton's method solves a
-step: blocks of three along each wall, all walls joined at the chamber. `leaves_freely` is the enthalpy problem on the same
-grid, with the same faces, chamber and audit: one unknown, what a cell holds beyond its matter at the phase temperature.
+water w [kg/m³ of bulk] and the pressure of the gas P [Pa] (of which the air is what the vapour leaves); those of the
+chamber its temperature and the mole fraction of vapour in it. Space is divided into finite volumes, time into backward
+Euler steps, and Newton's method solves a step: blocks of three along each wall, all walls joined at the chamber.
+`leaves_freely` is the enthalpy problem on the same grid, with the same faces, chamber and audit: one unknown, what a
+cell holds beyond its matter at the phase temperature.
 
-Plain arrays come in and go out. All compiled code stands in this file, because the compiled code kept on disk is renewed
-when the file that holds a function changes, and not when a file it calls does.
+Plain arrays come in and go out. All compiled code stands in this file, because the compiled code kept on disk is
+renewed when the file that holds a function changes, and not when a file it calls does.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from math import exp, inf, sqrt
-from typing import Any, NamedTuple, TypeVar
+from typing import Any, NamedTuple
 
 import numpy as np
 from numba import njit, prange
 
-F = TypeVar("F", bound=Callable[..., Any])
 
-
-def compiled(**options: bool) -> Callable[[F], F]:
+def compiled(*, parallel: bool = False) -> Callable[[Callable[..., Any]], Any]:
     """Compile a function, keeping the result on disk where that can be written."""
 
-    def compile_it(function: F) -> F:
+    def compile_it(function: Callable[..., Any]) -> Any:
         try:
-            return njit(cache=True, error_model="numpy", **options)(function)  # type: ignore[no-any-return]
+            return njit(function, cache=True, error_model="numpy", parallel=parallel)
         except RuntimeError:  # no place for it on disk
-            return njit(error_model="numpy", **options)(function)  # type: ignore[no-any-return]
+            return njit(function, error_model="numpy", parallel=parallel)
 
     return compile_it
 
@@ -80,10 +79,10 @@ WATER_ERROR, HEAT_ERROR, STEPS, ROUNDS, REFUSED = 0, 1, 2, 3, 4
 AUDIT_COLUMNS = 5
 
 DONE, STEP_TOO_SMALL = 0, 1
-LEAST_STEP = 1e-3  # s
+LEAST_STEP = 1e-6  # s
 MOST_ROUNDS = 14
 MOST_SWITCHES = 4  # of the heater within a step, lest it flutter
-FIRST_STEP = 1.0  # s
+FIRST_STEP, SHORTEST_TRY = 1.0, 1e-3  # s
 
 # What follows from a cell's unknowns.
 _T, _P, _Y, _RV, _RA, _S, _K, _KRG, _MU, _CD, _DL, _COND = range(12)
@@ -94,7 +93,7 @@ _BAR = 1e5  # Pa: brings the pressure to the size of the other unknowns
 
 
 class Kiln(NamedTuple):
-    """What does not change while a kiln is run: its walls one after the other, their faces, chamber, schedule and control."""
+    """What does not change while a kiln is run: its walls one after the other, faces, chamber, schedule, control."""
 
     coupled: bool  # or `leaves_freely`
     cells: Any  # (n_cell, CELL_COLUMNS)
@@ -155,7 +154,7 @@ class Work(NamedTuple):
 
 
 @compiled()
-def _look_up(table, row, degc):  # type: ignore[no-untyped-def]
+def _look_up(table, row, degc):
     """Return a value of the table, by cubics through values and slopes: kinks would stop Newton's method."""
     place = (degc - TABLE_FROM) / TABLE_STEP
     node = min(max(int(place), 0), table.shape[1] - 2)
@@ -166,7 +165,7 @@ def _look_up(table, row, degc):  # type: ignore[no-untyped-def]
 
 
 @compiled()
-def _derive(degc, water, pressure, cell, table, z):  # type: ignore[no-untyped-def]
+def _derive(degc, water, pressure, cell, table, z):
     """Fill `z` with what follows from the unknowns of a cell."""
     eps = cell[POROSITY]
     molar = GAS * (degc + ZERO_K)
@@ -198,11 +197,11 @@ def _derive(degc, water, pressure, cell, table, z):  # type: ignore[no-untyped-d
 
 
 @compiled()
-def _between(a, b, da, db, joint, flow):  # type: ignore[no-untyped-def]
+def _between(a, b, da, db, joint, flow):
     """Fill `flow` with water, air and energy that pass from one cell to the next, per m² [kg/s, kg/s, W].
 
-    Conduction, diffusion and permeability in series. The share of the permeability that is left beside water is the mean of
-    both sides: in series a saturated neighbour would seal a drying cell and invent pressure.
+    Conduction, diffusion and permeability in series. The share of the permeability that is left beside water is the
+    mean of both sides: in series a saturated neighbour would seal a drying cell and invent pressure.
     """
     mobility = 0.5 * (a[_KRG] + b[_KRG]) / (0.5 * (a[_MU] + b[_MU]) * (da / a[_K] + db / b[_K]))
     speed = mobility * (a[_P] - b[_P])
@@ -225,11 +224,11 @@ def _between(a, b, da, db, joint, flow):  # type: ignore[no-untyped-def]
 
 
 @compiled()
-def _surface(degc, resistance, around, face, shown):  # type: ignore[no-untyped-def]
+def _surface(degc, resistance, around, face, shown):
     """Return the heat [W/m²] from a cell to what is around, and show the temperatures of casing and outer surface [°C].
 
-    (T - T_o) / (R + R_wrap) = h (T_o - T_a) + c |T_o - T_a|^0.3 (T_o - T_a) + e s (T_o⁴ - T_a⁴), solved for T_o by Newton's
-    method: the right side rises with T_o, the left side falls.
+    (T - T_o) / (R + R_wrap) = h (T_o - T_a) + c |T_o - T_a|^0.3 (T_o - T_a) + e s (T_o⁴ - T_a⁴), solved for T_o by
+    Newton's method: the right side rises with T_o, the left side falls.
     """
     whole = resistance + face[WRAP]
     outer = around
@@ -254,7 +253,7 @@ def _surface(degc, resistance, around, face, shown):  # type: ignore[no-untyped-
 
 
 @compiled()
-def _outward(z, half, around, vapour_around, face, flow, shown):  # type: ignore[no-untyped-def]
+def _outward(z, half, around, vapour_around, face, flow, shown):
     """Fill `flow` with water, air and energy that leave a cell through a face [kg/s, kg/s, W per m²].
 
     No liquid crosses. An open face has the pressure of the atmosphere and a film of vapour by its openness; one that is
@@ -284,17 +283,18 @@ def _outward(z, half, around, vapour_around, face, flow, shown):  # type: ignore
 
 
 @compiled()
-def _sensible(degc, water, cell, phase):  # type: ignore[no-untyped-def]
+def _sensible(degc, water, cell, phase):
     """Return the heat of a cell beyond the same matter at the phase temperature [J/m³]."""
     return (cell[HEAT0] + cell[HEAT1] * (degc + phase) + water * LIQUID_HEAT) * (degc - phase)
 
 
 @compiled()
-def _derive_free(theta, water, total, cell, control, z):  # type: ignore[no-untyped-def]
-    """Fill `z` with temperature, water left and heat for the enthalpy problem; `theta` is heat over that of dry matter [K].
+def _derive_free(theta, water, total, cell, control, z):
+    """Fill `z` with temperature, water left and heat for the enthalpy problem; `theta` is heat over that of dry matter
+    [K].
 
-    Beyond the phase temperature the heat goes into what `water` is there before anything warms; taken out again it brings
-    back only what is `reversible` (freezing), because vapour has left.
+    Beyond the phase temperature the heat goes into what `water` is there before anything warms; taken out again it
+    brings back only what is `reversible` (freezing), because vapour has left.
     """
     phase, latent = control[PHASE], control[LATENT]
     heat = theta * cell[HEAT0]
@@ -317,7 +317,7 @@ def _derive_free(theta, water, total, cell, control, z):  # type: ignore[no-unty
 
 
 @compiled()
-def _within_one_kink(theta, change, water, total, cell, control):  # type: ignore[no-untyped-def]
+def _within_one_kink(theta, change, water, total, cell, control):
     """Shorten an update of the enthalpy problem so that it ends just beyond the first kink it would cross."""
     high = water * control[LATENT] / cell[HEAT0]
     low = -(total - water) * control[LATENT] / cell[HEAT0] if control[REVERSIBLE] > 0.0 else 0.0
@@ -334,7 +334,7 @@ def _within_one_kink(theta, change, water, total, cell, control):  # type: ignor
 
 
 @compiled()
-def _fill(kiln, state, work):  # type: ignore[no-untyped-def]
+def _fill(kiln, state, work):
     """Derive every cell as it is, and with each unknown nudged a little, for the derivatives."""
     u, z, nudge = state.u, work.z, work.nudge
     for j in range(kiln.cells.shape[0]):
@@ -355,7 +355,7 @@ def _fill(kiln, state, work):  # type: ignore[no-untyped-def]
 
 
 @compiled()
-def _pass(coupled, a, b, da, db, joint, flow):  # type: ignore[no-untyped-def]
+def _pass(coupled, a, b, da, db, joint, flow):
     if coupled:
         _between(a, b, da, db, joint, flow)
         flow[2] /= _ENERGY_SCALE
@@ -365,7 +365,7 @@ def _pass(coupled, a, b, da, db, joint, flow):  # type: ignore[no-untyped-def]
 
 
 @compiled()
-def _leave(coupled, z, half, around, vapour, face, flow, shown):  # type: ignore[no-untyped-def]
+def _leave(coupled, z, half, around, vapour, face, flow, shown):
     if coupled:
         _outward(z, half, around, vapour, face, flow, shown)
     else:
@@ -375,7 +375,7 @@ def _leave(coupled, z, half, around, vapour, face, flow, shown):  # type: ignore
 
 
 @compiled()
-def _storage(kiln, lo, hi, dt, work):  # type: ignore[no-untyped-def]
+def _storage(kiln, lo, hi, dt, work):
     """Begin the balances of the cells of one wall with what they store; rows are water, air, energy."""
     z, unknowns = work.z, 3 if kiln.coupled else 1
     for j in range(lo, hi):
@@ -396,7 +396,7 @@ def _storage(kiln, lo, hi, dt, work):  # type: ignore[no-untyped-def]
 
 
 @compiled()
-def _passages(kiln, lo, hi, work):  # type: ignore[no-untyped-def]
+def _passages(kiln, lo, hi, work):
     """Add what passes from cell to cell of one wall, with its derivatives."""
     z, flow, nudged, cells = work.z, work.flow, work.nudged, kiln.cells
     for j in range(lo, hi - 1):
@@ -420,7 +420,7 @@ def _passages(kiln, lo, hi, work):  # type: ignore[no-untyped-def]
 
 
 @compiled()
-def _cold_face(kiln, i, work):  # type: ignore[no-untyped-def]
+def _cold_face(kiln, i, work):
     """Add what leaves the last cell of wall `i` to its balances."""
     j = kiln.first[i + 1] - 1
     half, area = 0.5 * kiln.cells[j, DX], kiln.cells[j, AREA_OUT]
@@ -435,8 +435,8 @@ def _cold_face(kiln, i, work):  # type: ignore[no-untyped-def]
 
 
 @compiled()
-def _hot_face(kiln, state, i, work):  # type: ignore[no-untyped-def]
-    """Add what leaves the first cell of wall `i` into the chamber; keep its derivatives for the chamber's own balance."""
+def _hot_face(kiln, state, i, work):
+    """Add what leaves the first cell of wall `i` into the chamber; keep derivatives for the chamber's own balance."""
     j = kiln.first[i]
     half, area = 0.5 * kiln.cells[j, DX], kiln.cells[j, AREA_IN]
     z, flow, nudged, held, face = work.z, work.flow_hot[i], work.nudged, state.held, kiln.hot[i]
@@ -456,7 +456,7 @@ def _hot_face(kiln, state, i, work):  # type: ignore[no-untyped-def]
 
 
 @compiled()
-def _factor(a, order):  # type: ignore[no-untyped-def]
+def _factor(a, order):
     """Split a 3x3 block into its triangles in place; `order` holds the rows by pivot."""
     for i in range(3):
         order[i] = i
@@ -474,7 +474,7 @@ def _factor(a, order):  # type: ignore[no-untyped-def]
 
 
 @compiled()
-def _solve(a, order, b0, b1, b2, x):  # type: ignore[no-untyped-def]
+def _solve(a, order, b0, b1, b2, x):
     """Solve with a factored block for one right side."""
     b = (b0, b1, b2)
     for i in range(3):
@@ -488,7 +488,7 @@ def _solve(a, order, b0, b1, b2, x):  # type: ignore[no-untyped-def]
 
 
 @compiled()
-def _eliminate(lo, hi, work):  # type: ignore[no-untyped-def]
+def _eliminate(lo, hi, work):
     """Eliminate from the cold face to the hot one, so that the chamber meets what is left of the first cell."""
     diag, up, low, rhs, order, x = work.diag, work.up, work.low, work.rhs, work.order, work.x
     for j in range(hi - 1, lo - 1, -1):
@@ -508,8 +508,8 @@ def _eliminate(lo, hi, work):  # type: ignore[no-untyped-def]
 
 
 @compiled()
-def _toward_chamber(kiln, i, work):  # type: ignore[no-untyped-def]
-    """Add wall `i` to what enters the chamber, as it will be after this update, and to how that hangs on the chamber."""
+def _toward_chamber(kiln, i, work):
+    """Add wall `i` to what enters the chamber, as it will be after this update, and to how that hangs on it."""
     a, area = kiln.first[i], kiln.areas[i]
     for q in range(2):
         by = work.by_chamber[i, :, q] * kiln.cells[a, AREA_IN]
@@ -526,17 +526,18 @@ def _toward_chamber(kiln, i, work):  # type: ignore[no-untyped-def]
 
 
 @compiled()
-def _mixture_heat(vapour, degc):  # type: ignore[no-untyped-def]
+def _mixture_heat(vapour, degc):
     """Return the heat of a mole of air with a share of vapour [J/mol]."""
     return vapour * WATER_KG_MOL * (VAPOUR_AT_ZERO + VAPOUR_HEAT * degc) + (1.0 - vapour) * AIR_KG_MOL * AIR_HEAT * degc
 
 
 @compiled()
-def _chamber_balance(kiln, held, old, mode, dt, work):  # type: ignore[no-untyped-def]
+def _chamber_balance(kiln, held, old, mode, dt, work):
     """Fill the update of the chamber's temperature and vapour; return the power that its balance asks for [W].
 
-    C dT/dt = P + walls + what fresh air brings - what leaves; n dy/dt = vapour from the walls + fresh air's - what leaves.
-    What leaves is fresh air and all that the walls give, so that the pressure stays; a suction draws room air in.
+    C dT/dt = P + walls + what fresh air brings - what leaves; n dy/dt = vapour from the walls + fresh air's - what
+    leaves. What leaves is fresh air and all that the walls give, so that the pressure stays; a suction draws room air
+    in.
     """
     chamber, room, into, slope, change = kiln.chamber, work.room, work.into, work.slope, work.chamber_change
     vented, fresh = chamber[VENT] < inf, 0.0
@@ -547,8 +548,9 @@ def _chamber_balance(kiln, held, old, mode, dt, work):  # type: ignore[no-untype
         degc, vapour = (held[0], held[1]) if out > 0.0 else (room[0], room[1])
         stored = ATMOSPHERE * chamber[GAS_VOLUME] / (GAS * (held[0] + ZERO_K)) / dt
         residual_y = stored * (held[1] - old[1]) - fresh * room[1] - into[0] / WATER_KG_MOL + out * vapour
-        y_by_y = stored + max(out, 0.0) - (1.0 - vapour) * slope[0, 1] / WATER_KG_MOL + vapour * slope[1, 1] / AIR_KG_MOL
-        y_by_t = -(1.0 - vapour) * slope[0, 0] / WATER_KG_MOL + vapour * slope[1, 0] / AIR_KG_MOL
+        other = 1.0 - vapour
+        y_by_y = stored + max(out, 0.0) - other * slope[0, 1] / WATER_KG_MOL + vapour * slope[1, 1] / AIR_KG_MOL
+        y_by_t = -other * slope[0, 0] / WATER_KG_MOL + vapour * slope[1, 0] / AIR_KG_MOL
         carried = out * _mixture_heat(vapour, degc) - fresh * _mixture_heat(room[1], room[0])
         by_warmth = max(out, 0.0) * (_mixture_heat(vapour, 1.0) - _mixture_heat(vapour, 0.0))
     asked = chamber[HEAT_CAPACITY] * (held[0] - old[0]) / dt - into[2] + carried
@@ -565,7 +567,7 @@ def _chamber_balance(kiln, held, old, mode, dt, work):  # type: ignore[no-untype
 
 
 @compiled()
-def _update(kiln, state, i, work):  # type: ignore[no-untyped-def]
+def _update(kiln, state, i, work):
     """Apply the update to wall `i`, held back where it goes too far; return its size in tolerances."""
     u, low, change, size = state.u, work.low, work.change, 0.0
     for j in range(kiln.first[i], kiln.first[i + 1]):
@@ -592,7 +594,7 @@ def _update(kiln, state, i, work):  # type: ignore[no-untyped-def]
 
 
 @compiled()
-def _advance(kiln, state, before, mode, dt, work):  # type: ignore[no-untyped-def]
+def _advance(kiln, state, before, mode, dt, work):
     """Solve one step by Newton's method; return whether it is solved, the power asked for [W], and the rounds taken.
 
     The last round only looks: what flows, and what is stored, belongs to the unknowns as they are then left.
@@ -634,7 +636,7 @@ def _advance(kiln, state, before, mode, dt, work):  # type: ignore[no-untyped-de
 
 
 @compiled()
-def _workplace(n, n_wall):  # type: ignore[no-untyped-def]
+def _workplace(n, n_wall):
     return Work(
         np.zeros((n, 4, _DERIVED)), np.ones((n, 3)), np.zeros((n, 3)),
         np.zeros((n, 3, 3)), np.zeros((n, 3, 3)), np.zeros((n, 3, 3)), np.zeros((n, 3)), np.zeros((n, 3)),
@@ -646,7 +648,7 @@ def _workplace(n, n_wall):  # type: ignore[no-untyped-def]
 
 
 @compiled()
-def _begin(kiln, unknowns, held):  # type: ignore[no-untyped-def]
+def _begin(kiln, unknowns, held):
     """Return the state to start from: unknowns (n_cell, 3) T [°C], w [kg/m³], P [Pa]; the chamber's held (2,)."""
     u, water, total = unknowns.copy(), unknowns[:, 1].copy(), unknowns[:, 1].copy()
     u[:, 2] /= _BAR
@@ -659,7 +661,7 @@ def _begin(kiln, unknowns, held):  # type: ignore[no-untyped-def]
 
 
 @compiled()
-def _take_stock(kiln, state, work, shown, layers):  # type: ignore[no-untyped-def]
+def _take_stock(kiln, state, work, shown, layers):
     """Store what the cells hold, and show it; return water [kg] and heat [J] in all walls.
 
     In the enthalpy problem what has become vapour leaves here, and what is left is what the next step begins with.
@@ -694,8 +696,8 @@ def _take_stock(kiln, state, work, shown, layers):  # type: ignore[no-untyped-de
 
 
 @compiled()
-def _account(kiln, work, dt, freed, shown):  # type: ignore[no-untyped-def]
-    """Add what flowed in a step to what each wall shows; return water [kg] and heat [J] that left, and all heat that passed."""
+def _account(kiln, work, dt, freed, shown):
+    """Add what flowed in a step to what each wall shows; return water [kg], heat [J] that left, heat that passed."""
     water = heat = passed = 0.0
     for i in range(kiln.areas.size):
         cold_area = kiln.areas[i] * kiln.cells[kiln.first[i + 1] - 1, AREA_OUT]
@@ -713,8 +715,8 @@ def _account(kiln, work, dt, freed, shown):  # type: ignore[no-untyped-def]
 
 
 @compiled()
-def _freed(kiln, state, work, freed):  # type: ignore[no-untyped-def]
-    """Fill what has become vapour in the enthalpy problem, wall by wall [kg]; nothing leaves where the change is reversible."""
+def _freed(kiln, state, work, freed):
+    """Fill what has become vapour in the enthalpy problem, wall by wall [kg]: there it leaves at once."""
     for i in range(kiln.areas.size):
         freed[i] = 0.0
         if not kiln.coupled:
@@ -723,7 +725,7 @@ def _freed(kiln, state, work, freed):  # type: ignore[no-untyped-def]
 
 
 @compiled()
-def _between_knots(at, times, values):  # type: ignore[no-untyped-def]
+def _between_knots(at, times, values):
     """Return the value of a broken line, level beyond its ends."""
     if at <= times[0]:
         return values[0]
@@ -734,7 +736,7 @@ def _between_knots(at, times, values):  # type: ignore[no-untyped-def]
 
 
 @compiled()
-def _toward_knot(kiln, at, dt, end):  # type: ignore[no-untyped-def]
+def _toward_knot(kiln, at, dt, end):
     """Return the step that does not run past a knot of a broken line, nor leave a splinter before it."""
     knot = end
     for times in (kiln.set_times, kiln.out_times):
@@ -748,14 +750,14 @@ def _toward_knot(kiln, at, dt, end):  # type: ignore[no-untyped-def]
 
 
 @compiled()
-def _restore(state, before):  # type: ignore[no-untyped-def]
+def _restore(state, before):
     state.u[:, :] = before.u
     state.held[:] = before.held
 
 
 @compiled()
-def _other_mode(kiln, held, goal, mode, asked):  # type: ignore[no-untyped-def]
-    """Return how the chamber is held, seeing what its schedule would ask of the heater or where the heater leaves it."""
+def _other_mode(kiln, held, goal, mode, asked):
+    """Return how the chamber is held, seeing what its schedule asks of the heater or where the heater leaves it."""
     if kiln.chamber[POWER] == inf:
         return FOLLOWS
     if mode == FOLLOWS:
@@ -765,8 +767,8 @@ def _other_mode(kiln, held, goal, mode, asked):  # type: ignore[no-untyped-def]
 
 
 @compiled()
-def _one_step(kiln, state, before, mode, t, dt, work, audit):  # type: ignore[no-untyped-def]
-    """Take the next step, shortened until it can be solved; return its length [s] (0: none), mode, power [W], rounds."""
+def _one_step(kiln, state, before, mode, t, dt, work, audit):
+    """Take the next step, shortened until solved; return its length [s] (0: none), mode, power [W], rounds."""
     before.u[:, :] = state.u
     before.held[:] = state.held
     switches = 0
@@ -794,7 +796,7 @@ def _one_step(kiln, state, before, mode, t, dt, work, audit):  # type: ignore[no
 
 
 @compiled()
-def _next_step(kiln, state, before, work, dt, rounds):  # type: ignore[no-untyped-def]
+def _next_step(kiln, state, before, work, dt, rounds):
     """Return the step to try next: what changed most is kept near what is allowed in a step."""
     most = 0.1
     for j in range(kiln.cells.shape[0]):
@@ -804,19 +806,19 @@ def _next_step(kiln, state, before, work, dt, rounds):  # type: ignore[no-untype
             most = max(most, share / kiln.control[SHARE_STEP])
         else:
             most = max(most, abs(work.z[j, 0, _T] - before.total[j]) / kiln.control[DEGC_STEP])
-    return dt * min(1.6 if rounds < 8 else 1.0, max(0.3, 1.0 / most))
+    return max(dt * min(1.6 if rounds < 8 else 1.0, max(0.3, 1.0 / most)), SHORTEST_TRY)
 
 
 @compiled()
-def run(kiln, unknowns, held, moments, walls, layers, whole, profiles, audit):  # type: ignore[no-untyped-def]
+def run(kiln, unknowns, chamber, moments, walls, layers, whole, profiles, audit):
     """Run all walls around one chamber to the last of `moments` [s]; return DONE or what stopped it, and the time [s].
 
-    unknowns (n_cell, 3) T [°C], w [kg/m³], P [Pa] and held (2,) chamber temperature and vapour are where it starts, and
-    where it ends. Filled: walls (n_moment, n_wall, WALL_COLUMNS), layers (n_moment, n_layer) water [kg], whole (n_moment,
-    SHOWN_COLUMNS), profiles (n_moment or 0, n_cell, 3), audit (AUDIT_COLUMNS,).
+    unknowns (n_cell, 3) T [°C], w [kg/m³], P [Pa] and chamber (2,) temperature and vapour are where it starts, and
+    where it ends. Filled: walls (n_moment, n_wall, WALL_COLUMNS), layers (n_moment, n_layer) water [kg], whole
+    (n_moment, SHOWN_COLUMNS), profiles (n_moment or 0, n_cell, 3), audit (AUDIT_COLUMNS,).
     """
     n, n_wall = kiln.cells.shape[0], kiln.areas.size
-    state, work = _begin(kiln, unknowns, held), _workplace(n, n_wall)
+    state, work = _begin(kiln, unknowns, chamber), _workplace(n, n_wall)
     before = State(state.u.copy(), state.water.copy(), state.total.copy(), state.held.copy())
     shown, was_shown = np.zeros((n_wall, WALL_COLUMNS)), np.zeros((n_wall, WALL_COLUMNS))
     all_shown, was_all = np.zeros(SHOWN_COLUMNS), np.zeros(SHOWN_COLUMNS)
@@ -825,14 +827,14 @@ def run(kiln, unknowns, held, moments, walls, layers, whole, profiles, audit):  
     peaks, freed = np.zeros((n_wall, 2)), np.zeros(n_wall)
     if kiln.chamber[VENT] == inf:
         state.held[1] = kiln.supply_vapour
-    work.room[0], work.room[1] = _between_knots(0.0, kiln.out_times, kiln.out_degc), kiln.room_vapour
+    room, held = work.room, state.held
+    room[0], room[1] = _between_knots(0.0, kiln.out_times, kiln.out_degc), kiln.room_vapour
     _fill(kiln, state, work)
     for i in range(n_wall):
         a, b = kiln.first[i], kiln.first[i + 1] - 1
-        _leave(kiln.coupled, work.z[a, 0], 0.5 * kiln.cells[a, DX], state.held[0], state.held[1], kiln.hot[i], work.flow,
-               work.shown_hot[i])  # fmt: skip
-        _leave(kiln.coupled, work.z[b, 0], 0.5 * kiln.cells[b, DX], work.room[0], work.room[1], kiln.cold[i], work.flow,
-               work.shown_cold[i])  # fmt: skip
+        inside, outside, flow = 0.5 * kiln.cells[a, DX], 0.5 * kiln.cells[b, DX], work.flow
+        _leave(kiln.coupled, work.z[a, 0], inside, held[0], held[1], kiln.hot[i], flow, work.shown_hot[i])
+        _leave(kiln.coupled, work.z[b, 0], outside, room[0], room[1], kiln.cold[i], flow, work.shown_cold[i])
     begun_water, begun_heat = _take_stock(kiln, state, work, shown, layer)
     now_water, now_heat = begun_water, begun_heat
     left_water = left_heat = passed = 0.0
@@ -881,12 +883,12 @@ def run(kiln, unknowns, held, moments, walls, layers, whole, profiles, audit):  
     audit[HEAT_ERROR] = abs(now_heat - begun_heat + left_heat) / max(passed, 1e-9)
     for j in range(n):
         unknowns[j] = profile[j]
-    held[:] = state.held
+    chamber[:] = state.held
     return DONE, t
 
 
 @compiled(parallel=True)
-def run_many(kiln, cells, unknowns, held, hot, cold, chamber, moments, walls, layers, whole, audit, ended):  # type: ignore[no-untyped-def]
+def run_many(kiln, cells, unknowns, held, hot, cold, chamber, moments, walls, layers, whole, audit, ended):
     """Run the same kiln with many draws of its cells and faces, side by side; arrays have the draw as their first axis.
 
     Filled as by `run`, without profiles; ended (n_draw, 2) holds what `run` returns.
@@ -894,7 +896,8 @@ def run_many(kiln, cells, unknowns, held, hot, cold, chamber, moments, walls, la
     for draw in prange(cells.shape[0]):
         own = Kiln(
             kiln.coupled, cells[draw], kiln.first, kiln.areas, hot[draw], cold[draw], chamber[draw], kiln.control,
-            kiln.set_times, kiln.set_degc, kiln.out_times, kiln.out_degc, kiln.supply_vapour, kiln.room_vapour, kiln.table,
+            kiln.set_times, kiln.set_degc, kiln.out_times, kiln.out_degc,
+            kiln.supply_vapour, kiln.room_vapour, kiln.table,
         )  # fmt: skip
         none = np.zeros((0, cells.shape[1], 3))
         code, at = run(

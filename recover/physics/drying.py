@@ -1,0 +1,324 @@
+"""Runs walls through a schedule and hands out what they did: the plain side of `kernel`.
+
+The equations stand in DEVELOPERS.md. A run that does not hold its balances of water and heat is refused, never shown.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
+from functools import cache
+from math import inf
+
+import numpy as np
+from numpy.typing import NDArray
+
+from recover.errors import SimulationError
+from recover.physics import kernel
+from recover.physics.air import diffusivity_m2_s, saturation_line
+from recover.physics.grid import NORMAL, Grid
+from recover.physics.wall import Chamber, Course, Face, Setup, Wall, WallLayer
+
+Numbers = NDArray[np.float64]
+
+PERMEABILITY_CAP_M2 = 1e-12
+"""Gas that flows more easily than this builds hardly any pressure; the water is the same to a few parts in 1000."""
+
+MOST_WATER_ERROR, MOST_HEAT_ERROR = 1e-6, 1e-5
+"""What the balances of a run may miss, relative to the water at the start and to the heat that passed."""
+
+MOLAR_VOLUME_20C_M3 = 0.02406
+"""Of a gas at 20 °C and the pressure of the atmosphere, R T / P."""
+
+
+@dataclass(frozen=True)
+class Pace:
+    """How far a step may go: its length [s], what a cell may warm [K], and what share of its pores may empty."""
+
+    longest_s: float = 900.0
+    warms_k: float = 8.0
+    empties: float = 0.2
+
+
+STEADY = Pace()
+FINE = Pace(longest_s=120.0, warms_k=1.0, empties=0.02)
+"""For checks of the method: about a fifth of the steps' error of `STEADY`."""
+
+
+@dataclass(frozen=True)
+class Audit:
+    """What a run tells of itself: errors of its balances, steps, rounds of Newton's method, attempts that failed."""
+
+    water_error: float
+    heat_error: float
+    steps: int
+    rounds: int
+    refused: int
+
+
+@dataclass(frozen=True)
+class WallRun:
+    """What one wall did; arrays go along the hours of the run, sums count from its beginning.
+
+    Overpressure is the highest in the wall since the hour before, demand the same over the tensile strength there;
+    `peak_mm` is where it stood. Profiles are there where they were asked for, at the middles of cells.
+    """
+
+    wall: Wall
+    layer_kg: Numbers  # (n_hour, n_layer)
+    hot_face_degc: Numbers
+    casing_degc: Numbers
+    outside_degc: Numbers
+    to_chamber_kg: Numbers
+    to_room_kg: Numbers
+    heat_in_kwh: Numbers
+    heat_out_kwh: Numbers
+    overpressure_kpa: Numbers
+    demand: Numbers
+    peak_mm: Numbers
+    depth_mm: Numbers  # (n_cell,)
+    profile_degc: Numbers  # (n_hour or 0, n_cell)
+    profile_kg_m3: Numbers
+    profile_kpa: Numbers
+
+    @property
+    def water_kg(self) -> Numbers:
+        """Water in all layers (n_hour,)."""
+        return np.asarray(self.layer_kg.sum(axis=1))
+
+
+@dataclass(frozen=True)
+class Run:
+    """What all walls and the chamber did, at each of `hours`."""
+
+    setup: Setup
+    hours: Numbers
+    walls: tuple[WallRun, ...]
+    chamber_degc: Numbers
+    chamber_vapour: Numbers
+    heater_kw: Numbers
+    heater_kwh: Numbers
+    vented_kg: Numbers
+    audit: Audit
+
+    @property
+    def water_kg(self) -> Numbers:
+        """Water in all walls (n_hour,)."""
+        return np.asarray(sum(wall.water_kg for wall in self.walls))
+
+    def hours_gone(self, share: float) -> float | None:
+        """Return the hour by which a share of the water has gone for good; None where it has not."""
+        return hours_gone(self.hours, self.water_kg, share)
+
+    def vapour_kg_h(self, over_h: float = 0.25) -> Numbers:
+        """Return the vapour from all walls [kg/h] as means over at least `over_h` hours, one for each hour but the
+        first.
+
+        Each cell that dries gives a pulse, so that a shorter mean would show the grid.
+        """
+        gone = self.water_kg[0] - self.water_kg
+        back = np.interp(self.hours - over_h, self.hours, gone)
+        return np.asarray((gone - back) / np.minimum(over_h, np.maximum(self.hours, 1e-9)))
+
+
+def hours_gone(hours: Numbers, water_kg: Numbers, share: float) -> float | None:
+    """Return the hour from which on no more than `1 - share` of the first water is left, between the moments shown."""
+    limit = (1 - share) * water_kg[0]
+    over = np.flatnonzero(water_kg > limit)
+    if over.size == 0:
+        return float(hours[0])
+    last = int(over[-1])
+    if last == len(hours) - 1:
+        return None
+    step = (water_kg[last] - limit) / (water_kg[last] - water_kg[last + 1])
+    return float(hours[last] + step * (hours[last + 1] - hours[last]))
+
+
+# ---------------------------------------------------------------------------------------- one run
+
+
+def simulate(
+    setup: Setup, hours: Sequence[float], grid: Grid = NORMAL, pace: Pace = STEADY, *, profiles: bool = False
+) -> Run:
+    """Run a setup and show it at `hours`, which rise from 0. Raises SimulationError where it cannot be trusted."""
+    packed = pack(setup, grid, pace)
+    moments = np.asarray(hours, np.float64) * 3600
+    shown = _Shown.empty((), len(moments), packed, with_profiles=profiles)
+    code, reached_s = kernel.run(
+        packed.kiln, packed.unknowns, packed.held, moments, shown.walls, shown.layers, shown.whole, shown.profiles,
+        shown.audit,
+    )  # fmt: skip
+    check(int(code), float(reached_s), shown.audit)
+    return _unpack(setup, packed, np.asarray(hours, np.float64), shown)
+
+
+def check(code: int, reached_s: float, audit: Numbers) -> None:
+    """Refuse a run that was not finished, or whose balances do not close. Raises SimulationError."""
+    if code != kernel.DONE:
+        raise SimulationError(
+            f"The drying model found no solution beyond hour {reached_s / 3600:.2f}, however short the step. "
+            "Look for a number of a material or a face that cannot be."
+        )
+    water, heat = audit[kernel.WATER_ERROR], audit[kernel.HEAT_ERROR]
+    if not (water <= MOST_WATER_ERROR and heat <= MOST_HEAT_ERROR):
+        raise SimulationError(
+            f"The drying model lost {water:.1e} of the water and {heat:.1e} of the heat on its way, more than "
+            f"{MOST_WATER_ERROR:g} and {MOST_HEAT_ERROR:g}; the run is not used."
+        )
+
+
+# ---------------------------------------------------------------------------------------- values into arrays
+
+
+@dataclass(frozen=True)
+class Packed:
+    """A setup as the kernel takes it."""
+
+    kiln: kernel.Kiln
+    unknowns: Numbers  # (n_cell, 3)
+    held: Numbers  # (2,)
+
+    @property
+    def n_layer(self) -> int:
+        """The layers of all walls together."""
+        return int(self.kiln.cells[-1, kernel.LAYER]) + 1
+
+
+def pack(setup: Setup, grid: Grid, pace: Pace) -> Packed:
+    """Return a setup as arrays."""
+    cells, unknowns, first, number = [], [], [0], 0
+    for wall in setup.walls:
+        for layer, widths, inside_m in _layers(wall, grid):
+            cells.append(_cells(layer, widths, inside_m, _radius_m(wall), number))
+            unknowns.append(_start(layer, len(widths), setup.start_degc))
+            number += 1
+        first.append(sum(map(len, cells)))
+    kiln = kernel.Kiln(
+        coupled=setup.closure == "coupled", cells=np.concatenate(cells), first=np.array(first),
+        areas=np.array([wall.area_m2 for wall in setup.walls]), hot=np.array([_face(wall.hot) for wall in setup.walls]),
+        cold=np.array([_face(wall.cold) for wall in setup.walls]), chamber=_chamber(setup.chamber),
+        control=np.array([pace.longest_s, pace.warms_k, pace.empties, setup.phase.degc, setup.phase.latent_j_kg,
+                          float(setup.phase.reversible)]),
+        set_times=_times(setup.course), set_degc=np.array(setup.course.degc, np.float64),
+        out_times=_times(setup.room.degc), out_degc=np.array(setup.room.degc.degc, np.float64),
+        supply_vapour=setup.chamber.vapour_share, room_vapour=setup.room.vapour_share, table=_table(),
+    )  # fmt: skip
+    return Packed(kiln, np.concatenate(unknowns), np.array([setup.start_degc, setup.chamber.vapour_share]))
+
+
+def _layers(wall: Wall, grid: Grid) -> list[tuple[WallLayer, Numbers, float]]:
+    """Return each layer with the widths of its cells and how deep it begins [m]."""
+    found, inside_m = [], 0.0
+    for layer, widths in zip(wall.layers, grid.widths_m(wall), strict=True):
+        found.append((layer, widths, inside_m))
+        inside_m += float(widths.sum())
+    return found
+
+
+def _radius_m(wall: Wall) -> float:
+    return inf if wall.inner_radius_mm is None else wall.inner_radius_mm / 1000
+
+
+def _cells(layer: WallLayer, widths: Numbers, inside_m: float, radius_m: float, number: int) -> Numbers:
+    """Return the rows of a layer's cells; areas and volumes are per m² of hot face, larger outwards in a cylinder."""
+    m, cells = layer.matter, np.zeros((len(widths), kernel.CELL_COLUMNS))
+    ends = inside_m + np.concatenate([[0.0], np.cumsum(widths)])
+    areas = 1 + ends / radius_m
+    cells[:, kernel.DX], cells[:, kernel.VOLUME] = widths, widths * 0.5 * (areas[1:] + areas[:-1])
+    cells[:, kernel.AREA_IN], cells[:, kernel.AREA_OUT] = areas[:-1], areas[1:]
+    capped = min(m.permeability_m2, PERMEABILITY_CAP_M2)
+    same = {
+        kernel.HEAT0: m.density_kg_m3 * m.cp0_j_kgk, kernel.HEAT1: m.density_kg_m3 * m.cp1_j_kgk2 / 2,
+        kernel.POROSITY: m.porosity, kernel.K0: m.k0_w_mk, kernel.K1: m.k1_w_mk2, kernel.K_WET: m.wet_k_w_mk,
+        kernel.PERMEABILITY: capped, kernel.RESCALE: capped / m.permeability_m2 if m.permeability_m2 else 1.0,
+        kernel.TAU: m.vapour_tortuosity, kernel.WIDTH: m.hygroscopic_kg_m3, kernel.D0: m.liquid0_m2_s,
+        kernel.B: m.liquid_exponent, kernel.STRENGTH: m.tensile_mpa * 1e6, kernel.LAYER: number,
+    }  # fmt: skip
+    for column, value in same.items():
+        cells[:, column] = value
+    return cells
+
+
+def _start(layer: WallLayer, n: int, degc: float) -> Numbers:
+    return np.tile([degc, max(layer.water_kg_m3, 1e-6), kernel.ATMOSPHERE], (n, 1))
+
+
+def _face(face: Face) -> list[float]:
+    return [getattr(face, column.name) for column in fields(Face)]  # the columns are in the order of the fields
+
+
+def _chamber(chamber: Chamber) -> Numbers:
+    fresh_mol_s = chamber.vent_m3_h / 3600 / MOLAR_VOLUME_20C_M3
+    return np.array([chamber.power_kw * 1000, fresh_mol_s, chamber.heat_j_k, chamber.gas_m3])
+
+
+def _times(course: Course) -> Numbers:
+    return np.array(course.hours, np.float64) * 3600
+
+
+@cache
+def _table() -> Numbers:
+    """Return what the kernel looks up by temperature: values and slopes, so that it can lay cubics through them."""
+    nodes = kernel.TABLE_FROM + kernel.TABLE_STEP * np.arange(int((1500 - kernel.TABLE_FROM) / kernel.TABLE_STEP) + 1)
+    pressure = np.array([saturation_line(degc) for degc in nodes]).T
+    spread = np.array([diffusivity_m2_s(degc) * kernel.ATMOSPHERE for degc in nodes])
+    return np.ascontiguousarray([*pressure, spread, 1.8 * spread / (nodes + kernel.ZERO_K)])
+
+
+# ---------------------------------------------------------------------------------------- arrays into values
+
+
+@dataclass(frozen=True)
+class _Shown:
+    """What the kernel fills; a leading axis of draws where there are many."""
+
+    walls: Numbers
+    layers: Numbers
+    whole: Numbers
+    profiles: Numbers
+    audit: Numbers
+
+    @classmethod
+    def empty(cls, draws: tuple[int, ...], n_moment: int, packed: Packed, *, with_profiles: bool) -> _Shown:
+        n_wall, n_cell = len(packed.kiln.areas), len(packed.kiln.cells)
+        return cls(
+            np.zeros((*draws, n_moment, n_wall, kernel.WALL_COLUMNS)), np.zeros((*draws, n_moment, packed.n_layer)),
+            np.zeros((*draws, n_moment, kernel.SHOWN_COLUMNS)), np.zeros((n_moment if with_profiles else 0, n_cell, 3)),
+            np.zeros((*draws, kernel.AUDIT_COLUMNS)),
+        )  # fmt: skip
+
+
+def _unpack(setup: Setup, packed: Packed, hours: Numbers, shown: _Shown) -> Run:
+    whole = shown.whole
+    walls, layer = [], 0
+    for number, wall in enumerate(setup.walls):
+        walls.append(_wall(wall, number, layer, packed, shown))
+        layer += len(wall.layers)
+    return Run(
+        setup, hours, tuple(walls), whole[:, kernel.CHAMBER_DEGC], whole[:, kernel.CHAMBER_VAPOUR],
+        whole[:, kernel.HEATER_W] / 1000, whole[:, kernel.HEATER_J] / 3.6e6, whole[:, kernel.VENTED_KG],
+        audit_of(shown.audit),
+    )  # fmt: skip
+
+
+def audit_of(audit: Numbers) -> Audit:
+    """Return what a run tells of itself."""
+    return Audit(float(audit[0]), float(audit[1]), int(audit[2]), int(audit[3]), int(audit[4]))
+
+
+def _wall(wall: Wall, number: int, layer: int, packed: Packed, shown: _Shown) -> WallRun:
+    first, last = packed.kiln.first[number], packed.kiln.first[number + 1]
+    widths = packed.kiln.cells[first:last, kernel.DX]
+    depth_mm = (np.cumsum(widths) - widths / 2) * 1000
+    did, profile = shown.walls[:, number], shown.profiles[:, first:last]
+    peak_cell = did[:, kernel.PEAK_CELL].astype(int).clip(first, last - 1) - first
+    return WallRun(
+        wall, shown.layers[:, layer : layer + len(wall.layers)],
+        did[:, kernel.HOT_FACE], did[:, kernel.CASING], did[:, kernel.OUTSIDE],
+        did[:, kernel.TO_CHAMBER], did[:, kernel.TO_ROOM],
+        did[:, kernel.HEAT_IN] / 3.6e6, did[:, kernel.HEAT_OUT] / 3.6e6,
+        did[:, kernel.OVERPRESSURE] / 1000, did[:, kernel.DEMAND],
+        peak_mm=depth_mm[peak_cell], depth_mm=depth_mm,
+        profile_degc=profile[:, :, 0], profile_kg_m3=profile[:, :, 1], profile_kpa=profile[:, :, 2] / 1000,
+    )  # fmt: skip
+

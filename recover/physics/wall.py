@@ -1,0 +1,243 @@
+"""What is run: walls of layers around one chamber, their faces, what the chamber and the room do. Plain values.
+
+Units stand in the names. A wall is flat, or the side of a cylinder; x runs from its hot face outwards.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, fields
+from itertools import accumulate
+from math import inf, isfinite
+from typing import Any, Literal
+
+from recover.errors import QuantityError
+
+Closure = Literal["coupled", "leaves_freely"]
+"""How water leaves: carried by the gas and held by the pores, or boiling where it is and gone at once."""
+
+
+@dataclass(frozen=True)
+class Matter:
+    """The numbers of a layer's material, dry unless they say otherwise.
+
+    k = k0 + k1 T + wet_k S [W/mK] and cp = cp0 + cp1 T [J/kgK] for T in °C and the share S of the pores that is full.
+    Gas flows by `permeability_m2`, vapour diffuses at `vapour_tortuosity` times the gas-filled porosity of free air,
+    liquid at liquid0 exp(liquid_exponent S) [m²/s]. Water of `hygroscopic_kg_m3` is what the vapour pressure begins to
+    fall with. A permeability, tortuosity or diffusivity of nought turns that process off. Raises QuantityError.
+    """
+
+    density_kg_m3: float
+    porosity: float
+    k0_w_mk: float
+    cp0_j_kgk: float
+    k1_w_mk2: float = 0.0
+    cp1_j_kgk2: float = 0.0
+    wet_k_w_mk: float = 0.0
+    permeability_m2: float = 0.0
+    vapour_tortuosity: float = 0.0
+    hygroscopic_kg_m3: float = 1.0
+    liquid0_m2_s: float = 0.0
+    liquid_exponent: float = 8.0
+    tensile_mpa: float = inf
+
+    def __post_init__(self) -> None:
+        above = ("density_kg_m3", "porosity", "k0_w_mk", "cp0_j_kgk", "hygroscopic_kg_m3", "tensile_mpa")
+        for name in above:
+            if not getattr(self, name) > 0:
+                raise QuantityError(name, f"{getattr(self, name):g}", "more than 0")
+        for one in fields(self):
+            if one.name not in above and not (getattr(self, one.name) >= 0 and isfinite(getattr(self, one.name))):
+                raise QuantityError(one.name, f"{getattr(self, one.name):g}", "0 or more")
+        if not self.porosity < 1:
+            raise QuantityError("porosity", f"{self.porosity:g}", "less than 1")
+
+
+@dataclass(frozen=True)
+class WallLayer:
+    """A layer: thickness, material, and the water in it at the start. Raises QuantityError."""
+
+    thickness_mm: float
+    matter: Matter
+    water_kg_m3: float = 0.0
+    name: str = ""
+
+    def __post_init__(self) -> None:
+        _positive("layer", "thickness_mm", self.thickness_mm)
+        most = 1000 * self.matter.porosity
+        if not 0 <= self.water_kg_m3 <= most:
+            raise QuantityError("layer, water_kg_m3", f"{self.water_kg_m3:g}", f"0 to {most:g}, what its pores hold")
+
+
+@dataclass(frozen=True)
+class Face:
+    """A face of a wall: how heat and vapour cross it.
+
+    Heat: film h [W/m²K], natural convection c |ΔT|^0.3 (c in W/m²K^1.3) and radiation by `emissivity`, side by side,
+    behind a wrapping of `wrap_m2k_w`. A film without end is a prescribed temperature. Vapour: `openness` is nought for
+    gas-tight, else the share of the face that is open; the pressure there is the atmosphere's. Raises QuantityError.
+    """
+
+    film_w_m2k: float = 0.0
+    natural_w_m2k13: float = 0.0
+    emissivity: float = 0.0
+    wrap_m2k_w: float = 0.0
+    openness: float = 0.0
+    vapour_film_m_s: float = 0.0111
+
+    def __post_init__(self) -> None:
+        for one in fields(self):
+            if not getattr(self, one.name) >= 0:
+                raise QuantityError(f"face, {one.name}", f"{getattr(self, one.name):g}", "0 or more")
+        for name in ("emissivity", "openness"):
+            if getattr(self, name) > 1:
+                raise QuantityError(f"face, {name}", f"{getattr(self, name):g}", "0 to 1")
+        if self.film_w_m2k == self.natural_w_m2k13 == self.emissivity == 0 and self.wrap_m2k_w:
+            raise QuantityError("face", "a wrapping and no exchange of heat", "a film, convection or radiation")
+
+
+PRESCRIBED = Face(film_w_m2k=inf)
+"""A face at the temperature of what is before it, gas-tight."""
+
+
+@dataclass(frozen=True)
+class Wall:
+    """Layers from the hot face outwards, the area of that face, and both faces; flat without an `inner_radius_mm`."""
+
+    layers: tuple[WallLayer, ...]
+    hot: Face
+    cold: Face
+    area_m2: float = 1.0
+    name: str = "wall"
+    inner_radius_mm: float | None = None
+
+    def __post_init__(self) -> None:
+        if not self.layers:
+            raise QuantityError(self.name, "no layer", "at least one")
+        _positive(self.name, "area_m2", self.area_m2)
+        if self.inner_radius_mm is not None:
+            _positive(self.name, "inner_radius_mm", self.inner_radius_mm)
+
+    @property
+    def thickness_mm(self) -> float:
+        """All layers together."""
+        return sum(layer.thickness_mm for layer in self.layers)
+
+
+@dataclass(frozen=True)
+class Step:
+    """A ramp to a temperature and a hold there; without a rate the temperature is there at once, within a second."""
+
+    to_degc: float
+    ramp_k_h: float = inf
+    hold_h: float = 0.0
+
+    def __post_init__(self) -> None:
+        _positive("step", "ramp_k_h", self.ramp_k_h)
+        if not self.hold_h >= 0:
+            raise QuantityError("step, hold_h", f"{self.hold_h:g}", "0 or more")
+
+
+@dataclass(frozen=True)
+class Course:
+    """A temperature against time: hours and °C at the knots of a broken line, level beyond its ends."""
+
+    hours: tuple[float, ...]
+    degc: tuple[float, ...]
+
+    @classmethod
+    def steady(cls, degc: float) -> Course:
+        """Return a temperature that stays."""
+        return cls((0.0,), (degc,))
+
+    @classmethod
+    def of(cls, start_degc: float, steps: tuple[Step, ...]) -> Course:
+        """Return the course of ramps and holds."""
+        from_degc = (start_degc, *(step.to_degc for step in steps))
+        lasts = [
+            part
+            for step, before in zip(steps, from_degc, strict=False)
+            for part in (max(abs(step.to_degc - before) / step.ramp_k_h, 1 / 3600), step.hold_h)
+        ]
+        knots = [start_degc, *(step.to_degc for step in steps for _ in range(2))]
+        return cls(tuple(accumulate(lasts, initial=0.0)), tuple(knots))
+
+    @property
+    def end_h(self) -> float:
+        """Its last knot."""
+        return self.hours[-1]
+
+
+@dataclass(frozen=True)
+class Chamber:
+    """What the walls stand around, and what holds it.
+
+    Power without end follows the schedule exactly. Ventilation without end keeps the vapour at `vapour_share`, else
+    `vent_m3_h` of fresh air (at 20 °C) come in and as much leaves with all that the walls give. `heat_j_k` is what
+    elements and furniture take up, `gas_m3` its volume. Raises QuantityError.
+    """
+
+    power_kw: float = inf
+    vent_m3_h: float = inf
+    vapour_share: float = 0.0115
+    heat_j_k: float = 5000.0
+    gas_m3: float = 0.2
+
+    def __post_init__(self) -> None:
+        for name in ("power_kw", "vent_m3_h", "heat_j_k", "gas_m3"):
+            if not getattr(self, name) >= 0:
+                raise QuantityError(f"chamber, {name}", f"{getattr(self, name):g}", "0 or more")
+        _share("chamber, vapour_share", self.vapour_share)
+
+
+@dataclass(frozen=True)
+class Phase:
+    """What `leaves_freely` boils, melts or freezes at; `reversible` where the matter stays and may turn back."""
+
+    degc: float = 100.0
+    latent_j_kg: float = 2.257e6
+    reversible: bool = False
+
+    def __post_init__(self) -> None:
+        _positive("phase", "latent_j_kg", self.latent_j_kg)
+
+
+@dataclass(frozen=True)
+class Room:
+    """What is around the casing, and where fresh air comes from: its temperature, and the share of vapour in it."""
+
+    degc: Course = field(default_factory=lambda: Course.steady(20.0))
+    vapour_share: float = 0.0115
+
+    def __post_init__(self) -> None:
+        _share("room, vapour_share", self.vapour_share)
+
+
+@dataclass(frozen=True)
+class Setup:
+    """All that a run needs: walls, chamber, its course of temperature, room, and the temperature at the start."""
+
+    walls: tuple[Wall, ...]
+    course: Course
+    chamber: Chamber = field(default_factory=Chamber)
+    room: Room = field(default_factory=Room)
+    start_degc: float = 20.0
+    closure: Closure = "coupled"
+    phase: Phase = field(default_factory=Phase)
+
+    def __post_init__(self) -> None:
+        if not self.walls:
+            raise QuantityError("setup", "no wall", "at least one")
+        coldest = min(self.start_degc, *self.course.degc, *self.room.degc.degc)
+        hottest = max(self.start_degc, *self.course.degc, *self.room.degc.degc)
+        if not (coldest >= -50 and hottest <= 1400):
+            raise QuantityError("setup", f"{coldest:g} to {hottest:g} °C", "temperatures from -50 to 1400 °C")
+
+
+def _positive(where: str, name: str, value: Any) -> None:
+    if not value > 0:
+        raise QuantityError(f"{where}, {name}", f"{value:g}", "more than 0")
+
+
+def _share(where: str, value: float) -> None:
+    if not 0 <= value < 1:
+        raise QuantityError(where, f"{value:g}", "0 to 1")
