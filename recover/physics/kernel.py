@@ -85,7 +85,7 @@ MOST_SWITCHES = 4  # of the heater within a step, lest it flutter
 FIRST_STEP, SHORTEST_TRY = 1.0, 1e-3  # s
 
 # What follows from a cell's unknowns.
-_T, _P, _Y, _RV, _RA, _S, _K, _KRG, _MU, _CD, _DL, _COND = range(12)
+_T, _P, _Y, _RV, _RA, _S, _RK, _KRG, _MU, _RD, _DL, _RC = range(12)  # R: the reciprocal, a resistance by length
 _WATER, _AIR, _ENERGY = 12, 13, 14
 _DERIVED = 15
 _ENERGY_SCALE = 2.5e6  # J/kg: brings the energy balance to the size of the water balance
@@ -132,8 +132,9 @@ class Work(NamedTuple):
     up: Any
     rhs: Any  # (n_cell, 3)
     change: Any
-    order: Any
-    x: Any  # (3,)
+    inverse: Any  # (3, 3)
+    gain: Any  # (n_cell, 3, 3)
+    lead: Any  # (n_cell, 3)
     flow: Any
     nudged: Any
     flow_hot: Any  # (n_wall, 3) into the chamber, per m² of hot face
@@ -165,59 +166,66 @@ def _look_up(table, row, degc):
 
 
 @compiled()
-def _derive(degc, water, pressure, cell, table, z):
-    """Fill `z` with what follows from the unknowns of a cell."""
+def _derive(degc, water, pressure, saturated, spread, activity, liquid, cell, z, j, q):
+    """Fill `z[j, q]` with what follows from the unknowns of a cell, and from what hangs on one of them alone."""
     eps = cell[POROSITY]
     molar = GAS * (degc + ZERO_K)
-    vapour = (1.0 - exp(-water / cell[WIDTH])) * _look_up(table, 0, degc)
+    vapour = activity * saturated
     gas = max(eps - water / 1000.0, LEAST_GAS_SHARE * eps)
-    z[_T] = degc
-    z[_P] = pressure
-    z[_Y] = vapour / pressure
-    z[_RV] = vapour * WATER_KG_MOL / molar
-    z[_RA] = (pressure - vapour) * AIR_KG_MOL / molar
-    z[_S] = water / (1000.0 * eps)
-    z[_K] = cell[PERMEABILITY]
-    z[_KRG] = (gas / eps) ** 2
-    z[_MU] = 9.0e-6 + 3.6e-8 * degc
-    z[_CD] = cell[TAU] * gas * _look_up(table, 2, degc) / molar  # D P: the pressure cancels
-    z[_DL] = cell[D0] * exp(cell[B] * z[_S]) * 1000.0 * eps
-    z[_COND] = cell[K0] + cell[K1] * degc + cell[K_WET] * z[_S]
-    z[_WATER] = water + gas * z[_RV]
-    z[_AIR] = gas * z[_RA]
-    z[_ENERGY] = (
-        (cell[HEAT0] + cell[HEAT1] * degc) * degc
-        + water * LIQUID_HEAT * degc
-        + gas * z[_RV] * (VAPOUR_AT_ZERO + VAPOUR_HEAT * degc)
-        + z[_AIR] * AIR_HEAT * degc
+    z[j, q, _T] = degc
+    z[j, q, _P] = pressure
+    z[j, q, _Y] = vapour / pressure
+    z[j, q, _RV] = vapour * WATER_KG_MOL / molar
+    z[j, q, _RA] = (pressure - vapour) * AIR_KG_MOL / molar
+    z[j, q, _S] = water / (1000.0 * eps)
+    z[j, q, _RK] = 1.0 / cell[PERMEABILITY]
+    z[j, q, _KRG] = (gas / eps) ** 2
+    z[j, q, _MU] = 9.0e-6 + 3.6e-8 * degc
+    z[j, q, _RD] = molar / (cell[TAU] * gas * spread)  # diffusivity times pressure: the pressure cancels
+    z[j, q, _DL] = liquid
+    z[j, q, _RC] = 1.0 / (cell[K0] + cell[K1] * degc + cell[K_WET] * z[j, q, _S])
+    z[j, q, _WATER] = water + gas * z[j, q, _RV]
+    z[j, q, _AIR] = gas * z[j, q, _RA]
+    z[j, q, _ENERGY] = (
+        (cell[HEAT0] + cell[HEAT1] * degc + water * LIQUID_HEAT + z[j, q, _AIR] * AIR_HEAT) * degc
+        + gas * z[j, q, _RV] * (VAPOUR_AT_ZERO + VAPOUR_HEAT * degc)
     )
+
+
+@compiled()
+def _of_water(water, cell):
+    """Return the activity of the water, and how liquid moves by a difference in filling [kg/(m s)]."""
+    eps = cell[POROSITY]
+    activity = 1.0 - exp(-water / cell[WIDTH])
+    return activity, cell[D0] * exp(cell[B] * water / (1000.0 * eps)) * 1000.0 * eps
 
 
 # ---------------------------------------------------------------------------------------- faces
 
 
 @compiled()
-def _between(a, b, da, db, joint, flow):
+def _between(z, j, qa, qb, da, db, joint, flow):
     """Fill `flow` with water, air and energy that pass from one cell to the next, per m² [kg/s, kg/s, W].
 
     Conduction, diffusion and permeability in series. The share of the permeability that is left beside water is the
     mean of both sides: in series a saturated neighbour would seal a drying cell and invent pressure.
     """
-    mobility = 0.5 * (a[_KRG] + b[_KRG]) / (0.5 * (a[_MU] + b[_MU]) * (da / a[_K] + db / b[_K]))
-    speed = mobility * (a[_P] - b[_P])
-    spread = 1.0 / (da / a[_CD] + db / b[_CD])
-    moles = spread * (a[_Y] - b[_Y])
+    k = j + 1
+    t_a, t_b, p_a, p_b = z[j, qa, _T], z[k, qb, _T], z[j, qa, _P], z[k, qb, _P]
+    s_a, s_b, dl_a, dl_b = z[j, qa, _S], z[k, qb, _S], z[j, qa, _DL], z[k, qb, _DL]
+    rv_a, rv_b, ra_a, ra_b = z[j, qa, _RV], z[k, qb, _RV], z[j, qa, _RA], z[k, qb, _RA]
+    viscous = (z[j, qa, _MU] + z[k, qb, _MU]) * (da * z[j, qa, _RK] + db * z[k, qb, _RK])
+    speed = (z[j, qa, _KRG] + z[k, qb, _KRG]) / viscous * (p_a - p_b)
+    spread = 1.0 / (da * z[j, qa, _RD] + db * z[k, qb, _RD])
+    moles = spread * (z[j, qa, _Y] - z[k, qb, _Y])
     # Between the mean of both sides where diffusion rules, and the upstream side where flow does, without a kink.
-    still = 2.0 * spread * (a[_T] + b[_T] + 2.0 * ZERO_K) * GAS / (a[_P] + b[_P])
-    from_a = 0.5 + 0.5 * speed / sqrt(speed * speed + still * still)
-    vapour = (b[_RV] + from_a * (a[_RV] - b[_RV])) * speed + WATER_KG_MOL * moles
-    air = (b[_RA] + from_a * (a[_RA] - b[_RA])) * speed - AIR_KG_MOL * moles
-    if joint:
-        liquid = (a[_S] - b[_S]) / (da / a[_DL] + db / b[_DL])
-    else:
-        liquid = (a[_S] - b[_S]) * 0.5 * (a[_DL] + b[_DL]) / (da + db)
-    heat = (a[_T] - b[_T]) / (da / a[_COND] + db / b[_COND])
-    degc = 0.5 * (a[_T] + b[_T])
+    still = 2.0 * spread * (t_a + t_b + 2.0 * ZERO_K) * GAS / (p_a + p_b)
+    from_a = 0.5 + 0.5 * speed / sqrt(speed * speed + still * still + 1e-30)
+    vapour = (rv_b + from_a * (rv_a - rv_b)) * speed + WATER_KG_MOL * moles
+    air = (ra_b + from_a * (ra_a - ra_b)) * speed - AIR_KG_MOL * moles
+    liquid = (s_a - s_b) / (da / dl_a + db / dl_b) if joint else (s_a - s_b) * 0.5 * (dl_a + dl_b) / (da + db)
+    heat = (t_a - t_b) / (da * z[j, qa, _RC] + db * z[k, qb, _RC])
+    degc = 0.5 * (t_a + t_b)
     flow[0] = vapour + liquid
     flow[1] = air
     flow[2] = heat + vapour * (VAPOUR_AT_ZERO + VAPOUR_HEAT * degc) + (air * AIR_HEAT + liquid * LIQUID_HEAT) * degc
@@ -260,12 +268,12 @@ def _outward(z, half, around, vapour_around, face, flow, shown):
     gas-tight lets nothing through but heat.
     """
     flow[0] = flow[1] = 0.0
-    flow[2] = _surface(z[_T], half / z[_COND], around, face, shown)
+    flow[2] = _surface(z[_T], half * z[_RC], around, face, shown)
     if face[OPENNESS] > 0.0:
-        speed = z[_KRG] * z[_K] / (z[_MU] * half) * (z[_P] - ATMOSPHERE)
+        speed = z[_KRG] / (z[_RK] * z[_MU] * half) * (z[_P] - ATMOSPHERE)
         outside = ATMOSPHERE / (GAS * (around + ZERO_K))
         inside = ATMOSPHERE / (GAS * (z[_T] + ZERO_K))
-        moles = (z[_Y] - vapour_around) / (half / z[_CD] + 1.0 / (inside * face[OPENNESS] * face[VAPOUR_FILM]))
+        moles = (z[_Y] - vapour_around) / (half * z[_RD] + 1.0 / (inside * face[OPENNESS] * face[VAPOUR_FILM]))
         if speed > 0.0:
             vapour, air = z[_RV] * speed, z[_RA] * speed
         else:
@@ -313,7 +321,7 @@ def _derive_free(theta, water, total, cell, control, z):
     z[_WATER] = left
     z[_ENERGY] = heat
     z[_S] = left / (1000.0 * cell[POROSITY])
-    z[_COND] = cell[K0] + cell[K1] * z[_T] + cell[K_WET] * z[_S]
+    z[_RC] = 1.0 / (cell[K0] + cell[K1] * z[_T] + cell[K_WET] * z[_S])
 
 
 @compiled()
@@ -344,24 +352,27 @@ def _fill(kiln, state, work):
             for q in range(2):
                 _derive_free(u[j, 0] + q * nudge[j, 0], state.water[j], state.total[j], cell, kiln.control, z[j, q])
             continue
-        nudge[j, 0] = 1e-4
-        nudge[j, 1] = 1e-6 * (1e-3 + u[j, 1])
-        nudge[j, 2] = 1e-6
-        pressure = u[j, 2] * _BAR
-        _derive(u[j, 0], u[j, 1], pressure, cell, kiln.table, z[j, 0])
-        _derive(u[j, 0] + nudge[j, 0], u[j, 1], pressure, cell, kiln.table, z[j, 1])
-        _derive(u[j, 0], u[j, 1] + nudge[j, 1], pressure, cell, kiln.table, z[j, 2])
-        _derive(u[j, 0], u[j, 1], pressure + nudge[j, 2] * _BAR, cell, kiln.table, z[j, 3])
+        degc, water, pressure = u[j, 0], u[j, 1], u[j, 2] * _BAR
+        d_degc, d_water, d_pressure = 1e-4, 1e-6 * (1e-3 + water), 1e-6 * _BAR
+        nudge[j, 0], nudge[j, 1], nudge[j, 2] = d_degc, d_water, d_pressure / _BAR
+        saturated, spread = _look_up(kiln.table, 0, degc), _look_up(kiln.table, 2, degc)
+        warmer, wider = _look_up(kiln.table, 0, degc + d_degc), _look_up(kiln.table, 2, degc + d_degc)
+        activity, liquid = _of_water(water, cell)
+        wetter, more = _of_water(water + d_water, cell)
+        _derive(degc, water, pressure, saturated, spread, activity, liquid, cell, z, j, 0)
+        _derive(degc + d_degc, water, pressure, warmer, wider, activity, liquid, cell, z, j, 1)
+        _derive(degc, water + d_water, pressure, saturated, spread, wetter, more, cell, z, j, 2)
+        _derive(degc, water, pressure + d_pressure, saturated, spread, activity, liquid, cell, z, j, 3)
 
 
 @compiled()
-def _pass(coupled, a, b, da, db, joint, flow):
+def _pass(coupled, z, j, qa, qb, da, db, joint, flow):
     if coupled:
-        _between(a, b, da, db, joint, flow)
+        _between(z, j, qa, qb, da, db, joint, flow)
         flow[2] /= _ENERGY_SCALE
     else:
         flow[0] = flow[1] = 0.0
-        flow[2] = (a[_T] - b[_T]) / (da / a[_COND] + db / b[_COND]) / _ENERGY_SCALE
+        flow[2] = (z[j, qa, _T] - z[j + 1, qb, _T]) / (da * z[j, qa, _RC] + db * z[j + 1, qb, _RC]) / _ENERGY_SCALE
 
 
 @compiled()
@@ -370,7 +381,7 @@ def _leave(coupled, z, half, around, vapour, face, flow, shown):
         _outward(z, half, around, vapour, face, flow, shown)
     else:
         flow[0] = flow[1] = 0.0
-        flow[2] = _surface(z[_T], half / z[_COND], around, face, shown)
+        flow[2] = _surface(z[_T], half * z[_RC], around, face, shown)
     flow[2] /= _ENERGY_SCALE
 
 
@@ -402,17 +413,17 @@ def _passages(kiln, lo, hi, work):
     for j in range(lo, hi - 1):
         da, db, area = 0.5 * cells[j, DX], 0.5 * cells[j + 1, DX], cells[j, AREA_OUT]
         joint = cells[j, LAYER] != cells[j + 1, LAYER]
-        _pass(kiln.coupled, z[j, 0], z[j + 1, 0], da, db, joint, flow)
+        _pass(kiln.coupled, z, j, 0, 0, da, db, joint, flow)
         for row in range(3):
             work.rhs[j, row] -= area * flow[row]
             work.rhs[j + 1, row] += area * flow[row]
         for q in range(3 if kiln.coupled else 1):
-            _pass(kiln.coupled, z[j, q + 1], z[j + 1, 0], da, db, joint, nudged)
+            _pass(kiln.coupled, z, j, q + 1, 0, da, db, joint, nudged)
             for row in range(3):
                 slope = area * (nudged[row] - flow[row]) / work.nudge[j, q]
                 work.diag[j, row, q] += slope
                 work.low[j + 1, row, q] -= slope
-            _pass(kiln.coupled, z[j, 0], z[j + 1, q + 1], da, db, joint, nudged)
+            _pass(kiln.coupled, z, j, 0, q + 1, da, db, joint, nudged)
             for row in range(3):
                 slope = area * (nudged[row] - flow[row]) / work.nudge[j + 1, q]
                 work.up[j, row, q] += slope
@@ -456,69 +467,61 @@ def _hot_face(kiln, state, i, work):
 
 
 @compiled()
-def _factor(a, order):
-    """Split a 3x3 block into its triangles in place; `order` holds the rows by pivot."""
+def _invert(a, inverse):
+    """Fill the inverse of a block of three by its adjugate."""
+    inverse[0, 0] = a[1, 1] * a[2, 2] - a[1, 2] * a[2, 1]
+    inverse[1, 0] = a[1, 2] * a[2, 0] - a[1, 0] * a[2, 2]
+    inverse[2, 0] = a[1, 0] * a[2, 1] - a[1, 1] * a[2, 0]
+    inverse[0, 1] = a[0, 2] * a[2, 1] - a[0, 1] * a[2, 2]
+    inverse[1, 1] = a[0, 0] * a[2, 2] - a[0, 2] * a[2, 0]
+    inverse[2, 1] = a[0, 1] * a[2, 0] - a[0, 0] * a[2, 1]
+    inverse[0, 2] = a[0, 1] * a[1, 2] - a[0, 2] * a[1, 1]
+    inverse[1, 2] = a[0, 2] * a[1, 0] - a[0, 0] * a[1, 2]
+    inverse[2, 2] = a[0, 0] * a[1, 1] - a[0, 1] * a[1, 0]
+    whole = 1.0 / (a[0, 0] * inverse[0, 0] + a[0, 1] * inverse[1, 0] + a[0, 2] * inverse[2, 0])
     for i in range(3):
-        order[i] = i
-    for i in range(3):
-        best = i
-        for j in range(i + 1, 3):
-            if abs(a[order[j], i]) > abs(a[order[best], i]):
-                best = j
-        order[i], order[best] = order[best], order[i]
-        for j in range(i + 1, 3):
-            share = a[order[j], i] / a[order[i], i]
-            a[order[j], i] = share
-            for k in range(i + 1, 3):
-                a[order[j], k] -= share * a[order[i], k]
-
-
-@compiled()
-def _solve(a, order, b0, b1, b2, x):
-    """Solve with a factored block for one right side."""
-    b = (b0, b1, b2)
-    for i in range(3):
-        x[i] = b[order[i]]
-        for j in range(i):
-            x[i] -= a[order[i], j] * x[j]
-    for i in range(2, -1, -1):
-        for j in range(i + 1, 3):
-            x[i] -= a[order[i], j] * x[j]
-        x[i] /= a[order[i], i]
+        for j in range(3):
+            inverse[i, j] *= whole
 
 
 @compiled()
 def _eliminate(lo, hi, work):
-    """Eliminate from the cold face to the hot one, so that the chamber meets what is left of the first cell."""
-    diag, up, low, rhs, order, x = work.diag, work.up, work.low, work.rhs, work.order, work.x
+    """Eliminate from the cold face to the hot one, so that the chamber meets what is left of the first cell.
+
+    `gain` becomes what a cell's update takes of the update before it, `lead` what it is without it.
+    """
+    diag, up, low, rhs = work.diag, work.up, work.low, work.rhs
+    inverse, gain, lead = work.inverse, work.gain, work.lead
     for j in range(hi - 1, lo - 1, -1):
-        _factor(diag[j], order[j])
-        for q in range(3):
-            _solve(diag[j], order[j], low[j, 0, q], low[j, 1, q], low[j, 2, q], x)
-            low[j, :, q] = x
-        _solve(diag[j], order[j], rhs[j, 0], rhs[j, 1], rhs[j, 2], x)
-        rhs[j, :] = x
+        _invert(diag[j], inverse)
+        for i in range(3):
+            lead[j, i] = inverse[i, 0] * rhs[j, 0] + inverse[i, 1] * rhs[j, 1] + inverse[i, 2] * rhs[j, 2]
+            for q in range(3):
+                gain[j, i, q] = (
+                    inverse[i, 0] * low[j, 0, q] + inverse[i, 1] * low[j, 1, q] + inverse[i, 2] * low[j, 2, q]
+                )
         if j == lo:
             break
-        for row in range(3):
-            for k in range(3):
-                for q in range(3):
-                    diag[j - 1, row, q] -= up[j - 1, row, k] * low[j, k, q]
-                rhs[j - 1, row] -= up[j - 1, row, k] * x[k]
+        for i in range(3):
+            a, b, c = up[j - 1, i, 0], up[j - 1, i, 1], up[j - 1, i, 2]
+            rhs[j - 1, i] -= a * lead[j, 0] + b * lead[j, 1] + c * lead[j, 2]
+            for q in range(3):
+                diag[j - 1, i, q] -= a * gain[j, 0, q] + b * gain[j, 1, q] + c * gain[j, 2, q]
 
 
 @compiled()
 def _toward_chamber(kiln, i, work):
     """Add wall `i` to what enters the chamber, as it will be after this update, and to how that hangs on it."""
     a, area = kiln.first[i], kiln.areas[i]
-    for q in range(2):
-        by = work.by_chamber[i, :, q] * kiln.cells[a, AREA_IN]
-        _solve(work.diag[a], work.order[a], by[0], by[1], by[2], work.x)
-        work.follow[i, :, q] = work.x
+    for row in range(3):  # the inverse is still that of the first cell
+        for q in range(2):
+            work.follow[i, row, q] = 0.0
+            for k in range(3):
+                work.follow[i, row, q] += work.inverse[row, k] * work.by_chamber[i, k, q] * kiln.cells[a, AREA_IN]
     for row in range(3):
         work.into[row] += area * work.flow_hot[i, row]
         for k in range(3):
-            work.into[row] += area * work.by_cell[i, row, k] * work.rhs[a, k]
+            work.into[row] += area * work.by_cell[i, row, k] * work.lead[a, k]
         for q in range(2):
             work.slope[row, q] += area * work.by_chamber[i, row, q]
             for k in range(3):
@@ -569,16 +572,16 @@ def _chamber_balance(kiln, held, old, mode, dt, work):
 @compiled()
 def _update(kiln, state, i, work):
     """Apply the update to wall `i`, held back where it goes too far; return its size in tolerances."""
-    u, low, change, size = state.u, work.low, work.change, 0.0
+    u, gain, change, size = state.u, work.gain, work.change, 0.0
     for j in range(kiln.first[i], kiln.first[i + 1]):
         for row in range(3):
-            change[j, row] = work.rhs[j, row]
+            change[j, row] = work.lead[j, row]
             if j == kiln.first[i]:
                 for q in range(2):
                     change[j, row] -= work.follow[i, row, q] * work.chamber_change[q]
             else:
                 for k in range(3):
-                    change[j, row] -= low[j, row, k] * change[j - 1, k]
+                    change[j, row] -= gain[j, row, k] * change[j - 1, k]
         if kiln.coupled:
             own = max(abs(change[j, 0]) / 2e-3, abs(change[j, 1]) / 2e-3, abs(change[j, 2]) / 2e-5)
             u[j, 0] += min(max(change[j, 0], -15.0), 15.0)
@@ -640,7 +643,7 @@ def _workplace(n, n_wall):
     return Work(
         np.zeros((n, 4, _DERIVED)), np.ones((n, 3)), np.zeros((n, 3)),
         np.zeros((n, 3, 3)), np.zeros((n, 3, 3)), np.zeros((n, 3, 3)), np.zeros((n, 3)), np.zeros((n, 3)),
-        np.zeros((n, 3), np.int64), np.zeros(3), np.zeros(3), np.zeros(3),
+        np.zeros((3, 3)), np.zeros((n, 3, 3)), np.zeros((n, 3)), np.zeros(3), np.zeros(3),
         np.zeros((n_wall, 3)), np.zeros((n_wall, 3)), np.zeros((n_wall, 3, 3)), np.zeros((n_wall, 3, 2)),
         np.zeros((n_wall, 3, 2)), np.zeros((n_wall, 2)), np.zeros((n_wall, 2)), np.zeros(2), np.zeros(3),
         np.zeros((3, 2)), np.zeros(2), np.zeros(2),
@@ -888,19 +891,18 @@ def run(kiln, unknowns, chamber, moments, walls, layers, whole, profiles, audit)
 
 
 @compiled(parallel=True)
-def run_many(kiln, cells, unknowns, held, hot, cold, chamber, moments, walls, layers, whole, audit, ended):
-    """Run the same kiln with many draws of its cells and faces, side by side; arrays have the draw as their first axis.
+def run_many(kiln, cells, areas, hot, cold, chamber, unknowns, chambers, moments, walls, layers, whole, audit, ended):
+    """Run the same kiln with many draws of its cells, areas, faces and chamber, side by side; draws are the first axis.
 
     Filled as by `run`, without profiles; ended (n_draw, 2) holds what `run` returns.
     """
     for draw in prange(cells.shape[0]):
         own = Kiln(
-            kiln.coupled, cells[draw], kiln.first, kiln.areas, hot[draw], cold[draw], chamber[draw], kiln.control,
+            kiln.coupled, cells[draw], kiln.first, areas[draw], hot[draw], cold[draw], chamber[draw], kiln.control,
             kiln.set_times, kiln.set_degc, kiln.out_times, kiln.out_degc,
             kiln.supply_vapour, kiln.room_vapour, kiln.table,
         )  # fmt: skip
         none = np.zeros((0, cells.shape[1], 3))
-        code, at = run(
-            own, unknowns[draw], held[draw], moments, walls[draw], layers[draw], whole[draw], none, audit[draw]
+        ended[draw, 0], ended[draw, 1] = run(
+            own, unknowns[draw], chambers[draw], moments, walls[draw], layers[draw], whole[draw], none, audit[draw]
         )
-        ended[draw, 0], ended[draw, 1] = code, at
