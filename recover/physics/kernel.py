@@ -21,14 +21,20 @@ import numpy as np
 from numba import njit, prange
 
 
-def compiled(*, parallel: bool = False) -> Callable[[Callable[..., Any]], Any]:
-    """Compile a function, keeping the result on disk where that can be written."""
+def compiled(*, parallel: bool = False, called: bool = False) -> Callable[[Callable[..., Any]], Any]:
+    """Compile a function, keeping the result on disk where that can be written.
+
+    Only what is `called` from Python gets an entry for that: entries take half of the time to compile.
+    """
 
     def compile_it(function: Callable[..., Any]) -> Any:
+        options: dict[str, Any] = {"error_model": "numpy", "parallel": parallel}
+        if not called:
+            options |= {"no_cpython_wrapper": True, "no_cfunc_wrapper": True}
         try:
-            return njit(function, cache=True, error_model="numpy", parallel=parallel)
+            return njit(function, cache=True, **options)
         except RuntimeError:  # no place for it on disk
-            return njit(function, error_model="numpy", parallel=parallel)
+            return njit(function, **options)
 
     return compile_it
 
@@ -119,6 +125,15 @@ class State(NamedTuple):
     water: Any  # (n_cell,) at the beginning of the step, in the enthalpy problem
     total: Any  # (n_cell,) at the beginning of the run
     held: Any  # (2,) the chamber's temperature and vapour
+
+
+class Shown(NamedTuple):
+    """What is shown of one moment; two axes each."""
+
+    walls: Any  # (n_wall, WALL_COLUMNS)
+    layers: Any  # (1, n_layer) water, kg
+    whole: Any  # (1, SHOWN_COLUMNS)
+    profile: Any  # (n_cell, 3) T [°C], w [kg/m³], P [Pa]
 
 
 class Work(NamedTuple):
@@ -359,10 +374,13 @@ def _fill(kiln, state, work):
         warmer, wider = _look_up(kiln.table, 0, degc + d_degc), _look_up(kiln.table, 2, degc + d_degc)
         activity, liquid = _of_water(water, cell)
         wetter, more = _of_water(water + d_water, cell)
-        _derive(degc, water, pressure, saturated, spread, activity, liquid, cell, z, j, 0)
-        _derive(degc + d_degc, water, pressure, warmer, wider, activity, liquid, cell, z, j, 1)
-        _derive(degc, water + d_water, pressure, saturated, spread, wetter, more, cell, z, j, 2)
-        _derive(degc, water, pressure + d_pressure, saturated, spread, activity, liquid, cell, z, j, 3)
+        for q in range(4):  # one call, four times: each place of a call is compiled anew
+            at, level = (degc + d_degc, warmer) if q == 1 else (degc, saturated)
+            active, moves = (wetter, more) if q == 2 else (activity, liquid)
+            _derive(
+                at, water + (d_water if q == 2 else 0.0), pressure + (d_pressure if q == 3 else 0.0), level,
+                wider if q == 1 else spread, active, moves, cell, z, j, q,
+            )  # fmt: skip
 
 
 @compiled()
@@ -390,10 +408,10 @@ def _storage(kiln, lo, hi, dt, work):
     """Begin the balances of the cells of one wall with what they store; rows are water, air, energy."""
     z, unknowns = work.z, 3 if kiln.coupled else 1
     for j in range(lo, hi):
-        work.low[j, :, :] = 0.0
-        work.diag[j, :, :] = 0.0
-        work.up[j, :, :] = 0.0
-        work.rhs[j, :] = 0.0
+        for row in range(3):
+            work.rhs[j, row] = 0.0
+            for q in range(3):
+                work.low[j, row, q] = work.diag[j, row, q] = work.up[j, row, q] = 0.0
         share = kiln.cells[j, VOLUME] / dt
         for row in range(3):
             if row < 2 and not kiln.coupled:
@@ -409,25 +427,26 @@ def _storage(kiln, lo, hi, dt, work):
 @compiled()
 def _passages(kiln, lo, hi, work):
     """Add what passes from cell to cell of one wall, with its derivatives."""
-    z, flow, nudged, cells = work.z, work.flow, work.nudged, kiln.cells
+    flow, nudged, cells, unknowns = work.flow, work.nudged, kiln.cells, 3 if kiln.coupled else 1
     for j in range(lo, hi - 1):
         da, db, area = 0.5 * cells[j, DX], 0.5 * cells[j + 1, DX], cells[j, AREA_OUT]
         joint = cells[j, LAYER] != cells[j + 1, LAYER]
-        _pass(kiln.coupled, z, j, 0, 0, da, db, joint, flow)
-        for row in range(3):
-            work.rhs[j, row] -= area * flow[row]
-            work.rhs[j + 1, row] += area * flow[row]
-        for q in range(3 if kiln.coupled else 1):
-            _pass(kiln.coupled, z, j, q + 1, 0, da, db, joint, nudged)
+        for c in range(1 + 2 * unknowns):  # as it is, with this cell's unknowns nudged, with the next one's
+            qa, qb = (c, 0) if c <= unknowns else (0, c - unknowns)
+            _pass(kiln.coupled, work.z, j, qa, qb, da, db, joint, nudged)
             for row in range(3):
-                slope = area * (nudged[row] - flow[row]) / work.nudge[j, q]
-                work.diag[j, row, q] += slope
-                work.low[j + 1, row, q] -= slope
-            _pass(kiln.coupled, z, j, 0, q + 1, da, db, joint, nudged)
-            for row in range(3):
-                slope = area * (nudged[row] - flow[row]) / work.nudge[j + 1, q]
-                work.up[j, row, q] += slope
-                work.diag[j + 1, row, q] -= slope
+                if c == 0:
+                    flow[row] = nudged[row]
+                    work.rhs[j, row] -= area * flow[row]
+                    work.rhs[j + 1, row] += area * flow[row]
+                elif qa:
+                    slope = area * (nudged[row] - flow[row]) / work.nudge[j, qa - 1]
+                    work.diag[j, row, qa - 1] += slope
+                    work.low[j + 1, row, qa - 1] -= slope
+                else:
+                    slope = area * (nudged[row] - flow[row]) / work.nudge[j + 1, qb - 1]
+                    work.up[j, row, qb - 1] += slope
+                    work.diag[j + 1, row, qb - 1] -= slope
 
 
 @compiled()
@@ -435,14 +454,16 @@ def _cold_face(kiln, i, work):
     """Add what leaves the last cell of wall `i` to its balances."""
     j = kiln.first[i + 1] - 1
     half, area = 0.5 * kiln.cells[j, DX], kiln.cells[j, AREA_OUT]
-    z, flow, nudged, room = work.z, work.flow_cold[i], work.nudged, work.room
-    _leave(kiln.coupled, z[j, 0], half, room[0], room[1], kiln.cold[i], flow, work.shown_cold[i])
-    for row in range(3):
-        work.rhs[j, row] -= area * flow[row]
-    for q in range(3 if kiln.coupled else 1):
-        _leave(kiln.coupled, z[j, q + 1], half, room[0], room[1], kiln.cold[i], nudged, work.aside)
+    flow, nudged, room = work.flow_cold[i], work.nudged, work.room
+    for c in range(4 if kiln.coupled else 2):
+        shown = work.aside if c else work.shown_cold[i]
+        _leave(kiln.coupled, work.z[j, c], half, room[0], room[1], kiln.cold[i], nudged, shown)
         for row in range(3):
-            work.diag[j, row, q] += area * (nudged[row] - flow[row]) / work.nudge[j, q]
+            if c == 0:
+                flow[row] = nudged[row]
+                work.rhs[j, row] -= area * flow[row]
+            else:
+                work.diag[j, row, c - 1] += area * (nudged[row] - flow[row]) / work.nudge[j, c - 1]
 
 
 @compiled()
@@ -450,20 +471,23 @@ def _hot_face(kiln, state, i, work):
     """Add what leaves the first cell of wall `i` into the chamber; keep derivatives for the chamber's own balance."""
     j = kiln.first[i]
     half, area = 0.5 * kiln.cells[j, DX], kiln.cells[j, AREA_IN]
-    z, flow, nudged, held, face = work.z, work.flow_hot[i], work.nudged, state.held, kiln.hot[i]
-    _leave(kiln.coupled, z[j, 0], half, held[0], held[1], face, flow, work.shown_hot[i])
-    for row in range(3):
-        work.rhs[j, row] -= area * flow[row]
-    for q in range(3 if kiln.coupled else 1):
-        _leave(kiln.coupled, z[j, q + 1], half, held[0], held[1], face, nudged, work.aside)
+    flow, nudged, held = work.flow_hot[i], work.nudged, state.held
+    for c in range(6):  # as it is, with the cell's unknowns nudged, with the chamber's temperature and vapour
+        if not kiln.coupled and c in (2, 3):
+            continue
+        warmer, damper = 1e-4 if c == 4 else 0.0, 1e-7 if c == 5 else 0.0
+        shown = work.aside if c else work.shown_hot[i]
+        z = work.z[j, c if c < 4 else 0]
+        _leave(kiln.coupled, z, half, held[0] + warmer, held[1] + damper, kiln.hot[i], nudged, shown)
         for row in range(3):
-            work.by_cell[i, row, q] = (nudged[row] - flow[row]) / work.nudge[j, q]
-            work.diag[j, row, q] += area * work.by_cell[i, row, q]
-    for q in range(2):
-        step = 1e-4 if q == 0 else 1e-7
-        _leave(kiln.coupled, z[j, 0], half, held[0] + (1 - q) * step, held[1] + q * step, face, nudged, work.aside)
-        for row in range(3):
-            work.by_chamber[i, row, q] = (nudged[row] - flow[row]) / step
+            if c == 0:
+                flow[row] = nudged[row]
+                work.rhs[j, row] -= area * flow[row]
+            elif c < 4:
+                work.by_cell[i, row, c - 1] = (nudged[row] - flow[row]) / work.nudge[j, c - 1]
+                work.diag[j, row, c - 1] += area * work.by_cell[i, row, c - 1]
+            else:
+                work.by_chamber[i, row, c - 4] = (nudged[row] - flow[row]) / (warmer + damper)
 
 
 @compiled()
@@ -605,8 +629,8 @@ def _advance(kiln, state, before, mode, dt, work):
     solved = False
     for rounds in range(MOST_ROUNDS):
         _fill(kiln, state, work)
-        work.into[:] = 0.0
-        work.slope[:, :] = 0.0
+        for row in range(3):
+            work.into[row] = work.slope[row, 0] = work.slope[row, 1] = 0.0
         for i in range(kiln.areas.size):
             _storage(kiln, kiln.first[i], kiln.first[i + 1], dt, work)
             _passages(kiln, kiln.first[i], kiln.first[i + 1], work)
@@ -619,7 +643,8 @@ def _advance(kiln, state, before, mode, dt, work):
                 _eliminate(kiln.first[i], kiln.first[i + 1], work)
                 _toward_chamber(kiln, i, work)
         work.into[2] *= _ENERGY_SCALE
-        work.slope[2, :] *= _ENERGY_SCALE
+        work.slope[2, 0] *= _ENERGY_SCALE
+        work.slope[2, 1] *= _ENERGY_SCALE
         asked = _chamber_balance(kiln, state.held, before.held, mode, dt, work)
         if solved:
             return True, asked, rounds
@@ -651,6 +676,12 @@ def _workplace(n, n_wall):
 
 
 @compiled()
+def _shown(n, n_wall, n_layer):
+    walls, layers, whole = np.zeros((n_wall, WALL_COLUMNS)), np.zeros((1, n_layer)), np.zeros((1, SHOWN_COLUMNS))
+    return Shown(walls, layers, whole, np.zeros((n, 3)))
+
+
+@compiled()
 def _begin(kiln, unknowns, held):
     """Return the state to start from: unknowns (n_cell, 3) T [°C], w [kg/m³], P [Pa]; the chamber's held (2,)."""
     u, water, total = unknowns.copy(), unknowns[:, 1].copy(), unknowns[:, 1].copy()
@@ -664,37 +695,56 @@ def _begin(kiln, unknowns, held):
 
 
 @compiled()
-def _take_stock(kiln, state, work, shown, layers):
+def _copy(into, source):
+    """Copy one array of two axes into another; an assignment of slices compiles for seconds."""
+    for i in range(source.shape[0]):
+        for j in range(source.shape[1]):
+            into[i, j] = source[i, j]
+
+
+@compiled()
+def _blend(into, was, now, share):
+    """Fill an array of two axes between two others."""
+    for i in range(now.shape[0]):
+        for j in range(now.shape[1]):
+            into[i, j] = was[i, j] + share * (now[i, j] - was[i, j])
+
+
+@compiled()
+def _take_stock(kiln, state, work, shown):
     """Store what the cells hold, and show it; return water [kg] and heat [J] in all walls.
 
     In the enthalpy problem what has become vapour leaves here, and what is left is what the next step begins with.
     """
     water = heat = 0.0
-    layers[:] = 0.0
+    for i in range(shown.layers.size):
+        shown.layers[0, i] = 0.0
     for i in range(kiln.areas.size):
-        shown[i, OVERPRESSURE] = shown[i, DEMAND] = 0.0
+        wall = shown.walls[i]
+        wall[OVERPRESSURE] = wall[DEMAND] = 0.0
         for j in range(kiln.first[i], kiln.first[i + 1]):
             cell, z = kiln.cells[j], work.z[j, 0]
             volume = cell[VOLUME] * kiln.areas[i]
             liquid = state.u[j, 1] if kiln.coupled else z[_WATER]
-            layers[int(cell[LAYER])] += volume * liquid
+            shown.layers[0, int(cell[LAYER])] += volume * liquid
+            shown.profile[j, 0], shown.profile[j, 1], shown.profile[j, 2] = z[_T], liquid, state.u[j, 2] * _BAR
             water += volume * z[_WATER]
             if kiln.coupled:
-                work.stored[j, :] = z[_WATER:_DERIVED]
+                for row in range(3):
+                    work.stored[j, row] = z[_WATER + row]
                 heat += volume * z[_ENERGY]
                 over = (z[_P] - ATMOSPHERE) * cell[RESCALE]
-                if over > shown[i, OVERPRESSURE]:
-                    shown[i, OVERPRESSURE], shown[i, PEAK_CELL] = over, j
-                shown[i, DEMAND] = max(shown[i, DEMAND], over / cell[STRENGTH])
+                if over > wall[OVERPRESSURE]:
+                    wall[OVERPRESSURE], wall[PEAK_CELL] = over, j
+                wall[DEMAND] = max(wall[DEMAND], over / cell[STRENGTH])
             else:
                 state.water[j] = liquid
                 sensible = _sensible(z[_T], liquid, cell, kiln.control[PHASE])
                 state.u[j, 0] = sensible / cell[HEAT0]
                 work.stored[j, 2] = sensible
                 heat += volume * (sensible - liquid * kiln.control[LATENT])
-        shown[i, HOT_FACE] = work.shown_hot[i, 0]
-        shown[i, CASING] = work.shown_cold[i, 0]
-        shown[i, OUTSIDE] = work.shown_cold[i, 1]
+        wall[HOT_FACE], wall[CASING], wall[OUTSIDE] = work.shown_hot[i, 0], work.shown_cold[i, 0], work.shown_cold[i, 1]
+    shown.whole[0, CHAMBER_DEGC], shown.whole[0, CHAMBER_VAPOUR] = state.held[0], state.held[1]
     return water, heat
 
 
@@ -707,10 +757,11 @@ def _account(kiln, work, dt, freed, shown):
         hot_w, cold_w = kiln.areas[i] * dt * work.flow_hot[i, 0] + freed[i], cold_area * dt * work.flow_cold[i, 0]
         hot_j = kiln.areas[i] * dt * work.flow_hot[i, 2] * _ENERGY_SCALE
         cold_j = cold_area * dt * work.flow_cold[i, 2] * _ENERGY_SCALE
-        shown[i, TO_CHAMBER] += hot_w
-        shown[i, TO_ROOM] += cold_w
-        shown[i, HEAT_IN] -= hot_j
-        shown[i, HEAT_OUT] += cold_j
+        shown.walls[i, TO_CHAMBER] += hot_w
+        shown.walls[i, TO_ROOM] += cold_w
+        shown.walls[i, HEAT_IN] -= hot_j
+        shown.walls[i, HEAT_OUT] += cold_j
+        shown.whole[0, VENTED_KG] += hot_w
         water += hot_w + cold_w
         heat += hot_j + cold_j
         passed += abs(hot_j) + abs(cold_j)
@@ -754,8 +805,8 @@ def _toward_knot(kiln, at, dt, end):
 
 @compiled()
 def _restore(state, before):
-    state.u[:, :] = before.u
-    state.held[:] = before.held
+    _copy(state.u, before.u)
+    state.held[0], state.held[1] = before.held[0], before.held[1]
 
 
 @compiled()
@@ -772,8 +823,7 @@ def _other_mode(kiln, held, goal, mode, asked):
 @compiled()
 def _one_step(kiln, state, before, mode, t, dt, work, audit):
     """Take the next step, shortened until solved; return its length [s] (0: none), mode, power [W], rounds."""
-    before.u[:, :] = state.u
-    before.held[:] = state.held
+    _restore(before, state)
     switches = 0
     while dt >= LEAST_STEP:
         goal = _between_knots(t + dt, kiln.set_times, kiln.set_degc)
@@ -799,20 +849,47 @@ def _one_step(kiln, state, before, mode, t, dt, work, audit):
 
 
 @compiled()
-def _next_step(kiln, state, before, work, dt, rounds):
+def _next_step(kiln, now, was, dt, rounds):
     """Return the step to try next: what changed most is kept near what is allowed in a step."""
     most = 0.1
     for j in range(kiln.cells.shape[0]):
+        most = max(most, abs(now.profile[j, 0] - was.profile[j, 0]) / kiln.control[DEGC_STEP])
         if kiln.coupled:
-            share = abs(state.u[j, 1] - before.u[j, 1]) / (1000.0 * kiln.cells[j, POROSITY])
-            most = max(most, abs(state.u[j, 0] - before.u[j, 0]) / kiln.control[DEGC_STEP])
+            share = abs(now.profile[j, 1] - was.profile[j, 1]) / (1000.0 * kiln.cells[j, POROSITY])
             most = max(most, share / kiln.control[SHARE_STEP])
-        else:
-            most = max(most, abs(work.z[j, 0, _T] - before.total[j]) / kiln.control[DEGC_STEP])
     return max(dt * min(1.6 if rounds < 8 else 1.0, max(0.3, 1.0 / most)), SHORTEST_TRY)
 
 
 @compiled()
+def _show(moment, moments, t_was, t, was, now, peaks, walls, layers, whole, profiles):
+    """Show every moment [s] that lies in the step just taken; return the next one. A peak stands until it was shown."""
+    for i in range(peaks.shape[0]):
+        peaks[i, 0] = max(peaks[i, 0], now.walls[i, OVERPRESSURE])
+        peaks[i, 1] = max(peaks[i, 1], now.walls[i, DEMAND])
+    while moment < moments.size and moments[moment] <= t + 1e-6:
+        share = 1.0 if t == t_was else min((moments[moment] - t_was) / (t - t_was), 1.0)
+        _blend(walls[moment], was.walls, now.walls, share)
+        _blend(layers[moment : moment + 1], was.layers, now.layers, share)
+        _blend(whole[moment : moment + 1], was.whole, now.whole, share)
+        if profiles.shape[0] > 0:
+            _blend(profiles[moment], was.profile, now.profile, share)
+        for i in range(peaks.shape[0]):
+            walls[moment, i, OVERPRESSURE], walls[moment, i, DEMAND] = peaks[i, 0], peaks[i, 1]
+            walls[moment, i, PEAK_CELL] = now.walls[i, PEAK_CELL]
+            peaks[i, 0], peaks[i, 1] = now.walls[i, OVERPRESSURE], now.walls[i, DEMAND]
+        moment += 1
+    return moment
+
+
+@compiled()
+def _remember(was, now):
+    _copy(was.walls, now.walls)
+    _copy(was.layers, now.layers)
+    _copy(was.whole, now.whole)
+    _copy(was.profile, now.profile)
+
+
+@compiled(called=True)
 def run(kiln, unknowns, chamber, moments, walls, layers, whole, profiles, audit):
     """Run all walls around one chamber to the last of `moments` [s]; return DONE or what stopped it, and the time [s].
 
@@ -820,77 +897,48 @@ def run(kiln, unknowns, chamber, moments, walls, layers, whole, profiles, audit)
     where it ends. Filled: walls (n_moment, n_wall, WALL_COLUMNS), layers (n_moment, n_layer) water [kg], whole
     (n_moment, SHOWN_COLUMNS), profiles (n_moment or 0, n_cell, 3), audit (AUDIT_COLUMNS,).
     """
-    n, n_wall = kiln.cells.shape[0], kiln.areas.size
+    n, n_wall, n_layer = kiln.cells.shape[0], kiln.areas.size, layers.shape[1]
     state, work = _begin(kiln, unknowns, chamber), _workplace(n, n_wall)
     before = State(state.u.copy(), state.water.copy(), state.total.copy(), state.held.copy())
-    shown, was_shown = np.zeros((n_wall, WALL_COLUMNS)), np.zeros((n_wall, WALL_COLUMNS))
-    all_shown, was_all = np.zeros(SHOWN_COLUMNS), np.zeros(SHOWN_COLUMNS)
-    layer, was_layer = np.zeros(layers.shape[1]), np.zeros(layers.shape[1])
-    profile, was_profile = np.zeros((n, 3)), np.zeros((n, 3))
+    now, was = _shown(n, n_wall, n_layer), _shown(n, n_wall, n_layer)
     peaks, freed = np.zeros((n_wall, 2)), np.zeros(n_wall)
     if kiln.chamber[VENT] == inf:
         state.held[1] = kiln.supply_vapour
-    room, held = work.room, state.held
-    room[0], room[1] = _between_knots(0.0, kiln.out_times, kiln.out_degc), kiln.room_vapour
+    work.room[0], work.room[1] = _between_knots(0.0, kiln.out_times, kiln.out_degc), kiln.room_vapour
     _fill(kiln, state, work)
     for i in range(n_wall):
-        a, b = kiln.first[i], kiln.first[i + 1] - 1
-        inside, outside, flow = 0.5 * kiln.cells[a, DX], 0.5 * kiln.cells[b, DX], work.flow
-        _leave(kiln.coupled, work.z[a, 0], inside, held[0], held[1], kiln.hot[i], flow, work.shown_hot[i])
-        _leave(kiln.coupled, work.z[b, 0], outside, room[0], room[1], kiln.cold[i], flow, work.shown_cold[i])
-    begun_water, begun_heat = _take_stock(kiln, state, work, shown, layer)
+        _cold_face(kiln, i, work)
+        _hot_face(kiln, state, i, work)
+    begun_water, begun_heat = _take_stock(kiln, state, work, now)
     now_water, now_heat = begun_water, begun_heat
-    left_water = left_heat = passed = 0.0
-    t, t_was, dt, mode, moment, power = 0.0, 0.0, FIRST_STEP, FOLLOWS, 0, 0.0
+    left_water = left_heat = passed = t = t_was = 0.0
+    dt, mode, moment = FIRST_STEP, FOLLOWS, 0
     while True:
-        all_shown[CHAMBER_DEGC], all_shown[CHAMBER_VAPOUR], all_shown[HEATER_W] = state.held[0], state.held[1], power
-        for j in range(n):
-            profile[j, 0] = work.z[j, 0, _T]
-            profile[j, 1] = state.u[j, 1] if kiln.coupled else state.water[j]
-            profile[j, 2] = state.u[j, 2] * _BAR
-        for i in range(n_wall):
-            peaks[i, 0] = max(peaks[i, 0], shown[i, OVERPRESSURE])
-            peaks[i, 1] = max(peaks[i, 1], shown[i, DEMAND])
-        while moment < moments.size and moments[moment] <= t + 1e-6:
-            share = 1.0 if t == t_was else min((moments[moment] - t_was) / (t - t_was), 1.0)
-            walls[moment] = was_shown + share * (shown - was_shown)
-            walls[moment, :, OVERPRESSURE] = peaks[:, 0]
-            walls[moment, :, DEMAND] = peaks[:, 1]
-            walls[moment, :, PEAK_CELL] = shown[:, PEAK_CELL]
-            whole[moment] = was_all + share * (all_shown - was_all)
-            layers[moment] = was_layer + share * (layer - was_layer)
-            if profiles.shape[0] > 0:
-                profiles[moment] = was_profile + share * (profile - was_profile)
-            peaks[:, 0], peaks[:, 1] = shown[:, OVERPRESSURE], shown[:, DEMAND]
-            moment += 1
+        moment = _show(moment, moments, t_was, t, was, now, peaks, walls, layers, whole, profiles)
         if moment == moments.size:
             break
-        was_shown[:, :], was_all[:], was_layer[:], was_profile[:, :] = shown, all_shown, layer, profile
-        before.total[:] = profile[:, 0]
-        dt, mode, power, rounds = _one_step(
-            kiln, state, before, mode, t, _toward_knot(kiln, t, dt, moments[-1]), work, audit
-        )
+        _remember(was, now)
+        dt = _toward_knot(kiln, t, dt, moments[-1])
+        dt, mode, power, rounds = _one_step(kiln, state, before, mode, t, dt, work, audit)
         audit[STEPS] += 1
         if dt == 0.0:
             return STEP_TOO_SMALL, t
         _freed(kiln, state, work, freed)
-        water, heat, both = _account(kiln, work, dt, freed, shown)
+        water, heat, both = _account(kiln, work, dt, freed, now)
         left_water, left_heat, passed = left_water + water, left_heat + heat, passed + both
-        all_shown[HEATER_J] += dt * power
-        all_shown[VENTED_KG] += dt * work.into[0] + freed.sum()
+        now.whole[0, HEATER_W] = power
+        now.whole[0, HEATER_J] += dt * power
+        now_water, now_heat = _take_stock(kiln, state, work, now)
         t_was, t = t, t + dt
-        following = _next_step(kiln, state, before, work, dt, rounds)
-        now_water, now_heat = _take_stock(kiln, state, work, shown, layer)
-        dt = following
+        dt = _next_step(kiln, now, was, dt, rounds)
     audit[WATER_ERROR] = abs(now_water - begun_water + left_water) / max(begun_water, 1e-9)
     audit[HEAT_ERROR] = abs(now_heat - begun_heat + left_heat) / max(passed, 1e-9)
-    for j in range(n):
-        unknowns[j] = profile[j]
-    chamber[:] = state.held
+    _copy(unknowns, now.profile)
+    chamber[0], chamber[1] = state.held[0], state.held[1]
     return DONE, t
 
 
-@compiled(parallel=True)
+@compiled(parallel=True, called=True)
 def run_many(kiln, cells, areas, hot, cold, chamber, unknowns, chambers, moments, walls, layers, whole, audit, ended):
     """Run the same kiln with many draws of its cells, areas, faces and chamber, side by side; draws are the first axis.
 
