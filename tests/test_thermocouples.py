@@ -354,7 +354,9 @@ def test_a_cable_fault_that_is_not_whole_is_refused(fault, cable):
         ("R", "1", 1250, 1.45), ("R", "2", 1000, 2.5), ("K", "2", 1000, 7.5), ("K", "1", 1250, None),
         ("R", "2", 1200, 3.0), ("K", "2", 1200, 9.0), ("K", "2", 1250, None), ("R", "1", 1100, 1.0),
         ("S", "1", 1100.001, 1.0), ("K", "1", 375, 1.5), ("R", "2", 600, 1.5), ("B", "2", 600, 1.5),
-        ("B", "3", 800, 4.0), ("K", "standard", 1000, 7.5), ("R", "special", 1000, 1.0), ("R", "special", 300, 0.6),
+        ("B", "3", 800, 4.0),
+        ("K", "3", -200, 3.0), ("N", "3", -100, 2.5), ("K", "3", 40, 2.5), ("K", "3", 41, None), ("K", "2", -40, 2.5),
+        ("K", "standard", 1000, 7.5), ("R", "special", 1000, 1.0), ("R", "special", 300, 0.6),
     ],
 )  # fmt: skip
 def test_tolerances_of_new_wire(letter, name, degc, expected):
@@ -365,8 +367,9 @@ def test_tolerances_of_new_wire(letter, name, degc, expected):
 def test_a_k_probe_has_no_tolerance_where_stoneware_is_fired():
     assert tolerance_class("K", "1").to_degc == 1000
     assert tolerance_class("K", "2").to_degc == 1200
-    with pytest.raises(QuantityError, match="tolerance of type K: '3'; expected one of 1, 2, standard"):
-        tolerance("K", "3", 100)
+    assert tolerance("K", "3", 1000) is None
+    with pytest.raises(QuantityError, match="tolerance of type K: '4'; expected one of 1, 2, 3, standard"):
+        tolerance("K", "4", 100)
 
 
 # Common practice: the examples beside the table of colours.
