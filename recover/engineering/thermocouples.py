@@ -232,6 +232,11 @@ def tolerance(letter: Letter, name: str, degc: float) -> float | None:
     return tolerance_class(letter, name).at(degc)
 
 
+def loop_letters() -> tuple[Letter, ...]:
+    """Return the types whose resistivity is known."""
+    return tuple(row.letter for row in _file().loop)
+
+
 def loop_ohm(letter: Letter, length_m: float, diameter_mm: float) -> float:
     """Return the resistance [Ω] at 20 °C of both conductors: (ρ+ + ρ-) L / (π d² / 4). Raises QuantityError.
 
