@@ -57,7 +57,7 @@ def _elements(found: Assessment, kiln: Address) -> list[View]:
     papers, whole = given(found.answers, "element.expected_ohm", kiln), plate_bank(found.answers, kiln)
     called = [_words("papers").format(ohm=show_quantity(papers, "ohm"))] if papers else []
     called += [_words("by_plate").format(ohm=_span(found, whole.element_hot_ohm))] if whole else []
-    return [_row(_words("elements"), "; ".join(known) + " Ω", "; ".join(called) or _words("nothing"))]
+    return [_row(_words("elements"), "; ".join(known), "; ".join(called) or _words("nothing"))]
 
 
 def _diagnosis(found: Assessment, kiln: Address) -> list[str]:
