@@ -240,8 +240,7 @@ def _casing_mm(answers: Answers, name: str, kiln: Address) -> float | None:
     if name == "hinge":
         front = answers.look("identity.opening", kiln) == frozenset({"front"})
         return answers.number("identity.floor_face" if front else "identity.lid_joint", kiln)
-    under = answers.number("identity.floor_under", kiln)
-    return under if under is not None else answers.number("identity.stand_top", kiln)
+    return answers.number("identity.floor_under", kiln)
 
 
 # ---------------------------------------------------------------------------------------- small things
