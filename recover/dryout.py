@@ -19,16 +19,11 @@ from recover.kiln import JOB, Address, name_of, within
 from recover.measures import show_quantity
 from recover.physics.air import Air, air_drying_days, room_air_m3h
 from recover.physics.estimate import DryingEstimate, estimate
+from recover.physics.lining import Chamber, Layer, LayerStack, Lining, Part, Wet
 from recover.physics.materials import Band, material, sea_salt_g_l
 from recover.physics.stages import LiningClass, Stage, lining_class, stages
 from recover.physics.uptake import (
-    Chamber,
-    Layer,
-    LayerStack,
     LayerWater,
-    Lining,
-    Part,
-    Wet,
     calibrated,
     dry_kg,
     kiln_kg,

@@ -8,8 +8,8 @@ from typing import Literal
 
 from recover.datafile import load
 from recover.errors import QuantityError
+from recover.physics.lining import LayerStack
 from recover.physics.materials import Band, Quantity
-from recover.physics.uptake import LayerStack
 from recover.sources import Basis
 
 LiningClass = Literal["ifb_thin", "ifb_fibre", "ifb_board", "fibre", "castable"]

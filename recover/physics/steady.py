@@ -8,8 +8,8 @@ from math import sqrt
 
 from recover.errors import QuantityError
 from recover.physics.figures import figures
+from recover.physics.lining import LayerStack
 from recover.physics.materials import Band
-from recover.physics.uptake import LayerStack
 
 BOILING_DEGC = 100.0
 STEFAN_BOLTZMANN_W_M2K4 = 5.670e-8
