@@ -258,7 +258,8 @@ def _told_wall(wall: Wall) -> dict[str, Any]:
 
 
 def _told_room(room: Room) -> dict[str, Any]:
-    return _told(room, "degc") | {"course": _told(room.degc)}
+    steady = room.degc == Course.steady(room.degc.degc[0])
+    return _told(room, "degc") | ({"degc": room.degc.degc[0]} if steady else {"course": _told(room.degc)})
 
 
 _TELL: dict[type, Callable[[Any], Any]] = {Course: _told, Chamber: _told, Phase: _told, Room: _told_room, tuple: list}
