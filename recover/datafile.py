@@ -74,17 +74,22 @@ def _problems(error: Any, name: str, content: Any) -> list[Problem]:
     found = []
     for fault in error.errors(include_url=False):
         place = _place(fault["loc"], content)
+        where = f"{name} [{place}]" if place else name
         cause = fault.get("ctx", {}).get("error")
         if isinstance(cause, DataError):  # a shape refused its own values, and has said so in a sentence
-            found += [replace(one, where=f"{name} [{place}] {one.where}") for one in cause.problems]
-            continue
-        what = f"{fault['msg'].lower()}, found {fault['input']!r}"
-        if fault["type"] == "missing":
-            what = "is missing"
-        elif fault["type"] in ("unexpected_keyword_argument", "extra_forbidden"):
-            what = f"the key {fault['loc'][-1]!r} is not known"
-        found.append(Problem(f"{name} [{place}]", what, "see the other entries of the file for the form"))
+            found += [replace(one, where=f"{where} {one.where}") for one in cause.problems]
+        else:
+            found.append(Problem(where, _wrong(fault), "see the other entries of the file for the form"))
     return found
+
+
+def _wrong(fault: Any) -> str:
+    """Say what is wrong, in a word where pydantic has a sentence for programmers."""
+    if fault["type"] in ("unexpected_keyword_argument", "extra_forbidden"):
+        return f"the key {fault['loc'][-1]!r} is not known"
+    if fault["type"] == "missing":
+        return "is missing"
+    return f"{fault['msg'].lower()}, found {fault['input']!r}"
 
 
 def _place(location: tuple[int | str, ...], content: Any) -> str:

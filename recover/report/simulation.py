@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 
 from recover.physics.drying import Numbers, Run, WallRun, hours_gone
-from recover.physics.wall import Wall
+from recover.physics.wall import Setup, Wall
 from recover.physics.wallfile import LONGEST_MEAN_H, Study
 from recover.report.words import words
 
@@ -27,7 +27,7 @@ def view(study: Study, run: Run) -> View:
     word, rows = words()["simulate"], _rows(study, run)
     return {
         "title": study.title, "hours": study.hours, "every_h": study.every_h, "closure": study.setup.closure,
-        "water_stays": _stays(study),
+        "water_stays": water_stays(study.setup),
         "walls": [_wall(one) for one in study.setup.walls],
         "rows": [_row(study, run, row, before) for before, row in pairwise([0, *rows])],
         "gone_h": _gone(run.hours, run.water_kg), "walls_gone_h": [_gone(run.hours, one.water_kg) for one in run.walls],
@@ -37,6 +37,11 @@ def view(study: Study, run: Run) -> View:
         "audit": {"water_error": run.audit.water_error, "heat_error": run.audit.heat_error, "steps": run.audit.steps},
         "note": word["note"], "cautions": word["cautions"],
     }  # fmt: skip
+
+
+def water_stays(setup: Setup) -> bool:
+    """Return whether water only freezes and thaws, so that none leaves; what counts as left is then what is frozen."""
+    return setup.closure == "leaves_freely" and setup.phase.reversible
 
 
 def shown_hours(run: Run) -> list[float]:
@@ -72,11 +77,6 @@ def csv_text(shown: View) -> str:
 # ---------------------------------------------------------------------------------------- values
 
 
-def _stays(study: Study) -> bool:
-    """Whether water only freezes and thaws, so that none leaves."""
-    return study.setup.closure == "leaves_freely" and study.setup.phase.reversible
-
-
 def _rows(study: Study, run: Run) -> list[int]:
     """Return the numbers of the moments that have a row: every so many, and the last."""
     last = len(run.hours) - 1
@@ -85,11 +85,12 @@ def _rows(study: Study, run: Run) -> list[int]:
 
 def _row(study: Study, run: Run, at: int, before: int) -> View:
     """Return one row; what peaks, peaks since the row before, and the vapour is a mean over at least 15 minutes."""
+    over_h = max(study.every_h, LONGEST_MEAN_H)
     return {
         "hours": float(run.hours[at]), "chamber_degc": float(run.chamber_degc[at]),
         "chamber_vapour_share": float(run.chamber_vapour[at]), "heater_kw": float(run.heater_kw[at]),
         "water_kg": float(run.water_kg[at]), "water_share": _share(run.water_kg, at),
-        "vapour_kg_h": None if _stays(study) else float(run.vapour_kg_h(max(study.every_h, LONGEST_MEAN_H))[at]),
+        "vapour_kg_h": None if water_stays(study.setup) else float(run.vapour_kg_h(over_h)[at]),
         "walls": [_wall_row(one, at, before) for one in run.walls],
     }  # fmt: skip
 
