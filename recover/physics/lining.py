@@ -35,7 +35,7 @@ class Chamber:
 
     def __post_init__(self) -> None:
         for name in ("width_mm", "depth_mm", "height_mm"):
-            _positive(f"chamber, {name}", getattr(self, name))
+            positive(f"chamber, {name}", getattr(self, name))
         if self.floor_mm < 0:
             raise QuantityError("chamber, floor_mm", f"{self.floor_mm:g}", "a height from 0 upwards")
         if self.shape == "round" and self.width_mm != self.depth_mm:
@@ -87,7 +87,7 @@ class Layer:
 
     def __post_init__(self) -> None:
         material(self.material_id)  # refuses an id that is not known
-        _positive(f"layer of {self.material_id}, thickness_mm", self.thickness_mm)
+        positive(f"layer of {self.material_id}, thickness_mm", self.thickness_mm)
         if self.to_mm < self.from_mm:
             heights = f"{self.from_mm:g} to {self.to_mm:g} mm"
             raise QuantityError(f"layer of {self.material_id}", heights, "the lower height first")
@@ -121,7 +121,7 @@ class LayerStack:
 
 @dataclass(frozen=True)
 class WetZone:
-    """Where a layer was reached: from its bottom to the water line, and as far above it as water climbs, up to its top."""
+    """Where a layer was reached: from its bottom to the line, and as far above it as water climbs, up to its top."""
 
     m3_per_mm: float
     bottom_mm: float
@@ -221,6 +221,7 @@ class Lining:
         return low, high
 
 
-def _positive(where: str, value: float) -> None:
+def positive(where: str, value: float) -> None:
+    """Refuse a quantity that must be more than 0. Raises QuantityError."""
     if not value > 0:
         raise QuantityError(where, f"{value:g}", "more than 0")

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from recover.errors import QuantityError
 from recover.physics.draws import from_band, shares
-from recover.physics.lining import Layer, Lining, Part
+from recover.physics.lining import Layer, Lining, Part, positive
 from recover.physics.materials import ZERO, Band, Material, damp_share, weighed_brick_spread
 
 if TYPE_CHECKING:
@@ -124,8 +124,8 @@ def calibrated(weighed: Material, wet_kg: float, dry_kg: float, volume_m3: float
     It lay as long under water and drained as long as the layers around it, so that neither matters any more.
     Raises QuantityError where the piece is not heavier wet than dry, or holds more than its pores can.
     """
-    _positive("weighed piece, volume_m3", volume_m3)
-    _positive("weighed piece, dry_kg", dry_kg)
+    positive("weighed piece, volume_m3", volume_m3)
+    positive("weighed piece, dry_kg", dry_kg)
     water_kg_m3, most = (wet_kg - dry_kg) / volume_m3, 1000 * weighed.open_porosity.high
     if not 0 < water_kg_m3 <= most:
         raise QuantityError(
@@ -166,26 +166,11 @@ def pan_kg(litres: Band) -> Band:
     return litres
 
 
-def drawn_salt_kg(water_kg: Values, grams_per_litre: Band, draws: int, seed: int) -> Values:
-    """Return the salt [kg] of `salt_kg`, draw by draw. Raises QuantityError below 0 g/l."""
-    _not_negative(grams_per_litre)
-    return water_kg * from_band(grams_per_litre, shares("salt in the water", draws, seed)) / 1000
-
-
-def salt_kg(water_kg: Band, grams_per_litre: Band) -> Band:
-    """Return the salt [kg] that stays in the lining when its water has gone, with a litre counted as a kilogram.
+def salt_kg(water_kg: Values, grams_per_litre: Band, seed: int) -> Values:
+    """Return the salt [kg] that stays when the water has gone, draw by draw, with a litre counted as a kilogram.
 
     Sea water holds `sea_salt_g_l()`; brackish water is measured. Raises QuantityError below 0 g/l.
     """
-    _not_negative(grams_per_litre)
-    return water_kg * grams_per_litre / 1000
-
-
-def _not_negative(grams_per_litre: Band) -> None:
     if grams_per_litre.low < 0:
         raise QuantityError("salt", f"{grams_per_litre.low:g} g/l", "0 or more")
-
-
-def _positive(where: str, value: float) -> None:
-    if not value > 0:
-        raise QuantityError(where, f"{value:g}", "more than 0")
+    return water_kg * from_band(grams_per_litre, shares("salt in the water", water_kg.size, seed)) / 1000
