@@ -1,8 +1,9 @@
-"""The first estimate of the dry-out, closed-form: what a kiln's lining holds, weighs and needs.
+"""The dry-out before there is a plan: what a kiln's lining holds and weighs, and what staged holds make of it.
 
-It joins an assessment with the sums of `physics`. Layers that are to be replaced are left out of the drying, since
-they leave with their water; everything else counts as wet as it may be. What had to be assumed is said beside the
-figures, and what is missing instead of them. A measured model may follow; this stays as the check by hand.
+It joins an assessment with `physics`. Layers that are to be replaced are left out of the drying, since they leave with
+their water; everything else counts as wet as it may be. The stages of practice are run through the drying model; the
+closed-form estimate stands beside it as the check by hand. What had to be assumed is said beside the figures, and what
+is missing instead of them.
 """
 
 from __future__ import annotations
@@ -17,11 +18,12 @@ from recover.datafile import load
 from recover.errors import QuantityError
 from recover.kiln import JOB, Address, name_of, within
 from recover.measures import show_hours, show_quantity
-from recover.physics.air import Air, air_drying_days, room_air_m3h
+from recover.physics.air import ATMOSPHERE_PA, Air, air_drying_days, room_air_m3h
 from recover.physics.draws import Spread, spread
 from recover.physics.estimate import DryingEstimate, estimate
 from recover.physics.lining import Chamber, Layer, LayerStack, Lining, Part, Wet
 from recover.physics.materials import Band, counted_days, counted_hours, material, sea_salt_g_l
+from recover.physics.staged import Heating, Staged, staged
 from recover.physics.stages import LiningClass, Stage, lining_class, stages
 from recover.physics.uptake import (
     LayerWater,
@@ -49,6 +51,13 @@ BRICK = ("ifb_23", "ifb_26", "ifb_28")
 INDOORS, OUTDOORS = Air(25, 70), Air(10, 80)
 """The room while it is aired, and the air that comes in: a cool, damp day, for a figure of the right size."""
 
+
+OPENING = "plugs_out"
+"""How the chamber stands open while it is heated: what can be done without lifting a lid."""
+
+Disagreement = Literal["longer", "shorter", "not_within"]
+TWICE = 2.0
+"""How many times apart run and check by hand may be before it is explained."""
 
 DRAWS, SEED = 1000, 1
 """How many draws the water is reckoned with, and from which seed: the same answers give the same paper."""
@@ -88,15 +97,20 @@ class Held:
 
 @dataclass(frozen=True)
 class Drying:
-    """What it takes to dry the layers that stay: practice in stages, and one hold reckoned; none if all is dry."""
+    """What it takes to dry the layers that stay: the stages of practice run, and one hold reckoned by hand as a check.
+
+    The last five are None where nothing is wet.
+    """
 
     lining: LiningClass
     thickness_mm: float
     stages: tuple[Stage, ...]
     chamber_degc: float
-    reckoned: DryingEstimate | None
-    air_days: Band | None
-    room_m3h: Band | None
+    run: Staged | None = None
+    reckoned: DryingEstimate | None = None
+    disagrees: Disagreement | None = None
+    air_days: Band | None = None
+    room_m3h: Band | None = None
 
 
 @dataclass(frozen=True)
@@ -171,18 +185,48 @@ def _drying(answers: Answers, kiln: Address, staying: Lining, known: dict[str, B
     steps = stages(kind)
     chamber_degc = next(stage.to_degc for stage in steps if stage.name == "cold_side")
     if water_kg(layer_water(staying, known)).high <= 0:
-        return Drying(kind, thickness_mm, steps, chamber_degc, None, None, None)
+        return Drying(kind, thickness_mm, steps, chamber_degc)
+    heating = _heating(answers, kiln, staying, known, steps)
+    reckoned = estimate(staying, chamber_degc, heating.casing, heating.room_degc, known)
+    run = staged(heating)
+    days = air_drying_days(kind, heating.room_degc, heated=False)
+    vapour = run.vapour_kg_h
+    air = room_air_m3h(Band(vapour.p10, vapour.p50, vapour.p90), INDOORS, OUTDOORS)
+    return Drying(kind, thickness_mm, steps, chamber_degc, run, reckoned, _disagreement(run, reckoned), days, air)
+
+
+def heatings(found: Assessment) -> dict[Address, Heating]:
+    """Return how each kiln that has something to dry is taken through the stages of practice."""
+    runs = {one.kiln: one.drying.run for one in dry_outs(found) if one.drying}
+    return {kiln: run.heating for kiln, run in runs.items() if run}
+
+
+def _heating(
+    answers: Answers, kiln: Address, staying: Lining, known: dict[str, Band], steps: tuple[Stage, ...]
+) -> Heating:
+    room = _room(answers)
     casing = CASING.get(answers.word("casing.build", kiln), "seams")
-    room_degc = _room_degc(answers)
-    reckoned = estimate(staying, chamber_degc, casing, room_degc, known)
-    days = air_drying_days(kind, room_degc, heated=False)
-    air = room_air_m3h(reckoned.peak_vapour_kg_h, INDOORS, OUTDOORS)
-    return Drying(kind, thickness_mm, steps, chamber_degc, reckoned, days, air)
+    return Heating(
+        staying, steps, casing, OPENING, room.degc, room.vapour_pa / ATMOSPHERE_PA,
+        answers.number("identity.kw", kiln), tuple(sorted(known.items())),
+    )  # fmt: skip
 
 
-def _room_degc(answers: Answers) -> float:
+def _disagreement(run: Staged, reckoned: DryingEstimate) -> Disagreement | None:
+    """Say how the run and the check by hand differ, where they are more than twice apart."""
+    if run.hours_to_nine_tenths is None:
+        return "not_within"
+    times = run.hours_to_nine_tenths.p50 / reckoned.hours.mid
+    return "longer" if times > TWICE else "shorter" if times < 1 / TWICE else None
+
+
+def _room(answers: Answers) -> Air:
+    """Return the air of the room as it was read; unread, and outside what the sums hold for, a cool and damp room."""
     reading = answers.answer("event.air", JOB)
-    return reading.details["air_c"] if reading and reading.state == "given" else 15.0
+    percent = answers.number("event.air", JOB)
+    if reading is None or percent is None or not 0 <= reading.details["air_c"] <= 60:
+        return Air(15, 70)
+    return Air(reading.details["air_c"], percent)
 
 
 def _staying(found: Assessment, kiln: Address, whole: Lining) -> tuple[LayerStack, ...]:

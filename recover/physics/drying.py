@@ -140,7 +140,7 @@ def hours_gone(hours: Numbers, water_kg: Numbers, share: float) -> float | None:
 
 
 def simulate(
-    setup: Setup, hours: Sequence[float], grid: Grid = NORMAL, pace: Pace = STEADY, *, profiles: bool = False
+    setup: Setup, hours: Sequence[float] | Numbers, grid: Grid = NORMAL, pace: Pace = STEADY, *, profiles: bool = False
 ) -> Run:
     """Run a setup and show it at `hours`, which rise from 0. Raises SimulationError where it cannot be trusted."""
     packed = pack(setup, grid, pace)

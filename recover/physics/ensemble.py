@@ -59,7 +59,7 @@ class Ensemble:
 
 
 def simulate_many(
-    setups: Sequence[Setup], hours: Sequence[float], grid: Grid = COARSE, pace: Pace = QUICK
+    setups: Sequence[Setup], hours: Sequence[float] | Numbers, grid: Grid = COARSE, pace: Pace = QUICK
 ) -> Ensemble:
     """Run setups that differ in numbers only: same layers, thicknesses, course and room. Raises SimulationError."""
     packed = [pack(setup, grid, pace) for setup in setups]

@@ -138,10 +138,14 @@ class Material:
         self._within("heat capacity", degc)
         return self.cp0_j_kgk + self.cp1_j_kgk2 * degc
 
+    @property
+    def liquid_exponent(self) -> float:
+        """How steeply liquid moves more easily with filling: b in D = D_half exp(b (S - 1/2))."""
+        return _file().liquid_exponent.mid
+
     def liquid_diffusivity_m2_s(self, saturation: float) -> Band:
         """Return D = D_half exp(b (S - 1/2)) [m²/s] of liquid; S from 0 to 1, else QuantityError."""
-        b = _file().liquid_exponent.mid
-        return self.moisture.liquid_m2_s * exp(b * (self._share(saturation) - 0.5))
+        return self.moisture.liquid_m2_s * exp(self.liquid_exponent * (self._share(saturation) - 0.5))
 
     def soaked_for(self, hours: float | None, days_drained: float = 0.0) -> Band:
         """Return the water [kg/m³] held after `hours` under water and `days_drained` out of it.

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cache
 from typing import Literal
 
@@ -41,7 +41,7 @@ class Stage:
     hours_per_mm_from: float = 0.0
     hours_per_mm_to: float = 0.0
     note: str = ""
-    published: list[Published] = field(default_factory=list)
+    published: tuple[Published, ...] = ()
 
     def hours(self, lining_mm: float) -> Band:
         """Return the hold [h] for a lining of this thickness [mm]. Raises QuantityError.
