@@ -207,9 +207,10 @@ def _between(a, b, da, db, joint, flow):
     speed = mobility * (a[_P] - b[_P])
     spread = 1.0 / (da / a[_CD] + db / b[_CD])
     moles = spread * (a[_Y] - b[_Y])
-    # Between the mean of both sides where diffusion rules, and the upstream side where flow does, without a kink.
+    # Between the mean of both sides where diffusion rules, and the upstream side where flow does, without a kink; where
+    # nothing moves and nothing can spread, a speed too small to matter keeps 0/0 away.
     still = 2.0 * spread * (a[_T] + b[_T] + 2.0 * ZERO_K) * GAS / (a[_P] + b[_P])
-    from_a = 0.5 + 0.5 * speed / sqrt(speed * speed + still * still)
+    from_a = 0.5 + 0.5 * speed / sqrt(speed * speed + still * still + 1e-24)
     vapour = (b[_RV] + from_a * (a[_RV] - b[_RV])) * speed + WATER_KG_MOL * moles
     air = (b[_RA] + from_a * (a[_RA] - b[_RA])) * speed - AIR_KG_MOL * moles
     if joint:
@@ -289,6 +290,12 @@ def _sensible(degc, water, cell, phase):
 
 
 @compiled()
+def _stays(left, total, control):
+    """Return the water whose warmth counts [kg/m³]: what has boiled has left, what has melted or frozen is there."""
+    return total if control[REVERSIBLE] > 0.0 else left
+
+
+@compiled()
 def _derive_free(theta, water, total, cell, control, z):
     """Fill `z` with temperature, water left and heat for the enthalpy problem; `theta` is heat over that of dry matter
     [K].
@@ -305,14 +312,15 @@ def _derive_free(theta, water, total, cell, control, z):
         left, beyond = water + back / latent, heat + back
     else:
         left, beyond = water - heat / latent, 0.0
-    slope = cell[HEAT0] + 2.0 * cell[HEAT1] * phase + left * LIQUID_HEAT
+    stays = _stays(left, total, control)
+    slope = cell[HEAT0] + 2.0 * cell[HEAT1] * phase + stays * LIQUID_HEAT
     rise = beyond / slope
     if cell[HEAT1] != 0.0:
         rise = 2.0 * beyond / (slope + sqrt(max(slope * slope + 4.0 * cell[HEAT1] * beyond, 0.0)))
     z[_T] = phase + rise
     z[_WATER] = left
     z[_ENERGY] = heat
-    z[_S] = left / (1000.0 * cell[POROSITY])
+    z[_S] = stays / (1000.0 * cell[POROSITY])
     z[_COND] = cell[K0] + cell[K1] * z[_T] + cell[K_WET] * z[_S]
 
 
@@ -656,7 +664,8 @@ def _begin(kiln, unknowns, held):
         for j in range(u.shape[0]):
             if u[j, 0] > kiln.control[PHASE]:
                 water[j] = 0.0
-            u[j, 0] = _sensible(u[j, 0], water[j], kiln.cells[j], kiln.control[PHASE]) / kiln.cells[j, HEAT0]
+            stays = _stays(water[j], total[j], kiln.control)
+            u[j, 0] = _sensible(u[j, 0], stays, kiln.cells[j], kiln.control[PHASE]) / kiln.cells[j, HEAT0]
     return State(u, water, total, held.copy())
 
 
@@ -685,7 +694,8 @@ def _take_stock(kiln, state, work, shown, layers):
                 shown[i, DEMAND] = max(shown[i, DEMAND], over / cell[STRENGTH])
             else:
                 state.water[j] = liquid
-                sensible = _sensible(z[_T], liquid, cell, kiln.control[PHASE])
+                stays = _stays(liquid, state.total[j], kiln.control)
+                sensible = _sensible(z[_T], stays, cell, kiln.control[PHASE])
                 state.u[j, 0] = sensible / cell[HEAT0]
                 work.stored[j, 2] = sensible
                 heat += volume * (sensible - liquid * kiln.control[LATENT])
@@ -710,7 +720,8 @@ def _account(kiln, work, dt, freed, shown):
         shown[i, HEAT_OUT] += cold_j
         water += hot_w + cold_w
         heat += hot_j + cold_j
-        passed += abs(hot_j) + abs(cold_j)
+        carried = (abs(hot_w) + abs(cold_w)) * VAPOUR_AT_ZERO  # else what comes as heat and leaves as vapour cancels
+        passed += abs(hot_j) + abs(cold_j) + carried
     return water, heat, passed
 
 
@@ -879,7 +890,11 @@ def run(kiln, unknowns, chamber, moments, walls, layers, whole, profiles, audit)
         following = _next_step(kiln, state, before, work, dt, rounds)
         now_water, now_heat = _take_stock(kiln, state, work, shown, layer)
         dt = following
-    audit[WATER_ERROR] = abs(now_water - begun_water + left_water) / max(begun_water, 1e-9)
+    most_water = begun_water
+    for i in range(n_wall):
+        for j in range(kiln.first[i], kiln.first[i + 1]):
+            most_water += state.total[j] * kiln.cells[j, VOLUME] * kiln.areas[i]
+    audit[WATER_ERROR] = abs(now_water - begun_water + left_water) / max(most_water, 1e-9)
     audit[HEAT_ERROR] = abs(now_heat - begun_heat + left_heat) / max(passed, 1e-9)
     for j in range(n):
         unknowns[j] = profile[j]
