@@ -43,6 +43,7 @@ STEFAN_BOLTZMANN = 5.670374419e-8  # W/(m² K⁴)
 LIQUID_HEAT, VAPOUR_HEAT, AIR_HEAT = 4186.0, 1880.0, 1005.0  # J/(kg K)
 VAPOUR_AT_ZERO = 2.501e6  # J/kg, vapour at 0 °C over liquid at 0 °C
 ZERO_K = 273.15
+DRY = 1.0  # kg/m² of hot face: of less water than this a milligram may be missed
 LEAST_GAS_SHARE = 0.02  # of the pores; water that would fill them leaves so much open
 TABLE_FROM, TABLE_STEP = -60.0, 1.0  # of the table by temperature, °C and K
 
@@ -894,7 +895,7 @@ def run(kiln, unknowns, chamber, moments, walls, layers, whole, profiles, audit)
     for i in range(n_wall):
         for j in range(kiln.first[i], kiln.first[i + 1]):
             most_water += state.total[j] * kiln.cells[j, VOLUME] * kiln.areas[i]
-    audit[WATER_ERROR] = abs(now_water - begun_water + left_water) / max(most_water, 1e-9)
+    audit[WATER_ERROR] = abs(now_water - begun_water + left_water) / max(most_water, DRY * kiln.areas.sum())
     audit[HEAT_ERROR] = abs(now_heat - begun_heat + left_heat) / max(passed, 1e-9)
     for j in range(n):
         unknowns[j] = profile[j]
