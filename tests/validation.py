@@ -1,7 +1,7 @@
 """The drying model against exact answers; `python -m tests.validation` prints what was found as a table in Markdown.
 
 Each problem turns off by the numbers of its materials what the exact answer does not have. Errors are relative to the
-exact value, or to the span of temperatures that drives.
+exact value, or to the span of temperatures that drives. Books are cited from memory; their formulas stand in `exact`.
 """
 
 from collections.abc import Callable, Iterable
@@ -146,7 +146,7 @@ def steady_cases(name, layers, hot, room, casing, face):
 @problem(
     "Steady stacks of layers with k = k0 + k1 T, natural convection and radiation, 100 to 1000 °C",
     source="Incropera & DeWitt, 3.1 (layers in series, Kirchhoff's integral of k)",
-    within=3e-4,
+    within=5e-5,
     because="k is a straight line from cell to cell; second order in space",
 )
 def stacks():
@@ -159,8 +159,8 @@ def stacks():
 @problem(
     "Steady walls behind a film of 8 W/m²K: 64 + 25 mm with k(T), and 114 mm",
     source="Incropera & DeWitt, 3.1",
-    within=1e-4,
-    because="second order in space",
+    within=1e-8,
+    because="flux and casing follow from k at the middles of the cells, exactly where k is a straight line",
 )
 def stacks_behind_a_film():
     for name, layers in {
@@ -173,7 +173,7 @@ def stacks_behind_a_film():
 @problem(
     "Steady heat through the side of a cylinder, 64 mm on a radius of 0.25 m",
     source="Incropera & DeWitt, eq. 3.27: q = k dT / (r0 ln(r1/r0)) of hot face",
-    within=3e-4,
+    within=1e-5,
     because="areas at the faces of the cells; second order in space",
 )
 def cylinder():
@@ -197,7 +197,7 @@ def boiling(matter, water, thickness_mm, hot, hours, *, start=100.0, grid=NORMAL
 @problem(
     "One-phase Stefan problem, St 0.05 to 1",
     source="Alexiades & Solomon, Mathematical Modeling of Melting and Freezing Processes (1993), 2.1",
-    within=8e-3,
+    within=4e-3,
     because="the front passes cell by cell; first order in the step",
 )
 def stefan_numbers():
@@ -212,7 +212,7 @@ def stefan_numbers():
 @problem(
     "Boiling front in a wall at 100 °C, face at 200 °C, 400 kg/m³, 6 h",
     source="Alexiades & Solomon, 2.1",
-    within=5e-3,
+    within=1e-3,
     because="the front passes cell by cell",
 )
 def one_phase():
@@ -224,8 +224,8 @@ def one_phase():
 @problem(
     "Boiling front in a cold wall, face at 600 °C and 200 °C, 6 to 48 h",
     source="Carslaw & Jaeger, 11.2 (Neumann); Alexiades & Solomon, 2.2",
-    within=8e-3,
-    because="the front passes cell by cell",
+    within=1e-2,
+    because="the front passes cell by cell, and the k of a cell goes over from wet to dry meanwhile",
 )
 def two_phase():
     grid = Grid(growth=1.03, thickest_mm=1.2, cells=500)
@@ -242,7 +242,7 @@ def two_phase():
 @problem(
     "Quasi-steady front behind a film of 20 W/m²K, 120 to 300 °C",
     source="Alexiades & Solomon, 3.1 (small Stefan number), surface resistance in series",
-    within=6e-3,
+    within=1e-3,
     because="the front passes cell by cell; the matter keeps a thousandth of the heat",
 )
 def front_behind_a_film():
@@ -257,7 +257,7 @@ def front_behind_a_film():
 @problem(
     "Quasi-steady front outwards in a cylinder, 64 mm on a radius of 0.25 m",
     source="Alexiades & Solomon, 3.1, in cylindrical coordinates",
-    within=6e-3,
+    within=5e-4,
     because="the front passes cell by cell",
 )
 def front_in_a_cylinder():
@@ -272,7 +272,7 @@ def front_in_a_cylinder():
 @problem(
     "Freezing of wet brick from a face at -20 °C, start at 10 °C, 2 and 6 h",
     source="Carslaw & Jaeger, 11.2 (Neumann)",
-    within=8e-3,
+    within=5e-3,
     because="the front passes cell by cell",
 )
 def freezing():
@@ -319,7 +319,7 @@ def wet_surface():
 @problem(
     "Isothermal receding front, vapour through still air, 20 to 95 °C, half of 64 mm",
     source="Crank, The Mathematics of Diffusion; Bird, Stewart & Lightfoot, eq. 18.2-14 (Stefan tube)",
-    within=0.015,
+    within=8e-3,
     because="the front is as thick as a cell; water vapour in the pores is left out of the exact sum",
 )
 def vapour_front():
