@@ -1,8 +1,10 @@
-"""Divides a wall into cells: fine at the hot face, where temperatures are steepest, and at every joint."""
+"""Divides a wall into cells: fine at the hot face, where temperatures are steepest, at every joint, and at a cold face
+that is open, where vapour leaves within the last millimetre."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import inf
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,7 +14,7 @@ from recover.physics.wall import Wall
 
 @dataclass(frozen=True)
 class Grid:
-    """How finely a wall is divided: first cell at the hot face and at a joint, growth from cell to cell, thickest cell.
+    """How finely a wall is divided: first cell at an open face and at a joint, growth from cell to cell, thickest cell.
 
     A thick wall has thicker cells, so that no wall has more than about `cells` of them.
     """
@@ -26,22 +28,33 @@ class Grid:
     def widths_m(self, wall: Wall) -> list[NDArray[np.float64]]:
         """Return the widths of the cells of each layer [m], from the hot face outwards."""
         thickest = max(self.thickest_mm, wall.thickness_mm / self.cells)
+        first = [self.first_mm] + [self.joint_mm] * (len(wall.layers) - 1)
+        last = [inf] * (len(wall.layers) - 1) + [self.first_mm if wall.cold.openness > 0 else inf]
         return [
-            _graded(layer.thickness_mm, self.joint_mm if number else self.first_mm, self.growth, thickest) / 1000
-            for number, layer in enumerate(wall.layers)
+            _graded(layer.thickness_mm, start, end, self.growth, thickest) / 1000
+            for layer, start, end in zip(wall.layers, first, last, strict=True)
         ]
 
 
 NORMAL = Grid()
 COARSE = Grid(first_mm=1.0, joint_mm=1.5, growth=1.2, thickest_mm=4.0, cells=40)
-"""For searches and ensembles: about two parts in a hundred of the water apart from a very fine grid."""
+"""For searches and ensembles: within two parts in a hundred of the first water of a very fine grid."""
 
 
-def _graded(thickness_mm: float, first_mm: float, growth: float, thickest_mm: float) -> NDArray[np.float64]:
-    """Return widths that grow from the first to the thickest and fill the layer; at least six of them."""
-    widths: list[float] = []
-    width = min(first_mm, thickness_mm / 6)
-    while sum(widths) + 0.5 * width < thickness_mm:
-        widths.append(width)
-        width = min(width * growth, thickest_mm, thickness_mm / 6)
-    return np.array(widths) * (thickness_mm / sum(widths))
+def _graded(
+    thickness_mm: float, first_mm: float, last_mm: float, growth: float, thickest_mm: float
+) -> NDArray[np.float64]:
+    """Return widths that grow from both ends to the thickest and fill the layer; at least six of them."""
+    most = min(thickest_mm, thickness_mm / 6)
+    inner: list[float] = []
+    outer: list[float] = []
+    ahead, behind = min(first_mm, most), min(last_mm, most)
+    while sum(inner) + sum(outer) + 0.5 * min(ahead, behind) < thickness_mm:
+        if ahead <= behind:
+            inner.append(ahead)
+            ahead = min(ahead * growth, most)
+        else:
+            outer.append(behind)
+            behind = min(behind * growth, most)
+    widths = np.array(inner + outer[::-1])
+    return widths * (thickness_mm / float(widths.sum()))

@@ -49,6 +49,7 @@ STEFAN_BOLTZMANN = 5.670374419e-8  # W/(m² K⁴)
 LIQUID_HEAT, VAPOUR_HEAT, AIR_HEAT = 4186.0, 1880.0, 1005.0  # J/(kg K)
 VAPOUR_AT_ZERO = 2.501e6  # J/kg, vapour at 0 °C over liquid at 0 °C
 ZERO_K = 273.15
+DRY = 1.0  # kg/m² of hot face: of less water than this a milligram may be missed
 LEAST_GAS_SHARE = 0.02  # of the pores; water that would fill them leaves so much open
 TABLE_FROM, TABLE_STEP = -60.0, 1.0  # of the table by temperature, °C and K
 
@@ -233,9 +234,10 @@ def _between(z, j, qa, qb, da, db, joint, flow):
     speed = (z[j, qa, _KRG] + z[k, qb, _KRG]) / viscous * (p_a - p_b)
     spread = 1.0 / (da * z[j, qa, _RD] + db * z[k, qb, _RD])
     moles = spread * (z[j, qa, _Y] - z[k, qb, _Y])
-    # Between the mean of both sides where diffusion rules, and the upstream side where flow does, without a kink.
+    # Between the mean of both sides where diffusion rules, and the upstream side where flow does, without a kink; where
+    # nothing moves and nothing can spread, a speed too small to matter keeps 0/0 away.
     still = 2.0 * spread * (t_a + t_b + 2.0 * ZERO_K) * GAS / (p_a + p_b)
-    from_a = 0.5 + 0.5 * speed / sqrt(speed * speed + still * still + 1e-30)
+    from_a = 0.5 + 0.5 * speed / sqrt(speed * speed + still * still + 1e-24)
     vapour = (rv_b + from_a * (rv_a - rv_b)) * speed + WATER_KG_MOL * moles
     air = (ra_b + from_a * (ra_a - ra_b)) * speed - AIR_KG_MOL * moles
     liquid = (s_a - s_b) / (da / dl_a + db / dl_b) if joint else (s_a - s_b) * 0.5 * (dl_a + dl_b) / (da + db)
@@ -312,6 +314,12 @@ def _sensible(degc, water, cell, phase):
 
 
 @compiled()
+def _stays(left, total, control):
+    """Return the water whose warmth counts [kg/m³]: what has boiled has left, what has melted or frozen is there."""
+    return total if control[REVERSIBLE] > 0.0 else left
+
+
+@compiled()
 def _derive_free(theta, water, total, cell, control, z):
     """Fill `z` with temperature, water left and heat for the enthalpy problem; `theta` is heat over that of dry matter
     [K].
@@ -328,14 +336,15 @@ def _derive_free(theta, water, total, cell, control, z):
         left, beyond = water + back / latent, heat + back
     else:
         left, beyond = water - heat / latent, 0.0
-    slope = cell[HEAT0] + 2.0 * cell[HEAT1] * phase + left * LIQUID_HEAT
+    stays = _stays(left, total, control)
+    slope = cell[HEAT0] + 2.0 * cell[HEAT1] * phase + stays * LIQUID_HEAT
     rise = beyond / slope
     if cell[HEAT1] != 0.0:
         rise = 2.0 * beyond / (slope + sqrt(max(slope * slope + 4.0 * cell[HEAT1] * beyond, 0.0)))
     z[_T] = phase + rise
     z[_WATER] = left
     z[_ENERGY] = heat
-    z[_S] = left / (1000.0 * cell[POROSITY])
+    z[_S] = stays / (1000.0 * cell[POROSITY])
     z[_RC] = 1.0 / (cell[K0] + cell[K1] * z[_T] + cell[K_WET] * z[_S])
 
 
@@ -690,7 +699,8 @@ def _begin(kiln, unknowns, held):
         for j in range(u.shape[0]):
             if u[j, 0] > kiln.control[PHASE]:
                 water[j] = 0.0
-            u[j, 0] = _sensible(u[j, 0], water[j], kiln.cells[j], kiln.control[PHASE]) / kiln.cells[j, HEAT0]
+            stays = _stays(water[j], total[j], kiln.control)
+            u[j, 0] = _sensible(u[j, 0], stays, kiln.cells[j], kiln.control[PHASE]) / kiln.cells[j, HEAT0]
     return State(u, water, total, held.copy())
 
 
@@ -739,7 +749,8 @@ def _take_stock(kiln, state, work, shown):
                 wall[DEMAND] = max(wall[DEMAND], over / cell[STRENGTH])
             else:
                 state.water[j] = liquid
-                sensible = _sensible(z[_T], liquid, cell, kiln.control[PHASE])
+                stays = _stays(liquid, state.total[j], kiln.control)
+                sensible = _sensible(z[_T], stays, cell, kiln.control[PHASE])
                 state.u[j, 0] = sensible / cell[HEAT0]
                 work.stored[j, 2] = sensible
                 heat += volume * (sensible - liquid * kiln.control[LATENT])
@@ -764,7 +775,8 @@ def _account(kiln, work, dt, freed, shown):
         shown.whole[0, VENTED_KG] += hot_w
         water += hot_w + cold_w
         heat += hot_j + cold_j
-        passed += abs(hot_j) + abs(cold_j)
+        carried = (abs(hot_w) + abs(cold_w)) * VAPOUR_AT_ZERO  # else what comes as heat and leaves as vapour cancels
+        passed += abs(hot_j) + abs(cold_j) + carried
     return water, heat, passed
 
 
@@ -931,7 +943,12 @@ def run(kiln, unknowns, chamber, moments, walls, layers, whole, profiles, audit)
         now_water, now_heat = _take_stock(kiln, state, work, now)
         t_was, t = t, t + dt
         dt = _next_step(kiln, now, was, dt, rounds)
-    audit[WATER_ERROR] = abs(now_water - begun_water + left_water) / max(begun_water, 1e-9)
+    most_water = begun_water
+    for i in range(n_wall):
+        most_water += DRY * kiln.areas[i]
+        for j in range(kiln.first[i], kiln.first[i + 1]):
+            most_water += state.total[j] * kiln.cells[j, VOLUME] * kiln.areas[i]
+    audit[WATER_ERROR] = abs(now_water - begun_water + left_water) / most_water
     audit[HEAT_ERROR] = abs(now_heat - begun_heat + left_heat) / max(passed, 1e-9)
     _copy(unknowns, now.profile)
     chamber[0], chamber[1] = state.held[0], state.held[1]

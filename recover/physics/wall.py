@@ -12,6 +12,9 @@ from typing import Any, Literal
 
 from recover.errors import QuantityError
 
+BOILING_DEGC = 99.97
+"""Where the saturation line of `air` meets the pressure of the atmosphere."""
+
 Closure = Literal["coupled", "leaves_freely"]
 """How water leaves: carried by the gas and held by the pores, or boiling where it is and gone at once."""
 
@@ -231,6 +234,10 @@ class Setup:
         hottest = max(self.start_degc, *self.course.degc, *self.room.degc.degc)
         if not (coldest >= -50 and hottest <= 1400):
             raise QuantityError("setup", f"{coldest:g} to {hottest:g} °C", "temperatures from -50 to 1400 °C")
+        wet = any(layer.water_kg_m3 > 0 for wall in self.walls for layer in wall.layers)
+        if self.closure == "coupled" and wet and self.start_degc >= BOILING_DEGC:
+            start = f"{self.start_degc:g} °C and water"  # whose vapour alone would be more than the atmosphere
+            raise QuantityError("setup, start", start, f"below {BOILING_DEGC:g} °C where a wall is wet")
 
 
 def _positive(where: str, name: str, value: Any) -> None:

@@ -1,0 +1,38 @@
+"""Walls for the tests of the drying model: an insulating one and a dense one, with what is before and behind them.
+
+The numbers of the materials are the reference case that an independent program was run with; they are no maker's.
+"""
+
+from dataclasses import replace
+
+from recover.physics.drying import STEADY, Run, simulate
+from recover.physics.grid import COARSE
+from recover.physics.wall import Course, Face, Matter, Setup, Step, Wall, WallLayer
+
+BRICK = Matter(490, 0.78, 0.10, 942, 1e-4, 0.0, 0.35, 1e-12, 0.3, 2.0, 3.663e-10, 8.0)
+BLANKET = Matter(128, 0.95, 0.035, 1000, 1.6e-4, 0.0, 0.35, 1e-12, 0.8, 2.0, 3.663e-10, 8.0)
+CASTABLE = Matter(2200, 0.15, 1.3, 1000, 0.0, 0.0, 0.0, 1e-15, 0.03, 15.0, 1.83e-12, 8.0)
+
+HOT = Face(film_w_m2k=40.0, openness=1.0)
+TIGHT = Face(natural_w_m2k13=1.6, emissivity=0.8)
+OPEN = replace(TIGHT, openness=0.3)
+
+INSULATING = (WallLayer(64.0, BRICK, 273.0, "brick"), WallLayer(25.0, BLANKET, 237.0, "blanket"))
+DENSE = (WallLayer(100.0, CASTABLE, 90.0, "castable"),)
+
+
+def heating(to_degc: float, ramp_k_h: float = 60.0) -> Course:
+    """Return a ramp from 20 °C and a hold without end."""
+    return Course.of(20.0, (Step(to_degc, ramp_k_h),))
+
+
+def dried(wall: Wall | tuple[WallLayer, ...], course: Course, hours, cold=TIGHT, **more) -> Run:
+    """Run one wall on the coarse grid, with profiles; layers alone get the usual hot face."""
+    one = wall if isinstance(wall, Wall) else Wall(wall, HOT, cold)
+    grid, pace = more.pop("grid", COARSE), more.pop("pace", STEADY)
+    return simulate(Setup((one,), course, **more), hours, grid, pace, profiles=True)
+
+
+def share_left(run: Run) -> float:
+    """Return the share of the water that is left at the end."""
+    return float(run.water_kg[-1] / run.water_kg[0])
