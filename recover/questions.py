@@ -131,7 +131,7 @@ class Fact:
 
     Exactly one of: `cases` with `otherwise`; `same_as` a question's choice; the component's own name (`member`);
     how far water reached it (`wet`, a kind of wetmap.py); a number of hours (`hours_between` two moments); a number
-    that is the ratio of two answers (`ratio_of`); whether a plate's power fits (`power_of` kW, V, A, phases).
+    that is the ratio of two answers (`ratio_of`); what a `sum` of engineering/judged.py makes `of` answers.
     """
 
     id: str
@@ -147,12 +147,13 @@ class Fact:
     wet: str = ""
     hours_between: list[str] = field(default_factory=list)
     ratio_of: list[str] = field(default_factory=list)
-    power_of: list[str] = field(default_factory=list)
+    sum: str = ""
+    of: list[str] = field(default_factory=list)
 
     @property
     def rests_on(self) -> set[str]:
         """The questions and facts that this fact is judged from."""
-        named = {self.same_as, *self.hours_between, *self.ratio_of, *self.power_of} - {""}
+        named = {self.same_as, *self.hours_between, *self.ratio_of, *self.of} - {""}
         return named.union(*(references(case.when) for case in self.cases))
 
 

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 from recover.answers import key_of
 from recover.assessment import Assessment, Finding
-from recover.kiln import JOB, Address, Connection, circuit_ohm, inferred_kw, line_current_a, within
+from recover.engineering.supply import current_a
+from recover.kiln import JOB, Address, Connection, circuit_ohm, inferred_kw, within
 from recover.measures import show_number, show_quantity
 from recover.report.paper import View
 from recover.report.sketch import connection_sketch
@@ -81,7 +82,8 @@ def _expected_rows(found: Assessment, kiln: Address, rated: Rating, connected: C
     named, limits = words()["electrical"], found.answers.limits
     rows = [("rating", f"{show_quantity(rated.volts, 'V')}, {show_quantity(rated.kw, 'kW')}")]
     if connected:
-        rows.append(("current", show_quantity(line_current_a(connected, rated.volts, rated.kw), "A")))
+        amps = current_a(rated.kw, rated.volts, 1 if connected == "single" else 3)
+        rows.append(("current", show_quantity(amps, "A")))
     if connected and not rated.inferred:  # what was inferred from ohms says nothing about ohms
         ohm, zones = circuit_ohm(connected, rated.volts, rated.kw), len(found.answers.components("zone", of=kiln))
         rows.append(("circuit", _ohms(ohm, limits)))
