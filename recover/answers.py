@@ -144,6 +144,8 @@ class Answers:
         self.questions, self.limits, self.zone, self._wetness = questions, limits, zone, wetness
         self._sums = sums or {}
         self.given: dict[str, Answer] = {}
+        self.readings: dict[str, list[Answer]] = {}
+        """Every reading of a question that was not taken back, in the order of the journal."""
         self.notes: dict[str, list[str]] = {}
         self.instruments: dict[str, Instrument] = {}
         self.photographs: list[Photograph] = []
@@ -364,8 +366,7 @@ class Answers:
     def _replay(self, event: Event) -> None:
         data, moment = event.data, event.moment.astimezone(self.zone)
         if event.kind in ("answer", "reading"):
-            answer = self._replayed_answer(event)
-            self.given[key_of(answer.question, answer.at)] = answer
+            self._replay_answer(self._replayed_answer(event))
         elif event.kind == "note":
             self.notes.setdefault(data["question"], []).append(data["text"])
         elif event.kind == "instrument":
@@ -378,6 +379,15 @@ class Answers:
         elif event.kind == "issue":
             about = {name: data[name] for name in ("paper", "revision", "file", "record", "capacity")}
             self.issued.append(Issued(**about, by=event.by, moment=moment))
+
+    def _replay_answer(self, answer: Answer) -> None:
+        key = key_of(answer.question, answer.at)
+        self.given[key] = answer
+        read = self.readings.setdefault(key, [])
+        if answer.state == "given" and answer.instrument:
+            read.append(answer)
+        elif read:  # a reading that is later said to be unknown is unknown
+            read.pop()
 
     def _replayed_answer(self, event: Event) -> Answer:
         data = dict(event.data)

@@ -233,6 +233,13 @@ def _next_step(step: Step, volts: float, joined: Joined) -> str:
 # ---------------------------------------------------------------------------------------- a series of readings
 
 
+def without_corrections(readings: Sequence[tuple[float, float, float]]) -> list[tuple[float, float, float]]:
+    """Return readings (hours, Mohm, °C) with each that was taken anew within half an hour left out."""
+    closest_h = _figure("series_minutes") / 60
+    kept = [before for before, after in pairwise(readings) if after[0] - before[0] >= closest_h]
+    return [*kept, *readings[-1:]]
+
+
 def shape(readings: Sequence[tuple[float, float, float]]) -> Shape:
     """Return where a dry-out stands, from readings (hours, Mohm, °C of the face) at one point, in order of time.
 

@@ -50,7 +50,8 @@ class Copper:
 class Cable:
     """Current-carrying capacity [A] by size, thinnest first, at 30 °C in air and one circuit.
 
-    `loaded` conductors carry current; 0 where the table holds for two and for three.
+    `loaded` conductors carry current; 0 where the table holds for two and for three. `referral`: printed for the
+    electrician; the others are looked up by name.
     """
 
     id: str
@@ -61,6 +62,7 @@ class Cable:
     sizes: list[float]
     amps: list[float]
     basis: Basis
+    referral: bool = False
 
 
 @dataclass(frozen=True)

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Literal
 
 from recover.answers import key_of
 from recover.assessment import Assessment, Finding
 from recover.engineering.supply import current_a
-from recover.kiln import JOB, Address, Connection, circuit_ohm, inferred_kw, within
+from recover.kiln import JOB, Address, Connection, circuit_ohm, inferred_kw, name_of, within
 from recover.measures import show_number, show_quantity
+from recover.report.aids import contactor_aids, contactor_order, supply_aids
 from recover.report.paper import View
 from recover.report.sketch import connection_sketch
 from recover.report.words import words
@@ -17,6 +19,9 @@ from recover.rules.sheets import ReferralLine, referral_forms
 
 NO_PARTS = frozenset({"protection", "bonding", "supply", "contents", "fitting"})
 """Tables that speak of work, of what is not the kiln's, or of a part that another table orders."""
+
+CONTACTORS = ("contactor", "safety_contactor")
+"""Devices that carry the current of the elements and are ordered by their AC-1 rating."""
 
 CONNECTIONS: tuple[Connection, ...] = ("single", "star", "star_neutral", "delta")
 
@@ -52,6 +57,17 @@ def connection(found: Assessment, kiln: Address) -> Connection | None:
     return known or ("single" if found.answers.word("identity.phases", kiln) == "single" else None)
 
 
+def phases_of(connected: Connection) -> Literal[1, 3]:
+    """Return how many lines feed a connection."""
+    return 1 if connected == "single" else 3
+
+
+def line_amps(found: Assessment, kiln: Address) -> float | None:
+    """Return the current in each line with all elements on [A]; None where rating or connection is not known."""
+    rated, connected = rating(found, kiln), connection(found, kiln)
+    return current_a(rated.kw, rated.volts, phases_of(connected)) if rated and connected else None
+
+
 def expected(found: Assessment, kiln: Address) -> View:
     """Return the sketch of the connection, and what rating and connection call for: amperes, ohms, their band."""
     rated, connected = rating(found, kiln), connection(found, kiln)
@@ -82,8 +98,7 @@ def _expected_rows(found: Assessment, kiln: Address, rated: Rating, connected: C
     named, limits = words()["electrical"], found.answers.limits
     rows = [("rating", f"{show_quantity(rated.volts, 'V')}, {show_quantity(rated.kw, 'kW')}")]
     if connected:
-        amps = current_a(rated.kw, rated.volts, 1 if connected == "single" else 3)
-        rows.append(("current", show_quantity(amps, "A")))
+        rows.append(("current", show_quantity(current_a(rated.kw, rated.volts, phases_of(connected)), "A")))
     if connected and not rated.inferred:  # what was inferred from ohms says nothing about ohms
         ohm, zones = circuit_ohm(connected, rated.volts, rated.kw), len(found.answers.components("zone", of=kiln))
         rows.append(("circuit", _ohms(ohm, limits)))
@@ -111,6 +126,7 @@ def forms(found: Assessment) -> list[View]:
         {
             "title": form.title, "where": found.answers.where(kiln), "intro": form.intro,
             "to": found.profile.terms.electrician, "expected": expected(found, kiln),
+            "aids": _aids(found, kiln, form.id),
             "lines": [_line(line) for line in found.referral if line.form == form.id],
             "items": _theirs(found, kiln, form.tables), "blanks": words()["referral_blanks"],
         }
@@ -125,6 +141,20 @@ def competence(found: Assessment) -> list[View]:
         {"who": one.who, "may": one.may, "clause": one.clause, "edition": one.edition}
         for one in found.profile.competence
     ]
+
+
+def _aids(found: Assessment, kiln: Address, form: str) -> View:
+    """Return what helps the talk about the supply, and about contactors that are replaced; nothing else."""
+    amps, connected = line_amps(found, kiln), connection(found, kiln)
+    if amps and connected and form == "supply":
+        return supply_aids(found.profile, amps, phases_of(connected))
+    replaced = any(within(one.at, "kiln") == kiln and _is_contactor(one) and one.outcome.high == "replace"
+                   for one in found.findings)  # fmt: skip
+    return contactor_aids(amps) if amps and form == "kiln" and replaced else {"rows": [], "caution": ""}
+
+
+def _is_contactor(finding: Finding) -> bool:
+    return finding.table.id == "switching" and name_of(finding.at) in CONTACTORS
 
 
 def _line(line: ReferralLine) -> View:
@@ -161,8 +191,9 @@ def _needs(found: Assessment, finding: Finding) -> str:
     """Return what is known of the part for an order, by the questions named for its table; what is open stands so."""
     named = words()["order"].get(finding.table.id, {})
     kiln = within(finding.at, "kiln") or JOB
-    values = [(label, _order_value(found, name, finding.at, kiln)) for name, label in named.items()]
-    return "; ".join(f"{label} {value}" for label, value in values)
+    values = [f"{label} {_order_value(found, name, finding.at, kiln)}" for name, label in named.items()]
+    amps = line_amps(found, kiln) if _is_contactor(finding) else None
+    return "; ".join([*values, contactor_order(amps)] if amps else values)
 
 
 def _order_value(found: Assessment, name: str, at: Address, kiln: Address) -> str:

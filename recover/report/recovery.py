@@ -12,6 +12,7 @@ from recover.measures import show_moment
 from recover.report import drying, electrical
 from recover.report.event import events
 from recover.report.findings import basis_counts, findings, undamaged
+from recover.report.measured import measured
 from recover.report.paper import (
     Numbered,
     View,
@@ -51,6 +52,7 @@ def recovery(job: Job, found: Assessment, made: datetime) -> View:
         "readings": gathered(found),
         "instruments": instruments(found),
         "ladder": _ladder(found),
+        "measured": measured(found, numbered),
         "dryings": drying.dryings(found, numbered),
         "drying_advice": drying.advice(found),
         "orders": electrical.orders(found),
