@@ -580,6 +580,26 @@ def test_power_goes_with_the_square_of_the_voltage() -> None:
     assert power_at_kw(1, 240, 208) == pytest.approx(0.751, abs=0.0005)
 
 
+@pytest.mark.parametrize(
+    ("profile", "between_lines", "volts"),
+    [
+        # computed: 480 V and 440 V over the square root of 3; elsewhere the usual voltage of the country
+        ("us", None, 120), ("us", 208, 120), ("us", 240, 120), ("us", 440, 254.03), ("us", 480, 277.13),
+        ("uk", 230, 230), ("eu", 400, 230), ("au_nz", 415, 230),
+    ],
+)  # fmt: skip
+def test_the_voltage_of_a_line_to_earth(profile: str, between_lines: float | None, volts: float) -> None:
+    assert supply.line_to_earth_volts(profile, between_lines) == pytest.approx(volts, abs=0.005)
+
+
+def test_a_plate_calls_for_the_power_of_its_volts_and_amperes() -> None:
+    # computed, the inverse of cases 23 and 28
+    assert supply.plate_power_kw(230, 31.3, 1) == pytest.approx(7.2, abs=0.005)
+    assert supply.plate_power_kw(400, 21.65, 3) == pytest.approx(15.0, abs=0.005)
+    with pytest.raises(QuantityError, match="current"):
+        supply.plate_power_kw(230, 0, 1)
+
+
 def test_in_the_united_states_a_firing_is_a_continuous_load() -> None:
     # cases 24 to 26, computed on NEC articles as quoted: 48 A -> 60 A; 45 A -> 56.25 -> 60 A; 30 A -> 37.5 -> 40 A
     assert [next_rating_a(current, "us") for current in (48, 45, 30)] == [60, 60, 40]

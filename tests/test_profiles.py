@@ -98,7 +98,7 @@ def test_no_row_of_a_profile_is_without_its_expectation(name):
     ("name", "of", "status", "value"),
     [
         ("uk", "leakage", "superseded", "0.75 for each kW, at least 0.75, at most 5"),  # IET CoP, 4th ed., from memory
-        ("eu", "earth", "contrary", "0.1 and the conductor's own"),  # EN 50678, from memory
+        ("eu", "earth", "contrary", "0.1 ohm and the conductor's own"),  # EN 50678, from memory
         ("us", "wiring_insulation_megohm", "contrary", "25"),  # NETA ATS Table 100.1, from memory
         ("us", "wiring_insulation_megohm", "contrary", "100"),  # the same, 600 V class
         ("au_nz", "earth", "contrary", "0.5"),  # no source, common practice

@@ -181,7 +181,7 @@ def _one_beside(one: Beside, numbered: Numbered) -> View:
     edition = f" ({one.edition})" if one.edition else ""
     unit = {"Mohm": "MΩ", "ohm": "Ω"}.get(one.unit, one.unit)
     cites = numbered.cites([Citation(one.source, one.clause)]) if one.source else []
-    say = f"{named[one.status]}{edition}, {one.what}: {one.value} {unit}"
+    say = f"{named[one.status]}{edition}, {one.what}: {one.value} {unit}".rstrip()
     return {"say": say, "basis": named["basis"][one.basis], "cites": cites}
 
 
