@@ -50,7 +50,7 @@ def _hold_points() -> str:
 
 def _own_limits() -> str:
     rows = [_printed_row(limit, limit.what) for limit in own_limits().values()]
-    return "\n".join(["## This project's own limits", "", *_head(LIMIT_COLUMNS), *rows])
+    return "\n".join(["## Limits: this project's own", "", *_head(LIMIT_COLUMNS), *rows])
 
 
 def _profile(found: Profile) -> str:
