@@ -7,7 +7,7 @@ an optional measurement or look that was not taken has no value: what it would h
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from functools import cached_property
@@ -27,7 +27,6 @@ from recover.kiln import (
     is_listed,
     kind_of,
     name_of,
-    plate_power_kw,
     within,
 )
 from recover.measures import read_moment, read_quantity, read_whole, show_moment, show_quantity
@@ -113,6 +112,9 @@ Wetness = Callable[["Answers", str, Address], Possible]
 Bench = Callable[["Answers", str, Address], Possible]
 """Works out what a reading comes to beside its yardstick: a number, or a value of the fact."""
 
+Sums = Mapping[str, Callable[[Sequence[Possible]], Possible]]
+"""The sums that facts may name: each from what the answers it is made of may be to what it may come to."""
+
 
 def key_of(question: str, at: Address) -> str:
     """Return the key under which the journal holds an answer: `gear.reached@kiln/1`; the bare id for the whole job."""
@@ -128,17 +130,27 @@ def split_key(key: str) -> tuple[str, Address]:
 class Answers:
     """Everything that is known, at one point of the journal. Never changed: a later journal is replayed anew."""
 
-    def __init__(self, questions: Questionnaire, limits: Mapping[str, float], zone: ZoneInfo,
-                 events: Iterable[Event] = (), wetness: Wetness | None = None,
-                 bench: Bench | None = None) -> None:  # fmt: skip
+    def __init__(
+        self,
+        questions: Questionnaire,
+        limits: Mapping[str, float],
+        zone: ZoneInfo,
+        events: Iterable[Event] = (),
+        wetness: Wetness | None = None,
+        bench: Bench | None = None,
+        sums: Sums | None = None,
+    ) -> None:
         """Replay events in their order; the last answer to a question is the one that counts.
 
-        `wetness` judges how far water reached a component; without it that stands for every value.
-        `bench` works out what a reading comes to; without it that is not known.
+        `wetness` judges how far water reached a component, `bench` what a reading comes to beside its yardstick, `sums`
+        do the arithmetic of facts; what is judged by one that is not given stands for every value.
         """
         self._bench = bench
         self.questions, self.limits, self.zone, self._wetness = questions, limits, zone, wetness
+        self._sums = sums or {}
         self.given: dict[str, Answer] = {}
+        self.readings: dict[str, list[Answer]] = {}
+        """Every reading of a question that was not taken back, in the order of the journal."""
         self.notes: dict[str, list[str]] = {}
         self.instruments: dict[str, Instrument] = {}
         self.photographs: list[Photograph] = []
@@ -283,8 +295,8 @@ class Answers:
             return self._ratio(*(self._rests_on(name, at) for name in fact.ratio_of))
         if fact.hours_between:
             return self._hours(*(self._rests_on(name, at) for name in fact.hours_between))
-        if fact.power_of:
-            return self._all_of(fact, self._power_mismatch([self._rests_on(name, at) for name in fact.power_of]))
+        if fact.sum:
+            return self._sum(fact, [self._rests_on(name, at) for name in fact.of])
         return frozenset(self._cases(fact, at))
 
     def _rests_on(self, name: str, at: Address) -> Possible:
@@ -321,13 +333,10 @@ class Answers:
             return None
         return frozenset(one / other for one in part for other in whole if other)
 
-    def _power_mismatch(self, plate: list[Possible]) -> Possible:
-        if not all(plate):
-            return None
-        values: list[Any] = [next(iter(possible or ())) for possible in plate]
-        kw, volts, amps, phases = values
-        expected = plate_power_kw(volts, amps, phases)
-        return frozenset({"yes" if abs(kw - expected) > self.limits["power_tolerance"] * kw else "no"})
+    def _sum(self, fact: Fact, of: Sequence[Possible]) -> Possible:
+        """Return what a sum may come to; a number that is not known may be any."""
+        found = self._sums[fact.sum](of) if fact.sum in self._sums else None
+        return self._all_of(fact, found) if fact.values else found
 
     # ------------------------------------------------------------------------------------ what does not fit
 
@@ -364,8 +373,7 @@ class Answers:
     def _replay(self, event: Event) -> None:
         data, moment = event.data, event.moment.astimezone(self.zone)
         if event.kind in ("answer", "reading"):
-            answer = self._replayed_answer(event)
-            self.given[key_of(answer.question, answer.at)] = answer
+            self._replay_answer(self._replayed_answer(event))
         elif event.kind == "note":
             self.notes.setdefault(data["question"], []).append(data["text"])
         elif event.kind == "instrument":
@@ -378,6 +386,15 @@ class Answers:
         elif event.kind == "issue":
             about = {name: data[name] for name in ("paper", "revision", "file", "record", "capacity")}
             self.issued.append(Issued(**about, by=event.by, moment=moment))
+
+    def _replay_answer(self, answer: Answer) -> None:
+        key = key_of(answer.question, answer.at)
+        self.given[key] = answer
+        read = self.readings.setdefault(key, [])
+        if answer.state == "given" and answer.instrument:
+            read.append(answer)
+        elif read:  # a reading that is later said to be unknown is unknown
+            read.pop()
 
     def _replayed_answer(self, event: Event) -> Answer:
         data = dict(event.data)

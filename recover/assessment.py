@@ -14,6 +14,7 @@ from typing import Literal
 from recover.answers import Answer, Answers, Release, State
 from recover.bench import bench_value
 from recover.conditions import Condition, all_of, holds
+from recover.engineering.judged import sums
 from recover.errors import Problem
 from recover.job import Job
 from recover.kiln import Address, kind_of, within
@@ -120,8 +121,9 @@ class Assessment:
 
 def answers_of(job: Job, questions: Questionnaire | None = None) -> Answers:
     """Replay a job's journal against the program's questions and the limits of the job's profile."""
-    numbers = limits(job.settings.profile)
-    return Answers(questions or questionnaire(), numbers, job.settings.tz, job.events, wetness, bench_value)
+    country = job.settings.profile
+    numbers, zone = limits(country), job.settings.tz
+    return Answers(questions or questionnaire(), numbers, zone, job.events, wetness, bench_value, sums(country))
 
 
 def assess(job: Job) -> Assessment:

@@ -387,19 +387,29 @@ def joint(milliohm: tuple[float, ...], amps: float, as_json: bool) -> None:
 @click.option("--megohm", type=float, required=True)
 @click.option("--test-volts", type=float, required=True)
 @click.option("--kw", type=float, help="Rated power; unknown has no allowance.")
+@click.option("--joined", type=click.Choice(["full", "reduced", "other"]), default="full", show_default=True,
+              help="All lives joined and electronics disconnected; electronics left in; otherwise.")  # fmt: skip
+@click.option("--volts-to-earth", type=float, help="Line to earth, V; the country's usual one, if not given.")
 @PROFILE
 @AS_JSON
-def insulation(megohm: float, test_volts: float, kw: float | None, profile: str, as_json: bool) -> None:
+def insulation(megohm: float, test_volts: float, kw: float | None, joined: str, volts_to_earth: float | None,
+               profile: str, as_json: bool) -> None:  # fmt: skip
     """Insulation resistance of the elements beside the country's limit and this project's own ladder.
 
     \b
     Example:  recover calc insulation --megohm 0.4 --test-volts 500 --kw 7.2 --profile uk
+              recover calc insulation --megohm 0.2 --test-volts 500 --kw 12 --profile us --volts-to-earth 277
     """
     from recover.engineering.insulation import judge, sentence
 
-    found = judge(megohm, test_volts, kw, profile)
+    found = judge(megohm, test_volts, kw, profile, cast(Any, joined), volts_to_earth)
+    because = sentence(found.open_because) if found.open_because else None
     values = {"limit_megohm": found.limit_megohm, "passes_limit": found.passes_limit, "gate_megohm": found.gate_megohm,
               "next_step": sentence(found.next_step), "leakage_bound_ma": found.leakage_bound_ma}  # fmt: skip
+    if as_json:
+        values["passes_limit_null_because"] = because
+    elif because:
+        values["passes_limit"] = because
     _show("insulation", values, as_json)
 
 

@@ -1,4 +1,4 @@
-"""Where things are: components and their addresses; and the one sum that a kiln's plate allows.
+"""Where things are: components and their addresses; and what a connection makes of volts and ohms.
 
 An address is a path of pairs, kind and name: `kiln/2`, `kiln/2/device/rcd`, `kiln/1/probe/3`. `job` is the whole loss.
 The name `unlisted` stands for the members of a family that nobody has named yet.
@@ -47,31 +47,13 @@ def holds_address(whole: Address, part: Address) -> bool:
     return whole == JOB or part == whole or part.startswith(f"{whole}/")
 
 
-def plate_power_kw(volts: float, amps: float, phases: Literal["single", "three"]) -> float:
-    r"""Return the power that voltage and line current call for, resistive load.
-
-    P = U I (single phase), P = sqrt(3) U I (three phase, U between lines), in kW for U [V] and I [A].
-
-    >>> round(plate_power_kw(230, 31.3, "single"), 1), round(plate_power_kw(400, 21.65, "three"), 1)
-    (7.2, 15.0)
-    """
-    factor = 3**0.5 if phases == "three" else 1.0
-    return factor * volts * amps / 1000
-
-
 Connection = Literal["single", "star", "star_neutral", "delta"]
 """How elements are connected: across two conductors, three-phase star without or with neutral, delta."""
 
 
-def line_current_a(connection: Connection, volts: float, kw: float) -> float:
-    """Return the current in each line [A], resistive load, all elements on.
-
-    I = P / U (single), I = P / (sqrt(3) U) (three phase, U between lines), for P [kW] and U [V].
-
-    >>> round(line_current_a("single", 230, 9), 1), round(line_current_a("delta", 400, 18), 1)
-    (39.1, 26.0)
-    """
-    return kw * 1000 / (volts if connection == "single" else 3**0.5 * volts)
+def phases_of(connection: Connection) -> Literal[1, 3]:
+    """Return how many lines feed a connection."""
+    return 1 if connection == "single" else 3
 
 
 def circuit_ohm(connection: Connection, volts: float, kw: float) -> float:

@@ -131,8 +131,9 @@ class Fact:
 
     Exactly one of: `cases` with `otherwise`; `same_as` a question's choice; the component's own name (`member`);
     how far water reached it (`wet`, a kind of wetmap.py); a number of hours (`hours_between` two moments); a number
-    that is the ratio of two answers (`ratio_of`); what a sum of bench.py makes of answers (`bench`, with the questions
-    it rests on as `bench_of`); whether a plate's power fits (`power_of` kW, V, A, phases).
+    that is the ratio of two answers (`ratio_of`); what a `sum` of engineering/judged.py makes `of` answers; what a
+    component comes to beside its plate and its neighbours (`bench`, by bench.py, with the questions it rests on as
+    `bench_of`).
     """
 
     id: str
@@ -148,14 +149,15 @@ class Fact:
     wet: str = ""
     hours_between: list[str] = field(default_factory=list)
     ratio_of: list[str] = field(default_factory=list)
-    power_of: list[str] = field(default_factory=list)
     bench: str = ""
     bench_of: list[str] = field(default_factory=list)
+    sum: str = ""
+    of: list[str] = field(default_factory=list)
 
     @property
     def rests_on(self) -> set[str]:
         """The questions and facts that this fact is judged from."""
-        named = {self.same_as, *self.hours_between, *self.ratio_of, *self.power_of, *self.bench_of} - {""}
+        named = {self.same_as, *self.hours_between, *self.ratio_of, *self.of, *self.bench_of} - {""}
         return named.union(*(references(case.when) for case in self.cases))
 
 

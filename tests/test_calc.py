@@ -51,6 +51,39 @@ def test_each_sum_gives_its_keys_and_a_worked_value(words, expected):
         assert found[key] == (value if isinstance(value, bool) else pytest.approx(value, rel=2e-3)), key
 
 
+NO_LIMIT, NOT_SHOWN = "no limit is printed in this country", "not shown at this test voltage"
+
+
+@pytest.mark.parametrize(
+    ("words", "passes", "because"),
+    [
+        ("--megohm 0.4 --test-volts 500 --kw 7.2 --profile uk", True, None),
+        ("--megohm 0.2 --test-volts 250 --kw 7.2 --profile uk", False, None),
+        ("--megohm 0.4 --test-volts 250 --kw 7.2 --profile uk", None, NOT_SHOWN),
+        ("--megohm 0.4 --test-volts 500 --kw 7.2 --profile us", None, NO_LIMIT),
+    ],
+)
+def test_why_a_reading_neither_passes_nor_fails_is_said(words, passes, because):
+    found = json.loads(run(f"insulation {words} --json").stdout)
+    plain = run(f"insulation {words}").stdout
+
+    assert (found["passes_limit"], found["passes_limit_null_because"]) == (passes, because)
+    assert re.search(rf"^passes_limit +{because or ('yes' if passes else 'no')}$", plain, re.MULTILINE)
+
+
+def test_a_kiln_on_480_v_has_277_v_to_earth():
+    # computed: 277 V over 0.2 Mohm
+    found = json.loads(run("insulation --megohm 0.2 --test-volts 500 --profile us --volts-to-earth 277 --json").stdout)
+
+    assert found["leakage_bound_ma"] == pytest.approx(1.385)
+
+
+@pytest.mark.parametrize(("joined", "says"), [("full", "enters a first heating"), ("reduced", "Read again with all"),
+                                              ("other", "Read again with all")])  # fmt: skip
+def test_a_reading_with_the_electronics_left_in_is_taken_again(joined, says):
+    assert says in run(f"insulation --megohm 5 --test-volts 500 --profile uk --joined {joined}").stdout
+
+
 @pytest.mark.parametrize("name", sorted(calc.commands))
 def test_each_sum_has_help_with_an_example_that_runs(name):
     shown = CliRunner().invoke(calc, [name, "--help"]).stdout

@@ -3,7 +3,8 @@
 import pytest
 
 from recover.dryout import dry_outs
-from recover.kiln import circuit_ohm, inferred_kw, line_current_a
+from recover.engineering.supply import current_a
+from recover.kiln import circuit_ohm, inferred_kw
 from tests.conftest import assessed
 from tests.test_wetmap import HEIGHTS, KILN
 
@@ -90,7 +91,7 @@ def test_what_is_not_known_is_assumed_and_said():
 )  # fmt: skip
 def test_amperes_and_ohms_by_connection(kind, volts, kw, amps, ohm):
     """Ohm's law for resistive banks; cold terminal ohms of the usual tables are these divided by 1.04."""
-    assert line_current_a(kind, volts, kw) == pytest.approx(amps, rel=2e-3)
+    assert current_a(kw, volts, 1 if kind == "single" else 3) == pytest.approx(amps, rel=2e-3)
     assert circuit_ohm(kind, volts, kw) == pytest.approx(ohm, rel=2e-3)
     assert inferred_kw(kind, volts, [circuit_ohm(kind, volts, kw)]) == pytest.approx(kw)
 

@@ -18,6 +18,7 @@ from recover.engineering.leakage import judge_leakage, residual_ma, response
 from recover.engineering.supply import current_a, look_up_cable, next_rating_a
 from recover.errors import QuantityError
 from recover.profiles import PROFILES, limits
+from recover.profiles import profile as country
 from recover.rules.table import evaluate, table
 from recover.sources import bibliography
 
@@ -56,8 +57,8 @@ def test_the_printed_limit_of_a_heating_appliance_is_met_at_the_figure_and_misse
 
 def test_a_7_2_kw_kiln_at_0_4_megohm_passes_what_is_printed_for_heating_and_fails_the_general_figure() -> None:
     # common practice (case 14): uk, eu and au_nz pass for heating, general class I fails
-    assert [judge(0.4, 500, 7.2, profile).passes_limit for profile in ("uk", "eu", "au_nz")] == [True, True, True]
-    general = {name: entry.general for name, entry in insulation.insulation_data().profile.items()}
+    assert [judge(0.4, 500, 7.2, name).passes_limit for name in ("uk", "eu", "au_nz")] == [True, True, True]
+    general = {name: country(name).find("general_insulation_megohm") for name in PROFILES}
     assert {name: limit and limit.value for name, limit in general.items()} == {
         "uk": 1.0, "eu": 1.0, "us": None, "au_nz": 1.0,
     }  # fmt: skip
@@ -458,10 +459,19 @@ def test_the_printed_limit_of_leakage_is_met_at_the_figure_and_missed_just_above
     assert judge_leakage(above(limit), kw, profile).passes_limit is False
 
 
-@pytest.mark.parametrize(("profile", "gate"), [("uk", 5.0), ("eu", 3.5), ("us", 5.0), ("au_nz", 5.0)])
-def test_the_gate_of_leakage_is_the_stricter_of_the_profile_and_our_own(profile: str, gate: float) -> None:
-    assert judge_leakage(gate, 7.2, profile).passes_gate
-    assert not judge_leakage(above(gate), 7.2, profile).passes_gate
+@pytest.mark.parametrize(
+    ("profile", "kw", "gate"),
+    [
+        # own limit 5 mA, or less where the country prints less for such a kiln
+        ("uk", 7.2, 5.0), ("us", 7.2, 5.0), ("au_nz", 7.2, 5.0), ("uk", None, 5.0),
+        ("eu", None, 3.5), ("eu", 3.5, 3.5), ("eu", 4.2, 4.2), ("eu", 5.0, 5.0), ("eu", 7.2, 5.0), ("eu", 12.0, 5.0),
+    ],
+)  # fmt: skip
+def test_the_gate_of_leakage_is_the_stricter_of_what_is_printed_for_the_power_and_our_own(
+    profile: str, kw: float | None, gate: float
+) -> None:
+    assert judge_leakage(gate, kw, profile).passes_gate
+    assert not judge_leakage(above(gate), kw, profile).passes_gate
 
 
 def test_the_united_states_print_no_limit_of_leakage_for_a_kiln() -> None:
@@ -570,6 +580,26 @@ def test_power_goes_with_the_square_of_the_voltage() -> None:
     assert power_at_kw(1, 240, 208) == pytest.approx(0.751, abs=0.0005)
 
 
+@pytest.mark.parametrize(
+    ("profile", "between_lines", "volts"),
+    [
+        # computed: 480 V and 440 V over the square root of 3; elsewhere the usual voltage of the country
+        ("us", None, 120), ("us", 208, 120), ("us", 240, 120), ("us", 440, 254.03), ("us", 480, 277.13),
+        ("uk", 230, 230), ("eu", 400, 230), ("au_nz", 415, 230),
+    ],
+)  # fmt: skip
+def test_the_voltage_of_a_line_to_earth(profile: str, between_lines: float | None, volts: float) -> None:
+    assert supply.line_to_earth_volts(profile, between_lines) == pytest.approx(volts, abs=0.005)
+
+
+def test_a_plate_calls_for_the_power_of_its_volts_and_amperes() -> None:
+    # computed, the inverse of cases 23 and 28
+    assert supply.plate_power_kw(230, 31.3, 1) == pytest.approx(7.2, abs=0.005)
+    assert supply.plate_power_kw(400, 21.65, 3) == pytest.approx(15.0, abs=0.005)
+    with pytest.raises(QuantityError, match="current"):
+        supply.plate_power_kw(230, 0, 1)
+
+
 def test_in_the_united_states_a_firing_is_a_continuous_load() -> None:
     # cases 24 to 26, computed on NEC articles as quoted: 48 A -> 60 A; 45 A -> 56.25 -> 60 A; 30 A -> 37.5 -> 40 A
     assert [next_rating_a(current, "us") for current in (48, 45, 30)] == [60, 60, 40]
@@ -589,10 +619,10 @@ def test_elsewhere_the_rating_is_the_current_or_the_next_above(profile: str) -> 
 
 @pytest.mark.parametrize("profile", PROFILES)
 def test_every_standard_rating_carries_its_own_load_and_no_more(profile: str) -> None:
-    has = supply.profile_supply(profile)
-    for rating, following in zip(has.ratings_a, [*has.ratings_a[1:], None], strict=True):
-        assert next_rating_a(rating / has.load_factor, profile) == rating
-        assert next_rating_a(rating / has.load_factor * 1.0001, profile) == following
+    has, factor = country(profile).ratings.amps, country(profile).figure("load_factor")
+    for rating, following in zip(has, [*has[1:], None], strict=True):
+        assert next_rating_a(rating / factor, profile) == rating
+        assert next_rating_a(rating / factor * 1.0001, profile) == following
 
 
 @pytest.mark.parametrize(
@@ -680,11 +710,8 @@ def test_power_and_voltage_are_more_than_nought(kw: float, volts: float) -> None
 def test_every_number_says_on_whose_authority_it_stands() -> None:
     data, wet = supply.supply_data(), insulation.insulation_data()
     known = {**bibliography(), **{one.id: one for one in [*data.source, *wet.source]}}
-    cards = [*data.limit, *wet.limit, *(one for entry in data.profile.values() for one in entry.limit),
-             *(one for entry in wet.profile.values() for one in (entry.general, entry.extra_low) if one)]  # fmt: skip
+    cards = [*data.limit, *wet.limit, *(row for name in PROFILES for row in country(name).printed())]
     for card in cards:
-        assert card.source in known or card.because or card.basis == "common_practice", card.id
-    rules = [entry.leakage for entry in data.profile.values() if entry.leakage] + [*data.leakage_elsewhere.values()]
-    assert {rule.source for rule in rules} <= set(known)
-    assert {entry.ratings_source for entry in data.profile.values()} <= set(known)
+        assert card.source in known or card.because or card.basis == "common_practice", card.what
+    assert data.new_appliance.source in known
     assert {row.source for row in data.copper if row.basis != "common_practice"} <= set(known)

@@ -12,8 +12,9 @@ from hypothesis import strategies as st
 from recover.engineering import banks, elements
 from recover.engineering.banks import bank, delta, diagnose, phase_ohm, plate_only_band, star
 from recover.engineering.elements import Alloy, FactorTable, Figure, acceptance, coil, resistance_factor, wire
+from recover.engineering.supply import current_a
 from recover.errors import QuantityError
-from recover.kiln import Connection, circuit_ohm, inferred_kw, line_current_a
+from recover.kiln import Connection, circuit_ohm, inferred_kw
 
 THREE_PHASE: list[Connection] = ["star", "star_neutral", "delta"]
 ALL: list[Connection] = ["single", *THREE_PHASE]
@@ -481,7 +482,7 @@ counts_ = st.integers(1, 8)
 def test_banks_agree_with_what_the_papers_say(connection: Connection, volts: float, kw: float) -> None:
     whole = bank(connection, volts, kw, strings=2)
     hot = [ohm * 1.04 for ohm in whole.phases_cold_ohm]
-    assert whole.line_current_a == pytest.approx(line_current_a(connection, volts, kw))
+    assert whole.line_current_a == pytest.approx(current_a(kw, volts, 1 if connection == "single" else 3))
     assert [ohm * 1.04 for ohm in whole.terminal_cold_ohm] == pytest.approx(
         [circuit_ohm(connection, volts, kw)] * len(hot)
     )

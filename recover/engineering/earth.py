@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from math import floor
 from typing import Literal
 
-from recover.engineering.supply import checked, profile_figure, supply_data
+from recover.engineering.supply import checked, supply_data
 from recover.errors import QuantityError
-from recover.profiles import PROFILES, Limit
+from recover.profiles import EarthRule
 from recover.profiles import profile as country
 
 CopperClass = Literal["solid_or_stranded", "flexible"]
@@ -21,7 +21,7 @@ class EarthLimit:
 
     ohm: float
     conductor_ohm: float
-    rule: Limit
+    rule: EarthRule
 
     def passes(self, measured_ohm: float) -> bool:
         """Say whether a measured value is within the limit. Raises QuantityError for a negative one: null the leads."""
@@ -45,16 +45,8 @@ def limit_ohm(
     uk 0.1 ohm + R of the conductor; eu 0.3 ohm up to 5 m and 0.1 ohm for each whole further 7.5 m, at most 1 ohm; au_nz
     1 ohm; us none printed, 0.1 ohm is ours. A conductor of unknown area is not counted. Raises QuantityError.
     """
-    if profile not in PROFILES:
-        raise QuantityError("profile", repr(profile), f"one of {', '.join(PROFILES)}")
-    length_m = checked("length", length_m, "m", zero=True)
+    rule, length_m = country(profile).earth, checked("length", length_m, "m", zero=True)
     own = 0.0 if area_mm2 is None else conductor_ohm(length_m, area_mm2, copper)
-    rule = next(limit for limit in country(profile).limit if limit.id == "earth_ohm")
-    allowed = {"uk": rule.value + own, "eu": _by_length_ohm(rule.value, length_m)}
-    return EarthLimit(allowed.get(profile, rule.value), own, rule)
-
-
-def _by_length_ohm(first_ohm: float, length_m: float) -> float:
-    further_m = max(0.0, length_m - profile_figure("eu", "earth_free_m"))
-    steps = floor(further_m / profile_figure("eu", "earth_step_m") + 1e-9)
-    return min(first_ohm + steps * profile_figure("eu", "earth_step_ohm"), profile_figure("eu", "earth_most_ohm"))
+    steps = floor(max(0.0, length_m - rule.free_m) / rule.step_m + 1e-9)
+    allowed = min(rule.ohm + steps * rule.step_ohm, rule.most_ohm) + (own if rule.adds_conductor else 0.0)
+    return EarthLimit(allowed, own, rule)

@@ -16,7 +16,7 @@ from typing import Literal
 
 from recover.datafile import load
 from recover.engineering.leakage import bound_ma
-from recover.engineering.supply import checked, profile_supply
+from recover.engineering.supply import checked, line_to_earth_volts
 from recover.errors import QuantityError
 from recover.profiles import Limit, limits, own_limits
 from recover.profiles import profile as country
@@ -27,6 +27,8 @@ Joined = Literal["full", "reduced", "other"]
 State = Literal["cold", "falling", "minimum", "rising", "plateau"]
 Insulant = Literal["thermoplastic", "thermosetting"]
 Circuit = Literal["mains", "extra_low"]
+Open = Literal["no_limit", "not_shown"]
+"""Why a reading neither passes nor fails: nothing is printed, or it was taken below the voltage of the limit."""
 
 ZERO_DEGC_K = 273.0
 WINDING_BASE_DEGC = 40.0
@@ -54,6 +56,13 @@ class Judgement:
     def limit_megohm(self) -> float | None:
         """The printed limit [Mohm]; None where none is printed."""
         return None if self.limit is None else self.limit.value
+
+    @property
+    def open_because(self) -> Open | None:
+        """Why `passes_limit` is None; None where it is not."""
+        if self.passes_limit is not None:
+            return None
+        return "no_limit" if self.limit is None else "not_shown"
 
     @property
     def passes_gate(self) -> bool:
@@ -101,12 +110,6 @@ class Shape:
 
 
 @dataclass(frozen=True)
-class _Country:
-    general: Limit | None = None
-    extra_low: Limit | None = None
-
-
-@dataclass(frozen=True)
 class _Chart:
     degc: list[float]
     factor: list[float]
@@ -118,7 +121,6 @@ class InsulationData:
     """The whole of `insulation.toml`."""
 
     limit: list[Limit]
-    profile: dict[str, _Country]
     oil_chart: _Chart
     sentence: dict[str, str]
     source: list[Source]
@@ -159,8 +161,7 @@ def judge(
     """
     volts = _test_volts(test_volts)
     value = checked("insulation resistance", megohm, "Mohm", zero=True)
-    usual = profile_supply(profile).volts_to_earth
-    bound = bound_ma(usual if volts_to_earth is None else volts_to_earth, value * 1000)
+    bound = bound_ma(line_to_earth_volts(profile) if volts_to_earth is None else volts_to_earth, value * 1000)
     limit, step = published_limit(kw, profile), _step(value, kw, profile, joined)
     passes = _passes(value, volts, limit, _figure("limit_volts"))
     next_step = _next_step(step, volts, joined)
@@ -172,13 +173,11 @@ def published_limit(kw: float | None, profile: str) -> Limit | None:
 
     Where the milder figure begins at a power (uk: above 3 kW), smaller and unknown ones have the general figure.
     """
-    profile_supply(profile)
-    printed = {limit.id: limit for limit in country(profile).limit}
-    general, heating = insulation_data().profile[profile].general, printed.get("appliance_insulation_megohm")
-    allowance = printed["heating_allowance_kw"]
     if kw is not None:
         checked("power", kw, "kW")
-    return general if allowance.source and not _above(kw, allowance.value) else heating
+    allowance = country(profile).find("heating_allowance_kw")
+    begins_at_a_power = allowance is not None and allowance.source and not _above(kw, allowance.value)
+    return country(profile).find(f"{'general' if begins_at_a_power else 'appliance'}_insulation_megohm")
 
 
 def judge_circuit(
@@ -188,10 +187,8 @@ def judge_circuit(
 
     Raises QuantityError as `judge` does.
     """
-    profile_supply(profile)
     value, volts = checked("insulation resistance", megohm, "Mohm", zero=True), _test_volts(test_volts)
-    mains = next(limit for limit in country(profile).limit if limit.id == "wiring_insulation_megohm")
-    limit = mains if circuit == "mains" else insulation_data().profile[profile].extra_low
+    limit = country(profile).find("wiring_insulation_megohm" if circuit == "mains" else "extra_low_insulation_megohm")
     needed = _figure("limit_volts" if circuit == "mains" else "extra_low_volts")
     return CircuitJudgement(limit, _passes(value, volts, limit, needed))
 
@@ -234,6 +231,13 @@ def _next_step(step: Step, volts: float, joined: Joined) -> str:
 
 
 # ---------------------------------------------------------------------------------------- a series of readings
+
+
+def without_corrections(readings: Sequence[tuple[float, float, float]]) -> list[tuple[float, float, float]]:
+    """Return readings (hours, Mohm, °C) with each that was taken anew within half an hour left out."""
+    closest_h = _figure("series_minutes") / 60
+    kept = [before for before, after in pairwise(readings) if after[0] - before[0] >= closest_h]
+    return [*kept, *readings[-1:]]
 
 
 def shape(readings: Sequence[tuple[float, float, float]]) -> Shape:

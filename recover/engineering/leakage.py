@@ -10,9 +10,10 @@ from dataclasses import dataclass
 from math import inf
 from typing import Literal
 
-from recover.engineering.supply import LeakageRule, checked, figure, profile_supply, supply_data
+from recover.engineering.supply import checked, figure, supply_data
 from recover.errors import QuantityError
-from recover.profiles import limits
+from recover.profiles import LeakageRule, own_limits
+from recover.profiles import profile as country
 
 Connection = Literal["line_neutral", "line_line", "star", "star_neutral", "delta"]
 State = Literal["all_on", "return_open", "line_open", "one_leg_open", "one_phase_off"]
@@ -126,20 +127,30 @@ def least_kohm(volts_to_earth: float, leakage_ma: float) -> float:
 # ---------------------------------------------------------------------------------------- limits
 
 
-def allowed_ma(rule: LeakageRule, kw: float) -> float:
-    """Return what a rule of leakage allows a kiln of this power [mA]. Raises QuantityError."""
-    heating = kw if checked("power", kw, "kW") > rule.above_kw else 0.0
+def allowed_ma(rule: LeakageRule, kw: float | None) -> float:
+    """Return what a rule of leakage allows a kiln of this power [mA]; one of unknown power the least. QuantityError."""
+    heating = 0.0 if kw is None or checked("power", kw, "kW") <= rule.above_kw else kw
     return min(max(rule.least_ma, rule.ma_per_kw * heating), rule.most_ma)
 
 
 def new_appliance_ma(kw: float) -> float:
     """Return what a new stationary heating appliance may leak [mA]: 0.75 mA for each kW, 0.75 to 5 mA."""
-    return allowed_ma(supply_data().leakage_elsewhere["new_appliance"], kw)
+    return allowed_ma(supply_data().new_appliance, kw)
 
 
-def judge_leakage(leakage_ma: float, kw: float, profile: str) -> LeakageJudgement:
+def printed_ma(profile: str, kw: float | None) -> float | None:
+    """Return what a country prints for a kiln of this power [mA]; None where it prints none. Raises QuantityError."""
+    rule = country(profile).leakage
+    return None if rule is None else allowed_ma(rule, kw)
+
+
+def gate_ma(profile: str, kw: float | None) -> float:
+    """Return the leakage above which nothing is entered [mA]: the stricter of what is printed and our own figure."""
+    printed, own = printed_ma(profile, kw), own_limits()["leakage_ma"].value
+    return own if printed is None else min(printed, own)
+
+
+def judge_leakage(leakage_ma: float, kw: float | None, profile: str) -> LeakageJudgement:
     """Judge measured leakage [mA] of a cool kiln: published limit and own gate, apart. Raises QuantityError."""
-    rule = profile_supply(profile).leakage
-    allowed = None if rule is None else allowed_ma(rule, kw)
     leakage = checked("leakage", leakage_ma, "mA", zero=True)
-    return LeakageJudgement(leakage, allowed, rule, limits(profile)["leakage_ma"])
+    return LeakageJudgement(leakage, printed_ma(profile, kw), country(profile).leakage, gate_ma(profile, kw))

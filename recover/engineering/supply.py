@@ -1,52 +1,28 @@
 """What a kiln draws and what carries it: currents, standard ratings, contactors, and cables as a help to referral.
 
-All sums are for resistive loads at rated voltage unless they say otherwise. `supply.toml` holds the numbers, with their
-authority; this file is also the door to those of them that leakage and earth need.
+All sums are for resistive loads at rated voltage unless they say otherwise. A country's numbers stand in its profile;
+`supply.toml` holds those of every country, with their authority, and this file is the door to them.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cache
-from math import isfinite, sqrt
+from math import inf, isfinite, sqrt
 from typing import Literal
 
 from recover.datafile import load
 from recover.errors import QuantityError
-from recover.profiles import PROFILES, Limit
+from recover.profiles import LeakageRule, Limit
+from recover.profiles import profile as country
 from recover.sources import Basis, Source
 
 REFERENCE_DEGC = 30.0
 """The temperature of the air that the cable tables are made for."""
 
-
-@dataclass(frozen=True)
-class LeakageRule:
-    """Leakage allowed [mA]: `ma_per_kw` for each kilowatt of heating above `above_kw`, between `least` and `most`."""
-
-    least_ma: float
-    ma_per_kw: float
-    above_kw: float
-    most_ma: float
-    basis: Basis
-    source: str
-    clause: str
-    edition: str = ""
-
-
-@dataclass(frozen=True)
-class ProfileSupply:
-    """What this side of the trade needs of a country beyond its profile; `leakage` is None where none is printed."""
-
-    volts_to_earth: float
-    load_factor: float
-    ratings_a: list[float]
-    ratings_basis: Basis
-    ratings_source: str
-    ratings_clause: str
-    leakage: LeakageRule | None = None
-    limit: list[Limit] = field(default_factory=list)
+NEAR = 1.1
+"""Voltages on plates of one supply differ by less than this: 230 and 240, 400 and 415, 440 and 480 do."""
 
 
 @dataclass(frozen=True)
@@ -72,15 +48,21 @@ class Copper:
 
 @dataclass(frozen=True)
 class Cable:
-    """Current-carrying capacity [A] by size, thinnest first, at 30 °C in air and one circuit."""
+    """Current-carrying capacity [A] by size, thinnest first, at 30 °C in air and one circuit.
+
+    `loaded` conductors carry current; 0 where the table holds for two and for three. `referral`: printed for the
+    electrician; the others are looked up by name.
+    """
 
     id: str
     label: str
+    loaded: Literal[0, 2, 3]
     unit: Literal["mm²", "AWG"]
     conductor_degc: float
     sizes: list[float]
     amps: list[float]
     basis: Basis
+    referral: bool = False
 
 
 @dataclass(frozen=True)
@@ -88,8 +70,7 @@ class SupplyData:
     """The whole of `supply.toml`."""
 
     limit: list[Limit]
-    profile: dict[str, ProfileSupply]
-    leakage_elsewhere: dict[str, LeakageRule]
+    new_appliance: LeakageRule
     contactor: Contactor
     copper: list[Copper]
     cable: list[Cable]
@@ -119,18 +100,6 @@ def figure(limit_id: str) -> float:
     return next(limit.value for limit in supply_data().limit if limit.id == limit_id)
 
 
-def profile_supply(profile: str) -> ProfileSupply:
-    """Return what a country adds to its profile. Raises QuantityError for a profile that does not exist."""
-    if profile not in supply_data().profile:
-        raise QuantityError("profile", repr(profile), f"one of {', '.join(PROFILES)}")
-    return supply_data().profile[profile]
-
-
-def profile_figure(profile: str, limit_id: str) -> float:
-    """Return a number of one country."""
-    return next(limit.value for limit in profile_supply(profile).limit if limit.id == limit_id)
-
-
 def checked(where: str, value: float, unit: str, *, zero: bool = False) -> float:
     """Return a number that is finite and above nought, or nought too where `zero` says so. Raises QuantityError."""
     if not isfinite(value) or value < 0 or (value == 0 and not zero):
@@ -153,6 +122,29 @@ def current_a(kw: float, volts: float, phases: Literal[1, 3]) -> float:
     return checked("power", kw, "kW") * 1000 / (across * checked("voltage", volts, "V"))
 
 
+def plate_power_kw(volts: float, amps: float, phases: Literal[1, 3]) -> float:
+    """Return the power [kW] that volts and line current of a plate call for: the inverse of `current_a`.
+
+    >>> round(plate_power_kw(230, 31.3, 1), 1), round(plate_power_kw(400, 21.65, 3), 1)
+    (7.2, 15.0)
+    """
+    return checked("current", amps, "A") / current_a(1.0, volts, phases)
+
+
+def line_to_earth_volts(profile: str, between_lines: float | None = None) -> float:
+    """Return the voltage of a line to earth [V]: the country's usual one.
+
+    A kiln on more than twice as much (480 V in the United States) is on a star of its own: U / sqrt(3). Raises
+    QuantityError.
+
+    >>> [line_to_earth_volts("us", volts) for volts in (None, 208, 240)], round(line_to_earth_volts("us", 480))
+    ([120, 120, 120], 277)
+    """
+    usual = country(profile).figure("volts_to_earth")
+    across = 0.0 if between_lines is None else checked("voltage", between_lines, "V")
+    return across / sqrt(3) if across > 2 * usual * NEAR else usual
+
+
 # ---------------------------------------------------------------------------------------- ratings
 
 
@@ -165,14 +157,14 @@ def next_rating_a(current: float, profile: str) -> float | None:
     >>> next_rating_a(48, "us"), next_rating_a(31.3, "uk"), next_rating_a(64, "eu")
     (60.0, 32.0, None)
     """
-    supply = profile_supply(profile)
-    return _least(supply.ratings_a, supply.load_factor * checked("current", current, "A"))
+    needed = country(profile).figure("load_factor") * checked("current", current, "A")
+    return _least(country(profile).ratings.amps, needed)
 
 
 def must_subdivide(current: float, profile: str) -> bool:
     """Say whether a printed rule divides elements that draw so much [A] into circuits. Raises QuantityError."""
-    above = [limit.value for limit in profile_supply(profile).limit if limit.id == "subdivide_above_a"]
-    return any(checked("current", current, "A") > value * (1 + 1e-9) for value in above)
+    rule = country(profile).find("subdivide_above_a")
+    return checked("current", current, "A") > (rule.value if rule else inf) * (1 + 1e-9)
 
 
 def contactor_rating_a(current: float) -> float | None:

@@ -1,32 +1,119 @@
-"""What differs by country, and this project's own limits: words, paper, published limits, who may do what."""
+"""What differs by country, and this project's own limits: words, paper, published limits, who may do what.
+
+A file a country. It holds single numbers (`limit`), the rules that are more than a number (`earth`, `leakage`,
+`ratings`), what is printed elsewhere for the same thing and decides nothing here (`beside`), and whose work it is.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import cache
 from importlib.resources import files
+from math import inf, isinf
 from typing import Literal
 
 from recover.datafile import load
+from recover.errors import QuantityError
 from recover.sources import Basis
 
 PROFILES = ("uk", "eu", "us", "au_nz")
 
 
-@dataclass(frozen=True)
-class Limit:
+@dataclass(frozen=True, kw_only=True)
+class Authority:
+    """On whose word something stands."""
+
+    basis: Basis
+    source: str = ""
+    clause: str = ""
+    edition: str = ""
+    because: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Limit(Authority):
     """A number with its unit and its authority; of two that meet, the greater or the less is the stricter."""
 
     id: str
     value: float
     unit: str
     what: str
-    basis: Basis
     stricter: Literal["greater", "less"] = "greater"
-    source: str = ""
-    clause: str = ""
-    edition: str = ""
-    because: str = ""
+
+    def __str__(self) -> str:
+        return "none" if isinf(self.value) else f"{self.value:g}"
+
+
+@dataclass(frozen=True, kw_only=True)
+class EarthRule(Authority):
+    """What earth continuity may measure [ohm]: `ohm`, and more for the conductor that lies within the reading.
+
+    Either the conductor's own resistance (`adds_conductor`), or `step_ohm` for each whole further `step_m` beyond
+    `free_m`, at most `most_ohm`.
+    """
+
+    what: str
+    ohm: float
+    adds_conductor: bool = False
+    free_m: float = inf
+    step_m: float = inf
+    step_ohm: float = 0.0
+    most_ohm: float = inf
+    unit: str = "ohm"
+
+    def __str__(self) -> str:
+        further = f" up to {self.free_m:g} m, {self.step_ohm:g} for each whole further {self.step_m:g} m"
+        steps = f"{further}, at most {self.most_ohm:g}" if self.step_ohm else ""
+        return f"{self.ohm:g}" + steps + (" and the conductor's own" if self.adds_conductor else "")
+
+
+@dataclass(frozen=True, kw_only=True)
+class LeakageRule(Authority):
+    """Leakage allowed [mA]: `ma_per_kw` for each kilowatt of heating above `above_kw`, between `least` and `most`."""
+
+    what: str
+    least_ma: float
+    most_ma: float
+    ma_per_kw: float = 0.0
+    above_kw: float = 0.0
+    unit: str = "mA"
+
+    def __str__(self) -> str:
+        if not self.ma_per_kw:
+            return f"{self.least_ma:g}"
+        above = f" above {self.above_kw:g} kW" if self.above_kw else ""
+        return f"{self.least_ma:g} or, if more,{above} {self.ma_per_kw:g} for each kW, at most {self.most_ma:g}"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Ratings(Authority):
+    """The standard ratings of overcurrent devices [A], least first."""
+
+    what: str
+    amps: list[float]
+    unit: str = "A"
+
+    def __str__(self) -> str:
+        return ", ".join(f"{amps:g}" for amps in self.amps)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Beside(Authority):
+    """What an older edition, or another document, prints for the thing of `of`: shown with it, and decides nothing."""
+
+    of: str
+    status: Literal["superseded", "contrary"]
+    what: str
+    value: str
+    unit: str
+
+    def __str__(self) -> str:
+        return self.value
+
+
+Printed = Limit | EarthRule | LeakageRule | Ratings | Beside
+"""A row of a profile: `str` of it is its value in figures, in its `unit`."""
 
 
 @dataclass(frozen=True)
@@ -47,6 +134,7 @@ class Terms:
     """What the trade calls things here."""
 
     earth: str
+    protective_conductor: str
     rcd: str
     electrician: str
     breaker: str
@@ -55,7 +143,7 @@ class Terms:
 
 @dataclass(frozen=True)
 class Profile:
-    """A country's words, paper and limits."""
+    """A country's words, paper and limits; `leakage` is None where none is printed."""
 
     id: str
     title: str
@@ -65,12 +153,37 @@ class Profile:
     nominal_volts: list[int]
     terms: Terms
     limit: list[Limit]
+    earth: EarthRule
+    ratings: Ratings
+    leakage: LeakageRule | None = None
+    beside: list[Beside] = field(default_factory=list)
     competence: list[Competence] = field(default_factory=list)
 
     @property
     def imperial(self) -> bool:
         """Whether lengths and temperatures are printed in inches and degrees Fahrenheit as well."""
         return self.length_unit == "in"
+
+    def find(self, limit_id: str) -> Limit | None:
+        """Return a limit by its id; None where this country prints none."""
+        return next((limit for limit in self.limit if limit.id == limit_id), None)
+
+    def figure(self, limit_id: str) -> float:
+        """Return the number of a limit that every country has."""
+        return next(limit.value for limit in self.limit if limit.id == limit_id)
+
+    def printed(self) -> Iterator[Printed]:
+        """Return every row, each followed by what is printed beside it."""
+        rules = {"earth": self.earth, "leakage": self.leakage, "ratings": self.ratings}
+        rows: dict[str, Printed | None] = {**{limit.id: limit for limit in self.limit}, **rules}
+        for name, row in rows.items():
+            if row:
+                yield row
+            yield from self.printed_beside(name)
+
+    def printed_beside(self, name: str) -> list[Beside]:
+        """Return what is printed elsewhere for a limit by its id, or for `earth`, `leakage` or `ratings`."""
+        return [one for one in self.beside if one.of == name]
 
 
 @dataclass(frozen=True)
@@ -80,7 +193,9 @@ class _Limits:
 
 @cache
 def profile(name: str) -> Profile:
-    """Return the profile `uk`, `eu`, `us` or `au_nz`. Raises DataError on a faulty file."""
+    """Return the profile `uk`, `eu`, `us` or `au_nz`. Raises QuantityError for another, DataError on a faulty file."""
+    if name not in PROFILES:
+        raise QuantityError("profile", repr(name), f"one of {', '.join(PROFILES)}")
     return load(f"profiles/{name}.toml", "recover-profile", Profile, files("recover"))
 
 

@@ -8,8 +8,9 @@ from recover.assessment import Assessment
 from recover.bench import ALLOYS, connection, element_readings, given, plate_bank
 from recover.engineering import elements
 from recover.engineering.banks import diagnose, joint_w, odd_ones
+from recover.engineering.supply import current_a
 from recover.errors import QuantityError
-from recover.kiln import Address, circuit_ohm, inferred_kw, line_current_a
+from recover.kiln import Address, circuit_ohm, inferred_kw, phases_of
 from recover.measures import show_number, show_quantity
 from recover.report.findings import runs
 from recover.report.paper import View, capital
@@ -133,7 +134,7 @@ def joint(found: Assessment, kiln: Address) -> str:
     connected, volts, kw = (connection(found.answers, kiln), *_plate(found, kiln))
     if connected is None or not (volts and kw):
         return ""
-    amps, most = line_current_a(connected, volts, kw), elements.figures().joint_ohm.value
+    amps, most = current_a(kw, volts, phases_of(connected)), elements.figures().joint_ohm.value
     heat, poor = show_number(joint_w(most, amps)), show_number(joint_w(10 * most, amps))
     return _words("joint").format(most=show_number(most * 1000), amps=show_quantity(amps, "A"), heat=heat, poor=poor)
 

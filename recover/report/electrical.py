@@ -8,8 +8,10 @@ from dataclasses import dataclass
 from recover import bench
 from recover.answers import key_of
 from recover.assessment import Assessment, Finding
-from recover.kiln import JOB, Address, Connection, circuit_ohm, inferred_kw, line_current_a, within
+from recover.engineering.supply import current_a
+from recover.kiln import JOB, Address, Connection, circuit_ohm, inferred_kw, name_of, phases_of, within
 from recover.measures import show_number, show_quantity
+from recover.report.aids import contactor_aids, contactor_order, supply_aids
 from recover.report.bench import joint, new_coil
 from recover.report.paper import View
 from recover.report.sketch import connection_sketch
@@ -18,6 +20,9 @@ from recover.rules.sheets import ReferralLine, referral_forms
 
 NO_PARTS = frozenset({"protection", "bonding", "supply", "contents", "fitting"})
 """Tables that speak of work, of what is not the kiln's, or of a part that another table orders."""
+
+CONTACTORS = ("contactor", "safety_contactor")
+"""Devices that carry the current of the elements and are ordered by their AC-1 rating."""
 
 
 @dataclass(frozen=True)
@@ -47,6 +52,12 @@ def rating(found: Assessment, kiln: Address) -> Rating | None:
 def connection(found: Assessment, kiln: Address) -> Connection | None:
     """Return how the elements are connected, as answered; single where the plate says single phase."""
     return bench.connection(found.answers, kiln)
+
+
+def line_amps(found: Assessment, kiln: Address) -> float | None:
+    """Return the current in each line with all elements on [A]; None where rating or connection is not known."""
+    rated, connected = rating(found, kiln), connection(found, kiln)
+    return current_a(rated.kw, rated.volts, phases_of(connected)) if rated and connected else None
 
 
 def expected(found: Assessment, kiln: Address) -> View:
@@ -79,7 +90,7 @@ def _expected_rows(found: Assessment, kiln: Address, rated: Rating, connected: C
     named, limits = words()["electrical"], found.answers.limits
     rows = [("rating", f"{show_quantity(rated.volts, 'V')}, {show_quantity(rated.kw, 'kW')}")]
     if connected:
-        rows.append(("current", show_quantity(line_current_a(connected, rated.volts, rated.kw), "A")))
+        rows.append(("current", show_quantity(current_a(rated.kw, rated.volts, phases_of(connected)), "A")))
     if connected and not rated.inferred:  # what was inferred from ohms says nothing about ohms
         ohm, zones = circuit_ohm(connected, rated.volts, rated.kw), len(found.answers.components("zone", of=kiln))
         rows.append(("circuit", _ohms(ohm, limits)))
@@ -109,6 +120,7 @@ def forms(found: Assessment) -> list[View]:
         {
             "title": form.title, "where": found.answers.where(kiln), "intro": form.intro,
             "to": found.profile.terms.electrician, "expected": expected(found, kiln),
+            "aids": _aids(found, kiln, form.id),
             "lines": [_line(line) for line in found.referral if line.form == form.id],
             "items": _theirs(found, kiln, form.tables), "blanks": words()["referral_blanks"],
         }
@@ -123,6 +135,20 @@ def competence(found: Assessment) -> list[View]:
         {"who": one.who, "may": one.may, "clause": one.clause, "edition": one.edition}
         for one in found.profile.competence
     ]
+
+
+def _aids(found: Assessment, kiln: Address, form: str) -> View:
+    """Return what helps the talk about the supply, and about contactors that are replaced; nothing else."""
+    amps, connected = line_amps(found, kiln), connection(found, kiln)
+    if amps and connected and form == "supply":
+        return supply_aids(found.profile, amps, phases_of(connected))
+    replaced = any(within(one.at, "kiln") == kiln and _is_contactor(one) and one.outcome.high == "replace"
+                   for one in found.findings)  # fmt: skip
+    return contactor_aids(amps) if amps and form == "kiln" and replaced else {"rows": [], "caution": ""}
+
+
+def _is_contactor(finding: Finding) -> bool:
+    return finding.table.id == "switching" and name_of(finding.at) in CONTACTORS
 
 
 def _line(line: ReferralLine) -> View:
@@ -159,9 +185,10 @@ def _needs(found: Assessment, finding: Finding) -> str:
     """Return what is known of the part for an order, by the questions named for its table; what is open stands so."""
     named = words()["order"].get(finding.table.id, {})
     kiln = within(finding.at, "kiln") or JOB
-    values = [(label, _order_value(found, name, finding.at, kiln)) for name, label in named.items()]
+    values = [f"{label} {_order_value(found, name, finding.at, kiln)}" for name, label in named.items()]
     coil = new_coil(found, kiln) if finding.table.id == "element" else ""
-    return "; ".join([*(f"{label} {value}" for label, value in values), *([coil] if coil else [])])
+    amps = line_amps(found, kiln) if _is_contactor(finding) else None
+    return "; ".join([*values, *([coil] if coil else []), *([contactor_order(amps)] if amps else [])])
 
 
 def _order_value(found: Assessment, name: str, at: Address, kiln: Address) -> str:

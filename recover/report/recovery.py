@@ -13,6 +13,7 @@ from recover.report import drying, electrical
 from recover.report.bench import bench
 from recover.report.event import events
 from recover.report.findings import basis_counts, findings, undamaged
+from recover.report.measured import measured
 from recover.report.paper import (
     Numbered,
     View,
@@ -54,6 +55,7 @@ def recovery(job: Job, found: Assessment, made: datetime) -> View:
         "instruments": instruments(found),
         "bench": bench(found),
         "ladder": _ladder(found),
+        "measured": measured(found, numbered),
         "dryings": drying.dryings(found, numbered),
         "drying_advice": drying.advice(found),
         "orders": electrical.orders(found),

@@ -263,7 +263,7 @@ def _source_problems() -> Iterator[Problem]:
     cited |= {row.source for name in TABLES for card in table(name).card for row in card.contrary}
     cited |= {citation.source for point in hold_points() for citation in point.sources}
     cited |= {citation.source for notice in notices() for citation in notice.sources}
-    cited |= {limit.source for name in PROFILES for limit in profile(name).limit}
+    cited |= {row.source for name in PROFILES for row in profile(name).printed()}
     cited |= {competence.source for name in PROFILES for competence in profile(name).competence}
     cited = (cited | {limit.source for limit in own_limits().values()}) - {""}
     for name in sorted(cited - set(bibliography())):

@@ -5,15 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from recover.conditions import named_values
-from recover.profiles import PROFILES, own_limits, profile
+from recover.profiles import PROFILES, Beside, Printed, Profile, own_limits, profile
 from recover.rules.sheets import hold_points
 from recover.rules.table import TABLES, Card, Table, table
 from recover.sources import BASIS_WORDS, cite
 
+LIMIT_COLUMNS = ["limit", "value", "unit", "source", "clause", "edition", "basis"]
+
 
 def grids() -> str:
-    """Return every table, the hold points and the limits as one Markdown document."""
-    parts = [*(_grid(table(name)) for name in TABLES), _hold_points(), _limits()]
+    """Return every table, the hold points, our own limits and every country's profile as one Markdown document."""
+    parts = [*(_grid(table(name)) for name in TABLES), _hold_points(), _own_limits()]
+    parts += [_profile(profile(name)) for name in PROFILES]
     return "\n\n".join(parts)
 
 
@@ -37,7 +40,7 @@ def _cells(found: Table, card: Card) -> Iterator[str]:
 
 
 def _hold_points() -> str:
-    lines = ["## Hold points", "", _row(["hold point", "opens", "needs", "released by"]), _row(["---"] * 4)]
+    lines = ["## Hold points", "", *_head(["hold point", "opens", "needs", "released by"])]
     lines += [
         _row([point.title, point.opens, "; ".join(need.say for need in point.needs), point.released_by])
         for point in hold_points()
@@ -45,14 +48,37 @@ def _hold_points() -> str:
     return "\n".join(lines)
 
 
-def _limits() -> str:
-    lines = ["## Limits", "", _row(["profile", "limit", "value", "authority", "edition"]), _row(["---"] * 5)]
-    named = [("own", limit) for limit in own_limits().values()]
-    named += [(name, limit) for name in PROFILES for limit in profile(name).limit]
-    for name, limit in named:
-        authority = "; ".join(part for part in (BASIS_WORDS[limit.basis], limit.source, limit.clause) if part)
-        lines.append(_row([name, limit.what, f"{limit.value:g} {limit.unit}", authority, limit.edition]))
-    return "\n".join(lines)
+def _own_limits() -> str:
+    rows = [_printed_row(limit, limit.what) for limit in own_limits().values()]
+    return "\n".join(["## Limits: this project's own", "", *_head(LIMIT_COLUMNS), *rows])
+
+
+def _profile(found: Profile) -> str:
+    """Return a country's words and limits; what is superseded or contrary stands below what holds, and is called so."""
+    words = [_row([name.replace("_", " "), word]) for name, word in vars(found.terms).items()]
+    rows = [_printed_row(row, _named(row)) for row in found.printed()]
+    competence = [
+        _row([one.who, one.may, one.source, one.clause, one.edition, BASIS_WORDS[one.basis]])
+        for one in found.competence
+    ]
+    return "\n".join([
+        f"## Profile {found.id}: {found.title}", "", *_head(["term", "here"]), *words,
+        "", *_head(LIMIT_COLUMNS), *rows,
+        "", *_head(["who", "may", "source", "clause", "edition", "basis"]), *competence,
+    ])  # fmt: skip
+
+
+def _named(row: Printed) -> str:
+    return f"{row.status}, decides nothing: {row.what}" if isinstance(row, Beside) else row.what
+
+
+def _printed_row(row: Printed, what: str) -> str:
+    basis = "; ".join(part for part in (BASIS_WORDS[row.basis], row.because) if part)
+    return _row([what, str(row), row.unit, row.source, row.clause, row.edition, basis])
+
+
+def _head(columns: list[str]) -> list[str]:
+    return [_row(columns), _row(["---"] * len(columns))]
 
 
 def _row(cells: list[str]) -> str:

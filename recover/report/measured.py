@@ -1,0 +1,277 @@
+"""What was measured on the dead kiln beside what its country prints and what this project asks for, never as one.
+
+A printed limit permits nothing here and our own gate releases nothing; both are shown, with what an older edition or
+another document has. What a residual-current device sees of the leakage is said for the kiln's own connection.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import isinf
+
+from recover.answers import Answer, key_of
+from recover.assessment import Assessment
+from recover.engineering import insulation, leakage
+from recover.engineering.earth import EarthLimit
+from recover.engineering.supply import line_to_earth_volts
+from recover.kiln import Address
+from recover.measures import show_number, show_quantity
+from recover.profiles import Authority, Beside
+from recover.report.electrical import connection, rating
+from recover.report.paper import Numbered, View
+from recover.report.words import words
+from recover.sources import Citation
+
+LEAST_MA = 0.1
+"""Below this a reckoned leakage is not printed in figures."""
+
+SERIES = 2
+"""Readings of one point from which they are a series."""
+
+
+def measured(found: Assessment, numbered: Numbered) -> list[View]:
+    """Return, kiln by kiln, each reading beside limit and gate, the course of repeated ones, what a device sees."""
+    return [
+        {
+            "kiln": found.answers.label(kiln),
+            "rows": [
+                *_elements(found, kiln, numbered), _wiring(found, kiln, numbered),
+                _leakage(found, kiln, numbered), _earth(found, kiln, numbered),
+            ],
+            "series": [line for zone in found.answers.components("zone", of=kiln) for line in _series(found, zone)],
+            "device": _device(found, kiln),
+            "beside": _beside(found, numbered),
+        }
+        for kiln in found.answers.components("kiln")
+    ]  # fmt: skip
+
+
+# ---------------------------------------------------------------------------------------- reading, limit, gate
+
+
+def _row(what: str, value: str, printed: str, gate: str, *, rule: Authority | None, numbered: Numbered,
+         note: str = "") -> View:  # fmt: skip
+    cites = numbered.cites([Citation(rule.source, rule.clause)]) if rule and rule.source else []
+    basis = words()["measured"]["basis"][rule.basis] if rule else ""
+    return {"what": what, "value": value, "printed": printed, "gate": gate, "basis": basis, "cites": cites,
+            "note": note}  # fmt: skip
+
+
+def _elements(found: Assessment, kiln: Address, numbered: Numbered) -> list[View]:
+    """Return a row a zone: insulation resistance of the elements to the casing."""
+    return [_zone(found, kiln, zone, numbered) for zone in found.answers.components("zone", of=kiln)]
+
+
+def _zone(found: Assessment, kiln: Address, zone: Address, numbered: Numbered) -> View:
+    named, reading = words()["measured"], _given(found, "zone.insulation", zone)
+    kw = found.answers.number("identity.kw", kiln)
+    limit, gate = insulation.published_limit(kw, found.profile.id), found.answers.limits["element_entry_megohm"]
+    printed, note = named["none_printed"], ""
+    if limit:
+        printed = show_quantity(limit.value, limit.unit)
+    if reading and "test_volts" in reading.details:
+        volts = _volts_to_earth(found, kiln)
+        judged = insulation.judge(
+            reading.value, reading.details["test_volts"], kw, found.profile.id, volts_to_earth=volts
+        )
+        printed += f": {_verdict(judged)}" if limit else ""
+        note = named["bound"].format(ma=_ma(judged.leakage_bound_ma), volts=show_number(volts))
+    return _row(
+        f"{named['elements']}, {found.answers.own_label(zone).lower()}", _said(reading), printed,
+        _at_least(reading, gate), rule=limit, numbered=numbered, note=note,
+    )  # fmt: skip
+
+
+def _verdict(judged: insulation.Judgement) -> str:
+    if judged.open_because:
+        return insulation.sentence(judged.open_because)
+    return str(words()["measured"]["reached" if judged.passes_limit else "missed"])
+
+
+def _wiring(found: Assessment, kiln: Address, numbered: Numbered) -> View:
+    """Return the row of the lowest reading of the wiring alone."""
+    read = _all_given(found, "wire.insulation", kiln, "wiring")
+    lowest, limit = min(read, key=_value, default=None), found.profile.find("wiring_insulation_megohm")
+    printed = words()["measured"]["none_printed"]
+    if limit:
+        printed = show_quantity(limit.value, limit.unit)
+    if limit and lowest and "test_volts" in lowest.details:
+        judged = insulation.judge_circuit(lowest.value, lowest.details["test_volts"], found.profile.id)
+        verdict = {True: "reached", False: "missed", None: "not_shown"}[judged.passes_limit]
+        printed += f": {words()['measured'].get(verdict) or insulation.sentence(verdict)}"
+    gate = _at_least(lowest, found.answers.limits["wiring_insulation_megohm"])
+    return _row(words()["measured"]["wiring"], _said(lowest), printed, gate, rule=limit, numbered=numbered)
+
+
+def _leakage(found: Assessment, kiln: Address, numbered: Numbered) -> View:
+    """Return the row of leakage: by the country's rule for the kiln's power, and by our own figure."""
+    named, reading = words()["measured"], _given(found, "energise.leakage", kiln)
+    kw, country = found.answers.number("identity.kw", kiln), found.profile.id
+    allowed = leakage.printed_ma(country, kw)
+    printed = named["none_printed"] if allowed is None else _at_most(reading, allowed, "mA")
+    rule = found.profile.leakage
+    note = named["power_unknown"] if rule and rule.ma_per_kw and kw is None else ""
+    return _row(named["leakage"], _said(reading), printed, _at_most(reading, leakage.gate_ma(country, kw), "mA"),
+                rule=rule, numbered=numbered, note=note)  # fmt: skip
+
+
+def _earth(found: Assessment, kiln: Address, numbered: Numbered) -> View:
+    """Return the row of the highest earth continuity, the conductor in the reading counted where the country does."""
+    named, rule = words()["measured"], found.profile.earth
+    highest = max(_all_given(found, "earth.ohm", kiln, "bond"), key=_value, default=None)
+    limit_ohm = min(found.answers.fact("earth_limit_ohm", kiln) or {rule.ohm})
+    length = found.answers.number("earth.length", kiln)
+    passed = highest is not None and EarthLimit(limit_ohm, 0.0, rule).passes(highest.value)
+    verdict = f": {named['within' if passed else 'over']}" if highest else ""
+    printed = f"{show_quantity(limit_ohm, 'ohm')}{verdict}" if rule.source else named["none_printed"]
+    gate = "–" if rule.source else f"{show_quantity(limit_ohm, 'ohm')}{verdict}"
+    note = named["conductor"].format(length=show_quantity(length, "m")) if length else ""
+    return _row(named["earth"], _said(highest), printed, gate, rule=rule if rule.source else None, numbered=numbered,
+                note=note)  # fmt: skip
+
+
+def _given(found: Assessment, question: str, at: Address) -> Answer | None:
+    answer = found.answers.given.get(key_of(question, at))
+    return answer if answer and answer.state == "given" else None
+
+
+def _all_given(found: Assessment, question: str, kiln: Address, kind: str) -> list[Answer]:
+    places = found.answers.components(kind, of=kiln)
+    return [answer for at in places if (answer := _given(found, question, at))]
+
+
+def _value(answer: Answer) -> float:
+    return float(answer.value)
+
+
+def _said(reading: Answer | None) -> str:
+    if reading is None:
+        return str(words()["measured"]["open"])
+    unit = {"zone.insulation": "Mohm", "wire.insulation": "Mohm", "earth.ohm": "ohm"}.get(reading.question, "mA")
+    volts = reading.details.get("test_volts")
+    return show_quantity(reading.value, unit) + (f" at {show_quantity(volts, 'V')}" if volts else "")
+
+
+def _at_least(reading: Answer | None, gate: float) -> str:
+    named, figure = words()["measured"], show_quantity(gate, "Mohm")
+    return figure if reading is None else f"{figure}: {named['reached' if reading.value >= gate else 'missed']}"
+
+
+def _at_most(reading: Answer | None, most: float, unit: str) -> str:
+    named, figure = words()["measured"], show_quantity(most, unit)
+    return figure if reading is None else f"{figure}: {named['within' if reading.value <= most else 'over']}"
+
+
+def _ma(value: float) -> str:
+    """Print a reckoned leakage; less than a tenth of a milliampere is no figure."""
+    if isinf(value):
+        return str(words()["measured"]["unbounded"])
+    least = words()["measured"]["next_to_nothing"]
+    return show_quantity(value, "mA") if value >= LEAST_MA else str(least.format(ma=show_quantity(LEAST_MA, "mA")))
+
+
+def _beside(found: Assessment, numbered: Numbered) -> list[View]:
+    """Return what is superseded or contrary for the figures of the rows."""
+    shown = ("wiring_insulation_megohm", "appliance_insulation_megohm", "heating_allowance_kw", "leakage", "earth")
+    return [_one_beside(one, numbered) for name in shown for one in found.profile.printed_beside(name)]
+
+
+def _one_beside(one: Beside, numbered: Numbered) -> View:
+    named = words()["measured"]
+    edition = f" ({one.edition})" if one.edition else ""
+    unit = {"Mohm": "MΩ", "ohm": "Ω"}.get(one.unit, one.unit)
+    cites = numbered.cites([Citation(one.source, one.clause)]) if one.source else []
+    say = f"{named[one.status]}{edition}, {one.what}: {one.value} {unit}".rstrip()
+    return {"say": say, "basis": named["basis"][one.basis], "cites": cites}
+
+
+# ---------------------------------------------------------------------------------------- repeated readings
+
+
+def _series(found: Assessment, zone: Address) -> list[str]:
+    """Return the course of the readings of one zone at one test voltage, and each stop in it; none of a single one."""
+    read = series_readings(found, zone)
+    if len(read) < SERIES:
+        return []
+    course, named = insulation.shape(read), words()["measured"]
+    said = named["series"].format(
+        zone=found.answers.own_label(zone), number=len(read), hours=show_number(read[-1][0]),
+        first=show_quantity(read[0][1], "Mohm"), least=show_quantity(course.minimum_megohm, "Mohm"),
+        last=show_quantity(read[-1][1], "Mohm"), state=insulation.sentence(course.state),
+    )  # fmt: skip
+    stops = [
+        named["stop"].format(hours=show_number(stop.hours), say=insulation.sentence(stop.sentence))
+        for stop in course.stops
+    ]
+    return [" ".join([said, *stops])]
+
+
+def series_readings(found: Assessment, zone: Address) -> list[tuple[float, float, float]]:
+    """Return the readings of one zone (hours since the first, Mohm, °C of the lining), all at the last one's volts."""
+    taken = [one for one in found.answers.readings.get(key_of("zone.insulation", zone), []) if _dated(one)]
+    alike = [one for one in taken if one.details["test_volts"] == taken[-1].details.get("test_volts")]
+    moments = [one.moment for one in alike if one.moment]
+    hours = [(moment - moments[0]).total_seconds() / 3600 for moment in moments]
+    return insulation.without_corrections(
+        [(hour, one.value, one.details["lining_c"]) for hour, one in zip(hours, alike, strict=True)]
+    )
+
+
+def _dated(answer: Answer) -> bool:
+    return answer.moment is not None and {"test_volts", "lining_c"} <= set(answer.details)
+
+
+# ---------------------------------------------------------------------------------------- what a device sees
+
+
+def _device(found: Assessment, kiln: Address) -> str:
+    """Say what a residual-current device sees of leakage at this connection, with figures where all zones were read."""
+    named, lies = words()["measured"]["device"], _lies(found, kiln)
+    said = [found.profile.terms.rcd + ": " + named[lies or "open"]]
+    zones = found.answers.components("zone", of=kiln)
+    read = _all_given(found, "zone.insulation", kiln, "zone")
+    if lies and read and len(read) == len(zones):
+        said.append(_device_figures(found, kiln, lies, [_value(one) for one in read]))
+    return " ".join([*said, named["always"]])
+
+
+def _device_figures(found: Assessment, kiln: Address, lies: leakage.Connection, megohms: Sequence[float]) -> str:
+    """Return what a device sees in each switching state, reckoned from all zones side by side."""
+    named, volts = words()["measured"]["device"], _volts_to_earth(found, kiln)
+    kohm = 0.0 if 0 in megohms else 1000 / sum(1 / megohm for megohm in megohms)
+    states = [state for of, state in leakage.SHARE if of == lies]
+    seen = {state: leakage.residual_ma(lies, volts, kohm, state) for state in states}
+    parts = [f"{named['state'][state]} {_ma(ma)} ({_response(found, kiln, ma)})" for state, ma in seen.items()]
+    return str(named["figures"].format(parts="; ".join(parts), rating=_rating_words(found, kiln)))
+
+
+def _response(found: Assessment, kiln: Address, ma: float) -> str:
+    rating_ma = _device_ma(found, kiln)
+    answer = leakage.response(ma, device="gfci") if rating_ma is None else leakage.response(ma, rating_ma)
+    return str(words()["measured"]["device"]["response"][answer])
+
+
+def _rating_words(found: Assessment, kiln: Address) -> str:
+    rating_ma = _device_ma(found, kiln)
+    return str(words()["measured"]["device"]["class_a"]) if rating_ma is None else show_quantity(rating_ma, "mA")
+
+
+def _device_ma(found: Assessment, kiln: Address) -> float | None:
+    """Return the rating of the device: as answered, else as usual in the country; None for a class A interrupter."""
+    said, usual = found.answers.number("energise.rcd_ma", kiln), found.profile.find("rcd_ma")
+    return said or (usual.value if usual else None)
+
+
+def _lies(found: Assessment, kiln: Address) -> leakage.Connection | None:
+    """Return how the elements lie between lines and neutral; where a line has 120 V, one of 208 V lies across two."""
+    connected, rated = connection(found, kiln), rating(found, kiln)
+    if connected != "single":
+        return connected
+    if rated is None:
+        return None
+    return "line_line" if rated.volts > found.profile.figure("volts_to_earth") * (3**0.5) * 0.9 else "line_neutral"
+
+
+def _volts_to_earth(found: Assessment, kiln: Address) -> float:
+    rated = rating(found, kiln)
+    return line_to_earth_volts(found.profile.id, rated.volts if rated else None)

@@ -1,0 +1,155 @@
+"""What each country prints, against an explicit table: every row of every profile, just under, at and just over.
+
+`tests/vectors/profiles.csv` says for each limit what it is for a kiln of so much power or so much conductor, and on
+which side it passes: `from` the figure upwards, up `to` it, only `above` it, `trips from` it; `value` where nothing is
+judged by it alone. Its column `source` names the document, its column `basis` how that was seen.
+"""
+
+import csv
+from math import inf, nextafter
+from pathlib import Path
+
+import pytest
+
+from recover.engineering.earth import limit_ohm
+from recover.engineering.insulation import judge, judge_circuit
+from recover.engineering.leakage import judge_leakage, response
+from recover.engineering.supply import must_subdivide, next_rating_a
+from recover.profiles import PROFILES, Beside, Limit, profile
+from recover.rules.grid import grids
+
+VECTORS = (Path(__file__).parent / "vectors" / "profiles.csv").read_text("utf-8")
+ROWS = list(csv.DictReader(VECTORS.splitlines()))
+PASSES = {
+    "from": (False, True, True), "to": (True, True, False), "above": (False, False, True),
+    "trips from": (False, True, True),
+}  # fmt: skip
+
+
+def name_of(row):
+    return f"{row['profile']}-{row['limit']}-{row['kw'] or row['length_m'] or row['value']}"
+
+
+def number(text):
+    return float(text) if text else None
+
+
+def rule_of(row):
+    """The row of a profile that a line of the table speaks of."""
+    country = profile(row["profile"])
+    return country.find(row["limit"]) or getattr(country, row["limit"])
+
+
+def passes(row, value):
+    """Judge a value as its limit is judged everywhere."""
+    name, kw = row["profile"], number(row["kw"])
+    if row["limit"] == "wiring_insulation_megohm":
+        return judge_circuit(value, 500, name).passes_limit
+    if row["limit"] == "extra_low_insulation_megohm":
+        return judge_circuit(value, 250, name, "extra_low").passes_limit
+    if row["limit"] in ("general_insulation_megohm", "appliance_insulation_megohm"):
+        assert judge(value, 500, kw, name).limit == rule_of(row)
+        return judge(value, 500, kw, name).passes_limit
+    if row["limit"] == "heating_allowance_kw":
+        return judge(0.5, 500, value, name).step == "electrician_only"
+    if row["limit"] == "earth":
+        return limit_ohm(name, float(row["length_m"]), number(row["area_mm2"])).passes(value)
+    if row["limit"] == "leakage":
+        return judge_leakage(value, kw, name).passes_limit
+    if row["limit"] == "ratings":
+        return next_rating_a(value / profile(name).figure("load_factor"), name) == float(row["value"])
+    if row["limit"] == "subdivide_above_a":
+        return must_subdivide(value, name)
+    assert row["limit"] == "rcd_ma"
+    return response(value, rule_of(row).value) == "must_trip"
+
+
+@pytest.mark.parametrize("row", ROWS, ids=name_of)
+def test_each_limit_is_what_the_table_says_and_names_its_document(row):
+    rule = rule_of(row)
+
+    assert (rule.unit, rule.source, rule.basis) == (row["unit"], row["source"], row["basis"])
+    assert rule.source == "" or rule.clause
+    if isinstance(rule, Limit):
+        assert rule.value == float(row["value"])
+
+
+@pytest.mark.parametrize("row", [row for row in ROWS if row["passes"] != "value"], ids=name_of)
+def test_each_limit_has_its_neighbours(row):
+    value = float(row["value"])
+    near = 1e-6 * value  # wider than the rounding of a sum, narrower than any meter
+
+    assert (passes(row, value - near), passes(row, value), passes(row, value + near)) == PASSES[row["passes"]]
+
+
+@pytest.mark.parametrize("name", PROFILES)
+def test_no_row_of_a_profile_is_without_its_expectation(name):
+    country = profile(name)
+    rules = {part for part in ("earth", "leakage", "ratings") if getattr(country, part)}
+    expected = {row["limit"] for row in ROWS if row["profile"] == name}
+
+    assert {limit.id for limit in country.limit} | rules == expected
+
+
+# ---------------------------------------------------------------------------------------- what conflicts
+
+
+@pytest.mark.parametrize(
+    ("name", "of", "status", "value"),
+    [
+        ("uk", "leakage", "superseded", "0.75 for each kW, at least 0.75, at most 5"),  # IET CoP, 4th ed., from memory
+        ("eu", "earth", "contrary", "0.1 ohm and the conductor's own"),  # EN 50678, from memory
+        ("us", "wiring_insulation_megohm", "contrary", "25"),  # NETA ATS Table 100.1, from memory
+        ("us", "wiring_insulation_megohm", "contrary", "100"),  # the same, 600 V class
+        ("au_nz", "earth", "contrary", "0.5"),  # no source, common practice
+    ],
+)
+def test_what_is_superseded_or_contrary_is_held_beside_what_decides(name, of, status, value):
+    beside = profile(name).printed_beside(of)
+
+    assert (status, value) in [(one.status, one.value) for one in beside]
+    assert all(one.source or one.basis == "common_practice" for one in beside)
+
+
+@pytest.mark.parametrize("name", PROFILES)
+def test_everything_beside_stands_beside_something(name):
+    country = profile(name)
+    known = {limit.id for limit in country.limit} | {"earth", "leakage", "ratings"}
+
+    assert {one.of for one in country.beside} <= known
+    assert sum(isinstance(row, Beside) for row in country.printed()) == len(country.beside)
+
+
+def test_a_superseded_figure_decides_nothing():
+    # IET Code of Practice, from memory: the 4th edition would have allowed a kiln of 1 kW 0.75 mA, the 5th allows 5
+    assert judge_leakage(4.9, 1.0, "uk").passes_limit is True
+    assert judge_circuit(2.0, 500, "us").passes_limit is True  # NETA ATS, from memory, asks new wiring for 25
+
+
+# ---------------------------------------------------------------------------------------- as people read it
+
+
+@pytest.mark.parametrize("name", PROFILES)
+def test_the_grid_prints_every_row_with_its_authority(name):
+    country = profile(name)
+    shown = grids().partition(f"## Profile {name}: {country.title}")[2].partition("\n## ")[0]
+
+    assert "| limit | value | unit | source | clause | edition | basis |" in shown
+    for row in country.printed():
+        assert f"{row.what} | {row} | {row.unit} | {row.source} |" in shown
+    assert all(f"| {word} |" in shown for word in vars(country.terms).values())
+    assert shown.count("decides nothing") == len(country.beside)
+
+
+def test_rules_say_themselves_in_figures():
+    assert str(profile("eu").leakage) == "3.5 or, if more, above 3.5 kW 1 for each kW, at most 10"
+    assert str(profile("eu").earth) == "0.3 up to 5 m, 0.1 for each whole further 7.5 m, at most 1"
+    assert str(profile("uk").earth) == "0.1 and the conductor's own"
+    assert str(profile("au_nz").leakage) == "5"
+    assert str(profile("us").find("heating_allowance_kw")) == "none"
+
+
+def test_the_next_number_above_a_ceiling_is_over_it():
+    # the same at the resolution of the machine, where a limit is a plain figure
+    assert judge_leakage(nextafter(5.0, inf), 7.2, "uk").passes_limit is False
+    assert judge(nextafter(0.3, 0), 500, 7.2, "eu").passes_limit is False
