@@ -51,7 +51,6 @@ BRICK = ("ifb_23", "ifb_26", "ifb_28")
 INDOORS, OUTDOORS = Air(25, 70), Air(10, 80)
 """The room while it is aired, and the air that comes in: a cool, damp day, for a figure of the right size."""
 
-
 OPENING = "plugs_out"
 """How the chamber stands open while it is heated: what can be done without lifting a lid."""
 
@@ -80,14 +79,12 @@ class Drawn:
 class Held:
     """What the lining holds and weighs [kg], layer by layer and in what somebody lifts.
 
-    The bands take every low assumption together and every high one: what is lifted must not be reckoned too light. Of
-    `water`, `leaving` goes with old layers.
+    The bands take every low assumption together and every high one: what is lifted must not be reckoned too light.
     """
 
     rows: tuple[LayerWater, ...]
     drawn: Drawn
     water: Band
-    leaving: Band
     dry: Band
     kiln: Band
     lid: Band | None
@@ -147,14 +144,13 @@ def _dry_out(found: Assessment, kiln: Address) -> DryOut:
 
 def _held(answers: Answers, kiln: Address, whole: Lining, staying: Lining, known: dict[str, Band]) -> Held:
     rows = layer_water(whole, known)
-    water, stays, dry = water_kg(rows), water_kg(layer_water(staying, known)), dry_kg(rows)
+    dry = dry_kg(rows)
     low, high = answers.limits["shell_share_low"], answers.limits["shell_share_high"]
     shell = dry * Band(low, (low + high) / 2, high)
     sections = int(answers.number("identity.sections", kiln) or 1)
     lifted = answers.word("identity.opening", kiln) != "front"
     return Held(
-        rows, _drawn(answers, whole, staying, known), water,
-        Band(water.low - stays.low, water.mid - stays.mid, water.high - stays.high), dry,
+        rows, _drawn(answers, whole, staying, known), water_kg(rows), dry,
         kiln=kiln_kg(rows, shell), lid=_part_kg(rows, "lid") if lifted else None,
         ring=part_kg(rows, "wall", sections) if lifted else None, door=_part_kg(rows, "door"),
     )  # fmt: skip
