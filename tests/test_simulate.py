@@ -5,10 +5,12 @@ import io
 import json
 from math import erf, exp, pi, sqrt
 from pathlib import Path
+from time import sleep
 from xml.etree import ElementTree
 
 import pytest
 
+import recover.simulate as command
 from recover.cli import main
 from recover.physics.drying import simulate
 from recover.physics.wallfile import read
@@ -20,8 +22,9 @@ FIRST = EXAMPLES / "brick-and-fibre.toml"
 
 
 @pytest.fixture
-def run(capsys):
-    """Run the verb; return exit status, standard output and error output."""
+def run(capsys, monkeypatch):
+    """Run the verb with endless patience; return exit status, standard output and error output."""
+    monkeypatch.setattr(command, "COMPILING_S", 3600)  # the model may be compiled for the first time here
 
     def of(*words):
         with pytest.raises(SystemExit) as left:
@@ -164,6 +167,23 @@ def test_a_plot_is_written_beside_what_is_printed_and_named_on_the_error_stream_
     assert json.loads(said)["hours"] == 6
     assert errors == f"written: {file}\n"
     assert ElementTree.parse(file).getroot().tag.endswith("svg")
+
+
+def test_who_waits_long_is_told_what_for_on_the_error_stream(capsys, monkeypatch):
+    monkeypatch.setattr(command, "COMPILING_S", 0.01)
+    with command._patience():
+        sleep(1)
+    said, errors = capsys.readouterr()
+
+    assert said == ""
+    assert "compiles the drying model" in errors
+
+
+def test_who_does_not_wait_long_is_told_nothing(capsys):
+    with command._patience():
+        pass
+
+    assert capsys.readouterr() == ("", "")
 
 
 # ---------------------------------------------------------------------------------------- what is refused
