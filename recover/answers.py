@@ -110,6 +110,9 @@ class Issued:
 Wetness = Callable[["Answers", str, Address], Possible]
 """Judges how far water reached a component of a kind: what it may be, out of dry, damp, splashed, submerged."""
 
+Bench = Callable[["Answers", str, Address], Possible]
+"""Works out what a reading comes to beside its yardstick: a number, or a value of the fact."""
+
 
 def key_of(question: str, at: Address) -> str:
     """Return the key under which the journal holds an answer: `gear.reached@kiln/1`; the bare id for the whole job."""
@@ -126,11 +129,14 @@ class Answers:
     """Everything that is known, at one point of the journal. Never changed: a later journal is replayed anew."""
 
     def __init__(self, questions: Questionnaire, limits: Mapping[str, float], zone: ZoneInfo,
-                 events: Iterable[Event] = (), wetness: Wetness | None = None) -> None:  # fmt: skip
+                 events: Iterable[Event] = (), wetness: Wetness | None = None,
+                 bench: Bench | None = None) -> None:  # fmt: skip
         """Replay events in their order; the last answer to a question is the one that counts.
 
         `wetness` judges how far water reached a component; without it that stands for every value.
+        `bench` works out what a reading comes to; without it that is not known.
         """
+        self._bench = bench
         self.questions, self.limits, self.zone, self._wetness = questions, limits, zone, wetness
         self.given: dict[str, Answer] = {}
         self.notes: dict[str, list[str]] = {}
@@ -271,6 +277,8 @@ class Answers:
             return self._all_of(fact, self._rests_on(fact.same_as, at))
         if fact.wet:
             return self._all_of(fact, self._wetness(self, fact.wet, at) if self._wetness else None)
+        if fact.bench:
+            return self._all_of(fact, self._bench(self, fact.bench, at)) if self._bench else None
         if fact.ratio_of:
             return self._ratio(*(self._rests_on(name, at) for name in fact.ratio_of))
         if fact.hours_between:
@@ -299,7 +307,7 @@ class Answers:
 
     @staticmethod
     def _all_of(fact: Fact, possible: Possible) -> Possible:
-        return frozenset(fact.values) if possible is None else possible
+        return frozenset(fact.values) or None if possible is None else possible
 
     @staticmethod
     def _hours(begin: Possible, end: Possible) -> Possible:
@@ -309,7 +317,7 @@ class Answers:
 
     @staticmethod
     def _ratio(part: Possible, whole: Possible) -> Possible:
-        if not part or not whole:
+        if part is None or whole is None:
             return None
         return frozenset(one / other for one in part for other in whole if other)
 

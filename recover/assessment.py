@@ -12,6 +12,7 @@ from datetime import date
 from typing import Literal
 
 from recover.answers import Answer, Answers, Release, State
+from recover.bench import bench_value
 from recover.conditions import Condition, all_of, holds
 from recover.errors import Problem
 from recover.job import Job
@@ -120,7 +121,7 @@ class Assessment:
 def answers_of(job: Job, questions: Questionnaire | None = None) -> Answers:
     """Replay a job's journal against the program's questions and the limits of the job's profile."""
     numbers = limits(job.settings.profile)
-    return Answers(questions or questionnaire(), numbers, job.settings.tz, job.events, wetness)
+    return Answers(questions or questionnaire(), numbers, job.settings.tz, job.events, wetness, bench_value)
 
 
 def assess(job: Job) -> Assessment:

@@ -147,12 +147,15 @@ def mismatch(probe: str, setting: str, true_c: float | None, shown_c: float | No
 
 @calc.command("cable-fault")
 @click.option("--probe", type=LETTER, required=True)
-@click.option("--fault", type=click.Choice(["copper", "reversed", "double-reversed", "short"]), required=True)
+@click.option("--fault", required=True,
+              type=click.Choice(["copper", "reversed", "double-reversed", "short", "wrong-cable"]))  # fmt: skip
+@click.option("--cable", type=LETTER, help="Letter of the cable, for wrong-cable.")
 @click.option("--head", "head_c", type=float, required=True, help="Temperature of the probe's head, °C.")
 @click.option("--at", "true_c", type=float, required=True, help="What the kiln is, °C.")
 @click.option("--cold-junction", type=float, default=25.0, show_default=True, help="°C.")
 @AS_JSON
-def cable_fault(probe: str, fault: str, head_c: float, true_c: float, cold_junction: float, as_json: bool) -> None:
+def cable_fault(probe: str, fault: str, cable: str | None, head_c: float, true_c: float, cold_junction: float,
+                as_json: bool) -> None:  # fmt: skip
     """What a controller shows when the cable from head to controller is at fault.
 
     \b
@@ -160,8 +163,79 @@ def cable_fault(probe: str, fault: str, head_c: float, true_c: float, cold_junct
     """
     from recover.engineering.thermocouples import cable_fault as found_of
 
-    found = found_of(cast(Any, probe), cast(Any, fault.replace("-", "_")), head_c, true_c, cold_junction)
-    _show("cable-fault", {"true_c": found.true_degc, "shown_c": found.shown_degc, "error_c": found.error_k}, as_json)
+    kind: Any = fault.replace("-", "_")
+    found = found_of(cast(Any, probe), kind, head_c, true_c, cold_junction, cable=cast(Any, cable))
+    values = {"true_c": found.true_degc, "shown_c": found.shown_degc, "error_c": found.error_k,
+              "overfires": found.overfires}  # fmt: skip
+    _show("cable-fault", values, as_json)
+
+
+@calc.command("bench")
+@click.option("--type", "letter", type=LETTER, required=True)
+@click.option("--cold-junction", type=float, required=True, help="Temperature of the controller's terminals, °C.")
+@click.option("--at", "degrees", type=float, multiple=True, default=(100, 200, 600, 1000, 1250), show_default=True)
+@AS_JSON
+def bench_(letter: str, cold_junction: float, degrees: tuple[float, ...], as_json: bool) -> None:
+    """Millivolts that prove a controller on the bench before it is fitted.
+
+    \b
+    Example:  recover calc bench --type R --cold-junction 22
+    """
+    from recover.engineering.thermocouples import bench_table
+
+    table = bench_table(cast(Any, letter), cold_junction, degrees)
+    _show("bench", {"shown_c": [one.degc for one in table], "mv": [one.mv for one in table]}, as_json)
+
+
+@calc.command()
+@click.option("--type", "letter", type=LETTER, required=True)
+@click.option("--class", "name", default="2", show_default=True, help="1, 2, 3, standard or special.")
+@click.option("--at", "degc", type=float, required=True, help="°C.")
+@AS_JSON
+def tolerance(letter: str, name: str, degc: float, as_json: bool) -> None:
+    """Tolerance of new thermocouple wire, and where its class ends.
+
+    \b
+    Example:  recover calc tolerance --type K --at 1000
+    """
+    from recover.engineering.thermocouples import tolerance_class
+
+    found = tolerance_class(cast(Any, letter), name)
+    _show("tolerance", {"tolerance_k": found.at(degc), "from_c": found.from_degc, "to_c": found.to_degc}, as_json)
+
+
+@calc.command()
+@click.option("--type", "letter", type=click.Choice(["R", "S", "K", "N"]), required=True)
+@click.option("--length", "length_m", type=float, required=True, help="Tip to head, m.")
+@click.option("--wire", "wire_mm", type=float, required=True, help="Diameter of the wire, mm.")
+@AS_JSON
+def loop(letter: str, length_m: float, wire_mm: float, as_json: bool) -> None:
+    """Ohms that the loop of a sound probe should have.
+
+    \b
+    Example:  recover calc loop --type R --length 0.4 --wire 0.5
+    """
+    from recover.engineering.thermocouples import loop_ohm
+
+    _show("loop", {"loop_ohm": loop_ohm(cast(Any, letter), length_m, wire_mm)}, as_json)
+
+
+@calc.command()
+@click.option("--jacket", default="", help="Colour of the outer jacket.")
+@click.option("--positive", default="", help="Colour of the positive conductor.")
+@click.option("--negative", default="", help="Colour of the negative conductor.")
+@AS_JSON
+def colours(jacket: str, positive: str, negative: str, as_json: bool) -> None:
+    """What the colours of a thermocouple cable may mean.
+
+    \b
+    Example:  recover calc colours --jacket green --negative white
+    """
+    from recover.engineering.colours import candidates
+
+    found = candidates(jacket, positive, negative)
+    rows = [f"{letter} ({standard})" for letter, standard in found.types]
+    _show("colours", {"may_be": rows, "ambiguous": found.ambiguous}, as_json)
 
 
 @calc.command()
@@ -238,6 +312,72 @@ def coil(ohm: float, wire_mm: float, coil_mm: float, alloy: str, as_json: bool) 
     found = found_of(ohm, wire_mm, coil_mm, alloy)
     values = {"length_m": found.length_m, "turns": found.turns, "surface_cm2": found.surface_cm2}
     _show("coil", values, as_json)
+
+
+@calc.command()
+@click.option(
+    "--ohm", "ohms", type=float, multiple=True, required=True, help="Cold, one for each; inf where it is open."
+)
+@click.option("--expected", "expected_ohm", type=float, required=True, help="Cold, by papers or plate.")
+@click.option("--strings", type=int, default=1, show_default=True, help="In parallel, in each that was measured.")
+@AS_JSON
+def readings(ohms: tuple[float, ...], expected_ohm: float, strings: int, as_json: bool) -> None:
+    """What cold readings of like elements or banks say: the open one, the odd one, wear.
+
+    \b
+    Example:  recover calc readings --ohm 8.5 --ohm 8.6 --ohm 12.8 --expected 8.48 --strings 3
+    """
+    from recover.engineering.banks import diagnose
+
+    found = diagnose(ohms, expected_ohm, strings)
+    values = {"findings": [one.finding for one in found.circuits], "open_strings": found.open_strings,
+              "odd": [place + 1 for place in found.odd], "common_rise": found.common_rise,
+              "measure_each": found.measure_each,
+              "says": list(dict.fromkeys(one.because for one in found.circuits))}  # fmt: skip
+    _show("readings", values, as_json)
+
+
+@calc.command("new-element")
+@click.option("--ohm", type=float, required=True, help="Cold.")
+@click.option("--watts", type=float, required=True, help="Of this element.")
+@click.option("--wire", "wire_mm", type=float, required=True, help="Diameter of the wire, mm.")
+@click.option("--coil", "coil_mm", type=float, required=True, help="Outside diameter of the coil, mm.")
+@click.option("--chamber", "chamber_c", type=float, default=1250.0, show_default=True, help="Hottest chamber, °C.")
+@click.option("--first", "first_w_cm2", type=float, help="Surface load of the element that was there, W/cm².")
+@ALLOY
+@AS_JSON
+def new_element(ohm: float, watts: float, wire_mm: float, coil_mm: float, chamber_c: float, first_w_cm2: float | None,
+                alloy: str, as_json: bool) -> None:  # fmt: skip
+    """Wire, turns and surface load of a new element, beside what coils bear.
+
+    \b
+    Example:  recover calc new-element --ohm 8.478 --watts 1500 --wire 2.3 --coil 20
+    """
+    from recover.engineering.elements import judge_load, replacement
+
+    made = replacement(ohm, watts, wire_mm, coil_mm, alloy)
+    load = judge_load(made.load_w_cm2, chamber_c, first_w_cm2)
+    values = {"length_m": made.coil.length_m, "turns": made.coil.turns, "wire_g": made.wire_g,
+              "load_w_cm2": load.w_cm2, "coils_bear_w_cm2": [load.low_w_cm2, load.high_w_cm2],
+              "load": load.verdict}  # fmt: skip
+    _show("new-element", values, as_json)
+
+
+@calc.command()
+@click.option("--milliohm", type=float, multiple=True, required=True, help="One for each joint.")
+@click.option("--amps", type=float, required=True, help="Through each.")
+@AS_JSON
+def joint(milliohm: tuple[float, ...], amps: float, as_json: bool) -> None:
+    """Heat in joints, and which of them are to be made again.
+
+    \b
+    Example:  recover calc joint --milliohm 2.1 --milliohm 100 --amps 20
+    """
+    from recover.engineering.banks import joint_w, poor_joints
+
+    ohms = [one / 1000 for one in milliohm]
+    values = {"heat_w": [joint_w(ohm, amps) for ohm in ohms], "make_again": [at + 1 for at in poor_joints(ohms)]}
+    _show("joint", values, as_json)
 
 
 # ---------------------------------------------------------------------------------------- electrical

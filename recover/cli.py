@@ -18,6 +18,7 @@ import click
 
 import recover
 from recover.calc import calc
+from recover.simulate import simulate
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -450,6 +451,7 @@ def _json(document: Any) -> str:
 
 
 verbs.add_command(calc)
+verbs.add_command(simulate)
 
 
 def main(argv: list[str] | None = None) -> NoReturn:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Hashable
+from dataclasses import replace
 from functools import cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
@@ -73,20 +74,32 @@ def _problems(error: Any, name: str, content: Any) -> list[Problem]:
     found = []
     for fault in error.errors(include_url=False):
         place = _place(fault["loc"], content)
-        what = f"{fault['msg'].lower()}, found {fault['input']!r}"
-        if fault["type"] in ("unexpected_keyword_argument", "extra_forbidden"):
-            what = f"the key {fault['loc'][-1]!r} is not known"
-        found.append(Problem(f"{name} [{place}]", what, "see the other entries of the file for the form"))
+        where = f"{name} [{place}]" if place else name
+        cause = fault.get("ctx", {}).get("error")
+        if isinstance(cause, DataError):  # a shape refused its own values, and has said so in a sentence
+            found += [replace(one, where=f"{where} {one.where}") for one in cause.problems]
+        else:
+            found.append(Problem(where, _wrong(fault), "see the other entries of the file for the form"))
     return found
 
 
+def _wrong(fault: Any) -> str:
+    """Say what is wrong, in a word where pydantic has a sentence for programmers."""
+    if fault["type"] in ("unexpected_keyword_argument", "extra_forbidden"):
+        return f"the key {fault['loc'][-1]!r} is not known"
+    if fault["type"] == "missing":
+        return "is missing"
+    return f"{fault['msg'].lower()}, found {fault['input']!r}"
+
+
 def _place(location: tuple[int | str, ...], content: Any) -> str:
-    """Name the place of a fault by the `id` of the entry it stands in, which a person can search for."""
+    """Name the place of a fault by the `id` or `name` of the entry it stands in, which a person can search for."""
     words: list[str] = []
     for step in location:
         try:
             content = content[step]
         except (KeyError, IndexError, TypeError):
             content = None
-        words.append(str(content["id"]) if isinstance(content, dict) and "id" in content else str(step))
+        entry = content if isinstance(content, dict) else {}
+        words.append(str(entry.get("id", entry.get("name", step))))
     return " ".join(words)

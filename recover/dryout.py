@@ -1,8 +1,9 @@
-"""The first estimate of the dry-out, closed-form: what a kiln's lining holds, weighs and needs.
+"""The dry-out before there is a plan: what a kiln's lining holds and weighs, and what staged holds make of it.
 
-It joins an assessment with the sums of `physics`. Layers that are to be replaced are left out of the drying, since
-they leave with their water; everything else counts as wet as it may be. What had to be assumed is said beside the
-figures, and what is missing instead of them. A measured model may follow; this stays as the check by hand.
+It joins an assessment with `physics`. Layers that are to be replaced are left out of the drying, since they leave with
+their water; everything else counts as wet as it may be. The stages of practice are run through the drying model; the
+closed-form estimate stands beside it as the check by hand. What had to be assumed is said beside the figures, and what
+is missing instead of them.
 """
 
 from __future__ import annotations
@@ -16,20 +17,19 @@ from recover.assessment import Assessment
 from recover.datafile import load
 from recover.errors import QuantityError
 from recover.kiln import JOB, Address, name_of, within
-from recover.measures import show_quantity
-from recover.physics.air import Air, air_drying_days, room_air_m3h
+from recover.measures import show_hours, show_quantity
+from recover.physics.air import ATMOSPHERE_PA, Air, air_drying_days, room_air_m3h
+from recover.physics.draws import Spread, spread
 from recover.physics.estimate import DryingEstimate, estimate
-from recover.physics.materials import Band, material, sea_salt_g_l
+from recover.physics.lining import Chamber, Layer, LayerStack, Lining, Part, Wet
+from recover.physics.materials import Band, counted_days, counted_hours, material, sea_salt_g_l
+from recover.physics.staged import Heating, Staged, staged
 from recover.physics.stages import LiningClass, Stage, lining_class, stages
 from recover.physics.uptake import (
-    Chamber,
-    Layer,
-    LayerStack,
     LayerWater,
-    Lining,
-    Part,
-    Wet,
     calibrated,
+    drawn_kg,
+    drawn_water,
     dry_kg,
     kiln_kg,
     layer_water,
@@ -52,14 +52,40 @@ INDOORS, OUTDOORS = Air(25, 70), Air(10, 80)
 """The room while it is aired, and the air that comes in: a cool, damp day, for a figure of the right size."""
 
 
+OPENING = "plugs_out"
+"""How the chamber stands open while it is heated: what can be done without lifting a lid."""
+
+Disagreement = Literal["longer", "shorter", "not_within"]
+TWICE = 2.0
+"""How many times apart run and check by hand may be before it is explained."""
+
+DRAWS, SEED = 1000, 1
+"""How many draws the water is reckoned with, and from which seed: the same answers give the same paper."""
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """The water in the lining by draws [kg]: by layer, in all, what leaves with old layers, the salt it leaves behind.
+
+    `leaving` is None where nothing does; `salt` where the water is fresh, or how salt it is is not known.
+    """
+
+    layers: tuple[Spread, ...]
+    water: Spread
+    leaving: Spread | None
+    salt: Spread | None
+
+
 @dataclass(frozen=True)
 class Held:
-    """What the lining holds and weighs [kg], layer by layer and in what somebody lifts; `leaving` goes with old layers.
+    """What the lining holds and weighs [kg], layer by layer and in what somebody lifts.
 
-    `salt` stays behind when the water goes; None where the water is fresh, or how salt it is is not known.
+    The bands take every low assumption together and every high one: what is lifted must not be reckoned too light. Of
+    `water`, `leaving` goes with old layers.
     """
 
     rows: tuple[LayerWater, ...]
+    drawn: Drawn
     water: Band
     leaving: Band
     dry: Band
@@ -67,20 +93,24 @@ class Held:
     lid: Band | None
     ring: Band | None
     door: Band | None
-    salt: Band | None
 
 
 @dataclass(frozen=True)
 class Drying:
-    """What it takes to dry the layers that stay: practice in stages, and one hold reckoned; none if all is dry."""
+    """What it takes to dry the layers that stay: the stages of practice run, and one hold reckoned by hand as a check.
+
+    The last five are None where nothing is wet.
+    """
 
     lining: LiningClass
     thickness_mm: float
     stages: tuple[Stage, ...]
     chamber_degc: float
-    reckoned: DryingEstimate | None
-    air_days: Band | None
-    room_m3h: Band | None
+    run: Staged | None = None
+    reckoned: DryingEstimate | None = None
+    disagrees: Disagreement | None = None
+    air_days: Band | None = None
+    room_m3h: Band | None = None
 
 
 @dataclass(frozen=True)
@@ -109,23 +139,35 @@ def _dry_out(found: Assessment, kiln: Address) -> DryOut:
     chamber = _chamber(answers, kiln, assumed)
     whole = Lining(chamber, _stacks(found, kiln, chamber, assumed))
     staying = replace(whole, stacks=_staying(found, kiln, whole))
-    weighed = _weighed(answers, kiln, assumed)
-    held = _held(answers, kiln, layer_water(whole, weighed), layer_water(staying, weighed))
-    drying = _drying(answers, kiln, staying, weighed)
+    known = _soaked(answers, whole, assumed) | _weighed(answers, kiln, assumed)
+    held = _held(answers, kiln, whole, staying, known)
+    drying = _drying(answers, kiln, staying, known)
     return DryOut(kiln, pan, (), tuple(assumed.lines), held, drying)
 
 
-def _held(answers: Answers, kiln: Address, rows: tuple[LayerWater, ...], staying: tuple[LayerWater, ...]) -> Held:
-    water, stays, dry = water_kg(rows), water_kg(staying), dry_kg(rows)
+def _held(answers: Answers, kiln: Address, whole: Lining, staying: Lining, known: dict[str, Band]) -> Held:
+    rows = layer_water(whole, known)
+    water, stays, dry = water_kg(rows), water_kg(layer_water(staying, known)), dry_kg(rows)
     low, high = answers.limits["shell_share_low"], answers.limits["shell_share_high"]
     shell = dry * Band(low, (low + high) / 2, high)
     sections = int(answers.number("identity.sections", kiln) or 1)
     lifted = answers.word("identity.opening", kiln) != "front"
     return Held(
-        rows, water, Band(water.low - stays.low, water.mid - stays.mid, water.high - stays.high), dry,
+        rows, _drawn(answers, whole, staying, known), water,
+        Band(water.low - stays.low, water.mid - stays.mid, water.high - stays.high), dry,
         kiln=kiln_kg(rows, shell), lid=_part_kg(rows, "lid") if lifted else None,
         ring=part_kg(rows, "wall", sections) if lifted else None, door=_part_kg(rows, "door"),
-        salt=_salt(answers, water),
+    )  # fmt: skip
+
+
+def _drawn(answers: Answers, whole: Lining, staying: Lining, known: dict[str, Band]) -> Drawn:
+    rows = drawn_water(whole, DRAWS, SEED, known)
+    water, stays = drawn_kg(rows), drawn_kg(drawn_water(staying, DRAWS, SEED, known))
+    leaving, grams = water - stays, _salt_g_l(answers)
+    return Drawn(
+        tuple(spread(row.water_kg) for row in rows), spread(water),
+        spread(leaving) if leaving.max() > 0 else None,
+        spread(salt_kg(water, grams, SEED)) if grams else None,
     )  # fmt: skip
 
 
@@ -136,25 +178,55 @@ def _part_kg(rows: tuple[LayerWater, ...], part: Part) -> Band | None:
 # ---------------------------------------------------------------------------------------- drying
 
 
-def _drying(answers: Answers, kiln: Address, staying: Lining, weighed: dict[str, Band]) -> Drying:
+def _drying(answers: Answers, kiln: Address, staying: Lining, known: dict[str, Band]) -> Drying:
     """Return what it takes to dry what stays, staged by the kind of its wall."""
     wall = next(stack for stack in staying.stacks if stack.part == "wall")
     kind, thickness_mm = lining_class(wall), sum(layer.thickness_mm for layer in wall.layers)
     steps = stages(kind)
     chamber_degc = next(stage.to_degc for stage in steps if stage.name == "cold_side")
-    if water_kg(layer_water(staying, weighed)).high <= 0:
-        return Drying(kind, thickness_mm, steps, chamber_degc, None, None, None)
+    if water_kg(layer_water(staying, known)).high <= 0:
+        return Drying(kind, thickness_mm, steps, chamber_degc)
+    heating = _heating(answers, kiln, staying, known, steps)
+    reckoned = estimate(staying, chamber_degc, heating.casing, heating.room_degc, known)
+    run = staged(heating)
+    days = air_drying_days(kind, heating.room_degc, heated=False)
+    vapour = run.vapour_kg_h
+    air = room_air_m3h(Band(vapour.p10, vapour.p50, vapour.p90), INDOORS, OUTDOORS)
+    return Drying(kind, thickness_mm, steps, chamber_degc, run, reckoned, _disagreement(run, reckoned), days, air)
+
+
+def heatings(found: Assessment) -> dict[Address, Heating]:
+    """Return how each kiln that has something to dry is taken through the stages of practice."""
+    runs = {one.kiln: one.drying.run for one in dry_outs(found) if one.drying}
+    return {kiln: run.heating for kiln, run in runs.items() if run}
+
+
+def _heating(
+    answers: Answers, kiln: Address, staying: Lining, known: dict[str, Band], steps: tuple[Stage, ...]
+) -> Heating:
+    room = _room(answers)
     casing = CASING.get(answers.word("casing.build", kiln), "seams")
-    room_degc = _room_degc(answers)
-    reckoned = estimate(staying, chamber_degc, casing, room_degc, weighed)
-    days = air_drying_days(kind, room_degc, heated=False)
-    air = room_air_m3h(reckoned.peak_vapour_kg_h, INDOORS, OUTDOORS)
-    return Drying(kind, thickness_mm, steps, chamber_degc, reckoned, days, air)
+    return Heating(
+        staying, steps, casing, OPENING, room.degc, room.vapour_pa / ATMOSPHERE_PA,
+        answers.number("identity.kw", kiln), tuple(sorted(known.items())),
+    )  # fmt: skip
 
 
-def _room_degc(answers: Answers) -> float:
+def _disagreement(run: Staged, reckoned: DryingEstimate) -> Disagreement | None:
+    """Say how the run and the check by hand differ, where they are more than twice apart."""
+    if run.hours_to_nine_tenths is None:
+        return "not_within"
+    times = run.hours_to_nine_tenths.p50 / reckoned.hours.mid
+    return "longer" if times > TWICE else "shorter" if times < 1 / TWICE else None
+
+
+def _room(answers: Answers) -> Air:
+    """Return the air of the room as it was read; unread, and outside what the sums hold for, a cool and damp room."""
     reading = answers.answer("event.air", JOB)
-    return reading.details["air_c"] if reading and reading.state == "given" else 15.0
+    percent = answers.number("event.air", JOB)
+    if reading is None or percent is None or not 0 <= reading.details["air_c"] <= 60:
+        return Air(15, 70)
+    return Air(reading.details["air_c"], percent)
 
 
 def _staying(found: Assessment, kiln: Address, whole: Lining) -> tuple[LayerStack, ...]:
@@ -240,6 +312,50 @@ def _wet_to_mm(answers: Answers, at: Address, wet: Wet, chamber: Chamber, assume
     return max(line or 0.0, chamber.floor_mm + inside if inside else 0.0, 1.0)
 
 
+def _soaked(answers: Answers, lining: Lining, assumed: _Assumed) -> dict[str, Band]:
+    """Return what soaked layers hold [kg/m³] by the hours that they lay under water and the days since."""
+    soaked = {layer.material_id for stack in lining.stacks for layer in stack.layers if layer.wet == "soaked"}
+    hours, days = _hours_under_water(answers), _days_drained(answers)
+    if soaked:
+        assumed.add("soaked", under=_hours_said(hours), drained=_days_said(days))
+    return {name: material(name).soaked_for(hours, days or 0.0) for name in soaked}
+
+
+def _hours_under_water(answers: Answers) -> float | None:
+    """Return the hours under water, as far as they are counted; None where they are not known."""
+    hours = answers.number("hours_wet", JOB)
+    return None if hours is None or hours < 0 else min(hours, counted_hours())
+
+
+def _days_drained(answers: Answers) -> float | None:
+    """Return the days from when the water was out until somebody first wrote down how the lining is, as counted.
+
+    None where either is not known: no draining is counted then.
+    """
+    out = answers.answer("event.water_out", JOB)
+    looked = [
+        one.moment for one in answers.given.values() if one.question.startswith(("lining.", "layer.")) and one.moment
+    ]
+    if out is None or out.state != "given" or not looked:
+        return None
+    days = float((min(looked) - out.value).total_seconds() / 86400)
+    return min(max(days, 0.0), counted_days())
+
+
+def _hours_said(hours: float | None) -> str:
+    told = _words().soaked
+    if hours is None:
+        return told["hours_unknown"]
+    return told["or_more" if hours == counted_hours() else "exactly"].format(time=show_hours(hours))
+
+
+def _days_said(days: float | None) -> str:
+    told = _words().soaked
+    if days is None:
+        return told["days_unknown"]
+    return told["or_more" if days == counted_days() else "exactly"].format(time=show_quantity(days, "day"))
+
+
 def _weighed(answers: Answers, kiln: Address, assumed: _Assumed) -> dict[str, Band]:
     """Return what insulating brick holds [kg/m³] by a weighed piece; empty where there is none, or it cannot be."""
     names = ("lining.brick_wet", "lining.brick_dry", "lining.brick_volume")
@@ -258,15 +374,15 @@ def _weighed(answers: Answers, kiln: Address, assumed: _Assumed) -> dict[str, Ba
     return held
 
 
-def _salt(answers: Answers, water: Band) -> Band | None:
-    """Return the salt that stays [kg]: by the meter, or as sea water; None where the water is not known to be salt."""
+def _salt_g_l(answers: Answers) -> Band | None:
+    """Return the salt in the water [g/l]: by the meter, or as sea water; None where it is not known to be salt."""
     salinity, reading = answers.fact("salinity", JOB), answers.number("event.conductivity", JOB)
     if salinity is not None and not salinity - {"fresh"}:
         return None
     if reading is not None:
         low, high = answers.limits["salt_g_per_us_low"], answers.limits["salt_g_per_us_high"]
-        return salt_kg(water, Band(low * reading, (low + high) / 2 * reading, high * reading))
-    return salt_kg(water, sea_salt_g_l()) if salinity == frozenset({"sea"}) else None
+        return Band(low * reading, (low + high) / 2 * reading, high * reading)
+    return sea_salt_g_l() if salinity == frozenset({"sea"}) else None
 
 
 # ---------------------------------------------------------------------------------------- small things
@@ -286,6 +402,7 @@ class _Assumed:
 
 @dataclass(frozen=True)
 class _Words:
+    soaked: dict[str, str]
     missing: dict[str, str]
     assumed: dict[str, str]
 

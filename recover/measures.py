@@ -18,7 +18,7 @@ from recover.errors import AnswerError
 SYMBOLS = {
     "mm": "mm", "in": "in", "kg": "kg", "V": "V", "A": "A", "kW": "kW", "ohm": "Ω", "kohm": "kΩ", "Mohm": "MΩ",
     "hour": "h", "degC": "°C", "degF": "°F", "percent": "%", "uS/cm": "µS/cm", "mA": "mA", "mg/l": "mg/l",
-    "litre": "l", "ms": "ms", "kWh": "kWh", "day": "days", "m3/h": "m³/h",
+    "litre": "l", "ms": "ms", "kWh": "kWh", "day": "days", "m3/h": "m³/h", "m": "m",
 }  # fmt: skip
 """How each unit that a question may use is printed."""
 

@@ -131,7 +131,8 @@ class Fact:
 
     Exactly one of: `cases` with `otherwise`; `same_as` a question's choice; the component's own name (`member`);
     how far water reached it (`wet`, a kind of wetmap.py); a number of hours (`hours_between` two moments); a number
-    that is the ratio of two answers (`ratio_of`); whether a plate's power fits (`power_of` kW, V, A, phases).
+    that is the ratio of two answers (`ratio_of`); what a sum of bench.py makes of answers (`bench`, with the questions
+    it rests on as `bench_of`); whether a plate's power fits (`power_of` kW, V, A, phases).
     """
 
     id: str
@@ -148,11 +149,13 @@ class Fact:
     hours_between: list[str] = field(default_factory=list)
     ratio_of: list[str] = field(default_factory=list)
     power_of: list[str] = field(default_factory=list)
+    bench: str = ""
+    bench_of: list[str] = field(default_factory=list)
 
     @property
     def rests_on(self) -> set[str]:
         """The questions and facts that this fact is judged from."""
-        named = {self.same_as, *self.hours_between, *self.ratio_of, *self.power_of} - {""}
+        named = {self.same_as, *self.hours_between, *self.ratio_of, *self.power_of, *self.bench_of} - {""}
         return named.union(*(references(case.when) for case in self.cases))
 
 
@@ -283,6 +286,8 @@ def _fact_problems(whole: Questionnaire, fact: Fact) -> Iterator[Problem]:
         yield Problem(where, f"the value {value!r} is not among its values", f"expected one of {fact.values}")
     if fact.same_as and [choice.id for choice in whole.questions[fact.same_as].choices] != fact.values:
         yield Problem(where, f"its values differ from the choices of {fact.same_as}", "make them the same")
+    for name in sorted(set(fact.bench_of) - set(whole.questions)):
+        yield Problem(where, f"rests on {name!r}, which is no question", "name one that exists")
     if fact.wet and fact.id != f"{fact.wet}_reached":
         yield Problem(where, f"says how wet a {fact.wet} is", f"call it {fact.wet}_reached, or name its own kind")
     if fact.cases and not fact.otherwise:

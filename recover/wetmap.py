@@ -93,7 +93,7 @@ def rise_mm(answers: Answers, kiln: Address) -> float:
     """Return how far water climbs above the line in the wall of a kiln: the most of its layers' materials."""
     layers = [at for at in answers.components("layer", of=kiln) if _part_of(at) in ("wall", "door", UNLISTED)]
     names = [name for at in layers for name in answers.look("layer.material", at) or ("unknown",)]
-    return max((material(name).capillary_rise_mm.mid for name in names), default=0.0)
+    return max((material(name).uptake.capillary_rise_mm.mid for name in names), default=0.0)
 
 
 # ---------------------------------------------------------------------------------------- one component
@@ -240,8 +240,7 @@ def _casing_mm(answers: Answers, name: str, kiln: Address) -> float | None:
     if name == "hinge":
         front = answers.look("identity.opening", kiln) == frozenset({"front"})
         return answers.number("identity.floor_face" if front else "identity.lid_joint", kiln)
-    under = answers.number("identity.floor_under", kiln)
-    return under if under is not None else answers.number("identity.stand_top", kiln)
+    return answers.number("identity.floor_under", kiln)
 
 
 # ---------------------------------------------------------------------------------------- small things

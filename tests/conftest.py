@@ -6,6 +6,7 @@ import pytest
 
 from recover.answers import Answers, split_key
 from recover.assessment import assess_answers
+from recover.bench import bench_value
 from recover.journal import Event
 from recover.profiles import limits
 from recover.questions import questionnaire
@@ -28,7 +29,7 @@ def events_of(given):
 
 def answers_from(given, profile="uk"):
     """Return answers for a mapping of keys to values."""
-    return Answers(questionnaire(), limits(profile), ZONE, events_of(given), wetness)
+    return Answers(questionnaire(), limits(profile), ZONE, events_of(given), wetness, bench_value)
 
 
 def assessed(given, profile="uk"):

@@ -246,6 +246,19 @@ def joint_w(ohm: float, amps: float) -> float:
     return amps**2 * ohm
 
 
+def poor_joints(readings_ohm: Sequence[float]) -> tuple[int, ...]:
+    """Return the places (from 0) of joints to be made again: above 10 milliohms, or twice their median and more.
+
+    Raises QuantityError.
+
+    >>> poor_joints([0.002, 0.0021, 0.0022, 0.005, 0.011])
+    (3, 4)
+    """
+    _require_readings(readings_ohm)
+    most, like = figures().joint_ohm.value, figures().joint_spread.value * _middle(readings_ohm)
+    return tuple(place for place, ohm in enumerate(readings_ohm) if ohm > most or ohm >= like)
+
+
 def _open_of_each(connection: Connection, strings: int, given: int | Sequence[int]) -> list[int]:
     phases = 1 if connection == "single" else 3
     counts = [given, *[0] * (phases - 1)] if isinstance(given, int) else list(given)

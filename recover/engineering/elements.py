@@ -89,6 +89,37 @@ class WireChoice:
 
 
 @dataclass(frozen=True)
+class LoadPoint:
+    """What coils bear at a temperature of the chamber: a span of surface loads."""
+
+    chamber_degc: float
+    low_w_cm2: float
+    high_w_cm2: float
+    basis: Basis
+    because: str
+
+
+@dataclass(frozen=True)
+class Load:
+    """A surface load beside its guidance: the span that coils bear at the chamber's temperature, and the verdict."""
+
+    w_cm2: float
+    low_w_cm2: float
+    high_w_cm2: float
+    verdict: Literal["within", "high", "over"]
+
+
+@dataclass(frozen=True)
+class Replacement:
+    """A new element of given wire and coil: its coil, its power, its load, and what the wire of it weighs."""
+
+    coil: Coil
+    watts: float
+    load_w_cm2: float
+    wire_g: float
+
+
+@dataclass(frozen=True)
 class Acceptance:
     """What a cold resistance allows: `rise` over the expected one, and the share of power left, as shares of one."""
 
@@ -116,6 +147,9 @@ class Figures:
     measure_each_strings: Figure
     string_failed_rise: Figure
     meter_share: Figure
+    load_over_first: Figure
+    joint_ohm: Figure
+    joint_spread: Figure
 
 
 @dataclass(frozen=True)
@@ -137,6 +171,7 @@ class _File:
     source: list[Source]
     alloy: list[Alloy]
     figures: Figures
+    surface_load: list[LoadPoint]
     acceptance: list[_Band]
     finding: list[_Finding]
 
@@ -244,6 +279,50 @@ def surface_load_w_cm2(watts: float, surface_cm2: float) -> float:
     require_positive("surface", surface_cm2, "cm²")
     require_positive("power", watts, "W")
     return watts / surface_cm2
+
+
+def surface_load_guidance(chamber_degc: float) -> tuple[float, float]:
+    """Return the span of surface loads [W/cm²] that coils bear in a chamber, by straight lines between the points.
+
+    Below the coolest point that point stands; advice, since no curve was seen whole. Raises QuantityError above the
+    hottest.
+
+    >>> surface_load_guidance(1200)
+    (1.6, 1.8)
+    """
+    points = _file().surface_load
+    if not 0 <= chamber_degc <= points[-1].chamber_degc:
+        raise QuantityError("surface load", f"{chamber_degc:g} °C", f"0 to {points[-1].chamber_degc:g} °C")
+    degc = max(chamber_degc, points[0].chamber_degc)
+    low, high = next((one, other) for one, other in pairwise(points) if degc <= other.chamber_degc)
+    share = (degc - low.chamber_degc) / (high.chamber_degc - low.chamber_degc)
+    return (low.low_w_cm2 + share * (high.low_w_cm2 - low.low_w_cm2),
+            low.high_w_cm2 + share * (high.high_w_cm2 - low.high_w_cm2))  # fmt: skip
+
+
+def judge_load(w_cm2: float, chamber_degc: float, first_w_cm2: float | None = None) -> Load:
+    """Return a surface load beside its guidance, and beside the element that was there first.
+
+    `over`: above the span, or more than a tenth above the first element; `high`: in the span's upper half. Raises
+    QuantityError.
+    """
+    require_positive("surface load", w_cm2, "W/cm²")
+    low, high = surface_load_guidance(chamber_degc)
+    too_much = first_w_cm2 is not None and w_cm2 > figures().load_over_first.value * first_w_cm2
+    verdict: Literal["within", "high", "over"] = "high" if w_cm2 > low else "within"
+    return Load(w_cm2, low, high, "over" if too_much or w_cm2 > high else verdict)
+
+
+def replacement(ohm: float, watts: float, wire_mm: float, coil_mm: float, alloy_id: str | Alloy) -> Replacement:
+    """Return the coil that replaces an element of this cold resistance and power, with its load. Raises QuantityError.
+
+    >>> made = replacement(8.478, 1500, 2.3, 20, "fecral_22_58")
+    >>> round(made.coil.length_m, 2), round(made.load_w_cm2, 3)
+    (24.29, 0.855)
+    """
+    wound = coil(ohm, wire_mm, coil_mm, alloy_id)
+    load = surface_load_w_cm2(watts, wound.surface_cm2)
+    return Replacement(wound, watts, load, wound.length_m * wire(alloy_id, wire_mm).g_per_m)
 
 
 def wire_diameter_mm(resistivity_ohm_mm2_m: float, watts: float, load_w_cm2: float, ohm: float) -> float:

@@ -71,7 +71,10 @@ class Figure:
 
 @dataclass(frozen=True)
 class Tolerance:
-    """A tolerance class of new wire: the larger of `least_k` and `plus_k + share (t - share_from_degc)`."""
+    """A tolerance class of new wire: the larger of `least_k` and `plus_k + share (t - share_from_degc)`.
+
+    Below 0 °C the share is of |t|.
+    """
 
     letters: tuple[Letter, ...]
     tolerance_class: str
@@ -88,7 +91,8 @@ class Tolerance:
         """Return the tolerance [±K] at `degc`; None where the class says nothing."""
         if not self.from_degc <= degc <= self.to_degc:
             return None
-        return max(self.least_k, self.plus_k + self.share * (degc - self.share_from_degc))
+        from_k = abs(degc) if degc < 0 else degc - self.share_from_degc
+        return max(self.least_k, self.plus_k + self.share * from_k)
 
 
 @dataclass(frozen=True)
@@ -228,10 +232,18 @@ def tolerance(letter: Letter, name: str, degc: float) -> float | None:
     return tolerance_class(letter, name).at(degc)
 
 
+def loop_letters() -> tuple[Letter, ...]:
+    """Return the types whose resistivity is known."""
+    return tuple(row.letter for row in _file().loop)
+
+
 def loop_ohm(letter: Letter, length_m: float, diameter_mm: float) -> float:
     """Return the resistance [Ω] at 20 °C of both conductors: (ρ+ + ρ-) L / (π d² / 4). Raises QuantityError.
 
     It shows an open or corroded probe. It does not tell the type.
+
+    >>> round(loop_ohm("K", 1, 1.0), 2), round(loop_ohm("R", 1, 0.5), 2)
+    (1.27, 1.53)
     """
     sums = {row.letter: row.ohm_mm2_m for row in _file().loop}
     if letter not in sums:

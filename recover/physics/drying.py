@@ -41,6 +41,8 @@ class Pace:
 
 
 STEADY = Pace()
+QUICK = Pace(longest_s=1800.0, warms_k=10.0, empties=0.3)
+"""For searches and ensembles: a third of the steps, with which `COARSE` cells are as exact as the inputs deserve."""
 FINE = Pace(longest_s=120.0, warms_k=1.0, empties=0.02)
 """For checks of the method: about a fifth of the steps' error of `STEADY`."""
 
@@ -138,12 +140,12 @@ def hours_gone(hours: Numbers, water_kg: Numbers, share: float) -> float | None:
 
 
 def simulate(
-    setup: Setup, hours: Sequence[float], grid: Grid = NORMAL, pace: Pace = STEADY, *, profiles: bool = False
+    setup: Setup, hours: Sequence[float] | Numbers, grid: Grid = NORMAL, pace: Pace = STEADY, *, profiles: bool = False
 ) -> Run:
     """Run a setup and show it at `hours`, which rise from 0. Raises SimulationError where it cannot be trusted."""
     packed = pack(setup, grid, pace)
     moments = np.asarray(hours, np.float64) * 3600
-    shown = _Shown.empty((), len(moments), packed, with_profiles=profiles)
+    shown = shown_room((), len(moments), packed, profiles=profiles)
     code, reached_s = kernel.run(
         packed.kiln, packed.unknowns, packed.held, moments, shown.walls, shown.layers, shown.whole, shown.profiles,
         shown.audit,
@@ -269,7 +271,7 @@ def _table() -> Numbers:
 
 
 @dataclass(frozen=True)
-class _Shown:
+class Shown:
     """What the kernel fills; a leading axis of draws where there are many."""
 
     walls: Numbers
@@ -278,17 +280,18 @@ class _Shown:
     profiles: Numbers
     audit: Numbers
 
-    @classmethod
-    def empty(cls, draws: tuple[int, ...], n_moment: int, packed: Packed, *, with_profiles: bool) -> _Shown:
-        n_wall, n_cell = len(packed.kiln.areas), len(packed.kiln.cells)
-        return cls(
-            np.zeros((*draws, n_moment, n_wall, kernel.WALL_COLUMNS)), np.zeros((*draws, n_moment, packed.n_layer)),
-            np.zeros((*draws, n_moment, kernel.SHOWN_COLUMNS)), np.zeros((n_moment if with_profiles else 0, n_cell, 3)),
-            np.zeros((*draws, kernel.AUDIT_COLUMNS)),
-        )  # fmt: skip
+
+def shown_room(draws: tuple[int, ...], n_moment: int, packed: Packed, *, profiles: bool = False) -> Shown:
+    """Return the arrays for the kernel to fill."""
+    n_wall, n_cell = len(packed.kiln.areas), len(packed.kiln.cells)
+    return Shown(
+        np.zeros((*draws, n_moment, n_wall, kernel.WALL_COLUMNS)), np.zeros((*draws, n_moment, packed.n_layer)),
+        np.zeros((*draws, n_moment, kernel.SHOWN_COLUMNS)), np.zeros((n_moment if profiles else 0, n_cell, 3)),
+        np.zeros((*draws, kernel.AUDIT_COLUMNS)),
+    )  # fmt: skip
 
 
-def _unpack(setup: Setup, packed: Packed, hours: Numbers, shown: _Shown) -> Run:
+def _unpack(setup: Setup, packed: Packed, hours: Numbers, shown: Shown) -> Run:
     whole = shown.whole
     walls, layer = [], 0
     for number, wall in enumerate(setup.walls):
@@ -306,7 +309,7 @@ def audit_of(audit: Numbers) -> Audit:
     return Audit(float(audit[0]), float(audit[1]), int(audit[2]), int(audit[3]), int(audit[4]))
 
 
-def _wall(wall: Wall, number: int, layer: int, packed: Packed, shown: _Shown) -> WallRun:
+def _wall(wall: Wall, number: int, layer: int, packed: Packed, shown: Shown) -> WallRun:
     first, last = packed.kiln.first[number], packed.kiln.first[number + 1]
     widths = packed.kiln.cells[first:last, kernel.DX]
     depth_mm = (np.cumsum(widths) - widths / 2) * 1000

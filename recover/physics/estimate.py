@@ -11,9 +11,10 @@ from dataclasses import dataclass
 
 from recover.errors import QuantityError
 from recover.physics.figures import casing_times, figures
+from recover.physics.lining import LayerStack, Lining
 from recover.physics.materials import ZERO, Band
 from recover.physics.steady import BOILING_DEGC, loss_w_m2, steady_flows
-from recover.physics.uptake import LayerStack, LayerWater, Lining, held, layer_water, water_kg
+from recover.physics.uptake import LayerWater, held, layer_water, water_kg
 
 EVAPORATION_J_KG = 2.257e6
 """Heat of evaporation of water at 100 °C (steam tables)."""
@@ -114,8 +115,9 @@ def evaporation_kwh(water_kg: Band, start_degc: float) -> Band:
 def energy(lining: Lining, rows: Sequence[LayerWater], holds: Sequence[Hold], room_degc: float) -> Energy:
     """Return where the energy of a drying firing goes [kWh], by holds one after the other; at least ±40 % in all.
 
-    Heat of the lining: Σ m c ΔT up to half-way between chamber and casing at the hottest hold. Losses: Σ A q t with the
-    steady q of the dry stack and the geometric mean A of hot and cold face. Raises QuantityError.
+    Heat of the lining: Σ m cp ΔT up to half-way between chamber and casing at the hottest hold, cp midway to that.
+    Losses: Σ A q t with the steady q of the dry stack and the geometric mean A of hot and cold face. Raises
+    QuantityError.
     """
     if not holds:
         raise QuantityError("holds", "none", "at least one")
@@ -128,9 +130,11 @@ def energy(lining: Lining, rows: Sequence[LayerWater], holds: Sequence[Hold], ro
 
 def _stored_kwh(stack: LayerStack, rows: Sequence[LayerWater], chamber_degc: float, room_degc: float) -> Band:
     casing_degc = steady_flows(stack, chamber_degc, room_degc)[1].casing_degc
-    rise_k = (chamber_degc + casing_degc) / 2 - room_degc
+    lining_degc = (chamber_degc + casing_degc) / 2
+    midway_degc, rise_k = (lining_degc + room_degc) / 2, lining_degc - room_degc  # exact, since cp is a straight line
     own = (row for row in rows if row.part == stack.part)
-    return sum((row.dry_kg * row.layer.material.cp_j_kgk * (rise_k / 3.6e6) for row in own), ZERO)
+    capacities = (row.dry_kg * row.layer.material.heat_capacity_j_kgk(midway_degc) for row in own)
+    return sum((capacity * (rise_k / 3.6e6) for capacity in capacities), ZERO)
 
 
 def _lost_kwh(lining: Lining, stack: LayerStack, hold: Hold, room_degc: float) -> Band:

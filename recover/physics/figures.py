@@ -4,20 +4,34 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
+from typing import TypeVar
 
 from recover.datafile import load
 from recover.errors import QuantityError
 from recover.physics.materials import Band, Quantity
 from recover.physics.stages import LiningClass
 
+T = TypeVar("T")
+
 
 @dataclass(frozen=True)
 class Casing:
-    """How open the casing is, and how many times longer than the front formula drying takes for it."""
+    """How open the casing is to vapour (share of its face), wrapped or not, and its factor for the front formula."""
 
     id: str
     label: str
     times: Quantity
+    openness: Quantity
+    wrap_m2k_w: Quantity | None = None
+
+
+@dataclass(frozen=True)
+class Opening:
+    """How the chamber stands open, and the fresh air that comes through it [m³/h at 20 °C]."""
+
+    id: str
+    label: str
+    vent_m3_h: Quantity
 
 
 @dataclass(frozen=True)
@@ -35,8 +49,10 @@ class Figures:
     energy_span: Quantity
     hours_span: Quantity
     surface_w_m2k: Quantity
+    natural_w_m2k13: Quantity
     casing_emissivity: Quantity
     least_chamber_degc: Quantity
+    unnamed_ramp_k_h: Quantity
     hot_face_vapour_kg_m2h: Quantity
     heating_efficiency: Quantity
     vapour_openness: Quantity
@@ -44,6 +60,7 @@ class Figures:
     cold_room_degc: Quantity
     cold_room_times: Quantity
     casing: list[Casing]
+    chamber: list[Opening]
     air_drying: list[AirDrying]
 
 
@@ -53,12 +70,25 @@ def figures() -> Figures:
     return load("physics/figures.toml", "recover-figures", Figures)
 
 
+def casing(casing_id: str) -> Casing:
+    """Return a casing by its id. Raises QuantityError."""
+    return _named("casing", casing_id, {one.id: one for one in figures().casing})
+
+
+def opening(opening_id: str) -> Opening:
+    """Return how a chamber stands open, by its id. Raises QuantityError."""
+    return _named("chamber", opening_id, {one.id: one for one in figures().chamber})
+
+
 def casing_times(casing_id: str) -> Band:
     """Return how many times longer than the front formula drying takes with this casing. Raises QuantityError."""
-    times = {casing.id: casing.times for casing in figures().casing}
-    if casing_id not in times:
-        raise QuantityError("casing", repr(casing_id), f"one of {', '.join(times)}")
-    return times[casing_id]
+    return casing(casing_id).times
+
+
+def _named(what: str, name: str, known: dict[str, T]) -> T:
+    if name not in known:
+        raise QuantityError(what, repr(name), f"one of {', '.join(known)}")
+    return known[name]
 
 
 def least_air_days(lining: LiningClass) -> Band:

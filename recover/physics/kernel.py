@@ -21,14 +21,20 @@ import numpy as np
 from numba import njit, prange
 
 
-def compiled(*, parallel: bool = False) -> Callable[[Callable[..., Any]], Any]:
-    """Compile a function, keeping the result on disk where that can be written."""
+def compiled(*, parallel: bool = False, called: bool = False) -> Callable[[Callable[..., Any]], Any]:
+    """Compile a function, keeping the result on disk where that can be written.
+
+    Only what is `called` from Python gets an entry for that: entries take half of the time to compile.
+    """
 
     def compile_it(function: Callable[..., Any]) -> Any:
+        options: dict[str, Any] = {"error_model": "numpy", "parallel": parallel}
+        if not called:
+            options |= {"no_cpython_wrapper": True, "no_cfunc_wrapper": True}
         try:
-            return njit(function, cache=True, error_model="numpy", parallel=parallel)
+            return njit(function, cache=True, **options)
         except RuntimeError:  # no place for it on disk
-            return njit(function, error_model="numpy", parallel=parallel)
+            return njit(function, **options)
 
     return compile_it
 
@@ -86,7 +92,7 @@ MOST_SWITCHES = 4  # of the heater within a step, lest it flutter
 FIRST_STEP, SHORTEST_TRY = 1.0, 1e-3  # s
 
 # What follows from a cell's unknowns.
-_T, _P, _Y, _RV, _RA, _S, _K, _KRG, _MU, _CD, _DL, _COND = range(12)
+_T, _P, _Y, _RV, _RA, _S, _RK, _KRG, _MU, _RD, _DL, _RC = range(12)  # R: the reciprocal, a resistance by length
 _WATER, _AIR, _ENERGY = 12, 13, 14
 _DERIVED = 15
 _ENERGY_SCALE = 2.5e6  # J/kg: brings the energy balance to the size of the water balance
@@ -122,6 +128,15 @@ class State(NamedTuple):
     held: Any  # (2,) the chamber's temperature and vapour
 
 
+class Shown(NamedTuple):
+    """What is shown of one moment; two axes each."""
+
+    walls: Any  # (n_wall, WALL_COLUMNS)
+    layers: Any  # (1, n_layer) water, kg
+    whole: Any  # (1, SHOWN_COLUMNS)
+    profile: Any  # (n_cell, 3) T [°C], w [kg/m³], P [Pa]
+
+
 class Work(NamedTuple):
     """Room to work in, and what flowed in the last step."""
 
@@ -133,8 +148,9 @@ class Work(NamedTuple):
     up: Any
     rhs: Any  # (n_cell, 3)
     change: Any
-    order: Any
-    x: Any  # (3,)
+    inverse: Any  # (3, 3)
+    gain: Any  # (n_cell, 3, 3)
+    lead: Any  # (n_cell, 3)
     flow: Any
     nudged: Any
     flow_hot: Any  # (n_wall, 3) into the chamber, per m² of hot face
@@ -166,60 +182,66 @@ def _look_up(table, row, degc):
 
 
 @compiled()
-def _derive(degc, water, pressure, cell, table, z):
-    """Fill `z` with what follows from the unknowns of a cell."""
+def _derive(degc, water, pressure, saturated, spread, activity, liquid, cell, z, j, q):
+    """Fill `z[j, q]` with what follows from the unknowns of a cell, and from what hangs on one of them alone."""
     eps = cell[POROSITY]
     molar = GAS * (degc + ZERO_K)
-    vapour = (1.0 - exp(-water / cell[WIDTH])) * _look_up(table, 0, degc)
+    vapour = activity * saturated
     gas = max(eps - water / 1000.0, LEAST_GAS_SHARE * eps)
-    z[_T] = degc
-    z[_P] = pressure
-    z[_Y] = vapour / pressure
-    z[_RV] = vapour * WATER_KG_MOL / molar
-    z[_RA] = (pressure - vapour) * AIR_KG_MOL / molar
-    z[_S] = water / (1000.0 * eps)
-    z[_K] = cell[PERMEABILITY]
-    z[_KRG] = (gas / eps) ** 2
-    z[_MU] = 9.0e-6 + 3.6e-8 * degc
-    z[_CD] = cell[TAU] * gas * _look_up(table, 2, degc) / molar  # D P: the pressure cancels
-    z[_DL] = cell[D0] * exp(cell[B] * z[_S]) * 1000.0 * eps
-    z[_COND] = cell[K0] + cell[K1] * degc + cell[K_WET] * z[_S]
-    z[_WATER] = water + gas * z[_RV]
-    z[_AIR] = gas * z[_RA]
-    z[_ENERGY] = (
-        (cell[HEAT0] + cell[HEAT1] * degc) * degc
-        + water * LIQUID_HEAT * degc
-        + gas * z[_RV] * (VAPOUR_AT_ZERO + VAPOUR_HEAT * degc)
-        + z[_AIR] * AIR_HEAT * degc
+    z[j, q, _T] = degc
+    z[j, q, _P] = pressure
+    z[j, q, _Y] = vapour / pressure
+    z[j, q, _RV] = vapour * WATER_KG_MOL / molar
+    z[j, q, _RA] = (pressure - vapour) * AIR_KG_MOL / molar
+    z[j, q, _S] = water / (1000.0 * eps)
+    z[j, q, _RK] = 1.0 / cell[PERMEABILITY]
+    z[j, q, _KRG] = (gas / eps) ** 2
+    z[j, q, _MU] = 9.0e-6 + 3.6e-8 * degc
+    z[j, q, _RD] = molar / (cell[TAU] * gas * spread)  # diffusivity times pressure: the pressure cancels
+    z[j, q, _DL] = liquid
+    z[j, q, _RC] = 1.0 / (cell[K0] + cell[K1] * degc + cell[K_WET] * z[j, q, _S])
+    z[j, q, _WATER] = water + gas * z[j, q, _RV]
+    z[j, q, _AIR] = gas * z[j, q, _RA]
+    z[j, q, _ENERGY] = (
+        (cell[HEAT0] + cell[HEAT1] * degc + water * LIQUID_HEAT + z[j, q, _AIR] * AIR_HEAT) * degc
+        + gas * z[j, q, _RV] * (VAPOUR_AT_ZERO + VAPOUR_HEAT * degc)
     )
+
+
+@compiled()
+def _of_water(water, cell):
+    """Return the activity of the water, and how liquid moves by a difference in filling [kg/(m s)]."""
+    eps = cell[POROSITY]
+    activity = 1.0 - exp(-water / cell[WIDTH])
+    return activity, cell[D0] * exp(cell[B] * water / (1000.0 * eps)) * 1000.0 * eps
 
 
 # ---------------------------------------------------------------------------------------- faces
 
 
 @compiled()
-def _between(a, b, da, db, joint, flow):
+def _between(z, j, qa, qb, da, db, joint, flow):
     """Fill `flow` with water, air and energy that pass from one cell to the next, per m² [kg/s, kg/s, W].
 
     Conduction, diffusion and permeability in series. The share of the permeability that is left beside water is the
     mean of both sides: in series a saturated neighbour would seal a drying cell and invent pressure.
     """
-    mobility = 0.5 * (a[_KRG] + b[_KRG]) / (0.5 * (a[_MU] + b[_MU]) * (da / a[_K] + db / b[_K]))
-    speed = mobility * (a[_P] - b[_P])
-    spread = 1.0 / (da / a[_CD] + db / b[_CD])
-    moles = spread * (a[_Y] - b[_Y])
-    # Between the mean of both sides where diffusion rules, and the upstream side where flow does, without a kink; where
-    # nothing moves and nothing can spread, a speed too small to matter keeps 0/0 away.
-    still = 2.0 * spread * (a[_T] + b[_T] + 2.0 * ZERO_K) * GAS / (a[_P] + b[_P])
-    from_a = 0.5 + 0.5 * speed / sqrt(speed * speed + still * still + 1e-24)
-    vapour = (b[_RV] + from_a * (a[_RV] - b[_RV])) * speed + WATER_KG_MOL * moles
-    air = (b[_RA] + from_a * (a[_RA] - b[_RA])) * speed - AIR_KG_MOL * moles
-    if joint:
-        liquid = (a[_S] - b[_S]) / (da / a[_DL] + db / b[_DL])
-    else:
-        liquid = (a[_S] - b[_S]) * 0.5 * (a[_DL] + b[_DL]) / (da + db)
-    heat = (a[_T] - b[_T]) / (da / a[_COND] + db / b[_COND])
-    degc = 0.5 * (a[_T] + b[_T])
+    k = j + 1
+    t_a, t_b, p_a, p_b = z[j, qa, _T], z[k, qb, _T], z[j, qa, _P], z[k, qb, _P]
+    s_a, s_b, dl_a, dl_b = z[j, qa, _S], z[k, qb, _S], z[j, qa, _DL], z[k, qb, _DL]
+    rv_a, rv_b, ra_a, ra_b = z[j, qa, _RV], z[k, qb, _RV], z[j, qa, _RA], z[k, qb, _RA]
+    viscous = (z[j, qa, _MU] + z[k, qb, _MU]) * (da * z[j, qa, _RK] + db * z[k, qb, _RK])
+    speed = (z[j, qa, _KRG] + z[k, qb, _KRG]) / viscous * (p_a - p_b)
+    spread = 1.0 / (da * z[j, qa, _RD] + db * z[k, qb, _RD])
+    moles = spread * (z[j, qa, _Y] - z[k, qb, _Y])
+    # Between the mean of both sides where diffusion rules, and the upstream side where flow does, without a kink.
+    still = 2.0 * spread * (t_a + t_b + 2.0 * ZERO_K) * GAS / (p_a + p_b)
+    from_a = 0.5 + 0.5 * speed / sqrt(speed * speed + still * still + 1e-30)
+    vapour = (rv_b + from_a * (rv_a - rv_b)) * speed + WATER_KG_MOL * moles
+    air = (ra_b + from_a * (ra_a - ra_b)) * speed - AIR_KG_MOL * moles
+    liquid = (s_a - s_b) / (da / dl_a + db / dl_b) if joint else (s_a - s_b) * 0.5 * (dl_a + dl_b) / (da + db)
+    heat = (t_a - t_b) / (da * z[j, qa, _RC] + db * z[k, qb, _RC])
+    degc = 0.5 * (t_a + t_b)
     flow[0] = vapour + liquid
     flow[1] = air
     flow[2] = heat + vapour * (VAPOUR_AT_ZERO + VAPOUR_HEAT * degc) + (air * AIR_HEAT + liquid * LIQUID_HEAT) * degc
@@ -262,12 +284,12 @@ def _outward(z, half, around, vapour_around, face, flow, shown):
     gas-tight lets nothing through but heat.
     """
     flow[0] = flow[1] = 0.0
-    flow[2] = _surface(z[_T], half / z[_COND], around, face, shown)
+    flow[2] = _surface(z[_T], half * z[_RC], around, face, shown)
     if face[OPENNESS] > 0.0:
-        speed = z[_KRG] * z[_K] / (z[_MU] * half) * (z[_P] - ATMOSPHERE)
+        speed = z[_KRG] / (z[_RK] * z[_MU] * half) * (z[_P] - ATMOSPHERE)
         outside = ATMOSPHERE / (GAS * (around + ZERO_K))
         inside = ATMOSPHERE / (GAS * (z[_T] + ZERO_K))
-        moles = (z[_Y] - vapour_around) / (half / z[_CD] + 1.0 / (inside * face[OPENNESS] * face[VAPOUR_FILM]))
+        moles = (z[_Y] - vapour_around) / (half * z[_RD] + 1.0 / (inside * face[OPENNESS] * face[VAPOUR_FILM]))
         if speed > 0.0:
             vapour, air = z[_RV] * speed, z[_RA] * speed
         else:
@@ -322,7 +344,7 @@ def _derive_free(theta, water, total, cell, control, z):
     z[_WATER] = left
     z[_ENERGY] = heat
     z[_S] = stays / (1000.0 * cell[POROSITY])
-    z[_COND] = cell[K0] + cell[K1] * z[_T] + cell[K_WET] * z[_S]
+    z[_RC] = 1.0 / (cell[K0] + cell[K1] * z[_T] + cell[K_WET] * z[_S])
 
 
 @compiled()
@@ -353,24 +375,30 @@ def _fill(kiln, state, work):
             for q in range(2):
                 _derive_free(u[j, 0] + q * nudge[j, 0], state.water[j], state.total[j], cell, kiln.control, z[j, q])
             continue
-        nudge[j, 0] = 1e-4
-        nudge[j, 1] = 1e-6 * (1e-3 + u[j, 1])
-        nudge[j, 2] = 1e-6
-        pressure = u[j, 2] * _BAR
-        _derive(u[j, 0], u[j, 1], pressure, cell, kiln.table, z[j, 0])
-        _derive(u[j, 0] + nudge[j, 0], u[j, 1], pressure, cell, kiln.table, z[j, 1])
-        _derive(u[j, 0], u[j, 1] + nudge[j, 1], pressure, cell, kiln.table, z[j, 2])
-        _derive(u[j, 0], u[j, 1], pressure + nudge[j, 2] * _BAR, cell, kiln.table, z[j, 3])
+        degc, water, pressure = u[j, 0], u[j, 1], u[j, 2] * _BAR
+        d_degc, d_water, d_pressure = 1e-4, 1e-6 * (1e-3 + water), 1e-6 * _BAR
+        nudge[j, 0], nudge[j, 1], nudge[j, 2] = d_degc, d_water, d_pressure / _BAR
+        saturated, spread = _look_up(kiln.table, 0, degc), _look_up(kiln.table, 2, degc)
+        warmer, wider = _look_up(kiln.table, 0, degc + d_degc), _look_up(kiln.table, 2, degc + d_degc)
+        activity, liquid = _of_water(water, cell)
+        wetter, more = _of_water(water + d_water, cell)
+        for q in range(4):  # one call, four times: each place of a call is compiled anew
+            at, level = (degc + d_degc, warmer) if q == 1 else (degc, saturated)
+            active, moves = (wetter, more) if q == 2 else (activity, liquid)
+            _derive(
+                at, water + (d_water if q == 2 else 0.0), pressure + (d_pressure if q == 3 else 0.0), level,
+                wider if q == 1 else spread, active, moves, cell, z, j, q,
+            )  # fmt: skip
 
 
 @compiled()
-def _pass(coupled, a, b, da, db, joint, flow):
+def _pass(coupled, z, j, qa, qb, da, db, joint, flow):
     if coupled:
-        _between(a, b, da, db, joint, flow)
+        _between(z, j, qa, qb, da, db, joint, flow)
         flow[2] /= _ENERGY_SCALE
     else:
         flow[0] = flow[1] = 0.0
-        flow[2] = (a[_T] - b[_T]) / (da / a[_COND] + db / b[_COND]) / _ENERGY_SCALE
+        flow[2] = (z[j, qa, _T] - z[j + 1, qb, _T]) / (da * z[j, qa, _RC] + db * z[j + 1, qb, _RC]) / _ENERGY_SCALE
 
 
 @compiled()
@@ -379,7 +407,7 @@ def _leave(coupled, z, half, around, vapour, face, flow, shown):
         _outward(z, half, around, vapour, face, flow, shown)
     else:
         flow[0] = flow[1] = 0.0
-        flow[2] = _surface(z[_T], half / z[_COND], around, face, shown)
+        flow[2] = _surface(z[_T], half * z[_RC], around, face, shown)
     flow[2] /= _ENERGY_SCALE
 
 
@@ -388,10 +416,10 @@ def _storage(kiln, lo, hi, dt, work):
     """Begin the balances of the cells of one wall with what they store; rows are water, air, energy."""
     z, unknowns = work.z, 3 if kiln.coupled else 1
     for j in range(lo, hi):
-        work.low[j, :, :] = 0.0
-        work.diag[j, :, :] = 0.0
-        work.up[j, :, :] = 0.0
-        work.rhs[j, :] = 0.0
+        for row in range(3):
+            work.rhs[j, row] = 0.0
+            for q in range(3):
+                work.low[j, row, q] = work.diag[j, row, q] = work.up[j, row, q] = 0.0
         share = kiln.cells[j, VOLUME] / dt
         for row in range(3):
             if row < 2 and not kiln.coupled:
@@ -407,25 +435,26 @@ def _storage(kiln, lo, hi, dt, work):
 @compiled()
 def _passages(kiln, lo, hi, work):
     """Add what passes from cell to cell of one wall, with its derivatives."""
-    z, flow, nudged, cells = work.z, work.flow, work.nudged, kiln.cells
+    flow, nudged, cells, unknowns = work.flow, work.nudged, kiln.cells, 3 if kiln.coupled else 1
     for j in range(lo, hi - 1):
         da, db, area = 0.5 * cells[j, DX], 0.5 * cells[j + 1, DX], cells[j, AREA_OUT]
         joint = cells[j, LAYER] != cells[j + 1, LAYER]
-        _pass(kiln.coupled, z[j, 0], z[j + 1, 0], da, db, joint, flow)
-        for row in range(3):
-            work.rhs[j, row] -= area * flow[row]
-            work.rhs[j + 1, row] += area * flow[row]
-        for q in range(3 if kiln.coupled else 1):
-            _pass(kiln.coupled, z[j, q + 1], z[j + 1, 0], da, db, joint, nudged)
+        for c in range(1 + 2 * unknowns):  # as it is, with this cell's unknowns nudged, with the next one's
+            qa, qb = (c, 0) if c <= unknowns else (0, c - unknowns)
+            _pass(kiln.coupled, work.z, j, qa, qb, da, db, joint, nudged)
             for row in range(3):
-                slope = area * (nudged[row] - flow[row]) / work.nudge[j, q]
-                work.diag[j, row, q] += slope
-                work.low[j + 1, row, q] -= slope
-            _pass(kiln.coupled, z[j, 0], z[j + 1, q + 1], da, db, joint, nudged)
-            for row in range(3):
-                slope = area * (nudged[row] - flow[row]) / work.nudge[j + 1, q]
-                work.up[j, row, q] += slope
-                work.diag[j + 1, row, q] -= slope
+                if c == 0:
+                    flow[row] = nudged[row]
+                    work.rhs[j, row] -= area * flow[row]
+                    work.rhs[j + 1, row] += area * flow[row]
+                elif qa:
+                    slope = area * (nudged[row] - flow[row]) / work.nudge[j, qa - 1]
+                    work.diag[j, row, qa - 1] += slope
+                    work.low[j + 1, row, qa - 1] -= slope
+                else:
+                    slope = area * (nudged[row] - flow[row]) / work.nudge[j + 1, qb - 1]
+                    work.up[j, row, qb - 1] += slope
+                    work.diag[j + 1, row, qb - 1] -= slope
 
 
 @compiled()
@@ -433,14 +462,16 @@ def _cold_face(kiln, i, work):
     """Add what leaves the last cell of wall `i` to its balances."""
     j = kiln.first[i + 1] - 1
     half, area = 0.5 * kiln.cells[j, DX], kiln.cells[j, AREA_OUT]
-    z, flow, nudged, room = work.z, work.flow_cold[i], work.nudged, work.room
-    _leave(kiln.coupled, z[j, 0], half, room[0], room[1], kiln.cold[i], flow, work.shown_cold[i])
-    for row in range(3):
-        work.rhs[j, row] -= area * flow[row]
-    for q in range(3 if kiln.coupled else 1):
-        _leave(kiln.coupled, z[j, q + 1], half, room[0], room[1], kiln.cold[i], nudged, work.aside)
+    flow, nudged, room = work.flow_cold[i], work.nudged, work.room
+    for c in range(4 if kiln.coupled else 2):
+        shown = work.aside if c else work.shown_cold[i]
+        _leave(kiln.coupled, work.z[j, c], half, room[0], room[1], kiln.cold[i], nudged, shown)
         for row in range(3):
-            work.diag[j, row, q] += area * (nudged[row] - flow[row]) / work.nudge[j, q]
+            if c == 0:
+                flow[row] = nudged[row]
+                work.rhs[j, row] -= area * flow[row]
+            else:
+                work.diag[j, row, c - 1] += area * (nudged[row] - flow[row]) / work.nudge[j, c - 1]
 
 
 @compiled()
@@ -448,86 +479,81 @@ def _hot_face(kiln, state, i, work):
     """Add what leaves the first cell of wall `i` into the chamber; keep derivatives for the chamber's own balance."""
     j = kiln.first[i]
     half, area = 0.5 * kiln.cells[j, DX], kiln.cells[j, AREA_IN]
-    z, flow, nudged, held, face = work.z, work.flow_hot[i], work.nudged, state.held, kiln.hot[i]
-    _leave(kiln.coupled, z[j, 0], half, held[0], held[1], face, flow, work.shown_hot[i])
-    for row in range(3):
-        work.rhs[j, row] -= area * flow[row]
-    for q in range(3 if kiln.coupled else 1):
-        _leave(kiln.coupled, z[j, q + 1], half, held[0], held[1], face, nudged, work.aside)
+    flow, nudged, held = work.flow_hot[i], work.nudged, state.held
+    for c in range(6):  # as it is, with the cell's unknowns nudged, with the chamber's temperature and vapour
+        if not kiln.coupled and c in (2, 3):
+            continue
+        warmer, damper = 1e-4 if c == 4 else 0.0, 1e-7 if c == 5 else 0.0
+        shown = work.aside if c else work.shown_hot[i]
+        z = work.z[j, c if c < 4 else 0]
+        _leave(kiln.coupled, z, half, held[0] + warmer, held[1] + damper, kiln.hot[i], nudged, shown)
         for row in range(3):
-            work.by_cell[i, row, q] = (nudged[row] - flow[row]) / work.nudge[j, q]
-            work.diag[j, row, q] += area * work.by_cell[i, row, q]
-    for q in range(2):
-        step = 1e-4 if q == 0 else 1e-7
-        _leave(kiln.coupled, z[j, 0], half, held[0] + (1 - q) * step, held[1] + q * step, face, nudged, work.aside)
-        for row in range(3):
-            work.by_chamber[i, row, q] = (nudged[row] - flow[row]) / step
+            if c == 0:
+                flow[row] = nudged[row]
+                work.rhs[j, row] -= area * flow[row]
+            elif c < 4:
+                work.by_cell[i, row, c - 1] = (nudged[row] - flow[row]) / work.nudge[j, c - 1]
+                work.diag[j, row, c - 1] += area * work.by_cell[i, row, c - 1]
+            else:
+                work.by_chamber[i, row, c - 4] = (nudged[row] - flow[row]) / (warmer + damper)
 
 
 @compiled()
-def _factor(a, order):
-    """Split a 3x3 block into its triangles in place; `order` holds the rows by pivot."""
+def _invert(a, inverse):
+    """Fill the inverse of a block of three by its adjugate."""
+    inverse[0, 0] = a[1, 1] * a[2, 2] - a[1, 2] * a[2, 1]
+    inverse[1, 0] = a[1, 2] * a[2, 0] - a[1, 0] * a[2, 2]
+    inverse[2, 0] = a[1, 0] * a[2, 1] - a[1, 1] * a[2, 0]
+    inverse[0, 1] = a[0, 2] * a[2, 1] - a[0, 1] * a[2, 2]
+    inverse[1, 1] = a[0, 0] * a[2, 2] - a[0, 2] * a[2, 0]
+    inverse[2, 1] = a[0, 1] * a[2, 0] - a[0, 0] * a[2, 1]
+    inverse[0, 2] = a[0, 1] * a[1, 2] - a[0, 2] * a[1, 1]
+    inverse[1, 2] = a[0, 2] * a[1, 0] - a[0, 0] * a[1, 2]
+    inverse[2, 2] = a[0, 0] * a[1, 1] - a[0, 1] * a[1, 0]
+    whole = 1.0 / (a[0, 0] * inverse[0, 0] + a[0, 1] * inverse[1, 0] + a[0, 2] * inverse[2, 0])
     for i in range(3):
-        order[i] = i
-    for i in range(3):
-        best = i
-        for j in range(i + 1, 3):
-            if abs(a[order[j], i]) > abs(a[order[best], i]):
-                best = j
-        order[i], order[best] = order[best], order[i]
-        for j in range(i + 1, 3):
-            share = a[order[j], i] / a[order[i], i]
-            a[order[j], i] = share
-            for k in range(i + 1, 3):
-                a[order[j], k] -= share * a[order[i], k]
-
-
-@compiled()
-def _solve(a, order, b0, b1, b2, x):
-    """Solve with a factored block for one right side."""
-    b = (b0, b1, b2)
-    for i in range(3):
-        x[i] = b[order[i]]
-        for j in range(i):
-            x[i] -= a[order[i], j] * x[j]
-    for i in range(2, -1, -1):
-        for j in range(i + 1, 3):
-            x[i] -= a[order[i], j] * x[j]
-        x[i] /= a[order[i], i]
+        for j in range(3):
+            inverse[i, j] *= whole
 
 
 @compiled()
 def _eliminate(lo, hi, work):
-    """Eliminate from the cold face to the hot one, so that the chamber meets what is left of the first cell."""
-    diag, up, low, rhs, order, x = work.diag, work.up, work.low, work.rhs, work.order, work.x
+    """Eliminate from the cold face to the hot one, so that the chamber meets what is left of the first cell.
+
+    `gain` becomes what a cell's update takes of the update before it, `lead` what it is without it.
+    """
+    diag, up, low, rhs = work.diag, work.up, work.low, work.rhs
+    inverse, gain, lead = work.inverse, work.gain, work.lead
     for j in range(hi - 1, lo - 1, -1):
-        _factor(diag[j], order[j])
-        for q in range(3):
-            _solve(diag[j], order[j], low[j, 0, q], low[j, 1, q], low[j, 2, q], x)
-            low[j, :, q] = x
-        _solve(diag[j], order[j], rhs[j, 0], rhs[j, 1], rhs[j, 2], x)
-        rhs[j, :] = x
+        _invert(diag[j], inverse)
+        for i in range(3):
+            lead[j, i] = inverse[i, 0] * rhs[j, 0] + inverse[i, 1] * rhs[j, 1] + inverse[i, 2] * rhs[j, 2]
+            for q in range(3):
+                gain[j, i, q] = (
+                    inverse[i, 0] * low[j, 0, q] + inverse[i, 1] * low[j, 1, q] + inverse[i, 2] * low[j, 2, q]
+                )
         if j == lo:
             break
-        for row in range(3):
-            for k in range(3):
-                for q in range(3):
-                    diag[j - 1, row, q] -= up[j - 1, row, k] * low[j, k, q]
-                rhs[j - 1, row] -= up[j - 1, row, k] * x[k]
+        for i in range(3):
+            a, b, c = up[j - 1, i, 0], up[j - 1, i, 1], up[j - 1, i, 2]
+            rhs[j - 1, i] -= a * lead[j, 0] + b * lead[j, 1] + c * lead[j, 2]
+            for q in range(3):
+                diag[j - 1, i, q] -= a * gain[j, 0, q] + b * gain[j, 1, q] + c * gain[j, 2, q]
 
 
 @compiled()
 def _toward_chamber(kiln, i, work):
     """Add wall `i` to what enters the chamber, as it will be after this update, and to how that hangs on it."""
     a, area = kiln.first[i], kiln.areas[i]
-    for q in range(2):
-        by = work.by_chamber[i, :, q] * kiln.cells[a, AREA_IN]
-        _solve(work.diag[a], work.order[a], by[0], by[1], by[2], work.x)
-        work.follow[i, :, q] = work.x
+    for row in range(3):  # the inverse is still that of the first cell
+        for q in range(2):
+            work.follow[i, row, q] = 0.0
+            for k in range(3):
+                work.follow[i, row, q] += work.inverse[row, k] * work.by_chamber[i, k, q] * kiln.cells[a, AREA_IN]
     for row in range(3):
         work.into[row] += area * work.flow_hot[i, row]
         for k in range(3):
-            work.into[row] += area * work.by_cell[i, row, k] * work.rhs[a, k]
+            work.into[row] += area * work.by_cell[i, row, k] * work.lead[a, k]
         for q in range(2):
             work.slope[row, q] += area * work.by_chamber[i, row, q]
             for k in range(3):
@@ -578,16 +604,16 @@ def _chamber_balance(kiln, held, old, mode, dt, work):
 @compiled()
 def _update(kiln, state, i, work):
     """Apply the update to wall `i`, held back where it goes too far; return its size in tolerances."""
-    u, low, change, size = state.u, work.low, work.change, 0.0
+    u, gain, change, size = state.u, work.gain, work.change, 0.0
     for j in range(kiln.first[i], kiln.first[i + 1]):
         for row in range(3):
-            change[j, row] = work.rhs[j, row]
+            change[j, row] = work.lead[j, row]
             if j == kiln.first[i]:
                 for q in range(2):
                     change[j, row] -= work.follow[i, row, q] * work.chamber_change[q]
             else:
                 for k in range(3):
-                    change[j, row] -= low[j, row, k] * change[j - 1, k]
+                    change[j, row] -= gain[j, row, k] * change[j - 1, k]
         if kiln.coupled:
             own = max(abs(change[j, 0]) / 2e-3, abs(change[j, 1]) / 2e-3, abs(change[j, 2]) / 2e-5)
             u[j, 0] += min(max(change[j, 0], -15.0), 15.0)
@@ -611,8 +637,8 @@ def _advance(kiln, state, before, mode, dt, work):
     solved = False
     for rounds in range(MOST_ROUNDS):
         _fill(kiln, state, work)
-        work.into[:] = 0.0
-        work.slope[:, :] = 0.0
+        for row in range(3):
+            work.into[row] = work.slope[row, 0] = work.slope[row, 1] = 0.0
         for i in range(kiln.areas.size):
             _storage(kiln, kiln.first[i], kiln.first[i + 1], dt, work)
             _passages(kiln, kiln.first[i], kiln.first[i + 1], work)
@@ -625,7 +651,8 @@ def _advance(kiln, state, before, mode, dt, work):
                 _eliminate(kiln.first[i], kiln.first[i + 1], work)
                 _toward_chamber(kiln, i, work)
         work.into[2] *= _ENERGY_SCALE
-        work.slope[2, :] *= _ENERGY_SCALE
+        work.slope[2, 0] *= _ENERGY_SCALE
+        work.slope[2, 1] *= _ENERGY_SCALE
         asked = _chamber_balance(kiln, state.held, before.held, mode, dt, work)
         if solved:
             return True, asked, rounds
@@ -649,11 +676,17 @@ def _workplace(n, n_wall):
     return Work(
         np.zeros((n, 4, _DERIVED)), np.ones((n, 3)), np.zeros((n, 3)),
         np.zeros((n, 3, 3)), np.zeros((n, 3, 3)), np.zeros((n, 3, 3)), np.zeros((n, 3)), np.zeros((n, 3)),
-        np.zeros((n, 3), np.int64), np.zeros(3), np.zeros(3), np.zeros(3),
+        np.zeros((3, 3)), np.zeros((n, 3, 3)), np.zeros((n, 3)), np.zeros(3), np.zeros(3),
         np.zeros((n_wall, 3)), np.zeros((n_wall, 3)), np.zeros((n_wall, 3, 3)), np.zeros((n_wall, 3, 2)),
         np.zeros((n_wall, 3, 2)), np.zeros((n_wall, 2)), np.zeros((n_wall, 2)), np.zeros(2), np.zeros(3),
         np.zeros((3, 2)), np.zeros(2), np.zeros(2),
     )  # fmt: skip
+
+
+@compiled()
+def _shown(n, n_wall, n_layer):
+    walls, layers, whole = np.zeros((n_wall, WALL_COLUMNS)), np.zeros((1, n_layer)), np.zeros((1, SHOWN_COLUMNS))
+    return Shown(walls, layers, whole, np.zeros((n, 3)))
 
 
 @compiled()
@@ -671,28 +704,48 @@ def _begin(kiln, unknowns, held):
 
 
 @compiled()
-def _take_stock(kiln, state, work, shown, layers):
+def _copy(into, source):
+    """Copy one array of two axes into another; an assignment of slices compiles for seconds."""
+    for i in range(source.shape[0]):
+        for j in range(source.shape[1]):
+            into[i, j] = source[i, j]
+
+
+@compiled()
+def _blend(into, was, now, share):
+    """Fill an array of two axes between two others."""
+    for i in range(now.shape[0]):
+        for j in range(now.shape[1]):
+            into[i, j] = was[i, j] + share * (now[i, j] - was[i, j])
+
+
+@compiled()
+def _take_stock(kiln, state, work, shown):
     """Store what the cells hold, and show it; return water [kg] and heat [J] in all walls.
 
     In the enthalpy problem what has become vapour leaves here, and what is left is what the next step begins with.
     """
     water = heat = 0.0
-    layers[:] = 0.0
+    for i in range(shown.layers.size):
+        shown.layers[0, i] = 0.0
     for i in range(kiln.areas.size):
-        shown[i, OVERPRESSURE] = shown[i, DEMAND] = 0.0
+        wall = shown.walls[i]
+        wall[OVERPRESSURE] = wall[DEMAND] = 0.0
         for j in range(kiln.first[i], kiln.first[i + 1]):
             cell, z = kiln.cells[j], work.z[j, 0]
             volume = cell[VOLUME] * kiln.areas[i]
             liquid = state.u[j, 1] if kiln.coupled else z[_WATER]
-            layers[int(cell[LAYER])] += volume * liquid
+            shown.layers[0, int(cell[LAYER])] += volume * liquid
+            shown.profile[j, 0], shown.profile[j, 1], shown.profile[j, 2] = z[_T], liquid, state.u[j, 2] * _BAR
             water += volume * z[_WATER]
             if kiln.coupled:
-                work.stored[j, :] = z[_WATER:_DERIVED]
+                for row in range(3):
+                    work.stored[j, row] = z[_WATER + row]
                 heat += volume * z[_ENERGY]
                 over = (z[_P] - ATMOSPHERE) * cell[RESCALE]
-                if over > shown[i, OVERPRESSURE]:
-                    shown[i, OVERPRESSURE], shown[i, PEAK_CELL] = over, j
-                shown[i, DEMAND] = max(shown[i, DEMAND], over / cell[STRENGTH])
+                if over > wall[OVERPRESSURE]:
+                    wall[OVERPRESSURE], wall[PEAK_CELL] = over, j
+                wall[DEMAND] = max(wall[DEMAND], over / cell[STRENGTH])
             else:
                 state.water[j] = liquid
                 stays = _stays(liquid, state.total[j], kiln.control)
@@ -700,9 +753,8 @@ def _take_stock(kiln, state, work, shown, layers):
                 state.u[j, 0] = sensible / cell[HEAT0]
                 work.stored[j, 2] = sensible
                 heat += volume * (sensible - liquid * kiln.control[LATENT])
-        shown[i, HOT_FACE] = work.shown_hot[i, 0]
-        shown[i, CASING] = work.shown_cold[i, 0]
-        shown[i, OUTSIDE] = work.shown_cold[i, 1]
+        wall[HOT_FACE], wall[CASING], wall[OUTSIDE] = work.shown_hot[i, 0], work.shown_cold[i, 0], work.shown_cold[i, 1]
+    shown.whole[0, CHAMBER_DEGC], shown.whole[0, CHAMBER_VAPOUR] = state.held[0], state.held[1]
     return water, heat
 
 
@@ -715,10 +767,11 @@ def _account(kiln, work, dt, freed, shown):
         hot_w, cold_w = kiln.areas[i] * dt * work.flow_hot[i, 0] + freed[i], cold_area * dt * work.flow_cold[i, 0]
         hot_j = kiln.areas[i] * dt * work.flow_hot[i, 2] * _ENERGY_SCALE
         cold_j = cold_area * dt * work.flow_cold[i, 2] * _ENERGY_SCALE
-        shown[i, TO_CHAMBER] += hot_w
-        shown[i, TO_ROOM] += cold_w
-        shown[i, HEAT_IN] -= hot_j
-        shown[i, HEAT_OUT] += cold_j
+        shown.walls[i, TO_CHAMBER] += hot_w
+        shown.walls[i, TO_ROOM] += cold_w
+        shown.walls[i, HEAT_IN] -= hot_j
+        shown.walls[i, HEAT_OUT] += cold_j
+        shown.whole[0, VENTED_KG] += hot_w
         water += hot_w + cold_w
         heat += hot_j + cold_j
         carried = (abs(hot_w) + abs(cold_w)) * VAPOUR_AT_ZERO  # else what comes as heat and leaves as vapour cancels
@@ -763,8 +816,8 @@ def _toward_knot(kiln, at, dt, end):
 
 @compiled()
 def _restore(state, before):
-    state.u[:, :] = before.u
-    state.held[:] = before.held
+    _copy(state.u, before.u)
+    state.held[0], state.held[1] = before.held[0], before.held[1]
 
 
 @compiled()
@@ -781,8 +834,7 @@ def _other_mode(kiln, held, goal, mode, asked):
 @compiled()
 def _one_step(kiln, state, before, mode, t, dt, work, audit):
     """Take the next step, shortened until solved; return its length [s] (0: none), mode, power [W], rounds."""
-    before.u[:, :] = state.u
-    before.held[:] = state.held
+    _restore(before, state)
     switches = 0
     while dt >= LEAST_STEP:
         goal = _between_knots(t + dt, kiln.set_times, kiln.set_degc)
@@ -808,20 +860,47 @@ def _one_step(kiln, state, before, mode, t, dt, work, audit):
 
 
 @compiled()
-def _next_step(kiln, state, before, work, dt, rounds):
+def _next_step(kiln, now, was, dt, rounds):
     """Return the step to try next: what changed most is kept near what is allowed in a step."""
     most = 0.1
     for j in range(kiln.cells.shape[0]):
+        most = max(most, abs(now.profile[j, 0] - was.profile[j, 0]) / kiln.control[DEGC_STEP])
         if kiln.coupled:
-            share = abs(state.u[j, 1] - before.u[j, 1]) / (1000.0 * kiln.cells[j, POROSITY])
-            most = max(most, abs(state.u[j, 0] - before.u[j, 0]) / kiln.control[DEGC_STEP])
+            share = abs(now.profile[j, 1] - was.profile[j, 1]) / (1000.0 * kiln.cells[j, POROSITY])
             most = max(most, share / kiln.control[SHARE_STEP])
-        else:
-            most = max(most, abs(work.z[j, 0, _T] - before.total[j]) / kiln.control[DEGC_STEP])
     return max(dt * min(1.6 if rounds < 8 else 1.0, max(0.3, 1.0 / most)), SHORTEST_TRY)
 
 
 @compiled()
+def _show(moment, moments, t_was, t, was, now, peaks, walls, layers, whole, profiles):
+    """Show every moment [s] that lies in the step just taken; return the next one. A peak stands until it was shown."""
+    for i in range(peaks.shape[0]):
+        peaks[i, 0] = max(peaks[i, 0], now.walls[i, OVERPRESSURE])
+        peaks[i, 1] = max(peaks[i, 1], now.walls[i, DEMAND])
+    while moment < moments.size and moments[moment] <= t + 1e-6:
+        share = 1.0 if t == t_was else min((moments[moment] - t_was) / (t - t_was), 1.0)
+        _blend(walls[moment], was.walls, now.walls, share)
+        _blend(layers[moment : moment + 1], was.layers, now.layers, share)
+        _blend(whole[moment : moment + 1], was.whole, now.whole, share)
+        if profiles.shape[0] > 0:
+            _blend(profiles[moment], was.profile, now.profile, share)
+        for i in range(peaks.shape[0]):
+            walls[moment, i, OVERPRESSURE], walls[moment, i, DEMAND] = peaks[i, 0], peaks[i, 1]
+            walls[moment, i, PEAK_CELL] = now.walls[i, PEAK_CELL]
+            peaks[i, 0], peaks[i, 1] = now.walls[i, OVERPRESSURE], now.walls[i, DEMAND]
+        moment += 1
+    return moment
+
+
+@compiled()
+def _remember(was, now):
+    _copy(was.walls, now.walls)
+    _copy(was.layers, now.layers)
+    _copy(was.whole, now.whole)
+    _copy(was.profile, now.profile)
+
+
+@compiled(called=True)
 def run(kiln, unknowns, chamber, moments, walls, layers, whole, profiles, audit):
     """Run all walls around one chamber to the last of `moments` [s]; return DONE or what stopped it, and the time [s].
 
@@ -829,94 +908,64 @@ def run(kiln, unknowns, chamber, moments, walls, layers, whole, profiles, audit)
     where it ends. Filled: walls (n_moment, n_wall, WALL_COLUMNS), layers (n_moment, n_layer) water [kg], whole
     (n_moment, SHOWN_COLUMNS), profiles (n_moment or 0, n_cell, 3), audit (AUDIT_COLUMNS,).
     """
-    n, n_wall = kiln.cells.shape[0], kiln.areas.size
+    n, n_wall, n_layer = kiln.cells.shape[0], kiln.areas.size, layers.shape[1]
     state, work = _begin(kiln, unknowns, chamber), _workplace(n, n_wall)
     before = State(state.u.copy(), state.water.copy(), state.total.copy(), state.held.copy())
-    shown, was_shown = np.zeros((n_wall, WALL_COLUMNS)), np.zeros((n_wall, WALL_COLUMNS))
-    all_shown, was_all = np.zeros(SHOWN_COLUMNS), np.zeros(SHOWN_COLUMNS)
-    layer, was_layer = np.zeros(layers.shape[1]), np.zeros(layers.shape[1])
-    profile, was_profile = np.zeros((n, 3)), np.zeros((n, 3))
+    now, was = _shown(n, n_wall, n_layer), _shown(n, n_wall, n_layer)
     peaks, freed = np.zeros((n_wall, 2)), np.zeros(n_wall)
     if kiln.chamber[VENT] == inf:
         state.held[1] = kiln.supply_vapour
-    room, held = work.room, state.held
-    room[0], room[1] = _between_knots(0.0, kiln.out_times, kiln.out_degc), kiln.room_vapour
+    work.room[0], work.room[1] = _between_knots(0.0, kiln.out_times, kiln.out_degc), kiln.room_vapour
     _fill(kiln, state, work)
     for i in range(n_wall):
-        a, b = kiln.first[i], kiln.first[i + 1] - 1
-        inside, outside, flow = 0.5 * kiln.cells[a, DX], 0.5 * kiln.cells[b, DX], work.flow
-        _leave(kiln.coupled, work.z[a, 0], inside, held[0], held[1], kiln.hot[i], flow, work.shown_hot[i])
-        _leave(kiln.coupled, work.z[b, 0], outside, room[0], room[1], kiln.cold[i], flow, work.shown_cold[i])
-    begun_water, begun_heat = _take_stock(kiln, state, work, shown, layer)
+        _cold_face(kiln, i, work)
+        _hot_face(kiln, state, i, work)
+    begun_water, begun_heat = _take_stock(kiln, state, work, now)
     now_water, now_heat = begun_water, begun_heat
-    left_water = left_heat = passed = 0.0
-    t, t_was, dt, mode, moment, power = 0.0, 0.0, FIRST_STEP, FOLLOWS, 0, 0.0
+    left_water = left_heat = passed = t = t_was = 0.0
+    dt, mode, moment = FIRST_STEP, FOLLOWS, 0
     while True:
-        all_shown[CHAMBER_DEGC], all_shown[CHAMBER_VAPOUR], all_shown[HEATER_W] = state.held[0], state.held[1], power
-        for j in range(n):
-            profile[j, 0] = work.z[j, 0, _T]
-            profile[j, 1] = state.u[j, 1] if kiln.coupled else state.water[j]
-            profile[j, 2] = state.u[j, 2] * _BAR
-        for i in range(n_wall):
-            peaks[i, 0] = max(peaks[i, 0], shown[i, OVERPRESSURE])
-            peaks[i, 1] = max(peaks[i, 1], shown[i, DEMAND])
-        while moment < moments.size and moments[moment] <= t + 1e-6:
-            share = 1.0 if t == t_was else min((moments[moment] - t_was) / (t - t_was), 1.0)
-            walls[moment] = was_shown + share * (shown - was_shown)
-            walls[moment, :, OVERPRESSURE] = peaks[:, 0]
-            walls[moment, :, DEMAND] = peaks[:, 1]
-            walls[moment, :, PEAK_CELL] = shown[:, PEAK_CELL]
-            whole[moment] = was_all + share * (all_shown - was_all)
-            layers[moment] = was_layer + share * (layer - was_layer)
-            if profiles.shape[0] > 0:
-                profiles[moment] = was_profile + share * (profile - was_profile)
-            peaks[:, 0], peaks[:, 1] = shown[:, OVERPRESSURE], shown[:, DEMAND]
-            moment += 1
+        moment = _show(moment, moments, t_was, t, was, now, peaks, walls, layers, whole, profiles)
         if moment == moments.size:
             break
-        was_shown[:, :], was_all[:], was_layer[:], was_profile[:, :] = shown, all_shown, layer, profile
-        before.total[:] = profile[:, 0]
-        dt, mode, power, rounds = _one_step(
-            kiln, state, before, mode, t, _toward_knot(kiln, t, dt, moments[-1]), work, audit
-        )
+        _remember(was, now)
+        dt = _toward_knot(kiln, t, dt, moments[-1])
+        dt, mode, power, rounds = _one_step(kiln, state, before, mode, t, dt, work, audit)
         audit[STEPS] += 1
         if dt == 0.0:
             return STEP_TOO_SMALL, t
         _freed(kiln, state, work, freed)
-        water, heat, both = _account(kiln, work, dt, freed, shown)
+        water, heat, both = _account(kiln, work, dt, freed, now)
         left_water, left_heat, passed = left_water + water, left_heat + heat, passed + both
-        all_shown[HEATER_J] += dt * power
-        all_shown[VENTED_KG] += dt * work.into[0] + freed.sum()
+        now.whole[0, HEATER_W] = power
+        now.whole[0, HEATER_J] += dt * power
+        now_water, now_heat = _take_stock(kiln, state, work, now)
         t_was, t = t, t + dt
-        following = _next_step(kiln, state, before, work, dt, rounds)
-        now_water, now_heat = _take_stock(kiln, state, work, shown, layer)
-        dt = following
+        dt = _next_step(kiln, now, was, dt, rounds)
     most_water = begun_water
     for i in range(n_wall):
         for j in range(kiln.first[i], kiln.first[i + 1]):
             most_water += state.total[j] * kiln.cells[j, VOLUME] * kiln.areas[i]
     audit[WATER_ERROR] = abs(now_water - begun_water + left_water) / max(most_water, DRY * kiln.areas.sum())
     audit[HEAT_ERROR] = abs(now_heat - begun_heat + left_heat) / max(passed, 1e-9)
-    for j in range(n):
-        unknowns[j] = profile[j]
-    chamber[:] = state.held
+    _copy(unknowns, now.profile)
+    chamber[0], chamber[1] = state.held[0], state.held[1]
     return DONE, t
 
 
-@compiled(parallel=True)
-def run_many(kiln, cells, unknowns, held, hot, cold, chamber, moments, walls, layers, whole, audit, ended):
-    """Run the same kiln with many draws of its cells and faces, side by side; arrays have the draw as their first axis.
+@compiled(parallel=True, called=True)
+def run_many(kiln, cells, areas, hot, cold, chamber, unknowns, chambers, moments, walls, layers, whole, audit, ended):
+    """Run the same kiln with many draws of its cells, areas, faces and chamber, side by side; draws are the first axis.
 
     Filled as by `run`, without profiles; ended (n_draw, 2) holds what `run` returns.
     """
     for draw in prange(cells.shape[0]):
         own = Kiln(
-            kiln.coupled, cells[draw], kiln.first, kiln.areas, hot[draw], cold[draw], chamber[draw], kiln.control,
+            kiln.coupled, cells[draw], kiln.first, areas[draw], hot[draw], cold[draw], chamber[draw], kiln.control,
             kiln.set_times, kiln.set_degc, kiln.out_times, kiln.out_degc,
             kiln.supply_vapour, kiln.room_vapour, kiln.table,
         )  # fmt: skip
         none = np.zeros((0, cells.shape[1], 3))
-        code, at = run(
-            own, unknowns[draw], held[draw], moments, walls[draw], layers[draw], whole[draw], none, audit[draw]
+        ended[draw, 0], ended[draw, 1] = run(
+            own, unknowns[draw], chambers[draw], moments, walls[draw], layers[draw], whole[draw], none, audit[draw]
         )
-        ended[draw, 0], ended[draw, 1] = code, at

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cache
 from typing import Literal
 
 from recover.datafile import load
 from recover.errors import QuantityError
+from recover.physics.lining import LayerStack
 from recover.physics.materials import Band, Quantity
-from recover.physics.uptake import LayerStack
 from recover.sources import Basis
 
 LiningClass = Literal["ifb_thin", "ifb_fibre", "ifb_board", "fibre", "castable"]
@@ -41,7 +41,7 @@ class Stage:
     hours_per_mm_from: float = 0.0
     hours_per_mm_to: float = 0.0
     note: str = ""
-    published: list[Published] = field(default_factory=list)
+    published: tuple[Published, ...] = ()
 
     def hours(self, lining_mm: float) -> Band:
         """Return the hold [h] for a lining of this thickness [mm]. Raises QuantityError.

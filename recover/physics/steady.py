@@ -8,8 +8,8 @@ from math import sqrt
 
 from recover.errors import QuantityError
 from recover.physics.figures import figures
+from recover.physics.lining import LayerStack
 from recover.physics.materials import Band
-from recover.physics.uptake import LayerStack
 
 BOILING_DEGC = 100.0
 STEFAN_BOLTZMANN_W_M2K4 = 5.670e-8
@@ -69,7 +69,8 @@ def _faces_degc(slabs: Sequence[Slab], casing_degc: float, flux_w_m2: float) -> 
 
 def _given_off_w_m2(casing_degc: float, room_degc: float) -> float:
     radiated = STEFAN_BOLTZMANN_W_M2K4 * ((casing_degc + 273.15) ** 4 - (room_degc + 273.15) ** 4)
-    return 1.6 * float((casing_degc - room_degc) ** 1.3) + figures().casing_emissivity.mid * radiated
+    convected = figures().natural_w_m2k13.mid * float((casing_degc - room_degc) ** 1.3)
+    return convected + figures().casing_emissivity.mid * radiated
 
 
 def loss_w_m2(stack: LayerStack, chamber_degc: float, room_degc: float) -> Band:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from recover.assessment import Assessment
-from recover.dryout import Drying, DryOut, Held, dry_outs
+from recover.dryout import DRAWS, Drying, DryOut, Held, dry_outs
 from recover.measures import show_number, show_quantity
+from recover.physics.draws import Spread
 from recover.physics.materials import Band
 from recover.physics.stages import Stage
 from recover.report.paper import Numbered, View, capital, say
@@ -48,10 +49,16 @@ def band(value: Band, unit: str, *, imperial: bool = False) -> str:
     return f"{likeliest} ({show_number(value.low)} to {show_number(value.high)}){other}"
 
 
+def drawn(value: Spread, unit: str) -> str:
+    """Print what was reckoned by draws: the median, and in brackets the tenth and the ninetieth percentile."""
+    return band(Band(value.p10, value.p50, value.p90), unit)
+
+
 def _drying(found: Assessment, one: DryOut, numbered: Numbered) -> View:
     return {
         "kiln": found.answers.label(one.kiln), "missing": list(one.missing), "assumed": list(one.assumed),
-        "pan": _pan(one), "water": _water(found, one.held) if one.held else [],
+        "pan": _pan(one), "spans": words()["drying"]["spans"].format(draws=show_number(DRAWS)),
+        "water": _water(found, one.held) if one.held else [],
         "figures": _figures(found, one.held, one.drying) if one.held and one.drying else [],
         "stages": [_stage(stage, one.drying.thickness_mm, numbered) for stage in one.drying.stages]
         if one.drying and one.drying.reckoned else [],
@@ -69,9 +76,9 @@ def _water(found: Assessment, held: Held) -> list[View]:
         {
             "part": capital(found.answers.questions.questions["lining.parts"].label(row.part)),
             "material": row.layer.material.label, "thickness": show_quantity(row.layer.thickness_mm, "mm"),
-            "state": words()["held"][row.layer.wet], "dry": band(row.dry_kg, "kg"), "water": band(row.water_kg, "kg"),
+            "state": words()["held"][row.layer.wet], "dry": band(row.dry_kg, "kg"), "water": drawn(water, "kg"),
         }
-        for row in held.rows
+        for row, water in zip(held.rows, held.drawn.layers, strict=True)
     ]  # fmt: skip
 
 
@@ -86,9 +93,10 @@ def _weights(found: Assessment, held: Held) -> list[View]:
 
 def _figures(found: Assessment, held: Held, drying: Drying) -> list[View]:
     told = words()["drying"]
-    rows = [("water", band(held.water, "kg"))]
-    rows += [("leaving", band(held.leaving, "kg"))] if held.leaving.high > 0 else []
-    rows += [("salt", band(held.salt, "kg"))] if held.salt else []
+    water = held.drawn
+    rows = [("water", drawn(water.water, "kg"))]
+    rows += [("leaving", drawn(water.leaving, "kg"))] if water.leaving else []
+    rows += [("salt", drawn(water.salt, "kg"))] if water.salt else []
     if drying.reckoned and drying.air_days and drying.room_m3h:
         rows += [
             ("air_days", band(drying.air_days, "day")),

@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from recover import bench
 from recover.answers import key_of
 from recover.assessment import Assessment, Finding
 from recover.kiln import JOB, Address, Connection, circuit_ohm, inferred_kw, line_current_a, within
 from recover.measures import show_number, show_quantity
+from recover.report.bench import joint, new_coil
 from recover.report.paper import View
 from recover.report.sketch import connection_sketch
 from recover.report.words import words
@@ -16,8 +18,6 @@ from recover.rules.sheets import ReferralLine, referral_forms
 
 NO_PARTS = frozenset({"protection", "bonding", "supply", "contents", "fitting"})
 """Tables that speak of work, of what is not the kiln's, or of a part that another table orders."""
-
-CONNECTIONS: tuple[Connection, ...] = ("single", "star", "star_neutral", "delta")
 
 
 @dataclass(frozen=True)
@@ -46,9 +46,7 @@ def rating(found: Assessment, kiln: Address) -> Rating | None:
 
 def connection(found: Assessment, kiln: Address) -> Connection | None:
     """Return how the elements are connected, as answered; single where the plate says single phase."""
-    said = found.answers.word("element.connection", kiln)
-    known = next((one for one in CONNECTIONS if one == said), None)
-    return known or ("single" if found.answers.word("identity.phases", kiln) == "single" else None)
+    return bench.connection(found.answers, kiln)
 
 
 def expected(found: Assessment, kiln: Address) -> View:
@@ -91,6 +89,8 @@ def _expected_rows(found: Assessment, kiln: Address, rated: Rating, connected: C
     rows += [("measured", known)] if known else []
     element = found.answers.number("element.expected_ohm", kiln)
     rows += [("element", show_quantity(element, "ohm"))] if element else []
+    heat = joint(found, kiln)
+    rows += [("joint", heat)] if heat else []
     return [{"label": named[name], "value": value} for name, value in rows]
 
 
@@ -160,7 +160,8 @@ def _needs(found: Assessment, finding: Finding) -> str:
     named = words()["order"].get(finding.table.id, {})
     kiln = within(finding.at, "kiln") or JOB
     values = [(label, _order_value(found, name, finding.at, kiln)) for name, label in named.items()]
-    return "; ".join(f"{label} {value}" for label, value in values)
+    coil = new_coil(found, kiln) if finding.table.id == "element" else ""
+    return "; ".join([*(f"{label} {value}" for label, value in values), *([coil] if coil else [])])
 
 
 def _order_value(found: Assessment, name: str, at: Address, kiln: Address) -> str:

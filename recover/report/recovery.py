@@ -10,6 +10,7 @@ from recover.job import Job
 from recover.kiln import JOB, Address
 from recover.measures import show_moment
 from recover.report import drying, electrical
+from recover.report.bench import bench
 from recover.report.event import events
 from recover.report.findings import basis_counts, findings, undamaged
 from recover.report.paper import (
@@ -25,6 +26,7 @@ from recover.report.paper import (
     summary,
 )
 from recover.report.record import gathered, instruments, photographs
+from recover.report.thermocouple import proving
 from recover.report.words import words
 from recover.rules.table import tasks
 
@@ -50,6 +52,7 @@ def recovery(job: Job, found: Assessment, made: datetime) -> View:
         "undamaged": undamaged(found, numbered),
         "readings": gathered(found),
         "instruments": instruments(found),
+        "bench": bench(found),
         "ladder": _ladder(found),
         "dryings": drying.dryings(found, numbered),
         "drying_advice": drying.advice(found),
@@ -60,6 +63,7 @@ def recovery(job: Job, found: Assessment, made: datetime) -> View:
         "referral_line": referral_line(found),
         "unknown": [_open(found, one) for one in found.open if _is_news(one)],
         "limits": [applied.notice.say for applied in found.group("limit")],
+        "proving": proving(found),
         "interest": _interest(found),
         "basis_counts": basis_counts(found),
         "photographs": photographs(job, found),

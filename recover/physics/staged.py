@@ -1,0 +1,310 @@
+"""What staged holds do to a wet lining: a kiln's walls run through them with many draws of what is not known.
+
+It joins lining, water, materials, casing and chamber into setups of `wall`. Left out, as everywhere in this room:
+joints, corners, gravity, air that blows through gaps; see DEVELOPERS.md.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cache
+from math import exp, pi
+from typing import TYPE_CHECKING
+
+from recover.physics.draws import Spread, from_band, shares, spread
+from recover.physics.figures import Casing, casing, figures, opening
+from recover.physics.lining import Layer, LayerStack, Lining, Part
+from recover.physics.materials import Band, Material, Quantity
+from recover.physics.stages import Stage
+from recover.physics.steady import steady_flows
+from recover.physics.uptake import drawn_water
+from recover.physics.wall import Chamber, Course, Face, Matter, Room, Setup, Step, Wall, WallLayer
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from recover.physics.ensemble import Ensemble
+
+    Values = NDArray[np.float64]
+
+DRY_AREA_M2 = 1e-6
+"""Of the dry zone of a wall that is wet to its top: each draw has the same walls."""
+
+MOST_FILLED = 0.97
+"""Share of its pores that a layer begins with at most: what is drawn beyond that has run out of it."""
+
+EVERY_H = 0.5
+
+
+@dataclass(frozen=True)
+class Heating:
+    """How a kiln is dried by stages: the lining that stays, casing and chamber by name, power, room, and the draws.
+
+    `power_kw` is None where it is not known: the chamber then follows its stages whatever that takes. `held` says what
+    soaked layers of a material hold [kg/m³] where that is known better than the table.
+    """
+
+    lining: Lining
+    stages: tuple[Stage, ...]
+    casing: str
+    opening: str
+    room_degc: float
+    room_vapour: float
+    power_kw: float | None
+    held: tuple[tuple[str, Band], ...] = ()
+    draws: int = 32
+    seed: int = 1
+
+    @property
+    def thickness_mm(self) -> float:
+        """Of the wall, by which stages reckon their holds."""
+        return sum(layer.thickness_mm for layer in self.lining.layers("wall"))
+
+
+@dataclass(frozen=True)
+class Held:
+    """What is there at the end of one stage: water left [share], hours since the start, casing wet and dry [°C]."""
+
+    stage: Stage
+    chamber_degc: float
+    ends_h: float
+    left: Spread
+    casing_degc: Spread
+    dry_casing_degc: Band
+
+
+@dataclass(frozen=True)
+class Staged:
+    """What the stages do, as percentiles over the draws: a spread of assumed inputs, not a measured error.
+
+    Hours to nine tenths are None where more than a tenth of the draws is not there by the end of the stages. `demand`
+    is the highest overpressure over the tensile strength of where it stands.
+    """
+
+    heating: Heating
+    held: tuple[Held, ...]
+    hours_to_nine_tenths: Spread | None
+    nine_tenths_by_end: float
+    energy_kwh: Spread
+    vapour_kg_h: Spread
+    demand: Spread
+    curve_h: tuple[float, ...]
+    curve: tuple[Spread, ...]
+    casing_curve: tuple[Spread, ...]
+    dry_casing_curve: tuple[float, ...]
+
+
+@cache
+def staged(heating: Heating) -> Staged:
+    """Run the stages. Raises QuantityError for what cannot be, SimulationError where a run cannot be trusted."""
+    import numpy as np
+
+    from recover.physics.ensemble import simulate_many
+
+    setups = setups_of(heating)
+    course = setups[0].course
+    hours = np.append(np.arange(0, course.end_h, EVERY_H), course.end_h)
+    did = simulate_many(setups, hours)
+    wall = [wall.name for wall in setups[0].walls].index("wall, wet")
+    nine_tenths = did.hours_gone(0.9)
+    in_time = float(np.mean(np.isfinite(nine_tenths)))
+    return Staged(
+        heating, tuple(_held(heating, did, course, wall)),
+        spread(np.minimum(nine_tenths, course.end_h)) if in_time > 0.9 else None, in_time,
+        spread(did.heater_kwh[:, -1]), spread(did.vapour_kg_h()), spread(did.demand.max(axis=(1, 2))),
+        tuple(float(hour) for hour in hours), tuple(spread(at) for at in did.left.T),
+        tuple(spread(at) for at in did.casing_degc[:, :, wall].T), _dry_casings(setups, hours, wall),
+    )  # fmt: skip
+
+
+def _held(heating: Heating, did: Ensemble, course: Course, wall: int) -> list[Held]:
+    import numpy as np
+
+    stack = next(stack for stack in heating.lining.stacks if stack.part == "wall")
+    found = []
+    for number, stage in enumerate(heating.stages):
+        ends_h = course.hours[2 * number + 2]
+        at = int(np.searchsorted(did.hours, ends_h - 1e-9))
+        dry = Band(*sorted(flow.casing_degc for flow in steady_flows(stack, stage.to_degc, heating.room_degc)))
+        found.append(
+            Held(stage, stage.to_degc, ends_h, spread(did.left[:, at]), spread(did.casing_degc[:, at, wall]), dry)
+        )
+    return found
+
+
+def _dry_casings(setups: Sequence[Setup], hours: Values, wall: int) -> tuple[float, ...]:
+    """Return the casing temperature [°C] of the same wall without water, at the middle of what is not known."""
+    from recover.physics.drying import QUICK, simulate
+    from recover.physics.grid import COARSE
+
+    middle = setups[len(setups) // 2]
+    bare = tuple(
+        replace(one, layers=tuple(replace(layer, water_kg_m3=0.0) for layer in one.layers)) for one in middle.walls
+    )
+    run = simulate(replace(middle, walls=bare), hours, COARSE, QUICK)
+    return tuple(float(degc) for degc in run.walls[wall].casing_degc)
+
+
+# ---------------------------------------------------------------------------------------- from lining to setups
+
+
+def setups_of(heating: Heating) -> list[Setup]:
+    """Return a setup for each draw. Raises QuantityError."""
+    course = Course.of(heating.room_degc, tuple(_steps(heating)))
+    walls = [_walls(heating, stack) for stack in heating.lining.stacks]
+    vents = _drawn(heating, f"fresh air, {heating.opening}", opening(heating.opening).vent_m3_h)
+    room = Room(Course.steady(heating.room_degc), heating.room_vapour)
+    chambers = [
+        Chamber(heating.power_kw or float("inf"), float(vent), heating.room_vapour, gas_m3=_gas_m3(heating.lining))
+        for vent in vents
+    ]
+    return [
+        Setup(tuple(wall for stack in walls for wall in stack[draw]), course, chamber, room, heating.room_degc)
+        for draw, chamber in enumerate(chambers)
+    ]
+
+
+def _steps(heating: Heating) -> list[Step]:
+    """Return the stages as ramps and holds: upper temperature, slower ramp, middle of the hours that practice names."""
+    found, ramp_k_h = [], figures().unnamed_ramp_k_h.mid
+    for stage in heating.stages:
+        ramp_k_h = stage.ramp_min_k_h or ramp_k_h
+        found.append(Step(stage.to_degc, ramp_k_h, stage.hours(heating.thickness_mm).mid))
+    return found
+
+
+def _gas_m3(lining: Lining) -> float:
+    return lining.chamber.plan_m2() * lining.chamber.height_mm / 1000
+
+
+def _walls(heating: Heating, stack: LayerStack) -> list[tuple[Wall, ...]]:
+    """Return a stack as walls, draw by draw: a wall or door in a wet zone and a dry one, a slab in one."""
+    import numpy as np
+
+    number = heating.lining.stacks.index(stack)
+    before = sum(len(one.layers) for one in heating.lining.stacks[:number])
+    water = drawn_water(heating.lining, heating.draws, heating.seed, dict(heating.held))
+    rows = water[before : before + len(stack.layers)]
+    volumes = [heating.lining.layer_m3(stack.part, at) for at in range(len(stack.layers))]
+    upright = stack.part in ("wall", "door")
+    share = _wet_share(heating, stack) if upright else np.ones(heating.draws)
+    matters = [_matters(heating, layer.material) for layer in stack.layers]
+    faces = _faces(heating, stack.part)
+    found = []
+    for draw in range(heating.draws):
+        layers = tuple(
+            _layer(layer, matters[at][draw], float(rows[at].water_kg[draw]), volumes[at] * float(share[draw]))
+            for at, layer in enumerate(stack.layers)
+        )
+        found.append(_zones(heating.lining, stack, layers, float(share[draw]), faces[draw], upright))
+    return found
+
+
+def _layer(layer: Layer, matter: Matter, water_kg: float, wet_m3: float) -> WallLayer:
+    held = water_kg / wet_m3 if wet_m3 > 0 else 0.0
+    return WallLayer(layer.thickness_mm, matter, min(held, MOST_FILLED * 1000 * matter.porosity), layer.material.label)
+
+
+def _wet_share(heating: Heating, stack: LayerStack) -> Values:
+    """Return the share of a wall's height that its wettest layer is wet over, draw by draw."""
+    import numpy as np
+
+    found = np.zeros(heating.draws)
+    for number, layer in enumerate(stack.layers):
+        if layer.wet == "dry":
+            continue
+        zone = heating.lining.wet_zone(stack.part, number)
+        rise_mm = _drawn(heating, f"capillary rise in {layer.material_id}", layer.rise_mm)
+        wet_m3 = np.array([zone.wet_m3(float(rise)) for rise in rise_mm])
+        found = np.maximum(found, wet_m3 / heating.lining.layer_m3(stack.part, number))
+    return np.clip(found, 0.0, 1.0)
+
+
+def _zones(
+    lining: Lining, stack: LayerStack, layers: tuple[WallLayer, ...], share: float, cold: Face, upright: bool
+) -> tuple[Wall, ...]:
+    hot, area_m2, radius_mm = hot_face(), _area_m2(lining, stack), _radius_mm(lining, stack.part)
+    if not upright:
+        return (Wall(layers, hot, cold, area_m2, stack.part, radius_mm),)
+    dry = tuple(replace(layer, water_kg_m3=0.0) for layer in layers)
+    return (
+        Wall(layers, hot, cold, max(area_m2 * share, DRY_AREA_M2), f"{stack.part}, wet", radius_mm),
+        Wall(dry, hot, cold, max(area_m2 * (1 - share), DRY_AREA_M2), f"{stack.part}, dry", radius_mm),
+    )
+
+
+def _area_m2(lining: Lining, stack: LayerStack) -> float:
+    """Return the area that stands for a part: its hot face where it is a ring, else its volume by its thickness."""
+    if _radius_mm(lining, stack.part) is not None:
+        return lining.hot_face_m2(stack.part)
+    thickness_m = sum(layer.thickness_mm for layer in stack.layers) / 1000
+    return sum(lining.layer_m3(stack.part, number) for number in range(len(stack.layers))) / thickness_m
+
+
+def _radius_mm(lining: Lining, part: Part) -> float | None:
+    """Return the radius of a ring's hot face; None for slabs and boxes, which are flat."""
+    if part != "wall" or lining.chamber.shape == "rectangular":
+        return None
+    return 1000 * lining.chamber.girth_m() / (2 * pi)
+
+
+# ---------------------------------------------------------------------------------------- faces and materials
+
+
+def hot_face() -> Face:
+    """Return the face to the chamber: open, with the film of radiation and convection."""
+    return Face(film_w_m2k=figures().surface_w_m2k.mid, openness=1.0)
+
+
+def _faces(heating: Heating, part: Part) -> list[Face]:
+    """Return the cold face of a part, draw by draw; a floor stands in its pan, through which no vapour leaves."""
+    own = casing(heating.casing)
+    if part == "floor":
+        return [_cold_face(0.0, 0.0)] * heating.draws
+    openness = _drawn(heating, f"openness of a casing, {own.id}", own.openness)
+    wrap = _drawn(heating, f"wrapping of a casing, {own.id}", own.wrap_m2k_w) if own.wrap_m2k_w else openness * 0
+    return [_cold_face(float(share), float(around)) for share, around in zip(openness, wrap, strict=True)]
+
+
+def _cold_face(openness: float, wrap_m2k_w: float) -> Face:
+    return Face(
+        natural_w_m2k13=figures().natural_w_m2k13.mid, emissivity=figures().casing_emissivity.mid,
+        wrap_m2k_w=wrap_m2k_w, openness=openness,
+    )  # fmt: skip
+
+
+def cold_face(own: Casing) -> Face:
+    """Return a casing's face at the middle of what is not known of it."""
+    return _cold_face(own.openness.mid, own.wrap_m2k_w.mid if own.wrap_m2k_w else 0.0)
+
+
+def _matters(heating: Heating, own: Material) -> list[Matter]:
+    """Return a material's numbers, draw by draw; each quantity is drawn for itself, once for all layers of a material.
+
+    D = D_half exp(b (S - 1/2)), so that D0 = D_half exp(-b / 2).
+    """
+    moisture, b = own.moisture, own.liquid_exponent
+    straight: dict[str, Quantity] = {
+        "density_kg_m3": own.dry_density_kg_m3, "porosity": own.open_porosity, "k0_w_mk": own.k0_w_mk,
+        "k1_w_mk2": own.k1_w_mk2, "cp0_j_kgk": own.cp0_j_kgk, "cp1_j_kgk2": own.cp1_j_kgk2,
+        "wet_k_w_mk": moisture.wet_k_w_mk, "vapour_tortuosity": moisture.vapour_tortuosity,
+        "tensile_mpa": own.tensile_mpa,
+    }  # fmt: skip
+    by_order: dict[str, Quantity] = {
+        "permeability_m2": moisture.permeability_m2, "hygroscopic_kg_m3": moisture.hygroscopic_kg_m3,
+        "liquid0_m2_s": moisture.liquid_m2_s,
+    }  # fmt: skip
+    drawn = {name: _drawn(heating, f"{name} of {own.id}", quantity) for name, quantity in straight.items()}
+    drawn |= {name: _drawn(heating, f"{name} of {own.id}", one, log=True) for name, one in by_order.items()}
+    drawn["liquid0_m2_s"] = drawn["liquid0_m2_s"] * exp(-b / 2)
+    return [
+        Matter(**{name: float(values[draw]) for name, values in drawn.items()}, liquid_exponent=b)
+        for draw in range(heating.draws)
+    ]
+
+
+def _drawn(heating: Heating, name: str, band: Band, *, log: bool = False) -> Values:
+    return from_band(band, shares(name, heating.draws, heating.seed), log=log)
+

@@ -1,0 +1,265 @@
+"""Wall files: any wall and any schedule as TOML, read into a `Setup` and written from one.
+
+A layer's material is named, and its numbers come from materials.toml, or its numbers stand in the file. Nothing is
+computed here. The files in examples/walls show every key; a key that is left out has the default of `wall`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import MISSING, dataclass, field, fields, replace
+from itertools import pairwise
+from math import ceil, isfinite, log
+from pathlib import Path
+from typing import Any
+
+from recover.datafile import VERSION, load
+from recover.errors import QuantityError
+from recover.physics.air import ATMOSPHERE_PA, Air
+from recover.physics.materials import Band, End, Material, material
+from recover.physics.wall import Chamber, Closure, Course, Face, Matter, Phase, Room, Setup, Step, Wall, WallLayer
+
+FORMAT = "recover-wall"
+MOST_ROWS = 10_000
+LONGEST_MEAN_H = 0.25
+"""A run is looked at as often as this at least, so that a peak is not missed between two rows of the table."""
+
+
+@dataclass(frozen=True)
+class Study:
+    """A setup, how long it is run, and how often it is shown. Raises QuantityError."""
+
+    title: str
+    setup: Setup
+    hours: float
+    every_h: float = 1.0
+
+    def __post_init__(self) -> None:
+        for name in ("hours", "every_h"):
+            if not (getattr(self, name) > 0 and isfinite(getattr(self, name))):
+                raise QuantityError(name, f"{getattr(self, name):g}", "more than 0")
+        if self.hours / self.every_h > MOST_ROWS:
+            raise QuantityError("every_h", f"{self.every_h:g} in {self.hours:g} h", f"at most {MOST_ROWS} rows")
+
+    @property
+    def finer(self) -> int:
+        """How many moments are computed for each row that is shown."""
+        return ceil(self.every_h / LONGEST_MEAN_H)
+
+    def moments_h(self) -> list[float]:
+        """Return the hours to compute: each row of the table, and so many between. The last row ends the run."""
+        rows = ceil(self.hours / self.every_h - 1e-9)
+        return [min(number * self.every_h / self.finer, self.hours) for number in range(rows * self.finer + 1)]
+
+
+def read(path: Path) -> Study:
+    """Read a wall file. Raises DataError with every problem and its place."""
+    file = load(path.name, FORMAT, _File, path.parent)
+    return Study(file.title, file.setup(), file.hours, file.every_h)
+
+
+def write(setup: Setup, title: str, hours: float, path: Path, every_h: float = 1.0) -> None:
+    """Write a setup as a wall file, from which `read` makes the same setup. What has its default is left out."""
+    import tomli_w
+
+    head = {"format": FORMAT, "version": VERSION, "title": title, "hours": hours, "every_h": every_h}
+    content = tomli_w.dumps(head | _told(setup, "walls") | {"wall": [_told_wall(wall) for wall in setup.walls]})
+    path.write_text(content, "utf-8", newline="\n")
+
+
+def matter_of(named: Material, end: End = "mid") -> Matter:
+    """Return the numbers of a material at one end of their spans; k and cp between the temperatures it gives for k.
+
+    The liquid's diffusivity is D0 exp(b S): D0 in dry pores, and b from what it is in full ones.
+    """
+
+    def at(band: Band) -> float:
+        return float(getattr(band, end))
+
+    dry, full = at(named.liquid_diffusivity_m2_s(0.0)), at(named.liquid_diffusivity_m2_s(1.0))
+    return Matter(
+        density_kg_m3=at(named.dry_density_kg_m3), porosity=at(named.open_porosity),
+        k0_w_mk=at(named.k0_w_mk), k1_w_mk2=at(named.k1_w_mk2), wet_k_w_mk=at(named.moisture.wet_k_w_mk),
+        cp0_j_kgk=at(named.cp0_j_kgk), cp1_j_kgk2=at(named.cp1_j_kgk2),
+        permeability_m2=at(named.moisture.permeability_m2), vapour_tortuosity=at(named.moisture.vapour_tortuosity),
+        hygroscopic_kg_m3=at(named.moisture.hygroscopic_kg_m3), tensile_mpa=at(named.tensile_mpa),
+        liquid0_m2_s=dry, liquid_exponent=log(full / dry) if dry else Matter.liquid_exponent,
+    )  # fmt: skip
+
+
+# ---------------------------------------------------------------------------------------- the shape of a file
+# Each part builds what it stands for as soon as it is read, so that what cannot be is refused at its place.
+
+
+@dataclass(frozen=True)
+class _Layer:
+    """A layer whose material is a name, at one `end` of its spans, or numbers."""
+
+    thickness_mm: float
+    water_kg_m3: float = 0.0
+    name: str = ""
+    material: str = ""
+    end: End = "mid"
+    matter: Matter | None = None
+
+    def __post_init__(self) -> None:
+        self.layer()
+
+    def layer(self) -> WallLayer:
+        if bool(self.material) == bool(self.matter):
+            given = "both" if self.matter else "neither"
+            raise QuantityError("layer", f"{given} of material and matter", "the name of one, or the numbers")
+        named = material(self.material) if self.material else None
+        matter = matter_of(named, self.end) if named else self.matter
+        assert matter is not None
+        return WallLayer(self.thickness_mm, matter, self.water_kg_m3, self.name or (named.label if named else ""))
+
+
+@dataclass(frozen=True)
+class _Wall:
+    hot: Face
+    cold: Face
+    layer: tuple[_Layer, ...] = ()
+    name: str = Wall.name
+    area_m2: float = Wall.area_m2
+    inner_radius_mm: float | None = None
+
+    def __post_init__(self) -> None:
+        self.wall(_Processes())
+
+    def wall(self, processes: _Processes) -> Wall:
+        layers = tuple(processes.only(one.layer()) for one in self.layer)
+        return Wall(layers, self.hot, self.cold, self.area_m2, self.name, self.inner_radius_mm)
+
+
+@dataclass(frozen=True)
+class _Processes:
+    """Which ways water has in every layer of the file; one that is off has the number nought."""
+
+    flow: bool = True
+    diffusion: bool = True
+    liquid: bool = True
+
+    def only(self, layer: WallLayer) -> WallLayer:
+        numbers = {"flow": "permeability_m2", "diffusion": "vapour_tortuosity", "liquid": "liquid0_m2_s"}
+        off = {number: 0.0 for process, number in numbers.items() if not getattr(self, process)}
+        return replace(layer, matter=replace(layer.matter, **off))
+
+
+@dataclass(frozen=True)
+class _Chamber:
+    """The chamber; its vapour as a share, or as the humidity of air at `air_degc`."""
+
+    power_kw: float = Chamber.power_kw
+    vent_m3_h: float = Chamber.vent_m3_h
+    vapour_share: float | None = None
+    air_degc: float | None = None
+    humidity_percent: float | None = None
+    heat_j_k: float = Chamber.heat_j_k
+    gas_m3: float = Chamber.gas_m3
+
+    def __post_init__(self) -> None:
+        self.chamber()
+
+    def chamber(self) -> Chamber:
+        if (self.air_degc is None) != (self.humidity_percent is None):
+            raise QuantityError("chamber", "air_degc or humidity_percent alone", "both, or vapour_share")
+        share = _vapour_share(self.vapour_share, self.air_degc or 0.0, self.humidity_percent, Chamber.vapour_share)
+        return Chamber(self.power_kw, self.vent_m3_h, share, self.heat_j_k, self.gas_m3)
+
+
+@dataclass(frozen=True)
+class _Room:
+    """The room; its vapour as a share, or as the humidity of air at `degc`. A `course` changes its temperature."""
+
+    degc: float = 20.0
+    course: Course | None = None
+    vapour_share: float | None = None
+    humidity_percent: float | None = None
+
+    def __post_init__(self) -> None:
+        self.room()
+
+    def room(self) -> Room:
+        share = _vapour_share(self.vapour_share, self.degc, self.humidity_percent, Room.vapour_share)
+        return Room(_checked("room, course", self.course or Course.steady(self.degc)), share)
+
+
+@dataclass(frozen=True)
+class _File:
+    title: str
+    hours: float
+    every_h: float = Study.every_h
+    closure: Closure = Setup.closure
+    start_degc: float = Setup.start_degc
+    phase: Phase | None = None
+    processes: _Processes = field(default_factory=_Processes)
+    step: tuple[Step, ...] = ()
+    course: Course | None = None
+    chamber: _Chamber = field(default_factory=_Chamber)
+    room: _Room = field(default_factory=_Room)
+    wall: tuple[_Wall, ...] = ()
+
+    def __post_init__(self) -> None:
+        Study(self.title, self.setup(), self.hours, self.every_h)
+
+    def setup(self) -> Setup:
+        if bool(self.step) == bool(self.course):
+            raise QuantityError("schedule", "both" if self.step else "none", "[[step]]s, or a [course] of knots")
+        if self.phase and self.closure == "coupled":
+            raise QuantityError("phase", "given with closure 'coupled'", "closure 'leaves_freely', or no [phase]")
+        course = _checked("schedule", self.course or Course.of(self.start_degc, self.step))
+        walls = tuple(wall.wall(self.processes) for wall in self.wall)
+        return Setup(walls, course, self.chamber.chamber(), self.room.room(), self.start_degc, self.closure,
+                     self.phase or Phase())  # fmt: skip
+
+
+def _vapour_share(share: float | None, degc: float, humidity_percent: float | None, usual: float) -> float:
+    """Return the mole fraction of vapour that was given as such, or as a humidity at a temperature."""
+    if humidity_percent is None:
+        return usual if share is None else share
+    if share is not None:
+        raise QuantityError("vapour", "a share and a humidity", "one of them")
+    return Air(degc, humidity_percent).vapour_pa / ATMOSPHERE_PA
+
+
+def _checked(where: str, course: Course) -> Course:
+    """Return a course whose knots are a broken line. Raises QuantityError."""
+    hours, degc = course.hours, course.degc
+    if len(hours) != len(degc) or not hours:
+        raise QuantityError(where, f"{len(hours)} hours and {len(degc)} temperatures", "as many of both, one at least")
+    if not all(map(isfinite, (*hours, *degc))):
+        raise QuantityError(where, "a number without end", "finite hours and temperatures; the last one stays")
+    if any(late < early for early, late in pairwise(hours)):
+        raise QuantityError(where, "hours that go back", "hours that rise")
+    return course
+
+
+# ---------------------------------------------------------------------------------------- writing
+
+
+def _told(one: Any, *left_out: str) -> dict[str, Any]:
+    """Return the fields of a dataclass that differ from their defaults, dataclasses in them likewise."""
+    told = {}
+    for its in fields(one):
+        value = getattr(one, its.name)
+        if its.name not in left_out and value != _usual(its):
+            told[its.name] = _TELL.get(type(value), lambda plain: plain)(value)
+    return told
+
+
+def _usual(its: Any) -> Any:
+    return its.default_factory() if its.default_factory is not MISSING else its.default
+
+
+def _told_wall(wall: Wall) -> dict[str, Any]:
+    layers = [_told(layer, "matter") | {"matter": _told(layer.matter)} for layer in wall.layers]
+    return _told(wall, "layers", "hot", "cold") | {"hot": _told(wall.hot), "cold": _told(wall.cold), "layer": layers}
+
+
+def _told_room(room: Room) -> dict[str, Any]:
+    steady = room.degc == Course.steady(room.degc.degc[0])
+    return _told(room, "degc") | ({"degc": room.degc.degc[0]} if steady else {"course": _told(room.degc)})
+
+
+_TELL: dict[type, Callable[[Any], Any]] = {Course: _told, Chamber: _told, Phase: _told, Room: _told_room, tuple: list}

@@ -1,0 +1,228 @@
+"""A run of the drying model without a paper: as one plain document, as lines for a terminal, as a table for a sheet."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable, Sequence
+from itertools import pairwise
+from math import isfinite
+from typing import Any
+
+import numpy as np
+
+from recover.physics.drying import Numbers, Run, WallRun, hours_gone
+from recover.physics.wall import Setup, Wall
+from recover.physics.wallfile import LONGEST_MEAN_H, Study
+from recover.report.words import words
+
+View = dict[str, Any]
+GONE_PERCENT = (50, 90, 95, 99)
+LEAST_KG = 1e-3
+"""Less than this is what a dry wall takes from the air, and no water that could be said to leave."""
+
+
+def view(study: Study, run: Run) -> View:
+    """Return what was run and what came of it, in plain values; what has no end or did not happen is None."""
+    word, rows = words()["simulate"], _rows(study, run)
+    return {
+        "title": study.title, "hours": study.hours, "every_h": study.every_h, "closure": study.setup.closure,
+        "water_stays": water_stays(study.setup),
+        "walls": [_wall(one) for one in study.setup.walls],
+        "rows": [_row(study, run, row, before) for before, row in pairwise([0, *rows])],
+        "gone_h": _gone(run.hours, run.water_kg), "walls_gone_h": [_gone(run.hours, one.water_kg) for one in run.walls],
+        "heater_kwh": _ended(run.heater_kwh), "vented_kg": _ended(run.vented_kg),
+        "walls_heat_in_kwh": [_ended(one.heat_in_kwh) for one in run.walls],
+        "walls_heat_out_kwh": [_ended(one.heat_out_kwh) for one in run.walls],
+        "audit": {"water_error": run.audit.water_error, "heat_error": run.audit.heat_error, "steps": run.audit.steps},
+        "note": word["note"], "cautions": word["cautions"],
+    }  # fmt: skip
+
+
+def water_stays(setup: Setup) -> bool:
+    """Return whether water only freezes and thaws, so that none leaves; what counts as left is then what is frozen."""
+    return setup.closure == "leaves_freely" and setup.phase.reversible
+
+
+def shown_hours(run: Run) -> list[float]:
+    """Return the moments whose profiles tell a run: its ends, and when each quarter of the water had gone."""
+    gone = (run.hours_gone(share) for share in (0.25, 0.5, 0.75))
+    moments = {0, len(run.hours) - 1, *(int(np.abs(run.hours - hour).argmin()) for hour in gone if hour is not None)}
+    return [float(run.hours[moment]) for moment in sorted(moments)]
+
+
+def text_lines(shown: View) -> list[str]:
+    """Return a run as lines for a terminal."""
+    lines = [shown["title"], f"{'run':18} {shown['hours']:g} h, {shown['closure'].replace('_', ' ')}"]
+    for wall in shown["walls"]:
+        lines += [f"{'wall':18} {_described(wall)}", *(f"{'layer':18} {_layer_line(one)}" for one in wall["layers"])]
+    lines += ["", *_table(_whole_head(shown), [_whole_cells(row) for row in shown["rows"]])]
+    for number, wall in enumerate(shown["walls"]):
+        cells = [_wall_cells(row, row["walls"][number]) for row in shown["rows"]]
+        lines += ["", wall["name"], *_table(_wall_head(wall, shown), cells)]
+    said = [*_gone_lines(shown), *_energy_lines(shown), _audit_line(shown), f"{'note':18} {shown['note']}"]
+    return [*lines, "", *said, *(f"{'caution':18} {one}" for one in shown["cautions"])]
+
+
+def csv_text(shown: View) -> str:
+    """Return the table of a run as CSV: a row for each moment, walls and layers numbered as in the file, from 1."""
+    written = io.StringIO(newline="")
+    table = [dict(_flat(row)) for row in shown["rows"]]
+    writer = csv.DictWriter(written, list(table[0]), lineterminator="\n")
+    writer.writeheader()
+    writer.writerows(table)
+    return written.getvalue()
+
+
+# ---------------------------------------------------------------------------------------- values
+
+
+def _rows(study: Study, run: Run) -> list[int]:
+    """Return the numbers of the moments that have a row: every so many, and the last."""
+    last = len(run.hours) - 1
+    return sorted({*range(0, last + 1, study.finer), last})
+
+
+def _row(study: Study, run: Run, at: int, before: int) -> View:
+    """Return one row; what peaks, peaks since the row before, and the vapour is a mean over at least 15 minutes."""
+    over_h = max(study.every_h, LONGEST_MEAN_H)
+    return {
+        "hours": float(run.hours[at]), "chamber_degc": float(run.chamber_degc[at]),
+        "chamber_vapour_share": float(run.chamber_vapour[at]), "heater_kw": float(run.heater_kw[at]),
+        "water_kg": float(run.water_kg[at]), "water_share": _share(run.water_kg, at),
+        "vapour_kg_h": None if water_stays(study.setup) else float(run.vapour_kg_h(over_h)[at]),
+        "walls": [_wall_row(one, at, before) for one in run.walls],
+    }  # fmt: skip
+
+
+def _wall_row(run: WallRun, at: int, before: int) -> View:
+    since = slice(min(before + 1, at), at + 1)
+    peak = since.start + int(run.overpressure_kpa[since].argmax())
+    return {
+        "hot_face_degc": float(run.hot_face_degc[at]), "casing_degc": float(run.casing_degc[at]),
+        "outside_degc": float(run.outside_degc[at]),
+        "water_kg": float(run.water_kg[at]), "water_share": _share(run.water_kg, at),
+        "layers": [{"water_kg": float(kg[at]), "water_share": _share(kg, at)} for kg in run.layer_kg.T],
+        "overpressure_kpa": float(run.overpressure_kpa[peak]), "overpressure_at_mm": float(run.peak_mm[peak]),
+        "share_of_strength": float(run.demand[since].max()),
+    }  # fmt: skip
+
+
+def _wall(wall: Wall) -> View:
+    return {
+        "name": wall.name, "area_m2": wall.area_m2, "inner_radius_mm": wall.inner_radius_mm,
+        "thickness_mm": wall.thickness_mm,
+        "layers": [
+            {"name": one.name, "thickness_mm": one.thickness_mm, "water_kg_m3": one.water_kg_m3,
+             "pores_full_share": one.water_kg_m3 / (1000 * one.matter.porosity),
+             "tensile_mpa": one.matter.tensile_mpa if isfinite(one.matter.tensile_mpa) else None}
+            for one in wall.layers
+        ],
+    }  # fmt: skip
+
+
+def _share(kg: Numbers, at: int) -> float | None:
+    """Return what is left of the first; None where there was none to speak of."""
+    return float(kg[at] / kg[0]) if kg[0] > LEAST_KG else None
+
+
+def _gone(hours: Numbers, kg: Numbers) -> dict[str, float | None] | None:
+    return {str(one): hours_gone(hours, kg, one / 100) for one in GONE_PERCENT} if kg[0] > LEAST_KG else None
+
+
+def _ended(course: Numbers) -> float:
+    return float(course[-1])
+
+
+def _flat(row: Any, prefix: str = "") -> Iterable[tuple[str, Any]]:
+    """Return the pairs of a nested row, its lists numbered from 1: `wall_2_layer_1_water_kg`."""
+    for key, value in row.items():
+        if not isinstance(value, list):
+            yield prefix + key, value
+            continue
+        for number, one in enumerate(value, start=1):
+            yield from _flat(one, f"{prefix}{key.removesuffix('s')}_{number}_")
+
+
+# ---------------------------------------------------------------------------------------- lines
+
+
+def _described(wall: View) -> str:
+    bent = f"inner radius {wall['inner_radius_mm']:g} mm" if wall["inner_radius_mm"] else "flat"
+    return f"{wall['name']}: {wall['area_m2']:g} m², {bent}, {wall['thickness_mm']:g} mm"
+
+
+def _layer_line(layer: View) -> str:
+    wet = f"{layer['water_kg_m3']:g} kg/m³ of water, {100 * layer['pores_full_share']:.0f} % of its pores"
+    return f"{layer['name'] or 'layer'}: {layer['thickness_mm']:g} mm, {wet if layer['water_kg_m3'] else 'dry'}"
+
+
+def _left(shown: View) -> str:
+    return str(words()["simulate"]["frozen" if shown["water_stays"] else "left"])
+
+
+def _whole_head(shown: View) -> list[str]:
+    leaves = [] if shown["water_stays"] else ["vapour kg/h"]
+    return ["hour", "chamber °C", "heater kW", f"{_left(shown)} kg", "share", *leaves]
+
+
+def _whole_cells(row: View) -> list[str]:
+    leaves = [] if row["vapour_kg_h"] is None else [f"{row['vapour_kg_h']:.2f}"]
+    return [f"{row['hours']:g}", _whole(row["chamber_degc"]), f"{row['heater_kw']:.2f}", f"{row['water_kg']:.2f}",
+            _percent(row["water_share"]), *leaves]  # fmt: skip
+
+
+def _wall_head(wall: View, shown: View) -> list[str]:
+    layers = [f"{one['name'] or f'layer {n}'} kg" for n, one in enumerate(wall["layers"], start=1)]
+    return ["hour", *layers, _left(shown), "hot face °C", "casing °C", "overpressure kPa", "of strength"]
+
+
+def _wall_cells(row: View, wall: View) -> list[str]:
+    layers = [f"{one['water_kg']:.2f}" for one in wall["layers"]]
+    return [f"{row['hours']:g}", *layers, _percent(wall["water_share"]), _whole(wall["hot_face_degc"]),
+            _whole(wall["casing_degc"]), f"{wall['overpressure_kpa']:.1f}",
+            _percent(wall["share_of_strength"])]  # fmt: skip
+
+
+def _percent(share: float | None) -> str:
+    return "-" if share is None else f"{100 * share:.1f} %"
+
+
+def _whole(degc: float) -> str:
+    return f"{round(degc)}"  # which, unlike a format, has no minus nought
+
+
+def _table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> list[str]:
+    """Return rows with their numbers one under the other."""
+    widths = [max(map(len, column)) for column in zip(head, *rows, strict=True)]
+    return ["  ".join(cell.rjust(width) for cell, width in zip(row, widths, strict=True)) for row in (head, *rows)]
+
+
+def _gone_lines(shown: View) -> list[str]:
+    if shown["water_stays"]:
+        return []
+    word = words()["simulate"]
+    named = [("gone", shown["gone_h"])]
+    if len(shown["walls"]) > 1:
+        each = zip(shown["walls"], shown["walls_gone_h"], strict=True)
+        named += [(f"gone, {wall['name']}", gone) for wall, gone in each]
+    never = word["not_within"].format(hours=f"{shown['hours']:g}")
+    lines = []
+    for label, gone in named:
+        found = [f"{percent} %: {never if hour is None else f'{hour:.1f} h'}" for percent, hour in (gone or {}).items()]
+        lines.append(f"{label:18} {'; '.join(found) or word['no_water']}")
+    return lines
+
+
+def _energy_lines(shown: View) -> list[str]:
+    walls = zip(shown["walls"], shown["walls_heat_in_kwh"], shown["walls_heat_out_kwh"], strict=True)
+    each = (f"{wall['name']} {into:.2f} in, {out:.2f} out" for wall, into, out in walls)
+    return [f"{'energy kWh':18} heater {shown['heater_kwh']:.2f}; by its faces: {'; '.join(each)}"]
+
+
+def _audit_line(shown: View) -> str:
+    audit = shown["audit"]
+    return (
+        f"{'balances':18} water missed by {audit['water_error']:.0e} of it, heat by {audit['heat_error']:.0e}, "
+        f"in {audit['steps']} steps"
+    )

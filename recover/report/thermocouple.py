@@ -1,0 +1,148 @@
+"""What the thermocouple's circuit does to the temperature that is shown, in degrees, and how a controller is proved."""
+
+from __future__ import annotations
+
+from recover.assessment import Assessment
+from recover.bench import given
+from recover.engineering.boiling import boiling
+from recover.engineering.thermocouples import (
+    Fault,
+    Letter,
+    Mismatch,
+    cable_fault,
+    emf_mv,
+    loop_letters,
+    loop_ohm,
+    mismatch,
+    range_degc,
+    tolerance_class,
+)
+from recover.kiln import JOB, Address
+from recover.measures import show_quantity
+from recover.report.paper import View, capital
+from recover.report.words import words
+
+HOLD_DEGC, TOP_DEGC = 200.0, 1250.0
+"""Temperatures to speak of: a hold of a dry-out, and the top of a kiln whose own is not known."""
+
+HEAD_DEGC = 60.0
+"""Temperature of a probe's head beside a hot kiln, for cables at fault."""
+
+BENCH_DEGC = (100.0, 200.0, 600.0, 1000.0, 1250.0)
+BENCH_JUNCTIONS_DEGC = (20.0, 25.0)
+"""Rows and columns of the table that proves a controller."""
+
+
+def thermocouple(found: Assessment, kiln: Address) -> list[str]:
+    """Return what letter, cable and probe come to, a sentence each; nothing where nothing is to be said."""
+    probe = _letter(found, "probe_type", kiln)
+    of_letter = [*_letters(found, kiln, probe), *_cable(found, kiln, probe)] if probe else []
+    return [*of_letter, *_loops(found, kiln, probe), *_boiling(found, kiln)]
+
+
+def _letters(found: Assessment, kiln: Address, probe: Letter) -> list[str]:
+    """Return what a wrong letter does, at a hold of the dry-out and at the kiln's top; or where the class ends."""
+    setting, top = _letter(found, "set_type", kiln), _top_degc(found, kiln)
+    if setting is None or probe == setting:
+        return _class_end(found, kiln, probe)
+    made = [mismatch(probe, setting, shown_degc=degc) for degc in (HOLD_DEGC, min(top, range_degc(setting)[1]))]
+    verdict = _words("overfires" if any(one.overfires for one in made) else "underfires")
+    head = _words("mismatch").format(probe=probe, setting=setting)
+    return [" ".join([head, *(_kiln_is(found, one, probe) for one in made), verdict])]
+
+
+def _kiln_is(found: Assessment, one: Mismatch, probe: Letter) -> str:
+    shown = _degrees(found, one.shown_degc or 0)
+    if one.true_degc is None:
+        low, high = (_degrees(found, end) for end in range_degc(probe))
+        return _words(f"past_{one.out_of_range}").format(shown=shown, low=low, high=high)
+    return _words("kiln_is").format(shown=shown, true=_degrees(found, one.true_degc))
+
+
+def _class_end(found: Assessment, kiln: Address, probe: Letter) -> list[str]:
+    """Return where the tolerance of new wire ends, if the kiln's plate is hotter than that."""
+    top, end = given(found.answers, "identity.max_c", kiln), tolerance_class(probe, "2").to_degc
+    return [_words("class_end").format(letter=probe, end=_degrees(found, end))] if top and top > end else []
+
+
+def _cable(found: Assessment, kiln: Address, probe: Letter) -> list[str]:
+    """Return what the faults that were found come to in degrees: another cable, or a reversed one."""
+    lines = []
+    if given(found.answers, "control.cable", kiln) == "mismatch":
+        lines.append(_fault(found, kiln, probe, "copper"))
+        lines += [_fault(found, kiln, probe, "wrong_cable", "K")] if probe in ("R", "S", "N") else []
+    if given(found.answers, "control.polarity", kiln) == "reversed":
+        lines.append(_fault(found, kiln, probe, "reversed"))
+    return lines
+
+
+def _fault(found: Assessment, kiln: Address, probe: Letter, fault: Fault, cable: Letter | None = None) -> str:
+    trues = (HOLD_DEGC, min(_top_degc(found, kiln), range_degc(probe)[1]))
+    made = [cable_fault(probe, fault, HEAD_DEGC, true, cable=cable) for true in trues]
+    head = _words(fault).format(letter=probe, cable=cable, head=_degrees(found, HEAD_DEGC))
+    return f"{head} {'; '.join(_shown(found, one) for one in made)}."
+
+
+def _shown(found: Assessment, one: Mismatch) -> str:
+    true = _degrees(found, one.true_degc or 0)
+    if one.shown_degc is None:
+        return _words("shown_out").format(true=true)
+    return _words("shown").format(true=true, shown=_degrees(found, one.shown_degc))
+
+
+def _loops(found: Assessment, kiln: Address, letter: Letter | None) -> list[str]:
+    """Return the ohms that the loop of each probe should have, beside those that were read."""
+    lines = []
+    for at in found.answers.components("probe", of=kiln):
+        length, wire, read = (given(found.answers, f"probe.{name}", at) for name in ("length_mm", "wire_mm", "loop"))
+        if letter is not None and letter in loop_letters() and length and wire and read is not None:
+            ohm = show_quantity(loop_ohm(letter, length / 1000, wire), "ohm", figures=2)
+            lines.append(_words("loop").format(probe=capital(found.answers.label_in_kiln(at)), letter=letter, ohm=ohm,
+                                               read=show_quantity(read, "ohm")))  # fmt: skip
+    return lines
+
+
+def _boiling(found: Assessment, kiln: Address) -> list[str]:
+    """Return where water boils at the job's height, and what each probe read in it."""
+    altitude, probes = given(found.answers, "site.altitude", JOB), found.answers.components("probe", of=kiln)
+    if altitude is None or not probes:
+        return []
+    degc = _tenths(found, boiling(altitude).degc)
+    read = {at: given(found.answers, "probe.in_boiling", at) for at in probes}
+    said = [_words("in_boiling").format(probe=capital(found.answers.label_in_kiln(at)), degc=_tenths(found, one))
+            for at, one in read.items() if one is not None]  # fmt: skip
+    return [" ".join([_words("boiling").format(altitude=show_quantity(altitude, "m"), degc=degc), *said])]
+
+
+def proving(found: Assessment) -> View | None:
+    """Return the millivolts for the letters that are there, with how a controller is proved; None without a letter."""
+    kilns = found.answers.components("kiln")
+    letters = dict.fromkeys(one for kiln in kilns if (one := _letter(found, "probe_type", kiln)))
+    rows = [
+        {"letter": letter, "degc": _degrees(found, degc),
+         "mv": [f"{emf_mv(letter, degc, junction):.3f}" for junction in BENCH_JUNCTIONS_DEGC]}
+        for letter in letters for degc in BENCH_DEGC
+    ]  # fmt: skip
+    junctions = [_degrees(found, junction) for junction in BENCH_JUNCTIONS_DEGC]
+    return {"rows": rows, "steps": words()["thermocouple"]["proving"], "junctions": junctions} if rows else None
+
+
+def _top_degc(found: Assessment, kiln: Address) -> float:
+    return float(given(found.answers, "identity.max_c", kiln) or TOP_DEGC)
+
+
+def _letter(found: Assessment, name: str, kiln: Address) -> Letter | None:
+    said = given(found.answers, f"control.{name}", kiln)
+    return None if said in (None, "none") else said
+
+
+def _degrees(found: Assessment, degc: float) -> str:
+    return show_quantity(degc, "degC", imperial=found.profile.imperial)
+
+
+def _tenths(found: Assessment, degc: float) -> str:
+    return _degrees(found, degc) if found.profile.imperial else f"{degc:.1f} °C"
+
+
+def _words(name: str) -> str:
+    return str(words()["thermocouple"][name])

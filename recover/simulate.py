@@ -1,0 +1,77 @@
+"""Any wall and any schedule as a command: a run of the drying model as text, table, document or curves."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import replace
+from pathlib import Path
+from threading import Timer
+from typing import TextIO
+
+import click
+
+COMPILING_S = 4.0
+"""Longer than this, a run is waiting for its code to be compiled, or is a long one."""
+
+
+@click.command()
+@click.argument("wall", type=click.Path(path_type=Path, dir_okay=False), metavar="WALL.toml")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON document and nothing else.")
+@click.option("--csv", "as_csv", is_flag=True, help="Print the table as CSV and nothing else.")
+@click.option("--plot", type=click.File("w", encoding="utf-8", lazy=True), metavar="FILE.svg",
+              help="Draw it as well.")  # fmt: skip
+@click.option("--hours", type=float, help="How long; the file's, if not given.")
+@click.option("--every", "every_h", type=float, help="Hours from row to row; the file's, if not given.")
+def simulate(
+    wall: Path, as_json: bool, as_csv: bool, plot: TextIO | None, hours: float | None, every_h: float | None
+) -> None:
+    """Run any wall and any schedule through the drying model: heat, vapour, air and liquid, layer by layer.
+
+    It is a calculation with assumed inputs, not a measurement, and releases nothing.
+    The files in examples/walls show every key of a wall file.
+
+    \b
+    Example:  recover simulate examples/walls/brick-and-fibre.toml
+              recover simulate examples/walls/dense-castable.toml --hours 200 --every 12
+              recover simulate my-wall.toml --csv > my-wall.csv
+              recover simulate my-wall.toml --plot my-wall.svg
+    """
+    from recover.physics.wallfile import read
+    from recover.report import simulation
+
+    if as_json and as_csv:
+        raise click.UsageError("Standard output takes one of them: give --json or --csv, not both.")
+    asked = read(wall)
+    study = replace(asked, hours=asked.hours if hours is None else hours,
+                    every_h=asked.every_h if every_h is None else every_h)  # fmt: skip
+    with _patience():
+        from recover.physics import drying
+
+        run = drying.simulate(study.setup, study.moments_h(), profiles=plot is not None)
+    shown = simulation.view(study, run)
+    if as_json:
+        click.echo(json.dumps(shown, ensure_ascii=False, indent=1))
+    elif as_csv:
+        click.echo(simulation.csv_text(shown), nl=False)
+    else:
+        click.echo("\n".join(simulation.text_lines(shown)))
+    if plot:
+        from recover.report.plots import run_figure
+
+        plot.write(run_figure(run, study.title, simulation.shown_hours(run)))
+        click.echo(f"written: {plot.name}", err=as_json or as_csv)
+
+
+@contextmanager
+def _patience() -> Iterator[None]:
+    """Say on the error stream what is waited for, when it takes long."""
+    said = "Working. The first run on a machine compiles the drying model, which takes about a minute ..."
+    waiting = Timer(COMPILING_S, lambda: click.echo(said, err=True))
+    waiting.daemon = True
+    waiting.start()
+    try:
+        yield
+    finally:
+        waiting.cancel()
