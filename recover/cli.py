@@ -18,7 +18,7 @@ import click
 
 import recover
 from recover.calc import calc
-from recover.simulate import simulate
+from recover.simulate import patience, simulate
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -135,21 +135,28 @@ def photo(job: Path, files: tuple[Path, ...], question: str | None, by: str | No
 
 @verbs.command()
 @JOB
+@click.option("--walls", type=click.Path(path_type=Path, file_okay=False), metavar="DIRECTORY",
+              help="Write the walls of each kiln that has something to dry, for recover simulate.")  # fmt: skip
 @AS_JSON
-def assess(job: Path, as_json: bool) -> None:
+def assess(job: Path, walls: Path | None, as_json: bool) -> None:
     """Say what the rules make of the answers so far: outcomes, who must act, hold points, what does not fit.
+
+    With it, what the stages of practice would do to the water that stays, by the drying model.
 
     \b
     Example:  recover assess school-kiln
               recover assess school-kiln --json
+              recover assess school-kiln --walls walls
     """
     from recover.report import plain
 
     found = _assessed(job)
-    if as_json:
-        click.echo(_json(plain.as_json(found)))
-    else:
-        _say_lines(plain.text_lines(found))
+    with patience():
+        shown = _json(plain.as_json(found)) if as_json else plain.text_lines(found)
+        files = _write_walls(found, walls) if walls else []
+    _say_lines([shown] if isinstance(shown, str) else shown)
+    for file in files:
+        click.echo(f"written: {file}", err=as_json)
     if found.problems:
         sys.exit(1)
 
@@ -204,18 +211,19 @@ def report(
     if issue and not (by and capacity):
         raise click.UsageError("An issued report needs a person: --by NAME --as CAPACITY.")
     found = _assessed(job)
-    if as_json:
-        click.echo(_json(papers.report(job, found, _now())))
-        return
-    if sys.stderr.isatty():
-        click.echo("Laying out the report ...", err=True)
-    if issue and by and capacity:
-        _name_files(papers.issue(job, found, by, capacity, _now()))
-        for problem in found.problems:
-            click.echo(f"issued with what does not fit: {problem}", err=True)
-    else:
-        kinds = SHEETS if sheets else papers.REPORT if record else papers.REPORT[:1]
-        _name_files([file for kind in kinds for file in papers.draft(job, found, kind, _now())])
+    with patience():
+        if as_json:
+            click.echo(_json(papers.report(job, found, _now())))
+            return
+        if sys.stderr.isatty():
+            click.echo("Laying out the report ...", err=True)
+        if issue and by and capacity:
+            _name_files(papers.issue(job, found, by, capacity, _now()))
+            for problem in found.problems:
+                click.echo(f"issued with what does not fit: {problem}", err=True)
+        else:
+            kinds = SHEETS if sheets else papers.REPORT if record else papers.REPORT[:1]
+            _name_files([file for kind in kinds for file in papers.draft(job, found, kind, _now())])
 
 
 @verbs.command()
@@ -314,6 +322,14 @@ def _type_in(job: Job, by: str) -> tuple[Problem, ...]:
         click.echo(f"\nLeft. All is kept. Go on with: recover inspect {job.folder} --from-form", err=True)
         sys.exit(130)
     return ()
+
+
+def _write_walls(found: Assessment, folder: Path) -> list[Path]:
+    """Write a wall file for each kiln that has something to dry: the middle of its draws, its chamber and stages."""
+    from recover.dryout import walls
+
+    folder.mkdir(parents=True, exist_ok=True)
+    return walls(found, folder)
 
 
 def _assessed(folder: Path) -> Assessment:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from functools import cache
+from pathlib import Path
 from typing import Literal, cast
 
 from recover.answers import Answers
@@ -23,7 +24,7 @@ from recover.physics.draws import Spread, spread
 from recover.physics.estimate import DryingEstimate, estimate
 from recover.physics.lining import Chamber, Layer, LayerStack, Lining, Part, Wet
 from recover.physics.materials import Band, counted_days, counted_hours, material, sea_salt_g_l
-from recover.physics.staged import Heating, Staged, staged
+from recover.physics.staged import Heating, Staged, setups_of, staged
 from recover.physics.stages import LiningClass, Stage, lining_class, stages
 from recover.physics.uptake import (
     LayerWater,
@@ -37,6 +38,7 @@ from recover.physics.uptake import (
     salt_kg,
     water_kg,
 )
+from recover.physics.wallfile import write
 from recover.wetmap import STATES
 
 HELD: dict[str, Wet] = {"submerged": "soaked", "splashed": "splashed", "damp": "damp", "dry": "dry"}
@@ -191,10 +193,20 @@ def _drying(answers: Answers, kiln: Address, staying: Lining, known: dict[str, B
     return Drying(kind, thickness_mm, steps, chamber_degc, run, reckoned, _disagreement(run, reckoned), days, air)
 
 
-def heatings(found: Assessment) -> dict[Address, Heating]:
-    """Return how each kiln that has something to dry is taken through the stages of practice."""
-    runs = {one.kiln: one.drying.run for one in dry_outs(found) if one.drying}
-    return {kiln: run.heating for kiln, run in runs.items() if run}
+def runs(found: Assessment) -> dict[Address, Staged]:
+    """Return how each kiln that has something to dry came through the stages of practice."""
+    dried = {one.kiln: one.drying.run for one in dry_outs(found) if one.drying}
+    return {kiln: run for kiln, run in dried.items() if run}
+
+
+def walls(found: Assessment, folder: Path) -> list[Path]:
+    """Write the walls of each such kiln with its chamber and its stages, at the middle draw, and return the files."""
+    written = []
+    for kiln, run in runs(found).items():
+        path = folder / f"{kiln.replace('/', '-')}.toml"
+        write(setups_of(run.heating)[run.middle], f"{found.job}, {found.answers.label(kiln)}", run.ends_h, path)
+        written.append(path)
+    return written
 
 
 def _heating(

@@ -46,7 +46,7 @@ def simulate(
     asked = read(wall)
     study = replace(asked, hours=asked.hours if hours is None else hours,
                     every_h=asked.every_h if every_h is None else every_h)  # fmt: skip
-    with _patience():
+    with patience():
         from recover.physics import drying
 
         run = drying.simulate(study.setup, study.moments_h(), profiles=plot is not None)
@@ -65,9 +65,9 @@ def simulate(
 
 
 @contextmanager
-def _patience() -> Iterator[None]:
+def patience() -> Iterator[None]:
     """Say on the error stream what is waited for, when it takes long."""
-    said = "Working. The first run on a machine compiles the drying model, which takes about a minute ..."
+    said = "Working. The first run on a machine compiles the drying model; later ones start at once ..."
     waiting = Timer(COMPILING_S, lambda: click.echo(said, err=True))
     waiting.daemon = True
     waiting.start()

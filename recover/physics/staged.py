@@ -6,7 +6,6 @@ joints, corners, gravity, air that blows through gaps; see DEVELOPERS.md.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 from math import exp, pi
@@ -25,12 +24,13 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+    from recover.physics.drying import Run
     from recover.physics.ensemble import Ensemble
 
     Values = NDArray[np.float64]
 
-DRY_AREA_M2 = 1e-6
-"""Of the dry zone of a wall that is wet to its top: each draw has the same walls."""
+LEAST_ZONE = 1e-6
+"""Share of a wall that a zone has at least, where it is there in some draws only: all draws have the same walls."""
 
 MOST_FILLED = 0.97
 """Share of its pores that a layer begins with at most: what is drawn beyond that has run out of it."""
@@ -64,7 +64,7 @@ class Heating:
 
 
 @dataclass(frozen=True)
-class Held:
+class At:
     """What is there at the end of one stage: water left [share], hours since the start, casing wet and dry [°C]."""
 
     stage: Stage
@@ -80,11 +80,12 @@ class Staged:
     """What the stages do, as percentiles over the draws: a spread of assumed inputs, not a measured error.
 
     Hours to nine tenths are None where more than a tenth of the draws is not there by the end of the stages. `demand`
-    is the highest overpressure over the tensile strength of where it stands.
+    is the highest overpressure over the tensile strength of where it stands; `middle` the draw with the median of the
+    water left at the end.
     """
 
     heating: Heating
-    held: tuple[Held, ...]
+    held: tuple[At, ...]
     hours_to_nine_tenths: Spread | None
     nine_tenths_by_end: float
     energy_kwh: Spread
@@ -94,6 +95,12 @@ class Staged:
     curve: tuple[Spread, ...]
     casing_curve: tuple[Spread, ...]
     dry_casing_curve: tuple[float, ...]
+    middle: int
+
+    @property
+    def ends_h(self) -> float:
+        """When the last hold ends."""
+        return self.held[-1].ends_h
 
 
 @cache
@@ -107,19 +114,20 @@ def staged(heating: Heating) -> Staged:
     course = setups[0].course
     hours = np.append(np.arange(0, course.end_h, EVERY_H), course.end_h)
     did = simulate_many(setups, hours)
-    wall = [wall.name for wall in setups[0].walls].index("wall, wet")
+    wall = wet_wall(setups[0])
     nine_tenths = did.hours_gone(0.9)
+    middle = int(np.argsort(did.left[:, -1])[heating.draws // 2])
     in_time = float(np.mean(np.isfinite(nine_tenths)))
     return Staged(
         heating, tuple(_held(heating, did, course, wall)),
         spread(np.minimum(nine_tenths, course.end_h)) if in_time > 0.9 else None, in_time,
         spread(did.heater_kwh[:, -1]), spread(did.vapour_kg_h()), spread(did.demand.max(axis=(1, 2))),
         tuple(float(hour) for hour in hours), tuple(spread(at) for at in did.left.T),
-        tuple(spread(at) for at in did.casing_degc[:, :, wall].T), _dry_casings(setups, hours, wall),
+        tuple(spread(at) for at in did.casing_degc[:, :, wall].T), _dry_casings(setups[middle], hours, wall), middle,
     )  # fmt: skip
 
 
-def _held(heating: Heating, did: Ensemble, course: Course, wall: int) -> list[Held]:
+def _held(heating: Heating, did: Ensemble, course: Course, wall: int) -> list[At]:
     import numpy as np
 
     stack = next(stack for stack in heating.lining.stacks if stack.part == "wall")
@@ -129,22 +137,31 @@ def _held(heating: Heating, did: Ensemble, course: Course, wall: int) -> list[He
         at = int(np.searchsorted(did.hours, ends_h - 1e-9))
         dry = Band(*sorted(flow.casing_degc for flow in steady_flows(stack, stage.to_degc, heating.room_degc)))
         found.append(
-            Held(stage, stage.to_degc, ends_h, spread(did.left[:, at]), spread(did.casing_degc[:, at, wall]), dry)
+            At(stage, stage.to_degc, ends_h, spread(did.left[:, at]), spread(did.casing_degc[:, at, wall]), dry)
         )
     return found
 
 
-def _dry_casings(setups: Sequence[Setup], hours: Values, wall: int) -> tuple[float, ...]:
-    """Return the casing temperature [°C] of the same wall without water, at the middle of what is not known."""
+def _dry_casings(setup: Setup, hours: Values, wall: int) -> tuple[float, ...]:
+    """Return the casing temperature [°C] of the same wall without water."""
     from recover.physics.drying import QUICK, simulate
     from recover.physics.grid import COARSE
 
-    middle = setups[len(setups) // 2]
     bare = tuple(
-        replace(one, layers=tuple(replace(layer, water_kg_m3=0.0) for layer in one.layers)) for one in middle.walls
+        replace(one, layers=tuple(replace(layer, water_kg_m3=0.0) for layer in one.layers)) for one in setup.walls
     )
-    run = simulate(replace(middle, walls=bare), hours, COARSE, QUICK)
+    run = simulate(replace(setup, walls=bare), hours, COARSE, QUICK)
     return tuple(float(degc) for degc in run.walls[wall].casing_degc)
+
+
+@cache
+def middle_run(found: Staged) -> Run:
+    """Return the middle draw with its profiles at the end of every hold, for a look through the wet wall."""
+    from recover.physics.drying import QUICK, simulate
+    from recover.physics.grid import COARSE
+
+    hours = [0.0, *(one.ends_h for one in found.held)]
+    return simulate(setups_of(found.heating)[found.middle], hours, COARSE, QUICK, profiles=True)
 
 
 # ---------------------------------------------------------------------------------------- from lining to setups
@@ -180,7 +197,7 @@ def _gas_m3(lining: Lining) -> float:
 
 
 def _walls(heating: Heating, stack: LayerStack) -> list[tuple[Wall, ...]]:
-    """Return a stack as walls, draw by draw: a wall or door in a wet zone and a dry one, a slab in one."""
+    """Return a stack as walls, draw by draw: wall and door in a wet and a dry zone where they have both."""
     import numpy as np
 
     number = heating.lining.stacks.index(stack)
@@ -188,8 +205,7 @@ def _walls(heating: Heating, stack: LayerStack) -> list[tuple[Wall, ...]]:
     water = drawn_water(heating.lining, heating.draws, heating.seed, dict(heating.held))
     rows = water[before : before + len(stack.layers)]
     volumes = [heating.lining.layer_m3(stack.part, at) for at in range(len(stack.layers))]
-    upright = stack.part in ("wall", "door")
-    share = _wet_share(heating, stack) if upright else np.ones(heating.draws)
+    share = _wet_share(heating, stack) if stack.part in ("wall", "door") else np.ones(heating.draws)
     matters = [_matters(heating, layer.material) for layer in stack.layers]
     faces = _faces(heating, stack.part)
     found = []
@@ -198,7 +214,11 @@ def _walls(heating: Heating, stack: LayerStack) -> list[tuple[Wall, ...]]:
             _layer(layer, matters[at][draw], float(rows[at].water_kg[draw]), volumes[at] * float(share[draw]))
             for at, layer in enumerate(stack.layers)
         )
-        found.append(_zones(heating.lining, stack, layers, float(share[draw]), faces[draw], upright))
+        wet = Wall(
+            layers, hot_face(), faces[draw], _area_m2(heating.lining, stack), stack.part,
+            _radius_mm(heating.lining, stack.part),
+        )  # fmt: skip
+        found.append(_zones(wet, share, draw))
     return found
 
 
@@ -222,17 +242,21 @@ def _wet_share(heating: Heating, stack: LayerStack) -> Values:
     return np.clip(found, 0.0, 1.0)
 
 
-def _zones(
-    lining: Lining, stack: LayerStack, layers: tuple[WallLayer, ...], share: float, cold: Face, upright: bool
-) -> tuple[Wall, ...]:
-    hot, area_m2, radius_mm = hot_face(), _area_m2(lining, stack), _radius_mm(lining, stack.part)
-    if not upright:
-        return (Wall(layers, hot, cold, area_m2, stack.part, radius_mm),)
-    dry = tuple(replace(layer, water_kg_m3=0.0) for layer in layers)
+def _zones(wet: Wall, share: Values, draw: int) -> tuple[Wall, ...]:
+    """Return a part's wet zone and its dry one, or the one that it has in every draw."""
+    if share.min() >= 1 or share.max() <= 0:
+        return (wet,)
+    own = float(share[draw])
+    bare = tuple(replace(layer, water_kg_m3=0.0) for layer in wet.layers)
     return (
-        Wall(layers, hot, cold, max(area_m2 * share, DRY_AREA_M2), f"{stack.part}, wet", radius_mm),
-        Wall(dry, hot, cold, max(area_m2 * (1 - share), DRY_AREA_M2), f"{stack.part}, dry", radius_mm),
+        replace(wet, area_m2=wet.area_m2 * max(own, LEAST_ZONE), name=f"{wet.name}, wet"),
+        replace(wet, area_m2=wet.area_m2 * max(1 - own, LEAST_ZONE), name=f"{wet.name}, dry", layers=bare),
     )
+
+
+def wet_wall(setup: Setup) -> int:
+    """Return which of a setup's walls is the kiln's wall, or its wet zone."""
+    return next(number for number, wall in enumerate(setup.walls) if wall.name in ("wall", "wall, wet"))
 
 
 def _area_m2(lining: Lining, stack: LayerStack) -> float:

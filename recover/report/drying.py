@@ -1,12 +1,16 @@
-"""The dry-out as a report prints it: water, weights, energy and hours, each with its span; stages of practice."""
+"""The dry-out as a report prints it: water, weights, energy and hours, each with its span; what staged holds do."""
 
 from __future__ import annotations
+
+from typing import Any
 
 from recover.assessment import Assessment
 from recover.dryout import DRAWS, Drying, DryOut, Held, dry_outs
 from recover.measures import show_number, show_quantity
 from recover.physics.draws import Spread
+from recover.physics.figures import casing, opening
 from recover.physics.materials import Band
+from recover.physics.staged import At, Staged, middle_run, wet_wall
 from recover.physics.stages import Stage
 from recover.report.paper import Numbered, View, capital, say
 from recover.report.words import words
@@ -60,8 +64,11 @@ def _drying(found: Assessment, one: DryOut, numbered: Numbered) -> View:
         "pan": _pan(one), "spans": words()["drying"]["spans"].format(draws=show_number(DRAWS)),
         "water": _water(found, one.held) if one.held else [],
         "figures": _figures(found, one.held, one.drying) if one.held and one.drying else [],
-        "stages": [_stage(stage, one.drying.thickness_mm, numbered) for stage in one.drying.stages]
-        if one.drying and one.drying.reckoned else [],
+        "stages": _stages(one.drying, numbered) if one.drying else [],
+        "run": _run(one.drying) if one.drying else "",
+        "disagrees": words()["drying"]["disagrees"][one.drying.disagrees]
+        if one.drying and one.drying.disagrees else "",
+        "curves": curves(one.drying.run) if one.drying and one.drying.run else [],
         "nothing": words()["drying"]["nothing"] if one.drying and one.drying.reckoned is None else "",
         "lining": words()["lining_class"][one.drying.lining] if one.drying else "",
     }  # fmt: skip
@@ -97,16 +104,128 @@ def _figures(found: Assessment, held: Held, drying: Drying) -> list[View]:
     rows = [("water", drawn(water.water, "kg"))]
     rows += [("leaving", drawn(water.leaving, "kg"))] if water.leaving else []
     rows += [("salt", drawn(water.salt, "kg"))] if water.salt else []
-    if drying.reckoned and drying.air_days and drying.room_m3h:
+    if drying.run and drying.reckoned and drying.air_days and drying.room_m3h:
         rows += [
             ("air_days", band(drying.air_days, "day")),
-            ("hours", band(drying.reckoned.hours, "hour")),
-            ("energy", band(drying.reckoned.energy.total_kwh, "kWh")),
-            ("vapour", band(drying.reckoned.peak_vapour_kg_h, "kg")),
+            ("staged", _nine_tenths(drying.run)),
+            ("energy", drawn(drying.run.energy_kwh, "kWh")),
+            ("vapour", drawn(drying.run.vapour_kg_h, "kg")),
             ("room", band(drying.room_m3h, "m3/h")),
+            ("by_hand", f"{band(drying.reckoned.hours, 'hour')}; {band(drying.reckoned.energy.total_kwh, 'kWh')}"),
         ]
     heated = show_quantity(drying.chamber_degc, "degC", imperial=found.profile.imperial)
     return [{"label": told[name].format(chamber=heated), "value": value} for name, value in rows]
+
+
+def _nine_tenths(run: Staged) -> str:
+    """Print the hours to nine tenths, or how much of the water is left when the stages are over."""
+    if run.hours_to_nine_tenths:
+        return drawn(run.hours_to_nine_tenths, "hour")
+    left = run.held[-1].left
+    return str(words()["drying"]["not_by_end"]).format(hours=show_quantity(round(run.ends_h), "hour"), left=share(left))
+
+
+def share(left: Spread) -> str:
+    """Print a share of the water by draws, in per cent: the median, and the tenth and the ninetieth percentile."""
+    low, mid, high = (show_number(round(100 * one)) for one in (left.p10, left.p50, left.p90))
+    return f"{mid} % ({low} to {high})"
+
+
+def _run(drying: Drying) -> str:
+    """Say what the run was made with, and how far its draws settle the last p90."""
+    if not drying.run:
+        return ""
+    own, error = drying.run.heating, drying.run.held[-1].left.p90_error
+    low, high = (show_number(round(100 * end)) for end in (error.low, error.high))
+    return str(words()["drying"]["run"]).format(
+        draws=own.draws, casing=casing(own.casing).label, chamber=opening(own.opening).label,
+        power=show_quantity(own.power_kw, "kW") if own.power_kw else words()["drying"]["any_power"],
+        error=f"{low} to {high} %",
+    )  # fmt: skip
+
+
+def curves(run: Staged) -> list[str]:
+    """Return the curves of the stages as drawings: water left, casing wet and dry, through the wet wall."""
+    import numpy as np
+
+    from recover.report.plots import casing_figure, left_figure, profile_figure
+
+    hours, middle = np.array(run.curve_h), middle_run(run)
+    low, mid, high = (np.array([getattr(one, name) for one in run.curve]) for name in ("p10", "p50", "p90"))
+    casing_wet, casing_dry = np.array([one.p50 for one in run.casing_curve]), np.array(run.dry_casing_curve)
+    wall = wet_wall(middle.setup)
+    return [
+        left_figure(hours, mid, low, high),
+        casing_figure(hours, casing_wet, casing_dry),
+        profile_figure(middle, wall, [float(hour) for hour in middle.hours]),
+    ]
+
+
+def stage_lines(found: Assessment) -> list[str]:
+    """Return what the stages do as lines for a terminal, kiln by kiln."""
+    lines = []
+    for one in dry_outs(found):
+        if one.drying and one.drying.run:
+            lines += [found.answers.label(one.kiln), *_held_lines(one.drying.run), _run(one.drying)]
+            lines += [words()["drying"]["disagrees"][one.drying.disagrees]] if one.drying.disagrees else []
+    return lines
+
+
+def _held_lines(run: Staged) -> list[str]:
+    told = str(words()["drying"]["held"])
+    return [
+        told.format(
+            hour=show_number(round(held.ends_h)), chamber=show_quantity(held.chamber_degc, "degC"),
+            left=share(held.left), casing=_degrees(held.casing_degc), dry=show_number(round(held.dry_casing_degc.mid)),
+        )
+        for held in run.held
+    ]  # fmt: skip
+
+
+def stage_values(found: Assessment) -> list[dict[str, Any]]:
+    """Return what the stages do as plain numbers, kiln by kiln."""
+    runs = [(one.kiln, one.drying.run) for one in dry_outs(found) if one.drying and one.drying.run]
+    return [
+        {
+            "component": kiln, "draws": run.heating.draws, "nine_tenths_by_end": run.nine_tenths_by_end,
+            "energy_kwh": percentiles(run.energy_kwh), "vapour_kg_h": percentiles(run.vapour_kg_h),
+            "demand": percentiles(run.demand), "stages": [_held_values(held) for held in run.held],
+        }
+        for kiln, run in runs
+    ]  # fmt: skip
+
+
+def _held_values(held: At) -> dict[str, Any]:
+    return {
+        "stage": held.stage.name, "chamber_degc": held.chamber_degc, "ends_h": held.ends_h,
+        "left": percentiles(held.left), "casing_degc": percentiles(held.casing_degc),
+        "dry_casing_degc": held.dry_casing_degc.mid,
+    }  # fmt: skip
+
+
+def percentiles(value: Spread) -> dict[str, float]:
+    """Return a spread as plain numbers, with the interval that holds its p90."""
+    bounds = {"p90_from": value.p90_error.low, "p90_to": value.p90_error.high}
+    return {"p10": value.p10, "p50": value.p50, "p90": value.p90, **bounds}
+
+
+def _degrees(value: Spread) -> str:
+    low, mid, high = (show_number(round(one)) for one in (value.p10, value.p50, value.p90))
+    return f"{mid} °C" if low == high else f"{mid} °C ({low} to {high})"
+
+
+def _stages(drying: Drying, numbered: Numbered) -> list[View]:
+    """Return the stages of practice, each with what the run finds at its end."""
+    if not drying.run:
+        return []
+    return [
+        {
+            **_stage(held.stage, drying.thickness_mm, numbered), "ends": show_quantity(round(held.ends_h), "hour"),
+            "left": share(held.left), "casing": _degrees(held.casing_degc),
+            "dry": f"{show_number(round(held.dry_casing_degc.mid))} °C",
+        }
+        for held in drying.run.held
+    ]  # fmt: skip
 
 
 def _stage(stage: Stage, thickness_mm: float, numbered: Numbered) -> View:

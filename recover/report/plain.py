@@ -7,6 +7,7 @@ from typing import Any
 
 from recover.answers import STATE_WORDS, key_of
 from recover.assessment import Assessment
+from recover.report.drying import stage_lines, stage_values
 from recover.report.paper import headline, referral_line, say
 from recover.report.words import words
 
@@ -30,6 +31,7 @@ def text_lines(found: Assessment) -> list[str]:
     for hold in found.holds:
         lines.append(f"{hold.state:18} {hold.point.title} {found.answers.where(hold.at)}")
         lines += [f"{'':18} missing: {missing}" for missing in hold.missing]
+    lines += ["", *(f"{'dry-out':18} {line}" for line in stage_lines(found))]
     lines += ["", *(f"{'does not fit':18} {problem}" for problem in found.problems)]
     lines += ["", *(f"{'caution':18} {say(applied)}" for applied in found.group("caution")), "", referral_line(found)]
     return lines
@@ -60,5 +62,6 @@ def as_json(found: Assessment) -> dict[str, Any]:
             {"component": one.at, "kind": one.kind, "states": list(one.states), "reason": one.reason}
             for one in found.wet
         ],
+        "drying": stage_values(found),
         "ladder": [{"component": one.at, "low": one.outcome.low, "high": one.outcome.high} for one in found.ladder],
     }  # fmt: skip
