@@ -22,7 +22,7 @@ def small_kernel(folder: Path, factor: int) -> None:
     begin, end = source.index("def compiled("), source.index("# ---", source.index("def compiled("))
     (folder / "small.py").write_text(
         "from __future__ import annotations\nfrom collections.abc import Callable\nfrom typing import Any\n"
-        f"from numba import njit\n\n{source[begin:end]}\n"
+        f"from numba import njit\n\n{source[begin:end]}\n\n"
         f"@compiled(called=True)\ndef times(x):\n    return {factor} * x\n"
     )
 
