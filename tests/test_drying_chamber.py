@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 
 from recover.physics.drying import simulate
-from recover.physics.grid import COARSE
 from recover.physics.wall import PRESCRIBED, Chamber, Course, Face, Room, Setup, Wall, WallLayer
 from tests import exact, validation
 from tests.validation import INSULATED, dry
@@ -18,7 +17,7 @@ HOURS = np.arange(0, 25.0)
 
 def kiln(walls, chamber, course=None, hours=HOURS, **more):
     """Run walls on the coarse grid."""
-    return simulate(Setup(walls, course or heating(400), chamber, **more), hours, COARSE)
+    return simulate(Setup(walls, course or heating(400), chamber, **more), hours)
 
 
 def test_a_weak_heater_lags_behind_the_schedule_and_gives_all_it_has():

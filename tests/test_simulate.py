@@ -171,7 +171,7 @@ def test_a_plot_is_written_beside_what_is_printed_and_named_on_the_error_stream_
 
 def test_who_waits_long_is_told_what_for_on_the_error_stream(capsys, monkeypatch):
     monkeypatch.setattr(command, "COMPILING_S", 0.01)
-    with command._patience():
+    with command.patience():
         sleep(1)
     said, errors = capsys.readouterr()
 
@@ -180,7 +180,7 @@ def test_who_waits_long_is_told_what_for_on_the_error_stream(capsys, monkeypatch
 
 
 def test_who_does_not_wait_long_is_told_nothing(capsys):
-    with command._patience():
+    with command.patience():
         pass
 
     assert capsys.readouterr() == ("", "")

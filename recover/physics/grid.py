@@ -37,7 +37,7 @@ class Grid:
 
 
 NORMAL = Grid()
-COARSE = Grid(first_mm=1.0, joint_mm=1.5, growth=1.2, thickest_mm=4.0, cells=40)
+COARSE = Grid(first_mm=1.5, joint_mm=2.5, growth=1.35, thickest_mm=8.0, cells=20)
 """For searches and ensembles: within two parts in a hundred of the first water of a very fine grid."""
 
 
