@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from recover.physics.drying import simulate
+from recover.physics.grid import COARSE, NORMAL
 from recover.physics.wall import PRESCRIBED, Chamber, Course, Face, Room, Setup, Wall, WallLayer
 from tests import exact, validation
 from tests.validation import INSULATED, dry
@@ -15,9 +16,9 @@ DRY = tuple(replace(layer, water_kg_m3=0.0) for layer in INSULATING)
 HOURS = np.arange(0, 25.0)
 
 
-def kiln(walls, chamber, course=None, hours=HOURS, **more):
-    """Run walls on the coarse grid."""
-    return simulate(Setup(walls, course or heating(400), chamber, **more), hours)
+def kiln(walls, chamber, course=None, hours=HOURS, grid=NORMAL, **more):
+    """Run walls around a chamber."""
+    return simulate(Setup(walls, course or heating(400), chamber, **more), hours, grid)
 
 
 def test_a_weak_heater_lags_behind_the_schedule_and_gives_all_it_has():
@@ -96,7 +97,7 @@ def test_in_an_endless_chamber_walls_do_not_know_of_each_other():
 
 
 def test_twice_the_area_is_twice_the_water():
-    small, large = (kiln((Wall(INSULATING, HOT, OPEN, a),), Chamber()) for a in (1.0, 2.0))
+    small, large = (kiln((Wall(INSULATING, HOT, OPEN, a),), Chamber(), grid=COARSE) for a in (1.0, 2.0))
 
     assert large.water_kg == pytest.approx(2 * small.water_kg, rel=1e-9)
     own = 5000.0 * (small.chamber_degc - 20.0) / 3.6e6  # the chamber's heat, which is there once
