@@ -114,7 +114,7 @@ class Drying:
 
 @dataclass(frozen=True)
 class DryOut:
-    """The first estimate for one kiln: water in the pan [l], and figures, or what is missing for them."""
+    """The dry-out of one kiln: water in the pan [l], and figures, or what is missing for them."""
 
     kiln: Address
     pan_litres: float | None
@@ -125,7 +125,7 @@ class DryOut:
 
 
 def dry_outs(found: Assessment) -> tuple[DryOut, ...]:
-    """Return the first estimate for each kiln of a job."""
+    """Return the dry-out of each kiln of a job."""
     return tuple(_dry_out(found, kiln) for kiln in found.answers.components("kiln"))
 
 

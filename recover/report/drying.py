@@ -21,7 +21,7 @@ TOO_WIDE = 30
 
 
 def dryings(found: Assessment, numbered: Numbered) -> list[View]:
-    """Return the first estimate of the dry-out, kiln by kiln."""
+    """Return the dry-out as far as it can be said, kiln by kiln."""
     return [_drying(found, one, numbered) for one in dry_outs(found)]
 
 
