@@ -1,0 +1,151 @@
+"""The same kiln with many draws: what staged holds do, and that a draw is what it would be alone."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from recover.errors import QuantityError, SimulationError
+from recover.physics.drying import QUICK, simulate
+from recover.physics.ensemble import simulate_many
+from recover.physics.grid import COARSE
+from recover.physics.lining import Chamber, Layer, LayerStack, Lining
+from recover.physics.materials import Band
+from recover.physics.staged import Heating, middle_run, setups_of, staged, wet_wall
+from recover.physics.stages import stages
+from recover.physics.uptake import drawn_kg, drawn_water
+from recover.physics.wall import Chamber as Heated
+from recover.physics.wall import Course, Setup, Wall
+from tests.walls import HOT, INSULATING, OPEN, heating
+
+HOURS = np.arange(0, 25.0)
+
+
+def half_flooded(line_mm=400.0, behind="blanket", **more):
+    """A round top-loader, 450 mm wide and 500 high, its floor at 200 mm, with water up to a line."""
+    wall = (Layer("ifb_23", 64, "soaked", 0.0, line_mm), Layer(behind, 25, "soaked", 0.0, line_mm))
+    slab = (Layer("ifb_23", 64, "soaked", 0.0, 700.0),)
+    lid = (Layer("ifb_23", 64, "dry", 0.0, 700.0),)
+    lining = Lining(
+        Chamber("round", 450, 450, 500, 200),
+        (LayerStack("wall", wall), LayerStack("floor", slab), LayerStack("lid", lid)),
+    )
+    asked = {"casing": "seams", "opening": "plugs_out", "power_kw": 6.0, "draws": 12, **more}
+    return Heating(lining, stages("ifb_fibre"), room_degc=15.0, room_vapour=0.012, **asked)
+
+
+def test_a_draw_side_by_side_with_others_is_what_it_is_alone():
+    walls = (Wall(INSULATING, HOT, OPEN), Wall(INSULATING, HOT, replace(OPEN, openness=0.1)))
+    setups = [Setup((wall,), heating(400), Heated()) for wall in walls]
+    together = simulate_many(setups, HOURS)
+
+    for number, setup in enumerate(setups):
+        alone = simulate(setup, HOURS, COARSE, QUICK)
+        assert together.water_kg[number] == pytest.approx(alone.water_kg, rel=1e-12)
+        assert together.casing_degc[number, :, 0] == pytest.approx(alone.walls[0].casing_degc, rel=1e-12)
+
+
+def test_a_run_that_cannot_be_trusted_spoils_the_whole():
+    impossible = Setup((Wall(INSULATING, HOT, OPEN),), heating(400), Heated())
+    wrong = replace(
+        impossible, walls=(replace(impossible.walls[0], layers=tuple(
+            replace(layer, matter=replace(layer.matter, hygroscopic_kg_m3=1e-9)) for layer in INSULATING
+        )),)
+    )  # fmt: skip
+
+    with pytest.raises(SimulationError):
+        simulate_many([impossible, wrong], HOURS)
+
+
+def test_every_draw_begins_with_the_water_that_was_drawn():
+    asked = half_flooded()
+    drawn = drawn_kg(drawn_water(asked.lining, asked.draws, asked.seed))
+    kg = [
+        sum(wall.area_m2 * _volume_m(wall) for wall in setup.walls) for setup in setups_of(asked)
+    ]  # fmt: skip
+
+    assert kg == pytest.approx(drawn, rel=1e-6)
+
+
+def _volume_m(wall):
+    """Return the water of a wall per m² of hot face [kg/m²]: in a ring each layer is larger outwards."""
+    inside, kg = 0.0, 0.0
+    for layer in wall.layers:
+        d = layer.thickness_mm / 1000
+        around = 1 + (inside + d / 2) / (wall.inner_radius_mm / 1000) if wall.inner_radius_mm else 1.0
+        kg, inside = kg + layer.water_kg_m3 * d * around, inside + d
+    return kg
+
+
+def test_a_wall_below_and_above_the_line_is_run_in_two_zones():
+    names = [wall.name for wall in setups_of(half_flooded())[0].walls]
+
+    assert names == ["wall, wet", "wall, dry", "floor", "lid"]
+    assert [wall.name for wall in setups_of(half_flooded(line_mm=700.0))[0].walls] == ["wall", "floor", "lid"]
+
+
+def test_percentiles_lie_in_order_and_water_only_leaves_in_the_end():
+    found = staged(half_flooded())
+
+    for held in found.held:
+        assert 0 <= held.left.p10 <= held.left.p50 <= held.left.p90 <= held.left.p90_error.high <= 1.001
+    assert [held.left.p50 for held in found.held] == sorted((held.left.p50 for held in found.held), reverse=True)
+    assert found.energy_kwh.p10 > 0
+
+
+def test_the_same_question_has_the_same_answer():
+    assert staged.__wrapped__(half_flooded()) == staged(half_flooded())
+
+
+@pytest.mark.parametrize(
+    ("more", "less"),
+    [
+        ({"casing": "sealed"}, {"casing": "loosened"}),
+        ({"casing": "seams"}, {"casing": "wrapped"}),
+        ({"opening": "closed"}, {"opening": "forced"}),
+        ({"held": (("ifb_23", Band(500, 520, 540)),)}, {"held": (("ifb_23", Band(250, 260, 270)),)}),
+    ],
+    ids=["an open casing", "a wrapped casing", "fresh air", "a weighed brick that held less"],
+)
+def test_what_leaves_less_water_behind(more, less):
+    worse, better = staged(half_flooded(**more)), staged(half_flooded(**less))
+
+    kept = [one.held[-2].left.p50 * _first_kg(one) for one in (worse, better)]
+    assert kept[1] < kept[0]
+
+
+def _first_kg(found):
+    asked = found.heating
+    return float(np.median(drawn_kg(drawn_water(asked.lining, asked.draws, asked.seed, dict(asked.held)))))
+
+
+def test_the_casing_of_a_wet_wall_stays_below_that_of_a_dry_one_on_the_way_up():
+    found = staged(half_flooded())
+    at = int(np.searchsorted(found.curve_h, found.held[1].ends_h))
+
+    assert found.casing_curve[at].p50 < found.dry_casing_curve[at] + 10
+    assert middle_run(found).walls[wet_wall(middle_run(found).setup)].profile_degc.shape[0] == len(found.held) + 1
+
+
+def test_a_weak_heater_does_not_reach_its_stages():
+    weak = staged(half_flooded(power_kw=0.8))
+    strong = staged(half_flooded(power_kw=8.0))
+
+    assert weak.held[-1].left.p50 > strong.held[-1].left.p50
+    assert weak.energy_kwh.p50 < strong.energy_kwh.p50
+
+
+@pytest.mark.parametrize("wrong", [{"casing": "velvet"}, {"opening": "ajar"}])
+def test_a_casing_or_an_opening_that_is_not_known_is_refused_with_those_that_are(wrong):
+    with pytest.raises(QuantityError, match="expected one of"):
+        setups_of(half_flooded(**wrong))
+
+
+def test_stages_are_run_by_their_upper_temperature_and_the_middle_of_their_hours():
+    asked = half_flooded()
+    course = setups_of(asked)[0].course
+
+    assert course.degc[1::2] == tuple(stage.to_degc for stage in asked.stages)
+    lasts = np.diff(course.hours)[1::2]
+    assert lasts == pytest.approx([stage.hours(asked.thickness_mm).mid for stage in asked.stages])
+    assert isinstance(course, Course)
