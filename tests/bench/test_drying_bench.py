@@ -14,8 +14,9 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
-from recover.physics.drying import STEADY, simulate
-from recover.physics.grid import NORMAL, Grid
+from recover.physics.drying import QUICK, STEADY, simulate
+from recover.physics.ensemble import simulate_many
+from recover.physics.grid import COARSE, NORMAL, Grid
 from recover.physics.wall import PRESCRIBED, Chamber, Course, Face, Room, Setup, Step, Wall, WallLayer
 from tests import exact
 from tests.validation import dry
@@ -194,3 +195,17 @@ def test_compiling_and_loading_the_kernel(tmp_path):
 
     print(f"\nfirst run, imports included: {compiled:.1f} s compiled (aim 15), {loaded:.2f} s loaded from disk (aim 1)")
     assert loaded < compiled
+
+
+# ---------------------------------------------------------------------------------------- ensembles
+
+
+@pytest.mark.parametrize("draws", [64, 500])
+def test_an_ensemble_of_one_wall_over_72_h(draws):
+    """Aim: 64 draws in 2 s and 500 in 10 s on two cores."""
+    setup = Setup((Wall(INSULATING, HOT, OPEN),), Course.of(20.0, STEPS))
+    took, _ = fastest(lambda: simulate_many([setup] * draws, np.arange(73.0)), 2)
+
+    alone, _ = fastest(lambda: simulate(setup, np.arange(73.0), COARSE, QUICK))
+    print(f"\n{draws} draws: {took:.2f} s, {took / draws / alone:.2f} times one alone")
+    assert took > 0
