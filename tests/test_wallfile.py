@@ -66,12 +66,7 @@ def test_a_material_by_name_has_the_middle_of_its_spans_unless_an_end_is_asked_f
     assert low.permeability_m2 < mid.permeability_m2
 
 
-FALLING = pytest.mark.xfail(reason="Matter refuses a conductivity that falls as it gets hotter", raises=QuantityError)
-
-
-@pytest.mark.parametrize(
-    "name", [pytest.param(one, marks=FALLING if material(one).k1_w_mk2.mid < 0 else ()) for one in materials()]
-)
+@pytest.mark.parametrize("name", materials())
 @pytest.mark.parametrize("end", ENDS)
 def test_every_material_can_stand_in_a_wall_and_moves_liquid_at_half_filled_pores_as_its_table_says(name, end):
     matter = matter_of(material(name), end)
@@ -108,6 +103,21 @@ def test_a_wall_with_an_inner_radius_is_the_side_of_a_cylinder(file):
     assert study.setup.walls[0].inner_radius_mm == 225
 
 
+def test_a_casing_and_an_opening_can_be_named(tmp_path):
+    text = (EXAMPLES / "four-walls.toml").read_text()
+    named = read(EXAMPLES / "four-walls.toml").setup
+    (tmp_path / "numbers.toml").write_text(
+        text.replace('opening = "lid_propped"', "vent_m3_h = 15").replace(
+            'casing = "seams" #', "[wall.cold]\nnatural_w_m2k13 = 1.6\nemissivity = 0.8\nopenness = 0.03\n#"
+        ).replace("area_m2 = 0.85\ninner_radius_mm = 225\n", "")
+    )  # fmt: skip
+    numbers = read(tmp_path / "numbers.toml").setup
+
+    assert numbers.chamber == named.chamber
+    assert numbers.walls[0].cold == named.walls[0].cold
+    assert named.walls[0].hot == named.walls[2].hot
+
+
 # ---------------------------------------------------------------------------------------- what is refused
 
 
@@ -117,6 +127,7 @@ def test_a_wall_with_an_inner_radius_is_the_side_of_a_cylinder(file):
         ("unknown-key", "[wall side colour]: the key 'colour' is not known"),
         ("too-wet", "[wall side layer brick] layer, water_kg_m3: 900; expected 0 to 780, what its pores hold"),
         ("no-layer", "[wall side] side: no layer; expected at least one"),
+        ("casing-unknown", "[wall 0] casing: 'velvet'; expected one of loosened, wrapped, seams"),
         ("no-wall", "wall-no-wall.toml setup: no wall; expected at least one"),
         ("no-temperature", "[step 0 to_degc]: is missing"),
         ("no-schedule", "schedule: none; expected [[step]]s, or a [course] of knots"),

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from recover.errors import SimulationError
 from recover.physics import kernel
 from recover.physics.air import diffusivity_m2_s, saturation_line
+from recover.physics.figures import figures
 from recover.physics.grid import NORMAL, Grid
 from recover.physics.wall import Chamber, Course, Face, Setup, Wall, WallLayer
 
@@ -63,7 +64,9 @@ class WallRun:
     """What one wall did; arrays go along the hours of the run, sums count from its beginning.
 
     Overpressure is the highest in the wall since the hour before, demand the same over the tensile strength there;
-    `peak_mm` is where it stood. Profiles are there where they were asked for, at the middles of cells.
+    `peak_mm` is where it stood. `terminal_degc` is the air of a closed box on the casing, which lies between casing and
+    room by a share that nobody measured (`terminal_share` of figures.toml). Profiles are there where they were asked
+    for, at the middles of cells.
     """
 
     wall: Wall
@@ -71,6 +74,7 @@ class WallRun:
     hot_face_degc: Numbers
     casing_degc: Numbers
     outside_degc: Numbers
+    terminal_degc: Numbers
     to_chamber_kg: Numbers
     to_room_kg: Numbers
     heat_in_kwh: Numbers
@@ -292,10 +296,10 @@ def shown_room(draws: tuple[int, ...], n_moment: int, packed: Packed, *, profile
 
 
 def _unpack(setup: Setup, packed: Packed, hours: Numbers, shown: Shown) -> Run:
-    whole = shown.whole
+    whole, room_degc = shown.whole, np.interp(hours, setup.room.degc.hours, setup.room.degc.degc)
     walls, layer = [], 0
     for number, wall in enumerate(setup.walls):
-        walls.append(_wall(wall, number, layer, packed, shown))
+        walls.append(_wall(wall, number, layer, packed, shown, room_degc))
         layer += len(wall.layers)
     return Run(
         setup, hours, tuple(walls), whole[:, kernel.CHAMBER_DEGC], whole[:, kernel.CHAMBER_VAPOUR],
@@ -309,7 +313,7 @@ def audit_of(audit: Numbers) -> Audit:
     return Audit(float(audit[0]), float(audit[1]), int(audit[2]), int(audit[3]), int(audit[4]))
 
 
-def _wall(wall: Wall, number: int, layer: int, packed: Packed, shown: Shown) -> WallRun:
+def _wall(wall: Wall, number: int, layer: int, packed: Packed, shown: Shown, room_degc: Numbers) -> WallRun:
     first, last = packed.kiln.first[number], packed.kiln.first[number + 1]
     widths = packed.kiln.cells[first:last, kernel.DX]
     depth_mm = (np.cumsum(widths) - widths / 2) * 1000
@@ -318,6 +322,7 @@ def _wall(wall: Wall, number: int, layer: int, packed: Packed, shown: Shown) -> 
     return WallRun(
         wall, shown.layers[:, layer : layer + len(wall.layers)],
         did[:, kernel.HOT_FACE], did[:, kernel.CASING], did[:, kernel.OUTSIDE],
+        room_degc + figures().terminal_share.mid * (did[:, kernel.CASING] - room_degc),
         did[:, kernel.TO_CHAMBER], did[:, kernel.TO_ROOM],
         did[:, kernel.HEAT_IN] / 3.6e6, did[:, kernel.HEAT_OUT] / 3.6e6,
         did[:, kernel.OVERPRESSURE] / 1000, did[:, kernel.DEMAND],

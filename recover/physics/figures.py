@@ -53,6 +53,7 @@ class Figures:
     casing_emissivity: Quantity
     least_chamber_degc: Quantity
     unnamed_ramp_k_h: Quantity
+    terminal_share: Quantity
     hot_face_vapour_kg_m2h: Quantity
     heating_efficiency: Quantity
     vapour_openness: Quantity

@@ -12,7 +12,8 @@ from math import exp, pi
 from typing import TYPE_CHECKING
 
 from recover.physics.draws import Spread, from_band, shares, spread
-from recover.physics.figures import Casing, casing, figures, opening
+from recover.physics.faces import cold_face, hot_face
+from recover.physics.figures import casing, figures, opening
 from recover.physics.lining import Layer, LayerStack, Lining, Part
 from recover.physics.materials import Band, Material, Quantity
 from recover.physics.stages import Stage
@@ -277,31 +278,14 @@ def _radius_mm(lining: Lining, part: Part) -> float | None:
 # ---------------------------------------------------------------------------------------- faces and materials
 
 
-def hot_face() -> Face:
-    """Return the face to the chamber: open, with the film of radiation and convection."""
-    return Face(film_w_m2k=figures().surface_w_m2k.mid, openness=1.0)
-
-
 def _faces(heating: Heating, part: Part) -> list[Face]:
     """Return the cold face of a part, draw by draw; a floor stands in its pan, through which no vapour leaves."""
     own = casing(heating.casing)
     if part == "floor":
-        return [_cold_face(0.0, 0.0)] * heating.draws
+        return [cold_face(0.0, 0.0)] * heating.draws
     openness = _drawn(heating, f"openness of a casing, {own.id}", own.openness)
     wrap = _drawn(heating, f"wrapping of a casing, {own.id}", own.wrap_m2k_w) if own.wrap_m2k_w else openness * 0
-    return [_cold_face(float(share), float(around)) for share, around in zip(openness, wrap, strict=True)]
-
-
-def _cold_face(openness: float, wrap_m2k_w: float) -> Face:
-    return Face(
-        natural_w_m2k13=figures().natural_w_m2k13.mid, emissivity=figures().casing_emissivity.mid,
-        wrap_m2k_w=wrap_m2k_w, openness=openness,
-    )  # fmt: skip
-
-
-def cold_face(own: Casing) -> Face:
-    """Return a casing's face at the middle of what is not known of it."""
-    return _cold_face(own.openness.mid, own.wrap_m2k_w.mid if own.wrap_m2k_w else 0.0)
+    return [cold_face(float(share), float(around)) for share, around in zip(openness, wrap, strict=True)]
 
 
 def _matters(heating: Heating, own: Material) -> list[Matter]:

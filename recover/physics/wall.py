@@ -48,8 +48,10 @@ class Matter:
         for name in above:
             if not getattr(self, name) > 0:
                 raise QuantityError(name, f"{getattr(self, name):g}", "more than 0")
+        if not self.k0_w_mk + 1400 * self.k1_w_mk2 > 0:
+            raise QuantityError("k1_w_mk2", f"{self.k1_w_mk2:g}", "a conductivity above 0 up to 1400 °C")
         for one in fields(self):
-            if one.name not in above and not (getattr(self, one.name) >= 0 and isfinite(getattr(self, one.name))):
+            if one.name not in (*above, "k1_w_mk2") and not (getattr(self, one.name) >= 0 and isfinite(getattr(self, one.name))):
                 raise QuantityError(one.name, f"{getattr(self, one.name):g}", "0 or more")
         if not self.porosity < 1:
             raise QuantityError("porosity", f"{self.porosity:g}", "less than 1")

@@ -16,6 +16,7 @@ from typing import Any
 from recover.datafile import VERSION, load
 from recover.errors import QuantityError
 from recover.physics.air import ATMOSPHERE_PA, Air
+from recover.physics.faces import casing_face, hot_face, vent_m3_h
 from recover.physics.materials import Band, End, Material, material
 from recover.physics.wall import Chamber, Closure, Course, Face, Matter, Phase, Room, Setup, Step, Wall, WallLayer
 
@@ -117,8 +118,11 @@ class _Layer:
 
 @dataclass(frozen=True)
 class _Wall:
-    hot: Face
-    cold: Face
+    """A wall; its cold face by numbers or as a casing's name, its hot face the usual one where none is given."""
+
+    hot: Face | None = None
+    cold: Face | None = None
+    casing: str = ""
     layer: tuple[_Layer, ...] = ()
     name: str = Wall.name
     area_m2: float = Wall.area_m2
@@ -129,7 +133,11 @@ class _Wall:
 
     def wall(self, processes: _Processes) -> Wall:
         layers = tuple(processes.only(one.layer()) for one in self.layer)
-        return Wall(layers, self.hot, self.cold, self.area_m2, self.name, self.inner_radius_mm)
+        cold = casing_face(self.casing) if self.casing else self.cold
+        if cold is None or (self.casing and self.cold):
+            given = "both" if self.cold else "neither"
+            raise QuantityError(self.name, f"{given} of casing and cold", "a casing's name, or numbers as cold")
+        return Wall(layers, self.hot or hot_face(), cold, self.area_m2, self.name, self.inner_radius_mm)
 
 
 @dataclass(frozen=True)
@@ -148,8 +156,9 @@ class _Processes:
 
 @dataclass(frozen=True)
 class _Chamber:
-    """The chamber; its vapour as a share, or as the humidity of air at `air_degc`."""
+    """The chamber; fresh air as a number or by how it stands open; vapour as a share, or as humidity at `air_degc`."""
 
+    opening: str = ""
     power_kw: float = Chamber.power_kw
     vent_m3_h: float = Chamber.vent_m3_h
     vapour_share: float | None = None
@@ -165,7 +174,10 @@ class _Chamber:
         if (self.air_degc is None) != (self.humidity_percent is None):
             raise QuantityError("chamber", "air_degc or humidity_percent alone", "both, or vapour_share")
         share = _vapour_share(self.vapour_share, self.air_degc or 0.0, self.humidity_percent, Chamber.vapour_share)
-        return Chamber(self.power_kw, self.vent_m3_h, share, self.heat_j_k, self.gas_m3)
+        if self.opening and self.vent_m3_h != Chamber.vent_m3_h:
+            raise QuantityError("chamber", "both of opening and vent_m3_h", "one of them")
+        fresh = vent_m3_h(self.opening) if self.opening else self.vent_m3_h
+        return Chamber(self.power_kw, fresh, share, self.heat_j_k, self.gas_m3)
 
 
 @dataclass(frozen=True)

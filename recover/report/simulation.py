@@ -88,7 +88,8 @@ def _row(study: Study, run: Run, at: int, before: int) -> View:
     over_h = max(study.every_h, LONGEST_MEAN_H)
     return {
         "hours": float(run.hours[at]), "chamber_degc": float(run.chamber_degc[at]),
-        "chamber_vapour_share": float(run.chamber_vapour[at]), "heater_kw": float(run.heater_kw[at]),
+        "chamber_vapour_share": float(run.chamber_vapour[at]),
+        "heater_kw": float(run.heater_kw[at]), "heater_kwh": float(run.heater_kwh[at]),
         "water_kg": float(run.water_kg[at]), "water_share": _share(run.water_kg, at),
         "vapour_kg_h": None if water_stays(study.setup) else float(run.vapour_kg_h(over_h)[at]),
         "walls": [_wall_row(one, at, before) for one in run.walls],
@@ -100,7 +101,8 @@ def _wall_row(run: WallRun, at: int, before: int) -> View:
     peak = since.start + int(run.overpressure_kpa[since].argmax())
     return {
         "hot_face_degc": float(run.hot_face_degc[at]), "casing_degc": float(run.casing_degc[at]),
-        "outside_degc": float(run.outside_degc[at]),
+        "outside_degc": float(run.outside_degc[at]), "terminal_degc": float(run.terminal_degc[at]),
+        "to_chamber_kg": float(run.to_chamber_kg[at]), "to_room_kg": float(run.to_room_kg[at]),
         "water_kg": float(run.water_kg[at]), "water_share": _share(run.water_kg, at),
         "layers": [{"water_kg": float(kg[at]), "water_share": _share(kg, at)} for kg in run.layer_kg.T],
         "overpressure_kpa": float(run.overpressure_kpa[peak]), "overpressure_at_mm": float(run.peak_mm[peak]),
@@ -174,13 +176,14 @@ def _whole_cells(row: View) -> list[str]:
 
 def _wall_head(wall: View, shown: View) -> list[str]:
     layers = [f"{one['name'] or f'layer {n}'} kg" for n, one in enumerate(wall["layers"], start=1)]
-    return ["hour", *layers, _left(shown), "hot face °C", "casing °C", "overpressure kPa", "of strength"]
+    degrees = ["hot face °C", "casing °C", "terminal space °C"]
+    return ["hour", *layers, _left(shown), *degrees, "overpressure kPa", "of strength"]
 
 
 def _wall_cells(row: View, wall: View) -> list[str]:
     layers = [f"{one['water_kg']:.2f}" for one in wall["layers"]]
     return [f"{row['hours']:g}", *layers, _percent(wall["water_share"]), _whole(wall["hot_face_degc"]),
-            _whole(wall["casing_degc"]), f"{wall['overpressure_kpa']:.1f}",
+            _whole(wall["casing_degc"]), _whole(wall["terminal_degc"]), f"{wall['overpressure_kpa']:.1f}",
             _percent(wall["share_of_strength"])]  # fmt: skip
 
 
