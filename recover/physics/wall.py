@@ -50,9 +50,10 @@ class Matter:
                 raise QuantityError(name, f"{getattr(self, name):g}", "more than 0")
         if not self.k0_w_mk + 1400 * self.k1_w_mk2 > 0:
             raise QuantityError("k1_w_mk2", f"{self.k1_w_mk2:g}", "a conductivity above 0 up to 1400 °C")
-        for one in fields(self):
-            if one.name not in (*above, "k1_w_mk2") and not (getattr(self, one.name) >= 0 and isfinite(getattr(self, one.name))):
-                raise QuantityError(one.name, f"{getattr(self, one.name):g}", "0 or more")
+        for name in (one.name for one in fields(self) if one.name not in (*above, "k1_w_mk2")):
+            value = getattr(self, name)
+            if not (value >= 0 and isfinite(value)):
+                raise QuantityError(name, f"{value:g}", "0 or more")
         if not self.porosity < 1:
             raise QuantityError("porosity", f"{self.porosity:g}", "less than 1")
 
