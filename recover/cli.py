@@ -151,7 +151,7 @@ def assess(job: Path, walls: Path | None, as_json: bool) -> None:
     from recover.report import plain
 
     found = _assessed(job)
-    with patience():
+    with patience(quiet=as_json):
         shown = _json(plain.as_json(found)) if as_json else plain.text_lines(found)
         files = _write_walls(found, walls) if walls else []
     _say_lines([shown] if isinstance(shown, str) else shown)
@@ -211,7 +211,7 @@ def report(
     if issue and not (by and capacity):
         raise click.UsageError("An issued report needs a person: --by NAME --as CAPACITY.")
     found = _assessed(job)
-    with patience():
+    with patience(quiet=as_json):
         if as_json:
             click.echo(_json(papers.report(job, found, _now())))
             return

@@ -65,12 +65,13 @@ def simulate(
 
 
 @contextmanager
-def patience() -> Iterator[None]:
-    """Say on the error stream what is waited for, when it takes long."""
+def patience(*, quiet: bool = False) -> Iterator[None]:
+    """Say on the error stream what is waited for, when it takes long; to a program that reads a document, nothing."""
     said = "Working. The first run on a machine compiles the drying model; later ones start at once ..."
     waiting = Timer(COMPILING_S, lambda: click.echo(said, err=True))
     waiting.daemon = True
-    waiting.start()
+    if not quiet:
+        waiting.start()
     try:
         yield
     finally:

@@ -36,7 +36,7 @@ def read(given_answers, readings=(), country="uk", under=UNDER):
         data = {**one.data, "details": details} if megohm is not None else one.data
         at = (begin + timedelta(hours=hours)).isoformat()
         events.append(replace(one, n=len(events) + 1, at=at, data=data))
-    answers = Answers(questionnaire(), limits(country), ZONE, events, wetness, sums(country))
+    answers = Answers(questionnaire(), limits(country), ZONE, events, wetness, sums=sums(country))
     return assess_answers(answers, "test", country, "0" * 64)
 
 
