@@ -1,1 +1,1 @@
-"""The plan: which way to dry, by which schedule, as programmes that one controller can run, and what comes afterwards."""
+"""The plan: which way to dry, by which schedule, as programmes that a controller can run, and what comes after."""

@@ -2,8 +2,8 @@
 
 Where a hold is lowered, by overshoot or by rounding, what lies between its set-point and the schedule's temperature
 still belongs to the schedule's slower ramp. Up to `gap_k` of it is climbed at the next ramp after a hold that is longer
-by the time this saves, gap (1/r_before - 1/r_next); more of it is split off as a climb of its own. A ramp that is slower
-than all the controller offers becomes stairs: the wait stands before each climb.
+by the time this saves, gap (1/r_before - 1/r_next); more of it is split off as a climb of its own. A ramp slower than
+all that the controller offers becomes stairs: the wait stands before each climb.
 """
 
 from __future__ import annotations
@@ -11,14 +11,15 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
+from itertools import pairwise
 from math import ceil, inf
 
 from recover.datafile import load
 from recover.engineering.thermocouples import Figure
 from recover.errors import RecoverError
+from recover.physics.wall import Step
 from recover.plan.controller import Controller
 from recover.plan.timeline import Piece, pieces
-from recover.physics.wall import Step
 
 _ROUNDING = 1e-9
 
@@ -159,7 +160,7 @@ class Compiler:
             ramp = ramps.at_most(piece.ramp_k_h, top - here) or ramps.slowest(top - here)
             if ramp is None:
                 raise UnableError("no_ramp")
-            self._lengthen(made, (top - here) * (1 / piece.ramp_k_h - 1 / ramp), ramp)
+            self._lengthen(made, max(0.0, (top - here) * (1 / piece.ramp_k_h - 1 / ramp)), ramp)
             made.append(Step(top, ramp))
             here = top
 
@@ -169,7 +170,7 @@ class Compiler:
         for number in range(ceil(rise / self.rules.stair_k - _ROUNDING), ceil(rise / self.controller.coarseness_k) + 2):
             tops = [self.controller.rounded_down(here + rise * stair / number) for stair in range(1, number)]
             tops = [top for top in dict.fromkeys(tops) if top > here + _ROUNDING] + [to_degc]
-            if max(high - low for low, high in zip([here, *tops], tops, strict=False)) <= self.rules.stair_k + _ROUNDING:
+            if max(high - low for low, high in pairwise([here, *tops])) <= self.rules.stair_k + _ROUNDING:
                 return tops
         raise UnableError("too_coarse", step=f"{self.controller.coarseness_k:.0f}")
 

@@ -8,7 +8,7 @@ The relation, for temperatures up to where the lining is dry:
    before it have paid for the time that this saves.
 
 Above that, only ramps bind. The probe's letter beside the controller's setting turns every temperature that is shown
-into the one that the kiln has. This is arithmetic about temperatures; `worst_course` is what the drying model is to run.
+into the one that the kiln has. This is arithmetic about temperatures; `worst_course` is for the drying model.
 """
 
 from __future__ import annotations
@@ -76,7 +76,7 @@ def prove(
 
 
 def true_steps(programme: Sequence[Step], sensor: tuple[Letter, Letter] | None) -> list[Step]:
-    """Return the steps that the kiln makes when the controller shows these. Raises QuantityError where none is known."""
+    """Return the steps of the kiln when the controller shows these. Raises QuantityError where none can be told."""
     if sensor is None or sensor[0] == sensor[1]:
         return list(programme)
     found = []
@@ -142,12 +142,14 @@ def _walk(
             waited_h -= hold_h
             if waited_h < -_ROUNDING_H:
                 yield Breach("hotter", degc, -waited_h)
+                waited_h = 0.0
         for rise_k, slower_k_h in _rises(start_degc, schedule, here, step.to_degc):
             steeper = step.ramp_k_h > slower_k_h * (1 + _ROUNDING_H)
             steep_k = steep_k + rise_k if steeper else 0.0
             waited_h -= rise_k * (1 / slower_k_h - 1 / step.ramp_k_h) if steeper else 0.0
             if steep_k > max(rules.stair_k, rules.gap_k) + _ROUNDING_K or waited_h < -_ROUNDING_H:
                 yield Breach("steeper", step.to_degc, steep_k)
+                waited_h = 0.0
         steep_k = 0.0 if step.hold_h else steep_k
         waited_h, here = waited_h + step.hold_h, step.to_degc
 
