@@ -12,7 +12,7 @@ from functools import cache
 from math import inf
 
 from recover.datafile import load
-from recover.engineering.thermocouples import Letter, emf_mv, temperature_degc
+from recover.engineering.thermocouples import Figure, Letter, emf_mv, temperature_degc
 from recover.errors import QuantityError
 from recover.measures import show_number
 from recover.physics.wall import Course, Step
@@ -93,9 +93,11 @@ class Refusal:
 
 @dataclass(frozen=True)
 class Words:
-    """The sentences of `programme.toml`; `cycle_min` is the cycle of heating by hand."""
+    """The sentences of `programme.toml`; `cycle_min` is the cycle of heating by hand, `cycle_s` a relay's."""
 
-    cycle_min: float
+    cycle_min: Figure
+    cycle_s: Figure
+    cycle_degc: Figure
     refused: dict[str, str]
     part: dict[str, str]
     remedy: dict[str, list[str]]
@@ -161,7 +163,7 @@ def manual(needed_w: float | None = None, installed_w: float | None = None) -> t
     if not 0 <= needed_w <= installed_w:
         raise QuantityError("heating by hand", f"{needed_w:g} W", f"0 to {installed_w:g} W, what is installed")
     figures = {
-        "on_percent": f"{100 * needed_w / installed_w:.0f}", "cycle_min": show_number(words().cycle_min),
+        "on_percent": f"{100 * needed_w / installed_w:.0f}", "cycle_min": show_number(words().cycle_min.value),
         "watts": show_number(needed_w), "installed_w": show_number(installed_w),
     }  # fmt: skip
     return tuple(line.format(**figures) for line in lines)
