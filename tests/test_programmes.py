@@ -27,7 +27,7 @@ def controller(**known):
     known = {
         "letters": ("K",), "programmes": 9, "steps": 8, "ramps": Ramps("rate", 1, 999), "temperature_step": 1,
         "least_degc": 0, "hold_step_min": 1, "longest_hold_h": inf, "waits_for_kiln": True, "starts_from": "present",
-        "starts_hot": True, "delays_start": False, "ramps_to_degc": inf, "overshoot_k": 5, "cycle_s": 20,
+        "starts_hot": True, "delays_start": False, "ramps_to_degc": inf, "overshoot_k": 5,
         "after_power_cut": "stops", "cutout": "own_probe", "degrees": "C",
     } | known  # fmt: skip
     return learnt("papers", **known)

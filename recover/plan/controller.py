@@ -90,7 +90,6 @@ class Controller:
     delays_start: bool
     ramps_to_degc: float
     overshoot_k: float
-    cycle_s: float
     after_power_cut: AfterPowerCut
     cutout: Cutout
     learnt: Learnt
@@ -174,10 +173,11 @@ def controller_of(answers: Answers, kiln: Address) -> Controller:
         "waits_for_kiln": lambda given, at: _yes(given, "control.waits", at),
         "starts_from": lambda given, at: given.word("control.starts", at) or None,
         "starts_hot": lambda given, at: _yes(given, "control.hot_start", at),
+        "ramps_to_degc": lambda given, at: given.number("control.ramps_to", at),
         "overshoot_k": lambda given, at: given.number("control.overshoot", at),
-        "cycle_s": lambda given, at: given.number("control.cycle", at),
         "after_power_cut": lambda given, at: given.word("control.power_cut", at) or None,
         "cutout": _cutout,
+        "cutout_margin_k": lambda given, at: given.number("control.cutout_margin", at),
     }
     found = {name: reader(answers, kiln) for name, reader in readers.items()}
     by = cast(Learnt, answers.word("control.learnt", kiln) or "told")
@@ -196,12 +196,11 @@ def _letters(answers: Answers, kiln: Address) -> tuple[Letter, ...] | None:
 def _ramps(answers: Answers, kiln: Address) -> Ramps | None:
     """Return the ramps it offers; a span of which an end is not known is none."""
     entry = answers.word("control.ramps", kiln)
-    least, greatest = (answers.number(f"control.ramp_{end}", kiln) for end in ("least", "greatest"))
-    listed = tuple(float(rate) for rate in findall(r"\d+(?:\.\d+)?", answers.word("control.ramp_list", kiln)))
-    if entry == "list" and listed:
-        return Ramps("list", listed_k_h=listed)
-    if entry == "rate" and least is not None and greatest is not None:
-        return Ramps("rate", least, greatest)
+    rates = tuple(float(rate) for rate in findall(r"\d+(?:\.\d+)?", answers.word("control.ramp_rates", kiln)))
+    if entry == "list" and rates:
+        return Ramps("list", listed_k_h=rates)
+    if entry == "rate" and len(rates) > 1:
+        return Ramps("rate", min(rates), max(rates))
     return Ramps(cast(Any, entry)) if entry in ("time", "none") else None
 
 
