@@ -56,8 +56,8 @@ def test_a_span_without_an_end_is_no_ramp():
 
 
 def test_rates_are_read_from_the_line_that_was_written():
-    given = ELECTRONIC | {"control.ramps@kiln/1": "list", "control.ramp_rates@kiln/1": "25, 50, 80 and 150.5 K/h"}
-    assert record(given).ramps.listed_k_h == (25, 50, 80, 150.5)
+    given = {"control.ramps@kiln/1": "list", "control.ramp_rates@kiln/1": "25, 50, 80 and 150.5 K/h"}
+    assert record(KNOWN | given).ramps.listed_k_h == (25, 50, 80, 150.5)
 
 
 def test_the_letter_that_it_is_set_to_stands_where_nobody_looked_for_others():
