@@ -143,6 +143,15 @@ def test_a_programme_that_leaves_its_schedule_is_found_out(changed, part):
     assert part in {one.part for one in prove(20, SCHEDULE, steps, 5, rules()).breaches}
 
 
+def test_no_wait_pays_for_a_climb_higher_than_a_stair():
+    schedule = (Step(60, 10, 4), Step(85, 10, 4))
+    waited = 25 * (1 / 10 - 1 / 40)
+    paid = (Step(60, 10, 4 + waited), Step(85, 40, 4))
+    assert {one.part for one in prove(20, schedule, paid, 0, rules()).breaches} == {"steeper"}
+    stairs = (Step(60, 10, 4 + waited), Step(70, 40, 0.01), Step(80, 40, 0.01), Step(85, 40, 4))
+    assert prove(20, schedule, stairs, 0, rules()).holds
+
+
 def test_a_probe_read_by_another_letter_is_hotter_than_is_shown():
     """R read as K, shown 200 °C, is 745 °C: own computation from ITS-90."""
     assert not prove(20, SCHEDULE, made(A).steps, 5, rules(), ("R", "K")).holds
