@@ -98,6 +98,12 @@ def show_hours(hours: float) -> str:
     return f"{days} days {rest} h" if days >= 2 else f"{show_number(hours)} h"
 
 
+def show_hours_minutes(hours: float) -> str:
+    """Print a duration as it is set on a controller: `4 h 10 min`, to the minute."""
+    whole, minutes = divmod(round(hours * 60), 60)
+    return " ".join(f"{part} {unit}" for part, unit in ((whole, "h"), (minutes, "min")) if part) or "0 min"
+
+
 def _read_number(text: str) -> float:
     if "/" in text:
         return float(sum(Fraction(part) for part in text.split()))

@@ -112,24 +112,28 @@ def evaporation_kwh(water_kg: Band, start_degc: float) -> Band:
     return water_kg * (0.00116 * (BOILING_DEGC - start_degc) + 0.627)
 
 
-def energy(lining: Lining, rows: Sequence[LayerWater], holds: Sequence[Hold], room_degc: float) -> Energy:
+def energy(
+    lining: Lining, rows: Sequence[LayerWater], holds: Sequence[Hold], room_degc: float, *, extended: bool = False
+) -> Energy:
     """Return where the energy of a drying firing goes [kWh], by holds one after the other; at least ±40 % in all.
 
     Heat of the lining: Σ m cp ΔT up to half-way between chamber and casing at the hottest hold, cp midway to that.
-    Losses: Σ A q t with the steady q of the dry stack and the geometric mean A of hot and cold face. Raises
-    QuantityError.
+    Losses: Σ A q t with the steady q of the dry stack and the geometric mean A of hot and cold face. `extended` as in
+    `steady_flows`. Raises QuantityError.
     """
     if not holds:
         raise QuantityError("holds", "none", "at least one")
     evaporated = evaporation_kwh(water_kg(rows), room_degc)
     hottest = max(hold.chamber_degc for hold in holds)
-    stored = sum((_stored_kwh(stack, rows, hottest, room_degc) for stack in lining.stacks), ZERO)
-    lost = sum((_lost_kwh(lining, stack, hold, room_degc) for stack in lining.stacks for hold in holds), ZERO)
+    stored = sum((_stored_kwh(stack, rows, hottest, room_degc, extended) for stack in lining.stacks), ZERO)
+    lost = sum((_lost_kwh(lining, stack, hold, room_degc, extended) for stack in lining.stacks for hold in holds), ZERO)
     return Energy(evaporated, stored, lost, (evaporated + stored + lost).at_least(figures().energy_span))
 
 
-def _stored_kwh(stack: LayerStack, rows: Sequence[LayerWater], chamber_degc: float, room_degc: float) -> Band:
-    casing_degc = steady_flows(stack, chamber_degc, room_degc)[1].casing_degc
+def _stored_kwh(
+    stack: LayerStack, rows: Sequence[LayerWater], chamber_degc: float, room_degc: float, extended: bool
+) -> Band:
+    casing_degc = steady_flows(stack, chamber_degc, room_degc, extended=extended)[1].casing_degc
     lining_degc = (chamber_degc + casing_degc) / 2
     midway_degc, rise_k = (lining_degc + room_degc) / 2, lining_degc - room_degc  # exact, since cp is a straight line
     own = (row for row in rows if row.part == stack.part)
@@ -137,8 +141,8 @@ def _stored_kwh(stack: LayerStack, rows: Sequence[LayerWater], chamber_degc: flo
     return sum((capacity * (rise_k / 3.6e6) for capacity in capacities), ZERO)
 
 
-def _lost_kwh(lining: Lining, stack: LayerStack, hold: Hold, room_degc: float) -> Band:
-    flux_w_m2 = loss_w_m2(stack, hold.chamber_degc, room_degc)
+def _lost_kwh(lining: Lining, stack: LayerStack, hold: Hold, room_degc: float, extended: bool) -> Band:
+    flux_w_m2 = loss_w_m2(stack, hold.chamber_degc, room_degc, extended=extended)
     return flux_w_m2 * hold.hours * (lining.mean_face_m2(stack.part) / 1000)
 
 

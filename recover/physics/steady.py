@@ -73,9 +73,9 @@ def _given_off_w_m2(casing_degc: float, room_degc: float) -> float:
     return convected + figures().casing_emissivity.mid * radiated
 
 
-def loss_w_m2(stack: LayerStack, chamber_degc: float, room_degc: float) -> Band:
+def loss_w_m2(stack: LayerStack, chamber_degc: float, room_degc: float, *, extended: bool = False) -> Band:
     """Return the steady heat [W/m²] that a dry stack loses with its chamber at this temperature, by span of k."""
-    return Band(*(flow.flux_w_m2 for flow in steady_flows(stack, chamber_degc, room_degc)))
+    return Band(*(flow.flux_w_m2 for flow in steady_flows(stack, chamber_degc, room_degc, extended=extended)))
 
 
 def boiling_depth_mm(stack: LayerStack, chamber_degc: float, room_degc: float) -> Band:
@@ -87,10 +87,13 @@ def boiling_depth_mm(stack: LayerStack, chamber_degc: float, room_degc: float) -
     return Band(*depths)
 
 
-def steady_flows(stack: LayerStack, chamber_degc: float, room_degc: float) -> list[SteadyFlow]:
+def steady_flows(
+    stack: LayerStack, chamber_degc: float, room_degc: float, *, extended: bool = False
+) -> list[SteadyFlow]:
     """Return the steady flow for low, mid and high conductivity of every layer.
 
-    Raises QuantityError where a layer would be hotter than its conductivity is valid for.
+    Raises QuantityError where a layer would be hotter than its conductivity is valid for, unless the straight line may
+    be `extended`: for the energy of a firing, whose band is wider than what that adds, and for nothing else.
     """
     flows = []
     for end in ("low", "mid", "high"):
@@ -99,7 +102,7 @@ def steady_flows(stack: LayerStack, chamber_degc: float, room_degc: float) -> li
             for layer in stack.layers
         ]
         flows.append(steady_flow(slabs, chamber_degc, room_degc))
-    for layer, degc in zip(stack.layers, flows[1].faces_degc, strict=False):
+    for layer, degc in zip(stack.layers, () if extended else flows[1].faces_degc, strict=False):
         layer.material.conductivity_w_mk(round(degc, 3))  # refuses what lies beyond its validity
     return flows
 

@@ -1,0 +1,219 @@
+"""What a controller can do, in plain words: the record that a schedule is compiled for.
+
+What nobody has found out takes the value that asks most of whoever attends (`controller.toml` says why of each); the
+record names those values, and of a controller that too little is known of nothing is compiled.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from functools import cache
+from math import ceil, floor, inf
+from re import findall
+from typing import Any, Literal, cast
+
+from recover.answers import Answers
+from recover.datafile import load
+from recover.engineering.thermocouples import Figure, Letter
+from recover.kiln import Address
+from recover.sources import Basis
+
+Learnt = Literal["read_off", "papers", "trial", "told", "assumed"]
+AfterPowerCut = Literal["stops", "goes_on_if_near", "goes_on", "starts_again", "unknown"]
+Cutout = Literal["own_probe", "shared", "none"]
+
+_ROUNDING = 1e-9
+"""So far beside a step of its own, a setting is that step."""
+
+
+@dataclass(frozen=True)
+class Ramps:
+    """The ramps [K/h] that can be set: any `rate` of a span in steps, those of a `list`, a `time` to the target.
+
+    With `none` it goes to its set-point at full power.
+    """
+
+    entry: Literal["rate", "list", "time", "none"]
+    least_k_h: float = 0.0
+    greatest_k_h: float = inf
+    step_k_h: float = 1.0
+    listed_k_h: tuple[float, ...] = ()
+    step_min: float = 1.0
+    longest_h: float = inf
+
+    def at_most(self, wanted_k_h: float, rise_k: float) -> float | None:
+        """Return the steepest ramp over a rise that is no steeper than wanted; None where all are steeper."""
+        if self.entry == "list":
+            return max((rate for rate in self.listed_k_h if rate <= wanted_k_h + _ROUNDING), default=None)
+        if self.entry == "rate":
+            rate = min(wanted_k_h, self.greatest_k_h)
+            rate = floor(rate / self.step_k_h + _ROUNDING) * self.step_k_h if rate < inf else rate
+            return rate if rate > 0 and rate >= self.least_k_h else None
+        return self._by_time(wanted_k_h, rise_k) if self.entry == "time" else None
+
+    def slowest(self, rise_k: float) -> float | None:
+        """Return the slowest ramp over a rise; None where there is none."""
+        if self.entry == "list":
+            return min(self.listed_k_h, default=None)
+        if self.entry == "rate":
+            return max(ceil(self.least_k_h / self.step_k_h - _ROUNDING), 1) * self.step_k_h
+        return rise_k / self.longest_h if self.entry == "time" and self.longest_h < inf else None
+
+    def _by_time(self, wanted_k_h: float, rise_k: float) -> float | None:
+        step_h = self.step_min / 60
+        hours = max(ceil(rise_k / wanted_k_h / step_h - _ROUNDING), 1) * step_h
+        return rise_k / hours if hours <= self.longest_h else None
+
+
+@dataclass(frozen=True)
+class Controller:
+    """A controller's capabilities; hours, K and °C but for `temperature_step`, which is in its own `degrees`.
+
+    `ramps_to_degc`: above it, it only gives full power, by which the kiln was seen to climb at `full_power_k_h`.
+    `assumed` names what nobody has found out; `learnt` says how the rest is known.
+    """
+
+    letters: tuple[Letter, ...]
+    programmes: int
+    steps: int
+    ramps: Ramps
+    degrees: Literal["C", "F"]
+    temperature_step: float
+    least_degc: float
+    highest_degc: float
+    hold_step_min: float
+    longest_hold_h: float
+    waits_for_kiln: bool
+    starts_from: Literal["present", "room", "jumps"]
+    starts_hot: bool
+    delays_start: bool
+    ramps_to_degc: float
+    overshoot_k: float
+    after_power_cut: AfterPowerCut
+    cutout: Cutout
+    learnt: Learnt
+    full_power_k_h: float | None = None
+    cutout_margin_k: float | None = None
+    assumed: tuple[str, ...] = ()
+
+    def rounded_down(self, degc: float) -> float:
+        """Return the highest set-point [°C] it can be given that is no hotter."""
+        own = degc * 9 / 5 + 32 if self.degrees == "F" else degc
+        own = floor(own / self.temperature_step + _ROUNDING) * self.temperature_step
+        return (own - 32) * 5 / 9 if self.degrees == "F" else own
+
+    def hold_h(self, hours: float) -> float:
+        """Return the shortest hold [h] in its own steps that is no shorter."""
+        step_h = self.hold_step_min / 60
+        return ceil(hours / step_h - _ROUNDING) * step_h
+
+    @property
+    def coarseness_k(self) -> float:
+        """Its smallest step of temperature [K]."""
+        return self.temperature_step * (5 / 9 if self.degrees == "F" else 1)
+
+
+@dataclass(frozen=True)
+class Reason:
+    """Why a capability that is not known is taken as it is."""
+
+    field: str
+    because: str
+    basis: Basis
+
+
+@dataclass(frozen=True)
+class _File:
+    least_known: Figure
+    conservative: Controller
+    reason: list[Reason]
+
+
+@cache
+def _file() -> _File:
+    return load("plan/controller.toml", "recover-controller", _File)
+
+
+def reasons() -> tuple[Reason, ...]:
+    """Return what is assumed of a controller and why. Raises DataError on a faulty file."""
+    return tuple(_file().reason)
+
+
+def unknown_controller() -> Controller:
+    """Return the record of a controller that nothing is known of. Raises DataError on a faulty file."""
+    return replace(_file().conservative, assumed=tuple(reason.field for reason in reasons()))
+
+
+def known_enough(controller: Controller) -> bool:
+    """Say whether so much is known of a controller that a programme for it means something."""
+    return len(reasons()) - len(controller.assumed) >= _file().least_known.value
+
+
+def learnt(learnt_by: Learnt, **known: Any) -> Controller:
+    """Return a record from what is known, by field; what is left out takes its conservative value."""
+    assumed = tuple(name for name in unknown_controller().assumed if name not in known)
+    return replace(unknown_controller(), assumed=assumed, learnt=learnt_by, **known)
+
+
+# ---------------------------------------------------------------------------------------- from the inspection
+
+
+def controller_of(answers: Answers, kiln: Address) -> Controller:
+    """Return the record of the controller that heats a kiln, from the inspection: the replacement, if there is one."""
+    readers: Mapping[str, Callable[[Answers, Address], Any]] = {
+        "letters": _letters,
+        "programmes": lambda given, at: _whole(given, "control.kept", at),
+        "steps": lambda given, at: _whole(given, "control.steps", at),
+        "ramps": _ramps,
+        "degrees": lambda given, at: given.word("control.degrees", at) or None,
+        "temperature_step": lambda given, at: given.number("control.degree_step", at),
+        "least_degc": lambda given, at: given.number("control.least", at),
+        "longest_hold_h": lambda given, at: given.number("control.longest_hold", at),
+        "waits_for_kiln": lambda given, at: _yes(given, "control.waits", at),
+        "starts_from": lambda given, at: given.word("control.starts", at) or None,
+        "starts_hot": lambda given, at: _yes(given, "control.hot_start", at),
+        "ramps_to_degc": lambda given, at: given.number("control.ramps_to", at),
+        "overshoot_k": lambda given, at: given.number("control.overshoot", at),
+        "after_power_cut": lambda given, at: given.word("control.power_cut", at) or None,
+        "cutout": _cutout,
+        "cutout_margin_k": lambda given, at: given.number("control.cutout_margin", at),
+    }
+    found = {name: reader(answers, kiln) for name, reader in readers.items()}
+    by = cast(Learnt, answers.word("control.learnt", kiln) or "told")
+    return learnt(by, **{name: value for name, value in found.items() if value is not None})
+
+
+def _letters(answers: Answers, kiln: Address) -> tuple[Letter, ...] | None:
+    """Return the letters it can be set to; the one it is set to stands where nobody looked for others."""
+    several = answers.look("control.letters", kiln)
+    if several:
+        return tuple(sorted(letter for chosen in several for letter in chosen))
+    setting = answers.word("control.set_type", kiln)
+    return (cast(Letter, setting),) if setting else None
+
+
+def _ramps(answers: Answers, kiln: Address) -> Ramps | None:
+    """Return the ramps it offers; a span of which an end is not known is none."""
+    entry = answers.word("control.ramps", kiln)
+    rates = tuple(float(rate) for rate in findall(r"\d+(?:\.\d+)?", answers.word("control.ramp_rates", kiln)))
+    if entry == "list" and rates:
+        return Ramps("list", listed_k_h=rates)
+    if entry == "rate" and len(rates) > 1:
+        return Ramps("rate", min(rates), max(rates))
+    return Ramps(cast(Any, entry)) if entry in ("time", "none") else None
+
+
+def _cutout(answers: Answers, kiln: Address) -> Cutout | None:
+    known: dict[str, Cutout] = {"match": "own_probe", "not_fitted": "none", "mismatch": "shared"}
+    return known.get(answers.word("control.cutout_probe", kiln))
+
+
+def _whole(answers: Answers, question: str, kiln: Address) -> int | None:
+    number = answers.number(question, kiln)
+    return None if number is None else int(number)
+
+
+def _yes(answers: Answers, question: str, kiln: Address) -> bool | None:
+    word = answers.word(question, kiln)
+    return word == "yes" if word else None

@@ -1,0 +1,117 @@
+"""What goes with each run of a programme: before the start, the cut-out, when to be there, what to see, what never."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import accumulate
+from math import inf
+
+from recover.measures import show_hours_minutes, show_number
+from recover.physics.wall import Step
+from recover.plan.programme import Programme, Run, words
+from recover.plan.timeline import Timeline
+
+
+@dataclass(frozen=True)
+class Instructions:
+    """The sheet of a run. `begins_h` are the hours from its start at which each step begins."""
+
+    run: Run
+    begins_h: tuple[float, ...]
+    precondition: str
+    read_back: str
+    cutout: str
+    be_there: str
+    see: tuple[str, ...]
+    power_cut: tuple[str, ...]
+    change: str
+
+
+def instructions(programme: Programme) -> tuple[Instructions, ...]:
+    """Return the sheet of every run of a programme, in order."""
+    return tuple(_of_run(programme, run) for run in programme.runs)
+
+
+def _of_run(programme: Programme, run: Run) -> Instructions:
+    said, controller = words(), programme.controller
+    begins_h = _begins_h(run)
+    return Instructions(
+        run=run,
+        begins_h=begins_h,
+        precondition=_precondition(programme, run),
+        read_back=said.run["read_back"].format(steps="; ".join(_steps(run, controller.degrees))),
+        cutout=_cutout(programme, run),
+        be_there=said.run["be_there"].format(
+            hours=show_hours_minutes(run.hours), moments=", ".join(show_hours_minutes(hour) for hour in begins_h)
+        ),
+        see=tuple(_see(programme, run)),
+        power_cut=(said.power_cut[controller.after_power_cut], said.power_cut_rule["say"]),
+        change=said.run["change"],
+    )
+
+
+def _begins_h(run: Run) -> tuple[float, ...]:
+    lasts = [Timeline.of(before, (step,)).end_h for before, step in zip(_befores(run), run.steps, strict=True)]
+    return tuple(accumulate(lasts[:-1], initial=0.0))
+
+
+def _befores(run: Run) -> list[float]:
+    return [run.begins_degc, *(step.to_degc for step in run.steps[:-1])]
+
+
+def _precondition(programme: Programme, run: Run) -> str:
+    """Say how warm the kiln may be: a run that follows begins no hotter than the one before it ended."""
+    if run.number == 1:
+        return words().run["cold"]
+    least = max(programme.start_degc, run.begins_degc - programme.controller.overshoot_k)
+    return words().run["hot"].format(least_degc=f"{least:.0f}", begins_degc=f"{run.begins_degc:.0f}")
+
+
+def _steps(run: Run, degrees: str) -> Iterator[str]:
+    """Return every step as it is to be read back, in the controller's own degrees."""
+    said = words().run
+    for number, (step, before) in enumerate(zip(run.steps, _befores(run), strict=True), start=1):
+        yield said["step"].format(
+            number=number, ramp=_ramp(step, before, degrees), degc=_shown(step.to_degc, degrees),
+            hold=show_hours_minutes(step.hold_h),
+        )  # fmt: skip
+
+
+def _ramp(step: Step, before_degc: float, degrees: str) -> str:
+    """Return a ramp with the time it takes, for a controller that is set by the one or the other."""
+    if step.ramp_k_h == inf or step.to_degc <= before_degc:
+        return words().run["no_climb" if step.to_degc <= before_degc else "at_once"]
+    ramp = step.ramp_k_h * (9 / 5 if degrees == "F" else 1)
+    hours = (step.to_degc - before_degc) / step.ramp_k_h
+    return words().run["ramp"].format(ramp=show_number(ramp), degrees=f"°{degrees}", hours=show_hours_minutes(hours))
+
+
+def _shown(degc: float, degrees: str) -> str:
+    return f"{degc * 9 / 5 + 32:.0f} °F" if degrees == "F" else f"{degc:g} °C"
+
+
+def _cutout(programme: Programme, run: Run) -> str:
+    controller, said = programme.controller, words().run
+    if controller.cutout_margin_k is None:
+        return said["cutout_unknown"].format(
+            top_degc=f"{run.top_degc:.0f}", overshoot_k=show_number(controller.overshoot_k)
+        )
+    degc = run.top_degc + controller.cutout_margin_k
+    return said["cutout_known"].format(cutout_degc=f"{degc:.0f}", margin_k=show_number(controller.cutout_margin_k))
+
+
+def _see(programme: Programme, run: Run) -> Iterator[str]:
+    controller, said = programme.controller, words().run
+    yield said["waits" if controller.waits_for_kiln else "no_waits"]
+    if controller.delays_start:
+        yield said["delay"]
+    if controller.starts_from == "room" and run.number > 1:
+        yield said["room_start"]
+    cycle_degc = words().cycle_degc.value
+    if run.begins_degc < cycle_degc:
+        yield said["cycle"].format(cycle_degc=show_number(cycle_degc), cycle_s=show_number(words().cycle_s.value))
+    if len(programme.runs) > controller.programmes:
+        yield said["type_in"].format(programmes=controller.programmes)
+    if programme.stops_degc is not None and run is programme.runs[-1]:
+        yield said["stops"].format(degc=f"{programme.stops_degc:.0f}")

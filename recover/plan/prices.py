@@ -1,0 +1,31 @@
+"""What energy costs: money is decimal, one currency a job, rounded once for each line."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Decimal
+
+from recover.errors import QuantityError
+from recover.physics.materials import Band
+
+_CENT = Decimal("0.01")
+
+
+@dataclass(frozen=True)
+class Cost:
+    """Money in the job's currency, as a band."""
+
+    low: Decimal
+    mid: Decimal
+    high: Decimal
+
+
+def cost(energy_kwh: Band, price_kwh: Decimal) -> Cost:
+    """Return what energy [kWh] costs at a price for each of them. Raises QuantityError for a price below nought."""
+    if not price_kwh >= 0:
+        raise QuantityError("price of a kWh", str(price_kwh), "0 or more")
+    low, mid, high = (
+        (Decimal(repr(kwh)) * price_kwh).quantize(_CENT, ROUND_HALF_UP)
+        for kwh in (energy_kwh.low, energy_kwh.mid, energy_kwh.high)
+    )
+    return Cost(low, mid, high)
