@@ -8,14 +8,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import cache
-from math import exp, pi
+from math import pi
 from typing import TYPE_CHECKING
 
 from recover.physics.draws import Spread, from_band, shares, spread
 from recover.physics.faces import cold_face, hot_face
 from recover.physics.figures import casing, figures, opening
 from recover.physics.lining import Layer, LayerStack, Lining, Part
-from recover.physics.materials import Band, Material, Quantity
+from recover.physics.materials import Band, Material
+from recover.physics.matter import BY_ORDER, matter, quantities
 from recover.physics.stages import Stage
 from recover.physics.steady import steady_flows
 from recover.physics.uptake import drawn_water
@@ -289,28 +290,16 @@ def _faces(heating: Heating, part: Part) -> list[Face]:
 
 
 def _matters(heating: Heating, own: Material) -> list[Matter]:
-    """Return a material's numbers, draw by draw; each quantity is drawn for itself, once for all layers of a material.
+    """Return a material's numbers, draw by draw; a quantity is drawn for itself, once for all layers of a material."""
+    drawn = {
+        name: _drawn(heating, f"{name} of {own.id}", quantity, log=name in BY_ORDER)
+        for name, quantity in quantities(own).items()
+    }
 
-    D = D_half exp(b (S - 1/2)), so that D0 = D_half exp(-b / 2).
-    """
-    moisture, b = own.moisture, own.liquid_exponent
-    straight: dict[str, Quantity] = {
-        "density_kg_m3": own.dry_density_kg_m3, "porosity": own.open_porosity, "k0_w_mk": own.k0_w_mk,
-        "k1_w_mk2": own.k1_w_mk2, "cp0_j_kgk": own.cp0_j_kgk, "cp1_j_kgk2": own.cp1_j_kgk2,
-        "wet_k_w_mk": moisture.wet_k_w_mk, "vapour_tortuosity": moisture.vapour_tortuosity,
-        "tensile_mpa": own.tensile_mpa,
-    }  # fmt: skip
-    by_order: dict[str, Quantity] = {
-        "permeability_m2": moisture.permeability_m2, "hygroscopic_kg_m3": moisture.hygroscopic_kg_m3,
-        "liquid0_m2_s": moisture.liquid_m2_s,
-    }  # fmt: skip
-    drawn = {name: _drawn(heating, f"{name} of {own.id}", quantity) for name, quantity in straight.items()}
-    drawn |= {name: _drawn(heating, f"{name} of {own.id}", one, log=True) for name, one in by_order.items()}
-    drawn["liquid0_m2_s"] = drawn["liquid0_m2_s"] * exp(-b / 2)
-    return [
-        Matter(**{name: float(values[draw]) for name, values in drawn.items()}, liquid_exponent=b)
-        for draw in range(heating.draws)
-    ]
+    def of(draw: int) -> Matter:
+        return matter(own, lambda name, _: float(drawn[name][draw]))
+
+    return [of(draw) for draw in range(heating.draws)]
 
 
 def _drawn(heating: Heating, name: str, band: Band, *, log: bool = False) -> Values:

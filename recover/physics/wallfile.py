@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import MISSING, dataclass, field, fields, replace
 from itertools import pairwise
-from math import ceil, isfinite, log
+from math import ceil, isfinite
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +17,8 @@ from recover.datafile import VERSION, load
 from recover.errors import QuantityError
 from recover.physics.air import ATMOSPHERE_PA, Air
 from recover.physics.faces import casing_face, hot_face, vent_m3_h
-from recover.physics.materials import Band, End, Material, material
+from recover.physics.materials import End, Material, material
+from recover.physics.matter import matter
 from recover.physics.wall import Chamber, Closure, Course, Face, Matter, Phase, Room, Setup, Step, Wall, WallLayer
 
 FORMAT = "recover-wall"
@@ -69,23 +70,8 @@ def write(setup: Setup, title: str, hours: float, path: Path, every_h: float = 1
 
 
 def matter_of(named: Material, end: End = "mid") -> Matter:
-    """Return the numbers of a material at one end of their spans; k and cp between the temperatures it gives for k.
-
-    The liquid's diffusivity is D0 exp(b S): D0 in dry pores, and b from what it is in full ones.
-    """
-
-    def at(band: Band) -> float:
-        return float(getattr(band, end))
-
-    dry, full = at(named.liquid_diffusivity_m2_s(0.0)), at(named.liquid_diffusivity_m2_s(1.0))
-    return Matter(
-        density_kg_m3=at(named.dry_density_kg_m3), porosity=at(named.open_porosity),
-        k0_w_mk=at(named.k0_w_mk), k1_w_mk2=at(named.k1_w_mk2), wet_k_w_mk=at(named.moisture.wet_k_w_mk),
-        cp0_j_kgk=at(named.cp0_j_kgk), cp1_j_kgk2=at(named.cp1_j_kgk2),
-        permeability_m2=at(named.moisture.permeability_m2), vapour_tortuosity=at(named.moisture.vapour_tortuosity),
-        hygroscopic_kg_m3=at(named.moisture.hygroscopic_kg_m3), tensile_mpa=at(named.tensile_mpa),
-        liquid0_m2_s=dry, liquid_exponent=log(full / dry) if dry else Matter.liquid_exponent,
-    )  # fmt: skip
+    """Return the numbers of a material at one end of their spans; k and cp between the temperatures it gives for k."""
+    return matter(named, lambda _, quantity: float(getattr(quantity, end)))
 
 
 # ---------------------------------------------------------------------------------------- the shape of a file

@@ -1,0 +1,34 @@
+"""A material's spans as the numbers that the drying model takes, one of each: an end of the span, or a draw."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from math import exp
+
+from recover.physics.materials import Material, Quantity
+from recover.physics.wall import Matter
+
+BY_ORDER = frozenset({"permeability_m2", "hygroscopic_kg_m3", "liquid0_m2_s"})
+"""What is known to an order of magnitude only, and drawn by its logarithm."""
+
+
+def matter(own: Material, pick: Callable[[str, Quantity], float]) -> Matter:
+    """Return a material's numbers, each as `pick` takes it from its span by the name of the number.
+
+    The table has the diffusivity of liquid at half-filled pores: D = D_half exp(b (S - 1/2)), D0 = D_half exp(-b / 2).
+    """
+    numbers = {name: pick(name, quantity) for name, quantity in quantities(own).items()}
+    numbers["liquid0_m2_s"] *= exp(-own.liquid_exponent / 2)
+    return Matter(**numbers, liquid_exponent=own.liquid_exponent)
+
+
+def quantities(own: Material) -> dict[str, Quantity]:
+    """Return a material's spans by the names of the model's numbers; `liquid0_m2_s` still at half-filled pores."""
+    return {
+        "density_kg_m3": own.dry_density_kg_m3, "porosity": own.open_porosity,
+        "k0_w_mk": own.k0_w_mk, "k1_w_mk2": own.k1_w_mk2, "wet_k_w_mk": own.moisture.wet_k_w_mk,
+        "cp0_j_kgk": own.cp0_j_kgk, "cp1_j_kgk2": own.cp1_j_kgk2,
+        "permeability_m2": own.moisture.permeability_m2, "vapour_tortuosity": own.moisture.vapour_tortuosity,
+        "hygroscopic_kg_m3": own.moisture.hygroscopic_kg_m3, "liquid0_m2_s": own.moisture.liquid_m2_s,
+        "tensile_mpa": own.tensile_mpa,
+    }  # fmt: skip
