@@ -65,7 +65,7 @@ CASES = {
     for name, layers in (("dense", DENSE), ("insulating", INSULATING))
     for casing, openness in (("gas-tight", 0.0), ("open", 0.3))
 }
-FINE = {"dense": Settings((320,), 5e-5, 1e-5), "insulating": Settings((96, 48), 2e-4, 1e-5)}
+FINE = {"dense": Settings((400,), 5e-5, 1e-5), "insulating": Settings((200, 100), 1e-4, 1e-5)}
 QUICK = {"dense": Settings((60,), 1e-4, 1e-4), "insulating": Settings((32, 12), 4e-4, 1e-4)}
 
 
