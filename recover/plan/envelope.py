@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 from math import floor, inf
 
 from recover.physics.wall import Step
 from recover.plan.limits import HOLD_POINTS_DEGC
 from recover.plan.march import Knot
+from recover.plan.schedule import ROUND_K
 
 STEP_WORTH_K_H = 25.0
 """Heat that a further step must win to be worth its line on a sheet: ours."""
 
 LEVEL_K = 1.0
-ROUND_K = 5.0
 
 
 def steps_of(knots: list[Knot]) -> tuple[Step, ...]:
@@ -36,7 +37,7 @@ def steps_of(knots: list[Knot]) -> tuple[Step, ...]:
 def _between_hold_points(knots: list[Knot]) -> list[list[Knot]]:
     """Divide knots before and after each hold at a hold point."""
     parts, part = [], [knots[0]]
-    for before, after in zip(knots, knots[1:], strict=False):
+    for before, after in pairwise(knots):
         if before[1] == after[1] and before[1] in HOLD_POINTS_DEGC:
             parts += [part, [before, after]]
             part = [after]

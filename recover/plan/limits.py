@@ -146,7 +146,8 @@ def hottest_for_terminals(limits: Limits, stack: LayerStack, room_degc: float) -
         return high
     while high - low > 1:
         middle = (low + high) / 2
-        low, high = (middle, high) if _terminal_degc(stack, middle, room_degc) <= limits.terminal.value else (low, middle)
+        keeps = _terminal_degc(stack, middle, room_degc) <= limits.terminal.value
+        low, high = (middle, high) if keeps else (low, middle)
     return low
 
 

@@ -8,6 +8,7 @@ and is not yet a schedule that a person can read; `envelope` makes one of it.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from math import floor
 
 import numpy as np
 
@@ -57,6 +58,7 @@ class March:
     standing: Standing = field(init=False)
     first_kg: float = field(init=False)
     found: Marched = field(default_factory=Marched)
+    leg_h: float = LEG_H
     stops: list[float] = field(init=False)
 
     def __post_init__(self) -> None:
@@ -88,12 +90,13 @@ class March:
         self.found.hours += off_h
 
     def _day(self, lasts_h: float) -> None:
-        degc = max(self.room_degc, float(self.standing.held[:, 0].min()))
-        knots, hour, leg_h = [(0.0, degc)], 0.0, LEG_H
+        degc = max(self.room_degc, floor(float(self.standing.held[:, 0].min())))
+        knots, hour = [(0.0, degc)], 0.0
         self.found.days.append(knots)
         while hour < lasts_h - LOOKS_H and not self.found.dry:
-            share, to_degc, took_h = self._leg(degc, min(leg_h, lasts_h - hour))
-            leg_h = min(2 * leg_h, LONGEST_LEG_H) if share == 1 or degc == to_degc == self.top_degc else LEG_H
+            share, to_degc, took_h = self._leg(degc, min(self.leg_h, lasts_h - hour))
+            fast = share == 1 or degc == to_degc == self.top_degc
+            self.leg_h = min(2 * self.leg_h, LONGEST_LEG_H) if fast else LEG_H
             hour, degc = hour + took_h, to_degc
             knots.append((hour, degc))
             self.found.hours += took_h
@@ -106,14 +109,16 @@ class March:
             self.found.touched.add(self.limits.hold.id)
             return 0.0, degc, self._try(degc, degc, self.limits.hold.value, take=True)[1]
         goal = min([self.top_degc, *(stop for stop in self.stops if stop > degc)])
+        ramp, refused = self.limits.ramp.value, ""
         for share in SHARES if goal > degc + 0.01 else (0.0,):
-            to_degc = min(goal, degc + share * self.limits.ramp.value * leg_h)
-            lasts_h = (to_degc - degc) / (share * self.limits.ramp.value) if share else leg_h
-            refused, took_h = self._try(degc, to_degc, lasts_h)
-            if not refused:
-                self.found.touched |= {self.limits.ramp.id} if share == 1 else set()
-                self.found.touched |= {self.top_limit} if goal <= degc + 0.01 else set()
-                return share, to_degc, took_h
+            for longest_h in (leg_h, LEG_H) if leg_h > LEG_H else (leg_h,):
+                to_degc = min(goal, degc + share * ramp * longest_h)
+                lasts_h = (to_degc - degc) / (share * ramp) if share else longest_h
+                refused, took_h = self._try(degc, to_degc, lasts_h)
+                if not refused:
+                    self.found.touched |= {self.limits.ramp.id} if share == 1 else set()
+                    self.found.touched |= {self.top_limit} if goal <= degc + 0.01 else set()
+                    return share, to_degc, took_h
             self.found.touched.add(refused)
         lower = max(self.room_degc, degc - COOLS_K)
         return 0.0, lower, self._try(degc, lower, LEG_H, take=True)[1]
@@ -151,7 +156,8 @@ class March:
     def _refused(self, did: Ensemble, to_degc: float) -> str:
         """Return the limit that a run comes nearest to breaking, its margin taken off; empty where it keeps them."""
         behind_k = to_degc - float(did.chamber_degc[:, -1].min())
-        over = {name: float(values.max()) / kept(self.limits[name]) for name, values in reached(self.limits, did).items()}
+        came_to = reached(self.limits, did)
+        over = {name: float(values.max()) / kept(self.limits[name]) for name, values in came_to.items()}
         if self.limits.power:
             over[self.limits.power.id] = behind_k / self.limits.lag.value
         worst = max(over, key=lambda name: over[name])

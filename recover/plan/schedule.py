@@ -9,12 +9,14 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from math import trunc
 
 from recover.errors import Problem
 from recover.physics.wall import Course, Step
 from recover.profiles import own_limits
 
 AT_ONCE_H = 1 / 3600
+ROUND_K = 5.0
 
 
 @dataclass(frozen=True)
@@ -83,25 +85,36 @@ class Day:
                 break
             ramp_h = abs(step.to_degc - degc) / step.ramp_k_h
             if before_h + ramp_h > hour:
-                rise = step.ramp_k_h * (hour - before_h)
-                kept.append(replace(step, to_degc=degc + (rise if step.to_degc > degc else -rise), hold_h=0.0))
+                kept.append(_cut(step, degc, hour - before_h))
             else:
                 kept.append(replace(step, hold_h=min(step.hold_h, hour - before_h - ramp_h)))
             before_h, degc = end_h, step.to_degc
         return Day(self.from_degc, tuple(kept))
 
 
+def _cut(step: Step, from_degc: float, lasts_h: float) -> Step:
+    """Return a ramp that is cut after some hours: to what it has reached, in steps of 5 K, and held there."""
+    reached = from_degc + step.ramp_k_h * lasts_h * (1 if step.to_degc > from_degc else -1)
+    to_degc = from_degc + trunc((reached - from_degc) / ROUND_K) * ROUND_K
+    to_degc = to_degc if to_degc != from_degc else reached
+    return replace(step, to_degc=to_degc, hold_h=max(lasts_h - abs(to_degc - from_degc) / step.ramp_k_h, 0.0))
+
+
 @dataclass(frozen=True)
 class Schedule:
-    """Attended days, one after the other, each opening 24 h after the one before; one day alone may be longer."""
+    """Attended days, one after the other, each opening 24 h after the one before; one day alone may be longer.
+
+    `rest_h` is how long the lining goes on drying after the last step, vents open and heater off.
+    """
 
     days: tuple[Day, ...]
     attendance: Attendance = Attendance()
+    rest_h: float = 0.0
 
     @property
     def hours(self) -> float:
-        """From the first opening to the end of the last step [h]."""
-        return 24.0 * (len(self.days) - 1) + self.days[-1].hours
+        """From the first opening until the schedule is done [h]."""
+        return 24.0 * (len(self.days) - 1) + self.days[-1].hours + self.rest_h
 
     @property
     def attended_h(self) -> float:
@@ -116,8 +129,9 @@ class Schedule:
             own = Course.of(day.from_degc, day.steps)
             hours += [24.0 * number + hour for hour in own.hours]
             degc += own.degc
-            if number < len(self.days) - 1:
-                hours += [hours[-1] + AT_ONCE_H, 24.0 * (number + 1) - AT_ONCE_H]
+            off_h = 24.0 * (number + 1) - AT_ONCE_H if number < len(self.days) - 1 else hours[-1] + self.rest_h
+            if off_h > hours[-1] + AT_ONCE_H:
+                hours += [hours[-1] + AT_ONCE_H, off_h]
                 degc += [room_degc, room_degc]
         return Course(tuple(hours), tuple(degc))
 
@@ -132,4 +146,6 @@ class Schedule:
     def until(self, hour: float) -> Schedule:
         """Return the schedule cut at an hour; what lies beyond is left out."""
         last = max(number for number in range(len(self.days)) if number == 0 or 24.0 * number < hour - AT_ONCE_H)
-        return replace(self, days=(*self.days[:last], self.days[last].until(hour - 24.0 * last)))
+        final = self.days[last].until(hour - 24.0 * last)
+        rest_h = max(hour - 24.0 * last - final.hours, 0.0)
+        return Schedule((*self.days[:last], final), self.attendance, rest_h if rest_h > AT_ONCE_H else 0.0)

@@ -14,7 +14,7 @@ from typing import Literal
 import numpy as np
 
 from recover.errors import QuantityError
-from recover.physics.draws import Spread
+from recover.physics.drying import Numbers
 from recover.physics.ensemble import Draws, simulate_many
 from recover.physics.figures import casing
 from recover.physics.staged import Heating, setups_of
@@ -30,7 +30,7 @@ Progress = Callable[[str, float], None]
 
 LEAST_DRAWS = 64
 UNKNOWN_POWER_KW = 50.0
-"""Elements whose power is not known are taken to follow any ramp of a schedule; the result says that it is not known."""
+"""Elements whose power is not known are taken to follow any ramp of a schedule; the limits then hold no power."""
 
 TOPS_DEGC = (600.0, 500.0, 400.0, 300.0)
 RELAXED = 1.25
@@ -103,11 +103,10 @@ def search(
     Raises QuantityError for conditions that cannot be, SimulationError where a run cannot be trusted.
     """
     _check(heating, draws)
-    told = progress or (lambda what, share: None)
+    told = progress or _silent
     limits = limits.changed(limits.attendance.id, attendance.hours)
     candidates = list(_candidates(replace(heating, draws=draws), limits, may_wrap, told))
-    marched = [(one, _march(one, limits, attendance, told, n / len(candidates))) for n, one in enumerate(candidates)]
-    marched.sort(key=lambda pair: (not pair[1].dry, _worth(pair[1], objective)))
+    marched = _marches(candidates, limits, attendance, objective, told)
     best, proof = _proven(marched, limits, attendance, objective, told)
     best, proof = _incumbent(candidates, incumbents, limits, objective, (best, proof))
     named = _binding(best, limits, attendance, objective, told) if binding else ()
@@ -115,9 +114,13 @@ def search(
     return Plan(best.heating, limits, objective, proof, named, tuple(limits[name] for name in proof.broken))
 
 
+def _silent(_what: str, _share: float) -> None:
+    """Say nothing of the progress."""
+
+
 def _check(heating: Heating, draws: int) -> None:
     if heating.opening == "closed":
-        raise QuantityError("vent of the chamber", "shut, with its plugs in", "a way out for vapour: plugs out, or more")
+        raise QuantityError("vent of the chamber", "shut, plugs in", "a way out for vapour: plugs out, or more")
     if draws < LEAST_DRAWS:
         raise QuantityError("draws of a plan", f"{draws}", f"{LEAST_DRAWS} or more")
 
@@ -157,7 +160,7 @@ def drawn(heating: Heating, limits: Limits) -> tuple[Draws, tuple[int, ...]]:
     return Draws.of(setups), tuple(dict.fromkeys(picks))
 
 
-def _rank(values: np.ndarray, share: float) -> int:  # type: ignore[type-arg]
+def _rank(values: Numbers, share: float) -> int:
     return int(np.argsort(values, kind="stable")[min(int(share * len(values)), len(values) - 1)])
 
 
@@ -168,6 +171,27 @@ def _march(
     return March(
         one.draws.only(one.design), limits, attendance, one.top_degc, one.top_limit, one.heating.room_degc
     ).run()
+
+
+def _marches(
+    candidates: list[_Candidate], limits: Limits, attendance: Attendance, objective: Objective, told: Progress
+) -> list[tuple[_Candidate, Marched]]:
+    """March through the candidates, best first; once a lower top is no better, still lower ones are left out."""
+    found: list[tuple[_Candidate, Marched]] = []
+    given_up: set[str] = set()
+    for number, one in enumerate(candidates):
+        if one.heating.casing in given_up:
+            continue
+        way = _march(one, limits, attendance, told, number / len(candidates))
+        hotter = [_ranked(before, objective) for other, before in found if other.heating.casing == one.heating.casing]
+        if hotter and _ranked(way, objective) >= min(hotter):
+            given_up.add(one.heating.casing)
+        found.append((one, way))
+    return sorted(found, key=lambda pair: _ranked(pair[1], objective))
+
+
+def _ranked(found: Marched, objective: Objective) -> tuple[bool, float]:
+    return not found.dry, _worth(found, objective)
 
 
 def _worth(found: Marched, objective: Objective) -> float:
@@ -242,8 +266,3 @@ def _relaxed(
         stronger = [replace(s, chamber=replace(s.chamber, power_kw=looser.power.value)) for s in one.draws.setups]
         setups = replace(one, draws=Draws.of(stronger))
     return _march(replace(setups, top_degc=top), looser, there, told, 0.0)
-
-
-def spread_of(plan: Plan) -> Spread:
-    """Return the hours until the water left is within its limit, over the draws."""
-    return plan.proof.dry_h

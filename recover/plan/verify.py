@@ -6,12 +6,13 @@ steps that break it are slowed or lowered, and it is run again.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
 from recover.physics.draws import Spread, spread
-from recover.physics.ensemble import Draws, Ensemble, Standing, resume
+from recover.physics.drying import Numbers
+from recover.physics.ensemble import Draws, Ensemble, resume
 from recover.physics.wall import Step
 from recover.plan.limits import Limits, reached
 from recover.plan.schedule import Day, Schedule
@@ -67,30 +68,38 @@ class Proof:
 
 def prove(draws: Draws, limits: Limits, schedule: Schedule, room_degc: float) -> Proof:
     """Repair a schedule until it holds, or cannot be repaired; end it as soon as nine draws in ten are dry."""
-    longer = _longer(schedule, limits)
-    for attempt in range(REPAIRS + 1):
+    longer, attempt = _longer(schedule, limits), 0
+    while True:
         did = _run(draws, longer, room_degc)
         at = _dry_at(did, limits)
         if at is None and longer.hours < 24 * limits.days.value * (1 - FURTHER) and attempt < REPAIRS:
-            longer = _longer(longer, limits)
+            longer, attempt = _longer(longer, limits), attempt + 1
             continue
         ended = longer.until(float(did.hours[at])) if at is not None else longer
         wrong = _broken_steps(ended, limits, did)
         if not wrong or attempt == REPAIRS:
-            break
+            return _proof(limits, ended, _cut(did, ended.hours))
+        attempt += 1
         longer = _longer(_repaired(ended, wrong, limits), limits)
-    return _proof(draws, limits, ended, room_degc)
 
 
 def examine(draws: Draws, limits: Limits, schedule: Schedule, room_degc: float) -> Proof:
     """Run a schedule as it is."""
-    return _proof(draws, limits, schedule, room_degc)
+    return _proof(limits, schedule, _run(draws, schedule, room_degc))
 
 
 def _run(draws: Draws, schedule: Schedule, room_degc: float) -> Ensemble:
     hours = np.append(np.arange(0.0, schedule.hours - 0.01, SHOWN_H), schedule.hours)
-    start = Standing(draws.begin().unknowns, draws.begin().held)
-    return resume(draws, start, schedule.course(room_degc), hours)[0]
+    return resume(draws, draws.begin(), schedule.course(room_degc), hours)[0]
+
+
+def _cut(did: Ensemble, hour: float) -> Ensemble:
+    """Return a run as far as an hour: until then it does not know what would have come."""
+    kept = int(np.searchsorted(did.hours, hour + 1e-6))
+    by_hour = {
+        one.name: getattr(did, one.name)[:, :kept] for one in fields(did) if one.name not in ("setups", "hours")
+    }
+    return replace(did, hours=did.hours[:kept], **by_hour)
 
 
 def _longer(schedule: Schedule, limits: Limits) -> Schedule:
@@ -99,10 +108,10 @@ def _longer(schedule: Schedule, limits: Limits) -> Schedule:
     if schedule.attendance.always:
         final = last.steps[-1]
         longer = replace(final, hold_h=final.hold_h + FURTHER * schedule.hours + 2)
-        return replace(schedule, days=(*before, replace(last, steps=(*last.steps[:-1], longer))))
+        return Schedule((*before, replace(last, steps=(*last.steps[:-1], longer))), schedule.attendance)
     more = 1 + round(FURTHER * len(schedule.days))
     whole = filled(max(schedule.days[-2:], key=lambda day: day.steps[-1].to_degc), limits)
-    return replace(schedule, days=(*before, filled(last, limits), *[whole] * more))
+    return Schedule((*before, filled(last, limits), *[whole] * more), schedule.attendance)
 
 
 def filled(day: Day, limits: Limits) -> Day:
@@ -157,13 +166,12 @@ def _gentler(step: Step, limit_id: str, ramping: bool, limits: Limits) -> Step:
     return replace(step, ramp_k_h=max(step.ramp_k_h * SLOWER, 1.0))
 
 
-def _proof(draws: Draws, limits: Limits, schedule: Schedule, room_degc: float) -> Proof:
-    did = _run(draws, schedule, room_degc)
+def _proof(limits: Limits, schedule: Schedule, did: Ensemble) -> Proof:
     casing = did.casing_degc.max(axis=2)
     peaks = {name: values.max(axis=1) for name, values in reached(limits, did).items()}
     dry_h = np.minimum(did.hours_gone(1 - limits.water_left.value), schedule.hours)
     return Proof(
-        schedule, len(draws.setups), spread(did.left[:, -1]), spread(dry_h), spread(did.heater_kwh[:, -1]),
+        schedule, len(did.setups), spread(did.left[:, -1]), spread(dry_h), spread(did.heater_kwh[:, -1]),
         spread(did.vapour_kg_h(1.0)), tuple(Peak(name, spread(values)) for name, values in peaks.items()),
         _broken(schedule, limits, did), _step_ends(schedule, did, casing),
         tuple(float(hour) for hour in did.hours), tuple(spread(at) for at in did.left.T),
@@ -179,7 +187,8 @@ def _broken(schedule: Schedule, limits: Limits, did: Ensemble) -> tuple[str, ...
         for before, step in zip((day.from_degc, *(one.to_degc for one in day.steps)), day.steps, strict=False)
         if step.to_degc > before
     ]  # fmt: skip
-    over = [name for name, values in reached(limits, did).items() if np.quantile(values, 0.9, axis=0).max() > limits[name].value]
+    came_to = {name: np.quantile(values, 0.9, axis=0).max() for name, values in reached(limits, did).items()}
+    over = [name for name, value in came_to.items() if value > limits[name].value]
     checks = {
         limits.ramp.id: max(ramps, default=0.0) > limits.ramp.value + 1e-6,
         limits.top.id: max(step.to_degc for step in steps) > limits.top.value + 1e-6,
@@ -191,7 +200,7 @@ def _broken(schedule: Schedule, limits: Limits, did: Ensemble) -> tuple[str, ...
     return (*over, *(name for name, broken in checks.items() if broken))
 
 
-def _step_ends(schedule: Schedule, did: Ensemble, casing: np.ndarray) -> tuple[StepEnd, ...]:  # type: ignore[type-arg]
+def _step_ends(schedule: Schedule, did: Ensemble, casing: Numbers) -> tuple[StepEnd, ...]:
     found = []
     for day, step, from_h, to_h in schedule.steps():
         at = min(int(np.searchsorted(did.hours, to_h - 1e-6)), len(did.hours) - 1)
