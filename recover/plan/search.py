@@ -18,6 +18,7 @@ from recover.physics.drying import Numbers
 from recover.physics.ensemble import Draws, simulate_many
 from recover.physics.figures import casing
 from recover.physics.staged import Heating, setups_of
+from recover.physics.wall import Setup
 from recover.plan.envelope import steps_of
 from recover.plan.limits import Limits, hottest_for_terminals, reached
 from recover.plan.march import March, Marched
@@ -149,15 +150,20 @@ def drawn(heating: Heating, limits: Limits) -> tuple[Draws, tuple[int, ...]]:
     The first is the middle one by water left on the stages of practice, the second its ninetieth percentile; others are
     those of the limits that a run is held to, since the draw that dries last is seldom the one that peaks highest.
     """
-    setups = setups_of(heating)
-    course, power_kw = setups[0].course, limits.power.value if limits.power else UNKNOWN_POWER_KW
-    setups = [replace(one, chamber=replace(one.chamber, power_kw=power_kw)) for one in setups]
+    setups = powered(heating, limits)
+    course = setups[0].course
     did = simulate_many(setups, np.append(np.arange(0.0, course.end_h, 1.0), course.end_h))
     middle = np.median(did.left, axis=0)
     at = int(np.argmax(middle <= 2 * limits.water_left.value)) or len(middle) - 1
     picks = [_rank(did.left[:, at], 0.5), _rank(did.left[:, at], 0.9)]
     picks += [_rank(values.max(axis=1), 0.9) for values in reached(limits, did).values()]
     return Draws.of(setups), tuple(dict.fromkeys(picks))
+
+
+def powered(heating: Heating, limits: Limits) -> list[Setup]:
+    """Return a setup for each draw, its elements of a power that has an end, so that it cools when they are off."""
+    power_kw = limits.power.value if limits.power else UNKNOWN_POWER_KW
+    return [replace(one, chamber=replace(one.chamber, power_kw=power_kw)) for one in setups_of(heating)]
 
 
 def _rank(values: Numbers, share: float) -> int:

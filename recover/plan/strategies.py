@@ -33,6 +33,8 @@ if TYPE_CHECKING:
 Closed = Literal[
     "salt", "nothing_to_strip", "jacket", "little_power", "one_piece", "no_workshop", "no_schedule"
 ]  # fmt: skip
+DRAWS = 32
+
 BLOCK_DAYS = 2
 """How far a way is run before it is seen whether it is done."""
 
@@ -147,7 +149,8 @@ def problems(start: date | None, last_entry: date | None) -> tuple[Problem, ...]
 
 
 def compare(
-    of: Circumstances, plan: Plan | None = None, *, draws: int = 64, progress: Callable[[str, float], None] | None = None
+    of: Circumstances, plan: Plan | None = None, *, draws: int = DRAWS,
+    progress: Callable[[str, float], None] | None = None,
 ) -> Comparison:
     """Run every way that is open. `plan` is the searched schedule of own elements. Raises SimulationError."""
     found = []
@@ -208,7 +211,7 @@ def _external(card: Card, of: Circumstances, draws: int) -> Strategy:
     heating = replace(_variant(card, of.heating), draws=draws)
     day = _day_course(card, of)
     setups = [_around(card, one, day) for one in setups_of(heating, day)]
-    many = Draws.of(setups, pace=Pace(longest_s=3600.0, warms_k=10.0, empties=0.3))
+    many = Draws.of(setups, pace=Pace(longest_s=7200.0, warms_k=20.0, empties=0.5))  # within a hundredth: it is slow
     standing, days, done = many.begin(), 0, None
     kwh, first_kg, left = np.zeros(draws), np.zeros(draws), np.ones(draws)
     while done is None and days < cards().longest_days.mid:
@@ -281,7 +284,7 @@ def _heated_h(attendance: Attendance, days: float) -> float:
 
 
 def _kwh(card: Card, of: Circumstances, heated_h: float, days: float, heater_kwh: Values, gone_kg: Values) -> Values:
-    """Return the energy [kWh] by draw: enclosure and its exhaust with what evaporates, a heater, fan and dehumidifier."""
+    """Return the energy [kWh] by draw: of an enclosure with what evaporates, a heater, or fan and dehumidifier."""
     figures, hours = cards(), 24 * days
     if card.air == "enclosure":
         return _takes_kw(card, of) * heated_h + EVAPORATION_KWH_KG * gone_kg

@@ -192,8 +192,8 @@ def _broken(schedule: Schedule, limits: Limits, did: Ensemble) -> tuple[str, ...
     checks = {
         limits.ramp.id: max(ramps, default=0.0) > limits.ramp.value + 1e-6,
         limits.top.id: max(step.to_degc for step in steps) > limits.top.value + 1e-6,
-        limits.attendance.id: max(day.hours for day in schedule.days) > limits.attendance.value + 0.01
-        and limits.attendance.value < 24,
+        limits.attendance.id: limits.attendance.value < 24
+        and max(day.hours for day in schedule.days) > limits.attendance.value + 0.01,
         limits.days.id: schedule.hours > 24 * limits.days.value,
         limits.water_left.id: float(np.quantile(did.left[:, -1], 0.9)) > limits.water_left.value,
     }
