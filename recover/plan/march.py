@@ -116,6 +116,7 @@ class March:
                 lasts_h = (to_degc - degc) / (share * ramp) if share else longest_h
                 refused, took_h = self._try(degc, to_degc, lasts_h)
                 if not refused:
+                    to_degc = degc + (to_degc - degc) * min(took_h / lasts_h, 1.0)
                     self.found.touched |= {self.limits.ramp.id} if share == 1 else set()
                     self.found.touched |= {self.top_limit} if goal <= degc + 0.01 else set()
                     return share, to_degc, took_h

@@ -238,7 +238,10 @@ def _incumbent(
     ways = [best]
     for plan in incumbents:
         one = next((one for one in candidates if one.heating.casing == plan.heating.casing), candidates[0])
-        ways.append((one, prove(one.draws, limits, plan.proof.schedule, one.heating.room_degc)))
+        there = plan.proof.schedule.attendance.hours
+        if there <= limits.attendance.value:
+            own = limits.changed(limits.attendance.id, there)
+            ways.append((one, prove(one.draws, own, plan.proof.schedule, one.heating.room_degc)))
     return min(ways, key=lambda pair: (len(pair[1].broken), worth(pair[1], objective)))
 
 
