@@ -11,9 +11,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from recover.physics import kernel
-from recover.physics.drying import QUICK, Numbers, Pace, Packed, check, hours_gone, pack, shown_room
+from recover.physics.drying import QUICK, Numbers, Pace, Packed, Shown, check, hours_gone, pack, shown_room
 from recover.physics.grid import COARSE, Grid
-from recover.physics.wall import Setup
+from recover.physics.wall import Course, Setup
 
 
 @dataclass(frozen=True)
@@ -58,24 +58,68 @@ class Ensemble:
         return np.array(peaks)
 
 
+@dataclass(frozen=True)
+class Standing:
+    """Where draws of a kiln stand: the unknowns of their cells (n_draw, n_cell, 3), and what their chambers hold."""
+
+    unknowns: Numbers
+    held: Numbers  # (n_draw, 2) °C, mole fraction of vapour
+
+
+@dataclass(frozen=True)
+class Draws:
+    """Setups that differ in numbers only, packed once, so that one course after the other can be tried on them."""
+
+    setups: tuple[Setup, ...]
+    packed: tuple[Packed, ...]
+
+    @classmethod
+    def of(cls, setups: Sequence[Setup], grid: Grid = COARSE, pace: Pace = QUICK) -> Draws:
+        """Pack setups: same layers, thicknesses and room."""
+        return cls(tuple(setups), tuple(pack(setup, grid, pace) for setup in setups))
+
+    def begin(self) -> Standing:
+        """Return where they start."""
+        return Standing(_each(self.packed, lambda one: one.unknowns), _each(self.packed, lambda one: one.held))
+
+    def only(self, numbers: Sequence[int]) -> Draws:
+        """Return some of the draws."""
+        return Draws(tuple(self.setups[n] for n in numbers), tuple(self.packed[n] for n in numbers))
+
+
 def simulate_many(
     setups: Sequence[Setup], hours: Sequence[float] | Numbers, grid: Grid = COARSE, pace: Pace = QUICK
 ) -> Ensemble:
     """Run setups that differ in numbers only: same layers, thicknesses, course and room. Raises SimulationError."""
-    packed = [pack(setup, grid, pace) for setup in setups]
-    kiln, moments = packed[0].kiln, np.asarray(hours, np.float64) * 3600
-    shown, ended = shown_room((len(setups),), len(moments), packed[0]), np.zeros((len(setups), 2))
+    draws = Draws.of(setups, grid, pace)
+    return resume(draws, draws.begin(), setups[0].course, hours)[0]
+
+
+def resume(
+    draws: Draws, standing: Standing, course: Course, hours: Sequence[float] | Numbers
+) -> tuple[Ensemble, Standing]:
+    """Run draws on from where they stand, by a course whose hours begin there; return what they did, and where they
+    stand then. What is summed counts from there too. Raises SimulationError.
+    """
+    packed, moments = draws.packed, np.asarray(hours, np.float64) * 3600
+    kiln = packed[0].kiln._replace(set_times=np.array(course.hours) * 3600, set_degc=np.array(course.degc, np.float64))
+    ends = Standing(standing.unknowns.copy(), standing.held.copy())
+    shown, ended = shown_room((len(packed),), len(moments), packed[0]), np.zeros((len(packed), 2))
     kernel.run_many(
         kiln, _each(packed, lambda one: one.kiln.cells), _each(packed, lambda one: one.kiln.areas),
         _each(packed, lambda one: one.kiln.hot), _each(packed, lambda one: one.kiln.cold),
-        _each(packed, lambda one: one.kiln.chamber), _each(packed, lambda one: one.unknowns),
-        _each(packed, lambda one: one.held), moments, shown.walls, shown.layers, shown.whole, shown.audit, ended,
+        _each(packed, lambda one: one.kiln.chamber), ends.unknowns, ends.held,
+        moments, shown.walls, shown.layers, shown.whole, shown.audit, ended,
     )  # fmt: skip
     for (code, reached_s), audit in zip(ended, shown.audit, strict=True):
         check(int(code), float(reached_s), audit)
+    return _unpack(draws, np.asarray(hours, np.float64), shown), ends
+
+
+def _unpack(draws: Draws, hours: Numbers, shown: Shown) -> Ensemble:
     did = shown.walls
     return Ensemble(
-        tuple(setups), np.asarray(hours, np.float64), shown.layers,
+        draws.setups, hours, shown.layers,
         casing_degc=did[..., kernel.CASING], hot_face_degc=did[..., kernel.HOT_FACE],
         overpressure_kpa=did[..., kernel.OVERPRESSURE] / 1000, demand=did[..., kernel.DEMAND],
         to_chamber_kg=did[..., kernel.TO_CHAMBER], to_room_kg=did[..., kernel.TO_ROOM],

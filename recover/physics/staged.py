@@ -169,9 +169,9 @@ def middle_run(found: Staged) -> Run:
 # ---------------------------------------------------------------------------------------- from lining to setups
 
 
-def setups_of(heating: Heating) -> list[Setup]:
-    """Return a setup for each draw. Raises QuantityError."""
-    course = Course.of(heating.room_degc, tuple(_steps(heating)))
+def setups_of(heating: Heating, course: Course | None = None) -> list[Setup]:
+    """Return a setup for each draw, on the stages or on a course of one's own. Raises QuantityError."""
+    course = course or Course.of(heating.room_degc, tuple(_steps(heating)))
     walls = [_walls(heating, stack) for stack in heating.lining.stacks]
     vents = _drawn(heating, f"fresh air, {heating.opening}", opening(heating.opening).vent_m3_h)
     room = Room(Course.steady(heating.room_degc), heating.room_vapour)

@@ -1,1 +1,1 @@
-"""The plan: which way to dry, by which schedule, as programmes that a controller can run, and what comes after."""
+"""The plan of a dry-out: ways compared, a searched schedule, programmes a controller can run, the firings after."""

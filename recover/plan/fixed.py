@@ -1,0 +1,79 @@
+"""Fixed schedules of other trades, run on the same walls and draws as a searched one, to be set beside it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+
+from recover.datafile import load
+from recover.physics.ensemble import Draws
+from recover.physics.wall import Step
+from recover.plan.schedule import Attendance, Day, Schedule
+from recover.plan.search import Plan, powered
+from recover.plan.verify import Proof, examine
+from recover.sources import Basis
+
+
+@dataclass(frozen=True)
+class FixedStep:
+    """A ramp and a hold [h], the longer of its hours and those by thickness of the lining."""
+
+    to_degc: float
+    ramp_k_h: float
+    hours: float = 0.0
+    hours_per_mm: float = 0.0
+
+
+@dataclass(frozen=True)
+class Fixed:
+    """A schedule as practice has it, day and night without a break."""
+
+    id: str
+    title: str
+    basis: Basis
+    steps: list[FixedStep]
+
+    def schedule(self, room_degc: float, lining_mm: float) -> Schedule:
+        """Return it for a lining of this thickness."""
+        steps = (
+            Step(one.to_degc, one.ramp_k_h, max(one.hours, one.hours_per_mm * lining_mm)) for one in self.steps
+        )
+        return Schedule((Day(room_degc, tuple(steps)),), Attendance())
+
+
+@dataclass(frozen=True)
+class Row:
+    """A line of the table: what it is, and its run; `broken` names the limits that nine draws in ten do not keep."""
+
+    title: str
+    proof: Proof
+
+    @property
+    def broken(self) -> tuple[str, ...]:
+        """The limits that are not kept, the water left apart: that is compared."""
+        return tuple(name for name in self.proof.broken if name != "plan_water_left")
+
+    def beats(self, other: Proof) -> bool:
+        """Whether it is at once shorter, as dry, and inside the limits."""
+        shorter = self.proof.schedule.hours < other.schedule.hours
+        return shorter and self.proof.left.p90 <= other.left.p90 and not self.broken
+
+
+@dataclass(frozen=True)
+class _Fixed:
+    schedule: list[Fixed]
+
+
+@cache
+def fixed_schedules() -> tuple[Fixed, ...]:
+    """Return the fixed schedules. Raises DataError on a faulty file."""
+    return tuple(load("plan/fixed.toml", "recover-fixed", _Fixed).schedule)
+
+
+def beside(plan: Plan) -> tuple[Row, ...]:
+    """Run the fixed schedules on the walls and draws of a plan. Raises SimulationError."""
+    draws, room_degc = Draws.of(powered(plan.heating, plan.limits)), plan.heating.room_degc
+    return tuple(
+        Row(one.title, examine(draws, plan.limits, one.schedule(room_degc, plan.heating.thickness_mm), room_degc))
+        for one in fixed_schedules()
+    )

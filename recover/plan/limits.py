@@ -1,0 +1,173 @@
+"""What a schedule keeps to: each limit with its number, on whose authority, and whether a run kept it.
+
+A limit is looked at as the ninetieth percentile over the draws. The search keeps a margin below it, because a search
+that does not overshoots what it steers by, and because many draws spread further than the few it steers by.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, fields, replace
+from typing import TYPE_CHECKING, Any
+
+from recover.physics.air import Air
+from recover.physics.lining import LayerStack
+from recover.physics.stages import Stage
+from recover.physics.steady import steady_flows
+from recover.profiles import Limit, own_limits
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from recover.physics.ensemble import Ensemble
+
+    Values = NDArray[Any]
+
+MARGIN = 0.12
+"""Share of a limit that the search keeps away from it: ours, where trials without it overshot by a tenth."""
+
+HOLD_POINTS_DEGC = (95.0, 200.0, 400.0)
+"""Where readings are taken with the kiln isolated: below boiling, past it, and with the cold side warm."""
+
+VAPOUR_OVER_H = 1.0
+"""A mean over less would show the cells of the grid."""
+
+
+@dataclass(frozen=True)
+class RoomCare:
+    """What takes vapour out of the room: air let out [m³/h], water drawn by a dehumidifier [l/day]; None: not known."""
+
+    air_m3_h: float | None = None
+    dehumidifier_l_day: float | None = None
+
+
+@dataclass(frozen=True)
+class Limits:
+    """The limits of one kiln's schedule; None where a kiln has none, or it is not known (power, room)."""
+
+    ramp: Limit
+    demand: Limit
+    steam: Limit
+    casing: Limit
+    terminal: Limit
+    top: Limit
+    wrapped: Limit
+    hold: Limit
+    lag: Limit
+    water_left: Limit
+    attendance: Limit
+    days: Limit
+    power: Limit | None = None
+    room: Limit | None = None
+
+    def __iter__(self) -> Iterator[Limit]:
+        for one in fields(self):
+            if limit := getattr(self, one.name):
+                yield limit
+
+    def __getitem__(self, limit_id: str) -> Limit:
+        return next(limit for limit in self if limit.id == limit_id)
+
+    def changed(self, limit_id: str, value: float) -> Limits:
+        """Return them with another number for one."""
+        name = next(one.name for one in fields(self) if getattr(getattr(self, one.name), "id", "") == limit_id)
+        return replace(self, **{name: replace(getattr(self, name), value=value)})
+
+    def relaxed(self, limit_id: str, by: float = 1.25) -> Limits:
+        """Return them with one that asks less, by a factor."""
+        limit = self[limit_id]
+        value = limit.value * by if limit.stricter == "less" else limit.value / by
+        return self.changed(limit_id, min(value, 24.0) if limit_id == "plan_attendance" else value)
+
+
+def limits_of(
+    stages: tuple[Stage, ...], power_kw: float | None, attended_h: float, care: RoomCare | None = None,
+    outside: Air | None = None,
+) -> Limits:
+    """Return the limits of a lining that practice heats by these stages."""
+    own = own_limits()
+    return Limits(
+        ramp=_ramp(stages), demand=own["plan_demand"], steam=own["plan_steam_share"], casing=own["plan_casing_degc"],
+        terminal=own["plan_terminal_degc"], top=own["plan_top_degc"], wrapped=own["plan_wrapped_degc"],
+        hold=own["plan_hold_h"], lag=own["plan_lag_k"], water_left=own["plan_water_left"],
+        attendance=_attendance(attended_h), days=own["plan_days"],
+        power=_power(power_kw), room=_room(care, outside or Air(10, 80)),
+    )  # fmt: skip
+
+
+def _ramp(stages: tuple[Stage, ...]) -> Limit:
+    """Return the steepest ramp that practice names for the kind of lining, the least where it names several."""
+    named = [stage for stage in stages if stage.ramp_max_k_h]
+    first = min(named, key=lambda stage: stage.ramp_max_k_h or 0.0)
+    return Limit(
+        id="plan_ramp", value=first.ramp_max_k_h or 0.0, unit="K/h", what="ramp for this kind of lining",
+        stricter="less", basis=first.basis, because="The steepest that practice names while the lining is wet.",
+    )  # fmt: skip
+
+
+def _attendance(hours: float) -> Limit:
+    return Limit(
+        id="plan_attendance", value=hours, unit="hour", what="hours a day that somebody is there", stricter="less",
+        basis="own_limit", because="Every heated hour is attended.",
+    )  # fmt: skip
+
+
+def _power(power_kw: float | None) -> Limit | None:
+    if power_kw is None:
+        return None
+    return Limit(
+        id="plan_power", value=power_kw, unit="kW", what="power of the elements", stricter="less", basis="own_limit",
+        because="What the plate, or the ohms, say of the kiln.",
+    )  # fmt: skip
+
+
+def _room(care: RoomCare | None, outside: Air) -> Limit | None:
+    """Return what the room's air and dehumidifier take up [kg/h]: m = V ρ ΔW + l/24."""
+    if care is None or care.air_m3_h is care.dehumidifier_l_day is None:
+        return None
+    rise = own_limits()["room_rise_g_kg"].value / 1000
+    takes = (care.air_m3_h or 0.0) * outside.dry_kg_m3 * rise + (care.dehumidifier_l_day or 0.0) / 24
+    return Limit(
+        id="plan_room", value=takes, unit="kg/h", what="vapour that ventilation and dehumidifier of the room take up",
+        stricter="less", basis="own_limit",
+        because="More would condense in the room, and make the air that enters the chamber damper.",
+    )  # fmt: skip
+
+
+def ventilation_m3_h(vapour_kg_h: float, outside: Air | None = None) -> float:
+    """Return the air that must leave a room [m³/h] to take up so much vapour, by the same sum."""
+    return vapour_kg_h / ((outside or Air(10, 80)).dry_kg_m3 * own_limits()["room_rise_g_kg"].value / 1000)
+
+
+def hottest_for_terminals(limits: Limits, stack: LayerStack, room_degc: float) -> float:
+    """Return the hottest chamber [°C] at which the terminal space keeps to its limit, at steady heat, wall dry."""
+    low, high = room_degc, limits.top.value
+    if _terminal_degc(stack, high, room_degc) <= limits.terminal.value:
+        return high
+    while high - low > 1:
+        middle = (low + high) / 2
+        keeps = _terminal_degc(stack, middle, room_degc) <= limits.terminal.value
+        low, high = (middle, high) if keeps else (low, middle)
+    return low
+
+
+def _terminal_degc(stack: LayerStack, chamber_degc: float, room_degc: float) -> float:
+    return max(flow.casing_degc for flow in steady_flows(stack, chamber_degc, room_degc))
+
+
+# ---------------------------------------------------------------------------------------- what a run came to
+
+
+def reached(limits: Limits, did: Ensemble) -> dict[str, Values]:
+    """Return what each draw came to at each hour of a run, by the limit that it is held to (n_draw, n_hour)."""
+    import numpy as np
+
+    found: dict[str, Values] = {
+        limits.demand.id: did.demand.max(axis=2), limits.steam.id: did.chamber_vapour,
+        limits.casing.id: did.casing_degc.max(axis=2),
+    }  # fmt: skip
+    if limits.room:
+        gone = did.water_kg[:, :1] - did.water_kg
+        back = np.array([np.interp(did.hours - VAPOUR_OVER_H, did.hours, one) for one in gone])
+        found[limits.room.id] = (gone - back) / np.minimum(VAPOUR_OVER_H, np.maximum(did.hours, VAPOUR_OVER_H / 4))
+    return found

@@ -1,0 +1,151 @@
+"""A schedule that a person can follow: attended days of a few ramps and holds, the heater off in between.
+
+Hour 0 is when the first day opens. Every heated hour is attended; in between the chamber cools with its heater off, and
+the next day begins with a ramp again.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from math import trunc
+
+from recover.errors import Problem
+from recover.physics.wall import Course, Step
+from recover.profiles import own_limits
+
+AT_ONCE_H = 1 / 3600
+ROUND_K = 5.0
+
+
+@dataclass(frozen=True)
+class Attendance:
+    """When somebody is there, every day: clock hours from and to; over midnight where `to_h` comes first."""
+
+    from_h: float = 0.0
+    to_h: float = 24.0
+
+    @property
+    def hours(self) -> float:
+        """How long a day may be heated [h]."""
+        return self.to_h - self.from_h if self.to_h > self.from_h else self.to_h + 24 - self.from_h
+
+    @property
+    def always(self) -> bool:
+        """Whether somebody is there day and night."""
+        return self.hours >= 24
+
+    def __str__(self) -> str:
+        return f"{_clock(self.from_h)}-{_clock(self.to_h)}"
+
+
+def _clock(hour: float) -> str:
+    return f"{int(hour):02d}:{round(hour % 1 * 60):02d}"
+
+
+def attendance(text: str) -> Attendance | Problem:
+    """Read `08:00-20:00`; `00:00-24:00` is day and night. What cannot be is returned as a problem."""
+    found = re.fullmatch(r"(\d{1,2}):(\d{2})\s*-\s*(\d{1,2}):(\d{2})", text.strip())
+    least = own_limits()["least_attendance_h"].value
+    expected = f"two different times of the day at least {least:g} h apart, as in 08:00-20:00"
+    if not found:
+        return Problem("attendance", f"{text!r} is not a span of the day", f"expected {expected}")
+    hours = [int(found[1]) + int(found[2]) / 60, int(found[3]) + int(found[4]) / 60]
+    if max(hours) > 24 or int(found[2]) > 59 or int(found[4]) > 59 or hours[0] in (24, hours[1]):
+        return Problem("attendance", f"{text!r} cannot be attended", f"expected {expected}")
+    read = Attendance(*hours)
+    if read.hours < least:
+        return Problem("attendance", f"{text!r} is {read.hours:g} h a day", f"expected {expected}")
+    return read
+
+
+@dataclass(frozen=True)
+class Day:
+    """One attended spell: the temperature that its first ramp begins at, and its steps; the heater is off after it."""
+
+    from_degc: float
+    steps: tuple[Step, ...]
+
+    @property
+    def hours(self) -> float:
+        """How long it is attended [h]."""
+        return self.ends_h[-1]
+
+    @property
+    def ends_h(self) -> tuple[float, ...]:
+        """When each step ends, from the opening of the day [h]."""
+        return Course.of(self.from_degc, self.steps).hours[2::2]
+
+    def until(self, hour: float) -> Day:
+        """Return the day as far as this hour: later steps are left out, the one that is cut ends sooner."""
+        kept, before_h, degc = [], 0.0, self.from_degc
+        for step, end_h in zip(self.steps, self.ends_h, strict=True):
+            if before_h >= hour - AT_ONCE_H:
+                break
+            ramp_h = abs(step.to_degc - degc) / step.ramp_k_h
+            if before_h + ramp_h > hour:
+                kept.append(_cut(step, degc, hour - before_h))
+            else:
+                kept.append(replace(step, hold_h=min(step.hold_h, hour - before_h - ramp_h)))
+            before_h, degc = end_h, step.to_degc
+        return Day(self.from_degc, tuple(kept))
+
+
+def _cut(step: Step, from_degc: float, lasts_h: float) -> Step:
+    """Return a ramp that is cut after some hours: to what it has reached, in steps of 5 K, and held there."""
+    reached = from_degc + step.ramp_k_h * lasts_h * (1 if step.to_degc > from_degc else -1)
+    to_degc = from_degc + trunc((reached - from_degc) / ROUND_K) * ROUND_K
+    to_degc = to_degc if to_degc != from_degc else reached
+    return replace(step, to_degc=to_degc, hold_h=max(lasts_h - abs(to_degc - from_degc) / step.ramp_k_h, 0.0))
+
+
+@dataclass(frozen=True)
+class Schedule:
+    """Attended days, one after the other, each opening 24 h after the one before; one day alone may be longer.
+
+    `rest_h` is how long the lining goes on drying after the last step, vents open and heater off.
+    """
+
+    days: tuple[Day, ...]
+    attendance: Attendance = Attendance()
+    rest_h: float = 0.0
+
+    @property
+    def hours(self) -> float:
+        """From the first opening until the schedule is done [h]."""
+        return 24.0 * (len(self.days) - 1) + self.days[-1].hours + self.rest_h
+
+    @property
+    def attended_h(self) -> float:
+        """Heated hours, all of them attended [h]."""
+        return sum(day.hours for day in self.days)
+
+    def course(self, room_degc: float) -> Course:
+        """Return what the chamber is asked to do; the room's temperature stands for a heater that is off."""
+        hours: list[float] = []
+        degc: list[float] = []
+        for number, day in enumerate(self.days):
+            own = Course.of(day.from_degc, day.steps)
+            hours += [24.0 * number + hour for hour in own.hours]
+            degc += own.degc
+            off_h = 24.0 * (number + 1) - AT_ONCE_H if number < len(self.days) - 1 else hours[-1] + self.rest_h
+            if off_h > hours[-1] + AT_ONCE_H:
+                hours += [hours[-1] + AT_ONCE_H, off_h]
+                degc += [room_degc, room_degc]
+        return Course(tuple(hours), tuple(degc))
+
+    def steps(self) -> Iterator[tuple[int, int, float, float]]:
+        """Yield each step: number of its day and its own, from 0, and the hours between which it lies."""
+        for number, day in enumerate(self.days):
+            begins_h = 0.0
+            for place, ends_h in enumerate(day.ends_h):
+                yield number, place, 24.0 * number + begins_h, 24.0 * number + ends_h
+                begins_h = ends_h
+
+    def until(self, hour: float) -> Schedule:
+        """Return the schedule cut at an hour; what lies beyond is left out."""
+        last = max(number for number in range(len(self.days)) if number == 0 or 24.0 * number < hour - AT_ONCE_H)
+        final = self.days[last].until(hour - 24.0 * last)
+        rest_h = max(hour - 24.0 * last - final.hours, 0.0)
+        return Schedule((*self.days[:last], final), self.attendance, rest_h if rest_h > AT_ONCE_H else 0.0)

@@ -1,0 +1,339 @@
+"""Ways to dry a lining, side by side: how long, how much is left, what it costs, what it needs, what speaks against it.
+
+Each is run on the same draws with the same walls. Own elements never begin before a logged reading has opened the gate:
+until then that way begins with external drying, whose length nobody knows.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from datetime import date, timedelta
+from decimal import Decimal
+from functools import cache
+from math import ceil
+from typing import TYPE_CHECKING, Literal
+
+from recover.datafile import load
+from recover.errors import Problem
+from recover.physics.air import ATMOSPHERE_PA, Air
+from recover.physics.draws import Spread
+from recover.physics.lining import Layer, LayerStack
+from recover.physics.materials import Quantity
+from recover.physics.staged import Heating, setups_of
+from recover.physics.wall import Course, Room, Setup
+from recover.plan.schedule import AT_ONCE_H, Attendance
+from recover.profiles import own_limits
+from recover.sources import Basis
+
+if TYPE_CHECKING:
+    from recover.physics.draws import Values
+    from recover.plan.search import Plan
+
+Closed = Literal[
+    "salt", "nothing_to_strip", "jacket", "little_power", "one_piece", "no_workshop", "no_schedule"
+]  # fmt: skip
+DRAWS = 32
+
+BLOCK_DAYS = 2
+"""How far a way is run before it is seen whether it is done."""
+
+EVAPORATION_KWH_KG = 0.68
+"""To warm and evaporate a kilogram of water at 40 to 60 °C (steam tables, from memory)."""
+
+AIR_J_M3K = 1.2 * 1005.0
+
+
+@dataclass(frozen=True)
+class Card:
+    """A way to dry, as data: what is around the lining, what it needs, what speaks against it, what closes it."""
+
+    id: str
+    title: str
+    air: Literal["enclosure", "small_heater", "workshop", "room", "own"]
+    needs: list[str]
+    against: list[str]
+    not_if: dict[Closed, str]
+    basis: Basis
+    casing: str = ""
+    opening: str = ""
+    stripped: bool = False
+    heated: bool = False
+
+
+@dataclass(frozen=True)
+class _Strategies:
+    enclosure_degc: Quantity
+    enclosure_w_k: Quantity
+    exhaust_m3_h: Quantity
+    enclosure_vapour_share: Quantity
+    small_heater_kw: Quantity
+    small_heater_degc: Quantity
+    workshop_degc: Quantity
+    workshop_percent: Quantity
+    fan_kw: Quantity
+    dehumidifier_kwh_l: Quantity
+    longest_days: Quantity
+    fitting_days: Quantity
+    proof_days: Quantity
+    reason: dict[str, str]
+    strategy: list[Card]
+
+
+@cache
+def cards() -> _Strategies:
+    """Return the ways and their figures. Raises DataError on a faulty file."""
+    return load("plan/strategies.toml", "recover-strategies", _Strategies)
+
+
+@dataclass(frozen=True)
+class Circumstances:
+    """What decides which ways are open, of one kiln. What is not known closes a way rather than opening it.
+
+    `gate_open`: a logged reading has opened the gate to own elements. `supply_kw` is what a supply that may be used
+    gives, `lead_days` how long parts take. The price is money for a kilowatt-hour, None where it is not known.
+    """
+
+    heating: Heating
+    build: str = ""
+    salt: str = ""
+    gate_open: bool = False
+    sections: int = 1
+    workshop: bool = False
+    supply_kw: float | None = None
+    attendance: Attendance = field(default_factory=Attendance)
+    start: date | None = None
+    lead_days: int = 0
+    price_kwh: Decimal | None = None
+
+
+@dataclass(frozen=True)
+class Strategy:
+    """What one way comes to. `closed` says why it is not open; what was not run is None then.
+
+    `days` is None where nine draws in ten are not dry within the longest time; `left` is what is there at the end.
+    `unknown_before`: external drying of unknown length comes first. Money is rounded to the hundredth.
+    """
+
+    card: Card
+    closed: tuple[str, ...] = ()
+    unknown_before: bool = False
+    days: float | None = None
+    attended_h: float | None = None
+    kwh: Spread | None = None
+    price: Decimal | None = None
+    left: Spread | None = None
+    fired_again: date | None = None
+
+    @property
+    def open(self) -> bool:
+        """Whether nothing closes it."""
+        return not self.closed
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """All ways, and the one that is recommended with the reason; None where none is."""
+
+    strategies: tuple[Strategy, ...]
+    recommended: Strategy | None
+    because: str
+
+
+def problems(start: date | None, last_entry: date | None) -> tuple[Problem, ...]:
+    """Return what is wrong with a start: a plan never begins before the last line of the journal."""
+    if start and last_entry and start < last_entry:
+        expected = f"expected {last_entry.isoformat()} or later: what was found then decides the plan"
+        return (Problem("start", f"{start.isoformat()} lies before the journal's last entry", expected),)
+    return ()
+
+
+def compare(
+    of: Circumstances, plan: Plan | None = None, *, draws: int = DRAWS,
+    progress: Callable[[str, float], None] | None = None,
+) -> Comparison:
+    """Run every way that is open. `plan` is the searched schedule of own elements. Raises SimulationError."""
+    found = []
+    for number, card in enumerate(cards().strategy):
+        if progress:
+            progress(card.title, number / len(cards().strategy))
+        found.append(_strategy(card, of, plan, draws))
+    recommended, because = _recommended(tuple(found), of)
+    return Comparison(tuple(found), recommended, cards().reason[because])
+
+
+def _strategy(card: Card, of: Circumstances, plan: Plan | None, draws: int) -> Strategy:
+    closed = tuple(says for fact, says in card.not_if.items() if fact in _closed(of, card, plan))
+    if closed:
+        return Strategy(card, closed)
+    if card.air == "own":
+        return _own(card, of, plan) if plan else Strategy(card, (card.not_if["no_schedule"],))
+    return _external(card, of, draws)
+
+
+# ---------------------------------------------------------------------------------------- what is open
+
+
+def _closed(of: Circumstances, card: Card, plan: Plan | None) -> set[Closed]:
+    """Return what is so of the kiln and closes a way."""
+    facts: dict[Closed, bool] = {
+        "salt": of.salt != "fresh", "nothing_to_strip": not _soaked_behind(of.heating),
+        "jacket": of.build != "framed", "little_power": of.supply_kw is not None and of.supply_kw < _takes_kw(card, of),
+        "one_piece": of.sections < 2, "no_workshop": not of.workshop,
+        "no_schedule": plan is None or not plan.feasible,
+    }  # fmt: skip
+    return {name for name, so in facts.items() if so}
+
+
+def _soaked_behind(heating: Heating) -> bool:
+    return any(layer.wet == "soaked" for stack in heating.lining.stacks for layer in stack.layers[1:])
+
+
+def _takes_kw(card: Card, of: Circumstances) -> float:
+    """Return the power a way takes while it is warm [kW]: losses and exhaust of an enclosure, a heater, a fan."""
+    figures = cards()
+    if card.air == "enclosure":
+        rise_k = figures.enclosure_degc.mid - of.heating.room_degc
+        return (figures.enclosure_w_k.mid + figures.exhaust_m3_h.mid / 3600 * AIR_J_M3K) * rise_k / 1000
+    return figures.small_heater_kw.mid if card.air == "small_heater" else figures.fan_kw.mid
+
+
+# ---------------------------------------------------------------------------------------- external drying
+
+
+def _external(card: Card, of: Circumstances, draws: int) -> Strategy:
+    import numpy as np
+
+    from recover.physics.draws import spread
+    from recover.physics.drying import Pace
+    from recover.physics.ensemble import Draws, resume
+
+    heating = replace(_variant(card, of.heating), draws=draws)
+    day = _day_course(card, of)
+    setups = [_around(card, one, day) for one in setups_of(heating, day)]
+    many = Draws.of(setups, pace=Pace(longest_s=7200.0, warms_k=20.0, empties=0.5))  # within a hundredth: it is slow
+    standing, days, done = many.begin(), 0, None
+    kwh, first_kg, left = np.zeros(draws), np.zeros(draws), np.ones(draws)
+    while done is None and days < cards().longest_days.mid:
+        did, standing = resume(many, standing, day, np.arange(0.0, 24.0 * BLOCK_DAYS + 0.1, 2.0))
+        first_kg = did.water_kg[:, 0] if days == 0 else first_kg
+        p90 = np.quantile(did.water_kg / np.maximum(first_kg, 1e-9)[:, None], 0.9, axis=0)
+        dry = np.flatnonzero(p90 <= own_limits()["plan_water_left"].value)
+        at = int(dry[0]) if dry.size else len(did.hours) - 1
+        done = days + float(did.hours[at]) / 24 if dry.size else None
+        kwh = kwh + did.heater_kwh[:, at]
+        left = did.water_kg[:, at] / np.maximum(first_kg, 1e-9)
+        days += BLOCK_DAYS
+    lasts = done if done is not None else float(days)
+    heated_h = _heated_h(of.attendance, lasts) if card.heated else 0.0
+    used = _kwh(card, of, heated_h, lasts, kwh, first_kg * (1 - left))
+    return Strategy(
+        card, (), False, done, heated_h, spread(used), _price(of, spread(used)), spread(left), _fired_again(of, done)
+    )
+
+
+def _variant(card: Card, heating: Heating) -> Heating:
+    """Return the kiln as it stands in a way: stripped, opened, with what is known to be reckoned."""
+    if card.stripped:
+        stacks = tuple(
+            LayerStack(stack.part, (stack.layers[0], *_kept(stack.layers[1:]))) for stack in heating.lining.stacks
+        )
+        heating = replace(heating, lining=replace(heating.lining, stacks=stacks))
+    return replace(heating, casing=card.casing or heating.casing, opening=card.opening)
+
+
+def _kept(layers: tuple[Layer, ...]) -> tuple[Layer, ...]:
+    return tuple(layer for layer in layers if layer.wet != "soaked")
+
+
+def _day_course(card: Card, of: Circumstances) -> Course:
+    """Return what warms the lining over a block of days: while somebody is there, else the room's temperature."""
+    figures, room = cards(), of.heating.room_degc
+    if not card.heated:
+        return Course.steady(figures.workshop_degc.mid if card.air == "workshop" else room)
+    warm = max(figures.enclosure_degc.mid if card.air == "enclosure" else figures.small_heater_degc.mid, room)
+    if of.attendance.always:
+        return Course((0.0, 1.0), (warm, warm))
+    hours, degc = [0.0], [room]
+    for day in range(BLOCK_DAYS):
+        opens, closes = 24.0 * day, 24.0 * day + of.attendance.hours
+        hours += [opens + 0.5, closes, closes + 0.5, 24.0 * (day + 1) - AT_ONCE_H]
+        degc += [warm, warm, room, room]
+    return Course(tuple(hours), tuple(degc))
+
+
+def _around(card: Card, setup: Setup, course: Course) -> Setup:
+    """Return a setup in the air of a way: what is around the casing, and what the chamber is held by."""
+    figures = cards()
+    if card.air == "enclosure":
+        share = figures.enclosure_vapour_share.mid
+        chamber = replace(setup.chamber, power_kw=float("inf"), vapour_share=share)
+        return replace(setup, room=Room(course, share), chamber=chamber, start_degc=setup.room.degc.degc[0])
+    if card.air == "workshop":
+        air = Air(figures.workshop_degc.mid, figures.workshop_percent.mid)
+        share = air.vapour_pa / ATMOSPHERE_PA
+        return replace(setup, room=Room(course, share), chamber=replace(setup.chamber, power_kw=float("inf")))
+    power_kw = figures.small_heater_kw.mid if card.air == "small_heater" else float("inf")
+    return replace(setup, chamber=replace(setup.chamber, power_kw=power_kw))
+
+
+def _heated_h(attendance: Attendance, days: float) -> float:
+    """Return the attended hours of so many days: whole days, and what of the last lies before somebody leaves."""
+    whole = int(days)
+    return whole * attendance.hours + min((days - whole) * 24, attendance.hours)
+
+
+def _kwh(card: Card, of: Circumstances, heated_h: float, days: float, heater_kwh: Values, gone_kg: Values) -> Values:
+    """Return the energy [kWh] by draw: of an enclosure with what evaporates, a heater, or fan and dehumidifier."""
+    figures, hours = cards(), 24 * days
+    if card.air == "enclosure":
+        return _takes_kw(card, of) * heated_h + EVAPORATION_KWH_KG * gone_kg
+    if card.air == "small_heater":
+        return heater_kwh
+    return figures.fan_kw.mid * hours + figures.dehumidifier_kwh_l.mid * gone_kg
+
+
+# ---------------------------------------------------------------------------------------- own elements, dates, choice
+
+
+def _own(card: Card, of: Circumstances, plan: Plan) -> Strategy:
+    proof, days = plan.proof, plan.proof.schedule.hours / 24
+    return Strategy(
+        card, (), not of.gate_open, days, proof.schedule.attended_h, proof.energy_kwh, _price(of, proof.energy_kwh),
+        proof.left, _fired_again(of, days, own=True) if of.gate_open else None,
+    )  # fmt: skip
+
+
+def _price(of: Circumstances, kwh: Spread) -> Decimal | None:
+    """Return what the ninetieth percentile of the energy costs; None where no price is known."""
+    return None if of.price_kwh is None else (of.price_kwh * Decimal(kwh.p90)).quantize(Decimal("0.01"))
+
+
+def _fired_again(of: Circumstances, days: float | None, own: bool = False) -> date | None:
+    """Return the earliest day of a normal firing: external drying runs while parts are on their way, own heat does not.
+
+    None where the start, or the time it takes, is not known.
+    """
+    if of.start is None or days is None:
+        return None
+    meanwhile = of.lead_days + ceil(days) if own else max(of.lead_days, ceil(days))
+    return of.start + timedelta(days=meanwhile + ceil(cards().fitting_days.mid) + ceil(cards().proof_days.mid))
+
+
+def _recommended(found: tuple[Strategy, ...], of: Circumstances) -> tuple[Strategy | None, str]:
+    """Return the way to take and the name of its reason."""
+    if of.salt in ("brackish", "sea"):
+        return None, "salt"
+    ways = [one for one in found if one.open and not one.unknown_before]
+    dry = [one for one in ways if one.days is not None]
+    if not ways:
+        return None, "none"
+    if not dry:
+        return min(ways, key=lambda one: one.left.p90 if one.left else 1.0), "least_left"
+    first = min(dry, key=lambda one: (_days_to_fire(one, of), one.kwh.p90 if one.kwh else 0.0))
+    return first, {"own": "own", "strip": "strip"}.get(first.card.id, "earliest")
+
+
+def _days_to_fire(one: Strategy, of: Circumstances) -> int:
+    days = ceil(one.days or 0)
+    return of.lead_days + days if one.card.air == "own" else max(of.lead_days, days)

@@ -1,0 +1,33 @@
+"""Small kilns for the tests of the plan: one ring of wet lining, so that a search takes seconds."""
+
+from functools import cache
+
+from recover.physics.lining import Chamber, Layer, LayerStack, Lining
+from recover.physics.staged import Heating
+from recover.physics.stages import lining_class, stages
+from recover.plan.limits import RoomCare, limits_of
+from recover.plan.schedule import Attendance
+from recover.plan.search import search
+
+BRICK = (("ifb_23", 64.0),)
+BRICK_AND_FIBRE = (("ifb_23", 50.0), ("blanket", 25.0))
+DENSE = (("castable_dense", 50.0),)
+
+
+def kiln(layers=BRICK, casing="seams", room_vapour=0.0115, opening="plugs_out", power_kw=4.0) -> Heating:
+    """Return a round kiln of 0.4 m, its ring soaked to the top."""
+    stack = LayerStack("wall", tuple(Layer(name, mm, "soaked", 0.0, 400.0) for name, mm in layers))
+    lining = Lining(Chamber("round", 400, 400, 400), (stack,))
+    return Heating(lining, stages(lining_class(stack)), casing, opening, 15.0, room_vapour, power_kw)
+
+
+def limits(heating, hours=24.0, care: RoomCare | None = None):
+    """Return its limits, as they stand."""
+    return limits_of(heating.stages, heating.power_kw, hours, care)
+
+
+@cache
+def planned(heating, from_h=0.0, to_h=24.0, **more):
+    """Return its plan, as the limits stand."""
+    there = Attendance(from_h, to_h)
+    return search(heating, limits(heating, there.hours), there, **more)

@@ -1,0 +1,175 @@
+"""The searched schedule: inside its limits, simple, and longer or shorter as what binds it is tightened or relaxed.
+
+The laws are this program's own; no kiln was measured.
+"""
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from recover.errors import Problem, QuantityError
+from recover.physics.wall import Step
+from recover.plan.envelope import steps_of
+from recover.plan.fixed import beside
+from recover.plan.limits import RoomCare, ventilation_m3_h
+from recover.plan.schedule import Attendance, Day, Schedule, attendance
+from recover.plan.search import search
+from recover.profiles import own_limits
+from tests.plans import BRICK, BRICK_AND_FIBRE, DENSE, kiln, limits, planned
+
+DAYTIME = (8.0, 20.0)
+
+
+# ---------------------------------------------------------------------------------------- a plan keeps its limits
+
+
+@pytest.mark.parametrize(("layers", "there"), [(BRICK, (0.0, 24.0)), (BRICK, DAYTIME), (DENSE, (0.0, 24.0))])
+def test_a_plan_keeps_every_limit_and_dries_nine_draws_in_ten(layers, there):
+    plan = planned(kiln(layers), *there)
+
+    assert plan.feasible
+    assert plan.proof.draws >= 64
+    assert plan.proof.left.p90 <= own_limits()["plan_water_left"].value
+    for peak in plan.proof.peaks:
+        assert peak.reached.p90 <= plan.limits[peak.limit_id].value
+
+
+def test_nobody_is_away_while_it_is_heated():
+    schedule = planned(kiln(), *DAYTIME).proof.schedule
+
+    assert all(day.hours <= 12 + 1e-6 for day in schedule.days)
+    assert schedule.attended_h == pytest.approx(sum(day.hours for day in schedule.days))
+    course = schedule.course(15.0)
+    off = [degc for hour, degc in zip(course.hours, course.degc, strict=True) if hour % 24 > 12.01]
+    assert off
+    assert set(off) == {15.0}
+
+
+def test_a_day_is_a_few_steps_that_a_person_can_read():
+    for day in planned(kiln(), *DAYTIME).proof.schedule.days:
+        assert len(day.steps) <= 6
+        assert all(step.to_degc % 5 == 0 and step.ramp_k_h <= 50 for step in day.steps)
+
+
+def test_the_fixed_schedules_of_other_trades_are_not_at_once_shorter_drier_and_inside_the_limits():
+    plan = planned(kiln())
+    rows = beside(plan)
+
+    assert len(rows) == 4
+    assert not any(row.beats(plan.proof) for row in rows)
+
+
+# ---------------------------------------------------------------------------------------- what binds
+
+
+def test_relaxing_what_binds_shortens_the_plan():
+    plan = planned(kiln())
+    first = plan.binding[0].limit.id
+    relaxed = search(kiln(), limits(kiln()).relaxed(first), Attendance(), binding=False)
+
+    assert relaxed.worth < plan.worth
+
+
+@pytest.mark.parametrize("limit_id", ["plan_demand", "plan_casing_degc", "plan_steam_share"])
+def test_relaxing_what_does_not_bind_changes_nothing(limit_id):
+    plan = planned(kiln())
+    relaxed = search(kiln(), limits(kiln()).relaxed(limit_id), Attendance(), binding=False)
+
+    assert limit_id not in {binding.limit.id for binding in plan.binding}
+    assert relaxed.worth == pytest.approx(plan.worth, abs=max(1.0, 0.02 * plan.worth))
+
+
+def test_a_plan_that_cannot_be_names_what_binds_it():
+    """An hour of ventilation for a tenth of a litre a day: vapour that nothing takes up."""
+    tight = limits(kiln(), 24.0, RoomCare(dehumidifier_l_day=0.1)).changed("plan_days", 3)
+    plan = search(kiln(), tight, Attendance())
+
+    assert not plan.feasible
+    assert "plan_room" in {limit.id for limit in plan.broken} | {binding.limit.id for binding in plan.binding}
+
+
+# ---------------------------------------------------------------------------------------- never longer
+
+
+@pytest.mark.parametrize(
+    ("tight", "loose", "there", "more"),
+    [
+        (kiln(room_vapour=0.02), kiln(), (0.0, 24.0), {}),  # drier air
+        (kiln(BRICK_AND_FIBRE), kiln(BRICK), (0.0, 24.0), {}),  # stripped
+        (kiln(), kiln(), (0.0, 24.0), {"may_wrap": True}),
+        (kiln(), kiln(), (6.0, 22.0), {}),  # longer attendance
+    ],
+    ids=["drier", "stripped", "wrapped", "attended"],
+)
+def test_what_eases_drying_never_lengthens_a_plan(tight, loose, there, more):
+    before = planned(tight, *(DAYTIME if there[0] else there))
+    hours = Attendance(*there)
+    after = search(
+        loose, limits(loose, hours.hours), hours, incumbents=(before,), binding=False, **more
+    )
+
+    assert after.feasible
+    assert after.worth <= before.worth + 1e-6
+
+
+# ---------------------------------------------------------------------------------------- parts of it
+
+
+@given(st.lists(st.tuples(st.floats(0.25, 8), st.floats(0, 60)), min_size=1, max_size=12))
+@settings(max_examples=50, deadline=None)
+def test_simple_steps_are_nowhere_above_what_the_march_found(legs):
+    """A rounded ramp is never steeper and a rounded top never hotter, so that the line stays below the march."""
+    knots = [(0.0, 15.0)]
+    for hours, rate in legs:
+        knots.append((knots[-1][0] + hours, knots[-1][1] + rate * hours))
+    steps = steps_of(knots)
+
+    assert max(step.to_degc for step in steps) <= knots[-1][1] + 1e-6 or knots[-1][1] < 16
+    assert max(step.ramp_k_h for step in steps) <= max(5.0, *(rate for _, rate in legs)) + 1e-6
+
+
+@given(st.floats(0.5, 20))
+def test_a_schedule_cut_at_an_hour_ends_there(hour):
+    day = Day(15.0, (Step(95.0, 50.0, 2.0), Step(600.0, 50.0, 8.0)))
+
+    assert Schedule((day,)).until(hour).hours == pytest.approx(min(hour, 20.0))
+
+
+def test_a_kelvin_a_minute_is_sixty_an_hour():
+    """Common practice, no source: hours are rise over rate."""
+    assert Day(20.0, (Step(140.0, 60.0),)).hours == pytest.approx(2.0, rel=0.05)
+
+
+def test_a_room_that_dries_takes_air_by_the_vapour():
+    """m = V ρ ΔW: 1 kg/h into air of 10 °C that may take up 4 g/kg, at 1.24 kg/m³: about 200 m³/h (computed by hand)."""
+    assert ventilation_m3_h(1.0) == pytest.approx(1 / (1.24 * 0.004), rel=0.02)
+
+
+# ---------------------------------------------------------------------------------------- what cannot be
+
+
+@pytest.mark.parametrize("text", ["", "all day", "08:00-08:00", "08:00-09:00", "25:00-26:00", "24:00-08:00"])
+def test_attendance_that_cannot_be_is_a_sentence(text):
+    assert isinstance(attendance(text), Problem)
+    assert "08:00-20:00" in str(attendance(text))
+
+
+@pytest.mark.parametrize(("text", "hours"), [("08:00-20:00", 12), ("00:00-24:00", 24), ("20:00-06:00", 10)])
+def test_attendance_is_read(text, hours):
+    read = attendance(text)
+
+    assert isinstance(read, Attendance)
+    assert read.hours == hours
+    assert str(read) == text
+
+
+def test_a_chamber_without_a_vent_is_refused():
+    with pytest.raises(QuantityError, match="a way out for vapour"):
+        search(kiln(opening="closed"), limits(kiln()), Attendance())
+
+
+def test_fewer_draws_than_prove_anything_are_refused():
+    with pytest.raises(QuantityError, match="64 or more"):
+        search(replace(kiln()), limits(kiln()), Attendance(), draws=8)
