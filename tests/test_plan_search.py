@@ -84,10 +84,10 @@ def test_relaxing_what_does_not_bind_changes_nothing(limit_id):
 def test_a_plan_that_cannot_be_names_what_binds_it():
     """An hour of ventilation for a tenth of a litre a day: vapour that nothing takes up."""
     tight = limits(kiln(), 24.0, RoomCare(dehumidifier_l_day=0.1)).changed("plan_days", 3)
-    plan = search(kiln(), tight, Attendance())
+    plan = search(kiln(), tight, Attendance(), binding=False)
 
     assert not plan.feasible
-    assert "plan_room" in {limit.id for limit in plan.broken} | {binding.limit.id for binding in plan.binding}
+    assert "plan_room" in {limit.id for limit in plan.broken}
 
 
 # ---------------------------------------------------------------------------------------- never longer
@@ -143,7 +143,7 @@ def test_a_kelvin_a_minute_is_sixty_an_hour():
 
 
 def test_a_room_that_dries_takes_air_by_the_vapour():
-    """m = V ρ ΔW: 1 kg/h into air of 10 °C that may take up 4 g/kg, at 1.24 kg/m³: about 200 m³/h (computed by hand)."""
+    """m = V ρ ΔW: 1 kg/h into air of 10 °C that may take up 4 g/kg, at 1.24 kg/m³: about 200 m³/h (by hand)."""
     assert ventilation_m3_h(1.0) == pytest.approx(1 / (1.24 * 0.004), rel=0.02)
 
 

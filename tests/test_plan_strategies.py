@@ -17,7 +17,7 @@ START = date(2026, 4, 1)
 def circumstances(layers=BRICK_AND_FIBRE, **more) -> Circumstances:
     """Return a framed kiln in fresh water, everything at hand."""
     return replace(
-        Circumstances(kiln(layers), "framed", "fresh", True, 2, True, 4.0, Attendance(8, 20), START, 5, Decimal("0.3")),
+        Circumstances(kiln(layers), "framed", "fresh", True, 2, True, 4.0, Attendance(), START, 5, Decimal("0.3")),
         **more,
     )
 
@@ -59,7 +59,7 @@ def test_all_heat_is_attended_and_moving_air_is_not():
     ways, _ = compared(circumstances())
 
     assert ways["air"].attended_h == ways["workshop"].attended_h == 0
-    assert ways["enclosure"].attended_h <= 12 * (ways["enclosure"].days + 1)
+    assert ways["enclosure"].attended_h == pytest.approx(24 * ways["enclosure"].days)
 
 
 def test_own_elements_wait_for_a_logged_reading():
@@ -110,8 +110,9 @@ def test_a_lining_with_salt_in_it_is_referred():
 
 
 def test_without_a_price_there_is_none():
-    ways, _ = compared(circumstances(price_kwh=None), with_plan=False)
+    ways, _ = compared(circumstances(price_kwh=None, attendance=Attendance(8, 20)), with_plan=False)
 
+    assert ways["small_heater"].attended_h <= 12 * 28
     assert ways["air"].price is None
     assert ways["air"].kwh is not None
 

@@ -11,7 +11,19 @@ from dataclasses import dataclass
 import numpy as np
 
 from recover.physics import kernel
-from recover.physics.drying import QUICK, Numbers, Pace, Packed, Shown, check, hours_gone, pack, shown_room
+from recover.physics.drying import (
+    MOST_HEAT_ERROR,
+    PART_HEAT_ERROR,
+    QUICK,
+    Numbers,
+    Pace,
+    Packed,
+    Shown,
+    check,
+    hours_gone,
+    pack,
+    shown_room,
+)
 from recover.physics.grid import COARSE, Grid
 from recover.physics.wall import Course, Setup
 
@@ -96,10 +108,11 @@ def simulate_many(
 
 
 def resume(
-    draws: Draws, standing: Standing, course: Course, hours: Sequence[float] | Numbers
+    draws: Draws, standing: Standing, course: Course, hours: Sequence[float] | Numbers, *, part: bool = False
 ) -> tuple[Ensemble, Standing]:
     """Run draws on from where they stand, by a course whose hours begin there; return what they did, and where they
-    stand then. What is summed counts from there too. Raises SimulationError.
+    stand then. What is summed counts from there too. `part`: of a longer run, see `PART_HEAT_ERROR`. Raises
+    SimulationError.
     """
     packed, moments = draws.packed, np.asarray(hours, np.float64) * 3600
     kiln = packed[0].kiln._replace(set_times=np.array(course.hours) * 3600, set_degc=np.array(course.degc, np.float64))
@@ -112,7 +125,7 @@ def resume(
         moments, shown.walls, shown.layers, shown.whole, shown.audit, ended,
     )  # fmt: skip
     for (code, reached_s), audit in zip(ended, shown.audit, strict=True):
-        check(int(code), float(reached_s), audit)
+        check(int(code), float(reached_s), audit, PART_HEAT_ERROR if part else MOST_HEAT_ERROR)
     return _unpack(draws, np.asarray(hours, np.float64), shown), ends
 
 

@@ -63,7 +63,7 @@ class March:
 
     def __post_init__(self) -> None:
         self.standing = self.draws.begin()
-        start, _ = resume(self.draws, self.standing, Course.steady(self.room_degc), [0.0])
+        start, _ = resume(self.draws, self.standing, Course.steady(self.room_degc), [0.0], part=True)
         self.first_kg = float(start.water_kg[self._wet, 0])
         self.stops = [degc for degc in HOLD_POINTS_DEGC if degc < self.top_degc]
 
@@ -86,7 +86,7 @@ class March:
         """Leave the heater off until the next opening: vapour goes on, and condenses where it is cold."""
         self.found.touched.add(self.limits.attendance.id)
         off_h = 24.0 * len(self.found.days) - self.found.hours
-        self._take(*resume(self.draws, self.standing, Course.steady(self.room_degc), [0.0, off_h]))
+        self._take(*resume(self.draws, self.standing, Course.steady(self.room_degc), [0.0, off_h], part=True))
         self.found.hours += off_h
 
     def _day(self, lasts_h: float) -> None:
@@ -128,17 +128,18 @@ class March:
         """Run a leg and a hold after it; stand at its end if that is legal. Return what refused it, and its hours."""
         course = Course((0.0, lasts_h), (degc, to_degc))
         hours = np.append(np.arange(0.0, lasts_h - 0.01, LOOKS_H), lasts_h)
-        did, ends = resume(self.draws, self.standing, course, hours)
+        did, ends = resume(self.draws, self.standing, course, hours, part=True)
         refused = "" if take else self._refused(did, to_degc)
         if not refused and not take:
-            ahead, _ = resume(self.draws, ends, Course.steady(to_degc), np.arange(0.0, AHEAD_H + 0.01, LOOKS_H))
+            hours = np.arange(0.0, AHEAD_H + 0.01, LOOKS_H)
+            ahead, _ = resume(self.draws, ends, Course.steady(to_degc), hours, part=True)
             refused = self._refused(ahead, to_degc)
         if refused:
             return refused, lasts_h
         dry_h = self._dry_at(did, lasts_h)
         if dry_h < lasts_h:
             course = Course((0.0, dry_h), (degc, degc + (to_degc - degc) * dry_h / lasts_h))
-            did, ends = resume(self.draws, self.standing, course, [0.0, dry_h])
+            did, ends = resume(self.draws, self.standing, course, [0.0, dry_h], part=True)
         self._take(did, ends)
         return "", dry_h
 

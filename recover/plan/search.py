@@ -23,7 +23,7 @@ from recover.plan.envelope import steps_of
 from recover.plan.limits import Limits, hottest_for_terminals, reached
 from recover.plan.march import March, Marched
 from recover.plan.schedule import Attendance, Day, Schedule
-from recover.plan.verify import Proof, filled, prove
+from recover.plan.verify import Proof, examine, filled, prove
 from recover.profiles import Limit
 
 Objective = Literal["elapsed", "attended", "energy"]
@@ -135,13 +135,16 @@ def _candidates(heating: Heating, limits: Limits, may_wrap: bool, told: Progress
     bare, design = drawn(heating, limits)
     wall = next(stack for stack in heating.lining.stacks if stack.part == "wall")
     terminals = hottest_for_terminals(limits, wall, heating.room_degc)
-    highest, by = min((limits.top.value, limits.top.id), (terminals, limits.terminal.id))
+    highest = min(terminals, limits.top.value)
+    by = limits.terminal.id if terminals < limits.top.value else limits.top.id
     for top in sorted({highest, *(top for top in TOPS_DEGC if top < highest)}, reverse=True):
         yield _Candidate(heating, bare, design, top, by)
     if may_wrap and heating.casing == "seams" and casing("wrapped").wrap_m2k_w:
         around = replace(heating, casing="wrapped")
         wrapped, design = drawn(around, limits)
-        yield _Candidate(around, wrapped, design, min(highest, limits.wrapped.value), limits.wrapped.id)
+        lower = limits.wrapped.value < highest
+        top, by = (limits.wrapped.value, limits.wrapped.id) if lower else (highest, by)
+        yield _Candidate(around, wrapped, design, top, by)
 
 
 def drawn(heating: Heating, limits: Limits) -> tuple[Draws, tuple[int, ...]]:
@@ -224,8 +227,9 @@ def _proven(
     for number, (one, way) in enumerate(marched[:3]):
         told(f"proving on {len(one.draws.setups)} draws", 0.4 + 0.1 * number)
         schedule = schedule_of(way, limits, attendance)
-        found.append((one, prove(one.draws, limits, schedule, one.heating.room_degc)))
-        if not found[-1][1].broken:
+        judge = prove if way.dry else examine  # what does not dry with all its days cannot be repaired
+        found.append((one, judge(one.draws, limits, schedule, one.heating.room_degc)))
+        if not way.dry or not found[-1][1].broken:
             break
     return min(found, key=lambda pair: (len(pair[1].broken), worth(pair[1], objective)))
 

@@ -28,6 +28,7 @@ from recover.sources import Basis
 
 if TYPE_CHECKING:
     from recover.physics.draws import Values
+    from recover.physics.ensemble import Ensemble
     from recover.plan.search import Plan
 
 Closed = Literal[
@@ -35,8 +36,8 @@ Closed = Literal[
 ]  # fmt: skip
 DRAWS = 32
 
-BLOCK_DAYS = 2
-"""How far a way is run before it is seen whether it is done."""
+SOON_DAYS = 7
+"""Ways are run so far first, and to the longest time only where they are not done by then."""
 
 EVAPORATION_KWH_KG = 0.68
 """To warm and evaporate a kilogram of water at 40 to 60 °C (steam tables, from memory)."""
@@ -202,34 +203,42 @@ def _takes_kw(card: Card, of: Circumstances) -> float:
 
 
 def _external(card: Card, of: Circumstances, draws: int) -> Strategy:
-    import numpy as np
-
     from recover.physics.draws import spread
-    from recover.physics.drying import Pace
-    from recover.physics.ensemble import Draws, resume
 
     heating = replace(_variant(card, of.heating), draws=draws)
-    day = _day_course(card, of)
-    setups = [_around(card, one, day) for one in setups_of(heating, day)]
-    many = Draws.of(setups, pace=Pace(longest_s=7200.0, warms_k=20.0, empties=0.5))  # within a hundredth: it is slow
-    standing, days, done = many.begin(), 0, None
-    kwh, first_kg, left = np.zeros(draws), np.zeros(draws), np.ones(draws)
-    while done is None and days < cards().longest_days.mid:
-        did, standing = resume(many, standing, day, np.arange(0.0, 24.0 * BLOCK_DAYS + 0.1, 2.0))
-        first_kg = did.water_kg[:, 0] if days == 0 else first_kg
-        p90 = np.quantile(did.water_kg / np.maximum(first_kg, 1e-9)[:, None], 0.9, axis=0)
-        dry = np.flatnonzero(p90 <= own_limits()["plan_water_left"].value)
-        at = int(dry[0]) if dry.size else len(did.hours) - 1
-        done = days + float(did.hours[at]) / 24 if dry.size else None
-        kwh = kwh + did.heater_kwh[:, at]
-        left = did.water_kg[:, at] / np.maximum(first_kg, 1e-9)
-        days += BLOCK_DAYS
-    lasts = done if done is not None else float(days)
+    did = _run(card, of, heating, SOON_DAYS)
+    if (dry := _dry_at(did)) is None:
+        did = _run(card, of, heating, int(cards().longest_days.mid))
+        dry = _dry_at(did)
+    at = dry if dry is not None else -1
+    done = float(did.hours[dry]) / 24 if dry is not None else None
+    gone_kg, kwh, left = did.water_kg[:, 0] - did.water_kg[:, at], did.heater_kwh[:, at], did.left[:, at]
+    lasts = done if done is not None else cards().longest_days.mid
     heated_h = _heated_h(of.attendance, lasts) if card.heated else 0.0
-    used = _kwh(card, of, heated_h, lasts, kwh, first_kg * (1 - left))
+    used = _kwh(card, of, heated_h, lasts, kwh, gone_kg)
     return Strategy(
         card, (), False, done, heated_h, spread(used), _price(of, spread(used)), spread(left), _fired_again(of, done)
     )
+
+
+def _dry_at(did: Ensemble) -> int | None:
+    """Return the first moment at which nine draws in ten are within the limit of the water left."""
+    import numpy as np
+
+    dry = np.flatnonzero(np.quantile(did.left, 0.9, axis=0) <= own_limits()["plan_water_left"].value)
+    return int(dry[0]) if dry.size else None
+
+
+def _run(card: Card, of: Circumstances, heating: Heating, days: int) -> Ensemble:
+    """Run a way for some days, by steps of up to two hours: within a hundredth of finer ones, it is so slow."""
+    import numpy as np
+
+    from recover.physics.drying import Pace
+    from recover.physics.ensemble import simulate_many
+
+    course = _course(card, of, days)
+    setups = [_around(card, one, course) for one in setups_of(heating, course)]
+    return simulate_many(setups, np.arange(0.0, 24.0 * days + 0.1, 2.0), pace=Pace(7200.0, 20.0, 0.5))
 
 
 def _variant(card: Card, heating: Heating) -> Heating:
@@ -246,8 +255,8 @@ def _kept(layers: tuple[Layer, ...]) -> tuple[Layer, ...]:
     return tuple(layer for layer in layers if layer.wet != "soaked")
 
 
-def _day_course(card: Card, of: Circumstances) -> Course:
-    """Return what warms the lining over a block of days: while somebody is there, else the room's temperature."""
+def _course(card: Card, of: Circumstances, days: int) -> Course:
+    """Return what warms the lining over so many days: while somebody is there, else the room's temperature."""
     figures, room = cards(), of.heating.room_degc
     if not card.heated:
         return Course.steady(figures.workshop_degc.mid if card.air == "workshop" else room)
@@ -255,7 +264,7 @@ def _day_course(card: Card, of: Circumstances) -> Course:
     if of.attendance.always:
         return Course((0.0, 1.0), (warm, warm))
     hours, degc = [0.0], [room]
-    for day in range(BLOCK_DAYS):
+    for day in range(days):
         opens, closes = 24.0 * day, 24.0 * day + of.attendance.hours
         hours += [opens + 0.5, closes, closes + 0.5, 24.0 * (day + 1) - AT_ONCE_H]
         degc += [warm, warm, room, room]
