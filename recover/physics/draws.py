@@ -8,6 +8,7 @@ what is computed from it are a spread of assumed inputs, not an error of measure
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 from math import exp, lgamma, log
 from typing import TYPE_CHECKING
 
@@ -92,6 +93,7 @@ def spread(values: Values) -> Spread:
     return Spread(p10, p50, p90, Band(min(low, p90), p90, max(high, p90)))
 
 
+@cache
 def _ranks(draws: int, percentile: float) -> tuple[int, int]:
     """Return the places (from 0) of the sorted values between which a percentile lies with `CONFIDENCE`."""
     tail, below = (1 - CONFIDENCE) / 2, 0.0

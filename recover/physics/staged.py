@@ -37,7 +37,8 @@ LEAST_ZONE = 1e-6
 MOST_FILLED = 0.97
 """Share of its pores that a layer begins with at most: what is drawn beyond that has run out of it."""
 
-EVERY_H = 0.5
+EVERY_H = 0.25
+"""How often a run is shown: as often as the shortest mean of its vapour."""
 
 
 @dataclass(frozen=True)
@@ -114,7 +115,7 @@ def staged(heating: Heating) -> Staged:
 
     setups = setups_of(heating)
     course = setups[0].course
-    hours = np.append(np.arange(0, course.end_h, EVERY_H), course.end_h)
+    hours = np.unique([*np.arange(0, course.end_h, EVERY_H), *course.hours])  # the end of every hold among them
     did = simulate_many(setups, hours)
     wall = wet_wall(setups[0])
     nine_tenths = did.hours_gone(0.9)
