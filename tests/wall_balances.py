@@ -5,9 +5,11 @@
     energy  d/dt( rho_s (c0 T + c1 T^2/2) + w h_l + phi rho_v h_v + phi rho_a h_a )
                                                                = -d/dx( -k dT/dx + h_v J_v + h_l J_l + h_a J_a )
 
-The unknowns of a cell are its temperature T, the log-odds z of its water activity, z = ln(a_w / (1 - a_w)), and the
-partial pressure p_a of its air. With a_w = 1 - exp(-w/w_h) the log-odds give w = w_h ln(1 + e^z): wet, z follows the
-water; dry, its logarithm. So water never turns negative, and its last trace is solved as well as the bulk.
+The unknowns of a cell are its temperature T, the log-odds z of its water activity, z = ln(a_w / (1 - a_w)), and its
+pressure P. With a_w = 1 - exp(-w/w_h) the log-odds give w = w_h ln(1 + e^z): wet, z follows the water; dry, its
+logarithm. So water never turns negative, and its last trace is solved as well as the bulk. What is stiff is the flow
+that levels the pressure; being linear in P it costs the integrator nothing, where the partial pressure of the air as
+the unknown took ten times the steps.
 
 Nothing here comes from the program's solver, nor goes into it: only the balances are shared.
 """
@@ -118,22 +120,22 @@ def graded(thickness_m: float, cells: int, first_m: float) -> np.ndarray:
 
 
 class Cells:
-    """What follows in each cell from T [°C], z and p_a [Pa]."""
+    """What follows in each cell from T [°C], z and P [Pa]."""
 
-    def __init__(self, grid: Grid, t: np.ndarray, z: np.ndarray, p_a: np.ndarray) -> None:
+    def __init__(self, grid: Grid, t: np.ndarray, z: np.ndarray, p: np.ndarray) -> None:
         of = grid.of
         self.t, self.t_k = t, t + KELVIN
         self.a_w = expit(z)
         self.w = of["w_h_kg_m3"] * np.logaddexp(0, z)
         self.p_sat, self.p_sat_slope = saturation(self.t_k)
-        self.p_v, self.p_a = self.a_w * self.p_sat, p_a
-        self.p = self.p_v + p_a
+        self.p, self.p_v = p, self.a_w * self.p_sat
+        self.p_a = p - self.p_v
         self.y = self.p_v / self.p
         self.s = self.w / (RHO_W * of["porosity"])
         space, floor = of["porosity"] - self.w / RHO_W, 0.02 * of["porosity"]
         self.floored = space < floor
         self.phi = np.where(self.floored, floor, space)
-        self.rho_v, self.rho_a = self.p_v * M_W / (R * self.t_k), p_a * M_A / (R * self.t_k)
+        self.rho_v, self.rho_a = self.p_v * M_W / (R * self.t_k), self.p_a * M_A / (R * self.t_k)
         self.h_l, self.h_v, self.h_a = C_L * t, H_V0 + C_V * t, C_A * t
         self.k = of["k0_w_mk"] + of["k1_w_mk2"] * t + of["k_wet_w_mk"] * self.s
         self.mobility = (self.phi / of["porosity"]) ** 2 / (9.0e-6 + 3.6e-8 * t)  # k_rg / mu
@@ -217,7 +219,7 @@ def cold_surface_degc(faces: Faces, conductance: float, degc: float) -> float:
 
 
 class Wall:
-    """The ordinary differential equations of one case on one grid. The state: T, z, p_a of each cell, then the sums
+    """The ordinary differential equations of one case on one grid. The state: T, z, P of each cell, then the sums
     of what has left at the hot face, and at the cold face: water, air [kg/m2], energy [J/m2]."""
 
     def __init__(self, case: Case, cells: tuple[int, ...], first_m: float) -> None:
@@ -231,7 +233,7 @@ class Wall:
         t = np.full(self.n, self.case.faces.room_degc)
         wetness = self.grid.of["water_kg_m3"] / self.grid.of["w_h_kg_m3"]
         z = wetness + np.log1p(-np.exp(-wetness))
-        return np.concatenate([t, z, P_ATM - expit(z) * saturation(t + KELVIN)[0], np.zeros(6)])
+        return np.concatenate([t, z, np.full(self.n, P_ATM), np.zeros(6)])
 
     def cells(self, state: np.ndarray) -> Cells:
         return Cells(self.grid, *state[:-6].reshape(3, self.n))
@@ -264,10 +266,10 @@ class Wall:
         return np.concatenate([*self.unknowns(c, *gains), hot, cold])
 
     def unknowns(self, c: Cells, water: np.ndarray, air: np.ndarray, energy: np.ndarray) -> tuple[np.ndarray, ...]:
-        """Rates of T, z and p_a from those of the balances.
+        """Rates of T, z and P from those of the balances.
 
         Taking h_v times the water and h_a times the air from the energy leaves  C dT/dt - (h_v - h_l) dw/dt,  so that
-        of the three rows only the last holds p_a, and two unknowns remain.
+        only the row of the air holds its pressure p_a, and two unknowns remain.
         """
         of = self.grid.of
         w_z = of["w_h_kg_m3"] * c.a_w
@@ -282,16 +284,15 @@ class Wall:
         t = (heat * water_z + latent * water) / (capacity * water_z + latent * water_t)
         z = (water - water_t * t) / water_z
         p_a = (air - phi_z * c.rho_a * z + c.phi * c.rho_a / c.t_k * t) * R * c.t_k / (c.phi * M_A)
-        return t, z, p_a
+        return t, z, p_a + c.a_w * c.p_sat_slope * t + c.p_v * (1 - c.a_w) * z
 
     def jacobian(self, time_s: float, state: np.ndarray) -> csc_array:
         """By differences, every third cell at once.
 
-        scipy's own widens its step without end for the sums, on which nothing depends. The steps are wide enough to
-        see both sides of an open face, where the air hardly moves and its enthalpy changes with its direction.
+        scipy's own widens its step without end for the sums, on which nothing depends.
         """
         unknowns, n = np.arange(3 * self.n), self.n
-        step = 1e-5 * np.concatenate([np.full(n, 100.0), 1 + np.abs(state[n : 2 * n]), np.full(n, P_ATM)])
+        step = 1e-6 * np.concatenate([np.full(n, 100.0), 1 + np.abs(state[n : 2 * n]), np.full(n, P_ATM)])
         base, change = self.rates(time_s, state), np.empty((len(state), 3 * n))
         for group in range(9):
             moved = unknowns[unknowns // n * 3 + unknowns % n % 3 == group]
