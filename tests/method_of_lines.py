@@ -156,7 +156,7 @@ class Watch:
 
 
 def tolerances(wall: Wall, rtol: float) -> np.ndarray:
-    """Absolute ones: at the relative 1e-5 they are 0.0001 K, 0.00001 of z and 0.1 Pa, and as little of what has left."""
+    """Absolute ones. At the relative 1e-5: 0.0001 K, 0.00001 of z and 0.1 Pa, and as little of what has left."""
     return rtol * np.concatenate([np.repeat([10.0, 1.0, 1e4], wall.n), [0.1, 0.1, 1e5] * 2])
 
 
