@@ -6,8 +6,8 @@ left, to a tolerance of their own.
     python -m tests.method_of_lines [CASE ...]
 
 runs four walls for 72 h, each on two grids, with two tolerances and with two integrators, and writes what it found and
-how far these differ into tests/vectors/method_of_lines.json. It takes the better part of an hour and is no part of the
-suite, which reads that file, and calls `run` on the first hours of a case: run(first_hours(case, 6), QUICK[wall]).
+how far these differ into tests/vectors/method_of_lines.json. It takes some ten minutes and is no part of the suite,
+which reads that file, and calls `run` on the first hours of a case: run(first_hours(case, 6), QUICK[wall]).
 """
 
 import json
@@ -156,7 +156,7 @@ class Watch:
 
 
 def tolerances(wall: Wall, rtol: float) -> np.ndarray:
-    """Absolute ones: at the relative 1e-5 they are 0.0001 K, 0.00001 of z, 0.1 Pa, and as little of what has left."""
+    """Absolute ones. At the relative 1e-5: 0.0001 K, 0.00001 of z and 0.1 Pa, and as little of what has left."""
     return rtol * np.concatenate([np.repeat([10.0, 1.0, 1e4], wall.n), [0.1, 0.1, 1e5] * 2])
 
 
