@@ -9,9 +9,9 @@ from recover.plan.limits import RoomCare, limits_of
 from recover.plan.schedule import Attendance
 from recover.plan.search import search
 
-BRICK = (("ifb_23", 64.0),)
-BRICK_AND_FIBRE = (("ifb_23", 50.0), ("blanket", 25.0))
-THIN_FIBRE_BEHIND = (("ifb_23", 64.0), ("blanket", 13.0))
+BRICK = (("ifb_23", 40.0),)
+BRICK_AND_FIBRE = (("ifb_23", 40.0), ("blanket", 25.0))
+THIN_FIBRE_BEHIND = (("ifb_23", 40.0), ("blanket", 13.0))
 DENSE = (("castable_dense", 50.0),)
 
 
