@@ -9,8 +9,9 @@ from recover.plan.limits import RoomCare, limits_of
 from recover.plan.schedule import Attendance
 from recover.plan.search import search
 
-BRICK = (("ifb_23", 64.0),)
-BRICK_AND_FIBRE = (("ifb_23", 50.0), ("blanket", 25.0))
+BRICK = (("ifb_23", 40.0),)
+BRICK_AND_FIBRE = (("ifb_23", 40.0), ("blanket", 25.0))
+THIN_FIBRE_BEHIND = (("ifb_23", 40.0), ("blanket", 13.0))
 DENSE = (("castable_dense", 50.0),)
 
 
@@ -28,6 +29,7 @@ def limits(heating, hours=24.0, care: RoomCare | None = None):
 
 @cache
 def planned(heating, from_h=0.0, to_h=24.0, **more):
-    """Return its plan, as the limits stand."""
+    """Return its plan, as the limits stand; what binds it only where that is asked for."""
     there = Attendance(from_h, to_h)
+    more = {"binding": False, **more}
     return search(heating, limits(heating, there.hours), there, **more)

@@ -173,10 +173,7 @@ def _rank(values: Numbers, share: float) -> int:
     return int(np.argsort(values, kind="stable")[min(int(share * len(values)), len(values) - 1)])
 
 
-def _march(
-    one: _Candidate, limits: Limits, attendance: Attendance, told: Progress, share: float
-) -> Marched:
-    told(f"marching to {one.top_degc:.0f} °C, casing {casing(one.heating.casing).label}", 0.1 + 0.3 * share)
+def _march(one: _Candidate, limits: Limits, attendance: Attendance) -> Marched:
     return March(
         one.draws.only(one.design), limits, attendance, one.top_degc, one.top_limit, one.heating.room_degc
     ).run()
@@ -191,7 +188,9 @@ def _marches(
     for number, one in enumerate(candidates):
         if one.heating.casing in given_up:
             continue
-        way = _march(one, limits, attendance, told, number / len(candidates))
+        where = casing(one.heating.casing).label
+        told(f"marching to {one.top_degc:.0f} °C, casing {where}", 0.1 + 0.3 * number / len(candidates))
+        way = _march(one, limits, attendance)
         hotter = [_ranked(before, objective) for other, before in found if other.heating.casing == one.heating.casing]
         if hotter and _ranked(way, objective) >= min(hotter):
             given_up.add(one.heating.casing)
@@ -256,20 +255,18 @@ def _binding(
     one: _Candidate, limits: Limits, attendance: Attendance, objective: Objective, told: Progress
 ) -> tuple[Binding, ...]:
     """Return the limits that a march is shorter without, by as much; a limit that refused nothing cannot bind."""
-    as_is = _march(one, limits, attendance, told, 0.0)
+    as_is = _march(one, limits, attendance)
     found = []
     touched = [limit for limit in limits if limit.id in as_is.touched | {limits.water_left.id}]
     for number, limit in enumerate(touched):
         told(f"relaxing {limit.what}", 0.7 + 0.3 * number / len(touched))
-        saves = _worth(as_is, objective) - _worth(_relaxed(one, limits, limit, attendance, told), objective)
+        saves = _worth(as_is, objective) - _worth(_relaxed(one, limits, limit, attendance), objective)
         if saves > max(SAVES_H, SAVES_SHARE * _worth(as_is, objective)):
             found.append(Binding(limit, saves))
     return tuple(sorted(found, key=lambda binding: -binding.saves))
 
 
-def _relaxed(
-    one: _Candidate, limits: Limits, limit: Limit, attendance: Attendance, told: Progress
-) -> Marched:
+def _relaxed(one: _Candidate, limits: Limits, limit: Limit, attendance: Attendance) -> Marched:
     looser = limits.relaxed(limit.id, RELAXED)
     top = one.top_degc * RELAXED if limit.id == one.top_limit else one.top_degc
     hours = looser.attendance.value
@@ -278,4 +275,4 @@ def _relaxed(
     if limits.power and looser.power and limit.id == limits.power.id:
         stronger = [replace(s, chamber=replace(s.chamber, power_kw=looser.power.value)) for s in one.draws.setups]
         setups = replace(one, draws=Draws.of(stronger))
-    return _march(replace(setups, top_degc=top), looser, there, told, 0.0)
+    return _march(replace(setups, top_degc=top), looser, there)
