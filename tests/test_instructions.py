@@ -62,3 +62,8 @@ def test_a_controller_in_fahrenheit_is_read_back_in_fahrenheit_and_never_rounded
 def test_who_types_in_between_is_told():
     (first, *_) = instructions(programme(20, SCHEDULE, replace(C, programmes=1), "K"))
     assert any("typed in when the earlier ones have run" in line for line in first.see)
+
+
+def test_a_short_cycle_needs_no_word():
+    slow, fast = (instructions(programme(20, SCHEDULE, replace(C, cycle_s=cycle), "K"))[0] for cycle in (30, 15))
+    assert len(slow.see) == len(fast.see) + 1

@@ -161,6 +161,7 @@ def test_the_worst_course_runs_past_every_hold_by_the_overshoot_and_never_past_t
     worst = made(A).worst_course
     assert max(degc for hour, degc in zip(worst.hours, worst.degc, strict=True) if hour < 6.3) == 60
     assert worst.end_h == pytest.approx(made(A).hours)
+    assert list(worst.hours) == sorted(worst.hours)
 
 
 # ---------------------------------------------------------------------------------------- any schedule, any controller
@@ -293,3 +294,8 @@ def test_a_schedule_that_cools_in_between_is_two():
     steps = (Step(95, 10, 6), Step(30, 20), Step(120, 10, 8))
     assert [one.id for one in programme(20, steps, A, "K").reasons] == ["falls"]
     assert rising_parts(20, steps) == [(20, steps[:1]), (30, steps[2:])]
+
+
+def test_a_schedule_without_a_step_is_refused_in_a_sentence():
+    with pytest.raises(QuantityError, match="at least one"):
+        programme(20, (), A, "K")

@@ -95,6 +95,7 @@ class Controller:
     learnt: Learnt
     full_power_k_h: float | None = None
     cutout_margin_k: float | None = None
+    cycle_s: float | None = None
     assumed: tuple[str, ...] = ()
 
     def rounded_down(self, degc: float) -> float:
@@ -178,6 +179,7 @@ def controller_of(answers: Answers, kiln: Address) -> Controller:
         "after_power_cut": lambda given, at: given.word("control.power_cut", at) or None,
         "cutout": _cutout,
         "cutout_margin_k": lambda given, at: given.number("control.cutout_margin", at),
+        "cycle_s": lambda given, at: given.number("control.cycle", at),
     }
     found = {name: reader(answers, kiln) for name, reader in readers.items()}
     by = cast(Learnt, answers.word("control.learnt", kiln) or "told")

@@ -108,9 +108,9 @@ def _see(programme: Programme, run: Run) -> Iterator[str]:
         yield said["delay"]
     if controller.starts_from == "room" and run.number > 1:
         yield said["room_start"]
-    cycle_degc = words().cycle_degc.value
-    if run.begins_degc < cycle_degc:
-        yield said["cycle"].format(cycle_degc=show_number(cycle_degc), cycle_s=show_number(words().cycle_s.value))
+    cycle_degc, cycle_s = words().cycle_degc.value, words().cycle_s.value
+    if run.begins_degc < cycle_degc and (controller.cycle_s is None or controller.cycle_s > cycle_s):
+        yield said["cycle"].format(cycle_degc=show_number(cycle_degc), cycle_s=show_number(cycle_s))
     if len(programme.runs) > controller.programmes:
         yield said["type_in"].format(programmes=controller.programmes)
     if programme.stops_degc is not None and run is programme.runs[-1]:

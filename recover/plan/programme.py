@@ -123,8 +123,11 @@ def programme(
     """Return the runs of a controller for a schedule, or why there are none.
 
     `probe` is the probe's letter, `setting` what the controller is set to now, if that was read off; `allowed` the
-    rules, the project's own unless others are given. Whatever the proof does not hold of is refused.
+    rules, the project's own unless others are given. Whatever the proof does not hold of is refused. Raises
+    QuantityError for a schedule without a step.
     """
+    if not schedule:
+        raise QuantityError("schedule", "no step", "at least one")
     allowed = allowed or rules()
     unfit = tuple(_unfit(start_degc, schedule, controller, probe, setting))
     if unfit:

@@ -121,7 +121,8 @@ def worst_course(start_degc: float, programme: Sequence[Step], overshoot_k: floa
         hours += [now_h, now_h + min(step.hold_h, _AT_ONCE_H), now_h + step.hold_h]
         degc += [max(level, step.to_degc), hot, hot]
         now_h, here = now_h + step.hold_h, step.to_degc
-    return Course(tuple(hours), tuple(degc))
+    knots = list(dict.fromkeys(zip(hours, degc, strict=True)))
+    return Course(tuple(hour for hour, _ in knots), tuple(level for _, level in knots))
 
 
 # ---------------------------------------------------------------------------------------- waits, holds and climbs
