@@ -230,7 +230,7 @@ def _dry_at(did: Ensemble) -> int | None:
 
 
 def _run(card: Card, of: Circumstances, heating: Heating, days: int) -> Ensemble:
-    """Run a way for some days, by steps of up to two hours: within a hundredth of finer ones, it is so slow."""
+    """Run a way for some days, by steps of up to two hours: a hundredth off finer ones, on one kiln."""
     import numpy as np
 
     from recover.physics.drying import Pace
