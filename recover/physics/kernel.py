@@ -18,17 +18,18 @@ from math import exp, inf, sqrt
 from typing import Any, NamedTuple
 
 import numpy as np
-from numba import njit, prange
+from numba import njit
 
 
-def compiled(*, parallel: bool = False, called: bool = False) -> Callable[[Callable[..., Any]], Any]:
+def compiled(*, called: bool = False) -> Callable[[Callable[..., Any]], Any]:
     """Compile a function, keeping the result on disk where that can be written.
 
-    Only what is `called` from Python gets an entry for that: entries take half of the time to compile.
+    Only what is `called` from Python gets an entry for that, since entries take half of the time to compile; it lets go
+    of Python while it runs, so that threads can run it side by side.
     """
 
     def compile_it(function: Callable[..., Any]) -> Any:
-        options: dict[str, Any] = {"error_model": "numpy", "parallel": parallel}
+        options: dict[str, Any] = {"error_model": "numpy", "nogil": called}
         if not called:
             options |= {"no_cpython_wrapper": True, "no_cfunc_wrapper": True}
         try:
@@ -953,21 +954,3 @@ def run(kiln, unknowns, chamber, moments, walls, layers, whole, profiles, audit)
     _copy(unknowns, now.profile)
     chamber[0], chamber[1] = state.held[0], state.held[1]
     return DONE, t
-
-
-@compiled(parallel=True, called=True)
-def run_many(kiln, cells, areas, hot, cold, chamber, unknowns, chambers, moments, walls, layers, whole, audit, ended):
-    """Run the same kiln with many draws of its cells, areas, faces and chamber, side by side; draws are the first axis.
-
-    Filled as by `run`, without profiles; ended (n_draw, 2) holds what `run` returns.
-    """
-    for draw in prange(cells.shape[0]):
-        own = Kiln(
-            kiln.coupled, cells[draw], kiln.first, areas[draw], hot[draw], cold[draw], chamber[draw], kiln.control,
-            kiln.set_times, kiln.set_degc, kiln.out_times, kiln.out_degc,
-            kiln.supply_vapour, kiln.room_vapour, kiln.table,
-        )  # fmt: skip
-        none = np.zeros((0, cells.shape[1], 3))
-        ended[draw, 0], ended[draw, 1] = run(
-            own, unknowns[draw], chambers[draw], moments, walls[draw], layers[draw], whole[draw], none, audit[draw]
-        )
