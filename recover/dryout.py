@@ -129,38 +129,54 @@ def dry_outs(found: Assessment) -> tuple[DryOut, ...]:
     return tuple(_dry_out(found, kiln) for kiln in found.answers.components("kiln"))
 
 
+@dataclass(frozen=True)
+class _Wet:
+    """A kiln's lining as found, what of it stays, and what its soaked layers hold [kg/m³] where that is known."""
+
+    whole: Lining
+    staying: Lining
+    known: dict[str, Band]
+
+    @property
+    def dries(self) -> bool:
+        """Whether anything that stays holds water."""
+        return water_kg(layer_water(self.staying, self.known)).high > 0
+
+
 def _dry_out(found: Assessment, kiln: Address) -> DryOut:
     answers, assumed = found.answers, _Assumed()
     pan = answers.number("casing.pan_litres", kiln)
     missing = _missing(answers, kiln)
     if missing:
         return DryOut(kiln, pan, missing)
-    chamber = _chamber(answers, kiln, assumed)
+    wet = _wet_lining(found, kiln, assumed)
+    return DryOut(kiln, pan, (), tuple(assumed.lines), _held(answers, kiln, wet), _drying(answers, kiln, wet))
+
+
+def _wet_lining(found: Assessment, kiln: Address, assumed: _Assumed) -> _Wet:
+    chamber = _chamber(found.answers, kiln, assumed)
     whole = Lining(chamber, _stacks(found, kiln, chamber, assumed))
-    staying = replace(whole, stacks=_staying(found, kiln, whole))
-    known = _soaked(answers, whole, assumed) | _weighed(answers, kiln, assumed)
-    held = _held(answers, kiln, whole, staying, known)
-    drying = _drying(answers, kiln, staying, known)
-    return DryOut(kiln, pan, (), tuple(assumed.lines), held, drying)
+    known = _soaked(found.answers, whole, assumed) | _weighed(found.answers, kiln, assumed)
+    return _Wet(whole, replace(whole, stacks=_staying(found, kiln, whole)), known)
 
 
-def _held(answers: Answers, kiln: Address, whole: Lining, staying: Lining, known: dict[str, Band]) -> Held:
-    rows = layer_water(whole, known)
+def _held(answers: Answers, kiln: Address, wet: _Wet) -> Held:
+    rows = layer_water(wet.whole, wet.known)
     dry = dry_kg(rows)
     low, high = answers.limits["shell_share_low"], answers.limits["shell_share_high"]
     shell = dry * Band(low, (low + high) / 2, high)
     sections = int(answers.number("identity.sections", kiln) or 1)
     lifted = answers.word("identity.opening", kiln) != "front"
     return Held(
-        rows, _drawn(answers, whole, staying, known), water_kg(rows), dry,
+        rows, _drawn(answers, wet), water_kg(rows), dry,
         kiln=kiln_kg(rows, shell), lid=_part_kg(rows, "lid") if lifted else None,
         ring=part_kg(rows, "wall", sections) if lifted else None, door=_part_kg(rows, "door"),
     )  # fmt: skip
 
 
-def _drawn(answers: Answers, whole: Lining, staying: Lining, known: dict[str, Band]) -> Drawn:
-    rows = drawn_water(whole, DRAWS, SEED, known)
-    water, stays = drawn_kg(rows), drawn_kg(drawn_water(staying, DRAWS, SEED, known))
+def _drawn(answers: Answers, wet: _Wet) -> Drawn:
+    rows = drawn_water(wet.whole, DRAWS, SEED, wet.known)
+    water, stays = drawn_kg(rows), drawn_kg(drawn_water(wet.staying, DRAWS, SEED, wet.known))
     leaving, grams = water - stays, _salt_g_l(answers)
     return Drawn(
         tuple(spread(row.water_kg) for row in rows), spread(water),
@@ -176,21 +192,26 @@ def _part_kg(rows: tuple[LayerWater, ...], part: Part) -> Band | None:
 # ---------------------------------------------------------------------------------------- drying
 
 
-def _drying(answers: Answers, kiln: Address, staying: Lining, known: dict[str, Band]) -> Drying:
+def _drying(answers: Answers, kiln: Address, wet: _Wet) -> Drying:
     """Return what it takes to dry what stays, staged by the kind of its wall."""
-    wall = next(stack for stack in staying.stacks if stack.part == "wall")
-    kind, thickness_mm = lining_class(wall), sum(layer.thickness_mm for layer in wall.layers)
-    steps = stages(kind)
+    heating = _heating(answers, kiln, wet)
+    kind, thickness_mm, steps = lining_class(_wall(wet.staying)), heating.thickness_mm, heating.stages
     chamber_degc = next(stage.to_degc for stage in steps if stage.name == "cold_side")
-    if water_kg(layer_water(staying, known)).high <= 0:
+    if not wet.dries:
         return Drying(kind, thickness_mm, steps, chamber_degc)
-    heating = _heating(answers, kiln, staying, known, steps)
-    reckoned = estimate(staying, chamber_degc, heating.casing, heating.room_degc, known)
+    reckoned = estimate(wet.staying, chamber_degc, heating.casing, heating.room_degc, wet.known)
     run = staged(heating)
     days = air_drying_days(kind, heating.room_degc, heated=False)
     vapour = run.vapour_kg_h
     air = room_air_m3h(Band(vapour.p10, vapour.p50, vapour.p90), INDOORS, OUTDOORS)
     return Drying(kind, thickness_mm, steps, chamber_degc, run, reckoned, _disagreement(run, reckoned), days, air)
+
+
+def heatings(found: Assessment) -> dict[Address, Heating]:
+    """Return how each kiln that has something to dry is heated: its lining, casing, chamber, power and room."""
+    kilns = [kiln for kiln in found.answers.components("kiln") if not _missing(found.answers, kiln)]
+    linings = {kiln: _wet_lining(found, kiln, _Assumed()) for kiln in kilns}
+    return {kiln: _heating(found.answers, kiln, wet) for kiln, wet in linings.items() if wet.dries}
 
 
 def runs(found: Assessment) -> dict[Address, Staged]:
@@ -209,15 +230,17 @@ def walls(found: Assessment, folder: Path) -> list[Path]:
     return written
 
 
-def _heating(
-    answers: Answers, kiln: Address, staying: Lining, known: dict[str, Band], steps: tuple[Stage, ...]
-) -> Heating:
+def _heating(answers: Answers, kiln: Address, wet: _Wet) -> Heating:
     room = _room(answers)
     casing = CASING.get(answers.word("casing.build", kiln), "seams")
     return Heating(
-        staying, steps, casing, OPENING, room.degc, room.vapour_pa / ATMOSPHERE_PA,
-        answers.number("identity.kw", kiln), tuple(sorted(known.items())),
+        wet.staying, stages(lining_class(_wall(wet.staying))), casing, OPENING, room.degc,
+        room.vapour_pa / ATMOSPHERE_PA, answers.number("identity.kw", kiln), tuple(sorted(wet.known.items())),
     )  # fmt: skip
+
+
+def _wall(lining: Lining) -> LayerStack:
+    return next(stack for stack in lining.stacks if stack.part == "wall")
 
 
 def _disagreement(run: Staged, reckoned: DryingEstimate) -> Disagreement | None:

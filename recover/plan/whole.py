@@ -1,0 +1,124 @@
+"""The plan of a job, whole: for each kiln how it is dried, by which schedule, run by what, and what is fired after it.
+
+These values are what is stored and what every paper shows; nothing in a paper is computed again.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from recover.kiln import Address
+from recover.physics.materials import Band
+from recover.plan.cards import Card, Recheck, TopCost
+from recover.plan.prices import Cost
+from recover.plan.programme import Programme, Refusal
+from recover.plan.replacement import Match, Way
+from recover.plan.schedule import Attendance
+from recover.plan.search import Objective, Plan
+from recover.plan.strategies import Comparison
+from recover.plan.verify import Peak, Proof
+
+
+@dataclass(frozen=True)
+class Request:
+    """What is asked of a plan: what is to be least, who is there when, the first opening by the job's own clock.
+
+    `way` names a way to dry that is followed instead of the recommended one; empty: the recommended one.
+    """
+
+    opens: datetime
+    attendance: Attendance
+    objective: Objective = "elapsed"
+    way: str = ""
+
+
+@dataclass(frozen=True)
+class Beside:
+    """A fixed schedule of another trade on the same walls and draws; `broken` names the limits that it does not keep.
+
+    `beats`: it would be at once shorter, as dry, and inside the limits.
+    """
+
+    title: str
+    hours: float
+    left_p90: float
+    broken: tuple[str, ...]
+    beats: bool
+
+
+@dataclass(frozen=True)
+class Followed:
+    """A schedule as it is followed: its days as programmes of the controller, or why that cannot and what is done.
+
+    `proof` is of the set-points with nothing over, days like the last one added until nine draws in ten are dry; where
+    it is done by hand, of the schedule itself. `at_worst` is what the limits are kept to with all overshoot, `broken`
+    names those that are not.
+    """
+
+    days: tuple[Programme | Refusal, ...]
+    proof: Proof
+    at_worst: tuple[Peak, ...]
+    broken: tuple[str, ...]
+
+    @property
+    def by_controller(self) -> bool:
+        """Whether the controller runs every day of it."""
+        return not self.broken and all(isinstance(day, Programme) for day in self.days)
+
+
+@dataclass(frozen=True)
+class Firing:
+    """A card of what is fired after the dry-out, with its energy [kWh], its cost, and what each of its tops takes.
+
+    Energy is None where the card has no steps, or the lining is not known well enough to reckon it.
+    """
+
+    card: Card
+    kwh: Band | None
+    cost: Cost | None
+    tops: tuple[TopCost, ...]
+
+
+@dataclass(frozen=True)
+class KilnPlan:
+    """The plan of one kiln. `missing` says why nothing is planned for its lining; what could not be made is None.
+
+    `way` is the id of the way that is followed, empty where none is; `gate_open` whether everything that must come
+    before heating with its own elements has been shown (it is still released by named persons only).
+    """
+
+    kiln: Address
+    label: str
+    missing: tuple[str, ...]
+    gate_open: bool
+    way: str
+    comparison: Comparison | None
+    own: Plan | None
+    beside: tuple[Beside, ...]
+    followed: Followed | None
+    match: Match | None
+    match_ways: tuple[Way, ...]
+    after: tuple[Firing, ...]
+    rechecks: tuple[Recheck, ...]
+
+
+@dataclass(frozen=True)
+class JobPlan:
+    """The plan of a job, as stored: what it was made from, by what, and the plan of each kiln.
+
+    `head` is the journal line it rests on, `inputs` the hash of the answers, releases and limits that it was made from,
+    `rules` that of the rule tables; `made` is a moment in ISO form; clock times in it are of `zone`.
+    """
+
+    number: int
+    made: str
+    program: str
+    head: str
+    inputs: str
+    rules: str
+    seed: int
+    draws: int
+    zone: str
+    request: Request
+    kilns: tuple[KilnPlan, ...]
