@@ -37,8 +37,11 @@ When = Literal["opens", "hourly", "leaves"]
 Group = Literal["every", "external", "heated", "moved", "enclosed"]
 DRAWS = 32
 
-SOON_DAYS = 7
-"""Ways are run so far first, and to the longest time only where they are not done by then."""
+STRETCH_DAYS = 7
+"""Ways are run so far at a time, and on from there only where they are not done by then."""
+
+SLOW = (14400.0, 30.0, 0.5)
+"""Pace of a way without its own elements, see `Pace`: within half of a part in 100 of steps a quarter as long."""
 
 EVAPORATION_KWH_KG = 0.68
 """To warm and evaporate a kilogram of water at 40 to 60 °C (steam tables, from memory)."""
@@ -248,11 +251,8 @@ def _takes_kw(card: Card, of: Circumstances) -> float:
 def _external(card: Card, of: Circumstances, draws: int) -> Strategy:
     from recover.physics.draws import spread
 
-    heating = replace(_variant(card, of.heating), draws=draws)
-    did = _run(card, of, heating, SOON_DAYS)
-    if (dry := _dry_at(did)) is None:
-        did = _run(card, of, heating, int(cards().longest_days.mid))
-        dry = _dry_at(did)
+    did = _run(card, of, replace(_variant(card, of.heating), draws=draws))
+    dry = _dry_at(did)
     at = dry if dry is not None else -1
     done = float(did.hours[dry]) / 24 if dry is not None else None
     gone_kg, kwh, left = did.water_kg[:, 0] - did.water_kg[:, at], did.heater_kwh[:, at], did.left[:, at]
@@ -272,16 +272,22 @@ def _dry_at(did: Ensemble) -> int | None:
     return int(dry[0]) if dry.size else None
 
 
-def _run(card: Card, of: Circumstances, heating: Heating, days: int) -> Ensemble:
-    """Run a way for some days, by steps of up to two hours: a hundredth off finer ones, on one kiln."""
+def _run(card: Card, of: Circumstances, heating: Heating) -> Ensemble:
+    """Run a way until it is done, or its longest time is over; every stretch of it begins like the first."""
     import numpy as np
 
     from recover.physics.drying import Pace
-    from recover.physics.ensemble import simulate_many
+    from recover.physics.ensemble import Draws, joined, resume
 
-    course = _course(card, of, days)
-    setups = [_around(card, one, course) for one in setups_of(heating, course)]
-    return simulate_many(setups, np.arange(0.0, 24.0 * days + 0.1, 2.0), pace=Pace(7200.0, 20.0, 0.5))
+    course = _course(card, of, STRETCH_DAYS)
+    draws = Draws.of([_around(card, one, course) for one in setups_of(heating, course)], pace=Pace(*SLOW))
+    standing, parts = draws.begin(), []
+    for _ in range(0, int(cards().longest_days.mid), STRETCH_DAYS):
+        did, standing = resume(draws, standing, course, np.arange(0.0, 24.0 * STRETCH_DAYS + 0.1, 2.0))
+        parts.append(did)
+        if _dry_at(joined(parts)) is not None:
+            break
+    return joined(parts)
 
 
 def _variant(card: Card, heating: Heating) -> Heating:
