@@ -207,11 +207,24 @@ def _drying(answers: Answers, kiln: Address, wet: _Wet) -> Drying:
     return Drying(kind, thickness_mm, steps, chamber_degc, run, reckoned, _disagreement(run, reckoned), days, air)
 
 
+def lacking(found: Assessment, kiln: Address) -> tuple[str, ...]:
+    """Return what is not known of a kiln, and without which nothing can be said of its lining."""
+    return _missing(found.answers, kiln)
+
+
+def linings(found: Assessment) -> dict[Address, Lining]:
+    """Return the lining that stays of each kiln of which enough is known."""
+    return {kiln: wet.staying for kiln, wet in _wet_linings(found).items()}
+
+
 def heatings(found: Assessment) -> dict[Address, Heating]:
     """Return how each kiln that has something to dry is heated: its lining, casing, chamber, power and room."""
+    return {kiln: _heating(found.answers, kiln, wet) for kiln, wet in _wet_linings(found).items() if wet.dries}
+
+
+def _wet_linings(found: Assessment) -> dict[Address, _Wet]:
     kilns = [kiln for kiln in found.answers.components("kiln") if not _missing(found.answers, kiln)]
-    linings = {kiln: _wet_lining(found, kiln, _Assumed()) for kiln in kilns}
-    return {kiln: _heating(found.answers, kiln, wet) for kiln, wet in linings.items() if wet.dries}
+    return {kiln: _wet_lining(found, kiln, _Assumed()) for kiln in kilns}
 
 
 def runs(found: Assessment) -> dict[Address, Staged]:

@@ -22,11 +22,12 @@ from recover.physics.materials import Band
 from recover.physics.wall import Step
 from recover.plan.cards import rechecks
 from recover.plan.clock import StepSpan, closing, done, months_after, opening, problems, spans, timetable
+from recover.plan.follow import Followed
 from recover.plan.schedule import Attendance, Day, Schedule
 from recover.plan.strategies import Comparison, Strategy
 from recover.plan.strategies import cards as ways
 from recover.plan.verify import Proof, StepEnd
-from recover.plan.whole import Followed, JobPlan, KilnPlan, Request
+from recover.plan.whole import JobPlan, KilnPlan, Request
 from recover.report import calendar, plan_table
 
 LONDON, CHICAGO, AUCKLAND = (ZoneInfo(name) for name in ("Europe/London", "America/Chicago", "Pacific/Auckland"))

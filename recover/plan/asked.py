@@ -66,9 +66,9 @@ def limits(found: Assessment, kiln: Address, heating: Heating, attendance: Atten
 
 
 def room_care(answers: Answers) -> RoomCare | None:
-    """Return what takes vapour out of the room; None where nothing is known of it."""
+    """Return what takes vapour out of the room; None where that is not known: one that does nothing tells nothing."""
     air_m3_h, litres = answers.number("plan.exhaust", JOB), answers.number("plan.dehumidifier", JOB)
-    return None if air_m3_h is None and litres is None else RoomCare(air_m3_h, litres)
+    return None if None in (air_m3_h, litres) and not (air_m3_h or litres) else RoomCare(air_m3_h, litres)
 
 
 # ---------------------------------------------------------------------------------------- probe and controller
@@ -147,7 +147,21 @@ def last_entry(found: Assessment) -> date | None:
 
 
 def problems(found: Assessment, start: date) -> tuple[Problem, ...]:
-    """Return what is wrong with a start: a plan never begins before the last line of the journal."""
+    """Return what is wrong with a start, and with a room: neither begins before it can."""
+    return (*_too_soon(found, start), *_no_vent(found.answers))
+
+
+def _no_vent(answers: Answers) -> tuple[Problem, ...]:
+    """Find a room that nothing takes vapour out of: what leaves the kiln would come back to it."""
+    care = room_care(answers)
+    if care is None or care.air_m3_h or care.dehumidifier_l_day:
+        return ()
+    expected = "expected an exhaust to the open air or a dehumidifier: correct slates 230 and 231, or open the room"
+    return (Problem("room", "nothing takes vapour out of it", expected),)
+
+
+def _too_soon(found: Assessment, start: date) -> tuple[Problem, ...]:
+    """Find a plan that begins before the last line of the journal."""
     written = last_entry(found)
     if written and start < written:
         expected = f"expected {written.isoformat()} or later: what was found then decides the plan"

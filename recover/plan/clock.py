@@ -24,9 +24,10 @@ from recover.plan.schedule import Day, Schedule
 
 if TYPE_CHECKING:
     from recover.physics.draws import Spread
+    from recover.plan.follow import Followed
     from recover.plan.search import Plan
     from recover.plan.verify import Proof
-    from recover.plan.whole import Followed, Request
+    from recover.plan.whole import Request
 
 ALIKE_K = 60.0
 """Days whose temperatures lie no further apart than this are read as one range."""

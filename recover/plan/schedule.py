@@ -117,6 +117,11 @@ class Schedule:
         return 24.0 * (len(self.days) - 1) + self.days[-1].hours + self.rest_h
 
     @property
+    def hottest_degc(self) -> float:
+        """The hottest that it asks for [°C]."""
+        return max(step.to_degc for day in self.days for step in day.steps)
+
+    @property
     def attended_h(self) -> float:
         """Heated hours, all of them attended [h]."""
         return sum(day.hours for day in self.days)

@@ -278,9 +278,10 @@ def _run(card: Card, of: Circumstances, heating: Heating) -> Ensemble:
 
     from recover.physics.drying import Pace
     from recover.physics.ensemble import Draws, joined, resume
+    from recover.physics.grid import ROUGH
 
     course = _course(card, of, STRETCH_DAYS)
-    draws = Draws.of([_around(card, one, course) for one in setups_of(heating, course)], pace=Pace(*SLOW))
+    draws = Draws.of([_around(card, one, course) for one in setups_of(heating, course)], ROUGH, Pace(*SLOW))
     standing, parts = draws.begin(), []
     for _ in range(0, int(cards().longest_days.mid), STRETCH_DAYS):
         did, standing = resume(draws, standing, course, np.arange(0.0, 24.0 * STRETCH_DAYS + 0.1, 2.0))
@@ -387,7 +388,9 @@ def _recommended(found: tuple[Strategy, ...], of: Circumstances) -> tuple[Strate
     if not ways:
         return None, "none"
     if not dry:
-        return min(ways, key=lambda one: one.left.p90 if one.left else 1.0), "least_left"
+        later = any(one.open and one.unknown_before for one in found)
+        least = min(ways, key=lambda one: one.left.p90 if one.left else 1.0)
+        return least, "then_own" if later else "least_left"
     first = min(dry, key=lambda one: (_days_to_fire(one, of), one.kwh.p90 if one.kwh else 0.0))
     return first, {"own": "own", "strip": "strip"}.get(first.card.id, "earliest")
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
+from math import ceil
 
 import numpy as np
 
@@ -20,6 +21,9 @@ from recover.plan.limits import HOLD_POINTS_DEGC, Limits, reached
 from recover.plan.schedule import Attendance, Day, Schedule
 
 SHOWN_H = 0.5
+MOST_DRAWN = 150
+"""How many moments of a curve are kept: as many as a drawing shows."""
+
 SLOWER, COOLER_K, COOLEST_DEGC = 0.7, 15.0, 30.0
 
 
@@ -159,14 +163,16 @@ def proof_of(under: Conditions, schedule: Schedule, did: Ensemble) -> Proof:
     limits, course = under.limits, schedule.course(under.room_degc)
     casing = did.casing_degc.max(axis=2)
     came_to = reached(limits, did, course)
+    last = len(did.hours) - 1
+    drawn_at = sorted({*range(0, last, ceil(last / MOST_DRAWN) or 1), last})
     dry_h = np.minimum(did.hours_gone(1 - limits.water_left.value), schedule.hours)
     return Proof(
         schedule, len(did.setups), spread(did.left[:, -1]), spread(dry_h), spread(did.heater_kwh[:, -1]),
         spread(did.vapour_kg_h(1.0)),
         tuple(Peak(name, spread(values.max(axis=1))) for name, values in came_to.items()),
         (*_over(limits, came_to), *_not_kept(under, schedule, did)), _step_ends(schedule, did, casing),
-        tuple(float(hour) for hour in did.hours), tuple(spread(at) for at in did.left.T),
-        tuple(spread(at) for at in did.chamber_degc.T), tuple(spread(at) for at in casing.T),
+        tuple(float(did.hours[at]) for at in drawn_at), tuple(spread(did.left[:, at]) for at in drawn_at),
+        tuple(spread(did.chamber_degc[:, at]) for at in drawn_at), tuple(spread(casing[:, at]) for at in drawn_at),
     )  # fmt: skip
 
 
@@ -180,7 +186,7 @@ def _over(limits: Limits, came_to: dict[str, Numbers]) -> list[str]:
 def _not_kept(under: Conditions, schedule: Schedule, did: Ensemble) -> list[str]:
     """Return the limits that the schedule itself does not keep: ramps, top, hold points, hours, days, the water."""
     limits, steps = under.limits, [step for day in schedule.days for step in day.steps]
-    hottest = max(step.to_degc for step in steps)
+    hottest = schedule.hottest_degc
     checks = {
         limits.ramp.id: max(_ramps(schedule), default=0.0) > limits.ramp.value + 1e-6,
         under.top[1]: hottest > under.top[0] + 1e-6,

@@ -18,7 +18,7 @@ from recover.physics.wall import Course, Step
 from recover.plan import envelope
 from recover.plan.limits import HOLD_POINTS_DEGC, reached
 from recover.plan.march import March
-from recover.plan.schedule import ROUND_K, Day, Schedule
+from recover.plan.schedule import AT_ONCE_H, ROUND_K, Day, Schedule
 from recover.plan.verify import Conditions, broken_steps, cut, moments_h, repaired
 
 REPAIRS = 6
@@ -49,14 +49,17 @@ class Walked:
 class Walk:
     """A walk with all draws, steered by the `design` ones, of which the second has the water that must go.
 
-    With `estimate` only the design draws are walked, and their second one says when it is dry: for comparing.
+    With `estimate` only the design draws are walked, and their second one says when it is dry: for comparing. Days that
+    are `given` are taken as they are, the last of them again until it is dry; `course_of` says what the chamber does on
+    a day where that is not what its steps ask for.
     """
 
     draws: Draws
     design: Sequence[int]
     under: Conditions
     estimate: bool = False
-    told: Callable[[float], None] = field(default=lambda _left: None)
+    given: Sequence[Day] = ()
+    course_of: Callable[[Day], Course] = field(default=lambda day: Course.of(day.from_degc, day.steps))
     standing: Standing = field(init=False)
     days: list[Day] = field(default_factory=list)
     parts: list[Ensemble] = field(default_factory=list)
@@ -78,7 +81,6 @@ class Walk:
         while ends_h is None and len(self.days) < self.under.limits.days.value:
             self._next_day()
             ends_h = self._dry_h()
-            self.told(self._left()[-1])
         if ends_h is None:
             self.march.touched.add(self.under.limits.days.id)
         schedule = self._schedule()
@@ -91,9 +93,10 @@ class Walk:
     def _next_day(self) -> None:
         if self.days and not self.under.attendance.always:
             self.march.touched.add(self.under.limits.attendance.id)
-        day = self._planned(self._opens_degc())
+        opens_degc = self._opens_degc()
+        day = self._given(opens_degc) if self.given else self._planned(opens_degc)
         did, ends = self._run(self.draws, self.standing, day)
-        if not self.estimate:
+        if not (self.estimate or self.given):
             day, did, ends = self._kept(day, did, ends)
         self.standing = ends
         self.days.append(day)
@@ -108,6 +111,13 @@ class Walk:
         return max(self.under.room_degc, float(np.floor(self.standing.held[:, 0].min())))
 
     # ------------------------------------------------------------------------------------ one day
+
+    def _given(self, opens_degc: float) -> Day:
+        """Return the day that is to be followed, from where the chamber stands; after the last one its end again."""
+        day = self.given[min(len(self.days), len(self.given) - 1)]
+        if len(self.days) >= len(self.given) and self.under.attendance.always:
+            day = Day(opens_degc, (replace(day.steps[-1], hold_h=self.under.stretch_h),))
+        return replace(day, from_degc=min(opens_degc, day.steps[0].to_degc))
 
     def _planned(self, from_degc: float) -> Day:
         """Return the best day that the design draws keep: at full speed, else eased or marched, by which dries more.
@@ -170,11 +180,10 @@ class Walk:
 
     def _course(self, day: Day) -> Course:
         """Return what the chamber is asked to do on a day, and over the night after it."""
-        course = Course.of(day.from_degc, day.steps)
+        course, room = self.course_of(day), self.under.room_degc
         if self.under.attendance.always:
             return course
-        room = self.under.room_degc
-        return Course((*course.hours, day.hours + 1 / 3600, 24.0), (*course.degc, room, room))
+        return Course((*course.hours, course.end_h + AT_ONCE_H, 24.0), (*course.degc, room, room))
 
     def _run(self, draws: Draws, begins: Standing, day: Day) -> tuple[Ensemble, Standing]:
         course = self._course(day)
@@ -211,7 +220,7 @@ class Walk:
         over = np.flatnonzero(np.array(self._left()) > self.under.limits.water_left.value)
         at = int(over[-1]) + 1 if over.size else 0
         hours = self.parts[-1].hours
-        return sum(one.hours[-1] for one in self.parts[:-1]) + float(hours[at]) if at < len(hours) else None
+        return float(sum(one.hours[-1] for one in self.parts[:-1]) + hours[at]) if at < len(hours) else None
 
     def _schedule(self) -> Schedule:
         if not self.under.attendance.always:

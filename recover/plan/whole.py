@@ -1,6 +1,7 @@
 """The plan of a job, whole: for each kiln how it is dried, by which schedule, run by what, and what is fired after it.
 
-These values are what is stored and what every paper shows; nothing in a paper is computed again.
+These values are what is stored and what every paper shows; nothing in a paper is computed again. There is no plan
+without an assessment, and nothing in one releases a hold point.
 """
 
 from __future__ import annotations
@@ -11,13 +12,12 @@ from datetime import datetime
 from recover.kiln import Address
 from recover.physics.materials import Band
 from recover.plan.cards import Card, Recheck, TopCost
+from recover.plan.follow import Followed
 from recover.plan.prices import Cost
-from recover.plan.programme import Programme, Refusal
 from recover.plan.replacement import Match, Way
 from recover.plan.schedule import Attendance
 from recover.plan.search import Objective, Plan
 from recover.plan.strategies import Comparison
-from recover.plan.verify import Peak, Proof
 
 
 @dataclass(frozen=True)
@@ -48,26 +48,6 @@ class Beside:
 
 
 @dataclass(frozen=True)
-class Followed:
-    """A schedule as it is followed: its days as programmes of the controller, or why that cannot and what is done.
-
-    `proof` is of the set-points with nothing over, days like the last one added until nine draws in ten are dry; where
-    it is done by hand, of the schedule itself. `at_worst` is what the limits are kept to with all overshoot, `broken`
-    names those that are not.
-    """
-
-    days: tuple[Programme | Refusal, ...]
-    proof: Proof
-    at_worst: tuple[Peak, ...]
-    broken: tuple[str, ...]
-
-    @property
-    def by_controller(self) -> bool:
-        """Whether the controller runs every day of it."""
-        return not self.broken and all(isinstance(day, Programme) for day in self.days)
-
-
-@dataclass(frozen=True)
 class Firing:
     """A card of what is fired after the dry-out, with its energy [kWh], its cost, and what each of its tops takes.
 
@@ -84,8 +64,9 @@ class Firing:
 class KilnPlan:
     """The plan of one kiln. `missing` says why nothing is planned for its lining; what could not be made is None.
 
-    `way` is the id of the way that is followed, empty where none is; `gate_open` whether everything that must come
-    before heating with its own elements has been shown (it is still released by named persons only).
+    `way` is the id of the way that is followed, empty where none is, and `refused` then says what closes the one that
+    was asked for; `gate_open` whether everything that must come before heating with its own elements has been shown (it
+    is still released by named persons only).
     """
 
     kiln: Address
@@ -93,6 +74,7 @@ class KilnPlan:
     missing: tuple[str, ...]
     gate_open: bool
     way: str
+    refused: tuple[str, ...]
     comparison: Comparison | None
     own: Plan | None
     beside: tuple[Beside, ...]

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from recover.plan.follow import Followed
 from recover.plan.strategies import Strategy
-from recover.plan.whole import Followed, JobPlan, KilnPlan
+from recover.plan.whole import JobPlan, KilnPlan
 from recover.report.words import words
 
 

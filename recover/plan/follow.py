@@ -1,0 +1,99 @@
+"""A schedule as it is followed: day by day by the controller that is there, or by hand where that cannot.
+
+A controller's set-points lie below the schedule's holds by what it may overshoot. So what it does is run through the
+drying model twice: with nothing over, for the water that is left, days like the last one added until it is dry; and
+with all that it may overshoot, at once and all the while, for the limits.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from recover.engineering.thermocouples import Letter
+from recover.physics.draws import spread
+from recover.physics.ensemble import Draws
+from recover.physics.wall import Course
+from recover.plan.compile import rules
+from recover.plan.controller import Controller
+from recover.plan.limits import reached
+from recover.plan.programme import Programme, Refusal, programme, reason, refusal
+from recover.plan.proof import worst_course
+from recover.plan.schedule import Day
+from recover.plan.search import BRISK, Plan, powered
+from recover.plan.timeline import rising_parts
+from recover.plan.verify import Conditions, Peak, Proof, proof_of
+from recover.plan.walk import Walk
+
+
+@dataclass(frozen=True)
+class Followed:
+    """A schedule as it is followed: its days as programmes of the controller, or each refusal and what is done by hand.
+
+    Where a day cools in between it is more than one programme, one after the other. `proof` is of the set-points with
+    nothing over, days like the last one added until nine draws in ten are dry; where it is done by hand, of the
+    schedule itself. `at_worst` is what the limits are kept to with all overshoot, `broken` names those that are not.
+    """
+
+    days: tuple[Programme | Refusal, ...]
+    proof: Proof
+    at_worst: tuple[Peak, ...]
+    broken: tuple[str, ...]
+
+    @property
+    def by_controller(self) -> bool:
+        """Whether the controller runs every day of it."""
+        return not self.broken and all(isinstance(day, Programme) for day in self.days)
+
+
+def followed(plan: Plan, controller: Controller, probe: Letter | None, setting: Letter | None) -> Followed:
+    """Return how a plan is followed with a controller and the letters of its probe and its setting, None: not known.
+
+    Raises SimulationError where a run cannot be trusted.
+    """
+    made = _made(plan, controller, probe, setting)
+    if refused := dict.fromkeys(one for one in made if isinstance(one, Refusal)):
+        return Followed(tuple(refused), plan.proof, plan.proof.peaks, ())
+    days = [_day(one, plan) for one in made if isinstance(one, Programme)]
+    under = Conditions(plan.limits, plan.proof.schedule.attendance, _top(plan), plan.heating.room_degc)
+    draws = Draws.of(powered(plan.heating, plan.limits), pace=BRISK)
+    walked = Walk(draws, (0,), under, given=days).run()
+    peaks = _at_worst(draws, under, walked.schedule.days, controller.overshoot_k)
+    broken = tuple(peak.limit_id for peak in peaks if peak.reached.p90 > plan.limits[peak.limit_id].value)
+    return Followed(tuple(made), proof_of(under, walked.schedule, walked.did), peaks, broken)
+
+
+def _made(
+    plan: Plan, controller: Controller, probe: Letter | None, setting: Letter | None
+) -> list[Programme | Refusal]:
+    """Return each rising part of each day as a programme, or why there is none."""
+    parts = [part for day in plan.proof.schedule.days for part in rising_parts(day.from_degc, day.steps)]
+    if probe is None:
+        steps = [step for _, part in parts for step in part]
+        return [refusal((reason("no_probe"),), steps, controller)]
+    return [programme(start_degc, part, controller, probe, setting) for start_degc, part in parts]
+
+
+def _day(made: Programme, plan: Plan) -> Day:
+    """Return what a programme does on its day: switched off when whoever attends leaves, whatever step it is in."""
+    day, there = Day(made.start_degc, made.steps), plan.proof.schedule.attendance
+    return day if there.always else day.until(there.hours)
+
+
+def _top(plan: Plan) -> tuple[float, str]:
+    limit = plan.limits.wrapped if plan.wrapped else plan.limits.top
+    return limit.value, limit.id
+
+
+def _at_worst(draws: Draws, under: Conditions, days: tuple[Day, ...], overshoot_k: float) -> tuple[Peak, ...]:
+    """Return what the limits come to with all overshoot; how far a chamber lags means nothing then."""
+
+    def course(day: Day) -> Course:
+        return worst_course(day.from_degc, day.steps, overshoot_k, rules().dry_degc)
+
+    walk = Walk(draws, (0,), under, given=days, course_of=course)
+    did = walk.run().did
+    came_to = reached(under.limits, did, Course.steady(under.room_degc))
+    peaks = {name: values.max(axis=1) for name, values in came_to.items() if name != under.limits.lag.id}
+    return tuple(Peak(name, spread(np.asarray(values))) for name, values in peaks.items())

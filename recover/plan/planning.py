@@ -1,0 +1,208 @@
+"""Makes the plan of a job: search, ways beside one another, what is followed, what comes after, kiln by kiln."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cache
+
+from recover.assessment import Assessment
+from recover.datafile import load
+from recover.dryout import heatings, lacking, linings
+from recover.engineering.thermocouples import Letter
+from recover.errors import Problem, QuantityError
+from recover.kiln import Address
+from recover.physics.lining import Lining
+from recover.physics.materials import Band
+from recover.physics.staged import Heating
+from recover.plan import asked, clock
+from recover.plan.cards import Card, against_top, card, cards, firing_energy, lowest_adequate, rechecks
+from recover.plan.controller import Controller, controller_of
+from recover.plan.fixed import beside
+from recover.plan.follow import Followed, followed
+from recover.plan.limits import HOLD_POINTS_DEGC
+from recover.plan.prices import cost
+from recover.plan.replacement import Match, Way, match, ways
+from recover.plan.search import Plan, search
+from recover.plan.strategies import Comparison, compare
+from recover.plan.strategies import cards as ways_to_dry
+from recover.plan.whole import Beside, Firing, KilnPlan, Request
+
+Progress = Callable[[str, float], None]
+
+
+@dataclass(frozen=True)
+class _Words:
+    """What is said while a plan is made, and of a kiln that has none."""
+
+    beside: str
+    controller: str
+    lacks: str
+    dry: str
+
+
+@cache
+def _words() -> _Words:
+    return load("plan/planning.toml", "recover-planning", _Words)
+
+
+@dataclass(frozen=True)
+class _Kiln:
+    """A kiln that is planned for, and what was asked."""
+
+    found: Assessment
+    at: Address
+    heating: Heating | None
+    lining: Lining | None
+    request: Request
+    told: Progress
+
+    @property
+    def room_degc(self) -> float:
+        return self.heating.room_degc if self.heating else 20.0
+
+    @property
+    def probe(self) -> Letter | None:
+        return asked.probe(self.found, self.at)
+
+    @property
+    def controller(self) -> Controller:
+        return controller_of(self.found.answers, self.at)
+
+    @property
+    def top_degc(self) -> float:
+        """The hottest that it is to fire [°C]: what the owner's ware needs, else what its plate says, else a test."""
+        plate = self.found.answers.number("identity.max_c", self.at)
+        return asked.top_degc(self.found, self.at) or plate or card("test_firing").steps[-1].to_degc
+
+
+def problems(found: Assessment, request: Request) -> tuple[Problem, ...]:
+    """Return what is wrong with a request, all at once: its way, its first opening, a room that takes up no vapour."""
+    names = [one.id for one in ways_to_dry().strategy]
+    unknown = request.way not in ("", *names)
+    expected = f"expected one of {', '.join(names)}"
+    way = (Problem("way", f"{request.way!r} is no way to dry", expected),) if unknown else ()
+    return (*way, *clock.problems(request), *asked.problems(found, request.opens.date()))
+
+
+def kiln_plans(found: Assessment, request: Request, told: Progress) -> tuple[KilnPlan, ...]:
+    """Plan each kiln of a job. Raises SimulationError where a run cannot be trusted."""
+    kilns, dries, whole = found.answers.components("kiln"), heatings(found), linings(found)
+
+    def share_of(number: int) -> Progress:
+        label = found.answers.label(kilns[number])
+        return lambda what, share: told(f"{label}: {what}", (number + share) / len(kilns))
+
+    return tuple(
+        _kiln_plan(_Kiln(found, kiln, dries.get(kiln), whole.get(kiln), request, share_of(number)))
+        for number, kiln in enumerate(kilns)
+    )
+
+
+def _kiln_plan(of: _Kiln) -> KilnPlan:
+    own = _own(of)
+    comparison = _compared(of, own)
+    way, refused = _way(comparison, of.request)
+    match, match_ways = _matched(of, own)
+    return KilnPlan(
+        of.at, of.found.answers.label(of.at), _missing(of), asked.gate_open(of.found, of.at), way, refused, comparison,
+        own, _beside(of, own), _followed(of, own), match, match_ways, _after(of),
+        rechecks(asked.firings(of.found, of.at)),
+    )  # fmt: skip
+
+
+def _missing(of: _Kiln) -> tuple[str, ...]:
+    """Say why nothing is planned for a kiln's lining."""
+    if of.heating:
+        return ()
+    return tuple(_words().lacks.format(what=what) for what in lacking(of.found, of.at)) or (_words().dry,)
+
+
+def _own(of: _Kiln) -> Plan | None:
+    """Search a schedule of its own elements; where the water was salt there is none to search."""
+    if of.heating is None or asked.salt(of.found.answers) in ("brackish", "sea"):
+        return None
+    there = of.request.attendance
+    return search(
+        of.heating, asked.limits(of.found, of.at, of.heating, there), there, of.request.objective, may_wrap=True,
+        progress=lambda what, share: of.told(what, 0.5 * share),
+    )  # fmt: skip
+
+
+def _compared(of: _Kiln, own: Plan | None) -> Comparison | None:
+    if of.heating is None:
+        return None
+    start = of.request.opens.date()
+    around = asked.circumstances(of.found, of.at, of.heating, of.request.attendance, start)
+    return compare(around, own, progress=lambda what, share: of.told(what, 0.5 + 0.25 * share))
+
+
+def _way(comparison: Comparison | None, request: Request) -> tuple[str, tuple[str, ...]]:
+    """Return the way that is followed, and what closes the one that was asked for."""
+    if comparison is None:
+        return "", ()
+    if not request.way:
+        return comparison.recommended.card.id if comparison.recommended else "", ()
+    wanted = next(one for one in comparison.strategies if one.card.id == request.way)
+    return (request.way, ()) if wanted.open else ("", wanted.closed)
+
+
+def _beside(of: _Kiln, own: Plan | None) -> tuple[Beside, ...]:
+    if own is None:
+        return ()
+    of.told(_words().beside, 0.75)
+    return tuple(
+        Beside(row.title, row.proof.schedule.hours, row.proof.left.p90, row.broken, row.beats(own.proof))
+        for row in beside(own)
+    )
+
+
+def _followed(of: _Kiln, own: Plan | None) -> Followed | None:
+    if own is None or not own.feasible:
+        return None
+    of.told(_words().controller, 0.82)
+    return followed(own, of.controller, of.probe, asked.setting(of.found, of.at))
+
+
+# ---------------------------------------------------------------------------------------- probe, and what comes after
+
+
+def _matched(of: _Kiln, own: Plan | None) -> tuple[Match | None, tuple[Way, ...]]:
+    """Return how the controller suits the probe at the holds and at the top, and both ways to make them suit."""
+    letters = of.controller.letters
+    if of.probe is None or not letters:
+        return None, ()
+    dries_to = own.proof.schedule.hottest_degc if own else 0.0
+    shown = (*(degc for degc in HOLD_POINTS_DEGC if degc < dries_to), of.top_degc)
+    suits = match(of.probe, letters, shown, asked.setting(of.found, of.at))
+    proved = _energy(of, card("test_firing"))
+    if suits.suits or proved is None:
+        return suits, ()
+    return suits, ways(of.probe, letters, of.top_degc, proved, asked.price_kwh(of.found.answers))
+
+
+def _after(of: _Kiln) -> tuple[Firing, ...]:
+    return tuple(_firing(of, one) for one in cards())
+
+
+def _firing(of: _Kiln, one: Card) -> Firing:
+    """Return a card for this kiln: its ramps by the thickest ware, its top as the owner's ware needs it."""
+    thickness_mm, price = asked.ware_mm(of.found, of.at), asked.price_kwh(of.found.answers)
+    chosen = one if thickness_mm is None else one.for_thickness(thickness_mm)
+    chosen = chosen.to_top(_adequate_degc(of, chosen)) if chosen.tops else chosen
+    kwh = _energy(of, chosen)
+    tops = against_top(chosen, of.lining, of.room_degc, price) if of.lining and chosen.tops else ()
+    return Firing(chosen, kwh, None if kwh is None or price is None else cost(kwh, price), tops)
+
+
+def _adequate_degc(of: _Kiln, one: Card) -> float:
+    """Return the lowest top that the owner's ware needs; the card's lowest where nobody said, or it is beyond them."""
+    try:
+        return lowest_adequate(one, asked.top_degc(of.found, of.at)).degc
+    except QuantityError:
+        return lowest_adequate(one).degc
+
+
+def _energy(of: _Kiln, one: Card) -> Band | None:
+    """Return what a card's firing takes [kWh]; None where it has no steps, or the lining is not known."""
+    return firing_energy(one, of.lining, of.room_degc) if of.lining and one.steps else None

@@ -1,0 +1,115 @@
+"""Plans on disk: JOB/plans/plan-01.json and on, never overwritten, each recorded in the journal with its hash.
+
+A plan is stored as the values that it is made of, so that every paper reads it and none computes it again. It says what
+it was made from: when that has changed since, papers say so.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import recover
+from recover.assessment import Assessment
+from recover.datafile import check_format
+from recover.dryout import SEED
+from recover.errors import DataError, JobError, Problem
+from recover.job import Job, store_paper
+from recover.journal import Journal
+from recover.plan.search import LEAST_DRAWS
+from recover.plan.whole import JobPlan, KilnPlan, Request
+
+FORMAT, VERSION = "recover-plan", 1
+FOLDER = "plans"
+
+
+def inputs(found: Assessment) -> str:
+    """Return the SHA-256 of what a plan is made from: every answer, every release, every limit of the country."""
+    answers = found.answers
+    said = {
+        key: [one.state, _plain(one.value), {name: one.details[name] for name in sorted(one.details)}]
+        for key, one in sorted(answers.given.items())
+    }
+    released = sorted((one.hold_point, one.at, one.by, one.moment.isoformat()) for one in answers.releases)
+    numbers = {name: repr(value) for name, value in sorted(answers.limits.items())}
+    text = json.dumps([found.profile.id, said, released, numbers], ensure_ascii=False, default=str)
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _plain(value: Any) -> Any:
+    return sorted(value) if isinstance(value, set | frozenset) else value
+
+
+def changed(found: Assessment, plan: JobPlan) -> bool:
+    """Whether answers, releases, limits or rules have changed since a plan was made."""
+    return (plan.inputs, plan.rules) != (inputs(found), found.rules)
+
+
+def described(job: Job, found: Assessment, request: Request, kilns: tuple[KilnPlan, ...], made: str) -> JobPlan:
+    """Return the plan of a job with what it was made from; its number is given when it is stored."""
+    return JobPlan(
+        0, made, f"recover {recover.__version__}", found.head, inputs(found), found.rules, SEED, LEAST_DRAWS,
+        job.settings.zone, request, kilns,
+    )  # fmt: skip
+
+
+def store(job: Job, plan: JobPlan, by: str) -> tuple[JobPlan, Path]:
+    """Store a plan under the next number and record it in the journal. Raises JobError."""
+    folder = job.folder / FOLDER
+    folder.mkdir(exist_ok=True)
+    with Journal(job.journal) as journal:
+        if job.head != plan.head:
+            raise JobError(f"{job.folder}: the journal has grown since the plan was begun; run the command again")
+        numbered = replace(plan, number=len(_files(job.folder)) + 1)
+        path, sha256 = store_paper(folder, "plan", numbered.number, as_plain(numbered))
+        journal.append("issue", {
+            "paper": "plan", "revision": numbered.number, "file": f"{FOLDER}/{path.name}", "sha256": sha256,
+            "record": plan.head, "rules": plan.rules, "capacity": "",
+        }, by=by, source="plan")  # fmt: skip
+    return numbered, path
+
+
+def newest(folder: Path) -> JobPlan | None:
+    """Return the newest plan of a job, None where there is none. Raises DataError for one that cannot be read."""
+    files = _files(folder)
+    return read(files[-1]) if files else None
+
+
+def _files(folder: Path) -> list[Path]:
+    return sorted((folder / FOLDER).glob("plan-*.json"))
+
+
+def read(path: Path) -> JobPlan:
+    """Read a stored plan. Raises DataError naming the file."""
+    from pydantic import ValidationError
+
+    try:
+        content = json.loads(path.read_text("utf-8"))
+    except (OSError, ValueError) as error:
+        raise DataError([Problem(path.name, f"cannot be read ({error})", "put back the file from a copy")]) from error
+    check_format(content, path.name, FORMAT, VERSION)
+    plan = {name: value for name, value in content.items() if name not in ("format", "version")}
+    try:
+        read_plan: JobPlan = _adapter().validate_json(json.dumps(plan))
+    except ValidationError as error:
+        what = f"is not a plan as this program stores it ({error.error_count()} places)"
+        remedy = "plan again: recover plan JOB; the file is left as it is"
+        raise DataError([Problem(path.name, what, remedy)]) from error
+    return read_plan
+
+
+def as_plain(plan: JobPlan) -> dict[str, Any]:
+    """Return a plan as plain values, its format and version first. What has no end is written "Infinity"."""
+    return {"format": FORMAT, "version": VERSION, **json.loads(_adapter().dump_json(plan))}
+
+
+@cache
+def _adapter() -> Any:
+    from pydantic import ConfigDict, TypeAdapter, with_config
+
+    strict = with_config(ConfigDict(extra="forbid", ser_json_inf_nan="strings"))
+    return TypeAdapter(strict(JobPlan))
