@@ -18,6 +18,7 @@ import click
 
 import recover
 from recover.calc import calc
+from recover.plan_command import plan
 from recover.simulate import patience, simulate
 
 if TYPE_CHECKING:
@@ -159,6 +160,9 @@ def assess(job: Path, walls: Path | None, as_json: bool) -> None:
         click.echo(f"written: {file}", err=as_json)
     if found.problems:
         sys.exit(1)
+
+
+verbs.add_command(plan)
 
 
 @verbs.command()

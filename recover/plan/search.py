@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from math import floor
 from typing import Literal
 
 import numpy as np
@@ -20,7 +21,7 @@ from recover.physics.figures import casing
 from recover.physics.staged import Heating, setups_of
 from recover.physics.wall import Setup
 from recover.plan.limits import Limits, hottest_for_terminals, reached
-from recover.plan.schedule import Attendance
+from recover.plan.schedule import ROUND_K, Attendance
 from recover.plan.verify import Conditions, Proof, kept, proof_of
 from recover.plan.walk import Walk, Walked
 from recover.profiles import Limit
@@ -40,7 +41,7 @@ BRISK = Pace(longest_s=3600.0, warms_k=30.0, empties=0.4)
 
 TOPS_DEGC = (600.0, 500.0, 400.0, 300.0)
 RELAXED = 1.25
-SAVES_H, SAVES_SHARE = 1.0, 0.02
+SAVES_H, SAVES_SHARE = 0.5, 0.02
 """What relaxing a limit must save to count as binding: less is the rounding of the steps."""
 
 
@@ -160,7 +161,7 @@ def _candidates(
     bare, design = drawn(heating, limits)
     wall = next(stack for stack in heating.lining.stacks if stack.part == "wall")
     terminals = hottest_for_terminals(limits, wall, room)
-    highest = min(terminals, limits.top.value)
+    highest = floor(min(terminals, limits.top.value) / ROUND_K) * ROUND_K
     by = limits.terminal.id if terminals < limits.top.value else limits.top.id
     for top in sorted({highest, *(top for top in TOPS_DEGC if top < highest)}, reverse=True):
         yield _Candidate(heating, bare, design, Conditions(limits, attendance, (top, by), room))

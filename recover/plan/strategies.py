@@ -284,7 +284,7 @@ def _run(card: Card, of: Circumstances, heating: Heating) -> Ensemble:
     draws = Draws.of([_around(card, one, course) for one in setups_of(heating, course)], ROUGH, Pace(*SLOW))
     standing, parts = draws.begin(), []
     for _ in range(0, int(cards().longest_days.mid), STRETCH_DAYS):
-        did, standing = resume(draws, standing, course, np.arange(0.0, 24.0 * STRETCH_DAYS + 0.1, 2.0))
+        did, standing = resume(draws, standing, course, np.arange(0.0, 24.0 * STRETCH_DAYS + 0.1, 2.0), part=True)
         parts.append(did)
         if _dry_at(joined(parts)) is not None:
             break

@@ -20,7 +20,7 @@ from recover.plan.envelope import rounded_ramp
 from recover.plan.limits import HOLD_POINTS_DEGC, Limits, reached
 from recover.plan.schedule import Attendance, Day, Schedule
 
-SHOWN_H = 0.5
+SHOWN_H = 0.25
 MOST_DRAWN = 150
 """How many moments of a curve are kept: as many as a drawing shows."""
 
@@ -66,7 +66,8 @@ class StepEnd:
 class Proof:
     """A schedule run on many draws. `broken` names the limits that nine draws in ten do not keep; empty: it holds.
 
-    `dry_h` are the hours until the water left is within its limit, counted no further than the run went.
+    `dry_h` are the hours until the water left is within its limit, counted no further than the run went; `middle` is
+    the draw with the median of the water left at the end.
     """
 
     schedule: Schedule
@@ -82,6 +83,7 @@ class Proof:
     left_curve: tuple[Spread, ...]
     chamber_curve: tuple[Spread, ...]
     casing_curve: tuple[Spread, ...]
+    middle: int = 0
 
 
 def examine(draws: Draws, under: Conditions, schedule: Schedule) -> Proof:
@@ -173,6 +175,7 @@ def proof_of(under: Conditions, schedule: Schedule, did: Ensemble) -> Proof:
         (*_over(limits, came_to), *_not_kept(under, schedule, did)), _step_ends(schedule, did, casing),
         tuple(float(did.hours[at]) for at in drawn_at), tuple(spread(did.left[:, at]) for at in drawn_at),
         tuple(spread(did.chamber_degc[:, at]) for at in drawn_at), tuple(spread(casing[:, at]) for at in drawn_at),
+        int(np.argsort(did.left[:, -1], kind="stable")[len(did.setups) // 2]),
     )  # fmt: skip
 
 

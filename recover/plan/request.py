@@ -1,0 +1,58 @@
+"""What is asked of a plan, read from what people write; what is left out is as in the plan before, or as usual."""
+
+from __future__ import annotations
+
+from datetime import date, datetime, time, timedelta
+from math import floor
+
+from recover.assessment import Assessment
+from recover.errors import Problem
+from recover.plan.asked import last_entry
+from recover.plan.schedule import Attendance, attendance
+from recover.plan.search import Objective
+from recover.plan.whole import JobPlan, Request
+from recover.profiles import own_limits
+
+USUAL = Attendance(8.0, 20.0)
+
+
+def request(
+    found: Assessment, before: JobPlan | None, *, way: str | None = None, objective: Objective | None = None,
+    attend: str | None = None, start: str | None = None,
+) -> Request | tuple[Problem, ...]:
+    """Return what is asked for, or everything that cannot be understood of it."""
+    last = before.request if before else None
+    there = attendance(attend) if attend else last.attendance if last else USUAL
+    opens = _opens(found, last, there, start) if isinstance(there, Attendance) else None
+    if not isinstance(there, Attendance) or not isinstance(opens, datetime):
+        problems = (there, opens if opens else _moment(start, USUAL) if start else None)
+        return tuple(one for one in problems if isinstance(one, Problem))
+    return Request(
+        opens, there, objective or (last.objective if last else "elapsed"),
+        (last.way if last else "") if way is None else way,
+    )  # fmt: skip
+
+
+def _opens(found: Assessment, last: Request | None, there: Attendance, start: str | None) -> datetime | Problem:
+    """Return the first opening: what is written, that of the plan before while it can still be, or the next day."""
+    if start:
+        return _moment(start, there)
+    written = last_entry(found)
+    if last and not (written and last.opens.date() < written):
+        return datetime.combine(last.opens.date(), _clock(there))
+    return datetime.combine((written or date.min) + timedelta(days=1), _clock(there))
+
+
+def _moment(start: str, there: Attendance) -> datetime | Problem:
+    """Read `2026-03-12` or `2026-03-12 09:00`; a day alone opens when somebody comes."""
+    try:
+        read = datetime.fromisoformat(start.strip())
+    except ValueError:
+        return Problem("start", f"{start!r} is no day", "expected one as 2026-03-12, or 2026-03-12 09:00")
+    return read if len(start.strip()) > len("2026-03-12") else datetime.combine(read.date(), _clock(there))
+
+
+def _clock(there: Attendance) -> time:
+    """Return when a day opens: when somebody comes; where somebody is there day and night, in the morning."""
+    opens_h = own_limits()["plan_opens_h"].value if there.always else there.from_h
+    return time(floor(opens_h), round(60 * (opens_h % 1)))

@@ -1,0 +1,147 @@
+"""The plan as a command: the fourth file of the command line.
+
+What is left out of a request is as in the newest plan of the job; a plan that would come out the same is not made anew.
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from recover.simulate import patience
+
+if TYPE_CHECKING:
+    from recover.assessment import Assessment
+    from recover.plan.whole import JobPlan, Request
+
+Asked = dict[str, Any]
+
+
+@click.command()
+@click.argument("job", type=click.Path(path_type=Path, file_okay=False))
+@click.option("--strategy", metavar="WAY", help="The way to dry that is followed; the recommended one, if not given.")
+@click.option("--objective", type=click.Choice(["elapsed", "attended", "energy"]), help="What is to be least.")
+@click.option("--attend", metavar="FROM-TO", help="When somebody is there, as 08:00-20:00; day and night: 00:00-24:00.")
+@click.option("--start", metavar="DATE", help="First opening, as 2026-03-12 or '2026-03-12 09:00', by the job's clock.")
+@click.option("--day", type=click.IntRange(min=1), default=1, show_default=True, help="Which day the sheet is for.")
+@click.option("--json", "form", flag_value="json", help="Print the plan as one JSON document and nothing else.")
+@click.option("--csv", "form", flag_value="csv", help="Print its steps as CSV and nothing else.")
+@click.option("--ics", "form", flag_value="ics", help="Print its days as a calendar file and nothing else.")
+@click.option("--walls", type=click.Path(path_type=Path, file_okay=False), metavar="DIRECTORY",
+              help="Write each stack with its schedule, for recover simulate.")  # fmt: skip
+@click.option("--by", metavar="NAME", help="Who plans. Kept with the plan.")
+def plan(
+    job: Path, strategy: str | None, objective: str | None, attend: str | None, start: str | None, day: int,
+    form: str | None, walls: Path | None, by: str | None,
+) -> None:  # fmt: skip
+    """Plan the dry-out: which way, on which days, what the controller runs of it, what is fired after it.
+
+    Searches the shortest schedule that keeps every limit, sets it beside the other ways to dry and beside fixed
+    schedules, and stores the plan in JOB. Writes a sheet for the kiln room. It is a calculation with assumed inputs; it
+    releases nothing, and all heating in it is attended.
+
+    What is left out is as in the newest plan of JOB, at first 08:00-20:00 from the day after the last answer. A plan
+    that would come out the same is taken as it is stored.
+
+    \b
+    Example:  recover plan school-kiln --attend 08:00-20:00 --start 2026-03-12
+              recover plan school-kiln --strategy own --objective energy
+              recover plan school-kiln --day 2
+              recover plan school-kiln --ics > drying.ics
+    """
+    asked: Asked = {"way": strategy, "objective": objective, "attend": attend, "start": start}
+    with patience(quiet=form is not None):
+        made = _planned(job, asked, by, quiet=form is not None)
+        _show(job, made, day, form)
+        for file in _walls(made, walls) if walls else ():
+            click.echo(f"written: {file}", err=form is not None)
+
+
+def _planned(folder: Path, asked: Asked, by: str | None, *, quiet: bool) -> JobPlan:
+    """Return the newest plan where it is what is asked for and still holds; else make one, and store it."""
+    from recover.assessment import assess
+    from recover.job import open_job
+    from recover.journal import utc_now
+    from recover.plan import planning, store
+
+    job = open_job(folder)
+    found, before = assess(job), store.newest(folder)
+    request = _request(found, before, asked)
+    if before and before.request == request and not store.changed(found, before):
+        return before
+    with _progress(quiet=quiet) as told:
+        kilns = planning.kiln_plans(found, request, told)
+    described = store.described(job, found, request, kilns, utc_now().isoformat(timespec="seconds"))
+    made, path = store.store(job, described, by or job.events[0].by)
+    click.echo(f"written: {path}", err=quiet)
+    return made
+
+
+def _request(found: Assessment, before: JobPlan | None, asked: Asked) -> Request:
+    """Read what is asked for; where it cannot be, list everything that is wrong with it and leave."""
+    from recover.plan import planning
+    from recover.plan.request import request
+    from recover.plan.whole import Request
+
+    read = request(found, before, **asked)
+    problems = planning.problems(found, read) if isinstance(read, Request) else read
+    for problem in problems:
+        click.echo(str(problem), err=True)
+    if problems or not isinstance(read, Request):
+        sys.exit(1)
+    return read
+
+
+@contextmanager
+def _progress(*, quiet: bool) -> Iterator[Callable[[str, float], None]]:
+    """Say how far a plan is: a bar on a terminal, a line a stage elsewhere, nothing beside a document."""
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+
+    console = Console(stderr=True)
+    if quiet or not console.is_terminal:
+        yield lambda what, share: None if quiet else click.echo(f"{share:4.0%}  {what}", err=True)
+        return
+    with Progress(BarColumn(24), TimeElapsedColumn(), TextColumn("{task.description}"), console=console,
+                  transient=True) as bar:  # fmt: skip
+        task = bar.add_task("", total=1.0)
+        yield lambda what, share: bar.update(task, completed=share, description=what)
+
+
+# ---------------------------------------------------------------------------------------- what is shown
+
+
+def _show(folder: Path, made: JobPlan, day: int, form: str | None) -> None:
+    """Print a plan as it was asked for; as lines, with the sheets for the kiln room beside."""
+    from recover.assessment import assess
+    from recover.job import open_job
+    from recover.journal import utc_now
+    from recover.plan import store
+    from recover.report import calendar, papers, plan_table, plan_text
+
+    found = assess(open_job(folder))
+    if form == "json":
+        click.echo(json.dumps(store.as_plain(made), ensure_ascii=False, indent=1))
+    elif form == "csv":
+        click.echo(plan_table.csv_text(made), nl=False)
+    elif form == "ics":
+        click.echo(calendar.of_job(found, made), nl=False)
+    else:
+        click.echo("\n".join(plan_text.text_lines(found, made)))
+        for file in papers.kiln_rooms(folder, found, made, day, utc_now()):
+            click.echo(f"written: {file}")
+
+
+def _walls(made: JobPlan, folder: Path) -> list[Path]:
+    from recover.plan.walls import write_stacks
+
+    folder.mkdir(parents=True, exist_ok=True)
+    return [file for kiln in made.kilns for file in write_stacks(kiln, folder)]
+
+
