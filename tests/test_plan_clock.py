@@ -349,8 +349,8 @@ def kiln_plan(way="own", days=2.5, of=None, fired_again=date(2026, 11, 30), gate
     chosen = Strategy(card, days=days, fired_again=fired_again)
     of = of if of is not None else followed([held(10.0), held(10.0), held(3.0)], DAYTIME, rest_h=6.0)
     return KilnPlan(
-        f"kiln/{number}", f"Kiln {number}", (), gate_open, way, (), Comparison((chosen,), chosen, "It is the first."), None,
-        (), of, None, (), (), rechecks([5]),
+        f"kiln/{number}", f"Kiln {number}", (), gate_open, way, (), Comparison((chosen,), chosen, "It is the first."),
+        None, (), of, None, (), (), rechecks([5]),
     )  # fmt: skip
 
 

@@ -41,7 +41,7 @@ COARSE = Grid(first_mm=1.5, joint_mm=2.5, growth=1.35, thickest_mm=8.0, cells=20
 """For searches and ensembles: within two parts in a hundred of the first water of a very fine grid."""
 
 ROUGH = Grid(first_mm=2.5, joint_mm=3.5, growth=1.5, thickest_mm=10.0, cells=14)
-"""For ways to dry without own elements, that go on for weeks: within one part in 100 of the first water of `COARSE`."""
+"""For what is set beside a plan, and goes on for weeks: within one part in 100 of the first water of `COARSE`."""
 
 
 def _graded(

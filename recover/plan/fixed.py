@@ -7,6 +7,7 @@ from functools import cache
 
 from recover.datafile import load
 from recover.physics.ensemble import Draws
+from recover.physics.grid import ROUGH
 from recover.physics.wall import Step
 from recover.plan.schedule import Attendance, Day, Schedule
 from recover.plan.search import BRISK, Plan, powered
@@ -72,7 +73,7 @@ def fixed_schedules() -> tuple[Fixed, ...]:
 
 def beside(plan: Plan) -> tuple[Row, ...]:
     """Run the fixed schedules on the walls and draws of a plan. Raises SimulationError."""
-    draws, room_degc = Draws.of(powered(plan.heating, plan.limits), pace=BRISK), plan.heating.room_degc
+    draws, room_degc = Draws.of(powered(plan.heating, plan.limits), ROUGH, BRISK), plan.heating.room_degc
     top = plan.limits.wrapped if plan.wrapped else plan.limits.top
     under = Conditions(plan.limits, Attendance(), (top.value, top.id), room_degc)
     return tuple(

@@ -18,6 +18,7 @@ from recover.errors import QuantityError
 from recover.physics.drying import Numbers, Pace
 from recover.physics.ensemble import Draws, resume
 from recover.physics.figures import casing
+from recover.physics.grid import ROUGH
 from recover.physics.staged import Heating, setups_of
 from recover.physics.wall import Setup
 from recover.plan.limits import Limits, hottest_for_terminals, reached
@@ -181,13 +182,13 @@ def drawn(heating: Heating, limits: Limits) -> tuple[Draws, tuple[int, ...]]:
     """
     setups = powered(heating, limits)
     course = setups[0].course
-    draws = Draws.of(setups, pace=BRISK)
-    did, _ = resume(draws, draws.begin(), course, np.append(np.arange(0.0, course.end_h, 1.0), course.end_h))
+    rough = Draws.of(setups, ROUGH, BRISK)
+    did, _ = resume(rough, rough.begin(), course, np.append(np.arange(0.0, course.end_h, 1.0), course.end_h))
     middle = np.median(did.left, axis=0)
     at = int(np.argmax(middle <= 2 * limits.water_left.value)) or len(middle) - 1
     picks = [_rank(did.left[:, at], 0.5), _rank(did.left[:, at], 0.9)]
     picks += [_rank(values.max(axis=1), 0.9) for values in reached(limits, did, course).values()]
-    return draws, tuple(dict.fromkeys(picks))
+    return Draws.of(setups, pace=BRISK), tuple(dict.fromkeys(picks))
 
 
 def powered(heating: Heating, limits: Limits) -> list[Setup]:

@@ -66,12 +66,13 @@ class Walk:
     first_kg: float = 0.0
     march: March = field(init=False)
     wet: Sequence[int] = field(init=False)
+    marches: bool = field(init=False)
 
     def __post_init__(self) -> None:
         if self.estimate:
             self.draws, self.design = self.draws.only(self.design), range(len(self.design))
         self.wet = [min(1, len(self.design) - 1)] if self.estimate else range(len(self.draws.setups))
-        self.standing = self.draws.begin()
+        self.standing, self.marches = self.draws.begin(), not self.estimate
         top, stops = self.under.top, [degc for degc in HOLD_POINTS_DEGC if degc < self.under.top[0]]
         self.march = March(self.draws.only(self.design), self.under.limits, top, stops)
 
@@ -122,19 +123,19 @@ class Walk:
     def _planned(self, from_degc: float) -> Day:
         """Return the best day that the design draws keep: at full speed, else eased or marched, by which dries more.
 
-        An estimate does not march: it is what an eased day is worth.
+        An estimate does not march: it is what eased days are worth. Nor does a day after one that was not worth it.
         """
         design = Standing(self.standing.unknowns[list(self.design)], self.standing.held[list(self.design)])
         fast = self._finished(Day(from_degc, self._at_full_speed(from_degc)))
         self.march.touched |= self._held_up(fast)
         eased, did = self._eased(fast, design)
-        if self.estimate or eased == fast:
+        if not self.marches or eased == fast:
             return eased
         knots = self.march.day(design, from_degc, self.under.stretch_h)
         marched = self._finished(Day(from_degc, envelope.steps_of(knots)))
         after, _ = self._run(self.march.draws, design, marched)
-        worth_it = self._gone_kg(after) > MORE_GONE * self._gone_kg(did)
-        return marched if worth_it else eased
+        self.marches = self._gone_kg(after) > MORE_GONE * self._gone_kg(did)
+        return marched if self.marches else eased
 
     def _eased(self, day: Day, design: Standing) -> tuple[Day, Ensemble]:
         """Return a day whose steps are slowed or lowered until the design draws keep every limit, and what they did."""
