@@ -26,6 +26,9 @@ View = dict[str, Any]
 SHEETS = ("first-days", "bring-list", "tag")
 """What exists from the first call. A sheet is never issued: it is as good as the journal line it names."""
 
+AS_OF = (*SHEETS, "kiln-room")
+"""Kinds that are never issued: the sheets of the call, and that of the kiln room, which is of one day."""
+
 HEDGED = ("caution",)
 """Groups whose sentences state what is so: where that is not known, the paper says that it is not excluded."""
 
@@ -35,6 +38,7 @@ TITLES = {
     "first-days": "The first days",
     "bring-list": "Bring list",
     "tag": "Do not energise",
+    "kiln-room": "Kiln room",
 }
 
 
@@ -85,7 +89,7 @@ def paper(job: Job, found: Assessment, kind: str, made: datetime) -> View:
     """Return what every paper says of itself. A report is a draft until it is issued (see `issued`)."""
     return {
         "kind": kind, "title": TITLES[kind], "subtitle": _subtitle(found), "lang": "en", "size": job.settings.paper,
-        "state": "sheet" if kind in SHEETS else "draft", "revision": None,
+        "state": "sheet" if kind in AS_OF else "draft", "revision": None,
         "issued": None, "changed_since": _changed_since(found, kind),
         "job": found.job, "record": found.head[:12], "program": f"recover {recover.__version__}",
         "rules": found.rules[:12], "made": show_moment(made.astimezone(job.settings.tz)),
