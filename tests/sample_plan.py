@@ -28,8 +28,8 @@ LIMITS = limits(HEATING, ATTENDED.hours)
 FIRST = (Step(60, 15, 4), Step(95, 10, 1.5))
 SECOND = (Step(95, 20, 3), Step(120, 15, 3), Step(200, 40, 0.5))
 LATER = (Step(120, 30, 2), Step(200, 30, 2), Step(400, 60, 0.5))
-LONG = tuple(Step(35 + 5 * number, 10, 0.25) for number in range(14))
-"""As many steps as stairs may come to, within a day."""
+LONG = tuple(Step(35 + 5 * number, 10, 0.5) for number in range(8))
+"""More steps than most days have."""
 
 
 def spread(p50, low=0.8, high=1.3) -> Spread:

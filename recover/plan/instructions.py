@@ -15,11 +15,15 @@ from recover.plan.timeline import Timeline
 
 @dataclass(frozen=True)
 class Instructions:
-    """The sheet of a run: its steps as they are read back, and the hours from its start at which each begins."""
+    """The sheet of a run: its steps as they are read back, and the hours from its start at which each begins.
+
+    `warm_degc`: between which temperatures a run begins that follows another; None for the first.
+    """
 
     run: Run
     steps: tuple[str, ...]
     begins_h: tuple[float, ...]
+    warm_degc: tuple[float, float] | None
     precondition: str
     read_back: str
     cutout: str
@@ -41,6 +45,7 @@ def _of_run(programme: Programme, run: Run) -> Instructions:
         run=run,
         steps=steps,
         begins_h=begins_h,
+        warm_degc=_warm_degc(programme, run),
         precondition=_precondition(programme, run),
         read_back=said.run["read_back"].format(steps="; ".join(steps)),
         cutout=_cutout(programme, run),
@@ -62,12 +67,18 @@ def _befores(run: Run) -> list[float]:
     return [run.begins_degc, *(step.to_degc for step in run.steps[:-1])]
 
 
-def _precondition(programme: Programme, run: Run) -> str:
-    """Say how warm the kiln may be: a run that follows begins no hotter than the one before it ended."""
+def _warm_degc(programme: Programme, run: Run) -> tuple[float, float] | None:
+    """Return how warm the kiln may be: a run that follows begins no hotter than the one before it ended."""
     if run.number == 1:
+        return None
+    return max(programme.start_degc, run.begins_degc - programme.controller.overshoot_k), run.begins_degc
+
+
+def _precondition(programme: Programme, run: Run) -> str:
+    warm_degc = _warm_degc(programme, run)
+    if warm_degc is None:
         return words().run["cold"]
-    least = max(programme.start_degc, run.begins_degc - programme.controller.overshoot_k)
-    return words().run["hot"].format(least_degc=f"{least:.0f}", begins_degc=f"{run.begins_degc:.0f}")
+    return words().run["hot"].format(least_degc=f"{warm_degc[0]:.0f}", begins_degc=f"{warm_degc[1]:.0f}")
 
 
 def step_lines(run: Run, degrees: str) -> tuple[str, ...]:

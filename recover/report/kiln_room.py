@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from math import ceil
 from typing import TYPE_CHECKING, Any, Literal
 from zoneinfo import ZoneInfo
 
@@ -21,6 +22,7 @@ from recover.plan.instructions import Instructions, instructions, step_lines
 from recover.plan.limits import HOLD_POINTS_DEGC, ventilation_m3_h
 from recover.plan.programme import Programme, Refusal, Run, manual
 from recover.plan.programme import words as said_of_runs
+from recover.plan.schedule import Day, Schedule
 from recover.plan.strategies import Card
 from recover.profiles import own_limits
 from recover.report.paper import View, in_words, paper, plain_cautions, referral_line
@@ -28,9 +30,11 @@ from recover.report.plan import day_of, own_heat
 from recover.report.words import words
 
 if TYPE_CHECKING:
-    from recover.plan.schedule import Schedule
     from recover.plan.search import Plan
     from recover.plan.whole import JobPlan, KilnPlan
+
+CLOSE, CLOSEST, ROW = 3600, 5000, 250
+"""Characters of lists and cautions from which a sheet is set closer; a step takes the room of so many."""
 
 State = Literal["nothing", "closed", "ready", "released", "outside"]
 
@@ -80,6 +84,25 @@ class _Sheet:
         schedule = [told["schedule"]] if plan is None else [] if plan.feasible else [told["broken"]]
         return [*self.kiln.missing, *self.hold.missing, *schedule, *([told["again"]] if self.changed else [])]
 
+    @property
+    def schedule(self) -> Schedule | None:
+        """The schedule of its own elements, as it is followed; None where another way is."""
+        if self.kiln.way != "own" or self.kiln.own is None:
+            return None
+        return (self.kiln.followed or self.kiln.own).proof.schedule
+
+    @property
+    def begins(self) -> int:
+        """Which day, from 1, began the attended spell of this one: where somebody is always there, the first."""
+        return 1 if self.schedule and self.schedule.attendance.always else self.day
+
+    @property
+    def days(self) -> int:
+        """How many days the schedule has, by the calendar; 0 where there is none."""
+        if self.schedule is None:
+            return 0
+        return ceil(self.schedule.hours / 24) if self.schedule.attendance.always else len(self.schedule.days)
+
 
 def kiln_room(
     job: Job, found: Assessment, plan: JobPlan, made: datetime, kiln: Address, day: int = 1,
@@ -93,11 +116,19 @@ def kiln_room(
     _check(sheet)
     head = paper(job, found, "kiln-room", made)
     head |= {"subtitle": _subtitle(sheet), "changed_since": _told()["changed"] if changed else None}
+    body, cautions = _body(sheet), plain_cautions(found)
     return {
-        "paper": head, "box": _box(sheet), "told": _told()["title"], "columns": _told()["columns"], **_body(sheet),
-        "call": [{"label": label, "value": _known(found, name)} for label, name in _told()["call"].items()],
-        "cautions": plain_cautions(found), "referral_line": referral_line(found),
+        "paper": head, "box": _box(sheet), "told": _told()["title"], "columns": _told()["columns"], **body,
+        "set": _set(body, cautions), "call": [{"label": label, "value": _known(found, name)} for label, name in _told()["call"].items()],
+        "cautions": cautions, "referral_line": referral_line(found),
     }  # fmt: skip
+
+
+def _set(body: View, cautions: list[View]) -> str:
+    """Return how close a sheet is set, to stay on one page, by how much there is to print."""
+    lines = [line for one in body["lists"] for line in one["lines"]] + [one["say"] for one in cautions]
+    much = sum(map(len, lines)) + ROW * len(body["steps"])
+    return "" if much < CLOSE else "close" if much < CLOSEST else "close closest"
 
 
 def _told() -> dict[str, Any]:
@@ -106,34 +137,32 @@ def _told() -> dict[str, Any]:
 
 
 def _check(sheet: _Sheet) -> None:
-    own = sheet.kiln.own if sheet.kiln.way == "own" else None
-    last = len(_schedule(sheet, own).days) if own else None
+    last = sheet.days
     if sheet.day < 1 or (last and sheet.day > last):
         raise QuantityError("day of the plan", str(sheet.day), f"1 to {last}" if last else "1 or more")
-
-
-def _schedule(sheet: _Sheet, own: Plan) -> Schedule:
-    return sheet.kiln.followed.proof.schedule if sheet.kiln.followed else own.proof.schedule
 
 
 # ---------------------------------------------------------------------------------------- head
 
 
-def _opens(sheet: _Sheet) -> datetime:
-    """Return when the day opens, by the clock of the job's zone: the same hour every day."""
+def _opens(sheet: _Sheet, day: int) -> datetime:
+    """Return when a day opens, by the clock of the job's zone: the same hour every day."""
     zone, first = ZoneInfo(sheet.plan.zone), sheet.plan.request.opens
     first = first.astimezone(zone) if first.tzinfo else first.replace(tzinfo=zone)
-    return first + timedelta(days=sheet.day - 1)
+    return first + timedelta(days=day - 1)
 
 
 def _clock(sheet: _Sheet, hours: float) -> str:
-    """Return the clock time so many hours after the day opens, to the minute."""
-    opens = _opens(sheet)
-    return f"{(opens.astimezone(UTC) + timedelta(minutes=round(60 * hours))).astimezone(opens.tzinfo):%H:%M}"
+    """Return the clock time so many hours after the schedule's day opened, with the day of the week past midnight."""
+    opens = _opens(sheet, sheet.begins)
+    then = (opens.astimezone(UTC) + timedelta(minutes=round(60 * hours))).astimezone(opens.tzinfo)
+    return f"{then:%H:%M}" if then.date() == _opens(sheet, sheet.day).date() else f"{then:%a %H:%M}"
 
 
 def _subtitle(sheet: _Sheet) -> str:
-    return str(_told()["subtitle"]).format(kiln=sheet.kiln.label, day=sheet.day, date=f"{_opens(sheet):%Y-%m-%d}")
+    told = _told()["subtitle"]["of_days" if sheet.days else "day"]
+    date = f"{_opens(sheet, sheet.day):%a %Y-%m-%d}"
+    return str(told).format(kiln=sheet.kiln.label, day=sheet.day, days=sheet.days, date=date)
 
 
 def _box(sheet: _Sheet) -> View:
@@ -146,6 +175,7 @@ def _box(sheet: _Sheet) -> View:
     lines = [line.format(**named) for line in box["lines"]]
     if sheet.state == "nothing" and sheet.kiln.comparison:
         lines.append(sheet.kiln.comparison.because)
+        lines += [f"{one.card.title}: {' '.join(one.closed)}" for one in sheet.kiln.comparison.strategies if one.closed]
     if sheet.lacks and sheet.state in ("nothing", "closed"):
         lines.append(_told()["missing"]["lead"].format(missing="; ".join(sheet.lacks)))
     return {"title": box["title"], "lines": lines}
@@ -169,9 +199,10 @@ def _known(found: Assessment, name: str) -> str:
 def _body(sheet: _Sheet) -> View:
     if sheet.state == "outside":
         return _outside(sheet)
-    if sheet.kiln.own and sheet.state in ("ready", "released"):
-        return _own(sheet, sheet.kiln.own)
-    return {"steps": [], "step_columns": [], "lists": []}
+    if sheet.kiln.own and sheet.schedule and sheet.state in ("ready", "released"):
+        return _own(sheet, sheet.kiln.own, sheet.schedule)
+    stop = _list("stop", _told()["outside"]["stop"])
+    return {"steps": [], "late": False, "step_columns": [], "stop": stop, "lists": []}
 
 
 def _outside(sheet: _Sheet) -> View:
@@ -181,27 +212,29 @@ def _outside(sheet: _Sheet) -> View:
     routine = standing.routine or tuple(way.needs if way else ())
     named = {"electrician": sheet.found.profile.terms.electrician}
     return {
-        "steps": [{"at": "", "say": line} for line in routine], "step_columns": _told()["columns"]["outside"],
+        "steps": [{"at": "", "say": line} for line in routine], "late": False, "step_columns": _told()["columns"]["outside"],
+        "stop": _list("stop", [*standing.stop, *told["stop"]]),
         "lists": [
             _list("before", [line.format(**named) for line in told["before"]], tick=True), _list("read", told["read"]),
-            _list("stop", [*standing.stop, *told["stop"]]), _list("leaving", told["leaving"], tick=True),
+            _list("leaving", told["leaving"], tick=True),
             _list("go_on", standing.go_on), _list("done", standing.done), _list("power_cut", told["power_cut"]),
         ],
     }  # fmt: skip
 
 
-def _own(sheet: _Sheet, plan: Plan) -> View:
+def _own(sheet: _Sheet, plan: Plan, schedule: Schedule) -> View:
     """Return the day of a schedule of the kiln's own elements: by its programme, or by hand."""
-    programme = day_of(sheet.kiln, sheet.day)
+    programme = day_of(sheet.kiln, sheet.begins)
     runs = instructions(programme) if programme else ()
-    steps = _by_programme(sheet, runs) if runs else _by_hand(sheet, plan)
+    steps = list(_steps(sheet, runs, schedule))
     cut = [*dict.fromkeys(line for run in runs for line in run.power_cut)] or _by_hand_cut()
     return {
-        "steps": list(steps), "step_columns": _told()["columns"]["own" if runs else "by_hand"],
+        "steps": steps, "late": any(" " in row["at"] for row in steps), "step_columns": _told()["columns"]["own" if runs else "by_hand"],
+        "stop": _list("stop", _stop(plan)),
         "lists": [
             _list("before", _before(sheet, plan, programme, runs), tick=True),
             _list("read", [*_read(), *_seen(runs)]), _list("by_hand", [] if runs else _manual(sheet)),
-            _list("stop", _stop(plan)), _list("leaving", _told()["own"]["leaving"], tick=True),
+            _list("leaving", _told()["own"]["leaving"], tick=True),
             _list("power_cut", cut),
         ],
     }  # fmt: skip
@@ -211,25 +244,34 @@ def _list(name: str, lines: Any, *, tick: bool = False) -> View:
     return {"title": _told()["title"][name], "lines": list(lines), "tick": tick}
 
 
-def _by_programme(sheet: _Sheet, runs: tuple[Instructions, ...]) -> Iterator[View]:
-    """Yield the steps of the day's runs, one after the other, and the end."""
-    from_h = 0.0
+def _steps(sheet: _Sheet, runs: tuple[Instructions, ...], schedule: Schedule) -> Iterator[View]:
+    """Yield the steps of the day; of a schedule day and night without a break, those of 24 hours of it."""
+    rows = [*(_by_programme(runs) if runs else _by_hand(schedule.days[sheet.begins - 1]))]
+    from_h = 24.0 * (sheet.day - sheet.begins)
+    whole = sheet.begins == sheet.day and not schedule.attendance.always
+    today = [row for row in rows if from_h <= row[0] <= from_h + 24] if not whole else rows
+    under_way = [say for hour, say in rows if hour < from_h][-1:] if not today or today[0][0] > from_h else []
+    for say in under_way:
+        yield {"at": _clock(sheet, from_h), "say": _told()["rows"]["goes_on"].format(step=say)}
+    for hour, say in today:
+        yield {"at": _clock(sheet, hour), "say": say}
+
+
+def _by_programme(runs: tuple[Instructions, ...]) -> Iterator[tuple[float, str]]:
+    """Yield hour and words of each step of the runs, one run after the other, and of the end."""
+    from_h, told = 0.0, _told()["rows"]
     for one in runs:
         if len(runs) > 1:
-            typed = _told()["rows"]["run"].format(run=one.run.number)
-            warm = f" {one.precondition}" if one.run.number > 1 else ""
-            yield {"at": _clock(sheet, from_h), "say": typed + warm}
-        for begins_h, say in zip(one.begins_h, one.steps, strict=True):
-            yield {"at": _clock(sheet, from_h + begins_h), "say": say}
+            least, most = (show_quantity(round(degc), "degC") for degc in one.warm_degc or (0.0, 0.0))
+            yield from_h, told["run_hot" if one.warm_degc else "run"].format(run=one.run.number, least=least, most=most)
+        yield from ((from_h + begins_h, say) for begins_h, say in zip(one.begins_h, one.steps, strict=True))
         from_h += one.run.hours
-    yield {"at": _clock(sheet, from_h), "say": _told()["rows"]["off"]}
+    yield from_h, told["off"]
 
 
-def _by_hand(sheet: _Sheet, plan: Plan) -> Iterator[View]:
-    day = _schedule(sheet, plan).days[sheet.day - 1]
-    lines = step_lines(Run(1, day.from_degc, day.steps), "C")
-    for begins_h, say in zip((0.0, *day.ends_h), (*lines, _told()["rows"]["off"]), strict=True):
-        yield {"at": _clock(sheet, begins_h), "say": say}
+def _by_hand(day: Day) -> Iterator[tuple[float, str]]:
+    lines = (*step_lines(Run(1, day.from_degc, day.steps), "C"), _told()["rows"]["off"])
+    yield from zip((0.0, *day.ends_h), lines, strict=True)
 
 
 def _seen(runs: tuple[Instructions, ...]) -> list[str]:
@@ -266,8 +308,16 @@ def _before(
     start = show_quantity(round(programme.start_degc if programme else plan.heating.room_degc), "degC")
     yield told["cold"] if sheet.day == 1 else told["hotter"].format(start=start)
     if programme:
-        yield from dict.fromkeys(run.cutout for run in runs)
+        yield from (_cutout(programme, run.run) for run in runs)
         yield told["read_back"]
+
+
+def _cutout(programme: Programme, run: Run) -> str:
+    """Say what the cut-out is set to for a run; where its margin is not known, as little above the top as can be."""
+    margin_k, told = programme.controller.cutout_margin_k, _told()["own"]["cutout"]
+    which = _told()["own"]["cutout_of"].format(run=run.number) if len(programme.runs) > 1 else ""
+    degc = show_quantity(round(run.top_degc + (margin_k or 0.0)), "degC")
+    return str(told["unknown" if margin_k is None else "known"]).format(degc=degc, which=which)
 
 
 def _stop(plan: Plan) -> list[str]:
