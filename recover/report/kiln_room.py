@@ -253,8 +253,7 @@ def _steps(sheet: _Sheet, runs: tuple[Instructions, ...], schedule: Schedule) ->
     under_way = [say for hour, say in rows if hour < from_h][-1:] if not today or today[0][0] > from_h else []
     for say in under_way:
         yield {"at": _clock(sheet, from_h), "say": _told()["rows"]["goes_on"].format(step=say)}
-    for hour, say in today:
-        yield {"at": _clock(sheet, hour), "say": say}
+    yield from ({"at": _clock(sheet, hour), "say": say} for hour, say in today)
 
 
 def _by_programme(runs: tuple[Instructions, ...]) -> Iterator[tuple[float, str]]:

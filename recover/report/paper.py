@@ -14,6 +14,7 @@ from typing import Any
 import recover
 from recover.answers import Answer
 from recover.assessment import Applied, Assessment
+from recover.engineering.elements import references as element_sources
 from recover.job import Job
 from recover.kiln import JOB
 from recover.measures import show_hours, show_moment
@@ -81,8 +82,8 @@ class Numbered:
 
 
 def _source(name: str) -> Source:
-    """Return a source of the rules or of the figures for drying."""
-    return bibliography().get(name) or references()[name]
+    """Return a source of the rules, of the figures for drying, or of those of elements."""
+    return bibliography().get(name) or references().get(name) or element_sources()[name]
 
 
 def paper(job: Job, found: Assessment, kind: str, made: datetime) -> View:

@@ -87,12 +87,13 @@ def _followed(kiln: KilnPlan) -> Strategy | None:
 
 
 def _way(kiln: KilnPlan, one: Strategy) -> View:
+    told = words()["plan"]
     best = kiln.comparison.recommended if kiln.comparison else None
     marks = ["recommended"] if best and one.card.id == best.card.id else []
     marks += ["followed"] if one.card.id == kiln.way else []
     return {
         "title": one.card.title, "marks": marks, "closed": " ".join(one.closed),
-        "days": way_days(one), "attended": _hours(one.attended_h),
+        "waits": told["waits"] if one.unknown_before else "", "days": way_days(one), "attended": _hours(one.attended_h),
         "energy": drawn(one.kwh, "kWh") if one.kwh else "", "price": str(one.price) if one.price is not None else "",
         "left": share(one.left) if one.left else "", "fired": one.fired_again.isoformat() if one.fired_again else "",
         "needs": one.card.needs if one.open else [], "against": one.card.against if one.open else [],
@@ -106,8 +107,7 @@ def way_days(one: Strategy) -> str:
         return ""
     if one.days is None:
         return str(told["not_within"]).format(days=show_quantity(ways().longest_days.mid, "day"))
-    days = show_quantity(one.days, "day")
-    return str(told["waits"]).format(days=days) if one.unknown_before else days
+    return show_quantity(one.days, "day")
 
 
 def _hours(hours: float | None) -> str:
@@ -119,11 +119,11 @@ def _hours(hours: float | None) -> str:
 
 def _own(kiln: KilnPlan, plan: Plan) -> View:
     told, schedule = words()["plan"], plan.proof.schedule
-    days = show_number(len(schedule.days))
+    count = len(schedule.days)
     return {
-        "intro": told["own"].format(days=days, attendance=str(schedule.attendance))
+        "intro": told["own"].format(days=f"{count} day{'s' if count > 1 else ''}", attendance=str(schedule.attendance))
         + ("" if kiln.way == "own" or not plan.feasible else " " + told["own_later"]),
-        "today": today(plan.proof), "later": later(plan.proof), "totals": totals(plan.proof),
+        "today": today(plan.proof), "today_h": _hours(schedule.days[0].hours), "later": later(plan.proof), "totals": totals(plan.proof),
         "p90": p90(plan.proof), "as_run": as_run(kiln), "holds": holds_up(plan),
         "broken": told["broken"].format(rows=named(plan.limits, [one.id for one in plan.broken]))
         if plan.broken else "",

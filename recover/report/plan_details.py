@@ -7,15 +7,15 @@ from itertools import groupby
 from typing import TYPE_CHECKING
 
 from recover.engineering.thermocouples import Mismatch
-from recover.measures import show_number, show_quantity
+from recover.measures import show_hours_minutes, show_number, show_quantity
 from recover.physics.draws import Spread
 from recover.physics.materials import Band
 from recover.physics.wall import Step
 from recover.plan.cards import TopCost, advice, caution
-from recover.plan.instructions import Instructions, instructions, step_lines
+from recover.plan.instructions import Instructions, instructions
 from recover.plan.limits import Limits
 from recover.plan.prices import Cost
-from recover.plan.programme import Programme, Refusal, Run, manual
+from recover.plan.programme import Programme, Refusal, manual
 from recover.plan.replacement import Match
 from recover.plan.replacement import Way as MatchWay
 from recover.profiles import Limit
@@ -27,9 +27,6 @@ from recover.sources import BASIS_WORDS, Citation
 if TYPE_CHECKING:
     from recover.plan.search import Plan
     from recover.plan.whole import Beside, Firing, Followed, KilnPlan
-
-ROOM_DEGC = 20.0
-"""From where a card's first ramp is printed; it is fired from the room's temperature."""
 
 
 def details(kiln: KilnPlan, numbered: Numbered) -> View:
@@ -192,7 +189,12 @@ def _firing(one: Firing, numbered: Numbered) -> View:
 
 
 def _steps(steps: tuple[Step, ...]) -> list[str]:
-    return list(step_lines(Run(1, ROOM_DEGC, steps), "C")) if steps else []
+    told = words()["plan"]
+    return [
+        told["card_step"].format(ramp=show_quantity(step.ramp_k_h, "K/h"), top=show_quantity(step.to_degc, "degC"))
+        + (told["card_hold"].format(hold=show_hours_minutes(step.hold_h)) if step.hold_h else "")
+        for step in steps
+    ]  # fmt: skip
 
 
 def _top(one: TopCost) -> View:
