@@ -123,11 +123,17 @@ def _own(kiln: KilnPlan, plan: Plan) -> View:
     return {
         "intro": told["own"].format(days=f"{count} day{'s' if count > 1 else ''}", attendance=str(schedule.attendance))
         + ("" if kiln.way == "own" or not plan.feasible else " " + told["own_later"]),
-        "today": today(plan.proof), "today_h": _hours(schedule.days[0].hours), "later": later(plan.proof), "totals": totals(plan.proof),
+        "today": today(plan.proof), "today_h": _hours(schedule.days[0].hours), "later": later(plan.proof),
+        "totals": totals(plan.proof),
         "p90": p90(plan.proof), "as_run": as_run(kiln), "holds": holds_up(plan),
-        "broken": told["broken"].format(rows=named(plan.limits, [one.id for one in plan.broken]))
-        if plan.broken else "",
+        "broken": broken(plan),
     }  # fmt: skip
+
+
+def broken(plan: Plan) -> str:
+    """Say which limits the best schedule found does not keep; nothing where it keeps all."""
+    rows = named(plan.limits, [one.id for one in plan.broken])
+    return str(words()["plan"]["broken"]).format(rows=rows) if rows else ""
 
 
 def today(proof: Proof) -> list[View]:
