@@ -158,6 +158,8 @@ class Answers:
         self.issued: list[Issued] = []
         self._facts: dict[tuple[str, Address], Possible] = {}
         self._instances: dict[str, list[Address]] = {}
+        self.last_entry: datetime | None = None
+        """When the journal's last line was written, by the job's own clock."""
         for event in events:
             self._replay(event)
 
@@ -372,6 +374,7 @@ class Answers:
 
     def _replay(self, event: Event) -> None:
         data, moment = event.data, event.moment.astimezone(self.zone)
+        self.last_entry = moment
         if event.kind in ("answer", "reading"):
             self._replay_answer(self._replayed_answer(event))
         elif event.kind == "note":

@@ -6,6 +6,7 @@ answers; None where a figure is missing, so that the fact stands for everything 
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from math import inf
 from statistics import median
 from typing import Any
@@ -15,12 +16,21 @@ from recover.conditions import Possible
 from recover.engineering.banks import Bank, bank
 from recover.engineering.boiling import boiling
 from recover.engineering.elements import figures
-from recover.kiln import JOB, Address, Connection, within
+from recover.kiln import JOB, Address, Connection, inferred_kw, within
 
 CONNECTIONS: tuple[Connection, ...] = ("single", "star", "star_neutral", "delta")
 
 ALLOYS = {"fecral": "fecral_22_58", "nicr": "nicr_80_20"}
 """The wire that an answer stands for. Rods of carbide and disilicide change too much with heat to be judged cold."""
+
+
+@dataclass(frozen=True)
+class Rating:
+    """What a kiln is rated for: by its plate, or inferred from measured ohms and measured supply."""
+
+    volts: float
+    kw: float
+    inferred: bool
 
 
 def bench_value(answers: Answers, what: str, at: Address) -> Possible:
@@ -43,6 +53,20 @@ def connection(answers: Answers, kiln: Address) -> Connection | None:
     said = given(answers, "element.connection", kiln)
     known = next((one for one in CONNECTIONS if one == said), None)
     return known or ("single" if given(answers, "identity.phases", kiln) == "single" else None)
+
+
+def rating(answers: Answers, kiln: Address) -> Rating | None:
+    """Return the rating of a kiln: the plate's where it is known, else inferred and called so, else None."""
+    volts, kw = answers.number("identity.volts", kiln), answers.number("identity.kw", kiln)
+    if volts is not None and kw is not None:
+        return Rating(volts, kw, inferred=False)
+    measured, connected = answers.number("supply.volts", kiln), connection(answers, kiln)
+    ohms = [answers.number("zone.ohm", zone) for zone in answers.components("zone", of=kiln)]
+    known = [ohm for ohm in ohms if ohm]
+    if measured is None or connected is None or not ohms or len(known) < len(ohms):
+        return None
+    kw = inferred_kw(connected, measured, known)
+    return None if kw is None else Rating(measured, kw, inferred=True)
 
 
 def plate_bank(answers: Answers, kiln: Address) -> Bank | None:

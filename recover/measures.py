@@ -18,11 +18,14 @@ from recover.errors import AnswerError
 SYMBOLS = {
     "mm": "mm", "in": "in", "kg": "kg", "V": "V", "A": "A", "kW": "kW", "ohm": "Ω", "kohm": "kΩ", "Mohm": "MΩ",
     "hour": "h", "degC": "°C", "degF": "°F", "percent": "%", "uS/cm": "µS/cm", "mA": "mA", "mg/l": "mg/l",
-    "m": "m", "litre": "l", "ms": "ms", "kWh": "kWh", "day": "days", "m3/h": "m³/h",
+    "m": "m", "litre": "l", "ms": "ms", "kWh": "kWh", "day": "days", "m3/h": "m³/h", "l/day": "l/day",
 }  # fmt: skip
 """How each unit that a question may use is printed."""
 
 IMPERIAL = {"mm": "in", "degC": "degF", "kg": "lb"}
+
+_CUBED = re.compile(r"(?<=[a-z])[3³]")
+"""People write m3 and m³; pint reads m**3."""
 
 _NUMBER = re.compile(r"^\s*([+-]?\d+\s+\d+/\d+|[+-]?\d+/\d+|[+-]?\d*[.,]?\d+(?:[eE][+-]?\d+)?)\s*(.*?)\s*$")
 
@@ -119,7 +122,8 @@ def _convert(number: float, written: str, unit: str, example: str) -> float:
     spelled = written.replace("Ohm", "ohm").replace("OHM", "ohm").replace("Ω", "ohm").replace("\u2126", "ohm")
     spelled = {"°C": "degC", "C": "degC", "°F": "degF", "F": "degF", "%": "percent", '"': "in"}.get(spelled, spelled)
     try:
-        return float(registry.Quantity(number, spelled).to(unit or "dimensionless").magnitude)
+        quantity = registry.Quantity(number, _CUBED.sub("**3", spelled))
+        return float(quantity.to(_CUBED.sub("**3", unit) or "dimensionless").magnitude)
     except (pint.errors.PintError, AttributeError, TypeError, ValueError, AssertionError, SyntaxError) as error:
         wanted = SYMBOLS.get(unit, unit) or "a bare number"
         raise AnswerError(f"{written!r} is not a unit of this question ({wanted}); expected {example}") from error

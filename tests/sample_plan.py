@@ -3,7 +3,6 @@
 from dataclasses import replace
 from datetime import date, datetime
 from decimal import Decimal
-from zoneinfo import ZoneInfo
 
 from recover.physics.draws import Spread
 from recover.physics.materials import Band
@@ -21,7 +20,7 @@ from recover.plan.whole import Beside, Firing, Followed, JobPlan, KilnPlan, Requ
 from tests.plans import BRICK_AND_FIBRE, kiln, limits
 from tests.test_programmes import controller
 
-OPENS = datetime(2026, 4, 14, 8, 0, tzinfo=ZoneInfo("Europe/London"))
+OPENS = datetime(2026, 4, 14, 8, 0)  # noqa: DTZ001 - by the job's own clock
 ATTENDED = Attendance(8, 20)
 HEATING = kiln(BRICK_AND_FIBRE)
 LIMITS = limits(HEATING, ATTENDED.hours)

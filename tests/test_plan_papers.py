@@ -18,7 +18,7 @@ from recover.plan.schedule import Attendance
 from recover.plan.strategies import cards as ways
 from recover.report import pdf
 from recover.report.kiln_room import kiln_room
-from recover.report.kiln_room_day import Standing
+
 from recover.report.paper import Numbered, plain_cautions, referral_line
 from recover.report.plan import plan_section
 from recover.report.plan_text import text_lines

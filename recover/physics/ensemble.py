@@ -8,7 +8,7 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 
@@ -132,6 +132,25 @@ def resume(
     with ThreadPoolExecutor(cores()) as threads:
         list(threads.map(run, range(1, len(packed))))
     return _unpack(draws, np.asarray(hours, np.float64), shown), ends
+
+
+def joined(parts: Sequence[Ensemble]) -> Ensemble:
+    """Return runs that went on from one another as one: hours one after the other, sums counted from the first."""
+    if len(parts) == 1:
+        return parts[0]
+    first, *later = parts
+    ends_h = np.cumsum([one.hours[-1] for one in parts[:-1]])
+    hours = [first.hours, *(one.hours[1:] + end for one, end in zip(later, ends_h, strict=True))]
+
+    def along(name: str) -> Numbers:
+        values = [getattr(one, name) for one in parts]
+        if name in ("to_chamber_kg", "to_room_kg", "heater_kwh"):
+            before = np.cumsum([one[:, -1] for one in values[:-1]], axis=0)
+            values = [values[0], *(one + sum_[:, None] for one, sum_ in zip(values[1:], before, strict=True))]
+        return np.concatenate([values[0], *(one[:, 1:] for one in values[1:])], axis=1)
+
+    names = [one.name for one in fields(Ensemble) if one.name not in ("setups", "hours")]
+    return Ensemble(first.setups, np.concatenate(hours), **{name: along(name) for name in names})
 
 
 def cores() -> int:

@@ -91,6 +91,8 @@ LEAST_STEP = 1e-6  # s
 MOST_ROUNDS = 14
 MOST_SWITCHES = 4  # of the heater within a step, lest it flutter
 FIRST_STEP, SHORTEST_TRY = 1.0, 1e-3  # s
+GROWTH, MOST_GROWTH = 1.6, 3.0  # of a step; the second while hardly anything changes, as after a knot
+QUIET = 0.2  # share of what a step may change
 
 # What follows from a cell's unknowns.
 _T, _P, _Y, _RV, _RA, _S, _RK, _KRG, _MU, _RD, _DL, _RC = range(12)  # R: the reciprocal, a resistance by length
@@ -367,14 +369,14 @@ def _within_one_kink(theta, change, water, total, cell, control):
 
 
 @compiled()
-def _fill(kiln, state, work):
-    """Derive every cell as it is, and with each unknown nudged a little, for the derivatives."""
+def _fill(kiln, state, looks, work):
+    """Derive every cell as it is and, unless this only looks, with each unknown nudged a little for the derivatives."""
     u, z, nudge = state.u, work.z, work.nudge
     for j in range(kiln.cells.shape[0]):
         cell = kiln.cells[j]
         if not kiln.coupled:
             nudge[j, 0] = 1e-7 * (1.0 + abs(u[j, 0]))
-            for q in range(2):
+            for q in range(1 if looks else 2):
                 _derive_free(u[j, 0] + q * nudge[j, 0], state.water[j], state.total[j], cell, kiln.control, z[j, q])
             continue
         degc, water, pressure = u[j, 0], u[j, 1], u[j, 2] * _BAR
@@ -384,7 +386,7 @@ def _fill(kiln, state, work):
         warmer, wider = _look_up(kiln.table, 0, degc + d_degc), _look_up(kiln.table, 2, degc + d_degc)
         activity, liquid = _of_water(water, cell)
         wetter, more = _of_water(water + d_water, cell)
-        for q in range(4):  # one call, four times: each place of a call is compiled anew
+        for q in range(1 if looks else 4):  # one call, four times: each place of a call is compiled anew
             at, level = (degc + d_degc, warmer) if q == 1 else (degc, saturated)
             active, moves = (wetter, more) if q == 2 else (activity, liquid)
             _derive(
@@ -460,12 +462,12 @@ def _passages(kiln, lo, hi, work):
 
 
 @compiled()
-def _cold_face(kiln, i, work):
+def _cold_face(kiln, i, looks, work):
     """Add what leaves the last cell of wall `i` to its balances."""
     j = kiln.first[i + 1] - 1
     half, area = 0.5 * kiln.cells[j, DX], kiln.cells[j, AREA_OUT]
     flow, nudged, room = work.flow_cold[i], work.nudged, work.room
-    for c in range(4 if kiln.coupled else 2):
+    for c in range(1 if looks else 4 if kiln.coupled else 2):
         shown = work.aside if c else work.shown_cold[i]
         _leave(kiln.coupled, work.z[j, c], half, room[0], room[1], kiln.cold[i], nudged, shown)
         for row in range(3):
@@ -477,12 +479,12 @@ def _cold_face(kiln, i, work):
 
 
 @compiled()
-def _hot_face(kiln, state, i, work):
+def _hot_face(kiln, state, i, looks, work):
     """Add what leaves the first cell of wall `i` into the chamber; keep derivatives for the chamber's own balance."""
     j = kiln.first[i]
     half, area = 0.5 * kiln.cells[j, DX], kiln.cells[j, AREA_IN]
     flow, nudged, held = work.flow_hot[i], work.nudged, state.held
-    for c in range(6):  # as it is, with the cell's unknowns nudged, with the chamber's temperature and vapour
+    for c in range(1 if looks else 6):  # as it is, with the cell's unknowns nudged, with the chamber's two
         if not kiln.coupled and c in (2, 3):
             continue
         warmer, damper = 1e-4 if c == 4 else 0.0, 1e-7 if c == 5 else 0.0
@@ -638,14 +640,15 @@ def _advance(kiln, state, before, mode, dt, work):
     """
     solved = False
     for rounds in range(MOST_ROUNDS):
-        _fill(kiln, state, work)
+        _fill(kiln, state, solved, work)
         for row in range(3):
             work.into[row] = work.slope[row, 0] = work.slope[row, 1] = 0.0
         for i in range(kiln.areas.size):
-            _storage(kiln, kiln.first[i], kiln.first[i + 1], dt, work)
-            _passages(kiln, kiln.first[i], kiln.first[i + 1], work)
-            _cold_face(kiln, i, work)
-            _hot_face(kiln, state, i, work)
+            if not solved:
+                _storage(kiln, kiln.first[i], kiln.first[i + 1], dt, work)
+                _passages(kiln, kiln.first[i], kiln.first[i + 1], work)
+            _cold_face(kiln, i, solved, work)
+            _hot_face(kiln, state, i, solved, work)
             if solved:
                 for row in range(3):
                     work.into[row] += kiln.areas[i] * work.flow_hot[i, row]
@@ -870,7 +873,8 @@ def _next_step(kiln, now, was, dt, rounds):
         if kiln.coupled:
             share = abs(now.profile[j, 1] - was.profile[j, 1]) / (1000.0 * kiln.cells[j, POROSITY])
             most = max(most, share / kiln.control[SHARE_STEP])
-    return max(dt * min(1.6 if rounds < 8 else 1.0, max(0.3, 1.0 / most)), SHORTEST_TRY)
+    grows = 1.0 if rounds >= 8 else MOST_GROWTH if most < QUIET else GROWTH
+    return max(dt * min(grows, max(0.3, 1.0 / most)), SHORTEST_TRY)
 
 
 @compiled()
@@ -918,10 +922,10 @@ def run(kiln, unknowns, chamber, moments, walls, layers, whole, profiles, audit)
     if kiln.chamber[VENT] == inf:
         state.held[1] = kiln.supply_vapour
     work.room[0], work.room[1] = _between_knots(0.0, kiln.out_times, kiln.out_degc), kiln.room_vapour
-    _fill(kiln, state, work)
+    _fill(kiln, state, True, work)
     for i in range(n_wall):
-        _cold_face(kiln, i, work)
-        _hot_face(kiln, state, i, work)
+        _cold_face(kiln, i, True, work)
+        _hot_face(kiln, state, i, True, work)
     begun_water, begun_heat = _take_stock(kiln, state, work, now)
     now_water, now_heat = begun_water, begun_heat
     left_water = left_heat = passed = t = t_was = 0.0

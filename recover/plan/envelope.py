@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from itertools import pairwise
 from math import floor, inf
@@ -15,6 +16,12 @@ STEP_WORTH_K_H = 25.0
 """Heat that a further step must win to be worth its line on a sheet: ours."""
 
 LEVEL_K = 1.0
+
+COARSE_K_H = 10.0
+"""Ramps above this are told in steps of `ROUND_K`, slower ones in whole kelvins an hour."""
+
+LEAST_HOLD_H = 0.25
+"""A shorter hold is none that a person keeps."""
 
 
 def steps_of(knots: list[Knot]) -> tuple[Step, ...]:
@@ -31,7 +38,20 @@ def steps_of(knots: list[Knot]) -> tuple[Step, ...]:
             found.append(Step(to_degc, ROUND_K, to_h - from_h))
         else:
             found.append(Step(to_degc, abs(to_degc - from_degc) / (to_h - from_h)))
-    return tuple(_rounded(step) for step in found)
+    return joined(_rounded(step) for step in found)
+
+
+def joined(steps: Iterable[Step]) -> tuple[Step, ...]:
+    """Return steps without those that say nothing of their own: no rise after the last, or its ramp going on."""
+    made: list[Step] = []
+    for step in steps:
+        if made and step.to_degc == made[-1].to_degc:
+            made[-1] = replace(made[-1], hold_h=made[-1].hold_h + step.hold_h)
+        elif made and made[-1].hold_h == 0 and step.ramp_k_h == made[-1].ramp_k_h:
+            made[-1] = step
+        else:
+            made.append(step)
+    return tuple(made)
 
 
 def _between_hold_points(knots: list[Knot]) -> list[list[Knot]]:
@@ -47,9 +67,15 @@ def _between_hold_points(knots: list[Knot]) -> list[list[Knot]]:
 
 
 def _rounded(step: Step) -> Step:
-    """Round the temperature down to 5 K, the ramp down to whole kelvins an hour, the hold to a quarter of an hour."""
-    ramp = max(floor(step.ramp_k_h + 1e-6), 1.0)
-    return Step(max(floor((step.to_degc + 1e-6) / ROUND_K) * ROUND_K, ROUND_K), ramp, round(step.hold_h * 4) / 4)
+    """Round temperature and ramp down, the hold to a quarter of an hour."""
+    to_degc = max(floor((step.to_degc + 1e-6) / ROUND_K) * ROUND_K, ROUND_K)
+    return Step(to_degc, rounded_ramp(step.ramp_k_h), round(step.hold_h / LEAST_HOLD_H) * LEAST_HOLD_H)
+
+
+def rounded_ramp(ramp_k_h: float) -> float:
+    """Return a ramp [K/h] rounded down to what is told and set: 5 K, or a whole kelvin where it is slow."""
+    by = ROUND_K if ramp_k_h >= COARSE_K_H else 1.0
+    return max(floor((ramp_k_h + 1e-6) / by) * by, 1.0)
 
 
 def _below(knots: list[Knot]) -> list[Knot]:

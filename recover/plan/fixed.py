@@ -9,8 +9,8 @@ from recover.datafile import load
 from recover.physics.ensemble import Draws
 from recover.physics.wall import Step
 from recover.plan.schedule import Attendance, Day, Schedule
-from recover.plan.search import Plan, powered
-from recover.plan.verify import Proof, examine
+from recover.plan.search import BRISK, Plan, powered
+from recover.plan.verify import Conditions, Proof, examine
 from recover.sources import Basis
 
 
@@ -72,8 +72,10 @@ def fixed_schedules() -> tuple[Fixed, ...]:
 
 def beside(plan: Plan) -> tuple[Row, ...]:
     """Run the fixed schedules on the walls and draws of a plan. Raises SimulationError."""
-    draws, room_degc = Draws.of(powered(plan.heating, plan.limits)), plan.heating.room_degc
+    draws, room_degc = Draws.of(powered(plan.heating, plan.limits), pace=BRISK), plan.heating.room_degc
+    top = plan.limits.wrapped if plan.wrapped else plan.limits.top
+    under = Conditions(plan.limits, Attendance(), (top.value, top.id), room_degc)
     return tuple(
-        Row(one.title, examine(draws, plan.limits, one.schedule(room_degc, plan.heating.thickness_mm), room_degc))
+        Row(one.title, examine(draws, under, one.schedule(room_degc, plan.heating.thickness_mm)))
         for one in fixed_schedules()
     )

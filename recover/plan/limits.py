@@ -14,6 +14,7 @@ from recover.physics.air import Air
 from recover.physics.lining import LayerStack
 from recover.physics.stages import Stage
 from recover.physics.steady import steady_flows
+from recover.physics.wall import Course
 from recover.profiles import Limit, own_limits
 
 if TYPE_CHECKING:
@@ -158,16 +159,38 @@ def _terminal_degc(stack: LayerStack, chamber_degc: float, room_degc: float) -> 
 # ---------------------------------------------------------------------------------------- what a run came to
 
 
-def reached(limits: Limits, did: Ensemble) -> dict[str, Values]:
-    """Return what each draw came to at each hour of a run, by the limit that it is held to (n_draw, n_hour)."""
+def reached(limits: Limits, did: Ensemble, course: Course) -> dict[str, Values]:
+    """Return what each draw came to at each hour of a run, by the limit that it is held to (n_draw, n_hour).
+
+    How far the chamber lags behind its course counts where the power of the elements is known.
+    """
     import numpy as np
 
     found: dict[str, Values] = {
         limits.demand.id: did.demand.max(axis=2), limits.steam.id: did.chamber_vapour,
         limits.casing.id: did.casing_degc.max(axis=2),
     }  # fmt: skip
+    if limits.power:
+        found[limits.lag.id] = np.interp(did.hours, course.hours, course.degc) - did.chamber_degc
     if limits.room:
         gone = did.water_kg[:, :1] - did.water_kg
         back = np.array([np.interp(did.hours - VAPOUR_OVER_H, did.hours, one) for one in gone])
         found[limits.room.id] = (gone - back) / np.minimum(VAPOUR_OVER_H, np.maximum(did.hours, VAPOUR_OVER_H / 4))
     return found
+
+
+def refused(limits: Limits, did: Ensemble, course: Course) -> str:
+    """Return the limit that any draw comes nearest to breaking, its margin taken off; empty where all keep them.
+
+    A chamber that lags is refused by the power of its elements.
+    """
+    over = {name: float(values.max()) / kept(limits[name]) for name, values in reached(limits, did, course).items()}
+    worst = max(over, key=lambda name: over[name])
+    if over[worst] <= 1:
+        return ""
+    return limits.power.id if limits.power and worst == limits.lag.id else worst
+
+
+def kept(limit: Limit) -> float:
+    """Return a limit with its margin taken off; the lag of a chamber has none, since nothing in the wall adds to it."""
+    return limit.value if limit.id == "plan_lag_k" else limit.value * (1 - MARGIN)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from math import trunc
+from math import floor
 
 from recover.errors import Problem
 from recover.physics.wall import Course, Step
@@ -93,10 +93,10 @@ class Day:
 
 
 def _cut(step: Step, from_degc: float, lasts_h: float) -> Step:
-    """Return a ramp that is cut after some hours: to what it has reached, in steps of 5 K, and held there."""
+    """Return a ramp that is cut after some hours: to the multiple of 5 K that it has reached, and held there."""
     reached = from_degc + step.ramp_k_h * lasts_h * (1 if step.to_degc > from_degc else -1)
-    to_degc = from_degc + trunc((reached - from_degc) / ROUND_K) * ROUND_K
-    to_degc = to_degc if to_degc != from_degc else reached
+    to_degc = floor((reached + 1e-6) / ROUND_K) * ROUND_K
+    to_degc = to_degc if from_degc < to_degc <= reached + 1e-6 else reached
     return replace(step, to_degc=to_degc, hold_h=max(lasts_h - abs(to_degc - from_degc) / step.ramp_k_h, 0.0))
 
 

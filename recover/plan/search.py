@@ -1,8 +1,8 @@
 """Searches the schedule by which a kiln's own elements dry it soonest, or with the least attendance or energy.
 
-A march through few design draws finds how fast each stretch may go; it is made simple, proven on many draws, and only
-what breaks a limit is repaired. Tops of several heights, bare and wrapped, are candidates; the best proven one counts.
-What binds is found by relaxing each limit that refused anything, one at a time, and marching again.
+Tops of several heights, bare and wrapped, are candidates. Each is walked with a few design draws, the best with all of
+them: that walk is the proof. What binds is found by relaxing each limit that refused anything, one at a time, and
+walking with the design draws again.
 """
 
 from __future__ import annotations
@@ -14,16 +14,15 @@ from typing import Literal
 import numpy as np
 
 from recover.errors import QuantityError
-from recover.physics.drying import Numbers
-from recover.physics.ensemble import Draws, simulate_many
+from recover.physics.drying import Numbers, Pace
+from recover.physics.ensemble import Draws, resume
 from recover.physics.figures import casing
 from recover.physics.staged import Heating, setups_of
 from recover.physics.wall import Setup
-from recover.plan.envelope import steps_of
 from recover.plan.limits import Limits, hottest_for_terminals, reached
-from recover.plan.march import March, Marched
-from recover.plan.schedule import Attendance, Day, Schedule
-from recover.plan.verify import Proof, examine, filled, prove
+from recover.plan.schedule import Attendance
+from recover.plan.verify import Conditions, Proof, kept, proof_of
+from recover.plan.walk import Walk, Walked
 from recover.profiles import Limit
 
 Objective = Literal["elapsed", "attended", "energy"]
@@ -33,18 +32,34 @@ LEAST_DRAWS = 64
 UNKNOWN_POWER_KW = 50.0
 """Elements whose power is not known are taken to follow any ramp of a schedule; the limits then hold no power."""
 
+TRIED = 3
+"""How many candidates are proven before none is said to hold."""
+
+BRISK = Pace(longest_s=3600.0, warms_k=30.0, empties=0.4)
+"""A quarter fewer steps than the ensembles of an assessment take: the water is the same within one part in 100."""
+
 TOPS_DEGC = (600.0, 500.0, 400.0, 300.0)
 RELAXED = 1.25
 SAVES_H, SAVES_SHARE = 1.0, 0.02
 """What relaxing a limit must save to count as binding: less is the rounding of the steps."""
 
 
+MORE_DRY = 0.1
+"""By what share of the water left a relaxed limit must dry further to count as binding where nothing dries in time."""
+
+
 @dataclass(frozen=True)
 class Binding:
-    """A limit that makes a plan longer: how much shorter it is with the limit a quarter looser [h, or kWh]."""
+    """A limit that makes a plan longer: how much shorter it is with the limit a quarter looser [h, or kWh].
+
+    Where no schedule dries in time, `saves` is None and `dries` the share of the water that it would leave less;
+    `feasible` says that with this limit alone a quarter looser there would be a plan.
+    """
 
     limit: Limit
-    saves: float
+    saves: float | None
+    dries: float = 0.0
+    feasible: bool = True
 
 
 @dataclass(frozen=True)
@@ -85,13 +100,20 @@ def worth(proof: Proof, objective: Objective) -> float:
 
 @dataclass(frozen=True)
 class _Candidate:
-    """A way to heat: draws for the proof, the few to steer by, the hottest chamber and the limit behind it."""
+    """A way to heat: draws for the proof, the few to steer by, and under what conditions."""
 
     heating: Heating
     draws: Draws
     design: tuple[int, ...]
-    top_degc: float
-    top_limit: str
+    under: Conditions
+
+    def walk(self) -> Walked:
+        """Walk with all draws."""
+        return Walk(self.draws, self.design, self.under).run()
+
+    def estimate(self) -> Walked:
+        """Walk with the design draws."""
+        return Walk(self.draws, self.design, self.under, estimate=True).run()
 
 
 def search(
@@ -106,11 +128,11 @@ def search(
     _check(heating, draws)
     told = progress or _silent
     limits = limits.changed(limits.attendance.id, attendance.hours)
-    candidates = list(_candidates(replace(heating, draws=draws), limits, may_wrap, told))
-    marched = _marches(candidates, limits, attendance, objective, told)
-    best, proof = _proven(marched, limits, attendance, objective, told)
-    best, proof = _incumbent(candidates, incumbents, limits, objective, (best, proof))
-    named = _binding(best, limits, attendance, objective, told) if binding else ()
+    candidates = list(_candidates(replace(heating, draws=draws), limits, attendance, may_wrap, told))
+    found = _estimates(candidates, objective, told)
+    best, proof = _proven([one for one, _ in found], objective, told)
+    best, proof = _incumbent(candidates, incumbents, objective, (best, proof))
+    named = _binding(best, next(way for one, way in found if one is best), objective, told) if binding else ()
     told("done", 1.0)
     return Plan(best.heating, limits, objective, proof, named, tuple(limits[name] for name in proof.broken))
 
@@ -129,22 +151,25 @@ def _check(heating: Heating, draws: int) -> None:
 # ---------------------------------------------------------------------------------------- candidates
 
 
-def _candidates(heating: Heating, limits: Limits, may_wrap: bool, told: Progress) -> Iterator[_Candidate]:
+def _candidates(
+    heating: Heating, limits: Limits, attendance: Attendance, may_wrap: bool, told: Progress
+) -> Iterator[_Candidate]:
     """Yield the kiln bare, and wrapped where its seams let vapour out, with tops as hot as its limits allow."""
     told("drawing what is not known", 0.0)
+    room = heating.room_degc
     bare, design = drawn(heating, limits)
     wall = next(stack for stack in heating.lining.stacks if stack.part == "wall")
-    terminals = hottest_for_terminals(limits, wall, heating.room_degc)
+    terminals = hottest_for_terminals(limits, wall, room)
     highest = min(terminals, limits.top.value)
     by = limits.terminal.id if terminals < limits.top.value else limits.top.id
     for top in sorted({highest, *(top for top in TOPS_DEGC if top < highest)}, reverse=True):
-        yield _Candidate(heating, bare, design, top, by)
+        yield _Candidate(heating, bare, design, Conditions(limits, attendance, (top, by), room))
     if may_wrap and heating.casing == "seams" and casing("wrapped").wrap_m2k_w:
         around = replace(heating, casing="wrapped")
         wrapped, design = drawn(around, limits)
         lower = limits.wrapped.value < highest
-        top, by = (limits.wrapped.value, limits.wrapped.id) if lower else (highest, by)
-        yield _Candidate(around, wrapped, design, top, by)
+        most = (limits.wrapped.value, limits.wrapped.id) if lower else (highest, by)
+        yield _Candidate(around, wrapped, design, Conditions(limits, attendance, most, room))
 
 
 def drawn(heating: Heating, limits: Limits) -> tuple[Draws, tuple[int, ...]]:
@@ -155,12 +180,13 @@ def drawn(heating: Heating, limits: Limits) -> tuple[Draws, tuple[int, ...]]:
     """
     setups = powered(heating, limits)
     course = setups[0].course
-    did = simulate_many(setups, np.append(np.arange(0.0, course.end_h, 1.0), course.end_h))
+    draws = Draws.of(setups, pace=BRISK)
+    did, _ = resume(draws, draws.begin(), course, np.append(np.arange(0.0, course.end_h, 1.0), course.end_h))
     middle = np.median(did.left, axis=0)
     at = int(np.argmax(middle <= 2 * limits.water_left.value)) or len(middle) - 1
     picks = [_rank(did.left[:, at], 0.5), _rank(did.left[:, at], 0.9)]
-    picks += [_rank(values.max(axis=1), 0.9) for values in reached(limits, did).values()]
-    return Draws.of(setups), tuple(dict.fromkeys(picks))
+    picks += [_rank(values.max(axis=1), 0.9) for values in reached(limits, did, course).values()]
+    return draws, tuple(dict.fromkeys(picks))
 
 
 def powered(heating: Heating, limits: Limits) -> list[Setup]:
@@ -173,24 +199,18 @@ def _rank(values: Numbers, share: float) -> int:
     return int(np.argsort(values, kind="stable")[min(int(share * len(values)), len(values) - 1)])
 
 
-def _march(one: _Candidate, limits: Limits, attendance: Attendance) -> Marched:
-    return March(
-        one.draws.only(one.design), limits, attendance, one.top_degc, one.top_limit, one.heating.room_degc
-    ).run()
+Estimated = tuple[_Candidate, Walked]
 
 
-def _marches(
-    candidates: list[_Candidate], limits: Limits, attendance: Attendance, objective: Objective, told: Progress
-) -> list[tuple[_Candidate, Marched]]:
-    """March through the candidates, best first; once a lower top is no better, still lower ones are left out."""
-    found: list[tuple[_Candidate, Marched]] = []
+def _estimates(candidates: list[_Candidate], objective: Objective, told: Progress) -> list[Estimated]:
+    """Walk the candidates with their design draws, best first; once a lower top is no better, still lower ones go."""
+    found: list[Estimated] = []
     given_up: set[str] = set()
     for number, one in enumerate(candidates):
         if one.heating.casing in given_up:
             continue
-        where = casing(one.heating.casing).label
-        told(f"marching to {one.top_degc:.0f} °C, casing {where}", 0.1 + 0.3 * number / len(candidates))
-        way = _march(one, limits, attendance)
+        told(f"to {one.under.top[0]:.0f} °C, {casing(one.heating.casing).label}", 0.1 + 0.3 * number / len(candidates))
+        way = one.estimate()
         hotter = [_ranked(before, objective) for other, before in found if other.heating.casing == one.heating.casing]
         if hotter and _ranked(way, objective) >= min(hotter):
             given_up.add(one.heating.casing)
@@ -198,81 +218,86 @@ def _marches(
     return sorted(found, key=lambda pair: _ranked(pair[1], objective))
 
 
-def _ranked(found: Marched, objective: Objective) -> tuple[bool, float]:
-    return not found.dry, _worth(found, objective)
+def _ranked(found: Walked, objective: Objective) -> tuple[bool, float]:
+    return not found.dry, _worth(found, objective) if found.dry else found.left
 
 
-def _worth(found: Marched, objective: Objective) -> float:
-    return {"elapsed": found.hours, "attended": found.attended_h, "energy": found.kwh}[objective]
+def _worth(found: Walked, objective: Objective) -> float:
+    return {
+        "elapsed": found.schedule.hours, "attended": found.schedule.attended_h,
+        "energy": float(np.quantile(found.did.heater_kwh[:, -1], 0.9)),
+    }[objective]  # fmt: skip
 
 
 # ---------------------------------------------------------------------------------------- proof
 
 
-def schedule_of(found: Marched, limits: Limits, attendance: Attendance) -> Schedule:
-    """Return a march as a schedule of few steps; each day but the last holds on until somebody leaves."""
-    days = [Day(knots[0][1], steps_of(knots)) for knots in found.days if len(knots) > 1]
-    if not attendance.always:
-        days = [*(filled(day, limits) for day in days[:-1]), days[-1].until(limits.attendance.value)]
-    return Schedule(tuple(days), attendance)
-
-
-def _proven(
-    marched: list[tuple[_Candidate, Marched]], limits: Limits, attendance: Attendance, objective: Objective,
-    told: Progress,
-) -> tuple[_Candidate, Proof]:
+def _proven(candidates: list[_Candidate], objective: Objective, told: Progress) -> tuple[_Candidate, Proof]:
     """Return the first candidate that holds; where none does, the one that breaks least."""
     found: list[tuple[_Candidate, Proof]] = []
-    for number, (one, way) in enumerate(marched[:3]):
+    for number, one in enumerate(candidates[:TRIED]):
         told(f"proving on {len(one.draws.setups)} draws", 0.4 + 0.1 * number)
-        schedule = schedule_of(way, limits, attendance)
-        judge = prove if way.dry else examine  # what does not dry with all its days cannot be repaired
-        found.append((one, judge(one.draws, limits, schedule, one.heating.room_degc)))
-        if not way.dry or not found[-1][1].broken:
-            break
-    return min(found, key=lambda pair: (len(pair[1].broken), worth(pair[1], objective)))
+        way = one.walk()
+        found.append((one, proof_of(one.under, way.schedule, way.did)))
+        if not found[-1][1].broken or not way.dry:
+            break  # what does not dry with the best of them does not with the next
+    return min(found, key=lambda pair: _standing(pair[1], objective))
+
+
+def _standing(proof: Proof, objective: Objective) -> tuple[int, float, float]:
+    """Return what orders proofs: what they break, what they leave where they do, and what was to be least."""
+    return len(proof.broken), proof.left.p90 if proof.broken else 0.0, worth(proof, objective)
 
 
 def _incumbent(
-    candidates: list[_Candidate], incumbents: Sequence[Plan], limits: Limits, objective: Objective,
-    best: tuple[_Candidate, Proof],
+    candidates: list[_Candidate], incumbents: Sequence[Plan], objective: Objective, best: tuple[_Candidate, Proof]
 ) -> tuple[_Candidate, Proof]:
     """Return the best found, or an incumbent that is better under the present conditions."""
     ways = [best]
     for plan in incumbents:
         one = next((one for one in candidates if one.heating.casing == plan.heating.casing), candidates[0])
         there = plan.proof.schedule.attendance.hours
-        if there <= limits.attendance.value:
-            own = limits.changed(limits.attendance.id, there)
-            ways.append((one, prove(one.draws, own, plan.proof.schedule, one.heating.room_degc)))
-    return min(ways, key=lambda pair: (len(pair[1].broken), worth(pair[1], objective)))
+        if there <= one.under.limits.attendance.value:
+            limits = one.under.limits.changed(one.under.limits.attendance.id, there)
+            ways.append((one, kept(one.draws, replace(one.under, limits=limits), plan.proof.schedule)))
+    return min(ways, key=lambda pair: _standing(pair[1], objective))
 
 
 # ---------------------------------------------------------------------------------------- what binds
 
 
-def _binding(
-    one: _Candidate, limits: Limits, attendance: Attendance, objective: Objective, told: Progress
-) -> tuple[Binding, ...]:
-    """Return the limits that a march is shorter without, by as much; a limit that refused nothing cannot bind."""
-    as_is = _march(one, limits, attendance)
+def _binding(one: _Candidate, as_is: Walked, objective: Objective, told: Progress) -> tuple[Binding, ...]:
+    """Return the limits that a walk is better without, most first; a limit that refused nothing cannot bind."""
     found = []
+    limits = one.under.limits
     touched = [limit for limit in limits if limit.id in as_is.touched | {limits.water_left.id}]
     for number, limit in enumerate(touched):
         told(f"relaxing {limit.what}", 0.7 + 0.3 * number / len(touched))
-        saves = _worth(as_is, objective) - _worth(_relaxed(one, limits, limit, attendance), objective)
-        if saves > max(SAVES_H, SAVES_SHARE * _worth(as_is, objective)):
-            found.append(Binding(limit, saves))
-    return tuple(sorted(found, key=lambda binding: -binding.saves))
+        if (bound := _bound(limit, as_is, _relaxed(one, limit).estimate(), objective)) is not None:
+            found.append(bound)
+    return tuple(sorted(found, key=lambda one: (-(one.saves or 0.0), not one.feasible, -one.dries)))
 
 
-def _relaxed(one: _Candidate, limits: Limits, limit: Limit, attendance: Attendance) -> Marched:
-    looser = limits.relaxed(limit.id, RELAXED)
-    top = one.top_degc * RELAXED if limit.id == one.top_limit else one.top_degc
-    hours = looser.attendance.value
-    there = replace(attendance, to_h=attendance.from_h + hours) if limit.id == limits.attendance.id else attendance
-    setups = one
-    if limits.power and looser.power and limit.id == limits.power.id:
-        stronger = [replace(s, chamber=replace(s.chamber, power_kw=looser.power.value)) for s in one.draws.setups]
-        setups = replace(one, draws=Draws.of(stronger))
-    return _march(replace(setups, top_degc=top), looser, there)
+def _bound(limit: Limit, as_is: Walked, relaxed: Walked, objective: Objective) -> Binding | None:
+    """Return a limit as binding by what a walk comes to with it relaxed; None where that is no better."""
+    if not as_is.dry:
+        dries = as_is.left - relaxed.left
+        more = relaxed.dry or dries > MORE_DRY * as_is.left
+        return Binding(limit, None, dries, relaxed.dry) if more else None
+    saves = _worth(as_is, objective) - _worth(relaxed, objective)
+    return Binding(limit, saves) if saves > max(SAVES_H, SAVES_SHARE * _worth(as_is, objective)) else None
+
+
+def _relaxed(one: _Candidate, limit: Limit) -> _Candidate:
+    """Return a candidate with one limit a quarter looser."""
+    under, limits = one.under, one.under.limits.relaxed(limit.id, RELAXED)
+    top = (under.top[0] * RELAXED, under.top[1]) if limit.id == under.top[1] else under.top
+    hours = limits.attendance.value
+    bound = limit.id == limits.attendance.id
+    there = replace(under.attendance, to_h=under.attendance.from_h + hours) if bound else under.attendance
+    draws = one.draws
+    if limits.power and limit.id == limits.power.id:
+        power_kw = limits.power.value
+        stronger = [replace(s, chamber=replace(s.chamber, power_kw=power_kw)) for s in draws.setups]
+        draws = Draws.of(stronger, pace=BRISK)
+    return replace(one, draws=draws, under=replace(under, limits=limits, attendance=there, top=top))

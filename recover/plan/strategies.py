@@ -11,11 +11,10 @@ from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from decimal import Decimal
 from functools import cache
-from math import ceil
-from typing import TYPE_CHECKING, Literal
+from math import ceil, inf
+from typing import TYPE_CHECKING, Literal, get_args
 
 from recover.datafile import load
-from recover.errors import Problem
 from recover.physics.air import ATMOSPHERE_PA, Air
 from recover.physics.draws import Spread
 from recover.physics.lining import Layer, LayerStack
@@ -34,10 +33,15 @@ if TYPE_CHECKING:
 Closed = Literal[
     "salt", "nothing_to_strip", "jacket", "little_power", "one_piece", "no_workshop", "no_schedule"
 ]  # fmt: skip
+When = Literal["opens", "hourly", "leaves"]
+Group = Literal["every", "external", "heated", "moved", "enclosed"]
 DRAWS = 32
 
-SOON_DAYS = 7
-"""Ways are run so far first, and to the longest time only where they are not done by then."""
+STRETCH_DAYS = 7
+"""Ways are run so far at a time, and on from there only where they are not done by then."""
+
+SLOW = (14400.0, 30.0, 0.5)
+"""Pace of a way without its own elements, see `Pace`: within half of a part in 100 of steps a quarter as long."""
 
 EVAPORATION_KWH_KG = 0.68
 """To warm and evaporate a kilogram of water at 40 to 60 °C (steam tables, from memory)."""
@@ -46,8 +50,20 @@ AIR_J_M3K = 1.2 * 1005.0
 
 
 @dataclass(frozen=True)
+class Check:
+    """What is done or written down on a day of a way: before it opens, while it runs, or before somebody leaves."""
+
+    when: When
+    say: str
+
+
+@dataclass(frozen=True)
 class Card:
-    """A way to dry, as data: what is around the lining, what it needs, what speaks against it, what closes it."""
+    """A way to dry, as data: what is around the lining, what it needs, what speaks against it, what closes it.
+
+    `routine` is what is done on a day of it, in its order; `stop` says when it ends at once, `go_on` when there is
+    another day of it, `done` how one knows that it is done.
+    """
 
     id: str
     title: str
@@ -60,6 +76,20 @@ class Card:
     opening: str = ""
     stripped: bool = False
     heated: bool = False
+    routine: list[Check] = field(default_factory=list)
+    stop: list[str] = field(default_factory=list)
+    go_on: str = ""
+    done: str = ""
+
+
+@dataclass(frozen=True)
+class _Shared:
+    """What several ways have in common of their routine."""
+
+    routine: list[Check]
+    stop: list[str]
+    go_on: str = ""
+    done: str = ""
 
 
 @dataclass(frozen=True)
@@ -78,13 +108,35 @@ class _Strategies:
     fitting_days: Quantity
     proof_days: Quantity
     reason: dict[str, str]
+    shared: dict[Group, _Shared]
     strategy: list[Card]
 
 
 @cache
 def cards() -> _Strategies:
-    """Return the ways and their figures. Raises DataError on a faulty file."""
-    return load("plan/strategies.toml", "recover-strategies", _Strategies)
+    """Return the ways, each with its whole routine, and their figures. Raises DataError on a faulty file."""
+    found = load("plan/strategies.toml", "recover-strategies", _Strategies)
+    return replace(found, strategy=[_with_shared(card, found) for card in found.strategy])
+
+
+def _with_shared(card: Card, found: _Strategies) -> Card:
+    """Return a card with what it has in common with others before its own, its routine in the order of a day."""
+    parts: list[_Shared | Card] = [*(found.shared[name] for name in _shared_by(card)), card]
+    routine = [check for part in parts for check in part.routine]
+    return replace(
+        card, routine=sorted(routine, key=lambda check: get_args(When).index(check.when)),
+        stop=[rule for part in parts for rule in part.stop],
+        go_on=next(part.go_on for part in reversed(parts) if part.go_on),
+        done=next(part.done for part in reversed(parts) if part.done),
+    )  # fmt: skip
+
+
+def _shared_by(card: Card) -> tuple[Group, ...]:
+    if card.air == "own":
+        return ("every",)
+    if card.air == "enclosure":
+        return "every", "external", "heated", "enclosed"
+    return "every", "external", "heated" if card.heated else "moved"
 
 
 @dataclass(frozen=True)
@@ -92,7 +144,9 @@ class Circumstances:
     """What decides which ways are open, of one kiln. What is not known closes a way rather than opening it.
 
     `gate_open`: a logged reading has opened the gate to own elements. `supply_kw` is what a supply that may be used
-    gives, `lead_days` how long parts take. The price is money for a kilowatt-hour, None where it is not known.
+    gives; None, not known, closes no way: what it needs names such a supply. `lead_days` is how long parts take; None,
+    not known: no date is named, and own elements, which wait for parts, are never first. The price is money for a
+    kilowatt-hour, None where it is not known.
     """
 
     heating: Heating
@@ -104,7 +158,7 @@ class Circumstances:
     supply_kw: float | None = None
     attendance: Attendance = field(default_factory=Attendance)
     start: date | None = None
-    lead_days: int = 0
+    lead_days: int | None = 0
     price_kwh: Decimal | None = None
 
 
@@ -139,14 +193,6 @@ class Comparison:
     strategies: tuple[Strategy, ...]
     recommended: Strategy | None
     because: str
-
-
-def problems(start: date | None, last_entry: date | None) -> tuple[Problem, ...]:
-    """Return what is wrong with a start: a plan never begins before the last line of the journal."""
-    if start and last_entry and start < last_entry:
-        expected = f"expected {last_entry.isoformat()} or later: what was found then decides the plan"
-        return (Problem("start", f"{start.isoformat()} lies before the journal's last entry", expected),)
-    return ()
 
 
 def compare(
@@ -205,11 +251,8 @@ def _takes_kw(card: Card, of: Circumstances) -> float:
 def _external(card: Card, of: Circumstances, draws: int) -> Strategy:
     from recover.physics.draws import spread
 
-    heating = replace(_variant(card, of.heating), draws=draws)
-    did = _run(card, of, heating, SOON_DAYS)
-    if (dry := _dry_at(did)) is None:
-        did = _run(card, of, heating, int(cards().longest_days.mid))
-        dry = _dry_at(did)
+    did = _run(card, of, replace(_variant(card, of.heating), draws=draws))
+    dry = _dry_at(did)
     at = dry if dry is not None else -1
     done = float(did.hours[dry]) / 24 if dry is not None else None
     gone_kg, kwh, left = did.water_kg[:, 0] - did.water_kg[:, at], did.heater_kwh[:, at], did.left[:, at]
@@ -229,16 +272,22 @@ def _dry_at(did: Ensemble) -> int | None:
     return int(dry[0]) if dry.size else None
 
 
-def _run(card: Card, of: Circumstances, heating: Heating, days: int) -> Ensemble:
-    """Run a way for some days, by steps of up to two hours: a hundredth off finer ones, on one kiln."""
+def _run(card: Card, of: Circumstances, heating: Heating) -> Ensemble:
+    """Run a way until it is done, or its longest time is over; every stretch of it begins like the first."""
     import numpy as np
 
     from recover.physics.drying import Pace
-    from recover.physics.ensemble import simulate_many
+    from recover.physics.ensemble import Draws, joined, resume
 
-    course = _course(card, of, days)
-    setups = [_around(card, one, course) for one in setups_of(heating, course)]
-    return simulate_many(setups, np.arange(0.0, 24.0 * days + 0.1, 2.0), pace=Pace(7200.0, 20.0, 0.5))
+    course = _course(card, of, STRETCH_DAYS)
+    draws = Draws.of([_around(card, one, course) for one in setups_of(heating, course)], pace=Pace(*SLOW))
+    standing, parts = draws.begin(), []
+    for _ in range(0, int(cards().longest_days.mid), STRETCH_DAYS):
+        did, standing = resume(draws, standing, course, np.arange(0.0, 24.0 * STRETCH_DAYS + 0.1, 2.0))
+        parts.append(did)
+        if _dry_at(joined(parts)) is not None:
+            break
+    return joined(parts)
 
 
 def _variant(card: Card, heating: Heating) -> Heating:
@@ -321,9 +370,9 @@ def _price(of: Circumstances, kwh: Spread) -> Decimal | None:
 def _fired_again(of: Circumstances, days: float | None, own: bool = False) -> date | None:
     """Return the earliest day of a normal firing: external drying runs while parts are on their way, own heat does not.
 
-    None where the start, or the time it takes, is not known.
+    None where the start, the time it takes, or that of the parts is not known.
     """
-    if of.start is None or days is None:
+    if of.start is None or days is None or of.lead_days is None:
         return None
     meanwhile = of.lead_days + ceil(days) if own else max(of.lead_days, ceil(days))
     return of.start + timedelta(days=meanwhile + ceil(cards().fitting_days.mid) + ceil(cards().proof_days.mid))
@@ -343,6 +392,8 @@ def _recommended(found: tuple[Strategy, ...], of: Circumstances) -> tuple[Strate
     return first, {"own": "own", "strip": "strip"}.get(first.card.id, "earliest")
 
 
-def _days_to_fire(one: Strategy, of: Circumstances) -> int:
+def _days_to_fire(one: Strategy, of: Circumstances) -> float:
     days = ceil(one.days or 0)
+    if of.lead_days is None:
+        return inf if one.card.air == "own" else days
     return of.lead_days + days if one.card.air == "own" else max(of.lead_days, days)

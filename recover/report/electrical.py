@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 from recover import bench
 from recover.answers import key_of
 from recover.assessment import Assessment, Finding
+from recover.bench import Rating
 from recover.engineering.supply import current_a
-from recover.kiln import JOB, Address, Connection, circuit_ohm, inferred_kw, name_of, phases_of, within
+from recover.kiln import JOB, Address, Connection, circuit_ohm, name_of, phases_of, within
 from recover.measures import show_number, show_quantity
 from recover.report.aids import contactor_aids, contactor_order, supply_aids
 from recover.report.bench import joint, new_coil
@@ -25,28 +25,9 @@ CONTACTORS = ("contactor", "safety_contactor")
 """Devices that carry the current of the elements and are ordered by their AC-1 rating."""
 
 
-@dataclass(frozen=True)
-class Rating:
-    """What a kiln is rated for: by its plate, or inferred from measured ohms and measured supply."""
-
-    volts: float
-    kw: float
-    inferred: bool
-
-
 def rating(found: Assessment, kiln: Address) -> Rating | None:
     """Return the rating of a kiln: the plate's where it is known, else inferred and called so, else None."""
-    answers = found.answers
-    volts, kw = answers.number("identity.volts", kiln), answers.number("identity.kw", kiln)
-    if volts is not None and kw is not None:
-        return Rating(volts, kw, inferred=False)
-    measured, connected = answers.number("supply.volts", kiln), connection(found, kiln)
-    ohms = [answers.number("zone.ohm", zone) for zone in answers.components("zone", of=kiln)]
-    known = [ohm for ohm in ohms if ohm]
-    if measured is None or connected is None or not ohms or len(known) < len(ohms):
-        return None
-    kw = inferred_kw(connected, measured, known)
-    return None if kw is None else Rating(measured, kw, inferred=True)
+    return bench.rating(found.answers, kiln)
 
 
 def connection(found: Assessment, kiln: Address) -> Connection | None:

@@ -11,17 +11,17 @@ from typing import TYPE_CHECKING
 from recover.assessment import Assessment
 from recover.errors import QuantityError
 from recover.job import Job
-from recover.kiln import Address
+from recover.kiln import JOB, Address
 from recover.measures import show_moment
-from recover.plan.strategies import Card
-from recover.report.kiln_room_day import Sheet, Standing, day_opens, listed, own_day, told
+from recover.report.kiln_room_day import Sheet, day_opens, listed, own_day, routine, told
 from recover.report.paper import View, in_words, paper, plain_cautions, referral_line
 
 if TYPE_CHECKING:
     from recover.plan.whole import JobPlan
 
-CLOSE, CLOSEST, ROW = 3600, 5000, 250
-"""Characters of lists and cautions from which a sheet is set closer; a step takes the room of so many."""
+CLOSE, CLOSEST, ROW, SHORTER = 4000, 5400, 250, 1.12
+"""Characters of lists and cautions from which a sheet is set closer; a step takes the room of so many. Letter, being
+shorter, holds less."""
 
 
 def kiln_room(
@@ -31,7 +31,6 @@ def kiln_room(
     made: datetime,
     kiln: Address,
     day: int = 1,
-    standing: Standing | None = None,
     *,
     changed: bool = False,
 ) -> View:
@@ -39,23 +38,23 @@ def kiln_room(
     one = next((one for one in plan.kilns if one.kiln == kiln), None)
     if one is None:
         raise QuantityError("kiln of the plan", kiln, f"one of {', '.join(one.kiln for one in plan.kilns)}")
-    sheet = Sheet(found, plan, one, day, standing or Standing(), changed)
+    sheet = Sheet(found, plan, one, day, changed)
     _check(sheet)
     head = paper(job, found, "kiln-room", made)
     head |= {"subtitle": _subtitle(sheet), "changed_since": told()["missing"]["changed"] if changed else None}
     body, cautions = _body(sheet), plain_cautions(found)
     return {
         "paper": head, "box": _box(sheet), "told": told()["title"], "columns": told()["columns"], **body,
-        "set": _set(body, cautions),
-        "call": [{"label": label, "value": _known(found, name)} for label, name in told()["call"].items()],
+        "set": _set(body, cautions, job.settings.paper),
+        "call": [{"label": label, "value": _known(sheet, name)} for label, name in told()["call"].items()],
         "cautions": cautions, "referral_line": referral_line(found),
     }  # fmt: skip
 
 
-def _set(body: View, cautions: list[View]) -> str:
+def _set(body: View, cautions: list[View], size: str) -> str:
     """Return how close a sheet is set, to stay on one page, by how much there is to print."""
-    lines = [line for one in body["lists"] for line in one["lines"]] + [one["say"] for one in cautions]
-    much = sum(map(len, lines)) + ROW * len(body["steps"])
+    lines = [line for one in (*body["lists"], body["stop"]) for line in one["lines"]] + [one["say"] for one in cautions]
+    much = (sum(map(len, lines)) + ROW * len(body["steps"])) * (SHORTER if size == "Letter" else 1)
     return "" if much < CLOSE else "close" if much < CLOSEST else "close closest"
 
 
@@ -76,7 +75,7 @@ def _subtitle(sheet: Sheet) -> str:
 
 def _box(sheet: Sheet) -> View:
     """Return what stands in the black box: what may be done today, by whose release, and what is missing."""
-    way = _way(sheet)
+    way = sheet.way
     box, release, hold = told()["box"][sheet.state], sheet.hold.release, sheet.hold.point
     named = {"hold": hold.title, "released_by": hold.released_by, "way": way.title if way else ""}
     if release:
@@ -90,16 +89,13 @@ def _box(sheet: Sheet) -> View:
     return {"title": box["title"], "lines": lines}
 
 
-def _way(sheet: Sheet) -> Card | None:
-    ways = sheet.kiln.comparison.strategies if sheet.kiln.comparison else ()
-    return next((one.card for one in ways if one.card.id == sheet.kiln.way), None)
-
-
-def _known(found: Assessment, name: str) -> str:
-    """Return what was answered to a question of the whole loss or of a kiln; nothing where it is not asked or known."""
-    question = found.answers.questions.questions.get(name)
-    given = [found.answers.answer(name, at) for at in found.answers.instances(question)] if question else []
-    return "; ".join(in_words(found, one) for one in given if one and one.state == "given")
+def _known(sheet: Sheet, name: str) -> str:
+    """Return what was answered to a question, of the kiln or of the whole loss; nothing where it is not known."""
+    answers = sheet.found.answers
+    question = answers.questions.questions.get(name)
+    here = [at for at in answers.instances(question) if at in (sheet.kiln.kiln, JOB)] if question else []
+    given = [answers.answer(name, at) for at in here]
+    return "; ".join(in_words(sheet.found, one) for one in given if one and one.state == "given")
 
 
 # ---------------------------------------------------------------------------------------- bodies
@@ -110,22 +106,21 @@ def _body(sheet: Sheet) -> View:
         return _outside(sheet)
     if sheet.kiln.own and sheet.schedule and sheet.state in ("ready", "released"):
         return own_day(sheet, sheet.kiln.own, sheet.schedule)
-    stop = listed("stop", told()["outside"]["stop"])
-    return {"steps": [], "late": False, "step_columns": [], "stop": stop, "lists": []}
+    return {"steps": [], "late": False, "step_columns": [], "stop": listed("stop", []), "lists": []}
 
 
 def _outside(sheet: Sheet) -> View:
-    """Return the routine of a way that needs no element; what it needs, where no routine is handed over."""
-    say, standing, way = told()["outside"], sheet.standing, _way(sheet)
-    routine = standing.routine or tuple(way.needs if way else ())
-    named = {"electrician": sheet.found.profile.terms.electrician}
+    """Return a day of a way that needs no element of the kiln: its routine, when it ends, what another day hangs on."""
+    way = sheet.way
+    rows = [
+        {"at": "", "say": say, "head": told()["title"][when] if number == 0 else ""}
+        for when in ("opens", "hourly", "leaves") for number, say in enumerate(routine(sheet, when))
+    ]  # fmt: skip
     return {
-        "steps": [{"at": "", "say": line} for line in routine], "late": False,
-        "step_columns": told()["columns"]["outside"],
-        "stop": listed("stop", [*standing.stop, *say["stop"]]),
+        "steps": rows, "late": False, "step_columns": told()["columns"]["outside"],
+        "stop": listed("stop", way.stop if way else ()),
         "lists": [
-            listed("before", [line.format(**named) for line in say["before"]], tick=True),
-            listed("read", say["read"]), listed("leaving", say["leaving"], tick=True),
-            listed("go_on", standing.go_on), listed("done", standing.done), listed("power_cut", say["power_cut"]),
+            listed("go_on", [way.go_on] if way else []), listed("done", [way.done] if way else []),
+            listed("power_cut", told()["outside"]["power_cut"]),
         ],
     }  # fmt: skip

@@ -14,15 +14,18 @@ from zoneinfo import ZoneInfo
 
 from recover.assessment import Assessment, Hold
 from recover.measures import show_hours_minutes, show_quantity
-from recover.physics.figures import opening
+from recover.physics.figures import opening as vent
+from recover.plan.clock import opening
 from recover.plan.instructions import Instructions, instructions, step_lines
 from recover.plan.limits import HOLD_POINTS_DEGC, ventilation_m3_h
 from recover.plan.programme import Programme, Refusal, Run, manual
 from recover.plan.programme import words as said_of_runs
 from recover.plan.schedule import Day, Schedule
+from recover.plan.strategies import Card, When
 from recover.profiles import own_limits
 from recover.report.paper import View
 from recover.report.plan import day_of, own_heat
+from recover.report.way import way_of
 from recover.report.words import words
 
 if TYPE_CHECKING:
@@ -33,16 +36,6 @@ State = Literal["nothing", "closed", "ready", "released", "outside"]
 
 
 @dataclass(frozen=True)
-class Standing:
-    """What is done every day of a way that needs no element, when it goes on, when it is done, when it is stopped."""
-
-    routine: tuple[str, ...] = ()
-    go_on: tuple[str, ...] = ()
-    done: tuple[str, ...] = ()
-    stop: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True)
 class Sheet:
     """What one sheet is made from. `changed`: something that the plan rests on has changed since it was made."""
 
@@ -50,8 +43,18 @@ class Sheet:
     plan: JobPlan
     kiln: KilnPlan
     day: int
-    standing: Standing
     changed: bool
+
+    @property
+    def way(self) -> Card | None:
+        """The way that is followed."""
+        way = way_of(self.kiln)
+        return way.card if way else None
+
+    @property
+    def own_heat(self) -> bool:
+        """Whether its own elements heat it."""
+        return self.way is not None and self.way.air == "own"
 
     @property
     def hold(self) -> Hold:
@@ -61,9 +64,9 @@ class Sheet:
     @property
     def state(self) -> State:
         """What may be done today; own elements never while anything is missing, or the plan has been overtaken."""
-        if not self.kiln.way:
+        if self.way is None:
             return "nothing"
-        if self.kiln.way != "own":
+        if not self.own_heat:
             return "outside"
         if self.hold.state == "released" and not self.lacks:
             return "released"
@@ -73,7 +76,7 @@ class Sheet:
     def lacks(self) -> list[str]:
         """What is missing before anything is heated: of the kiln's lining, or before its own elements heat."""
         say, plan = told()["missing"], self.kiln.own
-        if self.kiln.way != "own":
+        if not self.own_heat:
             return list(self.kiln.missing)
         wanting = {
             "gate": not self.kiln.gate_open and not self.hold.missing, "schedule": plan is None,
@@ -84,7 +87,7 @@ class Sheet:
     @property
     def schedule(self) -> Schedule | None:
         """The schedule of its own elements, as it is followed; None where another way is."""
-        if self.kiln.way != "own" or self.kiln.own is None:
+        if not self.own_heat or self.kiln.own is None:
             return None
         return (self.kiln.followed or self.kiln.own).proof.schedule
 
@@ -108,10 +111,8 @@ def told() -> dict[str, Any]:
 
 
 def day_opens(sheet: Sheet, day: int) -> datetime:
-    """Return when a day opens, by the clock of the job's zone: the same hour every day."""
-    zone, first = ZoneInfo(sheet.plan.zone), sheet.plan.request.opens
-    first = first.astimezone(zone) if first.tzinfo else first.replace(tzinfo=zone)
-    return first + timedelta(days=day - 1)
+    """Return when a day, counted from 1, opens."""
+    return opening(sheet.plan.request, ZoneInfo(sheet.plan.zone), day - 1)
 
 
 def clock(sheet: Sheet, hours: float) -> str:
@@ -119,6 +120,11 @@ def clock(sheet: Sheet, hours: float) -> str:
     first = day_opens(sheet, sheet.begins)
     then = (first.astimezone(UTC) + timedelta(minutes=round(60 * hours))).astimezone(first.tzinfo)
     return f"{then:%H:%M}" if then.date() == day_opens(sheet, sheet.day).date() else f"{then:%a %H:%M}"
+
+
+def routine(sheet: Sheet, when: When) -> list[str]:
+    """Return what the way that is followed asks for: before a day opens, while it runs, or before somebody leaves."""
+    return [check.say for check in sheet.way.routine if check.when == when] if sheet.way else []
 
 
 def own_day(sheet: Sheet, plan: Plan, schedule: Schedule) -> View:
@@ -130,12 +136,13 @@ def own_day(sheet: Sheet, plan: Plan, schedule: Schedule) -> View:
     return {
         "steps": steps, "late": any(" " in row["at"] for row in steps),
         "step_columns": told()["columns"]["own" if runs else "by_hand"],
-        "stop": listed("stop", _stop(plan)),
+        "stop": listed("stop", [*(sheet.way.stop if sheet.way else ()), _stop(plan)]),
         "lists": [
-            listed("before", _before(sheet, plan, programme, runs), tick=True),
-            listed("read", [*_read(), *_seen(runs)]), listed("by_hand", [] if runs else _manual(sheet)),
-            listed("leaving", told()["own"]["leaving"], tick=True),
-            listed("power_cut", cut),
+            listed("opens", [*routine(sheet, "opens"), *_before(sheet, plan, programme, runs)], tick=True),
+            listed("hourly", [*routine(sheet, "hourly"), _holds(), *_seen(runs)]),
+            listed("by_hand", [] if runs else _manual(sheet)),
+            listed("leaves", routine(sheet, "leaves"), tick=True),
+            listed("power_cut", cut), listed("go_on", [sheet.way.go_on] if sheet.way else []),
         ],
     }  # fmt: skip
 
@@ -152,8 +159,8 @@ def _steps(sheet: Sheet, runs: tuple[Instructions, ...], schedule: Schedule) -> 
     to_h = from_h + 24 if schedule.attendance.always and sheet.day < sheet.days else inf
     today = [(hour, say) for hour, say in rows if from_h <= hour < to_h]
     under_way = [say for hour, say in rows if hour < from_h][-1:] if not today or today[0][0] > from_h else []
-    yield from ({"at": clock(sheet, from_h), "say": told()["rows"]["goes_on"].format(step=say)} for say in under_way)
-    yield from ({"at": clock(sheet, hour), "say": say} for hour, say in today)
+    goes_on = [(from_h, told()["rows"]["goes_on"].format(step=say)) for say in under_way]
+    yield from ({"at": clock(sheet, hour), "say": say, "head": ""} for hour, say in (*goes_on, *today))
 
 
 def _by_programme(runs: tuple[Instructions, ...]) -> Iterator[tuple[float, str]]:
@@ -186,20 +193,21 @@ def _manual(sheet: Sheet) -> tuple[str, ...]:
     return refused[0].manual if refused else manual()
 
 
-def _read() -> list[str]:
+def _holds() -> str:
     points = ", ".join(show_quantity(degc, "degC") for degc in HOLD_POINTS_DEGC)
-    hold = show_hours_minutes(own_limits()["plan_hold_h"].value)
-    return [line.format(hold_points=points, hold=hold) for line in told()["own"]["read"]]
+    return str(told()["own"]["holds"]).format(
+        hold_points=points, hold=show_hours_minutes(own_limits()["plan_hold_h"].value)
+    )
 
 
 def _before(sheet: Sheet, plan: Plan, programme: Programme | None, runs: tuple[Instructions, ...]) -> Iterator[str]:
     say, release = told()["own"], sheet.hold.release
     named = {
         "hold": sheet.hold.point.title, "by": f"{release.by}, {release.capacity}" if release else "",
-        "opening": opening(plan.heating.opening).label,
+        "opening": vent(plan.heating.opening).label,
         "air": show_quantity(ventilation_m3_h(plan.proof.vapour_kg_h.p90), "m3/h", figures=2),
     }  # fmt: skip
-    yield from (line.format(**named) for line in say["before"])
+    yield from (line.format(**named) for line in say["opens"])
     if plan.wrapped:
         yield say["wrapped"]
     start = show_quantity(round(programme.start_degc if programme else plan.heating.room_degc), "degC")
@@ -217,15 +225,13 @@ def _cutout(programme: Programme, run: Run) -> str:
     return str(say["unknown" if margin_k is None else "known"]).format(degc=degc, which=which)
 
 
-def _stop(plan: Plan) -> list[str]:
-    limits, own = plan.limits, own_limits()
-    floor = own["element_floor_megohm"]
-    named = {
-        "floor": show_quantity(floor.value, floor.unit),
-        "casing": show_quantity(limits.casing.value, "degC"),
-        "terminal": show_quantity(limits.terminal.value, "degC"),
-    }
-    return [line.format(**named) for line in told()["own"]["stop"]]
+def _stop(plan: Plan) -> str:
+    """Return the figures at which a day is stopped, in a line."""
+    limits, floor = plan.limits, own_limits()["element_floor_megohm"]
+    return str(told()["own"]["stop"]).format(
+        floor=show_quantity(floor.value, floor.unit), casing=show_quantity(limits.casing.value, "degC"),
+        terminal=show_quantity(limits.terminal.value, "degC"),
+    )  # fmt: skip
 
 
 def _by_hand_cut() -> list[str]:

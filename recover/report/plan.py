@@ -209,9 +209,13 @@ def holds_up(plan: Plan) -> str:
 
 
 def _binding(one: Binding, unit: str) -> str:
-    return str(words()["plan"]["binding_row"]).format(
-        what=one.limit.what, value=limit_value(one.limit), saves=show_quantity(one.saves, unit, figures=2)
-    )
+    """Say what a limit a quarter looser would change: hours or energy; where no schedule dries in time, the water."""
+    told = words()["plan"]["looser"]
+    if one.saves is not None:
+        change = told["saves"].format(saves=show_quantity(one.saves, unit, figures=2))
+    else:
+        change = told["enough" if one.feasible else "dries"].format(dries=f"{show_number(100 * one.dries, 2)} %")
+    return f"{one.limit.what}, {limit_value(one.limit)} ({change})"
 
 
 # ---------------------------------------------------------------------------------------- what runs it

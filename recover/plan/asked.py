@@ -1,0 +1,155 @@
+"""What a plan takes from a job: its answers and its assessment, read for the rooms of the plan.
+
+What is not known closes a way to dry rather than opening it, or is None (empty, for words), so that a paper leaves a
+blank and no sum is made with a guess.
+"""
+
+from __future__ import annotations
+
+from datetime import date
+from decimal import Decimal
+from math import ceil
+
+from recover.answers import Answers
+from recover.assessment import Assessment
+from recover.bench import given, rating
+from recover.dryout import OUTDOORS
+from recover.engineering.thermocouples import Letter
+from recover.errors import Problem
+from recover.kiln import JOB, Address
+from recover.physics.staged import Heating
+from recover.plan.limits import Limits, RoomCare, limits_of
+from recover.plan.schedule import Attendance
+from recover.plan.strategies import Circumstances
+
+GATE = "own_heat"
+"""The hold point before a kiln is heated with its own elements."""
+
+# ---------------------------------------------------------------------------------------- ways to dry, and limits
+
+
+def circumstances(
+    found: Assessment, kiln: Address, heating: Heating, attendance: Attendance, start: date
+) -> Circumstances:
+    """Return what decides which ways to dry a kiln are open."""
+    answers, lead_days = found.answers, found.answers.number("plan.lead_days", kiln)
+    return Circumstances(
+        heating=heating, build=answers.word("casing.build", kiln), salt=salt(answers), gate_open=gate_open(found, kiln),
+        sections=int(answers.number("identity.sections", kiln) or 1),
+        workshop=answers.word("plan.workshop", kiln) == "yes", supply_kw=answers.number("plan.supply_kw", JOB),
+        attendance=attendance, start=start, lead_days=None if lead_days is None else ceil(lead_days),
+        price_kwh=price_kwh(answers),
+    )  # fmt: skip
+
+
+def salt(answers: Answers) -> str:
+    """Return how salt the water is: fresh, brackish or sea; the mildest that is certain, empty where none is.
+
+    Water that is brackish or sea is brackish at least; what may be fresh, and may not, is not known.
+    """
+    possible = answers.look("salinity", JOB) or frozenset()
+    if len(possible) == 1:
+        return str(next(iter(possible)))
+    return "brackish" if possible == {"brackish", "sea"} else ""
+
+
+def gate_open(found: Assessment, kiln: Address) -> bool:
+    """Whether nothing is missing before heating with a kiln's own elements. It is still for named people to release."""
+    return any((hold.point.id, hold.at) == (GATE, kiln) and not hold.missing for hold in found.holds)
+
+
+def limits(found: Assessment, kiln: Address, heating: Heating, attendance: Attendance) -> Limits:
+    """Return what a kiln's schedule keeps to: its power by plate or ohms, attendance, what the room takes up."""
+    rated = rating(found.answers, kiln)
+    power_kw = heating.power_kw or (rated.kw if rated else None)
+    return limits_of(heating.stages, power_kw, attendance.hours, room_care(found.answers), OUTDOORS)
+
+
+def room_care(answers: Answers) -> RoomCare | None:
+    """Return what takes vapour out of the room; None where nothing is known of it."""
+    air_m3_h, litres = answers.number("plan.exhaust", JOB), answers.number("plan.dehumidifier", JOB)
+    return None if air_m3_h is None and litres is None else RoomCare(air_m3_h, litres)
+
+
+# ---------------------------------------------------------------------------------------- probe and controller
+
+
+def probe(found: Assessment, kiln: Address) -> Letter | None:
+    """Return the letter of a kiln's probe; None where it has none, or nobody knows."""
+    return _letter(found.answers, "control.probe_type", kiln)
+
+
+def setting(found: Assessment, kiln: Address) -> Letter | None:
+    """Return the letter that a kiln's controller is set to, the replacement's if there is one; None if not known."""
+    return _letter(found.answers, "control.set_type", kiln)
+
+
+def _letter(answers: Answers, question: str, kiln: Address) -> Letter | None:
+    said = given(answers, question, kiln)
+    return None if said in (None, "none") else said
+
+
+# ---------------------------------------------------------------------------------------- firings, money
+
+
+def ware_mm(found: Assessment, kiln: Address) -> float | None:
+    """Return the thickest piece of the first ware [mm]."""
+    return found.answers.number("plan.ware_mm", kiln)
+
+
+def top_degc(found: Assessment, kiln: Address) -> float | None:
+    """Return the temperature that the owner's ware needs at the top [°C]."""
+    return found.answers.number("plan.top_degc", kiln)
+
+
+def firings(found: Assessment, kiln: Address) -> tuple[int, ...]:
+    """Return after which firings it was agreed to look again; none where nothing was agreed."""
+    agreed = found.answers.number("handover.recheck", kiln)
+    return () if agreed is None else (int(agreed),)
+
+
+def price_kwh(answers: Answers) -> Decimal | None:
+    """Return the price of a kilowatt-hour, exactly as it was written; None where it is not known."""
+    price = answers.number("plan.price_kwh", JOB)
+    return None if price is None else Decimal(repr(price))
+
+
+def money(answers: Answers) -> str:
+    """Return in which money prices are, as it was written; empty where nobody said."""
+    return answers.word("plan.money", JOB)
+
+
+# ---------------------------------------------------------------------------------------- who and where
+
+
+def isolator(found: Assessment, kiln: Address) -> str:
+    """Return where the isolator is that whoever attends switches off, as it was written; empty where nobody said."""
+    return found.answers.word("plan.isolator", kiln)
+
+
+def way_out(answers: Answers) -> str:
+    """Return where extinguisher and way out are, as it was written; empty where nobody said."""
+    return answers.word("plan.way_out", JOB)
+
+
+def called(answers: Answers) -> str:
+    """Return who is called when something is wrong, as it was written; empty where nobody said."""
+    return answers.word("plan.called", JOB)
+
+
+# ---------------------------------------------------------------------------------------- when it may begin
+
+
+def last_entry(found: Assessment) -> date | None:
+    """Return the day of the journal's last line, by the job's own clock; None while there is none."""
+    written = found.answers.last_entry
+    return written.date() if written else None
+
+
+def problems(found: Assessment, start: date) -> tuple[Problem, ...]:
+    """Return what is wrong with a start: a plan never begins before the last line of the journal."""
+    written = last_entry(found)
+    if written and start < written:
+        expected = f"expected {written.isoformat()} or later: what was found then decides the plan"
+        return (Problem("start", f"{start.isoformat()} lies before the journal's last entry", expected),)
+    return ()

@@ -1,0 +1,222 @@
+"""What a plan takes from answers and assessment: what is not known closes a way, or is left blank."""
+
+from dataclasses import replace
+from datetime import date
+from decimal import Decimal
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from recover.answers import Answers, read_value
+from recover.assessment import assess_answers
+from recover.dryout import heatings
+from recover.plan import asked
+from recover.plan.limits import RoomCare
+from recover.plan.schedule import Attendance
+from recover.plan.strategies import Circumstances, _closed, cards
+from recover.profiles import limits as numbers
+from recover.questions import questionnaire
+from tests.conftest import ZONE, answers_from, assessed, events_of
+from tests.test_dryout import ROUND
+from tests.test_wetmap import KILN
+
+START = date(2026, 3, 12)
+DAYTIME = Attendance(8, 20)
+ASKED = {
+    "plan.supply_kw": 3.0, f"plan.workshop{KILN}": "yes", "plan.exhaust": 30.0, "plan.dehumidifier": 20.0,
+    f"plan.lead_days{KILN}": 10.0, "plan.price_kwh": 0.28, "plan.money": "GBP", f"plan.ware_mm{KILN}": 12.0,
+    f"plan.top_degc{KILN}": 1060.0, f"handover.recheck{KILN}": 5, f"identity.kw{KILN}": 9.0,
+    f"identity.opening{KILN}": "top", f"identity.sections{KILN}": 2,
+}  # fmt: skip
+RELEASABLE = {
+    f"energise.supply{KILN}": "yes", f"energise.replaced{KILN}": "yes", f"energise.rcd{KILN}": "yes",
+    f"energise.cuts{KILN}": "yes", f"energise.attended{KILN}": "yes", f"energise.self_test{KILN}": "yes",
+    f"extras.bungs{KILN}": "yes", f"scope.control{KILN}": ["rotary"], f"scope.zones{KILN}": 1,
+    f"earth.points{KILN}": ["shell"], "earth.ohm@kiln/1/bond/shell": 0.04,
+    "zone.insulation@kiln/1/zone/1": 40.0, "zone.joined@kiln/1/zone/1": "full", f"energise.leakage{KILN}": 0.4,
+}  # fmt: skip
+
+
+def circumstances(given) -> Circumstances:
+    """Return what decides, with the lining as fresh water leaves it: salt has brick replaced, not dried."""
+    return asked.circumstances(assessed(given), "kiln/1", heatings(assessed(ROUND))["kiln/1"], DAYTIME, START)
+
+
+def closed(of, way):
+    """Return why a way is closed, no schedule being looked for."""
+    card = next(card for card in cards().strategy if card.id == way)
+    return {name for name in _closed(of, card, None) if name in card.not_if}
+
+
+def test_what_was_said_at_the_visit_decides_which_ways_are_open():
+    of = circumstances({**ROUND, **ASKED})
+
+    assert (of.build, of.salt, of.sections, of.workshop) == ("framed", "fresh", 2, True)
+    assert (of.supply_kw, of.lead_days, of.price_kwh) == (3.0, 10, Decimal("0.28"))
+    assert (of.attendance, of.start) == (DAYTIME, START)
+    assert closed(of, "workshop") == set()
+
+
+def test_what_nobody_said_closes_a_way_or_is_left_blank():
+    given = {key: value for key, value in ROUND.items() if not key.startswith("casing.build")}
+    of = circumstances(given)
+
+    assert closed(of, "workshop") == {"one_piece", "no_workshop"}
+    assert "jacket" in closed(of, "strip")
+    assert not of.gate_open
+    assert of.supply_kw is of.lead_days is of.price_kwh is None
+
+
+def test_a_supply_that_gives_nothing_closes_what_takes_power_and_an_unknown_one_leaves_it_to_what_is_needed():
+    assert closed(circumstances({**ROUND, "plan.supply_kw": 0.0}), "enclosure") == {"little_power"}
+    assert closed(circumstances({**ROUND, "plan.supply_kw": None}), "enclosure") == set()
+    enclosure = next(card for card in cards().strategy if card.id == "enclosure")
+    assert any("licensed electrician" in need for need in enclosure.needs)
+
+
+@pytest.mark.parametrize(
+    ("given", "salt"),
+    [
+        ({"event.salt": "fresh"}, "fresh"),
+        ({"event.salt": "brackish"}, "brackish"),
+        ({"event.source": "sea"}, "sea"),
+        ({"event.salt": None}, ""),
+        ({"event.salt": "fresh", "event.conductivity": 2500}, "brackish"),  # the meter goes before what was said
+        ({"event.salt": "fresh", "event.source": None}, ""),  # it may have been the sea
+        ({"event.salt": "brackish", "event.source": None}, "brackish"),  # at least
+    ],
+)
+def test_salt_is_what_is_certain_of_it_and_only_fresh_water_leaves_own_elements_open(given, salt):
+    of = circumstances({**ROUND, **given})
+
+    assert of.salt == salt
+    assert ("salt" in closed(of, "own")) == (salt != "fresh")
+
+
+@pytest.mark.parametrize("written", ["0.28", "0.1", "0.305", "31", "0.2849"])
+def test_a_price_is_exactly_what_was_typed(written):
+    typed = read_value(questionnaire().questions["plan.price_kwh"], written, ZONE)
+    found = asked.price_kwh(answers_from({"plan.price_kwh": typed}))
+
+    assert found == Decimal(written)
+
+
+def test_parts_of_two_and_a_half_days_are_there_on_the_third():
+    assert circumstances({**ROUND, f"plan.lead_days{KILN}": 2.5}).lead_days == 3
+
+
+# ---------------------------------------------------------------------------------------- the gate
+
+
+def test_the_gate_opens_when_nothing_is_missing_before_own_heat():
+    found = assessed({**ROUND, **RELEASABLE})
+
+    assert [hold.missing for hold in found.holds if hold.point.id == asked.GATE] == [()]
+    assert asked.gate_open(found, "kiln/1")
+
+
+@pytest.mark.parametrize(
+    "lacks",
+    [f"energise.rcd{KILN}", f"energise.attended{KILN}", f"energise.leakage{KILN}", "earth.ohm@kiln/1/bond/shell",
+     "zone.insulation@kiln/1/zone/1", "zone.joined@kiln/1/zone/1"],
+)  # fmt: skip
+def test_the_gate_is_shut_while_one_thing_is_missing(lacks):
+    assert not asked.gate_open(assessed({**ROUND, **RELEASABLE, lacks: None}), "kiln/1")
+
+
+def test_a_gate_speaks_of_its_own_kiln():
+    found = assessed({**ROUND, **RELEASABLE, "scope.kilns": 2})
+
+    assert asked.gate_open(found, "kiln/1")
+    assert not asked.gate_open(found, "kiln/2")
+
+
+# ---------------------------------------------------------------------------------------- limits
+
+
+def limits(given):
+    found = assessed(given)
+    return asked.limits(found, "kiln/1", heatings(found)["kiln/1"], DAYTIME)
+
+
+def test_power_attendance_and_room_bound_a_schedule():
+    """30 m3/h of outside air at 10 °C and 80 % takes up 4 g a kilogram, 1.24 kg/m3: 0.15 kg/h; 20 l a day are 0.83
+    kg/h (computed by hand)."""
+    found = limits({**ROUND, **ASKED})
+
+    assert found.power.value == 9.0
+    assert found.attendance.value == 12.0
+    assert found.room.value == pytest.approx(30 * 1.24 * 0.004 + 20 / 24, rel=0.01)
+
+
+def test_where_the_plate_is_silent_the_ohms_say_the_power():
+    """240 V over 20 ohm is 2.88 kW (Ohm's law)."""
+    bench = {f"scope.zones{KILN}": 1, f"supply.volts{KILN}": 240.0, f"element.connection{KILN}": "single",
+             "zone.ohm@kiln/1/zone/1": 20.0}  # fmt: skip
+
+    assert limits({**ROUND, **bench}).power.value == pytest.approx(2.88)
+    assert limits(ROUND).power is None
+
+
+def test_a_room_of_which_nothing_is_known_sets_no_limit():
+    assert asked.room_care(answers_from({"plan.exhaust": None})) is None
+    assert limits(ROUND).room is None
+    assert asked.room_care(answers_from({"plan.dehumidifier": 20.0})) == RoomCare(None, 20.0)
+    assert asked.room_care(answers_from({"plan.exhaust": 0.0})) == RoomCare(0.0, None)
+
+
+# ---------------------------------------------------------------------------------------- letters, ware, words
+
+
+@pytest.mark.parametrize(("said", "letter"), [("S", "S"), ("none", None), (None, None)])
+def test_a_letter_is_the_one_that_was_read_off(said, letter):
+    given = {"scope.kilns": 1, f"scope.control{KILN}": ["electronic"], f"control.probe_type{KILN}": said,
+             f"control.set_type{KILN}": "K"}  # fmt: skip
+
+    assert asked.probe(assessed(given), "kiln/1") == letter
+    assert asked.setting(assessed(given), "kiln/1") == "K"
+
+
+def test_ware_top_and_looks_agreed_are_known_or_blank():
+    known, blank = assessed({**ROUND, **ASKED}), assessed({"scope.kilns": 1})
+
+    assert (asked.ware_mm(known, "kiln/1"), asked.top_degc(known, "kiln/1")) == (12.0, 1060.0)
+    assert asked.firings(known, "kiln/1") == (5,)
+    assert asked.money(known.answers) == "GBP"
+    assert asked.ware_mm(blank, "kiln/1") is asked.top_degc(blank, "kiln/1") is None
+    assert asked.firings(blank, "kiln/1") == ()
+    assert asked.money(blank.answers) == asked.called(blank.answers) == asked.way_out(blank.answers) == ""
+
+
+def test_who_is_called_and_where_to_switch_off_are_told_in_the_words_that_were_said():
+    given = {f"plan.isolator{KILN}": "beside the door", "plan.way_out": "by the yard", "plan.called": "the manager"}
+    found = assessed({"scope.kilns": 1, **given})
+
+    assert asked.isolator(found, "kiln/1") == "beside the door"
+    assert (asked.way_out(found.answers), asked.called(found.answers)) == ("by the yard", "the manager")
+
+
+# ---------------------------------------------------------------------------------------- the start
+
+
+def test_a_plan_never_begins_before_what_was_last_written_down():
+    """Every line of these journals was written on 10 March 2026."""
+    found = assessed({"scope.kilns": 1})
+    (problem,) = asked.problems(found, date(2026, 3, 9))
+
+    assert asked.last_entry(found) == date(2026, 3, 10)
+    assert problem.where == "start"
+    assert "2026-03-10 or later" in str(problem)
+    assert asked.problems(found, date(2026, 3, 10)) == ()
+
+
+def test_the_day_of_the_last_line_is_that_of_the_jobs_own_clock():
+    """Nine in the evening by Greenwich is the next morning in Auckland."""
+    late = [replace(event, at="2026-03-10T21:00:00+00:00") for event in events_of({"scope.kilns": 1})]
+    answers = Answers(questionnaire(), numbers("au_nz"), ZoneInfo("Pacific/Auckland"), late)
+
+    assert asked.last_entry(assess_answers(answers, "test", "au_nz", "0" * 64)) == date(2026, 3, 11)
+
+
+def test_a_journal_without_a_line_holds_no_start_back():
+    assert asked.problems(assessed({}), date(2020, 1, 1)) == ()
