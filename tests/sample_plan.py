@@ -27,7 +27,7 @@ LIMITS = limits(HEATING, ATTENDED.hours)
 FIRST = (Step(60, 15, 4), Step(95, 10, 1.5))
 SECOND = (Step(95, 25, 2), Step(120, 15, 2), Step(200, 40, 0.5))
 LATER = (Step(120, 40, 1.5), Step(200, 40, 1), Step(400, 50, 0.5))
-LONG = tuple(Step(35 + 5 * number, 10, 0.5) for number in range(8))
+LONG = tuple(Step(35 + 5 * number, 10, 0.5) for number in range(6))
 """More steps than most days have."""
 
 

@@ -22,6 +22,7 @@ from recover.plan.strategies import cards as ways
 from recover.report.drying import drawn, share
 from recover.report.paper import Numbered, View
 from recover.report.plan_details import details, limit_value, named
+from recover.report.way import way_of
 from recover.report.words import words
 
 if TYPE_CHECKING:
@@ -67,7 +68,7 @@ def chosen(kiln: KilnPlan) -> list[str]:
     told, compared = words()["plan"], kiln.comparison
     if compared is None:
         return []
-    best, followed = compared.recommended, _followed(kiln)
+    best, followed = compared.recommended, way_of(kiln)
     lines = [
         told["recommended"].format(way=best.card.title, because=compared.because)
         if best else told["none_recommended"].format(because=compared.because)
@@ -76,11 +77,6 @@ def chosen(kiln: KilnPlan) -> list[str]:
         return [*lines, told["not_followed"]]
     asked = best is None or followed.card.id != best.card.id
     return [*lines, told["asked_for" if asked else "followed"].format(way=followed.card.title)]
-
-
-def _followed(kiln: KilnPlan) -> Strategy | None:
-    ways_there = kiln.comparison.strategies if kiln.comparison else ()
-    return next((one for one in ways_there if one.card.id == kiln.way), None)
 
 
 # ---------------------------------------------------------------------------------------- the ways
