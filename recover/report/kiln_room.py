@@ -19,7 +19,7 @@ from recover.report.paper import View, in_words, paper, plain_cautions, referral
 if TYPE_CHECKING:
     from recover.plan.whole import JobPlan
 
-CLOSE, CLOSEST, ROW, SHORTER = 4000, 5400, 250, 1.12
+CLOSE, CLOSEST, ROW, SHORTER = 4000, 5150, 250, 1.12
 """Characters of lists and cautions from which a sheet is set closer; a step takes the room of so many. Letter, being
 shorter, holds less."""
 
