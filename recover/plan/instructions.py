@@ -15,10 +15,15 @@ from recover.plan.timeline import Timeline
 
 @dataclass(frozen=True)
 class Instructions:
-    """The sheet of a run. `begins_h` are the hours from its start at which each step begins."""
+    """The sheet of a run: its steps as they are read back, and the hours from its start at which each begins.
+
+    `warm_degc`: between which temperatures a run begins that follows another; None for the first.
+    """
 
     run: Run
+    steps: tuple[str, ...]
     begins_h: tuple[float, ...]
+    warm_degc: tuple[float, float] | None
     precondition: str
     read_back: str
     cutout: str
@@ -35,12 +40,14 @@ def instructions(programme: Programme) -> tuple[Instructions, ...]:
 
 def _of_run(programme: Programme, run: Run) -> Instructions:
     said, controller = words(), programme.controller
-    begins_h = _begins_h(run)
+    begins_h, steps = _begins_h(run), step_lines(run, controller.degrees)
     return Instructions(
         run=run,
+        steps=steps,
         begins_h=begins_h,
+        warm_degc=_warm_degc(programme, run),
         precondition=_precondition(programme, run),
-        read_back=said.run["read_back"].format(steps="; ".join(_steps(run, controller.degrees))),
+        read_back=said.run["read_back"].format(steps="; ".join(steps)),
         cutout=_cutout(programme, run),
         be_there=said.run["be_there"].format(
             hours=show_hours_minutes(run.hours), moments=", ".join(show_hours_minutes(hour) for hour in begins_h)
@@ -60,22 +67,30 @@ def _befores(run: Run) -> list[float]:
     return [run.begins_degc, *(step.to_degc for step in run.steps[:-1])]
 
 
-def _precondition(programme: Programme, run: Run) -> str:
-    """Say how warm the kiln may be: a run that follows begins no hotter than the one before it ended."""
+def _warm_degc(programme: Programme, run: Run) -> tuple[float, float] | None:
+    """Return how warm the kiln may be: a run that follows begins no hotter than the one before it ended."""
     if run.number == 1:
+        return None
+    return max(programme.start_degc, run.begins_degc - programme.controller.overshoot_k), run.begins_degc
+
+
+def _precondition(programme: Programme, run: Run) -> str:
+    warm_degc = _warm_degc(programme, run)
+    if warm_degc is None:
         return words().run["cold"]
-    least = max(programme.start_degc, run.begins_degc - programme.controller.overshoot_k)
-    return words().run["hot"].format(least_degc=f"{least:.0f}", begins_degc=f"{run.begins_degc:.0f}")
+    return words().run["hot"].format(least_degc=f"{warm_degc[0]:.0f}", begins_degc=f"{warm_degc[1]:.0f}")
 
 
-def _steps(run: Run, degrees: str) -> Iterator[str]:
-    """Return every step as it is to be read back, in the controller's own degrees."""
+def step_lines(run: Run, degrees: str) -> tuple[str, ...]:
+    """Return every step as it is to be read back, in degrees `C` or `F`, the controller's own."""
     said = words().run
-    for number, (step, before) in enumerate(zip(run.steps, _befores(run), strict=True), start=1):
-        yield said["step"].format(
+    return tuple(
+        said["step"].format(
             number=number, ramp=_ramp(step, before, degrees), degc=_shown(step.to_degc, degrees),
             hold=show_hours_minutes(step.hold_h),
-        )  # fmt: skip
+        )
+        for number, (step, before) in enumerate(zip(run.steps, _befores(run), strict=True), start=1)
+    )  # fmt: skip
 
 
 def _ramp(step: Step, before_degc: float, degrees: str) -> str:

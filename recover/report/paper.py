@@ -14,6 +14,7 @@ from typing import Any
 import recover
 from recover.answers import Answer
 from recover.assessment import Applied, Assessment
+from recover.engineering.elements import references as element_sources
 from recover.job import Job
 from recover.kiln import JOB
 from recover.measures import show_hours, show_moment
@@ -26,6 +27,9 @@ View = dict[str, Any]
 SHEETS = ("first-days", "bring-list", "tag")
 """What exists from the first call. A sheet is never issued: it is as good as the journal line it names."""
 
+AS_OF = (*SHEETS, "kiln-room")
+"""Kinds that are never issued: the sheets of the call, and that of the kiln room, which is of one day."""
+
 HEDGED = ("caution",)
 """Groups whose sentences state what is so: where that is not known, the paper says that it is not excluded."""
 
@@ -35,6 +39,7 @@ TITLES = {
     "first-days": "The first days",
     "bring-list": "Bring list",
     "tag": "Do not energise",
+    "kiln-room": "Kiln room",
 }
 
 
@@ -77,15 +82,15 @@ class Numbered:
 
 
 def _source(name: str) -> Source:
-    """Return a source of the rules or of the figures for drying."""
-    return bibliography().get(name) or references()[name]
+    """Return a source of the rules, of the figures for drying, or of those of elements."""
+    return bibliography().get(name) or references().get(name) or element_sources()[name]
 
 
 def paper(job: Job, found: Assessment, kind: str, made: datetime) -> View:
     """Return what every paper says of itself. A report is a draft until it is issued (see `issued`)."""
     return {
         "kind": kind, "title": TITLES[kind], "subtitle": _subtitle(found), "lang": "en", "size": job.settings.paper,
-        "state": "sheet" if kind in SHEETS else "draft", "revision": None,
+        "state": "sheet" if kind in AS_OF else "draft", "revision": None,
         "issued": None, "changed_since": _changed_since(found, kind),
         "job": found.job, "record": found.head[:12], "program": f"recover {recover.__version__}",
         "rules": found.rules[:12], "made": show_moment(made.astimezone(job.settings.tz)),

@@ -29,6 +29,7 @@ _TEMPLATES = {
     "first-days": "first_days",
     "bring-list": "bring",
     "tag": "tag",
+    "kiln-room": "kiln_room",
 }
 
 

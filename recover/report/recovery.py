@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
+from typing import TYPE_CHECKING
 
 from recover.answers import Release, key_of
 from recover.assessment import Assessment, Hold, Open
@@ -26,14 +27,20 @@ from recover.report.paper import (
     referral_line,
     summary,
 )
+from recover.report.plan import plan_section
 from recover.report.record import gathered, instruments, photographs
 from recover.report.thermocouple import proving
 from recover.report.words import words
 from recover.rules.table import tasks
 
+if TYPE_CHECKING:
+    from recover.plan.whole import JobPlan
 
-def recovery(job: Job, found: Assessment, made: datetime) -> View:
-    """Return the view of the recovery report."""
+
+def recovery(
+    job: Job, found: Assessment, made: datetime, plan: JobPlan | None = None, *, changed: bool = False
+) -> View:
+    """Return the view of the recovery report. `changed`: something that the plan rests on has changed since."""
     numbered = Numbered()
     view = {
         "paper": paper(job, found, "recovery", made),
@@ -58,6 +65,8 @@ def recovery(job: Job, found: Assessment, made: datetime) -> View:
         "measured": measured(found, numbered),
         "dryings": drying.dryings(found, numbered),
         "drying_advice": drying.advice(found),
+        "plan": plan_section(found, plan, numbered, changed=changed) if plan else None,
+        "no_plan": "" if plan else words()["plan"]["none"],
         "orders": electrical.orders(found),
         "betterment": [applied.notice.say for applied in found.group("betterment")],
         "forms": electrical.forms(found),

@@ -1,0 +1,126 @@
+"""The sheet that hangs by a kiln while it is dried: today's steps to tick, what is read, when to stop, who is called.
+
+One page for one kiln and one day. Where its own elements may not heat it, there are no steps to follow.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from recover.assessment import Assessment
+from recover.errors import QuantityError
+from recover.job import Job
+from recover.kiln import JOB, Address
+from recover.measures import show_moment
+from recover.report.kiln_room_day import Sheet, day_opens, listed, own_day, routine, told
+from recover.report.paper import View, in_words, paper, plain_cautions, referral_line
+
+if TYPE_CHECKING:
+    from recover.plan.whole import JobPlan
+
+CLOSE, CLOSEST, ROW, SHORTER = 4000, 5150, 250, 1.12
+"""Characters of lists and cautions from which a sheet is set closer; a step takes the room of so many. Letter, being
+shorter, holds less."""
+
+
+def kiln_room(
+    job: Job,
+    found: Assessment,
+    plan: JobPlan,
+    made: datetime,
+    kiln: Address,
+    day: int = 1,
+    *,
+    changed: bool = False,
+) -> View:
+    """Return the sheet of one kiln for a day, counted from 1. Raises QuantityError for a kiln or day not planned."""
+    one = next((one for one in plan.kilns if one.kiln == kiln), None)
+    if one is None:
+        raise QuantityError("kiln of the plan", kiln, f"one of {', '.join(one.kiln for one in plan.kilns)}")
+    sheet = Sheet(found, plan, one, day, changed)
+    _check(sheet)
+    head = paper(job, found, "kiln-room", made)
+    head |= {"subtitle": _subtitle(sheet), "changed_since": told()["missing"]["changed"] if changed else None}
+    body, cautions = _body(sheet), plain_cautions(found)
+    return {
+        "paper": head, "box": _box(sheet), "told": told()["title"], "columns": told()["columns"], **body,
+        "set": _set(body, cautions, job.settings.paper),
+        "call": [{"label": label, "value": _known(sheet, name)} for label, name in told()["call"].items()],
+        "cautions": cautions, "referral_line": referral_line(found),
+    }  # fmt: skip
+
+
+def _set(body: View, cautions: list[View], size: str) -> str:
+    """Return how close a sheet is set, to stay on one page, by how much there is to print."""
+    lines = [line for one in (*body["lists"], body["stop"]) for line in one["lines"]] + [one["say"] for one in cautions]
+    much = (sum(map(len, lines)) + ROW * len(body["steps"])) * (SHORTER if size == "Letter" else 1)
+    return "" if much < CLOSE else "close" if much < CLOSEST else "close closest"
+
+
+def _check(sheet: Sheet) -> None:
+    last = sheet.days
+    if sheet.day < 1 or (last and sheet.day > last):
+        raise QuantityError("day of the plan", str(sheet.day), f"1 to {last}" if last else "1 or more")
+
+
+# ---------------------------------------------------------------------------------------- head
+
+
+def _subtitle(sheet: Sheet) -> str:
+    say = told()["subtitle"]["of_days" if sheet.days else "day"]
+    date = f"{day_opens(sheet, sheet.day):%a %Y-%m-%d}"
+    return str(say).format(kiln=sheet.kiln.label, day=sheet.day, days=sheet.days, date=date)
+
+
+def _box(sheet: Sheet) -> View:
+    """Return what stands in the black box: what may be done today, by whose release, and what is missing."""
+    way = sheet.way
+    box, release, hold = told()["box"][sheet.state], sheet.hold.release, sheet.hold.point
+    named = {"hold": hold.title, "released_by": hold.released_by, "way": way.title if way else ""}
+    if release:
+        named |= {"by": release.by, "capacity": release.capacity, "at": show_moment(release.moment)}
+    lines = [line.format(**named) for line in box["lines"]]
+    if sheet.state == "nothing" and sheet.kiln.comparison:
+        lines.append(sheet.kiln.comparison.because)
+        lines += [f"{one.card.title}: {' '.join(one.closed)}" for one in sheet.kiln.comparison.strategies if one.closed]
+    if sheet.lacks and sheet.state in ("nothing", "closed"):
+        lines.append(told()["missing"]["lead"].format(missing="; ".join(sheet.lacks)))
+    return {"title": box["title"], "lines": lines}
+
+
+def _known(sheet: Sheet, name: str) -> str:
+    """Return what was answered to a question, of the kiln or of the whole loss; nothing where it is not known."""
+    answers = sheet.found.answers
+    question = answers.questions.questions.get(name)
+    here = [at for at in answers.instances(question) if at in (sheet.kiln.kiln, JOB)] if question else []
+    given = [answers.answer(name, at) for at in here]
+    return "; ".join(in_words(sheet.found, one) for one in given if one and one.state == "given")
+
+
+# ---------------------------------------------------------------------------------------- bodies
+
+
+def _body(sheet: Sheet) -> View:
+    if sheet.state == "outside":
+        return _outside(sheet)
+    if sheet.kiln.own and sheet.schedule and sheet.state in ("ready", "released"):
+        return own_day(sheet, sheet.kiln.own, sheet.schedule)
+    return {"steps": [], "late": False, "step_columns": [], "stop": listed("stop", []), "lists": []}
+
+
+def _outside(sheet: Sheet) -> View:
+    """Return a day of a way that needs no element of the kiln: its routine, when it ends, what another day hangs on."""
+    way = sheet.way
+    rows = [
+        {"at": "", "say": say, "head": told()["title"][when] if number == 0 else ""}
+        for when in ("opens", "hourly", "leaves") for number, say in enumerate(routine(sheet, when))
+    ]  # fmt: skip
+    return {
+        "steps": rows, "late": False, "step_columns": told()["columns"]["outside"],
+        "stop": listed("stop", way.stop if way else ()),
+        "lists": [
+            listed("go_on", [way.go_on] if way else []), listed("done", [way.done] if way else []),
+            listed("power_cut", told()["outside"]["power_cut"]),
+        ],
+    }  # fmt: skip

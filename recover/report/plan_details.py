@@ -1,0 +1,209 @@
+"""What stands behind a plan, for the appendix: limits, fixed schedules beside it, what runs it, what comes after."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from itertools import groupby
+from typing import TYPE_CHECKING
+
+from recover.engineering.thermocouples import Mismatch
+from recover.measures import show_hours_minutes, show_number, show_quantity
+from recover.physics.draws import Spread
+from recover.physics.materials import Band
+from recover.physics.wall import Step
+from recover.plan.cards import TopCost, advice, caution
+from recover.plan.instructions import Instructions, instructions
+from recover.plan.limits import Limits
+from recover.plan.prices import Cost
+from recover.plan.programme import Programme, Refusal, manual
+from recover.plan.replacement import Match
+from recover.plan.replacement import Way as MatchWay
+from recover.profiles import Limit
+from recover.report.drying import band, share
+from recover.report.paper import Numbered, View
+from recover.report.words import words
+from recover.sources import BASIS_WORDS, Citation
+
+if TYPE_CHECKING:
+    from recover.plan.search import Plan
+    from recover.plan.whole import Beside, Firing, Followed, KilnPlan
+
+
+def details(kiln: KilnPlan, numbered: Numbered) -> View:
+    """Return what stands behind the plan of one kiln."""
+    return {
+        "limits": _limits(kiln, kiln.own, numbered) if kiln.own else [],
+        "beside": [_beside(kiln.own.limits, one) for one in kiln.beside] if kiln.own else [],
+        "run": _run(kiln, kiln.followed) if kiln.followed else None,
+        "match": _match(kiln.match, kiln.match_ways) if kiln.match else None,
+        "after": [_firing(one, numbered) for one in kiln.after], "after_caution": caution(),
+        "rechecks": [
+            {"after": one.after, "look": list(one.look), "basis": BASIS_WORDS[one.basis]} for one in kiln.rechecks
+        ],
+    }  # fmt: skip
+
+
+# ---------------------------------------------------------------------------------------- limits
+
+
+def limit_value(limit: Limit) -> str:
+    """Print a limit with its unit; a share in per cent."""
+    return _value(limit.value, limit.unit)
+
+
+def _value(value: float, unit: str) -> str:
+    return show_quantity(value, unit) if unit else f"{show_number(100 * value)} %"
+
+
+def named(limits: Limits, ids: Iterable[str]) -> str:
+    """Return limits by what they are, with their values, as one phrase."""
+    return "; ".join(f"{limits[one].what} ({limit_value(limits[one])})" for one in ids)
+
+
+def _limits(kiln: KilnPlan, plan: Plan, numbered: Numbered) -> list[View]:
+    """Return every limit with what the schedule came to, and what it comes to as run, overshoot and all."""
+    peaks = {one.limit_id: one.reached for one in plan.proof.peaks}
+    worst = {one.limit_id: one.reached for one in kiln.followed.at_worst} if kiln.followed else {}
+    return [
+        {
+            "what": limit.what, "because": limit.because, "basis": BASIS_WORDS[limit.basis],
+            "value": words()["plan"]["asked"][limit.stricter].format(value=limit_value(limit)),
+            "reached": _reached(peaks[limit.id], limit.unit) if limit.id in peaks else _plain(plan, limit),
+            "worst": _reached(worst[limit.id], limit.unit) if limit.id in worst else "",
+            "broken": limit in plan.broken,
+            "cites": numbered.cites([Citation(limit.source, limit.clause)]) if limit.source else [],
+        }
+        for limit in plan.limits
+    ]  # fmt: skip
+
+
+def _reached(value: Spread, unit: str) -> str:
+    if not unit:
+        return share(value)
+    low, mid, high = (show_number(one) for one in (value.p10, value.p50, value.p90))
+    return f"{mid} {unit} ({low} to {high})"
+
+
+def _plain(plan: Plan, limit: Limit) -> str:
+    """Return what can be read from the schedule itself; other limits were kept on the way, and left no figure."""
+    schedule, limits = plan.proof.schedule, plan.limits
+    steps = [step for day in schedule.days for step in day.steps]
+    if limit.id == limits.water_left.id:
+        return share(plan.proof.left)
+    read = {
+        limits.ramp.id: max(step.ramp_k_h for step in steps),
+        limits.top.id: max(step.to_degc for step in steps),
+        limits.attendance.id: max(day.hours for day in schedule.days),
+        limits.days.id: schedule.hours / 24,
+    }
+    return _value(read[limit.id], limit.unit) if limit.id in read else str(words()["plan"]["not_read"])
+
+
+def _beside(limits: Limits, one: Beside) -> View:
+    told = words()["plan"]
+    kept = told["does_not_keep"].format(rows=named(limits, one.broken)) if one.broken else told["keeps"]
+    return {
+        "title": one.title, "hours": show_quantity(round(one.hours), "hour"),
+        "left": f"{show_number(100 * one.left_p90, 2)} %", "kept": told["beats"] if one.beats else kept,
+    }  # fmt: skip
+
+
+# ---------------------------------------------------------------------------------------- what runs it
+
+
+def _run(kiln: KilnPlan, run: Followed) -> View:
+    """Return the programmes, days that are alike together, or why there are none and what is done instead."""
+    told = words()["plan"]
+    refusals = [day for day in run.days if isinstance(day, Refusal)]
+    reasons = dict.fromkeys(reason.says for day in refusals for reason in day.reasons)
+    broken = [told["broken_run"].format(rows=named(kiln.own.limits, run.broken))] if run.broken and kiln.own else []
+    manually = refusals[0].manual if refusals else manual() if run.broken else ()
+    return {
+        "intro": told["by_controller" if run.by_controller else "by_hand"],
+        "reasons": [*reasons, *broken], "manual": list(manually),
+        "look_for": list(dict.fromkeys(line for day in refusals for line in day.look_for)),
+        "days": [] if run.broken else _programmes(run.days),
+    }  # fmt: skip
+
+
+def _programmes(days: Sequence[Programme | Refusal]) -> list[View]:
+    numbered = list(enumerate(days, start=1))
+    rows: list[View] = []
+    for made, together in groupby(numbered, key=lambda pair: pair[1]):
+        numbers = [number for number, _ in together]
+        if isinstance(made, Programme):
+            told = words()["plan"]["day" if len(numbers) == 1 else "days"]
+            day = told.format(day=numbers[0], first=numbers[0], last=numbers[-1])
+            rows.append({"day": day, "runs": [_sheet(one) for one in instructions(made)]})
+    return rows
+
+
+def _sheet(of: Instructions) -> View:
+    return {
+        "number": of.run.number, "steps": list(of.steps), "cutout": of.cutout,
+        "rest": [of.precondition, of.be_there, *of.see, *of.power_cut, of.change],
+    }  # fmt: skip
+
+
+# ---------------------------------------------------------------------------------------- probe and controller
+
+
+def _match(found: Match, ways: Sequence[MatchWay]) -> View:
+    return {
+        "says": found.says,
+        "rows": [] if found.suits else [_shown(one) for one in found.at],
+        "ways": [
+            {
+                "title": way.title, "letter": way.letter, "parts": list(way.parts), "against": list(way.against),
+                "energy": band(way.energy_kwh, "kWh"), "cost": money(way.energy_cost),
+            }
+            for way in ways
+        ],
+    }  # fmt: skip
+
+
+def _shown(one: Mismatch) -> View:
+    true = words()["plan"]["past"] if one.true_degc is None else show_quantity(round(one.true_degc), "degC")
+    return {"shown": show_quantity(one.shown_degc or 0.0, "degC"), "true": true}
+
+
+def money(value: Cost | None) -> str:
+    """Print money with its span; nothing where no price is known."""
+    if value is None:
+        return ""
+    return str(words()["plan"]["cost"]).format(low=value.low, mid=value.mid, high=value.high)
+
+
+# ---------------------------------------------------------------------------------------- what comes after
+
+
+def _firing(one: Firing, numbered: Numbered) -> View:
+    card = one.card
+    return {
+        "title": card.title, "purpose": card.purpose, "needs": list(card.needs), "see": list(card.see),
+        "steps": _steps(card.steps), "cone": card.cone, "advice": list(advice(card)),
+        "energy": band(one.kwh, "kWh") if one.kwh else "", "cost": money(one.cost),
+        "tops": [_top(top) for top in one.tops], "because": card.because, "basis": BASIS_WORDS[card.basis],
+        "cites": numbered.cites([Citation(card.source, card.clause)]) if card.source else [],
+    }  # fmt: skip
+
+
+def _steps(steps: tuple[Step, ...]) -> list[str]:
+    told = words()["plan"]
+    return [
+        told["card_step"].format(ramp=show_quantity(step.ramp_k_h, "K/h"), top=show_quantity(step.to_degc, "degC"))
+        + (told["card_hold"].format(hold=show_hours_minutes(step.hold_h)) if step.hold_h else "")
+        for step in steps
+    ]  # fmt: skip
+
+
+def _top(one: TopCost) -> View:
+    life = words()["plan"]["life"].format(times=show_number(one.life, 2)) if one.life not in (None, 1.0) else ""
+    return {
+        "degc": show_quantity(one.degc, "degC"), "says": one.says, "energy": _energy(one.kwh), "cost": money(one.cost),
+        "strain": "; ".join(part for part in (one.strain, life) if part),
+    }  # fmt: skip
+
+
+def _energy(kwh: Band) -> str:
+    return band(kwh, "kWh")

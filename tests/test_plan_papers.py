@@ -1,0 +1,404 @@
+"""What a plan looks like: the sheet by the kiln, the plan in the report, the lines of a terminal."""
+
+import io
+import re
+from dataclasses import replace
+from datetime import UTC, datetime
+from functools import cache
+from html import unescape
+from pathlib import Path
+
+import pytest
+from pypdf import PdfReader
+
+from recover.answers import Release
+from recover.errors import QuantityError
+from recover.job import Job, Settings
+from recover.plan.schedule import Attendance
+from recover.plan.strategies import cards as ways
+from recover.report import pdf
+from recover.report.kiln_room import kiln_room
+from recover.report.paper import Numbered, plain_cautions, referral_line
+from recover.report.plan import plan_section
+from recover.report.plan_text import text_lines
+from recover.report.recovery import recovery
+from recover.report.words import words
+from tests import sample_plan
+from tests.conftest import answers_from, assessed
+from tests.test_assessment import READY
+
+pytestmark = pytest.mark.xdist_group("report")
+
+NOW = datetime(2026, 4, 13, 18, 0, tzinfo=UTC)
+KILNS = {
+    "outside": sample_plan.planned, "own": sample_plan.by_own, "refused": sample_plan.refused,
+    "nothing": sample_plan.nothing, "salted": sample_plan.salted, "many": sample_plan.with_many_steps,
+    "runs": sample_plan.with_runs,
+}  # fmt: skip
+
+
+@cache
+def found():
+    """A kiln before its first heating: what that waits for is closed, since nothing was measured."""
+    return assessed({key: value for key, value in READY.items() if not key.startswith("wire.")})
+
+
+def opened(by="E. Electrician"):
+    """The same, with nothing missing before its own elements heat; released, or waiting for a name."""
+    release = Release("own_heat", "kiln/1", by, "licensed electrician", NOW) if by else None
+    holds = [
+        replace(hold, missing=(), release=release) if hold.point.id == "own_heat" else hold for hold in found().holds
+    ]
+    return replace(found(), holds=tuple(holds))
+
+
+def settled():
+    """The same, where nothing is left of what was only not excluded."""
+    return replace(opened(), notices=tuple(one for one in opened().notices if one.certain))
+
+
+def job(paper="A4"):
+    return Job(Path(), Settings("job", "uk", paper, "Europe/London"), (), "0" * 64)
+
+
+def sheet(name, of=None, paper="A4", day=1, **more):
+    plan = sample_plan.job_plan(KILNS[name]())
+    return kiln_room(job(paper), of or opened(), plan, NOW, "kiln/1", day, **more)
+
+
+@cache
+def printed(name, paper="A4", day=1):
+    """The pages of a sheet as texts, without white space: a line may end at a hyphen."""
+    of = settled() if name == "many" else opened()
+    content = pdf.pdf(pdf.html(sheet(name, of, paper=paper, day=day)))  # raises where anything could not be laid out
+    return [squeezed(page.extract_text()) for page in PdfReader(io.BytesIO(content)).pages]
+
+
+def squeezed(text):
+    return "".join(text.split())
+
+
+def card(way):
+    return next(one for one in ways().strategy if one.id == way)
+
+
+def folded(text):
+    return " ".join(text.split())
+
+
+# ---------------------------------------------------------------------------------------- the sheet by the kiln
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+@pytest.mark.parametrize("name", KILNS)
+def test_a_sheet_is_one_page_with_every_caution_the_stops_and_the_referral(name, paper):
+    (page,) = printed(name, paper)
+
+    for caution in plain_cautions(settled() if name == "many" else found()):
+        assert squeezed(caution["say"]) in page
+    for line in sheet(name)["stop"]["lines"]:
+        assert squeezed(line) in page
+    assert squeezed(referral_line(found())) in page
+    assert "Whoattends" in page
+
+
+def test_a_kiln_is_dried_from_outside_while_it_stays_off():
+    view = sheet("outside", found())
+
+    assert view["box"]["title"] == "The kiln stays off"
+    assert "Warm enclosure around the kiln" in view["box"]["lines"][0]
+    assert [row["say"] for row in view["steps"]] == [check.say for check in card("enclosure").routine]
+    heads = [row["head"] for row in view["steps"] if row["head"]]
+    assert heads == ["Before it opens", "While it runs", "Before leaving"]
+
+
+def test_a_way_says_when_it_stops_when_there_is_another_day_and_when_it_is_done():
+    view = sheet("outside", found())
+    titles = {one["title"]: one["lines"] for one in view["lists"]}
+
+    assert view["stop"]["lines"] == card("enclosure").stop
+    assert titles["Another day"] == [card("enclosure").go_on]
+    assert titles["It is done"] == [card("enclosure").done]
+
+
+def test_own_elements_have_their_routine_their_stops_and_the_figures_of_their_limits():
+    view = sheet("own")
+    lines = [line for one in view["lists"] for line in one["lines"]]
+
+    assert {check.say for check in card("own").routine} <= set(lines)
+    assert view["stop"]["lines"][:-1] == card("own").stop
+    assert "insulation 0.1 MΩ, casing 150 °C, terminal box 120 °C" in view["stop"]["lines"][-1]
+
+
+def test_who_is_called_is_printed_where_it_was_said():
+    view = sheet("own", replace(opened(), answers=answers_from({**READY, "plan.called": "A. Neighbour, 01"})))
+
+    assert {"label": "Who is called", "value": "A. Neighbour, 01"} in view["call"]
+    assert {"label": "Who is called", "value": ""} in sheet("own")["call"]
+
+
+def test_while_a_hold_point_is_closed_there_is_no_step_to_follow_and_what_is_missing_is_said():
+    view = sheet("own", found())
+
+    assert view["steps"] == []
+    assert view["box"]["title"] == "Not to be heated with its own elements"
+    hold = next(hold for hold in found().holds if hold.point.id == "own_heat")
+    for missing in hold.missing:
+        assert missing in " ".join(view["box"]["lines"])
+
+
+def test_what_nobody_has_released_waits_for_a_name():
+    view = sheet("own", opened(by=""))
+
+    assert view["box"]["title"] == "Not before it is released by name"
+    assert "Released by: " in view["lists"][0]["lines"]
+
+
+@pytest.mark.parametrize("more", [{"gate_open": False}, {"own": None}, {"missing": ("the layers of the lining",)}])
+def test_a_release_alone_opens_no_sheet(more):
+    plan = sample_plan.job_plan(sample_plan.by_own(**more))
+    view = kiln_room(job(), opened(), plan, NOW, "kiln/1")
+
+    assert view["steps"] == []
+    assert "Missing:" in view["box"]["lines"][-1]
+
+
+def test_a_schedule_that_breaks_its_limits_is_not_printed():
+    broken = sample_plan.own_plan(broken=(sample_plan.LIMITS.days,))
+    view = kiln_room(job(), opened(), sample_plan.job_plan(sample_plan.by_own(own=broken)), NOW, "kiln/1")
+
+    assert view["steps"] == []
+    assert "a schedule that keeps its limits" in view["box"]["lines"][-1]
+
+
+def test_a_plan_that_was_overtaken_heats_nothing():
+    view = sheet("own", changed=True)
+
+    assert view["steps"] == []
+    assert "the plan made anew" in view["box"]["lines"][-1]
+    assert view["paper"]["changed_since"]
+    assert sheet("outside", changed=True)["paper"]["changed_since"]
+
+
+def test_steps_stand_by_the_clock_of_the_job():
+    """15 to 55 °C at 15 K/h and 4 h take 6 h 40 min; 35 K more at 10 K/h and 1 h 30 min take 5 h."""
+    assert [row["at"] for row in sheet("own")["steps"]] == ["08:00", "14:40", "19:40"]
+    assert "day 2 of 4 · Wed 2026-04-15" in sheet("own", day=2)["paper"]["subtitle"]
+
+
+def test_a_schedule_by_hand_has_the_schedules_own_steps():
+    view = sheet("refused")
+    titles = {one["title"]: one["lines"] for one in view["lists"]}
+
+    assert view["steps"][0]["say"] == "1: 15 °C an hour (in 3 h) to 60 °C, hold 4 h"
+    assert [row["at"] for row in view["steps"]] == ["08:00", "15:00", "20:00"]
+    assert any("No protective device is bridged" in line for line in titles["By hand"])
+
+
+def test_where_limits_would_break_as_it_is_run_it_is_done_by_hand():
+    kiln = sample_plan.by_own(followed=sample_plan.followed(broken=("plan_casing_degc",)))
+    view = kiln_room(job(), opened(), sample_plan.job_plan(kiln), NOW, "kiln/1")
+
+    assert "By hand" in [one["title"] for one in view["lists"] if one["lines"]]
+    assert view["steps"][0]["say"].endswith("to 60 °C, hold 4 h")
+
+
+def test_a_later_run_begins_only_between_two_temperatures():
+    rows = [row["say"] for row in sheet("runs", day=2)["steps"]]
+
+    assert sum("typed in, read back, started" in row for row in rows) == 2
+    assert any("between 110 °C and 115 °C" in row for row in rows)
+
+
+def test_day_and_night_without_a_break_the_sheet_has_its_own_twenty_four_hours():
+    """15 to 60 °C at 15 K/h and 30 h: the second step begins 33 h after the opening at 08:00, on the next day."""
+    from recover.physics.wall import Step
+    from recover.plan.schedule import Day, Schedule
+
+    steps = (Step(60, 15, 30), Step(95, 10, 2))
+    proven = replace(sample_plan.proof((steps,)), schedule=Schedule((Day(15, steps),), Attendance()))
+    own = replace(sample_plan.own_plan(), proof=proven)
+    kiln = sample_plan.by_own(own=own, followed=None)
+    first, second = (kiln_room(job(), opened(), sample_plan.job_plan(kiln), NOW, "kiln/1", day) for day in (1, 2))
+
+    assert [row["at"] for row in first["steps"]] == ["08:00"]
+    assert [row["at"] for row in second["steps"]] == ["08:00", "17:00", "22:30"]
+    assert second["steps"][0]["say"].startswith("Goes on: 1:")
+
+
+def test_clock_times_are_the_rooms_when_summer_time_begins():
+    """On 29 March 2026 clocks in London go from 01:00 to 02:00: 3 h and 4 h after 23:00 it is 07:00."""
+    opens = datetime(2026, 3, 28, 23, 0)  # noqa: DTZ001 - by the job's own clock
+    view = kiln_room(job(), opened(), sample_plan.job_plan(sample_plan.refused(), opens=opens), NOW, "kiln/1")
+
+    assert [row["at"] for row in view["steps"]] == ["23:00", "Sun 07:00", "Sun 12:00"]
+
+
+@pytest.mark.parametrize(("kiln", "day"), [("kiln/2", 1), ("kiln/1", 0), ("kiln/1", 5)])
+def test_a_kiln_or_day_that_is_not_planned_is_refused_in_a_sentence(kiln, day):
+    with pytest.raises(QuantityError, match="of the plan"):
+        kiln_room(job(), opened(), sample_plan.job_plan(sample_plan.by_own()), NOW, kiln, day)
+
+
+# ---------------------------------------------------------------------------------------- the plan in the report
+
+
+def section(name, **more):
+    return plan_section(found(), sample_plan.job_plan(KILNS[name]()), Numbered(), **more)
+
+
+@cache
+def reported(name):
+    view = recovery(job(), found(), NOW, sample_plan.job_plan(KILNS[name]()))
+    return view, folded(unescape(re.sub(r"<[^>]*>", " ", pdf.html(view).split("</style>")[1])))
+
+
+@pytest.mark.parametrize("name", ["outside", "refused", "salted"])
+def test_every_way_is_listed_with_what_closes_it_or_what_it_needs(name):
+    (kiln,) = section(name)["kilns"]
+
+    assert [row["title"] for row in kiln["ways"]] == [card.title for card in ways().strategy]
+    for row in kiln["ways"]:
+        assert row["closed"] or (row["needs"] and row["against"] and row["left"] and row["days"])
+
+
+def test_the_way_that_is_recommended_has_its_reason():
+    (kiln,) = section("outside")["kilns"]
+
+    assert kiln["chosen"][0].startswith("Recommended: Warm enclosure around the kiln. It is the first of the ways")
+    assert kiln["ways"][1]["marks"] == ["recommended", "followed"]
+
+
+def test_a_way_that_was_asked_for_is_said_to_be():
+    plan = sample_plan.job_plan(sample_plan.planned(way="small_heater"))
+    (kiln,) = plan_section(found(), plan, Numbered())["kilns"]
+
+    assert kiln["chosen"][1] == "Followed, because it was asked for: Small separate heater inside the vented chamber."
+
+
+def test_own_elements_wait_for_drying_from_outside():
+    (kiln,) = section("outside")["kilns"]
+
+    assert kiln["ways"][-1]["waits"].startswith("First dried from outside")
+    assert "Not followed now" in kiln["own"]["intro"]
+
+
+def test_days_that_are_alike_stand_together():
+    (kiln,) = section("own")["kilns"]
+
+    assert [row["day"] for row in kiln["own"]["later"]] == ["Day 2", "Days 3 to 4"]
+
+
+def test_every_limit_is_printed_with_its_authority():
+    (kiln,) = section("own")["kilns"]
+    rows = kiln["details"]["limits"]
+
+    assert [row["what"] for row in rows] == [limit.what for limit in sample_plan.LIMITS]
+    assert all(row["basis"] and row["because"] and row["reached"] for row in rows)
+    assert any(row["worst"] for row in rows)
+
+
+def test_what_binds_has_what_it_would_save():
+    (kiln,) = section("own")["kilns"]
+
+    assert "hours a day that somebody is there, 12 h (24 h less if a quarter looser)" in kiln["own"]["holds"]
+
+
+def test_a_plan_that_is_none_to_follow_names_what_it_breaks():
+    (kiln,) = section("salted")["kilns"]
+
+    assert "none to follow" in kiln["own"]["broken"]
+    assert sample_plan.LIMITS.days.what in kiln["own"]["broken"]
+    assert kiln["chosen"][-1] == "No way is followed."
+
+
+def test_a_refusal_prints_its_reasons_what_to_do_by_hand_and_what_to_look_for():
+    _, text = reported("refused")
+    refusal = sample_plan.refused().followed.days[0]
+
+    for line in (*(reason.says for reason in refusal.reasons), *refusal.manual, *refusal.look_for):
+        assert folded(line) in text
+
+
+def test_the_report_has_programme_match_firings_and_looks_afterwards():
+    view, text = reported("outside")
+    details = view["plan"]["kilns"][0]["details"]
+
+    assert [day["day"] for day in details["run"]["days"]] == ["Day 1", "Day 2", "Days 3 to 4"]
+    assert [row["true"] for row in details["match"]["rows"]] == ["363 °C", "745 °C", "hotter than its type can tell"]
+    assert len(details["match"]["ways"]) == 2
+    for card in details["after"]:
+        assert card["title"] in text
+    for recheck in details["rechecks"]:
+        assert folded(recheck["look"][0]) in text
+
+
+def test_it_says_that_it_is_a_calculation_and_what_could_be_measured():
+    _, text = reported("outside")
+
+    for name in ("measure", "gate"):
+        assert folded(words()["plan"][name]) in text
+    assert "A calculation with assumed inputs, not a measurement" in text
+
+
+def test_of_a_kiln_of_which_too_little_is_known_the_report_says_what_is_missing():
+    assert "Missing: what the layers of the lining are; how high the chamber is." in reported("nothing")[1]
+
+
+def test_a_plan_that_was_overtaken_says_so():
+    assert "has changed since it was made" in section("outside", changed=True)["changed"]
+    assert section("outside")["changed"] == ""
+
+
+def test_without_a_plan_the_report_says_that_there_is_none():
+    view = recovery(job(), found(), NOW)
+
+    assert view["plan"] is None
+    assert "No plan has been made: recover plan JOB." in pdf.html(view)
+
+
+def test_the_report_with_its_plan_is_laid_out_whole():
+    content = pdf.pdf(pdf.html(reported("refused")[0]))  # raises where anything could not be laid out
+    pages = [page.extract_text() for page in PdfReader(io.BytesIO(content)).pages]
+    begins, ends = (
+        next(number for number, text in enumerate(pages) if title in text)
+        for title in ("How it is dried", "Parts to obtain")
+    )
+
+    assert ends - begins <= 1
+
+
+# ---------------------------------------------------------------------------------------- on a terminal
+
+
+@pytest.mark.parametrize("name", KILNS)
+def test_lines_fit_a_terminal_and_end_with_cautions_and_referral(name):
+    lines = text_lines(found(), sample_plan.job_plan(KILNS[name]()), changed=True)
+    text = folded(" ".join(lines))
+
+    assert max(map(len, lines)) <= 80
+    assert text.endswith(folded(referral_line(found())))
+    for caution in plain_cautions(found()):
+        assert folded(caution["say"]) in folded(" ".join(line[18:] for line in lines))
+    assert "has changed since it was made" in text
+
+
+def test_a_terminal_shows_the_ways_todays_steps_later_days_and_a_refusal():
+    text = folded(" ".join(text_lines(found(), sample_plan.job_plan(sample_plan.refused()))))
+
+    for card in ways().strategy:
+        assert card.title in text
+    assert "Day 1 1: 15 °C an hour (in 3 h) to 60 °C, hold 4 h" in text
+    assert "Days 3 to 4 up to 400 °C" in text
+    assert "It has no ramp, or it is not known which." in text
+
+
+# ---------------------------------------------------------------------------------------- words
+
+
+def test_nothing_is_judged_to_be_without_danger():
+    told = (words()["plan"], words()["kiln_room"])
+    lines = " ".join(line for name in KILNS for line in text_lines(found(), sample_plan.job_plan(KILNS[name]())))
+
+    for part in (told, lines, *(sheet(name) for name in KILNS), *(section(name) for name in KILNS)):
+        assert not re.search(r"\b(un)?safe\b", str(part).lower())
