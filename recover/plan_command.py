@@ -14,8 +14,6 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from recover.simulate import patience
-
 if TYPE_CHECKING:
     from recover.assessment import Assessment
     from recover.plan.whole import JobPlan, Request
@@ -56,11 +54,10 @@ def plan(
               recover plan school-kiln --ics > drying.ics
     """
     asked: Asked = {"way": strategy, "objective": objective, "attend": attend, "start": start}
-    with patience(quiet=form is not None):
-        made = _planned(job, asked, by, quiet=form is not None)
-        _show(job, made, day, form)
-        for file in _walls(made, walls) if walls else ():
-            click.echo(f"written: {file}", err=form is not None)
+    made = _planned(job, asked, by, quiet=form is not None)
+    _show(job, made, day, form)
+    for file in _walls(made, walls) if walls else ():
+        click.echo(f"written: {file}", err=form is not None)
 
 
 def _planned(folder: Path, asked: Asked, by: str | None, *, quiet: bool) -> JobPlan:
@@ -133,7 +130,7 @@ def _show(folder: Path, made: JobPlan, day: int, form: str | None) -> None:
     elif form == "ics":
         click.echo(calendar.of_job(found, made), nl=False)
     else:
-        click.echo("\n".join(plan_text.text_lines(found, made)))
+        click.echo("\n".join(plan_text.text_lines(found, made, changed=store.changed(found, made))))
         for file in papers.kiln_rooms(folder, found, made, day, utc_now()):
             click.echo(f"written: {file}")
 

@@ -14,6 +14,7 @@ import numpy as np
 from recover.engineering.thermocouples import Letter
 from recover.physics.draws import spread
 from recover.physics.ensemble import Draws
+from recover.physics.grid import ROUGH
 from recover.physics.wall import Course
 from recover.plan.compile import rules
 from recover.plan.controller import Controller
@@ -59,7 +60,7 @@ def followed(plan: Plan, controller: Controller, probe: Letter | None, setting: 
     under = Conditions(plan.limits, plan.proof.schedule.attendance, _top(plan), plan.heating.room_degc)
     draws = Draws.of(powered(plan.heating, plan.limits), pace=BRISK)
     walked = Walk(draws, (0,), under, given=days).run()
-    peaks = _at_worst(draws, under, walked.schedule.days, controller.overshoot_k)
+    peaks = _at_worst(plan, under, walked.schedule.days, controller.overshoot_k)
     broken = tuple(peak.limit_id for peak in peaks if peak.reached.p90 > plan.limits[peak.limit_id].value)
     return Followed(tuple(made), proof_of(under, walked.schedule, walked.did), peaks, broken)
 
@@ -86,8 +87,9 @@ def _top(plan: Plan) -> tuple[float, str]:
     return limit.value, limit.id
 
 
-def _at_worst(draws: Draws, under: Conditions, days: tuple[Day, ...], overshoot_k: float) -> tuple[Peak, ...]:
+def _at_worst(plan: Plan, under: Conditions, days: tuple[Day, ...], overshoot_k: float) -> tuple[Peak, ...]:
     """Return what the limits come to with all overshoot; how far a chamber lags means nothing then."""
+    draws = Draws.of(powered(plan.heating, plan.limits), ROUGH, BRISK)
 
     def course(day: Day) -> Course:
         return worst_course(day.from_degc, day.steps, overshoot_k, rules().dry_degc)

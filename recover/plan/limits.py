@@ -167,7 +167,7 @@ def reached(limits: Limits, did: Ensemble, course: Course) -> dict[str, Values]:
     import numpy as np
 
     found: dict[str, Values] = {
-        limits.demand.id: did.demand.max(axis=2), limits.steam.id: did.chamber_vapour,
+        limits.demand.id: did.demand.max(axis=2), limits.steam.id: _mean(did.hours, did.chamber_vapour),
         limits.casing.id: did.casing_degc.max(axis=2),
     }  # fmt: skip
     if limits.power:
@@ -177,6 +177,17 @@ def reached(limits: Limits, did: Ensemble, course: Course) -> dict[str, Values]:
         back = np.array([np.interp(did.hours - VAPOUR_OVER_H, did.hours, one) for one in gone])
         found[limits.room.id] = (gone - back) / np.minimum(VAPOUR_OVER_H, np.maximum(did.hours, VAPOUR_OVER_H / 4))
     return found
+
+
+def _mean(hours: Values, values: Values) -> Values:
+    """Return what each draw had on the mean of the last hour: each cell of the grid that dries gives a pulse."""
+    import numpy as np
+
+    areas = np.diff(hours) * (values[:, 1:] + values[:, :-1]) / 2
+    whole = np.concatenate([np.zeros((len(values), 1)), np.cumsum(areas, axis=1)], axis=1)
+    back = np.array([np.interp(hours - VAPOUR_OVER_H, hours, one) for one in whole])
+    lasts = np.minimum(VAPOUR_OVER_H, hours)
+    return np.where(lasts > 0, (whole - back) / np.maximum(lasts, 1e-9), values)
 
 
 def refused(limits: Limits, did: Ensemble, course: Course) -> str:

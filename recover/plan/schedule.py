@@ -87,7 +87,7 @@ class Day:
             if before_h + ramp_h > hour:
                 kept.append(_cut(step, degc, hour - before_h))
             else:
-                kept.append(replace(step, hold_h=min(step.hold_h, hour - before_h - ramp_h)))
+                kept.append(replace(step, hold_h=min(step.hold_h, max(hour - before_h - ramp_h, 0.0))))
             before_h, degc = end_h, step.to_degc
         return Day(self.from_degc, tuple(kept))
 

@@ -40,6 +40,12 @@ TRIED = 3
 BRISK = Pace(longest_s=3600.0, warms_k=30.0, empties=0.4)
 """A quarter fewer steps than the ensembles of an assessment take: the water is the same within one part in 100."""
 
+PICKED_H = 72.0
+"""How far the stages of practice are run to pick draws: by then they differ as they will."""
+
+NEAR = 0.5
+"""Share of a limit that the stages of practice must reach for one of its draws to steer by."""
+
 TOPS_DEGC = (600.0, 500.0, 400.0, 300.0)
 RELAXED = 1.25
 SAVES_H, SAVES_SHARE = 0.5, 0.02
@@ -114,8 +120,9 @@ class _Candidate:
         return Walk(self.draws, self.design, self.under).run()
 
     def estimate(self) -> Walked:
-        """Walk with the design draws."""
-        return Walk(self.draws, self.design, self.under, estimate=True).run()
+        """Walk with the design draws, on a rougher grid: for comparing."""
+        few = Draws.of([self.draws.setups[number] for number in self.design], ROUGH, BRISK)
+        return Walk(few, range(len(self.design)), self.under, estimate=True).run()
 
 
 def search(
@@ -178,16 +185,18 @@ def drawn(heating: Heating, limits: Limits) -> tuple[Draws, tuple[int, ...]]:
     """Return a kiln's draws, and which of them to steer by.
 
     The first is the middle one by water left on the stages of practice, the second its ninetieth percentile; others are
-    those of the limits that a run is held to, since the draw that dries last is seldom the one that peaks highest.
+    those of the limits that a run comes near, since the draw that dries last is seldom the one that peaks highest.
     """
     setups = powered(heating, limits)
     course = setups[0].course
     rough = Draws.of(setups, ROUGH, BRISK)
-    did, _ = resume(rough, rough.begin(), course, np.append(np.arange(0.0, course.end_h, 1.0), course.end_h))
+    did, _ = resume(rough, rough.begin(), course, np.arange(0.0, min(course.end_h, PICKED_H) + 0.1, 1.0))
     middle = np.median(did.left, axis=0)
     at = int(np.argmax(middle <= 2 * limits.water_left.value)) or len(middle) - 1
     picks = [_rank(did.left[:, at], 0.5), _rank(did.left[:, at], 0.9)]
-    picks += [_rank(values.max(axis=1), 0.9) for values in reached(limits, did, course).values()]
+    peaks = {name: values.max(axis=1) for name, values in reached(limits, did, course).items()}
+    near = [name for name, values in peaks.items() if np.quantile(values, 0.9) > NEAR * limits[name].value]
+    picks += [_rank(peaks[name], 0.9) for name in near]
     return Draws.of(setups, pace=BRISK), tuple(dict.fromkeys(picks))
 
 

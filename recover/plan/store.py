@@ -104,12 +104,13 @@ def read(path: Path) -> JobPlan:
 
 def as_plain(plan: JobPlan) -> dict[str, Any]:
     """Return a plan as plain values, its format and version first. What has no end is written "Infinity"."""
-    return {"format": FORMAT, "version": VERSION, **json.loads(_adapter().dump_json(plan))}
+    from pydantic_core import to_jsonable_python
+
+    return {"format": FORMAT, "version": VERSION, **to_jsonable_python(plan, inf_nan_mode="strings")}
 
 
 @cache
 def _adapter() -> Any:
-    from pydantic import ConfigDict, TypeAdapter, with_config
+    from pydantic import TypeAdapter
 
-    strict = with_config(ConfigDict(extra="forbid", ser_json_inf_nan="strings"))
-    return TypeAdapter(strict(JobPlan))
+    return TypeAdapter(JobPlan)

@@ -24,7 +24,12 @@ SHOWN_H = 0.25
 MOST_DRAWN = 150
 """How many moments of a curve are kept: as many as a drawing shows."""
 
-SLOWER, COOLER_K, COOLEST_DEGC = 0.7, 15.0, 30.0
+SLOWER, SLOWEST = 0.85, 0.4
+"""By how much a ramp is slowed at a time: at least, and at most."""
+
+COOLER_K, COOLEST_DEGC = 15.0, 30.0
+AFTER_RAMP_H = 1.0
+"""What breaks so soon after a ramp is laid to the ramp: heat that is in the wall goes on."""
 
 
 @dataclass(frozen=True)
@@ -122,39 +127,48 @@ def cut(did: Ensemble, hour: float) -> Ensemble:
 # ---------------------------------------------------------------------------------------- repair
 
 
-def broken_steps(
-    day: Day, limits: Limits, came_to: dict[str, Numbers], hours: Numbers, share: float = 0.9
-) -> dict[int, tuple[str, bool]]:
-    """Return each step of a day in which a share of the draws does not keep a limit, and whether it ramped then.
+@dataclass(frozen=True)
+class Broken:
+    """What a step breaks: which limit, how many times its value was reached, and whether while the chamber ramped."""
+
+    limit_id: str
+    times: float
+    ramping: bool
+
+
+def broken_steps(day: Day, limits: Limits, came_to: dict[str, Numbers], hours: Numbers) -> dict[int, Broken]:
+    """Return each step of a day that breaks a limit, by what it came to at each hour (n_hour,).
 
     What breaks after the last step, when the heater is off, is laid to it.
     """
-    found: dict[int, tuple[str, bool]] = {}
-    begins = (0.0, *day.ends_h[:-1])
-    ends = (*day.ends_h[:-1], np.inf)
-    for name, values in came_to.items():
-        over = hours[np.quantile(values, share, axis=0) > limits[name].value]
-        for number, (step, from_h, to_h) in enumerate(zip(day.steps, begins, ends, strict=True)):
-            broken = over[(over > from_h) & (over <= to_h)]
-            if broken.size:
-                ramp_h = day.ends_h[number] - from_h - step.hold_h
-                found[number] = (name, bool(broken[0] <= from_h + ramp_h + 1))
+    found: dict[int, Broken] = {}
+    for number, (from_h, to_h) in enumerate(zip((0.0, *day.ends_h), (*day.ends_h[:-1], np.inf), strict=False)):
+        within = (hours > from_h) & (hours <= to_h)
+        for name, values in came_to.items():
+            over = hours[within & (values > limits[name].value)]
+            times = float(values[within].max(initial=0.0)) / limits[name].value
+            if over.size and (number not in found or times > found[number].times):
+                hold_from_h = day.ends_h[number] - day.steps[number].hold_h
+                found[number] = Broken(name, times, bool(over[0] <= hold_from_h + AFTER_RAMP_H))
     return found
 
 
-def repaired(day: Day, wrong: dict[int, tuple[str, bool]], limits: Limits) -> Day:
+def repaired(day: Day, wrong: dict[int, Broken], limits: Limits) -> Day:
     """Slow the ramps that break a limit, or lower the holds that do; nothing else is changed, and nothing falls."""
     made: list[Step] = []
     for number, step in enumerate(day.steps):
-        gentle = _gentler(step, *wrong[number], limits) if number in wrong else step
+        gentle = _gentler(step, wrong[number], limits) if number in wrong else step
         made.append(replace(gentle, to_degc=max(gentle.to_degc, made[-1].to_degc if made else gentle.to_degc)))
     return replace(day, steps=tuple(made))
 
 
-def _gentler(step: Step, limit_id: str, ramping: bool, limits: Limits) -> Step:
-    if limit_id == limits.casing.id or not ramping:
-        return replace(step, to_degc=max(step.to_degc - COOLER_K, COOLEST_DEGC))
-    return replace(step, ramp_k_h=rounded_ramp(step.ramp_k_h * SLOWER))
+def _gentler(step: Step, wrong: Broken, limits: Limits) -> Step:
+    """Return a step that is slowed, or lowered, by about as much as its limit was exceeded."""
+    if wrong.limit_id == limits.casing.id or not wrong.ramping:
+        cooler_k = COOLER_K * min(max(round((wrong.times - 1) / 0.1), 1), 4)
+        return replace(step, to_degc=max(step.to_degc - cooler_k, COOLEST_DEGC))
+    slower = min(max(0.95 / wrong.times, SLOWEST), SLOWER)
+    return replace(step, ramp_k_h=rounded_ramp(step.ramp_k_h * slower))
 
 
 # ---------------------------------------------------------------------------------------- the proof

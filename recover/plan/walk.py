@@ -2,14 +2,16 @@
 
 A day is first tried as fast as it may be: the steepest ramp, the hottest chamber, held until somebody leaves. Where
 that breaks a limit, the steps that break it are eased, and the day is marched as well: of both the one counts that
-dries more. It is run on all draws with the night after it, and eased where nine draws in ten do not keep a limit; the
-next day begins from where it left them. Day and night without a break is the same in stretches of 24 hours, joined.
+dries more. It is run on all draws with the night after it; where nine in ten do not keep a limit, the day is found
+again with more margin. The next day begins from where it left them. Day and night without a break is the same in
+stretches of 24 hours, joined.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from types import MappingProxyType
 
 import numpy as np
 
@@ -19,15 +21,23 @@ from recover.plan import envelope
 from recover.plan.limits import HOLD_POINTS_DEGC, reached
 from recover.plan.march import March
 from recover.plan.schedule import AT_ONCE_H, ROUND_K, Day, Schedule
-from recover.plan.verify import Conditions, broken_steps, cut, moments_h, repaired
+from recover.plan.verify import Broken, Conditions, broken_steps, cut, moments_h, repaired
 
 REPAIRS = 6
 
-EASINGS = 10
-"""How often a day is eased before it is left as it is, for the proof to refuse."""
+EASINGS = 16
+"""How often a day is eased for the design draws before it is left as it is, for the proof to refuse."""
+
+TIGHTENED, TIGHTER = 4, 1.01
+"""How often a day is found again with limits made tighter for the design draws, and by what beyond what was missed."""
+
+HOPED, HOPED_K = 1.3, 30.0
+"""By how much the day after an eased one is first tried faster and hotter: there is less water in it."""
 
 MORE_GONE = 1.05
 """How much more water a marched day must take out than one of fewer steps to be worth its lines."""
+
+NONE: Mapping[str, float] = MappingProxyType({})
 
 
 @dataclass(frozen=True)
@@ -49,7 +59,7 @@ class Walked:
 class Walk:
     """A walk with all draws, steered by the `design` ones, of which the second has the water that must go.
 
-    With `estimate` only the design draws are walked, and their second one says when it is dry: for comparing. Days that
+    In an `estimate` all draws are design draws, and the second one says when it is dry: for comparing. Days that
     are `given` are taken as they are, the last of them again until it is dry; `course_of` says what the chamber does on
     a day where that is not what its steps ask for.
     """
@@ -67,10 +77,9 @@ class Walk:
     march: March = field(init=False)
     wet: Sequence[int] = field(init=False)
     marches: bool = field(init=False)
+    tighter: dict[str, float] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        if self.estimate:
-            self.draws, self.design = self.draws.only(self.design), range(len(self.design))
         self.wet = [min(1, len(self.design) - 1)] if self.estimate else range(len(self.draws.setups))
         self.standing, self.marches = self.draws.begin(), not self.estimate
         top, stops = self.under.top, [degc for degc in HOLD_POINTS_DEGC if degc < self.under.top[0]]
@@ -97,8 +106,13 @@ class Walk:
         opens_degc = self._opens_degc()
         day = self._given(opens_degc) if self.given else self._planned(opens_degc)
         did, ends = self._run(self.draws, self.standing, day)
-        if not (self.estimate or self.given):
-            day, did, ends = self._kept(day, did, ends)
+        for _ in range(0 if self.estimate or self.given else TIGHTENED):
+            if not (wrong := self._wrong(day, did, 0.9)):
+                break
+            for one in wrong.values():
+                self.tighter[one.limit_id] = self.tighter.get(one.limit_id, 1.0) * one.times * TIGHTER
+            day = self._planned(opens_degc)
+            did, ends = self._run(self.draws, self.standing, day)
         self.standing = ends
         self.days.append(day)
         self.parts.append(did)
@@ -128,8 +142,11 @@ class Walk:
         design = Standing(self.standing.unknowns[list(self.design)], self.standing.held[list(self.design)])
         fast = self._finished(Day(from_degc, self._at_full_speed(from_degc)))
         self.march.touched |= self._held_up(fast)
-        eased, did = self._eased(fast, design)
-        if not self.marches or eased == fast:
+        did, _ = self._run(self.march.draws, design, fast)
+        if not self._wrong(fast, did, 1.0, self.tighter):
+            return fast
+        eased, did = self._eased(self._hoped(fast), design)
+        if not self.marches:
             return eased
         knots = self.march.day(design, from_degc, self.under.stretch_h)
         marched = self._finished(Day(from_degc, envelope.steps_of(knots)))
@@ -141,7 +158,7 @@ class Walk:
         """Return a day whose steps are slowed or lowered until the design draws keep every limit, and what they did."""
         did, _ = self._run(self.march.draws, design, day)
         for _ in range(EASINGS):
-            wrong = self._wrong(day, did, share=1.0)
+            wrong = self._wrong(day, did, 1.0, self.tighter)
             if not wrong:
                 break
             day = self._finished(repaired(day, wrong, self.under.limits))
@@ -152,6 +169,21 @@ class Walk:
         """Return the water that has gone in a day from the design draw that dries last."""
         water = did.water_kg[min(1, len(self.design) - 1)]
         return float(water[0] - water[-1])
+
+    def _hoped(self, fast: Day) -> Day:
+        """Return the day that is eased: one at full speed, or yesterday's ramps somewhat faster, to a hotter end.
+
+        While hold points are still to come, a day is never like the one before it.
+        """
+        ramps = [step for day in self.days[-1:] for step in day.steps if step.to_degc > fast.from_degc]
+        if not ramps or self.march.stops:
+            return fast
+        steepest = self.under.limits.ramp.value
+        quicker = [
+            Step(step.to_degc, min(envelope.rounded_ramp(step.ramp_k_h * HOPED + 1), steepest)) for step in ramps
+        ]
+        quicker[-1] = replace(quicker[-1], to_degc=min(quicker[-1].to_degc + HOPED_K, fast.steps[-1].to_degc))
+        return self._finished(Day(fast.from_degc, envelope.joined(quicker)))
 
     def _at_full_speed(self, from_degc: float) -> tuple[Step, ...]:
         """Return the steepest ramps, a hold at each hold point that is still to come, and the top until the end."""
@@ -190,22 +222,16 @@ class Walk:
         course = self._course(day)
         return resume(draws, begins, course, moments_h(course.end_h), part=True)
 
-    def _kept(self, day: Day, did: Ensemble, ends: Standing) -> tuple[Day, Ensemble, Standing]:
-        """Return a day that nine draws in ten keep, each step that breaks a limit slowed or lowered."""
-        for _ in range(EASINGS):
-            wrong = self._wrong(day, did, share=0.9)
-            if not wrong:
-                break
-            day = self._finished(repaired(day, wrong, self.under.limits))
-            did, ends = self._run(self.draws, self.standing, day)
-        return day, did, ends
-
-    def _wrong(self, day: Day, did: Ensemble, share: float) -> dict[int, tuple[str, bool]]:
+    def _wrong(self, day: Day, did: Ensemble, share: float, tighter: Mapping[str, float] = NONE) -> dict[int, Broken]:
         """Return the steps in which a share of the draws does not keep a limit, and remember which limits those are."""
         limits = self.under.limits
-        wrong = broken_steps(day, limits, reached(limits, did, self._course(day)), did.hours, share)
+        came_to = {
+            name: np.quantile(values, share, axis=0) * tighter.get(name, 1.0)
+            for name, values in reached(limits, did, self._course(day)).items()
+        }
+        wrong = broken_steps(day, limits, came_to, did.hours)
         by_power = {limits.lag.id: limits.power.id} if limits.power else {}
-        self.march.touched |= {by_power.get(limit_id, limit_id) for limit_id, _ in wrong.values()}
+        self.march.touched |= {by_power.get(one.limit_id, one.limit_id) for one in wrong.values()}
         return wrong
 
     # ------------------------------------------------------------------------------------ water, and the end

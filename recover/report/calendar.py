@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from uuid import UUID, uuid5
 from zoneinfo import ZoneInfo
 
+from recover.assessment import Assessment
 from recover.errors import PaperError
 from recover.measures import show_hours, show_hours_minutes, show_moment, show_number, show_quantity
 from recover.plan.clock import Entry, closing, months_after, opening, timetable
@@ -22,6 +23,7 @@ from recover.plan.follow import Followed
 from recover.plan.strategies import Strategy
 from recover.plan.strategies import cards as ways
 from recover.plan.whole import JobPlan, KilnPlan, Request
+from recover.report.paper import referral_line, say
 from recover.report.way import own_schedule, way_of, why_none
 from recover.report.words import words
 
@@ -61,6 +63,16 @@ def calendar_text(
         for event in (*drying[kiln.kiln], *_afterwards(kiln)):
             calendar.add_component(_component(event, f"{job}/{plan.number}/{kiln.kiln}/{event.id}", plan.made, always))
     return str(calendar.to_ical(), "utf-8")
+
+
+def of_job(found: Assessment, plan: JobPlan) -> str:
+    """Return the calendar of a job's plan, with the cautions that apply to it and the stop rules of its ways."""
+    ways_followed = [way for kiln in plan.kilns if (way := way_of(kiln))]
+    stop = tuple(dict.fromkeys(line for way in ways_followed for line in way.card.stop))
+    cautions = tuple(say(applied) for applied in found.group("caution"))
+    return calendar_text(
+        plan, found.job, cautions=cautions, stop=stop or tuple(ways().strategy[0].stop), referral=referral_line(found)
+    )
 
 
 def _always(cautions: Sequence[str], stop: Sequence[str], referral: str) -> tuple[str, ...]:

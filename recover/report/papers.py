@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 
@@ -11,14 +12,26 @@ from recover.errors import JobError
 from recover.job import Job, open_job, store_paper
 from recover.journal import Journal
 from recover.measures import show_moment
+from recover.plan.store import changed, newest
+from recover.plan.whole import JobPlan
 from recover.report import pdf
+from recover.report.kiln_room import kiln_room
 from recover.report.paper import View, issued
 from recover.report.record import record
 from recover.report.recovery import recovery
 from recover.report.sheets import bring_list, first_days, tag
 
-_VIEWS = {
-    "recovery": recovery, "record": record, "first-days": first_days, "bring-list": bring_list, "tag": tag,
+_Make = Callable[[Job, Assessment, datetime], View]
+
+
+def _recovery(job: Job, found: Assessment, made: datetime) -> View:
+    """Return the view of the report with the newest plan of the job."""
+    plan = newest(job.folder)
+    return recovery(job, found, made, plan, changed=plan is not None and changed(found, plan))
+
+
+_VIEWS: dict[str, _Make] = {
+    "recovery": _recovery, "record": record, "first-days": first_days, "bring-list": bring_list, "tag": tag,
 }  # fmt: skip
 REPORT = ("recovery", "record")
 """The report, and the record of answers, readings and photographs that it rests on."""
@@ -26,13 +39,24 @@ REPORT = ("recovery", "record")
 
 def report(folder: Path, found: Assessment, now: datetime) -> View:
     """Return the view of the recovery report as a draft."""
-    return recovery(open_job(folder), found, now)
+    return _recovery(open_job(folder), found, now)
 
 
 def draft(folder: Path, found: Assessment, kind: str, now: datetime) -> list[Path]:
     """Write a paper as a draft, over the draft before it; return the files."""
     job = open_job(folder)
     return pdf.write(_VIEWS[kind](job, found, now), job.papers, f"{kind}-draft")
+
+
+def kiln_rooms(folder: Path, found: Assessment, plan: JobPlan, day: int, now: datetime) -> list[Path]:
+    """Write the sheet of each kiln for a day of the newest plan, over the sheet before it; return the files."""
+    job, overtaken = open_job(folder), changed(found, plan)
+    return [
+        file for number, kiln in enumerate(plan.kilns, start=1)
+        for file in pdf.write(
+            kiln_room(job, found, plan, now, kiln.kiln, day, changed=overtaken), job.papers, f"kiln-room-{number}-draft"
+        )
+    ]  # fmt: skip
 
 
 def issue(folder: Path, found: Assessment, by: str, capacity: str, now: datetime) -> list[Path]:

@@ -25,8 +25,9 @@ from recover.report.words import words
 from recover.sources import BASIS_WORDS, Citation
 
 if TYPE_CHECKING:
+    from recover.plan.follow import Followed
     from recover.plan.search import Plan
-    from recover.plan.whole import Beside, Firing, Followed, KilnPlan
+    from recover.plan.whole import Beside, Firing, KilnPlan
 
 
 def details(kiln: KilnPlan, numbered: Numbered) -> View:
