@@ -97,6 +97,7 @@ def planned(**more) -> KilnPlan:
     """Return a framed kiln: an enclosure is recommended and followed, own elements are to follow later."""
     given = {
         "kiln": "kiln/1", "label": "Kiln 1", "missing": (), "gate_open": False, "way": "enclosure",
+        "refused": (),
         "comparison": compared(gate_open=False), "own": own_plan(),
         "beside": (
             Beside("Castable by thickness: 56 K/h, holds at 200 and 540 °C", 22.0, 0.08, ("plan_ramp",), False),
