@@ -374,7 +374,8 @@ class Answers:
 
     def _replay(self, event: Event) -> None:
         data, moment = event.data, event.moment.astimezone(self.zone)
-        self.last_entry = moment
+        if event.kind != "issue":  # what is issued says nothing new of the kiln
+            self.last_entry = moment
         if event.kind in ("answer", "reading"):
             self._replay_answer(self._replayed_answer(event))
         elif event.kind == "note":

@@ -262,7 +262,7 @@ def form(profile: str, paper: str | None, folder: Path) -> None:
     "--table", "file", type=click.Path(path_type=Path, dir_okay=False), help="Check a rule table of your own."
 )
 def check(job: Path | None, grid: bool, questions: bool, file: Path | None) -> None:
-    """Prove the rule tables by enumeration, or a job's integrity: journal, photographs, issued papers.
+    """Prove the rule tables by enumeration, or a job's integrity: journal, photographs, issued papers, plans.
 
     \b
     Example:  recover check

@@ -3,6 +3,7 @@
 JOB/journal.jsonl     everything that was said (see journal.py)
 JOB/photographs/      pictures, byte for byte as they came
 JOB/papers/           drafts, and issued papers as numbered JSON beside their PDF, never overwritten
+JOB/plans/            plans of the dry-out as numbered JSON, never overwritten
 """
 
 from __future__ import annotations
@@ -126,14 +127,14 @@ def store_paper(folder: Path, kind: str, revision: int, content: dict[str, Any])
 
 
 def integrity(job_folder: Path) -> list[Problem]:
-    """Find what does not agree in a job: the journal's chain, each picture's and each issued paper's hash."""
+    """Find what does not agree in a job: the journal's chain, the hash of each picture, issued paper and plan."""
     record, problems = journal.inspect(job_folder / "journal.jsonl")
     if record.torn:
         what = "its last line was cut off while it was written"
         problems.append(Problem("journal.jsonl", what, "nothing else is lost; the line goes at the next answer"))
     known = {event.data["file"]: event for event in record.events if event.kind in ("photograph", "issue")}
     problems += [problem for event in known.values() for problem in _file_problems(job_folder, event)]
-    kept = [*(job_folder / "photographs").glob("*"), *(job_folder / "papers").glob("*.json")]
+    kept = [file for kind in ("photographs/*", "papers/*.json", "plans/*") for file in job_folder.glob(kind)]
     for name in sorted(file.relative_to(job_folder).as_posix() for file in kept):
         if name not in known:  # the chain cannot show that its own end was cut off; a file without its line can
             what = "lies in the job, and the journal does not know of it: lines may have been removed from its end"

@@ -171,6 +171,11 @@ class Journal:
             self._file.close()
             self._file = None
 
+    @property
+    def head(self) -> str:
+        """The hash of its last line, while it is open."""
+        return self._head
+
     def append(self, kind: Kind, data: dict[str, Any], *, by: str, source: str) -> Event:
         """Write one event and wait until it is on the disk. Raises JournalError; then nothing counts as written."""
         if self._file is None:

@@ -39,7 +39,7 @@ def job(tmp_path_factory):
 
 def test_importing_the_command_line_loads_nothing_heavy():
     """Measured in a fresh interpreter, by sys.modules."""
-    heavy = {"weasyprint", "numpy", "questionary", "pydantic", "pint", "jinja2", "PIL", "rich"}
+    heavy = {"weasyprint", "numpy", "numba", "questionary", "pydantic", "pint", "jinja2", "PIL", "rich"}
     code = f"import sys, recover.cli; print(sorted(set(sys.modules) & {heavy}))"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
 

@@ -141,7 +141,10 @@ def called(answers: Answers) -> str:
 
 
 def last_entry(found: Assessment) -> date | None:
-    """Return the day of the journal's last line, by the job's own clock; None while there is none."""
+    """Return the day of the journal's last line that tells of the kiln, by the job's own clock; None where none does.
+
+    A report or a plan that was issued tells nothing new, so that neither moves a plan that is under way.
+    """
     written = found.answers.last_entry
     return written.date() if written else None
 

@@ -30,7 +30,7 @@ from recover.plan.walk import Walk
 
 @dataclass(frozen=True)
 class Followed:
-    """A schedule as it is followed: its days as programmes of the controller, or each refusal and what is done by hand.
+    """A schedule as it is followed: its days as programmes of the controller, or one refusal and what is done by hand.
 
     Where a day cools in between it is more than one programme, one after the other. `proof` is of the set-points with
     nothing over, days like the last one added until nine draws in ten are dry; where it is done by hand, of the
@@ -54,9 +54,9 @@ def followed(plan: Plan, controller: Controller, probe: Letter | None, setting: 
     Raises SimulationError where a run cannot be trusted.
     """
     made = _made(plan, controller, probe, setting)
-    if refused := dict.fromkeys(one for one in made if isinstance(one, Refusal)):
-        return Followed(tuple(refused), plan.proof, plan.proof.peaks, ())
-    days = [_day(one, plan) for one in made if isinstance(one, Programme)]
+    if isinstance(made, Refusal):
+        return Followed((made,), plan.proof, plan.proof.peaks, ())
+    days = [_day(one, plan) for one in made]
     under = Conditions(plan.limits, plan.proof.schedule.attendance, _top(plan), plan.heating.room_degc)
     draws = Draws.of(powered(plan.heating, plan.limits), pace=BRISK)
     walked = Walk(draws, (0,), under, given=days).run()
@@ -67,13 +67,17 @@ def followed(plan: Plan, controller: Controller, probe: Letter | None, setting: 
 
 def _made(
     plan: Plan, controller: Controller, probe: Letter | None, setting: Letter | None
-) -> list[Programme | Refusal]:
-    """Return each rising part of each day as a programme, or why there is none."""
+) -> list[Programme] | Refusal:
+    """Return each rising part of each day as a programme; where one cannot be, every reason, each once."""
     parts = [part for day in plan.proof.schedule.days for part in rising_parts(day.from_degc, day.steps)]
+    steps = [part for _, part in parts]
     if probe is None:
-        steps = [step for _, part in parts for step in part]
-        return [refusal((reason("no_probe"),), steps, controller)]
-    return [programme(start_degc, part, controller, probe, setting) for start_degc, part in parts]
+        return refusal((reason("no_probe"),), steps, controller)
+    made = [programme(start_degc, part, controller, probe, setting) for start_degc, part in parts]
+    refused = [one for one in made if isinstance(one, Refusal)]
+    reasons = dict.fromkeys(one for day in refused for one in day.reasons)
+    runs = [one for one in made if isinstance(one, Programme)]
+    return refusal(tuple(reasons), steps, controller) if refused else runs
 
 
 def _day(made: Programme, plan: Plan) -> Day:

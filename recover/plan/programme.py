@@ -131,11 +131,11 @@ def programme(
     allowed = allowed or rules()
     unfit = tuple(_unfit(start_degc, schedule, controller, probe, setting))
     if unfit:
-        return refusal(unfit, schedule, controller)
+        return refusal(unfit, [schedule], controller)
     try:
         return _proven(start_degc, tuple(schedule), controller, (probe, setting or probe), allowed)
     except UnableError as unable:
-        return refusal((reason(unable.reason, **unable.figures),), schedule, controller)
+        return refusal((reason(unable.reason, **unable.figures),), [schedule], controller)
 
 
 def reason(name: str, **figures: str) -> Reason:
@@ -143,13 +143,14 @@ def reason(name: str, **figures: str) -> Reason:
     return Reason(name, words().refused[name].format(**figures))
 
 
-def refusal(reasons: tuple[Reason, ...], schedule: Sequence[Step], controller: Controller) -> Refusal:
-    """Return a refusal with what to do instead."""
+def refusal(reasons: tuple[Reason, ...], parts: Sequence[Sequence[Step]], controller: Controller) -> Refusal:
+    """Return a refusal of a schedule of one or more parts, each a programme of its own, with what to do instead."""
+    steps = [step for part in parts for step in part]
     needed = {
-        "steps": str(len(schedule)),
-        "least_ramp": show_number(min((step.ramp_k_h for step in schedule), default=inf)),
-        "longest_hold": show_number(max((step.hold_h for step in schedule), default=0)),
-        "least_degc": show_number(min((step.to_degc for step in schedule), default=0) - controller.overshoot_k),
+        "steps": str(max(map(len, parts), default=0)),
+        "least_ramp": show_number(min((step.ramp_k_h for step in steps), default=inf)),
+        "longest_hold": show_number(max((step.hold_h for step in steps), default=0)),
+        "least_degc": show_number(min((step.to_degc for step in steps), default=0) - controller.overshoot_k),
     }
     look_for = tuple(line.format(**needed) for line in words().remedy["look_for"])
     return Refusal(reasons, manual(), look_for)

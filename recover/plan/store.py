@@ -60,10 +60,10 @@ def described(job: Job, found: Assessment, request: Request, kilns: tuple[KilnPl
 def store(job: Job, plan: JobPlan, by: str) -> tuple[JobPlan, Path]:
     """Store a plan under the next number and record it in the journal. Raises JobError."""
     folder = job.folder / FOLDER
-    folder.mkdir(exist_ok=True)
     with Journal(job.journal) as journal:
-        if job.head != plan.head:
+        if journal.head != plan.head:
             raise JobError(f"{job.folder}: the journal has grown since the plan was begun; run the command again")
+        folder.mkdir(exist_ok=True)
         numbered = replace(plan, number=len(_files(job.folder)) + 1)
         path, sha256 = store_paper(folder, "plan", numbered.number, as_plain(numbered))
         journal.append("issue", {
@@ -80,7 +80,7 @@ def newest(folder: Path) -> JobPlan | None:
 
 
 def _files(folder: Path) -> list[Path]:
-    return sorted((folder / FOLDER).glob("plan-*.json"))
+    return sorted((folder / FOLDER).glob("plan-*.json"), key=lambda file: (len(file.name), file.name))
 
 
 def read(path: Path) -> JobPlan:
