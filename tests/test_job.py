@@ -9,7 +9,11 @@ import pytest
 from recover.assessment import assess
 from recover.errors import AnswerError, JobError
 from recover.job import Settings, integrity, open_job, start, store_paper
-from recover.journal import VERSION
+from recover.journal import VERSION, utc_now
+from recover.plan import store
+from recover.plan.programme import Refusal
+from recover.plan.strategies import cards as ways
+from recover.report import papers
 
 JOBS = Path(__file__).parent / "jobs"
 SETTINGS = Settings("j", "uk", "A4", "Europe/London")
@@ -101,6 +105,50 @@ def test_lines_removed_from_the_end_show_by_the_papers_that_were_issued_on_them(
 
     assert open_job(folder)
     assert [problem.where for problem in integrity(folder)] == ["papers/first-look-01.json", "papers/record-01.json"]
+
+
+PLAN = "plans/plan-01.json"
+
+
+@pytest.fixture
+def planned(tmp_path):
+    """A copy of the job with a plan."""
+    return Path(shutil.copytree(JOBS / "v1-plan", tmp_path / "planned"))
+
+
+def test_a_plan_that_an_earlier_program_stored_is_read(planned):
+    """The folder was written by the program that first stored plans, and is never regenerated."""
+    (kiln,) = store.newest(planned).kilns
+
+    assert integrity(planned) == []
+    assert store.newest(planned).number == 1
+    assert kiln.own.feasible
+    assert kiln.own.proof.left.p90 <= 0.05
+    assert [one.card.id for one in kiln.comparison.strategies] == [one.id for one in ways().strategy]
+    assert isinstance(kiln.followed.days[0], Refusal)
+    assert papers.report(planned, assess(open_job(planned)), utc_now())["plan"]
+
+
+def test_a_plan_that_was_changed_is_missing_or_that_nobody_stored_shows(planned):
+    plan = planned / PLAN
+    shutil.copy(plan, planned / "plans" / "plan-02.json")
+    plan.write_text(plan.read_text("utf-8").replace('"way": "', '"way": "x'), "utf-8")
+    changed, stray = integrity(planned)
+    plan.unlink()
+    missing, _ = integrity(planned)
+
+    assert (changed.where, stray.where, missing.where) == (PLAN, "plans/plan-02.json", PLAN)
+    assert "is not the file that was taken in (journal line" in str(changed)
+    assert "the journal does not know of it" in str(stray)
+    assert "is missing (journal line" in str(missing)
+
+
+def test_lines_removed_from_the_end_show_by_the_plan_that_was_stored_on_them(planned):
+    lines = (planned / "journal.jsonl").read_bytes().splitlines(keepends=True)
+    (planned / "journal.jsonl").write_bytes(b"".join(line for line in lines if b'"kind":"issue"' not in line))
+
+    assert open_job(planned)
+    assert [problem.where for problem in integrity(planned)] == [PLAN]
 
 
 def test_a_missing_photograph_shows(tmp_path):

@@ -1,0 +1,370 @@
+"""The plan as a command: what it prints and keeps, what it takes as it is stored, and what it refuses in a sentence."""
+
+import csv
+import io
+import json
+import re
+import shutil
+from collections import namedtuple
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+
+from recover.assessment import assess
+from recover.cli import main
+from recover.errors import JobError
+from recover.job import integrity, open_job
+from recover.physics.wallfile import read as read_wall
+from recover.plan import planning, store
+from recover.plan.programme import Refusal
+from recover.report import papers
+from recover.report.words import words
+from tests import plan_job, sample_plan
+from tests.plan_job import CONTROLLED, SMALL
+from tests.test_wetmap import KILN
+
+pytestmark = pytest.mark.xdist_group("plan")
+
+BAD = Path(__file__).parent / "bad"
+LATER = datetime(2026, 3, 20, 9, 0, tzinfo=UTC)
+Done = namedtuple("Done", "status out err")
+
+
+@pytest.fixture
+def run(capsys):
+    """Run the command line as a terminal would, and return its status and what it printed where."""
+
+    def run(*words):
+        with pytest.raises(SystemExit) as left:
+            main([str(word) for word in words])
+        return Done(left.value.code, *capsys.readouterr())
+
+    return run
+
+
+@pytest.fixture
+def job(tmp_path):
+    """A job whose last word is of 10 March 2026."""
+    return plan_job.write(tmp_path / "job").folder
+
+
+@pytest.fixture
+def searched(monkeypatch):
+    """Plans put together by hand instead of a search; what was asked of each."""
+    asked = []
+
+    def kiln_plans(_found, request, _told):
+        asked.append(request)
+        return (sample_plan.by_own(),)
+
+    monkeypatch.setattr(planning, "kiln_plans", kiln_plans)
+    return asked
+
+
+def kept(folder):
+    """Return all that lies in a job, byte for byte."""
+    return {file.relative_to(folder): file.read_bytes() for file in folder.rglob("*") if file.is_file()}
+
+
+def folded(text):
+    return " ".join(text.split())
+
+
+# ---------------------------------------------------------------------------------------- a whole plan, searched
+
+
+@pytest.fixture(scope="module")
+def planned(tmp_path_factory):
+    """A small kiln, planned by the command itself; its controller cannot be set to the letter of its probe."""
+    folder = plan_job.write(tmp_path_factory.mktemp("planned") / "job", CONTROLLED).folder
+    with pytest.raises(SystemExit) as left:
+        main(["plan", str(folder), "--attend", "00:00-24:00", "--json"])
+    assert left.value.code == 0
+    return folder
+
+
+def test_a_plan_is_searched_proven_set_beside_and_kept(planned):
+    (kiln,) = store.newest(planned).kilns
+
+    assert kiln.own.feasible
+    assert kiln.own.proof.left.p90 <= 0.05
+    assert kiln.own.binding
+    assert len(kiln.comparison.strategies) == 6
+    assert len(kiln.beside) == 4
+    assert kiln.after
+    assert integrity(planned) == []
+
+
+def test_while_own_elements_wait_for_their_gate_a_way_from_outside_is_followed(planned):
+    (kiln,) = store.newest(planned).kilns
+
+    assert not kiln.gate_open
+    assert kiln.way not in ("", "own")
+    assert kiln.comparison.strategies[-1].unknown_before
+
+
+def test_a_controller_without_the_probes_letter_is_refused_in_a_sentence(planned, run):
+    (kiln,) = store.newest(planned).kilns
+    (refusal,) = kiln.followed.days
+    said = folded(run("plan", planned).out)
+
+    assert isinstance(refusal, Refusal)
+    assert "The probe is of type S, and this controller can be set to K, N" in said
+    assert refusal.reasons[0].says in said
+    assert (kiln.match.suits, {way.letter for way in kiln.match_ways}) == (False, {"S", "K", "N"})
+
+
+def test_the_stacks_of_a_plan_are_written_for_the_drying_model(planned, run, tmp_path):
+    done = run("plan", planned, "--json", "--walls", tmp_path / "walls")
+    files = sorted((tmp_path / "walls").iterdir())
+    schedule = store.newest(planned).kilns[0].own.proof.schedule
+
+    assert done.status == 0
+    assert json.loads(done.out)["format"] == "recover-plan"
+    assert [file.name for file in files] == ["kiln-1-floor.toml", "kiln-1-wall.toml"]
+    for file in files:
+        assert f"written: {file}" in done.err
+        study = read_wall(file)
+        assert study.hours == pytest.approx(schedule.hours)
+        assert max(study.setup.course.degc) == pytest.approx(schedule.hottest_degc)
+
+
+# ---------------------------------------------------------------------------------------- what is printed
+
+
+def test_json_prints_one_document_that_is_read_back_as_the_plan(job, searched, run, tmp_path):
+    done = run("plan", job, "--json")
+    (tmp_path / "printed.json").write_text(done.out, "utf-8")
+
+    assert done.status == 0
+    assert store.read(tmp_path / "printed.json") == store.newest(job)
+    assert store.newest(job).kilns == (sample_plan.by_own(),)
+    assert store.newest(job).request == searched[0]
+    assert not (job / "papers").exists()
+
+
+def test_csv_prints_a_table_and_nothing_else(job, searched, run):
+    done = run("plan", job, "--csv")
+    days = sample_plan.by_own().own.proof.schedule.days
+    head, *rows = csv.reader(io.StringIO(done.out))
+
+    assert done.status == 0
+    assert {len(row) for row in rows} == {len(head)}
+    assert len(rows) == sum(len(day.steps) for day in days)
+    assert len(searched) == 1
+
+
+def test_ics_prints_a_calendar_and_nothing_else(job, searched, run):
+    done = run("plan", job, "--ics")
+
+    assert done.status == 0
+    assert done.out.startswith("BEGIN:VCALENDAR")
+    assert done.out.rstrip().endswith("END:VCALENDAR")
+    assert "20260311T080000Z" in done.out
+    assert len(searched) == 1
+
+
+def test_in_words_it_carries_cautions_and_referral_and_writes_the_sheet_by_the_kiln(job, searched, run):
+    done = run("plan", job)
+
+    assert done.status == 0
+    assert "caution " in done.out
+    assert "does not replace an electrician's inspection" in folded(done.out)
+    assert (job / "papers" / "kiln-room-1-draft.html").exists()
+    assert len(searched) == 1
+
+
+def test_help_has_an_example(run):
+    assert "Example:" in run("plan", "--help").out
+
+
+# ---------------------------------------------------------------------------------------- what is kept, what is new
+
+
+def test_a_plan_that_would_come_out_the_same_is_taken_as_it_is_stored(job, searched, run):
+    first, before = run("plan", job, "--json"), kept(job)
+    again = run("plan", job, "--json", "--attend", "08:00-20:00", "--start", "2026-03-11")
+
+    assert json.loads(again.out) == json.loads(first.out)
+    assert kept(job) == before
+    assert len(searched) == 1
+
+
+def test_an_answer_that_changed_makes_a_new_plan_and_until_then_papers_say_so(job, searched, run):
+    run("plan", job, "--json")
+    told = json.dumps(words()["plan"]["changed"])
+    assert told not in json.dumps(papers.report(job, assess(open_job(job)), LATER))
+    plan_job.say(job, {f"event.water_line{KILN}": 420})
+
+    assert told in json.dumps(papers.report(job, assess(open_job(job)), LATER))
+    assert run("plan", job, "--json").status == 0
+    assert [file.name for file in sorted((job / "plans").iterdir())] == ["plan-01.json", "plan-02.json"]
+    assert store.newest(job).number == 2
+    assert told not in json.dumps(papers.report(job, assess(open_job(job)), LATER))
+    assert integrity(job) == []
+
+
+def test_what_is_left_out_is_as_in_the_newest_plan(job, searched, run):
+    asked = ("--attend", "06:00-18:00", "--objective", "energy", "--strategy", "enclosure", "--start", "2026-03-15")
+    run("plan", job, "--json", *asked)
+    plan_job.say(job, {f"event.water_line{KILN}": 420})
+    run("plan", job, "--json")
+    run("plan", job, "--json", "--objective", "attended")
+    first, second, third = searched
+
+    assert second == first
+    assert (str(third.attendance), third.objective, third.way) == ("06:00-18:00", "attended", "enclosure")
+    assert f"{third.opens:%Y-%m-%d %H:%M}" == "2026-03-15 06:00"
+
+
+def test_a_plan_that_should_have_begun_before_the_last_word_begins_the_day_after_it(job, searched, run):
+    run("plan", job, "--json")
+    plan_job.say(job, {f"event.water_line{KILN}": 420}, LATER)
+    run("plan", job, "--json")
+
+    assert [f"{one.opens:%Y-%m-%d %H:%M}" for one in searched] == ["2026-03-11 08:00", "2026-03-21 08:00"]
+
+
+def test_what_is_issued_is_no_word_of_the_kiln_and_a_plan_is_no_revision_of_the_report(job, searched, run):
+    """The lines of plan and report are written long after the visit, and move no plan that is under way."""
+    run("plan", job, "--json")
+    run("report", job, "--issue", "--by", "A. Repairer", "--as", "kiln repairer")
+    again = run("plan", job, "--json", "--start", "2026-03-11")
+    found = assess(open_job(job))
+
+    assert again.status == 0
+    assert len(searched) == 1
+    assert [(one.paper, one.revision) for one in found.answers.issued] == [("plan", 1), ("recovery", 1), ("record", 1)]
+    assert "Revision 1 was issued" in papers.report(job, found, LATER)["paper"]["changed_since"]
+    assert integrity(job) == []
+
+
+def test_a_report_before_its_first_issue_speaks_of_no_revision(job, searched, run):
+    run("plan", job, "--json")
+
+    assert papers.report(job, assess(open_job(job)), LATER)["paper"]["changed_since"] is None
+
+
+# ---------------------------------------------------------------------------------------- what cannot be
+
+
+@pytest.mark.parametrize(
+    ("asked", "said"),
+    [
+        (["--attend", "25:00-26:00"], ["'25:00-26:00' cannot be attended; expected two different times"]),
+        (["--attend", "08:00-09:00"], ["'08:00-09:00' is 1 h a day"]),
+        (["--attend", "all day"], ["'all day' is not a span of the day; expected"]),
+        (["--start", "2026-03-09"], ["2026-03-09 lies before the journal's last entry; expected 2026-03-10 or later"]),
+        (["--start", "soon"], ["'soon' is no day; expected one as 2026-03-12"]),
+        (["--start", "2026-02-30"], ["'2026-02-30' is no day"]),
+        (["--start", "2026-03-12 09:00"], ["09:00 is not when attendance 08:00-20:00 begins; expected 08:00"]),
+        (["--start", "2026-03-12T08:00+01:00"], ["names an offset"]),
+        (["--strategy", "sun"], ["'sun' is no way to dry; expected one of strip, enclosure"]),
+        (["--attend", "words", "--start", "words"], ["attendance: 'words'", "start: 'words' is no day"]),
+        (
+            ["--strategy", "sun", "--start", "2026-03-01 09:00"],
+            ["'sun' is no way to dry", "09:00 is not when", "lies before the journal's last entry"],
+        ),
+    ],
+)
+def test_what_cannot_be_asked_is_a_sentence_each_all_at_once_and_nothing_is_written(job, searched, run, asked, said):
+    before = kept(job)
+    done = run("plan", job, *asked)
+
+    assert done.status == 1
+    assert done.out == ""
+    assert len(done.err.splitlines()) == len(said)
+    for sentence in said:
+        assert sentence in done.err
+    assert kept(job) == before
+    assert searched == []
+
+
+def test_a_room_that_takes_up_no_vapour_is_no_place_to_dry_in(tmp_path, searched, run):
+    folder = plan_job.write(tmp_path / "job", {**SMALL, "plan.exhaust": 0.0, "plan.dehumidifier": 0.0}).folder
+    done = run("plan", folder, "--strategy", "sun")
+
+    assert done.status == 1
+    assert "room: nothing takes vapour out of it; expected an exhaust to the open air or a dehumidifier" in done.err
+    assert "'sun' is no way to dry" in done.err
+    assert not (folder / "plans").exists()
+
+
+def test_an_objective_that_is_none_is_not_understood(job, searched, run):
+    assert run("plan", job, "--objective", "cheapest").status == 2
+    assert searched == []
+
+
+def test_a_journal_that_grew_while_it_was_planned_is_not_planned_for(job, monkeypatch, run):
+    def kiln_plans(_found, _request, _told):
+        plan_job.say(job, {f"event.water_line{KILN}": 420})
+        return (sample_plan.by_own(),)
+
+    monkeypatch.setattr(planning, "kiln_plans", kiln_plans)
+    done = run("plan", job)
+
+    assert done.status == 1
+    assert "the journal has grown since the plan was begun; run the command again" in done.err
+    assert not (job / "plans").exists()
+
+
+def test_a_plan_number_that_is_taken_is_never_written_over(job, searched, run):
+    (job / "plans").mkdir()
+    run("plan", job, "--json")
+    (job / "plans" / "plan-01.json").rename(job / "plans" / "plan-02.json")
+    plan_job.say(job, {f"event.water_line{KILN}": 420})
+    opened = open_job(job)
+    described = store.described(opened, assess(opened), searched[0], (sample_plan.by_own(),), "2026-03-10T10:00:00+00:00")
+
+    with pytest.raises(JobError, match="never overwritten"):
+        store.store(opened, described, "A. Repairer")
+
+
+def test_the_hundredth_plan_is_newer_than_the_ninety_ninth(job, searched, run):
+    run("plan", job, "--json")
+    first = (job / "plans" / "plan-01.json").read_text("utf-8")
+    for number in (99, 100):
+        text = first.replace('"number": 1,', f'"number": {number},')
+        (job / "plans" / f"plan-{number}.json").write_text(text, "utf-8")
+
+    assert store.newest(job).number == 100
+
+
+def test_a_folder_that_is_no_job_is_named(tmp_path, run):
+    done = run("plan", tmp_path / "nowhere")
+
+    assert done.status == 1
+    assert "so it is no job; begin one with: recover start" in done.err
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_of_a_kiln_that_nobody_has_looked_at_it_says_what_is_needed_and_plans_nothing(tmp_path, run):
+    folder = plan_job.write(tmp_path / "job", {"scope.kilns": 1}).folder
+    done = run("plan", folder)
+
+    assert done.status == 0
+    assert "Not known, and needed to plan for the lining: the shape of the chamber" in folded(done.out)
+    assert "schedule " not in done.out
+    assert store.newest(folder).kilns[0].own is None
+
+
+@pytest.mark.parametrize(
+    ("file", "said"),
+    [
+        ("plan-newer.json", r"newer version \(file version 2, this program knows up to 1\); update recover"),
+        ("plan-other-format.json", "its format is 'recover-journal'; expected 'recover-plan'"),
+        ("plan-lacks.json", r"is not a plan as this program stores it \(\d+ places\); plan again: recover plan JOB"),
+        ("plan-cut.json", "cannot be read .*; put back the file from a copy"),
+    ],
+)
+def test_a_newer_or_broken_plan_is_refused_and_left_as_it_is(job, searched, run, file, said):
+    (job / "plans").mkdir()
+    shutil.copy(BAD / file, job / "plans" / "plan-01.json")
+    before = kept(job)
+    done = run("plan", job)
+
+    assert done.status == 1
+    assert re.search(f"plan-01.json: .*{said}", done.err)
+    assert kept(job) == before
+    assert searched == []
