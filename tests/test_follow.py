@@ -35,7 +35,7 @@ def test_a_controller_that_can_runs_every_day_of_it(run):
 
 
 def test_set_points_lie_below_the_holds_by_the_overshoot_while_the_lining_is_wet(run):
-    plan, overshoot_k, found = run
+    _, overshoot_k, found = run
     wet = [
         (asked.to_degc, step.to_degc) for day in found.days
         for asked, step in zip(day.schedule, (step for run in day.runs for step in run.steps), strict=False)

@@ -314,8 +314,8 @@ def test_a_plan_number_that_is_taken_is_never_written_over(job, searched, run):
     run("plan", job, "--json")
     (job / "plans" / "plan-01.json").rename(job / "plans" / "plan-02.json")
     plan_job.say(job, {f"event.water_line{KILN}": 420})
-    opened = open_job(job)
-    described = store.described(opened, assess(opened), searched[0], (sample_plan.by_own(),), "2026-03-10T10:00:00+00:00")
+    opened, kilns = open_job(job), (sample_plan.by_own(),)
+    described = store.described(opened, assess(opened), searched[0], kilns, "2026-03-10T10:00:00+00:00")
 
     with pytest.raises(JobError, match="never overwritten"):
         store.store(opened, described, "A. Repairer")
