@@ -51,7 +51,7 @@ class Verbs(click.Group):
 def verbs() -> None:
     """A kiln has been under water: inspect it, decide by sourced rules, hold people back, write the papers.
 
-    The work in its order: start, inspect, photo, assess, report; log and check at any time.
+    The work in its order: start, inspect, photo, assess, plan, report; log and check at any time.
     This program never releases anything. A named, competent person does.
     """
 

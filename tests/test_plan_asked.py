@@ -162,7 +162,8 @@ def test_a_room_of_which_nothing_is_known_sets_no_limit():
     assert asked.room_care(answers_from({"plan.exhaust": None})) is None
     assert limits(ROUND).room is None
     assert asked.room_care(answers_from({"plan.dehumidifier": 20.0})) == RoomCare(None, 20.0)
-    assert asked.room_care(answers_from({"plan.exhaust": 0.0})) == RoomCare(0.0, None)
+    assert asked.room_care(answers_from({"plan.exhaust": 0.0})) is None  # of a dehumidifier nobody spoke
+    assert asked.room_care(answers_from({"plan.exhaust": 0.0, "plan.dehumidifier": 0.0})) == RoomCare(0.0, 0.0)
 
 
 # ---------------------------------------------------------------------------------------- letters, ware, words

@@ -175,6 +175,29 @@ def test_in_words_it_carries_cautions_and_referral_and_writes_the_sheet_by_the_k
     assert len(searched) == 1
 
 
+def test_a_day_that_no_kiln_is_dried_on_is_named_with_those_there_are(job, searched, run):
+    done = run("plan", job, "--day", 5)
+
+    assert done.status == 1
+    assert "day of the plan: 5; expected 1 to 4" in done.err
+    assert not list((job / "papers").glob("kiln-room-*"))
+    assert len(searched) == 1
+
+
+def test_a_kiln_that_is_done_has_no_sheet_while_another_is_still_dried(tmp_path, monkeypatch, run):
+    """Four days of the first kiln, one of the second; on the second day only the first has a sheet."""
+    short = sample_plan.by_own(
+        kiln="kiln/2", label="Kiln 2", own=sample_plan.own_plan((sample_plan.FIRST,)),
+        followed=sample_plan.followed(days=(sample_plan.FIRST,)),
+    )  # fmt: skip
+    monkeypatch.setattr(planning, "kiln_plans", lambda *_: (sample_plan.by_own(), short))
+    folder = plan_job.write(tmp_path / "job", {**SMALL, "scope.kilns": 2}).folder
+    done = run("plan", folder, "--day", 2)
+
+    assert done.status == 0
+    assert {file.stem for file in (folder / "papers").iterdir()} == {"kiln-room-1-draft"}
+
+
 def test_help_has_an_example(run):
     assert "Example:" in run("plan", "--help").out
 

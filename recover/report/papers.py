@@ -8,7 +8,7 @@ from datetime import datetime
 from pathlib import Path
 
 from recover.assessment import Assessment
-from recover.errors import JobError
+from recover.errors import JobError, QuantityError
 from recover.job import Job, open_job, store_paper
 from recover.journal import Journal
 from recover.measures import show_moment
@@ -49,13 +49,23 @@ def draft(folder: Path, found: Assessment, kind: str, now: datetime) -> list[Pat
 
 
 def kiln_rooms(folder: Path, found: Assessment, plan: JobPlan, day: int, now: datetime) -> list[Path]:
-    """Write the sheet of each kiln for a day of the newest plan, over the sheet before it; return the files."""
+    """Write the sheet of each kiln for a day of a plan, over the sheet before it; return the files.
+
+    A kiln that is done by then has none. Raises QuantityError where all are.
+    """
     job, overtaken = open_job(folder), changed(found, plan)
+    views: dict[int, View] = {}
+    done: list[QuantityError] = []
+    for number, kiln in enumerate(plan.kilns, start=1):
+        try:
+            views[number] = kiln_room(job, found, plan, now, kiln.kiln, day, changed=overtaken)
+        except QuantityError as error:
+            done.append(error)
+    if done and not views:
+        raise done[0]
     return [
-        file for number, kiln in enumerate(plan.kilns, start=1)
-        for file in pdf.write(
-            kiln_room(job, found, plan, now, kiln.kiln, day, changed=overtaken), job.papers, f"kiln-room-{number}-draft"
-        )
+        file for number, view in views.items()
+        for file in pdf.write(view, job.papers, f"kiln-room-{number}-draft")
     ]  # fmt: skip
 
 
