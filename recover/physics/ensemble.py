@@ -14,8 +14,6 @@ import numpy as np
 
 from recover.physics import kernel
 from recover.physics.drying import (
-    MOST_HEAT_ERROR,
-    PART_HEAT_ERROR,
     QUICK,
     Numbers,
     Pace,
@@ -113,7 +111,7 @@ def resume(
     draws: Draws, standing: Standing, course: Course, hours: Sequence[float] | Numbers, *, part: bool = False
 ) -> tuple[Ensemble, Standing]:
     """Run draws on from where they stand, by a course whose hours begin there; return what they did, and where they
-    stand then. What is summed counts from there too. `part`: of a longer run, see `PART_HEAT_ERROR`. Raises
+    stand then. What is summed counts from there too. `part`: of a longer run, see `PART_TIMES`. Raises
     SimulationError.
     """
     packed, moments = draws.packed, np.asarray(hours, np.float64) * 3600
@@ -126,7 +124,7 @@ def resume(
             packed[draw].kiln._replace(set_times=times_s, set_degc=degc), ends.unknowns[draw], ends.held[draw], moments,
             shown.walls[draw], shown.layers[draw], shown.whole[draw], shown.profiles, shown.audit[draw],
         )  # fmt: skip
-        check(int(code), float(reached_s), shown.audit[draw], PART_HEAT_ERROR if part else MOST_HEAT_ERROR)
+        check(int(code), float(reached_s), shown.audit[draw], part=part)
 
     run(0)  # alone, so that what has to be compiled is compiled once
     with ThreadPoolExecutor(cores()) as threads:
