@@ -11,7 +11,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from types import MappingProxyType
 
 import numpy as np
 
@@ -19,7 +18,7 @@ from recover.physics.ensemble import Draws, Ensemble, Standing, joined, resume
 from recover.physics.wall import Course
 from recover.plan import envelope
 from recover.plan.daily import at_full_speed, finished, hoped, with_night
-from recover.plan.limits import HOLD_POINTS_DEGC, reached
+from recover.plan.limits import HOLD_POINTS_DEGC, Limits, reached
 from recover.plan.march import March
 from recover.plan.schedule import ROUND_K, Day, Schedule
 from recover.plan.verify import Broken, Conditions, broken_steps, cut, moments_h, repaired
@@ -32,8 +31,6 @@ TIGHTENED, TIGHTER = 4, 1.01
 
 MORE_GONE = 1.05
 """How much more water a marched day must take out than one of fewer steps to be worth its lines."""
-
-NONE: Mapping[str, float] = MappingProxyType({})
 
 
 @dataclass(frozen=True)
@@ -68,7 +65,6 @@ class Walk:
     course_of: Callable[[Day], Course] = field(default=lambda day: Course.of(day.from_degc, day.steps))
     days: list[Day] = field(default_factory=list, init=False)
     parts: list[Ensemble] = field(default_factory=list, init=False)
-    tighter: dict[str, float] = field(default_factory=dict, init=False)
     standing: Standing = field(init=False)
     march: March = field(init=False)
     marches: bool = field(init=False)
@@ -100,10 +96,9 @@ class Walk:
         day = self._given(opens_degc) if self.given else self._planned(opens_degc)
         did, ends = self._run(self.draws, self.standing, day)
         for _ in range(0 if self.estimate or self.given else TIGHTENED):
-            if not (wrong := self._wrong(day, did, 0.9)):
+            if not (wrong := self._wrong(day, did, 0.9, self.under.limits)):
                 break
-            for one in wrong.values():
-                self.tighter[one.limit_id] = self.tighter.get(one.limit_id, 1.0) * one.times * TIGHTER
+            self._tighten(wrong)
             day = self._planned(opens_degc)
             did, ends = self._run(self.draws, self.standing, day)
         self.standing = ends
@@ -111,6 +106,13 @@ class Walk:
         self.parts.append(did)
         held = [step.to_degc for step in day.steps if step.hold_h >= self.under.limits.hold.value - 1e-6]
         self.march.stops = [stop for stop in self.march.stops if stop not in held]
+
+    def _tighten(self, wrong: Mapping[int, Broken]) -> None:
+        """Make what steers tighter by as much as all draws were beyond it."""
+        for limit_id in {one.limit_id for one in wrong.values()}:
+            times = max(one.times for one in wrong.values() if one.limit_id == limit_id)
+            limits = self.march.limits
+            self.march.limits = limits.changed(limit_id, limits[limit_id].value / (times * TIGHTER))
 
     def _opens_degc(self) -> float:
         """Return what the first ramp of the next day begins at: where the last one stands, or what has cooled most."""
@@ -136,7 +138,7 @@ class Walk:
         fast = at_full_speed(from_degc, self.march.stops, self.under)
         self.march.touched |= self._held_up(fast)
         did, _ = self._run(self.march.draws, design, fast)
-        if not self._wrong(fast, did, 1.0, self.tighter):
+        if not self._wrong(fast, did, 1.0, self.march.limits):
             return fast
         yesterday = self.days[-1] if self.days and not self.march.stops else None
         eased, did = self._eased(hoped(fast, yesterday, self.under), design)
@@ -152,7 +154,7 @@ class Walk:
         """Return a day whose steps are slowed or lowered until the design draws keep every limit, and what they did."""
         did, _ = self._run(self.march.draws, design, day)
         for _ in range(EASINGS):
-            wrong = self._wrong(day, did, 1.0, self.tighter)
+            wrong = self._wrong(day, did, 1.0, self.march.limits)
             if not wrong:
                 break
             day = finished(repaired(day, wrong, self.under.limits), self.under)
@@ -179,14 +181,12 @@ class Walk:
         course = with_night(self.course_of(day), self.under)
         return resume(draws, begins, course, moments_h(course.end_h), part=True)
 
-    def _wrong(self, day: Day, did: Ensemble, share: float, tighter: Mapping[str, float] = NONE) -> dict[int, Broken]:
+    def _wrong(self, day: Day, did: Ensemble, share: float, limits: Limits) -> dict[int, Broken]:
         """Return the steps in which a share of the draws does not keep a limit, and remember which limits those are."""
-        limits, course = self.under.limits, with_night(self.course_of(day), self.under)
-        came_to = {
-            name: np.quantile(values, share, axis=0) * tighter.get(name, 1.0)
-            for name, values in reached(limits, did, course).items()
-        }
-        wrong = broken_steps(day, limits, came_to, did.hours)
+        came_to = reached(limits, did, with_night(self.course_of(day), self.under))
+        wrong = broken_steps(day, limits, {
+            name: np.quantile(values, share, axis=0) for name, values in came_to.items()
+        }, did.hours)  # fmt: skip
         by_power = {limits.lag.id: limits.power.id} if limits.power else {}
         self.march.touched |= {by_power.get(one.limit_id, one.limit_id) for one in wrong.values()}
         return wrong
