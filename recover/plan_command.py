@@ -73,7 +73,7 @@ def _planned(folder: Path, asked: Asked, by: str | None, *, quiet: bool) -> JobP
     if before and before.request == request and not store.changed(found, before):
         return before
     with _progress(quiet=quiet) as told:
-        kilns = planning.kiln_plans(found, request, told)
+        kilns = planning.kiln_plans(found, request, told, before)
     described = store.described(job, found, request, kilns, utc_now().isoformat(timespec="seconds"))
     made, path = store.store(job, described, by or job.events[0].by)
     click.echo(f"written: {path}", err=quiet)

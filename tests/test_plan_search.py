@@ -15,11 +15,13 @@ from recover.plan.envelope import steps_of
 from recover.plan.fixed import beside
 from recover.plan.limits import RoomCare, ventilation_m3_h
 from recover.plan.schedule import Attendance, Day, Schedule, attendance
-from recover.plan.search import search
+from recover.plan.search import _candidates, _incumbent, search
+from recover.plan.verify import examine
 from recover.profiles import own_limits
-from tests.plans import BRICK, DENSE, THIN_FIBRE_BEHIND, kiln, limits, planned
+from tests.plans import BRICK, BRICK_AND_FIBRE, DENSE, THIN_FIBRE_BEHIND, kiln, limits, planned
 
 DAYTIME = (8.0, 20.0)
+HELD = (Step(95.0, 40.0, 0.5), Step(200.0, 40.0, 0.5), Step(400.0, 40.0, 0.5))
 
 
 # ---------------------------------------------------------------------------------------- a plan keeps its limits
@@ -64,21 +66,52 @@ def test_the_fixed_schedules_of_other_trades_are_not_at_once_shorter_drier_and_i
 # ---------------------------------------------------------------------------------------- what binds
 
 
-def test_relaxing_what_binds_shortens_the_plan():
-    plan = planned(kiln(), binding=True)
-    first = plan.binding[0].limit.id
-    relaxed = search(kiln(), limits(kiln()).relaxed(first), Attendance(), binding=False)
-
-    assert relaxed.worth < plan.worth
+CASES = [(BRICK, (0.0, 24.0)), (BRICK, DAYTIME), (BRICK_AND_FIBRE, (0.0, 24.0)), (DENSE, (0.0, 24.0))]
 
 
-@pytest.mark.parametrize("limit_id", ["plan_demand", "plan_steam_share"])
-def test_relaxing_what_does_not_bind_changes_nothing(limit_id):
-    plan = planned(kiln(), binding=True)
-    relaxed = search(kiln(), limits(kiln()).relaxed(limit_id), Attendance(), binding=False)
+def relaxed(layers, there, limit_id):
+    """Return the plan with one limit a quarter looser."""
+    hours = Attendance(*there)
+    return search(kiln(layers), limits(kiln(layers), hours.hours).relaxed(limit_id), hours, binding=False)
 
-    assert limit_id not in {binding.limit.id for binding in plan.binding}
-    assert relaxed.worth == pytest.approx(plan.worth, abs=max(1.0, 0.02 * plan.worth))
+
+@pytest.mark.parametrize(("layers", "there"), CASES)
+def test_relaxing_what_binds_shortens_the_plan(layers, there):
+    plan = planned(kiln(layers), *there, binding=True)
+    named = [one.limit.id for one in plan.binding if one.limit.id != "plan_attendance"]
+
+    assert named
+    for limit_id in named:
+        assert relaxed(layers, there, limit_id).worth < plan.worth
+
+
+def test_longer_attendance_shortens_a_plan_that_it_binds():
+    plan = planned(kiln(), *DAYTIME, binding=True)
+
+    assert "plan_attendance" in {one.limit.id for one in plan.binding}
+    assert planned(kiln(), 8.0, 23.0).worth < plan.worth
+
+
+@pytest.mark.parametrize(("layers", "there"), CASES[:2])
+def test_relaxing_what_does_not_bind_changes_nothing(layers, there):
+    """Less than a twentieth is the rounding of steps, and the few draws that what binds is found with."""
+    plan = planned(kiln(layers), *there, binding=True)
+    named = {one.limit.id for one in plan.binding} | {"plan_attendance"}
+    others = [limit.id for limit in plan.limits if limit.id not in named]
+
+    assert {"plan_demand", "plan_casing_degc", "plan_power"} <= set(others)
+    for limit_id in others:
+        assert relaxed(layers, there, limit_id).worth == pytest.approx(plan.worth, abs=max(1.0, 0.05 * plan.worth))
+
+
+def test_a_plan_that_does_not_dry_in_time_names_what_binds_it():
+    """Two days of twelve hours for a wall that takes four of them."""
+    tight = limits(kiln(BRICK_AND_FIBRE), 12.0).changed("plan_days", 2)
+    plan = search(kiln(BRICK_AND_FIBRE), tight, Attendance(*DAYTIME))
+
+    assert not plan.feasible
+    assert "plan_attendance" in {one.limit.id for one in plan.binding}
+    assert all(one.saves is None and one.dries > 0 for one in plan.binding)
 
 
 def test_a_plan_that_cannot_be_names_what_binds_it():
@@ -106,12 +139,28 @@ def test_a_plan_that_cannot_be_names_what_binds_it():
 def test_what_eases_drying_never_lengthens_a_plan(tight, loose, there, more):
     before = planned(tight, *(DAYTIME if there[0] else there))
     hours = Attendance(*there)
-    after = search(
-        loose, limits(loose, hours.hours), hours, incumbents=(before,), binding=False, **more
-    )
+    after = search(loose, limits(loose, hours.hours), hours, binding=False, **more)
 
     assert after.feasible
     assert after.worth <= before.worth + 1e-6
+
+
+def test_a_plan_made_before_is_taken_where_it_is_better_and_still_holds():
+    one = next(_candidates(replace(kiln(), draws=64), limits(kiln()), Attendance(), False, lambda *_: None))
+    slow = examine(one.draws, one.under, Schedule((Day(15.0, (*HELD, Step(500.0, 25.0, 30.0))),)))
+    fast = planned(kiln())
+
+    assert _incumbent([one], (fast,), "elapsed", (one, slow))[1].schedule == fast.proof.schedule
+
+
+@pytest.mark.parametrize("cut_h", [20.0, 15.5], ids=["it does not dry", "its ramps are too steep"])
+def test_a_plan_made_before_that_no_longer_holds_is_not_taken(cut_h):
+    before = planned(kiln(), *DAYTIME)
+    shorter = replace(before, proof=replace(before.proof, schedule=before.proof.schedule.until(cut_h)))
+    found = search(kiln(), limits(kiln()).changed("plan_ramp", 40), Attendance(), incumbents=(shorter,), binding=False)
+
+    assert found.feasible
+    assert found.proof.schedule != shorter.proof.schedule
 
 
 # ---------------------------------------------------------------------------------------- parts of it

@@ -111,7 +111,7 @@ def resume(
     draws: Draws, standing: Standing, course: Course, hours: Sequence[float] | Numbers, *, part: bool = False
 ) -> tuple[Ensemble, Standing]:
     """Run draws on from where they stand, by a course whose hours begin there; return what they did, and where they
-    stand then. What is summed counts from there too. `part`: of a longer run, see `PART_ERROR`. Raises
+    stand then. What is summed counts from there too. `part`: of a longer run, see `PART_TIMES`. Raises
     SimulationError.
     """
     packed, moments = draws.packed, np.asarray(hours, np.float64) * 3600

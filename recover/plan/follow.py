@@ -61,8 +61,10 @@ def followed(plan: Plan, controller: Controller, probe: Letter | None, setting: 
     draws = Draws.of(powered(plan.heating, plan.limits), pace=BRISK)
     walked = Walk(draws, (0,), under, given=days).run()
     peaks = _at_worst(plan, under, walked.schedule.days, controller.overshoot_k)
-    broken = tuple(peak.limit_id for peak in peaks if peak.reached.p90 > plan.limits[peak.limit_id].value)
-    return Followed(tuple(made), proof_of(under, walked.schedule, walked.did), peaks, broken)
+    proof = proof_of(under, walked.schedule, walked.did)
+    over = [peak.limit_id for peak in peaks if peak.reached.p90 > plan.limits[peak.limit_id].value]
+    late = {plan.limits.water_left.id, plan.limits.days.id} & set(proof.broken)
+    return Followed(tuple(made), proof, peaks, (*over, *sorted(late)))
 
 
 def _made(

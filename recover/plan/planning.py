@@ -26,7 +26,7 @@ from recover.plan.replacement import Match, Way, match, ways
 from recover.plan.search import Plan, search
 from recover.plan.strategies import Comparison, compare
 from recover.plan.strategies import cards as ways_to_dry
-from recover.plan.whole import Beside, Firing, KilnPlan, Request
+from recover.plan.whole import Beside, Firing, JobPlan, KilnPlan, Request
 
 Progress = Callable[[str, float], None]
 
@@ -56,6 +56,7 @@ class _Kiln:
     lining: Lining | None
     request: Request
     told: Progress
+    before: tuple[Plan, ...]
 
     @property
     def room_degc(self) -> float:
@@ -85,18 +86,27 @@ def problems(found: Assessment, request: Request) -> tuple[Problem, ...]:
     return (*way, *clock.problems(request), *asked.problems(found, request.opens.date()))
 
 
-def kiln_plans(found: Assessment, request: Request, told: Progress) -> tuple[KilnPlan, ...]:
-    """Plan each kiln of a job. Raises SimulationError where a run cannot be trusted."""
+def kiln_plans(
+    found: Assessment, request: Request, told: Progress, before: JobPlan | None = None
+) -> tuple[KilnPlan, ...]:
+    """Plan each kiln of a job; its schedule in the plan before is tried again, so that what eases drying never makes a
+    plan longer. Raises SimulationError where a run cannot be trusted.
+    """
     kilns, dries, whole = found.answers.components("kiln"), heatings(found), linings(found)
 
     def share_of(number: int) -> Progress:
         label = found.answers.label(kilns[number])
         return lambda what, share: told(f"{label}: {what}", (number + share) / len(kilns))
 
-    return tuple(
-        _kiln_plan(_Kiln(found, kiln, dries.get(kiln), whole.get(kiln), request, share_of(number)))
+    planned = (
+        _Kiln(found, kiln, dries.get(kiln), whole.get(kiln), request, share_of(number), _own_of(before, kiln))
         for number, kiln in enumerate(kilns)
     )
+    return tuple(_kiln_plan(one) for one in planned)
+
+
+def _own_of(before: JobPlan | None, kiln: Address) -> tuple[Plan, ...]:
+    return tuple(one.own for one in (before.kilns if before else ()) if one.kiln == kiln and one.own)
 
 
 def _kiln_plan(of: _Kiln) -> KilnPlan:
@@ -125,7 +135,7 @@ def _own(of: _Kiln) -> Plan | None:
     there = of.request.attendance
     return search(
         of.heating, asked.limits(of.found, of.at, of.heating, there), there, of.request.objective, may_wrap=True,
-        progress=lambda what, share: of.told(what, 0.5 * share),
+        incumbents=of.before, progress=lambda what, share: of.told(what, 0.5 * share),
     )  # fmt: skip
 
 

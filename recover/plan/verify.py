@@ -139,7 +139,8 @@ class Broken:
 def broken_steps(day: Day, limits: Limits, came_to: dict[str, Numbers], hours: Numbers) -> dict[int, Broken]:
     """Return each step of a day that breaks a limit, by what it came to at each hour (n_hour,).
 
-    What breaks after the last step, when the heater is off, is laid to it.
+    What breaks after the last step, when the heater is off, is laid to it; what breaks as soon as a step begins, to the
+    one before it as well.
     """
     found: dict[int, Broken] = {}
     for number, (from_h, to_h) in enumerate(zip((0.0, *day.ends_h), (*day.ends_h[:-1], np.inf), strict=False)):
@@ -150,6 +151,8 @@ def broken_steps(day: Day, limits: Limits, came_to: dict[str, Numbers], hours: N
             if over.size and (number not in found or times > found[number].times):
                 hold_from_h = day.ends_h[number] - day.steps[number].hold_h
                 found[number] = Broken(name, times, bool(over[0] <= hold_from_h + AFTER_RAMP_H))
+                if number and over[0] <= from_h + AFTER_RAMP_H:
+                    found.setdefault(number - 1, Broken(name, times, ramping=True))
     return found
 
 

@@ -11,19 +11,17 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from types import MappingProxyType
 
 import numpy as np
 
 from recover.physics.ensemble import Draws, Ensemble, Standing, joined, resume
-from recover.physics.wall import Course, Step
+from recover.physics.wall import Course
 from recover.plan import envelope
-from recover.plan.limits import HOLD_POINTS_DEGC, reached
+from recover.plan.daily import at_full_speed, finished, hoped, with_night
+from recover.plan.limits import HOLD_POINTS_DEGC, Limits, reached
 from recover.plan.march import March
-from recover.plan.schedule import AT_ONCE_H, ROUND_K, Day, Schedule
+from recover.plan.schedule import ROUND_K, Day, Schedule
 from recover.plan.verify import Broken, Conditions, broken_steps, cut, moments_h, repaired
-
-REPAIRS = 6
 
 EASINGS = 16
 """How often a day is eased for the design draws before it is left as it is, for the proof to refuse."""
@@ -31,13 +29,8 @@ EASINGS = 16
 TIGHTENED, TIGHTER = 4, 1.01
 """How often a day is found again with limits made tighter for the design draws, and by what beyond what was missed."""
 
-HOPED, HOPED_K = 1.3, 30.0
-"""By how much the day after an eased one is first tried faster and hotter: there is less water in it."""
-
 MORE_GONE = 1.05
 """How much more water a marched day must take out than one of fewer steps to be worth its lines."""
-
-NONE: Mapping[str, float] = MappingProxyType({})
 
 
 @dataclass(frozen=True)
@@ -70,17 +63,13 @@ class Walk:
     estimate: bool = False
     given: Sequence[Day] = ()
     course_of: Callable[[Day], Course] = field(default=lambda day: Course.of(day.from_degc, day.steps))
+    days: list[Day] = field(default_factory=list, init=False)
+    parts: list[Ensemble] = field(default_factory=list, init=False)
     standing: Standing = field(init=False)
-    days: list[Day] = field(default_factory=list)
-    parts: list[Ensemble] = field(default_factory=list)
-    first_kg: float = 0.0
     march: March = field(init=False)
-    wet: Sequence[int] = field(init=False)
     marches: bool = field(init=False)
-    tighter: dict[str, float] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        self.wet = [min(1, len(self.design) - 1)] if self.estimate else range(len(self.draws.setups))
         self.standing, self.marches = self.draws.begin(), not self.estimate
         top, stops = self.under.top, [degc for degc in HOLD_POINTS_DEGC if degc < self.under.top[0]]
         self.march = March(self.draws.only(self.design), self.under.limits, top, stops)
@@ -107,10 +96,9 @@ class Walk:
         day = self._given(opens_degc) if self.given else self._planned(opens_degc)
         did, ends = self._run(self.draws, self.standing, day)
         for _ in range(0 if self.estimate or self.given else TIGHTENED):
-            if not (wrong := self._wrong(day, did, 0.9)):
+            if not (wrong := self._wrong(day, did, 0.9, self.under.limits)):
                 break
-            for one in wrong.values():
-                self.tighter[one.limit_id] = self.tighter.get(one.limit_id, 1.0) * one.times * TIGHTER
+            self._tighten(wrong)
             day = self._planned(opens_degc)
             did, ends = self._run(self.draws, self.standing, day)
         self.standing = ends
@@ -118,6 +106,13 @@ class Walk:
         self.parts.append(did)
         held = [step.to_degc for step in day.steps if step.hold_h >= self.under.limits.hold.value - 1e-6]
         self.march.stops = [stop for stop in self.march.stops if stop not in held]
+
+    def _tighten(self, wrong: Mapping[int, Broken]) -> None:
+        """Make what steers tighter by as much as all draws were beyond it."""
+        for limit_id in {one.limit_id for one in wrong.values()}:
+            times = max(one.times for one in wrong.values() if one.limit_id == limit_id)
+            limits = self.march.limits
+            self.march.limits = limits.changed(limit_id, limits[limit_id].value / (times * TIGHTER))
 
     def _opens_degc(self) -> float:
         """Return what the first ramp of the next day begins at: where the last one stands, or what has cooled most."""
@@ -140,16 +135,17 @@ class Walk:
         An estimate does not march: it is what eased days are worth. Nor does a day after one that was not worth it.
         """
         design = Standing(self.standing.unknowns[list(self.design)], self.standing.held[list(self.design)])
-        fast = self._finished(Day(from_degc, self._at_full_speed(from_degc)))
+        fast = at_full_speed(from_degc, self.march.stops, self.under)
         self.march.touched |= self._held_up(fast)
         did, _ = self._run(self.march.draws, design, fast)
-        if not self._wrong(fast, did, 1.0, self.tighter):
+        if not self._wrong(fast, did, 1.0, self.march.limits):
             return fast
-        eased, did = self._eased(self._hoped(fast), design)
+        yesterday = self.days[-1] if self.days and not self.march.stops else None
+        eased, did = self._eased(hoped(fast, yesterday, self.under), design)
         if not self.marches:
             return eased
         knots = self.march.day(design, from_degc, self.under.stretch_h)
-        marched = self._finished(Day(from_degc, envelope.steps_of(knots)))
+        marched = finished(Day(from_degc, envelope.steps_of(knots)), self.under)
         after, _ = self._run(self.march.draws, design, marched)
         self.marches = self._gone_kg(after) > MORE_GONE * self._gone_kg(did)
         return marched if self.marches else eased
@@ -158,10 +154,10 @@ class Walk:
         """Return a day whose steps are slowed or lowered until the design draws keep every limit, and what they did."""
         did, _ = self._run(self.march.draws, design, day)
         for _ in range(EASINGS):
-            wrong = self._wrong(day, did, 1.0, self.tighter)
+            wrong = self._wrong(day, did, 1.0, self.march.limits)
             if not wrong:
                 break
-            day = self._finished(repaired(day, wrong, self.under.limits))
+            day = finished(repaired(day, wrong, self.under.limits), self.under)
             did, _ = self._run(self.march.draws, design, day)
         return day, did
 
@@ -169,28 +165,6 @@ class Walk:
         """Return the water that has gone in a day from the design draw that dries last."""
         water = did.water_kg[min(1, len(self.design) - 1)]
         return float(water[0] - water[-1])
-
-    def _hoped(self, fast: Day) -> Day:
-        """Return the day that is eased: one at full speed, or yesterday's ramps somewhat faster, to a hotter end.
-
-        While hold points are still to come, a day is never like the one before it.
-        """
-        ramps = [step for day in self.days[-1:] for step in day.steps if step.to_degc > fast.from_degc]
-        if not ramps or self.march.stops:
-            return fast
-        steepest = self.under.limits.ramp.value
-        quicker = [
-            Step(step.to_degc, min(envelope.rounded_ramp(step.ramp_k_h * HOPED + 1), steepest)) for step in ramps
-        ]
-        quicker[-1] = replace(quicker[-1], to_degc=min(quicker[-1].to_degc + HOPED_K, fast.steps[-1].to_degc))
-        return self._finished(Day(fast.from_degc, envelope.joined(quicker)))
-
-    def _at_full_speed(self, from_degc: float) -> tuple[Step, ...]:
-        """Return the steepest ramps, a hold at each hold point that is still to come, and the top until the end."""
-        ramp, hold_h = self.under.limits.ramp.value, self.under.limits.hold.value
-        stops = [stop for stop in self.march.stops if stop > from_degc]
-        rest = Step(max(self.under.top[0], from_degc), ramp, self.under.stretch_h)
-        return (*(Step(stop, ramp, hold_h) for stop in stops), rest)
 
     def _held_up(self, fast: Day) -> set[str]:
         """Return the limits that kept a day at full speed from being faster still."""
@@ -201,35 +175,18 @@ class Walk:
             found.add(self.under.top[1])
         return found
 
-    def _finished(self, day: Day) -> Day:
-        """Return a day that holds on until its end, or is cut there; a last hold of minutes is left out."""
-        lasts_h, (*before, last) = self.under.stretch_h, day.steps
-        longer = replace(last, hold_h=last.hold_h + max(lasts_h - day.hours, 0.0))
-        *before, last = replace(day, steps=(*before, longer)).until(lasts_h).steps
-        last = replace(last, hold_h=0.0) if last.hold_h < envelope.LEAST_HOLD_H else last
-        return replace(day, steps=envelope.joined((*before, last)))
-
     # ------------------------------------------------------------------------------------ all draws
 
-    def _course(self, day: Day) -> Course:
-        """Return what the chamber is asked to do on a day, and over the night after it."""
-        course, room = self.course_of(day), self.under.room_degc
-        if self.under.attendance.always:
-            return course
-        return Course((*course.hours, course.end_h + AT_ONCE_H, 24.0), (*course.degc, room, room))
-
     def _run(self, draws: Draws, begins: Standing, day: Day) -> tuple[Ensemble, Standing]:
-        course = self._course(day)
+        course = with_night(self.course_of(day), self.under)
         return resume(draws, begins, course, moments_h(course.end_h), part=True)
 
-    def _wrong(self, day: Day, did: Ensemble, share: float, tighter: Mapping[str, float] = NONE) -> dict[int, Broken]:
+    def _wrong(self, day: Day, did: Ensemble, share: float, limits: Limits) -> dict[int, Broken]:
         """Return the steps in which a share of the draws does not keep a limit, and remember which limits those are."""
-        limits = self.under.limits
-        came_to = {
-            name: np.quantile(values, share, axis=0) * tighter.get(name, 1.0)
-            for name, values in reached(limits, did, self._course(day)).items()
-        }
-        wrong = broken_steps(day, limits, came_to, did.hours)
+        came_to = reached(limits, did, with_night(self.course_of(day), self.under))
+        wrong = broken_steps(day, limits, {
+            name: np.quantile(values, share, axis=0) for name, values in came_to.items()
+        }, did.hours)  # fmt: skip
         by_power = {limits.lag.id: limits.power.id} if limits.power else {}
         self.march.touched |= {by_power.get(one.limit_id, one.limit_id) for one in wrong.values()}
         return wrong
@@ -238,9 +195,9 @@ class Walk:
 
     def _left(self) -> list[float]:
         """Return the share of the water that must go at each moment of the last day."""
-        water = self.parts[-1].water_kg
-        first = self.parts[0].water_kg[:, :1]
-        return [float(one) for one in np.quantile((water / np.maximum(first, 1e-9))[list(self.wet)], 0.9, axis=0)]
+        share = self.parts[-1].water_kg / np.maximum(self.parts[0].water_kg[:, :1], 1e-9)
+        wet = share[[min(1, len(self.design) - 1)]] if self.estimate else share
+        return [float(one) for one in np.quantile(wet, 0.9, axis=0)]
 
     def _dry_h(self) -> float | None:
         """Return the hour of the whole walk at which it is dry for good, as far as the last day shows."""
