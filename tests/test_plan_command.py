@@ -54,7 +54,7 @@ def searched(monkeypatch):
     """Plans put together by hand instead of a search; what was asked of each."""
     asked = []
 
-    def kiln_plans(_found, request, _told):
+    def kiln_plans(_found, request, _told, _before):
         asked.append(request)
         return (sample_plan.by_own(),)
 
@@ -241,6 +241,20 @@ def test_what_is_left_out_is_as_in_the_newest_plan(job, searched, run):
     assert f"{third.opens:%Y-%m-%d %H:%M}" == "2026-03-15 06:00"
 
 
+def test_the_plan_before_is_tried_again(job, monkeypatch, run):
+    tried = []
+
+    def kiln_plans(_found, _request, _told, before):
+        tried.append(before.number if before else None)
+        return (sample_plan.by_own(),)
+
+    monkeypatch.setattr(planning, "kiln_plans", kiln_plans)
+    run("plan", job, "--json")
+    run("plan", job, "--json", "--attend", "06:00-20:00")
+
+    assert tried == [None, 1]
+
+
 def test_a_plan_that_should_have_begun_before_the_last_word_begins_the_day_after_it(job, searched, run):
     run("plan", job, "--json")
     plan_job.say(job, {f"event.water_line{KILN}": 420}, LATER)
@@ -320,7 +334,7 @@ def test_an_objective_that_is_none_is_not_understood(job, searched, run):
 
 
 def test_a_journal_that_grew_while_it_was_planned_is_not_planned_for(job, monkeypatch, run):
-    def kiln_plans(_found, _request, _told):
+    def kiln_plans(_found, _request, _told, _before):
         plan_job.say(job, {f"event.water_line{KILN}": 420})
         return (sample_plan.by_own(),)
 
