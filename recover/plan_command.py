@@ -82,17 +82,15 @@ def _planned(folder: Path, asked: Asked, by: str | None, *, quiet: bool) -> JobP
 
 def _request(found: Assessment, before: JobPlan | None, asked: Asked) -> Request:
     """Read what is asked for; where it cannot be, list everything that is wrong with it and leave."""
-    from recover.plan import planning
     from recover.plan.request import request
     from recover.plan.whole import Request
 
     read = request(found, before, **asked)
-    problems = planning.problems(found, read) if isinstance(read, Request) else read
-    for problem in problems:
+    if isinstance(read, Request):
+        return read
+    for problem in read:
         click.echo(str(problem), err=True)
-    if problems or not isinstance(read, Request):
-        sys.exit(1)
-    return read
+    sys.exit(1)
 
 
 @contextmanager
@@ -130,8 +128,9 @@ def _show(folder: Path, made: JobPlan, day: int, form: str | None) -> None:
     elif form == "ics":
         click.echo(calendar.of_job(found, made), nl=False)
     else:
+        files = papers.kiln_rooms(folder, found, made, day, utc_now())
         click.echo("\n".join(plan_text.text_lines(found, made, changed=store.changed(found, made))))
-        for file in papers.kiln_rooms(folder, found, made, day, utc_now()):
+        for file in files:
             click.echo(f"written: {file}")
 
 

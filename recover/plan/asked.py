@@ -149,9 +149,9 @@ def last_entry(found: Assessment) -> date | None:
     return written.date() if written else None
 
 
-def problems(found: Assessment, start: date) -> tuple[Problem, ...]:
-    """Return what is wrong with a start, and with a room: neither begins before it can."""
-    return (*_too_soon(found, start), *_no_vent(found.answers))
+def problems(found: Assessment, start: date | None) -> tuple[Problem, ...]:
+    """Return what is wrong with a start, None where it is not known, and with a room that takes up no vapour."""
+    return (*(_too_soon(found, start) if start else ()), *_no_vent(found.answers))
 
 
 def _no_vent(answers: Answers) -> tuple[Problem, ...]:

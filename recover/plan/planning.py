@@ -10,12 +10,12 @@ from recover.assessment import Assessment
 from recover.datafile import load
 from recover.dryout import heatings, lacking, linings
 from recover.engineering.thermocouples import Letter
-from recover.errors import Problem, QuantityError
+from recover.errors import QuantityError
 from recover.kiln import Address
 from recover.physics.lining import Lining
 from recover.physics.materials import Band
 from recover.physics.staged import Heating
-from recover.plan import asked, clock
+from recover.plan import asked
 from recover.plan.cards import Card, against_top, card, cards, firing_energy, lowest_adequate, rechecks
 from recover.plan.controller import Controller, controller_of
 from recover.plan.fixed import beside
@@ -25,7 +25,6 @@ from recover.plan.prices import cost
 from recover.plan.replacement import Match, Way, match, ways
 from recover.plan.search import Plan, search
 from recover.plan.strategies import Comparison, compare
-from recover.plan.strategies import cards as ways_to_dry
 from recover.plan.whole import Beside, Firing, JobPlan, KilnPlan, Request
 
 Progress = Callable[[str, float], None]
@@ -75,15 +74,6 @@ class _Kiln:
         """The hottest that it is to fire [°C]: what the owner's ware needs, else what its plate says, else a test."""
         plate = self.found.answers.number("identity.max_c", self.at)
         return asked.top_degc(self.found, self.at) or plate or card("test_firing").steps[-1].to_degc
-
-
-def problems(found: Assessment, request: Request) -> tuple[Problem, ...]:
-    """Return what is wrong with a request, all at once: its way, its first opening, a room that takes up no vapour."""
-    names = [one.id for one in ways_to_dry().strategy]
-    unknown = request.way not in ("", *names)
-    expected = f"expected one of {', '.join(names)}"
-    way = (Problem("way", f"{request.way!r} is no way to dry", expected),) if unknown else ()
-    return (*way, *clock.problems(request), *asked.problems(found, request.opens.date()))
 
 
 def kiln_plans(

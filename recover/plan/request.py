@@ -7,9 +7,11 @@ from math import floor
 
 from recover.assessment import Assessment
 from recover.errors import Problem
+from recover.plan import asked, clock
 from recover.plan.asked import last_entry
 from recover.plan.schedule import Attendance, attendance
 from recover.plan.search import Objective
+from recover.plan.strategies import cards
 from recover.plan.whole import JobPlan, Request
 from recover.profiles import own_limits
 
@@ -20,17 +22,25 @@ def request(
     found: Assessment, before: JobPlan | None, *, way: str | None = None, objective: Objective | None = None,
     attend: str | None = None, start: str | None = None,
 ) -> Request | tuple[Problem, ...]:
-    """Return what is asked for, or everything that cannot be understood of it."""
+    """Return what is asked for, or everything that is wrong with it and with the place, all at once."""
     last = before.request if before else None
     there = attendance(attend) if attend else last.attendance if last else USUAL
-    opens = _opens(found, last, there, start) if isinstance(there, Attendance) else None
-    if not isinstance(there, Attendance) or not isinstance(opens, datetime):
-        problems = (there, opens if opens else _moment(start, USUAL) if start else None)
-        return tuple(one for one in problems if isinstance(one, Problem))
-    return Request(
-        opens, there, objective or (last.objective if last else "elapsed"),
-        (last.way if last else "") if way is None else way,
-    )  # fmt: skip
+    opens = _opens(found, last, there if isinstance(there, Attendance) else USUAL, start)
+    followed = (last.way if last else "") if way is None else _way(way)
+    problems = [one for one in (followed, there, opens) if isinstance(one, Problem)]
+    problems += asked.problems(found, opens.date() if isinstance(opens, datetime) else None)
+    if isinstance(there, Problem) or isinstance(opens, Problem):
+        return tuple(problems)
+    wanted = objective or (last.objective if last else "elapsed")
+    read = Request(opens, there, wanted, followed if isinstance(followed, str) else "")
+    return tuple(problems) if (problems := [*problems, *clock.problems(read)]) else read
+
+
+def _way(way: str) -> str | Problem:
+    """Read the name of a way to dry; empty is the recommended one."""
+    names = [one.id for one in cards().strategy]
+    known = way in ("", *names)
+    return way if known else Problem("way", f"{way!r} is no way to dry", f"expected one of {', '.join(names)}")
 
 
 def _opens(found: Assessment, last: Request | None, there: Attendance, start: str | None) -> datetime | Problem:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import hashlib
 import json
 from dataclasses import replace
+from datetime import date
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -16,10 +17,16 @@ from typing import Any
 import recover
 from recover.assessment import Assessment
 from recover.datafile import check_format
-from recover.dryout import SEED
+from recover.dryout import SEED, heatings, linings
 from recover.errors import DataError, JobError, Problem
 from recover.job import Job, store_paper
 from recover.journal import Journal
+from recover.kiln import Address
+from recover.physics.lining import Lining
+from recover.physics.staged import Heating
+from recover.plan import asked
+from recover.plan.controller import controller_of
+from recover.plan.schedule import Attendance
 from recover.plan.search import LEAST_DRAWS
 from recover.plan.whole import JobPlan, KilnPlan, Request
 
@@ -28,24 +35,29 @@ FOLDER = "plans"
 
 
 def inputs(found: Assessment) -> str:
-    """Return the SHA-256 of what a plan is made from: every answer, every release, every limit of the country."""
-    answers = found.answers
-    said = {
-        key: [one.state, _plain(one.value), {name: one.details[name] for name in sorted(one.details)}]
-        for key, one in sorted(answers.given.items())
-    }
-    released = sorted((one.hold_point, one.at, one.by, one.moment.isoformat()) for one in answers.releases)
-    numbers = {name: repr(value) for name, value in sorted(answers.limits.items())}
-    text = json.dumps([found.profile.id, said, released, numbers], ensure_ascii=False, default=str)
-    return hashlib.sha256(text.encode()).hexdigest()
+    """Return the SHA-256 of what a plan is made from: what each kiln's planning takes from answers and limits.
+
+    A reading that is logged meanwhile changes it only where it opens or shuts the gate to own elements, or the lining.
+    """
+    kilns, dries, whole = found.answers.components("kiln"), heatings(found), linings(found)
+    taken = [_taken(found, kiln, dries.get(kiln), whole.get(kiln)) for kiln in kilns]
+    return hashlib.sha256(repr([found.profile.id, *taken]).encode()).hexdigest()
 
 
-def _plain(value: Any) -> Any:
-    return sorted(value) if isinstance(value, set | frozenset) else value
+def _taken(found: Assessment, kiln: Address, heating: Heating | None, lining: Lining | None) -> list[Any]:
+    there = Attendance()
+    around = [
+        asked.circumstances(found, kiln, heating, there, date.min), asked.limits(found, kiln, heating, there),
+    ] if heating else []  # fmt: skip
+    return [
+        kiln, lining, *around, asked.gate_open(found, kiln), controller_of(found.answers, kiln),
+        asked.probe(found, kiln), asked.setting(found, kiln), asked.ware_mm(found, kiln), asked.top_degc(found, kiln),
+        asked.firings(found, kiln), found.answers.number("identity.max_c", kiln),
+    ]  # fmt: skip
 
 
 def changed(found: Assessment, plan: JobPlan) -> bool:
-    """Whether answers, releases, limits or rules have changed since a plan was made."""
+    """Whether what a plan was made from, or the rules, have changed since."""
     return (plan.inputs, plan.rules) != (inputs(found), found.rules)
 
 

@@ -89,8 +89,8 @@ class KilnPlan:
 class JobPlan:
     """The plan of a job, as stored: what it was made from, by what, and the plan of each kiln.
 
-    `head` is the journal line it rests on, `inputs` the hash of the answers, releases and limits that it was made from,
-    `rules` that of the rule tables; `made` is a moment in ISO form; clock times in it are of `zone`.
+    `head` is the journal line it rests on, `inputs` the hash of what was taken from answers and limits, `rules` that of
+    the rule tables; `made` is a moment in ISO form; clock times in it are of `zone`.
     """
 
     number: int
