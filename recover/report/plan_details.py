@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from itertools import groupby
 from typing import TYPE_CHECKING
 
 from recover.engineering.thermocouples import Mismatch
@@ -15,12 +14,13 @@ from recover.plan.cards import TopCost, advice, caution
 from recover.plan.instructions import Instructions, instructions
 from recover.plan.limits import Limits
 from recover.plan.prices import Cost
-from recover.plan.programme import Programme, Refusal, manual
+from recover.plan.programme import Refusal, manual
 from recover.plan.replacement import Match
 from recover.plan.replacement import Way as MatchWay
 from recover.profiles import Limit
 from recover.report.drying import band, share
 from recover.report.paper import Numbered, View
+from recover.report.plan_days import day_of, days_text
 from recover.report.words import words
 from recover.sources import BASIS_WORDS, Citation
 
@@ -123,26 +123,27 @@ def _run(kiln: KilnPlan, run: Followed) -> View:
         "intro": told["by_controller" if run.by_controller else "by_hand"],
         "reasons": [*reasons, *broken], "manual": list(manually),
         "look_for": list(dict.fromkeys(line for day in refusals for line in day.look_for)),
-        "days": [] if run.broken else _programmes(run.days),
+        "days": _programmes(kiln, run),
     }  # fmt: skip
 
 
-def _programmes(days: Sequence[Programme | Refusal]) -> list[View]:
-    numbered = list(enumerate(days, start=1))
-    rows: list[View] = []
-    for made, together in groupby(numbered, key=lambda pair: pair[1]):
-        numbers = [number for number, _ in together]
-        if isinstance(made, Programme):
-            told = words()["plan"]["day" if len(numbers) == 1 else "days"]
-            day = told.format(day=numbers[0], first=numbers[0], last=numbers[-1])
-            rows.append({"day": day, "runs": [_sheet(one) for one in instructions(made)]})
-    return rows
+def _programmes(kiln: KilnPlan, run: Followed) -> list[View]:
+    """Return what is typed in: once for days with equal steps, and what is the same for every day once for all."""
+    days: dict[tuple[Step, ...], list[int]] = {}
+    for day in range(1, len(run.proof.schedule.days) + 1):
+        if made := day_of(kiln, day):
+            days.setdefault(made.steps, []).append(day)
+    made_by = [(numbers, day_of(kiln, numbers[0])) for numbers in days.values()]
+    return [
+        {"day": days_text(numbers), "runs": [_sheet(one) for one in instructions(made)]}
+        for numbers, made in made_by if made
+    ]  # fmt: skip
 
 
 def _sheet(of: Instructions) -> View:
     return {
-        "number": of.run.number, "steps": list(of.steps), "cutout": of.cutout,
-        "rest": [of.precondition, of.be_there, *of.see, *of.power_cut, of.change],
+        "number": of.run.number, "steps": list(of.steps), "cutout": of.cutout, "precondition": of.precondition,
+        "rest": [of.be_there, *of.see, *of.power_cut, of.change],
     }  # fmt: skip
 
 
