@@ -10,7 +10,7 @@ from recover.physics.wall import Step
 from recover.plan import cards, replacement
 from recover.plan.controller import Ramps
 from recover.plan.prices import cost
-from recover.plan.programme import programme
+from recover.plan.programme import Programme, programme
 from recover.plan.schedule import Attendance, Day, Schedule
 from recover.plan.search import Binding, Plan
 from recover.plan.strategies import Comparison, Strategy
@@ -79,7 +79,8 @@ def compared(recommended="enclosure", gate_open=True) -> Comparison:
 def followed(runs_on=None, days=(FIRST, SECOND, LATER, LATER), broken=()) -> Followed:
     runs_on = runs_on or controller()
     made = tuple(programme(15, steps, runs_on, "K") for steps in days)
-    return Followed(made, proof(days), (Peak("plan_casing_degc", spread(88)),), broken)
+    ran = [one.steps if isinstance(one, Programme) else steps for one, steps in zip(made, days, strict=True)]
+    return Followed(made, proof(ran), (Peak("plan_casing_degc", spread(88)),), broken)
 
 
 def firings() -> tuple[Firing, ...]:

@@ -15,6 +15,7 @@ from recover.kiln import JOB, Address
 from recover.measures import show_moment
 from recover.report.kiln_room_day import Sheet, day_opens, listed, own_day, routine, told
 from recover.report.paper import View, in_words, paper, plain_cautions, referral_line
+from recover.report.plan_days import there
 
 if TYPE_CHECKING:
     from recover.plan.whole import JobPlan
@@ -70,7 +71,8 @@ def _check(sheet: Sheet) -> None:
 def _subtitle(sheet: Sheet) -> str:
     say = told()["subtitle"]["of_days" if sheet.days else "day"]
     date = f"{day_opens(sheet, sheet.day):%a %Y-%m-%d}"
-    return str(say).format(kiln=sheet.kiln.label, day=sheet.day, days=sheet.days, date=date)
+    attended = told()["subtitle"]["there"].format(there=there(sheet.plan, sheet.day - 1)) if sheet.way else ""
+    return str(say).format(kiln=sheet.kiln.label, day=sheet.day, days=sheet.days, date=date, there=attended)
 
 
 def _box(sheet: Sheet) -> View:
@@ -104,8 +106,8 @@ def _known(sheet: Sheet, name: str) -> str:
 def _body(sheet: Sheet) -> View:
     if sheet.state == "outside":
         return _outside(sheet)
-    if sheet.kiln.own and sheet.schedule and sheet.state in ("ready", "released"):
-        return own_day(sheet, sheet.kiln.own, sheet.schedule)
+    if sheet.kiln.own and sheet.follows and sheet.state in ("ready", "released"):
+        return own_day(sheet, sheet.kiln.own, sheet.follows)
     return {"steps": [], "late": False, "step_columns": [], "stop": listed("stop", []), "lists": []}
 
 

@@ -17,7 +17,7 @@ from recover.plan.strategies import Strategy
 from recover.plan.strategies import cards as ways
 from recover.report.drying import drawn, share
 from recover.report.paper import Numbered, View
-from recover.report.plan_days import first, go_on, later, own_way, shown, today
+from recover.report.plan_days import first, go_on, later, own_way, shown, there, today
 from recover.report.plan_details import details, limit_value, named
 from recover.report.way import way_of
 from recover.report.words import words
@@ -121,9 +121,10 @@ def _hours(hours: float | None) -> str:
 
 
 def _own(plan: JobPlan, kiln: KilnPlan, own: Plan) -> View:
-    of = shown(kiln) or own
+    of, follow = shown(kiln) or own, own.feasible
     return {
-        "intro": intro(kiln, own), "first": first(plan, kiln), "today": today(plan, kiln), "later": later(plan, kiln),
+        "intro": intro(kiln, own), "first": first(plan, kiln), "there": there(plan, 0),
+        "today": today(plan, kiln) if follow else [], "later": later(plan, kiln) if follow else [],
         "go_on": go_on(kiln), "totals": totals(of.proof), "p90": p90(of.proof), "as_run": as_run(kiln),
         "holds": holds_up(own), "broken": broken(own),
     }  # fmt: skip

@@ -78,7 +78,12 @@ def today(plan: JobPlan, kiln: KilnPlan) -> list[View]:
 def first(plan: JobPlan, kiln: KilnPlan) -> str:
     """Name the first day, with its date where it has one."""
     name = str(words()["plan"]["day"]).format(day=1)
-    return f"{name}, {day_text(opening(plan.request, ZoneInfo(plan.zone), 0).date())}" if dated(kiln) else name
+    return f"{name}, {opens_on(plan)}" if dated(kiln) else name
+
+
+def opens_on(plan: JobPlan) -> str:
+    """Return the date of the first opening."""
+    return day_text(opening(plan.request, ZoneInfo(plan.zone), 0).date())
 
 
 def clock(moment: datetime, on: date) -> str:
@@ -162,13 +167,14 @@ def _spanned(step: StepSpan) -> str:
     told = words()["plan"]["range"]
     low, high = round(step.low_degc), round(step.high_degc)
     degc = f"{high} °C" if low == high else told["degc"].format(low=low, high=high)
-    climb = told["at_once" if isinf(step.ramp_k_h) else "ramp"].format(
+    climb: str = told["at_once" if isinf(step.ramp_k_h) else "ramp"].format(
         ramp=show_quantity(step.ramp_k_h, "K/h"), degc=degc
     )
     if step.shortest_h < LEAST_HOLD_H:
-        return str(climb)
+        return climb
     shortest, longest = show_hours_minutes(step.shortest_h), show_hours_minutes(step.longest_h)
-    return str(climb) + told["hold" if shortest == longest else "holds"].format(shortest=shortest, longest=longest)
+    hold: str = told["hold" if shortest == longest else "holds"]
+    return climb + hold.format(shortest=shortest, longest=longest)
 
 
 def go_on(kiln: KilnPlan) -> str:

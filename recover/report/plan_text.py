@@ -79,7 +79,7 @@ def _kiln(found: Assessment, plan: JobPlan, kiln: KilnPlan) -> Iterator[str]:
 def _outside(plan: JobPlan, card: Card) -> Iterator[str]:
     """Yield a day of a way that needs no element of the kiln: what is done when, and what another day hangs on."""
     yield card.title
-    yield from _said("attended", days.there(plan, 0))
+    yield from _said("attended", f"{days.opens_on(plan)}, {days.there(plan, 0)}")
     for when in ("opens", "hourly", "leaves"):
         yield from _list(when, (check.say for check in card.routine if check.when == when))
     yield from _ends(card)
@@ -138,10 +138,8 @@ def _own(plan: JobPlan, kiln: KilnPlan, own: Plan) -> Iterator[str]:
     for row in days.today(plan, kiln):
         yield from _said(f"  {row['at']}", _came_to(row))
     yield from _list("later", (_range(row) for row in days.later(plan, kiln)))
-    card = next((one.card for one in kiln.comparison.strategies if one.card.air == "own"), None) \
-        if kiln.comparison else None
-    if card:
-        yield from _ends(card) if days.own_way(kiln) else _said("go_on", card.go_on)
+    way = way_of(kiln)
+    yield from _ends(way.card) if way and days.own_way(kiln) else _said("go_on", days.go_on(kiln))
     yield from _said("totals", section.totals(of.proof))
     yield from _said("binds", section.holds_up(own, MOST))
     yield from _run(kiln)
