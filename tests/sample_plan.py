@@ -97,7 +97,7 @@ def firings() -> tuple[Firing, ...]:
 def planned(**more) -> KilnPlan:
     """Return a framed kiln: an enclosure is recommended and followed, own elements are to follow later."""
     given = {
-        "kiln": "kiln/1", "label": "Kiln 1", "missing": (), "gate_open": False, "way": "enclosure",
+        "kiln": "kiln/1", "label": "Kiln 1", "missing": (), "gate_open": False, "way": "enclosure", "refused": (),
         "comparison": compared(gate_open=False), "own": own_plan(),
         "beside": (
             Beside("Castable by thickness: 56 K/h, holds at 200 and 540 °C", 22.0, 0.08, ("plan_ramp",), False),
@@ -135,10 +135,10 @@ def salted(**more) -> KilnPlan:
     return planned(**(none | {"followed": None} | more))
 
 
-def job_plan(*kilns, opens=OPENS) -> JobPlan:
+def job_plan(*kilns, opens=OPENS, there=ATTENDED, way="") -> JobPlan:
     return JobPlan(
         1, "2026-04-13T17:00:00+00:00", "recover 0.2.0", "0" * 64, "1" * 64, "2" * 64, 1, 64, "Europe/London",
-        Request(opens, ATTENDED), kilns or (planned(),),
+        Request(opens, there, way=way), kilns or (planned(),),
     )  # fmt: skip
 
 

@@ -20,9 +20,8 @@ from recover.report.plan_days import there
 if TYPE_CHECKING:
     from recover.plan.whole import JobPlan
 
-CLOSE, CLOSEST, ROW, SHORTER = 4000, 5150, 250, 1.12
-"""Characters of lists and cautions from which a sheet is set closer; a step takes the room of so many. Letter, being
-shorter, holds less."""
+SETS = ("", "close", "close closest", "close closest packed")
+"""How a sheet may be set, from the loosest on: one page, whatever there is to say."""
 
 
 def kiln_room(
@@ -43,20 +42,12 @@ def kiln_room(
     _check(sheet)
     head = paper(job, found, "kiln-room", made)
     head |= {"subtitle": _subtitle(sheet), "changed_since": told()["missing"]["changed"] if changed else None}
-    body, cautions = _body(sheet), plain_cautions(found)
     return {
-        "paper": head, "box": _box(sheet), "told": told()["title"], "columns": told()["columns"], **body,
-        "set": _set(body, cautions, job.settings.paper),
+        "paper": head, "box": _box(sheet), "told": told()["title"], "columns": told()["columns"], **_body(sheet),
+        "set": SETS[-1], "sets": list(SETS),
         "call": [{"label": label, "value": _known(sheet, name)} for label, name in told()["call"].items()],
-        "cautions": cautions, "referral_line": referral_line(found),
+        "cautions": plain_cautions(found), "referral_line": referral_line(found),
     }  # fmt: skip
-
-
-def _set(body: View, cautions: list[View], size: str) -> str:
-    """Return how close a sheet is set, to stay on one page, by how much there is to print."""
-    lines = [line for one in (*body["lists"], body["stop"]) for line in one["lines"]] + [one["say"] for one in cautions]
-    much = (sum(map(len, lines)) + ROW * len(body["steps"])) * (SHORTER if size == "Letter" else 1)
-    return "" if much < CLOSE else "close" if much < CLOSEST else "close closest"
 
 
 def _check(sheet: Sheet) -> None:
@@ -71,8 +62,7 @@ def _check(sheet: Sheet) -> None:
 def _subtitle(sheet: Sheet) -> str:
     say = told()["subtitle"]["of_days" if sheet.days else "day"]
     date = f"{day_opens(sheet, sheet.day):%a %Y-%m-%d}"
-    attended = told()["subtitle"]["there"].format(there=there(sheet.plan, sheet.day - 1)) if sheet.way else ""
-    return str(say).format(kiln=sheet.kiln.label, day=sheet.day, days=sheet.days, date=date, there=attended)
+    return str(say).format(kiln=sheet.kiln.label, day=sheet.day, days=sheet.days, date=date)
 
 
 def _box(sheet: Sheet) -> View:
@@ -83,6 +73,8 @@ def _box(sheet: Sheet) -> View:
     if release:
         named |= {"by": release.by, "capacity": release.capacity, "at": show_moment(release.moment)}
     lines = [line.format(**named) for line in box["lines"]]
+    if sheet.state in ("outside", "ready", "released"):
+        lines.append(told()["attended"].format(there=there(sheet.plan, sheet.day - 1)))
     if sheet.state == "nothing" and sheet.kiln.comparison:
         lines.append(sheet.kiln.comparison.because)
         lines += [f"{one.card.title}: {' '.join(one.closed)}" for one in sheet.kiln.comparison.strategies if one.closed]

@@ -51,11 +51,10 @@ def draft(folder: Path, found: Assessment, kind: str, now: datetime) -> list[Pat
 def kiln_rooms(folder: Path, found: Assessment, plan: JobPlan, day: int, now: datetime) -> list[Path]:
     """Write the sheet of each kiln for a day of the newest plan, over the sheet before it; return the files."""
     job, overtaken = open_job(folder), changed(found, plan)
+    views = [kiln_room(job, found, plan, now, kiln.kiln, day, changed=overtaken) for kiln in plan.kilns]
     return [
-        file for number, kiln in enumerate(plan.kilns, start=1)
-        for file in pdf.write(
-            kiln_room(job, found, plan, now, kiln.kiln, day, changed=overtaken), job.papers, f"kiln-room-{number}-draft"
-        )
+        file for number, view in enumerate(views, start=1)
+        for file in pdf.write(pdf.fitted(view), job.papers, f"kiln-room-{number}-draft")
     ]  # fmt: skip
 
 
