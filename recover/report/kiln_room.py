@@ -20,7 +20,7 @@ from recover.report.plan_days import there
 if TYPE_CHECKING:
     from recover.plan.whole import JobPlan
 
-SETS = ("", "close", "close closest", "close closest packed")
+SETS = ("", "close", "close closest", "close closest packed", "close closest packed small")
 """How a sheet may be set, from the loosest on: one page, whatever there is to say."""
 
 

@@ -14,7 +14,7 @@ from recover.plan.cards import TopCost, advice, caution
 from recover.plan.instructions import Instructions, instructions
 from recover.plan.limits import Limits
 from recover.plan.prices import Cost
-from recover.plan.programme import Refusal, manual
+from recover.plan.programme import Programme, Refusal, manual
 from recover.plan.replacement import Match
 from recover.plan.replacement import Way as MatchWay
 from recover.profiles import Limit
@@ -81,7 +81,7 @@ def _limits(kiln: KilnPlan, plan: Plan, numbered: Numbered) -> list[View]:
 def _reached(value: Spread, unit: str) -> str:
     if not unit:
         return share(value)
-    low, mid, high = (show_number(one) for one in (value.p10, value.p50, value.p90))
+    low, mid, high = (show_number(round(one, 6) + 0.0) for one in (value.p10, value.p50, value.p90))
     return f"{mid} {unit} ({low} to {high})"
 
 
@@ -123,28 +123,48 @@ def _run(kiln: KilnPlan, run: Followed) -> View:
         "intro": told["by_controller" if run.by_controller else "by_hand"],
         "reasons": [*reasons, *broken], "manual": list(manually),
         "look_for": list(dict.fromkeys(line for day in refusals for line in day.look_for)),
-        "days": _programmes(kiln, run),
+        "days": _programmes(kiln, run), "always": _always(kiln, run), "cutout": told["run"]["cutout"][_margin(run)],
     }  # fmt: skip
 
 
+def _margin(run: Followed) -> str:
+    """Say whether it is known by how much the cut-out may lie above a run."""
+    margins = [day.controller.cutout_margin_k for day in run.days if isinstance(day, Programme)]
+    return "known" if margins and margins[0] is not None else "unknown"
+
+
 def _programmes(kiln: KilnPlan, run: Followed) -> list[View]:
-    """Return what is typed in: once for days with equal steps, and what is the same for every day once for all."""
+    """Return what is typed in, a row for each run: once for days with equal steps."""
     days: dict[tuple[Step, ...], list[int]] = {}
     for day in range(1, len(run.proof.schedule.days) + 1):
         if made := day_of(kiln, day):
             days.setdefault(made.steps, []).append(day)
-    made_by = [(numbers, day_of(kiln, numbers[0])) for numbers in days.values()]
     return [
-        {"day": days_text(numbers), "runs": [_sheet(one) for one in instructions(made)]}
-        for numbers, made in made_by if made
+        _sheet(days_text(numbers), made, one) for numbers in days.values() if (made := day_of(kiln, numbers[0]))
+        for one in instructions(made)
     ]  # fmt: skip
 
 
-def _sheet(of: Instructions) -> View:
+def _sheet(day: str, made: Programme, of: Instructions) -> View:
+    said, degc = words()["plan"]["run"], of.run.top_degc + (made.controller.cutout_margin_k or 0.0)
+    least, most = (f"{one:.0f}" for one in of.warm_degc or (0.0, 0.0))
     return {
-        "number": of.run.number, "steps": list(of.steps), "cutout": of.cutout, "precondition": of.precondition,
-        "rest": [of.be_there, *of.see, *of.power_cut, of.change],
+        "day": day, "run": of.run.number if len(made.runs) > 1 else 0, "steps": list(of.steps),
+        "begins": said["begins"].format(least=least, most=most) if of.warm_degc else said["cold"],
+        "cutout": show_quantity(round(degc), "degC"),
     }  # fmt: skip
+
+
+def _always(kiln: KilnPlan, run: Followed) -> list[str]:
+    """Return what is the same for every day that a controller runs, as the first day has it."""
+    made, there, said = day_of(kiln, 1), run.proof.schedule.attendance, words()["plan"]["run"]
+    if made is None:
+        return []
+    first = instructions(made)[0]
+    days = [day for day in run.days if isinstance(day, Programme)]
+    cut = not there.always and any(day.hours > there.hours for day in days)
+    lines = (first.precondition, said["warm"], first.cutout, *first.see, *first.power_cut, first.change)
+    return [*lines, said["leaves"]] if cut else list(lines)
 
 
 # ---------------------------------------------------------------------------------------- probe and controller
