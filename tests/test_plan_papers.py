@@ -258,7 +258,7 @@ def test_where_the_clocks_take_an_hour_the_heater_is_off_when_attendance_ends():
     view = kiln_room(job(), opened(), plan, NOW, "kiln/1")
 
     assert [row["at"] for row in view["steps"]] == ["20:00", "Sun 04:00", "Sun 08:00"]
-    assert view["steps"][-1]["say"].startswith("Heater off, isolated, whatever step it is in: the clocks change.")
+    assert view["steps"][-1]["say"].startswith("Heater off, isolated, whatever step it is in")
 
 
 # ---------------------------------------------------------------------------------------- the plan in the report
