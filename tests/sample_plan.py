@@ -123,7 +123,7 @@ def refused(**more) -> KilnPlan:
 def nothing(**more) -> KilnPlan:
     """Return a kiln of which too little is known."""
     unknown = {
-        "missing": ("what the layers of the lining are", "how high the chamber is"), "gate_open": False, "way": "",
+        "missing": ("Not known, and needed to plan for the lining: its layers.",), "gate_open": False, "way": "",
         "comparison": None, "own": None, "beside": (), "followed": None, "match": None, "match_ways": (), "after": (),
     }  # fmt: skip
     return planned(**(unknown | more))

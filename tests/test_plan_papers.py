@@ -14,7 +14,8 @@ from pypdf import PdfReader
 from recover.answers import Release
 from recover.errors import QuantityError
 from recover.job import Job, Settings
-from recover.plan.schedule import Attendance
+from recover.physics.wall import Step
+from recover.plan.schedule import Attendance, Day, Schedule
 from recover.plan.search import Binding
 from recover.plan.strategies import cards as ways
 from recover.report import pdf
@@ -214,9 +215,6 @@ def test_a_later_run_begins_only_between_two_temperatures():
 
 def test_day_and_night_without_a_break_the_sheet_has_its_own_twenty_four_hours():
     """15 to 60 °C at 15 K/h and 30 h: the second step begins 33 h after the opening at 08:00, on the next day."""
-    from recover.physics.wall import Step
-    from recover.plan.schedule import Day, Schedule
-
     steps = (Step(60, 15, 30), Step(95, 10, 2))
     proven = replace(sample_plan.proof((steps,)), schedule=Schedule((Day(15, steps),), Attendance()))
     own = replace(sample_plan.own_plan(), proof=proven)
@@ -375,7 +373,7 @@ def test_it_says_that_it_is_a_calculation_and_what_could_be_measured():
 
 
 def test_of_a_kiln_of_which_too_little_is_known_the_report_says_what_is_missing():
-    assert "Missing: what the layers of the lining are; how high the chamber is." in reported("nothing")[1]
+    assert "Nothing is planned. Not known, and needed to plan for the lining: its layers." in reported("nothing")[1]
 
 
 def test_a_plan_that_was_overtaken_says_so():
@@ -452,6 +450,17 @@ def test_a_terminal_prints_no_step_of_a_schedule_that_is_none_to_follow_but_what
     assert "a quarter looser, and there would be a plan" in text
     assert "and 1 more." in text
     assert "K/h to" not in text
+
+
+def test_a_programme_longer_than_somebody_stays_is_switched_off_when_he_leaves():
+    """From 15 to 395 °C at 25 K/h and 1 h are 16.2 h; somebody is there for 12."""
+    long = (Step(400, 25, 1),)
+    (kiln,) = plan_section(
+        found(), sample_plan.job_plan(sample_plan.by_own(followed=sample_plan.followed(days=(long,)))), Numbered()
+    )["kilns"]  # fmt: skip
+
+    assert words()["plan"]["run"]["leaves"] in kiln["details"]["run"]["always"]
+    assert words()["plan"]["run"]["leaves"] not in section("own")["kilns"][0]["details"]["run"]["always"]
 
 
 def test_days_that_the_controller_adds_are_run_by_the_last_programme():

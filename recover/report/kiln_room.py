@@ -78,7 +78,9 @@ def _box(sheet: Sheet) -> View:
     if sheet.state == "nothing" and sheet.kiln.comparison:
         lines.append(sheet.kiln.comparison.because)
         lines += [f"{one.card.title}: {' '.join(one.closed)}" for one in sheet.kiln.comparison.strategies if one.closed]
-    if sheet.lacks and sheet.state in ("nothing", "closed"):
+    if sheet.state == "nothing":
+        lines += sheet.kiln.missing
+    elif sheet.lacks and sheet.state == "closed":
         lines.append(told()["missing"]["lead"].format(missing="; ".join(sheet.lacks)))
     return {"title": box["title"], "lines": lines}
 

@@ -76,15 +76,14 @@ class Sheet:
 
     @property
     def lacks(self) -> list[str]:
-        """What is missing before anything is heated: of the kiln's lining, or before its own elements heat."""
+        """What is missing before its own elements heat: of the kiln's lining, of the hold point, of the plan."""
         say, plan = told()["missing"], self.kiln.own
-        if not self.own_heat:
-            return list(self.kiln.missing)
         wanting = {
             "gate": not self.kiln.gate_open and not self.hold.missing, "schedule": plan is None,
             "broken": plan is not None and not plan.feasible, "again": self.changed,
         }  # fmt: skip
-        return [*self.kiln.missing, *self.hold.missing, *(say[name] for name, lacks in wanting.items() if lacks)]
+        lining = [sentence.rstrip(".") for sentence in self.kiln.missing]
+        return [*lining, *self.hold.missing, *(say[name] for name, lacks in wanting.items() if lacks)]
 
     @property
     def follows(self) -> Plan | Followed | None:

@@ -45,7 +45,7 @@ def _kiln(found: Assessment, plan: JobPlan, kiln: KilnPlan, numbered: Numbered) 
     rows = [_way(kiln, one) for one in kiln.comparison.strategies] if kiln.comparison else []
     return {
         "kiln": kiln.label,
-        "missing": words()["plan"]["missing"].format(missing="; ".join(kiln.missing)) if kiln.missing else "",
+        "missing": words()["plan"]["missing"].format(missing=" ".join(kiln.missing)) if kiln.missing else "",
         "chosen": chosen(plan, kiln), "hold": _hold(found, kiln),
         "ways": rows, "fired": any(row["fired"] for row in rows),
         "own": _own(plan, kiln, kiln.own) if kiln.own else None,

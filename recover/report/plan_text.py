@@ -57,7 +57,7 @@ def _kiln(found: Assessment, plan: JobPlan, kiln: KilnPlan) -> Iterator[str]:
     told = words()["plan"]
     yield kiln.label
     if kiln.missing:
-        yield from _said("note", told["missing"].format(missing="; ".join(kiln.missing)))
+        yield from _said("note", told["missing"].format(missing=" ".join(kiln.missing)))
     yield from _list("way", section.chosen(plan, kiln))
     hold = section.own_heat(found, kiln.kiln)
     yield from _said("state", told["hold"].format(title=hold.point.title, state=hold.state))
