@@ -80,7 +80,8 @@ def followed(runs_on=None, days=(FIRST, SECOND, LATER, LATER), broken=()) -> Fol
     runs_on = runs_on or controller()
     made = tuple(programme(15, steps, runs_on, "K") for steps in days)
     ran = [one.steps if isinstance(one, Programme) else steps for one, steps in zip(made, days, strict=True)]
-    return Followed(made, proof(ran), (Peak("plan_casing_degc", spread(88)),), broken)
+    there = [Day(15, steps).until(ATTENDED.hours).steps for steps in ran]
+    return Followed(made, proof(there), (Peak("plan_casing_degc", spread(88)),), broken)
 
 
 def firings() -> tuple[Firing, ...]:
