@@ -10,7 +10,7 @@ from recover.physics.wall import Step
 from recover.plan import cards, replacement
 from recover.plan.controller import Ramps
 from recover.plan.prices import cost
-from recover.plan.programme import programme
+from recover.plan.programme import Programme, programme
 from recover.plan.schedule import Attendance, Day, Schedule
 from recover.plan.search import Binding, Plan
 from recover.plan.strategies import Comparison, Strategy
@@ -79,7 +79,9 @@ def compared(recommended="enclosure", gate_open=True) -> Comparison:
 def followed(runs_on=None, days=(FIRST, SECOND, LATER, LATER), broken=()) -> Followed:
     runs_on = runs_on or controller()
     made = tuple(programme(15, steps, runs_on, "K") for steps in days)
-    return Followed(made, proof(days), (Peak("plan_casing_degc", spread(88)),), broken)
+    ran = [one.steps if isinstance(one, Programme) else steps for one, steps in zip(made, days, strict=True)]
+    there = [Day(15, steps).until(ATTENDED.hours).steps for steps in ran]
+    return Followed(made, proof(there), (Peak("plan_casing_degc", spread(88)),), broken)
 
 
 def firings() -> tuple[Firing, ...]:
@@ -96,8 +98,7 @@ def firings() -> tuple[Firing, ...]:
 def planned(**more) -> KilnPlan:
     """Return a framed kiln: an enclosure is recommended and followed, own elements are to follow later."""
     given = {
-        "kiln": "kiln/1", "label": "Kiln 1", "missing": (), "gate_open": False, "way": "enclosure",
-        "refused": (),
+        "kiln": "kiln/1", "label": "Kiln 1", "missing": (), "gate_open": False, "way": "enclosure", "refused": (),
         "comparison": compared(gate_open=False), "own": own_plan(),
         "beside": (
             Beside("Castable by thickness: 56 K/h, holds at 200 and 540 °C", 22.0, 0.08, ("plan_ramp",), False),
@@ -123,7 +124,7 @@ def refused(**more) -> KilnPlan:
 def nothing(**more) -> KilnPlan:
     """Return a kiln of which too little is known."""
     unknown = {
-        "missing": ("what the layers of the lining are", "how high the chamber is"), "gate_open": False, "way": "",
+        "missing": ("Not known, and needed to plan for the lining: its layers.",), "gate_open": False, "way": "",
         "comparison": None, "own": None, "beside": (), "followed": None, "match": None, "match_ways": (), "after": (),
     }  # fmt: skip
     return planned(**(unknown | more))
@@ -135,10 +136,10 @@ def salted(**more) -> KilnPlan:
     return planned(**(none | {"followed": None} | more))
 
 
-def job_plan(*kilns, opens=OPENS) -> JobPlan:
+def job_plan(*kilns, opens=OPENS, there=ATTENDED, way="") -> JobPlan:
     return JobPlan(
         1, "2026-04-13T17:00:00+00:00", "recover 0.2.0", "0" * 64, "1" * 64, "2" * 64, 1, 64, "Europe/London",
-        Request(opens, ATTENDED), kilns or (planned(),),
+        Request(opens, there, way=way), kilns or (planned(),),
     )  # fmt: skip
 
 

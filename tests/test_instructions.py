@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import pytest
 
+from recover.physics.wall import Step
 from recover.plan.instructions import instructions
 from recover.plan.programme import programme
 from tests.test_programmes import SCHEDULE, C, controller
@@ -29,6 +30,18 @@ def test_each_step_is_read_back(sheets):
 
 def test_a_second_run_begins_no_hotter_than_the_first_one_ended(sheets):
     assert "between 190 and 195 °C" in sheets[1].precondition
+
+
+@pytest.mark.parametrize(("start_degc", "said"), [(20, "at the room's temperature"), (95, "between 90 and 95 °C")])
+def test_a_day_that_opens_warm_says_how_warm_the_kiln_may_be(start_degc, said):
+    """Common practice, no source: a programme proven from a warm kiln is not started in a hotter one."""
+    (sheet,) = instructions(programme(start_degc, (Step(200, 20, 1),), C, "K"))
+    assert said in sheet.precondition
+
+
+def test_a_step_without_a_hold_says_nothing_of_one():
+    (sheet,) = instructions(programme(20, (Step(200, 20, 0),), C, "K"))
+    assert sheet.steps == ("1: 20 °C an hour (in 8 h 45 min) to 195 °C",)
 
 
 def test_the_steps_begin_when_the_ones_before_them_have_ended(sheets):

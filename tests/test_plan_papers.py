@@ -14,7 +14,9 @@ from pypdf import PdfReader
 from recover.answers import Release
 from recover.errors import QuantityError
 from recover.job import Job, Settings
-from recover.plan.schedule import Attendance
+from recover.physics.wall import Step
+from recover.plan.schedule import Attendance, Day, Schedule
+from recover.plan.search import Binding
 from recover.plan.strategies import cards as ways
 from recover.report import pdf
 from recover.report.kiln_room import kiln_room
@@ -70,7 +72,8 @@ def sheet(name, of=None, paper="A4", day=1, **more):
 def printed(name, paper="A4", day=1):
     """The pages of a sheet as texts, without white space: a line may end at a hyphen."""
     of = settled() if name == "many" else opened()
-    content = pdf.pdf(pdf.html(sheet(name, of, paper=paper, day=day)))  # raises where anything could not be laid out
+    view = pdf.fitted(sheet(name, of, paper=paper, day=day))
+    content = pdf.pdf(pdf.html(view))  # raises where anything could not be laid out
     return [squeezed(page.extract_text()) for page in PdfReader(io.BytesIO(content)).pages]
 
 
@@ -212,14 +215,12 @@ def test_a_later_run_begins_only_between_two_temperatures():
 
 def test_day_and_night_without_a_break_the_sheet_has_its_own_twenty_four_hours():
     """15 to 60 °C at 15 K/h and 30 h: the second step begins 33 h after the opening at 08:00, on the next day."""
-    from recover.physics.wall import Step
-    from recover.plan.schedule import Day, Schedule
-
     steps = (Step(60, 15, 30), Step(95, 10, 2))
     proven = replace(sample_plan.proof((steps,)), schedule=Schedule((Day(15, steps),), Attendance()))
     own = replace(sample_plan.own_plan(), proof=proven)
     kiln = sample_plan.by_own(own=own, followed=None)
-    first, second = (kiln_room(job(), opened(), sample_plan.job_plan(kiln), NOW, "kiln/1", day) for day in (1, 2))
+    plan = sample_plan.job_plan(kiln, there=Attendance())
+    first, second = (kiln_room(job(), opened(), plan, NOW, "kiln/1", day) for day in (1, 2))
 
     assert [row["at"] for row in first["steps"]] == ["08:00"]
     assert [row["at"] for row in second["steps"]] == ["08:00", "17:00", "22:30"]
@@ -238,6 +239,24 @@ def test_clock_times_are_the_rooms_when_summer_time_begins():
 def test_a_kiln_or_day_that_is_not_planned_is_refused_in_a_sentence(kiln, day):
     with pytest.raises(QuantityError, match="of the plan"):
         kiln_room(job(), opened(), sample_plan.job_plan(sample_plan.by_own()), NOW, kiln, day)
+
+
+@pytest.mark.parametrize(("name", "day"), [("outside", 1), ("own", 2)])
+def test_a_sheet_says_from_when_to_when_somebody_is_there_today(name, day):
+    assert sheet(name, day=day)["box"]["lines"][-1] == "Today somebody is there 08:00 to 20:00 BST."
+
+
+def test_where_the_clocks_take_an_hour_the_heater_is_off_when_attendance_ends():
+    """On 29 March 2026 London's clocks go from 01:00 to 02:00: from 20:00 to 08:00 are 11 h, the steps take 12."""
+    opens = datetime(2026, 3, 28, 20, 0)  # noqa: DTZ001 - by the job's own clock
+    proven = replace(sample_plan.own_plan().proof, curve_h=(0.0, 11.0), left_curve=(sample_plan.spread(0.9),) * 2,
+                     casing_curve=(sample_plan.spread(30),) * 2)  # fmt: skip
+    kiln = sample_plan.by_own(own=replace(sample_plan.own_plan(), proof=proven), followed=None)
+    plan = sample_plan.job_plan(kiln, opens=opens, there=Attendance(20, 8))
+    view = kiln_room(job(), opened(), plan, NOW, "kiln/1")
+
+    assert [row["at"] for row in view["steps"]] == ["20:00", "Sun 04:00", "Sun 08:00"]
+    assert view["steps"][-1]["say"].startswith("Heater off, isolated, whatever step it is in")
 
 
 # ---------------------------------------------------------------------------------------- the plan in the report
@@ -265,7 +284,7 @@ def test_every_way_is_listed_with_what_closes_it_or_what_it_needs(name):
 def test_the_way_that_is_recommended_has_its_reason():
     (kiln,) = section("outside")["kilns"]
 
-    assert kiln["chosen"][0].startswith("Recommended: Warm enclosure around the kiln. It is the first of the ways")
+    assert kiln["chosen"][0].startswith("Followed, as recommended: Warm enclosure around the kiln. It is the first")
     assert kiln["ways"][1]["marks"] == ["recommended", "followed"]
 
 
@@ -273,7 +292,18 @@ def test_a_way_that_was_asked_for_is_said_to_be():
     plan = sample_plan.job_plan(sample_plan.planned(way="small_heater"))
     (kiln,) = plan_section(found(), plan, Numbered())["kilns"]
 
-    assert kiln["chosen"][1] == "Followed, because it was asked for: Small separate heater inside the vented chamber."
+    assert kiln["chosen"][0] == "Followed, because it was asked for: Small separate heater inside the vented chamber."
+    assert kiln["chosen"][1].startswith("Recommended: Warm enclosure around the kiln.")
+
+
+def test_what_closes_a_way_that_was_asked_for_is_said():
+    kiln = sample_plan.planned(way="", refused=(card("workshop").not_if["no_workshop"],))
+    plan = sample_plan.job_plan(kiln, way="workshop")
+    (said,) = plan_section(found(), plan, Numbered())["kilns"]
+
+    assert said["chosen"][0] == "No way is followed."
+    assert said["chosen"][1].startswith("Asked for, and closed: Take it to a dry workshop in sections. There is no dry")
+    assert "Asked for, and closed: Take it to a dry workshop" in folded(" ".join(text_lines(found(), plan)))
 
 
 def test_own_elements_wait_for_drying_from_outside():
@@ -309,7 +339,8 @@ def test_a_plan_that_is_none_to_follow_names_what_it_breaks():
 
     assert "none to follow" in kiln["own"]["broken"]
     assert sample_plan.LIMITS.days.what in kiln["own"]["broken"]
-    assert kiln["chosen"][-1] == "No way is followed."
+    assert kiln["chosen"][0] == "No way is followed."
+    assert kiln["own"]["today"] == kiln["own"]["later"] == []
 
 
 def test_a_refusal_prints_its_reasons_what_to_do_by_hand_and_what_to_look_for():
@@ -342,7 +373,7 @@ def test_it_says_that_it_is_a_calculation_and_what_could_be_measured():
 
 
 def test_of_a_kiln_of_which_too_little_is_known_the_report_says_what_is_missing():
-    assert "Missing: what the layers of the lining are; how high the chamber is." in reported("nothing")[1]
+    assert "Nothing is planned. Not known, and needed to plan for the lining: its layers." in reported("nothing")[1]
 
 
 def test_a_plan_that_was_overtaken_says_so():
@@ -388,9 +419,58 @@ def test_a_terminal_shows_the_ways_todays_steps_later_days_and_a_refusal():
 
     for card in ways().strategy:
         assert card.title in text
-    assert "Day 1 1: 15 °C an hour (in 3 h) to 60 °C, hold 4 h" in text
-    assert "Days 3 to 4 up to 400 °C" in text
+    assert "Day 1, Tue 14 Apr somebody is there 08:00 to 20:00 BST" in text
+    assert "08:00 15 K/h to 60 °C by 11:00, hold until 15:00; water left" in text
+    assert "Days 3 to 4, Thu 16 Apr to Fri 17 Apr: 40 K/h to 120 °C, hold 1 h 30 min; then 40 K/h to 200 °C" in text
     assert "It has no ramp, or it is not known which." in text
+
+
+def test_before_the_gate_is_open_no_day_of_its_own_elements_has_a_date():
+    text = folded(" ".join(text_lines(found(), sample_plan.job_plan())))
+    own = text.split("Own elements, once released")[1]
+
+    assert "Day 1 somebody is there 08:00 to 20:00" in own
+    assert "Days 3 to 4: 40 K/h" in own
+    assert not re.search(r"\b(Mon|Tue|Wed|Thu|Fri|Sat|Sun) \d", own)
+
+
+def test_a_terminal_prints_no_step_of_a_schedule_that_is_none_to_follow_but_what_stands_in_its_way():
+    """What a limit a quarter looser would leave less of the water is a share of all of it."""
+    binding = (
+        Binding(sample_plan.LIMITS.attendance, None, 0.073, feasible=False),
+        Binding(sample_plan.LIMITS.ramp, None, 0.0, feasible=False), Binding(sample_plan.LIMITS.days, None, 0.1),
+        Binding(sample_plan.LIMITS.casing, None, 0.01, feasible=False),
+    )  # fmt: skip
+    own = replace(sample_plan.own_plan(broken=(sample_plan.LIMITS.water_left,)), binding=binding)
+    text = folded(" ".join(text_lines(found(), sample_plan.job_plan(sample_plan.salted(own=own)))))
+
+    assert "It does not keep: share of the water" in text
+    assert "7.3 % of the water less left if a quarter looser, and still no plan" in text
+    assert "no less water left if a quarter looser" in text
+    assert "a quarter looser, and there would be a plan" in text
+    assert "and 1 more." in text
+    assert "K/h to" not in text
+
+
+def test_a_programme_longer_than_somebody_stays_is_switched_off_when_he_leaves():
+    """From 15 to 395 °C at 25 K/h and 1 h are 16.2 h; somebody is there for 12."""
+    long = (Step(400, 25, 1),)
+    (kiln,) = plan_section(
+        found(), sample_plan.job_plan(sample_plan.by_own(followed=sample_plan.followed(days=(long,)))), Numbered()
+    )["kilns"]  # fmt: skip
+
+    assert words()["plan"]["run"]["leaves"] in kiln["details"]["run"]["always"]
+    assert words()["plan"]["run"]["leaves"] not in section("own")["kilns"][0]["details"]["run"]["always"]
+
+
+def test_days_that_the_controller_adds_are_run_by_the_last_programme():
+    """The days that were searched end sooner than those of set-points below them; the last is gone on with."""
+    kiln = sample_plan.by_own(followed=replace(sample_plan.followed(), days=sample_plan.followed().days[:3]))
+
+    assert [day["day"] for day in plan_section(found(), sample_plan.job_plan(kiln), Numbered())["kilns"][0]["details"][
+        "run"]["days"]] == ["Day 1", "Day 2", "Days 3 to 4"]  # fmt: skip
+    view = kiln_room(job(), opened(), sample_plan.job_plan(kiln), NOW, "kiln/1", 4)
+    assert view["step_columns"] == words()["kiln_room"]["columns"]["own"]
 
 
 # ---------------------------------------------------------------------------------------- words

@@ -56,7 +56,7 @@ def followed(plan: Plan, controller: Controller, probe: Letter | None, setting: 
     made = _made(plan, controller, probe, setting)
     if isinstance(made, Refusal):
         return Followed((made,), plan.proof, plan.proof.peaks, ())
-    days = [_day(one, plan) for one in made]
+    days = [Day(one.start_degc, one.steps) for one in made]  # switched off when whoever attends leaves
     under = Conditions(plan.limits, plan.proof.schedule.attendance, _top(plan), plan.heating.room_degc)
     draws = Draws.of(powered(plan.heating, plan.limits), pace=BRISK)
     walked = Walk(draws, (0,), under, given=days).run()
@@ -80,12 +80,6 @@ def _made(
     reasons = dict.fromkeys(one for day in refused for one in day.reasons)
     runs = [one for one in made if isinstance(one, Programme)]
     return refusal(tuple(reasons), steps, controller) if refused else runs
-
-
-def _day(made: Programme, plan: Plan) -> Day:
-    """Return what a programme does on its day: switched off when whoever attends leaves, whatever step it is in."""
-    day, there = Day(made.start_degc, made.steps), plan.proof.schedule.attendance
-    return day if there.always else day.until(there.hours)
 
 
 def _top(plan: Plan) -> tuple[float, str]:

@@ -12,12 +12,15 @@ from recover.physics.wall import Step
 from recover.plan.programme import Programme, Run, words
 from recover.plan.timeline import Timeline
 
+WARM_DEGC = 40.0
+"""A kiln that is no hotter may be at its room's temperature."""
+
 
 @dataclass(frozen=True)
 class Instructions:
     """The sheet of a run: its steps as they are read back, and the hours from its start at which each begins.
 
-    `warm_degc`: between which temperatures a run begins that follows another; None for the first.
+    `warm_degc`: between which temperatures a run begins that follows another, or opens a day warm; None: at the room's.
     """
 
     run: Run
@@ -68,17 +71,22 @@ def _befores(run: Run) -> list[float]:
 
 
 def _warm_degc(programme: Programme, run: Run) -> tuple[float, float] | None:
-    """Return how warm the kiln may be: a run that follows begins no hotter than the one before it ended."""
-    if run.number == 1:
-        return None
-    return max(programme.start_degc, run.begins_degc - programme.controller.overshoot_k), run.begins_degc
+    """Return how warm the kiln may be: a run that follows begins no hotter than the one before it ended.
+
+    The first run of a day begins no hotter than it was proven from; up to what a room may have, it begins cold.
+    """
+    least_degc = run.begins_degc - programme.controller.overshoot_k
+    if run.number > 1:
+        return max(programme.start_degc, least_degc), run.begins_degc
+    return None if programme.start_degc <= WARM_DEGC else (max(least_degc, WARM_DEGC), run.begins_degc)
 
 
 def _precondition(programme: Programme, run: Run) -> str:
     warm_degc = _warm_degc(programme, run)
     if warm_degc is None:
         return words().run["cold"]
-    return words().run["hot"].format(least_degc=f"{warm_degc[0]:.0f}", begins_degc=f"{warm_degc[1]:.0f}")
+    said = words().run["hot" if run.number > 1 else "warm"]
+    return said.format(least_degc=f"{warm_degc[0]:.0f}", begins_degc=f"{warm_degc[1]:.0f}")
 
 
 def step_lines(run: Run, degrees: str) -> tuple[str, ...]:
@@ -87,7 +95,7 @@ def step_lines(run: Run, degrees: str) -> tuple[str, ...]:
     return tuple(
         said["step"].format(
             number=number, ramp=_ramp(step, before, degrees), degc=_shown(step.to_degc, degrees),
-            hold=show_hours_minutes(step.hold_h),
+            hold=said["hold"].format(hold=show_hours_minutes(step.hold_h)) if step.hold_h else "",
         )
         for number, (step, before) in enumerate(zip(run.steps, _befores(run), strict=True), start=1)
     )  # fmt: skip

@@ -127,7 +127,8 @@ class Walk:
         day = self.given[min(len(self.days), len(self.given) - 1)]
         if len(self.days) >= len(self.given) and self.under.attendance.always:
             day = Day(opens_degc, (replace(day.steps[-1], hold_h=self.under.stretch_h),))
-        return replace(day, from_degc=min(opens_degc, day.steps[0].to_degc))
+        day = replace(day, from_degc=min(opens_degc, day.steps[0].to_degc))
+        return day if self.under.attendance.always else day.until(self.under.stretch_h)
 
     def _planned(self, from_degc: float) -> Day:
         """Return the best day that the design draws keep: at full speed, else eased or marched, by which dries more.

@@ -20,6 +20,7 @@ from recover.errors import PaperError
 from recover.measures import show_hours, show_hours_minutes, show_moment, show_number, show_quantity
 from recover.plan.clock import Entry, closing, months_after, opening, timetable
 from recover.plan.follow import Followed
+from recover.plan.search import Plan
 from recover.plan.strategies import Strategy
 from recover.plan.strategies import cards as ways
 from recover.plan.whole import JobPlan, KilnPlan, Request
@@ -97,7 +98,7 @@ def _drying(kiln: KilnPlan, plan: JobPlan) -> Iterator[_Event]:
         yield from _external_days(kiln, way, plan.request, zone)
 
 
-def _own_days(kiln: KilnPlan, own: Followed, request: Request, zone: ZoneInfo) -> Iterator[_Event]:
+def _own_days(kiln: KilnPlan, own: Plan | Followed, request: Request, zone: ZoneInfo) -> Iterator[_Event]:
     """Yield an event for each attended day; one that goes on day and night is told in days of the calendar."""
     word, schedule = words()["calendar"], own.proof.schedule
     first = [word["released"], *([] if own.by_controller else [word["by_hand"]])]
@@ -115,7 +116,7 @@ def _own_days(kiln: KilnPlan, own: Followed, request: Request, zone: ZoneInfo) -
             day += 1
 
 
-def _rest(own: Followed, number: int, ends: datetime, entries: Sequence[Entry]) -> Iterator[str]:
+def _rest(own: Plan | Followed, number: int, ends: datetime, entries: Sequence[Entry]) -> Iterator[str]:
     """Say what comes after the heater is off for the last time."""
     schedule = own.proof.schedule
     if number == len(schedule.days) - 1 and _utc(ends) == _utc(entries[-1].ends):

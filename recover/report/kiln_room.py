@@ -15,13 +15,13 @@ from recover.kiln import JOB, Address
 from recover.measures import show_moment
 from recover.report.kiln_room_day import Sheet, day_opens, listed, own_day, routine, told
 from recover.report.paper import View, in_words, paper, plain_cautions, referral_line
+from recover.report.plan_days import there
 
 if TYPE_CHECKING:
     from recover.plan.whole import JobPlan
 
-CLOSE, CLOSEST, ROW, SHORTER = 4000, 5150, 250, 1.12
-"""Characters of lists and cautions from which a sheet is set closer; a step takes the room of so many. Letter, being
-shorter, holds less."""
+SETS = ("", "close", "close closest", "close closest packed", "close closest packed small")
+"""How a sheet may be set, from the loosest on: one page, whatever there is to say."""
 
 
 def kiln_room(
@@ -42,20 +42,12 @@ def kiln_room(
     _check(sheet)
     head = paper(job, found, "kiln-room", made)
     head |= {"subtitle": _subtitle(sheet), "changed_since": told()["missing"]["changed"] if changed else None}
-    body, cautions = _body(sheet), plain_cautions(found)
     return {
-        "paper": head, "box": _box(sheet), "told": told()["title"], "columns": told()["columns"], **body,
-        "set": _set(body, cautions, job.settings.paper),
+        "paper": head, "box": _box(sheet), "told": told()["title"], "columns": told()["columns"], **_body(sheet),
+        "set": SETS[-1], "sets": list(SETS),
         "call": [{"label": label, "value": _known(sheet, name)} for label, name in told()["call"].items()],
-        "cautions": cautions, "referral_line": referral_line(found),
+        "cautions": plain_cautions(found), "referral_line": referral_line(found),
     }  # fmt: skip
-
-
-def _set(body: View, cautions: list[View], size: str) -> str:
-    """Return how close a sheet is set, to stay on one page, by how much there is to print."""
-    lines = [line for one in (*body["lists"], body["stop"]) for line in one["lines"]] + [one["say"] for one in cautions]
-    much = (sum(map(len, lines)) + ROW * len(body["steps"])) * (SHORTER if size == "Letter" else 1)
-    return "" if much < CLOSE else "close" if much < CLOSEST else "close closest"
 
 
 def _check(sheet: Sheet) -> None:
@@ -81,10 +73,14 @@ def _box(sheet: Sheet) -> View:
     if release:
         named |= {"by": release.by, "capacity": release.capacity, "at": show_moment(release.moment)}
     lines = [line.format(**named) for line in box["lines"]]
+    if sheet.state in ("outside", "ready", "released"):
+        lines.append(told()["attended"].format(there=there(sheet.plan, sheet.day - 1)))
     if sheet.state == "nothing" and sheet.kiln.comparison:
         lines.append(sheet.kiln.comparison.because)
         lines += [f"{one.card.title}: {' '.join(one.closed)}" for one in sheet.kiln.comparison.strategies if one.closed]
-    if sheet.lacks and sheet.state in ("nothing", "closed"):
+    if sheet.state == "nothing":
+        lines += sheet.kiln.missing
+    elif sheet.lacks and sheet.state == "closed":
         lines.append(told()["missing"]["lead"].format(missing="; ".join(sheet.lacks)))
     return {"title": box["title"], "lines": lines}
 
@@ -104,8 +100,8 @@ def _known(sheet: Sheet, name: str) -> str:
 def _body(sheet: Sheet) -> View:
     if sheet.state == "outside":
         return _outside(sheet)
-    if sheet.kiln.own and sheet.schedule and sheet.state in ("ready", "released"):
-        return own_day(sheet, sheet.kiln.own, sheet.schedule)
+    if sheet.kiln.own and sheet.follows and sheet.state in ("ready", "released"):
+        return own_day(sheet, sheet.kiln.own, sheet.follows)
     return {"steps": [], "late": False, "step_columns": [], "stop": listed("stop", []), "lists": []}
 
 

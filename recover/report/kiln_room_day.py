@@ -7,28 +7,30 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
-from math import ceil, inf
+from datetime import UTC, datetime
+from math import ceil
 from typing import TYPE_CHECKING, Any, Literal
 from zoneinfo import ZoneInfo
 
 from recover.assessment import Assessment, Hold
 from recover.measures import show_hours_minutes, show_quantity
 from recover.physics.figures import opening as vent
-from recover.plan.clock import opening
+from recover.plan.clock import opening, timetable
 from recover.plan.instructions import Instructions, instructions, step_lines
 from recover.plan.limits import HOLD_POINTS_DEGC, ventilation_m3_h
 from recover.plan.programme import Programme, Refusal, Run, manual
 from recover.plan.programme import words as said_of_runs
-from recover.plan.schedule import Day, Schedule
+from recover.plan.schedule import Schedule
 from recover.plan.strategies import Card, When
 from recover.profiles import own_limits
 from recover.report.paper import View
-from recover.report.plan import day_of, own_heat
+from recover.report.plan import own_heat
+from recover.report.plan_days import day_of, shown
 from recover.report.way import way_of
 from recover.report.words import words
 
 if TYPE_CHECKING:
+    from recover.plan.follow import Followed
     from recover.plan.search import Plan
     from recover.plan.whole import JobPlan, KilnPlan
 
@@ -74,22 +76,29 @@ class Sheet:
 
     @property
     def lacks(self) -> list[str]:
-        """What is missing before anything is heated: of the kiln's lining, or before its own elements heat."""
+        """What is missing before its own elements heat: of the kiln's lining, of the hold point, of the plan."""
         say, plan = told()["missing"], self.kiln.own
-        if not self.own_heat:
-            return list(self.kiln.missing)
         wanting = {
             "gate": not self.kiln.gate_open and not self.hold.missing, "schedule": plan is None,
             "broken": plan is not None and not plan.feasible, "again": self.changed,
         }  # fmt: skip
-        return [*self.kiln.missing, *self.hold.missing, *(say[name] for name, lacks in wanting.items() if lacks)]
+        lining = [sentence.rstrip(".") for sentence in self.kiln.missing]
+        return [*lining, *self.hold.missing, *(say[name] for name, lacks in wanting.items() if lacks)]
+
+    @property
+    def follows(self) -> Plan | Followed | None:
+        """What is done with its own elements, by the controller or by hand; None where another way is followed."""
+        return shown(self.kiln) if self.own_heat and self.kiln.own else None
 
     @property
     def schedule(self) -> Schedule | None:
-        """The schedule of its own elements, as it is followed; None where another way is."""
-        if not self.own_heat or self.kiln.own is None:
-            return None
-        return (self.kiln.followed or self.kiln.own).proof.schedule
+        """The schedule of that."""
+        return self.follows.proof.schedule if self.follows else None
+
+    @property
+    def zone(self) -> ZoneInfo:
+        """Where the clock hangs."""
+        return ZoneInfo(self.plan.zone)
 
     @property
     def begins(self) -> int:
@@ -112,14 +121,12 @@ def told() -> dict[str, Any]:
 
 def day_opens(sheet: Sheet, day: int) -> datetime:
     """Return when a day, counted from 1, opens."""
-    return opening(sheet.plan.request, ZoneInfo(sheet.plan.zone), day - 1)
+    return opening(sheet.plan.request, sheet.zone, day - 1)
 
 
-def clock(sheet: Sheet, hours: float) -> str:
-    """Return the clock time so many hours after the schedule's day opened, with the day of the week past midnight."""
-    first = day_opens(sheet, sheet.begins)
-    then = (first.astimezone(UTC) + timedelta(minutes=round(60 * hours))).astimezone(first.tzinfo)
-    return f"{then:%H:%M}" if then.date() == day_opens(sheet, sheet.day).date() else f"{then:%a %H:%M}"
+def at(sheet: Sheet, moment: datetime) -> str:
+    """Return a clock time, with the day of the week past midnight."""
+    return f"{moment:%H:%M}" if moment.date() == day_opens(sheet, sheet.day).date() else f"{moment:%a %H:%M}"
 
 
 def routine(sheet: Sheet, when: When) -> list[str]:
@@ -127,11 +134,11 @@ def routine(sheet: Sheet, when: When) -> list[str]:
     return [check.say for check in sheet.way.routine if check.when == when] if sheet.way else []
 
 
-def own_day(sheet: Sheet, plan: Plan, schedule: Schedule) -> View:
+def own_day(sheet: Sheet, plan: Plan, follows: Plan | Followed) -> View:
     """Return the day of a schedule of the kiln's own elements: by its programme, or by hand."""
     programme = day_of(sheet.kiln, sheet.begins)
     runs = instructions(programme) if programme else ()
-    steps = list(_steps(sheet, runs, schedule))
+    steps = list(_steps(sheet, runs, follows))
     cut = [*dict.fromkeys(line for run in runs for line in run.power_cut)] or _by_hand_cut()
     return {
         "steps": steps, "late": any(" " in row["at"] for row in steps),
@@ -152,33 +159,43 @@ def listed(name: str, lines: Iterable[str], *, tick: bool = False) -> View:
     return {"title": told()["title"][name], "lines": list(lines), "tick": tick}
 
 
-def _steps(sheet: Sheet, runs: tuple[Instructions, ...], schedule: Schedule) -> Iterator[View]:
-    """Yield the steps of the day; of a schedule day and night without a break, those of 24 hours of it."""
-    rows = [*(_by_programme(runs) if runs else _by_hand(schedule.days[sheet.begins - 1]))]
-    from_h = 24.0 * (sheet.day - sheet.begins)
-    to_h = from_h + 24 if schedule.attendance.always and sheet.day < sheet.days else inf
-    today = [(hour, say) for hour, say in rows if from_h <= hour < to_h]
-    under_way = [say for hour, say in rows if hour < from_h][-1:] if not today or today[0][0] > from_h else []
-    goes_on = [(from_h, told()["rows"]["goes_on"].format(step=say)) for say in under_way]
-    yield from ({"at": clock(sheet, hour), "say": say, "head": ""} for hour, say in (*goes_on, *today))
+def _steps(sheet: Sheet, runs: tuple[Instructions, ...], follows: Plan | Followed) -> Iterator[View]:
+    """Yield the steps of the day by the clock; of a schedule day and night without a break, those of 24 hours of it."""
+    entries = timetable(follows, sheet.plan.request, sheet.zone, sheet.begins - 1)
+    day = follows.proof.schedule.days[sheet.begins - 1]
+    said = _by_programme(runs) if runs else [[line] for line in step_lines(Run(1, day.from_degc, day.steps), "C")]
+    rows = [(one.begins, line) for one, lines in zip(entries, said, strict=False) for line in lines]
+    off = told()["rows"]["cut" if entries[-1].cut else "off"]
+    here = _here(sheet, [*rows, (entries[-1].ends, off)])
+    yield from ({"at": at(sheet, moment), "say": say, "head": ""} for moment, say in here)
 
 
-def _by_programme(runs: tuple[Instructions, ...]) -> Iterator[tuple[float, str]]:
-    """Yield hour and words of each step of the runs, one run after the other, and of the end."""
-    from_h, row = 0.0, told()["rows"]
+def _here(sheet: Sheet, rows: list[tuple[datetime, str]]) -> Iterator[tuple[datetime, str]]:
+    """Yield what lies between the opening of the sheet's day and the next, and first what is under way then."""
+    if not sheet.schedule or not sheet.schedule.attendance.always:
+        yield from rows
+        return
+    begins, ends = (day_opens(sheet, sheet.day + more).astimezone(UTC) for more in (0, 1))
+    gone = [say for moment, say in rows if moment.astimezone(UTC) < begins]
+    to_come = rows[len(gone) :]
+    if gone and to_come and to_come[0][0].astimezone(UTC) > begins:
+        yield day_opens(sheet, sheet.day), told()["rows"]["goes_on"].format(step=gone[-1])
+    yield from (row for row in to_come if row[0].astimezone(UTC) < ends or sheet.day == sheet.days)
+
+
+def _by_programme(runs: tuple[Instructions, ...]) -> Iterator[list[str]]:
+    """Yield what is said at the begin of each step of the runs, one run after the other."""
     for one in runs:
-        if len(runs) > 1:
-            least, most = (show_quantity(round(degc), "degC") for degc in one.warm_degc or (0.0, 0.0))
-            yield from_h, row["run_hot" if one.warm_degc else "run"].format(run=one.run.number, least=least, most=most)
-        yield from ((from_h + begins_h, say) for begins_h, say in zip(one.begins_h, one.steps, strict=True))
-        from_h += one.run.hours
-    yield from_h, row["off"]
+        for number, say in enumerate(one.steps):
+            yield [_run(one), say] if number == 0 and len(runs) > 1 else [say]
 
 
-def _by_hand(day: Day) -> Iterator[tuple[float, str]]:
-    """Yield hour and words of each step of a day as the schedule has it, and of the end."""
-    lines = (*step_lines(Run(1, day.from_degc, day.steps), "C"), told()["rows"]["off"])
-    yield from zip((0.0, *day.ends_h), lines, strict=True)
+def _run(one: Instructions) -> str:
+    """Say that a run is started; one that follows another, between which temperatures."""
+    if one.run.number == 1 or one.warm_degc is None:
+        return str(told()["rows"]["run"]).format(run=one.run.number)
+    least, most = (show_quantity(round(degc), "degC") for degc in one.warm_degc)
+    return str(told()["rows"]["run_hot"]).format(run=one.run.number, least=least, most=most)
 
 
 def _seen(runs: tuple[Instructions, ...]) -> list[str]:

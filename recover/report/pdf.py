@@ -9,9 +9,11 @@ from __future__ import annotations
 import gc
 import logging
 import os
+from bisect import bisect_left
 from functools import cache
 from importlib.resources import files
 from pathlib import Path
+from typing import Any
 
 from recover.errors import PaperError
 from recover.report.paper import View
@@ -31,6 +33,9 @@ _TEMPLATES = {
     "tag": "tag",
     "kiln-room": "kiln_room",
 }
+
+
+_AS: dict[str, Any] = {"pdf_variant": "pdf/ua-1", "full_fonts": False}
 
 
 def template_folder() -> Path:
@@ -59,6 +64,30 @@ def html(view: View) -> str:
 
 def pdf(document: str) -> bytes:
     """Return HTML as PDF. Raises PaperError if Pango is missing, or if WeasyPrint had anything to say."""
+    content: bytes = _laid_out(document).write_pdf(**_AS)
+    return content
+
+
+def fitted(view: View) -> View:
+    """Return a view set as loosely as stays on one page: by the first of its `sets` that does, else by the last.
+
+    Only the layout itself knows how much goes on a page. Without Pango it is the last. Raises PaperError as `pdf` does.
+    """
+    views = [{**view, "set": one} for one in view["sets"]]
+
+    def fits(number: int) -> bool:
+        return len(_laid_out(html(views[number])).pages) == 1
+
+    try:
+        return views[bisect_left(range(len(views) - 1), True, key=fits)]
+    except PaperError as error:
+        if str(error) == NO_PANGO:
+            return views[-1]
+        raise
+
+
+def _laid_out(document: str) -> Any:
+    """Return HTML as WeasyPrint's document. Raises PaperError if Pango is missing, or if it had anything to say."""
     os.environ["FONTCONFIG_FILE"] = str(FONTS / "fonts.conf")  # a paper sees the shipped fonts and no others
     logger, said = logging.getLogger("weasyprint"), _Said()
     logger.addHandler(said)
@@ -68,9 +97,7 @@ def pdf(document: str) -> bytes:
 
         gc.disable()  # what a layout makes lives to its end: to look for garbage meanwhile costs a tenth and finds none
         only_inside = URLFetcher(allowed_protocols={"data"})  # an answer must not make a paper fetch anything
-        content: bytes = HTML(string=_drawable(document), base_url="recover:paper", url_fetcher=only_inside).write_pdf(
-            pdf_variant="pdf/ua-1", full_fonts=False
-        )
+        laid_out = HTML(string=_drawable(document), base_url="recover:paper", url_fetcher=only_inside).render(**_AS)
     except OSError as error:
         raise PaperError(NO_PANGO) from error
     finally:
@@ -78,7 +105,7 @@ def pdf(document: str) -> bytes:
         logger.removeHandler(said)
     if said.lines:
         raise PaperError("the paper could not be laid out as designed: " + "; ".join(said.lines))
-    return content
+    return laid_out
 
 
 def write(view: View, folder: Path, name: str) -> list[Path]:

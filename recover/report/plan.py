@@ -7,22 +7,19 @@ A view is made of the plan as it is stored; nothing is computed again. What most
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import groupby
 from typing import TYPE_CHECKING
 
 from recover.assessment import Assessment, Hold
 from recover.kiln import Address
 from recover.measures import show_number, show_quantity
-from recover.physics.draws import Spread
-from recover.plan.instructions import step_lines
-from recover.plan.programme import Programme, Run
-from recover.plan.schedule import Day
+from recover.plan.programme import Programme
 from recover.plan.strategies import Strategy
 from recover.plan.strategies import cards as ways
 from recover.report.drying import drawn, share
 from recover.report.paper import Numbered, View
+from recover.report.plan_days import first, go_on, later, own_way, there, today
 from recover.report.plan_details import details, limit_value, named
-from recover.report.way import way_of
+from recover.report.way import shown, way_of
 from recover.report.words import words
 
 if TYPE_CHECKING:
@@ -30,6 +27,8 @@ if TYPE_CHECKING:
     from recover.plan.verify import Proof
     from recover.plan.whole import JobPlan, KilnPlan
 
+LEAST = 0.005
+"""A share of the water that is less than this is printed as none."""
 
 def plan_section(found: Assessment, plan: JobPlan, numbered: Numbered, *, changed: bool = False) -> View:
     """Return the plan of a job, kiln by kiln. `changed`: something that it rests on has changed since it was made."""
@@ -38,17 +37,18 @@ def plan_section(found: Assessment, plan: JobPlan, numbered: Numbered, *, change
         "changed": told["changed"] if changed else "",
         "calculation": told["calculation"].format(draws=show_number(plan.draws)),
         "measure": told["measure"], "gate": told["gate"],
-        "kilns": [_kiln(found, one, numbered) for one in plan.kilns],
+        "kilns": [_kiln(found, plan, one, numbered) for one in plan.kilns],
     }  # fmt: skip
 
 
-def _kiln(found: Assessment, kiln: KilnPlan, numbered: Numbered) -> View:
+def _kiln(found: Assessment, plan: JobPlan, kiln: KilnPlan, numbered: Numbered) -> View:
+    rows = [_way(kiln, one) for one in kiln.comparison.strategies] if kiln.comparison else []
     return {
         "kiln": kiln.label,
-        "missing": words()["plan"]["missing"].format(missing="; ".join(kiln.missing)) if kiln.missing else "",
-        "chosen": chosen(kiln), "hold": _hold(found, kiln),
-        "ways": [_way(kiln, one) for one in kiln.comparison.strategies] if kiln.comparison else [],
-        "own": _own(kiln, kiln.own) if kiln.own else None,
+        "missing": words()["plan"]["missing"].format(missing=" ".join(kiln.missing)) if kiln.missing else "",
+        "chosen": chosen(plan, kiln), "hold": _hold(found, kiln),
+        "ways": rows, "fired": any(row["fired"] for row in rows),
+        "own": _own(plan, kiln, kiln.own) if kiln.own else None,
         "details": details(kiln, numbered),
     }  # fmt: skip
 
@@ -63,20 +63,27 @@ def _hold(found: Assessment, kiln: KilnPlan) -> str:
     return str(words()["plan"]["hold"]).format(title=hold.point.title, state=hold.state)
 
 
-def chosen(kiln: KilnPlan) -> list[str]:
-    """Say which way is recommended and why, and which is followed."""
-    told, compared = words()["plan"], kiln.comparison
+def chosen(plan: JobPlan, kiln: KilnPlan) -> list[str]:
+    """Say which way is followed and why, what closes the one that was asked for, and which is recommended instead."""
+    told, compared, followed = words()["plan"], kiln.comparison, way_of(kiln)
     if compared is None:
         return []
-    best, followed = compared.recommended, way_of(kiln)
-    lines = [
-        told["recommended"].format(way=best.card.title, because=compared.because)
-        if best else told["none_recommended"].format(because=compared.because)
+    best, because = compared.recommended, compared.because
+    if best and followed and best.card.id == followed.card.id:
+        return [told["followed"].format(way=followed.card.title, because=because)]
+    return [
+        told["asked_for"].format(way=followed.card.title) if followed else told["not_followed"],
+        *_refused(plan, kiln),
+        told["recommended"].format(way=best.card.title, because=because)
+        if best else told["none_recommended"].format(because=because),
     ]  # fmt: skip
-    if followed is None:
-        return [*lines, told["not_followed"]]
-    asked = best is None or followed.card.id != best.card.id
-    return [*lines, told["asked_for" if asked else "followed"].format(way=followed.card.title)]
+
+
+def _refused(plan: JobPlan, kiln: KilnPlan) -> Iterator[str]:
+    """Say what closes the way that was asked for."""
+    if kiln.refused:
+        title = next((card.title for card in ways().strategy if card.id == plan.request.way), plan.request.way)
+        yield words()["plan"]["refused"].format(way=title, reasons=" ".join(kiln.refused))
 
 
 # ---------------------------------------------------------------------------------------- the ways
@@ -113,62 +120,31 @@ def _hours(hours: float | None) -> str:
 # ---------------------------------------------------------------------------------------- the searched schedule
 
 
-def _own(kiln: KilnPlan, plan: Plan) -> View:
-    told, schedule = words()["plan"], plan.proof.schedule
-    count = len(schedule.days)
+def _own(plan: JobPlan, kiln: KilnPlan, own: Plan) -> View:
+    of, follow = shown(kiln) or own, own.feasible
     return {
-        "intro": told["own"].format(days=f"{count} day{'s' if count > 1 else ''}", attendance=str(schedule.attendance))
-        + ("" if kiln.way == "own" or not plan.feasible else " " + told["own_later"]),
-        "today": today(plan.proof), "today_h": _hours(schedule.days[0].hours), "later": later(plan.proof),
-        "totals": totals(plan.proof),
-        "p90": p90(plan.proof), "as_run": as_run(kiln), "holds": holds_up(plan),
-        "broken": broken(plan),
+        "intro": intro(kiln, own), "first": first(plan, kiln), "there": there(plan, 0),
+        "today": today(plan, kiln) if follow else [], "later": later(plan, kiln) if follow else [],
+        "go_on": go_on(kiln), "totals": totals(of.proof), "p90": p90(of.proof), "as_run": as_run(kiln),
+        "holds": holds_up(own), "broken": broken(own),
     }  # fmt: skip
+
+
+def intro(kiln: KilnPlan, own: Plan) -> str:
+    """Say what the schedule is, and that it is not followed now where another way is."""
+    told, schedule = words()["plan"], (shown(kiln) or own).proof.schedule
+    says = told["own"].format(days=_days(len(schedule.days)), attendance=str(schedule.attendance))
+    return says if own_way(kiln) or not own.feasible else f"{says} {told['own_later']}"
+
+
+def _days(count: int) -> str:
+    return f"{count} day{'s' if count > 1 else ''}"
 
 
 def broken(plan: Plan) -> str:
     """Say which limits the best schedule found does not keep; nothing where it keeps all."""
     rows = named(plan.limits, [one.id for one in plan.broken])
     return str(words()["plan"]["broken"]).format(rows=rows) if rows else ""
-
-
-def today(proof: Proof) -> list[View]:
-    """Return the steps of the first day: what is set, water left and casing at the end of each."""
-    first = proof.schedule.days[0]
-    ends = [end for end in proof.steps if end.day == 0]
-    return [
-        {"say": say, "left": share(end.left), "casing": _degrees(end.casing_degc)}
-        for say, end in zip(step_lines(Run(1, first.from_degc, first.steps), "C"), ends, strict=True)
-    ]
-
-
-def later(proof: Proof) -> list[View]:
-    """Return the later days, those with one top together: their top, attended hours, water left when they end."""
-    days = list(enumerate(proof.schedule.days, start=1))[1:]
-    rows = []
-    for top, together in groupby(days, key=lambda pair: _top(pair[1])):
-        numbers, found = zip(*together, strict=True)
-        last = next(end for end in reversed(proof.steps) if end.day == numbers[-1] - 1)
-        rows.append({
-            "day": _day(numbers[0], numbers[-1]), "say": words()["plan"]["cool"].format(top=show_quantity(top, "degC")),
-            "attended": _hours(sum(day.hours for day in found)), "left": share(last.left),
-            "casing": _degrees(last.casing_degc),
-        })  # fmt: skip
-    return rows
-
-
-def _top(day: Day) -> float:
-    return max(step.to_degc for step in day.steps)
-
-
-def _day(first: int, last: int) -> str:
-    told = words()["plan"]
-    return str(told["day"].format(day=first) if first == last else told["days"].format(first=first, last=last))
-
-
-def _degrees(value: Spread) -> str:
-    low, mid, high = (show_number(round(one)) for one in (value.p10, value.p50, value.p90))
-    return f"{mid} °C ({low} to {high})"
 
 
 def totals(proof: Proof) -> str:
@@ -186,22 +162,24 @@ def p90(proof: Proof) -> str:
 
 
 def as_run(kiln: KilnPlan) -> str:
-    """Say what the schedule comes to with the set-points of the controller; nothing where it is done by hand."""
-    run = kiln.followed
-    if run is None or not run.by_controller:
+    """Say what the schedule that was searched comes to, where the controller runs it with set-points of its own."""
+    if kiln.own is None or shown(kiln) is kiln.own:
         return ""
-    proof = run.proof
+    proof = kiln.own.proof
     return str(words()["plan"]["as_run"]).format(
-        days=f"{len(proof.schedule.days)} days", hours=_hours(proof.schedule.hours),
-        kwh=drawn(proof.energy_kwh, "kWh"), left=share(proof.left),
+        days=_days(len(proof.schedule.days)), hours=_hours(proof.schedule.hours), kwh=drawn(proof.energy_kwh, "kWh"),
+        left=share(proof.left),
     )  # fmt: skip
 
 
-def holds_up(plan: Plan) -> str:
-    """Say which limits make a plan longer, and by how much less with each a quarter looser."""
+def holds_up(plan: Plan, most: int | None = None) -> str:
+    """Say which limits make a plan longer, and by how much less with each a quarter looser; so many of them at most."""
     told, unit = words()["plan"], "kWh" if plan.objective == "energy" else "hour"
-    rows = "; ".join(_binding(one, unit) for one in plan.binding)
-    return str(told["binding"].format(rows=rows) if rows else told["binding_none"])
+    rows = [_binding(one, unit) for one in plan.binding[:most]]
+    if more := len(plan.binding) - len(rows):
+        rows.append(told["binding_more"].format(more=more))
+    word = "binding" if plan.feasible else "in_the_way"
+    return str(told[word].format(rows="; ".join(rows)) if rows else told["binding_none"])
 
 
 def _binding(one: Binding, unit: str) -> str:
@@ -209,21 +187,14 @@ def _binding(one: Binding, unit: str) -> str:
     told = words()["plan"]["looser"]
     if one.saves is not None:
         change = told["saves"].format(saves=show_quantity(one.saves, unit, figures=2))
+    elif one.feasible:
+        change = told["enough"]
     else:
-        change = told["enough" if one.feasible else "dries"].format(dries=f"{show_number(100 * one.dries, 2)} %")
+        change = told["dries" if one.dries >= LEAST else "nothing"].format(dries=f"{show_number(100 * one.dries, 2)} %")
     return f"{one.limit.what}, {limit_value(one.limit)} ({change})"
 
 
 # ---------------------------------------------------------------------------------------- what runs it
-
-
-def day_of(kiln: KilnPlan, day: int) -> Programme | None:
-    """Return the programme of a day, counted from 1; None where it is done by hand."""
-    run = kiln.followed
-    if run is None or run.broken or not 0 < day <= len(run.days):
-        return None
-    made = run.days[day - 1]
-    return made if isinstance(made, Programme) else None
 
 
 def by_hand(kiln: KilnPlan) -> Iterator[str]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from itertools import groupby
 from typing import TYPE_CHECKING
 
 from recover.engineering.thermocouples import Mismatch
@@ -21,6 +20,7 @@ from recover.plan.replacement import Way as MatchWay
 from recover.profiles import Limit
 from recover.report.drying import band, share
 from recover.report.paper import Numbered, View
+from recover.report.plan_days import day_of, days_text
 from recover.report.words import words
 from recover.sources import BASIS_WORDS, Citation
 
@@ -81,7 +81,7 @@ def _limits(kiln: KilnPlan, plan: Plan, numbered: Numbered) -> list[View]:
 def _reached(value: Spread, unit: str) -> str:
     if not unit:
         return share(value)
-    low, mid, high = (show_number(one) for one in (value.p10, value.p50, value.p90))
+    low, mid, high = (show_number(round(one, 6) + 0.0) for one in (value.p10, value.p50, value.p90))
     return f"{mid} {unit} ({low} to {high})"
 
 
@@ -123,27 +123,48 @@ def _run(kiln: KilnPlan, run: Followed) -> View:
         "intro": told["by_controller" if run.by_controller else "by_hand"],
         "reasons": [*reasons, *broken], "manual": list(manually),
         "look_for": list(dict.fromkeys(line for day in refusals for line in day.look_for)),
-        "days": [] if run.broken else _programmes(run.days),
+        "days": _programmes(kiln, run), "always": _always(kiln, run), "cutout": told["run"]["cutout"][_margin(run)],
     }  # fmt: skip
 
 
-def _programmes(days: Sequence[Programme | Refusal]) -> list[View]:
-    numbered = list(enumerate(days, start=1))
-    rows: list[View] = []
-    for made, together in groupby(numbered, key=lambda pair: pair[1]):
-        numbers = [number for number, _ in together]
-        if isinstance(made, Programme):
-            told = words()["plan"]["day" if len(numbers) == 1 else "days"]
-            day = told.format(day=numbers[0], first=numbers[0], last=numbers[-1])
-            rows.append({"day": day, "runs": [_sheet(one) for one in instructions(made)]})
-    return rows
+def _margin(run: Followed) -> str:
+    """Say whether it is known by how much the cut-out may lie above a run."""
+    margins = [day.controller.cutout_margin_k for day in run.days if isinstance(day, Programme)]
+    return "known" if margins and margins[0] is not None else "unknown"
 
 
-def _sheet(of: Instructions) -> View:
+def _programmes(kiln: KilnPlan, run: Followed) -> list[View]:
+    """Return what is typed in, a row for each run: once for days with equal steps."""
+    days: dict[tuple[Step, ...], list[int]] = {}
+    for day in range(1, len(run.proof.schedule.days) + 1):
+        if made := day_of(kiln, day):
+            days.setdefault(made.steps, []).append(day)
+    return [
+        _sheet(days_text(numbers), made, one) for numbers in days.values() if (made := day_of(kiln, numbers[0]))
+        for one in instructions(made)
+    ]  # fmt: skip
+
+
+def _sheet(day: str, made: Programme, of: Instructions) -> View:
+    said, degc = words()["plan"]["run"], of.run.top_degc + (made.controller.cutout_margin_k or 0.0)
+    least, most = (f"{one:.0f}" for one in of.warm_degc or (0.0, 0.0))
     return {
-        "number": of.run.number, "steps": list(of.steps), "cutout": of.cutout,
-        "rest": [of.precondition, of.be_there, *of.see, *of.power_cut, of.change],
+        "day": day, "run": of.run.number if len(made.runs) > 1 else 0, "steps": list(of.steps),
+        "begins": said["begins"].format(least=least, most=most) if of.warm_degc else said["cold"],
+        "cutout": show_quantity(round(degc), "degC"),
     }  # fmt: skip
+
+
+def _always(kiln: KilnPlan, run: Followed) -> list[str]:
+    """Return what is the same for every day that a controller runs, as the first day has it."""
+    made, there, said = day_of(kiln, 1), run.proof.schedule.attendance, words()["plan"]["run"]
+    if made is None:
+        return []
+    first = instructions(made)[0]
+    days = [day for day in run.days if isinstance(day, Programme)]
+    cut = not there.always and any(day.hours > there.hours for day in days)
+    lines = (first.precondition, said["warm"], first.cutout, *first.see, *first.power_cut, first.change)
+    return [*lines, said["leaves"]] if cut else list(lines)
 
 
 # ---------------------------------------------------------------------------------------- probe and controller

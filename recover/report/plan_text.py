@@ -1,22 +1,31 @@
-"""The plan as lines for a terminal: the ways, the one that is followed, today's steps, later days, what binds."""
+"""The plan as lines for a terminal: what is followed and why, a day of it, the ways side by side, own elements."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from textwrap import wrap
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from recover.assessment import Assessment
-from recover.plan.strategies import Strategy
+from recover.measures import show_number, show_quantity
+from recover.plan.strategies import Card, Strategy
+from recover.plan.strategies import cards as ways
 from recover.report import plan as section
-from recover.report.drying import share
+from recover.report import plan_days as days
 from recover.report.paper import referral_line, say
+from recover.report.way import way_of
 from recover.report.words import words
 
 if TYPE_CHECKING:
+    from recover.plan.search import Plan
     from recover.plan.whole import JobPlan, KilnPlan
 
 COLUMNS, LABEL = 80, 18
+WAY, FIGURES = 49, (8, 8, 6, 9)
+"""How wide the columns of the ways are: title, days, energy, price, water left."""
+
+MOST = 3
+"""How many reasons of a kind are said here; the report has them all."""
 
 
 def text_lines(found: Assessment, plan: JobPlan, *, changed: bool = False) -> list[str]:
@@ -24,7 +33,7 @@ def text_lines(found: Assessment, plan: JobPlan, *, changed: bool = False) -> li
     told = words()["plan"]
     lines = list(_said("note", told["changed"])) if changed else []
     for kiln in plan.kilns:
-        lines += [*_kiln(found, kiln), ""]
+        lines += [*_kiln(found, plan, kiln), ""]
     lines += _said("note", told["calculation"].format(draws=plan.draws))
     lines += [*_said("note", told["measure"]), *_said("note", told["gate"]), ""]
     for applied in found.group("caution"):
@@ -38,47 +47,111 @@ def _said(name: str, text: str) -> list[str]:
     return wrap(text, COLUMNS, initial_indent=f"{label:{LABEL}} ", subsequent_indent=" " * (LABEL + 1))
 
 
-def _kiln(found: Assessment, kiln: KilnPlan) -> Iterator[str]:
+def _list(name: str, lines: Iterable[str]) -> Iterator[str]:
+    """Yield lines beside the name of all of them, each on a line of its own."""
+    for number, line in enumerate(lines):
+        yield from _said(name if number == 0 else "", line)
+
+
+def _kiln(found: Assessment, plan: JobPlan, kiln: KilnPlan) -> Iterator[str]:
     told = words()["plan"]
     yield kiln.label
     if kiln.missing:
-        yield from _said("note", told["missing"].format(missing="; ".join(kiln.missing)))
-    for one in kiln.comparison.strategies if kiln.comparison else ():
-        yield from _said("way", _way(one))
-    for line in section.chosen(kiln):
-        yield from _said("followed", line)
+        yield from _said("note", told["missing"].format(missing=" ".join(kiln.missing)))
+    yield from _list("way", section.chosen(plan, kiln))
     hold = section.own_heat(found, kiln.kiln)
-    yield from _said("note", told["hold"].format(title=hold.point.title, state=hold.state))
-    if kiln.own:
-        yield from _own(kiln)
+    yield from _said("state", told["hold"].format(title=hold.point.title, state=hold.state))
+    way, own = way_of(kiln), list(_own(plan, kiln, kiln.own)) if kiln.own else []
+    followed_by_own = days.own_way(kiln)
+    if way and not followed_by_own:
+        yield from ["", *_outside(plan, way.card)]
+    if own and followed_by_own:
+        yield from ["", *own]
+    if kiln.comparison:
+        yield from ["", *_ways(kiln, kiln.comparison.strategies)]
+    if own and not followed_by_own:
+        yield from ["", *own]
 
 
-def _way(one: Strategy) -> str:
-    """Return a way in a line: its title, and what closes it or what it comes to."""
+# ---------------------------------------------------------------------------------------- a day from outside
+
+
+def _outside(plan: JobPlan, card: Card) -> Iterator[str]:
+    """Yield a day of a way that needs no element of the kiln: what is done when, and what another day hangs on."""
+    yield card.title
+    yield from _said("attended", f"{days.opens_on(plan)}, {days.there(plan, 0)}")
+    for when in ("opens", "hourly", "leaves"):
+        yield from _list(when, (check.say for check in card.routine if check.when == when))
+    yield from _ends(card)
+
+
+def _ends(card: Card) -> Iterator[str]:
+    for name, text in (("go_on", card.go_on), ("done", card.done), ("stop", " ".join(card.stop))):
+        if text:
+            yield from _said(name, text)
+
+
+# ---------------------------------------------------------------------------------------- ways side by side
+
+
+def _ways(kiln: KilnPlan, found: Iterable[Strategy]) -> Iterator[str]:
+    """Yield the ways that are open, a line each, and what closes the others."""
     told = words()["plan"]
-    if one.closed:
-        return f"{one.card.title}. {told['closed'].format(closed=' '.join(one.closed))}"
-    left = told["terminal"]["left"].format(left=share(one.left)) if one.left else ""
-    waits = told["waits"] if one.unknown_before else ""
-    came_to = "; ".join(part for part in (section.way_days(one), left) if part)
-    return f"{one.card.title}: {came_to}. {waits}".strip()
+    one_of, closed = [one for one in found if one.open], [one for one in found if not one.open]
+    if one_of:
+        yield _row(told["terminal"]["ways"])
+        yield from (_row(_cells(kiln, one)) for one in one_of)
+        yield told["terminal"]["ways_note"]
+    for one in one_of:
+        if one.unknown_before:
+            yield from _said("note", f"{one.card.title}: {told['waits']}")
+    yield from _list("closed", (f"{one.card.title}. {' '.join(one.closed)}" for one in closed))
 
 
-def _own(kiln: KilnPlan) -> Iterator[str]:
-    """Yield the searched schedule: today step by step, later days together, what it comes to, what holds it up."""
-    if kiln.own is None:
+def _row(cells: list[str]) -> str:
+    title, *figures = cells
+    return f"{title:{WAY}}" + "".join(f"{cell:>{wide}}" for cell, wide in zip(figures, FIGURES, strict=True))
+
+
+def _cells(kiln: KilnPlan, one: Strategy) -> list[str]:
+    longest = str(words()["plan"]["terminal"]["no_days"]).format(days=show_number(ways().longest_days.mid))
+    return [
+        f"{'*' if one.card.id == kiln.way else ' '} {one.card.title}",
+        longest if one.days is None else show_number(one.days, 2), show_number(one.kwh.p90) if one.kwh else "",
+        f"{one.price:.0f}" if one.price is not None else "",
+        show_quantity(round(100 * one.left.p90), "percent") if one.left else "",
+    ]  # fmt: skip
+
+
+# ---------------------------------------------------------------------------------------- own elements
+
+
+def _own(plan: JobPlan, kiln: KilnPlan, own: Plan) -> Iterator[str]:
+    """Yield the schedule: the first day by the clock, later days as ranges, what it comes to, what holds it up."""
+    told, of = words()["plan"], days.shown(kiln) or own
+    yield told["terminal"]["own" if days.own_way(kiln) else "own_later"]
+    if own.broken:
+        yield from _said("binds", section.broken(own))
+        yield from _said("", section.holds_up(own, MOST))
         return
-    proof, told = kiln.own.proof, words()["plan"]
-    if kiln.own.broken:
-        yield from _said("binds", section.broken(kiln.own))
-    for row in section.today(proof):
-        yield from _said(told["day"].format(day=1), row["say"])
-    for row in section.later(proof):
-        left = told["terminal"]["left"].format(left=row["left"])
-        yield from _said(row["day"], f"{row['say']}; {row['attended']}; {left}")
-    yield from _said("totals", section.totals(proof))
-    yield from _said("binds", section.holds_up(kiln.own))
+    yield from _said(days.first(plan, kiln), days.there(plan, 0))
+    for row in days.today(plan, kiln):
+        yield from _said(f"  {row['at']}", _came_to(row))
+    yield from _list("later", (_range(row) for row in days.later(plan, kiln)))
+    way = way_of(kiln)
+    yield from _ends(way.card) if way and days.own_way(kiln) else _said("go_on", days.go_on(kiln))
+    yield from _said("totals", section.totals(of.proof))
+    yield from _said("binds", section.holds_up(own, MOST))
     yield from _run(kiln)
+
+
+def _came_to(row: dict[str, Any]) -> str:
+    return str(words()["plan"]["came_to"]).format(**row)
+
+
+def _range(row: dict[str, Any]) -> str:
+    named = f"{row['day']}, {row['dates']}" if row["dates"] else row["day"]
+    return f"{named}: {_came_to(row)}"
 
 
 def _run(kiln: KilnPlan) -> Iterator[str]:
@@ -86,9 +159,9 @@ def _run(kiln: KilnPlan) -> Iterator[str]:
     if kiln.followed is None:
         return
     if kiln.followed.by_controller:
-        yield from _said("programme", told["by_controller"])
-        yield from _said("programme", section.as_run(kiln))
-    else:
-        yield from _said("refused", told["by_hand"])
-        for line in section.by_hand(kiln):
-            yield from _said("refused", line)
+        yield from _said("programme", f"{told['by_controller']} {section.as_run(kiln)}")
+        return
+    reasons = list(section.by_hand(kiln))
+    yield from _list("refused", [told["by_hand"], *reasons[:MOST]])
+    if more := len(reasons[MOST:]):
+        yield from _said("", told["terminal"]["more"].format(more=more))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from recover.plan.follow import Followed
+from recover.plan.search import Plan
 from recover.plan.strategies import Strategy
 from recover.plan.whole import JobPlan, KilnPlan
 from recover.report.words import words
@@ -16,10 +17,16 @@ def way_of(kiln: KilnPlan) -> Strategy | None:
     return next((one for one in ways if one.card.id == kiln.way), None)
 
 
-def own_schedule(kiln: KilnPlan) -> Followed | None:
+def shown(kiln: KilnPlan) -> Plan | Followed | None:
+    """Return the schedule that is done: as the controller runs it, where it runs every day, else as it was searched."""
+    run = kiln.followed
+    return run if run and run.by_controller else kiln.own
+
+
+def own_schedule(kiln: KilnPlan) -> Plan | Followed | None:
     """Return the schedule of the kiln's own elements, where they are the way that is followed."""
     way = way_of(kiln)
-    return kiln.followed if way and way.card.air == "own" else None
+    return shown(kiln) if way and way.card.air == "own" else None
 
 
 def why_none(plan: JobPlan) -> str:

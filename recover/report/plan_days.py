@@ -1,0 +1,177 @@
+"""A schedule of the kiln's own elements as it is read: its first day by the clock, the later ones as ranges.
+
+Dates stand only where these elements are what is followed and their gate is open: nobody knows the day before.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date, datetime
+from math import isinf
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
+
+from recover.measures import show_hours_minutes, show_quantity
+from recover.physics.draws import Spread
+from recover.plan.clock import Entry, Span, StepSpan, closing, opening, spans, timetable
+from recover.plan.programme import Programme
+from recover.report.drying import share
+from recover.report.paper import View
+from recover.report.way import shown, way_of
+from recover.report.words import words
+
+if TYPE_CHECKING:
+    from recover.plan.follow import Followed
+    from recover.plan.search import Plan
+    from recover.plan.whole import JobPlan, KilnPlan
+
+LEAST_HOLD_H = 0.25
+"""What is shorter is what a day had left after its ramp, and no hold to tell of in a range."""
+
+
+def own_way(kiln: KilnPlan) -> bool:
+    """Whether its own elements are the way that is followed."""
+    way = way_of(kiln)
+    return way is not None and way.card.air == "own"
+
+
+def dated(kiln: KilnPlan) -> bool:
+    """Whether the days of its own elements have dates."""
+    return own_way(kiln) and kiln.gate_open
+
+
+def day_of(kiln: KilnPlan, day: int) -> Programme | None:
+    """Return the programme of a day, counted from 1; None where it is done by hand.
+
+    Days beyond the searched ones are like the last of them.
+    """
+    run = kiln.followed
+    if run is None or run.broken or not 0 < day <= len(run.proof.schedule.days):
+        return None
+    made = run.days[min(day, len(run.days)) - 1]
+    return made if isinstance(made, Programme) else None
+
+
+# ---------------------------------------------------------------------------------------- the first day
+
+
+def today(plan: JobPlan, kiln: KilnPlan) -> list[View]:
+    """Return the steps of the first day: when each begins, what is done by when, water left and casing at its end."""
+    of, on = shown(kiln), opening(plan.request, ZoneInfo(plan.zone), 0).date()
+    entries = timetable(of, plan.request, ZoneInfo(plan.zone), 0) if of else ()
+    before_degc = [of.proof.schedule.days[0].from_degc, *(one.step.to_degc for one in entries)] if of else []
+    return [
+        {
+            "at": clock(one.begins, on), "say": _step(one, before, on), "left": share(one.left),
+            "casing": _degrees(one.casing_degc),
+        }
+        for one, before in zip(entries, before_degc, strict=False)
+    ]  # fmt: skip
+
+
+def first(plan: JobPlan, kiln: KilnPlan) -> str:
+    """Name the first day, with its date where it has one."""
+    name = str(words()["plan"]["day"]).format(day=1)
+    return f"{name}, {opens_on(plan)}" if dated(kiln) else name
+
+
+def opens_on(plan: JobPlan) -> str:
+    """Return the date of the first opening."""
+    return day_text(opening(plan.request, ZoneInfo(plan.zone), 0).date())
+
+
+def clock(moment: datetime, on: date) -> str:
+    """Return a local clock time; past the midnight after this date with how many days later it is."""
+    late = (moment.date() - on).days
+    return f"{moment:%H:%M}" + (str(words()["plan"]["clocked"]["late"]).format(days=late) if late else "")
+
+
+def day_text(day: date) -> str:
+    """Print a date for people who are there: `Mon 30 Nov`."""
+    return f"{day:%a} {day.day} {day:%b}"
+
+
+def there(plan: JobPlan, day: int) -> str:
+    """Say from when to when somebody is there on a day, the first being 0; by the clock of the place."""
+    told, zone = words()["plan"]["clocked"], ZoneInfo(plan.zone)
+    opens, closes = opening(plan.request, zone, day), closing(plan.request, zone, day)
+    if closes is None:
+        return str(told["always"])
+    return str(told["there"]).format(opens=f"{opens:%H:%M}", closes=clock(closes, opens.date()), zone=opens.tzname())
+
+
+def _step(entry: Entry, before_degc: float, on: date) -> str:
+    told, step = words()["plan"]["clocked"], entry.step
+    way = "at_once" if isinf(step.ramp_k_h) else "ramp" if step.to_degc > before_degc else "kept"
+    says = [
+        told[way].format(
+            ramp=show_quantity(step.ramp_k_h, "K/h"), degc=show_quantity(step.to_degc, "degC"),
+            by=clock(entry.hold_from, on),
+        )
+    ]  # fmt: skip
+    if entry.hold_from != entry.ends:
+        says.append(told["hold"].format(ends=clock(entry.ends, on)))
+    return "".join([*says, *([told["cut"].format(ends=clock(entry.ends, on))] if entry.cut else [])])
+
+
+def _degrees(value: Spread) -> str:
+    low, mid, high = (round(one) for one in (value.p10, value.p50, value.p90))
+    return f"{mid} °C ({low} to {high})"
+
+
+# ---------------------------------------------------------------------------------------- later days
+
+
+def later(plan: JobPlan, kiln: KilnPlan) -> list[View]:
+    """Return the later days, those that are alike together: steps, attended hours, what is left when they end."""
+    of = shown(kiln)
+    return [_range(plan, kiln, of, span) for span in spans(of.proof.schedule)] if of else []
+
+
+def _range(plan: JobPlan, kiln: KilnPlan, of: Plan | Followed, span: Span) -> View:
+    told, last = words()["plan"], next(end for end in reversed(of.proof.steps) if end.day == span.last)
+    return {
+        "day": days_text([*range(span.first + 1, span.last + 2)]), "dates": _dates(plan, span) if dated(kiln) else "",
+        "say": told["range"]["then"].join(_spanned(step) for step in span.steps), "left": share(last.left),
+        "casing": _degrees(last.casing_degc),
+    }  # fmt: skip
+
+
+def days_text(days: list[int]) -> str:
+    """Name days, those that follow one another as a range: `Days 2, 4 to 6`."""
+    told = words()["plan"]
+    if len(days) == 1:
+        return str(told["day"]).format(day=days[0])
+    return str(told["days"]).format(days=", ".join(_runs(days)))
+
+
+def _runs(days: list[int]) -> Iterator[str]:
+    begins = [day for day in days if day - 1 not in days]
+    ends = [day for day in days if day + 1 not in days]
+    for begin, end in zip(begins, ends, strict=True):
+        yield str(begin) if begin == end else str(words()["plan"]["range"]["days"]).format(first=begin, last=end)
+
+
+def _dates(plan: JobPlan, span: Span) -> str:
+    begin, end = (day_text(day) for day in span.dates(plan.request, ZoneInfo(plan.zone)))
+    return begin if begin == end else str(words()["plan"]["range"]["days"]).format(first=begin, last=end)
+
+
+def _spanned(step: StepSpan) -> str:
+    told = words()["plan"]["range"]
+    low, high = round(step.low_degc), round(step.high_degc)
+    degc = f"{high} °C" if low == high else told["degc"].format(low=low, high=high)
+    climb: str = told["at_once" if isinf(step.ramp_k_h) else "ramp"].format(
+        ramp=show_quantity(step.ramp_k_h, "K/h"), degc=degc
+    )
+    if step.shortest_h < LEAST_HOLD_H:
+        return climb
+    shortest, longest = show_hours_minutes(step.shortest_h), show_hours_minutes(step.longest_h)
+    hold: str = told["hold" if shortest == longest else "holds"]
+    return climb + hold.format(shortest=shortest, longest=longest)
+
+
+def go_on(kiln: KilnPlan) -> str:
+    """Return the condition for another day of its own elements."""
+    ways = kiln.comparison.strategies if kiln.comparison else ()
+    return next((one.card.go_on for one in ways if one.card.air == "own"), "")
