@@ -101,7 +101,7 @@ def _drying(kiln: KilnPlan, plan: JobPlan) -> Iterator[_Event]:
 def _own_days(kiln: KilnPlan, own: Plan | Followed, request: Request, zone: ZoneInfo) -> Iterator[_Event]:
     """Yield an event for each attended day; one that goes on day and night is told in days of the calendar."""
     word, schedule = words()["calendar"], own.proof.schedule
-    first = [word["released"], *([] if own.by_controller else [word["by_hand"]])]
+    first = [word["released"], *([] if isinstance(own, Followed) else [word["by_hand"]])]
     for number in range(len(schedule.days)):
         entries, day = timetable(own, request, zone, number), number
         while entries and _utc(opening(request, zone, day)) < _utc(entries[-1].ends):

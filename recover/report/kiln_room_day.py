@@ -25,8 +25,8 @@ from recover.plan.strategies import Card, When
 from recover.profiles import own_limits
 from recover.report.paper import View
 from recover.report.plan import own_heat
-from recover.report.plan_days import day_of, shown
-from recover.report.way import way_of
+from recover.report.plan_days import day_of
+from recover.report.way import shown, way_of
 from recover.report.words import words
 
 if TYPE_CHECKING:

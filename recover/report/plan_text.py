@@ -13,7 +13,7 @@ from recover.plan.strategies import cards as ways
 from recover.report import plan as section
 from recover.report import plan_days as days
 from recover.report.paper import referral_line, say
-from recover.report.way import way_of
+from recover.report.way import shown, way_of
 from recover.report.words import words
 
 if TYPE_CHECKING:
@@ -128,7 +128,7 @@ def _cells(kiln: KilnPlan, one: Strategy) -> list[str]:
 
 def _own(plan: JobPlan, kiln: KilnPlan, own: Plan) -> Iterator[str]:
     """Yield the schedule: the first day by the clock, later days as ranges, what it comes to, what holds it up."""
-    told, of = words()["plan"], days.shown(kiln) or own
+    told, of = words()["plan"], shown(kiln) or own
     yield told["terminal"]["own" if days.own_way(kiln) else "own_later"]
     if own.broken:
         yield from _said("binds", section.broken(own))
