@@ -126,9 +126,12 @@ def resume(
         )  # fmt: skip
         check(int(code), float(reached_s), shown.audit[draw], part=part)
 
-    run(0)  # alone, so that what has to be compiled is compiled once
+    first = 0
+    if not kernel.run.signatures:  # alone, so that what has to be compiled is compiled once
+        run(first)
+        first = 1
     with ThreadPoolExecutor(cores()) as threads:
-        list(threads.map(run, range(1, len(packed))))
+        list(threads.map(run, range(first, len(packed))))
     return _unpack(draws, np.asarray(hours, np.float64), shown), ends
 
 

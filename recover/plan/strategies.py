@@ -35,7 +35,7 @@ Closed = Literal[
 ]  # fmt: skip
 When = Literal["opens", "hourly", "leaves"]
 Group = Literal["every", "external", "heated", "moved", "enclosed"]
-DRAWS = 20
+DRAWS = 16
 
 STRETCH_DAYS = 7
 """Ways are run so far at a time, and on from there only where they are not done by then."""
