@@ -50,7 +50,7 @@ STEFAN_BOLTZMANN = 5.670374419e-8  # W/(m² K⁴)
 LIQUID_HEAT, VAPOUR_HEAT, AIR_HEAT = 4186.0, 1880.0, 1005.0  # J/(kg K)
 VAPOUR_AT_ZERO = 2.501e6  # J/kg, vapour at 0 °C over liquid at 0 °C
 ZERO_K = 273.15
-DRY = 1.0  # kg/m² of hot face: of less water than this a milligram may be missed
+DRY = 1.0  # kg/m² of hot face: of less water than this, or the heat that it takes, a millionth may be missed
 LEAST_GAS_SHARE = 0.02  # of the pores; water that would fill them leaves so much open
 TABLE_FROM, TABLE_STEP = -60.0, 1.0  # of the table by temperature, °C and K
 
@@ -951,10 +951,11 @@ def run(kiln, unknowns, chamber, moments, walls, layers, whole, profiles, audit)
     most_water = begun_water
     for i in range(n_wall):
         most_water += DRY * kiln.areas[i]
+        passed += DRY * kiln.areas[i] * VAPOUR_AT_ZERO
         for j in range(kiln.first[i], kiln.first[i + 1]):
             most_water += state.total[j] * kiln.cells[j, VOLUME] * kiln.areas[i]
     audit[WATER_ERROR] = abs(now_water - begun_water + left_water) / most_water
-    audit[HEAT_ERROR] = abs(now_heat - begun_heat + left_heat) / max(passed, 1e-9)
+    audit[HEAT_ERROR] = abs(now_heat - begun_heat + left_heat) / passed
     _copy(unknowns, now.profile)
     chamber[0], chamber[1] = state.held[0], state.held[1]
     return DONE, t
