@@ -51,8 +51,8 @@ class Row:
 
     @property
     def broken(self) -> tuple[str, ...]:
-        """The limits that are not kept, the water left apart: that is compared."""
-        return tuple(name for name in self.proof.broken if name != "plan_water_left")
+        """The limits that are not kept; the water left is compared instead, and where they hold is their own matter."""
+        return tuple(name for name in self.proof.broken if name not in ("plan_water_left", "plan_hold_h"))
 
     def beats(self, other: Proof) -> bool:
         """Whether it is at once shorter, as dry, and inside the limits."""
