@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from recover.assessment import Assessment, Hold
 from recover.kiln import Address
 from recover.measures import show_number, show_quantity
+from recover.plan import asked
 from recover.plan.programme import Programme
 from recover.plan.strategies import Strategy
 from recover.plan.strategies import cards as ways
@@ -36,9 +37,17 @@ def plan_section(found: Assessment, plan: JobPlan, numbered: Numbered, *, change
     return {
         "changed": told["changed"] if changed else "",
         "calculation": told["calculation"].format(draws=show_number(plan.draws)),
-        "measure": told["measure"], "gate": told["gate"],
+        "measure": told["measure"], "gate": told["gate"], "prices": prices(found),
         "kilns": [_kiln(found, plan, one, numbered) for one in plan.kilns],
     }  # fmt: skip
+
+
+def prices(found: Assessment) -> str:
+    """Say at what price and in which money energy is reckoned; empty where nobody said a price."""
+    price = asked.price_kwh(found.answers)
+    if price is None:
+        return ""
+    return " ".join(str(words()["plan"]["prices"]).format(price=price, money=asked.money(found.answers)).split())
 
 
 def _kiln(found: Assessment, plan: JobPlan, kiln: KilnPlan, numbered: Numbered) -> View:

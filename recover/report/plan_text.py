@@ -34,6 +34,7 @@ def text_lines(found: Assessment, plan: JobPlan, *, changed: bool = False) -> li
     lines = list(_said("note", told["changed"])) if changed else []
     for kiln in plan.kilns:
         lines += [*_kiln(found, plan, kiln), ""]
+    lines += _said("note", section.prices(found)) if section.prices(found) else []
     lines += _said("note", told["calculation"].format(draws=plan.draws))
     lines += [*_said("note", told["measure"]), *_said("note", told["gate"]), ""]
     for applied in found.group("caution"):
