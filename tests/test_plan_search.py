@@ -15,7 +15,7 @@ from recover.plan.envelope import steps_of
 from recover.plan.fixed import beside
 from recover.plan.limits import RoomCare, ventilation_m3_h
 from recover.plan.schedule import Attendance, Day, Schedule, attendance
-from recover.plan.search import _candidates, _incumbent, search
+from recover.plan.search import _candidates, _incumbent, search, worth
 from recover.plan.verify import examine
 from recover.profiles import own_limits
 from tests.plans import BRICK, BRICK_AND_FIBRE, DENSE, THIN_FIBRE_BEHIND, kiln, limits, planned
@@ -161,6 +161,17 @@ def test_a_plan_made_before_that_no_longer_holds_is_not_taken(cut_h):
 
     assert found.feasible
     assert found.proof.schedule != shorter.proof.schedule
+
+
+@pytest.mark.parametrize("layers", [BRICK, BRICK_AND_FIBRE])
+def test_what_is_to_be_least_is_least_by_its_own_plan(layers):
+    """Day and night wrapping saves energy and costs hours, so that the plans differ."""
+    plans = {name: planned(kiln(layers), objective=name, may_wrap=True) for name in ("elapsed", "attended", "energy")}
+
+    for name, plan in plans.items():
+        assert all(plan.worth <= worth(other.proof, name) + 1e-6 for other in plans.values())
+    assert plans["energy"].wrapped
+    assert not plans["elapsed"].wrapped
 
 
 # ---------------------------------------------------------------------------------------- parts of it
