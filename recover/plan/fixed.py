@@ -74,8 +74,7 @@ def fixed_schedules() -> tuple[Fixed, ...]:
 def beside(plan: Plan) -> tuple[Row, ...]:
     """Run the fixed schedules on the walls and every second draw of a plan. Raises SimulationError."""
     draws, room_degc = Draws.of(powered(plan.heating, plan.limits)[::2], ROUGH, BRISK), plan.heating.room_degc
-    top = plan.limits.wrapped if plan.wrapped else plan.limits.top
-    under = Conditions(plan.limits, Attendance(), (top.value, top.id), room_degc)
+    under = Conditions(plan.limits, Attendance(), plan.top, room_degc)
     return tuple(
         Row(one.title, examine(draws, under, one.schedule(room_degc, plan.heating.thickness_mm)))
         for one in fixed_schedules()

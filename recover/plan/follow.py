@@ -57,7 +57,7 @@ def followed(plan: Plan, controller: Controller, probe: Letter | None, setting: 
     if isinstance(made, Refusal):
         return Followed((made,), plan.proof, plan.proof.peaks, ())
     days = [Day(one.start_degc, one.steps) for one in made]  # switched off when whoever attends leaves
-    under = Conditions(plan.limits, plan.proof.schedule.attendance, _top(plan), plan.heating.room_degc)
+    under = Conditions(plan.limits, plan.proof.schedule.attendance, plan.top, plan.heating.room_degc)
     draws = Draws.of(powered(plan.heating, plan.limits), pace=BRISK)
     walked = Walk(draws, (0,), under, given=days).run()
     peaks = _at_worst(plan, under, walked.schedule.days, controller.overshoot_k)
@@ -80,11 +80,6 @@ def _made(
     reasons = dict.fromkeys(one for day in refused for one in day.reasons)
     runs = [one for one in made if isinstance(one, Programme)]
     return refusal(tuple(reasons), steps, controller) if refused else runs
-
-
-def _top(plan: Plan) -> tuple[float, str]:
-    limit = plan.limits.wrapped if plan.wrapped else plan.limits.top
-    return limit.value, limit.id
 
 
 def _at_worst(plan: Plan, under: Conditions, days: tuple[Day, ...], overshoot_k: float) -> tuple[Peak, ...]:

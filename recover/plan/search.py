@@ -95,6 +95,12 @@ class Plan:
         return self.heating.casing == "wrapped"
 
     @property
+    def top(self) -> tuple[float, str]:
+        """The hottest chamber that may be asked for [°C], and the limit behind it."""
+        limit = self.limits.wrapped if self.wrapped else self.limits.top
+        return limit.value, limit.id
+
+    @property
     def worth(self) -> float:
         """What was to be least: hours from first opening to end, attended hours, or kWh."""
         return worth(self.proof, self.objective)
