@@ -1,15 +1,18 @@
 """What is known of a job: the journal replayed, and what each question or fact may be, given the answers.
 
 Nothing here asks and nothing decides. An answer that was given stands for itself; what is unanswered, unknown, not
-inspected or said not to apply stands for every answer it could be (absence is a choice of its own, never silence). Only
-an optional measurement or look that was not taken has no value: what it would have corrected stands by itself.
+inspected or said not to apply stands for every answer it could be (absence is a choice of its own, never silence). A
+reading that was not taken as it must be, or a look from before the water, counts against and never for: it stands for
+itself and everything worse. Only an optional measurement or look that was not taken has no value: what it would have
+corrected stands by itself.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import date, datetime, timedelta
 from functools import cached_property
 from itertools import chain
 from typing import Any, Literal
@@ -30,9 +33,15 @@ from recover.kiln import (
     within,
 )
 from recover.measures import read_moment, read_quantity, read_whole, show_moment, show_quantity
-from recover.questions import Check, Detail, Fact, Question, Questionnaire
+from recover.questions import Check, Detail, Fact, Family, Question, Questionnaire
 
 State = Literal["given", "unknown", "not_inspected", "not_applicable"]
+
+CLOCKS_APART = timedelta(minutes=10)
+"""How far two clocks may differ before what one of them wrote counts as of a time to come."""
+
+HAZARDS, CLEARED = "safe.hazards", "hazard.cleared"
+"""The register of hazards, and whether one of them was cleared."""
 
 STATE_WORDS: dict[State, str] = {
     "given": "answered",
@@ -44,7 +53,12 @@ STATE_WORDS: dict[State, str] = {
 
 @dataclass(frozen=True)
 class Answer:
-    """The latest answer to a question: the value in the question's unit, or a state with its reason."""
+    """The latest answer to a question: the value in the question's unit, or a state with its reason.
+
+    `by` wrote it at `moment`. `who` saw, measured or says so, in a `role`, at `measured`; None and empty where nobody
+    wrote that down, as in journals of older versions. `document` names the paper that shows it. `at_least` marks a
+    reading beyond the instrument's range: the value is the least that it can be. `line` is its line of the journal.
+    """
 
     question: str
     at: Address
@@ -54,19 +68,39 @@ class Answer:
     reason: str = ""
     instrument: str = ""
     details: Mapping[str, float] = field(default_factory=dict)
+    at_least: bool = False
+    measured: datetime | None = None
+    who: str = ""
+    role: str = ""
+    document: str = ""
     by: str = ""
     moment: datetime | None = None
+    line: int = 0
+
+    @property
+    def matter(self) -> tuple[Any, ...]:
+        """What makes an answer another answer: what was said of the kiln, when and by whom; not when it was written."""
+        given = sorted(self.value) if isinstance(self.value, frozenset) else self.value
+        known = tuple(sorted(self.details.items())), self.instrument, self.measured, self.who, self.role, self.document
+        return (self.state, str(given), self.at_least, *known)
 
 
 @dataclass(frozen=True)
 class Instrument:
-    """A measuring instrument: registered once, named with each reading."""
+    """A measuring instrument: registered once, named with each reading. `calibrated` until a date, as written."""
 
     id: str
     what: str
     maker: str = ""
     serial: str = ""
     calibrated: str = ""
+
+    def in_date(self, on: date) -> bool | None:
+        """Say whether its calibration had not run out on a day; None where no date is written (`not known`)."""
+        try:
+            return date.fromisoformat(self.calibrated) >= on
+        except ValueError:
+            return None
 
 
 @dataclass(frozen=True)
@@ -84,13 +118,28 @@ class Photograph:
 
 @dataclass(frozen=True)
 class Release:
-    """A named person's release of a hold point."""
+    """A named person's signature under a hold point, as the journal holds it.
+
+    `role` is one of the profile's. It rests on the answers of `rests_on`, each as it stood (key, then line of the
+    journal, 0 for none), and on the signatures `after` (lines) of the hold points before it. Both are None in journals
+    of older versions, which did not write them down.
+    """
 
     hold_point: str
     at: Address
     by: str
-    capacity: str
+    duty: str
+    role: str
+    licence: str
     moment: datetime
+    line: int
+    rests_on: Mapping[str, int] | None
+    after: tuple[int, ...]
+
+    @property
+    def signer(self) -> str:
+        """Name, role and licence, as they are printed."""
+        return ", ".join(part for part in (self.by, self.role.replace("_", " "), self.licence) if part)
 
 
 @dataclass(frozen=True)
@@ -139,16 +188,20 @@ class Answers:
         wetness: Wetness | None = None,
         bench: Bench | None = None,
         sums: Sums | None = None,
+        now: datetime | None = None,
     ) -> None:
         """Replay events in their order; the last answer to a question is the one that counts.
 
         `wetness` judges how far water reached a component, `bench` what a reading comes to beside its yardstick, `sums`
-        do the arithmetic of facts; what is judged by one that is not given stands for every value.
+        do the arithmetic of facts; what is judged by one that is not given stands for every value. `now` is the moment
+        at which all this is asked: what is said to be later is in the future. Without it, that of the last line.
         """
         self._bench = bench
         self.questions, self.limits, self.zone, self._wetness = questions, limits, zone, wetness
         self._sums = sums or {}
         self.given: dict[str, Answer] = {}
+        self.history: dict[str, list[Answer]] = {}
+        """Every answer that was ever written to a key, in the order of the journal."""
         self.readings: dict[str, list[Answer]] = {}
         """Every reading of a question that was not taken back, in the order of the journal."""
         self.notes: dict[str, list[str]] = {}
@@ -156,19 +209,51 @@ class Answers:
         self.photographs: list[Photograph] = []
         self.releases: list[Release] = []
         self.issued: list[Issued] = []
-        self._facts: dict[tuple[str, Address], Possible] = {}
+        self._facts: dict[tuple[str, Address], tuple[Possible, frozenset[str]]] = {}
+        self._read: set[str] = set()
         self._instances: dict[str, list[Address]] = {}
         self.last_entry: datetime | None = None
         """When the journal's last line was written, by the job's own clock."""
         for event in events:
             self._replay(event)
+        self.now = (now or self._written() or datetime(9000, 1, 1, tzinfo=zone)).astimezone(zone)
+
+    def _written(self) -> datetime | None:
+        return self.last_entry
 
     # ------------------------------------------------------------------------------------ what there is
 
     def components(self, kind: str = "", of: Address = JOB) -> list[Address]:
         """Return the addresses of a family (of all, if none is named) within `of`; an unnamed member is `unlisted`."""
+        if kind in self.questions.families:
+            self._read |= self._listed_by(kind, of)
         found = self._families.get(kind, []) if kind else self._all
         return [at for at in found if holds_address(of, at)]
+
+    @property
+    def kilns(self) -> list[Address]:
+        """The kilns that somebody counted; how many there are may not be known."""
+        return [kiln for kiln in self.components("kiln") if is_listed(kiln)]
+
+    @contextmanager
+    def reading(self) -> Iterator[set[str]]:
+        """Collect the keys of every answer that is looked at meanwhile, whether it was given or not."""
+        outer, self._read = self._read, set()
+        try:
+            yield self._read
+        finally:
+            self._read = outer | self._read
+
+    def _listed_by(self, kind: str, of: Address) -> set[str]:
+        """Return the keys of the answers that say which members of a family there are."""
+        keys: set[str] = set()
+        while kind in self.questions.families:
+            family = self.questions.families[kind]
+            holders = [JOB] if family.of == JOB else self._families.get(family.of, [])
+            near = [at for at in holders if holds_address(of, at) or holds_address(at, of)]
+            keys |= {key_of(family.count or family.members, at) for at in near}
+            kind = family.of
+        return keys
 
     @cached_property
     def _all(self) -> list[Address]:
@@ -185,18 +270,41 @@ class Answers:
     def _below(self, parent: Address) -> Iterator[Address]:
         for family in self.questions.component:
             if family.of == kind_of(parent):
-                for name in self._names(family.count or family.members, parent, bool(family.members), family.skip):
+                for name in self._names(family, parent):
                     yield child(parent, family.kind, name)
                     yield from self._below(child(parent, family.kind, name))
 
-    def _names(self, question: str, parent: Address, by_name: bool, skip: list[str]) -> list[str]:
-        possible = self._possible_answer(self.questions.questions[question], parent, asked_only=True)
-        if possible is None:
-            return [UNLISTED] if by_name else ["1"]
-        if by_name:
-            order = [choice.id for choice in self.questions.questions[question].choices]
-            return [name for name in order if name in set(chain(*possible)) and name not in skip]
-        return [str(number) for number in range(1, int(max(possible, default=0)) + 1)]
+    def _names(self, family: Family, parent: Address) -> list[str]:
+        """Return who belongs to a family: who is listed; of an unknown list all that was ever said, and more."""
+        question = self.questions.questions[family.count or family.members]
+        possible = self._possible_answer(question, parent, asked_only=True)
+        before = self._ever_named(family, question, parent)
+        if family.members:
+            groups = before if possible is None else possible
+            named = {name for group in groups for name in group} - set(family.skip)
+            listed = [choice.id for choice in question.choices if choice.id in named]
+        else:
+            most = max((int(count) for count in (before if possible is None else possible)), default=0)
+            listed = [str(number) for number in range(1, most + 1)]
+        return [*listed, UNLISTED] if possible is None else listed
+
+    def _ever_named(self, family: Family, question: Question, parent: Address) -> list[Any]:
+        """Return every count or list that was ever given, and what answers about members tell; one at the least."""
+        said = [one.value for one in self.history.get(key_of(question.id, parent), []) if one.state == "given"]
+        about = {name for name in self._answered_members(parent, family.kind) if name != UNLISTED}
+        if family.members:
+            return [*said, frozenset(about)]
+        return [1, *said, *(int(name) for name in about if name.isdecimal())]
+
+    def _answered_members(self, parent: Address, kind: str) -> set[str]:
+        head = f"{kind}/" if parent == JOB else f"{parent}/{kind}/"
+        places = (split_key(key)[1] for key in self.history)
+        return {place.removeprefix(head).split("/")[0] for place in places if place.startswith(head)}
+
+    def strays(self) -> list[Answer]:
+        """Return the answers about components that are not there: the list was shortened, and they still speak."""
+        there = set(self._all)
+        return [one for one in self.given.values() if one.state == "given" and one.at not in there]
 
     def instances(self, question: Question) -> list[Address]:
         """Return the components for which a question is to be asked now."""
@@ -214,7 +322,7 @@ class Answers:
         if at == JOB:
             return "the whole loss"
         parent = at.rsplit("/", 2)[0] if at.count("/") > 1 else JOB
-        if parent == JOB or (parent.count("/") == 1 and len(self.components("kiln")) == 1):
+        if parent == JOB or (parent.count("/") == 1 and len(self.kilns) == 1):
             return self.own_label(at)
         return f"{self.label(parent)}, {self.own_label(at)}"
 
@@ -226,7 +334,7 @@ class Answers:
 
     def where(self, at: Address) -> str:
         """Return the label of a component, empty where it goes without saying: the whole loss, the only kiln."""
-        alone = at == JOB or (kind_of(at) == "kiln" and len(self.components("kiln")) == 1)
+        alone = at == JOB or (kind_of(at) == "kiln" and len(self.kilns) == 1)
         return "" if alone else self.label(at)
 
     def own_label(self, at: Address) -> str:
@@ -240,6 +348,7 @@ class Answers:
 
     def answer(self, question: str, at: Address) -> Answer | None:
         """Return the latest answer to a question about a component."""
+        self._read.add(key_of(question, at))
         return self.given.get(key_of(question, at))
 
     def look(self, name: str, at: Address) -> Possible:
@@ -267,26 +376,111 @@ class Answers:
     def fact(self, name: str, at: Address) -> Possible:
         """Return the values that a fact may have of the component `at` (which lies in the fact's family)."""
         if (name, at) not in self._facts:
-            self._facts[name, at] = self._judge(self.questions.facts[name], at)
-        return self._facts[name, at]
+            with self.reading() as read:
+                value = self._judge(self.questions.facts[name], at)
+            self._facts[name, at] = value, frozenset(read)
+        value, keys = self._facts[name, at]
+        self._read |= keys
+        return value
 
     def _gathered(self, per: str, at: Address, values: Any) -> Possible:
-        """Collect values at the component of family `per` that holds `at`, else at all of that family within `at`."""
+        """Collect values at the component of family `per` that holds `at`, else at all of that family beside it.
+
+        Beside it are those within `at`, or within the nearest that holds both: the zones of the kiln of an element.
+        """
         own = within(at, per)
-        found = [values(place) for place in ([own] if own else self.components(per, of=at))]
+        found = [values(place) for place in ([own] if own else self.beside(per, at))]
         return None if any(possible is None for possible in found) else frozenset(chain(*found))
+
+    def beside(self, per: str, at: Address) -> list[Address]:
+        """Return the members of a family within `at`, or within the nearest that holds both."""
+        return self.components(per, of=self._around(at, per))
+
+    def _around(self, at: Address, per: str) -> Address:
+        """Return the nearest component that holds `at` and may hold members of a family; `at` itself if it may."""
+        holders: set[str] = {JOB}
+        kind = per
+        while kind in self.questions.families:
+            kind = self.questions.families[kind].of
+            holders.add(kind)
+        steps = at.split("/")
+        places = ["/".join(steps[:end]) for end in range(len(steps), 0, -2)] if at != JOB else []
+        return next((place for place in places if kind_of(place) in holders), JOB)
+
+    def recorded(self, question: str, at: Address) -> Any:
+        """Return what was answered and counts as said, also where it is no longer asked; None if that is not known."""
+        possible = self._possible_answer(self.questions.questions[question], at, asked_only=False)
+        return next(iter(possible)) if possible and len(possible) == 1 else None
 
     def _possible_answer(self, question: Question, at: Address, *, asked_only: bool) -> Possible:
         if asked_only and not self.asked(question, at):
             return frozenset()
         answer = self.answer(question.id, at)
+        if question.register and (ever := self._ever_found(question, at)):
+            return frozenset({ever}) if answer and answer.state == "given" else None
         if answer and answer.state == "given":
-            return frozenset({answer.value})
+            return self._counted(question, answer)
         return frozenset() if question.optional else None
+
+    def _ever_found(self, question: Question, at: Address) -> frozenset[str]:
+        """Return all that was ever found of a register: a later answer adds to it and takes nothing away."""
+        said = [one.value for one in self.history.get(key_of(question.id, at), []) if one.state == "given"]
+        return frozenset(chain(*said)) - set(question.alone)
+
+    def _counted(self, question: Question, answer: Answer) -> Possible:
+        """Return what an answer stands for: itself; not admissible, itself and all that is worse."""
+        if not self.doubts(answer):
+            return frozenset({answer.value})
+        if question.kind == "choice" and question.order == "scale":
+            names = [choice.id for choice in question.choices]
+            return frozenset(names[names.index(answer.value) :] if answer.value in names else names)
+        worst = {"less": question.at_least, "more": question.at_most}.get(question.worse)
+        return None if worst is None else frozenset({answer.value, worst})
+
+    def doubts(self, answer: Answer) -> list[str]:
+        """Say why an answer does not count for anything: not taken as it must be, or from before the water."""
+        question = self.questions.questions[answer.question]
+        return [*self._of_another_time(question, answer), *self._not_as_asked(question, answer)]
+
+    def _of_another_time(self, question: Question, answer: Answer) -> Iterator[str]:
+        """Find a look or a reading that is older than the water, or that is said to be of a time to come."""
+        if answer.measured is None or not (question.kind == "reading" or question.order == "scale"):
+            return
+        came = self.given.get("event.water_in")
+        self._read.add("event.water_in")
+        if came and came.state == "given" and answer.measured < came.value:
+            yield f"it is of {show_moment(answer.measured)}, before the water came"
+        if answer.measured > self.now + CLOCKS_APART:
+            yield f"it is said to be of {show_moment(answer.measured)}, which has not come yet"
+
+    def _not_as_asked(self, question: Question, answer: Answer) -> Iterator[str]:
+        """Find what is wrong with how a reading was taken: its conditions, and its instrument."""
+        for must in question.taken:
+            if holds(must.when, lambda name: self._taken_with(question, answer, name), self.limits) is not True:
+                yield must.say
+        if question.instruments:
+            yield from self._wrong_instrument(question, answer)
+
+    def _taken_with(self, question: Question, answer: Answer, name: str) -> Possible:
+        """Look at a detail of the reading itself, or at another answer."""
+        if name in {detail.id for detail in question.details}:
+            return frozenset({answer.details[name]}) if name in answer.details else None
+        return self._rests_on(name, answer.at)
+
+    def _wrong_instrument(self, question: Question, answer: Answer) -> Iterator[str]:
+        instrument = self.instruments.get(answer.instrument)
+        if instrument is None or not any(instrument.what.lower().startswith(kind) for kind in question.instruments):
+            what = f"was read with {instrument.what}" if instrument else "names no instrument that is registered"
+            yield f"it {what}; expected {' or '.join(question.instruments)}"
+        elif not instrument.in_date((answer.measured or answer.moment or self.now).date()):
+            until = instrument.calibrated or "an unknown date"
+            yield f"instrument {instrument.id}, calibrated until {until}, was not in date"
 
     def _judge(self, fact: Fact, at: Address) -> Possible:
         if fact.member:
             return frozenset(fact.values if name_of(at) == UNLISTED else {name_of(at)})
+        if fact.hazard:
+            return self._hazard(fact.hazard)
         if fact.same_as:
             return self._all_of(fact, self._rests_on(fact.same_as, at))
         if fact.wet:
@@ -322,6 +516,14 @@ class Answers:
     @staticmethod
     def _all_of(fact: Fact, possible: Possible) -> Possible:
         return frozenset(fact.values) or None if possible is None else possible
+
+    def _hazard(self, name: str) -> Possible:
+        """Return how it stands with one hazard of the register: none, cleared by somebody, or open."""
+        found = self._possible_answer(self.questions.questions[HAZARDS], JOB, asked_only=True)
+        if found is None or not any(name in named for named in found):
+            return None if found is None else frozenset({"none"})
+        cleared = self._possible_answer(self.questions.questions[CLEARED], child(JOB, "hazard", name), asked_only=False)
+        return frozenset({"cleared"}) if cleared == frozenset({"cleared"}) else frozenset({"open"})
 
     @staticmethod
     def _hours(begin: Possible, end: Possible) -> Possible:
@@ -367,7 +569,8 @@ class Answers:
         if question.kind in ("number", "reading"):
             plain = f"{answer.value:.0f}" if question.whole else ""
             figures = 4 if question.kind == "reading" else 3  # a reading keeps what the instrument showed
-            return plain or show_quantity(answer.value, question.unit, imperial=imperial, figures=figures)
+            shown = plain or show_quantity(answer.value, question.unit, imperial=imperial, figures=figures)
+            return f"at least {shown}" if answer.at_least and question.worse == "less" else shown
         return str(answer.value)
 
     # ------------------------------------------------------------------------------------ replay
@@ -386,19 +589,30 @@ class Answers:
             taken = datetime.fromisoformat(data["taken"]).astimezone(self.zone) if data["taken"] else None
             self.photographs.append(Photograph(**{**data, "taken": taken}))
         elif event.kind == "release":
-            self.releases.append(Release(data["hold_point"], data["at"], event.by, data["capacity"], moment))
+            self.releases.append(_release(event, moment))
         elif event.kind == "issue":
             about = {name: data[name] for name in ("paper", "revision", "file", "record", "capacity")}
             self.issued.append(Issued(**about, by=event.by, moment=moment))
 
     def _replay_answer(self, answer: Answer) -> None:
         key = key_of(answer.question, answer.at)
-        self.given[key] = answer
+        before = self.given.get(key)
+        if not (before and self._is_of_later(before, answer)):
+            self.given[key] = answer
+        self.history.setdefault(key, []).append(answer)
         read = self.readings.setdefault(key, [])
         if answer.state == "given" and answer.instrument:
             read.append(answer)
+            read.sort(key=lambda one: one.measured or one.moment or datetime.min.replace(tzinfo=self.zone))
         elif read:  # a reading that is later said to be unknown is unknown
             read.pop()
+
+    def _is_of_later(self, before: Answer, answer: Answer) -> bool:
+        """Say whether a look or a reading that stands is of a later time than the one that is written down now."""
+        question = self.questions.questions.get(answer.question)
+        ages = question is not None and (question.kind == "reading" or question.order == "scale")
+        timed = before.measured and answer.measured and before.state == answer.state == "given"
+        return bool(ages and timed and answer.measured < before.measured)  # type: ignore[operator]
 
     def _replayed_answer(self, event: Event) -> Answer:
         data = dict(event.data)
@@ -407,7 +621,21 @@ class Answers:
         value = data.pop("value", None)
         if question and data["state"] == "given":
             value = decode(question, value, self.zone)
-        return Answer(name, at, value=value, by=event.by, moment=event.moment.astimezone(self.zone), **data)
+        measured = datetime.fromisoformat(data.pop("measured")).astimezone(self.zone) if data.get("measured") else None
+        data.pop("measured", None)
+        return Answer(
+            name, at, value=value, measured=measured, by=event.by, moment=event.moment.astimezone(self.zone),
+            line=event.n, **data,
+        )  # fmt: skip
+
+
+def _release(event: Event, moment: datetime) -> Release:
+    """Return a release as written; of older versions the capacity is its role, and what it rests on is not known."""
+    data = event.data
+    return Release(
+        data["hold_point"], data["at"], event.by, data.get("duty", ""), data.get("role", data.get("capacity", "")),
+        data.get("licence", ""), moment, event.n, data.get("rests_on"), tuple(data.get("after", ())),
+    )  # fmt: skip
 
 
 def decode(question: Question, value: Any, zone: ZoneInfo) -> Any:
@@ -475,8 +703,27 @@ def _several(question: Question, names: list[str]) -> list[str]:
 def _number(question: Question, text: str) -> float:
     if question.whole:
         number: float = read_whole(text)
+    elif beyond_range(text):
+        return _over_range(question, text)
     else:
         number = read_quantity(text, question.unit, unit_needed=question.kind == "reading")
+    _bounded(number, question.at_least, question.at_most, question.unit)
+    return number
+
+
+def beyond_range(said: str) -> bool:
+    """Say whether a reading is written as beyond the instrument's range: `>200 Mohm`, `OL`."""
+    return said.strip().startswith(">") or said.strip().upper() == "OL"
+
+
+def _over_range(question: Question, text: str) -> float:
+    """Return what a reading beyond the range counts as: at least what is written, or the worst where more is worse."""
+    if question.over_range is None:
+        raise AnswerError(f"{text!r} cannot stand here; expected a number, as the instrument showed it")
+    least = text.strip().removeprefix(">")
+    if question.worse != "less" or least.upper() == "OL":
+        return question.over_range
+    number = read_quantity(least, question.unit, unit_needed=True)
     _bounded(number, question.at_least, question.at_most, question.unit)
     return number
 

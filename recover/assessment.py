@@ -8,23 +8,23 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from datetime import date
-from typing import Literal
+from datetime import date, datetime
 
-from recover.answers import Answer, Answers, Release, State
+from recover.answers import CLOCKS_APART, Answer, Answers, State
 from recover.bench import bench_value
-from recover.conditions import Condition, all_of, holds
+from recover.conditions import Condition, holds
 from recover.engineering.judged import sums
 from recover.errors import Problem
+from recover.holds import Hold, hold_states
 from recover.job import Job
-from recover.kiln import Address, kind_of, within
+from recover.journal import utc_now
+from recover.kiln import Address, is_listed, kind_of, within
+from recover.measures import show_moment
 from recover.profiles import Profile, limits, profile
 from recover.questions import Question, Questionnaire, Section, questionnaire
-from recover.rules.sheets import HoldPoint, Need, Notice, ReferralLine, hold_points, notices, referral
+from recover.rules.sheets import Notice, ReferralLine, notices, referral
 from recover.rules.table import COMPONENT_TABLES, Outcome, Table, evaluate, fingerprint, table
 from recover.wetmap import Wet, wet_map, wetness
-
-HoldState = Literal["closed", "ready for release", "released"]
 
 
 @dataclass(frozen=True)
@@ -55,24 +55,6 @@ class Finding:
     def tasks(self) -> tuple[str, ...]:
         """The tasks of the cards that can decide."""
         return _merged([reason.card.tasks for reason in self.outcome.reasons if reason.decides])
-
-
-@dataclass(frozen=True)
-class Hold:
-    """A hold point of a component: what is missing before a named person may release it, and who did."""
-
-    point: HoldPoint
-    at: Address
-    label: str
-    missing: tuple[str, ...]
-    release: Release | None
-
-    @property
-    def state(self) -> HoldState:
-        """Closed while anything is missing, even where somebody released it earlier."""
-        if self.missing:
-            return "closed"
-        return "released" if self.release else "ready for release"
 
 
 @dataclass(frozen=True)
@@ -119,16 +101,17 @@ class Assessment:
         return [applied for applied in self.notices if applied.notice.group == name]
 
 
-def answers_of(job: Job, questions: Questionnaire | None = None) -> Answers:
-    """Replay a job's journal against the program's questions and the limits of the job's profile."""
+def answers_of(job: Job, questions: Questionnaire | None = None, now: datetime | None = None) -> Answers:
+    """Replay a job's journal against the program's questions and the limits of the job's profile, as of a moment."""
     country = job.settings.profile
     numbers, zone = limits(country), job.settings.tz
-    return Answers(questions or questionnaire(), numbers, zone, job.events, wetness, bench_value, sums(country))
+    asked = questions or questionnaire()
+    return Answers(asked, numbers, zone, job.events, wetness, bench_value, sums(country), now or utc_now())
 
 
-def assess(job: Job) -> Assessment:
-    """Assess a job."""
-    return assess_answers(answers_of(job), job.settings.job, job.settings.profile, job.head)
+def assess(job: Job, now: datetime | None = None) -> Assessment:
+    """Assess a job as of a moment, which is now where none is named: readings and signatures do not hold for ever."""
+    return assess_answers(answers_of(job, now=now), job.settings.job, job.settings.profile, job.head)
 
 
 def assess_answers(answers: Answers, job: str, profile_name: str, head: str) -> Assessment:
@@ -140,7 +123,7 @@ def assess_answers(answers: Answers, job: str, profile_name: str, head: str) -> 
         calls=tuple(_findings(answers, table("call"))),
         findings=findings,
         ladder=tuple(_findings(answers, table("ladder"))),
-        holds=tuple(_holds(answers)),
+        holds=hold_states(answers, profile_name),
         notices=tuple(_notices(answers)),
         referral=tuple(line for line in referral() if _may(answers, line.when, "job") is not False),
         open=tuple(_open(answers, findings)),
@@ -150,6 +133,8 @@ def assess_answers(answers: Answers, job: str, profile_name: str, head: str) -> 
 
 def _findings(answers: Answers, found: Table) -> Iterator[Finding]:
     for at in answers.components(found.component):
+        if (kiln := within(at, "kiln")) and not is_listed(kiln):
+            continue  # a kiln that nobody counted has hold points, and no parts to speak of
         if _may(answers, found.applies_if, at) is False:
             continue
         possible = {name: _values(answers, name, at) for name in found.inputs}
@@ -172,26 +157,11 @@ def _may(answers: Answers, when: Condition, at: Address) -> bool | None:
     return holds(when, lambda name: answers.look(name, at), answers.limits)
 
 
-def _holds(answers: Answers) -> Iterator[Hold]:
-    for point in hold_points():
-        for at in answers.components(point.per):
-            missing = tuple(need.say for need in point.needs if _met(answers, need, at) is not True)
-            yield Hold(point, at, answers.label(at), missing, _released(answers, point, at))
-
-
-def _met(answers: Answers, need: Need, at: Address) -> bool | None:
-    places = answers.components(need.every, of=at) if need.every else [at]
-    return all_of(_may(answers, need.when, place) for place in places)
-
-
-def closed_before(answers: Answers, section: Section) -> list[Hold]:
-    """Return the hold points that lie before a section of the interview and are closed."""
-    return [hold for hold in _holds(answers) if hold.point.id == section.behind and hold.missing]
-
-
-def _released(answers: Answers, point: HoldPoint, at: Address) -> Release | None:
-    found = [release for release in answers.releases if (release.hold_point, release.at) == (point.id, at)]
-    return found[-1] if found else None
+def closed_before(answers: Answers, section: Section, profile_name: str) -> list[Hold]:
+    """Return the hold points that lie before a section of the interview and are not released."""
+    if not section.behind:
+        return []
+    return [hold for hold in hold_states(answers, profile_name) if hold.point.id == section.behind and hold.missing]
 
 
 def _notices(answers: Answers) -> Iterator[Applied]:
@@ -216,20 +186,8 @@ def _open(answers: Answers, findings: tuple[Finding, ...]) -> Iterator[Open]:
 def _matters(answers: Answers, question: Question, at: Address, findings: tuple[Finding, ...]) -> Iterator[str]:
     for finding in findings:
         place = within(finding.at, kind_of(at))
-        if place in (at, None) and any(question.id in grounds(answers, fact) for fact in finding.outcome.depends_on):
+        if place in (at, None) and any(question.id in answers.questions.grounds(fact) for fact in finding.outcome.depends_on):
             yield f"{finding.label}: {finding.words}"
-
-
-def grounds(answers: Answers, fact: str) -> set[str]:
-    """Return every question that a fact is judged from, through the facts between."""
-    found: set[str] = set()
-    ahead = [fact]
-    while ahead:
-        name = ahead.pop()
-        if name in answers.questions.facts:
-            ahead += answers.questions.facts[name].rests_on - found
-        found.add(name)
-    return found
 
 
 def _problems(answers: Answers) -> Iterator[Problem]:
@@ -240,6 +198,25 @@ def _problems(answers: Answers) -> Iterator[Problem]:
         values = ", ".join(f"{_slate(answers, one)}: {answers.in_words(one)}" for one in said if one)
         yield Problem(f"{answers.label(at)} ({values})", check.say, check.remedy)
     yield from _out_of_date(answers)
+    yield from _of_another_time(answers)
+    yield from _strays(answers)
+
+
+def _strays(answers: Answers) -> Iterator[Problem]:
+    """Find answers about components that are no longer listed: what was said of them still stands."""
+    for stray in answers.strays():
+        question = answers.questions.questions.get(stray.question)
+        what = f"was answered about ({f'slate {question.slate}' if question else stray.question}), and is not listed"
+        yield Problem(stray.at, what, "list it again; or, if it was never there, answer 'not applicable' to that")
+
+
+def _of_another_time(answers: Answers) -> Iterator[Problem]:
+    """Find what is said to be of a time that has not come."""
+    for answer in answers.given.values():
+        latest = answer.value if isinstance(answer.value, datetime) else answer.measured
+        if latest and latest > answers.now + CLOCKS_APART and answer.question in answers.questions.questions:
+            where = f"{answers.label(answer.at)} ({_slate(answers, answer)})"
+            yield Problem(where, f"is said to be of {show_moment(latest)}, which has not come yet", "correct the date")
 
 
 def _out_of_date(answers: Answers) -> Iterator[Problem]:

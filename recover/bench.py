@@ -11,11 +11,12 @@ from math import inf
 from statistics import median
 from typing import Any
 
-from recover.answers import Answers
+from recover.answers import Answers, key_of
 from recover.conditions import Possible
 from recover.engineering.banks import Bank, bank
 from recover.engineering.boiling import boiling
 from recover.engineering.elements import figures
+from recover.engineering.insulation import falling, without_corrections
 from recover.kiln import JOB, Address, Connection, inferred_kw, within
 
 CONNECTIONS: tuple[Connection, ...] = ("single", "star", "star_neutral", "delta")
@@ -39,13 +40,13 @@ def bench_value(answers: Answers, what: str, at: Address) -> Possible:
     `plate_ratio`: ohms of an element over those its plate calls for. `odd`: whether an element differs from its like.
     `off_boiling`: kelvins by which a probe misses the boiling point.
     """
-    return {"plate_ratio": _plate_ratio, "odd": _odd, "off_boiling": _off_boiling}[what](answers, at)
+    return {"plate_ratio": _plate_ratio, "odd": _odd, "off_boiling": _off_boiling,
+            "course": _course}[what](answers, at)
 
 
 def given(answers: Answers, name: str, at: Address) -> Any:
     """Return what was answered about a component, also where the question is no longer asked; None if nothing was."""
-    answer = answers.answer(name, at)
-    return answer.value if answer and answer.state == "given" else None
+    return answers.recorded(name, at)
 
 
 def connection(answers: Answers, kiln: Address) -> Connection | None:
@@ -107,6 +108,16 @@ def _odd(answers: Answers, at: Address) -> Possible:
     spread = figures().spread.value
     may = {"yes": least < 1 - spread or most > 1 + spread, "no": least <= 1 + spread and most >= 1 - spread}
     return frozenset(value for value, possible in may.items() if possible)
+
+
+def _course(answers: Answers, at: Address) -> Possible:
+    """Say whether the readings of a zone that count are on their way down: those of one sitting correct each other."""
+    answers.answer("zone.insulation", at)
+    read = [one for one in answers.readings.get(key_of("zone.insulation", at), []) if not answers.doubts(one)]
+    timed = [(one.measured or one.moment or answers.now, one.value) for one in read]
+    series = [(moment.timestamp() / 3600, value, 0.0) for moment, value in timed]
+    kept = [value for _, value, _ in without_corrections(series)]
+    return frozenset({"falling" if falling(kept) else "steady"}) if kept else None
 
 
 def _alike(answers: Answers, kiln: Address) -> bool:

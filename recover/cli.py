@@ -32,6 +32,7 @@ if TYPE_CHECKING:
 
 JOB = click.argument("job", type=click.Path(path_type=Path, file_okay=False))
 BY = click.option("--by", metavar="NAME", help="Who answers. Kept with every line.")
+AS_ROLE = click.option("--as", "role", metavar="ROLE", help="In which role: repairer, electrician, owner ...")
 ANSWERS = click.option(
     "--answers", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE", help="Take the answers from a file."
 )
@@ -63,9 +64,10 @@ def verbs() -> None:
 @click.option("--profile", type=click.Choice(["uk", "eu", "us", "au_nz"]), help="Whose limits, words and paper hold.")
 @click.option("--paper", type=click.Choice(["A4", "Letter"]), help="Paper size; the profile's, if not given.")
 @click.option("--zone", metavar="ZONE", help="Time zone, as Europe/Berlin; this machine's, if not given.")
+@AS_ROLE
 @AS_JSON
 def start(job: Path, answers: Path | None, by: str | None, profile: str | None, paper: str | None, zone: str | None,
-          as_json: bool) -> None:  # fmt: skip
+          role: str | None, as_json: bool) -> None:  # fmt: skip
     """Take the call: a few questions, then the owner's first-days sheet, the bring list and the tag.
 
     Makes the folder JOB, which holds the job from now on.
@@ -79,7 +81,7 @@ def start(job: Path, answers: Path | None, by: str | None, profile: str | None, 
     by = by or (file.by if file else "") or _ask_name()
     settings = _settings(job, file, profile, paper, zone)
     opened = start_job(job, settings, by=by)
-    problems = _sit(opened, file, answers, by, call=True)
+    problems = _sit(opened, file, answers, by, role or "", call=True)
     _after_call(job, as_json)
     _end_with(problems)
 
@@ -89,7 +91,8 @@ def start(job: Path, answers: Path | None, by: str | None, profile: str | None, 
 @ANSWERS
 @click.option("--from-form", is_flag=True, help="Type in a filled-in paper form, in the order of the paper.")
 @BY
-def inspect(job: Path, answers: Path | None, from_form: bool, by: str | None) -> None:
+@AS_ROLE
+def inspect(job: Path, answers: Path | None, from_form: bool, by: str | None, role: str | None) -> None:
     """Inspect on site: sections in any order, leave and come back, correct what was said.
 
     Every answer is on the disk before the next question. Ctrl-C leaves; nothing is lost.
@@ -106,7 +109,7 @@ def inspect(job: Path, answers: Path | None, from_form: bool, by: str | None) ->
     file = _answers_file(answers)
     opened = open_job(job)
     by = by or (file.by if file else "") or opened.events[0].by
-    problems = _type_in(opened, by) if from_form else _sit(opened, file, answers, by)
+    problems = _type_in(opened, by, role or "") if from_form else _sit(opened, file, answers, by, role or "")
     click.echo(f"Kept in {job}. Next: recover photo {job} FOLDER, then recover report {job}")
     _end_with(problems)
 
@@ -169,25 +172,27 @@ verbs.add_command(plan)
 @JOB
 @click.option("--release", "point", metavar="HOLD_POINT", help="The hold point that is released, as hands_off.")
 @click.option("--component", "at", metavar="ADDRESS", default="", help="Whose, as kiln/2, where there are several.")
-@BY
-@click.option("--as", "capacity", metavar="CAPACITY", help="In what capacity, as 'registered electrician, no. 1234'.")
-def log(job: Path, point: str | None, at: str, by: str | None, capacity: str | None) -> None:
-    """List the hold points, or record a named person's release of one.
+@click.option("--by", metavar="NAME", help="Who signs.")
+@click.option("--as", "role", metavar="ROLE", help="In which role: owner, duty_holder, electrician, attendant ...")
+@click.option("--licence", metavar="NUMBER", default="", help="Licence or registration, where one is asked for.")
+def log(job: Path, point: str | None, at: str, by: str | None, role: str | None, licence: str) -> None:
+    """List the hold points with their signatures, or record a named person's signature under one.
 
-    A release is refused while anything is missing, and ends by itself when something it rests on changes.
+    A signature is refused while anything is missing. It ends for good when something it rests on changes or is out of
+    date.
 
     \b
     Example:  recover log school-kiln
-              recover log school-kiln --release isolated --by "E. Lectrician" --as "registered electrician"
+              recover log school-kiln --release hands_off --by "E. Lectrician" --as electrician --licence 1234
     """
     from recover.release import release
 
     if point is None:
         _list_holds(_assessed(job))
-    elif not by or not capacity:
-        raise click.UsageError("A release needs a person: --by NAME --as CAPACITY.")
+    elif not by or not role:
+        raise click.UsageError("A signature needs a person: --by NAME --as ROLE.")
     else:
-        click.echo(release(job, point, at, by=by, capacity=capacity))
+        click.echo(release(job, point, at, by=by, role=role, licence=licence))
 
 
 @verbs.command()
@@ -302,7 +307,9 @@ def _settings(job: Path, file: AnswersFile | None, profile: str | None, paper: s
     return Settings(job.resolve().name, chosen, size, zone or (file.zone if file else "") or _local_zone())
 
 
-def _sit(job: Job, file: AnswersFile | None, path: Path | None, by: str, *, call: bool = False) -> tuple[Problem, ...]:
+def _sit(
+    job: Job, file: AnswersFile | None, path: Path | None, by: str, role: str, *, call: bool = False
+) -> tuple[Problem, ...]:
     from recover.interview import sittings
 
     if file and path:
@@ -310,18 +317,18 @@ def _sit(job: Job, file: AnswersFile | None, path: Path | None, by: str, *, call
     if not sys.stdin.isatty():
         raise click.UsageError("There is no terminal to ask at; give the answers with --answers FILE.")
     try:
-        sittings.at_terminal(job, by, say=click.echo, call=call)
+        sittings.at_terminal(job, by, role, say=click.echo, call=call)
     except (KeyboardInterrupt, EOFError):
         click.echo(f"\nLeft. All that was answered is kept. Go on with: recover inspect {job.folder}", err=True)
         sys.exit(130)
     return ()
 
 
-def _type_in(job: Job, by: str) -> tuple[Problem, ...]:
+def _type_in(job: Job, by: str, role: str) -> tuple[Problem, ...]:
     from recover.interview import sittings
 
     try:
-        sittings.by_form(job, by, sys.stdin, say=click.echo, now=_now())
+        sittings.by_form(job, by, sys.stdin, role, say=click.echo, now=_now())
     except KeyboardInterrupt:
         click.echo(f"\nLeft. All is kept. Go on with: recover inspect {job.folder} --from-form", err=True)
         sys.exit(130)
@@ -370,9 +377,13 @@ def _name_files(files: list[Path]) -> None:
 
 
 def _list_holds(found: Assessment) -> None:
+    from recover.report.plain import signed_line
+
     for hold in found.holds:
         missing = [f"{'':18} missing: {missing}" for missing in hold.missing]
-        _say_lines([f"{hold.state:18} {hold.point.id:12} {hold.at:8} {hold.point.title}", *missing])
+        signed = [f"{'':18} {signed_line(one)}" for one in hold.signatures]
+        still = [f"{'':18} to be signed by: {hold.still}"] if hold.still else []
+        _say_lines([f"{hold.state:18} {hold.point.id:12} {hold.at:8} {hold.point.title}", *missing, *signed, *still])
 
 
 def _say_lines(lines: Iterable[str]) -> None:

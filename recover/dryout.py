@@ -126,7 +126,7 @@ class DryOut:
 
 def dry_outs(found: Assessment) -> tuple[DryOut, ...]:
     """Return the dry-out of each kiln of a job."""
-    return tuple(_dry_out(found, kiln) for kiln in found.answers.components("kiln"))
+    return tuple(_dry_out(found, kiln) for kiln in found.answers.kilns)
 
 
 @dataclass(frozen=True)
@@ -223,7 +223,7 @@ def heatings(found: Assessment) -> dict[Address, Heating]:
 
 
 def _wet_linings(found: Assessment) -> dict[Address, _Wet]:
-    kilns = [kiln for kiln in found.answers.components("kiln") if not _missing(found.answers, kiln)]
+    kilns = [kiln for kiln in found.answers.kilns if not _missing(found.answers, kiln)]
     return {kiln: _wet_lining(found, kiln, _Assumed()) for kiln in kilns}
 
 

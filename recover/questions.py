@@ -76,6 +76,14 @@ class Detail:
 
 
 @dataclass(frozen=True)
+class Must:
+    """How a reading must be taken to count for anything: over its details and over other answers, and what to say."""
+
+    say: str
+    when: Condition
+
+
+@dataclass(frozen=True)
 class Question:
     """One question; see the head of questionnaire/scope.toml for its fields. Its file names its section."""
 
@@ -91,6 +99,14 @@ class Question:
     guards: bool = False
     optional: bool = False
     beside: str = ""
+    register: bool = False
+    worse: Literal["", "less", "more"] = ""
+    over_range: float | None = None
+    taken: list[Must] = field(default_factory=list)
+    instruments: list[str] = field(default_factory=list)
+    holds_for: str = ""
+    attested: str = ""
+    documented: list[str] = field(default_factory=list)
     choices: list[Choice] = field(default_factory=list)
     alone: list[str] = field(default_factory=list)
     unit: str = ""
@@ -129,11 +145,11 @@ class Case:
 class Fact:
     """What rules test: a value out of a closed list, judged from answers.
 
-    Exactly one of: `cases` with `otherwise`; `same_as` a question's choice; the component's own name (`member`);
-    how far water reached it (`wet`, a kind of wetmap.py); a number of hours (`hours_between` two moments); a number
-    that is the ratio of two answers (`ratio_of`); what a `sum` of engineering/judged.py makes `of` answers; what a
-    component comes to beside its plate and its neighbours (`bench`, by bench.py, with the questions it rests on as
-    `bench_of`).
+    Exactly one of: `cases` with `otherwise`; `same_as` a question's choice; how it stands with one `hazard` of the
+    register; the component's own name (`member`); how far water reached it (`wet`, a kind of wetmap.py); a number of
+    hours (`hours_between` two moments); a number that is the ratio of two answers (`ratio_of`); what a `sum` of
+    engineering/judged.py makes `of` answers; what a component comes to beside its plate and its neighbours (`bench`, by
+    bench.py, with the questions it rests on as `bench_of`).
     """
 
     id: str
@@ -153,10 +169,13 @@ class Fact:
     bench_of: list[str] = field(default_factory=list)
     sum: str = ""
     of: list[str] = field(default_factory=list)
+    hazard: str = ""
 
     @property
     def rests_on(self) -> set[str]:
         """The questions and facts that this fact is judged from."""
+        if self.hazard:
+            return {"safe.hazards", "hazard.cleared"}
         named = {self.same_as, *self.hours_between, *self.ratio_of, *self.of, *self.bench_of} - {""}
         return named.union(*(references(case.when) for case in self.cases))
 
@@ -186,6 +205,17 @@ class Questionnaire:
     def families(self) -> Mapping[str, Family]:
         """Families of components by kind."""
         return {family.kind: family for family in self.component}
+
+    def grounds(self, name: str) -> frozenset[str]:
+        """Return every question and fact that a name is judged from, through the facts between, and itself."""
+        found: set[str] = set()
+        ahead = {name}
+        while ahead:
+            one = ahead.pop()
+            found.add(one)
+            if one in self.facts:
+                ahead |= self.facts[one].rests_on - found
+        return frozenset(found)
 
     def of_section(self, section: str) -> list[Question]:
         """Return the questions of a section in the order in which they are asked."""

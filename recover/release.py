@@ -2,24 +2,74 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from datetime import datetime
 from pathlib import Path
 
-from recover.assessment import Assessment, Hold, assess
+from recover.assessment import Assessment, assess
 from recover.errors import AnswerError
-from recover.job import open_job
-from recover.journal import Journal
+from recover.holds import Hold, same_person
+from recover.job import Job, open_job
+from recover.journal import Journal, utc_now
+from recover.profiles import Profile, Role
 
 
-def release(folder: Path, point: str, at: str, *, by: str, capacity: str) -> str:
-    """Write a release to the journal and return what was written. Raises AnswerError while anything is missing."""
+def release(
+    folder: Path, point: str, at: str, *, by: str, role: str, licence: str = "",
+    clock: Callable[[], datetime] = utc_now,
+) -> str:  # fmt: skip
+    """Write one person's signature under a hold point and return what was written.
+
+    Raises AnswerError while anything is missing, for a role that may not sign there, and for a second signature of one
+    person.
+    """
     job = open_job(folder)
-    with Journal(job.journal) as journal:
-        hold = _found(assess(job), point, at)
+    with Journal(job.journal, clock) as journal:
+        found = assess(Job(folder, job.settings, tuple(journal.events), journal.head), clock())
+        hold = _found(found, point, at)
         if hold.missing:
             missing = "; ".join(hold.missing)
             raise AnswerError(f"{hold.point.title} stays closed; missing: {missing}")
-        journal.append("release", {"hold_point": point, "at": hold.at, "capacity": capacity}, by=by, source="log")
-    return f"released: {hold.point.title} ({hold.label}), by {by}, {capacity}; this is for: {hold.point.released_by}"
+        duty = _duty(hold, by, _role(found.profile, role, licence))
+        journal.append(
+            "release",
+            {"hold_point": point, "at": hold.at, "duty": duty, "role": role, "licence": licence.strip(),
+             "rests_on": dict(hold.rests_on), "after": list(hold.after)},
+            by=by, source="log",
+        )  # fmt: skip
+        done = _found(assess(Job(folder, job.settings, tuple(journal.events), journal.head), clock()), point, hold.at)
+    return _told(done)
+
+
+def _told(hold: Hold) -> str:
+    who = hold.signed[-1].signer
+    if hold.wanted:
+        return f"signed: {hold.point.title} ({hold.label}), by {who}; still to sign: {hold.still}"
+    return f"released: {hold.point.title} ({hold.label}), by {who}; it ends when anything that it rests on changes"
+
+
+def _role(country: Profile, name: str, licence: str) -> Role:
+    """Return a role of the country by its name. Raises AnswerError for another, and where a licence number lacks."""
+    role = next((role for role in country.role if role.id == name), None)
+    if role is None:
+        known = ", ".join(role.id for role in country.role)
+        raise AnswerError(f"{name!r} is no role that signs here; expected one of {known}")
+    if role.licence and not licence.strip():
+        raise AnswerError(f"a {role.title} signs with a licence or registration number; give it with --licence")
+    return role
+
+
+def _duty(hold: Hold, by: str, role: Role) -> str:
+    """Return what a person signs for: the first duty that is open and is this role's. Raises AnswerError."""
+    if not by.strip():
+        raise AnswerError("a signature needs a name")
+    if any(same_person(one.by, by) for one in hold.signed):
+        raise AnswerError(f"{by} has signed for {hold.point.title} already; still to sign: {hold.still or 'nobody'}")
+    duty = next((duty for duty in hold.wanted if duty in role.duties), None)
+    if duty is None:
+        wanted = hold.still or "nobody: it is released"
+        raise AnswerError(f"a {role.title} does not sign for {hold.point.title} here; expected {wanted}")
+    return duty
 
 
 def _found(found: Assessment, point: str, at: str) -> Hold:

@@ -1,5 +1,6 @@
 """What tests share: the program's questions, and answers out of plain pairs."""
 
+from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -14,29 +15,47 @@ from recover.questions import questionnaire
 from recover.wetmap import wetness
 
 ZONE = ZoneInfo("Europe/London")
+SEEN = "2026-03-10T09:00:00+00:00"
+NOW = datetime(2026, 3, 10, 12, 0, tzinfo=UTC)
+ROLES = {
+    "prove_dead": "electrician", "pass_electrics": "electrician", "clear_hazard": "specialist", "consent": "owner",
+    "answer_for_room": "duty_holder", "attend": "attendant", "lead_lift": "repairer",
+}  # fmt: skip
+COLD = {"test_volts": 500, "air_c": 12, "humidity_percent": 60, "lining_c": 12, "test_amps": 10, "water_c": 12}
 
 
-def events_of(given):
-    """Return journal events for a mapping of keys to values; None stands for unknown."""
-    for number, (key, value) in enumerate(given.items(), start=1):
+def told_of(question, value):
+    """Return what an honest answer says beside its value: who, in which role, when, how it was read, by which paper."""
+    told = {"measured": SEEN, "who": "E. Lectrician", "role": ROLES.get(question.attested, "electrician")}
+    if question.kind == "reading":
+        names = [detail.id for detail in question.details]
+        told |= {"instrument": "I1", "details": {name: COLD[name] for name in names if name in COLD}}
+    return told | ({"document": "paper 1"} if value in question.documented else {})
+
+
+def events_of(given, told=None):
+    """Return journal events for a mapping of keys to values; None stands for unknown. `told` changes what is told."""
+    meter = {"id": "I1", "what": "multifunction tester", "maker": "", "serial": "", "calibrated": "2031-12-31"}
+    yield Event(1, SEEN, "A. Repairer", "test", "instrument", meter, "")
+    for number, (key, value) in enumerate(given.items(), start=2):
         question = questionnaire().questions[split_key(key)[0]]
         plain = sorted(value) if isinstance(value, frozenset | set | list | tuple) else value
         data = {"question": key, "state": "unknown" if value is None else "given", "value": plain}
-        if question.kind == "reading" and value is not None:
-            data |= {"instrument": "I1", "details": {}}
+        data |= told_of(question, plain) if value is not None else {}
+        data |= (told or {}).get(key, {})
         kind = "reading" if question.kind == "reading" else "answer"
-        yield Event(number, "2026-03-10T09:00:00+00:00", "A. Repairer", "test", kind, data, "")
+        yield Event(number, SEEN, "A. Repairer", "test", kind, data, "")
 
 
-def answers_from(given, profile="uk"):
-    """Return answers for a mapping of keys to values."""
-    sum_of = sums(profile)
-    return Answers(questionnaire(), limits(profile), ZONE, events_of(given), wetness, bench_value, sum_of)
+def answers_from(given, profile="uk", told=None, now=NOW):
+    """Return answers for a mapping of keys to values, as of the noon of the visit."""
+    sum_of, events = sums(profile), events_of(given, told)
+    return Answers(questionnaire(), limits(profile), ZONE, events, wetness, bench_value, sum_of, now)
 
 
-def assessed(given, profile="uk"):
+def assessed(given, profile="uk", told=None, now=NOW):
     """Return the assessment of a mapping of keys to values."""
-    return assess_answers(answers_from(given, profile), "test", profile, "0" * 64)
+    return assess_answers(answers_from(given, profile, told, now), "test", profile, "0" * 64)
 
 
 @pytest.fixture(scope="session")

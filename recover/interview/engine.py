@@ -55,7 +55,7 @@ class Interview:
         found = [Item(question, at) for question in questions for at in self.answers.instances(question)]
         if self.form_of:
             return [item for item in found if within(item.at, "kiln") in (None, self.form_of)]
-        kilns = self.answers.components("kiln")
+        kilns = self.answers.kilns
         place = {None: -1} | {kiln: number for number, kiln in enumerate(kilns)}
         return sorted(found, key=lambda item: place[within(item.at, "kiln")])
 

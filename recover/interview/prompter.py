@@ -14,13 +14,27 @@ from recover.questions import Section
 
 
 @dataclass(frozen=True)
+class Witness:
+    """Who saw, measured or says it, in which role, and when. `measured` is None where nobody wrote it down."""
+
+    who: str = ""
+    role: str = ""
+    measured: datetime | None = None
+
+
+@dataclass(frozen=True)
 class Given:
-    """An answer, as it was said; a reading names its instrument (by id, or a new one) and its details."""
+    """An answer, as it was said; a reading names its instrument (by id, or a new one) and its details.
+
+    Its `witness` is that of the sitting where it names no other; `document` is the paper that shows it.
+    """
 
     said: str | list[str]
     instrument: str | Instrument = ""
     details: Mapping[str, str] = field(default_factory=dict)
     note: str = ""
+    witness: Witness | None = None
+    document: str = ""
 
 
 @dataclass(frozen=True)
@@ -30,6 +44,13 @@ class NoValue:
     state: str
     reason: str = ""
     note: str = ""
+
+
+@dataclass(frozen=True)
+class When:
+    """When the answer to the question was seen or measured; the question is then asked again."""
+
+    said: str
 
 
 @dataclass(frozen=True)
@@ -61,7 +82,7 @@ class Leave:
     """Leave the section; everything answered is kept."""
 
 
-Reply = Given | NoValue | AddNote | AddPhotograph | Pass | Back | Leave
+Reply = Given | NoValue | AddNote | AddPhotograph | When | Pass | Back | Leave
 
 
 @dataclass(frozen=True)
@@ -77,6 +98,11 @@ class Asked:
     of: int
     instruments: Sequence[Instrument]
     check: Callable[[str | list[str]], object]
+    zone: ZoneInfo
+    roles: Sequence[tuple[str, str]] = ()
+    """The roles that may attest this answer here (id, title); none where it needs no attestation."""
+    witnesses: Sequence[Witness] = ()
+    """Who has attested or measured anything in this job so far, the sitting's own first."""
     row_before: Given | NoValue | None = None
     """What was answered of the component before this one, where the same is asked of several."""
 
@@ -88,6 +114,7 @@ class Filled:
     moment: datetime
     by: str
     instruments: tuple[Instrument, ...] = ()
+    role: str = ""
 
     @property
     def source(self) -> str:

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
 from recover.answers import Instrument, key_of, split_key
 from recover.datafile import parse
-from recover.errors import DataError, Problem
+from recover.errors import AnswerError, DataError, Problem
 from recover.interview.engine import Item
-from recover.interview.prompter import Asked, Given, NoValue, Pass, Reply
+from recover.interview.prompter import Asked, Given, NoValue, Pass, Reply, Witness
+from recover.measures import read_moment
 from recover.questions import Questionnaire
 
 STATES = ("given", "unknown", "not_inspected", "not_applicable")
@@ -18,7 +20,10 @@ STATES = ("given", "unknown", "not_inspected", "not_applicable")
 
 @dataclass(frozen=True)
 class Prepared:
-    """One prepared answer; the value as a person would write it."""
+    """One prepared answer; the value as a person would write it.
+
+    `who`, `role` and `measured` where they differ from those of the file; `document` names the paper that shows it.
+    """
 
     question: str
     value: str | list[str] | int | float = ""
@@ -27,13 +32,22 @@ class Prepared:
     instrument: str = ""
     details: dict[str, Any] = field(default_factory=dict)
     note: str = ""
+    who: str = ""
+    role: str = ""
+    measured: str = ""
+    document: str = ""
 
 
 @dataclass(frozen=True)
 class AnswersFile:
-    """A file of prepared answers: who answers, the job's settings (for a start), instruments, answers."""
+    """A file of prepared answers: who answers, in which role, when it was seen and measured; settings, answers.
+
+    Without `measured` nobody knows when: such an answer is kept, and opens nothing.
+    """
 
     by: str
+    role: str = ""
+    measured: str = ""
     profile: str = ""
     paper: str = ""
     zone: str = ""
@@ -55,7 +69,7 @@ class Script:
 
     def __init__(self, file: AnswersFile, name: str, questions: Questionnaire) -> None:
         """Take the answers; refuse questions that do not exist and states that are none."""
-        self.name = name
+        self.name, self._measured = name, file.measured
         self.told: list[str] = []
         self.problems: list[Problem] = []
         self._left: dict[str, Prepared] = {}
@@ -91,7 +105,17 @@ class Script:
             return NoValue(prepared.state, prepared.reason, prepared.note)
         value = prepared.value if isinstance(prepared.value, str | list) else str(prepared.value)
         details = {name: str(said) for name, said in prepared.details.items()}
-        return Given(value, prepared.instrument, details, prepared.note)
+        witness = Witness(prepared.who, prepared.role, self._moment(asked, prepared))
+        return Given(value, prepared.instrument, details, prepared.note, witness, prepared.document)
+
+    def _moment(self, asked: Asked, prepared: Prepared) -> datetime | None:
+        """Read when an answer is from: its own time, or that of the file; one that cannot be read is a problem."""
+        said = prepared.measured or self._measured
+        try:
+            return read_moment(said, asked.zone) if said else None
+        except AnswerError as error:
+            self._fault(prepared.question, str(error), "correct it in the file")
+            return None
 
     def refuse(self, asked: Asked, message: str) -> None:
         """Keep the refusal as a problem; the question is then passed."""

@@ -5,11 +5,11 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable
 from dataclasses import asdict
-from datetime import datetime
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from recover.answers import Answer, Answers, Instrument, key_of, read_details, read_value, split_key
+from recover.answers import Answer, Answers, Instrument, beyond_range, key_of, read_details, read_value, split_key
 from recover.assessment import answers_of, closed_before
 from recover.errors import AnswerError
 from recover.evidence import Picture, take_in
@@ -28,11 +28,15 @@ from recover.interview.prompter import (
     NoValue,
     Pass,
     Prompter,
+    When,
+    Witness,
 )
 from recover.interview.script import Script
 from recover.job import Job, store_picture
-from recover.journal import Journal
+from recover.journal import Journal, utc_now
 from recover.kiln import Address, kind_of
+from recover.measures import read_moment
+from recover.profiles import profile
 from recover.questions import Questionnaire, Section, questionnaire
 
 _FILLED = re.compile(rf"{FORM}, filled in (\d{{4}}-\d\d-\d\d \d\d:\d\d) by (.+)")
@@ -41,11 +45,18 @@ _FILLED = re.compile(rf"{FORM}, filled in (\d{{4}}-\d\d-\d\d \d\d:\d\d) by (.+)"
 class Session:
     """One sitting over an open journal."""
 
-    def __init__(self, job: Job, journal: Journal, prompter: Prompter, *, by: str, source: str, call: bool = False,
+    def __init__(self, job: Job, journal: Journal, prompter: Prompter, *, by: str, source: str, role: str = "",
+                 call: bool = False, live: bool = False, clock: Callable[[], datetime] = utc_now,
                  questions: Questionnaire | None = None) -> None:  # fmt: skip
-        """Take the job, its open journal, and who answers by what way."""
+        """Take the job, its open journal, and who answers in which role by what way.
+
+        `live`: what is answered is seen and measured now. Otherwise each answer says when, or nobody knows.
+        """
         self.job, self.journal, self.prompter = job, journal, prompter
-        self.by, self.source, self.call = by, source, call
+        self.by, self.role, self.source, self.call = by, role, source, call
+        self.live, self.clock = live, clock
+        self.measured: datetime | None = None
+        self._when: datetime | None = None
         self.form_of: Address = ""
         self.questions = questions or questionnaire()
         self._replayed: tuple[int, Answers] | None = None
@@ -56,7 +67,7 @@ class Session:
         lines = len(self.journal.events)
         if self._replayed is None or self._replayed[0] != lines:
             job = Job(self.job.folder, self.job.settings, tuple(self.journal.events), "")
-            self._replayed = lines, answers_of(job, self.questions)
+            self._replayed = lines, answers_of(job, self.questions, self.clock())
         return Interview(self._replayed[1], call=self.call, form_of=self.form_of)
 
     def run(self, chooser: Chooser) -> None:
@@ -87,7 +98,7 @@ class Session:
 
     def _next_form(self, done: set[Address]) -> Address | None:
         """Return the next kiln; how many there are may be known only once the first form is in."""
-        return next((kiln for kiln in self.interview.answers.components("kiln") if kiln not in done), None)
+        return next((kiln for kiln in self.interview.answers.kilns if kiln not in done), None)
 
     def _form(self, clerk: Clerk, now: datetime) -> type[Leave] | None:
         open_sections = [one for one in self.questions.section if self.interview.next(one.id)]
@@ -98,7 +109,8 @@ class Session:
             return Leave
         for instrument in head.instruments:
             self.register(instrument)
-        self.source = head.source
+        self.source, self.measured = head.source, head.moment
+        self.by, self.role = head.by, head.role
         return self._form_sections(clerk)
 
     def _form_sections(self, clerk: Clerk) -> type[Leave] | None:
@@ -157,7 +169,7 @@ class Session:
     def _hold_back(self, name: str) -> None:
         """Say which hold point is closed before a section, and what may be answered all the same."""
         section = next(section for section in self.questions.section if section.id == name)
-        for hold in closed_before(self.interview.answers, section):
+        for hold in closed_before(self.interview.answers, section, self.job.settings.profile):
             missing = "; ".join(hold.missing)
             where = self.interview.answers.where(hold.at)
             title = f"{hold.point.title}, {where}" if where else hold.point.title
@@ -219,10 +231,24 @@ class Session:
             of=len(items),
             instruments=tuple(answers.instruments.values()),
             check=lambda said: read_value(item.question, said, self.job.settings.tz),
+            zone=self.job.settings.tz,
+            roles=self._roles(item),
+            witnesses=self._witnesses(),
             row_before=_row_before(answers, item),
         )
 
-    def _take(self, item: Item, reply: Given | NoValue | AddNote | AddPhotograph | Pass) -> bool:
+    def _roles(self, item: Item) -> tuple[tuple[str, str], ...]:
+        attested = item.question.attested
+        roles = profile(self.job.settings.profile).roles_for(attested) if attested else []
+        return tuple((role.id, role.title) for role in roles)
+
+    def _witnesses(self) -> tuple[Witness, ...]:
+        """Return who has spoken in this job so far, whoever answers in this sitting first."""
+        told = (one for answers in self.interview.answers.history.values() for one in answers if one.who and one.role)
+        own = [Witness(self.by, self.role)] if self.role else []
+        return tuple(dict.fromkeys([*own, *(Witness(one.who, one.role) for one in told)]))
+
+    def _take(self, item: Item, reply: Given | NoValue | AddNote | AddPhotograph | When | Pass) -> bool:
         """Write a reply to the journal; say whether the question is answered (or passed) by it."""
         key = key_of(item.question.id, item.at)
         match reply:
@@ -234,16 +260,32 @@ class Session:
             case AddPhotograph(path):
                 self._photograph(key, take_in(Path(path).expanduser(), self.job.settings.tz), "hand")
                 return False
+            case When(said):
+                self._when = read_moment(said, self.job.settings.tz)
+                return False
             case NoValue(state, reason):
                 if state == "not_inspected" and not reason.strip():
                     raise AnswerError("'not inspected' needs its reason: not inspected: too dark")
-                self._append("answer", {"question": key, "state": state, "reason": reason})
+                self._append("answer", {"question": key, "state": state, "reason": reason, **self._told(None, "")})
             case Given(said, instrument):
-                self._append_given(item, key, said, instrument, self._read(item, reply))
+                told = self._told(reply.witness, reply.document)
+                self._append_given(item, key, said, instrument, self._read(item, reply) | told)
+        self._when = None
         if reply.note:
             self._note(key, reply.note)
         self._say_misfits(item)
         return True
+
+    def _told(self, witness: Witness | None, document: str) -> dict[str, str]:
+        """Return who says an answer, in which role, when it was seen, and by which paper, as the journal holds it."""
+        said = witness or Witness()
+        now = self.clock() if self.live else self.measured
+        measured = self._when or said.measured or now
+        told = {
+            "who": said.who or self.by, "role": said.role or ("" if said.who else self.role), "document": document,
+            "measured": measured.astimezone(UTC).isoformat(timespec="seconds") if measured else "",
+        }  # fmt: skip
+        return {name: value for name, value in told.items() if value}
 
     def _read(self, item: Item, given: Given) -> dict[str, Any]:
         """Read an answer as the journal holds it. Raises AnswerError; writes nothing."""
@@ -251,6 +293,7 @@ class Session:
         value = read_value(question, given.said, self.job.settings.tz)
         if question.kind != "reading":
             return {"value": value}
+        beyond = {"at_least": True} if beyond_range(str(given.said)) else {}
         name = given.instrument.id if isinstance(given.instrument, Instrument) else given.instrument
         known = self.interview.answers.instruments
         if not name:
@@ -258,7 +301,7 @@ class Session:
         if isinstance(given.instrument, str) and name not in known:
             names = ", ".join(known) or "none yet"
             raise AnswerError(f"the instrument {name!r} is not registered (known: {names}); register it first")
-        return {"value": value, "instrument": name, "details": read_details(question, given.details)}
+        return {"value": value, "instrument": name, "details": read_details(question, given.details), **beyond}
 
     def _append_given(self, item: Item, key: str, said: str | list[str], instrument: str | Instrument,
                       read: dict[str, Any]) -> None:  # fmt: skip

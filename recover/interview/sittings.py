@@ -14,31 +14,41 @@ from recover.interview.prompter import FORM
 from recover.interview.script import AnswersFile, Script
 from recover.interview.session import Session
 from recover.job import Job
-from recover.journal import Journal
+from recover.journal import Journal, utc_now
 from recover.profiles import limits
 from recover.questions import questionnaire
 
+Clock = Callable[[], datetime]
 
-def at_terminal(job: Job, by: str, *, say: Callable[[str], None], call: bool) -> None:
+
+def at_terminal(
+    job: Job, by: str, role: str = "", *, say: Callable[[str], None], call: bool, clock: Clock = utc_now
+) -> None:
     """Ask a person: the call straight through, a visit by sections. Raises KeyboardInterrupt; all answers are kept."""
     from recover.interview.terminal import Terminal
 
-    with Journal(job.journal) as journal, Terminal(say) as terminal:
-        session = Session(job, journal, terminal, by=by, source="interview", call=call)
+    with Journal(job.journal, clock) as journal, Terminal(say) as terminal:
+        session = Session(
+            job, journal, terminal, by=by, role=role, source="interview", call=call, live=True, clock=clock
+        )
         session.straight_through() if call else session.run(terminal)
 
 
-def by_form(job: Job, by: str, lines: TextIO, *, say: Say, now: datetime) -> None:
+def by_form(
+    job: Job, by: str, lines: TextIO, role: str = "", *, say: Say, now: datetime, clock: Clock = utc_now
+) -> None:
     """Type in filled-in paper forms, one line an answer. Raises KeyboardInterrupt; all answers are kept."""
-    with Journal(job.journal) as journal, Paper(lines, say) as paper:
-        Session(job, journal, paper, by=by, source=FORM).forms(paper, now)
+    with Journal(job.journal, clock) as journal, Paper(lines, say) as paper:
+        Session(job, journal, paper, by=by, role=role, source=FORM, clock=clock).forms(paper, now)
 
 
-def by_file(job: Job, file: AnswersFile, name: str, by: str, *, tell: Callable[[str], None]) -> tuple[Problem, ...]:
+def by_file(
+    job: Job, file: AnswersFile, name: str, by: str, *, tell: Callable[[str], None], clock: Clock = utc_now
+) -> tuple[Problem, ...]:
     """Answer from a file and return everything in it that did not fit; what fits is kept."""
     script = Script(file, name, questionnaire())
-    with Journal(job.journal) as journal:
-        session = Session(job, journal, script, by=by, source=name)
+    with Journal(job.journal, clock) as journal:
+        session = Session(job, journal, script, by=by, role=file.role, source=name, clock=clock)
         for instrument in file.instrument:
             session.register(instrument)
         session.scripted(script)

@@ -82,7 +82,7 @@ def kiln_plans(
     """Plan each kiln of a job; its schedule in the plan before is tried again, so that what eases drying never makes a
     plan longer. Raises SimulationError where a run cannot be trusted.
     """
-    kilns, dries, whole = found.answers.components("kiln"), heatings(found), linings(found)
+    kilns, dries, whole = found.answers.kilns, heatings(found), linings(found)
 
     def share_of(number: int) -> Progress:
         label = found.answers.label(kilns[number])

@@ -39,7 +39,7 @@ def inputs(found: Assessment) -> str:
 
     A reading that is logged meanwhile changes it only where it opens or shuts the gate to own elements, or the lining.
     """
-    kilns, dries, whole = found.answers.components("kiln"), heatings(found), linings(found)
+    kilns, dries, whole = found.answers.kilns, heatings(found), linings(found)
     taken = [_taken(found, kiln, dries.get(kiln), whole.get(kiln)) for kiln in kilns]
     return hashlib.sha256(repr([found.profile.id, *taken]).encode()).hexdigest()
 

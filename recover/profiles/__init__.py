@@ -129,6 +129,27 @@ class Competence:
     edition: str = ""
 
 
+Duty = Literal[
+    "see", "hold_key", "prove_dead", "pass_electrics", "test_device", "attend", "answer_for_room", "clear_hazard",
+    "consent", "lead_lift",
+]  # fmt: skip
+"""What a person attests or signs for."""
+
+RoleName = Literal[
+    "owner", "duty_holder", "insurer", "repairer", "competent_person", "electrician", "specialist", "attendant"
+]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Role(Authority):
+    """A capacity in which somebody attests and signs here: what for, and whether a licence number belongs to it."""
+
+    id: RoleName
+    title: str
+    duties: list[Duty]
+    licence: bool = False
+
+
 @dataclass(frozen=True)
 class Terms:
     """What the trade calls things here."""
@@ -158,6 +179,11 @@ class Profile:
     leakage: LeakageRule | None = None
     beside: list[Beside] = field(default_factory=list)
     competence: list[Competence] = field(default_factory=list)
+    role: list[Role] = field(default_factory=list)
+
+    def roles_for(self, duty: str) -> list[Role]:
+        """Return the roles that may attest or sign for a duty here."""
+        return [role for role in self.role if duty in role.duties]
 
     @property
     def imperial(self) -> bool:

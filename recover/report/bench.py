@@ -23,7 +23,7 @@ def bench(found: Assessment) -> list[View]:
     return [
         {"kiln": found.answers.label(kiln), "rows": _circuits(found, kiln) + _elements(found, kiln),
          "lines": [*_diagnosis(found, kiln), *thermocouple(found, kiln)]}
-        for kiln in found.answers.components("kiln")
+        for kiln in found.answers.kilns
     ]  # fmt: skip
 
 

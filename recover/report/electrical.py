@@ -105,7 +105,7 @@ def forms(found: Assessment) -> list[View]:
             "lines": [_line(line) for line in found.referral if line.form == form.id],
             "items": _theirs(found, kiln, form.tables), "blanks": words()["referral_blanks"],
         }
-        for kiln in found.answers.components("kiln")
+        for kiln in found.answers.kilns
         for form in referral_forms()
     ]  # fmt: skip
 

@@ -24,7 +24,7 @@ def events(found: Assessment) -> list[View]:
     """Return, kiln by kiln, the drawn side view and the map of what the water reached."""
     return [
         {"kiln": found.answers.label(kiln), "drawing": _drawing(found, kiln), "map": _map(found, kiln)}
-        for kiln in found.answers.components("kiln")
+        for kiln in found.answers.kilns
     ]
 
 

@@ -6,7 +6,7 @@ import re
 from collections import Counter
 
 from recover.answers import Answer, split_key
-from recover.assessment import Assessment, Finding, grounds
+from recover.assessment import Assessment, Finding
 from recover.kiln import JOB, Address, kind_of, within
 from recover.report.paper import Numbered, View, capital, in_words
 from recover.report.words import words
@@ -28,7 +28,7 @@ def findings(found: Assessment, numbered: Numbered) -> list[View]:
     """Return, kiln by kiln and table by table, what is to be done with every component that is not simply kept."""
     return [
         {"kiln": found.answers.label(kiln), "tables": _tables(found, kiln, numbered)}
-        for kiln in found.answers.components("kiln")
+        for kiln in found.answers.kilns
     ]
 
 
@@ -38,7 +38,7 @@ def undamaged(found: Assessment, numbered: Numbered) -> list[View]:
         {"kiln": found.answers.label(kiln), "rows": _alike([
             {**_finding(found, one, numbered), "table": one.table.title} for one in _of(found, kiln) if _kept(one)
         ])}
-        for kiln in found.answers.components("kiln")
+        for kiln in found.answers.kilns
     ]  # fmt: skip
 
 
@@ -155,7 +155,7 @@ def _cause(found: Assessment, finding: Finding) -> str:
 
 def _evident(found: Assessment, finding: Finding, question: str, at: Address) -> bool:
     """Say whether a question about a component is ground for a finding: its table rests on it, and it lies there."""
-    asked = {name for fact in finding.table.inputs for name in grounds(found.answers, fact)}
+    asked = {name for fact in finding.table.inputs for name in found.answers.questions.grounds(fact)}
     return question in asked and at != JOB and within(finding.at, kind_of(at)) == at
 
 

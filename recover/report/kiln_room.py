@@ -68,10 +68,10 @@ def _subtitle(sheet: Sheet) -> str:
 def _box(sheet: Sheet) -> View:
     """Return what stands in the black box: what may be done today, by whose release, and what is missing."""
     way = sheet.way
-    box, release, hold = told()["box"][sheet.state], sheet.hold.release, sheet.hold.point
-    named = {"hold": hold.title, "released_by": hold.released_by, "way": way.title if way else ""}
-    if release:
-        named |= {"by": release.by, "capacity": release.capacity, "at": show_moment(release.moment)}
+    box, hold = told()["box"][sheet.state], sheet.hold
+    named = {"hold": hold.point.title, "released_by": hold.still, "way": way.title if way else "", "by": hold.signers}
+    if hold.signed:
+        named["at"] = show_moment(hold.signed[-1].moment)
     lines = [line.format(**named) for line in box["lines"]]
     if sheet.state in ("outside", "ready", "released"):
         lines.append(told()["attended"].format(there=there(sheet.plan, sheet.day - 1)))

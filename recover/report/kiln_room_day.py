@@ -12,7 +12,8 @@ from math import ceil
 from typing import TYPE_CHECKING, Any, Literal
 from zoneinfo import ZoneInfo
 
-from recover.assessment import Assessment, Hold
+from recover.assessment import Assessment
+from recover.holds import Hold
 from recover.measures import show_hours_minutes, show_quantity
 from recover.physics.figures import opening as vent
 from recover.plan.clock import opening, timetable
@@ -218,9 +219,9 @@ def _holds() -> str:
 
 
 def _before(sheet: Sheet, plan: Plan, programme: Programme | None, runs: tuple[Instructions, ...]) -> Iterator[str]:
-    say, release = told()["own"], sheet.hold.release
+    say = told()["own"]
     named = {
-        "hold": sheet.hold.point.title, "by": f"{release.by}, {release.capacity}" if release else "",
+        "hold": sheet.hold.point.title, "by": sheet.hold.signers,
         "opening": vent(plan.heating.opening).label,
         "air": show_quantity(ventilation_m3_h(plan.proof.vapour_kg_h.p90), "m3/h", figures=2),
     }  # fmt: skip

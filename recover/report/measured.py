@@ -42,7 +42,7 @@ def measured(found: Assessment, numbered: Numbered) -> list[View]:
             "device": _device(found, kiln),
             "beside": _beside(found, numbered),
         }
-        for kiln in found.answers.components("kiln")
+        for kiln in found.answers.kilns
     ]  # fmt: skip
 
 

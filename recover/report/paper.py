@@ -171,7 +171,7 @@ def in_words(found: Assessment, answer: Answer) -> str:
 
 
 def _subtitle(found: Assessment) -> str:
-    kilns = found.answers.components("kiln")
+    kilns = found.answers.kilns
     return f"{len(kilns)} kiln{'s' if len(kilns) != 1 else ''} · {found.profile.title}"
 
 

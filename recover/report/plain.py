@@ -7,6 +7,8 @@ from typing import Any
 
 from recover.answers import STATE_WORDS, key_of
 from recover.assessment import Assessment
+from recover.holds import Signature
+from recover.measures import show_moment
 from recover.report.drying import stage_lines, stage_values
 from recover.report.paper import headline, referral_line, say
 from recover.report.words import words
@@ -31,10 +33,25 @@ def text_lines(found: Assessment) -> list[str]:
     for hold in found.holds:
         lines.append(f"{hold.state:18} {hold.point.title} {found.answers.where(hold.at)}")
         lines += [f"{'':18} missing: {missing}" for missing in hold.missing]
+        lines += [f"{'':18} {signed_line(one)}" for one in hold.signatures]
     lines += ["", *(f"{'dry-out':18} {line}" for line in stage_lines(found))]
     lines += ["", *(f"{'does not fit':18} {problem}" for problem in found.problems)]
     lines += ["", *(f"{'caution':18} {say(applied)}" for applied in found.group("caution")), "", referral_line(found)]
     return lines
+
+
+def signed_line(one: Signature) -> str:
+    """Return a signature under a hold point as a line, with what ended it."""
+    said = f"signed {show_moment(one.release.moment)} by {one.release.signer}"
+    return f"{said}; ended: {one.ended}" if one.ended else said
+
+
+def _signature(one: Signature) -> dict[str, Any]:
+    release = one.release
+    return {
+        "by": release.by, "role": release.role, "licence": release.licence, "for": release.duty,
+        "at": release.moment.isoformat(), "ended": one.ended or None,
+    }  # fmt: skip
 
 
 def as_json(found: Assessment) -> dict[str, Any]:
@@ -48,7 +65,8 @@ def as_json(found: Assessment) -> dict[str, Any]:
             for one in found.findings
         ],
         "holds": [
-            {"id": hold.point.id, "component": hold.at, "state": hold.state, "missing": list(hold.missing)}
+            {"id": hold.point.id, "component": hold.at, "state": hold.state, "missing": list(hold.missing),
+             "to_sign": list(hold.wanted), "signatures": [_signature(one) for one in hold.signatures]}
             for hold in found.holds
         ],
         "open": [

@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from recover.assessment import Assessment, Hold
+from recover.assessment import Assessment
+from recover.holds import Hold
 from recover.kiln import Address
 from recover.measures import show_number, show_quantity
 from recover.plan import asked

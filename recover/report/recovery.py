@@ -5,8 +5,9 @@ from __future__ import annotations
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from recover.answers import Release, key_of
-from recover.assessment import Assessment, Hold, Open
+from recover.answers import key_of
+from recover.assessment import Assessment, Open
+from recover.holds import Hold, Signature
 from recover.job import Job
 from recover.kiln import JOB, Address
 from recover.measures import show_moment
@@ -55,7 +56,7 @@ def recovery(
         "events": events(found),
         "water": _water(found),
         "claim": _claim(found),
-        "identity": [_identity(found, kiln) for kiln in found.answers.components("kiln")],
+        "identity": [_identity(found, kiln) for kiln in found.answers.kilns],
         "findings": findings(found, numbered),
         "undamaged": undamaged(found, numbered),
         "readings": gathered(found),
@@ -156,13 +157,12 @@ def _ladder(found: Assessment) -> list[View]:
 
 
 def _hold(found: Assessment, hold: Hold, numbered: Numbered) -> View:
-    release = hold.release
     return {
         "title": hold.point.title, "where": found.answers.where(hold.at), "state": hold.state,
         "opens": hold.point.opens, "until_then": hold.point.until_then, "missing": list(hold.missing),
-        "released_by": hold.point.released_by, "because": hold.point.because,
+        "released_by": hold.released_by, "because": hold.point.because,
         "cites": numbered.cites(hold.point.sources),
-        "released": _release(release) if release else None,
+        "signatures": [_signature(one) for one in hold.signatures],
     }  # fmt: skip
 
 
@@ -176,8 +176,8 @@ def _alike(holds: list[View]) -> list[View]:
     return list(joined.values())
 
 
-def _release(release: Release) -> View:
-    return {"by": release.by, "capacity": release.capacity, "at": show_moment(release.moment)}
+def _signature(one: Signature) -> View:
+    return {"by": one.release.signer, "at": show_moment(one.release.moment), "ended": one.ended}
 
 
 def _open(found: Assessment, one: Open) -> View:

@@ -116,7 +116,7 @@ def _boiling(found: Assessment, kiln: Address) -> list[str]:
 
 def proving(found: Assessment) -> View | None:
     """Return the millivolts for the letters that are there, with how a controller is proved; None without a letter."""
-    kilns = found.answers.components("kiln")
+    kilns = found.answers.kilns
     letters = dict.fromkeys(one for kiln in kilns if (one := _letter(found, "probe_type", kiln)))
     rows = [
         {"letter": letter, "degc": _degrees(found, degc),

@@ -11,12 +11,12 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import product
 
-from recover.conditions import holds, named_values, thresholds
+from recover.conditions import Condition, alternatives, holds, named_values, thresholds
 from recover.errors import Problem
 from recover.profiles import PROFILES, limits, own_limits, profile
 from recover.questions import Fact, Questionnaire, condition_problems
-from recover.rules.sheets import hold_points, notices, referral
-from recover.rules.table import TABLES, Card, Table, input_values, plain, table, tasks
+from recover.rules.sheets import HoldPoint, hold_points, notices, referral
+from recover.rules.table import OF_TABLE, TABLES, Card, Table, input_values, plain, table, tasks
 from recover.sources import Citation, bibliography
 
 MOST_COMBINATIONS = 200_000
@@ -239,8 +239,9 @@ def _domain(questions: Questionnaire, ref: str, fact: Fact, numbers: Mapping[str
 def _sheet_problems(questions: Questionnaire) -> Iterator[Problem]:
     for point in hold_points():
         where = f"hold_points.toml [{point.id}]"
+        yield from _order_problems(point, where)
         for need in point.needs:
-            yield from condition_problems(questions, need.when, where)
+            yield from condition_problems(questions, _of_answers(need.when), where)
             if need.every and need.every not in questions.families:
                 yield Problem(where, f"the family {need.every!r} is not known", "name one that is")
         yield from _citation_problems(where, point.sources, point.basis, point.because)
@@ -256,6 +257,27 @@ def _sheet_problems(questions: Questionnaire) -> Iterator[Problem]:
     ids = [item.id for group in (hold_points(), notices(), referral()) for item in group]
     for name in sorted({name for name in ids if ids.count(name) > 1}):
         yield Problem("rules", f"the id {name!r} stands more than once", "give each its own")
+
+
+def _of_answers(condition: Condition) -> Condition:
+    """Return a condition without what it says of the outcomes of tables."""
+    return [{name: test for name, test in table.items() if not _is_outcome(name)} for table in alternatives(condition)]
+
+
+def _is_outcome(name: str) -> bool:
+    return name.startswith(OF_TABLE) and name.removeprefix(OF_TABLE) in TABLES
+
+
+def _order_problems(point: HoldPoint, where: str) -> Iterator[Problem]:
+    before = [one.id for one in hold_points()][: [one.id for one in hold_points()].index(point.id)]
+    for name in point.requires:
+        if name not in before:
+            yield Problem(where, f"requires {name!r}, which is no hold point before it", "name an earlier one")
+    if not point.signatures:
+        yield Problem(where, "is signed by nobody", "name what is signed for")
+    for name, duty in product(PROFILES, point.signatures):
+        if not profile(name).roles_for(duty):
+            yield Problem(f"profiles/{name}.toml", f"has no role that signs for {duty!r}", "add one, or name the duty")
 
 
 def _source_problems() -> Iterator[Problem]:

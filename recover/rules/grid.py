@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from recover.conditions import named_values
 from recover.profiles import PROFILES, Beside, Printed, Profile, own_limits, profile
-from recover.rules.sheets import hold_points
+from recover.rules.sheets import duties, hold_points
 from recover.rules.table import TABLES, Card, Table, table
 from recover.sources import BASIS_WORDS, cite
 
@@ -42,7 +42,14 @@ def _cells(found: Table, card: Card) -> Iterator[str]:
 def _hold_points() -> str:
     lines = ["## Hold points", "", *_head(["hold point", "opens", "needs", "released by"])]
     lines += [
-        _row([point.title, point.opens, "; ".join(need.say for need in point.needs), point.released_by])
+        _row(
+            [
+                point.title,
+                point.opens,
+                "; ".join([*(f"released: {name}" for name in point.requires), *(need.say for need in point.needs)]),
+                "; ".join(duties()[duty] for duty in point.signatures),
+            ]
+        )
         for point in hold_points()
     ]
     return "\n".join(lines)

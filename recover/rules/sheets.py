@@ -12,6 +12,7 @@ from typing import Literal
 
 from recover.conditions import Condition
 from recover.datafile import load
+from recover.profiles import Duty
 from recover.sources import Basis, Citation
 
 Group = Literal[
@@ -32,7 +33,10 @@ class Need:
 
 @dataclass(frozen=True)
 class HoldPoint:
-    """Work stops here until a named person releases it; `meanwhile` says what may still be answered behind it."""
+    """Work stops here until named people release it; `meanwhile` says what may still be answered behind it.
+
+    `requires` names the hold points before it, `signatures` the duties that are signed for, each by another person.
+    """
 
     id: str
     per: str
@@ -40,9 +44,10 @@ class HoldPoint:
     opens: str
     until_then: str
     needs: list[Need]
-    released_by: str
+    signatures: list[Duty]
     because: str
     basis: Basis
+    requires: list[str] = field(default_factory=list)
     sources: list[Citation] = field(default_factory=list)
     meanwhile: str = ""
 
@@ -84,6 +89,7 @@ class ReferralForm:
 
 @dataclass(frozen=True)
 class _HoldPoints:
+    duty: dict[Duty, str]
     hold_point: list[HoldPoint]
 
 
@@ -99,9 +105,18 @@ class _Referral:
 
 
 @cache
+def _hold_points() -> _HoldPoints:
+    return load("rules/hold_points.toml", "recover-hold-points", _HoldPoints)
+
+
 def hold_points() -> list[HoldPoint]:
     """Return the hold points in the order in which they are reached."""
-    return load("rules/hold_points.toml", "recover-hold-points", _HoldPoints).hold_point
+    return _hold_points().hold_point
+
+
+def duties() -> dict[Duty, str]:
+    """Return what is signed for and attested, in words."""
+    return _hold_points().duty
 
 
 @cache

@@ -10,7 +10,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from functools import cache, cached_property
+from functools import cache, cached_property, lru_cache
 from importlib.resources import files
 from pathlib import Path
 from typing import Any, Literal
@@ -28,6 +28,9 @@ COMPONENT_TABLES = (
     "casing", "lining", "slab", "element", "tail", "probe", "cable", "controller", "fitting", "switching", "protection",
     "wiring", "bonding", "supply", "vent", "furniture", "contents",
 )  # fmt: skip
+OF_TABLE = "outcome:"
+"""How a hold point's need names what a table makes of a component: `outcome:wiring`."""
+
 TABLES = ("call", *COMPONENT_TABLES, "ladder")
 
 
@@ -158,6 +161,12 @@ def evaluate(table: Table, possible: Mapping[str, Iterable[str]]) -> Outcome:
     )
     low, high = table.scale[min(worst.values())], table.scale[max(worst.values())]
     return Outcome(low, high, _depends_on(table, values) if low != high else (), reasons)
+
+
+@lru_cache(maxsize=1 << 14)
+def outcome_of(name: str, possible: tuple[tuple[str, frozenset[str]], ...]) -> Outcome:
+    """Evaluate one of the program's tables; the same facts are asked again and again for the hold points."""
+    return evaluate(table(name), dict(possible))
 
 
 def _matches(table: Table, values: Mapping[str, Iterable[str]]) -> set[int]:

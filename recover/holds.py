@@ -1,0 +1,373 @@
+"""Hold points: what is missing before named people may release one, who has signed, and what ended a signature.
+
+A hold point is ready when those before it are released and still hold, and each of its own needs certainly holds on
+evidence that is admissible: read or attested in the right way and role, after the water, and not too long ago. A
+signature rests on every answer that its needs looked at. It ends for good when one of them changes, when one outlives
+its validity, or when a hold point before it ends. Nothing here releases anything; people do.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any, Literal
+
+from recover.answers import Answer, Answers, Release, key_of, split_key
+from recover.conditions import Possible, alternatives, holds
+from recover.kiln import JOB, Address, is_listed, kind_of, within
+from recover.measures import show_hours, show_moment
+from recover.profiles import Duty, Profile, profile
+from recover.questions import Check, Question
+from recover.rules.sheets import HoldPoint, Need, duties, hold_points
+from recover.rules.table import OF_TABLE, input_values, outcome_of, table
+
+HoldState = Literal["closed", "ready for release", "released"]
+
+WATER_OUT = "event.water_out"
+
+
+@dataclass(frozen=True)
+class Unmet:
+    """A need that does not certainly hold on admissible evidence, and why, as far as it can be said."""
+
+    say: str
+    because: tuple[str, ...] = ()
+
+    def __str__(self) -> str:
+        return f"{self.say} ({'; '.join(self.because)})" if self.because else self.say
+
+
+@dataclass(frozen=True)
+class Signature:
+    """A signature and, where it no longer holds, what ended it."""
+
+    release: Release
+    ended: str
+
+
+@dataclass(frozen=True)
+class Hold:
+    """A hold point of a component: what is missing, who has signed and who has still to sign.
+
+    `released_by` says who must sign, `still` who has not, each with the roles that may.
+    `rests_on` is every answer that its needs look at: key, then its line of the journal, 0 where there is none; `after`
+    the lines of the signatures under the hold points before it.
+    """
+
+    point: HoldPoint
+    at: Address
+    label: str
+    waits: tuple[str, ...]
+    unmet: tuple[Unmet, ...]
+    signatures: tuple[Signature, ...]
+    wanted: tuple[Duty, ...]
+    released_by: str
+    still: str
+    rests_on: Mapping[str, int]
+    after: tuple[int, ...]
+
+    @property
+    def missing(self) -> tuple[str, ...]:
+        """What keeps it closed, in sentences: the hold points before it, then its own needs."""
+        return (*self.waits, *map(str, self.unmet))
+
+    @property
+    def state(self) -> HoldState:
+        """Closed while anything is missing, released once everybody has signed who must."""
+        if self.missing:
+            return "closed"
+        return "ready for release" if self.wanted else "released"
+
+    @property
+    def signed(self) -> tuple[Release, ...]:
+        """The signatures that hold."""
+        return tuple(one.release for one in self.signatures if not one.ended)
+
+    @property
+    def signers(self) -> str:
+        """Who has signed, each with role and licence: `E. Lectrician, electrician, 1234; A. Tendant, attendant`."""
+        return "; ".join(one.signer for one in self.signed)
+
+    @property
+    def ended(self) -> tuple[Signature, ...]:
+        """The signatures that ended, each with what ended it."""
+        return tuple(one for one in self.signatures if one.ended)
+
+
+def hold_states(answers: Answers, profile_name: str) -> tuple[Hold, ...]:
+    """Return every hold point of every component, in the order in which they are reached."""
+    context = _Context(answers, profile(profile_name), tuple(_contradictions(answers)), {})
+    for point in hold_points():
+        for at in answers.components(point.per):
+            context.done[point.id, at] = _hold(context, point, at)
+    return tuple(context.done.values())
+
+
+@dataclass(frozen=True)
+class _Contradiction:
+    """Answers that do not fit together: their keys, and what is said of them."""
+
+    keys: frozenset[str]
+    say: str
+
+
+@dataclass(frozen=True)
+class _Context:
+    """What the hold points of a job are judged by."""
+
+    answers: Answers
+    profile: Profile
+    contradictions: tuple[_Contradiction, ...]
+    done: dict[tuple[str, Address], Hold]
+
+    def before(self, point: HoldPoint, at: Address) -> list[Hold]:
+        """Return the hold points that one requires: its component's own, the whole loss's, or those of all within."""
+        found = []
+        for name in point.requires:
+            same = [hold for (one, _), hold in self.done.items() if one == name]
+            holder = within(at, kind_of(same[0].at)) if same else None
+            found += [hold for hold in same if holder is None or hold.at == holder]
+        return found
+
+
+# ---------------------------------------------------------------------------------------- one hold point
+
+
+def _hold(context: _Context, point: HoldPoint, at: Address) -> Hold:
+    answers, before = context.answers, context.before(point, at)
+    with answers.reading() as read:
+        unmet = [found for need in point.needs if (found := _unmet(context, need, at))]
+        answers.answer(WATER_OUT, JOB)
+    unmet += _contradicted(context, read)
+    waits = tuple(_wait(context, hold) for hold in before if hold.state != "released")
+    after = tuple(release.line for hold in before for release in hold.signed)
+    signatures = tuple(_signatures(context, point, at, frozenset(read), unmet, before))
+    signed = {one.release.duty for one in signatures if not one.ended}
+    wanted = tuple(duty for duty in point.signatures if duty not in signed)
+    everybody, still = (_signers(context.profile, some) for some in (point.signatures, wanted))
+    return Hold(
+        point, at, answers.label(at), waits, tuple(unmet), signatures, wanted, everybody, still,
+        {key: _line(answers, key) for key in sorted(read)}, after,
+    )  # fmt: skip
+
+
+def _signers(country: Profile, wanted: Iterable[Duty]) -> str:
+    """Return who may sign for duties in a country: `whoever proved it dead (registered electrician)`."""
+    titles = {duty: " or ".join(role.title for role in country.roles_for(duty)) for duty in wanted}
+    return "; ".join(f"{duties()[duty]} ({title})" for duty, title in titles.items())
+
+
+def _wait(context: _Context, hold: Hold) -> str:
+    where = context.answers.where(hold.at)
+    ended = f": {hold.ended[-1].ended}" if hold.ended and not hold.signed else ""
+    return f"the hold point before it, “{hold.point.title}”{f' ({where})' if where else ''}, is not released{ended}"
+
+
+def _line(answers: Answers, key: str) -> int:
+    answer = answers.given.get(key)
+    return answer.line if answer else 0
+
+
+# ---------------------------------------------------------------------------------------- needs
+
+
+def _unmet(context: _Context, need: Need, at: Address) -> Unmet | None:
+    places = context.answers.beside(need.every, at) if need.every else [at]
+    whys: list[str] = []
+    met = True
+    for place in places:
+        lacks = _lacks(context, need, place)
+        met = met and lacks is None
+        whys += [f"{context.answers.label_in_kiln(place)}: {why}" if need.every else why for why in lacks or ()]
+    return None if met else Unmet(need.say, tuple(dict.fromkeys(whys)))
+
+
+def _lacks(context: _Context, need: Need, at: Address) -> tuple[str, ...] | None:
+    """Return None where a need holds at a component on admissible evidence, else what is said of why it does not."""
+    if not is_listed(at):
+        return ("not everything there is has been listed",)
+    ways = [_way(context, table_of, at) for table_of in alternatives(need.when)]
+    if any(result and not lacks for result, lacks in ways):
+        return None
+    return tuple(dict.fromkeys(lack for result, lacks in ways if result is not False for lack in lacks))
+
+
+def _way(context: _Context, when: Mapping[str, Any], at: Address) -> tuple[bool | None, tuple[str, ...]]:
+    """Say whether one of the ways to meet a need holds, and what is not admissible of the evidence that it rests on."""
+    answers = context.answers
+    with answers.reading() as read:
+        result = holds(dict(when), lambda name: _look(answers, name, at), answers.limits)
+    grounds = _grounds(answers, when)
+    keys = sorted(key for key in read if split_key(key)[0] in grounds)
+    return result, tuple(lack for key in keys for lack in inadmissible(answers, key, context.profile))
+
+
+def _grounds(answers: Answers, when: Mapping[str, Any]) -> frozenset[str]:
+    """Return every question that a need is judged from; not those that only say whether another one is asked."""
+    inputs = [table(name.removeprefix(OF_TABLE)).inputs if name.startswith(OF_TABLE) else [name] for name in when]
+    return frozenset(ground for names in inputs for name in names for ground in answers.questions.grounds(name))
+
+
+def _look(answers: Answers, name: str, at: Address) -> Possible:
+    if not name.startswith(OF_TABLE):
+        return answers.look(name, at)
+    found = table(name.removeprefix(OF_TABLE))
+    if holds(found.applies_if, lambda other: answers.look(other, at), answers.limits) is False:
+        return frozenset({found.scale[0]})
+    known = input_values(answers.questions.facts, found)
+    possible = tuple((fact, answers.look(fact, at) or frozenset(known[fact])) for fact in found.inputs)
+    outcome = outcome_of(found.id, possible)
+    return frozenset(found.scale[found.scale.index(outcome.low) : found.scale.index(outcome.high) + 1])
+
+
+# ---------------------------------------------------------------------------------------- admissible evidence
+
+
+def inadmissible(answers: Answers, key: str, country: Profile) -> tuple[str, ...]:
+    """Say why an answer opens nothing although it was given: not as asked, of the wrong time, by the wrong person.
+
+    Empty for answers that are no evidence (what a kiln is made of), and for those that were not given.
+    """
+    name, at = split_key(key)
+    question, answer = answers.questions.questions.get(name), answers.given.get(key)
+    if not question or not answer or answer.state != "given" or not is_evidence(question):
+        return ()
+    found = [*_when(answers, question, answer), *answers.doubts(answer), *_by_whom(question, answer, country)]
+    where = answers.where(at)
+    head = f"slate {question.slate}{f', {where}' if where else ''} ({answers.in_words(answer)})"
+    return tuple(f"{head}: {why}" for why in dict.fromkeys(found))
+
+
+def is_evidence(question: Question) -> bool:
+    """Whether a gate may rest on a question: a reading with a validity, or what somebody attests."""
+    return bool(question.holds_for or question.attested)
+
+
+def good_until(answers: Answers, question: Question, answer: Answer) -> datetime | None:
+    """Return when evidence is out of date; None where it keeps, or nobody wrote down when it was measured."""
+    if not question.holds_for or answer.measured is None:
+        return None
+    return answer.measured + timedelta(hours=answers.limits[question.holds_for])
+
+
+def _when(answers: Answers, question: Question, answer: Answer) -> Iterator[str]:
+    if answer.measured is None:
+        yield "when it was seen or measured is not written down; look or measure again"
+        return
+    out = answers.recorded(WATER_OUT, JOB)
+    if out is None:
+        yield "when the water was out is not known, so nothing is known to come after it"
+    elif answer.measured < out:
+        yield f"it is of {show_moment(answer.measured)}, before the water was out"
+    until = good_until(answers, question, answer)
+    if until and until <= answers.now:
+        lasts = show_hours(answers.limits[question.holds_for]).removesuffix(" 0 h")
+        yield f"it is of {show_moment(answer.measured)} and holds for {lasts}; look or measure again"
+
+
+def _by_whom(question: Question, answer: Answer, country: Profile) -> Iterator[str]:
+    if not question.attested:
+        return
+    allowed = country.roles_for(question.attested)
+    if not answer.who or not answer.role:
+        yield "nobody put a name and a capacity to it"
+    elif answer.role not in {role.id for role in allowed}:
+        titles = " or ".join(role.title for role in allowed)
+        yield f"{answer.who} said so as {answer.role.replace('_', ' ')}; expected {titles}"
+    if str(answer.value) in question.documented and not answer.document:
+        yield "no paper or photograph is named that shows it"
+
+
+# ---------------------------------------------------------------------------------------- contradictions
+
+
+def _contradictions(answers: Answers) -> Iterator[_Contradiction]:
+    for check, at in answers.misfits():
+        yield _Contradiction(frozenset(_keys(answers, check, at)), check.say)
+    for stray in answers.strays():
+        family = answers.questions.families.get(kind_of(stray.at))
+        if family:
+            holder = stray.at.rsplit("/", 2)[0] if stray.at.count("/") > 1 else JOB
+            about = key_of(family.count or family.members, holder)
+            yield _Contradiction(frozenset({about}), f"{stray.at} was answered about and is not listed")
+
+
+def _keys(answers: Answers, check: Check, at: Address) -> Iterator[str]:
+    for name in check.questions:
+        per = answers.questions.questions[name].per
+        own = within(at, per)
+        yield from (key_of(name, place) for place in ([own] if own else answers.beside(per, at)))
+
+
+def _contradicted(context: _Context, read: set[str]) -> list[Unmet]:
+    found = [one.say for one in context.contradictions if one.keys & read]
+    return [Unmet("answers that fit together", tuple(dict.fromkeys(found)))] if found else []
+
+
+# ---------------------------------------------------------------------------------------- signatures
+
+
+def _signatures(
+    context: _Context, point: HoldPoint, at: Address, read: frozenset[str], unmet: list[Unmet], before: list[Hold]
+) -> Iterator[Signature]:
+    """Return every signature under a hold point, in the order of the journal, with what ended it."""
+    signed: dict[str, str] = {}
+    for release in context.answers.releases:
+        if (release.hold_point, release.at) != (point.id, at):
+            continue
+        ended = next(_ends(context, point, release, read, unmet, before), "")
+        if not ended and any(duty != release.duty and same_person(name, release.by) for duty, name in signed.items()):
+            ended = f"{release.by} has signed for something else already; two people sign"
+        if not ended:
+            signed[release.duty] = release.by
+        yield Signature(release, ended)
+
+
+def same_person(one: str, other: str) -> bool:
+    """Whether two written names are those of one person, as far as writing tells."""
+    return " ".join(one.casefold().split()) == " ".join(other.casefold().split())
+
+
+def _ends(
+    context: _Context, point: HoldPoint, release: Release, read: frozenset[str], unmet: list[Unmet], before: list[Hold]
+) -> Iterator[str]:
+    """Say what ended a signature, the surest reason first; nothing where it still holds."""
+    if release.rests_on is None:
+        yield "an older version wrote it down, without what it rested on"
+        return
+    if release.duty not in point.signatures or release.role not in {
+        role.id for role in context.profile.roles_for(release.duty)
+    }:
+        yield f"{release.role} may not sign for this"
+    yield from _changed(context.answers, release)
+    yield from _outlived(context.answers, release)
+    if read - set(release.rests_on):
+        yield "more is asked now than it rested on"
+    yield from (f"it no longer holds: {need.say}" for need in unmet)
+    yield from _without(release, before)
+
+
+def _changed(answers: Answers, release: Release) -> Iterator[str]:
+    for key, line in (release.rests_on or {}).items():
+        told = answers.history.get(key, [])
+        then = next((one.matter for one in told if one.line == line), None)
+        later = next((one for one in told if one.line > release.line and one.matter != then), None)
+        if later is not None:
+            question = answers.questions.questions[later.question]
+            yield f"slate {question.slate} was answered anew: {answers.in_words(later)} (line {later.line})"
+
+
+def _outlived(answers: Answers, release: Release) -> Iterator[str]:
+    for key, line in (release.rests_on or {}).items():
+        question = answers.questions.questions.get(split_key(key)[0])
+        answer = next((one for one in answers.history.get(key, []) if one.line == line), None)
+        until = good_until(answers, question, answer) if question and answer else None
+        if question and answer and until and until <= answers.now:
+            yield f"slate {question.slate} ({answers.in_words(answer)}) held until {show_moment(until)}"
+
+
+def _without(release: Release, before: Iterable[Hold]) -> Iterator[str]:
+    for hold in before:
+        if hold.state != "released" or not {one.line for one in hold.signed} <= set(release.after):
+            yield f"“{hold.point.title}” before it ended"
