@@ -1,7 +1,7 @@
 """Hold points, notices and the electrician's referral: cards whose conditions read answers and facts.
 
 A hold point stays closed until each of its needs certainly holds, and even then a named person releases it, not the
-program. A notice is printed where its condition holds or cannot be excluded, or only where it certainly holds, as it says.
+program. A notice is printed where its condition holds or cannot be excluded; one that says so, only where it holds.
 """
 
 from __future__ import annotations
