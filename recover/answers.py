@@ -483,6 +483,8 @@ class Answers:
             return self._hazard(fact.hazard)
         if fact.same_as:
             return self._all_of(fact, self._rests_on(fact.same_as, at))
+        if fact.worst_of:
+            return self._worst(fact, at)
         if fact.wet:
             return self._all_of(fact, self._wetness(self, fact.wet, at) if self._wetness else None)
         if fact.bench:
@@ -512,6 +514,14 @@ class Answers:
             if result:
                 return
         yield fact.otherwise
+
+    def _worst(self, fact: Fact, at: Address) -> Possible:
+        """Return the worst over a family within `at`, in any combination of what may be; of none the mildest."""
+        places = self.components(self.questions.facts[fact.worst_of].per, of=at)
+        found = [self.fact(fact.worst_of, place) or frozenset(fact.values) for place in places]
+        ranks = [sorted(fact.values.index(value) for value in possible) for possible in found]
+        least = max((each[0] for each in ranks), default=0)
+        return frozenset(fact.values[rank] for rank in {least, *chain(*ranks)} if rank >= least)
 
     @staticmethod
     def _all_of(fact: Fact, possible: Possible) -> Possible:

@@ -168,7 +168,7 @@ def _notices(answers: Answers) -> Iterator[Applied]:
     for notice in notices():
         places = answers.components(notice.per)
         results = {at: _may(answers, notice.when, at) for at in places}
-        where = [at for at, result in results.items() if result is not False]
+        where = [at for at, result in results.items() if result or (result is None and not notice.only_certain)]
         if where:
             labels = () if len(where) == len(places) else tuple(answers.label(at) for at in where)
             yield Applied(notice, labels, certain=any(results.values()))

@@ -24,6 +24,9 @@ CONNECTIONS: tuple[Connection, ...] = ("single", "star", "star_neutral", "delta"
 ALLOYS = {"fecral": "fecral_22_58", "nicr": "nicr_80_20"}
 """The wire that an answer stands for. Rods of carbide and disilicide change too much with heat to be judged cold."""
 
+NOT_WIRE = frozenset({"carbide", "disilicide"})
+"""Elements that are no wire: what wire teaches of wear and open strings does not hold for them."""
+
 
 @dataclass(frozen=True)
 class Rating:

@@ -145,11 +145,12 @@ class Case:
 class Fact:
     """What rules test: a value out of a closed list, judged from answers.
 
-    Exactly one of: `cases` with `otherwise`; `same_as` a question's choice; how it stands with one `hazard` of the
-    register; the component's own name (`member`); how far water reached it (`wet`, a kind of wetmap.py); a number of
-    hours (`hours_between` two moments); a number that is the ratio of two answers (`ratio_of`); what a `sum` of
-    engineering/judged.py makes `of` answers; what a component comes to beside its plate and its neighbours (`bench`, by
-    bench.py, with the questions it rests on as `bench_of`).
+    Exactly one of: `cases` with `otherwise`; `same_as` a question's choice; how it stands with one
+    `hazard` of the register; the component's own name (`member`); the
+    worst that another fact comes to over its family (`worst_of`); how far water reached it (`wet`, a kind of
+    wetmap.py); a number of hours (`hours_between` two moments); a number that is the ratio of two answers
+    (`ratio_of`); what a `sum` of engineering/judged.py makes `of` answers; what a component comes to beside its plate
+    and its neighbours (`bench`, by bench.py, with the questions it rests on as `bench_of`).
     """
 
     id: str
@@ -162,6 +163,7 @@ class Fact:
     otherwise: str = ""
     same_as: str = ""
     member: bool = False
+    worst_of: str = ""
     wet: str = ""
     hours_between: list[str] = field(default_factory=list)
     ratio_of: list[str] = field(default_factory=list)
@@ -176,7 +178,7 @@ class Fact:
         """The questions and facts that this fact is judged from."""
         if self.hazard:
             return {"safe.hazards", "hazard.cleared"}
-        named = {self.same_as, *self.hours_between, *self.ratio_of, *self.of, *self.bench_of} - {""}
+        named = {self.same_as, self.worst_of, *self.hours_between, *self.ratio_of, *self.of, *self.bench_of} - {""}
         return named.union(*(references(case.when) for case in self.cases))
 
 
@@ -318,6 +320,8 @@ def _fact_problems(whole: Questionnaire, fact: Fact) -> Iterator[Problem]:
         yield Problem(where, f"the value {value!r} is not among its values", f"expected one of {fact.values}")
     if fact.same_as and [choice.id for choice in whole.questions[fact.same_as].choices] != fact.values:
         yield Problem(where, f"its values differ from the choices of {fact.same_as}", "make them the same")
+    if fact.worst_of and [one.values for one in whole.fact if one.id == fact.worst_of] != [fact.values]:
+        yield Problem(where, f"its values differ from those of {fact.worst_of}", "make them the same")
     for name in sorted(set(fact.bench_of) - set(whole.questions)):
         yield Problem(where, f"rests on {name!r}, which is no question", "name one that exists")
     if fact.wet and fact.id != f"{fact.wet}_reached":

@@ -5,7 +5,7 @@ from __future__ import annotations
 from statistics import median
 
 from recover.assessment import Assessment
-from recover.bench import ALLOYS, connection, element_readings, given, plate_bank
+from recover.bench import ALLOYS, NOT_WIRE, connection, element_readings, given, plate_bank
 from recover.engineering import elements
 from recover.engineering.banks import diagnose, joint_w, odd_ones
 from recover.engineering.supply import current_a
@@ -63,6 +63,8 @@ def _elements(found: Assessment, kiln: Address) -> list[View]:
 
 def _diagnosis(found: Assessment, kiln: Address) -> list[str]:
     """Name the elements that are open, odd or worn, with what that means; by their like where nothing else is known."""
+    if given(found.answers, "element.alloy", kiln) in NOT_WIRE:  # they do not age as wire does
+        return []
     read = {place: ohm for place, ohm in enumerate(element_readings(found.answers, kiln), 1) if ohm}
     if len(read) < 2:
         return _totals(found, kiln)

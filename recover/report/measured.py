@@ -14,7 +14,7 @@ from recover.assessment import Assessment
 from recover.engineering import insulation, leakage
 from recover.engineering.earth import EarthLimit
 from recover.engineering.supply import line_to_earth_volts
-from recover.kiln import Address
+from recover.kiln import Address, name_of
 from recover.measures import show_number, show_quantity
 from recover.profiles import Authority, Beside
 from recover.report.electrical import connection, rating
@@ -24,6 +24,12 @@ from recover.sources import Citation
 
 LEAST_MA = 0.1
 """Below this a reckoned leakage is not printed in figures."""
+
+CIRCUITS: dict[insulation.Circuit, tuple[str, str]] = {
+    "mains": ("wiring", "wiring_insulation_megohm"),
+    "extra_low": ("extra_low_wiring", "extra_low_insulation_megohm"),
+}
+"""What a circuit's row is called, and its limit."""
 
 SERIES = 2
 """Readings of one point from which they are a series."""
@@ -35,7 +41,7 @@ def measured(found: Assessment, numbered: Numbered) -> list[View]:
         {
             "kiln": found.answers.label(kiln),
             "rows": [
-                *_elements(found, kiln, numbered), _wiring(found, kiln, numbered),
+                *_elements(found, kiln, numbered), *_wiring(found, kiln, numbered),
                 _leakage(found, kiln, numbered), _earth(found, kiln, numbered),
             ],
             "series": [line for zone in found.answers.components("zone", of=kiln) for line in _series(found, zone)],
@@ -88,19 +94,32 @@ def _verdict(judged: insulation.Judgement) -> str:
     return str(words()["measured"]["reached" if judged.passes_limit else "missed"])
 
 
-def _wiring(found: Assessment, kiln: Address, numbered: Numbered) -> View:
-    """Return the row of the lowest reading of the wiring alone."""
+def _wiring(found: Assessment, kiln: Address, numbered: Numbered) -> list[View]:
+    """Return the row of the lowest reading of the wiring alone, and one of extra-low voltage where some was read."""
     read = _all_given(found, "wire.insulation", kiln, "wiring")
-    lowest, limit = min(read, key=_value, default=None), found.profile.find("wiring_insulation_megohm")
+    apart = [reading for reading in read if _extra_low(found, reading)]
+    mains = [reading for reading in read if reading not in apart]
+    rows = [_circuit(found, "mains", mains, numbered)]
+    return rows + ([_circuit(found, "extra_low", apart, numbered)] if apart else [])
+
+
+def _extra_low(found: Assessment, reading: Answer) -> bool:
+    """Say whether a reading is of control wiring that an isolating transformer feeds; what is not known is mains."""
+    return name_of(reading.at) == "control" and found.answers.word("wire.circuit", reading.at) == "extra_low"
+
+
+def _circuit(found: Assessment, circuit: insulation.Circuit, read: list[Answer], numbered: Numbered) -> View:
+    what, limit_id = CIRCUITS[circuit]
+    lowest, limit = min(read, key=_value, default=None), found.profile.find(limit_id)
     printed = words()["measured"]["none_printed"]
     if limit:
         printed = show_quantity(limit.value, limit.unit)
     if limit and lowest and "test_volts" in lowest.details:
-        judged = insulation.judge_circuit(lowest.value, lowest.details["test_volts"], found.profile.id)
+        judged = insulation.judge_circuit(lowest.value, lowest.details["test_volts"], found.profile.id, circuit)
         verdict = {True: "reached", False: "missed", None: "not_shown"}[judged.passes_limit]
         printed += f": {words()['measured'].get(verdict) or insulation.sentence(verdict)}"
-    gate = _at_least(lowest, found.answers.limits["wiring_insulation_megohm"])
-    return _row(words()["measured"]["wiring"], _said(lowest), printed, gate, rule=limit, numbered=numbered)
+    gate = _at_least(lowest, found.answers.limits[limit_id])
+    return _row(words()["measured"][what], _said(lowest), printed, gate, rule=limit, numbered=numbered)
 
 
 def _leakage(found: Assessment, kiln: Address, numbered: Numbered) -> View:

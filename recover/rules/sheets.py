@@ -1,7 +1,7 @@
 """Hold points, notices and the electrician's referral: cards whose conditions read answers and facts.
 
 A hold point stays closed until each of its needs certainly holds, and even then a named person releases it, not the
-program. A notice is printed where its condition holds or cannot be excluded.
+program. A notice is printed where its condition holds or cannot be excluded; one that says so, only where it holds.
 """
 
 from __future__ import annotations
@@ -54,7 +54,7 @@ class HoldPoint:
 
 @dataclass(frozen=True)
 class Notice:
-    """A sentence that is printed where it applies."""
+    """A sentence that is printed where it applies; one that is `only_certain`, not where that is merely possible."""
 
     id: str
     group: Group
@@ -63,6 +63,7 @@ class Notice:
     because: str = ""
     per: str = "job"
     when: Condition = field(default_factory=dict)
+    only_certain: bool = False
     sources: list[Citation] = field(default_factory=list)
 
 
