@@ -299,7 +299,7 @@ def _device_in(answers: Answers, device: _Device) -> _Said:
     """Return how wet a device is in its place: where water stood; over everything else its own look decides."""
     stood = _stood_at(answers, device)
     other = [device.seen] if device.seen else _of_its_place(answers, device)
-    return _worst_said([*stood, *other])
+    return _worst_said([*other, *stood])
 
 
 def _stood_at(answers: Answers, device: _Device) -> list[_Said]:
