@@ -145,12 +145,12 @@ class Case:
 class Fact:
     """What rules test: a value out of a closed list, judged from answers.
 
-    Exactly one of: `cases` with `otherwise`; `same_as` a question's choice; how it stands with one
-    `hazard` of the register; the component's own name (`member`); the
-    worst that another fact comes to over its family (`worst_of`); how far water reached it (`wet`, a kind of
-    wetmap.py); a number of hours (`hours_between` two moments); a number that is the ratio of two answers
-    (`ratio_of`); what a `sum` of engineering/judged.py makes `of` answers; what a component comes to beside its plate
-    and its neighbours (`bench`, by bench.py, with the questions it rests on as `bench_of`).
+    Exactly one of: `cases` with `otherwise`; `same_as` a question's choice; how it stands with one `hazard` of the
+    register; the component's own name (`member`); the worst that another fact comes to over its family (`worst_of`);
+    how far water reached it (`wet`, a kind of wetmap.py, with the questions it rests on as `of`); a number of hours
+    (`hours_between` two moments); a number that is the ratio of two answers (`ratio_of`); what a `sum` of
+    engineering/judged.py makes `of` answers; what a component comes to beside its plate and its neighbours (`bench`, by
+    bench.py, with the questions it rests on as `bench_of`).
     """
 
     id: str

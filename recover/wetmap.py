@@ -2,7 +2,8 @@
 
 Heights decide: the water line against a component's lower edge, the depth of what stood in the chamber, how far water
 climbs in the lining. Water from above is asked, since no height speaks of it. What somebody saw may make a component
-wetter than its height says, never drier than where water stood; over water from above the look decides.
+wetter than its height says, never drier than where water stood; over water from above the look decides. A device whose
+own height and look nobody gave is as wet as what holds it: the control box, the supply in the building.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from functools import cache
 from itertools import product
+from typing import Any
 
 from recover.answers import Answers
 from recover.conditions import Possible
@@ -22,7 +24,7 @@ from recover.physics.materials import material
 STATES = ("dry", "damp", "splashed", "submerged")
 """From mildest to worst, as in the facts and questions of this name."""
 
-KINDS = ("casing", "part", "layer", "element", "terminal", "probe", "vent", "furniture", "contents")
+KINDS = ("casing", "part", "layer", "element", "terminal", "probe", "device", "vent", "furniture", "contents")
 """What the map speaks of. `terminal` is an element's own terminal: it has the element's address."""
 
 LINED = frozenset({"part", "layer", "element"})
@@ -41,6 +43,17 @@ REACHED_FROM_ABOVE: dict[str, frozenset[str]] = {
 
 BEHIND = frozenset({"terminal", "probe"})
 """What stands behind the casing: water on it may have got there, and nobody knows without looking."""
+
+DEVICE_PLACES = ("box", "kiln", "wall")
+"""Where a device may be: in the control box, elsewhere in or on the kiln, in the building."""
+
+ABOVE_DEVICE: dict[str, frozenset[str]] = {
+    "box": frozenset({"box"}), "kiln": frozenset({"casing", "lid", "chamber"}), "wall": frozenset(),
+}  # fmt: skip
+"""Which answers about water from above may mean what hangs in a place; nobody knows without looking."""
+
+ONCE_ANYWHERE_ON_THE_KILN = frozenset({"breaker", "fuse", "rcd", "surge", "socket", "isolator"})
+"""Of these devices `kiln` once meant in or on the kiln: without height or look, they may be in the box as well."""
 
 
 @dataclass(frozen=True)
@@ -106,6 +119,8 @@ def _wet(at: Address, kind: str, said: _Said) -> Wet:
 def _judged(answers: Answers, at: Address, kind: str) -> _Said:
     if not is_listed(at):
         return _open("unlisted")
+    if kind == "device":
+        return _device(answers, at)
     if kind == "part" and (layers := _layers(answers, at)):
         return layers
     by_height, by_look = _by_height(answers, at, kind), _by_look(answers, at, kind)
@@ -241,6 +256,149 @@ def _casing_mm(answers: Answers, name: str, kiln: Address) -> float | None:
         front = answers.look("identity.opening", kiln) == frozenset({"front"})
         return answers.number("identity.floor_face" if front else "identity.lid_joint", kiln)
     return answers.number("identity.floor_under", kiln)
+
+
+# ---------------------------------------------------------------------------------------- devices
+
+
+@dataclass(frozen=True)
+class _Device:
+    """A device in one place, with its own height and its own look where they were given."""
+
+    at: Address
+    kiln: Address
+    place: str
+    height_mm: float | None
+    seen: _Said | None
+
+
+def _device(answers: Answers, at: Address) -> _Said:
+    """Return how wet a device is: in its place, or in every place that it could be in."""
+    kiln = within(at, "kiln") or at
+    height, look = (_recorded(answers, name, at) for name in ("gear.height", "gear.wet"))
+    seen = _Said(frozenset({look}), _words().reasons["seen"]) if look else None
+    places = answers.look("gear.place", at) or frozenset(DEVICE_PLACES)
+    if places == {"kiln"} and height is None and not seen and _may_be_in_the_box(answers, at, kiln):
+        places = frozenset({"kiln", "box"})
+    said = [_device_in(answers, _Device(at, kiln, place, height, seen)) for place in DEVICE_PLACES if place in places]
+    return _any_of(said, "place")
+
+
+def _recorded(answers: Answers, name: str, at: Address) -> Any:
+    """Return an answer that was given, also where its question is no longer asked: a worse line never hides it."""
+    answer = answers.answer(name, at)
+    return answer.value if answer and answer.state == "given" else None
+
+
+def _may_be_in_the_box(answers: Answers, at: Address, kiln: Address) -> bool:
+    covered = answers.look("event.reach", kiln) == frozenset({"over"})
+    return name_of(at) in ONCE_ANYWHERE_ON_THE_KILN and not covered
+
+
+def _device_in(answers: Answers, device: _Device) -> _Said:
+    """Return how wet a device is in its place: where water stood; over everything else its own look decides."""
+    stood = _stood_at(answers, device)
+    other = [device.seen] if device.seen else _of_its_place(answers, device)
+    return _worst_said([*other, *stood])
+
+
+def _stood_at(answers: Answers, device: _Device) -> list[_Said]:
+    """Return what standing water did to a device: at its own height, else in the box or on the kiln that holds it."""
+    if device.height_mm is not None:
+        return [_at_height(answers, device, device.height_mm)]
+    if device.place == "box":
+        return _stood_in_box(answers, device)
+    return _stood_on_kiln(answers, device) if device.place == "kiln" else []
+
+
+def _stood_in_box(answers: Answers, device: _Device) -> list[_Said]:
+    """Return what standing water did in the box. Once the line is at its lower edge, nobody knows how far up."""
+    low, line = (answers.number(name, device.kiln) for name in ("identity.box_bottom", "event.water_line"))
+    stood = _at_height(answers, device, low)
+    if stood.states == frozenset({"submerged"}) and low is not None and line is not None:
+        stood = _Said(frozenset(STATES), _in_words("box_stood", low=low, line=line))
+    elif "submerged" in stood.states:
+        stood = _Said(frozenset(STATES), stood.reason)
+    said = answers.look("gear.reached", device.kiln)
+    if device.seen and (said is None or "submerged" in said):
+        certain = said == frozenset({"submerged"})
+        return [stood, _Said(frozenset({"submerged"} if certain else {"dry", "submerged"}), _words().reasons["box"])]
+    return [stood]
+
+
+def _stood_on_kiln(answers: Answers, device: _Device) -> list[_Said]:
+    """Return what standing water did to a device on the kiln whose height nobody gave: settled at both ends alone."""
+    reach = answers.look("event.reach", device.kiln)
+    if reach is None:
+        return [_Said(frozenset({"dry", "submerged"}) if device.seen else frozenset(STATES), _open("reach").reason)]
+    if reach & {"floor", "over"}:
+        return [_at_height(answers, device, None)]
+    return [] if device.seen else [_open("device")]
+
+
+def _of_its_place(answers: Answers, device: _Device) -> list[_Said]:
+    """Return what else is known of the place of a device that nobody looked at."""
+    if device.place == "wall":
+        return [_of_supply(answers, device)]
+    above = _above_device(answers, device)
+    box = [_said_of(answers, "gear.reached", "box", device.kiln)] if device.place == "box" else []
+    return [*box, *([above] if above else [])]
+
+
+def _of_supply(answers: Answers, device: _Device) -> _Said:
+    """Return what was said of the supply. Above the line another device may have been meant, so it may be drier."""
+    said = _said_of(answers, "safe.supply_reached", "supply", device.kiln)
+    if device.height_mm is None or said.states == frozenset({"dry"}):
+        return said
+    return _Said(frozenset(STATES[: _worst(said.states) + 1]), _words().reasons["supply_other"])
+
+
+def _said_of(answers: Answers, question: str, reason: str, kiln: Address) -> _Said:
+    said = answers.look(question, kiln)
+    return _Said(said, _words().reasons[reason]) if said else _open(reason)
+
+
+def _above_device(answers: Answers, device: _Device) -> _Said | None:
+    possible = answers.look("event.above", device.kiln)
+    if possible is None:
+        return _Said(frozenset({"dry", "splashed"}), _open("above").reason)
+    if not any(ABOVE_DEVICE[device.place] & said for said in possible):
+        return None
+    return _Said(frozenset({"dry", "splashed"}), _words().reasons["hangs"])
+
+
+def _at_height(answers: Answers, device: _Device, low_mm: float | None) -> _Said:
+    """Return what the line did at a height, in each way that the water may have come up.
+
+    What stands on a kiln that was covered was covered; a box or a board on the wall is judged by the line.
+    """
+    reach = answers.look("event.reach", device.kiln) or frozenset({"floor", "line", "over"})
+    said = []
+    if "floor" in reach:
+        said.append(_Said(frozenset({"dry"}), _words().reasons["floor"]))
+    if "over" in reach and device.place == "kiln":
+        said.append(_Said(frozenset({"submerged"}), _words().reasons["over"]))
+    if reach - ({"floor", "over"} if device.place == "kiln" else {"floor"}):
+        said.append(_against_line(answers.number("event.water_line", device.kiln), low_mm))
+    return _any_of(said, "reach")
+
+
+def _against_line(line_mm: float | None, low_mm: float | None) -> _Said:
+    if line_mm is None or low_mm is None:
+        return _open("line" if line_mm is None else "datum")
+    state = "submerged" if low_mm <= line_mm else "dry"
+    return _Said(frozenset({state}), _in_words("clear" if state == "dry" else state, low=low_mm, line=line_mm))
+
+
+def _in_words(reason: str, **heights_mm: float) -> str:
+    return _words().reasons[reason].format(**{name: show_quantity(value, "mm") for name, value in heights_mm.items()})
+
+
+def _any_of(said: list[_Said], missing: str) -> _Said:
+    """Return what remains where one of several holds and nobody knows which."""
+    states = frozenset().union(*(one.states for one in said))
+    agreed = all(one.states == states for one in said)
+    return _Said(states, said[0].reason if agreed else _open(missing).reason)
 
 
 # ---------------------------------------------------------------------------------------- small things

@@ -179,13 +179,15 @@ def test_a_caution_for_what_is_not_known_says_so():
 
 @pytest.mark.parametrize(
     ("place", "box", "wall", "expected"),
-    [("kiln", "submerged", "dry", "replace"), ("wall", "submerged", "dry", "keep"),
-     ("kiln", "dry", "submerged", "keep"), ("wall", "dry", "submerged", "replace"),
-     (None, "submerged", "dry", "keep to replace")],
+    [("box", "submerged", "dry", "replace"), ("wall", "submerged", "dry", "keep"),
+     ("box", "dry", "submerged", "keep"), ("wall", "dry", "submerged", "replace"),
+     ("kiln", "dry", "dry", "keep to replace"), (None, "submerged", "dry", "keep to replace")],
 )  # fmt: skip
 def test_the_place_that_was_reached_decides_over_a_breaker(place, box, wall, expected):
-    """A wet control box does not condemn a dry board on the wall, nor the other way round."""
+    """A wet control box does not condemn a dry board on the wall, nor the other way round; on the kiln a look decides."""
     found = assessed({
+        "event.reach@kiln/1": "base", "event.water_line@kiln/1": 40, "event.above@kiln/1": ["none"],
+        "identity.box_bottom@kiln/1": 280,
         "gear.devices@kiln/1": ["breaker"], "gear.place@kiln/1/device/breaker": place, "gear.reached@kiln/1": box,
         "safe.supply_reached@kiln/1": wall, "event.source": "mains", "event.salt": "fresh", "safe.hazards": ["none"],
         "event.silt@kiln/1": "none", "safe.energised@kiln/1": "no",

@@ -1,8 +1,12 @@
 """How far the water reached: heights against the line, what climbs, what came from above, what somebody saw."""
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
-from recover.wetmap import element_heights_mm, wet_map
+from recover.profiles import PROFILES
+from recover.questions import questionnaire
+from recover.wetmap import STATES, element_heights_mm, wet_map, wetness
 from tests.conftest import answers_from, assessed
 
 KILN = "@kiln/1"
@@ -79,7 +83,8 @@ def test_what_is_not_known_about_water_from_above_leaves_both_ends():
 
 
 def test_a_kiln_that_was_over_under_water_has_nothing_dry():
-    none_beside = {f"{name}{KILN}": ["none"] for name in ("vent.parts", "furniture.kinds", "contents.kinds")}
+    beside = ("gear.devices", "vent.parts", "furniture.kinds", "contents.kinds")
+    none_beside = {f"{name}{KILN}": ["none"] for name in beside}
     found = states({**HEIGHTS, **none_beside, f"event.reach{KILN}": "over"})
 
     assert set(found.values()) == {"submerged"}
@@ -119,3 +124,205 @@ def test_the_map_decides_over_a_soaked_board():
 
     assert finding.outcome.high == finding.outcome.low == "replace"
     assert any(row.source == "astm-c656" for reason in finding.outcome.reasons for row in reason.card.contrary)
+
+
+# ---------------------------------------------------------------------------------------- devices
+
+DEVICE = "kiln/1/device/"
+BOX = {
+    "scope.kilns": 1, f"event.reach{KILN}": "control", f"event.water_line{KILN}": 430, f"event.above{KILN}": ["none"],
+    f"identity.box_bottom{KILN}": 500, f"gear.reached{KILN}": "dry", f"safe.supply_reached{KILN}": "dry",
+}  # fmt: skip
+
+
+def device(name="door_switch", changed=None, **own):
+    """Return the states of one device; `own` holds its place, height and look, `changed` answers about the kiln."""
+    about = {f"gear.{question}@{DEVICE}{name}": value for question, value in own.items()}
+    answers = answers_from({**BOX, f"gear.devices{KILN}": [name], **about, **(changed or {})})
+    found = next(wet for wet in wet_map(answers) if wet.kind == "device")
+    assert found.reason
+    assert answers.fact("device_reached", f"{DEVICE}{name}") == set(found.states)
+    return " ".join(found.states)
+
+
+ANY = " ".join(STATES)
+
+
+@pytest.mark.parametrize("name", ["door_switch", "cutout", "fan_motor", "solid_state", "socket"])
+def test_a_dry_box_says_nothing_of_what_is_elsewhere_on_the_kiln(name):
+    """Own rule: without a height and a look of its own it may be anything."""
+    assert device(name, place="kiln") == ANY
+    assert device(name, place="kiln", height=430) == "submerged"
+    assert device(name, place="kiln", height=431) == "dry"
+
+
+@pytest.mark.parametrize(
+    ("reach", "state"), [("floor", "dry"), ("base", ANY), ("chamber", ANY), ("control", ANY), ("over", "submerged")]
+)
+def test_only_water_on_the_floor_or_over_the_kiln_settles_a_device_on_it(reach, state):
+    assert device(place="kiln", changed={f"event.reach{KILN}": reach}) == state
+
+
+@pytest.mark.parametrize(
+    ("look", "height", "state"),
+    [("dry", 430, "submerged"), ("dry", 431, "dry"), ("splashed", 431, "splashed"), ("damp", None, "damp")],
+)
+def test_a_look_at_a_device_wets_and_never_dries_below_the_line(look, height, state):
+    own = {"height": height} if height else {}
+
+    assert device(place="kiln", wet=look, **own) == state
+
+
+def test_over_water_from_above_the_look_at_a_device_decides():
+    above = {f"event.reach{KILN}": "floor", f"event.above{KILN}": ["casing"]}
+
+    assert device(place="kiln", changed=above) == "dry splashed"
+    assert device(place="kiln", wet="dry", changed=above) == "dry"
+    assert device(place="kiln", wet="damp", changed=above) == "damp"
+    assert device(place="box", changed={f"event.above{KILN}": ["box"]}) == "dry splashed"
+    assert device(place="box", changed={f"event.above{KILN}": ["casing"]}) == "dry"
+
+
+@pytest.mark.parametrize("said", STATES)
+def test_what_hangs_in_the_box_is_as_wet_as_the_box_and_once_the_line_is_in_it_up_to_submerged(said):
+    clear, at_its_edge = ({f"gear.reached{KILN}": said, f"event.water_line{KILN}": line} for line in (499, 500))
+
+    assert device("contactor", place="box", changed=clear) == said
+    assert device("contactor", place="box", changed=at_its_edge) == " ".join(STATES[STATES.index(said) :])
+
+
+def test_a_height_in_a_box_that_was_reached_in_part_settles_what_hangs_in_it():
+    reached = {f"gear.reached{KILN}": "submerged", f"event.water_line{KILN}": 640}
+
+    assert device("contactor", place="box", height=600, wet="dry", changed=reached) == "submerged"
+    assert device("contactor", place="box", height=900, wet="damp", changed=reached) == "damp"
+    assert device("contactor", place="box", wet="damp", changed=reached) == "submerged"  # nobody measured it
+
+
+@pytest.mark.parametrize("said", STATES)
+def test_a_device_in_the_building_is_as_wet_as_the_supply(said):
+    supply = {f"safe.supply_reached{KILN}": said}
+
+    assert device("breaker", place="wall", changed=supply) == said
+    assert device("breaker", place="wall", height=430, changed=supply) == "submerged"
+    assert device("breaker", place="wall", height=1600, changed=supply) == " ".join(STATES[: STATES.index(said) + 1])
+    assert device("breaker", place="wall", height=1600, wet="dry", changed=supply) == "dry"
+
+
+def test_a_board_in_the_cellar_below_has_a_height_below_the_floor():
+    assert device("breaker", place="wall", height=-1500) == "submerged"
+
+
+def test_a_place_that_is_not_known_is_every_place_that_it_could_be():
+    floor = {f"event.reach{KILN}": "floor"}
+
+    assert device("contactor") == ANY
+    assert device("contactor", changed=floor) == "dry"
+    assert device("contactor", changed={**floor, f"gear.reached{KILN}": "splashed"}) == "dry splashed"
+    assert device("contactor", changed={**floor, f"safe.supply_reached{KILN}": "damp"}) == "dry damp"
+
+
+def test_an_older_answer_on_the_kiln_may_mean_in_the_box():
+    """A fuse `on the kiln` once meant in or on it; it may have been in the box that water dripped into."""
+    dripped = {f"event.reach{KILN}": "floor", f"gear.reached{KILN}": "splashed"}
+
+    assert device("fuse", place="kiln", changed=dripped) == "dry splashed"
+    assert device("fuse", place="kiln", wet="dry", changed=dripped) == "dry"
+    assert device("door_switch", place="kiln", changed=dripped) == "dry"
+
+
+LINES = [None, 0, 300, 430, 500, 700]
+WORLDS = st.fixed_dictionaries({
+    f"event.reach{KILN}": st.sampled_from([None, "floor", "base", "control", "over"]),
+    f"event.water_line{KILN}": st.sampled_from(LINES),
+    f"event.above{KILN}": st.sampled_from([None, ["none"], ["box"], ["casing"], ["lid", "chamber"]]),
+    f"identity.box_bottom{KILN}": st.sampled_from(LINES),
+    f"gear.reached{KILN}": st.sampled_from([None, *STATES]),
+    f"safe.supply_reached{KILN}": st.sampled_from([None, *STATES]),
+    "gear.place": st.sampled_from([None, "box", "kiln", "wall"]),
+    "gear.height": st.sampled_from(LINES), "gear.wet": st.sampled_from([None, *STATES]),
+})  # fmt: skip
+WORSE = {
+    f"event.reach{KILN}": [choice.id for choice in questionnaire().questions["event.reach"].choices],
+    f"gear.reached{KILN}": STATES, f"safe.supply_reached{KILN}": STATES, "gear.wet": STATES,
+    f"event.water_line{KILN}": LINES[1:], "gear.height": LINES[:0:-1], f"identity.box_bottom{KILN}": LINES[:0:-1],
+}  # fmt: skip
+OPTIONAL = {"gear.height", "gear.wet"}
+MANY = settings(max_examples=400, deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
+
+
+def ends(world, name):
+    """Return the mildest and the worst that a device may be; answers about it carry no address in `world`."""
+    answered = {key if "@" in key else f"{key}@{DEVICE}{name}": value for key, value in world.items()}
+    optional = {key for key, value in answered.items() if value is None and key.partition("@")[0] in OPTIONAL}
+    given_answers = {key: value for key, value in answered.items() if key not in optional}
+    states = wetness(answers_from({"scope.kilns": 1, f"gear.devices{KILN}": [name], **given_answers}), "device",
+                     f"{DEVICE}{name}")  # fmt: skip
+    places = [STATES.index(state) for state in (STATES if states is None else states)]
+    return min(places), max(places)
+
+
+@MANY
+@given(WORLDS, st.sampled_from(sorted(WORSE)), st.sampled_from(["fuse", "door_switch"]), st.data())
+def test_a_worse_line_height_box_supply_or_look_never_makes_a_device_milder(world, key, name, data):
+    order = list(WORSE[key])
+    if world[key] is None or world[key] == order[-1]:
+        return
+    worse = {**world, key: data.draw(st.sampled_from(order[order.index(world[key]) + 1 :]))}
+    before, after = ends(world, name), ends(worse, name)
+
+    assert after[0] >= before[0]
+    assert after[1] >= before[1]
+
+
+@MANY
+@given(WORLDS, st.sampled_from(["fuse", "door_switch"]), st.data())
+def test_not_knowing_never_lowers_the_worst_that_a_device_may_be(world, name, data):
+    key = data.draw(st.sampled_from(sorted(set(world) - OPTIONAL)))
+    before, after = ends(world, name), ends({**world, key: None}, name)
+
+    assert after[0] <= before[0]
+    assert after[1] >= before[1]
+
+
+@pytest.mark.parametrize(
+    ("own", "changed", "says"),
+    [
+        ({"place": "kiln", "height": 430, "wet": "dry"}, {}, "its lower edge"),
+        ({"place": "kiln", "height": 431, "wet": "dry"}, {}, ""),
+        ({"place": "kiln", "wet": "damp"}, {f"event.reach{KILN}": "over"}, "wholly under water"),
+        ({"place": "wall", "wet": "splashed"}, {}, "the supply is said to be dry"),
+        ({"place": "wall", "height": 430}, {}, "the supply is said to be dry"),
+        ({"place": "wall", "height": 431, "wet": "dry"}, {}, ""),
+        ({"place": "box"}, {f"identity.box_bottom{KILN}": 430}, "the box is said to be dry or damp"),
+        ({"place": "box"}, {f"event.reach{KILN}": "floor", f"gear.reached{KILN}": "submerged"}, "stayed on the floor"),
+        ({"place": "box"}, {f"identity.height{KILN}": 400}, "begins above the top"),
+        ({"place": "box"}, {f"identity.height{KILN}": 400, f"identity.box_place{KILN}": "wall",
+                            f"event.water_line{KILN}": 400}, ""),
+    ],
+)  # fmt: skip
+def test_what_does_not_fit_about_a_device_is_said(own, changed, says):
+    about = {f"gear.{question}@{DEVICE}breaker": value for question, value in own.items()}
+    found = assessed({f"identity.height{KILN}": 1700, **BOX, f"gear.devices{KILN}": ["breaker"], **about, **changed})
+    said = " ".join(problem.what for problem in found.problems)
+
+    assert says in said
+    assert bool(said) == bool(says)
+
+
+@pytest.mark.parametrize("profile", PROFILES)
+@pytest.mark.parametrize(("milliampere", "expected"), [(30, "within"), (30.01, "over"), (300, "over"), (None, None)])
+def test_a_device_rated_above_thirty_milliampere_protects_no_person(profile, milliampere, expected):
+    """30 mA: IEC 60364-4-41, 411.3.3, from memory; own limit where a country prints none."""
+    answers = answers_from({f"energise.rcd_ma{KILN}": milliampere}, profile)
+
+    assert answers.fact("rcd_rating", "kiln/1") == ({expected} if expected else {"within", "over"})
+
+
+@pytest.mark.parametrize("profile", PROFILES)
+@pytest.mark.parametrize(("ms", "expected"), [(300, "within"), (300.1, "over"), (900, "over"), (None, None)])
+def test_a_device_that_trips_later_than_300_ms_is_too_slow(profile, ms, expected):
+    """300 ms at rated residual current: IEC 61008, general type, from memory."""
+    answers = answers_from({f"energise.rcd_ms{KILN}": ms}, profile)
+
+    assert answers.fact("rcd_time", "kiln/1") == ({expected} if expected else {"within", "over"})
