@@ -23,7 +23,7 @@ from recover.measures import show_moment
 from recover.profiles import Profile, limits, profile
 from recover.questions import Question, Questionnaire, Section, questionnaire
 from recover.rules.sheets import Notice, ReferralLine, notices, referral
-from recover.rules.table import COMPONENT_TABLES, Outcome, Table, evaluate, fingerprint, table
+from recover.rules.table import COMPONENT_TABLES, Card, Outcome, Table, evaluate, fingerprint, table
 from recover.wetmap import Wet, wet_map, wetness
 
 
@@ -35,6 +35,7 @@ class Finding:
     label: str
     table: Table
     outcome: Outcome
+    country: Profile
 
     @property
     def words(self) -> str:
@@ -43,8 +44,12 @@ class Finding:
 
     @property
     def who(self) -> tuple[str, ...]:
-        """Everybody that a cited card names."""
-        return _merged([reason.card.who for reason in self.outcome.reasons])
+        """Everybody that a cited card names; the electrician for the repairer where the country has it so."""
+        return _merged(self._who(reason.card) for reason in self.outcome.reasons)
+
+    def _who(self, card: Card) -> Iterator[str]:
+        reserved = self.country.reserves(self.table.trade_at(self.at), self.table.id, card.outcome)
+        return ("electrician" if reserved and name == "repairer" else name for name in card.who)
 
     @property
     def consent(self) -> tuple[str, ...]:
@@ -116,13 +121,14 @@ def assess(job: Job, now: datetime | None = None) -> Assessment:
 
 def assess_answers(answers: Answers, job: str, profile_name: str, head: str) -> Assessment:
     """Assess answers. `head` names the journal line that they rest on."""
-    findings = tuple(finding for name in COMPONENT_TABLES for finding in _findings(answers, table(name)))
+    country = profile(profile_name)
+    findings = tuple(finding for name in COMPONENT_TABLES for finding in _findings(answers, table(name), country))
     return Assessment(
-        job, head, fingerprint(), profile(profile_name), answers,
+        job, head, fingerprint(), country, answers,
         wet=wet_map(answers),
-        calls=tuple(_findings(answers, table("call"))),
+        calls=tuple(_findings(answers, table("call"), country)),
         findings=findings,
-        ladder=tuple(_findings(answers, table("ladder"))),
+        ladder=tuple(_findings(answers, table("ladder"), country)),
         holds=hold_states(answers, profile_name),
         notices=tuple(_notices(answers)),
         referral=tuple(line for line in referral() if _may(answers, line.when, "job") is not False),
@@ -131,14 +137,14 @@ def assess_answers(answers: Answers, job: str, profile_name: str, head: str) -> 
     )  # fmt: skip
 
 
-def _findings(answers: Answers, found: Table) -> Iterator[Finding]:
+def _findings(answers: Answers, found: Table, country: Profile) -> Iterator[Finding]:
     for at in answers.components(found.component):
         if (kiln := within(at, "kiln")) and not is_listed(kiln):
             continue  # a kiln that nobody counted has hold points, and no parts to speak of
         if _may(answers, found.applies_if, at) is False:
             continue
         possible = {name: _values(answers, name, at) for name in found.inputs}
-        yield Finding(at, _finding_label(answers, found, at), found, evaluate(found, possible))
+        yield Finding(at, _finding_label(answers, found, at), found, evaluate(found, possible), country)
 
 
 def _finding_label(answers: Answers, found: Table, at: Address) -> str:

@@ -420,7 +420,7 @@ def insulation(megohm: float, test_volts: float, kw: float | None, joined: str, 
 @PROFILE
 @AS_JSON
 def earth(ohm: float, length_m: float, area_mm2: float | None, profile: str, as_json: bool) -> None:
-    """Earth continuity beside the country's limit.
+    """Earth continuity beside the country's limit and our own; the lesser decides.
 
     \b
     Example:  recover calc earth --ohm 0.12 --length 3 --area 4 --profile uk
@@ -428,7 +428,8 @@ def earth(ohm: float, length_m: float, area_mm2: float | None, profile: str, as_
     from recover.engineering.earth import limit_ohm
 
     found = limit_ohm(profile, length_m, area_mm2)
-    _show("earth", {"limit_ohm": found.ohm, "passes": found.passes(ohm)}, as_json)
+    printed = {"printed_ohm": found.printed_ohm, "passes_printed": found.passes_printed(ohm)}
+    _show("earth", {"limit_ohm": found.ohm, "passes": found.passes(ohm), "own_ohm": found.own_ohm, **printed}, as_json)
 
 
 @calc.command()

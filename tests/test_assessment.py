@@ -3,6 +3,7 @@
 import pytest
 
 from recover.kiln import JOB
+from recover.report.plain import text_lines
 from tests.conftest import answers_from, assessed
 
 DECLARED = {
@@ -287,3 +288,59 @@ def test_a_cut_out_that_nobody_listed_is_missed():
         one.notice.id
         for one in assessed({"gear.devices@kiln/1": ["cutout"], "scope.control@kiln/1": ["rotary"]}).notices
     }
+
+
+# ---------------------------------------------------------------------------------------- whose work it is where
+
+
+K1 = "kiln/1"
+WET_KILN = {
+    "scope.kilns": 1, f"gear.devices@{K1}": ["contactor", "cutout"], f"gear.reached@{K1}": "submerged",
+    f"wire.runs@{K1}": ["power"], f"wire.reached@{K1}/wiring/power": "ends",
+    f"scope.control@{K1}": ["electronic"], f"control.reached@{K1}/controller/electronic": "submerged",
+    f"element.count@{K1}": 1, f"earth.points@{K1}": ["shell"], f"scope.probes@{K1}": 1, f"lining.parts@{K1}": ["wall"],
+    f"vent.parts@{K1}": ["fan", "duct"], f"casing.parts@{K1}": ["shell"],
+}  # fmt: skip
+ELECTRICAL = {"switching", "protection", "wiring", "controller", "bonding", "element", "tail", "supply"}
+
+
+def by_table(country):
+    found = assessed(WET_KILN, country).findings
+    return {name: {who for one in found if one.table.id == name for who in one.who} for name in
+            {one.table.id for one in found}}  # fmt: skip
+
+
+def test_where_repairers_do_no_electrical_work_it_is_the_electricians():
+    # WorkSafe Queensland, 2022: licensed people only
+    here = by_table("au_nz")
+
+    assert all("electrician" in here[name] and "repairer" not in here[name] for name in ELECTRICAL)
+    assert all("repairer" in here[name] for name in ("casing", "lining", "probe", "cable"))
+
+
+def test_elsewhere_the_repairer_works_on_the_kiln_as_the_cards_say():
+    assert all("repairer" in by_table(country)[name] for country in ("uk", "eu") for name in ("wiring", "element"))
+
+
+def test_what_a_state_orders_to_be_replaced_is_replaced_by_the_electrician():
+    # WAC 296-46B-110(011): wetted breakers, fuses, controllers and sealed devices
+    (contactor,) = (one for one in assessed(WET_KILN, "us").findings if one.at.endswith("device/contactor")
+                    and one.table.id == "switching")  # fmt: skip
+
+    assert contactor.outcome.high == "replace"
+    assert "electrician" in contactor.who
+    assert "repairer" in by_table("us")["element"]
+
+
+def test_a_fan_is_mains_and_its_duct_is_not():
+    vents = {one.at.rpartition("/")[2]: one.who for one in assessed(WET_KILN, "au_nz").findings
+             if one.table.id == "vent"}  # fmt: skip
+
+    assert vents["fan"] == ("electrician",)
+    assert "repairer" in vents["duct"]
+
+
+def test_the_electrician_is_called_what_the_country_calls_that_one():
+    for country, word in (("uk", "registered electrician"), ("eu", "qualified electrician"),
+                          ("au_nz", "licensed electrician")):  # fmt: skip
+        assert any(word in line for line in text_lines(assessed(WET_KILN, country)))

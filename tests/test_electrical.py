@@ -517,17 +517,39 @@ def test_negative_ohms_and_currents_are_refused() -> None:
         # eu: DIN VDE 0701-0702, from memory; the last step before 1 ohm begins at 57.5 m
         ("eu", 0, None, 0.3), ("eu", 5, 4, 0.3), ("eu", 12.4, 4, 0.3), ("eu", 12.5, 4, 0.4), ("eu", 20, 4, 0.5),
         ("eu", 57.4, 4, 0.9), ("eu", 57.5, 4, 1.0), ("eu", 200, 4, 1.0),
-        ("us", 10, 6, 0.1),  # own limit: none is printed
         ("au_nz", 10, 6, 1.0),  # AS/NZS 3760, from memory
     ],
 )  # fmt: skip
-def test_earth_continuity_passes_at_its_limit_and_fails_above(
+def test_what_a_country_prints_for_earth_continuity(
+    profile: str, length_m: float, area_mm2: float | None, ohm: float
+) -> None:
+    limit = earth.limit_ohm(profile, length_m, area_mm2)
+    assert limit.printed_ohm == pytest.approx(ohm)
+    assert limit.passes_printed(ohm)
+    assert not limit.passes_printed(ohm * 1.00001)
+
+
+@pytest.mark.parametrize(
+    ("profile", "length_m", "area_mm2", "ohm"),
+    [
+        # own limit: 0.1 ohm and the conductor's own, as far as its size is known; never above what is printed
+        ("uk", 10, 6, 0.133), ("eu", 0, None, 0.1), ("eu", 12.5, None, 0.1), ("eu", 20, 4, 0.199),
+        ("eu", 200, 2.5, 1.0), ("us", 10, 6, 0.133), ("us", 10, None, 0.1), ("au_nz", 0, None, 0.1),
+        ("au_nz", 10, 6, 0.133), ("au_nz", 200, 2.5, 1.0),
+    ],
+)  # fmt: skip
+def test_earth_continuity_passes_at_the_lesser_limit_and_fails_above(
     profile: str, length_m: float, area_mm2: float | None, ohm: float
 ) -> None:
     limit = earth.limit_ohm(profile, length_m, area_mm2)
     assert limit.ohm == pytest.approx(ohm)
     assert limit.passes(ohm)
     assert not limit.passes(ohm * 1.00001)
+
+
+def test_the_united_states_print_no_figure_for_earth_continuity() -> None:
+    assert earth.limit_ohm("us", 10, 6).printed_ohm is None
+    assert earth.limit_ohm("us", 10, 6).passes_printed(5) is None
 
 
 @pytest.mark.parametrize(

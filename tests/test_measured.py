@@ -88,9 +88,11 @@ def test_leakage_of_a_kiln_of_unknown_power_is_open_only_between_the_ends_of_the
         ({"earth.length": 10.0, "earth.area": "2.5", "scope.connection": "fixed"}, "uk", 0.1741),
         ({"earth.length": 10.0, "earth.area": "2.5"}, "uk", 0.1741),
         ({"earth.length": 10.0, "earth.area": "other", "scope.connection": "plug"}, "uk", 0.1),
-        ({"earth.length": 12.5}, "eu", 0.4),
-        ({"earth.length": 12.5, "earth.area": "4"}, "us", 0.1),
-        ({"earth.length": 12.5, "earth.area": "4"}, "au_nz", 1.0),
+        # own limit, lesser than DIN VDE 0701-0702 and AS/NZS 3760 at this length
+        ({"earth.length": 12.5}, "eu", 0.1),
+        ({"earth.length": 12.5, "earth.area": "4"}, "eu", 0.1576),
+        ({"earth.length": 12.5, "earth.area": "4"}, "us", 0.1576),
+        ({"earth.length": 12.5, "earth.area": "4"}, "au_nz", 0.1576),
     ],
 )
 def test_earth_continuity_is_judged_with_the_conductor_that_is_known_to_lie_in_the_reading(answers, profile, ohm):
@@ -101,6 +103,19 @@ def test_earth_continuity_is_judged_with_the_conductor_that_is_known_to_lie_in_t
     ]
 
     assert judged == [{"within"}, {"over"}]
+
+
+@pytest.mark.parametrize(
+    ("country", "printed", "gate"),
+    [
+        ("au_nz", "1 Ω: within", "0.1 Ω: over"), ("eu", "0.3 Ω: within", "0.1 Ω: over"),
+        ("uk", "0.1 Ω: over", "0.1 Ω: over"), ("us", "none is printed", "0.1 Ω: over"),
+    ],
+)  # fmt: skip
+def test_earth_stands_beside_the_countrys_figure_and_beside_the_lesser_one(country, printed, gate):
+    found = row(read({f"earth.ohm@{KILN}/bond/shell": 0.25}, country=country), "Earth")
+
+    assert (found["printed"].lower(), found["gate"].lower()) == (printed.lower(), gate.lower())
 
 
 def test_a_plate_whose_power_does_not_fit_is_said():

@@ -2,7 +2,9 @@
 
 `tests/vectors/profiles.csv` says for each limit what it is for a kiln of so much power or so much conductor, and on
 which side it passes: `from` the figure upwards, up `to` it, only `above` it, `trips from` it; `value` where nothing is
-judged by it alone. Its column `source` names the document, its column `basis` how that was seen.
+judged by it alone. Its column `source` names the document, its column `basis` how that was seen. A limit that ends in
+`_gate` is what opens something here: the stricter of the country's figure and this project's own, by the fact that the
+rules test; where both print the same the country's is named.
 """
 
 import csv
@@ -15,8 +17,9 @@ from recover.engineering.earth import limit_ohm
 from recover.engineering.insulation import judge, judge_circuit
 from recover.engineering.leakage import judge_leakage, response
 from recover.engineering.supply import must_subdivide, next_rating_a
-from recover.profiles import PROFILES, Beside, Limit, profile
+from recover.profiles import PROFILES, Beside, Limit, limits, own_earth, own_limits, profile
 from recover.rules.grid import grids
+from tests.conftest import answers_from
 
 VECTORS = (Path(__file__).parent / "vectors" / "profiles.csv").read_text("utf-8")
 ROWS = list(csv.DictReader(VECTORS.splitlines()))
@@ -34,15 +37,44 @@ def number(text):
     return float(text) if text else None
 
 
+GATES = {
+    "earth_gate": ("earth", own_earth), "leakage_gate": ("leakage", lambda: own_limits()["leakage_ma"]),
+    "wiring_gate": ("wiring_insulation_megohm", lambda: own_limits()["wiring_insulation_megohm"]),
+    "allowance_gate": ("heating_allowance_kw", None),
+}  # fmt: skip
+
+
 def rule_of(row):
-    """The row of a profile that a line of the table speaks of."""
+    """The row of a profile, or of our own limits, that a line of the table speaks of."""
     country = profile(row["profile"])
+    if row["limit"] in GATES:
+        name, own = GATES[row["limit"]]
+        ours = row["basis"] == "own_limit" and own
+        return own() if ours else country.find(name) or getattr(country, name)
     return country.find(row["limit"]) or getattr(country, row["limit"])
+
+
+def passes_gate(row, value):
+    """Judge a value by the fact that opens something."""
+    kiln, given = "kiln/1", {"identity.kw": number(row["kw"]), "earth.length": number(row["length_m"]) or 0.0,
+                             "earth.area": row["area_mm2"] or "other", "scope.connection": "plug"}  # fmt: skip
+    fact, at, reading, good = {
+        "earth_gate": ("earth", f"{kiln}/bond/shell", {"earth.ohm@kiln/1/bond/shell": value}, "within"),
+        "leakage_gate": ("leakage", kiln, {"energise.leakage@kiln/1": value}, "within"),
+        "wiring_gate": ("wiring_insulation", f"{kiln}/wiring/power", {"wire.insulation@kiln/1/wiring/power": value},
+                        "at_limit_or_above"),
+        "allowance_gate": ("heating_allowance", kiln, {"identity.kw@kiln/1": value}, "yes"),
+    }[row["limit"]]  # fmt: skip
+    known = {f"{key}@{kiln}": each for key, each in given.items() if each is not None}
+    known |= {"earth.points@kiln/1": ["shell"], "wire.runs@kiln/1": ["power"]}
+    return answers_from({**known, **reading}, row["profile"]).fact(fact, at) == {good}
 
 
 def passes(row, value):
     """Judge a value as its limit is judged everywhere."""
     name, kw = row["profile"], number(row["kw"])
+    if row["limit"] in GATES:
+        return passes_gate(row, value)
     if row["limit"] == "wiring_insulation_megohm":
         return judge_circuit(value, 500, name).passes_limit
     if row["limit"] == "extra_low_insulation_megohm":
@@ -53,7 +85,7 @@ def passes(row, value):
     if row["limit"] == "heating_allowance_kw":
         return judge(0.5, 500, value, name).step == "electrician_only"
     if row["limit"] == "earth":
-        return limit_ohm(name, float(row["length_m"]), number(row["area_mm2"])).passes(value)
+        return limit_ohm(name, float(row["length_m"]), number(row["area_mm2"])).passes_printed(value)
     if row["limit"] == "leakage":
         return judge_leakage(value, kw, name).passes_limit
     if row["limit"] == "ratings":
@@ -70,7 +102,7 @@ def test_each_limit_is_what_the_table_says_and_names_its_document(row):
 
     assert (rule.unit, rule.source, rule.basis) == (row["unit"], row["source"], row["basis"])
     assert rule.source == "" or rule.clause
-    if isinstance(rule, Limit):
+    if isinstance(rule, Limit) and row["limit"] not in GATES:
         assert rule.value == float(row["value"])
 
 
@@ -86,7 +118,7 @@ def test_each_limit_has_its_neighbours(row):
 def test_no_row_of_a_profile_is_without_its_expectation(name):
     country = profile(name)
     rules = {part for part in ("earth", "leakage", "ratings") if getattr(country, part)}
-    expected = {row["limit"] for row in ROWS if row["profile"] == name}
+    expected = {row["limit"] for row in ROWS if row["profile"] == name} - set(GATES)
 
     assert {limit.id for limit in country.limit} | rules == expected
 
@@ -144,7 +176,7 @@ def test_the_grid_prints_every_row_with_its_authority(name):
 def test_rules_say_themselves_in_figures():
     assert str(profile("eu").leakage) == "3.5 or, if more, above 3.5 kW 1 for each kW, at most 10"
     assert str(profile("eu").earth) == "0.3 up to 5 m, 0.1 for each whole further 7.5 m, at most 1"
-    assert str(profile("uk").earth) == "0.1 and the conductor's own"
+    assert str(profile("uk").earth) == str(own_earth()) == "0.1 and the conductor's own"
     assert str(profile("au_nz").leakage) == "5"
     assert str(profile("us").find("heating_allowance_kw")) == "none"
 
@@ -153,3 +185,29 @@ def test_the_next_number_above_a_ceiling_is_over_it():
     # the same at the resolution of the machine, where a limit is a plain figure
     assert judge_leakage(nextafter(5.0, inf), 7.2, "uk").passes_limit is False
     assert judge(nextafter(0.3, 0), 500, 7.2, "eu").passes_limit is False
+
+
+# ---------------------------------------------------------------------------------------- country and own
+
+
+@pytest.mark.parametrize("name", PROFILES)
+def test_where_a_country_and_we_have_a_figure_the_stricter_counts(name):
+    for limit in profile(name).limit:
+        own = own_limits().get(limit.id)
+        if own:
+            stricter = max if limit.stricter == "greater" else min
+            assert limits(name)[limit.id] == stricter(limit.value, own.value)
+
+
+@pytest.mark.parametrize("name", PROFILES)
+def test_earth_is_never_let_pass_above_either_figure(name):
+    for length_m in (0, 5, 20, 60, 200):
+        for area_mm2 in (None, 2.5, 25):
+            found = limit_ohm(name, length_m, area_mm2)
+            assert found.ohm == min(one for one in (found.printed_ohm, found.own_ohm) if one is not None)
+
+
+def test_the_milder_copy_of_the_allowance_decides_nothing_and_is_shown():
+    # IET Code of Practice, from memory: above 3 kW; copies that begin it at 3 kW are contrary
+    assert [one.value for one in profile("uk").printed_beside("heating_allowance_kw")] == ["from 3"]
+    assert answers_from({"identity.kw@kiln/1": 3.0}, "uk").fact("heating_allowance", "kiln/1") == {"no"}

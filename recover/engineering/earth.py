@@ -1,4 +1,7 @@
-"""Earth continuity: what each country lets a protective conductor measure, and the conductor's own part in it."""
+"""Earth continuity: what a country prints, what this project asks for, and the conductor's own part in the reading.
+
+Of the two the lesser decides, for the length, cross-section and kind of conductor that lie within the reading.
+"""
 
 from __future__ import annotations
 
@@ -8,7 +11,7 @@ from typing import Literal
 
 from recover.engineering.supply import checked, supply_data
 from recover.errors import QuantityError
-from recover.profiles import EarthRule
+from recover.profiles import EarthRule, own_earth
 from recover.profiles import profile as country
 
 CopperClass = Literal["solid_or_stranded", "flexible"]
@@ -17,15 +20,28 @@ CopperClass = Literal["solid_or_stranded", "flexible"]
 
 @dataclass(frozen=True)
 class EarthLimit:
-    """The most that earth continuity may measure [ohm], the conductor's part in it, and the authority."""
+    """What earth continuity may measure [ohm]: as printed (None where nothing is), and by this project's own rule.
 
-    ohm: float
+    `rule` is the country's. `conductor_ohm` is the conductor's part in the reading, as far as it is known.
+    """
+
+    printed_ohm: float | None
+    own_ohm: float
     conductor_ohm: float
-    rule: EarthRule
+    rule: EarthRule | None
+
+    @property
+    def ohm(self) -> float:
+        """The lesser of the two: it decides."""
+        return self.own_ohm if self.printed_ohm is None else min(self.printed_ohm, self.own_ohm)
 
     def passes(self, measured_ohm: float) -> bool:
-        """Say whether a measured value is within the limit. Raises QuantityError for a negative one: null the leads."""
-        return checked("earth continuity", measured_ohm, "ohm", zero=True) <= self.ohm * (1 + 1e-9)
+        """Say whether a reading is within the lesser one. Raises QuantityError for a negative one: null the leads."""
+        return _within(measured_ohm, self.ohm)
+
+    def passes_printed(self, measured_ohm: float) -> bool | None:
+        """Say whether a measured value is within what the country prints; None where it prints nothing."""
+        return None if self.printed_ohm is None else _within(measured_ohm, self.printed_ohm)
 
 
 def conductor_ohm(length_m: float, area_mm2: float, copper: CopperClass = "flexible") -> float:
@@ -42,11 +58,20 @@ def limit_ohm(
 ) -> EarthLimit:
     """Return the limit of earth continuity for a kiln with so much conductor between plug or isolator and casing.
 
-    uk 0.1 ohm + R of the conductor; eu 0.3 ohm up to 5 m and 0.1 ohm for each whole further 7.5 m, at most 1 ohm; au_nz
-    1 ohm; us none printed, 0.1 ohm is ours. A conductor of unknown area is not counted. Raises QuantityError.
+    Printed: uk 0.1 ohm + R of the conductor; eu 0.3 ohm up to 5 m and 0.1 ohm for each whole further 7.5 m, at most
+    1 ohm; au_nz 1 ohm; us none. Own: 0.1 ohm + R. A conductor of unknown area is not counted. Raises QuantityError.
     """
-    rule, length_m = country(profile).earth, checked("length", length_m, "m", zero=True)
-    own = 0.0 if area_mm2 is None else conductor_ohm(length_m, area_mm2, copper)
+    length_m = checked("length", length_m, "m", zero=True)
+    conductor = 0.0 if area_mm2 is None else conductor_ohm(length_m, area_mm2, copper)
+    rule = country(profile).earth
+    printed = None if rule is None else _allowed_ohm(rule, length_m, conductor)
+    return EarthLimit(printed, _allowed_ohm(own_earth(), length_m, conductor), conductor, rule)
+
+
+def _allowed_ohm(rule: EarthRule, length_m: float, conductor: float) -> float:
     steps = floor(max(0.0, length_m - rule.free_m) / rule.step_m + 1e-9)
-    allowed = min(rule.ohm + steps * rule.step_ohm, rule.most_ohm) + (own if rule.adds_conductor else 0.0)
-    return EarthLimit(allowed, own, rule)
+    return min(rule.ohm + steps * rule.step_ohm, rule.most_ohm) + (conductor if rule.adds_conductor else 0.0)
+
+
+def _within(measured_ohm: float, limit: float) -> bool:
+    return checked("earth continuity", measured_ohm, "ohm", zero=True) <= limit * (1 + 1e-9)

@@ -13,7 +13,7 @@ from itertools import product
 from typing import Any
 
 from recover.conditions import Possible
-from recover.engineering.earth import CopperClass, limit_ohm
+from recover.engineering.earth import CopperClass, EarthLimit, limit_ohm
 from recover.engineering.leakage import gate_ma
 from recover.engineering.supply import plate_power_kw
 from recover.profiles import own_limits, profile
@@ -60,10 +60,11 @@ def _earth_limit_ohm(profile_name: str, of: Sequence[Possible]) -> Possible:
     """
     lengths, areas, connections = of
     ways = product(lengths or {0.0}, areas or {OTHER}, connections or {"fixed"})
-    return frozenset(_one_limit_ohm(profile_name, *way) for way in ways)
+    return frozenset(earth_limit(profile_name, *way).ohm for way in ways)
 
 
-def _one_limit_ohm(profile_name: str, length_m: float, area: str, connection: str) -> float:
+def earth_limit(profile_name: str, length_m: float, area: str, connection: str) -> EarthLimit:
+    """Return the limit of earth continuity, printed and own, for answers as they are given."""
     area_mm2 = None if area == OTHER else float(area)
     copper: CopperClass = "flexible" if connection == "plug" else "solid_or_stranded"
-    return limit_ohm(profile_name, length_m, area_mm2, copper).ohm
+    return limit_ohm(profile_name, length_m, area_mm2, copper)

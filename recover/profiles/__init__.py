@@ -17,6 +17,9 @@ from recover.datafile import load
 from recover.errors import QuantityError
 from recover.sources import Basis
 
+Trade = Literal["", "electrical"]
+"""A trade that a country may leave to its own people; empty: none."""
+
 PROFILES = ("uk", "eu", "us", "au_nz")
 
 
@@ -118,7 +121,11 @@ Printed = Limit | EarthRule | LeakageRule | Ratings | Beside
 
 @dataclass(frozen=True)
 class Competence:
-    """Who may do a piece of work in this country, and on whose authority."""
+    """Who may do a piece of work in this country, and on whose authority.
+
+    One that names a `trade` leaves work of it on the kiln itself to the electrician: all of it, or in `tables`, and of
+    `outcomes`, alone.
+    """
 
     id: str
     who: str
@@ -127,6 +134,14 @@ class Competence:
     source: str = ""
     clause: str = ""
     edition: str = ""
+    trade: Trade = ""
+    tables: list[str] = field(default_factory=list)
+    outcomes: list[str] = field(default_factory=list)
+
+    def reserves(self, trade: Trade, table: str, outcome: str) -> bool:
+        """Say whether it leaves work of a trade, called for by a table as an outcome, to the electrician."""
+        named = not self.tables or table in self.tables
+        return bool(trade) and self.trade == trade and named and (not self.outcomes or outcome in self.outcomes)
 
 
 Duty = Literal[
@@ -164,7 +179,7 @@ class Terms:
 
 @dataclass(frozen=True)
 class Profile:
-    """A country's words, paper and limits; `leakage` is None where none is printed."""
+    """A country's words, paper and limits; `earth` and `leakage` are None where none is printed."""
 
     id: str
     title: str
@@ -174,8 +189,8 @@ class Profile:
     nominal_volts: list[int]
     terms: Terms
     limit: list[Limit]
-    earth: EarthRule
     ratings: Ratings
+    earth: EarthRule | None = None
     leakage: LeakageRule | None = None
     beside: list[Beside] = field(default_factory=list)
     competence: list[Competence] = field(default_factory=list)
@@ -198,6 +213,10 @@ class Profile:
         """Return the number of a limit that every country has."""
         return next(limit.value for limit in self.limit if limit.id == limit_id)
 
+    def reserves(self, trade: Trade, table: str, outcome: str) -> bool:
+        """Say whether work on the kiln itself, that a repairer does elsewhere, is an electrician's here."""
+        return any(one.reserves(trade, table, outcome) for one in self.competence)
+
     def printed(self) -> Iterator[Printed]:
         """Return every row, each followed by what is printed beside it."""
         rules = {"earth": self.earth, "leakage": self.leakage, "ratings": self.ratings}
@@ -215,6 +234,7 @@ class Profile:
 @dataclass(frozen=True)
 class _Limits:
     limit: list[Limit]
+    earth: EarthRule
 
 
 @cache
@@ -226,9 +246,19 @@ def profile(name: str) -> Profile:
 
 
 @cache
+def _own() -> _Limits:
+    return load("profiles/own_limits.toml", "recover-limits", _Limits)
+
+
+@cache
 def own_limits() -> dict[str, Limit]:
     """Return this project's own limits by id."""
-    return {limit.id: limit for limit in load("profiles/own_limits.toml", "recover-limits", _Limits).limit}
+    return {limit.id: limit for limit in _own().limit}
+
+
+def own_earth() -> EarthRule:
+    """Return this project's own rule of earth continuity; of it and the country's the lesser figure decides."""
+    return _own().earth
 
 
 @cache

@@ -13,6 +13,7 @@ from recover.answers import Answer, key_of
 from recover.assessment import Assessment
 from recover.engineering import insulation, leakage
 from recover.engineering.earth import EarthLimit
+from recover.engineering.judged import OTHER, earth_limit
 from recover.engineering.supply import line_to_earth_volts
 from recover.kiln import Address, name_of
 from recover.measures import show_number, show_quantity
@@ -135,18 +136,21 @@ def _leakage(found: Assessment, kiln: Address, numbered: Numbered) -> View:
 
 
 def _earth(found: Assessment, kiln: Address, numbered: Numbered) -> View:
-    """Return the row of the highest earth continuity, the conductor in the reading counted where the country does."""
-    named, rule = words()["measured"], found.profile.earth
+    """Return the row of the highest earth continuity: beside what the country prints, and beside the lesser figure."""
+    named, limit = words()["measured"], _earth_limit(found, kiln)
     highest = max(_all_given(found, "earth.ohm", kiln, "bond"), key=_value, default=None)
-    limit_ohm = min(found.answers.fact("earth_limit_ohm", kiln) or {rule.ohm})
     length = found.answers.number("earth.length", kiln)
-    passed = highest is not None and EarthLimit(limit_ohm, 0.0, rule).passes(highest.value)
-    verdict = f": {named['within' if passed else 'over']}" if highest else ""
-    printed = f"{show_quantity(limit_ohm, 'ohm')}{verdict}" if rule.source else named["none_printed"]
-    gate = "–" if rule.source else f"{show_quantity(limit_ohm, 'ohm')}{verdict}"
+    printed = named["none_printed"] if limit.printed_ohm is None else _at_most(highest, limit.printed_ohm, "ohm")
     note = named["conductor"].format(length=show_quantity(length, "m")) if length else ""
-    return _row(named["earth"], _said(highest), printed, gate, rule=rule if rule.source else None, numbered=numbered,
-                note=note)  # fmt: skip
+    return _row(named["earth"], _said(highest), printed, _at_most(highest, limit.ohm, "ohm"), rule=limit.rule,
+                numbered=numbered, note=note)  # fmt: skip
+
+
+def _earth_limit(found: Assessment, kiln: Address) -> EarthLimit:
+    """Return the limit for the conductor in the reading, as far as it is known, as the fact judges it."""
+    length, area = found.answers.number("earth.length", kiln), found.answers.word("earth.area", kiln)
+    connection = found.answers.word("scope.connection", kiln)
+    return earth_limit(found.profile.id, length or 0.0, area or OTHER, connection or "fixed")
 
 
 def _given(found: Assessment, question: str, at: Address) -> Answer | None:

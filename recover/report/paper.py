@@ -165,6 +165,11 @@ def referral_line(found: Assessment) -> str:
     return str(words()["referral_line"]).format(electrician=found.profile.terms.electrician)
 
 
+def who_words(found: Assessment, name: str) -> str:
+    """Return what somebody who acts is called: the electrician as the country calls that one."""
+    return found.profile.terms.electrician if name == "electrician" else str(words()["who"][name])
+
+
 def in_words(found: Assessment, answer: Answer) -> str:
     """Return an answer in words, in the units of the job's profile."""
     return found.answers.in_words(answer, imperial=found.profile.imperial)

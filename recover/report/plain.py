@@ -10,7 +10,7 @@ from recover.assessment import Assessment
 from recover.holds import Signature
 from recover.measures import show_moment
 from recover.report.drying import stage_lines, stage_values
-from recover.report.paper import headline, referral_line, say
+from recover.report.paper import headline, referral_line, say, who_words
 from recover.report.words import words
 
 
@@ -22,7 +22,7 @@ def text_lines(found: Assessment) -> list[str]:
         depends = "; depends on " + ", ".join(
             found.answers.questions.facts[name].label or name for name in finding.outcome.depends_on
         )
-        who = ", ".join(view_words["who"][name] for name in finding.who)
+        who = ", ".join(who_words(found, name) for name in finding.who)
         lines.append(f"{finding.words:18} {finding.label} ({who}){depends if finding.outcome.depends_on else ''}")
     lines.append("")
     for wet in found.wet:

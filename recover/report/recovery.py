@@ -27,6 +27,7 @@ from recover.report.paper import (
     paper,
     referral_line,
     summary,
+    who_words,
 )
 from recover.report.plan import plan_section
 from recover.report.record import gathered, instruments, photographs
@@ -96,13 +97,12 @@ def _is_news(one: Open) -> bool:
 
 def _asked(found: Assessment) -> list[str]:
     """Return what is asked of the reader: who has to decide or act, and how many components wait for it."""
-    who = words()["who"]
     waiting = {
         name: sum(name in one.who for one in found.findings if one.words != "keep")
         for name in ("repairer", "electrician", "laboratory", "builder")
     }
     lines = [
-        words()["asked"]["act" if count > 1 else "act_one"].format(who=capital(who[name]), number=count)
+        words()["asked"]["act" if count > 1 else "act_one"].format(who=capital(who_words(found, name)), number=count)
         for name, count in waiting.items()
         if count
     ]

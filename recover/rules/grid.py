@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from recover.conditions import named_values
-from recover.profiles import PROFILES, Beside, Printed, Profile, own_limits, profile
+from recover.profiles import PROFILES, Beside, EarthRule, Limit, Printed, Profile, own_earth, own_limits, profile
 from recover.rules.sheets import duties, hold_points
 from recover.rules.table import TABLES, Card, Table, table
 from recover.sources import BASIS_WORDS, cite
@@ -56,7 +56,8 @@ def _hold_points() -> str:
 
 
 def _own_limits() -> str:
-    rows = [_printed_row(limit, limit.what) for limit in own_limits().values()]
+    rules: list[Limit | EarthRule] = [*own_limits().values(), own_earth()]
+    rows = [_printed_row(row, row.what) for row in rules]
     return "\n".join(["## Limits: this project's own", "", *_head(LIMIT_COLUMNS), *rows])
 
 

@@ -18,6 +18,8 @@ from typing import Any, Literal
 from recover.conditions import Condition, named_values
 from recover.datafile import load, parse
 from recover.errors import DataError, Problem
+from recover.kiln import UNLISTED, Address, name_of
+from recover.profiles import Trade
 from recover.questions import Fact
 from recover.sources import Basis, Citation
 
@@ -64,7 +66,8 @@ class Card:
 class Table:
     """The cards for one family of components, over the facts named as inputs; outcomes from mildest to most severe.
 
-    It speaks of those components only for which `applies_if` holds or cannot be excluded.
+    It speaks of those components only for which `applies_if` holds or cannot be excluded. `trade`: whose work it is
+    where a country leaves work of a trade to its own people; extra-low voltage belongs to none.
     """
 
     id: str
@@ -74,6 +77,15 @@ class Table:
     scale: list[str]
     card: list[Card]
     applies_if: Condition = field(default_factory=dict)
+    trade: Trade = ""
+    trade_of: list[str] = field(default_factory=list)
+
+    def trade_at(self, at: Address) -> Trade:
+        """Return the trade that work on a component belongs to; empty where it is anybody's who knows kilns.
+
+        Where `trade_of` names members of the family, only those; one that nobody has named may be any of them.
+        """
+        return self.trade if not self.trade_of or name_of(at) in (*self.trade_of, UNLISTED) else ""
 
     def severity(self, card: Card) -> int:
         """Return the place of a card's outcome on the table's scale, 0 the mildest."""
