@@ -10,7 +10,9 @@ from __future__ import annotations
 
 import hashlib
 import json
+from collections.abc import Callable
 from dataclasses import asdict, dataclass
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
@@ -18,7 +20,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from recover import journal
 from recover.errors import AnswerError, JobError, Problem
 from recover.evidence import Picture
-from recover.journal import Event, Journal
+from recover.journal import Event, Journal, utc_now
 from recover.profiles import PROFILES
 
 PAPER_SIZES = ("A4", "Letter")
@@ -71,7 +73,7 @@ class Job:
         return self.folder / "papers"
 
 
-def start(folder: Path, settings: Settings, *, by: str) -> Job:
+def start(folder: Path, settings: Settings, *, by: str, clock: Callable[[], datetime] = utc_now) -> Job:
     """Make a new job. Raises JobError if the folder holds something already."""
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         raise JobError(f"{folder}: exists already; name a new folder, or go on with: recover inspect {folder}")
@@ -79,7 +81,7 @@ def start(folder: Path, settings: Settings, *, by: str) -> Job:
         (folder / "photographs").mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise JobError(f"{folder}: cannot be made ({error}); name a folder where you may write") from error
-    with Journal(folder / "journal.jsonl") as written:
+    with Journal(folder / "journal.jsonl", clock) as written:
         opening = {"format": journal.FORMAT, "version": journal.VERSION, **asdict(settings)}
         written.append("start", opening, by=by, source="start")
     return open_job(folder)
