@@ -1,4 +1,4 @@
-"""Readings judged by arithmetic: an element by its plate and its neighbours, a probe by the boiling point up there.
+"""Readings judged by arithmetic: elements, circuits and power by plate and neighbours, a probe by the boiling point.
 
 Facts are judged by conditions over numbers. The numbers that need a sum of `engineering` are made here, out of the
 answers; None where a figure is missing, so that the fact stands for everything it could be.
@@ -6,7 +6,9 @@ answers; None where a figure is missing, so that the fact stands for everything 
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import product
 from math import inf
 from statistics import median
 from typing import Any
@@ -15,17 +17,43 @@ from recover.answers import Answers, key_of
 from recover.conditions import Possible
 from recover.engineering.banks import Bank, bank
 from recover.engineering.boiling import boiling
-from recover.engineering.elements import figures
+from recover.engineering.elements import figures, plate_factor
 from recover.engineering.insulation import falling, without_corrections
-from recover.kiln import JOB, Address, Connection, inferred_kw, within
+from recover.kiln import JOB, Address, Connection, inferred_kw, phases_of, within
 
 CONNECTIONS: tuple[Connection, ...] = ("single", "star", "star_neutral", "delta")
 
 ALLOYS = {"fecral": "fecral_22_58", "nicr": "nicr_80_20"}
-"""The wire that an answer stands for. Rods of carbide and disilicide change too much with heat to be judged cold."""
+"""The wire that an answer stands for."""
 
-NOT_WIRE = frozenset({"carbide", "disilicide"})
-"""Elements that are no wire: what wire teaches of wear and open strings does not hold for them."""
+RODS = frozenset({"carbide", "disilicide"})
+"""Elements that are no wire: they change too much with heat to be judged cold, and do not age as wire does."""
+
+
+POWER_OF = ("identity.volts", "identity.kw", "identity.phases", "supply.volts", "scope.zones", "element.connection",
+            "element.alloy", "element.alike", "element.count", "element.strings")  # fmt: skip
+"""What the power of every kiln with wire elements is worked out from, before its ohms."""
+
+FITS = ("within", "under", "over")
+"""How power by ohms lies beside the plate, mildest first."""
+
+
+@dataclass(frozen=True)
+class Plate:
+    """A plate that goes with its connection, and what its wire gains in resistance when hot."""
+
+    volts: float
+    kw: float
+    connection: Connection
+    hot: float
+
+
+@dataclass(frozen=True)
+class Share:
+    """Least and most power, hot and at the plate's voltage, over rated power, by one set of ohms."""
+
+    least: float
+    most: float
 
 
 @dataclass(frozen=True)
@@ -41,10 +69,12 @@ def bench_value(answers: Answers, what: str, at: Address) -> Possible:
     """Return what a reading comes to beside its yardstick: a number, or `yes` and `no`; None where it is not known.
 
     `plate_ratio`: ohms of an element over those its plate calls for. `odd`: whether an element differs from its like.
-    `off_boiling`: kelvins by which a probe misses the boiling point.
+    `off_boiling`: kelvins by which a probe misses the boiling point. `zone_ratio`: ohms of all circuits over those of
+    the plate. `papers_fit` and `power_fit`: how power by ohms and connection lies beside the plate.
     """
-    return {"plate_ratio": _plate_ratio, "odd": _odd, "off_boiling": _off_boiling,
-            "course": _course}[what](answers, at)
+    judges = {"plate_ratio": _plate_ratio, "odd": _odd, "off_boiling": _off_boiling, "zone_ratio": _zone_ratio,
+              "papers_fit": _papers_fit, "power_fit": _power_fit, "course": _course}  # fmt: skip
+    return judges[what](answers, at)
 
 
 def given(answers: Answers, name: str, at: Address) -> Any:
@@ -135,3 +165,145 @@ def _off_boiling(answers: Answers, at: Address) -> Possible:
         found.append(abs(shown - boiling(altitude_m).degc))
     known = [one for one in found if one is not None]
     return frozenset({max(known)}) if known else None
+
+
+# ---------------------------------------------------------------------------------------- power
+
+
+def plate(answers: Answers, kiln: Address) -> Plate | None:
+    """Return the plate; None where a figure is missing, its phases contradict the connection, or there is no wire."""
+    volts, kw = given(answers, "identity.volts", kiln), given(answers, "identity.kw", kiln)
+    alloy = ALLOYS.get(given(answers, "element.alloy", kiln) or "")
+    connected = _agreed_connection(answers, kiln)
+    return Plate(volts, kw, connected, plate_factor(alloy)) if volts and kw and alloy and connected else None
+
+
+def _agreed_connection(answers: Answers, kiln: Address) -> Connection | None:
+    """Return the connection that was answered, where the phases of the plate go with it; neither stands for both."""
+    said = given(answers, "element.connection", kiln)
+    known = next((one for one in CONNECTIONS if one == said), None)
+    phases = given(answers, "identity.phases", kiln)
+    return known if known and phases == ("single" if phases_of(known) == 1 else "three") else None
+
+
+def power_missing(answers: Answers, kiln: Address) -> list[tuple[str, Address]]:
+    """Return each question and component that judging the power of a kiln still waits for."""
+    waits = [(name, kiln) for name in POWER_OF]
+    known = plate(answers, kiln)
+    for name, kind in _read_by(answers, kiln, known) if known else ():
+        waits += [(name, at) for at in answers.components(kind, of=kiln)]
+    if given(answers, "element.alloy", kiln) in RODS or (known and not _shares(answers, kiln, known)):
+        waits = [("energise.power_found", kiln)]
+    return [(name, at) for name, at in waits if not given(answers, name, at)]
+
+
+def _read_by(answers: Answers, kiln: Address, known: Plate) -> list[tuple[str, str]]:
+    """Return the readings that can tell the power, each with the family that it is taken of."""
+    elements = [("element.ohm", "element")] if _each_tells(answers, kiln) else []
+    return elements + ([("zone.ohm", "zone")] if _zones_tell(answers, kiln, known) else [])
+
+
+def _power_fit(answers: Answers, kiln: Address) -> Possible:
+    """Return the worst of what papers, circuits and elements say; the electrician's word where none of them can."""
+    found = given(answers, "energise.power_found", kiln)
+    if found == "no":
+        return frozenset({"over"})
+    known, rods = plate(answers, kiln), given(answers, "element.alloy", kiln) in RODS
+    if known is None and not (rods and _agreed_connection(answers, kiln)):
+        return None
+    shares = _shares(answers, kiln, known) if known else []
+    if not shares or known is None:
+        return frozenset({"within"}) if found == "yes" else None
+    volts = given(answers, "supply.volts", kiln)
+    gain = (volts / known.volts) ** 2 if volts else None
+    return _worst(_fit(answers, share, gain) for share in shares)
+
+
+def _papers_fit(answers: Answers, kiln: Address) -> Possible:
+    if not given(answers, "element.expected_ohm", kiln):
+        return frozenset()
+    known = plate(answers, kiln)
+    share = _by_papers(answers, kiln, known) if known else None
+    return None if share is None else _fit(answers, share, 1.0)
+
+
+def _shares(answers: Answers, kiln: Address, known: Plate) -> list[Share | None]:
+    """Return what each set of ohms that can tell the power of this kiln says; None where it is not all measured."""
+    shares = []
+    if _arranged(answers, kiln) and given(answers, "element.expected_ohm", kiln):
+        shares.append(_by_papers(answers, kiln, known))
+    if _each_tells(answers, kiln):
+        shares.append(_by_elements(answers, kiln, known))
+    if _zones_tell(answers, kiln, known):
+        shares.append(_by_zones(answers, kiln, known))
+    return shares
+
+
+def _each_tells(answers: Answers, kiln: Address) -> bool:
+    return _arranged(answers, kiln) and given(answers, "element.singly", kiln) != "no"
+
+
+def _zones_tell(answers: Answers, kiln: Address, known: Plate) -> bool:
+    """Say whether readings of the circuits give a power: not of several circuits of a star."""
+    zones = given(answers, "scope.zones", kiln)
+    return zones is None or inferred_kw(known.connection, known.volts, [1.0] * int(zones)) is not None
+
+
+def _arranged(answers: Answers, kiln: Address) -> bool:
+    """Say whether one element may stand for all: not where they are unlike, or do not come out even on the phases."""
+    connected, strings = given(answers, "element.connection", kiln), given(answers, "element.strings", kiln)
+    count = given(answers, "element.count", kiln)
+    uneven = bool(strings and count and connected) and int(count) % (int(strings) * (1 if connected == "single" else 3))
+    return given(answers, "element.alike", kiln) != "no" and not uneven
+
+
+def _by_papers(answers: Answers, kiln: Address, known: Plate) -> Share | None:
+    ohm, whole = given(answers, "element.expected_ohm", kiln), plate_bank(answers, kiln)
+    share = whole.element_hot_ohm / (ohm * known.hot) if whole and ohm else None
+    return None if share is None else Share(share, share)
+
+
+def _by_elements(answers: Answers, kiln: Address, known: Plate) -> Share | None:
+    """Return the share by every element: least as if all lay in a row, most as if all lay side by side."""
+    whole, read = plate_bank(answers, kiln), element_readings(answers, kiln)
+    ohms = [ohm for ohm in read if ohm]
+    if whole is None or not ohms or len(ohms) < len(read):
+        return None
+    called = whole.element_hot_ohm / known.hot
+    return Share(called * len(ohms) / sum(ohms), called * sum(1 / ohm for ohm in ohms) / len(ohms))
+
+
+def _by_zones(answers: Answers, kiln: Address, known: Plate) -> Share | None:
+    cold_kw = _zones_kw(answers, kiln, known)
+    return None if cold_kw is None else Share(*[cold_kw / known.hot / known.kw] * 2)
+
+
+def _zones_kw(answers: Answers, kiln: Address, known: Plate) -> float | None:
+    """Return the power of all circuits, cold, at the plate's voltage; None where one was not measured."""
+    zones = answers.components("zone", of=kiln)
+    ohms = [ohm for zone in zones if (ohm := given(answers, "zone.ohm", zone))]
+    if given(answers, "scope.zones", kiln) is None or not ohms or len(ohms) < len(zones):
+        return None
+    return inferred_kw(known.connection, known.volts, ohms)
+
+
+def _zone_ratio(answers: Answers, at: Address) -> Possible:
+    kiln = within(at, "kiln") or at
+    known = plate(answers, kiln)
+    cold_kw = _zones_kw(answers, kiln, known) if known else None
+    return frozenset({known.kw / cold_kw}) if known and cold_kw else None
+
+
+def _fit(answers: Answers, share: Share | None, gain: float | None) -> frozenset[str]:
+    """Return how a share of rated power lies, `gain` being what the supply makes of it (None: not known)."""
+    if share is None:
+        return frozenset(FITS)
+    most, least = answers.limits["power_high_ratio"], answers.limits["power_low_ratio"]
+    if round(share.most * max(1.0, gain or 1.0), 9) > most:
+        return frozenset({"over"})
+    fit = "under" if round(share.least, 9) < least else "within"
+    return frozenset({fit}) if gain else frozenset({fit, "over"})
+
+
+def _worst(found: Iterable[frozenset[str]]) -> frozenset[str]:
+    return frozenset(max(one, key=FITS.index) for one in product(*found))

@@ -10,12 +10,12 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 from itertools import product
-from typing import Any
+from typing import Any, Literal
 
 from recover.conditions import Possible
 from recover.engineering.earth import CopperClass, EarthLimit, limit_ohm
 from recover.engineering.leakage import gate_ma
-from recover.engineering.supply import plate_power_kw
+from recover.engineering.supply import capacity_a, current_a, next_rating_a, plate_power_kw
 from recover.profiles import own_limits, profile
 
 Sum = Callable[[Sequence[Possible]], Possible]
@@ -29,6 +29,7 @@ def sums(profile_name: str) -> Mapping[str, Sum]:
     return {
         "power_mismatch": _power_mismatch,
         "leakage_gate_ma": partial(_leakage_gate_ma, profile_name),
+        "device_fit": partial(_device_fit, profile_name),
         "earth_limit_ohm": partial(_earth_limit_ohm, profile_name),
     }
 
@@ -68,3 +69,25 @@ def earth_limit(profile_name: str, length_m: float, area: str, connection: str) 
     area_mm2 = None if area == OTHER else float(area)
     copper: CopperClass = "flexible" if connection == "plug" else "solid_or_stranded"
     return limit_ohm(profile_name, length_m, area_mm2, copper)
+
+
+def _device_fit(profile_name: str, of: Sequence[Possible]) -> Possible:
+    """Say whether a breaker or fuse [A] suits rated current and cable; no value where nobody read it."""
+    devices, areas, *rest = of
+    if devices is not None and not devices:
+        return frozenset()
+    if devices is None or not all(rest):
+        return None
+    ways = product(devices, areas or {OTHER}, *(possible or () for possible in rest))
+    return frozenset(_one_fit(profile_name, *way) for way in ways)
+
+
+def _one_fit(profile_name: str, device_a: float, area: str, kw: float, volts: float, phases: str) -> str:
+    lines: Literal[1, 3] = 3 if phases == "three" else 1
+    amps, limits = current_a(kw, volts, lines), own_limits()
+    borne = None if area == OTHER else capacity_a(area, 3 if lines == 3 else 2)
+    most = max(next_rating_a(amps, profile_name) or 0.0, limits["device_most_ratio"].value * amps)
+    if device_a > most or (borne is not None and device_a > borne):
+        return "over"
+    least = limits["device_least_ratio"].value * profile(profile_name).figure("load_factor") * amps
+    return "under" if device_a < least else "within"

@@ -199,6 +199,20 @@ def ambient_factor(conductor_degc: float, air_degc: float) -> float:
     return min(1.0, sqrt((conductor_degc - air_degc) / (conductor_degc - REFERENCE_DEGC)))
 
 
+def capacity_a(size: str, loaded: Literal[2, 3]) -> float | None:
+    """Return the least that the tables for referral let a conductor carry [A]: `6` for mm², `awg_10` for a gauge.
+
+    None for a size that stands in none of them.
+
+    >>> capacity_a("6", 3), capacity_a("awg_10", 2), capacity_a("1", 2)
+    (36.0, 30.0, None)
+    """
+    unit, number = ("AWG" if size.startswith("awg_") else "mm²"), float(size.removeprefix("awg_"))
+    tables = [cable for cable in supply_data().cable if cable.referral and cable.unit == unit]
+    fitting = [cable for cable in tables if cable.loaded in (0, loaded) and number in cable.sizes]
+    return min((cable.amps[cable.sizes.index(number)] for cable in fitting), default=None)
+
+
 def look_up_cable(cable_id: str, rating: float, air_degc: float = REFERENCE_DEGC) -> CableLook | None:
     """Return the thinnest cable whose capacity is the rating [A] over the ambient factor; None beyond the table.
 

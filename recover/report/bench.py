@@ -5,12 +5,12 @@ from __future__ import annotations
 from statistics import median
 
 from recover.assessment import Assessment
-from recover.bench import ALLOYS, NOT_WIRE, connection, element_readings, given, plate_bank
+from recover.bench import ALLOYS, RODS, connection, element_readings, given, plate_bank, power_missing
 from recover.engineering import elements
 from recover.engineering.banks import diagnose, joint_w, odd_ones
 from recover.engineering.supply import current_a
 from recover.errors import QuantityError
-from recover.kiln import Address, circuit_ohm, inferred_kw, phases_of
+from recover.kiln import Address, circuit_ohm, inferred_kw, kind_of, phases_of
 from recover.measures import show_number, show_quantity
 from recover.report.findings import runs
 from recover.report.paper import View, capital
@@ -22,7 +22,7 @@ def bench(found: Assessment) -> list[View]:
     """Return, for each kiln, what was read beside what was to be expected, and what follows in a line each."""
     return [
         {"kiln": found.answers.label(kiln), "rows": _circuits(found, kiln) + _elements(found, kiln),
-         "lines": [*_diagnosis(found, kiln), *thermocouple(found, kiln)]}
+         "lines": [*_diagnosis(found, kiln), *_power(found, kiln), *thermocouple(found, kiln)]}
         for kiln in found.answers.kilns
     ]  # fmt: skip
 
@@ -63,7 +63,7 @@ def _elements(found: Assessment, kiln: Address) -> list[View]:
 
 def _diagnosis(found: Assessment, kiln: Address) -> list[str]:
     """Name the elements that are open, odd or worn, with what that means; by their like where nothing else is known."""
-    if given(found.answers, "element.alloy", kiln) in NOT_WIRE:  # they do not age as wire does
+    if given(found.answers, "element.alloy", kiln) in RODS:  # they do not age as wire does
         return []
     read = {place: ohm for place, ohm in enumerate(element_readings(found.answers, kiln), 1) if ohm}
     if len(read) < 2:
@@ -76,6 +76,29 @@ def _diagnosis(found: Assessment, kiln: Address) -> list[str]:
     for place, circuit in zip(read, diagnose(ohms, expected).circuits, strict=True):
         said.setdefault(circuit.because, []).append(place)
     return [f"{_numbers(places)}: {says}" for says, places in said.items()]
+
+
+def _power(found: Assessment, kiln: Address) -> list[str]:
+    """Say how power by ohms, connection and supply lies beside the plate, or by slate number what it waits for."""
+    fits = found.answers.fact("power_fit", kiln) or frozenset()
+    if len(fits) == 1:
+        return [_words(f"power_{next(iter(fits))}")]
+    if not any(element_readings(found.answers, kiln)) and not _circuits(found, kiln):
+        return []
+    missing = power_missing(found.answers, kiln)
+    return [_words("power_open").format(missing=_waits(found, missing)) if missing else _words("power_contrary")]
+
+
+def _waits(found: Assessment, missing: list[tuple[str, Address]]) -> str:
+    """Return slate numbers, each with the components of the kiln that it is open of."""
+    places: dict[str, list[str]] = {}
+    for name, at in missing:
+        own = [] if kind_of(at) == "kiln" else [found.answers.own_label(at)]
+        places.setdefault(name, []).extend(own)
+    questions = found.answers.questions.questions
+    slates = {name: _words("power_waits").format(slate=questions[name].slate) for name in places}
+    return ", ".join(f"{slates[name]} ({', '.join(runs(own)).lower()})" if own else slates[name]
+                     for name, own in places.items())  # fmt: skip
 
 
 def _totals(found: Assessment, kiln: Address) -> list[str]:
