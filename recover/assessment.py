@@ -227,9 +227,18 @@ def grounds(answers: Answers, fact: str) -> set[str]:
     while ahead:
         name = ahead.pop()
         if name in answers.questions.facts:
-            ahead += answers.questions.facts[name].rests_on - found
+            ahead += (answers.questions.facts[name].rests_on | _listing(answers, name)) - found
         found.add(name)
     return found
+
+
+def _listing(answers: Answers, fact: str) -> set[str]:
+    """Return the question that lists the family of which a fact is the worst: whom nobody listed may be the worst."""
+    worst_of = answers.questions.facts[fact].worst_of
+    if not worst_of:
+        return set()
+    family = answers.questions.families[answers.questions.facts[worst_of].per]
+    return {family.members or family.count}
 
 
 def _problems(answers: Answers) -> Iterator[Problem]:
