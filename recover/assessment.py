@@ -192,7 +192,8 @@ def _open(answers: Answers, findings: tuple[Finding, ...]) -> Iterator[Open]:
 def _matters(answers: Answers, question: Question, at: Address, findings: tuple[Finding, ...]) -> Iterator[str]:
     for finding in findings:
         place = within(finding.at, kind_of(at))
-        if place in (at, None) and any(question.id in answers.questions.grounds(fact) for fact in finding.outcome.depends_on):
+        grounds = frozenset().union(*map(answers.questions.grounds, finding.outcome.depends_on))
+        if place in (at, None) and question.id in grounds:
             yield f"{finding.label}: {finding.words}"
 
 

@@ -216,8 +216,15 @@ class Questionnaire:
             one = ahead.pop()
             found.add(one)
             if one in self.facts:
-                ahead |= self.facts[one].rests_on - found
+                ahead |= (self.facts[one].rests_on | self._listing(self.facts[one].worst_of)) - found
         return frozenset(found)
+
+    def _listing(self, fact: str) -> set[str]:
+        """Return the question that lists the family whose worst is looked for: whom nobody listed may be the worst."""
+        if not fact:
+            return set()
+        family = self.families[self.facts[fact].per]
+        return {family.members or family.count}
 
     def of_section(self, section: str) -> list[Question]:
         """Return the questions of a section in the order in which they are asked."""

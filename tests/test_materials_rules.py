@@ -1,4 +1,4 @@
-"""What a kiln is made of and what the water brought: materials by their own figures, dissolved salt, current in the wet.
+"""What a kiln is made of and what the water brought: materials by their own figures, dissolved salt, live while wet.
 
 Figures outside this project's own limits name where they come from.
 """
@@ -129,6 +129,19 @@ def test_borax_soda_or_salt_that_the_water_reached_is_salt_on_the_wire(reached, 
 def test_what_was_stored_there_and_nobody_listed_may_have_been_salt():
     assert fact({**CLEAN, f"element.bleach{K1}": "no"}, "chloride") == {"no", "yes"}
     assert fact({**CLEAN, **UNSALTED}, "chloride") == {"no"}
+
+
+def test_the_open_question_of_what_was_stored_says_that_elements_hang_on_it():
+    known = {
+        **CLEAN,
+        **WET_ELEMENT,
+        f"element.bleach{K1}": "no",
+        f"event.reach{K1}": "chamber",
+        f"element.rinsed{K1}": "no",
+    }
+    (left,) = [one for one in assessed(known).open if one.question.id == "contents.kinds"]
+
+    assert any(matter.startswith("Element 1") for matter in left.matters)
 
 
 def test_fluxes_of_one_kiln_are_no_salt_on_another():
