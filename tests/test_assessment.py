@@ -185,7 +185,7 @@ def test_a_caution_for_what_is_not_known_says_so():
      ("kiln", "dry", "dry", "keep to replace"), (None, "submerged", "dry", "keep to replace")],
 )  # fmt: skip
 def test_the_place_that_was_reached_decides_over_a_breaker(place, box, wall, expected):
-    """A wet control box does not condemn a dry board on the wall, nor the other way round; on the kiln a look decides."""
+    """A wet control box does not condemn a dry board on the wall, nor the other way round."""
     found = assessed({
         "event.reach@kiln/1": "base", "event.water_line@kiln/1": 40, "event.above@kiln/1": ["none"],
         "identity.box_bottom@kiln/1": 280,

@@ -124,6 +124,17 @@ def test_an_unknown_makes_a_range_and_names_what_it_depends_on(questions):
     assert not outcome.closed
 
 
+def test_a_range_that_no_single_unknown_settles_depends_on_all_of_them(questions):
+    """Rinsed or not, salt or none, splashed or under water: with any one of them known it may still be either."""
+    found = table("element")
+    possible = {name: questions.facts[name].values for name in found.inputs}
+    known = {"element_reached": ["splashed", "submerged"], "element_look": ["flat"], "element_ohms": ["within"]}
+    outcome = evaluate(found, {**possible, **known})
+
+    assert (outcome.low, outcome.high) == ("repair", "replace")
+    assert outcome.depends_on == ("element_reached", "mounting", "water", "chloride", "rinsed")
+
+
 @pytest.mark.parametrize("name", TABLES)
 def test_with_nothing_known_the_range_reaches_the_worst(name, questions):
     found = table(name)

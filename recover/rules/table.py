@@ -197,13 +197,14 @@ def _intersection(masks: Iterable[int]) -> int:
 
 
 def _depends_on(table: Table, values: Mapping[str, frozenset[str]]) -> tuple[str, ...]:
-    """Return the open inputs of which some value would change which outcomes remain possible."""
+    """Return the open inputs of which some value would change which outcomes remain possible; if none alone, all."""
 
     def outcomes(name: str, value: str) -> frozenset[int]:
         return frozenset(table.worst(mask) for mask in _matches(table, {**values, name: {value}}))
 
     open_inputs = [name for name in table.inputs if len(values[name]) > 1]
-    return tuple(name for name in open_inputs if len({outcomes(name, value) for value in values[name]}) > 1)
+    alone = tuple(name for name in open_inputs if len({outcomes(name, value) for value in values[name]}) > 1)
+    return alone or tuple(open_inputs)
 
 
 def load_table(path: Path) -> Table:
