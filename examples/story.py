@@ -79,7 +79,9 @@ def _moved(file: AnswersFile, later: timedelta, zone: ZoneInfo) -> AnswersFile:
     """Return a file with every moment in it so much later."""
 
     def move(said: str) -> str:
-        return (_moment(said, zone) + later).astimezone(zone).isoformat(" ", "minutes") if MOMENT.fullmatch(said) else said
+        return (
+            (_moment(said, zone) + later).astimezone(zone).isoformat(" ", "minutes") if MOMENT.fullmatch(said) else said
+        )
 
     def moved(one: Prepared) -> Prepared:
         value = move(one.value) if isinstance(one.value, str) else one.value

@@ -179,8 +179,14 @@ def _unmet(context: _Context, need: Need, at: Address) -> Unmet | None:
     for place in places:
         lacks = _lacks(context, need, place)
         met = met and lacks is None
-        whys += [f"{context.answers.label_in_kiln(place)}: {why}" if need.every else why for why in lacks or ()]
+        if lacks is not None:
+            whys += _of_place(context.answers.label_in_kiln(place), lacks) if need.every else lacks
     return None if met else Unmet(need.say, tuple(dict.fromkeys(whys)))
+
+
+def _of_place(label: str, lacks: tuple[str, ...]) -> list[str]:
+    """Return what is said of a component; its name alone where there is nothing more to say than that it is not so."""
+    return [f"{label}: {lack}" for lack in lacks] or [label]
 
 
 def _lacks(context: _Context, need: Need, at: Address) -> tuple[str, ...] | None:

@@ -1,0 +1,145 @@
+"""The school's job completed honestly, and every way to make one of its answers worse: what the laws of gates are tried on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime, timedelta
+from functools import cache
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any
+
+from examples.story import tell
+from recover.answers import Answers, split_key
+from recover.assessment import Assessment, assess_answers
+from recover.bench import bench_value
+from recover.engineering.judged import sums
+from recover.holds import is_evidence
+from recover.job import open_job
+from recover.journal import Event
+from recover.profiles import limits
+from recover.questions import Question, questionnaire
+from recover.wetmap import wetness
+from tests.conftest import ZONE
+
+ENDS = datetime(2026, 6, 2, 11, 30, tzinfo=UTC)
+LATER = ENDS + timedelta(minutes=5)
+"""When the worse answer is written, and all is asked again."""
+
+
+@cache
+def completed() -> tuple[Event, ...]:
+    """Return the journal of the school's job, completed to a released own heat at ENDS."""
+    with TemporaryDirectory() as folder:
+        for _ in tell(Path(folder) / "job", ENDS):
+            pass
+        return open_job(Path(folder) / "job").events
+
+
+def unsigned() -> tuple[Event, ...]:
+    """Return the same without its signatures: all evidence is there, and nobody has released anything."""
+    return tuple(event for event in completed() if event.kind != "release")
+
+
+def answers_at(events: tuple[Event, ...], now: datetime = LATER, profile: str = "uk") -> Answers:
+    """Return what is known of a journal at a moment."""
+    return Answers(questionnaire(), limits(profile), ZONE, events, wetness, bench_value, sums(profile), now)
+
+
+def assessed_at(events: tuple[Event, ...], now: datetime = LATER, profile: str = "uk") -> Assessment:
+    """Return the assessment of a journal at a moment."""
+    return assess_answers(answers_at(events, now, profile), "test", profile, "0" * 64)
+
+
+def said(events: tuple[Event, ...], key: str, **data: Any) -> tuple[Event, ...]:
+    """Return a journal with one more answer; what is not named stands as in the answer before."""
+    before = last(events, key)
+    content = {**(before.data if before else {"question": key, "state": "given"}), **data}
+    kind = "reading" if "instrument" in content and content["state"] == "given" else "answer"
+    at = LATER.isoformat(timespec="seconds")
+    return (*events, Event(len(events) + 1, at, "B. Other", "test", kind, content, ""))
+
+
+def last(events: tuple[Event, ...], key: str) -> Event | None:
+    """Return the last answer to a key."""
+    return next((one for one in reversed(events) if one.data.get("question") == key and one.kind != "note"), None)
+
+
+@dataclass(frozen=True)
+class Worse:
+    """One answer made worse: its key, how, and the journal with it."""
+
+    key: str
+    how: str
+    events: tuple[Event, ...]
+
+    def __str__(self) -> str:
+        return f"{self.key} {self.how}"
+
+
+def worsened(events: tuple[Event, ...]) -> Iterator[Worse]:
+    """Yield the journal with each of its answers made worse in each way there is."""
+    keys = dict.fromkeys(one.data["question"] for one in events if one.kind in ("answer", "reading"))
+    for key in keys:
+        question, told = questionnaire().questions[split_key(key)[0]], last(events, key)
+        if told is not None and told.data["state"] == "given":
+            for how, change in _ways(question, told.data):
+                yield Worse(key, how, said(events, key, **change))
+
+
+def _ways(question: Question, told: dict[str, Any]) -> Iterator[tuple[str, dict[str, Any]]]:
+    now = LATER.isoformat(timespec="seconds")
+    if not question.optional:
+        yield "unknown", {"state": "unknown", "value": None, "instrument": "", "details": {}, "measured": now}
+    yield from (_worse_value(question, told, now))
+    if is_evidence(question):
+        yield "no time", {"measured": ""}
+        yield "before the water", {"measured": "2025-01-05T09:00:00+00:00"}
+        yield "of a time to come", {"measured": "2031-01-05T09:00:00+00:00"}
+    if question.attested:
+        yield "by nobody", {"who": "", "role": "", "measured": now}
+        yield "in a role that may not", {"role": _other_role(question.attested), "measured": now}
+    if told.get("value") in question.documented:
+        yield "without its paper", {"document": "", "measured": now}
+    yield from ((how, {**change, "measured": now}) for how, change in _worse_reading(question, told))
+
+
+def _other_role(duty: str) -> str:
+    return "insurer" if duty != "consent" else "attendant"
+
+
+def _worse_value(question: Question, told: dict[str, Any], now: str) -> Iterator[tuple[str, dict[str, Any]]]:
+    if question.kind == "choice" and question.order == "scale":
+        names = [choice.id for choice in question.choices]
+        for name in names[names.index(told["value"]) + 1 :]:
+            yield name, {"value": name, "measured": now}
+    elif question.worse == "less":
+        yield "a hundredth", {"value": told["value"] / 100, "at_least": False, "measured": now}
+        yield "nothing", {"value": 0, "at_least": False, "measured": now}
+    elif question.worse == "more":
+        yield "a hundred times", {"value": told["value"] * 100, "measured": now}
+
+
+def _worse_reading(question: Question, told: dict[str, Any]) -> Iterator[tuple[str, dict[str, Any]]]:
+    if question.instruments:
+        yield "with the wrong instrument", {"instrument": "I6"}
+        yield "with no instrument", {"instrument": "I99"}
+    details = told.get("details", {})
+    for name, value in (("test_volts", 50), ("lining_c", 220), ("test_amps", 0.05)):
+        if name in details and question.taken:
+            yield f"{name} {value}", {"details": {**details, name: value}}
+            yield f"{name} not told", {"details": {one: details[one] for one in details if one != name}}
+
+
+def stale(events: tuple[Event, ...], hours: float) -> tuple[Event, ...]:
+    """Return a journal whose every line and time is so many hours older."""
+    back = timedelta(hours=hours)
+
+    def moved(event: Event) -> Event:
+        told = dict(event.data)
+        if told.get("measured"):
+            told["measured"] = (datetime.fromisoformat(told["measured"]) - back).isoformat()
+        return replace(event, at=(event.moment - back).isoformat(), data=told)
+
+    return tuple(map(moved, events))
