@@ -39,7 +39,7 @@ from recover.interview.prompter import (
 from recover.interview.script import Script
 from recover.job import Job, store_picture
 from recover.journal import Journal, utc_now
-from recover.kiln import Address, kind_of
+from recover.kiln import Address, is_listed, kind_of
 from recover.measures import read_moment
 from recover.profiles import profile
 from recover.questions import Questionnaire, Section, questionnaire
@@ -190,7 +190,8 @@ class Session:
     def _hold_back(self, name: str) -> None:
         """Say which hold point is closed before a section, and what may be answered all the same."""
         section = next(section for section in self.questions.section if section.id == name)
-        for hold in closed_before(self.interview.answers, section, self.job.settings.profile):
+        closed = closed_before(self.interview.answers, section, self.job.settings.profile)
+        for hold in [one for one in closed if is_listed(one.at)] or closed:
             missing = "; ".join(hold.missing)
             where = self.interview.answers.where(hold.at)
             title = f"{hold.point.title}, {where}" if where else hold.point.title
