@@ -1,7 +1,7 @@
 """Says at once which of the answers just given can open nothing, and why: while one can still look again.
 
-Of a file of answers, and of what is out of date on a form that is typed in later, the sum is said at the end: a line
-for each reason.
+Of a file of answers, and of what cannot be mended at a row of a form that is typed in later, the sum is said at the
+end: a line for each reason.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ class NoUse:
             self._tell(f"Kept, and it changes nothing: {_of_when(answer)} is later, and stands.")
             return
         whys = self._why_not(answers, question, answer)
-        if whys and (self._all_in_sum or (not self._live and _out_of_date(answers, question, answer))):
+        if whys and (self._all_in_sum or (not self._live and self._may_wait(answers, question, answer, whys))):
             self._in_sum.append(key)
         elif fresh := self._fresh(whys):
             self._tell(f"Kept, and it opens nothing: {'; '.join(fresh)}.")
@@ -43,9 +43,14 @@ class NoUse:
         evidence = answer.state == "given" and is_evidence(question) and question.may_open(answer.value)
         return why_not(answers, question, answer, self._country) if evidence else ()
 
+    @staticmethod
+    def _may_wait(answers: Answers, question: Question, answer: Answer, whys: tuple[str, ...]) -> bool:
+        """Whether nobody can mend it at this row of a form: it is long ago, or the water stands further down."""
+        return whys == (NO_WATER_OUT,) or _out_of_date(answers, question, answer)
+
     def _fresh(self, whys: tuple[str, ...]) -> list[str]:
         """Leave out what is said once a sitting: that nobody has yet told when the water was out."""
-        fresh = [why for why in whys if why != NO_WATER_OUT or not self._said_of_water]
+        fresh = [why for why in whys if why != NO_WATER_OUT or (self._live and not self._said_of_water)]
         self._said_of_water = self._said_of_water or NO_WATER_OUT in whys
         return fresh
 

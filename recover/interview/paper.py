@@ -59,7 +59,7 @@ class Paper:
         self._shown: Question | None = None
         self._repeated: Question | None = None
         self._blank = ""
-        self._day = ""
+        self._day = self._role = ""
 
     def __enter__(self) -> Paper:
         """Take note of Ctrl-C that comes between two lines; Python may lose an exception raised just anywhere."""
@@ -100,7 +100,7 @@ class Paper:
             self._instruments = self._instruments_of(list(before.instruments))
         except Turned as turned:
             return self.head(form, before, zone, roles) if isinstance(turned.reply, Back) else None
-        self._day = f"{moment:%Y-%m-%d}"
+        self._day, self._role = f"{moment:%Y-%m-%d}", role
         return Filled(moment, by, tuple(self._instruments), role)
 
     def _role_of(self, by: str, before: Filled, roles: Sequence[tuple[str, str]]) -> str:
@@ -187,10 +187,10 @@ class Paper:
         key = _key(question)
         if key:
             self._write("    " + broken(key, hanging=4))
-        if roles:
-            titles = " or ".join(title for _, title in roles)
-            paper = "; paper" if question.documented else ""
-            self._write("    " + broken(f"said by another one: …; NAME, {titles}{paper}", hanging=4))
+        titles = "" if self._role in dict(roles) else " or ".join(title for _, title in roles)
+        behind = [f"who says so, {titles}"] * bool(titles) + ["the paper that shows it"] * bool(question.documented)
+        if behind:
+            self._write("    " + broken(f"behind semicolons: {'; '.join(behind)}", hanging=4))
 
     def _reply(self, asked: Asked, typed: str) -> Reply:
         """Read one line as a reply. Raises AnswerError, and Turned from a reading's fields."""
@@ -244,7 +244,7 @@ class Paper:
 
     def _moment(self, said: str, zone: ZoneInfo) -> datetime:
         """Read a time of its own; a clock time alone is of the day of the form."""
-        return read_moment(said if "-" in said else f"{self._day} {said}", zone)
+        return read_moment(said if "-" in said else f"{self._day} {said:0>5}", zone)
 
     def _answer(self, asked: Asked, typed: str) -> Given:
         question = asked.item.question

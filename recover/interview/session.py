@@ -331,7 +331,7 @@ class Session:
         """Read when something was seen; a clock time alone is of the day on which this is answered."""
         zone = self.job.settings.tz
         today = (self.measured or self.clock()).astimezone(zone).date()
-        return read_moment(f"{today} {said}" if _CLOCK.fullmatch(said.strip()) else said, zone)
+        return read_moment(f"{today} {said.strip():0>5}" if _CLOCK.fullmatch(said.strip()) else said, zone)
 
     def _told(self, witness: Witness | None, document: str) -> dict[str, str]:
         """Return who says an answer, in which role, when it was seen, and by which paper, as the journal holds it."""
@@ -457,9 +457,13 @@ class Session:
 
 
 def _row_before(answers: Answers, item: Item) -> Given | NoValue | None:
-    """Return what was answered of the component before this one in the same family of the same whole."""
-    whole = item.at.rpartition(f"/{kind_of(item.at)}/")[0]
-    rows = [at for at in answers.instances(item.question) if whole and at.rpartition(f"/{kind_of(at)}/")[0] == whole]
+    """Return what was answered of the component before this one in the same family of the same whole.
+
+    A kiln is none: each has a form of its own.
+    """
+    kind = kind_of(item.at)
+    whole = item.at.rpartition(f"{kind}/")[0]
+    rows = [at for at in answers.instances(item.question) if kind != "kiln" and at.rpartition(f"{kind}/")[0] == whole]
     place = rows.index(item.at) if item.at in rows else 0
     answer = answers.answer(item.question.id, rows[place - 1]) if place else None
     return _as_said(answer) if answer else None
