@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from recover.answers import Answer, Answers, split_key
-from recover.holds import NO_TIME, NO_WATER_OUT, good_until, is_evidence, why_not
+from recover.holds import NO_TIME, NO_WATER_OUT, WATER_OUT, good_until, is_evidence, why_not
 from recover.measures import show_moment
 from recover.profiles import Profile
 from recover.questions import Question
@@ -37,7 +37,9 @@ class NoUse:
         if whys and (self._all_in_sum or (not self._live and self._may_wait(answers, question, answer, whys))):
             self._in_sum.append(key)
         elif fresh := self._fresh(whys):
-            self._tell(f"Kept, and it opens nothing: {'; '.join(fresh)}.")
+            water_out = answers.questions.questions[WATER_OUT].slate
+            until = f"Kept. It opens nothing until it is known when the water was out (slate {water_out})."
+            self._tell(until if fresh == [NO_WATER_OUT] else f"Kept, and it opens nothing: {'; '.join(fresh)}.")
 
     def _why_not(self, answers: Answers, question: Question, answer: Answer) -> tuple[str, ...]:
         evidence = answer.state == "given" and is_evidence(question) and question.may_open(answer.value)
