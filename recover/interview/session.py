@@ -66,8 +66,9 @@ class Session:
         self._when: datetime | None = None
         self._said_by = ""
         self._no_use = NoUse(
-            profile(job.settings.profile), prompter.tell, live=live, all_in_sum=isinstance(prompter, Script)
-        )
+            profile(job.settings.profile), lambda line: self.prompter.tell(line), live=live,
+            all_in_sum=isinstance(prompter, Script),
+        )  # fmt: skip
         self.form_of: Address = ""
         self.questions = questions or questionnaire()
         self._replayed: tuple[int, Answers] | None = None
