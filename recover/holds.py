@@ -25,6 +25,8 @@ from recover.rules.table import OF_TABLE, input_values, outcome_of, table
 HoldState = Literal["closed", "ready for release", "released"]
 
 WATER_OUT = "event.water_out"
+NO_TIME = "when it was seen or measured is not written down; look or measure again"
+NO_WATER_OUT = "when the water was out is not known, so nothing is known to come after it"
 
 
 @dataclass(frozen=True)
@@ -239,10 +241,15 @@ def inadmissible(answers: Answers, key: str, country: Profile) -> tuple[str, ...
     question, answer = answers.questions.questions.get(name), answers.given.get(key)
     if not question or not answer or answer.state != "given" or not is_evidence(question):
         return ()
-    found = [*_when(answers, question, answer), *answers.doubts(answer), *_by_whom(question, answer, country)]
     where = answers.where(at)
     head = f"slate {question.slate}{f', {where}' if where else ''} ({answers.in_words(answer)})"
-    return tuple(f"{head}: {why}" for why in dict.fromkeys(found))
+    return tuple(f"{head}: {why}" for why in why_not(answers, question, answer, country))
+
+
+def why_not(answers: Answers, question: Question, answer: Answer, country: Profile) -> tuple[str, ...]:
+    """Say why a piece of evidence opens nothing, each reason once."""
+    found = [*_when(answers, question, answer), *answers.doubts(answer), *_by_whom(question, answer, country)]
+    return tuple(dict.fromkeys(found))
 
 
 def is_evidence(question: Question) -> bool:
@@ -259,11 +266,11 @@ def good_until(answers: Answers, question: Question, answer: Answer) -> datetime
 
 def _when(answers: Answers, question: Question, answer: Answer) -> Iterator[str]:
     if answer.measured is None:
-        yield "when it was seen or measured is not written down; look or measure again"
+        yield NO_TIME
         return
     out = answers.recorded(WATER_OUT, JOB)
     if out is None:
-        yield "when the water was out is not known, so nothing is known to come after it"
+        yield NO_WATER_OUT
     elif answer.measured < out:
         yield f"it is of {show_moment(answer.measured)}, before the water was out"
     until = good_until(answers, question, answer)

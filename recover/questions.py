@@ -120,6 +120,12 @@ class Question:
         """Return the words of a choice."""
         return next((known.label for known in self.choices if known.id == choice), choice)
 
+    def may_open(self, value: Any) -> bool:
+        """Whether an answer can open anything: not the worst of a scale, nor a register that names something."""
+        if self.kind == "several":
+            return set(value) <= set(self.alone)
+        return not (self.order == "scale" and value == self.choices[-1].id)
+
 
 @dataclass(frozen=True)
 class Check:

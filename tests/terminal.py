@@ -90,10 +90,23 @@ def answer(desk, item, prepared, instrument=None):
         names = [choice.id for choice in question.choices]
         said = prepared.value if question.kind == "several" else [prepared.value]
         desk.send(" ".join(str(names.index(name) + 1) for name in said) + "\r")
+        if question.attested and question.may_open(prepared.value):
+            _who_says_so(desk, prepared, prepared.value in question.documented)
     else:
         desk.send(f"{prepared.value}\r")
         if question.kind == "reading":
             _reading(desk, question, prepared, instrument)
+
+
+def _who_says_so(desk, prepared, documented):
+    """Name a new person in the first role that may; and the paper, where one is asked for."""
+    desk.wait_for("Who says so?")
+    desk.send(f"new: {prepared.who or 'S. Omebody'}\r")
+    desk.wait_for("in which role?")
+    desk.send("1\r")
+    if documented:
+        desk.wait_for("Which paper or photograph shows it?")
+        desk.send(f"{prepared.document or 'none'}\r")
 
 
 def _reading(desk, question, prepared, instrument):

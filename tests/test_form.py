@@ -161,8 +161,27 @@ def test_what_the_electrician_fills_in_begins_a_sheet_and_every_sheet_has_room_f
     assert any("Measurements on the dead kiln" in page and "Controller and probe" not in page for page in others)
 
 
-def test_the_form_is_no_more_than_eighteen_sheets_of_a4(printed_pages):
-    assert len(printed_pages) <= 18
+def test_the_form_is_no_more_than_twenty_three_sheets_of_a4(printed_pages):
+    assert len(printed_pages) <= 23
+
+
+def test_the_head_has_room_for_what_makes_an_answer_count(printed_pages):
+    """Who, in which role, when; kind and date of each instrument."""
+    for said in ("Filled in by", "In which role", "Licence or registration", "Date, time", "calibrated until"):
+        assert said in printed_pages[0]
+
+
+def test_who_says_so_is_asked_on_paper_where_somebody_attests_it_and_nowhere_else(view, printed):
+    shown = on_form(view)
+
+    assert {slate for slate, one in shown.items() if one["attested"]} == {
+        str(one.slate) for one in QUESTIONS if one.attested
+    }
+    assert {slate for slate, one in shown.items() if one["documented"]} == {
+        str(one.slate) for one in QUESTIONS if one.documented
+    }
+    assert printed.count(" by as ") == sum(bool(one.attested) for one in QUESTIONS)
+    assert printed.count(" by as paper ") == sum(bool(one.documented) for one in QUESTIONS)
 
 
 # ---------------------------------------------------------------------------------------- branches
@@ -180,7 +199,7 @@ def test_every_only_if_names_the_slates_it_rests_on(question, view):
 
 
 def test_a_branch_is_said_by_slate_number():
-    assert branch(questionnaire(), questionnaire().questions["safe.dead"].ask_if) == (
+    assert branch(questionnaire(), questionnaire().questions["safe.key"].ask_if) == (
         "7 is 1 “yes: isolated, locked or key held, and tagged”"
     )
 

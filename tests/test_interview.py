@@ -6,12 +6,12 @@ from pathlib import Path
 
 import pytest
 
-from recover.answers import Answers, key_of, split_key
+from recover.answers import Answers, Instrument, key_of, split_key
 from recover.assessment import answers_of
 from recover.errors import DataError
 from recover.interview.engine import Interview, Item
-from recover.interview.prompter import AddNote, AddPhotograph, Back, Given, Leave, NoValue, Pass
-from recover.interview.script import Script, load_answers
+from recover.interview.prompter import AddNote, AddPhotograph, Back, Given, Leave, NoValue, Pass, SaidBy, When
+from recover.interview.script import AnswersFile, Prepared, Script, load_answers
 from recover.interview.session import Session
 from recover.job import Settings, open_job, start
 from recover.journal import Journal
@@ -113,12 +113,19 @@ def job(tmp_path):
     return start(tmp_path / "job", Settings("job", "uk", "A4", "Europe/London"), by="A. Repairer")
 
 
-def sit(job, replies, section="scope"):
+def sit(job, replies, section="scope", **more):
     """Run one sitting over a section and return the person; replies come as a list, or values by key."""
     person = Knowing(replies) if isinstance(replies, dict) else Person(replies)
     with Journal(job.journal) as journal:
-        Session(job, journal, person, by="A. Repairer", source="test")._open_items(section)
+        Session(job, journal, person, by="A. Repairer", source="test", **more)._open_items(section)
     return person
+
+
+def look(job, replies, section="safe", role="electrician"):
+    """Run one sitting at the kiln: what is answered is seen there and then, after the water."""
+    known = {"event.water_in": "2026-03-07 18:00", "event.water_out": "2026-03-07 20:00"}
+    sit(job, {name: said for name, said in known.items() if answer(job, name) is None}, "event")
+    return sit(job, replies, section, role=role, live=True)
 
 
 def answer(job, question, at="job"):
@@ -208,8 +215,10 @@ def test_a_section_behind_a_closed_hold_point_says_what_is_missing_before_a_hand
     assert "Answer only what was seen without opening or touching" in person.told[0]
 
     sit(job, {"scope.fuel": "electric", "scope.kilns": "1", "scope.supplies": ["one_known"]})
-    sit(job, ISOLATED, "safe")
-    assert sit(job, [], "gear").told == []
+    assert look(job, ISOLATED).told == []
+    (told,) = sit(job, [], "gear").told
+    assert "“Hands off”, is not released" in told
+    assert "proven dead" not in told
 
 
 def test_passing_leaves_a_question_open_and_goes_on(job):
@@ -262,7 +271,7 @@ def test_an_answer_that_no_longer_applies_stays_in_the_journal_inactive(job):
     sit(job, ISOLATED, "safe")
     key, at = split_key("safe.upstream@kiln/1")
     with Journal(job.journal) as journal:
-        session = Session(job, journal, Person([Given("off")]), by="A", source="test")
+        session = Session(job, journal, Person([Given("no")]), by="A", source="test")
         session._ask_until_answered(Item(questionnaire().questions[key], at), [], [])
     answers = answers_of(open_job(job.folder))
     question = questionnaire().questions["safe.dead"]
@@ -270,6 +279,137 @@ def test_an_answer_that_no_longer_applies_stays_in_the_journal_inactive(job):
     assert not answers.asked(question, "kiln/1")
     assert answers.look("safe.dead", "kiln/1") == frozenset()
     assert len(open_job(job.folder).events) >= 6
+
+
+# ---------------------------------------------------------------------------------------- who, when, by which paper
+
+
+LOCKED = "safe.upstream@kiln/1"
+
+
+@pytest.fixture
+def counted(job):
+    """A job with one kiln of one known supply."""
+    sit(job, {"scope.fuel": "electric", "scope.kilns": "1", "scope.supplies": ["one_known"]})
+    return job
+
+
+def told_of(job, key):
+    return answers_of(open_job(job.folder)).given[key]
+
+
+def test_what_is_answered_at_the_kiln_is_seen_now_by_whoever_answers(counted):
+    look(counted, {LOCKED: "locked"}, role="repairer")
+    told = told_of(counted, LOCKED)
+
+    assert (told.who, told.role, told.by) == ("A. Repairer", "repairer", "A. Repairer")
+    assert told.measured == told.moment
+
+
+def test_when_and_by_hold_for_the_question_at_which_they_are_said_and_for_no_other(counted):
+    replies = [SaidBy("E. Lectrician"), When("2026-03-10 09:20"), Given("locked"), Given("isolator")]
+    person = look(counted, [Pass(), Pass(), Pass(), *replies])
+    first, second = told_of(counted, LOCKED), told_of(counted, "safe.isolation@kiln/1")
+
+    assert person.asked[3:7] == [LOCKED] * 3 + ["safe.isolation@kiln/1"]
+    assert (first.who, f"{first.measured:%Y-%m-%d %H:%M}") == ("E. Lectrician", "2026-03-10 09:20")
+    assert (second.who, second.measured) == ("A. Repairer", second.moment)
+
+
+def test_passing_or_going_back_takes_when_and_by_back(counted):
+    words = [SaidBy("E. Lectrician"), When("2026-03-10 09:20")]
+    look(counted, [Given("yes"), *words, Back(), Given("no"), *words, Pass(), Given(["gloves"])])
+    known = answers_of(open_job(counted.folder)).given
+
+    assert known["safe.water_gone"].value == "no"
+    assert {one.who for one in known.values()} == {"A. Repairer"}
+
+
+def test_a_time_that_cannot_be_read_is_refused_and_the_question_stands(counted):
+    person = look(counted, [When("yesterday"), Leave()])
+
+    assert "yesterday" in person.refused[0]
+    assert person.asked[0] == person.asked[1]
+
+
+def test_what_somebody_says_in_a_role_that_may_not_is_kept_and_said_to_open_nothing(counted):
+    person = look(counted, {LOCKED: "locked", "safe.dead@kiln/1": "proven"}, role="owner")
+
+    assert person.told == [
+        "Kept, and it opens nothing: A. Repairer said so as owner; expected competent person or registered electrician."
+    ]
+    assert told_of(counted, "safe.dead@kiln/1").value == "proven"
+
+
+def test_the_worse_answer_opens_nothing_anyway_and_nothing_is_said_of_it(counted):
+    assert look(counted, {LOCKED: "locked", "safe.dead@kiln/1": "no"}, role="owner").told == []
+
+
+def test_a_documented_answer_without_its_paper_is_said_to_open_nothing(counted):
+    replies = {"safe.asbestos@kiln/1": "papers"}
+    (told,) = look(counted, replies).told
+
+    assert told == "Kept, and it opens nothing: no paper or photograph is named that shows it."
+
+
+def test_what_is_older_than_what_stands_is_kept_and_said_to_change_nothing(counted):
+    look(counted, {LOCKED: "locked"})
+    with Journal(counted.journal) as journal:
+        person = Person([When("2026-03-10 09:20"), Given("off")])
+        session = Session(counted, journal, person, by="A", source="test", role="electrician", live=True)
+        session._ask_until_answered(Item(questionnaire().questions["safe.upstream"], "kiln/1"), [], [])
+
+    assert person.told[0].startswith("Kept, and it changes nothing: what was seen on ")
+    assert told_of(counted, LOCKED).value == "locked"
+
+
+def test_that_the_water_has_no_end_yet_is_said_once_a_sitting(counted):
+    person = sit(counted, ISOLATED, "safe", role="electrician", live=True)
+
+    assert person.told == ["Kept. It opens nothing until it is known when the water was out (slate 21)."]
+
+
+def test_a_reading_with_too_little_test_voltage_is_said_to_open_nothing(counted):
+    """The wiring of a mains circuit is read with no less than 500 V: common practice."""
+    meter = Instrument("I1", "insulation tester", "own make", "1", "2099-12-31")
+    details = {"test_volts": "100", "air_c": "12", "humidity_percent": "60"}
+    look(counted, {})
+    with Journal(counted.journal) as journal:
+        person = Person([Given("300 Mohm", meter, details)])
+        session = Session(counted, journal, person, by="A", source="test", role="electrician", live=True)
+        session._ask_until_answered(Item(questionnaire().questions["wire.insulation"], "kiln/1/wiring/power"), [], [])
+
+    assert person.told[0].startswith("Kept, and it opens nothing: ")
+    assert "it was read at less than the test voltage of its circuit" in person.told[0]
+
+
+def scripted(job, answers, **file):
+    """Answer from a file and return what is said of it."""
+    script = Script(AnswersFile("A", answer=answers, **file), "file", questionnaire())
+    with Journal(job.journal) as journal:
+        Session(job, journal, script, by="A", source="file", role=file.get("role", "")).scripted(script)
+    return script.told
+
+
+def test_of_a_file_the_sum_is_said_what_has_no_time_in_one_line(counted):
+    answers = [Prepared(key, value) for key, value in ISOLATED.items()]
+    told = scripted(counted, answers, role="electrician")
+
+    assert told[0] == (
+        '4 answers open nothing: no time is written for them; add measured = "…", when it was seen and measured.'
+    )
+    assert len(told) == 1
+
+
+def test_of_a_file_that_is_read_in_later_the_sum_says_what_is_out_of_date(counted):
+    sit(counted, {"event.water_in": "2026-03-07 18:00", "event.water_out": "2026-03-07 20:00"}, "event")
+    answers = [Prepared(key, value) for key, value in ISOLATED.items()]
+    told = scripted(counted, answers, role="electrician", measured="2026-03-10 09:00")
+
+    assert told == [
+        "3 answers open nothing: what was seen or measured holds for a time that is over; look or measure again"
+        " (slate 8, 7, 16)."
+    ]
 
 
 # ---------------------------------------------------------------------------------------- every question

@@ -16,6 +16,7 @@ from tests.terminal import Desk, answer, interview_of
 
 DEMO = Path(__file__).parents[1] / "examples" / "school-art-block"
 MENU = "A number, or: leave (everything is kept) ? Which section?"
+AS = ("--as", "repairer")
 SECTIONS = [section.id for section in questionnaire().section]
 
 
@@ -27,7 +28,7 @@ def prepared():
 
 
 def call_at_the_terminal(folder, prepared):
-    desk = Desk("start", str(folder), "--profile", "uk", "--zone", "Europe/London", "--by", "A. Repairer")
+    desk = Desk("start", str(folder), "--profile", "uk", "--zone", "Europe/London", "--by", "A. Repairer", *AS)
     while True:
         item = _next(folder, call=True) if (folder / "journal.jsonl").exists() else None
         if item is None and (folder / "journal.jsonl").exists():
@@ -72,7 +73,7 @@ def test_the_demo_answered_by_hand_from_start_to_end(tmp_path, prepared):
     answers, instruments = prepared
     assert call_at_the_terminal(folder, answers) == 0
 
-    desk = Desk("inspect", str(folder))
+    desk = Desk("inspect", str(folder), *AS)
     for section in SECTIONS:
         passed = []
         first = interview_of(folder).next(section)
@@ -181,13 +182,13 @@ def test_ctrl_c_at_a_question_of_each_kind_and_resuming_loses_nothing(tmp_path, 
     assert question.kind == kind
     before = (folder / "journal.jsonl").read_bytes()
 
-    desk = Desk("inspect", str(folder))
+    desk = Desk("inspect", str(folder), *AS)
     open_section(desk, folder, question.section)
     desk.wait_for(question.ask)
     assert desk.interrupt() == 130
     assert (folder / "journal.jsonl").read_bytes() == before
 
-    desk = Desk("inspect", str(folder))
+    desk = Desk("inspect", str(folder), *AS)
     open_section(desk, folder, question.section)
     item = interview_of(folder).next(question.section)
     desk.wait_for(f"slate {interview_of(folder).slate(item)}", question.ask)
@@ -274,15 +275,135 @@ def test_back_leads_to_what_was_answered_in_an_earlier_sitting(tmp_path, prepare
     """Isolation changes while one is there: it is corrected before the section is finished."""
     folder = tmp_path / "job"
     _answer_all_but(folder, prepared, "safe.supply_reached@kiln/1")
-    desk = Desk("inspect", str(folder))
+    desk = Desk("inspect", str(folder), *AS)
     open_section(desk, folder, "safe")
     desk.wait_for("leave ? Did water reach the socket")
+    desk.send("back\r")
+    desk.wait_for("leave ? Who holds the lock and its only key?")
     desk.send("back\r")
     desk.wait_for("leave ? How is it isolated?")
     desk.send("back\r")
     desk.wait_for("So far: yes: isolated, locked", "leave ? Is the kiln isolated")
     desk.send("2\r")
+    desk.wait_for("Who says so?")
+    desk.send("1\r")
     desk.wait_for("leave ? Did water reach the socket")
 
     assert open_job(folder).events[-1].data["value"] == "off"
     assert desk.interrupt() == 130
+
+
+# ---------------------------------------------------------------------------------------- who says so, what shows it
+
+
+@pytest.fixture
+def at_the_kiln(tmp_path, prepared):
+    """A job in which all is answered but whether the kiln is proven dead; the water came and went long ago."""
+    _answer_all_but(tmp_path / "job", prepared, DEAD)
+    return tmp_path / "job"
+
+
+DEAD, PAPERS = "safe.dead@kiln/1", "safe.asbestos@kiln/1"
+PROVEN = "leave ? Is the kiln proven dead"
+
+
+def sits_down(folder, *more):
+    desk = Desk("inspect", str(folder), "--by", "A. Repairer", *more)
+    open_section(desk, folder, "safe")
+    return desk
+
+
+def types(desk, *lines):
+    for shown, typed in lines:
+        desk.wait_for(shown)
+        desk.send(f"{typed}\r")
+
+
+def told(folder, key):
+    answer = interview_of(folder).answers.given[key]
+    return answer.who, answer.role
+
+
+def test_whoever_proved_it_dead_is_named_with_a_role_that_may(at_the_kiln):
+    desk = sits_down(at_the_kiln, *AS)
+    types(desk, (PROVEN, "1"), ("? Who says so?", "new"), ("? Name?", "E. Lectrician"),
+          ("? E. Lectrician, in which role?", "8"), ("expected one number from 1 to 2", "2"),
+          ("Which section?", "leave"))  # fmt: skip
+
+    assert desk.finish() == 0
+    assert told(at_the_kiln, DEAD) == ("E. Lectrician", "electrician")
+
+
+def test_who_is_known_is_a_number_and_enter_alone_names_nobody(at_the_kiln):
+    desk = sits_down(at_the_kiln, "--as", "competent_person")
+    types(desk, (PROVEN, "1"), ("1 A. Repairer, competent person A number, or: new", ""),
+          ("! Nothing is preselected here", "1"), ("Which section?", "leave"))  # fmt: skip
+
+    assert desk.finish() == 0
+    assert told(at_the_kiln, DEAD) == ("A. Repairer", "competent_person")
+
+
+@pytest.mark.parametrize(("word", "shown"), [("back", PROVEN), ("pass", "Which section?"), ("leave", "Which section?")])
+def test_back_pass_and_leave_work_where_somebody_is_to_be_named(at_the_kiln, word, shown):
+    before = (at_the_kiln / "journal.jsonl").read_bytes()
+    desk = sits_down(at_the_kiln, *AS)
+    types(desk, (PROVEN, "1"), ("? Who says so?", word))
+    desk.wait_for(shown)
+
+    assert desk.interrupt() == 130
+    assert (at_the_kiln / "journal.jsonl").read_bytes() == before
+
+
+def test_the_worse_answer_asks_for_nobody(at_the_kiln):
+    desk = sits_down(at_the_kiln, *AS)
+    types(desk, (PROVEN, "2"), ("Which section?", "leave"))
+
+    assert desk.finish() == 0
+    assert told(at_the_kiln, DEAD) == ("A. Repairer", "repairer")
+
+
+def test_without_a_role_it_is_asked_once_at_the_first_question_that_needs_it(at_the_kiln):
+    desk = sits_down(at_the_kiln)
+    types(desk, ("? A. Repairer, in which role are you here?", "6"), (PROVEN, "1"), ("? Who says so?", "1"))
+    desk.wait_for("Which section?")
+
+    assert desk.interrupt() == 130
+    assert told(at_the_kiln, DEAD) == ("A. Repairer", "electrician")
+
+
+def test_by_and_when_are_said_at_the_question_and_shown(at_the_kiln):
+    desk = sits_down(at_the_kiln, *AS)
+    types(desk, (PROVEN, "by: E. Lectrician"), ("The answer is by E. Lectrician.", "when: 2026-03-10 09:20"),
+          ("The answer is by E. Lectrician, of 2026-03-10 09:20 GMT.", "1"),
+          ("? E. Lectrician, in which role?", "2"))  # fmt: skip
+    desk.wait_for("! Kept, and it opens nothing: it is of 2026-03-10 09:20 GMT and holds for", "Which section?")
+
+    assert desk.interrupt() == 130
+    assert told(at_the_kiln, DEAD) == ("E. Lectrician", "electrician")
+
+
+@pytest.mark.parametrize(("typed", "paper"), [("data sheet 12", "data sheet 12"), ("none", "")])
+def test_a_documented_answer_asks_for_its_paper_and_without_one_opens_nothing(tmp_path, prepared, typed, paper):
+    folder = tmp_path / "job"
+    _answer_all_but(folder, prepared, PAPERS)
+    desk = sits_down(folder, *AS)
+    types(desk, ("leave ? Could rope, board", "2"), ("? Who says so?", "1"),
+          ("? Which paper or photograph shows it?", typed))  # fmt: skip
+    desk.wait_for("Which section?", *([] if paper else ["opens nothing: no paper or photograph is named"]))
+
+    assert desk.interrupt() == 130
+    assert interview_of(folder).answers.given[PAPERS].document == paper
+
+
+def test_a_reading_beyond_the_range_of_the_meter_is_kept_as_at_least_that(tmp_path, prepared):
+    folder = tmp_path / "job"
+    _answer_all_but(folder, prepared, OF_EACH_KIND["reading"])
+    desk = Desk("inspect", str(folder), *AS)
+    open_section(desk, folder, "measure")
+    types(desk, ("beyond the meter's range: >200 MΩ, or OL", ">200 Mohm"), ("? With which instrument?", "back"),
+          ("? Insulation resistance of the wiring alone", "OL"), ("? With which instrument?", "1"),
+          ("? Test voltage (V)", "500"), ("? Air temperature (°C)", "11"), ("? Relative humidity", "78"))  # fmt: skip
+    desk.wait_for("Which section?", MENU)
+
+    assert desk.interrupt() == 130
+    assert interview_of(folder).answers.given[OF_EACH_KIND["reading"]].at_least

@@ -6,8 +6,11 @@ left blank on the paper; it stays open. It reads lines from a stream, so a termi
 
 from __future__ import annotations
 
+import re
 import signal
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from datetime import datetime
 from functools import partial
 from itertools import count
 from typing import Any, Protocol, TextIO, TypeVar
@@ -15,9 +18,10 @@ from zoneinfo import ZoneInfo
 
 from recover.answers import Instrument, read_detail
 from recover.errors import AnswerError
+from recover.holds import same_person
 from recover.interview.engine import Progress
-from recover.interview.prompter import AddNote, Asked, Back, Filled, Given, Leave, NoValue, Pass, Reply
-from recover.interview.typed import Turned, broken, by_word, until_it_fits
+from recover.interview.prompter import AddNote, Asked, Back, Filled, Given, Leave, NoValue, Pass, Reply, Witness
+from recover.interview.typed import Turned, broken, by_word, places, until_it_fits
 from recover.measures import SYMBOLS, read_moment
 from recover.questions import Detail, Question, Section
 
@@ -25,8 +29,11 @@ _HELP = """\
 One line for each answer: the number of the tick or its word, several as 1 3; a number and its unit; your words.
 Enter: left blank · ?: unknown · x why: not inspected · n/a or n: not applicable
 =: as the row before · ==: so are all rows of this question from here
+>200 Mohm or OL: beyond the meter's range · @ 2026-03-10 09:20 or @ 09:20 behind an answer: its own time
+1; NAME, role; paper 12: who says so, and what shows it, where the form has a line for them; else who filled it in
 /: back · note words: a note · end: the rest of the section is blank · q: leave, everything is kept"""
-_INSTRUMENT = "what, maker, serial, calibrated until"
+_INSTRUMENT = "kind, maker, serial, calibrated until"
+_OWN_TIME = re.compile(r"(.*\S)\s*@\s*((?:\d{4}-\d\d-\d\d )?\d\d?:\d\d)")
 
 
 Read = TypeVar("Read")
@@ -52,6 +59,7 @@ class Paper:
         self._shown: Question | None = None
         self._repeated: Question | None = None
         self._blank = ""
+        self._day = self._role = ""
 
     def __enter__(self) -> Paper:
         """Take note of Ctrl-C that comes between two lines; Python may lose an exception raised just anywhere."""
@@ -79,8 +87,8 @@ class Paper:
 
     # ------------------------------------------------------------------------------------ the head of the form
 
-    def head(self, form: str, before: Filled, zone: ZoneInfo) -> Filled | None:
-        """Ask when and by whom the form was filled in, and for its instruments; None to leave."""
+    def head(self, form: str, before: Filled, zone: ZoneInfo, roles: Sequence[tuple[str, str]]) -> Filled | None:
+        """Ask when, by whom and in which role the form was filled in, and for its instruments; None to leave."""
         self._write(f"\n{form}: the form\n{_HELP}\n")
         usual = f"{before.moment:%Y-%m-%d %H:%M}"
         try:
@@ -88,10 +96,21 @@ class Paper:
                 f"Filled in, date and time (Enter: {usual})", lambda typed: read_moment(typed or usual, zone)
             )
             by = self._field(f"Filled in by (Enter: {before.by})", lambda typed: typed or before.by)
+            role = self._role_of(by, before, roles)
             self._instruments = self._instruments_of(list(before.instruments))
         except Turned as turned:
-            return self.head(form, before, zone) if isinstance(turned.reply, Back) else None
-        return Filled(moment, by, tuple(self._instruments))
+            return self.head(form, before, zone, roles) if isinstance(turned.reply, Back) else None
+        self._day, self._role = f"{moment:%Y-%m-%d}", role
+        return Filled(moment, by, tuple(self._instruments), role)
+
+    def _role_of(self, by: str, before: Filled, roles: Sequence[tuple[str, str]]) -> str:
+        """Ask for the role; Enter alone is the one before only for the same person, and else leaves it open."""
+        usual = before.role if same_person(by, before.by) else ""
+        shown = " · ".join(f"{number}\u00a0{title}" for number, (_, title) in enumerate(roles, start=1))
+        stands_for = dict(roles).get(usual) or "left blank, and what needs a role opens nothing"
+        self._write(broken(f"  {shown}", hanging=2))
+        text = f"In which role (Enter: {stands_for})"
+        return self._field(text, lambda typed: _role(typed, roles) if typed else usual)
 
     def _instruments_of(self, known: list[Instrument]) -> list[Instrument]:
         """Ask for instrument 1, 2, 3 of the paper; Enter alone takes the one the job knows, or ends the list."""
@@ -139,7 +158,7 @@ class Paper:
         """Ask for one row of the form."""
         if asked.section == self._blank:
             return Pass()
-        self._show(asked.item.question)
+        self._show(asked.item.question, asked.roles)
         so_far = f"so far {asked.so_far}" if asked.so_far else ""
         row = " · ".join(part for part in (asked.slate, asked.where, so_far) if part)
         if asked.row_before and self._repeated is asked.item.question:
@@ -159,7 +178,7 @@ class Paper:
         """Say something that is no row."""
         self._write(broken(f"  ! {message}", hanging=4))
 
-    def _show(self, question: Question) -> None:
+    def _show(self, question: Question, roles: Sequence[tuple[str, str]]) -> None:
         """Show a question and its key, once for all its rows."""
         if question is self._shown:
             return
@@ -168,6 +187,10 @@ class Paper:
         key = _key(question)
         if key:
             self._write("    " + broken(key, hanging=4))
+        titles = "" if self._role in dict(roles) else " or ".join(title for _, title in roles)
+        behind = [f"who says so, {titles}"] * bool(titles) + ["the paper that shows it"] * bool(question.documented)
+        if behind:
+            self._write("    " + broken(f"behind semicolons: {'; '.join(behind)}", hanging=4))
 
     def _reply(self, asked: Asked, typed: str) -> Reply:
         """Read one line as a reply. Raises AnswerError, and Turned from a reading's fields."""
@@ -212,10 +235,31 @@ class Paper:
         return None if text else NoValue("unknown" if mark in ("?", "unknown") else "not_applicable")
 
     def _given(self, asked: Asked, typed: str) -> Given:
+        """Read an answer, and the time of its own that may stand behind it."""
+        found = _OWN_TIME.fullmatch(typed)
+        if not found or asked.item.question.kind == "text":
+            return self._answer(asked, typed)
+        given = self._answer(asked, found[1])
+        return replace(given, witness=replace(given.witness or Witness(), measured=self._moment(found[2], asked.zone)))
+
+    def _moment(self, said: str, zone: ZoneInfo) -> datetime:
+        """Read a time of its own; a clock time alone is of the day of the form."""
+        return read_moment(said if "-" in said else f"{self._day} {said:0>5}", zone)
+
+    def _answer(self, asked: Asked, typed: str) -> Given:
         question = asked.item.question
         if question.kind == "reading":
             return self._reading(asked, [part.strip() for part in typed.split(";")])
-        said = by_word(question, typed)
+        if not asked.roles:
+            return self._checked(asked, typed)
+        typed, *told = (part.strip() for part in typed.split(";", 2))
+        given = self._checked(asked, typed)
+        who, document = [*told, "", ""][:2]
+        return replace(given, witness=_witness(asked, who) if who else None, document=document)
+
+    @staticmethod
+    def _checked(asked: Asked, typed: str) -> Given:
+        said = by_word(asked.item.question, typed)
         asked.check(said)
         return Given(said)
 
@@ -301,6 +345,29 @@ def _of(detail: Detail) -> str:
 
 def _named(instrument: Instrument) -> str:
     return ", ".join(part for part in (instrument.what, instrument.maker, instrument.serial) if part)
+
+
+def _role(typed: str, roles: Sequence[tuple[str, str]]) -> str:
+    """Read a role by its number or its words. Raises AnswerError."""
+    words = {title.lower(): name for name, title in roles} | {name.replace("_", " "): name for name, _ in roles}
+    if typed.isdecimal():
+        return roles[places(typed, len(roles), several=False)[0]][0]
+    name = words.get(typed.lower().replace("_", " "), "")
+    if not name:
+        raise AnswerError(f"{typed!r} is no role here; expected {', '.join(title for _, title in roles)}")
+    return name
+
+
+def _witness(asked: Asked, typed: str) -> Witness:
+    """Read who says so, as `E. Lectrician, electrician`; the role of somebody known need not be said again."""
+    name, comma, role = (part.strip() for part in typed.partition(","))
+    if comma and name:
+        return Witness(name, _role(role, asked.every_role))
+    known = {one.role for one in asked.witnesses if same_person(one.who, name)}
+    if len(known) != 1:
+        titles = " or ".join(title for _, title in asked.roles)
+        raise AnswerError(f"{typed!r} does not say who says so in which role; expected NAME, {titles}")
+    return Witness(name, known.pop())
 
 
 def _same(asked: Asked) -> Given | NoValue:

@@ -54,6 +54,20 @@ class When:
 
 
 @dataclass(frozen=True)
+class SaidBy:
+    """Who saw or measured what is answered next, where it is not the sitting's own; the question is asked again."""
+
+    who: str
+
+
+@dataclass(frozen=True)
+class InRole:
+    """In which role the sitting's own person is here; the question is then asked again."""
+
+    role: str
+
+
+@dataclass(frozen=True)
 class AddNote:
     """A note on the question, which is then asked again."""
 
@@ -82,7 +96,8 @@ class Leave:
     """Leave the section; everything answered is kept."""
 
 
-Reply = Given | NoValue | AddNote | AddPhotograph | When | Pass | Back | Leave
+ToTheQuestion = Given | NoValue | AddNote | AddPhotograph | When | SaidBy | InRole | Pass
+Reply = ToTheQuestion | Back | Leave
 
 
 @dataclass(frozen=True)
@@ -101,6 +116,12 @@ class Asked:
     zone: ZoneInfo
     roles: Sequence[tuple[str, str]] = ()
     """The roles that may attest this answer here (id, title); none where it needs no attestation."""
+    every_role: Sequence[tuple[str, str]] = ()
+    """All roles of the country (id, title)."""
+    witness: Witness = field(default_factory=Witness)
+    """Who answers, in which role, and of when: the sitting's own person, now, where no word said otherwise."""
+    own: bool = True
+    """Whether that is the sitting's own person."""
     witnesses: Sequence[Witness] = ()
     """Who has attested or measured anything in this job so far, the sitting's own first."""
     row_before: Given | NoValue | None = None
@@ -157,7 +178,7 @@ class Chooser(Protocol):
 class Clerk(Protocol):
     """Somebody who copies a filled-in paper form."""
 
-    def head(self, form: str, before: Filled, zone: ZoneInfo) -> Filled | None:
+    def head(self, form: str, before: Filled, zone: ZoneInfo, roles: Sequence[tuple[str, str]]) -> Filled | None:
         """Return the head of the form; `before` holds what Enter alone stands for. None to leave."""
         ...
 

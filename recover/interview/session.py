@@ -13,7 +13,9 @@ from recover.answers import Answer, Answers, Instrument, beyond_range, key_of, r
 from recover.assessment import answers_of, closed_before
 from recover.errors import AnswerError
 from recover.evidence import Picture, take_in
+from recover.holds import same_person
 from recover.interview.engine import Interview, Item, Progress
+from recover.interview.no_use import NoUse
 from recover.interview.prompter import (
     FORM,
     AddNote,
@@ -24,22 +26,26 @@ from recover.interview.prompter import (
     Clerk,
     Filled,
     Given,
+    InRole,
     Leave,
     NoValue,
     Pass,
     Prompter,
+    SaidBy,
+    ToTheQuestion,
     When,
     Witness,
 )
 from recover.interview.script import Script
 from recover.job import Job, store_picture
 from recover.journal import Journal, utc_now
-from recover.kiln import Address, kind_of
+from recover.kiln import Address, is_listed, kind_of
 from recover.measures import read_moment
 from recover.profiles import profile
 from recover.questions import Questionnaire, Section, questionnaire
 
 _FILLED = re.compile(rf"{FORM}, filled in (\d{{4}}-\d\d-\d\d \d\d:\d\d) by (.+)")
+_CLOCK = re.compile(r"\d\d?:\d\d")
 
 
 class Session:
@@ -50,13 +56,19 @@ class Session:
                  questions: Questionnaire | None = None) -> None:  # fmt: skip
         """Take the job, its open journal, and who answers in which role by what way.
 
-        `live`: what is answered is seen and measured now. Otherwise each answer says when, or nobody knows.
+        `live`: what is answered is seen and measured now. Otherwise each answer says when, or nobody knows. `by` writes
+        it down; `who` saw it, which is another one where a paper form is typed in.
         """
         self.job, self.journal, self.prompter = job, journal, prompter
-        self.by, self.role, self.source, self.call = by, role, source, call
+        self.by, self.who, self.role, self.source, self.call = by, by, role, source, call
         self.live, self.clock = live, clock
         self.measured: datetime | None = None
         self._when: datetime | None = None
+        self._said_by = ""
+        self._no_use = NoUse(
+            profile(job.settings.profile), lambda line: self.prompter.tell(line), live=live,
+            all_in_sum=isinstance(prompter, Script),
+        )  # fmt: skip
         self.form_of: Address = ""
         self.questions = questions or questionnaire()
         self._replayed: tuple[int, Answers] | None = None
@@ -104,14 +116,17 @@ class Session:
         open_sections = [one for one in self.questions.section if self.interview.next(one.id)]
         if not open_sections:
             return None
-        head = clerk.head(self.interview.answers.label(self.form_of), self._last_head(now), self.job.settings.tz)
+        label, roles = self.interview.answers.label(self.form_of), self._every_role()
+        head = clerk.head(label, self._last_head(now), self.job.settings.tz, roles)
         if head is None:
             return Leave
         for instrument in head.instruments:
             self.register(instrument)
         self.source, self.measured = head.source, head.moment
-        self.by, self.role = head.by, head.role
-        return self._form_sections(clerk)
+        self.who, self.role = head.by, head.role
+        left = self._form_sections(clerk)
+        self._no_use.sum_up(self.interview.answers)
+        return left
 
     def _form_sections(self, clerk: Clerk) -> type[Leave] | None:
         for section in self.questions.section:
@@ -135,17 +150,24 @@ class Session:
         zone, known = self.job.settings.tz, tuple(self.interview.answers.instruments.values())
         for event in reversed(self.journal.events):
             if found := _FILLED.fullmatch(event.source):
-                return Filled(datetime.fromisoformat(found[1]).replace(tzinfo=zone), found[2], known)
-        return Filled(now.astimezone(zone), self.by, known)
+                role = self._role_in(event.source, found[2])
+                return Filled(datetime.fromisoformat(found[1]).replace(tzinfo=zone), found[2], known, role)
+        return Filled(now.astimezone(zone), self.by, known, self.role)
+
+    def _role_in(self, source: str, who: str) -> str:
+        """Return the role in which somebody last answered by a form; empty where nobody wrote it down."""
+        told = (one.data for one in reversed(self.journal.events) if one.source == source)
+        return next((str(data["role"]) for data in told if data.get("who") == who and data.get("role")), "")
 
     def scripted(self, script: Script) -> None:
         """Ask whatever the script has an answer to, in the questions' order, whether it was answered before or not."""
-        while not self._stopped():
-            items = (item for section in self.questions.section for item in self.interview.items(section.id))
-            item = next((item for item in items if script.wants(item)), None)
-            if item is None:
-                return
+        while not self._stopped() and (item := self._wanted(script)):
             self._ask_until_answered(item, [], [])
+        self._no_use.sum_up(self.interview.answers)
+
+    def _wanted(self, script: Script) -> Item | None:
+        items = (item for section in self.questions.section for item in self.interview.items(section.id))
+        return next((item for item in items if script.wants(item)), None)
 
     def _open_items(self, section: str) -> type[Leave] | None:
         passed: list[Item] = []
@@ -169,7 +191,8 @@ class Session:
     def _hold_back(self, name: str) -> None:
         """Say which hold point is closed before a section, and what may be answered all the same."""
         section = next(section for section in self.questions.section if section.id == name)
-        for hold in closed_before(self.interview.answers, section, self.job.settings.profile):
+        closed = closed_before(self.interview.answers, section, self.job.settings.profile)
+        for hold in [one for one in closed if is_listed(one.at)] or closed:
             missing = "; ".join(hold.missing)
             where = self.interview.answers.where(hold.at)
             title = f"{hold.point.title}, {where}" if where else hold.point.title
@@ -195,6 +218,7 @@ class Session:
     # ------------------------------------------------------------------------------------ one question
 
     def _ask_until_answered(self, item: Item, passed: list[Item], before: list[Item]) -> type[Leave] | None:
+        self._forget()
         while True:
             asked = self._asked(item)
             reply = self.prompter.ask(asked)
@@ -205,6 +229,7 @@ class Session:
                     self.prompter.tell("This is the first question of this sitting; nothing stands before it.")
                     continue
                 item = before.pop()
+                self._forget()
                 continue
             try:
                 done = self._take(item, reply)
@@ -215,6 +240,10 @@ class Session:
                 before.append(item)
                 passed += [item] if isinstance(reply, Pass) else []
                 return None
+
+    def _forget(self) -> None:
+        """Let what a word said of when and by whom end with the question at which it was said."""
+        self._when, self._said_by = None, ""
 
     def _asked(self, item: Item) -> Asked:
         interview = self.interview
@@ -233,6 +262,9 @@ class Session:
             check=lambda said: read_value(item.question, said, self.job.settings.tz),
             zone=self.job.settings.tz,
             roles=self._roles(item),
+            every_role=self._every_role(),
+            witness=self._witness(),
+            own=not self._said_by,
             witnesses=self._witnesses(),
             row_before=_row_before(answers, item),
         )
@@ -242,13 +274,26 @@ class Session:
         roles = profile(self.job.settings.profile).roles_for(attested) if attested else []
         return tuple((role.id, role.title) for role in roles)
 
+    def _every_role(self) -> tuple[tuple[str, str], ...]:
+        return tuple((role.id, role.title) for role in profile(self.job.settings.profile).role)
+
+    def _witness(self) -> Witness:
+        """Return who answers now, with what the words at the question said: another person, another time."""
+        role = self._role_of(self._said_by) if self._said_by else self.role
+        return Witness(self._said_by or self.who, role, self._when)
+
+    def _role_of(self, who: str) -> str:
+        """Return the role in which somebody spoke before; empty where nobody knows, or it was more than one."""
+        roles = {one.role for one in self._witnesses() if same_person(one.who, who)}
+        return roles.pop() if len(roles) == 1 else ""
+
     def _witnesses(self) -> tuple[Witness, ...]:
         """Return who has spoken in this job so far, whoever answers in this sitting first."""
         told = (one for answers in self.interview.answers.history.values() for one in answers if one.who and one.role)
-        own = [Witness(self.by, self.role)] if self.role else []
+        own = [Witness(self.who, self.role)] if self.role else []
         return tuple(dict.fromkeys([*own, *(Witness(one.who, one.role) for one in told)]))
 
-    def _take(self, item: Item, reply: Given | NoValue | AddNote | AddPhotograph | When | Pass) -> bool:
+    def _take(self, item: Item, reply: ToTheQuestion) -> bool:
         """Write a reply to the journal; say whether the question is answered (or passed) by it."""
         key = key_of(item.question.id, item.at)
         match reply:
@@ -261,7 +306,13 @@ class Session:
                 self._photograph(key, take_in(Path(path).expanduser(), self.job.settings.tz), "hand")
                 return False
             case When(said):
-                self._when = read_moment(said, self.job.settings.tz)
+                self._when = self._moment(said)
+                return False
+            case SaidBy(who):
+                self._said_by = who.strip()
+                return False
+            case InRole(role):
+                self.role = role
                 return False
             case NoValue(state, reason):
                 if state == "not_inspected" and not reason.strip():
@@ -270,19 +321,26 @@ class Session:
             case Given(said, instrument):
                 told = self._told(reply.witness, reply.document)
                 self._append_given(item, key, said, instrument, self._read(item, reply) | told)
-        self._when = None
+        line = self.journal.events[-1].n
         if reply.note:
             self._note(key, reply.note)
         self._say_misfits(item)
+        self._no_use.of(self.interview.answers, key, line)
         return True
+
+    def _moment(self, said: str) -> datetime:
+        """Read when something was seen; a clock time alone is of the day on which this is answered."""
+        zone = self.job.settings.tz
+        today = (self.measured or self.clock()).astimezone(zone).date()
+        return read_moment(f"{today} {said.strip():0>5}" if _CLOCK.fullmatch(said.strip()) else said, zone)
 
     def _told(self, witness: Witness | None, document: str) -> dict[str, str]:
         """Return who says an answer, in which role, when it was seen, and by which paper, as the journal holds it."""
-        said = witness or Witness()
+        said, own = witness or Witness(), self._witness()
         now = self.clock() if self.live else self.measured
         measured = self._when or said.measured or now
         told = {
-            "who": said.who or self.by, "role": said.role or ("" if said.who else self.role), "document": document,
+            "who": said.who or own.who, "role": said.role or ("" if said.who else own.role), "document": document,
             "measured": measured.astimezone(UTC).isoformat(timespec="seconds") if measured else "",
         }  # fmt: skip
         return {name: value for name, value in told.items() if value}
@@ -400,9 +458,13 @@ class Session:
 
 
 def _row_before(answers: Answers, item: Item) -> Given | NoValue | None:
-    """Return what was answered of the component before this one in the same family of the same whole."""
-    whole = item.at.rpartition(f"/{kind_of(item.at)}/")[0]
-    rows = [at for at in answers.instances(item.question) if whole and at.rpartition(f"/{kind_of(at)}/")[0] == whole]
+    """Return what was answered of the component before this one in the same family of the same whole.
+
+    A kiln is none: each has a form of its own.
+    """
+    kind = kind_of(item.at)
+    whole = item.at.rpartition(f"{kind}/")[0]
+    rows = [at for at in answers.instances(item.question) if kind != "kiln" and at.rpartition(f"{kind}/")[0] == whole]
     place = rows.index(item.at) if item.at in rows else 0
     answer = answers.answer(item.question.id, rows[place - 1]) if place else None
     return _as_said(answer) if answer else None
@@ -412,4 +474,6 @@ def _as_said(answer: Answer) -> Given | NoValue:
     if answer.state != "given":
         return NoValue(answer.state, answer.reason)
     said = sorted(answer.value) if isinstance(answer.value, frozenset) else answer.said
-    return Given(said, answer.instrument, {name: str(value) for name, value in answer.details.items()})
+    details = {name: str(value) for name, value in answer.details.items()}
+    witness = Witness(answer.who, answer.role, answer.measured)
+    return Given(said, answer.instrument, details, witness=witness, document=answer.document)

@@ -1,8 +1,9 @@
 """A prompter for a person at a terminal. The only door to questionary.
 
 Made for cold hands, and one way for everything: a number answers a choice, numbers answer a multiple choice, and the
-the same few words work at every question. Nothing is preselected: Enter alone never answers anything. Every line is
-checked where it is typed, so that a slip in the last of several fields does not cost the fields before it.
+same few words work at every question. Nothing is preselected: Enter alone never answers anything. Every line is
+checked where it is typed, so that a slip in the last of several fields does not cost the fields before it. Who says it
+and by which paper is asked only where an answer could open something; `when:` and `by:` say it of any other one.
 """
 
 from __future__ import annotations
@@ -19,15 +20,33 @@ from questionary import Style
 from recover.answers import Instrument, read_detail
 from recover.errors import AnswerError
 from recover.interview.engine import Item, Progress
-from recover.interview.prompter import AddNote, AddPhotograph, Asked, Back, Given, Leave, NoValue, Pass, Reply
+from recover.interview.prompter import (
+    AddNote,
+    AddPhotograph,
+    Asked,
+    Back,
+    Given,
+    InRole,
+    Leave,
+    NoValue,
+    Pass,
+    Reply,
+    SaidBy,
+    When,
+    Witness,
+)
 from recover.interview.typed import Turned, broken, by_number, places, until_it_fits
-from recover.measures import SYMBOLS
-from recover.questions import Detail
+from recover.measures import SYMBOLS, show_moment
+from recover.questions import Detail, Question
 
 _STYLE = Style([("qmark", "bold"), ("question", "bold"), ("answer", "bold")])
-_WORDS = ("unknown", "not inspected", "not applicable", "note", "photograph", "pass", "back", "leave")
+_WORDS = ("unknown", "not inspected", "not applicable", "note", "photograph", "when", "by", "pass", "back", "leave")
 _SHORT = {"photo": "photograph", "n/a": "not applicable"}
-_OR = "unknown · not inspected: why · not applicable · note: … · photograph: FILE · pass · back · leave"
+_OR = (
+    "unknown · not inspected: why · not applicable · note: … · photograph: FILE"
+    " · when: DATE TIME · by: NAME · pass · back · leave"
+)
+_TURNS = ("back", "pass", "leave")
 _HOW = {
     "choice": "A number",
     "several": "Numbers, as 1 3",
@@ -93,16 +112,18 @@ class Terminal:
 
     def ask(self, asked: Asked) -> Reply:
         """Ask one question: its head, its choices, and a line for the answer or one of the words."""
+        if asked.roles and asked.own and not asked.witness.role:
+            return self._own_role(asked)
         question = asked.item.question
         self._head(asked)
         self._list([choice.label for choice in question.choices])
-        self.say(f"  {_HOW.get(question.kind) or SYMBOLS.get(question.unit, 'A number')}, or: {_OR}")
+        self.say(f"  {_how(question)}, or: {_OR}")
         try:
             typed = self._line(question.ask, lambda typed: _reply_in(typed) or asked.check(by_number(question, typed)))
             word = _reply_in(typed)
             if word:
                 return self._no_answer(*word)
-            return self._reading(asked, typed) if question.kind == "reading" else Given(by_number(question, typed))
+            return self._reading(asked, typed) if question.kind == "reading" else self._said(asked, typed)
         except Turned as turned:
             return self.ask(asked) if isinstance(turned.reply, Back) else turned.reply
 
@@ -121,6 +142,10 @@ class Terminal:
             self.say(asked.item.question.why)
         if asked.so_far:
             self.say(f"So far: {asked.so_far}")
+        of = f"of {show_moment(asked.witness.measured.astimezone(asked.zone))}" if asked.witness.measured else ""
+        by = "" if asked.own else f"by {asked.witness.who}"
+        if of or by:
+            self.say(f"The answer is {', '.join(filter(None, (by, of)))}.")
 
     def _no_answer(self, word: str, rest: str) -> Reply:
         """Return the reply that a word stands for, asking for what it still needs."""
@@ -135,12 +160,77 @@ class Terminal:
                 return AddNote(rest or self._field("Note"))
             case "photograph":
                 return AddPhotograph(rest or self._field("Which picture file?"))
+            case "when":
+                return When(rest or self._field("Seen or measured when? (as 2026-03-10 09:20; today: 09:20)"))
+            case "by":
+                return SaidBy(rest or self._field("Seen or measured by whom?"))
             case "pass":
                 return Pass()
             case "back":
                 return Back()
             case _:
                 return Leave()
+
+    # ------------------------------------------------------------------------------------ who says it, what shows it
+
+    def _own_role(self, asked: Asked) -> Reply:
+        """Ask once in which role the sitting's own person is here."""
+        self.say("")
+        try:
+            return InRole(self._role(f"{asked.witness.who}, in which role are you here?", asked.every_role))
+        except Turned as turned:
+            return turned.reply
+
+    def _said(self, asked: Asked, typed: str) -> Given:
+        """Return an answer; where it could open something, with who says so and the paper that shows it."""
+        question, said = asked.item.question, by_number(asked.item.question, typed)
+        if not asked.roles or not question.may_open(said):
+            return Given(said)
+        witness = self._who(asked) if asked.own else self._named(asked, asked.witness.who)
+        return Given(said, witness=witness, document=self._paper() if said in question.documented else "")
+
+    def _who(self, asked: Asked) -> Witness:
+        """Ask who says so, out of those in this job whose role may; or a new name."""
+        titles = dict(asked.roles)
+        may = [one for one in asked.witnesses if one.role in titles]
+        rows = [f"{one.who}, {titles[one.role]}" for one in may]
+        place, rest = self._choose("Who says so?", rows, "new", "somebody else; or new: NAME")
+        if place is not None:
+            return may[place]
+        return self._named(asked, rest or self._field("Name?"))
+
+    def _named(self, asked: Asked, who: str) -> Witness:
+        """Return who was named, in the role in which they spoke before, if it may; else the role is asked for."""
+        if asked.witness.who == who and asked.witness.role in dict(asked.roles):
+            return Witness(who, asked.witness.role)
+        return Witness(who, self._role(f"{who}, in which role?", asked.roles))
+
+    def _role(self, text: str, roles: Sequence[tuple[str, str]]) -> str:
+        place, _ = self._choose(text, [title for _, title in roles])
+        return roles[place or 0][0]
+
+    def _paper(self) -> str:
+        """Ask for the paper that shows it; without one it is kept, and opens nothing."""
+        typed = self._field("Which paper or photograph shows it? (its name or number, or: none)")
+        return "" if typed.lower() == "none" else typed
+
+    def _choose(self, text: str, rows: Sequence[str], word: str = "", says: str = "") -> tuple[int | None, str]:
+        """Ask for a line of a list within a question; or for the word, with what stands behind it."""
+        self._list(rows)
+        self.say(f"  A number, or: {f'{word} ({says}) · ' if word else ''}{' · '.join(_TURNS)}")
+
+        def after_word(typed: str) -> str | None:
+            first, _, rest = typed.partition(":")
+            return rest.strip() if word and first.strip().lower() == word else None
+
+        def place(typed: str) -> int:
+            return places(typed, len(rows), several=False)[0]
+
+        typed = self._field(text, lambda typed: after_word(typed) is not None or place(typed) + 1)
+        rest = after_word(typed)
+        return (place(typed), "") if rest is None else (None, rest)
+
+    # ------------------------------------------------------------------------------------ a reading
 
     def _reading(self, asked: Asked, typed: str) -> Reply:
         instrument = self._instrument(asked)
@@ -156,21 +246,22 @@ class Terminal:
         known = asked.instruments
         if known:
             rows = [f"{one.id}: {one.what} {one.maker} {one.serial}".strip() for one in known]
-            place = self._pick("With which instrument?", rows, "new", "another one, to be registered now")
+            place, _ = self._choose("With which instrument?", rows, "new", "another one, to be registered now")
             if place is not None:
                 return known[place].id
-        self.say("Register the instrument; this is asked once.")
+        self.say("Register the instrument; this is asked once. Its kind and its date decide whether a reading counts.")
+        kinds = " or ".join(asked.item.question.instruments) or "insulation tester"
         return Instrument(
-            f"I{len(known) + 1}", self._field("What is it? (as insulation tester)"), self._field("Maker and model?"),
-            self._field("Serial number?"), self._field("Calibrated until? (date, or not known)"),
+            f"I{len(known) + 1}", self._field(f"What is it? (as {kinds})"), self._field("Maker and model?"),
+            self._field("Serial number?"), self._field("Calibrated until? (as 2026-12-01, or not known)"),
         )  # fmt: skip
 
     # ------------------------------------------------------------------------------------ one line
 
     def _field(self, text: str, check: Callable[[str], object] = bool) -> str:
         """Ask for one of several fields; `back` begins the question again, `pass` and `leave` leave it."""
-        typed = self._line(text, lambda typed: typed.lower() in ("back", "pass", "leave") or check(typed))
-        if typed.lower() in ("back", "pass", "leave"):
+        typed = self._line(text, lambda typed: typed.lower() in _TURNS or check(typed))
+        if typed.lower() in _TURNS:
             raise Turned(self._no_answer(typed.lower(), ""))
         return typed.removeprefix("not inspected:").strip() or typed
 
@@ -207,6 +298,13 @@ class Terminal:
         application.key_bindings = merge_key_bindings([bindings, application.key_bindings or KeyBindings()])
         application.pre_run_callables.append(_came_before)
         return prompt.unsafe_ask()
+
+
+def _how(question: Question) -> str:
+    """Return how an answer is written; a reading may be beyond the range of the meter."""
+    unit = SYMBOLS.get(question.unit, question.unit)
+    beyond = f" (beyond the meter's range: >200 {unit}, or OL)" if question.over_range is not None else ""
+    return _HOW.get(question.kind) or f"{unit or 'A number'}{beyond}"
 
 
 def _reply_in(text: str) -> tuple[str, str] | None:
