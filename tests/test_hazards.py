@@ -33,8 +33,8 @@ SHUTS = {
     "lead": BLOWN | {"own"}, "combustible": HEATED, "frost": HEATED | {"air"},
 }  # fmt: skip
 CAUTIONS = {
-    "asbestos": "ca-asbestos", "fuel": "ca-gas-smell", "structure": "ca-structure", "mould": "ca-mould", "sewage": "ca-sewage",
-    "fibre": "ca-fibre", "lead": "ca-lead", "combustible": "ca-combustible", "frost": "ca-frost",
+    "asbestos": "ca-asbestos", "fuel": "ca-gas-smell", "structure": "ca-structure", "mould": "ca-mould",
+    "sewage": "ca-sewage", "fibre": "ca-fibre", "lead": "ca-lead", "combustible": "ca-combustible", "frost": "ca-frost",
 }  # fmt: skip
 
 
@@ -305,7 +305,7 @@ def test_whoever_gave_a_warranty_is_asked_first(said, asks):
     assert "it-warranty" not in printed(CLEAR)
 
 
-# ---------------------------------------------------------------------------------------- the register and what was seen
+# -------------------------------------------------------------------------------------- the register and what was seen
 
 TOXIC = {f"contents.kinds{KILN}": ["toxic"], "contents.reached@kiln/1/contents/toxic": "submerged"}
 
