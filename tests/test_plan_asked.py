@@ -220,4 +220,6 @@ def test_the_day_of_the_last_line_is_that_of_the_jobs_own_clock():
 
 
 def test_a_journal_without_a_line_holds_no_start_back():
-    assert asked.problems(assessed({}), date(2020, 1, 1)) == ()
+    none = assess_answers(Answers(questionnaire(), numbers("uk"), ZONE, []), "test", "uk", "0" * 64)
+
+    assert asked.problems(none, date(2020, 1, 1)) == ()
