@@ -15,14 +15,14 @@ from recover.bench import bench_value
 from recover.conditions import Condition, holds
 from recover.engineering.judged import sums
 from recover.errors import Problem
-from recover.holds import Hold, hold_states
+from recover.holds import Hold, hold_states, lacking
 from recover.job import Job
 from recover.journal import utc_now
 from recover.kiln import Address, is_listed, kind_of, within
 from recover.measures import show_moment
 from recover.profiles import Profile, limits, profile
 from recover.questions import Question, Questionnaire, Section, questionnaire
-from recover.rules.sheets import Notice, ReferralLine, notices, referral
+from recover.rules.sheets import Closure, Notice, ReferralLine, closures, notices, referral
 from recover.rules.table import COMPONENT_TABLES, Card, Outcome, Table, evaluate, fingerprint, table
 from recover.wetmap import Wet, wet_map, wetness
 
@@ -72,6 +72,16 @@ class Applied:
 
 
 @dataclass(frozen=True)
+class Shut:
+    """A way to dry that is shut at a kiln, by its id: by what, in a word each, and why, in sentences."""
+
+    kiln: Address
+    way: str
+    by: tuple[str, ...]
+    because: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class Open:
     """A question without a value: why, and which outcomes hang on it."""
 
@@ -96,6 +106,7 @@ class Assessment:
     findings: tuple[Finding, ...]
     ladder: tuple[Finding, ...]
     holds: tuple[Hold, ...]
+    shut: tuple[Shut, ...]
     notices: tuple[Applied, ...]
     referral: tuple[ReferralLine, ...]
     open: tuple[Open, ...]
@@ -130,6 +141,7 @@ def assess_answers(answers: Answers, job: str, profile_name: str, head: str) -> 
         findings=findings,
         ladder=tuple(_findings(answers, table("ladder"), country)),
         holds=hold_states(answers, profile_name),
+        shut=tuple(shut for kiln in answers.kilns for shut in _shut(answers, kiln, country)),
         notices=tuple(_notices(answers)),
         referral=tuple(line for line in referral() if _may(answers, line.when, "job") is not False),
         open=tuple(_open(answers, findings)),
@@ -178,6 +190,26 @@ def _notices(answers: Answers) -> Iterator[Applied]:
         if where:
             labels = () if len(where) == len(places) else tuple(answers.label(at) for at in where)
             yield Applied(notice, labels, certain=any(results.values()))
+
+
+def _shut(answers: Answers, kiln: Address, country: Profile) -> Iterator[Shut]:
+    """Find each way to dry a kiln that something shuts: hazards, standing water, what nobody has ruled out."""
+    found = closures()
+    lacks = {one.id: lacking(answers, country, one.clear_when, kiln, dated=False) for one in found.closure}
+    for way in found.ways:
+        by = [one for one in found.closure if way in found.shut_by(one) and lacks[one.id] is not None]
+        unknown = [one for one in by if _may(answers, one.clear_when, kiln) is None]
+        because = [_says(answers, one, kiln, lacks[one.id] or ()) for one in by if one not in unknown]
+        if unknown:
+            because.append(found.not_known.format(what=", ".join(_merged([one.label] for one in unknown))))
+        if by:
+            yield Shut(kiln, way, _merged([one.label] for one in by), tuple(because))
+
+
+def _says(answers: Answers, closure: Closure, kiln: Address, lacks: tuple[str, ...]) -> str:
+    """Return what is said of a closure; where it is said to be clear, why that is not proven."""
+    clear = _may(answers, closure.clear_when, kiln)
+    return closures().not_proven.format(say=closure.say, why="; ".join(lacks)) if clear else closure.say
 
 
 def _open(answers: Answers, findings: tuple[Finding, ...]) -> Iterator[Open]:

@@ -14,7 +14,7 @@ from datetime import datetime, timedelta
 from typing import Any, Literal
 
 from recover.answers import Answer, Answers, Release, key_of, split_key
-from recover.conditions import Possible, alternatives, holds
+from recover.conditions import Condition, Possible, alternatives, holds
 from recover.kiln import JOB, Address, is_listed, kind_of, within
 from recover.measures import show_hours, show_moment
 from recover.profiles import Duty, Profile, profile
@@ -193,22 +193,33 @@ def _of_place(label: str, lacks: tuple[str, ...]) -> list[str]:
 
 def _lacks(context: _Context, need: Need, at: Address) -> tuple[str, ...] | None:
     """Return None where a need holds at a component on admissible evidence, else what is said of why it does not."""
+    return lacking(context.answers, context.profile, need.when, at)
+
+
+def lacking(
+    answers: Answers, country: Profile, when: Condition, at: Address, *, dated: bool = True
+) -> tuple[str, ...] | None:
+    """Return None where a condition holds at a component on admissible evidence, else what is said of why it does not.
+
+    With `dated`, evidence must also be in date; without, how long ago it was seen is judged elsewhere.
+    """
     if not is_listed(at):
         return ("not everything there is has been listed",)
-    ways = [_way(context, table_of, at) for table_of in alternatives(need.when)]
+    ways = [_way(answers, country, table_of, at, dated) for table_of in alternatives(when)]
     if any(result and not lacks for result, lacks in ways):
         return None
     return tuple(dict.fromkeys(lack for result, lacks in ways if result is not False for lack in lacks))
 
 
-def _way(context: _Context, when: Mapping[str, Any], at: Address) -> tuple[bool | None, tuple[str, ...]]:
+def _way(
+    answers: Answers, country: Profile, when: Mapping[str, Any], at: Address, dated: bool
+) -> tuple[bool | None, tuple[str, ...]]:
     """Say whether one of the ways to meet a need holds, and what is not admissible of the evidence that it rests on."""
-    answers = context.answers
     with answers.reading() as read:
         result = holds(dict(when), lambda name: _look(answers, name, at), answers.limits)
     grounds = _grounds(answers, when)
     keys = sorted(key for key in read if split_key(key)[0] in grounds)
-    return result, tuple(lack for key in keys for lack in inadmissible(answers, key, context.profile))
+    return result, tuple(lack for key in keys for lack in inadmissible(answers, key, country, dated=dated))
 
 
 def _grounds(answers: Answers, when: Mapping[str, Any]) -> frozenset[str]:
@@ -232,7 +243,7 @@ def _look(answers: Answers, name: str, at: Address) -> Possible:
 # ---------------------------------------------------------------------------------------- admissible evidence
 
 
-def inadmissible(answers: Answers, key: str, country: Profile) -> tuple[str, ...]:
+def inadmissible(answers: Answers, key: str, country: Profile, *, dated: bool = True) -> tuple[str, ...]:
     """Say why an answer opens nothing although it was given: not as asked, of the wrong time, by the wrong person.
 
     Empty for answers that are no evidence (what a kiln is made of), and for those that were not given.
@@ -243,12 +254,14 @@ def inadmissible(answers: Answers, key: str, country: Profile) -> tuple[str, ...
         return ()
     where = answers.where(at)
     head = f"slate {question.slate}{f', {where}' if where else ''} ({answers.in_words(answer)})"
-    return tuple(f"{head}: {why}" for why in why_not(answers, question, answer, country))
+    return tuple(f"{head}: {why}" for why in why_not(answers, question, answer, country, dated=dated))
 
 
-def why_not(answers: Answers, question: Question, answer: Answer, country: Profile) -> tuple[str, ...]:
+def why_not(
+    answers: Answers, question: Question, answer: Answer, country: Profile, *, dated: bool = True
+) -> tuple[str, ...]:
     """Say why a piece of evidence opens nothing, each reason once."""
-    found = [*_when(answers, question, answer), *answers.doubts(answer), *_by_whom(question, answer, country)]
+    found = [*_when(answers, question, answer, dated), *answers.doubts(answer), *_by_whom(question, answer, country)]
     return tuple(dict.fromkeys(found))
 
 
@@ -264,7 +277,7 @@ def good_until(answers: Answers, question: Question, answer: Answer) -> datetime
     return answer.measured + timedelta(hours=answers.limits[question.holds_for])
 
 
-def _when(answers: Answers, question: Question, answer: Answer) -> Iterator[str]:
+def _when(answers: Answers, question: Question, answer: Answer, dated: bool) -> Iterator[str]:
     if answer.measured is None:
         yield NO_TIME
         return
@@ -274,7 +287,7 @@ def _when(answers: Answers, question: Question, answer: Answer) -> Iterator[str]
     elif answer.measured < out:
         yield f"it is of {show_moment(answer.measured)}, before the water was out"
     until = good_until(answers, question, answer)
-    if until and until <= answers.now:
+    if dated and until and until <= answers.now:
         lasts = show_hours(answers.limits[question.holds_for]).removesuffix(" 0 h")
         yield f"it is of {show_moment(answer.measured)} and holds for {lasts}; look or measure again"
 

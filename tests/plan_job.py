@@ -19,7 +19,8 @@ SMALL = {
     f"lining.parts{KILN}": ["wall", "floor"], "lining.layers@kiln/1/part/wall": 1,
     "layer.thickness@kiln/1/part/wall/layer/1": 40, "layer.thickness@kiln/1/part/floor/layer/1": 40,
     f"casing.build{KILN}": "framed", "event.salt": "fresh", "event.source": "mains", "safe.hazards": ["none"],
-    f"identity.kw{KILN}": 2.0,
+    f"identity.kw{KILN}": 2.0, f"element.alloy{KILN}": "fecral", f"event.mould{KILN}": "none",
+    f"safe.asbestos{KILN}": "papers", "safe.water_gone": "yes", "event.water_out": "2026-03-09T08:00:00+00:00",
 }  # fmt: skip
 CONTROLLED = {
     **SMALL, f"scope.control{KILN}": ["electronic"], f"control.probe_type{KILN}": "S", f"control.set_type{KILN}": "K",

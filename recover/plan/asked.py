@@ -39,7 +39,13 @@ def circumstances(
         workshop=answers.word("plan.workshop", kiln) == "yes", supply_kw=answers.number("plan.supply_kw", JOB),
         attendance=attendance, start=start, lead_days=None if lead_days is None else ceil(lead_days),
         price_kwh=price_kwh(answers),
+        shut=tuple((one.way, one.because) for one in found.shut if one.kiln == kiln),
     )  # fmt: skip
+
+
+def shut(found: Assessment, kiln: Address, way: str) -> bool:
+    """Whether the place shuts a way to dry a kiln."""
+    return any((one.kiln, one.way) == (kiln, way) for one in found.shut)
 
 
 def salt(answers: Answers) -> str:
@@ -62,7 +68,14 @@ def limits(found: Assessment, kiln: Address, heating: Heating, attendance: Atten
     """Return what a kiln's schedule keeps to: its power by plate or ohms, attendance, what the room takes up."""
     rated = rating(found.answers, kiln)
     power_kw = heating.power_kw or (rated.kw if rated else None)
-    return limits_of(heating.stages, power_kw, attendance.hours, room_care(found.answers), OUTDOORS)
+    care, pest = room_care(found.answers), may_crumble(found.answers, kiln)
+    return limits_of(heating.stages, power_kw, attendance.hours, care, OUTDOORS, pest=pest)
+
+
+def may_crumble(answers: Answers, kiln: Address) -> bool:
+    """Whether a kiln's elements are, or may be, of molybdenum disilicide: what nobody named may be."""
+    alloys = answers.look("element.alloy", kiln)
+    return alloys is None or "disilicide" in alloys
 
 
 def room_care(answers: Answers) -> RoomCare | None:

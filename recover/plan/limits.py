@@ -83,13 +83,14 @@ class Limits:
 
 def limits_of(
     stages: tuple[Stage, ...], power_kw: float | None, attended_h: float, care: RoomCare | None = None,
-    outside: Air | None = None,
+    outside: Air | None = None, *, pest: bool = False,
 ) -> Limits:
-    """Return the limits of a lining that practice heats by these stages."""
+    """Return the limits of a lining that practice heats by these stages; with `pest`, below where elements crumble."""
     own = own_limits()
     return Limits(
         ramp=_ramp(stages), demand=own["plan_demand"], steam=own["plan_steam_share"], casing=own["plan_casing_degc"],
-        terminal=own["plan_terminal_degc"], top=own["plan_top_degc"], wrapped=own["plan_wrapped_degc"],
+        terminal=own["plan_terminal_degc"],
+        top=own["plan_pest_degc" if pest else "plan_top_degc"], wrapped=own["plan_wrapped_degc"],
         hold=own["plan_hold_h"], lag=own["plan_lag_k"], water_left=own["plan_water_left"],
         attendance=_attendance(attended_h), days=own["plan_days"],
         power=_power(power_kw), room=_room(care, outside or Air(10, 80)),

@@ -119,8 +119,9 @@ def _missing(of: _Kiln) -> tuple[str, ...]:
 
 
 def _own(of: _Kiln) -> Plan | None:
-    """Search a schedule of its own elements; where the water was salt there is none to search."""
-    if of.heating is None or asked.salt(of.found.answers) in ("brackish", "sea"):
+    """Search a schedule of its own elements; where the water was salt, or the way is shut, there is none to search."""
+    shut = asked.shut(of.found, of.at, "own")
+    if of.heating is None or shut or asked.salt(of.found.answers) in ("brackish", "sea"):
         return None
     there = of.request.attendance
     return search(

@@ -146,7 +146,8 @@ class Circumstances:
     `gate_open`: a logged reading has opened the gate to own elements. `supply_kw` is what a supply that may be used
     gives; None, not known, closes no way: what it needs names such a supply. `lead_days` is how long parts take; None,
     not known: no date is named, and own elements, which wait for parts, are never first. The price is money for a
-    kilowatt-hour, None where it is not known.
+    kilowatt-hour, None where it is not known. `shut` names the ways that the place shuts (hazards, standing water),
+    each with its sentences.
     """
 
     heating: Heating
@@ -160,6 +161,11 @@ class Circumstances:
     start: date | None = None
     lead_days: int | None = 0
     price_kwh: Decimal | None = None
+    shut: tuple[tuple[str, tuple[str, ...]], ...] = ()
+
+    def why_shut(self, way: str) -> tuple[str, ...]:
+        """Return the sentences that shut a way; none where the place leaves it open."""
+        return dict(self.shut).get(way, ())
 
 
 @dataclass(frozen=True)
@@ -210,8 +216,8 @@ def compare(
 
 
 def _strategy(card: Card, of: Circumstances, plan: Plan | None, draws: int) -> Strategy:
-    closed = tuple(says for fact, says in card.not_if.items() if fact in _closed(of, card, plan))
-    if closed:
+    own = tuple(says for fact, says in card.not_if.items() if fact in _closed(of, card, plan))
+    if closed := (*of.why_shut(card.id), *own):
         return Strategy(card, closed)
     if card.air == "own":
         return _own(card, of, plan) if plan else Strategy(card, (card.not_if["no_schedule"],))
@@ -222,12 +228,12 @@ def _strategy(card: Card, of: Circumstances, plan: Plan | None, draws: int) -> S
 
 
 def _closed(of: Circumstances, card: Card, plan: Plan | None) -> set[Closed]:
-    """Return what is so of the kiln and closes a way."""
+    """Return what is so of the kiln and closes a way. For a way that the place shuts no schedule is looked for."""
     facts: dict[Closed, bool] = {
         "salt": of.salt != "fresh", "nothing_to_strip": not _soaked_behind(of.heating),
         "jacket": of.build != "framed", "little_power": of.supply_kw is not None and of.supply_kw < _takes_kw(card, of),
         "one_piece": of.sections < 2, "no_workshop": not of.workshop,
-        "no_schedule": plan is None or not plan.feasible,
+        "no_schedule": not plan.feasible if plan else not of.why_shut(card.id),
     }  # fmt: skip
     return {name for name, so in facts.items() if so}
 

@@ -34,6 +34,10 @@ def text_lines(found: Assessment) -> list[str]:
         lines.append(f"{hold.state:18} {hold.point.title} {found.answers.where(hold.at)}")
         lines += [f"{'':18} missing: {missing}" for missing in hold.missing]
         lines += [f"{'':18} {signed_line(one)}" for one in hold.signatures]
+    lines.append("")
+    for shut in found.shut:
+        way = f"{shut.way.replace('_', ' ')} {found.answers.where(shut.kiln)}".strip()
+        lines.append(f"{'way shut':18} {way}: {', '.join(shut.by)}")
     lines += ["", *(f"{'dry-out':18} {line}" for line in stage_lines(found))]
     lines += ["", *(f"{'does not fit':18} {problem}" for problem in found.problems)]
     lines += ["", *(f"{'caution':18} {say(applied)}" for applied in found.group("caution")), "", referral_line(found)]
@@ -68,6 +72,10 @@ def as_json(found: Assessment) -> dict[str, Any]:
             {"id": hold.point.id, "component": hold.at, "state": hold.state, "missing": list(hold.missing),
              "to_sign": list(hold.wanted), "signatures": [_signature(one) for one in hold.signatures]}
             for hold in found.holds
+        ],
+        "ways_shut": [
+            {"component": shut.kiln, "way": shut.way, "by": list(shut.by), "because": list(shut.because)}
+            for shut in found.shut
         ],
         "open": [
             {"question": key_of(one.question.id, one.at), "state": STATE_WORDS[one.state] if one.state else None}

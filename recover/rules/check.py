@@ -15,7 +15,7 @@ from recover.conditions import Condition, alternatives, holds, named_values, thr
 from recover.errors import Problem
 from recover.profiles import PROFILES, limits, own_limits, profile
 from recover.questions import Fact, Questionnaire, condition_problems
-from recover.rules.sheets import HoldPoint, hold_points, notices, referral
+from recover.rules.sheets import HoldPoint, closures, hold_points, notices, referral
 from recover.rules.table import OF_TABLE, TABLES, Card, Table, input_values, plain, table, tasks
 from recover.sources import Citation, bibliography
 
@@ -254,9 +254,20 @@ def _sheet_problems(questions: Questionnaire) -> Iterator[Problem]:
     for section in questions.section:
         if section.behind and section.behind not in {point.id for point in hold_points()}:
             yield Problem(f"questions.toml [{section.id}]", f"lies behind {section.behind!r}", "name a hold point")
-    ids = [item.id for group in (hold_points(), notices(), referral()) for item in group]
+    yield from _closure_problems(questions)
+    ids = [item.id for group in (hold_points(), notices(), referral(), closures().closure) for item in group]
     for name in sorted({name for name in ids if ids.count(name) > 1}):
         yield Problem("rules", f"the id {name!r} stands more than once", "give each its own")
+
+
+def _closure_problems(questions: Questionnaire) -> Iterator[Problem]:
+    for closure in closures().closure:
+        where = f"shut.toml [{closure.id}]"
+        yield from condition_problems(questions, closure.clear_when, where)
+        yield from _citation_problems(where, closure.sources, closure.basis, closure.because)
+        for way in closures().shut_by(closure):
+            if way not in closures().ways:
+                yield Problem(where, f"shuts {way!r}, which is no way to dry", "name one of `ways`, or all")
 
 
 def _of_answers(condition: Condition) -> Condition:
@@ -285,6 +296,7 @@ def _source_problems() -> Iterator[Problem]:
     cited |= {row.source for name in TABLES for card in table(name).card for row in card.contrary}
     cited |= {citation.source for point in hold_points() for citation in point.sources}
     cited |= {citation.source for notice in notices() for citation in notice.sources}
+    cited |= {citation.source for closure in closures().closure for citation in closure.sources}
     cited |= {row.source for name in PROFILES for row in profile(name).printed()}
     cited |= {competence.source for name in PROFILES for competence in profile(name).competence}
     cited = (cited | {limit.source for limit in own_limits().values()}) - {""}

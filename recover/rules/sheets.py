@@ -1,7 +1,8 @@
-"""Hold points, notices and the electrician's referral: cards whose conditions read answers and facts.
+"""Hold points, notices, closures and the electrician's referral: cards whose conditions read answers and facts.
 
 A hold point stays closed until each of its needs certainly holds, and even then a named person releases it, not the
-program. A notice is printed where its condition holds or cannot be excluded; one that says so, only where it holds.
+program. A notice is printed where its condition holds or cannot be excluded; one that says so, only where it holds. A
+closure shuts ways to dry until its condition certainly holds.
 """
 
 from __future__ import annotations
@@ -68,6 +69,34 @@ class Notice:
 
 
 @dataclass(frozen=True)
+class Closure:
+    """What shuts ways to dry, named by their ids or `all`, until `clear_when` certainly holds at the kiln."""
+
+    id: str
+    label: str
+    ways: list[str]
+    clear_when: Condition
+    say: str
+    because: str
+    basis: Basis
+    sources: list[Citation] = field(default_factory=list)
+
+
+@dataclass(frozen=True)
+class Closures:
+    """Every closure, every way there is, and how is said that what shuts one is not known, or cleared without proof."""
+
+    ways: list[str]
+    not_known: str
+    not_proven: str
+    closure: list[Closure]
+
+    def shut_by(self, closure: Closure) -> list[str]:
+        """Return the ways that a closure shuts."""
+        return self.ways if closure.ways == ["all"] else closure.ways
+
+
+@dataclass(frozen=True)
 class ReferralLine:
     """What the electrician is asked to do, on which form, and what there is to write down."""
 
@@ -124,6 +153,12 @@ def duties() -> dict[Duty, str]:
 def notices() -> list[Notice]:
     """Return every notice in the order of its group."""
     return load("rules/notices.toml", "recover-notices", _Notices).notice
+
+
+@cache
+def closures() -> Closures:
+    """Return what shuts ways to dry."""
+    return load("rules/shut.toml", "recover-shut", Closures)
 
 
 @cache

@@ -240,7 +240,7 @@ def fingerprint() -> str:
     """Return the SHA-256 over every data file that decides: rules, facts, questions, limits, sources."""
     package = files("recover")
     found = hashlib.sha256()
-    names = [f"rules/{name}.toml" for name in (*TABLES, "tasks", "hold_points", "notices", "referral")]
+    names = [f"rules/{name}.toml" for name in (*TABLES, "tasks", "hold_points", "notices", "referral", "shut")]
     profiles = [f"profiles/{name}.toml" for name in ("uk", "eu", "us", "au_nz", "own_limits")]
     questions = sorted(f"questionnaire/{file.name}" for file in package.joinpath("questionnaire").iterdir())
     for name in (*names, *profiles, *questions, "facts.toml", "sources.toml"):
