@@ -97,4 +97,5 @@ def _moment(said: str, zone: ZoneInfo) -> datetime:
 
 if __name__ == "__main__":
     for told, at in tell(Path(sys.argv[1]), utc_now()):
-        print(f"{at:%Y-%m-%d %H:%M}  {told.answers or f'signed: {told.sign}, {told.by}, {told.role}'}")
+        said = told.answers or f"signed: {told.sign}, {told.by}, {told.role}"
+        sys.stdout.write(f"{at:%Y-%m-%d %H:%M}  {said}\n")

@@ -1,4 +1,4 @@
-"""The school's job completed honestly, and every way to make one of its answers worse: what the laws of gates are tried on."""
+"""The school's job completed honestly, and every way to make one of its answers worse, for the laws of gates."""
 
 from __future__ import annotations
 
