@@ -372,14 +372,13 @@ def _hours_under_water(answers: Answers) -> float | None:
 
 
 def _days_drained(answers: Answers) -> float | None:
-    """Return the days from when the water was out until somebody first wrote down how the lining is, as counted.
+    """Return the days from when the water was out until somebody first saw how the lining is, as counted.
 
     None where either is not known: no draining is counted then.
     """
     out = answers.answer("event.water_out", JOB)
-    looked = [
-        one.moment for one in answers.given.values() if one.question.startswith(("lining.", "layer.")) and one.moment
-    ]
+    about = [one for one in answers.given.values() if one.question.startswith(("lining.", "layer."))]
+    looked = [moment for one in about if (moment := one.measured or one.moment)]
     if out is None or out.state != "given" or not looked:
         return None
     days = float((min(looked) - out.value).total_seconds() / 86400)

@@ -261,8 +261,8 @@ def why_not(
     answers: Answers, question: Question, answer: Answer, country: Profile, *, dated: bool = True
 ) -> tuple[str, ...]:
     """Say why a piece of evidence opens nothing, each reason once."""
-    found = [*_when(answers, question, answer, dated), *answers.doubts(answer), *_by_whom(question, answer, country)]
-    return tuple(dict.fromkeys(found))
+    when, whom = _when(answers, question, answer, dated), _by_whom(answers, question, answer, country)
+    return tuple(dict.fromkeys([*when, *answers.doubts(answer), *whom]))
 
 
 def is_evidence(question: Question) -> bool:
@@ -292,7 +292,7 @@ def _when(answers: Answers, question: Question, answer: Answer, dated: bool) -> 
         yield f"it is of {show_moment(answer.measured)} and holds for {lasts}; look or measure again"
 
 
-def _by_whom(question: Question, answer: Answer, country: Profile) -> Iterator[str]:
+def _by_whom(answers: Answers, question: Question, answer: Answer, country: Profile) -> Iterator[str]:
     if not question.attested:
         return
     allowed = country.roles_for(question.attested)
@@ -301,7 +301,8 @@ def _by_whom(question: Question, answer: Answer, country: Profile) -> Iterator[s
     elif answer.role not in {role.id for role in allowed}:
         titles = " or ".join(role.title for role in allowed)
         yield f"{answer.who} said so as {answer.role.replace('_', ' ')}; expected {titles}"
-    if str(answer.value) in question.documented and not answer.document:
+    pictured = any(one.question == key_of(answer.question, answer.at) for one in answers.photographs)
+    if str(answer.value) in question.documented and not (answer.document or pictured):
         yield "no paper or photograph is named that shows it"
 
 

@@ -78,10 +78,10 @@ class Worse:
         return f"{self.key} {self.how}"
 
 
-def worsened(events: tuple[Event, ...]) -> Iterator[Worse]:
-    """Yield the journal with each of its answers made worse in each way there is."""
+def worsened(events: tuple[Event, ...], of: str = "") -> Iterator[Worse]:
+    """Yield the journal with each of its answers (or one of them) made worse in each way there is."""
     keys = dict.fromkeys(one.data["question"] for one in events if one.kind in ("answer", "reading"))
-    for key in keys:
+    for key in (key for key in keys if of in ("", key)):
         question, told = questionnaire().questions[split_key(key)[0]], last(events, key)
         if told is not None and told.data["state"] == "given":
             for how, change in _ways(question, told.data):

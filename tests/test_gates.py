@@ -1,15 +1,21 @@
 """Gates that hold: what opens them, what closes them again, and that nothing worse, older or missing opens any."""
 
+import json
+import os
 from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
+from examples.story import tell
 from recover.holds import hold_states
+from recover.job import open_job
 from tests.gates import ENDS, LATER, answers_at, assessed_at, completed, last, said, unsigned, worsened
 
-VECTORS = Path(__file__).parent / "vectors"
+VECTORS, GOLDEN = Path(__file__).parent / "vectors", Path(__file__).parent / "golden"
 K, ZONE = "@kiln/1", "@kiln/1/zone/1"
 ORDER = ("hands_off", "hazards", "isolated", "energise", "own_heat")
 """The hold points on the way to own heat."""
@@ -18,6 +24,16 @@ ORDER = ("hands_off", "hazards", "isolated", "energise", "own_heat")
 def states(events, now=LATER, profile="uk"):
     """Return the hold points of a journal by id; of several kilns, those of the first."""
     return {hold.point.id: hold for hold in reversed(hold_states(answers_at(events, now, profile), profile))}
+
+
+RANK = {"closed": 0, "ready for release": 1, "released": 2}
+
+
+def one_worse(events, place, way):
+    """Return a journal with one of its answers made worse: which, and how, by numbers that shrink."""
+    keys = sorted({one.data["question"] for one in events if one.kind in ("answer", "reading")})
+    ways = list(worsened(events, keys[place % len(keys)]))
+    return ways[way % len(ways)].events if ways else events
 
 
 def own_heat(events, now=LATER):
@@ -260,7 +276,51 @@ def test_evidence_without_a_time_opens_nothing_and_says_what_to_do():
     assert "is not written down; look or measure again" in unmet(events, "energise")
 
 
+# ---------------------------------------------------------------------------------------- the way there
+
+
+def test_every_step_of_the_honest_way_stands_as_recorded(tmp_path):
+    """Golden: what each hold point still misses after each sitting and each signature. Renew with RECOVER_GOLDEN=1."""
+    steps, golden = {}, GOLDEN / "released.json"
+    for number, (step, at) in enumerate(tell(tmp_path / "job", ENDS), start=1):
+        found = states(open_job(tmp_path / "job").events, at)
+        name = f"{number:02d} {step.answers or f'{step.sign} signed as {step.role}'}"
+        steps[name] = {point: [hold.state, *hold.missing] for point, hold in found.items()}
+    if os.environ.get("RECOVER_GOLDEN"):
+        golden.write_text(json.dumps(steps, ensure_ascii=False, indent=1) + "\n", "utf-8")
+
+    assert steps == json.loads(golden.read_text("utf-8"))
+
+
 # ---------------------------------------------------------------------------------------- the laws
+
+
+@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(st.lists(st.tuples(st.integers(0, 10_000), st.integers(0, 100)), min_size=1, max_size=4), st.booleans())
+def test_several_answers_made_worse_together_open_nothing(chosen, signed):
+    """One after the other, from the completed job: what is not met stays so, and what is closed stays closed."""
+    events = completed() if signed else unsigned()
+    before = states(events)
+    for place, way in chosen:
+        events = one_worse(events, place, way)
+        after = states(events)
+        for name, hold in before.items():
+            assert not hold.unmet or after[name].unmet, name
+            assert RANK[after[name].state] <= RANK[hold.state], name
+        before = after
+
+
+@settings(max_examples=30, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(st.integers(0, 10_000), st.integers(0, 100))
+def test_a_release_that_ended_is_not_brought_back_by_the_old_answer(place, way):
+    """Whatever was made worse and then answered as before: nobody has signed for that."""
+    worse = one_worse(completed(), place, way)
+    if own_heat(worse) == "released":
+        return
+    key = worse[-1].data["question"]
+    again = said(worse, key, **last(completed(), key).data)
+
+    assert own_heat(again) != "released"
 
 
 def test_no_worse_answer_opens_anything():
