@@ -210,6 +210,7 @@ class Answers:
         self.releases: list[Release] = []
         self.issued: list[Issued] = []
         self._facts: dict[tuple[str, Address], tuple[Possible, frozenset[str]]] = {}
+        self._asked: dict[tuple[str, Address], tuple[bool, frozenset[str]]] = {}
         self._read: set[str] = set()
         self._instances: dict[str, list[Address]] = {}
         self.last_entry: datetime | None = None
@@ -316,7 +317,15 @@ class Answers:
 
     def asked(self, question: Question, at: Address) -> bool:
         """Say whether a question is to be asked of a component: unless its condition certainly fails."""
-        return holds(question.ask_if, lambda name: self.look(name, at), self.limits) is not False
+        if not question.ask_if:
+            return True
+        if (question.id, at) not in self._asked:
+            with self.reading() as read:
+                asked = holds(question.ask_if, lambda name: self.look(name, at), self.limits) is not False
+            self._asked[question.id, at] = asked, frozenset(read)
+        asked, keys = self._asked[question.id, at]
+        self._read |= keys
+        return asked
 
     def label(self, at: Address) -> str:
         """Return what a component is called: `Kiln 2, contactor`; where there is one kiln, `contactor`."""

@@ -216,14 +216,16 @@ class Questionnaire:
 
     def grounds(self, name: str) -> frozenset[str]:
         """Return every question and fact that a name is judged from, through the facts between, and itself."""
-        found: set[str] = set()
-        ahead = {name}
-        while ahead:
-            one = ahead.pop()
-            found.add(one)
-            if one in self.facts:
-                ahead |= (self.facts[one].rests_on | self._listing(self.facts[one].worst_of)) - found
-        return frozenset(found)
+        if name not in self._grounds:
+            fact = self.facts.get(name)
+            below = fact.rests_on | self._listing(fact.worst_of) if fact else set()
+            self._grounds[name] = frozenset({name}).union(*map(self.grounds, below))
+        return self._grounds[name]
+
+    @cached_property
+    def _grounds(self) -> dict[str, frozenset[str]]:
+        """What was found for each name so far: data that never change are asked again and again."""
+        return {}
 
     def _listing(self, fact: str) -> set[str]:
         """Return the question that lists the family whose worst is looked for: whom nobody listed may be the worst."""
