@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from functools import cached_property
 from itertools import chain
 from typing import Any, Literal
@@ -39,6 +39,9 @@ State = Literal["given", "unknown", "not_inspected", "not_applicable"]
 
 CLOCKS_APART = timedelta(minutes=10)
 """How far two clocks may differ before what one of them wrote counts as of a time to come."""
+
+RENEWED = frozenset({"yes", "fitted"})
+"""The answers by which a part was renewed, or mended as its finding asks."""
 
 HAZARDS, CLEARED = "safe.hazards", "hazard.cleared"
 """The register of hazards, and whether one of them was cleared."""
@@ -233,8 +236,8 @@ class Answers:
 
     @property
     def kilns(self) -> list[Address]:
-        """The kilns that somebody counted; how many there are may not be known."""
-        return [kiln for kiln in self.components("kiln") if is_listed(kiln)]
+        """The kilns that somebody counted; how many there are may not be known. Their number is for labels and papers."""
+        return [kiln for kiln in self._families.get("kiln", []) if is_listed(kiln)]
 
     @contextmanager
     def reading(self) -> Iterator[set[str]]:
@@ -450,11 +453,15 @@ class Answers:
     def doubts(self, answer: Answer) -> list[str]:
         """Say why an answer does not count for anything: not taken as it must be, or from before the water."""
         question = self.questions.questions[answer.question]
-        return [*self._of_another_time(question, answer), *self._not_as_asked(question, answer)]
+        return [
+            *self._of_another_time(question, answer), *self._older_than_its_part(question, answer),
+            *self._not_as_asked(question, answer),
+        ]  # fmt: skip
 
     def _of_another_time(self, question: Question, answer: Answer) -> Iterator[str]:
         """Find a look or a reading that is older than the water, or that is said to be of a time to come."""
-        if answer.measured is None or not (question.kind == "reading" or question.order == "scale"):
+        looked = question.kind == "reading" or question.order == "scale" or question.attested
+        if answer.measured is None or not looked:
             return
         came = self.given.get("event.water_in")
         self._read.add("event.water_in")
@@ -462,6 +469,19 @@ class Answers:
             yield f"it is of {show_moment(answer.measured)}, before the water came"
         if answer.measured > self.now + CLOCKS_APART:
             yield f"it is said to be of {show_moment(answer.measured)}, which has not come yet"
+
+    def _older_than_its_part(self, question: Question, answer: Answer) -> Iterator[str]:
+        """Find a test that is older than a part that it speaks of: what was renewed since is tested anew."""
+        if not question.proves:
+            return
+        for name in question.proves:
+            per = self.questions.questions[name].per
+            own = within(answer.at, per)
+            for at in [own] if own else self.beside(per, answer.at):
+                renewed = self.answer(name, at)
+                if renewed and renewed.value in RENEWED and _time(renewed) > _time(answer):
+                    yield f"it is older than what was renewed since (slate {self.questions.questions[name].slate})"
+                    return
 
     def _not_as_asked(self, question: Question, answer: Answer) -> Iterator[str]:
         """Find what is wrong with how a reading was taken: its conditions, and its instrument."""
@@ -490,7 +510,7 @@ class Answers:
         if fact.member:
             return frozenset(fact.values if name_of(at) == UNLISTED else {name_of(at)})
         if fact.hazard:
-            return self._hazard(fact.hazard)
+            return self._hazard(fact)
         if fact.same_as:
             return self._all_of(fact, self._rests_on(fact.same_as, at))
         if fact.worst_of:
@@ -537,13 +557,30 @@ class Answers:
     def _all_of(fact: Fact, possible: Possible) -> Possible:
         return frozenset(fact.values) or None if possible is None else possible
 
-    def _hazard(self, name: str) -> Possible:
-        """Return how it stands with one hazard of the register: none, cleared by somebody, or open."""
+    def _hazard(self, fact: Fact) -> Possible:
+        """Return how it stands with one hazard of the register: none, cleared by somebody since it was found, or open."""
         found = self._possible_answer(self.questions.questions[HAZARDS], JOB, asked_only=True)
-        if found is None or not any(name in named for named in found):
+        seen = list(self._seen(fact))
+        if not seen:
             return None if found is None else frozenset({"none"})
-        cleared = self._possible_answer(self.questions.questions[CLEARED], child(JOB, "hazard", name), asked_only=False)
-        return frozenset({"cleared"}) if cleared == frozenset({"cleared"}) else frozenset({"open"})
+        at = child(JOB, "hazard", fact.hazard)
+        if self._possible_answer(self.questions.questions[CLEARED], at, asked_only=False) != frozenset({"cleared"}):
+            return frozenset({"open"})
+        cleared = self.given[key_of(CLEARED, at)]
+        later = any(_time(one) > _time(cleared) for one in seen)
+        return frozenset({"open" if later else "cleared"})
+
+    def _seen(self, fact: Fact) -> Iterator[Answer]:
+        """Yield every answer that ever found a hazard: on the register, or where somebody looked for its signs."""
+        for key, told in self.history.items():
+            name = split_key(key)[0]
+            signs = {fact.hazard} if name == HAZARDS else set(fact.seen.get(name, ()))
+            if signs:
+                self._read.add(key)
+                given = (one for one in told if one.state == "given")
+                yield from (one for one in given if signs & (one.value if name == HAZARDS else {one.value}))
+        for name in fact.seen:
+            self._read |= {key_of(name, at) for at in self.components(self.questions.questions[name].per)}
 
     @staticmethod
     def _hours(begin: Possible, end: Possible) -> Possible:
@@ -623,16 +660,19 @@ class Answers:
         read = self.readings.setdefault(key, [])
         if answer.state == "given" and answer.instrument:
             read.append(answer)
-            read.sort(key=lambda one: one.measured or one.moment or datetime.min.replace(tzinfo=self.zone))
+            read.sort(key=_time)
         elif read:  # a reading that is later said to be unknown is unknown
             read.pop()
 
-    def _is_of_later(self, before: Answer, answer: Answer) -> bool:
-        """Say whether a look or a reading that stands is of a later time than the one that is written down now."""
-        question = self.questions.questions.get(answer.question)
-        ages = question is not None and (question.kind == "reading" or question.order == "scale")
+    @staticmethod
+    def _is_of_later(before: Answer, answer: Answer) -> bool:
+        """Say whether the answer that stands is of a later time than the one that is written down now.
+
+        One that was said to be of a time still to come when it was written holds nothing up.
+        """
         timed = before.measured and answer.measured and before.state == answer.state == "given"
-        return bool(ages and timed and answer.measured < before.measured)  # type: ignore[operator]
+        to_come = before.measured and before.moment and before.measured > before.moment + CLOCKS_APART
+        return bool(timed and not to_come and _time(answer) < _time(before))
 
     def _replayed_answer(self, event: Event) -> Answer:
         data = dict(event.data)
@@ -647,6 +687,11 @@ class Answers:
             name, at, value=value, measured=measured, by=event.by, moment=event.moment.astimezone(self.zone),
             line=event.n, **data,
         )  # fmt: skip
+
+
+def _time(answer: Answer) -> datetime:
+    """Return when an answer is from: when it was seen or measured; where nobody wrote that down, when it was written."""
+    return answer.measured or answer.moment or datetime.min.replace(tzinfo=UTC)
 
 
 def _release(event: Event, moment: datetime) -> Release:

@@ -144,12 +144,14 @@ def _odd(answers: Answers, at: Address) -> Possible:
 
 
 def _course(answers: Answers, at: Address) -> Possible:
-    """Say whether the readings of a zone that count are on their way down: those of one sitting correct each other."""
+    """Say whether the readings of a zone that count are on their way down: one of the same moment corrects another."""
     answers.answer("zone.insulation", at)
     read = [one for one in answers.readings.get(key_of("zone.insulation", at), []) if not answers.doubts(one)]
-    timed = [(one.measured or one.moment or answers.now, one.value) for one in read]
-    series = [(moment.timestamp() / 3600, value, 0.0) for moment, value in timed]
-    kept = [value for _, value, _ in without_corrections(series)]
+    if any(one.measured is None for one in read):  # of older versions: those of one sitting correct each other
+        hours = [((one.measured or one.moment or answers.now).timestamp() / 3600, one.value, 0.0) for one in read]
+        kept = [value for _, value, _ in without_corrections(hours)]
+    else:
+        kept = list({one.measured: one.value for one in read}.values())
     return frozenset({"falling" if falling(kept) else "steady"}) if kept else None
 
 

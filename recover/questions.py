@@ -105,6 +105,7 @@ class Question:
     taken: list[Must] = field(default_factory=list)
     instruments: list[str] = field(default_factory=list)
     holds_for: str = ""
+    proves: list[str] = field(default_factory=list)
     attested: str = ""
     documented: list[str] = field(default_factory=list)
     choices: list[Choice] = field(default_factory=list)
@@ -152,7 +153,7 @@ class Fact:
     """What rules test: a value out of a closed list, judged from answers.
 
     Exactly one of: `cases` with `otherwise`; `same_as` a question's choice; how it stands with one `hazard` of the
-    register; the component's own name (`member`); the worst that another fact comes to over its family (`worst_of`);
+    register, which other answers may have `seen` as well; the component's own name (`member`); the worst that another fact comes to over its family (`worst_of`);
     how far water reached it (`wet`, a kind of wetmap.py, with the questions it rests on as `of`); a number of hours
     (`hours_between` two moments); a number that is the ratio of two answers (`ratio_of`); what a `sum` of
     engineering/judged.py makes `of` answers; what a component comes to beside its plate and its neighbours (`bench`, by
@@ -178,12 +179,13 @@ class Fact:
     sum: str = ""
     of: list[str] = field(default_factory=list)
     hazard: str = ""
+    seen: dict[str, list[str]] = field(default_factory=dict)
 
     @property
     def rests_on(self) -> set[str]:
         """The questions and facts that this fact is judged from."""
         if self.hazard:
-            return {"safe.hazards", "hazard.cleared"}
+            return {"safe.hazards", "hazard.cleared", *self.seen}
         named = {self.same_as, self.worst_of, *self.hours_between, *self.ratio_of, *self.of, *self.bench_of} - {""}
         return named.union(*(references(case.when) for case in self.cases))
 

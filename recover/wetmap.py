@@ -27,6 +27,12 @@ STATES = ("dry", "damp", "splashed", "submerged")
 KINDS = ("casing", "part", "layer", "element", "terminal", "probe", "device", "vent", "furniture", "contents")
 """What the map speaks of. `terminal` is an element's own terminal: it has the element's address."""
 
+CONDUCTOR = ("dry", "damp", "length", "ends")
+"""Where water was on a wire or a cable, from mildest to worst."""
+
+IN_THE_BOX = frozenset({"power", "control", "terminals"})
+"""The wiring that ends in the control box."""
+
 LINED = frozenset({"part", "layer", "element"})
 """What touches the lining, and is damp where water climbs in it."""
 
@@ -82,6 +88,8 @@ class _Said:
 
 def wetness(answers: Answers, kind: str, at: Address) -> Possible:
     """Return the states that a component of a kind may be in; None where it may be in any."""
+    if kind in ("wire", "cable"):
+        return _conductor(answers, kind, at)
     states = _judged(answers, at, kind).states
     return None if states == frozenset(STATES) else states
 
@@ -121,6 +129,8 @@ def _judged(answers: Answers, at: Address, kind: str) -> _Said:
         return _open("unlisted")
     if kind == "device":
         return _device(answers, at)
+    if kind == "control":
+        return _control(answers, at)
     if kind == "part" and (layers := _layers(answers, at)):
         return layers
     by_height, by_look = _by_height(answers, at, kind), _by_look(answers, at, kind)
@@ -282,6 +292,44 @@ def _device(answers: Answers, at: Address) -> _Said:
         places = frozenset({"kiln", "box"})
     said = [_device_in(answers, _Device(at, kiln, place, height, seen)) for place in DEVICE_PLACES if place in places]
     return _any_of(said, "place")
+
+
+def _control(answers: Answers, at: Address) -> _Said:
+    """Return how wet a controller is: it sits in the box, and a look never dries it where water stood in the box."""
+    kiln, look = within(at, "kiln") or at, answers.look("control.reached", at)
+    if look == frozenset():
+        return _Said(frozenset({"dry"}), _words().reasons["seen"])  # nothing that could be wet
+    seen = _Said(look, _words().reasons["seen"]) if look else _open("look")
+    return _device_in(answers, _Device(at, kiln, "box", None, seen))
+
+
+def _conductor(answers: Answers, kind: str, at: Address) -> Possible:
+    """Return where water was on a wire or a probe's cable: by the look, and not above what stood at its ends."""
+    kiln = within(at, "kiln") or at
+    said = answers.look("probe.cable_reached" if kind == "cable" else "wire.reached", at)
+    if not is_listed(at) or not said:
+        return None
+    stood = _at_ends(answers, kind, at, kiln)
+    worst = max(CONDUCTOR.index(one) for one in said)
+    least = max(min(CONDUCTOR.index(one) for one in said), CONDUCTOR.index("ends") if stood == {True} else 0)
+    most = len(CONDUCTOR) - 1 if True in stood else worst
+    return frozenset(CONDUCTOR[least : max(least, most) + 1])
+
+
+def _at_ends(answers: Answers, kind: str, at: Address, kiln: Address) -> frozenset[bool]:
+    """Say whether water stood where a conductor ends: in the box, at the probe, or over the whole kiln."""
+    if answers.look("event.reach", kiln) == frozenset({"over"}):
+        return frozenset({True})
+    if kind == "wire" and name_of(at) not in IN_THE_BOX:
+        return frozenset({False})
+    box = _device_in(answers, _Device(at, kiln, "box", None, None)).states
+    line, top = answers.number("event.water_line", kiln), answers.number("identity.box_top", kiln)
+    head = answers.number("identity.probe_height", kiln) if kind == "cable" else None
+    reached = line is not None and head is not None and head <= line
+    covered = box == frozenset({"submerged"}) and line is not None and top is not None and line >= top
+    if covered or reached:
+        return frozenset({True})
+    return frozenset({True, False} if "submerged" in box else {False})
 
 
 def _recorded(answers: Answers, name: str, at: Address) -> Any:
