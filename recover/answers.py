@@ -18,7 +18,7 @@ from itertools import chain
 from typing import Any, Literal
 from zoneinfo import ZoneInfo
 
-from recover.conditions import Possible, holds
+from recover.conditions import OF_TABLE, Possible, holds
 from recover.errors import AnswerError
 from recover.journal import Event
 from recover.kiln import (
@@ -164,6 +164,9 @@ Wetness = Callable[["Answers", str, Address], Possible]
 Bench = Callable[["Answers", str, Address], Possible]
 """Works out what a reading comes to beside its yardstick: a number, or a value of the fact."""
 
+Outcomes = Callable[["Answers", str, Address], Possible]
+"""Tells what a rule table makes of a component, by a reference as `outcome:wiring`: the outcomes that are possible."""
+
 Sums = Mapping[str, Callable[[Sequence[Possible]], Possible]]
 """The sums that facts may name: each from what the answers it is made of may be to what it may come to."""
 
@@ -192,14 +195,16 @@ class Answers:
         bench: Bench | None = None,
         sums: Sums | None = None,
         now: datetime | None = None,
+        outcomes: Outcomes | None = None,
     ) -> None:
         """Replay events in their order; the last answer to a question is the one that counts.
 
         `wetness` judges how far water reached a component, `bench` what a reading comes to beside its yardstick, `sums`
-        do the arithmetic of facts; what is judged by one that is not given stands for every value. `now` is the moment
+        do the arithmetic of facts, `outcomes` tell what a rule table makes of a component; what is judged by one that is
+        not given stands for every value. `now` is the moment
         at which all this is asked: what is said to be later is in the future. Without it, that of the last line.
         """
-        self._bench = bench
+        self._bench, self._outcomes = bench, outcomes
         self.questions, self.limits, self.zone, self._wetness = questions, limits, zone, wetness
         self._sums = sums or {}
         self.given: dict[str, Answer] = {}
@@ -369,6 +374,8 @@ class Answers:
 
         A question that is not asked has no value.
         """
+        if name.startswith(OF_TABLE):
+            return self._outcomes(self, name, at) if self._outcomes else None
         if name == "component":
             return None if name_of(at) == UNLISTED else frozenset({name_of(at)})
         if name in self.questions.facts:
@@ -453,10 +460,7 @@ class Answers:
     def doubts(self, answer: Answer) -> list[str]:
         """Say why an answer does not count for anything: not taken as it must be, or from before the water."""
         question = self.questions.questions[answer.question]
-        return [
-            *self._of_another_time(question, answer), *self._older_than_its_part(question, answer),
-            *self._not_as_asked(question, answer),
-        ]  # fmt: skip
+        return [*self._of_another_time(question, answer), *self._not_as_asked(question, answer)]
 
     def _of_another_time(self, question: Question, answer: Answer) -> Iterator[str]:
         """Find a look or a reading that is older than the water, or that is said to be of a time to come."""
@@ -469,19 +473,6 @@ class Answers:
             yield f"it is of {show_moment(answer.measured)}, before the water came"
         if answer.measured > self.now + CLOCKS_APART:
             yield f"it is said to be of {show_moment(answer.measured)}, which has not come yet"
-
-    def _older_than_its_part(self, question: Question, answer: Answer) -> Iterator[str]:
-        """Find a test that is older than a part that it speaks of: what was renewed since is tested anew."""
-        if not question.proves:
-            return
-        for name in question.proves:
-            per = self.questions.questions[name].per
-            own = within(answer.at, per)
-            for at in [own] if own else self.beside(per, answer.at):
-                renewed = self.answer(name, at)
-                if renewed and renewed.value in RENEWED and _time(renewed) > _time(answer):
-                    yield f"it is older than what was renewed since (slate {self.questions.questions[name].slate})"
-                    return
 
     def _not_as_asked(self, question: Question, answer: Answer) -> Iterator[str]:
         """Find what is wrong with how a reading was taken: its conditions, and its instrument."""
@@ -567,7 +558,7 @@ class Answers:
         if self._possible_answer(self.questions.questions[CLEARED], at, asked_only=False) != frozenset({"cleared"}):
             return frozenset({"open"})
         cleared = self.given[key_of(CLEARED, at)]
-        later = any(_time(one) > _time(cleared) for one in seen)
+        later = any(seen_at(one) > seen_at(cleared) for one in seen)
         return frozenset({"open" if later else "cleared"})
 
     def _seen(self, fact: Fact) -> Iterator[Answer]:
@@ -660,7 +651,7 @@ class Answers:
         read = self.readings.setdefault(key, [])
         if answer.state == "given" and answer.instrument:
             read.append(answer)
-            read.sort(key=_time)
+            read.sort(key=seen_at)
         elif read:  # a reading that is later said to be unknown is unknown
             read.pop()
 
@@ -672,7 +663,7 @@ class Answers:
         """
         timed = before.measured and answer.measured and before.state == answer.state == "given"
         to_come = before.measured and before.moment and before.measured > before.moment + CLOCKS_APART
-        return bool(timed and not to_come and _time(answer) < _time(before))
+        return bool(timed and not to_come and seen_at(answer) < seen_at(before))
 
     def _replayed_answer(self, event: Event) -> Answer:
         data = dict(event.data)
@@ -689,7 +680,7 @@ class Answers:
         )  # fmt: skip
 
 
-def _time(answer: Answer) -> datetime:
+def seen_at(answer: Answer) -> datetime:
     """Return when an answer is from: when it was seen or measured; where nobody wrote that down, when it was written."""
     return answer.measured or answer.moment or datetime.min.replace(tzinfo=UTC)
 

@@ -22,6 +22,7 @@ from recover.kiln import Address, is_listed, kind_of, within
 from recover.measures import show_moment
 from recover.profiles import Profile, limits, profile
 from recover.questions import Question, Questionnaire, Section, questionnaire
+from recover.rules.outcomes import outcome
 from recover.rules.sheets import Closure, Notice, ReferralLine, closures, notices, referral
 from recover.rules.table import COMPONENT_TABLES, Card, Outcome, Table, evaluate, fingerprint, table
 from recover.wetmap import Wet, wet_map, wetness
@@ -122,7 +123,7 @@ def answers_of(job: Job, questions: Questionnaire | None = None, now: datetime |
     country = job.settings.profile
     numbers, zone = limits(country), job.settings.tz
     asked = questions or questionnaire()
-    return Answers(asked, numbers, zone, job.events, wetness, bench_value, sums(country), now or utc_now())
+    return Answers(asked, numbers, zone, job.events, wetness, bench_value, sums(country), now or utc_now(), outcome)
 
 
 def assess(job: Job, now: datetime | None = None) -> Assessment:

@@ -10,6 +10,7 @@ three results: True, False, and None for "it depends". (Kleene's strong three-va
     {water_line_mm = {below = 300}}           a number below; also at_least, above
     {water_line_mm = {below = "@name"}}       the number has its home among the limits
     {water_line_mm = {above_answer = "kiln.height_mm"}}    two answers compared; also at_most_answer
+    {"outcome:wiring" = ["keep"]}             what a rule table makes of the component
 """
 
 from __future__ import annotations
@@ -27,6 +28,9 @@ Condition = dict[str, Any] | list[dict[str, Any]]
 
 NUMBER_TESTS = frozenset({"below", "at_least", "above"})
 ANSWER_TESTS = frozenset({"above_answer", "at_most_answer"})
+OF_TABLE = "outcome:"
+"""How a condition names what a rule table makes of a component."""
+
 TESTS = NUMBER_TESTS | ANSWER_TESTS | {"lacks"}
 
 

@@ -13,14 +13,14 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any, Literal
 
-from recover.answers import Answer, Answers, Release, key_of, split_key
-from recover.conditions import Condition, Possible, alternatives, holds
+from recover.answers import RENEWED, Answer, Answers, Release, key_of, seen_at, split_key
+from recover.conditions import OF_TABLE, Condition, alternatives, holds
 from recover.kiln import JOB, Address, is_listed, kind_of, within
 from recover.measures import show_hours, show_moment
 from recover.profiles import Duty, Profile, profile
 from recover.questions import Check, Question
 from recover.rules.sheets import HoldPoint, Need, duties, hold_points
-from recover.rules.table import OF_TABLE, input_values, outcome_of, table
+from recover.rules.outcomes import inputs_of
 
 HoldState = Literal["closed", "ready for release", "released"]
 
@@ -52,6 +52,8 @@ class Signature:
 class Hold:
     """A hold point of a component: what is missing, who has signed and who has still to sign.
 
+    `witnesses` names, by duty, who has attested what this hold point and those before it rest on: who proved it dead
+    signs for that, and nobody else.
     `released_by` says who must sign, `still` who has not, each with the roles that may.
     `rests_on` is every answer that its needs look at: key, then its line of the journal, 0 where there is none; `after`
     the lines of the signatures under the hold points before it.
@@ -68,6 +70,7 @@ class Hold:
     still: str
     rests_on: Mapping[str, int]
     after: tuple[int, ...]
+    witnesses: Mapping[str, tuple[str, ...]]
 
     @property
     def missing(self) -> tuple[str, ...]:
@@ -144,14 +147,34 @@ def _hold(context: _Context, point: HoldPoint, at: Address) -> Hold:
     unmet += _contradicted(context, read)
     waits = tuple(_wait(context, hold) for hold in before if hold.state != "released")
     after = tuple(release.line for hold in before for release in hold.signed)
-    signatures = tuple(_signatures(context, point, at, frozenset(read), unmet, before))
+    witnesses = _witnesses(answers, read, before)
+    signatures = tuple(_signatures(context, point, at, frozenset(read), unmet, before, witnesses))
     signed = {one.release.duty for one in signatures if not one.ended}
     wanted = tuple(duty for duty in point.signatures if duty not in signed)
     everybody, still = (_signers(context.profile, some) for some in (point.signatures, wanted))
     return Hold(
         point, at, answers.label(at), waits, tuple(unmet), signatures, wanted, everybody, still,
-        {key: _line(answers, key) for key in sorted(read)}, after,
+        {key: _line(answers, key) for key in sorted(read)}, after, witnesses,
     )  # fmt: skip
+
+
+def _witnesses(answers: Answers, read: Iterable[str], before: Iterable[Hold]) -> dict[str, tuple[str, ...]]:
+    """Return who has attested what was read, by duty, with the witnesses of the hold points before."""
+    found: dict[str, list[str]] = {}
+    for hold in before:
+        for duty, names in hold.witnesses.items():
+            found.setdefault(duty, []).extend(names)
+    for key in sorted(read):
+        question, answer = answers.questions.questions.get(split_key(key)[0]), answers.given.get(key)
+        if question and question.attested and answer and answer.state == "given" and answer.who:
+            found.setdefault(question.attested, []).append(answer.who)
+    return {duty: tuple(dict.fromkeys(names)) for duty, names in found.items()}
+
+
+def may_sign(hold_witnesses: Mapping[str, tuple[str, ...]], duty: str, name: str) -> bool:
+    """Whether a person may sign for a duty: somebody who attested it, where anybody had to."""
+    names = hold_witnesses.get(duty, ())
+    return not names or any(same_person(one, name) for one in names)
 
 
 def _signers(country: Profile, wanted: Iterable[Duty]) -> str:
@@ -216,7 +239,7 @@ def _way(
 ) -> tuple[bool | None, tuple[str, ...]]:
     """Say whether one of the ways to meet a need holds, and what is not admissible of the evidence that it rests on."""
     with answers.reading() as read:
-        result = holds(dict(when), lambda name: _look(answers, name, at), answers.limits)
+        result = holds(dict(when), lambda name: answers.look(name, at), answers.limits)
     grounds = _grounds(answers, when)
     keys = sorted(key for key in read if split_key(key)[0] in grounds)
     return result, tuple(lack for key in keys for lack in inadmissible(answers, key, country, dated=dated))
@@ -224,20 +247,8 @@ def _way(
 
 def _grounds(answers: Answers, when: Mapping[str, Any]) -> frozenset[str]:
     """Return every question that a need is judged from; not those that only say whether another one is asked."""
-    inputs = [table(name.removeprefix(OF_TABLE)).inputs if name.startswith(OF_TABLE) else [name] for name in when]
-    return frozenset(ground for names in inputs for name in names for ground in answers.questions.grounds(name))
-
-
-def _look(answers: Answers, name: str, at: Address) -> Possible:
-    if not name.startswith(OF_TABLE):
-        return answers.look(name, at)
-    found = table(name.removeprefix(OF_TABLE))
-    if holds(found.applies_if, lambda other: answers.look(other, at), answers.limits) is False:
-        return frozenset({found.scale[0]})
-    known = input_values(answers.questions.facts, found)
-    possible = tuple((fact, answers.look(fact, at) or frozenset(known[fact])) for fact in found.inputs)
-    outcome = outcome_of(found.id, possible)
-    return frozenset(found.scale[found.scale.index(outcome.low) : found.scale.index(outcome.high) + 1])
+    judged = {name for one in when for name in (inputs_of(one) if one.startswith(OF_TABLE) else [one])}
+    return frozenset().union(*map(answers.questions.grounds, judged))
 
 
 # ---------------------------------------------------------------------------------------- admissible evidence
@@ -262,7 +273,8 @@ def why_not(
 ) -> tuple[str, ...]:
     """Say why a piece of evidence opens nothing, each reason once."""
     when, whom = _when(answers, question, answer, dated), _by_whom(answers, question, answer, country)
-    return tuple(dict.fromkeys([*when, *answers.doubts(answer), *whom]))
+    outlived = _older_than_its_part(answers, question, answer)
+    return tuple(dict.fromkeys([*when, *outlived, *answers.doubts(answer), *whom]))
 
 
 def is_evidence(question: Question) -> bool:
@@ -290,6 +302,17 @@ def _when(answers: Answers, question: Question, answer: Answer, dated: bool) -> 
     if dated and until and until <= answers.now:
         lasts = show_hours(answers.limits[question.holds_for]).removesuffix(" 0 h")
         yield f"it is of {show_moment(answer.measured)} and holds for {lasts}; look or measure again"
+
+
+def _older_than_its_part(answers: Answers, question: Question, answer: Answer) -> Iterator[str]:
+    """Find a test that is older than a part that it speaks of: what was renewed since is tested anew."""
+    for name in question.proves:
+        renewal = answers.questions.questions[name]
+        own = within(answer.at, renewal.per)
+        done = [answers.answer(name, at) for at in ([own] if own else answers.beside(renewal.per, answer.at))]
+        if any(one and one.value in RENEWED and seen_at(one) > seen_at(answer) for one in done):
+            yield f"it is older than what was renewed since (slate {renewal.slate})"
+            return
 
 
 def _by_whom(answers: Answers, question: Question, answer: Answer, country: Profile) -> Iterator[str]:
@@ -336,8 +359,9 @@ def _contradicted(context: _Context, read: set[str]) -> list[Unmet]:
 
 
 def _signatures(
-    context: _Context, point: HoldPoint, at: Address, read: frozenset[str], unmet: list[Unmet], before: list[Hold]
-) -> Iterator[Signature]:
+    context: _Context, point: HoldPoint, at: Address, read: frozenset[str], unmet: list[Unmet], before: list[Hold],
+    witnesses: Mapping[str, tuple[str, ...]],
+) -> Iterator[Signature]:  # fmt: skip
     """Return every signature under a hold point, in the order of the journal, with what ended it."""
     signed: dict[str, str] = {}
     for release in context.answers.releases:
@@ -346,6 +370,8 @@ def _signatures(
         ended = next(_ends(context, point, release, read, unmet, before), "")
         if not ended and any(duty != release.duty and same_person(name, release.by) for duty, name in signed.items()):
             ended = f"{release.by} has signed for something else already; two people sign"
+        if not ended and not may_sign(witnesses, release.duty, release.by):
+            ended = f"{release.by} did not attest it; {' or '.join(witnesses[release.duty])} did"
         if not ended:
             signed[release.duty] = release.by
         yield Signature(release, ended)
@@ -353,7 +379,11 @@ def _signatures(
 
 def same_person(one: str, other: str) -> bool:
     """Whether two written names are those of one person, as far as writing tells."""
-    return " ".join(one.casefold().split()) == " ".join(other.casefold().split())
+    return _letters(one) == _letters(other)
+
+
+def _letters(name: str) -> str:
+    return "".join(letter for letter in name.casefold() if letter.isalnum())
 
 
 def _ends(

@@ -12,7 +12,7 @@ from dataclasses import asdict, dataclass, field, replace
 from functools import cache, cached_property
 from typing import Any, Literal
 
-from recover.conditions import Condition, alternatives, malformed, named_values, references
+from recover.conditions import OF_TABLE, Condition, alternatives, malformed, named_values, references
 from recover.datafile import check_format, load, shaped
 from recover.errors import DataError, Problem
 
@@ -325,7 +325,7 @@ def _question_problems(whole: Questionnaire, question: Question, known: set[str]
         yield Problem(where, f"is printed beside {question.beside!r}, which is no earlier question", "name one")
     if question.kind == "reading" and not question.unit:
         yield Problem(where, "is a reading without a unit", "add one")
-    for name in references(question.ask_if) - known:
+    for name in {one for one in references(question.ask_if) if not one.startswith(OF_TABLE)} - known:
         yield Problem(where, f"asks if {name!r}, which is no earlier question", "name an earlier one")
     yield from _condition_problems(whole, question.ask_if, where)
 
@@ -357,7 +357,8 @@ def condition_problems(whole: Questionnaire, condition: Condition, where: str) -
 def _condition_problems(whole: Questionnaire, condition: Condition, where: str) -> Iterator[Problem]:
     for fault in malformed(condition):
         yield Problem(where, fault, "see conditions.py for the tests there are")
-    for name in sorted(references(condition) - {"component"} - set(whole.questions) - set(whole.facts)):
+    named = {one for one in references(condition) if not one.startswith(OF_TABLE)}
+    for name in sorted(named - {"component"} - set(whole.questions) - set(whole.facts)):
         yield Problem(where, f"there is no question or fact {name!r}", "name one that exists")
     for table in alternatives(condition):
         for name, test in table.items():

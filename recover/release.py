@@ -8,10 +8,11 @@ from pathlib import Path
 
 from recover.assessment import Assessment, assess
 from recover.errors import AnswerError
-from recover.holds import Hold, same_person
+from recover.holds import Hold, may_sign, same_person
 from recover.job import Job, open_job
 from recover.journal import Journal, utc_now
 from recover.profiles import Profile, Role
+from recover.rules.sheets import duties
 
 
 def release(
@@ -26,11 +27,10 @@ def release(
     job = open_job(folder)
     with Journal(job.journal, clock) as journal:
         found = assess(Job(folder, job.settings, tuple(journal.events), journal.head), clock())
-        hold = _found(found, point, at)
+        hold, signer = _found(found, point, at), _role(found.profile, role, licence)
         if hold.missing:
-            missing = "; ".join(hold.missing)
-            raise AnswerError(f"{hold.point.title} stays closed; missing: {missing}")
-        duty = _duty(hold, by, _role(found.profile, role, licence))
+            raise AnswerError("\n  ".join([f"{hold.point.title} stays closed; missing:", *hold.missing]))
+        duty = _duty(hold, by, signer)
         journal.append(
             "release",
             {"hold_point": point, "at": hold.at, "duty": duty, "role": role, "licence": licence.strip(),
@@ -68,7 +68,10 @@ def _duty(hold: Hold, by: str, role: Role) -> str:
     duty = next((duty for duty in hold.wanted if duty in role.duties), None)
     if duty is None:
         wanted = hold.still or "nobody: it is released"
-        raise AnswerError(f"a {role.title} does not sign for {hold.point.title} here; expected {wanted}")
+        raise AnswerError(f"{role.title}: does not sign for {hold.point.title} here; expected {wanted}")
+    if not may_sign(hold.witnesses, duty, by):
+        names = " or ".join(hold.witnesses[duty])
+        raise AnswerError(f"{duties()[duty]}: that was {names}, by the answers; they sign, or {by} attests it anew")
     return duty
 
 

@@ -12,6 +12,7 @@ from recover.engineering.judged import sums
 from recover.journal import Event
 from recover.profiles import limits
 from recover.questions import questionnaire
+from recover.rules.outcomes import outcome
 from recover.wetmap import wetness
 
 ZONE = ZoneInfo("Europe/London")
@@ -50,7 +51,7 @@ def events_of(given, told=None):
 def answers_from(given, profile="uk", told=None, now=NOW):
     """Return answers for a mapping of keys to values, as of the noon of the visit."""
     sum_of, events = sums(profile), events_of(given, told)
-    return Answers(questionnaire(), limits(profile), ZONE, events, wetness, bench_value, sum_of, now)
+    return Answers(questionnaire(), limits(profile), ZONE, events, wetness, bench_value, sum_of, now, outcome)
 
 
 def assessed(given, profile="uk", told=None, now=NOW):

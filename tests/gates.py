@@ -20,6 +20,7 @@ from recover.job import open_job
 from recover.journal import Event
 from recover.profiles import limits
 from recover.questions import Question, questionnaire
+from recover.rules.outcomes import outcome
 from recover.wetmap import wetness
 from tests.conftest import ZONE
 
@@ -44,7 +45,7 @@ def unsigned() -> tuple[Event, ...]:
 
 def answers_at(events: tuple[Event, ...], now: datetime = LATER, profile: str = "uk") -> Answers:
     """Return what is known of a journal at a moment."""
-    return Answers(questionnaire(), limits(profile), ZONE, events, wetness, bench_value, sums(profile), now)
+    return Answers(questionnaire(), limits(profile), ZONE, events, wetness, bench_value, sums(profile), now, outcome)
 
 
 def assessed_at(events: tuple[Event, ...], now: datetime = LATER, profile: str = "uk") -> Assessment:

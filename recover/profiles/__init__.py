@@ -145,7 +145,7 @@ class Competence:
 
 
 Duty = Literal[
-    "see", "hold_key", "prove_dead", "pass_electrics", "test_device", "attend", "answer_for_room", "clear_hazard",
+    "see", "hold_key", "prove_dead", "pass_electrics", "test_device", "fit_electrics", "attend", "answer_for_room", "clear_hazard",
     "consent", "lead_lift",
 ]  # fmt: skip
 """What a person attests or signs for."""

@@ -11,12 +11,13 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import product
 
-from recover.conditions import Condition, alternatives, holds, named_values, thresholds
+from recover.conditions import OF_TABLE, Condition, holds, named_values, references, thresholds
 from recover.errors import Problem
 from recover.profiles import PROFILES, limits, own_limits, profile
 from recover.questions import Fact, Questionnaire, condition_problems
+from recover.rules.outcomes import SINCE
 from recover.rules.sheets import HoldPoint, closures, hold_points, notices, referral
-from recover.rules.table import OF_TABLE, TABLES, Card, Table, input_values, plain, table, tasks
+from recover.rules.table import TABLES, Card, Table, input_values, plain, table, tasks
 from recover.sources import Citation, bibliography
 
 MOST_COMBINATIONS = 200_000
@@ -241,7 +242,8 @@ def _sheet_problems(questions: Questionnaire) -> Iterator[Problem]:
         where = f"hold_points.toml [{point.id}]"
         yield from _order_problems(point, where)
         for need in point.needs:
-            yield from condition_problems(questions, _of_answers(need.when), where)
+            yield from condition_problems(questions, need.when, where)
+            yield from _outcome_problems(questions, need.when, where)
             if need.every and need.every not in questions.families:
                 yield Problem(where, f"the family {need.every!r} is not known", "name one that is")
         yield from _citation_problems(where, point.sources, point.basis, point.because)
@@ -270,13 +272,12 @@ def _closure_problems(questions: Questionnaire) -> Iterator[Problem]:
                 yield Problem(where, f"shuts {way!r}, which is no way to dry", "name one of `ways`, or all")
 
 
-def _of_answers(condition: Condition) -> Condition:
-    """Return a condition without what it says of the outcomes of tables."""
-    return [{name: test for name, test in table.items() if not _is_outcome(name)} for table in alternatives(condition)]
-
-
-def _is_outcome(name: str) -> bool:
-    return name.startswith(OF_TABLE) and name.removeprefix(OF_TABLE) in TABLES
+def _outcome_problems(questions: Questionnaire, condition: Condition, where: str) -> Iterator[Problem]:
+    """Find references to outcomes of tables, or to renewals, that there are none of."""
+    for name in sorted(one for one in references(condition) if one.startswith(OF_TABLE)):
+        table_name, _, renewed = name.removeprefix(OF_TABLE).partition(SINCE)
+        if table_name not in TABLES or (renewed and renewed not in questions.questions):
+            yield Problem(where, f"there is no {name!r}", "name a table, and a question that tells of the renewal")
 
 
 def _order_problems(point: HoldPoint, where: str) -> Iterator[Problem]:

@@ -30,9 +30,6 @@ COMPONENT_TABLES = (
     "casing", "lining", "slab", "element", "tail", "probe", "cable", "controller", "fitting", "switching", "protection",
     "wiring", "bonding", "supply", "vent", "furniture", "contents",
 )  # fmt: skip
-OF_TABLE = "outcome:"
-"""How a hold point's need names what a table makes of a component: `outcome:wiring`."""
-
 TABLES = ("call", *COMPONENT_TABLES, "ladder")
 
 

@@ -1,0 +1,72 @@
+"""What a rule table makes of a component, as a reference that conditions may name.
+
+    {"outcome:wiring" = ["keep"]}                             the outcomes that remain possible
+    {"outcome:wiring since wire.replaced" = ["keep"]}         the same, by what was seen of the new part alone
+
+A finding is of the visit and stays: what was done about it is another fact. Since a part was renewed, only what was
+seen or measured of it later speaks of it; so a new part that fails is not excused by having been replaced.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime
+
+from recover.answers import RENEWED, Answers, seen_at, split_key
+from recover.conditions import OF_TABLE, Possible, holds
+from recover.kiln import Address, holds_address, is_listed, within
+from recover.rules.table import Table, input_values, outcome_of, table
+
+SINCE = " since "
+
+
+def outcome(answers: Answers, name: str, at: Address) -> Possible:
+    """Return the outcomes that a table may come to for a component, or for all of its family beside it."""
+    table_name, _, renewed = name.removeprefix(OF_TABLE).partition(SINCE)
+    found = table(table_name)
+    own = within(at, found.component)
+    places = [own] if own else answers.beside(found.component, at)
+    return frozenset(word for place in places for word in _of(answers, found, renewed, place))
+
+
+def inputs_of(name: str) -> list[str]:
+    """Return the facts that a reference to an outcome rests on; since a renewal, also the answer that tells of it."""
+    table_name, _, renewed = name.removeprefix(OF_TABLE).partition(SINCE)
+    return [*table(table_name).inputs, *([renewed] if renewed else [])]
+
+
+def _of(answers: Answers, found: Table, renewed: str, at: Address) -> Iterator[str]:
+    if not is_listed(at):
+        yield from found.scale
+        return
+    if holds(found.applies_if, lambda name: answers.look(name, at), answers.limits) is False:
+        yield found.scale[0]
+        return
+    new = _as_new(answers, found, renewed, at) if renewed else {}
+    known = input_values(answers.questions.facts, found)
+    possible = {fact: new.get(fact) or answers.look(fact, at) or frozenset(known[fact]) for fact in found.inputs}
+    decided = outcome_of(found.id, tuple(possible.items()))
+    yield from found.scale[found.scale.index(decided.low) : found.scale.index(decided.high) + 1]
+
+
+def _as_new(answers: Answers, found: Table, renewed: str, at: Address) -> dict[str, frozenset[str]]:
+    """Return the facts of which nothing was seen since a component was renewed, each at its mildest."""
+    answer = answers.answer(renewed, within(at, answers.questions.questions[renewed].per) or at)
+    if answer is None or answer.value not in RENEWED:
+        return {}
+    return {
+        fact: frozenset({answers.questions.facts[fact].values[0]})
+        for fact in found.inputs
+        if answers.questions.facts[fact].order == "scale" and not _seen_since(answers, fact, at, seen_at(answer))
+    }
+
+
+def _seen_since(answers: Answers, fact: str, at: Address, moment: datetime) -> bool:
+    """Say whether anything that a fact rests on was seen or measured of this very component after a moment."""
+    grounds = answers.questions.grounds(fact)
+    for key, answer in answers.given.items():
+        name, place = split_key(key)
+        if name in grounds and place != "job" and holds_address(at, place) and seen_at(answer) > moment:
+            answers.answer(name, place)
+            return True
+    return False
