@@ -242,7 +242,8 @@ class Answers:
         try:
             yield self._read
         finally:
-            self._read = outer | self._read
+            outer |= self._read
+            self._read = outer
 
     def _listed_by(self, kind: str, of: Address) -> set[str]:
         """Return the keys of the answers that say which members of a family there are."""
