@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from collections.abc import Iterable
+from dataclasses import replace
+from datetime import date, datetime
 from typing import TYPE_CHECKING
 
-from recover.answers import key_of
+from recover.answers import key_of, split_key
 from recover.assessment import Assessment, Open
-from recover.holds import Hold, Signature
+from recover.holds import Hold, Signature, Unmet, good_until, inadmissible
 from recover.job import Job
 from recover.kiln import JOB, Address
 from recover.measures import show_moment
@@ -157,13 +159,42 @@ def _ladder(found: Assessment) -> list[View]:
 
 
 def _hold(found: Assessment, hold: Hold, numbered: Numbered) -> View:
+    lapsed = _lapsed(found, hold)
     return {
         "title": hold.point.title, "where": found.answers.where(hold.at), "state": hold.state,
-        "opens": hold.point.opens, "until_then": hold.point.until_then, "missing": list(hold.missing),
+        "opens": hold.point.opens, "until_then": hold.point.until_then,
+        "missing": [*hold.waits, *(_lacking(need, lapsed) for need in hold.unmet)],
+        "lapsed": _out_of_date(lapsed),
         "released_by": hold.released_by, "because": hold.point.because,
         "cites": numbered.cites(hold.point.sources),
         "signatures": [_signature(one) for one in hold.signatures],
     }  # fmt: skip
+
+
+def _lapsed(found: Assessment, hold: Hold) -> dict[str, tuple[date, int]]:
+    """Return what is wrong with evidence of which only the time ran out: until which day it was good, and its slate."""
+    answers, stale = found.answers, {}
+    for key in hold.rests_on:
+        question, answer = answers.questions.questions.get(split_key(key)[0]), answers.given.get(key)
+        until = good_until(answers, question, answer) if question and answer else None
+        wrong = inadmissible(answers, key, found.profile)
+        if question and until and until <= answers.now and len(wrong) == 1:
+            stale[wrong[0]] = until.date(), question.slate
+    return stale
+
+
+def _out_of_date(lapsed: dict[str, tuple[date, int]]) -> list[str]:
+    """Return the slates of what is out of date, day by day, each once."""
+    days: dict[date, set[int]] = {}
+    for day, slate in lapsed.values():
+        days.setdefault(day, set()).add(slate)
+    told = {day: ", ".join(map(str, sorted(slates))) for day, slates in sorted(days.items())}
+    return [words()["lapsed"].format(day=day.isoformat(), slates=slates) for day, slates in told.items()]
+
+
+def _lacking(need: Unmet, lapsed: Iterable[str]) -> str:
+    """Return a need that is not met, with its reasons but for evidence that is out of date."""
+    return str(replace(need, because=tuple(why for why in need.because if not why.endswith(tuple(lapsed)))))
 
 
 def _alike(holds: list[View]) -> list[View]:
