@@ -172,6 +172,11 @@ def test_what_nobody_has_released_waits_for_a_name():
     assert "Released by: " in view["lists"][0]["lines"]
 
 
+@pytest.mark.parametrize("duty", SIGNERS)
+def test_one_signature_of_two_releases_nothing(duty):
+    assert sheet("own", opened(by=(duty,)))["box"]["title"] == "Not before it is released by name"
+
+
 @pytest.mark.parametrize("more", [{"gate_open": False}, {"own": None}, {"missing": ("the layers of the lining",)}])
 def test_a_release_alone_opens_no_sheet(more):
     plan = sample_plan.job_plan(sample_plan.by_own(**more))
