@@ -125,7 +125,7 @@ def test_an_unknown_makes_a_range_and_names_what_it_depends_on(questions):
 
 
 def test_a_range_that_no_single_unknown_settles_depends_on_all_of_them(questions):
-    """Rinsed or not, salt or none, splashed or under water, current on or off: with any one of them known it may still be either."""
+    """Rinsed or not, salt or none, splashed or under water, live or not: one of them known, it may still be either."""
     found = table("element")
     possible = {name: questions.facts[name].values for name in found.inputs}
     known = {"element_reached": ["splashed", "submerged"], "element_look": ["flat"], "element_ohms": ["within"]}
