@@ -145,7 +145,7 @@ def _hold(context: _Context, point: HoldPoint, at: Address) -> Hold:
         unmet = [found for need in point.needs if (found := _unmet(context, need, at))]
         answers.answer(WATER_OUT, JOB)
     unmet += _contradicted(context, read)
-    waits = tuple(_wait(context, hold) for hold in before if hold.state != "released")
+    waits = tuple(_wait(context, hold, at) for hold in before if hold.state != "released")
     after = tuple(release.line for hold in before for release in hold.signed)
     witnesses = _witnesses(answers, read, before)
     signatures = tuple(_signatures(context, point, at, frozenset(read), unmet, before, witnesses))
@@ -183,8 +183,8 @@ def _signers(country: Profile, wanted: Iterable[Duty]) -> str:
     return "; ".join(f"{duties()[duty]} ({title})" for duty, title in titles.items())
 
 
-def _wait(context: _Context, hold: Hold) -> str:
-    where = context.answers.where(hold.at)
+def _wait(context: _Context, hold: Hold, at: Address) -> str:
+    where = context.answers.where(hold.at) if hold.at != at else ""
     ended = f": {hold.ended[-1].ended}" if hold.ended and not hold.signed else ""
     return f"the hold point before it, “{hold.point.title}”{f' ({where})' if where else ''}, is not released{ended}"
 

@@ -7,7 +7,9 @@ from pathlib import Path
 
 import pytest
 
+from examples.story import tell
 from recover.job import open_job
+from recover.journal import utc_now
 from recover.rules.table import TABLES
 
 ROOT = Path(__file__).parents[1]
@@ -119,19 +121,50 @@ def test_assess_in_words_carries_cautions_and_referral(job):
 
 
 def test_a_release_is_refused_while_anything_is_missing(job):
-    done = run("log", job, "--release", "energise", "--by", "E. Lectrician", "--as", "registered electrician")
+    done = run("log", job, "--release", "energise", "--by", "E. Lectrician", "--as", "electrician")
 
     assert done.returncode == 1
     assert "stays closed; missing:" in done.stderr
 
 
-def test_a_release_is_recorded_with_name_and_capacity(job):
-    done = run("log", job, "--release", "hands_off", "--by", "E. Lectrician", "--as", "registered electrician")
-    last = open_job(job).events[-1]
+@pytest.fixture
+def locked(tmp_path):
+    """The school's job on the electrician's day: isolated, locked and proven dead, and not yet signed for."""
+    for step, _ in tell(tmp_path / "job", utc_now()):
+        if step.answers == "3-dead.toml":
+            break
+    return tmp_path / "job"
+
+
+ELECTRICIAN = ("--by", "E. Lectrician", "--as", "electrician", "--licence", "0001-demo")
+
+
+def test_a_release_is_recorded_with_name_role_licence_and_what_it_rests_on(locked):
+    done = run("log", locked, "--release", "hands_off", *ELECTRICIAN)
+    last = open_job(locked).events[-1]
 
     assert done.returncode == 0, done.stderr
-    assert "this is for: the duty holder or a competent person" in done.stdout
-    assert (last.kind, last.by, last.data["capacity"]) == ("release", "E. Lectrician", "registered electrician")
+    assert "released: Hands off" in done.stdout
+    assert "by E. Lectrician, electrician, 0001-demo; it ends when anything that it rests on changes" in done.stdout
+    assert (last.kind, last.by) == ("release", "E. Lectrician")
+    assert [last.data[name] for name in ("duty", "role", "licence")] == ["hold_key", "electrician", "0001-demo"]
+    assert last.data["rests_on"]["safe.upstream@kiln/1"] > 0
+
+
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        (ELECTRICIAN[:4], "signs with a licence or registration number; give it with --licence"),
+        ((*ELECTRICIAN[:3], "attendant"), "does not sign for Hands off here; expected whoever holds the key"),
+        ((*ELECTRICIAN[:3], "caretaker"), "'caretaker' is no role that signs here; expected one of"),
+    ],
+)
+def test_a_release_in_a_role_that_may_not_sign_or_without_its_licence_is_refused(locked, words, message):
+    done = run("log", locked, "--release", "hands_off", *words)
+
+    assert done.returncode == 1
+    assert message in done.stderr
+    assert open_job(locked).events[-1].kind != "release"
 
 
 def test_a_release_needs_a_person(job):

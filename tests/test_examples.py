@@ -4,7 +4,9 @@ import json
 import subprocess
 import sys
 from dataclasses import dataclass
+from datetime import datetime, timedelta
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import pypdfium2 as pdfium
 import pytest
@@ -43,7 +45,7 @@ def folded(text):
 
 
 def worked(name, folder):
-    """Work an example as its reader would, and print its report."""
+    """Work an example as its reader would, and print its report as it is two hours after the visit."""
     given = EXAMPLES / name
     call, visit = load_answers(given / "call.toml"), load_answers(given / "answers.toml")
     paper = call.paper or profile(call.profile).paper
@@ -54,7 +56,8 @@ def worked(name, folder):
         assert [str(problem) for problem in problems] == []
     pictures = given / "photographs"
     assert sittings.photographs(open_job(folder), [pictures], None, call.by, tell=lambda _: None) == []
-    found = assess(open_job(folder))
+    visited = datetime.fromisoformat(visit.measured).replace(tzinfo=ZoneInfo(call.zone))
+    found = assess(open_job(folder), visited + timedelta(hours=2))
     file = papers.draft(folder, found, "recovery", utc_now())[0]
     text = folded(" ".join(page.extract_text() for page in PdfReader(file).pages))
     return Printed(folder, found, file, text, told)
@@ -99,13 +102,13 @@ def test_core_within_ten_pages_then_forms_and_appendices(example):
     pages = [page.extract_text() for page in PdfReader(example.file).pages]
     core = next(number for number, text in enumerate(pages, start=1) if "Limits of this report" in text)
 
-    assert core <= 10 + 5 * (len(example.found.answers.components("kiln")) - 1)
+    assert core <= 10 + 5 * (len(example.found.answers.kilns) - 1)
 
 
 def test_three_referrals_with_blanks_for_result_decline_name_and_licence(example):
     for title in ("the supply", "the kiln as repaired equipment", "the first energising"):
         assert title in example.text
-    kilns = len(example.found.answers.components("kiln"))
+    kilns = len(example.found.answers.kilns)
     for blank in ("Declined because", "Licence or registration", "Signature", "Findings"):
         assert example.text.count(blank) == 3 * kilns, blank
 

@@ -27,18 +27,34 @@ def test_a_job_of_every_version_opens_whole(version):
 
     assert integrity(folder) == []
     assert found.answers.given["event.water_line@kiln/1"].value == 640
-    assert {hold.point.id: hold.state for hold in found.holds}["hands_off"] == "released"
     assert found.answers.issued[0].by == "A. Repairer"
 
 
+def test_what_an_earlier_program_released_is_signed_anew_on_what_is_looked_at_anew():
+    """It wrote down neither when and by whom a thing was seen, nor what a release rested on."""
+    hold = next(hold for hold in assess(open_job(JOBS / "v1")).holds if hold.point.id == "hands_off")
+    (old,) = hold.ended
+
+    assert hold.state == "closed"
+    assert (old.release.by, old.ended) == (
+        "E. Lectrician", "an older version wrote it down, without what it rested on",
+    )  # fmt: skip
+    for slate in ("slate 7 (", "slate 8 ("):
+        said = next(one for one in hold.missing if slate in one)
+        assert "when it was seen or measured is not written down; look or measure again" in said
+        assert "nobody put a name and a capacity to it" in said
+
+
 def test_a_release_ends_when_something_it_rests_on_changes(tmp_path):
+    from examples.story import tell
     from recover.interview.engine import Item
     from recover.interview.session import Session
     from recover.journal import Journal
     from recover.questions import questionnaire
 
     folder = tmp_path / "job"
-    shutil.copytree(JOBS / "v1", folder)
+    list(tell(folder, utc_now()))
+    before = {hold.point.id: hold.state for hold in assess(open_job(folder)).holds}
     with Journal(folder / "journal.jsonl") as journal:
         session = Session(open_job(folder), journal, None, by="A", source="test")
         session._append_given(
@@ -48,11 +64,14 @@ def test_a_release_ends_when_something_it_rests_on_changes(tmp_path):
             "",
             {"value": "off"},
         )
-    hold = next(hold for hold in assess(open_job(folder)).holds if hold.point.id == "hands_off")
+    holds = {hold.point.id: hold for hold in assess(open_job(folder)).holds}
+    (ended,) = holds["hands_off"].ended
 
-    assert hold.state == "closed"
-    assert hold.release.by == "E. Lectrician"
-    assert hold.missing == ("isolated and locked off upstream, at a place reached dry",)
+    assert before["hands_off"] == before["own_heat"] == "released"
+    assert holds["hands_off"].missing == ("isolated and locked off upstream, at a place reached dry",)
+    assert ended.release.by == "E. Lectrician"
+    assert "slate 7 was answered anew" in ended.ended
+    assert [holds[name].state for name in ("hands_off", "isolated", "energise", "own_heat")] == ["closed"] * 4
 
 
 def test_a_folder_that_holds_something_is_no_place_for_a_new_job(tmp_path):

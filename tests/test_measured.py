@@ -31,10 +31,10 @@ def read(given_answers, readings=(), country="uk", under=UNDER):
     events = list(events_of({**ONE, **given_answers}))
     begin = datetime.fromisoformat("2026-03-12T08:00:00+00:00")
     for hours, megohm, *volts in readings:
-        (one,) = events_of({f"zone.insulation@{ZONE_1}": megohm})
+        *_, one = events_of({f"zone.insulation@{ZONE_1}": megohm})
         details = {**under, "test_volts": volts[0]} if volts else under
-        data = {**one.data, "details": details} if megohm is not None else one.data
         at = (begin + timedelta(hours=hours)).isoformat()
+        data = {**one.data, "details": details, "measured": at} if megohm is not None else one.data
         events.append(replace(one, n=len(events) + 1, at=at, data=data))
     answers = Answers(questionnaire(), limits(country), ZONE, events, wetness, sums=sums(country))
     return assess_answers(answers, "test", country, "0" * 64)

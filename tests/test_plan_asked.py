@@ -1,15 +1,22 @@
 """What a plan takes from answers and assessment: what is not known closes a way, or is left blank."""
 
 from dataclasses import replace
-from datetime import date
+from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
+from functools import cache
+from pathlib import Path
+from tempfile import TemporaryDirectory
 from zoneinfo import ZoneInfo
 
 import pytest
 
+from examples.story import tell
 from recover.answers import Answers, read_value
-from recover.assessment import assess_answers
+from recover.assessment import assess, assess_answers
 from recover.dryout import heatings
+from recover.holds import Unmet
+from recover.job import Job, Settings, open_job
+from recover.journal import Event
 from recover.plan import asked
 from recover.plan.limits import RoomCare
 from recover.plan.schedule import Attendance
@@ -27,13 +34,6 @@ ASKED = {
     f"plan.lead_days{KILN}": 10.0, "plan.price_kwh": 0.28, "plan.money": "GBP", f"plan.ware_mm{KILN}": 12.0,
     f"plan.top_degc{KILN}": 1060.0, f"handover.recheck{KILN}": 5, f"identity.kw{KILN}": 9.0,
     f"identity.opening{KILN}": "top", f"identity.sections{KILN}": 2,
-}  # fmt: skip
-RELEASABLE = {
-    f"energise.supply{KILN}": "yes", f"energise.replaced{KILN}": "yes", f"energise.rcd{KILN}": "yes",
-    f"energise.cuts{KILN}": "yes", f"energise.attended{KILN}": "yes", f"energise.self_test{KILN}": "yes",
-    f"extras.bungs{KILN}": "yes", f"scope.control{KILN}": ["rotary"], f"scope.zones{KILN}": 1,
-    f"earth.points{KILN}": ["shell"], "earth.ohm@kiln/1/bond/shell": 0.04,
-    "zone.insulation@kiln/1/zone/1": 40.0, "zone.joined@kiln/1/zone/1": "full", f"energise.leakage{KILN}": 0.4,
 }  # fmt: skip
 
 
@@ -108,8 +108,29 @@ def test_parts_of_two_and_a_half_days_are_there_on_the_third():
 # ---------------------------------------------------------------------------------------- the gate
 
 
+ENDS = datetime(2026, 6, 2, 11, 30, tzinfo=UTC)
+
+
+@cache
+def before_own_heat():
+    """The school's journal when everything before own heat is released, and nobody has signed for that yet."""
+    with TemporaryDirectory() as folder:
+        list(tell(Path(folder) / "job", ENDS))
+        events = open_job(Path(folder) / "job").events
+    return tuple(event for event in events if event.data.get("hold_point") != asked.GATE)
+
+
+def with_said(**last):
+    """Return the school's assessment at the end of its story, with one more answer if it is named."""
+    events = before_own_heat()
+    late = ENDS + timedelta(minutes=5)
+    more = [Event(len(events) + 1, late.isoformat(), "B. Other", "test", "answer", last, "")] if last else []
+    job = Job(Path(), Settings("test", "uk", "A4", "Europe/London"), (*events, *more), "0" * 64)
+    return assess(job, late)
+
+
 def test_the_gate_opens_when_nothing_is_missing_before_own_heat():
-    found = assessed({**ROUND, **RELEASABLE})
+    found = with_said()
 
     assert [hold.missing for hold in found.holds if hold.point.id == asked.GATE] == [()]
     assert asked.gate_open(found, "kiln/1")
@@ -117,18 +138,27 @@ def test_the_gate_opens_when_nothing_is_missing_before_own_heat():
 
 @pytest.mark.parametrize(
     "lacks",
-    [f"energise.rcd{KILN}", f"energise.attended{KILN}", f"energise.leakage{KILN}", "earth.ohm@kiln/1/bond/shell",
-     "zone.insulation@kiln/1/zone/1", "zone.joined@kiln/1/zone/1"],
+    [f"energise.rcd{KILN}", f"energise.attended{KILN}", f"extras.bungs{KILN}", "earth.ohm@kiln/1/bond/shell",
+     "zone.insulation@kiln/1/zone/1", "zone.joined@kiln/1/zone/1", f"safe.upstream{KILN}"],
 )  # fmt: skip
 def test_the_gate_is_shut_while_one_thing_is_missing(lacks):
-    assert not asked.gate_open(assessed({**ROUND, **RELEASABLE, lacks: None}), "kiln/1")
+    assert not asked.gate_open(with_said(question=lacks, state="unknown", value=None), "kiln/1")
+
+
+def test_leakage_that_was_measured_above_the_limit_shuts_the_gate():
+    """Own limit: 5 mA."""
+    told = {"question": f"energise.leakage{KILN}", "state": "given", "instrument": "I7", "measured": ENDS.isoformat()}
+
+    assert not asked.gate_open(with_said(**told, value=5.1), "kiln/1")
 
 
 def test_a_gate_speaks_of_its_own_kiln():
-    found = assessed({**ROUND, **RELEASABLE, "scope.kilns": 2})
+    found = with_said()
+    other = [replace(hold, at="kiln/2", unmet=(Unmet("bungs"),)) for hold in found.holds if hold.point.id == asked.GATE]
+    both = replace(found, holds=(*found.holds, *other))
 
-    assert asked.gate_open(found, "kiln/1")
-    assert not asked.gate_open(found, "kiln/2")
+    assert asked.gate_open(both, "kiln/1")
+    assert not asked.gate_open(both, "kiln/2")
 
 
 # ---------------------------------------------------------------------------------------- limits

@@ -13,6 +13,7 @@ from pypdf import PdfReader
 
 from recover.answers import Release
 from recover.errors import QuantityError
+from recover.holds import Signature
 from recover.job import Job, Settings
 from recover.physics.wall import Step
 from recover.plan.schedule import Attendance, Day, Schedule
@@ -47,12 +48,23 @@ def found():
     return assessed({key: value for key, value in READY.items() if not key.startswith("wire.")})
 
 
-def opened(by="E. Electrician"):
-    """The same, with nothing missing before its own elements heat; released, or waiting for a name."""
-    release = Release("own_heat", "kiln/1", by, "licensed electrician", NOW) if by else None
-    holds = [
-        replace(hold, missing=(), release=release) if hold.point.id == "own_heat" else hold for hold in found().holds
-    ]
+SIGNERS = {"pass_electrics": ("E. Electrician", "electrician", "1234"), "attend": ("A. Tendant", "attendant", "")}
+
+
+def signed(duty, line):
+    """A signature before its own elements heat."""
+    return Signature(Release("own_heat", "kiln/1", SIGNERS[duty][0], duty, *SIGNERS[duty][1:], NOW, line, {}, ()), "")
+
+
+def opened(by=tuple(SIGNERS)):
+    """The same, with nothing missing before its own elements heat; signed for each duty, or waiting for a name."""
+
+    def one(hold):
+        signatures = tuple(signed(duty, line) for line, duty in enumerate(by, start=900))
+        wanted = tuple(duty for duty in hold.point.signatures if duty not in by)
+        return replace(hold, waits=(), unmet=(), signatures=signatures, wanted=wanted)
+
+    holds = [one(hold) if hold.point.id == "own_heat" else hold for hold in found().holds]
     return replace(found(), holds=tuple(holds))
 
 
@@ -154,10 +166,15 @@ def test_while_a_hold_point_is_closed_there_is_no_step_to_follow_and_what_is_mis
 
 
 def test_what_nobody_has_released_waits_for_a_name():
-    view = sheet("own", opened(by=""))
+    view = sheet("own", opened(by=()))
 
     assert view["box"]["title"] == "Not before it is released by name"
     assert "Released by: " in view["lists"][0]["lines"]
+
+
+@pytest.mark.parametrize("duty", SIGNERS)
+def test_one_signature_of_two_releases_nothing(duty):
+    assert sheet("own", opened(by=(duty,)))["box"]["title"] == "Not before it is released by name"
 
 
 @pytest.mark.parametrize("more", [{"gate_open": False}, {"own": None}, {"missing": ("the layers of the lining",)}])

@@ -67,6 +67,7 @@ def passes_gate(row, value):
     }[row["limit"]]  # fmt: skip
     known = {f"{key}@{kiln}": each for key, each in given.items() if each is not None}
     known |= {"earth.points@kiln/1": ["shell"], "wire.runs@kiln/1": ["power"]}
+    known |= {"wire.joined@kiln/1/wiring/power": "wiring_alone"}
     return answers_from({**known, **reading}, row["profile"]).fact(fact, at) == {good}
 
 

@@ -125,14 +125,14 @@ def test_an_unknown_makes_a_range_and_names_what_it_depends_on(questions):
 
 
 def test_a_range_that_no_single_unknown_settles_depends_on_all_of_them(questions):
-    """Rinsed or not, salt or none, splashed or under water: with any one of them known it may still be either."""
+    """Rinsed or not, salt or none, splashed or under water, live or not: one of them known, it may still be either."""
     found = table("element")
     possible = {name: questions.facts[name].values for name in found.inputs}
     known = {"element_reached": ["splashed", "submerged"], "element_look": ["flat"], "element_ohms": ["within"]}
     outcome = evaluate(found, {**possible, **known})
 
     assert (outcome.low, outcome.high) == ("repair", "replace")
-    assert outcome.depends_on == ("element_reached", "mounting", "water", "chloride", "rinsed")
+    assert outcome.depends_on == ("element_reached", "mounting", "water", "chloride", "rinsed", "energised_wet")
 
 
 @pytest.mark.parametrize("name", TABLES)
@@ -148,19 +148,20 @@ def test_with_nothing_known_the_range_reaches_the_worst(name, questions):
 # ---------------------------------------------------------------------------------------- sheets and profiles
 
 
-def test_every_hold_point_says_what_it_opens_what_it_needs_and_who_releases_it():
+def test_every_hold_point_says_what_it_opens_what_it_needs_and_who_signs():
     for point in hold_points():
         assert point.needs, point.id
         assert point.opens, point.id
-        assert point.released_by, point.id
+        assert point.signatures, point.id
         assert point.because, point.id
 
 
-def test_energising_needs_the_probe_to_suit_and_the_wiring_to_insulate():
+def test_energising_needs_the_probe_to_suit_and_what_is_read_to_be_within_its_limits():
     energise = next(point for point in hold_points() if point.id == "energise")
     tested = {name for need in energise.needs for name in str(need.when).split("'")}
 
-    assert {"probe_match", "wiring_insulation", "energise.earth", "energise.rcd", "energise.supply"} <= tested
+    read = {"wiring_insulation", "element_insulation", "earth", "supply_fit", "power_fit", "rcd_time", "element_ohms"}
+    assert read | {"probe_match", "energise.rcd", "energise.supply", "energise.cuts"} <= tested
 
 
 def test_no_sentence_judges_anything_to_be_free_of_danger():

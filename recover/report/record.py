@@ -76,10 +76,11 @@ def readings(found: Assessment) -> list[View]:
                 for detail in question.details
             ]
             conditions += _beside(found, question, answer.at)
+            read = answer.measured or answer.moment  # journals of older versions hold only when it was written
             rows.append({
                 "where": found.answers.label(answer.at), "what": question.ask, "value": in_words(found, answer),
-                "conditions": ", ".join(conditions), "instrument": answer.instrument, "by": answer.by,
-                "at": show_moment(answer.moment) if answer.moment else "",
+                "conditions": ", ".join(conditions), "instrument": answer.instrument, "by": answer.who or answer.by,
+                "at": show_moment(read) if read else "",
             })  # fmt: skip
     return rows
 

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from collections.abc import Iterable
+from dataclasses import replace
+from datetime import date, datetime
+from itertools import chain
 from typing import TYPE_CHECKING
 
-from recover.answers import key_of
+from recover.answers import Answers, key_of, split_key
 from recover.assessment import Assessment, Open
-from recover.holds import Hold, Signature
+from recover.holds import Hold, Signature, good_until, inadmissible
 from recover.job import Job
 from recover.kiln import JOB, Address
 from recover.measures import show_moment
@@ -157,13 +160,51 @@ def _ladder(found: Assessment) -> list[View]:
 
 
 def _hold(found: Assessment, hold: Hold, numbered: Numbered) -> View:
+    needs, refused, lapsed = _evidence(found, hold)
     return {
         "title": hold.point.title, "where": found.answers.where(hold.at), "state": hold.state,
-        "opens": hold.point.opens, "until_then": hold.point.until_then, "missing": list(hold.missing),
+        "opens": hold.point.opens, "until_then": hold.point.until_then,
+        "missing": [*hold.waits, *needs], "refused": refused, "lapsed": lapsed,
         "released_by": hold.released_by, "because": hold.point.because,
         "cites": numbered.cites(hold.point.sources),
         "signatures": [_signature(one) for one in hold.signatures],
     }  # fmt: skip
+
+
+def _evidence(found: Assessment, hold: Hold) -> tuple[list[str], list[str], list[str]]:
+    """Return the needs of a hold point that are not met, what was answered and opens nothing, and what is out of date.
+
+    What is wrong with a piece of evidence is said once for all needs that rest on it; of which only the time ran out,
+    by its slate alone.
+    """
+    wrong = {key: inadmissible(found.answers, key, found.profile) for key in hold.rests_on}
+    everything = tuple(chain(*wrong.values()))
+    said = {why for need in hold.unmet for why in need.because}
+    lapsed = {key: until for key in hold.rests_on if len(wrong[key]) == 1 and (until := _ran_out(found.answers, key))}
+    refused = [why for key, whys in wrong.items() if key not in lapsed for why in whys if _ends_any(said, why)]
+    needs = [replace(need, because=tuple(why for why in need.because if not why.endswith(everything)))
+             for need in hold.unmet]  # fmt: skip
+    return list(map(str, needs)), list(dict.fromkeys(refused)), _out_of_date(found, lapsed)
+
+
+def _ends_any(said: Iterable[str], why: str) -> bool:
+    return any(one.endswith(why) for one in said)
+
+
+def _ran_out(answers: Answers, key: str) -> date | None:
+    """Return until which day evidence was good; None where it still is."""
+    question, answer = answers.questions.questions.get(split_key(key)[0]), answers.given.get(key)
+    until = good_until(answers, question, answer) if question and answer else None
+    return until.date() if until and until <= answers.now else None
+
+
+def _out_of_date(found: Assessment, lapsed: dict[str, date]) -> list[str]:
+    """Return the slates of what is out of date, day by day, each once."""
+    days: dict[date, set[int]] = {}
+    for key, day in lapsed.items():
+        days.setdefault(day, set()).add(found.answers.questions.questions[split_key(key)[0]].slate)
+    told = {day: ", ".join(map(str, sorted(slates))) for day, slates in sorted(days.items())}
+    return [words()["lapsed"].format(day=day.isoformat(), slates=slates) for day, slates in told.items()]
 
 
 def _alike(holds: list[View]) -> list[View]:
