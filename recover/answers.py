@@ -18,7 +18,7 @@ from itertools import chain
 from typing import Any, Literal
 from zoneinfo import ZoneInfo
 
-from recover.conditions import Possible, holds
+from recover.conditions import MEASURED, Possible, holds
 from recover.errors import AnswerError
 from recover.journal import Event
 from recover.kiln import (
@@ -359,10 +359,19 @@ class Answers:
         """
         if name == "component":
             return None if name_of(at) == UNLISTED else frozenset({name_of(at)})
+        if name.startswith(MEASURED):
+            question = self.questions.questions[name.removeprefix(MEASURED)]
+            return self._gathered(question.per, at, lambda place: self._moment_of(question, place))
         if name in self.questions.facts:
             return self._gathered(self.questions.facts[name].per, at, lambda place: self.fact(name, place))
         question = self.questions.questions[name]
         return self._gathered(question.per, at, lambda place: self._possible_answer(question, place, asked_only=True))
+
+    def _moment_of(self, question: Question, at: Address) -> Possible:
+        """Return when the answer that stands was seen or measured; None where nobody wrote that down."""
+        answer = self.answer(question.id, at)
+        told = answer.measured if answer and answer.state == "given" else None
+        return None if told is None else frozenset({told})
 
     def number(self, name: str, at: Address) -> float | None:
         """Return a number that was answered, in the question's unit, seen from a component; None if it is not known."""
@@ -561,8 +570,30 @@ class Answers:
             (check, at)
             for check in self.questions.check
             for at in self.components(check.per)
-            if holds(check.when, lambda name, at=at: self.look(name, at), self.limits)  # type: ignore[misc]
+            if any(self._misfit(check, at, other) for other in self._others(check, at))
         ]
+
+    def _others(self, check: Check, at: Address) -> list[Address]:
+        return self.beside(check.beside, at) if check.beside else [at]
+
+    def _misfit(self, check: Check, at: Address, other: Address) -> bool:
+        """Say whether answers certainly do not fit; what is asked of the family `beside` is looked at from `other`."""
+
+        def look(name: str) -> Possible:
+            return self.look(name, other if check.beside and self._per(name) == check.beside else at)
+
+        return holds(check.when, look, self.limits) is True
+
+    def _per(self, name: str) -> str:
+        """Return the family that a reference speaks of; empty for the component itself."""
+        known = self.questions.facts.get(name) or self.questions.questions.get(name.removeprefix(MEASURED))
+        return known.per if known else ""
+
+    def speaks_of(self, check: Check, at: Address) -> list[tuple[str, Address]]:
+        """Return each question that a check speaks of, with every component that it was asked of, seen from one."""
+        pairs = [(name, self.questions.questions[name].per) for name in check.questions]
+        owned = [(name, per, within(at, per)) for name, per in pairs]
+        return [(name, place) for name, per, own in owned for place in ([own] if own else self.beside(per, at))]
 
     # ------------------------------------------------------------------------------------ in words
 

@@ -12,7 +12,7 @@ from dataclasses import asdict, dataclass, field, replace
 from functools import cache, cached_property
 from typing import Any, Literal
 
-from recover.conditions import Condition, alternatives, malformed, named_values, references
+from recover.conditions import MEASURED, Condition, alternatives, malformed, named_values, references, timed_wrongly
 from recover.datafile import check_format, load, shaped
 from recover.errors import DataError, Problem
 
@@ -129,7 +129,12 @@ class Question:
 
 @dataclass(frozen=True)
 class Check:
-    """Answers that do not fit together: said while the repairer is still there, and printed until they do."""
+    """Answers that do not fit together: said while the repairer is still there, and printed until they do.
+
+    Judged at each component of a family; with `beside`, at each pair of one and a component of another family beside
+    it. It keeps closed what reads one of its `questions`; not with `closes = false`: where a worse answer would make
+    them fit, what rests on them must count the worse by itself already, lest a worse answer open anything.
+    """
 
     id: str
     when: Condition
@@ -137,6 +142,8 @@ class Check:
     say: str
     remedy: str
     per: str = "job"
+    beside: str = ""
+    closes: bool = True
 
 
 @dataclass(frozen=True)
@@ -219,7 +226,7 @@ class Questionnaire:
         found: set[str] = set()
         ahead = {name}
         while ahead:
-            one = ahead.pop()
+            one = ahead.pop().removeprefix(MEASURED)
             found.add(one)
             if one in self.facts:
                 ahead |= (self.facts[one].rests_on | self._listing(self.facts[one].worst_of)) - found
@@ -301,8 +308,9 @@ def problems_of(whole: Questionnaire) -> Iterator[Problem]:
         known.add(question.id)
     for fact in whole.fact:
         yield from _fact_problems(whole, fact)
+    yield from _repeated([check.id for check in whole.check], "facts.toml", "check")
     for check in whole.check:
-        yield from _condition_problems(whole, check.when, f"facts.toml [{check.id}]")
+        yield from _check_problems(whole, check, f"facts.toml [{check.id}]")
     for stop in whole.stop:
         yield from _condition_problems(whole, stop.when, f"questionnaire [{stop.id}]")
 
@@ -321,7 +329,7 @@ def _question_problems(whole: Questionnaire, question: Question, known: set[str]
         yield Problem(where, f"is printed beside {question.beside!r}, which is no earlier question", "name one")
     if question.kind == "reading" and not question.unit:
         yield Problem(where, "is a reading without a unit", "add one")
-    for name in references(question.ask_if) - known:
+    for name in {name.removeprefix(MEASURED) for name in references(question.ask_if)} - known:
         yield Problem(where, f"asks if {name!r}, which is no earlier question", "name an earlier one")
     yield from _condition_problems(whole, question.ask_if, where)
 
@@ -345,6 +353,14 @@ def _fact_problems(whole: Questionnaire, fact: Fact) -> Iterator[Problem]:
         yield from _condition_problems(whole, case.when, where)
 
 
+def _check_problems(whole: Questionnaire, check: Check, where: str) -> Iterator[Problem]:
+    for kind in sorted({check.per, check.beside} - {"", "job"} - set(whole.families)):
+        yield Problem(where, f"the family {kind!r} does not exist", "name one that does")
+    for name in sorted(set(check.questions) - set(whole.questions)):
+        yield Problem(where, f"speaks of {name!r}, which is no question", "name one that exists")
+    yield from _condition_problems(whole, check.when, where)
+
+
 def condition_problems(whole: Questionnaire, condition: Condition, where: str) -> list[Problem]:
     """Find names and values in a condition that no question or fact knows."""
     return list(_condition_problems(whole, condition, where))
@@ -353,8 +369,11 @@ def condition_problems(whole: Questionnaire, condition: Condition, where: str) -
 def _condition_problems(whole: Questionnaire, condition: Condition, where: str) -> Iterator[Problem]:
     for fault in malformed(condition):
         yield Problem(where, fault, "see conditions.py for the tests there are")
-    for name in sorted(references(condition) - {"component"} - set(whole.questions) - set(whole.facts)):
+    moments = {MEASURED + name for name in whole.questions}
+    for name in sorted(references(condition) - {"component"} - set(whole.questions) - set(whole.facts) - moments):
         yield Problem(where, f"there is no question or fact {name!r}", "name one that exists")
+    for name in timed_wrongly(condition):
+        yield Problem(where, f"{name!r} is compared with no answer", "use above_answer or at_most_answer")
     for table in alternatives(condition):
         for name, test in table.items():
             known = _values(whole, name)
