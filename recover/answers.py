@@ -18,7 +18,7 @@ from itertools import chain
 from typing import Any, Literal
 from zoneinfo import ZoneInfo
 
-from recover.conditions import OF_TABLE, Possible, holds
+from recover.conditions import MEASURED, OF_TABLE, Possible, holds
 from recover.errors import AnswerError
 from recover.journal import Event
 from recover.kiln import (
@@ -200,9 +200,9 @@ class Answers:
         """Replay events in their order; the last answer to a question is the one that counts.
 
         `wetness` judges how far water reached a component, `bench` what a reading comes to beside its yardstick, `sums`
-        do the arithmetic of facts, `outcomes` tell what a rule table makes of a component; what is judged by one that is
-        not given stands for every value. `now` is the moment
-        at which all this is asked: what is said to be later is in the future. Without it, that of the last line.
+        do the arithmetic of facts, `outcomes` tell what a rule table makes of a component; what is judged by one that
+        is not given stands for every value. `now` is the moment at which all this is asked: what is said to be later is
+        in the future. Without it, that of the last line.
         """
         self._bench, self._outcomes = bench, outcomes
         self.questions, self.limits, self.zone, self._wetness = questions, limits, zone, wetness
@@ -241,7 +241,7 @@ class Answers:
 
     @property
     def kilns(self) -> list[Address]:
-        """The kilns that somebody counted; how many there are may not be known. Their number is for labels and papers."""
+        """The kilns that somebody counted; how many there are may not be known. For labels and papers."""
         return [kiln for kiln in self._families.get("kiln", []) if is_listed(kiln)]
 
     @contextmanager
@@ -378,10 +378,19 @@ class Answers:
             return self._outcomes(self, name, at) if self._outcomes else None
         if name == "component":
             return None if name_of(at) == UNLISTED else frozenset({name_of(at)})
+        if name.startswith(MEASURED):
+            question = self.questions.questions[name.removeprefix(MEASURED)]
+            return self._gathered(question.per, at, lambda place: self._moment_of(question, place))
         if name in self.questions.facts:
             return self._gathered(self.questions.facts[name].per, at, lambda place: self.fact(name, place))
         question = self.questions.questions[name]
         return self._gathered(question.per, at, lambda place: self._possible_answer(question, place, asked_only=True))
+
+    def _moment_of(self, question: Question, at: Address) -> Possible:
+        """Return when the answer that stands was seen or measured; None where nobody wrote that down."""
+        answer = self.answer(question.id, at)
+        told = answer.measured if answer and answer.state == "given" else None
+        return None if told is None else frozenset({told})
 
     def number(self, name: str, at: Address) -> float | None:
         """Return a number that was answered, in the question's unit, seen from a component; None if it is not known."""
@@ -549,7 +558,7 @@ class Answers:
         return frozenset(fact.values) or None if possible is None else possible
 
     def _hazard(self, fact: Fact) -> Possible:
-        """Return how it stands with one hazard of the register: none, cleared by somebody since it was found, or open."""
+        """Return how it stands with a hazard of the register: none, cleared by somebody since it was found, or open."""
         found = self._possible_answer(self.questions.questions[HAZARDS], JOB, asked_only=True)
         seen = list(self._seen(fact))
         if not seen:
@@ -598,8 +607,30 @@ class Answers:
             (check, at)
             for check in self.questions.check
             for at in self.components(check.per)
-            if holds(check.when, lambda name, at=at: self.look(name, at), self.limits)  # type: ignore[misc]
+            if any(self._misfit(check, at, other) for other in self._others(check, at))
         ]
+
+    def _others(self, check: Check, at: Address) -> list[Address]:
+        return self.beside(check.beside, at) if check.beside else [at]
+
+    def _misfit(self, check: Check, at: Address, other: Address) -> bool:
+        """Say whether answers certainly do not fit; what is asked of the family `beside` is looked at from `other`."""
+
+        def look(name: str) -> Possible:
+            return self.look(name, other if check.beside and self._per(name) == check.beside else at)
+
+        return holds(check.when, look, self.limits) is True
+
+    def _per(self, name: str) -> str:
+        """Return the family that a reference speaks of; empty for the component itself."""
+        known = self.questions.facts.get(name) or self.questions.questions.get(name.removeprefix(MEASURED))
+        return known.per if known else ""
+
+    def speaks_of(self, check: Check, at: Address) -> list[tuple[str, Address]]:
+        """Return each question that a check speaks of, with every component that it was asked of, seen from one."""
+        pairs = [(name, self.questions.questions[name].per) for name in check.questions]
+        owned = [(name, per, within(at, per)) for name, per in pairs]
+        return [(name, place) for name, per, own in owned for place in ([own] if own else self.beside(per, at))]
 
     # ------------------------------------------------------------------------------------ in words
 
@@ -681,7 +712,7 @@ class Answers:
 
 
 def seen_at(answer: Answer) -> datetime:
-    """Return when an answer is from: when it was seen or measured; where nobody wrote that down, when it was written."""
+    """Return when an answer is from: when it was seen or measured; where nobody wrote that down, written."""
     return answer.measured or answer.moment or datetime.min.replace(tzinfo=UTC)
 
 

@@ -18,7 +18,7 @@ from recover.errors import Problem
 from recover.holds import Hold, hold_states, lacking
 from recover.job import Job
 from recover.journal import utc_now
-from recover.kiln import Address, is_listed, kind_of, within
+from recover.kiln import JOB, Address, is_listed, kind_of, within
 from recover.measures import show_moment
 from recover.profiles import Profile, limits, profile
 from recover.questions import Question, Questionnaire, Section, questionnaire
@@ -232,13 +232,12 @@ def _matters(answers: Answers, question: Question, at: Address, findings: tuple[
 
 def _problems(answers: Answers) -> Iterator[Problem]:
     for check, at in answers.misfits():
-        said = [
-            answers.answer(name, within(at, answers.questions.questions[name].per) or at) for name in check.questions
-        ]
+        said = [answers.answer(*about) for about in answers.speaks_of(check, at)]
         values = ", ".join(f"{_slate(answers, one)}: {answers.in_words(one)}" for one in said if one)
         yield Problem(f"{answers.label(at)} ({values})", check.say, check.remedy)
     yield from _out_of_date(answers)
     yield from _of_another_time(answers)
+    yield from _before_the_water(answers)
     yield from _strays(answers)
 
 
@@ -257,6 +256,16 @@ def _of_another_time(answers: Answers) -> Iterator[Problem]:
         if latest and latest > answers.now + CLOCKS_APART and answer.question in answers.questions.questions:
             where = f"{answers.label(answer.at)} ({_slate(answers, answer)})"
             yield Problem(where, f"is said to be of {show_moment(latest)}, which has not come yet", "correct the date")
+
+
+def _before_the_water(answers: Answers) -> Iterator[Problem]:
+    """Find what was seen or measured before the water came: it says nothing of what the water did."""
+    came = answers.recorded("event.water_in", JOB)
+    for answer in answers.given.values():
+        if came and answer.measured and answer.measured < came and answer.question in answers.questions.questions:
+            where = f"{answers.label(answer.at)} ({_slate(answers, answer)})"
+            what = f"is of {show_moment(answer.measured)}, before the water came"
+            yield Problem(where, what, "correct the time; if it is right, look or measure again")
 
 
 def _out_of_date(answers: Answers) -> Iterator[Problem]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import datetime
 from itertools import product
 from math import inf
 from statistics import median
@@ -33,6 +34,10 @@ RODS = frozenset({"carbide", "disilicide"})
 POWER_OF = ("identity.volts", "identity.kw", "identity.phases", "supply.volts", "scope.zones", "element.connection",
             "element.alloy", "element.alike", "element.count", "element.strings")  # fmt: skip
 """What the power of every kiln with wire elements is worked out from, before its ohms."""
+
+READ_BY = {"bond_read": "earth.ohm", "wiring_read": "wire.insulation", "zone_read": "zone.insulation",
+           "circuit_read": "zone.ohm", "element_read": "element.ohm"}  # fmt: skip
+"""Facts that say whether the kiln was dead when something was read, each with its reading."""
 
 FITS = ("within", "under", "over")
 """How power by ohms lies beside the plate, mildest first."""
@@ -71,10 +76,13 @@ def bench_value(answers: Answers, what: str, at: Address) -> Possible:
     `plate_ratio`: ohms of an element over those its plate calls for. `odd`: whether an element differs from its like.
     `off_boiling`: kelvins by which a probe misses the boiling point. `zone_ratio`: ohms of all circuits over those of
     the plate. `papers_fit` and `power_fit`: how power by ohms and connection lies beside the plate.
+    `course`: whether readings of a zone fall. `earth_since`: since when the earth of a part is within its limit. Those
+    of READ_BY: whether the kiln was dead when something was read.
     """
     judges = {"plate_ratio": _plate_ratio, "odd": _odd, "off_boiling": _off_boiling, "zone_ratio": _zone_ratio,
-              "papers_fit": _papers_fit, "power_fit": _power_fit, "course": _course}  # fmt: skip
-    return judges[what](answers, at)
+              "papers_fit": _papers_fit, "power_fit": _power_fit, "course": _course,
+              "earth_since": _earth_since}  # fmt: skip
+    return _read_while(answers, READ_BY[what], at) if what in READ_BY else judges[what](answers, at)
 
 
 def given(answers: Answers, name: str, at: Address) -> Any:
@@ -153,6 +161,38 @@ def _course(answers: Answers, at: Address) -> Possible:
     else:
         kept = list({one.measured: one.value for one in read}.values())
     return frozenset({"falling" if falling(kept) else "steady"}) if kept else None
+
+
+def _earth_since(answers: Answers, at: Address) -> Possible:
+    """Return the moment of the first reading within the limit that none over it follows; None while it is over."""
+    answers.answer("earth.ohm", at)
+    limits = answers.look("earth_limit_ohm", at)
+    since: datetime | None = None
+    for one in answers.readings.get(key_of("earth.ohm", at), []):
+        within_limit = bool(limits) and one.value <= min(limits or ()) and not answers.doubts(one)
+        since = (since or one.measured) if within_limit else None
+    return None if since is None else frozenset({since})
+
+
+def _read_while(answers: Answers, name: str, at: Address) -> Possible:
+    """Say whether the kiln was locked off and proven dead by the time that the reading that stands was taken."""
+    read, kiln = answers.answer(name, at), within(at, "kiln") or at
+    if read is None or read.state != "given" or read.measured is None:
+        return None
+    if _then(answers, "safe.upstream", kiln, read.measured) in ("off", "no"):
+        return frozenset({"live"})
+    dead = _then(answers, "safe.dead", kiln, read.measured)
+    if dead is None and not answers.recorded("safe.dead", kiln):
+        return None
+    return frozenset({"dead" if dead == "proven" else "live"})
+
+
+def _then(answers: Answers, name: str, at: Address, moment: datetime) -> Any:
+    """Return what was last seen by a moment; None where nothing was, or nobody wrote down when."""
+    answers.answer(name, at)
+    told = [one for one in answers.history.get(key_of(name, at), []) if one.state == "given"]
+    by_then = [one for one in told if one.measured and one.measured <= moment]
+    return max(by_then, key=lambda one: (one.measured, one.line)).value if by_then else None
 
 
 def _alike(answers: Answers, kiln: Address) -> bool:

@@ -11,6 +11,10 @@ three results: True, False, and None for "it depends". (Kleene's strong three-va
     {water_line_mm = {below = "@name"}}       the number has its home among the limits
     {water_line_mm = {above_answer = "kiln.height_mm"}}    two answers compared; also at_most_answer
     {"outcome:wiring" = ["keep"]}             what a rule table makes of the component
+    {"measured:earth" = {above_answer = "measured:insulation"}}    when one was seen or measured beside another moment
+
+`measured:QUESTION` is the moment at which the answer that stands was seen or measured, whether the question is still
+asked or not; it depends where nobody wrote that down.
 """
 
 from __future__ import annotations
@@ -32,6 +36,9 @@ OF_TABLE = "outcome:"
 """How a condition names what a rule table makes of a component."""
 
 TESTS = NUMBER_TESTS | ANSWER_TESTS | {"lacks"}
+
+MEASURED = "measured:"
+"""What marks a reference to the moment of an answer."""
 
 
 def alternatives(condition: Condition) -> list[dict[str, Any]]:
@@ -68,6 +75,16 @@ def references(condition: Condition) -> set[str]:
             if isinstance(test, Mapping):
                 names |= {other for key, other in test.items() if key in ANSWER_TESTS}
     return names
+
+
+def timed_wrongly(condition: Condition) -> list[str]:
+    """Return each reference to the moment of an answer that is compared with something other than an answer."""
+    return [
+        name
+        for table in alternatives(condition)
+        for name, test in table.items()
+        if name.startswith(MEASURED) and not (isinstance(test, Mapping) and set(test) <= ANSWER_TESTS)
+    ]
 
 
 def named_values(test: Any) -> tuple[Any, ...]:

@@ -18,9 +18,9 @@ from recover.conditions import OF_TABLE, Condition, alternatives, holds
 from recover.kiln import JOB, Address, is_listed, kind_of, within
 from recover.measures import show_hours, show_moment
 from recover.profiles import Duty, Profile, profile
-from recover.questions import Check, Question
-from recover.rules.sheets import HoldPoint, Need, duties, hold_points
+from recover.questions import Question
 from recover.rules.outcomes import inputs_of
+from recover.rules.sheets import HoldPoint, Need, duties, hold_points
 
 HoldState = Literal["closed", "ready for release", "released"]
 
@@ -334,20 +334,14 @@ def _by_whom(answers: Answers, question: Question, answer: Answer, country: Prof
 
 def _contradictions(answers: Answers) -> Iterator[_Contradiction]:
     for check, at in answers.misfits():
-        yield _Contradiction(frozenset(_keys(answers, check, at)), check.say)
+        if check.closes:
+            yield _Contradiction(frozenset(key_of(*about) for about in answers.speaks_of(check, at)), check.say)
     for stray in answers.strays():
         family = answers.questions.families.get(kind_of(stray.at))
         if family:
             holder = stray.at.rsplit("/", 2)[0] if stray.at.count("/") > 1 else JOB
             about = key_of(family.count or family.members, holder)
             yield _Contradiction(frozenset({about}), f"{stray.at} was answered about and is not listed")
-
-
-def _keys(answers: Answers, check: Check, at: Address) -> Iterator[str]:
-    for name in check.questions:
-        per = answers.questions.questions[name].per
-        own = within(at, per)
-        yield from (key_of(name, place) for place in ([own] if own else answers.beside(per, at)))
 
 
 def _contradicted(context: _Context, read: set[str]) -> list[Unmet]:

@@ -12,7 +12,16 @@ from dataclasses import asdict, dataclass, field, replace
 from functools import cache, cached_property
 from typing import Any, Literal
 
-from recover.conditions import OF_TABLE, Condition, alternatives, malformed, named_values, references
+from recover.conditions import (
+    MEASURED,
+    OF_TABLE,
+    Condition,
+    alternatives,
+    malformed,
+    named_values,
+    references,
+    timed_wrongly,
+)
 from recover.datafile import check_format, load, shaped
 from recover.errors import DataError, Problem
 
@@ -130,7 +139,12 @@ class Question:
 
 @dataclass(frozen=True)
 class Check:
-    """Answers that do not fit together: said while the repairer is still there, and printed until they do."""
+    """Answers that do not fit together: said while the repairer is still there, and printed until they do.
+
+    Judged at each component of a family; with `beside`, at each pair of one and a component of another family beside
+    it. It keeps closed what reads one of its `questions`; not with `closes = false`: where a worse answer would make
+    them fit, what rests on them must count the worse by itself already, lest a worse answer open anything.
+    """
 
     id: str
     when: Condition
@@ -138,6 +152,8 @@ class Check:
     say: str
     remedy: str
     per: str = "job"
+    beside: str = ""
+    closes: bool = True
 
 
 @dataclass(frozen=True)
@@ -153,11 +169,11 @@ class Fact:
     """What rules test: a value out of a closed list, judged from answers.
 
     Exactly one of: `cases` with `otherwise`; `same_as` a question's choice; how it stands with one `hazard` of the
-    register, which other answers may have `seen` as well; the component's own name (`member`); the worst that another fact comes to over its family (`worst_of`);
-    how far water reached it (`wet`, a kind of wetmap.py, with the questions it rests on as `of`); a number of hours
-    (`hours_between` two moments); a number that is the ratio of two answers (`ratio_of`); what a `sum` of
-    engineering/judged.py makes `of` answers; what a component comes to beside its plate and its neighbours (`bench`, by
-    bench.py, with the questions it rests on as `bench_of`).
+    register, which other answers may have `seen` as well; the component's own name (`member`); the worst that another
+    fact comes to over its family (`worst_of`); how far water reached it (`wet`, a kind of wetmap.py, with the questions
+    it rests on as `of`); a number of hours (`hours_between` two moments); a number that is the ratio of two answers
+    (`ratio_of`); what a `sum` of engineering/judged.py makes `of` answers; what a component comes to beside its plate
+    and its neighbours (`bench`, by bench.py, with the questions it rests on as `bench_of`).
     """
 
     id: str
@@ -218,6 +234,7 @@ class Questionnaire:
 
     def grounds(self, name: str) -> frozenset[str]:
         """Return every question and fact that a name is judged from, through the facts between, and itself."""
+        name = name.removeprefix(MEASURED)
         if name not in self._grounds:
             fact = self.facts.get(name)
             below = fact.rests_on | self._listing(fact.worst_of) if fact else set()
@@ -305,8 +322,9 @@ def problems_of(whole: Questionnaire) -> Iterator[Problem]:
         known.add(question.id)
     for fact in whole.fact:
         yield from _fact_problems(whole, fact)
+    yield from _repeated([check.id for check in whole.check], "facts.toml", "check")
     for check in whole.check:
-        yield from _condition_problems(whole, check.when, f"facts.toml [{check.id}]")
+        yield from _check_problems(whole, check, f"facts.toml [{check.id}]")
     for stop in whole.stop:
         yield from _condition_problems(whole, stop.when, f"questionnaire [{stop.id}]")
 
@@ -325,7 +343,8 @@ def _question_problems(whole: Questionnaire, question: Question, known: set[str]
         yield Problem(where, f"is printed beside {question.beside!r}, which is no earlier question", "name one")
     if question.kind == "reading" and not question.unit:
         yield Problem(where, "is a reading without a unit", "add one")
-    for name in {one for one in references(question.ask_if) if not one.startswith(OF_TABLE)} - known:
+    asked = {name.removeprefix(MEASURED) for name in references(question.ask_if) if not name.startswith(OF_TABLE)}
+    for name in asked - known:
         yield Problem(where, f"asks if {name!r}, which is no earlier question", "name an earlier one")
     yield from _condition_problems(whole, question.ask_if, where)
 
@@ -349,6 +368,14 @@ def _fact_problems(whole: Questionnaire, fact: Fact) -> Iterator[Problem]:
         yield from _condition_problems(whole, case.when, where)
 
 
+def _check_problems(whole: Questionnaire, check: Check, where: str) -> Iterator[Problem]:
+    for kind in sorted({check.per, check.beside} - {"", "job"} - set(whole.families)):
+        yield Problem(where, f"the family {kind!r} does not exist", "name one that does")
+    for name in sorted(set(check.questions) - set(whole.questions)):
+        yield Problem(where, f"speaks of {name!r}, which is no question", "name one that exists")
+    yield from _condition_problems(whole, check.when, where)
+
+
 def condition_problems(whole: Questionnaire, condition: Condition, where: str) -> list[Problem]:
     """Find names and values in a condition that no question or fact knows."""
     return list(_condition_problems(whole, condition, where))
@@ -358,8 +385,11 @@ def _condition_problems(whole: Questionnaire, condition: Condition, where: str) 
     for fault in malformed(condition):
         yield Problem(where, fault, "see conditions.py for the tests there are")
     named = {one for one in references(condition) if not one.startswith(OF_TABLE)}
-    for name in sorted(named - {"component"} - set(whole.questions) - set(whole.facts)):
+    moments = {MEASURED + name for name in whole.questions}
+    for name in sorted(named - {"component"} - set(whole.questions) - set(whole.facts) - moments):
         yield Problem(where, f"there is no question or fact {name!r}", "name one that exists")
+    for name in timed_wrongly(condition):
+        yield Problem(where, f"{name!r} is compared with no answer", "use above_answer or at_most_answer")
     for table in alternatives(condition):
         for name, test in table.items():
             known = _values(whole, name)

@@ -31,7 +31,13 @@ def sums(profile_name: str) -> Mapping[str, Sum]:
         "leakage_gate_ma": partial(_leakage_gate_ma, profile_name),
         "device_fit": partial(_device_fit, profile_name),
         "earth_limit_ohm": partial(_earth_limit_ohm, profile_name),
+        "total": _total,
     }
+
+
+def _total(of: Sequence[Possible]) -> Possible:
+    """Return what numbers come to together; None where one is not known."""
+    return frozenset(map(sum, product(*(one or () for one in of)))) if all(of) else None
 
 
 def _power_mismatch(of: Sequence[Possible]) -> Possible:
