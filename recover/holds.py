@@ -393,7 +393,8 @@ def _outlived(answers: Answers, release: Release) -> Iterator[str]:
         answer = next((one for one in answers.history.get(key, []) if one.line == line), None)
         until = good_until(answers, question, answer) if question and answer else None
         if question and answer and until and until <= answers.now:
-            yield f"slate {question.slate} ({answers.in_words(answer)}) held until {show_moment(until.astimezone(answers.zone))}"
+            ended = show_moment(until.astimezone(answers.zone))
+            yield f"slate {question.slate} ({answers.in_words(answer)}) held until {ended}"
 
 
 def _without(release: Release, before: Iterable[Hold]) -> Iterator[str]:
