@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from typing import Any, Literal
 
 from recover.answers import RENEWED, Answer, Answers, Release, key_of, seen_at, split_key
@@ -283,10 +283,13 @@ def is_evidence(question: Question) -> bool:
 
 
 def good_until(answers: Answers, question: Question, answer: Answer) -> datetime | None:
-    """Return when evidence is out of date; None where it keeps, or nobody wrote down when it was measured."""
+    """Return when evidence is out of date; None where it keeps, or nobody wrote down when it was measured.
+
+    Hours are counted as they pass: the night the clocks go back gives none away.
+    """
     if not question.holds_for or answer.measured is None:
         return None
-    return answer.measured + timedelta(hours=answers.limits[question.holds_for])
+    return answer.measured.astimezone(UTC) + timedelta(hours=answers.limits[question.holds_for])
 
 
 def _when(answers: Answers, question: Question, answer: Answer, dated: bool) -> Iterator[str]:
@@ -415,7 +418,8 @@ def _outlived(answers: Answers, release: Release) -> Iterator[str]:
         answer = next((one for one in answers.history.get(key, []) if one.line == line), None)
         until = good_until(answers, question, answer) if question and answer else None
         if question and answer and until and until <= answers.now:
-            yield f"slate {question.slate} ({answers.in_words(answer)}) held until {show_moment(until)}"
+            ended = show_moment(until.astimezone(answers.zone))
+            yield f"slate {question.slate} ({answers.in_words(answer)}) held until {ended}"
 
 
 def _without(release: Release, before: Iterable[Hold]) -> Iterator[str]:
