@@ -20,9 +20,9 @@ from recover.job import Job
 from recover.journal import utc_now
 from recover.kiln import JOB, Address, is_listed, kind_of, within
 from recover.measures import show_moment
+from recover.outcomes import outcome
 from recover.profiles import Profile, limits, profile
 from recover.questions import Question, Questionnaire, Section, questionnaire
-from recover.rules.outcomes import outcome
 from recover.rules.sheets import Closure, Notice, ReferralLine, closures, notices, referral
 from recover.rules.table import COMPONENT_TABLES, Card, Outcome, Table, evaluate, fingerprint, table
 from recover.wetmap import Wet, wet_map, wetness

@@ -32,8 +32,8 @@ Condition = dict[str, Any] | list[dict[str, Any]]
 
 NUMBER_TESTS = frozenset({"below", "at_least", "above"})
 ANSWER_TESTS = frozenset({"above_answer", "at_most_answer"})
-OF_TABLE = "outcome:"
-"""How a condition names what a rule table makes of a component."""
+OF_TABLE, SINCE = "outcome:", " since "
+"""How a condition names what a rule table makes of a component; by what was seen since something was renewed."""
 
 TESTS = NUMBER_TESTS | ANSWER_TESTS | {"lacks"}
 

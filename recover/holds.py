@@ -17,9 +17,9 @@ from recover.answers import RENEWED, Answer, Answers, Release, key_of, seen_at, 
 from recover.conditions import OF_TABLE, Condition, alternatives, holds
 from recover.kiln import JOB, Address, is_listed, kind_of, within
 from recover.measures import show_hours, show_moment
+from recover.outcomes import inputs_of
 from recover.profiles import Duty, Profile, profile
 from recover.questions import Question
-from recover.rules.outcomes import inputs_of
 from recover.rules.sheets import HoldPoint, Need, duties, hold_points
 
 HoldState = Literal["closed", "ready for release", "released"]

@@ -10,9 +10,9 @@ from recover.assessment import assess_answers
 from recover.bench import bench_value
 from recover.engineering.judged import sums
 from recover.journal import Event
+from recover.outcomes import outcome
 from recover.profiles import limits
 from recover.questions import questionnaire
-from recover.rules.outcomes import outcome
 from recover.wetmap import wetness
 
 ZONE = ZoneInfo("Europe/London")

@@ -18,9 +18,9 @@ from recover.engineering.judged import sums
 from recover.holds import is_evidence
 from recover.job import open_job
 from recover.journal import Event
+from recover.outcomes import outcome
 from recover.profiles import limits
 from recover.questions import Question, questionnaire
-from recover.rules.outcomes import outcome
 from recover.wetmap import wetness
 from tests.conftest import ZONE
 

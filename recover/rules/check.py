@@ -11,11 +11,10 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import product
 
-from recover.conditions import OF_TABLE, Condition, holds, named_values, references, thresholds
+from recover.conditions import OF_TABLE, SINCE, Condition, holds, named_values, references, thresholds
 from recover.errors import Problem
 from recover.profiles import PROFILES, limits, own_limits, profile
 from recover.questions import Fact, Questionnaire, condition_problems
-from recover.rules.outcomes import SINCE
 from recover.rules.sheets import HoldPoint, closures, hold_points, notices, referral
 from recover.rules.table import TABLES, Card, Table, input_values, plain, table, tasks
 from recover.sources import Citation, bibliography

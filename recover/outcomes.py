@@ -13,11 +13,9 @@ from collections.abc import Iterator
 from datetime import datetime
 
 from recover.answers import RENEWED, Answers, seen_at, split_key
-from recover.conditions import OF_TABLE, Possible, holds
+from recover.conditions import OF_TABLE, SINCE, Possible, holds
 from recover.kiln import Address, holds_address, is_listed, within
 from recover.rules.table import Table, input_values, outcome_of, table
-
-SINCE = " since "
 
 
 def outcome(answers: Answers, name: str, at: Address) -> Possible:
