@@ -216,6 +216,140 @@ def test_a_list_made_shorter_still_speaks_of_what_was_left_out():
     assert any("is not listed" in problem.what for problem in assessed_at(shorter).problems)
 
 
+# ---------------------------------------------------------------------------------------- parts, tests, hazards, people
+
+LATE = {"measured": NOW}
+
+
+@pytest.mark.parametrize(
+    ("key", "change", "need"),
+    [
+        (f"gear.works{K}/device/cutout", {"value": "fails"}, "every switching and protective device"),
+        (f"wire.strands{K}/wiring/power", {"value": "corroded"}, "every length of wiring"),
+        (f"element.look{K}/element/1", {"value": "broken"}, "every element, tail and connector"),
+        (f"probe.off_ice{K}/probe/1", {"value": 50}, "every probe and its cable"),
+        (f"layer.look{K}/part/wall/layer/2", {"value": "soft"}, "every part of the lining"),
+        (f"casing.rust{K}/casing/base", {"value": "through"}, "casing, base, stand and hinges"),
+    ],
+)
+def test_a_new_part_that_fails_is_not_excused_by_having_been_replaced(key, change, need):
+    """Each was replaced or mended before; what was seen of it since speaks of the new part."""
+    events = said(unsigned(), key, **change, **LATE)
+
+    assert need in unmet(events, "energise") + unmet(events, "own_heat")
+
+
+@pytest.mark.parametrize(
+    ("renewed", "need"),
+    [
+        (f"gear.replaced{K}/device/rcd", "residual-current device"),
+        (f"gear.replaced{K}/device/contactor", "everything that is there to switch it off"),
+        (f"gear.replaced{K}/device/cutout", "tried, and it works"),
+        (f"wire.replaced{K}/wiring/power", "every length of wiring at or above"),
+        (f"element.replaced{K}/element/1", "insulation resistance of the elements"),
+        (f"probe.replaced{K}/probe/1", "suit the probe that is there"),
+        (f"control.replacement{K}", "reads the room"),
+    ],
+)
+def test_a_test_that_is_older_than_its_part_is_none(renewed, need):
+    """What is renewed after the tests is tested again."""
+    events = said(unsigned(), renewed, **LATE)
+
+    assert need in unmet(events, "energise") + unmet(events, "own_heat")
+    assert "older than what was renewed since" in unmet(events, "energise") + unmet(events, "own_heat")
+
+
+def test_what_is_to_be_dried_and_tested_is_not_done_by_itself():
+    """Silt in a coil is `treat`: rinsed, dried, measured; until somebody says so it is not done."""
+    events = said(unsigned(), f"element.look{K}/element/5", value="silt", **LATE)
+
+    assert "every element, tail and connector" in unmet(events, "energise")
+
+
+def test_a_hazard_that_is_found_again_is_open_until_it_is_cleared_again():
+    found = said(unsigned(), "safe.hazards", value=["mould"], **LATE)
+    cleared = said(
+        found, "hazard.cleared@hazard/mould", state="given", value="cleared", who="S. Pecialist", role="specialist",
+        document="Report 9", **LATE,
+    )  # fmt: skip
+    after = (LATER + timedelta(minutes=2)).isoformat(timespec="seconds")
+    again = said(cleared, f"event.mould{K}", value="visible", measured=after)
+
+    assert states(found)["hazards"].state == "closed"
+    assert states(cleared)["hazards"].state == "ready for release"
+    assert states(again)["hazards"].state == "closed"
+
+
+def test_a_sample_that_found_asbestos_is_not_answered_away():
+    found = said(unsigned(), f"safe.asbestos{K}", value="tested_positive", **LATE)
+    papers = said(found, f"safe.asbestos{K}", value="papers", document="a letter", **LATE)
+
+    assert states(papers)["hazards"].state == "closed"
+
+
+@pytest.mark.parametrize(
+    "told", [{f"control.reached{K}/controller/electronic": "dry"}, {f"wire.reached{K}/wiring/terminals": "dry"}]
+)
+def test_what_sits_in_a_box_that_stood_in_water_is_not_dry_by_a_look(told):
+    """The box stood in water: the controller and the wiring that ends there are as wet as they may be."""
+    ((key, value),) = told.items()
+    found = assessed_at(said(unsigned(), key, value=value, **LATE))
+    at = key.partition("@")[2]
+
+    assert {one.outcome.high for one in found.findings if one.at == at} == {"replace"}
+
+
+@pytest.mark.parametrize("name", ["cutout", "rcd", "contactor"])
+def test_a_list_that_is_short_from_the_start_does_not_fit(name):
+    left = [one for one in ("breaker", "rcd", "isolator", "contactor", "cutout") if one != name]
+    left = [one for one in left if name != "contactor" or one != "safety_contactor"]
+    events = said(unsigned(), f"gear.devices{K}", value=left)
+
+    assert "answers that fit together" in unmet(events, "energise")
+
+
+def test_only_who_attested_it_signs_for_it():
+    """E. Lectrician proved it dead: another electrician, named anywhere or nowhere, does not sign for that."""
+    events = tuple(
+        replace(event, by="Z. Other") if event.data.get("duty") == "prove_dead" else event for event in completed()
+    )
+
+    assert states(events)["isolated"].state == "ready for release"
+    assert "did not attest it; E. Lectrician did" in states(events)["isolated"].ended[0].ended
+
+
+def test_no_alternative_to_a_residual_current_device_where_the_supply_is_tt():
+    """On a TT supply nothing else disconnects in time (IEC 60364-4-41, from memory)."""
+    paper = {"value": "alternative", "document": "paper 5", **LATE}
+    tn = said(unsigned(), f"energise.rcd{K}", **paper)
+    tt = said(tn, f"supply.earthing{K}", value="tt", **LATE)
+
+    assert not unmet(tn, "energise")
+    assert "residual-current device" in unmet(tt, "energise")
+
+
+def test_water_on_what_was_switched_on_counts_as_energised_wet():
+    found = assessed_at(said(unsigned(), f"event.moved{K}", value=["powered"], **LATE))
+
+    assert found.answers.fact("energised_wet", "kiln/1") == {"yes"}
+
+
+def test_an_older_form_typed_later_changes_nothing_that_stands():
+    """A form of last year with the right letter and a small device: what was read today stands."""
+    events = said(unsigned(), f"control.set_type{K}", value="K", **LATE)
+    events = said(events, f"control.set_type{K}", value="S", measured="2026-05-01T09:00:00+00:00")
+
+    assert answers_at(events).word("control.set_type", "kiln/1") == "K"
+
+
+def test_a_mistyped_time_to_come_holds_up_no_true_reading():
+    wrong = said(unsigned(), f"zone.insulation{ZONE}", value=1.4, measured="2031-01-01T09:00:00+00:00")
+    right = said(wrong, f"zone.insulation{ZONE}", value=1.5, **LATE)
+
+    assert "zone 1" in unmet(wrong, "energise").lower()
+    assert not unmet(right, "energise")
+
+
 # ---------------------------------------------------------------------------------------- releases end
 
 
