@@ -6,6 +6,7 @@ there, one that stands alone everywhere. What is optional is left out unless it 
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import cache
 from typing import Any
 
@@ -84,11 +85,16 @@ def told(name: str) -> dict[str, dict[str, Any]]:
 
 @cache
 def _completed(name: str) -> tuple[dict[str, Any], dict[str, dict[str, Any]]]:
+    return complete(KILNS[name])
+
+
+def complete(kiln: Mapping[str, Any]) -> tuple[dict[str, Any], dict[str, dict[str, Any]]]:
+    """Return an answer to everything that is asked of a kiln, and what is said beside some of the answers."""
     values: dict[str, Any] = {}
     beside: dict[str, dict[str, Any]] = {}
     for question in questionnaire().question:
         for at in answers_from(values, told=beside).instances(question):
-            said = _said(KILNS[name], question, key_of(question.id, at))
+            said = _said(kiln, question, key_of(question.id, at))
             if said is NOT_THERE:
                 said, beside[key_of(question.id, at)] = "", {"state": "not_applicable", "value": None}
             elif isinstance(said, tuple):
@@ -99,7 +105,7 @@ def _completed(name: str) -> tuple[dict[str, Any], dict[str, dict[str, Any]]]:
     return values, beside
 
 
-def _said(kiln: dict[str, Any], question: Question, key: str) -> Any:
+def _said(kiln: Mapping[str, Any], question: Question, key: str) -> Any:
     """Return what a kiln says to a question: its own, else that nothing is the matter; None where it is optional."""
     named = next((one for one in (key, question.id) if one in kiln), None)
     if named is not None:

@@ -1,0 +1,147 @@
+"""Everything that can fire does, on some job, and not on its neighbour: a check that never fires guards nothing."""
+
+import tomllib
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from recover.answers import Answers
+from recover.questions import problems_of, questionnaire
+from tests.conftest import NOW, SEEN, answers_from, assessed, events_of
+from tests.fires import firings
+from tests.gates import answers_at
+from tests.kilns import KILNS, complete, states
+
+FILE = tomllib.loads((Path(__file__).parent / "vectors" / "fires.toml").read_text())
+BASES = {base["id"]: {**KILNS[base["of"]], **base.get("answers", {})} for base in FILE["base"]}
+ROWS = {row["name"]: row for row in FILE["fires"]}
+ZONE, LID = "zone.insulation@kiln/1/zone/1", "earth.ohm@kiln/1/bond/lid"
+EARLIER, LATER = "2026-03-10T08:00:00+00:00", "2026-03-10T10:00:00+00:00"
+
+
+@cache
+def base(name):
+    """Return the answers of a base and what is said beside them."""
+    return complete(BASES[name])
+
+
+@cache
+def at_base(name) -> Answers:
+    return answers_from(base(name)[0], told=base(name)[1])
+
+
+def changed(row):
+    """Return the answers of a row's base with its one change."""
+    values, told = base(row["base"])
+    key, value = row["key"], row.get("value")
+    beside = {name: more for name, more in told.items() if name != key}
+    if "measured" in row:
+        beside[key] = {"measured": row["measured"]}
+    return answers_from({**values, key: value}, told=beside)
+
+
+def test_everything_that_can_fire_has_a_row_and_no_row_speaks_of_nothing():
+    assert sorted(set(firings()) - set(ROWS)) == []
+    assert sorted(set(ROWS) - set(firings())) == []
+    assert len(ROWS) == len(FILE["fires"])
+
+
+@pytest.mark.parametrize("name", ROWS)
+def test_it_fires_on_one_job_and_not_on_its_neighbour(name):
+    row = ROWS[name]
+    fires = firings()[name].fires
+
+    assert fires(at_base(row["base"])) != fires(changed(row))
+
+
+# ---------------------------------------------------------------------------------------- order of testing
+
+
+def told_later(base_of, *more):
+    """Return the answers of a kiln with further answers, each a key, a value and when it was measured."""
+    values, told = base(base_of)
+    events = list(events_of(values, told))
+    for key, value, measured in more:
+        event = next(one for one in events_of({key: value}) if one.kind != "instrument")
+        at = {"n": len(events) + 1, "data": {**event.data, "measured": measured}}
+        events.append(type(event)(**{**vars(event), **at}))
+    return answers_at(tuple(events), NOW)
+
+
+def misfits(answers):
+    return {check.id for check, _ in answers.misfits()}
+
+
+def missing(answers, point="energise"):
+    return [str(one) for hold in states(answers) if hold.point.id == point for one in hold.unmet]
+
+
+@pytest.mark.parametrize(
+    ("readings", "fires"),
+    [
+        ([(LID, 0.05, LATER)], False),  # passed before, and measured again
+        ([(LID, 3, EARLIER), (LID, 0.05, LATER)], False),  # passed at the time of the insulation, by the base's reading
+        ([(LID, 3, SEEN), (LID, 0.05, LATER)], True),  # mended after the insulation was measured
+        ([(LID, 3, SEEN), (LID, 0.05, LATER), (ZONE, 4.2, LATER)], False),  # and the insulation measured again
+        ([(LID, 3, LATER)], True),
+    ],
+)
+def test_earth_passes_before_insulation_is_measured(readings, fires):
+    """Common practice: what is not bonded to earth shows no leak to it. One part of the kiln is enough."""
+    found = told_later("rotary", *readings)
+
+    assert ("earth-before-insulation" in misfits(found)) == fires
+    assert not fires or missing(found)
+
+
+def test_insulation_that_was_measured_an_hour_before_the_earth_closes():
+    values, told = base("rotary")
+    found = answers_from(values, told={**told, ZONE: {"measured": EARLIER}, "safe.dead@kiln/1": {"measured": EARLIER}})
+
+    assert misfits(found) == {"earth-before-insulation"}
+    assert missing(found)
+
+
+@pytest.mark.parametrize("key", [ZONE, LID, "element.ohm@kiln/1/element/2", "zone.ohm@kiln/1/zone/1",
+                                 "wire.insulation@kiln/1/wiring/power"])  # fmt: skip
+def test_nothing_is_measured_before_the_kiln_is_proven_dead(key):
+    value = base("rotary")[0][key]
+    value = value[0] if isinstance(value, tuple) else value
+    early = told_later("rotary", (key, value, LATER))
+    order = {one for one in misfits(early) if one.endswith("-read-before-dead")}
+    assert order == set()
+
+    opened = told_later("rotary", ("safe.dead@kiln/1", "no", "2026-03-10T09:30:00+00:00"), (key, value, LATER),
+                        ("safe.dead@kiln/1", "proven", "2026-03-10T11:00:00+00:00"))  # fmt: skip
+    assert {one for one in misfits(opened) if one.endswith("-read-before-dead")}
+    assert any("before the kiln was locked off" in one for one in missing(opened))
+    assert missing(opened, "isolated") == []
+
+
+def test_a_misfit_that_a_worse_answer_would_mend_keeps_nothing_closed_by_itself():
+    """Fresh water against a salt meter: brackish would fit, so the outcomes count it already."""
+    found = told_later("rotary", ("event.conductivity", 5000, SEEN))
+
+    assert "salt-and-meter" in misfits(found)
+    assert not any("fit together" in one for one in missing(found))
+
+
+def test_a_moment_is_compared_with_a_moment():
+    whole = questionnaire()
+    check = replace(whole.check[0], when={"measured:earth.ohm": {"above": 3}})
+    nobody = replace(whole.check[0], id="other", when={"measured:nobody": {"above_answer": "event.water_out"}})
+    problems = [str(one) for one in problems_of(replace(whole, check=[check, nobody]))]
+
+    assert any("compared with no answer" in one for one in problems)
+    assert any("there is no question or fact 'measured:nobody'" in one for one in problems)
+
+
+def test_what_was_seen_before_the_water_is_said():
+    told = {"event.silt@kiln/1": {"measured": "2026-03-01T09:00:00+00:00"}}
+    found = assessed({"scope.kilns": 1, "event.water_in": "2026-03-07T18:00:00+00:00", "event.silt@kiln/1": "none"},
+                     told=told)  # fmt: skip
+
+    assert any("before the water came" in str(one) for one in found.problems)
+    assert not assessed({"scope.kilns": 1, "event.silt@kiln/1": "none"}).problems
