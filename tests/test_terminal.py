@@ -284,7 +284,8 @@ def test_back_leads_to_what_was_answered_in_an_earlier_sitting(tmp_path, prepare
     desk.send("back\r")
     desk.wait_for("help ? How is it isolated?")
     desk.send("back\r")
-    desk.wait_for("So far: yes: locked and the key held", "Signed as A. Repairer, kiln repairer; by: NAME changes it.", "help ? Is the kiln isolated")
+    signed = "Signed as A. Repairer, kiln repairer; by: NAME changes it."
+    desk.wait_for("So far: yes: locked and the key held", signed, "help ? Is the kiln isolated")
     desk.send("2\r")
     desk.wait_for("help ? Did water reach the socket")
 
@@ -354,10 +355,10 @@ class OneAnswer:
     def __init__(self, given):
         self.given, self.told = given, []
 
-    def ask(self, asked):
+    def ask(self, _asked):
         return self.given
 
-    def refuse(self, asked, message):
+    def refuse(self, _asked, message):
         raise AssertionError(message)
 
     def tell(self, message):

@@ -67,7 +67,7 @@ class Session:
         self.by, self.who, self.source, self.call = by, by, source, call
         self._begun_at = len(journal.events)
         self.role_before = self._role_spoken(by) if live else ""
-        self.role = role or self.role_before
+        self.role, self._role_said = role or self.role_before, bool(role)
         self.live, self.clock = live, clock
         self.measured: datetime | None = None
         self._when: datetime | None = None
@@ -117,9 +117,9 @@ class Session:
     def _say_role(self) -> None:
         """Say in which role somebody sits down again, where it was not said anew or is another one than before."""
         titles, before = dict(self._every_role()), self.role_before
-        if before and self.role == before:
+        if before and not self._role_said:
             self.prompter.tell(f"{self.by}, {titles.get(before, before)}, as before in this job; --as ROLE changes it.")
-        elif before:
+        elif before and before != self.role:
             now = titles.get(self.role, self.role)
             self.prompter.tell(f"{self.by} spoke as {titles.get(before, before)} before; from here on as {now}.")
 

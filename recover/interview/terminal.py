@@ -159,9 +159,7 @@ class Terminal:
             return self._reading(asked, typed) if asked.item.question.kind == "reading" else self._said(asked, typed)
         except (KeyboardInterrupt, Turned) as broken_off:
             if not (isinstance(broken_off, Turned) and isinstance(broken_off.reply, Back)):
-                self.say(
-                    f"\n  ! Not kept: slate {asked.slate}, {_in_words(asked, typed)}. The rest was not said."
-                )
+                self.say(f"\n  ! Not kept: slate {asked.slate}, {_in_words(asked, typed)}. The rest was not said.")
             raise
 
     def refuse(self, _asked: Asked, message: str) -> None:
