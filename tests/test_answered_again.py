@@ -330,4 +330,4 @@ def test_a_file_with_faults_says_how_many_answers_were_kept(new):
     problems = by_file(open_job(new), AnswersFile("A", answer=answers), "f", "A", tell=lines.append)
 
     assert len(problems) == 1
-    assert lines[-1].startswith("1 answers kept")
+    assert lines[-1].startswith("Kept 1 of 2 answers.")

@@ -440,3 +440,80 @@ def test_a_reading_beyond_the_range_of_the_meter_is_kept_as_at_least_that(tmp_pa
 
     assert desk.interrupt() == 130
     assert interview_of(folder).answers.given[OF_EACH_KIND["reading"]].at_least
+
+
+# ---------------------------------------------------------------------------------------- broken off, taken up, again
+
+
+def test_a_call_that_was_broken_off_goes_on_where_it_was_left_and_writes_its_sheets(tmp_path):
+    folder = tmp_path / "job"
+    desk = Desk("start", str(folder), "--profile", "uk", "--zone", "Europe/London", "--by", "A. Repairer")
+    types(desk, ("help ? What heats the kiln?", "1"))
+    desk.wait_for("help ? How many kilns")
+    assert desk.interrupt() == 130
+    assert f"Go on with: recover start {folder}".replace(" ", "") in desk.text
+
+    desk = Desk("start", str(folder))
+    types(desk, ("help ? How many kilns", "1"), ("? Which supplies", "leave"))
+    desk.wait_for("Next, on site:")
+    assert desk.finish() == 0
+    assert list((folder / "papers").glob("tag-draft*"))
+    assert [event.kind for event in open_job(folder).events].count("start") == 1
+
+
+def test_what_was_typed_before_who_says_so_is_said_not_to_be_kept(at_the_kiln):
+    before = (at_the_kiln / "journal.jsonl").read_bytes()
+    desk = sits_down(at_the_kiln, *AS)
+    types(desk, (PROVEN, "1"))
+    desk.wait_for("? Who says so?")
+
+    assert desk.interrupt() == 130
+    assert "Notkept:slate16," in desk.text
+    assert (at_the_kiln / "journal.jsonl").read_bytes() == before
+
+
+def test_the_words_are_listed_once_a_sitting_and_on_help(at_the_kiln):
+    desk = sits_down(at_the_kiln, *AS)
+    types(desk, ("not inspected: why", "slate 8"), ("A number, or: help ? Is the standing water gone", "help"),
+          ("not inspected: why", "?"), (PROVEN, "leave"))  # fmt: skip
+    desk.wait_for("Which section?")
+
+    assert desk.interrupt() == 130
+    assert interview_of(at_the_kiln).answers.given["safe.water_gone"].state == "unknown"
+
+
+def test_a_meter_is_registered_by_the_words_of_the_trade_and_the_next_reading_is_taken_with_the_same(
+    tmp_path, prepared
+):
+    folder = tmp_path / "job"
+    _answer_all_but(folder, prepared)
+    known = set(interview_of(folder).answers.instruments)
+    desk = Desk("inspect", str(folder), *AS)
+    types(desk, ("Which section?", "40-1"), ("? Insulation resistance of the wiring", "300 Mohm"),
+          ("? With which instrument?", "new"), ("counts for this reading", "pen tester"),
+          ("! 'pen tester' is none of these lines", "MFT"), ("? Maker and model?", "own make"),
+          ("? Serial number?", "77"), ("? Calibrated until?", "next winter"),
+          ("! 'next winter' is not a date", "1.12.2099"), ("? Test voltage (V)", "500"), ("? Air temperature", "11"),
+          ("? Relative humidity", "101"), ("expected 0 % to 100 %", "62"),
+          ("Which section?", "s 40-2"), ("? Insulation resistance of the wiring", "500 Mohm"),
+          ("500 V, 11 °C, 62 %", "same"))  # fmt: skip
+    desk.wait_for("Which section?")
+
+    assert desk.interrupt() == 130
+    answers = interview_of(folder).answers
+    (new,) = set(answers.instruments) - known
+    assert (answers.instruments[new].what, answers.instruments[new].calibrated) == (
+        "multifunction tester",
+        "2099-12-01",
+    )
+    last = open_job(folder).events[-1].data
+    assert (last["instrument"], last["value"]) == (new, 500)
+    assert last["details"] == {"test_volts": 500.0, "air_c": 11.0, "humidity_percent": 62.0}
+
+
+def test_what_is_missing_stands_first_in_the_menu(at_the_kiln):
+    desk = Desk("inspect", str(at_the_kiln), *AS)
+    types(desk, ("a What is missing for “Hands off”", "a"), ("So far:", "leave"))
+    desk.wait_for("Which section?")
+
+    assert desk.interrupt() == 130

@@ -74,7 +74,7 @@ def by_file(
         tell(line)
     script.finish()
     if script.problems:
-        tell(f"{kept} answers kept; what was not stands below. Correct it in the file and read the file in again.")
+        tell(f"Kept {kept} of {len(file.answer)} answers. Correct the others in the file and read it in again.")
     return tuple(script.problems)
 
 

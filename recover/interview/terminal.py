@@ -99,7 +99,9 @@ class Terminal:
         def chosen(typed: str) -> str | ToSlate | Gap | None:
             if typed.lower() == "leave":
                 return None
-            special = slate_in(typed) or lacks.get(typed.lower())
+            bare = slate_in(f"slate {typed}")
+            beyond = bare if bare and (bare.which or bare.number > len(menu)) else None
+            special = slate_in(typed) or beyond or lacks.get(typed.lower())
             return special or menu[_line_of(typed, len(menu))].section.id
 
         to = chosen(self._line("Which section?", chosen))
