@@ -32,7 +32,7 @@ from recover.kiln import (
     name_of,
     within,
 )
-from recover.measures import read_moment, read_quantity, read_whole, show_moment, show_quantity
+from recover.measures import AT_STAKE, read_moment, read_quantity, read_whole, show_moment, show_quantity
 from recover.questions import Check, Detail, Fact, Family, Question, Questionnaire
 
 State = Literal["given", "unknown", "not_inspected", "not_applicable"]
@@ -732,8 +732,8 @@ def decode(question: Question, value: Any, zone: ZoneInfo) -> Any:
     return datetime.fromisoformat(value).astimezone(zone) if question.kind == "moment" else value
 
 
-def read_value(question: Question, said: Any, zone: ZoneInfo) -> Any:
-    """Read what a person said as the plain value that the journal holds. Raises AnswerError."""
+def read_value(question: Question, said: Any, zone: ZoneInfo, today: date | None = None) -> Any:
+    """Read what a person said, on the day `today`, as the plain value that the journal holds. Raises AnswerError."""
     if question.kind == "several":
         return _several(question, [said] if isinstance(said, str) else list(said))
     text = str(said).strip()
@@ -742,7 +742,7 @@ def read_value(question: Question, said: Any, zone: ZoneInfo) -> Any:
     if question.kind == "choice":
         return _choice(question, text)
     if question.kind == "moment":
-        return read_moment(text, zone).isoformat()
+        return read_moment(text, zone, today).isoformat()
     if question.kind in ("number", "reading"):
         return _number(question, text)
     return text
@@ -761,7 +761,7 @@ def read_details(question: Question, said: Mapping[str, Any]) -> dict[str, float
 
 def read_detail(detail: Detail, said: str) -> float:
     """Read one detail of a reading in its unit. Raises AnswerError."""
-    value = read_quantity(said, detail.unit)
+    value = read_quantity(said, detail.unit, bounds=_bounds(detail.at_least, detail.at_most, detail.unit))
     _bounded(value, detail.at_least, detail.at_most, detail.unit)
     return value
 
@@ -793,7 +793,9 @@ def _number(question: Question, text: str) -> float:
     elif beyond_range(text):
         return _over_range(question, text)
     else:
-        number = read_quantity(text, question.unit, unit_needed=question.kind == "reading")
+        needed = question.kind == "reading" and question.unit in AT_STAKE
+        bounds = _bounds(question.at_least, question.at_most, question.unit)
+        number = read_quantity(text, question.unit, unit_needed=needed, bounds=bounds)
     _bounded(number, question.at_least, question.at_most, question.unit)
     return number
 
@@ -810,7 +812,7 @@ def _over_range(question: Question, text: str) -> float:
     least = text.strip().removeprefix(">")
     if question.worse != "less" or least.upper() == "OL":
         return question.over_range
-    number = read_quantity(least, question.unit, unit_needed=True)
+    number = read_quantity(least, question.unit, unit_needed=question.unit in AT_STAKE)
     _bounded(number, question.at_least, question.at_most, question.unit)
     return number
 
@@ -818,8 +820,15 @@ def _over_range(question: Question, text: str) -> float:
 def _bounded(number: float, at_least: float | None, at_most: float | None, unit: str) -> None:
     low, high = (float("-inf") if at_least is None else at_least), (float("inf") if at_most is None else at_most)
     if not low <= number <= high:
-        bounds = f"{show_quantity(low, unit)} to {show_quantity(high, unit)}"
+        bounds = _bounds(low, high, unit)
         raise AnswerError(f"{show_quantity(number, unit)} cannot be right here; expected {bounds}")
+
+
+def _bounds(at_least: float | None, at_most: float | None, unit: str) -> str:
+    """Return what can be right, as `0 % to 100 %`; empty where an end of it is open."""
+    if at_least is None or at_most is None:
+        return ""
+    return f"{show_quantity(at_least, unit)} to {show_quantity(at_most, unit)}"
 
 
 def _choice_names(question: Question) -> str:

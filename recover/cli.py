@@ -70,7 +70,7 @@ def start(job: Path, answers: Path | None, by: str | None, profile: str | None, 
           role: str | None, as_json: bool) -> None:  # fmt: skip
     """Take the call: a few questions, then the owner's first-days sheet, the bring list and the tag.
 
-    Makes the folder JOB, which holds the job from now on.
+    Makes the folder JOB, which holds the job from now on. A call that was broken off goes on where it was left.
 
     \b
     Example:  recover start school-kiln --profile uk --by "A. Repairer"
@@ -78,9 +78,9 @@ def start(job: Path, answers: Path | None, by: str | None, profile: str | None, 
     from recover.job import start as start_job
 
     file = _answers_file(answers)
-    by = by or (file.by if file else "") or _ask_name()
-    settings = _settings(job, file, profile, paper, zone)
-    opened = start_job(job, settings, by=by)
+    opened = _broken_off(job, profile, paper, zone)
+    by = by or (file.by if file else "") or (opened.events[0].by if opened else _ask_name())
+    opened = opened or start_job(job, _settings(job, file, profile, paper, zone), by=by)
     problems = _sit(opened, file, answers, by, role or "", call=True)
     _after_call(job, as_json)
     _end_with(problems)
@@ -110,7 +110,7 @@ def inspect(job: Path, answers: Path | None, from_form: bool, by: str | None, ro
     opened = open_job(job)
     by = by or (file.by if file else "") or opened.events[0].by
     problems = _type_in(opened, by, role or "") if from_form else _sit(opened, file, answers, by, role or "")
-    click.echo(f"Kept in {job}. Next: recover photo {job} FOLDER, then recover report {job}")
+    _after_visit(job)
     _end_with(problems)
 
 
@@ -319,7 +319,8 @@ def _sit(
     try:
         sittings.at_terminal(job, by, role, say=click.echo, call=call)
     except (KeyboardInterrupt, EOFError):
-        click.echo(f"\nLeft. All that was answered is kept. Go on with: recover inspect {job.folder}", err=True)
+        verb = "start" if call else "inspect"
+        click.echo(f"\nLeft. All that was answered is kept. Go on with: recover {verb} {job.folder}", err=True)
         sys.exit(130)
     return ()
 
@@ -365,6 +366,40 @@ def _after_call(folder: Path, as_json: bool) -> None:
     _name_files(files)
     if decision["inspect"]:
         click.echo(f"Next, on site: recover inspect {folder}")
+
+
+def _broken_off(folder: Path, *settings: str | None) -> Job | None:
+    """Return a job whose call is still to be finished; None where there is none. Raises JobError on other settings."""
+    from recover.errors import JobError
+    from recover.interview import sittings
+    from recover.job import open_job
+
+    job = open_job(folder) if (folder / "journal.jsonl").is_file() else None
+    if job is None or not sittings.call_is_open(job):
+        return None
+    begun = (job.settings.profile, job.settings.paper, job.settings.zone)
+    if any(given and given != own for given, own in zip(settings, begun, strict=True)):
+        raise JobError(
+            f"{folder}: was begun with {', '.join(begun)}, which stand; leave the options out, or begin anew"
+        )
+    return job
+
+
+def _after_visit(folder: Path) -> None:
+    """Name the next step: the hold points, while any is not released; and the call, where it was broken off."""
+    from recover.assessment import answers_of
+    from recover.holds import hold_states
+    from recover.interview import sittings
+    from recover.job import open_job
+
+    job = open_job(folder)
+    closed = any(hold.state != "released" for hold in hold_states(answers_of(job), job.settings.profile))
+    holds = [f"recover log {folder} (what is missing, and who signs)"] if closed else []
+    click.echo(
+        f"Kept in {folder}. Next: {', '.join([*holds, f'recover photo {folder} FOLDER'])}, then recover report {folder}"
+    )
+    if sittings.call_is_open(job):
+        click.echo(f"The call is not finished, and its sheets are not written: recover start {folder}")
 
 
 def _name_files(files: list[Path]) -> None:

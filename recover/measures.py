@@ -7,7 +7,7 @@ digits is refused, since it means a thousand to some and a thousandth to others.
 from __future__ import annotations
 
 import re
-from datetime import datetime
+from datetime import date, datetime, time, timedelta
 from fractions import Fraction
 from functools import cache
 from typing import Any
@@ -27,18 +27,36 @@ IMPERIAL = {"mm": "in", "degC": "degF", "kg": "lb"}
 _CUBED = re.compile(r"(?<=[a-z])[3³]")
 """People write m3 and m³; pint reads m**3."""
 
+AT_STAKE = {
+    "ohm": "12 ohm", "kohm": "4.7 kohm", "Mohm": "0.4 Mohm", "uS/cm": "350 uS/cm", "degC": "21 degC",
+}  # fmt: skip
+"""The units that are confused with a thousand of them, or degrees with others, each with an example.
+
+A reading in one of them is never a bare number.
+"""
+
+DONT_KNOW = ("?", "unknown", "dont know", "don't know", "do not know", "not known")
+"""How people write that they do not know."""
+
+_ISO = re.compile(r"(\d{4})-(\d\d?)-(\d\d?)")
+_DOTTED = re.compile(r"(\d\d?)\.(\d\d?)\.(\d{4})")
+_SLASHED = re.compile(r"(\d\d?)[/-](\d\d?)[/-](\d{4})")
+_CLOCK = re.compile(r"(.*?)(?:^|\s)\s*(\d\d?):(\d\d)")
+
 _NUMBER = re.compile(r"^\s*([+-]?\d+\s+\d+/\d+|[+-]?\d+/\d+|[+-]?\d*[.,]?\d+(?:[eE][+-]?\d+)?)\s*(.*?)\s*$")
 
 
-def read_quantity(text: str, unit: str, *, unit_needed: bool = False) -> float:
+def read_quantity(text: str, unit: str, *, unit_needed: bool = False, bounds: str = "") -> float:
     """Read a number as people write it and return it in `unit`; a bare number is in `unit` unless `unit_needed`.
+
+    `bounds` says what can be right, as `0 % to 100 %`; it stands in the refusal in the place of an example.
 
     Raises AnswerError with what was expected.
 
     >>> read_quantity("17 in", "mm"), read_quantity("1 1/2 h", "hour"), read_quantity("400 kohm", "Mohm")
     (431.8, 1.5, 0.4)
     """
-    example = f"a number and a unit, as in '430 {SYMBOLS.get(unit, unit)}'" if unit else "a number, as in '3'"
+    example = _example(unit, bounds, needed=unit_needed)
     found = _NUMBER.match(text.replace("\u2212", "-").replace("\u00a0", " "))
     if not found:
         raise AnswerError(f"{text!r} is not a number that can be read; expected {example}")
@@ -50,6 +68,15 @@ def read_quantity(text: str, unit: str, *, unit_needed: bool = False) -> float:
     return _convert(number, written, unit, example)
 
 
+def _example(unit: str, bounds: str, *, needed: bool) -> str:
+    """Return what would be taken: with an example where the unit must be written, else by the bounds."""
+    if not unit:
+        return "a number, as in '3'"
+    if bounds and not needed:
+        return f"a number from {bounds}"
+    return f"a number and a unit, as in '{AT_STAKE.get(unit, f'430 {SYMBOLS.get(unit, unit)}')}'"
+
+
 def read_whole(text: str) -> int:
     """Read a whole number. Raises AnswerError."""
     if not re.fullmatch(r"\s*\d+\s*", text):
@@ -57,17 +84,75 @@ def read_whole(text: str) -> int:
     return int(text)
 
 
-def read_moment(text: str, zone: ZoneInfo) -> datetime:
-    """Read a local date and clock time, `2026-03-07 18:00`, as a moment in the job's zone. Raises AnswerError."""
-    expected = "expected a date and a clock time, as in '2026-03-07 18:00'"
-    try:
-        moment = datetime.fromisoformat(text.strip())
-    except ValueError as error:
-        raise AnswerError(f"{text!r} is not a moment; {expected}") from error
-    if len(text.strip()) <= len("2026-03-07"):
-        raise AnswerError(f"{text!r} has no clock time; {expected} (guess the hour, and say so in a note)")
+def read_moment(text: str, zone: ZoneInfo, today: date | None = None) -> datetime:
+    """Read a local date and clock time as a moment in the job's zone. Raises AnswerError.
+
+    `2026-03-07 18:00`, `7.3.2026 18:00`; where `today` is known also `18:00` and `yesterday 18:00`.
+
+    >>> str(read_moment("yesterday 18:00", ZoneInfo("UTC"), date(2026, 3, 7)))
+    '2026-03-06 18:00:00+00:00'
+    """
+    written = text.strip()
+    moment = _iso(written) or _day_and_clock(written, today)
     moment = moment if moment.tzinfo else moment.replace(tzinfo=zone)
     return moment.astimezone(zone)
+
+
+def _iso(written: str) -> datetime | None:
+    """Read a moment in ISO form; None where it is in another form, or is a day without a clock time."""
+    try:
+        return datetime.fromisoformat(written) if len(written) > len("2026-03-07") else None
+    except ValueError:
+        return None
+
+
+def _day_and_clock(written: str, today: date | None) -> datetime:
+    expected = "expected a date and a clock time, as in '2026-03-07 18:00'"
+    found = _CLOCK.fullmatch(written)
+    if found is None and _day(written, None):
+        raise AnswerError(f"{written!r} has no clock time; {expected} (guess the hour, and say so in a note)")
+    day = _day(found[1].strip().rstrip(","), today) if found else None
+    try:
+        clock = time(int(found[2]), int(found[3])) if found else None
+    except ValueError:
+        clock = None
+    if day is None or clock is None:
+        raise AnswerError(f"{written!r} is not a moment; {expected}")
+    return datetime.combine(day, clock)
+
+
+def read_date(text: str) -> date:
+    """Read a date, `2026-12-01` or `1.12.2026`. Raises AnswerError."""
+    day = _day(text.strip(), None)
+    if day is None:
+        raise AnswerError(f"{text!r} is not a date; expected one as '2026-12-01'")
+    return day
+
+
+def _day(written: str, today: date | None) -> date | None:
+    """Read a day; None where it is none. Raises AnswerError where day and month can be told in two ways."""
+    if today is not None and written.lower() in ("", "today", "yesterday"):
+        return today - timedelta(days=written.lower() == "yesterday")
+    parts = _day_parts(written)
+    try:
+        return date(*parts) if parts else None
+    except ValueError:
+        return None
+
+
+def _day_parts(written: str) -> tuple[int, int, int] | None:
+    """Return year, month and day: ISO, day before month with points, with strokes where only one order can be meant."""
+    if found := _ISO.fullmatch(written):
+        return int(found[1]), int(found[2]), int(found[3])
+    if found := _DOTTED.fullmatch(written):
+        return int(found[3]), int(found[2]), int(found[1])
+    if not (found := _SLASHED.fullmatch(written)):
+        return None
+    one, other, year = (int(part) for part in found.groups())
+    months = [number for number in (one, other) if number <= 12]  # a month's number
+    if len(months) == 2 and one != other:
+        raise AnswerError(f"{written!r} can be read in two ways: day or month first; write it as '{year}-MM-DD'")
+    return (year, other, one) if one > 12 or one == other else (year, one, other)
 
 
 def show_quantity(value: float, unit: str, *, imperial: bool = False, figures: int = 3) -> str:

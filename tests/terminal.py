@@ -10,6 +10,7 @@ import pyte
 from recover.assessment import answers_of
 from recover.interview.engine import Interview
 from recover.job import open_job
+from recover.profiles import profile
 
 COLUMNS, LINES = 110, 60
 PATIENCE_S = 20
@@ -91,19 +92,20 @@ def answer(desk, item, prepared, instrument=None):
         said = prepared.value if question.kind == "several" else [prepared.value]
         desk.send(" ".join(str(names.index(name) + 1) for name in said) + "\r")
         if question.attested and question.may_open(prepared.value):
-            _who_says_so(desk, prepared, prepared.value in question.documented)
+            _shown(desk, prepared, question.attested, prepared.value in question.documented)
     else:
         desk.send(f"{prepared.value}\r")
         if question.kind == "reading":
             _reading(desk, question, prepared, instrument)
 
 
-def _who_says_so(desk, prepared, documented):
-    """Name a new person in the first role that may; and the paper, where one is asked for."""
-    desk.wait_for("Who says so?")
-    desk.send(f"new: {prepared.who or 'S. Omebody'}\r")
-    desk.wait_for("in which role?")
-    desk.send("1\r")
+def _shown(desk, prepared, attested, documented):
+    """Name a new person where a repairer may not say so; and the paper, where one is asked for."""
+    if "repairer" not in {role.id for role in profile("uk").roles_for(attested)}:
+        desk.wait_for("Who says so?")
+        desk.send(f"new: {prepared.who or 'S. Omebody'}\r")
+        desk.wait_for("in which role?")
+        desk.send("1\r")
     if documented:
         desk.wait_for("Which paper or photograph shows it?")
         desk.send(f"{prepared.document or 'none'}\r")

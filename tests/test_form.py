@@ -200,7 +200,7 @@ def test_every_only_if_names_the_slates_it_rests_on(question, view):
 
 def test_a_branch_is_said_by_slate_number():
     assert branch(questionnaire(), questionnaire().questions["safe.key"].ask_if) == (
-        "7 is 1 “yes: isolated, locked or key held, and tagged”"
+        "7 is 1 “yes: locked and the key held, or the plug pulled and kept; tagged”"
     )
 
 

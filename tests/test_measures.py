@@ -1,5 +1,6 @@
 """Numbers as people write them."""
 
+from datetime import date
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -79,6 +80,38 @@ def test_a_moment_is_local_to_the_job_and_survives_the_change_of_clocks():
 def test_a_moment_needs_date_and_clock(said, message):
     with pytest.raises(AnswerError, match=message):
         read_moment(said, BERLIN)
+
+
+@pytest.mark.parametrize(
+    ("said", "expected"),
+    [
+        ("27.11.2026 18:00", "2026-11-27 18:00"), ("27/11/2026 18:00", "2026-11-27 18:00"),
+        ("11/27/2026 18:00", "2026-11-27 18:00"), ("18:00", "2026-11-28 18:00"), ("9:05", "2026-11-28 09:05"),
+        ("today 18:00", "2026-11-28 18:00"), ("yesterday 18:00", "2026-11-27 18:00"),
+        ("2026-11-27 18:00", "2026-11-27 18:00"),
+    ],
+)  # fmt: skip
+def test_a_moment_is_read_as_people_write_it(said, expected):
+    assert f"{read_moment(said, BERLIN, date(2026, 11, 28)):%Y-%m-%d %H:%M}" == expected
+
+
+@pytest.mark.parametrize(
+    ("said", "message"),
+    [
+        ("03/04/2026 09:00", "can be read in two ways: day or month first; write it as '2026-MM-DD'"),
+        ("31.02.2026 09:00", "is not a moment"), ("27.11.2026", "has no clock time"), ("1.12", "is not a moment"),
+        ("25:00", "is not a moment"),
+    ],
+)  # fmt: skip
+def test_a_moment_that_could_be_another_is_refused_with_the_reason(said, message):
+    with pytest.raises(AnswerError, match=message):
+        read_moment(said, BERLIN, date(2026, 11, 28))
+
+
+def test_without_a_day_that_is_today_a_clock_time_alone_is_no_moment():
+    """A file is read in on any day."""
+    with pytest.raises(AnswerError, match="is not a moment"):
+        read_moment("18:00", BERLIN)
 
 
 def test_numbers_are_printed_with_their_unit():

@@ -5,7 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from recover.answers import key_of
+from recover.answers import key_of, split_key
+from recover.interview.engine import Item
 from recover.interview.prompter import Given, NoValue, Pass
 from recover.interview.script import load_answers
 from recover.interview.session import Session
@@ -15,7 +16,7 @@ from recover.questions import questionnaire
 from tests.terminal import Desk, answer, interview_of
 
 DEMO = Path(__file__).parents[1] / "examples" / "school-art-block"
-MENU = "A number, or: leave (everything is kept) ? Which section?"
+MENU = "leave (everything is kept) ? Which section?"
 AS = ("--as", "repairer")
 SECTIONS = [section.id for section in questionnaire().section]
 
@@ -104,7 +105,7 @@ def test_the_demo_answered_by_hand_from_start_to_end(tmp_path, prepared):
 def test_enter_alone_answers_nothing(tmp_path):
     folder = tmp_path / "job"
     desk = Desk("start", str(folder), "--profile", "uk", "--zone", "Europe/London", "--by", "A")
-    desk.wait_for("leave ? What heats the kiln?")
+    desk.wait_for("help ? What heats the kiln?")
     desk.send("\r")
     desk.wait_for("Nothing is preselected here", "What heats the kiln?")
 
@@ -117,10 +118,10 @@ def test_an_interrupt_that_comes_as_a_signal_is_not_lost(tmp_path, ask):
     """Between two prompts, or from outside, Ctrl-C is a signal and not a key."""
     folder = tmp_path / "job"
     desk = Desk("start", str(folder), "--profile", "uk", "--zone", "Europe/London", "--by", "A")
-    desk.wait_for("leave ? What heats the kiln?")
+    desk.wait_for("help ? What heats the kiln?")
     if ask != "What heats the kiln?":
         desk.send("1\r")
-        desk.wait_for(f"leave ? {ask}")
+        desk.wait_for(f"help ? {ask}")
     desk.child.kill(signal.SIGINT)
 
     assert desk.finish() == 130
@@ -236,7 +237,7 @@ def test_a_word_typed_at_a_list_of_choices_never_becomes_an_answer(tmp_path, wor
     start(folder, Settings("job", "uk", "A4", "Europe/London"), by="A. Repairer")
     desk = Desk("inspect", str(folder))
     open_section(desk, folder, "scope")
-    desk.wait_for("leave ? What heats the kiln?")
+    desk.wait_for("help ? What heats the kiln?")
     desk.send(f"{word}\r")
     expected = {"leave": MENU, "pass": "? How many kilns", "back": "This is the first question of this sitting"}
     desk.wait_for(expected.get(word, f"! '{word}' is none of these lines; expected one number from 1 to 3"))
@@ -253,7 +254,7 @@ def test_a_slip_in_the_last_field_of_a_reading_costs_only_that_field(tmp_path, p
     for shown, typed in (
         ("? Insulation resistance of the wiring alone", "clear"),
         ("! 'clear' is not a number that can be read", "0.18"),
-        ("! '0.18' has no unit", "0.18 Mohm"),
+        ("! '0.18' has no unit; expected a number and a unit, as in '0.4 Mohm'", "0.18 Mohm"),
         ("? With which instrument?", "1"),
         ("? Test voltage (V)", "250"),
         ("? Air temperature (°C)", "60 s"),
@@ -277,17 +278,16 @@ def test_back_leads_to_what_was_answered_in_an_earlier_sitting(tmp_path, prepare
     _answer_all_but(folder, prepared, "safe.supply_reached@kiln/1")
     desk = Desk("inspect", str(folder), *AS)
     open_section(desk, folder, "safe")
-    desk.wait_for("leave ? Did water reach the socket")
+    desk.wait_for("help ? Did water reach the socket")
     desk.send("back\r")
-    desk.wait_for("leave ? Who holds the lock and its only key?")
+    desk.wait_for("help ? Who holds the only key, or the pulled plug?")
     desk.send("back\r")
-    desk.wait_for("leave ? How is it isolated?")
+    desk.wait_for("help ? How is it isolated?")
     desk.send("back\r")
-    desk.wait_for("So far: yes: isolated, locked", "leave ? Is the kiln isolated")
+    signed = "Signed as A. Repairer, kiln repairer; by: NAME changes it."
+    desk.wait_for("So far: yes: locked and the key held", signed, "help ? Is the kiln isolated")
     desk.send("2\r")
-    desk.wait_for("Who says so?")
-    desk.send("1\r")
-    desk.wait_for("leave ? Did water reach the socket")
+    desk.wait_for("help ? Did water reach the socket")
 
     assert open_job(folder).events[-1].data["value"] == "off"
     assert desk.interrupt() == 130
@@ -304,7 +304,7 @@ def at_the_kiln(tmp_path, prepared):
 
 
 DEAD, PAPERS = "safe.dead@kiln/1", "safe.asbestos@kiln/1"
-PROVEN = "leave ? Is the kiln proven dead"
+PROVEN = "help ? Is the kiln proven dead"
 
 
 def sits_down(folder, *more):
@@ -334,13 +334,45 @@ def test_whoever_proved_it_dead_is_named_with_a_role_that_may(at_the_kiln):
     assert told(at_the_kiln, DEAD) == ("E. Lectrician", "electrician")
 
 
+def somebody_proves_another(folder):
+    """The electrician has spoken in this job before."""
+    answered(folder, "safe.water_gone", Given("yes"), by="E. Lectrician", role="electrician")
+
+
+def answered(folder, key, given, *, by="A. Repairer", role="repairer"):
+    """Answer one question at the kiln, without a terminal; return what was said to the person."""
+    name, at = split_key(key)
+    job, person = open_job(folder), OneAnswer(given)
+    with Journal(job.journal) as journal:
+        session = Session(job, journal, person, by=by, source="test", role=role, live=True)
+        session._ask_until_answered(Item(questionnaire().questions[name], at), [], [])
+    return person.told
+
+
+class OneAnswer:
+    """Says one thing and remembers what it is told."""
+
+    def __init__(self, given):
+        self.given, self.told = given, []
+
+    def ask(self, _asked):
+        return self.given
+
+    def refuse(self, _asked, message):
+        raise AssertionError(message)
+
+    def tell(self, message):
+        self.told.append(message)
+
+
 def test_who_is_known_is_a_number_and_enter_alone_names_nobody(at_the_kiln):
-    desk = sits_down(at_the_kiln, "--as", "competent_person")
-    types(desk, (PROVEN, "1"), ("1 A. Repairer, competent person A number, or: new", ""),
+    somebody_proves_another(at_the_kiln)
+    desk = sits_down(at_the_kiln, *AS)
+    types(desk, (PROVEN, "1"), ("1 E. Lectrician, registered electrician A number, or: new", ""),
           ("! Nothing is preselected here", "1"), ("Which section?", "leave"))  # fmt: skip
 
     assert desk.finish() == 0
-    assert told(at_the_kiln, DEAD) == ("A. Repairer", "competent_person")
+    assert told(at_the_kiln, DEAD) == ("E. Lectrician", "electrician")
 
 
 @pytest.mark.parametrize(("word", "shown"), [("back", PROVEN), ("pass", "Which section?"), ("leave", "Which section?")])
@@ -364,7 +396,8 @@ def test_the_worse_answer_asks_for_nobody(at_the_kiln):
 
 def test_without_a_role_it_is_asked_once_at_the_first_question_that_needs_it(at_the_kiln):
     desk = sits_down(at_the_kiln)
-    types(desk, ("? A. Repairer, in which role are you here?", "6"), (PROVEN, "1"), ("? Who says so?", "1"))
+    types(desk, ("? A. Repairer, in which role are you here?", "electrician"),
+          (PROVEN, "1"))  # fmt: skip
     desk.wait_for("Which section?")
 
     assert desk.interrupt() == 130
@@ -387,7 +420,7 @@ def test_a_documented_answer_asks_for_its_paper_and_without_one_opens_nothing(tm
     folder = tmp_path / "job"
     _answer_all_but(folder, prepared, PAPERS)
     desk = sits_down(folder, *AS)
-    types(desk, ("leave ? Could rope, board", "2"), ("? Who says so?", "1"),
+    types(desk, ("help ? Could rope, board", "2"),
           ("? Which paper or photograph shows it?", typed))  # fmt: skip
     desk.wait_for("Which section?", *([] if paper else ["opens nothing: no paper or photograph is named"]))
 
@@ -407,3 +440,80 @@ def test_a_reading_beyond_the_range_of_the_meter_is_kept_as_at_least_that(tmp_pa
 
     assert desk.interrupt() == 130
     assert interview_of(folder).answers.given[OF_EACH_KIND["reading"]].at_least
+
+
+# ---------------------------------------------------------------------------------------- broken off, taken up, again
+
+
+def test_a_call_that_was_broken_off_goes_on_where_it_was_left_and_writes_its_sheets(tmp_path):
+    folder = tmp_path / "job"
+    desk = Desk("start", str(folder), "--profile", "uk", "--zone", "Europe/London", "--by", "A. Repairer")
+    types(desk, ("help ? What heats the kiln?", "1"))
+    desk.wait_for("help ? How many kilns")
+    assert desk.interrupt() == 130
+    assert f"Go on with: recover start {folder}".replace(" ", "") in desk.text
+
+    desk = Desk("start", str(folder))
+    types(desk, ("help ? How many kilns", "1"), ("? Which supplies", "leave"))
+    desk.wait_for("Next, on site:")
+    assert desk.finish() == 0
+    assert list((folder / "papers").glob("tag-draft*"))
+    assert [event.kind for event in open_job(folder).events].count("start") == 1
+
+
+def test_what_was_typed_before_who_says_so_is_said_not_to_be_kept(at_the_kiln):
+    before = (at_the_kiln / "journal.jsonl").read_bytes()
+    desk = sits_down(at_the_kiln, *AS)
+    types(desk, (PROVEN, "1"))
+    desk.wait_for("? Who says so?")
+
+    assert desk.interrupt() == 130
+    assert "Notkept:slate16," in desk.text
+    assert (at_the_kiln / "journal.jsonl").read_bytes() == before
+
+
+def test_the_words_are_listed_once_a_sitting_and_on_help(at_the_kiln):
+    desk = sits_down(at_the_kiln, *AS)
+    types(desk, ("not inspected: why", "slate 8"), ("A number, or: help ? Is the standing water gone", "help"),
+          ("not inspected: why", "?"), (PROVEN, "leave"))  # fmt: skip
+    desk.wait_for("Which section?")
+
+    assert desk.interrupt() == 130
+    assert interview_of(at_the_kiln).answers.given["safe.water_gone"].state == "unknown"
+
+
+def test_a_meter_is_registered_by_the_words_of_the_trade_and_the_next_reading_is_taken_with_the_same(
+    tmp_path, prepared
+):
+    folder = tmp_path / "job"
+    _answer_all_but(folder, prepared)
+    known = set(interview_of(folder).answers.instruments)
+    desk = Desk("inspect", str(folder), *AS)
+    types(desk, ("Which section?", "40-1"), ("? Insulation resistance of the wiring", "300 Mohm"),
+          ("? With which instrument?", "new"), ("counts for this reading", "pen tester"),
+          ("! 'pen tester' is none of these lines", "MFT"), ("? Maker and model?", "own make"),
+          ("? Serial number?", "77"), ("? Calibrated until?", "next winter"),
+          ("! 'next winter' is not a date", "1.12.2099"), ("? Test voltage (V)", "500"), ("? Air temperature", "11"),
+          ("? Relative humidity", "101"), ("expected 0 % to 100 %", "62"),
+          ("Which section?", "s 40-2"), ("? Insulation resistance of the wiring", "500 Mohm"),
+          ("500 V, 11 °C, 62 %", "same"))  # fmt: skip
+    desk.wait_for("Which section?")
+
+    assert desk.interrupt() == 130
+    answers = interview_of(folder).answers
+    (new,) = set(answers.instruments) - known
+    assert (answers.instruments[new].what, answers.instruments[new].calibrated) == (
+        "multifunction tester",
+        "2099-12-01",
+    )
+    last = open_job(folder).events[-1].data
+    assert (last["instrument"], last["value"]) == (new, 500)
+    assert last["details"] == {"test_volts": 500.0, "air_c": 11.0, "humidity_percent": 62.0}
+
+
+def test_what_is_missing_stands_first_in_the_menu(at_the_kiln):
+    desk = Desk("inspect", str(at_the_kiln), *AS)
+    types(desk, ("a What is missing for “Hands off”", "a"), ("So far:", "leave"))
+    desk.wait_for("Which section?")
+
+    assert desk.interrupt() == 130

@@ -85,10 +85,13 @@ class Interview:
 
     def by_slate(self, number: int, which: int | None) -> Item | None:
         """Return the item of a slate number; None if there is none, or several and `which` does not say."""
-        for question in self.answers.questions.question:
-            if question.slate == number:
-                instances = self.answers.instances(question)
-                place = (which or 1) - 1
-                if 0 <= place < len(instances) and (which or len(instances) == 1):
-                    return Item(question, instances[place])
-        return None
+        items = self.of_slate(number)
+        place = (which or 1) - 1
+        return items[place] if 0 <= place < len(items) and (which or len(items) == 1) else None
+
+    def of_slate(self, number: int) -> list[Item]:
+        """Return what is asked now under a slate number, a component each."""
+        questions = (
+            one for one in self.answers.questions.question if one.slate == number and (one.call or not self.call)
+        )
+        return [Item(question, at) for question in questions for at in self.answers.instances(question)]

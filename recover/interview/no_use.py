@@ -31,7 +31,8 @@ class NoUse:
         """Say it of the answer that was just written as a line of the journal, or keep it for the sum."""
         question, answer = answers.questions.questions[split_key(key)[0]], answers.given[key]
         if answer.line != line:
-            self._tell(f"Kept, and it changes nothing: {_of_when(answer)} is later, and stands.")
+            stands = f"{_of_when(answer)} is later, and stands (slate {question.slate})"
+            self._tell(f"Kept, and it changes nothing: {stands}.")
             return
         whys = self._why_not(answers, question, answer)
         if whys and (self._all_in_sum or (not self._live and self._may_wait(answers, question, answer, whys))):

@@ -10,7 +10,7 @@ import re
 import signal
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from datetime import datetime
+from datetime import date, datetime
 from functools import partial
 from itertools import count
 from typing import Any, Protocol, TextIO, TypeVar
@@ -19,9 +19,10 @@ from zoneinfo import ZoneInfo
 from recover.answers import Instrument, read_detail
 from recover.errors import AnswerError
 from recover.holds import same_person
+from recover.interview import meters
 from recover.interview.engine import Progress
 from recover.interview.prompter import AddNote, Asked, Back, Filled, Given, Leave, NoValue, Pass, Reply, Witness
-from recover.interview.typed import Turned, broken, by_word, places, until_it_fits
+from recover.interview.typed import Turned, broken, by_word, read_role, until_it_fits
 from recover.measures import SYMBOLS, read_moment
 from recover.questions import Detail, Question, Section
 
@@ -110,7 +111,7 @@ class Paper:
         stands_for = dict(roles).get(usual) or "left blank, and what needs a role opens nothing"
         self._write(broken(f"  {shown}", hanging=2))
         text = f"In which role (Enter: {stands_for})"
-        return self._field(text, lambda typed: _role(typed, roles) if typed else usual)
+        return self._field(text, lambda typed: read_role(typed, roles) if typed else usual)
 
     def _instruments_of(self, known: list[Instrument]) -> list[Instrument]:
         """Ask for instrument 1, 2, 3 of the paper; Enter alone takes the one the job knows, or ends the list."""
@@ -133,11 +134,12 @@ class Paper:
         fields = [part.strip() for part in typed.split(",", 3)]
         if not fields[0] or len(fields) == 1:
             raise AnswerError(f"{typed!r} does not say which instrument; expected {_INSTRUMENT}, with commas between")
-        fields += [""] * (4 - len(fields))
-        ids = {one.id for one in known}
-        new = next(f"I{number}" for number in count(1) if f"I{number}" not in ids)
-        same = [one for one in known if [one.what, one.maker, one.serial, one.calibrated] == fields]
-        return same[0] if same else Instrument(new, *fields)
+        what, maker, serial, calibrated = fields + [""] * (4 - len(fields))
+        what = meters.kind_of(what) or what
+        calibrated = meters.read_calibrated(calibrated) if calibrated else ""
+        told = [what, maker, serial, calibrated]
+        same = [one for one in known if [one.what, one.maker, one.serial, one.calibrated] == told]
+        return same[0] if same else Instrument(meters.free_number(known), *told)
 
     # ------------------------------------------------------------------------------------ sections
 
@@ -244,7 +246,7 @@ class Paper:
 
     def _moment(self, said: str, zone: ZoneInfo) -> datetime:
         """Read a time of its own; a clock time alone is of the day of the form."""
-        return read_moment(said if "-" in said else f"{self._day} {said:0>5}", zone)
+        return read_moment(said, zone, date.fromisoformat(self._day))
 
     def _answer(self, asked: Asked, typed: str) -> Given:
         question = asked.item.question
@@ -347,22 +349,11 @@ def _named(instrument: Instrument) -> str:
     return ", ".join(part for part in (instrument.what, instrument.maker, instrument.serial) if part)
 
 
-def _role(typed: str, roles: Sequence[tuple[str, str]]) -> str:
-    """Read a role by its number or its words. Raises AnswerError."""
-    words = {title.lower(): name for name, title in roles} | {name.replace("_", " "): name for name, _ in roles}
-    if typed.isdecimal():
-        return roles[places(typed, len(roles), several=False)[0]][0]
-    name = words.get(typed.lower().replace("_", " "), "")
-    if not name:
-        raise AnswerError(f"{typed!r} is no role here; expected {', '.join(title for _, title in roles)}")
-    return name
-
-
 def _witness(asked: Asked, typed: str) -> Witness:
     """Read who says so, as `E. Lectrician, electrician`; the role of somebody known need not be said again."""
     name, comma, role = (part.strip() for part in typed.partition(","))
     if comma and name:
-        return Witness(name, _role(role, asked.every_role))
+        return Witness(name, read_role(role, asked.every_role))
     known = {one.role for one in asked.witnesses if same_person(one.who, name)}
     if len(known) != 1:
         titles = " or ".join(title for _, title in asked.roles)

@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 
 from recover.answers import Instrument
 from recover.interview.engine import Item, Progress
+from recover.interview.missing import Gap
 from recover.questions import Section
 
 
@@ -96,8 +97,16 @@ class Leave:
     """Leave the section; everything answered is kept."""
 
 
+@dataclass(frozen=True)
+class ToSlate:
+    """Go to the question of a slate number, and of which component where there are several; then come back."""
+
+    number: int
+    which: int | None = None
+
+
 ToTheQuestion = Given | NoValue | AddNote | AddPhotograph | When | SaidBy | InRole | Pass
-Reply = ToTheQuestion | Back | Leave
+Reply = ToTheQuestion | ToSlate | Back | Leave
 
 
 @dataclass(frozen=True)
@@ -126,6 +135,8 @@ class Asked:
     """Who has attested or measured anything in this job so far, the sitting's own first."""
     row_before: Given | NoValue | None = None
     """What was answered of the component before this one, where the same is asked of several."""
+    reading_before: Given | None = None
+    """The last reading of this sitting whose details are those of this one, and whose instrument counts here."""
 
 
 @dataclass(frozen=True)
@@ -166,8 +177,8 @@ class Prompter(Protocol):
 class Chooser(Protocol):
     """Somebody who chooses where to go."""
 
-    def choose_section(self, menu: Sequence[Progress]) -> str | None:
-        """Return the id of the section to go to; None to leave."""
+    def choose_section(self, menu: Sequence[Progress], gaps: Sequence[Gap]) -> str | ToSlate | Gap | None:
+        """Return the id of the section to go to, one question, or what a hold point lacks; None to leave."""
         ...
 
     def choose_item(self, rows: Sequence[tuple[Item, str]]) -> Item | None:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager, nullcontext
 from dataclasses import asdict
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
 
@@ -13,8 +14,11 @@ from recover.answers import Answer, Answers, Instrument, beyond_range, key_of, r
 from recover.assessment import answers_of, closed_before
 from recover.errors import AnswerError
 from recover.evidence import Picture, take_in
-from recover.holds import same_person
+from recover.holds import Hold, good_until, hold_states, is_evidence, same_person, why_not
 from recover.interview.engine import Interview, Item, Progress
+from recover.interview.failed import said_of
+from recover.interview.meters import counts_for
+from recover.interview.missing import Gap, gaps, missing
 from recover.interview.no_use import NoUse
 from recover.interview.prompter import (
     FORM,
@@ -32,6 +36,7 @@ from recover.interview.prompter import (
     Pass,
     Prompter,
     SaidBy,
+    ToSlate,
     ToTheQuestion,
     When,
     Witness,
@@ -45,7 +50,6 @@ from recover.profiles import profile
 from recover.questions import Questionnaire, Section, questionnaire
 
 _FILLED = re.compile(rf"{FORM}, filled in (\d{{4}}-\d\d-\d\d \d\d:\d\d) by (.+)")
-_CLOCK = re.compile(r"\d\d?:\d\d")
 
 
 class Session:
@@ -60,15 +64,20 @@ class Session:
         it down; `who` saw it, which is another one where a paper form is typed in.
         """
         self.job, self.journal, self.prompter = job, journal, prompter
-        self.by, self.who, self.role, self.source, self.call = by, by, role, source, call
+        self.by, self.who, self.source, self.call = by, by, source, call
+        self._begun_at = len(journal.events)
+        self.role_before = self._role_spoken(by) if live else ""
+        self.role, self._role_said = role or self.role_before, bool(role)
         self.live, self.clock = live, clock
         self.measured: datetime | None = None
         self._when: datetime | None = None
         self._said_by = ""
+        self._country = profile(job.settings.profile)
         self._no_use = NoUse(
-            profile(job.settings.profile), lambda line: self.prompter.tell(line), live=live,
+            self._country, lambda line: self.prompter.tell(line), live=live,
             all_in_sum=isinstance(prompter, Script),
         )  # fmt: skip
+        self._at_once = not isinstance(prompter, Script)
         self.form_of: Address = ""
         self.questions = questions or questionnaire()
         self._replayed: tuple[int, Answers] | None = None
@@ -83,18 +92,86 @@ class Session:
         return Interview(self._replayed[1], call=self.call, form_of=self.form_of)
 
     def run(self, chooser: Chooser) -> None:
-        """Let a person choose sections until they leave or nothing more may be asked."""
+        """Let a person choose where to go until they leave or nothing more may be asked."""
+        self._say_role()
         while not self._stopped():
-            section = chooser.choose_section(self.interview.progress())
-            if section is None:
+            answers = self._now()
+            chosen = chooser.choose_section(self.interview.progress(), gaps(answers, self.job.settings.profile))
+            match chosen:
+                case None:
+                    return
+                case ToSlate():
+                    self._from_menu(chosen)
+                case Gap():
+                    self._walk(chosen)
+                case _ if self.interview.next(chosen):
+                    self._open_items(chosen)
+                case _:
+                    self._correction(chosen, chooser)
+
+    def _now(self) -> Answers:
+        """Return what is known at this minute: what held a while ago may be out of date by now."""
+        self._replayed = None
+        return self.interview.answers
+
+    def _say_role(self) -> None:
+        """Say in which role somebody sits down again, where it was not said anew or is another one than before."""
+        titles, before = dict(self._every_role()), self.role_before
+        if before and not self._role_said:
+            self.prompter.tell(f"{self.by}, {titles.get(before, before)}, as before in this job; --as ROLE changes it.")
+        elif before and before != self.role:
+            now = titles.get(self.role, self.role)
+            self.prompter.tell(f"{self.by} spoke as {titles.get(before, before)} before; from here on as {now}.")
+
+    def _role_spoken(self, who: str) -> str:
+        """Return the role in which somebody spoke last in this job; empty where nobody wrote it down."""
+        told = (one.data for one in reversed(self.journal.events) if one.kind in ("answer", "reading"))
+        return next((str(one["role"]) for one in told if one.get("role") and same_person(str(one.get("who")), who)), "")
+
+    def _from_menu(self, to: ToSlate) -> None:
+        try:
+            self._detour(to, "")
+        except AnswerError as error:
+            self.prompter.tell(str(error))
+
+    def _detour(self, to: ToSlate, section: str) -> type[Leave] | None:
+        """Ask the question of a slate number, out of another section. Raises AnswerError where it names none."""
+        item = self._of_slate(to)
+        if item.question.section != section:
+            self._hold_back(item.question.section)
+        return self._ask_until_answered(item, [], [], detour=True)
+
+    def _of_slate(self, to: ToSlate) -> Item:
+        item = self.interview.by_slate(to.number, to.which)
+        if item:
+            return item
+        items = self.interview.of_slate(to.number)
+        if not items:
+            raise AnswerError(f"slate {to.number} is not asked here: no such number, or what it asks if does not hold")
+        of = ", ".join(f"{self.interview.slate(one)} {self.interview.answers.where(one.at)}" for one in items)
+        raise AnswerError(f"slate {to.number} is asked of {len(items)}: {of}; say which, as slate {to.number}-1")
+
+    def _walk(self, gap: Gap) -> None:
+        """Ask what a hold point lacks, question by question; what an answer opens or fails comes in its turn."""
+        seen: list[Item] = []
+        while item := next((one for one in missing(self._now(), self._country, gap.hold) if one not in seen), None):
+            if item.question.section not in {one.question.section for one in seen}:
+                self._hold_back(item.question.section)
+            seen.append(item)
+            if self._ask_until_answered(item, [], seen[:-1]) is Leave or self._stopped():
                 return
-            if self.interview.next(section):
-                self._open_items(section)
-            else:
-                self._correction(section, chooser)
+        self._say_ready(gap.hold)
+
+    def _say_ready(self, before: Hold) -> None:
+        holds = hold_states(self._now(), self.job.settings.profile)
+        hold = next((one for one in holds if (one.point, one.at) == (before.point, before.at)), before)
+        if hold.state == "ready for release":
+            sign = f"recover log {self.job.folder} --release {hold.point.id}"
+            self.prompter.tell(f"“{hold.point.title}” lacks nothing but signatures: {hold.still}. Signed by: {sign}")
 
     def straight_through(self) -> None:
         """Ask every section in its order, without a menu."""
+        self._say_role()
         for section in self.questions.section:
             if self._open_items(section.id) is Leave or self._stopped():
                 return
@@ -161,8 +238,9 @@ class Session:
 
     def scripted(self, script: Script) -> None:
         """Ask whatever the script has an answer to, in the questions' order, whether it was answered before or not."""
-        while not self._stopped() and (item := self._wanted(script)):
-            self._ask_until_answered(item, [], [])
+        with self._endings():
+            while not self._stopped() and (item := self._wanted(script)):
+                self._ask_until_answered(item, [], [])
         self._no_use.sum_up(self.interview.answers)
 
     def _wanted(self, script: Script) -> Item | None:
@@ -206,8 +284,20 @@ class Session:
 
     def _line(self, answers: Answers, item: Item) -> str:
         answer = answers.answer(item.question.id, item.at)
-        said = answers.in_words(answer) if answer else "not answered"
-        return ": ".join(part for part in (answers.where(item.at), f"{item.question.ask} — {said}") if part)
+        said = self._said(answers, answer) if answer else "not answered"
+        where = ": ".join(part for part in (answers.where(item.at), f"{item.question.ask} — {said}") if part)
+        return f"slate {self.interview.slate(item)} · {where}"
+
+    def _said(self, answers: Answers, answer: Answer) -> str:
+        """Return an answer in words; at the kiln, marked where it is too old or opens nothing."""
+        question, words = answers.questions.questions[answer.question], answers.in_words(answer)
+        if not self.live or answer.state != "given" or not is_evidence(question):
+            return words
+        until = good_until(answers, question, answer)
+        if until and until <= answers.now:
+            return f"{words}, too old"
+        opens = not question.may_open(answer.value) or not why_not(answers, question, answer, self._country)
+        return words if opens else f"{words}, opens nothing"
 
     def _stopped(self) -> bool:
         stop = self.interview.stop
@@ -217,7 +307,10 @@ class Session:
 
     # ------------------------------------------------------------------------------------ one question
 
-    def _ask_until_answered(self, item: Item, passed: list[Item], before: list[Item]) -> type[Leave] | None:
+    def _ask_until_answered(
+        self, item: Item, passed: list[Item], before: list[Item], *, detour: bool = False
+    ) -> type[Leave] | None:
+        """Ask until there is an answer or the question is passed; out of a detour `back` leads where one came from."""
         self._forget()
         while True:
             asked = self._asked(item)
@@ -225,6 +318,8 @@ class Session:
             if isinstance(reply, Leave):
                 return Leave
             if isinstance(reply, Back):
+                if not before and detour:
+                    return None
                 if not before:
                     self.prompter.tell("This is the first question of this sitting; nothing stands before it.")
                     continue
@@ -232,7 +327,13 @@ class Session:
                 self._forget()
                 continue
             try:
-                done = self._take(item, reply)
+                if isinstance(reply, ToSlate):
+                    if self._detour(reply, item.question.section) is Leave:
+                        return Leave
+                    self._forget()
+                    continue
+                with self._endings() if self._at_once else nullcontext():
+                    done = self._take(item, reply)
             except AnswerError as error:
                 self.prompter.refuse(asked, str(error))
                 continue
@@ -255,11 +356,11 @@ class Session:
             section=next(one.title for one in self.questions.section if one.id == item.question.section),
             where=answers.where(item.at),
             slate=interview.slate(item),
-            so_far=answers.in_words(answer) if answer else "",
+            so_far=self._said(answers, answer) if answer else "",
             number=items.index(item) + 1 if item in items else len(items),
             of=len(items),
             instruments=tuple(answers.instruments.values()),
-            check=lambda said: read_value(item.question, said, self.job.settings.tz),
+            check=lambda said: read_value(item.question, said, self.job.settings.tz, self._today),
             zone=self.job.settings.tz,
             roles=self._roles(item),
             every_role=self._every_role(),
@@ -267,15 +368,27 @@ class Session:
             own=not self._said_by,
             witnesses=self._witnesses(),
             row_before=_row_before(answers, item),
+            reading_before=self._reading_before(answers, item),
         )
+
+    def _reading_before(self, answers: Answers, item: Item) -> Given | None:
+        """Return the last reading of this sitting that was taken with the same details, by a meter that counts."""
+        details = {detail.id for detail in item.question.details}
+        read = [one for told in answers.readings.values() for one in told if one.line > self._begun_at]
+        for one in sorted(read, key=lambda one: one.line, reverse=True):
+            meter = answers.instruments.get(one.instrument)
+            if set(one.details) == details and meter and counts_for(item.question, meter):
+                given = _as_said(one)
+                return given if isinstance(given, Given) else None
+        return None
 
     def _roles(self, item: Item) -> tuple[tuple[str, str], ...]:
         attested = item.question.attested
-        roles = profile(self.job.settings.profile).roles_for(attested) if attested else []
+        roles = self._country.roles_for(attested) if attested else []
         return tuple((role.id, role.title) for role in roles)
 
     def _every_role(self) -> tuple[tuple[str, str], ...]:
-        return tuple((role.id, role.title) for role in profile(self.job.settings.profile).role)
+        return tuple((role.id, role.title) for role in self._country.role)
 
     def _witness(self) -> Witness:
         """Return who answers now, with what the words at the question said: another person, another time."""
@@ -326,13 +439,48 @@ class Session:
             self._note(key, reply.note)
         self._say_misfits(item)
         self._no_use.of(self.interview.answers, key, line)
+        self._say_failed(key, line)
         return True
+
+    def _say_failed(self, key: str, line: int) -> None:
+        """Say at once of a reading that stands that it keeps a hold point closed."""
+        answers = self.interview.answers
+        failed = said_of(answers, answers.given[key]) if self._at_once and answers.given[key].line == line else ""
+        if failed:
+            self.prompter.tell(failed)
+
+    @contextmanager
+    def _endings(self) -> Iterator[None]:
+        """Say which signatures end by what is written meanwhile."""
+        before = self._signed()
+        yield
+        after = self._signed() if before else {}
+        for place, hold in before.items():
+            still = {one.line for one in after[place].signed} if place in after else set()
+            gone = [one.by for one in hold.signed if one.line not in still]
+            if gone:
+                where = self.interview.answers.where(hold.at)
+                title = f"“{hold.point.title}”{f' ({where})' if where else ''}"
+                self.prompter.tell(f"That ends {title}, signed by {' and '.join(gone)}.")
+
+    def _signed(self) -> dict[tuple[str, Address], Hold]:
+        """Return the hold points with signatures that hold at this minute; looked up only where anybody ever signed."""
+        if not any(one.kind == "release" for one in self.journal.events):
+            return {}
+        holds = hold_states(self._now(), self.job.settings.profile)
+        return {(hold.point.id, hold.at): hold for hold in holds if hold.signed}
+
+    @property
+    def _today(self) -> date | None:
+        """The day on which this is answered; None of a file, which may be read at any time."""
+        if self.measured is None and not self.live:
+            return None
+        return (self.measured or self.clock()).astimezone(self.job.settings.tz).date()
 
     def _moment(self, said: str) -> datetime:
         """Read when something was seen; a clock time alone is of the day on which this is answered."""
-        zone = self.job.settings.tz
-        today = (self.measured or self.clock()).astimezone(zone).date()
-        return read_moment(f"{today} {said.strip():0>5}" if _CLOCK.fullmatch(said.strip()) else said, zone)
+        today = self._today or self.clock().astimezone(self.job.settings.tz).date()
+        return read_moment(said, self.job.settings.tz, today)
 
     def _told(self, witness: Witness | None, document: str) -> dict[str, str]:
         """Return who says an answer, in which role, when it was seen, and by which paper, as the journal holds it."""
@@ -348,7 +496,7 @@ class Session:
     def _read(self, item: Item, given: Given) -> dict[str, Any]:
         """Read an answer as the journal holds it. Raises AnswerError; writes nothing."""
         question = item.question
-        value = read_value(question, given.said, self.job.settings.tz)
+        value = read_value(question, given.said, self.job.settings.tz, self._today)
         if question.kind != "reading":
             return {"value": value}
         beyond = {"at_least": True} if beyond_range(str(given.said)) else {}

@@ -7,18 +7,33 @@ from datetime import datetime
 from pathlib import Path
 from typing import TextIO
 
+from recover.assessment import answers_of
 from recover.errors import Problem
 from recover.evidence import pictures_in
+from recover.interview.engine import Interview
 from recover.interview.paper import Paper, Say
 from recover.interview.prompter import FORM
 from recover.interview.script import AnswersFile, Script
 from recover.interview.session import Session
+from recover.interview.typed import read_role
 from recover.job import Job
 from recover.journal import Journal, utc_now
-from recover.profiles import limits
+from recover.profiles import limits, profile
 from recover.questions import questionnaire
 
 Clock = Callable[[], datetime]
+
+
+def call_is_open(job: Job) -> bool:
+    """Whether a call was broken off: a question of it is open, or its sheets were never written."""
+    call = Interview(answers_of(job), call=True)
+    asks = any(call.next(section.id) for section in call.answers.questions.section)
+    return asks or not any((job.folder / "papers").glob("first-days*"))
+
+
+def _role(job: Job, said: str) -> str:
+    """Return the id of a role that was given with the command, by id or title. Raises AnswerError for none of them."""
+    return read_role(said, [(role.id, role.title) for role in profile(job.settings.profile).role]) if said else ""
 
 
 def at_terminal(
@@ -27,6 +42,7 @@ def at_terminal(
     """Ask a person: the call straight through, a visit by sections. Raises KeyboardInterrupt; all answers are kept."""
     from recover.interview.terminal import Terminal
 
+    role = _role(job, role)
     with Journal(job.journal, clock) as journal, Terminal(say) as terminal:
         session = Session(
             job, journal, terminal, by=by, role=role, source="interview", call=call, live=True, clock=clock
@@ -38,6 +54,7 @@ def by_form(
     job: Job, by: str, lines: TextIO, role: str = "", *, say: Say, now: datetime, clock: Clock = utc_now
 ) -> None:
     """Type in filled-in paper forms, one line an answer. Raises KeyboardInterrupt; all answers are kept."""
+    role = _role(job, role)
     with Journal(job.journal, clock) as journal, Paper(lines, say) as paper:
         Session(job, journal, paper, by=by, role=role, source=FORM, clock=clock).forms(paper, now)
 
@@ -52,9 +69,12 @@ def by_file(
         for instrument in file.instrument:
             session.register(instrument)
         session.scripted(script)
+        kept = sum(one.kind in ("answer", "reading") for one in journal.events[len(job.events) :])
     for line in dict.fromkeys(script.told):
         tell(line)
     script.finish()
+    if script.problems:
+        tell(f"Kept {kept} of {len(file.answer)} answers. Correct the others in the file and read it in again.")
     return tuple(script.problems)
 
 

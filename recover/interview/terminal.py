@@ -9,7 +9,8 @@ and by which paper is asked only where an answer could open something; `when:` a
 from __future__ import annotations
 
 import signal
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from string import ascii_lowercase
 from typing import Any
 
 import questionary
@@ -19,7 +20,9 @@ from questionary import Style
 
 from recover.answers import Instrument, read_detail
 from recover.errors import AnswerError
+from recover.interview import meters
 from recover.interview.engine import Item, Progress
+from recover.interview.missing import Gap
 from recover.interview.prompter import (
     AddNote,
     AddPhotograph,
@@ -32,25 +35,26 @@ from recover.interview.prompter import (
     Pass,
     Reply,
     SaidBy,
+    ToSlate,
     When,
     Witness,
 )
-from recover.interview.typed import Turned, broken, by_number, places, until_it_fits
-from recover.measures import SYMBOLS, show_moment
+from recover.interview.typed import Turned, broken, by_number, places, read_role, slate_in, until_it_fits
+from recover.measures import DONT_KNOW, SYMBOLS, show_moment
 from recover.questions import Detail, Question
 
 _STYLE = Style([("qmark", "bold"), ("question", "bold"), ("answer", "bold")])
 _WORDS = ("unknown", "not inspected", "not applicable", "note", "photograph", "when", "by", "pass", "back", "leave")
-_SHORT = {"photo": "photograph", "n/a": "not applicable"}
+_SHORT = {"photo": "photograph", "n/a": "not applicable"} | dict.fromkeys(DONT_KNOW, "unknown")
 _OR = (
-    "unknown · not inspected: why · not applicable · note: … · photograph: FILE"
-    " · when: DATE TIME · by: NAME · pass · back · leave"
+    "unknown or ? · not inspected: why · not applicable · note: … · photograph: FILE"
+    " · when: DATE TIME · by: NAME · slate 154 (that question, and back) · pass · back · leave · help"
 )
 _TURNS = ("back", "pass", "leave")
 _HOW = {
     "choice": "A number",
     "several": "Numbers, as 1 3",
-    "moment": "Date and time, as 2026-03-07 18:00",
+    "moment": "Date and time, as 2026-03-07 18:00, 7.3.2026 18:00, yesterday 18:00; 18:00 is today",
     "text": "Your words",
 }
 
@@ -61,7 +65,7 @@ class Terminal:
     def __init__(self, say: Callable[[str], None]) -> None:
         """Take the way to write a line."""
         self._write = say
-        self._interrupted = False
+        self._interrupted = self._legend_shown = False
 
     def __enter__(self) -> Terminal:
         """Take note of Ctrl-C that comes between two prompts; Python may lose an exception raised just anywhere."""
@@ -82,15 +86,28 @@ class Terminal:
 
     # ------------------------------------------------------------------------------------ where to go
 
-    def choose_section(self, menu: Sequence[Progress]) -> str | None:
-        """Show the sections with their progress."""
+    def choose_section(self, menu: Sequence[Progress], gaps: Sequence[Gap]) -> str | ToSlate | Gap | None:
+        """Show what the next hold points lack, each with a letter, and the sections with their progress."""
         self.say("")
-        rows = [f"{entry.section.title}  ({entry.done} of {entry.asked})" for entry in menu]
-        place = self._pick("Which section?", rows, "leave", "everything is kept")
-        if place is None:
-            return None
-        self.say(f"\n{menu[place].section.title}\n{menu[place].section.intro}")
-        return menu[place].section.id
+        lacks = dict(zip(ascii_lowercase, gaps, strict=False))
+        for letter, gap in lacks.items():
+            self._write(broken(f"{letter:>4}  {_lacks(gap, gaps)}", hanging=6))
+        self._list([f"{entry.section.title}  ({entry.done} of {entry.asked})" for entry in menu])
+        letters = "A letter or a number" if lacks else "A number"
+        self.say(f"  {letters}, or: slate 154 (that question, also to answer it anew) · leave (everything is kept)")
+
+        def chosen(typed: str) -> str | ToSlate | Gap | None:
+            if typed.lower() == "leave":
+                return None
+            bare = slate_in(f"slate {typed}")
+            beyond = bare if bare and (bare.which or bare.number > len(menu)) else None
+            special = slate_in(typed) or beyond or lacks.get(typed.lower())
+            return special or menu[_line_of(typed, len(menu))].section.id
+
+        to = chosen(self._line("Which section?", chosen))
+        for entry in (one for one in menu if one.section.id == to):
+            self.say(f"\n{entry.section.title}\n{entry.section.intro}")
+        return to
 
     def choose_item(self, rows: Sequence[tuple[Item, str]]) -> Item | None:
         """Show the answers of a finished section."""
@@ -114,18 +131,38 @@ class Terminal:
         """Ask one question: its head, its choices, and a line for the answer or one of the words."""
         if asked.roles and asked.own and not asked.witness.role:
             return self._own_role(asked)
-        question = asked.item.question
         self._head(asked)
-        self._list([choice.label for choice in question.choices])
-        self.say(f"  {_how(question)}, or: {_OR}")
+        self._list([choice.label for choice in asked.item.question.choices])
+        typed = self._first_line(asked)
         try:
-            typed = self._line(question.ask, lambda typed: _reply_in(typed) or asked.check(by_number(question, typed)))
             word = _reply_in(typed)
-            if word:
-                return self._no_answer(*word)
-            return self._reading(asked, typed) if question.kind == "reading" else self._said(asked, typed)
+            return slate_in(typed) or (self._no_answer(*word) if word else self._answer(asked, typed))
         except Turned as turned:
             return self.ask(asked) if isinstance(turned.reply, Back) else turned.reply
+
+    def _first_line(self, asked: Asked) -> str:
+        """Take the line that is the answer or a word; the words are listed once a sitting, and for `help`."""
+        question, typed = asked.item.question, "help"
+
+        def fits(typed: str) -> object:
+            word = typed.lower() == "help" or slate_in(typed) or _reply_in(typed)
+            return word or asked.check(by_number(question, typed))
+
+        while typed.lower() == "help":
+            self.say(f"  {_how(question)}, or: {'help' if self._legend_shown else _OR}")
+            self._legend_shown = True
+            typed = self._line(question.ask, fits)
+            self._legend_shown = typed.lower() != "help"
+        return typed
+
+    def _answer(self, asked: Asked, typed: str) -> Given:
+        """Return an answer with what belongs to it; where that is broken off, say that the answer was not kept."""
+        try:
+            return self._reading(asked, typed) if asked.item.question.kind == "reading" else self._said(asked, typed)
+        except (KeyboardInterrupt, Turned) as broken_off:
+            if not (isinstance(broken_off, Turned) and isinstance(broken_off.reply, Back)):
+                self.say(f"\n  ! Not kept: slate {asked.slate}, {_in_words(asked, typed)}. The rest was not said.")
+            raise
 
     def refuse(self, _asked: Asked, message: str) -> None:
         """Say what is wrong with an answer."""
@@ -146,6 +183,9 @@ class Terminal:
         by = "" if asked.own else f"by {asked.witness.who}"
         if of or by:
             self.say(f"The answer is {', '.join(filter(None, (by, of)))}.")
+        if asked.own and asked.witness.role in dict(asked.roles):
+            who = f"{asked.witness.who}, {dict(asked.roles)[asked.witness.role]}"
+            self.say(f"Signed as {who}; by: NAME changes it.")
 
     def _no_answer(self, word: str, rest: str) -> Reply:
         """Return the reply that a word stands for, asking for what it still needs."""
@@ -186,7 +226,8 @@ class Terminal:
         question, said = asked.item.question, by_number(asked.item.question, typed)
         if not asked.roles or not question.may_open(said):
             return Given(said)
-        witness = self._who(asked) if asked.own else self._named(asked, asked.witness.who)
+        own = asked.own and asked.witness.role not in dict(asked.roles)
+        witness = self._who(asked) if own else self._named(asked, asked.witness.who)
         return Given(said, witness=witness, document=self._paper() if said in question.documented else "")
 
     def _who(self, asked: Asked) -> Witness:
@@ -194,7 +235,7 @@ class Terminal:
         titles = dict(asked.roles)
         may = [one for one in asked.witnesses if one.role in titles]
         rows = [f"{one.who}, {titles[one.role]}" for one in may]
-        place, rest = self._choose("Who says so?", rows, "new", "somebody else; or new: NAME")
+        place, _, rest = self._choose("Who says so?", rows, {"new": "somebody else; or new: NAME"})
         if place is not None:
             return may[place]
         return self._named(asked, rest or self._field("Name?"))
@@ -206,55 +247,75 @@ class Terminal:
         return Witness(who, self._role(f"{who}, in which role?", asked.roles))
 
     def _role(self, text: str, roles: Sequence[tuple[str, str]]) -> str:
-        place, _ = self._choose(text, [title for _, title in roles])
-        return roles[place or 0][0]
+        self._list([title for _, title in roles])
+        self.say(f"  A number or the role, or: {' · '.join(_TURNS)}")
+        return read_role(self._field(text, lambda typed: read_role(typed, roles)), roles)
 
     def _paper(self) -> str:
         """Ask for the paper that shows it; without one it is kept, and opens nothing."""
         typed = self._field("Which paper or photograph shows it? (its name or number, or: none)")
         return "" if typed.lower() == "none" else typed
 
-    def _choose(self, text: str, rows: Sequence[str], word: str = "", says: str = "") -> tuple[int | None, str]:
-        """Ask for a line of a list within a question; or for the word, with what stands behind it."""
+    def _choose(self, text: str, rows: Sequence[str], words: Mapping[str, str]) -> tuple[int | None, str, str]:
+        """Ask for a line of a list within a question, or for one of the words: place, or word and what is behind it."""
         self._list(rows)
-        self.say(f"  A number, or: {f'{word} ({says}) · ' if word else ''}{' · '.join(_TURNS)}")
+        self.say(f"  A number, or: {' · '.join([*(f'{word} ({says})' for word, says in words.items()), *_TURNS])}")
 
-        def after_word(typed: str) -> str | None:
+        def chosen(typed: str) -> tuple[int | None, str, str]:
             first, _, rest = typed.partition(":")
-            return rest.strip() if word and first.strip().lower() == word else None
+            word = first.strip().lower()
+            return (None, word, rest.strip()) if word in words else (_line_of(typed, len(rows)), "", "")
 
-        def place(typed: str) -> int:
-            return places(typed, len(rows), several=False)[0]
-
-        typed = self._field(text, lambda typed: after_word(typed) is not None or place(typed) + 1)
-        rest = after_word(typed)
-        return (place(typed), "") if rest is None else (None, rest)
+        return chosen(self._field(text, chosen))
 
     # ------------------------------------------------------------------------------------ a reading
 
-    def _reading(self, asked: Asked, typed: str) -> Reply:
-        instrument = self._instrument(asked)
+    def _reading(self, asked: Asked, typed: str) -> Given:
+        """Return a reading with its instrument and details; `same` takes those of the reading before."""
+        instrument, same = self._instrument(asked), asked.reading_before
+        if instrument is None and same:
+            return Given(typed, same.instrument, same.details)
         details = {detail.id: self._detail(detail) for detail in asked.item.question.details}
-        return Given(typed, instrument, details)
+        return Given(typed, instrument or "", details)
 
     def _detail(self, detail: Detail) -> str:
         return self._field(
             f"{detail.ask} ({SYMBOLS.get(detail.unit, detail.unit)})", lambda typed: read_detail(detail, typed)
         )
 
-    def _instrument(self, asked: Asked) -> str | Instrument:
-        known = asked.instruments
+    def _instrument(self, asked: Asked) -> str | Instrument | None:
+        """Ask by which instrument; None for `same`: all as at the reading before."""
+        question, known = asked.item.question, asked.instruments
         if known:
-            rows = [f"{one.id}: {one.what} {one.maker} {one.serial}".strip() for one in known]
-            place, _ = self._choose("With which instrument?", rows, "new", "another one, to be registered now")
+            rows = [_row_of(one, counts=meters.counts_for(question, one)) for one in known]
+            same = {"same": _as_before(question, asked.reading_before)} if asked.reading_before else {}
+            words = same | {"new": "another one, or one that was registered wrongly; to be registered now"}
+            place, word, _ = self._choose("With which instrument?", rows, words)
             if place is not None:
                 return known[place].id
-        self.say("Register the instrument; this is asked once. Its kind and its date decide whether a reading counts.")
-        kinds = " or ".join(asked.item.question.instruments) or "insulation tester"
-        return Instrument(
-            f"I{len(known) + 1}", self._field(f"What is it? (as {kinds})"), self._field("Maker and model?"),
-            self._field("Serial number?"), self._field("Calibrated until? (as 2026-12-01, or not known)"),
-        )  # fmt: skip
+            if word == "same":
+                return None
+        return self._registered(question, known)
+
+    def _registered(self, question: Question, known: Sequence[Instrument]) -> Instrument:
+        number = meters.free_number(known)
+        self.say(f"Register instrument {number}, once. Its kind and its date decide whether a reading counts.")
+        what, maker, serial = self._kind(question), self._field("Maker and model?"), self._field("Serial number?")
+        until = self._field("Calibrated until? (as 2026-12-01, or not known)", meters.read_calibrated)
+        return Instrument(number, what, maker, serial, meters.read_calibrated(until))
+
+    def _kind(self, question: Question) -> str:
+        """Ask for the kind: a line of the list, a word of the trade for one, or another in one's own words."""
+        kinds = [one.kind for one in meters.kinds()]
+        counts = set(question.instruments)
+        self._list([f"{kind} · counts for this reading" if kind in counts else kind for kind in kinds])
+        self.say(f"  A number or the trade's word, or: another (in your words) · {' · '.join(_TURNS)}")
+
+        def chosen(typed: str) -> str:
+            return "" if typed.lower() == "another" else meters.kind_of(typed) or kinds[_line_of(typed, len(kinds))]
+
+        kind = chosen(self._field("What is it?", lambda typed: chosen(typed) or True))
+        return kind or self._field("What is it, in your words? (it counts where no kind is asked for)")
 
     # ------------------------------------------------------------------------------------ one line
 
@@ -298,6 +359,35 @@ class Terminal:
         application.key_bindings = merge_key_bindings([bindings, application.key_bindings or KeyBindings()])
         application.pre_run_callables.append(_came_before)
         return prompt.unsafe_ask()
+
+
+def _in_words(asked: Asked, typed: str) -> str:
+    said = by_number(asked.item.question, typed)
+    return "; ".join(map(asked.item.question.label, [said] if isinstance(said, str) else said))
+
+
+def _line_of(typed: str, count: int) -> int:
+    """Read the number of one line as a place from 0. Raises AnswerError."""
+    return places(typed, count, several=False)[0]
+
+
+def _lacks(gap: Gap, gaps: Sequence[Gap]) -> str:
+    """Return the line of the menu for what a hold point lacks; with its component where there are several of it."""
+    several = sum(one.hold.point == gap.hold.point for one in gaps) > 1
+    where = f", {gap.hold.label}" if several else ""
+    return f"What is missing for “{gap.hold.point.title}”{where} ({len(gap.items)})"
+
+
+def _row_of(instrument: Instrument, *, counts: bool) -> str:
+    named = f"{instrument.id}: {instrument.what} {instrument.maker} {instrument.serial}".strip()
+    return named if counts else f"{named} · does not count for this reading"
+
+
+def _as_before(question: Question, before: Given) -> str:
+    """Return what `same` stands for: the instrument, and each detail with its unit."""
+    units = {detail.id: SYMBOLS.get(detail.unit, detail.unit) for detail in question.details}
+    details = (f"{float(value):g} {units.get(name, '')}".strip() for name, value in before.details.items())
+    return ", ".join([str(before.instrument), *details])
 
 
 def _how(question: Question) -> str:

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 import textwrap
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import TypeVar
 
 from recover.errors import AnswerError
-from recover.interview.prompter import Reply
+from recover.interview.prompter import Reply, ToSlate
 from recover.questions import Question
 
 Read = TypeVar("Read")
+
+_SLATE = re.compile(r"(?:slate|s)\s*(\d+)(?:\s*-\s*(\d+))?", re.IGNORECASE)
 
 
 class Turned(Exception):  # noqa: N818 - a change of direction, not an error
@@ -68,3 +71,20 @@ def broken(text: str, hanging: int = 0) -> str:
     """Break a line between words at the width of the terminal, a little inside it for a prompt's mark."""
     width = max(40, shutil.get_terminal_size().columns - 4)
     return textwrap.fill(text, width, subsequent_indent=" " * hanging) if text.strip() else text
+
+
+def slate_in(typed: str) -> ToSlate | None:
+    """Find a slate number that was typed as a word, `slate 154` or `s 154-1`; a bare number is an answer."""
+    found = _SLATE.fullmatch(typed.strip())
+    return ToSlate(int(found[1]), int(found[2]) if found[2] else None) if found else None
+
+
+def read_role(typed: str, roles: Sequence[tuple[str, str]]) -> str:
+    """Read a role by its number, its title or its id, and return its id. Raises AnswerError."""
+    words = {title.lower(): name for name, title in roles} | {name.replace("_", " "): name for name, _ in roles}
+    if typed.isdecimal():
+        return roles[places(typed, len(roles), several=False)[0]][0]
+    name = words.get(typed.lower().replace("_", " "), "")
+    if not name:
+        raise AnswerError(f"{typed!r} is no role here; expected {', '.join(title for _, title in roles)}")
+    return name

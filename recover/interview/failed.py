@@ -1,0 +1,55 @@
+"""Says at once of a reading that it keeps a hold point closed, with the limit and what comes next (failed.toml)."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+
+from recover.answers import Answer, Answers
+from recover.conditions import Condition, holds
+from recover.datafile import load
+from recover.kiln import Address
+from recover.measures import show_quantity
+
+
+@dataclass(frozen=True)
+class Card:
+    """What is said of a reading where a condition holds; `limit` is one of the limits (`@name`), or a fact."""
+
+    question: str
+    when: Condition
+    limit: str
+    say: str
+
+
+@dataclass(frozen=True)
+class _Cards:
+    card: list[Card]
+
+
+@cache
+def cards() -> tuple[Card, ...]:
+    """Return the cards in their order."""
+    return tuple(load("interview/failed.toml", "recover-failed-readings", _Cards).card)
+
+
+def said_of(answers: Answers, answer: Answer) -> str:
+    """Return what is said of a reading that fails its limit; empty where none is, or none is known to fail."""
+    of = (card for card in cards() if card.question == answer.question and answer.state == "given")
+    card = next((one for one in of if _holds(answers, one, answer.at)), None)
+    limit = _limit(answers, card, answer.at) if card else None
+    if card is None or limit is None:
+        return ""
+    unit = answers.questions.questions[answer.question].unit
+    return card.say.format(value=answers.in_words(answer), limit=show_quantity(limit, unit))
+
+
+def _holds(answers: Answers, card: Card, at: Address) -> bool:
+    return holds(card.when, lambda name: answers.look(name, at), answers.limits) is True
+
+
+def _limit(answers: Answers, card: Card, at: Address) -> float | None:
+    """Return the limit; the least of those that it may be, where what it rests on is not known."""
+    if card.limit.startswith("@"):
+        return answers.limits[card.limit.removeprefix("@")]
+    return min(answers.look(card.limit, at) or (), default=None)

@@ -1,0 +1,133 @@
+"""Which questions are still to be answered, or to be answered anew, before a hold point can be signed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from recover.answers import Answers, key_of, split_key
+from recover.conditions import Condition, alternatives
+from recover.holds import WATER_OUT, Hold, hold_states, inadmissible, is_evidence, lacking
+from recover.interview.engine import Item
+from recover.kiln import Address, holds_address, is_listed, within
+from recover.profiles import Profile, profile
+from recover.rules.sheets import Need
+from recover.rules.table import OF_TABLE, table
+
+
+@dataclass(frozen=True)
+class Gap:
+    """A hold point whose own needs keep it closed, and the questions that would have to be answered (anew)."""
+
+    hold: Hold
+    items: tuple[Item, ...]
+
+
+def gaps(answers: Answers, profile_name: str) -> list[Gap]:
+    """Return the hold points that come next: each lacks something, and those before it nothing but names."""
+    near = (hold for hold in _next(hold_states(answers, profile_name)) if is_listed(hold.at))
+    found = (Gap(hold, missing(answers, profile(profile_name), hold)) for hold in near)
+    return [gap for gap in found if gap.items]
+
+
+def _next(holds: Iterable[Hold]) -> Iterator[Hold]:
+    stuck: list[Hold] = []
+    for hold in holds:
+        before = [one for one in stuck if one.point.id in hold.point.requires and _touch(one.at, hold.at)]
+        if hold.unmet and not before:
+            yield hold
+        stuck += [hold] if hold.unmet or before else []
+
+
+def _touch(one: Address, other: Address) -> bool:
+    return holds_address(one, other) or holds_address(other, one)
+
+
+def missing(answers: Answers, country: Profile, hold: Hold) -> tuple[Item, ...]:
+    """Return what a hold point lacks, in the order of the questions: not given, not admissible, or failed."""
+    keys = {key for need in hold.point.needs for key in _of_need(answers, country, need, hold.at)}
+    keys |= {key for key in _misfits(answers) if key in hold.rests_on}
+    return tuple(
+        Item(question, at)
+        for question in answers.questions.question
+        for at in answers.instances(question)
+        if key_of(question.id, at) in keys
+    )
+
+
+def _of_need(answers: Answers, country: Profile, need: Need, at: Address) -> Iterator[str]:
+    with answers.reading() as read:
+        places = answers.beside(need.every, at) if need.every else [at]
+    if not all(map(is_listed, places)):
+        yield from (key for key in read if _absent(answers, country, key))
+    for place in filter(is_listed, places):
+        if lacking(answers, country, need.when, place) is not None:
+            yield from _of_place(answers, country, need.when, place)
+
+
+def _of_place(answers: Answers, country: Profile, when: Condition, at: Address) -> list[str]:
+    """Return what the way lacks that lacks least; of ways that all failed, what failed in the one of least."""
+    ways = [[_of_part(answers, country, {name: test}, at) for name, test in way.items()] for way in alternatives(when)]
+    still_open = [way for way in ways if all(part.absent or part.holds for part in way)]
+    lists = [_keys(way) for way in still_open or ways]
+    return min((keys for keys in lists if keys), key=len, default=[])
+
+
+@dataclass(frozen=True)
+class _Part:
+    """One test of a need: whether it holds, what it lacks, and what was given and fails it."""
+
+    holds: bool
+    absent: tuple[str, ...] = ()
+    failed: tuple[str, ...] = ()
+
+
+def _keys(way: Iterable[_Part]) -> list[str]:
+    return list(dict.fromkeys(key for part in way if not part.holds for key in part.absent or part.failed))
+
+
+def _of_part(answers: Answers, country: Profile, part: Condition, at: Address) -> _Part:
+    with answers.reading() as read:
+        lacks = lacking(answers, country, part, at)
+    if lacks is None:
+        return _Part(holds=True)
+    grounds = _grounds(answers, part)
+    keys = sorted(key for key in read if split_key(key)[0] in grounds)
+    absent = tuple(key for key in keys if _absent(answers, country, key))
+    return _Part(False, absent, tuple(key for key in keys if _decides(answers, part, key)))
+
+
+def _grounds(answers: Answers, part: Condition) -> frozenset[str]:
+    """Return every question that a test is judged from, and since when anything counts."""
+    names = [name for way in alternatives(part) for name in way]
+    inputs = [one for name in names for one in (table(name.removeprefix(OF_TABLE)).inputs
+                                                if name.startswith(OF_TABLE) else [name])]  # fmt: skip
+    return frozenset({WATER_OUT}).union(*map(answers.questions.grounds, inputs))
+
+
+def _absent(answers: Answers, country: Profile, key: str) -> bool:
+    """Whether a question waits for an answer that counts."""
+    name, _ = split_key(key)
+    question, answer = answers.questions.questions.get(name), answers.given.get(key)
+    if question is None:
+        return False
+    if answer is None or answer.state != "given":
+        return not question.optional
+    return bool(inadmissible(answers, key, country))
+
+
+def _decides(answers: Answers, part: Condition, key: str) -> bool:
+    """Whether a given answer is what a test failed on: evidence, or what the test itself asks for."""
+    name, _ = split_key(key)
+    question = answers.questions.questions.get(name)
+    asked_for = any(name in way for way in alternatives(part))
+    return question is not None and key in answers.given and (is_evidence(question) or asked_for)
+
+
+def _misfits(answers: Answers) -> Iterator[str]:
+    """Yield the keys of answers that do not fit together."""
+    for check, at in answers.misfits():
+        for name in check.questions:
+            per = answers.questions.questions[name].per
+            own = within(at, per)
+            yield from (key_of(name, place) for place in ([own] if own else answers.beside(per, at)))

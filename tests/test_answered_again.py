@@ -1,0 +1,333 @@
+"""What is answered anew: by its slate, out of what a hold point lacks; and what is said at once of it."""
+
+import re
+import shutil
+from datetime import timedelta
+
+import pytest
+
+from examples.story import tell
+from recover.answers import Instrument, split_key
+from recover.assessment import answers_of
+from recover.errors import AnswerError
+from recover.holds import hold_states
+from recover.interview import meters
+from recover.interview.engine import Interview
+from recover.interview.failed import cards, said_of
+from recover.interview.missing import gaps, missing
+from recover.interview.prompter import Given, Leave, Pass, ToSlate
+from recover.interview.script import AnswersFile, Prepared
+from recover.interview.session import Session
+from recover.interview.sittings import by_file, call_is_open
+from recover.job import Settings, open_job, start
+from recover.journal import Journal, utc_now
+from recover.profiles import profile
+from recover.questions import questionnaire
+from tests.conftest import answers_from
+
+ZONE_READING = "zone.insulation@kiln/1/zone/1"
+COLD = {"test_volts": "500", "air_c": "12", "humidity_percent": "60", "lining_c": "12"}
+
+
+class Person:
+    """Answers by key or passes, goes where it is told to from the menu, and remembers what was asked and said."""
+
+    def __init__(self, replies, goes=()):
+        self.replies, self.goes = dict(replies), list(goes)
+        self.asked, self.told, self.refused, self.offered, self.menus = [], [], [], [], []
+
+    def ask(self, asked):
+        key = f"{asked.item.question.id}@{asked.item.at}".removesuffix("@job")
+        self.asked.append(asked.slate)
+        self.offered.append(asked)
+        reply = self.replies.get(key, Pass())
+        if isinstance(reply, list):
+            return reply.pop(0) if reply else Leave()
+        return reply
+
+    def refuse(self, _asked, message):
+        self.refused.append(message)
+
+    def tell(self, message):
+        self.told.append(message)
+
+    def choose_section(self, _menu, gaps):
+        self.menus.append(gaps)
+        if not self.goes:
+            return None
+        to = self.goes.pop(0)
+        return next(gap for gap in gaps if gap.hold.point.id == to) if isinstance(to, str) else to
+
+    def choose_item(self, rows):
+        self.rows = rows
+
+
+def sit(folder, person, *, by="E. Lectrician", role="electrician", clock=utc_now):
+    job = open_job(folder)
+    with Journal(job.journal, clock) as journal:
+        Session(job, journal, person, by=by, source="test", role=role, live=True, clock=clock).run(person)
+    return person
+
+
+def now_known(folder, at=None):
+    return answers_of(open_job(folder), questionnaire(), at or utc_now())
+
+
+@pytest.fixture(scope="module")
+def told(tmp_path_factory):
+    """The school's job, released up to its own heat a minute ago."""
+    folder = tmp_path_factory.mktemp("told") / "job"
+    for _ in tell(folder, utc_now() - timedelta(minutes=1)):
+        pass
+    return folder
+
+
+@pytest.fixture
+def released(told, tmp_path):
+    return shutil.copytree(told, tmp_path / "job")
+
+
+@pytest.fixture
+def new(tmp_path):
+    folder = tmp_path / "new"
+    start(folder, Settings("new", "uk", "A4", "Europe/London"), by="A. Repairer")
+    return folder
+
+
+# ---------------------------------------------------------------------------------------- what a hold point lacks
+
+
+@pytest.mark.parametrize("days", [2, 10, 40, 120])
+def test_every_slate_that_is_said_to_be_measured_again_is_walked(told, days):
+    """The readings of a day are over after two, a week's after ten, and so on."""
+    later = utc_now() + timedelta(days=days)
+    answers = now_known(told, later)
+    said = {hold.point.id: " ".join(hold.missing) for hold in hold_states(answers, "uk")}
+    found = gaps(answers, "uk")
+
+    assert found
+    for gap in found:
+        slates = set(re.findall(r"slate (\d+)", said[gap.hold.point.id]))
+        assert slates <= {str(item.question.slate) for item in gap.items}
+
+
+def test_two_days_later_energising_lacks_the_readings_of_the_day_and_nothing_that_keeps(told):
+    answers = now_known(told, utc_now() + timedelta(days=2))
+    energise = next(hold for hold in hold_states(answers, "uk") if hold.point.id == "energise")
+    named = {item.question.id for item in missing(answers, profile("uk"), energise)}
+
+    assert "zone.insulation" in named
+    assert {questionnaire().questions[name].holds_for for name in named} <= {"day_hours"}
+
+
+def test_walking_what_is_missing_asks_exactly_that_and_the_menu_counts_it(released):
+    later = utc_now() + timedelta(days=2)
+    expected = gaps(now_known(released, later), "uk")[0]
+    interview = Interview(now_known(released, later))
+    person = sit(released, Person({}, [expected.hold.point.id]), clock=lambda: later)
+
+    assert person.asked == [interview.slate(item) for item in expected.items]
+    assert all("too old" in one.so_far for one in person.offered)
+
+
+def test_what_was_never_answered_is_missing_as_well(new):
+    (gap,) = [one for one in gaps(now_known(new), "uk") if one.hold.point.id == "hazards"]
+    assert {"safe.hazards"} <= {item.question.id for item in gap.items}
+
+
+def test_a_reading_that_failed_is_what_is_missing(released):
+    sit(released, Person({ZONE_READING: Given("0.4 Mohm", "I7", COLD)}, [ToSlate(154, 1)]))
+    (gap,) = [one for one in gaps(now_known(released), "uk") if one.hold.point.id == "energise"]
+
+    assert ZONE_READING in {f"{item.question.id}@{item.at}" for item in gap.items}
+
+
+# ---------------------------------------------------------------------------------------- a slate number
+
+
+def test_a_slate_number_leads_to_an_answered_question_from_the_menu(released):
+    assert sit(released, Person({}, [ToSlate(159)])).asked == ["159"]
+
+
+def test_one_of_several_components_must_be_said(released):
+    person = sit(released, Person({}, [ToSlate(152), ToSlate(152, 2), ToSlate(9999)]))
+
+    assert person.asked == ["152-2"]
+    assert "slate 152 is asked of" in person.told[0]
+    assert "152-2" in person.told[0]
+    assert "slate 9999 is not asked here" in person.told[1]
+
+
+def test_a_slate_number_at_a_question_leads_there_and_back(new):
+    person = Person({"scope.kilns": [ToSlate(1), Leave()], "scope.fuel": [Pass(), Given("electric")]})
+    with Journal(open_job(new).journal) as journal:
+        Session(open_job(new), journal, person, by="A", source="test")._open_items("scope")
+    assert person.asked == ["1", "2", "1", "2"]
+
+
+def test_the_correction_list_has_slates_and_marks_what_is_too_old(released):
+    later = utc_now() + timedelta(days=200)
+    with Journal(open_job(released).journal) as journal:
+        person = Person({})
+        session = Session(open_job(released), journal, person, by="A", source="test", live=True, clock=lambda: later)
+        session._correction("measure", person)
+    lines = [line for _, line in person.rows]
+
+    assert all(line.startswith("slate ") for line in lines)
+    assert any(line.startswith("slate 154 · ") and line.endswith(", too old") for line in lines)
+
+
+# ---------------------------------------------------------------------------------------- said at once
+
+
+def test_what_ends_a_signature_says_so_at_once(released):
+    person = sit(released, Person({ZONE_READING: Given("300 Mohm", "I7", COLD)}, [ToSlate(154, 1)]))
+
+    assert "That ends “Energising”, signed by E. Lectrician." in person.told
+    assert any("First heating" in line and "A. Tendant" in line for line in person.told)
+
+
+def test_what_ends_no_signature_says_nothing_of_one(released):
+    person = sit(released, Person({"claim.reference": Given("12")}, [ToSlate(99999)]))
+    assert not any("That ends" in line for line in person.told)
+
+
+def test_a_file_says_once_what_it_ended(released):
+    answers = [Prepared(ZONE_READING, "300 Mohm", instrument="I7", details=COLD)]
+    lines = []
+    by_file(
+        open_job(released), AnswersFile("E. Lectrician", "electrician", answer=answers), "f", "E", tell=lines.append
+    )
+
+    assert sum("That ends “Energising”" in line for line in lines) == 1
+
+
+def test_a_reading_that_fails_is_named_with_its_limit_and_what_comes_next(released):
+    """1 megohm is the entry: own limit."""
+    person = sit(released, Person({ZONE_READING: Given("0.4 Mohm", "I7", COLD)}, [ToSlate(154, 1)]))
+
+    assert "0.4 MΩ: below 1 MΩ, the entry. Dry from outside, read again." in person.told
+
+
+@pytest.mark.parametrize(
+    ("key", "value", "said"),
+    [
+        ("zone.insulation@kiln/1/zone/1", 0.05, "0.05 MΩ: below 0.1 MΩ, the floor"),
+        ("wire.insulation@kiln/1/wiring/power", 0.2, "below 1 MΩ, the limit"),
+        ("earth.ohm@kiln/1/bond/shell", 5.0, "5 Ω: above "),
+        ("energise.leakage@kiln/1", 90.0, "90 mA: above "),
+        ("energise.rcd_ma@kiln/1", 300.0, "300 mA: above 30 mA"),
+        ("energise.rcd_ms@kiln/1", 900.0, "900 ms: above 300 ms"),
+    ],
+)
+def test_each_reading_that_keeps_a_gate_closed_is_named(key, value, said):
+    """Limits of the United Kingdom, and own ones."""
+    given = {
+        "scope.fuel": "electric", "scope.kilns": 1, "scope.zones@kiln/1": 1, "wire.list@kiln/1": {"power"},
+        "earth.points@kiln/1": {"shell"}, "energise.rcd@kiln/1": "yes",
+        "wire.joined@kiln/1/wiring/power": "wiring_alone",
+    }  # fmt: skip
+    known = {name: one for name, one in given.items() if split_key(name)[0] in questionnaire().questions}
+    answers = answers_from({**known, key: value})
+
+    assert said in said_of(answers, answers.given[key])
+
+
+def test_every_card_names_a_question_and_a_limit_that_exist():
+    answers = answers_from({})
+    for card in cards():
+        assert card.question in questionnaire().questions
+        assert card.limit.removeprefix("@") in (answers.limits if card.limit[0] == "@" else questionnaire().facts)
+        assert "{value}" in card.say
+        assert "{limit}" in card.say
+
+
+# ---------------------------------------------------------------------------------------- instruments
+
+
+def test_every_kind_that_a_question_names_can_be_chosen():
+    kinds = {one.kind for one in meters.kinds()}
+    assert {kind for question in questionnaire().question for kind in question.instruments} <= kinds
+
+
+def test_no_word_of_the_trade_stands_for_two_kinds():
+    words = [word.lower() for one in meters.kinds() for word in (one.kind, *one.also)]
+    assert sorted(words) == sorted(set(words))
+
+
+@pytest.mark.parametrize(
+    ("typed", "kind"),
+    [
+        ("MFT", "multifunction tester"), ("insulation resistance tester", "insulation tester"), ("dmm", "multimeter"),
+        ("Voltmeter", "voltmeter"), ("clamp meter", "clamp meter"),
+        ("low-ohm meter, four-wire", "low-ohm meter, four-wire"),
+        ("pen tester", ""),
+    ],
+)  # fmt: skip
+def test_the_words_of_the_trade_lead_to_their_kind(typed, kind):
+    assert meters.kind_of(typed) == kind
+
+
+def test_a_voltmeter_reads_the_supply_and_a_clamp_reads_no_leakage():
+    volts, leakage = (questionnaire().questions[name] for name in ("supply.volts", "energise.leakage"))
+
+    assert meters.counts_for(volts, Instrument("I1", "voltmeter"))
+    assert not meters.counts_for(leakage, Instrument("I1", "clamp meter"))
+
+
+@pytest.mark.parametrize("known", [[], ["I1"], ["I2"], ["I1", "I2", "I3", "I5", "I7"], ["I2", "I3"], ["meter"]])
+def test_a_new_instrument_gets_a_number_that_is_free(known):
+    number = meters.free_number([Instrument(name, "multimeter") for name in known])
+
+    assert re.fullmatch(r"I\d+", number)
+    assert number not in known
+
+
+@pytest.mark.parametrize(
+    ("typed", "read"), [("2026-12-01", "2026-12-01"), ("1.12.2026", "2026-12-01"), ("?", "not known")]
+)
+def test_the_date_of_calibration_is_a_date_or_not_known(typed, read):
+    assert meters.read_calibrated(typed) == read
+    with pytest.raises(AnswerError, match="is not a date; expected one as '2026-12-01', or 'not known'"):
+        meters.read_calibrated("next winter")
+
+
+# ---------------------------------------------------------------------------------------- the sitting
+
+
+def test_a_reading_is_offered_what_the_one_before_it_in_this_sitting_was_taken_with(released):
+    first, second = "zone.insulation@kiln/1/zone/1", "zone.insulation@kiln/1/zone/2"
+    wanted = [ToSlate(154, 1), ToSlate(154, 2)]
+    if second not in now_known(released).given:
+        wanted[1] = ToSlate(154, 1)
+    person = sit(released, Person({first: Given("300 Mohm", "I7", COLD)}, wanted))
+
+    assert person.offered[0].reading_before is None
+    assert person.offered[1].reading_before.instrument == "I7"
+    assert float(person.offered[1].reading_before.details["test_volts"]) == 500
+
+
+def test_a_reading_with_other_details_or_for_another_meter_is_not_offered_them(released):
+    person = sit(released, Person({ZONE_READING: Given("300 Mohm", "I7", COLD)}, [ToSlate(154, 1), ToSlate(148, 1)]))
+    assert person.offered[1].reading_before is None
+
+
+def test_the_role_of_before_is_remembered_and_another_one_is_remarked(released):
+    again = sit(released, Person({}), role="")
+    other = sit(released, Person({}), role="owner")
+
+    assert again.told == ["E. Lectrician, registered electrician, as before in this job; --as ROLE changes it."]
+    assert other.told == ["E. Lectrician spoke as registered electrician before; from here on as owner."]
+
+
+def test_a_call_that_was_broken_off_is_open_until_its_sheets_are_written(new):
+    assert call_is_open(open_job(new))
+
+
+def test_a_file_with_faults_says_how_many_answers_were_kept(new):
+    lines = []
+    answers = [Prepared("scope.fuel", "electric"), Prepared("scope.kilns", "many")]
+    problems = by_file(open_job(new), AnswersFile("A", answer=answers), "f", "A", tell=lines.append)
+
+    assert len(problems) == 1
+    assert lines[-1].startswith("Kept 1 of 2 answers.")
