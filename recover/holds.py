@@ -240,12 +240,12 @@ def _way(
     """Say whether one of the ways to meet a need holds, and what is not admissible of the evidence that it rests on."""
     with answers.reading() as read:
         result = holds(dict(when), lambda name: answers.look(name, at), answers.limits)
-    grounds = _grounds(answers, when)
-    keys = sorted(key for key in read if split_key(key)[0] in grounds)
+    rests_on = grounds(answers, when)
+    keys = sorted(key for key in read if split_key(key)[0] in rests_on)
     return result, tuple(lack for key in keys for lack in inadmissible(answers, key, country, dated=dated))
 
 
-def _grounds(answers: Answers, when: Mapping[str, Any]) -> frozenset[str]:
+def grounds(answers: Answers, when: Mapping[str, Any]) -> frozenset[str]:
     """Return every question that a need is judged from; not those that only say whether another one is asked."""
     judged = {name for one in when for name in (inputs_of(one) if one.startswith(OF_TABLE) else [one])}
     return frozenset().union(*map(answers.questions.grounds, judged))

@@ -7,12 +7,11 @@ from dataclasses import dataclass
 
 from recover.answers import Answers, key_of, split_key
 from recover.conditions import Condition, alternatives
-from recover.holds import WATER_OUT, Hold, hold_states, inadmissible, is_evidence, lacking
+from recover.holds import WATER_OUT, Hold, grounds, hold_states, inadmissible, is_evidence, lacking
 from recover.interview.engine import Item
-from recover.kiln import Address, holds_address, is_listed, within
+from recover.kiln import Address, holds_address, is_listed
 from recover.profiles import Profile, profile
 from recover.rules.sheets import Need
-from recover.rules.table import OF_TABLE, table
 
 
 @dataclass(frozen=True)
@@ -91,18 +90,10 @@ def _of_part(answers: Answers, country: Profile, part: Condition, at: Address) -
         lacks = lacking(answers, country, part, at)
     if lacks is None:
         return _Part(holds=True)
-    grounds = _grounds(answers, part)
-    keys = sorted(key for key in read if split_key(key)[0] in grounds)
+    judged_from = frozenset({WATER_OUT}).union(*(grounds(answers, way) for way in alternatives(part)))
+    keys = sorted(key for key in read if split_key(key)[0] in judged_from)
     absent = tuple(key for key in keys if _absent(answers, country, key))
     return _Part(False, absent, tuple(key for key in keys if _decides(answers, part, key)))
-
-
-def _grounds(answers: Answers, part: Condition) -> frozenset[str]:
-    """Return every question that a test is judged from, and since when anything counts."""
-    names = [name for way in alternatives(part) for name in way]
-    inputs = [one for name in names for one in (table(name.removeprefix(OF_TABLE)).inputs
-                                                if name.startswith(OF_TABLE) else [name])]  # fmt: skip
-    return frozenset({WATER_OUT}).union(*map(answers.questions.grounds, inputs))
 
 
 def _absent(answers: Answers, country: Profile, key: str) -> bool:
@@ -127,7 +118,4 @@ def _decides(answers: Answers, part: Condition, key: str) -> bool:
 def _misfits(answers: Answers) -> Iterator[str]:
     """Yield the keys of answers that do not fit together."""
     for check, at in answers.misfits():
-        for name in check.questions:
-            per = answers.questions.questions[name].per
-            own = within(at, per)
-            yield from (key_of(name, place) for place in ([own] if own else answers.beside(per, at)))
+        yield from (key_of(name, place) for name, place in answers.speaks_of(check, at))
