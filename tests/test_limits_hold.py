@@ -2,7 +2,7 @@
 
 `tests/vectors/own_limits.csv` holds every figure of our own (own limit). `tests/vectors/evidence.csv` says of whatever
 a gate may rest on who may say so in the United Kingdom, for how many hours it counts, whether it needs a paper, and
-what it is measured with (own limits; a proved tester and the electrician's writing by the documents of the hold points).
+what it is measured with (own limits; a proved tester and writing by the documents of the hold points).
 """
 
 import csv

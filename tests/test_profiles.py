@@ -66,7 +66,8 @@ def passes_gate(row, value):
         "allowance_gate": ("heating_allowance", kiln, {"identity.kw@kiln/1": value}, "yes"),
     }[row["limit"]]  # fmt: skip
     known = {f"{key}@{kiln}": each for key, each in given.items() if each is not None}
-    known |= {"earth.points@kiln/1": ["shell"], "wire.runs@kiln/1": ["power"]}
+    known |= {"earth.points@kiln/1": ["shell"], "wire.runs@kiln/1": ["power"],
+              "wire.joined@kiln/1/wiring/power": "wiring_alone"}  # fmt: skip
     return answers_from({**known, **reading}, row["profile"]).fact(fact, at) == {good}
 
 
