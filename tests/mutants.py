@@ -46,10 +46,10 @@ LAWS = ("tests/test_gates.py::test_no_worse_answer_opens_anything",
 """Tests of minutes, for what the others leave."""
 
 MODULES = {
-    "conditions": ("conditions", "wetmap"), "answers": ("limits_hold", "wetmap", "assessment", "hazards", "gates"),
-    "holds": ("limits_hold", "holds", "gates"), "release": ("job",), "assessment": ("assessment", "hazards", "gates"),
-    "wetmap": ("wetmap", "dryout"), "bench": ("bench", "power"), "dryout": ("dryout",), "rules/table": ("tables", "rules"),
-    "engineering/judged": ("judged", "power"),
+    "conditions": ("conditions", "wetmap"), "answers": ("limits_hold", "wetmap", "gates"),
+    "holds": ("limits_hold", "holds", "gates"), "release": ("job",), "assessment": ("hazards", "assessment"),
+    "wetmap": ("wetmap", "dryout"), "bench": ("power",), "dryout": ("dryout",),
+    "rules/table": ("tables", "rules"), "engineering/judged": ("judged", "power"),
 }  # fmt: skip
 """What is mutated, and the test files that should notice."""
 

@@ -55,7 +55,8 @@ def test_of_an_answer_that_was_not_given_nothing_is_said():
 
 @pytest.mark.parametrize(("seen", "before"), [(OUT, False), ("2026-03-09T07:59:00+00:00", True)])
 def test_what_was_seen_as_the_water_went_is_after_it(seen, before):
-    answers = answers_from({"event.water_out": OUT, "claim.evidence": "kept"}, told={"claim.evidence": {"measured": seen}})
+    given = {"event.water_out": OUT, "claim.evidence": "kept"}
+    answers = answers_from(given, told={"claim.evidence": {"measured": seen}})
     says = " ".join(inadmissible(answers, "claim.evidence", profile("uk")))
 
     assert ("before the water was out" in says) == before

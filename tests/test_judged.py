@@ -46,8 +46,8 @@ def test_leakage_is_let_pass_at_the_countrys_figure_and_never_above_our_own(coun
     assert max(sums(country)["leakage_gate_ma"](of(kw))) <= 5.0
 
 
-# 9.2 kW at 230 V: 40 A. Own limits: at least 0.95 of it, times the country's load factor; at most 1.5 times, or the next
-# rating; the cable bears it.
+# 9.2 kW at 230 V: 40 A. Own limits: at least 0.95 of it, times the country's load factor; at most 1.5 times, or the
+# next rating; the cable bears it.
 @pytest.mark.parametrize(
     ("device_a", "area", "fit"),
     [
@@ -64,6 +64,12 @@ def test_a_breaker_that_nobody_read_has_no_fit_and_one_of_an_unknown_kiln_any():
     for plate in ((None, 230, "single"), (9.2, None, "single"), (9.2, 230, None), (9.2, (), "single")):
         assert UK["device_fit"](of(40, "10", *plate)) is None
     assert UK["device_fit"](of(None, "10", 9.2, 230, "single")) is None
+
+
+def test_a_small_kiln_may_have_the_next_rating_above_its_current():
+    """0.7 kW at 230 V: 3.0 A. 6 A is twice that, and the least that there is above it (BS EN 60898, from memory)."""
+    assert UK["device_fit"](of(6, "2.5", 0.7, 230, "single")) == {"within"}
+    assert UK["device_fit"](of(10, "2.5", 0.7, 230, "single")) == {"over"}
 
 
 def test_three_lines_share_the_current():

@@ -1,4 +1,4 @@
-"""How a table decides, on one small enough to be worked out by hand: what is cited, what decides, what is still open."""
+"""How a table decides, on one small enough to be worked out by hand: what is cited, what decides, what is open."""
 
 import pytest
 
