@@ -497,8 +497,8 @@ KINDS = {"needs": needs, "evidence": evidence, "limits": limits, "cases": cases,
 FILES = {
     "needs": ("needs",), "evidence": ("limits_hold",),
     "limits": ("limits_hold", "profiles"),
-    "cases": ("limits_hold", "rules", "assessment", "hazards", "power", "materials_rules", "measured", "bench"),
-    "shut": ("limits_hold", "hazards"), "cards": ("rules",),
+    "cases": ("limits_hold", "power", "rules", "wetmap", "gates"),
+    "shut": ("limits_hold", "hazards"), "cards": ("limits_hold", "rules"),
 }  # fmt: skip
 """The test files that should notice, the quickest first."""
 
@@ -531,7 +531,7 @@ def _nearest(tests: list[str], rows: dict[str, str], mutant: Mutant) -> list[str
     if rows:
         heads = {test: test[test.find("[") :].partition("-")[0] + "-" for test in tests}
         mine = [test for test in tests if rows.get(heads[test]) == mutant.of]
-        return [*mine, *(test for test in tests if test.endswith(f"[{mutant.of}]"))]
+        return [*mine, *(test for test in tests if f"[{mutant.of}]" in test or f"[{mutant.of}-" in test)]
     words = {test: [word for word in re.split(r"[-@\[\]]", test.partition("[")[2]) if len(word) > 4] for test in tests}
     return sorted(tests, key=lambda test: not any(word in mutant.place for word in words[test]))
 
