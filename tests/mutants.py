@@ -42,13 +42,15 @@ STORY = Path(gettempdir()) / "story-of-the-gates.pickle"
 WORKERS = int(os.environ.get("MUTANT_WORKERS", "2"))
 
 LAWS = ("tests/test_gates.py::test_no_worse_answer_opens_anything",
-        "tests/test_gates.py::test_own_heat_hangs_on_every_answer_but_these")  # fmt: skip
+        "tests/test_gates.py::test_own_heat_hangs_on_every_answer_but_these",
+        "tests/test_bench.py::test_ohms_farther_off_never_make_an_outcome_milder",
+        "tests/test_bench.py::test_what_is_not_measured_stands_for_all_it_could_be")  # fmt: skip
 """Tests of minutes, for what the others leave."""
 
 MODULES = {
     "conditions": ("conditions", "wetmap"), "answers": ("limits_hold", "wetmap", "gates"),
     "holds": ("limits_hold", "holds", "gates"), "release": ("job",), "assessment": ("hazards", "assessment"),
-    "wetmap": ("wetmap", "dryout"), "bench": ("power",), "dryout": ("dryout",),
+    "wetmap": ("wetmap", "dryout"), "bench": ("bench", "power"), "dryout": ("dryout",),
     "rules/table": ("tables", "rules"), "engineering/judged": ("judged", "power"),
 }  # fmt: skip
 """What is mutated, and the test files that should notice."""

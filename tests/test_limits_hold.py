@@ -1,8 +1,8 @@
 """This project's own limits and what it asks of evidence, against explicit tables: nobody makes one milder by accident.
 
 `tests/vectors/own_limits.csv` holds every figure of our own (own limit), `cards.csv` every card with its outcome.
-`tests/vectors/evidence.csv` says of whatever a gate may rest on who may say so in the United Kingdom, for how many hours
-it counts, whether it needs a paper, and what it is measured with (own limits; a proved tester and writing by the
+`tests/vectors/evidence.csv` says of whatever a gate may rest on who may say so in the United Kingdom, for how many
+hours it counts, whether it needs a paper, and what it is measured with (own limits; a proved tester and writing by the
 documents of the hold points).
 """
 
