@@ -50,7 +50,7 @@ LAWS = ("tests/test_gates.py::test_no_worse_answer_opens_anything",
 MODULES = {
     "conditions": ("conditions", "wetmap"), "answers": ("limits_hold", "wetmap", "gates"),
     "holds": ("limits_hold", "holds", "gates"), "release": ("job",), "assessment": ("hazards", "assessment"),
-    "wetmap": ("wetmap", "dryout"), "bench": ("bench", "power"), "dryout": ("dryout",),
+    "wetmap": ("wetmap", "dryout"), "bench": ("rating", "power"), "dryout": ("dryout",),
     "rules/table": ("tables", "rules"), "engineering/judged": ("judged", "power"),
 }  # fmt: skip
 """What is mutated, and the test files that should notice."""

@@ -86,6 +86,7 @@ def test_the_power_of_rods_waits_for_the_electrician_alone():
     [
         ((3.0, 3.0, 3.0, 3.0), {"no"}), ((3.9, 3.0, 3.0, 3.0), {"yes"}), ((2.1, 3.0, 3.0, 3.0), {"yes"}),
         ((3.9, 3.0, None, None), {"yes", "no"}), ((3.0, None, 3.0, 3.0), {"no"}),
+        ((0.5, 0.4, None, None), {"yes", "no"}),
     ],
 )  # fmt: skip
 def test_an_element_is_odd_against_the_middle_of_all(read, odd):
