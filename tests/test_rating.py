@@ -66,6 +66,12 @@ def test_power_waits_for_every_element_and_every_circuit():
     assert missing({**PLATE, f"element.singly{K}": "no"}) == {"zone.ohm"}
 
 
+def test_elements_that_come_out_even_on_their_strings_speak_for_themselves():
+    """Two on two strings come out even, one on two does not: then only the circuit tells."""
+    assert "element.ohm" in missing({**PLATE, f"element.count{K}": 2})
+    assert "element.ohm" not in missing({**PLATE, f"element.count{K}": 1})
+
+
 @pytest.mark.parametrize("name", ["identity.volts", "identity.kw", "element.strings", "supply.volts"])
 def test_power_waits_for_what_it_is_worked_out_from(name):
     assert name in missing({**less(name), **ohms(2.9, 2.9, 2.9, 2.9), f"zone.ohm{K}/zone/1": 2.9})
@@ -76,6 +82,14 @@ def test_the_power_of_rods_waits_for_the_electrician_alone():
 
     assert missing(rods) == {"energise.power_found"}
     assert missing({**rods, f"energise.power_found{K}": "yes"}) == set()
+
+
+@pytest.mark.parametrize(("ohm", "fit"), [(7.5, "under"), (5.6, "within"), (4.5, "over")])
+def test_elements_say_the_power_also_against_a_circuit_that_fits(ohm, fit):
+    """5.65 ohm each would make 9 kW at 230 V, hot; a fifth less and 15 per cent more are let pass (own limits)."""
+    known = {**PLATE, **ohms(ohm, ohm, ohm, ohm), f"zone.ohm{K}/zone/1": 5.65}
+
+    assert bench_value(answers_from(known), "power_fit", KILN) == {fit}
 
 
 # ---------------------------------------------------------------------------------------- the odd one
