@@ -2,7 +2,7 @@
 
 import pytest
 
-from recover.dryout import dry_outs
+from recover.dryout import dry_outs, heatings, lacking, linings
 from recover.engineering.supply import current_a
 from recover.kiln import circuit_ohm, inferred_kw
 from tests.conftest import assessed
@@ -20,7 +20,17 @@ ROUND = {
 
 
 def estimate(given):
-    return dry_outs(assessed(given))[0]
+    return _estimated(tuple(given.items()))
+
+
+_ESTIMATED = {}
+
+
+def _estimated(given):
+    """Run a kiln once: several tests look at the same one."""
+    if repr(given) not in _ESTIMATED:
+        _ESTIMATED[repr(given)] = dry_outs(assessed(dict(given)))[0]
+    return _ESTIMATED[repr(given)]
 
 
 def test_the_worked_example_of_a_round_kiln_lies_within_the_span():
@@ -152,3 +162,125 @@ def test_the_draws_lie_within_the_span_that_is_lifted_by():
 
     assert held.water.low < held.drawn.water.p10 < held.drawn.water.p90 < held.water.high
     assert len(held.drawn.layers) == len(held.rows)
+
+
+# ---------------------------------------------------------------------------------------- as wet as it may be
+
+DRY = {**ROUND, f"event.reach{KILN}": "floor"}
+LINE = f"event.water_line{KILN}"
+STOOD = f"event.inside{KILN}"
+
+
+def wall(**changed):
+    """Return the layers of the wall that stays, with answers changed."""
+    stays = linings(assessed({**ROUND, **changed}))["kiln/1"]
+    return next(stack for stack in stays.stacks if stack.part == "wall").layers
+
+
+def part(name, **changed):
+    stays = linings(assessed({**ROUND, **changed}))["kiln/1"]
+    return next(stack for stack in stays.stacks if stack.part == name).layers[0]
+
+
+def test_what_is_not_settled_counts_as_wet_as_it_may_be():
+    """Without the line nobody knows where it stood: soaked, and to the top of the chamber."""
+    unknown = {key: value for key, value in ROUND.items() if key != LINE}
+    stays = linings(assessed(unknown))["kiln/1"]
+    layer = next(stack for stack in stays.stacks if stack.part == "wall").layers[0]
+
+    assert (layer.wet, layer.to_mm) == ("soaked", 64 + 680)
+    assert any("counted as submerged" in line for line in estimate(unknown).assumed)
+    assert any("counted wet to its top" in line for line in estimate(unknown).assumed)
+    assert not any("counted as submerged" in line for line in estimate(ROUND).assumed)
+
+
+@pytest.mark.parametrize(
+    ("changed", "wet", "to_mm"),
+    [
+        ({}, "soaked", 514),  # the line
+        ({STOOD: 500}, "soaked", 564),  # it stood higher inside: 64 and 500
+        ({STOOD: 100}, "soaked", 514),
+        ({f"event.reach{KILN}": "over"}, "soaked", 744),
+        ({f"event.reach{KILN}": "floor", f"event.above{KILN}": ["chamber"]}, "splashed", 680),
+        ({f"event.reach{KILN}": "floor"}, "dry", 680),  # heights are not asked then: as if it stood on the floor
+    ],
+)  # fmt: skip
+def test_a_soaked_wall_is_wet_to_the_line_and_a_splashed_one_all_over(changed, wet, to_mm):
+    layer = wall(**changed)[0]
+
+    assert (layer.wet, layer.to_mm) == (wet, to_mm)
+
+
+def test_a_floor_slab_under_water_is_wet_through():
+    assert (part("floor").wet, part("floor").to_mm) == ("soaked", 744)
+
+
+def test_only_a_layer_that_leaves_is_taken_as_dry():
+    board = {"layer.material@kiln/1/part/wall/layer/2": "calcium_silicate"}
+
+    assert [layer.wet for layer in wall(**board)] == ["soaked", "dry"]
+    assert [layer.wet for layer in wall()] == ["soaked", "soaked"]
+
+
+def test_a_thickness_that_nobody_measured_is_a_whole_brick_and_a_material_that_nobody_knows_any():
+    """115 mm (own limit)."""
+    first = "kiln/1/part/wall/layer/1"
+    layer = wall(**{f"layer.thickness@{first}": None, f"layer.material@{first}": None})[0]
+
+    assert (layer.material_id, layer.thickness_mm) == ("unknown", 115)
+
+
+@pytest.mark.parametrize(
+    ("build", "casing"), [("framed", "loosened"), ("welded", "sealed"), ("jacket", "seams"), (None, "seams")]
+)
+def test_a_casing_is_opened_as_far_as_its_build_lets(build, casing):
+    assert heatings(assessed({**ROUND, f"casing.build{KILN}": build}))["kiln/1"].casing == casing
+
+
+@pytest.mark.parametrize(("percent", "degc"), [(60, 12), (None, 15)])
+def test_a_room_that_nobody_read_is_cool_and_damp(percent, degc):
+    heating = heatings(assessed({**ROUND, "event.air": percent}))["kiln/1"]
+
+    assert heating.room_degc == degc
+
+
+def test_only_a_kiln_that_holds_water_is_heated():
+    assert heatings(assessed(DRY)) == {}
+    assert list(linings(assessed(DRY))) == ["kiln/1"]
+    assert lacking(assessed(DRY), "kiln/1") == ()
+
+
+def test_a_depth_is_asked_of_a_chamber_that_has_one():
+    def lacks(shape):
+        return lacking(assessed({**ROUND, f"identity.shape{KILN}": shape}), "kiln/1")
+
+    assert lacks("round") == lacks("polygon") == ()
+    assert lacks("oval") == lacks("rectangular") == ("its inside depth",)
+
+
+def test_a_ring_is_one_section_of_the_wall_and_a_front_opening_kiln_lifts_neither_ring_nor_lid():
+    """Half the wall where it comes apart in two; nothing is lifted off a kiln with a door."""
+    whole, halves = estimate(DRY).held, estimate({**DRY, f"identity.sections{KILN}": 2}).held
+    front = estimate({**DRY, f"identity.opening{KILN}": "front"}).held
+
+    assert halves.ring.high == pytest.approx(whole.ring.high / 2)
+    assert whole.lid is not None
+    assert (front.ring, front.lid, front.door) == (None, None, None)
+
+
+def test_a_shell_weighs_a_fifth_to_a_half_of_its_lining():
+    """Own limits; with the water, each low figure together and each high one."""
+    held = estimate(ROUND).held
+
+    assert held.kiln.low == pytest.approx(held.dry.low * 1.2 + held.water.low)
+    assert held.kiln.high == pytest.approx(held.dry.high * 1.5 + held.water.high)
+
+
+def test_out_only_after_somebody_looked_is_no_time_to_drain():
+    assert any("then drained for 0 days" in line for line in estimate(flooded("07", "12")).assumed)
+
+
+def test_the_meter_says_how_much_salt_it_leaves():
+    """0.5 to 0.7 g/l for each 1000 µS/cm (own limits)."""
+    brackish = estimate({**ROUND, "event.salt": "brackish", "event.conductivity": 10_000})
+    assert brackish.held.drawn.salt.p50 == pytest.approx(brackish.held.drawn.water.p50 * 0.006, rel=0.05)

@@ -1,8 +1,9 @@
 """This project's own limits and what it asks of evidence, against explicit tables: nobody makes one milder by accident.
 
-`tests/vectors/own_limits.csv` holds every figure of our own (own limit). `tests/vectors/evidence.csv` says of whatever
-a gate may rest on who may say so in the United Kingdom, for how many hours it counts, whether it needs a paper, and
-what it is measured with (own limits; a proved tester and the electrician's writing by the hold points' documents).
+`tests/vectors/own_limits.csv` holds every figure of our own (own limit), `cards.csv` every card with its outcome.
+`tests/vectors/evidence.csv` says of whatever a gate may rest on who may say so in the United Kingdom, for how many
+hours it counts, whether it needs a paper, and what it is measured with (own limits; a proved tester and writing by the
+documents of the hold points).
 """
 
 import csv
@@ -15,10 +16,12 @@ from recover.answers import split_key
 from recover.holds import is_evidence, why_not
 from recover.profiles import own_earth, own_limits, profile
 from recover.questions import questionnaire
+from recover.rules.table import table
 from tests.conftest import SEEN, answers_from
 
 VECTORS = Path(__file__).parent / "vectors"
 FIGURES = list(csv.DictReader((VECTORS / "own_limits.csv").read_text("utf-8").splitlines()))
+CARDS = list(csv.DictReader((VECTORS / "cards.csv").read_text("utf-8").splitlines()))
 EVIDENCE = list(csv.DictReader((VECTORS / "evidence.csv").read_text("utf-8").splitlines()))
 JOINED = {"wire.joined@kiln/1/wiring/power": "wiring_alone"}
 OUT = {"event.water_out": "2026-03-09T08:00:00+00:00"}
@@ -60,6 +63,19 @@ def test_no_figure_of_our_own_is_without_its_row():
 
 def test_our_own_rule_of_earth_is_a_tenth_of_an_ohm_and_the_conductor():
     assert (own_earth().ohm, own_earth().adds_conductor) == (0.1, True)
+
+
+# ---------------------------------------------------------------------------------------- cards
+
+
+@pytest.mark.parametrize("row", CARDS, ids=[f"{row['table']}-{row['card']}" for row in CARDS])
+def test_each_card_stands_and_is_no_milder_than_it_was(row):
+    """A card may be added or made more severe without a word here, never taken away or made milder."""
+    found = table(row["table"])
+    card = {card.id: card for card in found.card}[row["card"]]
+
+    assert found.severity(card) >= found.scale.index(row["outcome"])
+    assert set(row["tasks"].split()) <= set(card.tasks)
 
 
 # ---------------------------------------------------------------------------------------- evidence

@@ -99,6 +99,14 @@ def test_a_look_wets_what_the_line_left_dry():
     assert states({**HEIGHTS, "probe.reached@kiln/1/probe/1": "splashed"})["probe/1"] == "splashed"
 
 
+def test_a_part_is_as_wet_as_the_wettest_of_its_layers():
+    """By the line the wall stayed dry; somebody saw one of its layers splashed."""
+    low = {**HEIGHTS, f"event.water_line{KILN}": 100}
+
+    assert states(low)["part/wall"] == "dry"
+    assert states({**low, "layer.reached@kiln/1/part/wall/layer/1": "splashed"})["part/wall"] == "splashed"
+
+
 def test_a_count_on_site_decides_where_no_height_is_known():
     found = states({"scope.kilns": 1, "element.count@kiln/1": 4, "element.reached_count@kiln/1": 2})
 

@@ -1,0 +1,122 @@
+"""Hold points from near: what is read, what counts, what a signature says, beside what gates must never do."""
+
+from datetime import timedelta
+
+import pytest
+
+from recover.holds import hold_states, inadmissible
+from recover.profiles import profile
+from tests.conftest import answers_from
+from tests.gates import ENDS, LATER, completed, said, unsigned
+from tests.test_gates import states
+
+K = "@kiln/1"
+NOW = LATER.isoformat(timespec="seconds")
+ONE = {"scope.kilns": 1, f"scope.control{K}": ["electronic"]}
+OUT = "2026-03-09T08:00:00+00:00"
+
+
+def unmet(point, **given):
+    """Return what the hold point of the first kiln needs and has not, with why, for answers alone."""
+    found = {hold.point.id: hold for hold in reversed(hold_states(answers_from(given), "uk"))}
+    return " ".join(map(str, found[point].unmet))
+
+
+# ---------------------------------------------------------------------------------------- what is read
+
+
+@pytest.mark.parametrize(
+    ("more", "needed"),
+    [
+        ({f"control.replacement{K}": "no", f"fitting.cable{K}": "beyond"}, False),
+        ({f"control.replacement{K}": "fitted", f"fitting.cable{K}": "beyond"}, True),
+        ({f"control.replacement{K}": "fitted"}, True),
+        ({}, True),
+    ],
+)  # fmt: skip
+def test_a_table_that_does_not_speak_of_a_kiln_keeps_nothing_closed_there(more, needed):
+    """How a replacement controller is fitted matters where there is one, or may be one; the school's suits."""
+    assert states(unsigned())["energise"].unmet == ()
+    assert ("a replacement controller is fitted" in unmet("energise", **ONE, **more)) == needed
+
+
+def test_what_a_kiln_is_made_of_is_no_evidence_and_needs_no_time():
+    answers = answers_from({"scope.fuel": "electric"}, told={"scope.fuel": {"measured": "", "who": ""}})
+
+    assert inadmissible(answers, "scope.fuel", profile("uk")) == ()
+
+
+def test_of_an_answer_that_was_not_given_nothing_is_said():
+    answers = answers_from({"event.water_out": OUT, "safe.water_gone": None})
+
+    assert inadmissible(answers, "safe.water_gone", profile("uk")) == ()
+    assert inadmissible(answers, f"safe.dead{K}", profile("uk")) == ()
+
+
+@pytest.mark.parametrize(("seen", "before"), [(OUT, False), ("2026-03-09T07:59:00+00:00", True)])
+def test_what_was_seen_as_the_water_went_is_after_it(seen, before):
+    given = {"event.water_out": OUT, "claim.evidence": "kept"}
+    answers = answers_from(given, told={"claim.evidence": {"measured": seen}})
+    says = " ".join(inadmissible(answers, "claim.evidence", profile("uk")))
+
+    assert ("before the water was out" in says) == before
+
+
+# ---------------------------------------------------------------------------------------- what does not fit
+
+
+def test_what_does_not_fit_closes_what_rests_on_it_and_nothing_else():
+    """More elements wet than there are: of no matter to whoever looks from outside."""
+    found = states(said(unsigned(), f"element.reached_count{K}", value=9, measured=NOW))
+
+    assert any("answers that fit together" in str(need) for need in found["energise"].unmet)
+    assert found["hands_off"].unmet == ()
+
+
+def test_a_supply_that_is_no_longer_listed_still_speaks():
+    found = states(said(unsigned(), "scope.supplies", value=["shared"], measured=NOW))
+
+    assert "feed/solar was answered about and is not listed" in " ".join(map(str, found["isolated"].unmet))
+
+
+# ---------------------------------------------------------------------------------------- what a signature says
+
+
+def test_who_has_signed_is_said_and_who_has_still_to_sign():
+    done, open_yet = states(completed(), ENDS)["own_heat"], states(unsigned())["own_heat"]
+
+    assert len(done.signed) == 2
+    assert done.ended == ()
+    assert done.still == ""
+    assert done.signers.count(";") == 1
+    assert all(one.by in done.signers for one in done.signed)
+    assert open_yet.signed == ()
+    assert open_yet.still == open_yet.released_by
+    assert "whoever passes the electrics" in open_yet.still
+    assert "whoever attends" in open_yet.still
+
+
+def test_the_hold_point_before_is_named_and_its_kiln_only_where_there_are_several():
+    one = states(unsigned())["own_heat"].waits
+    two = {hold.point.id: hold for hold in hold_states(answers_from({"scope.kilns": 2}), "uk")}["own_heat"].waits
+
+    assert one == ("the hold point before it, “Energising”, is not released",)
+    assert two == ("the hold point before it, “Energising” (Kiln 2), is not released",)
+
+
+def test_a_signature_rests_on_each_answer_by_its_line_also_where_there_is_none_yet():
+    rests_on = states(unsigned())["energise"].rests_on
+
+    assert rests_on[f"energise.earth{K}"] == 0
+    assert rests_on[f"energise.supply{K}"] > 0
+    assert states(completed(), ENDS)["own_heat"].after == tuple(
+        release.line for release in states(completed(), ENDS)["energise"].signed
+    )
+
+
+def test_what_ended_a_signature_is_said_a_day_later():
+    """Proven dead counts for 24 hours (own limit)."""
+    found = states(completed(), ENDS + timedelta(hours=26))
+
+    assert "held until" in found["isolated"].ended[0].ended
+    assert "is not released: slate" in " ".join(found["energise"].waits)
