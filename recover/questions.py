@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import asdict, dataclass, field, replace
 from functools import cache, cached_property
-from typing import Any, Literal
+from typing import Any, Literal, get_args
 
 from recover.conditions import (
     MEASURED,
@@ -174,12 +174,15 @@ class Fact:
     it rests on as `of`); a number of hours (`hours_between` two moments); a number that is the ratio of two answers
     (`ratio_of`); what a `sum` of engineering/judged.py makes `of` answers; what a component comes to beside its plate
     and its neighbours (`bench`, by bench.py, with the questions it rests on as `bench_of`).
+
+    `cause` says what caused damage that it speaks of; where that hangs on answers, `cause_by` names the fact that says.
     """
 
     id: str
     per: str = "job"
     label: str = ""
     cause: Cause = ""
+    cause_by: str = ""
     order: Order | None = None
     values: list[str] = field(default_factory=list)
     cases: list[Case] = field(default_factory=list)
@@ -360,6 +363,8 @@ def _fact_problems(whole: Questionnaire, fact: Fact) -> Iterator[Problem]:
         yield Problem(where, f"its values differ from those of {fact.worst_of}", "make them the same")
     for name in sorted(set(fact.bench_of) - set(whole.questions)):
         yield Problem(where, f"rests on {name!r}, which is no question", "name one that exists")
+    if fact.cause_by and not set(whole.facts[fact.cause_by].values) <= set(get_args(Cause)):
+        yield Problem(where, f"{fact.cause_by!r} has values that are no causes", f"expected some of {get_args(Cause)}")
     if fact.wet and fact.id != f"{fact.wet}_reached":
         yield Problem(where, f"says how wet a {fact.wet} is", f"call it {fact.wet}_reached, or name its own kind")
     if fact.cases and not fact.otherwise:

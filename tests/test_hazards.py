@@ -112,10 +112,18 @@ def test_what_is_not_known_is_said_in_one_sentence():
     assert "what can burn" not in found["air"]  # a fan heats nothing
 
 
-def test_a_kiln_has_mould_and_rope_of_its_own():
-    two = {**CLEAR, "scope.kilns": 2, "event.mould@kiln/2": "visible", "safe.asbestos@kiln/2": "papers"}
+TWO = {**CLEAR, "scope.kilns": 2, "event.mould@kiln/2": "none", "safe.asbestos@kiln/2": "papers"}
 
-    assert {one.kiln for one in assessed(two).shut} == {"kiln/2"}
+
+@pytest.mark.parametrize("seen", [{"event.mould@kiln/2": "visible"}, {"safe.asbestos@kiln/2": "tested_positive"}])
+def test_mould_and_asbestos_at_one_kiln_are_in_the_air_of_all(seen):
+    assert {one.kiln for one in assessed({**TWO, **seen}).shut} == {"kiln/1", "kiln/2"}
+
+
+def test_a_kiln_has_rope_of_its_own_that_nobody_sampled():
+    rope = {"safe.asbestos@kiln/2": "not_sampled", "identity.country@kiln/2": "union", "identity.year@kiln/2": 1985}
+
+    assert {one.kiln for one in assessed({**TWO, **rope}).shut} == {"kiln/2"}
 
 
 @pytest.mark.parametrize(
@@ -128,10 +136,20 @@ def test_a_kiln_has_mould_and_rope_of_its_own():
     ],
 )
 def test_a_hazard_is_cleared_by_somebody_who_may_with_a_paper_and_after_the_water(told, says):
-    found = shut(found_and("cleared", "fuel"), told={"hazard.cleared@hazard/fuel": told})
+    register = {"measured": "2026-03-08T08:00:00+00:00"}  # nothing was found again after it was cleared
+    found = shut(found_and("cleared", "fuel"), told={"hazard.cleared@hazard/fuel": told, "safe.hazards": register})
 
     assert set(found) == EVERY
     assert all("not proven" in sentences and says in sentences for sentences in found.values())
+
+
+def test_a_hazard_that_was_found_again_after_it_was_cleared_is_open():
+    again = {"measured": (NOW - timedelta(hours=1)).isoformat()}
+    before = {"measured": (NOW - timedelta(hours=2)).isoformat()}
+    cleared = found_and("cleared", "fuel")
+
+    assert shut(cleared, told={"safe.hazards": before, "hazard.cleared@hazard/fuel": again}) == {}
+    assert set(shut(cleared, told={"safe.hazards": again, "hazard.cleared@hazard/fuel": before})) == EVERY
 
 
 def test_time_alone_shuts_and_opens_no_way():

@@ -14,8 +14,10 @@ from recover.errors import AnswerError
 from recover.profiles import PROFILES
 from recover.questions import problems_of, questionnaire
 from recover.report.bench import bench
+from recover.report.findings import findings
 from recover.report.measured import measured
 from recover.report.paper import Numbered
+from recover.report.words import words
 from tests.conftest import ZONE, answers_from, assessed
 
 K1 = "@kiln/1"
@@ -65,7 +67,7 @@ def test_a_damp_device_with_a_film_of_river_water_on_it_is_not_dried_and_kept(de
         f"gear.devices{K1}": [device], f"gear.reached{K1}": "damp", f"safe.supply_reached{K1}": "damp",
         f"gear.place{K1}/device/{device}": "box", f"gear.build{K1}/device/{device}": "open",
         f"event.reach{K1}": "base", f"event.water_line{K1}": 100, f"event.above{K1}": ["none"],
-        f"identity.box_bottom{K1}": 300,
+        f"event.moved{K1}": ["nothing"], f"identity.box_bottom{K1}": 300,
     }  # fmt: skip
     at = f"kiln/1/device/{device}"
 
@@ -76,7 +78,9 @@ def test_a_damp_device_with_a_film_of_river_water_on_it_is_not_dried_and_kept(de
 # ---------------------------------------------------------------------------------------- live while wet
 
 WIRED = {
-    **CLEAN, f"event.silt{K1}": "none", f"wire.runs{K1}": ["power", "terminals"],
+    **CLEAN, f"event.reach{K1}": "base", f"event.water_line{K1}": 100, f"event.above{K1}": ["none"],
+    f"event.moved{K1}": ["nothing"], f"identity.box_bottom{K1}": 300, f"gear.reached{K1}": "damp",
+    f"event.silt{K1}": "none", f"wire.runs{K1}": ["power", "terminals"],
     f"wire.reached{K1}/wiring/power": "damp", f"wire.build{K1}/wiring/power": "smooth",
     f"wire.strands{K1}/wiring/power": "bright", f"wire.insulation{K1}/wiring/power": 50.0,
     f"wire.joined{K1}/wiring/power": "wiring_alone",
@@ -97,6 +101,25 @@ def test_wiring_that_was_live_while_damp_is_not_dried_and_kept(energised, wire, 
 
     assert outcome(known, "wiring", "kiln/1/wiring/power") == wire
     assert outcome(known, "wiring", "kiln/1/wiring/terminals") == block
+
+
+@pytest.mark.parametrize(
+    ("energised", "moved", "cause"),
+    [
+        ("connected", ["nothing"], "water"), ("connected", ["moved", "opened"], "water"), ("on", ["nothing"], "water"),
+        ("connected", ["powered"], "handling"), ("on", ["powered"], "handling"), ("on", None, "open"),
+    ],
+)  # fmt: skip
+def test_a_kiln_that_was_connected_when_the_water_came_is_its_doing_and_one_switched_on_since_is_somebodys(
+    energised, moved, cause
+):
+    """A claim hangs on it: nobody did anything to a kiln that merely stood connected."""
+    known = {**WIRED, f"safe.energised{K1}": energised, f"event.moved{K1}": moved}
+    known |= {f"wire.reached{K1}/wiring/terminals": "damp"}
+    tables = findings(assessed(known), Numbered())[0]["tables"]
+    block = next(one for table in tables for one in table["rows"] if one["components"] == ["Terminal blocks"])
+
+    assert block["cause"] == words()["cause"][cause]
 
 
 def test_every_table_of_parts_that_carry_mains_asks_whether_it_was_live_while_wet():

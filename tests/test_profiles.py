@@ -93,8 +93,15 @@ def passes(row, value):
         return next_rating_a(value / profile(name).figure("load_factor"), name) == float(row["value"])
     if row["limit"] == "subdivide_above_a":
         return must_subdivide(value, name)
+    if row["limit"] == "rcd_person_ma":
+        return rated(value, name)
     assert row["limit"] == "rcd_ma"
     return response(value, rule_of(row).value) == "must_trip"
+
+
+def rated(milliampere, name):
+    """Say whether a device of this rating counts as protecting a person in a country."""
+    return answers_from({"energise.rcd_ma@kiln/1": milliampere}, name).fact("rcd_rating", "kiln/1") == {"within"}
 
 
 @pytest.mark.parametrize("row", ROWS, ids=name_of)

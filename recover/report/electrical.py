@@ -13,6 +13,7 @@ from recover.kiln import JOB, Address, Connection, circuit_ohm, name_of, phases_
 from recover.measures import show_number, show_quantity
 from recover.report.aids import contactor_aids, contactor_order, supply_aids
 from recover.report.bench import joint, new_coil
+from recover.report.findings import runs
 from recover.report.paper import View
 from recover.report.sketch import connection_sketch
 from recover.report.words import words
@@ -154,22 +155,33 @@ def orders(found: Assessment) -> list[View]:
     ]
     rows: dict[tuple[str, str, str], list[Finding]] = {}
     for finding in replaced:
-        rows.setdefault((finding.table.title, finding.words, _needs(found, finding)), []).append(finding)
+        rows.setdefault((finding.table.title, finding.words, _needs(found, [finding], read=False)), []).append(finding)
     return [
-        {"table": title, "outcome": outcome, "needs": needs, "components": [one.label for one in group],
-         "count": len(group)}
-        for (title, outcome, needs), group in rows.items()
+        {"table": title, "outcome": outcome, "needs": _needs(found, group), "count": len(group),
+         "components": runs([one.label for one in group])}
+        for (title, outcome, _), group in rows.items()
     ]  # fmt: skip
 
 
-def _needs(found: Assessment, finding: Finding) -> str:
-    """Return what is known of the part for an order, by the questions named for its table; what is open stands so."""
-    named = words()["order"].get(finding.table.id, {})
-    kiln = within(finding.at, "kiln") or JOB
-    values = [f"{label} {_order_value(found, name, finding.at, kiln)}" for name, label in named.items()]
-    coil = new_coil(found, kiln) if finding.table.id == "element" else ""
-    amps = line_amps(found, kiln) if _is_contactor(finding) else None
+def _needs(found: Assessment, group: list[Finding], *, read: bool = True) -> str:
+    """Return what is known of parts that are ordered alike, by the questions named for their table; open stands so.
+
+    What was read of each differs and makes no order of its own within a kiln: it is left out where `read` is False.
+    """
+    first, kiln = group[0], within(group[0].at, "kiln") or JOB
+    named = words()["order"].get(first.table.id, {})
+    values = [f"{label} {_order_values(found, name, group, read=read)}" for name, label in named.items()]
+    coil = new_coil(found, kiln) if first.table.id == "element" else ""
+    amps = line_amps(found, kiln) if _is_contactor(first) else None
     return "; ".join([*values, *([coil] if coil else []), *([contactor_order(amps)] if amps else [])])
+
+
+def _order_values(found: Assessment, name: str, group: list[Finding], *, read: bool) -> str:
+    """Return what the parts of a group are by one question, in their order, what is alike once."""
+    kilns = {one.at: within(one.at, "kiln") or JOB for one in group}
+    if found.answers.questions.questions[name].kind == "reading" and not read:
+        return kilns[group[0].at]
+    return ", ".join(dict.fromkeys(_order_value(found, name, at, kiln) for at, kiln in kilns.items()))
 
 
 def _order_value(found: Assessment, name: str, at: Address, kiln: Address) -> str:

@@ -147,10 +147,16 @@ def _cause(found: Assessment, finding: Finding) -> str:
         return "none"
     if not finding.outcome.closed:
         return "open"
-    facts = found.answers.questions.facts
     deciding = [reason.card for reason in finding.outcome.reasons if reason.decides and reason.certain]
-    named = {facts[name].cause for card in deciding for name in card.when}
-    return next((cause for cause in ("wear", "either", "handling", "water") if cause in named), "open")
+    named = {_cause_by(found, name, finding.at) for card in deciding for name in card.when}
+    return next((cause for cause in ("wear", "either", "open", "handling", "water") if cause in named), "open")
+
+
+def _cause_by(found: Assessment, name: str, at: Address) -> str:
+    """Return the cause of what a fact speaks of: its own, or what the answers say of it where it hangs on them."""
+    fact = found.answers.questions.facts[name]
+    said = (found.answers.look(fact.cause_by, at) or ["open", ""]) if fact.cause_by else [fact.cause]
+    return next(iter(said)) if len(said) == 1 else "open"
 
 
 def _evident(found: Assessment, finding: Finding, question: str, at: Address) -> bool:
