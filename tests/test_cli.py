@@ -121,7 +121,7 @@ def test_assess_in_words_carries_cautions_and_referral(job):
 
 
 def test_a_release_is_refused_while_anything_is_missing(job):
-    done = run("log", job, "--release", "energise", "--by", "E. Lectrician", "--as", "electrician")
+    done = run("log", job, "--release", "energise", "--by", "E. Lectrician", "--as", "electrician", "--licence", "E 1")
 
     assert done.returncode == 1
     assert "stays closed; missing:" in done.stderr

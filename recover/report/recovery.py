@@ -17,7 +17,7 @@ from recover.measures import show_moment
 from recover.report import drying, electrical
 from recover.report.bench import bench
 from recover.report.event import events
-from recover.report.findings import basis_counts, findings, undamaged
+from recover.report.findings import basis_counts, findings, runs, undamaged
 from recover.report.measured import measured
 from recover.report.paper import (
     Numbered,
@@ -164,10 +164,12 @@ def _hold(found: Assessment, hold: Hold, numbered: Numbered) -> View:
     return {
         "title": hold.point.title, "where": found.answers.where(hold.at), "state": hold.state,
         "opens": hold.point.opens, "until_then": hold.point.until_then,
-        "missing": [*hold.waits, *needs], "refused": refused, "lapsed": lapsed,
         "released_by": hold.released_by, "because": hold.point.because,
         "cites": numbered.cites(hold.point.sources),
-        "signatures": [_signature(one) for one in hold.signatures],
+        "stands": {
+            "missing": [*hold.waits, *needs], "refused": refused, "lapsed": lapsed,
+            "signatures": [_signature(one) for one in hold.signatures],
+        },
     }  # fmt: skip
 
 
@@ -182,7 +184,7 @@ def _evidence(found: Assessment, hold: Hold) -> tuple[list[str], list[str], list
     said = {why for need in hold.unmet for why in need.because}
     lapsed = {key: until for key in hold.rests_on if len(wrong[key]) == 1 and (until := _ran_out(found.answers, key))}
     refused = [why for key, whys in wrong.items() if key not in lapsed for why in whys if _ends_any(said, why)]
-    needs = [replace(need, because=tuple(why for why in need.because if not why.endswith(everything)))
+    needs = [replace(need, because=tuple(runs([why for why in need.because if not why.endswith(everything)])))
              for need in hold.unmet]  # fmt: skip
     return list(map(str, needs)), list(dict.fromkeys(refused)), _out_of_date(found, lapsed)
 
@@ -208,13 +210,14 @@ def _out_of_date(found: Assessment, lapsed: dict[str, date]) -> list[str]:
 
 
 def _alike(holds: list[View]) -> list[View]:
-    """Join hold points of several kilns that stand alike, so that a reader reads them once."""
+    """Join a hold point of several kilns, so that a reader reads it once; how it stands is said kiln by kiln."""
     joined: dict[str, View] = {}
     for hold in holds:
-        same = repr({**hold, "where": ""})
-        twin = joined.setdefault(same, {**hold, "where": ""})
+        same = repr({**hold, "where": "", "stands": {}})
+        twin = joined.setdefault(same, {**hold, "where": "", "stands": {}})
         twin["where"] = "; ".join(part for part in (twin["where"], hold["where"]) if part)
-    return list(joined.values())
+        twin["stands"].setdefault(repr(hold["stands"]), {**hold["stands"], "where": []})["where"].append(hold["where"])
+    return [{**one, "stands": list(one["stands"].values())} for one in joined.values()]
 
 
 def _signature(one: Signature) -> View:
