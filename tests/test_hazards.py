@@ -302,7 +302,7 @@ def test_carbon_monoxide_is_named_where_something_burns_off(more, burns):
         **CLEAR, "event.salt": "fresh", "event.water_in": "2026-03-09T06:00:00+00:00", f"safe.fibre{KILN}": ["none"]
     }  # fmt: skip
 
-    assert ("ca-burn-off" in printed({**clean, **more})) == burns
+    assert ("dr-burn-off" in printed({**clean, **more})) == burns
 
 
 @pytest.mark.parametrize(
