@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from examples.story import tell
 from recover.holds import hold_states
 from recover.job import open_job
-from tests.gates import ENDS, LATER, answers_at, assessed_at, completed, last, said, unsigned, worsened
+from tests.gates import ENDS, LATER, WHOLE, answers_at, assessed_at, completed, last, said, unsigned, worsened
 
 VECTORS, GOLDEN = Path(__file__).parent / "vectors", Path(__file__).parent / "golden"
 K, ZONE = "@kiln/1", "@kiln/1/zone/1"
@@ -459,7 +459,7 @@ def test_a_release_that_ended_is_not_brought_back_by_the_old_answer(place, way):
 
 def test_no_worse_answer_opens_anything():
     """From all evidence without a signature: whatever is made worse, unknown, older, unsigned or read otherwise."""
-    for events in (unsigned(), tuple(unsigned()[: len(unsigned()) * 3 // 4])):
+    for events in (unsigned(), tuple(unsigned()[: len(unsigned()) * 3 // 4]))[: 2 if WHOLE else 1]:
         before = states(events)
         for worse in worsened(events):
             after = states(worse.events)
