@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
-from functools import cached_property
+from functools import cache, cached_property
 from itertools import chain
 from typing import Any, Literal
 from zoneinfo import ZoneInfo
@@ -176,6 +176,7 @@ def key_of(question: str, at: Address) -> str:
     return question if at == JOB else f"{question}@{at}"
 
 
+@cache
 def split_key(key: str) -> tuple[str, Address]:
     """Return question and component of a key."""
     question, _, at = key.partition("@")
@@ -435,6 +436,14 @@ class Answers:
         steps = at.split("/")
         places = ["/".join(steps[:end]) for end in range(len(steps), 0, -2)] if at != JOB else []
         return next((place for place in places if kind_of(place) in holders), JOB)
+
+    @cached_property
+    def by_question(self) -> Mapping[str, list[Answer]]:
+        """The answers that stand, by question: what was said of each of its components."""
+        found: dict[str, list[Answer]] = {}
+        for answer in self.given.values():
+            found.setdefault(answer.question, []).append(answer)
+        return found
 
     def recorded(self, question: str, at: Address) -> Any:
         """Return what was answered and counts as said, also where it is no longer asked; None if that is not known."""

@@ -12,9 +12,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import datetime
 
-from recover.answers import RENEWED, Answers, seen_at, split_key
+from recover.answers import RENEWED, Answers, seen_at
 from recover.conditions import OF_TABLE, SINCE, Possible, holds
-from recover.kiln import Address, holds_address, is_listed, within
+from recover.kiln import JOB, Address, holds_address, is_listed, within
 from recover.rules.table import Table, input_values, outcome_of, table
 
 
@@ -61,10 +61,9 @@ def _as_new(answers: Answers, found: Table, renewed: str, at: Address) -> dict[s
 
 def _seen_since(answers: Answers, fact: str, at: Address, moment: datetime) -> bool:
     """Say whether anything that a fact rests on was seen or measured of this very component after a moment."""
-    grounds = answers.questions.grounds(fact)
-    for key, answer in answers.given.items():
-        name, place = split_key(key)
-        if name in grounds and place != "job" and holds_address(at, place) and seen_at(answer) > moment:
-            answers.answer(name, place)
-            return True
+    for name in answers.questions.grounds(fact):
+        for one in answers.by_question.get(name, ()):
+            if one.at != JOB and holds_address(at, one.at) and seen_at(one) > moment:
+                answers.answer(name, one.at)
+                return True
     return False
