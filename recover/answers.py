@@ -43,6 +43,9 @@ CLOCKS_APART = timedelta(minutes=10)
 RENEWED = frozenset({"yes", "fitted"})
 """The answers by which a part was renewed, or mended as its finding asks."""
 
+WATER_IN, WATER_OUT = "event.water_in", "event.water_out"
+"""When water reached the kiln, and when it was out again: of several that were said, the latest."""
+
 HAZARDS, CLEARED = "safe.hazards", "hazard.cleared"
 """The register of hazards, and whether one of them was cleared."""
 
@@ -437,6 +440,16 @@ class Answers:
         places = ["/".join(steps[:end]) for end in range(len(steps), 0, -2)] if at != JOB else []
         return next((place for place in places if kind_of(place) in holders), JOB)
 
+    def latest(self, question: str) -> datetime | None:
+        """Return the latest moment that was ever said of the whole loss: a date moved back makes nothing count again.
+
+        What was still to come when it was written is a slip, and is not counted.
+        """
+        self._read.add(question)
+        told = [one for one in self.history.get(question, ()) if one.state == "given" and one.moment]
+        said = [one.value for one in told if one.moment and one.value <= one.moment + CLOCKS_APART]
+        return max(said, default=None)
+
     @cached_property
     def by_question(self) -> Mapping[str, list[Answer]]:
         """The answers that stand, by question: what was said of each of its components."""
@@ -458,7 +471,8 @@ class Answers:
             return frozenset({ever}) if answer and answer.state == "given" else None
         if answer and answer.state == "given":
             return self._counted(question, answer)
-        return frozenset() if question.optional else None
+        never_said = not any(one.state == "given" for one in self.history.get(key_of(question.id, at), ()))
+        return frozenset() if question.optional and never_said else None
 
     def _ever_found(self, question: Question, at: Address) -> frozenset[str]:
         """Return all that was ever found of a register: a later answer adds to it and takes nothing away."""
@@ -485,9 +499,8 @@ class Answers:
         looked = question.kind == "reading" or question.order == "scale" or question.attested
         if answer.measured is None or not looked:
             return
-        came = self.given.get("event.water_in")
-        self._read.add("event.water_in")
-        if came and came.state == "given" and answer.measured < came.value:
+        came = self.latest(WATER_IN)
+        if came and answer.measured < came:
             yield f"it is of {show_moment(answer.measured)}, before the water came"
         if answer.measured > self.now + CLOCKS_APART:
             yield f"it is said to be of {show_moment(answer.measured)}, which has not come yet"
@@ -684,8 +697,7 @@ class Answers:
 
     def _replay_answer(self, answer: Answer) -> None:
         key = key_of(answer.question, answer.at)
-        before = self.given.get(key)
-        if not (before and self._is_of_later(before, answer)):
+        if not any(self._is_of_later(before, answer) for before in self.history.get(key, ())):
             self.given[key] = answer
         self.history.setdefault(key, []).append(answer)
         read = self.readings.setdefault(key, [])
@@ -697,7 +709,7 @@ class Answers:
 
     @staticmethod
     def _is_of_later(before: Answer, answer: Answer) -> bool:
-        """Say whether the answer that stands is of a later time than the one that is written down now.
+        """Say whether an answer that was given before is of a later time than the one that is written down now.
 
         One that was said to be of a time still to come when it was written holds nothing up.
         """

@@ -8,18 +8,18 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from itertools import product
 from math import inf
 from statistics import median
 from typing import Any
 
-from recover.answers import Answers, key_of
+from recover.answers import Answers, key_of, seen_at
 from recover.conditions import Possible
 from recover.engineering.banks import Bank, bank
 from recover.engineering.boiling import boiling
 from recover.engineering.elements import figures, plate_factor
-from recover.engineering.insulation import falling, without_corrections
+from recover.engineering.insulation import falling
 from recover.kiln import JOB, Address, Connection, inferred_kw, phases_of, within
 
 CONNECTIONS: tuple[Connection, ...] = ("single", "star", "star_neutral", "delta")
@@ -152,15 +152,20 @@ def _odd(answers: Answers, at: Address) -> Possible:
 
 
 def _course(answers: Answers, at: Address) -> Possible:
-    """Say whether the readings of a zone that count are on their way down: one of the same moment corrects another."""
+    """Say whether the last reading of a zone lies clearly below any of the day before; of one moment the least counts.
+
+    Every reading that was ever written counts, also one that somebody took back.
+    """
     answers.answer("zone.insulation", at)
-    read = [one for one in answers.readings.get(key_of("zone.insulation", at), []) if not answers.doubts(one)]
-    if any(one.measured is None for one in read):  # of older versions: those of one sitting correct each other
-        hours = [((one.measured or one.moment or answers.now).timestamp() / 3600, one.value, 0.0) for one in read]
-        kept = [value for _, value, _ in without_corrections(hours)]
-    else:
-        kept = list({one.measured: one.value for one in read}.values())
-    return frozenset({"falling" if falling(kept) else "steady"}) if kept else None
+    told = answers.history.get(key_of("zone.insulation", at), ())
+    read = [one for one in told if one.state == "given" and not answers.doubts(one)]
+    if not read:
+        return None
+    last = max(map(seen_at, read))
+    day = timedelta(hours=answers.limits["day_hours"])
+    least = min(one.value for one in read if seen_at(one) == last)
+    before = [one.value for one in read if last - day <= seen_at(one)]
+    return frozenset({"falling" if falling([*before, least]) else "steady"})
 
 
 def _earth_since(answers: Answers, at: Address) -> Possible:

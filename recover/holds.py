@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import Any, Literal
 
-from recover.answers import RENEWED, Answer, Answers, Release, key_of, seen_at, split_key
+from recover.answers import RENEWED, WATER_OUT, Answer, Answers, Release, key_of, seen_at, split_key
 from recover.conditions import OF_TABLE, Condition, alternatives, holds
 from recover.kiln import JOB, Address, is_listed, kind_of, within
 from recover.measures import show_hours, show_moment
@@ -24,7 +24,6 @@ from recover.rules.sheets import HoldPoint, Need, duties, hold_points
 
 HoldState = Literal["closed", "ready for release", "released"]
 
-WATER_OUT = "event.water_out"
 NO_TIME = "when it was seen or measured is not written down; look or measure again"
 NO_WATER_OUT = "when the water was out is not known, so nothing is known to come after it"
 
@@ -296,7 +295,7 @@ def _when(answers: Answers, question: Question, answer: Answer, dated: bool) -> 
     if answer.measured is None:
         yield NO_TIME
         return
-    out = answers.recorded(WATER_OUT, JOB)
+    out = answers.latest(WATER_OUT)
     if out is None:
         yield NO_WATER_OUT
     elif answer.measured < out:

@@ -241,14 +241,14 @@ def without_corrections(readings: Sequence[tuple[float, float, float]]) -> list[
 
 
 def falling(megohms: Sequence[float]) -> bool:
-    """Say whether the last of a series of cold readings [Mohm] lies clearly below one of the two before it.
+    """Say whether the last of the cold readings of a day [Mohm] lies clearly below any before it.
 
     Clearly is more than the share by which a fall stops a heating. Our own rule: an entry is not taken on a way down.
 
-    >>> falling([8.0, 1.1]), falling([8.0, 1.1, 1.2]), falling([8.0, 1.1, 1.2, 1.3])
+    >>> falling([8.0, 1.1]), falling([8.0, 1.1, 1.2]), falling([1.5, 1.1])
     (True, True, False)
     """
-    return any(last < (1 - _figure("fall_share")) * before for last in megohms[-1:] for before in megohms[-3:-1])
+    return any(megohms[-1] < (1 - _figure("fall_share")) * before for before in megohms[:-1])
 
 
 def shape(readings: Sequence[tuple[float, float, float]]) -> Shape:
