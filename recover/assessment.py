@@ -15,12 +15,12 @@ from recover.bench import bench_value
 from recover.conditions import Condition, holds
 from recover.engineering.judged import sums
 from recover.errors import Problem
-from recover.holds import Hold, hold_states, lacking
+from recover.holds import Hold, hold_states, lacking, why_not
 from recover.job import Job
 from recover.journal import utc_now
 from recover.kiln import JOB, Address, is_listed, kind_of, within
 from recover.measures import show_moment
-from recover.outcomes import outcome
+from recover.outcomes import outcome, renewal
 from recover.profiles import Profile, limits, profile
 from recover.questions import Question, Questionnaire, Section, questionnaire
 from recover.rules.sheets import Closure, Notice, ReferralLine, closures, notices, referral
@@ -30,18 +30,27 @@ from recover.wetmap import Wet, wet_map, wetness
 
 @dataclass(frozen=True)
 class Finding:
-    """A component, the table that speaks of it, and the outcome as a range."""
+    """A component, the table that speaks of it, and the outcome as a range.
+
+    It is of the visit and stays. `done`: the answer by which what it asks is done; None while it is not.
+    """
 
     at: Address
     label: str
     table: Table
     outcome: Outcome
     country: Profile
+    done: Answer | None = None
 
     @property
     def words(self) -> str:
         """The outcome as it is printed: one word, or the two ends of the range."""
         return self.outcome.low if self.outcome.closed else f"{self.outcome.low} to {self.outcome.high}"
+
+    @property
+    def to_do(self) -> bool:
+        """Whether something is still to be done: it asks for more than to be kept, and nobody has done it."""
+        return self.words != self.table.scale[0] and self.done is None
 
     @property
     def who(self) -> tuple[str, ...]:
@@ -157,7 +166,15 @@ def _findings(answers: Answers, found: Table, country: Profile) -> Iterator[Find
         if _may(answers, found.applies_if, at) is False:
             continue
         possible = {name: _values(answers, name, at) for name in found.inputs}
-        yield Finding(at, _finding_label(answers, found, at), found, evaluate(found, possible), country)
+        label, result = _finding_label(answers, found, at), evaluate(found, possible)
+        asks = result.high != found.scale[0]
+        yield Finding(at, label, found, result, country, _done(answers, found, at, country) if asks else None)
+
+
+def _done(answers: Answers, found: Table, at: Address, country: Profile) -> Answer | None:
+    """Return the answer by which a finding is done: one that a hold point may rest on, or none."""
+    done = renewal(answers, found, at)
+    return done if done and not why_not(answers, answers.questions.questions[done.question], done, country) else None
 
 
 def _finding_label(answers: Answers, found: Table, at: Address) -> str:

@@ -12,10 +12,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import datetime
 
-from recover.answers import RENEWED, Answers, seen_at
+from recover.answers import RENEWED, Answer, Answers, seen_at
 from recover.conditions import OF_TABLE, SINCE, Possible, holds
 from recover.kiln import JOB, Address, holds_address, is_listed, within
 from recover.rules.table import Table, input_values, outcome_of, table
+
+NEW_MAY_BE = frozenset({"keep", "treat"})
+"""What a table may come to for a part since it was renewed, so that its finding is done."""
 
 
 def outcome(answers: Answers, name: str, at: Address) -> Possible:
@@ -31,6 +34,20 @@ def inputs_of(name: str) -> list[str]:
     """Return the facts that a reference to an outcome rests on; since a renewal, also the answer that tells of it."""
     table_name, _, renewed = name.removeprefix(OF_TABLE).partition(SINCE)
     return [*table(table_name).inputs, *([renewed] if renewed else [])]
+
+
+def renewal(answers: Answers, found: Table, at: Address) -> Answer | None:
+    """Return the answer by which what a table asks of a component is done, where nothing seen since says otherwise."""
+    return next((done for name in found.done_by if (done := _renewed(answers, found, name, at))), None)
+
+
+def _renewed(answers: Answers, found: Table, name: str, at: Address) -> Answer | None:
+    place = within(at, answers.questions.questions[name].per) or at
+    said = answers.look(name, place)
+    if not said or not said <= RENEWED:
+        return None
+    since = outcome(answers, f"{OF_TABLE}{found.id}{SINCE}{name}", at)
+    return answers.answer(name, place) if since and since <= NEW_MAY_BE else None
 
 
 def _of(answers: Answers, found: Table, renewed: str, at: Address) -> Iterator[str]:

@@ -124,7 +124,7 @@ def _aids(found: Assessment, kiln: Address, form: str) -> View:
     amps, connected = line_amps(found, kiln), connection(found, kiln)
     if amps and connected and form == "supply":
         return supply_aids(found.profile, amps, phases_of(connected))
-    replaced = any(within(one.at, "kiln") == kiln and _is_contactor(one) and one.outcome.high == "replace"
+    replaced = any(within(one.at, "kiln") == kiln and _is_contactor(one) and one.outcome.high == "replace" and one.to_do
                    for one in found.findings)  # fmt: skip
     return contactor_aids(amps) if amps and form == "kiln" and replaced else {"rows": [], "caution": ""}
 
@@ -140,9 +140,15 @@ def _line(line: ReferralLine) -> View:
 def _theirs(found: Assessment, kiln: Address, tables: list[str]) -> list[str]:
     findings = [
         one for one in found.findings
-        if one.table.id in tables and "electrician" in one.who and within(one.at, "kiln") == kiln
+        if one.table.id in tables and one.to_do and "electrician" in one.who and within(one.at, "kiln") == kiln
     ]  # fmt: skip
-    return [f"{finding.label}: {finding.words}" for finding in findings]
+    labels = [one.label for one in found.findings]
+    return [f"{_told_apart(one, labels)}: {one.words}" for one in findings]
+
+
+def _told_apart(finding: Finding, labels: list[str]) -> str:
+    """Return what a finding is about; with its table where several speak of it: the tails of an element, its wire."""
+    return finding.label if labels.count(finding.label) == 1 else f"{finding.label}, {finding.table.title.lower()}"
 
 
 # ---------------------------------------------------------------------------------------- what an order needs
@@ -151,7 +157,8 @@ def _theirs(found: Assessment, kiln: Address, tables: list[str]) -> list[str]:
 def orders(found: Assessment) -> list[View]:
     """Return what is to be obtained: each part that is replaced or repaired, with what an order for it needs."""
     replaced = [
-        one for one in found.findings if one.outcome.high in ("repair", "replace") and one.table.id not in NO_PARTS
+        one for one in found.findings
+        if one.to_do and one.outcome.high in ("repair", "replace") and one.table.id not in NO_PARTS
     ]
     rows: dict[tuple[str, str, str], list[Finding]] = {}
     for finding in replaced:

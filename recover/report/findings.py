@@ -8,7 +8,7 @@ from collections import Counter
 from recover.answers import Answer, split_key
 from recover.assessment import Assessment, Finding
 from recover.kiln import JOB, Address, kind_of, within
-from recover.report.paper import Numbered, View, capital, in_words, who_words
+from recover.report.paper import Numbered, View, capital, done_words, in_words, who_words
 from recover.report.words import words
 from recover.rules.table import Card, Contrary, Reason
 from recover.sources import BASIS_WORDS, Citation
@@ -112,6 +112,7 @@ def _finding(found: Assessment, finding: Finding, numbered: Numbered) -> View:
         "components": [_component(found, finding)],
         "outcome": finding.words, "low": outcome.low, "high": outcome.high, "closed": outcome.closed,
         "depends_on": [facts[name].label or name for name in outcome.depends_on],
+        "done": done_words(finding.done),
         "cause": words()["cause"][_cause(found, finding)],
         "who": [who_words(found, name) for name in finding.who],
         "consent": [words()["who"][name] for name in finding.consent if name != "insurer" or not _uninsured(found)],

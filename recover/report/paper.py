@@ -108,7 +108,7 @@ def headline(found: Assessment) -> View:
     """Return what stands in the black box: its title, and what is to be known before anything else."""
     energise = [hold for hold in found.holds if hold.point.id == "energise"]
     name = "energise_released" if energise and all(hold.state == "released" for hold in energise) else "energise_closed"
-    replaced = {finding.at for finding in found.findings if finding.words == "replace"}
+    replaced = {finding.at for finding in found.findings if finding.words == "replace" and finding.to_do}
     lines = list(words()["headline"][name]["lines"])
     if replaced:
         lines.append(words()["headline"]["replace"].format(number=len(replaced)))
@@ -153,6 +153,13 @@ def capital(text: str) -> str:
 def caution(applied: Applied, numbered: Numbered) -> View:
     """Return a caution with its sources."""
     return {"say": say(applied), "cites": numbered.cites(applied.notice.sources)}
+
+
+def done_words(done: Answer | None) -> str:
+    """Return that a finding is done, on which day and who says so; empty while it is not."""
+    if done is None or done.measured is None:
+        return ""
+    return str(words()["done"]).format(day=done.measured.date().isoformat(), who=done.who)
 
 
 def plain_cautions(found: Assessment) -> list[View]:

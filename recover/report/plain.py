@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from recover.answers import STATE_WORDS, key_of
+from recover.answers import STATE_WORDS, Answer, key_of
 from recover.assessment import Assessment
 from recover.holds import Signature
 from recover.measures import show_moment
 from recover.report.drying import stage_lines, stage_values
-from recover.report.paper import headline, referral_line, say, who_words
+from recover.report.paper import done_words, headline, referral_line, say, who_words
 from recover.report.words import words
 
 
@@ -19,11 +19,11 @@ def text_lines(found: Assessment) -> list[str]:
     view_words: Mapping[str, Any] = words()
     lines = [*headline(found)["lines"], ""]
     for finding in found.findings:
-        depends = "; depends on " + ", ".join(
-            found.answers.questions.facts[name].label or name for name in finding.outcome.depends_on
-        )
+        rests = ", ".join(found.answers.questions.facts[name].label or name for name in finding.outcome.depends_on)
+        depends = f"; depends on {rests}" if rests else ""
+        done = f"; {done_words(finding.done)}" if finding.done else ""
         who = ", ".join(who_words(found, name) for name in finding.who)
-        lines.append(f"{finding.words:18} {finding.label} ({who}){depends if finding.outcome.depends_on else ''}")
+        lines.append(f"{finding.words:18} {finding.label} ({who}){depends}{done}")
     lines.append("")
     for wet in found.wet:
         states = wet.states[0] if len(wet.states) == 1 else f"{wet.states[0]} to {wet.states[-1]}"
@@ -58,6 +58,10 @@ def _signature(one: Signature) -> dict[str, Any]:
     }  # fmt: skip
 
 
+def _done(done: Answer | None) -> dict[str, str] | None:
+    return {"date": done.measured.date().isoformat(), "by": done.who} if done and done.measured else None
+
+
 def as_json(found: Assessment) -> dict[str, Any]:
     """Return an assessment as one plain document."""
     return {
@@ -65,7 +69,8 @@ def as_json(found: Assessment) -> dict[str, Any]:
         "findings": [
             {"component": one.at, "table": one.table.id, "low": one.outcome.low, "high": one.outcome.high,
              "depends_on": list(one.outcome.depends_on), "who": list(one.who), "consent": list(one.consent),
-             "tasks": list(one.tasks), "cards": [reason.card.id for reason in one.outcome.reasons]}
+             "tasks": list(one.tasks), "cards": [reason.card.id for reason in one.outcome.reasons],
+             "done": _done(one.done)}
             for one in found.findings
         ],
         "holds": [

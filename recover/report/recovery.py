@@ -101,7 +101,7 @@ def _is_news(one: Open) -> bool:
 def _asked(found: Assessment) -> list[str]:
     """Return what is asked of the reader: who has to decide or act, and how many components wait for it."""
     waiting = {
-        name: sum(name in one.who for one in found.findings if one.words != "keep")
+        name: sum(name in one.who for one in found.findings if one.to_do)
         for name in ("repairer", "electrician", "laboratory", "builder")
     }
     lines = [
@@ -109,7 +109,7 @@ def _asked(found: Assessment) -> list[str]:
         for name, count in waiting.items()
         if count
     ]
-    consent = {name for one in found.findings for name in one.consent}
+    consent = {name for one in found.findings if one.done is None for name in one.consent}
     return lines + [words()["asked"][name] for name in ("owner", "insurer") if name in consent]
 
 

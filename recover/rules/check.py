@@ -246,6 +246,10 @@ def _sheet_problems(questions: Questionnaire) -> Iterator[Problem]:
             if need.every and need.every not in questions.families:
                 yield Problem(where, f"the family {need.every!r} is not known", "name one that is")
         yield from _citation_problems(where, point.sources, point.basis, point.because)
+    for name in TABLES:
+        for question in table(name).done_by:
+            if question not in questions.questions:
+                yield Problem(f"{name}.toml", f"is done by {question!r}, which is no question", "name one that is")
     for notice in notices():
         where = f"notices.toml [{notice.id}]"
         yield from condition_problems(questions, notice.when, where)
@@ -277,6 +281,8 @@ def _outcome_problems(questions: Questionnaire, condition: Condition, where: str
         table_name, _, renewed = name.removeprefix(OF_TABLE).partition(SINCE)
         if table_name not in TABLES or (renewed and renewed not in questions.questions):
             yield Problem(where, f"there is no {name!r}", "name a table, and a question that tells of the renewal")
+        elif renewed and renewed not in table(table_name).done_by:
+            yield Problem(where, f"{name!r} is not how {table_name}.toml is done", "name the question in its `done_by`")
 
 
 def _order_problems(point: HoldPoint, where: str) -> Iterator[Problem]:

@@ -65,6 +65,7 @@ class Table:
 
     It speaks of those components only for which `applies_if` holds or cannot be excluded. `trade`: whose work it is
     where a country leaves work of a trade to its own people; extra-low voltage belongs to none.
+    `done_by`: the questions of the register of which any tells that what a finding of the table asks is done.
     """
 
     id: str
@@ -76,6 +77,7 @@ class Table:
     applies_if: Condition = field(default_factory=dict)
     trade: Trade = ""
     trade_of: list[str] = field(default_factory=list)
+    done_by: list[str] = field(default_factory=list)
 
     def trade_at(self, at: Address) -> Trade:
         """Return the trade that work on a component belongs to; empty where it is anybody's who knows kilns.
