@@ -96,12 +96,12 @@ def test_who_has_signed_is_said_and_who_has_still_to_sign():
     assert "whoever attends" in open_yet.still
 
 
-def test_the_hold_point_before_is_named_and_its_kiln_only_where_there_are_several():
+def test_the_hold_point_before_is_named_and_its_own_kiln_goes_without_saying():
     one = states(unsigned())["own_heat"].waits
     two = {hold.point.id: hold for hold in hold_states(answers_from({"scope.kilns": 2}), "uk")}["own_heat"].waits
 
     assert one == ("the hold point before it, “Energising”, is not released",)
-    assert two == ("the hold point before it, “Energising” (Kiln 2), is not released",)
+    assert two == ("the hold point before it, “Energising”, is not released",)  # its own kiln goes without saying
 
 
 def test_a_signature_rests_on_each_answer_by_its_line_also_where_there_is_none_yet():
