@@ -22,7 +22,7 @@ from recover.measures import show_hours, show_quantity
 from recover.physics.air import ATMOSPHERE_PA, Air, air_drying_days, room_air_m3h
 from recover.physics.draws import Spread, spread
 from recover.physics.estimate import DryingEstimate, estimate
-from recover.physics.lining import Chamber, Layer, LayerStack, Lining, Part, Wet
+from recover.physics.lining import ChamberShape, Layer, LayerStack, Lining, Part, Wet
 from recover.physics.materials import Band, counted_days, counted_hours, material, sea_salt_g_l
 from recover.physics.staged import Heating, Staged, setups_of, staged
 from recover.physics.stages import LiningClass, Stage, lining_class, stages
@@ -295,17 +295,17 @@ def _missing(answers: Answers, kiln: Address) -> tuple[str, ...]:
     return tuple(words[name] for name in needed if not answers.look(name, kiln))
 
 
-def _chamber(answers: Answers, kiln: Address, assumed: _Assumed) -> Chamber:
+def _chamber(answers: Answers, kiln: Address, assumed: _Assumed) -> ChamberShape:
     width = answers.number("identity.inside_width", kiln) or 0.0
     depth = answers.number("identity.inside_depth", kiln) or width
     floor = answers.number("identity.floor_face", kiln)
     if floor is None:
         assumed.add("floor")
     shape = cast(Literal["round", "oval", "polygon", "rectangular"], answers.word("identity.shape", kiln))
-    return Chamber(shape, width, depth, answers.number("identity.inside_height", kiln) or 0.0, floor or 0.0)
+    return ChamberShape(shape, width, depth, answers.number("identity.inside_height", kiln) or 0.0, floor or 0.0)
 
 
-def _stacks(found: Assessment, kiln: Address, chamber: Chamber, assumed: _Assumed) -> tuple[LayerStack, ...]:
+def _stacks(found: Assessment, kiln: Address, chamber: ChamberShape, assumed: _Assumed) -> tuple[LayerStack, ...]:
     answers = found.answers
     parts = list(answers.components("part", of=kiln))
     if chamber.shape != "rectangular" and any(name_of(at) == "door" for at in parts):
@@ -319,7 +319,7 @@ def _stacks(found: Assessment, kiln: Address, chamber: Chamber, assumed: _Assume
     )  # fmt: skip
 
 
-def _layer(found: Assessment, at: Address, chamber: Chamber, assumed: _Assumed) -> Layer:
+def _layer(found: Assessment, at: Address, chamber: ChamberShape, assumed: _Assumed) -> Layer:
     answers, where = found.answers, found.answers.label(at)
     known = answers.word("layer.material", at)
     thickness = answers.number("layer.thickness", at)
@@ -341,7 +341,7 @@ def _wet(found: Assessment, at: Address, where: str, assumed: _Assumed) -> Wet:
     return HELD[worst]
 
 
-def _wet_to_mm(answers: Answers, at: Address, wet: Wet, chamber: Chamber, assumed: _Assumed) -> float:
+def _wet_to_mm(answers: Answers, at: Address, wet: Wet, chamber: ChamberShape, assumed: _Assumed) -> float:
     """Return how high a layer is wet: to the water line where it soaked, over all its height where it was splashed."""
     top = chamber.floor_mm + chamber.height_mm
     if wet != "soaked" or name_of(within(at, "part") or "") in ("floor", "lid"):

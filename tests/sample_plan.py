@@ -16,7 +16,7 @@ from recover.plan.search import Binding, Plan
 from recover.plan.strategies import Comparison, Strategy
 from recover.plan.strategies import cards as ways
 from recover.plan.verify import Peak, Proof, StepEnd
-from recover.plan.whole import Beside, Firing, Followed, JobPlan, KilnPlan, Request
+from recover.plan.whole import Firing, FixedBeside, Followed, JobPlan, KilnPlan, Request
 from tests.plans import BRICK_AND_FIBRE, kiln, limits
 from tests.test_programmes import controller
 
@@ -101,8 +101,8 @@ def planned(**more) -> KilnPlan:
         "kiln": "kiln/1", "label": "Kiln 1", "missing": (), "gate_open": False, "way": "enclosure", "refused": (),
         "comparison": compared(gate_open=False), "own": own_plan(),
         "beside": (
-            Beside("Castable by thickness: 56 K/h, holds at 200 and 540 °C", 22.0, 0.08, ("plan_ramp",), False),
-            Beside("Process heaters: 30 to 40 K/h, holds at 120, 260, 370 and 538 °C", 18.0, 0.03, (), True),
+            FixedBeside("Castable by thickness: 56 K/h, holds at 200 and 540 °C", 22.0, 0.08, ("plan_ramp",), False),
+            FixedBeside("Process heaters: 30 to 40 K/h, holds at 120, 260, 370 and 538 °C", 18.0, 0.03, (), True),
         ),
         "followed": followed(), "match": replacement.match("R", ["K"], [95, 200, 600]),
         "match_ways": replacement.ways("R", ["K"], 1280, Band(20, 31, 45), Decimal("0.30")),

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from recover.engineering.boiling import cones
 from recover.engineering.elements import references
 from recover.errors import QuantityError
-from recover.physics.lining import Chamber, Layer, LayerStack, Lining
+from recover.physics.lining import ChamberShape, Layer, LayerStack, Lining
 from recover.physics.materials import Band
 from recover.physics.wall import Step
 from recover.plan.cards import (
@@ -28,7 +28,7 @@ from recover.plan.firing import firing_kwh
 
 BRICK = (Layer("ifb_23", 64), Layer("blanket", 25))
 KILN = Lining(
-    Chamber("round", 580, 580, 680),
+    ChamberShape("round", 580, 580, 680),
     (LayerStack("wall", BRICK), LayerStack("floor", (Layer("ifb_23", 64),)), LayerStack("lid", (Layer("ifb_23", 64),))),
 )
 

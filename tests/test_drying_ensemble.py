@@ -9,12 +9,12 @@ from recover.errors import QuantityError, SimulationError
 from recover.physics.drying import QUICK, simulate
 from recover.physics.ensemble import simulate_many
 from recover.physics.grid import COARSE
-from recover.physics.lining import Chamber, Layer, LayerStack, Lining
+from recover.physics.lining import ChamberShape, Layer, LayerStack, Lining
 from recover.physics.materials import Band
 from recover.physics.staged import Heating, middle_run, setups_of, staged, wet_wall
 from recover.physics.stages import stages
 from recover.physics.uptake import drawn_kg, drawn_water
-from recover.physics.wall import Chamber as Heated
+from recover.physics.wall import ChamberShape as Heated
 from recover.physics.wall import Course, Setup, Wall
 from tests.walls import HOT, INSULATING, OPEN, heating
 
@@ -27,7 +27,7 @@ def half_flooded(line_mm=400.0, behind="blanket", **more):
     slab = (Layer("ifb_23", 64, "soaked", 0.0, 700.0),)
     lid = (Layer("ifb_23", 64, "dry", 0.0, 700.0),)
     lining = Lining(
-        Chamber("round", 450, 450, 500, 200),
+        ChamberShape("round", 450, 450, 500, 200),
         (LayerStack("wall", wall), LayerStack("floor", slab), LayerStack("lid", lid)),
     )
     asked = {"casing": "seams", "opening": "plugs_out", "power_kw": 6.0, "draws": 12, **more}

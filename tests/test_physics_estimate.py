@@ -19,7 +19,7 @@ from recover.physics import air, figures, stages
 from recover.physics.air import Air
 from recover.physics.draws import spread
 from recover.physics.estimate import (
-    Hold,
+    SteadyHold,
     Wetted,
     drying_hours,
     energy,
@@ -29,7 +29,7 @@ from recover.physics.estimate import (
     peak_vapour_kg_h,
     power_limited_hours,
 )
-from recover.physics.lining import Chamber, Layer, LayerStack, Lining
+from recover.physics.lining import ChamberShape, Layer, LayerStack, Lining
 from recover.physics.materials import (
     Band,
     Quantity,
@@ -63,7 +63,7 @@ def round_kiln(water_line_mm=None, floor="soaked", lid="dry"):
     top = 10_000 if water_line_mm is None else water_line_mm
     wall = (Layer("ifb_23", 64, "soaked", 0, top), Layer("blanket", 25, "soaked", 0, top))
     slabs = LayerStack("floor", (Layer("ifb_23", 64, floor),)), LayerStack("lid", (Layer("ifb_23", 64, lid),))
-    return Lining(Chamber("round", 580, 580, 680), (LayerStack("wall", wall), *slabs))
+    return Lining(ChamberShape("round", 580, 580, 680), (LayerStack("wall", wall), *slabs))
 
 
 def box_kiln(back_up="calcium_silicate", water_line_mm=None, lid="soaked"):
@@ -73,11 +73,11 @@ def box_kiln(back_up="calcium_silicate", water_line_mm=None, lid="soaked"):
     slab = Layer("ifb_26", 114, "soaked"), Layer(back_up, 75, "soaked")
     lid_layers = Layer("ifb_26", 114, lid), Layer(back_up, 75, lid)
     stacks = LayerStack("wall", wall), LayerStack("floor", slab), LayerStack("lid", lid_layers)
-    return Lining(Chamber("rectangular", 500, 500, 800, floor_mm=189), stacks)
+    return Lining(ChamberShape("rectangular", 500, 500, 800, floor_mm=189), stacks)
 
 
 def bare(*layers, chamber=None):
-    return Lining(chamber or Chamber("rectangular", 500, 400, 600), (LayerStack("wall", tuple(layers)),))
+    return Lining(chamber or ChamberShape("rectangular", 500, 400, 600), (LayerStack("wall", tuple(layers)),))
 
 
 # ---------------------------------------------------------------------------------------------------- bands
@@ -237,14 +237,14 @@ def test_a_standard_brick_has_1_66_litres():
 
 
 def test_a_round_layer_is_a_tube():
-    lining = bare(Layer("ifb_23", 64), Layer("blanket", 25), chamber=Chamber("round", 580, 580, 680))
+    lining = bare(Layer("ifb_23", 64), Layer("blanket", 25), chamber=ChamberShape("round", 580, 580, 680))
     assert lining.layer_m3("wall", 0) == pytest.approx(pi / 4 * (0.708**2 - 0.580**2) * 0.680)
     assert lining.layer_m3("wall", 1) == pytest.approx(pi / 4 * (0.758**2 - 0.708**2) * 0.680)
 
 
 @given(side_mm, side_mm, side_mm, thickness_mm)
 def test_a_rectangular_wall_is_four_sides_and_four_corner_posts(width, depth, height, thickness):
-    lining = bare(Layer("ifb_23", thickness), chamber=Chamber("rectangular", width, depth, height))
+    lining = bare(Layer("ifb_23", thickness), chamber=ChamberShape("rectangular", width, depth, height))
     counted = (2 * (width + depth) * thickness + 4 * thickness**2) * height / 1e9
     assert lining.layer_m3("wall", 0) == pytest.approx(counted)
 
@@ -253,7 +253,7 @@ def test_a_rectangular_wall_is_four_sides_and_four_corner_posts(width, depth, he
 def test_each_shell_of_a_box_is_six_sides_twelve_edges_and_eight_corners(width, depth, height, inner, outer):
     layers = Layer("ifb_23", inner), Layer("calcium_silicate", outer)
     stacks = tuple(LayerStack(part, layers) for part in ("wall", "floor", "lid"))
-    lining = Lining(Chamber("rectangular", width, depth, height), stacks)
+    lining = Lining(ChamberShape("rectangular", width, depth, height), stacks)
     for number, thickness in enumerate((inner, outer)):
         a, b, c = (side + (2 * inner if number else 0) for side in (width, depth, height))
         counted = 2 * (a * b + b * c + c * a) * thickness + 4 * (a + b + c) * thickness**2 + 8 * thickness**3
@@ -263,7 +263,8 @@ def test_each_shell_of_a_box_is_six_sides_twelve_edges_and_eight_corners(width, 
 
 @given(side_mm, side_mm, side_mm, thickness_mm)
 def test_a_door_takes_from_the_wall_what_it_has(width, depth, height, thickness):
-    chamber, layers = Chamber("rectangular", width, depth, height), (Layer("ifb_23", thickness), Layer("blanket", 25))
+    chamber = ChamberShape("rectangular", width, depth, height)
+    layers = (Layer("ifb_23", thickness), Layer("blanket", 25))
     closed = Lining(chamber, (LayerStack("wall", layers),))
     doored = Lining(chamber, (LayerStack("wall", layers), LayerStack("door", layers)))
     for number in range(2):
@@ -273,22 +274,22 @@ def test_a_door_takes_from_the_wall_what_it_has(width, depth, height, thickness)
 
 
 def test_an_eight_sided_wall_is_eight_trapezia():
-    lining = bare(Layer("ifb_23", 64), chamber=Chamber("polygon", 580, 580, 680))
+    lining = bare(Layer("ifb_23", 64), chamber=ChamberShape("polygon", 580, 580, 680))
     inner, outer = 0.580 * tan(pi / 8), 0.708 * tan(pi / 8)  # the sides of the octagons
     assert lining.layer_m3("wall", 0) == pytest.approx(8 * (inner + outer) / 2 * 0.064 * 0.680)
 
 
 def test_an_oval_wall_is_a_tube_with_two_straight_sides():
-    lining = bare(Layer("ifb_23", 64), chamber=Chamber("oval", 900, 580, 680))
+    lining = bare(Layer("ifb_23", 64), chamber=ChamberShape("oval", 900, 580, 680))
     tube, straight = pi / 4 * (0.708**2 - 0.580**2), 2 * (0.900 - 0.580) * 0.064
     assert lining.layer_m3("wall", 0) == pytest.approx((tube + straight) * 0.680)
-    across = bare(Layer("ifb_23", 64), chamber=Chamber("oval", 580, 900, 680))
+    across = bare(Layer("ifb_23", 64), chamber=ChamberShape("oval", 580, 900, 680))
     assert across.layer_m3("wall", 0) == pytest.approx(lining.layer_m3("wall", 0))
 
 
 @pytest.mark.parametrize("shape", ["round", "oval", "polygon", "rectangular"])
 def test_girth_is_the_rate_at_which_the_plan_grows(shape):
-    chamber = Chamber(shape, 600, 600 if shape == "round" else 450, 700)
+    chamber = ChamberShape(shape, 600, 600 if shape == "round" else 450, 700)
     step_mm = 0.01
     grown_m2 = chamber.plan_m2(30 + step_mm) - chamber.plan_m2(30 - step_mm)
     assert chamber.girth_m(30) == pytest.approx(grown_m2 / (2 * step_mm / 1000), rel=1e-6)
@@ -297,15 +298,15 @@ def test_girth_is_the_rate_at_which_the_plan_grows(shape):
 @pytest.mark.parametrize(
     ("make", "expected"),
     [
-        (lambda: Chamber("round", 580, 600, 680), "the diameter twice"),
-        (lambda: Chamber("oval", -580, 600, 680), "width_mm: -580; expected more than 0"),
-        (lambda: Chamber("polygon", 580, 580, 680, sides=2), "4 or more"),
-        (lambda: Chamber("round", 580, 580, 680, floor_mm=-1), "0 upwards"),
+        (lambda: ChamberShape("round", 580, 600, 680), "the diameter twice"),
+        (lambda: ChamberShape("oval", -580, 600, 680), "width_mm: -580; expected more than 0"),
+        (lambda: ChamberShape("polygon", 580, 580, 680, sides=2), "4 or more"),
+        (lambda: ChamberShape("round", 580, 580, 680, floor_mm=-1), "0 upwards"),
         (lambda: Layer("ifb_23", 0), "more than 0"),
         (lambda: Layer("ifb_23", 64, "soaked", 400, 300), "lower height first"),
         (lambda: LayerStack("wall", ()), "at least one"),
         (lambda: LayerStack("wall", (Layer("ifb_23", 64, "soaked"),)), "heights between which it is wet"),
-        (lambda: Lining(Chamber("round", 580, 580, 680), ()), "one wall"),
+        (lambda: Lining(ChamberShape("round", 580, 580, 680), ()), "one wall"),
         (lambda: doored_round(), "a rectangular chamber"),
     ],
 )
@@ -316,14 +317,14 @@ def test_what_cannot_be_built_is_refused(make, expected):
 
 def doored_round():
     layers = (Layer("ifb_23", 64),)
-    return Lining(Chamber("round", 580, 580, 680), (LayerStack("wall", layers), LayerStack("door", layers)))
+    return Lining(ChamberShape("round", 580, 580, 680), (LayerStack("wall", layers), LayerStack("door", layers)))
 
 
 # ---------------------------------------------------------------------------------------------------- water
 
 
 def soaked_to(water_line_mm, thickness=64.0, wet="soaked"):
-    chamber = Chamber("round", 580, 580, 680, floor_mm=300)
+    chamber = ChamberShape("round", 580, 580, 680, floor_mm=300)
     return water_kg(layer_water(bare(Layer("ifb_23", thickness, wet, 0, water_line_mm), chamber=chamber)))
 
 
@@ -361,7 +362,8 @@ def test_water_below_the_chamber_floor_leaves_the_wall_dry():
 
 
 def test_heights_count_from_the_floor_the_kiln_stands_on():
-    lining = bare(Layer("ifb_23", 64, "splashed", 0, 640), chamber=Chamber("rectangular", 500, 400, 680, floor_mm=300))
+    chamber = ChamberShape("rectangular", 500, 400, 680, floor_mm=300)
+    lining = bare(Layer("ifb_23", 64, "splashed", 0, 640), chamber=chamber)
     assert lining.wet_m3("wall", 0).mid == pytest.approx(lining.layer_m3("wall", 0) / 2)
 
 
@@ -583,7 +585,7 @@ def test_the_span_of_each_casing_holds_the_hours_it_was_drawn_from(casing, fibre
 
 
 def test_a_dry_lining_takes_no_time():
-    lining = Lining(Chamber("round", 580, 580, 680), (LayerStack("wall", (Layer("ifb_23", 64),)),))
+    lining = Lining(ChamberShape("round", 580, 580, 680), (LayerStack("wall", (Layer("ifb_23", 64),)),))
     assert estimate(lining, 300, "seams", 20).hours == Band(0, 0, 0)
     assert estimate(lining, 300, "seams", 20).water_kg == Band(0, 0, 0)
 
@@ -730,7 +732,7 @@ def test_worked_example_1b_water_at_450_mm():
     rows = layer_water(lining, SOAKED_BRICK)
     assert water_kg(rows).mid == pytest.approx(34, abs=0.5)
     assert 22 < water_kg(layer_water(lining)).mid < 65
-    used = energy(lining, rows, [Hold(200, exactly(12)), Hold(400, exactly(24))], 20)
+    used = energy(lining, rows, [SteadyHold(200, exactly(12)), SteadyHold(400, exactly(24))], 20)
     assert used.evaporation_kwh.mid == pytest.approx(24.5, abs=0.5)
     assert used.loss_kwh.mid == pytest.approx(25, rel=0.15)
     assert used.total_kwh.mid == pytest.approx(57, rel=0.1)
@@ -785,7 +787,7 @@ def test_worked_example_2_half_height():  # common practice and computed: 170 kg
     lining = box_kiln(water_line_mm=189 + 400, lid="dry")
     rows = layer_water(lining, {"ifb_26": exactly(245), "calcium_silicate": exactly(704)})
     assert 170 < water_kg(rows).mid < 170 * 1.35
-    used = energy(lining, rows, [Hold(200, exactly(24)), Hold(400, exactly(72))], 20)
+    used = energy(lining, rows, [SteadyHold(200, exactly(24)), SteadyHold(400, exactly(72))], 20)
     assert used.total_kwh.low < 210 < used.total_kwh.high
     assert sum(lining.mean_face_m2(part) for part in ("wall", "floor", "lid")) == pytest.approx(3.45, abs=0.01)
     assert drying_hours(lining.stacks[0], 400, "seams").mid > 150  # not credible in place: the board comes out
@@ -796,7 +798,7 @@ def test_worked_example_3_fibre():
     layers = (Layer("blanket", 150, "soaked", 0, 10_000),)
     slab = (Layer("blanket", 150, "soaked"),)
     stacks = LayerStack("wall", layers), LayerStack("floor", slab), LayerStack("lid", slab)
-    lining = Lining(Chamber("rectangular", 450, 450, 500), stacks)
+    lining = Lining(ChamberShape("rectangular", 450, 450, 500), stacks)
     rows = layer_water(lining)
     assert sum(row.volume_m3 for row in rows) == pytest.approx(0.349, abs=0.001)
     assert dry_kg(rows).mid == pytest.approx(45, abs=0.5)

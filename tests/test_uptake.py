@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from recover.physics.draws import spread
-from recover.physics.lining import Chamber, Layer, LayerStack, Lining
+from recover.physics.lining import ChamberShape, Layer, LayerStack, Lining
 from recover.physics.materials import Band, material
 from recover.physics.uptake import calibrated, drawn_kg, drawn_water, layer_water, water_kg
 from tests.test_physics_estimate import SOAKED_BRICK, box_kiln, exactly, round_kiln
@@ -29,7 +29,7 @@ def kiln(shape="round", line_mm=450.0, inner="ifb_23", outer="blanket", wet="soa
     slab = (Layer(inner, 64, wet),)
     stacks = [LayerStack("wall", layers), LayerStack("floor", slab), LayerStack("lid", (Layer(inner, 64),))]
     stacks += [LayerStack("door", layers)] if shape == "rectangular" else []
-    return Lining(Chamber(shape, 580, 580, 680), tuple(stacks))
+    return Lining(ChamberShape(shape, 580, 580, 680), tuple(stacks))
 
 
 def drawn(lining, held=None, seed=SEED):
@@ -71,7 +71,7 @@ def test_worked_example_3_by_draws():
     """100 l of fibre, 150 mm of blanket: 83 kg drained, from 35 to 165."""
     wall, slab = (Layer("blanket", 150, "soaked", 0, 10_000),), (Layer("blanket", 150, "soaked"),)
     stacks = LayerStack("wall", wall), LayerStack("floor", slab), LayerStack("lid", slab)
-    found = drawn(Lining(Chamber("rectangular", 450, 450, 500), stacks))
+    found = drawn(Lining(ChamberShape("rectangular", 450, 450, 500), stacks))
     assert 35 < found.p10 < 83 < found.p90 < 165
 
 
@@ -95,7 +95,7 @@ def test_splashed_and_dry_layers_lift_nothing():
 
 
 def test_a_line_below_the_chamber_reaches_the_wall_only_by_climbing():
-    chamber = Chamber("round", 580, 580, 680, floor_mm=300)
+    chamber = ChamberShape("round", 580, 580, 680, floor_mm=300)
     wall = drawn_water(Lining(chamber, (LayerStack("wall", (Layer("ifb_23", 64, "soaked", 0, 150),)),)), DRAWS, SEED)[0]
     assert wall.under_kg.max() == 0
     assert wall.risen_kg.min() == 0  # 50 mm of rise do not reach it

@@ -11,7 +11,7 @@ from functools import cache
 from math import sqrt
 
 from recover.datafile import load
-from recover.engineering.thermocouples import Figure
+from recover.engineering.thermocouples import ReasonedFigure
 from recover.errors import QuantityError
 from recover.sources import Basis
 
@@ -53,7 +53,7 @@ class Cone:
 class _Cones:
     basis: Basis
     because: str
-    spread_k: Figure
+    spread_k: ReasonedFigure
     cone: tuple[Cone, ...]
 
 

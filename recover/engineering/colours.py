@@ -13,7 +13,7 @@ from recover.sources import Basis
 
 
 @dataclass(frozen=True)
-class Cable:
+class CableColours:
     """A row of a colour standard: the jacket and the two conductors of one type."""
 
     standard: str
@@ -38,7 +38,7 @@ class Hint:
 class Candidates:
     """Every row that fits. `ambiguous`: more than one type, so that only a test can tell them apart."""
 
-    rows: tuple[Cable, ...]
+    rows: tuple[CableColours, ...]
 
     @property
     def types(self) -> list[tuple[Letter, str]]:
@@ -55,7 +55,7 @@ class Candidates:
 class _File:
     basis: Basis
     because: str
-    cable: tuple[Cable, ...]
+    cable: tuple[CableColours, ...]
     hint: tuple[Hint, ...]
 
 

@@ -131,7 +131,7 @@ class Acceptance:
 
 
 @dataclass(frozen=True)
-class Figures:
+class ElementFigures:
     """The single numbers of the elements' data file, each with its authority."""
 
     plate_degc: Figure
@@ -170,7 +170,7 @@ class _Finding:
 class _File:
     source: list[Source]
     alloy: list[Alloy]
-    figures: Figures
+    figures: ElementFigures
     surface_load: list[LoadPoint]
     acceptance: list[_Band]
     finding: list[_Finding]
@@ -191,7 +191,7 @@ def alloys() -> dict[str, Alloy]:
     return {alloy.id: alloy for alloy in _file().alloy}
 
 
-def figures() -> Figures:
+def figures() -> ElementFigures:
     """Return the single numbers with their authority. Raises DataError on a faulty file."""
     return _file().figures
 

@@ -88,7 +88,7 @@ class Reading:
 
 
 @dataclass(frozen=True)
-class Stop:
+class HeatingStop:
     """A reading at which heating stops; `sentence` names what is said."""
 
     hours: float
@@ -106,7 +106,7 @@ class Shape:
 
     state: State
     minimum_megohm: float
-    stops: tuple[Stop, ...]
+    stops: tuple[HeatingStop, ...]
 
 
 @dataclass(frozen=True)
@@ -260,14 +260,13 @@ def shape(readings: Sequence[tuple[float, float, float]]) -> Shape:
     numbers are ours. Raises QuantityError for an empty or unordered series and for a face at 800 °C or more.
     """
     series = _checked_series(readings)
-    stops = [
-        Stop(one.hours, "below_floor") for one in series if one.megohm < own_limits()["element_floor_megohm"].value
-    ]
+    floor_megohm = own_limits()["element_floor_megohm"].value
+    stops = [HeatingStop(one.hours, "below_floor") for one in series if one.megohm < floor_megohm]
     state: State = "cold"
     highest = lowest = series[0].megohm
     for one in series[1:]:
         if state == "rising" and one.megohm < (1 - _figure("fall_share")) * highest:
-            stops.append(Stop(one.hours, "fell_after_rise"))
+            stops.append(HeatingStop(one.hours, "fell_after_rise"))
             state, highest, lowest = "falling", one.megohm, one.megohm
             continue
         state = _next_state(state, one.megohm, highest, lowest)

@@ -61,7 +61,7 @@ class BenchPoint:
 
 
 @dataclass(frozen=True)
-class Figure:
+class ReasonedFigure:
     """A number with its authority."""
 
     value: float
@@ -105,7 +105,7 @@ class _Loop:
 
 @dataclass(frozen=True)
 class _File:
-    least_error_k: Figure
+    least_error_k: ReasonedFigure
     tolerance: tuple[Tolerance, ...]
     loop: tuple[_Loop, ...]
 

@@ -13,7 +13,7 @@ from recover.measures import show_quantity
 
 
 @dataclass(frozen=True)
-class Card:
+class FailedReading:
     """What is said of a reading where a condition holds; `limit` is one of the limits (`@name`), or a fact."""
 
     question: str
@@ -24,11 +24,11 @@ class Card:
 
 @dataclass(frozen=True)
 class _Cards:
-    card: list[Card]
+    card: list[FailedReading]
 
 
 @cache
-def cards() -> tuple[Card, ...]:
+def cards() -> tuple[FailedReading, ...]:
     """Return the cards in their order."""
     return tuple(load("interview/failed.toml", "recover-failed-readings", _Cards).card)
 
@@ -44,11 +44,11 @@ def said_of(answers: Answers, answer: Answer) -> str:
     return card.say.format(value=answers.in_words(answer), limit=show_quantity(limit, unit))
 
 
-def _holds(answers: Answers, card: Card, at: Address) -> bool:
+def _holds(answers: Answers, card: FailedReading, at: Address) -> bool:
     return holds(card.when, lambda name: answers.look(name, at), answers.limits) is True
 
 
-def _limit(answers: Answers, card: Card, at: Address) -> float | None:
+def _limit(answers: Answers, card: FailedReading, at: Address) -> float | None:
     """Return the limit; the least of those that it may be, where what it rests on is not known."""
     if card.limit.startswith("@"):
         return answers.limits[card.limit.removeprefix("@")]

@@ -85,7 +85,7 @@ def power_limited_hours(water_kg: Band, power_kw: float, start_degc: float) -> B
 
 
 @dataclass(frozen=True)
-class Hold:
+class SteadyHold:
     """A time at one chamber temperature."""
 
     chamber_degc: float
@@ -113,7 +113,7 @@ def evaporation_kwh(water_kg: Band, start_degc: float) -> Band:
 
 
 def energy(
-    lining: Lining, rows: Sequence[LayerWater], holds: Sequence[Hold], room_degc: float, *, extended: bool = False
+    lining: Lining, rows: Sequence[LayerWater], holds: Sequence[SteadyHold], room_degc: float, *, extended: bool = False
 ) -> Energy:
     """Return where the energy of a drying firing goes [kWh], by holds one after the other; at least ±40 % in all.
 
@@ -141,7 +141,7 @@ def _stored_kwh(
     return sum((capacity * (rise_k / 3.6e6) for capacity in capacities), ZERO)
 
 
-def _lost_kwh(lining: Lining, stack: LayerStack, hold: Hold, room_degc: float, extended: bool) -> Band:
+def _lost_kwh(lining: Lining, stack: LayerStack, hold: SteadyHold, room_degc: float, extended: bool) -> Band:
     flux_w_m2 = loss_w_m2(stack, hold.chamber_degc, room_degc, extended=extended)
     return flux_w_m2 * hold.hours * (lining.mean_face_m2(stack.part) / 1000)
 
@@ -168,7 +168,7 @@ def estimate(
     """
     rows = layer_water(lining, held_kg_m3)
     hours = slowest([drying_hours(stack, chamber_degc, casing, held_kg_m3) for stack in lining.stacks])
-    used = energy(lining, rows, [Hold(chamber_degc, hours)], room_degc)
+    used = energy(lining, rows, [SteadyHold(chamber_degc, hours)], room_degc)
     return DryingEstimate(water_kg(rows), hours, used, peak_vapour_kg_h(lining))
 
 

@@ -131,7 +131,7 @@ class State(NamedTuple):
     held: Any  # (2,) the chamber's temperature and vapour
 
 
-class Shown(NamedTuple):
+class ShownMoment(NamedTuple):
     """What is shown of one moment; two axes each."""
 
     walls: Any  # (n_wall, WALL_COLUMNS)
@@ -691,7 +691,7 @@ def _workplace(n, n_wall):
 @compiled()
 def _shown(n, n_wall, n_layer):
     walls, layers, whole = np.zeros((n_wall, WALL_COLUMNS)), np.zeros((1, n_layer)), np.zeros((1, SHOWN_COLUMNS))
-    return Shown(walls, layers, whole, np.zeros((n, 3)))
+    return ShownMoment(walls, layers, whole, np.zeros((n, 3)))
 
 
 @compiled()

@@ -18,7 +18,7 @@ Wet = Literal["soaked", "splashed", "damp", "dry"]
 
 
 @dataclass(frozen=True)
-class Chamber:
+class ChamberShape:
     """The inside of a kiln: width and depth between hot faces, height from floor to lid.
 
     `floor_mm` is the height of the chamber's floor above the floor that the kiln stands on. A polygon is measured
@@ -142,7 +142,7 @@ class Lining:
     and corners counted once; a door takes the whole front of the shell from the wall.
     """
 
-    chamber: Chamber
+    chamber: ChamberShape
     stacks: tuple[LayerStack, ...]
 
     def __post_init__(self) -> None:

@@ -33,7 +33,7 @@ class Top:
 
 
 @dataclass(frozen=True)
-class Card:
+class FiringCard:
     """A firing, or what closes the job: what it is for, what it needs, its steps, what to see; with its authority."""
 
     id: str
@@ -52,14 +52,14 @@ class Card:
     source: str = ""
     clause: str = ""
 
-    def to_top(self, degc: float) -> Card:
+    def to_top(self, degc: float) -> FiringCard:
         """Return the card with another top, its last ramp and hold kept. Raises QuantityError below its other steps."""
         *before, last = self.steps
         if before and degc <= before[-1].to_degc:
             raise QuantityError(self.title, f"{degc:g} °C", f"a top above {before[-1].to_degc:g} °C")
         return replace(self, steps=(*before, replace(last, to_degc=degc)))
 
-    def for_thickness(self, thickness_mm: float) -> Card:
+    def for_thickness(self, thickness_mm: float) -> FiringCard:
         """Return the card with no early ramp steeper than ware of that thickness bears. Raises QuantityError."""
         if not self.by_thickness:
             return self
@@ -126,7 +126,7 @@ class _File:
     heat_of_load_j_kgk: Quantity
     heat_loss_slice_k: Quantity
     slow_to_degc: Quantity
-    card: list[Card]
+    card: list[FiringCard]
     thickness: list[Thickness]
     strain: list[Strain]
     recheck: list[Recheck]
@@ -137,12 +137,12 @@ def _file() -> _File:
     return load("plan/cards.toml", "recover-cards", _File)
 
 
-def cards(group: Group | None = None) -> tuple[Card, ...]:
+def cards(group: Group | None = None) -> tuple[FiringCard, ...]:
     """Return the cards in the order in which they are fired. Raises DataError on a faulty file."""
     return tuple(card for card in _file().card if group in (None, card.group))
 
 
-def card(card_id: str) -> Card:
+def card(card_id: str) -> FiringCard:
     """Return a card by its id. Raises QuantityError naming those there are."""
     found = {one.id: one for one in cards()}
     if card_id not in found:
@@ -155,7 +155,7 @@ def caution() -> str:
     return _file().caution
 
 
-def advice(of: Card) -> tuple[str, ...]:
+def advice(of: FiringCard) -> tuple[str, ...]:
     """Return what goes before a card's figures: the owner's own ones, and the lowest temperature that will do."""
     return (_file().yours, _file().lowest) if of.yours else ()
 
@@ -178,7 +178,7 @@ def strain(top_degc: float) -> Strain:
     return found
 
 
-def firing_energy(of: Card, lining: Lining, room_degc: float, load_kg: Band = ZERO) -> Band:
+def firing_energy(of: FiringCard, lining: Lining, room_degc: float, load_kg: Band = ZERO) -> Band:
     """Return what a card's firing takes [kWh], with this mass of ware and shelves. Raises QuantityError."""
     figures = _file()
     return firing_kwh(
@@ -187,7 +187,7 @@ def firing_energy(of: Card, lining: Lining, room_degc: float, load_kg: Band = ZE
 
 
 def against_top(
-    of: Card, lining: Lining, room_degc: float, price_kwh: Decimal | None = None, load_kg: Band = ZERO
+    of: FiringCard, lining: Lining, room_degc: float, price_kwh: Decimal | None = None, load_kg: Band = ZERO
 ) -> tuple[TopCost, ...]:
     """Return what each of a card's tops takes, lowest first. Raises QuantityError for a price below nought."""
     tops = sorted(of.tops, key=lambda top: top.degc)
@@ -195,8 +195,9 @@ def against_top(
 
 
 def _top_cost(
-    of: Card, top: Top, lowest_degc: float, lining: Lining, room_degc: float, price_kwh: Decimal | None, load_kg: Band
-) -> TopCost:
+    of: FiringCard, top: Top, lowest_degc: float, lining: Lining, room_degc: float, price_kwh: Decimal | None,
+    load_kg: Band,
+) -> TopCost:  # fmt: skip
     kwh = firing_energy(of.to_top(top.degc), lining, room_degc, load_kg)
     price = None if price_kwh is None else cost(kwh, price_kwh)
     return TopCost(top.degc, top.says, kwh, price, strain(top.degc).says, _life(top.degc - lowest_degc))
@@ -209,7 +210,7 @@ def _life(hotter_k: float) -> float | None:
         return None
 
 
-def lowest_adequate(of: Card, needs_degc: float | None = None) -> Top:
+def lowest_adequate(of: FiringCard, needs_degc: float | None = None) -> Top:
     """Return the lowest top of a card that is no cooler than the ware needs; its lowest where nothing is named.
 
     Raises QuantityError where none is so hot.

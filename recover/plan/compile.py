@@ -15,7 +15,7 @@ from itertools import pairwise
 from math import ceil, inf
 
 from recover.datafile import load
-from recover.engineering.thermocouples import Figure
+from recover.engineering.thermocouples import ReasonedFigure
 from recover.errors import RecoverError
 from recover.physics.wall import Step
 from recover.plan.controller import Controller
@@ -48,10 +48,10 @@ class Rules:
 
 @dataclass(frozen=True)
 class _File:
-    stair_k: Figure
-    gap_k: Figure
-    restarts: Figure
-    dry_degc: Figure
+    stair_k: ReasonedFigure
+    gap_k: ReasonedFigure
+    restarts: ReasonedFigure
+    dry_degc: ReasonedFigure
 
 
 @cache

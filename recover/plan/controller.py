@@ -15,7 +15,7 @@ from typing import Any, Literal, cast
 
 from recover.answers import Answers
 from recover.datafile import load
-from recover.engineering.thermocouples import Figure, Letter
+from recover.engineering.thermocouples import Letter, ReasonedFigure
 from recover.kiln import Address
 from recover.sources import Basis
 
@@ -116,7 +116,7 @@ class Controller:
 
 
 @dataclass(frozen=True)
-class Reason:
+class ConservativeReason:
     """Why a capability that is not known is taken as it is."""
 
     field: str
@@ -126,9 +126,9 @@ class Reason:
 
 @dataclass(frozen=True)
 class _File:
-    least_known: Figure
+    least_known: ReasonedFigure
     conservative: Controller
-    reason: list[Reason]
+    reason: list[ConservativeReason]
 
 
 @cache
@@ -136,7 +136,7 @@ def _file() -> _File:
     return load("plan/controller.toml", "recover-controller", _File)
 
 
-def reasons() -> tuple[Reason, ...]:
+def reasons() -> tuple[ConservativeReason, ...]:
     """Return what is assumed of a controller and why. Raises DataError on a faulty file."""
     return tuple(_file().reason)
 

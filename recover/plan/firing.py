@@ -7,7 +7,7 @@ from dataclasses import replace
 from math import ceil
 
 from recover.errors import QuantityError
-from recover.physics.estimate import Hold, energy
+from recover.physics.estimate import SteadyHold, energy
 from recover.physics.lining import Lining
 from recover.physics.materials import Band
 from recover.physics.uptake import layer_water
@@ -38,14 +38,14 @@ def firing_kwh(
     return kiln + load_kg * heat_j_kgk * (rise_k / 3.6e6)
 
 
-def _holds(start_degc: float, steps: Sequence[Step], slice_k: float) -> Iterator[Hold]:
+def _holds(start_degc: float, steps: Sequence[Step], slice_k: float) -> Iterator[SteadyHold]:
     """Cut ramps and holds into times at one temperature each."""
     here = start_degc
     for step in steps:
         count = max(1, ceil(abs(step.to_degc - here) / slice_k))
         rise_k = (step.to_degc - here) / count
         for number in range(count):
-            yield Hold(here + rise_k * (number + 0.5), Band.exactly(abs(rise_k) / step.ramp_k_h))
+            yield SteadyHold(here + rise_k * (number + 0.5), Band.exactly(abs(rise_k) / step.ramp_k_h))
         if step.hold_h:
-            yield Hold(step.to_degc, Band.exactly(step.hold_h))
+            yield SteadyHold(step.to_degc, Band.exactly(step.hold_h))
         here = step.to_degc

@@ -9,7 +9,7 @@ from math import inf
 
 from recover.measures import show_hours_minutes, show_number
 from recover.physics.wall import Step
-from recover.plan.programme import Programme, Run, words
+from recover.plan.programme import Programme, ProgrammeRun, words
 from recover.plan.timeline import Timeline
 
 WARM_DEGC = 40.0
@@ -23,7 +23,7 @@ class Instructions:
     `warm_degc`: between which temperatures a run begins that follows another, or opens a day warm; None: at the room's.
     """
 
-    run: Run
+    run: ProgrammeRun
     steps: tuple[str, ...]
     begins_h: tuple[float, ...]
     warm_degc: tuple[float, float] | None
@@ -41,7 +41,7 @@ def instructions(programme: Programme) -> tuple[Instructions, ...]:
     return tuple(_of_run(programme, run) for run in programme.runs)
 
 
-def _of_run(programme: Programme, run: Run) -> Instructions:
+def _of_run(programme: Programme, run: ProgrammeRun) -> Instructions:
     said, controller = words(), programme.controller
     begins_h, steps = _begins_h(run), step_lines(run, controller.degrees)
     return Instructions(
@@ -61,16 +61,16 @@ def _of_run(programme: Programme, run: Run) -> Instructions:
     )
 
 
-def _begins_h(run: Run) -> tuple[float, ...]:
+def _begins_h(run: ProgrammeRun) -> tuple[float, ...]:
     lasts = [Timeline.of(before, (step,)).end_h for before, step in zip(_befores(run), run.steps, strict=True)]
     return tuple(accumulate(lasts[:-1], initial=0.0))
 
 
-def _befores(run: Run) -> list[float]:
+def _befores(run: ProgrammeRun) -> list[float]:
     return [run.begins_degc, *(step.to_degc for step in run.steps[:-1])]
 
 
-def _warm_degc(programme: Programme, run: Run) -> tuple[float, float] | None:
+def _warm_degc(programme: Programme, run: ProgrammeRun) -> tuple[float, float] | None:
     """Return how warm the kiln may be: a run that follows begins no hotter than the one before it ended.
 
     The first run of a day begins no hotter than it was proven from; up to what a room may have, it begins cold.
@@ -81,7 +81,7 @@ def _warm_degc(programme: Programme, run: Run) -> tuple[float, float] | None:
     return None if programme.start_degc <= WARM_DEGC else (max(least_degc, WARM_DEGC), run.begins_degc)
 
 
-def _precondition(programme: Programme, run: Run) -> str:
+def _precondition(programme: Programme, run: ProgrammeRun) -> str:
     warm_degc = _warm_degc(programme, run)
     if warm_degc is None:
         return words().run["cold"]
@@ -89,7 +89,7 @@ def _precondition(programme: Programme, run: Run) -> str:
     return said.format(least_degc=f"{warm_degc[0]:.0f}", begins_degc=f"{warm_degc[1]:.0f}")
 
 
-def step_lines(run: Run, degrees: str) -> tuple[str, ...]:
+def step_lines(run: ProgrammeRun, degrees: str) -> tuple[str, ...]:
     """Return every step as it is to be read back, in degrees `C` or `F`, the controller's own."""
     said = words().run
     return tuple(
@@ -114,7 +114,7 @@ def _shown(degc: float, degrees: str) -> str:
     return f"{degc * 9 / 5 + 32:.0f} °F" if degrees == "F" else f"{degc:g} °C"
 
 
-def _cutout(programme: Programme, run: Run) -> str:
+def _cutout(programme: Programme, run: ProgrammeRun) -> str:
     controller, said = programme.controller, words().run
     if controller.cutout_margin_k is None:
         return said["cutout_unknown"].format(
@@ -124,7 +124,7 @@ def _cutout(programme: Programme, run: Run) -> str:
     return said["cutout_known"].format(cutout_degc=f"{degc:.0f}", margin_k=show_number(controller.cutout_margin_k))
 
 
-def _see(programme: Programme, run: Run) -> Iterator[str]:
+def _see(programme: Programme, run: ProgrammeRun) -> Iterator[str]:
     controller, said = programme.controller, words().run
     yield said["waits" if controller.waits_for_kiln else "no_waits"]
     if controller.delays_start:

@@ -16,7 +16,7 @@ from recover.physics.lining import Lining
 from recover.physics.materials import Band
 from recover.physics.staged import Heating
 from recover.plan import asked
-from recover.plan.cards import Card, against_top, card, cards, firing_energy, lowest_adequate, rechecks
+from recover.plan.cards import FiringCard, against_top, card, cards, firing_energy, lowest_adequate, rechecks
 from recover.plan.controller import Controller, controller_of
 from recover.plan.fixed import beside
 from recover.plan.follow import Followed, followed
@@ -25,7 +25,7 @@ from recover.plan.prices import cost
 from recover.plan.replacement import Match, Way, match, ways
 from recover.plan.search import Plan, search
 from recover.plan.strategies import Comparison, compare
-from recover.plan.whole import Beside, Firing, JobPlan, KilnPlan, Request
+from recover.plan.whole import Firing, FixedBeside, JobPlan, KilnPlan, Request
 
 Progress = Callable[[str, float], None]
 
@@ -148,12 +148,12 @@ def _way(comparison: Comparison | None, request: Request) -> tuple[str, tuple[st
     return (request.way, ()) if wanted.open else ("", wanted.closed)
 
 
-def _beside(of: _Kiln, own: Plan | None) -> tuple[Beside, ...]:
+def _beside(of: _Kiln, own: Plan | None) -> tuple[FixedBeside, ...]:
     if own is None:
         return ()
     of.told(_words().beside, 0.75)
     return tuple(
-        Beside(row.title, row.proof.schedule.hours, row.proof.left.p90, row.broken, row.beats(own.proof))
+        FixedBeside(row.title, row.proof.schedule.hours, row.proof.left.p90, row.broken, row.beats(own.proof))
         for row in beside(own)
     )
 
@@ -186,7 +186,7 @@ def _after(of: _Kiln) -> tuple[Firing, ...]:
     return tuple(_firing(of, one) for one in cards())
 
 
-def _firing(of: _Kiln, one: Card) -> Firing:
+def _firing(of: _Kiln, one: FiringCard) -> Firing:
     """Return a card for this kiln: its ramps by the thickest ware, its top as the owner's ware needs it."""
     thickness_mm, price = asked.ware_mm(of.found, of.at), asked.price_kwh(of.found.answers)
     chosen = one if thickness_mm is None else one.for_thickness(thickness_mm)
@@ -196,7 +196,7 @@ def _firing(of: _Kiln, one: Card) -> Firing:
     return Firing(chosen, kwh, None if kwh is None or price is None else cost(kwh, price), tops)
 
 
-def _adequate_degc(of: _Kiln, one: Card) -> float:
+def _adequate_degc(of: _Kiln, one: FiringCard) -> float:
     """Return the lowest top that the owner's ware needs; the card's lowest where nobody said, or it is beyond them."""
     try:
         return lowest_adequate(one, asked.top_degc(of.found, of.at)).degc
@@ -204,6 +204,6 @@ def _adequate_degc(of: _Kiln, one: Card) -> float:
         return lowest_adequate(one).degc
 
 
-def _energy(of: _Kiln, one: Card) -> Band | None:
+def _energy(of: _Kiln, one: FiringCard) -> Band | None:
     """Return what a card's firing takes [kWh]; None where it has no steps, or the lining is not known."""
     return firing_energy(one, of.lining, of.room_degc) if of.lining and one.steps else None

@@ -12,18 +12,18 @@ from functools import cache
 from math import inf
 
 from recover.datafile import load
-from recover.engineering.thermocouples import Figure, Letter, emf_mv, temperature_degc
+from recover.engineering.thermocouples import Letter, ReasonedFigure, emf_mv, temperature_degc
 from recover.errors import QuantityError
 from recover.measures import show_number
 from recover.physics.wall import Course, Step
 from recover.plan.compile import Compiler, Rules, UnableError, rules
 from recover.plan.controller import Controller, known_enough
-from recover.plan.proof import Proof, prove, worst_course
+from recover.plan.proof import ProgrammeProof, prove, worst_course
 from recover.plan.timeline import Timeline, falls
 
 
 @dataclass(frozen=True)
-class Run:
+class ProgrammeRun:
     """What is typed in and started at once; `begins_degc` is where the run before it ended."""
 
     number: int
@@ -48,8 +48,8 @@ class Programme:
     start_degc: float
     schedule: tuple[Step, ...]
     controller: Controller
-    runs: tuple[Run, ...]
-    proof: Proof
+    runs: tuple[ProgrammeRun, ...]
+    proof: ProgrammeProof
     dry_degc: float
     stops_degc: float | None = None
 
@@ -75,7 +75,7 @@ class Programme:
 
 
 @dataclass(frozen=True)
-class Reason:
+class RefusalReason:
     """Why a controller cannot: the name of the reason, and its sentence."""
 
     id: str
@@ -86,7 +86,7 @@ class Reason:
 class Refusal:
     """Why a controller cannot run a schedule, how it is done by hand, and what a replacement must be able to do."""
 
-    reasons: tuple[Reason, ...]
+    reasons: tuple[RefusalReason, ...]
     manual: tuple[str, ...]
     look_for: tuple[str, ...]
 
@@ -95,9 +95,9 @@ class Refusal:
 class Words:
     """The sentences of `programme.toml`; `cycle_min` is the cycle of heating by hand, `cycle_s` a relay's."""
 
-    cycle_min: Figure
-    cycle_s: Figure
-    cycle_degc: Figure
+    cycle_min: ReasonedFigure
+    cycle_s: ReasonedFigure
+    cycle_degc: ReasonedFigure
     refused: dict[str, str]
     part: dict[str, str]
     remedy: dict[str, list[str]]
@@ -138,12 +138,12 @@ def programme(
         return refusal((reason(unable.reason, **unable.figures),), [schedule], controller)
 
 
-def reason(name: str, **figures: str) -> Reason:
+def reason(name: str, **figures: str) -> RefusalReason:
     """Return a reason with its sentence."""
-    return Reason(name, words().refused[name].format(**figures))
+    return RefusalReason(name, words().refused[name].format(**figures))
 
 
-def refusal(reasons: tuple[Reason, ...], parts: Sequence[Sequence[Step]], controller: Controller) -> Refusal:
+def refusal(reasons: tuple[RefusalReason, ...], parts: Sequence[Sequence[Step]], controller: Controller) -> Refusal:
     """Return a refusal of a schedule of one or more parts, each a programme of its own, with what to do instead."""
     steps = [step for part in parts for step in part]
     needed = {
@@ -178,7 +178,7 @@ def manual(needed_w: float | None = None, installed_w: float | None = None) -> t
 
 def _unfit(
     start_degc: float, schedule: Sequence[Step], controller: Controller, probe: Letter, setting: Letter | None
-) -> Iterator[Reason]:
+) -> Iterator[RefusalReason]:
     """Find what keeps a controller from running any schedule, or this one at any pace."""
     if not known_enough(controller):
         yield reason("unknown")
@@ -234,10 +234,10 @@ def _proven(
     )
 
 
-def _packed(start_degc: float, steps: Sequence[Step], most: int) -> Iterator[Run]:
+def _packed(start_degc: float, steps: Sequence[Step], most: int) -> Iterator[ProgrammeRun]:
     """Fill one run after the other with as many steps as the controller takes."""
     begins = start_degc
     for number, first in enumerate(range(0, len(steps), most), start=1):
         part = tuple(steps[first : first + most])
-        yield Run(number, begins, part)
+        yield ProgrammeRun(number, begins, part)
         begins = part[-1].to_degc

@@ -38,7 +38,7 @@ class Breach:
 
 
 @dataclass(frozen=True)
-class Proof:
+class ProgrammeProof:
     """How a programme stands to its schedule: the least lead [h] (negative: earlier), and every breach."""
 
     lead_h: float
@@ -57,7 +57,7 @@ def prove(
     overshoot_k: float,
     rules: Rules,
     sensor: tuple[Letter, Letter] | None = None,
-) -> Proof:
+) -> ProgrammeProof:
     """Check the relation between a programme and its schedule, both from the same temperature; neither may fall.
 
     `sensor` is the probe's letter and the controller's setting. Raises QuantityError where one of the two falls.
@@ -67,12 +67,12 @@ def prove(
     try:
         true = true_steps(programme, sensor)
     except QuantityError:
-        return Proof(-inf, (Breach("sensor", inf, inf),))
+        return ProgrammeProof(-inf, (Breach("sensor", inf, inf),))
     if falls(start_degc, true):  # a probe that is read too high: later everywhere, and no line to compare
-        return Proof(-inf, (Breach("sensor", inf, inf),))
+        return ProgrammeProof(-inf, (Breach("sensor", inf, inf),))
     led = lead_h(start_degc, schedule, true, rules.dry_degc)
     early = [Breach("earlier", led[1], -led[0])] if led[0] < -_ROUNDING_H else []
-    return Proof(led[0], (*early, *_walk(start_degc, schedule, true, overshoot_k, rules)))
+    return ProgrammeProof(led[0], (*early, *_walk(start_degc, schedule, true, overshoot_k, rules)))
 
 
 def true_steps(programme: Sequence[Step], sensor: tuple[Letter, Letter] | None) -> list[Step]:

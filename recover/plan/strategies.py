@@ -50,7 +50,7 @@ AIR_J_M3K = 1.2 * 1005.0
 
 
 @dataclass(frozen=True)
-class Check:
+class RoutineCheck:
     """What is done or written down on a day of a way: before it opens, while it runs, or before somebody leaves."""
 
     when: When
@@ -58,7 +58,7 @@ class Check:
 
 
 @dataclass(frozen=True)
-class Card:
+class WayCard:
     """A way to dry, as data: what is around the lining, what it needs, what speaks against it, what closes it.
 
     `routine` is what is done on a day of it, in its order; `stop` says when it ends at once, `go_on` when there is
@@ -76,7 +76,7 @@ class Card:
     opening: str = ""
     stripped: bool = False
     heated: bool = False
-    routine: list[Check] = field(default_factory=list)
+    routine: list[RoutineCheck] = field(default_factory=list)
     stop: list[str] = field(default_factory=list)
     go_on: str = ""
     done: str = ""
@@ -86,7 +86,7 @@ class Card:
 class _Shared:
     """What several ways have in common of their routine."""
 
-    routine: list[Check]
+    routine: list[RoutineCheck]
     stop: list[str]
     go_on: str = ""
     done: str = ""
@@ -109,7 +109,7 @@ class _Strategies:
     proof_days: Quantity
     reason: dict[str, str]
     shared: dict[Group, _Shared]
-    strategy: list[Card]
+    strategy: list[WayCard]
 
 
 @cache
@@ -119,9 +119,9 @@ def cards() -> _Strategies:
     return replace(found, strategy=[_with_shared(card, found) for card in found.strategy])
 
 
-def _with_shared(card: Card, found: _Strategies) -> Card:
+def _with_shared(card: WayCard, found: _Strategies) -> WayCard:
     """Return a card with what it has in common with others before its own, its routine in the order of a day."""
-    parts: list[_Shared | Card] = [*(found.shared[name] for name in _shared_by(card)), card]
+    parts: list[_Shared | WayCard] = [*(found.shared[name] for name in _shared_by(card)), card]
     routine = [check for part in parts for check in part.routine]
     return replace(
         card, routine=sorted(routine, key=lambda check: get_args(When).index(check.when)),
@@ -131,7 +131,7 @@ def _with_shared(card: Card, found: _Strategies) -> Card:
     )  # fmt: skip
 
 
-def _shared_by(card: Card) -> tuple[Group, ...]:
+def _shared_by(card: WayCard) -> tuple[Group, ...]:
     if card.air == "own":
         return ("every",)
     if card.air == "enclosure":
@@ -176,7 +176,7 @@ class Strategy:
     `unknown_before`: external drying of unknown length comes first. Money is rounded to the hundredth.
     """
 
-    card: Card
+    card: WayCard
     closed: tuple[str, ...] = ()
     unknown_before: bool = False
     days: float | None = None
@@ -215,7 +215,7 @@ def compare(
     return Comparison(tuple(found), recommended, cards().reason[because])
 
 
-def _strategy(card: Card, of: Circumstances, plan: Plan | None, draws: int) -> Strategy:
+def _strategy(card: WayCard, of: Circumstances, plan: Plan | None, draws: int) -> Strategy:
     own = tuple(says for fact, says in card.not_if.items() if fact in _closed(of, card, plan))
     if closed := (*of.why_shut(card.id), *own):
         return Strategy(card, closed)
@@ -227,7 +227,7 @@ def _strategy(card: Card, of: Circumstances, plan: Plan | None, draws: int) -> S
 # ---------------------------------------------------------------------------------------- what is open
 
 
-def _closed(of: Circumstances, card: Card, plan: Plan | None) -> set[Closed]:
+def _closed(of: Circumstances, card: WayCard, plan: Plan | None) -> set[Closed]:
     """Return what is so of the kiln and closes a way. For a way that the place shuts no schedule is looked for."""
     facts: dict[Closed, bool] = {
         "salt": of.salt != "fresh", "nothing_to_strip": not _soaked_behind(of.heating),
@@ -242,7 +242,7 @@ def _soaked_behind(heating: Heating) -> bool:
     return any(layer.wet == "soaked" for stack in heating.lining.stacks for layer in stack.layers[1:])
 
 
-def _takes_kw(card: Card, of: Circumstances) -> float:
+def _takes_kw(card: WayCard, of: Circumstances) -> float:
     """Return the power a way takes while it is warm [kW]: losses and exhaust of an enclosure, a heater, a fan."""
     figures = cards()
     if card.air == "enclosure":
@@ -254,7 +254,7 @@ def _takes_kw(card: Card, of: Circumstances) -> float:
 # ---------------------------------------------------------------------------------------- external drying
 
 
-def _external(card: Card, of: Circumstances, draws: int) -> Strategy:
+def _external(card: WayCard, of: Circumstances, draws: int) -> Strategy:
     from recover.physics.draws import spread
 
     did = _run(card, of, replace(_variant(card, of.heating), draws=draws))
@@ -278,7 +278,7 @@ def _dry_at(did: Ensemble) -> int | None:
     return int(dry[0]) if dry.size else None
 
 
-def _run(card: Card, of: Circumstances, heating: Heating) -> Ensemble:
+def _run(card: WayCard, of: Circumstances, heating: Heating) -> Ensemble:
     """Run a way until it is done, or its longest time is over; every stretch of it begins like the first."""
     import numpy as np
 
@@ -297,7 +297,7 @@ def _run(card: Card, of: Circumstances, heating: Heating) -> Ensemble:
     return joined(parts)
 
 
-def _variant(card: Card, heating: Heating) -> Heating:
+def _variant(card: WayCard, heating: Heating) -> Heating:
     """Return the kiln as it stands in a way: stripped, opened, with what is known to be reckoned."""
     if card.stripped:
         stacks = tuple(
@@ -311,7 +311,7 @@ def _kept(layers: tuple[Layer, ...]) -> tuple[Layer, ...]:
     return tuple(layer for layer in layers if layer.wet != "soaked")
 
 
-def _course(card: Card, of: Circumstances, days: int) -> Course:
+def _course(card: WayCard, of: Circumstances, days: int) -> Course:
     """Return what warms the lining over so many days: while somebody is there, else the room's temperature."""
     figures, room = cards(), of.heating.room_degc
     if not card.heated:
@@ -327,7 +327,7 @@ def _course(card: Card, of: Circumstances, days: int) -> Course:
     return Course(tuple(hours), tuple(degc))
 
 
-def _around(card: Card, setup: Setup, course: Course) -> Setup:
+def _around(card: WayCard, setup: Setup, course: Course) -> Setup:
     """Return a setup in the air of a way: what is around the casing, and what the chamber is held by."""
     figures = cards()
     if card.air == "enclosure":
@@ -348,7 +348,7 @@ def _heated_h(attendance: Attendance, days: float) -> float:
     return whole * attendance.hours + min((days - whole) * 24, attendance.hours)
 
 
-def _kwh(card: Card, of: Circumstances, heated_h: float, days: float, heater_kwh: Values, gone_kg: Values) -> Values:
+def _kwh(card: WayCard, of: Circumstances, heated_h: float, days: float, heater_kwh: Values, gone_kg: Values) -> Values:
     """Return the energy [kWh] by draw: of an enclosure with what evaporates, a heater, or fan and dehumidifier."""
     figures, hours = cards(), 24 * days
     if card.air == "enclosure":
@@ -361,7 +361,7 @@ def _kwh(card: Card, of: Circumstances, heated_h: float, days: float, heater_kwh
 # ---------------------------------------------------------------------------------------- own elements, dates, choice
 
 
-def _own(card: Card, of: Circumstances, plan: Plan) -> Strategy:
+def _own(card: WayCard, of: Circumstances, plan: Plan) -> Strategy:
     proof, days = plan.proof, plan.proof.schedule.hours / 24
     return Strategy(
         card, (), not of.gate_open, days, proof.schedule.attended_h, proof.energy_kwh, _price(of, proof.energy_kwh),

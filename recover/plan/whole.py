@@ -11,7 +11,7 @@ from datetime import datetime
 
 from recover.kiln import Address
 from recover.physics.materials import Band
-from recover.plan.cards import Card, Recheck, TopCost
+from recover.plan.cards import FiringCard, Recheck, TopCost
 from recover.plan.follow import Followed
 from recover.plan.prices import Cost
 from recover.plan.replacement import Match, Way
@@ -34,7 +34,7 @@ class Request:
 
 
 @dataclass(frozen=True)
-class Beside:
+class FixedBeside:
     """A fixed schedule of another trade on the same walls and draws; `broken` names the limits that it does not keep.
 
     `beats`: it would be at once shorter, as dry, and inside the limits.
@@ -54,7 +54,7 @@ class Firing:
     Energy is None where the card has no steps, or the lining is not known well enough to reckon it.
     """
 
-    card: Card
+    card: FiringCard
     kwh: Band | None
     cost: Cost | None
     tops: tuple[TopCost, ...]
@@ -77,7 +77,7 @@ class KilnPlan:
     refused: tuple[str, ...]
     comparison: Comparison | None
     own: Plan | None
-    beside: tuple[Beside, ...]
+    beside: tuple[FixedBeside, ...]
     followed: Followed | None
     match: Match | None
     match_ways: tuple[Way, ...]

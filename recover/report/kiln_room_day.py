@@ -19,10 +19,10 @@ from recover.physics.figures import opening as vent
 from recover.plan.clock import opening, timetable
 from recover.plan.instructions import Instructions, instructions, step_lines
 from recover.plan.limits import HOLD_POINTS_DEGC, ventilation_m3_h
-from recover.plan.programme import Programme, Refusal, Run, manual
+from recover.plan.programme import Programme, ProgrammeRun, Refusal, manual
 from recover.plan.programme import words as said_of_runs
 from recover.plan.schedule import Schedule
-from recover.plan.strategies import Card, When
+from recover.plan.strategies import WayCard, When
 from recover.profiles import own_limits
 from recover.report.paper import View
 from recover.report.plan import own_heat
@@ -49,7 +49,7 @@ class Sheet:
     changed: bool
 
     @property
-    def way(self) -> Card | None:
+    def way(self) -> WayCard | None:
         """The way that is followed."""
         way = way_of(self.kiln)
         return way.card if way else None
@@ -164,7 +164,8 @@ def _steps(sheet: Sheet, runs: tuple[Instructions, ...], follows: Plan | Followe
     """Yield the steps of the day by the clock; of a schedule day and night without a break, those of 24 hours of it."""
     entries = timetable(follows, sheet.plan.request, sheet.zone, sheet.begins - 1)
     day = follows.proof.schedule.days[sheet.begins - 1]
-    said = _by_programme(runs) if runs else [[line] for line in step_lines(Run(1, day.from_degc, day.steps), "C")]
+    by_hand = ProgrammeRun(1, day.from_degc, day.steps)
+    said = _by_programme(runs) if runs else [[line] for line in step_lines(by_hand, "C")]
     rows = [(one.begins, line) for one, lines in zip(entries, said, strict=False) for line in lines]
     off = told()["rows"]["cut" if entries[-1].cut else "off"]
     here = _here(sheet, [*rows, (entries[-1].ends, off)])
@@ -235,7 +236,7 @@ def _before(sheet: Sheet, plan: Plan, programme: Programme | None, runs: tuple[I
         yield say["read_back"]
 
 
-def _cutout(programme: Programme, run: Run) -> str:
+def _cutout(programme: Programme, run: ProgrammeRun) -> str:
     """Say what the cut-out is set to for a run; where its margin is not known, as little above the top as can be."""
     margin_k, say = programme.controller.cutout_margin_k, told()["own"]["cutout"]
     which = told()["own"]["cutout_of"].format(run=run.number) if len(programme.runs) > 1 else ""

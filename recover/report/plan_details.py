@@ -27,7 +27,7 @@ from recover.sources import BASIS_WORDS, Citation
 if TYPE_CHECKING:
     from recover.plan.follow import Followed
     from recover.plan.search import Plan
-    from recover.plan.whole import Beside, Firing, KilnPlan
+    from recover.plan.whole import Firing, FixedBeside, KilnPlan
 
 
 def details(kiln: KilnPlan, numbered: Numbered) -> View:
@@ -100,7 +100,7 @@ def _plain(plan: Plan, limit: Limit) -> str:
     return _value(read[limit.id], limit.unit) if limit.id in read else str(words()["plan"]["not_read"])
 
 
-def _beside(limits: Limits, one: Beside) -> View:
+def _beside(limits: Limits, one: FixedBeside) -> View:
     told = words()["plan"]
     kept = told["does_not_keep"].format(rows=named(limits, one.broken)) if one.broken else told["keeps"]
     return {

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from recover.assessment import Assessment
 from recover.measures import show_number, show_quantity
-from recover.plan.strategies import Card, Strategy
+from recover.plan.strategies import Strategy, WayCard
 from recover.plan.strategies import cards as ways
 from recover.report import plan as section
 from recover.report import plan_days as days
@@ -77,7 +77,7 @@ def _kiln(found: Assessment, plan: JobPlan, kiln: KilnPlan) -> Iterator[str]:
 # ---------------------------------------------------------------------------------------- a day from outside
 
 
-def _outside(plan: JobPlan, card: Card) -> Iterator[str]:
+def _outside(plan: JobPlan, card: WayCard) -> Iterator[str]:
     """Yield a day of a way that needs no element of the kiln: what is done when, and what another day hangs on."""
     yield card.title
     yield from _said("attended", f"{days.opens_on(plan)}, {days.there(plan, 0)}")
@@ -86,7 +86,7 @@ def _outside(plan: JobPlan, card: Card) -> Iterator[str]:
     yield from _ends(card)
 
 
-def _ends(card: Card) -> Iterator[str]:
+def _ends(card: WayCard) -> Iterator[str]:
     for name, text in (("go_on", card.go_on), ("done", card.done), ("stop", " ".join(card.stop))):
         if text:
             yield from _said(name, text)
