@@ -421,9 +421,13 @@ class Answers:
 
         Beside it are those within `at`, or within the nearest that holds both: the zones of the kiln of an element.
         """
-        own = within(at, per)
-        found = [values(place) for place in ([own] if own else self.beside(per, at))]
+        found = [values(place) for place in self.places(per, at)]
         return None if any(possible is None for possible in found) else frozenset(chain(*found))
+
+    def places(self, per: str, at: Address) -> list[Address]:
+        """Return the component of a family that holds `at` (or is it), else all of that family beside it."""
+        own = within(at, per)
+        return [own] if own else self.beside(per, at)
 
     def beside(self, per: str, at: Address) -> list[Address]:
         """Return the members of a family within `at`, or within the nearest that holds both."""
@@ -521,7 +525,7 @@ class Answers:
 
     def _wrong_instrument(self, question: Question, answer: Answer) -> Iterator[str]:
         instrument = self.instruments.get(answer.instrument)
-        if instrument is None or not any(instrument.what.lower().startswith(kind) for kind in question.instruments):
+        if instrument is None or not question.read_with(instrument.what):
             what = f"was read with {instrument.what}" if instrument else "names no instrument that is registered"
             yield f"it {what}; expected {' or '.join(question.instruments)}"
         elif not instrument.in_date((answer.measured or answer.moment or self.now).date()):
@@ -625,6 +629,11 @@ class Answers:
 
     def misfits(self) -> list[tuple[Check, Address]]:
         """Return each check whose answers certainly do not fit together, with the component."""
+        return list(self._misfits)
+
+    @cached_property
+    def _misfits(self) -> list[tuple[Check, Address]]:
+        """What does not fit, looked for once: hold points, problems and papers all ask for it."""
         return [
             (check, at)
             for check in self.questions.check
@@ -650,9 +659,8 @@ class Answers:
 
     def speaks_of(self, check: Check, at: Address) -> list[tuple[str, Address]]:
         """Return each question that a check speaks of, with every component that it was asked of, seen from one."""
-        pairs = [(name, self.questions.questions[name].per) for name in check.questions]
-        owned = [(name, per, within(at, per)) for name, per in pairs]
-        return [(name, place) for name, per, own in owned for place in ([own] if own else self.beside(per, at))]
+        asked = ((name, self.questions.questions[name].per) for name in check.questions)
+        return [(name, place) for name, per in asked for place in self.places(per, at)]
 
     # ------------------------------------------------------------------------------------ in words
 

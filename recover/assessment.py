@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import datetime
 
-from recover.answers import CLOCKS_APART, Answer, Answers, State
+from recover.answers import CLOCKS_APART, WATER_IN, Answer, Answers, State, seen_at
 from recover.bench import bench_value
 from recover.conditions import Condition, holds
 from recover.engineering.judged import sums
@@ -18,7 +18,7 @@ from recover.errors import Problem
 from recover.holds import Hold, hold_states, lacking, why_not
 from recover.job import Job
 from recover.journal import utc_now
-from recover.kiln import JOB, Address, is_listed, kind_of, within
+from recover.kiln import Address, is_listed, kind_of, within
 from recover.measures import show_moment
 from recover.outcomes import outcome, renewal
 from recover.profiles import Profile, limits, profile
@@ -277,7 +277,7 @@ def _of_another_time(answers: Answers) -> Iterator[Problem]:
 
 def _before_the_water(answers: Answers) -> Iterator[Problem]:
     """Find what was seen or measured before the water came: it says nothing of what the water did."""
-    came = answers.recorded("event.water_in", JOB)
+    came = answers.latest(WATER_IN)
     for answer in answers.given.values():
         if came and answer.measured and answer.measured < came and answer.question in answers.questions.questions:
             where = f"{answers.label(answer.at)} ({_slate(answers, answer)})"
@@ -290,8 +290,7 @@ def _out_of_date(answers: Answers) -> Iterator[Problem]:
     for instrument in answers.instruments.values():
         read = [
             reading for reading in answers.given.values()
-            if reading.instrument == instrument.id and reading.moment
-            and _expired(instrument.calibrated, reading.moment.date())
+            if reading.instrument == instrument.id and instrument.in_date(seen_at(reading).date()) is False
         ]  # fmt: skip
         if read:
             slates = ", ".join(dict.fromkeys(_slate(answers, one).removeprefix("slate ") for one in read))
@@ -302,14 +301,6 @@ def _out_of_date(answers: Answers) -> Iterator[Problem]:
 
 def _slate(answers: Answers, answer: Answer) -> str:
     return f"slate {answers.questions.questions[answer.question].slate}"
-
-
-def _expired(calibrated: str, read: date) -> bool:
-    """Say whether a calibration had run out; a date that is no date (`not known`) is printed and not judged."""
-    try:
-        return date.fromisoformat(calibrated) < read
-    except ValueError:
-        return False
 
 
 def _merged(lists: Iterable[Iterable[str]]) -> tuple[str, ...]:

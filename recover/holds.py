@@ -201,7 +201,7 @@ def _unmet(context: _Context, need: Need, at: Address) -> Unmet | None:
     whys: list[str] = []
     met = True
     for place in places:
-        lacks = _lacks(context, need, place)
+        lacks = lacking(context.answers, context.profile, need.when, place)
         met = met and lacks is None
         if lacks is not None:
             whys += _of_place(context.answers.label_in_kiln(place), lacks) if need.every else lacks
@@ -211,11 +211,6 @@ def _unmet(context: _Context, need: Need, at: Address) -> Unmet | None:
 def _of_place(label: str, lacks: tuple[str, ...]) -> list[str]:
     """Return what is said of a component; its name alone where there is nothing more to say than that it is not so."""
     return [f"{label}: {lack}" for lack in lacks] or [label]
-
-
-def _lacks(context: _Context, need: Need, at: Address) -> tuple[str, ...] | None:
-    """Return None where a need holds at a component on admissible evidence, else what is said of why it does not."""
-    return lacking(context.answers, context.profile, need.when, at)
 
 
 def lacking(
@@ -310,8 +305,7 @@ def _older_than_its_part(answers: Answers, question: Question, answer: Answer) -
     """Find a test that is older than a part that it speaks of: what was renewed since is tested anew."""
     for name in question.proves:
         renewal = answers.questions.questions[name]
-        own = within(answer.at, renewal.per)
-        done = [answers.answer(name, at) for at in ([own] if own else answers.beside(renewal.per, answer.at))]
+        done = [answers.answer(name, at) for at in answers.places(renewal.per, answer.at)]
         if any(one and one.value in RENEWED and seen_at(one) > seen_at(answer) for one in done):
             yield f"it is older than what was renewed since (slate {renewal.slate})"
             return

@@ -25,8 +25,7 @@ def outcome(answers: Answers, name: str, at: Address) -> Possible:
     """Return the outcomes that a table may come to for a component, or for all of its family beside it."""
     table_name, _, renewed = name.removeprefix(OF_TABLE).partition(SINCE)
     found = table(table_name)
-    own = within(at, found.component)
-    places = [own] if own else answers.beside(found.component, at)
+    places = answers.places(found.component, at)
     return frozenset(word for place in places for word in _of(answers, found, renewed, place))
 
 

@@ -126,6 +126,10 @@ class Question:
     details: list[Detail] = field(default_factory=list)
     ask_if: Condition = field(default_factory=dict)
 
+    def read_with(self, what: str) -> bool:
+        """Whether readings of this question are taken with such an instrument (`insulation tester, five ranges`)."""
+        return not self.instruments or any(what.lower().startswith(kind) for kind in self.instruments)
+
     def label(self, choice: str) -> str:
         """Return the words of a choice."""
         return next((known.label for known in self.choices if known.id == choice), choice)

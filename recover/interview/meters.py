@@ -11,7 +11,6 @@ from recover.answers import Instrument
 from recover.datafile import load
 from recover.errors import AnswerError
 from recover.measures import DONT_KNOW, read_date
-from recover.questions import Question
 
 NOT_KNOWN = "not known"
 """How it is written that nobody knows until when an instrument is calibrated."""
@@ -51,12 +50,6 @@ def kind_of(typed: str) -> str:
         if words.startswith(one.kind):
             return typed
     return ""
-
-
-def counts_for(question: Question, instrument: Instrument) -> bool:
-    """Whether a question takes readings of such an instrument."""
-    kind = instrument.what.lower()
-    return not question.instruments or any(kind.startswith(one) for one in question.instruments)
 
 
 def read_calibrated(typed: str) -> str:

@@ -17,7 +17,6 @@ from recover.evidence import Picture, take_in
 from recover.holds import Hold, good_until, hold_states, is_evidence, same_person, why_not
 from recover.interview.engine import Interview, Item, Progress
 from recover.interview.failed import said_of
-from recover.interview.meters import counts_for
 from recover.interview.missing import Gap, gaps, missing
 from recover.interview.no_use import NoUse
 from recover.interview.prompter import (
@@ -377,7 +376,7 @@ class Session:
         read = [one for told in answers.readings.values() for one in told if one.line > self._begun_at]
         for one in sorted(read, key=lambda one: one.line, reverse=True):
             meter = answers.instruments.get(one.instrument)
-            if set(one.details) == details and meter and counts_for(item.question, meter):
+            if set(one.details) == details and meter and item.question.read_with(meter.what):
                 given = _as_said(one)
                 return given if isinstance(given, Given) else None
         return None

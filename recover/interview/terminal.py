@@ -287,7 +287,7 @@ class Terminal:
         """Ask by which instrument; None for `same`: all as at the reading before."""
         question, known = asked.item.question, asked.instruments
         if known:
-            rows = [_row_of(one, counts=meters.counts_for(question, one)) for one in known]
+            rows = [_row_of(one, counts=question.read_with(one.what)) for one in known]
             same = {"same": _as_before(question, asked.reading_before)} if asked.reading_before else {}
             words = same | {"new": "another one, or one that was registered wrongly; to be registered now"}
             place, word, _ = self._choose("With which instrument?", rows, words)
