@@ -271,8 +271,8 @@ def test_the_words_of_the_trade_lead_to_their_kind(typed, kind):
 def test_a_voltmeter_reads_the_supply_and_a_clamp_reads_no_leakage():
     volts, leakage = (questionnaire().questions[name] for name in ("supply.volts", "energise.leakage"))
 
-    assert meters.counts_for(volts, Instrument("I1", "voltmeter"))
-    assert not meters.counts_for(leakage, Instrument("I1", "clamp meter"))
+    assert volts.read_with("voltmeter")
+    assert not leakage.read_with("clamp meter")
 
 
 @pytest.mark.parametrize("known", [[], ["I1"], ["I2"], ["I1", "I2", "I3", "I5", "I7"], ["I2", "I3"], ["meter"]])

@@ -281,7 +281,7 @@ def _table() -> Numbers:
 
 
 @dataclass(frozen=True)
-class Shown:
+class ShownMoments:
     """What the kernel fills; a leading axis of draws where there are many."""
 
     walls: Numbers
@@ -291,17 +291,17 @@ class Shown:
     audit: Numbers
 
 
-def shown_room(draws: tuple[int, ...], n_moment: int, packed: Packed, *, profiles: bool = False) -> Shown:
+def shown_room(draws: tuple[int, ...], n_moment: int, packed: Packed, *, profiles: bool = False) -> ShownMoments:
     """Return the arrays for the kernel to fill."""
     n_wall, n_cell = len(packed.kiln.areas), len(packed.kiln.cells)
-    return Shown(
+    return ShownMoments(
         np.zeros((*draws, n_moment, n_wall, kernel.WALL_COLUMNS)), np.zeros((*draws, n_moment, packed.n_layer)),
         np.zeros((*draws, n_moment, kernel.SHOWN_COLUMNS)), np.zeros((n_moment if profiles else 0, n_cell, 3)),
         np.zeros((*draws, kernel.AUDIT_COLUMNS)),
     )  # fmt: skip
 
 
-def _unpack(setup: Setup, packed: Packed, hours: Numbers, shown: Shown) -> Run:
+def _unpack(setup: Setup, packed: Packed, hours: Numbers, shown: ShownMoments) -> Run:
     whole, room_degc = shown.whole, np.interp(hours, setup.room.degc.hours, setup.room.degc.degc)
     walls, layer = [], 0
     for number, wall in enumerate(setup.walls):
@@ -319,7 +319,7 @@ def audit_of(audit: Numbers) -> Audit:
     return Audit(float(audit[0]), float(audit[1]), int(audit[2]), int(audit[3]), int(audit[4]))
 
 
-def _wall(wall: Wall, number: int, layer: int, packed: Packed, shown: Shown, room_degc: Numbers) -> WallRun:
+def _wall(wall: Wall, number: int, layer: int, packed: Packed, shown: ShownMoments, room_degc: Numbers) -> WallRun:
     first, last = packed.kiln.first[number], packed.kiln.first[number + 1]
     widths = packed.kiln.cells[first:last, kernel.DX]
     depth_mm = (np.cumsum(widths) - widths / 2) * 1000

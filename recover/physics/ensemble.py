@@ -18,7 +18,7 @@ from recover.physics.drying import (
     Numbers,
     Pace,
     Packed,
-    Shown,
+    ShownMoments,
     check,
     hours_gone,
     pack,
@@ -159,7 +159,7 @@ def cores() -> int:
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
-def _unpack(draws: Draws, hours: Numbers, shown: Shown) -> Ensemble:
+def _unpack(draws: Draws, hours: Numbers, shown: ShownMoments) -> Ensemble:
     did = shown.walls
     return Ensemble(
         draws.setups, hours, shown.layers,

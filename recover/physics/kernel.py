@@ -131,8 +131,8 @@ class State(NamedTuple):
     held: Any  # (2,) the chamber's temperature and vapour
 
 
-class ShownMoment(NamedTuple):
-    """What is shown of one moment; two axes each."""
+class Shown(NamedTuple):
+    """What is shown of one moment; two axes each. Code kept on disk by older releases asks for it by this name."""
 
     walls: Any  # (n_wall, WALL_COLUMNS)
     layers: Any  # (1, n_layer) water, kg
@@ -691,7 +691,7 @@ def _workplace(n, n_wall):
 @compiled()
 def _shown(n, n_wall, n_layer):
     walls, layers, whole = np.zeros((n_wall, WALL_COLUMNS)), np.zeros((1, n_layer)), np.zeros((1, SHOWN_COLUMNS))
-    return ShownMoment(walls, layers, whole, np.zeros((n, 3)))
+    return Shown(walls, layers, whole, np.zeros((n, 3)))
 
 
 @compiled()
