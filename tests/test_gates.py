@@ -321,8 +321,9 @@ def test_only_who_attested_it_signs_for_it():
 def test_no_alternative_to_a_residual_current_device_where_the_supply_is_tt():
     """On a TT supply nothing else disconnects in time (IEC 60364-4-41, from memory)."""
     paper = {"value": "alternative", "document": "paper 5", **LATE}
-    tn = said(unsigned(), f"energise.rcd{K}", **paper)
-    tt = said(tn, f"supply.earthing{K}", value="tt", **LATE)
+    electrician = {"who": "E. Lectrician", "role": "electrician", **LATE}
+    tn = said(said(unsigned(), f"energise.rcd{K}", **paper), f"supply.earthing{K}", **electrician)
+    tt = said(tn, f"supply.earthing{K}", value="tt", **electrician)
 
     assert not unmet(tn, "energise")
     assert "residual-current device" in unmet(tt, "energise")
