@@ -5,10 +5,10 @@ from random import Random
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from recover.answers import Answer, key_of
+from recover.answers import Answer, decode, key_of
 from recover.kiln import UNLISTED, name_of
 from recover.questions import questionnaire
-from tests.conftest import answers_from, assessed
+from tests.conftest import ZONE, answers_from, assessed
 
 QUESTIONS = questionnaire()
 SCALES = {question.id for question in QUESTIONS.question if question.order == "scale"}
@@ -50,7 +50,7 @@ def jobs(draw):
             if dice.random() < 0.85:
                 key, value = key_of(question.id, at), value_of(dice, question)
                 given_answers[key] = value
-                known = frozenset(value) if question.kind == "several" and value else value
+                known = value if value is None else decode(question, value, ZONE)
                 answers.given[key] = Answer(question.id, at, "given" if value is not None else "unknown", known)
     return given_answers
 
