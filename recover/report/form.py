@@ -6,12 +6,12 @@ lining), and a grid with numbered columns for those that are only counted (eleme
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import product
 from typing import Any
 
 import recover
-from recover.conditions import ANSWER_TESTS, NUMBER_TESTS, Condition, alternatives, named_values
+from recover.conditions import ANSWER_TESTS, NUMBER_TESTS, OF_TABLE, Condition, alternatives, named_values
 from recover.kiln import JOB
 from recover.measures import SYMBOLS, show_quantity
 from recover.questions import Family, Question, Questionnaire, Section
@@ -137,11 +137,16 @@ def _where(condition: Condition, name: str) -> list[dict[str, Any]]:
 
 def branch(questions: Questionnaire, condition: Condition) -> str:
     """Return a condition in words, by the slate numbers of the questions it looks at; empty if it always holds."""
-    parts = [
-        " and ".join(_test(questions, name, test) for name, test in table.items() if name in questions.questions)
-        for table in alternatives(condition)
-    ]
-    return " or ".join(part for part in parts if part)
+    parts = [" and ".join(_tests(questions, table)) for table in alternatives(condition)]
+    return " or ".join(dict.fromkeys(part for part in parts if part))
+
+
+def _tests(questions: Questionnaire, table: dict[str, Any]) -> Iterator[str]:
+    for name, test in table.items():
+        if name.startswith(OF_TABLE):  # which table finds it is the report's matter: the paper speaks of the part
+            yield str(words()["form"]["found"]).format(outcomes=_either(named_values(test)))
+        elif name in questions.questions:
+            yield _test(questions, name, test)
 
 
 def _test(questions: Questionnaire, name: str, test: Any) -> str:
@@ -157,8 +162,12 @@ def _ticks(question: Question, values: tuple[str, ...]) -> str:
     number = {choice.id: str(place) for place, choice in enumerate(question.choices, start=1)}
     if len(values) == 1:
         return f"{number[values[0]]} “{question.label(values[0])}”"
-    *first, last = (number[value] for value in values)
-    return f"{', '.join(first)} or {last}"
+    return _either([number[value] for value in values])
+
+
+def _either(names: Sequence[str]) -> str:
+    *first, last = names
+    return f"{', '.join(first)} or {last}" if first else last
 
 
 def _compared(questions: Questionnaire, question: Question, key: str, bound: Any) -> str:
