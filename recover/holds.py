@@ -25,6 +25,9 @@ from recover.rules.sheets import HoldPoint, Need, duties, hold_points
 HoldState = Literal["closed", "ready for release", "released"]
 
 NO_TIME = "when it was seen or measured is not written down; look or measure again"
+NONE_YET = "none yet"
+"""Said where a need holds of no member of a family, so that a reader is spared the list."""
+
 NO_WATER_OUT = "when the water was out is not known, so nothing is known to come after it"
 
 
@@ -198,18 +201,21 @@ def _line(answers: Answers, key: str) -> int:
 
 def _unmet(context: _Context, need: Need, at: Address) -> Unmet | None:
     places = context.answers.beside(need.every, at) if need.every else [at]
-    whys: list[str] = []
-    met = True
-    for place in places:
-        lacks = lacking(context.answers, context.profile, need.when, place)
-        met = met and lacks is None
-        if lacks is not None:
-            whys += _of_place(context.answers.label_in_kiln(place), lacks) if need.every else lacks
-    return None if met else Unmet(need.say, tuple(dict.fromkeys(whys)))
+    found = {place: lacking(context.answers, context.profile, need.when, place) for place in places}
+    short = {place: lacks for place, lacks in found.items() if lacks is not None}
+    if not short:
+        return None
+    if need.every and len(short) == len(places) > 1 and not any(short.values()):
+        return Unmet(need.say, (NONE_YET,))
+    whys = [why for place, lacks in short.items() for why in _of_place(context, need, place, lacks)]
+    return Unmet(need.say, tuple(dict.fromkeys(whys)))
 
 
-def _of_place(label: str, lacks: tuple[str, ...]) -> list[str]:
+def _of_place(context: _Context, need: Need, at: Address, lacks: tuple[str, ...]) -> list[str]:
     """Return what is said of a component; its name alone where there is nothing more to say than that it is not so."""
+    if not need.every:
+        return list(lacks)
+    label = context.answers.label_in_kiln(at)
     return [f"{label}: {lack}" for lack in lacks] or [label]
 
 
