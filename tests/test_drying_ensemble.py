@@ -14,8 +14,7 @@ from recover.physics.materials import Band
 from recover.physics.staged import Heating, middle_run, setups_of, staged, wet_wall
 from recover.physics.stages import stages
 from recover.physics.uptake import drawn_kg, drawn_water
-from recover.physics.wall import ChamberShape as Heated
-from recover.physics.wall import Course, Setup, Wall
+from recover.physics.wall import Chamber, Course, Setup, Wall
 from tests.walls import HOT, INSULATING, OPEN, heating
 
 HOURS = np.arange(0, 25.0)
@@ -36,7 +35,7 @@ def half_flooded(line_mm=400.0, behind="blanket", **more):
 
 def test_a_draw_side_by_side_with_others_is_what_it_is_alone():
     walls = (Wall(INSULATING, HOT, OPEN), Wall(INSULATING, HOT, replace(OPEN, openness=0.1)))
-    setups = [Setup((wall,), heating(400), Heated()) for wall in walls]
+    setups = [Setup((wall,), heating(400), Chamber()) for wall in walls]
     together = simulate_many(setups, HOURS)
 
     for number, setup in enumerate(setups):
@@ -46,7 +45,7 @@ def test_a_draw_side_by_side_with_others_is_what_it_is_alone():
 
 
 def test_a_run_that_cannot_be_trusted_spoils_the_whole():
-    impossible = Setup((Wall(INSULATING, HOT, OPEN),), heating(400), Heated())
+    impossible = Setup((Wall(INSULATING, HOT, OPEN),), heating(400), Chamber())
     wrong = replace(
         impossible, walls=(replace(impossible.walls[0], layers=tuple(
             replace(layer, matter=replace(layer.matter, hygroscopic_kg_m3=1e-9)) for layer in INSULATING
