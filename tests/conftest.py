@@ -18,16 +18,21 @@ from recover.wetmap import wetness
 ZONE = ZoneInfo("Europe/London")
 SEEN = "2026-03-10T09:00:00+00:00"
 NOW = datetime(2026, 3, 10, 12, 0, tzinfo=UTC)
-ROLES = {
-    "prove_dead": "electrician", "pass_electrics": "electrician", "clear_hazard": "specialist", "consent": "owner",
-    "answer_for_room": "duty_holder", "attend": "attendant", "lead_lift": "repairer",
+ELECTRICIAN = ("E. Lectrician", "electrician")
+WITNESSES = {
+    "clear_hazard": ("S. Pecialist", "specialist"), "consent": ("O. Wner", "owner"),
+    "answer_for_room": ("H. Premises", "duty_holder"), "attend": ("A. Tendant", "attendant"),
+    "lead_lift": ("A. Repairer", "repairer"),
 }  # fmt: skip
+"""Who attests and signs for a duty, and in which role; the electrician for all others."""
+
 COLD = {"test_volts": 500, "air_c": 12, "humidity_percent": 60, "lining_c": 12, "test_amps": 10, "water_c": 12}
 
 
 def told_of(question, value):
     """Return what an honest answer says beside its value: who, in which role, when, how it was read, by which paper."""
-    told = {"measured": SEEN, "who": "E. Lectrician", "role": ROLES.get(question.attested, "electrician")}
+    who, role = WITNESSES.get(question.attested, ELECTRICIAN)
+    told = {"measured": SEEN, "who": who, "role": role}
     if question.kind == "reading":
         names = [detail.id for detail in question.details]
         told |= {"instrument": "I1", "details": {name: COLD[name] for name in names if name in COLD}}

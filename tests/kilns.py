@@ -14,7 +14,7 @@ from recover.answers import Answers, key_of
 from recover.holds import Hold, hold_states
 from recover.journal import Event
 from recover.questions import Question, questionnaire
-from tests.conftest import NOW, SEEN, answers_from, told_of
+from tests.conftest import ELECTRICIAN, NOW, SEEN, WITNESSES, answers_from, told_of
 from tests.gates import answers_at
 
 NOT_THERE = object()
@@ -67,12 +67,6 @@ PLUGGED = {
 
 KILNS = {"rotary switches": ROTARY, "small and plugged": PLUGGED}
 
-SIGNERS = {
-    "attend": ("A. Tendant", "attendant"), "answer_for_room": ("H. Premises", "duty_holder"),
-    "consent": ("O. Wner", "owner"), "lead_lift": ("A. Repairer", "repairer"),
-}  # fmt: skip
-
-
 def completed(name: str) -> dict[str, Any]:
     """Return every answer of a kiln by its key."""
     return dict(_completed(name)[0])
@@ -122,6 +116,7 @@ def _said(kiln: Mapping[str, Any], question: Question, key: str) -> Any:
 def signed(events: tuple[Event, ...]) -> tuple[Event, ...]:
     """Return a journal with everybody's signature under each hold point that is ready, in their order."""
     while ready := next((one for one in states(answers_at(events, NOW)) if one.state == "ready for release"), None):
+        assert not ready.ended, [one.ended for one in ready.ended]  # or it would be signed for ever
         events = (*events, _signature(events, ready))
     return events
 
@@ -133,7 +128,7 @@ def states(answers: Answers) -> tuple[Hold, ...]:
 
 def _signature(events: tuple[Event, ...], hold: Hold) -> Event:
     duty = hold.wanted[0]
-    by, role = SIGNERS.get(duty, ("E. Lectrician", "electrician"))
+    by, role = WITNESSES.get(duty, ELECTRICIAN)
     data = {
         "hold_point": hold.point.id, "at": hold.at, "duty": duty, "role": role, "licence": "0001-demo",
         "rests_on": dict(hold.rests_on), "after": list(hold.after),
