@@ -8,7 +8,7 @@ from dataclasses import replace
 from math import inf
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from recover.errors import QuantityError
@@ -218,6 +218,7 @@ def hours_below(start, steps, degc):
 
 
 @settings(deadline=None, max_examples=300)
+@example(schedule_of([(1.9999999999999716, 2, 1), (1, inf, 0)]), controller(overshoot_k=0), 0.5)
 @given(schedules, controllers, st.floats(0.001, 0.999))
 def test_every_programme_keeps_to_its_schedule_or_is_a_refusal_with_a_reason(schedule, of, share):
     found = programme(20, schedule, of, "K", allowed=replace(rules(), restarts=60))

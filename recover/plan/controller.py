@@ -102,7 +102,7 @@ class Controller:
         """Return the highest set-point [°C] it can be given that is no hotter."""
         own = degc * 9 / 5 + 32 if self.degrees == "F" else degc
         own = floor(own / self.temperature_step + _ROUNDING) * self.temperature_step
-        return (own - 32) * 5 / 9 if self.degrees == "F" else own
+        return min(degc, (own - 32) * 5 / 9 if self.degrees == "F" else own)
 
     def hold_h(self, hours: float) -> float:
         """Return the shortest hold [h] in its own steps that is no shorter."""
