@@ -305,15 +305,20 @@ class Answers:
     def _ever_named(self, family: Family, question: Question, parent: Address) -> list[Any]:
         """Return every count or list that was ever given, and what answers about members tell; one at the least."""
         said = [one.value for one in self.history.get(key_of(question.id, parent), []) if one.state == "given"]
-        about = {name for name in self._answered_members(parent, family.kind) if name != UNLISTED}
+        about = self._answered_members.get((parent, family.kind), set()) - {UNLISTED}
         if family.members:
             return [*said, frozenset(about)]
         return [1, *said, *(int(name) for name in about if name.isdecimal())]
 
-    def _answered_members(self, parent: Address, kind: str) -> set[str]:
-        head = f"{kind}/" if parent == JOB else f"{parent}/{kind}/"
-        places = (split_key(key)[1] for key in self.history)
-        return {place.removeprefix(head).split("/")[0] for place in places if place.startswith(head)}
+    @cached_property
+    def _answered_members(self) -> Mapping[tuple[Address, str], set[str]]:
+        """The names of a family's members that anything was ever said of, by what holds them and their kind."""
+        found: dict[tuple[Address, str], set[str]] = {}
+        for place in {split_key(key)[1] for key in self.history} - {JOB}:
+            steps = place.split("/")
+            for at in range(0, len(steps), 2):
+                found.setdefault(("/".join(steps[:at]) or JOB, steps[at]), set()).add(steps[at + 1])
+        return found
 
     def strays(self) -> list[Answer]:
         """Return the answers about components that are not there: the list was shortened, and they still speak."""
@@ -627,16 +632,22 @@ class Answers:
 
     # ------------------------------------------------------------------------------------ what does not fit
 
-    def misfits(self) -> list[tuple[Check, Address]]:
-        """Return each check whose answers certainly do not fit together, with the component."""
-        return list(self._misfits)
+    def misfits(self, of: str = "") -> list[tuple[Check, Address]]:
+        """Return each check whose answers certainly do not fit together, with the component.
+
+        Where a question is named, only the checks that speak `of` it are looked at: one answer is told of at once.
+        """
+        return self._failing(check for check in self.questions.check if of in check.questions) if of else self._misfits
 
     @cached_property
     def _misfits(self) -> list[tuple[Check, Address]]:
         """What does not fit, looked for once: hold points, problems and papers all ask for it."""
+        return self._failing(self.questions.check)
+
+    def _failing(self, checks: Iterable[Check]) -> list[tuple[Check, Address]]:
         return [
             (check, at)
-            for check in self.questions.check
+            for check in checks
             for at in self.components(check.per)
             if any(self._misfit(check, at, other) for other in self._others(check, at))
         ]

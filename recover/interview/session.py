@@ -517,10 +517,9 @@ class Session:
         self._append(kind, {"question": key, "state": "given", "said": words, **read})
 
     def _say_misfits(self, item: Item) -> None:
-        for check, at in self.interview.answers.misfits():
-            if item.question.id in check.questions:
-                where = self.interview.answers.label(at)
-                self.prompter.tell(f"{where}: {check.say}; {check.remedy}.")
+        for check, at in self.interview.answers.misfits(of=item.question.id):
+            where = self.interview.answers.label(at)
+            self.prompter.tell(f"{where}: {check.say}; {check.remedy}.")
 
     # ------------------------------------------------------------------------------------ other events
 
