@@ -64,6 +64,18 @@ def assessed(given, profile="uk", told=None, now=NOW):
     return assess_answers(answers_from(given, profile, told, now), "test", profile, "0" * 64)
 
 
+SLOW_FILES = ("test_terminal", "test_report", "test_gates", "test_examples", "test_cli", "test_properties")
+"""Begun first, so that no worker waits for another at the end."""
+
+
+def pytest_collection_modifyitems(items):
+    """Keep the tests of a file on one worker, so that what they share is made once; the slowest files first."""
+    for item in items:
+        if not item.get_closest_marker("xdist_group"):
+            item.add_marker(pytest.mark.xdist_group(item.path.stem))
+    items.sort(key=lambda item: item.path.stem not in SLOW_FILES)
+
+
 @pytest.fixture(scope="session")
 def questions():
     return questionnaire()

@@ -57,13 +57,13 @@ def assessed_at(events: tuple[Event, ...], now: datetime = LATER, profile: str =
     return assess_answers(answers_at(events, now, profile), "test", profile, "0" * 64)
 
 
-def said(events: tuple[Event, ...], key: str, **data: Any) -> tuple[Event, ...]:
-    """Return a journal with one more answer; what is not named stands as in the answer before."""
+def said(events: tuple[Event, ...], key: str, at: datetime = LATER, **data: Any) -> tuple[Event, ...]:
+    """Return a journal with one more answer, written at a moment; what is not named stands as in the answer before."""
     before = last(events, key)
     content = {**(before.data if before else {"question": key, "state": "given"}), **data}
     kind = "reading" if "instrument" in content and content["state"] == "given" else "answer"
-    at = LATER.isoformat(timespec="seconds")
-    return (*events, Event(len(events) + 1, at, "B. Other", "test", kind, content, ""))
+    written = at.isoformat(timespec="seconds")
+    return (*events, Event(len(events) + 1, written, "B. Other", "test", kind, content, ""))
 
 
 def last(events: tuple[Event, ...], key: str) -> Event | None:
@@ -83,8 +83,10 @@ class Worse:
         return f"{self.key} {self.how}"
 
 
-def worsened(events: tuple[Event, ...], of: str = "", whole: bool = WHOLE) -> Iterator[Worse]:
-    """Yield the journal with each of its answers (or one of them) made worse in each way there is.
+def worsened(
+    events: tuple[Event, ...], of: str = "", whole: bool = WHOLE, at: datetime = LATER
+) -> Iterator[Worse]:
+    """Yield the journal with each of its answers (or one of them) made worse in each way there is, at a moment.
 
     In the suite a question asked of many components is tried of its first and last; all of them with RECOVER_WHOLE=1.
     """
@@ -95,12 +97,11 @@ def worsened(events: tuple[Event, ...], of: str = "", whole: bool = WHOLE) -> It
     for key in (key for key in tried if of in ("", key)):
         question, told = questionnaire().questions[split_key(key)[0]], last(events, key)
         if told is not None and told.data["state"] == "given":
-            for how, change in _ways(question, told.data):
-                yield Worse(key, how, said(events, key, **change))
+            for how, change in _ways(question, told.data, at.isoformat(timespec="seconds")):
+                yield Worse(key, how, said(events, key, at, **change))
 
 
-def _ways(question: Question, told: dict[str, Any]) -> Iterator[tuple[str, dict[str, Any]]]:
-    now = LATER.isoformat(timespec="seconds")
+def _ways(question: Question, told: dict[str, Any], now: str) -> Iterator[tuple[str, dict[str, Any]]]:
     if not question.optional:
         yield "unknown", {"state": "unknown", "value": None, "instrument": "", "details": {}, "measured": now}
     yield from (_worse_value(question, told, now))
