@@ -69,10 +69,6 @@ SLOW_FILES = ("test_terminal", "test_report", "test_gates", "test_examples", "te
 
 
 def pytest_collection_modifyitems(items):
-    """Keep the tests of a file on one worker, so that what they share is made once; the slowest files first."""
-    for item in items:
-        if not item.get_closest_marker("xdist_group"):
-            item.add_marker(pytest.mark.xdist_group(item.path.stem))
     items.sort(key=lambda item: item.path.stem not in SLOW_FILES)
 
 

@@ -63,7 +63,7 @@ def worked(name, folder):
     return Printed(folder, found, file, text, told)
 
 
-@pytest.fixture(scope="module", params=[pytest.param(name, marks=pytest.mark.xdist_group(name)) for name in NAMES])
+@pytest.fixture(scope="module", params=NAMES)
 def example(request, tmp_path_factory):
     return worked(request.param, tmp_path_factory.mktemp("example") / "job")
 

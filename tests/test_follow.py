@@ -12,8 +12,6 @@ from recover.profiles import own_limits
 from tests.plans import BRICK, DENSE, kiln, planned
 from tests.test_programmes import controller
 
-pytestmark = pytest.mark.xdist_group("plan")
-
 DAYTIME = (8.0, 20.0)
 SHORT = (8.0, 13.0)
 

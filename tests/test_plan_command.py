@@ -24,8 +24,6 @@ from tests import plan_job, sample_plan
 from tests.plan_job import CONTROLLED, SMALL
 from tests.test_wetmap import KILN
 
-pytestmark = pytest.mark.xdist_group("plan")
-
 BAD = Path(__file__).parent / "bad"
 LATER = datetime(2026, 3, 20, 9, 0, tzinfo=UTC)
 Done = namedtuple("Done", "status out err")

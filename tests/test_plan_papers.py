@@ -30,8 +30,6 @@ from tests import sample_plan
 from tests.conftest import answers_from, assessed
 from tests.test_assessment import READY
 
-pytestmark = pytest.mark.xdist_group("report")
-
 NOW = datetime(2026, 4, 13, 18, 0, tzinfo=UTC)
 KILNS = {
     "outside": sample_plan.planned, "own": sample_plan.by_own, "refused": sample_plan.refused,

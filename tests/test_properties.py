@@ -9,7 +9,7 @@ from functools import cache
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from recover.answers import key_of
+from recover.answers import key_of, split_key
 from recover.kiln import UNLISTED, name_of
 from recover.questions import questionnaire
 from tests.conftest import NOW, answers_from, assessed, events_of
@@ -88,18 +88,21 @@ def opened(before, after):
     yield from (f"{one.way} is open" for one in before.shut if (one.kiln, one.way) not in shut)
 
 
-def milder(before, after, how):
-    """Return each outcome that became milder; not knowing widens a range downwards too, and never lifts its worst end.
+def milder(before, after, worse):
+    """Return each outcome that became milder.
 
-    A component whose family is no longer listed is spoken for by what is not listed.
+    Not knowing widens a range downwards too, and never lifts its worst end; so does a reading that does not count and
+    of which neither more nor less is worse. A component that is no longer listed is spoken for by what is not listed.
     """
+    question = QUESTIONS.questions[split_key(worse.key)[0]]
+    sided = worse.how != "unknown" and (question.order == "scale" or question.worse)
     now = outcomes(after)
     worst = {}
     for (table, _), (_, high) in now.items():
         worst[table] = max(worst.get(table, -1), high)
     for (table, at), (low, high) in outcomes(before).items():
         least, most = now.get((table, at), (low, worst.get(table, -1)))
-        if most < high or (how != "unknown" and least < low):
+        if most < high or (sided and least < low):
             yield f"{table} {at}"
 
 
@@ -116,7 +119,7 @@ def test_an_answer_made_worse_in_any_way_opens_nothing_and_makes_nothing_milder(
     before, after = assessed_at(events, NOW), assessed_at(worse.events, NOW)
 
     assert list(opened(before, after)) == [], str(worse)
-    assert list(milder(before, after, worse.how)) == [], str(worse)
+    assert list(milder(before, after, worse)) == [], str(worse)
 
 
 @SLOW

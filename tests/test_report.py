@@ -22,8 +22,6 @@ from recover.report.recovery import recovery
 from recover.report.sheets import tag
 from tests.conftest import NOW
 
-pytestmark = pytest.mark.xdist_group("report")
-
 DEMO = Path(__file__).parents[1] / "examples" / "school-art-block"
 GOLDEN = Path(__file__).parent / "golden"
 
