@@ -105,7 +105,6 @@ class Question:
     why: str = ""
     order: Order | None = None
     call: bool = False
-    guards: bool = False
     optional: bool = False
     beside: str = ""
     register: bool = False
