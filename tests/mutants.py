@@ -48,8 +48,10 @@ LAWS = ("tests/test_gates.py::test_no_worse_answer_opens_anything",
 """Tests of minutes, for what the others leave."""
 
 MODULES = {
-    "conditions": ("conditions", "wetmap"), "answers": ("limits_hold", "wetmap", "gates"),
-    "holds": ("limits_hold", "holds", "gates"), "release": ("job",), "assessment": ("hazards", "assessment"),
+    "conditions": ("conditions", "wetmap"),
+    "answers": ("limits_hold", "wetmap", "gates", "fires", "kilns", "interview", "evidence"),
+    "holds": ("limits_hold", "holds", "gates"), "release": ("job", "gates"),
+    "assessment": ("hazards", "assessment", "done"),
     "wetmap": ("wetmap", "dryout"), "bench": ("rating", "power"), "dryout": ("dryout",),
     "rules/table": ("tables", "rules"), "engineering/judged": ("judged", "power"),
 }  # fmt: skip
