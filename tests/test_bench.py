@@ -246,7 +246,8 @@ def test_every_pair_of_letters_is_spoken_of_at_any_top(pair):
         known = {**PROBE, f"control.probe_type{K1}": pair[0], f"control.set_type{K1}": pair[1],
                  f"identity.max_c{K1}": top, f"control.cable{K1}": "mismatch",
                  f"control.polarity{K1}": "reversed"}  # fmt: skip
-        assert ("overfires" in said(known)[1] or "too cold" in said(known)[1]) == (pair[0] != pair[1])
+        lines = said(known)[1]
+        assert ("overfires" in lines or "too cold" in lines) == (pair[0] != pair[1])
 
 
 def test_a_cable_at_fault_stands_in_the_report_in_degrees():
