@@ -13,6 +13,7 @@ from recover.journal import VERSION, utc_now
 from recover.plan import store
 from recover.plan.programme import Refusal
 from recover.plan.strategies import cards as ways
+from recover.release import release
 from recover.report import papers
 
 JOBS = Path(__file__).parent / "jobs"
@@ -72,6 +73,31 @@ def test_a_release_ends_when_something_it_rests_on_changes(tmp_path):
     assert ended.release.by == "E. Lectrician"
     assert "slate 7 was answered anew" in ended.ended
     assert [holds[name].state for name in ("hands_off", "isolated", "energise", "own_heat")] == ["closed"] * 4
+
+
+def test_two_people_sign_for_the_first_heating_and_each_is_told_who_is_still_to_sign(tmp_path):
+    from examples.story import tell
+
+    folder, now = tmp_path / "job", utc_now()
+    for step, _ in tell(folder, now):
+        if step.sign == "energise":
+            break
+
+    def sign(by, role, licence="0001-demo"):
+        return release(folder, "own_heat", "", by=by, role=role, licence=licence, clock=lambda: now)
+
+    first = sign("E. Lectrician", "electrician")
+    with pytest.raises(AnswerError, match=r"e lectrician has signed .* already; still to sign: whoever"):
+        sign("e lectrician", "attendant")
+    with pytest.raises(AnswerError, match=r"that was A\. Tendant, by the answers; they sign, or B\. Other"):
+        sign("B. Other", "attendant")
+    second = sign("A. Tendant", "attendant", "")
+
+    assert first.startswith("signed: First heating with its own elements (Kiln 1), by E. Lectrician, electrician")
+    assert "; still to sign: whoever attends from beginning to end (" in first
+    assert second.startswith("released: First heating with its own elements (Kiln 1), by A. Tendant, attendant")
+    with pytest.raises(AnswerError, match=r"(?s)does not sign for .* here; expected nobody: it is released"):
+        sign("C. Third", "electrician")
 
 
 def test_a_folder_that_holds_something_is_no_place_for_a_new_job(tmp_path):
