@@ -9,7 +9,7 @@ import pytest
 from recover.assessment import assess
 from recover.errors import AnswerError, JobError
 from recover.job import Settings, integrity, open_job, start, store_paper
-from recover.journal import VERSION, utc_now
+from recover.journal import VERSION, Journal, utc_now
 from recover.plan import store
 from recover.plan.programme import Refusal
 from recover.plan.strategies import cards as ways
@@ -98,6 +98,23 @@ def test_two_people_sign_for_the_first_heating_and_each_is_told_who_is_still_to_
     assert second.startswith("released: First heating with its own elements (Kiln 1), by A. Tendant, attendant")
     with pytest.raises(AnswerError, match=r"(?s)does not sign for .* here; expected nobody: it is released"):
         sign("C. Third", "electrician")
+
+
+def test_a_release_names_a_hold_point_that_there_is_and_of_two_kilns_which(tmp_path):
+    job = start(tmp_path / "j", SETTINGS, by="A")
+    with Journal(job.journal) as journal:
+        said = {"question": "scope.kilns", "state": "given", "value": 2, "said": "2"}
+        journal.append("answer", said, by="A", source="test")
+
+    def refused(point, at=""):
+        with pytest.raises(AnswerError) as told:
+            release(job.folder, point, at, by="E. Lectrician", role="electrician", licence="1")
+        return str(told.value)
+
+    assert refused("energise") == "energise stands for kiln/1, kiln/2; say which with --component"
+    assert "there is no hold point 'firing'; expected one of hands_off, " in refused("firing")
+    assert "there is no hold point 'energise' of kiln/3; expected" in refused("energise", "kiln/3")
+    assert refused("energise", "kiln/2").startswith("Energising stays closed; missing:")
 
 
 def test_a_folder_that_holds_something_is_no_place_for_a_new_job(tmp_path):
