@@ -273,7 +273,7 @@ def why_not(
 ) -> tuple[str, ...]:
     """Say why a piece of evidence opens nothing, each reason once."""
     when, whom = _when(answers, question, answer, dated), _by_whom(answers, question, answer, country)
-    outlived = _older_than_its_part(answers, question, answer)
+    outlived = (*_older_than_its_part(answers, question, answer), *_undone(answers, question, answer))
     return tuple(dict.fromkeys([*when, *outlived, *answers.doubts(answer), *whom]))
 
 
@@ -317,10 +317,33 @@ def _older_than_its_part(answers: Answers, question: Question, answer: Answer) -
             return
 
 
+def _undone(answers: Answers, question: Question, answer: Answer) -> Iterator[str]:
+    """Find what was said of a later time and undoes evidence, also where it was mended since: a lock that was off, a
+    box that was wet again. The lock that is on again was not on when the kiln was proven dead.
+    """
+    for name, values in question.undone_by.items():
+        other = answers.questions.questions[name]
+        for at in answers.places(other.per, answer.at):
+            answers.answer(name, at)  # what was never said of it counts too: a signature rests on that
+            told = [one for one in answers.history.get(key_of(name, at), ()) if seen_at(one) > seen_at(answer)]
+            undoes = next((one for one in told if _is_one_of(one, values)), None)
+            if undoes:
+                said = f"slate {other.slate} ({answers.in_words(undoes)}) is of {show_moment(seen_at(undoes))}"
+                yield f"{said}, after it; do it again, or say when that was"
+
+
+def _is_one_of(answer: Answer, values: list[str]) -> bool:
+    """Whether an answer is one of these, or names one of them; what nobody knows may be."""
+    if answer.state in ("unknown", "not_inspected"):
+        return True
+    named = answer.value if isinstance(answer.value, frozenset) else {answer.value}
+    return answer.state == "given" and not named.isdisjoint(values)
+
+
 def _by_whom(answers: Answers, question: Question, answer: Answer, country: Profile) -> Iterator[str]:
-    if not question.attested:
+    if not question.duty:
         return
-    allowed = country.roles_for(question.attested)
+    allowed = country.roles_for(question.duty)
     if not answer.who or not answer.role:
         yield "nobody put a name and a capacity to it"
     elif answer.role not in {role.id for role in allowed}:

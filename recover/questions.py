@@ -114,6 +114,7 @@ class Question:
     instruments: list[str] = field(default_factory=list)
     holds_for: str = ""
     proves: list[str] = field(default_factory=list)
+    undone_by: dict[str, list[str]] = field(default_factory=dict)
     attested: str = ""
     documented: list[str] = field(default_factory=list)
     choices: list[Choice] = field(default_factory=list)
@@ -124,6 +125,11 @@ class Question:
     at_most: float | None = None
     details: list[Detail] = field(default_factory=list)
     ask_if: Condition = field(default_factory=dict)
+
+    @property
+    def duty(self) -> str:
+        """What somebody does who answers, where a gate may rest on it: attests it, or reads a meter."""
+        return self.attested or ("test_device" if self.kind == "reading" and self.holds_for else "")
 
     def read_with(self, what: str) -> bool:
         """Whether readings of this question are taken with such an instrument (`insulation tester, five ranges`)."""
@@ -347,6 +353,10 @@ def _question_problems(whole: Questionnaire, question: Question, known: set[str]
         yield Problem(where, "does not say whether its choices are a scale", 'add order = "scale" or "kind"')
     if question.beside and question.beside not in known:
         yield Problem(where, f"is printed beside {question.beside!r}, which is no earlier question", "name one")
+    for name, values in question.undone_by.items():
+        choices = {choice.id for choice in whole.questions[name].choices} if name in whole.questions else set()
+        for value in sorted(set(values) - choices):
+            yield Problem(where, f"is undone by {value!r} of {name!r}, which is no such answer", "name a choice of it")
     if question.kind == "reading" and not question.unit:
         yield Problem(where, "is a reading without a unit", "add one")
     asked = {name.removeprefix(MEASURED) for name in references(question.ask_if) if not name.startswith(OF_TABLE)}

@@ -17,7 +17,7 @@ NOW = LATER.isoformat(timespec="seconds")
 NO = {"value": "no"}
 UNKNOWN = {"state": "unknown", "value": None, "instrument": "", "details": {}}
 SAID = {"state": "given", "who": "E. Lectrician", "role": "electrician"}
-READ = {"state": "given", "instrument": "I7", "details": {}}
+READ = SAID | {"instrument": "I7", "details": {}}
 WET = {"value": "submerged"}
 
 # hold point, how its need begins, what is made wrong, how
