@@ -149,7 +149,7 @@ def _hold(context: _Context, point: HoldPoint, at: Address) -> Hold:
     unmet += _contradicted(context, read)
     waits = tuple(_wait(context, hold, at) for hold in before if hold.state != "released")
     after = tuple(release.line for hold in before for release in hold.signed)
-    witnesses = _witnesses(answers, read, before)
+    witnesses = _witnesses(answers, context.profile, read, before)
     signatures = tuple(_signatures(context, point, at, frozenset(read), unmet, before, witnesses))
     signed = {one.release.duty for one in signatures if not one.ended}
     wanted = tuple(duty for duty in point.signatures if duty not in signed)
@@ -160,16 +160,23 @@ def _hold(context: _Context, point: HoldPoint, at: Address) -> Hold:
     )  # fmt: skip
 
 
-def _witnesses(answers: Answers, read: Iterable[str], before: Iterable[Hold]) -> dict[str, tuple[str, ...]]:
-    """Return who has attested what was read, by duty, with the witnesses of the hold points before."""
+def _witnesses(
+    answers: Answers, country: Profile, read: Iterable[str], before: Iterable[Hold]
+) -> dict[str, tuple[str, ...]]:
+    """Return who has attested what was read in a role that may, by duty, with the witnesses of the hold points before.
+
+    Whoever took a reading has a hand in what the electrics are passed on.
+    """
     found: dict[str, list[str]] = {}
     for hold in before:
         for duty, names in hold.witnesses.items():
             found.setdefault(duty, []).extend(names)
     for key in sorted(read):
         question, answer = answers.questions.questions.get(split_key(key)[0]), answers.given.get(key)
-        if question and question.attested and answer and answer.state == "given" and answer.who:
-            found.setdefault(question.attested, []).append(answer.who)
+        if question and question.duty and answer and answer.state == "given" and answer.who:
+            for duty in dict.fromkeys([question.duty, *(["pass_electrics"] if question.kind == "reading" else [])]):
+                if answer.role in {role.id for role in country.roles_for(duty)}:
+                    found.setdefault(duty, []).append(answer.who)
     return {duty: tuple(dict.fromkeys(names)) for duty, names in found.items()}
 
 
@@ -349,9 +356,15 @@ def _by_whom(answers: Answers, question: Question, answer: Answer, country: Prof
     elif answer.role not in {role.id for role in allowed}:
         titles = " or ".join(role.title for role in allowed)
         yield f"{answer.who} said so as {answer.role.replace('_', ' ')}; expected {titles}"
-    pictured = any(one.question == key_of(answer.question, answer.at) for one in answers.photographs)
-    if str(answer.value) in question.documented and not (answer.document or pictured):
+    if str(answer.value) in question.documented and not (answer.document or _pictured(answers, answer)):
         yield "no paper or photograph is named that shows it"
+
+
+def _pictured(answers: Answers, answer: Answer) -> bool:
+    """Whether a picture shows it: one that a person bound to it, and not one of before the water was out."""
+    out = answers.latest(WATER_OUT)
+    bound = [one for one in answers.photographs if one.question == key_of(answer.question, answer.at)]
+    return any(one.bound_by != "time" and not (out and one.taken and one.taken < out) for one in bound)
 
 
 # ---------------------------------------------------------------------------------------- contradictions
