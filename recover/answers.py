@@ -612,6 +612,15 @@ class Answers:
                 yield from (one for one in given if signs & (one.value if name == HAZARDS else {one.value}))
         for name in fact.seen:
             self._read |= {key_of(name, at) for at in self.components(self.questions.questions[name].per)}
+        if fact.seen_by:
+            yield from self._seen_by(fact.seen_by)
+
+    def _seen_by(self, name: str) -> Iterator[Answer]:
+        """Yield the answers by which a fact certainly says yes of a component."""
+        for at in self.components(self.questions.facts[name].per):
+            if self.fact(name, at) == frozenset({"yes"}):
+                grounds = (self.by_question.get(ground, ()) for ground in self.questions.grounds(name))
+                yield from (one for one in chain(*grounds) if holds_address(one.at, at))
 
     @staticmethod
     def _hours(begin: Possible, end: Possible) -> Possible:

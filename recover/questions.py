@@ -178,11 +178,12 @@ class Fact:
     """What rules test: a value out of a closed list, judged from answers.
 
     Exactly one of: `cases` with `otherwise`; `same_as` a question's choice; how it stands with one `hazard` of the
-    register, which other answers may have `seen` as well; the component's own name (`member`); the worst that another
-    fact comes to over its family (`worst_of`); how far water reached it (`wet`, a kind of wetmap.py, with the questions
-    it rests on as `of`); a number of hours (`hours_between` two moments); a number that is the ratio of two answers
-    (`ratio_of`); what a `sum` of engineering/judged.py makes `of` answers; what a component comes to beside its plate
-    and its neighbours (`bench`, by bench.py, with the questions it rests on as `bench_of`).
+    register, which other answers may have `seen` as well, or a fact that certainly says yes (`seen_by`); the
+    component's own name (`member`); the worst that another fact comes to over its family (`worst_of`); how far
+    water reached it (`wet`, a kind of wetmap.py, with the questions it rests on as `of`); a number of hours
+    (`hours_between` two moments); a number that is the ratio of two answers (`ratio_of`); what a `sum` of
+    engineering/judged.py makes `of` answers; what a component comes to beside its plate and its neighbours
+    (`bench`, by bench.py, with the questions it rests on as `bench_of`).
 
     `cause` says what caused damage that it speaks of; where that hangs on answers, `cause_by` names the fact that says.
     """
@@ -208,12 +209,13 @@ class Fact:
     of: list[str] = field(default_factory=list)
     hazard: str = ""
     seen: dict[str, list[str]] = field(default_factory=dict)
+    seen_by: str = ""
 
     @property
     def rests_on(self) -> set[str]:
         """The questions and facts that this fact is judged from."""
         if self.hazard:
-            return {"safe.hazards", "hazard.cleared", *self.seen}
+            return {"safe.hazards", "hazard.cleared", *self.seen, self.seen_by} - {""}
         named = {self.same_as, self.worst_of, *self.hours_between, *self.ratio_of, *self.of, *self.bench_of} - {""}
         return named.union(*(references(case.when) for case in self.cases))
 

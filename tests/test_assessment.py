@@ -204,7 +204,8 @@ def test_a_kiln_without_a_controller_needs_no_probe_to_match():
     dry = {
         "event.reach@kiln/1": "floor", "event.above@kiln/1": ["none"], "event.source": "mains", "event.salt": "fresh",
         "event.silt@kiln/1": "none", "safe.energised@kiln/1": "no", "gear.reached@kiln/1": "dry",
-        "identity.box_bottom@kiln/1": 600, "gear.devices@kiln/1": ["rcd", "cutout", "rotary_switch"],
+        "identity.box_bottom@kiln/1": 600, "gear.devices@kiln/1": ["rcd", "cutout", "rotary_switch", "shutoff"],
+        "gear.works@kiln/1/device/shutoff": "works", "gear.place@kiln/1/device/shutoff": "box",
         "gear.replaced@kiln/1/device/rotary_switch": "yes",
         "earth.points@kiln/1": ["shell", "box"], "earth.ohm@kiln/1/bond/box": 0.1,
         "control.reached@kiln/1/controller/rotary": "dry", "control.reached@kiln/1/controller/shutoff": "dry",
