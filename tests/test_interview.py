@@ -176,12 +176,24 @@ def test_not_inspected_needs_a_reason(job):
     assert person.refused == ["'not inspected' needs its reason: not inspected: too dark"]
 
 
-def test_back_asks_the_question_before_again_and_the_correction_is_a_new_line(job):
-    person = sit(job, [Given("gas"), Leave()])
-    assert person.asked == ["scope.fuel"]
-    person = sit(job, [])
-    assert person.asked == []  # a gas kiln: nothing more is asked
+def through(job, replies):
+    """Run one sitting over everything and return the person."""
+    person = Person(replies)
+    with Journal(job.journal) as journal:
+        Session(job, journal, person, by="A. Repairer", source="test").straight_through()
+    return person
 
+
+def test_a_gas_kiln_ends_the_interview_and_a_slip_of_a_key_does_not_end_the_job(job):
+    person = through(job, [Given("gas"), Given("gas")])
+    assert person.asked == ["scope.fuel", "scope.fuel"]  # asked once more, and then nothing
+    assert any(line.startswith("Stop here.") for line in person.told)
+
+    assert through(job, [Leave()]).asked == ["scope.fuel"]
+    assert through(job, [Given("electric"), Given("1"), Leave()]).asked[:2] == ["scope.fuel", "scope.kilns"]
+
+
+def test_back_asks_the_question_before_again_and_the_correction_is_a_new_line(job):
     other = start(job.folder.parent / "other", job.settings, by="A")
     person = sit(other, [Given("electric"), Back(), Given("electric"), Given("2")])
     assert person.asked[:4] == ["scope.fuel", "scope.kilns", "scope.fuel", "scope.kilns"]

@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from recover.answers import Answers
-from recover.conditions import holds
+from recover.conditions import Possible, holds, references
 from recover.kiln import JOB, Address, within
-from recover.questions import Question, Section
+from recover.questions import Question, Section, Stop
 
 
 @dataclass(frozen=True)
@@ -39,12 +39,18 @@ class Interview:
         self.answers, self.call, self.form_of = answers, call, form_of
 
     @property
-    def stop(self) -> str:
-        """Why nothing more is to be asked; empty while the interview may go on."""
-        for stop in self.answers.questions.stop:
-            if holds(stop.when, lambda name: self.answers.look(name, JOB), self.answers.limits):
-                return stop.say
-        return ""
+    def stop(self) -> Stop | None:
+        """Why nothing more is to be asked; None while the interview may go on."""
+        stops = self.answers.questions.stop
+        return next((one for one in stops if holds(one.when, self._of_job, self.answers.limits)), None)
+
+    def _of_job(self, name: str) -> Possible:
+        return self.answers.look(name, JOB)
+
+    def stopping(self) -> list[Item]:
+        """Return the items whose answers stop the interview: what a slip of a key said is answered anew there."""
+        names = references(self.stop.when) if self.stop else set()
+        return [Item(one, JOB) for one in self.answers.questions.question if one.id in names]
 
     def items(self, section: str) -> list[Item]:
         """Return what a section asks now: of the whole loss first, then kiln by kiln, in the questions' order.

@@ -69,6 +69,7 @@ class Session:
         self.role, self._role_said = role or self.role_before, bool(role)
         self.live, self.clock = live, clock
         self.measured: datetime | None = None
+        self._stays_stopped = False
         self._when: datetime | None = None
         self._said_by = ""
         self._country = profile(job.settings.profile)
@@ -93,7 +94,7 @@ class Session:
     def run(self, chooser: Chooser) -> None:
         """Let a person choose where to go until they leave or nothing more may be asked."""
         self._say_role()
-        while not self._stopped():
+        while not self._stopped_for_good():
             answers = self._now()
             chosen = chooser.choose_section(self.interview.progress(), gaps(answers, self.job.settings.profile))
             match chosen:
@@ -157,7 +158,7 @@ class Session:
             if item.question.section not in {one.question.section for one in seen}:
                 self._hold_back(item.question.section)
             seen.append(item)
-            if self._ask_until_answered(item, [], seen[:-1]) is Leave or self._stopped():
+            if self._ask_until_answered(item, [], seen[:-1]) is Leave or self.interview.stop:
                 return
         self._say_ready(gap.hold)
 
@@ -172,8 +173,17 @@ class Session:
         """Ask every section in its order, without a menu."""
         self._say_role()
         for section in self.questions.section:
-            if self._open_items(section.id) is Leave or self._stopped():
+            if self._section_through(section.id) is Leave:
                 return
+
+    def _section_through(self, section: str) -> type[Leave] | None:
+        """Ask a section to its end; where an answer in it stops the interview and was a slip, go on with it."""
+        while self._open_items(section) is not Leave:
+            if not self.interview.stop:
+                return None
+            if self._stopped_for_good():
+                break
+        return Leave
 
     def forms(self, clerk: Clerk, now: datetime) -> None:
         """Take in the paper forms, one for each kiln, each in the order of the paper, until a person leaves."""
@@ -238,13 +248,15 @@ class Session:
     def scripted(self, script: Script) -> None:
         """Ask whatever the script has an answer to, in the questions' order, whether it was answered before or not."""
         with self._endings():
-            while not self._stopped() and (item := self._wanted(script)):
+            while item := self._wanted(script):
                 self._ask_until_answered(item, [], [])
+        self._stopped()
         self._no_use.sum_up(self.interview.answers)
 
     def _wanted(self, script: Script) -> Item | None:
-        items = (item for section in self.questions.section for item in self.interview.items(section.id))
-        return next((item for item in items if script.wants(item)), None)
+        interview = self.interview
+        items = (item for section in self.questions.section for item in interview.items(section.id))
+        return next((one for one in (interview.stopping() if interview.stop else items) if script.wants(one)), None)
 
     def _open_items(self, section: str) -> type[Leave] | None:
         passed: list[Item] = []
@@ -299,10 +311,19 @@ class Session:
         return words if opens else f"{words}, opens nothing"
 
     def _stopped(self) -> bool:
+        """Say what ends the interview, where something does."""
         stop = self.interview.stop
         if stop:
-            self.prompter.tell(stop)
-        return bool(stop)
+            self.prompter.tell(stop.say)
+        return stop is not None
+
+    def _stopped_for_good(self) -> bool:
+        """Say what ends the interview and ask once more what says so: a slip of a key ends no job."""
+        if self._stopped() and not self._stays_stopped:
+            for item in self.interview.stopping():
+                self._ask_until_answered(item, [], [])
+            self._stays_stopped = self.interview.stop is not None
+        return self.interview.stop is not None
 
     # ------------------------------------------------------------------------------------ one question
 
