@@ -146,6 +146,7 @@ def _hold(context: _Context, point: HoldPoint, at: Address) -> Hold:
     with answers.reading() as read:
         unmet = [found for need in point.needs if (found := _unmet(context, need, at))]
         answers.answer(WATER_OUT, JOB)
+        _look_who_is_named(answers, point, at)
     unmet += _contradicted(context, read)
     waits = tuple(_wait(context, hold, at) for hold in before if hold.state != "released")
     after = tuple(release.line for hold in before for release in hold.signed)
@@ -168,6 +169,7 @@ def _witnesses(
     Whoever took a reading has a hand in what the electrics are passed on.
     """
     found: dict[str, list[str]] = {}
+    named: dict[str, str] = {}
     for hold in before:
         for duty, names in hold.witnesses.items():
             found.setdefault(duty, []).extend(names)
@@ -177,7 +179,24 @@ def _witnesses(
             for duty in dict.fromkeys([question.duty, *(["pass_electrics"] if question.kind == "reading" else [])]):
                 if answer.role in {role.id for role in country.roles_for(duty)}:
                     found.setdefault(duty, []).append(answer.who)
+        if question and question.names and answer and answer.state == "given":
+            named[question.names] = str(answer.value)
+    for duty, words in named.items():
+        found[duty] = [name for name in found.get(duty, []) if _is_named(words, name)] or [words]
     return {duty: tuple(dict.fromkeys(names)) for duty, names in found.items()}
+
+
+def _look_who_is_named(answers: Answers, point: HoldPoint, at: Address) -> None:
+    """Look at each answer whose words name who signs under a hold point: a signature rests on it."""
+    for question in answers.questions.question:
+        if question.names in point.signatures:
+            for place in answers.places(question.per, at):
+                answers.answer(question.id, place)
+
+
+def _is_named(words: str, name: str) -> bool:
+    """Whether a name stands in what somebody wrote, each of its words."""
+    return {_letters(one) for one in name.split()} <= {_letters(one) for one in words.split()}
 
 
 def may_sign(hold_witnesses: Mapping[str, tuple[str, ...]], duty: str, name: str) -> bool:

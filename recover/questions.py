@@ -116,6 +116,7 @@ class Question:
     proves: list[str] = field(default_factory=list)
     undone_by: dict[str, list[str]] = field(default_factory=dict)
     attested: str = ""
+    names: str = ""
     documented: list[str] = field(default_factory=list)
     choices: list[Choice] = field(default_factory=list)
     alone: list[str] = field(default_factory=list)

@@ -145,3 +145,22 @@ def test_whoever_took_the_readings_may_sign_for_them_and_who_said_it_in_no_role_
 
     assert may_sign(witnesses, "pass_electrics", "T. Ester")
     assert not may_sign(witnesses, "pass_electrics", "A. Repairer")
+
+
+@pytest.mark.parametrize(
+    ("words", "may"), [("E. Lectrician, in a pocket", True), ("M. Orr", False), ("Lectrician", False)]
+)
+def test_whoever_is_named_as_holder_of_the_key_signs_for_it(words, may):
+    """Who said that it is locked and is not who holds the key does not sign; who is named says so, and signs."""
+    witnesses = states(said(unsigned(), f"safe.key{K}", value=words))["hands_off"].witnesses
+
+    assert may_sign(witnesses, "hold_key", "E. Lectrician") == may
+    assert words in witnesses["hold_key"] or may
+
+
+def test_another_holder_of_the_key_ends_the_signature():
+    from tests.gates import completed
+
+    events = said(completed(), f"safe.key{K}", value="M. Orr")
+
+    assert states(events)["hands_off"].state != "released"
