@@ -9,13 +9,13 @@ seen or measured of it later speaks of it; so a new part that fails is not excus
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import datetime
 
 from recover.answers import RENEWED, Answer, Answers, seen_at
 from recover.conditions import OF_TABLE, SINCE, Possible, holds
 from recover.kiln import JOB, Address, holds_address, is_listed, within
-from recover.rules.table import Table, input_values, outcome_of, table
+from recover.rules.table import COMPONENT_TABLES, Outcome, Table, input_values, outcome_of, table
 
 NEW_MAY_BE = frozenset({"keep", "treat"})
 """What a table may come to for a part since it was renewed, so that its finding is done."""
@@ -40,6 +40,16 @@ def renewal(answers: Answers, found: Table, at: Address) -> Answer | None:
     return next((done for name in found.done_by if (done := _renewed(answers, found, name, at))), None)
 
 
+def asking(answers: Answers, question: str, at: Address) -> Iterator[tuple[Table, Outcome]]:
+    """Yield each table that asks for what a question says is done, with what it asks of the component."""
+    for found in map(table, COMPONENT_TABLES):
+        for place in answers.places(found.component, at) if question in found.done_by else ():
+            if is_listed(place) and _applies(answers, found, place):
+                decided = outcome_of(found.id, tuple(_possible(answers, found, place, {}).items()))
+                if decided.high != found.scale[0]:
+                    yield found, decided
+
+
 def _renewed(answers: Answers, found: Table, name: str, at: Address) -> Answer | None:
     place = within(at, answers.questions.questions[name].per) or at
     said = answers.look(name, place)
@@ -53,14 +63,24 @@ def _of(answers: Answers, found: Table, renewed: str, at: Address) -> Iterator[s
     if not is_listed(at):
         yield from found.scale
         return
-    if holds(found.applies_if, lambda name: answers.look(name, at), answers.limits) is False:
+    if not _applies(answers, found, at):
         yield found.scale[0]
         return
     new = _as_new(answers, found, renewed, at) if renewed else {}
-    known = input_values(answers.questions.facts, found)
-    possible = {fact: new.get(fact) or answers.look(fact, at) or frozenset(known[fact]) for fact in found.inputs}
-    decided = outcome_of(found.id, tuple(possible.items()))
+    decided = outcome_of(found.id, tuple(_possible(answers, found, at, new).items()))
     yield from found.scale[found.scale.index(decided.low) : found.scale.index(decided.high) + 1]
+
+
+def _applies(answers: Answers, found: Table, at: Address) -> bool:
+    return holds(found.applies_if, lambda name: answers.look(name, at), answers.limits) is not False
+
+
+def _possible(
+    answers: Answers, found: Table, at: Address, new: Mapping[str, frozenset[str]]
+) -> dict[str, frozenset[str]]:
+    """Return what each input of a table may be: as new, as it was found, or any value it can have."""
+    known = input_values(answers.questions.facts, found)
+    return {fact: new.get(fact) or answers.look(fact, at) or frozenset(known[fact]) for fact in found.inputs}
 
 
 def _as_new(answers: Answers, found: Table, renewed: str, at: Address) -> dict[str, frozenset[str]]:

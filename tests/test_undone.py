@@ -5,14 +5,17 @@ outlives its lock: that a proof holds only as long as what it was taken under is
 """
 
 from dataclasses import replace
+from datetime import timedelta
 
 import pytest
 
 from recover.holds import may_sign
 from recover.interview.failed import cards
+from recover.interview.missing import missing
 from recover.journal import Event
-from recover.profiles import PROFILES, limits
-from tests.gates import ENDS, LATER, assessed_at, said, unsigned
+from recover.outcomes import asking
+from recover.profiles import PROFILES, limits, profile
+from tests.gates import ENDS, LATER, answers_at, assessed_at, completed, said, unsigned
 from tests.test_gates import K, states
 
 ELECTRICIAN = {"state": "given", "who": "E. Lectrician", "role": "electrician"}
@@ -20,8 +23,6 @@ ELECTRICIAN = {"state": "given", "who": "E. Lectrician", "role": "electrician"}
 
 def at(hours):
     """Return a moment so many hours after the story's end; it ends with the signatures of the day."""
-    from datetime import timedelta
-
     return (ENDS + timedelta(hours=hours)).isoformat(timespec="seconds")
 
 
@@ -159,8 +160,38 @@ def test_whoever_is_named_as_holder_of_the_key_signs_for_it(words, may):
 
 
 def test_another_holder_of_the_key_ends_the_signature():
-    from tests.gates import completed
-
     events = said(completed(), f"safe.key{K}", value="M. Orr")
 
     assert states(events)["hands_off"].state != "released"
+
+
+def test_whoever_says_that_it_is_done_is_shown_what_the_finding_asks():
+    answers = answers_at(unsigned())
+
+    def shown(question, at):
+        return [(found.id, outcome.low, outcome.high) for found, outcome in asking(answers, question, at)]
+
+    assert shown("gear.replaced", "kiln/1/device/rcd") == [("switching", "replace", "replace")]
+    assert all(outcome.reasons for _, outcome in asking(answers, "element.replaced", "kiln/1/element/1"))
+    assert {table for table, *_ in shown("element.replaced", "kiln/1/element/1")} <= {"element", "tail"}
+    assert shown("gear.works", "kiln/1/device/rcd") == []
+
+
+@pytest.mark.parametrize(
+    "key",
+    [
+        f"gear.replaced{K}/device/contactor", f"gear.replaced{K}/device/breaker", f"wire.replaced{K}/wiring/power",
+        f"element.replaced{K}/element/1", f"probe.replaced{K}/probe/1",
+        f"lining.done{K}/part/wall", f"casing.done{K}/casing/shell", f"gear.works{K}/device/cutout",
+    ],
+)  # fmt: skip
+def test_what_was_answered_no_is_walked_again(key):
+    """From every no that closes a hold point a way leads on: the menu names the question that has to change."""
+    question = key.partition("@")[0]
+    worst = {"gear.works": "fails"}.get(question, "no")
+    events = said(unsigned(), key, **{**ELECTRICIAN, "value": worst, "measured": at(0.05)})
+    answers = answers_at(events)
+    (hold,) = [one for one in states(events).values() if one.unmet]
+    items = missing(answers, profile("uk"), hold)
+
+    assert question in {item.question.id for item in items}, [item.question.id for item in items]

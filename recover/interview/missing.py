@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from recover.answers import WATER_OUT, Answers, key_of, split_key
-from recover.conditions import Condition, alternatives
+from recover.conditions import OF_TABLE, Condition, alternatives
 from recover.holds import Hold, grounds, hold_states, inadmissible, is_evidence, lacking
 from recover.interview.engine import Item
 from recover.kiln import Address, holds_address, is_listed
@@ -69,7 +69,13 @@ def _of_place(answers: Answers, country: Profile, when: Condition, at: Address) 
     ways = [[_of_part(answers, country, {name: test}, at) for name, test in way.items()] for way in alternatives(when)]
     still_open = [way for way in ways if all(part.absent or part.holds for part in way)]
     lists = [_keys(way) for way in still_open or ways]
-    return min((keys for keys in lists if keys), key=len, default=[])
+    named = [keys for way, keys in zip(alternatives(when), lists, strict=False) if not still_open and _names(way, keys)]
+    return min((keys for keys in named or lists if keys), key=len, default=[])
+
+
+def _names(way: Iterable[str], keys: Iterable[str]) -> bool:
+    """Whether a way itself names one of the questions that it failed on: a plain answer is what leads on."""
+    return not {split_key(key)[0] for key in keys}.isdisjoint(way)
 
 
 @dataclass(frozen=True)
@@ -97,22 +103,28 @@ def _of_part(answers: Answers, country: Profile, part: Condition, at: Address) -
 
 
 def _absent(answers: Answers, country: Profile, key: str) -> bool:
-    """Whether a question waits for an answer that counts."""
-    name, _ = split_key(key)
+    """Whether a question that is asked waits for an answer that counts."""
+    name, at = split_key(key)
     question, answer = answers.questions.questions.get(name), answers.given.get(key)
     if question is None:
         return False
     if answer is None or answer.state != "given":
-        return not question.optional
+        return not question.optional and answers.asked(question, at)
     return bool(inadmissible(answers, key, country))
 
 
 def _decides(answers: Answers, part: Condition, key: str) -> bool:
-    """Whether a given answer is what a test failed on: evidence, or what the test itself asks for."""
+    """Whether a given answer is what a test failed on: what the test itself asks for, else evidence.
+
+    What a rule table makes of a component hangs on many answers; of those only a reading can be taken again.
+    """
     name, _ = split_key(key)
     question = answers.questions.questions.get(name)
-    asked_for = any(name in way for way in alternatives(part))
-    return question is not None and key in answers.given and (is_evidence(question) or asked_for)
+    if question is None or key not in answers.given:
+        return False
+    ways = alternatives(part)
+    by_table = any(one.startswith(OF_TABLE) for way in ways for one in way)
+    return any(name in way for way in ways) or (question.kind == "reading" if by_table else is_evidence(question))
 
 
 def _misfits(answers: Answers) -> Iterator[str]:

@@ -118,6 +118,8 @@ class Asked:
     where: str
     slate: str
     so_far: str
+    finding: str
+    """What the findings ask of the component, where the question is whether that was done."""
     number: int
     of: int
     instruments: Sequence[Instrument]

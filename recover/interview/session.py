@@ -45,6 +45,7 @@ from recover.job import Job, store_picture
 from recover.journal import Journal, utc_now
 from recover.kiln import Address, is_listed, kind_of
 from recover.measures import read_moment
+from recover.outcomes import asking
 from recover.profiles import profile
 from recover.questions import Questionnaire, Section, questionnaire
 
@@ -377,6 +378,7 @@ class Session:
             where=answers.where(item.at),
             slate=interview.slate(item),
             so_far=self._said(answers, answer) if answer else "",
+            finding=_finding(answers, item),
             number=items.index(item) + 1 if item in items else len(items),
             of=len(items),
             instruments=tuple(answers.instruments.values()),
@@ -622,6 +624,16 @@ class Session:
 
     def _append(self, kind: Any, data: dict[str, Any]) -> None:
         self.journal.append(kind, data, by=self.by, source=self.source)
+
+
+def _finding(answers: Answers, item: Item) -> str:
+    """Return what the findings ask of a component that a question speaks of, and why; empty where nothing is asked."""
+    asks = [
+        f"{found.title}: {outcome.low if outcome.closed else f'{outcome.low} to {outcome.high}'}. {reason.card.because}"
+        for found, outcome in asking(answers, item.question.id, item.at)
+        for reason in outcome.reasons[:1]
+    ]
+    return " ".join(dict.fromkeys(asks))
 
 
 def _row_before(answers: Answers, item: Item) -> Given | NoValue | None:

@@ -175,6 +175,8 @@ class Terminal:
     def _head(self, asked: Asked) -> None:
         where = f" · {asked.where}" if asked.where else ""
         self.say(f"\n{asked.section} · {asked.number} of {asked.of}{where} · slate {asked.slate}")
+        if asked.finding:
+            self.say(f"The finding: {asked.finding}")
         if asked.item.question.why:
             self.say(asked.item.question.why)
         if asked.so_far:
