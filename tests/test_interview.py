@@ -8,11 +8,12 @@ import pytest
 
 from recover.answers import Answers, Instrument, key_of, split_key
 from recover.assessment import answers_of
-from recover.errors import DataError
+from recover.errors import AnswerError, DataError
 from recover.interview.engine import Interview, Item
 from recover.interview.prompter import AddNote, AddPhotograph, Back, Given, Leave, NoValue, Pass, SaidBy, When
 from recover.interview.script import AnswersFile, Prepared, Script, load_answers
 from recover.interview.session import Session
+from recover.interview.typed import read_paper
 from recover.job import Settings, open_job, start
 from recover.journal import Journal
 from recover.profiles import limits
@@ -478,3 +479,14 @@ def test_back_leads_to_the_answered_question_before_a_gap_and_not_to_one_behind_
     person = sit(job, [Back()], "safe")
 
     assert person.asked == ["safe.ppe", "safe.hazards"]
+
+
+@pytest.mark.parametrize("typed", ["yesterday 17:00", "new: O. Bricken", "when: 09:20", "2026-03-10 09:20", "by: A"])
+def test_what_was_meant_for_another_question_is_no_paper(typed):
+    with pytest.raises(AnswerError, match="names no paper; expected its name or number"):
+        read_paper(typed)
+
+
+@pytest.mark.parametrize(("typed", "paper"), [("certificate 12", "certificate 12"), ("12345", "12345"), ("None", "")])
+def test_a_paper_is_its_name_or_number(typed, paper):
+    assert read_paper(typed) == paper

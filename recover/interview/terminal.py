@@ -39,7 +39,7 @@ from recover.interview.prompter import (
     When,
     Witness,
 )
-from recover.interview.typed import Turned, broken, by_number, places, read_role, slate_in, until_it_fits
+from recover.interview.typed import Turned, broken, by_number, places, read_paper, read_role, slate_in, until_it_fits
 from recover.measures import DONT_KNOW, SYMBOLS, show_moment
 from recover.questions import Detail, Question
 
@@ -236,6 +236,10 @@ class Terminal:
         """Ask who says so, out of those in this job whose role may; or a new name."""
         titles = dict(asked.roles)
         may = [one for one in asked.witnesses if one.role in titles]
+        if not may:
+            word, _, rest = (typed := self._field("Who says so? (a name)")).partition(":")
+            new = word.strip().lower() == "new"
+            return self._named(asked, (rest.strip() or self._field("Name?")) if new else typed)
         rows = [f"{one.who}, {titles[one.role]}" for one in may]
         place, _, rest = self._choose("Who says so?", rows, {"new": "somebody else; or new: NAME"})
         if place is not None:
@@ -255,8 +259,7 @@ class Terminal:
 
     def _paper(self) -> str:
         """Ask for the paper that shows it; without one it is kept, and opens nothing."""
-        typed = self._field("Which paper or photograph shows it? (its name or number, or: none)")
-        return "" if typed.lower() == "none" else typed
+        return read_paper(self._field("Which paper or photograph shows it? (its name or number, or: none)", read_paper))
 
     def _choose(self, text: str, rows: Sequence[str], words: Mapping[str, str]) -> tuple[int | None, str, str]:
         """Ask for a line of a list within a question, or for one of the words: place, or word and what is behind it."""

@@ -6,10 +6,13 @@ import re
 import shutil
 import textwrap
 from collections.abc import Callable, Sequence
+from datetime import UTC, datetime
 from typing import TypeVar
+from zoneinfo import ZoneInfo
 
 from recover.errors import AnswerError
 from recover.interview.prompter import Reply, ToSlate
+from recover.measures import read_moment
 from recover.questions import Question
 
 Read = TypeVar("Read")
@@ -65,6 +68,22 @@ def places(typed: str, count: int, *, several: bool) -> list[int]:
     if not numbers or not fits or (len(numbers) > 1 and not several):
         raise AnswerError(f"{typed!r} is none of these lines; expected {expected}, or one of the words")
     return [int(number) - 1 for number in numbers]
+
+
+def read_paper(typed: str) -> str:
+    """Read the name or number of a paper, empty for `none`. Raises AnswerError for what another question asks."""
+    word = typed.partition(":")[0].strip().lower()
+    if word in ("new", "by", "when", "note", "photograph") or _is_moment(typed):
+        raise AnswerError(f"{typed!r} names no paper; expected its name or number, as in 'certificate 12', or none")
+    return "" if typed.strip().lower() == "none" else typed.strip()
+
+
+def _is_moment(typed: str) -> bool:
+    try:
+        read_moment(typed, ZoneInfo("UTC"), datetime.now(UTC).date())
+    except AnswerError:
+        return False
+    return True
 
 
 def broken(text: str, hanging: int = 0) -> str:
