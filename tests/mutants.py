@@ -51,7 +51,7 @@ MODULES = {
     "conditions": ("conditions", "wetmap"),
     "answers": ("limits_hold", "wetmap", "gates", "fires", "kilns", "interview", "evidence"),
     "holds": ("limits_hold", "holds", "gates"), "release": ("job", "gates"),
-    "assessment": ("hazards", "assessment", "done"),
+    "assessment": ("assessed", "hazards", "assessment", "done"),
     "wetmap": ("wetmap", "dryout"), "bench": ("rating", "power"), "dryout": ("dryout",),
     "rules/table": ("tables", "rules"), "engineering/judged": ("judged", "power"),
 }  # fmt: skip
