@@ -130,7 +130,7 @@ class Question:
     @property
     def duty(self) -> str:
         """What somebody does who answers, where a gate may rest on it: attests it, or reads a meter."""
-        return self.attested or ("test_device" if self.kind == "reading" and self.holds_for else "")
+        return self.attested or ("measure" if self.kind == "reading" and self.holds_for else "")
 
     def read_with(self, what: str) -> bool:
         """Whether readings of this question are taken with such an instrument (`insulation tester, five ranges`)."""

@@ -79,7 +79,7 @@ def test_unknown_after_it_may_be_anything():
 @pytest.mark.parametrize("told", [{"who": "", "role": ""}, {"who": "O. Wner", "role": "owner"}])
 @pytest.mark.parametrize("profile", PROFILES)
 def test_a_reading_needs_a_name_and_a_capacity(profile, told):
-    """Own limit: whoever tests a device may read a meter for a gate; the owner's own meter opens nothing."""
+    """Own limit: a repairer, an instructed person or an electrician reads for a gate; an owner does not."""
     events = tuple(
         replace(one, data={**one.data, **told}) if one.kind == "reading" else one for one in unsigned()
     )

@@ -145,8 +145,8 @@ class Competence:
 
 
 Duty = Literal[
-    "see", "hold_key", "prove_dead", "pass_electrics", "test_device", "fit_electrics", "attend", "answer_for_room",
-    "clear_hazard", "consent", "lead_lift",
+    "see", "measure", "hold_key", "prove_dead", "pass_electrics", "test_device", "fit_electrics", "attend",
+    "answer_for_room", "clear_hazard", "consent", "lead_lift",
 ]  # fmt: skip
 """What a person attests or signs for."""
 
