@@ -49,7 +49,7 @@ LAWS = ("tests/test_gates.py::test_no_worse_answer_opens_anything",
 
 MODULES = {
     "conditions": ("conditions", "wetmap"),
-    "answers": ("limits_hold", "wetmap", "gates", "fires", "kilns", "interview", "evidence"),
+    "answers": ("counted", "assessed", "limits_hold", "wetmap", "gates", "fires", "kilns", "interview", "evidence"),
     "holds": ("limits_hold", "holds", "gates"), "release": ("job", "gates"),
     "assessment": ("assessed", "hazards", "assessment", "done"),
     "wetmap": ("wetmap", "dryout"), "bench": ("rating", "power"), "dryout": ("dryout",),
