@@ -4,6 +4,7 @@ import pytest
 
 from recover.assessment import closed_before
 from recover.questions import questionnaire
+from recover.report.plain import text_lines
 from recover.rules.table import table
 from tests.conftest import NOW, answers_from, assessed
 
@@ -105,3 +106,11 @@ def test_an_instrument_that_was_out_of_date_when_it_was_read_is_a_problem(day, s
     problems = assessed({**ONE, f"scope.zones@{K1}": 1, key: 5.0}, told=told).problems
 
     assert any(problem.what.startswith("calibrated until 2031-12-31") for problem in problems) is said
+
+
+def test_two_findings_on_one_component_say_which_matter_each_speaks_of():
+    lines = text_lines(assessed({**ONE, f"element.count@{K1}": 1}))
+    element = [line.split(" (")[0] for line in lines if "Element 1" in line and " (repairer" in line]
+
+    assert len(element) >= 2
+    assert len(set(element)) == len(element)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping
 from typing import Any
 
@@ -18,12 +19,14 @@ def text_lines(found: Assessment) -> list[str]:
     """Return an assessment as lines for a terminal."""
     view_words: Mapping[str, Any] = words()
     lines = [*headline(found)["lines"], ""]
+    told = Counter(finding.label for finding in found.findings)
     for finding in found.findings:
+        matter = f", {finding.table.title.lower()}" if told[finding.label] > 1 else ""
         rests = ", ".join(found.answers.questions.facts[name].label or name for name in finding.outcome.depends_on)
         depends = f"; depends on {rests}" if rests else ""
         done = f"; {done_words(finding.done)}" if finding.done else ""
         who = ", ".join(who_words(found, name) for name in finding.who)
-        lines.append(f"{finding.words:18} {finding.label} ({who}){depends}{done}")
+        lines.append(f"{finding.words:18} {finding.label}{matter} ({who}){depends}{done}")
     lines.append("")
     for wet in found.wet:
         states = wet.states[0] if len(wet.states) == 1 else f"{wet.states[0]} to {wet.states[-1]}"
