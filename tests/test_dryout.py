@@ -1,8 +1,10 @@
 """The first estimate of the dry-out: from answers to litres, kilograms and hours, and what it says where it cannot."""
 
+from types import SimpleNamespace
+
 import pytest
 
-from recover.dryout import dry_outs, heatings, lacking, linings
+from recover.dryout import _disagreement, dry_outs, heatings, lacking, linings
 from recover.engineering.supply import current_a
 from recover.kiln import circuit_ohm, inferred_kw
 from tests.conftest import assessed
@@ -284,3 +286,48 @@ def test_the_meter_says_how_much_salt_it_leaves():
     """0.5 to 0.7 g/l for each 1000 µS/cm (own limits)."""
     brackish = estimate({**ROUND, "event.salt": "brackish", "event.conductivity": 10_000})
     assert brackish.held.drawn.salt.p50 == pytest.approx(brackish.held.drawn.water.p50 * 0.006, rel=0.05)
+
+
+def test_the_air_that_is_aired_carries_off_what_the_steam_tables_say():
+    """25 °C at 70 % to 10 °C at 80 %: 3169 and 1228 Pa at saturation (steam tables), 9.07 g in a cubic metre."""
+    found = estimate(ROUND).drying
+    inside_pa, outside_pa = 0.7 * 3169, 0.8 * 1228
+    ratio = 0.62198 * (inside_pa / (101325 - inside_pa) - outside_pa / (101325 - outside_pa))
+    dry_kg_m3 = (101325 - inside_pa) / (287.05 * 298.15)
+
+    assert found.run.vapour_kg_h.p50 / found.room_m3h.mid == pytest.approx(ratio * dry_kg_m3, rel=0.004)
+
+
+@pytest.mark.parametrize(
+    ("hours", "said"), [(None, "not_within"), (21, "longer"), (20, None), (10, None), (5, None), (4.9, "shorter")]
+)
+def test_the_run_and_the_check_by_hand_differ_where_they_are_more_than_twice_apart(hours, said):
+    """Twice is this project's own; the check by hand says ten hours."""
+    run = SimpleNamespace(hours_to_nine_tenths=SimpleNamespace(p50=hours) if hours else None)
+
+    assert _disagreement(run, SimpleNamespace(hours=SimpleNamespace(mid=10))) == said
+
+
+def test_a_weighed_brick_says_nothing_of_dense_firebrick():
+    dense = {**ROUND, **{key: "dense_brick" for key in ROUND if key.startswith("layer.material")}}
+    found = estimate({**dense, f"lining.brick_wet{KILN}": 1.25, f"lining.brick_dry{KILN}": 0.796,
+                      f"lining.brick_volume{KILN}": 1.66})  # fmt: skip
+
+    assert not any("weighed piece" in line for line in found.assumed)
+
+
+def test_out_before_in_is_a_time_that_is_not_known():
+    found = estimate({**ROUND, "event.water_in": "2026-03-07T18:00:00+00:00",
+                      "event.water_out": "2026-03-07T17:30:00+00:00"})  # fmt: skip
+
+    assert any("under water for a time that is not known" in line for line in found.assumed)
+
+
+def test_a_material_that_is_known_is_not_assumed_and_one_that_is_not_known_is():
+    key = "layer.material@kiln/1/part/wall/layer/1"
+
+    def assumed(given):
+        return [line for line in estimate(given).assumed if "wall, Layer 1" in line]
+
+    assert assumed(ROUND) == []
+    assert assumed({**ROUND, key: None})
