@@ -20,11 +20,11 @@ from recover.job import Job
 from recover.journal import utc_now
 from recover.kiln import Address, is_listed, kind_of, within
 from recover.measures import show_moment
-from recover.outcomes import outcome, renewal
+from recover.outcomes import acts, outcome, renewal
 from recover.profiles import Profile, limits, profile
 from recover.questions import Question, Questionnaire, Section, questionnaire
 from recover.rules.sheets import Closure, Notice, ReferralLine, closures, notices, referral
-from recover.rules.table import COMPONENT_TABLES, Card, Outcome, Table, evaluate, fingerprint, table
+from recover.rules.table import COMPONENT_TABLES, Outcome, Table, evaluate, fingerprint, table
 from recover.wetmap import Wet, wet_map, wetness
 
 
@@ -55,11 +55,7 @@ class Finding:
     @property
     def who(self) -> tuple[str, ...]:
         """Everybody that a cited card names; the electrician for the repairer where the country has it so."""
-        return _merged(self._who(reason.card) for reason in self.outcome.reasons)
-
-    def _who(self, card: Card) -> Iterator[str]:
-        reserved = self.country.reserves(self.table.trade_at(self.at), self.table.id, card.outcome)
-        return ("electrician" if reserved and name == "repairer" else name for name in card.who)
+        return _merged(acts(self.country, self.table, self.at, reason.card) for reason in self.outcome.reasons)
 
     @property
     def consent(self) -> tuple[str, ...]:

@@ -17,7 +17,7 @@ from recover.answers import RENEWED, WATER_OUT, Answer, Answers, Release, key_of
 from recover.conditions import OF_TABLE, Condition, alternatives, holds
 from recover.kiln import JOB, Address, is_listed, kind_of, within
 from recover.measures import show_hours, show_moment
-from recover.outcomes import inputs_of
+from recover.outcomes import acts, asking, inputs_of
 from recover.profiles import Duty, Profile, profile
 from recover.questions import Question
 from recover.rules.sheets import HoldPoint, Need, duties, hold_points
@@ -369,7 +369,7 @@ def _is_one_of(answer: Answer, values: list[str]) -> bool:
 def _by_whom(answers: Answers, question: Question, answer: Answer, country: Profile) -> Iterator[str]:
     if not question.duty:
         return
-    allowed = country.roles_for(question.duty)
+    allowed = country.roles_for("pass_electrics" if _is_reserved(answers, question, answer, country) else question.duty)
     if not answer.who or not answer.role:
         yield "nobody put a name and a capacity to it"
     elif answer.role not in {role.id for role in allowed}:
@@ -377,6 +377,15 @@ def _by_whom(answers: Answers, question: Question, answer: Answer, country: Prof
         yield f"{answer.who} said so as {answer.role.replace('_', ' ')}; expected {titles}"
     if str(answer.value) in question.documented and not (answer.document or _pictured(answers, answer)):
         yield "no paper or photograph is named that shows it"
+
+
+def _is_reserved(answers: Answers, question: Question, answer: Answer, country: Profile) -> bool:
+    """Whether what was done is what a finding leaves to the electrician alone."""
+    return answer.value in RENEWED and any(
+        reason.decides and set(acts(country, found, answer.at, reason.card)) == {"electrician"}
+        for found, outcome in asking(answers, question.id, answer.at)
+        for reason in outcome.reasons
+    )
 
 
 def _pictured(answers: Answers, answer: Answer) -> bool:

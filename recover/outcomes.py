@@ -15,7 +15,8 @@ from datetime import datetime
 from recover.answers import RENEWED, Answer, Answers, seen_at
 from recover.conditions import OF_TABLE, SINCE, Possible, holds
 from recover.kiln import JOB, Address, holds_address, is_listed, within
-from recover.rules.table import COMPONENT_TABLES, Outcome, Table, input_values, outcome_of, table
+from recover.profiles import Profile
+from recover.rules.table import COMPONENT_TABLES, Card, Outcome, Table, input_values, outcome_of, table
 
 NEW_MAY_BE = frozenset({"keep", "treat"})
 """What a table may come to for a part since it was renewed, so that its finding is done."""
@@ -48,6 +49,12 @@ def asking(answers: Answers, question: str, at: Address) -> Iterator[tuple[Table
                 decided = outcome_of(found.id, tuple(_possible(answers, found, place, {}).items()))
                 if decided.high != found.scale[0]:
                     yield found, decided
+
+
+def acts(country: Profile, found: Table, at: Address, card: Card) -> list[str]:
+    """Return everybody that a card names; the electrician for the repairer where the country has it so."""
+    reserved = country.reserves(found.trade_at(at), found.id, card.outcome)
+    return ["electrician" if reserved and name == "repairer" else name for name in card.who]
 
 
 def _renewed(answers: Answers, found: Table, name: str, at: Address) -> Answer | None:

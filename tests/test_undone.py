@@ -195,3 +195,17 @@ def test_what_was_answered_no_is_walked_again(key):
     items = missing(answers, profile("uk"), hold)
 
     assert question in {item.question.id for item in items}, [item.question.id for item in items]
+
+
+@pytest.mark.parametrize(
+    ("device", "role", "counts"),
+    [("breaker", "electrician", True), ("breaker", "repairer", False), ("isolator", "repairer", False),
+     ("contactor", "repairer", True), ("contactor", "electrician", True)],
+)  # fmt: skip
+def test_what_a_finding_leaves_to_the_electrician_a_repairer_has_not_done(device, role, counts):
+    """Breaker and isolator belong to the supply; in the UK a repairer may fit a contactor in the kiln."""
+    told = {**ELECTRICIAN, "role": role, "value": "yes", "measured": at(-100)}
+    events = tuple(one for one in unsigned() if one.data.get("question") != f"gear.replaced{K}/device/{device}")
+    events = said(events, f"gear.replaced{K}/device/{device}", **told)
+
+    assert lacks(events, "energise", "every switching") != counts
