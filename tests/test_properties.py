@@ -70,7 +70,9 @@ def outcomes(found):
 
 
 def needs(hold):
-    """Return the needs of a hold point that are not met; two answers that do not fit may fit once one is worse."""
+    """Return the needs of a hold point that are not met; two answers that do not fit may fit once one is worse, and
+    then something else keeps it closed.
+    """
     return {one.say for one in hold.unmet} - {"answers that fit together"}
 
 
@@ -82,7 +84,7 @@ def opened(before, after):
         if other is None:
             continue
         yield from (f"{hold.point.id}: {need}" for need in needs(hold) - needs(other))
-        if STATE_ORDER[other.state] < STATE_ORDER[hold.state] or (hold.unmet and not other.unmet):
+        if STATE_ORDER[other.state] < STATE_ORDER[hold.state] or (hold.missing and not other.missing):
             yield f"{hold.point.id} is {other.state} and was {hold.state}"
     shut = {(one.kiln, one.way) for one in after.shut}
     yield from (f"{one.way} is open" for one in before.shut if (one.kiln, one.way) not in shut)
