@@ -272,9 +272,15 @@ def test_the_insulation_of_a_probe_is_asked_unless_it_is_welded_to_its_sheath():
 def control_wiring(circuit, megohm, run="control"):
     known = {
         f"wire.runs{K1}": [run], f"wire.insulation{K1}/wiring/{run}": megohm,
-        f"wire.joined{K1}/wiring/{run}": "wiring_alone",
+        f"wire.joined{K1}/wiring/{run}": "wiring_alone", f"gear.devices{K1}": ["transformer"],
     }  # fmt: skip
     return known | ({f"wire.circuit{K1}/wiring/{run}": circuit} if circuit else {})
+
+
+def test_extra_low_voltage_without_a_transformer_that_makes_it_has_the_limit_of_mains():
+    known = {**control_wiring("extra_low", 0.6), f"gear.devices{K1}": ["breaker"]}
+
+    assert fact(known, "wiring_insulation", "kiln/1/wiring/control", "uk") == {"below_limit"}
 
 
 @pytest.mark.parametrize("profile", PROFILES)
