@@ -317,8 +317,12 @@ def _conductor(answers: Answers, kind: str, at: Address) -> Possible:
 
 
 def _at_ends(answers: Answers, kind: str, at: Address, kiln: Address) -> frozenset[bool]:
-    """Say whether water stood where a conductor ends: in the box, at the probe, or over the whole kiln."""
-    if answers.look("event.reach", kiln) == frozenset({"over"}):
+    """Say whether water stood where a conductor ends: in the box, at the probe, or over the whole kiln.
+
+    A height that is not known may lie below the line, but where the water stayed on the floor of the room.
+    """
+    reach = answers.look("event.reach", kiln)
+    if reach == frozenset({"over"}):
         return frozenset({True})
     if kind == "wire" and name_of(at) not in IN_THE_BOX:
         return frozenset({False})
@@ -326,10 +330,11 @@ def _at_ends(answers: Answers, kind: str, at: Address, kiln: Address) -> frozens
     line, top = answers.number("event.water_line", kiln), answers.number("identity.box_top", kiln)
     head = answers.number("identity.probe_height", kiln) if kind == "cable" else None
     reached = line is not None and head is not None and head <= line
+    unknown = kind == "cable" and reach != frozenset({"floor"}) and (line is None or head is None)
     covered = box == frozenset({"submerged"}) and line is not None and top is not None and line >= top
     if covered or reached:
         return frozenset({True})
-    return frozenset({True, False} if "submerged" in box else {False})
+    return frozenset({True, False} if unknown or "submerged" in box else {False})
 
 
 def _recorded(answers: Answers, name: str, at: Address) -> Any:

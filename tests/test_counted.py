@@ -75,3 +75,16 @@ def test_every_reading_that_a_gate_rests_on_has_a_duty_and_no_other_reading():
     for question in questionnaire().question:
         if question.kind == "reading":
             assert bool(question.duty) == bool(question.holds_for or question.attested), question.id
+
+
+@pytest.mark.parametrize(
+    ("height", "may_be"), [(300, {"ends"}), (900, {"dry"}), (None, {"dry", "damp", "length", "ends"})]
+)
+def test_a_probe_whose_height_nobody_knows_may_have_stood_in_the_water_with_its_cable(height, may_be):
+    given = {
+        **WATER, f"scope.probes@{K1}": 1, f"event.reach@{K1}": "base", f"event.water_line@{K1}": 500,
+        f"probe.cable_reached@{K1}/probe/1": "dry", f"gear.reached@{K1}": "dry", f"identity.box_bottom@{K1}": 1000,
+        f"event.above@{K1}": ["none"], f"identity.probe_height@{K1}": height,
+    }  # fmt: skip
+
+    assert answers_from(given).look("cable_reached", f"{K1}/probe/1") == may_be
