@@ -45,7 +45,7 @@ class Finding:
     @property
     def words(self) -> str:
         """The outcome as it is printed: one word, or the two ends of the range."""
-        return self.outcome.low if self.outcome.closed else f"{self.outcome.low} to {self.outcome.high}"
+        return self.outcome.words
 
     @property
     def to_do(self) -> bool:

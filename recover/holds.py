@@ -285,13 +285,19 @@ def inadmissible(answers: Answers, key: str, country: Profile, *, dated: bool = 
 
     Empty for answers that are no evidence (what a kiln is made of), and for those that were not given.
     """
+    head, whys = refusal(answers, key, country, dated=dated)
+    return tuple(f"{head}: {why}" for why in whys)
+
+
+def refusal(answers: Answers, key: str, country: Profile, *, dated: bool = True) -> tuple[str, tuple[str, ...]]:
+    """Return which answer it is, in words, and why it opens nothing; no reason where it opens, or is no evidence."""
     name, at = split_key(key)
     question, answer = answers.questions.questions.get(name), answers.given.get(key)
     if not question or not answer or answer.state != "given" or not is_evidence(question):
-        return ()
+        return "", ()
     where = answers.where(at)
     head = f"slate {question.slate}{f', {where}' if where else ''} ({answers.in_words(answer)})"
-    return tuple(f"{head}: {why}" for why in why_not(answers, question, answer, country, dated=dated))
+    return head, why_not(answers, question, answer, country, dated=dated)
 
 
 def why_not(

@@ -629,7 +629,7 @@ class Session:
 def _finding(answers: Answers, item: Item) -> str:
     """Return what the findings ask of a component that a question speaks of, and why; empty where nothing is asked."""
     asks = [
-        f"{found.title}: {outcome.low if outcome.closed else f'{outcome.low} to {outcome.high}'}. {reason.card.because}"
+        f"{found.title}: {outcome.words}. {reason.card.because}"
         for found, outcome in asking(answers, item.question.id, item.at)
         for reason in outcome.reasons[:1]
     ]

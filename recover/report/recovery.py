@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import replace
 from datetime import date, datetime
-from itertools import chain
 from typing import TYPE_CHECKING
 
 from recover.answers import Answers, key_of, split_key
 from recover.assessment import Assessment, Open
-from recover.holds import Hold, Signature, good_until, inadmissible, why_not
+from recover.holds import Hold, Signature, good_until, refusal
 from recover.job import Job
 from recover.kiln import JOB, Address
 from recover.measures import show_moment
@@ -179,30 +178,20 @@ def _evidence(found: Assessment, hold: Hold) -> tuple[list[str], list[str], list
     What is wrong with a piece of evidence is said once for all needs that rest on it; of which only the time ran out,
     by its slate alone.
     """
-    wrong = {key: inadmissible(found.answers, key, found.profile) for key in hold.rests_on}
-    everything = tuple(chain(*wrong.values()))
+    refusals = {key: refusal(found.answers, key, found.profile) for key in hold.rests_on}
+    everything = tuple(f"{head}: {why}" for head, whys in refusals.values() for why in whys)
     said = {why for need in hold.unmet for why in need.because}
-    lapsed = {key: until for key in hold.rests_on if len(wrong[key]) == 1 and (until := _ran_out(found.answers, key))}
-    refused = [why for key, whys in wrong.items() if key not in lapsed for why in whys if _ends_any(said, why)]
-    ends = {why: end for key in wrong for why, end in zip(wrong[key], _ends_of(found, key), strict=True)}
+    lapsed = {
+        key: until for key, (_, whys) in refusals.items() if len(whys) == 1 and (until := _ran_out(found.answers, key))
+    }
+    refused: dict[str, list[str]] = {}
+    for head, why in ((head, why) for key, (head, whys) in refusals.items() if key not in lapsed for why in whys):
+        if _ends_any(said, f"{head}: {why}"):
+            refused.setdefault(why, []).append(head)
     needs = [replace(need, because=tuple(runs([why for why in need.because if not why.endswith(everything)])))
              for need in hold.unmet]  # fmt: skip
-    return list(map(str, needs)), _by_reason(refused, ends), _out_of_date(found, lapsed)
-
-
-def _ends_of(found: Assessment, key: str) -> tuple[str, ...]:
-    """Return why an answer opens nothing, without the words that say which answer it is."""
-    question, answer = found.answers.questions.questions.get(split_key(key)[0]), found.answers.given.get(key)
-    known = question and answer and inadmissible(found.answers, key, found.profile)
-    return why_not(found.answers, question, answer, found.profile) if question and answer and known else ()
-
-
-def _by_reason(refused: Iterable[str], ends: Mapping[str, str]) -> list[str]:
-    """Join answers that open nothing for one reason: each is named, the reason is said once."""
-    heads: dict[str, list[str]] = {}
-    for why in dict.fromkeys(refused):
-        heads.setdefault(ends[why], []).append(why.removesuffix(f": {ends[why]}"))
-    return [f"{', '.join(named)}: {reason}" for reason, named in heads.items()]
+    told = [f"{', '.join(dict.fromkeys(heads))}: {why}" for why, heads in refused.items()]
+    return list(map(str, needs)), told, _out_of_date(found, lapsed)
 
 
 def _ends_any(said: Iterable[str], why: str) -> bool:

@@ -150,6 +150,11 @@ class Outcome:
         """Whether the outcome is one word: nothing that is open could change it."""
         return self.low == self.high
 
+    @property
+    def words(self) -> str:
+        """The outcome as it is printed: one word, or the two ends of the range."""
+        return self.low if self.closed else f"{self.low} to {self.high}"
+
 
 def evaluate(table: Table, possible: Mapping[str, Iterable[str]]) -> Outcome:
     """Evaluate a table over every combination of the values that its inputs may have.
