@@ -227,7 +227,8 @@ class Answers:
         self._instances: dict[str, list[Address]] = {}
         self.last_entry: datetime | None = None
         """When the journal's last line was written, by the job's own clock."""
-        for event in events:
+        self._events = tuple(events)
+        for event in self._events:
             self._replay(event)
         self.now = (now or self._written() or datetime(9000, 1, 1, tzinfo=zone)).astimezone(zone)
 
@@ -646,12 +647,43 @@ class Answers:
 
         Where a question is named, only the checks that speak `of` it are looked at: one answer is told of at once.
         """
-        return self._failing(check for check in self.questions.check if of in check.questions) if of else self._misfits
+        return (
+            self._unfitting([check for check in self.questions.check if of in check.questions]) if of else self._misfits
+        )
 
     @cached_property
     def _misfits(self) -> list[tuple[Check, Address]]:
         """What does not fit, looked for once: hold points, problems and papers all ask for it."""
-        return self._failing(self.questions.check)
+        return self._unfitting(self.questions.check)
+
+    def _unfitting(self, checks: Sequence[Check]) -> list[tuple[Check, Address]]:
+        now = self._failing(checks)
+        before = self._as_last_given._failing(checks) if self._as_last_given else []
+        return [*now, *(one for one in before if one not in now)]
+
+    @cached_property
+    def _as_last_given(self) -> Answers | None:
+        """The same with what was taken back still said; None where nothing was.
+
+        Two answers that do not fit are not made to fit by saying nothing: one of them is given anew.
+        """
+        kept = [event for event in self._events if not self._takes_back(event)]
+        if len(kept) == len(self._events):
+            return None
+        judges = (self._wetness, self._bench, self._sums, self.now, self._outcomes)
+        return Answers(self.questions, self.limits, self.zone, kept, *judges)
+
+    def _takes_back(self, event: Event) -> bool:
+        """Say whether an event says nothing where something stood that may not be left out."""
+        if event.kind not in ("answer", "reading") or event.data["state"] == "given":
+            return False
+        key = event.data["question"]
+        question = self.questions.questions.get(split_key(key)[0])
+        return bool(question and not question.optional and self.given[key].state != "given" and self.last_given(key))
+
+    def last_given(self, key: str) -> Answer | None:
+        """Return what was last given to a key, also where it was taken back since; None where nothing ever was."""
+        return next((one for one in reversed(self.history.get(key, ())) if one.state == "given"), None)
 
     def _failing(self, checks: Iterable[Check]) -> list[tuple[Check, Address]]:
         return [

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
-from recover.answers import CLOCKS_APART, WATER_IN, Answer, Answers, State, seen_at
+from recover.answers import CLOCKS_APART, WATER_IN, Answer, Answers, State, key_of, seen_at
 from recover.bench import bench_value
 from recover.conditions import Condition, holds
 from recover.engineering.judged import sums
@@ -245,13 +245,21 @@ def _matters(answers: Answers, question: Question, at: Address, findings: tuple[
 
 def _problems(answers: Answers) -> Iterator[Problem]:
     for check, at in answers.misfits():
-        said = [answers.answer(*about) for about in answers.speaks_of(check, at)]
-        values = ", ".join(f"{_slate(answers, one)}: {answers.in_words(one)}" for one in said if one)
+        values = ", ".join(filter(None, (_said(answers, *about) for about in answers.speaks_of(check, at))))
         yield Problem(f"{answers.label(at)} ({values})", check.say, check.remedy)
     yield from _out_of_date(answers)
     yield from _of_another_time(answers)
     yield from _before_the_water(answers)
     yield from _strays(answers)
+
+
+def _said(answers: Answers, question: str, at: Address) -> str:
+    """Return an answer with its slate; of one that was taken back, what it was before as well. Empty if unanswered."""
+    answer, before = answers.answer(question, at), answers.last_given(key_of(question, at))
+    if answer is None:
+        return ""
+    was = f", was: {answers.in_words(before)}" if before and answer.state != "given" else ""
+    return f"{_slate(answers, answer)}: {answers.in_words(answer)}{was}"
 
 
 def _strays(answers: Answers) -> Iterator[Problem]:

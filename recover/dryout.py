@@ -348,9 +348,10 @@ def _wet_to_mm(answers: Answers, at: Address, wet: Wet, chamber: ChamberShape, a
         return top
     kiln = within(at, "kiln") or at
     line, inside = answers.number("event.water_line", kiln), answers.number("event.inside", kiln)
-    if answers.word("event.reach", kiln) == "over":
+    reach = answers.look("event.reach", kiln)
+    if reach == frozenset({"over"}):
         return top
-    if line is None and not inside:
+    if reach is None or (line is None and not inside):
         assumed.add("line")
         return top
     return max(line or 0.0, chamber.floor_mm + inside if inside else 0.0, 1.0)

@@ -137,8 +137,9 @@ def _judged(answers: Answers, at: Address, kind: str) -> _Said:
     if by_height is None or by_look is None:
         return by_height or by_look or _open("look")
     stood = _stood(answers, at, kind)
-    mildest = min(stood.states, key=STATES.index)
-    worse = _worst_of(by_look.states, frozenset({mildest}))
+    somewhere = answers.look("event.reach", within(at, "kiln") or at)
+    certain = frozenset({min(stood.states, key=STATES.index)}) if somewhere else stood.states
+    worse = _worst_of(by_look.states, certain)
     return _Said(worse, by_look.reason if worse == by_look.states else stood.reason)
 
 
@@ -191,17 +192,22 @@ def _worst_said(found: list[_Said]) -> _Said:
 def _by_line(answers: Answers, at: Address, kind: str) -> _Said:
     kiln = within(at, "kiln") or at
     reach = answers.look("event.reach", kiln)
-    if reach in (frozenset({"floor"}), frozenset({"over"})):
-        over = reach == frozenset({"over"})
-        return _Said(frozenset({"submerged" if over else "dry"}), _words().reasons["over" if over else "floor"])
+    if reach == frozenset({"floor"}):
+        return _Said(frozenset({"dry"}), _words().reasons["floor"])
+    over = _Said(frozenset({"submerged"}), _words().reasons["over"])
+    if reach == frozenset({"over"}):
+        return over
+    stood = _by_heights(answers, at, kind, kiln)
+    return stood if reach else _any_of([stood, over], "reach")
+
+
+def _by_heights(answers: Answers, at: Address, kind: str, kiln: Address) -> _Said:
     line, low = answers.number("event.water_line", kiln), _lower_edge_mm(answers, at, kind, kiln)
     if line is None or low is None:
         return _open("line" if line is None else "datum")
     climbs = rise_mm(answers, kiln) if kind in LINED else 0.0
     state = "submerged" if low <= line else "damp" if low <= line + climbs else "dry"
-    show = {"low": low, "line": line, "rise": climbs}
-    reason = _words().reasons[state].format(**{name: show_quantity(value, "mm") for name, value in show.items()})
-    return _Said(frozenset({state}), reason)
+    return _Said(frozenset({state}), _in_words(state, low=low, line=line, rise=climbs))
 
 
 def _by_chamber(answers: Answers, at: Address, kind: str) -> _Said | None:
@@ -325,7 +331,7 @@ def _at_ends(answers: Answers, kind: str, at: Address, kiln: Address) -> frozens
     if reach == frozenset({"over"}):
         return frozenset({True})
     if kind == "wire" and name_of(at) not in IN_THE_BOX:
-        return frozenset({False})
+        return frozenset({False} if reach else {True, False})
     box = _device_in(answers, _Device(at, kiln, "box", None, None)).states
     line, top = answers.number("event.water_line", kiln), answers.number("identity.box_top", kiln)
     head = answers.number("identity.probe_height", kiln) if kind == "cable" else None
@@ -334,7 +340,7 @@ def _at_ends(answers: Answers, kind: str, at: Address, kiln: Address) -> frozens
     covered = box == frozenset({"submerged"}) and line is not None and top is not None and line >= top
     if covered or reached:
         return frozenset({True})
-    return frozenset({True, False} if unknown or "submerged" in box else {False})
+    return frozenset({True, False} if unknown or not reach or "submerged" in box else {False})
 
 
 def _recorded(answers: Answers, name: str, at: Address) -> Any:

@@ -1,9 +1,11 @@
 """What tests share: the program's questions, and answers out of plain pairs."""
 
+import os
 from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
 import pytest
+from hypothesis import HealthCheck, settings
 
 from recover.answers import Answers, split_key
 from recover.assessment import assess_answers
@@ -14,6 +16,18 @@ from recover.outcomes import outcome
 from recover.profiles import limits
 from recover.questions import questionnaire
 from recover.wetmap import wetness
+
+TIMES = int(os.environ.get("RECOVER_DRAWS", "0"))
+"""How many times the suite's cases the laws are tried on, each run on others: the campaign outside the suite."""
+
+settings.register_profile("suite", derandomize=not TIMES, deadline=None, suppress_health_check=list(HealthCheck))
+settings.load_profile("suite")  # the same cases in every run: what a run finds is of the change, not of the draw
+
+
+def cases(count):
+    """Return the settings of a law that is tried on so many cases in the suite."""
+    return settings(max_examples=count * max(TIMES, 1))
+
 
 ZONE = ZoneInfo("Europe/London")
 SEEN = "2026-03-10T09:00:00+00:00"

@@ -8,7 +8,7 @@ from xml.etree import ElementTree
 
 import pytest
 from fontTools.ttLib import TTFont
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from pypdf import PdfReader
 from pypdf.generic import NullObject
@@ -295,7 +295,6 @@ views = st.builds(
 """Kilns of any proportions, measured heights in any order: a slip of the tape must not spoil the sheet."""
 
 
-@settings(deadline=None)
 @given(views)
 def test_labels_never_overlap_and_nothing_lies_outside(view):
     root = read(side_view(view))

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from recover.errors import QuantityError, SimulationError
@@ -17,6 +17,7 @@ from recover.physics.drying import NORMAL, Pace, simulate
 from recover.physics.grid import COARSE, Grid
 from recover.physics.wall import PRESCRIBED, Chamber, Course, Face, Setup, Wall, WallLayer
 from tests import exact, validation
+from tests.conftest import cases
 from tests.validation import INSULATED, dry
 from tests.walls import BRICK, CASTABLE, DENSE, HOT, INSULATING, OPEN, TIGHT, dried, heating, share_left
 
@@ -131,7 +132,7 @@ def test_a_wall_and_its_mirror_image_do_the_same():
 # ---------------------------------------------------------------------------------------- more of what dries, dries
 
 
-few = settings(max_examples=8, deadline=None)
+few = cases(8)
 TIE = 1e-3  # of the water: what the steps of two runs may differ by
 
 

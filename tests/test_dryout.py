@@ -203,6 +203,7 @@ def test_what_is_not_settled_counts_as_wet_as_it_may_be():
         ({STOOD: 500}, "soaked", 564),  # it stood higher inside: 64 and 500
         ({STOOD: 100}, "soaked", 514),
         ({f"event.reach{KILN}": "over"}, "soaked", 744),
+        ({f"event.reach{KILN}": None}, "soaked", 744),  # it may have been over the kiln
         ({f"event.reach{KILN}": "floor", f"event.above{KILN}": ["chamber"]}, "splashed", 680),
         ({f"event.reach{KILN}": "floor"}, "dry", 680),  # heights are not asked then: as if it stood on the floor
     ],

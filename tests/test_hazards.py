@@ -5,7 +5,7 @@ from datetime import timedelta
 from itertools import chain
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from recover.answers import Answers
@@ -16,7 +16,7 @@ from recover.profiles import limits, own_limits
 from recover.questions import questionnaire
 from recover.report import plain
 from recover.rules.sheets import closures
-from tests.conftest import NOW, ZONE, assessed, events_of
+from tests.conftest import NOW, ZONE, assessed, cases, events_of
 from tests.test_dryout import ROUND
 from tests.test_wetmap import KILN
 
@@ -180,7 +180,7 @@ def rooms_and_worse(draw):
     return room, {**room, key: draw(st.sampled_from([None, *worse]))} if key != "scope.kilns" else {**room}
 
 
-@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@cases(25)
 @given(rooms_and_worse())
 def test_a_worse_answer_or_none_never_opens_a_way(case):
     room, worse = case

@@ -4,7 +4,7 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from recover.answers import Answers
@@ -17,13 +17,13 @@ from recover.report.electrical import forms, orders
 from recover.report.measured import measured, series_readings
 from recover.report.paper import Numbered
 from recover.wetmap import wetness
-from tests.conftest import ZONE, answers_from, assessed, events_of
+from tests.conftest import ZONE, answers_from, assessed, cases, events_of
 
 KILN, ZONE_1 = "kiln/1", "kiln/1/zone/1"
 ONE = {"scope.kilns": 1, f"scope.zones@{KILN}": 1, f"earth.points@{KILN}": ["shell"]}
 PLATE = {f"identity.volts@{KILN}": 400.0, f"identity.kw@{KILN}": 15.0, f"element.connection@{KILN}": "star_neutral"}
 UNDER = {"test_volts": 500.0, "air_c": 12.0, "humidity_percent": 60.0, "lining_c": 90.0}
-LOOSE = settings(max_examples=30, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+LOOSE = cases(30)
 
 
 def read(given_answers, readings=(), country="uk", under=UNDER):

@@ -13,7 +13,7 @@ from zoneinfo import ZoneInfo
 
 import icalendar
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from recover.errors import PaperError
@@ -29,6 +29,7 @@ from recover.plan.strategies import cards as ways
 from recover.plan.verify import Proof, StepEnd
 from recover.plan.whole import JobPlan, KilnPlan, Request
 from recover.report import calendar, plan_table
+from tests.conftest import cases
 
 LONDON, CHICAGO, AUCKLAND = (ZoneInfo(name) for name in ("Europe/London", "America/Chicago", "Pacific/Auckland"))
 LORD_HOWE, APIA = ZoneInfo("Australia/Lord_Howe"), ZoneInfo("Pacific/Apia")
@@ -265,7 +266,7 @@ def plans(draw):
 
 
 @given(plans())
-@settings(max_examples=150, deadline=None)
+@cases(150)
 def test_days_open_at_the_same_local_time_wherever_it_exists(plan):
     _, asked, zone = plan
     for day in range(4):
@@ -281,7 +282,7 @@ def test_days_open_at_the_same_local_time_wherever_it_exists(plan):
 
 
 @given(plans())
-@settings(max_examples=150, deadline=None)
+@cases(150)
 def test_no_step_ends_after_closing_and_what_is_not_cut_lasts_as_long_as_was_planned(plan):
     of, asked, zone = plan
     for number, day in enumerate(of.proof.schedule.days):
@@ -325,7 +326,7 @@ def test_the_first_day_is_in_no_range():
 
 
 @given(plans())
-@settings(max_examples=50, deadline=None)
+@cases(50)
 def test_ranges_hold_every_later_day_once(plan):
     schedule = plan[0].proof.schedule
     within = [day for one in spans(schedule) for day in range(one.first, one.last + 1)]

@@ -6,7 +6,7 @@ The laws are this program's own; no kiln was measured.
 from dataclasses import replace
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from recover.errors import Problem, QuantityError
@@ -18,6 +18,7 @@ from recover.plan.schedule import Attendance, Day, Schedule, attendance
 from recover.plan.search import _candidates, _incumbent, search, worth
 from recover.plan.verify import examine
 from recover.profiles import own_limits
+from tests.conftest import cases
 from tests.plans import BRICK, BRICK_AND_FIBRE, DENSE, THIN_FIBRE_BEHIND, kiln, limits, planned
 
 DAYTIME = (8.0, 20.0)
@@ -178,7 +179,7 @@ def test_what_is_to_be_least_is_least_by_its_own_plan(layers):
 
 
 @given(st.lists(st.tuples(st.floats(0.25, 8), st.floats(0, 60)), min_size=1, max_size=12))
-@settings(max_examples=50, deadline=None)
+@cases(50)
 def test_simple_steps_are_nowhere_above_what_the_march_found(legs):
     """A rounded ramp is never steeper and a rounded top never hotter, so that the line stays below the march."""
     knots = [(0.0, 15.0)]

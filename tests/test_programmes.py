@@ -8,7 +8,7 @@ from dataclasses import replace
 from math import inf
 
 import pytest
-from hypothesis import example, given, settings
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from recover.errors import QuantityError
@@ -18,6 +18,7 @@ from recover.plan.controller import Ramps, learnt, unknown_controller
 from recover.plan.programme import Programme, Refusal, manual, programme
 from recover.plan.proof import lead_h, prove
 from recover.plan.timeline import Timeline, rising_parts
+from tests.conftest import cases
 
 SCHEDULE = (Step(60, 15, 4), Step(95, 10, 6), Step(120, 10, 8), Step(200, 20, 4), Step(600, 50, 1), Step(900, 100, 0.5))
 COARSE = Ramps("list", listed_k_h=(25, 50, 80, 150, 220))
@@ -217,7 +218,7 @@ def hours_below(start, steps, degc):
     return inf
 
 
-@settings(deadline=None, max_examples=300)
+@cases(300)
 @example(schedule_of([(1.9999999999999716, 2, 1), (1, inf, 0)]), controller(overshoot_k=0), 0.5)
 @given(schedules, controllers, st.floats(0.001, 0.999))
 def test_every_programme_keeps_to_its_schedule_or_is_a_refusal_with_a_reason(schedule, of, share):
@@ -239,7 +240,6 @@ def test_every_programme_keeps_to_its_schedule_or_is_a_refusal_with_a_reason(sch
     )
 
 
-@settings(deadline=None)
 @given(st.floats(10, 600), st.floats(20, 1000))
 def test_sixty_kelvin_an_hour_is_one_a_minute_and_hours_are_rise_by_rate(rate, rise):
     """A rule of thumb: common practice, no source; within 5 %."""

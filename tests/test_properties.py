@@ -6,20 +6,20 @@ is broken, what is left of them are those that break it.
 
 from functools import cache
 
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from recover.answers import key_of, split_key
 from recover.kiln import UNLISTED, name_of
 from recover.questions import questionnaire
-from tests.conftest import NOW, answers_from, assessed, events_of
+from tests.conftest import NOW, answers_from, assessed, cases, events_of
 from tests.gates import assessed_at, worsened
 from tests.kilns import KILNS, completed, told
 
 QUESTIONS = questionnaire()
 IDS = [question.id for question in QUESTIONS.question]
 STATE_ORDER = {"released": 0, "ready for release": 1, "closed": 2}
-SLOW = settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+SLOW = cases(60)
 
 
 @cache
@@ -108,7 +108,7 @@ def milder(before, after, worse):
             yield f"{table} {at}"
 
 
-@settings(SLOW, max_examples=120)
+@cases(120)
 @given(jobs(), st.data())
 def test_an_answer_made_worse_in_any_way_opens_nothing_and_makes_nothing_milder(job, data):
     """Worse, unknown, older, by nobody, without its paper, read otherwise: of any question of any job."""

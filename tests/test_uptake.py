@@ -6,17 +6,18 @@ and are no measurement.
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from recover.physics.draws import spread
 from recover.physics.lining import ChamberShape, Layer, LayerStack, Lining
 from recover.physics.materials import Band, material
 from recover.physics.uptake import calibrated, drawn_kg, drawn_water, layer_water, water_kg
+from tests.conftest import cases
 from tests.test_physics_estimate import SOAKED_BRICK, box_kiln, exactly, round_kiln
 
 DRAWS, SEED = 200, 1
-LEVEL = settings(max_examples=40, deadline=None)
+LEVEL = cases(40)
 
 heights = st.floats(1, 700)
 shapes = st.sampled_from(["round", "oval", "polygon", "rectangular"])

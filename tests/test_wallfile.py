@@ -4,7 +4,7 @@ from math import exp, inf
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from recover.errors import DataError, QuantityError
@@ -22,6 +22,7 @@ from recover.physics.wall import (
     WallLayer,
 )
 from recover.physics.wallfile import Study, matter_of, read, write
+from tests.conftest import cases
 
 EXAMPLES = Path(__file__).parents[1] / "examples" / "walls"
 BAD = Path(__file__).parent / "bad"
@@ -254,7 +255,7 @@ def setups(draw):
 
 
 @given(setups(), names, st.floats(0.1, 1e4), st.floats(1, 24))
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@cases(60)
 def test_what_is_written_is_read_back_the_same(tmp_path, setup, title, hours, every_h):
     write(setup, title, hours, tmp_path / "wall.toml", every_h)
 

@@ -1,13 +1,13 @@
 """How far the water reached: heights against the line, what climbs, what came from above, what somebody saw."""
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from recover.profiles import PROFILES
 from recover.questions import questionnaire
 from recover.wetmap import STATES, element_heights_mm, wet_map, wetness
-from tests.conftest import answers_from, assessed
+from tests.conftest import answers_from, assessed, cases
 
 KILN = "@kiln/1"
 HEIGHTS = {
@@ -108,9 +108,20 @@ def test_a_part_is_as_wet_as_the_wettest_of_its_layers():
 
 
 def test_a_count_on_site_decides_where_no_height_is_known():
-    found = states({"scope.kilns": 1, "element.count@kiln/1": 4, "element.reached_count@kiln/1": 2})
+    counted = {"scope.kilns": 1, "element.count@kiln/1": 4, "element.reached_count@kiln/1": 2}
+    found = states({**counted, f"event.reach{KILN}": "chamber"})
 
     assert [found[f"element/{number}"] for number in range(1, 5)] == ["submerged", "submerged", "dry", "dry"]
+    assert states(counted)["element/3"] == "/".join(STATES)  # how far up the water came is not known: it may be dry by now
+
+
+def test_where_nobody_knows_how_far_the_water_came_it_may_have_been_over_the_kiln():
+    """Neither a line nor a look makes anything dry then: what was under water can look dry weeks later."""
+    unknown = {**HEIGHTS, f"event.reach{KILN}": None}
+
+    assert states(unknown)["element/5"] == "dry/submerged"
+    assert states({**unknown, f"element.reached_count{KILN}": 1})["element/5"] == "dry/submerged"
+    assert states({**unknown, f"event.water_line{KILN}": None})["element/5"] == "/".join(STATES)
 
 
 def test_nothing_known_leaves_everything_open_and_says_what_is_missing():
@@ -256,7 +267,7 @@ WORSE = {
     f"event.water_line{KILN}": LINES[1:], "gear.height": LINES[:0:-1], f"identity.box_bottom{KILN}": LINES[:0:-1],
 }  # fmt: skip
 OPTIONAL = {"gear.height", "gear.wet"}
-MANY = settings(max_examples=400, deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
+MANY = cases(400)
 
 
 def ends(world, name):
