@@ -123,6 +123,14 @@ class Photograph:
 
 
 @dataclass(frozen=True)
+class Note:
+    """A note at a question, and its line of the journal."""
+
+    line: int
+    text: str
+
+
+@dataclass(frozen=True)
 class Release:
     """A named person's signature under a hold point, as the journal holds it.
 
@@ -214,9 +222,11 @@ class Answers:
         self.given: dict[str, Answer] = {}
         self.history: dict[str, list[Answer]] = {}
         """Every answer that was ever written to a key, in the order of the journal."""
+        self.stood: set[int] = set()
+        """The lines of the answers that counted when they were written, whether others took their place or not."""
         self.readings: dict[str, list[Answer]] = {}
         """Every reading of a question that was not taken back, in the order of the journal."""
-        self.notes: dict[str, list[str]] = {}
+        self.notes: dict[str, list[Note]] = {}
         self.instruments: dict[str, Instrument] = {}
         self.photographs: list[Photograph] = []
         self.releases: list[Release] = []
@@ -379,6 +389,20 @@ class Answers:
         self._read.add(key_of(question, at))
         return self.given.get(key_of(question, at))
 
+    def noted(self, key: str) -> str:
+        """Return the notes that belong to the answer that stands; what was noted of an earlier answer is its own.
+
+        A note belongs to the answer that it follows on the next line, else to the one that is given after it.
+        """
+        told, stands = [one.line for one in self.history.get(key, ())], self.given.get(key)
+
+        def of_line(note: Note) -> int:
+            after = min((line for line in told if line > note.line), default=0)
+            return note.line - 1 if note.line - 1 in told else after
+
+        of = {note: of_line(note) for note in self.notes.get(key, ())}
+        return " / ".join(note.text for note, line in of.items() if not line or (stands and line == stands.line))
+
     def look(self, name: str, at: Address) -> Possible:
         """Return what an answer or a fact may be, seen from a component; of several components, all they may be.
 
@@ -480,7 +504,7 @@ class Answers:
         if question.register and (ever := self._ever_found(question, at)):
             return frozenset({ever}) if answer and answer.state == "given" else None
         if answer and answer.state == "given":
-            return self._counted(question, answer)
+            return self._counted(question, self._worst_beside(question, answer))
         never_said = not any(one.state == "given" for one in self.history.get(key_of(question.id, at), ()))
         return frozenset() if question.optional and never_said else None
 
@@ -499,6 +523,26 @@ class Answers:
         worst = {"less": question.at_least, "more": question.at_most}.get(question.worse)
         return None if worst is None else frozenset({answer.value, worst})
 
+    def _worst_beside(self, question: Question, answer: Answer) -> Answer:
+        """Return what is said of how readings were taken: the worst of what was told with them and since.
+
+        That another way of joining is told later makes no other reading of one that was taken before.
+        """
+        if question.id not in self.questions.told_beside:
+            return answer
+        read = [
+            reading for name in self.questions.told_beside[question.id] for reading in self.by_question.get(name, ())
+            if reading.state == "given" and holds_address(answer.at, reading.at)
+        ]  # fmt: skip
+        until = min(map(seen_at, read), default=seen_at(answer)) + CLOCKS_APART
+        history = self.history[key_of(question.id, answer.at)]
+        told = sorted((one for one in history if one.state == "given"), key=seen_at)
+        with_it = [one for one in told if seen_at(one) <= until][-1:]
+        worst = answer
+        for one in (*with_it, *(one for one in told if seen_at(one) > until)):
+            worst = one if question.is_worse(one.value, worst.value) else worst
+        return worst
+
     def doubts(self, answer: Answer) -> list[str]:
         """Say why an answer does not count for anything: not taken as it must be, or from before the water."""
         question = self.questions.questions[answer.question]
@@ -512,8 +556,8 @@ class Answers:
         came = self.latest(WATER_IN)
         if came and answer.measured < came:
             yield f"it is of {show_moment(answer.measured)}, before the water came"
-        if answer.measured > self.now + CLOCKS_APART:
-            yield f"it is said to be of {show_moment(answer.measured)}, which has not come yet"
+        if answer.measured > (answer.moment or self.now) + CLOCKS_APART:
+            yield f"it was said to be of {show_moment(answer.measured)} before that had come; say again when it was"
 
     def _not_as_asked(self, question: Question, answer: Answer) -> Iterator[str]:
         """Find what is wrong with how a reading was taken: its conditions, and its instrument."""
@@ -592,7 +636,7 @@ class Answers:
     def _hazard(self, fact: Fact) -> Possible:
         """Return how it stands with a hazard of the register: none, cleared by somebody since it was found, or open."""
         found = self._possible_answer(self.questions.questions[HAZARDS], JOB, asked_only=True)
-        seen = list(self._seen(fact))
+        seen = self.sightings(fact)
         if not seen:
             return None if found is None else frozenset({"none"})
         at = child(JOB, "hazard", fact.hazard)
@@ -601,6 +645,10 @@ class Answers:
         cleared = self.given[key_of(CLEARED, at)]
         later = any(seen_at(one) > seen_at(cleared) for one in seen)
         return frozenset({"open" if later else "cleared"})
+
+    def sightings(self, fact: Fact) -> list[Answer]:
+        """Return every answer that ever found a hazard, each once, in the order of the journal."""
+        return sorted({one.line: one for one in self._seen(fact)}.values(), key=lambda one: one.line)
 
     def _seen(self, fact: Fact) -> Iterator[Answer]:
         """Yield every answer that ever found a hazard: on the register, or where somebody looked for its signs."""
@@ -617,11 +665,38 @@ class Answers:
             yield from self._seen_by(fact.seen_by)
 
     def _seen_by(self, name: str) -> Iterator[Answer]:
-        """Yield the answers by which a fact certainly says yes of a component."""
+        """Yield the answers by which a fact certainly says yes of a component, or did before one was changed."""
+        for then in (self, *self._before_each_change(name)):
+            yield from then._seen_now(name)
+
+    def _seen_now(self, name: str) -> Iterator[Answer]:
         for at in self.components(self.questions.facts[name].per):
             if self.fact(name, at) == frozenset({"yes"}):
                 grounds = (self.by_question.get(ground, ()) for ground in self.questions.grounds(name))
                 yield from (one for one in chain(*grounds) if holds_address(one.at, at))
+
+    def _before_each_change(self, name: str) -> Iterator[Answers]:
+        """Yield what was known each time before an answer was changed that a fact is judged from, or that lists what
+        it is judged of."""
+        grounds = self.questions.grounds(name) | self.questions.listing(self.questions.facts[name].per)
+        told: set[str] = set()
+        for number, event in enumerate(self._events):
+            key = event.data["question"] if event.kind in ("answer", "reading") else ""
+            if split_key(key)[0] in grounds:
+                if key in told:
+                    yield self._replayed(self._events[:number])
+                told.add(key)
+
+    def before(self, answer: Answer) -> Answers:
+        """Return what was known when an answer is from: of the lines before it, those that were written by then."""
+        then = seen_at(answer)
+        kept = [event for event in self._events if event.n < answer.line and event.moment <= then]
+        return self._replayed(kept, then)
+
+    def _replayed(self, events: Iterable[Event], now: datetime | None = None) -> Answers:
+        """Return what other lines of the same journal tell, as of the same moment or another."""
+        judges = (self._wetness, self._bench, self._sums, now or self.now, self._outcomes)
+        return Answers(self.questions, self.limits, self.zone, events, *judges)
 
     @staticmethod
     def _hours(begin: Possible, end: Possible) -> Possible:
@@ -670,16 +745,14 @@ class Answers:
         kept = [event for event in self._events if not self._takes_back(event)]
         if len(kept) == len(self._events):
             return None
-        judges = (self._wetness, self._bench, self._sums, self.now, self._outcomes)
-        return Answers(self.questions, self.limits, self.zone, kept, *judges)
+        return self._replayed(kept)
 
     def _takes_back(self, event: Event) -> bool:
-        """Say whether an event says nothing where something stood that may not be left out."""
+        """Say whether an event says nothing where something was said before."""
         if event.kind not in ("answer", "reading") or event.data["state"] == "given":
             return False
         key = event.data["question"]
-        question = self.questions.questions.get(split_key(key)[0])
-        return bool(question and not question.optional and self.given[key].state != "given" and self.last_given(key))
+        return self.given[key].state != "given" and self.last_given(key) is not None
 
     def last_given(self, key: str) -> Answer | None:
         """Return what was last given to a key, also where it was taken back since; None where nothing ever was."""
@@ -743,7 +816,7 @@ class Answers:
         if event.kind in ("answer", "reading"):
             self._replay_answer(self._replayed_answer(event))
         elif event.kind == "note":
-            self.notes.setdefault(data["question"], []).append(data["text"])
+            self.notes.setdefault(data["question"], []).append(Note(event.n, data["text"]))
         elif event.kind == "instrument":
             self.instruments[data["id"]] = Instrument(**data)
         elif event.kind == "photograph":
@@ -757,11 +830,12 @@ class Answers:
 
     def _replay_answer(self, answer: Answer) -> None:
         key = key_of(answer.question, answer.at)
-        if not any(self._is_of_later(before, answer) for before in self.history.get(key, ())):
+        if not any(self._is_of_later(before, answer) for before in self.history.get(key, ())) or self._adds(answer):
             self.given[key] = answer
+            self.stood.add(answer.line)
         self.history.setdefault(key, []).append(answer)
-        read = self.readings.setdefault(key, [])
-        if answer.state == "given" and answer.instrument:
+        read, question = self.readings.setdefault(key, []), self.questions.questions.get(answer.question)
+        if question and question.kind == "reading" and answer.state == "given":
             read.append(answer)
             read.sort(key=seen_at)
         elif read:  # a reading that is later said to be unknown is unknown
@@ -771,11 +845,18 @@ class Answers:
     def _is_of_later(before: Answer, answer: Answer) -> bool:
         """Say whether an answer that was given before is of a later time than the one that is written down now.
 
-        One that was said to be of a time still to come when it was written holds nothing up.
+        Nothing is seen after it was written: one whose clock ran ahead is of when it was written.
         """
         timed = before.measured and answer.measured and before.state == answer.state == "given"
-        to_come = before.measured and before.moment and before.measured > before.moment + CLOCKS_APART
-        return bool(timed and not to_come and seen_at(answer) < seen_at(before))
+        written = before.moment or seen_at(before)
+        return bool(timed and seen_at(answer) < min(seen_at(before), written))
+
+    def _adds(self, answer: Answer) -> bool:
+        """Say whether an answer of an earlier time tells worse of what happened than the one that stands."""
+        question = self.questions.questions.get(answer.question)
+        stands = self.given[key_of(answer.question, answer.at)]
+        given = answer.state == stands.state == "given"
+        return bool(question and question.happened and given and question.is_worse(answer.value, stands.value))
 
     def _replayed_answer(self, event: Event) -> Answer:
         data = dict(event.data)
@@ -830,14 +911,15 @@ def read_value(question: Question, said: Any, zone: ZoneInfo, today: date | None
 
 
 def read_details(question: Question, said: Mapping[str, Any]) -> dict[str, float]:
-    """Read the details of a reading, each in its unit. Raises AnswerError naming what is missing or out of bounds."""
+    """Read the details of a reading, each in its unit. One that nobody knows is left out; then it opens nothing.
+
+    Raises AnswerError naming what is out of bounds, or no detail of it.
+    """
     unknown = sorted(set(said) - {detail.id for detail in question.details})
     if unknown:
         raise AnswerError(f"{question.id} has no detail {', '.join(unknown)}; expected {_detail_names(question)}")
-    missing = [detail.id for detail in question.details if not str(said.get(detail.id, "")).strip()]
-    if missing:
-        raise AnswerError(f"{question.id} lacks {', '.join(missing)}; a reading without them proves nothing")
-    return {detail.id: read_detail(detail, str(said[detail.id])) for detail in question.details}
+    told = [detail for detail in question.details if str(said.get(detail.id, "")).strip()]
+    return {detail.id: read_detail(detail, str(said[detail.id])) for detail in told}
 
 
 def read_detail(detail: Detail, said: str) -> float:

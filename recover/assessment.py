@@ -15,7 +15,7 @@ from recover.bench import bench_value
 from recover.conditions import Condition, holds
 from recover.engineering.judged import sums
 from recover.errors import Problem
-from recover.holds import Hold, hold_states, lacking, why_not
+from recover.holds import NO_RELEASE, Hold, Lack, hold_states, lacking, why_not, without_release
 from recover.job import Job
 from recover.journal import utc_now
 from recover.kiln import Address, is_listed, kind_of, within
@@ -151,7 +151,7 @@ def assess_answers(answers: Answers, job: str, profile_name: str, head: str) -> 
         notices=tuple(_notices(answers)),
         referral=tuple(line for line in referral() if _may(answers, line.when, "job") is not False),
         open=tuple(_open(answers, findings)),
-        problems=tuple(_problems(answers)),
+        problems=tuple(_problems(answers, profile_name)),
     )  # fmt: skip
 
 
@@ -220,10 +220,10 @@ def _shut(answers: Answers, kiln: Address, country: Profile) -> Iterator[Shut]:
             yield Shut(kiln, way, _merged([one.label] for one in by), tuple(because))
 
 
-def _says(answers: Answers, closure: Closure, kiln: Address, lacks: tuple[str, ...]) -> str:
+def _says(answers: Answers, closure: Closure, kiln: Address, lacks: tuple[Lack, ...]) -> str:
     """Return what is said of a closure; where it is said to be clear, why that is not proven."""
     clear = _may(answers, closure.clear_when, kiln)
-    return closures().not_proven.format(say=closure.say, why="; ".join(lacks)) if clear else closure.say
+    return closures().not_proven.format(say=closure.say, why="; ".join(map(str, lacks))) if clear else closure.say
 
 
 def _open(answers: Answers, findings: tuple[Finding, ...]) -> Iterator[Open]:
@@ -243,10 +243,13 @@ def _matters(answers: Answers, question: Question, at: Address, findings: tuple[
             yield f"{finding.label}: {finding.words}"
 
 
-def _problems(answers: Answers) -> Iterator[Problem]:
+def _problems(answers: Answers, profile_name: str) -> Iterator[Problem]:
     for check, at in answers.misfits():
         values = ", ".join(filter(None, (_said(answers, *about) for about in answers.speaks_of(check, at))))
         yield Problem(f"{answers.label(at)} ({values})", check.say, check.remedy)
+    for answer in without_release(answers, profile_name):
+        where = f"{answers.label(answer.at)} ({_slate(answers, answer)})"
+        yield Problem(where, NO_RELEASE, "say when it was; if it was on without one, say that it was on")
     yield from _out_of_date(answers)
     yield from _of_another_time(answers)
     yield from _before_the_water(answers)

@@ -207,6 +207,8 @@ def _alike(answers: Answers, kiln: Address) -> bool:
 def _off_boiling(answers: Answers, at: Address) -> Possible:
     """Return the larger of what was said and what follows from the reading and the height."""
     shown, altitude_m = given(answers, "probe.in_boiling", at), given(answers, "site.altitude", JOB)
+    if shown is None and answers.last_given(key_of("probe.in_boiling", at)):
+        return None  # taken back: nobody knows
     found = [given(answers, "probe.off_boiling", at)]
     if shown is not None and altitude_m is not None:
         found.append(abs(shown - boiling(altitude_m).degc))

@@ -10,7 +10,7 @@ import json
 import shutil
 import sys
 import textwrap
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
@@ -188,7 +188,7 @@ def log(job: Path, point: str | None, at: str, by: str | None, role: str | None,
     from recover.release import release
 
     if point is None:
-        _list_holds(_assessed(job))
+        _list_holds(job, _assessed(job))
     elif not by or not role:
         raise click.UsageError("A signature needs a person: --by NAME --as ROLE.")
     else:
@@ -411,14 +411,30 @@ def _name_files(files: list[Path]) -> None:
         click.echo(NO_PANGO, err=True)
 
 
-def _list_holds(found: Assessment) -> None:
+def _list_holds(folder: Path, found: Assessment) -> None:
+    from recover.measures import show_moment
     from recover.report.plain import signed_line
 
     for hold in found.holds:
         missing = [f"{'':18} missing: {missing}" for missing in hold.missing]
         signed = [f"{'':18} {signed_line(one)}" for one in hold.signatures]
         still = [f"{'':18} to be signed by: {hold.still}"] if hold.still else []
-        _say_lines([f"{hold.state:18} {hold.point.id:12} {hold.at:8} {hold.point.title}", *missing, *signed, *still])
+        lasts = [f"{'':18} holds until {show_moment(hold.until)} at the latest"] if hold.until else []
+        head = f"{hold.state:18} {hold.point.id:12} {hold.at:8} {hold.point.title}"
+        _say_lines([head, *missing, *signed, *lasts, *still])
+    _say_lines(_next_under(folder, found))
+
+
+def _next_under(folder: Path, found: Assessment) -> Iterator[str]:
+    """Yield what can be done next under the hold points: what to sign, else what to answer."""
+    from recover.holds import to_sign
+
+    for hold in found.holds:
+        if hold.state == "ready for release":
+            yield f"{'next':18} sign: {to_sign(folder, hold, found.profile)}"
+    nearest = next((hold for hold in found.holds if hold.unmet and not hold.waits), None)
+    if nearest:
+        yield f"{'next':18} recover inspect {folder}, What is missing for “{nearest.point.title}”"
 
 
 def _say_lines(lines: Iterable[str]) -> None:

@@ -268,9 +268,10 @@ def _room(answers: Answers) -> Air:
     """Return the air of the room as it was read; unread, and outside what the sums hold for, a cool and damp room."""
     reading = answers.answer("event.air", JOB)
     percent = answers.number("event.air", JOB)
-    if reading is None or percent is None or not 0 <= reading.details["air_c"] <= 60:
+    air_degc = reading.details.get("air_c") if reading else None
+    if air_degc is None or percent is None or not 0 <= air_degc <= 60:
         return Air(15, 70)
-    return Air(reading.details["air_c"], percent)
+    return Air(air_degc, percent)
 
 
 def _staying(found: Assessment, kiln: Address, whole: Lining) -> tuple[LayerStack, ...]:

@@ -8,8 +8,9 @@ its validity, or when a hold point before it ends. Nothing here releases anythin
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from typing import Any, Literal
 
@@ -19,27 +20,54 @@ from recover.kiln import JOB, Address, is_listed, kind_of, within
 from recover.measures import show_hours, show_moment
 from recover.outcomes import acts, asking, inputs_of
 from recover.profiles import Duty, Profile, profile
-from recover.questions import Question
+from recover.questions import OTHER_THAN_BEFORE, WORSE_THAN_BEFORE, Question
 from recover.rules.sheets import HoldPoint, Need, duties, hold_points
 
 HoldState = Literal["closed", "ready for release", "released"]
 
 NO_TIME = "when it was seen or measured is not written down; look or measure again"
-NONE_YET = "none yet"
+ALL = "all of them"
 """Said where a need holds of no member of a family, so that a reader is spared the list."""
+
+ENERGISED = "safe.energised"
+NO_RELEASE = "it is said to have been on under a release, and none stood then"
+"""Said of an answer that leans on a release of first power that the journal does not hold, or that had ended."""
 
 NO_WATER_OUT = "when the water was out is not known, so nothing is known to come after it"
 
 
 @dataclass(frozen=True)
-class Unmet:
-    """A need that does not certainly hold on admissible evidence, and why, as far as it can be said."""
+class Lack:
+    """What is not admissible: which answer it is, in words (empty where it is none), and why it opens nothing."""
 
-    say: str
-    because: tuple[str, ...] = ()
+    of: str
+    why: str
 
     def __str__(self) -> str:
-        return f"{self.say} ({'; '.join(self.because)})" if self.because else self.say
+        return f"{self.of}: {self.why}" if self.of else self.why
+
+
+@dataclass(frozen=True)
+class Unmet:
+    """A need that does not certainly hold on admissible evidence: what lacks of it, and of which components still."""
+
+    say: str
+    lacks: tuple[Lack, ...] = ()
+    still: tuple[str, ...] = ()
+
+    def __str__(self) -> str:
+        still = [f"still: {', '.join(self.still)}"] if self.still else []
+        because = "; ".join([*by_reason(self.lacks), *still])
+        return f"{self.say} ({because})" if because else self.say
+
+
+def by_reason(lacks: Iterable[Lack]) -> Iterator[str]:
+    """Yield each reason once, behind all that it is said of."""
+    of: dict[str, list[str]] = {}
+    for lack in lacks:
+        of.setdefault(lack.why, []).append(lack.of)
+    for why, heads in of.items():
+        yield str(Lack(", ".join(dict.fromkeys(filter(None, heads))), why))
 
 
 @dataclass(frozen=True)
@@ -58,7 +86,8 @@ class Hold:
     signs for that, and nobody else.
     `released_by` says who must sign, `still` who has not, each with the roles that may.
     `rests_on` is every answer that its needs look at: key, then its line of the journal, 0 where there is none; `after`
-    the lines of the signatures under the hold points before it.
+    the lines of the signatures under the hold points before it. `until`: when the first answer that its signatures and
+    those before it rest on is out of date; None where all of it keeps, or it is not released.
     """
 
     point: HoldPoint
@@ -73,6 +102,7 @@ class Hold:
     rests_on: Mapping[str, int]
     after: tuple[int, ...]
     witnesses: Mapping[str, tuple[str, ...]]
+    until: datetime | None = None
 
     @property
     def missing(self) -> tuple[str, ...]:
@@ -104,7 +134,7 @@ class Hold:
 
 def hold_states(answers: Answers, profile_name: str) -> tuple[Hold, ...]:
     """Return every hold point of every component, in the order in which they are reached."""
-    context = _Context(answers, profile(profile_name), tuple(_contradictions(answers)), {})
+    context = _Context(answers, profile(profile_name), tuple(_contradictions(answers, profile_name)), {})
     for point in hold_points():
         for at in answers.components(point.per):
             context.done[point.id, at] = _hold(context, point, at)
@@ -155,10 +185,17 @@ def _hold(context: _Context, point: HoldPoint, at: Address) -> Hold:
     signed = {one.release.duty for one in signatures if not one.ended}
     wanted = tuple(duty for duty in point.signatures if duty not in signed)
     everybody, still = (_signers(context.profile, some) for some in (point.signatures, wanted))
+    until = None if waits or unmet or wanted else _until(answers, signatures, before)
     return Hold(
         point, at, answers.label(at), waits, tuple(unmet), signatures, wanted, everybody, still,
-        {key: _line(answers, key) for key in sorted(read)}, after, witnesses,
+        {key: _line(answers, key) for key in sorted(read)}, after, witnesses, until,
     )  # fmt: skip
+
+
+def _until(answers: Answers, signatures: Iterable[Signature], before: Iterable[Hold]) -> datetime | None:
+    own = (moment for one in signatures if not one.ended for moment, _ in _lasts(answers, one.release))
+    first = min((*own, *(hold.until for hold in before if hold.until)), default=None)
+    return first.astimezone(answers.zone) if first else None
 
 
 def _witnesses(
@@ -195,8 +232,8 @@ def _look_who_is_named(answers: Answers, point: HoldPoint, at: Address) -> None:
 
 
 def _is_named(words: str, name: str) -> bool:
-    """Whether a name stands in what somebody wrote, each of its words."""
-    return {_letters(one) for one in name.split()} <= {_letters(one) for one in words.split()}
+    """Whether a name is one of those that somebody wrote: `A. Bell and C. Dorn; E. Fahy`."""
+    return any(same_person(one, name) for one in (words, *re.split(r",|;|/|&|\band\b", words)))
 
 
 def may_sign(hold_witnesses: Mapping[str, tuple[str, ...]], duty: str, name: str) -> bool:
@@ -209,6 +246,14 @@ def _signers(country: Profile, wanted: Iterable[Duty]) -> str:
     """Return who may sign for duties in a country: `whoever proved it dead (registered electrician)`."""
     titles = {duty: " or ".join(role.title for role in country.roles_for(duty)) for duty in wanted}
     return "; ".join(f"{duties()[duty]} ({title})" for duty, title in titles.items())
+
+
+def to_sign(folder: object, hold: Hold, country: Profile) -> str:
+    """Return the command by which the next signature under a hold point is given, whole but for the person's name."""
+    role = country.roles_for(hold.wanted[0])[0]
+    component = f" --component {hold.at}" if hold.at != JOB else ""
+    licence = " --licence NUMBER" if role.licence else ""
+    return f'recover log {folder} --release {hold.point.id}{component} --by "NAME" --as {role.id}{licence}'
 
 
 def _wait(context: _Context, hold: Hold, at: Address) -> str:
@@ -231,29 +276,20 @@ def _unmet(context: _Context, need: Need, at: Address) -> Unmet | None:
     short = {place: lacks for place, lacks in found.items() if lacks is not None}
     if not short:
         return None
-    if need.every and len(short) == len(places) > 1 and not any(short.values()):
-        return Unmet(need.say, (NONE_YET,))
-    whys = [why for place, lacks in short.items() for why in _of_place(context, need, place, lacks)]
-    return Unmet(need.say, tuple(dict.fromkeys(whys)))
-
-
-def _of_place(context: _Context, need: Need, at: Address, lacks: tuple[str, ...]) -> list[str]:
-    """Return what is said of a component; its name alone where there is nothing more to say than that it is not so."""
-    if not need.every:
-        return list(lacks)
-    label = context.answers.label_in_kiln(at)
-    return [f"{label}: {lack}" for lack in lacks] or [label]
+    lacks = tuple(dict.fromkeys(lack for each in short.values() for lack in each))
+    still = [context.answers.label_in_kiln(place) for place, each in short.items() if not each] if need.every else []
+    return Unmet(need.say, lacks, (ALL,) if len(still) == len(places) > 1 else tuple(still))
 
 
 def lacking(
     answers: Answers, country: Profile, when: Condition, at: Address, *, dated: bool = True
-) -> tuple[str, ...] | None:
+) -> tuple[Lack, ...] | None:
     """Return None where a condition holds at a component on admissible evidence, else what is said of why it does not.
 
     With `dated`, evidence must also be in date; without, how long ago it was seen is judged elsewhere.
     """
     if not is_listed(at):
-        return ("not everything there is has been listed",)
+        return (Lack(answers.label_in_kiln(at), "not everything there is has been listed"),)
     ways = [_way(answers, country, table_of, at, dated) for table_of in alternatives(when)]
     if any(result and not lacks for result, lacks in ways):
         return None
@@ -262,7 +298,7 @@ def lacking(
 
 def _way(
     answers: Answers, country: Profile, when: Mapping[str, Any], at: Address, dated: bool
-) -> tuple[bool | None, tuple[str, ...]]:
+) -> tuple[bool | None, tuple[Lack, ...]]:
     """Say whether one of the ways to meet a need holds, and what is not admissible of the evidence that it rests on."""
     with answers.reading() as read:
         result = holds(dict(when), lambda name: answers.look(name, at), answers.limits)
@@ -280,13 +316,13 @@ def grounds(answers: Answers, when: Mapping[str, Any]) -> frozenset[str]:
 # ---------------------------------------------------------------------------------------- admissible evidence
 
 
-def inadmissible(answers: Answers, key: str, country: Profile, *, dated: bool = True) -> tuple[str, ...]:
+def inadmissible(answers: Answers, key: str, country: Profile, *, dated: bool = True) -> tuple[Lack, ...]:
     """Say why an answer opens nothing although it was given: not as asked, of the wrong time, by the wrong person.
 
     Empty for answers that are no evidence (what a kiln is made of), and for those that were not given.
     """
     head, whys = refusal(answers, key, country, dated=dated)
-    return tuple(f"{head}: {why}" for why in whys)
+    return tuple(Lack(head, why) for why in whys)
 
 
 def refusal(answers: Answers, key: str, country: Profile, *, dated: bool = True) -> tuple[str, tuple[str, ...]]:
@@ -305,7 +341,8 @@ def why_not(
 ) -> tuple[str, ...]:
     """Say why a piece of evidence opens nothing, each reason once."""
     when, whom = _when(answers, question, answer, dated), _by_whom(answers, question, answer, country)
-    outlived = (*_older_than_its_part(answers, question, answer), *_undone(answers, question, answer))
+    outlived = (*_older_than_its_part(answers, question, answer), *_undone(answers, question, answer),
+                *_failed_before(answers, question, answer))  # fmt: skip
     return tuple(dict.fromkeys([*when, *outlived, *answers.doubts(answer), *whom]))
 
 
@@ -353,15 +390,49 @@ def _undone(answers: Answers, question: Question, answer: Answer) -> Iterator[st
     """Find what was said of a later time and undoes evidence, also where it was mended since: a lock that was off, a
     box that was wet again. The lock that is on again was not on when the kiln was proven dead.
     """
-    for name, values in question.undone_by.items():
+    for name, values in answers.questions.undoes(question):
         other = answers.questions.questions[name]
         for at in answers.places(other.per, answer.at):
             answers.answer(name, at)  # what was never said of it counts too: a signature rests on that
-            told = [one for one in answers.history.get(key_of(name, at), ()) if seen_at(one) > seen_at(answer)]
-            undoes = next((one for one in told if _is_one_of(one, values)), None)
+            told = answers.history.get(key_of(name, at), ())
+            undoes = next(_undoing(other, told, values, seen_at(answer)), None)
             if undoes:
                 said = f"slate {other.slate} ({answers.in_words(undoes)}) is of {show_moment(seen_at(undoes))}"
-                yield f"{said}, after it; do it again, or say when that was"
+                yield f"{said}, after it; do it again"
+
+
+def _undoing(question: Question, told: Iterable[Answer], values: list[str], since: datetime) -> Iterator[Answer]:
+    """Yield each answer of a later time that undoes evidence, in the order in which they were seen."""
+    before: Answer | None = None
+    for one in sorted(told, key=seen_at):
+        if seen_at(one) > since and (_is_one_of(one, values) or _changes(question, one, values, before)):
+            yield one
+        before = one
+
+
+def _failed_before(answers: Answers, question: Question, answer: Answer) -> Iterator[str]:
+    """Find a test that was passed after it had failed, where nothing tells what was mended in between."""
+    told = answers.history[key_of(answer.question, answer.at)]
+    failed = [one for one in told if one.value == question.mended != "" and seen_at(one) <= seen_at(answer)]
+    if not failed or answer.value == question.mended or answer.document or _pictured(answers, answer):
+        return
+    last = max(map(seen_at, failed))
+    renewals = [(name, at) for name in question.proves for at in answers.places(_per(answers, name), answer.at)]
+    mended = [one for about in renewals if (one := answers.answer(*about)) and one.value in RENEWED]
+    if not any(last < seen_at(one) <= seen_at(answer) for one in mended):
+        yield f"it failed at {show_moment(last)}; name the paper or photograph that shows what was mended"
+
+
+def _per(answers: Answers, question: str) -> str:
+    return answers.questions.questions[question].per
+
+
+def _changes(question: Question, answer: Answer, values: list[str], before: Answer | None) -> bool:
+    """Whether an answer changes the one before it in a way that undoes evidence."""
+    if not before or not before.state == answer.state == "given":
+        return False
+    worse = WORSE_THAN_BEFORE in values and question.is_worse(answer.value, before.value)
+    return worse or (OTHER_THAN_BEFORE in values and answer.value != before.value)
 
 
 def _is_one_of(answer: Answer, values: list[str]) -> bool:
@@ -404,7 +475,21 @@ def _pictured(answers: Answers, answer: Answer) -> bool:
 # ---------------------------------------------------------------------------------------- contradictions
 
 
-def _contradictions(answers: Answers) -> Iterator[_Contradiction]:
+def without_release(answers: Answers, profile_name: str) -> list[Answer]:
+    """Return each answer that says of a kiln that it was on under a release, where none stood then."""
+    said = (one for one in answers.by_question.get(ENERGISED, ()) if one.state == "given")
+    return [one for one in said if one.value == "released" and not _stood(answers, one, profile_name)]
+
+
+def _stood(answers: Answers, answer: Answer, profile_name: str) -> bool:
+    """Whether first power was released at a kiln when an answer is from, by what was written down until then."""
+    then = hold_states(answers.before(answer), profile_name)
+    return any(hold.state == "released" for hold in then if (hold.point.id, hold.at) == ("energise", answer.at))
+
+
+def _contradictions(answers: Answers, profile_name: str) -> Iterator[_Contradiction]:
+    for answer in without_release(answers, profile_name):
+        yield _Contradiction(frozenset({key_of(answer.question, answer.at)}), NO_RELEASE)
     for check, at in answers.misfits():
         if check.closes:
             yield _Contradiction(frozenset(key_of(*about) for about in answers.speaks_of(check, at)), check.say)
@@ -418,7 +503,7 @@ def _contradictions(answers: Answers) -> Iterator[_Contradiction]:
 
 def _contradicted(context: _Context, read: set[str]) -> list[Unmet]:
     found = [one.say for one in context.contradictions if one.keys & read]
-    return [Unmet("answers that fit together", tuple(dict.fromkeys(found)))] if found else []
+    return [Unmet("answers that fit together", tuple(Lack("", say) for say in dict.fromkeys(found)))] if found else []
 
 
 # ---------------------------------------------------------------------------------------- signatures
@@ -444,12 +529,8 @@ def _signatures(
 
 
 def same_person(one: str, other: str) -> bool:
-    """Whether two written names are those of one person, as far as writing tells."""
-    return _letters(one) == _letters(other)
-
-
-def _letters(name: str) -> str:
-    return "".join(letter for letter in name.casefold() if letter.isalnum())
+    """Whether two written names are those of one person, as far as writing tells: `E. Fahy`, `Fahy, E.`."""
+    return sorted(re.findall(r"\w+", one.casefold())) == sorted(re.findall(r"\w+", other.casefold()))
 
 
 def _ends(
@@ -463,32 +544,83 @@ def _ends(
         role.id for role in context.profile.roles_for(release.duty)
     }:
         yield f"{release.role} may not sign for this"
-    yield from _changed(context.answers, release)
-    yield from _outlived(context.answers, release)
+    changed = _changed(context.answers, release, _judged_from(context.answers, point))
+    first = min((*changed, *_outlived(context.answers, release)), default=None)
+    if first:
+        yield first[1]
     if read - set(release.rests_on):
         yield "more is asked now than it rested on"
     yield from (f"it no longer holds: {need.say}" for need in unmet)
     yield from _without(release, before)
 
 
-def _changed(answers: Answers, release: Release) -> Iterator[str]:
+def _judged_from(answers: Answers, point: HoldPoint) -> frozenset[str]:
+    """Return every question that the needs of a hold point are judged from."""
+    return frozenset().union(*(grounds(answers, way) for need in point.needs for way in alternatives(need.when)))
+
+
+def _changed(answers: Answers, release: Release, judged_from: frozenset[str]) -> Iterator[tuple[datetime, str]]:
+    """Yield each answer that a signature rests on and that was given anew since, with the moment that was written.
+
+    One that can only undo evidence, and no need is judged from, ends it where it does.
+    """
     for key, line in (release.rests_on or {}).items():
-        told = answers.history.get(key, [])
-        then = next((one.matter for one in told if one.line == line), None)
-        later = next((one for one in told if one.line > release.line and one.matter != then), None)
-        if later is not None:
-            question = answers.questions.questions[later.question]
-            yield f"slate {question.slate} was answered anew: {answers.in_words(later)} (line {later.line})"
+        told, only_undoes = answers.history.get(key, []), split_key(key)[0] not in judged_from and _undoes(answers, key)
+        then = next((one for one in told if one.line == line), None)
+        since = (one for one in told if one.line > release.line and one.line in answers.stood)
+        anew = (one for one in since if not _is_said_again(answers, then, one))
+        later = next(_undone_by(answers, release, key) if only_undoes else anew, None)
+        if later is not None and later.moment:
+            slate, said = answers.questions.questions[later.question].slate, answers.in_words(later)
+            yield later.moment, f"slate {slate} was answered anew: {said} (line {later.line})"
 
 
-def _outlived(answers: Answers, release: Release) -> Iterator[str]:
+def _undoes(answers: Answers, key: str) -> bool:
+    return any(split_key(key)[0] in undoing.by for undoing in answers.questions.undoing)
+
+
+def _undone_by(answers: Answers, release: Release, key: str) -> Iterator[Answer]:
+    """Yield each answer to a question, written since a signature, that undoes evidence which that rests on."""
+    question = answers.questions.questions[split_key(key)[0]]
+    for other, line in (release.rests_on or {}).items():
+        evidence = next((one for one in answers.history.get(other, ()) if one.line == line), None)
+        asked = answers.questions.questions.get(split_key(other)[0])
+        for name, values in answers.questions.undoes(asked) if asked and evidence else ():
+            if evidence and name == question.id:
+                told = _undoing(question, answers.history.get(key, ()), values, seen_at(evidence))
+                yield from (one for one in told if one.line > release.line)
+
+
+def _is_said_again(answers: Answers, then: Answer | None, answer: Answer) -> bool:
+    """Whether an answer says once more what a signature rests on: a lock that is looked at, what a kiln is made of.
+
+    Of evidence it must be by the same person, in the same way, and of no earlier time.
+    """
+    if then is None:
+        return False
+    if not is_evidence(answers.questions.questions[answer.question]):
+        return (then.state, then.value, then.at_least) == (answer.state, answer.value, answer.at_least)
+    later = answer.measured and then.measured and answer.measured >= then.measured
+    fresh = later and not answers.doubts(answer)
+    return (replace(answer, measured=then.measured) if fresh else answer).matter == then.matter
+
+
+def _outlived(answers: Answers, release: Release) -> Iterator[tuple[datetime, str]]:
+    """Yield each answer that a signature rests on and that is out of date, with the moment since which it is."""
+    for until, answer in _lasts(answers, release):
+        if until <= answers.now:
+            slate, ended = answers.questions.questions[answer.question].slate, until.astimezone(answers.zone)
+            yield until, f"slate {slate} ({answers.in_words(answer)}) held until {show_moment(ended)}"
+
+
+def _lasts(answers: Answers, release: Release) -> Iterator[tuple[datetime, Answer]]:
+    """Yield each answer that a signature rests on and that does not keep, with the moment when it is out of date."""
     for key, line in (release.rests_on or {}).items():
         question = answers.questions.questions.get(split_key(key)[0])
         answer = next((one for one in answers.history.get(key, []) if one.line == line), None)
         until = good_until(answers, question, answer) if question and answer else None
-        if question and answer and until and until <= answers.now:
-            ended = show_moment(until.astimezone(answers.zone))
-            yield f"slate {question.slate} ({answers.in_words(answer)}) held until {ended}"
+        if answer and until:
+            yield until, answer
 
 
 def _without(release: Release, before: Iterable[Hold]) -> Iterator[str]:

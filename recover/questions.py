@@ -57,6 +57,18 @@ class Family:
 
 
 @dataclass(frozen=True)
+class Undoing:
+    """What undoes evidence where it is of a later time: answers by question, any one of them."""
+
+    id: str
+    by: dict[str, list[str]]
+
+
+OTHER_THAN_BEFORE, WORSE_THAN_BEFORE = "other than before", "worse than before"
+"""Among what undoes evidence: a later answer that is another, or a worse one, than the one before it."""
+
+
+@dataclass(frozen=True)
 class Stop:
     """A condition under which nothing more is asked, and what is said then."""
 
@@ -114,7 +126,9 @@ class Question:
     instruments: list[str] = field(default_factory=list)
     holds_for: str = ""
     proves: list[str] = field(default_factory=list)
-    undone_by: dict[str, list[str]] = field(default_factory=dict)
+    undone_by: list[str] = field(default_factory=list)
+    mended: str = ""
+    happened: bool = False
     attested: str = ""
     names: str = ""
     documented: list[str] = field(default_factory=list)
@@ -135,6 +149,16 @@ class Question:
     def read_with(self, what: str) -> bool:
         """Whether readings of this question are taken with such an instrument (`insulation tester, five ranges`)."""
         return not self.instruments or any(what.lower().startswith(kind) for kind in self.instruments)
+
+    def is_worse(self, value: Any, than: Any) -> bool:
+        """Whether one answer is worse than another, as far as the question says which is: by its scale or figures."""
+        if self.kind == "several":
+            return bool(set(value) - set(than) - set(self.alone))
+        if self.kind == "choice":
+            names = [choice.id for choice in self.choices] if self.order == "scale" else []
+            return {value, than} <= set(names) and names.index(value) > names.index(than)
+        worse = self.worse or ("more" if self.happened else "")
+        return bool(worse) and bool(value < than if worse == "less" else value > than)
 
     def label(self, choice: str) -> str:
         """Return the words of a choice."""
@@ -227,6 +251,7 @@ class Questionnaire:
 
     section: list[Section]
     component: list[Family]
+    undoing: list[Undoing]
     stop: list[Stop]
     question: list[Question]
     check: list[Check]
@@ -261,6 +286,28 @@ class Questionnaire:
         """What was found for each name so far: data that never change are asked again and again."""
         return {}
 
+    def listing(self, kind: str) -> frozenset[str]:
+        """Return the questions that say which members of a family there are, and which of the families that hold it."""
+        found = set()
+        while kind in self.families:
+            family = self.families[kind]
+            found.add(family.count or family.members)
+            kind = family.of
+        return frozenset(found)
+
+    def undoes(self, question: Question) -> list[tuple[str, list[str]]]:
+        """Return what undoes evidence where it is of a later time: questions, each with such answers to it."""
+        return [about for undoing in self.undoing if undoing.id in question.undone_by for about in undoing.by.items()]
+
+    @cached_property
+    def told_beside(self) -> dict[str, list[str]]:
+        """The questions of how readings are taken, each with the readings that it speaks of."""
+        found: dict[str, list[str]] = {}
+        for question in self.question:
+            if question.beside:
+                found.setdefault(question.beside, []).append(question.id)
+        return found
+
     def _listing(self, fact: str) -> set[str]:
         """Return the question that lists the family whose worst is looked for: whom nobody listed may be the worst."""
         if not fact:
@@ -281,6 +328,7 @@ class Questionnaire:
 @dataclass(frozen=True)
 class _Components:
     component: list[Family]
+    undoing: list[Undoing]
     stop: list[Stop]
     section: list[Section]
 
@@ -340,8 +388,18 @@ def problems_of(whole: Questionnaire) -> Iterator[Problem]:
     yield from _repeated([check.id for check in whole.check], "facts.toml", "check")
     for check in whole.check:
         yield from _check_problems(whole, check, f"facts.toml [{check.id}]")
+    for undoing in whole.undoing:
+        yield from _undoing_problems(whole, undoing)
     for stop in whole.stop:
         yield from _condition_problems(whole, stop.when, f"questionnaire [{stop.id}]")
+
+
+def _undoing_problems(whole: Questionnaire, undoing: Undoing) -> Iterator[Problem]:
+    for name, values in undoing.by.items():
+        choices = {choice.id for choice in whole.questions[name].choices} if name in whole.questions else set()
+        for value in sorted(set(values) - choices - {OTHER_THAN_BEFORE, WORSE_THAN_BEFORE}):
+            what = f"{value!r} of {name!r} is no such answer"
+            yield Problem(f"questionnaire [{undoing.id}]", what, "name a choice of it")
 
 
 def _question_problems(whole: Questionnaire, question: Question, known: set[str]) -> Iterator[Problem]:
@@ -356,10 +414,10 @@ def _question_problems(whole: Questionnaire, question: Question, known: set[str]
         yield Problem(where, "does not say whether its choices are a scale", 'add order = "scale" or "kind"')
     if question.beside and question.beside not in known:
         yield Problem(where, f"is printed beside {question.beside!r}, which is no earlier question", "name one")
-    for name, values in question.undone_by.items():
-        choices = {choice.id for choice in whole.questions[name].choices} if name in whole.questions else set()
-        for value in sorted(set(values) - choices):
-            yield Problem(where, f"is undone by {value!r} of {name!r}, which is no such answer", "name a choice of it")
+    for name in sorted(set(question.undone_by) - {one.id for one in whole.undoing}):
+        yield Problem(where, f"is undone by {name!r}, which does not exist", "name one that does")
+    if question.mended and question.mended != question.choices[-1].id:
+        yield Problem(where, f"is mended after {question.mended!r}, which is not its worst answer", "name that one")
     if question.kind == "reading" and not question.unit:
         yield Problem(where, "is a reading without a unit", "add one")
     asked = {name.removeprefix(MEASURED) for name in references(question.ask_if) if not name.startswith(OF_TABLE)}

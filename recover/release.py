@@ -11,6 +11,7 @@ from recover.errors import AnswerError
 from recover.holds import Hold, may_sign, same_person
 from recover.job import Job, open_job
 from recover.journal import Journal, utc_now
+from recover.measures import show_moment
 from recover.profiles import Profile, Role
 from recover.rules.sheets import duties
 
@@ -33,7 +34,7 @@ def release(
         duty = _duty(hold, by, signer)
         journal.append(
             "release",
-            {"hold_point": point, "at": hold.at, "duty": duty, "role": role, "licence": licence.strip(),
+            {"hold_point": hold.point.id, "at": hold.at, "duty": duty, "role": signer.id, "licence": licence.strip(),
              "rests_on": dict(hold.rests_on), "after": list(hold.after)},
             by=by, source="log",
         )  # fmt: skip
@@ -45,12 +46,14 @@ def _told(hold: Hold) -> str:
     who = hold.signed[-1].signer
     if hold.wanted:
         return f"signed: {hold.point.title} ({hold.label}), by {who}; still to sign: {hold.still}"
-    return f"released: {hold.point.title} ({hold.label}), by {who}; it ends when anything that it rests on changes"
+    lasts = f", at the latest {show_moment(hold.until)}" if hold.until else ""
+    ends = f"it ends when anything that it rests on changes{lasts}"
+    return f"released: {hold.point.title} ({hold.label}), by {who}; {ends}"
 
 
 def _role(country: Profile, name: str, licence: str) -> Role:
     """Return a role of the country by its name. Raises AnswerError for another, and where a licence number lacks."""
-    role = next((role for role in country.role if role.id == name), None)
+    role = next((role for role in country.role if name.strip().casefold() in (role.id, role.title.casefold())), None)
     if role is None:
         known = ", ".join(role.id for role in country.role)
         raise AnswerError(f"{name!r} is no role that signs here; expected one of {known}")
@@ -76,7 +79,8 @@ def _duty(hold: Hold, by: str, role: Role) -> str:
 
 
 def _found(found: Assessment, point: str, at: str) -> Hold:
-    holds = [hold for hold in found.holds if hold.point.id == point and at in ("", hold.at)]
+    names = {hold.point.id: {hold.point.id, hold.point.title.casefold()} for hold in found.holds}
+    holds = [hold for hold in found.holds if point.strip().casefold() in names[hold.point.id] and at in ("", hold.at)]
     if not holds:
         known = ", ".join(dict.fromkeys(hold.point.id for hold in found.holds))
         raise AnswerError(f"there is no hold point {point!r}{f' of {at}' if at else ''}; expected one of {known}")

@@ -64,7 +64,13 @@ def events_of(given, told=None):
         data |= told_of(question, plain) if value is not None else {}
         data |= (told or {}).get(key, {})
         kind = "reading" if question.kind == "reading" else "answer"
-        yield Event(number, SEEN, "A. Repairer", "test", kind, data, "")
+        yield Event(number, data.pop("written", _written(data)), "A. Repairer", "test", kind, data, "")
+
+
+def _written(data):
+    """Return when an answer was written: on the spot; of a time still to come by the noon of the visit, before that."""
+    said = data.get("measured") or SEEN
+    return said if datetime.fromisoformat(SEEN) <= datetime.fromisoformat(said) <= NOW else SEEN
 
 
 def answers_from(given, profile="uk", told=None, now=NOW):

@@ -38,11 +38,11 @@ def test_a_choice_of_kind_from_before_the_water_stands_for_itself():
     [("2031-12-31", {5.0}), ("2032-01-01", {5.0, 0})],
 )  # fmt: skip
 def test_an_instrument_counts_by_the_day_on_which_it_was_read_not_written_down(day, may_be):
-    """The meter of these tests is calibrated until the last day of 2031; both lines were written in 2026."""
+    """The meter of these tests is calibrated until the last day of 2031; both lines were written in February 2032."""
     key = f"zone.insulation@{ZONE}"
-    told = {"measured": f"{day}T09:00:00+00:00"}
+    told = {"measured": f"{day}T09:00:00+00:00", "written": "2032-02-01T09:00:00+00:00"}
 
-    assert look(key, 5.0, told, {f"scope.zones@{K1}": 1}, datetime(2032, 2, 1, tzinfo=UTC)) == may_be
+    assert look(key, 5.0, told, {f"scope.zones@{K1}": 1}, datetime(2032, 2, 1, 12, tzinfo=UTC)) == may_be
 
 
 @pytest.mark.parametrize(

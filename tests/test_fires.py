@@ -65,7 +65,7 @@ def told_later(base_of, *more):
     events = list(events_of(values, told))
     for key, value, measured in more:
         event = next(one for one in events_of({key: value}) if one.kind != "instrument")
-        at = {"n": len(events) + 1, "data": {**event.data, "measured": measured}}
+        at = {"n": len(events) + 1, "at": max(measured, SEEN), "data": {**event.data, "measured": measured}}
         events.append(type(event)(**{**vars(event), **at}))
     return answers_at(tuple(events), NOW)
 

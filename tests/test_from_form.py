@@ -420,7 +420,7 @@ def test_a_letter_that_is_a_tick_and_a_mark_is_not_guessed(job):
 def test_a_note_goes_with_the_row_and_the_row_is_asked_again(job):
     form = typed_in(job, {"scope.fuel": ["note told by the caretaker", "1"]})
 
-    assert answers(job).notes == {"scope.fuel": ["told by the caretaker"]}
+    assert answers(job).noted("scope.fuel") == "told by the caretaker"
     assert form.asked[:2] == ["scope.fuel", "scope.fuel"]
 
 

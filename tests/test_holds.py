@@ -57,7 +57,7 @@ def test_of_an_answer_that_was_not_given_nothing_is_said():
 def test_what_was_seen_as_the_water_went_is_after_it(seen, before):
     given = {"event.water_out": OUT, "claim.evidence": "kept"}
     answers = answers_from(given, told={"claim.evidence": {"measured": seen}})
-    says = " ".join(inadmissible(answers, "claim.evidence", profile("uk")))
+    says = " ".join(map(str, inadmissible(answers, "claim.evidence", profile("uk"))))
 
     assert ("before the water was out" in says) == before
 

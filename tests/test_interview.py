@@ -212,7 +212,7 @@ def test_a_note_and_a_photograph_go_with_any_question(job, tmp_path):
     sit(job, [AddNote("told by the caretaker"), AddPhotograph(str(tmp_path / "plate.png")), Given("electric")])
     answers = answers_of(open_job(job.folder))
 
-    assert answers.notes == {"scope.fuel": ["told by the caretaker"]}
+    assert answers.noted("scope.fuel") == "told by the caretaker"
     assert [(photo.id, photo.question, photo.bound_by) for photo in answers.photographs] == [
         ("P01", "scope.fuel", "hand")
     ]

@@ -37,6 +37,7 @@ WRONG = [
     ("isolated", "proven dead with every other supply", "feed.dead@feed/solar", NO),
     ("consent", "the insurer's agreement", "claim.consent", {"value": "asked"}),
     ("consent", "removed parts kept", "claim.evidence", {"value": "partly"}),
+    ("lift", "isolated from every other supply", "feed.isolated@feed/solar", {"value": "off"}),
     ("lift", "base, pan and hollow stand", f"casing.drained{K}", NO),
     ("lift", "stand level", f"casing.level{K}", NO),
     ("lift", "bands tight", f"casing.build{K}", UNKNOWN),
@@ -91,7 +92,7 @@ ALSO = {f"probe.replaced{K}/probe/1": (f"probe.sheath{K}/probe/1", {"value": "cr
 GATES = {
     "hands_off": ("kiln", [], ["hold_key"]), "hazards": ("job", [], ["answer_for_room"]),
     "isolated": ("kiln", ["hands_off", "hazards"], ["prove_dead"]), "consent": ("job", [], ["consent"]),
-    "lift": ("kiln", ["hands_off"], ["lead_lift"]), "energise": ("kiln", ["isolated"], ["pass_electrics"]),
+    "lift": ("kiln", ["hands_off", "hazards"], ["lead_lift"]), "energise": ("kiln", ["isolated"], ["pass_electrics"]),
     "own_heat": ("kiln", ["energise"], ["pass_electrics", "attend"]),
 }  # fmt: skip
 """Of each hold point: whether every kiln has its own, those before it, what is signed for."""

@@ -112,7 +112,7 @@ def test_a_count_on_site_decides_where_no_height_is_known():
     found = states({**counted, f"event.reach{KILN}": "chamber"})
 
     assert [found[f"element/{number}"] for number in range(1, 5)] == ["submerged", "submerged", "dry", "dry"]
-    assert states(counted)["element/3"] == "/".join(STATES)  # how far up the water came is not known: it may be dry by now
+    assert states(counted)["element/3"] == "/".join(STATES)  # how far up it came is not known
 
 
 def test_where_nobody_knows_how_far_the_water_came_it_may_have_been_over_the_kiln():

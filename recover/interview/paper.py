@@ -289,8 +289,10 @@ class Paper:
         def part(typed: str) -> Any:
             if typed == "=" and before:
                 return before
+            if typed == "?":
+                return ""  # nobody knows: kept, and it opens nothing
             if not typed or typed == "=":
-                raise AnswerError("a reading without it proves nothing; write it, or / to begin the row again")
+                raise AnswerError("write it, or ? where nobody knows (the reading then opens nothing); / begins again")
             return read(typed)
 
         return self._field(f"    {text}", part, parts[:1] and [parts.pop(0)])

@@ -14,7 +14,7 @@ from recover.answers import Answer, Answers, Instrument, beyond_range, key_of, r
 from recover.assessment import answers_of, closed_before
 from recover.errors import AnswerError
 from recover.evidence import Picture, take_in
-from recover.holds import Hold, good_until, hold_states, is_evidence, same_person, why_not
+from recover.holds import Hold, good_until, hold_states, is_evidence, same_person, to_sign, why_not
 from recover.interview.engine import Interview, Item, Progress
 from recover.interview.failed import said_of
 from recover.interview.missing import Gap, gaps, missing
@@ -167,7 +167,7 @@ class Session:
         holds = hold_states(self._now(), self.job.settings.profile)
         hold = next((one for one in holds if (one.point, one.at) == (before.point, before.at)), before)
         if hold.state == "ready for release":
-            sign = f"recover log {self.job.folder} --release {hold.point.id}"
+            sign = to_sign(self.job.folder, hold, self._country)
             self.prompter.tell(f"“{hold.point.title}” lacks nothing but signatures: {hold.still}. Signed by: {sign}")
 
     def straight_through(self) -> None:
@@ -524,9 +524,7 @@ class Session:
         beyond = {"at_least": True} if beyond_range(str(given.said)) else {}
         name = given.instrument.id if isinstance(given.instrument, Instrument) else given.instrument
         known = self.interview.answers.instruments
-        if not name:
-            raise AnswerError(f"{question.id} is a reading and names no instrument; register it once and name it")
-        if isinstance(given.instrument, str) and name not in known:
+        if name and isinstance(given.instrument, str) and name not in known:
             names = ", ".join(known) or "none yet"
             raise AnswerError(f"the instrument {name!r} is not registered (known: {names}); register it first")
         return {"value": value, "instrument": name, "details": read_details(question, given.details), **beyond}

@@ -276,17 +276,28 @@ class Terminal:
     # ------------------------------------------------------------------------------------ a reading
 
     def _reading(self, asked: Asked, typed: str) -> Given:
-        """Return a reading with its instrument and details; `same` takes those of the reading before."""
-        instrument, same = self._instrument(asked), asked.reading_before
-        if instrument is None and same:
-            return Given(typed, same.instrument, same.details)
-        details = {detail.id: self._detail(detail) for detail in asked.item.question.details}
+        """Return a reading with its instrument and details; `same` takes those of the reading before.
+
+        Whoever passes at one of them leaves it out: a bad value is bad by whatever meter, and a good one opens nothing.
+        """
+        details: dict[str, str] = {}
+        instrument: str | Instrument | None = ""
+        try:
+            instrument, same = self._instrument(asked), asked.reading_before
+            if instrument is None and same:
+                return Given(typed, same.instrument, same.details)
+            for detail in asked.item.question.details:
+                details[detail.id] = self._detail(detail)
+        except Turned as turned:
+            if not isinstance(turned.reply, Pass):
+                raise
         return Given(typed, instrument or "", details)
 
     def _detail(self, detail: Detail) -> str:
-        return self._field(
-            f"{detail.ask} ({SYMBOLS.get(detail.unit, detail.unit)})", lambda typed: read_detail(detail, typed)
-        )
+        """Ask for one detail; empty where nobody knows it."""
+        text = f"{detail.ask} ({SYMBOLS.get(detail.unit, detail.unit)})"
+        typed = self._field(text, lambda typed: typed.lower() == "unknown" or read_detail(detail, typed))
+        return "" if typed.lower() == "unknown" else typed
 
     def _instrument(self, asked: Asked) -> str | Instrument | None:
         """Ask by which instrument; None for `same`: all as at the reading before."""

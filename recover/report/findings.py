@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
+from collections.abc import Iterable
 
 from recover.answers import Answer, split_key
 from recover.assessment import Assessment, Finding
@@ -81,7 +82,7 @@ def _alike(rows: list[View]) -> list[View]:
     return [{**row, "components": runs(row["components"])} for row in joined.values()]
 
 
-def runs(labels: list[str]) -> list[str]:
+def runs(labels: Iterable[str]) -> list[str]:
     """Join numbered neighbours: Element 1, Element 2, Element 3 become Element 1 to 3."""
     found: list[tuple[str, int, int]] = []
     for label in labels:
@@ -175,7 +176,7 @@ def _photographs(found: Assessment, finding: Finding) -> list[str]:
 
 def _notes(found: Assessment, finding: Finding) -> list[str]:
     """Return what was noted of the component itself; a note on the whole kiln stands in the record."""
-    noted = [(split_key(key), texts) for key, texts in found.answers.notes.items()]
+    noted = [(split_key(key), [text]) for key in found.answers.notes if (text := found.answers.noted(key))]
     return [
         text for (name, at), texts in noted if at == finding.at and _evident(found, finding, name, at) for text in texts
     ]

@@ -69,7 +69,7 @@ def _question(questions: Questionnaire, question: Question) -> View:
         "choices": [{"number": number, "label": choice.label} for number, choice in enumerate(question.choices, 1)],
         "several": question.kind == "several", "unit": SYMBOLS.get(question.unit, question.unit),
         "details": [{"ask": detail.ask, "unit": SYMBOLS.get(detail.unit, detail.unit)} for detail in question.details],
-        "attested": bool(question.attested), "documented": bool(question.documented),
+        "attested": bool(question.attested) and question.kind != "reading", "documented": bool(question.documented),
         "rows": rows, "columns": _numbers(questions, across) if across else [],
         "across": across.label if across else "",
         "only_if": conditions[0] if len(conditions) == 1 else "",

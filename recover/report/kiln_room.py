@@ -69,11 +69,14 @@ def _box(sheet: Sheet) -> View:
     """Return what stands in the black box: what may be done today, by whose release, and what is missing."""
     way = sheet.way
     box, hold = told()["box"][sheet.state], sheet.hold
-    named = {"hold": hold.point.title, "released_by": hold.still, "way": way.title if way else "", "by": hold.signers}
-    if hold.signed:
-        named["at"] = show_moment(hold.signed[-1].moment)
+    named = {
+        "hold": hold.point.title, "way": way.title if way else "", "by": hold.signers,
+        "released_by": hold.released_by if sheet.state == "lapses" else hold.still,
+        "at": show_moment(hold.signed[-1].moment) if hold.signed else "",
+        "until": show_moment(hold.until) if hold.until else "",
+    }  # fmt: skip
     lines = [line.format(**named) for line in box["lines"]]
-    if sheet.state in ("outside", "ready", "released"):
+    if sheet.state in ("outside", "ready", "lapses", "released"):
         lines.append(told()["attended"].format(there=there(sheet.plan, sheet.day - 1)))
     if sheet.state == "nothing" and sheet.kiln.comparison:
         lines.append(sheet.kiln.comparison.because)
@@ -100,7 +103,7 @@ def _known(sheet: Sheet, name: str) -> str:
 def _body(sheet: Sheet) -> View:
     if sheet.state == "outside":
         return _outside(sheet)
-    if sheet.kiln.own and sheet.follows and sheet.state in ("ready", "released"):
+    if sheet.kiln.own and sheet.follows and sheet.state in ("ready", "lapses", "released"):
         return own_day(sheet, sheet.kiln.own, sheet.follows)
     return {"steps": [], "late": False, "step_columns": [], "stop": listed("stop", []), "lists": []}
 

@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     from recover.plan.search import Plan
     from recover.plan.whole import JobPlan, KilnPlan
 
-State = Literal["nothing", "closed", "ready", "released", "outside"]
+State = Literal["nothing", "closed", "ready", "lapses", "released", "outside"]
 
 
 @dataclass(frozen=True)
@@ -72,7 +72,7 @@ class Sheet:
         if not self.own_heat:
             return "outside"
         if self.hold.state == "released" and not self.lacks:
-            return "released"
+            return "lapses" if self.hold.until and self.hold.until < self.closes else "released"
         return "ready" if self.hold.state == "ready for release" and not self.lacks else "closed"
 
     @property
@@ -100,6 +100,14 @@ class Sheet:
     def zone(self) -> ZoneInfo:
         """Where the clock hangs."""
         return ZoneInfo(self.plan.zone)
+
+    @property
+    def closes(self) -> datetime:
+        """When what this sheet has of its schedule ends: the day's heating; the day itself where it heats all night."""
+        if not self.follows or not self.schedule:
+            return day_opens(self, self.day + 1)
+        last = timetable(self.follows, self.plan.request, self.zone, self.begins - 1)[-1].ends
+        return min(last, day_opens(self, self.day + 1)) if self.schedule.attendance.always else last
 
     @property
     def begins(self) -> int:

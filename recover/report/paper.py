@@ -15,10 +15,12 @@ import recover
 from recover.answers import Answer
 from recover.assessment import Applied, Assessment
 from recover.engineering.elements import references as element_sources
+from recover.holds import Hold, is_evidence, why_not
 from recover.job import Job
-from recover.kiln import JOB
+from recover.kiln import JOB, Address, is_listed
 from recover.measures import show_hours, show_moment
 from recover.physics.materials import references
+from recover.questions import Question
 from recover.report.words import words
 from recover.sources import Citation, Source, bibliography
 
@@ -109,10 +111,22 @@ def headline(found: Assessment) -> View:
     energise = [hold for hold in found.holds if hold.point.id == "energise"]
     name = "energise_released" if energise and all(hold.state == "released" for hold in energise) else "energise_closed"
     replaced = {finding.at for finding in found.findings if finding.words == "replace" and finding.to_do}
-    lines = list(words()["headline"][name]["lines"])
+    named = {part: " ".join(_released(found, hold) for hold in found.holds if hold.point.id == point)
+             for part, point in (("released", "energise"), ("heat", "own_heat"))}  # fmt: skip
+    lines = [line.format(**named) for line in words()["headline"][name]["lines"]]
     if replaced:
         lines.append(words()["headline"]["replace"].format(number=len(replaced)))
     return {"title": words()["headline"][name]["title"], "lines": lines}
+
+
+def _released(found: Assessment, hold: Hold) -> str:
+    """Say by whom a hold point is released and until when at the latest, or that it is not."""
+    say, where = words()["headline"]["energise_released"], found.answers.where(hold.at)
+    title = f"{hold.point.title}, {where}" if where else hold.point.title
+    if hold.state != "released":
+        return str(say["closed"]).format(title=title)
+    until = show_moment(hold.until) if hold.until else ""
+    return str(say["until" if until else "kept"]).format(title=title, by=hold.signers, until=until)
 
 
 def summary(found: Assessment) -> list[View]:
@@ -122,11 +136,28 @@ def summary(found: Assessment) -> list[View]:
         question = found.answers.questions.questions.get(name)
         if question is None:
             rows.append({"label": label, "value": fact_words(found, name), "note": ""})
-        for at in found.answers.instances(question) if question else ():
+        for at in _asked_or_told(found, question) if question else ():
             answer = found.answers.answer(name, at)
-            rows.append({"label": label, "value": in_words(found, answer) if answer else words()["open"]["None"],
+            rows.append({"label": label, "value": _as_it_counts(found, answer) if answer else words()["open"]["None"],
                          "note": found.answers.where(at)})  # fmt: skip
     return rows
+
+
+def _asked_or_told(found: Assessment, question: Question) -> list[Address]:
+    """Return where a question is asked, and where it was answered and is asked no more: a lock gone hides nothing."""
+    told = found.answers.by_question.get(question.id, ())
+    asked = found.answers.instances(question)
+    return [*asked, *(one.at for one in told if one.at not in asked and one.state == "given" and is_listed(one.at))]
+
+
+def _as_it_counts(found: Assessment, answer: Answer) -> str:
+    """Return an answer in words; of evidence by whom and of when, and that it does not count where it does not."""
+    question, said = found.answers.questions.questions[answer.question], in_words(found, answer)
+    if answer.state != "given" or not is_evidence(question) or not question.may_open(answer.value):
+        return said
+    by = ", ".join(part for part in (answer.who, show_moment(answer.measured) if answer.measured else "") if part)
+    counts = "" if not why_not(found.answers, question, answer, found.profile) else words()["no_longer"]
+    return f"{said} ({by}){counts}" if by else f"{said}{counts}"
 
 
 def fact_words(found: Assessment, name: str) -> str:

@@ -14,6 +14,7 @@ from recover.kiln import JOB, Address, within
 from recover.measures import show_moment, show_quantity
 from recover.questions import Question
 from recover.report.paper import View, in_words, paper, plain_cautions, referral_line
+from recover.report.registers import by_whom, earlier, signatures
 from recover.report.words import words
 
 
@@ -23,6 +24,8 @@ def record(job: Job, found: Assessment, made: datetime) -> View:
         "paper": paper(job, found, "record", made),
         "known": _known(found),
         "readings": readings(found),
+        "earlier": earlier(found),
+        "signatures": signatures(found),
         "instruments": instruments(found),
         "photographs": photographs(job, found),
         "limits": [applied.notice.say for applied in found.group("limit")],
@@ -59,9 +62,9 @@ def _known_row(found: Assessment, question: Question, at: Address) -> View:
     answer = answers.given[key]
     return {
         "slate": str(question.slate), "question": question.ask, "where": answers.where(at),
-        "answer": in_words(found, answer), "note": " / ".join(answers.notes.get(key, [])),
+        "answer": in_words(found, answer), "note": answers.noted(key),
         "photos": [photo.id for photo in answers.photographs if photo.question == key],
-        "by": answer.by, "at": show_moment(answer.moment) if answer.moment else "",
+        "document": answer.document, "by": by_whom(found, answer, slate=False),
     }  # fmt: skip
 
 
@@ -73,7 +76,7 @@ def readings(found: Assessment) -> list[View]:
         if question and question.kind == "reading" and answer.state == "given":
             conditions = [
                 f"{detail.ask.lower()} {show_quantity(answer.details[detail.id], detail.unit, imperial=imperial)}"
-                for detail in question.details
+                for detail in question.details if detail.id in answer.details
             ]
             conditions += _beside(found, question, answer.at)
             read = answer.measured or answer.moment  # journals of older versions hold only when it was written

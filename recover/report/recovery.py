@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import replace
 from datetime import date, datetime
 from typing import TYPE_CHECKING
 
 from recover.answers import Answers, key_of, split_key
 from recover.assessment import Assessment, Open
-from recover.holds import Hold, Signature, good_until, refusal
+from recover.holds import Hold, Lack, Signature, by_reason, good_until, refusal
 from recover.job import Job
 from recover.kiln import JOB, Address
 from recover.measures import show_moment
@@ -33,6 +32,7 @@ from recover.report.paper import (
 )
 from recover.report.plan import plan_section
 from recover.report.record import gathered, instruments, photographs
+from recover.report.registers import feeds, hazards
 from recover.report.thermocouple import proving
 from recover.report.words import words
 from recover.rules.table import tasks
@@ -55,7 +55,9 @@ def recovery(
         "problems": [str(problem) for problem in found.problems],
         "cautions": [caution(applied, numbered) for applied in found.group("caution")],
         "holds": _alike([_hold(found, hold, numbered) for hold in found.holds]),
-        "interim": [applied.notice.say for applied in found.group("interim")],
+        "hazards": hazards(found),
+        "feeds": feeds(found),
+        "interim": [] if _heats(found) else [applied.notice.say for applied in found.group("interim")],
         "events": events(found),
         "water": _water(found),
         "claim": _claim(found),
@@ -109,7 +111,28 @@ def _asked(found: Assessment) -> list[str]:
         if count
     ]
     consent = {name for one in found.findings if one.done is None for name in one.consent}
+    lines = [*_to_sign_again(found), *lines]
     return lines + [words()["asked"][name] for name in ("owner", "insurer") if name in consent]
+
+
+def _heats(found: Assessment) -> bool:
+    """Whether every kiln is released to heat itself: what is to be left alone until then is so no longer."""
+    return all(hold.state == "released" for hold in found.holds if hold.point.id == "own_heat")
+
+
+def _to_sign_again(found: Assessment) -> list[str]:
+    """Return the first hold point of each component that was signed and is closed now; the others wait for it."""
+    ended: dict[Address, Hold] = {}
+    for hold in found.holds:
+        if hold.ended and hold.unmet and hold.state == "closed":
+            ended.setdefault(hold.at, hold)
+    return [
+        words()["asked"]["ended"].format(
+            title=hold.point.title, ended=hold.ended[-1].ended,
+            where=f" ({where})" if (where := found.answers.where(hold.at)) else "",
+        )
+        for hold in ended.values()
+    ]  # fmt: skip
 
 
 def _water(found: Assessment) -> list[View]:
@@ -136,7 +159,7 @@ def _identity(found: Assessment, kiln: Address) -> View:
         answer = found.answers.given.get(key_of(name, kiln))
         value = in_words(found, answer) if answer else words()["open"]["None"]
         rows.append(
-            {"label": label, "value": value, "note": " / ".join(found.answers.notes.get(key_of(name, kiln), []))}
+            {"label": label, "value": value, "note": found.answers.noted(key_of(name, kiln))}
         )
     rated = electrical.rating(found, kiln)
     if rated and rated.inferred:
@@ -179,23 +202,20 @@ def _evidence(found: Assessment, hold: Hold) -> tuple[list[str], list[str], list
     by its slate alone.
     """
     refusals = {key: refusal(found.answers, key, found.profile) for key in hold.rests_on}
-    everything = tuple(f"{head}: {why}" for head, whys in refusals.values() for why in whys)
-    said = {why for need in hold.unmet for why in need.because}
+    said = {lack for need in hold.unmet for lack in need.lacks}
     lapsed = {
         key: until for key, (_, whys) in refusals.items() if len(whys) == 1 and (until := _ran_out(found.answers, key))
     }
-    refused: dict[str, list[str]] = {}
-    for head, why in ((head, why) for key, (head, whys) in refusals.items() if key not in lapsed for why in whys):
-        if _ends_any(said, f"{head}: {why}"):
-            refused.setdefault(why, []).append(head)
-    needs = [replace(need, because=tuple(runs([why for why in need.because if not why.endswith(everything)])))
-             for need in hold.unmet]  # fmt: skip
-    told = [f"{', '.join(dict.fromkeys(heads))}: {why}" for why, heads in refused.items()]
-    return list(map(str, needs)), told, _out_of_date(found, lapsed)
-
-
-def _ends_any(said: Iterable[str], why: str) -> bool:
-    return any(one.endswith(why) for one in said)
+    refused = tuple(
+        lack for key, (head, whys) in refusals.items() if key not in lapsed
+        for lack in (Lack(head, why) for why in whys) if lack in said
+    )  # fmt: skip
+    answered = {Lack(head, why) for head, whys in refusals.values() for why in whys}
+    needs = [
+        replace(need, lacks=tuple(lack for lack in need.lacks if lack not in answered), still=tuple(runs(need.still)))
+        for need in hold.unmet
+    ]
+    return list(map(str, needs)), list(by_reason(refused)), _out_of_date(found, lapsed)
 
 
 def _ran_out(answers: Answers, key: str) -> date | None:
