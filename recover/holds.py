@@ -16,7 +16,7 @@ from typing import Any, Literal
 
 from recover.answers import RENEWED, WATER_OUT, Answer, Answers, Release, key_of, seen_at, split_key
 from recover.conditions import OF_TABLE, Condition, alternatives, holds
-from recover.kiln import JOB, Address, is_listed, kind_of, within
+from recover.kiln import JOB, Address, holds_address, is_listed, kind_of, name_of, within
 from recover.measures import show_hours, show_moment
 from recover.outcomes import acts, asking, inputs_of
 from recover.profiles import Duty, Profile, profile
@@ -180,7 +180,7 @@ def _hold(context: _Context, point: HoldPoint, at: Address) -> Hold:
     unmet += _contradicted(context, read)
     waits = tuple(_wait(context, hold, at) for hold in before if hold.state != "released")
     after = tuple(release.line for hold in before for release in hold.signed)
-    witnesses = _witnesses(answers, context.profile, read, before)
+    witnesses = _witnesses(answers, context.profile, read, before, at)
     signatures = tuple(_signatures(context, point, at, frozenset(read), unmet, before, witnesses))
     signed = {one.release.duty for one in signatures if not one.ended}
     wanted = tuple(duty for duty in point.signatures if duty not in signed)
@@ -199,28 +199,42 @@ def _until(answers: Answers, signatures: Iterable[Signature], before: Iterable[H
 
 
 def _witnesses(
-    answers: Answers, country: Profile, read: Iterable[str], before: Iterable[Hold]
+    answers: Answers, country: Profile, read: Iterable[str], before: Iterable[Hold], at: Address
 ) -> dict[str, tuple[str, ...]]:
     """Return who has attested what was read in a role that may, by duty, with the witnesses of the hold points before.
 
-    Whoever took a reading has a hand in what the electrics are passed on.
+    Whoever took a reading has a hand in what the electrics are passed on. Of those who attested for a duty, whoever did
+    so of the component itself: who proved the kiln dead, not who proved it of a supply.
     """
     found: dict[str, list[str]] = {}
-    named: dict[str, str] = {}
     for hold in before:
         for duty, names in hold.witnesses.items():
             found.setdefault(duty, []).extend(names)
+    said = list(_attested(answers, country, read))
+    for duty in dict.fromkeys(duty for duty, _, _ in said):
+        own = [who for one, who, place in said if one == duty and holds_address(at, place)]
+        found.setdefault(duty, []).extend(own or [who for one, who, _ in said if one == duty])
+    for duty, words in _named(answers, read):
+        found[duty] = [name for name in found.get(duty, []) if _is_named(words, name)] or [words]
+    return {duty: tuple(dict.fromkeys(names)) for duty, names in found.items()}
+
+
+def _attested(answers: Answers, country: Profile, read: Iterable[str]) -> Iterator[tuple[str, str, Address]]:
+    """Yield each duty for which somebody attested something, or read it, in a role that may: duty, name, component."""
     for key in sorted(read):
         question, answer = answers.questions.questions.get(split_key(key)[0]), answers.given.get(key)
         if question and question.duty and answer and answer.state == "given" and answer.who:
             for duty in dict.fromkeys([question.duty, *(["pass_electrics"] if question.kind == "reading" else [])]):
                 if answer.role in {role.id for role in country.roles_for(duty)}:
-                    found.setdefault(duty, []).append(answer.who)
+                    yield duty, answer.who, answer.at
+
+
+def _named(answers: Answers, read: Iterable[str]) -> Iterator[tuple[str, str]]:
+    """Yield each duty that an answer names somebody for, and its words."""
+    for key in sorted(read):
+        question, answer = answers.questions.questions.get(split_key(key)[0]), answers.given.get(key)
         if question and question.names and answer and answer.state == "given":
-            named[question.names] = str(answer.value)
-    for duty, words in named.items():
-        found[duty] = [name for name in found.get(duty, []) if _is_named(words, name)] or [words]
-    return {duty: tuple(dict.fromkeys(names)) for duty, names in found.items()}
+            yield question.names, str(answer.value)
 
 
 def _look_who_is_named(answers: Answers, point: HoldPoint, at: Address) -> None:
@@ -380,7 +394,11 @@ def _older_than_its_part(answers: Answers, question: Question, answer: Answer) -
     """Find a test that is older than a part that it speaks of: what was renewed since is tested anew."""
     for name in question.proves:
         renewal = answers.questions.questions[name]
-        done = [answers.answer(name, at) for at in answers.places(renewal.per, answer.at)]
+        of = [
+            at for at in answers.places(renewal.per, answer.at)
+            if renewal.per != "device" or not question.proves_of or name_of(at) in question.proves_of
+        ]  # fmt: skip
+        done = [answers.answer(name, at) for at in of]
         if any(one and one.value in RENEWED and seen_at(one) > seen_at(answer) for one in done):
             yield f"it is older than what was renewed since (slate {renewal.slate})"
             return
@@ -572,7 +590,7 @@ def _changed(answers: Answers, release: Release, judged_from: frozenset[str]) ->
         later = next(_undone_by(answers, release, key) if only_undoes else anew, None)
         if later is not None and later.moment:
             slate, said = answers.questions.questions[later.question].slate, answers.in_words(later)
-            yield later.moment, f"slate {slate} was answered anew: {said} (line {later.line})"
+            yield later.moment, f"slate {slate} was answered anew: {said} (journal line {later.line})"
 
 
 def _undoes(answers: Answers, key: str) -> bool:

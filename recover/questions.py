@@ -126,6 +126,7 @@ class Question:
     instruments: list[str] = field(default_factory=list)
     holds_for: str = ""
     proves: list[str] = field(default_factory=list)
+    proves_of: list[str] = field(default_factory=list)
     undone_by: list[str] = field(default_factory=list)
     mended: str = ""
     happened: bool = False
@@ -155,7 +156,7 @@ class Question:
         if self.kind == "several":
             return bool(set(value) - set(than) - set(self.alone))
         if self.kind == "choice":
-            names = [choice.id for choice in self.choices] if self.order == "scale" else []
+            names = [choice.id for choice in self.choices] if self.order == "scale" or self.happened else []
             return {value, than} <= set(names) and names.index(value) > names.index(than)
         worse = self.worse or ("more" if self.happened else "")
         return bool(worse) and bool(value < than if worse == "less" else value > than)
@@ -416,6 +417,9 @@ def _question_problems(whole: Questionnaire, question: Question, known: set[str]
         yield Problem(where, f"is printed beside {question.beside!r}, which is no earlier question", "name one")
     for name in sorted(set(question.undone_by) - {one.id for one in whole.undoing}):
         yield Problem(where, f"is undone by {name!r}, which does not exist", "name one that does")
+    devices = {choice.id for choice in whole.questions[whole.families["device"].members].choices}
+    for name in sorted(set(question.proves_of) - devices):
+        yield Problem(where, f"proves {name!r}, which is no device", "name one of the list of devices")
     if question.mended and question.mended != question.choices[-1].id:
         yield Problem(where, f"is mended after {question.mended!r}, which is not its worst answer", "name that one")
     if question.kind == "reading" and not question.unit:

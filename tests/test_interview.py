@@ -261,7 +261,6 @@ def test_a_file_of_wrong_answers_is_refused_with_every_fault_at_once(job):
     for message in (
         "[scope.colour]: there is no such question",
         "[scope.kilns]: 'one' is not a whole number",
-        "[wire.insulation@kiln/1/wiring/power]: wire.insulation is a reading and names no instrument",
         "[wire.insulation@kiln/1/wiring/control]: '0.4' has no unit; expected a number and a unit",
         "[wire.insulation@kiln/1/wiring/supply_cord]: '5 V': 'V' is not a unit of this question (MΩ)".replace(
             "'5 V': ", ""

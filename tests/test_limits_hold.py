@@ -7,6 +7,7 @@ documents of the hold points).
 """
 
 import csv
+from dataclasses import replace
 from datetime import datetime, timedelta
 from pathlib import Path
 
@@ -40,10 +41,12 @@ def value_of(row):
 
 def refused(row, hours=1.0, known=JOINED, seen=SEEN, **told):
     """Say why a row's answer opens nothing, so many hours after it was seen; `told` changes what it says of itself."""
-    now, told = datetime.fromisoformat(seen) + timedelta(hours=hours), {"measured": seen, **told}
+    now, told = datetime.fromisoformat(seen) + timedelta(hours=hours), {"measured": seen, "written": seen, **told}
     said = ({"who": "A. Person", "role": row["who"]} if row["who"] else {}) | told
     answers = answers_from({**OUT, **known, row["key"]: value_of(row)}, told={row["key"]: said}, now=now)
     question = answers.questions.questions[split_key(row["key"])[0]]
+    if row["instrument"]:
+        answers.instruments["I1"] = replace(answers.instruments["I1"], what=row["instrument"])
     return " ".join(why_not(answers, question, answers.given[row["key"]], profile("uk")))
 
 

@@ -313,3 +313,22 @@ def test_a_kiln_on_a_plug_gets_no_alternative_to_its_residual_current_device(cou
 
     assert not lacks(earthed, "energise", "residual-current device")
     assert lacks(plugged, "energise", "residual-current device")
+
+
+@pytest.mark.parametrize(
+    ("device", "voids"), [("door_switch", False), ("cutout", False), ("rcd", True), ("breaker", True)]
+)
+def test_a_new_part_of_the_kiln_itself_voids_no_paper_on_the_supply(device, voids):
+    fitted = again((f"gear.replaced{K}/device/{device}", "yes", 0.05))
+
+    assert lacks(fitted, "energise", "supply side passed") is voids
+    assert lacks(fitted, "energise", "residual-current device") is voids
+    assert lacks(fitted, "energise", "everything that is there to switch it off")
+
+
+def test_whoever_proved_the_kiln_dead_signs_and_not_whoever_proved_it_of_a_supply():
+    """E. Lectrician found it live today; another proved it dead, and E. Lectrician's older proof is of the feeds."""
+    other = {**ELECTRICIAN, "who": "C. Second"}
+    proved = said(unsigned(), f"safe.dead{K}", **other, value="proven", measured=at(0.05))
+
+    assert states(proved)["isolated"].witnesses["prove_dead"] == ("C. Second",)

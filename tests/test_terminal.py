@@ -259,8 +259,8 @@ def test_a_slip_in_the_last_field_of_a_reading_costs_only_that_field(tmp_path, p
         ("? Test voltage (V)", "250"),
         ("? Air temperature (°C)", "60 s"),
         ("! 's' is not a unit of this question (°C)", "11"),
-        ("? Relative humidity of the air (%)", "unknown"),
-        ("! 'unknown' is not a number", "78"),
+        ("? Relative humidity of the air (%)", "damp"),
+        ("! 'damp' is not a number", "78"),
     ):
         desk.wait_for(shown)
         desk.send(f"{typed}\r")
@@ -269,6 +269,25 @@ def test_a_slip_in_the_last_field_of_a_reading_costs_only_that_field(tmp_path, p
 
     assert reading.data["value"] == 0.18
     assert reading.data["details"] == {"test_volts": 250.0, "air_c": 11.0, "humidity_percent": 78.0}
+    assert desk.interrupt() == 130
+
+
+def test_a_bad_reading_is_kept_whatever_is_not_known_of_how_it_was_taken(tmp_path, prepared):
+    """By no meter and at no voltage: it closes as any bad one does, and a good one would open nothing."""
+    folder = tmp_path / "job"
+    _answer_all_but(folder, prepared, OF_EACH_KIND["reading"])
+    desk = Desk("inspect", str(folder))
+    open_section(desk, folder, "measure")
+    for shown, typed in (
+        ("? Insulation resistance of the wiring alone", "0,18 Mohm"), ("? With which instrument?", "1"),
+        ("? Test voltage (V)", "unknown"), ("? Air temperature (°C)", "pass"),
+    ):  # fmt: skip
+        desk.wait_for(shown)
+        desk.send(f"{typed}\r")
+    desk.wait_for("Which section?", MENU)
+    reading = open_job(folder).events[-1]
+
+    assert (reading.kind, reading.data["value"], reading.data["details"]) == ("reading", 0.18, {})
     assert desk.interrupt() == 130
 
 

@@ -207,7 +207,7 @@ def _evidence(found: Assessment, hold: Hold) -> tuple[list[str], list[str], list
         key: until for key, (_, whys) in refusals.items() if len(whys) == 1 and (until := _ran_out(found.answers, key))
     }
     refused = tuple(
-        lack for key, (head, whys) in refusals.items() if key not in lapsed
+        lack for key, (head, whys) in refusals.items() if key not in lapsed and _could_open(found.answers, key)
         for lack in (Lack(head, why) for why in whys) if lack in said
     )  # fmt: skip
     answered = {Lack(head, why) for head, whys in refusals.values() for why in whys}
@@ -216,6 +216,12 @@ def _evidence(found: Assessment, hold: Hold) -> tuple[list[str], list[str], list
         for need in hold.unmet
     ]
     return list(map(str, needs)), list(by_reason(refused)), _out_of_date(found, lapsed)
+
+
+def _could_open(answers: Answers, key: str) -> bool:
+    """Whether an answer would open something, were it admissible; that a hazard is not cleared yet opens nothing."""
+    question, answer = answers.questions.questions.get(split_key(key)[0]), answers.given.get(key)
+    return bool(question and answer and (question.kind == "several" or question.may_open(answer.value)))
 
 
 def _ran_out(answers: Answers, key: str) -> date | None:
