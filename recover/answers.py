@@ -19,7 +19,6 @@ from typing import Any, Literal
 from zoneinfo import ZoneInfo
 
 from recover.conditions import MEASURED, OF_TABLE, Possible, holds
-from recover.errors import AnswerError
 from recover.journal import Event
 from recover.kiln import (
     JOB,
@@ -32,8 +31,8 @@ from recover.kiln import (
     name_of,
     within,
 )
-from recover.measures import AT_STAKE, read_moment, read_quantity, read_whole, show_moment, show_quantity
-from recover.questions import Check, Detail, Fact, Family, Question, Questionnaire
+from recover.measures import show_moment, show_quantity
+from recover.questions import Check, Fact, Family, Question, Questionnaire
 
 State = Literal["given", "unknown", "not_inspected", "not_applicable"]
 
@@ -892,107 +891,3 @@ def decode(question: Question, value: Any, zone: ZoneInfo) -> Any:
     if question.kind == "several":
         return frozenset(value)
     return datetime.fromisoformat(value).astimezone(zone) if question.kind == "moment" else value
-
-
-def read_value(question: Question, said: Any, zone: ZoneInfo, today: date | None = None) -> Any:
-    """Read what a person said, on the day `today`, as the plain value that the journal holds. Raises AnswerError."""
-    if question.kind == "several":
-        return _several(question, [said] if isinstance(said, str) else list(said))
-    text = str(said).strip()
-    if not text:
-        raise AnswerError("nothing was said; answer, or say unknown, not inspected, or not applicable")
-    if question.kind == "choice":
-        return _choice(question, text)
-    if question.kind == "moment":
-        return read_moment(text, zone, today).isoformat()
-    if question.kind in ("number", "reading"):
-        return _number(question, text)
-    return text
-
-
-def read_details(question: Question, said: Mapping[str, Any]) -> dict[str, float]:
-    """Read the details of a reading, each in its unit. One that nobody knows is left out; then it opens nothing.
-
-    Raises AnswerError naming what is out of bounds, or no detail of it.
-    """
-    unknown = sorted(set(said) - {detail.id for detail in question.details})
-    if unknown:
-        raise AnswerError(f"{question.id} has no detail {', '.join(unknown)}; expected {_detail_names(question)}")
-    told = [detail for detail in question.details if str(said.get(detail.id, "")).strip()]
-    return {detail.id: read_detail(detail, str(said[detail.id])) for detail in told}
-
-
-def read_detail(detail: Detail, said: str) -> float:
-    """Read one detail of a reading in its unit. Raises AnswerError."""
-    value = read_quantity(said, detail.unit, bounds=_bounds(detail.at_least, detail.at_most, detail.unit))
-    _bounded(value, detail.at_least, detail.at_most, detail.unit)
-    return value
-
-
-def _detail_names(question: Question) -> str:
-    return ", ".join(detail.id for detail in question.details) or "none"
-
-
-def _choice(question: Question, text: str) -> str:
-    if text in {choice.id for choice in question.choices}:
-        return text
-    raise AnswerError(f"{text!r} is no choice of {question.id}; expected one of {_choice_names(question)}")
-
-
-def _several(question: Question, names: list[str]) -> list[str]:
-    if not names:
-        raise AnswerError(f"{question.id} names nothing; expected at least one of {_choice_names(question)}")
-    for name in names:
-        _choice(question, name)
-    alone = [name for name in names if name in question.alone]
-    if alone and len(set(names)) > 1:
-        raise AnswerError(f"{question.label(alone[0])!r} cannot stand beside another choice; take one or the other")
-    return [choice.id for choice in question.choices if choice.id in names]
-
-
-def _number(question: Question, text: str) -> float:
-    if question.whole:
-        number: float = read_whole(text)
-    elif beyond_range(text):
-        return _over_range(question, text)
-    else:
-        needed = question.kind == "reading" and question.unit in AT_STAKE
-        bounds = _bounds(question.at_least, question.at_most, question.unit)
-        number = read_quantity(text, question.unit, unit_needed=needed, bounds=bounds)
-    _bounded(number, question.at_least, question.at_most, question.unit)
-    return number
-
-
-def beyond_range(said: str) -> bool:
-    """Say whether a reading is written as beyond the instrument's range: `>200 Mohm`, `OL`."""
-    return said.strip().startswith(">") or said.strip().upper() == "OL"
-
-
-def _over_range(question: Question, text: str) -> float:
-    """Return what a reading beyond the range counts as: at least what is written, or the worst where more is worse."""
-    if question.over_range is None:
-        raise AnswerError(f"{text!r} cannot stand here; expected a number, as the instrument showed it")
-    least = text.strip().removeprefix(">")
-    if question.worse != "less" or least.upper() == "OL":
-        return question.over_range
-    number = read_quantity(least, question.unit, unit_needed=question.unit in AT_STAKE)
-    _bounded(number, question.at_least, question.at_most, question.unit)
-    return number
-
-
-def _bounded(number: float, at_least: float | None, at_most: float | None, unit: str) -> None:
-    low, high = (float("-inf") if at_least is None else at_least), (float("inf") if at_most is None else at_most)
-    if not low <= number <= high:
-        bounds = _bounds(low, high, unit)
-        raise AnswerError(f"{show_quantity(number, unit)} cannot be right here; expected {bounds}")
-
-
-def _bounds(at_least: float | None, at_most: float | None, unit: str) -> str:
-    """Return what can be right, as `0 % to 100 %`; empty where an end of it is open."""
-    if at_least is None or at_most is None:
-        return ""
-    return f"{show_quantity(at_least, unit)} to {show_quantity(at_most, unit)}"
-
-
-def _choice_names(question: Question) -> str:
-    return ", ".join(choice.id for choice in question.choices)

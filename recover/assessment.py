@@ -10,12 +10,13 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
+from recover.admissible import Lack, lacking, why_not
 from recover.answers import CLOCKS_APART, WATER_IN, Answer, Answers, State, key_of, seen_at
 from recover.bench import bench_value
 from recover.conditions import Condition, holds
 from recover.engineering.judged import sums
 from recover.errors import Problem
-from recover.holds import NO_RELEASE, Hold, Lack, hold_states, lacking, why_not, without_release
+from recover.holds import NO_RELEASE, Hold, hold_states, without_release
 from recover.job import Job
 from recover.journal import utc_now
 from recover.kiln import Address, is_listed, kind_of, within

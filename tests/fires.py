@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
+from recover.admissible import lacking
 from recover.answers import Answers
 from recover.conditions import Condition, holds
-from recover.holds import lacking
 from recover.kiln import Address
 from recover.profiles import profile
 from recover.questions import Check, questionnaire

@@ -12,11 +12,11 @@ from tempfile import TemporaryDirectory
 from typing import Any
 
 from examples.story import tell
+from recover.admissible import is_evidence
 from recover.answers import Answers, split_key
 from recover.assessment import Assessment, assess_answers
 from recover.bench import bench_value
 from recover.engineering.judged import sums
-from recover.holds import is_evidence
 from recover.job import open_job
 from recover.journal import Event
 from recover.outcomes import outcome

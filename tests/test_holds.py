@@ -4,7 +4,8 @@ from datetime import timedelta
 
 import pytest
 
-from recover.holds import hold_states, inadmissible
+from recover.admissible import inadmissible
+from recover.holds import hold_states
 from recover.profiles import profile
 from tests.conftest import answers_from
 from tests.gates import ENDS, LATER, completed, said, unsigned

@@ -13,8 +13,8 @@ from pathlib import Path
 
 import pytest
 
+from recover.admissible import is_evidence, why_not
 from recover.answers import split_key
-from recover.holds import is_evidence, why_not
 from recover.profiles import own_earth, own_limits, profile
 from recover.questions import questionnaire
 from recover.rules.table import table

@@ -9,7 +9,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from recover.answers import read_value
 from recover.errors import AnswerError
 from recover.profiles import PROFILES
 from recover.questions import problems_of, questionnaire
@@ -18,6 +17,7 @@ from recover.report.findings import findings
 from recover.report.measured import measured
 from recover.report.paper import Numbered
 from recover.report.words import words
+from recover.said import read_value
 from tests.conftest import ZONE, answers_from, assessed
 
 K1 = "@kiln/1"

@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from examples.story import tell
-from recover.answers import Answers, read_value
+from recover.answers import Answers
 from recover.assessment import assess, assess_answers
 from recover.dryout import heatings
 from recover.holds import Unmet
@@ -23,6 +23,7 @@ from recover.plan.schedule import Attendance
 from recover.plan.strategies import Circumstances, _closed, cards
 from recover.profiles import limits as numbers
 from recover.questions import questionnaire
+from recover.said import read_value
 from tests.conftest import ZONE, answers_from, assessed, events_of
 from tests.test_dryout import ROUND
 from tests.test_wetmap import KILN

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from recover.admissible import NO_TIME, NO_WATER_OUT, good_until, is_evidence, why_not
 from recover.answers import WATER_OUT, Answer, Answers, split_key
-from recover.holds import NO_TIME, NO_WATER_OUT, good_until, is_evidence, why_not
 from recover.measures import show_moment
 from recover.profiles import Profile
 from recover.questions import Question

@@ -10,11 +10,12 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
 
-from recover.answers import Answer, Answers, Instrument, beyond_range, key_of, read_details, read_value, split_key
+from recover.admissible import good_until, is_evidence, why_not
+from recover.answers import Answer, Answers, Instrument, key_of, split_key
 from recover.assessment import answers_of, closed_before
 from recover.errors import AnswerError
 from recover.evidence import Picture, take_in
-from recover.holds import Hold, good_until, hold_states, is_evidence, same_person, to_sign, why_not
+from recover.holds import Hold, hold_states, same_person, to_sign
 from recover.interview.engine import Interview, Item, Progress
 from recover.interview.failed import said_of
 from recover.interview.missing import Gap, gaps, missing
@@ -48,6 +49,7 @@ from recover.measures import read_moment
 from recover.outcomes import asking
 from recover.profiles import profile
 from recover.questions import Questionnaire, Section, questionnaire
+from recover.said import beyond_range, read_details, read_value
 
 _FILLED = re.compile(rf"{FORM}, filled in (\d{{4}}-\d\d-\d\d \d\d:\d\d) by (.+)")
 

@@ -18,7 +18,7 @@ from prompt_toolkit.key_binding import KeyBindings, KeyPressEvent, merge_key_bin
 from prompt_toolkit.keys import Keys
 from questionary import Style
 
-from recover.answers import Instrument, read_detail
+from recover.answers import Instrument
 from recover.errors import AnswerError
 from recover.interview import meters
 from recover.interview.engine import Item, Progress
@@ -42,6 +42,7 @@ from recover.interview.prompter import (
 from recover.interview.typed import Turned, broken, by_number, places, read_paper, read_role, slate_in, until_it_fits
 from recover.measures import DONT_KNOW, SYMBOLS, show_moment
 from recover.questions import Detail, Question
+from recover.said import read_detail
 
 _STYLE = Style([("qmark", "bold"), ("question", "bold"), ("answer", "bold")])
 _WORDS = ("unknown", "not inspected", "not applicable", "note", "photograph", "when", "by", "pass", "back", "leave")

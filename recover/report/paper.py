@@ -12,10 +12,11 @@ from datetime import datetime
 from typing import Any
 
 import recover
+from recover.admissible import is_evidence, why_not
 from recover.answers import Answer
 from recover.assessment import Applied, Assessment
 from recover.engineering.elements import references as element_sources
-from recover.holds import Hold, is_evidence, why_not
+from recover.holds import Hold
 from recover.job import Job
 from recover.kiln import JOB, Address, is_listed
 from recover.measures import show_hours, show_moment

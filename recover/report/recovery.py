@@ -6,9 +6,10 @@ from dataclasses import replace
 from datetime import date, datetime
 from typing import TYPE_CHECKING
 
+from recover.admissible import Lack, good_until, refusal
 from recover.answers import Answers, key_of, split_key
 from recover.assessment import Assessment, Open
-from recover.holds import Hold, Lack, Signature, by_reason, good_until, refusal
+from recover.holds import Hold, Signature, by_reason
 from recover.job import Job
 from recover.kiln import JOB, Address
 from recover.measures import show_moment

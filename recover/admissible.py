@@ -1,0 +1,229 @@
+"""Which evidence counts: read or attested as it must be, by whoever may, after the water, in date, not undone since.
+
+What is not admissible opens nothing; why, is said in words. The hold points, the ways to dry and what was done with a
+finding all ask here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+from recover.answers import RENEWED, WATER_OUT, Answer, Answers, key_of, seen_at, split_key
+from recover.conditions import OF_TABLE, Condition, alternatives, holds
+from recover.kiln import Address, is_listed, name_of
+from recover.measures import show_hours, show_moment
+from recover.outcomes import acts, asking, inputs_of
+from recover.profiles import Profile
+from recover.questions import OTHER_THAN_BEFORE, WORSE_THAN_BEFORE, Question
+
+NO_TIME = "when it was seen or measured is not written down; look or measure again"
+NO_WATER_OUT = "when the water was out is not known, so nothing is known to come after it"
+
+
+@dataclass(frozen=True)
+class Lack:
+    """What is not admissible: which answer it is, in words (empty where it is none), and why it opens nothing."""
+
+    of: str
+    why: str
+
+    def __str__(self) -> str:
+        return f"{self.of}: {self.why}" if self.of else self.why
+
+
+def lacking(
+    answers: Answers, country: Profile, when: Condition, at: Address, *, dated: bool = True
+) -> tuple[Lack, ...] | None:
+    """Return None where a condition holds at a component on admissible evidence, else what is said of why it does not.
+
+    With `dated`, evidence must also be in date; without, how long ago it was seen is judged elsewhere.
+    """
+    if not is_listed(at):
+        return (Lack(answers.label_in_kiln(at), "not everything there is has been listed"),)
+    ways = [_way(answers, country, table_of, at, dated) for table_of in alternatives(when)]
+    if any(result and not lacks for result, lacks in ways):
+        return None
+    return tuple(dict.fromkeys(lack for result, lacks in ways if result is not False for lack in lacks))
+
+
+def _way(
+    answers: Answers, country: Profile, when: Mapping[str, Any], at: Address, dated: bool
+) -> tuple[bool | None, tuple[Lack, ...]]:
+    """Say whether one of the ways to meet a need holds, and what is not admissible of the evidence that it rests on."""
+    with answers.reading() as read:
+        result = holds(dict(when), lambda name: answers.look(name, at), answers.limits)
+    rests_on = grounds(answers, when)
+    keys = sorted(key for key in read if split_key(key)[0] in rests_on)
+    return result, tuple(lack for key in keys for lack in inadmissible(answers, key, country, dated=dated))
+
+
+def grounds(answers: Answers, when: Mapping[str, Any]) -> frozenset[str]:
+    """Return every question that a need is judged from; not those that only say whether another one is asked."""
+    judged = {name for one in when for name in (inputs_of(one) if one.startswith(OF_TABLE) else [one])}
+    return frozenset().union(*map(answers.questions.grounds, judged))
+
+
+# ---------------------------------------------------------------------------------------- admissible evidence
+
+
+def inadmissible(answers: Answers, key: str, country: Profile, *, dated: bool = True) -> tuple[Lack, ...]:
+    """Say why an answer opens nothing although it was given: not as asked, of the wrong time, by the wrong person.
+
+    Empty for answers that are no evidence (what a kiln is made of), and for those that were not given.
+    """
+    head, whys = refusal(answers, key, country, dated=dated)
+    return tuple(Lack(head, why) for why in whys)
+
+
+def refusal(answers: Answers, key: str, country: Profile, *, dated: bool = True) -> tuple[str, tuple[str, ...]]:
+    """Return which answer it is, in words, and why it opens nothing; no reason where it opens, or is no evidence."""
+    name, at = split_key(key)
+    question, answer = answers.questions.questions.get(name), answers.given.get(key)
+    if not question or not answer or answer.state != "given" or not is_evidence(question):
+        return "", ()
+    where = answers.where(at)
+    head = f"slate {question.slate}{f', {where}' if where else ''} ({answers.in_words(answer)})"
+    return head, why_not(answers, question, answer, country, dated=dated)
+
+
+def why_not(
+    answers: Answers, question: Question, answer: Answer, country: Profile, *, dated: bool = True
+) -> tuple[str, ...]:
+    """Say why a piece of evidence opens nothing, each reason once."""
+    when, whom = _when(answers, question, answer, dated), _by_whom(answers, question, answer, country)
+    outlived = (*_older_than_its_part(answers, question, answer), *_undone(answers, question, answer),
+                *_failed_before(answers, question, answer))  # fmt: skip
+    return tuple(dict.fromkeys([*when, *outlived, *answers.doubts(answer), *whom]))
+
+
+def is_evidence(question: Question) -> bool:
+    """Whether a gate may rest on a question: a reading with a validity, or what somebody attests."""
+    return bool(question.holds_for or question.attested)
+
+
+def good_until(answers: Answers, question: Question, answer: Answer) -> datetime | None:
+    """Return when evidence is out of date; None where it keeps, or nobody wrote down when it was measured.
+
+    Hours are counted as they pass: the night the clocks go back gives none away.
+    """
+    if not question.holds_for or answer.measured is None:
+        return None
+    return answer.measured.astimezone(UTC) + timedelta(hours=answers.limits[question.holds_for])
+
+
+def _when(answers: Answers, question: Question, answer: Answer, dated: bool) -> Iterator[str]:
+    if answer.measured is None:
+        yield NO_TIME
+        return
+    out = answers.latest(WATER_OUT)
+    if out is None:
+        yield NO_WATER_OUT
+    elif answer.measured < out:
+        yield f"it is of {show_moment(answer.measured)}, before the water was out"
+    until = good_until(answers, question, answer)
+    if dated and until and until <= answers.now:
+        lasts = show_hours(answers.limits[question.holds_for]).removesuffix(" 0 h")
+        yield f"it is of {show_moment(answer.measured)} and holds for {lasts}; look or measure again"
+
+
+def _older_than_its_part(answers: Answers, question: Question, answer: Answer) -> Iterator[str]:
+    """Find a test that is older than a part that it speaks of: what was renewed since is tested anew."""
+    for name in question.proves:
+        renewal = answers.questions.questions[name]
+        of = [
+            at for at in answers.places(renewal.per, answer.at)
+            if renewal.per != "device" or not question.proves_of or name_of(at) in question.proves_of
+        ]  # fmt: skip
+        done = [answers.answer(name, at) for at in of]
+        if any(one and one.value in RENEWED and seen_at(one) > seen_at(answer) for one in done):
+            yield f"it is older than what was renewed since (slate {renewal.slate})"
+            return
+
+
+def _undone(answers: Answers, question: Question, answer: Answer) -> Iterator[str]:
+    """Find what was said of a later time and undoes evidence, also where it was mended since: a lock that was off, a
+    box that was wet again. The lock that is on again was not on when the kiln was proven dead.
+    """
+    for name, values in answers.questions.undoes(question):
+        other = answers.questions.questions[name]
+        for at in answers.places(other.per, answer.at):
+            answers.answer(name, at)  # what was never said of it counts too: a signature rests on that
+            told = answers.history.get(key_of(name, at), ())
+            undoes = next(undoing(other, told, values, seen_at(answer)), None)
+            if undoes:
+                said = f"slate {other.slate} ({answers.in_words(undoes)}) is of {show_moment(seen_at(undoes))}"
+                yield f"{said}, after it; do it again"
+
+
+def undoing(question: Question, told: Iterable[Answer], values: list[str], since: datetime) -> Iterator[Answer]:
+    """Yield each answer of a later time that undoes evidence, in the order in which they were seen."""
+    before: Answer | None = None
+    for one in sorted(told, key=seen_at):
+        if seen_at(one) > since and (_is_one_of(one, values) or _changes(question, one, values, before)):
+            yield one
+        before = one
+
+
+def _failed_before(answers: Answers, question: Question, answer: Answer) -> Iterator[str]:
+    """Find a test that was passed after it had failed, where nothing tells what was mended in between."""
+    told = answers.history[key_of(answer.question, answer.at)]
+    failed = [one for one in told if one.value == question.mended != "" and seen_at(one) <= seen_at(answer)]
+    if not failed or answer.value == question.mended or answer.document or _pictured(answers, answer):
+        return
+    last = max(map(seen_at, failed))
+    renewals = [(name, at) for name in question.proves for at in answers.places(_per(answers, name), answer.at)]
+    mended = [one for about in renewals if (one := answers.answer(*about)) and one.value in RENEWED]
+    if not any(last < seen_at(one) <= seen_at(answer) for one in mended):
+        yield f"it failed at {show_moment(last)}; name the paper or photograph that shows what was mended"
+
+
+def _per(answers: Answers, question: str) -> str:
+    return answers.questions.questions[question].per
+
+
+def _changes(question: Question, answer: Answer, values: list[str], before: Answer | None) -> bool:
+    """Whether an answer changes the one before it in a way that undoes evidence."""
+    if not before or not before.state == answer.state == "given":
+        return False
+    worse = WORSE_THAN_BEFORE in values and question.is_worse(answer.value, before.value)
+    return worse or (OTHER_THAN_BEFORE in values and answer.value != before.value)
+
+
+def _is_one_of(answer: Answer, values: list[str]) -> bool:
+    """Whether an answer is one of these, or names one of them; what nobody knows may be."""
+    if answer.state in ("unknown", "not_inspected"):
+        return True
+    named = answer.value if isinstance(answer.value, frozenset) else {answer.value}
+    return answer.state == "given" and not named.isdisjoint(values)
+
+
+def _by_whom(answers: Answers, question: Question, answer: Answer, country: Profile) -> Iterator[str]:
+    if not question.duty:
+        return
+    allowed = country.roles_for("pass_electrics" if _is_reserved(answers, question, answer, country) else question.duty)
+    if not answer.who or not answer.role:
+        yield "nobody put a name and a capacity to it"
+    elif answer.role not in {role.id for role in allowed}:
+        titles = " or ".join(role.title for role in allowed)
+        yield f"{answer.who} said so as {answer.role.replace('_', ' ')}; expected {titles}"
+    if str(answer.value) in question.documented and not (answer.document or _pictured(answers, answer)):
+        yield "no paper or photograph is named that shows it"
+
+
+def _is_reserved(answers: Answers, question: Question, answer: Answer, country: Profile) -> bool:
+    """Whether what was done is what a finding leaves to the electrician alone."""
+    return answer.value in RENEWED and any(
+        reason.decides and set(acts(country, found, answer.at, reason.card)) == {"electrician"}
+        for found, outcome in asking(answers, question.id, answer.at)
+        for reason in outcome.reasons
+    )
+
+
+def _pictured(answers: Answers, answer: Answer) -> bool:
+    """Whether a picture shows it: one that a person bound to it, and not one of before the water was out."""
+    out = answers.latest(WATER_OUT)
+    bound = [one for one in answers.photographs if one.question == key_of(answer.question, answer.at)]
+    return any(one.bound_by != "time" and not (out and one.taken and one.taken < out) for one in bound)
