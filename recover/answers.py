@@ -331,9 +331,14 @@ class Answers:
         return found
 
     def strays(self) -> list[Answer]:
-        """Return the answers about components that are not there: the list was shortened, and they still speak."""
+        """Return the answers about components that are not there: the list was shortened, and they still speak.
+
+        A list that was shortened and is unknown now is still the shortened one.
+        """
         there = set(self._all)
-        return [one for one in self.given.values() if one.state == "given" and one.at not in there]
+        now = [one for one in self.given.values() if one.state == "given" and one.at not in there]
+        before = self._as_last_given.strays() if self._as_last_given else []
+        return [*now, *(one for one in before if one not in now)]
 
     def instances(self, question: Question) -> list[Address]:
         """Return the components for which a question is to be asked now."""

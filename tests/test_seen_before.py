@@ -332,3 +332,10 @@ def test_whoever_proved_the_kiln_dead_signs_and_not_whoever_proved_it_of_a_suppl
     proved = said(unsigned(), f"safe.dead{K}", **other, value="proven", measured=at(0.05))
 
     assert states(proved)["isolated"].witnesses["prove_dead"] == ("C. Second",)
+
+
+def test_a_list_that_was_shortened_and_is_unknown_now_is_still_short():
+    short = said(unsigned(), f"casing.parts{K}", value=["shell"], measured=at(0.02))
+
+    for events in (short, taken_back(short, f"casing.parts{K}")):
+        assert "was answered about and is not listed" in str(states(events)["own_heat"].unmet)
