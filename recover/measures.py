@@ -1,19 +1,20 @@
 """The one reader and printer of numbers with units, and of moments.
 
-People write `430 mm`, `17 in`, `0.4 Mohm`, `1 1/2 h`, `0,4 MΩ`. A decimal comma is taken; a comma before exactly three
-digits is refused, since it means a thousand to some and a thousandth to others. The only door to pint.
+People write `430 mm`, `17 in`, `5 ft 8 1/2 in`, `0.4 Mohm`, `1 h 30 min`, `about 0,4 MΩ`. What they write is looked up
+in the table `units.toml` and never evaluated; all else is refused in a sentence, with the nearest reading. A decimal
+comma is taken; a comma before exactly three digits is refused: a thousand to some, a thousandth to others.
 """
 
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
-from fractions import Fraction
-from functools import cache
-from typing import Any
+from itertools import pairwise
 from zoneinfo import ZoneInfo
 
 from recover.errors import AnswerError
+from recover.units import Unit, convert, units, written_at
 
 SYMBOLS = {
     "mm": "mm", "in": "in", "kg": "kg", "V": "V", "A": "A", "kW": "kW", "ohm": "Ω", "kohm": "kΩ", "Mohm": "MΩ",
@@ -23,9 +24,6 @@ SYMBOLS = {
 """How each unit that a question may use is printed."""
 
 IMPERIAL = {"mm": "in", "degC": "degF", "kg": "lb"}
-
-_CUBED = re.compile(r"(?<=[a-z])[3³]")
-"""People write m3 and m³; pint reads m**3."""
 
 AT_STAKE = {
     "ohm": "12 ohm", "kohm": "4.7 kohm", "Mohm": "0.4 Mohm", "uS/cm": "350 uS/cm", "degC": "21 degC",
@@ -43,7 +41,13 @@ _DOTTED = re.compile(r"(\d\d?)\.(\d\d?)\.(\d{4})")
 _SLASHED = re.compile(r"(\d\d?)[/-](\d\d?)[/-](\d{4})")
 _CLOCK = re.compile(r"(.*?)(?:^|\s)\s*(\d\d?):(\d\d)")
 
-_NUMBER = re.compile(r"^\s*([+-]?\d+\s+\d+/\d+|[+-]?\d+/\d+|[+-]?\d*[.,]?\d+(?:[eE][+-]?\d+)?)\s*(.*?)\s*$")
+_FRACTIONS = dict(zip("½¼¾⅓⅔⅛⅜⅝⅞", ["1/2", "1/4", "3/4", "1/3", "2/3", "1/8", "3/8", "5/8", "7/8"], strict=True))
+_NUMBER = re.compile(
+    r"[+-]?(?:\d{1,9} +\d{1,3}/\d{1,3}|\d{1,3}/\d{1,3}|\d{1,12}(?:[.,]\d{1,12})?(?:[eE][+-]?\d{1,2})?|[.,]\d{1,12})"
+)
+_ABOUT = re.compile(r"(?:about|approximately|approx\.?|roughly|circa|ca\.?|some|~|≈)\s*", re.IGNORECASE)
+_LONGEST, _LARGEST = 60, 1e15
+"""What is longer, or larger, is no measurement."""
 
 
 def read_quantity(text: str, unit: str, *, unit_needed: bool = False, bounds: str = "") -> float:
@@ -57,15 +61,79 @@ def read_quantity(text: str, unit: str, *, unit_needed: bool = False, bounds: st
     (431.8, 1.5, 0.4)
     """
     example = _example(unit, bounds, needed=unit_needed)
-    found = _NUMBER.match(text.replace("\u2212", "-").replace("\u00a0", " "))
-    if not found:
-        raise AnswerError(f"{text!r} is not a number that can be read; expected {example}")
-    number, written = _read_number(found[1]), found[2]
-    if not written:
-        if unit_needed:
-            raise AnswerError(f"{text!r} has no unit; expected {example}")
-        return number
-    return _convert(number, written, unit, example)
+    said = _plain(text)
+    terms, rest = _terms(text, said, unit)
+    if not terms:
+        raise AnswerError(f"{_shown(text)} is not a number that can be read; expected {example}")
+    if rest:
+        raise AnswerError(_goes_on(text, terms, rest, unit, example))
+    if unit_needed and terms[0].unit is None:
+        raise AnswerError(f"{_shown(text)} has no unit; expected {example}")
+    value = _sum(terms, unit)
+    if value is None or abs(value) > _LARGEST:
+        raise AnswerError(f"{_shown(text)} is not a number that can be read; expected {example}")
+    return value
+
+
+@dataclass(frozen=True)
+class _Term:
+    """A number with the unit behind it, None where there is none; `written`, as it stands in the text."""
+
+    number: float
+    unit: Unit | None
+    written: str
+
+
+def _plain(text: str) -> str:
+    """Return what was typed with one sort of minus, blank and fraction, and without a word that it is about so much."""
+    said = re.sub(r"(?<=\d)[\u202f\u2009](?=\d{3})", "", text.replace("\u2212", "-"))
+    said = re.sub(r"\s+", " ", "".join(f" {_FRACTIONS[one]}" if one in _FRACTIONS else one for one in said)).strip()
+    return _ABOUT.sub("", said, count=1) if _ABOUT.match(said) else said
+
+
+def _terms(text: str, said: str, unit: str) -> tuple[list[_Term], str]:
+    """Read numbers with their units from the start, `5 ft 8 in`; what cannot be read is left over."""
+    terms: list[_Term] = []
+    at = 0
+    while at < len(said[:_LONGEST]) and (found := _NUMBER.match(said, at)):
+        behind = len(said[: found.end()]) + (said[found.end() : found.end() + 1] == " ")
+        may = written_at(said, behind, units()[unit].of) if unit else []
+        written, end = (may[0][0], may[0][1]) if may else (None, found.end())
+        if len(may) > 1 or (written and written.id == "mohm" and unit in ("kohm", "Mohm")):
+            raise AnswerError(f"{_shown(text)} may be milliohm or megohm; write it out, as '0.4 megohm'")
+        number = _read_number(found[0])
+        if number is None:
+            break
+        terms.append(_Term(number, written, said[at:end]))
+        at = end + (said[end : end + 1] == " ")
+        if written is None:
+            break
+    return terms, said[at:]
+
+
+def _goes_on(text: str, terms: list[_Term], rest: str, unit: str, example: str) -> str:
+    """Say of what was typed how far it can be read, and what is not a unit of the question."""
+    if terms[-1].unit is None:
+        wanted = SYMBOLS.get(unit, unit) or "a bare number"
+        return f"{_shown(rest)} is not a unit of this question ({wanted}); expected {example}"
+    read = " ".join(one.written for one in terms)
+    return f"{_shown(text)} goes on after {read!r} with {_shown(rest)}; write {read!r}, and the rest in a note"
+
+
+def _sum(terms: list[_Term], unit: str) -> float | None:
+    """Return what the terms come to in a unit; None where they cannot stand together, as `8 in 5 ft`."""
+    if terms[0].unit is None:
+        return terms[0].number if len(terms) == 1 else None
+    smaller = all(one.unit and two.unit and one.unit.times > two.unit.times for one, two in pairwise(terms))
+    if not smaller or any(one.number < 0 or (one.unit and one.unit.begins) for one in terms[1:]):
+        return None
+    sign = -1 if terms[0].number < 0 else 1
+    parts = [convert(one.number, one.unit.id, unit) for one in terms if one.unit]
+    return parts[0] + sign * sum(parts[1:])
+
+
+def _shown(text: str) -> str:
+    return repr(text if len(text) <= _LONGEST else f"{text[:_LONGEST]}…")
 
 
 def _example(unit: str, bounds: str, *, needed: bool) -> str:
@@ -165,7 +233,7 @@ def show_quantity(value: float, unit: str, *, imperial: bool = False, figures: i
     if not imperial or unit not in IMPERIAL:
         return own
     other = IMPERIAL[unit]
-    return f"{show_number(_convert(value, unit, other, ''))} {SYMBOLS.get(other, other)} ({own})"
+    return f"{show_number(convert(value, unit, other))} {SYMBOLS.get(other, other)} ({own})"
 
 
 def show_number(value: float, figures: int = 3) -> str:
@@ -192,30 +260,15 @@ def show_hours_minutes(hours: float) -> str:
     return " ".join(f"{part} {unit}" for part, unit in ((whole, "h"), (minutes, "min")) if part) or "0 min"
 
 
-def _read_number(text: str) -> float:
+def _read_number(text: str) -> float | None:
+    """Return a number as it was written; None where it is none. Raises AnswerError where it can be read in two ways."""
     if "/" in text:
-        return float(sum(Fraction(part) for part in text.split()))
+        whole, _, part = text.rpartition(" ")
+        above, below = part.lstrip("+-").split("/")
+        if not int(below):
+            return None
+        sign = -1 if text.startswith("-") else 1
+        return sign * (abs(float(whole or 0)) + int(above) / int(below))
     if re.fullmatch(r"[+-]?\d{1,3},\d{3}", text):
         raise AnswerError(f"{text!r} can be read in two ways; write it without a comma, or with a point")
     return float(text.replace(",", "."))
-
-
-def _convert(number: float, written: str, unit: str, example: str) -> float:
-    import pint
-
-    registry = _registry()
-    spelled = written.replace("Ohm", "ohm").replace("OHM", "ohm").replace("Ω", "ohm").replace("\u2126", "ohm")
-    spelled = {"°C": "degC", "C": "degC", "°F": "degF", "F": "degF", "%": "percent", '"': "in"}.get(spelled, spelled)
-    try:
-        quantity = registry.Quantity(number, _CUBED.sub("**3", spelled))
-        return float(quantity.to(_CUBED.sub("**3", unit) or "dimensionless").magnitude)
-    except (pint.errors.PintError, AttributeError, TypeError, ValueError, AssertionError, SyntaxError) as error:
-        wanted = SYMBOLS.get(unit, unit) or "a bare number"
-        raise AnswerError(f"{written!r} is not a unit of this question ({wanted}); expected {example}") from error
-
-
-@cache
-def _registry() -> Any:
-    import pint
-
-    return pint.UnitRegistry(autoconvert_offset_to_baseunit=True)

@@ -1,14 +1,18 @@
 """Numbers as people write them."""
 
 from datetime import date
+from math import isfinite
 from zoneinfo import ZoneInfo
 
+import pint
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from recover.errors import AnswerError
 from recover.measures import read_moment, read_quantity, read_whole, show_hours, show_moment, show_quantity
+from recover.units import convert, units
+from tests.conftest import cases
 
 BERLIN = ZoneInfo("Europe/Berlin")
 
@@ -37,6 +41,26 @@ BERLIN = ZoneInfo("Europe/Berlin")
         ("7200 W", "kW", 7.2),
         ("1e3 mm", "mm", 1000),
         ("−5 °C", "degC", -5),
+        ("5 ft 8 in", "mm", 1727.2),
+        ("5' 8 1/2\"", "mm", 1739.9),
+        ("5'8\"", "mm", 1727.2),
+        ("17½ in", "mm", 444.5),
+        ("1 h 30 min", "hour", 1.5),
+        ("1h30min", "hour", 1.5),
+        ("2 days 6 h", "day", 2.25),
+        ("about 3 l", "litre", 3),
+        ("~ 430 mm", "mm", 430),
+        ("approx. 43 cm", "mm", 430),
+        ("50 mohm", "ohm", 0.05),
+        ("50 mΩ", "ohm", 0.05),
+        ("200 megohm", "Mohm", 200),
+        ("180 M", "Mohm", 180),
+        ("1 GΩ", "Mohm", 1000),
+        ("1\u202f500 mm", "mm", 1500),
+        ("80", "percent", 80),
+        ("80%", "percent", 80),
+        ("400V", "V", 400),
+        ("-5", "degC", -5),
     ],
 )
 def test_numbers_are_read_as_people_write_them(said, unit, expected):
@@ -52,7 +76,22 @@ def test_numbers_are_read_as_people_write_them(said, unit, expected):
         ("0.4", "Mohm", True, "has no unit; expected a number and a unit"),
         ("1,000 mm", "mm", False, "can be read in two ways"),
         ("", "mm", False, "is not a number"),
-        ("4 mm or 5", "mm", False, "is not a unit"),
+        ("4 mm or 5", "mm", False, "goes on after '4 mm' with 'or 5'"),
+        ("430 mm (guess", "mm", False, "goes on after '430 mm' with '(guess'; write '430 mm', and the rest in a note"),
+        ('17" (on the door', "mm", False, "goes on after"),
+        ("1/0", "mm", False, "is not a number"),
+        ("1/0 mm", "mm", False, "is not a number"),
+        ("10 9**9**9**9", "mm", False, "is not a unit"),
+        ("9**9", "mm", False, "is not a unit"),
+        ("0.4 mohm", "Mohm", True, "may be milliohm or megohm"),
+        ("0,4 mΩ", "Mohm", True, "may be milliohm or megohm"),
+        ("8 in 5 ft", "mm", False, "is not a number"),
+        ("9" * 400, "mm", False, "is not a"),
+        ("1e99 mm", "mm", False, "is not a number"),
+        ("nan", "mm", False, "is not a number"),
+        ("inf mm", "mm", False, "is not a number"),
+        ("5 mm", "", False, "is not a unit of this question (a bare number)"),
+        ("__import__('os')", "mm", False, "is not a number"),
     ],
 )
 def test_what_cannot_be_read_gets_a_sentence(said, unit, needed, message):
@@ -60,6 +99,39 @@ def test_what_cannot_be_read_gets_a_sentence(said, unit, needed, message):
         read_quantity(said, unit, unit_needed=needed)
 
     assert message in str(refused.value)
+
+
+def number_or_sentence(text, unit):
+    try:
+        return read_quantity(text, unit)
+    except AnswerError as refused:
+        return str(refused)
+
+
+PINT = {
+    "hour": "hour", "degC": "degC", "degF": "degF", "percent": "percent", "uS/cm": "uS/cm", "mS/cm": "mS/cm",
+    "m3": "m**3", "m3/h": "m**3/hour", "cfm": "foot**3/min", "second": "second", "Mohm": "megaohm", "mohm": "milliohm",
+    "kohm": "kiloohm", "Gohm": "gigaohm", "lb": "pound", "t": "tonne",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("unit", [unit for unit in units() if unit != "mg/l"])
+def test_every_unit_of_the_table_is_what_a_general_library_of_units_says(unit):
+    """Against pint, an independent table: every unit in every other of its dimension."""
+    registry = pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
+    for other in (one for one in units().values() if one.of == units()[unit].of):
+        theirs = registry.Quantity(3.7, PINT.get(unit, unit)).to(PINT.get(other.id, other.id)).magnitude
+
+        assert convert(3.7, unit, other.id) == pytest.approx(theirs, rel=1e-9, abs=1e-9)
+
+
+@given(st.text(st.sampled_from("0123456789 .,/*+-eE°\"'()mMΩokhlinftCV%½>^_a")) | st.text(max_size=80))
+@cases(300)
+def test_whatever_is_typed_is_a_number_or_a_sentence(text):
+    for unit in ("mm", "Mohm", "hour", "degC", ""):
+        read = number_or_sentence(text, unit)
+
+        assert isfinite(read) if isinstance(read, float) else 10 < len(read) < 300
 
 
 def test_a_whole_number_takes_no_fraction():
