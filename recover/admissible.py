@@ -6,18 +6,19 @@ finding all ask here.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from recover.answers import RENEWED, WATER_OUT, Answer, Answers, key_of, seen_at, split_key
+from recover.answers import RENEWED, WATER_OUT, Answer, Answers, key_of, known_at, seen_at, split_key
 from recover.conditions import OF_TABLE, Condition, alternatives, holds
 from recover.kiln import Address, is_listed, name_of
 from recover.measures import show_hours, show_moment
 from recover.outcomes import acts, asking, inputs_of
 from recover.profiles import Profile
-from recover.questions import OTHER_THAN_BEFORE, WORSE_THAN_BEFORE, Question
+from recover.questions import NOT_FIRST, OTHER_THAN_BEFORE, WORSE_THAN_BEFORE, Question
 
 NO_TIME = "when it was seen or measured is not written down; look or measure again"
 NO_WATER_OUT = "when the water was out is not known, so nothing is known to come after it"
@@ -160,36 +161,52 @@ def _undone(answers: Answers, question: Question, answer: Answer) -> Iterator[st
 
 def undoing(question: Question, told: Iterable[Answer], values: list[str], since: datetime) -> Iterator[Answer]:
     """Yield each answer of a later time that undoes evidence, in the order in which they were seen."""
-    before: Answer | None = None
-    for one in sorted(told, key=seen_at):
-        if seen_at(one) > since and (_is_one_of(one, values) or _changes(question, one, values, before)):
+    before: list[Answer] = []
+    for one in sorted(told, key=known_at):
+        plain = _is_one_of(one, values) and (before or NOT_FIRST not in values)
+        if known_at(one) > since and (plain or _changes(question, one, values, before)):
             yield one
-        before = one
+        before.append(one)
 
 
 def _failed_before(answers: Answers, question: Question, answer: Answer) -> Iterator[str]:
     """Find a test that was passed after it had failed, where nothing tells what was mended in between."""
     told = answers.history[key_of(answer.question, answer.at)]
-    failed = [one for one in told if one.value == question.mended != "" and seen_at(one) <= seen_at(answer)]
-    if not failed or answer.value == question.mended or answer.document or _pictured(answers, answer):
+    before = [one for one in told if one.line < answer.line or known_at(one) <= known_at(answer)]
+    settled = [known_at(one) for one in before if one.value != question.mended and _shown(answers, one)]
+    failed = [known_at(one) for one in before if one.value == question.mended != ""]
+    if not failed or answer.value == question.mended or max(failed) < max(settled, default=min(failed)):
         return
-    last = max(map(seen_at, failed))
-    renewals = [(name, at) for name in question.proves for at in answers.places(_per(answers, name), answer.at)]
-    mended = [one for about in renewals if (one := answers.answer(*about)) and one.value in RENEWED]
-    if not any(last < seen_at(one) <= seen_at(answer) for one in mended):
-        yield f"it failed at {show_moment(last)}; name the paper or photograph that shows what was mended"
+    own = [name for name in question.proves if answers.questions.questions[name].per == question.per != "kiln"]
+    done = [one for name in own if (one := answers.answer(name, answer.at)) and one.value in RENEWED]
+    if not any(max(failed) < known_at(one) <= known_at(answer) for one in done) and not _shown(answers, answer):
+        last = show_moment(max(failed))
+        yield f"it failed at {last}; name the paper, or a photograph since, that shows what was mended"
 
 
-def _per(answers: Answers, question: str) -> str:
-    return answers.questions.questions[question].per
+def _shown(answers: Answers, answer: Answer) -> bool:
+    """Whether a paper is named by an answer, or a picture of after the failure is bound to what it answers."""
+    return bool(answer.document) or _pictured(answers, answer, since=_last_failed(answers, answer))
 
 
-def _changes(question: Question, answer: Answer, values: list[str], before: Answer | None) -> bool:
-    """Whether an answer changes the one before it in a way that undoes evidence."""
-    if not before or not before.state == answer.state == "given":
+def _last_failed(answers: Answers, answer: Answer) -> datetime | None:
+    question = answers.questions.questions[answer.question]
+    told = answers.history[key_of(answer.question, answer.at)]
+    return max((known_at(one) for one in told if one.value == question.mended), default=None)
+
+
+def _changes(question: Question, answer: Answer, values: list[str], before: list[Answer]) -> bool:
+    """Whether an answer changes what was given before it in a way that undoes evidence."""
+    given = [one.value for one in before if one.state == "given"]
+    if not given or answer.state != "given":
         return False
-    worse = WORSE_THAN_BEFORE in values and question.is_worse(answer.value, before.value)
-    return worse or (OTHER_THAN_BEFORE in values and answer.value != before.value)
+    worse = WORSE_THAN_BEFORE in values and all(question.is_worse(answer.value, one) for one in given)
+    return worse or (OTHER_THAN_BEFORE in values and _plain(answer.value) != _plain(given[-1]))
+
+
+def _plain(value: Any) -> Any:
+    """Return what was said without case and points: `Plant room; the key with Orr.` is said again without them."""
+    return re.findall(r"\w+", value.casefold()) if isinstance(value, str) else value
 
 
 def _is_one_of(answer: Answer, values: list[str]) -> bool:
@@ -222,8 +239,11 @@ def _is_reserved(answers: Answers, question: Question, answer: Answer, country: 
     )
 
 
-def _pictured(answers: Answers, answer: Answer) -> bool:
-    """Whether a picture shows it: one that a person bound to it, and not one of before the water was out."""
+def _pictured(answers: Answers, answer: Answer, since: datetime | None = None) -> bool:
+    """Whether a picture shows it: one that a person bound to it, of after the water was out, or taken `since`."""
     out = answers.latest(WATER_OUT)
+    if since:
+        taken = [one.taken for one in answers.photographs if one.question == key_of(answer.question, answer.at)]
+        return any(one and one > since for one in taken)
     bound = [one for one in answers.photographs if one.question == key_of(answer.question, answer.at)]
     return any(one.bound_by != "time" and not (out and one.taken and one.taken < out) for one in bound)

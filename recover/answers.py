@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime, timedelta
 from functools import cache, cached_property
 from itertools import chain
@@ -647,7 +647,7 @@ class Answers:
         if self._possible_answer(self.questions.questions[CLEARED], at, asked_only=False) != frozenset({"cleared"}):
             return frozenset({"open"})
         cleared = self.given[key_of(CLEARED, at)]
-        later = any(seen_at(one) > seen_at(cleared) for one in seen)
+        later = any(known_at(one) > known_at(cleared) for one in seen)
         return frozenset({"open" if later else "cleared"})
 
     def sightings(self, fact: Fact) -> list[Answer]:
@@ -690,6 +690,9 @@ class Answers:
                 if key in told:
                     yield self._replayed(self._events[:number])
                 told.add(key)
+                if event.n not in self.stood:  # told late, of an earlier time: as if it had been told then
+                    of_key = (one for one in self._events[:number] if one.data.get("question") != key)
+                    yield self._replayed([*of_key, event])
 
     def before(self, answer: Answer) -> Answers:
         """Return what was known when an answer is from: of the lines before it, those that were written by then."""
@@ -834,8 +837,11 @@ class Answers:
 
     def _replay_answer(self, answer: Answer) -> None:
         key = key_of(answer.question, answer.at)
-        if not any(self._is_of_later(before, answer) for before in self.history.get(key, ())) or self._adds(answer):
+        if not any(self._is_of_later(before, answer) for before in self.history.get(key, ())):
             self.given[key] = answer
+        elif self._adds(answer):
+            self.given[key] = self._together(answer, self.given[key])
+        if self.given[key].line == answer.line:
             self.stood.add(answer.line)
         self.history.setdefault(key, []).append(answer)
         read, question = self.readings.setdefault(key, []), self.questions.questions.get(answer.question)
@@ -852,8 +858,7 @@ class Answers:
         Nothing is seen after it was written: one whose clock ran ahead is of when it was written.
         """
         timed = before.measured and answer.measured and before.state == answer.state == "given"
-        written = before.moment or seen_at(before)
-        return bool(timed and seen_at(answer) < min(seen_at(before), written))
+        return bool(timed and seen_at(answer) < known_at(before))
 
     def _adds(self, answer: Answer) -> bool:
         """Say whether an answer of an earlier time tells worse of what happened than the one that stands."""
@@ -861,6 +866,12 @@ class Answers:
         stands = self.given[key_of(answer.question, answer.at)]
         given = answer.state == stands.state == "given"
         return bool(question and question.happened and given and question.is_worse(answer.value, stands.value))
+
+    def _together(self, answer: Answer, stands: Answer) -> Answer:
+        """Return an answer that adds to the one that stands: of several choices, both."""
+        alone = self.questions.questions[answer.question].alone
+        several = isinstance(answer.value, frozenset)
+        return replace(answer, value=(answer.value | stands.value) - set(alone)) if several else answer
 
     def _replayed_answer(self, event: Event) -> Answer:
         data = dict(event.data)
@@ -875,6 +886,11 @@ class Answers:
             name, at, value=value, measured=measured, by=event.by, moment=event.moment.astimezone(self.zone),
             line=event.n, **data,
         )  # fmt: skip
+
+
+def known_at(answer: Answer) -> datetime:
+    """Return when what an answer tells was so at the latest: when it was seen; nothing is seen after it is written."""
+    return min(seen_at(answer), answer.moment or seen_at(answer))
 
 
 def seen_at(answer: Answer) -> datetime:

@@ -250,7 +250,7 @@ def _problems(answers: Answers, profile_name: str) -> Iterator[Problem]:
         yield Problem(f"{answers.label(at)} ({values})", check.say, check.remedy)
     for answer in without_release(answers, profile_name):
         where = f"{answers.label(answer.at)} ({_slate(answers, answer)})"
-        yield Problem(where, NO_RELEASE, "say when it was; if it was on without one, say that it was on")
+        yield Problem(where, NO_RELEASE, "if it was on without one, say so at slate 17: switched on")
     yield from _out_of_date(answers)
     yield from _of_another_time(answers)
     yield from _before_the_water(answers)

@@ -14,7 +14,7 @@ from math import inf
 from statistics import median
 from typing import Any
 
-from recover.answers import Answers, key_of, seen_at
+from recover.answers import RENEWED, Answers, key_of, known_at, seen_at
 from recover.conditions import Possible
 from recover.engineering.banks import Bank, bank
 from recover.engineering.boiling import boiling
@@ -38,6 +38,9 @@ POWER_OF = ("identity.volts", "identity.kw", "identity.phases", "supply.volts", 
 READ_BY = {"bond_read": "earth.ohm", "wiring_read": "wire.insulation", "zone_read": "zone.insulation",
            "circuit_read": "zone.ohm", "element_read": "element.ohm"}  # fmt: skip
 """Facts that say whether the kiln was dead when something was read, each with its reading."""
+
+SHOWN = {"insulation_shown": "dried.insulation", "amps_shown": "dried.amps", "hottest_shown": "dried.hottest"}
+"""Facts that say the worst that heatings showed, each with its reading."""
 
 FITS = ("within", "under", "over")
 """How power by ohms lies beside the plate, mildest first."""
@@ -77,11 +80,13 @@ def bench_value(answers: Answers, what: str, at: Address) -> Possible:
     `off_boiling`: kelvins by which a probe misses the boiling point. `zone_ratio`: ohms of all circuits over those of
     the plate. `papers_fit` and `power_fit`: how power by ohms and connection lies beside the plate.
     `course`: whether readings of a zone fall. `earth_since`: since when the earth of a part is within its limit. Those
-    of READ_BY: whether the kiln was dead when something was read.
+    of READ_BY: whether the kiln was dead when something was read. Those of SHOWN: the worst that heatings showed.
     """
     judges = {"plate_ratio": _plate_ratio, "odd": _odd, "off_boiling": _off_boiling, "zone_ratio": _zone_ratio,
               "papers_fit": _papers_fit, "power_fit": _power_fit, "course": _course,
               "earth_since": _earth_since}  # fmt: skip
+    if what in SHOWN:
+        return _shown(answers, SHOWN[what], at)
     return _read_while(answers, READ_BY[what], at) if what in READ_BY else judges[what](answers, at)
 
 
@@ -202,6 +207,24 @@ def _then(answers: Answers, name: str, at: Address, moment: datetime) -> Any:
 
 def _alike(answers: Answers, kiln: Address) -> bool:
     return bool(given(answers, "element.alike", kiln) == "yes")
+
+
+def _shown(answers: Answers, question: str, at: Address) -> Possible:
+    """Return the worst that was read of heatings since somebody mended what they had shown; no value where nothing was.
+
+    What was read before that is settled, by whatever meter it was read.
+    """
+    asked, key = answers.questions.questions[question], key_of(question, at)
+    mended = answers.answer("dried.mended", within(at, "kiln") or at)
+    settled = known_at(mended) if mended and mended.value in RENEWED else None
+    told = [one for one in answers.history.get(key, ()) if settled is None or known_at(one) > settled]
+    if not told:
+        return frozenset()
+    stands = answers.answer(question, at)
+    values = [one.value for one in told if one.state == "given"]
+    if not values or not stands or stands.state != "given":
+        return None
+    return frozenset({min(values) if asked.worse == "less" else max(values)})
 
 
 def _off_boiling(answers: Answers, at: Address) -> Possible:

@@ -39,7 +39,7 @@ from recover.physics.uptake import (
     water_kg,
 )
 from recover.physics.wallfile import write
-from recover.wetmap import STATES
+from recover.wetmap import STATES, line_mm
 
 HELD: dict[str, Wet] = {"submerged": "soaked", "splashed": "splashed", "damp": "damp", "dry": "dry"}
 """How the sums call what the wet map calls."""
@@ -348,7 +348,7 @@ def _wet_to_mm(answers: Answers, at: Address, wet: Wet, chamber: ChamberShape, a
     if wet != "soaked" or name_of(within(at, "part") or "") in ("floor", "lid"):
         return top
     kiln = within(at, "kiln") or at
-    line, inside = answers.number("event.water_line", kiln), answers.number("event.inside", kiln)
+    line, inside = line_mm(answers, kiln), answers.number("event.inside", kiln)
     reach = answers.look("event.reach", kiln)
     if reach == frozenset({"over"}):
         return top

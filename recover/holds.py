@@ -9,6 +9,7 @@ its validity, or when a hold point before it ends. Nothing here releases anythin
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -27,7 +28,7 @@ HoldState = Literal["closed", "ready for release", "released"]
 ALL = "all of them"
 """Said where a need holds of no member of a family, so that a reader is spared the list."""
 
-ENERGISED = "safe.energised"
+ENERGISED, HEATED = "safe.energised", "safe.heated"
 NO_RELEASE = "it is said to have been on under a release, and none stood then"
 """Said of an answer that leans on a release of first power that the journal does not hold, or that had ended."""
 
@@ -285,9 +286,13 @@ def _unmet(context: _Context, need: Need, at: Address) -> Unmet | None:
 
 
 def without_release(answers: Answers, profile_name: str) -> list[Answer]:
-    """Return each answer that says of a kiln that it was on under a release, where none stood then."""
-    said = (one for one in answers.by_question.get(ENERGISED, ()) if one.state == "given")
-    return [one for one in said if one.value == "released" and not _stood(answers, one, profile_name)]
+    """Return each answer that ever said of a kiln that it was on under a release, where none stood then.
+
+    Whoever says that it was switched on without one has said how it was.
+    """
+    told = (one for key, all_of in answers.history.items() if split_key(key)[0] == HEATED for one in all_of)
+    said = (one for one in told if one.value == "yes" and answers.word(ENERGISED, one.at) != "on")
+    return [one for one in said if not _stood(answers, one, profile_name)]
 
 
 def _stood(answers: Answers, answer: Answer, profile_name: str) -> bool:
@@ -339,7 +344,8 @@ def _signatures(
 
 def same_person(one: str, other: str) -> bool:
     """Whether two written names are those of one person, as far as writing tells: `E. Fahy`, `Fahy, E.`."""
-    return sorted(re.findall(r"\w+", one.casefold())) == sorted(re.findall(r"\w+", other.casefold()))
+    first, second = (re.findall(r"\w+", unicodedata.normalize("NFKC", name).casefold()) for name in (one, other))
+    return sorted(first) == sorted(second)
 
 
 def _ends(
@@ -377,8 +383,8 @@ def _changed(answers: Answers, release: Release, judged_from: frozenset[str]) ->
         told, only_undoes = answers.history.get(key, []), split_key(key)[0] not in judged_from and _undoes(answers, key)
         then = next((one for one in told if one.line == line), None)
         since = (one for one in told if one.line > release.line and one.line in answers.stood)
-        anew = (one for one in since if not _is_said_again(answers, then, one))
-        later = next(_undone_by(answers, release, key) if only_undoes else anew, None)
+        anew = () if only_undoes else (one for one in since if not _is_said_again(answers, then, one))
+        later = min((*anew, *_undone_by(answers, release, key)), key=lambda one: one.line, default=None)
         if later is not None and later.moment:
             slate, said = answers.questions.questions[later.question].slate, answers.in_words(later)
             yield later.moment, f"slate {slate} was answered anew: {said} (journal line {later.line})"

@@ -8,7 +8,7 @@ own height and look nobody gave is as wet as what holds it: the control box, the
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from functools import cache
 from itertools import product
@@ -46,6 +46,9 @@ REACHED_FROM_ABOVE: dict[str, frozenset[str]] = {
     "probe": frozenset({"chamber", "casing"}),
 }  # fmt: skip
 """Which answers about water from above reach a component; a lid is reached where the lid is."""
+
+REACHES = {"chamber": "identity.floor_under", "control": "identity.box_bottom"}
+"""How high standing water came at the least, by the words for how far it reached."""
 
 BEHIND = frozenset({"terminal", "probe"})
 """What stands behind the casing: water on it may have got there, and nobody knows without looking."""
@@ -108,6 +111,34 @@ def element_heights_mm(answers: Answers, kiln: Address) -> tuple[float, ...]:
         return ()
     step = (high - low) / (count - 1) if high is not None and count > 1 else 0.0
     return tuple(low + step * place for place in range(int(count)))
+
+
+def line_mm(answers: Answers, kiln: Address) -> float | None:
+    """Return the height of the water line above the floor; None where it is not known.
+
+    Where the words for how far up it came say more than the figure, the words: 64 cm may have been typed as 64 mm. They
+    say it by a height on the kiln; where that is not known, nor is the line.
+    """
+    line = answers.number("event.water_line", kiln)
+    if line is None:
+        return None
+    heights = {None if least is None else max(line, least) for least in _reached_mm(answers, kiln)}
+    return heights.pop() if len(heights) == 1 else None
+
+
+def _reached_mm(answers: Answers, kiln: Address) -> Iterator[float | None]:
+    """Yield each height that standing water may have come to at the least, by the words for how far up.
+
+    0 where they say nothing of it; None where the height that they speak of is not known.
+    """
+    above, none = answers.look("event.above", kiln), frozenset({"none"})
+    for reach in answers.look("event.reach", kiln) or (*REACHES, "base"):
+        stood = reach in REACHES and (above is None or none in above)
+        if not stood or above != frozenset({none}):
+            yield 0.0
+        if stood:
+            least = answers.look(REACHES[reach], kiln)
+            yield from (None,) if least is None else least
 
 
 def rise_mm(answers: Answers, kiln: Address) -> float:
@@ -202,7 +233,7 @@ def _by_line(answers: Answers, at: Address, kind: str) -> _Said:
 
 
 def _by_heights(answers: Answers, at: Address, kind: str, kiln: Address) -> _Said:
-    line, low = answers.number("event.water_line", kiln), _lower_edge_mm(answers, at, kind, kiln)
+    line, low = line_mm(answers, kiln), _lower_edge_mm(answers, at, kind, kiln)
     if line is None or low is None:
         return _open("line" if line is None else "datum")
     climbs = rise_mm(answers, kiln) if kind in LINED else 0.0
@@ -333,7 +364,7 @@ def _at_ends(answers: Answers, kind: str, at: Address, kiln: Address) -> frozens
     if kind == "wire" and name_of(at) not in IN_THE_BOX:
         return frozenset({False} if reach else {True, False})
     box = _device_in(answers, _Device(at, kiln, "box", None, None)).states
-    line, top = answers.number("event.water_line", kiln), answers.number("identity.box_top", kiln)
+    line, top = line_mm(answers, kiln), answers.number("identity.box_top", kiln)
     head = answers.number("identity.probe_height", kiln) if kind == "cable" else None
     reached = line is not None and head is not None and head <= line
     unknown = kind == "cable" and reach != frozenset({"floor"}) and (line is None or head is None)
@@ -372,7 +403,7 @@ def _stood_at(answers: Answers, device: _Device) -> list[_Said]:
 
 def _stood_in_box(answers: Answers, device: _Device) -> list[_Said]:
     """Return what standing water did in the box. Once the line is at its lower edge, nobody knows how far up."""
-    low, line = (answers.number(name, device.kiln) for name in ("identity.box_bottom", "event.water_line"))
+    low, line = answers.number("identity.box_bottom", device.kiln), line_mm(answers, device.kiln)
     stood = _at_height(answers, device, low)
     if stood.states == frozenset({"submerged"}) and low is not None and line is not None:
         stood = _Said(frozenset(STATES), _in_words("box_stood", low=low, line=line))
@@ -438,7 +469,7 @@ def _at_height(answers: Answers, device: _Device, low_mm: float | None) -> _Said
     if "over" in reach and device.place == "kiln":
         said.append(_Said(frozenset({"submerged"}), _words().reasons["over"]))
     if reach - ({"floor", "over"} if device.place == "kiln" else {"floor"}):
-        said.append(_against_line(answers.number("event.water_line", device.kiln), low_mm))
+        said.append(_against_line(line_mm(answers, device.kiln), low_mm))
     return _any_of(said, "reach")
 
 

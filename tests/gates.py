@@ -63,7 +63,7 @@ def said(events: tuple[Event, ...], key: str, at: datetime = LATER, **data: Any)
     content = {**(before.data if before else {"question": key, "state": "given"}), **data}
     kind = "reading" if "instrument" in content and content["state"] == "given" else "answer"
     written = at.isoformat(timespec="seconds")
-    return (*events, Event(len(events) + 1, written, "B. Other", "test", kind, content, ""))
+    return (*events, Event(events[-1].n + 1, written, "B. Other", "test", kind, content, ""))
 
 
 def last(events: tuple[Event, ...], key: str) -> Event | None:

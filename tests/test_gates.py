@@ -48,7 +48,7 @@ def opens(found):
 
 def stands(worse):
     """Whether the answer that was made worse is the one that counts."""
-    return answers_at(worse.events).given[worse.key].line == len(worse.events)
+    return answers_at(worse.events).given[worse.key].line == worse.events[-1].n
 
 
 def own_heat(events, now=LATER):

@@ -11,6 +11,7 @@ import pytest
 
 from recover.holds import same_person
 from recover.journal import Event
+from recover.wetmap import line_mm
 from tests.gates import ENDS, LATER, answers_at, assessed_at, completed, said, unsigned
 from tests.test_gates import K, is_opened, states
 from tests.test_undone import ELECTRICIAN, again, at, lacks
@@ -73,6 +74,28 @@ def test_a_worse_sighting_of_what_happened_counts_though_it_is_told_after_a_late
 
     assert answers_at(told).given[key].value == (frozenset(worse) if isinstance(worse, list) else worse)
     assert answers_at(remembered).given[key].value == (frozenset(worse) if isinstance(worse, list) else worse)
+
+
+def test_of_several_what_is_told_late_is_added():
+    told = again((f"event.above{K}", ["box", "casing"], -1), (f"event.above{K}", ["lid"], -2))
+
+    assert answers_at(told).given[f"event.above{K}"].value == frozenset({"box", "casing", "lid"})
+
+
+def test_a_sign_of_a_hazard_that_is_told_late_counts_as_if_it_had_been_told_then():
+    told = again((STAND, "light", -0.2), (STAND, "through", -0.4))
+
+    assert answers_at(told).fact("structure_hazard", "job") == frozenset({"open"})
+
+
+def test_a_line_that_was_typed_in_the_wrong_unit_leaves_wet_what_the_words_reached():
+    """64 for 640: the water is said to have reached the control gear, with none from above."""
+    slip = again((f"event.above{K}", ["none"], 0.01), (f"event.water_line{K}", 64, 0.02))
+    right = again((f"event.above{K}", ["none"], 0.01))
+
+    assert answers_at(slip).fact("control_reached", "kiln/1/controller/electronic") != frozenset({"dry"})
+    assert line_mm(answers_at(slip), "kiln/1") == answers_at(slip).number("identity.box_bottom", "kiln/1")
+    assert line_mm(answers_at(right), "kiln/1") == 640
 
 
 def test_of_a_state_the_later_look_counts_whenever_it_was_told():
@@ -148,14 +171,15 @@ def test_a_device_that_failed_and_was_replaced_is_tried_again():
 
 def test_what_a_heating_showed_is_answered_by_what_was_mended_and_not_by_whoever_reads_better():
     gun = {"id": "I8", "what": "infrared thermometer", "maker": "", "serial": "", "calibrated": "2031-12-31"}
-    met = (*unsigned(), Event(len(unsigned()) + 1, LATER.isoformat(), "A", "test", "instrument", gun, ""))
+    met = (*unsigned(), Event(unsigned()[-1].n + 1, LATER.isoformat(), "A", "test", "instrument", gun, ""))
     read = {"state": "given", "value": 200.0, "instrument": "I8", "who": "A. Tendant", "role": "attendant"}
     hot = said(met, f"dried.hottest{K}", **read, measured=at(0.01))
-    better = said(hot, f"dried.hottest{K}", value=20.0, measured=at(0.03), who="", role="", instrument="")
-    mended = said(hot, f"dried.mended{K}", **ELECTRICIAN, value="yes", measured=at(0.05), document="Job sheet 14")
+    cold = said(hot, f"dried.hottest{K}", value=20.0, measured=at(0.03))
+    by_nobody = said(hot, f"dried.hottest{K}", value=20.0, measured=at(0.03), who="", role="", instrument="")
+    mended = said(cold, f"dried.mended{K}", **ELECTRICIAN, value="yes", measured=at(0.05), document="Job sheet 14")
     again_hot = said(mended, f"dried.hottest{K}", value=210.0, measured=at(0.07))
 
-    for events in (hot, better, again_hot):
+    for events in (hot, cold, by_nobody, again_hot):
         assert lacks(events, "own_heat", "what a heating showed")
     assert not lacks(mended, "own_heat", "what a heating showed")
 
@@ -205,17 +229,39 @@ def test_a_lock_that_is_moved_is_proven_dead_anew(change):
     assert lacks(again((key, value, 0.05)), "isolated", begins)
 
 
-def test_a_heating_under_a_release_that_stood_is_no_energising_while_wet():
-    key = f"safe.energised{K}"
-    before = said(unsigned(), key, **ELECTRICIAN, value="released", measured=at(0))
-    under = said(completed(), key, **ELECTRICIAN, value="released", measured=at(0))
-    on = said(completed(), key, **ELECTRICIAN, value="on", measured=at(0))
+HEATED = {"state": "given", "who": "A. Tendant", "role": "attendant", "value": "yes"}
 
-    assert "on under a release" in str(states(before)["energise"].unmet)
+
+def test_a_heating_under_a_release_that_stood_is_no_energising_while_wet():
+    """Before the release it contradicts; after it the kiln is locked off and proven dead anew for the next."""
+    key = f"safe.heated{K}"
+    before = said(unsigned(), key, **HEATED, measured=at(0))
+    under = said(completed(), key, **HEATED, measured=at(0.05))
+    on = said(completed(), f"safe.energised{K}", **ELECTRICIAN, value="on", measured=at(0))
+
+    assert "on under a release" in str(states(before)["isolated"].unmet)
     assert any("on under a release" in one.what for one in assessed_at(before).problems)
-    assert not states(under)["energise"].unmet
-    assert answers_at(under).fact("energised_wet", "kiln/1") == frozenset({"no"})
+    assert "on under a release" not in str(states(under)["isolated"].unmet)
+    assert answers_at(under).fact("energised_wet", "kiln/1") != frozenset({"yes"})
     assert answers_at(on).fact("energised_wet", "kiln/1") == frozenset({"yes"})
+    for name, begins in (("hands_off", "isolated and locked off"), ("isolated", "proven dead at")):
+        assert lacks(under, name, begins)
+
+
+def test_a_heating_that_was_not_released_is_not_covered_by_one_that_was():
+    key = f"safe.heated{K}"
+    false = said(unsigned(), key, **HEATED, measured=at(-3))
+    events = (*false, *(one for one in completed() if one.kind == "release"))
+    true = said(tuple(replace(one, n=n) for n, one in enumerate(events, 1)), key, **HEATED, measured=at(0.05))
+
+    assert any("on under a release" in one.what for one in assessed_at(true).problems)
+
+
+def test_connected_again_after_the_proof_undoes_it_and_what_was_so_at_the_flood_does_not():
+    key = f"safe.energised{K}"
+
+    assert lacks(again((key, "connected", 0.05)), "isolated", "proven dead at")
+    assert not lacks(unsigned(), "isolated", "proven dead at")  # connected when the water came, told after the proof
 
 
 # ---------------------------------------------------------------------------------------- clocks and names
@@ -339,3 +385,60 @@ def test_a_list_that_was_shortened_and_is_unknown_now_is_still_short():
 
     for events in (short, taken_back(short, f"casing.parts{K}")):
         assert "was answered about and is not listed" in str(states(events)["own_heat"].unmet)
+
+
+def test_a_failure_without_a_time_or_mended_by_another_part_is_still_a_failure():
+    """A photograph of before it shows nothing either."""
+    timeless = said(unsigned(), f"energise.rcd{K}", **ELECTRICIAN, value="failed", measured="")
+    passed = again((f"energise.rcd{K}", "yes", 0.06), events=timeless)
+    other = again((f"energise.rcd{K}", "failed", 0.01), (f"gear.replaced{K}/device/contactor", "yes", 0.03),
+                  (f"energise.rcd{K}", "yes", 0.06))  # fmt: skip
+
+    assert lacks(passed, "energise", "residual-current device")
+    assert lacks(other, "energise", "residual-current device")
+
+
+def test_a_failure_that_was_mended_with_its_paper_asks_for_none_at_the_next_test():
+    failed = again((f"energise.rcd{K}", "failed", 0.01))
+    mended = said(failed, f"energise.rcd{K}", **ELECTRICIAN, value="yes", measured=at(0.03), document="Job sheet 12")
+    next_day = said(mended, f"energise.rcd{K}", **ELECTRICIAN, value="yes", measured=at(0.06), document="")
+
+    assert not lacks(mended, "energise", "residual-current device")
+    assert not lacks(next_day, "energise", "residual-current device")
+
+
+def test_a_signature_that_ended_by_what_was_told_late_does_not_come_alive_when_the_proof_is_taken_again():
+    told_late = again(("feed.isolated@feed/solar", "off", -0.55), events=completed())
+    proven = again(("feed.dead@feed/solar", "proven", 0.06), events=told_late)
+
+    assert states(told_late)["isolated"].state != "released"
+    assert states(proven)["isolated"].state != "released"
+
+
+@pytest.mark.parametrize(("key", "value"), [(f"safe.upstream{K}", "off"), (f"event.moved{K}", ["hosed"])])
+def test_what_undoes_and_is_dated_ahead_undoes_as_of_when_it_was_written(key, value):
+    """Afterwards everything is done again, and counts: nobody waits for the year that was typed."""
+    ahead = said(unsigned(), key, **ELECTRICIAN, value=value, measured="2027-06-02T11:35:00+00:00")
+    point, begins, evidence = (
+        ("isolated", "proven dead at", f"safe.dead{K}") if "upstream" in key
+        else ("energise", "control box clean", f"energise.clean_dry{K}")
+    )  # fmt: skip
+    value_again = "proven" if "dead" in evidence else "yes"
+    done = said(ahead, evidence, LATER + timedelta(minutes=4), **ELECTRICIAN, value=value_again,
+                measured=(LATER + timedelta(minutes=3)).isoformat())  # fmt: skip
+
+    assert lacks(ahead, point, begins)
+    assert not any(need.say.startswith(begins) for need in states(done, LATER + timedelta(minutes=5))[point].unmet)
+
+
+def test_a_box_that_is_dry_and_dirty_undoes_no_proof_of_death():
+    assert not lacks(again((f"energise.clean_dry{K}", "dirty", 0.05)), "isolated", "proven dead at")
+    assert lacks(again((f"energise.clean_dry{K}", "dirty", 0.05)), "energise", "control box clean")
+
+
+def test_elements_that_cannot_be_measured_alone_ask_for_no_nulled_leads_of_theirs():
+    read = again((f"element.leads_nulled{K}", "no", -0.01))
+    joined = again((f"element.singly{K}", "no", 0.02), events=read)
+
+    assert "leads were not nulled" in str(states(read)["energise"].unmet)
+    assert "leads were not nulled" not in str(states(joined)["energise"].unmet)
