@@ -62,8 +62,7 @@ def test_water_climbs_higher_in_board_than_in_brick(material, state):
 
 def test_water_in_the_chamber_reaches_what_the_room_never_saw():
     """A chamber that held 150 mm: its level is 280 + 150 = 430 mm, though the room had 40 mm."""
-    found = states({**HEIGHTS, f"event.reach{KILN}": "base", f"event.water_line{KILN}": 40,
-                    f"event.inside{KILN}": 150})
+    found = states({**HEIGHTS, f"event.reach{KILN}": "base", f"event.water_line{KILN}": 40, f"event.inside{KILN}": 150})
 
     assert found["element/1"] == "submerged"
     assert found["element/2"] == "dry"
@@ -106,6 +105,22 @@ def test_a_part_is_as_wet_as_the_wettest_of_its_layers():
 
     assert states(low)["part/wall"] == "dry"
     assert states({**low, "layer.reached@kiln/1/part/wall/layer/1": "splashed"})["part/wall"] == "splashed"
+
+
+def test_water_on_the_floor_of_the_room_wets_what_the_kiln_stands_on():
+    assert (
+        states({**HEIGHTS, f"event.reach{KILN}": "base", f"event.water_line{KILN}": 0.5})["casing/stand"] == "submerged"
+    )
+
+
+def test_a_part_with_a_layer_that_may_be_two_things_is_judged_by_its_own_height():
+    """Water from above that nobody spoke of leaves the layer dry or splashed; the part is not settled by it."""
+    found = {
+        wet.at: wet for wet in wet_map(answers_from({**HEIGHTS, f"event.above{KILN}": None})) if wet.kind == "part"
+    }
+
+    assert found["kiln/1/part/lid"].states == ("dry", "splashed")
+    assert "layers" not in found["kiln/1/part/lid"].reason
 
 
 def test_a_count_on_site_decides_where_no_height_is_known():
