@@ -647,7 +647,7 @@ class Answers:
         if self._possible_answer(self.questions.questions[CLEARED], at, asked_only=False) != frozenset({"cleared"}):
             return frozenset({"open"})
         cleared = self.given[key_of(CLEARED, at)]
-        later = any(known_at(one) > known_at(cleared) for one in seen)
+        later = any((known_at(one), one.line) > (known_at(cleared), cleared.line) for one in seen)
         return frozenset({"open" if later else "cleared"})
 
     def sightings(self, fact: Fact) -> list[Answer]:

@@ -28,7 +28,7 @@ HoldState = Literal["closed", "ready for release", "released"]
 ALL = "all of them"
 """Said where a need holds of no member of a family, so that a reader is spared the list."""
 
-ENERGISED, HEATED = "safe.energised", "safe.heated"
+ENERGISED, HEATED = "safe.energised", "dried.heated"
 NO_RELEASE = "it is said to have been on under a release, and none stood then"
 """Said of an answer that leans on a release of first power that the journal does not hold, or that had ended."""
 

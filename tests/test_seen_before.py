@@ -234,7 +234,7 @@ HEATED = {"state": "given", "who": "A. Tendant", "role": "attendant", "value": "
 
 def test_a_heating_under_a_release_that_stood_is_no_energising_while_wet():
     """Before the release it contradicts; after it the kiln is locked off and proven dead anew for the next."""
-    key = f"safe.heated{K}"
+    key = f"dried.heated{K}"
     before = said(unsigned(), key, **HEATED, measured=at(0))
     under = said(completed(), key, **HEATED, measured=at(0.05))
     on = said(completed(), f"safe.energised{K}", **ELECTRICIAN, value="on", measured=at(0))
@@ -249,7 +249,7 @@ def test_a_heating_under_a_release_that_stood_is_no_energising_while_wet():
 
 
 def test_a_heating_that_was_not_released_is_not_covered_by_one_that_was():
-    key = f"safe.heated{K}"
+    key = f"dried.heated{K}"
     false = said(unsigned(), key, **HEATED, measured=at(-3))
     events = (*false, *(one for one in completed() if one.kind == "release"))
     true = said(tuple(replace(one, n=n) for n, one in enumerate(events, 1)), key, **HEATED, measured=at(0.05))
