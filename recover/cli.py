@@ -7,6 +7,7 @@ Exit status: 0 done; 1 the job or the data has problems, all of them listed; 2 t
 from __future__ import annotations
 
 import json
+import os
 import shutil
 import sys
 import textwrap
@@ -536,6 +537,12 @@ verbs.add_command(calc)
 verbs.add_command(simulate)
 
 
+_AFTER_A_FAULT = (
+    "Everything that was answered is kept; nothing else of this was finished. "
+    "Free some space, or see to the rights of the folder, and do it again."
+)
+
+
 def main(argv: list[str] | None = None) -> NoReturn:
     """Run a verb and leave with its exit status."""
     from recover.errors import RecoverError
@@ -553,5 +560,15 @@ def main(argv: list[str] | None = None) -> NoReturn:
         sys.exit(130)
     except RecoverError as error:
         click.echo(str(error), err=True)
+        sys.exit(1)
+    except BrokenPipeError:  # whoever read it has read enough
+        os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+        sys.exit(1)
+    except OSError as error:
+        where = f"{error.filename}: " if error.filename else ""
+        click.echo(f"{where}{error.strerror or error}. {_AFTER_A_FAULT}", err=True)
+        sys.exit(1)
+    except MemoryError:
+        click.echo(f"There is not enough memory for this. {_AFTER_A_FAULT}", err=True)
         sys.exit(1)
     sys.exit(0)

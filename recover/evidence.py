@@ -8,19 +8,30 @@ The only door to Pillow.
 from __future__ import annotations
 
 import hashlib
+import os
 import re
 import warnings
 from dataclasses import dataclass
 from datetime import datetime
 from io import BytesIO
 from pathlib import Path
+from stat import S_ISREG
+from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from recover.errors import AnswerError
 
+if TYPE_CHECKING:
+    from PIL.Image import Image
+
 PICTURES = (".jpg", ".jpeg", ".png", ".webp", ".tif", ".tiff", ".gif", ".bmp", ".heic", ".heif")
 _SLATE = re.compile(r"(?:^|[^a-z0-9])s(?:late)?[ _-]?0*(\d{1,3})(?:[-_.](\d{1,2}))?(?![0-9a-z])", re.IGNORECASE)
 _EXIF_BLOCK, _TAKEN, _OFFSET = 0x8769, 0x9003, 0x9011
+FORMATS = ("JPEG", "PNG", "WEBP", "TIFF", "GIF", "BMP")
+"""What is opened, by its content and not its name: none of these starts another program."""
+
+_REDUCED_PX, _MOST_PIXELS, _LARGEST_BYTES = 900, 200_000_000, 400_000_000
+
 _HEIF_BRANDS = (b"heic", b"heix", b"hevc", b"mif1", b"heim", b"heis", b"msf1")
 
 
@@ -38,24 +49,56 @@ class Picture:
 def take_in(path: Path, zone: ZoneInfo) -> Picture:
     """Read a picture file. A time without an offset is local to the job's zone. Raises AnswerError if it is none."""
     expected = "expected a picture (JPEG, PNG, WebP, TIFF, HEIC); check that the file came over whole"
-    try:
-        content = path.read_bytes()
-    except OSError as error:
-        raise AnswerError(f"{path}: cannot be read ({error}); check the name") from error
+    content = _read(path)
     sha256 = hashlib.sha256(content).hexdigest()
     if content[4:8] == b"ftyp" and content[8:12] in _HEIF_BRANDS:
         return Picture(path.name, content, sha256, None, printable=False)
     from PIL import Image
 
+    Image.init()
+    Image.MAX_IMAGE_PIXELS = None  # proved here, before anything is decoded
     try:
         with warnings.catch_warnings():
-            warnings.simplefilter("error", Image.DecompressionBombWarning)
-            with Image.open(BytesIO(content)) as image:
+            warnings.simplefilter("ignore")
+            with Image.open(BytesIO(content), formats=FORMATS) as image:
+                _within(image.width * image.height)
+                exif = _exif(image)
+                image.draft("RGB", (_REDUCED_PX, _REDUCED_PX))  # a large JPEG is proved at a fraction of its size
                 image.load()
-                exif = image.getexif()
-    except (OSError, SyntaxError, ValueError, Image.DecompressionBombError, Image.DecompressionBombWarning) as error:
-        raise AnswerError(f"{path}: is no picture that can be opened; {expected}") from error
-    return Picture(path.name, content, sha256, _taken(exif.get_ifd(_EXIF_BLOCK), zone), printable=True)
+    except (OSError, SyntaxError, ValueError, EOFError, MemoryError, Image.DecompressionBombError) as error:
+        raise AnswerError(f"{_shown(path)}: is no picture that can be opened; {expected}") from error
+    return Picture(path.name, content, sha256, _taken(exif, zone), printable=True)
+
+
+def _read(path: Path) -> bytes:
+    """Read a plain file of a size that a picture has. Raises AnswerError for a pipe, a device, a link to nowhere."""
+    try:
+        found = path.stat()
+        if not S_ISREG(found.st_mode):
+            raise AnswerError(f"{_shown(path)}: is no plain file; name the picture itself")
+        if found.st_size > _LARGEST_BYTES:
+            raise AnswerError(f"{_shown(path)}: is larger than {_LARGEST_BYTES // 10**6} MB; no camera writes that")
+        return path.read_bytes()
+    except OSError as error:
+        raise AnswerError(f"{_shown(path)}: cannot be read ({error.strerror or error}); check the name") from error
+
+
+def _shown(path: Path) -> str:
+    """Return a path as it can be printed: a name in another encoding has letters that cannot."""
+    return os.fsencode(path).decode("utf-8", "replace")
+
+
+def _within(pixels: int) -> None:
+    if pixels > _MOST_PIXELS:
+        raise ValueError(pixels)
+
+
+def _exif(image: Image) -> dict[int, object]:
+    """Return what a picture says of itself; nothing where that is damaged: the picture is none the worse."""
+    try:
+        return dict(image.getexif().get_ifd(_EXIF_BLOCK))
+    except Exception:  # noqa: BLE001 - the record of a camera is foreign data: whatever it does, the picture stands
+        return {}
 
 
 def _taken(exif: dict[int, object], zone: ZoneInfo) -> datetime | None:
@@ -88,11 +131,13 @@ def pictures_in(path: Path) -> list[Path]:
     return [path]
 
 
-def reduced_copy(content: bytes, longest_px: int = 900) -> bytes:
+def reduced_copy(content: bytes, longest_px: int = _REDUCED_PX) -> bytes:
     """Return a smaller JPEG of a picture, upright, for print; the original is not touched."""
     from PIL import Image, ImageOps
 
-    with Image.open(BytesIO(content)) as image:
+    with warnings.catch_warnings(), Image.open(BytesIO(content), formats=FORMATS) as image:
+        warnings.simplefilter("ignore")
+        image.draft("RGB", (2 * longest_px, 2 * longest_px))
         upright = ImageOps.exif_transpose(image).convert("RGB")
         upright.thumbnail((longest_px, longest_px))
         small = BytesIO()

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import os
 from collections.abc import Callable
 from dataclasses import asdict, dataclass
 from datetime import datetime
@@ -104,16 +105,49 @@ def open_job(folder: Path) -> Job:
 
 
 def store_picture(folder: Path, picture: Picture) -> str:
-    """Store a picture as it came and return its path within the job; a name that is taken gets a number."""
+    """Store a picture as it came and return its path within the job; a name that is taken gets a number.
+
+    It is on the disk when this returns. Raises JobError, and keeps nothing, where it cannot be written.
+    """
     place = folder / "photographs"
+    if place.is_symlink():
+        raise JobError(f"{place}: is a link to another place; a job holds its photographs itself")
     place.mkdir(exist_ok=True)
     stem, suffix = Path(picture.name).stem, Path(picture.name).suffix
     target, number = place / picture.name, 1
     while target.exists() and target.read_bytes() != picture.content:
         number += 1
         target = place / f"{stem} ({number}){suffix}"
-    target.write_bytes(picture.content)
+    if not target.exists():
+        _keep(target, picture.content)
     return f"photographs/{target.name}"
+
+
+def _keep(path: Path, content: bytes) -> None:
+    """Write a file whole or not at all: beside its place, synced, then put there. Raises JobError."""
+    beside = path.with_name(f".{path.name}.part")
+    try:
+        with beside.open("wb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+        beside.replace(path)
+        _sync(path.parent)
+    except OSError as error:
+        beside.unlink(missing_ok=True)
+        what = f"cannot be written ({error.strerror or error}); nothing of it was kept: free some space, or its rights"
+        raise JobError(f"{path}: {what}, and do it again") from error
+
+
+def _sync(folder: Path) -> None:
+    """Wait until the names in a folder are on the disk; Windows knows no such thing."""
+    if os.name == "nt":
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
 
 
 def store_paper(folder: Path, kind: str, revision: int, content: dict[str, Any]) -> tuple[Path, str]:
@@ -146,6 +180,10 @@ def integrity(job_folder: Path) -> list[Problem]:
 
 def _file_problems(folder: Path, event: Event) -> list[Problem]:
     name = event.data["file"]
+    place = (folder / name).resolve()
+    if not place.is_relative_to(folder.resolve()):
+        what = f"lies outside the job (journal line {event.n})"
+        return [Problem(name, what, "a job holds its files itself: put back the journal from a copy")]
     try:
         found = hashlib.sha256((folder / name).read_bytes()).hexdigest()
     except OSError:

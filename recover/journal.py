@@ -26,6 +26,13 @@ NOTHING_BEFORE = "0" * 64
 
 Kind = Literal["start", "answer", "reading", "note", "instrument", "photograph", "release", "issue"]
 KINDS = frozenset(get_args(Kind))
+_CONTENT: dict[str, tuple[str, ...]] = {
+    "start": (), "answer": ("question", "state"), "reading": ("question", "state"), "note": ("question", "text"),
+    "instrument": ("id", "what"), "photograph": ("id", "file", "sha256", "question"), "release": ("hold_point", "at"),
+    "issue": ("paper", "file", "sha256"),
+}  # fmt: skip
+"""What the content of each kind of line holds at the least, each a text."""
+
 _FIELDS = {"n": int, "at": str, "by": str, "source": str, "kind": str, "data": dict, "before": str}
 
 
@@ -53,12 +60,16 @@ class Event:
 
 @dataclass(frozen=True)
 class Record:
-    """What a journal file holds: its events, the hash of its last whole line, and where the whole lines end."""
+    """What a journal file holds: its events, the hash of its last whole line, and where the whole lines end.
+
+    `torn`: something stands behind them that is no line. `ended`: the last line has its line end.
+    """
 
     events: tuple[Event, ...]
     head: str
     whole_bytes: int
     torn: bool
+    ended: bool = True
 
 
 def read(path: Path) -> Record:
@@ -66,9 +77,14 @@ def read(path: Path) -> Record:
     return _sound(*inspect(path))
 
 
+SHOWN = 20
+"""How many problems of a file are shown; then their number."""
+
+
 def _sound(record: Record, problems: list[Problem]) -> Record:
     if problems:
-        raise JournalError("\n".join(str(problem) for problem in problems))
+        more = [f"and {len(problems) - SHOWN} more"] if len(problems) > SHOWN else []
+        raise JournalError("\n".join([*map(str, problems[:SHOWN]), *more]))
     return record
 
 
@@ -83,16 +99,29 @@ def inspect(path: Path) -> tuple[Record, list[Problem]]:
 def _inspected(content: bytes, name: str) -> tuple[Record, list[Problem]]:
     whole, _, torn = content.rpartition(b"\n")
     lines = whole.split(b"\n") if whole else []
+    if torn and _continues(torn, lines):  # the line is whole, and only its end was lost
+        lines, torn = [*lines, torn], b""
     events: list[Event] = []
     problems: list[Problem] = []
     before = NOTHING_BEFORE
+    if lines and all(line.endswith(b"\r") for line in lines):
+        what = "has line ends of another system (CR LF): a program rewrote it"
+        return Record((), before, len(content), torn=False), [Problem(name, what, "put back the file from a copy")]
     for number, line in enumerate(lines, start=1):
         event = _event(line, number, before, name, problems)
         if event is not None:
             events.append(event)
         before = hashlib.sha256(line).hexdigest()
     problems += _format_problems(events, name)
-    return Record(tuple(events), before, len(content) - len(torn), bool(torn)), problems
+    whole_bytes = len(content) - len(torn)
+    return Record(tuple(events), before, whole_bytes, bool(torn), content[:whole_bytes].endswith(b"\n")), problems
+
+
+def _continues(line: bytes, before: list[bytes]) -> bool:
+    """Whether what stands behind the last line end is a whole line of the chain."""
+    head = hashlib.sha256(before[-1]).hexdigest() if before else NOTHING_BEFORE
+    problems: list[Problem] = []
+    return _event(line, len(before) + 1, head, "", problems) is not None and not problems
 
 
 def _event(line: bytes, number: int, before: str, name: str, problems: list[Problem]) -> Event | None:
@@ -100,7 +129,8 @@ def _event(line: bytes, number: int, before: str, name: str, problems: list[Prob
     try:
         found = json.loads(line)
         faults = [key for key, kind in _FIELDS.items() if not isinstance(found.get(key), kind)]
-    except (ValueError, AttributeError):
+        faults += [] if faults or _is_moment(found["at"]) else ["at"]
+    except (ValueError, AttributeError, RecursionError):
         problems.append(Problem(where, "is no journal line", "put back the file as it was written, from a copy"))
         return None
     if faults or set(found) != set(_FIELDS):
@@ -110,10 +140,21 @@ def _event(line: bytes, number: int, before: str, name: str, problems: list[Prob
     if found["kind"] not in KINDS:
         problems.append(Problem(where, f"the kind {found['kind']!r} is not known", f"expected one of {sorted(KINDS)}"))
         return None
+    lacks = [name for name in _CONTENT[found["kind"]] if not isinstance(found["data"].get(name), str)]
+    if lacks:
+        problems.append(Problem(where, f"lacks {', '.join(lacks)}", "put back the file as it was written, from a copy"))
+        return None
     if found["before"] != before or found["n"] != number:
         what = "does not continue the line before it: a line there was edited, added or removed"
         problems.append(Problem(where, what, "put back the file as it was written, from a copy"))
     return Event(**found)
+
+
+def _is_moment(text: str) -> bool:
+    try:
+        return datetime.fromisoformat(text).tzinfo is not None
+    except ValueError:
+        return False
 
 
 def _format_problems(events: list[Event], name: str) -> list[Problem]:
@@ -154,6 +195,8 @@ class Journal:
             self._file.seek(0)  # read through the handle that holds the lock: some systems let no other one read
             record = _sound(*_inspected(self._file.read(), self.path.name))
             self._file.truncate(record.whole_bytes)
+            if record.whole_bytes and not record.ended:
+                self._file.write(b"\n")
         except portalocker.LockException as error:
             self._file.close()
             raise JournalError(f"{self.path}: another program is writing to it; close that one first") from error

@@ -1,6 +1,7 @@
 """The command line: exit statuses, what is printed where, and what is never imported for nothing."""
 
 import json
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -282,3 +283,26 @@ def test_check_of_a_job_finds_a_changed_photograph(job, tmp_path):
     picture.write_bytes(picture.read_bytes() + b" ")
 
     assert "is not the file that was taken in" in run("check", copy).stderr
+
+
+@pytest.mark.parametrize("verb", [("report", "--sheets"), ("report",), ("report", "--record")])
+def test_a_folder_that_cannot_be_written_to_is_a_sentence(job, tmp_path, verb):
+    """A file stands where the papers go, as on a full or a read-only disk something else would."""
+    (tmp_path / "copy").mkdir()
+    shutil.copy(job / "journal.jsonl", tmp_path / "copy")
+    (tmp_path / "copy" / "papers").write_text("a file")
+    done = run(verb[0], tmp_path / "copy", *verb[1:])
+
+    assert done.returncode == 1
+    assert "Traceback" not in done.stderr
+    assert "Everything that was answered is kept" in done.stderr
+
+
+def test_output_that_nobody_reads_any_more_ends_quietly(job):
+    """`recover assess JOB | head -1`."""
+    done = subprocess.run(
+        f"'{sys.executable}' -m recover assess '{job}' | head -1", shell=True, capture_output=True, text=True, check=False
+    )
+
+    assert "Traceback" not in done.stderr
+    assert len(done.stdout.splitlines()) == 1

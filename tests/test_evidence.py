@@ -1,19 +1,22 @@
 """Photographs: kept as they came, dated by themselves, bound by slate or by time."""
 
 import hashlib
+import os
 from datetime import datetime
+from io import BytesIO
+from pathlib import Path
 from zoneinfo import ZoneInfo
 
 import pytest
 from PIL import Image
 
 from recover.answers import key_of
-from recover.errors import AnswerError
+from recover.errors import AnswerError, JobError
 from recover.evidence import reduced_copy, slate, take_in
 from recover.interview.engine import Item
 from recover.interview.prompter import Given
 from recover.interview.session import Session
-from recover.job import Settings, open_job, start
+from recover.job import Settings, open_job, start, store_picture
 from recover.journal import Journal
 from recover.questions import questionnaire
 
@@ -138,3 +141,118 @@ def test_another_picture_of_the_same_name_gets_a_number(session, tmp_path):
 
     stored = sorted(path.name for path in (open_job(session.job.folder).folder / "photographs").iterdir())
     assert stored == ["slate-1 (2).jpg", "slate-1.jpg"]
+
+
+# ---------------------------------------------------------------------------------------- hostile files
+
+
+def test_a_drawing_language_in_a_picture_s_clothes_starts_no_program(tmp_path, monkeypatch):
+    """An EPS file would be handed to an interpreter; what is opened is told by its content, from a list."""
+
+    def started(*_words, **_more):
+        raise AssertionError("a process was started")
+
+    monkeypatch.setattr("subprocess.Popen.__init__", started)
+    monkeypatch.setattr("os.posix_spawn", started)
+    (tmp_path / "slate-22.jpg").write_bytes(
+        b"%!PS-Adobe-3.0 EPSF-3.0\n%%BoundingBox: 0 0 10 10\n%%EndComments\nshowpage\n%%EOF\n"
+    )
+
+    with pytest.raises(AnswerError, match="is no picture that can be opened"):
+        take_in(tmp_path / "slate-22.jpg", LONDON)
+
+
+@pytest.mark.parametrize("at", range(20, 120, 7))
+def test_a_good_picture_with_a_damaged_record_of_the_camera_is_a_picture(tmp_path, at):
+    path = picture(tmp_path / "a.jpg", "2026:03:10 09:30:00")
+    content = bytearray(path.read_bytes())
+    begins = content.index(b"Exif")
+    content[begins + 6 + at % 40] ^= 0xFF
+    path.write_bytes(content)
+
+    assert take_in(path, LONDON).sha256 == hashlib.sha256(content).hexdigest()
+
+
+def test_a_picture_of_more_than_a_hundred_megapixels_is_taken_and_printed_small(tmp_path):
+    path = tmp_path / "stitched.jpg"
+    Image.new("L", (12_000, 9_000), 128).save(path, quality=20)
+
+    taken = take_in(path, LONDON)
+
+    assert taken.printable
+    assert Image.open(BytesIO(reduced_copy(taken.content))).size == (900, 675)
+
+
+def test_more_pixels_than_any_camera_has_are_refused_before_they_are_decoded(tmp_path):
+    path = tmp_path / "bomb.png"
+    Image.new("1", (20_000, 20_000)).save(path)
+
+    with pytest.raises(AnswerError, match="is no picture that can be opened"):
+        take_in(path, LONDON)
+
+
+@pytest.mark.parametrize("name", ["pipe", "folder", "device", "nowhere"])
+def test_what_is_no_plain_file_is_refused_and_never_waited_for(tmp_path, name):
+    path = tmp_path / f"{name}.jpg"
+    if name == "pipe":
+        os.mkfifo(path)
+    elif name == "folder":
+        path.mkdir()
+    elif name == "device":
+        path.symlink_to("/dev/zero")
+    else:
+        path.symlink_to(tmp_path / "not-there")
+
+    with pytest.raises(AnswerError, match=r"is no plain file|cannot be read"):
+        take_in(path, LONDON)
+
+
+def test_a_name_in_another_encoding_is_printed_as_far_as_it_can_be(tmp_path):
+    path = Path(os.fsdecode(os.fsencode(tmp_path) + b"/k\xf6ln.jpg"))
+    path.write_bytes(b"no picture")
+
+    with pytest.raises(AnswerError) as refused:
+        take_in(path, LONDON)
+
+    assert str(refused.value).encode("utf-8")
+
+
+def test_a_picture_is_on_the_disk_before_the_journal_knows_of_it(tmp_path, monkeypatch):
+    """Its bytes are synced under another name, then its name with the folder: a crash between tears no picture."""
+    start(tmp_path / "job", Settings("j", "uk", "A4", "UTC"), by="A")
+    synced, sync = [], os.fsync
+
+    def watched(handle):
+        synced.append(Path(f"/proc/self/fd/{handle}").readlink().name)
+        sync(handle)
+
+    monkeypatch.setattr("os.fsync", watched)
+    stored = store_picture(tmp_path / "job", take_in(picture(tmp_path / "a.jpg"), LONDON))
+
+    assert synced == [".a.jpg.part", "photographs"]
+    assert stored == "photographs/a.jpg"
+    assert sorted(one.name for one in (tmp_path / "job" / "photographs").iterdir()) == ["a.jpg"]
+
+
+def test_a_full_disk_keeps_no_half_a_picture_and_says_what_to_do(tmp_path, monkeypatch):
+    start(tmp_path / "job", Settings("j", "uk", "A4", "UTC"), by="A")
+    taken = take_in(picture(tmp_path / "a.jpg"), LONDON)
+
+    def full(_handle):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("os.fsync", full)
+    with pytest.raises(JobError, match=r"No space left on device.*nothing of it was kept"):
+        store_picture(tmp_path / "job", taken)
+
+    assert list((tmp_path / "job" / "photographs").iterdir()) == []
+
+
+def test_photographs_are_not_written_through_a_link_out_of_the_job(tmp_path):
+    start(tmp_path / "job", Settings("j", "uk", "A4", "UTC"), by="A")
+    (tmp_path / "elsewhere").mkdir()
+    (tmp_path / "job" / "photographs").rmdir()
+    (tmp_path / "job" / "photographs").symlink_to(tmp_path / "elsewhere")
+
+    with pytest.raises(JobError, match="is a link to another place"):
+        store_picture(tmp_path / "job", take_in(picture(tmp_path / "a.jpg"), LONDON))

@@ -35,9 +35,63 @@ def test_a_file_cut_at_any_byte_opens_with_everything_but_the_torn_line(path, tm
     cut = tmp_path / "cut.jsonl"
     for size in range(len(whole) + 1):
         cut.write_bytes(whole[:size])
-        expected = whole[:size].count(b"\n")
+        only_its_end_is_lost = whole[size : size + 1] == b"\n"
+        expected = whole[:size].count(b"\n") + only_its_end_is_lost
 
         assert len(read(cut).events) == expected
+
+
+def test_a_lost_line_end_loses_no_line(path):
+    """As an editor leaves a file, or a copy that stopped a byte short."""
+    whole = path.read_bytes()
+    path.write_bytes(whole[:-1])
+    assert len(read(path).events) == 4
+
+    with Journal(path) as journal:
+        journal.append("answer", {"question": "again", "state": "unknown"}, by="A", source="test")
+
+    assert path.read_bytes().startswith(whole)
+    assert [event.data.get("question") for event in read(path).events] == [None, "q0", "q1", "q2", "again"]
+
+
+def test_line_ends_of_another_system_are_one_complaint(path):
+    path.write_bytes(path.read_bytes().replace(b"\n", b"\r\n"))
+
+    _, problems = inspect(path)
+
+    assert [problem.what.partition(":")[0] for problem in problems] == ["has line ends of another system (CR LF)"]
+
+
+def test_any_flipped_bit_is_a_sentence(path):
+    """Every bit of the file, one at a time: what is read is the same file or a named line."""
+    whole = path.read_bytes()
+    for at in range(0, len(whole) * 8, 5):
+        flipped = bytearray(whole)
+        flipped[at // 8] ^= 1 << at % 8
+        path.write_bytes(flipped)
+        record, problems = inspect(path)
+
+        assert problems or record.torn or bytes(flipped) == whole or record.events != read_of(whole, path)
+
+
+def read_of(content, path):
+    path.write_bytes(content)
+    return read(path).events
+
+
+def test_a_hundred_faults_are_twenty_and_a_number(path):
+    path.write_bytes(b"no line\n" * 100)
+
+    with pytest.raises(JournalError, match="and 80 more"):
+        read(path)
+
+
+def test_a_line_that_is_nested_without_end_is_no_journal_line(path):
+    path.write_bytes(path.read_bytes() + b"[" * 100_000 + b"\n")
+
+    _, problems = inspect(path)
+
+    assert [problem.what for problem in problems] == ["is no journal line"]
 
 
 def test_writing_goes_on_after_a_torn_line(path):
