@@ -300,9 +300,8 @@ def test_a_folder_that_cannot_be_written_to_is_a_sentence(job, tmp_path, verb):
 
 def test_output_that_nobody_reads_any_more_ends_quietly(job):
     """`recover assess JOB | head -1`."""
-    done = subprocess.run(
-        f"'{sys.executable}' -m recover assess '{job}' | head -1", shell=True, capture_output=True, text=True, check=False
-    )
+    piped = f"'{sys.executable}' -m recover assess '{job}' | head -1"
+    done = subprocess.run(piped, shell=True, capture_output=True, text=True, check=False)
 
     assert "Traceback" not in done.stderr
     assert len(done.stdout.splitlines()) == 1
