@@ -9,8 +9,9 @@ from datetime import timedelta
 
 import pytest
 
-from recover.holds import same_person
+from recover.holds import same_person, to_sign
 from recover.journal import Event
+from recover.profiles import profile
 from recover.wetmap import line_mm
 from tests.gates import ENDS, LATER, answers_at, assessed_at, completed, said, unsigned
 from tests.test_gates import K, is_opened, states
@@ -442,3 +443,52 @@ def test_elements_that_cannot_be_measured_alone_ask_for_no_nulled_leads_of_their
 
     assert "leads were not nulled" in str(states(read)["energise"].unmet)
     assert "leads were not nulled" not in str(states(joined)["energise"].unmet)
+
+
+def test_the_next_signature_is_named_as_a_whole_command():
+    found = states(unsigned())
+    country = profile("uk")
+
+    assert to_sign("job", found["hands_off"], country) == (
+        'recover log job --release hands_off --component kiln/1 --by "NAME" --as owner'
+    )
+    assert to_sign("job", found["hazards"], country) == 'recover log job --release hazards --by "NAME" --as owner'
+    assert to_sign("job", states(completed()[:-1])["own_heat"], country).endswith('--by "NAME" --as owner')
+    assert to_sign("job", states(_without_release("isolated"))["isolated"], country).endswith("--as competent_person")
+    assert to_sign("job", states(_without_release("energise"))["energise"], country).endswith(
+        "--as electrician --licence NUMBER"
+    )
+
+
+def _without_release(point):
+    return tuple(one for one in completed() if one.data.get("hold_point") != point)
+
+
+def test_a_release_says_until_when_it_holds_and_what_is_not_released_says_nothing():
+    found = states(completed())
+
+    assert found["own_heat"].until == found["energise"].until == found["isolated"].until
+    assert ENDS < found["isolated"].until < ENDS + timedelta(hours=24)
+    assert found["hands_off"].until > ENDS + timedelta(hours=24)
+    assert found["consent"].until is None
+    assert found["lift"].until is None
+    assert states(again((f"safe.upstream{K}", "off", 0.02), events=completed()))["energise"].until is None
+
+
+def test_whoever_took_a_reading_may_sign_for_the_electrics_and_a_second_person_for_what_is_left():
+    other = {"who": "C. Second", "role": "electrician"}
+    read = said(unsigned(), f"zone.insulation{K}/zone/1", **other, measured=at(-0.1))
+
+    assert "C. Second" in states(read)["energise"].witnesses["pass_electrics"]
+    assert "C. Second" not in states(read)["isolated"].witnesses["prove_dead"]
+    one = tuple(replace(event, by="E. Lectrician") if event.kind == "release" else event for event in completed())
+    twice = states(one)["own_heat"]
+    assert twice.wanted == ("attend",)
+    assert "two people sign" in twice.ended[-1].ended
+
+
+def test_the_key_handed_on_ends_the_signature_of_whoever_held_it():
+    handed = said(completed(), f"safe.key{K}", state="given", value="E. Lectrician and M. Orr", measured=at(0.05))
+
+    assert states(handed)["hands_off"].state == "ready for release"
+    assert "slate 325 was answered anew" in states(handed)["hands_off"].ended[-1].ended
