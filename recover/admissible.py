@@ -18,7 +18,7 @@ from recover.kiln import Address, is_listed, name_of
 from recover.measures import show_hours, show_moment
 from recover.outcomes import acts, asking, inputs_of
 from recover.profiles import Profile
-from recover.questions import NOT_FIRST, OTHER_THAN_BEFORE, WORSE_THAN_BEFORE, Question
+from recover.questions import NOT_FIRST, OTHER_THAN_BEFORE, Question
 
 NO_TIME = "when it was seen or measured is not written down; look or measure again"
 NO_WATER_OUT = "when the water was out is not known, so nothing is known to come after it"
@@ -153,18 +153,18 @@ def _undone(answers: Answers, question: Question, answer: Answer) -> Iterator[st
         for at in answers.places(other.per, answer.at):
             answers.answer(name, at)  # what was never said of it counts too: a signature rests on that
             told = answers.history.get(key_of(name, at), ())
-            undoes = next(undoing(other, told, values, seen_at(answer)), None)
+            undoes = next(undoing(told, values, seen_at(answer)), None)
             if undoes:
                 said = f"slate {other.slate} ({answers.in_words(undoes)}) is of {show_moment(seen_at(undoes))}"
                 yield f"{said}, after it; do it again"
 
 
-def undoing(question: Question, told: Iterable[Answer], values: list[str], since: datetime) -> Iterator[Answer]:
+def undoing(told: Iterable[Answer], values: list[str], since: datetime) -> Iterator[Answer]:
     """Yield each answer of a later time that undoes evidence, in the order in which they were seen."""
     before: list[Answer] = []
     for one in sorted(told, key=known_at):
         plain = _is_one_of(one, values) and (before or NOT_FIRST not in values)
-        if known_at(one) > since and (plain or _changes(question, one, values, before)):
+        if known_at(one) > since and (plain or _changes(one, values, before)):
             yield one
         before.append(one)
 
@@ -195,13 +195,11 @@ def _last_failed(answers: Answers, answer: Answer) -> datetime | None:
     return max((known_at(one) for one in told if one.value == question.mended), default=None)
 
 
-def _changes(question: Question, answer: Answer, values: list[str], before: list[Answer]) -> bool:
-    """Whether an answer changes what was given before it in a way that undoes evidence."""
+def _changes(answer: Answer, values: list[str], before: list[Answer]) -> bool:
+    """Whether an answer is another than the one given before it, where that undoes evidence."""
     given = [one.value for one in before if one.state == "given"]
-    if not given or answer.state != "given":
-        return False
-    worse = WORSE_THAN_BEFORE in values and all(question.is_worse(answer.value, one) for one in given)
-    return worse or (OTHER_THAN_BEFORE in values and _plain(answer.value) != _plain(given[-1]))
+    told = bool(given) and answer.state == "given" and OTHER_THAN_BEFORE in values
+    return told and _plain(answer.value) != _plain(given[-1])
 
 
 def _plain(value: Any) -> Any:

@@ -402,7 +402,7 @@ def _undone_by(answers: Answers, release: Release, key: str) -> Iterator[Answer]
         asked = answers.questions.questions.get(split_key(other)[0])
         for name, values in answers.questions.undoes(asked) if asked and evidence else ():
             if evidence and name == question.id:
-                told = undoing(question, answers.history.get(key, ()), values, seen_at(evidence))
+                told = undoing(answers.history.get(key, ()), values, seen_at(evidence))
                 yield from (one for one in told if one.line > release.line)
 
 

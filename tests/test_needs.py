@@ -28,7 +28,8 @@ WRONG = [
     ("hands_off", "no gas, oil", "safe.hazards", {"value": ["structure"]}),
     ("hands_off", "isolated and locked off", f"safe.upstream{K}", {"value": "off"}),
     ("hazards", "sewage, mould, fuel", "safe.hazards", UNKNOWN),
-    ("hazards", "each hazard that was ever found", "safe.hazards", {"value": ["lead"]}),
+    *(("hazards", "each hazard that was ever found", "safe.hazards", {"value": [hazard]})
+      for hazard in ("sewage", "mould", "fuel", "structure", "combustible", "asbestos", "fibre", "lead", "frost")),
     ("hazards", "asbestos excluded", f"safe.asbestos{K}", {"value": "tested_positive"}),
     ("isolated", "isolated by a means", f"safe.isolation{K}", {"value": "not"}),
     ("isolated", "every supply and back-feed named", "scope.supplies", UNKNOWN),

@@ -9,6 +9,7 @@ from datetime import timedelta
 
 import pytest
 
+from recover.admissible import Lack
 from recover.holds import same_person, to_sign
 from recover.journal import Event
 from recover.profiles import profile
@@ -326,14 +327,25 @@ def test_what_a_kiln_is_made_of_said_again_ends_nothing():
 
 
 def test_the_reason_for_which_a_signature_ended_stays_the_first():
+    """Off, locked again, and proven dead anew by somebody else: it was the lock."""
     off = again((f"safe.upstream{K}", "off", 0.02), events=completed())
-    locked = again((f"safe.upstream{K}", "locked", 0.04), (f"safe.dead{K}", "proven", 0.06), events=off)
+    locked = again((f"safe.upstream{K}", "locked", 0.04), events=off)
+    proven = said(locked, f"safe.dead{K}", **{**ELECTRICIAN, "who": "C. Second"}, value="proven", measured=at(0.06))
     stamped = tuple(
         replace(one, at=(LATER + timedelta(minutes=number - len(completed()))).isoformat())
-        if number >= len(completed()) else one for number, one in enumerate(locked)
-    )  # fmt: skip
+        if number >= len(completed())
+        else one
+        for number, one in enumerate(proven)
+    )
 
     assert "switched off" in states(stamped, LATER + timedelta(minutes=5))["isolated"].ended[-1].ended
+
+
+@pytest.mark.parametrize(("means", "isolates"), [("plug", True), ("not", False)])
+def test_a_kiln_on_a_plug_is_isolated_by_its_plug_and_by_nothing_less(means, isolates):
+    plugged = again((f"scope.connection{K}", "plug", -0.6), (f"safe.isolation{K}", means, -0.6))
+
+    assert lacks(plugged, "isolated", "isolated by a means") is not isolates
 
 
 # ---------------------------------------------------------------------------------------- who reads, which country
@@ -492,3 +504,39 @@ def test_the_key_handed_on_ends_the_signature_of_whoever_held_it():
 
     assert states(handed)["hands_off"].state == "ready for release"
     assert "slate 325 was answered anew" in states(handed)["hands_off"].ended[-1].ended
+
+
+def test_a_lack_is_said_of_what_lacks_it():
+    assert str(Lack("slate 16 (yes)", "it is too old")) == "slate 16 (yes): it is too old"
+    assert str(Lack("", "they do not fit")) == "they do not fit"
+
+
+def test_what_was_so_at_the_very_moment_of_a_proof_does_not_undo_it():
+    """A form gives all its answers one time: off, and locked with the proof."""
+    same = again((f"safe.upstream{K}", "off", -0.3), (f"safe.dead{K}", "proven", -0.3))
+
+    assert not lacks(same, "isolated", "proven dead at")
+
+
+def test_a_failure_that_is_told_after_the_pass_and_was_before_it_counts():
+    told_late = again((CUTOUT, "works", 0.05), (CUTOUT, "fails", 0.02))
+
+    assert answers_at(told_late).given[CUTOUT].value == "works"
+    assert lacks(told_late, "energise", "every door switch")
+
+
+def test_a_lock_that_stays_where_it_was_moved_to_undoes_nothing_more():
+    isolation = f"safe.isolation{K}"
+    moved = again((isolation, "breaker", 0.01), (f"safe.dead{K}", "proven", 0.03))
+    looked = again((isolation, "breaker", 0.05), events=moved)
+
+    assert not lacks(moved, "isolated", "proven dead at")
+    assert not lacks(looked, "isolated", "proven dead at")
+
+
+@pytest.mark.parametrize(("said_again", "undoes"), [("Plant room; key: M. Orr.", False), ("Another board", True)])
+def test_a_full_stop_moves_no_lock(said_again, undoes):
+    point = "feed.point@feed/shared"
+    named = again((point, "Plant room, key M. Orr", 0.01), ("feed.dead@feed/shared", "proven", 0.02))
+
+    assert lacks(again((point, said_again, 0.05), events=named), "isolated", "proven dead with") is undoes
