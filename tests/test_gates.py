@@ -500,7 +500,7 @@ def is_opened(before, after):
     ]  # fmt: skip
 
 
-@cases(40)
+@cases(30)
 @given(st.lists(st.tuples(st.integers(0, 10_000), st.integers(0, 100)), min_size=1, max_size=4), st.booleans())
 def test_several_answers_made_worse_together_open_nothing(chosen, signed):
     """One after the other, from the completed job: what is not met stays so, and what is closed stays closed."""
@@ -540,7 +540,7 @@ def test_an_answer_made_worse_twice_opens_nothing():
                 assert is_opened(before, states(again.events)) == [], (str(worse), again.how)
 
 
-@cases(30)
+@cases(20)
 @given(st.integers(0, 10_000), st.integers(0, 100))
 def test_a_release_that_ended_is_not_brought_back_by_the_old_answer(place, way):
     """Whatever was made worse and then answered as before: nobody has signed for that."""

@@ -540,3 +540,13 @@ def test_a_full_stop_moves_no_lock(said_again, undoes):
     named = again((point, "Plant room, key M. Orr", 0.01), ("feed.dead@feed/shared", "proven", 0.02))
 
     assert lacks(again((point, said_again, 0.05), events=named), "isolated", "proven dead with") is undoes
+
+
+@pytest.mark.parametrize(("taken", "shows"), [(at(0.03), True), (at(-1), False), (None, False)])
+def test_a_picture_of_before_a_failure_shows_nothing_of_what_was_mended(taken, shows):
+    passed = again((CUTOUT, "fails", 0.02), (CUTOUT, "works", 0.05))
+    data = {"id": "P9", "file": "photographs/p9.jpg", "sha256": "0" * 64, "taken": taken, "question": CUTOUT,
+            "bound_by": "slate", "printable": True}  # fmt: skip
+    pictured = (*passed, Event(9000, LATER.isoformat(), "A", "test", "photograph", data, ""))
+
+    assert lacks(pictured, "energise", "every door switch") is not shows
