@@ -175,7 +175,7 @@ def _failed_before(answers: Answers, question: Question, answer: Answer) -> Iter
     before = [one for one in told if one.line < answer.line or known_at(one) <= known_at(answer)]
     settled = [known_at(one) for one in before if one.value != question.mended and _shown(answers, one)]
     failed = [known_at(one) for one in before if one.value == question.mended != ""]
-    if not failed or answer.value == question.mended or max(failed) < max(settled, default=min(failed)):
+    if not failed or answer.value == question.mended or (settled and max(failed) < max(settled)):
         return
     own = [name for name in question.proves if answers.questions.questions[name].per == question.per != "kiln"]
     done = [one for name in own if (one := answers.answer(name, answer.at)) and one.value in RENEWED]
@@ -218,11 +218,11 @@ def _is_one_of(answer: Answer, values: list[str]) -> bool:
 def _by_whom(answers: Answers, question: Question, answer: Answer, country: Profile) -> Iterator[str]:
     if not question.duty:
         return
-    allowed = country.roles_for("pass_electrics" if _is_reserved(answers, question, answer, country) else question.duty)
+    duty = "pass_electrics" if _is_reserved(answers, question, answer, country) else question.duty
     if not answer.who or not answer.role:
         yield "nobody put a name and a capacity to it"
-    elif answer.role not in {role.id for role in allowed}:
-        titles = " or ".join(role.title for role in allowed)
+    elif not country.may(answer.role, duty):
+        titles = " or ".join(role.title for role in country.roles_for(duty))
         yield f"{answer.who} said so as {answer.role.replace('_', ' ')}; expected {titles}"
     if str(answer.value) in question.documented and not (answer.document or _pictured(answers, answer)):
         yield "no paper or photograph is named that shows it"
@@ -239,9 +239,8 @@ def _is_reserved(answers: Answers, question: Question, answer: Answer, country: 
 
 def _pictured(answers: Answers, answer: Answer, since: datetime | None = None) -> bool:
     """Whether a picture shows it: one that a person bound to it, of after the water was out, or taken `since`."""
-    out = answers.latest(WATER_OUT)
-    if since:
-        taken = [one.taken for one in answers.photographs if one.question == key_of(answer.question, answer.at)]
-        return any(one and one > since for one in taken)
     bound = [one for one in answers.photographs if one.question == key_of(answer.question, answer.at)]
+    if since:
+        return any(one.taken and one.taken > since for one in bound)
+    out = answers.latest(WATER_OUT)
     return any(one.bound_by != "time" and not (out and one.taken and one.taken < out) for one in bound)

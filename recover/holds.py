@@ -13,6 +13,7 @@ import unicodedata
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
+from pathlib import Path
 from typing import Literal
 
 from recover.admissible import Lack, good_until, grounds, is_evidence, lacking, undoing
@@ -31,7 +32,6 @@ ALL = "all of them"
 ENERGISED, HEATED = "safe.energised", "dried.heated"
 NO_RELEASE = "it is said to have been on under a release, and none stood then"
 """Said of an answer that leans on a release of first power that the journal does not hold, or that had ended."""
-
 
 
 @dataclass(frozen=True)
@@ -212,7 +212,7 @@ def _attested(answers: Answers, country: Profile, read: Iterable[str]) -> Iterat
         question, answer = answers.questions.questions.get(split_key(key)[0]), answers.given.get(key)
         if question and question.duty and answer and answer.state == "given" and answer.who:
             for duty in dict.fromkeys([question.duty, *(["pass_electrics"] if question.kind == "reading" else [])]):
-                if answer.role in {role.id for role in country.roles_for(duty)}:
+                if country.may(answer.role, duty):
                     yield duty, answer.who, answer.at
 
 
@@ -249,7 +249,7 @@ def _signers(country: Profile, wanted: Iterable[Duty]) -> str:
     return "; ".join(f"{duties()[duty]} ({title})" for duty, title in titles.items())
 
 
-def to_sign(folder: object, hold: Hold, country: Profile) -> str:
+def to_sign(folder: Path, hold: Hold, country: Profile) -> str:
     """Return the command by which the next signature under a hold point is given, whole but for the person's name."""
     role = country.roles_for(hold.wanted[0])[0]
     component = f" --component {hold.at}" if hold.at != JOB else ""
@@ -355,9 +355,7 @@ def _ends(
     if release.rests_on is None:
         yield "an older version wrote it down, without what it rested on"
         return
-    if release.duty not in point.signatures or release.role not in {
-        role.id for role in context.profile.roles_for(release.duty)
-    }:
+    if release.duty not in point.signatures or not context.profile.may(release.role, release.duty):
         yield f"{release.role} may not sign for this"
     changed = _changed(context.answers, release, _judged_from(context.answers, point))
     first = min((*changed, *_outlived(context.answers, release)), default=None)
@@ -379,30 +377,32 @@ def _changed(answers: Answers, release: Release, judged_from: frozenset[str]) ->
 
     One that can only undo evidence, and no need is judged from, ends it where it does.
     """
-    for key, line in (release.rests_on or {}).items():
-        told, only_undoes = answers.history.get(key, []), split_key(key)[0] not in judged_from and _undoes(answers, key)
-        then = next((one for one in told if one.line == line), None)
-        since = (one for one in told if one.line > release.line and one.line in answers.stood)
-        anew = () if only_undoes else (one for one in since if not _is_said_again(answers, then, one))
-        later = min((*anew, *_undone_by(answers, release, key)), key=lambda one: one.line, default=None)
+    for key, then in _rested(answers, release):
+        name = split_key(key)[0]
+        since = [one for one in answers.history.get(key, ()) if one.line > release.line]
+        only_undoes = name not in judged_from and any(name in one.by for one in answers.questions.undoing)
+        stood = () if only_undoes else (one for one in since if one.line in answers.stood)
+        anew = (one for one in stood if not _is_said_again(answers, then, one))
+        undone = _undone_by(answers, release, key) if since else ()
+        later = min((*anew, *undone), key=lambda one: one.line, default=None)
         if later is not None and later.moment:
             slate, said = answers.questions.questions[later.question].slate, answers.in_words(later)
             yield later.moment, f"slate {slate} was answered anew: {said} (journal line {later.line})"
 
 
-def _undoes(answers: Answers, key: str) -> bool:
-    return any(split_key(key)[0] in undoing.by for undoing in answers.questions.undoing)
+def _rested(answers: Answers, release: Release) -> Iterator[tuple[str, Answer | None]]:
+    """Yield each key that a signature rests on, with the answer that stood there then; None where there was none."""
+    for key, line in (release.rests_on or {}).items():
+        yield key, next((one for one in answers.history.get(key, ()) if one.line == line), None)
 
 
 def _undone_by(answers: Answers, release: Release, key: str) -> Iterator[Answer]:
     """Yield each answer to a question, written since a signature, that undoes evidence which that rests on."""
-    question = answers.questions.questions[split_key(key)[0]]
-    for other, line in (release.rests_on or {}).items():
-        evidence = next((one for one in answers.history.get(other, ()) if one.line == line), None)
+    for other, evidence in _rested(answers, release):
         asked = answers.questions.questions.get(split_key(other)[0])
         for name, values in answers.questions.undoes(asked) if asked and evidence else ():
-            if evidence and name == question.id:
-                told = undoing(answers.history.get(key, ()), values, seen_at(evidence))
+            if evidence and name == split_key(key)[0]:
+                told = undoing(answers.history[key], values, seen_at(evidence))
                 yield from (one for one in told if one.line > release.line)
 
 
@@ -430,9 +430,8 @@ def _outlived(answers: Answers, release: Release) -> Iterator[tuple[datetime, st
 
 def _lasts(answers: Answers, release: Release) -> Iterator[tuple[datetime, Answer]]:
     """Yield each answer that a signature rests on and that does not keep, with the moment when it is out of date."""
-    for key, line in (release.rests_on or {}).items():
+    for key, answer in _rested(answers, release):
         question = answers.questions.questions.get(split_key(key)[0])
-        answer = next((one for one in answers.history.get(key, []) if one.line == line), None)
         until = good_until(answers, question, answer) if question and answer else None
         if answer and until:
             yield until, answer

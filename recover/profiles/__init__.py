@@ -200,6 +200,10 @@ class Profile:
         """Return the roles that may attest or sign for a duty here."""
         return [role for role in self.role if duty in role.duties]
 
+    def may(self, role: str, duty: str) -> bool:
+        """Whether somebody in a role, by its id, may attest or sign for a duty here."""
+        return any(one.id == role for one in self.roles_for(duty))
+
     @property
     def imperial(self) -> bool:
         """Whether lengths and temperatures are printed in inches and degrees Fahrenheit as well."""
