@@ -11,6 +11,8 @@ import hashlib
 import os
 import re
 import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
 from io import BytesIO
@@ -53,21 +55,34 @@ def take_in(path: Path, zone: ZoneInfo) -> Picture:
     sha256 = hashlib.sha256(content).hexdigest()
     if content[4:8] == b"ftyp" and content[8:12] in _HEIF_BRANDS:
         return Picture(path.name, content, sha256, None, printable=False)
+    from PIL.Image import DecompressionBombError
+
+    try:
+        with _opened(content, _REDUCED_PX) as image:
+            exif = _exif(image)
+            image.load()
+    except (OSError, SyntaxError, ValueError, EOFError, MemoryError, DecompressionBombError) as error:
+        raise AnswerError(f"{_shown(path)}: is no picture that can be opened; {expected}") from error
+    return Picture(path.name, content, sha256, _taken(exif, zone), printable=True)
+
+
+@contextmanager
+def _opened(content: bytes, least_px: int) -> Iterator[Image]:
+    """Open a picture of a format that is taken; a large JPEG at a fraction of its size, not below `least_px`.
+
+    Raises ValueError, before anything is decoded, for more pixels than any camera has.
+    """
     from PIL import Image
 
     Image.init()
-    Image.MAX_IMAGE_PIXELS = None  # proved here, before anything is decoded
-    try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")
-            with Image.open(BytesIO(content), formats=FORMATS) as image:
-                _within(image.width * image.height)
-                exif = _exif(image)
-                image.draft("RGB", (_REDUCED_PX, _REDUCED_PX))  # a large JPEG is proved at a fraction of its size
-                image.load()
-    except (OSError, SyntaxError, ValueError, EOFError, MemoryError, Image.DecompressionBombError) as error:
-        raise AnswerError(f"{_shown(path)}: is no picture that can be opened; {expected}") from error
-    return Picture(path.name, content, sha256, _taken(exif, zone), printable=True)
+    Image.MAX_IMAGE_PIXELS = None  # ours is the limit
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        with Image.open(BytesIO(content), formats=FORMATS) as image:
+            if image.width * image.height > _MOST_PIXELS:
+                raise ValueError(f"{image.width} by {image.height} pixels")
+            image.draft("RGB", (least_px, least_px))
+            yield image
 
 
 def _read(path: Path) -> bytes:
@@ -86,11 +101,6 @@ def _read(path: Path) -> bytes:
 def _shown(path: Path) -> str:
     """Return a path as it can be printed: a name in another encoding has letters that cannot."""
     return os.fsencode(path).decode("utf-8", "replace")
-
-
-def _within(pixels: int) -> None:
-    if pixels > _MOST_PIXELS:
-        raise ValueError(pixels)
 
 
 def _exif(image: Image) -> dict[int, object]:
@@ -133,11 +143,9 @@ def pictures_in(path: Path) -> list[Path]:
 
 def reduced_copy(content: bytes, longest_px: int = _REDUCED_PX) -> bytes:
     """Return a smaller JPEG of a picture, upright, for print; the original is not touched."""
-    from PIL import Image, ImageOps
+    from PIL import ImageOps
 
-    with warnings.catch_warnings(), Image.open(BytesIO(content), formats=FORMATS) as image:
-        warnings.simplefilter("ignore")
-        image.draft("RGB", (2 * longest_px, 2 * longest_px))
+    with _opened(content, 2 * longest_px) as image:
         upright = ImageOps.exif_transpose(image).convert("RGB")
         upright.thumbnail((longest_px, longest_px))
         small = BytesIO()

@@ -2,6 +2,8 @@
 
 import hashlib
 import os
+import subprocess
+import sys
 from datetime import datetime
 from io import BytesIO
 from pathlib import Path
@@ -181,6 +183,20 @@ def test_a_picture_of_more_than_a_hundred_megapixels_is_taken_and_printed_small(
 
     assert taken.printable
     assert Image.open(BytesIO(reduced_copy(taken.content))).size == (900, 675)
+
+
+def test_the_largest_picture_that_is_taken_is_printed_as_well(tmp_path):
+    """In another process than took it: a report is written on another day."""
+    path = tmp_path / "panorama.jpg"
+    Image.new("L", (19_000, 10_000), 128).save(path, quality=10)
+    code = (
+        "import sys; from pathlib import Path; from recover.evidence import reduced_copy;"
+        "print(len(reduced_copy(Path(sys.argv[1]).read_bytes())))"
+    )
+    done = subprocess.run([sys.executable, "-c", code, path], capture_output=True, text=True, check=False)
+
+    assert done.returncode == 0, done.stderr
+    assert int(done.stdout) > 0
 
 
 def test_more_pixels_than_any_camera_has_are_refused_before_they_are_decoded(tmp_path):
