@@ -275,7 +275,7 @@ class Answers:
             family = self.questions.families[kind]
             holders = [JOB] if family.of == JOB else self._families.get(family.of, [])
             near = [at for at in holders if holds_address(of, at) or holds_address(at, of)]
-            keys |= {key_of(family.count or family.members, at) for at in near}
+            keys |= {key_of(family.listed_by, at) for at in near}
             kind = family.of
         return keys
 
@@ -300,7 +300,7 @@ class Answers:
 
     def _names(self, family: Family, parent: Address) -> list[str]:
         """Return who belongs to a family: who is listed; of an unknown list all that was ever said, and more."""
-        question = self.questions.questions[family.count or family.members]
+        question = self.questions.questions[family.listed_by]
         possible = self._possible_answer(question, parent, asked_only=True)
         before = self._ever_named(family, question, parent)
         if family.members:

@@ -16,7 +16,7 @@ from recover.bench import bench_value
 from recover.conditions import Condition, holds
 from recover.engineering.judged import sums
 from recover.errors import Problem
-from recover.holds import NO_RELEASE, Hold, hold_states, without_release
+from recover.holds import ENERGISED, NO_RELEASE, Hold, hold_states, without_release
 from recover.job import Job
 from recover.journal import utc_now
 from recover.kiln import Address, is_listed, kind_of, within
@@ -250,7 +250,8 @@ def _problems(answers: Answers, profile_name: str) -> Iterator[Problem]:
         yield Problem(f"{answers.label(at)} ({values})", check.say, check.remedy)
     for answer in without_release(answers, profile_name):
         where = f"{answers.label(answer.at)} ({_slate(answers, answer)})"
-        yield Problem(where, NO_RELEASE, "if it was on without one, say so at slate 17: switched on")
+        slate = answers.questions.questions[ENERGISED].slate
+        yield Problem(where, NO_RELEASE, f"if it was on without one, say so at slate {slate}: switched on")
     yield from _out_of_date(answers)
     yield from _of_another_time(answers)
     yield from _before_the_water(answers)

@@ -311,7 +311,7 @@ def _contradictions(answers: Answers, profile_name: str) -> Iterator[_Contradict
         family = answers.questions.families.get(kind_of(stray.at))
         if family:
             holder = stray.at.rsplit("/", 2)[0] if stray.at.count("/") > 1 else JOB
-            about = key_of(family.count or family.members, holder)
+            about = key_of(family.listed_by, holder)
             yield _Contradiction(frozenset({about}), f"{stray.at} was answered about and is not listed")
 
 

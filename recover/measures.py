@@ -45,7 +45,7 @@ _FRACTIONS = dict(zip("½¼¾⅓⅔⅛⅜⅝⅞", ["1/2", "1/4", "3/4", "1/3", "
 _NUMBER = re.compile(
     r"[+-]?(?:\d{1,9} +\d{1,3}/\d{1,3}|\d{1,3}/\d{1,3}|\d{1,12}(?:[.,]\d{1,12})?(?:[eE][+-]?\d{1,2})?|[.,]\d{1,12})"
 )
-_ABOUT = re.compile(r"(?:about|approximately|approx\.?|roughly|circa|ca\.?|some|~|≈)\s*", re.IGNORECASE)
+_ABOUT = re.compile(r"^(?:about|approximately|approx\.?|roughly|circa|ca\.?|some|~|≈)\s*", re.IGNORECASE)
 _LONGEST, _LARGEST = 60, 1e15
 """What is longer, or larger, is no measurement."""
 
@@ -88,27 +88,30 @@ def _plain(text: str) -> str:
     """Return what was typed with one sort of minus, blank and fraction, and without a word that it is about so much."""
     said = re.sub(r"(?<=\d)[\u202f\u2009](?=\d{3})", "", text.replace("\u2212", "-"))
     said = re.sub(r"\s+", " ", "".join(f" {_FRACTIONS[one]}" if one in _FRACTIONS else one for one in said)).strip()
-    return _ABOUT.sub("", said, count=1) if _ABOUT.match(said) else said
+    return _ABOUT.sub("", said)
 
 
 def _terms(text: str, said: str, unit: str) -> tuple[list[_Term], str]:
     """Read numbers with their units from the start, `5 ft 8 in`; what cannot be read is left over."""
     terms: list[_Term] = []
     at = 0
-    while at < len(said[:_LONGEST]) and (found := _NUMBER.match(said, at)):
-        behind = len(said[: found.end()]) + (said[found.end() : found.end() + 1] == " ")
-        may = written_at(said, behind, units()[unit].of) if unit else []
-        written, end = (may[0][0], may[0][1]) if may else (None, found.end())
+    while at < min(len(said), _LONGEST) and (found := _NUMBER.match(said, at)):
+        may = written_at(said, _past_blank(said, found.end()), units()[unit].of) if unit else []
+        written, end = may[0] if may else (None, found.end())
         if len(may) > 1 or (written and written.id == "mohm" and unit in ("kohm", "Mohm")):
             raise AnswerError(f"{_shown(text)} may be milliohm or megohm; write it out, as '0.4 megohm'")
         number = _read_number(found[0])
         if number is None:
             break
         terms.append(_Term(number, written, said[at:end]))
-        at = end + (said[end : end + 1] == " ")
+        at = _past_blank(said, end)
         if written is None:
             break
     return terms, said[at:]
+
+
+def _past_blank(said: str, at: int) -> int:
+    return at + said.startswith(" ", at)
 
 
 def _goes_on(text: str, terms: list[_Term], rest: str, unit: str, example: str) -> str:

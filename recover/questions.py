@@ -55,6 +55,11 @@ class Family:
     members: str = ""
     skip: list[str] = field(default_factory=list)
 
+    @property
+    def listed_by(self) -> str:
+        """The question that says how many members there are, or which."""
+        return self.count or self.members
+
 
 @dataclass(frozen=True)
 class Undoing:
@@ -293,7 +298,7 @@ class Questionnaire:
         found = set()
         while kind in self.families:
             family = self.families[kind]
-            found.add(family.count or family.members)
+            found.add(family.listed_by)
             kind = family.of
         return frozenset(found)
 
@@ -314,8 +319,7 @@ class Questionnaire:
         """Return the question that lists the family whose worst is looked for: whom nobody listed may be the worst."""
         if not fact:
             return set()
-        family = self.families[self.facts[fact].per]
-        return {family.members or family.count}
+        return {self.families[self.facts[fact].per].listed_by}
 
     def of_section(self, section: str) -> list[Question]:
         """Return the questions of a section in the order in which they are asked."""

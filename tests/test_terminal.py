@@ -246,12 +246,24 @@ def test_a_word_typed_at_a_list_of_choices_never_becomes_an_answer(tmp_path, wor
     assert desk.interrupt() == 130
 
 
-def test_a_slip_in_the_last_field_of_a_reading_costs_only_that_field(tmp_path, prepared):
+def reading_at_the_terminal(tmp_path, prepared, *turns):
+    """Return the line that a reading left in the journal, typed field by field: what is shown, what is typed then."""
     folder = tmp_path / "job"
     _answer_all_but(folder, prepared, OF_EACH_KIND["reading"])
     desk = Desk("inspect", str(folder))
     open_section(desk, folder, "measure")
-    for shown, typed in (
+    for shown, typed in turns:
+        desk.wait_for(shown)
+        desk.send(f"{typed}\r")
+    desk.wait_for("Which section?", MENU)
+    reading = open_job(folder).events[-1]
+    assert desk.interrupt() == 130
+    return reading
+
+
+def test_a_slip_in_the_last_field_of_a_reading_costs_only_that_field(tmp_path, prepared):
+    reading = reading_at_the_terminal(
+        tmp_path, prepared,
         ("? Insulation resistance of the wiring alone", "clear"),
         ("! 'clear' is not a number that can be read", "0.18"),
         ("! '0.18' has no unit; expected a number and a unit, as in '0.4 Mohm'", "0.18 Mohm"),
@@ -261,34 +273,21 @@ def test_a_slip_in_the_last_field_of_a_reading_costs_only_that_field(tmp_path, p
         ("! 's' is not a unit of this question (°C)", "11"),
         ("? Relative humidity of the air (%)", "damp"),
         ("! 'damp' is not a number", "78"),
-    ):
-        desk.wait_for(shown)
-        desk.send(f"{typed}\r")
-    desk.wait_for("Which section?", MENU)
-    reading = open_job(folder).events[-1]
+    )  # fmt: skip
 
     assert reading.data["value"] == 0.18
     assert reading.data["details"] == {"test_volts": 250.0, "air_c": 11.0, "humidity_percent": 78.0}
-    assert desk.interrupt() == 130
 
 
 def test_a_bad_reading_is_kept_whatever_is_not_known_of_how_it_was_taken(tmp_path, prepared):
-    """By no meter and at no voltage: it closes as any bad one does, and a good one would open nothing."""
-    folder = tmp_path / "job"
-    _answer_all_but(folder, prepared, OF_EACH_KIND["reading"])
-    desk = Desk("inspect", str(folder))
-    open_section(desk, folder, "measure")
-    for shown, typed in (
+    """At a voltage that nobody knows: it closes as any bad one does, and a good one would open nothing."""
+    reading = reading_at_the_terminal(
+        tmp_path, prepared,
         ("? Insulation resistance of the wiring alone", "0,18 Mohm"), ("? With which instrument?", "1"),
         ("? Test voltage (V)", "unknown"), ("? Air temperature (°C)", "pass"),
-    ):  # fmt: skip
-        desk.wait_for(shown)
-        desk.send(f"{typed}\r")
-    desk.wait_for("Which section?", MENU)
-    reading = open_job(folder).events[-1]
+    )  # fmt: skip
 
     assert (reading.kind, reading.data["value"], reading.data["details"]) == ("reading", 0.18, {})
-    assert desk.interrupt() == 130
 
 
 def test_back_leads_to_what_was_answered_in_an_earlier_sitting(tmp_path, prepared):

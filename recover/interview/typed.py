@@ -6,7 +6,7 @@ import re
 import shutil
 import textwrap
 from collections.abc import Callable, Sequence
-from datetime import UTC, datetime
+from datetime import date
 from typing import TypeVar
 from zoneinfo import ZoneInfo
 
@@ -80,7 +80,7 @@ def read_paper(typed: str) -> str:
 
 def _is_moment(typed: str) -> bool:
     try:
-        read_moment(typed, ZoneInfo("UTC"), datetime.now(UTC).date())
+        read_moment(typed, ZoneInfo("UTC"), date(2000, 1, 1))
     except AnswerError:
         return False
     return True

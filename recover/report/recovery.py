@@ -9,10 +9,9 @@ from typing import TYPE_CHECKING
 from recover.admissible import Lack, good_until, refusal
 from recover.answers import Answers, key_of, split_key
 from recover.assessment import Assessment, Open
-from recover.holds import Hold, Signature, by_reason
+from recover.holds import Hold, by_reason
 from recover.job import Job
 from recover.kiln import JOB, Address
-from recover.measures import show_moment
 from recover.report import drying, electrical
 from recover.report.bench import bench
 from recover.report.event import events
@@ -33,7 +32,7 @@ from recover.report.paper import (
 )
 from recover.report.plan import plan_section
 from recover.report.record import gathered, instruments, photographs
-from recover.report.registers import feeds, hazards
+from recover.report.registers import feeds, hazards, signature
 from recover.report.thermocouple import proving
 from recover.report.words import words
 from recover.rules.table import tasks
@@ -191,7 +190,7 @@ def _hold(found: Assessment, hold: Hold, numbered: Numbered) -> View:
         "cites": numbered.cites(hold.point.sources),
         "stands": {
             "missing": [*hold.waits, *needs], "refused": refused, "lapsed": lapsed,
-            "signatures": [_signature(one) for one in hold.signatures],
+            "signatures": [signature(one) for one in hold.signatures],
         },
     }  # fmt: skip
 
@@ -250,10 +249,6 @@ def _alike(holds: list[View]) -> list[View]:
         twin["where"] = "; ".join(part for part in (twin["where"], hold["where"]) if part)
         twin["stands"].setdefault(repr(hold["stands"]), {**hold["stands"], "where": []})["where"].append(hold["where"])
     return [{**one, "stands": list(one["stands"].values())} for one in joined.values()]
-
-
-def _signature(one: Signature) -> View:
-    return {"by": one.release.signer, "at": show_moment(one.release.moment), "ended": one.ended}
 
 
 def _open(found: Assessment, one: Open) -> View:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from recover.answers import CLEARED, Answer, key_of
 from recover.assessment import Assessment
+from recover.holds import Signature
 from recover.kiln import JOB, Address, child, is_listed
 from recover.measures import show_moment
 from recover.questions import Fact
@@ -42,10 +43,14 @@ def signatures(found: Assessment) -> list[View]:
     """Return every signature under a hold point, in the order in which they were given, with what ended it."""
     rows = [(one.release.line, hold, one) for hold in found.holds for one in hold.signatures]
     return [
-        {"title": hold.point.title, "where": found.answers.where(hold.at), "by": one.release.signer,
-         "at": show_moment(one.release.moment), "ended": one.ended}
+        {"title": hold.point.title, "where": found.answers.where(hold.at), **signature(one)}
         for _, hold, one in sorted(rows, key=lambda row: row[0])
-    ]  # fmt: skip
+    ]
+
+
+def signature(one: Signature) -> View:
+    """Return a signature under a hold point: by whom, when, what ended it."""
+    return {"by": one.release.signer, "at": show_moment(one.release.moment), "ended": one.ended}
 
 
 def earlier(found: Assessment) -> list[View]:
