@@ -15,7 +15,7 @@ from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime, timedelta
 from functools import cache, cached_property
 from itertools import chain
-from typing import Any, Literal
+from typing import Any, Literal, TypeVar
 from zoneinfo import ZoneInfo
 
 from recover.conditions import MEASURED, OF_TABLE, Possible, holds
@@ -47,6 +47,9 @@ WATER_IN, WATER_OUT = "event.water_in", "event.water_out"
 
 HAZARDS, CLEARED = "safe.hazards", "hazard.cleared"
 """The register of hazards, and whether one of them was cleared."""
+
+_Key = TypeVar("_Key")
+_Value = TypeVar("_Value")
 
 STATE_WORDS: dict[State, str] = {
     "given": "answered",
@@ -231,6 +234,7 @@ class Answers:
         self.releases: list[Release] = []
         self.issued: list[Issued] = []
         self._facts: dict[tuple[str, Address], tuple[Possible, frozenset[str]]] = {}
+        self._looked: dict[tuple[str, Address], tuple[Possible, frozenset[str]]] = {}
         self._asked: dict[tuple[str, Address], tuple[bool, frozenset[str]]] = {}
         self._read: set[str] = set()
         self._instances: dict[str, list[Address]] = {}
@@ -351,13 +355,11 @@ class Answers:
         """Say whether a question is to be asked of a component: unless its condition certainly fails."""
         if not question.ask_if:
             return True
-        if (question.id, at) not in self._asked:
-            with self.reading() as read:
-                asked = holds(question.ask_if, lambda name: self.look(name, at), self.limits) is not False
-            self._asked[question.id, at] = asked, frozenset(read)
-        asked, keys = self._asked[question.id, at]
-        self._read |= keys
-        return asked
+
+        def asks() -> bool:
+            return holds(question.ask_if, lambda name: self.look(name, at), self.limits) is not False
+
+        return self._once(self._asked, (question.id, at), asks)
 
     def label(self, at: Address) -> str:
         """Return what a component is called: `Kiln 2, contactor`; where there is one kiln, `contactor`."""
@@ -412,6 +414,9 @@ class Answers:
 
         A question that is not asked has no value.
         """
+        return self._once(self._looked, (name, at), lambda: self._look(name, at))
+
+    def _look(self, name: str, at: Address) -> Possible:
         if name.startswith(OF_TABLE):
             return self._outcomes(self, name, at) if self._outcomes else None
         if name == "component":
@@ -442,11 +447,15 @@ class Answers:
 
     def fact(self, name: str, at: Address) -> Possible:
         """Return the values that a fact may have of the component `at` (which lies in the fact's family)."""
-        if (name, at) not in self._facts:
+        return self._once(self._facts, (name, at), lambda: self._judge(self.questions.facts[name], at))
+
+    def _once(self, known: dict[_Key, tuple[_Value, frozenset[str]]], key: _Key, find: Callable[[], _Value]) -> _Value:
+        """Return what is found under a key, the first time by looking, and count as read what that looked at."""
+        if key not in known:
             with self.reading() as read:
-                value = self._judge(self.questions.facts[name], at)
-            self._facts[name, at] = value, frozenset(read)
-        value, keys = self._facts[name, at]
+                value = find()
+            known[key] = value, frozenset(read)
+        value, keys = known[key]
         self._read |= keys
         return value
 

@@ -25,7 +25,7 @@ from recover.outcomes import acts, outcome, renewal
 from recover.profiles import Profile, limits, profile
 from recover.questions import Question, Questionnaire, Section, questionnaire
 from recover.rules.sheets import Closure, Notice, ReferralLine, closures, notices, referral
-from recover.rules.table import COMPONENT_TABLES, Outcome, Table, evaluate, fingerprint, table
+from recover.rules.table import COMPONENT_TABLES, Outcome, Table, fingerprint, outcome_of, table
 from recover.wetmap import Wet, wet_map, wetness
 
 
@@ -162,8 +162,8 @@ def _findings(answers: Answers, found: Table, country: Profile) -> Iterator[Find
             continue  # a kiln that nobody counted has hold points, and no parts to speak of
         if _may(answers, found.applies_if, at) is False:
             continue
-        possible = {name: _values(answers, name, at) for name in found.inputs}
-        label, result = _finding_label(answers, found, at), evaluate(found, possible)
+        possible = tuple((name, _values(answers, name, at)) for name in found.inputs)
+        label, result = _finding_label(answers, found, at), outcome_of(found.id, possible)
         asks = result.high != found.scale[0]
         yield Finding(at, label, found, result, country, _done(answers, found, at, country) if asks else None)
 

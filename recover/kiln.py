@@ -6,6 +6,7 @@ The name `unlisted` stands for the members of a family that nobody has named yet
 
 from __future__ import annotations
 
+from functools import cache
 from typing import Literal
 
 Address = str
@@ -28,6 +29,7 @@ def name_of(address: Address) -> str:
     return address.rsplit("/", 1)[-1]
 
 
+@cache
 def within(address: Address, kind: str) -> Address | None:
     """Return the component of family `kind` that holds `address` (or is it); None where there is none."""
     words = [] if address == JOB else address.split("/")

@@ -36,13 +36,16 @@ class Desk:
         return "".join("".join(row[column].data for column in sorted(row)) for row in rows).translate(_NO_SPACE)
 
     def _take_in(self):
-        try:
-            self.stream.feed(self.child.read_nonblocking(65536, timeout=0.05))
-        except pexpect.TIMEOUT:
-            return True
-        except pexpect.EOF:
-            return False
-        return True
+        """Take in what the program says, until it pauses; return whether it is still there."""
+        pause_s = 0.05
+        while True:
+            try:
+                self.stream.feed(self.child.read_nonblocking(65536, timeout=pause_s))
+            except pexpect.TIMEOUT:
+                return True
+            except pexpect.EOF:
+                return False
+            pause_s = 0.005  # a prompt comes in many pieces
 
     def wait_for(self, *texts):
         """Wait until the screen shows every text; wrapping does not matter."""

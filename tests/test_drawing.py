@@ -20,6 +20,7 @@ from recover.report.drawing import Datum, SideView, describe, side_view
 from recover.report.pdf import FONTS
 from recover.report.sketch import connection_sketch
 from recover.report.svg import LINE, SIZE, hatch, text_width, wrap
+from tests.printed import pages_of
 
 WORDS = {name: f"the {name.replace('_', ' ')}" for name in drawing.WORDS} | {
     "missing": "not known: {names}",
@@ -462,11 +463,11 @@ def printed():
     pictures += [connection_sketch(kind, 6, TERMINALS) for kind in KINDS]
     style = printer._fonts() + (printer.template_folder() / "print.css").read_text("utf-8")
     head = f'<!DOCTYPE html><html lang="en"><head><title>Drawings</title><style>{style}</style></head>'
-    return PdfReader(BytesIO(printer.pdf(f"{head}<body>{'<p>and</p>'.join(pictures)}</body></html>")))
+    return printer.pdf(f"{head}<body>{'<p>and</p>'.join(pictures)}</body></html>")
 
 
 def test_drawings_print_with_their_words(printed):
-    words = " ".join(page.extract_text() for page in printed.pages)
+    words = " ".join(pages_of(printed))
 
     assert words.count("Supply cable entry") == sum(
         datum.label == "Supply cable entry" for view in KILNS.values() for datum in view.datums
@@ -487,7 +488,7 @@ def alternatives(node):
 
 def test_a_printed_drawing_says_what_it_shows_to_who_cannot_see_it(printed):
     """PDF/UA (ISO 14289-1, from memory) asks for alternative text on every figure."""
-    said = list(alternatives(printed.trailer["/Root"]["/StructTreeRoot"]))
+    said = list(alternatives(PdfReader(BytesIO(printed)).trailer["/Root"]["/StructTreeRoot"]))
 
     assert said == [*(describe(view) for view in KILNS.values()), *["title"] * len(KINDS)]
 

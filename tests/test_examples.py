@@ -10,7 +10,6 @@ from zoneinfo import ZoneInfo
 
 import pypdfium2 as pdfium
 import pytest
-from pypdf import PdfReader
 
 from recover.assessment import Assessment, assess
 from recover.interview import sittings
@@ -23,6 +22,7 @@ from recover.report import papers
 from recover.report.findings import PERHAPS_SHOWN
 from recover.rules.sheets import notices
 from recover.sources import BASIS_WORDS
+from tests.printed import folded, pages_of, text_of
 
 EXAMPLES = Path(__file__).parents[1] / "examples"
 NAMES = sorted(folder.name for folder in EXAMPLES.iterdir() if (folder / "call.toml").exists())
@@ -37,11 +37,6 @@ class Printed:
     file: Path
     text: str
     told: list[str]
-
-
-def folded(text):
-    """Return a text with its white space folded, as it comes out of a PDF."""
-    return " ".join(text.split())
 
 
 def worked(name, folder):
@@ -59,7 +54,7 @@ def worked(name, folder):
     visited = datetime.fromisoformat(visit.measured).replace(tzinfo=ZoneInfo(call.zone))
     found = assess(open_job(folder), visited + timedelta(hours=2))
     file = papers.draft(folder, found, "recovery", utc_now())[0]
-    text = folded(" ".join(page.extract_text() for page in PdfReader(file).pages))
+    text = text_of(file)
     return Printed(folder, found, file, text, told)
 
 
@@ -99,7 +94,7 @@ def test_the_answers_of_an_example_fit_together(example):
 
 def test_core_within_ten_pages_then_forms_and_appendices(example):
     """The core ends with the limits of the report; a second kiln has an inspection, and pages, of its own."""
-    pages = [page.extract_text() for page in PdfReader(example.file).pages]
+    pages = pages_of(example.file)
     core = next(number for number, text in enumerate(pages, start=1) if "Limits of this report" in text)
 
     assert core <= 10 + 5 * (len(example.found.answers.kilns) - 1)
@@ -114,7 +109,7 @@ def test_three_referrals_with_blanks_for_result_decline_name_and_licence(example
 
 
 def test_weights_stand_on_the_first_page(example):
-    first = folded(PdfReader(example.file).pages[0].extract_text())
+    first = folded(pages_of(example.file)[0])
 
     assert ("Before anybody lifts" in first) == any(one.held for one in dry_outs_of(example))
 

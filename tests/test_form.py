@@ -3,7 +3,6 @@
 from dataclasses import replace
 
 import pytest
-from pypdf import PdfReader
 
 from recover.answers import key_of
 from recover.conditions import OF_TABLE, alternatives, holds, named_values, references
@@ -14,6 +13,7 @@ from recover.questions import Choice, Family, Question, Section, questionnaire
 from recover.report import pdf
 from recover.report.form import branch, form
 from tests.conftest import answers_from
+from tests.printed import folded, pages_of, text_of
 
 QUESTIONS = questionnaire().question
 YES_NO = [Choice("yes", "yes"), Choice("no", "no")]
@@ -27,7 +27,7 @@ def view():
 @pytest.fixture(scope="module")
 def printed_pages(tmp_path_factory, view):
     path = pdf.write(view, tmp_path_factory.mktemp("form"), "form")[0]
-    return [" ".join(page.extract_text().split()) for page in PdfReader(path).pages]
+    return [folded(page) for page in pages_of(path)]
 
 
 @pytest.fixture(scope="module")
@@ -316,7 +316,7 @@ def test_a_condition_of_one_member_stands_in_its_row():
 def test_grids_and_rows_print(tmp_path, paper):
     """WeasyPrint's log is an error, so whatever does not lay out as designed fails here."""
     path = pdf.write(form(SMALL, paper, "electrician"), tmp_path, "form")[0]
-    text = " ".join(" ".join(page.extract_text() for page in PdfReader(path).pages).split())
+    text = text_of(path)
 
     assert "Element 1 2 3 4 5 6 7 8 9 10 11 12" in text
     assert "Layer 1 2 3 4 wall, mm lid, mm" in text

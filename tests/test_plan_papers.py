@@ -1,6 +1,5 @@
 """What a plan looks like: the sheet by the kiln, the plan in the report, the lines of a terminal."""
 
-import io
 import re
 from dataclasses import replace
 from datetime import UTC, datetime
@@ -9,7 +8,6 @@ from html import unescape
 from pathlib import Path
 
 import pytest
-from pypdf import PdfReader
 
 from recover.answers import Release
 from recover.errors import QuantityError
@@ -28,6 +26,7 @@ from recover.report.recovery import recovery
 from recover.report.words import words
 from tests import sample_plan
 from tests.conftest import answers_from, assessed
+from tests.printed import pages_of
 from tests.test_assessment import READY
 
 NOW = datetime(2026, 4, 13, 18, 0, tzinfo=UTC)
@@ -86,7 +85,7 @@ def printed(name, paper="A4", day=1):
     of = settled() if name == "many" else opened()
     view = pdf.fitted(sheet(name, of, paper=paper, day=day))
     content = pdf.pdf(pdf.html(view))  # raises where anything could not be laid out
-    return [squeezed(page.extract_text()) for page in PdfReader(io.BytesIO(content)).pages]
+    return [squeezed(page) for page in pages_of(content)]
 
 
 def squeezed(text):
@@ -408,7 +407,7 @@ def test_without_a_plan_the_report_says_that_there_is_none():
 
 def test_the_report_with_its_plan_is_laid_out_whole():
     content = pdf.pdf(pdf.html(reported("refused")[0]))  # raises where anything could not be laid out
-    pages = [page.extract_text() for page in PdfReader(io.BytesIO(content)).pages]
+    pages = pages_of(content)
     begins, ends = (
         next(number for number, text in enumerate(pages) if title in text)
         for title in ("How it is dried", "Parts to obtain")

@@ -6,6 +6,7 @@ import subprocess
 import sys
 from dataclasses import replace
 from pathlib import Path
+from shutil import copytree
 
 import pytest
 from pypdf import PdfReader
@@ -21,6 +22,7 @@ from recover.report.record import record
 from recover.report.recovery import recovery
 from recover.report.sheets import tag
 from tests.conftest import NOW
+from tests.printed import folded, pages_of, text_of
 
 DEMO = Path(__file__).parents[1] / "examples" / "school-art-block"
 GOLDEN = Path(__file__).parent / "golden"
@@ -50,9 +52,17 @@ def job(tmp_path_factory):
     return make_job(tmp_path_factory.mktemp("report") / "job")
 
 
-def text_of(path):
-    """Return the words of a PDF, white space folded."""
-    return " ".join(" ".join(page.extract_text() for page in PdfReader(path).pages).split())
+@pytest.fixture(scope="module")
+def issued_once(tmp_path_factory, job):
+    """The demo's job with its first issue, and the files of that: to be looked at, and to be copied."""
+    folder = copytree(job, tmp_path_factory.mktemp("issued") / "job")
+    return folder, papers.issue(folder, assess(open_job(folder)), "A. Repairer", "kiln repairer", utc_now())
+
+
+@pytest.fixture
+def issued_job(tmp_path, issued_once):
+    """The demo's job with its first issue, to be changed."""
+    return copytree(issued_once[0], tmp_path / "job")
 
 
 def recovery_report(folder):
@@ -160,7 +170,7 @@ def test_long_words_do_not_run_off_the_page(tmp_path):
 
     folder = make_job(tmp_path / "job", extra=[Prepared("identity.plate@kiln/1", "W" * 300, note="M" * 300)])
     path = papers.draft(folder, assess(open_job(folder)), "record", utc_now())[0]
-    text = "".join(page.extract_text() for page in PdfReader(path).pages).replace("\n", "")
+    text = "".join(pages_of(path)).replace("\n", "")
 
     assert text.count("W") >= 300
     assert text.count("M") >= 300  # the note
@@ -169,9 +179,8 @@ def test_long_words_do_not_run_off_the_page(tmp_path):
 # ---------------------------------------------------------------------------------------- issuing
 
 
-def test_an_issued_report_is_numbered_recorded_and_never_overwritten(tmp_path):
-    folder = make_job(tmp_path / "job")
-    files = papers.issue(folder, assess(open_job(folder)), "A. Repairer", "kiln repairer", utc_now())
+def test_an_issued_report_is_numbered_recorded_and_never_overwritten(issued_once, issued_job):
+    folder, files = issued_job, issued_once[1]
     event = open_job(folder).events[-1]
     stored = json.loads((folder / event.data["file"]).read_text("utf-8"))
 
@@ -195,26 +204,22 @@ def test_an_issued_report_is_numbered_recorded_and_never_overwritten(tmp_path):
     assert integrity(folder) == []
 
 
-def test_a_draft_after_an_issue_says_that_the_answers_may_have_changed(tmp_path):
-    folder = make_job(tmp_path / "job")
-    papers.issue(folder, assess(open_job(folder)), "A. Repairer", "kiln repairer", utc_now())
-    _, path = recovery_report(folder)
+def test_a_draft_after_an_issue_says_that_the_answers_may_have_changed(issued_job):
+    view = papers.report(issued_job, assess(open_job(issued_job)), utc_now())
 
-    assert "Revision 1 was issued on" in text_of(path)
+    assert "Revision 1 was issued on" in folded(pdf.html(view))
 
 
-def test_a_changed_issued_paper_shows(tmp_path):
-    folder = make_job(tmp_path / "job")
-    papers.issue(folder, assess(open_job(folder)), "A. Repairer", "kiln repairer", utc_now())
+def test_a_changed_issued_paper_shows(issued_job):
+    folder = issued_job
     stored = folder / "papers" / "recovery-01.json"
     stored.write_text(stored.read_text("utf-8").replace("replace", "keep"), "utf-8")
 
     assert [problem.where for problem in integrity(folder)] == ["papers/recovery-01.json"]
 
 
-def test_a_stored_view_prints_again_as_it_was(tmp_path):
-    folder = make_job(tmp_path / "job")
-    papers.issue(folder, assess(open_job(folder)), "A. Repairer", "kiln repairer", utc_now())
+def test_a_stored_view_prints_again_as_it_was(issued_once):
+    folder = issued_once[0]
     stored = json.loads((folder / "papers" / "recovery-01.json").read_text("utf-8"))
 
     assert pdf.html(stored) == (folder / "papers" / "recovery-01.html").read_text("utf-8")

@@ -188,7 +188,7 @@ def outcome_of(name: str, possible: tuple[tuple[str, frozenset[str]], ...]) -> O
 def _matches(table: Table, values: Mapping[str, Iterable[str]]) -> set[int]:
     """Return the sets of matching cards (as bits) over all combinations; equal sets once, which keeps it fast."""
     found = {(1 << len(table.card)) - 1}
-    for name in table.inputs:
+    for name in values:
         found = {mask & table.masks[name][value] for mask in found for value in values[name]}
     return found
 
@@ -203,12 +203,15 @@ def _intersection(masks: Iterable[int]) -> int:
 def _depends_on(table: Table, values: Mapping[str, frozenset[str]]) -> tuple[str, ...]:
     """Return the open inputs of which some value would change which outcomes remain possible; if none alone, all."""
 
-    def outcomes(name: str, value: str) -> frozenset[int]:
-        return frozenset(table.worst(mask) for mask in _matches(table, {**values, name: {value}}))
+    worst = cache(table.worst)  # the same cards match again and again
+
+    def matters(name: str) -> bool:
+        others = _matches(table, {other: values[other] for other in table.inputs if other != name})
+        found = {frozenset(worst(mask & table.masks[name][value]) for mask in others) for value in values[name]}
+        return len(found) > 1
 
     open_inputs = [name for name in table.inputs if len(values[name]) > 1]
-    alone = tuple(name for name in open_inputs if len({outcomes(name, value) for value in values[name]}) > 1)
-    return alone or tuple(open_inputs)
+    return tuple(filter(matters, open_inputs)) or tuple(open_inputs)
 
 
 def load_table(path: Path) -> Table:
