@@ -122,6 +122,8 @@ class Photograph:
     question: str
     bound_by: str
     printable: bool
+    length: int | None = None
+    """Of the file in bytes; older versions did not write it down."""
 
 
 @dataclass(frozen=True)
@@ -160,11 +162,10 @@ class Release:
 
 @dataclass(frozen=True)
 class Issued:
-    """A paper that was issued: its kind, revision, file, and the journal line it rests on."""
+    """What was issued together: kinds of papers, revision, and the journal line it rests on."""
 
-    paper: str
+    papers: tuple[str, ...]
     revision: int
-    file: str
     record: str
     by: str
     capacity: str
@@ -244,6 +245,11 @@ class Answers:
         for event in self._events:
             self._replay(event)
         self.now = (now or self._written() or datetime(9000, 1, 1, tzinfo=zone)).astimezone(zone)
+
+    @property
+    def lines(self) -> int:
+        """How many lines of the journal this is known from."""
+        return len(self._events)
 
     def _written(self) -> datetime | None:
         return self.last_entry
@@ -841,8 +847,9 @@ class Answers:
         elif event.kind == "release":
             self.releases.append(_release(event, moment))
         elif event.kind == "issue":
-            about = {name: data[name] for name in ("paper", "revision", "file", "record", "capacity")}
-            self.issued.append(Issued(**about, by=event.by, moment=moment))
+            kinds = tuple(data["papers"] if "papers" in data else [data["paper"]])
+            about = {name: data[name] for name in ("revision", "record", "capacity")}
+            self.issued.append(Issued(kinds, **about, by=event.by, moment=moment))
 
     def _replay_answer(self, answer: Answer) -> None:
         key = key_of(answer.question, answer.at)

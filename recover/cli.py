@@ -19,6 +19,7 @@ import click
 
 import recover
 from recover.calc import calc
+from recover.check_command import check
 from recover.plan_command import plan
 from recover.simulate import patience, simulate
 
@@ -29,7 +30,6 @@ if TYPE_CHECKING:
     from recover.errors import Problem
     from recover.interview.script import AnswersFile
     from recover.job import Job
-    from recover.rules.check import TableReport
 
 JOB = click.argument("job", type=click.Path(path_type=Path, file_okay=False))
 BY = click.option("--by", metavar="NAME", help="Who answers. Kept with every line.")
@@ -103,12 +103,10 @@ def inspect(job: Path, answers: Path | None, from_form: bool, by: str | None, ro
               recover inspect school-kiln --answers visit.toml
               recover inspect school-kiln --from-form
     """
-    from recover.job import open_job
-
     if from_form and answers:
         raise click.UsageError("A form is typed in and a file is read: give --from-form or --answers, not both.")
     file = _answers_file(answers)
-    opened = open_job(job)
+    opened = _settled(job)
     by = by or (file.by if file else "") or opened.events[0].by
     problems = _type_in(opened, by, role or "") if from_form else _sit(opened, file, answers, by, role or "")
     _after_visit(job)
@@ -131,9 +129,8 @@ def photo(job: Path, files: tuple[Path, ...], question: str | None, by: str | No
               recover photo school-kiln plate.jpg --question identity.plate@kiln/1
     """
     from recover.interview import sittings
-    from recover.job import open_job
 
-    opened = open_job(job)
+    opened = _settled(job)
     refused = sittings.photographs(opened, files, question, by or opened.events[0].by, tell=click.echo)
     _end([f"not taken: {line}" for line in refused])
 
@@ -193,6 +190,7 @@ def log(job: Path, point: str | None, at: str, by: str | None, role: str | None,
     elif not by or not role:
         raise click.UsageError("A signature needs a person: --by NAME --as ROLE.")
     else:
+        _settled(job)
         click.echo(release(job, point, at, by=by, role=role, licence=licence))
 
 
@@ -220,6 +218,8 @@ def report(
 
     if issue and not (by and capacity):
         raise click.UsageError("An issued report needs a person: --by NAME --as CAPACITY.")
+    if issue:
+        _settled(job)
     found = _assessed(job)
     with patience(quiet=as_json):
         if as_json:
@@ -260,33 +260,7 @@ def form(profile: str, paper: str | None, folder: Path) -> None:
     _name_files(pdf.write(view, folder, "inspection-form"))
 
 
-@verbs.command()
-@click.argument("job", required=False, type=click.Path(path_type=Path, file_okay=False))
-@click.option("--grid", is_flag=True, help="Print every rule table as a grid to read and sign.")
-@click.option("--questions", is_flag=True, help="Print the compiled questions as JSON.")
-@click.option(
-    "--table", "file", type=click.Path(path_type=Path, dir_okay=False), help="Check a rule table of your own."
-)
-def check(job: Path | None, grid: bool, questions: bool, file: Path | None) -> None:
-    """Prove the rule tables by enumeration, or a job's integrity: journal, photographs, issued papers, plans.
-
-    \b
-    Example:  recover check
-              recover check --grid > grids.md
-              recover check school-kiln
-    """
-    from recover.questions import compiled, questionnaire
-
-    if questions:
-        click.echo(_json(compiled(questionnaire())))
-    elif grid:
-        from recover.rules.grid import grids
-
-        click.echo(grids())
-    elif job:
-        _check_job(job)
-    else:
-        _check_tables(file)
+verbs.add_command(check)
 
 
 # ---------------------------------------------------------------------------------------- what verbs share
@@ -373,9 +347,9 @@ def _broken_off(folder: Path, *settings: str | None) -> Job | None:
     """Return a job whose call is still to be finished; None where there is none. Raises JobError on other settings."""
     from recover.errors import JobError
     from recover.interview import sittings
-    from recover.job import open_job
+    from recover.job import is_begun
 
-    job = open_job(folder) if (folder / "journal.jsonl").is_file() else None
+    job = _settled(folder) if is_begun(folder) else None
     if job is None or not sittings.call_is_open(job):
         return None
     begun = (job.settings.profile, job.settings.paper, job.settings.zone)
@@ -448,50 +422,15 @@ def _width() -> int:
     return max(60, shutil.get_terminal_size().columns - 1)
 
 
-def _check_job(folder: Path) -> None:
-    from recover.job import integrity, open_job
+def _settled(folder: Path) -> Job:
+    """Open a job that will be written to: prove that it can be, and say what an interruption had left."""
+    from recover.job import open_job
+    from recover.kept import settle
 
-    problems = integrity(folder) if (folder / "journal.jsonl").is_file() else []
-    if not problems:
-        job = open_job(folder)
-        click.echo(f"{folder}: {len(job.events)} journal lines, the chain holds; head {job.head[:12]}")
-    _end_with(problems)
-
-
-def _check_tables(file: Path | None) -> None:
-    from recover.questions import questionnaire
-    from recover.rules.check import check_everything, check_table
-    from recover.rules.table import fingerprint, load_table
-
-    questions = questionnaire()
-    problems: list[Problem] = []
-    if file:
-        reports = [check_table(load_table(file), questions.facts)]
-    else:
-        reports, problems = check_everything(questions)
-    _console().print(_table_of(reports))
-    problems += [problem for one in reports for problem in one.problems]
-    click.echo(f"{len(questions.question)} questions, {len(questions.fact)} facts; rules {fingerprint()[:12]}")
-    _end_with(problems)
-
-
-def _table_of(reports: list[TableReport]) -> Any:
-    from rich.table import Table
-
-    shown = Table(title="Rule tables, every combination enumerated", title_justify="left", box=None, pad_edge=False)
-    bases = ("document", "from_memory", "common_practice", "own_limit")
-    for heading in ("table", "combinations", "cards", *(basis.replace("_", " ") for basis in bases), "problems"):
-        shown.add_column(heading, justify="left" if heading == "table" else "right")
-    for one in reports:
-        counts = [len(one.table.card), *(one.by_basis.get(basis, 0) for basis in bases), len(one.problems)]
-        shown.add_row(one.table.id, f"{one.combinations:,}", *map(str, counts))
-    return shown
-
-
-def _console() -> Any:
-    from rich.console import Console
-
-    return Console(width=None if sys.stdout.isatty() else 110, highlight=False)
+    open_job(folder)
+    for line in settle(folder):
+        click.echo(line, err=True)
+    return open_job(folder)
 
 
 def _end_with(problems: Iterable[Problem]) -> None:

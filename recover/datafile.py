@@ -35,14 +35,16 @@ def parse(text: str, name: str, file_format: str, shape: type[T]) -> T:
         content = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise DataError([Problem(name, f"is not TOML ({error})", "mend the line that is named")]) from error
+    except RecursionError as error:
+        raise DataError([Problem(name, "is nested too deeply to be read", "mend its brackets")]) from error
     check_format(content, name, file_format, VERSION)
     return shaped({key: value for key, value in content.items() if key not in ("format", "version")}, name, shape)
 
 
-def check_format(content: dict[str, Any], name: str, file_format: str, newest: int) -> None:
+def check_format(content: Any, name: str, file_format: str, newest: int) -> None:
     """Refuse content of another format, or of a version newer than `newest`. Raises DataError."""
-    if content.get("format") != file_format:
-        what = f"its format is {content.get('format')!r}"
+    if not isinstance(content, dict) or content.get("format") != file_format:
+        what = f"its format is {content.get('format')!r}" if isinstance(content, dict) else "has no format"
         raise DataError([Problem(name, what, f"expected {file_format!r}")])
     version = content.get("version")
     if not isinstance(version, int) or version < 1:

@@ -12,26 +12,36 @@ import hashlib
 import json
 import os
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import asdict, dataclass
 from datetime import UTC, datetime
+from io import FileIO
 from pathlib import Path
 from types import TracebackType
-from typing import Any, BinaryIO, Literal, get_args
+from typing import Any, Literal, cast, get_args
 
 from recover.errors import JournalError, Problem
 
 FORMAT = "recover-journal"
-VERSION = 1
+VERSION = 2
+"""1: an issue was a line for each paper; 2: one line for all of its files, and files that were set aside."""
+
 NOTHING_BEFORE = "0" * 64
 
-Kind = Literal["start", "answer", "reading", "note", "instrument", "photograph", "release", "issue"]
+Kind = Literal["start", "answer", "reading", "note", "instrument", "photograph", "release", "issue", "set_aside"]
 KINDS = frozenset(get_args(Kind))
-_CONTENT: dict[str, tuple[str, ...]] = {
-    "start": (), "answer": ("question", "state"), "reading": ("question", "state"), "note": ("question", "text"),
-    "instrument": ("id", "what"), "photograph": ("id", "file", "sha256", "question"), "release": ("hold_point", "at"),
-    "issue": ("paper", "file", "sha256"),
-}  # fmt: skip
-"""What the content of each kind of line holds at the least, each a text."""
+_CONTENT: dict[str, tuple[dict[str, type], ...]] = {
+    "start": ({},),
+    "answer": ({"question": str, "state": str},),
+    "reading": ({"question": str, "state": str},),
+    "note": ({"question": str, "text": str},),
+    "instrument": ({"id": str, "what": str},),
+    "photograph": ({"id": str, "file": str, "sha256": str, "question": str},),
+    "release": ({"hold_point": str, "at": str},),
+    "issue": ({"papers": list, "revision": int, "files": dict}, {"paper": str, "file": str, "sha256": str}),
+    "set_aside": ({"why": str, "files": dict},),
+}
+"""What the content of each kind of line holds at the least; of an issue in this version, and in the first."""
 
 _FIELDS = {"n": int, "at": str, "by": str, "source": str, "kind": str, "data": dict, "before": str}
 
@@ -140,14 +150,28 @@ def _event(line: bytes, number: int, before: str, name: str, problems: list[Prob
     if found["kind"] not in KINDS:
         problems.append(Problem(where, f"the kind {found['kind']!r} is not known", f"expected one of {sorted(KINDS)}"))
         return None
-    lacks = [name for name in _CONTENT[found["kind"]] if not isinstance(found["data"].get(name), str)]
-    if lacks:
-        problems.append(Problem(where, f"lacks {', '.join(lacks)}", "put back the file as it was written, from a copy"))
+    if lacking := lacks(found["kind"], found["data"]):
+        what = f"lacks {', '.join(lacking)}"
+        problems.append(Problem(where, what, "put back the file as it was written, from a copy"))
         return None
     if found["before"] != before or found["n"] != number:
         what = "does not continue the line before it: a line there was edited, added or removed"
         problems.append(Problem(where, what, "put back the file as it was written, from a copy"))
     return Event(**found)
+
+
+def lacks(kind: str, data: Any) -> list[str]:
+    """Return what the content of a line of a kind lacks, or has in another shape."""
+    if kind not in KINDS or not isinstance(data, dict):
+        return ["kind"]
+    wants = next((one for one in _CONTENT[kind] if one.keys() <= data.keys()), _CONTENT[kind][0])
+    faults = [name for name, shape in wants.items() if not isinstance(data.get(name), shape)]
+    return faults or [name for name, of in data.get("files", {}).items() if not _is_listed(of)]
+
+
+def _is_listed(of: Any) -> bool:
+    """Whether what a line says of a file has its hash and length."""
+    return isinstance(of, dict) and isinstance(of.get("sha256"), str) and isinstance(of.get("length"), int)
 
 
 def _is_moment(text: str) -> bool:
@@ -181,7 +205,7 @@ class Journal:
         """Name the file; nothing is touched before the `with` statement enters."""
         self.path = path
         self._clock = clock
-        self._file: BinaryIO | None = None
+        self._file: FileIO | None = None
         self._head = NOTHING_BEFORE
         self.events: list[Event] = []
 
@@ -189,14 +213,14 @@ class Journal:
         """Lock, read and prove the file; cut off a torn last line, which was never acknowledged."""
         import portalocker
 
-        self._file = self.path.open("a+b")
+        self._file = self.path.open("a+b", buffering=0)  # what a full disk refused must not come after all
         try:
             portalocker.lock(self._file, portalocker.LockFlags.EXCLUSIVE | portalocker.LockFlags.NON_BLOCKING)
             self._file.seek(0)  # read through the handle that holds the lock: some systems let no other one read
             record = _sound(*_inspected(self._file.read(), self.path.name))
             self._file.truncate(record.whole_bytes)
             if record.whole_bytes and not record.ended:
-                self._file.write(b"\n")
+                self._write(b"\n")
         except portalocker.LockException as error:
             self._file.close()
             raise JournalError(f"{self.path}: another program is writing to it; close that one first") from error
@@ -215,6 +239,24 @@ class Journal:
             self._file = None
 
     @property
+    def folder(self) -> Path:
+        """The folder of the job."""
+        return self.path.parent
+
+    def _write(self, content: bytes) -> None:
+        """Write at the end and wait until it is on the disk; all of it or nothing. Raises JournalError."""
+        file = cast(FileIO, self._file)
+        end = file.seek(0, os.SEEK_END)
+        try:
+            while content:
+                content = content[file.write(content) :]
+            os.fsync(file.fileno())
+        except OSError as error:
+            with suppress(OSError):
+                file.truncate(end)
+            raise JournalError(f"{self.path}: cannot be written ({error}); the last answer was not kept") from error
+
+    @property
     def head(self) -> str:
         """The hash of its last line, while it is open."""
         return self._head
@@ -226,12 +268,7 @@ class Journal:
         at = self._clock().astimezone(UTC).isoformat(timespec="seconds")
         event = Event(len(self.events) + 1, at, by, source, kind, data, self._head)
         line = event.line()
-        try:
-            self._file.write(line + b"\n")
-            self._file.flush()
-            os.fsync(self._file.fileno())
-        except OSError as error:
-            raise JournalError(f"{self.path}: cannot be written ({error}); the last answer was not kept") from error
+        self._write(line + b"\n")
         self.events.append(event)
         self._head = hashlib.sha256(line).hexdigest()
         return event

@@ -16,6 +16,7 @@ import click
 
 if TYPE_CHECKING:
     from recover.assessment import Assessment
+    from recover.job import Job
     from recover.plan.whole import JobPlan, Request
 
 Asked = dict[str, Any]
@@ -65,19 +66,36 @@ def _planned(folder: Path, asked: Asked, by: str | None, *, quiet: bool) -> JobP
     from recover.assessment import assess
     from recover.job import open_job
     from recover.journal import utc_now
+    from recover.kept import settle
     from recover.plan import planning, store
 
     job = open_job(folder)
-    found, before = assess(job), store.newest(folder)
+    found, before = assess(job), _before(job)
     request = _request(found, before, asked)
     if before and before.request == request and not store.changed(found, before):
         return before
+    for line in settle(folder):  # also proves that the plan can be kept, before it is searched for
+        click.echo(line, err=True)
+    job = open_job(folder)
+    found = assess(job)
     with _progress(quiet=quiet) as told:
         kilns = planning.kiln_plans(found, request, told, before)
     described = store.described(job, found, request, kilns, utc_now().isoformat(timespec="seconds"))
     made, path = store.store(job, described, by or job.events[0].by)
     click.echo(f"written: {path}", err=quiet)
     return made
+
+
+def _before(job: Job) -> JobPlan | None:
+    """Return the newest plan; where it is not as it was stored, say so and go on without it."""
+    from recover.errors import DataError
+    from recover.plan import store
+
+    try:
+        return store.newest(job)
+    except DataError as error:
+        click.echo(f"{error}. It is left as it is, and the plan is made anew.", err=True)
+        return None
 
 
 def _request(found: Assessment, before: JobPlan | None, asked: Asked) -> Request:

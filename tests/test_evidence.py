@@ -13,12 +13,12 @@ import pytest
 from PIL import Image
 
 from recover.answers import key_of
-from recover.errors import AnswerError, JobError
+from recover.errors import AnswerError
 from recover.evidence import reduced_copy, slate, take_in
 from recover.interview.engine import Item
 from recover.interview.prompter import Given
 from recover.interview.session import Session
-from recover.job import Settings, open_job, start, store_picture
+from recover.job import Settings, open_job, start
 from recover.journal import Journal
 from recover.questions import questionnaire
 
@@ -231,44 +231,3 @@ def test_a_name_in_another_encoding_is_printed_as_far_as_it_can_be(tmp_path):
         take_in(path, LONDON)
 
     assert str(refused.value).encode("utf-8")
-
-
-def test_a_picture_is_on_the_disk_before_the_journal_knows_of_it(tmp_path, monkeypatch):
-    """Its bytes are synced under another name, then its name with the folder: a crash between tears no picture."""
-    start(tmp_path / "job", Settings("j", "uk", "A4", "UTC"), by="A")
-    synced, sync = [], os.fsync
-
-    def watched(handle):
-        synced.append(Path(f"/proc/self/fd/{handle}").readlink().name)
-        sync(handle)
-
-    monkeypatch.setattr("os.fsync", watched)
-    stored = store_picture(tmp_path / "job", take_in(picture(tmp_path / "a.jpg"), LONDON))
-
-    assert synced == [".a.jpg.part", "photographs"]
-    assert stored == "photographs/a.jpg"
-    assert sorted(one.name for one in (tmp_path / "job" / "photographs").iterdir()) == ["a.jpg"]
-
-
-def test_a_full_disk_keeps_no_half_a_picture_and_says_what_to_do(tmp_path, monkeypatch):
-    start(tmp_path / "job", Settings("j", "uk", "A4", "UTC"), by="A")
-    taken = take_in(picture(tmp_path / "a.jpg"), LONDON)
-
-    def full(_handle):
-        raise OSError(28, "No space left on device")
-
-    monkeypatch.setattr("os.fsync", full)
-    with pytest.raises(JobError, match=r"No space left on device.*nothing of it was kept"):
-        store_picture(tmp_path / "job", taken)
-
-    assert list((tmp_path / "job" / "photographs").iterdir()) == []
-
-
-def test_photographs_are_not_written_through_a_link_out_of_the_job(tmp_path):
-    start(tmp_path / "job", Settings("j", "uk", "A4", "UTC"), by="A")
-    (tmp_path / "elsewhere").mkdir()
-    (tmp_path / "job" / "photographs").rmdir()
-    (tmp_path / "job" / "photographs").symlink_to(tmp_path / "elsewhere")
-
-    with pytest.raises(JobError, match="is a link to another place"):
-        store_picture(tmp_path / "job", take_in(picture(tmp_path / "a.jpg"), LONDON))

@@ -1,6 +1,5 @@
 """A job: a folder that opens in ten years, and shows whether anything in it was changed."""
 
-import hashlib
 import shutil
 from pathlib import Path
 
@@ -8,8 +7,9 @@ import pytest
 
 from recover.assessment import assess
 from recover.errors import AnswerError, JobError
-from recover.job import Settings, integrity, open_job, start, store_paper
+from recover.job import Settings, open_job, start
 from recover.journal import VERSION, Journal, utc_now
+from recover.kept import integrity
 from recover.plan import store
 from recover.plan.programme import Refusal
 from recover.plan.strategies import cards as ways
@@ -20,13 +20,20 @@ JOBS = Path(__file__).parent / "jobs"
 SETTINGS = Settings("j", "uk", "A4", "Europe/London")
 
 
+NOT_COPIED = {"first-look": 75, "record": 76}
+"""The papers of which the folder of the first version lacks the HTML, and the lines that know it."""
+
+
 @pytest.mark.parametrize("version", range(1, VERSION + 1))
 def test_a_job_of_every_version_opens_whole(version):
     """The folder was written by the version that its name says, and is never regenerated."""
     folder = JOBS / f"v{version}"
     found = assess(open_job(folder))
 
-    assert integrity(folder) == []
+    assert [str(problem) for problem in integrity(folder)] == [
+        f"papers/{kind}-01.html: is missing (journal line {line}); put it back from a copy"
+        for kind, line in (NOT_COPIED if version == 1 else {}).items()
+    ]
     assert found.answers.given["event.water_line@kiln/1"].value == 640
     assert found.answers.issued[0].by == "A. Repairer"
 
@@ -150,14 +157,6 @@ def test_settings_that_no_part_could_work_with_are_refused(settings, message):
         Settings(*settings)
 
 
-def test_an_issued_paper_is_never_overwritten(tmp_path):
-    path, sha256 = store_paper(tmp_path, "first-look", 1, {"a": 1})
-
-    assert hashlib.sha256(path.read_bytes()).hexdigest() == sha256
-    with pytest.raises(JobError, match="an issued paper is never overwritten"):
-        store_paper(tmp_path, "first-look", 1, {"a": 2})
-
-
 def test_lines_removed_from_the_end_show_by_the_papers_that_were_issued_on_them(tmp_path):
     """The chain alone cannot show that its end is gone."""
     folder = tmp_path / "job"
@@ -166,7 +165,9 @@ def test_lines_removed_from_the_end_show_by_the_papers_that_were_issued_on_them(
     (folder / "journal.jsonl").write_bytes(b"".join(line for line in lines if b'"kind":"issue"' not in line))
 
     assert open_job(folder)
-    assert [problem.where for problem in integrity(folder)] == ["papers/first-look-01.json", "papers/record-01.json"]
+    assert {problem.where for problem in integrity(folder)} == {
+        f"papers/{kind}-01.{suffix}" for kind in ("first-look", "record") for suffix in ("json", "pdf")
+    }
 
 
 PLAN = "plans/plan-01.json"
@@ -180,10 +181,10 @@ def planned(tmp_path):
 
 def test_a_plan_that_an_earlier_program_stored_is_read(planned):
     """The folder was written by the program that first stored plans, and is never regenerated."""
-    (kiln,) = store.newest(planned).kilns
+    (kiln,) = store.newest(open_job(planned)).kilns
 
     assert integrity(planned) == []
-    assert store.newest(planned).number == 1
+    assert store.newest(open_job(planned)).number == 1
     assert kiln.own.feasible
     assert kiln.own.proof.left.p90 <= 0.05
     assert [one.card.id for one in kiln.comparison.strategies] == [one.id for one in ways().strategy]
@@ -201,7 +202,7 @@ def test_a_plan_that_was_changed_is_missing_or_that_nobody_stored_shows(planned)
 
     assert (changed.where, stray.where, missing.where) == (PLAN, "plans/plan-02.json", PLAN)
     assert "is not the file that was taken in (journal line" in str(changed)
-    assert "the journal does not know of it" in str(stray)
+    assert "no line of the journal knows it" in str(stray)
     assert "is missing (journal line" in str(missing)
 
 

@@ -14,7 +14,9 @@ import pytest
 from recover.assessment import assess
 from recover.cli import main
 from recover.errors import JobError
-from recover.job import integrity, open_job
+from recover.job import open_job
+from recover.journal import Journal
+from recover.kept import integrity, keep, listed, next_number
 from recover.physics.wallfile import read as read_wall
 from recover.plan import planning, store
 from recover.plan.programme import Refusal
@@ -83,7 +85,7 @@ def planned(tmp_path_factory):
 
 
 def test_a_plan_is_searched_proven_set_beside_and_kept(planned):
-    (kiln,) = store.newest(planned).kilns
+    (kiln,) = store.newest(open_job(planned)).kilns
 
     assert kiln.own.feasible
     assert kiln.own.proof.left.p90 <= 0.05
@@ -95,7 +97,7 @@ def test_a_plan_is_searched_proven_set_beside_and_kept(planned):
 
 
 def test_while_own_elements_wait_for_their_gate_a_way_from_outside_is_followed(planned):
-    (kiln,) = store.newest(planned).kilns
+    (kiln,) = store.newest(open_job(planned)).kilns
 
     assert not kiln.gate_open
     assert kiln.way not in ("", "own")
@@ -103,7 +105,7 @@ def test_while_own_elements_wait_for_their_gate_a_way_from_outside_is_followed(p
 
 
 def test_a_controller_without_the_probes_letter_is_refused_in_a_sentence(planned, run):
-    (kiln,) = store.newest(planned).kilns
+    (kiln,) = store.newest(open_job(planned)).kilns
     (refusal,) = kiln.followed.days
     said = folded(run("plan", planned).out)
 
@@ -116,7 +118,7 @@ def test_a_controller_without_the_probes_letter_is_refused_in_a_sentence(planned
 def test_the_stacks_of_a_plan_are_written_for_the_drying_model(planned, run, tmp_path):
     done = run("plan", planned, "--json", "--walls", tmp_path / "walls")
     files = sorted((tmp_path / "walls").iterdir())
-    schedule = store.newest(planned).kilns[0].own.proof.schedule
+    schedule = store.newest(open_job(planned)).kilns[0].own.proof.schedule
 
     assert done.status == 0
     assert json.loads(done.out)["format"] == "recover-plan"
@@ -136,9 +138,9 @@ def test_json_prints_one_document_that_is_read_back_as_the_plan(job, searched, r
     (tmp_path / "printed.json").write_text(done.out, "utf-8")
 
     assert done.status == 0
-    assert store.read(tmp_path / "printed.json") == store.newest(job)
-    assert store.newest(job).kilns == (sample_plan.by_own(),)
-    assert store.newest(job).request == searched[0]
+    assert store.parse((tmp_path / "printed.json").read_bytes(), "printed.json") == store.newest(open_job(job))
+    assert store.newest(open_job(job)).kilns == (sample_plan.by_own(),)
+    assert store.newest(open_job(job)).request == searched[0]
     assert not (job / "papers").exists()
 
 
@@ -221,7 +223,7 @@ def test_an_answer_that_changed_makes_a_new_plan_and_until_then_papers_say_so(jo
     assert told in json.dumps(papers.report(job, assess(open_job(job)), LATER))
     assert run("plan", job, "--json").status == 0
     assert [file.name for file in sorted((job / "plans").iterdir())] == ["plan-01.json", "plan-02.json"]
-    assert store.newest(job).number == 2
+    assert store.newest(open_job(job)).number == 2
     assert told not in json.dumps(papers.report(job, assess(open_job(job)), LATER))
     assert integrity(job) == []
 
@@ -270,7 +272,7 @@ def test_what_is_issued_is_no_word_of_the_kiln_and_a_plan_is_no_revision_of_the_
 
     assert again.status == 0
     assert len(searched) == 1
-    assert [(one.paper, one.revision) for one in found.answers.issued] == [("plan", 1), ("recovery", 1), ("record", 1)]
+    assert [(one.papers, one.revision) for one in found.answers.issued] == [(("plan",), 1), (("recovery", "record"), 1)]
     assert "Revision 1 was issued" in papers.report(job, found, LATER)["paper"]["changed_since"]
     assert integrity(job) == []
 
@@ -347,23 +349,26 @@ def test_a_journal_that_grew_while_it_was_planned_is_not_planned_for(job, monkey
 def test_a_plan_number_that_is_taken_is_never_written_over(job, searched, run):
     (job / "plans").mkdir()
     run("plan", job, "--json")
-    (job / "plans" / "plan-01.json").rename(job / "plans" / "plan-02.json")
+    shutil.copy(job / "plans" / "plan-01.json", job / "plans" / "plan-02.json")
     plan_job.say(job, {f"event.water_line{KILN}": 420})
     opened, kilns = open_job(job), (sample_plan.by_own(),)
     described = store.described(opened, assess(opened), searched[0], kilns, "2026-03-10T10:00:00+00:00")
 
-    with pytest.raises(JobError, match="never overwritten"):
+    with pytest.raises(JobError, match="nothing is ever overwritten"):
         store.store(opened, described, "A. Repairer")
 
 
 def test_the_hundredth_plan_is_newer_than_the_ninety_ninth(job, searched, run):
     run("plan", job, "--json")
-    first = (job / "plans" / "plan-01.json").read_text("utf-8")
     for number in (99, 100):
-        text = first.replace('"number": 1,', f'"number": {number},')
-        (job / "plans" / f"plan-{number}.json").write_text(text, "utf-8")
+        files = {f"plans/plan-{number}.json": (job / "plans" / "plan-01.json").read_bytes()
+                 .replace(b'"number": 1,', f'"number": {number},'.encode())}  # fmt: skip
+        with Journal(job / "journal.jsonl") as journal:
+            about = {"papers": ["plan"], "revision": number, "files": listed(files), "record": "", "capacity": ""}
+            keep(journal, files, "issue", about, by="A", source="plan")
 
-    assert store.newest(job).number == 100
+    assert store.newest(open_job(job)).number == 100
+    assert next_number(open_job(job).events, "plan") == 101
 
 
 def test_a_folder_that_is_no_job_is_named(tmp_path, run):
@@ -381,7 +386,7 @@ def test_of_a_kiln_that_nobody_has_looked_at_it_says_what_is_needed_and_plans_no
     assert done.status == 0
     assert "Not known, and needed to plan for the lining: the shape of the chamber" in folded(done.out)
     assert "schedule " not in done.out
-    assert store.newest(folder).kilns[0].own is None
+    assert store.newest(open_job(folder)).kilns[0].own is None
 
 
 @pytest.mark.parametrize(
@@ -393,13 +398,18 @@ def test_of_a_kiln_that_nobody_has_looked_at_it_says_what_is_needed_and_plans_no
         ("plan-cut.json", "cannot be read .*; put back the file from a copy"),
     ],
 )
-def test_a_newer_or_broken_plan_is_refused_and_left_as_it_is(job, searched, run, file, said):
-    (job / "plans").mkdir()
-    shutil.copy(BAD / file, job / "plans" / "plan-01.json")
-    before = kept(job)
+def test_a_newer_or_broken_plan_is_left_as_it_is_and_the_next_one_is_made_anew(job, searched, run, file, said):
+    """Stored so by another program; nothing of it is taken over, and nobody is stopped by it."""
+    files = {"plans/plan-01.json": (BAD / file).read_bytes()}
+    with Journal(job / "journal.jsonl") as journal:
+        about = {"papers": ["plan"], "revision": 1, "files": listed(files), "record": "", "rules": "", "capacity": ""}
+        keep(journal, files, "issue", about, by="A", source="plan")
+    drafted = papers.report(job, assess(open_job(job)), LATER)
     done = run("plan", job)
 
-    assert done.status == 1
+    assert done.status == 0
     assert re.search(f"plan-01.json: .*{said}", done.err)
-    assert kept(job) == before
-    assert searched == []
+    assert re.search(f"plan-01.json: .*{said}", drafted["no_plan"])
+    assert kept(job)[Path("plans/plan-01.json")] == (BAD / file).read_bytes()
+    assert store.newest(open_job(job)).number == 2
+    assert len(searched) == 1

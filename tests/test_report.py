@@ -11,11 +11,13 @@ from shutil import copytree
 import pytest
 from pypdf import PdfReader
 
+from recover.anchor import anchor
 from recover.assessment import assess, assess_answers
 from recover.interview.script import Script, load_answers
 from recover.interview.session import Session
-from recover.job import Settings, integrity, open_job, start
+from recover.job import Settings, open_job, start
 from recover.journal import Journal, utc_now
+from recover.kept import integrity
 from recover.questions import questionnaire
 from recover.report import papers, pdf
 from recover.report.record import record
@@ -90,7 +92,7 @@ def test_a_draft_says_so_and_names_its_journal_line(printed):
     found, _, text = printed
 
     assert "draft" in text.lower()
-    assert found.head[:12] in text
+    assert str(anchor(found.answers.lines, found.head)) in text
 
 
 @pytest.mark.parametrize("kind", ["first-days", "bring-list", "tag"])
@@ -182,7 +184,7 @@ def test_long_words_do_not_run_off_the_page(tmp_path):
 def test_an_issued_report_is_numbered_recorded_and_never_overwritten(issued_once, issued_job):
     folder, files = issued_job, issued_once[1]
     event = open_job(folder).events[-1]
-    stored = json.loads((folder / event.data["file"]).read_text("utf-8"))
+    stored = json.loads((folder / "papers" / "recovery-01.json").read_text("utf-8"))
 
     names = {f"{kind}-01.{suffix}" for kind in ("recovery", "record") for suffix in ("pdf", "html", "json")}
     assert {file.name for file in files} == names

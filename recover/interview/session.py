@@ -42,8 +42,9 @@ from recover.interview.prompter import (
     Witness,
 )
 from recover.interview.script import Script
-from recover.job import Job, store_picture
+from recover.job import Job
 from recover.journal import Journal, utc_now
+from recover.kept import keep_picture
 from recover.kiln import Address, is_listed, kind_of
 from recover.measures import read_moment
 from recover.outcomes import asking
@@ -610,11 +611,9 @@ class Session:
             if (event.data["sha256"], event.data["question"]) == (picture.sha256, key):
                 return str(event.data["id"])
         name = f"P{len(taken) + 1:02d}"
-        self._append("photograph", {
-            "id": name, "file": store_picture(self.job.folder, picture), "sha256": picture.sha256,
-            "taken": picture.taken.isoformat() if picture.taken else None, "question": key, "bound_by": how,
-            "printable": picture.printable,
-        })  # fmt: skip
+        about = {"id": name, "taken": picture.taken.isoformat() if picture.taken else None, "question": key,
+                 "bound_by": how, "printable": picture.printable}  # fmt: skip
+        keep_picture(self.journal, picture.name, picture.content, about, by=self.by, source=self.source)
         return name
 
     def _note(self, key: str, text: str) -> None:

@@ -19,8 +19,9 @@ from recover.assessment import Assessment
 from recover.datafile import check_format
 from recover.dryout import SEED, heatings, linings
 from recover.errors import DataError, JobError, Problem
-from recover.job import Job, store_paper
+from recover.job import Job
 from recover.journal import Journal
+from recover.kept import keep, known, listed, next_number, proved
 from recover.kiln import Address
 from recover.physics.lining import Lining
 from recover.physics.staged import Heating
@@ -71,46 +72,50 @@ def described(job: Job, found: Assessment, request: Request, kilns: tuple[KilnPl
 
 def store(job: Job, plan: JobPlan, by: str) -> tuple[JobPlan, Path]:
     """Store a plan under the next number and record it in the journal. Raises JobError."""
-    folder = job.folder / FOLDER
     with Journal(job.journal) as journal:
         if journal.head != plan.head:
             raise JobError(f"{job.folder}: the journal has grown since the plan was begun; run the command again")
-        folder.mkdir(exist_ok=True)
-        numbered = replace(plan, number=len(_files(job.folder)) + 1)
-        path, sha256 = store_paper(folder, "plan", numbered.number, as_plain(numbered))
-        journal.append("issue", {
-            "paper": "plan", "revision": numbered.number, "file": f"{FOLDER}/{path.name}", "sha256": sha256,
+        numbered = replace(plan, number=next_number(journal.events, "plan"))
+        name = f"{FOLDER}/plan-{numbered.number:02d}.json"
+        content = json.dumps(as_plain(numbered), ensure_ascii=False, indent=1, sort_keys=True) + "\n"
+        files = {name: content.encode()}
+        keep(journal, files, "issue", {
+            "papers": ["plan"], "revision": numbered.number, "files": listed(files),
             "record": plan.head, "rules": plan.rules, "capacity": "",
         }, by=by, source="plan")  # fmt: skip
-    return numbered, path
+    return numbered, job.folder / name
 
 
-def newest(folder: Path) -> JobPlan | None:
-    """Return the newest plan of a job, None where there is none. Raises DataError for one that cannot be read."""
-    files = _files(folder)
-    return read(files[-1]) if files else None
+def newest(job: Job) -> JobPlan | None:
+    """Return the newest plan of a job, None where there is none.
+
+    Raises DataError where the file is not the one that was stored, or cannot be read.
+    """
+    plans = [one for one in known(job.events).values() if one.file.startswith(f"{FOLDER}/")]
+    if not plans:
+        return None
+    content = proved(job.folder, plans[-1])
+    if isinstance(content, Problem):
+        raise DataError([replace(content, remedy=f"{content.remedy}, or plan again: recover plan {job.folder}")])
+    return parse(content, plans[-1].file)
 
 
-def _files(folder: Path) -> list[Path]:
-    return sorted((folder / FOLDER).glob("plan-*.json"), key=lambda file: (len(file.name), file.name))
-
-
-def read(path: Path) -> JobPlan:
+def parse(content: bytes, name: str) -> JobPlan:
     """Read a stored plan. Raises DataError naming the file."""
     from pydantic import ValidationError
 
     try:
-        content = json.loads(path.read_text("utf-8"))
-    except (OSError, ValueError) as error:
-        raise DataError([Problem(path.name, f"cannot be read ({error})", "put back the file from a copy")]) from error
-    check_format(content, path.name, FORMAT, VERSION)
-    plan = {name: value for name, value in content.items() if name not in ("format", "version")}
+        found = json.loads(content)
+    except (ValueError, RecursionError) as error:
+        raise DataError([Problem(name, f"cannot be read ({error})", "put back the file from a copy")]) from error
+    check_format(found, name, FORMAT, VERSION)
+    plan = {key: value for key, value in found.items() if key not in ("format", "version")}
     try:
         read_plan: JobPlan = _adapter().validate_json(json.dumps(plan))
     except ValidationError as error:
         what = f"is not a plan as this program stores it ({error.error_count()} places)"
         remedy = "plan again: recover plan JOB; the file is left as it is"
-        raise DataError([Problem(path.name, what, remedy)]) from error
+        raise DataError([Problem(name, what, remedy)]) from error
     return read_plan
 
 

@@ -13,6 +13,7 @@ from typing import Any
 
 import recover
 from recover.admissible import is_evidence, why_not
+from recover.anchor import anchor
 from recover.answers import Answer
 from recover.assessment import Applied, Assessment
 from recover.engineering.elements import references as element_sources
@@ -95,7 +96,8 @@ def paper(job: Job, found: Assessment, kind: str, made: datetime) -> View:
         "kind": kind, "title": TITLES[kind], "subtitle": _subtitle(found), "lang": "en", "size": job.settings.paper,
         "state": "sheet" if kind in AS_OF else "draft", "revision": None,
         "issued": None, "changed_since": _changed_since(found, kind),
-        "job": found.job, "record": found.head[:12], "program": f"recover {recover.__version__}",
+        "job": found.job, "record": str(anchor(found.answers.lines, found.head)),
+        "program": f"recover {recover.__version__}",
         "rules": found.rules[:12], "made": show_moment(made.astimezone(job.settings.tz)),
     }  # fmt: skip
 
@@ -220,7 +222,7 @@ def _subtitle(found: Assessment) -> str:
 
 
 def _changed_since(found: Assessment, kind: str) -> str | None:
-    papers = [one for one in found.answers.issued if one.paper == kind]
+    papers = [one for one in found.answers.issued if kind in one.papers]
     if not papers:
         return None
     last = papers[-1]

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-import hashlib
+import json
 from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 
 from recover.assessment import Assessment
-from recover.errors import JobError, QuantityError
-from recover.job import Job, open_job, store_paper
+from recover.errors import DataError, JobError, Problem, QuantityError
+from recover.job import Job, open_job
 from recover.journal import Journal
+from recover.kept import keep, listed, next_number, unproved
 from recover.measures import show_moment
 from recover.plan.store import changed, newest
 from recover.plan.whole import JobPlan
@@ -26,7 +27,10 @@ _Make = Callable[[Job, Assessment, datetime], View]
 
 def _recovery(job: Job, found: Assessment, made: datetime) -> View:
     """Return the view of the report with the newest plan of the job."""
-    plan = newest(job.folder)
+    try:
+        plan = newest(job)
+    except DataError as error:
+        return recovery(job, found, made, no_plan=str(error))
     return recovery(job, found, made, plan, changed=plan is not None and changed(found, plan))
 
 
@@ -75,22 +79,23 @@ def issue(folder: Path, found: Assessment, by: str, capacity: str, now: datetime
     with Journal(job.journal) as journal:
         if job.head != found.head:
             raise JobError(f"{folder}: the journal has grown since it was assessed; run the command again")
-        at = show_moment(now.astimezone(job.settings.tz))
-        views = [_VIEWS[kind](job, found, now) for kind in REPORT]
-        revision = 1 + sum(event.kind == "issue" and event.data["paper"] == REPORT[0] for event in journal.events)
-        numbered = [issued(one, revision=revision, by=by, capacity=capacity, at=at) for one in views]
-        for one in numbered:
-            pdf.html(one)  # a paper that cannot be printed is not issued
-        return [file for one in numbered for file in _issue(job, journal, found, one, by, capacity)]
+        if changed_files := unproved(folder, journal.events):
+            raise DataError([*changed_files, Problem(str(folder), "nothing was issued", f"recover check {folder}")])
+        revision = max(next_number(journal.events, kind) for kind in REPORT)
+        files: dict[str, bytes] = {}
+        for kind in REPORT:
+            at = show_moment(now.astimezone(job.settings.tz))
+            view = issued(_VIEWS[kind](job, found, now), revision=revision, by=by, capacity=capacity, at=at)
+            files |= _files(view, f"{kind}-{revision:02d}")
+        keep(journal, files, "issue", {
+            "papers": REPORT, "revision": revision, "files": listed(files),
+            "record": found.head, "rules": found.rules, "capacity": capacity,
+        }, by=by, source="report")  # fmt: skip
+    return [folder / name for name in files]
 
 
-def _issue(job: Job, journal: Journal, found: Assessment, content: View, by: str, capacity: str) -> list[Path]:
-    kind, revision = content["paper"]["kind"], content["paper"]["revision"]
-    stored, sha256 = store_paper(job.papers, kind, revision, content)
-    printed = pdf.write(content, job.papers, stored.stem)
-    journal.append("issue", {
-        "paper": kind, "revision": revision, "file": f"papers/{stored.name}", "sha256": sha256,
-        "record": found.head, "rules": found.rules, "capacity": capacity,
-        "printed": {f"papers/{file.name}": hashlib.sha256(file.read_bytes()).hexdigest() for file in printed},
-    }, by=by, source="report")  # fmt: skip
-    return [*printed, stored]
+def _files(view: View, name: str) -> dict[str, bytes]:
+    """Return the files of an issued paper by their name within the job: its prints, and itself as JSON."""
+    stored = json.dumps(view, ensure_ascii=False, indent=1, sort_keys=True) + "\n"
+    printed = {**pdf.printed(view, name), f"{name}.json": stored.encode()}
+    return {f"papers/{file}": content for file, content in printed.items()}

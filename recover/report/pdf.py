@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from recover.errors import PaperError
+from recover.kept import write_whole
 from recover.report.paper import View
 
 FONTS = Path(str(files("recover.report"))) / "fonts"
@@ -108,19 +109,24 @@ def _laid_out(document: str) -> Any:
     return laid_out
 
 
-def write(view: View, folder: Path, name: str) -> list[Path]:
-    """Write a view as HTML and, where Pango is there, as PDF; return the files. Raises PaperError."""
+def printed(view: View, name: str) -> dict[str, bytes]:
+    """Return the files of a paper by name: its PDF where Pango is there, and its HTML. Raises PaperError."""
     document = html(view)
-    page = folder / f"{name}.html"
-    page.write_text(document, "utf-8", newline="\n")
+    page = {f"{name}.html": document.encode()}
     try:
-        content = pdf(document)
+        return {f"{name}.pdf": pdf(document), **page}
     except PaperError as error:
         if str(error) == NO_PANGO:
-            return [page]
+            return page
         raise
-    (folder / f"{name}.pdf").write_bytes(content)
-    return [folder / f"{name}.pdf", page]
+
+
+def write(view: View, folder: Path, name: str) -> list[Path]:
+    """Write a view as HTML and, where Pango is there, as PDF; return the files. Raises PaperError, JobError."""
+    files = printed(view, name)
+    for file, content in files.items():
+        write_whole(folder / file, content)
+    return [folder / file for file in files]
 
 
 class _Said(logging.Handler):

@@ -8,8 +8,10 @@ from pathlib import Path
 
 from recover.answers import key_of, split_key
 from recover.assessment import Assessment
+from recover.errors import Problem
 from recover.evidence import reduced_copy
 from recover.job import Job
+from recover.kept import known, proved
 from recover.kiln import JOB, Address, within
 from recover.measures import show_moment, show_quantity
 from recover.questions import Question
@@ -90,15 +92,18 @@ def readings(found: Assessment) -> list[View]:
 
 def photographs(job: Job, found: Assessment) -> list[View]:
     """Return every photograph with its caption and, where it can be printed, a reduced copy."""
-    return [
-        {
+    files, rows = known(job.events), []
+    for photo in found.answers.photographs:
+        kept = files.get(photo.file)
+        content = proved(job.folder, kept) if kept else Problem(photo.file, words()["set_aside"], "")
+        rows.append({
             "id": photo.id, "caption": _caption(found, photo.question),
             "alt": f"Photograph {photo.id}: {_caption(found, photo.question)} ({Path(photo.file).name})",
-            "src": _source(job.folder / photo.file) if photo.printable else "", "sha256": photo.sha256[:12],
+            "src": _source(content) if photo.printable and isinstance(content, bytes) else "",
+            "sha256": photo.sha256[:12], "problem": content.what if isinstance(content, Problem) else "",
             "taken": show_moment(photo.taken) if photo.taken else words()["no_time"],
-        }
-        for photo in found.answers.photographs
-    ]  # fmt: skip
+        })  # fmt: skip
+    return rows
 
 
 def _caption(found: Assessment, key: str) -> str:
@@ -112,12 +117,9 @@ def _caption(found: Assessment, key: str) -> str:
     return f"{where}{question.ask}{said}"
 
 
-def _source(path: Path) -> str:
-    """Return a reduced copy as a data address, so that a paper is one file; empty where the picture is gone."""
-    try:
-        return "data:image/jpeg;base64," + base64.b64encode(reduced_copy(path.read_bytes())).decode()
-    except OSError:
-        return ""
+def _source(content: bytes) -> str:
+    """Return a reduced copy of a picture as a data address, so that a paper is one file."""
+    return "data:image/jpeg;base64," + base64.b64encode(reduced_copy(content)).decode()
 
 
 def _beside(found: Assessment, question: Question, at: Address) -> list[str]:

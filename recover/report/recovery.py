@@ -42,7 +42,8 @@ if TYPE_CHECKING:
 
 
 def recovery(
-    job: Job, found: Assessment, made: datetime, plan: JobPlan | None = None, *, changed: bool = False
+    job: Job, found: Assessment, made: datetime, plan: JobPlan | None = None, *, changed: bool = False,
+    no_plan: str = "",
 ) -> View:
     """Return the view of the recovery report. `changed`: something that the plan rests on has changed since."""
     numbered = Numbered()
@@ -72,7 +73,7 @@ def recovery(
         "dryings": drying.dryings(found, numbered),
         "drying_advice": drying.advice(found),
         "plan": plan_section(found, plan, numbered, changed=changed) if plan else None,
-        "no_plan": "" if plan else words()["plan"]["none"],
+        "no_plan": "" if plan else no_plan or words()["plan"]["none"],
         "orders": electrical.orders(found),
         "betterment": [applied.notice.say for applied in found.group("betterment")],
         "forms": electrical.forms(found),

@@ -1,0 +1,154 @@
+"""The check as a command: the fifth file of the command line. Of the rule tables, or of a job's integrity."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Iterable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+if TYPE_CHECKING:
+    from recover.errors import Problem
+    from recover.job import Job
+    from recover.rules.check import TableReport
+
+PROVES = (
+    "The chain shows a line that was changed while those after it were not. It cannot show that the whole was written "
+    "anew, or that its end was cut off: a paper in other hands can, with --against."
+)
+
+
+@click.command()
+@click.argument("job", required=False, type=click.Path(path_type=Path, file_okay=False))
+@click.option("--against", metavar="PAPER", help="A paper of the job (PDF, HTML, JSON), or the code on it.")
+@click.option("--mend", is_flag=True, help="Set aside what does not agree, and write that into the journal.")
+@click.option("--by", metavar="NAME", help="Who mends.")
+@click.option("--grid", is_flag=True, help="Print every rule table as a grid to read and sign.")
+@click.option("--questions", is_flag=True, help="Print the compiled questions as JSON.")
+@click.option(
+    "--table", "file", type=click.Path(path_type=Path, dir_okay=False), help="Check a rule table of your own."
+)
+def check(job: Path | None, against: str | None, mend: bool, by: str | None, grid: bool, questions: bool,
+          file: Path | None) -> None:  # fmt: skip
+    """Prove the rule tables by enumeration, or a job's integrity: journal, photographs, issued papers, plans.
+
+    A paper that is out tells more than the job can of itself: each carries the number and the hash of the journal line
+    that it rests on. What an interruption left is finished or set aside by --mend; nothing is deleted, and what was
+    altered stays so.
+
+    \b
+    Example:  recover check
+              recover check --grid > grids.md
+              recover check school-kiln
+              recover check school-kiln --against recovery-01.pdf
+              recover check school-kiln --against 315-0edd-b300-e237-1f2a
+              recover check school-kiln --mend --by "A. Repairer"
+    """
+    from recover.questions import compiled, questionnaire
+
+    if (against or mend) and not job:
+        raise click.UsageError("Which job? Give its folder.")
+    if questions:
+        click.echo(json.dumps(compiled(questionnaire()), ensure_ascii=False, indent=1))
+    elif grid:
+        from recover.rules.grid import grids
+
+        click.echo(grids())
+    elif job:
+        _check_job(job, against, by or "", mend=mend)
+    else:
+        _check_tables(file)
+
+
+def _check_job(folder: Path, against: str | None, by: str, *, mend: bool) -> None:
+    from recover.job import open_job
+    from recover.kept import integrity
+
+    if not (folder / "journal.jsonl").is_file():
+        open_job(folder)  # says why it is none
+    if mend:
+        _mend(folder, by)
+    problems = integrity(folder)
+    if not any(problem.where.startswith("journal.jsonl line") for problem in problems):
+        problems += _told(open_job(folder), against, sound=not problems)
+    _end_with(problems)
+
+
+def _mend(folder: Path, by: str) -> None:
+    from recover.kept import mend
+
+    click.echo("\n".join(mend(folder, by) or ["There is nothing to mend."]))
+
+
+def _told(job: Job, against: str | None, *, sound: bool) -> list[Problem]:
+    """Say what can be said of a journal that can be read, and return what an anchor of it finds."""
+    from recover.anchor import anchor
+    from recover.kept import gone, known
+
+    for event in job.events:
+        if event.kind == "set_aside":
+            click.echo(f"{event.at[:10]} {', '.join(gone(event))}: {event.data['why']} (set aside by {event.by})")
+    if sound:
+        held = f"{len(job.events)} journal lines, the chain holds; {len(known(job.events))} files as they were taken in"
+        click.echo(f"{job.folder}: {held}; journal {anchor(len(job.events), job.head)}")
+    if against:
+        return _against(job, against)
+    click.echo(PROVES)
+    return []
+
+
+def _against(job: Job, paper: str) -> list[Problem]:
+    from recover import anchor
+
+    path = Path(paper)
+    if path.is_file():
+        kept = anchor.paper_of(job, path)
+        click.echo(f"{paper}: {f'is {kept}, as it was issued' if kept else anchor.NOT_ISSUED}")
+    said, problems = anchor.against(job, anchor.of_paper(path) if path.is_file() else anchor.read(paper))
+    for line in said:
+        click.echo(line)
+    return problems
+
+
+def _check_tables(file: Path | None) -> None:
+    from rich.console import Console
+
+    from recover.questions import questionnaire
+    from recover.rules.check import check_everything, check_table
+    from recover.rules.table import fingerprint, load_table
+
+    questions = questionnaire()
+    problems: list[Problem] = []
+    if file:
+        reports = [check_table(load_table(file), questions.facts)]
+    else:
+        reports, problems = check_everything(questions)
+    Console(width=None if sys.stdout.isatty() else 110, highlight=False).print(_table_of(reports))
+    problems += [problem for one in reports for problem in one.problems]
+    click.echo(f"{len(questions.question)} questions, {len(questions.fact)} facts; rules {fingerprint()[:12]}")
+    _end_with(problems)
+
+
+def _table_of(reports: list[TableReport]) -> Any:
+    from rich.table import Table
+
+    shown = Table(title="Rule tables, every combination enumerated", title_justify="left", box=None, pad_edge=False)
+    bases = ("document", "from_memory", "common_practice", "own_limit")
+    for heading in ("table", "combinations", "cards", *(basis.replace("_", " ") for basis in bases), "problems"):
+        shown.add_column(heading, justify="left" if heading == "table" else "right")
+    for one in reports:
+        counts = [len(one.table.card), *(one.by_basis.get(basis, 0) for basis in bases), len(one.problems)]
+        shown.add_row(one.table.id, f"{one.combinations:,}", *map(str, counts))
+    return shown
+
+
+def _end_with(problems: Iterable[Problem]) -> None:
+    """Show every problem and leave with its exit status, if there is any."""
+    listed = list(problems)
+    for problem in listed:
+        click.echo(str(problem), err=True)
+    if listed:
+        sys.exit(1)
