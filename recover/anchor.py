@@ -9,8 +9,10 @@ from __future__ import annotations
 
 import hashlib
 import re
+import zlib
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -26,7 +28,7 @@ DIGITS = 16
 
 _ANCHOR = re.compile(r"\b(\d{1,7})((?:[ -]?[0-9a-f]{4}){4})\b", re.IGNORECASE)
 _IN_A_FILE = re.compile(rb"journal (\d{1,7}(?:-[0-9a-f]{4}){4})")
-_LARGEST_BYTES = 200_000_000
+_LARGEST_BYTES, _MOST_UNPACKED = 200_000_000, 100_000
 
 
 @dataclass(frozen=True)
@@ -56,10 +58,18 @@ def read(text: str) -> Anchor:
 def of_paper(path: Path) -> Anchor:
     """Read the anchor that a paper carries (its PDF, HTML or JSON). Raises AnswerError where there is none."""
     with path.open("rb") as file:
-        found = _IN_A_FILE.search(file.read(_LARGEST_BYTES))
+        content = file.read(_LARGEST_BYTES)
+    found = next((found for part in (content, *_unpacked(content)) if (found := _IN_A_FILE.search(part))), None)
     if not found:
         raise AnswerError(f"{path}: carries no code of a journal that can be read; type the code that is printed on it")
     return read(found[1].decode())
+
+
+def _unpacked(content: bytes) -> Iterator[bytes]:
+    """Yield the beginning of each compressed stream of a PDF: what it says of itself stands in a short one."""
+    for begins in re.finditer(rb"stream\r?\n", content):
+        with suppress(zlib.error):
+            yield zlib.decompressobj().decompress(content[begins.end() :], _MOST_UNPACKED)
 
 
 def against(job: Job, of: Anchor) -> tuple[list[str], list[Problem]]:

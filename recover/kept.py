@@ -14,7 +14,7 @@ import json
 import os
 import re
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from itertools import count
 from pathlib import Path
 from typing import Any
@@ -106,21 +106,16 @@ def keep(
     Raises JobError, and keeps nothing, where a name is taken or a file cannot be written.
     """
     _free(journal, contents)
-    content = {"kind": kind, "data": data, "by": by, "source": source, "head": journal.head}
-    begun = journal.folder / BEING_WRITTEN
-    write_whole(begun, json.dumps(content, ensure_ascii=False).encode())
-    written: list[Path] = []
+    begun = _Begun(kind, dict(data), by, source, journal.head)
     try:
+        _begin(journal, begun)
         for name, of in contents.items():
             write_whole(journal.folder / name, of)
-            written.append(journal.folder / name)
     except JobError:
-        for path in (*written, begun):  # nobody was told that any of it is kept
-            path.unlink(missing_ok=True)
+        for name in (*contents, BEING_WRITTEN):  # nobody was told that any of it is kept
+            (journal.folder / name).unlink(missing_ok=True)
         raise
-    event = journal.append(kind, dict(data), by=by, source=source)
-    begun.unlink()
-    return event
+    return _end(journal, begun)
 
 
 def keep_picture(
@@ -201,18 +196,19 @@ def settle(folder: Path) -> list[str]:
 
 
 def _settle(journal: Journal) -> list[str]:
-    begun = _begun(journal.folder)
-    files = {one.file: one for one in _files_of(begun["kind"], begun["data"], 0)} if begun else {}
-    done = []
-    if files and not set(files) <= set(known(journal.events)) and _is_whole(journal, begun, files.values()):
-        journal.append(begun["kind"], begun["data"], by=begun["by"], source=begun["source"])
-        done.append(f"{', '.join(files)}: written whole before an interruption; the journal knows it now")
+    begun, done = _begun(journal.folder), []
+    if begun:
+        begun.move(journal.folder)
+        if begun.is_news_to(journal) and begun.is_whole(journal):
+            _end(journal, begun)
+            done.append(f"{', '.join(begun.names)}: an interruption came before the journal knew; it is all kept")
     strays = _strays(journal.folder, journal.events)
-    interrupted = [name for name in strays if name in files or _PART.fullmatch(Path(name).name)]
+    interrupted = [name for name in strays if (begun and name in begun.names) or _PART.fullmatch(Path(name).name)]
     in_the_way = [name for name in strays if name not in interrupted and name.startswith(("papers/", "plans/"))]
-    done += _put_aside(journal, interrupted, "an interruption came while it was written", by=PROGRAM)
+    for note in (BEING_WRITTEN, f".{BEING_WRITTEN}.part"):
+        (journal.folder / note).unlink(missing_ok=True)
+    done += _put_aside(journal, interrupted, INTERRUPTED, by=PROGRAM)
     done += _put_aside(journal, in_the_way, UNKNOWN, by=PROGRAM)
-    (journal.folder / BEING_WRITTEN).unlink(missing_ok=True)
     return done
 
 
@@ -240,31 +236,72 @@ def _mend(journal: Journal, by: str) -> list[str]:
 PROGRAM = "recover"
 """Who sets aside what an interruption left."""
 
-
+INTERRUPTED = "an interruption came while it was written"
 UNKNOWN = "no line of the journal knows it: it was put there by hand, or lines were cut off the journal's end"
 
 
-def _begun(folder: Path) -> dict[str, Any]:
-    """Return what was being written when the program was stopped; empty where nothing was, or nobody can tell."""
+@dataclass(frozen=True)
+class _Begun:
+    """The line that is going to be written, once all its files are where it says; `head`: the journal's last before."""
+
+    kind: Kind
+    data: dict[str, Any]
+    by: str
+    source: str
+    head: str
+
+    @property
+    def files(self) -> dict[str, Kept]:
+        """The files that the line will know, by name."""
+        return {one.file: one for one in _files_of(self.kind, self.data, 0)}
+
+    @property
+    def names(self) -> list[str]:
+        """The names of its files; of those that are set aside, also those that they had."""
+        return list(dict.fromkeys([*self.files, *self.data.get("files", {})]))
+
+    def is_news_to(self, journal: Journal) -> bool:
+        """Whether its line was not written."""
+        return self.head == journal.head
+
+    def is_whole(self, journal: Journal) -> bool:
+        """Whether every file is there as it was to be written."""
+        return all(isinstance(proved(journal.folder, one), bytes) for one in self.files.values())
+
+    def move(self, folder: Path) -> None:
+        """Finish setting files aside."""
+        for name, of in self.data["files"].items() if self.kind == "set_aside" else ():
+            _move(folder, name, of["to"])
+
+
+def _begin(journal: Journal, begun: _Begun) -> None:
+    """Write down which line is going to be written, and so which files."""
+    write_whole(journal.folder / BEING_WRITTEN, json.dumps(asdict(begun), ensure_ascii=False).encode())
+
+
+def _end(journal: Journal, begun: _Begun) -> Event:
+    """Write the line that was begun."""
+    event = journal.append(begun.kind, begun.data, by=begun.by, source=begun.source)
+    (journal.folder / BEING_WRITTEN).unlink()
+    return event
+
+
+def _begun(folder: Path) -> _Begun | None:
+    """Return what was begun when the program was stopped; None where nothing was, or nobody can tell."""
     try:
-        found = json.loads((folder / BEING_WRITTEN).read_bytes())
-    except (OSError, ValueError, RecursionError):
-        return {}
-    whole = isinstance(found, dict) and {"kind", "data", "by", "source", "head"} == set(found)
-    return found if whole and not chain.lacks(found["kind"], found["data"]) else {}
-
-
-def _is_whole(journal: Journal, begun: Mapping[str, Any], files: Iterable[Kept]) -> bool:
-    """Whether all that was being written is there, and nothing was written to the journal since."""
-    same = begun["head"] == journal.head
-    return same and all(isinstance(proved(journal.folder, one), bytes) for one in files)
+        begun = _Begun(**json.loads((folder / BEING_WRITTEN).read_bytes()))
+        told = all(isinstance(one, str) for one in (begun.by, begun.source, begun.head))
+        sound = told and not chain.lacks(begun.kind, begun.data)
+        inside = sound and all(name.partition("/")[0] in FOLDERS and _within(folder, name) for name in begun.names)
+    except (OSError, ValueError, TypeError, AttributeError, KeyError, RecursionError):
+        return None
+    return begun if inside else None
 
 
 def _strays(folder: Path, events: Iterable[Event]) -> list[str]:
     """Return the files in a job's folders that no line of the journal knows; drafts come and go."""
     there = [file for name in FOLDERS for file in (folder / name).glob("*") if file.is_file() or file.is_symlink()]
     names = sorted(file.relative_to(folder).as_posix() for file in there)
-    names += [file.name for file in folder.glob(".*.part")]
     expected = known(events)
     return [name for name in names if name not in expected and not _DRAFT.fullmatch(name)]
 
@@ -276,12 +313,20 @@ def _put_aside(journal: Journal, names: list[str], why: str, *, by: str) -> list
     places = _places_aside(journal.folder, names)
     contents = {name: (journal.folder / name).read_bytes() for name in names}
     files = {name: {**of, "to": places[name]} for name, of in listed(contents).items()}
-    journal.append("set_aside", {"why": why, "files": files}, by=by, source="check")
-    for name in names:
-        (journal.folder / places[name]).parent.mkdir(exist_ok=True)
-        (journal.folder / name).replace(journal.folder / places[name])
-    _sync(journal.folder / ASIDE)
+    begun = _Begun("set_aside", {"why": why, "files": files}, by, "check", journal.head)
+    _begin(journal, begun)
+    begun.move(journal.folder)
+    _end(journal, begun)
     return [f"{', '.join(names)}: {why}; set aside in {journal.folder / ASIDE}"]
+
+
+def _move(folder: Path, name: str, to: str) -> None:
+    """Move a file within a job, if it has not been moved yet, and wait until that is on the disk."""
+    if name != to and (folder / name).exists():
+        (folder / to).parent.mkdir(exist_ok=True)
+        (folder / name).replace(folder / to)
+        _sync((folder / name).parent)
+        _sync((folder / to).parent)
 
 
 def _places_aside(folder: Path, names: Iterable[str]) -> dict[str, str]:
@@ -307,15 +352,15 @@ def integrity(folder: Path) -> list[Problem]:
     if record.torn:
         what = "its last line was cut off while it was written"
         problems.append(Problem("journal.jsonl", what, "nothing else is lost; the line goes at the next answer"))
-    problems += unproved(folder, record.events)
-    mend = f"recover check {folder} --mend"
     begun = _begun(folder)
-    files = {one.file for one in _files_of(begun["kind"], begun["data"], 0)} if begun else set()
+    names = begun.names if begun else []
+    problems += [one for one in unproved(folder, record.events) if one.where not in names]
+    mend = f"recover check {folder} --mend"
     if (folder / BEING_WRITTEN).exists():
-        what = f"an interruption came while {', '.join(sorted(files)) or 'something'} was written"
+        what = f"an interruption came while {', '.join(names) or 'something'} was written"
         problems.append(Problem(BEING_WRITTEN, what, f"{mend} finishes it or sets it aside; no line was lost by it"))
     for name in _strays(folder, record.events):
-        if _PART.fullmatch(Path(name).name) or name in files:
+        if name in names or _PART.fullmatch(Path(name).name):
             problems.append(Problem(name, "is what an interruption left", f"{mend} finishes it or sets it aside"))
         else:
             problems.append(Problem(name, UNKNOWN, f"{mend} sets it aside; a paper that is out tells which: --against"))

@@ -1,0 +1,114 @@
+"""A slice of each campaign (campaign.py), the same in every run; and each seen to find what it looks for."""
+
+from pathlib import Path
+
+import pytest
+
+from recover import kept
+from tests import campaign, faults
+
+NOTHING = {}
+
+
+@pytest.mark.parametrize("full", [False, True], ids=["killed", "disk full"])
+def test_whatever_stops_a_verb_that_writes_nothing_is_lost_and_nobody_is_accused(full):
+    row = campaign.kills(8, full=full)
+
+    assert row.examples == NOTHING
+    assert row.tried >= 50
+
+
+def test_a_file_that_was_changed_shows_and_ends_nothing():
+    assert campaign.tampering(300).examples == NOTHING
+
+
+def test_whatever_is_typed_is_a_number_or_a_sentence():
+    assert campaign.typed(1000).examples == NOTHING
+
+
+def test_a_damaged_picture_is_taken_or_refused_and_starts_no_other_program():
+    assert campaign.pictures(60).examples == NOTHING
+
+
+# ---------------------------------------------------------------------------------------- each has been seen to fire
+
+
+def test_a_file_that_is_written_before_its_note_shows_as_an_accusation(monkeypatch):
+    """Without the note of what is being written an interruption looks like lines cut off."""
+    monkeypatch.setattr(kept, "_begin", lambda journal, _: (journal.folder / kept.BEING_WRITTEN).touch())
+    monkeypatch.setattr(campaign, "SCENES", {"issue": campaign.SCENES["issue"]})
+
+    assert campaign.kills(40).faults["false alarm"]
+
+
+def test_a_line_that_is_written_before_its_file_shows_as_lost_files(monkeypatch):
+    def hasty(journal, contents, kind, data, *, by, source):
+        event = journal.append(kind, dict(data), by=by, source=source)
+        for name, content in contents.items():
+            kept.write_whole(journal.folder / name, content)
+        return event
+
+    monkeypatch.setattr(kept, "keep", hasty)
+    monkeypatch.setattr(campaign, "SCENES", {"photographs": campaign.SCENES["photographs"]})
+
+    assert campaign.kills(40).faults["false alarm"]
+
+
+def test_a_change_that_nothing_reads_shows_as_unnoticed(monkeypatch):
+    monkeypatch.setattr(campaign, "integrity", lambda _: [])
+    monkeypatch.setattr(campaign, "proved", lambda *_: b"")
+
+    assert campaign.tampering(50).faults["unnoticed"]
+
+
+def test_a_reader_that_evaluates_shows_as_a_traceback(monkeypatch):
+    monkeypatch.setattr(campaign, "read_quantity", lambda text, _unit: eval(text))
+
+    assert campaign.typed(50).faults["traceback"]
+
+
+# ---------------------------------------------------------------------------------------- what a run touches
+
+WORKS = {
+    "answers": (campaign.begun, campaign.answered), "photographs": (campaign.begun_with_camera, campaign.photographed),
+    "plan": (campaign.worked, campaign.planned), "issue": (campaign.worked, campaign.issued),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("verb", WORKS)
+def test_nothing_is_acknowledged_before_its_bytes_and_its_folder_are_synced(tmp_path, verb):
+    """In the order of the calls: the file under its passing name, its folder, then the journal, then its line."""
+    before, work = WORKS[verb]
+    job = tmp_path / "job"
+    before(job)
+    touched = faults.run(lambda: work(job)).touched
+    synced: list[str] = []
+    lines = 0
+    for event, about in touched:
+        if event == "sync":
+            synced.append(Path(about).relative_to(job).as_posix())
+        elif event == "os.rename":
+            assert Path(about).relative_to(job).as_posix() in synced, about
+            synced.append(f"renamed in {Path(about).parent.relative_to(job).as_posix()}")
+        elif event == "line":
+            lines += 1
+            assert synced[-1] == "journal.jsonl", about
+            renamed = {one.removeprefix("renamed in ") for one in synced if one.startswith("renamed in ")}
+            for folder in renamed:
+                last = max(at for at, one in enumerate(synced) if one == f"renamed in {folder}")
+                assert folder in synced[last:], about
+
+    assert lines >= 1
+
+
+@pytest.mark.parametrize("verb", WORKS)
+def test_nothing_outside_the_job_is_opened_for_writing_and_no_socket_or_program(tmp_path, verb):
+    before, work = WORKS[verb]
+    job = tmp_path / "job"
+    before(job)
+    touched = faults.run(lambda: work(job)).touched
+    written = [about for event, about in touched if event in ("open", "os.rename", "os.remove", "os.mkdir")]
+    outside = [one for one in written if not Path(one).is_relative_to(job) and "__pycache__" not in one]
+
+    assert outside == []
+    assert not [event for event, _ in touched if event.startswith(("socket", "subprocess", "os.exec", "os.fork"))]
