@@ -9,7 +9,7 @@ import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
-from math import isinf
+from math import inf, isinf
 from typing import Any, cast
 
 import click
@@ -17,6 +17,27 @@ import click
 from recover.datafile import load
 from recover.profiles import PROFILES
 
+_LEAST, _MOST = 1e-9, 1e9
+
+
+class Reading(click.ParamType[float]):
+    """A number that a meter, a rule or a plate could give: none that sums run away with. `open`: inf may be said."""
+
+    name = "number"
+
+    def __init__(self, *, may_be_open: bool = False) -> None:
+        self._open = may_be_open
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        """Read a number, or say what was expected."""
+        number = float(click.FLOAT.convert(value, param, ctx))
+        if number == 0 or _LEAST <= abs(number) <= _MOST or (self._open and number == inf):
+            return number
+        expected = f"expected 0, or a size from {_LEAST:g} to {_MOST:g}"
+        return self.fail(f"{value} is nothing that is measured; {expected}", param, ctx)
+
+
+READING, OPEN_READING = Reading(), Reading(may_be_open=True)
 LETTER = click.Choice(["R", "S", "K", "N", "B"])
 CONNECTIONS = click.Choice(["single", "star", "star-neutral", "delta"])
 AS_JSON = click.option("--json", "as_json", is_flag=True, help="One JSON document on standard output.")
@@ -89,8 +110,8 @@ def _plain(value: Any) -> str:
 
 @calc.command()
 @click.option("--type", "letter", type=LETTER, required=True)
-@click.option("--at", "degc", type=float, required=True, help="Temperature of the tip, °C.")
-@click.option("--cold-junction", type=float, default=0.0, show_default=True, help="°C.")
+@click.option("--at", "degc", type=READING, required=True, help="Temperature of the tip, °C.")
+@click.option("--cold-junction", type=READING, default=0.0, show_default=True, help="°C.")
 @AS_JSON
 def emf(letter: str, degc: float, cold_junction: float, as_json: bool) -> None:
     """Millivolts of a thermocouple at a temperature.
@@ -105,8 +126,8 @@ def emf(letter: str, degc: float, cold_junction: float, as_json: bool) -> None:
 
 @calc.command()
 @click.option("--type", "letter", type=LETTER, required=True)
-@click.option("--mv", type=float, required=True, help="Millivolts at the terminals.")
-@click.option("--cold-junction", type=float, default=0.0, show_default=True, help="°C.")
+@click.option("--mv", type=READING, required=True, help="Millivolts at the terminals.")
+@click.option("--cold-junction", type=READING, default=0.0, show_default=True, help="°C.")
 @AS_JSON
 def temperature(letter: str, mv: float, cold_junction: float, as_json: bool) -> None:
     """Temperature of a thermocouple from its millivolts.
@@ -122,9 +143,9 @@ def temperature(letter: str, mv: float, cold_junction: float, as_json: bool) -> 
 @calc.command()
 @click.option("--probe", type=LETTER, required=True, help="The probe's letter.")
 @click.option("--set", "setting", type=LETTER, required=True, help="The letter the controller is set to.")
-@click.option("--at", "true_c", type=float, help="What the kiln is, °C.")
-@click.option("--shown", "shown_c", type=float, help="What the display shows, °C.")
-@click.option("--cold-junction", type=float, default=25.0, show_default=True, help="°C.")
+@click.option("--at", "true_c", type=READING, help="What the kiln is, °C.")
+@click.option("--shown", "shown_c", type=READING, help="What the display shows, °C.")
+@click.option("--cold-junction", type=READING, default=25.0, show_default=True, help="°C.")
 @AS_JSON
 def mismatch(probe: str, setting: str, true_c: float | None, shown_c: float | None, cold_junction: float,
              as_json: bool) -> None:  # fmt: skip
@@ -150,9 +171,9 @@ def mismatch(probe: str, setting: str, true_c: float | None, shown_c: float | No
 @click.option("--fault", required=True,
               type=click.Choice(["copper", "reversed", "double-reversed", "short", "wrong-cable"]))  # fmt: skip
 @click.option("--cable", type=LETTER, help="Letter of the cable, for wrong-cable.")
-@click.option("--head", "head_c", type=float, required=True, help="Temperature of the probe's head, °C.")
-@click.option("--at", "true_c", type=float, required=True, help="What the kiln is, °C.")
-@click.option("--cold-junction", type=float, default=25.0, show_default=True, help="°C.")
+@click.option("--head", "head_c", type=READING, required=True, help="Temperature of the probe's head, °C.")
+@click.option("--at", "true_c", type=READING, required=True, help="What the kiln is, °C.")
+@click.option("--cold-junction", type=READING, default=25.0, show_default=True, help="°C.")
 @AS_JSON
 def cable_fault(probe: str, fault: str, cable: str | None, head_c: float, true_c: float, cold_junction: float,
                 as_json: bool) -> None:  # fmt: skip
@@ -172,8 +193,8 @@ def cable_fault(probe: str, fault: str, cable: str | None, head_c: float, true_c
 
 @calc.command("bench")
 @click.option("--type", "letter", type=LETTER, required=True)
-@click.option("--cold-junction", type=float, required=True, help="Temperature of the controller's terminals, °C.")
-@click.option("--at", "degrees", type=float, multiple=True, default=(100, 200, 600, 1000, 1250), show_default=True)
+@click.option("--cold-junction", type=READING, required=True, help="Temperature of the controller's terminals, °C.")
+@click.option("--at", "degrees", type=READING, multiple=True, default=(100, 200, 600, 1000, 1250), show_default=True)
 @AS_JSON
 def bench_(letter: str, cold_junction: float, degrees: tuple[float, ...], as_json: bool) -> None:
     """Millivolts that prove a controller on the bench before it is fitted.
@@ -190,7 +211,7 @@ def bench_(letter: str, cold_junction: float, degrees: tuple[float, ...], as_jso
 @calc.command()
 @click.option("--type", "letter", type=LETTER, required=True)
 @click.option("--class", "name", default="2", show_default=True, help="1, 2, 3, standard or special.")
-@click.option("--at", "degc", type=float, required=True, help="°C.")
+@click.option("--at", "degc", type=READING, required=True, help="°C.")
 @AS_JSON
 def tolerance(letter: str, name: str, degc: float, as_json: bool) -> None:
     """Tolerance of new thermocouple wire, and where its class ends.
@@ -206,8 +227,8 @@ def tolerance(letter: str, name: str, degc: float, as_json: bool) -> None:
 
 @calc.command()
 @click.option("--type", "letter", type=click.Choice(["R", "S", "K", "N"]), required=True)
-@click.option("--length", "length_m", type=float, required=True, help="Tip to head, m.")
-@click.option("--wire", "wire_mm", type=float, required=True, help="Diameter of the wire, mm.")
+@click.option("--length", "length_m", type=READING, required=True, help="Tip to head, m.")
+@click.option("--wire", "wire_mm", type=READING, required=True, help="Diameter of the wire, mm.")
 @AS_JSON
 def loop(letter: str, length_m: float, wire_mm: float, as_json: bool) -> None:
     """Ohms that the loop of a sound probe should have.
@@ -239,7 +260,7 @@ def colours(jacket: str, positive: str, negative: str, as_json: bool) -> None:
 
 
 @calc.command()
-@click.option("--altitude", "altitude_m", type=float, required=True, help="Height above the sea, m.")
+@click.option("--altitude", "altitude_m", type=READING, required=True, help="Height above the sea, m.")
 @AS_JSON
 def boiling(altitude_m: float, as_json: bool) -> None:
     """Where water boils at an altitude: one of two points to prove a probe at.
@@ -258,8 +279,8 @@ def boiling(altitude_m: float, as_json: bool) -> None:
 
 @calc.command()
 @click.option("--connection", type=CONNECTIONS, required=True)
-@click.option("--volts", type=float, required=True, help="Between lines, or the two conductors.")
-@click.option("--kw", type=float, required=True, help="By the plate.")
+@click.option("--volts", type=READING, required=True, help="Between lines, or the two conductors.")
+@click.option("--kw", type=READING, required=True, help="By the plate.")
 @click.option("--strings", type=int, default=1, show_default=True, help="In parallel, in each phase.")
 @click.option("--series", type=int, default=1, show_default=True, help="Elements in a string.")
 @click.option("--open", "open_strings", type=int, default=0, show_default=True, help="Open strings.")
@@ -282,7 +303,7 @@ def bank(connection: str, volts: float, kw: float, strings: int, series: int, op
 
 
 @calc.command()
-@click.option("--readings", type=float, nargs=3, required=True, help="Ohms between A-B, B-C, C-A.")
+@click.option("--readings", type=READING, nargs=3, required=True, help="Ohms between A-B, B-C, C-A.")
 @AS_JSON
 def delta(readings: tuple[float, float, float], as_json: bool) -> None:
     """The three branches of a delta from three readings between its lines.
@@ -296,9 +317,9 @@ def delta(readings: tuple[float, float, float], as_json: bool) -> None:
 
 
 @calc.command()
-@click.option("--ohm", type=float, required=True, help="Cold.")
-@click.option("--wire", "wire_mm", type=float, required=True, help="Diameter of the wire, mm.")
-@click.option("--coil", "coil_mm", type=float, required=True, help="Outside diameter of the coil, mm.")
+@click.option("--ohm", type=READING, required=True, help="Cold.")
+@click.option("--wire", "wire_mm", type=READING, required=True, help="Diameter of the wire, mm.")
+@click.option("--coil", "coil_mm", type=READING, required=True, help="Outside diameter of the coil, mm.")
 @ALLOY
 @AS_JSON
 def coil(ohm: float, wire_mm: float, coil_mm: float, alloy: str, as_json: bool) -> None:
@@ -316,9 +337,9 @@ def coil(ohm: float, wire_mm: float, coil_mm: float, alloy: str, as_json: bool) 
 
 @calc.command()
 @click.option(
-    "--ohm", "ohms", type=float, multiple=True, required=True, help="Cold, one for each; inf where it is open."
+    "--ohm", "ohms", type=OPEN_READING, multiple=True, required=True, help="Cold, one for each; inf where it is open."
 )
-@click.option("--expected", "expected_ohm", type=float, required=True, help="Cold, by papers or plate.")
+@click.option("--expected", "expected_ohm", type=READING, required=True, help="Cold, by papers or plate.")
 @click.option("--strings", type=int, default=1, show_default=True, help="In parallel, in each that was measured.")
 @AS_JSON
 def readings(ohms: tuple[float, ...], expected_ohm: float, strings: int, as_json: bool) -> None:
@@ -338,12 +359,12 @@ def readings(ohms: tuple[float, ...], expected_ohm: float, strings: int, as_json
 
 
 @calc.command("new-element")
-@click.option("--ohm", type=float, required=True, help="Cold.")
-@click.option("--watts", type=float, required=True, help="Of this element.")
-@click.option("--wire", "wire_mm", type=float, required=True, help="Diameter of the wire, mm.")
-@click.option("--coil", "coil_mm", type=float, required=True, help="Outside diameter of the coil, mm.")
-@click.option("--chamber", "chamber_c", type=float, default=1250.0, show_default=True, help="Hottest chamber, °C.")
-@click.option("--first", "first_w_cm2", type=float, help="Surface load of the element that was there, W/cm².")
+@click.option("--ohm", type=READING, required=True, help="Cold.")
+@click.option("--watts", type=READING, required=True, help="Of this element.")
+@click.option("--wire", "wire_mm", type=READING, required=True, help="Diameter of the wire, mm.")
+@click.option("--coil", "coil_mm", type=READING, required=True, help="Outside diameter of the coil, mm.")
+@click.option("--chamber", "chamber_c", type=READING, default=1250.0, show_default=True, help="Hottest chamber, °C.")
+@click.option("--first", "first_w_cm2", type=READING, help="Surface load of the element that was there, W/cm².")
 @ALLOY
 @AS_JSON
 def new_element(ohm: float, watts: float, wire_mm: float, coil_mm: float, chamber_c: float, first_w_cm2: float | None,
@@ -364,8 +385,8 @@ def new_element(ohm: float, watts: float, wire_mm: float, coil_mm: float, chambe
 
 
 @calc.command()
-@click.option("--milliohm", type=float, multiple=True, required=True, help="One for each joint.")
-@click.option("--amps", type=float, required=True, help="Through each.")
+@click.option("--milliohm", type=READING, multiple=True, required=True, help="One for each joint.")
+@click.option("--amps", type=READING, required=True, help="Through each.")
 @AS_JSON
 def joint(milliohm: tuple[float, ...], amps: float, as_json: bool) -> None:
     """Heat in joints, and which of them are to be made again.
@@ -384,12 +405,12 @@ def joint(milliohm: tuple[float, ...], amps: float, as_json: bool) -> None:
 
 
 @calc.command()
-@click.option("--megohm", type=float, required=True)
-@click.option("--test-volts", type=float, required=True)
-@click.option("--kw", type=float, help="Rated power; unknown has no allowance.")
+@click.option("--megohm", type=READING, required=True)
+@click.option("--test-volts", type=READING, required=True)
+@click.option("--kw", type=READING, help="Rated power; unknown has no allowance.")
 @click.option("--joined", type=click.Choice(["full", "reduced", "other"]), default="full", show_default=True,
               help="All lives joined and electronics disconnected; electronics left in; otherwise.")  # fmt: skip
-@click.option("--volts-to-earth", type=float, help="Line to earth, V; the country's usual one, if not given.")
+@click.option("--volts-to-earth", type=READING, help="Line to earth, V; the country's usual one, if not given.")
 @PROFILE
 @AS_JSON
 def insulation(megohm: float, test_volts: float, kw: float | None, joined: str, volts_to_earth: float | None,
@@ -414,9 +435,9 @@ def insulation(megohm: float, test_volts: float, kw: float | None, joined: str, 
 
 
 @calc.command()
-@click.option("--ohm", type=float, required=True)
-@click.option("--length", "length_m", type=float, default=0.0, help="Of the conductor, m.")
-@click.option("--area", "area_mm2", type=float, help="Of the conductor, mm².")
+@click.option("--ohm", type=READING, required=True)
+@click.option("--length", "length_m", type=READING, default=0.0, help="Of the conductor, m.")
+@click.option("--area", "area_mm2", type=READING, help="Of the conductor, mm².")
 @PROFILE
 @AS_JSON
 def earth(ohm: float, length_m: float, area_mm2: float | None, profile: str, as_json: bool) -> None:
@@ -433,8 +454,8 @@ def earth(ohm: float, length_m: float, area_mm2: float | None, profile: str, as_
 
 
 @calc.command()
-@click.option("--kohm", type=float, required=True, help="All lives joined, to the casing.")
-@click.option("--volts", type=float, required=True, help="Between line and earth.")
+@click.option("--kohm", type=READING, required=True, help="All lives joined, to the casing.")
+@click.option("--volts", type=READING, required=True, help="Between line and earth.")
 @click.option("--connection", required=True,
               type=click.Choice(["single", "line-neutral", "line-line", "star", "star-neutral", "delta"]))  # fmt: skip
 @AS_JSON
@@ -452,8 +473,8 @@ def leakage(kohm: float, volts: float, connection: str, as_json: bool) -> None:
 
 
 @calc.command()
-@click.option("--kw", type=float, required=True)
-@click.option("--volts", type=float, required=True)
+@click.option("--kw", type=READING, required=True)
+@click.option("--volts", type=READING, required=True)
 @click.option("--phases", type=click.Choice(["1", "3"]), default="1", show_default=True)
 @PROFILE
 @AS_JSON

@@ -228,7 +228,8 @@ def report(
         if sys.stderr.isatty():
             click.echo("Laying out the report ...", err=True)
         if issue and by and capacity:
-            _name_files(papers.issue(job, found, by, capacity, _now()))
+            _name_files(files := papers.issue(job, found, by, capacity, _now()))
+            click.echo(papers.to_send(found, files))
             for problem in found.problems:
                 click.echo(f"issued with what does not fit: {problem}", err=True)
         else:

@@ -54,7 +54,7 @@ def take_in(path: Path, zone: ZoneInfo) -> Picture:
     content = _read(path)
     sha256 = hashlib.sha256(content).hexdigest()
     if content[4:8] == b"ftyp" and content[8:12] in _HEIF_BRANDS:
-        return Picture(path.name, content, sha256, None, printable=False)
+        return Picture(_name(path), content, sha256, None, printable=False)
     from PIL.Image import DecompressionBombError
 
     try:
@@ -63,7 +63,7 @@ def take_in(path: Path, zone: ZoneInfo) -> Picture:
             image.load()
     except (OSError, SyntaxError, ValueError, EOFError, MemoryError, DecompressionBombError) as error:
         raise AnswerError(f"{_shown(path)}: is no picture that can be opened; {expected}") from error
-    return Picture(path.name, content, sha256, _taken(exif, zone), printable=True)
+    return Picture(_name(path), content, sha256, _taken(exif, zone), printable=True)
 
 
 @contextmanager
@@ -101,6 +101,16 @@ def _read(path: Path) -> bytes:
 def _shown(path: Path) -> str:
     """Return a path as it can be printed: a name in another encoding has letters that cannot."""
     return os.fsencode(path).decode("utf-8", "replace")
+
+
+def _name(path: Path) -> str:
+    """Return a picture's name as it is kept: of another encoding byte for byte as Latin-1, no control characters."""
+    name = os.fsencode(path.name)
+    try:
+        written = name.decode("utf-8")
+    except UnicodeDecodeError:
+        written = name.decode("latin-1")
+    return "".join(letter if letter.isprintable() else "_" for letter in written)
 
 
 def _exif(image: Image) -> dict[int, object]:

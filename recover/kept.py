@@ -123,12 +123,15 @@ def keep_picture(
 ) -> Event:
     """Keep a picture as it came, under its name or that with a number; where it is kept already, only the line is new.
 
-    Raises JobError, and keeps nothing, where it cannot be written.
+    A name is never given to another picture, not even after the first one was set aside. Raises JobError, and keeps
+    nothing, where it cannot be written.
     """
-    stem, suffix = Path(name).stem, Path(name).suffix
+    stem, suffix, sha256 = Path(name).stem, Path(name).suffix, _sha256(content)
+    had = {one.file: one.sha256 for event in journal.events for one in _files_of(event.kind, event.data, event.n)}
     tries = (f"photographs/{stem}{f' ({number})' if number > 1 else ''}{suffix}" for number in count(1))
-    file = next(one for one in tries if _is_free_for(journal.folder / one, content))
-    of = {**data, "file": file, "sha256": _sha256(content), "length": len(content)}
+    ours = (one for one in tries if had.get(one, sha256) == sha256)
+    file = next(one for one in ours if _is_free_for(journal.folder / one, content))
+    of = {**data, "file": file, "sha256": sha256, "length": len(content)}
     if file in known(journal.events):
         return journal.append("photograph", of, by=by, source=source)
     if (journal.folder / file).exists():  # put there by hand: from now on it is the job's own
@@ -192,10 +195,10 @@ def settle(folder: Path) -> list[str]:
     if not os.access(folder, os.W_OK):
         raise JobError(f"{folder}: cannot be written to; see to the rights of the folder, and do it again")
     with Journal(folder / "journal.jsonl") as journal:
-        return _settle(journal)
+        return _settle(journal, PROGRAM)
 
 
-def _settle(journal: Journal) -> list[str]:
+def _settle(journal: Journal, by: str) -> list[str]:
     begun, done = _begun(journal.folder), []
     if begun:
         begun.move(journal.folder)
@@ -207,8 +210,8 @@ def _settle(journal: Journal) -> list[str]:
     in_the_way = [name for name in strays if name not in interrupted and name.startswith(("papers/", "plans/"))]
     for note in (BEING_WRITTEN, f".{BEING_WRITTEN}.part"):
         (journal.folder / note).unlink(missing_ok=True)
-    done += _put_aside(journal, interrupted, INTERRUPTED, by=PROGRAM)
-    done += _put_aside(journal, in_the_way, UNKNOWN, by=PROGRAM)
+    done += _put_aside(journal, interrupted, INTERRUPTED, by=by)
+    done += _put_aside(journal, in_the_way, UNKNOWN, by=by)
     return done
 
 
@@ -218,7 +221,8 @@ def mend(folder: Path, by: str = "") -> list[str]:
     Nothing is made good by it: what was changed or is missing stays so, and the journal and later papers say it.
     """
     with Journal(folder / "journal.jsonl") as journal:
-        return [*_settle(journal), *_mend(journal, by or journal.events[0].by)]
+        who = by or journal.events[0].by
+        return [*_settle(journal, who), *_mend(journal, who)]
 
 
 def _mend(journal: Journal, by: str) -> list[str]:

@@ -166,7 +166,10 @@ def read_moment(text: str, zone: ZoneInfo, today: date | None = None) -> datetim
     written = text.strip()
     moment = _iso(written) or _day_and_clock(written, today)
     moment = moment if moment.tzinfo else moment.replace(tzinfo=zone)
-    return moment.astimezone(zone)
+    try:
+        return moment.astimezone(zone)
+    except OverflowError as error:
+        raise AnswerError(f"{written!r} is not a moment; expected one as '2026-03-07 18:00'") from error
 
 
 def _iso(written: str) -> datetime | None:

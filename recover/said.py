@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import date
+from datetime import date, datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -12,8 +12,13 @@ from recover.measures import AT_STAKE, read_moment, read_quantity, read_whole, s
 from recover.questions import Detail, Question
 
 
-def read_value(question: Question, said: Any, zone: ZoneInfo, today: date | None = None) -> Any:
-    """Read what a person said, on the day `today`, as the plain value that the journal holds. Raises AnswerError."""
+def read_value(
+    question: Question, said: Any, zone: ZoneInfo, today: date | None = None, latest: date = date.max
+) -> Any:
+    """Read what a person said, on the day `today`, as the plain value that the journal holds.
+
+    Nothing that is told of can have happened after the day `latest`. Raises AnswerError.
+    """
     if question.kind == "several":
         return _several(question, [said] if isinstance(said, str) else list(said))
     text = str(said).strip()
@@ -22,7 +27,7 @@ def read_value(question: Question, said: Any, zone: ZoneInfo, today: date | None
     if question.kind == "choice":
         return _choice(question, text)
     if question.kind == "moment":
-        return read_moment(text, zone, today).isoformat()
+        return _happened(read_moment(text, zone, today), latest).isoformat()
     if question.kind in ("number", "reading"):
         return _number(question, text)
     return text
@@ -49,6 +54,17 @@ def read_detail(detail: Detail, said: str) -> float:
 
 def _detail_names(question: Question) -> str:
     return ", ".join(detail.id for detail in question.details) or "none"
+
+
+def _happened(moment: datetime, latest: date) -> datetime:
+    """Return a moment that can have been: none that is still to come, none that nobody can still tell of."""
+    if not _EARLIEST <= moment.date() <= latest:
+        told = f"{moment.date().isoformat()} cannot be right here"
+        raise AnswerError(f"{told}; expected a day from {_EARLIEST.isoformat()} to {latest.isoformat()}")
+    return moment
+
+
+_EARLIEST = date(1950, 1, 1)
 
 
 def _choice(question: Question, text: str) -> str:

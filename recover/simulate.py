@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
@@ -64,11 +65,19 @@ def simulate(
         click.echo(f"written: {plot.name}", err=as_json or as_csv)
 
 
+def _working() -> str:
+    """Say what takes so long, as far as it is known by now."""
+    kernel = sys.modules.get("recover.physics.kernel")
+    if getattr(kernel, "not_kept", None):
+        keep = "to keep it, let NUMBA_CACHE_DIR name a folder where you may write"
+        return f"Working. The drying model is compiled in every run, as nothing can be kept on this disk; {keep} ..."
+    return "Working. The first run on a machine compiles the drying model; later ones start at once ..."
+
+
 @contextmanager
 def patience(*, quiet: bool = False) -> Iterator[None]:
     """Say on the error stream what is waited for, when it takes long; to a program that reads a document, nothing."""
-    said = "Working. The first run on a machine compiles the drying model; later ones start at once ..."
-    waiting = Timer(COMPILING_S, lambda: click.echo(said, err=True))
+    waiting = Timer(COMPILING_S, lambda: click.echo(_working(), err=True))
     waiting.daemon = True
     if not quiet:
         waiting.start()

@@ -20,17 +20,19 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from zoneinfo import ZoneInfo
 
+from click.testing import CliRunner
 from PIL import Image
 
 from recover.anchor import against, anchor
 from recover.assessment import assess
+from recover.calc import calc
 from recover.errors import Problem, RecoverError
 from recover.evidence import take_in
 from recover.interview import sittings
 from recover.interview.script import AnswersFile, Prepared
 from recover.job import Settings, open_job, start
 from recover.journal import Journal
-from recover.kept import UNKNOWN, integrity, keep, known, listed, mend, next_number, proved, settle
+from recover.kept import UNKNOWN, integrity, keep, known, listed, mend, next_number, proved, settle, write_whole
 from recover.measures import read_quantity
 from recover.plan import store
 from recover.units import units
@@ -95,6 +97,19 @@ def photographed(folder):
     sittings.photographs(open_job(folder), [camera], None, "A. Repairer", tell=lambda _: None)
 
 
+def photographed_again(folder):
+    """Take in the pictures of another day, under the names of the first."""
+    for seed, file in enumerate(sorted((folder.parent / "camera").iterdir()), start=20):
+        file.write_bytes(picture(seed))
+    photographed(folder)
+
+
+def drafted(folder):
+    """Write a draft over the one before, whole or not at all."""
+    for content in (b"first" * 100, b"second" * 100):
+        write_whole(folder / "papers" / "tag-draft.pdf", content)
+
+
 def issued(folder):
     """Issue papers of a few words: what is in them is nothing to their keeping."""
     job = open_job(folder)
@@ -154,7 +169,7 @@ def nothing(folder):
 
 SCENES = {
     "start": (nothing, begun), "answers": (begun, answered), "photographs": (begun_with_camera, photographed),
-    "plan": (worked, planned), "issue": (worked, issued), "settle": (broken_off, settled), "mend": (disturbed, mended),
+    "photographs again": (worked, photographed_again), "draft": (worked, drafted), "plan": (worked, planned), "issue": (worked, issued), "settle": (broken_off, settled), "mend": (disturbed, mended),
 }  # fmt: skip
 """Each verb that writes: the job before it, and what it does."""
 
@@ -347,9 +362,38 @@ def pictures(most=500):
     return row
 
 
+EXTREMES = ("0", "-1", "1e308", "-1e308", "nan", "inf", "-inf", "1e-308", "1", "20", "1000", "1e6", "0.001", "x")
+
+
+def sums(most=7600):
+    """Give the small sums of the workshop anything: a result without nan, or a sentence."""
+    row, draw, runner = Row("small sums"), random.Random(4), CliRunner()
+    for name, command in calc.commands.items():
+        for _ in range(most // len(calc.commands)):
+            row.tried += 1
+            words = [word for option in command.params for word in _given(option, draw)]
+            done = runner.invoke(calc, [name, *words])
+            if not isinstance(done.exception, None | SystemExit | RecoverError):
+                row.found("traceback", f"{name} {' '.join(words)}: {done.exception!r}")
+            elif done.exception is None and "nan" in done.output.replace(",", " ").split():
+                row.found("traceback", f"{name} {' '.join(words)}: nan")
+    return row
+
+
+def _given(option, draw):
+    """Return an option with a value of its kind, seldom left out."""
+    if option.is_flag or (not option.required and draw.random() < 0.4):
+        return [option.opts[0]] if option.is_flag and draw.random() < 0.3 and option.name != "help" else []
+    values = {"choice": lambda: list(option.type.choices), "text": lambda: ["K", "R", "fecral_22_58", "x"],
+              "integer": lambda: ["0", "1", "-1", "6", "100000"]}.get(option.type.name, lambda: EXTREMES)()  # fmt: skip
+    times = draw.randrange(1, 4) if option.multiple else 1
+    each = max(option.nargs, 1)
+    return [word for _ in range(times) for word in (option.opts[0], *(str(draw.choice(values)) for _ in range(each)))]
+
+
 CAMPAIGNS = {
     "kills": kills, "disks": lambda most=None: kills(most, full=True), "tampering": tampering, "typed": typed,
-    "pictures": pictures,
+    "pictures": pictures, "sums": sums,
 }  # fmt: skip
 
 

@@ -68,7 +68,8 @@ def said(events: tuple[Event, ...], key: str, at: datetime = LATER, **data: Any)
 
 def last(events: tuple[Event, ...], key: str) -> Event | None:
     """Return the last answer to a key."""
-    return next((one for one in reversed(events) if one.data.get("question") == key and one.kind != "note"), None)
+    told = (one for one in reversed(events) if one.kind in ("answer", "reading"))
+    return next((one for one in told if one.data["question"] == key), None)
 
 
 @dataclass(frozen=True)

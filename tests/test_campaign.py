@@ -30,6 +30,10 @@ def test_a_damaged_picture_is_taken_or_refused_and_starts_no_other_program():
     assert campaign.pictures(60).examples == NOTHING
 
 
+def test_the_small_sums_end_in_a_result_or_a_sentence_whatever_they_are_given():
+    assert campaign.sums(600).examples == NOTHING
+
+
 # ---------------------------------------------------------------------------------------- each has been seen to fire
 
 

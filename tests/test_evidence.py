@@ -223,6 +223,18 @@ def test_what_is_no_plain_file_is_refused_and_never_waited_for(tmp_path, name):
         take_in(path, LONDON)
 
 
+@pytest.mark.parametrize(
+    ("name", "kept_as"),
+    [(b"k\xf6ln.jpg", "köln.jpg"), ("köln.jpg".encode(), "köln.jpg"), (b"a\nb\x1b[2J.jpg", "a_b_[2J.jpg")],
+)
+def test_a_picture_is_kept_under_a_name_that_can_be_written_and_printed(tmp_path, name, kept_as):
+    """A name in another encoding keeps its letters as Latin-1 has them; what would move a cursor is a stroke."""
+    path = Path(os.fsdecode(os.fsencode(tmp_path) + b"/" + name))
+    picture(tmp_path / "a.jpg").rename(path)
+
+    assert take_in(path, LONDON).name == kept_as
+
+
 def test_a_name_in_another_encoding_is_printed_as_far_as_it_can_be(tmp_path):
     path = Path(os.fsdecode(os.fsencode(tmp_path) + b"/k\xf6ln.jpg"))
     path.write_bytes(b"no picture")

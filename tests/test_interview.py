@@ -413,6 +413,16 @@ def test_of_a_file_the_sum_is_said_what_has_no_time_in_one_line(counted):
     assert len(told) == 1
 
 
+def test_two_dates_that_are_corrected_by_a_file_are_judged_together(counted):
+    """Between the two corrections the water was out before it came in."""
+    sit(counted, {"event.water_in": "2026-03-07 18:00", "event.water_out": "2026-03-07 20:00"}, "event")
+    later = [Prepared("event.water_in", "2026-03-08 18:00"), Prepared("event.water_out", "2026-03-08 20:00")]
+    wrong = [Prepared("event.water_in", "2026-03-08 19:00"), Prepared("event.water_out", "2026-03-08 18:00")]
+
+    assert not [line for line in scripted(counted, later) if "before it was in" in line]
+    assert [line for line in scripted(counted, wrong) if "before it was in" in line]
+
+
 def test_of_a_file_that_is_read_in_later_the_sum_says_what_is_out_of_date(counted):
     sit(counted, {"event.water_in": "2026-03-07 18:00", "event.water_out": "2026-03-07 20:00"}, "event")
     answers = [Prepared(key, value) for key, value in ISOLATED.items()]

@@ -10,7 +10,7 @@ from recover.assessment import assess
 from recover.errors import AnswerError, DataError, JobError
 from recover.job import open_job, start
 from recover.journal import Journal
-from recover.kept import BEING_WRITTEN, UNKNOWN, integrity, keep, known, listed, mend, next_number, settle
+from recover.kept import BEING_WRITTEN, UNKNOWN, integrity, keep, keep_picture, known, listed, mend, next_number, settle
 from recover.plan import store
 from recover.report import papers
 from recover.report.record import photographs
@@ -100,6 +100,20 @@ def test_what_is_past_mending_is_set_aside_by_name_and_work_goes_on(job):
     assert next_number(open_job(job).events, "plan") == 2
     row = photographs(open_job(job), assess(open_job(job)))[0]
     assert (row["src"], "was set aside, or was missing" in row["problem"]) == ("", True)
+
+
+def test_a_name_is_not_given_to_another_picture_after_the_first_was_set_aside(job):
+    name, about = "slate-1 0.jpg", {"id": "P09", "taken": None, "question": "", "bound_by": "", "printable": True}
+    (job / "photographs" / name).write_bytes(b"changed")
+    mend(job, "M. Ender")
+    with Journal(job / "journal.jsonl") as journal:
+        other = keep_picture(journal, name, campaign.picture(50), about, by="A", source="photo")
+        same = keep_picture(journal, name, campaign.picture(0), {**about, "id": "P10"}, by="A", source="photo")
+
+    assert (other.data["file"], same.data["file"]) == ("photographs/slate-1 0 (2).jpg", f"photographs/{name}")
+    first, *_, of_other, again = photographs(open_job(job), assess(open_job(job)))
+    assert (first["src"] == again["src"], bool(of_other["src"])) == (True, True)
+    assert wrong(job) == {}
 
 
 # ---------------------------------------------------------------------------------------- interruptions

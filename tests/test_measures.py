@@ -11,6 +11,8 @@ from hypothesis import strategies as st
 
 from recover.errors import AnswerError
 from recover.measures import read_moment, read_quantity, read_whole, show_hours, show_moment, show_quantity
+from recover.questions import questionnaire
+from recover.said import read_value
 from recover.units import convert, units
 from tests.conftest import cases
 
@@ -178,6 +180,22 @@ def test_a_moment_is_read_as_people_write_it(said, expected):
 def test_a_moment_that_could_be_another_is_refused_with_the_reason(said, message):
     with pytest.raises(AnswerError, match=message):
         read_moment(said, BERLIN, date(2026, 11, 28))
+
+
+@pytest.mark.parametrize("said", ["0001-01-01T00:00+05:00", "9999-12-31T23:59-12:00"])
+def test_a_moment_that_no_calendar_holds_in_the_jobs_zone_is_refused(said):
+    with pytest.raises(AnswerError, match="is not a moment"):
+        read_moment(said, BERLIN)
+
+
+@pytest.mark.parametrize("day", ["0001-01-01", "1949-12-31", "2026-11-29", "2031-01-01", "9999-12-31"])
+@pytest.mark.parametrize("question", ["event.water_in", "event.water_out"])
+def test_water_that_is_still_to_come_or_that_nobody_can_tell_of_is_refused(question, day):
+    asked, today = questionnaire().questions[question], date(2026, 11, 28)
+
+    with pytest.raises(AnswerError, match="cannot be right here; expected a day from 1950-01-01 to 2026-11-28"):
+        read_value(asked, f"{day} 09:00", BERLIN, today, latest=today)
+    assert read_value(asked, "2026-11-28 23:00", BERLIN, today, latest=today)
 
 
 def test_without_a_day_that_is_today_a_clock_time_alone_is_no_moment():

@@ -179,6 +179,20 @@ def test_who_waits_long_is_told_what_for_on_the_error_stream(capsys, monkeypatch
     assert "compiles the drying model" in errors
 
 
+def test_where_nothing_can_be_kept_nobody_is_promised_that_later_runs_are_quick(capsys, monkeypatch):
+    from recover.physics import kernel
+
+    monkeypatch.setattr(command, "COMPILING_S", 0.01)
+    monkeypatch.setattr(kernel, "not_kept", ["simulate"])
+    with command.patience():
+        sleep(1)
+    errors = capsys.readouterr().err
+
+    assert "in every run" in errors
+    assert "later ones start at once" not in errors
+    assert "NUMBA_CACHE_DIR" in errors
+
+
 def test_who_does_not_wait_long_is_told_nothing(capsys):
     with command.patience():
         pass

@@ -49,7 +49,7 @@ from recover.kiln import Address, is_listed, kind_of
 from recover.measures import read_moment
 from recover.outcomes import asking
 from recover.profiles import profile
-from recover.questions import Questionnaire, Section, questionnaire
+from recover.questions import Question, Questionnaire, Section, questionnaire
 from recover.said import beyond_range, read_details, read_value
 
 _FILLED = re.compile(rf"{FORM}, filled in (\d{{4}}-\d\d-\d\d \d\d:\d\d) by (.+)")
@@ -251,9 +251,13 @@ class Session:
 
     def scripted(self, script: Script) -> None:
         """Ask whatever the script has an answer to, in the questions' order, whether it was answered before or not."""
+        asked: list[Item] = []
         with self._endings():
             while item := self._wanted(script):
                 self._ask_until_answered(item, [], [])
+                asked.append(item)
+        for item in asked:  # two answers that are corrected together are judged together
+            self._say_misfits(item)
         self._stopped()
         self._no_use.sum_up(self.interview.answers)
 
@@ -385,7 +389,7 @@ class Session:
             number=items.index(item) + 1 if item in items else len(items),
             of=len(items),
             instruments=tuple(answers.instruments.values()),
-            check=lambda said: read_value(item.question, said, self.job.settings.tz, self._today),
+            check=lambda said: self._value(item.question, said),
             zone=self.job.settings.tz,
             roles=self._roles(item),
             every_role=self._every_role(),
@@ -462,7 +466,8 @@ class Session:
         line = self.journal.events[-1].n
         if reply.note:
             self._note(key, reply.note)
-        self._say_misfits(item)
+        if self._at_once:
+            self._say_misfits(item)
         self._no_use.of(self.interview.answers, key, line)
         self._say_failed(key, line)
         return True
@@ -502,6 +507,11 @@ class Session:
             return None
         return (self.measured or self.clock()).astimezone(self.job.settings.tz).date()
 
+    def _value(self, question: Question, said: str | list[str]) -> Any:
+        """Read what was said to a question. Raises AnswerError."""
+        zone = self.job.settings.tz
+        return read_value(question, said, zone, self._today, latest=self.clock().astimezone(zone).date())
+
     def _moment(self, said: str) -> datetime:
         """Read when something was seen; a clock time alone is of the day on which this is answered."""
         today = self._today or self.clock().astimezone(self.job.settings.tz).date()
@@ -521,7 +531,7 @@ class Session:
     def _read(self, item: Item, given: Given) -> dict[str, Any]:
         """Read an answer as the journal holds it. Raises AnswerError; writes nothing."""
         question = item.question
-        value = read_value(question, given.said, self.job.settings.tz, self._today)
+        value = self._value(question, given.said)
         if question.kind != "reading":
             return {"value": value}
         beyond = {"at_least": True} if beyond_range(str(given.said)) else {}

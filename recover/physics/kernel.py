@@ -20,6 +20,9 @@ from typing import Any, NamedTuple
 import numpy as np
 from numba import njit
 
+not_kept: list[str] = []
+"""The functions that are compiled anew in every run, since there is no place on disk where that could be kept."""
+
 
 def compiled(*, called: bool = False) -> Callable[[Callable[..., Any]], Any]:
     """Compile a function, keeping the result on disk where that can be written.
@@ -35,6 +38,7 @@ def compiled(*, called: bool = False) -> Callable[[Callable[..., Any]], Any]:
         try:
             return njit(function, cache=True, **options)
         except RuntimeError:  # no place for it on disk
+            not_kept.append(function.__name__)
             return njit(function, **options)
 
     return compile_it

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 
+from recover.anchor import anchor
 from recover.assessment import Assessment
 from recover.errors import DataError, JobError, Problem, QuantityError
 from recover.job import Job, open_job
@@ -92,6 +93,14 @@ def issue(folder: Path, found: Assessment, by: str, capacity: str, now: datetime
             "record": found.head, "rules": found.rules, "capacity": capacity,
         }, by=by, source="report")  # fmt: skip
     return [folder / name for name in files]
+
+
+def to_send(found: Assessment, files: list[Path]) -> str:
+    """Return what is written into the mail that sends issued papers: a copy of the anchor in other hands."""
+    names = ", ".join(file.name for file in files if file.suffix == files[0].suffix)
+    code = anchor(found.answers.lines, found.head)
+    at = show_moment(found.answers.now)
+    return f"For the mail that sends them: {names} of job {found.job}, {at}, journal {code}."
 
 
 def _files(view: View, name: str) -> dict[str, bytes]:

@@ -95,7 +95,8 @@ def photographs(job: Job, found: Assessment) -> list[View]:
     files, rows = known(job.events), []
     for photo in found.answers.photographs:
         kept = files.get(photo.file)
-        content = proved(job.folder, kept) if kept else Problem(photo.file, words()["set_aside"], "")
+        ours = kept is not None and kept.sha256 == photo.sha256
+        content = proved(job.folder, kept) if kept and ours else Problem(photo.file, words()["set_aside"], "")
         rows.append({
             "id": photo.id, "caption": _caption(found, photo.question),
             "alt": f"Photograph {photo.id}: {_caption(found, photo.question)} ({Path(photo.file).name})",
