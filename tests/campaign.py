@@ -169,7 +169,9 @@ def nothing(folder):
 
 SCENES = {
     "start": (nothing, begun), "answers": (begun, answered), "photographs": (begun_with_camera, photographed),
-    "photographs again": (worked, photographed_again), "draft": (worked, drafted), "plan": (worked, planned), "issue": (worked, issued), "settle": (broken_off, settled), "mend": (disturbed, mended),
+    "photographs again": (worked, photographed_again),
+    "draft": (worked, drafted), "plan": (worked, planned), "issue": (worked, issued),
+    "settle": (broken_off, settled), "mend": (disturbed, mended),
 }  # fmt: skip
 """Each verb that writes: the job before it, and what it does."""
 

@@ -1,4 +1,4 @@
-"""Whatever is done to a job in any order: nothing acknowledged is lost, nothing opens unsigned, no number comes again."""
+"""Whatever is done to a job in any order: nothing acknowledged is lost, nothing opens unsigned, no number repeats."""
 
 import hashlib
 from contextlib import suppress
