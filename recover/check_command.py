@@ -147,8 +147,8 @@ def _table_of(reports: list[TableReport]) -> Any:
 
 def _end_with(problems: Iterable[Problem]) -> None:
     """Show every problem and leave with its exit status, if there is any."""
-    listed = list(problems)
-    for problem in listed:
-        click.echo(str(problem), err=True)
-    if listed:
+    from recover.errors import listed
+
+    if found := list(problems):
+        click.echo(listed(found), err=True)
         sys.exit(1)

@@ -13,12 +13,14 @@ from functools import cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 from pathlib import Path
+from stat import S_ISREG
 from typing import Any, TypeVar, cast
 
 from recover.errors import DataError, Problem
 
 T = TypeVar("T")
 VERSION = 1
+_LARGEST_BYTES = 10_000_000
 
 
 def load(name: str, file_format: str, shape: type[T], folder: Traversable | Path | None = None) -> T:
@@ -27,6 +29,18 @@ def load(name: str, file_format: str, shape: type[T], folder: Traversable | Path
         return parse((folder or files("recover")).joinpath(name).read_text("utf-8"), name, file_format, shape)
     except (OSError, UnicodeDecodeError) as error:
         raise DataError([Problem(name, f"cannot be read ({error})", "name a text file that exists")]) from error
+
+
+def read_own(path: Path, file_format: str, shape: type[T]) -> T:
+    """Read a file that somebody wrote, as `shape`. Raises DataError for what is no text of a size that people write."""
+    try:
+        found = path.stat()
+        if not S_ISREG(found.st_mode) or found.st_size > _LARGEST_BYTES:
+            what = f"is no plain file of at most {_LARGEST_BYTES // 10**6} MB"
+            raise DataError([Problem(str(path), what, "name a text file")])
+        return parse(path.read_text("utf-8"), path.name, file_format, shape)
+    except (OSError, UnicodeDecodeError) as error:
+        raise DataError([Problem(str(path), f"cannot be read ({error})", "name a text file that exists")]) from error
 
 
 def parse(text: str, name: str, file_format: str, shape: type[T]) -> T:

@@ -6,8 +6,11 @@ An *error* is a broken contract: an exception, each class of which leaves the ca
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+
+SHOWN = 20
+"""How many problems of a file are shown; then their number."""
 
 
 @dataclass(frozen=True)
@@ -31,7 +34,13 @@ class DataError(RecoverError):
 
     def __init__(self, problems: Iterable[Problem]) -> None:
         self.problems = tuple(problems)
-        super().__init__("\n".join(str(problem) for problem in self.problems))
+        super().__init__(listed(self.problems))
+
+
+def listed(problems: Sequence[Problem]) -> str:
+    """Return problems one a line, and how many there are beyond those that a person reads."""
+    more = [f"and {len(problems) - SHOWN} more"] if len(problems) > SHOWN else []
+    return "\n".join([*map(str, problems[:SHOWN]), *more])
 
 
 class QuantityError(DataError, ValueError):

@@ -20,7 +20,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, Literal, cast, get_args
 
-from recover.errors import JournalError, Problem
+from recover.errors import JournalError, Problem, listed
 
 FORMAT = "recover-journal"
 VERSION = 2
@@ -87,14 +87,9 @@ def read(path: Path) -> Record:
     return _sound(*inspect(path))
 
 
-SHOWN = 20
-"""How many problems of a file are shown; then their number."""
-
-
 def _sound(record: Record, problems: list[Problem]) -> Record:
     if problems:
-        more = [f"and {len(problems) - SHOWN} more"] if len(problems) > SHOWN else []
-        raise JournalError("\n".join([*map(str, problems[:SHOWN]), *more]))
+        raise JournalError(listed(problems))
     return record
 
 

@@ -1,5 +1,7 @@
 """A slice of each campaign (campaign.py), the same in every run; and each seen to find what it looks for."""
 
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -103,6 +105,54 @@ def test_nothing_is_acknowledged_before_its_bytes_and_its_folder_are_synced(tmp_
                 assert folder in synced[last:], about
 
     assert lines >= 1
+
+
+WHOLE_VISIT = """
+import os, sys
+from contextlib import suppress
+with suppress(OSError):
+    import weasyprint  # looks for the libraries that it prints with by asking the linker, which is a program
+job, answers, pictures = sys.argv[1:]
+touched = []
+
+def audited(event, about):
+    if event == "open" and isinstance(about[2], int) and about[2] & (os.O_WRONLY | os.O_RDWR | os.O_CREAT):
+        touched.append(os.fsdecode(about[0]) if isinstance(about[0], str | bytes) else "")
+    elif event in ("os.rename", "os.remove", "os.mkdir", "os.truncate"):
+        touched.append(str(about[0]))
+    elif event.startswith(("socket.", "subprocess.", "os.exec", "os.posix_spawn", "os.system")):
+        touched.append("!" + event)
+
+sys.addaudithook(audited)
+from recover.cli import main
+
+for words in (
+    ["start", job, "--answers", answers + "/call.toml"], ["inspect", job, "--answers", answers + "/answers.toml"],
+    ["photo", job, pictures], ["assess", job], ["log", job], ["report", job, "--record"],
+    ["report", job, "--issue", "--by", "A", "--as", "kiln repairer"], ["check", job], ["check", job, "--mend"],
+    ["check", job, "--against", job + "/papers/record-01.pdf"],
+):
+    try:
+        main(words)
+    except SystemExit as left:
+        print("left", words[0], left.code)
+print("touched", *sorted(set(touched)), sep="\\n")
+"""
+
+
+def test_a_whole_visit_writes_in_its_job_and_in_caches_alone_and_opens_no_socket(tmp_path):
+    """Every verb but the plan, in one process with its interpreter watched."""
+    school = Path(__file__).parents[1] / "examples" / "school-art-block"
+    words = [str(tmp_path / "job"), str(school), str(school / "photographs")]
+    done = subprocess.run([sys.executable, "-c", WHOLE_VISIT, *words], capture_output=True, text=True)
+    told, _, touched = done.stdout.partition("touched\n")
+    left = [line.split()[2] for line in told.splitlines() if line.startswith("left ")]
+    caches = ("__pycache__", ".cache", "matplotlib", "fontconfig", "/dev/null", "numba", "/weasyprint-")
+    named = [one for one in touched.split("\n") if one.startswith(("/", "!"))]  # others lie in a folder of those
+    outside = [one for one in named if not one.startswith(str(tmp_path / "job"))]
+
+    assert left == ["0"] * 10, done.stderr
+    assert [one for one in outside if not any(cache in one for cache in caches)] == []
 
 
 @pytest.mark.parametrize("verb", WORKS)

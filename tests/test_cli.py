@@ -193,6 +193,10 @@ def test_a_hold_point_that_does_not_exist_is_refused(job):
         ),
         (("start", "j", "--by", "A", "--profile", "uk"), 2, "give the answers with --answers FILE"),
         (("start", "j", "--answers", BAD / "answers-unknown-key.toml"), 1, "the key 'colour' is not known"),
+        (("start", "j", "--answers", BAD / "answers-deep.toml"), 1, "is nested too deeply to be read"),
+        (("start", "j", "--answers", "/dev/zero"), 1, "is no plain file of at most 10 MB"),
+        (("check", "--table", "/dev/zero"), 1, "is no plain file of at most 10 MB"),
+        (("simulate", "/dev/zero"), 1, "is no plain file of at most 10 MB"),
         (("check", "--table", BAD / "rules-gap.toml"), 1, "rules-gap.toml: has a gap"),
     ],
 )

@@ -274,6 +274,17 @@ def test_a_file_of_wrong_answers_is_refused_with_every_fault_at_once(job):
         assert message in found
 
 
+def test_of_many_faults_of_a_file_twenty_are_shown_and_then_their_number(tmp_path):
+    rows = "".join(f'[[answer]]\nquestion = "q"\ncolour{number} = 1\n' for number in range(30))
+    (tmp_path / "a.toml").write_text(f'format = "recover-answers"\nversion = 1\nby = "A"\n{rows}')
+    with pytest.raises(DataError) as refused:
+        load_answers(tmp_path / "a.toml")
+
+    lines = str(refused.value).splitlines()
+    assert len(refused.value.problems) == 30
+    assert (len(lines), lines[-1]) == (21, "and 10 more")
+
+
 def test_an_unknown_key_in_a_file_of_answers_is_named():
     with pytest.raises(DataError, match=r"answers-unknown-key.toml \[answer 0 colour\]: the key 'colour' is not known"):
         load_answers(BAD / "answers-unknown-key.toml")

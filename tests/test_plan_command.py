@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+import os
 import re
 import shutil
 from collections import namedtuple
@@ -346,6 +347,15 @@ def test_a_journal_that_grew_while_it_was_planned_is_not_planned_for(job, monkey
     assert not (job / "plans").exists()
 
 
+def test_whether_a_plan_can_be_kept_is_asked_before_it_is_searched_for(job, searched, run, monkeypatch):
+    monkeypatch.setattr("os.access", lambda _path, mode: mode != os.W_OK)
+    done = run("plan", job)
+
+    assert done.status == 1
+    assert "cannot be written to; see to the rights of the folder" in done.err
+    assert searched == []
+
+
 def test_a_plan_number_that_is_taken_is_never_written_over(job, searched, run):
     (job / "plans").mkdir()
     run("plan", job, "--json")
@@ -396,6 +406,8 @@ def test_of_a_kiln_that_nobody_has_looked_at_it_says_what_is_needed_and_plans_no
         ("plan-other-format.json", "its format is 'recover-journal'; expected 'recover-plan'"),
         ("plan-lacks.json", r"is not a plan as this program stores it \(\d+ places\); plan again: recover plan JOB"),
         ("plan-cut.json", "cannot be read .*; put back the file from a copy"),
+        ("plan-list.json", "has no format; expected 'recover-plan'"),
+        ("plan-deep.json", "cannot be read .*; put back the file from a copy"),
     ],
 )
 def test_a_newer_or_broken_plan_is_left_as_it_is_and_the_next_one_is_made_anew(job, searched, run, file, said):

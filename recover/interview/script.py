@@ -8,8 +8,8 @@ from pathlib import Path
 from typing import Any
 
 from recover.answers import Instrument, key_of, split_key
-from recover.datafile import parse
-from recover.errors import AnswerError, DataError, Problem
+from recover.datafile import read_own
+from recover.errors import AnswerError, Problem
 from recover.interview.engine import Item
 from recover.interview.prompter import Asked, Given, NoValue, Pass, Reply, Witness
 from recover.measures import read_moment
@@ -57,11 +57,7 @@ class AnswersFile:
 
 def load_answers(path: Path) -> AnswersFile:
     """Read a file of prepared answers. Raises DataError with every problem of its form."""
-    try:
-        text = path.read_text("utf-8")
-    except (OSError, UnicodeDecodeError) as error:
-        raise DataError([Problem(str(path), f"cannot be read ({error})", "name a text file that exists")]) from error
-    return parse(text, path.name, "recover-answers", AnswersFile)
+    return read_own(path, "recover-answers", AnswersFile)
 
 
 class Script:

@@ -13,7 +13,7 @@ from math import ceil, isfinite
 from pathlib import Path
 from typing import Any
 
-from recover.datafile import VERSION, load
+from recover.datafile import VERSION, read_own
 from recover.errors import QuantityError
 from recover.physics.air import ATMOSPHERE_PA, Air
 from recover.physics.faces import casing_face, hot_face, vent_m3_h
@@ -56,7 +56,7 @@ class Study:
 
 def read(path: Path) -> Study:
     """Read a wall file. Raises DataError with every problem and its place."""
-    file = load(path.name, FORMAT, _File, path.parent)
+    file = read_own(path, FORMAT, _File)
     return Study(file.title, file.setup(), file.hours, file.every_h)
 
 

@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Any, Literal
 
 from recover.conditions import Condition, named_values
-from recover.datafile import load, parse
+from recover.datafile import load, read_own
 from recover.errors import DataError, Problem
 from recover.kiln import UNLISTED, Address, name_of
 from recover.profiles import Trade
@@ -216,7 +216,7 @@ def _depends_on(table: Table, values: Mapping[str, frozenset[str]]) -> tuple[str
 
 def load_table(path: Path) -> Table:
     """Read a table from a file of one's own. Raises DataError."""
-    return parse(path.read_text("utf-8"), path.name, "recover-rules", Table)
+    return read_own(path, "recover-rules", Table)
 
 
 @cache
