@@ -325,6 +325,7 @@ def test_where_and_when_a_kiln_was_made_says_whether_asbestos_is_excluded(countr
     [
         (1429, "fresh", "fresh"), (1430, "fresh", "brackish"), (14299, None, "brackish"), (14300, "fresh", "sea"),
         ("not measured", "fresh", "fresh"), ("not measured", "sea", "sea"), (200, "sea", "fresh"),
+        ("not measured", "brackish", "brackish"),
     ],
 )  # fmt: skip
 def test_a_meter_settles_the_salt_and_without_one_the_answer_stands(reading, said, expected):
@@ -333,6 +334,17 @@ def test_a_meter_settles_the_salt_and_without_one_the_answer_stands(reading, sai
     answers = answers_from({"event.source": "river", "event.salt": said, **measured})
 
     assert answers.fact("salinity", JOB) == {expected}
+
+
+@pytest.mark.parametrize(
+    ("gap_mm", "opening", "expected"), [(3, "top", "seats"), (3.1, "top", "gap"), (9, "front", "seats")]
+)
+def test_a_lid_that_leaves_more_than_three_millimetres_does_not_seat(gap_mm, opening, expected):
+    """Our own limit; a front-loader has no lid."""
+    lid = "kiln/1/part/lid"
+    parts = {"scope.kilns": 1, "lining.parts@kiln/1": ["lid"], "identity.opening@kiln/1": opening}
+
+    assert answers_from({**parts, f"lining.gap@{lid}": gap_mm}).fact("seat", lid) == {expected}
 
 
 @pytest.mark.parametrize(
