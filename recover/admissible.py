@@ -14,8 +14,8 @@ from typing import Any
 
 from recover.answers import RENEWED, WATER_OUT, Answer, Answers, key_of, known_at, seen_at, split_key
 from recover.conditions import OF_TABLE, Condition, alternatives, holds
-from recover.kiln import Address, is_listed, name_of
-from recover.measures import show_hours, show_moment
+from recover.kiln import JOB, Address, is_listed, name_of
+from recover.measures import CLOCKS_APART, show_hours, show_moment
 from recover.outcomes import acts, asking, inputs_of
 from recover.profiles import Profile
 from recover.questions import NOT_FIRST, OTHER_THAN_BEFORE, Question
@@ -115,11 +115,18 @@ def good_until(answers: Answers, question: Question, answer: Answer) -> datetime
     return answer.measured.astimezone(UTC) + timedelta(hours=answers.limits[question.holds_for])
 
 
+def water_out(answers: Answers) -> datetime | None:
+    """Return when the water was out for the last time; None where nobody knows, or it was said to be still to come."""
+    said = answers.answer(WATER_OUT, JOB)
+    ahead = said is not None and said.state == "given" and said.moment and said.value > said.moment + CLOCKS_APART
+    return None if ahead else answers.latest(WATER_OUT)
+
+
 def _when(answers: Answers, question: Question, answer: Answer, dated: bool) -> Iterator[str]:
     if answer.measured is None:
         yield NO_TIME
         return
-    out = answers.latest(WATER_OUT)
+    out = water_out(answers)
     if out is None:
         yield NO_WATER_OUT
     elif answer.measured < out:
@@ -242,5 +249,5 @@ def _pictured(answers: Answers, answer: Answer, since: datetime | None = None) -
     bound = [one for one in answers.photographs if one.question == key_of(answer.question, answer.at)]
     if since:
         return any(one.taken and one.taken > since for one in bound)
-    out = answers.latest(WATER_OUT)
+    out = water_out(answers)
     return any(one.bound_by != "time" and not (out and one.taken and one.taken < out) for one in bound)

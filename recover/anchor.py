@@ -8,27 +8,29 @@ that is in other hands: its anchor names a line, and that line must still be the
 from __future__ import annotations
 
 import hashlib
+import json
 import re
 import zlib
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
+from itertools import islice
 from pathlib import Path
 
 from recover.errors import AnswerError, Problem
 from recover.job import Job
 from recover.journal import Event
-from recover.kept import known
-
-NOT_ISSUED = "is not a file that the job knows of: a draft or a sheet of the day, or one that was altered"
+from recover.kept import Kept, ever
 
 DIGITS = 16
 """How much of a hash is printed: 64 bits, which nobody finds another journal for by trying."""
 
-_ANCHOR = re.compile(r"\b(\d{1,7})((?:[ -]?[0-9a-f]{4}){4})\b", re.IGNORECASE)
-_IN_A_FILE = re.compile(rb"journal (\d{1,7}(?:-[0-9a-f]{4}){4})")
-_LARGEST_BYTES, _MOST_UNPACKED = 200_000_000, 100_000
+_ANCHOR = re.compile(r"(\d{1,7})((?:[ -]?[0-9a-f]{4}){4})", re.IGNORECASE)
+_CODE = rb"journal (\d{1,7}(?:-[0-9a-f]{4}){4}), (?:revision (\d{1,6})|not issued)"
+_IN_HTML = re.compile(rb'<meta name="keywords" content="' + _CODE + rb'">')
+_IN_PDF = re.compile(rb'(?:<pdf:Keywords>|pdf:Keywords=")' + _CODE + rb'["<]')
+_LARGEST_BYTES, _MOST_UNPACKED, _MOST_STREAMS = 200_000_000, 100_000, 5_000
 
 
 @dataclass(frozen=True)
@@ -47,29 +49,52 @@ def anchor(line: int, head: str) -> Anchor:
     return Anchor(line, head[:DIGITS])
 
 
+@dataclass(frozen=True)
+class Carried:
+    """What a paper says of itself: the anchor that it carries, and its revision; None where it is not issued."""
+
+    anchor: Anchor
+    revision: int | None
+
+
 def read(text: str) -> Anchor:
     """Read an anchor as it is printed or typed, with or without its hyphens. Raises AnswerError."""
-    found = _ANCHOR.fullmatch(text.strip().removeprefix("journal "))
+    found = _ANCHOR.fullmatch(text.strip().removeprefix("journal ").rstrip(".,; "))
     if not found:
         raise AnswerError(f"{text!r} is no code of a journal; expected one as '315-0edd-b300-e237-1f2a', from a paper")
     return Anchor(int(found[1]), re.sub("[ -]", "", found[2]).lower())
 
 
-def of_paper(path: Path) -> Anchor:
-    """Read the anchor that a paper carries (its PDF, HTML or JSON). Raises AnswerError where there is none."""
-    with path.open("rb") as file:
-        content = file.read(_LARGEST_BYTES)
-    found = next((found for part in (content, *_unpacked(content)) if (found := _IN_A_FILE.search(part))), None)
-    if not found:
-        raise AnswerError(f"{path}: carries no code of a journal that can be read; type the code that is printed on it")
-    return read(found[1].decode())
+def of_paper(content: bytes, name: str) -> Carried:
+    """Read what a paper says of itself, in the field that holds nothing else: of its PDF, HTML or JSON.
+
+    Raises AnswerError where there is none, or where there are several.
+    """
+    told = {found.groups() for found in _IN_HTML.finditer(content)} if content.lstrip()[:1] == b"<" else set()
+    told |= {found.groups() for part in _unpacked(content) for found in _IN_PDF.finditer(part)}
+    told |= _of_json(content)
+    if len(told) != 1:
+        what = "carries several codes of a journal, so none can be trusted" if told else "carries no code of a journal"
+        raise AnswerError(f"{name}: {what}; type the code that is printed on the paper")
+    code, revision = told.pop()
+    return Carried(read(code.decode()), int(revision) if revision else None)
+
+
+def _of_json(content: bytes) -> set[tuple[bytes, bytes | None]]:
+    try:
+        paper = json.loads(content)["paper"]
+        revision = None if paper["revision"] is None else str(int(paper["revision"])).encode()
+        return {(str(paper["record"]).encode("ascii"), revision)}
+    except (ValueError, KeyError, TypeError, RecursionError):
+        return set()
 
 
 def _unpacked(content: bytes) -> Iterator[bytes]:
-    """Yield the beginning of each compressed stream of a PDF: what it says of itself stands in a short one."""
-    for begins in re.finditer(rb"stream\r?\n", content):
+    """Yield the beginning of each stream of a PDF, unpacked: what it says of itself stands in a short one."""
+    whole = memoryview(content)
+    for begins in islice(re.finditer(rb"stream\r?\n", content), _MOST_STREAMS) if content[:5] == b"%PDF-" else ():
         with suppress(zlib.error):
-            yield zlib.decompressobj().decompress(content[begins.end() :], _MOST_UNPACKED)
+            yield zlib.decompressobj().decompress(whole[begins.end() :], _MOST_UNPACKED)
 
 
 def against(job: Job, of: Anchor) -> tuple[list[str], list[Problem]]:
@@ -77,14 +102,17 @@ def against(job: Job, of: Anchor) -> tuple[list[str], list[Problem]]:
     where = f"journal {of}"
     if of.line > len(job.events):
         what = f"the paper rests on line {of.line}, and the journal ends at line {len(job.events)}"
-        return [], [Problem(where, what, "lines were cut off its end, or it is an older copy: look for a newer one")]
+        return [], [Problem(where, what, f"its end was cut off, or this is an older copy of the job, {_SLIP}")]
     if of.line < 1 or not _hash_of(job, of.line).startswith(of.digits):
         what = f"line {of.line} is not the line that the paper rests on"
-        return [], [Problem(where, what, "a line up to there was altered, or the paper is of another job")]
+        return [], [Problem(where, what, f"a line up to there was altered, or the paper is of another job, {_SLIP}")]
     return [
         f"Line {of.line} is the line that the paper rests on: nothing up to it was altered or taken away.",
         _since(job.events[of.line :]),
     ], []
+
+
+_SLIP = "or the code was mistyped: read it again"
 
 
 def _hash_of(job: Job, line: int) -> str:
@@ -99,8 +127,25 @@ def _since(events: Sequence[Event]) -> str:
     return f"Written since: {counted}; the last at {events[-1].at}. They rest on this copy of the journal alone."
 
 
-def paper_of(job: Job, path: Path) -> str:
-    """Say which file of a job a paper is, by its hash; empty where it is none."""
-    sha256 = hashlib.sha256(path.read_bytes()).hexdigest()
-    same = [one for one in known(job.events).values() if one.sha256 == sha256]
-    return f"{same[0].file} (journal line {same[0].line})" if same else ""
+def issued_as(job: Job, content: bytes) -> Kept | None:
+    """Return the file of a job that holds these very bytes, also one that was set aside or missed since."""
+    sha256 = hashlib.sha256(content).hexdigest()
+    return next((one for one in ever(job.events) if one.sha256 == sha256), None)
+
+
+def paper(job: Job, path: Path) -> tuple[Carried, list[str], list[Problem]]:
+    """Read a paper, and say which file of the job it is, or that it is none; then what it says of itself.
+
+    Raises AnswerError for what carries no anchor.
+    """
+    with path.open("rb") as file:
+        content = file.read(_LARGEST_BYTES)
+    kept, carried = issued_as(job, content), of_paper(content, path.name)
+    if kept:
+        return carried, [f"{path.name}: is {kept.file} as the job has it (journal line {kept.line})."], []
+    if carried.revision is None:
+        return carried, [f"{path.name}: says that it is not issued: a draft or a sheet; nothing vouches for it."], []
+    same = [one for one in ever(job.events) if re.match(rf".*-0*{carried.revision}\.", one.file)]
+    what = f"says that it is revision {carried.revision}, and is no file that this job issued"
+    knows = "the job issued that number with other content" if same else "the job knows no such revision"
+    return carried, [], [Problem(path.name, what, f"{knows}: it was altered, or comes of another copy of the job")]

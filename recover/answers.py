@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime
 from functools import cache, cached_property
 from itertools import chain
 from typing import Any, Literal, TypeVar
@@ -31,13 +31,10 @@ from recover.kiln import (
     name_of,
     within,
 )
-from recover.measures import show_moment, show_quantity
+from recover.measures import CLOCKS_APART, show_moment, show_quantity
 from recover.questions import Check, Fact, Family, Question, Questionnaire
 
 State = Literal["given", "unknown", "not_inspected", "not_applicable"]
-
-CLOCKS_APART = timedelta(minutes=10)
-"""How far two clocks may differ before what one of them wrote counts as of a time to come."""
 
 RENEWED = frozenset({"yes", "fitted"})
 """The answers by which a part was renewed, or mended as its finding asks."""
@@ -401,19 +398,20 @@ class Answers:
         self._read.add(key_of(question, at))
         return self.given.get(key_of(question, at))
 
-    def noted(self, key: str) -> str:
-        """Return the notes that belong to the answer that stands; what was noted of an earlier answer is its own.
+    def noted(self, key: str, earlier: Answer | None = None) -> str:
+        """Return the notes that belong to the answer that stands, or to an earlier one.
 
         A note belongs to the answer that it follows on the next line, else to the one that is given after it.
         """
-        told, stands = [one.line for one in self.history.get(key, ())], self.given.get(key)
+        told, stands = [one.line for one in self.history.get(key, ())], earlier or self.given.get(key)
 
         def of_line(note: Note) -> int:
             after = min((line for line in told if line > note.line), default=0)
             return note.line - 1 if note.line - 1 in told else after
 
         of = {note: of_line(note) for note in self.notes.get(key, ())}
-        return " / ".join(note.text for note, line in of.items() if not line or (stands and line == stands.line))
+        ours = [note.text for note, line in of.items() if (stands and line == stands.line) or not (line or earlier)]
+        return " / ".join(ours)
 
     def look(self, name: str, at: Address) -> Possible:
         """Return what an answer or a fact may be, seen from a component; of several components, all they may be.
@@ -534,6 +532,8 @@ class Answers:
 
     def _counted(self, question: Question, answer: Answer) -> Possible:
         """Return what an answer stands for: itself; not admissible, itself and all that is worse."""
+        if question.year and answer.moment and answer.value > answer.moment.year:
+            return None  # a year that had not come when it was said is no year
         if not self.doubts(answer):
             return frozenset({answer.value})
         if question.kind == "choice" and question.order == "scale":
@@ -895,7 +895,10 @@ class Answers:
         question = self.questions.questions.get(name)
         value = data.pop("value", None)
         if question and data["state"] == "given":
-            value = decode(question, value, self.zone)
+            if question.takes(value):
+                value = decode(question, value, self.zone)
+            else:  # of another program, or by another hand: nothing that can be known
+                value, data["state"] = None, "unknown"
         measured = datetime.fromisoformat(data.pop("measured")).astimezone(self.zone) if data.get("measured") else None
         data.pop("measured", None)
         return Answer(

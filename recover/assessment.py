@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from recover.admissible import Lack, lacking, why_not
-from recover.answers import CLOCKS_APART, WATER_IN, Answer, Answers, State, key_of, seen_at
+from recover.answers import WATER_IN, Answer, Answers, State, key_of, seen_at
 from recover.bench import bench_value
 from recover.conditions import Condition, holds
 from recover.engineering.judged import sums
@@ -20,7 +20,7 @@ from recover.holds import ENERGISED, NO_RELEASE, Hold, hold_states, without_rele
 from recover.job import Job
 from recover.journal import utc_now
 from recover.kiln import Address, is_listed, kind_of, within
-from recover.measures import show_moment
+from recover.measures import CLOCKS_APART, show_moment
 from recover.outcomes import acts, outcome, renewal
 from recover.profiles import Profile, limits, profile
 from recover.questions import Question, Questionnaire, Section, questionnaire

@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from recover.options import WORDS
+
 if TYPE_CHECKING:
     from recover.errors import Problem
     from recover.job import Job
@@ -25,7 +27,7 @@ PROVES = (
 @click.argument("job", required=False, type=click.Path(path_type=Path, file_okay=False))
 @click.option("--against", metavar="PAPER", help="A paper of the job (PDF, HTML, JSON), or the code on it.")
 @click.option("--mend", is_flag=True, help="Set aside what does not agree, and write that into the journal.")
-@click.option("--by", metavar="NAME", help="Who mends.")
+@click.option("--by", type=WORDS, metavar="NAME", help="Who mends.")
 @click.option("--grid", is_flag=True, help="Print every rule table as a grid to read and sign.")
 @click.option("--questions", is_flag=True, help="Print the compiled questions as JSON.")
 @click.option(
@@ -90,27 +92,28 @@ def _told(job: Job, against: str | None, *, sound: bool) -> list[Problem]:
 
     for event in job.events:
         if event.kind == "set_aside":
-            click.echo(f"{event.at[:10]} {', '.join(gone(event))}: {event.data['why']} (set aside by {event.by})")
+            names = ", ".join([*gone(event), *event.data.get("back", ())])
+            done = "set aside" if event.data["files"] else "said"
+            click.echo(f"{event.at[:10]} {names}: {event.data['why']} ({done} by {event.by})")
     if sound:
         held = f"{len(job.events)} journal lines, the chain holds; {len(known(job.events))} files as they were taken in"
         click.echo(f"{job.folder}: {held}; journal {anchor(len(job.events), job.head)}")
-    if against:
-        return _against(job, against)
-    click.echo(PROVES)
-    return []
+        click.echo("" if against else PROVES, nl=not against)
+    return _against(job, against) if against else []
 
 
 def _against(job: Job, paper: str) -> list[Problem]:
+    """Hold a journal to a paper, which is named as it lies anywhere or in the job's papers, or to a typed code."""
     from recover import anchor
+    from recover.errors import AnswerError
 
-    path = Path(paper)
-    if path.is_file():
-        kept = anchor.paper_of(job, path)
-        click.echo(f"{paper}: {f'is {kept}, as it was issued' if kept else anchor.NOT_ISSUED}")
-    said, problems = anchor.against(job, anchor.of_paper(path) if path.is_file() else anchor.read(paper))
-    for line in said:
-        click.echo(line)
-    return problems
+    path = next((one for one in (Path(paper), job.papers / paper) if one.is_file()), None)
+    if path is None and Path(paper).suffix:
+        raise AnswerError(f"{paper}: there is no such file, here or in {job.papers}")
+    carried, said, wrong = anchor.paper(job, path) if path else (anchor.Carried(anchor.read(paper), None), [], [])
+    since, problems = anchor.against(job, carried.anchor)
+    click.echo("\n".join([*said, *since]), nl=bool(said or since))
+    return [*wrong, *problems]
 
 
 def _check_tables(file: Path | None) -> None:

@@ -20,6 +20,7 @@ import click
 import recover
 from recover.calc import calc
 from recover.check_command import check
+from recover.options import WORDS
 from recover.plan_command import plan
 from recover.simulate import patience, simulate
 
@@ -32,8 +33,10 @@ if TYPE_CHECKING:
     from recover.job import Job
 
 JOB = click.argument("job", type=click.Path(path_type=Path, file_okay=False))
-BY = click.option("--by", metavar="NAME", help="Who answers. Kept with every line.")
-AS_ROLE = click.option("--as", "role", metavar="ROLE", help="In which role: repairer, electrician, owner ...")
+BY = click.option("--by", type=WORDS, metavar="NAME", help="Who answers. Kept with every line.")
+AS_ROLE = click.option(
+    "--as", "role", type=WORDS, metavar="ROLE", help="In which role: repairer, electrician, owner ..."
+)
 ANSWERS = click.option(
     "--answers", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE", help="Take the answers from a file."
 )
@@ -116,7 +119,7 @@ def inspect(job: Path, answers: Path | None, from_form: bool, by: str | None, ro
 @verbs.command()
 @JOB
 @click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="FILE...")
-@click.option("--question", metavar="KEY", help="The question they belong to, as gear.reached@kiln/1.")
+@click.option("--question", metavar="KEY", help="The question they belong to, by slate (22, 22-2) or key.")
 @BY
 def photo(job: Path, files: tuple[Path, ...], question: str | None, by: str | None) -> None:
     """Take in photographs, or a folder of them, as they came from the camera.
@@ -170,9 +173,13 @@ verbs.add_command(plan)
 @JOB
 @click.option("--release", "point", metavar="HOLD_POINT", help="The hold point that is released, as hands_off.")
 @click.option("--component", "at", metavar="ADDRESS", default="", help="Whose, as kiln/2, where there are several.")
-@click.option("--by", metavar="NAME", help="Who signs.")
-@click.option("--as", "role", metavar="ROLE", help="In which role: owner, duty_holder, electrician, attendant ...")
-@click.option("--licence", metavar="NUMBER", default="", help="Licence or registration, where one is asked for.")
+@click.option("--by", type=WORDS, metavar="NAME", help="Who signs.")
+@click.option(
+    "--as", "role", type=WORDS, metavar="ROLE", help="In which role: owner, duty_holder, electrician, attendant ..."
+)
+@click.option(
+    "--licence", type=WORDS, metavar="NUMBER", default="", help="Licence or registration, where one is asked for."
+)
 def log(job: Path, point: str | None, at: str, by: str | None, role: str | None, licence: str) -> None:
     """List the hold points with their signatures, or record a named person's signature under one.
 
@@ -200,7 +207,7 @@ def log(job: Path, point: str | None, at: str, by: str | None, role: str | None,
 @click.option("--record", is_flag=True, help="The record of the visit as well: every answer.")
 @click.option("--sheets", is_flag=True, help="The sheets of the call anew: first days, bring list, tag.")
 @BY
-@click.option("--as", "capacity", metavar="CAPACITY", help="In what capacity it is issued.")
+@click.option("--as", "capacity", type=WORDS, metavar="CAPACITY", help="In what capacity it is issued.")
 @AS_JSON
 def report(
     job: Path, issue: bool, record: bool, sheets: bool, by: str | None, capacity: str | None, as_json: bool
@@ -483,13 +490,22 @@ _AFTER_A_FAULT = (
 )
 
 
+def _as_text() -> None:
+    """Let every name and sentence be read and written as text: whatever the locale, and whatever is closed."""
+    if os.name != "nt" and sys.getfilesystemencoding().lower() != "utf-8":  # begun again, as a program of letters
+        os.execve(sys.executable, [sys.executable, "-m", "recover", *sys.argv[1:]], {**os.environ, "PYTHONUTF8": "1"})
+    for name, mode in (("stdin", "r"), ("stdout", "w"), ("stderr", "w")):
+        stream = getattr(sys, name) or Path(os.devnull).open(mode)  # noqa: SIM115 - for as long as the program runs
+        setattr(sys, name, stream)
+        if name != "stdin" and hasattr(stream, "reconfigure"):  # a Windows console may be set to a code page without Ω
+            stream.reconfigure(errors="replace")
+
+
 def main(argv: list[str] | None = None) -> NoReturn:
     """Run a verb and leave with its exit status."""
     from recover.errors import RecoverError
 
-    for stream in (sys.stdout, sys.stderr):
-        if hasattr(stream, "reconfigure"):  # a Windows console may be set to a code page without Ω
-            stream.reconfigure(errors="replace")
+    _as_text()
     try:
         verbs.main(argv, prog_name="recover", standalone_mode=False)
     except click.ClickException as error:

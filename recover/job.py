@@ -80,6 +80,8 @@ def start(folder: Path, settings: Settings, *, by: str, clock: Callable[[], date
     except OSError as error:
         raise JobError(f"{folder}: cannot be made ({error}); name a folder where you may write") from error
     with Journal(folder / "journal.jsonl", clock) as written:
+        if written.events:
+            raise JobError(f"{folder}: was begun by another program just now; go on with: recover start {folder}")
         opening = {"format": journal.FORMAT, "version": journal.VERSION, **asdict(settings)}
         written.append("start", opening, by=by, source="start")
     return open_job(folder)
@@ -101,6 +103,8 @@ def is_begun(folder: Path) -> bool:
 def open_job(folder: Path) -> Job:
     """Open a job. Raises JobError if the folder is none, JournalError if its journal cannot be trusted."""
     path = folder / "journal.jsonl"
+    if path.is_symlink():
+        raise JobError(f"{path}: is a link to another place; a job holds its journal itself")
     if not path.is_file():
         raise JobError(f"{folder}: holds no journal.jsonl, so it is no job; begin one with: recover start {folder}")
     record = journal.read(path)

@@ -18,30 +18,17 @@ from datetime import UTC, datetime
 from io import FileIO
 from pathlib import Path
 from types import TracebackType
-from typing import Any, Literal, cast, get_args
+from typing import Any, cast
 
+from recover import lines
 from recover.errors import JournalError, Problem, listed
+from recover.lines import KINDS, Kind
 
 FORMAT = "recover-journal"
 VERSION = 2
 """1: an issue was a line for each paper; 2: one line for all of its files, and files that were set aside."""
 
 NOTHING_BEFORE = "0" * 64
-
-Kind = Literal["start", "answer", "reading", "note", "instrument", "photograph", "release", "issue", "set_aside"]
-KINDS = frozenset(get_args(Kind))
-_CONTENT: dict[str, tuple[dict[str, type], ...]] = {
-    "start": ({},),
-    "answer": ({"question": str, "state": str},),
-    "reading": ({"question": str, "state": str},),
-    "note": ({"question": str, "text": str},),
-    "instrument": ({"id": str, "what": str},),
-    "photograph": ({"id": str, "file": str, "sha256": str, "question": str},),
-    "release": ({"hold_point": str, "at": str},),
-    "issue": ({"papers": list, "revision": int, "files": dict}, {"paper": str, "file": str, "sha256": str}),
-    "set_aside": ({"why": str, "files": dict},),
-}
-"""What the content of each kind of line holds at the least; of an issue in this version, and in the first."""
 
 _FIELDS = {"n": int, "at": str, "by": str, "source": str, "kind": str, "data": dict, "before": str}
 
@@ -72,13 +59,13 @@ class Event:
 class Record:
     """What a journal file holds: its events, the hash of its last whole line, and where the whole lines end.
 
-    `torn`: something stands behind them that is no line. `ended`: the last line has its line end.
+    `torn`: what stands behind them and is no line. `ended`: the last line has its line end.
     """
 
     events: tuple[Event, ...]
     head: str
     whole_bytes: int
-    torn: bool
+    torn: bytes
     ended: bool = True
 
 
@@ -96,30 +83,50 @@ def _sound(record: Record, problems: list[Problem]) -> Record:
 def inspect(path: Path) -> tuple[Record, list[Problem]]:
     """Read a journal as far as it can be read, with what is wrong with it. Raises JournalError if it cannot be read."""
     try:
-        return _inspected(path.read_bytes(), path.name)
+        content = path.read_bytes()
+        record, problems = _inspected(content, path.name)
+        if problems and restored(content):
+            what = "was saved by an editor: its line ends, empty lines or first mark; what it says is as it was"
+            problems = [Problem(path.name, what, f"recover check {path.parent} --mend puts it back")]
+        return record, problems
     except OSError as error:
         raise JournalError(f"{path}: cannot be read ({error}); check the disk and the rights") from error
 
 
 def _inspected(content: bytes, name: str) -> tuple[Record, list[Problem]]:
     whole, _, torn = content.rpartition(b"\n")
-    lines = whole.split(b"\n") if whole else []
-    if torn and _continues(torn, lines):  # the line is whole, and only its end was lost
-        lines, torn = [*lines, torn], b""
+    rows = whole.split(b"\n") if whole else []
+    if torn and _continues(torn, rows):  # the line is whole, and only its end was lost
+        rows, torn = [*rows, torn], b""
     events: list[Event] = []
     problems: list[Problem] = []
     before = NOTHING_BEFORE
-    if lines and all(line.endswith(b"\r") for line in lines):
+    if rows and all(line.endswith(b"\r") for line in rows):
         what = "has line ends of another system (CR LF): a program rewrote it"
-        return Record((), before, len(content), torn=False), [Problem(name, what, "put back the file from a copy")]
-    for number, line in enumerate(lines, start=1):
+        return Record((), before, len(content), torn=b""), [Problem(name, what, "put back the file from a copy")]
+    for number, line in enumerate(rows, start=1):
         event = _event(line, number, before, name, problems)
         if event is not None:
             events.append(event)
         before = hashlib.sha256(line).hexdigest()
     problems += _format_problems(events, name)
     whole_bytes = len(content) - len(torn)
-    return Record(tuple(events), before, whole_bytes, bool(torn), content[:whole_bytes].endswith(b"\n")), problems
+    return Record(tuple(events), before, whole_bytes, torn, content[:whole_bytes].endswith(b"\n")), problems
+
+
+def restored(content: bytes) -> bytes | None:
+    """Return a journal as it was before an editor saved it, if only line ends, empty lines and a mark are its doing.
+
+    None where that makes no sound journal of it, or where nothing is to be undone.
+    """
+    rows = content.removeprefix(_MARK).replace(b"\r\n", b"\n").split(b"\n")
+    whole = b"".join(line + b"\n" for line in rows if line.strip())
+    record, problems = _inspected(whole, "")
+    same = whole.removesuffix(b"\n") == content.removesuffix(b"\n")
+    return None if problems or record.torn or not record.events or same else whole
+
+
+_MARK = b"\xef\xbb\xbf"  # of UTF-8, which some editors set at the beginning
 
 
 def _continues(line: bytes, before: list[bytes]) -> bool:
@@ -132,9 +139,9 @@ def _continues(line: bytes, before: list[bytes]) -> bool:
 def _event(line: bytes, number: int, before: str, name: str, problems: list[Problem]) -> Event | None:
     where = f"{name} line {number}"
     try:
-        found = json.loads(line)
+        found = json.loads(line, parse_constant=_no_number)
         faults = [key for key, kind in _FIELDS.items() if not isinstance(found.get(key), kind)]
-        faults += [] if faults or _is_moment(found["at"]) else ["at"]
+        faults += [] if faults or lines.is_moment(found["at"]) else ["at"]
     except (ValueError, AttributeError, RecursionError):
         problems.append(Problem(where, "is no journal line", "put back the file as it was written, from a copy"))
         return None
@@ -145,8 +152,8 @@ def _event(line: bytes, number: int, before: str, name: str, problems: list[Prob
     if found["kind"] not in KINDS:
         problems.append(Problem(where, f"the kind {found['kind']!r} is not known", f"expected one of {sorted(KINDS)}"))
         return None
-    if lacking := lacks(found["kind"], found["data"]):
-        what = f"lacks {', '.join(lacking)}"
+    if wrong := lines.faults(found["kind"], found["data"]):
+        what = f"does not hold what a line of its kind holds ({', '.join(wrong)})"
         problems.append(Problem(where, what, "put back the file as it was written, from a copy"))
         return None
     if found["before"] != before or found["n"] != number:
@@ -155,30 +162,15 @@ def _event(line: bytes, number: int, before: str, name: str, problems: list[Prob
     return Event(**found)
 
 
-def lacks(kind: str, data: Any) -> list[str]:
-    """Return what the content of a line of a kind lacks, or has in another shape."""
-    if kind not in KINDS or not isinstance(data, dict):
-        return ["kind"]
-    wants = next((one for one in _CONTENT[kind] if one.keys() <= data.keys()), _CONTENT[kind][0])
-    faults = [name for name, shape in wants.items() if not isinstance(data.get(name), shape)]
-    return faults or [name for name, of in data.get("files", {}).items() if not _is_listed(of)]
-
-
-def _is_listed(of: Any) -> bool:
-    """Whether what a line says of a file has its hash and length."""
-    return isinstance(of, dict) and isinstance(of.get("sha256"), str) and isinstance(of.get("length"), int)
-
-
-def _is_moment(text: str) -> bool:
-    try:
-        return datetime.fromisoformat(text).tzinfo is not None
-    except ValueError:
-        return False
+def _no_number(text: str) -> float:
+    raise ValueError(f"{text} is no number of JSON")
 
 
 def _format_problems(events: list[Event], name: str) -> list[Problem]:
     if not events:
         return []
+    if again := [event.n for event in events[1:] if event.kind == "start"]:
+        return [Problem(f"{name} line {again[0]}", "begins the journal a second time", "put back the file from a copy")]
     first = events[0].data if events[0].kind == "start" else {}
     if first.get("format") != FORMAT:
         return [Problem(f"{name} line 1", "does not begin a journal", f"expected its format to be {FORMAT!r}")]
@@ -203,17 +195,22 @@ class Journal:
         self._file: FileIO | None = None
         self._head = NOTHING_BEFORE
         self.events: list[Event] = []
+        self.torn = b""
+        """What stood behind its last whole line and was cut off: a line that was never acknowledged."""
 
     def __enter__(self) -> Journal:
         """Lock, read and prove the file; cut off a torn last line, which was never acknowledged."""
         import portalocker
 
+        if self.path.is_symlink():
+            raise JournalError(f"{self.path}: is a link to another place; a job holds its journal itself")
         self._file = self.path.open("a+b", buffering=0)  # what a full disk refused must not come after all
         try:
             portalocker.lock(self._file, portalocker.LockFlags.EXCLUSIVE | portalocker.LockFlags.NON_BLOCKING)
             self._file.seek(0)  # read through the handle that holds the lock: some systems let no other one read
             record = _sound(*_inspected(self._file.read(), self.path.name))
             self._file.truncate(record.whole_bytes)
+            self.torn = record.torn
             if record.whole_bytes and not record.ended:
                 self._write(b"\n")
         except portalocker.LockException as error:

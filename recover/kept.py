@@ -14,20 +14,27 @@ import json
 import os
 import re
 from collections.abc import Iterable, Iterator, Mapping
+from contextlib import suppress
 from dataclasses import asdict, dataclass
 from itertools import count
 from pathlib import Path
+from secrets import token_hex
+from stat import S_ISREG
 from typing import Any
 
 from recover import journal as chain
+from recover import lines
 from recover.errors import JobError, Problem
-from recover.journal import Event, Journal, Kind
+from recover.journal import Event, Journal
+from recover.lines import Kind
 
 BEING_WRITTEN = "being-written.json"
 ASIDE = "set-aside"
 FOLDERS = ("photographs", "papers", "plans", ASIDE)
 _DRAFT = re.compile(r"papers/[^/]*-draft\.(?:pdf|html)")
-_PART = re.compile(r"\..*\.part")
+_PART = re.compile(r"\.recover-[0-9a-f]{8}\.part")
+_OF_THE_SYSTEM = re.compile(r"\.DS_Store|Thumbs\.db|desktop\.ini|\._.*", re.IGNORECASE)
+"""What some systems leave in every folder that is looked at."""
 
 
 @dataclass(frozen=True)
@@ -49,10 +56,15 @@ def known(events: Iterable[Event]) -> dict[str, Kept]:
     """Return every file that the journal knows of and still counts on, by its name within the job."""
     found: dict[str, Kept] = {}
     for event in events:
-        found |= {one.file: one for one in _files_of(event.kind, event.data, event.n)}
         for name in gone(event):
             found.pop(name, None)
+        found |= {one.file: one for one in _files_of(event.kind, event.data, event.n)}
     return found
+
+
+def ever(events: Iterable[Event]) -> list[Kept]:
+    """Return every file that any line of the journal ever told of, also what was set aside or missed since."""
+    return [one for event in events for one in _files_of(event.kind, event.data, event.n)]
 
 
 def gone(event: Event) -> list[str]:
@@ -66,7 +78,10 @@ def _files_of(kind: str, data: Mapping[str, Any], line: int) -> Iterator[Kept]:
         yield Kept(data["file"], data["sha256"], data.get("length"), line)
         yield from (Kept(name, sha256, None, line) for name, sha256 in data.get("printed", {}).items())
     for name, of in data.get("files", {}).items() if kind in ("issue", "set_aside") else ():
-        yield Kept(of.get("to", name), of["sha256"], of["length"], line)
+        if of["sha256"]:  # a link or a pipe that was set aside has none
+            yield Kept(of.get("to", name), of["sha256"], of["length"], line)
+    for name, of in data.get("back", {}).items() if kind == "set_aside" else ():
+        yield Kept(name, of["sha256"], of["length"], line)
 
 
 def proved(folder: Path, one: Kept) -> bytes | Problem:
@@ -74,9 +89,8 @@ def proved(folder: Path, one: Kept) -> bytes | Problem:
     if not _within(folder, one.file):
         what = f"lies outside the job (journal line {one.line})"
         return Problem(one.file, what, "a job holds its files itself: put back the journal from a copy")
-    try:
-        content = (folder / one.file).read_bytes()
-    except OSError:
+    content = _plain_bytes(folder / one.file)
+    if content is None:
         return Problem(one.file, f"is missing (journal line {one.line})", "put it back from a copy")
     if _sha256(content) != one.sha256:
         what = f"is not the file that was taken in (journal line {one.line})"
@@ -85,7 +99,15 @@ def proved(folder: Path, one: Kept) -> bytes | Problem:
 
 
 def _within(folder: Path, name: str) -> bool:
-    return (folder / name).resolve().is_relative_to(folder.resolve())
+    return "\0" not in name and (folder / name).resolve().is_relative_to(folder.resolve())
+
+
+def _plain_bytes(path: Path) -> bytes | None:
+    """Return what a plain file holds; None where there is none: nothing, a link, a folder, a pipe."""
+    try:
+        return path.read_bytes() if S_ISREG(path.lstat().st_mode) else None
+    except OSError:
+        return None
 
 
 def next_number(events: Iterable[Event], paper: str) -> int:
@@ -113,7 +135,8 @@ def keep(
             write_whole(journal.folder / name, of)
     except JobError:
         for name in (*contents, BEING_WRITTEN):  # nobody was told that any of it is kept
-            (journal.folder / name).unlink(missing_ok=True)
+            with suppress(OSError):
+                (journal.folder / name).unlink(missing_ok=True)
         raise
     return _end(journal, begun)
 
@@ -127,7 +150,7 @@ def keep_picture(
     nothing, where it cannot be written.
     """
     stem, suffix, sha256 = Path(name).stem, Path(name).suffix, _sha256(content)
-    had = {one.file: one.sha256 for event in journal.events for one in _files_of(event.kind, event.data, event.n)}
+    had = {one.file: one.sha256 for one in ever(journal.events)}
     tries = (f"photographs/{stem}{f' ({number})' if number > 1 else ''}{suffix}" for number in count(1))
     ours = (one for one in tries if had.get(one, sha256) == sha256)
     file = next(one for one in ours if _is_free_for(journal.folder / one, content))
@@ -141,33 +164,39 @@ def keep_picture(
 
 
 def _is_free_for(path: Path, content: bytes) -> bool:
-    return not path.is_symlink() and (not path.exists() or path.read_bytes() == content)
+    return not os.path.lexists(path) or _plain_bytes(path) == content
 
 
 def _free(journal: Journal, names: Iterable[str]) -> None:
     """Refuse to write over anything, or beside what an interruption left. Raises JobError."""
     for name in (BEING_WRITTEN, *names):
-        place = journal.folder / name
-        if place.parent.is_symlink():
-            raise JobError(f"{place.parent}: is a link to another place; a job holds its files itself")
-        if place.exists() or place.is_symlink():
+        if os.path.lexists(journal.folder / name):
             remedy = f"recover check {journal.folder} --mend sets it aside, and says so in the journal"
-            raise JobError(f"{place}: is there already, and nothing is ever overwritten; {remedy}")
+            raise JobError(f"{journal.folder / name}: is there already, and nothing is ever overwritten; {remedy}")
 
 
 def write_whole(path: Path, content: bytes) -> None:
-    """Write a file whole or not at all: beside its place, synced, then put there. Raises JobError."""
-    beside = path.with_name(f".{path.name}.part")
+    """Write a file whole or not at all: beside its place, synced, then put there. Raises JobError.
+
+    The passing name is new and is nobody else's, so that no link leads the bytes to another place.
+    """
+    folder = path.parent
+    if folder.name in FOLDERS and folder.is_symlink():
+        raise JobError(f"{folder}: is a link to another place; a job holds its files itself")
+    beside = folder / f".recover-{token_hex(4)}.part"
     try:
-        path.parent.mkdir(exist_ok=True)
-        with beside.open("wb") as file:
+        if not folder.is_dir():
+            folder.mkdir()
+            _sync(folder.parent)
+        with beside.open("xb") as file:
             file.write(content)
             file.flush()
             os.fsync(file.fileno())
         beside.replace(path)
-        _sync(path.parent)
+        _sync(folder)
     except OSError as error:
-        beside.unlink(missing_ok=True)
+        with suppress(OSError):
+            beside.unlink(missing_ok=True)
         what = f"cannot be written ({error.strerror or error}); nothing of it was kept: free some space, or its rights"
         raise JobError(f"{path}: {what}, and do it again") from error
 
@@ -186,6 +215,12 @@ def _sync(folder: Path) -> None:
 # ---------------------------------------------------------------------------------------- after an interruption
 
 
+INTERRUPTED = "an interruption came while it was written"
+UNKNOWN = "no line of the journal knows it: it was put there by hand, or lines were cut off the journal's end"
+PROGRAM = "recover"
+"""Who sets aside what an interruption left."""
+
+
 def settle(folder: Path) -> list[str]:
     """Finish what an interruption left, or set it aside, and say in sentences what was done; nothing where all is well.
 
@@ -199,49 +234,102 @@ def settle(folder: Path) -> list[str]:
 
 
 def _settle(journal: Journal, by: str) -> list[str]:
-    begun, done = _begun(journal.folder), []
+    begun, done = _begun(journal.folder, journal.head), []
     if begun:
         begun.move(journal.folder)
-        if begun.is_news_to(journal) and begun.is_whole(journal):
+        if begun.is_whole(journal):
             _end(journal, begun)
             done.append(f"{', '.join(begun.names)}: an interruption came before the journal knew; it is all kept")
+    done += _taken_back(journal, by)
     strays = _strays(journal.folder, journal.events)
-    interrupted = [name for name in strays if (begun and name in begun.names) or _PART.fullmatch(Path(name).name)]
+    interrupted = [name for name in strays if _was_interrupted(name, begun, journal.torn)]
     in_the_way = [name for name in strays if name not in interrupted and name.startswith(("papers/", "plans/"))]
-    for note in (BEING_WRITTEN, f".{BEING_WRITTEN}.part"):
-        (journal.folder / note).unlink(missing_ok=True)
-    done += _put_aside(journal, interrupted, INTERRUPTED, by=by)
+    done += _put_aside(journal, interrupted, INTERRUPTED, by=by)  # its note takes the place of the one before
     done += _put_aside(journal, in_the_way, UNKNOWN, by=by)
+    for note in (journal.folder / BEING_WRITTEN, *journal.folder.glob(".recover-*.part")):
+        if os.path.lexists(note):
+            note.unlink()
     return done
 
 
-def mend(folder: Path, by: str = "") -> list[str]:
-    """Settle, and set aside all that does not agree with the journal, so that work can go on; say what was done.
+def _was_interrupted(name: str, begun: _Begun | None, torn: bytes) -> bool:
+    """Whether a file was being written when the program was stopped: by the note, its name, or the torn last line."""
+    noted = begun is not None and name in begun.names
+    return noted or bool(_PART.fullmatch(Path(name).name)) or f'"{_writable(name)}"'.encode() in torn
 
-    Nothing is made good by it: what was changed or is missing stays so, and the journal and later papers say it.
+
+def mend(folder: Path, by: str = "") -> list[str]:
+    """Settle, take back what was missing and is there again, and set aside all else that does not agree.
+
+    So work can go on. Nothing is made good by it: what was changed or is missing stays so, and the journal and later
+    papers say it. What an editor did to the journal without touching what it says is undone.
     """
+    done = _restored(folder)
     with Journal(folder / "journal.jsonl") as journal:
+        if journal.torn:
+            done.append("journal.jsonl: its last line was cut off while it was written, and is gone; no other is")
         who = by or journal.events[0].by
-        return [*_settle(journal, who), *_mend(journal, who)]
+        return [*done, *_settle(journal, who), *_mend(journal, who)]
+
+
+def _restored(folder: Path) -> list[str]:
+    """Undo what an editor did to a journal: line ends, empty lines, a mark at its beginning. A copy is set aside."""
+    path = folder / "journal.jsonl"
+    found = path.read_bytes()
+    whole = chain.restored(found)
+    if whole is None:
+        return []
+    place = _places_aside(folder, ["journal.jsonl"])["journal.jsonl"]
+    write_whole(folder / place, found)
+    write_whole(path, whole)
+    with Journal(path) as journal:
+        data = {"why": "it was as an editor had saved the journal", "files": {path.name: {**_one(found), "to": place}}}
+        journal.append("set_aside", data, by=PROGRAM, source="check")
+    return [f"journal.jsonl: put back as it was written, before an editor saved it; that copy is {folder / place}"]
+
+
+def _one(content: bytes) -> dict[str, Any]:
+    return listed({"": content})[""]
+
+
+def _taken_back(journal: Journal, by: str) -> list[str]:
+    """Count again on files that were missed, or that lie under another name, and are as they were taken in."""
+    done = []
+    for name, of in _returned(journal.folder, journal.events).items():
+        _move(journal.folder, name, of.file, of.sha256)
+        done.append(f"{name}: is {of.file} as it was taken in (journal line {of.line}); it is kept again")
+        if of.file not in known(journal.events):
+            back = {of.file: {"sha256": of.sha256, "length": (journal.folder / of.file).stat().st_size}}
+            data = {"why": "it is there again as it was taken in", "files": {}, "back": back}
+            journal.append("set_aside", data, by=by, source="check")
+    return done
+
+
+def _returned(folder: Path, events: Iterable[Event]) -> dict[str, Kept]:
+    """Return the files that no line counts on, and that are as another one was taken in that is not in its place."""
+    told = list(events)
+    inside = [one for one in ever(told) if _within(folder, one.file)]
+    lacking = {one.sha256: one for one in inside if not os.path.lexists(folder / one.file)}
+    own = {(one.file, one.sha256): one for one in ever(told)}
+    found: dict[str, Kept] = {}
+    for name in _strays(folder, told):
+        sha256 = _sha256(_plain_bytes(folder / name) or b"")
+        one = own.get((name, sha256)) or lacking.get(sha256)
+        if one and not one.file.startswith(f"{ASIDE}/"):
+            found[name] = one
+    return found
 
 
 def _mend(journal: Journal, by: str) -> list[str]:
     done = _put_aside(journal, _strays(journal.folder, journal.events), UNKNOWN, by=by)
     bad = [one.file for one in known(journal.events).values() if isinstance(proved(journal.folder, one), Problem)]
-    here = [name for name in bad if _within(journal.folder, name) and (journal.folder / name).is_file()]
+    here = [name for name in bad if _within(journal.folder, name) and os.path.lexists(journal.folder / name)]
     done += _put_aside(journal, here, "it is not the file that was taken in", by=by)
     if missed := [name for name in bad if name not in here]:
         why = "it is missing from the job"
         journal.append("set_aside", {"why": why, "files": {}, "missed": missed}, by=by, source="check")
-        done.append(f"{', '.join(missed)}: {why}; nothing counts on it any more")
+        done.append(f"{', '.join(missed)}: {why}; nothing counts on it until it is put back")
     return done
-
-
-PROGRAM = "recover"
-"""Who sets aside what an interruption left."""
-
-INTERRUPTED = "an interruption came while it was written"
-UNKNOWN = "no line of the journal knows it: it was put there by hand, or lines were cut off the journal's end"
 
 
 @dataclass(frozen=True)
@@ -264,10 +352,6 @@ class _Begun:
         """The names of its files; of those that are set aside, also those that they had."""
         return list(dict.fromkeys([*self.files, *self.data.get("files", {})]))
 
-    def is_news_to(self, journal: Journal) -> bool:
-        """Whether its line was not written."""
-        return self.head == journal.head
-
     def is_whole(self, journal: Journal) -> bool:
         """Whether every file is there as it was to be written."""
         return all(isinstance(proved(journal.folder, one), bytes) for one in self.files.values())
@@ -275,7 +359,7 @@ class _Begun:
     def move(self, folder: Path) -> None:
         """Finish setting files aside."""
         for name, of in self.data["files"].items() if self.kind == "set_aside" else ():
-            _move(folder, name, of["to"])
+            _move(folder, name, of["to"], of["sha256"])
 
 
 def _begin(journal: Journal, begun: _Begun) -> None:
@@ -290,23 +374,31 @@ def _end(journal: Journal, begun: _Begun) -> Event:
     return event
 
 
-def _begun(folder: Path) -> _Begun | None:
-    """Return what was begun when the program was stopped; None where nothing was, or nobody can tell."""
+def _begun(folder: Path, head: str) -> _Begun | None:
+    """Return what was begun when the program was stopped; None where nothing was, or nobody can tell.
+
+    Once a line has come after the last one that it names (`head`), it is of the past.
+    """
     try:
-        begun = _Begun(**json.loads((folder / BEING_WRITTEN).read_bytes()))
+        begun = _Begun(**json.loads(_plain_bytes(folder / BEING_WRITTEN) or b""))
         told = all(isinstance(one, str) for one in (begun.by, begun.source, begun.head))
-        sound = told and not chain.lacks(begun.kind, begun.data)
+        sound = told and begun.kind in ("photograph", "issue", "set_aside") and not lines.faults(begun.kind, begun.data)
         inside = sound and all(name.partition("/")[0] in FOLDERS and _within(folder, name) for name in begun.names)
     except (OSError, ValueError, TypeError, AttributeError, KeyError, RecursionError):
         return None
-    return begun if inside else None
+    return begun if inside and begun.names and begun.head == head else None
 
 
 def _strays(folder: Path, events: Iterable[Event]) -> list[str]:
-    """Return the files in a job's folders that no line of the journal knows; drafts come and go."""
-    there = [file for name in FOLDERS for file in (folder / name).glob("*") if file.is_file() or file.is_symlink()]
-    names = sorted(file.relative_to(folder).as_posix() for file in there)
-    expected = known(events)
+    """Return what lies in a job's folders and no line of the journal knows: files, links, folders, anything.
+
+    Drafts come and go, and systems leave files of their own.
+    """
+    there = [one for name in FOLDERS if not (folder / name).is_symlink() for one in (folder / name).glob("*")]
+    names = sorted(one.relative_to(folder).as_posix() for one in there if not _OF_THE_SYSTEM.fullmatch(one.name))
+    told = list(events)
+    aside = {of["to"] for one in told if one.kind == "set_aside" for of in one.data["files"].values()}
+    expected = known(told).keys() | aside
     return [name for name in names if name not in expected and not _DRAFT.fullmatch(name)]
 
 
@@ -315,30 +407,48 @@ def _put_aside(journal: Journal, names: list[str], why: str, *, by: str) -> list
     if not names:
         return []
     places = _places_aside(journal.folder, names)
-    contents = {name: (journal.folder / name).read_bytes() for name in names}
-    files = {name: {**of, "to": places[name]} for name, of in listed(contents).items()}
+    files = {}
+    for name in names:
+        content = _plain_bytes(journal.folder / name)
+        of = {"sha256": "", "length": 0} if content is None else _one(content)
+        files[_writable(name)] = {**of, "to": places[name]}
     begun = _Begun("set_aside", {"why": why, "files": files}, by, "check", journal.head)
     _begin(journal, begun)
-    begun.move(journal.folder)
+    for name in names:
+        _move(journal.folder, name, places[name])
     _end(journal, begun)
-    return [f"{', '.join(names)}: {why}; set aside in {journal.folder / ASIDE}"]
+    return [f"{', '.join(files)}: {why}; set aside in {journal.folder / ASIDE}"]
 
 
-def _move(folder: Path, name: str, to: str) -> None:
-    """Move a file within a job, if it has not been moved yet, and wait until that is on the disk."""
-    if name != to and (folder / name).exists():
-        (folder / to).parent.mkdir(exist_ok=True)
-        (folder / name).replace(folder / to)
-        _sync((folder / name).parent)
-        _sync((folder / to).parent)
+def _writable(name: str) -> str:
+    """Return a name as it can be written down: bytes that are no text by their number."""
+    return os.fsencode(name).decode("utf-8", "backslashreplace")
+
+
+def _move(folder: Path, name: str, to: str, sha256: str = "") -> None:
+    """Move a file within a job, if it has not been moved yet and is the one meant, and wait until that is on the disk.
+
+    Nothing is moved over another file.
+    """
+    source, target = folder / name, folder / to
+    if name == to or not os.path.lexists(source) or os.path.lexists(target):
+        return
+    if sha256 and _sha256(_plain_bytes(source) or b"") != sha256:
+        return
+    target.parent.mkdir(exist_ok=True)
+    source.rename(target)
+    _sync(source.parent)
+    _sync(target.parent)
 
 
 def _places_aside(folder: Path, names: Iterable[str]) -> dict[str, str]:
     places: dict[str, str] = {}
     for name in names:
-        path = Path(name.lstrip("."))
+        path = Path(_writable(name.rsplit("/", 1)[-1]).lstrip(".").replace("\\", "_"))
         tries = (f"{ASIDE}/{path.stem}{f' ({number})' if number else ''}{path.suffix}" for number in count())
-        places[name] = next(one for one in tries if one not in places.values() and not (folder / one).exists())
+        places[name] = next(
+            one for one in tries if one not in places.values() and not os.path.lexists(folder / one)
+        )
     return places
 
 
@@ -356,19 +466,30 @@ def integrity(folder: Path) -> list[Problem]:
     if record.torn:
         what = "its last line was cut off while it was written"
         problems.append(Problem("journal.jsonl", what, "nothing else is lost; the line goes at the next answer"))
-    begun = _begun(folder)
+    begun, mended = _begun(folder, record.head), f"recover check {folder} --mend"
     names = begun.names if begun else []
     problems += [one for one in unproved(folder, record.events) if one.where not in names]
-    mend = f"recover check {folder} --mend"
-    if (folder / BEING_WRITTEN).exists():
+    if os.path.lexists(folder / BEING_WRITTEN):
         what = f"an interruption came while {', '.join(names) or 'something'} was written"
-        problems.append(Problem(BEING_WRITTEN, what, f"{mend} finishes it or sets it aside; no line was lost by it"))
+        problems.append(Problem(BEING_WRITTEN, what, f"{mended} finishes it or sets it aside; no line was lost by it"))
+    returned = _returned(folder, record.events)
     for name in _strays(folder, record.events):
-        if name in names or _PART.fullmatch(Path(name).name):
-            problems.append(Problem(name, "is what an interruption left", f"{mend} finishes it or sets it aside"))
+        if _was_interrupted(name, begun, record.torn):
+            problems.append(Problem(name, "is what an interruption left", f"{mended} finishes it or sets it aside"))
+        elif name in returned:
+            what = f"is {returned[name].file} as it was taken in (journal line {returned[name].line})"
+            problems.append(Problem(name, what, f"{mended} takes it back"))
         else:
-            problems.append(Problem(name, UNKNOWN, f"{mend} sets it aside; a paper that is out tells which: --against"))
+            problems.append(Problem(_writable(name), UNKNOWN, _remedy(folder, name)))
     return problems
+
+
+def _remedy(folder: Path, name: str) -> str:
+    """Return what to do about a file that no line knows."""
+    aside = f"recover check {folder} --mend sets it aside"
+    if name.startswith("photographs/"):
+        return f"recover photo {folder} “{folder / name}” takes it in, {aside}"
+    return f"look for a newer copy of the job first (a paper that is out tells: --against); {aside}"
 
 
 def _sha256(content: bytes) -> str:

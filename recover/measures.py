@@ -25,6 +25,9 @@ SYMBOLS = {
 
 IMPERIAL = {"mm": "in", "degC": "degF", "kg": "lb"}
 
+CLOCKS_APART = timedelta(minutes=10)
+"""How far two clocks may differ before what one of them wrote counts as of a time to come."""
+
 AT_STAKE = {
     "ohm": "12 ohm", "kohm": "4.7 kohm", "Mohm": "0.4 Mohm", "uS/cm": "350 uS/cm", "degC": "21 degC",
 }  # fmt: skip

@@ -14,6 +14,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from recover.options import WORDS
+
 if TYPE_CHECKING:
     from recover.assessment import Assessment
     from recover.job import Job
@@ -34,7 +36,7 @@ Asked = dict[str, Any]
 @click.option("--ics", "form", flag_value="ics", help="Print its days as a calendar file and nothing else.")
 @click.option("--walls", type=click.Path(path_type=Path, file_okay=False), metavar="DIRECTORY",
               help="Write each stack with its schedule, for recover simulate.")  # fmt: skip
-@click.option("--by", metavar="NAME", help="Who plans. Kept with the plan.")
+@click.option("--by", type=WORDS, metavar="NAME", help="Who plans. Kept with the plan.")
 def plan(
     job: Path, strategy: str | None, objective: str | None, attend: str | None, start: str | None, day: int,
     form: str | None, walls: Path | None, by: str | None,

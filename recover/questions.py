@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import asdict, dataclass, field, replace
 from functools import cache, cached_property
+from math import inf
 from typing import Any, Literal, get_args
 
 from recover.conditions import (
@@ -24,6 +25,7 @@ from recover.conditions import (
 )
 from recover.datafile import check_format, load, shaped
 from recover.errors import DataError, Problem
+from recover.lines import is_moment
 
 FORMAT = "recover-questionnaire"
 VERSION = 1
@@ -136,6 +138,7 @@ class Question:
     undone_by: list[str] = field(default_factory=list)
     mended: str = ""
     happened: bool = False
+    year: bool = False
     attested: str = ""
     names: str = ""
     documented: list[str] = field(default_factory=list)
@@ -156,6 +159,19 @@ class Question:
     def read_with(self, what: str) -> bool:
         """Whether readings of this question are taken with such an instrument (`insulation tester, five ranges`)."""
         return not self.instruments or any(what.lower().startswith(kind) for kind in self.instruments)
+
+    def takes(self, value: Any) -> bool:
+        """Whether a value, as a journal holds it, can be an answer to this question: of its kind, and within bounds."""
+        if self.kind in ("number", "reading"):
+            number = isinstance(value, int | float) and not isinstance(value, bool)
+            low = -inf if self.at_least is None else self.at_least
+            high = inf if self.at_most is None else self.at_most
+            return number and (low <= value <= high or value == self.over_range) and not (self.whole and value % 1)
+        if self.kind == "several":
+            return isinstance(value, list) and set(value) <= {choice.id for choice in self.choices}
+        if self.kind == "moment":
+            return isinstance(value, str) and is_moment(value)
+        return isinstance(value, str) and (self.kind != "choice" or value in {choice.id for choice in self.choices})
 
     def is_worse(self, value: Any, than: Any) -> bool:
         """Whether one answer is worse than another, as far as the question says which is: by its scale or figures."""

@@ -3,21 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from recover.errors import AnswerError
-from recover.measures import AT_STAKE, read_moment, read_quantity, read_whole, show_quantity
+from recover.measures import AT_STAKE, CLOCKS_APART, read_moment, read_quantity, read_whole, show_moment, show_quantity
 from recover.questions import Detail, Question
 
 
 def read_value(
-    question: Question, said: Any, zone: ZoneInfo, today: date | None = None, latest: date = date.max
+    question: Question, said: Any, zone: ZoneInfo, today: date | None = None, now: datetime | None = None
 ) -> Any:
     """Read what a person said, on the day `today`, as the plain value that the journal holds.
 
-    Nothing that is told of can have happened after the day `latest`. Raises AnswerError.
+    Nothing that is told of can have happened after `now`, but for what clocks differ. Raises AnswerError.
     """
     if question.kind == "several":
         return _several(question, [said] if isinstance(said, str) else list(said))
@@ -27,9 +27,9 @@ def read_value(
     if question.kind == "choice":
         return _choice(question, text)
     if question.kind == "moment":
-        return _happened(read_moment(text, zone, today), latest).isoformat()
+        return _happened(read_moment(text, zone, today), now).isoformat()
     if question.kind in ("number", "reading"):
-        return _number(question, text)
+        return _year(question, text, now) if question.year and now else _number(question, text)
     return text
 
 
@@ -56,15 +56,24 @@ def _detail_names(question: Question) -> str:
     return ", ".join(detail.id for detail in question.details) or "none"
 
 
-def _happened(moment: datetime, latest: date) -> datetime:
-    """Return a moment that can have been: none that is still to come, none that nobody can still tell of."""
-    if not _EARLIEST <= moment.date() <= latest:
-        told = f"{moment.date().isoformat()} cannot be right here"
-        raise AnswerError(f"{told}; expected a day from {_EARLIEST.isoformat()} to {latest.isoformat()}")
+def _happened(moment: datetime, now: datetime | None) -> datetime:
+    """Return a moment that can have been: none that is still to come, none so long ago that it is another matter."""
+    if now and moment > now + CLOCKS_APART:
+        raise AnswerError(f"{show_moment(moment)} has not come yet; it is {show_moment(now.astimezone(moment.tzinfo))}")
+    if now and moment < now - _LONG_AGO:
+        raise AnswerError(f"{show_moment(moment)} cannot be right here; expected a day of the last ten years")
     return moment
 
 
-_EARLIEST = date(1950, 1, 1)
+_LONG_AGO = timedelta(days=3653)
+
+
+def _year(question: Question, text: str, now: datetime) -> int:
+    """Read a year that has come."""
+    year = read_whole(text)
+    if not (question.at_least or 0) <= year <= now.year:
+        raise AnswerError(f"{year} cannot be right here; expected a year from {question.at_least or 0:g} to {now.year}")
+    return year
 
 
 def _choice(question: Question, text: str) -> str:

@@ -49,7 +49,8 @@ LAWS = ("tests/test_gates.py::test_no_worse_answer_opens_anything",
 
 MODULES = {
     "conditions": ("conditions", "wetmap"),
-    "answers": ("counted", "assessed", "limits_hold", "wetmap", "gates", "fires", "kilns", "interview", "evidence"),
+    "answers": ("counted", "assessed", "limits_hold", "wetmap", "gates", "fires", "kilns", "interview", "evidence",
+                "seen_before", "undone"),
     "holds": ("holds", "gates", "undone", "seen_before"),
     "admissible": ("limits_hold", "holds", "undone", "seen_before"),
     "release": ("job", "gates"),
@@ -501,9 +502,9 @@ def cards() -> Iterator[Mutant]:
 KINDS = {"needs": needs, "evidence": evidence, "limits": limits, "cases": cases, "shut": shut, "cards": cards}
 
 FILES = {
-    "needs": ("needs",), "evidence": ("limits_hold",),
+    "needs": ("needs", "fires"), "evidence": ("limits_hold",),
     "limits": ("limits_hold", "profiles"),
-    "cases": ("limits_hold", "power", "rules", "wetmap", "gates"),
+    "cases": ("fires", "limits_hold", "power", "rules", "assessment", "materials_rules", "bench", "wetmap", "gates"),
     "shut": ("limits_hold", "hazards"), "cards": ("limits_hold", "rules"),
 }  # fmt: skip
 """The test files that should notice, the quickest first."""

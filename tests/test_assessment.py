@@ -336,6 +336,37 @@ def test_a_meter_settles_the_salt_and_without_one_the_answer_stands(reading, sai
     assert answers.fact("salinity", JOB) == {expected}
 
 
+CLASSES = {
+    "ifb_23": "insulating_brick", "ifb_26": "insulating_brick", "ifb_28": "insulating_brick", "dense_brick": "dense",
+    "castable_insulating": "castable", "castable_dense": "castable", "blanket": "blanket", "fibre_board": "fibre_board",
+    "calcium_silicate": "board", "vermiculite": "board", "microporous": "microporous",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("material", CLASSES)
+def test_a_layer_is_judged_by_what_it_is_made_of(material):
+    """Brick soaks and dries, board and microporous slab do not come back: the rules tell them apart by this."""
+    wall = "kiln/1/part/wall"
+    given = {"scope.kilns": 1, "lining.parts@kiln/1": ["wall"], f"lining.layers@{wall}": 1,
+             f"layer.material@{wall}/layer/1": material}  # fmt: skip
+
+    assert answers_from(given).fact("lining_class", f"{wall}/layer/1") == {CLASSES[material]}
+
+
+@pytest.mark.parametrize(
+    ("replaced", "which", "expected"),
+    [
+        ("fitted", "electronic", "yes"), ("proposed", "electronic", "no"), ("no", "electronic", "no"),
+        ("fitted", "rotary", "no"),
+    ],
+)
+def test_a_replacement_counts_only_where_it_is_fitted_and_can_control(replaced, which, expected):
+    """A switch that is turned by hand is no controller that anything else could take the place of."""
+    given = {"scope.kilns": 1, "scope.control@kiln/1": which, "control.replacement@kiln/1": replaced}
+
+    assert answers_from(given).fact("controller_fitted", f"kiln/1/controller/{which}") == {expected}
+
+
 @pytest.mark.parametrize(
     ("gap_mm", "opening", "expected"), [(3, "top", "seats"), (3.1, "top", "gap"), (9, "front", "seats")]
 )

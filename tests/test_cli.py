@@ -1,6 +1,7 @@
 """The command line: exit statuses, what is printed where, and what is never imported for nothing."""
 
 import json
+import os
 import shutil
 import subprocess
 import sys
@@ -16,6 +17,7 @@ from recover.rules.table import TABLES
 ROOT = Path(__file__).parents[1]
 DEMO = ROOT / "examples" / "school-art-block"
 BAD = Path(__file__).parent / "bad"
+PICTURE = DEMO / "photographs" / "room.jpg"
 
 
 def run(*words, **options):
@@ -299,7 +301,7 @@ def test_a_folder_that_cannot_be_written_to_is_a_sentence(job, tmp_path, verb):
 
     assert done.returncode == 1
     assert "Traceback" not in done.stderr
-    assert "Everything that was answered is kept" in done.stderr
+    assert "cannot be written (File exists); nothing of it was kept" in done.stderr
 
 
 def test_output_that_nobody_reads_any_more_ends_quietly(job):
@@ -309,3 +311,56 @@ def test_output_that_nobody_reads_any_more_ends_quietly(job):
 
     assert "Traceback" not in done.stderr
     assert len(done.stdout.splitlines()) == 1
+
+
+@pytest.mark.parametrize("name", ["J\udcf6rg", "A\x1b]0;owned\x07", "A\u202eB"])
+def test_a_name_that_cannot_be_written_down_or_turns_a_line_round_is_refused(job, name):
+    done = run("check", job, "--mend", "--by", name)
+
+    assert done.returncode == 2
+    assert "holds letters that cannot be written down" in done.stderr
+
+
+def test_without_a_locale_names_and_pictures_keep_their_letters(job, tmp_path):
+    """Python takes the locale C for a world of ASCII."""
+    bare = {**os.environ, "LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"}
+    folder = tmp_path / "jöb"
+    shutil.copytree(job, folder)
+    shutil.copy(PICTURE, tmp_path / "größe-窯.jpg")
+    done = run("photo", folder, tmp_path / "größe-窯.jpg", "--by", "Jörg", "--question", "22", env=bare)
+
+    assert (done.returncode, done.stderr) == (0, "")
+    assert open_job(folder).events[-1].by == "Jörg"
+    assert open_job(folder).events[-1].data["file"] == "photographs/größe-窯.jpg"
+
+
+@pytest.mark.parametrize("closed", [">&-", "2>&-", "<&-"])
+def test_a_stream_that_is_closed_ends_nothing_in_a_traceback(job, closed):
+    piped = f"'{sys.executable}' -m recover log '{job}' {closed}"
+    done = subprocess.run(piped, shell=True, capture_output=True, text=True, check=False)
+
+    assert done.returncode == 0
+    assert "Traceback" not in done.stderr
+
+
+def test_a_picture_is_bound_by_the_slate_that_a_repairer_sees(job, tmp_path):
+    shutil.copytree(job, tmp_path / "job")
+    shutil.copy(PICTURE, tmp_path / "a.jpg")
+
+    assert run("photo", tmp_path / "job", tmp_path / "a.jpg", "--question", "22").returncode == 0
+    assert open_job(tmp_path / "job").events[-1].data["question"] == "event.water_line@kiln/1"
+    refused = run("photo", tmp_path / "job", tmp_path / "a.jpg", "--question", "999")
+    assert "expected its slate number, as 22 or 22-2" in refused.stderr
+
+
+def test_a_journal_is_held_against_a_paper_by_its_name_or_by_its_code(job, tmp_path):
+    shutil.copytree(job, tmp_path / "job")
+    issued = run("report", tmp_path / "job", "--issue", "--by", "A", "--as", "kiln repairer")
+    code = issued.stdout.rsplit("journal ", 1)[1].strip()
+
+    for paper in ("record-01.pdf", code, f"journal {code}."):
+        done = run("check", tmp_path / "job", "--against", paper)
+        assert (done.returncode, done.stderr) == (0, "")
+        assert "nothing up to it was altered or taken away" in done.stdout
+    assert "there is no such file" in run("check", tmp_path / "job", "--against", "recovery-09.pdf").stderr
+    assert "or the code was mistyped" in run("check", tmp_path / "job", "--against", f"1{code}").stderr

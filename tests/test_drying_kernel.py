@@ -19,7 +19,7 @@ print(small.times(21.0), sum(small.times.stats.cache_hits.values()) if hasattr(s
 def small_kernel(folder: Path, factor: int) -> None:
     """Write a file that compiles one small function by the kernel's own `compiled`."""
     source = Path(kernel.__file__).read_text()
-    begin, end = source.index("def compiled("), source.index("# ---", source.index("def compiled("))
+    begin, end = source.index("not_kept: list"), source.index("# ---", source.index("def compiled("))
     (folder / "small.py").write_text(
         "from __future__ import annotations\nfrom collections.abc import Callable\nfrom typing import Any\n"
         f"from numba import njit\n\n{source[begin:end]}\n\n"

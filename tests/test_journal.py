@@ -59,7 +59,7 @@ def test_line_ends_of_another_system_are_one_complaint(path):
 
     _, problems = inspect(path)
 
-    assert [problem.what.partition(":")[0] for problem in problems] == ["has line ends of another system (CR LF)"]
+    assert [problem.what.partition(":")[0] for problem in problems] == ["was saved by an editor"]
 
 
 def test_any_flipped_bit_is_a_sentence(path):

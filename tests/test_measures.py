@@ -1,6 +1,6 @@
 """Numbers as people write them."""
 
-from datetime import date
+from datetime import UTC, date, datetime
 from math import isfinite
 from zoneinfo import ZoneInfo
 
@@ -188,14 +188,42 @@ def test_a_moment_that_no_calendar_holds_in_the_jobs_zone_is_refused(said):
         read_moment(said, BERLIN)
 
 
-@pytest.mark.parametrize("day", ["0001-01-01", "1949-12-31", "2026-11-29", "2031-01-01", "9999-12-31"])
+NOON = datetime(2026, 11, 28, 12, 0, tzinfo=UTC)
+
+
+@pytest.mark.parametrize("day", ["0001-01-01", "1962-12-31", "2016-11-26", "2026-11-29", "2031-01-01", "9999-12-31"])
 @pytest.mark.parametrize("question", ["event.water_in", "event.water_out"])
 def test_water_that_is_still_to_come_or_that_nobody_can_tell_of_is_refused(question, day):
-    asked, today = questionnaire().questions[question], date(2026, 11, 28)
+    asked, today = questionnaire().questions[question], NOON.date()
 
-    with pytest.raises(AnswerError, match="cannot be right here; expected a day from 1950-01-01 to 2026-11-28"):
-        read_value(asked, f"{day} 09:00", BERLIN, today, latest=today)
-    assert read_value(asked, "2026-11-28 23:00", BERLIN, today, latest=today)
+    with pytest.raises(AnswerError, match=r"has not come yet; it is 2026-11-28|cannot be right here; expected a day"):
+        read_value(asked, f"{day} 09:00", BERLIN, today, now=NOON)
+    assert read_value(asked, "2026-11-28 13:05", BERLIN, today, now=NOON)
+
+
+@pytest.mark.parametrize(("said", "minutes"), [("13:05", 5), ("13:10", 10), ("13:11", 0), ("23:30", 0)])
+def test_a_time_later_today_has_not_come_but_for_what_clocks_differ(said, minutes):
+    """It is one o'clock in Berlin; ten minutes are this project's own."""
+    asked = questionnaire().questions["event.water_out"]
+
+    if minutes:
+        assert read_value(asked, said, BERLIN, NOON.date(), now=NOON)
+    else:
+        with pytest.raises(AnswerError, match=f"{said} CET has not come yet; it is 2026-11-28 13:00 CET"):
+            read_value(asked, said, BERLIN, NOON.date(), now=NOON)
+
+
+@pytest.mark.parametrize(
+    ("said", "taken"), [("2026", True), ("1920", True), ("2027", False), ("2062", False), ("1895", False)]
+)
+def test_a_kiln_is_built_in_a_year_that_has_come(said, taken):
+    asked = questionnaire().questions["identity.year"]
+
+    if taken:
+        assert read_value(asked, said, BERLIN, now=NOON) == int(said)
+    else:
+        with pytest.raises(AnswerError, match="expected a year from 1920 to 2026"):
+            read_value(asked, said, BERLIN, now=NOON)
 
 
 def test_without_a_day_that_is_today_a_clock_time_alone_is_no_moment():

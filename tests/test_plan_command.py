@@ -374,7 +374,8 @@ def test_the_hundredth_plan_is_newer_than_the_ninety_ninth(job, searched, run):
         files = {f"plans/plan-{number}.json": (job / "plans" / "plan-01.json").read_bytes()
                  .replace(b'"number": 1,', f'"number": {number},'.encode())}  # fmt: skip
         with Journal(job / "journal.jsonl") as journal:
-            about = {"papers": ["plan"], "revision": number, "files": listed(files), "record": "", "capacity": ""}
+            about = {"papers": ["plan"], "revision": number, "files": listed(files), "record": "", "rules": "",
+                     "capacity": ""}  # fmt: skip
             keep(journal, files, "issue", about, by="A", source="plan")
 
     assert store.newest(open_job(job)).number == 100

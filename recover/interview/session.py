@@ -13,7 +13,7 @@ from typing import Any
 from recover.admissible import good_until, is_evidence, why_not
 from recover.answers import Answer, Answers, Instrument, key_of, split_key
 from recover.assessment import answers_of, closed_before
-from recover.errors import AnswerError
+from recover.errors import AnswerError, JobError
 from recover.evidence import Picture, take_in
 from recover.holds import Hold, hold_states, same_person, to_sign
 from recover.interview.engine import Interview, Item, Progress
@@ -46,12 +46,13 @@ from recover.job import Job
 from recover.journal import Journal, utc_now
 from recover.kept import keep_picture
 from recover.kiln import Address, is_listed, kind_of
-from recover.measures import read_moment
+from recover.measures import CLOCKS_APART, read_moment, show_moment
 from recover.outcomes import asking
 from recover.profiles import profile
 from recover.questions import Question, Questionnaire, Section, questionnaire
 from recover.said import beyond_range, read_details, read_value
 
+_SLATE = re.compile(r"(?:slate\s*)?(\d{1,3})(?:-(\d{1,2}))?", re.IGNORECASE)
 _FILLED = re.compile(rf"{FORM}, filled in (\d{{4}}-\d\d-\d\d \d\d:\d\d) by (.+)")
 
 
@@ -510,12 +511,15 @@ class Session:
     def _value(self, question: Question, said: str | list[str]) -> Any:
         """Read what was said to a question. Raises AnswerError."""
         zone = self.job.settings.tz
-        return read_value(question, said, zone, self._today, latest=self.clock().astimezone(zone).date())
+        return read_value(question, said, zone, self._today, now=self.clock())
 
     def _moment(self, said: str) -> datetime:
         """Read when something was seen; a clock time alone is of the day on which this is answered."""
-        today = self._today or self.clock().astimezone(self.job.settings.tz).date()
-        return read_moment(said, self.job.settings.tz, today)
+        now, zone = self.clock(), self.job.settings.tz
+        moment = read_moment(said, zone, self._today or now.astimezone(zone).date())
+        if moment > now + CLOCKS_APART:
+            raise AnswerError(f"{show_moment(moment)} has not come yet; it is {show_moment(now.astimezone(zone))}")
+        return moment
 
     def _told(self, witness: Witness | None, document: str) -> dict[str, str]:
         """Return who says an answer, in which role, when it was seen, and by which paper, as the journal holds it."""
@@ -576,11 +580,11 @@ class Session:
         for path in paths:
             try:
                 picture = take_in(path, self.job.settings.tz)
-            except AnswerError as error:
+                key, how = self._bound(picture, minutes)
+                name = self._photograph(key, picture, how)
+            except (AnswerError, JobError) as error:
                 refused.append(str(error))
                 continue
-            key, how = self._bound(picture, minutes)
-            name = self._photograph(key, picture, how)
             belongs = (
                 f"{key} (by {how})" if key else "kept, but belongs to no question; take it in again with --question"
             )
@@ -609,10 +613,14 @@ class Session:
 
     def take_photograph(self, path: Path, key: str) -> str:
         """Take in one picture for the question that is named; return the photograph's id. Raises AnswerError."""
+        if found := _SLATE.fullmatch(key):
+            item = self.interview.by_slate(int(found[1]), int(found[2]) if found[2] else None)
+            key = key_of(item.question.id, item.at) if item else key
         name, at = split_key(key)
         question = self.questions.questions.get(name)
         if question is None or at not in self.interview.answers.instances(question):
-            raise AnswerError(f"no question {key!r} is asked in this job; expected a key, as in 'gear.reached@kiln/1'")
+            expected = "expected its slate number, as 22 or 22-2 for the second kiln, or a key, as gear.reached@kiln/1"
+            raise AnswerError(f"no question {key!r} is asked in this job; {expected}")
         return self._photograph(key, take_in(path, self.job.settings.tz), "hand")
 
     def _photograph(self, key: str, picture: Picture, how: str) -> str:

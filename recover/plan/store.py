@@ -21,7 +21,7 @@ from recover.dryout import SEED, heatings, linings
 from recover.errors import DataError, JobError, Problem
 from recover.job import Job
 from recover.journal import Journal
-from recover.kept import keep, known, listed, next_number, proved
+from recover.kept import ever, keep, known, listed, next_number, proved
 from recover.kiln import Address
 from recover.physics.lining import Lining
 from recover.physics.staged import Heating
@@ -91,13 +91,15 @@ def newest(job: Job) -> JobPlan | None:
 
     Raises DataError where the file is not the one that was stored, or cannot be read.
     """
-    plans = [one for one in known(job.events).values() if one.file.startswith(f"{FOLDER}/")]
+    plans = [one for one in ever(job.events) if one.file.startswith(f"{FOLDER}/")]
     if not plans:
         return None
-    content = proved(job.folder, plans[-1])
+    newest = max(plans, key=lambda one: one.line)
+    gone = Problem(newest.file, "was set aside, or is missing", f"recover check {job.folder} tells when and by whom")
+    content = proved(job.folder, newest) if newest.file in known(job.events) else gone
     if isinstance(content, Problem):
-        raise DataError([replace(content, remedy=f"{content.remedy}, or plan again: recover plan {job.folder}")])
-    return parse(content, plans[-1].file)
+        raise DataError([replace(content, remedy=f"{content.remedy}; or plan again: recover plan {job.folder}")])
+    return parse(content, newest.file)
 
 
 def parse(content: bytes, name: str) -> JobPlan:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable
 from datetime import datetime
+from hashlib import sha256
 from pathlib import Path
 
 from recover.anchor import anchor
@@ -97,10 +98,10 @@ def issue(folder: Path, found: Assessment, by: str, capacity: str, now: datetime
 
 def to_send(found: Assessment, files: list[Path]) -> str:
     """Return what is written into the mail that sends issued papers: a copy of the anchor in other hands."""
-    names = ", ".join(file.name for file in files if file.suffix == files[0].suffix)
-    code = anchor(found.answers.lines, found.head)
-    at = show_moment(found.answers.now)
-    return f"For the mail that sends them: {names} of job {found.job}, {at}, journal {code}."
+    sent = [file for file in files if file.suffix == files[0].suffix]
+    names = ", ".join(f"{file.name} (SHA-256 {sha256(file.read_bytes()).hexdigest()[:16]})" for file in sent)
+    code, at = anchor(found.answers.lines, found.head), show_moment(found.answers.now)
+    return f"For the mail that sends them: {names} of job {found.job}, {at}; journal {code}"
 
 
 def _files(view: View, name: str) -> dict[str, bytes]:

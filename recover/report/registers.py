@@ -61,7 +61,8 @@ def earlier(found: Assessment) -> list[View]:
         for one in told if question else ():
             if question and one is not found.answers.given.get(key):
                 rows.append({"line": one.line, "slate": str(question.slate), "where": found.answers.where(one.at),
-                             "answer": in_words(found, one), "by": by_whom(found, one, slate=False)})  # fmt: skip
+                             "answer": in_words(found, one), "note": found.answers.noted(key, one),
+                             "by": by_whom(found, one, slate=False)})  # fmt: skip
     return sorted(rows, key=lambda row: int(str(row["line"])))
 
 

@@ -1,0 +1,169 @@
+"""What a line of the journal may hold, kind by kind: its keys and their shapes, and no others.
+
+Whether a value suits its question is judged where answers are read: questions change, and old lines stay.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Annotated, Any, Literal, NotRequired, get_args
+
+from pydantic import AfterValidator, ConfigDict, TypeAdapter, ValidationError, with_config
+from typing_extensions import TypedDict
+
+Kind = Literal["start", "answer", "reading", "note", "instrument", "photograph", "release", "issue", "set_aside"]
+KINDS = frozenset(get_args(Kind))
+_exactly = with_config(ConfigDict(extra="forbid", strict=True, allow_inf_nan=False))
+
+
+def is_moment(text: str) -> bool:
+    """Say whether a text is a moment with its offset, of years that every calendar and zone can hold."""
+    try:
+        moment = datetime.fromisoformat(text)
+    except ValueError:
+        return False
+    return moment.tzinfo is not None and 1900 <= moment.year <= 9000
+
+
+def _or_empty(text: str) -> str:
+    if text and not is_moment(text):
+        raise ValueError("is no moment")
+    return text
+
+
+def _of_a_file(text: str) -> str:
+    if not text or "\0" in text:
+        raise ValueError("is no name of a file")
+    return text
+
+
+Moment = Annotated[str, AfterValidator(_or_empty)]
+FileName = Annotated[str, AfterValidator(_of_a_file)]
+
+
+@_exactly
+class _File(TypedDict):
+    sha256: str
+    length: int
+
+
+@_exactly
+class _Aside(_File):
+    to: FileName
+
+
+@_exactly
+class _Start(TypedDict):
+    format: str
+    version: int
+    job: NotRequired[str]
+    profile: NotRequired[str]
+    paper: NotRequired[str]
+    zone: NotRequired[str]
+
+
+@_exactly
+class _Answer(TypedDict):
+    question: str
+    state: Literal["given", "unknown", "not_inspected", "not_applicable"]
+    value: NotRequired[str | int | float | list[str] | None]
+    said: NotRequired[str]
+    reason: NotRequired[str]
+    who: NotRequired[str]
+    role: NotRequired[str]
+    measured: NotRequired[Moment]
+    document: NotRequired[str]
+    instrument: NotRequired[str]
+    details: NotRequired[dict[str, int | float]]
+    at_least: NotRequired[bool]
+
+
+@_exactly
+class _Note(TypedDict):
+    question: str
+    text: str
+
+
+@_exactly
+class _Instrument(TypedDict):
+    id: str
+    what: str
+    maker: NotRequired[str]
+    serial: NotRequired[str]
+    calibrated: NotRequired[str]
+
+
+@_exactly
+class _Photograph(TypedDict):
+    id: str
+    file: FileName
+    sha256: str
+    length: NotRequired[int]
+    taken: Moment | None
+    question: str
+    bound_by: str
+    printable: bool
+
+
+@_exactly
+class _Release(TypedDict):
+    hold_point: str
+    at: str
+    capacity: NotRequired[str]
+    duty: NotRequired[str]
+    role: NotRequired[str]
+    licence: NotRequired[str]
+    rests_on: NotRequired[dict[str, Any]]
+    after: NotRequired[list[Any]]
+
+
+@_exactly
+class _Issue(TypedDict):
+    papers: list[str]
+    revision: int
+    files: dict[FileName, _File]
+    record: str
+    rules: str
+    capacity: str
+
+
+@_exactly
+class _Paper(TypedDict):
+    """An issue as the first version wrote it: a line for each paper."""
+
+    paper: str
+    revision: int
+    file: FileName
+    sha256: str
+    record: str
+    rules: str
+    capacity: str
+    printed: NotRequired[dict[str, str]]
+
+
+@_exactly
+class _SetAside(TypedDict):
+    """What was moved out of the way; what is missed, and what was missed and is there again."""
+
+    why: str
+    files: dict[FileName, _Aside]
+    missed: NotRequired[list[str]]
+    back: NotRequired[dict[FileName, _File]]
+
+
+_SHAPES: dict[str, TypeAdapter[Any]] = {
+    "start": TypeAdapter(_Start), "answer": TypeAdapter(_Answer), "reading": TypeAdapter(_Answer),
+    "note": TypeAdapter(_Note), "instrument": TypeAdapter(_Instrument), "photograph": TypeAdapter(_Photograph),
+    "release": TypeAdapter(_Release), "issue": TypeAdapter(_Issue | _Paper), "set_aside": TypeAdapter(_SetAside),
+}  # fmt: skip
+
+
+def faults(kind: str, data: Any) -> list[str]:
+    """Return the places where the content of a line is not as its kind has it, each once; empty if it is."""
+    if kind not in KINDS:
+        return ["kind"]
+    try:
+        _SHAPES[kind].validate_python(data)
+    except ValidationError as error:
+        return list(dict.fromkeys(str(fault["loc"][-1]) if fault["loc"] else "data" for fault in error.errors()))
+    return []

@@ -1,0 +1,298 @@
+"""What an interruption leaves, and what lies in a job that should not: finished or set aside, and nobody accused."""
+
+import json
+import os
+from shutil import copytree
+
+import pytest
+
+from recover.assessment import assess
+from recover.errors import JobError, JournalError, RecoverError
+from recover.job import open_job, start
+from recover.journal import Journal
+from recover.kept import BEING_WRITTEN, UNKNOWN, integrity, keep, listed, mend, next_number, settle
+from recover.report import papers
+from tests import campaign, faults
+from tests.campaign import SETTINGS
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory):
+    """A job with answers, photographs, a plan and an issue."""
+    return campaign.worked(tmp_path_factory.mktemp("kept") / "job")
+
+
+@pytest.fixture
+def job(made, tmp_path):
+    """A copy of it, to be changed."""
+    return copytree(made, tmp_path / "job")
+
+
+def wrong(folder):
+    return {one.where: one.what for one in integrity(folder)}
+
+
+def test_an_issue_that_was_stopped_half_way_is_set_aside_and_its_number_is_not_given_again(job):
+    at = next(at for at in range(1, 60) if _left(job, at) == ["recovery-02.pdf"])
+    faults.run(lambda: campaign.issued(job), at)
+    assert all("interruption" in what for what in wrong(job).values())
+    told = settle(job)
+    campaign.issued(job)
+
+    assert "an interruption came while it was written; set aside in" in told[0]
+    assert (job / "set-aside" / "recovery-02.pdf").exists()
+    assert (job / "papers" / "recovery-03.pdf").exists()
+    assert wrong(job) == {}
+
+
+def test_an_issue_that_was_stopped_before_its_line_is_finished(job):
+    """All of it is on the disk as it was to be written: nothing is lost, and the number is used."""
+    lines = len(open_job(job).events)
+    last = max(at for at in range(1, 60) if _still_unknown(job, at, lines))
+    faults.run(lambda: campaign.issued(job), last)
+    told = settle(job)
+
+    assert "it is all kept" in told[0]
+    assert open_job(job).events[-1].data["revision"] == 2
+    assert wrong(job) == {}
+
+
+def _left(job, at):
+    """Return which papers of an issue lie in their place when it is stopped at an operation."""
+    trial = copytree(job, job.parent / f"left-{at}")
+    faults.run(lambda: campaign.issued(trial), at)
+    return sorted(file.name for file in (trial / "papers").glob("*-02.*"))
+
+
+def _still_unknown(job, at, lines):
+    trial = copytree(job, job.parent / f"try-{at}")
+    ended = faults.run(lambda: campaign.issued(trial), at, share=0)
+    return ended.end == "killed" and len(open_job(trial).events) == lines
+
+
+def test_a_paper_that_no_line_knows_is_told_from_an_interruption(job):
+    """Its line was cut off, or it was put there: nothing says that it was being written."""
+    lines = (job / "journal.jsonl").read_bytes().splitlines(keepends=True)
+    (job / "journal.jsonl").write_bytes(b"".join(lines[:-1]))
+
+    assert set(wrong(job).values()) == {UNKNOWN}
+    assert UNKNOWN in settle(job)[0]
+    assert next_number(open_job(job).events, "recovery") == 2
+
+
+def test_a_forged_note_of_what_was_being_written_moves_nothing_out_of_the_job(job, tmp_path):
+    outside = tmp_path / "mine.txt"
+    outside.write_text("mine")
+    of = {"sha256": "0" * 64, "length": 4, "to": "set-aside/mine.txt"}
+    data = {"why": "", "files": {"../mine.txt": of, "papers/../../mine.txt": of}}
+    note = {"kind": "set_aside", "data": data, "by": "A", "source": "check", "head": open_job(job).head}
+    (job / BEING_WRITTEN).write_text(json.dumps(note))
+    settle(job)
+
+    assert outside.read_text() == "mine"
+    assert wrong(job) == {}
+
+
+@pytest.mark.parametrize("content", [b"", b"[]", b"{}", b"\xff", b"[" * 100_000, b'{"kind": 1}'])
+def test_a_note_that_cannot_be_read_stops_nobody(job, content):
+    (job / BEING_WRITTEN).write_bytes(content)
+
+    assert list(wrong(job)) == [BEING_WRITTEN]
+    assert settle(job) == []
+    assert wrong(job) == {}
+
+
+def test_a_start_that_was_broken_off_is_begun_again(tmp_path):
+    """Before its first line was whole: neither verb sends the user to the other."""
+    folder = tmp_path / "job"
+    (folder / "photographs").mkdir(parents=True)
+    (folder / "journal.jsonl").write_bytes(b'{"n":1,"at":"2026')
+
+    with pytest.raises(JobError, match="begin with: recover start"):
+        open_job(folder)
+    assert len(start(folder, SETTINGS, by="A").events) == 1
+
+
+def test_nothing_is_written_over_and_nothing_through_a_link(job, tmp_path):
+    def kept_over(name):
+        about = {"papers": ["recovery"], "revision": 1, "files": listed({name: b"{}"}), "record": "", "rules": "",
+                 "capacity": ""}  # fmt: skip
+        with Journal(job / "journal.jsonl") as journal:
+            keep(journal, {name: b"{}"}, "issue", about, by="A", source="report")
+
+    with pytest.raises(JobError, match="nothing is ever overwritten"):
+        kept_over("papers/recovery-01.json")
+    (tmp_path / "elsewhere").mkdir()
+    (job / "plans").rename(tmp_path / "plans")
+    (job / "plans").symlink_to(tmp_path / "elsewhere")
+    with pytest.raises(JobError, match="is a link to another place"):
+        kept_over("plans/plan-09.json")
+    assert list((tmp_path / "elsewhere").iterdir()) == []
+
+
+def test_a_stale_note_moves_nothing_over_what_was_set_aside(job):
+    """Mending was stopped after its line and before its note was gone; the user put the original back, as advised."""
+    name = "photographs/slate-1 0.jpg"
+    original = (job / name).read_bytes()
+    (job / name).write_bytes(b"changed")
+    mend(job, "M. Ender")
+    line = open_job(job).events[-1]
+    note = {"kind": line.kind, "data": line.data, "by": line.by, "source": line.source, "head": line.before}
+    (job / BEING_WRITTEN).write_text(json.dumps(note))
+    (job / name).write_bytes(original)
+    settle(job)
+
+    assert (job / "set-aside" / "slate-1 0.jpg").read_bytes() == b"changed"
+    assert (job / name).read_bytes() == original
+    assert wrong(job) == {}
+
+
+def test_two_interruptions_accuse_nobody(job):
+    """The issue is stopped, then the settling at each of its operations."""
+    at = next(at for at in range(1, 60) if len(_left(job, at)) == 3)
+    faults.run(lambda: campaign.issued(job), at)
+    for again in range(1, 40):
+        trial = copytree(job, job.parent / f"again-{again}")
+        faults.run(lambda trial=trial: settle(trial), again)
+
+        assert UNKNOWN not in wrong(trial).values(), again
+        settle(trial)
+        assert wrong(trial) == {}
+
+
+@pytest.mark.parametrize("kind", ["release", "answer", "start"])
+def test_a_note_writes_no_line_but_of_files(job, kind):
+    """Whoever can put a file into the folder must not be able to sign by it."""
+    data = {"release": {"hold_point": "hands_off", "at": "kiln/1"}, "answer": {"question": "x", "state": "unknown"},
+            "start": {"format": "recover-journal", "version": 2}}[kind]  # fmt: skip
+    note = {"kind": kind, "data": data, "by": "E. Lectrician", "source": "log", "head": open_job(job).head}
+    (job / BEING_WRITTEN).write_text(json.dumps(note))
+    before = open_job(job).events
+    settle(job)
+
+    assert open_job(job).events == before
+
+
+ODD = {
+    "a link to nowhere": lambda place: place.symlink_to("nowhere"),
+    "a link out of the job": lambda place: place.symlink_to(place.parents[2] / "secret"),
+    "a pipe": os.mkfifo, "a folder": lambda place: place.mkdir(),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("odd", ODD)
+@pytest.mark.parametrize("name", ["papers/recovery-02.pdf", "plans/zz"])
+def test_what_is_no_plain_file_is_set_aside_unread(job, tmp_path, odd, name):
+    (tmp_path / "secret").write_text("secret")
+    ODD[odd](job / name)
+
+    assert wrong(job) == {name: UNKNOWN}
+    settle(job)
+    assert wrong(job) == {}
+    campaign.issued(job)
+    assert wrong(job) == {}
+
+
+def test_a_name_that_is_no_text_is_set_aside_under_one_that_is(job):
+    (job / "papers" / os.fsdecode(b"k\xf6ln.pdf")).write_bytes(b"x")
+    settle(job)
+
+    assert wrong(job) == {}
+    assert open_job(job).events[-1].data["files"]["papers/k\\xf6ln.pdf"]["length"] == 1
+
+
+@pytest.mark.parametrize("name", [".DS_Store", "Thumbs.db", "desktop.ini", "._slate-22.jpg"])
+def test_what_systems_leave_in_a_folder_is_nobodys_doing(job, name):
+    for folder in ("photographs", "papers", "plans"):
+        (job / folder / name).write_bytes(b"x")
+
+    assert wrong(job) == {}
+    assert settle(job) == []
+
+
+def test_a_draft_goes_through_no_link(job, tmp_path):
+    """Neither through the folder nor through a name that could be guessed."""
+    (tmp_path / "victim").write_text("mine")
+    (job / "papers" / ".recovery-draft.pdf.part").symlink_to(tmp_path / "victim")
+    papers.draft(job, assess(open_job(job)), "tag", campaign.NOW)
+    (job / "papers").rename(tmp_path / "papers")
+    (tmp_path / "elsewhere").mkdir()
+    (job / "papers").symlink_to(tmp_path / "elsewhere")
+
+    with pytest.raises(JobError, match="is a link to another place"):
+        papers.draft(job, assess(open_job(job)), "tag", campaign.NOW)
+    assert (tmp_path / "victim").read_text() == "mine"
+    assert list((tmp_path / "elsewhere").iterdir()) == []
+
+
+def test_a_journal_that_is_a_link_is_refused_and_a_job_that_is_one_is_not(job, tmp_path):
+    (tmp_path / "way").symlink_to(job)
+    campaign.issued(tmp_path / "way")
+    assert wrong(job) == {}
+
+    (job / "journal.jsonl").rename(tmp_path / "j")
+    (job / "journal.jsonl").symlink_to(tmp_path / "j")
+    for verb in (open_job, settle):
+        with pytest.raises(RecoverError, match="is a link to another place"):
+            verb(job)
+
+
+def test_a_photograph_that_was_renamed_is_named_back(job):
+    name = "photographs/slate-1 0.jpg"
+    (job / name).rename(job / "photographs" / "kiln plate.jpg")
+
+    assert "is photographs/slate-1 0.jpg as it was taken in" in wrong(job)["photographs/kiln plate.jpg"]
+    mend(job)
+    assert (job / name).exists()
+    assert wrong(job) == {}
+    assert open_job(job).events[-1].kind == "issue"  # nothing was set aside
+
+
+def test_the_rest_of_an_issue_whose_line_was_torn_is_no_accusation(job):
+    """A disk that wrote the last line by half kept the files of it."""
+    content = (job / "journal.jsonl").read_bytes()
+    (job / "journal.jsonl").write_bytes(content[:-40])
+
+    assert UNKNOWN not in wrong(job).values()
+    told = mend(job)
+    assert "its last line was cut off while it was written" in told[0]
+    assert UNKNOWN not in " ".join(told)
+    assert wrong(job) == {}
+
+
+SAVED = {
+    "an empty line": lambda text: text + b"\n", "other line ends": lambda text: text.replace(b"\n", b"\r\n"),
+    "a mark": lambda text: b"\xef\xbb\xbf" + text, "no last end": lambda text: text.replace(b"\n", b"\r\n")[:-2],
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("how", SAVED)
+def test_what_an_editor_did_to_a_journal_without_touching_its_words_is_undone(job, how):
+    before = (job / "journal.jsonl").read_bytes()
+    (job / "journal.jsonl").write_bytes(SAVED[how](before))
+
+    assert "was saved by an editor" in wrong(job)["journal.jsonl"]
+    with pytest.raises(JournalError, match="--mend puts it back"):
+        open_job(job)
+    assert "put back as it was written" in mend(job)[0]
+    assert (job / "journal.jsonl").read_bytes().startswith(before)
+    assert (job / "set-aside" / "journal.jsonl").read_bytes() == SAVED[how](before)
+    assert wrong(job) == {}
+
+
+def test_an_edited_word_is_not_undone(job):
+    text = (job / "journal.jsonl").read_bytes().replace(b"900 mm", b"901 mm")
+    (job / "journal.jsonl").write_bytes(text + b"\n")
+
+    with pytest.raises(JournalError, match="edited, added or removed"):
+        mend(job)
+
+
+def test_of_two_starts_at_once_one_is_refused(tmp_path, monkeypatch):
+    """Both found the folder empty; the second finds the first one's line when it has the lock."""
+    start(tmp_path / "job", SETTINGS, by="A")
+    monkeypatch.setattr("recover.job._is_blank", lambda _: True)
+
+    with pytest.raises(JobError, match="was begun by another program just now"):
+        start(tmp_path / "job", SETTINGS, by="B")
+    assert len(open_job(tmp_path / "job").events) == 1
