@@ -335,6 +335,8 @@ def _assessed(folder: Path) -> Assessment:
 
 
 def _after_call(folder: Path, as_json: bool) -> None:
+    from recover.interview import sittings
+    from recover.job import open_job
     from recover.report import papers
     from recover.report.paper import SHEETS
     from recover.report.sheets import decision as call_decision
@@ -347,7 +349,9 @@ def _after_call(folder: Path, as_json: bool) -> None:
         return
     click.echo("\n".join(["", decision["outcome"], *(f"  {line}" for line in decision["say"]), ""]))
     _name_files(files)
-    if decision["inspect"]:
+    if sittings.call_asks(open_job(folder)):
+        click.echo(f"The call is not finished; what was not asked counts as it may be. Go on: recover start {folder}")
+    elif decision["inspect"]:
         click.echo(f"Next, on site: recover inspect {folder}")
 
 

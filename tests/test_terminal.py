@@ -473,7 +473,7 @@ def test_a_call_that_was_broken_off_goes_on_where_it_was_left_and_writes_its_she
 
     desk = Desk("start", str(folder))
     types(desk, ("help ? How many kilns", "1"), ("? Which supplies", "leave"))
-    desk.wait_for("Next, on site:")
+    desk.wait_for("The call is not finished")
     assert desk.finish() == 0
     assert list((folder / "papers").glob("tag-draft*"))
     assert [event.kind for event in open_job(folder).events].count("start") == 1

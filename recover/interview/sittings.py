@@ -26,9 +26,13 @@ Clock = Callable[[], datetime]
 
 def call_is_open(job: Job) -> bool:
     """Whether a call was broken off: a question of it is open, or its sheets were never written."""
+    return call_asks(job) or not any((job.folder / "papers").glob("first-days*"))
+
+
+def call_asks(job: Job) -> bool:
+    """Whether a question of the call is still open."""
     call = Interview(answers_of(job), call=True)
-    asks = any(call.next(section.id) for section in call.answers.questions.section)
-    return asks or not any((job.folder / "papers").glob("first-days*"))
+    return any(call.next(section.id) for section in call.answers.questions.section)
 
 
 def _role(job: Job, said: str) -> str:
