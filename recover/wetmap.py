@@ -162,7 +162,7 @@ def _judged(answers: Answers, at: Address, kind: str) -> _Said:
         return _device(answers, at)
     if kind == "control":
         return _control(answers, at)
-    if kind == "part" and (layers := _layers(answers, at)):
+    if kind == "part" and (layers := _by_layers(answers, at)):
         return layers
     by_height, by_look = _by_height(answers, at, kind), _by_look(answers, at, kind)
     if by_height is None or by_look is None:
@@ -174,12 +174,19 @@ def _judged(answers: Answers, at: Address, kind: str) -> _Said:
     return _Said(worse, by_look.reason if worse == by_look.states else stood.reason)
 
 
-def _layers(answers: Answers, part: Address) -> _Said | None:
-    """Return what the layers of a part say of it, where each of them is settled."""
-    said = [_judged(answers, at, "layer") for at in answers.components("layer", of=part)]
-    if not said or any(len(one.states) > 1 for one in said):
+def _by_layers(answers: Answers, part: Address) -> _Said | None:
+    """Return what the layers of a part say of it: all of them; else, with its height, those that are settled.
+
+    None where none is settled. A part is never drier than a layer of it, however many layers there may be.
+    """
+    said = [_judged(answers, at, "layer").states for at in answers.components("layer", of=part)]
+    settled = [states for states in said if len(states) == 1]
+    if not settled:
         return None
-    return _Said(_worst_of(*(one.states for one in said)), _words().reasons["layers"])
+    layers = _Said(_worst_of(*settled), _words().reasons["layers"])
+    if len(settled) == len(said):
+        return layers
+    return _worst_said([_by_height(answers, part, "part") or _open("look"), layers])
 
 
 def _by_look(answers: Answers, at: Address, kind: str) -> _Said | None:

@@ -123,6 +123,17 @@ def test_a_part_with_a_layer_that_may_be_two_things_is_judged_by_its_own_height(
     assert "layers" not in found["kiln/1/part/lid"].reason
 
 
+@pytest.mark.parametrize("layers", [1, 2, None])
+@pytest.mark.parametrize("seen", ["damp", "splashed", "submerged"])
+def test_a_part_is_never_drier_than_a_layer_of_it_however_many_there_may_be(layers, seen):
+    """The line is far below the floor slab; a look found its hot face wet. How many layers it has may not be known."""
+    floor = "kiln/1/part/floor"
+    low = {**HEIGHTS, f"event.reach{KILN}": "base", f"event.water_line{KILN}": 100, "lining.parts@kiln/1": ["floor"]}
+    given = {**low, f"lining.layers@{floor}": layers, f"layer.reached@{floor}/layer/1": seen}
+
+    assert answers_from(given).fact("part_reached", floor) <= set(STATES[STATES.index(seen) :])
+
+
 def test_a_count_on_site_decides_where_no_height_is_known():
     counted = {"scope.kilns": 1, "element.count@kiln/1": 4, "element.reached_count@kiln/1": 2}
     found = states({**counted, f"event.reach{KILN}": "chamber"})
