@@ -15,7 +15,7 @@ from typing import Any
 from recover.answers import RENEWED, WATER_OUT, Answer, Answers, key_of, known_at, seen_at, split_key
 from recover.conditions import OF_TABLE, Condition, alternatives, holds
 from recover.kiln import JOB, Address, is_listed, name_of
-from recover.measures import CLOCKS_APART, show_hours, show_moment
+from recover.measures import is_ahead, show_hours, show_moment
 from recover.outcomes import acts, asking, inputs_of
 from recover.profiles import Profile
 from recover.questions import NOT_FIRST, OTHER_THAN_BEFORE, Question
@@ -118,7 +118,7 @@ def good_until(answers: Answers, question: Question, answer: Answer) -> datetime
 def water_out(answers: Answers) -> datetime | None:
     """Return when the water was out for the last time; None where nobody knows, or it was said to be still to come."""
     said = answers.answer(WATER_OUT, JOB)
-    ahead = said is not None and said.state == "given" and said.moment and said.value > said.moment + CLOCKS_APART
+    ahead = said is not None and said.state == "given" and said.moment and is_ahead(said.value, said.moment)
     return None if ahead else answers.latest(WATER_OUT)
 
 

@@ -31,7 +31,7 @@ from recover.kiln import (
     name_of,
     within,
 )
-from recover.measures import CLOCKS_APART, show_moment, show_quantity
+from recover.measures import CLOCKS_APART, is_ahead, show_moment, show_quantity
 from recover.questions import Check, Fact, Family, Question, Questionnaire
 
 State = Literal["given", "unknown", "not_inspected", "not_applicable"]
@@ -498,7 +498,7 @@ class Answers:
         """
         self._read.add(question)
         told = [one for one in self.history.get(question, ()) if one.state == "given" and one.moment]
-        said = [one.value for one in told if one.moment and one.value <= one.moment + CLOCKS_APART]
+        said = [one.value for one in told if one.moment and not is_ahead(one.value, one.moment)]
         return max(said, default=None)
 
     @cached_property
@@ -575,7 +575,7 @@ class Answers:
         came = self.latest(WATER_IN)
         if came and answer.measured < came:
             yield f"it is of {show_moment(answer.measured)}, before the water came"
-        if answer.measured > (answer.moment or self.now) + CLOCKS_APART:
+        if is_ahead(answer.measured, answer.moment or self.now):
             yield f"it was said to be of {show_moment(answer.measured)} before that had come; say again when it was"
 
     def _not_as_asked(self, question: Question, answer: Answer) -> Iterator[str]:

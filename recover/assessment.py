@@ -20,7 +20,7 @@ from recover.holds import ENERGISED, NO_RELEASE, Hold, hold_states, without_rele
 from recover.job import Job
 from recover.journal import utc_now
 from recover.kiln import Address, is_listed, kind_of, within
-from recover.measures import CLOCKS_APART, show_moment
+from recover.measures import is_ahead, show_moment
 from recover.outcomes import acts, outcome, renewal
 from recover.profiles import Profile, limits, profile
 from recover.questions import Question, Questionnaire, Section, questionnaire
@@ -279,7 +279,7 @@ def _of_another_time(answers: Answers) -> Iterator[Problem]:
     """Find what is said to be of a time that has not come."""
     for answer in answers.given.values():
         latest = answer.value if isinstance(answer.value, datetime) else answer.measured
-        if latest and latest > answers.now + CLOCKS_APART and answer.question in answers.questions.questions:
+        if latest and is_ahead(latest, answers.now) and answer.question in answers.questions.questions:
             where = f"{answers.label(answer.at)} ({_slate(answers, answer)})"
             yield Problem(where, f"is said to be of {show_moment(latest)}, which has not come yet", "correct the date")
 

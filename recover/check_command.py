@@ -98,7 +98,8 @@ def _told(job: Job, against: str | None, *, sound: bool) -> list[Problem]:
     if sound:
         held = f"{len(job.events)} journal lines, the chain holds; {len(known(job.events))} files as they were taken in"
         click.echo(f"{job.folder}: {held}; journal {anchor(len(job.events), job.head)}")
-        click.echo("" if against else PROVES, nl=not against)
+    if sound and not against:
+        click.echo(PROVES)
     return _against(job, against) if against else []
 
 
@@ -112,7 +113,8 @@ def _against(job: Job, paper: str) -> list[Problem]:
         raise AnswerError(f"{paper}: there is no such file, here or in {job.papers}")
     carried, said, wrong = anchor.paper(job, path) if path else (anchor.Carried(anchor.read(paper), None), [], [])
     since, problems = anchor.against(job, carried.anchor)
-    click.echo("\n".join([*said, *since]), nl=bool(said or since))
+    for line in (*said, *since):
+        click.echo(line)
     return [*wrong, *problems]
 
 

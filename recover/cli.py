@@ -20,7 +20,7 @@ import click
 import recover
 from recover.calc import calc
 from recover.check_command import check
-from recover.options import WORDS
+from recover.options import WORDS, settled
 from recover.plan_command import plan
 from recover.simulate import patience, simulate
 
@@ -109,7 +109,7 @@ def inspect(job: Path, answers: Path | None, from_form: bool, by: str | None, ro
     if from_form and answers:
         raise click.UsageError("A form is typed in and a file is read: give --from-form or --answers, not both.")
     file = _answers_file(answers)
-    opened = _settled(job)
+    opened = settled(job)
     by = by or (file.by if file else "") or opened.events[0].by
     problems = _type_in(opened, by, role or "") if from_form else _sit(opened, file, answers, by, role or "")
     _after_visit(job)
@@ -133,7 +133,7 @@ def photo(job: Path, files: tuple[Path, ...], question: str | None, by: str | No
     """
     from recover.interview import sittings
 
-    opened = _settled(job)
+    opened = settled(job)
     refused = sittings.photographs(opened, files, question, by or opened.events[0].by, tell=click.echo)
     _end([f"not taken: {line}" for line in refused])
 
@@ -197,7 +197,7 @@ def log(job: Path, point: str | None, at: str, by: str | None, role: str | None,
     elif not by or not role:
         raise click.UsageError("A signature needs a person: --by NAME --as ROLE.")
     else:
-        _settled(job)
+        settled(job)
         click.echo(release(job, point, at, by=by, role=role, licence=licence))
 
 
@@ -226,7 +226,7 @@ def report(
     if issue and not (by and capacity):
         raise click.UsageError("An issued report needs a person: --by NAME --as CAPACITY.")
     if issue:
-        _settled(job)
+        settled(job)
     found = _assessed(job)
     with patience(quiet=as_json):
         if as_json:
@@ -361,7 +361,7 @@ def _broken_off(folder: Path, *settings: str | None) -> Job | None:
     from recover.interview import sittings
     from recover.job import is_begun
 
-    job = _settled(folder) if is_begun(folder) else None
+    job = settled(folder) if is_begun(folder) else None
     if job is None or not sittings.call_is_open(job):
         return None
     begun = (job.settings.profile, job.settings.paper, job.settings.zone)
@@ -432,17 +432,6 @@ def _say_lines(lines: Iterable[str]) -> None:
 
 def _width() -> int:
     return max(60, shutil.get_terminal_size().columns - 1)
-
-
-def _settled(folder: Path) -> Job:
-    """Open a job that will be written to: prove that it can be, and say what an interruption had left."""
-    from recover.job import open_job
-    from recover.kept import settle
-
-    open_job(folder)
-    for line in settle(folder):
-        click.echo(line, err=True)
-    return open_job(folder)
 
 
 def _end_with(problems: Iterable[Problem]) -> None:

@@ -49,7 +49,11 @@ class Kept:
 
 def listed(contents: Mapping[str, bytes]) -> dict[str, dict[str, Any]]:
     """Return what a line of the journal says of files: of each name its hash and length."""
-    return {name: {"sha256": _sha256(content), "length": len(content)} for name, content in contents.items()}
+    return {name: _told(content) for name, content in contents.items()}
+
+
+def _told(content: bytes) -> dict[str, Any]:
+    return {"sha256": _sha256(content), "length": len(content)}
 
 
 def known(events: Iterable[Event]) -> dict[str, Kept]:
@@ -155,10 +159,10 @@ def keep_picture(
     ours = (one for one in tries if had.get(one, sha256) == sha256)
     file = next(one for one in ours if _is_free_for(journal.folder / one, content))
     of = {**data, "file": file, "sha256": sha256, "length": len(content)}
-    if file in known(journal.events):
-        return journal.append("photograph", of, by=by, source=source)
-    if (journal.folder / file).exists():  # put there by hand: from now on it is the job's own
+    is_kept, is_there = file in known(journal.events), (journal.folder / file).exists()
+    if is_there and not is_kept:  # put there by hand: from now on it is the job's own
         write_whole(journal.folder / file, content)
+    if is_there or is_kept:
         return journal.append("photograph", of, by=by, source=source)
     return keep(journal, {file: content}, "photograph", of, by=by, source=source)
 
@@ -275,7 +279,7 @@ def mend(folder: Path, by: str = "") -> list[str]:
 def _restored(folder: Path) -> list[str]:
     """Undo what an editor did to a journal: line ends, empty lines, a mark at its beginning. A copy is set aside."""
     path = folder / "journal.jsonl"
-    found = path.read_bytes()
+    found = _plain_bytes(path) or b""
     whole = chain.restored(found)
     if whole is None:
         return []
@@ -283,13 +287,9 @@ def _restored(folder: Path) -> list[str]:
     write_whole(folder / place, found)
     write_whole(path, whole)
     with Journal(path) as journal:
-        data = {"why": "it was as an editor had saved the journal", "files": {path.name: {**_one(found), "to": place}}}
+        data = {"why": "it was as an editor had saved the journal", "files": {path.name: {**_told(found), "to": place}}}
         journal.append("set_aside", data, by=PROGRAM, source="check")
     return [f"journal.jsonl: put back as it was written, before an editor saved it; that copy is {folder / place}"]
-
-
-def _one(content: bytes) -> dict[str, Any]:
-    return listed({"": content})[""]
 
 
 def _taken_back(journal: Journal, by: str) -> list[str]:
@@ -308,9 +308,11 @@ def _taken_back(journal: Journal, by: str) -> list[str]:
 def _returned(folder: Path, events: Iterable[Event]) -> dict[str, Kept]:
     """Return the files that no line counts on, and that are as another one was taken in that is not in its place."""
     told = list(events)
-    inside = [one for one in ever(told) if _within(folder, one.file)]
-    lacking = {one.sha256: one for one in inside if not os.path.lexists(folder / one.file)}
-    own = {(one.file, one.sha256): one for one in ever(told)}
+    files = ever(told)
+    lacking = {
+        one.sha256: one for one in files if _within(folder, one.file) and not os.path.lexists(folder / one.file)
+    }
+    own = {(one.file, one.sha256): one for one in files}
     found: dict[str, Kept] = {}
     for name in _strays(folder, told):
         sha256 = _sha256(_plain_bytes(folder / name) or b"")
@@ -410,7 +412,7 @@ def _put_aside(journal: Journal, names: list[str], why: str, *, by: str) -> list
     files = {}
     for name in names:
         content = _plain_bytes(journal.folder / name)
-        of = {"sha256": "", "length": 0} if content is None else _one(content)
+        of = {"sha256": "", "length": 0} if content is None else _told(content)
         files[_writable(name)] = {**of, "to": places[name]}
     begun = _Begun("set_aside", {"why": why, "files": files}, by, "check", journal.head)
     _begin(journal, begun)

@@ -28,6 +28,12 @@ IMPERIAL = {"mm": "in", "degC": "degF", "kg": "lb"}
 CLOCKS_APART = timedelta(minutes=10)
 """How far two clocks may differ before what one of them wrote counts as of a time to come."""
 
+
+def is_ahead(told: datetime, of: datetime) -> bool:
+    """Say whether a moment that was told had not come yet at another, beyond what two clocks may differ."""
+    return told > of + CLOCKS_APART
+
+
 AT_STAKE = {
     "ohm": "12 ohm", "kohm": "4.7 kohm", "Mohm": "0.4 Mohm", "uS/cm": "350 uS/cm", "degC": "21 degC",
 }  # fmt: skip

@@ -1,10 +1,14 @@
-"""What is typed on the command line and kept: words."""
+"""What verbs share: words that are typed and kept, and a job that is going to be written to."""
 
 from __future__ import annotations
 
-from typing import Any
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import click
+
+if TYPE_CHECKING:
+    from recover.job import Job
 
 
 class PlainText(click.ParamType[str]):
@@ -20,3 +24,15 @@ class PlainText(click.ParamType[str]):
 
 
 WORDS = PlainText()
+
+
+def settled(folder: Path) -> Job:
+    """Open a job that will be written to: prove that it can be, and say what an interruption had left."""
+    from recover.job import open_job
+    from recover.kept import settle
+
+    job = open_job(folder)  # where there is none, nothing is to be made by looking
+    done = settle(folder)
+    for line in done:
+        click.echo(line, err=True)
+    return open_job(folder) if done else job

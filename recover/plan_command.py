@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from recover.options import WORDS
+from recover.options import WORDS, settled
 
 if TYPE_CHECKING:
     from recover.assessment import Assessment
@@ -68,7 +68,6 @@ def _planned(folder: Path, asked: Asked, by: str | None, *, quiet: bool) -> JobP
     from recover.assessment import assess
     from recover.job import open_job
     from recover.journal import utc_now
-    from recover.kept import settle
     from recover.plan import planning, store
 
     job = open_job(folder)
@@ -76,10 +75,8 @@ def _planned(folder: Path, asked: Asked, by: str | None, *, quiet: bool) -> JobP
     request = _request(found, before, asked)
     if before and before.request == request and not store.changed(found, before):
         return before
-    for line in settle(folder):  # also proves that the plan can be kept, before it is searched for
-        click.echo(line, err=True)
-    job = open_job(folder)
-    found = assess(job)
+    job = settled(folder)  # also proves that the plan can be kept, before it is searched for
+    found = found if job.head == found.head else assess(job)
     with _progress(quiet=quiet) as told:
         kilns = planning.kiln_plans(found, request, told, before)
     described = store.described(job, found, request, kilns, utc_now().isoformat(timespec="seconds"))

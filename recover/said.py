@@ -8,7 +8,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from recover.errors import AnswerError
-from recover.measures import AT_STAKE, CLOCKS_APART, read_moment, read_quantity, read_whole, show_moment, show_quantity
+from recover.measures import AT_STAKE, is_ahead, read_moment, read_quantity, read_whole, show_moment, show_quantity
 from recover.questions import Detail, Question
 
 
@@ -56,11 +56,16 @@ def _detail_names(question: Question) -> str:
     return ", ".join(detail.id for detail in question.details) or "none"
 
 
+def come(moment: datetime, now: datetime) -> datetime:
+    """Return a moment that has come. Raises AnswerError for one that is still to come."""
+    if is_ahead(moment, now):
+        raise AnswerError(f"{show_moment(moment)} has not come yet; it is {show_moment(now.astimezone(moment.tzinfo))}")
+    return moment
+
+
 def _happened(moment: datetime, now: datetime | None) -> datetime:
     """Return a moment that can have been: none that is still to come, none so long ago that it is another matter."""
-    if now and moment > now + CLOCKS_APART:
-        raise AnswerError(f"{show_moment(moment)} has not come yet; it is {show_moment(now.astimezone(moment.tzinfo))}")
-    if now and moment < now - _LONG_AGO:
+    if now and come(moment, now) < now - _LONG_AGO:
         raise AnswerError(f"{show_moment(moment)} cannot be right here; expected a day of the last ten years")
     return moment
 

@@ -30,7 +30,7 @@ from recover.errors import Problem, RecoverError
 from recover.evidence import take_in
 from recover.interview import sittings
 from recover.interview.script import AnswersFile, Prepared
-from recover.job import Settings, open_job, start
+from recover.job import Settings, is_begun, open_job, start
 from recover.journal import Journal
 from recover.kept import UNKNOWN, integrity, keep, known, listed, mend, next_number, proved, settle, write_whole
 from recover.measures import read_quantity
@@ -139,10 +139,6 @@ def broken_off(folder):
     return folder
 
 
-def settled(folder):
-    settle(folder)
-
-
 def mended(folder):
     mend(folder, "A. Repairer")
 
@@ -171,7 +167,7 @@ SCENES = {
     "start": (nothing, begun), "answers": (begun, answered), "photographs": (begun_with_camera, photographed),
     "photographs again": (worked, photographed_again),
     "draft": (worked, drafted), "plan": (worked, planned), "issue": (worked, issued),
-    "settle": (broken_off, settled), "mend": (disturbed, mended),
+    "settle": (broken_off, settle), "mend": (disturbed, mended),
 }  # fmt: skip
 """Each verb that writes: the job before it, and what it does."""
 
@@ -214,12 +210,12 @@ def _interrupt(row, place, base, work, where, at, share, full):
     ended = faults.run(lambda: work(folder), at, full=full, share=share)
     if ended.end == "traceback":
         row.found("traceback", f"{where}: {ended.said}")
-    if not (folder / "journal.jsonl").exists() or not _begins(folder):
+    if not (folder / "journal.jsonl").exists() or not is_begun(folder):
         if ended.acknowledged:
             row.found("lost", f"{where}: all {ended.acknowledged}")
         work(folder)  # a start that was broken off is begun again
         return
-    _look(row, folder, where, ended, _wrong(base))
+    _look(row, folder, where, ended, wrong(base))
     try:
         settle(folder)
         if work is not begun:  # it has begun
@@ -227,7 +223,7 @@ def _interrupt(row, place, base, work, where, at, share, full):
     except RecoverError as error:
         row.found("stuck", f"{where}: {error}")
         return
-    if left := _wrong(folder) - _wrong(base):
+    if left := wrong(folder).items() - wrong(base).items():
         row.found("stuck", f"{where}: {left}")
     papers = [event.data for event in open_job(folder).events if "recovery" in event.data.get("papers", ())]
     numbers = [one["revision"] for one in papers]
@@ -235,15 +231,9 @@ def _interrupt(row, place, base, work, where, at, share, full):
         row.found("lost", f"{where}: numbers {numbers}")
 
 
-def _begins(folder):
-    from recover.job import is_begun
-
-    return is_begun(folder)
-
-
-def _wrong(folder):
+def wrong(folder):
     """Return what is wrong with a job: where, and what."""
-    return {(one.where, one.what) for one in integrity(folder)} if (folder / "journal.jsonl").exists() else set()
+    return {one.where: one.what for one in integrity(folder)} if (folder / "journal.jsonl").exists() else {}
 
 
 def _look(row, folder, where, ended, before):
@@ -251,7 +241,7 @@ def _look(row, folder, where, ended, before):
     lines = {event.n for event in open_job(folder).events}
     if not set(ended.acknowledged) <= lines:
         row.found("lost", f"{where}: lines {ended.acknowledged} of {max(lines)}")
-    for problem in _wrong(folder) - before:
+    for problem in wrong(folder).items() - before.items():
         if any(word in problem[1] for word in ACCUSES):
             row.found("false alarm", f"{where}: {problem}")
 

@@ -81,13 +81,18 @@ WORKS = {
 }  # fmt: skip
 
 
+def touched_by(verb, job):
+    """Return what a verb touches in a job, in the order in which it does."""
+    before, work = WORKS[verb]
+    before(job)
+    return faults.run(lambda: work(job)).touched
+
+
 @pytest.mark.parametrize("verb", WORKS)
 def test_nothing_is_acknowledged_before_its_bytes_and_its_folder_are_synced(tmp_path, verb):
     """In the order of the calls: the file under its passing name, its folder, then the journal, then its line."""
-    before, work = WORKS[verb]
     job = tmp_path / "job"
-    before(job)
-    touched = faults.run(lambda: work(job)).touched
+    touched = touched_by(verb, job)
     synced: list[str] = []
     lines = 0
     for event, about in touched:
@@ -157,10 +162,8 @@ def test_a_whole_visit_writes_in_its_job_and_in_caches_alone_and_opens_no_socket
 
 @pytest.mark.parametrize("verb", WORKS)
 def test_nothing_outside_the_job_is_opened_for_writing_and_no_socket_or_program(tmp_path, verb):
-    before, work = WORKS[verb]
     job = tmp_path / "job"
-    before(job)
-    touched = faults.run(lambda: work(job)).touched
+    touched = touched_by(verb, job)
     written = [about for event, about in touched if event in ("open", "os.rename", "os.remove", "os.mkdir")]
     outside = [one for one in written if not Path(one).is_relative_to(job) and "__pycache__" not in one]
 

@@ -46,11 +46,11 @@ from recover.job import Job
 from recover.journal import Journal, utc_now
 from recover.kept import keep_picture
 from recover.kiln import Address, is_listed, kind_of
-from recover.measures import CLOCKS_APART, read_moment, show_moment
+from recover.measures import read_moment
 from recover.outcomes import asking
 from recover.profiles import profile
 from recover.questions import Question, Questionnaire, Section, questionnaire
-from recover.said import beyond_range, read_details, read_value
+from recover.said import beyond_range, come, read_details, read_value
 
 _SLATE = re.compile(r"(?:slate\s*)?(\d{1,3})(?:-(\d{1,2}))?", re.IGNORECASE)
 _FILLED = re.compile(rf"{FORM}, filled in (\d{{4}}-\d\d-\d\d \d\d:\d\d) by (.+)")
@@ -516,10 +516,7 @@ class Session:
     def _moment(self, said: str) -> datetime:
         """Read when something was seen; a clock time alone is of the day on which this is answered."""
         now, zone = self.clock(), self.job.settings.tz
-        moment = read_moment(said, zone, self._today or now.astimezone(zone).date())
-        if moment > now + CLOCKS_APART:
-            raise AnswerError(f"{show_moment(moment)} has not come yet; it is {show_moment(now.astimezone(zone))}")
-        return moment
+        return come(read_moment(said, zone, self._today or now.astimezone(zone).date()), now)
 
     def _told(self, witness: Witness | None, document: str) -> dict[str, str]:
         """Return who says an answer, in which role, when it was seen, and by which paper, as the journal holds it."""

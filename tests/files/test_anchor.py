@@ -1,7 +1,6 @@
 """The journal's line that a paper rests on: read from paper, held against the journal, believed of nothing else."""
 
 import time
-from shutil import copytree
 
 import pytest
 
@@ -9,26 +8,11 @@ from recover.anchor import Anchor, Carried, against, anchor, issued_as, of_paper
 from recover.assessment import assess
 from recover.errors import AnswerError
 from recover.job import open_job
-from recover.kept import integrity, known, mend
+from recover.kept import known, mend
 from recover.report import papers, pdf
 from recover.report.paper import issued
 from tests import campaign
-
-
-@pytest.fixture(scope="module")
-def made(tmp_path_factory):
-    """A job with answers, photographs, a plan and an issue."""
-    return campaign.worked(tmp_path_factory.mktemp("kept") / "job")
-
-
-@pytest.fixture
-def job(made, tmp_path):
-    """A copy of it, to be changed."""
-    return copytree(made, tmp_path / "job")
-
-
-def wrong(folder):
-    return {one.where: one.what for one in integrity(folder)}
+from tests.campaign import wrong
 
 
 @pytest.fixture

@@ -10,26 +10,10 @@ from recover.assessment import assess
 from recover.errors import JobError, JournalError, RecoverError
 from recover.job import open_job, start
 from recover.journal import Journal
-from recover.kept import BEING_WRITTEN, UNKNOWN, integrity, keep, listed, mend, next_number, settle
+from recover.kept import BEING_WRITTEN, UNKNOWN, keep, listed, mend, next_number, settle
 from recover.report import papers
 from tests import campaign, faults
-from tests.campaign import SETTINGS
-
-
-@pytest.fixture(scope="module")
-def made(tmp_path_factory):
-    """A job with answers, photographs, a plan and an issue."""
-    return campaign.worked(tmp_path_factory.mktemp("kept") / "job")
-
-
-@pytest.fixture
-def job(made, tmp_path):
-    """A copy of it, to be changed."""
-    return copytree(made, tmp_path / "job")
-
-
-def wrong(folder):
-    return {one.where: one.what for one in integrity(folder)}
+from tests.campaign import SETTINGS, wrong
 
 
 def test_an_issue_that_was_stopped_half_way_is_set_aside_and_its_number_is_not_given_again(job):

@@ -1,6 +1,5 @@
 """The files of a job: proved before they are read, finished or set aside after an interruption, never written over."""
 
-from shutil import copytree
 
 import pytest
 
@@ -8,28 +7,12 @@ from recover.assessment import assess
 from recover.errors import DataError
 from recover.job import open_job
 from recover.journal import Journal
-from recover.kept import integrity, keep_picture, mend, next_number
+from recover.kept import keep_picture, mend, next_number
 from recover.plan import store
 from recover.report import papers
 from recover.report.record import photographs
 from tests import campaign
-
-
-@pytest.fixture(scope="module")
-def made(tmp_path_factory):
-    """A job with answers, photographs, a plan and an issue."""
-    return campaign.worked(tmp_path_factory.mktemp("kept") / "job")
-
-
-@pytest.fixture
-def job(made, tmp_path):
-    """A copy of it, to be changed."""
-    return copytree(made, tmp_path / "job")
-
-
-def wrong(folder):
-    return {one.where: one.what for one in integrity(folder)}
-
+from tests.campaign import wrong
 
 # ---------------------------------------------------------------------------------------- what is read is proved
 
