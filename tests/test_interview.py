@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from recover.answers import Answers, Instrument, key_of, split_key
-from recover.assessment import answers_of
+from recover.assessment import answers_of, assess
 from recover.errors import AnswerError, DataError
 from recover.interview.engine import Interview, Item
 from recover.interview.prompter import AddNote, AddPhotograph, Back, Given, Leave, NoValue, Pass, SaidBy, When
@@ -18,6 +18,7 @@ from recover.job import Settings, open_job, start
 from recover.journal import Journal
 from recover.profiles import limits
 from recover.questions import compiled, from_compiled, questionnaire
+from recover.report.registers import earlier
 from tests.conftest import ZONE, events_of
 
 CASES = sorted((Path(__file__).parent / "cases").glob("*.json"))
@@ -422,6 +423,17 @@ def test_of_a_file_the_sum_is_said_what_has_no_time_in_one_line(counted):
         '4 answers open nothing: no time is written for them; add measured = "…", when it was seen and measured.'
     )
     assert len(told) == 1
+
+
+def test_a_note_stays_on_the_record_beside_the_answer_that_was_corrected(counted):
+    """What was noted of the first answer is not of the second, and is not lost."""
+    scripted(counted, [Prepared("event.water_in", "2026-03-07 18:00", note="the clock had stopped at six")])
+    scripted(counted, [Prepared("event.water_in", "2026-03-07 17:00", note="the caretaker was there")])
+    found = assess(open_job(counted.folder))
+    (before,) = [row for row in earlier(found) if row["slate"] == "20"]
+
+    assert before["note"] == "the clock had stopped at six"
+    assert found.answers.noted("event.water_in") == "the caretaker was there"
 
 
 def test_two_dates_that_are_corrected_by_a_file_are_judged_together(counted):
