@@ -118,8 +118,9 @@ def good_until(answers: Answers, question: Question, answer: Answer) -> datetime
 def water_out(answers: Answers) -> datetime | None:
     """Return when the water was out for the last time; None where nobody knows, or it was said to be still to come."""
     said = answers.answer(WATER_OUT, JOB)
-    ahead = said is not None and said.state == "given" and said.moment and is_ahead(said.value, said.moment)
-    return None if ahead else answers.latest(WATER_OUT)
+    if said is None or said.state != "given" or (said.moment and is_ahead(said.value, said.moment)):
+        return None
+    return answers.latest(WATER_OUT)
 
 
 def _when(answers: Answers, question: Question, answer: Answer, dated: bool) -> Iterator[str]:

@@ -21,7 +21,7 @@ from pathlib import Path
 from recover.errors import AnswerError, Problem
 from recover.job import Job
 from recover.journal import Event
-from recover.kept import Kept, ever
+from recover.kept import Kept, ever, papers_of
 
 DIGITS = 16
 """How much of a hash is printed: 64 bits, which nobody finds another journal for by trying."""
@@ -128,24 +128,33 @@ def _since(events: Sequence[Event]) -> str:
 
 
 def issued_as(job: Job, content: bytes) -> Kept | None:
-    """Return the file of a job that holds these very bytes, also one that was set aside or missed since."""
+    """Return the file that a job issued with these very bytes, also one that was set aside or missed since."""
     sha256 = hashlib.sha256(content).hexdigest()
-    return next((one for one in ever(job.events) if one.sha256 == sha256), None)
+    issued = ever(event for event in job.events if papers_of(event))
+    return next((one for one in issued if one.sha256 == sha256), None)
 
 
-def paper(job: Job, path: Path) -> tuple[Carried, list[str], list[Problem]]:
-    """Read a paper, and say which file of the job it is, or that it is none; then what it says of itself.
+def paper(job: Job, path: Path) -> tuple[Anchor | None, list[str], list[Problem]]:
+    """Read a paper: its anchor, and which paper of the job it is; or what is wrong with it.
 
-    Raises AnswerError for what carries no anchor.
+    A paper of an older version carries no anchor. Raises AnswerError for what is no paper of the job and has none.
     """
     with path.open("rb") as file:
         content = file.read(_LARGEST_BYTES)
-    kept, carried = issued_as(job, content), of_paper(content, path.name)
+    kept = issued_as(job, content)
     if kept:
-        return carried, [f"{path.name}: is {kept.file} as the job has it (journal line {kept.line})."], []
+        said = f"{path.name}: is {kept.file} as it was issued (journal line {kept.line})."
+        try:
+            return of_paper(content, path.name).anchor, [said], []
+        except AnswerError:
+            return None, [f"{said} It carries no code, so it tells nothing of the lines before that."], []
+    carried = of_paper(content, path.name)
     if carried.revision is None:
-        return carried, [f"{path.name}: says that it is not issued: a draft or a sheet; nothing vouches for it."], []
-    same = [one for one in ever(job.events) if re.match(rf".*-0*{carried.revision}\.", one.file)]
+        said = f"{path.name}: says that it is not issued: a draft or a sheet; nothing vouches for it."
+        return carried.anchor, [said], []
+    issues = (event for event in job.events if set(papers_of(event)) - {"plan"})
+    same = any(event.data["revision"] == carried.revision for event in issues)
     what = f"says that it is revision {carried.revision}, and is no file that this job issued"
     knows = "the job issued that number with other content" if same else "the job knows no such revision"
-    return carried, [], [Problem(path.name, what, f"{knows}: it was altered, or comes of another copy of the job")]
+    problem = Problem(path.name, what, f"{knows}: it was altered, or comes of another copy of the job")
+    return carried.anchor, [], [problem]

@@ -20,6 +20,7 @@ from zoneinfo import ZoneInfo
 
 from recover.conditions import MEASURED, OF_TABLE, Possible, holds
 from recover.journal import Event
+from recover.kept import papers_of
 from recover.kiln import (
     JOB,
     UNLISTED,
@@ -847,9 +848,8 @@ class Answers:
         elif event.kind == "release":
             self.releases.append(_release(event, moment))
         elif event.kind == "issue":
-            kinds = tuple(data["papers"] if "papers" in data else [data["paper"]])
             about = {name: data[name] for name in ("revision", "record", "capacity")}
-            self.issued.append(Issued(kinds, **about, by=event.by, moment=moment))
+            self.issued.append(Issued(papers_of(event), **about, by=event.by, moment=moment))
 
     def _replay_answer(self, answer: Answer) -> None:
         key = key_of(answer.question, answer.at)
@@ -899,6 +899,9 @@ class Answers:
                 value = decode(question, value, self.zone)
             else:  # of another program, or by another hand: nothing that can be known
                 value, data["state"] = None, "unknown"
+        if question and "details" in data:
+            may = {detail.id: detail for detail in question.details}
+            data["details"] = {key: of for key, of in data["details"].items() if key in may and may[key].takes(of)}
         measured = datetime.fromisoformat(data.pop("measured")).astimezone(self.zone) if data.get("measured") else None
         data.pop("measured", None)
         return Answer(

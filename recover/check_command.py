@@ -88,16 +88,17 @@ def _mend(folder: Path, by: str) -> None:
 def _told(job: Job, against: str | None, *, sound: bool) -> list[Problem]:
     """Say what can be said of a journal that can be read, and return what an anchor of it finds."""
     from recover.anchor import anchor
-    from recover.kept import gone, known
+    from recover.kept import ASIDE, gone, known
 
+    if sound:
+        files = sum(not name.startswith(f"{ASIDE}/") for name in known(job.events))
+        held = f"{len(job.events)} journal lines, the chain holds; {files} files as they were taken in"
+        click.echo(f"{job.folder}: {held}; journal {anchor(len(job.events), job.head)}")
     for event in job.events:
         if event.kind == "set_aside":
             names = ", ".join([*gone(event), *event.data.get("back", ())])
             done = "set aside" if event.data["files"] else "said"
             click.echo(f"{event.at[:10]} {names}: {event.data['why']} ({done} by {event.by})")
-    if sound:
-        held = f"{len(job.events)} journal lines, the chain holds; {len(known(job.events))} files as they were taken in"
-        click.echo(f"{job.folder}: {held}; journal {anchor(len(job.events), job.head)}")
     if sound and not against:
         click.echo(PROVES)
     return _against(job, against) if against else []
@@ -111,8 +112,8 @@ def _against(job: Job, paper: str) -> list[Problem]:
     path = next((one for one in (Path(paper), job.papers / paper) if one.is_file()), None)
     if path is None and Path(paper).suffix:
         raise AnswerError(f"{paper}: there is no such file, here or in {job.papers}")
-    carried, said, wrong = anchor.paper(job, path) if path else (anchor.Carried(anchor.read(paper), None), [], [])
-    since, problems = anchor.against(job, carried.anchor)
+    of, said, wrong = anchor.paper(job, path) if path else (anchor.read(paper), [], [])
+    since, problems = anchor.against(job, of) if of else ([], [])
     for line in (*said, *since):
         click.echo(line)
     return [*wrong, *problems]

@@ -486,7 +486,8 @@ _AFTER_A_FAULT = (
 def _as_text() -> None:
     """Let every name and sentence be read and written as text: whatever the locale, and whatever is closed."""
     if os.name != "nt" and sys.getfilesystemencoding().lower() != "utf-8":  # begun again, as a program of letters
-        os.execve(sys.executable, [sys.executable, "-m", "recover", *sys.argv[1:]], {**os.environ, "PYTHONUTF8": "1"})
+        again = [sys.executable, "-P", "-m", "recover", *sys.argv[1:]]  # -P: nothing that lies about here is run
+        os.execve(sys.executable, again, {**os.environ, "PYTHONUTF8": "1"})
     for name, mode in (("stdin", "r"), ("stdout", "w"), ("stderr", "w")):
         stream = getattr(sys, name) or Path(os.devnull).open(mode)  # noqa: SIM115 - for as long as the program runs
         setattr(sys, name, stream)

@@ -20,6 +20,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from recover import journal
 from recover.errors import AnswerError, JobError
 from recover.journal import Event, Journal, utc_now
+from recover.measures import is_writable
 from recover.profiles import PROFILES
 
 PAPER_SIZES = ("A4", "Letter")
@@ -40,6 +41,8 @@ class Settings:
             raise AnswerError(f"the profile {self.profile!r} is not known; expected one of {', '.join(PROFILES)}")
         if self.paper not in PAPER_SIZES:
             raise AnswerError(f"the paper size {self.paper!r} is not known; expected one of {', '.join(PAPER_SIZES)}")
+        if not is_writable(self.job):
+            raise AnswerError("the folder's name holds letters that cannot be written down; name another folder")
         try:
             ZoneInfo(self.zone)
         except (ZoneInfoNotFoundError, ValueError, OSError) as error:
@@ -95,9 +98,12 @@ def _is_blank(folder: Path) -> bool:
 
 
 def is_begun(folder: Path) -> bool:
-    """Whether a folder holds a journal with a whole line, sound or not. Raises JournalError if it cannot be read."""
+    """Whether a folder holds a journal with a line, sound or not. Raises JournalError if it cannot be read."""
     path = folder / "journal.jsonl"
-    return path.is_file() and journal.inspect(path)[0].whole_bytes > 0
+    if not path.is_file():
+        return False
+    record, problems = journal.inspect(path)
+    return bool(record.whole_bytes or problems)
 
 
 def open_job(folder: Path) -> Job:

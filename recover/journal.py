@@ -11,6 +11,7 @@ from __future__ import annotations
 import hashlib
 import json
 import os
+import re
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import asdict, dataclass
@@ -104,6 +105,10 @@ def _inspected(content: bytes, name: str) -> tuple[Record, list[Problem]]:
     if rows and all(line.endswith(b"\r") for line in rows):
         what = "has line ends of another system (CR LF): a program rewrote it"
         return Record((), before, len(content), torn=b""), [Problem(name, what, "put back the file from a copy")]
+    if not _begins(torn, len(rows) + 1):
+        what = f"holds something behind line {len(rows)} that is no beginning of a line"
+        problems.append(Problem(name, what, "put back the file as it was written, from a copy"))
+        torn = b""  # and nothing of it is cut off
     for number, line in enumerate(rows, start=1):
         event = _event(line, number, before, name, problems)
         if event is not None:
@@ -119,14 +124,30 @@ def restored(content: bytes) -> bytes | None:
 
     None where that makes no sound journal of it, or where nothing is to be undone.
     """
-    rows = content.removeprefix(_MARK).replace(b"\r\n", b"\n").split(b"\n")
-    whole = b"".join(line + b"\n" for line in rows if line.strip())
+    if not _inspected(content, "")[1]:
+        return None
+    rows = [row for row in re.split(rb"[\r\n]+", content.removeprefix(_MARK)) if row.strip()]
+    if rows and not _WHOLE.search(rows[-1]) and _begins(rows[-1], len(rows)):
+        rows.pop()  # it was torn before the editor ended it
+    whole = b"".join(row + b"\n" for row in rows)
     record, problems = _inspected(whole, "")
-    same = whole.removesuffix(b"\n") == content.removesuffix(b"\n")
-    return None if problems or record.torn or not record.events or same else whole
+    return None if problems or not record.events else whole
 
 
 _MARK = b"\xef\xbb\xbf"  # of UTF-8, which some editors set at the beginning
+
+
+_WHOLE = re.compile(rb'"before":"[0-9a-f]{64}"\}')
+"""How every line ends: where it stands, no line was torn."""
+
+
+def _begins(tail: bytes, number: int) -> bool:
+    """Whether what stands behind the last line end is the beginning of the next line, and no more; or nothing.
+
+    A file system may have filled it up with nought where the power failed.
+    """
+    text, begins = tail.rstrip(b"\0"), f'{{"n":{number},"at":"'.encode()
+    return (begins.startswith(text) or text.startswith(begins)) and not _WHOLE.search(text)
 
 
 def _continues(line: bytes, before: list[bytes]) -> bool:

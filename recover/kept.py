@@ -33,6 +33,7 @@ ASIDE = "set-aside"
 FOLDERS = ("photographs", "papers", "plans", ASIDE)
 _DRAFT = re.compile(r"papers/[^/]*-draft\.(?:pdf|html)")
 _PART = re.compile(r"\.recover-[0-9a-f]{8}\.part")
+_OF_A_JOB = re.compile(rf"(?:{'|'.join(FOLDERS)})/(?!\.\.?$)[^/]+")
 _OF_THE_SYSTEM = re.compile(r"\.DS_Store|Thumbs\.db|desktop\.ini|\._.*", re.IGNORECASE)
 """What some systems leave in every folder that is looked at."""
 
@@ -69,6 +70,13 @@ def known(events: Iterable[Event]) -> dict[str, Kept]:
 def ever(events: Iterable[Event]) -> list[Kept]:
     """Return every file that any line of the journal ever told of, also what was set aside or missed since."""
     return [one for event in events for one in _files_of(event.kind, event.data, event.n)]
+
+
+def papers_of(event: Event) -> tuple[str, ...]:
+    """Return the kinds of papers that a line issues; none for other lines. The first version issued one a line."""
+    if event.kind != "issue":
+        return ()
+    return tuple(event.data["papers"]) if "papers" in event.data else (event.data["paper"],)
 
 
 def gone(event: Event) -> list[str]:
@@ -185,8 +193,7 @@ def write_whole(path: Path, content: bytes) -> None:
     The passing name is new and is nobody else's, so that no link leads the bytes to another place.
     """
     folder = path.parent
-    if folder.name in FOLDERS and folder.is_symlink():
-        raise JobError(f"{folder}: is a link to another place; a job holds its files itself")
+    _own(folder)
     beside = folder / f".recover-{token_hex(4)}.part"
     try:
         if not folder.is_dir():
@@ -201,8 +208,16 @@ def write_whole(path: Path, content: bytes) -> None:
     except OSError as error:
         with suppress(OSError):
             beside.unlink(missing_ok=True)
-        what = f"cannot be written ({error.strerror or error}); nothing of it was kept: free some space, or its rights"
+        taken = isinstance(error, FileExistsError | IsADirectoryError | NotADirectoryError)
+        advice = "take away what stands in its place" if taken else "free some space, or its rights"
+        what = f"cannot be written ({error.strerror or error}); nothing of it was kept: {advice}"
         raise JobError(f"{path}: {what}, and do it again") from error
+
+
+def _own(folder: Path) -> None:
+    """Refuse a folder of a job that is a link: what is written or moved there would lie elsewhere. Raises JobError."""
+    if folder.name in FOLDERS and folder.is_symlink():
+        raise JobError(f"{folder}: is a link to another place; a job holds its files itself: take the link away")
 
 
 def _sync(folder: Path) -> None:
@@ -250,6 +265,8 @@ def _settle(journal: Journal, by: str) -> list[str]:
     in_the_way = [name for name in strays if name not in interrupted and name.startswith(("papers/", "plans/"))]
     done += _put_aside(journal, interrupted, INTERRUPTED, by=by)  # its note takes the place of the one before
     done += _put_aside(journal, in_the_way, UNKNOWN, by=by)
+    if (journal.folder / BEING_WRITTEN).is_dir():
+        raise JobError(f"{journal.folder / BEING_WRITTEN}: is a folder; take it away, and do it again")
     for note in (journal.folder / BEING_WRITTEN, *journal.folder.glob(".recover-*.part")):
         if os.path.lexists(note):
             note.unlink()
@@ -270,6 +287,8 @@ def mend(folder: Path, by: str = "") -> list[str]:
     """
     done = _restored(folder)
     with Journal(folder / "journal.jsonl") as journal:
+        if not journal.events:
+            raise JobError(f"{journal.path}: holds no whole line, so there is nothing to mend")
         if journal.torn:
             done.append("journal.jsonl: its last line was cut off while it was written, and is gone; no other is")
         who = by or journal.events[0].by
@@ -297,6 +316,8 @@ def _taken_back(journal: Journal, by: str) -> list[str]:
     done = []
     for name, of in _returned(journal.folder, journal.events).items():
         _move(journal.folder, name, of.file, of.sha256)
+        if not isinstance(proved(journal.folder, of), bytes):
+            continue
         done.append(f"{name}: is {of.file} as it was taken in (journal line {of.line}); it is kept again")
         if of.file not in known(journal.events):
             back = {of.file: {"sha256": of.sha256, "length": (journal.folder / of.file).stat().st_size}}
@@ -308,17 +329,16 @@ def _taken_back(journal: Journal, by: str) -> list[str]:
 def _returned(folder: Path, events: Iterable[Event]) -> dict[str, Kept]:
     """Return the files that no line counts on, and that are as another one was taken in that is not in its place."""
     told = list(events)
-    files = ever(told)
-    lacking = {
-        one.sha256: one for one in files if _within(folder, one.file) and not os.path.lexists(folder / one.file)
-    }
+    files = [one for one in ever(told) if _within(folder, one.file) and not one.file.startswith(f"{ASIDE}/")]
+    lacking = {one.file: one for one in files if not os.path.lexists(folder / one.file)}
     own = {(one.file, one.sha256): one for one in files}
     found: dict[str, Kept] = {}
     for name in _strays(folder, told):
         sha256 = _sha256(_plain_bytes(folder / name) or b"")
-        one = own.get((name, sha256)) or lacking.get(sha256)
-        if one and not one.file.startswith(f"{ASIDE}/"):
+        one = own.get((name, sha256)) or next((one for one in lacking.values() if one.sha256 == sha256), None)
+        if one:
             found[name] = one
+            lacking.pop(one.file, None)  # two pictures may be alike: each takes one place
     return found
 
 
@@ -385,7 +405,7 @@ def _begun(folder: Path, head: str) -> _Begun | None:
         begun = _Begun(**json.loads(_plain_bytes(folder / BEING_WRITTEN) or b""))
         told = all(isinstance(one, str) for one in (begun.by, begun.source, begun.head))
         sound = told and begun.kind in ("photograph", "issue", "set_aside") and not lines.faults(begun.kind, begun.data)
-        inside = sound and all(name.partition("/")[0] in FOLDERS and _within(folder, name) for name in begun.names)
+        inside = sound and all(_OF_A_JOB.fullmatch(name) and _within(folder, name) for name in begun.names)
     except (OSError, ValueError, TypeError, AttributeError, KeyError, RecursionError):
         return None
     return begun if inside and begun.names and begun.head == head else None
@@ -437,7 +457,11 @@ def _move(folder: Path, name: str, to: str, sha256: str = "") -> None:
         return
     if sha256 and _sha256(_plain_bytes(source) or b"") != sha256:
         return
-    target.parent.mkdir(exist_ok=True)
+    _own(target.parent)
+    try:
+        target.parent.mkdir(exist_ok=True)
+    except FileExistsError as error:
+        raise JobError(f"{target.parent}: is no folder; take it away, and do it again") from error
     source.rename(target)
     _sync(source.parent)
     _sync(target.parent)

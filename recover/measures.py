@@ -29,6 +29,15 @@ CLOCKS_APART = timedelta(minutes=10)
 """How far two clocks may differ before what one of them wrote counts as of a time to come."""
 
 
+def is_writable(words: str) -> bool:
+    """Say whether words can be written down and printed: nothing that is no text, moves a cursor or turns a line.
+
+    Two marks of no width join and part the letters of names.
+    """
+    plain = words.replace("\u200c", "").replace("\u200d", "")
+    return plain.isprintable() and not any("\ud800" <= letter <= "\udfff" for letter in plain)
+
+
 def is_ahead(told: datetime, of: datetime) -> bool:
     """Say whether a moment that was told had not come yet at another, beyond what two clocks may differ."""
     return told > of + CLOCKS_APART

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from recover.measures import is_writable
+
 if TYPE_CHECKING:
     from recover.job import Job
 
@@ -18,7 +20,7 @@ class PlainText(click.ParamType[str]):
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
         """Take words as they are; refuse what is no text, or would move a cursor or turn a line round."""
-        if str(value).isprintable() and not any("\ud800" <= letter <= "\udfff" for letter in value):
+        if is_writable(str(value)):
             return str(value)
         return self.fail("holds letters that cannot be written down; type it again", param, ctx)
 

@@ -103,6 +103,10 @@ class Detail:
     at_least: float
     at_most: float
 
+    def takes(self, value: float) -> bool:
+        """Whether a number, as a journal holds it, can be this detail of a reading."""
+        return self.at_least <= value <= self.at_most
+
 
 @dataclass(frozen=True)
 class Must:

@@ -488,6 +488,17 @@ def test_every_step_of_the_honest_way_stands_as_recorded(tmp_path):
     assert steps == json.loads(golden.read_text("utf-8"))
 
 
+@pytest.mark.parametrize("since", ["unknown", "to come"])
+def test_where_nobody_knows_any_more_when_the_water_was_out_nothing_is_known_to_come_after_it(since):
+    """Neither an answer that is taken back nor a time that had not come leaves the earlier date in force."""
+    later = {"state": "unknown", "value": None} if since == "unknown" else {"value": "2031-01-05T09:00:00+00:00"}
+    events = said(unsigned(), "event.water_out", **later, measured=LATER.isoformat())
+
+    for name, hold in states(events).items():
+        assert hold.unmet or hold.waits or name == "consent", name
+    assert "when the water was out is not known" in unmet(events, "hands_off")
+
+
 # ---------------------------------------------------------------------------------------- the laws
 
 

@@ -70,3 +70,14 @@ def test_a_value_that_its_question_cannot_have_is_not_known(key, value):
 
     assert answers.given[key].state == "unknown"
     assert len(answers.components()) < 1000
+
+
+@pytest.mark.parametrize(
+    ("detail", "value"), [("test_volts", 1e9), ("lining_c", -400), ("humidity_percent", 900), ("x", 1)]
+)
+def test_a_detail_that_no_reading_can_have_is_left_out(detail, value):
+    """Typed it is refused; from a journal it makes no reading admissible."""
+    key = "dried.insulation@kiln/1"
+    answers = answers_from({"scope.kilns": 1, key: 1.0}, told={key: {"details": {detail: value, "air_c": 12}}})
+
+    assert answers.given[key].details == {"air_c": 12}

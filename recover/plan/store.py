@@ -21,7 +21,7 @@ from recover.dryout import SEED, heatings, linings
 from recover.errors import DataError, JobError, Problem
 from recover.job import Job
 from recover.journal import Journal
-from recover.kept import ever, keep, known, listed, next_number, proved
+from recover.kept import ever, keep, known, listed, next_number, papers_of, proved
 from recover.kiln import Address
 from recover.physics.lining import Lining
 from recover.physics.staged import Heating
@@ -91,10 +91,10 @@ def newest(job: Job) -> JobPlan | None:
 
     Raises DataError where the file is not the one that was stored, or cannot be read.
     """
-    plans = [one for one in ever(job.events) if one.file.startswith(f"{FOLDER}/")]
+    plans = ever(event for event in job.events if "plan" in papers_of(event))
     if not plans:
         return None
-    newest = max(plans, key=lambda one: one.line)
+    newest = plans[-1]  # as it was issued: one that was lost and found is no newer for it
     gone = Problem(newest.file, "was set aside, or is missing", f"recover check {job.folder} tells when and by whom")
     content = proved(job.folder, newest) if newest.file in known(job.events) else gone
     if isinstance(content, Problem):

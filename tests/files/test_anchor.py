@@ -1,6 +1,8 @@
 """The journal's line that a paper rests on: read from paper, held against the journal, believed of nothing else."""
 
+import json
 import time
+from pathlib import Path
 
 import pytest
 
@@ -8,7 +10,8 @@ from recover.anchor import Anchor, Carried, against, anchor, issued_as, of_paper
 from recover.assessment import assess
 from recover.errors import AnswerError
 from recover.job import open_job
-from recover.kept import known, mend
+from recover.journal import Journal
+from recover.kept import keep_picture, known, mend
 from recover.report import papers, pdf
 from recover.report.paper import issued
 from tests import campaign
@@ -106,13 +109,13 @@ def test_an_issued_paper_that_was_altered_is_a_problem_and_a_draft_is_not(job):
     other.write_bytes(page.read_bytes().replace(b"Do not energise", b"Energise", 1))
     draft = papers.draft(job, found, "tag", campaign.NOW)[0]
 
-    said = f"{page.name}: is papers/{page.name} as the job has it (journal line {len(open_job(job).events)})."
+    said = f"{page.name}: is papers/{page.name} as it was issued (journal line {len(open_job(job).events)})."
     assert paper(open_job(job), page)[1:] == ([said], [])
     (problem,) = paper(open_job(job), other)[2]
     assert "says that it is revision 2, and is no file that this job issued" in problem.what
     assert "the job issued that number with other content" in problem.remedy
     assert "nothing vouches for it" in paper(open_job(job), draft)[1][0]
-    assert paper(open_job(job), job / "papers" / "recovery-02.json")[0].revision == 2
+    assert paper(open_job(job), job / "papers" / "recovery-02.json")[0] == anchor(found.answers.lines, found.head)
 
 
 @pytest.mark.parametrize(
@@ -139,3 +142,39 @@ def test_a_paper_that_was_lost_and_found_is_known_and_counted_again(job):
     mend(job, "M. Ender")
     assert wrong(job) == {}
     assert name in known(open_job(job).events)
+
+
+@pytest.mark.parametrize("way", ["altered", "invented"])
+def test_a_paper_that_was_set_aside_is_not_vouched_for(job, way):
+    """The job holds its bytes, and did not issue them."""
+    opened = open_job(job)
+    view = {"paper": {"record": str(anchor(len(opened.events), opened.head)), "revision": 1}}
+    name = "recovery-01.json" if way == "altered" else "recovery-09.json"
+    (job / "papers" / name).write_text(json.dumps(view))
+    mend(job, "M. Ender")
+    (job.parent / "alt.json").write_text(json.dumps(view))
+    _, said, (problem,) = paper(open_job(job), job.parent / "alt.json")
+
+    assert said == []
+    assert "says that it is revision 1, and is no file that this job issued" in problem.what
+
+
+def test_a_revision_is_one_of_papers_and_of_nothing_else(job):
+    """Neither a picture whose name ends in its number nor a plan makes a revision known."""
+    view = {"paper": {"record": "1-0000-0000-0000-0000", "revision": 2}}
+    (job.parent / "alt.json").write_text(json.dumps(view))
+    about = {"id": "P09", "taken": None, "question": "", "bound_by": "", "printable": True}
+    with Journal(job / "journal.jsonl") as journal:
+        keep_picture(journal, "slate-22-2.jpg", campaign.picture(60), about, by="A", source="photo")
+    campaign.planned(job)
+    (problem,) = paper(open_job(job), job.parent / "alt.json")[2]
+
+    assert "the job knows no such revision" in problem.remedy
+
+
+def test_a_true_paper_of_an_older_version_is_named_though_it_carries_no_code():
+    folder = Path(__file__).parents[1] / "jobs" / "v1"
+    of, (said,), problems = paper(open_job(folder), folder / "papers" / "record-01.pdf")
+
+    assert (of, problems) == (None, [])
+    assert "is papers/record-01.pdf as it was issued (journal line 76). It carries no code" in said

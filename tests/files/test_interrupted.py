@@ -10,7 +10,19 @@ from recover.assessment import assess
 from recover.errors import JobError, JournalError, RecoverError
 from recover.job import open_job, start
 from recover.journal import Journal
-from recover.kept import BEING_WRITTEN, UNKNOWN, keep, listed, mend, next_number, settle
+from recover.kept import (
+    BEING_WRITTEN,
+    UNKNOWN,
+    integrity,
+    keep,
+    keep_picture,
+    known,
+    listed,
+    mend,
+    next_number,
+    settle,
+)  # fmt: skip
+from recover.plan import store
 from recover.report import papers
 from tests import campaign, faults
 from tests.campaign import SETTINGS, wrong
@@ -280,3 +292,123 @@ def test_of_two_starts_at_once_one_is_refused(tmp_path, monkeypatch):
     with pytest.raises(JobError, match="was begun by another program just now"):
         start(tmp_path / "job", SETTINGS, by="B")
     assert len(open_job(tmp_path / "job").events) == 1
+
+
+LOST = {
+    "every line end of an old system": lambda text: text.replace(b"\n", b"\r"),
+    "the later line ends": lambda text: text[:2000] + text[2000:].replace(b"\n", b" "),
+    "a line behind the last": lambda text: text + text.splitlines()[0],
+    "other words behind it": lambda text: text + b"hello",
+}
+
+
+@pytest.mark.parametrize("how", LOST)
+def test_what_is_no_torn_line_is_never_cut_off(job, how):
+    """Only the beginning of the next line can be what a power cut left."""
+    (job / "journal.jsonl").write_bytes(LOST[how]((job / "journal.jsonl").read_bytes()))
+    before = (job / "journal.jsonl").read_bytes()
+
+    assert integrity(job)
+    for verb in (open_job, settle):
+        with pytest.raises(JournalError):
+            verb(job)
+    with pytest.raises(JobError, match="exists already"):
+        start(job, SETTINGS, by="A")
+    assert (job / "journal.jsonl").read_bytes() == before
+
+
+def test_old_line_ends_are_put_back(job):
+    before = (job / "journal.jsonl").read_bytes()
+    (job / "journal.jsonl").write_bytes(before.replace(b"\n", b"\r"))
+    mend(job)
+
+    assert (job / "journal.jsonl").read_bytes().startswith(before)
+    assert wrong(job) == {}
+
+
+@pytest.mark.parametrize("tail", [b'{"n":%d,"at":"2026-03', b'{"n', b"\0\0\0\0", b'{"n":%d,"at":"2026\0\0'])
+@pytest.mark.parametrize("ended", [b"", b"\n", b"\r\n"])
+def test_a_torn_line_is_left_out_also_where_an_editor_ended_it(job, tail, ended):
+    """A file system may fill up with nought what the power did not let it write."""
+    before = (job / "journal.jsonl").read_bytes()
+    number = len(open_job(job).events) + 1
+    (job / "journal.jsonl").write_bytes(before + (tail % number if b"%d" in tail else tail) + ended)
+    mend(job)
+
+    assert (job / "journal.jsonl").read_bytes().startswith(before)
+    assert wrong(job) == {}
+
+
+def test_a_journal_without_a_line_is_not_mended_into_one(tmp_path):
+    (tmp_path / "photographs").mkdir()
+    (tmp_path / "journal.jsonl").write_bytes(b'{"n":1,"at":"2026')
+
+    with pytest.raises(JobError, match="there is nothing to mend"):
+        mend(tmp_path, "M. Ender")
+
+
+def test_nothing_is_set_aside_out_of_the_job(job, tmp_path):
+    (tmp_path / "out").mkdir()
+    (job / "set-aside").symlink_to(tmp_path / "out")
+    (job / "papers" / "stray.pdf").write_bytes(b"x")
+
+    with pytest.raises(JobError, match="is a link to another place"):
+        mend(job)
+    assert list((tmp_path / "out").iterdir()) == []
+    (job / "set-aside").unlink()
+    assert settle(job)
+    assert wrong(job) == {}
+
+
+def test_a_note_moves_nothing_but_files_of_the_jobs_folders(job):
+    """Not the journal either, by way of one of them."""
+    of = {"sha256": "", "length": 0, "to": "set-aside/j"}
+    data = {"why": "", "files": {"papers/../journal.jsonl": of}}
+    note = {"kind": "set_aside", "data": data, "by": "A", "source": "check", "head": open_job(job).head}
+    (job / BEING_WRITTEN).write_text(json.dumps(note))
+    settle(job)
+
+    assert (job / "journal.jsonl").exists()
+    assert wrong(job) == {}
+
+
+def test_of_two_pictures_that_are_alike_each_takes_its_own_place(job):
+    about = {"id": "P09", "taken": None, "question": "", "bound_by": "", "printable": True}
+    one, other = "photographs/slate-1 0.jpg", "photographs/other.jpg"
+    content = (job / one).read_bytes()
+    with Journal(job / "journal.jsonl") as journal:
+        keep_picture(journal, "other.jpg", content, about, by="A", source="photo")
+    for name in (one, other):
+        (job / name).unlink()
+    mend(job)
+    for name in ("a.jpg", "b.jpg"):
+        (job / "photographs" / name).write_bytes(content)
+    mend(job)
+
+    assert {one, other} <= known(open_job(job).events).keys()
+    assert wrong(job) == {}
+
+
+@pytest.mark.parametrize(("place", "said"), [("set-aside", "take"), (BEING_WRITTEN, "take")])
+def test_what_stands_in_the_way_is_named_with_what_to_do(job, place, said):
+    (job / "papers" / "stray.pdf").write_bytes(b"x")
+    (job / place).mkdir() if place == BEING_WRITTEN else (job / place).write_bytes(b"")
+
+    with pytest.raises(JobError, match=said):
+        settle(job)
+    (job / place).rmdir() if place == BEING_WRITTEN else (job / place).unlink()
+    settle(job)
+    assert wrong(job) == {}
+
+
+def test_a_plan_that_was_lost_and_found_is_no_newer_for_it(job):
+    campaign.planned(job)
+    first = job / "plans" / "plan-01.json"
+    content = first.read_bytes()
+    first.unlink()
+    mend(job)
+    first.write_bytes(content)
+    mend(job)
+
+    assert wrong(job) == {}
+    assert store.newest(open_job(job)).number == 2
