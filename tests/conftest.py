@@ -11,6 +11,7 @@ from recover.answers import Answers, split_key
 from recover.assessment import assess_answers
 from recover.bench import bench_value
 from recover.engineering.judged import sums
+from recover.errors import PaperError
 from recover.journal import Event
 from recover.outcomes import outcome
 from recover.profiles import limits
@@ -95,3 +96,14 @@ def pytest_collection_modifyitems(items):
 @pytest.fixture(scope="session")
 def questions():
     return questionnaire()
+
+
+@pytest.fixture
+def without_pdf(monkeypatch):
+    """Papers as HTML alone, as without Pango: for tests of what is kept of them."""
+    from recover.report import pdf
+
+    def missing(_document):
+        raise PaperError(pdf.NO_PANGO)
+
+    monkeypatch.setattr(pdf, "pdf", missing)

@@ -147,8 +147,8 @@ print("touched", *sorted(set(touched)), sep="\\n")
 
 def test_a_whole_visit_writes_in_its_job_and_in_caches_alone_and_opens_no_socket(tmp_path):
     """Every verb but the plan, in one process with its interpreter watched."""
-    school = Path(__file__).parents[1] / "examples" / "school-art-block"
-    words = [str(tmp_path / "job"), str(school), str(school / "photographs")]
+    visit = Path(__file__).parents[1] / "examples" / "garden-room-splash"
+    words = [str(tmp_path / "job"), str(visit), str(visit / "photographs")]
     done = subprocess.run([sys.executable, "-c", WHOLE_VISIT, *words], capture_output=True, text=True)
     told, _, touched = done.stdout.partition("touched\n")
     left = [line.split()[2] for line in told.splitlines() if line.startswith("left ")]

@@ -13,6 +13,7 @@ from examples.story import tell
 from recover.job import open_job
 from recover.journal import utc_now
 from recover.rules.table import TABLES
+from tests.printed import without_pango
 
 ROOT = Path(__file__).parents[1]
 DEMO = ROOT / "examples" / "school-art-block"
@@ -69,7 +70,7 @@ def test_a_gas_kiln_stops_the_call(tmp_path):
         'format = "recover-answers"\nversion = 1\nby = "B"\nprofile = "eu"\nzone = "UTC"\n'
         '[[answer]]\nquestion = "scope.fuel"\nvalue = "gas"\n'
     )
-    done = run("start", tmp_path / "j", "--answers", tmp_path / "gas.toml")
+    done = run("start", tmp_path / "j", "--answers", tmp_path / "gas.toml", env=without_pango(tmp_path))
 
     assert done.returncode == 0
     assert "Stop: a competent gas engineer first." in done.stdout
@@ -85,14 +86,15 @@ def test_a_water_line_above_the_kilns_top_is_said_at_once_and_until_it_is_mended
     lines = [f'[[answer]]\nquestion = "{key}"\nvalue = "{value}"' for key, value in wanted.items()]
     head = 'format = "recover-answers"\nversion = 1\nby = "B"\nprofile = "us"\nzone = "America/Chicago"'
     (tmp_path / "a.toml").write_text("\n".join([head, *lines]))
-    said = run("start", tmp_path / "j", "--answers", tmp_path / "a.toml")
+    plain = without_pango(tmp_path)
+    said = run("start", tmp_path / "j", "--answers", tmp_path / "a.toml", env=plain)
     done = run("assess", tmp_path / "j")
 
     assert said.returncode == 0
     assert "the water line stands above the top of the kiln; measure both again" in said.stderr
     assert done.returncode == 1
     assert "slate 22: 1\u202f778 mm" in done.stdout
-    issued = run("report", tmp_path / "j", "--issue", "--by", "B", "--as", "kiln repairer")
+    issued = run("report", tmp_path / "j", "--issue", "--by", "B", "--as", "kiln repairer", env=plain)
     assert issued.returncode == 0
     assert "issued with what does not fit: kiln 1" in issued.stderr.lower()
 
@@ -211,11 +213,11 @@ def test_what_cannot_be_done_is_said_in_a_sentence(words, status, message, tmp_p
 
 
 def test_wrong_answers_are_all_named_at_once_and_the_right_ones_are_kept(tmp_path):
-    done = run("start", tmp_path / "j", "--answers", BAD / "answers-wrong.toml")
+    done = run("start", tmp_path / "j", "--answers", BAD / "answers-wrong.toml", env=without_pango(tmp_path))
 
     assert done.returncode == 1
     assert done.stderr.count("answers-wrong.toml [") == 9
-    assert (tmp_path / "j" / "papers" / "first-days-draft.pdf").exists()
+    assert (tmp_path / "j" / "papers" / "first-days-draft.html").exists()
     kept = [event for event in open_job(tmp_path / "j").events if event.kind == "reading"]
     assert [one.data["question"] for one in kept] == ["wire.insulation@kiln/1/wiring/power"]  # by no meter
 
@@ -297,7 +299,7 @@ def test_a_folder_that_cannot_be_written_to_is_a_sentence(job, tmp_path, verb):
     (tmp_path / "copy").mkdir()
     shutil.copy(job / "journal.jsonl", tmp_path / "copy")
     (tmp_path / "copy" / "papers").write_text("a file")
-    done = run(verb[0], tmp_path / "copy", *verb[1:])
+    done = run(verb[0], tmp_path / "copy", *verb[1:], env=without_pango(tmp_path))
 
     assert done.returncode == 1
     assert "Traceback" not in done.stderr

@@ -221,13 +221,21 @@ class AllBut:
 
 def _answer_all_but(folder, prepared, left=""):
     """Start a job and answer every question without a terminal, but the one that is left open."""
-    answers, instruments = prepared
-    job = start(folder, Settings("job", "uk", "A4", "Europe/London"), by="A. Repairer")
-    with Journal(job.journal) as journal:
-        session = Session(job, journal, AllBut(answers, left), by="A", source="test")
-        for instrument in instruments:
-            session.register(instrument)
-        session.straight_through()
+    if left not in ANSWERED:
+        answers, instruments = prepared
+        job = start(folder, Settings("job", "uk", "A4", "Europe/London"), by="A. Repairer")
+        with Journal(job.journal) as journal:
+            session = Session(job, journal, AllBut(answers, left), by="A", source="test")
+            for instrument in instruments:
+                session.register(instrument)
+            session.straight_through()
+        ANSWERED[left] = job.journal.read_bytes()
+    folder.mkdir(exist_ok=True)
+    (folder / "journal.jsonl").write_bytes(ANSWERED[left])
+
+
+ANSWERED: dict[str, bytes] = {}
+"""Such jobs, each made once."""
 
 
 @pytest.mark.parametrize("word", ["leave", "pass", "back", "clear", "0", "9", "1 2"])

@@ -101,7 +101,7 @@ def test_a_paper_that_carries_two_codes_is_not_trusted():
         of_paper(b"<html>" + code % 1 + code % 2, "a.html")
 
 
-def test_an_issued_paper_that_was_altered_is_a_problem_and_a_draft_is_not(job):
+def test_an_issued_paper_that_was_altered_is_a_problem_and_a_draft_is_not(job, without_pdf):
     found = assess(open_job(job))
     files = papers.issue(job, found, "A. Repairer", "kiln repairer", campaign.NOW)
     page = next(file for file in files if file.name == "recovery-02.html")
