@@ -13,13 +13,13 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from recover.datafile import load
+from recover.base.datafile import load
 from recover.interview import sittings
 from recover.interview.script import AnswersFile, Prepared, load_answers
-from recover.job import Settings, open_job, start
-from recover.journal import utc_now
+from recover.job.folder import Settings, open_job, start
+from recover.job.journal import utc_now
+from recover.judged.release import release
 from recover.profiles import profile
-from recover.release import release
 
 MOMENT = re.compile(r"\d{4}-\d\d-\d\d \d\d:\d\d")
 SCHOOL = Path(__file__).parent / "school-art-block" / "released"

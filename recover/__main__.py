@@ -1,5 +1,5 @@
 """`python -m recover`."""
 
-from recover.cli import main
+from recover.commands.cli import main
 
 main()

@@ -23,19 +23,19 @@ from zoneinfo import ZoneInfo
 from click.testing import CliRunner
 from PIL import Image
 
-from recover.anchor import against, anchor
-from recover.assessment import assess
-from recover.calc import calc
-from recover.errors import Problem, RecoverError
-from recover.evidence import take_in
+from recover.base.errors import Problem, RecoverError
+from recover.base.measures import read_quantity
+from recover.base.units import units
+from recover.commands.calc import calc
 from recover.interview import sittings
 from recover.interview.script import AnswersFile, Prepared
-from recover.job import Settings, is_begun, open_job, start
-from recover.journal import Journal
-from recover.kept import UNKNOWN, integrity, keep, known, listed, mend, next_number, proved, settle, write_whole
-from recover.measures import read_quantity
+from recover.job.anchor import against, anchor
+from recover.job.evidence import take_in
+from recover.job.folder import Settings, is_begun, open_job, start
+from recover.job.journal import Journal
+from recover.job.kept import UNKNOWN, integrity, keep, known, listed, mend, next_number, proved, settle, write_whole
+from recover.judged.assessment import assess
 from recover.plan import store
-from recover.units import units
 from tests import faults
 
 SETTINGS = Settings("j", "uk", "A4", "Europe/London")

@@ -7,16 +7,16 @@ from zoneinfo import ZoneInfo
 import pytest
 from hypothesis import HealthCheck, settings
 
-from recover.answers import Answers, split_key
-from recover.assessment import assess_answers
-from recover.bench import bench_value
+from recover.asked.answers import Answers, split_key
+from recover.asked.questions import questionnaire
+from recover.base.errors import PaperError
 from recover.engineering.judged import sums
-from recover.errors import PaperError
-from recover.journal import Event
-from recover.outcomes import outcome
+from recover.job.journal import Event
+from recover.judged.assessment import assess_answers
+from recover.judged.bench import bench_value
+from recover.judged.outcomes import outcome
+from recover.judged.wetmap import wetness
 from recover.profiles import limits
-from recover.questions import questionnaire
-from recover.wetmap import wetness
 
 TIMES = int(os.environ.get("RECOVER_DRAWS", "0"))
 """How many times the suite's cases the laws are tried on, each run on others: the campaign outside the suite."""

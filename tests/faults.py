@@ -13,8 +13,8 @@ from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from recover.errors import RecoverError
-from recover.journal import Journal
+from recover.base.errors import RecoverError
+from recover.job.journal import Journal
 
 _WRITES = os.O_WRONLY | os.O_RDWR | os.O_CREAT | os.O_TRUNC | os.O_APPEND
 _FAILS = {"write", "sync", "open", "rename", "mkdir"}

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
-from recover.admissible import lacking
-from recover.answers import Answers
-from recover.conditions import Condition, holds
-from recover.kiln import Address
+from recover.asked.answers import Answers
+from recover.asked.questions import Check, questionnaire
+from recover.base.addresses import Address
+from recover.base.conditions import Condition, holds
+from recover.judged.admissible import lacking
 from recover.profiles import profile
-from recover.questions import Check, questionnaire
 from recover.rules.sheets import Closure, Need, Notice, closures, hold_points, notices
 
 COUNTRY = profile("uk")

@@ -12,17 +12,17 @@ from tempfile import TemporaryDirectory
 from typing import Any
 
 from examples.story import tell
-from recover.admissible import is_evidence
-from recover.answers import Answers, split_key
-from recover.assessment import Assessment, assess_answers
-from recover.bench import bench_value
+from recover.asked.answers import Answers, split_key
+from recover.asked.questions import Question, questionnaire
 from recover.engineering.judged import sums
-from recover.job import open_job
-from recover.journal import Event
-from recover.outcomes import outcome
+from recover.job.folder import open_job
+from recover.job.journal import Event
+from recover.judged.admissible import is_evidence
+from recover.judged.assessment import Assessment, assess_answers
+from recover.judged.bench import bench_value
+from recover.judged.outcomes import outcome
+from recover.judged.wetmap import wetness
 from recover.profiles import limits
-from recover.questions import Question, questionnaire
-from recover.wetmap import wetness
 from tests.conftest import ZONE
 
 ENDS = datetime(2026, 6, 2, 11, 30, tzinfo=UTC)

@@ -10,10 +10,10 @@ from collections.abc import Mapping
 from functools import cache
 from typing import Any
 
-from recover.answers import Answers, key_of
-from recover.holds import Hold, hold_states
-from recover.journal import Event
-from recover.questions import Question, questionnaire
+from recover.asked.answers import Answers, key_of
+from recover.asked.questions import Question, questionnaire
+from recover.job.journal import Event
+from recover.judged.holds import Hold, hold_states
 from tests.conftest import ELECTRICIAN, NOW, SEEN, WITNESSES, answers_from, told_of
 from tests.gates import answers_at
 

@@ -48,14 +48,14 @@ LAWS = ("tests/test_gates.py::test_no_worse_answer_opens_anything",
 """Tests of minutes, for what the others leave."""
 
 MODULES = {
-    "conditions": ("conditions", "wetmap"),
-    "answers": ("counted", "assessed", "limits_hold", "wetmap", "gates", "fires", "kilns", "interview", "evidence",
-                "seen_before", "undone"),
-    "holds": ("holds", "gates", "undone", "seen_before"),
-    "admissible": ("limits_hold", "holds", "undone", "seen_before"),
-    "release": ("job", "gates"),
-    "assessment": ("assessed", "hazards", "assessment", "done"),
-    "wetmap": ("wetmap", "dryout"), "bench": ("rating", "power"), "dryout": ("dryout",),
+    "base/conditions": ("conditions", "wetmap"),
+    "asked/answers": ("counted", "assessed", "limits_hold", "wetmap", "gates", "fires", "kilns", "interview",
+                      "evidence", "seen_before", "undone"),
+    "judged/holds": ("holds", "gates", "undone", "seen_before"),
+    "judged/admissible": ("limits_hold", "holds", "undone", "seen_before"),
+    "judged/release": ("job", "gates"),
+    "judged/assessment": ("assessed", "hazards", "assessment", "done"),
+    "judged/wetmap": ("wetmap", "dryout"), "judged/bench": ("rating", "power"), "judged/dryout": ("dryout",),
     "rules/table": ("tables", "rules"), "engineering/judged": ("judged", "power"),
 }  # fmt: skip
 """What is mutated, and the test files that should notice."""
@@ -365,7 +365,7 @@ def of_data(kind: str, file: str, place: str, change: Change) -> Mutant:
     """Return a mutant of a data file of the program: its content changed after it was read, before it is shaped."""
 
     def make() -> None:
-        from recover import datafile
+        from recover.base import datafile
 
         check = datafile.check_format
 
@@ -414,7 +414,7 @@ def _removed(kind: str, file: str, place: str, *steps: Any) -> Mutant:
 
 def evidence() -> Iterator[Mutant]:
     """Whatever a question asks of an answer that is to open something, removed: each instrument, way, paper."""
-    for file in (f"questionnaire/{name}.toml" for name in QUESTIONS):
+    for file in (f"asked/questionnaire/{name}.toml" for name in QUESTIONS):
         for at, question in enumerate(_content(file).get("question", ())):
             for part in ("holds_for", "attested", "instruments"):
                 if question.get(part):
@@ -451,13 +451,13 @@ def _scaled(file: str, place: str, factor: float, *steps: Any) -> Mutant:
 
 def cases() -> Iterator[Mutant]:
     """Each case of a fact, and each check, removed."""
-    content = _content("facts.toml")
+    content = _content("asked/facts.toml")
     for at, fact in enumerate(content["fact"]):
         for which, case in enumerate(fact.get("cases", ())):
             place = f"{fact['id']}, case {which}: {case['value']}"
-            yield _removed("cases", "facts.toml", place, "fact", at, "cases", which)
+            yield _removed("cases", "asked/facts.toml", place, "fact", at, "cases", which)
     for at, check in enumerate(content["check"]):
-        yield _removed("cases", "facts.toml", f"check {check['id']}", "check", at)
+        yield _removed("cases", "asked/facts.toml", f"check {check['id']}", "check", at)
 
 
 def shut() -> Iterator[Mutant]:

@@ -7,9 +7,9 @@ import time
 import pexpect
 import pyte
 
-from recover.assessment import answers_of
 from recover.interview.engine import Interview
-from recover.job import open_job
+from recover.job.folder import open_job
+from recover.judged.assessment import answers_of
 from recover.profiles import profile
 
 COLUMNS, LINES = 110, 60

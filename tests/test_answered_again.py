@@ -7,10 +7,9 @@ from datetime import timedelta
 import pytest
 
 from examples.story import tell
-from recover.answers import Instrument, split_key
-from recover.assessment import answers_of
-from recover.errors import AnswerError
-from recover.holds import hold_states
+from recover.asked.answers import Instrument, split_key
+from recover.asked.questions import questionnaire
+from recover.base.errors import AnswerError
 from recover.interview import meters
 from recover.interview.engine import Interview
 from recover.interview.failed import cards, said_of
@@ -19,10 +18,11 @@ from recover.interview.prompter import Given, Leave, Pass, ToSlate
 from recover.interview.script import AnswersFile, Prepared
 from recover.interview.session import Session
 from recover.interview.sittings import by_file, call_is_open
-from recover.job import Settings, open_job, start
-from recover.journal import Journal, utc_now
+from recover.job.folder import Settings, open_job, start
+from recover.job.journal import Journal, utc_now
+from recover.judged.assessment import answers_of
+from recover.judged.holds import hold_states
 from recover.profiles import profile
-from recover.questions import questionnaire
 from tests.conftest import answers_from
 
 ZONE_READING = "zone.insulation@kiln/1/zone/1"

@@ -2,8 +2,8 @@
 
 import pytest
 
-from recover.assessment import closed_before
-from recover.questions import questionnaire
+from recover.asked.questions import questionnaire
+from recover.judged.assessment import closed_before
 from recover.report.plain import text_lines
 from recover.rules.table import table
 from tests.conftest import NOW, answers_from, assessed

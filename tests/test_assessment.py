@@ -2,7 +2,7 @@
 
 import pytest
 
-from recover.kiln import JOB
+from recover.base.addresses import JOB
 from recover.report.plain import text_lines
 from tests.conftest import answers_from, assessed
 
@@ -284,8 +284,8 @@ def test_a_controller_that_stays_must_suit_the_probe_too(letter):
 @pytest.mark.parametrize(("until", "expired"), [("2026-03-09", True), ("2026-03-10", False), ("not known", False)])
 def test_a_reading_with_an_instrument_out_of_calibration_does_not_fit(until, expired):
     """The reading of these tests is of 2026-03-10."""
-    from recover.answers import Instrument
-    from recover.assessment import assess_answers
+    from recover.asked.answers import Instrument
+    from recover.judged.assessment import assess_answers
 
     answers = answers_from({"wire.runs@kiln/1": ["power"], "wire.insulation@kiln/1/wiring/power": 12.0})
     answers.instruments["I1"] = Instrument("I1", "insulation tester", calibrated=until)

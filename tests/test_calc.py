@@ -7,8 +7,8 @@ import shlex
 import pytest
 from click.testing import CliRunner
 
-from recover.calc import calc, sums
-from recover.cli import verbs
+from recover.commands.calc import calc, sums
+from recover.commands.cli import verbs
 
 CASES = [
     # key figures of worked cases; sources stand beside the same cases in the tests of each room

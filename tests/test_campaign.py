@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from recover import kept
+from recover.job import kept
 from tests import campaign, faults
 
 NOTHING = {}
@@ -129,7 +129,7 @@ def audited(event, about):
         touched.append("!" + event)
 
 sys.addaudithook(audited)
-from recover.cli import main
+from recover.commands.cli import main
 
 for words in (
     ["start", job, "--answers", answers + "/call.toml"], ["inspect", job, "--answers", answers + "/answers.toml"],

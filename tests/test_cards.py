@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from recover.base.errors import QuantityError
 from recover.engineering.boiling import cones
 from recover.engineering.elements import references
-from recover.errors import QuantityError
 from recover.physics.lining import ChamberShape, Layer, LayerStack, Lining
 from recover.physics.materials import Band
 from recover.physics.wall import Step

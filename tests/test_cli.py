@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 
 from examples.story import tell
-from recover.job import open_job
-from recover.journal import utc_now
+from recover.job.folder import open_job
+from recover.job.journal import utc_now
 from recover.rules.table import TABLES
 from tests.printed import without_pango
 
@@ -46,7 +46,7 @@ def job(tmp_path_factory):
 def test_importing_the_command_line_loads_nothing_heavy():
     """Measured in a fresh interpreter, by sys.modules."""
     heavy = {"weasyprint", "numpy", "numba", "questionary", "pydantic", "pint", "jinja2", "PIL", "rich"}
-    code = f"import sys, recover.cli; print(sorted(set(sys.modules) & {heavy}))"
+    code = f"import sys, recover.commands.cli; print(sorted(set(sys.modules) & {heavy}))"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
 
     assert done.stdout.strip() == "[]"

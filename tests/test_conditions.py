@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from recover.conditions import all_of, any_of, holds, malformed, references, thresholds
+from recover.base.conditions import all_of, any_of, holds, malformed, references, thresholds
 
 ANSWERS = {
     "fuel": frozenset({"electric"}),

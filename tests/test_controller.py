@@ -2,7 +2,7 @@
 
 import pytest
 
-from recover.answers import Answers
+from recover.asked.answers import Answers
 from recover.physics.wall import Step
 from recover.plan.controller import Ramps, controller_of, known_enough, learnt, reasons, unknown_controller
 from recover.plan.programme import Programme, Refusal, programme

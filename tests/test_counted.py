@@ -4,7 +4,7 @@ from datetime import UTC, datetime
 
 import pytest
 
-from recover.questions import questionnaire
+from recover.asked.questions import questionnaire
 from tests.conftest import answers_from
 
 K1, ZONE = "kiln/1", "kiln/1/zone/1"

@@ -6,10 +6,10 @@ from datetime import timedelta
 import pytest
 
 from examples.story import tell
-from recover.assessment import assess, assess_answers
-from recover.conditions import OF_TABLE, SINCE, references
-from recover.job import open_job
-from recover.journal import utc_now
+from recover.base.conditions import OF_TABLE, SINCE, references
+from recover.job.folder import open_job
+from recover.job.journal import utc_now
+from recover.judged.assessment import assess, assess_answers
 from recover.report import electrical
 from recover.report.findings import findings
 from recover.report.paper import Numbered, headline

@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from recover.errors import QuantityError
+from recover.base.errors import QuantityError
 from recover.physics.draws import CONFIDENCE, from_band, shares, spread
 from recover.physics.materials import Band
 

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from recover.errors import QuantityError, SimulationError
+from recover.base.errors import QuantityError, SimulationError
 from recover.physics.drying import QUICK, simulate
 from recover.physics.ensemble import simulate_many
 from recover.physics.grid import COARSE

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from recover.errors import QuantityError, SimulationError
+from recover.base.errors import QuantityError, SimulationError
 from recover.physics import drying, kernel
 from recover.physics.air import saturation_pa
 from recover.physics.drying import NORMAL, Pace, simulate

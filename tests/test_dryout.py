@@ -4,9 +4,9 @@ from types import SimpleNamespace
 
 import pytest
 
-from recover.dryout import _disagreement, dry_outs, heatings, lacking, linings
+from recover.base.addresses import circuit_ohm, inferred_kw
 from recover.engineering.supply import current_a
-from recover.kiln import circuit_ohm, inferred_kw
+from recover.judged.dryout import _disagreement, dry_outs, heatings, lacking, linings
 from tests.conftest import assessed
 from tests.test_wetmap import HEIGHTS, KILN
 

@@ -11,16 +11,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from recover.base.errors import QuantityError
+from recover.base.sources import bibliography
 from recover.engineering import earth, insulation, leakage, supply
 from recover.engineering.banks import bank, power_at_kw, power_line_lost_kw
 from recover.engineering.insulation import judge, judge_circuit, sentence, shape
 from recover.engineering.leakage import judge_leakage, residual_ma, response
 from recover.engineering.supply import current_a, look_up_cable, next_rating_a
-from recover.errors import QuantityError
 from recover.profiles import PROFILES, limits
 from recover.profiles import profile as country
 from recover.rules.table import evaluate, table
-from recover.sources import bibliography
 
 profiles = st.sampled_from(PROFILES)
 megohms = st.floats(0, 1000)

@@ -9,12 +9,12 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from recover.base.addresses import Connection, circuit_ohm, inferred_kw
+from recover.base.errors import QuantityError
 from recover.engineering import banks, elements
 from recover.engineering.banks import bank, delta, diagnose, phase_ohm, plate_only_band, star
 from recover.engineering.elements import Alloy, FactorTable, Figure, acceptance, coil, resistance_factor, wire
 from recover.engineering.supply import current_a
-from recover.errors import QuantityError
-from recover.kiln import Connection, circuit_ohm, inferred_kw
 
 THREE_PHASE: list[Connection] = ["star", "star_neutral", "delta"]
 ALL: list[Connection] = ["single", *THREE_PHASE]

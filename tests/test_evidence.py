@@ -12,15 +12,15 @@ from zoneinfo import ZoneInfo
 import pytest
 from PIL import Image
 
-from recover.answers import key_of
-from recover.errors import AnswerError
-from recover.evidence import reduced_copy, slate, take_in
+from recover.asked.answers import key_of
+from recover.asked.questions import questionnaire
+from recover.base.errors import AnswerError
 from recover.interview.engine import Item
 from recover.interview.prompter import Given
 from recover.interview.session import Session
-from recover.job import Settings, open_job, start
-from recover.journal import Journal
-from recover.questions import questionnaire
+from recover.job.evidence import reduced_copy, slate, take_in
+from recover.job.folder import Settings, open_job, start
+from recover.job.journal import Journal
 
 LONDON = ZoneInfo("Europe/London")
 
@@ -190,7 +190,7 @@ def test_the_largest_picture_that_is_taken_is_printed_as_well(tmp_path):
     path = tmp_path / "panorama.jpg"
     Image.new("L", (19_000, 10_000), 128).save(path, quality=10)
     code = (
-        "import sys; from pathlib import Path; from recover.evidence import reduced_copy;"
+        "import sys; from pathlib import Path; from recover.job.evidence import reduced_copy;"
         "print(len(reduced_copy(Path(sys.argv[1]).read_bytes())))"
     )
     done = subprocess.run([sys.executable, "-c", code, path], capture_output=True, text=True, check=False)

@@ -11,17 +11,17 @@ from zoneinfo import ZoneInfo
 import pypdfium2 as pdfium
 import pytest
 
-from recover.assessment import Assessment, assess
+from recover.asked.questions import questionnaire
+from recover.base.sources import BASIS_WORDS
 from recover.interview import sittings
 from recover.interview.script import load_answers
-from recover.job import Settings, open_job, start
-from recover.journal import utc_now
+from recover.job.folder import Settings, open_job, start
+from recover.job.journal import utc_now
+from recover.judged.assessment import Assessment, assess
 from recover.profiles import profile
-from recover.questions import questionnaire
 from recover.report import papers
 from recover.report.findings import PERHAPS_SHOWN
 from recover.rules.sheets import notices
-from recover.sources import BASIS_WORDS
 from tests.printed import folded, pages_of, text_of
 
 EXAMPLES = Path(__file__).parents[1] / "examples"
@@ -115,7 +115,7 @@ def test_weights_stand_on_the_first_page(example):
 
 
 def dry_outs_of(example):
-    from recover.dryout import dry_outs
+    from recover.judged.dryout import dry_outs
 
     return dry_outs(example.found)
 

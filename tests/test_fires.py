@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from recover.answers import Answers
-from recover.questions import problems_of, questionnaire
+from recover.asked.answers import Answers
+from recover.asked.questions import problems_of, questionnaire
 from tests.conftest import NOW, SEEN, answers_from, assessed, events_of
 from tests.fires import firings
 from tests.gates import answers_at

@@ -4,12 +4,12 @@ from dataclasses import replace
 
 import pytest
 
-from recover.answers import key_of
-from recover.conditions import OF_TABLE, alternatives, holds, named_values, references
+from recover.asked.answers import key_of
+from recover.asked.questions import Choice, Family, Question, Section, questionnaire
+from recover.base.addresses import JOB, child, within
+from recover.base.conditions import OF_TABLE, alternatives, holds, named_values, references
 from recover.interview.engine import Interview
-from recover.kiln import JOB, child, within
 from recover.profiles import PROFILES, profile
-from recover.questions import Choice, Family, Question, Section, questionnaire
 from recover.report import pdf
 from recover.report.form import branch, form
 from tests.conftest import answers_from

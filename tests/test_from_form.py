@@ -7,16 +7,16 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from recover.answers import key_of, split_key
-from recover.assessment import answers_of
-from recover.cli import verbs
+from recover.asked.answers import key_of, split_key
+from recover.asked.questions import questionnaire
+from recover.commands.cli import verbs
 from recover.interview import sittings
 from recover.interview.engine import Interview
 from recover.interview.script import AnswersFile, Prepared, Script
 from recover.interview.session import Session
-from recover.job import Settings, open_job, start
-from recover.journal import Journal
-from recover.questions import questionnaire
+from recover.job.folder import Settings, open_job, start
+from recover.job.journal import Journal
+from recover.judged.assessment import answers_of
 from tests.terminal import Desk
 
 SMALL_TOP_LOADER = Path(__file__).parent / "forms" / "small-top-loader.txt"

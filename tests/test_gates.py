@@ -11,8 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from examples.story import tell
-from recover.holds import hold_states
-from recover.job import open_job
+from recover.job.folder import open_job
+from recover.judged.holds import hold_states
 from tests.conftest import cases
 from tests.gates import ENDS, LATER, WHOLE, answers_at, assessed_at, completed, last, said, unsigned, worsened
 

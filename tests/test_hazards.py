@@ -8,12 +8,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from recover.answers import Answers
-from recover.assessment import assess_answers
+from recover.asked.answers import Answers
+from recover.asked.questions import questionnaire
+from recover.judged.assessment import assess_answers
 from recover.plan import asked, store
 from recover.plan.strategies import cards, compare
 from recover.profiles import limits, own_limits
-from recover.questions import questionnaire
 from recover.report import plain
 from recover.rules.sheets import closures
 from tests.conftest import NOW, ZONE, assessed, cases, events_of
@@ -192,7 +192,7 @@ def test_a_worse_answer_or_none_never_opens_a_way(case):
 
 
 def heating():
-    from recover.dryout import heatings
+    from recover.judged.dryout import heatings
     from recover.plan.schedule import Attendance
     from tests.test_plan_asked import START
 

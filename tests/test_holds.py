@@ -4,8 +4,8 @@ from datetime import timedelta
 
 import pytest
 
-from recover.admissible import inadmissible
-from recover.holds import hold_states
+from recover.judged.admissible import inadmissible
+from recover.judged.holds import hold_states
 from recover.profiles import profile
 from tests.conftest import answers_from
 from tests.gates import ENDS, LATER, completed, said, unsigned

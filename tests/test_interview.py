@@ -6,18 +6,18 @@ from pathlib import Path
 
 import pytest
 
-from recover.answers import Answers, Instrument, key_of, split_key
-from recover.assessment import answers_of, assess
-from recover.errors import AnswerError, DataError
+from recover.asked.answers import Answers, Instrument, key_of, split_key
+from recover.asked.questions import compiled, from_compiled, questionnaire
+from recover.base.errors import AnswerError, DataError
 from recover.interview.engine import Interview, Item
 from recover.interview.prompter import AddNote, AddPhotograph, Back, Given, Leave, NoValue, Pass, SaidBy, When
 from recover.interview.script import AnswersFile, Prepared, Script, load_answers
 from recover.interview.session import Session
 from recover.interview.typed import read_paper
-from recover.job import Settings, open_job, start
-from recover.journal import Journal
+from recover.job.folder import Settings, open_job, start
+from recover.job.journal import Journal
+from recover.judged.assessment import answers_of, assess
 from recover.profiles import limits
-from recover.questions import compiled, from_compiled, questionnaire
 from recover.report.registers import earlier
 from tests.conftest import ZONE, events_of
 

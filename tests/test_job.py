@@ -5,15 +5,15 @@ from pathlib import Path
 
 import pytest
 
-from recover.assessment import assess
-from recover.errors import AnswerError, JobError
-from recover.job import Settings, open_job, start
-from recover.journal import VERSION, Journal, utc_now
-from recover.kept import integrity
+from recover.base.errors import AnswerError, JobError
+from recover.job.folder import Settings, open_job, start
+from recover.job.journal import VERSION, Journal, utc_now
+from recover.job.kept import integrity
+from recover.judged.assessment import assess
+from recover.judged.release import release
 from recover.plan import store
 from recover.plan.programme import Refusal
 from recover.plan.strategies import cards as ways
-from recover.release import release
 from recover.report import papers
 
 JOBS = Path(__file__).parent / "jobs"
@@ -55,10 +55,10 @@ def test_what_an_earlier_program_released_is_signed_anew_on_what_is_looked_at_an
 
 def test_a_release_ends_when_something_it_rests_on_changes(tmp_path):
     from examples.story import tell
+    from recover.asked.questions import questionnaire
     from recover.interview.engine import Item
     from recover.interview.session import Session
-    from recover.journal import Journal
-    from recover.questions import questionnaire
+    from recover.job.journal import Journal
 
     folder = tmp_path / "job"
     list(tell(folder, utc_now()))

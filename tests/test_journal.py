@@ -6,8 +6,8 @@ import multiprocessing
 
 import pytest
 
-from recover.errors import JournalError
-from recover.journal import FORMAT, VERSION, Journal, inspect, read
+from recover.base.errors import JournalError
+from recover.job.journal import FORMAT, VERSION, Journal, inspect, read
 
 START = {"format": FORMAT, "version": VERSION, "job": "j", "profile": "uk", "paper": "A4", "zone": "UTC"}
 

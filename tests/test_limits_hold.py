@@ -13,10 +13,10 @@ from pathlib import Path
 
 import pytest
 
-from recover.admissible import is_evidence, why_not
-from recover.answers import split_key
+from recover.asked.answers import split_key
+from recover.asked.questions import questionnaire
+from recover.judged.admissible import is_evidence, why_not
 from recover.profiles import own_earth, own_limits, profile
-from recover.questions import questionnaire
 from recover.rules.table import table
 from tests.conftest import SEEN, answers_from
 

@@ -5,8 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from recover.journal import inspect
-from recover.lines import KINDS, faults
+from recover.job.journal import inspect
+from recover.job.lines import KINDS, faults
 from tests.conftest import answers_from
 
 JOBS = Path(__file__).parent / "jobs"

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from recover.errors import QuantityError
+from recover.base.errors import QuantityError
 from recover.physics.materials import counted_days, counted_hours, material, materials, steel
 
 hours = st.floats(0, 720)

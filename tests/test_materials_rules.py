@@ -9,15 +9,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from recover.errors import AnswerError
+from recover.asked.questions import problems_of, questionnaire
+from recover.asked.said import read_value
+from recover.base.errors import AnswerError
 from recover.profiles import PROFILES
-from recover.questions import problems_of, questionnaire
 from recover.report.bench import bench
 from recover.report.findings import findings
 from recover.report.measured import measured
 from recover.report.paper import Numbered
 from recover.report.words import words
-from recover.said import read_value
 from tests.conftest import ZONE, answers_from, assessed
 
 K1 = "@kiln/1"

@@ -7,16 +7,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from recover.answers import Answers
-from recover.assessment import assess_answers
+from recover.asked.answers import Answers
+from recover.asked.questions import questionnaire
 from recover.engineering.judged import sums
+from recover.judged.assessment import assess_answers
+from recover.judged.wetmap import wetness
 from recover.profiles import PROFILES, limits, profile
-from recover.questions import questionnaire
 from recover.report.aids import contactor_order, supply_aids
 from recover.report.electrical import forms, orders
 from recover.report.measured import measured, series_readings
 from recover.report.paper import Numbered
-from recover.wetmap import wetness
 from tests.conftest import ZONE, answers_from, assessed, cases, events_of
 
 KILN, ZONE_1 = "kiln/1", "kiln/1/zone/1"

@@ -9,11 +9,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from recover.errors import AnswerError
-from recover.measures import read_moment, read_quantity, read_whole, show_hours, show_moment, show_quantity
-from recover.questions import questionnaire
-from recover.said import read_value
-from recover.units import convert, units
+from recover.asked.questions import questionnaire
+from recover.asked.said import read_value
+from recover.base.errors import AnswerError
+from recover.base.measures import read_moment, read_quantity, read_whole, show_hours, show_moment, show_quantity
+from recover.base.units import convert, units
 from tests.conftest import cases
 
 BERLIN = ZoneInfo("Europe/Berlin")

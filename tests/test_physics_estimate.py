@@ -13,8 +13,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from recover.datafile import parse
-from recover.errors import DataError, QuantityError
+from recover.asked.questions import questionnaire
+from recover.base.datafile import parse
+from recover.base.errors import DataError, QuantityError
+from recover.base.sources import BASIS_WORDS
 from recover.physics import air, figures, stages
 from recover.physics.air import Air
 from recover.physics.draws import spread
@@ -51,8 +53,6 @@ from recover.physics.uptake import (
     salt_kg,
     water_kg,
 )
-from recover.questions import questionnaire
-from recover.sources import BASIS_WORDS
 
 exactly = Band.exactly
 SOAKED_BRICK = {"ifb_23": exactly(273), "blanket": exactly(237)}  # what worked example 1 assumes, kg/m³

@@ -11,19 +11,19 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from examples.story import tell
-from recover.answers import Answers
-from recover.assessment import assess, assess_answers
-from recover.dryout import heatings
-from recover.holds import Unmet
-from recover.job import Job, Settings, open_job
-from recover.journal import Event
+from recover.asked.answers import Answers
+from recover.asked.questions import questionnaire
+from recover.asked.said import read_value
+from recover.job.folder import Job, Settings, open_job
+from recover.job.journal import Event
+from recover.judged.assessment import assess, assess_answers
+from recover.judged.dryout import heatings
+from recover.judged.holds import Unmet
 from recover.plan import asked
 from recover.plan.limits import RoomCare
 from recover.plan.schedule import Attendance
 from recover.plan.strategies import Circumstances, _closed, cards
 from recover.profiles import limits as numbers
-from recover.questions import questionnaire
-from recover.said import read_value
 from tests.conftest import ZONE, answers_from, assessed, events_of
 from tests.test_dryout import ROUND
 from tests.test_wetmap import KILN

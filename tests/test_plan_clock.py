@@ -16,7 +16,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from recover.errors import PaperError
+from recover.base.errors import PaperError
 from recover.physics.draws import Spread
 from recover.physics.materials import Band
 from recover.physics.wall import Step

@@ -12,12 +12,12 @@ from pathlib import Path
 
 import pytest
 
-from recover.assessment import assess
-from recover.cli import main
-from recover.errors import JobError
-from recover.job import open_job
-from recover.journal import Journal
-from recover.kept import integrity, keep, listed, next_number
+from recover.base.errors import JobError
+from recover.commands.cli import main
+from recover.job.folder import open_job
+from recover.job.journal import Journal
+from recover.job.kept import integrity, keep, listed, next_number
+from recover.judged.assessment import assess
 from recover.physics.wallfile import read as read_wall
 from recover.plan import planning, store
 from recover.plan.programme import Refusal

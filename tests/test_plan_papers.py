@@ -9,10 +9,10 @@ from pathlib import Path
 
 import pytest
 
-from recover.answers import Release
-from recover.errors import QuantityError
-from recover.holds import Signature
-from recover.job import Job, Settings
+from recover.asked.answers import Release
+from recover.base.errors import QuantityError
+from recover.job.folder import Job, Settings
+from recover.judged.holds import Signature
 from recover.physics.wall import Step
 from recover.plan.schedule import Attendance, Day, Schedule
 from recover.plan.search import Binding

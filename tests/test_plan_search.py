@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from recover.errors import Problem, QuantityError
+from recover.base.errors import Problem, QuantityError
 from recover.physics.wall import Step
 from recover.plan.envelope import steps_of
 from recover.plan.fixed import beside

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from recover.errors import QuantityError
+from recover.base.errors import QuantityError
 from recover.physics.wall import Step
 from recover.plan.compile import rules
 from recover.plan.controller import Ramps, learnt, unknown_controller

@@ -2,7 +2,7 @@
 
 import pytest
 
-from recover.bench import bench_value, power_missing, rating
+from recover.judged.bench import bench_value, power_missing, rating
 from tests.conftest import answers_from
 
 K, KILN = "@kiln/1", "kiln/1"

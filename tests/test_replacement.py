@@ -4,7 +4,7 @@ from decimal import Decimal
 
 import pytest
 
-from recover.errors import QuantityError
+from recover.base.errors import QuantityError
 from recover.physics.materials import Band
 from recover.plan.prices import cost
 from recover.plan.replacement import match, ways

@@ -11,14 +11,14 @@ from shutil import copytree
 import pytest
 from pypdf import PdfReader
 
-from recover.anchor import anchor
-from recover.assessment import assess, assess_answers
+from recover.asked.questions import questionnaire
 from recover.interview.script import Script, load_answers
 from recover.interview.session import Session
-from recover.job import Settings, open_job, start
-from recover.journal import Journal, utc_now
-from recover.kept import integrity
-from recover.questions import questionnaire
+from recover.job.anchor import anchor
+from recover.job.folder import Settings, open_job, start
+from recover.job.journal import Journal, utc_now
+from recover.job.kept import integrity
+from recover.judged.assessment import assess, assess_answers
 from recover.report import papers, pdf
 from recover.report.record import record
 from recover.report.recovery import recovery
@@ -147,7 +147,7 @@ def test_markup_in_answers_comes_out_as_text_and_fetches_nothing(tmp_path):
 
 @pytest.mark.parametrize("address", ["http://x.invalid/a.png", "file:///etc/hostname"])
 def test_an_address_from_outside_is_refused_when_printing(job, address):
-    from recover.errors import PaperError
+    from recover.base.errors import PaperError
 
     document = pdf.html(tag(open_job(job), assess(open_job(job)), utc_now()))
     assert pdf.pdf(document).startswith(b"%PDF")

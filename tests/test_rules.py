@@ -5,12 +5,12 @@ from pathlib import Path
 
 import pytest
 
-from recover.errors import DataError
+from recover.base.errors import DataError
+from recover.base.sources import bibliography
 from recover.profiles import PROFILES, limits, own_limits, profile
 from recover.rules.check import check_everything, check_table
 from recover.rules.sheets import hold_points, notices, referral
 from recover.rules.table import TABLES, evaluate, load_table, table
-from recover.sources import bibliography
 
 BAD = Path(__file__).parent / "bad"
 VECTORS = (Path(__file__).parent / "vectors" / "outcomes.csv").read_text("utf-8")

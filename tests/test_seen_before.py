@@ -9,11 +9,11 @@ from datetime import timedelta
 
 import pytest
 
-from recover.admissible import Lack
-from recover.holds import same_person, to_sign
-from recover.journal import Event
+from recover.job.journal import Event
+from recover.judged.admissible import Lack
+from recover.judged.holds import same_person, to_sign
+from recover.judged.wetmap import line_mm
 from recover.profiles import profile
-from recover.wetmap import line_mm
 from tests.gates import ENDS, LATER, answers_at, assessed_at, completed, said, unsigned
 from tests.test_gates import K, is_opened, states
 from tests.test_undone import ELECTRICIAN, again, at, lacks

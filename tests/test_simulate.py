@@ -10,8 +10,8 @@ from xml.etree import ElementTree
 
 import pytest
 
-import recover.simulate as command
-from recover.cli import main
+import recover.commands.simulate as command
+from recover.commands.cli import main
 from recover.physics.drying import simulate
 from recover.physics.wallfile import read
 from recover.report import simulation

@@ -13,14 +13,14 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, precondition, rule
 
 from examples.story import SCHOOL, Story, tell
-from recover.assessment import answers_of, assess
-from recover.datafile import load
-from recover.errors import RecoverError
-from recover.holds import hold_states
-from recover.job import open_job
-from recover.journal import Journal
-from recover.kept import ASIDE, integrity, keep_picture, known, mend, settle
-from recover.release import release
+from recover.base.datafile import load
+from recover.base.errors import RecoverError
+from recover.job.folder import open_job
+from recover.job.journal import Journal
+from recover.job.kept import ASIDE, integrity, keep_picture, known, mend, settle
+from recover.judged.assessment import answers_of, assess
+from recover.judged.holds import hold_states
+from recover.judged.release import release
 from recover.report.record import photographs
 from tests import campaign, faults
 from tests.campaign import ACCUSES

@@ -2,7 +2,7 @@
 
 import pytest
 
-from recover.errors import DataError
+from recover.base.errors import DataError
 from recover.rules.table import Card, Table, evaluate
 
 UNDER = [

@@ -5,14 +5,14 @@ from pathlib import Path
 
 import pytest
 
-from recover.answers import key_of, split_key
+from recover.asked.answers import key_of, split_key
+from recover.asked.questions import questionnaire
 from recover.interview.engine import Item
 from recover.interview.prompter import Given, NoValue, Pass
 from recover.interview.script import load_answers
 from recover.interview.session import Session
-from recover.job import Settings, open_job, start
-from recover.journal import Journal
-from recover.questions import questionnaire
+from recover.job.folder import Settings, open_job, start
+from recover.job.journal import Journal
 from tests.terminal import Desk, answer, interview_of
 
 DEMO = Path(__file__).parents[1] / "examples" / "school-art-block"

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from recover.base.errors import QuantityError
 from recover.engineering.boiling import boiling, boiling_degc, cone_spread_k, cones
 from recover.engineering.colours import candidates, hints
 from recover.engineering.thermocouples import (
@@ -25,7 +26,6 @@ from recover.engineering.thermocouples import (
     tolerance_class,
     uncompensated,
 )
-from recover.errors import QuantityError
 
 KILN_TYPES = ["K", "N", "R", "S", "B"]
 

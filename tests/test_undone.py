@@ -9,11 +9,11 @@ from datetime import timedelta
 
 import pytest
 
-from recover.holds import may_sign
 from recover.interview.failed import cards
 from recover.interview.missing import missing
-from recover.journal import Event
-from recover.outcomes import asking
+from recover.job.journal import Event
+from recover.judged.holds import may_sign
+from recover.judged.outcomes import asking
 from recover.profiles import PROFILES, limits, profile
 from tests.gates import ENDS, LATER, answers_at, assessed_at, completed, said, unsigned
 from tests.test_gates import K, states

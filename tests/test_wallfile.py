@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from recover.errors import DataError, QuantityError
+from recover.base.errors import DataError, QuantityError
 from recover.physics.air import saturation_pa
 from recover.physics.materials import ENDS, material, materials
 from recover.physics.wall import (

@@ -4,9 +4,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from recover.asked.questions import questionnaire
+from recover.judged.wetmap import STATES, element_heights_mm, wet_map, wetness
 from recover.profiles import PROFILES
-from recover.questions import questionnaire
-from recover.wetmap import STATES, element_heights_mm, wet_map, wetness
 from tests.conftest import answers_from, assessed, cases
 
 KILN = "@kiln/1"
@@ -45,6 +45,16 @@ def test_the_line_against_the_lower_edge_of_each_component():
     assert found["wall/layer/1"] == found["floor/layer/1"] == "submerged"
     assert found["lid/layer/1"] == found["part/lid"] == "dry"
     assert found["probe/1"] == "dry"
+
+
+def test_no_terminal_lies_below_the_lowest_however_the_heights_of_the_elements_were_given():
+    """The lowest at 450 mm, above a line of 430; the heights of the elements the wrong way round."""
+    given = {**HEIGHTS, f"identity.terminal_low{KILN}": 450, f"identity.element_low{KILN}": 810,
+             f"identity.element_high{KILN}": 330}  # fmt: skip
+
+    for count in (5, None):
+        found = states({**given, "element.count@kiln/1": count, "element.look@kiln/1/element/5": "sound"})
+        assert found["terminal/5"] == "dry", count
 
 
 @pytest.mark.parametrize(("line", "state"), [(329, "damp"), (330, "submerged"), (229, "dry"), (230, "damp")])

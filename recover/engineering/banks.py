@@ -14,9 +14,9 @@ from math import floor, inf, isinf, pi, sqrt
 from statistics import median
 from typing import Literal
 
+from recover.base.addresses import Connection
+from recover.base.errors import QuantityError
 from recover.engineering.elements import Alloy, Finding, figures, finding_words, plate_factor, require_positive
-from recover.errors import QuantityError
-from recover.kiln import Connection
 
 LINE_LOST_SHARE: dict[Connection, float] = {"single": 0.0, "star": 1 / 2, "star_neutral": 2 / 3, "delta": 1 / 2}
 """What is left of the power when one line is lost. Star: two phases in a row across two lines. Delta: one branch at

@@ -10,10 +10,10 @@ from dataclasses import dataclass
 from functools import cache
 from math import sqrt
 
-from recover.datafile import load
+from recover.base.datafile import load
+from recover.base.errors import QuantityError
+from recover.base.sources import Basis
 from recover.engineering.thermocouples import ReasonedFigure
-from recover.errors import QuantityError
-from recover.sources import Basis
 
 _N = (
     0.0,

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Literal
 
-from recover.datafile import load
+from recover.base.datafile import load
+from recover.base.errors import QuantityError
+from recover.base.sources import Basis
 from recover.engineering.thermocouples import Letter
-from recover.errors import QuantityError
-from recover.sources import Basis
 
 
 @dataclass(frozen=True)

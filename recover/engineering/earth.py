@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from math import floor
 from typing import Literal
 
+from recover.base.errors import QuantityError
 from recover.engineering.supply import checked, supply_data
-from recover.errors import QuantityError
 from recover.profiles import EarthRule, own_earth
 from recover.profiles import profile as country
 

@@ -12,9 +12,9 @@ from itertools import pairwise
 from math import inf, pi
 from typing import Literal
 
-from recover.datafile import load
-from recover.errors import QuantityError
-from recover.sources import Basis, Source
+from recover.base.datafile import load
+from recover.base.errors import QuantityError
+from recover.base.sources import Basis, Source
 
 Verdict = Literal["failed", "replace", "serviceable", "accept", "inspect", "do_not_energise"]
 """What a cold resistance allows, from the highest down."""

@@ -14,13 +14,13 @@ from math import exp, isfinite, log
 from statistics import median
 from typing import Literal
 
-from recover.datafile import load
+from recover.base.datafile import load
+from recover.base.errors import QuantityError
+from recover.base.sources import Basis, Source
 from recover.engineering.leakage import bound_ma
 from recover.engineering.supply import checked, line_to_earth_volts
-from recover.errors import QuantityError
 from recover.profiles import Limit, limits, own_limits
 from recover.profiles import profile as country
-from recover.sources import Basis, Source
 
 Step = Literal["entry", "electrician_only", "external_only", "fault_search"]
 Joined = Literal["full", "reduced", "other"]

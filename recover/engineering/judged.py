@@ -12,7 +12,7 @@ from functools import partial
 from itertools import product
 from typing import Any, Literal
 
-from recover.conditions import Possible
+from recover.base.conditions import Possible
 from recover.engineering.earth import CopperClass, EarthLimit, limit_ohm
 from recover.engineering.leakage import gate_ma
 from recover.engineering.supply import capacity_a, current_a, next_rating_a, plate_power_kw

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from math import inf
 from typing import Literal
 
+from recover.base.errors import QuantityError
 from recover.engineering.supply import checked, figure, supply_data
-from recover.errors import QuantityError
 from recover.profiles import LeakageRule, own_limits
 from recover.profiles import profile as country
 

@@ -12,11 +12,11 @@ from functools import cache
 from math import inf, isfinite, sqrt
 from typing import Literal
 
-from recover.datafile import load
-from recover.errors import QuantityError
+from recover.base.datafile import load
+from recover.base.errors import QuantityError
+from recover.base.sources import Basis, Source
 from recover.profiles import LeakageRule, Limit
 from recover.profiles import profile as country
-from recover.sources import Basis, Source
 
 REFERENCE_DEGC = 30.0
 """The temperature of the air that the cable tables are made for."""

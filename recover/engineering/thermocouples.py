@@ -13,9 +13,9 @@ from functools import cache
 from math import isfinite, pi
 from typing import TYPE_CHECKING, Literal, get_args
 
-from recover.datafile import load
-from recover.errors import QuantityError
-from recover.sources import Basis
+from recover.base.datafile import load
+from recover.base.errors import QuantityError
+from recover.base.sources import Basis
 
 if TYPE_CHECKING:
     from thermocouple_its90 import Thermocouple

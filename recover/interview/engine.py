@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from recover.answers import Answers
-from recover.conditions import Possible, holds, references
-from recover.kiln import JOB, Address, within
-from recover.questions import Question, Section, Stop
+from recover.asked.answers import Answers
+from recover.asked.questions import Question, Section, Stop
+from recover.base.addresses import JOB, Address, within
+from recover.base.conditions import Possible, holds, references
 
 
 @dataclass(frozen=True)

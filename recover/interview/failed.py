@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 
-from recover.answers import Answer, Answers
-from recover.conditions import Condition, holds
-from recover.datafile import load
-from recover.kiln import Address
-from recover.measures import show_quantity
+from recover.asked.answers import Answer, Answers
+from recover.base.addresses import Address
+from recover.base.conditions import Condition, holds
+from recover.base.datafile import load
+from recover.base.measures import show_quantity
 
 
 @dataclass(frozen=True)

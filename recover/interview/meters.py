@@ -7,10 +7,10 @@ from dataclasses import dataclass, field
 from functools import cache
 from itertools import count
 
-from recover.answers import Instrument
-from recover.datafile import load
-from recover.errors import AnswerError
-from recover.measures import DONT_KNOW, read_date
+from recover.asked.answers import Instrument
+from recover.base.datafile import load
+from recover.base.errors import AnswerError
+from recover.base.measures import DONT_KNOW, read_date
 
 NOT_KNOWN = "not known"
 """How it is written that nobody knows until when an instrument is calibrated."""

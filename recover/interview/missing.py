@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from recover.admissible import grounds, inadmissible, is_evidence, lacking
-from recover.answers import WATER_OUT, Answers, key_of, split_key
-from recover.conditions import OF_TABLE, Condition, alternatives
-from recover.holds import Hold, hold_states
+from recover.asked.answers import WATER_OUT, Answers, key_of, split_key
+from recover.base.addresses import Address, holds_address, is_listed
+from recover.base.conditions import OF_TABLE, Condition, alternatives
 from recover.interview.engine import Item
-from recover.kiln import Address, holds_address, is_listed
+from recover.judged.admissible import grounds, inadmissible, is_evidence, lacking
+from recover.judged.holds import Hold, hold_states
 from recover.profiles import Profile, profile
 from recover.rules.sheets import Need
 

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from recover.admissible import NO_TIME, NO_WATER_OUT, good_until, is_evidence, why_not
-from recover.answers import WATER_OUT, Answer, Answers, split_key
-from recover.measures import show_moment
+from recover.asked.answers import WATER_OUT, Answer, Answers, split_key
+from recover.asked.questions import Question
+from recover.base.measures import show_moment
+from recover.judged.admissible import NO_TIME, NO_WATER_OUT, good_until, is_evidence, why_not
 from recover.profiles import Profile
-from recover.questions import Question
 
 _OLD = "what was seen or measured holds for a time that is over; look or measure again"
 _IN_SUM = {NO_TIME: 'no time is written for them; add measured = "…", when it was seen and measured'}

@@ -16,16 +16,16 @@ from itertools import count
 from typing import Any, Protocol, TextIO, TypeVar
 from zoneinfo import ZoneInfo
 
-from recover.answers import Instrument
-from recover.errors import AnswerError
-from recover.holds import same_person
+from recover.asked.answers import Instrument
+from recover.asked.questions import Detail, Question, Section
+from recover.asked.said import read_detail
+from recover.base.errors import AnswerError
+from recover.base.measures import SYMBOLS, read_moment
 from recover.interview import meters
 from recover.interview.engine import Progress
 from recover.interview.prompter import AddNote, Asked, Back, Filled, Given, Leave, NoValue, Pass, Reply, Witness
 from recover.interview.typed import Turned, broken, by_word, read_role, until_it_fits
-from recover.measures import SYMBOLS, read_moment
-from recover.questions import Detail, Question, Section
-from recover.said import read_detail
+from recover.judged.holds import same_person
 
 _HELP = """\
 One line for each answer: the number of the tick or its word, several as 1 3; a number and its unit; your words.

@@ -8,10 +8,10 @@ from datetime import datetime
 from typing import Protocol
 from zoneinfo import ZoneInfo
 
-from recover.answers import Instrument
+from recover.asked.answers import Instrument
+from recover.asked.questions import Section
 from recover.interview.engine import Item, Progress
 from recover.interview.missing import Gap
-from recover.questions import Section
 
 
 @dataclass(frozen=True)

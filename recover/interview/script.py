@@ -7,13 +7,13 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from recover.answers import Instrument, key_of, split_key
-from recover.datafile import read_own
-from recover.errors import AnswerError, Problem
+from recover.asked.answers import Instrument, key_of, split_key
+from recover.asked.questions import Questionnaire
+from recover.base.datafile import read_own
+from recover.base.errors import AnswerError, Problem
+from recover.base.measures import read_moment
 from recover.interview.engine import Item
 from recover.interview.prompter import Asked, Given, NoValue, Pass, Reply, Witness
-from recover.measures import read_moment
-from recover.questions import Questionnaire
 
 STATES = ("given", "unknown", "not_inspected", "not_applicable")
 

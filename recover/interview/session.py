@@ -10,12 +10,12 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
 
-from recover.admissible import good_until, is_evidence, why_not
-from recover.answers import Answer, Answers, Instrument, key_of, split_key
-from recover.assessment import answers_of, closed_before
-from recover.errors import AnswerError, JobError
-from recover.evidence import Picture, take_in
-from recover.holds import Hold, hold_states, same_person, to_sign
+from recover.asked.answers import Answer, Answers, Instrument, key_of, split_key
+from recover.asked.questions import Question, Questionnaire, Section, questionnaire
+from recover.asked.said import beyond_range, come, read_details, read_value
+from recover.base.addresses import Address, is_listed, kind_of
+from recover.base.errors import AnswerError, JobError
+from recover.base.measures import read_moment
 from recover.interview.engine import Interview, Item, Progress
 from recover.interview.failed import said_of
 from recover.interview.missing import Gap, gaps, missing
@@ -42,15 +42,15 @@ from recover.interview.prompter import (
     Witness,
 )
 from recover.interview.script import Script
-from recover.job import Job
-from recover.journal import Journal, utc_now
-from recover.kept import keep_picture
-from recover.kiln import Address, is_listed, kind_of
-from recover.measures import read_moment
-from recover.outcomes import asking
+from recover.job.evidence import Picture, take_in
+from recover.job.folder import Job
+from recover.job.journal import Journal, utc_now
+from recover.job.kept import keep_picture
+from recover.judged.admissible import good_until, is_evidence, why_not
+from recover.judged.assessment import answers_of, closed_before
+from recover.judged.holds import Hold, hold_states, same_person, to_sign
+from recover.judged.outcomes import asking
 from recover.profiles import profile
-from recover.questions import Question, Questionnaire, Section, questionnaire
-from recover.said import beyond_range, come, read_details, read_value
 
 _SLATE = re.compile(r"(?:slate\s*)?(\d{1,3})(?:-(\d{1,2}))?", re.IGNORECASE)
 _FILLED = re.compile(rf"{FORM}, filled in (\d{{4}}-\d\d-\d\d \d\d:\d\d) by (.+)")
@@ -589,7 +589,7 @@ class Session:
         return refused
 
     def _bound(self, picture: Picture, minutes: float) -> tuple[str, str]:
-        from recover.evidence import slate
+        from recover.job.evidence import slate
 
         number = slate(picture.name)
         item = self.interview.by_slate(*number) if number else None

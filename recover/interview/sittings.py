@@ -7,19 +7,19 @@ from datetime import datetime
 from pathlib import Path
 from typing import TextIO
 
-from recover.assessment import answers_of
-from recover.errors import Problem
-from recover.evidence import pictures_in
+from recover.asked.questions import questionnaire
+from recover.base.errors import Problem
 from recover.interview.engine import Interview
 from recover.interview.paper import Paper, Say
 from recover.interview.prompter import FORM
 from recover.interview.script import AnswersFile, Script
 from recover.interview.session import Session
 from recover.interview.typed import read_role
-from recover.job import Job
-from recover.journal import Journal, utc_now
+from recover.job.evidence import pictures_in
+from recover.job.folder import Job
+from recover.job.journal import Journal, utc_now
+from recover.judged.assessment import answers_of
 from recover.profiles import limits, profile
-from recover.questions import questionnaire
 
 Clock = Callable[[], datetime]
 

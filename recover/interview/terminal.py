@@ -18,8 +18,11 @@ from prompt_toolkit.key_binding import KeyBindings, KeyPressEvent, merge_key_bin
 from prompt_toolkit.keys import Keys
 from questionary import Style
 
-from recover.answers import Instrument
-from recover.errors import AnswerError
+from recover.asked.answers import Instrument
+from recover.asked.questions import Detail, Question
+from recover.asked.said import read_detail
+from recover.base.errors import AnswerError
+from recover.base.measures import DONT_KNOW, SYMBOLS, show_moment
 from recover.interview import meters
 from recover.interview.engine import Item, Progress
 from recover.interview.missing import Gap
@@ -40,9 +43,6 @@ from recover.interview.prompter import (
     Witness,
 )
 from recover.interview.typed import Turned, broken, by_number, places, read_paper, read_role, slate_in, until_it_fits
-from recover.measures import DONT_KNOW, SYMBOLS, show_moment
-from recover.questions import Detail, Question
-from recover.said import read_detail
 
 _STYLE = Style([("qmark", "bold"), ("question", "bold"), ("answer", "bold")])
 _WORDS = ("unknown", "not inspected", "not applicable", "note", "photograph", "when", "by", "pass", "back", "leave")

@@ -10,10 +10,10 @@ from datetime import date
 from typing import TypeVar
 from zoneinfo import ZoneInfo
 
-from recover.errors import AnswerError
+from recover.asked.questions import Question
+from recover.base.errors import AnswerError
+from recover.base.measures import read_moment
 from recover.interview.prompter import Reply, ToSlate
-from recover.measures import read_moment
-from recover.questions import Question
 
 Read = TypeVar("Read")
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import exp, log
 
-from recover.errors import QuantityError
+from recover.base.errors import QuantityError
 from recover.physics.figures import figures, least_air_days
 from recover.physics.materials import Band
 from recover.physics.stages import LiningClass

@@ -12,7 +12,7 @@ from functools import cache
 from math import exp, lgamma, log
 from typing import TYPE_CHECKING
 
-from recover.errors import QuantityError
+from recover.base.errors import QuantityError
 from recover.physics.materials import Band
 
 if TYPE_CHECKING:

@@ -13,7 +13,7 @@ from math import inf
 import numpy as np
 from numpy.typing import NDArray
 
-from recover.errors import SimulationError
+from recover.base.errors import SimulationError
 from recover.physics import kernel
 from recover.physics.air import diffusivity_m2_s, saturation_line
 from recover.physics.figures import figures

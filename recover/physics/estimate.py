@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from recover.errors import QuantityError
+from recover.base.errors import QuantityError
 from recover.physics.figures import casing_times, figures
 from recover.physics.lining import LayerStack, Lining
 from recover.physics.materials import ZERO, Band

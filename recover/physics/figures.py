@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from functools import cache
 from typing import TypeVar
 
-from recover.datafile import load
-from recover.errors import QuantityError
+from recover.base.datafile import load
+from recover.base.errors import QuantityError
 from recover.physics.materials import Band, Quantity
 from recover.physics.stages import LiningClass
 

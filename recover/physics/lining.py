@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from math import pi, sqrt, tan
 from typing import Literal
 
-from recover.errors import QuantityError
+from recover.base.errors import QuantityError
 from recover.physics.materials import ZERO, Band, Material, material
 
 Shape = Literal["round", "oval", "polygon", "rectangular"]

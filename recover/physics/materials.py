@@ -9,9 +9,9 @@ from itertools import pairwise
 from math import exp, log
 from typing import Literal
 
-from recover.datafile import load
-from recover.errors import QuantityError
-from recover.sources import Basis, Source
+from recover.base.datafile import load
+from recover.base.errors import QuantityError
+from recover.base.sources import Basis, Source
 
 Family = Literal["brick", "fibre", "board", "dense"]
 """What decides how a layer may be heated: insulating brick, fibre, back-up board, or dense brick and castable."""

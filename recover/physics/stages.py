@@ -6,11 +6,11 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Literal
 
-from recover.datafile import load
-from recover.errors import QuantityError
+from recover.base.datafile import load
+from recover.base.errors import QuantityError
+from recover.base.sources import Basis
 from recover.physics.lining import LayerStack
 from recover.physics.materials import Band, Quantity
-from recover.sources import Basis
 
 LiningClass = Literal["ifb_thin", "ifb_fibre", "ifb_board", "fibre", "castable"]
 StageName = Literal["below_boiling", "past_boiling", "cold_side", "proof"]

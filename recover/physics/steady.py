@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import sqrt
 
-from recover.errors import QuantityError
+from recover.base.errors import QuantityError
 from recover.physics.figures import figures
 from recover.physics.lining import LayerStack
 from recover.physics.materials import Band

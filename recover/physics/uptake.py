@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from recover.errors import QuantityError
+from recover.base.errors import QuantityError
 from recover.physics.draws import from_band, shares
 from recover.physics.lining import Layer, Lining, Part, positive
 from recover.physics.materials import ZERO, Band, Material, damp_share, weighed_brick_spread

@@ -10,7 +10,7 @@ from itertools import accumulate
 from math import inf, isfinite
 from typing import Any, Literal
 
-from recover.errors import QuantityError
+from recover.base.errors import QuantityError
 
 BOILING_DEGC = 99.97
 """Where the saturation line of `air` meets the pressure of the atmosphere."""

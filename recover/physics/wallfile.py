@@ -13,8 +13,8 @@ from math import ceil, isfinite
 from pathlib import Path
 from typing import Any
 
-from recover.datafile import VERSION, read_own
-from recover.errors import QuantityError
+from recover.base.datafile import VERSION, read_own
+from recover.base.errors import QuantityError
 from recover.physics.air import ATMOSPHERE_PA, Air
 from recover.physics.faces import casing_face, hot_face, vent_m3_h
 from recover.physics.materials import End, Material, material

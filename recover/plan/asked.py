@@ -10,13 +10,13 @@ from datetime import date
 from decimal import Decimal
 from math import ceil
 
-from recover.answers import Answers
-from recover.assessment import Assessment
-from recover.bench import given, rating
-from recover.dryout import OUTDOORS
+from recover.asked.answers import Answers
+from recover.base.addresses import JOB, Address
+from recover.base.errors import Problem
 from recover.engineering.thermocouples import Letter
-from recover.errors import Problem
-from recover.kiln import JOB, Address
+from recover.judged.assessment import Assessment
+from recover.judged.bench import given, rating
+from recover.judged.dryout import OUTDOORS
 from recover.physics.staged import Heating
 from recover.plan.limits import Limits, RoomCare, limits_of
 from recover.plan.schedule import Attendance

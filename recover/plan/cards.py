@@ -11,15 +11,15 @@ from decimal import Decimal
 from functools import cache
 from typing import Literal
 
-from recover.datafile import load
+from recover.base.datafile import load
+from recover.base.errors import QuantityError
+from recover.base.sources import Basis
 from recover.engineering.elements import relative_life
-from recover.errors import QuantityError
 from recover.physics.lining import Lining
 from recover.physics.materials import ZERO, Band, Quantity
 from recover.physics.wall import Step
 from recover.plan.firing import firing_kwh
 from recover.plan.prices import Cost, cost
-from recover.sources import Basis
 
 Group = Literal["after", "firing", "owner"]
 

@@ -18,7 +18,7 @@ from datetime import UTC, date, datetime, timedelta
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from recover.errors import Problem
+from recover.base.errors import Problem
 from recover.physics.wall import Course, Step
 from recover.plan.schedule import Day, Schedule
 

@@ -14,9 +14,9 @@ from functools import cache
 from itertools import pairwise
 from math import ceil, inf
 
-from recover.datafile import load
+from recover.base.datafile import load
+from recover.base.errors import RecoverError
 from recover.engineering.thermocouples import ReasonedFigure
-from recover.errors import RecoverError
 from recover.physics.wall import Step
 from recover.plan.controller import Controller
 from recover.plan.timeline import Piece, pieces

@@ -13,11 +13,11 @@ from math import ceil, floor, inf
 from re import findall
 from typing import Any, Literal, cast
 
-from recover.answers import Answers
-from recover.datafile import load
+from recover.asked.answers import Answers
+from recover.base.addresses import Address
+from recover.base.datafile import load
+from recover.base.sources import Basis
 from recover.engineering.thermocouples import Letter, ReasonedFigure
-from recover.kiln import Address
-from recover.sources import Basis
 
 Learnt = Literal["read_off", "papers", "trial", "told", "assumed"]
 AfterPowerCut = Literal["stops", "goes_on_if_near", "goes_on", "starts_again", "unknown"]

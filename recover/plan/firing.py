@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from math import ceil
 
-from recover.errors import QuantityError
+from recover.base.errors import QuantityError
 from recover.physics.estimate import SteadyHold, energy
 from recover.physics.lining import Lining
 from recover.physics.materials import Band

@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 
-from recover.datafile import load
+from recover.base.datafile import load
+from recover.base.sources import Basis
 from recover.physics.ensemble import Draws
 from recover.physics.grid import ROUGH
 from recover.physics.wall import Step
 from recover.plan.schedule import Attendance, Day, Schedule
 from recover.plan.search import BRISK, Plan, powered
 from recover.plan.verify import Conditions, Proof, examine
-from recover.sources import Basis
 
 
 @dataclass(frozen=True)

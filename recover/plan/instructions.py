@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import accumulate
 from math import inf
 
-from recover.measures import show_hours_minutes, show_number
+from recover.base.measures import show_hours_minutes, show_number
 from recover.physics.wall import Step
 from recover.plan.programme import Programme, ProgrammeRun, words
 from recover.plan.timeline import Timeline

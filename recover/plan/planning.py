@@ -6,12 +6,12 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
 
-from recover.assessment import Assessment
-from recover.datafile import load
-from recover.dryout import heatings, lacking, linings
+from recover.base.addresses import Address
+from recover.base.datafile import load
+from recover.base.errors import QuantityError
 from recover.engineering.thermocouples import Letter
-from recover.errors import QuantityError
-from recover.kiln import Address
+from recover.judged.assessment import Assessment
+from recover.judged.dryout import heatings, lacking, linings
 from recover.physics.lining import Lining
 from recover.physics.materials import Band
 from recover.physics.staged import Heating

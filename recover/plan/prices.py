@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 
-from recover.errors import QuantityError
+from recover.base.errors import QuantityError
 from recover.physics.materials import Band
 
 _CENT = Decimal("0.01")

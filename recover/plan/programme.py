@@ -11,10 +11,10 @@ from dataclasses import dataclass
 from functools import cache
 from math import inf
 
-from recover.datafile import load
+from recover.base.datafile import load
+from recover.base.errors import QuantityError
+from recover.base.measures import show_number
 from recover.engineering.thermocouples import Letter, ReasonedFigure, emf_mv, temperature_degc
-from recover.errors import QuantityError
-from recover.measures import show_number
 from recover.physics.wall import Course, Step
 from recover.plan.compile import Compiler, Rules, UnableError, rules
 from recover.plan.controller import Controller, known_enough

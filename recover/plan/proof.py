@@ -17,8 +17,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import inf
 
+from recover.base.errors import QuantityError
 from recover.engineering.thermocouples import Letter, mismatch
-from recover.errors import QuantityError
 from recover.physics.wall import Course, Step
 from recover.plan.compile import Rules
 from recover.plan.timeline import Timeline, falls, pieces

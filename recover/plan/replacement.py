@@ -11,9 +11,9 @@ from decimal import Decimal
 from functools import cache
 from typing import Literal
 
-from recover.datafile import load
+from recover.base.datafile import load
+from recover.base.errors import QuantityError
 from recover.engineering.thermocouples import Letter, Mismatch, mismatch, tolerance_class
-from recover.errors import QuantityError
 from recover.physics.materials import Band
 from recover.plan.prices import Cost, cost
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from datetime import date, datetime, time, timedelta
 from math import floor
 
-from recover.assessment import Assessment
-from recover.errors import Problem
+from recover.base.errors import Problem
+from recover.judged.assessment import Assessment
 from recover.plan import asked, clock
 from recover.plan.asked import last_entry
 from recover.plan.schedule import Attendance, attendance

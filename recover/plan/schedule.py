@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from math import floor
 
-from recover.errors import Problem
+from recover.base.errors import Problem
 from recover.physics.wall import Course, Step
 from recover.profiles import own_limits
 

@@ -14,7 +14,7 @@ from typing import Literal
 
 import numpy as np
 
-from recover.errors import QuantityError
+from recover.base.errors import QuantityError
 from recover.physics.drying import Numbers, Pace
 from recover.physics.ensemble import Draws, resume
 from recover.physics.figures import casing

@@ -15,14 +15,14 @@ from pathlib import Path
 from typing import Any
 
 import recover
-from recover.assessment import Assessment
-from recover.datafile import check_format
-from recover.dryout import SEED, heatings, linings
-from recover.errors import DataError, JobError, Problem
-from recover.job import Job
-from recover.journal import Journal
-from recover.kept import ever, keep, known, listed, next_number, papers_of, proved
-from recover.kiln import Address
+from recover.base.addresses import Address
+from recover.base.datafile import check_format
+from recover.base.errors import DataError, JobError, Problem
+from recover.job.folder import Job
+from recover.job.journal import Journal
+from recover.job.kept import ever, keep, known, listed, next_number, papers_of, proved
+from recover.judged.assessment import Assessment
+from recover.judged.dryout import SEED, heatings, linings
 from recover.physics.lining import Lining
 from recover.physics.staged import Heating
 from recover.plan import asked

@@ -14,7 +14,8 @@ from functools import cache
 from math import ceil, inf
 from typing import TYPE_CHECKING, Literal, get_args
 
-from recover.datafile import load
+from recover.base.datafile import load
+from recover.base.sources import Basis
 from recover.physics.air import ATMOSPHERE_PA, Air
 from recover.physics.draws import Spread
 from recover.physics.lining import Layer, LayerStack
@@ -23,7 +24,6 @@ from recover.physics.staged import Heating, setups_of
 from recover.physics.wall import Course, Room, Setup
 from recover.plan.schedule import AT_ONCE_H, Attendance
 from recover.profiles import own_limits
-from recover.sources import Basis
 
 if TYPE_CHECKING:
     from recover.physics.draws import Values

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
-from recover.kiln import Address
+from recover.base.addresses import Address
 from recover.physics.materials import Band
 from recover.plan.cards import FiringCard, Recheck, TopCost
 from recover.plan.follow import Followed

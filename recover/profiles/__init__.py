@@ -13,9 +13,9 @@ from importlib.resources import files
 from math import inf, isinf
 from typing import Literal
 
-from recover.datafile import load
-from recover.errors import QuantityError
-from recover.sources import Basis
+from recover.base.datafile import load
+from recover.base.errors import QuantityError
+from recover.base.sources import Basis
 
 Trade = Literal["", "electrical"]
 """A trade that a country may leave to its own people; empty: none."""

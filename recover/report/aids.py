@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
+from recover.base.measures import show_number, show_quantity
 from recover.engineering.supply import (
     Cable,
     contactor_rating_a,
@@ -12,7 +13,6 @@ from recover.engineering.supply import (
     next_rating_a,
     supply_data,
 )
-from recover.measures import show_number, show_quantity
 from recover.profiles import Profile
 from recover.report.paper import View
 from recover.report.words import words

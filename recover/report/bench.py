@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from statistics import median
 
-from recover.assessment import Assessment
-from recover.bench import ALLOYS, RODS, connection, element_readings, given, plate_bank, power_missing
+from recover.base.addresses import Address, circuit_ohm, inferred_kw, kind_of, phases_of
+from recover.base.errors import QuantityError
+from recover.base.measures import show_number, show_quantity
 from recover.engineering import elements
 from recover.engineering.banks import diagnose, joint_w, odd_ones
 from recover.engineering.supply import current_a
-from recover.errors import QuantityError
-from recover.kiln import Address, circuit_ohm, inferred_kw, kind_of, phases_of
-from recover.measures import show_number, show_quantity
+from recover.judged.assessment import Assessment
+from recover.judged.bench import ALLOYS, RODS, connection, element_readings, given, plate_bank, power_missing
 from recover.report.findings import runs
 from recover.report.paper import View, capital
 from recover.report.thermocouple import thermocouple

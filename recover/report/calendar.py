@@ -15,9 +15,9 @@ from typing import TYPE_CHECKING
 from uuid import UUID, uuid5
 from zoneinfo import ZoneInfo
 
-from recover.assessment import Assessment
-from recover.errors import PaperError
-from recover.measures import show_hours, show_hours_minutes, show_moment, show_number, show_quantity
+from recover.base.errors import PaperError
+from recover.base.measures import show_hours, show_hours_minutes, show_moment, show_number, show_quantity
+from recover.judged.assessment import Assessment
 from recover.plan.clock import Entry, closing, months_after, opening, timetable
 from recover.plan.follow import Followed
 from recover.plan.search import Plan

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
-from recover.measures import SYMBOLS, show_quantity
+from recover.base.measures import SYMBOLS, show_quantity
 from recover.report.annotation import Level, column_height, legend, levels, staff
 from recover.report.elevation import GROUND_END, HEAD, Datum, Frame, SideView
 from recover.report.svg import BLACK, GREY, LINE, TINT, WHITE, dots, hatch, picture, shape

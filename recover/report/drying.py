@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
-from recover.assessment import Assessment
-from recover.dryout import DRAWS, Drying, DryOut, Held, dry_outs
-from recover.measures import show_number, show_quantity
+from recover.base.measures import show_number, show_quantity
+from recover.base.sources import BASIS_WORDS, Citation
+from recover.judged.assessment import Assessment
+from recover.judged.dryout import DRAWS, Drying, DryOut, Held, dry_outs
 from recover.physics.draws import Spread
 from recover.physics.figures import casing, opening
 from recover.physics.materials import Band
@@ -14,7 +15,6 @@ from recover.physics.staged import At, Staged, middle_run, wet_wall
 from recover.physics.stages import Stage
 from recover.report.paper import Numbered, View, capital, say
 from recover.report.words import words
-from recover.sources import BASIS_WORDS, Citation
 
 TOO_WIDE = 30
 """How many times its low end the high end of a band may be before the figure means nothing."""

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from recover import bench
-from recover.answers import key_of
-from recover.assessment import Assessment, Finding
-from recover.bench import Rating
+from recover.asked.answers import key_of
+from recover.base.addresses import JOB, Address, Connection, circuit_ohm, name_of, phases_of, within
+from recover.base.measures import show_number, show_quantity
 from recover.engineering.supply import current_a
-from recover.kiln import JOB, Address, Connection, circuit_ohm, name_of, phases_of, within
-from recover.measures import show_number, show_quantity
+from recover.judged import bench
+from recover.judged.assessment import Assessment, Finding
+from recover.judged.bench import Rating
 from recover.report.aids import contactor_aids, contactor_order, supply_aids
 from recover.report.bench import joint, new_coil
 from recover.report.findings import runs

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import Literal, cast
 
-from recover.assessment import Assessment
-from recover.kiln import Address, within
+from recover.base.addresses import Address, within
+from recover.judged.assessment import Assessment
+from recover.judged.wetmap import STATES, Wet, element_heights_mm, rise_mm
 from recover.report.drawing import Datum, SideView, describe, side_view
 from recover.report.findings import runs
 from recover.report.paper import View, capital
 from recover.report.words import words
-from recover.wetmap import STATES, Wet, element_heights_mm, rise_mm
 
 DATUMS = (
     "identity.stand_top", "identity.floor_under", "identity.floor_face", "identity.element_low",

@@ -6,13 +6,13 @@ import re
 from collections import Counter
 from collections.abc import Iterable
 
-from recover.answers import Answer, split_key
-from recover.assessment import Assessment, Finding
-from recover.kiln import JOB, Address, kind_of, within
+from recover.asked.answers import Answer, split_key
+from recover.base.addresses import JOB, Address, kind_of, within
+from recover.base.sources import BASIS_WORDS, Citation
+from recover.judged.assessment import Assessment, Finding
 from recover.report.paper import Numbered, View, capital, done_words, in_words, who_words
 from recover.report.words import words
 from recover.rules.table import Card, Contrary, Reason
-from recover.sources import BASIS_WORDS, Citation
 
 CERTAIN_SHOWN, PERHAPS_SHOWN = 2, 2
 """Reasons printed beside a finding: of those that certainly decide, the most particular; of those that may apply, the

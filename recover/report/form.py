@@ -11,13 +11,13 @@ from itertools import product
 from typing import Any
 
 import recover
-from recover.conditions import ANSWER_TESTS, NUMBER_TESTS, OF_TABLE, Condition, alternatives, named_values
-from recover.kiln import JOB
-from recover.measures import SYMBOLS, show_quantity
-from recover.questions import Family, Question, Questionnaire, Section
+from recover.asked.questions import Family, Question, Questionnaire, Section
+from recover.base.addresses import JOB
+from recover.base.conditions import ANSWER_TESTS, NUMBER_TESTS, OF_TABLE, Condition, alternatives, named_values
+from recover.base.fingerprint import fingerprint
+from recover.base.measures import SYMBOLS, show_quantity
 from recover.report.words import words
 from recover.rules.sheets import hold_points, notices
-from recover.rules.table import fingerprint
 
 View = dict[str, Any]
 

@@ -8,11 +8,11 @@ from __future__ import annotations
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from recover.assessment import Assessment
-from recover.errors import QuantityError
-from recover.job import Job
-from recover.kiln import JOB, Address
-from recover.measures import show_moment
+from recover.base.addresses import JOB, Address
+from recover.base.errors import QuantityError
+from recover.base.measures import show_moment
+from recover.job.folder import Job
+from recover.judged.assessment import Assessment
 from recover.report.kiln_room_day import Sheet, day_opens, listed, own_day, routine, told
 from recover.report.paper import View, in_words, paper, plain_cautions, referral_line
 from recover.report.plan_days import there

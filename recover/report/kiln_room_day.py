@@ -12,9 +12,9 @@ from math import ceil
 from typing import TYPE_CHECKING, Any, Literal
 from zoneinfo import ZoneInfo
 
-from recover.assessment import Assessment
-from recover.holds import Hold
-from recover.measures import show_hours_minutes, show_quantity
+from recover.base.measures import show_hours_minutes, show_quantity
+from recover.judged.assessment import Assessment
+from recover.judged.holds import Hold
 from recover.physics.figures import opening as vent
 from recover.plan.clock import opening, timetable
 from recover.plan.instructions import Instructions, instructions, step_lines

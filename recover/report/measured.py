@@ -9,19 +9,19 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import isinf
 
-from recover.answers import Answer, key_of
-from recover.assessment import Assessment
+from recover.asked.answers import Answer, key_of
+from recover.base.addresses import Address, name_of
+from recover.base.measures import show_number, show_quantity
+from recover.base.sources import Citation
 from recover.engineering import insulation, leakage
 from recover.engineering.earth import EarthLimit
 from recover.engineering.judged import OTHER, earth_limit
 from recover.engineering.supply import line_to_earth_volts
-from recover.kiln import Address, name_of
-from recover.measures import show_number, show_quantity
+from recover.judged.assessment import Assessment
 from recover.profiles import Authority, Beside
 from recover.report.electrical import connection, rating
 from recover.report.paper import Numbered, View
 from recover.report.words import words
-from recover.sources import Citation
 
 LEAST_MA = 0.1
 """Below this a reckoned leakage is not printed in figures."""

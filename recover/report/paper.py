@@ -12,19 +12,19 @@ from datetime import datetime
 from typing import Any
 
 import recover
-from recover.admissible import is_evidence, why_not
-from recover.anchor import anchor
-from recover.answers import Answer
-from recover.assessment import Applied, Assessment
+from recover.asked.answers import Answer
+from recover.asked.questions import Question
+from recover.base.addresses import JOB, Address, is_listed
+from recover.base.measures import show_hours, show_moment
+from recover.base.sources import Citation, Source, bibliography
 from recover.engineering.elements import references as element_sources
-from recover.holds import Hold
-from recover.job import Job
-from recover.kiln import JOB, Address, is_listed
-from recover.measures import show_hours, show_moment
+from recover.job.anchor import anchor
+from recover.job.folder import Job
+from recover.judged.admissible import is_evidence, why_not
+from recover.judged.assessment import Applied, Assessment
+from recover.judged.holds import Hold
 from recover.physics.materials import references
-from recover.questions import Question
 from recover.report.words import words
-from recover.sources import Citation, Source, bibliography
 
 View = dict[str, Any]
 

@@ -8,13 +8,13 @@ from datetime import datetime
 from hashlib import sha256
 from pathlib import Path
 
-from recover.anchor import anchor
-from recover.assessment import Assessment
-from recover.errors import DataError, JobError, Problem, QuantityError
-from recover.job import Job, open_job
-from recover.journal import Journal
-from recover.kept import keep, listed, next_number, unproved
-from recover.measures import show_moment
+from recover.base.errors import DataError, JobError, Problem, QuantityError
+from recover.base.measures import show_moment
+from recover.job.anchor import anchor
+from recover.job.folder import Job, open_job
+from recover.job.journal import Journal
+from recover.job.kept import keep, listed, next_number, unproved
+from recover.judged.assessment import Assessment
 from recover.plan.store import changed, newest
 from recover.plan.whole import JobPlan
 from recover.report import pdf

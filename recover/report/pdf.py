@@ -15,8 +15,8 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
-from recover.errors import PaperError
-from recover.kept import write_whole
+from recover.base.errors import PaperError
+from recover.job.kept import write_whole
 from recover.report.paper import View
 
 FONTS = Path(str(files("recover.report"))) / "fonts"

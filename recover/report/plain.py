@@ -6,10 +6,10 @@ from collections import Counter
 from collections.abc import Mapping
 from typing import Any
 
-from recover.answers import STATE_WORDS, Answer, key_of
-from recover.assessment import Assessment
-from recover.holds import Signature
-from recover.measures import show_moment
+from recover.asked.answers import STATE_WORDS, Answer, key_of
+from recover.base.measures import show_moment
+from recover.judged.assessment import Assessment
+from recover.judged.holds import Signature
 from recover.report.drying import stage_lines, stage_values
 from recover.report.paper import done_words, headline, referral_line, say, who_words
 from recover.report.words import words

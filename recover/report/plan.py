@@ -9,10 +9,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from recover.assessment import Assessment
-from recover.holds import Hold
-from recover.kiln import Address
-from recover.measures import show_number, show_quantity
+from recover.base.addresses import Address
+from recover.base.measures import show_number, show_quantity
+from recover.judged.assessment import Assessment
+from recover.judged.holds import Hold
 from recover.plan import asked
 from recover.plan.programme import Programme
 from recover.plan.strategies import Strategy

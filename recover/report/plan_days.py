@@ -11,7 +11,7 @@ from math import isinf
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from recover.measures import show_hours_minutes, show_quantity
+from recover.base.measures import show_hours_minutes, show_quantity
 from recover.physics.draws import Spread
 from recover.plan.clock import Entry, Span, StepSpan, closing, opening, spans, timetable
 from recover.plan.programme import Programme

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
+from recover.base.measures import show_hours_minutes, show_number, show_quantity
+from recover.base.sources import BASIS_WORDS, Citation
 from recover.engineering.thermocouples import Mismatch
-from recover.measures import show_hours_minutes, show_number, show_quantity
 from recover.physics.draws import Spread
 from recover.physics.materials import Band
 from recover.physics.wall import Step
@@ -22,7 +23,6 @@ from recover.report.drying import band, share
 from recover.report.paper import Numbered, View
 from recover.report.plan_days import day_of, days_text
 from recover.report.words import words
-from recover.sources import BASIS_WORDS, Citation
 
 if TYPE_CHECKING:
     from recover.plan.follow import Followed

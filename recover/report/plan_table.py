@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from math import isinf
 from zoneinfo import ZoneInfo
 
-from recover.errors import PaperError
+from recover.base.errors import PaperError
 from recover.plan.clock import Entry, timetable
 from recover.plan.whole import JobPlan, KilnPlan
 from recover.report.way import own_schedule, why_none

@@ -6,8 +6,8 @@ from collections.abc import Iterable, Iterator
 from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
-from recover.assessment import Assessment
-from recover.measures import show_number, show_quantity
+from recover.base.measures import show_number, show_quantity
+from recover.judged.assessment import Assessment
 from recover.plan.strategies import Strategy, WayCard
 from recover.plan.strategies import cards as ways
 from recover.report import plan as section

@@ -6,15 +6,15 @@ import base64
 from datetime import datetime
 from pathlib import Path
 
-from recover.answers import key_of, split_key
-from recover.assessment import Assessment
-from recover.errors import Problem
-from recover.evidence import reduced_copy
-from recover.job import Job
-from recover.kept import known, proved
-from recover.kiln import JOB, Address, within
-from recover.measures import show_moment, show_quantity
-from recover.questions import Question
+from recover.asked.answers import key_of, split_key
+from recover.asked.questions import Question
+from recover.base.addresses import JOB, Address, within
+from recover.base.errors import Problem
+from recover.base.measures import show_moment, show_quantity
+from recover.job.evidence import reduced_copy
+from recover.job.folder import Job
+from recover.job.kept import known, proved
+from recover.judged.assessment import Assessment
 from recover.report.paper import View, in_words, paper, plain_cautions, referral_line
 from recover.report.registers import by_whom, earlier, signatures
 from recover.report.words import words

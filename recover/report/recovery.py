@@ -6,12 +6,12 @@ from dataclasses import replace
 from datetime import date, datetime
 from typing import TYPE_CHECKING
 
-from recover.admissible import Lack, good_until, refusal
-from recover.answers import Answers, key_of, split_key
-from recover.assessment import Assessment, Open
-from recover.holds import Hold, by_reason
-from recover.job import Job
-from recover.kiln import JOB, Address
+from recover.asked.answers import Answers, key_of, split_key
+from recover.base.addresses import JOB, Address
+from recover.job.folder import Job
+from recover.judged.admissible import Lack, good_until, refusal
+from recover.judged.assessment import Assessment, Open
+from recover.judged.holds import Hold, by_reason
 from recover.report import drying, electrical
 from recover.report.bench import bench
 from recover.report.event import events

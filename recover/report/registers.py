@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from recover.answers import CLEARED, Answer, key_of
-from recover.assessment import Assessment
-from recover.holds import Signature
-from recover.kiln import JOB, Address, child, is_listed
-from recover.measures import show_moment
-from recover.questions import Fact
+from recover.asked.answers import CLEARED, Answer, key_of
+from recover.asked.questions import Fact
+from recover.base.addresses import JOB, Address, child, is_listed
+from recover.base.measures import show_moment
+from recover.judged.assessment import Assessment
+from recover.judged.holds import Signature
 from recover.report.paper import View, capital, in_words
 from recover.report.words import words
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import datetime
 
-from recover.assessment import Assessment
-from recover.job import Job
+from recover.job.folder import Job
+from recover.judged.assessment import Assessment
 from recover.report.paper import View, paper, referral_line, say, summary
 from recover.report.words import words
 

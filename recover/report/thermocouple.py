@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from recover.assessment import Assessment
-from recover.bench import given
+from recover.base.addresses import JOB, Address
+from recover.base.measures import show_quantity
 from recover.engineering.boiling import boiling
 from recover.engineering.thermocouples import (
     Fault,
@@ -17,8 +17,8 @@ from recover.engineering.thermocouples import (
     range_degc,
     tolerance_class,
 )
-from recover.kiln import JOB, Address
-from recover.measures import show_quantity
+from recover.judged.assessment import Assessment
+from recover.judged.bench import given
 from recover.report.paper import View, capital
 from recover.report.words import words
 

@@ -7,7 +7,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from recover.datafile import VERSION, check_format
+from recover.base.datafile import VERSION, check_format
 
 
 @cache

@@ -11,13 +11,13 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import product
 
-from recover.conditions import OF_TABLE, SINCE, Condition, holds, named_values, references, thresholds
-from recover.errors import Problem
+from recover.asked.questions import Fact, Questionnaire, condition_problems
+from recover.base.conditions import OF_TABLE, SINCE, Condition, holds, named_values, references, thresholds
+from recover.base.errors import Problem
+from recover.base.sources import Citation, bibliography
 from recover.profiles import PROFILES, limits, own_limits, profile
-from recover.questions import Fact, Questionnaire, condition_problems
 from recover.rules.sheets import HoldPoint, closures, hold_points, notices, referral
 from recover.rules.table import TABLES, Card, Table, input_values, plain, table, tasks
-from recover.sources import Citation, bibliography
 
 MOST_COMBINATIONS = 200_000
 GAPS_SHOWN = 3

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from recover.conditions import named_values
+from recover.base.conditions import named_values
+from recover.base.sources import BASIS_WORDS, cite
 from recover.profiles import PROFILES, Beside, EarthRule, Limit, Printed, Profile, own_earth, own_limits, profile
 from recover.rules.sheets import duties, hold_points
 from recover.rules.table import TABLES, Card, Table, table
-from recover.sources import BASIS_WORDS, cite
 
 LIMIT_COLUMNS = ["limit", "value", "unit", "source", "clause", "edition", "basis"]
 

@@ -11,10 +11,10 @@ from dataclasses import dataclass, field
 from functools import cache
 from typing import Literal
 
-from recover.conditions import Condition
-from recover.datafile import load
+from recover.base.conditions import Condition
+from recover.base.datafile import load
+from recover.base.sources import Basis, Citation
 from recover.profiles import Duty
-from recover.sources import Basis, Citation
 
 Group = Literal[
     "do", "dont", "photograph", "keep", "write_down",

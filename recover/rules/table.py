@@ -7,21 +7,19 @@ stands for every value it could have: the table is evaluated over all of them, a
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cache, cached_property, lru_cache
-from importlib.resources import files
 from pathlib import Path
 from typing import Any, Literal
 
-from recover.conditions import Condition, named_values
-from recover.datafile import load, read_own
-from recover.errors import DataError, Problem
-from recover.kiln import UNLISTED, Address, name_of
+from recover.asked.questions import Fact
+from recover.base.addresses import UNLISTED, Address, name_of
+from recover.base.conditions import Condition, named_values
+from recover.base.datafile import load, read_own
+from recover.base.errors import DataError, Problem
+from recover.base.sources import Basis, Citation
 from recover.profiles import Trade
-from recover.questions import Fact
-from recover.sources import Basis, Citation
 
 Who = Literal["repairer", "electrician", "laboratory", "builder", "gas_engineer"]
 Consent = Literal["owner", "insurer"]
@@ -240,19 +238,6 @@ class _Tasks:
 def tasks() -> dict[str, str]:
     """Return the sentence of each task by id."""
     return {task.id: task.say for task in load("rules/tasks.toml", "recover-tasks", _Tasks).task}
-
-
-@cache
-def fingerprint() -> str:
-    """Return the SHA-256 over every data file that decides: rules, facts, questions, limits, sources."""
-    package = files("recover")
-    found = hashlib.sha256()
-    names = [f"rules/{name}.toml" for name in (*TABLES, "tasks", "hold_points", "notices", "referral", "shut")]
-    profiles = [f"profiles/{name}.toml" for name in ("uk", "eu", "us", "au_nz", "own_limits")]
-    questions = sorted(f"questionnaire/{file.name}" for file in package.joinpath("questionnaire").iterdir())
-    for name in (*names, *profiles, *questions, "facts.toml", "sources.toml"):
-        found.update(name.encode() + b"\0" + package.joinpath(name).read_bytes().replace(b"\r\n", b"\n") + b"\0")
-    return found.hexdigest()
 
 
 def input_values(facts: Mapping[str, Fact], table: Table) -> dict[str, list[str]]:

@@ -10,9 +10,9 @@ import time
 
 from pypdf import PdfReader
 
-from recover.assessment import assess, assess_answers
-from recover.job import open_job
-from recover.journal import utc_now
+from recover.job.folder import open_job
+from recover.job.journal import utc_now
+from recover.judged.assessment import assess, assess_answers
 from recover.report import papers
 from tests.test_examples import NAMES, worked
 from tests.test_report import make_job

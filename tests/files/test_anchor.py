@@ -6,12 +6,12 @@ from pathlib import Path
 
 import pytest
 
-from recover.anchor import Anchor, Carried, against, anchor, issued_as, of_paper, paper, read
-from recover.assessment import assess
-from recover.errors import AnswerError
-from recover.job import open_job
-from recover.journal import Journal
-from recover.kept import keep_picture, known, mend
+from recover.base.errors import AnswerError
+from recover.job.anchor import Anchor, Carried, against, anchor, issued_as, of_paper, paper, read
+from recover.job.folder import open_job
+from recover.job.journal import Journal
+from recover.job.kept import keep_picture, known, mend
+from recover.judged.assessment import assess
 from recover.report import papers, pdf
 from recover.report.paper import issued
 from tests import campaign

@@ -6,11 +6,10 @@ from shutil import copytree
 
 import pytest
 
-from recover.assessment import assess
-from recover.errors import JobError, JournalError, RecoverError
-from recover.job import open_job, start
-from recover.journal import Journal
-from recover.kept import (
+from recover.base.errors import JobError, JournalError, RecoverError
+from recover.job.folder import open_job, start
+from recover.job.journal import Journal
+from recover.job.kept import (
     BEING_WRITTEN,
     UNKNOWN,
     integrity,
@@ -22,6 +21,7 @@ from recover.kept import (
     next_number,
     settle,
 )  # fmt: skip
+from recover.judged.assessment import assess
 from recover.plan import store
 from recover.report import papers
 from tests import campaign, faults
@@ -287,7 +287,7 @@ def test_an_edited_word_is_not_undone(job):
 def test_of_two_starts_at_once_one_is_refused(tmp_path, monkeypatch):
     """Both found the folder empty; the second finds the first one's line when it has the lock."""
     start(tmp_path / "job", SETTINGS, by="A")
-    monkeypatch.setattr("recover.job._is_blank", lambda _: True)
+    monkeypatch.setattr("recover.job.folder._is_blank", lambda _: True)
 
     with pytest.raises(JobError, match="was begun by another program just now"):
         start(tmp_path / "job", SETTINGS, by="B")

@@ -3,11 +3,11 @@
 
 import pytest
 
-from recover.assessment import assess
-from recover.errors import DataError
-from recover.job import open_job
-from recover.journal import Journal
-from recover.kept import keep_picture, mend, next_number
+from recover.base.errors import DataError
+from recover.job.folder import open_job
+from recover.job.journal import Journal
+from recover.job.kept import keep_picture, mend, next_number
+from recover.judged.assessment import assess
 from recover.plan import store
 from recover.report import papers
 from recover.report.record import photographs

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 
-from recover.datafile import load
+from recover.base.datafile import load
 
 
 @dataclass(frozen=True)
@@ -30,7 +30,7 @@ class _Table:
 @cache
 def units() -> dict[str, Unit]:
     """Return the units by id."""
-    return {unit.id: unit for unit in load("units.toml", "recover-units", _Table).unit}
+    return {unit.id: unit for unit in load("base/units.toml", "recover-units", _Table).unit}
 
 
 def convert(value: float, unit: str, to: str) -> float:

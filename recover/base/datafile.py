@@ -16,7 +16,7 @@ from pathlib import Path
 from stat import S_ISREG
 from typing import Any, TypeVar, cast
 
-from recover.errors import DataError, Problem
+from recover.base.errors import DataError, Problem
 
 T = TypeVar("T")
 VERSION = 1

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from recover.measures import is_writable
+from recover.base.measures import is_writable
 
 if TYPE_CHECKING:
-    from recover.job import Job
+    from recover.job.folder import Job
 
 
 class PlainText(click.ParamType[str]):
@@ -30,8 +30,8 @@ WORDS = PlainText()
 
 def settled(folder: Path) -> Job:
     """Open a job that will be written to: prove that it can be, and say what an interruption had left."""
-    from recover.job import open_job
-    from recover.kept import settle
+    from recover.job.folder import open_job
+    from recover.job.kept import settle
 
     job = open_job(folder)  # where there is none, nothing is to be made by looking
     done = settle(folder)

@@ -14,11 +14,11 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from recover.options import WORDS, settled
+from recover.commands.options import WORDS, settled
 
 if TYPE_CHECKING:
-    from recover.assessment import Assessment
-    from recover.job import Job
+    from recover.job.folder import Job
+    from recover.judged.assessment import Assessment
     from recover.plan.whole import JobPlan, Request
 
 Asked = dict[str, Any]
@@ -65,9 +65,9 @@ def plan(
 
 def _planned(folder: Path, asked: Asked, by: str | None, *, quiet: bool) -> JobPlan:
     """Return the newest plan where it is what is asked for and still holds; else make one, and store it."""
-    from recover.assessment import assess
-    from recover.job import open_job
-    from recover.journal import utc_now
+    from recover.job.folder import open_job
+    from recover.job.journal import utc_now
+    from recover.judged.assessment import assess
     from recover.plan import planning, store
 
     job = open_job(folder)
@@ -87,7 +87,7 @@ def _planned(folder: Path, asked: Asked, by: str | None, *, quiet: bool) -> JobP
 
 def _before(job: Job) -> JobPlan | None:
     """Return the newest plan; where it is not as it was stored, say so and go on without it."""
-    from recover.errors import DataError
+    from recover.base.errors import DataError
     from recover.plan import store
 
     try:
@@ -131,9 +131,9 @@ def _progress(*, quiet: bool) -> Iterator[Callable[[str, float], None]]:
 
 def _show(folder: Path, made: JobPlan, day: int, form: str | None) -> None:
     """Print a plan as it was asked for; as lines, with the sheets for the kiln room beside."""
-    from recover.assessment import assess
-    from recover.job import open_job
-    from recover.journal import utc_now
+    from recover.job.folder import open_job
+    from recover.job.journal import utc_now
+    from recover.judged.assessment import assess
     from recover.plan import store
     from recover.report import calendar, papers, plan_table, plan_text
 

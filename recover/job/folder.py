@@ -17,10 +17,10 @@ from datetime import datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from recover import journal
-from recover.errors import AnswerError, JobError
-from recover.journal import Event, Journal, utc_now
-from recover.measures import is_writable
+from recover.base.errors import AnswerError, JobError
+from recover.base.measures import is_writable
+from recover.job import journal
+from recover.job.journal import Event, Journal, utc_now
 from recover.profiles import PROFILES
 
 PAPER_SIZES = ("A4", "Letter")

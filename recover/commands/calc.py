@@ -14,7 +14,7 @@ from typing import Any, cast
 
 import click
 
-from recover.datafile import load
+from recover.base.datafile import load
 from recover.profiles import PROFILES
 
 _LEAST, _MOST = 1e-9, 1e9
@@ -62,7 +62,7 @@ class _Sums:
 @cache
 def sums() -> dict[str, Sum]:
     """Return what stands beside each result, by command."""
-    return load("calc.toml", "recover-calc", _Sums).sum
+    return load("commands/calc.toml", "recover-calc", _Sums).sum
 
 
 @click.group("calc")

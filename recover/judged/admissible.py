@@ -12,13 +12,13 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from recover.answers import RENEWED, WATER_OUT, Answer, Answers, key_of, known_at, seen_at, split_key
-from recover.conditions import OF_TABLE, Condition, alternatives, holds
-from recover.kiln import JOB, Address, is_listed, name_of
-from recover.measures import is_ahead, show_hours, show_moment
-from recover.outcomes import acts, asking, inputs_of
+from recover.asked.answers import RENEWED, WATER_OUT, Answer, Answers, key_of, known_at, seen_at, split_key
+from recover.asked.questions import NOT_FIRST, OTHER_THAN_BEFORE, Question
+from recover.base.addresses import JOB, Address, is_listed, name_of
+from recover.base.conditions import OF_TABLE, Condition, alternatives, holds
+from recover.base.measures import is_ahead, show_hours, show_moment
+from recover.judged.outcomes import acts, asking, inputs_of
 from recover.profiles import Profile
-from recover.questions import NOT_FIRST, OTHER_THAN_BEFORE, Question
 
 NO_TIME = "when it was seen or measured is not written down; look or measure again"
 NO_WATER_OUT = "when the water was out is not known, so nothing is known to come after it"

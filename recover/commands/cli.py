@@ -18,19 +18,19 @@ from typing import TYPE_CHECKING, Any, NoReturn
 import click
 
 import recover
-from recover.calc import calc
-from recover.check_command import check
-from recover.options import WORDS, settled
-from recover.plan_command import plan
-from recover.simulate import patience, simulate
+from recover.commands.calc import calc
+from recover.commands.check_command import check
+from recover.commands.options import WORDS, settled
+from recover.commands.plan_command import plan
+from recover.commands.simulate import patience, simulate
 
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from recover.assessment import Assessment
-    from recover.errors import Problem
+    from recover.base.errors import Problem
     from recover.interview.script import AnswersFile
-    from recover.job import Job
+    from recover.job.folder import Job
+    from recover.judged.assessment import Assessment
 
 JOB = click.argument("job", type=click.Path(path_type=Path, file_okay=False))
 BY = click.option("--by", type=WORDS, metavar="NAME", help="Who answers. Kept with every line.")
@@ -79,7 +79,7 @@ def start(job: Path, answers: Path | None, by: str | None, profile: str | None, 
     \b
     Example:  recover start school-kiln --profile uk --by "A. Repairer"
     """
-    from recover.job import start as start_job
+    from recover.job.folder import start as start_job
 
     file = _answers_file(answers)
     opened = _broken_off(job, profile, paper, zone)
@@ -190,7 +190,7 @@ def log(job: Path, point: str | None, at: str, by: str | None, role: str | None,
     Example:  recover log school-kiln
               recover log school-kiln --release hands_off --by "E. Lectrician" --as electrician --licence 1234
     """
-    from recover.release import release
+    from recover.judged.release import release
 
     if point is None:
         _list_holds(job, _assessed(job))
@@ -258,7 +258,7 @@ def form(profile: str, paper: str | None, folder: Path) -> None:
     Example:  recover form --profile us --to papers
     """
     from recover import profiles
-    from recover.questions import questionnaire
+    from recover.asked.questions import questionnaire
     from recover.report import form as blank
     from recover.report import pdf
 
@@ -282,7 +282,7 @@ def _answers_file(path: Path | None) -> AnswersFile | None:
 
 def _settings(job: Path, file: AnswersFile | None, profile: str | None, paper: str | None, zone: str | None) -> Any:
     from recover import profiles
-    from recover.job import Settings
+    from recover.job.folder import Settings
 
     chosen = profile or (file.profile if file else "") or _ask_profile()
     usual = profiles.profile(chosen).paper if chosen in profiles.PROFILES else "A4"
@@ -321,22 +321,22 @@ def _type_in(job: Job, by: str, role: str) -> tuple[Problem, ...]:
 
 def _write_walls(found: Assessment, folder: Path) -> list[Path]:
     """Write a wall file for each kiln that has something to dry: the middle of its draws, its chamber and stages."""
-    from recover.dryout import walls
+    from recover.judged.dryout import walls
 
     folder.mkdir(parents=True, exist_ok=True)
     return walls(found, folder)
 
 
 def _assessed(folder: Path) -> Assessment:
-    from recover.assessment import assess
-    from recover.job import open_job
+    from recover.job.folder import open_job
+    from recover.judged.assessment import assess
 
     return assess(open_job(folder))
 
 
 def _after_call(folder: Path, as_json: bool) -> None:
     from recover.interview import sittings
-    from recover.job import open_job
+    from recover.job.folder import open_job
     from recover.report import papers
     from recover.report.paper import SHEETS
     from recover.report.sheets import decision as call_decision
@@ -357,9 +357,9 @@ def _after_call(folder: Path, as_json: bool) -> None:
 
 def _broken_off(folder: Path, *settings: str | None) -> Job | None:
     """Return a job whose call is still to be finished; None where there is none. Raises JobError on other settings."""
-    from recover.errors import JobError
+    from recover.base.errors import JobError
     from recover.interview import sittings
-    from recover.job import is_begun
+    from recover.job.folder import is_begun
 
     job = settled(folder) if is_begun(folder) else None
     if job is None or not sittings.call_is_open(job):
@@ -374,10 +374,10 @@ def _broken_off(folder: Path, *settings: str | None) -> Job | None:
 
 def _after_visit(folder: Path) -> None:
     """Name the next step: the hold points, while any is not released; and the call, where it was broken off."""
-    from recover.assessment import answers_of
-    from recover.holds import hold_states
     from recover.interview import sittings
-    from recover.job import open_job
+    from recover.job.folder import open_job
+    from recover.judged.assessment import answers_of
+    from recover.judged.holds import hold_states
 
     job = open_job(folder)
     closed = any(hold.state != "released" for hold in hold_states(answers_of(job), job.settings.profile))
@@ -399,7 +399,7 @@ def _name_files(files: list[Path]) -> None:
 
 
 def _list_holds(folder: Path, found: Assessment) -> None:
-    from recover.measures import show_moment
+    from recover.base.measures import show_moment
     from recover.report.plain import signed_line
 
     for hold in found.holds:
@@ -414,7 +414,7 @@ def _list_holds(folder: Path, found: Assessment) -> None:
 
 def _next_under(folder: Path, found: Assessment) -> Iterator[str]:
     """Yield what can be done next under the hold points: what to sign, else what to answer."""
-    from recover.holds import to_sign
+    from recover.judged.holds import to_sign
 
     for hold in found.holds:
         if hold.state == "ready for release":
@@ -464,7 +464,7 @@ def _local_zone() -> str:
 
 
 def _now() -> datetime:
-    from recover.journal import utc_now
+    from recover.job.journal import utc_now
 
     return utc_now()
 
@@ -497,7 +497,7 @@ def _as_text() -> None:
 
 def main(argv: list[str] | None = None) -> NoReturn:
     """Run a verb and leave with its exit status."""
-    from recover.errors import RecoverError
+    from recover.base.errors import RecoverError
 
     _as_text()
     try:

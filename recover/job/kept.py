@@ -22,11 +22,11 @@ from secrets import token_hex
 from stat import S_ISREG
 from typing import Any
 
-from recover import journal as chain
-from recover import lines
-from recover.errors import JobError, Problem
-from recover.journal import Event, Journal
-from recover.lines import Kind
+from recover.base.errors import JobError, Problem
+from recover.job import journal as chain
+from recover.job import lines
+from recover.job.journal import Event, Journal
+from recover.job.lines import Kind
 
 BEING_WRITTEN = "being-written.json"
 ASIDE = "set-aside"

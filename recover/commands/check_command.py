@@ -10,11 +10,11 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from recover.options import WORDS
+from recover.commands.options import WORDS
 
 if TYPE_CHECKING:
-    from recover.errors import Problem
-    from recover.job import Job
+    from recover.base.errors import Problem
+    from recover.job.folder import Job
     from recover.rules.check import TableReport
 
 PROVES = (
@@ -49,7 +49,7 @@ def check(job: Path | None, against: str | None, mend: bool, by: str | None, gri
               recover check school-kiln --against 315-0edd-b300-e237-1f2a
               recover check school-kiln --mend --by "A. Repairer"
     """
-    from recover.questions import compiled, questionnaire
+    from recover.asked.questions import compiled, questionnaire
 
     if (against or mend) and not job:
         raise click.UsageError("Which job? Give its folder.")
@@ -66,8 +66,8 @@ def check(job: Path | None, against: str | None, mend: bool, by: str | None, gri
 
 
 def _check_job(folder: Path, against: str | None, by: str, *, mend: bool) -> None:
-    from recover.job import open_job
-    from recover.kept import integrity
+    from recover.job.folder import open_job
+    from recover.job.kept import integrity
 
     if not (folder / "journal.jsonl").is_file():
         open_job(folder)  # says why it is none
@@ -80,15 +80,15 @@ def _check_job(folder: Path, against: str | None, by: str, *, mend: bool) -> Non
 
 
 def _mend(folder: Path, by: str) -> None:
-    from recover.kept import mend
+    from recover.job.kept import mend
 
     click.echo("\n".join(mend(folder, by) or ["There is nothing to mend."]))
 
 
 def _told(job: Job, against: str | None, *, sound: bool) -> list[Problem]:
     """Say what can be said of a journal that can be read, and return what an anchor of it finds."""
-    from recover.anchor import anchor
-    from recover.kept import ASIDE, gone, known
+    from recover.job.anchor import anchor
+    from recover.job.kept import ASIDE, gone, known
 
     if sound:
         files = sum(not name.startswith(f"{ASIDE}/") for name in known(job.events))
@@ -106,8 +106,8 @@ def _told(job: Job, against: str | None, *, sound: bool) -> list[Problem]:
 
 def _against(job: Job, paper: str) -> list[Problem]:
     """Hold a journal to a paper, which is named as it lies anywhere or in the job's papers, or to a typed code."""
-    from recover import anchor
-    from recover.errors import AnswerError
+    from recover.base.errors import AnswerError
+    from recover.job import anchor
 
     path = next((one for one in (Path(paper), job.papers / paper) if one.is_file()), None)
     if path is None and Path(paper).suffix:
@@ -122,9 +122,10 @@ def _against(job: Job, paper: str) -> list[Problem]:
 def _check_tables(file: Path | None) -> None:
     from rich.console import Console
 
-    from recover.questions import questionnaire
+    from recover.asked.questions import questionnaire
+    from recover.base.fingerprint import fingerprint
     from recover.rules.check import check_everything, check_table
-    from recover.rules.table import fingerprint, load_table
+    from recover.rules.table import load_table
 
     questions = questionnaire()
     problems: list[Problem] = []
@@ -153,7 +154,7 @@ def _table_of(reports: list[TableReport]) -> Any:
 
 def _end_with(problems: Iterable[Problem]) -> None:
     """Show every problem and leave with its exit status, if there is any."""
-    from recover.errors import listed
+    from recover.base.errors import listed
 
     if found := list(problems):
         click.echo(listed(found), err=True)

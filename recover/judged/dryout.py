@@ -13,12 +13,13 @@ from functools import cache
 from pathlib import Path
 from typing import Literal, cast
 
-from recover.answers import Answers
-from recover.assessment import Assessment
-from recover.datafile import load
-from recover.errors import QuantityError
-from recover.kiln import JOB, Address, name_of, within
-from recover.measures import show_hours, show_quantity
+from recover.asked.answers import Answers
+from recover.base.addresses import JOB, Address, name_of, within
+from recover.base.datafile import load
+from recover.base.errors import QuantityError
+from recover.base.measures import show_hours, show_quantity
+from recover.judged.assessment import Assessment
+from recover.judged.wetmap import STATES, line_mm
 from recover.physics.air import ATMOSPHERE_PA, Air, air_drying_days, room_air_m3h
 from recover.physics.draws import Spread, spread
 from recover.physics.estimate import DryingEstimate, estimate
@@ -39,7 +40,6 @@ from recover.physics.uptake import (
     water_kg,
 )
 from recover.physics.wallfile import write
-from recover.wetmap import STATES, line_mm
 
 HELD: dict[str, Wet] = {"submerged": "soaked", "splashed": "splashed", "damp": "damp", "dry": "dry"}
 """How the sums call what the wet map calls."""
@@ -454,4 +454,4 @@ class _Words:
 
 @cache
 def _words() -> _Words:
-    return load("dryout.toml", "recover-dryout", _Words)
+    return load("judged/dryout.toml", "recover-dryout", _Words)

@@ -6,12 +6,12 @@ from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 
-from recover.assessment import Assessment, assess
-from recover.errors import AnswerError
-from recover.holds import Hold, may_sign, same_person
-from recover.job import Job, open_job
-from recover.journal import Journal, utc_now
-from recover.measures import show_moment
+from recover.base.errors import AnswerError
+from recover.base.measures import show_moment
+from recover.job.folder import Job, open_job
+from recover.job.journal import Journal, utc_now
+from recover.judged.assessment import Assessment, assess
+from recover.judged.holds import Hold, may_sign, same_person
 from recover.profiles import Profile, Role
 from recover.rules.sheets import duties
 

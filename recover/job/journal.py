@@ -21,9 +21,9 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, cast
 
-from recover import lines
-from recover.errors import JournalError, Problem, listed
-from recover.lines import KINDS, Kind
+from recover.base.errors import JournalError, Problem, listed
+from recover.job import lines
+from recover.job.lines import KINDS, Kind
 
 FORMAT = "recover-journal"
 VERSION = 2

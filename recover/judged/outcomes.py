@@ -12,9 +12,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from datetime import datetime
 
-from recover.answers import RENEWED, Answer, Answers, seen_at
-from recover.conditions import OF_TABLE, SINCE, Possible, holds
-from recover.kiln import JOB, Address, holds_address, is_listed, within
+from recover.asked.answers import RENEWED, Answer, Answers, seen_at
+from recover.base.addresses import JOB, Address, holds_address, is_listed, within
+from recover.base.conditions import OF_TABLE, SINCE, Possible, holds
 from recover.profiles import Profile
 from recover.rules.table import COMPONENT_TABLES, Card, Outcome, Table, input_values, outcome_of, table
 

@@ -18,10 +18,8 @@ from itertools import chain
 from typing import Any, Literal, TypeVar
 from zoneinfo import ZoneInfo
 
-from recover.conditions import MEASURED, OF_TABLE, Possible, holds
-from recover.journal import Event
-from recover.kept import papers_of
-from recover.kiln import (
+from recover.asked.questions import Check, Fact, Family, Question, Questionnaire
+from recover.base.addresses import (
     JOB,
     UNLISTED,
     Address,
@@ -32,8 +30,10 @@ from recover.kiln import (
     name_of,
     within,
 )
-from recover.measures import CLOCKS_APART, is_ahead, show_moment, show_quantity
-from recover.questions import Check, Fact, Family, Question, Questionnaire
+from recover.base.conditions import MEASURED, OF_TABLE, Possible, holds
+from recover.base.measures import CLOCKS_APART, is_ahead, show_moment, show_quantity
+from recover.job.journal import Event
+from recover.job.kept import papers_of
 
 State = Literal["given", "unknown", "not_inspected", "not_applicable"]
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Literal
 
-from recover.datafile import load
+from recover.base.datafile import load
 
 Basis = Literal["document", "from_memory", "common_practice", "own_limit"]
 """Where a statement comes from: read in a document (or an excerpt), remembered of a named document, practice of the
@@ -55,7 +55,7 @@ class _File:
 @cache
 def bibliography() -> dict[str, Source]:
     """Return every source by its key, in the order of the file. Raises DataError on a faulty file."""
-    return {source.id: source for source in load("sources.toml", "recover-sources", _File).source}
+    return {source.id: source for source in load("base/sources.toml", "recover-sources", _File).source}
 
 
 def cite(citation: Citation) -> str:

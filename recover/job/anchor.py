@@ -18,10 +18,10 @@ from dataclasses import dataclass
 from itertools import islice
 from pathlib import Path
 
-from recover.errors import AnswerError, Problem
-from recover.job import Job
-from recover.journal import Event
-from recover.kept import Kept, ever, papers_of
+from recover.base.errors import AnswerError, Problem
+from recover.job.folder import Job
+from recover.job.journal import Event
+from recover.job.kept import Kept, ever, papers_of
 
 DIGITS = 16
 """How much of a hash is printed: 64 bits, which nobody finds another journal for by trying."""

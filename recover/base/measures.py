@@ -13,8 +13,8 @@ from datetime import date, datetime, time, timedelta
 from itertools import pairwise
 from zoneinfo import ZoneInfo
 
-from recover.errors import AnswerError
-from recover.units import Unit, convert, units, written_at
+from recover.base.errors import AnswerError
+from recover.base.units import Unit, convert, units, written_at
 
 SYMBOLS = {
     "mm": "mm", "in": "in", "kg": "kg", "V": "V", "A": "A", "kW": "kW", "ohm": "Ω", "kohm": "kΩ", "Mohm": "MΩ",

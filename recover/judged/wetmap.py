@@ -14,11 +14,11 @@ from functools import cache
 from itertools import product
 from typing import Any
 
-from recover.answers import Answers
-from recover.conditions import Possible
-from recover.datafile import load
-from recover.kiln import UNLISTED, Address, is_listed, name_of, within
-from recover.measures import show_quantity
+from recover.asked.answers import Answers
+from recover.base.addresses import UNLISTED, Address, is_listed, name_of, within
+from recover.base.conditions import Possible
+from recover.base.datafile import load
+from recover.base.measures import show_quantity
 from recover.physics.materials import material
 
 STATES = ("dry", "damp", "splashed", "submerged")
@@ -296,11 +296,14 @@ def _lower_edge_mm(answers: Answers, at: Address, kind: str, kiln: Address) -> f
 
 
 def _terminal_mm(answers: Answers, at: Address, kiln: Address) -> float | None:
-    """Return a terminal's height: as far above the lowest terminal as its element is above the lowest element."""
+    """Return a terminal's height: as far above the lowest terminal as its element is above the lowest element.
+
+    None lies below the lowest, also where the heights of the elements were given the wrong way round.
+    """
     lowest, heights = answers.number("identity.terminal_low", kiln), element_heights_mm(answers, kiln)
     if lowest is None or not heights:
         return lowest
-    return lowest + (heights[int(name_of(at)) - 1] - heights[0])
+    return lowest + max(0.0, heights[int(name_of(at)) - 1] - heights[0])
 
 
 def _casing_mm(answers: Answers, name: str, kiln: Address) -> float | None:
@@ -522,4 +525,4 @@ def _open(what: str) -> _Said:
 
 @cache
 def _words() -> _Words:
-    return load("wetmap.toml", "recover-wetmap", _Words)
+    return load("judged/wetmap.toml", "recover-wetmap", _Words)

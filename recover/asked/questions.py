@@ -13,7 +13,7 @@ from functools import cache, cached_property
 from math import inf
 from typing import Any, Literal, get_args
 
-from recover.conditions import (
+from recover.base.conditions import (
     MEASURED,
     OF_TABLE,
     Condition,
@@ -23,9 +23,9 @@ from recover.conditions import (
     references,
     timed_wrongly,
 )
-from recover.datafile import check_format, load, shaped
-from recover.errors import DataError, Problem
-from recover.lines import is_moment
+from recover.base.datafile import check_format, load, shaped
+from recover.base.errors import DataError, Problem
+from recover.job.lines import is_moment
 
 FORMAT = "recover-questionnaire"
 VERSION = 1
@@ -373,8 +373,8 @@ class _Facts:
 @cache
 def questionnaire() -> Questionnaire:
     """Read, check and return the program's own questions. Raises DataError with every problem."""
-    made = load("questionnaire/components.toml", "recover-components", _Components)
-    judged = load("facts.toml", "recover-facts", _Facts)
+    made = load("asked/questionnaire/components.toml", "recover-components", _Components)
+    judged = load("asked/facts.toml", "recover-facts", _Facts)
     asked = [question for section in made.section for question in _section(section.id)]
     whole = Questionnaire(**vars(made), question=asked, **vars(judged))
     problems = list(problems_of(whole))
@@ -384,7 +384,7 @@ def questionnaire() -> Questionnaire:
 
 
 def _section(name: str) -> list[Question]:
-    found = load(f"questionnaire/{name}.toml", "recover-questions", _Questions).question
+    found = load(f"asked/questionnaire/{name}.toml", "recover-questions", _Questions).question
     return [replace(question, section=name) for question in found]
 
 

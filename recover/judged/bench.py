@@ -14,13 +14,13 @@ from math import inf
 from statistics import median
 from typing import Any
 
-from recover.answers import RENEWED, Answers, key_of, known_at, seen_at
-from recover.conditions import Possible
+from recover.asked.answers import RENEWED, Answers, key_of, known_at, seen_at
+from recover.base.addresses import JOB, Address, Connection, inferred_kw, phases_of, within
+from recover.base.conditions import Possible
 from recover.engineering.banks import Bank, bank
 from recover.engineering.boiling import boiling
 from recover.engineering.elements import figures, plate_factor
 from recover.engineering.insulation import falling
-from recover.kiln import JOB, Address, Connection, inferred_kw, phases_of, within
 
 CONNECTIONS: tuple[Connection, ...] = ("single", "star", "star_neutral", "delta")
 

@@ -16,11 +16,11 @@ from datetime import datetime
 from pathlib import Path
 from typing import Literal
 
-from recover.admissible import Lack, good_until, grounds, is_evidence, lacking, undoing
-from recover.answers import WATER_OUT, Answer, Answers, Release, key_of, seen_at, split_key
-from recover.conditions import alternatives
-from recover.kiln import JOB, Address, holds_address, kind_of, within
-from recover.measures import show_moment
+from recover.asked.answers import WATER_OUT, Answer, Answers, Release, key_of, seen_at, split_key
+from recover.base.addresses import JOB, Address, holds_address, kind_of, within
+from recover.base.conditions import alternatives
+from recover.base.measures import show_moment
+from recover.judged.admissible import Lack, good_until, grounds, is_evidence, lacking, undoing
 from recover.profiles import Duty, Profile, profile
 from recover.rules.sheets import HoldPoint, Need, duties, hold_points
 

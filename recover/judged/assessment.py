@@ -10,23 +10,24 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
-from recover.admissible import Lack, lacking, why_not
-from recover.answers import WATER_IN, Answer, Answers, State, key_of, seen_at
-from recover.bench import bench_value
-from recover.conditions import Condition, holds
+from recover.asked.answers import WATER_IN, Answer, Answers, State, key_of, seen_at
+from recover.asked.questions import Question, Questionnaire, Section, questionnaire
+from recover.base.addresses import Address, is_listed, kind_of, within
+from recover.base.conditions import Condition, holds
+from recover.base.errors import Problem
+from recover.base.fingerprint import fingerprint
+from recover.base.measures import is_ahead, show_moment
 from recover.engineering.judged import sums
-from recover.errors import Problem
-from recover.holds import ENERGISED, NO_RELEASE, Hold, hold_states, without_release
-from recover.job import Job
-from recover.journal import utc_now
-from recover.kiln import Address, is_listed, kind_of, within
-from recover.measures import is_ahead, show_moment
-from recover.outcomes import acts, outcome, renewal
+from recover.job.folder import Job
+from recover.job.journal import utc_now
+from recover.judged.admissible import Lack, lacking, why_not
+from recover.judged.bench import bench_value
+from recover.judged.holds import ENERGISED, NO_RELEASE, Hold, hold_states, without_release
+from recover.judged.outcomes import acts, outcome, renewal
+from recover.judged.wetmap import Wet, wet_map, wetness
 from recover.profiles import Profile, limits, profile
-from recover.questions import Question, Questionnaire, Section, questionnaire
 from recover.rules.sheets import Closure, Notice, ReferralLine, closures, notices, referral
-from recover.rules.table import COMPONENT_TABLES, Outcome, Table, fingerprint, outcome_of, table
-from recover.wetmap import Wet, wet_map, wetness
+from recover.rules.table import COMPONENT_TABLES, Outcome, Table, outcome_of, table
 
 
 @dataclass(frozen=True)

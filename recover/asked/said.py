@@ -7,9 +7,9 @@ from datetime import date, datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from recover.errors import AnswerError
-from recover.measures import AT_STAKE, is_ahead, read_moment, read_quantity, read_whole, show_moment, show_quantity
-from recover.questions import Detail, Question
+from recover.asked.questions import Detail, Question
+from recover.base.errors import AnswerError
+from recover.base.measures import AT_STAKE, is_ahead, read_moment, read_quantity, read_whole, show_moment, show_quantity
 
 
 def read_value(

@@ -21,7 +21,7 @@ from stat import S_ISREG
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from recover.errors import AnswerError
+from recover.base.errors import AnswerError
 
 if TYPE_CHECKING:
     from PIL.Image import Image

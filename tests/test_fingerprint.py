@@ -1,0 +1,84 @@
+"""The fingerprint: changed by every number and every sentence that decides, and by nothing else."""
+
+import re
+import shutil
+from pathlib import Path
+
+import pytest
+
+import recover
+from recover.base.fingerprint import ONLY_SAID, fingerprint, fingerprint_of
+
+PACKAGE = Path(recover.__file__).parent
+DATA = sorted(file.relative_to(PACKAGE) for file in PACKAGE.rglob("*.toml"))
+DECIDE = [file for file in DATA if file.parts[0] not in ONLY_SAID]
+
+
+@pytest.fixture(scope="module")
+def data(tmp_path_factory):
+    """The data of the package, and nothing else of it."""
+    folder = tmp_path_factory.mktemp("data")
+    for file in DATA:
+        (folder / file).parent.mkdir(parents=True, exist_ok=True)
+        shutil.copy(PACKAGE / file, folder / file)
+    return folder
+
+
+def changed(data, file, text):
+    """Return the fingerprint with a file of other text, and put it back."""
+    before = (data / file).read_bytes()
+    try:
+        (data / file).write_text(text, "utf-8")
+        return fingerprint_of(data)
+    finally:
+        (data / file).write_bytes(before)
+
+
+def spread(found, most=4):
+    """Return some of what was found: from the first to the last."""
+    return found[:: max(1, len(found) // most)]
+
+
+def nudged(text):
+    """Yield a text with a number made greater, and with a sentence made longer, in some places each."""
+    lines = [match for match in re.finditer(r"^(?!\s*#).*$", text, re.M) if match[0].strip()]
+    at = [line.start() + number.end() for line in lines for number in re.finditer(r"(?<![\w.])\d+(?![\w.])", line[0])]
+    yield from (text[:end] + "1" + text[end:] for end in spread(at))
+    ends = [line.start() + said.end() - 1 for line in lines for said in re.finditer(r'"[^"\\]+"', line[0])]
+    yield from (text[:end] + " not" + text[end:] for end in spread(ends))
+
+
+def test_every_paper_carries_the_fingerprint_of_the_data_as_it_lies(data):
+    assert fingerprint() == fingerprint_of(data)
+
+
+@pytest.mark.parametrize("file", DECIDE, ids=str)
+def test_a_number_or_a_sentence_that_decides_changes_it(data, file):
+    found = list(nudged((PACKAGE / file).read_text("utf-8")))
+
+    assert found
+    assert fingerprint() not in {changed(data, file, text) for text in found}
+
+
+@pytest.mark.parametrize("file", [Path("rules/wiring.toml"), Path("profiles/uk.toml")], ids=str)
+def test_a_remark_an_empty_line_and_an_other_end_of_lines_do_not(data, file):
+    text = (PACKAGE / file).read_text("utf-8")
+
+    for other in (f"# a remark\n\n{text}\n# and another\n", text.replace("\n", "\r\n"), text.replace("\n", "\n\n")):
+        assert changed(data, file, other) == fingerprint()
+
+
+@pytest.mark.parametrize("file", [file for file in DATA if file not in DECIDE], ids=str)
+def test_words_on_paper_and_screen_do_not(data, file):
+    assert changed(data, file, "") == fingerprint()
+
+
+def test_no_sentence_of_several_lines_hides_a_line_that_looks_like_a_remark():
+    for file in DECIDE:
+        assert not re.search(r'"""[^"]*\n\s*#', (PACKAGE / file).read_text("utf-8")), file
+
+
+def test_the_version_of_the_program_changes_it(data, monkeypatch):
+    monkeypatch.setattr(recover, "__version__", "0.0.0")
+
+    assert fingerprint_of(data) != fingerprint()
