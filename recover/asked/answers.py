@@ -14,7 +14,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime
 from functools import cache, cached_property
-from itertools import chain
+from itertools import accumulate, chain
 from typing import Any, Literal, TypeVar
 from zoneinfo import ZoneInfo
 
@@ -243,6 +243,16 @@ class Answers:
         for event in self._events:
             self._replay(event)
         self.now = (now or self._written() or datetime(9000, 1, 1, tzinfo=zone)).astimezone(zone)
+        moments = [event.moment for event in self._events]
+        self._latest = list(accumulate(reversed(moments), max))[::-1]
+
+    def now_after(self, line: int) -> datetime:
+        """Return the moment by which what stands on a line is judged: no earlier than any line after it was written.
+
+        A clock that is set back gives nothing its life again.
+        """
+        after = self._latest[line : line + 1]
+        return max([self.now, *after])
 
     @property
     def lines(self) -> int:

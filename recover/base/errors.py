@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from shlex import quote
 
 SHOWN = 20
 """How many problems of a file are shown; then their number."""
@@ -35,6 +36,11 @@ class DataError(RecoverError):
     def __init__(self, problems: Iterable[Problem]) -> None:
         self.problems = tuple(problems)
         super().__init__(listed(self.problems))
+
+
+def command(verb: str, folder: object, *words: str) -> str:
+    """Return a command as it can be typed: a folder whose name has blanks or signs of the shell stands in quotes."""
+    return " ".join(["recover", verb, quote(str(folder)), *words])
 
 
 def listed(problems: Sequence[Problem]) -> str:

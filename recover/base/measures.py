@@ -142,10 +142,12 @@ def _goes_on(text: str, terms: list[_Term], rest: str, unit: str, example: str) 
 
 
 def _sum(terms: list[_Term], unit: str) -> float | None:
-    """Return what the terms come to in a unit; None where they cannot stand together, as `8 in 5 ft`."""
+    """Return what the terms come to in a unit; None where they cannot stand together: `8 in 5 ft`, `3 ft 14 in`."""
     if terms[0].unit is None:
         return terms[0].number if len(terms) == 1 else None
-    smaller = all(one.unit and two.unit and one.unit.times > two.unit.times for one, two in pairwise(terms))
+    smaller = all(
+        one.unit and two.unit and one.unit.times > two.unit.times * max(1.0, two.number) for one, two in pairwise(terms)
+    )
     if not smaller or any(one.number < 0 or (one.unit and one.unit.begins) for one in terms[1:]):
         return None
     sign = -1 if terms[0].number < 0 else 1

@@ -15,6 +15,7 @@ from recover.commands.options import WORDS
 if TYPE_CHECKING:
     from recover.base.errors import Problem
     from recover.job.folder import Job
+    from recover.job.journal import Event
     from recover.rules.check import TableReport
 
 PROVES = (
@@ -88,20 +89,33 @@ def _mend(folder: Path, by: str) -> None:
 def _told(job: Job, against: str | None, *, sound: bool) -> list[Problem]:
     """Say what can be said of a journal that can be read, and return what an anchor of it finds."""
     from recover.job.anchor import anchor
-    from recover.job.kept import ASIDE, gone, known
+    from recover.job.kept import ASIDE, known
 
+    counted = known(job.events)
+    missed = {name for event in job.events for name in event.data.get("missed", ())} - set(counted)
     if sound:
-        files = sum(not name.startswith(f"{ASIDE}/") for name in known(job.events))
+        files = sum(not name.startswith(f"{ASIDE}/") for name in counted)
         held = f"{len(job.events)} journal lines, the chain holds; {files} files as they were taken in"
+        held += f", {len(missed)} missing ({', '.join(sorted(missed))})" if missed else ""
         click.echo(f"{job.folder}: {held}; journal {anchor(len(job.events), job.head)}")
     for event in job.events:
         if event.kind == "set_aside":
-            names = ", ".join([*gone(event), *event.data.get("back", ())])
-            done = "set aside" if event.data["files"] else "said"
-            click.echo(f"{event.at[:10]} {names}: {event.data['why']} ({done} by {event.by})")
+            click.echo(_history(event, set(counted)))
     if sound and not against:
         click.echo(PROVES)
     return _against(job, against) if against else []
+
+
+def _history(event: Event, counted: set[str]) -> str:
+    """Say what a line of the journal says was set aside, missed, put back or torn; and whether that is past."""
+    from recover.job.kept import gone
+
+    if "torn" in event.data:
+        return f"{event.at[:10]} line {event.n}: {event.data['why']}; what was left of it: {event.data['torn']}"
+    names = [*gone(event), *event.data.get("back", ())]
+    past = set(event.data.get("missed", ())) & counted
+    why = f"{event.data['why']}{'; it is there again' if past else ''}"
+    return f"{event.at[:10]} {', '.join(names)}: {why} ({'set aside' if event.data['files'] else 'said'} by {event.by})"
 
 
 def _against(job: Job, paper: str) -> list[Problem]:

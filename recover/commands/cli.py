@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 import click
 
 import recover
+from recover.base.errors import JobError, command
 from recover.commands.calc import calc
 from recover.commands.check_command import check
 from recover.commands.options import WORDS, settled
@@ -303,7 +304,7 @@ def _sit(
         sittings.at_terminal(job, by, role, say=click.echo, call=call)
     except (KeyboardInterrupt, EOFError):
         verb = "start" if call else "inspect"
-        click.echo(f"\nLeft. All that was answered is kept. Go on with: recover {verb} {job.folder}", err=True)
+        click.echo(f"\nLeft. All that was answered is kept. Go on with: {command(verb, job.folder)}", err=True)
         sys.exit(130)
     return ()
 
@@ -314,7 +315,7 @@ def _type_in(job: Job, by: str, role: str) -> tuple[Problem, ...]:
     try:
         sittings.by_form(job, by, sys.stdin, role, say=click.echo, now=_now())
     except KeyboardInterrupt:
-        click.echo(f"\nLeft. All is kept. Go on with: recover inspect {job.folder} --from-form", err=True)
+        click.echo(f"\nLeft. All is kept. Go on with: {command('inspect', job.folder)} --from-form", err=True)
         sys.exit(130)
     return ()
 
@@ -343,16 +344,22 @@ def _after_call(folder: Path, as_json: bool) -> None:
 
     found = _assessed(folder)
     decision = call_decision(found)
-    files = [file for kind in SHEETS for file in papers.draft(folder, found, kind, _now())]
+    if not as_json:  # before the sheets: whatever becomes of them, it is said
+        click.echo("\n".join(["", decision["outcome"], *(f"  {line}" for line in decision["say"]), ""]))
+    try:
+        files = [file for kind in SHEETS for file in papers.draft(folder, found, kind, _now())]
+    except JobError as error:
+        sheets = command("report", folder, "--sheets")
+        raise JobError(f"{error}. All that was answered is kept; for the sheets: {sheets}") from error
     if as_json:
         click.echo(_json({"decision": decision, "files": [str(file) for file in files]}))
         return
-    click.echo("\n".join(["", decision["outcome"], *(f"  {line}" for line in decision["say"]), ""]))
     _name_files(files)
     if sittings.call_asks(open_job(folder)):
-        click.echo(f"The call is not finished; what was not asked counts as it may be. Go on: recover start {folder}")
+        go_on = command("start", folder)
+        click.echo(f"The call is not finished; what was not asked counts as it may be. Go on: {go_on}")
     elif decision["inspect"]:
-        click.echo(f"Next, on site: recover inspect {folder}")
+        click.echo(f"Next, on site: {command('inspect', folder)}")
 
 
 def _broken_off(folder: Path, *settings: str | None) -> Job | None:
@@ -381,12 +388,11 @@ def _after_visit(folder: Path) -> None:
 
     job = open_job(folder)
     closed = any(hold.state != "released" for hold in hold_states(answers_of(job), job.settings.profile))
-    holds = [f"recover log {folder} (what is missing, and who signs)"] if closed else []
-    click.echo(
-        f"Kept in {folder}. Next: {', '.join([*holds, f'recover photo {folder} FOLDER'])}, then recover report {folder}"
-    )
+    holds = [f"{command('log', folder)} (what is missing, and who signs)"] if closed else []
+    steps = ", ".join([*holds, command("photo", folder, "FOLDER")])
+    click.echo(f"Kept in {folder}. Next: {steps}, then {command('report', folder)}")
     if sittings.call_is_open(job):
-        click.echo(f"The call is not finished, and its sheets are not written: recover start {folder}")
+        click.echo(f"The call is not finished, and its sheets are not written: {command('start', folder)}")
 
 
 def _name_files(files: list[Path]) -> None:
@@ -421,7 +427,7 @@ def _next_under(folder: Path, found: Assessment) -> Iterator[str]:
             yield f"{'next':18} sign: {to_sign(folder, hold, found.profile)}"
     nearest = next((hold for hold in found.holds if hold.unmet and not hold.waits), None)
     if nearest:
-        yield f"{'next':18} recover inspect {folder}, What is missing for “{nearest.point.title}”"
+        yield f"{'next':18} {command('inspect', folder)}, What is missing for “{nearest.point.title}”"
 
 
 def _say_lines(lines: Iterable[str]) -> None:

@@ -45,7 +45,7 @@ from recover.interview.script import Script
 from recover.job.evidence import Picture, take_in
 from recover.job.folder import Job
 from recover.job.journal import Journal, utc_now
-from recover.job.kept import keep_picture
+from recover.job.kept import Kept, keep_picture, put_back
 from recover.judged.admissible import good_until, is_evidence, why_not
 from recover.judged.assessment import answers_of, closed_before
 from recover.judged.holds import Hold, hold_states, same_person, to_sign
@@ -444,9 +444,11 @@ class Session:
                 return True
             case AddNote(text):
                 self._note(key, text)
+                self.prompter.tell("The note is kept.")
                 return False
             case AddPhotograph(path):
-                self._photograph(key, take_in(Path(path).expanduser(), self.job.settings.tz), "hand")
+                kept = self._photograph(key, take_in(Path(path).expanduser(), self.job.settings.tz), "hand")
+                self.prompter.tell(f"Photograph {kept}.")
                 return False
             case When(said):
                 self._when = self._moment(said)
@@ -621,15 +623,18 @@ class Session:
         return self._photograph(key, take_in(path, self.job.settings.tz), "hand")
 
     def _photograph(self, key: str, picture: Picture, how: str) -> str:
+        """Keep a picture for a question and say what was done in a word or two: its id, whether it was there before."""
         taken = [event for event in self.journal.events if event.kind == "photograph"]
         for event in taken:
             if (event.data["sha256"], event.data["question"]) == (picture.sha256, key):
-                return str(event.data["id"])
+                kept = Kept(event.data["file"], picture.sha256, len(picture.content), event.n)
+                back = put_back(self.journal, kept, picture.content, by=self.by, source=self.source)
+                return f"{event.data['id']} {'put back' if back else 'was here before'}"
         name = f"P{len(taken) + 1:02d}"
         about = {"id": name, "taken": picture.taken.isoformat() if picture.taken else None, "question": key,
                  "bound_by": how, "printable": picture.printable}  # fmt: skip
         keep_picture(self.journal, picture.name, picture.content, about, by=self.by, source=self.source)
-        return name
+        return name if picture.printable else f"{name} (kept as it is; it cannot be shown on paper: {picture.why})"
 
     def _note(self, key: str, text: str) -> None:
         if not text.strip():

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TextIO
 
 from recover.asked.questions import questionnaire
-from recover.base.errors import Problem
+from recover.base.errors import JournalError, Problem
 from recover.interview.engine import Interview
 from recover.interview.paper import Paper, Say
 from recover.interview.prompter import FORM
@@ -70,10 +70,14 @@ def by_file(
     script = Script(file, name, questionnaire())
     with Journal(job.journal, clock) as journal:
         session = Session(job, journal, script, by=by, role=file.role, source=name, clock=clock)
-        for instrument in file.instrument:
-            session.register(instrument)
-        session.scripted(script)
-        kept = sum(one.kind in ("answer", "reading") for one in journal.events[len(job.events) :])
+        try:
+            for instrument in file.instrument:
+                session.register(instrument)
+            session.scripted(script)
+        except JournalError as error:
+            kept = f"Kept {_answers_in(journal, job)} of {len(file.answer)} answers"
+            raise JournalError(f"{error}. {kept}; read the file in again then") from error
+        kept = _answers_in(journal, job)
     for line in dict.fromkeys(script.told):
         tell(line)
     script.finish()
@@ -82,10 +86,22 @@ def by_file(
     return tuple(script.problems)
 
 
+def _answers_in(journal: Journal, before: Job) -> int:
+    """Return how many answers were written since a job was opened."""
+    return sum(one.kind in ("answer", "reading") for one in journal.events[len(before.events) :])
+
+
 def photographs(job: Job, files: Iterable[Path], question: str | None, by: str, *,
                 tell: Callable[[str], None]) -> list[str]:  # fmt: skip
-    """Take in pictures, for one question or each for its own; return why some could not be taken."""
-    paths = [picture for file in files for picture in pictures_in(file)]
+    """Take in pictures, for one question or each for its own; return why some could not be taken.
+
+    What lies among them and is no picture is said, and left where it is.
+    """
+    found = [pictures_in(file) for file in files]
+    paths = [picture for pictures, _ in found for picture in pictures]
+    if others := [other.name for _, others in found for other in others]:
+        tell(f"Left where they are, no pictures of a kind that is taken in: {', '.join(others)}. Of a raw picture or a "
+             "film keep the file, and take in a JPEG.")  # fmt: skip
     if not paths:
         return [f"no picture in {', '.join(map(str, files))}; name a folder that holds some"]
     nobody = Script(AnswersFile(by), "photographs", questionnaire())

@@ -85,7 +85,7 @@ def _of_json(content: bytes) -> set[tuple[bytes, bytes | None]]:
         paper = json.loads(content)["paper"]
         revision = None if paper["revision"] is None else str(int(paper["revision"])).encode()
         return {(str(paper["record"]).encode("ascii"), revision)}
-    except (ValueError, KeyError, TypeError, RecursionError):
+    except (ValueError, KeyError, TypeError, OverflowError, RecursionError):
         return set()
 
 
@@ -105,12 +105,16 @@ def against(job: Job, of: Anchor) -> tuple[list[str], list[Problem]]:
         return [], [Problem(where, what, f"its end was cut off, or this is an older copy of the job, {_SLIP}")]
     if of.line < 1 or not _hash_of(job, of.line).startswith(of.digits):
         what = f"line {of.line} is not the line that the paper rests on"
-        return [], [Problem(where, what, f"a line up to there was altered, or the paper is of another job, {_SLIP}")]
+        remedy = "a line up to there was altered, or two copies of the job went on apart, or it is of another job"
+        return [], [Problem(where, what, f"{remedy}, {_SLIP}")]
     return [
         f"Line {of.line} is the line that the paper rests on: nothing up to it was altered or taken away.",
         _since(job.events[of.line :]),
     ], []
 
+
+_LOOKS_ISSUED = re.compile(rb'<p class="state issued">|data-state="Revision |"state": ?"issued"')
+"""How a page of its own says that it is issued."""
 
 _SLIP = "or the code was mistyped: read it again"
 
@@ -134,6 +138,15 @@ def issued_as(job: Job, content: bytes) -> Kept | None:
     return next((one for one in issued if one.sha256 == sha256), None)
 
 
+def _not_issued(job: Job, name: str, of: Anchor) -> str:
+    """Say of a draft that nothing vouches for it, and which revision, for which it could pass, is of the same line."""
+    told = f"{name}: says that it is not issued: a draft or a sheet; nothing vouches for it."
+    like = [event for event in job.events[: of.line + 1] if event.n == of.line + 1 and papers_of(event)]
+    also = [f" Revision {one.data['revision']} rests on the same line: a page that calls itself that is no draft."
+            for one in like if one.data.get("revision")]  # fmt: skip
+    return told + "".join(also)
+
+
 def paper(job: Job, path: Path) -> tuple[Anchor | None, list[str], list[Problem]]:
     """Read a paper: its anchor, and which paper of the job it is; or what is wrong with it.
 
@@ -150,8 +163,10 @@ def paper(job: Job, path: Path) -> tuple[Anchor | None, list[str], list[Problem]
             return None, [f"{said} It carries no code, so it tells nothing of the lines before that."], []
     carried = of_paper(content, path.name)
     if carried.revision is None:
-        said = f"{path.name}: says that it is not issued: a draft or a sheet; nothing vouches for it."
-        return carried.anchor, [said], []
+        if _LOOKS_ISSUED.search(content):
+            what = "says in one place that it is issued and in another that it is not"
+            return carried.anchor, [], [Problem(path.name, what, "it was altered: rely on nothing of it")]
+        return carried.anchor, [_not_issued(job, path.name, carried.anchor)], []
     issues = (event for event in job.events if set(papers_of(event)) - {"plan"})
     same = any(event.data["revision"] == carried.revision for event in issues)
     what = f"says that it is revision {carried.revision}, and is no file that this job issued"

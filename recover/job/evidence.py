@@ -12,7 +12,7 @@ import os
 import re
 import warnings
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import datetime
 from io import BytesIO
@@ -34,18 +34,27 @@ FORMATS = ("JPEG", "PNG", "WEBP", "TIFF", "GIF", "BMP")
 
 _REDUCED_PX, _MOST_PIXELS, _LARGEST_BYTES = 900, 200_000_000, 400_000_000
 
+_FIRST_YEAR = 1990
+_LEAST_BYTES = 4096
+"""Less of a picture shows nothing."""
+
 _HEIF_BRANDS = (b"heic", b"heix", b"hevc", b"mif1", b"heim", b"heis", b"msf1")
 
 
 @dataclass(frozen=True)
 class Picture:
-    """A picture file as it came: its bytes, their SHA-256, when it says it was taken, whether it can be printed."""
+    """A picture file as it came: its bytes, their SHA-256, when it says it was taken, `why` it cannot be printed."""
 
     name: str
     content: bytes
     sha256: str
     taken: datetime | None
-    printable: bool
+    why: str = ""
+
+    @property
+    def printable(self) -> bool:
+        """Whether it can be shown on paper."""
+        return not self.why
 
 
 def take_in(path: Path, zone: ZoneInfo) -> Picture:
@@ -54,7 +63,7 @@ def take_in(path: Path, zone: ZoneInfo) -> Picture:
     content = _read(path)
     sha256 = hashlib.sha256(content).hexdigest()
     if content[4:8] == b"ftyp" and content[8:12] in _HEIF_BRANDS:
-        return Picture(_name(path), content, sha256, None, printable=False)
+        return Picture(_name(path), content, sha256, None, "HEIC; save it as JPEG as well")
     from PIL.Image import DecompressionBombError
 
     try:
@@ -62,8 +71,16 @@ def take_in(path: Path, zone: ZoneInfo) -> Picture:
             exif = _exif(image)
             image.load()
     except (OSError, SyntaxError, ValueError, EOFError, MemoryError, DecompressionBombError) as error:
+        if _begins_as_jpeg(content, error):
+            why = "it is incomplete; take it in again if there is a whole one"
+            return Picture(_name(path), content, sha256, None, why)
         raise AnswerError(f"{_shown(path)}: is no picture that can be opened; {expected}") from error
-    return Picture(_name(path), content, sha256, _taken(exif, zone), printable=True)
+    return Picture(_name(path), content, sha256, _taken(exif, zone))
+
+
+def _begins_as_jpeg(content: bytes, error: Exception) -> bool:
+    """Whether a file that cannot be opened is the beginning of a camera's picture, which may be all there is of it."""
+    return content.startswith(b"\xff\xd8\xff") and len(content) >= _LEAST_BYTES and "truncated" in str(error)
 
 
 @contextmanager
@@ -128,7 +145,10 @@ def _taken(exif: dict[int, object], zone: ZoneInfo) -> datetime | None:
             moment = datetime.strptime(text, form)  # noqa: DTZ007 - the zone follows in the next line
         except ValueError:
             continue
-        return (moment if moment.tzinfo else moment.replace(tzinfo=zone)).astimezone(zone)
+        if moment.year < _FIRST_YEAR:
+            return None  # a clock that nobody set
+        with suppress(OverflowError):
+            return (moment if moment.tzinfo else moment.replace(tzinfo=zone)).astimezone(zone)
     return None
 
 
@@ -142,13 +162,13 @@ def slate(name: str) -> tuple[int, int | None] | None:
     return (int(found[1]), int(found[2]) if found[2] else None) if found else None
 
 
-def pictures_in(path: Path) -> list[Path]:
-    """Return a file as itself, a folder as the picture files in it by name."""
-    if path.is_dir():
-        return sorted(
-            file for file in path.iterdir() if file.suffix.lower() in PICTURES and not file.name.startswith(".")
-        )
-    return [path]
+def pictures_in(path: Path) -> tuple[list[Path], list[Path]]:
+    """Return the pictures of a folder and the folders in it, by name, and what else lies there; a file as itself."""
+    if not path.is_dir():
+        return [path], []
+    files = sorted(file for file in path.rglob("*") if not file.is_dir() and not file.name.startswith("."))
+    pictures = [file for file in files if file.suffix.lower() in PICTURES]
+    return pictures, [file for file in files if file not in pictures]
 
 
 def reduced_copy(content: bytes, longest_px: int = _REDUCED_PX) -> bytes:

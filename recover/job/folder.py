@@ -17,7 +17,7 @@ from datetime import datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from recover.base.errors import AnswerError, JobError
+from recover.base.errors import AnswerError, JobError, command
 from recover.base.measures import is_writable
 from recover.job import journal
 from recover.job.journal import Event, Journal, utc_now
@@ -77,14 +77,16 @@ class Job:
 def start(folder: Path, settings: Settings, *, by: str, clock: Callable[[], datetime] = utc_now) -> Job:
     """Make a new job, or finish one that was broken off. Raises JobError if the folder holds something else."""
     if folder.exists() and (not folder.is_dir() or not _is_blank(folder)):
-        raise JobError(f"{folder}: exists already; name a new folder, or go on with: recover inspect {folder}")
+        is_job = folder.is_dir() and (folder / "journal.jsonl").is_file()
+        go_on = f"or go on with: {command('inspect', folder)}" if is_job else _without_journal(folder)
+        raise JobError(f"{folder}: exists already; name a new folder, {go_on}")
     try:
         (folder / "photographs").mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise JobError(f"{folder}: cannot be made ({error}); name a folder where you may write") from error
     with Journal(folder / "journal.jsonl", clock) as written:
         if written.events:
-            raise JobError(f"{folder}: was begun by another program just now; go on with: recover start {folder}")
+            raise JobError(f"{folder}: was begun by another program just now; go on with: {command('start', folder)}")
         opening = {"format": journal.FORMAT, "version": journal.VERSION, **asdict(settings)}
         written.append("start", opening, by=by, source="start")
     return open_job(folder)
@@ -95,6 +97,21 @@ def _is_blank(folder: Path) -> bool:
     there = {one.name for one in folder.iterdir()}
     pictures = there & {"photographs"} and any((folder / "photographs").iterdir())
     return there <= {"photographs", "journal.jsonl"} and not pictures and not is_begun(folder)
+
+
+def _without_journal(folder: Path) -> str:
+    """Say of a folder without a journal what it may be, and what to do."""
+    files = [one for one in folder.glob("*") if one.is_file() and one.stat().st_size]
+    like = next((one.name for one in files if one.open("rb").read(len(_FIRST)) == _FIRST), "")
+    if like:
+        return f"and {like} looks like it: rename it back to journal.jsonl"
+    if any((folder / name).is_dir() for name in ("papers", "photographs")):
+        return "and papers or photographs of a job: look for the journal in a copy of the job; they prove nothing alone"
+    return f"so it is no job; begin one with: {command('start', folder)}"
+
+
+_FIRST = b'{"n":1,"at":"'
+"""How every journal begins."""
 
 
 def is_begun(folder: Path) -> bool:
@@ -112,10 +129,10 @@ def open_job(folder: Path) -> Job:
     if path.is_symlink():
         raise JobError(f"{path}: is a link to another place; a job holds its journal itself")
     if not path.is_file():
-        raise JobError(f"{folder}: holds no journal.jsonl, so it is no job; begin one with: recover start {folder}")
+        raise JobError(f"{folder}: holds no journal.jsonl, {_without_journal(folder)}")
     record = journal.read(path)
     if not record.events:
-        raise JobError(f"{path}: holds no whole line, so nothing was kept; begin with: recover start {folder}")
+        raise JobError(f"{path}: holds no whole line, so nothing was kept; begin with: {command('start', folder)}")
     opening = record.events[0].data
     missing = [name for name in ("job", "profile", "paper", "zone") if not isinstance(opening.get(name), str)]
     if missing:

@@ -12,7 +12,7 @@ import hashlib
 import json
 import os
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from contextlib import suppress
 from dataclasses import asdict, dataclass
 from datetime import UTC, datetime
@@ -21,7 +21,8 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, cast
 
-from recover.base.errors import JournalError, Problem, listed
+from recover.base.errors import AnswerError, JournalError, Problem, command, listed
+from recover.base.measures import is_writable
 from recover.job import lines
 from recover.job.lines import KINDS, Kind
 
@@ -88,7 +89,7 @@ def inspect(path: Path) -> tuple[Record, list[Problem]]:
         record, problems = _inspected(content, path.name)
         if problems and restored(content):
             what = "was saved by an editor: its line ends, empty lines or first mark; what it says is as it was"
-            problems = [Problem(path.name, what, f"recover check {path.parent} --mend puts it back")]
+            problems = [Problem(path.name, what, f"{command('check', path.parent)} --mend puts it back")]
         return record, problems
     except OSError as error:
         raise JournalError(f"{path}: cannot be read ({error}); check the disk and the rights") from error
@@ -109,8 +110,10 @@ def _inspected(content: bytes, name: str) -> tuple[Record, list[Problem]]:
         what = f"holds something behind line {len(rows)} that is no beginning of a line"
         problems.append(Problem(name, what, "put back the file as it was written, from a copy"))
         torn = b""  # and nothing of it is cut off
-    for number, line in enumerate(rows, start=1):
-        event = _event(line, number, before, name, problems)
+    number = 0
+    for line in rows:
+        event = _event(line, number + 1, before, name, problems)
+        number = number + 1 if event is None else event.n  # lines that are gone are said once, where they were
         if event is not None:
             events.append(event)
         before = hashlib.sha256(line).hexdigest()
@@ -201,9 +204,41 @@ def _format_problems(events: list[Event], name: str) -> list[Problem]:
     return []
 
 
+PROGRAM = "recover"
+"""Who sets aside what an interruption left."""
+
+CUT_OFF = "the journal's last line was cut off: an interruption came while it was written, or a copy was cut short"
+
+
 def utc_now() -> datetime:
     """Return the clock's moment. The journal's stamps are the only readings of the clock."""
     return datetime.now(UTC)
+
+
+def _readable(event: Event) -> bytes:
+    """Return an event as it stands in the file, read as every reader will. Raises AnswerError for what none would."""
+    said = _texts([event.by, event.source, event.data])
+    words = [text for text in said if not is_writable(re.sub(r"[\n\t]", " ", text))]
+    if words:
+        raise AnswerError(f"{words[0]!r} holds letters that cannot be written down; write it without them")
+    problems: list[Problem] = []
+    try:
+        line = event.line()
+        _event(line, event.n, event.before, "what was answered", problems)
+    except (ValueError, OverflowError) as error:
+        raise AnswerError("a number in it is longer than any that is measured; write it again") from error
+    if problems:
+        raise AnswerError(f"nothing was kept: what was answered {problems[0].what}; write it again")
+    return line
+
+
+def _texts(content: Any) -> Iterator[str]:
+    """Yield every text in plain data."""
+    if isinstance(content, str):
+        yield content
+    elif isinstance(content, dict | list | tuple):
+        for one in content.items() if isinstance(content, dict) else content:
+            yield from _texts(one)
 
 
 class Journal:
@@ -214,13 +249,16 @@ class Journal:
         self.path = path
         self._clock = clock
         self._file: FileIO | None = None
+        self._end = 0
         self._head = NOTHING_BEFORE
         self.events: list[Event] = []
         self.torn = b""
-        """What stood behind its last whole line and was cut off: a line that was never acknowledged."""
+        """What stood behind its last whole line when it was opened; its own line keeps it."""
+        self.found = NOTHING_BEFORE
+        """The hash of its last whole line when it was opened."""
 
     def __enter__(self) -> Journal:
-        """Lock, read and prove the file; cut off a torn last line, which was never acknowledged."""
+        """Lock, read and prove the file; a torn last line is cut off, and a line of its own keeps its remains."""
         import portalocker
 
         if self.path.is_symlink():
@@ -231,7 +269,7 @@ class Journal:
             self._file.seek(0)  # read through the handle that holds the lock: some systems let no other one read
             record = _sound(*_inspected(self._file.read(), self.path.name))
             self._file.truncate(record.whole_bytes)
-            self.torn = record.torn
+            self.torn, self._end = record.torn, record.whole_bytes
             if record.whole_bytes and not record.ended:
                 self._write(b"\n")
         except portalocker.LockException as error:
@@ -240,7 +278,10 @@ class Journal:
         except JournalError:
             self._file.close()
             raise
-        self.events, self._head = list(record.events), record.head
+        self.events, self._head, self.found = list(record.events), record.head, record.head
+        if left := self.torn.rstrip(b"\0"):
+            data = {"why": CUT_OFF, "files": {}, "torn": left.decode("utf-8", "backslashreplace")}
+            self.append("set_aside", data, by=PROGRAM, source="journal")
         return self
 
     def __exit__(
@@ -260,6 +301,7 @@ class Journal:
         """Write at the end and wait until it is on the disk; all of it or nothing. Raises JournalError."""
         file = cast(FileIO, self._file)
         end = file.seek(0, os.SEEK_END)
+        self._own(file, end)
         try:
             while content:
                 content = content[file.write(content) :]
@@ -267,7 +309,44 @@ class Journal:
         except OSError as error:
             with suppress(OSError):
                 file.truncate(end)
-            raise JournalError(f"{self.path}: cannot be written ({error}); the last answer was not kept") from error
+            why = error.strerror or error
+            what = f"cannot be written ({why}); nothing more is kept from here on: free some space, and go on"
+            raise JournalError(f"{self.path}: {what}") from error
+        self._end = file.tell()
+        self._own(file, self._end)
+
+    def _own(self, file: FileIO, end: int) -> None:
+        """Find out whether another program put another file in its place, or wrote to it. Raises JournalError.
+
+        A folder that is kept alike on several machines does that, and a copy that is put back meanwhile. What this
+        sitting has written is kept beside it then.
+        """
+        try:
+            there, own = self.path.stat(), os.fstat(file.fileno())
+            if (there.st_dev, there.st_ino, end) == (own.st_dev, own.st_ino, self._end):
+                return
+        except OSError:
+            pass
+        raise JournalError(
+            f"{self.path}: another program changed it or put another file in its place while it was open (a folder "
+            f"kept alike on several machines?); the answer after line {len(self.events)} is not kept. "
+            f"{self._kept_beside()} Keep the job where no other program writes, and go on"
+        )
+
+    def _kept_beside(self) -> str:
+        """Keep all lines of this sitting in a file of their own and say where it is."""
+        name = f"lines-of-a-sitting-{self._head[:8]}.jsonl"
+        try:
+            (self.folder / "set-aside").mkdir(exist_ok=True)
+            with (self.folder / "set-aside" / name).open("xb") as beside:
+                beside.write(b"".join(one.line() + b"\n" for one in self.events))
+                beside.flush()
+                os.fsync(beside.fileno())
+        except FileExistsError:
+            pass  # it was said before, and they are the same lines
+        except OSError:
+            return "What this sitting had written may be gone: write it down from the screen."
+        return f"What was written up to then is in set-aside/{name}."
 
     @property
     def head(self) -> str:
@@ -275,12 +354,15 @@ class Journal:
         return self._head
 
     def append(self, kind: Kind, data: dict[str, Any], *, by: str, source: str) -> Event:
-        """Write one event and wait until it is on the disk. Raises JournalError; then nothing counts as written."""
+        """Write one event and wait until it is on the disk.
+
+        Raises AnswerError for what no line may hold, JournalError where it cannot be written; then nothing is.
+        """
         if self._file is None:
             raise JournalError(f"{self.path}: is not open for writing; this is a fault of the program")
         at = self._clock().astimezone(UTC).isoformat(timespec="seconds")
         event = Event(len(self.events) + 1, at, by, source, kind, data, self._head)
-        line = event.line()
+        line = _readable(event)
         self._write(line + b"\n")
         self.events.append(event)
         self._head = hashlib.sha256(line).hexdigest()

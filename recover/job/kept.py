@@ -9,10 +9,12 @@ and that nobody was writing, was put there by hand, or its line was cut off the 
 
 from __future__ import annotations
 
+import errno
 import hashlib
 import json
 import os
 import re
+import unicodedata
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import asdict, dataclass
@@ -22,10 +24,10 @@ from secrets import token_hex
 from stat import S_ISREG
 from typing import Any
 
-from recover.base.errors import JobError, Problem
+from recover.base.errors import JobError, Problem, command
 from recover.job import journal as chain
 from recover.job import lines
-from recover.job.journal import Event, Journal
+from recover.job.journal import PROGRAM, Event, Journal
 from recover.job.lines import Kind
 
 BEING_WRITTEN = "being-written.json"
@@ -33,6 +35,8 @@ ASIDE = "set-aside"
 FOLDERS = ("photographs", "papers", "plans", ASIDE)
 _DRAFT = re.compile(r"papers/[^/]*-draft\.(?:pdf|html)")
 _PART = re.compile(r"\.recover-[0-9a-f]{8}\.part")
+_PART_OF_DRAFT = re.compile(r"\.recover-draft-[0-9a-f]{8}\.part")
+"""A draft takes no lock: it may be on its way while somebody else writes, and is nobody's loss."""
 _OF_A_JOB = re.compile(rf"(?:{'|'.join(FOLDERS)})/(?!\.\.?$)[^/]+")
 _OF_THE_SYSTEM = re.compile(r"\.DS_Store|Thumbs\.db|desktop\.ini|\._.*", re.IGNORECASE)
 """What some systems leave in every folder that is looked at."""
@@ -161,18 +165,54 @@ def keep_picture(
     A name is never given to another picture, not even after the first one was set aside. Raises JobError, and keeps
     nothing, where it cannot be written.
     """
-    stem, suffix, sha256 = Path(name).stem, Path(name).suffix, _sha256(content)
-    had = {one.file: one.sha256 for one in ever(journal.events)}
+    stem, suffix, sha256 = *_portable(name), _sha256(content)
+    had = {_folded(one.file): one for one in ever(journal.events)}
     tries = (f"photographs/{stem}{f' ({number})' if number > 1 else ''}{suffix}" for number in count(1))
-    ours = (one for one in tries if had.get(one, sha256) == sha256)
-    file = next(one for one in ours if _is_free_for(journal.folder / one, content))
+    ours = (one for one in tries if _folded(one) not in had or had[_folded(one)].sha256 == sha256)
+    named = (had[_folded(one)].file if _folded(one) in had else one for one in ours)
+    file = next(one for one in named if _is_free_for(journal.folder / one, content))
     of = {**data, "file": file, "sha256": sha256, "length": len(content)}
+    of |= {} if Path(file).name == name else {"name": name}
     is_kept, is_there = file in known(journal.events), (journal.folder / file).exists()
     if is_there and not is_kept:  # put there by hand: from now on it is the job's own
         write_whole(journal.folder / file, content)
     if is_there or is_kept:
         return journal.append("photograph", of, by=by, source=source)
     return keep(journal, {file: content}, "photograph", of, by=by, source=source)
+
+
+def _portable(name: str) -> tuple[str, str]:
+    """Return the stem and suffix of a name that every system can hold: a job is copied from one to another.
+
+    None of the signs and names that one of them keeps for itself; composed letters; not too long.
+    """
+    plain = unicodedata.normalize("NFC", _NOT_EVERYWHERE.sub("_", name)).rstrip(". ") or "_"
+    stem, suffix = Path(plain).stem, Path(plain).suffix[:_SUFFIX_LETTERS]
+    stem = f"_{stem}" if _A_DEVICE.fullmatch(stem) else stem
+    return stem.encode()[:_NAME_BYTES].decode("utf-8", "ignore"), suffix
+
+
+def _folded(name: str) -> str:
+    """Return a name as a system sees it that knows no difference of small letters and capitals."""
+    return unicodedata.normalize("NFC", name).casefold()
+
+
+_NOT_EVERYWHERE = re.compile(r'[<>:"/\\|?*\x00-\x1f]')
+_A_DEVICE = re.compile(r"(?:con|prn|aux|nul|com[0-9]|lpt[0-9])(?:\..*)?", re.IGNORECASE)
+_NAME_BYTES, _SUFFIX_LETTERS = 120, 10
+
+
+def put_back(journal: Journal, one: Kept, content: bytes, *, by: str, source: str) -> bool:
+    """Put a file that is missing back as it was taken in, and say whether it was. Raises JobError where another is."""
+    if isinstance(proved(journal.folder, one), bytes) and one.file in known(journal.events):
+        return False
+    if not _is_free_for(journal.folder / one.file, content):
+        remedy = f"{command('check', journal.folder)} --mend sets it aside; then take the picture in again"
+        raise JobError(f"{journal.folder / one.file}: is not the file that was taken in: {remedy}")
+    write_whole(journal.folder / one.file, content)
+    data = {"why": "it is put back", "files": {}, "back": {one.file: _told(content)}}
+    journal.append("set_aside", data, by=by, source=source)
+    return True
 
 
 def _is_free_for(path: Path, content: bytes) -> bool:
@@ -183,7 +223,7 @@ def _free(journal: Journal, names: Iterable[str]) -> None:
     """Refuse to write over anything, or beside what an interruption left. Raises JobError."""
     for name in (BEING_WRITTEN, *names):
         if os.path.lexists(journal.folder / name):
-            remedy = f"recover check {journal.folder} --mend sets it aside, and says so in the journal"
+            remedy = f"{command('check', journal.folder)} --mend sets it aside, and says so in the journal"
             raise JobError(f"{journal.folder / name}: is there already, and nothing is ever overwritten; {remedy}")
 
 
@@ -194,7 +234,8 @@ def write_whole(path: Path, content: bytes) -> None:
     """
     folder = path.parent
     _own(folder)
-    beside = folder / f".recover-{token_hex(4)}.part"
+    draft = "draft-" if _DRAFT.fullmatch(f"{folder.name}/{path.name}") else ""
+    beside = folder / f".recover-{draft}{token_hex(4)}.part"
     try:
         if not folder.is_dir():
             folder.mkdir()
@@ -208,10 +249,18 @@ def write_whole(path: Path, content: bytes) -> None:
     except OSError as error:
         with suppress(OSError):
             beside.unlink(missing_ok=True)
-        taken = isinstance(error, FileExistsError | IsADirectoryError | NotADirectoryError)
-        advice = "take away what stands in its place" if taken else "free some space, or its rights"
+        advice = _advice(error)
         what = f"cannot be written ({error.strerror or error}); nothing of it was kept: {advice}"
         raise JobError(f"{path}: {what}, and do it again") from error
+
+
+def _advice(error: OSError) -> str:
+    """Return what a person can do about a file that could not be written."""
+    if isinstance(error, FileExistsError | IsADirectoryError | NotADirectoryError):
+        return "take away what stands in its place"
+    if error.errno == errno.ENAMETOOLONG:
+        return "give it a shorter name"
+    return "free some space, or see to its rights"
 
 
 def _own(folder: Path) -> None:
@@ -236,10 +285,6 @@ def _sync(folder: Path) -> None:
 
 INTERRUPTED = "an interruption came while it was written"
 UNKNOWN = "no line of the journal knows it: it was put there by hand, or lines were cut off the journal's end"
-PROGRAM = "recover"
-"""Who sets aside what an interruption left."""
-
-
 def settle(folder: Path) -> list[str]:
     """Finish what an interruption left, or set it aside, and say in sentences what was done; nothing where all is well.
 
@@ -253,7 +298,7 @@ def settle(folder: Path) -> list[str]:
 
 
 def _settle(journal: Journal, by: str) -> list[str]:
-    begun, done = _begun(journal.folder, journal.head), []
+    begun, done = _begun(journal.folder, journal.found), []
     if begun:
         begun.move(journal.folder)
         if begun.is_whole(journal):
@@ -290,7 +335,7 @@ def mend(folder: Path, by: str = "") -> list[str]:
         if not journal.events:
             raise JobError(f"{journal.path}: holds no whole line, so there is nothing to mend")
         if journal.torn:
-            done.append("journal.jsonl: its last line was cut off while it was written, and is gone; no other is")
+            done.append(f"journal.jsonl: {chain.CUT_OFF}; line {journal.events[-1].n} keeps what is left of it")
         who = by or journal.events[0].by
         return [*done, *_settle(journal, who), *_mend(journal, who)]
 
@@ -421,7 +466,8 @@ def _strays(folder: Path, events: Iterable[Event]) -> list[str]:
     told = list(events)
     aside = {of["to"] for one in told if one.kind == "set_aside" for of in one.data["files"].values()}
     expected = known(told).keys() | aside
-    return [name for name in names if name not in expected and not _DRAFT.fullmatch(name)]
+    drafts = [name for name in names if _DRAFT.fullmatch(name) or _PART_OF_DRAFT.fullmatch(Path(name).name)]
+    return [name for name in names if name not in expected and name not in drafts]
 
 
 def _put_aside(journal: Journal, names: list[str], why: str, *, by: str) -> list[str]:
@@ -470,8 +516,8 @@ def _move(folder: Path, name: str, to: str, sha256: str = "") -> None:
 def _places_aside(folder: Path, names: Iterable[str]) -> dict[str, str]:
     places: dict[str, str] = {}
     for name in names:
-        path = Path(_writable(name.rsplit("/", 1)[-1]).lstrip(".").replace("\\", "_"))
-        tries = (f"{ASIDE}/{path.stem}{f' ({number})' if number else ''}{path.suffix}" for number in count())
+        stem, suffix = _portable(_writable(name.rsplit("/", 1)[-1]).lstrip("."))
+        tries = (f"{ASIDE}/{stem}{f' ({number})' if number else ''}{suffix}" for number in count())
         places[name] = next(
             one for one in tries if one not in places.values() and not os.path.lexists(folder / one)
         )
@@ -490,9 +536,9 @@ def integrity(folder: Path) -> list[Problem]:
     """Find what does not agree in a job: the journal's chain, the hash of each file, files that no line knows."""
     record, problems = chain.inspect(folder / "journal.jsonl")
     if record.torn:
-        what = "its last line was cut off while it was written"
-        problems.append(Problem("journal.jsonl", what, "nothing else is lost; the line goes at the next answer"))
-    begun, mended = _begun(folder, record.head), f"recover check {folder} --mend"
+        remedy = f"the next line that is written keeps what is left; answer it again: {_shown(record.torn)}"
+        problems.append(Problem("journal.jsonl", chain.CUT_OFF.removeprefix("the journal's "), remedy))
+    begun, mended = _begun(folder, record.head), f"{command('check', folder)} --mend"
     names = begun.names if begun else []
     problems += [one for one in unproved(folder, record.events) if one.where not in names]
     if os.path.lexists(folder / BEING_WRITTEN):
@@ -510,11 +556,17 @@ def integrity(folder: Path) -> list[Problem]:
     return problems
 
 
+def _shown(torn: bytes) -> str:
+    """Return what a torn line was about, as far as it can be read."""
+    text = torn.rstrip(b"\0").decode("utf-8", "replace")
+    return text.partition('"data":')[2] or text
+
+
 def _remedy(folder: Path, name: str) -> str:
     """Return what to do about a file that no line knows."""
-    aside = f"recover check {folder} --mend sets it aside"
+    aside = f"{command('check', folder)} --mend sets it aside"
     if name.startswith("photographs/"):
-        return f"recover photo {folder} “{folder / name}” takes it in, {aside}"
+        return f"{command('photo', folder)} “{folder / name}” takes it in, {aside}"
     return f"look for a newer copy of the job first (a paper that is out tells: --against); {aside}"
 
 

@@ -97,6 +97,7 @@ class _Instrument(TypedDict):
 class _Photograph(TypedDict):
     id: str
     file: FileName
+    name: NotRequired[str]
     sha256: str
     length: NotRequired[int]
     taken: Moment | None
@@ -143,12 +144,13 @@ class _Paper(TypedDict):
 
 @_exactly
 class _SetAside(TypedDict):
-    """What was moved out of the way; what is missed, and what was missed and is there again."""
+    """What was moved out of the way; what is missed; what was missed and is there again; the remains of a torn line."""
 
     why: str
     files: dict[FileName, _Aside]
     missed: NotRequired[list[str]]
     back: NotRequired[dict[FileName, _File]]
+    torn: NotRequired[str]
 
 
 _SHAPES: dict[str, TypeAdapter[Any]] = {

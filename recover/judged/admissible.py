@@ -133,7 +133,7 @@ def _when(answers: Answers, question: Question, answer: Answer, dated: bool) -> 
     elif answer.measured < out:
         yield f"it is of {show_moment(answer.measured)}, before the water was out"
     until = good_until(answers, question, answer)
-    if dated and until and until <= answers.now:
+    if dated and until and until <= answers.now_after(answer.line):
         lasts = show_hours(answers.limits[question.holds_for]).removesuffix(" 0 h")
         yield f"it is of {show_moment(answer.measured)} and holds for {lasts}; look or measure again"
 

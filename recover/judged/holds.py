@@ -19,6 +19,7 @@ from typing import Literal
 from recover.asked.answers import WATER_OUT, Answer, Answers, Release, key_of, seen_at, split_key
 from recover.base.addresses import JOB, Address, holds_address, kind_of, within
 from recover.base.conditions import alternatives
+from recover.base.errors import command
 from recover.base.measures import show_moment
 from recover.judged.admissible import Lack, good_until, grounds, is_evidence, lacking, undoing
 from recover.profiles import Duty, Profile, profile
@@ -254,7 +255,8 @@ def to_sign(folder: Path, hold: Hold, country: Profile) -> str:
     role = country.roles_for(hold.wanted[0])[0]
     component = f" --component {hold.at}" if hold.at != JOB else ""
     licence = " --licence NUMBER" if role.licence else ""
-    return f'recover log {folder} --release {hold.point.id}{component} --by "NAME" --as {role.id}{licence}'
+    signed = f'{hold.point.id}{component} --by "NAME" --as {role.id}{licence}'
+    return command("log", folder, "--release", signed)
 
 
 def _wait(context: _Context, hold: Hold, at: Address) -> str:
@@ -423,7 +425,7 @@ def _is_said_again(answers: Answers, then: Answer | None, answer: Answer) -> boo
 def _outlived(answers: Answers, release: Release) -> Iterator[tuple[datetime, str]]:
     """Yield each answer that a signature rests on and that is out of date, with the moment since which it is."""
     for until, answer in _lasts(answers, release):
-        if until <= answers.now:
+        if until <= answers.now_after(release.line):
             slate, ended = answers.questions.questions[answer.question].slate, until.astimezone(answers.zone)
             yield until, f"slate {slate} ({answers.in_words(answer)}) held until {show_moment(ended)}"
 

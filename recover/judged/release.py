@@ -7,7 +7,7 @@ from datetime import datetime
 from pathlib import Path
 
 from recover.base.errors import AnswerError
-from recover.base.measures import show_moment
+from recover.base.measures import is_ahead, show_moment
 from recover.job.folder import Job, open_job
 from recover.job.journal import Journal, utc_now
 from recover.judged.assessment import Assessment, assess
@@ -27,6 +27,7 @@ def release(
     """
     job = open_job(folder)
     with Journal(job.journal, clock) as journal:
+        _clock_stands(journal, clock())
         found = assess(Job(folder, job.settings, tuple(journal.events), journal.head), clock())
         hold, signer = _found(found, point, at), _role(found.profile, role, licence)
         if hold.missing:
@@ -40,6 +41,14 @@ def release(
         )  # fmt: skip
         done = _found(assess(Job(folder, job.settings, tuple(journal.events), journal.head), clock()), point, hold.at)
     return _told(done)
+
+
+def _clock_stands(journal: Journal, now: datetime) -> None:
+    """Refuse to sign by a clock that stands before what is written already. Raises AnswerError."""
+    last = journal.events[-1].moment
+    if is_ahead(last, now):
+        what = f"it is {show_moment(now)} by this computer, and the job's last line is of {show_moment(last)}"
+        raise AnswerError(f"{what}; nothing is signed until its clock is set right")
 
 
 def _told(hold: Hold) -> str:

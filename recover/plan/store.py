@@ -17,7 +17,7 @@ from typing import Any
 import recover
 from recover.base.addresses import Address
 from recover.base.datafile import check_format
-from recover.base.errors import DataError, JobError, Problem
+from recover.base.errors import DataError, JobError, Problem, command
 from recover.job.folder import Job
 from recover.job.journal import Journal
 from recover.job.kept import ever, keep, known, listed, next_number, papers_of, proved
@@ -95,10 +95,11 @@ def newest(job: Job) -> JobPlan | None:
     if not plans:
         return None
     newest = plans[-1]  # as it was issued: one that was lost and found is no newer for it
-    gone = Problem(newest.file, "was set aside, or is missing", f"recover check {job.folder} tells when and by whom")
+    tells = f"{command('check', job.folder)} tells when and by whom"
+    gone = Problem(newest.file, "was set aside, or is missing", tells)
     content = proved(job.folder, newest) if newest.file in known(job.events) else gone
     if isinstance(content, Problem):
-        raise DataError([replace(content, remedy=f"{content.remedy}; or plan again: recover plan {job.folder}")])
+        raise DataError([replace(content, remedy=f"{content.remedy}; or plan again: {command('plan', job.folder)}")])
     return parse(content, newest.file)
 
 

@@ -28,7 +28,7 @@ from recover.report.words import words
 
 View = dict[str, Any]
 
-SHEETS = ("first-days", "bring-list", "tag")
+SHEETS = ("tag", "first-days", "bring-list")
 """What exists from the first call. A sheet is never issued: it is as good as the journal line it names."""
 
 AS_OF = (*SHEETS, "kiln-room")

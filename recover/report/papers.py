@@ -8,7 +8,7 @@ from datetime import datetime
 from hashlib import sha256
 from pathlib import Path
 
-from recover.base.errors import DataError, JobError, Problem, QuantityError
+from recover.base.errors import DataError, JobError, Problem, QuantityError, command
 from recover.base.measures import show_moment
 from recover.job.anchor import anchor
 from recover.job.folder import Job, open_job
@@ -82,7 +82,7 @@ def issue(folder: Path, found: Assessment, by: str, capacity: str, now: datetime
         if job.head != found.head:
             raise JobError(f"{folder}: the journal has grown since it was assessed; run the command again")
         if changed_files := unproved(folder, journal.events):
-            raise DataError([*changed_files, Problem(str(folder), "nothing was issued", f"recover check {folder}")])
+            raise DataError([*changed_files, Problem(str(folder), "nothing was issued", f"{command('check', folder)}")])
         revision = max(next_number(journal.events, kind) for kind in REPORT)
         files: dict[str, bytes] = {}
         for kind in REPORT:
