@@ -88,3 +88,12 @@ def test_a_conductor_that_is_not_known_makes_no_limit_milder():
     assert UK["earth_limit_ohm"](of(20, "2.5", None)) == fixed
     assert known == {earth_limit("uk", 20, "2.5", "plug").ohm}
     assert earth_limit("uk", 20, "other", "plug").ohm == pytest.approx(0.1)
+
+
+@pytest.mark.parametrize(
+    ("numbers", "total"),
+    [((400, 270), {670}), (([400, 500], 270), {670, 770}), (([1, 2], [1, 2]), {2, 3, 4}), ((400, None), None),
+     ((400, ()), None), ((None, None), None)],
+)  # fmt: skip
+def test_a_total_is_known_where_each_of_its_numbers_is(numbers, total):
+    assert UK["total"](of(*numbers)) == total

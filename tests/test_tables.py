@@ -1,9 +1,13 @@
 """How a table decides, on one small enough to be worked out by hand: what is cited, what decides, what is open."""
 
+from hashlib import sha256
+from pathlib import Path
+
 import pytest
 
+import recover
 from recover.errors import DataError
-from recover.rules.table import Card, Table, evaluate
+from recover.rules.table import TABLES, Card, Table, evaluate, fingerprint
 
 UNDER = [
     Card("rest", {}, "keep", "nothing speaks against it", "own_limit"),
@@ -80,3 +84,15 @@ def test_a_combination_without_a_card_is_a_gap_and_no_outcome():
 )  # fmt: skip
 def test_work_on_what_is_named_is_the_trades_and_what_nobody_has_listed_may_be(of, at, trade):
     assert table(*UNDER, trade="electrical", trade_of=of).trade_at(at) == trade
+
+
+def test_the_fingerprint_is_of_every_rule_and_limit_by_name_and_words_whatever_ends_their_lines():
+    """Worked out anew from the files beside the program."""
+    folder = Path(recover.__file__).parent
+    rules = [f"rules/{name}.toml" for name in (*TABLES, "tasks", "hold_points", "notices", "referral", "shut")]
+    limits = [f"profiles/{name}.toml" for name in ("uk", "eu", "us", "au_nz", "own_limits")]
+    questions = sorted(f"questionnaire/{file.name}" for file in (folder / "questionnaire").iterdir())
+    names = [*rules, *limits, *questions, "facts.toml", "sources.toml"]
+    told = [f"{name}\0{(folder / name).read_text('utf-8')}\0" for name in names]
+
+    assert fingerprint() == sha256("".join(told).encode()).hexdigest()
