@@ -5,6 +5,7 @@ from datetime import UTC, datetime
 import pytest
 
 from recover.answers import Answers
+from recover.journal import Event
 from recover.profiles import limits
 from recover.questions import questionnaire
 from tests.conftest import SEEN, answers_from, events_of
@@ -136,6 +137,43 @@ def test_of_how_a_reading_was_taken_the_last_word_before_it_counts_and_every_wor
     assert told({**known, way: "full"}, (way, TEN, {"value": "other"})).fact("joined", ZONE) == {"other"}
 
 
+@pytest.mark.parametrize(("minute", "way"), [(10, "full"), (11, "reduced")])
+def test_what_is_told_within_what_clocks_differ_is_told_with_the_reading(minute, way):
+    """Ten minutes are this project's own; of two words of one minute the last counts."""
+    key, then = f"zone.joined@{ZONE}", f"2026-03-10T09:{minute}:00+00:00"
+    known = told({f"scope.zones@{K1}": 1, key: "full", f"zone.insulation@{ZONE}": 4.2},
+                 (key, then, {"value": "reduced"}), (key, then, {"value": "full"}))  # fmt: skip
+
+    assert known.fact("joined", ZONE) == {way}
+
+
+def test_where_nobody_counted_the_zones_there_are_as_many_as_anything_was_said_of_and_more():
+    known = answers_from({**WATER, "zone.insulation@kiln/1/zone/3": 4.2})
+
+    assert known.components("zone", of=K1) == [f"{K1}/zone/{name}" for name in ("1", "2", "3", "unlisted")]
+    assert known.components("kiln") == [K1]
+
+
+@pytest.mark.parametrize(
+    ("notes", "earlier", "stands"),
+    [((2,), "two", "none"), ((3,), "none", "three"), ((2, 3), "two", "three"), ((5,), "none", "five"),
+     ((), "none", "none")],
+)  # fmt: skip
+def test_a_note_belongs_to_the_answer_it_follows_else_to_the_one_after_it(notes, earlier, stands):
+    """Answers on the first and the fourth line, notes between them and after."""
+    salt, words = "event.salt", {2: "two", 3: "three", 5: "five"}
+    rows = {1: ("answer", "fresh"), 4: ("answer", "sea"), **{line: ("note", words[line]) for line in notes}}
+    events = tuple(
+        Event(line, NINE, "A. Repairer", "test", kind, {"question": salt, **(
+            {"text": what} if kind == "note" else {"state": "given", "value": what, "measured": NINE})}, "")
+        for line, (kind, what) in sorted(rows.items())
+    )  # fmt: skip
+    known = answers_at(events)
+
+    assert (known.noted(salt, known.history[salt][0]) or "none") == earlier
+    assert (known.noted(salt) or "none") == stands
+
+
 @pytest.mark.parametrize(
     ("green", "fluxes", "may_be"),
     [("submerged", "dry", {"no"}), ("dry", "splashed", {"yes"}), ("dry", None, {"no", "yes"}), (None, "dry", {"no"})],
@@ -166,7 +204,7 @@ def test_what_was_known_at_an_answer_is_what_stood_before_it_and_was_written_by_
 
 
 def test_where_nothing_is_written_and_nobody_says_what_time_it_is_nothing_is_still_to_come():
-    """The year 9000 stands for a time that never comes."""
+    """The first day of the year 9000 stands for a time that never comes."""
     nothing = Answers(questionnaire(), limits("uk"), LONDON)
 
-    assert nothing.now >= datetime(9000, 1, 1, tzinfo=LONDON)
+    assert nothing.now == datetime(9000, 1, 1, tzinfo=LONDON)
