@@ -4,7 +4,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from recover.dryout import _disagreement, dry_outs, heatings, lacking, linings
+from recover.dryout import _Assumed, _disagreement, _drawn, _wet_lining, dry_outs, heatings, lacking, linings
 from recover.engineering.supply import current_a
 from recover.kiln import circuit_ohm, inferred_kw
 from tests.conftest import assessed
@@ -240,11 +240,28 @@ def test_a_casing_is_opened_as_far_as_its_build_lets(build, casing):
     assert heatings(assessed({**ROUND, f"casing.build{KILN}": build}))["kiln/1"].casing == casing
 
 
-@pytest.mark.parametrize(("percent", "degc"), [(60, 12), (None, 15)])
-def test_a_room_that_nobody_read_is_cool_and_damp(percent, degc):
-    heating = heatings(assessed({**ROUND, "event.air": percent}))["kiln/1"]
+@pytest.mark.parametrize(
+    ("percent", "air_c", "degc"), [(60, 12, 12), (None, 12, 15), (60, None, 15), (60, 0, 0), (60, 60, 60), (60, -1, 15)]
+)
+def test_a_room_that_nobody_read_is_cool_and_damp_and_so_is_one_that_the_sums_do_not_hold_for(percent, air_c, degc):
+    """From 0 to 60 °C, where the sums of air hold."""
+    beside = {"details": {} if air_c is None else {"air_c": air_c}}
+    heating = heatings(assessed({**ROUND, "event.air": percent}, told={"event.air": beside}))["kiln/1"]
 
     assert heating.room_degc == degc
+
+
+@pytest.mark.parametrize("material", ["calcium_silicate", "blanket"])
+def test_what_leaves_is_the_water_of_the_layers_that_are_replaced_and_nothing_where_none_is(material):
+    found = assessed({**ROUND, "layer.material@kiln/1/part/wall/layer/2": material})
+    wet = _wet_lining(found, "kiln/1", _Assumed())
+    drawn = _drawn(found.answers, wet)
+    names = [layer.material_id for stack in wet.whole.stacks for layer in stack.layers]
+
+    if material == "blanket":
+        assert drawn.leaving is None
+    else:
+        assert drawn.leaving.p50 == pytest.approx(drawn.layers[names.index(material)].p50)
 
 
 def test_only_a_kiln_that_holds_water_is_heated():
@@ -330,5 +347,6 @@ def test_a_material_that_is_known_is_not_assumed_and_one_that_is_not_known_is():
     def assumed(given):
         return [line for line in estimate(given).assumed if "wall, Layer 1" in line]
 
-    assert assumed(ROUND) == []
+    assert assumed(DRY) == []
+    assert assumed({**DRY, key: None})
     assert assumed({**ROUND, key: None})
