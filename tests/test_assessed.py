@@ -1,5 +1,7 @@
 """What an assessment tells beside its outcomes: whose finding it is, what is open and why, what cannot be."""
 
+from dataclasses import replace
+
 import pytest
 
 from recover.assessment import closed_before
@@ -144,3 +146,18 @@ def test_two_findings_on_one_component_say_which_matter_each_speaks_of():
 
     assert len(element) >= 2
     assert len(set(element)) == len(element)
+
+
+@pytest.mark.parametrize(
+    ("of", "named"), [("zone.insulation", "slate 154"), ("zone.colour", "zone.colour")], ids=["asked", "no longer"]
+)
+def test_an_answer_about_what_is_not_listed_is_named_by_its_slate_or_by_what_it_was_called(of, named):
+    """A question that an older version asked, and this one does not, has no slate."""
+    events = tuple(events_of({**ONE, f"scope.zones@{K1}": 1, f"zone.insulation@{K1}/zone/2": 4.2}))
+    told = tuple(replace(one, data={**one.data, "question": f"{of}@{K1}/zone/2"})
+                 if one.data.get("question", "").startswith("zone.") else one for one in events)  # fmt: skip
+    found = assessed_at(told)
+
+    assert [one.what for one in found.problems if "is not listed" in one.what] == [
+        f"was answered about ({named}), and is not listed"
+    ]
