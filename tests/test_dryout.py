@@ -56,6 +56,19 @@ def test_a_weighed_brick_narrows_the_span():
     assert any("weighed piece" in line for line in weighed.assumed)
 
 
+@pytest.mark.parametrize("unweighed", [None, "brick_wet", "brick_dry", "brick_volume"])
+def test_a_brick_says_what_it_holds_where_it_was_weighed_wet_and_dry_and_measured(unweighed):
+    """0.454 kg of water in 1.66 l are 273.5 kg/m3."""
+    weighed = {"brick_wet": 1.25, "brick_dry": 0.796, "brick_volume": 1.66, unweighed: None}
+    told = {f"lining.{name}{KILN}": figure for name, figure in weighed.items() if name}
+    found, assumed = assessed({**ROUND, **told}), _Assumed()
+    known = _wet_lining(found, "kiln/1", assumed).known
+    guessed = _wet_lining(assessed(ROUND), "kiln/1", _Assumed()).known
+
+    assert known["ifb_23"].mid == pytest.approx(guessed["ifb_23"].mid if unweighed else 273.5, rel=1e-3)
+    assert any("weighed piece" in line for line in assumed.lines) == (unweighed is None)
+
+
 def test_a_weighing_that_cannot_be_is_said_and_not_used():
     found = estimate({**ROUND, f"lining.brick_wet{KILN}": 0.5, f"lining.brick_dry{KILN}": 0.8,
                       f"lining.brick_volume{KILN}": 1.66})  # fmt: skip

@@ -4,7 +4,7 @@ from datetime import timedelta
 
 import pytest
 
-from recover.admissible import inadmissible
+from recover.admissible import inadmissible, lacking, refusal, why_not
 from recover.holds import hold_states
 from recover.profiles import profile
 from tests.conftest import answers_from
@@ -61,6 +61,25 @@ def test_what_was_seen_as_the_water_went_is_after_it(seen, before):
     says = " ".join(map(str, inadmissible(answers, "claim.evidence", profile("uk"))))
 
     assert ("before the water was out" in says) == before
+
+
+@pytest.mark.parametrize(("hour", "old"), [(11, True), (13, False)])
+def test_what_is_out_of_date_opens_nothing_but_where_how_old_it_is_is_judged_elsewhere(hour, old):
+    """Proven dead counts for 24 hours (own limit); all is asked at noon of the tenth."""
+    dead, seen = f"safe.dead{K}", f"2026-03-09T{hour}:00:00+00:00"
+    answers = answers_from({"scope.kilns": 1, "event.water_out": OUT, dead: "proven"}, told={dead: {"measured": seen}})
+    country, question, answer = profile("uk"), answers.questions.questions["safe.dead"], answers.given[dead]
+
+    def whys(**dated):
+        return [
+            lacking(answers=answers, country=country, when={"safe.dead": "proven"}, at="kiln/1", **dated) or (),
+            inadmissible(answers=answers, key=dead, country=country, **dated),
+            refusal(answers=answers, key=dead, country=country, **dated)[1],
+            why_not(answers=answers, question=question, answer=answer, country=country, **dated),
+        ]
+
+    assert [any("holds for 24 h" in str(why) for why in each) for each in whys()] == [old] * 4
+    assert whys(dated=False) == [()] * 4
 
 
 # ---------------------------------------------------------------------------------------- what does not fit
