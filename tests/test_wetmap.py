@@ -439,7 +439,9 @@ def test_elements_are_spaced_evenly_from_the_lowest_to_the_highest(low, high, co
 
 @pytest.mark.parametrize(("parts", "rise"), [(["wall", "floor"], 100), (["floor"], 0)])
 def test_water_climbs_in_a_wall_and_where_there_is_none_nowhere(parts, rise):
-    assert rise_mm(answers_from({**HEIGHTS, f"lining.parts{KILN}": parts}), "kiln/1") == pytest.approx(rise, rel=0.2, abs=0.1)
+    found = rise_mm(answers_from({**HEIGHTS, f"lining.parts{KILN}": parts}), "kiln/1")
+
+    assert found == pytest.approx(rise, rel=0.2, abs=0.1)
 
 
 def test_where_the_water_stayed_on_the_floor_its_line_may_be_nought():
