@@ -50,7 +50,7 @@ LAWS = ("tests/test_gates.py::test_no_worse_answer_opens_anything",
 MODULES = {
     "base/conditions": ("conditions", "wetmap"),
     "asked/answers": ("counted", "assessed", "limits_hold", "wetmap", "gates", "fires", "kilns", "interview",
-                      "evidence", "seen_before", "undone"),
+                      "evidence", "seen_before", "undone", "rating"),
     "judged/holds": ("holds", "gates", "undone", "seen_before"),
     "judged/admissible": ("limits_hold", "holds", "undone", "seen_before"),
     "judged/release": ("job", "gates"),
@@ -504,7 +504,8 @@ KINDS = {"needs": needs, "evidence": evidence, "limits": limits, "cases": cases,
 FILES = {
     "needs": ("needs", "fires"), "evidence": ("limits_hold",),
     "limits": ("limits_hold", "profiles"),
-    "cases": ("fires", "limits_hold", "power", "rules", "assessment", "materials_rules", "bench", "wetmap", "gates"),
+    "cases": ("facts", "fires", "limits_hold", "power", "rules", "assessment", "materials_rules", "bench", "wetmap",
+              "gates"),
     "shut": ("limits_hold", "hazards"), "cards": ("limits_hold", "rules"),
 }  # fmt: skip
 """The test files that should notice, the quickest first."""

@@ -4,8 +4,7 @@ from dataclasses import asdict
 from datetime import UTC, datetime
 from pathlib import Path
 
-from recover.job import journal
-from recover.job.folder import Job, Settings, open_job
+from recover.job.folder import Job, Settings, journal, open_job
 from recover.job.journal import Journal
 from tests.conftest import events_of
 from tests.test_wetmap import HEIGHTS, KILN

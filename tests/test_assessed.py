@@ -1,12 +1,15 @@
 """What an assessment tells beside its outcomes: whose finding it is, what is open and why, what cannot be."""
 
+from dataclasses import replace
+
 import pytest
 
 from recover.asked.questions import questionnaire
 from recover.judged.assessment import closed_before
 from recover.report.plain import text_lines
 from recover.rules.table import table
-from tests.conftest import NOW, answers_from, assessed
+from tests.conftest import NOW, answers_from, assessed, events_of
+from tests.gates import assessed_at, said
 
 K1, K2 = "kiln/1", "kiln/2"
 ONE = {"scope.kilns": 1}
@@ -67,6 +70,35 @@ def test_a_notice_names_the_kilns_that_it_speaks_of_and_none_where_it_is_all_of_
     assert where("disilicide", "disilicide") == ()
 
 
+@pytest.mark.parametrize(
+    ("first", "second", "certain"),
+    [("on", "on", True), ("on", "no", True), ("on", None, True), (None, None, False)],
+)
+def test_a_notice_is_certain_where_it_holds_of_one_kiln_at_least(first, second, certain):
+    told = {f"safe.energised@{kiln}": word for kiln, word in ((K1, first), (K2, second))}
+    found = assessed({"scope.kilns": 2, **told})
+
+    assert [one.certain for one in found.notices if one.notice.id == "ca-energised"] == [certain]
+
+
+@pytest.mark.parametrize(
+    ("height", "printed"),
+    [(800, ["slate 22: 900 mm, slate 29: 800 mm"]), (950, []),
+     (None, ["slate 22: 900 mm, slate 29: unknown, was: 800 mm"])],
+)  # fmt: skip
+def test_a_problem_names_each_answer_with_its_slate_and_of_one_that_was_taken_back_what_it_was(height, printed):
+    """The water line above the top of the kiln."""
+    top = f"identity.height@{K1}"
+    events = tuple(events_of({**ONE, f"event.reach@{K1}": "over", f"event.water_line@{K1}": 900, top: height or 800}))
+    if height is None:
+        events = said(events, top, state="unknown", value=None)
+    found = assessed_at(events)
+
+    assert [one.where for one in found.problems if "above the top of the kiln" in one.what] == [
+        f"Kiln 1 ({answers})" for answers in printed
+    ]
+
+
 def test_what_has_no_value_is_open_with_its_state_and_what_hangs_on_it():
     found = assessed({**ONE, f"control.reached@{K1}/controller/electronic": None, f"scope.control@{K1}": ["electronic"],
                       f"casing.parts@{K1}": ["shell"]})  # fmt: skip
@@ -114,3 +146,18 @@ def test_two_findings_on_one_component_say_which_matter_each_speaks_of():
 
     assert len(element) >= 2
     assert len(set(element)) == len(element)
+
+
+@pytest.mark.parametrize(
+    ("of", "named"), [("zone.insulation", "slate 154"), ("zone.colour", "zone.colour")], ids=["asked", "no longer"]
+)
+def test_an_answer_about_what_is_not_listed_is_named_by_its_slate_or_by_what_it_was_called(of, named):
+    """A question that an older version asked, and this one does not, has no slate."""
+    events = tuple(events_of({**ONE, f"scope.zones@{K1}": 1, f"zone.insulation@{K1}/zone/2": 4.2}))
+    told = tuple(replace(one, data={**one.data, "question": f"{of}@{K1}/zone/2"})
+                 if one.data.get("question", "").startswith("zone.") else one for one in events)  # fmt: skip
+    found = assessed_at(told)
+
+    assert [one.what for one in found.problems if "is not listed" in one.what] == [
+        f"was answered about ({named}), and is not listed"
+    ]

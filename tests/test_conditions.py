@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from recover.base.conditions import all_of, any_of, holds, malformed, references, thresholds
+from recover.base.conditions import all_of, any_of, holds, malformed, references, thresholds, timed_wrongly
 
 ANSWERS = {
     "fuel": frozenset({"electric"}),
@@ -66,6 +66,16 @@ def test_a_condition_names_everything_it_refers_to():
 def test_a_test_of_another_form_is_named():
     assert malformed({"a": {"over": 1}}) == ["the test 'over' of 'a' is not known"]
     assert malformed({"a": []}) == ["the test of 'a' is empty"]
+
+
+@pytest.mark.parametrize(
+    ("test", "wrongly"),
+    [({"above_answer": "measured:b"}, []), ({"above_answer": "measured:b", "at_most_answer": "measured:c"}, []),
+     ({"above": 3}, ["measured:a"]), ({"above_answer": "measured:b", "above": 3}, ["measured:a"]),
+     ("x", ["measured:a"])],
+)  # fmt: skip
+def test_the_moment_of_an_answer_is_compared_with_answers_alone(test, wrongly):
+    assert timed_wrongly({"measured:a": test, "a": {"above": 3}}) == wrongly
 
 
 KLEENE = st.sampled_from([True, False, None])

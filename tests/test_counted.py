@@ -4,8 +4,13 @@ from datetime import UTC, datetime
 
 import pytest
 
+from recover.asked.answers import Answers
 from recover.asked.questions import questionnaire
-from tests.conftest import answers_from
+from recover.job.journal import Event
+from recover.profiles import limits
+from tests.conftest import SEEN, answers_from, events_of
+from tests.conftest import ZONE as LONDON
+from tests.gates import answers_at, said
 
 K1, ZONE = "kiln/1", "kiln/1/zone/1"
 WATER = {"scope.kilns": 1, "event.water_in": "2026-03-07T08:00:00+00:00"}
@@ -48,9 +53,10 @@ def test_an_instrument_counts_by_the_day_on_which_it_was_read_not_written_down(d
 @pytest.mark.parametrize(
     ("key", "value", "words"),
     [(f"element.ohm@{K1}/element/1", 13.354, "13.35 Ω"), (f"identity.kw@{K1}", 13.354, "13.4 kW"),
-     (f"scope.zones@{K1}", 3, "3")],
+     (f"scope.zones@{K1}", 3, "3"), (f"zone.insulation@{ZONE}", 4.2, "4.2 MΩ"),
+     ("safe.hazards", ["sewage", "mould"], "sewage; mould, or a musty smell")],
 )  # fmt: skip
-def test_a_reading_keeps_four_figures_and_a_number_three(key, value, words):
+def test_a_reading_keeps_four_figures_a_number_three_and_several_choices_are_all_named(key, value, words):
     answers = answers_from({**WATER, key: value})
 
     assert answers.in_words(answers.given[key]).replace("\u202f", " ") == words
@@ -88,3 +94,117 @@ def test_a_probe_whose_height_nobody_knows_may_have_stood_in_the_water_with_its_
     }  # fmt: skip
 
     assert answers_from(given).look("cable_reached", f"{K1}/probe/1") == may_be
+
+
+# ---------------------------------------------------------------------------------------- told one after the other
+
+NINE, TEN, ELEVEN = SEEN, "2026-03-10T10:00:00+00:00", "2026-03-10T11:00:00+00:00"
+NOBODY_KNOWS = {"state": "unknown", "value": None}
+
+
+def told(known, *more):
+    """Return what is known after further answers, each a key, when it was seen and what is said then."""
+    events = tuple(events_of({**WATER, **known}))
+    for key, seen, change in more:
+        events = said(events, key, datetime.fromisoformat(seen), measured=seen, **change)
+    return answers_at(events, datetime(2026, 3, 10, 12, tzinfo=UTC))
+
+
+def test_what_was_said_of_a_zone_that_is_not_listed_stays_where_nobody_knows_how_many_there_are():
+    second = "zone.insulation@kiln/1/zone/2"
+    zones = {f"scope.zones@{K1}": 2, f"zone.insulation@{ZONE}": 4.2, second: 4.2}
+    shorter = (f"scope.zones@{K1}", TEN, {"value": 1})
+    open_again = (f"scope.zones@{K1}", ELEVEN, NOBODY_KNOWS)
+    elsewhere = ("event.salt", ELEVEN, NOBODY_KNOWS)
+
+    def strays(*more, **known):
+        return [f"{one.question}@{one.at}" for one in told({**zones, "event.salt": "fresh"}, *more).strays()]
+
+    assert strays() == []
+    assert strays(shorter) == [second]
+    assert strays(shorter, open_again) == [second]
+    assert strays(shorter, elsewhere) == [second]  # and once
+
+
+def test_of_how_a_reading_was_taken_the_last_word_before_it_counts_and_every_worse_one_after():
+    way = f"zone.joined@{ZONE}"
+    known = {f"scope.zones@{K1}": 1, way: "reduced", f"zone.insulation@{ZONE}": 4.2}
+    put_right = (way, TEN, {"value": "full"})
+    read_again = (f"zone.insulation@{ZONE}", ELEVEN, {"value": 4.3})
+
+    assert told(known, put_right).fact("joined", ZONE) == {"reduced"}
+    assert told(known, put_right, read_again).fact("joined", ZONE) == {"full"}
+    assert told({**known, way: "full"}, (way, TEN, {"value": "other"})).fact("joined", ZONE) == {"other"}
+
+
+@pytest.mark.parametrize(("minute", "way"), [(10, "full"), (11, "reduced")])
+def test_what_is_told_within_what_clocks_differ_is_told_with_the_reading(minute, way):
+    """Ten minutes are this project's own; of two words of one minute the last counts."""
+    key, then = f"zone.joined@{ZONE}", f"2026-03-10T09:{minute}:00+00:00"
+    known = told({f"scope.zones@{K1}": 1, key: "full", f"zone.insulation@{ZONE}": 4.2},
+                 (key, then, {"value": "reduced"}), (key, then, {"value": "full"}))  # fmt: skip
+
+    assert known.fact("joined", ZONE) == {way}
+
+
+def test_where_nobody_counted_the_zones_there_are_as_many_as_anything_was_said_of_and_more():
+    known = answers_from({**WATER, "zone.insulation@kiln/1/zone/3": 4.2})
+
+    assert known.components("zone", of=K1) == [f"{K1}/zone/{name}" for name in ("1", "2", "3", "unlisted")]
+    assert known.components("kiln") == [K1]
+
+
+@pytest.mark.parametrize(
+    ("notes", "earlier", "stands"),
+    [((2,), "two", "none"), ((3,), "none", "three"), ((2, 3), "two", "three"), ((5,), "none", "five"),
+     ((), "none", "none")],
+)  # fmt: skip
+def test_a_note_belongs_to_the_answer_it_follows_else_to_the_one_after_it(notes, earlier, stands):
+    """Answers on the first and the fourth line, notes between them and after."""
+    salt, words = "event.salt", {2: "two", 3: "three", 5: "five"}
+    rows = {1: ("answer", "fresh"), 4: ("answer", "sea"), **{line: ("note", words[line]) for line in notes}}
+    events = tuple(
+        Event(line, NINE, "A. Repairer", "test", kind, {"question": salt, **(
+            {"text": what} if kind == "note" else {"state": "given", "value": what, "measured": NINE})}, "")
+        for line, (kind, what) in sorted(rows.items())
+    )  # fmt: skip
+    known = answers_at(events)
+
+    assert (known.noted(salt, known.history[salt][0]) or "none") == earlier
+    assert (known.noted(salt) or "none") == stands
+
+
+@pytest.mark.parametrize(
+    ("green", "fluxes", "may_be"),
+    [("submerged", "dry", {"no"}), ("dry", "splashed", {"yes"}), ("dry", None, {"no", "yes"}), (None, "dry", {"no"})],
+)
+def test_of_what_lies_in_a_kiln_the_worst_counts(green, fluxes, may_be):
+    """Borax, soda and salt dissolve; unfired ware that lies beside them takes nothing of that away."""
+    reached = {f"contents.reached@{K1}/contents/green": green, f"contents.reached@{K1}/contents/fluxes": fluxes}
+    known = {**WATER, f"contents.kinds@{K1}": ["green", "fluxes"], **reached}
+
+    assert answers_from(known).fact("fluxes_dissolved", K1) == may_be
+
+
+@pytest.mark.parametrize(("later", "earlier"), [("dry", "submerged"), ("submerged", "dry")])
+def test_of_what_happened_the_worse_look_counts_though_it_is_told_after_a_later_one(later, earlier):
+    box = f"gear.reached@{K1}"
+    known = told({}, (box, TEN, {"value": later}), (box, NINE, {"value": earlier}))
+
+    assert known.given[box].value == "submerged"
+
+
+def test_what_was_known_at_an_answer_is_what_stood_before_it_and_was_written_by_then():
+    known = told({}, ("event.salt", NINE, {"value": "fresh"}), (f"event.silt@{K1}", ELEVEN, {"value": "none"}),
+                 (f"event.mould@{K1}", TEN, {"value": "none"}), (f"event.inside@{K1}", TEN, {"value": 0}))  # fmt: skip
+    then = known.before(known.given[f"event.mould@{K1}"])
+
+    assert {"scope.kilns", "event.salt"} <= set(then.given)
+    assert not {f"event.{name}@{K1}" for name in ("silt", "mould", "inside")} & set(then.given)
+
+
+def test_where_nothing_is_written_and_nobody_says_what_time_it_is_nothing_is_still_to_come():
+    """The first day of the year 9000 stands for a time that never comes."""
+    nothing = Answers(questionnaire(), limits("uk"), LONDON)
+
+    assert nothing.now == datetime(9000, 1, 1, tzinfo=LONDON)

@@ -6,7 +6,7 @@ import pytest
 
 from recover.base.addresses import circuit_ohm, inferred_kw
 from recover.engineering.supply import current_a
-from recover.judged.dryout import _disagreement, dry_outs, heatings, lacking, linings
+from recover.judged.dryout import _Assumed, _disagreement, _drawn, _wet_lining, dry_outs, heatings, lacking, linings
 from tests.conftest import assessed
 from tests.test_wetmap import HEIGHTS, KILN
 
@@ -54,6 +54,19 @@ def test_a_weighed_brick_narrows_the_span():
 
     assert weighed.held.water.high - weighed.held.water.low < guessed.held.water.high - guessed.held.water.low
     assert any("weighed piece" in line for line in weighed.assumed)
+
+
+@pytest.mark.parametrize("unweighed", [None, "brick_wet", "brick_dry", "brick_volume"])
+def test_a_brick_says_what_it_holds_where_it_was_weighed_wet_and_dry_and_measured(unweighed):
+    """0.454 kg of water in 1.66 l are 273.5 kg/m3."""
+    weighed = {"brick_wet": 1.25, "brick_dry": 0.796, "brick_volume": 1.66, unweighed: None}
+    told = {f"lining.{name}{KILN}": figure for name, figure in weighed.items() if name}
+    found, assumed = assessed({**ROUND, **told}), _Assumed()
+    known = _wet_lining(found, "kiln/1", assumed).known
+    guessed = _wet_lining(assessed(ROUND), "kiln/1", _Assumed()).known
+
+    assert known["ifb_23"].mid == pytest.approx(guessed["ifb_23"].mid if unweighed else 273.5, rel=1e-3)
+    assert any("weighed piece" in line for line in assumed.lines) == (unweighed is None)
 
 
 def test_a_weighing_that_cannot_be_is_said_and_not_used():
@@ -240,11 +253,28 @@ def test_a_casing_is_opened_as_far_as_its_build_lets(build, casing):
     assert heatings(assessed({**ROUND, f"casing.build{KILN}": build}))["kiln/1"].casing == casing
 
 
-@pytest.mark.parametrize(("percent", "degc"), [(60, 12), (None, 15)])
-def test_a_room_that_nobody_read_is_cool_and_damp(percent, degc):
-    heating = heatings(assessed({**ROUND, "event.air": percent}))["kiln/1"]
+@pytest.mark.parametrize(
+    ("percent", "air_c", "degc"), [(60, 12, 12), (None, 12, 15), (60, None, 15), (60, 0, 0), (60, 60, 60), (60, -1, 15)]
+)
+def test_a_room_that_nobody_read_is_cool_and_damp_and_so_is_one_that_the_sums_do_not_hold_for(percent, air_c, degc):
+    """From 0 to 60 °C, where the sums of air hold."""
+    beside = {"details": {} if air_c is None else {"air_c": air_c}}
+    heating = heatings(assessed({**ROUND, "event.air": percent}, told={"event.air": beside}))["kiln/1"]
 
     assert heating.room_degc == degc
+
+
+@pytest.mark.parametrize("material", ["calcium_silicate", "blanket"])
+def test_what_leaves_is_the_water_of_the_layers_that_are_replaced_and_nothing_where_none_is(material):
+    found = assessed({**ROUND, "layer.material@kiln/1/part/wall/layer/2": material})
+    wet = _wet_lining(found, "kiln/1", _Assumed())
+    drawn = _drawn(found.answers, wet)
+    names = [layer.material_id for stack in wet.whole.stacks for layer in stack.layers]
+
+    if material == "blanket":
+        assert drawn.leaving is None
+    else:
+        assert drawn.leaving.p50 == pytest.approx(drawn.layers[names.index(material)].p50)
 
 
 def test_only_a_kiln_that_holds_water_is_heated():
@@ -330,5 +360,6 @@ def test_a_material_that_is_known_is_not_assumed_and_one_that_is_not_known_is():
     def assumed(given):
         return [line for line in estimate(given).assumed if "wall, Layer 1" in line]
 
-    assert assumed(ROUND) == []
+    assert assumed(DRY) == []
+    assert assumed({**DRY, key: None})
     assert assumed({**ROUND, key: None})

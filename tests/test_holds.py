@@ -1,14 +1,17 @@
 """Hold points from near: what is read, what counts, what a signature says, beside what gates must never do."""
 
-from datetime import timedelta
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from recover.judged.admissible import inadmissible
+from recover.asked.answers import Answer
+from recover.job.journal import Event
+from recover.judged.admissible import inadmissible, lacking, refusal, undoing, why_not
 from recover.judged.holds import hold_states
 from recover.profiles import profile
 from tests.conftest import answers_from
-from tests.gates import ENDS, LATER, completed, said, unsigned
+from tests.gates import ENDS, LATER, assessed_at, completed, said, unsigned
 from tests.test_gates import states
 
 K = "@kiln/1"
@@ -61,6 +64,48 @@ def test_what_was_seen_as_the_water_went_is_after_it(seen, before):
     says = " ".join(map(str, inadmissible(answers, "claim.evidence", profile("uk"))))
 
     assert ("before the water was out" in says) == before
+
+
+@pytest.mark.parametrize(("hour", "old"), [(11, True), (13, False)])
+def test_what_is_out_of_date_opens_nothing_but_where_how_old_it_is_is_judged_elsewhere(hour, old):
+    """Proven dead counts for 24 hours (own limit); all is asked at noon of the tenth."""
+    dead, seen = f"safe.dead{K}", f"2026-03-09T{hour}:00:00+00:00"
+    answers = answers_from({"scope.kilns": 1, "event.water_out": OUT, dead: "proven"}, told={dead: {"measured": seen}})
+    country, question, answer = profile("uk"), answers.questions.questions["safe.dead"], answers.given[dead]
+
+    def whys(**dated):
+        return [
+            lacking(answers=answers, country=country, when={"safe.dead": "proven"}, at="kiln/1", **dated) or (),
+            inadmissible(answers=answers, key=dead, country=country, **dated),
+            refusal(answers=answers, key=dead, country=country, **dated)[1],
+            why_not(answers=answers, question=question, answer=answer, country=country, **dated),
+        ]
+
+    assert [any("holds for 24 h" in str(why) for why in each) for each in whys()] == [old] * 4
+    assert whys(dated=False) == [()] * 4
+
+
+@pytest.mark.parametrize(
+    ("by", "told", "undone"),
+    [
+        (["off", "no"], ["off"], ["off"]), (["off", "no"], ["locked", "off", "locked", "no"], ["off", "no"]),
+        (["off", "no"], ["locked"], []), (["off", "no"], [None], [None]),
+        (["not the first", "on"], ["on"], []), (["not the first", "on"], ["no", "on"], ["on"]),
+        (["not the first", "on"], ["on", "on"], ["on"]),
+        (["other than before"], ["a hook"], []), (["other than before"], ["a hook", "A hook."], []),
+        (["other than before"], ["a hook", "a board"], ["a board"]),
+    ],
+)  # fmt: skip
+def test_what_undoes_evidence_is_one_of_some_answers_or_another_than_before(by, told, undone):
+    """A kiln that was on when the water came was so before it was proven dead; nobody's knowing may be any of them."""
+    noon = datetime(2026, 3, 10, 12, tzinfo=UTC)
+    answers = [
+        Answer("of.it", "job", "unknown" if value is None else "given", value, measured=noon + timedelta(hours=hour))
+        for hour, value in enumerate(told, 1)
+    ]
+
+    assert [one.value for one in undoing(answers, by, noon)] == undone
+    assert list(undoing(answers, by, noon + timedelta(hours=len(told)))) == []
 
 
 # ---------------------------------------------------------------------------------------- what does not fit
@@ -121,3 +166,36 @@ def test_what_ended_a_signature_is_said_a_day_later():
 
     assert "held until" in found["isolated"].ended[0].ended
     assert "is not released: slate" in " ".join(found["energise"].waits)
+
+
+def test_evidence_that_is_said_again_without_its_time_ends_the_signature_that_rests_on_it():
+    again = states(said(completed(), f"safe.upstream{K}", measured=""))["hands_off"]
+    later = states(said(completed(), f"safe.upstream{K}", measured=NOW))["hands_off"]
+
+    assert "was answered anew" in again.ended[0].ended
+    assert later.ended == ()
+
+
+@pytest.mark.parametrize(("unsigned_for", "said_so"), [(("energise", "own_heat"), True), (("own_heat",), False)])
+def test_a_heating_leans_on_the_release_of_first_power_and_on_no_other(unsigned_for, said_so):
+    """Dead and touched is released; that is no release to switch it on."""
+    events = tuple(one for one in completed() if one.data.get("hold_point") not in unsigned_for)
+    heated = said(events, f"dried.heated{K}", who="A. Tendant", role="attendant", value="yes", measured=NOW)
+
+    assert any("on under a release" in one.what for one in assessed_at(heated).problems) is said_so
+
+
+def test_a_signature_holds_that_rests_on_a_question_which_is_no_longer_asked():
+    chain = f"safe.chain{K}"
+    told = {"question": chain, "state": "given", "value": "yes"}
+    events = [Event(1, ENDS.isoformat(), "E. Lectrician", "test", "answer", told, "")]
+    for one in completed():
+        data = dict(one.data)
+        if one.kind == "release":
+            lines = {key: line + 1 if line else 0 for key, line in data["rests_on"].items()}
+            data |= {"rests_on": {chain: 1, **lines}, "after": [line + 1 for line in data["after"]]}
+        events.append(replace(one, n=one.n + 1, data=data))
+    told = said(tuple(events), f"safe.upstream{K}", measured=NOW)
+
+    assert states(told)["hands_off"].state == "released"
+    assert states(told)["own_heat"].ended == ()

@@ -91,7 +91,7 @@ def test_two_people_sign_for_the_first_heating_and_each_is_told_who_is_still_to_
             break
 
     def sign(by, role, licence="0001-demo"):
-        return release(folder, "own_heat", "", by=by, role=role, licence=licence, clock=lambda: now)
+        return release(folder, point="own_heat", at="", by=by, role=role, licence=licence, clock=lambda: now)
 
     first = sign("E. Lectrician", "electrician")
     with pytest.raises(AnswerError, match=r"e lectrician has signed .* already; still to sign: whoever"):

@@ -18,7 +18,7 @@ def of(*values):
     [
         (9.2, 230, 40, "single", "no"), (10.2, 230, 40, "single", "no"), (10.3, 230, 40, "single", "yes"),
         (8.37, 230, 40, "single", "no"), (8.36, 230, 40, "single", "yes"), (15, 400, 21.7, "three", "no"),
-        (15, 400, 21.7, "single", "yes"),
+        (15, 400, 21.7, "single", "yes"), (10, 225, 40, "single", "no"),
     ],
 )  # fmt: skip
 def test_a_plate_agrees_with_itself_within_a_tenth_of_its_power(kw, volts, amps, phases, misfit):
@@ -78,6 +78,13 @@ def test_three_lines_share_the_current():
     assert UK["device_fit"](of(25, "6", 15, 400, "single")) == {"under"}
 
 
+def test_a_cable_bears_less_where_three_of_its_conductors_carry():
+    """2.5 mm²: 24 A in two, 21 A in three; 4 mm²: 32 and 28 A (the table of cables)."""
+    assert UK["device_fit"](of(24, "2.5", 5.06, 230, "single")) == {"within"}
+    assert UK["device_fit"](of(32, "4", 15, 400, "three")) == {"over"}
+    assert UK["device_fit"](of(28, "4", 15, 400, "three")) == {"within"}
+
+
 def test_a_conductor_that_is_not_known_makes_no_limit_milder():
     known = UK["earth_limit_ohm"](of(20, "2.5", "plug"))
     fixed = UK["earth_limit_ohm"](of(20, "2.5", "fixed"))
@@ -86,5 +93,15 @@ def test_a_conductor_that_is_not_known_makes_no_limit_milder():
     assert max(unknown) == pytest.approx(0.1)
     assert min(known) > min(fixed) > max(unknown)
     assert UK["earth_limit_ohm"](of(20, "2.5", None)) == fixed
+    assert UK["earth_limit_ohm"](of(None, "2.5", "plug")) == UK["earth_limit_ohm"](of(0, "2.5", "plug"))
     assert known == {earth_limit("uk", 20, "2.5", "plug").ohm}
     assert earth_limit("uk", 20, "other", "plug").ohm == pytest.approx(0.1)
+
+
+@pytest.mark.parametrize(
+    ("numbers", "total"),
+    [((400, 270), {670}), (([400, 500], 270), {670, 770}), (([1, 2], [1, 2]), {2, 3, 4}), ((400, None), None),
+     ((400, ()), None), ((None, None), None)],
+)  # fmt: skip
+def test_a_total_is_known_where_each_of_its_numbers_is(numbers, total):
+    assert UK["total"](of(*numbers)) == total

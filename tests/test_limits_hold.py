@@ -121,6 +121,19 @@ def test_it_counts_from_a_named_person_in_a_role_that_may_and_from_nobody_else(r
     assert "said so as" in refused(row, role="attendant" if row["who"] == "owner" else "insurer")
 
 
+@pytest.mark.parametrize("country", ["eu", "au_nz"])
+@pytest.mark.parametrize(
+    ("key", "value", "may"),
+    [("energise.rcd_ms@kiln/1", 28, False), ("energise.rcd_ma@kiln/1", 30, False),
+     ("supply.volts@kiln/1", 230, False), ("earth.ohm@kiln/1/bond/lid", 0.05, True)],
+)  # fmt: skip
+def test_where_electricians_alone_test_devices_a_repairer_reads_the_earth_and_no_trip_time(country, key, value, may):
+    answers = answers_from({**OUT, key: value}, country, told={key: {"who": "A. Repairer", "role": "repairer"}})
+    question = answers.questions.questions[split_key(key)[0]]
+
+    assert ("said so as" not in " ".join(why_not(answers, question, answers.given[key], profile(country)))) is may
+
+
 @pytest.mark.parametrize("row", [row for row in EVIDENCE if row["who"]], ids=of_evidence)
 def test_it_needs_its_paper_where_one_is_asked_for(row):
     assert ("no paper" in refused(row, document="")) == bool(row["paper"])

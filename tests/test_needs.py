@@ -8,7 +8,10 @@ from functools import cache
 
 import pytest
 
+from recover.asked.questions import questionnaire
+from recover.base.conditions import alternatives, holds
 from recover.rules.sheets import hold_points
+from recover.rules.table import table
 from tests.gates import LATER, last, said, unsigned
 from tests.test_gates import states
 
@@ -159,3 +162,104 @@ def test_an_entry_of_the_electricians_own_needs_all_that_goes_with_it(key, chang
     """Where the country has an allowance (above 3 kW, IET Code of Practice, from memory) and leakage is measured."""
     assert entered() == []
     assert entered(**{key: {**ENTRY.get(key, {}), **change}}) != []
+
+
+CLEAR, STAYS = ("none", "cleared"), ("keep", "treat")
+HAZARDS = ("fuel", "sewage", "mould", "structure", "combustible", "asbestos", "fibre", "lead", "frost")
+PASSED = {"said_ohms": ("passed",), "element.leads_nulled": ("yes",)}
+ENTERED = {"joined": ("full",), "element_course": ("steady",), "said_elements": ("passed",)}
+
+
+def done(by, *tables, answer="yes"):
+    """Return both ways to settle findings: there is nothing to do, or it is done and they ask no more of it."""
+    rest = {f"outcome:{name}": ("keep",) for name in tables}
+    return [rest, {by: (answer,), **{f"outcome:{name} since {by}": STAYS for name in tables}}]
+
+
+# hold point, how its need begins, each way in which it is met: everything that has to be so, and as what
+WAYS = [
+    ("hands_off", "no gas, oil", [{"fuel_hazard": CLEAR, "structure_hazard": CLEAR}]),
+    ("hazards", "each hazard that was ever found", [{f"{name}_hazard": CLEAR for name in HAZARDS}]),
+    ("isolated", "isolated by a means",
+     [{"safe.isolation": ("isolator", "head", "breaker")},
+      {"safe.isolation": ("plug",), "scope.connection": ("plug",)}]),
+    ("consent", "the insurer's agreement", [{"claim.insured": ("no",)}, {"claim.consent": ("given",)}]),
+    ("energise", "supply cable, plug", done("supply.replaced", "supply")),
+    ("energise", "every switching", done("gear.replaced", "switching", "protection")),
+    ("energise", "every length of wiring", done("wire.replaced", "wiring")),
+    ("energise", "the controller: what", [
+        *done("control.done", "controller"),
+        {"component": ("electronic",), **done("control.replacement", "controller", answer="fitted")[1]},
+    ]),
+    ("energise", "every probe and its cable", done("probe.replaced", "probe", "cable")),
+    ("energise", "every element, tail", done("element.replaced", "element", "tail")),
+    ("energise", "every part of the vent", done("vent.replaced", "vent")),
+    ("energise", "earth continuity", [{"earth": ("within",), "said_earth": ("passed",)}]),
+    ("energise", "insulation resistance of every length",
+     [{"run": ("terminals",)}, {"wiring_insulation": ("at_limit_or_above",)}]),
+    ("energise", "insulation resistance of the elements", [
+        {"element_insulation": ("at_entry",), **ENTERED},
+        {"element_insulation": ("below_entry",), **ENTERED, "heating_allowance": ("yes",),
+         "energise.own_entry": ("yes",), "energise.rcd": ("yes",), "leakage_measured": ("within",)},
+    ]),
+    ("energise", "residual-current device", [
+        {"energise.rcd": ("yes",), "rcd_rating": ("within",), "rcd_time": ("within",)},
+        {"energise.rcd": ("alternative",), "supply.earthing": ("tn_s", "tn_c_s"), "socket_rcd": ("not_called_for",)},
+    ]),
+    ("energise", "every door switch", [
+        {"works": ("works",)},
+        {"device": ("breaker", "fuse", "rcd", "surge", "socket", "isolator", "contactor", "safety_contactor",
+                    "solid_state", "rotary_switch", "timer", "transformer", "push_button", "fan_motor")},
+    ]),
+    ("energise", "every element measures", [
+        {"element_ohms": ("within", "worn"), **PASSED},
+        {"element.singly": ("no",), "zone_ohms": ("within", "worn"), **PASSED},
+        {"element.alike": ("no",), "zone_ohms": ("within", "worn"), **PASSED},
+        {"element.alloy": ("carbide", "disilicide"), "element.ohm": (0.5,), "rod_ohms": ("within",),
+         "energise.power_found": ("yes",), **PASSED},
+    ]),
+    ("own_heat", "the controller reads the room", [{"probe_match": ("not_needed",)}, {"energise.self_test": ("yes",)}]),
+    ("own_heat", "what a heating showed",
+     [{"insulation_after": ("at_entry",), "amps_after": ("within",), "hottest_after": ("within",)}]),
+    ("own_heat", "every part of the lining", done("lining.done", "slab", "lining")),
+    ("own_heat", "casing, base, stand and hinges",
+     [{**way, "casing.level": ("yes",)} for way in done("casing.done", "casing")]),
+]  # fmt: skip
+
+
+def could_be(name, need):
+    """Return everything that an answer, a fact or an outcome could be, and what nobody knows."""
+    whole, head = questionnaire(), name.partition(" since ")[0]
+    if head.startswith("outcome:"):
+        return [*table(head.removeprefix("outcome:")).scale, None]
+    if name == "component":
+        name = whole.families[need.every].listed_by
+    found = whole.questions.get(name) or whole.facts[name]
+    return [*(found.values if name in whole.facts else [choice.id for choice in found.choices]), None]
+
+
+def met(need, known):
+    """Say whether a need is met by what is known, where nothing else is."""
+    return holds(need.when, lambda name: None if known.get(name) is None else frozenset({known[name]})) is True
+
+
+@pytest.mark.parametrize(("point", "begins", "ways"), WAYS, ids=[f"{row[0]}-{row[1]}" for row in WAYS])
+def test_a_need_is_met_by_each_of_its_ways_and_by_no_part_of_one(point, begins, ways):
+    (need,) = [one for other in hold_points() if other.id == point for one in other.needs if one.say.startswith(begins)]
+
+    assert len(ways) == len(alternatives(need.when))
+    for way in ways:
+        known = {name: values[0] for name, values in way.items()}
+        for name, values in way.items():
+            for value in {*values, *could_be(name, need)}:
+                told = {**known, name: value}
+                stated = any(all(told.get(one) in may for one, may in other.items()) for other in ways)
+                assert met(need, told) == stated, (name, value)
+
+
+def test_every_need_that_asks_for_several_things_is_stated_with_all_its_ways():
+    several = {(point.id, need.say) for point in hold_points() for need in point.needs
+               if len(alternatives(need.when)) > 1 or len(alternatives(need.when)[0]) > 1}  # fmt: skip
+    stated = {(one, say) for one, say in several for row in WAYS if row[0] == one and say.startswith(row[1])}
+
+    assert stated == several

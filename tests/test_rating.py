@@ -1,9 +1,14 @@
-"""What a kiln is rated for, which readings its power still waits for, and which of several like elements is odd."""
+"""What a kiln is rated for, which readings its power still waits for, which of several like elements is odd, and
+what counts of a reading by when it was taken.
+"""
+
+from datetime import datetime
 
 import pytest
 
 from recover.judged.bench import bench_value, power_missing, rating
-from tests.conftest import answers_from
+from tests.conftest import SEEN, answers_from, events_of
+from tests.gates import answers_at, said
 
 K, KILN = "@kiln/1", "kiln/1"
 PLATE = {
@@ -115,7 +120,7 @@ def test_an_element_is_odd_against_the_middle_of_all(read, odd):
         ({"probe.in_boiling": 97.0, "site.altitude": 0.0}, {3.0}),
         ({"probe.in_boiling": 97.0, "site.altitude": 0.0, "probe.off_boiling": 5.0}, {5.0}),
         ({"probe.in_boiling": 97.0, "site.altitude": 0.0, "probe.off_boiling": 1.0}, {3.0}),
-        ({"site.altitude": 0.0}, None),
+        ({"site.altitude": 0.0}, None), ({"probe.in_boiling": None, "probe.off_boiling": 2.0}, {2.0}),
     ],
 )  # fmt: skip
 def test_of_two_reports_on_boiling_water_the_worse_counts(given, off):
@@ -125,3 +130,53 @@ def test_of_two_reports_on_boiling_water_the_worse_counts(given, off):
     found = bench_value(answers_from({**probe, **told}), "off_boiling", "kiln/1/probe/1")
 
     assert (found and {round(one, 1) for one in found}) == off
+
+
+@pytest.mark.parametrize(
+    ("ohm", "phases", "share"), [(5.88, "single", 1.0), (None, "single", None), (5.88, "three", None)]
+)
+def test_an_element_is_held_against_the_plate_where_both_are_known(ohm, phases, share):
+    """Four in two strings of two: 230²/9000 ohm each. Four come out on no three phases, so no plate speaks of them."""
+    wired = {f"element.connection{K}": "single" if phases == "single" else "star"}
+    found = bench_value(answers_from({**PLATE, **wired, **ohms(ohm)}), "plate_ratio", "kiln/1/element/1")
+
+    assert (found and {round(one, 2) for one in found}) == (share and {share})
+
+
+# ---------------------------------------------------------------------------------------- when it was taken
+
+ZONE, SHELL = "kiln/1/zone/1", "kiln/1/bond/shell"
+BEFORE, AFTER = "2026-03-10T08:00:00+00:00", "2026-03-10T09:30:00+00:00"
+READ = {"scope.kilns": 1, f"scope.zones{K}": 1, f"zone.insulation@{ZONE}": 4.2, f"safe.upstream{K}": "locked",
+        f"safe.dead{K}": "proven"}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("key", "told", "read"),
+    [
+        ("", {}, {"dead"}), (f"safe.dead{K}", {"measured": BEFORE}, {"dead"}),
+        (f"safe.dead{K}", {"measured": AFTER}, {"live"}), (f"safe.dead{K}", {"value": "no"}, {"live"}),
+        (f"safe.upstream{K}", {"value": "off"}, {"live"}), (f"safe.dead{K}", {"state": "unknown"}, None),
+        (f"zone.insulation@{ZONE}", {"measured": ""}, None), (f"zone.insulation@{ZONE}", {"state": "unknown"}, None),
+    ],
+)  # fmt: skip
+def test_a_reading_is_of_a_dead_kiln_where_it_was_locked_off_and_proven_dead_by_then(key, told, read):
+    """In the same minute is soon enough; of a reading that nobody dated, or took, there is nothing to say."""
+    assert bench_value(answers_from(READ, told={key: told}), "zone_read", ZONE) == read
+
+
+@pytest.mark.parametrize(("ohm", "since"), [(0.05, {datetime.fromisoformat(SEEN)}), (3.0, None), (None, None)])
+def test_the_earth_passes_since_its_reading_within_the_limit(ohm, since):
+    """0.1 ohm where nobody knows the conductor (BS 7671 and others, by the profiles)."""
+    known = {"scope.kilns": 1, f"earth.points{K}": ["shell"], f"earth.ohm@{SHELL}": ohm}
+
+    assert bench_value(answers_from(known), "earth_since", SHELL) == since
+
+
+def test_a_reading_after_a_heating_that_is_taken_back_shows_nothing():
+    key = f"dried.insulation@{ZONE}"
+    shown = tuple(events_of({**READ, key: 4.2}))
+    back = said(shown, key, state="unknown", value=None, instrument="")
+
+    assert bench_value(answers_at(shown), "insulation_shown", ZONE) == {4.2}
+    assert bench_value(answers_at(back), "insulation_shown", ZONE) is None

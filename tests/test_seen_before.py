@@ -550,3 +550,13 @@ def test_a_picture_of_before_a_failure_shows_nothing_of_what_was_mended(taken, s
     pictured = (*passed, Event(9000, LATER.isoformat(), "A", "test", "photograph", data, ""))
 
     assert lacks(pictured, "energise", "every door switch") is not shows
+
+
+@pytest.mark.parametrize(("taken", "shows"), [(0.025, False), (0.045, True)])
+def test_a_picture_between_two_failures_shows_nothing_of_what_was_mended_after_the_last(taken, shows):
+    passed = again((CUTOUT, "fails", 0.02), (CUTOUT, "fails", 0.04), (CUTOUT, "works", 0.05))
+    data = {"id": "P9", "file": "photographs/p9.jpg", "sha256": "0" * 64, "taken": at(taken), "question": CUTOUT,
+            "bound_by": "slate", "printable": True}  # fmt: skip
+    pictured = (*passed, Event(9000, LATER.isoformat(), "A", "test", "photograph", data, ""))
+
+    assert lacks(pictured, "energise", "every door switch") is not shows

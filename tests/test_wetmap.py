@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from recover.asked.questions import questionnaire
-from recover.judged.wetmap import STATES, element_heights_mm, wet_map, wetness
+from recover.judged.wetmap import STATES, element_heights_mm, line_mm, rise_mm, wet_map, wetness
 from recover.profiles import PROFILES
 from tests.conftest import answers_from, assessed, cases
 
@@ -388,3 +388,94 @@ def test_a_device_that_trips_later_than_300_ms_is_too_slow(profile, ms, expected
     answers = answers_from({f"energise.rcd_ms{KILN}": ms}, profile)
 
     assert answers.fact("rcd_time", "kiln/1") == ({expected} if expected else {"within", "over"})
+
+
+# ---------------------------------------------------------------------------------------- wires, cables, heights, words
+
+WIRED = {
+    **HEIGHTS, f"identity.box_bottom{KILN}": 500, f"identity.box_top{KILN}": 700, f"gear.reached{KILN}": "dry",
+    f"wire.runs{KILN}": ["power", "supply_cord"], "wire.reached@kiln/1/wiring/power": "dry",
+    "wire.reached@kiln/1/wiring/supply_cord": "dry", "probe.cable_reached@kiln/1/probe/1": "dry",
+    "event.water_in": "2026-03-07T08:00:00+00:00",
+}  # fmt: skip
+ANYWHERE = {"dry", "damp", "length", "ends"}
+BEFORE = {"measured": "2026-03-01T09:00:00+00:00"}
+
+
+@pytest.mark.parametrize(
+    ("run", "changed", "told", "may_be"),
+    [
+        ("power", {}, {}, {"dry"}), ("power", {"wire.reached@kiln/1/wiring/power": "damp"}, {}, {"damp"}),
+        ("power", {f"event.water_line{KILN}": 499}, {}, {"dry"}),
+        ("power", {f"event.water_line{KILN}": 600}, {}, ANYWHERE),
+        ("power", {f"event.water_line{KILN}": 700}, {}, ANYWHERE),
+        ("power", {f"event.water_line{KILN}": 700, f"gear.reached{KILN}": "submerged"}, {}, {"ends"}),
+        ("power", {f"event.reach{KILN}": "over"}, {}, {"ends"}),
+        ("power", {"wire.reached@kiln/1/wiring/power": "damp"}, BEFORE, {"damp", "length", "ends"}),
+        ("supply_cord", {f"event.water_line{KILN}": 700}, {}, {"dry"}),
+        ("supply_cord", {f"event.reach{KILN}": None}, {}, ANYWHERE),
+        ("supply_cord", {f"event.reach{KILN}": "over"}, {}, {"ends"}),
+    ],
+)  # fmt: skip
+def test_a_wire_is_wet_by_its_look_and_by_what_stood_in_the_box_where_it_ends(run, changed, told, may_be):
+    """With the box under water to its upper edge the ends were wet; with the line in or above it they may have been."""
+    key = f"wire.reached@kiln/1/wiring/{run}"
+
+    assert answers_from({**WIRED, **changed}, told={key: told}).fact("wire_reached", f"kiln/1/wiring/{run}") == may_be
+
+
+@pytest.mark.parametrize(
+    ("line", "head", "may_be"),
+    [(430, 600, {"dry"}), (430, 430, {"ends"}), (430, 431, {"dry"}), (None, 600, ANYWHERE), (430, None, ANYWHERE)],
+)
+def test_a_cable_is_wet_at_its_end_where_the_probe_stood_under_water(line, head, may_be):
+    given = {**WIRED, f"event.water_line{KILN}": line, f"identity.probe_height{KILN}": head}
+
+    assert answers_from(given).fact("cable_reached", "kiln/1/probe/1") == may_be
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "count", "heights"),
+    [
+        (330, 810, 5, (330, 450, 570, 690, 810)), (330, 810, 1, (330,)), (330, None, 1, (330,)), (330, None, 2, ()),
+        (None, 810, 5, ()), (330, 810, None, ()), (None, None, 1, ()),
+    ],
+)  # fmt: skip
+def test_elements_are_spaced_evenly_from_the_lowest_to_the_highest(low, high, count, heights):
+    given = {f"identity.element_low{KILN}": low, f"identity.element_high{KILN}": high, f"element.count{KILN}": count}
+
+    assert element_heights_mm(answers_from({"scope.kilns": 1, **given}), "kiln/1") == heights
+
+
+@pytest.mark.parametrize(("parts", "rise"), [(["wall", "floor"], 100), (["floor"], 0)])
+def test_water_climbs_in_a_wall_and_where_there_is_none_nowhere(parts, rise):
+    found = rise_mm(answers_from({**HEIGHTS, f"lining.parts{KILN}": parts}), "kiln/1")
+
+    assert found == pytest.approx(rise, rel=0.2, abs=0.1)
+
+
+def test_where_the_water_stayed_on_the_floor_its_line_may_be_nought():
+    floor = {**HEIGHTS, f"event.reach{KILN}": "base", f"event.water_line{KILN}": 0}
+
+    assert line_mm(answers_from(floor), "kiln/1") == 0
+
+
+@pytest.mark.parametrize(
+    ("changed", "of", "words"),
+    [
+        ({}, "kiln/1/element/1", "its lower edge is at 330 mm, the water line at 430 mm"),
+        ({f"event.water_line{KILN}": None}, "kiln/1/element/1", "the water line"),
+        ({f"identity.element_low{KILN}": None}, "kiln/1/element/1", "the height of its lower edge"),
+        ({f"event.reach{KILN}": None, f"event.water_line{KILN}": 2000, f"identity.height{KILN}": 1700},
+         "kiln/1/element/1", "its lower edge is at 330 mm, the water line at 2"),
+        ({f"event.water_line{KILN}": 499}, "kiln/1/device/breaker", "above the line at 499 mm"),
+        ({f"event.water_line{KILN}": 500}, "kiln/1/device/breaker", "the water line at 500 mm"),
+    ],
+)  # fmt: skip
+def test_the_words_beside_a_state_name_the_heights_that_it_comes_of(changed, of, words):
+    breaker = {f"gear.devices{KILN}": ["breaker"], "gear.place@kiln/1/device/breaker": "kiln",
+               "gear.height@kiln/1/device/breaker": 500}  # fmt: skip
+    reasons = {wet.at: wet.reason for wet in wet_map(answers_from({**WIRED, **breaker, **changed}))
+               if wet.kind != "terminal"}  # fmt: skip
+
+    assert words in reasons[of].replace("\u202f", " ")

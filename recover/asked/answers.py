@@ -122,6 +122,8 @@ class Photograph:
     printable: bool
     length: int | None = None
     """Of the file in bytes; older versions did not write it down."""
+    name: str = ""
+    """What the file was called where it came from, where no such name is kept on every system."""
 
 
 @dataclass(frozen=True)

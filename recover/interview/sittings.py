@@ -75,8 +75,8 @@ def by_file(
                 session.register(instrument)
             session.scripted(script)
         except JournalError as error:
-            kept = f"Kept {_answers_in(journal, job)} of {len(file.answer)} answers"
-            raise JournalError(f"{error}. {kept}; read the file in again then") from error
+            some = f"Kept {_answers_in(journal, job)} of {len(file.answer)} answers"
+            raise JournalError(f"{error}. {some}; read the file in again then") from error
         kept = _answers_in(journal, job)
     for line in dict.fromkeys(script.told):
         tell(line)

@@ -101,9 +101,8 @@ def _is_blank(folder: Path) -> bool:
 
 def _without_journal(folder: Path) -> str:
     """Say of a folder without a journal what it may be, and what to do."""
-    files = [one for one in folder.glob("*") if one.is_file() and one.stat().st_size]
-    like = next((one.name for one in files if one.open("rb").read(len(_FIRST)) == _FIRST), "")
-    if like:
+    files = [one for one in folder.glob("*") if one.is_file() and one.stat().st_size < _LONGEST_BYTES]
+    if like := next((one.name for one in files if one.read_bytes().startswith(_FIRST)), ""):
         return f"and {like} looks like it: rename it back to journal.jsonl"
     if any((folder / name).is_dir() for name in ("papers", "photographs")):
         return "and papers or photographs of a job: look for the journal in a copy of the job; they prove nothing alone"
@@ -112,6 +111,7 @@ def _without_journal(folder: Path) -> str:
 
 _FIRST = b'{"n":1,"at":"'
 """How every journal begins."""
+_LONGEST_BYTES = 100_000_000
 
 
 def is_begun(folder: Path) -> bool:

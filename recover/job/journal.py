@@ -279,7 +279,7 @@ class Journal:
             self._file.close()
             raise
         self.events, self._head, self.found = list(record.events), record.head, record.head
-        if left := self.torn.rstrip(b"\0"):
+        if self.events and (left := self.torn.rstrip(b"\0")):
             data = {"why": CUT_OFF, "files": {}, "torn": left.decode("utf-8", "backslashreplace")}
             self.append("set_aside", data, by=PROGRAM, source="journal")
         return self
