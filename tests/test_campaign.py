@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from recover.job.folder import kept
+from recover.job import kept
 from tests import campaign, faults
 
 NOTHING = {}

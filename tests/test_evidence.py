@@ -18,7 +18,7 @@ from recover.base.errors import AnswerError
 from recover.interview.engine import Item
 from recover.interview.prompter import Given
 from recover.interview.session import Session
-from recover.job.evidence import reduced_copy, slate, take_in
+from recover.job.evidence import pictures_in, reduced_copy, slate, take_in
 from recover.job.folder import Settings, open_job, start
 from recover.job.journal import Journal
 
@@ -133,6 +133,41 @@ def test_the_same_picture_is_not_taken_in_twice(session, tmp_path):
     session.photographs([path, path], 30, lambda _: None)
 
     assert sum(event.kind == "photograph" for event in session.journal.events) == 1
+
+
+def test_a_folder_is_taken_in_with_its_folders_and_what_is_left_is_said(session, tmp_path):
+    camera = tmp_path / "card" / "DCIM"
+    camera.mkdir(parents=True)
+    picture(tmp_path / "card" / "slate-1.jpg")
+    picture(camera / "IMG_9.jpg", colour="red")
+    (tmp_path / "card" / "x.dng").write_bytes(b"raw")
+
+    assert pictures_in(tmp_path / "card") == (
+        [camera / "IMG_9.jpg", tmp_path / "card" / "slate-1.jpg"], [tmp_path / "card" / "x.dng"]
+    )  # fmt: skip
+
+
+def test_the_beginning_of_a_picture_is_kept_and_said_to_be_that(session, tmp_path):
+    """A card that was pulled out: its top half may be all there is."""
+    from PIL import Image
+
+    noise = Image.effect_noise((400, 400), 90).convert("RGB")
+    noise.save(tmp_path / "slate-1.jpg")
+    half = (tmp_path / "slate-1.jpg").read_bytes()
+    (tmp_path / "slate-1.jpg").write_bytes(half[: len(half) // 2])
+    told = []
+
+    assert session.photographs([tmp_path / "slate-1.jpg"], 30, told.append) == []
+    assert told[0].startswith("P01 (its end is missing; take it in again if there is a whole one)")
+
+
+@pytest.mark.parametrize("year", ["0001", "0206", "1899", "9999"])
+def test_a_camera_whose_clock_nobody_set_tells_no_time(session, tmp_path, year):
+    told = []
+    session.photographs([picture(tmp_path / "IMG.jpg", f"{year}:03:10 09:20:00")], 30, told.append)
+
+    assert "P01" in told[0]
+    assert open_job(session.job.folder).events[-1].data["taken"] is None
 
 
 def test_another_picture_of_the_same_name_gets_a_number(session, tmp_path):

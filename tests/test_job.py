@@ -1,6 +1,7 @@
 """A job: a folder that opens in ten years, and shows whether anything in it was changed."""
 
 import shutil
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
@@ -15,8 +16,10 @@ from recover.plan import store
 from recover.plan.programme import Refusal
 from recover.plan.strategies import cards as ways
 from recover.report import papers
+from tests.gates import ENDS, assessed_at, completed, said
 
 JOBS = Path(__file__).parent / "jobs"
+
 SETTINGS = Settings("j", "uk", "A4", "Europe/London")
 
 
@@ -220,3 +223,22 @@ def test_a_missing_photograph_shows(tmp_path):
     next((folder / "photographs").iterdir()).unlink()
 
     assert "is missing (journal line" in str(integrity(folder))
+
+
+def test_a_clock_that_is_set_back_gives_a_signature_no_new_life():
+    """The evidence of a day ago is out of date; a line written then says that a day has passed."""
+    events = completed()
+    late = ENDS + timedelta(hours=36)
+    noted = said(events, "scope.fuel", at=late, value="electric", said="electric")
+    before = {hold.point.id: hold.state for hold in assessed_at(noted, late + timedelta(minutes=1)).holds}
+    back = {hold.point.id: hold.state for hold in assessed_at(noted, ENDS + timedelta(minutes=1)).holds}
+
+    assert before["own_heat"] == "closed"
+    assert back == before
+
+
+def test_nobody_signs_by_a_clock_that_stands_before_the_last_line(tmp_path):
+    job = start(tmp_path / "j", SETTINGS, by="A", clock=lambda: ENDS)
+    with pytest.raises(AnswerError, match="nothing is signed until its clock is set right"):
+        release(job.folder, "hands_off", "kiln/1", by="E. Lectrician", role="electrician", licence="1",
+                clock=lambda: ENDS - timedelta(days=1))  # fmt: skip

@@ -6,7 +6,7 @@ import multiprocessing
 
 import pytest
 
-from recover.base.errors import JournalError
+from recover.base.errors import AnswerError, JournalError
 from recover.job.journal import FORMAT, VERSION, Journal, inspect, read
 
 START = {"format": FORMAT, "version": VERSION, "job": "j", "profile": "uk", "paper": "A4", "zone": "UTC"}
@@ -100,7 +100,10 @@ def test_writing_goes_on_after_a_torn_line(path):
     with Journal(path) as journal:
         journal.append("answer", {"question": "again", "state": "unknown"}, by="A", source="test")
 
-    assert [event.data.get("question") for event in read(path).events] == [None, "q0", "q1", "again"]
+    events = read(path).events
+    assert [event.data.get("question") for event in events] == [None, "q0", "q1", None, "again"]
+    assert events[3].kind == "set_aside"
+    assert '"question":"q2"' in events[3].data["torn"]  # what is left of it can be read
 
 
 def test_an_edited_line_is_named(path):
@@ -114,8 +117,9 @@ def test_a_removed_line_is_named(path):
     lines = path.read_bytes().splitlines(keepends=True)
     path.write_bytes(b"".join(lines[:2] + lines[3:]))
 
-    with pytest.raises(JournalError, match=r"line 3: does not continue"):
+    with pytest.raises(JournalError, match=r"line 3: does not continue") as told:
         read(path)
+    assert len(str(told.value).splitlines()) == 1  # once, and not of every line after it
 
 
 def test_a_line_that_is_none_is_named_and_all_problems_are_shown_at_once(path):
@@ -164,3 +168,49 @@ def test_a_second_writer_is_refused_while_the_first_has_the_file(path):
 
 def test_the_stamp_is_the_journals_own_reading_of_the_clock(path):
     assert all(event.moment.tzinfo is not None for event in read(path).events)
+
+
+MEASURED = {"question": "q", "state": "given", "value": 1, "said": "1"}
+
+
+@pytest.mark.parametrize(
+    "data",
+    [
+        {**MEASURED, "measured": "0206-03-10T09:20:00+00:00"},
+        {**MEASURED, "measured": "9999-12-31T23:59:00+00:00"},
+        {**MEASURED, "value": 10**5000},
+        {**MEASURED, "value": float("nan")},
+        {**MEASURED, "said": "J\udcf6rg"},
+        {**MEASURED, "said": "A\x1b]0;owned"},
+        {**MEASURED, "said": "A\u202eB"},
+        {**MEASURED, "more": 1},
+    ],
+)
+def test_nothing_is_written_that_nobody_could_read(path, data):
+    before = path.read_bytes()
+
+    with Journal(path) as journal, pytest.raises(AnswerError):
+        journal.append("answer", data, by="A", source="test")
+    assert path.read_bytes() == before
+
+
+def test_nothing_is_written_into_a_file_that_another_program_put_in_its_place(path, tmp_path):
+    """As a folder does that is kept alike on several machines."""
+    copy = tmp_path / "copy"
+    copy.write_bytes(path.read_bytes())
+
+    with Journal(path) as journal:
+        journal.append("answer", {"question": "mine", "state": "unknown"}, by="A", source="test")
+        copy.replace(path)
+        with pytest.raises(JournalError, match=r"another file in its place .*; the answer after line 5 is not kept"):
+            journal.append("answer", {"question": "lost", "state": "unknown"}, by="A", source="test")
+    (kept,) = (tmp_path / "set-aside").iterdir()
+    assert [event.data.get("question") for event in read(kept).events][-1] == "mine"
+
+
+def test_nothing_is_written_behind_what_another_program_wrote(path):
+    with Journal(path) as journal:
+        with path.open("ab") as other:
+            other.write(b"x")
+        with pytest.raises(JournalError, match="another program changed it"):
+            journal.append("answer", {"question": "lost", "state": "unknown"}, by="A", source="test")

@@ -43,7 +43,7 @@ BERLIN = ZoneInfo("Europe/Berlin")
         ("7200 W", "kW", 7.2),
         ("1e3 mm", "mm", 1000),
         ("−5 °C", "degC", -5),
-        ("5 ft 8 in", "mm", 1727.2),
+        ("5 ft 8 in", "mm", 1727.2), ("5 ft 11 3/4 in", "mm", 1822.45),
         ("5' 8 1/2\"", "mm", 1739.9),
         ("5'8\"", "mm", 1727.2),
         ("17½ in", "mm", 444.5),
@@ -245,3 +245,9 @@ def test_what_is_printed_reads_back(value, unit):
     printed = show_quantity(value, unit).replace("\u202f", "")
 
     assert read_quantity(printed, unit) == pytest.approx(value, rel=0.006)
+
+
+@pytest.mark.parametrize("text", ["3 ft 14 in", "3 ft 12 in", "1 h 60 min", "1 m 120 cm"])
+def test_as_much_of_the_smaller_unit_as_makes_one_of_the_greater_is_a_slip(text):
+    with pytest.raises(AnswerError):
+        read_quantity(text, "hour" if "min" in text else "mm")

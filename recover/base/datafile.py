@@ -38,7 +38,7 @@ def read_own(path: Path, file_format: str, shape: type[T]) -> T:
         if not S_ISREG(found.st_mode) or found.st_size > _LARGEST_BYTES:
             what = f"is no plain file of at most {_LARGEST_BYTES // 10**6} MB"
             raise DataError([Problem(str(path), what, "name a text file")])
-        return parse(path.read_text("utf-8"), path.name, file_format, shape)
+        return parse(path.read_text("utf-8-sig"), path.name, file_format, shape)
     except (OSError, UnicodeDecodeError) as error:
         raise DataError([Problem(str(path), f"cannot be read ({error})", "name a text file that exists")]) from error
 
@@ -61,7 +61,7 @@ def check_format(content: Any, name: str, file_format: str, newest: int) -> None
         what = f"its format is {content.get('format')!r}" if isinstance(content, dict) else "has no format"
         raise DataError([Problem(name, what, f"expected {file_format!r}")])
     version = content.get("version")
-    if not isinstance(version, int) or version < 1:
+    if type(version) is not int or version < 1:
         raise DataError([Problem(name, f"its version is {version!r}", "expected a whole number from 1")])
     if version > newest:
         what = f"was written by a newer version (file version {version}, this program knows up to {newest})"

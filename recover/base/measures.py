@@ -145,14 +145,18 @@ def _sum(terms: list[_Term], unit: str) -> float | None:
     """Return what the terms come to in a unit; None where they cannot stand together: `8 in 5 ft`, `3 ft 14 in`."""
     if terms[0].unit is None:
         return terms[0].number if len(terms) == 1 else None
-    smaller = all(
-        one.unit and two.unit and one.unit.times > two.unit.times * max(1.0, two.number) for one, two in pairwise(terms)
-    )
+    smaller = all(one.unit and two.unit and _makes_less(two, one.unit) for one, two in pairwise(terms))
     if not smaller or any(one.number < 0 or (one.unit and one.unit.begins) for one in terms[1:]):
         return None
     sign = -1 if terms[0].number < 0 else 1
     parts = [convert(one.number, one.unit.id, unit) for one in terms if one.unit]
     return parts[0] + sign * sum(parts[1:])
+
+
+def _makes_less(term: _Term, than: Unit) -> bool:
+    """Whether a term comes to less than one of a greater unit; as much and more is a slip."""
+    times = term.unit.times if term.unit else 1.0
+    return times < than.times and times * term.number < than.times * (1 - 1e-9)
 
 
 def _shown(text: str) -> str:

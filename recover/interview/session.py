@@ -634,7 +634,7 @@ class Session:
         about = {"id": name, "taken": picture.taken.isoformat() if picture.taken else None, "question": key,
                  "bound_by": how, "printable": picture.printable}  # fmt: skip
         keep_picture(self.journal, picture.name, picture.content, about, by=self.by, source=self.source)
-        return name if picture.printable else f"{name} (kept as it is; it cannot be shown on paper: {picture.why})"
+        return f"{name} ({picture.note})" if picture.note else name
 
     def _note(self, key: str, text: str) -> None:
         if not text.strip():

@@ -34,27 +34,24 @@ FORMATS = ("JPEG", "PNG", "WEBP", "TIFF", "GIF", "BMP")
 
 _REDUCED_PX, _MOST_PIXELS, _LARGEST_BYTES = 900, 200_000_000, 400_000_000
 
-_FIRST_YEAR = 1990
+_YEARS = range(1990, 2100)
 _LEAST_BYTES = 4096
 """Less of a picture shows nothing."""
+_HEIC = "it cannot be shown on paper; save it as JPEG as well"
 
 _HEIF_BRANDS = (b"heic", b"heix", b"hevc", b"mif1", b"heim", b"heis", b"msf1")
 
 
 @dataclass(frozen=True)
 class Picture:
-    """A picture file as it came: its bytes, their SHA-256, when it says it was taken, `why` it cannot be printed."""
+    """A picture file as it came: its bytes, their SHA-256, when it says it was taken, what is to be said of it."""
 
     name: str
     content: bytes
     sha256: str
     taken: datetime | None
-    why: str = ""
-
-    @property
-    def printable(self) -> bool:
-        """Whether it can be shown on paper."""
-        return not self.why
+    printable: bool = True
+    note: str = ""
 
 
 def take_in(path: Path, zone: ZoneInfo) -> Picture:
@@ -63,35 +60,47 @@ def take_in(path: Path, zone: ZoneInfo) -> Picture:
     content = _read(path)
     sha256 = hashlib.sha256(content).hexdigest()
     if content[4:8] == b"ftyp" and content[8:12] in _HEIF_BRANDS:
-        return Picture(_name(path), content, sha256, None, "HEIC; save it as JPEG as well")
+        return Picture(_name(path), content, sha256, None, printable=False, note=_HEIC)
     from PIL.Image import DecompressionBombError
 
     try:
-        with _opened(content, _REDUCED_PX) as image:
-            exif = _exif(image)
-            image.load()
+        exif, note = _looked_at(content)
     except (OSError, SyntaxError, ValueError, EOFError, MemoryError, DecompressionBombError) as error:
-        if _begins_as_jpeg(content, error):
-            why = "it is incomplete; take it in again if there is a whole one"
-            return Picture(_name(path), content, sha256, None, why)
         raise AnswerError(f"{_shown(path)}: is no picture that can be opened; {expected}") from error
-    return Picture(_name(path), content, sha256, _taken(exif, zone))
+    return Picture(_name(path), content, sha256, _taken(exif, zone), note=note)
 
 
-def _begins_as_jpeg(content: bytes, error: Exception) -> bool:
-    """Whether a file that cannot be opened is the beginning of a camera's picture, which may be all there is of it."""
-    return content.startswith(b"\xff\xd8\xff") and len(content) >= _LEAST_BYTES and "truncated" in str(error)
+def _looked_at(content: bytes) -> tuple[dict[int, object], str]:
+    """Decode a picture; return its camera's record and what is to be said of it. Raises what Pillow raises.
+
+    Of one whose end is missing the beginning may be all there is.
+    """
+    try:
+        return _decoded(content, whole=True), ""
+    except OSError as error:
+        if "truncated" not in str(error) or len(content) < _LEAST_BYTES:
+            raise
+    return _decoded(content, whole=False), "its end is missing; take it in again if there is a whole one"
+
+
+def _decoded(content: bytes, *, whole: bool) -> dict[int, object]:
+    """Decode a picture and return its camera's record. Raises what Pillow raises."""
+    with _opened(content, _REDUCED_PX, whole=whole) as image:
+        exif = _exif(image)
+        image.load()
+    return exif
 
 
 @contextmanager
-def _opened(content: bytes, least_px: int) -> Iterator[Image]:
+def _opened(content: bytes, least_px: int, *, whole: bool = False) -> Iterator[Image]:
     """Open a picture of a format that is taken; a large JPEG at a fraction of its size, not below `least_px`.
 
     Raises ValueError, before anything is decoded, for more pixels than any camera has.
     """
-    from PIL import Image
+    from PIL import Image, ImageFile
 
     Image.init()
+    ImageFile.LOAD_TRUNCATED_IMAGES = not whole
     Image.MAX_IMAGE_PIXELS = None  # ours is the limit
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
@@ -145,7 +154,7 @@ def _taken(exif: dict[int, object], zone: ZoneInfo) -> datetime | None:
             moment = datetime.strptime(text, form)  # noqa: DTZ007 - the zone follows in the next line
         except ValueError:
             continue
-        if moment.year < _FIRST_YEAR:
+        if moment.year not in _YEARS:
             return None  # a clock that nobody set
         with suppress(OverflowError):
             return (moment if moment.tzinfo else moment.replace(tzinfo=zone)).astimezone(zone)

@@ -489,8 +489,9 @@ def _put_aside(journal: Journal, names: list[str], why: str, *, by: str) -> list
 
 
 def _writable(name: str) -> str:
-    """Return a name as it can be written down: bytes that are no text by their number."""
-    return os.fsencode(name).decode("utf-8", "backslashreplace")
+    """Return a name as it can be written down: bytes that are no text, and what cannot be printed, by their number."""
+    text = os.fsencode(name).decode("utf-8", "backslashreplace")
+    return "".join(one if one.isprintable() else one.encode("unicode_escape").decode() for one in text)
 
 
 def _move(folder: Path, name: str, to: str, sha256: str = "") -> None:

@@ -178,3 +178,19 @@ def test_a_true_paper_of_an_older_version_is_named_though_it_carries_no_code():
 
     assert (of, problems) == (None, [])
     assert "is papers/record-01.pdf as it was issued (journal line 76). It carries no code" in said
+
+
+def test_an_issued_page_that_calls_itself_a_draft_is_altered(job, without_pdf):
+    found = assess(open_job(job))
+    files = papers.issue(job, found, "A. Repairer", "kiln repairer", campaign.NOW)
+    page = next(file for file in files if file.name == "recovery-02.html")
+    other = job.parent / "copy.html"
+    other.write_bytes(page.read_bytes().replace(b", revision 2", b", not issued"))
+
+    (problem,) = paper(open_job(job), other)[2]
+    assert "says in one place that it is issued and in another that it is not" in problem.what
+
+
+def test_a_number_without_end_is_no_revision():
+    with pytest.raises(AnswerError, match="carries no code"):
+        of_paper(b'{"paper": {"record": "3-0000-0000-0000-0000", "revision": 1e400}}', "a.json")

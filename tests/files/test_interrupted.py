@@ -251,7 +251,8 @@ def test_the_rest_of_an_issue_whose_line_was_torn_is_no_accusation(job):
 
     assert UNKNOWN not in wrong(job).values()
     told = mend(job)
-    assert "its last line was cut off while it was written" in told[0]
+    assert "the journal's last line was cut off" in told[0]
+    assert "keeps what is left of it" in told[0]
     assert UNKNOWN not in " ".join(told)
     assert wrong(job) == {}
 

@@ -3,10 +3,11 @@
 
 import pytest
 
-from recover.base.errors import DataError
+from recover.base.errors import DataError, JobError
+from recover.interview import sittings
 from recover.job.folder import open_job
 from recover.job.journal import Journal
-from recover.job.kept import keep_picture, mend, next_number
+from recover.job.kept import keep_picture, mend, next_number, settle
 from recover.judged.assessment import assess
 from recover.plan import store
 from recover.report import papers
@@ -94,4 +95,83 @@ def test_a_name_is_not_given_to_another_picture_after_the_first_was_set_aside(jo
     assert (other.data["file"], same.data["file"]) == ("photographs/slate-1 0 (2).jpg", f"photographs/{name}")
     first, *_, of_other, again = photographs(open_job(job), assess(open_job(job)))
     assert (first["src"] == again["src"], bool(of_other["src"])) == (True, True)
+    assert wrong(job) == {}
+
+
+def test_a_picture_that_was_lost_is_put_back_by_taking_it_in_again(job, tmp_path):
+    name = "photographs/slate-1 0.jpg"
+    outside = tmp_path / "slate-1 0.jpg"
+    outside.write_bytes((job / name).read_bytes())
+    key = next(one.question for one in assess(open_job(job)).answers.photographs if one.file == name)
+
+    for lose in (lambda: (job / name).unlink(), lambda: (job / name).write_bytes(b"another")):
+        lose()
+        mend(job)
+        told = []
+        assert sittings.photographs(open_job(job), [outside], key, "A", tell=told.append) == []
+        assert "put back" in told[0]
+        assert (job / name).read_bytes() == outside.read_bytes()
+        assert wrong(job) == {}
+
+    assert sittings.photographs(open_job(job), [outside], key, "A", tell=told.append) == []
+    assert "was here before" in told[-1]
+
+
+def test_a_lost_picture_is_not_put_over_another_file(job, tmp_path):
+    name = "photographs/slate-1 0.jpg"
+    outside = tmp_path / "slate-1 0.jpg"
+    outside.write_bytes((job / name).read_bytes())
+    key = next(one.question for one in assess(open_job(job)).answers.photographs if one.file == name)
+    (job / name).write_bytes(b"another")
+
+    with pytest.raises(JobError, match=r"is not the file that was taken in: recover check .* --mend sets it aside"):
+        sittings.photographs(open_job(job), [outside], key, "A", tell=print)
+    assert (job / name).read_bytes() == b"another"
+
+
+@pytest.mark.parametrize(
+    ("name", "kept_as"),
+    [
+        ("12:30:00.jpg", "12_30_00.jpg"), ("what?.jpg", "what_.jpg"), ("a\\b.jpg", "a_b.jpg"), ("Con.jpg", "_Con.jpg"),
+        ("U\u0308.jpg", "\u00dc.jpg"), ("x" * 200 + ".jpg", "x" * 120 + ".jpg"), ("end. ", "end"),
+        ("plain.jpg", "plain.jpg"),
+    ],
+)  # fmt: skip
+def test_a_picture_is_kept_under_a_name_that_every_system_can_hold(job, name, kept_as):
+    about = {"id": "P90", "taken": None, "question": "", "bound_by": "hand", "printable": True}
+    with Journal(job / "journal.jsonl") as journal:
+        event = keep_picture(journal, name, b"a picture", about, by="A", source="test")
+
+    assert event.data["file"] == f"photographs/{kept_as}"
+    assert event.data.get("name", kept_as) == name
+    assert wrong(job) == {}
+
+
+def test_two_names_that_a_system_may_take_for_one_are_kept_apart(job):
+    about = {"id": "P90", "taken": None, "question": "", "bound_by": "hand", "printable": True}
+    with Journal(job / "journal.jsonl") as journal:
+        for name, content in (("IMG_1.JPG", b"one"), ("img_1.jpg", b"other"), ("Img_1.jpg", b"third")):
+            keep_picture(journal, name, content, about, by="A", source="test")
+
+    names = [one.file for one in assess(open_job(job)).answers.photographs][-3:]
+    assert names == ["photographs/IMG_1.JPG", "photographs/img_1 (2).jpg", "photographs/Img_1 (3).jpg"]
+
+
+def test_a_draft_on_its_way_is_no_interruption(job):
+    (job / "papers" / ".recover-draft-0123abcd.part").write_bytes(b"%PDF")
+    lines = len(open_job(job).events)
+
+    assert wrong(job) == {}
+    settle(job)
+    assert len(open_job(job).events) == lines
+    assert (job / "papers" / ".recover-draft-0123abcd.part").exists()
+
+
+@pytest.mark.parametrize("name", ["\x93" * 80 + ".pdf", "x" * 251 + ".pdf"])
+def test_a_long_name_stops_nobody(job, name):
+    (job / "papers" / name).write_bytes(b"there")
+    mend(job)
+    (job / "papers" / name).write_bytes(b"there again")
+    mend(job)
+
     assert wrong(job) == {}
