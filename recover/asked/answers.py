@@ -234,6 +234,8 @@ class Answers:
         self.photographs: list[Photograph] = []
         self.releases: list[Release] = []
         self.issued: list[Issued] = []
+        self.unproved = 0
+        """The last line that could not be proved: of a broken journal that was chained anew without a copy."""
         self._facts: dict[tuple[str, Address], tuple[Possible, frozenset[str]]] = {}
         self._looked: dict[tuple[str, Address], tuple[Possible, frozenset[str]]] = {}
         self._asked: dict[tuple[str, Address], tuple[bool, frozenset[str]]] = {}
@@ -859,6 +861,8 @@ class Answers:
             self.photographs.append(Photograph(**{**data, "taken": taken}))
         elif event.kind == "release":
             self.releases.append(_release(event, moment))
+        elif event.kind == "set_aside":
+            self.unproved = max(self.unproved, data.get("unproved", 0))
         elif event.kind == "issue":
             about = {name: data[name] for name in ("revision", "record", "capacity")}
             self.issued.append(Issued(papers_of(event), **about, by=event.by, moment=moment))

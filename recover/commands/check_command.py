@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from recover.base.errors import command
 from recover.commands.options import WORDS
 
 if TYPE_CHECKING:
@@ -28,14 +29,15 @@ PROVES = (
 @click.argument("job", required=False, type=click.Path(path_type=Path, file_okay=False))
 @click.option("--against", metavar="PAPER", help="A paper of the job (PDF, HTML, JSON), or the code on it.")
 @click.option("--mend", is_flag=True, help="Set aside what does not agree, and write that into the journal.")
+@click.option("--without-copy", is_flag=True, help="With --mend: go on with a broken journal that has no copy.")
 @click.option("--by", type=WORDS, metavar="NAME", help="Who mends.")
 @click.option("--grid", is_flag=True, help="Print every rule table as a grid to read and sign.")
 @click.option("--questions", is_flag=True, help="Print the compiled questions as JSON.")
 @click.option(
     "--table", "file", type=click.Path(path_type=Path, dir_okay=False), help="Check a rule table of your own."
 )
-def check(job: Path | None, against: str | None, mend: bool, by: str | None, grid: bool, questions: bool,
-          file: Path | None) -> None:  # fmt: skip
+def check(job: Path | None, against: str | None, mend: bool, without_copy: bool, by: str | None, grid: bool,
+          questions: bool, file: Path | None) -> None:  # fmt: skip
     """Prove the rule tables by enumeration, or a job's integrity: journal, photographs, issued papers, plans.
 
     A paper that is out tells more than the job can of itself: each carries the number and the hash of the journal line
@@ -52,6 +54,8 @@ def check(job: Path | None, against: str | None, mend: bool, by: str | None, gri
     """
     from recover.asked.questions import compiled, questionnaire
 
+    if without_copy and not mend:
+        raise click.UsageError("--without-copy says how --mend goes on: give both.")
     if (against or mend) and not job:
         raise click.UsageError("Which job? Give its folder.")
     if questions:
@@ -61,28 +65,37 @@ def check(job: Path | None, against: str | None, mend: bool, by: str | None, gri
 
         click.echo(grids())
     elif job:
-        _check_job(job, against, by or "", mend=mend)
+        if mend:
+            _mend(job, by or "", without_copy=without_copy)
+        _check_job(job, against)
     else:
         _check_tables(file)
 
 
-def _check_job(folder: Path, against: str | None, by: str, *, mend: bool) -> None:
+def _check_job(folder: Path, against: str | None) -> None:
     from recover.job.folder import open_job
     from recover.job.kept import integrity
 
     if not (folder / "journal.jsonl").is_file():
         open_job(folder)  # says why it is none
-    if mend:
-        _mend(folder, by)
     problems = integrity(folder)
     if not any(problem.where.startswith("journal.jsonl line") for problem in problems):
         problems += _told(open_job(folder), against, sound=not problems)
+    else:
+        go_on = command("check", folder, "--mend --without-copy")
+        click.echo(f"If there is no copy: {go_on} keeps what can be read, and nothing of it opens a hold point.")
     _end_with(problems)
 
 
-def _mend(folder: Path, by: str) -> None:
+def _mend(folder: Path, by: str, *, without_copy: bool) -> None:
+    from recover.job.folder import open_job
     from recover.job.kept import mend
+    from recover.job.rescue import chain_anew
 
+    if not (folder / "journal.jsonl").is_file():
+        open_job(folder)  # says why it is none
+    if without_copy:
+        click.echo("\n".join(chain_anew(folder, by)))
     click.echo("\n".join(mend(folder, by) or ["There is nothing to mend."]))
 
 

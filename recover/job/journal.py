@@ -137,6 +137,17 @@ def restored(content: bytes) -> bytes | None:
     return None if problems or not record.events else whole
 
 
+def legible(content: bytes) -> list[Event]:
+    """Return the lines of a broken journal that can be read, in their order; empty where its beginning cannot be."""
+    rows = [row for row in re.split(rb"[\r\n]+", content.removeprefix(_MARK)) if row.strip()]
+    read = (_event(row, 0, "", "", []) for row in rows)
+    events = [event for event in read if event]
+    starts = [event for event in events if event.kind == "start"]
+    if not events or events[0].kind != "start" or _format_problems(events[:1], ""):
+        return []
+    return [event for event in events if event not in starts[1:]]
+
+
 _MARK = b"\xef\xbb\xbf"  # of UTF-8, which some editors set at the beginning
 
 

@@ -54,10 +54,11 @@ class Kept:
 
 def listed(contents: Mapping[str, bytes]) -> dict[str, dict[str, Any]]:
     """Return what a line of the journal says of files: of each name its hash and length."""
-    return {name: _told(content) for name, content in contents.items()}
+    return {name: told_of(content) for name, content in contents.items()}
 
 
-def _told(content: bytes) -> dict[str, Any]:
+def told_of(content: bytes) -> dict[str, Any]:
+    """Return what a line of the journal says of a file: its hash and length."""
     return {"sha256": _sha256(content), "length": len(content)}
 
 
@@ -210,7 +211,7 @@ def put_back(journal: Journal, one: Kept, content: bytes, *, by: str, source: st
         remedy = f"{command('check', journal.folder)} --mend sets it aside; then take the picture in again"
         raise JobError(f"{journal.folder / one.file}: is not the file that was taken in: {remedy}")
     write_whole(journal.folder / one.file, content)
-    data = {"why": "it is put back", "files": {}, "back": {one.file: _told(content)}}
+    data = {"why": "it is put back", "files": {}, "back": {one.file: told_of(content)}}
     journal.append("set_aside", data, by=by, source=source)
     return True
 
@@ -347,11 +348,12 @@ def _restored(folder: Path) -> list[str]:
     whole = chain.restored(found)
     if whole is None:
         return []
-    place = _places_aside(folder, ["journal.jsonl"])["journal.jsonl"]
+    place = places_aside(folder, ["journal.jsonl"])["journal.jsonl"]
     write_whole(folder / place, found)
     write_whole(path, whole)
     with Journal(path) as journal:
-        data = {"why": "it was as an editor had saved the journal", "files": {path.name: {**_told(found), "to": place}}}
+        copy = {path.name: {**told_of(found), "to": place}}
+        data = {"why": "it was as an editor had saved the journal", "files": copy}
         journal.append("set_aside", data, by=PROGRAM, source="check")
     return [f"journal.jsonl: put back as it was written, before an editor saved it; that copy is {folder / place}"]
 
@@ -474,11 +476,11 @@ def _put_aside(journal: Journal, names: list[str], why: str, *, by: str) -> list
     """Move files to where nothing reads them, with a line that says so; return that in a sentence."""
     if not names:
         return []
-    places = _places_aside(journal.folder, names)
+    places = places_aside(journal.folder, names)
     files = {}
     for name in names:
         content = _plain_bytes(journal.folder / name)
-        of = {"sha256": "", "length": 0} if content is None else _told(content)
+        of = {"sha256": "", "length": 0} if content is None else told_of(content)
         files[_writable(name)] = {**of, "to": places[name]}
     begun = _Begun("set_aside", {"why": why, "files": files}, by, "check", journal.head)
     _begin(journal, begun)
@@ -514,7 +516,8 @@ def _move(folder: Path, name: str, to: str, sha256: str = "") -> None:
     _sync(target.parent)
 
 
-def _places_aside(folder: Path, names: Iterable[str]) -> dict[str, str]:
+def places_aside(folder: Path, names: Iterable[str]) -> dict[str, str]:
+    """Return where files go that are set aside: under their own name, or that with a number."""
     places: dict[str, str] = {}
     for name in names:
         stem, suffix = _portable(_writable(name.rsplit("/", 1)[-1]).lstrip("."))

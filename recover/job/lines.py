@@ -151,6 +151,7 @@ class _SetAside(TypedDict):
     missed: NotRequired[list[str]]
     back: NotRequired[dict[FileName, _File]]
     torn: NotRequired[str]
+    unproved: NotRequired[int]
 
 
 _SHAPES: dict[str, TypeAdapter[Any]] = {

@@ -255,6 +255,7 @@ def _problems(answers: Answers, profile_name: str) -> Iterator[Problem]:
         yield Problem(where, NO_RELEASE, f"if it was on without one, say so at slate {slate}: switched on")
     yield from _out_of_date(answers)
     yield from _of_another_time(answers)
+    yield from _broken(answers)
     yield from _before_the_water(answers)
     yield from _strays(answers)
 
@@ -274,6 +275,14 @@ def _strays(answers: Answers) -> Iterator[Problem]:
         question = answers.questions.questions.get(stray.question)
         what = f"was answered about ({f'slate {question.slate}' if question else stray.question}), and is not listed"
         yield Problem(stray.at, what, "list it again; or, if it was never there, answer 'not applicable' to that")
+
+
+def _broken(answers: Answers) -> Iterator[Problem]:
+    """Say of a job whose journal was broken that nothing proves what stands on its older lines."""
+    if answers.unproved:
+        what = f"nothing proves its lines up to {answers.unproved}: it was broken, and there was no copy"
+        remedy = "none of them opens a hold point: look and measure again, and tell whoever reads the papers"
+        yield Problem("journal", what, remedy)
 
 
 def _of_another_time(answers: Answers) -> Iterator[Problem]:
