@@ -44,14 +44,15 @@ def worked(name, folder):
     given = EXAMPLES / name
     call, visit = load_answers(given / "call.toml"), load_answers(given / "answers.toml")
     paper = call.paper or profile(call.profile).paper
-    start(folder, Settings(name, call.profile, paper, call.zone), by=call.by)
+    visited = datetime.fromisoformat(visit.measured).replace(tzinfo=ZoneInfo(call.zone))
+    clock = (visited + timedelta(hours=1)).replace
+    start(folder, Settings(name, call.profile, paper, call.zone), by=call.by, clock=clock)
     told = []
     for file, source in ((call, "call.toml"), (visit, "answers.toml")):
-        problems = sittings.by_file(open_job(folder), file, source, file.by, tell=told.append)
+        problems = sittings.by_file(open_job(folder), file, source, file.by, tell=told.append, clock=clock)
         assert [str(problem) for problem in problems] == []
     pictures = given / "photographs"
-    assert sittings.photographs(open_job(folder), [pictures], None, call.by, tell=lambda _: None) == []
-    visited = datetime.fromisoformat(visit.measured).replace(tzinfo=ZoneInfo(call.zone))
+    assert sittings.photographs(open_job(folder), [pictures], None, call.by, tell=lambda _: None, clock=clock) == []
     found = assess(open_job(folder), visited + timedelta(hours=2))
     file = papers.draft(folder, found, "recovery", utc_now())[0]
     text = text_of(file)

@@ -8,7 +8,8 @@ import pytest
 
 from recover.asked.answers import Answers, Instrument, key_of, split_key
 from recover.asked.questions import compiled, from_compiled, questionnaire
-from recover.base.errors import AnswerError, DataError
+from recover.base.errors import AnswerError, DataError, listed
+from recover.interview import sittings
 from recover.interview.engine import Interview, Item
 from recover.interview.prompter import AddNote, AddPhotograph, Back, Given, Leave, NoValue, Pass, SaidBy, When
 from recover.interview.script import AnswersFile, Prepared, Script, load_answers
@@ -278,17 +279,38 @@ def test_a_file_of_wrong_answers_is_refused_with_every_fault_at_once(job):
 def test_of_many_faults_of_a_file_twenty_are_shown_and_then_their_number(tmp_path):
     rows = "".join(f'[[answer]]\nquestion = "q"\ncolour{number} = 1\n' for number in range(30))
     (tmp_path / "a.toml").write_text(f'format = "recover-answers"\nversion = 1\nby = "A"\n{rows}')
-    with pytest.raises(DataError) as refused:
-        load_answers(tmp_path / "a.toml")
+    faults = load_answers(tmp_path / "a.toml").faults
 
-    lines = str(refused.value).splitlines()
-    assert len(refused.value.problems) == 30
+    lines = listed(faults).splitlines()
+    assert len(faults) == 30
     assert (len(lines), lines[-1]) == (21, "and 10 more")
 
 
-def test_an_unknown_key_in_a_file_of_answers_is_named():
-    with pytest.raises(DataError, match=r"answers-unknown-key.toml \[answer 0 colour\]: the key 'colour' is not known"):
-        load_answers(BAD / "answers-unknown-key.toml")
+def test_an_unknown_key_in_an_answer_is_named_and_hides_no_other_answer():
+    file = load_answers(BAD / "answers-unknown-key.toml")
+
+    assert [str(one).partition(";")[0] for one in file.faults] == [
+        "answers-unknown-key.toml [scope.fuel] [colour]: the key 'colour' is not known"
+    ]
+
+
+def test_a_slip_in_one_answer_of_a_file_costs_that_answer_and_the_next_reading_of_it_no_line(job, tmp_path):
+    head = 'format = "recover-answers"\nversion = 1\nby = "A"\nmeasured = "2026-03-10 09:00"\n'
+    rows = ('[[answer]]\nquestion = "scope.fuel"\nvalue = "electric"\n',
+            '[[answer]]\nquestion = "event.watr_out"\nvalue = "x"\n',
+            '[[answer]]\nquestion = "scope.kilns"\nvlaue = "1"\n')  # fmt: skip
+    (tmp_path / "a.toml").write_text(head + "".join(rows))
+    told = []
+    problems = sittings.by_file(job, load_answers(tmp_path / "a.toml"), "a.toml", "A", tell=told.append)
+
+    said = " ".join(map(str, problems))
+    assert "[scope.kilns] [vlaue]: the key 'vlaue' is not known" in said
+    assert "is it event.water_out?" in said
+    assert told[-1].startswith("Kept 1 of 3 answers. Correct")
+    lines = len(open_job(job.folder).events)
+    sittings.by_file(open_job(job.folder), load_answers(tmp_path / "a.toml"), "a.toml", "A", tell=told.append)
+    assert len(open_job(job.folder).events) == lines
+    assert "Kept 0 of 3 answers, 1 more were here before." in told[-1]
 
 
 def test_an_answer_that_no_longer_applies_stays_in_the_journal_inactive(job):

@@ -5,6 +5,7 @@ import re
 import subprocess
 import sys
 from dataclasses import replace
+from datetime import timedelta
 from pathlib import Path
 from shutil import copytree
 
@@ -31,15 +32,18 @@ GOLDEN = Path(__file__).parent / "golden"
 
 
 def make_job(folder, paper="A4", profile="uk", extra=()):
-    """Make the demo job on disk, with further prepared answers if there are any."""
-    start(folder, Settings("school-art-block", profile, paper, "Europe/London"), by="A. Repairer")
+    """Make the demo job on disk, as it is written in the minute before NOW, with further answers if there are any."""
+    clock = (NOW - timedelta(minutes=1)).replace
+    start(folder, Settings("school-art-block", profile, paper, "Europe/London"), by="A. Repairer", clock=clock)
     call, visit = load_answers(DEMO / "call.toml"), load_answers(DEMO / "answers.toml")
     replaced = {one.question for one in extra}
     called = [replace(one, measured=one.measured or call.measured) for one in call.answer]
     answers = [one for one in (*called, *visit.answer) if one.question not in replaced]
     script = Script(replace(visit, answer=[*answers, *extra]), "demo", questionnaire())
-    with Journal(folder / "journal.jsonl") as journal:
-        session = Session(open_job(folder), journal, script, by="A. Repairer", role=visit.role, source="demo")
+    with Journal(folder / "journal.jsonl", clock) as journal:
+        session = Session(
+            open_job(folder), journal, script, by="A. Repairer", role=visit.role, source="demo", clock=clock
+        )
         for instrument in visit.instrument:
             session.register(instrument)
         session.scripted(script)

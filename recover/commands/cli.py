@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 import click
 
 import recover
-from recover.base.errors import JobError, command
+from recover.base.errors import JobError, command, listed
 from recover.commands.calc import calc
 from recover.commands.check_command import check
 from recover.commands.options import WORDS, settled
@@ -441,7 +441,7 @@ def _width() -> int:
 
 
 def _end_with(problems: Iterable[Problem]) -> None:
-    _end([str(problem) for problem in problems])
+    _end(listed(list(problems)).splitlines())
 
 
 def _end(lines: list[str]) -> None:

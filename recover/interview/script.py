@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import datetime
+from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
 
 from recover.asked.answers import Instrument, key_of, split_key
 from recover.asked.questions import Questionnaire
-from recover.base.datafile import read_own
-from recover.base.errors import AnswerError, Problem
+from recover.base.datafile import read_own, shaped
+from recover.base.errors import AnswerError, DataError, Problem
 from recover.base.measures import read_moment
 from recover.interview.engine import Item
 from recover.interview.prompter import Asked, Given, NoValue, Pass, Reply, Witness
@@ -53,11 +54,29 @@ class AnswersFile:
     zone: str = ""
     instrument: list[Instrument] = field(default_factory=list)
     answer: list[Prepared] = field(default_factory=list)
+    faults: list[Problem] = field(default_factory=list)
+    """What could not be read as an answer; the others are answered all the same."""
+
+
+@dataclass(frozen=True)
+class _Written(AnswersFile):
+    """The file as it is written: each answer is read by itself, so that one slip hides no other."""
+
+    answer: list[dict[str, Any]] = field(default_factory=list)  # type: ignore[assignment]
 
 
 def load_answers(path: Path) -> AnswersFile:
-    """Read a file of prepared answers. Raises DataError with every problem of its form."""
-    return read_own(path, "recover-answers", AnswersFile)
+    """Read a file of prepared answers. Raises DataError where it is none; a slip in an answer is one of its faults."""
+    written = read_own(path, "recover-answers", _Written)
+    answers: list[Prepared] = []
+    faults: list[Problem] = list(written.faults)
+    for entry in written.answer:
+        try:
+            answers.append(shaped(entry, f"{path.name} [{entry.get('question', 'no question')}]", Prepared))
+        except DataError as error:
+            faults += error.problems
+    about = {name: getattr(written, name) for name in ("by", "role", "measured", "profile", "paper", "zone")}
+    return AnswersFile(**about, instrument=written.instrument, answer=answers, faults=faults)
 
 
 class Script:
@@ -67,14 +86,17 @@ class Script:
         """Take the answers; refuse questions that do not exist and states that are none."""
         self.name, self._measured = name, file.measured
         self.told: list[str] = []
-        self.problems: list[Problem] = []
+        self.problems: list[Problem] = list(file.faults)
         self._left: dict[str, Prepared] = {}
         for prepared in file.answer:
             self._sort_in(prepared, questions)
 
     def _sort_in(self, prepared: Prepared, questions: Questionnaire) -> None:
-        if split_key(prepared.question)[0] not in questions.questions:
-            self._fault(prepared.question, "there is no such question", "recover check --questions lists them")
+        name = split_key(prepared.question)[0]
+        if name not in questions.questions:
+            like = get_close_matches(name, questions.questions, n=1)
+            meant = f"is it {like[0]}? " if like else ""
+            self._fault(prepared.question, "there is no such question", f"{meant}recover check --questions lists them")
         elif prepared.state not in STATES:
             self._fault(prepared.question, f"the state {prepared.state!r} is not known", f"expected one of {STATES}")
         elif prepared.question in self._left:

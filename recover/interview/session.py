@@ -86,6 +86,8 @@ class Session:
         self.form_of: Address = ""
         self.questions = questions or questionnaire()
         self._replayed: tuple[int, Answers] | None = None
+        self.unchanged = 0
+        """How many answers of a file were in the journal already, word for word."""
 
     @property
     def interview(self) -> Interview:
@@ -464,8 +466,11 @@ class Session:
                     raise AnswerError("'not inspected' needs its reason: not inspected: too dark")
                 self._append("answer", {"question": key, "state": state, "reason": reason, **self._told(None, "")})
             case Given(said, instrument):
-                told = self._told(reply.witness, reply.document)
-                self._append_given(item, key, said, instrument, self._read(item, reply) | told)
+                read = self._read(item, reply) | self._told(reply.witness, reply.document)
+                if not self._at_once and self._stands(key, read):
+                    self.unchanged += 1
+                    return True
+                self._append_given(item, key, said, instrument, read)
         line = self.journal.events[-1].n
         if reply.note:
             self._note(key, reply.note)
@@ -544,6 +549,13 @@ class Session:
             names = ", ".join(known) or "none yet"
             raise AnswerError(f"the instrument {name!r} is not registered (known: {names}); register it first")
         return {"value": value, "instrument": name, "details": read_details(question, given.details), **beyond}
+
+    def _stands(self, key: str, read: dict[str, Any]) -> bool:
+        """Whether the very same is the last that was said of a question: a file that is read in again says it again."""
+        last = next((one for one in reversed(self.journal.events) if one.data.get("question") == key
+                     and one.kind in ("answer", "reading")), None)  # fmt: skip
+        own = {name: of for name, of in last.data.items() if name not in ("question", "state", "said")} if last else {}
+        return bool(own) and own == read and "measured" in read
 
     def _append_given(self, item: Item, key: str, said: str | list[str], instrument: str | Instrument,
                       read: dict[str, Any]) -> None:  # fmt: skip

@@ -82,7 +82,9 @@ def by_file(
         tell(line)
     script.finish()
     if script.problems:
-        tell(f"Kept {kept} of {len(file.answer)} answers. Correct the others in the file and read it in again.")
+        before = f", {session.unchanged} more were here before" if session.unchanged else ""
+        of = len(file.answer) + len(file.faults)
+        tell(f"Kept {kept} of {of} answers{before}. Correct the others in the file and read it in again.")
     return tuple(script.problems)
 
 
@@ -92,7 +94,7 @@ def _answers_in(journal: Journal, before: Job) -> int:
 
 
 def photographs(job: Job, files: Iterable[Path], question: str | None, by: str, *,
-                tell: Callable[[str], None]) -> list[str]:  # fmt: skip
+                tell: Callable[[str], None], clock: Clock = utc_now) -> list[str]:  # fmt: skip
     """Take in pictures, for one question or each for its own; return why some could not be taken.
 
     What lies among them and is no picture is said, and left where it is.
@@ -105,8 +107,8 @@ def photographs(job: Job, files: Iterable[Path], question: str | None, by: str, 
     if not paths:
         return [f"no picture in {', '.join(map(str, files))}; name a folder that holds some"]
     nobody = Script(AnswersFile(by), "photographs", questionnaire())
-    with Journal(job.journal) as journal:
-        session = Session(job, journal, nobody, by=by, source="photographs")
+    with Journal(job.journal, clock) as journal:
+        session = Session(job, journal, nobody, by=by, source="photographs", clock=clock)
         if question is None:
             return session.photographs(paths, limits(job.settings.profile)["photo_minutes"], tell)
         for path in paths:
