@@ -544,3 +544,33 @@ def test_what_was_meant_for_another_question_is_no_paper(typed):
 @pytest.mark.parametrize(("typed", "paper"), [("certificate 12", "certificate 12"), ("12345", "12345"), ("None", "")])
 def test_a_paper_is_its_name_or_number(typed, paper):
     assert read_paper(typed) == paper
+
+
+def read_in(job, tmp_path, measured, *answers):
+    """Read a file of answers in and return what it says does not fit."""
+    rows = "".join(f"[[answer]]\n{one}\n" for one in answers)
+    head = f'format = "recover-answers"\nversion = 1\nby = "A"\nmeasured = "{measured}"\n'
+    (tmp_path / "a.toml").write_text(head + rows)
+    return sittings.by_file(job, load_answers(tmp_path / "a.toml"), "a.toml", "A", tell=lambda _: None)
+
+
+def test_a_file_of_before_takes_nothing_back_when_it_is_read_in_again(job, tmp_path):
+    """What was not looked at in the morning was looked at in the afternoon."""
+    morning = 'question = "scope.authority"\nstate = "not_inspected"\nreason = "too dark"'
+    read_in(job, tmp_path, "2026-03-10 09:00", morning)
+    read_in(job, tmp_path, "2026-03-10 15:00", 'question = "scope.authority"\nvalue = "A. Owner"')
+    problems = read_in(open_job(job.folder), tmp_path, "2026-03-10 09:00", morning)
+
+    assert answers_of(open_job(job.folder)).answer("scope.authority", "job").value == "A. Owner"
+    assert "corrected it since" in str(problems[0])
+    read_in(open_job(job.folder), tmp_path, "2026-03-10 10:00", morning)
+    assert answers_of(open_job(job.folder)).answer("scope.authority", "job").value == "A. Owner"
+
+
+def test_a_note_that_is_new_in_a_file_is_kept_and_one_that_is_there_is_not_written_twice(job, tmp_path):
+    said = 'question = "scope.authority"\nvalue = "A. Owner"'
+    for note in ("", '\nnote = "smell of gas"', '\nnote = "smell of gas"'):
+        read_in(open_job(job.folder), tmp_path, "2026-03-10 09:00", said + note)
+
+    kinds = [one.kind for one in open_job(job.folder).events]
+    assert (kinds.count("answer"), kinds.count("note")) == (1, 1)

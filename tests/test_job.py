@@ -9,7 +9,7 @@ import pytest
 from recover.base.errors import AnswerError, JobError
 from recover.job.folder import Settings, open_job, start
 from recover.job.journal import VERSION, Journal, utc_now
-from recover.job.kept import integrity
+from recover.job.kept import integrity, mend
 from recover.judged.assessment import assess
 from recover.judged.release import release
 from recover.plan import store
@@ -235,6 +235,21 @@ def test_a_clock_that_is_set_back_gives_a_signature_no_new_life():
 
     assert before["own_heat"] == "closed"
     assert back == before
+    again = said(noted, "scope.fuel", at=ENDS + timedelta(minutes=2), value="electric", said="electric")
+    stray = {hold.point.id: hold.state for hold in assessed_at(again, ENDS + timedelta(minutes=3)).holds}
+    assert stray["own_heat"] == "closed"  # whatever is written by the clock that stands back
+
+
+def test_a_line_of_a_time_that_has_not_come_is_disowned_by_a_named_person_and_nothing_up_to_it_is_evidence(tmp_path):
+    ahead = utc_now() + timedelta(days=400)
+    job = start(tmp_path / "j", SETTINGS, by="A", clock=lambda: ahead)
+    with pytest.raises(AnswerError, match=r"if the other clock was wrong: recover check .* --mend"):
+        release(job.folder, "hands_off", "kiln/1", by="E. Lectrician", role="electrician", licence="1")
+    (said_so,) = mend(job.folder, "A. Repairer")
+    assert "had run ahead" in said_so
+    assert mend(job.folder, "A. Repairer") == []
+    with pytest.raises(AnswerError, match="say which with --component"):  # the clock holds nobody back any more
+        release(job.folder, "hands_off", "", by="E. Lectrician", role="electrician", licence="1")
 
 
 def test_nobody_signs_by_a_clock_that_stands_before_the_last_line(tmp_path):

@@ -214,3 +214,26 @@ def test_nothing_is_written_behind_what_another_program_wrote(path):
             other.write(b"x")
         with pytest.raises(JournalError, match="another program changed it"):
             journal.append("answer", {"question": "lost", "state": "unknown"}, by="A", source="test")
+
+
+def test_what_is_left_of_a_torn_line_is_kept_whatever_stands_in_it(path):
+    number = len(path.read_bytes().splitlines()) + 1
+    with path.open("ab") as file:
+        file.write(f'{{"n":{number},"at":"2026'.encode() + b"\0\1\xff\x1b[2J")
+    with Journal(path):
+        pass
+
+    assert read(path).events[-1].data["torn"].endswith("2026\\x00\\x01\\xff\\x1b[2J")
+
+
+def test_a_torn_line_stays_where_its_remains_cannot_be_kept(path, monkeypatch):
+    whole = path.read_bytes()
+    path.write_bytes(whole[:-30])
+
+    def full(_journal, _content):
+        raise JournalError("no space left")
+
+    monkeypatch.setattr(Journal, "_write", full)
+    with pytest.raises(JournalError), Journal(path):
+        pass
+    assert path.read_bytes() == whole[:-30]

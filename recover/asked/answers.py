@@ -14,7 +14,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime
 from functools import cache, cached_property
-from itertools import accumulate, chain
+from itertools import chain
 from typing import Any, Literal, TypeVar
 from zoneinfo import ZoneInfo
 
@@ -247,16 +247,14 @@ class Answers:
         for event in self._events:
             self._replay(event)
         self.now = (now or self._written() or datetime(9000, 1, 1, tzinfo=zone)).astimezone(zone)
-        moments = [event.moment for event in self._events]
-        self._latest = list(accumulate(reversed(moments), max))[::-1]
+        since = [event.moment for event in self._events if event.n > self.unproved]
+        self.judged_at = max([self.now, *since])
+        """When evidence and signatures must still hold: no earlier than any line was written, whatever the clock says
+        now. A clock that is set back gives nothing its life again."""
 
-    def now_after(self, line: int) -> datetime:
-        """Return the moment by which what stands on a line is judged: no earlier than any line after it was written.
-
-        A clock that is set back gives nothing its life again.
-        """
-        after = self._latest[line : line + 1]
-        return max([self.now, *after])
+    def is_unproved(self, key: str) -> bool:
+        """Whether what stands is of a line that nothing proves."""
+        return key in self.given and self.given[key].line <= self.unproved
 
     @property
     def lines(self) -> int:
@@ -862,10 +860,17 @@ class Answers:
         elif event.kind == "release":
             self.releases.append(_release(event, moment))
         elif event.kind == "set_aside":
-            self.unproved = max(self.unproved, data.get("unproved", 0))
+            self._unprove(data.get("unproved", 0))
         elif event.kind == "issue":
             about = {name: data[name] for name in ("revision", "record", "capacity")}
             self.issued.append(Issued(papers_of(event), **about, by=event.by, moment=moment))
+
+    def _unprove(self, line: int) -> None:
+        """Let nothing up to a line count as evidence: meters are registered anew, and pictures show what they show."""
+        self.unproved = max(self.unproved, line)
+        if line:
+            self.instruments = {}
+            self.photographs = [replace(one, bound_by="") for one in self.photographs]
 
     def _replay_answer(self, answer: Answer) -> None:
         key = key_of(answer.question, answer.at)
@@ -880,7 +885,7 @@ class Answers:
         if question and question.kind == "reading" and answer.state == "given":
             read.append(answer)
             read.sort(key=seen_at)
-        elif read:  # a reading that is later said to be unknown is unknown
+        elif read and self.given[key].line == answer.line:  # a reading that is later said to be unknown is unknown
             read.pop()
 
     @staticmethod
@@ -889,7 +894,7 @@ class Answers:
 
         Nothing is seen after it was written: one whose clock ran ahead is of when it was written.
         """
-        timed = before.measured and answer.measured and before.state == answer.state == "given"
+        timed = before.measured and answer.measured and before.state == "given"
         return bool(timed and seen_at(answer) < known_at(before))
 
     def _adds(self, answer: Answer) -> bool:

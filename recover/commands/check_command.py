@@ -81,7 +81,7 @@ def _check_job(folder: Path, against: str | None) -> None:
     problems = integrity(folder)
     if not any(problem.where.startswith("journal.jsonl line") for problem in problems):
         problems += _told(open_job(folder), against, sound=not problems)
-    else:
+    elif not any(problem.remedy.startswith("update recover") for problem in problems):
         go_on = command("check", folder, "--mend --without-copy")
         click.echo(f"If there is no copy: {go_on} keeps what can be read, and nothing of it opens a hold point.")
     _end_with(problems)
@@ -124,7 +124,7 @@ def _history(event: Event, counted: set[str]) -> str:
     from recover.job.kept import gone
 
     if "torn" in event.data:
-        return f"{event.at[:10]} line {event.n}: {event.data['why']}; what was left of it: {event.data['torn']}"
+        return f"{event.at[:10]} line {event.n}: {event.data['why']}; what was left of it is kept there"
     names = [*gone(event), *event.data.get("back", ())]
     past = set(event.data.get("missed", ())) & counted
     why = f"{event.data['why']}{'; it is there again' if past else ''}"

@@ -45,6 +45,7 @@ class NoValue:
     state: str
     reason: str = ""
     note: str = ""
+    witness: Witness | None = None
 
 
 @dataclass(frozen=True)

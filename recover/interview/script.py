@@ -119,11 +119,11 @@ class Script:
         prepared = self._left.pop(key_of(asked.item.question.id, asked.item.at), None)
         if prepared is None:
             return Pass()
+        witness = Witness(prepared.who, prepared.role, self._moment(asked, prepared))
         if prepared.state != "given":
-            return NoValue(prepared.state, prepared.reason, prepared.note)
+            return NoValue(prepared.state, prepared.reason, prepared.note, witness)
         value = prepared.value if isinstance(prepared.value, str | list) else str(prepared.value)
         details = {name: str(said) for name, said in prepared.details.items()}
-        witness = Witness(prepared.who, prepared.role, self._moment(asked, prepared))
         return Given(value, prepared.instrument, details, prepared.note, witness, prepared.document)
 
     def _moment(self, asked: Asked, prepared: Prepared) -> datetime | None:

@@ -464,11 +464,13 @@ class Session:
             case NoValue(state, reason):
                 if state == "not_inspected" and not reason.strip():
                     raise AnswerError("'not inspected' needs its reason: not inspected: too dark")
-                self._append("answer", {"question": key, "state": state, "reason": reason, **self._told(None, "")})
+                none = {"question": key, "state": state, "reason": reason, **self._told(reply.witness, "")}
+                if self._stands(key, none, reply.note):
+                    return True
+                self._append("answer", none)
             case Given(said, instrument):
                 read = self._read(item, reply) | self._told(reply.witness, reply.document)
-                if not self._at_once and self._stands(key, read):
-                    self.unchanged += 1
+                if self._stands(key, {"question": key, "state": "given", **read}, reply.note):
                     return True
                 self._append_given(item, key, said, instrument, read)
         line = self.journal.events[-1].n
@@ -550,12 +552,26 @@ class Session:
             raise AnswerError(f"the instrument {name!r} is not registered (known: {names}); register it first")
         return {"value": value, "instrument": name, "details": read_details(question, given.details), **beyond}
 
-    def _stands(self, key: str, read: dict[str, Any]) -> bool:
-        """Whether the very same is the last that was said of a question: a file that is read in again says it again."""
-        last = next((one for one in reversed(self.journal.events) if one.data.get("question") == key
-                     and one.kind in ("answer", "reading")), None)  # fmt: skip
-        own = {name: of for name, of in last.data.items() if name not in ("question", "state", "said")} if last else {}
-        return bool(own) and own == read and "measured" in read
+    def _stands(self, key: str, told: dict[str, Any], note: str) -> bool:
+        """Whether a file says of a question word for word what stands: it is read in again, and only a note is new.
+
+        Raises AnswerError where that was said and corrected since.
+        """
+        if self._at_once or "measured" not in told:
+            return False
+        lines = [one for one in self.journal.events if one.kind in ("answer", "reading")
+                 and one.data.get("question") == key]  # fmt: skip
+        alike = [{name: of for name, of in one.data.items() if name != "said"} == told for one in lines]
+        if not any(alike) or lines[-1].n <= self.interview.answers.unproved:
+            return False
+        if not alike[-1]:
+            since = f"journal line {lines[-1].n} corrected it since"
+            remedy = "if it is right after all, give it a `measured` of its own"
+            raise AnswerError(f"this was answered before, and {since}; {remedy}")
+        if note and note not in [one.text for one in self.interview.answers.notes.get(key, ())]:
+            self._note(key, note)
+        self.unchanged += 1
+        return True
 
     def _append_given(self, item: Item, key: str, said: str | list[str], instrument: str | Instrument,
                       read: dict[str, Any]) -> None:  # fmt: skip

@@ -21,7 +21,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, cast
 
-from recover.base.errors import AnswerError, JournalError, Problem, command, listed
+from recover.base.errors import AnswerError, JournalError, Problem, RecoverError, command, listed
 from recover.base.measures import is_writable
 from recover.job import lines
 from recover.job.lines import KINDS, Kind
@@ -140,12 +140,19 @@ def restored(content: bytes) -> bytes | None:
 def legible(content: bytes) -> list[Event]:
     """Return the lines of a broken journal that can be read, in their order; empty where its beginning cannot be."""
     rows = [row for row in re.split(rb"[\r\n]+", content.removeprefix(_MARK)) if row.strip()]
-    read = (_event(row, 0, "", "", []) for row in rows)
-    events = [event for event in read if event]
+    read = (_event(row, 0, "", "", []) for row in dict.fromkeys(rows))  # a line that stands twice was copied
+    events = [event for event in read if event and _can_be_written(event)]
     starts = [event for event in events if event.kind == "start"]
     if not events or events[0].kind != "start" or _format_problems(events[:1], ""):
         return []
     return [event for event in events if event not in starts[1:]]
+
+
+def _can_be_written(event: Event) -> bool:
+    try:
+        return bool(event.line())
+    except ValueError:
+        return False
 
 
 _MARK = b"\xef\xbb\xbf"  # of UTF-8, which some editors set at the beginning
@@ -291,9 +298,20 @@ class Journal:
             raise
         self.events, self._head, self.found = list(record.events), record.head, record.head
         if self.events and (left := self.torn.rstrip(b"\0")):
-            data = {"why": CUT_OFF, "files": {}, "torn": left.decode("utf-8", "backslashreplace")}
-            self.append("set_aside", data, by=PROGRAM, source="journal")
+            self._keep_remains(left)
         return self
+
+    def _keep_remains(self, left: bytes) -> None:
+        """Keep what is left of a torn line in a line of its own; where that cannot be written, as it was."""
+        text = left.decode("utf-8", "backslashreplace")
+        shown = "".join(one if one.isprintable() else one.encode("unicode_escape").decode() for one in text)
+        try:
+            self.append("set_aside", {"why": CUT_OFF, "files": {}, "torn": shown}, by=PROGRAM, source="journal")
+        except RecoverError:
+            with suppress(OSError):
+                cast(FileIO, self._file).write(self.torn)
+            self.__exit__(None, None, None)
+            raise
 
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None

@@ -25,6 +25,7 @@ from stat import S_ISREG
 from typing import Any
 
 from recover.base.errors import JobError, Problem, command
+from recover.base.measures import is_ahead
 from recover.job import journal as chain
 from recover.job import lines
 from recover.job.journal import PROGRAM, Event, Journal
@@ -35,8 +36,9 @@ ASIDE = "set-aside"
 FOLDERS = ("photographs", "papers", "plans", ASIDE)
 _DRAFT = re.compile(r"papers/[^/]*-draft\.(?:pdf|html)")
 _PART = re.compile(r"\.recover-[0-9a-f]{8}\.part")
-_PART_OF_DRAFT = re.compile(r"\.recover-draft-[0-9a-f]{8}\.part")
-"""A draft takes no lock: it may be on its way while somebody else writes, and is nobody's loss."""
+_OF_NO_LINE = re.compile(r"\.recover-draft-[0-9a-f]{8}\.part|lines-of-a-sitting-[0-9a-f]{8}\.jsonl")
+"""A draft takes no lock: it may be on its way while somebody else writes, and is nobody's loss. What a sitting had
+written before another program put another journal in its place."""
 _OF_A_JOB = re.compile(rf"(?:{'|'.join(FOLDERS)})/(?!\.\.?$)[^/]+")
 _OF_THE_SYSTEM = re.compile(r"\.DS_Store|Thumbs\.db|desktop\.ini|\._.*", re.IGNORECASE)
 """What some systems leave in every folder that is looked at."""
@@ -295,7 +297,9 @@ def settle(folder: Path) -> list[str]:
     if not os.access(folder, os.W_OK):
         raise JobError(f"{folder}: cannot be written to; see to the rights of the folder, and do it again")
     with Journal(folder / "journal.jsonl") as journal:
-        return _settle(journal, PROGRAM)
+        lost = journal.torn if not _begun(folder, journal.found) else b""
+        torn = [f"{journal.path}: {chain.CUT_OFF}. Do again what it said: {_shown(lost)}"] if lost else []
+        return [*torn, *_settle(journal, PROGRAM)]
 
 
 def _settle(journal: Journal, by: str) -> list[str]:
@@ -391,6 +395,7 @@ def _returned(folder: Path, events: Iterable[Event]) -> dict[str, Kept]:
 
 def _mend(journal: Journal, by: str) -> list[str]:
     done = _put_aside(journal, _strays(journal.folder, journal.events), UNKNOWN, by=by)
+    done += _clock_ran_ahead(journal, by)
     bad = [one.file for one in known(journal.events).values() if isinstance(proved(journal.folder, one), Problem)]
     here = [name for name in bad if _within(journal.folder, name) and os.path.lexists(journal.folder / name)]
     done += _put_aside(journal, here, "it is not the file that was taken in", by=by)
@@ -399,6 +404,16 @@ def _mend(journal: Journal, by: str) -> list[str]:
         journal.append("set_aside", {"why": why, "files": {}, "missed": missed}, by=by, source="check")
         done.append(f"{', '.join(missed)}: {why}; nothing counts on it until it is put back")
     return done
+
+
+def _clock_ran_ahead(journal: Journal, by: str) -> list[str]:
+    """Say of lines of a time that has not come that a clock was wrong; then nothing up to them is evidence."""
+    ahead = [event.n for event in journal.events if is_ahead(event.moment, chain.utc_now())]
+    if not ahead or max(event.data.get("unproved", 0) for event in journal.events) >= max(ahead):
+        return []
+    why = "a computer's clock had run ahead: a line is of a time that has not come"
+    journal.append("set_aside", {"why": why, "files": {}, "unproved": max(ahead)}, by=by, source="check")
+    return [f"journal.jsonl: {why}; nothing up to line {max(ahead)} opens a hold point: look and measure again"]
 
 
 @dataclass(frozen=True)
@@ -468,7 +483,7 @@ def _strays(folder: Path, events: Iterable[Event]) -> list[str]:
     told = list(events)
     aside = {of["to"] for one in told if one.kind == "set_aside" for of in one.data["files"].values()}
     expected = known(told).keys() | aside
-    drafts = [name for name in names if _DRAFT.fullmatch(name) or _PART_OF_DRAFT.fullmatch(Path(name).name)]
+    drafts = [name for name in names if _DRAFT.fullmatch(name) or _OF_NO_LINE.fullmatch(Path(name).name)]
     return [name for name in names if name not in expected and name not in drafts]
 
 
@@ -563,7 +578,11 @@ def integrity(folder: Path) -> list[Problem]:
 def _shown(torn: bytes) -> str:
     """Return what a torn line was about, as far as it can be read."""
     text = torn.rstrip(b"\0").decode("utf-8", "replace")
-    return text.partition('"data":')[2] or text
+    about = text.partition('"kind":')[2] or text
+    return about if len(about) <= _SHOWN_LETTERS else f"{about[:_SHOWN_LETTERS]} …"
+
+
+_SHOWN_LETTERS = 160
 
 
 def _remedy(folder: Path, name: str) -> str:

@@ -31,11 +31,12 @@ def chain_anew(folder: Path, by: str) -> list[str]:
     if not events:
         raise JobError(f"{path}: not even its beginning can be read; begin a new job, and answer anew from the papers")
     place = places_aside(folder, [path.name])[path.name]
-    write_whole(folder / place, found)
     data = {"why": WHY, "files": {path.name: {**told_of(found), "to": place}}, "unproved": len(events)}
     at = utc_now().isoformat(timespec="seconds")
     last = Event(0, at, by or events[0].by, "check", "set_aside", data, "")
-    write_whole(path, b"".join(line + b"\n" for line in _chained([*events, last])))
+    anew = b"".join(line + b"\n" for line in _chained([*events, last]))
+    write_whole(folder / place, found)
+    write_whole(path, anew)
     lost = len([row for row in found.splitlines() if row.strip()]) - len(events)
     return [f"{path}: {WHY}: {len(events)} lines, {lost} could not be read. As it was found it is {folder / place}. "
             "Nothing of it opens a hold point: look and measure again."]  # fmt: skip

@@ -58,7 +58,7 @@ def _way(
     with answers.reading() as read:
         result = holds(dict(when), lambda name: answers.look(name, at), answers.limits)
     rests_on = grounds(answers, when)
-    keys = sorted(key for key in read if split_key(key)[0] in rests_on)
+    keys = sorted(key for key in read if split_key(key)[0] in rests_on or answers.is_unproved(key))
     return result, tuple(lack for key in keys for lack in inadmissible(answers, key, country, dated=dated))
 
 
@@ -84,10 +84,15 @@ def refusal(answers: Answers, key: str, country: Profile, *, dated: bool = True)
     """Return which answer it is, in words, and why it opens nothing; no reason where it opens, or is no evidence."""
     name, at = split_key(key)
     question, answer = answers.questions.questions.get(name), answers.given.get(key)
-    if not question or not answer or answer.state != "given" or not is_evidence(question):
+    if not question or not answer or answer.state != "given":
+        return "", ()
+    unproved = answer.line <= answers.unproved
+    if not unproved and not is_evidence(question):
         return "", ()
     where = answers.where(at)
     head = f"slate {question.slate}{f', {where}' if where else ''} ({answers.in_words(answer)})"
+    if unproved and not is_evidence(question):
+        return head, (UNPROVED,)
     return head, why_not(answers, question, answer, country, dated=dated)
 
 
@@ -136,7 +141,7 @@ def _when(answers: Answers, question: Question, answer: Answer, dated: bool) -> 
     elif answer.measured < out:
         yield f"it is of {show_moment(answer.measured)}, before the water was out"
     until = good_until(answers, question, answer)
-    if dated and until and until <= answers.now_after(answer.line):
+    if dated and until and until <= answers.judged_at:
         lasts = show_hours(answers.limits[question.holds_for]).removesuffix(" 0 h")
         yield f"it is of {show_moment(answer.measured)} and holds for {lasts}; look or measure again"
 
@@ -250,7 +255,8 @@ def _is_reserved(answers: Answers, question: Question, answer: Answer, country: 
 
 def _pictured(answers: Answers, answer: Answer, since: datetime | None = None) -> bool:
     """Whether a picture shows it: one that a person bound to it, of after the water was out, or taken `since`."""
-    bound = [one for one in answers.photographs if one.question == key_of(answer.question, answer.at)]
+    key = key_of(answer.question, answer.at)
+    bound = [one for one in answers.photographs if one.question == key and one.bound_by]
     if since:
         return any(one.taken and one.taken > since for one in bound)
     out = water_out(answers)

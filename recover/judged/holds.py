@@ -427,7 +427,7 @@ def _is_said_again(answers: Answers, then: Answer | None, answer: Answer) -> boo
 def _outlived(answers: Answers, release: Release) -> Iterator[tuple[datetime, str]]:
     """Yield each answer that a signature rests on and that is out of date, with the moment since which it is."""
     for until, answer in _lasts(answers, release):
-        if until <= answers.now_after(release.line):
+        if until <= answers.judged_at:
             slate, ended = answers.questions.questions[answer.question].slate, until.astimezone(answers.zone)
             yield until, f"slate {slate} ({answers.in_words(answer)}) held until {show_moment(ended)}"
 

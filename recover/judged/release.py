@@ -6,7 +6,7 @@ from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 
-from recover.base.errors import AnswerError
+from recover.base.errors import AnswerError, command
 from recover.base.measures import is_ahead, show_moment
 from recover.job.folder import Job, open_job
 from recover.job.journal import Journal, utc_now
@@ -45,10 +45,12 @@ def release(
 
 def _clock_stands(journal: Journal, now: datetime) -> None:
     """Refuse to sign by a clock that stands before what is written already. Raises AnswerError."""
-    last = journal.events[-1].moment
+    unproved = max(event.data.get("unproved", 0) for event in journal.events)
+    last = max(event.moment for event in journal.events if event.n > unproved)
     if is_ahead(last, now):
-        what = f"it is {show_moment(now)} by this computer, and the job's last line is of {show_moment(last)}"
-        raise AnswerError(f"{what}; nothing is signed until its clock is set right")
+        what = f"it is {show_moment(now)} by this computer, and a line of the job is of {show_moment(last)}"
+        mended = f"if the other clock was wrong: {command('check', journal.folder, '--mend')}"
+        raise AnswerError(f"{what}; nothing is signed until its clock is set right ({mended})")
 
 
 def _told(hold: Hold) -> str:

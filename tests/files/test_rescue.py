@@ -65,3 +65,27 @@ def test_a_sound_journal_is_left_alone_and_one_without_a_beginning_is_refused(jo
     path.write_bytes(b"x" + path.read_bytes())
     with pytest.raises(JobError, match="not even its beginning can be read"):
         chain_anew(job, "")
+
+
+def test_what_a_kiln_is_made_of_is_said_again_before_anything_opens(tmp_path):
+    """A correction that was lost would leave what it corrected."""
+    job = tmp_path / "job"
+    list(tell(job, utc_now()))
+    flipped(job)
+    chain_anew(job, "")
+    found = assess(open_job(job))
+
+    missing = " ".join(line for hold in found.holds if hold.point.id == "isolated" for line in hold.missing)
+    assert "a broken journal, which nothing proves" in missing
+    assert found.answers.instruments == {}
+    assert {one.bound_by for one in found.answers.photographs} <= {""}
+
+
+def test_letters_that_are_none_and_lines_that_stand_twice_are_left_out(job):
+    path = job / "journal.jsonl"
+    lines = path.read_bytes().splitlines(keepends=True)
+    broken = lines[2].replace(b'"by":"', b'"by":"\\ud800', 1)
+    path.write_bytes(b"".join([*lines[:2], broken, *lines[3:], *lines]))
+
+    assert f"{len(lines)} lines" in chain_anew(job, "")[0]
+    assert wrong(job) == {}
