@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from recover.base.errors import AnswerError, JobError
+from recover.base.errors import AnswerError, JobError, command
 from recover.job.folder import Settings, open_job, start
 from recover.job.journal import VERSION, Journal, utc_now
 from recover.job.kept import integrity, mend
@@ -257,3 +257,18 @@ def test_nobody_signs_by_a_clock_that_stands_before_the_last_line(tmp_path):
     with pytest.raises(AnswerError, match="nothing is signed until its clock is set right"):
         release(job.folder, "hands_off", "kiln/1", by="E. Lectrician", role="electrician", licence="1",
                 clock=lambda: ENDS - timedelta(days=1))  # fmt: skip
+
+
+def test_a_renamed_journal_is_named_and_papers_without_one_are_no_job(tmp_path):
+    job = start(tmp_path / "j", SETTINGS, by="A")
+    job.journal.rename(tmp_path / "j" / "journal.txt")
+    with pytest.raises(JobError, match=r"and journal\.txt looks like it: rename it back to journal\.jsonl"):
+        open_job(job.folder)
+    (tmp_path / "j" / "journal.txt").unlink()
+    with pytest.raises(JobError, match="look for the journal in a copy of the job"):
+        open_job(job.folder)
+
+
+def test_a_command_that_is_printed_can_be_typed_where_the_folder_has_a_blank():
+    assert command("log", "school kiln", "--release", "lift") == "recover log 'school kiln' --release lift"
+    assert command("check", "school-kiln") == "recover check school-kiln"
