@@ -38,6 +38,12 @@ def is_writable(words: str) -> bool:
     return plain.isprintable() and not any("\ud800" <= letter <= "\udfff" for letter in plain)
 
 
+def as_written(content: bytes) -> str:
+    """Return bytes as they can be written down: what is no text, and what cannot be printed, by its number."""
+    text = content.decode("utf-8", "backslashreplace")
+    return "".join(one if one.isprintable() else one.encode("unicode_escape").decode() for one in text)
+
+
 def is_ahead(told: datetime, of: datetime) -> bool:
     """Say whether a moment that was told had not come yet at another, beyond what two clocks may differ."""
     return told > of + CLOCKS_APART

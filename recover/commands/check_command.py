@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from recover.base.errors import command
-from recover.commands.options import WORDS
+from recover.commands.options import WORDS, end_with
 
 if TYPE_CHECKING:
     from recover.base.errors import Problem
@@ -53,6 +52,7 @@ def check(job: Path | None, against: str | None, mend: bool, without_copy: bool,
               recover check school-kiln --mend --by "A. Repairer"
     """
     from recover.asked.questions import compiled, questionnaire
+    from recover.job.folder import open_job
 
     if without_copy and not mend:
         raise click.UsageError("--without-copy says how --mend goes on: give both.")
@@ -65,6 +65,8 @@ def check(job: Path | None, against: str | None, mend: bool, without_copy: bool,
 
         click.echo(grids())
     elif job:
+        if not (job / "journal.jsonl").is_file():
+            open_job(job)  # says why it is none
         if mend:
             _mend(job, by or "", without_copy=without_copy)
         _check_job(job, against)
@@ -76,24 +78,19 @@ def _check_job(folder: Path, against: str | None) -> None:
     from recover.job.folder import open_job
     from recover.job.kept import integrity
 
-    if not (folder / "journal.jsonl").is_file():
-        open_job(folder)  # says why it is none
     problems = integrity(folder)
     if not any(problem.where.startswith("journal.jsonl line") for problem in problems):
         problems += _told(open_job(folder), against, sound=not problems)
     elif not any(problem.remedy.startswith("update recover") for problem in problems):
         go_on = command("check", folder, "--mend --without-copy")
         click.echo(f"If there is no copy: {go_on} keeps what can be read, and nothing of it opens a hold point.")
-    _end_with(problems)
+    end_with(problems)
 
 
 def _mend(folder: Path, by: str, *, without_copy: bool) -> None:
-    from recover.job.folder import open_job
     from recover.job.kept import mend
     from recover.job.rescue import chain_anew
 
-    if not (folder / "journal.jsonl").is_file():
-        open_job(folder)  # says why it is none
     if without_copy:
         click.echo("\n".join(chain_anew(folder, by)))
     click.echo("\n".join(mend(folder, by) or ["There is nothing to mend."]))
@@ -163,7 +160,7 @@ def _check_tables(file: Path | None) -> None:
     Console(width=None if sys.stdout.isatty() else 110, highlight=False).print(_table_of(reports))
     problems += [problem for one in reports for problem in one.problems]
     click.echo(f"{len(questions.question)} questions, {len(questions.fact)} facts; rules {fingerprint()[:12]}")
-    _end_with(problems)
+    end_with(problems)
 
 
 def _table_of(reports: list[TableReport]) -> Any:
@@ -177,12 +174,3 @@ def _table_of(reports: list[TableReport]) -> Any:
         counts = [len(one.table.card), *(one.by_basis.get(basis, 0) for basis in bases), len(one.problems)]
         shown.add_row(one.table.id, f"{one.combinations:,}", *map(str, counts))
     return shown
-
-
-def _end_with(problems: Iterable[Problem]) -> None:
-    """Show every problem and leave with its exit status, if there is any."""
-    from recover.base.errors import listed
-
-    if found := list(problems):
-        click.echo(listed(found), err=True)
-        sys.exit(1)

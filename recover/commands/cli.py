@@ -18,10 +18,10 @@ from typing import TYPE_CHECKING, Any, NoReturn
 import click
 
 import recover
-from recover.base.errors import JobError, command, listed
+from recover.base.errors import JobError, command
 from recover.commands.calc import calc
 from recover.commands.check_command import check
-from recover.commands.options import WORDS, settled
+from recover.commands.options import WORDS, end_with, settled
 from recover.commands.plan_command import plan
 from recover.commands.simulate import patience, simulate
 
@@ -88,7 +88,7 @@ def start(job: Path, answers: Path | None, by: str | None, profile: str | None, 
     opened = opened or start_job(job, _settings(job, file, profile, paper, zone), by=by)
     problems = _sit(opened, file, answers, by, role or "", call=True)
     _after_call(job, as_json)
-    _end_with(problems)
+    end_with(problems)
 
 
 @verbs.command()
@@ -114,7 +114,7 @@ def inspect(job: Path, answers: Path | None, from_form: bool, by: str | None, ro
     by = by or (file.by if file else "") or opened.events[0].by
     problems = _type_in(opened, by, role or "") if from_form else _sit(opened, file, answers, by, role or "")
     _after_visit(job)
-    _end_with(problems)
+    end_with(problems)
 
 
 @verbs.command()
@@ -438,10 +438,6 @@ def _say_lines(lines: Iterable[str]) -> None:
 
 def _width() -> int:
     return max(60, shutil.get_terminal_size().columns - 1)
-
-
-def _end_with(problems: Iterable[Problem]) -> None:
-    _end(listed(list(problems)).splitlines())
 
 
 def _end(lines: list[str]) -> None:

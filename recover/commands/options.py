@@ -1,15 +1,19 @@
-"""What verbs share: words that are typed and kept, and a job that is going to be written to."""
+"""What verbs share: words that are typed and kept, a job that is going to be written to, and how a verb ends."""
 
 from __future__ import annotations
 
+import sys
+from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
+from recover.base.errors import listed
 from recover.base.measures import is_writable
 
 if TYPE_CHECKING:
+    from recover.base.errors import Problem
     from recover.job.folder import Job
 
 
@@ -38,3 +42,10 @@ def settled(folder: Path) -> Job:
     for line in done:
         click.echo(line, err=True)
     return open_job(folder) if done else job
+
+
+def end_with(problems: Iterable[Problem]) -> None:
+    """Show every problem and leave with its exit status, if there is any."""
+    if found := list(problems):
+        click.echo(listed(found), err=True)
+        sys.exit(1)

@@ -45,7 +45,7 @@ from recover.interview.script import Script
 from recover.job.evidence import Picture, take_in
 from recover.job.folder import Job
 from recover.job.journal import Journal, utc_now
-from recover.job.kept import Kept, keep_picture, put_back
+from recover.job.kept import ever, keep_picture, put_back
 from recover.judged.admissible import good_until, is_evidence, why_not
 from recover.judged.assessment import answers_of, closed_before
 from recover.judged.holds import Hold, hold_states, same_person, to_sign
@@ -655,7 +655,7 @@ class Session:
         taken = [event for event in self.journal.events if event.kind == "photograph"]
         for event in taken:
             if (event.data["sha256"], event.data["question"]) == (picture.sha256, key):
-                kept = Kept(event.data["file"], picture.sha256, len(picture.content), event.n)
+                (kept,) = ever([event])
                 back = put_back(self.journal, kept, picture.content, by=self.by, source=self.source)
                 return f"{event.data['id']} {'put back' if back else 'was here before'}"
         name = f"P{len(taken) + 1:02d}"

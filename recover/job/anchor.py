@@ -141,9 +141,8 @@ def issued_as(job: Job, content: bytes) -> Kept | None:
 def _not_issued(job: Job, name: str, of: Anchor) -> str:
     """Say of a draft that nothing vouches for it, and which revision, for which it could pass, is of the same line."""
     told = f"{name}: says that it is not issued: a draft or a sheet; nothing vouches for it."
-    like = [event for event in job.events[: of.line + 1] if event.n == of.line + 1 and papers_of(event)]
     also = [f" Revision {one.data['revision']} rests on the same line: a page that calls itself that is no draft."
-            for one in like if one.data.get("revision")]  # fmt: skip
+            for one in job.events[of.line : of.line + 1] if papers_of(one)]  # fmt: skip
     return told + "".join(also)
 
 

@@ -22,7 +22,7 @@ from types import TracebackType
 from typing import Any, cast
 
 from recover.base.errors import AnswerError, JournalError, Problem, RecoverError, command, listed
-from recover.base.measures import is_writable
+from recover.base.measures import as_written, is_writable
 from recover.job import lines
 from recover.job.lines import KINDS, Kind
 
@@ -129,7 +129,7 @@ def restored(content: bytes) -> bytes | None:
     """
     if not _inspected(content, "")[1]:
         return None
-    rows = [row for row in re.split(rb"[\r\n]+", content.removeprefix(_MARK)) if row.strip()]
+    rows = rows_of(content)
     if rows and not _WHOLE.search(rows[-1]) and _begins(rows[-1], len(rows)):
         rows.pop()  # it was torn before the editor ended it
     whole = b"".join(row + b"\n" for row in rows)
@@ -137,10 +137,15 @@ def restored(content: bytes) -> bytes | None:
     return None if problems or not record.events else whole
 
 
+def rows_of(content: bytes) -> list[bytes]:
+    """Return the rows of a journal that are not empty, whatever system or editor ended them."""
+    return [row for row in re.split(rb"[\r\n]+", content.removeprefix(_MARK)) if row.strip()]
+
+
 def legible(content: bytes) -> list[Event]:
     """Return the lines of a broken journal that can be read, in their order; empty where its beginning cannot be."""
-    rows = [row for row in re.split(rb"[\r\n]+", content.removeprefix(_MARK)) if row.strip()]
-    read = (_event(row, 0, "", "", []) for row in dict.fromkeys(rows))  # a line that stands twice was copied
+    once = dict.fromkeys(rows_of(content))  # a line that stands twice was copied
+    read = (_event(row, 0, "", "", []) for row in once)
     events = [event for event in read if event and _can_be_written(event)]
     starts = [event for event in events if event.kind == "start"]
     if not events or events[0].kind != "start" or _format_problems(events[:1], ""):
@@ -303,10 +308,9 @@ class Journal:
 
     def _keep_remains(self, left: bytes) -> None:
         """Keep what is left of a torn line in a line of its own; where that cannot be written, as it was."""
-        text = left.decode("utf-8", "backslashreplace")
-        shown = "".join(one if one.isprintable() else one.encode("unicode_escape").decode() for one in text)
+        data = {"why": CUT_OFF, "files": {}, "torn": as_written(left)}
         try:
-            self.append("set_aside", {"why": CUT_OFF, "files": {}, "torn": shown}, by=PROGRAM, source="journal")
+            self.append("set_aside", data, by=PROGRAM, source="journal")
         except RecoverError:
             with suppress(OSError):
                 cast(FileIO, self._file).write(self.torn)

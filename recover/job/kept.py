@@ -25,7 +25,7 @@ from stat import S_ISREG
 from typing import Any
 
 from recover.base.errors import JobError, Problem, command
-from recover.base.measures import is_ahead
+from recover.base.measures import as_written, is_ahead
 from recover.job import journal as chain
 from recover.job import lines
 from recover.job.journal import PROGRAM, Event, Journal
@@ -506,9 +506,8 @@ def _put_aside(journal: Journal, names: list[str], why: str, *, by: str) -> list
 
 
 def _writable(name: str) -> str:
-    """Return a name as it can be written down: bytes that are no text, and what cannot be printed, by their number."""
-    text = os.fsencode(name).decode("utf-8", "backslashreplace")
-    return "".join(one if one.isprintable() else one.encode("unicode_escape").decode() for one in text)
+    """Return a name as it can be written down."""
+    return as_written(os.fsencode(name))
 
 
 def _move(folder: Path, name: str, to: str, sha256: str = "") -> None:

@@ -37,7 +37,7 @@ def chain_anew(folder: Path, by: str) -> list[str]:
     anew = b"".join(line + b"\n" for line in _chained([*events, last]))
     write_whole(folder / place, found)
     write_whole(path, anew)
-    lost = len([row for row in found.splitlines() if row.strip()]) - len(events)
+    lost = len(chain.rows_of(found)) - len(events)
     return [f"{path}: {WHY}: {len(events)} lines, {lost} could not be read. As it was found it is {folder / place}. "
             "Nothing of it opens a hold point: look and measure again."]  # fmt: skip
 

@@ -86,14 +86,11 @@ def refusal(answers: Answers, key: str, country: Profile, *, dated: bool = True)
     question, answer = answers.questions.questions.get(name), answers.given.get(key)
     if not question or not answer or answer.state != "given":
         return "", ()
-    unproved = answer.line <= answers.unproved
-    if not unproved and not is_evidence(question):
+    if not is_evidence(question) and not answers.is_unproved(key):
         return "", ()
     where = answers.where(at)
     head = f"slate {question.slate}{f', {where}' if where else ''} ({answers.in_words(answer)})"
-    if unproved and not is_evidence(question):
-        return head, (UNPROVED,)
-    return head, why_not(answers, question, answer, country, dated=dated)
+    return head, why_not(answers, question, answer, country, dated=dated) if is_evidence(question) else (UNPROVED,)
 
 
 def why_not(

@@ -27,8 +27,8 @@ def release(
     """
     job = open_job(folder)
     with Journal(job.journal, clock) as journal:
-        _clock_stands(journal, clock())
         found = assess(Job(folder, job.settings, tuple(journal.events), journal.head), clock())
+        _clock_stands(found, folder)
         hold, signer = _found(found, point, at), _role(found.profile, role, licence)
         if hold.missing:
             raise AnswerError("\n  ".join([f"{hold.point.title} stays closed; missing:", *hold.missing]))
@@ -43,13 +43,12 @@ def release(
     return _told(done)
 
 
-def _clock_stands(journal: Journal, now: datetime) -> None:
+def _clock_stands(found: Assessment, folder: Path) -> None:
     """Refuse to sign by a clock that stands before what is written already. Raises AnswerError."""
-    unproved = max(event.data.get("unproved", 0) for event in journal.events)
-    last = max(event.moment for event in journal.events if event.n > unproved)
+    now, last = found.answers.now, found.answers.judged_at
     if is_ahead(last, now):
         what = f"it is {show_moment(now)} by this computer, and a line of the job is of {show_moment(last)}"
-        mended = f"if the other clock was wrong: {command('check', journal.folder, '--mend')}"
+        mended = f"if the other clock was wrong: {command('check', folder, '--mend')}"
         raise AnswerError(f"{what}; nothing is signed until its clock is set right ({mended})")
 
 
