@@ -590,3 +590,33 @@ def test_own_heat_hangs_on_every_answer_but_these():
             apart.add(question)
 
     assert apart == set((VECTORS / "of_no_gate.txt").read_text().split())
+
+
+# ---------------------------------------------------------------------------------------- what nobody takes back
+
+
+@pytest.mark.parametrize("state", ["not_inspected", "unknown"])
+def test_saying_nothing_after_a_bad_reading_of_earth_does_not_undo_it(state):
+    """0.9 ohm, then nothing, then 0.04 ohm: the insulation was measured before the earth had passed."""
+    shell, moments = "earth.ohm@kiln/1/bond/shell", [ENDS - timedelta(minutes=minutes) for minutes in (30, 20, 10)]
+    bad, nothing, good = (moment.isoformat(timespec="seconds") for moment in moments)
+    events = said(unsigned(), shell, moments[0], value=0.9, said="0.9 ohm", measured=bad)
+    passed = said(events, shell, moments[2], value=0.04, said="0.04 ohm", measured=good)
+    silent = said(events, shell, moments[1], state=state, value=None, measured=nothing)
+    silent = said(silent, shell, moments[2], state="given", value=0.04, said="0.04 ohm", measured=good,
+                  instrument=last(events, shell).data["instrument"])  # fmt: skip
+
+    assert "earth" in unmet(passed, "energise")
+    assert unmet(silent, "energise") == unmet(passed, "energise")
+
+
+def test_whoever_knows_no_more_of_evidence_is_not_overruled_by_what_was_known_before():
+    """Proven dead at ten to the hour says nothing to whoever no longer knows it at the hour."""
+    doubted = ENDS - timedelta(minutes=10)
+    before = (ENDS - timedelta(minutes=40)).isoformat(timespec="seconds")
+    unknown = said(unsigned(), "safe.dead@kiln/1", doubted, state="unknown", value=None,
+                   measured=doubted.isoformat(timespec="seconds"))  # fmt: skip
+    older = said(unknown, "safe.dead@kiln/1", ENDS, state="given", value="proven", measured=before)
+
+    assert opens(states(unknown))["isolated"] < opens(states(unsigned()))["isolated"]
+    assert opens(states(older))["isolated"] == opens(states(unknown))["isolated"]

@@ -57,6 +57,17 @@ def test_no_terminal_lies_below_the_lowest_however_the_heights_of_the_elements_w
         assert found["terminal/5"] == "dry", count
 
 
+@pytest.mark.parametrize(("lowest", "state"), [(350, "submerged"), (None, "dry/damp/splashed/submerged")])
+def test_who_counts_elements_has_not_looked_at_their_terminals(lowest, state):
+    """No element of five was reached; where the lowest terminal is, below a line of 640 mm, nobody knows."""
+    given = {**HEIGHTS, f"event.water_line{KILN}": 640, f"identity.element_low{KILN}": 800,
+             f"identity.element_high{KILN}": 1150, f"identity.terminal_low{KILN}": lowest,
+             f"element.reached_count{KILN}": 0}  # fmt: skip
+
+    assert states(given)["element/1"] == "dry"
+    assert states(given)["terminal/1"] == state
+
+
 @pytest.mark.parametrize(("line", "state"), [(329, "damp"), (330, "submerged"), (229, "dry"), (230, "damp")])
 def test_an_element_at_the_line_counts_as_under_water_and_one_within_the_rise_as_damp(line, state):
     assert states({**HEIGHTS, f"event.water_line{KILN}": line})["element/1"] == state

@@ -888,13 +888,16 @@ class Answers:
         elif read and self.given[key].line == answer.line:  # a reading that is later said to be unknown is unknown
             read.pop()
 
-    @staticmethod
-    def _is_of_later(before: Answer, answer: Answer) -> bool:
+    def _is_of_later(self, before: Answer, answer: Answer) -> bool:
         """Say whether an answer that was given before is of a later time than the one that is written down now.
 
-        Nothing is seen after it was written: one whose clock ran ahead is of when it was written.
+        Nothing is seen after it was written: one whose clock ran ahead is of when it was written. Whoever knows no more
+        of evidence is not overruled by what was known before.
         """
-        timed = before.measured and answer.measured and before.state == "given"
+        question = self.questions.questions.get(before.question)
+        is_evidence = bool(question and (question.holds_for or question.attested))
+        tells = before.state == "given" or (before.state == "unknown" and is_evidence)
+        timed = before.measured and answer.measured and tells
         return bool(timed and seen_at(answer) < known_at(before))
 
     def _adds(self, answer: Answer) -> bool:

@@ -174,12 +174,16 @@ def _course(answers: Answers, at: Address) -> Possible:
 
 
 def _earth_since(answers: Answers, at: Address) -> Possible:
-    """Return the moment of the first reading within the limit that none over it follows; None while it is over."""
+    """Return the moment of the first reading within the limit that none over it follows; None while it is over.
+
+    Of all that was ever said of it: what was not looked at, or is not known any more, takes no reading back.
+    """
     answers.answer("earth.ohm", at)
     limits = answers.look("earth_limit_ohm", at)
     since: datetime | None = None
-    for one in answers.readings.get(key_of("earth.ohm", at), []):
-        within_limit = bool(limits) and one.value <= min(limits or ()) and not answers.doubts(one)
+    for one in sorted(answers.history.get(key_of("earth.ohm", at), []), key=seen_at):
+        read = one.state == "given" and bool(limits) and one.value <= min(limits or ())
+        within_limit = read and not answers.doubts(one)
         since = (since or one.measured) if within_limit else None
     return None if since is None else frozenset({since})
 

@@ -169,7 +169,8 @@ def _judged(answers: Answers, at: Address, kind: str) -> _Said:
         return by_height or by_look or _open("look")
     stood = _stood(answers, at, kind)
     somewhere = answers.look("event.reach", within(at, "kiln") or at)
-    certain = frozenset({min(stood.states, key=STATES.index)}) if somewhere else stood.states
+    settled = somewhere and kind != "terminal"  # who counts elements has not looked at their terminals
+    certain = frozenset({min(stood.states, key=STATES.index)}) if settled else stood.states
     worse = _worst_of(by_look.states, certain)
     return _Said(worse, by_look.reason if worse == by_look.states else stood.reason)
 
