@@ -84,9 +84,7 @@ class Worse:
         return f"{self.key} {self.how}"
 
 
-def worsened(
-    events: tuple[Event, ...], of: str = "", whole: bool = WHOLE, at: datetime = LATER
-) -> Iterator[Worse]:
+def worsened(events: tuple[Event, ...], of: str = "", whole: bool = WHOLE, at: datetime = LATER) -> Iterator[Worse]:
     """Yield the journal with each of its answers (or one of them) made worse in each way there is, at a moment.
 
     In the suite a question asked of many components is tried of its first and last; all of them with RECOVER_WHOLE=1.

@@ -67,6 +67,7 @@ PLUGGED = {
 
 KILNS = {"rotary switches": ROTARY, "small and plugged": PLUGGED}
 
+
 def completed(name: str) -> dict[str, Any]:
     """Return every answer of a kiln by its key."""
     return dict(_completed(name)[0])

@@ -356,7 +356,9 @@ def test_a_layer_is_judged_by_what_it_is_made_of(material):
 @pytest.mark.parametrize(
     ("replaced", "which", "expected"),
     [
-        ("fitted", "electronic", "yes"), ("proposed", "electronic", "no"), ("no", "electronic", "no"),
+        ("fitted", "electronic", "yes"),
+        ("proposed", "electronic", "no"),
+        ("no", "electronic", "no"),
         ("fitted", "rotary", "no"),
     ],
 )

@@ -196,8 +196,11 @@ def test_a_hold_point_that_does_not_exist_is_refused(job):
             "the time zone 'Mars/Base' is not known",
         ),
         (("start", "j", "--by", "A", "--profile", "uk"), 2, "give the answers with --answers FILE"),
-        (("start", "j", "--profile", "uk", "--answers", BAD / "answers-unknown-key.toml"), 1,
-         "the key 'colour' is not known"),
+        (
+            ("start", "j", "--profile", "uk", "--answers", BAD / "answers-unknown-key.toml"),
+            1,
+            "the key 'colour' is not known",
+        ),
         (("start", "j", "--answers", BAD / "answers-deep.toml"), 1, "is nested too deeply to be read"),
         (("start", "j", "--answers", "/dev/zero"), 1, "is no plain file of at most 10 MB"),
         (("check", "--table", "/dev/zero"), 1, "is no plain file of at most 10 MB"),

@@ -264,9 +264,7 @@ def test_a_plan_that_should_have_begun_before_the_last_word_begins_the_day_after
     assert [f"{one.opens:%Y-%m-%d %H:%M}" for one in searched] == ["2026-03-11 08:00", "2026-03-21 08:00"]
 
 
-def test_what_is_issued_is_no_word_of_the_kiln_and_a_plan_is_no_revision_of_the_report(
-    job, searched, run, without_pdf
-):
+def test_what_is_issued_is_no_word_of_the_kiln_and_a_plan_is_no_revision_of_the_report(job, searched, run, without_pdf):
     """The lines of plan and report are written long after the visit, and move no plan that is under way."""
     run("plan", job, "--json")
     run("report", job, "--issue", "--by", "A. Repairer", "--as", "kiln repairer")

@@ -116,6 +116,7 @@ def test_without_a_price_there_is_none():
     assert ways["air"].price is None
     assert ways["air"].kwh is not None
 
+
 def test_while_nobody_knows_when_parts_come_no_date_is_named_and_own_elements_are_not_first():
     ways, found = compared(circumstances(lead_days=None))
 

@@ -1,6 +1,5 @@
 """How a table decides, on one small enough to be worked out by hand: what is cited, what decides, what is open."""
 
-
 import pytest
 
 from recover.base.errors import DataError

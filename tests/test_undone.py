@@ -80,9 +80,7 @@ def test_unknown_after_it_may_be_anything():
 @pytest.mark.parametrize("profile", PROFILES)
 def test_a_reading_needs_a_name_and_a_capacity(profile, told):
     """Own limit: a repairer, an instructed person or an electrician reads for a gate; an owner does not."""
-    events = tuple(
-        replace(one, data={**one.data, **told}) if one.kind == "reading" else one for one in unsigned()
-    )
+    events = tuple(replace(one, data={**one.data, **told}) if one.kind == "reading" else one for one in unsigned())
 
     assert lacks(events, "energise", "insulation resistance of the elements")
     assert states(events, profile=profile)["energise"].unmet

@@ -9,7 +9,7 @@ corrected stands by itself.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime
@@ -45,6 +45,9 @@ WATER_IN, WATER_OUT = "event.water_in", "event.water_out"
 
 HAZARDS, CLEARED = "safe.hazards", "hazard.cleared"
 """The register of hazards, and whether one of them was cleared."""
+
+DOUBTFUL = "the journal is broken there; give it again"
+"""What is said of an answer that stands where nobody can tell what was altered."""
 
 _Key = TypeVar("_Key")
 _Value = TypeVar("_Value")
@@ -225,6 +228,8 @@ class Answers:
         self.given: dict[str, Answer] = {}
         self.history: dict[str, list[Answer]] = {}
         """Every answer that was ever written to a key, in the order of the journal."""
+        self._latest: dict[str, datetime] = {}
+        """Of what time the latest answer to a key is that somebody timed."""
         self.stood: set[int] = set()
         """The lines of the answers that counted when they were written, whether others took their place or not."""
         self.readings: dict[str, list[Answer]] = {}
@@ -235,7 +240,8 @@ class Answers:
         self.releases: list[Release] = []
         self.issued: list[Issued] = []
         self.unproved = 0
-        """The last line that could not be proved: of a broken journal that was chained anew without a copy."""
+        """The last line that nothing proves, and why: the journal was broken, or a clock ran ahead."""
+        self.unproved_why = ""
         self._facts: dict[tuple[str, Address], tuple[Possible, frozenset[str]]] = {}
         self._looked: dict[tuple[str, Address], tuple[Possible, frozenset[str]]] = {}
         self._asked: dict[tuple[str, Address], tuple[bool, frozenset[str]]] = {}
@@ -860,27 +866,46 @@ class Answers:
         elif event.kind == "release":
             self.releases.append(_release(event, moment))
         elif event.kind == "set_aside":
-            self._unprove(data.get("unproved", 0))
+            if data.get("unproved"):
+                self._unprove(data["unproved"], data.get("doubtful", ()))
+                self.unproved_why = data["why"]
         elif event.kind == "issue":
             about = {name: data[name] for name in ("revision", "record", "capacity")}
             self.issued.append(Issued(papers_of(event), **about, by=event.by, moment=moment))
 
-    def _unprove(self, line: int) -> None:
-        """Let nothing up to a line count as evidence: meters are registered anew, and pictures show what they show."""
+    def _unprove(self, line: int, doubtful: Collection[int]) -> None:
+        """Let nothing up to a line count as evidence: meters are registered anew, and pictures show what they show.
+
+        What doubtful lines answer is not known.
+        """
         self.unproved = max(self.unproved, line)
-        if line:
-            self.instruments = {}
-            self.photographs = [replace(one, bound_by="") for one in self.photographs]
+        self.instruments = {}
+        self.photographs = [replace(one, bound_by="") for one in self.photographs]
+        for key, told in self.history.items():
+            if any(one.line in doubtful for one in told):
+                self._doubt(key, doubtful)
+
+    def _doubt(self, key: str, doubtful: Collection[int]) -> None:
+        """Let what doubtful lines answer be unknown, and of no time that a later answer would have to be after."""
+        stands = self.given[key]
+        if stands.line in doubtful:
+            self.given[key] = replace(stands, state="unknown", value=None, reason=DOUBTFUL)
+        self._latest.pop(key, None)
+        for one in self.history[key]:
+            if one.line not in doubtful:
+                self._tell_time(key, one)
 
     def _replay_answer(self, answer: Answer) -> None:
         key = key_of(answer.question, answer.at)
-        if not any(self._is_of_later(before, answer) for before in self.history.get(key, ())):
+        latest = self._latest.get(key)
+        if not (latest and answer.measured and seen_at(answer) < latest):
             self.given[key] = answer
         elif self._adds(answer):
             self.given[key] = self._together(answer, self.given[key])
         if self.given[key].line == answer.line:
             self.stood.add(answer.line)
         self.history.setdefault(key, []).append(answer)
+        self._tell_time(key, answer)
         read, question = self.readings.setdefault(key, []), self.questions.questions.get(answer.question)
         if question and question.kind == "reading" and answer.state == "given":
             read.append(answer)
@@ -888,17 +913,16 @@ class Answers:
         elif read and self.given[key].line == answer.line:  # a reading that is later said to be unknown is unknown
             read.pop()
 
-    def _is_of_later(self, before: Answer, answer: Answer) -> bool:
-        """Say whether an answer that was given before is of a later time than the one that is written down now.
+    def _tell_time(self, key: str, answer: Answer) -> None:
+        """Keep of what time the latest answer to a key is: what is written down later of an earlier time is past.
 
         Nothing is seen after it was written: one whose clock ran ahead is of when it was written. Whoever knows no more
         of evidence is not overruled by what was known before.
         """
-        question = self.questions.questions.get(before.question)
+        question = self.questions.questions.get(answer.question)
         is_evidence = bool(question and (question.holds_for or question.attested))
-        tells = before.state == "given" or (before.state == "unknown" and is_evidence)
-        timed = before.measured and answer.measured and tells
-        return bool(timed and seen_at(answer) < known_at(before))
+        if answer.measured and (answer.state == "given" or (answer.state == "unknown" and is_evidence)):
+            self._latest[key] = max(known_at(answer), self._latest.get(key, known_at(answer)))
 
     def _adds(self, answer: Answer) -> bool:
         """Say whether an answer of an earlier time tells worse of what happened than the one that stands."""

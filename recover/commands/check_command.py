@@ -89,11 +89,12 @@ def _check_job(folder: Path, against: str | None) -> None:
 
 def _mend(folder: Path, by: str, *, without_copy: bool) -> None:
     from recover.job.kept import mend
-    from recover.job.rescue import chain_anew
+    from recover.job.rescue import chain_anew, take_in_sittings
 
     if without_copy:
         click.echo("\n".join(chain_anew(folder, by)))
-    click.echo("\n".join(mend(folder, by) or ["There is nothing to mend."]))
+    done = [*mend(folder, by), *take_in_sittings(folder)]
+    click.echo("\n".join(done or ["There is nothing to mend."]))
 
 
 def _told(job: Job, against: str | None, *, sound: bool) -> list[Problem]:

@@ -416,6 +416,9 @@ def _list_holds(folder: Path, found: Assessment) -> None:
         head = f"{hold.state:18} {hold.point.id:12} {hold.at:8} {hold.point.title}"
         _say_lines([head, *missing, *signed, *lasts, *still])
     _say_lines(_next_under(folder, found))
+    for problem in found.problems:
+        if problem.where.startswith("journal"):
+            click.echo(str(problem), err=True)
 
 
 def _next_under(folder: Path, found: Assessment) -> Iterator[str]:

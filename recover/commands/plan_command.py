@@ -156,5 +156,3 @@ def _walls(made: JobPlan, folder: Path) -> list[Path]:
 
     folder.mkdir(parents=True, exist_ok=True)
     return [file for kiln in made.kilns for file in write_stacks(kiln, folder)]
-
-

@@ -56,12 +56,14 @@ class Settings:
 
 @dataclass(frozen=True)
 class Job:
-    """An opened job: its folder, settings, events, and the hash of the journal's last line."""
+    """An opened job: its folder, settings, events, and the hash of the journal's last line. `torn`: what is left of a
+    line behind it that was cut off."""
 
     folder: Path
     settings: Settings
     events: tuple[Event, ...]
     head: str
+    torn: bytes = b""
 
     @property
     def journal(self) -> Path:
@@ -138,4 +140,4 @@ def open_job(folder: Path) -> Job:
     if missing:
         raise JobError(f"{path} line 1: lacks {', '.join(missing)}; put back the file from a copy")
     settings = Settings(opening["job"], opening["profile"], opening["paper"], opening["zone"])
-    return Job(folder, settings, record.events, record.head)
+    return Job(folder, settings, record.events, record.head, record.torn)

@@ -13,7 +13,7 @@ import json
 import os
 import re
 from collections.abc import Callable, Iterator
-from contextlib import suppress
+from contextlib import contextmanager, suppress
 from dataclasses import asdict, dataclass
 from datetime import UTC, datetime
 from io import FileIO
@@ -61,24 +61,24 @@ class Event:
 class Record:
     """What a journal file holds: its events, the hash of its last whole line, and where the whole lines end.
 
-    `torn`: what stands behind them and is no line. `ended`: the last line has its line end.
+    `torn`: what stands behind them and is no line. `lacking`: what the last line lacks of its own end.
     """
 
     events: tuple[Event, ...]
     head: str
     whole_bytes: int
     torn: bytes
-    ended: bool = True
+    lacking: bytes = b""
 
 
 def read(path: Path) -> Record:
     """Read a journal and prove its chain; a torn last line is left out. Raises JournalError with every problem."""
-    return _sound(*inspect(path))
+    return _sound(path, *inspect(path))
 
 
-def _sound(record: Record, problems: list[Problem]) -> Record:
+def _sound(path: Path, record: Record, problems: list[Problem]) -> Record:
     if problems:
-        raise JournalError(listed(problems))
+        raise JournalError(f"{listed(problems)}\nWhat can be done: {command('check', path.parent)}")
     return record
 
 
@@ -98,8 +98,9 @@ def inspect(path: Path) -> tuple[Record, list[Problem]]:
 def _inspected(content: bytes, name: str) -> tuple[Record, list[Problem]]:
     whole, _, torn = content.rpartition(b"\n")
     rows = whole.split(b"\n") if whole else []
-    if torn and _continues(torn, rows):  # the line is whole, and only its end was lost
-        rows, torn = [*rows, torn], b""
+    lacking = _lacking(torn, rows)
+    if lacking:  # the line is whole, and no more than its end was lost
+        rows, torn = [*rows, torn + lacking[:-1]], b""
     events: list[Event] = []
     problems: list[Problem] = []
     before = NOTHING_BEFORE
@@ -117,9 +118,9 @@ def _inspected(content: bytes, name: str) -> tuple[Record, list[Problem]]:
         if event is not None:
             events.append(event)
         before = hashlib.sha256(line).hexdigest()
-    problems += _format_problems(events, name)
+    problems += format_problems(events, name)
     whole_bytes = len(content) - len(torn)
-    return Record(tuple(events), before, whole_bytes, torn, content[:whole_bytes].endswith(b"\n")), problems
+    return Record(tuple(events), before, whole_bytes, torn, lacking), problems
 
 
 def restored(content: bytes) -> bytes | None:
@@ -142,15 +143,34 @@ def rows_of(content: bytes) -> list[bytes]:
     return [row for row in re.split(rb"[\r\n]+", content.removeprefix(_MARK)) if row.strip()]
 
 
-def legible(content: bytes) -> list[Event]:
-    """Return the lines of a broken journal that can be read, in their order; empty where its beginning cannot be."""
-    once = dict.fromkeys(rows_of(content))  # a line that stands twice was copied
-    read = (_event(row, 0, "", "", []) for row in once)
-    events = [event for event in read if event and _can_be_written(event)]
-    starts = [event for event in events if event.kind == "start"]
-    if not events or events[0].kind != "start" or _format_problems(events[:1], ""):
-        return []
-    return [event for event in events if event not in starts[1:]]
+@dataclass(frozen=True)
+class Legible:
+    """A line of a broken journal that can be read. `doubtful`: it and a line beside it do not continue one another, so
+    one of the two was altered, or something between them is gone."""
+
+    event: Event
+    doubtful: bool
+
+
+def legible(content: bytes) -> list[Legible]:
+    """Return the lines of a broken journal that can be read, in their order, its beginning once."""
+    rows = list(dict.fromkeys(rows_of(content)))  # a line that stands twice was copied
+    read = [_event(row, 0, "", "", []) for row in rows]
+    events = [event if event and _can_be_written(event) else None for event in read]
+    joined = [_is_joined(*pair) for pair in zip([None, *rows], [None, *events], events, strict=False)]
+    found = [
+        Legible(event, not (before and after))
+        for event, before, after in zip(events, joined, [*joined[1:], True], strict=True) if event
+    ]  # fmt: skip
+    return [one for number, one in enumerate(found) if not number or one.event.kind != "start"]
+
+
+def _is_joined(row: bytes | None, before: Event | None, event: Event | None) -> bool:
+    """Whether a line carries the hash of the line before it, as that stands there or as the program writes it."""
+    if event is None or (row and before is None):
+        return False
+    hashes = {hashlib.sha256(one).hexdigest() for one in (row, before and before.line()) if one}
+    return event.before in (hashes or {NOTHING_BEFORE})
 
 
 def _can_be_written(event: Event) -> bool:
@@ -176,11 +196,16 @@ def _begins(tail: bytes, number: int) -> bool:
     return (begins.startswith(text) or text.startswith(begins)) and not _WHOLE.search(text)
 
 
-def _continues(line: bytes, before: list[bytes]) -> bool:
-    """Whether what stands behind the last line end is a whole line of the chain."""
-    head = hashlib.sha256(before[-1]).hexdigest() if before else NOTHING_BEFORE
-    problems: list[Problem] = []
-    return _event(line, len(before) + 1, head, "", problems) is not None and not problems
+def _lacking(line: bytes, rows: list[bytes]) -> bytes:
+    """Return what a last line lacks of its end, where that is no more than what every line ends with: the hash of the
+    line before it, which is known. Empty where more is lacking, or nothing stands there."""
+    head = hashlib.sha256(rows[-1]).hexdigest() if rows else NOTHING_BEFORE
+    end = f',"before":"{head}"}}\n'.encode()
+    for have in range(len(end) - 1, -1, -1) if line else ():
+        problems: list[Problem] = []
+        if line.endswith(end[:have]) and _event(line + end[have:-1], len(rows) + 1, head, "", problems):
+            return b"" if problems else end[have:]
+    return b""
 
 
 def _event(line: bytes, number: int, before: str, name: str, problems: list[Problem]) -> Event | None:
@@ -204,7 +229,7 @@ def _event(line: bytes, number: int, before: str, name: str, problems: list[Prob
         problems.append(Problem(where, what, "put back the file as it was written, from a copy"))
         return None
     if found["before"] != before or found["n"] != number:
-        what = "does not continue the line before it: a line there was edited, added or removed"
+        what = f"does not continue line {number - 1}: one of the two was edited, or lines there were added or removed"
         problems.append(Problem(where, what, "put back the file as it was written, from a copy"))
     return Event(**found)
 
@@ -213,7 +238,8 @@ def _no_number(text: str) -> float:
     raise ValueError(f"{text} is no number of JSON")
 
 
-def _format_problems(events: list[Event], name: str) -> list[Problem]:
+def format_problems(events: list[Event], name: str) -> list[Problem]:
+    """Return what is wrong with how a journal begins: it must be one, once, and of no newer version."""
     if not events:
         return []
     if again := [event.n for event in events[1:] if event.kind == "start"]:
@@ -264,6 +290,28 @@ def _texts(content: Any) -> Iterator[str]:
             yield from _texts(one)
 
 
+@contextmanager
+def locked(path: Path) -> Iterator[bytes]:
+    """Hold a journal against every writer, sound or not, and give what it holds. Raises JournalError."""
+    if path.is_symlink():
+        raise JournalError(f"{path}: is a link to another place; a job holds its journal itself")
+    if os.name == "nt":  # a file that is open is not replaced there
+        yield path.read_bytes()
+        return
+    with path.open("r+b", buffering=0) as file:
+        _lock(file, path)
+        yield file.read()
+
+
+def _lock(file: FileIO, path: Path) -> None:
+    import portalocker
+
+    try:
+        portalocker.lock(file, portalocker.LockFlags.EXCLUSIVE | portalocker.LockFlags.NON_BLOCKING)
+    except portalocker.LockException as error:
+        raise JournalError(f"{path}: another program is writing to it; close that one first") from error
+
+
 class Journal:
     """A journal that is open for writing, locked against a second writer. Use it in a `with` statement."""
 
@@ -282,22 +330,17 @@ class Journal:
 
     def __enter__(self) -> Journal:
         """Lock, read and prove the file; a torn last line is cut off, and a line of its own keeps its remains."""
-        import portalocker
-
         if self.path.is_symlink():
             raise JournalError(f"{self.path}: is a link to another place; a job holds its journal itself")
         self._file = self.path.open("a+b", buffering=0)  # what a full disk refused must not come after all
         try:
-            portalocker.lock(self._file, portalocker.LockFlags.EXCLUSIVE | portalocker.LockFlags.NON_BLOCKING)
+            _lock(self._file, self.path)
             self._file.seek(0)  # read through the handle that holds the lock: some systems let no other one read
-            record = _sound(*_inspected(self._file.read(), self.path.name))
+            record = _sound(self.path, *_inspected(self._file.read(), self.path.name))
             self._file.truncate(record.whole_bytes)
             self.torn, self._end = record.torn, record.whole_bytes
-            if record.whole_bytes and not record.ended:
-                self._write(b"\n")
-        except portalocker.LockException as error:
-            self._file.close()
-            raise JournalError(f"{self.path}: another program is writing to it; close that one first") from error
+            if record.lacking:
+                self._write(record.lacking)
         except JournalError:
             self._file.close()
             raise
@@ -363,7 +406,8 @@ class Journal:
         raise JournalError(
             f"{self.path}: another program changed it or put another file in its place while it was open (a folder "
             f"kept alike on several machines?); the answer after line {len(self.events)} is not kept. "
-            f"{self._kept_beside()} Keep the job where no other program writes, and go on"
+            f"{self._kept_beside()} Keep the job where no other program writes, and go on with: "
+            f"{command('check', self.folder)} --mend"
         )
 
     def _kept_beside(self) -> str:

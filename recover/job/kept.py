@@ -24,6 +24,8 @@ from secrets import token_hex
 from stat import S_ISREG
 from typing import Any
 
+from pydantic_core import from_json
+
 from recover.base.errors import JobError, Problem, command
 from recover.base.measures import as_written, is_ahead
 from recover.job import journal as chain
@@ -36,6 +38,7 @@ ASIDE = "set-aside"
 FOLDERS = ("photographs", "papers", "plans", ASIDE)
 _DRAFT = re.compile(r"papers/[^/]*-draft\.(?:pdf|html)")
 _PART = re.compile(r"\.recover-[0-9a-f]{8}\.part")
+SITTINGS = "lines-of-a-sitting-*.jsonl"
 _OF_NO_LINE = re.compile(r"\.recover-draft-[0-9a-f]{8}\.part|lines-of-a-sitting-[0-9a-f]{8}\.jsonl")
 """A draft takes no lock: it may be on its way while somebody else writes, and is nobody's loss. What a sitting had
 written before another program put another journal in its place."""
@@ -288,6 +291,8 @@ def _sync(folder: Path) -> None:
 
 INTERRUPTED = "an interruption came while it was written"
 UNKNOWN = "no line of the journal knows it: it was put there by hand, or lines were cut off the journal's end"
+
+
 def settle(folder: Path) -> list[str]:
     """Finish what an interruption left, or set it aside, and say in sentences what was done; nothing where all is well.
 
@@ -297,9 +302,11 @@ def settle(folder: Path) -> list[str]:
     if not os.access(folder, os.W_OK):
         raise JobError(f"{folder}: cannot be written to; see to the rights of the folder, and do it again")
     with Journal(folder / "journal.jsonl") as journal:
-        lost = journal.torn if not _begun(folder, journal.found) else b""
-        torn = [f"{journal.path}: {chain.CUT_OFF}. Do again what it said: {_shown(lost)}"] if lost else []
-        return [*torn, *_settle(journal, PROGRAM)]
+        lost, lines_then = journal.torn if not _begun(folder, journal.found) else b"", len(journal.events)
+        done = _settle(journal, PROGRAM)
+        if lost and not any(event.kind == "issue" for event in journal.events[lines_then:]):
+            done.insert(0, f"{journal.path}: {chain.CUT_OFF}. Do again what it said: {_shown(lost)}")
+        return done
 
 
 def _settle(journal: Journal, by: str) -> list[str]:
@@ -309,6 +316,8 @@ def _settle(journal: Journal, by: str) -> list[str]:
         if begun.is_whole(journal):
             _end(journal, begun)
             done.append(f"{', '.join(begun.names)}: an interruption came before the journal knew; it is all kept")
+    else:
+        done += _issued_after_all(journal)
     done += _taken_back(journal, by)
     strays = _strays(journal.folder, journal.events)
     interrupted = [name for name in strays if _was_interrupted(name, begun, journal.torn)]
@@ -323,10 +332,44 @@ def _settle(journal: Journal, by: str) -> list[str]:
     return done
 
 
+def _issued_after_all(journal: Journal) -> list[str]:
+    """Write anew the line of an issue that was cut off after it was written: its papers may be in other hands.
+
+    What is left of the line names them with their hashes; those that are as it says were issued.
+    """
+    try:
+        left = from_json(journal.torn.rstrip(b"\0"), allow_partial=True)
+        said, by = left["data"], left["by"]
+        named = {name: of["sha256"] for name, of in said["files"].items() if "sha256" in of}
+        kept = [Kept(name, sha256, None, 0) for name, sha256 in named.items() if _OF_A_JOB.fullmatch(name)]
+        there = listed({one.file: of for one in kept if isinstance(of := proved(journal.folder, one), bytes)})
+        lost = {"record": journal.found, "rules": "", "capacity": CUT_SHORT}
+        data = {**lost, **said, "files": there}
+    except (ValueError, KeyError, TypeError, AttributeError):
+        return []
+    if left.get("kind") != "issue" or not there or lines.faults("issue", data):
+        return []
+    journal.append("issue", data, by=by, source="journal")
+    return [f"{', '.join(there)}: issued, and the journal's line of that was cut off; it is written anew"]
+
+
+CUT_SHORT = "not known: the line that said it was cut off"
+"""In what capacity papers were issued whose line was cut off."""
+
+
 def _was_interrupted(name: str, begun: _Begun | None, torn: bytes) -> bool:
     """Whether a file was being written when the program was stopped: by the note, its name, or the torn last line."""
     noted = begun is not None and name in begun.names
-    return noted or bool(_PART.fullmatch(Path(name).name)) or f'"{_writable(name)}"'.encode() in torn
+    return noted or bool(_PART.fullmatch(Path(name).name)) or _is_of(torn, name)
+
+
+def _is_of(torn: bytes, name: str) -> bool:
+    """Whether what is left of a line names a file, or the issue that a file's number is of."""
+    issue = re.search(rb'"kind":"issue","data":\{"papers":\[([^]]*)\],"revision":(\d+),', torn)
+    numbered = re.fullmatch(r"(?:papers|plans)/(.+)-0*(\d+)\.[^/]+", name)
+    if issue and numbered and f'"{numbered[1]}"'.encode() in issue[1] and int(issue[2]) == int(numbered[2]):
+        return True
+    return f'"{_writable(name)}"'.encode() in torn
 
 
 def mend(folder: Path, by: str = "") -> list[str]:
@@ -348,13 +391,13 @@ def mend(folder: Path, by: str = "") -> list[str]:
 def _restored(folder: Path) -> list[str]:
     """Undo what an editor did to a journal: line ends, empty lines, a mark at its beginning. A copy is set aside."""
     path = folder / "journal.jsonl"
-    found = _plain_bytes(path) or b""
-    whole = chain.restored(found)
-    if whole is None:
-        return []
-    place = places_aside(folder, ["journal.jsonl"])["journal.jsonl"]
-    write_whole(folder / place, found)
-    write_whole(path, whole)
+    with chain.locked(path) as found:
+        whole = chain.restored(found)
+        if whole is None:
+            return []
+        place = places_aside(folder, ["journal.jsonl"])["journal.jsonl"]
+        write_whole(folder / place, found)
+        write_whole(path, whole)
     with Journal(path) as journal:
         copy = {path.name: {**told_of(found), "to": place}}
         data = {"why": "it was as an editor had saved the journal", "files": copy}
@@ -536,9 +579,7 @@ def places_aside(folder: Path, names: Iterable[str]) -> dict[str, str]:
     for name in names:
         stem, suffix = _portable(_writable(name.rsplit("/", 1)[-1]).lstrip("."))
         tries = (f"{ASIDE}/{stem}{f' ({number})' if number else ''}{suffix}" for number in count())
-        places[name] = next(
-            one for one in tries if one not in places.values() and not os.path.lexists(folder / one)
-        )
+        places[name] = next(one for one in tries if one not in places.values() and not os.path.lexists(folder / one))
     return places
 
 
@@ -553,9 +594,7 @@ def unproved(folder: Path, events: Iterable[Event]) -> list[Problem]:
 def integrity(folder: Path) -> list[Problem]:
     """Find what does not agree in a job: the journal's chain, the hash of each file, files that no line knows."""
     record, problems = chain.inspect(folder / "journal.jsonl")
-    if record.torn:
-        remedy = f"the next line that is written keeps what is left; answer it again: {_shown(record.torn)}"
-        problems.append(Problem("journal.jsonl", chain.CUT_OFF.removeprefix("the journal's "), remedy))
+    problems += cut_off(record.torn)
     begun, mended = _begun(folder, record.head), f"{command('check', folder)} --mend"
     names = begun.names if begun else []
     problems += [one for one in unproved(folder, record.events) if one.where not in names]
@@ -572,6 +611,14 @@ def integrity(folder: Path) -> list[Problem]:
         else:
             problems.append(Problem(_writable(name), UNKNOWN, _remedy(folder, name)))
     return problems
+
+
+def cut_off(torn: bytes) -> list[Problem]:
+    """Return what is wrong with a journal whose last line was cut off, of which this is left, if any."""
+    if not torn.rstrip(b"\0"):
+        return []
+    remedy = f"the next line that is written keeps what is left; answer it again: {_shown(torn)}"
+    return [Problem("journal.jsonl", chain.CUT_OFF.removeprefix("the journal's "), remedy)]
 
 
 def _shown(torn: bytes) -> str:

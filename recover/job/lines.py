@@ -152,6 +152,7 @@ class _SetAside(TypedDict):
     back: NotRequired[dict[FileName, _File]]
     torn: NotRequired[str]
     unproved: NotRequired[int]
+    doubtful: NotRequired[list[int]]
 
 
 _SHAPES: dict[str, TypeAdapter[Any]] = {

@@ -21,7 +21,7 @@ from recover.judged.outcomes import acts, asking, inputs_of
 from recover.profiles import Profile
 
 NO_TIME = "when it was seen or measured is not written down; look or measure again"
-UNPROVED = "it stands on a line of a broken journal, which nothing proves; look or measure again"
+UNPROVED = "it stands on a journal line that nothing proves; look or measure again"
 NO_WATER_OUT = "when the water was out is not known, so nothing is known to come after it"
 
 

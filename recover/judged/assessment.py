@@ -7,10 +7,10 @@ hold point is released; both are for named people.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
-from recover.asked.answers import WATER_IN, Answer, Answers, State, key_of, seen_at
+from recover.asked.answers import DOUBTFUL, WATER_IN, Answer, Answers, State, key_of, seen_at
 from recover.asked.questions import Question, Questionnaire, Section, questionnaire
 from recover.base.addresses import Address, is_listed, kind_of, within
 from recover.base.conditions import Condition, holds
@@ -20,6 +20,7 @@ from recover.base.measures import is_ahead, show_moment
 from recover.engineering.judged import sums
 from recover.job.folder import Job
 from recover.job.journal import utc_now
+from recover.job.kept import cut_off
 from recover.judged.admissible import Lack, lacking, why_not
 from recover.judged.bench import bench_value
 from recover.judged.holds import ENERGISED, NO_RELEASE, Hold, hold_states, without_release
@@ -135,7 +136,8 @@ def answers_of(job: Job, questions: Questionnaire | None = None, now: datetime |
 
 def assess(job: Job, now: datetime | None = None) -> Assessment:
     """Assess a job as of a moment, which is now where none is named: readings and signatures do not hold for ever."""
-    return assess_answers(answers_of(job, now=now), job.settings.job, job.settings.profile, job.head)
+    found = assess_answers(answers_of(job, now=now), job.settings.job, job.settings.profile, job.head)
+    return replace(found, problems=(*cut_off(job.torn), *found.problems))
 
 
 def assess_answers(answers: Answers, job: str, profile_name: str, head: str) -> Assessment:
@@ -280,7 +282,10 @@ def _strays(answers: Answers) -> Iterator[Problem]:
 def _broken(answers: Answers) -> Iterator[Problem]:
     """Say of a job whose journal was broken that nothing proves what stands on its older lines."""
     if answers.unproved:
-        what = f"nothing proves its lines up to {answers.unproved}: it was broken, and there was no copy"
+        doubtful = [_slate(answers, one) for one in answers.given.values() if one.reason == DOUBTFUL]
+        slates = ", ".join(dict.fromkeys(slate.removeprefix("slate ") for slate in doubtful))
+        again = f"; not known until given again: slate {slates}" if slates else ""
+        what = f"nothing proves its lines up to {answers.unproved}: {answers.unproved_why}{again}"
         remedy = "none of them opens a hold point: look and measure again, and tell whoever reads the papers"
         yield Problem("journal", what, remedy)
 

@@ -358,7 +358,7 @@ def _ends(
         yield "an older version wrote it down, without what it rested on"
         return
     if release.line <= context.answers.unproved:
-        yield "it stands on a line of a broken journal, which nothing proves"
+        yield "it stands on a journal line that nothing proves"
     if release.duty not in point.signatures or not context.profile.may(release.role, release.duty):
         yield f"{release.role} may not sign for this"
     changed = _changed(context.answers, release, _judged_from(context.answers, point))

@@ -335,4 +335,3 @@ def _wall(wall: Wall, number: int, layer: int, packed: Packed, shown: ShownMomen
         peak_mm=depth_mm[peak_cell], depth_mm=depth_mm,
         profile_degc=profile[:, :, 0], profile_kg_m3=profile[:, :, 1], profile_kpa=profile[:, :, 2] / 1000,
     )  # fmt: skip
-

@@ -210,9 +210,8 @@ def _derive(degc, water, pressure, saturated, spread, activity, liquid, cell, z,
     z[j, q, _WATER] = water + gas * z[j, q, _RV]
     z[j, q, _AIR] = gas * z[j, q, _RA]
     z[j, q, _ENERGY] = (
-        (cell[HEAT0] + cell[HEAT1] * degc + water * LIQUID_HEAT + z[j, q, _AIR] * AIR_HEAT) * degc
-        + gas * z[j, q, _RV] * (VAPOUR_AT_ZERO + VAPOUR_HEAT * degc)
-    )
+        cell[HEAT0] + cell[HEAT1] * degc + water * LIQUID_HEAT + z[j, q, _AIR] * AIR_HEAT
+    ) * degc + gas * z[j, q, _RV] * (VAPOUR_AT_ZERO + VAPOUR_HEAT * degc)
 
 
 @compiled()
@@ -270,9 +269,7 @@ def _surface(degc, resistance, around, face, shown):
             rise = outer - around
             natural = face[NATURAL] * abs(rise) ** 0.3
             kelvin, kelvin_around = outer + ZERO_K, around + ZERO_K
-            lost = (
-                (face[FILM] + natural) * rise + face[EMISSIVITY] * STEFAN_BOLTZMANN * (kelvin**4 - kelvin_around**4)
-            )
+            lost = (face[FILM] + natural) * rise + face[EMISSIVITY] * STEFAN_BOLTZMANN * (kelvin**4 - kelvin_around**4)
             slope = face[FILM] + 1.3 * natural + 4.0 * face[EMISSIVITY] * STEFAN_BOLTZMANN * kelvin**3 + 1.0 / whole
             change = ((degc - outer) / whole - lost) / slope
             outer += change

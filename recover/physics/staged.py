@@ -305,4 +305,3 @@ def _matters(heating: Heating, own: Material) -> list[Matter]:
 
 def _drawn(heating: Heating, name: str, band: Band, *, log: bool = False) -> Values:
     return from_band(band, shares(name, heating.draws, heating.seed), log=log)
-

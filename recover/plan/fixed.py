@@ -36,9 +36,7 @@ class Fixed:
 
     def schedule(self, room_degc: float, lining_mm: float) -> Schedule:
         """Return it for a lining of this thickness."""
-        steps = (
-            Step(one.to_degc, one.ramp_k_h, max(one.hours, one.hours_per_mm * lining_mm)) for one in self.steps
-        )
+        steps = (Step(one.to_degc, one.ramp_k_h, max(one.hours, one.hours_per_mm * lining_mm)) for one in self.steps)
         return Schedule((Day(room_degc, tuple(steps)),), Attendance())
 
 

@@ -82,8 +82,13 @@ class Limits:
 
 
 def limits_of(
-    stages: tuple[Stage, ...], power_kw: float | None, attended_h: float, care: RoomCare | None = None,
-    outside: Air | None = None, *, pest: bool = False,
+    stages: tuple[Stage, ...],
+    power_kw: float | None,
+    attended_h: float,
+    care: RoomCare | None = None,
+    outside: Air | None = None,
+    *,
+    pest: bool = False,
 ) -> Limits:
     """Return the limits of a lining that practice heats by these stages; with `pest`, below where elements crumble."""
     own = own_limits()

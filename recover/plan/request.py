@@ -19,8 +19,13 @@ USUAL = Attendance(8.0, 20.0)
 
 
 def request(
-    found: Assessment, before: JobPlan | None, *, way: str | None = None, objective: Objective | None = None,
-    attend: str | None = None, start: str | None = None,
+    found: Assessment,
+    before: JobPlan | None,
+    *,
+    way: str | None = None,
+    objective: Objective | None = None,
+    attend: str | None = None,
+    start: str | None = None,
 ) -> Request | tuple[Problem, ...]:
     """Return what is asked for, or everything that is wrong with it and with the place, all at once."""
     last = before.request if before else None

@@ -132,8 +132,15 @@ class _Candidate:
 
 
 def search(
-    heating: Heating, limits: Limits, attendance: Attendance, objective: Objective = "elapsed", *,
-    draws: int = LEAST_DRAWS, may_wrap: bool = False, incumbents: Sequence[Plan] = (), progress: Progress | None = None,
+    heating: Heating,
+    limits: Limits,
+    attendance: Attendance,
+    objective: Objective = "elapsed",
+    *,
+    draws: int = LEAST_DRAWS,
+    may_wrap: bool = False,
+    incumbents: Sequence[Plan] = (),
+    progress: Progress | None = None,
     binding: bool = True,
 ) -> Plan:
     """Return the best plan. Incumbents, plans of this kiln made before, are tried as well where they were better.

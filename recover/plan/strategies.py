@@ -202,7 +202,10 @@ class Comparison:
 
 
 def compare(
-    of: Circumstances, plan: Plan | None = None, *, draws: int = DRAWS,
+    of: Circumstances,
+    plan: Plan | None = None,
+    *,
+    draws: int = DRAWS,
     progress: Callable[[str, float], None] | None = None,
 ) -> Comparison:
     """Run every way that is open. `plan` is the searched schedule of own elements. Raises SimulationError."""

@@ -46,9 +46,7 @@ class _Event:
     lines: tuple[str, ...]
 
 
-def calendar_text(
-    plan: JobPlan, job: str, *, cautions: Sequence[str], stop: Sequence[str], referral: str
-) -> str:
+def calendar_text(plan: JobPlan, job: str, *, cautions: Sequence[str], stop: Sequence[str], referral: str) -> str:
     """Return the days of a plan as a calendar file, its lines ended as RFC 5545 wants them: write it as it is.
 
     Every event ends with the cautions, the rules by which heating stops, and the referral. Raises PaperError where one

@@ -111,9 +111,17 @@ def _figures(found: Assessment, held: Held, drying: Drying) -> list[View]:
             ("energy", drawn(drying.run.energy_kwh, "kWh")),
             ("vapour", drawn(drying.run.vapour_kg_h, "kg")),
             ("room", band(drying.room_m3h, "m3/h")),
-            ("by_hand", "; ".join(dict.fromkeys((
-                band(drying.reckoned.hours, "hour"), band(drying.reckoned.energy.total_kwh, "kWh"),
-            )))),
+            (
+                "by_hand",
+                "; ".join(
+                    dict.fromkeys(
+                        (
+                            band(drying.reckoned.hours, "hour"),
+                            band(drying.reckoned.energy.total_kwh, "kWh"),
+                        )
+                    )
+                ),
+            ),
         ]
     heated = show_quantity(drying.chamber_degc, "degC", imperial=found.profile.imperial)
     return [{"label": told[name].format(chamber=heated), "value": value} for name, value in rows]

@@ -157,7 +157,8 @@ def _told_apart(finding: Finding, labels: list[str]) -> str:
 def orders(found: Assessment) -> list[View]:
     """Return what is to be obtained: each part that is replaced or repaired, with what an order for it needs."""
     replaced = [
-        one for one in found.findings
+        one
+        for one in found.findings
         if one.to_do and one.outcome.high in ("repair", "replace") and one.table.id not in NO_PARTS
     ]
     rows: dict[tuple[str, str, str], list[Finding]] = {}

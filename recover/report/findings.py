@@ -28,8 +28,7 @@ KEPT = "keep"
 def findings(found: Assessment, numbered: Numbered) -> list[View]:
     """Return, kiln by kiln and table by table, what is to be done with every component that is not simply kept."""
     return [
-        {"kiln": found.answers.label(kiln), "tables": _tables(found, kiln, numbered)}
-        for kiln in found.answers.kilns
+        {"kiln": found.answers.label(kiln), "tables": _tables(found, kiln, numbered)} for kiln in found.answers.kilns
     ]
 
 

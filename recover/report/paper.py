@@ -119,6 +119,8 @@ def headline(found: Assessment) -> View:
     lines = [line.format(**named) for line in words()["headline"][name]["lines"]]
     if replaced:
         lines.append(words()["headline"]["replace"].format(number=len(replaced)))
+    if any(problem.where.startswith("journal") for problem in found.problems):
+        lines.append(words()["headline"]["journal"])
     return {"title": words()["headline"][name]["title"], "lines": lines}
 
 

@@ -32,6 +32,7 @@ if TYPE_CHECKING:
 LEAST = 0.005
 """A share of the water that is less than this is printed as none."""
 
+
 def plan_section(found: Assessment, plan: JobPlan, numbered: Numbered, *, changed: bool = False) -> View:
     """Return the plan of a job, kiln by kiln. `changed`: something that it rests on has changed since it was made."""
     told = words()["plan"]

@@ -78,7 +78,8 @@ def readings(found: Assessment) -> list[View]:
         if question and question.kind == "reading" and answer.state == "given":
             conditions = [
                 f"{detail.ask.lower()} {show_quantity(answer.details[detail.id], detail.unit, imperial=imperial)}"
-                for detail in question.details if detail.id in answer.details
+                for detail in question.details
+                if detail.id in answer.details
             ]
             conditions += _beside(found, question, answer.at)
             read = answer.measured or answer.moment  # journals of older versions hold only when it was written

@@ -42,7 +42,12 @@ if TYPE_CHECKING:
 
 
 def recovery(
-    job: Job, found: Assessment, made: datetime, plan: JobPlan | None = None, *, changed: bool = False,
+    job: Job,
+    found: Assessment,
+    made: datetime,
+    plan: JobPlan | None = None,
+    *,
+    changed: bool = False,
     no_plan: str = "",
 ) -> View:
     """Return the view of the recovery report. `changed`: something that the plan rests on has changed since."""
@@ -159,9 +164,7 @@ def _identity(found: Assessment, kiln: Address) -> View:
             continue
         answer = found.answers.given.get(key_of(name, kiln))
         value = in_words(found, answer) if answer else words()["open"]["None"]
-        rows.append(
-            {"label": label, "value": value, "note": found.answers.noted(key_of(name, kiln))}
-        )
+        rows.append({"label": label, "value": value, "note": found.answers.noted(key_of(name, kiln))})
     rated = electrical.rating(found, kiln)
     if rated and rated.inferred:
         rows.append({"label": words()["electrical"]["rating"], "note": words()["electrical"]["inferred"],

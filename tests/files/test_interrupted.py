@@ -7,6 +7,7 @@ from shutil import copytree
 import pytest
 
 from recover.base.errors import JobError, JournalError, RecoverError
+from recover.job.anchor import issued_as
 from recover.job.folder import open_job, start
 from recover.job.journal import Journal
 from recover.job.kept import (
@@ -19,6 +20,7 @@ from recover.job.kept import (
     listed,
     mend,
     next_number,
+    papers_of,
     settle,
 )  # fmt: skip
 from recover.judged.assessment import assess
@@ -245,9 +247,9 @@ def test_a_photograph_that_was_renamed_is_named_back(job):
 
 
 def test_the_rest_of_an_issue_whose_line_was_torn_is_no_accusation(job):
-    """A disk that wrote the last line by half kept the files of it."""
+    """A disk that wrote the last line by half kept the files of it; of its hashes none can be read."""
     content = (job / "journal.jsonl").read_bytes()
-    (job / "journal.jsonl").write_bytes(content[:-40])
+    (job / "journal.jsonl").write_bytes(content[: content.rindex(b'"files"') + 30])
 
     assert UNKNOWN not in wrong(job).values()
     told = mend(job)
@@ -255,6 +257,32 @@ def test_the_rest_of_an_issue_whose_line_was_torn_is_no_accusation(job):
     assert "keeps what is left of it" in told[0]
     assert UNKNOWN not in " ".join(told)
     assert wrong(job) == {}
+
+
+@pytest.mark.parametrize("left", [b'"capacity"', b'"record"', b'".json":'])
+def test_what_was_issued_stays_issued_where_the_end_of_its_line_is_lost(job, left):
+    """The papers are in other hands: what is left of the line names them with their hashes."""
+    content, papers_out = (job / "journal.jsonl").read_bytes(), sorted((job / "papers").glob("*-01.*"))
+    out = papers_out[0].read_bytes()
+    at = content.rindex(left) if left != b'".json":' else content.rindex(b'"length"')
+    (job / "journal.jsonl").write_bytes(content[: at + len(left)])
+    (told,) = settle(job)
+
+    assert "issued, and the journal's line of that was cut off; it is written anew" in told
+    assert issued_as(open_job(job), out)
+    assert all(paper.exists() for paper in papers_out)
+    assert wrong(job) == {}
+    assert next_number(open_job(job).events, "recovery") == 2
+
+
+def test_a_torn_issue_whose_papers_are_others_is_not_written_anew(job):
+    content = (job / "journal.jsonl").read_bytes()
+    (job / "journal.jsonl").write_bytes(content[: content.rindex(b'"capacity"')])
+    for paper in (job / "papers").glob("*-01.*"):
+        paper.write_bytes(b"another")
+    settle(job)
+
+    assert not [event for event in open_job(job).events if event.kind == "issue" and "recovery" in papers_of(event)]
 
 
 SAVED = {
@@ -281,7 +309,7 @@ def test_an_edited_word_is_not_undone(job):
     text = (job / "journal.jsonl").read_bytes().replace(b"900 mm", b"901 mm")
     (job / "journal.jsonl").write_bytes(text + b"\n")
 
-    with pytest.raises(JournalError, match="edited, added or removed"):
+    with pytest.raises(JournalError, match="one of the two was edited"):
         mend(job)
 
 

@@ -1,6 +1,5 @@
 """The files of a job: proved before they are read, finished or set aside after an interruption, never written over."""
 
-
 import pytest
 
 from recover.base.errors import DataError, JobError
