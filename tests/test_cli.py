@@ -283,7 +283,7 @@ def test_check_of_a_job_finds_an_edited_journal_line(job, tmp_path):
     done = run("check", copy)
 
     assert done.returncode == 1
-    assert "a line there was edited, added or removed" in done.stderr
+    assert "one of the two was edited, or lines there were added or removed" in done.stderr
 
 
 def test_check_of_a_job_finds_a_changed_photograph(job, tmp_path):

@@ -40,8 +40,8 @@ class Prepared:
 
 
 @dataclass(frozen=True)
-class AnswersFile:
-    """A file of prepared answers: who answers, in which role, when it was seen and measured; settings, answers.
+class _Head:
+    """What a file of prepared answers says once: who answers, in which role, when it was seen and measured; settings.
 
     Without `measured` nobody knows when: such an answer is kept, and opens nothing.
     """
@@ -53,23 +53,28 @@ class AnswersFile:
     paper: str = ""
     zone: str = ""
     instrument: list[Instrument] = field(default_factory=list)
-    answer: list[Prepared] = field(default_factory=list)
-    faults: list[Problem] = field(default_factory=list)
-    """What could not be read as an answer; the others are answered all the same."""
 
 
 @dataclass(frozen=True)
-class _Written(AnswersFile):
+class _Written(_Head):
     """The file as it is written: each answer is read by itself, so that one slip hides no other."""
 
-    answer: list[dict[str, Any]] = field(default_factory=list)  # type: ignore[assignment]
+    answer: list[dict[str, Any]] = field(default_factory=list)
+
+
+@dataclass(frozen=True)
+class AnswersFile(_Head):
+    """A file of prepared answers, as far as they could be read, and what could not."""
+
+    answer: list[Prepared] = field(default_factory=list)
+    faults: list[Problem] = field(default_factory=list)
 
 
 def load_answers(path: Path) -> AnswersFile:
     """Read a file of prepared answers. Raises DataError where it is none; a slip in an answer is one of its faults."""
     written = read_own(path, "recover-answers", _Written)
     answers: list[Prepared] = []
-    faults: list[Problem] = list(written.faults)
+    faults: list[Problem] = []
     for entry in written.answer:
         try:
             answers.append(shaped(entry, f"{path.name} [{entry.get('question', 'no question')}]", Prepared))

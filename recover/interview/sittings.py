@@ -81,10 +81,10 @@ def by_file(
     for line in dict.fromkeys(script.told):
         tell(line)
     script.finish()
-    if script.problems:
-        before = f", {session.unchanged} more were here before" if session.unchanged else ""
-        of = len(file.answer) + len(file.faults)
-        tell(f"Kept {kept} of {of} answers{before}. Correct the others in the file and read it in again.")
+    before = f", {session.unchanged} more were here before" if session.unchanged else ""
+    if script.problems or before:
+        go_on = " Correct the others in the file and read it in again." if script.problems else ""
+        tell(f"Kept {kept} of {len(file.answer) + len(file.faults)} answers{before}.{go_on}")
     return tuple(script.problems)
 
 
