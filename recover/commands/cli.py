@@ -297,7 +297,7 @@ def _sit(
     from recover.interview import sittings
 
     if file and path:
-        return sittings.by_file(job, file, path.name, by, tell=lambda line: click.echo(line, err=True))
+        return sittings.by_file(job, file, path.name, by, role=role, tell=lambda line: click.echo(line, err=True))
     if not sys.stdin.isatty():
         raise click.UsageError("There is no terminal to ask at; give the answers with --answers FILE.")
     try:
@@ -405,16 +405,14 @@ def _name_files(files: list[Path]) -> None:
 
 
 def _list_holds(folder: Path, found: Assessment) -> None:
-    from recover.base.measures import show_moment
-    from recover.report.plain import signed_line
+    from recover.report.plain import signed_line, until_lines
 
     for hold in found.holds:
         missing = [f"{'':18} missing: {missing}" for missing in hold.missing]
         signed = [f"{'':18} {signed_line(one)}" for one in hold.signatures]
         still = [f"{'':18} to be signed by: {hold.still}"] if hold.still else []
-        lasts = [f"{'':18} holds until {show_moment(hold.until)} at the latest"] if hold.until else []
         head = f"{hold.state:18} {hold.point.id:12} {hold.at:8} {hold.point.title}"
-        _say_lines([head, *missing, *signed, *lasts, *still])
+        _say_lines([head, *missing, *signed, *until_lines(hold), *still])
     _say_lines(_next_under(folder, found))
     for problem in found.problems:
         if problem.where.startswith("journal"):
@@ -427,7 +425,7 @@ def _next_under(folder: Path, found: Assessment) -> Iterator[str]:
 
     for hold in found.holds:
         if hold.state == "ready for release":
-            yield f"{'next':18} sign: {to_sign(folder, hold, found.profile)}"
+            yield f"{'next':18} {hold.point.title}: {to_sign(folder, hold, found.profile)}"
     nearest = next((hold for hold in found.holds if hold.unmet and not hold.waits), None)
     if nearest:
         yield f"{'next':18} {command('inspect', folder)}, What is missing for “{nearest.point.title}”"

@@ -25,7 +25,7 @@ from recover.interview import meters
 from recover.interview.engine import Progress
 from recover.interview.prompter import AddNote, Asked, Back, Filled, Given, Leave, NoValue, Pass, Reply, Witness
 from recover.interview.typed import Turned, broken, by_word, read_role, until_it_fits
-from recover.judged.holds import same_person
+from recover.judged.signatures import same_person
 
 _HELP = """\
 One line for each answer: the number of the tick or its word, several as 1 3; a number and its unit; your words.

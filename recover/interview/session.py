@@ -48,8 +48,9 @@ from recover.job.journal import Journal, utc_now
 from recover.job.kept import ever, keep_picture, put_back
 from recover.judged.admissible import good_until, is_evidence, why_not
 from recover.judged.assessment import answers_of, closed_before
-from recover.judged.holds import Hold, hold_states, same_person, to_sign
+from recover.judged.holds import Hold, hold_states, to_sign
 from recover.judged.outcomes import asking
+from recover.judged.signatures import same_person
 from recover.profiles import profile
 
 _SLATE = re.compile(r"(?:slate\s*)?(\d{1,3})(?:-(\d{1,2}))?", re.IGNORECASE)
@@ -59,16 +60,16 @@ _FILLED = re.compile(rf"{FORM}, filled in (\d{{4}}-\d\d-\d\d \d\d:\d\d) by (.+)"
 class Session:
     """One sitting over an open journal."""
 
-    def __init__(self, job: Job, journal: Journal, prompter: Prompter, *, by: str, source: str, role: str = "",
-                 call: bool = False, live: bool = False, clock: Callable[[], datetime] = utc_now,
+    def __init__(self, job: Job, journal: Journal, prompter: Prompter, *, by: str, source: str, who: str = "",
+                 role: str = "", call: bool = False, live: bool = False, clock: Callable[[], datetime] = utc_now,
                  questions: Questionnaire | None = None) -> None:  # fmt: skip
         """Take the job, its open journal, and who answers in which role by what way.
 
         `live`: what is answered is seen and measured now. Otherwise each answer says when, or nobody knows. `by` writes
-        it down; `who` saw it, which is another one where a paper form is typed in.
+        it down; `who` saw it, which is another one where a paper form is typed in or a file is read.
         """
         self.job, self.journal, self.prompter = job, journal, prompter
-        self.by, self.who, self.source, self.call = by, by, source, call
+        self.by, self.who, self.source, self.call = by, who or by, source, call
         self._begun_at = len(journal.events)
         self.role_before = self._role_spoken(by) if live else ""
         self.role, self._role_said = role or self.role_before, bool(role)

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TextIO
 
 from recover.asked.questions import questionnaire
-from recover.base.errors import JournalError, Problem
+from recover.base.errors import AnswerError, JournalError, Problem
 from recover.interview.engine import Interview
 from recover.interview.paper import Paper, Say
 from recover.interview.prompter import FORM
@@ -19,6 +19,7 @@ from recover.job.evidence import pictures_in
 from recover.job.folder import Job
 from recover.job.journal import Journal, utc_now
 from recover.judged.assessment import answers_of
+from recover.judged.signatures import same_person
 from recover.profiles import limits, profile
 
 Clock = Callable[[], datetime]
@@ -64,12 +65,17 @@ def by_form(
 
 
 def by_file(
-    job: Job, file: AnswersFile, name: str, by: str, *, tell: Callable[[str], None], clock: Clock = utc_now
-) -> tuple[Problem, ...]:
-    """Answer from a file and return everything in it that did not fit; what fits is kept."""
-    script = Script(file, name, questionnaire())
+    job: Job, file: AnswersFile, name: str, by: str, *, role: str = "", tell: Callable[[str], None],
+    clock: Clock = utc_now,
+) -> tuple[Problem, ...]:  # fmt: skip
+    """Answer from a file and return everything in it that did not fit; what fits is kept.
+
+    `by` writes it down. Who saw it is who the file names, in the role that it names: raises AnswerError where `role`
+    would put another one to that name.
+    """
+    script, (who, role) = Script(file, name, questionnaire()), _who_speaks(file, by, role)
     with Journal(job.journal, clock) as journal:
-        session = Session(job, journal, script, by=by, role=file.role, source=name, clock=clock)
+        session = Session(job, journal, script, by=by, who=who, role=role, source=name, clock=clock)
         try:
             for instrument in file.instrument:
                 session.register(instrument)
@@ -86,6 +92,16 @@ def by_file(
         go_on = " Correct the others in the file and read it in again." if script.problems else ""
         tell(f"Kept {kept} of {len(file.answer) + len(file.faults)} answers{before}.{go_on}")
     return tuple(script.problems)
+
+
+def _who_speaks(file: AnswersFile, by: str, role: str) -> tuple[str, str]:
+    """Return who saw what stands in a file, and in which role: name and role are of one person."""
+    if not file.by:
+        return by, role or file.role
+    if role and role != file.role and (file.role or not same_person(by, file.by)):
+        said = f"{file.by}{f', {file.role}' if file.role else ''}"
+        raise AnswerError(f"the file is by {said}; {role!r} would be another role for that name: put it into the file")
+    return file.by, file.role or role
 
 
 def _answers_in(journal: Journal, before: Job) -> int:

@@ -9,19 +9,17 @@ its validity, or when a hold point before it ends. Nothing here releases anythin
 from __future__ import annotations
 
 import re
-import unicodedata
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import Literal
 
-from recover.asked.answers import WATER_OUT, Answer, Answers, Release, key_of, seen_at, split_key
+from recover.asked.answers import WATER_OUT, Answer, Answers, Release, key_of, split_key
 from recover.base.addresses import JOB, Address, holds_address, kind_of, within
-from recover.base.conditions import alternatives
 from recover.base.errors import command
-from recover.base.measures import show_moment
-from recover.judged.admissible import Lack, good_until, grounds, is_evidence, lacking, undoing
+from recover.judged.admissible import Lack, lacking
+from recover.judged.signatures import Ending, Ground, Signature, lasts, same_person, signatures
 from recover.profiles import Duty, Profile, profile
 from recover.rules.sheets import HoldPoint, Need, duties, hold_points
 
@@ -59,14 +57,6 @@ def by_reason(lacks: Iterable[Lack]) -> Iterator[str]:
 
 
 @dataclass(frozen=True)
-class Signature:
-    """A signature and, where it no longer holds, what ended it."""
-
-    release: Release
-    ended: str
-
-
-@dataclass(frozen=True)
 class Hold:
     """A hold point of a component: what is missing, who has signed and who has still to sign.
 
@@ -89,7 +79,7 @@ class Hold:
     still: str
     rests_on: Mapping[str, int]
     after: tuple[int, ...]
-    witnesses: Mapping[str, tuple[str, ...]]
+    witnesses: Witnesses
     until: datetime | None = None
 
     @property
@@ -169,52 +159,78 @@ def _hold(context: _Context, point: HoldPoint, at: Address) -> Hold:
     waits = tuple(_wait(context, hold, at) for hold in before if hold.state != "released")
     after = tuple(release.line for hold in before for release in hold.signed)
     witnesses = _witnesses(answers, context.profile, read, before, at)
-    signatures = tuple(_signatures(context, point, at, frozenset(read), unmet, before, witnesses))
-    signed = {one.release.duty for one in signatures if not one.ended}
+    ground = Ground(answers, context.profile, point, frozenset(read), tuple(need.say for need in unmet), witnesses,
+                    lambda release: _gone(release, before))  # fmt: skip
+    given = tuple(signatures(ground, at))
+    signed = {one.release.duty for one in given if not one.ended}
     wanted = tuple(duty for duty in point.signatures if duty not in signed)
     everybody, still = (_signers(context.profile, some) for some in (point.signatures, wanted))
-    until = None if waits or unmet or wanted else _until(answers, signatures, before)
+    until = None if waits or unmet or wanted else _until(ground, given, before)
     return Hold(
-        point, at, answers.label(at), waits, tuple(unmet), signatures, wanted, everybody, still,
+        point, at, answers.label(at), waits, tuple(unmet), given, wanted, everybody, still,
         {key: _line(answers, key) for key in sorted(read)}, after, witnesses, until,
     )  # fmt: skip
 
 
-def _until(answers: Answers, signatures: Iterable[Signature], before: Iterable[Hold]) -> datetime | None:
-    own = (moment for one in signatures if not one.ended for moment, _ in _lasts(answers, one.release))
+def _until(ground: Ground, given: Iterable[Signature], before: Iterable[Hold]) -> datetime | None:
+    signed = (one.release for one in given if not one.ended)
+    own = (moment for release in signed for moment, _ in lasts(ground.answers, release, ground.judged_from))
     first = min((*own, *(hold.until for hold in before if hold.until)), default=None)
-    return first.astimezone(answers.zone) if first else None
+    return first.astimezone(ground.answers.zone) if first else None
+
+
+def _gone(release: Release, before: Iterable[Hold]) -> Iterator[Ending]:
+    """Yield each hold point before a signature of which a signature ended that it came after, with when that was."""
+    for hold in before:
+        if hold.state != "released" or not {one.line for one in hold.signed} <= set(release.after):
+            ends = [one.ended_at for one in hold.ended if one.release.line in release.after and one.ended_at]
+            yield min(ends, default=None), f"“{hold.point.title}” before it ended"
+
+
+Witnesses = Mapping[str, Mapping[str, str]]
+"""By duty, who has attested it: the name, with the role in which it was said; empty where somebody else named them."""
 
 
 def _witnesses(
     answers: Answers, country: Profile, read: Iterable[str], before: Iterable[Hold], at: Address
-) -> dict[str, tuple[str, ...]]:
+) -> Witnesses:
     """Return who has attested what was read in a role that may, by duty, with the witnesses of the hold points before.
 
     Whoever took a reading has a hand in what the electrics are passed on. Of those who attested for a duty, whoever did
     so of the component itself: who proved the kiln dead, not who proved it of a supply.
     """
-    found: dict[str, list[str]] = {}
+    found: dict[str, dict[str, str]] = {}
     for hold in before:
         for duty, names in hold.witnesses.items():
-            found.setdefault(duty, []).extend(names)
+            found[duty] = {**found.get(duty, {}), **names}
     said = list(_attested(answers, country, read))
-    for duty in dict.fromkeys(duty for duty, _, _ in said):
-        own = [who for one, who, place in said if one == duty and holds_address(at, place)]
-        found.setdefault(duty, []).extend(own or [who for one, who, _ in said if one == duty])
+    for duty in dict.fromkeys(one.duty for one in said):
+        everybody = {one.who: one.role for one in said if one.duty == duty}
+        own = {one.who: one.role for one in said if one.duty == duty and holds_address(at, one.at)}
+        found[duty] = {**found.get(duty, {}), **(own or everybody)}
     for duty, words in _named(answers, read):
-        found[duty] = [name for name in found.get(duty, []) if _is_named(words, name)] or [words]
-    return {duty: tuple(dict.fromkeys(names)) for duty, names in found.items()}
+        attested = found.get(duty, {})
+        found[duty] = {name: role for name, role in attested.items() if _is_named(words, name)} or {words: ""}
+    return found
 
 
-def _attested(answers: Answers, country: Profile, read: Iterable[str]) -> Iterator[tuple[str, str, Address]]:
-    """Yield each duty for which somebody attested something, or read it, in a role that may: duty, name, component."""
+@dataclass(frozen=True)
+class _Attested:
+    """That somebody attested something of a component for a duty, or read it, in a role that may."""
+
+    duty: str
+    who: str
+    role: str
+    at: Address
+
+
+def _attested(answers: Answers, country: Profile, read: Iterable[str]) -> Iterator[_Attested]:
     for key in sorted(read):
         question, answer = answers.questions.questions.get(split_key(key)[0]), answers.given.get(key)
         if question and question.duty and answer and answer.state == "given" and answer.who:
             for duty in dict.fromkeys([question.duty, *(["pass_electrics"] if question.kind == "reading" else [])]):
                 if country.may(answer.role, duty):
-                    yield duty, answer.who, answer.at
+                    yield _Attested(duty, answer.who, answer.role, answer.at)
 
 
 def _named(answers: Answers, read: Iterable[str]) -> Iterator[tuple[str, str]]:
@@ -238,12 +254,6 @@ def _is_named(words: str, name: str) -> bool:
     return any(same_person(one, name) for one in (words, *re.split(r",|;|/|&|\band\b", words)))
 
 
-def may_sign(hold_witnesses: Mapping[str, tuple[str, ...]], duty: str, name: str) -> bool:
-    """Whether a person may sign for a duty: somebody who attested it, where anybody had to."""
-    names = hold_witnesses.get(duty, ())
-    return not names or any(same_person(one, name) for one in names)
-
-
 def _signers(country: Profile, wanted: Iterable[Duty]) -> str:
     """Return who may sign for duties in a country: `whoever proved it dead (registered electrician)`."""
     titles = {duty: " or ".join(role.title for role in country.roles_for(duty)) for duty in wanted}
@@ -251,12 +261,29 @@ def _signers(country: Profile, wanted: Iterable[Duty]) -> str:
 
 
 def to_sign(folder: Path, hold: Hold, country: Profile) -> str:
-    """Return the command by which the next signature under a hold point is given, whole but for the person's name."""
-    role = country.roles_for(hold.wanted[0])[0]
+    """Return the command by which the next signature under a hold point is given, by whom where the answers tell.
+
+    Two people sign: where the answers name one person alone for two duties, what is to be done about that.
+    """
+    free = {duty: _free_for(hold, duty) for duty in hold.wanted}
+    if stuck := [duty for duty in hold.wanted if hold.witnesses.get(duty) and not free[duty]]:
+        names, duty = " or ".join(hold.witnesses[stuck[0]]), duties()[stuck[0]]
+        return f"two people sign; by the answers {names} is {duty} as well: somebody else takes that over, and says so"
+    duty = min(hold.wanted, key=lambda one: (not free[one], len(free[one])))
+    name, said = next(iter(free[duty].items()), ("NAME", ""))
+    role = next((role for role in country.roles_for(duty) if role.id == said), country.roles_for(duty)[0])
     component = f" --component {hold.at}" if hold.at != JOB else ""
     licence = " --licence NUMBER" if role.licence else ""
-    signed = f'{hold.point.id}{component} --by "NAME" --as {role.id}{licence}'
+    signed = f'{hold.point.id}{component} --by "{name}" --as {role.id}{licence}'
     return command("log", folder, "--release", signed)
+
+
+def _free_for(hold: Hold, duty: str) -> dict[str, str]:
+    """Return who may still sign for a duty by the answers: nobody who has signed, or whom another duty needs alone."""
+    alone = [next(iter(names)) for one in hold.wanted if one != duty and len(names := hold.witnesses.get(one, {})) == 1]
+    taken = [*alone, *(release.by for release in hold.signed)]
+    names = hold.witnesses.get(duty, {})
+    return {name: role for name, role in names.items() if not any(same_person(name, one) for one in taken)}
 
 
 def _wait(context: _Context, hold: Hold, at: Address) -> str:
@@ -320,128 +347,3 @@ def _contradictions(answers: Answers, profile_name: str) -> Iterator[_Contradict
 def _contradicted(context: _Context, read: set[str]) -> list[Unmet]:
     found = [one.say for one in context.contradictions if one.keys & read]
     return [Unmet("answers that fit together", tuple(Lack("", say) for say in dict.fromkeys(found)))] if found else []
-
-
-# ---------------------------------------------------------------------------------------- signatures
-
-
-def _signatures(
-    context: _Context, point: HoldPoint, at: Address, read: frozenset[str], unmet: list[Unmet], before: list[Hold],
-    witnesses: Mapping[str, tuple[str, ...]],
-) -> Iterator[Signature]:  # fmt: skip
-    """Return every signature under a hold point, in the order of the journal, with what ended it."""
-    signed: dict[str, str] = {}
-    for release in context.answers.releases:
-        if (release.hold_point, release.at) != (point.id, at):
-            continue
-        ended = next(_ends(context, point, release, read, unmet, before), "")
-        if not ended and any(duty != release.duty and same_person(name, release.by) for duty, name in signed.items()):
-            ended = f"{release.by} has signed for something else already; two people sign"
-        if not ended and not may_sign(witnesses, release.duty, release.by):
-            ended = f"{release.by} did not attest it; {' or '.join(witnesses[release.duty])} did"
-        if not ended:
-            signed[release.duty] = release.by
-        yield Signature(release, ended)
-
-
-def same_person(one: str, other: str) -> bool:
-    """Whether two written names are those of one person, as far as writing tells: `E. Fahy`, `Fahy, E.`."""
-    first, second = (re.findall(r"\w+", unicodedata.normalize("NFKC", name).casefold()) for name in (one, other))
-    return sorted(first) == sorted(second)
-
-
-def _ends(
-    context: _Context, point: HoldPoint, release: Release, read: frozenset[str], unmet: list[Unmet], before: list[Hold]
-) -> Iterator[str]:
-    """Say what ended a signature, the surest reason first; nothing where it still holds."""
-    if release.rests_on is None:
-        yield "an older version wrote it down, without what it rested on"
-        return
-    if release.line <= context.answers.unproved:
-        yield "it stands on a journal line that nothing proves"
-    if release.duty not in point.signatures or not context.profile.may(release.role, release.duty):
-        yield f"{release.role} may not sign for this"
-    changed = _changed(context.answers, release, _judged_from(context.answers, point))
-    first = min((*changed, *_outlived(context.answers, release)), default=None)
-    if first:
-        yield first[1]
-    if read - set(release.rests_on):
-        yield "more is asked now than it rested on"
-    yield from (f"it no longer holds: {need.say}" for need in unmet)
-    yield from _without(release, before)
-
-
-def _judged_from(answers: Answers, point: HoldPoint) -> frozenset[str]:
-    """Return every question that the needs of a hold point are judged from."""
-    return frozenset().union(*(grounds(answers, way) for need in point.needs for way in alternatives(need.when)))
-
-
-def _changed(answers: Answers, release: Release, judged_from: frozenset[str]) -> Iterator[tuple[datetime, str]]:
-    """Yield each answer that a signature rests on and that was given anew since, with the moment that was written.
-
-    One that can only undo evidence, and no need is judged from, ends it where it does.
-    """
-    for key, then in _rested(answers, release):
-        name = split_key(key)[0]
-        since = [one for one in answers.history.get(key, ()) if one.line > release.line]
-        only_undoes = name not in judged_from and any(name in one.by for one in answers.questions.undoing)
-        stood = () if only_undoes else (one for one in since if one.line in answers.stood)
-        anew = (one for one in stood if not _is_said_again(answers, then, one))
-        undone = _undone_by(answers, release, key) if since else ()
-        later = min((*anew, *undone), key=lambda one: one.line, default=None)
-        if later is not None and later.moment:
-            slate, said = answers.questions.questions[later.question].slate, answers.in_words(later)
-            yield later.moment, f"slate {slate} was answered anew: {said} (journal line {later.line})"
-
-
-def _rested(answers: Answers, release: Release) -> Iterator[tuple[str, Answer | None]]:
-    """Yield each key that a signature rests on, with the answer that stood there then; None where there was none."""
-    for key, line in (release.rests_on or {}).items():
-        yield key, next((one for one in answers.history.get(key, ()) if one.line == line), None)
-
-
-def _undone_by(answers: Answers, release: Release, key: str) -> Iterator[Answer]:
-    """Yield each answer to a question, written since a signature, that undoes evidence which that rests on."""
-    for other, evidence in _rested(answers, release):
-        asked = answers.questions.questions.get(split_key(other)[0])
-        for name, values in answers.questions.undoes(asked) if asked and evidence else ():
-            if evidence and name == split_key(key)[0]:
-                told = undoing(answers.history[key], values, seen_at(evidence))
-                yield from (one for one in told if one.line > release.line)
-
-
-def _is_said_again(answers: Answers, then: Answer | None, answer: Answer) -> bool:
-    """Whether an answer says once more what a signature rests on: a lock that is looked at, what a kiln is made of.
-
-    Of evidence it must be by the same person, in the same way, and of no earlier time.
-    """
-    if then is None:
-        return False
-    if not is_evidence(answers.questions.questions[answer.question]):
-        return (then.state, then.value, then.at_least) == (answer.state, answer.value, answer.at_least)
-    later = answer.measured and then.measured and answer.measured >= then.measured
-    fresh = later and not answers.doubts(answer)
-    return (replace(answer, measured=then.measured) if fresh else answer).matter == then.matter
-
-
-def _outlived(answers: Answers, release: Release) -> Iterator[tuple[datetime, str]]:
-    """Yield each answer that a signature rests on and that is out of date, with the moment since which it is."""
-    for until, answer in _lasts(answers, release):
-        if until <= answers.judged_at:
-            slate, ended = answers.questions.questions[answer.question].slate, until.astimezone(answers.zone)
-            yield until, f"slate {slate} ({answers.in_words(answer)}) held until {show_moment(ended)}"
-
-
-def _lasts(answers: Answers, release: Release) -> Iterator[tuple[datetime, Answer]]:
-    """Yield each answer that a signature rests on and that does not keep, with the moment when it is out of date."""
-    for key, answer in _rested(answers, release):
-        question = answers.questions.questions.get(split_key(key)[0])
-        until = good_until(answers, question, answer) if question and answer else None
-        if answer and until:
-            yield until, answer
-
-
-def _without(release: Release, before: Iterable[Hold]) -> Iterator[str]:
-    for hold in before:
-        if hold.state != "released" or not {one.line for one in hold.signed} <= set(release.after):
-            yield f"“{hold.point.title}” before it ended"

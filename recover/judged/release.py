@@ -9,9 +9,10 @@ from pathlib import Path
 from recover.base.errors import AnswerError, command
 from recover.base.measures import is_ahead, show_moment
 from recover.job.folder import Job, open_job
-from recover.job.journal import Journal, utc_now
+from recover.job.journal import Event, Journal, utc_now
 from recover.judged.assessment import Assessment, assess
-from recover.judged.holds import Hold, may_sign, same_person
+from recover.judged.holds import Hold
+from recover.judged.signatures import may_sign, same_person
 from recover.profiles import Profile, Role
 from recover.rules.sheets import duties
 
@@ -32,14 +33,15 @@ def release(
         hold, signer = _found(found, point, at), _role(found.profile, role, licence)
         if hold.missing:
             raise AnswerError("\n  ".join([f"{hold.point.title} stays closed; missing:", *hold.missing]))
-        duty = _duty(hold, by, signer)
-        journal.append(
-            "release",
-            {"hold_point": hold.point.id, "at": hold.at, "duty": duty, "role": signer.id, "licence": licence.strip(),
-             "rests_on": dict(hold.rests_on), "after": list(hold.after)},
-            by=by, source="log",
-        )  # fmt: skip
-        done = _found(assess(Job(folder, job.settings, tuple(journal.events), journal.head), clock()), point, hold.at)
+        data = {
+            "hold_point": hold.point.id, "at": hold.at, "duty": _duty(hold, by, signer), "role": signer.id,
+            "licence": licence.strip(), "rests_on": dict(hold.rests_on), "after": list(hold.after),
+        }  # fmt: skip
+        line = Event(len(journal.events) + 1, found.answers.now.isoformat(), by, "log", "release", data, "")
+        done = _found(assess(Job(folder, job.settings, (*journal.events, line), ""), clock()), point, hold.at)
+        if ended := done.signatures[-1].ended:  # it would not hold for a moment
+            raise AnswerError(f"{hold.point.title}: this signature would not hold: {ended}")
+        journal.append("release", data, by=by, source="log")
     return _told(done)
 
 

@@ -9,7 +9,8 @@ from typing import Any
 from recover.asked.answers import STATE_WORDS, Answer, key_of
 from recover.base.measures import show_moment
 from recover.judged.assessment import Assessment
-from recover.judged.holds import Signature
+from recover.judged.holds import Hold
+from recover.judged.signatures import Signature
 from recover.report.drying import stage_lines, stage_values
 from recover.report.paper import done_words, headline, referral_line, say, who_words
 from recover.report.words import words
@@ -37,6 +38,7 @@ def text_lines(found: Assessment) -> list[str]:
         lines.append(f"{hold.state:18} {hold.point.title} {found.answers.where(hold.at)}")
         lines += [f"{'':18} missing: {missing}" for missing in hold.missing]
         lines += [f"{'':18} {signed_line(one)}" for one in hold.signatures]
+        lines += until_lines(hold)
     lines.append("")
     for shut in found.shut:
         way = f"{shut.way.replace('_', ' ')} {found.answers.where(shut.kiln)}".strip()
@@ -51,6 +53,11 @@ def signed_line(one: Signature) -> str:
     """Return a signature under a hold point as a line, with what ended it."""
     said = f"signed {show_moment(one.release.moment)} by {one.release.signer}"
     return f"{said}; ended: {one.ended}" if one.ended else said
+
+
+def until_lines(hold: Hold) -> list[str]:
+    """Return until when a released hold point holds at the latest, as a line; none where it does not end by itself."""
+    return [f"{'':18} holds until {show_moment(hold.until)} at the latest"] if hold.until else []
 
 
 def _signature(one: Signature) -> dict[str, Any]:
@@ -78,6 +85,7 @@ def as_json(found: Assessment) -> dict[str, Any]:
         ],
         "holds": [
             {"id": hold.point.id, "component": hold.at, "state": hold.state, "missing": list(hold.missing),
+             "until": hold.until.isoformat() if hold.until else None,
              "to_sign": list(hold.wanted), "signatures": [_signature(one) for one in hold.signatures]}
             for hold in found.holds
         ],

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from recover.asked.answers import Answers, key_of, split_key
 from recover.base.addresses import JOB, Address
+from recover.base.measures import show_moment
 from recover.job.folder import Job
 from recover.judged.admissible import Lack, good_until, refusal
 from recover.judged.assessment import Assessment, Open
@@ -194,6 +195,7 @@ def _hold(found: Assessment, hold: Hold, numbered: Numbered) -> View:
         "cites": numbered.cites(hold.point.sources),
         "stands": {
             "missing": [*hold.waits, *needs], "refused": refused, "lapsed": lapsed,
+            "until": show_moment(hold.until) if hold.until else "",
             "signatures": [signature(one) for one in hold.signatures],
         },
     }  # fmt: skip

@@ -7,7 +7,7 @@ from recover.asked.questions import Fact
 from recover.base.addresses import JOB, Address, child, is_listed
 from recover.base.measures import show_moment
 from recover.judged.assessment import Assessment
-from recover.judged.holds import Signature
+from recover.judged.signatures import Signature
 from recover.report.paper import View, capital, in_words
 from recover.report.words import words
 
