@@ -58,6 +58,7 @@ def events_of(given, told=None):
     """Return journal events for a mapping of keys to values; None stands for unknown. `told` changes what is told."""
     meter = {"id": "I1", "what": "multifunction tester", "maker": "", "serial": "", "calibrated": "2031-12-31"}
     yield Event(1, SEEN, "A. Repairer", "test", "instrument", meter, "")
+    written = SEEN
     for number, (key, value) in enumerate(given.items(), start=2):
         question = questionnaire().questions[split_key(key)[0]]
         plain = sorted(value) if isinstance(value, frozenset | set | list | tuple) else value
@@ -65,7 +66,8 @@ def events_of(given, told=None):
         data |= told_of(question, plain) if value is not None else {}
         data |= (told or {}).get(key, {})
         kind = "reading" if question.kind == "reading" else "answer"
-        yield Event(number, data.pop("written", _written(data)), "A. Repairer", "test", kind, data, "")
+        written = max(written, _written(data), key=datetime.fromisoformat)  # no line is written before the last one
+        yield Event(number, data.pop("written", written), "A. Repairer", "test", kind, data, "")
 
 
 def _written(data):

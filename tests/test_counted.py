@@ -105,8 +105,10 @@ NOBODY_KNOWS = {"state": "unknown", "value": None}
 def told(known, *more):
     """Return what is known after further answers, each a key, when it was seen and what is said then."""
     events = tuple(events_of({**WATER, **known}))
+    written = datetime.fromisoformat(NINE)
     for key, seen, change in more:
-        events = said(events, key, datetime.fromisoformat(seen), measured=seen, **change)
+        written = max(written, datetime.fromisoformat(seen))  # no line is written before the last one
+        events = said(events, key, written, measured=seen, **change)
     return answers_at(events, datetime(2026, 3, 10, 12, tzinfo=UTC))
 
 

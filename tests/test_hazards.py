@@ -123,7 +123,7 @@ def test_mould_and_asbestos_at_one_kiln_are_in_the_air_of_all(seen):
 def test_a_kiln_has_rope_of_its_own_that_nobody_sampled():
     rope = {"safe.asbestos@kiln/2": "not_sampled", "identity.country@kiln/2": "union", "identity.year@kiln/2": 1985}
 
-    assert {one.kiln for one in assessed({**TWO, **rope}).shut} == {"kiln/2"}
+    assert {one.kiln for one in assessed({**TWO, **rope}).shut} == {"kiln/1", "kiln/2"}  # in one room
 
 
 @pytest.mark.parametrize(

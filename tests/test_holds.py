@@ -188,7 +188,7 @@ def test_a_heating_leans_on_the_release_of_first_power_and_on_no_other(unsigned_
 def test_a_signature_holds_that_rests_on_a_question_which_is_no_longer_asked():
     chain = f"safe.chain{K}"
     told = {"question": chain, "state": "given", "value": "yes"}
-    events = [Event(1, ENDS.isoformat(), "E. Lectrician", "test", "answer", told, "")]
+    events = [Event(1, completed()[0].at, "E. Lectrician", "test", "answer", told, "")]
     for one in completed():
         data = dict(one.data)
         if one.kind == "release":

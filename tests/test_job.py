@@ -79,7 +79,9 @@ def test_a_release_ends_when_something_it_rests_on_changes(tmp_path):
     (ended,) = holds["hands_off"].ended
 
     assert before["hands_off"] == before["own_heat"] == "released"
-    assert holds["hands_off"].missing == ("isolated and locked off upstream, at a place reached dry",)
+    assert holds["hands_off"].missing == (
+        "isolated and locked off upstream, at a place reached dry (not met by slate 7 (switched off, but not locked))",
+    )
     assert ended.release.by == "E. Lectrician"
     assert "slate 7 was answered anew" in ended.ended
     assert [holds[name].state for name in ("hands_off", "isolated", "energise", "own_heat")] == ["closed"] * 4

@@ -12,8 +12,8 @@ import pytest
 from recover.interview.failed import cards
 from recover.interview.missing import missing
 from recover.job.journal import Event
-from recover.judged.holds import may_sign
 from recover.judged.outcomes import asking
+from recover.judged.signatures import may_sign
 from recover.profiles import PROFILES, limits, profile
 from tests.gates import ENDS, LATER, answers_at, assessed_at, completed, said, unsigned
 from tests.test_gates import K, states

@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from functools import cache, cached_property
 from itertools import chain
 from typing import Any, Literal, TypeVar
@@ -85,6 +85,8 @@ class Answer:
     by: str = ""
     moment: datetime | None = None
     line: int = 0
+    behind: timedelta = timedelta()
+    """How far the clock that wrote it stood behind an earlier line's: it was not written before that."""
 
     @property
     def matter(self) -> tuple[Any, ...]:
@@ -228,8 +230,10 @@ class Answers:
         self.given: dict[str, Answer] = {}
         self.history: dict[str, list[Answer]] = {}
         """Every answer that was ever written to a key, in the order of the journal."""
-        self._latest: dict[str, datetime] = {}
-        """Of what time the latest answer to a key is that somebody timed."""
+        self._latest: dict[str, Answer] = {}
+        """The answer to a key that is of the latest time: what is written down later of an earlier time is past."""
+        self._clock: datetime | None = None
+        """The latest moment of any line so far."""
         self.stood: set[int] = set()
         """The lines of the answers that counted when they were written, whether others took their place or not."""
         self.readings: dict[str, list[Answer]] = {}
@@ -359,12 +363,17 @@ class Answers:
     def strays(self) -> list[Answer]:
         """Return the answers about components that are not there: the list was shortened, and they still speak.
 
-        A list that was shortened and is unknown now is still the shortened one.
+        A list that was shortened and is unknown now is still the shortened one. What somebody says with a reason not to
+        apply was never there.
         """
         there = set(self._all)
         now = [one for one in self.given.values() if one.state == "given" and one.at not in there]
-        before = self._as_last_given.strays() if self._as_last_given else []
-        return [*now, *(one for one in before if one not in now)]
+        before = self.as_last_given.strays() if self.as_last_given else []
+        return [*now, *(one for one in before if one not in now and not self._was_never_there(one))]
+
+    def _was_never_there(self, stray: Answer) -> bool:
+        stands = self.given[key_of(stray.question, stray.at)]
+        return stands.state == "not_applicable" and bool(stands.reason and stands.who)
 
     def instances(self, question: Question) -> list[Address]:
         """Return the components for which a question is to be asked now."""
@@ -591,11 +600,15 @@ class Answers:
         looked = question.kind == "reading" or question.order == "scale" or question.attested
         if answer.measured is None or not looked:
             return
-        came = self.latest(WATER_IN)
-        if came and answer.measured < came:
-            yield f"it is of {show_moment(answer.measured)}, before the water came"
+        yield from self.before_the_water(answer)
         if is_ahead(answer.measured, answer.moment or self.now):
             yield f"it was said to be of {show_moment(answer.measured)} before that had come; say again when it was"
+
+    def before_the_water(self, answer: Answer) -> Iterator[str]:
+        """Say of what was seen or measured before the water came that it was."""
+        came = self.latest(WATER_IN)
+        if came and answer.measured and answer.measured < came:
+            yield f"it is of {show_moment(answer.measured)}, before the water came"
 
     def _not_as_asked(self, question: Question, answer: Answer) -> Iterator[str]:
         """Find what is wrong with how a reading was taken: its conditions, and its instrument."""
@@ -774,11 +787,11 @@ class Answers:
 
     def _unfitting(self, checks: Sequence[Check]) -> list[tuple[Check, Address]]:
         now = self._failing(checks)
-        before = self._as_last_given._failing(checks) if self._as_last_given else []
+        before = self.as_last_given._failing(checks) if self.as_last_given else []
         return [*now, *(one for one in before if one not in now)]
 
     @cached_property
-    def _as_last_given(self) -> Answers | None:
+    def as_last_given(self) -> Answers | None:
         """The same with what was taken back still said; None where nothing was.
 
         Two answers that do not fit are not made to fit by saying nothing: one of them is given anew.
@@ -852,6 +865,7 @@ class Answers:
 
     def _replay(self, event: Event) -> None:
         data, moment = event.data, event.moment.astimezone(self.zone)
+        self._clock = max(moment, self._clock or moment)
         if event.kind != "issue":  # what is issued says nothing new of the kiln
             self.last_entry = moment
         if event.kind in ("answer", "reading"):
@@ -867,38 +881,35 @@ class Answers:
             self.releases.append(_release(event, moment))
         elif event.kind == "set_aside":
             if data.get("unproved"):
-                self._unprove(data["unproved"], data.get("doubtful", ()))
+                self._unprove(data["unproved"], data.get("doubtful", ()), moment)
                 self.unproved_why = data["why"]
         elif event.kind == "issue":
             about = {name: data[name] for name in ("revision", "record", "capacity")}
             self.issued.append(Issued(papers_of(event), **about, by=event.by, moment=moment))
 
-    def _unprove(self, line: int, doubtful: Collection[int]) -> None:
+    def _unprove(self, line: int, doubtful: Collection[int], moment: datetime) -> None:
         """Let nothing up to a line count as evidence: meters are registered anew, and pictures show what they show.
 
-        What doubtful lines answer is not known.
+        What doubtful lines answer is not known, and none of those lines is of a later time than this.
         """
-        self.unproved = max(self.unproved, line)
+        self.unproved, self._clock = max(self.unproved, line), moment
         self.instruments = {}
         self.photographs = [replace(one, bound_by="") for one in self.photographs]
+        for answers in (self.history, self.readings):
+            for key, told in answers.items():
+                answers[key] = [_no_later_than(moment, one) for one in told]
         for key, told in self.history.items():
-            if any(one.line in doubtful for one in told):
-                self._doubt(key, doubtful)
-
-    def _doubt(self, key: str, doubtful: Collection[int]) -> None:
-        """Let what doubtful lines answer be unknown, and of no time that a later answer would have to be after."""
-        stands = self.given[key]
-        if stands.line in doubtful:
-            self.given[key] = replace(stands, state="unknown", value=None, reason=DOUBTFUL)
-        self._latest.pop(key, None)
-        for one in self.history[key]:
-            if one.line not in doubtful:
-                self._tell_time(key, one)
+            stands = _no_later_than(moment, self.given[key])
+            is_doubtful = stands.line in doubtful
+            self.given[key] = replace(stands, state="unknown", value=None, reason=DOUBTFUL) if is_doubtful else stands
+            self._latest.pop(key, None)
+            for one in told:
+                if one.line not in doubtful:
+                    self._tell_time(key, one)
 
     def _replay_answer(self, answer: Answer) -> None:
         key = key_of(answer.question, answer.at)
-        latest = self._latest.get(key)
-        if not (latest and answer.measured and seen_at(answer) < latest):
+        if not self._is_past(key, answer):
             self.given[key] = answer
         elif self._adds(answer):
             self.given[key] = self._together(answer, self.given[key])
@@ -913,16 +924,23 @@ class Answers:
         elif read and self.given[key].line == answer.line:  # a reading that is later said to be unknown is unknown
             read.pop()
 
-    def _tell_time(self, key: str, answer: Answer) -> None:
-        """Keep of what time the latest answer to a key is: what is written down later of an earlier time is past.
+    def _is_past(self, key: str, answer: Answer) -> bool:
+        """Say whether what is written down now is of an earlier time than what stands; or than what nobody timed, and
+        says something else than that."""
+        latest = self._latest.get(key)
+        if latest is None or answer.measured is None or seen_at(answer) >= known_at(latest):
+            return False
+        return bool(latest.measured) or (latest.state, latest.value) != (answer.state, answer.value)
 
-        Nothing is seen after it was written: one whose clock ran ahead is of when it was written. Whoever knows no more
-        of evidence is not overruled by what was known before.
-        """
+    def _tell_time(self, key: str, answer: Answer) -> None:
+        """Keep which answer to a key is of the latest time. Whoever knows no more of evidence or of a reading is not
+        overruled by what was known before."""
         question = self.questions.questions.get(answer.question)
-        is_evidence = bool(question and (question.holds_for or question.attested))
-        if answer.measured and (answer.state == "given" or (answer.state == "unknown" and is_evidence)):
-            self._latest[key] = max(known_at(answer), self._latest.get(key, known_at(answer)))
+        measures = bool(question and (question.holds_for or question.attested or question.kind == "reading"))
+        tells = answer.state == "given" or (answer.state == "unknown" and measures)
+        latest = self._latest.get(key)
+        if tells and (latest is None or known_at(answer) >= known_at(latest)):
+            self._latest[key] = answer
 
     def _adds(self, answer: Answer) -> bool:
         """Say whether an answer of an earlier time tells worse of what happened than the one that stands."""
@@ -952,20 +970,28 @@ class Answers:
             data["details"] = {key: of for key, of in data["details"].items() if key in may and may[key].takes(of)}
         measured = datetime.fromisoformat(data.pop("measured")).astimezone(self.zone) if data.get("measured") else None
         data.pop("measured", None)
+        moment = event.moment.astimezone(self.zone)
+        behind = max(timedelta(), (self._clock or moment) - moment)
         return Answer(
-            name, at, value=value, measured=measured, by=event.by, moment=event.moment.astimezone(self.zone),
-            line=event.n, **data,
-        )  # fmt: skip
+            name, at, value=value, measured=measured, by=event.by, moment=moment, line=event.n, behind=behind, **data
+        )
 
 
 def known_at(answer: Answer) -> datetime:
     """Return when what an answer tells was so at the latest: when it was seen; nothing is seen after it is written."""
-    return min(seen_at(answer), answer.moment or seen_at(answer))
+    return min(seen_at(answer), (answer.moment or seen_at(answer) - answer.behind) + answer.behind)
 
 
 def seen_at(answer: Answer) -> datetime:
-    """Return when an answer is from: when it was seen or measured; where nobody wrote that down, written."""
-    return answer.measured or answer.moment or datetime.min.replace(tzinfo=UTC)
+    """Return when an answer is from, beside others: when it was seen or measured; where nobody wrote that down,
+    written. It is the order of the lines that counts where a clock contradicts it."""
+    return (answer.measured or answer.moment or datetime.min.replace(tzinfo=UTC)) + answer.behind
+
+
+def _no_later_than(moment: datetime, answer: Answer) -> Answer:
+    """Return an answer as being of no later time than a moment, whatever clock wrote it."""
+    surplus = seen_at(answer) - moment
+    return replace(answer, behind=answer.behind - surplus) if surplus > timedelta() else answer
 
 
 def _release(event: Event, moment: datetime) -> Release:

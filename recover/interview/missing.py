@@ -9,7 +9,7 @@ from recover.asked.answers import WATER_OUT, Answers, key_of, split_key
 from recover.base.addresses import Address, holds_address, is_listed
 from recover.base.conditions import OF_TABLE, Condition, alternatives
 from recover.interview.engine import Item
-from recover.judged.admissible import grounds, inadmissible, is_evidence, lacking
+from recover.judged.admissible import NO_WATER_OUT, grounds, inadmissible, is_evidence, lacking, water_out
 from recover.judged.holds import Hold, hold_states
 from recover.profiles import Profile, profile
 from recover.rules.sheets import Need
@@ -111,7 +111,8 @@ def _absent(answers: Answers, country: Profile, key: str) -> bool:
         return False
     if answer is None or answer.state != "given":
         return not question.optional and answers.asked(question, at)
-    return bool(inadmissible(answers, key, country))
+    lacks = {lack.why for lack in inadmissible(answers, key, country)}
+    return bool(lacks - {NO_WATER_OUT} if water_out(answers) is None else lacks)  # which is asked first
 
 
 def _decides(answers: Answers, part: Condition, key: str) -> bool:

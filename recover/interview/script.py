@@ -119,6 +119,11 @@ class Script:
         """Say whether the file has an answer to an item that was not used yet."""
         return key_of(item.question.id, item.at) in self._left
 
+    def withdraws(self, item: Item) -> bool:
+        """Say whether the file says, with a reason, that an item was never there."""
+        prepared = self._left.get(key_of(item.question.id, item.at))
+        return prepared is not None and prepared.state == "not_applicable" and bool(prepared.reason)
+
     def ask(self, asked: Asked) -> Reply:
         """Reply from the file, or pass."""
         prepared = self._left.pop(key_of(asked.item.question.id, asked.item.at), None)

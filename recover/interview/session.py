@@ -268,7 +268,15 @@ class Session:
     def _wanted(self, script: Script) -> Item | None:
         interview = self.interview
         items = (item for section in self.questions.section for item in interview.items(section.id))
-        return next((one for one in (interview.stopping() if interview.stop else items) if script.wants(one)), None)
+        wanted = (one for one in (interview.stopping() if interview.stop else items) if script.wants(one))
+        return next(wanted, None) or next(self._withdrawn(script), None)
+
+    def _withdrawn(self, script: Script) -> Iterator[Item]:
+        """Yield what a file says was never there, of what was answered about a component that is not listed."""
+        for stray in self.interview.answers.strays():
+            question = self.questions.questions.get(stray.question)
+            if question and script.withdraws(item := Item(question, stray.at)):
+                yield item
 
     def _open_items(self, section: str) -> type[Leave] | None:
         passed: list[Item] = []

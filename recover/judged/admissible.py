@@ -10,6 +10,7 @@ import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from itertools import islice
 from typing import Any
 
 from recover.asked.answers import RENEWED, WATER_OUT, Answer, Answers, key_of, known_at, seen_at, split_key
@@ -68,6 +69,34 @@ def grounds(answers: Answers, when: Mapping[str, Any]) -> frozenset[str]:
     return frozenset().union(*map(answers.questions.grounds, judged))
 
 
+def failing(answers: Answers, when: Condition, at: Address) -> list[str]:
+    """Return what was given and fails a condition, in words: readings, and answers that it names itself.
+
+    Of several ways, the one that fails least. What a rule table makes of a component hangs on too much to be named.
+    """
+    ways = [[name for name, test in way.items() if _is_met(answers, {name: test}, at) is not True]
+            for way in alternatives(when)]  # fmt: skip
+    failed = [name for name in min(ways, key=len) if not name.startswith(OF_TABLE)]
+    with answers.reading() as read:
+        for name in failed:
+            answers.look(name, at)
+    given = [answers.given[key] for key in sorted(read) if key in answers.given and answers.given[key].state == "given"]
+    asked = answers.questions.questions
+    judged_from = grounds(answers, dict.fromkeys(failed))
+    return [_head(answers, one) for one in given if one.question in asked and (
+        one.question in failed or (asked[one.question].kind == "reading" and one.question in judged_from))]  # fmt: skip
+
+
+def _is_met(answers: Answers, when: Condition, at: Address) -> bool | None:
+    return holds(when, lambda name: answers.look(name, at), answers.limits)
+
+
+def _head(answers: Answers, answer: Answer) -> str:
+    """Return which answer it is: `slate 41, Zone 1 (0.3 MΩ)`."""
+    where, slate = answers.where(answer.at), answers.questions.questions[answer.question].slate
+    return f"slate {slate}{f', {where}' if where else ''} ({answers.in_words(answer)})"
+
+
 # ---------------------------------------------------------------------------------------- admissible evidence
 
 
@@ -82,14 +111,12 @@ def inadmissible(answers: Answers, key: str, country: Profile, *, dated: bool = 
 
 def refusal(answers: Answers, key: str, country: Profile, *, dated: bool = True) -> tuple[str, tuple[str, ...]]:
     """Return which answer it is, in words, and why it opens nothing; no reason where it opens, or is no evidence."""
-    name, at = split_key(key)
-    question, answer = answers.questions.questions.get(name), answers.given.get(key)
+    question, answer = answers.questions.questions.get(split_key(key)[0]), answers.given.get(key)
     if not question or not answer or answer.state != "given":
         return "", ()
     if not is_evidence(question) and not answers.is_unproved(key):
         return "", ()
-    where = answers.where(at)
-    head = f"slate {question.slate}{f', {where}' if where else ''} ({answers.in_words(answer)})"
+    head = _head(answers, answer)
     return head, why_not(answers, question, answer, country, dated=dated) if is_evidence(question) else (UNPROVED,)
 
 
@@ -135,7 +162,7 @@ def _when(answers: Answers, question: Question, answer: Answer, dated: bool) -> 
     out = water_out(answers)
     if out is None:
         yield NO_WATER_OUT
-    elif answer.measured < out:
+    elif answer.measured < out and not any(answers.before_the_water(answer)):
         yield f"it is of {show_moment(answer.measured)}, before the water was out"
     until = good_until(answers, question, answer)
     if dated and until and until <= answers.judged_at:
@@ -158,18 +185,20 @@ def _older_than_its_part(answers: Answers, question: Question, answer: Answer) -
 
 
 def _undone(answers: Answers, question: Question, answer: Answer) -> Iterator[str]:
-    """Find what was said of a later time and undoes evidence, also where it was mended since: a lock that was off, a
-    box that was wet again. The lock that is on again was not on when the kiln was proven dead.
-    """
+    """Say what undid evidence since, also where it was mended again: the lock that is on again was not on when the kiln
+    was proven dead."""
+    for one in undone_by(answers, question, answer):
+        slate, when = answers.questions.questions[one.question].slate, one.measured or one.moment or seen_at(one)
+        yield f"slate {slate} ({answers.in_words(one)}) is of {show_moment(when)}, after it; do it again"
+
+
+def undone_by(answers: Answers, question: Question, answer: Answer) -> Iterator[Answer]:
+    """Yield what was said of a later time and undoes evidence, the first of each question and component."""
     for name, values in answers.questions.undoes(question):
-        other = answers.questions.questions[name]
-        for at in answers.places(other.per, answer.at):
+        for at in answers.places(answers.questions.questions[name].per, answer.at):
             answers.answer(name, at)  # what was never said of it counts too: a signature rests on that
             told = answers.history.get(key_of(name, at), ())
-            undoes = next(undoing(told, values, seen_at(answer)), None)
-            if undoes:
-                said = f"slate {other.slate} ({answers.in_words(undoes)}) is of {show_moment(seen_at(undoes))}"
-                yield f"{said}, after it; do it again"
+            yield from islice(undoing(told, values, seen_at(answer)), 1)
 
 
 def undoing(told: Iterable[Answer], values: list[str], since: datetime) -> Iterator[Answer]:

@@ -13,7 +13,7 @@ from datetime import datetime
 from recover.asked.answers import DOUBTFUL, WATER_IN, Answer, Answers, State, key_of, seen_at
 from recover.asked.questions import Question, Questionnaire, Section, questionnaire
 from recover.base.addresses import Address, is_listed, kind_of, within
-from recover.base.conditions import Condition, holds
+from recover.base.conditions import Condition, all_of, holds
 from recover.base.errors import Problem
 from recover.base.fingerprint import fingerprint
 from recover.base.measures import is_ahead, show_moment
@@ -213,10 +213,10 @@ def _notices(answers: Answers) -> Iterator[Applied]:
 def _shut(answers: Answers, kiln: Address, country: Profile) -> Iterator[Shut]:
     """Find each way to dry a kiln that something shuts: hazards, standing water, what nobody has ruled out."""
     found = closures()
-    lacks = {one.id: lacking(answers, country, one.clear_when, kiln, dated=False) for one in found.closure}
+    lacks = {one.id: _not_clear(answers, one, kiln, country) for one in found.closure}
     for way in found.ways:
         by = [one for one in found.closure if way in found.shut_by(one) and lacks[one.id] is not None]
-        unknown = [one for one in by if _may(answers, one.clear_when, kiln) is None]
+        unknown = [one for one in by if _is_clear(answers, one, kiln) is None]
         because = [_says(answers, one, kiln, lacks[one.id] or ()) for one in by if one not in unknown]
         if unknown:
             because.append(found.not_known.format(what=", ".join(_merged([one.label] for one in unknown))))
@@ -224,9 +224,26 @@ def _shut(answers: Answers, kiln: Address, country: Profile) -> Iterator[Shut]:
             yield Shut(kiln, way, _merged([one.label] for one in by), tuple(because))
 
 
+def _around(answers: Answers, closure: Closure, kiln: Address) -> list[Address]:
+    """Return where a closure must be clear for a kiln: there, or at every kiln of the room."""
+    return answers.beside(closure.every, kiln) if closure.every else [kiln]
+
+
+def _not_clear(answers: Answers, closure: Closure, kiln: Address, country: Profile) -> tuple[Lack, ...] | None:
+    """Return None where a closure is certainly clear, else what is not admissible of the evidence for it."""
+    places = _around(answers, closure, kiln)
+    found = [lacking(answers, country, closure.clear_when, place, dated=False) for place in places]
+    short = [lacks for lacks in found if lacks is not None]
+    return tuple(dict.fromkeys(lack for lacks in short for lack in lacks)) if short else None
+
+
+def _is_clear(answers: Answers, closure: Closure, kiln: Address) -> bool | None:
+    return all_of(_may(answers, closure.clear_when, place) for place in _around(answers, closure, kiln))
+
+
 def _says(answers: Answers, closure: Closure, kiln: Address, lacks: tuple[Lack, ...]) -> str:
     """Return what is said of a closure; where it is said to be clear, why that is not proven."""
-    clear = _may(answers, closure.clear_when, kiln)
+    clear = _is_clear(answers, closure, kiln)
     return closures().not_proven.format(say=closure.say, why="; ".join(map(str, lacks))) if clear else closure.say
 
 
@@ -276,7 +293,13 @@ def _strays(answers: Answers) -> Iterator[Problem]:
     for stray in answers.strays():
         question = answers.questions.questions.get(stray.question)
         what = f"was answered about ({f'slate {question.slate}' if question else stray.question}), and is not listed"
-        yield Problem(stray.at, what, "list it again; or, if it was never there, answer 'not applicable' to that")
+        yield Problem(stray.at, what, _NEVER_THERE)
+
+
+_NEVER_THERE = (
+    "list it again; if it was never there, answer it then with 'not applicable' and the reason, and shorten the list "
+    "(or say so in a file of answers)"
+)
 
 
 def _broken(answers: Answers) -> Iterator[Problem]:

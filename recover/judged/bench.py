@@ -14,13 +14,14 @@ from math import inf
 from statistics import median
 from typing import Any
 
-from recover.asked.answers import RENEWED, Answers, key_of, known_at, seen_at
+from recover.asked.answers import RENEWED, Answer, Answers, key_of, known_at, seen_at
 from recover.base.addresses import JOB, Address, Connection, inferred_kw, phases_of, within
 from recover.base.conditions import Possible
 from recover.engineering.banks import Bank, bank
 from recover.engineering.boiling import boiling
 from recover.engineering.elements import figures, plate_factor
 from recover.engineering.insulation import falling
+from recover.judged.admissible import good_until, undone_by
 
 CONNECTIONS: tuple[Connection, ...] = ("single", "star", "star_neutral", "delta")
 
@@ -189,24 +190,35 @@ def _earth_since(answers: Answers, at: Address) -> Possible:
 
 
 def _read_while(answers: Answers, name: str, at: Address) -> Possible:
-    """Say whether the kiln was locked off and proven dead by the time that the reading that stands was taken."""
+    """Say whether the kiln was locked off, and proven dead in a way that still held, when the reading that stands was
+    taken."""
     read, kiln = answers.answer(name, at), within(at, "kiln") or at
     if read is None or read.state != "given" or read.measured is None:
         return None
-    if _then(answers, "safe.upstream", kiln, read.measured) in ("off", "no"):
+    lock, dead = (_then(answers, question, kiln, read) for question in ("safe.upstream", "safe.dead"))
+    if lock and lock.value in ("off", "no"):
         return frozenset({"live"})
-    dead = _then(answers, "safe.dead", kiln, read.measured)
     if dead is None and not answers.recorded("safe.dead", kiln):
         return None
-    return frozenset({"dead" if dead == "proven" else "live"})
+    proven = dead is not None and dead.value == "proven" and _still_held(answers, dead, read)
+    return frozenset({"dead" if proven else "live"})
 
 
-def _then(answers: Answers, name: str, at: Address, moment: datetime) -> Any:
-    """Return what was last seen by a moment; None where nothing was, or nobody wrote down when."""
+def _then(answers: Answers, name: str, at: Address, read: Answer) -> Answer | None:
+    """Return what was last seen by the time of a reading; None where nothing was, or nobody wrote down when."""
     answers.answer(name, at)
-    told = [one for one in answers.history.get(key_of(name, at), []) if one.state == "given"]
-    by_then = [one for one in told if one.measured and one.measured <= moment]
-    return max(by_then, key=lambda one: (one.measured, one.line)).value if by_then else None
+    told = [one for one in answers.history.get(key_of(name, at), []) if one.state == "given" and one.measured]
+    by_then = [one for one in told if seen_at(one) <= seen_at(read)]
+    return max(by_then, key=lambda one: (seen_at(one), one.line)) if by_then else None
+
+
+def _still_held(answers: Answers, proof: Answer, read: Answer) -> bool:
+    """Whether a proof was in date and not undone when something was read: a lock that is on again proves nothing."""
+    question = answers.questions.questions[proof.question]
+    until = good_until(answers, question, proof)
+    if proof.line <= answers.unproved < read.line or (until and read.measured and read.measured >= until):
+        return False
+    return not any(known_at(one) <= seen_at(read) for one in undone_by(answers, question, proof))
 
 
 def _alike(answers: Answers, kiln: Address) -> bool:

@@ -18,7 +18,7 @@ from typing import Literal
 from recover.asked.answers import WATER_OUT, Answer, Answers, Release, key_of, split_key
 from recover.base.addresses import JOB, Address, holds_address, kind_of, within
 from recover.base.errors import command
-from recover.judged.admissible import Lack, lacking
+from recover.judged.admissible import Lack, failing, lacking
 from recover.judged.signatures import Ending, Ground, Signature, lasts, same_person, signatures
 from recover.profiles import Duty, Profile, profile
 from recover.rules.sheets import HoldPoint, Need, duties, hold_points
@@ -35,16 +35,23 @@ NO_RELEASE = "it is said to have been on under a release, and none stood then"
 
 @dataclass(frozen=True)
 class Unmet:
-    """A need that does not certainly hold on admissible evidence: what lacks of it, and of which components still."""
+    """A need that does not certainly hold on admissible evidence: what lacks of it, what was given and fails it, and of
+    which components it still is to be met."""
 
     say: str
     lacks: tuple[Lack, ...] = ()
     still: tuple[str, ...] = ()
+    fails: tuple[str, ...] = ()
 
     def __str__(self) -> str:
+        more = ["and more"] if len(self.fails) > _MOST_NAMED else []
+        fails = [f"not met by {', '.join([*self.fails[:_MOST_NAMED], *more])}"] if self.fails else []
         still = [f"still: {', '.join(self.still)}"] if self.still else []
-        because = "; ".join([*by_reason(self.lacks), *still])
+        because = "; ".join([*by_reason(self.lacks), *fails, *still])
         return f"{self.say} ({because})" if because else self.say
+
+
+_MOST_NAMED = 4
 
 
 def by_reason(lacks: Iterable[Lack]) -> Iterator[str]:
@@ -307,8 +314,10 @@ def _unmet(context: _Context, need: Need, at: Address) -> Unmet | None:
     if not short:
         return None
     lacks = tuple(dict.fromkeys(lack for each in short.values() for lack in each))
-    still = [context.answers.label_in_kiln(place) for place, each in short.items() if not each] if need.every else []
-    return Unmet(need.say, lacks, (ALL,) if len(still) == len(places) > 1 else tuple(still))
+    open_at = [place for place, each in short.items() if not each]
+    fails = dict.fromkeys(one for place in open_at for one in failing(context.answers, need.when, place))
+    still = [context.answers.label_in_kiln(place) for place in open_at] if need.every else []
+    return Unmet(need.say, lacks, (ALL,) if len(still) == len(places) > 1 else tuple(still), tuple(fails))
 
 
 # ---------------------------------------------------------------------------------------- contradictions

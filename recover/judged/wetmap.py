@@ -164,15 +164,33 @@ def _judged(answers: Answers, at: Address, kind: str) -> _Said:
         return _control(answers, at)
     if kind == "part" and (layers := _by_layers(answers, at)):
         return layers
+    if kind == "terminal":
+        return _terminal(answers, at)
     by_height, by_look = _by_height(answers, at, kind), _by_look(answers, at, kind)
     if by_height is None or by_look is None:
         return by_height or by_look or _open("look")
     stood = _stood(answers, at, kind)
     somewhere = answers.look("event.reach", within(at, "kiln") or at)
-    settled = somewhere and kind != "terminal"  # who counts elements has not looked at their terminals
-    certain = frozenset({min(stood.states, key=STATES.index)}) if settled else stood.states
+    certain = frozenset({_least(answers, at, kind)}) if somewhere else stood.states
     worse = _worst_of(by_look.states, certain)
     return _Said(worse, by_look.reason if worse == by_look.states else stood.reason)
+
+
+def _least(answers: Answers, at: Address, kind: str) -> str:
+    """Return the mildest that standing water did; of heights that were taken back, what they said of it."""
+    told = [answers, answers.as_last_given] if answers.as_last_given else [answers]
+    return max((min(_stood(one, at, kind).states, key=STATES.index) for one in told), key=STATES.index)
+
+
+def _terminal(answers: Answers, at: Address) -> _Said:
+    """Return how wet an element's terminal is: by its element, its height and what came from above.
+
+    Who counts elements has not looked at their terminals; over water from above a look of their own decides.
+    """
+    look = answers.look("element.terminals_reached", within(at, "kiln") or at)
+    seen = _Said(look, _words().reasons["seen"]) if look else _from_above(answers, at, "terminal")
+    evidence = [_by_look(answers, at, "terminal"), seen, _stood(answers, at, "terminal")]
+    return _worst_said([one for one in evidence if one])
 
 
 def _by_layers(answers: Answers, part: Address) -> _Said | None:

@@ -218,7 +218,12 @@ def _evidence(found: Assessment, hold: Hold) -> tuple[list[str], list[str], list
     )  # fmt: skip
     answered = {Lack(head, why) for head, whys in refusals.values() for why in whys}
     needs = [
-        replace(need, lacks=tuple(lack for lack in need.lacks if lack not in answered), still=tuple(runs(need.still)))
+        replace(
+            need,
+            lacks=tuple(lack for lack in need.lacks if lack not in answered),
+            still=tuple(runs(need.still)),
+            fails=(),
+        )
         for need in hold.unmet
     ]
     return list(map(str, needs)), list(by_reason(refused)), _out_of_date(found, lapsed)

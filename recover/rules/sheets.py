@@ -70,7 +70,10 @@ class Notice:
 
 @dataclass(frozen=True)
 class Closure:
-    """What shuts ways to dry, named by their ids or `all`, until `clear_when` certainly holds at the kiln."""
+    """What shuts ways to dry, named by their ids or `all`, until `clear_when` certainly holds at the kiln.
+
+    Of `every` member of a family where what is there reaches the others.
+    """
 
     id: str
     label: str
@@ -79,6 +82,7 @@ class Closure:
     say: str
     because: str
     basis: Basis
+    every: str = ""
     sources: list[Citation] = field(default_factory=list)
 
 

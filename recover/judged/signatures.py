@@ -1,0 +1,175 @@
+"""Which signatures under a hold point still hold, and what ended the others, and when.
+
+A signature rests on every answer that the needs of its hold point looked at, as it stood. It ends for good when one of
+them is given anew, when one that a need is judged from outlives its validity, or when a signature before it ends. What
+was out of date already when somebody signed is nothing that the signature rests on.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from recover.asked.answers import Answer, Answers, Release, seen_at, split_key
+from recover.base.conditions import alternatives
+from recover.base.measures import show_moment
+from recover.judged.admissible import good_until, grounds, is_evidence, undoing
+from recover.profiles import Profile
+from recover.rules.sheets import HoldPoint
+
+Ending = tuple[datetime | None, str]
+"""When something ended a signature (None where that has no moment of its own), and what."""
+
+
+@dataclass(frozen=True)
+class Signature:
+    """A signature and, where it no longer holds, what ended it, and when where that is known."""
+
+    release: Release
+    ended: str = ""
+    ended_at: datetime | None = None
+
+
+@dataclass(frozen=True)
+class Ground:
+    """What signatures under a hold point of a component are held against: who may sign, what is read now, what is not
+    met, and what of the hold points before it ended (`gone`)."""
+
+    answers: Answers
+    profile: Profile
+    point: HoldPoint
+    read: frozenset[str]
+    unmet: tuple[str, ...]
+    witnesses: Mapping[str, Mapping[str, str]]
+    gone: Callable[[Release], Iterable[Ending]]
+
+    @property
+    def judged_from(self) -> frozenset[str]:
+        """Every question that the needs of the hold point are judged from."""
+        ways = (way for need in self.point.needs for way in alternatives(need.when))
+        return frozenset().union(*(grounds(self.answers, way) for way in ways))
+
+
+def signatures(ground: Ground, at: str) -> Iterator[Signature]:
+    """Return every signature under a hold point of a component, in the order of the journal, with what ended it."""
+    signed: dict[str, str] = {}
+    for release in ground.answers.releases:
+        if (release.hold_point, release.at) == (ground.point.id, at):
+            moment, ended = next(_ends(ground, release), None) or next(_of_whom(ground, release, signed), (None, ""))
+            if not ended:
+                signed[release.duty] = release.by
+            yield Signature(release, ended, moment)
+
+
+def _of_whom(ground: Ground, release: Release, signed: Mapping[str, str]) -> Iterator[Ending]:
+    """Yield what ends a signature because of who gave it, beside who else has signed."""
+    if any(duty != release.duty and same_person(name, release.by) for duty, name in signed.items()):
+        yield None, f"{release.by} has signed for something else already; two people sign"
+    if not may_sign(ground.witnesses, release.duty, release.by):
+        yield None, f"{release.by} did not attest it; {' or '.join(ground.witnesses[release.duty])} did"
+
+
+def may_sign(witnesses: Mapping[str, Mapping[str, str]], duty: str, name: str) -> bool:
+    """Whether a person may sign for a duty: somebody who attested it, where anybody had to."""
+    names = witnesses.get(duty, ())
+    return not names or any(same_person(one, name) for one in names)
+
+
+def same_person(one: str, other: str) -> bool:
+    """Whether two written names are those of one person, as far as writing tells: `E. Fahy`, `Fahy, E.`."""
+    first, second = (re.findall(r"\w+", unicodedata.normalize("NFKC", name).casefold()) for name in (one, other))
+    return sorted(first) == sorted(second)
+
+
+# ---------------------------------------------------------------------------------------- what ends one
+
+
+def _ends(ground: Ground, release: Release) -> Iterator[Ending]:
+    """Yield what ended a signature: what it never was, then what came first of all that has a moment, then the rest."""
+    if release.rests_on is None:
+        yield None, "an older version wrote it down, without what it rested on"
+        return
+    if release.line <= ground.answers.unproved:
+        yield None, "it stands on a journal line that nothing proves"
+    if release.duty not in ground.point.signatures or not ground.profile.may(release.role, release.duty):
+        yield None, f"{release.role} may not sign for this"
+    judged_from, gone = ground.judged_from, list(ground.gone(release))
+    own = [*_changed(ground.answers, release, judged_from), *_outlived(ground.answers, release, judged_from)]
+    yield from sorted([*own, *((moment, why) for moment, why in gone if moment)])[:1]
+    if ground.read - set(release.rests_on):
+        yield None, "more is asked now than it rested on"
+    yield from ((None, f"it no longer holds: {need}") for need in ground.unmet)
+    yield from gone
+
+
+def _changed(answers: Answers, release: Release, judged_from: frozenset[str]) -> Iterator[tuple[datetime, str]]:
+    """Yield each answer that a signature rests on and that was given anew since, with the moment that was written.
+
+    One that can only undo evidence, and no need is judged from, ends it where it does. The first answer to a question
+    says nothing else than before: whatever it might be, the needs were met.
+    """
+    for key, then in _rested(answers, release):
+        name = split_key(key)[0]
+        since = [one for one in answers.history.get(key, ()) if one.line > release.line]
+        only_undoes = name not in judged_from and any(name in one.by for one in answers.questions.undoing)
+        first = then is None and len(answers.history.get(key, ())) == 1
+        stood = () if only_undoes or first else (one for one in since if one.line in answers.stood)
+        anew = (one for one in stood if not _is_said_again(answers, then, one))
+        undone = _undone_by(answers, release, key) if since else ()
+        later = min((*anew, *undone), key=lambda one: one.line, default=None)
+        if later is not None and later.moment:
+            slate, said = answers.questions.questions[later.question].slate, answers.in_words(later)
+            yield later.moment, f"slate {slate} was answered anew: {said} (journal line {later.line})"
+
+
+def _rested(answers: Answers, release: Release) -> Iterator[tuple[str, Answer | None]]:
+    """Yield each key that a signature rests on, with the answer that stood there then; None where there was none."""
+    for key, line in (release.rests_on or {}).items():
+        yield key, next((one for one in answers.history.get(key, ()) if one.line == line), None)
+
+
+def _undone_by(answers: Answers, release: Release, key: str) -> Iterator[Answer]:
+    """Yield each answer to a question, written since a signature, that undoes evidence which that rests on."""
+    for other, evidence in _rested(answers, release):
+        asked = answers.questions.questions.get(split_key(other)[0])
+        for name, values in answers.questions.undoes(asked) if asked and evidence else ():
+            if evidence and name == split_key(key)[0]:
+                told = undoing(answers.history[key], values, seen_at(evidence))
+                yield from (one for one in told if one.line > release.line)
+
+
+def _is_said_again(answers: Answers, then: Answer | None, answer: Answer) -> bool:
+    """Whether an answer says once more what a signature rests on: a lock that is looked at, what a kiln is made of.
+
+    Of evidence it must be by the same person, in the same way, and of no earlier time.
+    """
+    if then is None:
+        return False
+    if not is_evidence(answers.questions.questions[answer.question]):
+        return (then.state, then.value, then.at_least) == (answer.state, answer.value, answer.at_least)
+    later = answer.measured and then.measured and answer.measured >= then.measured
+    fresh = later and not answers.doubts(answer)
+    return (replace(answer, measured=then.measured) if fresh else answer).matter == then.matter
+
+
+def _outlived(answers: Answers, release: Release, judged_from: frozenset[str]) -> Iterator[tuple[datetime, str]]:
+    """Yield each answer that a signature rests on and that is out of date, with the moment since which it is."""
+    for until, answer in lasts(answers, release, judged_from):
+        if until <= answers.judged_at:
+            slate, ended = answers.questions.questions[answer.question].slate, until.astimezone(answers.zone)
+            yield until, f"slate {slate} ({answers.in_words(answer)}) held until {show_moment(ended)}"
+
+
+def lasts(answers: Answers, release: Release, judged_from: frozenset[str]) -> Iterator[tuple[datetime, Answer]]:
+    """Yield each answer that a signature rests on and that does not keep, with the moment when it is out of date.
+
+    Of those that a need is judged from, what was in date when it was signed: the others opened nothing.
+    """
+    for key, answer in _rested(answers, release):
+        question = answers.questions.questions.get(split_key(key)[0])
+        until = good_until(answers, question, answer) if question and answer else None
+        if answer and question and until and until > release.moment and question.id in judged_from:
+            yield until, answer
