@@ -5,9 +5,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from recover.asked.questions import questionnaire
+from recover.job.journal import Event
 from recover.judged.wetmap import STATES, element_heights_mm, line_mm, rise_mm, wet_map, wetness
 from recover.profiles import PROFILES
-from tests.conftest import answers_from, assessed, cases
+from tests.conftest import NOW, answers_from, assessed, cases, events_of
+from tests.gates import answers_at
 
 KILN = "@kiln/1"
 HEIGHTS = {
@@ -161,6 +163,41 @@ def test_a_count_on_site_decides_where_no_height_is_known():
 
     assert [found[f"element/{number}"] for number in range(1, 5)] == ["submerged", "submerged", "dry", "dry"]
     assert states(counted)["element/3"] == "/".join(STATES)  # how far up it came is not known
+
+
+@pytest.mark.parametrize(
+    ("taken_back", "of"),
+    [("identity.element_high", "element/2"), ("identity.element_low", "element/2"), ("event.water_line", "element/2"),
+     ("identity.floor_under", "casing/base"), ("identity.probe_height", "probe/1"), ("event.water_line", "probe/1")],
+)  # fmt: skip
+def test_a_height_that_is_taken_back_dries_nothing_that_it_proved_wet(taken_back, of):
+    """Who counts elements or looks at a probe sees no damp, and does not see what the line had covered."""
+    looked = {
+        f"element.reached_count{KILN}": 0,
+        "probe.reached@kiln/1/probe/1": "dry",
+        "casing.reached@kiln/1/casing/base": "dry",
+    }
+    told = {**HEIGHTS, f"event.water_line{KILN}": 620, f"identity.element_high{KILN}": 1010, **looked}
+    before = states(told)[of]
+    events = (*events_of(told), taking_back(f"{taken_back}{KILN}", len(told) + 2))
+    known = wet_map(answers_at(events, NOW))
+    (found,) = [one.states for one in known if one.at.endswith(of) and one.kind != "terminal"]
+
+    assert before != "dry"
+    assert STATES.index(found[0]) >= STATES.index(before.split("/")[0])
+
+
+def taking_back(key, line):
+    return Event(line, NOW.isoformat(), "A", "test", "answer", {"question": key, "state": "unknown"}, "")
+
+
+@pytest.mark.parametrize("place", ["casing", "box"])
+def test_water_from_above_may_have_reached_terminals_until_somebody_has_looked_at_them(place):
+    above = {**HEIGHTS, f"event.above{KILN}": [place], f"element.reached_count{KILN}": 0}
+    looked = {**above, f"element.terminals_reached{KILN}": "dry"}
+    wet = {**above, f"element.terminals_reached{KILN}": "damp"}
+
+    assert [states(one)["terminal/5"] for one in (above, looked, wet)] == ["dry/splashed", "dry", "damp"]
 
 
 def test_where_nobody_knows_how_far_the_water_came_it_may_have_been_over_the_kiln():

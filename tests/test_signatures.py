@@ -1,0 +1,192 @@
+"""What a signature rests on, what ends it and when, and who is asked to give the next one."""
+
+import json
+from datetime import timedelta
+
+import pytest
+
+from examples.story import tell
+from recover.base.errors import AnswerError
+from recover.interview.missing import missing
+from recover.interview.script import AnswersFile, Prepared
+from recover.interview.sittings import by_file
+from recover.job.folder import open_job
+from recover.job.journal import utc_now
+from recover.judged.assessment import answers_of, assess
+from recover.judged.holds import to_sign
+from recover.judged.release import release
+from recover.profiles import profile
+from recover.report.plain import as_json, text_lines
+from tests.gates import ENDS, LATER, answers_at, assessed_at, completed, last, said, unsigned
+from tests.test_gates import K, states
+from tests.test_undone import ELECTRICIAN
+
+HOUR = timedelta(hours=1)
+DEAD = [f"safe.dead{K}", "feed.dead@feed/solar", "feed.dead@feed/shared"]
+
+
+# ---------------------------------------------------------------------------------------- what it rests on
+
+
+def test_what_was_out_of_date_when_somebody_signed_is_nothing_that_the_signature_rests_on(tmp_path):
+    """A week later: the box is not said to be dry again before a hand is put into it."""
+    job = tmp_path / "job"
+    list(tell(job, utc_now() - timedelta(days=8)))
+    feeds = ("feed/solar", "feed/shared")
+    seen = {**dict.fromkeys(DEAD, "proven"), "safe.water_gone": "yes", f"safe.upstream{K}": "locked",
+            **{f"feed.isolated@{feed}": "between" for feed in feeds}}  # fmt: skip
+    again = [Prepared(key, value) for key, value in seen.items()]
+    moment = utc_now().astimezone(open_job(job).settings.tz).strftime("%Y-%m-%d %H:%M")
+    file = AnswersFile("E. Lectrician", "electrician", moment, answer=again)
+    by_file(open_job(job), file, "dead.toml", "E. Lectrician", tell=lambda _: None)
+    signed = [release(job, "hands_off", "", by="E. Lectrician", role="electrician", licence="1")]
+    for point, by, role in (("hazards", "D. Holder", "duty_holder"), ("isolated", "E. Lectrician", "electrician")):
+        if {hold.point.id: hold.state for hold in assess(open_job(job)).holds}[point] != "released":
+            signed.append(release(job, point, "", by=by, role=role, licence="1"))
+
+    assert all(one.startswith("released") for one in signed)
+    assert {hold.point.id: hold.state for hold in assess(open_job(job)).holds}["isolated"] == "released"
+
+
+def test_a_signature_that_would_not_hold_is_refused_and_not_written(tmp_path, monkeypatch):
+    job = tmp_path / "job"
+    list(tell(job, utc_now()))
+    for value in ("off", "locked"):
+        file = AnswersFile("E. Lectrician", "electrician", _minute(job), answer=[Prepared(f"safe.upstream{K}", value)])
+        by_file(open_job(job), file, "lock.toml", "E. Lectrician", tell=lambda _: None)
+    lines = len(open_job(job).events)
+    monkeypatch.setattr("recover.judged.signatures._ends", lambda *_: iter([(None, "the room is wet again")]))
+    with pytest.raises(AnswerError, match="this signature would not hold: the room is wet again"):
+        release(job, "hands_off", "", by="E. Lectrician", role="electrician", licence="1")
+
+    assert len(open_job(job).events) == lines
+
+
+def _minute(job):
+    return (utc_now() + timedelta(minutes=1)).astimezone(open_job(job).settings.tz).strftime("%Y-%m-%d %H:%M")
+
+
+def test_a_first_answer_ends_no_signature_and_a_second_one_does():
+    """Whatever it might have been, the needs were met; once it was given it may not be made another."""
+    rests_on = states(completed())["energise"].rests_on
+    optional = next(name for name, line in rests_on.items() if line == 0 and name.startswith("probe."))
+    first = said(completed(), optional, LATER, **_given(optional, 0))
+    second = said(first, optional, LATER + HOUR / 6, **_given(optional, 1))
+
+    assert states(first)["energise"].ended == ()
+    assert "answered anew" in states(second, LATER + HOUR)["energise"].ended[-1].ended
+
+
+def _given(key, which):
+    question = answers_at(completed()).questions.questions[key.partition("@")[0]]
+    values = [choice.id for choice in question.choices] or [question.at_least or 0, question.at_most or 1]
+    value = values[min(which, len(values) - 1)]
+    return {**ELECTRICIAN, "value": value, "measured": (LATER + which * HOUR / 6).isoformat()}
+
+
+# ---------------------------------------------------------------------------------------- when it ended
+
+
+def test_what_ended_a_signature_first_is_said_for_good():
+    """The hold point before it ended in the night; days later its own evidence has run out as well."""
+    nights = [states(completed(), ENDS + timedelta(days=days))["own_heat"].signatures[0] for days in (2, 9)]
+
+    assert nights[0].ended
+    assert nights[0].ended == nights[1].ended
+
+
+def test_until_when_a_hold_point_holds_stands_in_every_form_of_the_assessment():
+    found = assessed_at(completed())
+    plain = {(one["id"], one["component"]): one for one in json.loads(json.dumps(as_json(found)))["holds"]}
+    until = {(hold.point.id, hold.at): hold.until for hold in found.holds if hold.until}
+
+    assert until
+    assert all(plain[key]["until"] == moment.isoformat() for key, moment in until.items())
+    assert sum("at the latest" in line and line.startswith(" " * 18) for line in text_lines(found)) == len(until)
+
+
+# ---------------------------------------------------------------------------------------- who gives the next one
+
+
+def test_the_next_signature_names_who_attested_it():
+    hold = states(completed()[:-2])["own_heat"]
+
+    assert hold.wanted == ("pass_electrics", "attend")
+    assert '--by "E. Lectrician" --as electrician' in to_sign("job", hold, profile("uk"))
+
+
+def test_where_one_person_has_attested_both_nobody_is_sent_to_be_refused():
+    one = {"who": "E. Lectrician", "role": "electrician", "measured": LATER.isoformat()}
+    events = said(completed()[:-2], f"energise.attended{K}", LATER, **one)
+    told = to_sign("job", states(events)["own_heat"], profile("uk"))
+
+    assert told.startswith("two people sign; by the answers E. Lectrician is")
+    assert "somebody else takes that over" in told
+
+
+# ---------------------------------------------------------------------------------------- a file of answers
+
+
+def test_name_and_role_of_a_file_are_of_one_person_whoever_reads_it_in(tmp_path):
+    job = tmp_path / "job"
+    list(tell(job, utc_now()))
+    file = AnswersFile("L. Volt", "electrician", _minute(job), answer=[Prepared(f"safe.dead{K}", "proven")])
+    by_file(open_job(job), file, "a.toml", "I. Ntern", tell=lambda _: None)
+    line = open_job(job).events[-1]
+
+    assert (line.by, line.data["who"], line.data["role"]) == ("I. Ntern", "L. Volt", "electrician")
+    with pytest.raises(AnswerError, match=r"the file is by L\. Volt, electrician; 'owner' would be another role"):
+        by_file(open_job(job), file, "a.toml", "I. Ntern", role="owner", tell=lambda _: None)
+
+
+@pytest.mark.parametrize(
+    ("by", "typed_by", "role", "told"),
+    [("", "R. Epairer", "repairer", ("R. Epairer", "repairer")),
+     ("L. Volt", "L. Volt", "electrician", ("L. Volt", "electrician"))],
+)  # fmt: skip
+def test_a_role_goes_to_whom_it_was_said_of(tmp_path, by, typed_by, role, told):
+    job = tmp_path / "job"
+    list(tell(job, utc_now()))
+    file = AnswersFile(by, answer=[Prepared(f"safe.dead{K}", "no")])
+    by_file(open_job(job), file, "a.toml", typed_by, role=role, tell=lambda _: None)
+
+    assert (open_job(job).events[-1].data["who"], open_job(job).events[-1].data["role"]) == told
+
+
+# ---------------------------------------------------------------------------------------- what is missing
+
+
+def test_a_reading_that_falls_short_is_named_with_its_value():
+    key = f"zone.insulation{K}/zone/1"
+    events = said(completed(), key, LATER, value=0.3, measured=LATER.isoformat())
+
+    assert "(not met by slate 154, Zone 1 (0.3 MΩ); still: Zone 1)" in " ".join(states(events)["energise"].missing)
+
+
+def test_when_the_water_was_out_is_asked_before_what_waits_for_nothing_else():
+    """Answers that lack nothing but that are not asked again."""
+    out = last(unsigned(), "event.water_out")
+    events = tuple(one for one in unsigned() if one.data.get("question") != "event.water_out")
+    hold = states(events)["hands_off"]
+    asked = [item.question.id for item in missing(answers_at(events), profile("uk"), hold)]
+
+    assert out
+    assert asked == ["event.water_out"]
+
+
+def test_what_was_never_there_is_taken_out_by_name_with_the_reason(tmp_path):
+    job = tmp_path / "job"
+    list(tell(job, utc_now()))
+
+    def told(*answers):
+        file = AnswersFile("E. Lectrician", "electrician", _minute(job), answer=list(answers))
+        return by_file(open_job(job), file, "a.toml", "E. Lectrician", tell=lambda _: None)
+
+    told(Prepared("scope.kilns", "2"), Prepared("identity.kw@kiln/2", "6"))
+    told(Prepared("scope.kilns", "1"))
+    assert [one.at for one in answers_of(open_job(job)).strays()] == ["kiln/2"]
+    none = {"state": "not_applicable", "role": "electrician", "who": "E. Lectrician"}
+    told(Prepared("identity.kw@kiln/2", **{key: of for key, of in none.items() if key == "state"}))
+    assert answers_of(open_job(job)).strays()
+    assert told(Prepared("identity.kw@kiln/2", reason="there is one kiln; 2 was a slip", **none)) == ()
+    assert answers_of(open_job(job)).strays() == []
