@@ -10,7 +10,7 @@ from hypothesis import HealthCheck, settings
 from recover.asked.answers import Answers, split_key
 from recover.asked.questions import questionnaire
 from recover.base.errors import PaperError
-from recover.engineering.judged import sums
+from recover.engineering.sums import sums
 from recover.job.journal import Event
 from recover.judged.assessment import assess_answers
 from recover.judged.bench import bench_value

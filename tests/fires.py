@@ -13,7 +13,7 @@ from recover.base.addresses import Address
 from recover.base.conditions import Condition, holds
 from recover.judged.admissible import lacking
 from recover.profiles import profile
-from recover.rules.sheets import Closure, Need, Notice, closures, hold_points, notices
+from recover.rules.gates import Closure, Need, Notice, closures, hold_points, notices
 
 COUNTRY = profile("uk")
 

@@ -14,7 +14,7 @@ from typing import Any
 from examples.story import tell
 from recover.asked.answers import Answers, split_key
 from recover.asked.questions import Question, questionnaire
-from recover.engineering.judged import sums
+from recover.engineering.sums import sums
 from recover.job.folder import open_job
 from recover.job.journal import Event
 from recover.judged.admissible import is_evidence

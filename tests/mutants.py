@@ -56,7 +56,7 @@ MODULES = {
     "judged/release": ("job", "gates"),
     "judged/assessment": ("assessed", "hazards", "assessment", "done"),
     "judged/wetmap": ("wetmap", "dryout"), "judged/bench": ("rating", "power"), "judged/dryout": ("dryout",),
-    "rules/table": ("tables", "rules"), "engineering/judged": ("judged", "power"),
+    "rules/table": ("tables", "rules"), "engineering/sums": ("judged", "power"),
 }  # fmt: skip
 """What is mutated, and the test files that should notice."""
 

@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 
 from recover.engineering import elements
 from recover.profiles import PROFILES, limits
-from recover.report.bench import bench, joint, new_coil
 from recover.report.electrical import orders
+from recover.report.resistances import bench, joint, new_coil
 from recover.report.thermocouple import proving
 from tests.conftest import answers_from, assessed
 

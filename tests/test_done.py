@@ -15,7 +15,7 @@ from recover.report.findings import findings
 from recover.report.paper import Numbered, headline
 from recover.report.plain import as_json, text_lines
 from recover.report.recovery import _asked
-from recover.rules.sheets import hold_points
+from recover.rules.gates import hold_points
 from recover.rules.table import TABLES, table
 
 

@@ -21,7 +21,7 @@ from recover.judged.assessment import Assessment, assess
 from recover.profiles import profile
 from recover.report import papers
 from recover.report.findings import PERHAPS_SHOWN
-from recover.rules.sheets import notices
+from recover.rules.gates import notices
 from tests.printed import folded, pages_of, text_of
 
 EXAMPLES = Path(__file__).parents[1] / "examples"

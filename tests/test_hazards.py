@@ -11,11 +11,11 @@ from hypothesis import strategies as st
 from recover.asked.answers import Answers
 from recover.asked.questions import questionnaire
 from recover.judged.assessment import assess_answers
-from recover.plan import asked, store
+from recover.plan import of_job, store
 from recover.plan.strategies import cards, compare
 from recover.profiles import limits, own_limits
 from recover.report import plain
-from recover.rules.sheets import closures
+from recover.rules.gates import closures
 from tests.conftest import NOW, ZONE, assessed, cases, events_of
 from tests.test_dryout import ROUND
 from tests.test_wetmap import KILN
@@ -203,7 +203,7 @@ def heating():
 def test_a_way_that_is_shut_is_closed_with_its_sentences_before_its_own_reasons():
     of, kiln, there, start = heating()
     smell = assessed({**of, "safe.hazards": ["fuel"]})
-    found = compare(asked.circumstances(smell, "kiln/1", kiln, there, start), draws=4)
+    found = compare(of_job.circumstances(smell, "kiln/1", kiln, there, start), draws=4)
     workshop = next(one for one in found.strategies if one.card.id == "workshop")
 
     assert not any(one.open for one in found.strategies)
@@ -216,11 +216,11 @@ def test_a_way_that_is_shut_is_closed_with_its_sentences_before_its_own_reasons(
 def test_lead_leaves_a_small_heater_open_and_is_recommended_no_fan():
     of, kiln, there, start = heating()
     found = assessed({**of, "safe.hazards": ["lead"], "plan.supply_kw": 3.0})
-    circumstances = asked.circumstances(found, "kiln/1", kiln, there, start)
+    circumstances = of_job.circumstances(found, "kiln/1", kiln, there, start)
 
     assert circumstances.why_shut("small_heater") == ()
-    assert asked.shut(found, "kiln/1", "own")
-    assert not asked.shut(found, "kiln/2", "own")
+    assert of_job.shut(found, "kiln/1", "own")
+    assert not of_job.shut(found, "kiln/2", "own")
     assert all("lead" in circumstances.why_shut(way)[0].lower() for way in BLOWN)
 
 
@@ -238,7 +238,7 @@ def test_a_plan_rests_on_what_shuts_its_ways():
 def test_elements_that_are_or_may_be_disilicide_keep_drying_below_their_pest_range(alloy, top_degc):
     """Pest oxidation between about 400 and 700 °C (from memory); 350 °C is this project's own limit."""
     of, kiln, there, _ = heating()
-    found = asked.limits(assessed({**of, f"element.alloy{KILN}": alloy}), "kiln/1", kiln, there)
+    found = of_job.limits(assessed({**of, f"element.alloy{KILN}": alloy}), "kiln/1", kiln, there)
 
     assert found.top.value == top_degc
     assert own_limits()["plan_pest_degc"].value < 400

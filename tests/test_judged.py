@@ -2,7 +2,7 @@
 
 import pytest
 
-from recover.engineering.judged import earth_limit, sums
+from recover.engineering.sums import earth_limit, sums
 
 UK = sums("uk")
 

@@ -13,10 +13,10 @@ from recover.asked.questions import problems_of, questionnaire
 from recover.asked.said import read_value
 from recover.base.errors import AnswerError
 from recover.profiles import PROFILES
-from recover.report.bench import bench
 from recover.report.findings import findings
 from recover.report.measured import measured
 from recover.report.paper import Numbered
+from recover.report.resistances import bench
 from recover.report.words import words
 from tests.conftest import ZONE, answers_from, assessed
 

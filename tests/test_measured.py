@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from recover.asked.answers import Answers
 from recover.asked.questions import questionnaire
-from recover.engineering.judged import sums
+from recover.engineering.sums import sums
 from recover.judged.assessment import assess_answers
 from recover.judged.wetmap import wetness
 from recover.profiles import PROFILES, limits, profile

@@ -10,7 +10,7 @@ import pytest
 
 from recover.asked.questions import questionnaire
 from recover.base.conditions import alternatives, holds
-from recover.rules.sheets import hold_points
+from recover.rules.gates import hold_points
 from recover.rules.table import table
 from tests.gates import LATER, last, said, unsigned
 from tests.test_gates import states

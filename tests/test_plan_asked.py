@@ -19,7 +19,7 @@ from recover.job.journal import Event
 from recover.judged.assessment import assess, assess_answers
 from recover.judged.dryout import heatings
 from recover.judged.holds import Unmet
-from recover.plan import asked
+from recover.plan import of_job
 from recover.plan.limits import RoomCare
 from recover.plan.schedule import Attendance
 from recover.plan.strategies import Circumstances, _closed, cards
@@ -40,7 +40,7 @@ ASKED = {
 
 def circumstances(given) -> Circumstances:
     """Return what decides, with the lining as fresh water leaves it: salt has brick replaced, not dried."""
-    return asked.circumstances(assessed(given), "kiln/1", heatings(assessed(ROUND))["kiln/1"], DAYTIME, START)
+    return of_job.circumstances(assessed(given), "kiln/1", heatings(assessed(ROUND))["kiln/1"], DAYTIME, START)
 
 
 def closed(of, way):
@@ -97,7 +97,7 @@ def test_salt_is_what_is_certain_of_it_and_only_fresh_water_leaves_own_elements_
 @pytest.mark.parametrize("written", ["0.28", "0.1", "0.305", "31", "0.2849"])
 def test_a_price_is_exactly_what_was_typed(written):
     typed = read_value(questionnaire().questions["plan.price_kwh"], written, ZONE)
-    found = asked.price_kwh(answers_from({"plan.price_kwh": typed}))
+    found = of_job.price_kwh(answers_from({"plan.price_kwh": typed}))
 
     assert found == Decimal(written)
 
@@ -118,7 +118,7 @@ def before_own_heat():
     with TemporaryDirectory() as folder:
         list(tell(Path(folder) / "job", ENDS))
         events = open_job(Path(folder) / "job").events
-    return tuple(event for event in events if event.data.get("hold_point") != asked.GATE)
+    return tuple(event for event in events if event.data.get("hold_point") != of_job.GATE)
 
 
 def with_said(**last):
@@ -133,8 +133,8 @@ def with_said(**last):
 def test_the_gate_opens_when_nothing_is_missing_before_own_heat():
     found = with_said()
 
-    assert [hold.missing for hold in found.holds if hold.point.id == asked.GATE] == [()]
-    assert asked.gate_open(found, "kiln/1")
+    assert [hold.missing for hold in found.holds if hold.point.id == of_job.GATE] == [()]
+    assert of_job.gate_open(found, "kiln/1")
 
 
 @pytest.mark.parametrize(
@@ -143,23 +143,25 @@ def test_the_gate_opens_when_nothing_is_missing_before_own_heat():
      "zone.insulation@kiln/1/zone/1", "zone.joined@kiln/1/zone/1", f"safe.upstream{KILN}"],
 )  # fmt: skip
 def test_the_gate_is_shut_while_one_thing_is_missing(lacks):
-    assert not asked.gate_open(with_said(question=lacks, state="unknown", value=None), "kiln/1")
+    assert not of_job.gate_open(with_said(question=lacks, state="unknown", value=None), "kiln/1")
 
 
 def test_leakage_that_was_measured_above_the_limit_shuts_the_gate():
     """Own limit: 5 mA."""
     told = {"question": f"energise.leakage{KILN}", "state": "given", "instrument": "I7", "measured": ENDS.isoformat()}
 
-    assert not asked.gate_open(with_said(**told, value=5.1), "kiln/1")
+    assert not of_job.gate_open(with_said(**told, value=5.1), "kiln/1")
 
 
 def test_a_gate_speaks_of_its_own_kiln():
     found = with_said()
-    other = [replace(hold, at="kiln/2", unmet=(Unmet("bungs"),)) for hold in found.holds if hold.point.id == asked.GATE]
+    other = [
+        replace(hold, at="kiln/2", unmet=(Unmet("bungs"),)) for hold in found.holds if hold.point.id == of_job.GATE
+    ]
     both = replace(found, holds=(*found.holds, *other))
 
-    assert asked.gate_open(both, "kiln/1")
-    assert not asked.gate_open(both, "kiln/2")
+    assert of_job.gate_open(both, "kiln/1")
+    assert not of_job.gate_open(both, "kiln/2")
 
 
 # ---------------------------------------------------------------------------------------- limits
@@ -167,7 +169,7 @@ def test_a_gate_speaks_of_its_own_kiln():
 
 def limits(given):
     found = assessed(given)
-    return asked.limits(found, "kiln/1", heatings(found)["kiln/1"], DAYTIME)
+    return of_job.limits(found, "kiln/1", heatings(found)["kiln/1"], DAYTIME)
 
 
 def test_power_attendance_and_room_bound_a_schedule():
@@ -190,11 +192,11 @@ def test_where_the_plate_is_silent_the_ohms_say_the_power():
 
 
 def test_a_room_of_which_nothing_is_known_sets_no_limit():
-    assert asked.room_care(answers_from({"plan.exhaust": None})) is None
+    assert of_job.room_care(answers_from({"plan.exhaust": None})) is None
     assert limits(ROUND).room is None
-    assert asked.room_care(answers_from({"plan.dehumidifier": 20.0})) == RoomCare(None, 20.0)
-    assert asked.room_care(answers_from({"plan.exhaust": 0.0})) is None  # of a dehumidifier nobody spoke
-    assert asked.room_care(answers_from({"plan.exhaust": 0.0, "plan.dehumidifier": 0.0})) == RoomCare(0.0, 0.0)
+    assert of_job.room_care(answers_from({"plan.dehumidifier": 20.0})) == RoomCare(None, 20.0)
+    assert of_job.room_care(answers_from({"plan.exhaust": 0.0})) is None  # of a dehumidifier nobody spoke
+    assert of_job.room_care(answers_from({"plan.exhaust": 0.0, "plan.dehumidifier": 0.0})) == RoomCare(0.0, 0.0)
 
 
 # ---------------------------------------------------------------------------------------- letters, ware, words
@@ -205,27 +207,27 @@ def test_a_letter_is_the_one_that_was_read_off(said, letter):
     given = {"scope.kilns": 1, f"scope.control{KILN}": ["electronic"], f"control.probe_type{KILN}": said,
              f"control.set_type{KILN}": "K"}  # fmt: skip
 
-    assert asked.probe(assessed(given), "kiln/1") == letter
-    assert asked.setting(assessed(given), "kiln/1") == "K"
+    assert of_job.probe(assessed(given), "kiln/1") == letter
+    assert of_job.setting(assessed(given), "kiln/1") == "K"
 
 
 def test_ware_top_and_looks_agreed_are_known_or_blank():
     known, blank = assessed({**ROUND, **ASKED}), assessed({"scope.kilns": 1})
 
-    assert (asked.ware_mm(known, "kiln/1"), asked.top_degc(known, "kiln/1")) == (12.0, 1060.0)
-    assert asked.firings(known, "kiln/1") == (5,)
-    assert asked.money(known.answers) == "GBP"
-    assert asked.ware_mm(blank, "kiln/1") is asked.top_degc(blank, "kiln/1") is None
-    assert asked.firings(blank, "kiln/1") == ()
-    assert asked.money(blank.answers) == asked.called(blank.answers) == asked.way_out(blank.answers) == ""
+    assert (of_job.ware_mm(known, "kiln/1"), of_job.top_degc(known, "kiln/1")) == (12.0, 1060.0)
+    assert of_job.firings(known, "kiln/1") == (5,)
+    assert of_job.money(known.answers) == "GBP"
+    assert of_job.ware_mm(blank, "kiln/1") is of_job.top_degc(blank, "kiln/1") is None
+    assert of_job.firings(blank, "kiln/1") == ()
+    assert of_job.money(blank.answers) == of_job.called(blank.answers) == of_job.way_out(blank.answers) == ""
 
 
 def test_who_is_called_and_where_to_switch_off_are_told_in_the_words_that_were_said():
     given = {f"plan.isolator{KILN}": "beside the door", "plan.way_out": "by the yard", "plan.called": "the manager"}
     found = assessed({"scope.kilns": 1, **given})
 
-    assert asked.isolator(found, "kiln/1") == "beside the door"
-    assert (asked.way_out(found.answers), asked.called(found.answers)) == ("by the yard", "the manager")
+    assert of_job.isolator(found, "kiln/1") == "beside the door"
+    assert (of_job.way_out(found.answers), of_job.called(found.answers)) == ("by the yard", "the manager")
 
 
 # ---------------------------------------------------------------------------------------- the start
@@ -234,12 +236,12 @@ def test_who_is_called_and_where_to_switch_off_are_told_in_the_words_that_were_s
 def test_a_plan_never_begins_before_what_was_last_written_down():
     """Every line of these journals was written on 10 March 2026."""
     found = assessed({"scope.kilns": 1})
-    (problem,) = asked.problems(found, date(2026, 3, 9))
+    (problem,) = of_job.problems(found, date(2026, 3, 9))
 
-    assert asked.last_entry(found) == date(2026, 3, 10)
+    assert of_job.last_entry(found) == date(2026, 3, 10)
     assert problem.where == "start"
     assert "2026-03-10 or later" in str(problem)
-    assert asked.problems(found, date(2026, 3, 10)) == ()
+    assert of_job.problems(found, date(2026, 3, 10)) == ()
 
 
 def test_the_day_of_the_last_line_is_that_of_the_jobs_own_clock():
@@ -247,10 +249,10 @@ def test_the_day_of_the_last_line_is_that_of_the_jobs_own_clock():
     late = [replace(event, at="2026-03-10T21:00:00+00:00") for event in events_of({"scope.kilns": 1})]
     answers = Answers(questionnaire(), numbers("au_nz"), ZoneInfo("Pacific/Auckland"), late)
 
-    assert asked.last_entry(assess_answers(answers, "test", "au_nz", "0" * 64)) == date(2026, 3, 11)
+    assert of_job.last_entry(assess_answers(answers, "test", "au_nz", "0" * 64)) == date(2026, 3, 11)
 
 
 def test_a_journal_without_a_line_holds_no_start_back():
     none = assess_answers(Answers(questionnaire(), numbers("uk"), ZONE, []), "test", "uk", "0" * 64)
 
-    assert asked.problems(none, date(2020, 1, 1)) == ()
+    assert of_job.problems(none, date(2020, 1, 1)) == ()

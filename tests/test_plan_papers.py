@@ -20,7 +20,7 @@ from recover.plan.strategies import cards as ways
 from recover.report import pdf
 from recover.report.kiln_room import kiln_room
 from recover.report.paper import Numbered, plain_cautions, referral_line
-from recover.report.plan import plan_section
+from recover.report.plan_section import plan_section
 from recover.report.plan_text import text_lines
 from recover.report.recovery import recovery
 from recover.report.words import words

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from recover.engineering.supply import capacity_a
-from recover.report.bench import bench
+from recover.report.resistances import bench
 from tests.conftest import answers_from, assessed
 
 KILN = "kiln/1"

@@ -18,7 +18,7 @@ from recover.engineering.insulation import judge, judge_circuit
 from recover.engineering.leakage import judge_leakage, response
 from recover.engineering.supply import must_subdivide, next_rating_a
 from recover.profiles import PROFILES, Beside, Limit, limits, own_earth, own_limits, profile
-from recover.rules.grid import grids
+from recover.rules.grids import grids
 from tests.conftest import answers_from
 
 VECTORS = (Path(__file__).parent / "vectors" / "profiles.csv").read_text("utf-8")

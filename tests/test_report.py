@@ -21,9 +21,9 @@ from recover.job.journal import Journal, utc_now
 from recover.job.kept import integrity
 from recover.judged.assessment import assess, assess_answers
 from recover.report import papers, pdf
+from recover.report.call_sheets import tag
 from recover.report.record import record
 from recover.report.recovery import recovery
-from recover.report.sheets import tag
 from tests.conftest import NOW
 from tests.printed import folded, pages_of, text_of, without_pango
 

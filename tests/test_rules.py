@@ -9,7 +9,7 @@ from recover.base.errors import DataError
 from recover.base.sources import bibliography
 from recover.profiles import PROFILES, limits, own_limits, profile
 from recover.rules.check import check_everything, check_table
-from recover.rules.sheets import hold_points, notices, referral
+from recover.rules.gates import hold_points, notices, referral
 from recover.rules.table import TABLES, evaluate, load_table, table
 
 BAD = Path(__file__).parent / "bad"

@@ -234,7 +234,7 @@ class Fact:
     component's own name (`member`); the worst that another fact comes to over its family (`worst_of`); how far
     water reached it (`wet`, a kind of wetmap.py, with the questions it rests on as `of`); a number of hours
     (`hours_between` two moments); a number that is the ratio of two answers (`ratio_of`); what a `sum` of
-    engineering/judged.py makes `of` answers; what a component comes to beside its plate and its neighbours
+    engineering/sums.py makes `of` answers; what a component comes to beside its plate and its neighbours
     (`bench`, by bench.py, with the questions it rests on as `bench_of`).
 
     `cause` says what caused damage that it speaks of; where that hangs on answers, `cause_by` names the fact that says.

@@ -61,7 +61,7 @@ def check(job: Path | None, against: str | None, mend: bool, without_copy: bool,
     if questions:
         click.echo(json.dumps(compiled(questionnaire()), ensure_ascii=False, indent=1))
     elif grid:
-        from recover.rules.grid import grids
+        from recover.rules.grids import grids
 
         click.echo(grids())
     elif job:

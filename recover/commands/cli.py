@@ -339,8 +339,8 @@ def _after_call(folder: Path, as_json: bool) -> None:
     from recover.interview import sittings
     from recover.job.folder import open_job
     from recover.report import papers
+    from recover.report.call_sheets import decision as call_decision
     from recover.report.paper import SHEETS
-    from recover.report.sheets import decision as call_decision
 
     found = _assessed(folder)
     decision = call_decision(found)

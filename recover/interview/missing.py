@@ -12,7 +12,7 @@ from recover.interview.engine import Item
 from recover.judged.admissible import NO_WATER_OUT, grounds, inadmissible, is_evidence, lacking, water_out
 from recover.judged.holds import Hold, hold_states
 from recover.profiles import Profile, profile
-from recover.rules.sheets import Need
+from recover.rules.gates import Need
 
 
 @dataclass(frozen=True)

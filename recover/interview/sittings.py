@@ -10,7 +10,7 @@ from typing import TextIO
 from recover.asked.questions import questionnaire
 from recover.base.errors import AnswerError, JournalError, Problem
 from recover.interview.engine import Interview
-from recover.interview.paper import Paper, Say
+from recover.interview.from_form import Paper, Say
 from recover.interview.prompter import FORM
 from recover.interview.script import AnswersFile, Script
 from recover.interview.session import Session

@@ -17,7 +17,7 @@ from recover.base.conditions import Condition, all_of, holds
 from recover.base.errors import Problem
 from recover.base.fingerprint import fingerprint
 from recover.base.measures import is_ahead, show_moment
-from recover.engineering.judged import sums
+from recover.engineering.sums import sums
 from recover.job.folder import Job
 from recover.job.journal import utc_now
 from recover.job.kept import cut_off
@@ -27,7 +27,7 @@ from recover.judged.holds import ENERGISED, NO_RELEASE, Hold, hold_states, witho
 from recover.judged.outcomes import acts, outcome, renewal
 from recover.judged.wetmap import Wet, wet_map, wetness
 from recover.profiles import Profile, limits, profile
-from recover.rules.sheets import Closure, Notice, ReferralLine, closures, notices, referral
+from recover.rules.gates import Closure, Notice, ReferralLine, closures, notices, referral
 from recover.rules.table import COMPONENT_TABLES, Outcome, Table, outcome_of, table
 
 

@@ -21,7 +21,7 @@ from recover.base.errors import command
 from recover.judged.admissible import Lack, failing, lacking
 from recover.judged.signatures import Ending, Ground, Signature, lasts, same_person, signatures
 from recover.profiles import Duty, Profile, profile
-from recover.rules.sheets import HoldPoint, Need, duties, hold_points
+from recover.rules.gates import HoldPoint, Need, duties, hold_points
 
 HoldState = Literal["closed", "ready for release", "released"]
 

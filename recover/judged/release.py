@@ -14,7 +14,7 @@ from recover.judged.assessment import Assessment, assess
 from recover.judged.holds import Hold
 from recover.judged.signatures import may_sign, same_person
 from recover.profiles import Profile, Role
-from recover.rules.sheets import duties
+from recover.rules.gates import duties
 
 
 def release(

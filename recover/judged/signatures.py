@@ -18,7 +18,7 @@ from recover.base.conditions import alternatives
 from recover.base.measures import show_moment
 from recover.judged.admissible import good_until, grounds, is_evidence, undoing
 from recover.profiles import Profile
-from recover.rules.sheets import HoldPoint
+from recover.rules.gates import HoldPoint
 
 Ending = tuple[datetime | None, str]
 """When something ended a signature (None where that has no moment of its own), and what."""

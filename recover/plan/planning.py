@@ -15,7 +15,7 @@ from recover.judged.dryout import heatings, lacking, linings
 from recover.physics.lining import Lining
 from recover.physics.materials import Band
 from recover.physics.staged import Heating
-from recover.plan import asked
+from recover.plan import of_job
 from recover.plan.cards import FiringCard, against_top, card, cards, firing_energy, lowest_adequate, rechecks
 from recover.plan.controller import Controller, controller_of
 from recover.plan.fixed import beside
@@ -63,7 +63,7 @@ class _Kiln:
 
     @property
     def probe(self) -> Letter | None:
-        return asked.probe(self.found, self.at)
+        return of_job.probe(self.found, self.at)
 
     @property
     def controller(self) -> Controller:
@@ -73,7 +73,7 @@ class _Kiln:
     def top_degc(self) -> float:
         """The hottest that it is to fire [°C]: what the owner's ware needs, else what its plate says, else a test."""
         plate = self.found.answers.number("identity.max_c", self.at)
-        return asked.top_degc(self.found, self.at) or plate or card("test_firing").steps[-1].to_degc
+        return of_job.top_degc(self.found, self.at) or plate or card("test_firing").steps[-1].to_degc
 
 
 def kiln_plans(
@@ -105,9 +105,9 @@ def _kiln_plan(of: _Kiln) -> KilnPlan:
     way, refused = _way(comparison, of.request)
     match, match_ways = _matched(of, own)
     return KilnPlan(
-        of.at, of.found.answers.label(of.at), _missing(of), asked.gate_open(of.found, of.at), way, refused, comparison,
+        of.at, of.found.answers.label(of.at), _missing(of), of_job.gate_open(of.found, of.at), way, refused, comparison,
         own, _beside(of, own), _followed(of, own), match, match_ways, _after(of),
-        rechecks(asked.firings(of.found, of.at)),
+        rechecks(of_job.firings(of.found, of.at)),
     )  # fmt: skip
 
 
@@ -120,12 +120,12 @@ def _missing(of: _Kiln) -> tuple[str, ...]:
 
 def _own(of: _Kiln) -> Plan | None:
     """Search a schedule of its own elements; where the water was salt, or the way is shut, there is none to search."""
-    shut = asked.shut(of.found, of.at, "own")
-    if of.heating is None or shut or asked.salt(of.found.answers) in ("brackish", "sea"):
+    shut = of_job.shut(of.found, of.at, "own")
+    if of.heating is None or shut or of_job.salt(of.found.answers) in ("brackish", "sea"):
         return None
     there = of.request.attendance
     return search(
-        of.heating, asked.limits(of.found, of.at, of.heating, there), there, of.request.objective, may_wrap=True,
+        of.heating, of_job.limits(of.found, of.at, of.heating, there), there, of.request.objective, may_wrap=True,
         incumbents=of.before, progress=lambda what, share: of.told(what, 0.5 * share),
     )  # fmt: skip
 
@@ -134,7 +134,7 @@ def _compared(of: _Kiln, own: Plan | None) -> Comparison | None:
     if of.heating is None:
         return None
     start = of.request.opens.date()
-    around = asked.circumstances(of.found, of.at, of.heating, of.request.attendance, start)
+    around = of_job.circumstances(of.found, of.at, of.heating, of.request.attendance, start)
     return compare(around, own, progress=lambda what, share: of.told(what, 0.5 + 0.25 * share))
 
 
@@ -162,7 +162,7 @@ def _followed(of: _Kiln, own: Plan | None) -> Followed | None:
     if own is None or not own.feasible:
         return None
     of.told(_words().controller, 0.82)
-    return followed(own, of.controller, of.probe, asked.setting(of.found, of.at))
+    return followed(own, of.controller, of.probe, of_job.setting(of.found, of.at))
 
 
 # ---------------------------------------------------------------------------------------- probe, and what comes after
@@ -175,11 +175,11 @@ def _matched(of: _Kiln, own: Plan | None) -> tuple[Match | None, tuple[Way, ...]
         return None, ()
     dries_to = own.proof.schedule.hottest_degc if own else 0.0
     shown = (*(degc for degc in HOLD_POINTS_DEGC if degc < dries_to), of.top_degc)
-    suits = match(of.probe, letters, shown, asked.setting(of.found, of.at))
+    suits = match(of.probe, letters, shown, of_job.setting(of.found, of.at))
     proved = _energy(of, card("test_firing"))
     if suits.suits or proved is None:
         return suits, ()
-    return suits, ways(of.probe, letters, of.top_degc, proved, asked.price_kwh(of.found.answers))
+    return suits, ways(of.probe, letters, of.top_degc, proved, of_job.price_kwh(of.found.answers))
 
 
 def _after(of: _Kiln) -> tuple[Firing, ...]:
@@ -188,7 +188,7 @@ def _after(of: _Kiln) -> tuple[Firing, ...]:
 
 def _firing(of: _Kiln, one: FiringCard) -> Firing:
     """Return a card for this kiln: its ramps by the thickest ware, its top as the owner's ware needs it."""
-    thickness_mm, price = asked.ware_mm(of.found, of.at), asked.price_kwh(of.found.answers)
+    thickness_mm, price = of_job.ware_mm(of.found, of.at), of_job.price_kwh(of.found.answers)
     chosen = one if thickness_mm is None else one.for_thickness(thickness_mm)
     chosen = chosen.to_top(_adequate_degc(of, chosen)) if chosen.tops else chosen
     kwh = _energy(of, chosen)
@@ -199,7 +199,7 @@ def _firing(of: _Kiln, one: FiringCard) -> Firing:
 def _adequate_degc(of: _Kiln, one: FiringCard) -> float:
     """Return the lowest top that the owner's ware needs; the card's lowest where nobody said, or it is beyond them."""
     try:
-        return lowest_adequate(one, asked.top_degc(of.found, of.at)).degc
+        return lowest_adequate(one, of_job.top_degc(of.found, of.at)).degc
     except QuantityError:
         return lowest_adequate(one).degc
 

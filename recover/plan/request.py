@@ -7,8 +7,8 @@ from math import floor
 
 from recover.base.errors import Problem
 from recover.judged.assessment import Assessment
-from recover.plan import asked, clock
-from recover.plan.asked import last_entry
+from recover.plan import clock, of_job
+from recover.plan.of_job import last_entry
 from recover.plan.schedule import Attendance, attendance
 from recover.plan.search import Objective
 from recover.plan.strategies import cards
@@ -33,7 +33,7 @@ def request(
     opens = _opens(found, last, there if isinstance(there, Attendance) else USUAL, start)
     followed = (last.way if last else "") if way is None else _way(way)
     problems = [one for one in (followed, there, opens) if isinstance(one, Problem)]
-    problems += asked.problems(found, opens.date() if isinstance(opens, datetime) else None)
+    problems += of_job.problems(found, opens.date() if isinstance(opens, datetime) else None)
     if isinstance(there, Problem) or isinstance(opens, Problem):
         return tuple(problems)
     wanted = objective or (last.objective if last else "elapsed")

@@ -25,7 +25,7 @@ from recover.judged.assessment import Assessment
 from recover.judged.dryout import SEED, heatings, linings
 from recover.physics.lining import Lining
 from recover.physics.staged import Heating
-from recover.plan import asked
+from recover.plan import of_job
 from recover.plan.controller import controller_of
 from recover.plan.schedule import Attendance
 from recover.plan.search import LEAST_DRAWS
@@ -48,12 +48,12 @@ def inputs(found: Assessment) -> str:
 def _taken(found: Assessment, kiln: Address, heating: Heating | None, lining: Lining | None) -> list[Any]:
     there = Attendance()
     around = [
-        asked.circumstances(found, kiln, heating, there, date.min), asked.limits(found, kiln, heating, there),
+        of_job.circumstances(found, kiln, heating, there, date.min), of_job.limits(found, kiln, heating, there),
     ] if heating else []  # fmt: skip
     return [
-        kiln, lining, *around, asked.gate_open(found, kiln), controller_of(found.answers, kiln),
-        asked.probe(found, kiln), asked.setting(found, kiln), asked.ware_mm(found, kiln), asked.top_degc(found, kiln),
-        asked.firings(found, kiln), found.answers.number("identity.max_c", kiln),
+        kiln, lining, *around, of_job.gate_open(found, kiln), controller_of(found.answers, kiln),
+        of_job.probe(found, kiln), of_job.setting(found, kiln), of_job.ware_mm(found, kiln),
+        of_job.top_degc(found, kiln), of_job.firings(found, kiln), found.answers.number("identity.max_c", kiln),
     ]  # fmt: skip
 
 

@@ -12,12 +12,12 @@ from recover.judged import bench
 from recover.judged.assessment import Assessment, Finding
 from recover.judged.bench import Rating
 from recover.report.aids import contactor_aids, contactor_order, supply_aids
-from recover.report.bench import joint, new_coil
 from recover.report.findings import runs
 from recover.report.paper import View
+from recover.report.resistances import joint, new_coil
 from recover.report.sketch import connection_sketch
 from recover.report.words import words
-from recover.rules.sheets import ReferralLine, referral_forms
+from recover.rules.gates import ReferralLine, referral_forms
 
 NO_PARTS = frozenset({"protection", "bonding", "supply", "contents", "fitting"})
 """Tables that speak of work, of what is not the kiln's, or of a part that another table orders."""

@@ -17,7 +17,7 @@ from recover.base.conditions import ANSWER_TESTS, NUMBER_TESTS, OF_TABLE, Condit
 from recover.base.fingerprint import fingerprint
 from recover.base.measures import SYMBOLS, show_quantity
 from recover.report.words import words
-from recover.rules.sheets import hold_points, notices
+from recover.rules.gates import hold_points, notices
 
 View = dict[str, Any]
 

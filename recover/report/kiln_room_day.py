@@ -25,8 +25,8 @@ from recover.plan.schedule import Schedule
 from recover.plan.strategies import WayCard, When
 from recover.profiles import own_limits
 from recover.report.paper import View
-from recover.report.plan import own_heat
 from recover.report.plan_days import day_of
+from recover.report.plan_section import own_heat
 from recover.report.way import shown, way_of
 from recover.report.words import words
 

@@ -15,7 +15,7 @@ from recover.base.measures import show_number, show_quantity
 from recover.base.sources import Citation
 from recover.engineering import insulation, leakage
 from recover.engineering.earth import EarthLimit
-from recover.engineering.judged import OTHER, earth_limit
+from recover.engineering.sums import OTHER, earth_limit
 from recover.engineering.supply import line_to_earth_volts
 from recover.judged.assessment import Assessment
 from recover.profiles import Authority, Beside

@@ -18,11 +18,11 @@ from recover.judged.assessment import Assessment
 from recover.plan.store import changed, newest
 from recover.plan.whole import JobPlan
 from recover.report import pdf
+from recover.report.call_sheets import bring_list, first_days, tag
 from recover.report.kiln_room import kiln_room
 from recover.report.paper import View, issued
 from recover.report.record import record
 from recover.report.recovery import recovery
-from recover.report.sheets import bring_list, first_days, tag
 
 _Make = Callable[[Job, Assessment, datetime], View]
 

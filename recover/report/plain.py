@@ -11,7 +11,7 @@ from recover.base.measures import show_moment
 from recover.judged.assessment import Assessment
 from recover.judged.holds import Hold
 from recover.judged.signatures import Signature
-from recover.report.drying import stage_lines, stage_values
+from recover.report.lining_water import stage_lines, stage_values
 from recover.report.paper import done_words, headline, referral_line, say, who_words
 from recover.report.words import words
 

@@ -15,7 +15,7 @@ from recover.base.measures import show_hours_minutes, show_quantity
 from recover.physics.draws import Spread
 from recover.plan.clock import Entry, Span, StepSpan, closing, opening, spans, timetable
 from recover.plan.programme import Programme
-from recover.report.drying import share
+from recover.report.lining_water import share
 from recover.report.paper import View
 from recover.report.way import shown, way_of
 from recover.report.words import words

@@ -19,7 +19,7 @@ from recover.plan.programme import Programme, Refusal, manual
 from recover.plan.replacement import Match
 from recover.plan.replacement import Way as MatchWay
 from recover.profiles import Limit
-from recover.report.drying import band, share
+from recover.report.lining_water import band, share
 from recover.report.paper import Numbered, View
 from recover.report.plan_days import day_of, days_text
 from recover.report.words import words

@@ -10,8 +10,8 @@ from recover.base.measures import show_number, show_quantity
 from recover.judged.assessment import Assessment
 from recover.plan.strategies import Strategy, WayCard
 from recover.plan.strategies import cards as ways
-from recover.report import plan as section
 from recover.report import plan_days as days
+from recover.report import plan_section as section
 from recover.report.paper import referral_line, say
 from recover.report.way import shown, way_of
 from recover.report.words import words

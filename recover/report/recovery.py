@@ -13,8 +13,7 @@ from recover.job.folder import Job
 from recover.judged.admissible import Lack, good_until, refusal
 from recover.judged.assessment import Assessment, Open
 from recover.judged.holds import Hold, by_reason
-from recover.report import drying, electrical
-from recover.report.bench import bench
+from recover.report import electrical, lining_water
 from recover.report.event import events
 from recover.report.findings import basis_counts, findings, runs, undamaged
 from recover.report.measured import measured
@@ -31,9 +30,10 @@ from recover.report.paper import (
     summary,
     who_words,
 )
-from recover.report.plan import plan_section
+from recover.report.plan_section import plan_section
 from recover.report.record import gathered, instruments, photographs
 from recover.report.registers import feeds, hazards, signature
+from recover.report.resistances import bench
 from recover.report.thermocouple import proving
 from recover.report.words import words
 from recover.rules.table import tasks
@@ -58,7 +58,7 @@ def recovery(
         "headline": headline(found),
         "summary": summary(found),
         "asked": _asked(found),
-        "weights": drying.weights(found),
+        "weights": lining_water.weights(found),
         "problems": [str(problem) for problem in found.problems],
         "cautions": [caution(applied, numbered) for applied in found.group("caution")],
         "holds": _alike([_hold(found, hold, numbered) for hold in found.holds]),
@@ -76,8 +76,8 @@ def recovery(
         "bench": bench(found),
         "ladder": _ladder(found),
         "measured": measured(found, numbered),
-        "dryings": drying.dryings(found, numbered),
-        "drying_advice": drying.advice(found),
+        "dryings": lining_water.dryings(found, numbered),
+        "drying_advice": lining_water.advice(found),
         "plan": plan_section(found, plan, numbered, changed=changed) if plan else None,
         "no_plan": "" if plan else no_plan or words()["plan"]["none"],
         "orders": electrical.orders(found),

@@ -16,7 +16,7 @@ from recover.base.conditions import OF_TABLE, SINCE, Condition, holds, named_val
 from recover.base.errors import Problem
 from recover.base.sources import Citation, bibliography
 from recover.profiles import PROFILES, limits, own_limits, profile
-from recover.rules.sheets import HoldPoint, closures, hold_points, notices, referral
+from recover.rules.gates import HoldPoint, closures, hold_points, notices, referral
 from recover.rules.table import TABLES, Card, Table, input_values, plain, table, tasks
 
 MOST_COMBINATIONS = 200_000

@@ -13,11 +13,11 @@ from recover.base.addresses import Address
 from recover.base.measures import show_number, show_quantity
 from recover.judged.assessment import Assessment
 from recover.judged.holds import Hold
-from recover.plan import asked
+from recover.plan import of_job
 from recover.plan.programme import Programme
 from recover.plan.strategies import Strategy
 from recover.plan.strategies import cards as ways
-from recover.report.drying import drawn, share
+from recover.report.lining_water import drawn, share
 from recover.report.paper import Numbered, View
 from recover.report.plan_days import first, go_on, later, own_way, there, today
 from recover.report.plan_details import details, limit_value, named
@@ -46,10 +46,10 @@ def plan_section(found: Assessment, plan: JobPlan, numbered: Numbered, *, change
 
 def prices(found: Assessment) -> str:
     """Say at what price and in which money energy is reckoned; empty where nobody said a price."""
-    price = asked.price_kwh(found.answers)
+    price = of_job.price_kwh(found.answers)
     if price is None:
         return ""
-    return " ".join(str(words()["plan"]["prices"]).format(price=price, money=asked.money(found.answers)).split())
+    return " ".join(str(words()["plan"]["prices"]).format(price=price, money=of_job.money(found.answers)).split())
 
 
 def _kiln(found: Assessment, plan: JobPlan, kiln: KilnPlan, numbered: Numbered) -> View:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from recover.base.conditions import named_values
 from recover.base.sources import BASIS_WORDS, cite
 from recover.profiles import PROFILES, Beside, EarthRule, Limit, Printed, Profile, own_earth, own_limits, profile
-from recover.rules.sheets import duties, hold_points
+from recover.rules.gates import duties, hold_points
 from recover.rules.table import TABLES, Card, Table, table
 
 LIMIT_COLUMNS = ["limit", "value", "unit", "source", "clause", "edition", "basis"]
