@@ -7,8 +7,9 @@ from zoneinfo import ZoneInfo
 import pytest
 from hypothesis import HealthCheck, settings
 
-from recover.asked.answers import Answers, split_key
+from recover.asked.answers import Answers
 from recover.asked.questions import questionnaire
+from recover.asked.told import split_key
 from recover.base.errors import PaperError
 from recover.engineering.sums import sums
 from recover.job.journal import Event

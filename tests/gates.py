@@ -12,8 +12,9 @@ from tempfile import TemporaryDirectory
 from typing import Any
 
 from examples.story import tell
-from recover.asked.answers import Answers, split_key
+from recover.asked.answers import Answers
 from recover.asked.questions import Question, questionnaire
+from recover.asked.told import split_key
 from recover.engineering.sums import sums
 from recover.job.folder import open_job
 from recover.job.journal import Event

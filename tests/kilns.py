@@ -10,8 +10,9 @@ from collections.abc import Mapping
 from functools import cache
 from typing import Any
 
-from recover.asked.answers import Answers, key_of
+from recover.asked.answers import Answers
 from recover.asked.questions import Question, questionnaire
+from recover.asked.told import key_of
 from recover.job.journal import Event
 from recover.judged.holds import Hold, hold_states
 from tests.conftest import ELECTRICIAN, NOW, SEEN, WITNESSES, answers_from, told_of

@@ -7,8 +7,8 @@ from datetime import timedelta
 import pytest
 
 from examples.story import tell
-from recover.asked.answers import Instrument, split_key
 from recover.asked.questions import questionnaire
+from recover.asked.told import Instrument, split_key
 from recover.base.errors import AnswerError
 from recover.interview import meters
 from recover.interview.engine import Interview

@@ -12,8 +12,8 @@ from zoneinfo import ZoneInfo
 import pytest
 from PIL import Image
 
-from recover.asked.answers import key_of
 from recover.asked.questions import questionnaire
+from recover.asked.told import key_of
 from recover.base.errors import AnswerError
 from recover.interview.engine import Item
 from recover.interview.prompter import Given

@@ -4,8 +4,8 @@ from dataclasses import replace
 
 import pytest
 
-from recover.asked.answers import key_of
 from recover.asked.questions import Choice, Family, Question, Section, questionnaire
+from recover.asked.told import key_of
 from recover.base.addresses import JOB, child, within
 from recover.base.conditions import OF_TABLE, alternatives, holds, named_values, references
 from recover.interview.engine import Interview

@@ -5,7 +5,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from recover.asked.answers import Answer
+from recover.asked.told import Answer
 from recover.job.journal import Event
 from recover.judged.admissible import inadmissible, lacking, refusal, undoing, why_not
 from recover.judged.holds import hold_states

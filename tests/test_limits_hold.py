@@ -13,8 +13,8 @@ from pathlib import Path
 
 import pytest
 
-from recover.asked.answers import split_key
 from recover.asked.questions import questionnaire
+from recover.asked.told import split_key
 from recover.judged.admissible import is_evidence, why_not
 from recover.profiles import own_earth, own_limits, profile
 from recover.rules.table import table

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from recover.asked.answers import Release
+from recover.asked.told import Release
 from recover.base.errors import QuantityError
 from recover.job.folder import Job, Settings
 from recover.judged.holds import Signature

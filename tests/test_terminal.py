@@ -5,8 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from recover.asked.answers import key_of, split_key
 from recover.asked.questions import questionnaire
+from recover.asked.told import key_of, split_key
 from recover.interview.engine import Item
 from recover.interview.prompter import Given, NoValue, Pass
 from recover.interview.script import load_answers

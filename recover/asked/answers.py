@@ -9,16 +9,17 @@ corrected stands by itself.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, field, replace
-from datetime import UTC, date, datetime, timedelta
-from functools import cache, cached_property
+from datetime import datetime
+from functools import cached_property
 from itertools import chain
-from typing import Any, Literal, TypeVar
+from typing import Any, TypeVar
 from zoneinfo import ZoneInfo
 
 from recover.asked.questions import Check, Fact, Family, Question, Questionnaire
+from recover.asked.replay import Replay
+from recover.asked.told import STATE_WORDS, Answer, key_of, known_at, seen_at, split_key
 from recover.base.addresses import (
     JOB,
     UNLISTED,
@@ -33,9 +34,6 @@ from recover.base.addresses import (
 from recover.base.conditions import MEASURED, OF_TABLE, Possible, holds
 from recover.base.measures import CLOCKS_APART, is_ahead, show_moment, show_quantity
 from recover.job.journal import Event
-from recover.job.kept import papers_of
-
-State = Literal["given", "unknown", "not_inspected", "not_applicable"]
 
 RENEWED = frozenset({"yes", "fitted"})
 """The answers by which a part was renewed, or mended as its finding asks."""
@@ -46,136 +44,8 @@ WATER_IN, WATER_OUT = "event.water_in", "event.water_out"
 HAZARDS, CLEARED = "safe.hazards", "hazard.cleared"
 """The register of hazards, and whether one of them was cleared."""
 
-DOUBTFUL = "the journal is broken there; give it again"
-"""What is said of an answer that stands where nobody can tell what was altered."""
-
 _Key = TypeVar("_Key")
 _Value = TypeVar("_Value")
-
-STATE_WORDS: dict[State, str] = {
-    "given": "answered",
-    "unknown": "unknown",
-    "not_inspected": "not inspected",
-    "not_applicable": "not applicable",
-}
-
-
-@dataclass(frozen=True)
-class Answer:
-    """The latest answer to a question: the value in the question's unit, or a state with its reason.
-
-    `by` wrote it at `moment`. `who` saw, measured or says so, in a `role`, at `measured`; None and empty where nobody
-    wrote that down, as in journals of older versions. `document` names the paper that shows it. `at_least` marks a
-    reading beyond the instrument's range: the value is the least that it can be. `line` is its line of the journal.
-    """
-
-    question: str
-    at: Address
-    state: State
-    value: Any = None
-    said: str = ""
-    reason: str = ""
-    instrument: str = ""
-    details: Mapping[str, float] = field(default_factory=dict)
-    at_least: bool = False
-    measured: datetime | None = None
-    who: str = ""
-    role: str = ""
-    document: str = ""
-    by: str = ""
-    moment: datetime | None = None
-    line: int = 0
-    behind: timedelta = timedelta()
-    """How far the clock that wrote it stood behind an earlier line's: it was not written before that."""
-
-    @property
-    def matter(self) -> tuple[Any, ...]:
-        """What makes an answer another answer: what was said of the kiln, when and by whom; not when it was written."""
-        given = sorted(self.value) if isinstance(self.value, frozenset) else self.value
-        known = tuple(sorted(self.details.items())), self.instrument, self.measured, self.who, self.role, self.document
-        return (self.state, str(given), self.at_least, *known)
-
-
-@dataclass(frozen=True)
-class Instrument:
-    """A measuring instrument: registered once, named with each reading. `calibrated` until a date, as written."""
-
-    id: str
-    what: str
-    maker: str = ""
-    serial: str = ""
-    calibrated: str = ""
-
-    def in_date(self, on: date) -> bool | None:
-        """Say whether its calibration had not run out on a day; None where no date is written (`not known`)."""
-        try:
-            return date.fromisoformat(self.calibrated) >= on
-        except ValueError:
-            return None
-
-
-@dataclass(frozen=True)
-class Photograph:
-    """A picture of the job and the question it belongs to, if any."""
-
-    id: str
-    file: str
-    sha256: str
-    taken: datetime | None
-    question: str
-    bound_by: str
-    printable: bool
-    length: int | None = None
-    """Of the file in bytes; older versions did not write it down."""
-    name: str = ""
-    """What the file was called where it came from, where no such name is kept on every system."""
-
-
-@dataclass(frozen=True)
-class Note:
-    """A note at a question, and its line of the journal."""
-
-    line: int
-    text: str
-
-
-@dataclass(frozen=True)
-class Release:
-    """A named person's signature under a hold point, as the journal holds it.
-
-    `role` is one of the profile's. It rests on the answers of `rests_on`, each as it stood (key, then line of the
-    journal, 0 for none), and on the signatures `after` (lines) of the hold points before it. Both are None in journals
-    of older versions, which did not write them down.
-    """
-
-    hold_point: str
-    at: Address
-    by: str
-    duty: str
-    role: str
-    licence: str
-    moment: datetime
-    line: int
-    rests_on: Mapping[str, int] | None
-    after: tuple[int, ...]
-
-    @property
-    def signer(self) -> str:
-        """Name, role and licence, as they are printed."""
-        return ", ".join(part for part in (self.by, self.role.replace("_", " "), self.licence) if part)
-
-
-@dataclass(frozen=True)
-class Issued:
-    """What was issued together: kinds of papers, revision, and the journal line it rests on."""
-
-    papers: tuple[str, ...]
-    revision: int
-    record: str
-    by: str
-    capacity: str
-    moment: datetime
-
 
 Wetness = Callable[["Answers", str, Address], Possible]
 """Judges how far water reached a component of a kind: what it may be, out of dry, damp, splashed, submerged."""
@@ -190,19 +60,7 @@ Sums = Mapping[str, Callable[[Sequence[Possible]], Possible]]
 """The sums that facts may name: each from what the answers it is made of may be to what it may come to."""
 
 
-def key_of(question: str, at: Address) -> str:
-    """Return the key under which the journal holds an answer: `gear.reached@kiln/1`; the bare id for the whole job."""
-    return question if at == JOB else f"{question}@{at}"
-
-
-@cache
-def split_key(key: str) -> tuple[str, Address]:
-    """Return question and component of a key."""
-    question, _, at = key.partition("@")
-    return question, at or JOB
-
-
-class Answers:
+class Answers(Replay):
     """Everything that is known, at one point of the journal. Never changed: a later journal is replayed anew."""
 
     def __init__(
@@ -224,55 +82,19 @@ class Answers:
         is not given stands for every value. `now` is the moment at which all this is asked: what is said to be later is
         in the future. Without it, that of the last line.
         """
-        self._bench, self._outcomes = bench, outcomes
-        self.questions, self.limits, self.zone, self._wetness = questions, limits, zone, wetness
+        super().__init__(questions, zone, events)
+        self.limits, self._wetness, self._bench, self._outcomes = limits, wetness, bench, outcomes
         self._sums = sums or {}
-        self.given: dict[str, Answer] = {}
-        self.history: dict[str, list[Answer]] = {}
-        """Every answer that was ever written to a key, in the order of the journal."""
-        self._latest: dict[str, Answer] = {}
-        """The answer to a key that is of the latest time: what is written down later of an earlier time is past."""
-        self._clock: datetime | None = None
-        """The latest moment of any line so far."""
-        self.stood: set[int] = set()
-        """The lines of the answers that counted when they were written, whether others took their place or not."""
-        self.readings: dict[str, list[Answer]] = {}
-        """Every reading of a question that was not taken back, in the order of the journal."""
-        self.notes: dict[str, list[Note]] = {}
-        self.instruments: dict[str, Instrument] = {}
-        self.photographs: list[Photograph] = []
-        self.releases: list[Release] = []
-        self.issued: list[Issued] = []
-        self.unproved = 0
-        """The last line that nothing proves, and why: the journal was broken, or a clock ran ahead."""
-        self.unproved_why = ""
         self._facts: dict[tuple[str, Address], tuple[Possible, frozenset[str]]] = {}
         self._looked: dict[tuple[str, Address], tuple[Possible, frozenset[str]]] = {}
         self._asked: dict[tuple[str, Address], tuple[bool, frozenset[str]]] = {}
         self._read: set[str] = set()
         self._instances: dict[str, list[Address]] = {}
-        self.last_entry: datetime | None = None
-        """When the journal's last line was written, by the job's own clock."""
-        self._events = tuple(events)
-        for event in self._events:
-            self._replay(event)
-        self.now = (now or self._written() or datetime(9000, 1, 1, tzinfo=zone)).astimezone(zone)
+        self.now = (now or self.last_entry or datetime(9000, 1, 1, tzinfo=zone)).astimezone(zone)
         since = [event.moment for event in self._events if event.n > self.unproved]
         self.judged_at = max([self.now, *since])
         """When evidence and signatures must still hold: no earlier than any line was written, whatever the clock says
         now. A clock that is set back gives nothing its life again."""
-
-    def is_unproved(self, key: str) -> bool:
-        """Whether what stands is of a line that nothing proves."""
-        return key in self.given and self.given[key].line <= self.unproved
-
-    @property
-    def lines(self) -> int:
-        """How many lines of the journal this is known from."""
-        return len(self._events)
-
-    def _written(self) -> datetime | None:
-        return self.last_entry
 
     # ------------------------------------------------------------------------------------ what there is
 
@@ -426,21 +248,6 @@ class Answers:
         self._read.add(key_of(question, at))
         return self.given.get(key_of(question, at))
 
-    def noted(self, key: str, earlier: Answer | None = None) -> str:
-        """Return the notes that belong to the answer that stands, or to an earlier one.
-
-        A note belongs to the answer that it follows on the next line, else to the one that is given after it.
-        """
-        told, stands = [one.line for one in self.history.get(key, ())], earlier or self.given.get(key)
-
-        def of_line(note: Note) -> int:
-            after = min((line for line in told if line > note.line), default=0)
-            return note.line - 1 if note.line - 1 in told else after
-
-        of = {note: of_line(note) for note in self.notes.get(key, ())}
-        ours = [note.text for note, line in of.items() if (stands and line == stands.line) or not (line or earlier)]
-        return " / ".join(ours)
-
     def look(self, name: str, at: Address) -> Possible:
         """Return what an answer or a fact may be, seen from a component; of several components, all they may be.
 
@@ -528,14 +335,6 @@ class Answers:
         told = [one for one in self.history.get(question, ()) if one.state == "given" and one.moment]
         said = [one.value for one in told if one.moment and not is_ahead(one.value, one.moment)]
         return max(said, default=None)
-
-    @cached_property
-    def by_question(self) -> Mapping[str, list[Answer]]:
-        """The answers that stand, by question: what was said of each of its components."""
-        found: dict[str, list[Answer]] = {}
-        for answer in self.given.values():
-            found.setdefault(answer.question, []).append(answer)
-        return found
 
     def recorded(self, question: str, at: Address) -> Any:
         """Return what was answered and counts as said, also where it is no longer asked; None if that is not known."""
@@ -808,10 +607,6 @@ class Answers:
         key = event.data["question"]
         return self.given[key].state != "given" and self.last_given(key) is not None
 
-    def last_given(self, key: str) -> Answer | None:
-        """Return what was last given to a key, also where it was taken back since; None where nothing ever was."""
-        return next((one for one in reversed(self.history.get(key, ())) if one.state == "given"), None)
-
     def _failing(self, checks: Iterable[Check]) -> list[tuple[Check, Address]]:
         return [
             (check, at)
@@ -860,151 +655,3 @@ class Answers:
             shown = plain or show_quantity(answer.value, question.unit, imperial=imperial, figures=figures)
             return f"at least {shown}" if answer.at_least and question.worse == "less" else shown
         return str(answer.value)
-
-    # ------------------------------------------------------------------------------------ replay
-
-    def _replay(self, event: Event) -> None:
-        data, moment = event.data, event.moment.astimezone(self.zone)
-        self._clock = max(moment, self._clock or moment)
-        if event.kind != "issue":  # what is issued says nothing new of the kiln
-            self.last_entry = moment
-        if event.kind in ("answer", "reading"):
-            self._replay_answer(self._replayed_answer(event))
-        elif event.kind == "note":
-            self.notes.setdefault(data["question"], []).append(Note(event.n, data["text"]))
-        elif event.kind == "instrument":
-            self.instruments[data["id"]] = Instrument(**data)
-        elif event.kind == "photograph":
-            taken = datetime.fromisoformat(data["taken"]).astimezone(self.zone) if data["taken"] else None
-            self.photographs.append(Photograph(**{**data, "taken": taken}))
-        elif event.kind == "release":
-            self.releases.append(_release(event, moment))
-        elif event.kind == "set_aside":
-            if data.get("unproved"):
-                self._unprove(data["unproved"], data.get("doubtful", ()), moment)
-                self.unproved_why = data["why"]
-        elif event.kind == "issue":
-            about = {name: data[name] for name in ("revision", "record", "capacity")}
-            self.issued.append(Issued(papers_of(event), **about, by=event.by, moment=moment))
-
-    def _unprove(self, line: int, doubtful: Collection[int], moment: datetime) -> None:
-        """Let nothing up to a line count as evidence: meters are registered anew, and pictures show what they show.
-
-        What doubtful lines answer is not known, and none of those lines is of a later time than this.
-        """
-        self.unproved, self._clock = max(self.unproved, line), moment
-        self.instruments = {}
-        self.photographs = [replace(one, bound_by="") for one in self.photographs]
-        for answers in (self.history, self.readings):
-            for key, told in answers.items():
-                answers[key] = [_no_later_than(moment, one) for one in told]
-        for key, told in self.history.items():
-            stands = _no_later_than(moment, self.given[key])
-            is_doubtful = stands.line in doubtful
-            self.given[key] = replace(stands, state="unknown", value=None, reason=DOUBTFUL) if is_doubtful else stands
-            self._latest.pop(key, None)
-            for one in told:
-                if one.line not in doubtful:
-                    self._tell_time(key, one)
-
-    def _replay_answer(self, answer: Answer) -> None:
-        key = key_of(answer.question, answer.at)
-        if not self._is_past(key, answer):
-            self.given[key] = answer
-        elif self._adds(answer):
-            self.given[key] = self._together(answer, self.given[key])
-        if self.given[key].line == answer.line:
-            self.stood.add(answer.line)
-        self.history.setdefault(key, []).append(answer)
-        self._tell_time(key, answer)
-        read, question = self.readings.setdefault(key, []), self.questions.questions.get(answer.question)
-        if question and question.kind == "reading" and answer.state == "given":
-            read.append(answer)
-            read.sort(key=seen_at)
-        elif read and self.given[key].line == answer.line:  # a reading that is later said to be unknown is unknown
-            read.pop()
-
-    def _is_past(self, key: str, answer: Answer) -> bool:
-        """Say whether what is written down now is of an earlier time than what stands; or than what nobody timed, and
-        says something else than that."""
-        latest = self._latest.get(key)
-        if latest is None or answer.measured is None or seen_at(answer) >= known_at(latest):
-            return False
-        return bool(latest.measured) or (latest.state, latest.value) != (answer.state, answer.value)
-
-    def _tell_time(self, key: str, answer: Answer) -> None:
-        """Keep which answer to a key is of the latest time. Whoever knows no more of evidence or of a reading is not
-        overruled by what was known before."""
-        question = self.questions.questions.get(answer.question)
-        measures = bool(question and (question.holds_for or question.attested or question.kind == "reading"))
-        tells = answer.state == "given" or (answer.state == "unknown" and measures)
-        latest = self._latest.get(key)
-        if tells and (latest is None or known_at(answer) >= known_at(latest)):
-            self._latest[key] = answer
-
-    def _adds(self, answer: Answer) -> bool:
-        """Say whether an answer of an earlier time tells worse of what happened than the one that stands."""
-        question = self.questions.questions.get(answer.question)
-        stands = self.given[key_of(answer.question, answer.at)]
-        given = answer.state == stands.state == "given"
-        return bool(question and question.happened and given and question.is_worse(answer.value, stands.value))
-
-    def _together(self, answer: Answer, stands: Answer) -> Answer:
-        """Return an answer that adds to the one that stands: of several choices, both."""
-        alone = self.questions.questions[answer.question].alone
-        several = isinstance(answer.value, frozenset)
-        return replace(answer, value=(answer.value | stands.value) - set(alone)) if several else answer
-
-    def _replayed_answer(self, event: Event) -> Answer:
-        data = dict(event.data)
-        name, at = split_key(data.pop("question"))
-        question = self.questions.questions.get(name)
-        value = data.pop("value", None)
-        if question and data["state"] == "given":
-            if question.takes(value):
-                value = decode(question, value, self.zone)
-            else:  # of another program, or by another hand: nothing that can be known
-                value, data["state"] = None, "unknown"
-        if question and "details" in data:
-            may = {detail.id: detail for detail in question.details}
-            data["details"] = {key: of for key, of in data["details"].items() if key in may and may[key].takes(of)}
-        measured = datetime.fromisoformat(data.pop("measured")).astimezone(self.zone) if data.get("measured") else None
-        data.pop("measured", None)
-        moment = event.moment.astimezone(self.zone)
-        behind = max(timedelta(), (self._clock or moment) - moment)
-        return Answer(
-            name, at, value=value, measured=measured, by=event.by, moment=moment, line=event.n, behind=behind, **data
-        )
-
-
-def known_at(answer: Answer) -> datetime:
-    """Return when what an answer tells was so at the latest: when it was seen; nothing is seen after it is written."""
-    return min(seen_at(answer), (answer.moment or seen_at(answer) - answer.behind) + answer.behind)
-
-
-def seen_at(answer: Answer) -> datetime:
-    """Return when an answer is from, beside others: when it was seen or measured; where nobody wrote that down,
-    written. It is the order of the lines that counts where a clock contradicts it."""
-    return (answer.measured or answer.moment or datetime.min.replace(tzinfo=UTC)) + answer.behind
-
-
-def _no_later_than(moment: datetime, answer: Answer) -> Answer:
-    """Return an answer as being of no later time than a moment, whatever clock wrote it."""
-    surplus = seen_at(answer) - moment
-    return replace(answer, behind=answer.behind - surplus) if surplus > timedelta() else answer
-
-
-def _release(event: Event, moment: datetime) -> Release:
-    """Return a release as written; of older versions the capacity is its role, and what it rests on is not known."""
-    data = event.data
-    return Release(
-        data["hold_point"], data["at"], event.by, data.get("duty", ""), data.get("role", data.get("capacity", "")),
-        data.get("licence", ""), moment, event.n, data.get("rests_on"), tuple(data.get("after", ())),
-    )  # fmt: skip
-
-
-def decode(question: Question, value: Any, zone: ZoneInfo) -> Any:
-    """Turn a value as the journal holds it into the value that conditions compare."""
-    if question.kind == "several":
-        return frozenset(value)
-    return datetime.fromisoformat(value).astimezone(zone) if question.kind == "moment" else value

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 
-from recover.asked.answers import Answer, Answers
+from recover.asked.answers import Answers
+from recover.asked.told import Answer
 from recover.base.addresses import Address
 from recover.base.conditions import Condition, holds
 from recover.base.datafile import load

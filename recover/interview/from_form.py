@@ -16,9 +16,9 @@ from itertools import count
 from typing import Any, Protocol, TextIO, TypeVar
 from zoneinfo import ZoneInfo
 
-from recover.asked.answers import Instrument
 from recover.asked.questions import Detail, Question, Section
 from recover.asked.said import read_detail
+from recover.asked.told import Instrument
 from recover.base.errors import AnswerError
 from recover.base.measures import SYMBOLS, read_moment
 from recover.interview import meters

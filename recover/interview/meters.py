@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from functools import cache
 from itertools import count
 
-from recover.asked.answers import Instrument
+from recover.asked.told import Instrument
 from recover.base.datafile import load
 from recover.base.errors import AnswerError
 from recover.base.measures import DONT_KNOW, read_date

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from recover.asked.answers import WATER_OUT, Answer, Answers, split_key
+from recover.asked.answers import WATER_OUT, Answers
 from recover.asked.questions import Question
+from recover.asked.told import Answer, split_key
 from recover.base.measures import show_moment
 from recover.judged.admissible import NO_TIME, NO_WATER_OUT, good_until, is_evidence, why_not
 from recover.profiles import Profile

@@ -8,8 +8,8 @@ from datetime import datetime
 from typing import Protocol
 from zoneinfo import ZoneInfo
 
-from recover.asked.answers import Instrument
 from recover.asked.questions import Section
+from recover.asked.told import Instrument
 from recover.interview.engine import Item, Progress
 from recover.interview.missing import Gap
 

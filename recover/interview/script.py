@@ -8,8 +8,8 @@ from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
 
-from recover.asked.answers import Instrument, key_of, split_key
 from recover.asked.questions import Questionnaire
+from recover.asked.told import Instrument, key_of, split_key
 from recover.base.datafile import read_own, shaped
 from recover.base.errors import AnswerError, DataError, Problem
 from recover.base.measures import read_moment

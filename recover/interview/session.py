@@ -10,9 +10,10 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
 
-from recover.asked.answers import Answer, Answers, Instrument, key_of, split_key
+from recover.asked.answers import Answers
 from recover.asked.questions import Question, Questionnaire, Section, questionnaire
 from recover.asked.said import beyond_range, come, read_details, read_value
+from recover.asked.told import Answer, Instrument, key_of, split_key
 from recover.base.addresses import Address, is_listed, kind_of
 from recover.base.errors import AnswerError, JobError
 from recover.base.measures import read_moment

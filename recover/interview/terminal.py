@@ -18,9 +18,9 @@ from prompt_toolkit.key_binding import KeyBindings, KeyPressEvent, merge_key_bin
 from prompt_toolkit.keys import Keys
 from questionary import Style
 
-from recover.asked.answers import Instrument
 from recover.asked.questions import Detail, Question
 from recover.asked.said import read_detail
+from recover.asked.told import Instrument
 from recover.base.errors import AnswerError
 from recover.base.measures import DONT_KNOW, SYMBOLS, show_moment
 from recover.interview import meters

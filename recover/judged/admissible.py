@@ -13,8 +13,9 @@ from datetime import UTC, datetime, timedelta
 from itertools import islice
 from typing import Any
 
-from recover.asked.answers import RENEWED, WATER_OUT, Answer, Answers, key_of, known_at, seen_at, split_key
+from recover.asked.answers import RENEWED, WATER_OUT, Answers
 from recover.asked.questions import NOT_FIRST, OTHER_THAN_BEFORE, Question
+from recover.asked.told import Answer, key_of, known_at, seen_at, split_key
 from recover.base.addresses import JOB, Address, is_listed, name_of
 from recover.base.conditions import OF_TABLE, Condition, alternatives, holds
 from recover.base.measures import is_ahead, show_hours, show_moment

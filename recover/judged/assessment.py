@@ -10,8 +10,10 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import datetime
 
-from recover.asked.answers import DOUBTFUL, WATER_IN, Answer, Answers, State, key_of, seen_at
+from recover.asked.answers import WATER_IN, Answers
 from recover.asked.questions import Question, Questionnaire, Section, questionnaire
+from recover.asked.replay import DOUBTFUL
+from recover.asked.told import Answer, State, key_of, seen_at
 from recover.base.addresses import Address, is_listed, kind_of, within
 from recover.base.conditions import Condition, all_of, holds
 from recover.base.errors import Problem

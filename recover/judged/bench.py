@@ -14,7 +14,8 @@ from math import inf
 from statistics import median
 from typing import Any
 
-from recover.asked.answers import RENEWED, Answer, Answers, key_of, known_at, seen_at
+from recover.asked.answers import RENEWED, Answers
+from recover.asked.told import Answer, key_of, known_at, seen_at
 from recover.base.addresses import JOB, Address, Connection, inferred_kw, phases_of, within
 from recover.base.conditions import Possible
 from recover.engineering.banks import Bank, bank

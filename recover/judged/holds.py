@@ -15,7 +15,8 @@ from datetime import datetime
 from pathlib import Path
 from typing import Literal
 
-from recover.asked.answers import WATER_OUT, Answer, Answers, Release, key_of, split_key
+from recover.asked.answers import WATER_OUT, Answers
+from recover.asked.told import Answer, Release, key_of, split_key
 from recover.base.addresses import JOB, Address, holds_address, kind_of, within
 from recover.base.errors import command
 from recover.judged.admissible import Lack, failing, lacking

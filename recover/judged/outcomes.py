@@ -12,7 +12,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from datetime import datetime
 
-from recover.asked.answers import RENEWED, Answer, Answers, seen_at
+from recover.asked.answers import RENEWED, Answers
+from recover.asked.told import Answer, seen_at
 from recover.base.addresses import JOB, Address, holds_address, is_listed, within
 from recover.base.conditions import OF_TABLE, SINCE, Possible, holds
 from recover.profiles import Profile

@@ -13,7 +13,8 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 
-from recover.asked.answers import Answer, Answers, Release, seen_at, split_key
+from recover.asked.answers import Answers
+from recover.asked.told import Answer, Release, seen_at, split_key
 from recover.base.conditions import alternatives
 from recover.base.measures import show_moment
 from recover.judged.admissible import good_until, grounds, is_evidence, undoing

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from recover.asked.answers import key_of
+from recover.asked.told import key_of
 from recover.base.addresses import JOB, Address, Connection, circuit_ohm, name_of, phases_of, within
 from recover.base.measures import show_number, show_quantity
 from recover.engineering.supply import current_a

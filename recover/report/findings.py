@@ -6,7 +6,7 @@ import re
 from collections import Counter
 from collections.abc import Iterable
 
-from recover.asked.answers import Answer, split_key
+from recover.asked.told import Answer, split_key
 from recover.base.addresses import JOB, Address, kind_of, within
 from recover.base.sources import BASIS_WORDS, Citation
 from recover.judged.assessment import Assessment, Finding

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import isinf
 
-from recover.asked.answers import Answer, key_of
+from recover.asked.told import Answer, key_of
 from recover.base.addresses import Address, name_of
 from recover.base.measures import show_number, show_quantity
 from recover.base.sources import Citation

@@ -12,8 +12,8 @@ from datetime import datetime
 from typing import Any
 
 import recover
-from recover.asked.answers import Answer
 from recover.asked.questions import Question
+from recover.asked.told import Answer
 from recover.base.addresses import JOB, Address, is_listed
 from recover.base.measures import show_hours, show_moment
 from recover.base.sources import Citation, Source, bibliography

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Mapping
 from typing import Any
 
-from recover.asked.answers import STATE_WORDS, Answer, key_of
+from recover.asked.told import STATE_WORDS, Answer, key_of
 from recover.base.measures import show_moment
 from recover.judged.assessment import Assessment
 from recover.judged.holds import Hold

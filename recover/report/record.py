@@ -6,8 +6,8 @@ import base64
 from datetime import datetime
 from pathlib import Path
 
-from recover.asked.answers import key_of, split_key
 from recover.asked.questions import Question
+from recover.asked.told import key_of, split_key
 from recover.base.addresses import JOB, Address, within
 from recover.base.errors import Problem
 from recover.base.measures import show_moment, show_quantity

@@ -6,7 +6,8 @@ from dataclasses import replace
 from datetime import date, datetime
 from typing import TYPE_CHECKING
 
-from recover.asked.answers import Answers, key_of, split_key
+from recover.asked.answers import Answers
+from recover.asked.told import key_of, split_key
 from recover.base.addresses import JOB, Address
 from recover.base.measures import show_moment
 from recover.job.folder import Job

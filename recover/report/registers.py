@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from recover.asked.answers import CLEARED, Answer, key_of
+from recover.asked.answers import CLEARED
 from recover.asked.questions import Fact
+from recover.asked.told import Answer, key_of
 from recover.base.addresses import JOB, Address, child, is_listed
 from recover.base.measures import show_moment
 from recover.judged.assessment import Assessment

@@ -3,7 +3,7 @@
 import pytest
 
 from examples.story import tell
-from recover.asked.answers import DOUBTFUL
+from recover.asked.replay import DOUBTFUL
 from recover.base.errors import JobError, JournalError
 from recover.job.anchor import against, anchor
 from recover.job.folder import open_job

@@ -1,0 +1,214 @@
+"""The journal replayed: what was told, what of it stands, and what nothing proves. Nothing here asks or decides."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import replace
+from datetime import datetime, timedelta
+from functools import cached_property
+from zoneinfo import ZoneInfo
+
+from recover.asked.questions import Questionnaire
+from recover.asked.told import (
+    Answer,
+    Instrument,
+    Issued,
+    Note,
+    Photograph,
+    Release,
+    decode,
+    key_of,
+    known_at,
+    no_later_than,
+    release_of,
+    seen_at,
+    split_key,
+)
+from recover.job.journal import Event
+from recover.job.kept import papers_of
+
+DOUBTFUL = "the journal is broken there; give it again"
+"""What is said of an answer that stands where nobody can tell what was altered."""
+
+
+class Replay:
+    """What was told up to one point of the journal. Never changed: a later journal is replayed anew."""
+
+    def __init__(self, questions: Questionnaire, zone: ZoneInfo, events: Iterable[Event]) -> None:
+        """Replay events in their order; of two answers to a question the one of the later time counts."""
+        self.questions, self.zone = questions, zone
+        self.given: dict[str, Answer] = {}
+        self.history: dict[str, list[Answer]] = {}
+        """Every answer that was ever written to a key, in the order of the journal."""
+        self._latest: dict[str, Answer] = {}
+        """The answer to a key that is of the latest time: what is written down later of an earlier time is past."""
+        self._clock: datetime | None = None
+        """The latest moment of any line so far."""
+        self.stood: set[int] = set()
+        """The lines of the answers that counted when they were written, whether others took their place or not."""
+        self.readings: dict[str, list[Answer]] = {}
+        """Every reading of a question that was not taken back, in the order of the journal."""
+        self.notes: dict[str, list[Note]] = {}
+        self.instruments: dict[str, Instrument] = {}
+        self.photographs: list[Photograph] = []
+        self.releases: list[Release] = []
+        self.issued: list[Issued] = []
+        self.unproved = 0
+        """The last line that nothing proves, and why: the journal was broken, or a clock ran ahead."""
+        self.unproved_why = ""
+        self.last_entry: datetime | None = None
+        """When the journal's last line was written, by the job's own clock."""
+        self._events = tuple(events)
+        for event in self._events:
+            self._replay(event)
+
+    def is_unproved(self, key: str) -> bool:
+        """Whether what stands is of a line that nothing proves."""
+        return key in self.given and self.given[key].line <= self.unproved
+
+    @property
+    def lines(self) -> int:
+        """How many lines of the journal this is known from."""
+        return len(self._events)
+
+    @cached_property
+    def by_question(self) -> Mapping[str, list[Answer]]:
+        """The answers that stand, by question: what was said of each of its components."""
+        found: dict[str, list[Answer]] = {}
+        for answer in self.given.values():
+            found.setdefault(answer.question, []).append(answer)
+        return found
+
+    def noted(self, key: str, earlier: Answer | None = None) -> str:
+        """Return the notes that belong to the answer that stands, or to an earlier one.
+
+        A note belongs to the answer that it follows on the next line, else to the one that is given after it.
+        """
+        told, stands = [one.line for one in self.history.get(key, ())], earlier or self.given.get(key)
+
+        def of_line(note: Note) -> int:
+            after = min((line for line in told if line > note.line), default=0)
+            return note.line - 1 if note.line - 1 in told else after
+
+        of = {note: of_line(note) for note in self.notes.get(key, ())}
+        ours = [note.text for note, line in of.items() if (stands and line == stands.line) or not (line or earlier)]
+        return " / ".join(ours)
+
+    def last_given(self, key: str) -> Answer | None:
+        """Return what was last given to a key, also where it was taken back since; None where nothing ever was."""
+        return next((one for one in reversed(self.history.get(key, ())) if one.state == "given"), None)
+
+    # ------------------------------------------------------------------------------------ line by line
+
+    def _replay(self, event: Event) -> None:
+        data, moment = event.data, event.moment.astimezone(self.zone)
+        self._clock = max(moment, self._clock or moment)
+        if event.kind != "issue":  # what is issued says nothing new of the kiln
+            self.last_entry = moment
+        if event.kind in ("answer", "reading"):
+            self._replay_answer(self._replayed_answer(event))
+        elif event.kind == "note":
+            self.notes.setdefault(data["question"], []).append(Note(event.n, data["text"]))
+        elif event.kind == "instrument":
+            self.instruments[data["id"]] = Instrument(**data)
+        elif event.kind == "photograph":
+            taken = datetime.fromisoformat(data["taken"]).astimezone(self.zone) if data["taken"] else None
+            self.photographs.append(Photograph(**{**data, "taken": taken}))
+        elif event.kind == "release":
+            self.releases.append(release_of(event, moment))
+        elif event.kind == "set_aside":
+            if data.get("unproved"):
+                self._unprove(data["unproved"], data.get("doubtful", ()), moment)
+                self.unproved_why = data["why"]
+        elif event.kind == "issue":
+            about = {name: data[name] for name in ("revision", "record", "capacity")}
+            self.issued.append(Issued(papers_of(event), **about, by=event.by, moment=moment))
+
+    def _unprove(self, line: int, doubtful: Collection[int], moment: datetime) -> None:
+        """Let nothing up to a line count as evidence: meters are registered anew, and pictures show what they show.
+
+        What doubtful lines answer is not known, and none of those lines is of a later time than this.
+        """
+        self.unproved, self._clock = max(self.unproved, line), moment
+        self.instruments = {}
+        self.photographs = [replace(one, bound_by="") for one in self.photographs]
+        for answers in (self.history, self.readings):
+            for key, told in answers.items():
+                answers[key] = [no_later_than(moment, one) for one in told]
+        for key, told in self.history.items():
+            stands = no_later_than(moment, self.given[key])
+            is_doubtful = stands.line in doubtful
+            self.given[key] = replace(stands, state="unknown", value=None, reason=DOUBTFUL) if is_doubtful else stands
+            self._latest.pop(key, None)
+            for one in told:
+                if one.line not in doubtful:
+                    self._tell_time(key, one)
+
+    def _replay_answer(self, answer: Answer) -> None:
+        key = key_of(answer.question, answer.at)
+        if not self._is_past(key, answer):
+            self.given[key] = answer
+        elif self._adds(answer):
+            self.given[key] = self._together(answer, self.given[key])
+        if self.given[key].line == answer.line:
+            self.stood.add(answer.line)
+        self.history.setdefault(key, []).append(answer)
+        self._tell_time(key, answer)
+        read, question = self.readings.setdefault(key, []), self.questions.questions.get(answer.question)
+        if question and question.kind == "reading" and answer.state == "given":
+            read.append(answer)
+            read.sort(key=seen_at)
+        elif read and self.given[key].line == answer.line:  # a reading that is later said to be unknown is unknown
+            read.pop()
+
+    def _is_past(self, key: str, answer: Answer) -> bool:
+        """Say whether what is written down now is of an earlier time than what stands; or than what nobody timed, and
+        says something else than that."""
+        latest = self._latest.get(key)
+        if latest is None or answer.measured is None or seen_at(answer) >= known_at(latest):
+            return False
+        return bool(latest.measured) or (latest.state, latest.value) != (answer.state, answer.value)
+
+    def _tell_time(self, key: str, answer: Answer) -> None:
+        """Keep which answer to a key is of the latest time. Whoever knows no more of evidence or of a reading is not
+        overruled by what was known before."""
+        question = self.questions.questions.get(answer.question)
+        measures = bool(question and (question.holds_for or question.attested or question.kind == "reading"))
+        tells = answer.state == "given" or (answer.state == "unknown" and measures)
+        latest = self._latest.get(key)
+        if tells and (latest is None or known_at(answer) >= known_at(latest)):
+            self._latest[key] = answer
+
+    def _adds(self, answer: Answer) -> bool:
+        """Say whether an answer of an earlier time tells worse of what happened than the one that stands."""
+        question = self.questions.questions.get(answer.question)
+        stands = self.given[key_of(answer.question, answer.at)]
+        given = answer.state == stands.state == "given"
+        return bool(question and question.happened and given and question.is_worse(answer.value, stands.value))
+
+    def _together(self, answer: Answer, stands: Answer) -> Answer:
+        """Return an answer that adds to the one that stands: of several choices, both."""
+        alone = self.questions.questions[answer.question].alone
+        several = isinstance(answer.value, frozenset)
+        return replace(answer, value=(answer.value | stands.value) - set(alone)) if several else answer
+
+    def _replayed_answer(self, event: Event) -> Answer:
+        data = dict(event.data)
+        name, at = split_key(data.pop("question"))
+        question = self.questions.questions.get(name)
+        value = data.pop("value", None)
+        if question and data["state"] == "given":
+            if question.takes(value):
+                value = decode(question, value, self.zone)
+            else:  # of another program, or by another hand: nothing that can be known
+                value, data["state"] = None, "unknown"
+        if question and "details" in data:
+            may = {detail.id: detail for detail in question.details}
+            data["details"] = {key: of for key, of in data["details"].items() if key in may and may[key].takes(of)}
+        measured = datetime.fromisoformat(data.pop("measured")).astimezone(self.zone) if data.get("measured") else None
+        data.pop("measured", None)
+        moment = event.moment.astimezone(self.zone)
+        behind = max(timedelta(), (self._clock or moment) - moment)
+        return Answer(
+            name, at, value=value, measured=measured, by=event.by, moment=moment, line=event.n, behind=behind, **data
+        )

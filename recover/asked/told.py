@@ -1,0 +1,188 @@
+"""What a journal tells, line by line, as values: answers, instruments, photographs, notes, signatures, issues.
+
+And what is later than what: by when it was seen, where no clock contradicts the order in which it was written.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from datetime import UTC, date, datetime, timedelta
+from functools import cache
+from typing import Any, Literal
+from zoneinfo import ZoneInfo
+
+from recover.asked.questions import Question
+from recover.base.addresses import JOB, Address
+from recover.job.journal import Event
+
+State = Literal["given", "unknown", "not_inspected", "not_applicable"]
+
+STATE_WORDS: dict[State, str] = {
+    "given": "answered",
+    "unknown": "unknown",
+    "not_inspected": "not inspected",
+    "not_applicable": "not applicable",
+}
+
+
+@dataclass(frozen=True)
+class Answer:
+    """The latest answer to a question: the value in the question's unit, or a state with its reason.
+
+    `by` wrote it at `moment`. `who` saw, measured or says so, in a `role`, at `measured`; None and empty where nobody
+    wrote that down, as in journals of older versions. `document` names the paper that shows it. `at_least` marks a
+    reading beyond the instrument's range: the value is the least that it can be. `line` is its line of the journal.
+    """
+
+    question: str
+    at: Address
+    state: State
+    value: Any = None
+    said: str = ""
+    reason: str = ""
+    instrument: str = ""
+    details: Mapping[str, float] = field(default_factory=dict)
+    at_least: bool = False
+    measured: datetime | None = None
+    who: str = ""
+    role: str = ""
+    document: str = ""
+    by: str = ""
+    moment: datetime | None = None
+    line: int = 0
+    behind: timedelta = timedelta()
+    """How far the clock that wrote it stood behind an earlier line's: it was not written before that."""
+
+    @property
+    def matter(self) -> tuple[Any, ...]:
+        """What makes an answer another answer: what was said of the kiln, when and by whom; not when it was written."""
+        given = sorted(self.value) if isinstance(self.value, frozenset) else self.value
+        known = tuple(sorted(self.details.items())), self.instrument, self.measured, self.who, self.role, self.document
+        return (self.state, str(given), self.at_least, *known)
+
+
+@dataclass(frozen=True)
+class Instrument:
+    """A measuring instrument: registered once, named with each reading. `calibrated` until a date, as written."""
+
+    id: str
+    what: str
+    maker: str = ""
+    serial: str = ""
+    calibrated: str = ""
+
+    def in_date(self, on: date) -> bool | None:
+        """Say whether its calibration had not run out on a day; None where no date is written (`not known`)."""
+        try:
+            return date.fromisoformat(self.calibrated) >= on
+        except ValueError:
+            return None
+
+
+@dataclass(frozen=True)
+class Photograph:
+    """A picture of the job and the question it belongs to, if any."""
+
+    id: str
+    file: str
+    sha256: str
+    taken: datetime | None
+    question: str
+    bound_by: str
+    printable: bool
+    length: int | None = None
+    """Of the file in bytes; older versions did not write it down."""
+    name: str = ""
+    """What the file was called where it came from, where no such name is kept on every system."""
+
+
+@dataclass(frozen=True)
+class Note:
+    """A note at a question, and its line of the journal."""
+
+    line: int
+    text: str
+
+
+@dataclass(frozen=True)
+class Release:
+    """A named person's signature under a hold point, as the journal holds it.
+
+    `role` is one of the profile's. It rests on the answers of `rests_on`, each as it stood (key, then line of the
+    journal, 0 for none), and on the signatures `after` (lines) of the hold points before it. Both are None in journals
+    of older versions, which did not write them down.
+    """
+
+    hold_point: str
+    at: Address
+    by: str
+    duty: str
+    role: str
+    licence: str
+    moment: datetime
+    line: int
+    rests_on: Mapping[str, int] | None
+    after: tuple[int, ...]
+
+    @property
+    def signer(self) -> str:
+        """Name, role and licence, as they are printed."""
+        return ", ".join(part for part in (self.by, self.role.replace("_", " "), self.licence) if part)
+
+
+@dataclass(frozen=True)
+class Issued:
+    """What was issued together: kinds of papers, revision, and the journal line it rests on."""
+
+    papers: tuple[str, ...]
+    revision: int
+    record: str
+    by: str
+    capacity: str
+    moment: datetime
+
+
+def key_of(question: str, at: Address) -> str:
+    """Return the key under which the journal holds an answer: `gear.reached@kiln/1`; the bare id for the whole job."""
+    return question if at == JOB else f"{question}@{at}"
+
+
+@cache
+def split_key(key: str) -> tuple[str, Address]:
+    """Return question and component of a key."""
+    question, _, at = key.partition("@")
+    return question, at or JOB
+
+
+def known_at(answer: Answer) -> datetime:
+    """Return when what an answer tells was so at the latest: when it was seen; nothing is seen after it is written."""
+    return min(seen_at(answer), (answer.moment or seen_at(answer) - answer.behind) + answer.behind)
+
+
+def seen_at(answer: Answer) -> datetime:
+    """Return when an answer is from, beside others: when it was seen or measured; where nobody wrote that down,
+    written. It is the order of the lines that counts where a clock contradicts it."""
+    return (answer.measured or answer.moment or datetime.min.replace(tzinfo=UTC)) + answer.behind
+
+
+def no_later_than(moment: datetime, answer: Answer) -> Answer:
+    """Return an answer as being of no later time than a moment, whatever clock wrote it."""
+    surplus = seen_at(answer) - moment
+    return replace(answer, behind=answer.behind - surplus) if surplus > timedelta() else answer
+
+
+def release_of(event: Event, moment: datetime) -> Release:
+    """Return a release as written; of older versions the capacity is its role, and what it rests on is not known."""
+    data = event.data
+    return Release(
+        data["hold_point"], data["at"], event.by, data.get("duty", ""), data.get("role", data.get("capacity", "")),
+        data.get("licence", ""), moment, event.n, data.get("rests_on"), tuple(data.get("after", ())),
+    )  # fmt: skip
+
+
+def decode(question: Question, value: Any, zone: ZoneInfo) -> Any:
+    """Turn a value as the journal holds it into the value that conditions compare."""
+    if question.kind == "several":
+        return frozenset(value)
+    return datetime.fromisoformat(value).astimezone(zone) if question.kind == "moment" else value
