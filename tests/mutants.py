@@ -51,6 +51,8 @@ MODULES = {
     "base/conditions": ("conditions", "wetmap"),
     "asked/answers": ("counted", "assessed", "limits_hold", "wetmap", "gates", "fires", "kilns", "interview",
                       "evidence", "seen_before", "undone", "rating"),
+    "asked/replay": ("order", "counted", "seen_before", "undone"),
+    "judged/signatures": ("signatures", "holds", "undone", "seen_before"),
     "judged/holds": ("holds", "gates", "undone", "seen_before"),
     "judged/admissible": ("limits_hold", "holds", "undone", "seen_before"),
     "judged/release": ("job", "gates"),

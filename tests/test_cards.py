@@ -7,8 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from recover.base.errors import QuantityError
+from recover.base.sources import bibliography
 from recover.engineering.boiling import cones
-from recover.engineering.elements import references
 from recover.physics.lining import ChamberShape, Layer, LayerStack, Lining
 from recover.physics.materials import Band
 from recover.physics.wall import Step
@@ -45,7 +45,7 @@ def test_every_card_says_where_it_comes_from_and_what_is_seen(one):
     assert one.needs
     assert one.see
     assert one.basis in ("own_limit", "common_practice")
-    assert not one.source or one.source in references()
+    assert not one.source or one.source in bibliography()
     assert [step.to_degc for step in one.steps] == sorted(step.to_degc for step in one.steps)
     assert "Attended" in caution()
 

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from recover.base.addresses import Connection, circuit_ohm, inferred_kw
 from recover.base.errors import QuantityError
+from recover.base.sources import bibliography
 from recover.engineering import banks, elements
 from recover.engineering.banks import bank, delta, diagnose, phase_ohm, plate_only_band, star
 from recover.engineering.elements import Alloy, FactorTable, Figure, acceptance, coil, resistance_factor, wire
@@ -71,9 +72,7 @@ def test_every_figure_names_a_source_that_is_listed_or_its_reason() -> None:
     for alloy in elements.alloys().values():
         all_figures += [alloy.resistivity_ohm_mm2_m, alloy.density_g_cm3, alloy.max_degc, alloy.factor]
     for figure in all_figures:
-        assert (
-            (figure.source in elements.references() and figure.clause) if figure.basis == "document" else figure.because
-        )
+        assert (figure.source in bibliography() and figure.clause) if figure.basis == "document" else figure.because
 
 
 def test_every_factor_table_begins_at_one_and_rises_in_temperature() -> None:

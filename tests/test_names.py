@@ -1,7 +1,8 @@
 """One word, one meaning: no public class of the program has the name of another."""
 
 import ast
-from collections import defaultdict
+import re
+from collections import Counter, defaultdict
 from pathlib import Path
 
 import recover
@@ -32,3 +33,22 @@ def test_a_name_that_stands_twice_is_found_and_a_private_one_is_nobodys_business
     one, other = "class Hold: ...\nclass _File: ...", "class Hold: ...\nclass _File: ..."
 
     assert twice([("a.py", one), ("b.py", other)]) == {"Hold": ["a.py", "b.py"]}
+
+
+def test_no_module_name_stands_twice():
+    """But for a room's own: its `__init__`."""
+    root = Path(recover.__file__).parent
+    files = [one for one in root.rglob("*.py") if one.name not in ("__init__.py", "__main__.py")]
+    names = Counter([one.stem for one in files] + [one.parent.name for one in root.glob("*/__init__.py")])
+
+    assert [name for name, times in names.items() if times > 1] == []
+
+
+def test_every_module_stands_in_the_map_of_its_room():
+    """Whoever looks for a file finds its name beside what its room answers."""
+    root = Path(recover.__file__).parent
+    guide = (root.parent / "DEVELOPERS.md").read_text("utf-8")
+    rows = dict(re.findall(r"^\| `(\w+)/` \| .* \| (.*) \|$", guide, re.M))
+    files = [one for one in root.glob("*/*.py") if one.name != "__init__.py"]
+
+    assert [str(one.relative_to(root)) for one in files if f"`{one.stem}`" not in rows[one.parent.name]] == []

@@ -7,7 +7,7 @@ shown at once, with the file's name and the place in it.
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Hashable
+from collections.abc import Hashable, Iterator
 from dataclasses import replace
 from functools import cache
 from importlib.resources import files
@@ -29,6 +29,20 @@ def load(name: str, file_format: str, shape: type[T], folder: Traversable | Path
         return parse((folder or files("recover")).joinpath(name).read_text("utf-8"), name, file_format, shape)
     except (OSError, UnicodeDecodeError) as error:
         raise DataError([Problem(name, f"cannot be read ({error})", "name a text file that exists")]) from error
+
+
+def data_files(package: Traversable) -> list[tuple[str, str]]:
+    """Return every data file of a package with its text, in the order of their names."""
+    return sorted(_below(package, ""))
+
+
+def _below(folder: Traversable, within: str) -> Iterator[tuple[str, str]]:
+    for one in folder.iterdir():
+        name = f"{within}{one.name}"
+        if one.is_dir():
+            yield from _below(one, f"{name}/")
+        elif name.endswith(".toml"):
+            yield name, one.read_text("utf-8")
 
 
 def read_own(path: Path, file_format: str, shape: type[T]) -> T:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator
 from functools import cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 
 import recover
+from recover.base.datafile import data_files
 
 ONLY_SAID = ("report", "commands")
 """Rooms whose data is words on paper and screen: nothing is decided by it."""
@@ -27,18 +27,10 @@ def fingerprint() -> str:
 def fingerprint_of(package: Traversable) -> str:
     """Return the fingerprint of the data of a package that lies anywhere."""
     found = hashlib.sha256(recover.__version__.encode())
-    for name, text in sorted(_data(package)):
-        found.update(b"\0" + name.encode() + b"\0" + text.encode())
+    for name, text in data_files(package):
+        if name.split("/")[0] not in ONLY_SAID:
+            found.update(b"\0" + name.encode() + b"\0" + _without_comments(text).encode())
     return found.hexdigest()
-
-
-def _data(folder: Traversable, within: str = "") -> Iterator[tuple[str, str]]:
-    for one in folder.iterdir():
-        name = f"{within}{one.name}"
-        if one.is_dir() and name not in ONLY_SAID:
-            yield from _data(one, f"{name}/")
-        elif name.endswith(".toml"):
-            yield name, _without_comments(one.read_text("utf-8"))
 
 
 def _without_comments(text: str) -> str:

@@ -14,7 +14,7 @@ from typing import Literal
 
 from recover.base.datafile import load
 from recover.base.errors import QuantityError
-from recover.base.sources import Basis, Source
+from recover.base.sources import Basis
 
 Verdict = Literal["failed", "replace", "serviceable", "accept", "inspect", "do_not_energise"]
 """What a cold resistance allows, from the highest down."""
@@ -168,7 +168,6 @@ class _Finding:
 
 @dataclass(frozen=True)
 class _File:
-    source: list[Source]
     alloy: list[Alloy]
     figures: ElementFigures
     surface_load: list[LoadPoint]
@@ -179,11 +178,6 @@ class _File:
 @cache
 def _file() -> _File:
     return load("engineering/elements.toml", "recover-elements", _File)
-
-
-def references() -> dict[str, Source]:
-    """Return the sources that the figures of elements cite, by key. Raises DataError on a faulty file."""
-    return {source.id: source for source in _file().source}
 
 
 def alloys() -> dict[str, Alloy]:

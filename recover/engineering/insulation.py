@@ -16,7 +16,7 @@ from typing import Literal
 
 from recover.base.datafile import load
 from recover.base.errors import QuantityError
-from recover.base.sources import Basis, Source
+from recover.base.sources import Basis
 from recover.engineering.leakage import bound_ma
 from recover.engineering.supply import checked, line_to_earth_volts
 from recover.profiles import Limit, limits, own_limits
@@ -123,7 +123,6 @@ class InsulationData:
     limit: list[Limit]
     oil_chart: _Chart
     sentence: dict[str, str]
-    source: list[Source]
 
 
 @cache

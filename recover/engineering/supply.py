@@ -14,7 +14,7 @@ from typing import Literal
 
 from recover.base.datafile import load
 from recover.base.errors import QuantityError
-from recover.base.sources import Basis, Source
+from recover.base.sources import Basis
 from recover.profiles import LeakageRule, Limit
 from recover.profiles import profile as country
 
@@ -75,7 +75,6 @@ class SupplyData:
     copper: list[Copper]
     cable: list[Cable]
     sentence: dict[str, str]
-    source: list[Source]
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ from typing import Literal
 
 from recover.base.datafile import load
 from recover.base.errors import QuantityError
-from recover.base.sources import Basis, Source
+from recover.base.sources import Basis
 
 Family = Literal["brick", "fibre", "board", "dense"]
 """What decides how a layer may be heated: insulating brick, fibre, back-up board, or dense brick and castable."""
@@ -221,11 +221,6 @@ class _Materials:
     steel: list[Steel]
 
 
-@dataclass(frozen=True)
-class _Sources:
-    source: list[Source]
-
-
 @cache
 def _file() -> _Materials:
     return load("physics/materials.toml", "recover-materials", _Materials)
@@ -275,9 +270,3 @@ def weighed_brick_spread() -> Band:
 def sea_salt_g_l() -> Band:
     """Return the salt in sea water [g/l]."""
     return _file().sea_salt_g_l
-
-
-@cache
-def references() -> dict[str, Source]:
-    """Return the sources that the figures of this room cite, by key. Raises DataError on a faulty file."""
-    return {source.id: source for source in load("physics/sources.toml", "recover-sources", _Sources).source}

@@ -166,6 +166,13 @@ class Role(Authority):
 
 
 @dataclass(frozen=True)
+class Nominal(Authority):
+    """The voltages of supplies here, by name [V]."""
+
+    volts: list[int]
+
+
+@dataclass(frozen=True)
 class Terms:
     """What the trade calls things here."""
 
@@ -186,7 +193,7 @@ class Profile:
     paper: str
     length_unit: str
     temperature_unit: str
-    nominal_volts: list[int]
+    nominal: Nominal
     terms: Terms
     limit: list[Limit]
     ratings: Ratings

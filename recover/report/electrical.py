@@ -64,7 +64,7 @@ def expected(found: Assessment, kiln: Address) -> View:
 def _terminals(found: Assessment, rated: Rating | None) -> dict[str, str]:
     """Return the words of a sketch; where a line has 120 V to neutral, a kiln of 208 V or more is across two lines."""
     named: dict[str, str] = words()["electrical"]["sketch"]
-    two_lines = rated is not None and 120 in found.profile.nominal_volts and rated.volts > 150
+    two_lines = rated is not None and 120 in found.profile.nominal.volts and rated.volts > 150
     return {**named, "L": named["L1"], "N": named["L2"]} if two_lines else named
 
 

@@ -16,14 +16,12 @@ from recover.asked.questions import Question
 from recover.asked.told import Answer
 from recover.base.addresses import JOB, Address, is_listed
 from recover.base.measures import show_hours, show_moment
-from recover.base.sources import Citation, Source, bibliography
-from recover.engineering.elements import references as element_sources
+from recover.base.sources import Citation, bibliography
 from recover.job.anchor import anchor
 from recover.job.folder import Job
 from recover.judged.admissible import is_evidence, why_not
 from recover.judged.assessment import Applied, Assessment
 from recover.judged.holds import Hold
-from recover.physics.materials import references
 from recover.report.words import words
 
 View = dict[str, Any]
@@ -77,17 +75,12 @@ class Numbered:
         return [
             {
                 "number": number,
-                "text": str(_source(name)),
-                "seen": seen[_source(name).seen],
+                "text": str(bibliography()[name]),
+                "seen": seen[bibliography()[name].seen],
                 "clauses": list(self.clauses[name]),
             }
             for name, number in self.order.items()
         ]
-
-
-def _source(name: str) -> Source:
-    """Return a source of the rules, of the figures for drying, or of those of elements."""
-    return bibliography().get(name) or references().get(name) or element_sources()[name]
 
 
 def paper(job: Job, found: Assessment, kind: str, made: datetime) -> View:

@@ -12,10 +12,11 @@ from dataclasses import dataclass
 from itertools import product
 
 from recover.asked.questions import Fact, Questionnaire, condition_problems
+from recover.base.authority import authority_problems
 from recover.base.conditions import OF_TABLE, SINCE, Condition, holds, named_values, references, thresholds
 from recover.base.errors import Problem
 from recover.base.sources import Citation, bibliography
-from recover.profiles import PROFILES, limits, own_limits, profile
+from recover.profiles import PROFILES, limits, profile
 from recover.rules.gates import HoldPoint, closures, hold_points, notices, referral
 from recover.rules.table import TABLES, Card, Table, input_values, plain, table, tasks
 
@@ -48,7 +49,7 @@ def check_table(found: Table, facts: Mapping[str, Fact]) -> TableReport:
 def check_everything(questions: Questionnaire) -> tuple[list[TableReport], list[Problem]]:
     """Check every table, fact, sheet and source of the program."""
     reports = [check_table(table(name), questions.facts) for name in TABLES]
-    problems = [*fact_problems(questions), *_sheet_problems(questions), *_source_problems()]
+    problems = [*fact_problems(questions), *_sheet_problems(questions), *authority_problems()]
     return reports, problems
 
 
@@ -295,18 +296,3 @@ def _order_problems(point: HoldPoint, where: str) -> Iterator[Problem]:
     for name, duty in product(PROFILES, point.signatures):
         if not profile(name).roles_for(duty):
             yield Problem(f"profiles/{name}.toml", f"has no role that signs for {duty!r}", "add one, or name the duty")
-
-
-def _source_problems() -> Iterator[Problem]:
-    cited = {citation.source for name in TABLES for card in table(name).card for citation in card.sources}
-    cited |= {row.source for name in TABLES for card in table(name).card for row in card.contrary}
-    cited |= {citation.source for point in hold_points() for citation in point.sources}
-    cited |= {citation.source for notice in notices() for citation in notice.sources}
-    cited |= {citation.source for closure in closures().closure for citation in closure.sources}
-    cited |= {row.source for name in PROFILES for row in profile(name).printed()}
-    cited |= {competence.source for name in PROFILES for competence in profile(name).competence}
-    cited = (cited | {limit.source for limit in own_limits().values()}) - {""}
-    for name in sorted(cited - set(bibliography())):
-        yield Problem("sources.toml", f"lacks {name!r}, which is cited", "add it")
-    for name in sorted(set(bibliography()) - cited):
-        yield Problem(f"sources.toml [{name}]", "is cited by nobody", "cite it, or remove it")
