@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from examples.story import tell
+from recover.base.fingerprint import parts
 from recover.job.folder import open_job
 from recover.job.journal import utc_now
 from recover.rules.table import TABLES
@@ -284,6 +285,26 @@ def test_check_of_a_job_finds_an_edited_journal_line(job, tmp_path):
 
     assert done.returncode == 1
     assert "one of the two was edited, or lines there were added or removed" in done.stderr
+
+
+def test_check_of_a_job_says_what_decides_otherwise_than_when_its_papers_were_issued(job, tmp_path):
+    """A job that was issued by other limits, and one of an older version, which did not write the parts down."""
+    import shutil
+
+    from recover.job.folder import open_job
+    from recover.job.journal import Journal
+
+    for name, told, says in (("other", {"parts": {**parts(), "profiles": "0" * 64}}, "other than now: the limits."),
+                             ("same", {"parts": parts()}, ""), ("old", {}, "was not written down then")):  # fmt: skip
+        copy = shutil.copytree(job, tmp_path / name)
+        about = {"papers": ["recovery"], "revision": 1, "files": {}, "record": "", "rules": "", "capacity": "owner"}
+        with Journal(open_job(copy).journal) as journal:
+            journal.append("issue", {**about, **told}, by="A", source="test")
+        done = run("check", copy)
+
+        assert done.returncode == 0
+        assert says in done.stdout
+        assert ("Since recovery 1 was made" in done.stdout) is bool(says)
 
 
 def test_check_of_a_job_finds_a_changed_photograph(job, tmp_path):

@@ -7,7 +7,8 @@ from pathlib import Path
 import pytest
 
 import recover
-from recover.base.fingerprint import ONLY_SAID, fingerprint, fingerprint_of
+from recover.base.fingerprint import ONLY_SAID, PROGRAM, changed_since, fingerprint, fingerprint_of, parts, parts_of
+from recover.commands.check_command import ROOMS
 
 PACKAGE = Path(recover.__file__).parent
 DATA = sorted(file.relative_to(PACKAGE) for file in PACKAGE.rglob("*.toml"))
@@ -82,3 +83,26 @@ def test_the_version_of_the_program_changes_it(data, monkeypatch):
     monkeypatch.setattr(recover, "__version__", "0.0.0")
 
     assert fingerprint_of(data) != fingerprint()
+
+
+@pytest.mark.parametrize("file", spread(DECIDE, most=12), ids=str)
+def test_a_change_is_of_the_room_whose_file_it_is_in(data, file):
+    before = (data / file).read_bytes()
+    try:
+        (data / file).write_text(next(nudged((PACKAGE / file).read_text("utf-8"))), "utf-8")
+        then = parts_of(data)
+    finally:
+        (data / file).write_bytes(before)
+
+    assert changed_since(then) == [file.parts[0]]
+    assert changed_since(parts()) == []
+
+
+def test_another_version_of_the_program_is_a_change_of_the_program(data, monkeypatch):
+    monkeypatch.setattr("recover.__version__", "0.0.0")
+
+    assert changed_since(parts_of(data)) == [PROGRAM]
+
+
+def test_every_part_has_its_words():
+    assert set(parts()) <= set(ROOMS)

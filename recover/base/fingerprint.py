@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Mapping
 from functools import cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
@@ -12,6 +13,10 @@ from recover.base.datafile import data_files
 
 ONLY_SAID = ("report", "commands")
 """Rooms whose data is words on paper and screen: nothing is decided by it."""
+
+
+PROGRAM = "program"
+"""The part that is no room: the version of the program, and so of the code that judges and reckons."""
 
 
 @cache
@@ -26,11 +31,31 @@ def fingerprint() -> str:
 
 def fingerprint_of(package: Traversable) -> str:
     """Return the fingerprint of the data of a package that lies anywhere."""
-    found = hashlib.sha256(recover.__version__.encode())
+    return _hash("\0".join(f"{room}\0{part}" for room, part in parts_of(package).items()))
+
+
+@cache
+def parts() -> dict[str, str]:
+    """Return the fingerprint of each room's data and of the program, of which the one over all is made."""
+    return parts_of(files("recover"))
+
+
+def parts_of(package: Traversable) -> dict[str, str]:
+    """Return the parts of a package that lies anywhere."""
+    rooms: dict[str, list[str]] = {}
     for name, text in data_files(package):
-        if name.split("/")[0] not in ONLY_SAID:
-            found.update(b"\0" + name.encode() + b"\0" + _without_comments(text).encode())
-    return found.hexdigest()
+        if (room := name.split("/")[0]) not in ONLY_SAID:
+            rooms.setdefault(room, []).append(f"{name}\0{_without_comments(text)}")
+    return {room: _hash("\0".join(texts)) for room, texts in rooms.items()} | {PROGRAM: _hash(recover.__version__)}
+
+
+def changed_since(then: Mapping[str, str]) -> list[str]:
+    """Return the rooms whose part is another now than then, `program` among them."""
+    return [room for room in {**then, **parts()} if then.get(room) != parts().get(room)]
+
+
+def _hash(text: str) -> str:
+    return hashlib.sha256(text.encode()).hexdigest()
 
 
 def _without_comments(text: str) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -112,9 +113,31 @@ def _told(job: Job, against: str | None, *, sound: bool) -> list[Problem]:
     for event in job.events:
         if event.kind == "set_aside":
             click.echo(_history(event, set(counted)))
+    for line in _decided_otherwise(job):
+        click.echo(line)
     if sound and not against:
         click.echo(PROVES)
     return _against(job, against) if against else []
+
+
+ROOMS = {
+    "asked": "the questions and facts", "rules": "the rules", "profiles": "the limits", "judged": "how water is judged",
+    "interview": "what is said of failures", "engineering": "the figures of the trade", "plan": "the ways to dry",
+    "physics": "the figures of linings", "base": "units and sources", "program": "the program itself",
+}  # fmt: skip
+"""The parts of the fingerprint in words."""
+
+
+def _decided_otherwise(job: Job) -> Iterator[str]:
+    """Say of the last issue of each kind what decides otherwise now than when it was made."""
+    from recover.base.fingerprint import changed_since
+
+    last = {papers: event for event in job.events if (papers := ", ".join(event.data.get("papers", ())))}
+    for papers, event in last.items():
+        if changed := [ROOMS.get(room, room) for room in changed_since(event.data.get("parts", {}))]:
+            what = ", ".join(changed) if "parts" in event.data else "what it was decided by was not written down then"
+            since = f"Since {papers} {event.data['revision']} was made, other than now"
+            yield f"{since}: {what}. What it says may come out otherwise; make it anew to see."
 
 
 def _history(event: Event, counted: set[str]) -> str:

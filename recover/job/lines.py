@@ -126,6 +126,7 @@ class _Issue(TypedDict):
     record: str
     rules: str
     capacity: str
+    parts: NotRequired[dict[str, str]]
 
 
 @_exactly

@@ -18,6 +18,7 @@ import recover
 from recover.base.addresses import Address
 from recover.base.datafile import check_format
 from recover.base.errors import DataError, JobError, Problem, command
+from recover.base.fingerprint import parts
 from recover.job.folder import Job
 from recover.job.journal import Journal
 from recover.job.kept import ever, keep, known, listed, next_number, papers_of, proved
@@ -81,7 +82,7 @@ def store(job: Job, plan: JobPlan, by: str) -> tuple[JobPlan, Path]:
         files = {name: content.encode()}
         keep(journal, files, "issue", {
             "papers": ["plan"], "revision": numbered.number, "files": listed(files),
-            "record": plan.head, "rules": plan.rules, "capacity": "",
+            "record": plan.head, "rules": plan.rules, "capacity": "", "parts": parts(),
         }, by=by, source="plan")  # fmt: skip
     return numbered, job.folder / name
 

@@ -9,6 +9,7 @@ from hashlib import sha256
 from pathlib import Path
 
 from recover.base.errors import DataError, JobError, Problem, QuantityError, command
+from recover.base.fingerprint import parts
 from recover.base.measures import show_moment
 from recover.job.anchor import anchor
 from recover.job.folder import Job, open_job
@@ -91,7 +92,7 @@ def issue(folder: Path, found: Assessment, by: str, capacity: str, now: datetime
             files |= _files(view, f"{kind}-{revision:02d}")
         keep(journal, files, "issue", {
             "papers": REPORT, "revision": revision, "files": listed(files),
-            "record": found.head, "rules": found.rules, "capacity": capacity,
+            "record": found.head, "rules": found.rules, "capacity": capacity, "parts": parts(),
         }, by=by, source="report")  # fmt: skip
     return [folder / name for name in files]
 
