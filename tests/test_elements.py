@@ -178,24 +178,6 @@ def test_the_handbook_formula_for_a_diameter() -> None:
     assert elements.wire_diameter_mm(1.35, 1000, 8, 40) == pytest.approx(0.555, abs=0.0005)  # handbook, excerpt
 
 
-def test_a_750_watt_element_of_nickel_chromium() -> None:
-    assert resistance_factor("nicr_80_20", 1100) == 1.071  # common practice, as the whole case
-    chosen = elements.wire_for("nicr_80_20", 750, 240, 6.32, 1100)
-    assert bank("single", 240, 0.75).phase_hot_ohm == pytest.approx(76.8)
-    assert chosen.ohm == pytest.approx(71.71, abs=0.005)
-    assert chosen.ohm / 9 == pytest.approx(7.968, abs=0.001)
-    assert chosen.ohm / 7.91 == pytest.approx(9.066, abs=0.001)
-    assert chosen.diameter_mm == pytest.approx(0.417, abs=0.002)  # 7.91 ohm/m of resistivity 1.08, ours is 1.09
-    assert elements.surface_load_w_cm2(750, 10 * 3.14159 * 0.417 * 9.066) == pytest.approx(6.32, abs=0.01)
-
-
-@given(st.sampled_from(["fecral_22_58", "fecral_22_53", "nicr_80_20"]), st.floats(50, 5000), st.floats(0.5, 8))
-def test_chosen_wire_carries_the_load_it_was_chosen_for(alloy: str, watts: float, load: float) -> None:
-    chosen = elements.wire_for(alloy, watts, 230, load, 1100)
-    surface_cm2 = chosen.length_m * wire(alloy, chosen.diameter_mm).cm2_per_m
-    assert elements.surface_load_w_cm2(watts, surface_cm2) == pytest.approx(load)
-
-
 @pytest.mark.parametrize(("hotter_k", "life", "share"), [(-100, 3.40, 0.05), (0, 1.0, 0), (100, 0.30, 0.02)])
 def test_life_falls_to_a_third_for_100_k(hotter_k: float, life: float, share: float) -> None:
     assert elements.relative_life(hotter_k) == pytest.approx(life, rel=share or 1e-12, abs=0.01)  # handbook, excerpt
@@ -310,28 +292,11 @@ def test_what_a_meter_reads_with_one_phase_open() -> None:
     assert ring.terminal_cold_ohm == pytest.approx((2 * ohm, ohm, ohm))
 
 
-@pytest.mark.parametrize(("connection", "kw"), [("star", 7.5), ("star_neutral", 10), ("delta", 7.5)])
-def test_fifteen_kilowatts_with_one_line_lost(connection: Connection, kw: float) -> None:
-    assert banks.power_line_lost_kw(connection, 15) == pytest.approx(kw)  # computed
-
-
-def test_in_star_a_lost_line_is_an_open_phase_and_in_delta_it_costs_more() -> None:
-    for connection in ("star", "star_neutral"):
-        assert banks.power_line_lost_kw(connection, 18) == pytest.approx(
-            bank(connection, 400, 18, open_strings=1).power_kw
-        )
-    assert banks.power_line_lost_kw("delta", 18) < bank("delta", 400, 18, open_strings=1).power_kw
-
-
 @pytest.mark.parametrize(
     ("plate", "volts", "percent"), [(240, 208, 75.1), (240, 230, 91.8), (230, 240, 108.9), (240, 120, 25.0)]
 )
 def test_power_goes_with_the_square_of_the_voltage(plate: float, volts: float, percent: float) -> None:
     assert banks.power_at_kw(100, plate, volts) == pytest.approx(percent, abs=0.05)  # computed
-
-
-def test_a_series_parallel_selector_gives_one_two_and_four_parts() -> None:
-    assert [banks.selector_kw(8, position) for position in ("low", "medium", "high")] == [2, 4, 8]  # computed
 
 
 def test_a_poor_joint_heats() -> None:

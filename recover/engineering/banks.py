@@ -12,7 +12,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import floor, inf, isinf, pi, sqrt
 from statistics import median
-from typing import Literal
 
 from recover.base.addresses import Connection
 from recover.base.errors import QuantityError
@@ -226,18 +225,6 @@ def power_at_kw(kw: float, plate_volts: float, volts: float) -> float:
     _require_plate(plate_volts, kw)
     require_positive("voltage", volts, "V")
     return kw * (volts / plate_volts) ** 2
-
-
-def power_line_lost_kw(connection: Connection, kw: float) -> float:
-    """Return the power with one line lost: a half in star and delta, two thirds in star with neutral, none on one."""
-    require_positive("power", kw, "kW")
-    return kw * LINE_LOST_SHARE[connection]
-
-
-def selector_kw(kw: float, position: Literal["low", "medium", "high"]) -> float:
-    """Return the power of two equal banks behind a series-parallel selector: 1, 2 and 4 parts of four."""
-    require_positive("power", kw, "kW")
-    return kw * SELECTOR_SHARE[position]
 
 
 def joint_w(ohm: float, amps: float) -> float:

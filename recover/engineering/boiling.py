@@ -13,7 +13,6 @@ from math import sqrt
 from recover.base.datafile import load
 from recover.base.errors import QuantityError
 from recover.base.sources import Basis
-from recover.engineering.thermocouples import ReasonedFigure
 
 _N = (
     0.0,
@@ -53,7 +52,6 @@ class Cone:
 class _Cones:
     basis: Basis
     because: str
-    spread_k: ReasonedFigure
     cone: tuple[Cone, ...]
 
 
@@ -61,11 +59,6 @@ class _Cones:
 def cones() -> dict[str, Cone]:
     """Return the cones by number, coldest first. Raises DataError on a faulty file."""
     return {cone.id: cone for cone in _file().cone}
-
-
-def cone_spread_k() -> float:
-    """Return by how many kelvins either way a cone may be off, by placing and rate."""
-    return _file().spread_k.value
 
 
 def boiling(altitude_m: float) -> Boiling:

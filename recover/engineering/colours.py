@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
-from typing import Literal
 
 from recover.base.datafile import load
 from recover.base.errors import QuantityError
@@ -21,17 +20,6 @@ class CableColours:
     jacket: str
     positive: str
     negative: str
-
-
-@dataclass(frozen=True)
-class Hint:
-    """What the country of make says of the standard: always weak."""
-
-    country: str
-    standard: str
-    strength: Literal["weak"]
-    basis: Basis
-    because: str
 
 
 @dataclass(frozen=True)
@@ -56,17 +44,11 @@ class _File:
     basis: Basis
     because: str
     cable: tuple[CableColours, ...]
-    hint: tuple[Hint, ...]
 
 
 @cache
 def _file() -> _File:
     return load("engineering/colours.toml", "recover-colours", _File)
-
-
-def hints() -> tuple[Hint, ...]:
-    """Return which standard the country of make points to: a weak hint, never a candidate by itself."""
-    return _file().hint
 
 
 def candidates(jacket: str = "", positive: str = "", negative: str = "") -> Candidates:

@@ -80,15 +80,6 @@ class Coil:
 
 
 @dataclass(frozen=True)
-class WireChoice:
-    """Wire for a wanted surface load: cold resistance, diameter, length."""
-
-    ohm: float
-    diameter_mm: float
-    length_m: float
-
-
-@dataclass(frozen=True)
 class LoadPoint:
     """What coils bear at a temperature of the chamber: a span of surface loads."""
 
@@ -332,18 +323,6 @@ def wire_diameter_mm(resistivity_ohm_mm2_m: float, watts: float, load_w_cm2: flo
     require_positive("surface load", load_w_cm2, "W/cm²")
     require_positive("resistance", ohm, "ohm")
     return float((4 / pi**2 * resistivity_ohm_mm2_m * watts / (10 * load_w_cm2 * ohm)) ** (1 / 3))
-
-
-def wire_for(alloy_id: str | Alloy, watts: float, volts: float, load_w_cm2: float, wire_degc: float) -> WireChoice:
-    """Return the round wire that gives a power at a voltage, hot, with the surface load: R20 = U²/P / Ct.
-
-    Raises QuantityError, also where the wire's temperature lies outside the alloy's table.
-    """
-    require_positive("voltage", volts, "V")
-    require_positive("power", watts, "W")
-    ohm = volts**2 / watts / resistance_factor(alloy_id, wire_degc)
-    diameter_mm = wire_diameter_mm(alloy(alloy_id).resistivity_ohm_mm2_m.value, watts, load_w_cm2, ohm)
-    return WireChoice(ohm, diameter_mm, ohm / wire(alloy_id, diameter_mm).ohm_per_m)
 
 
 def relative_life(hotter_k: float) -> float:

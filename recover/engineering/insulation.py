@@ -10,13 +10,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 from itertools import pairwise
-from math import exp, isfinite, log
+from math import exp, isfinite
 from statistics import median
 from typing import Literal
 
 from recover.base.datafile import load
 from recover.base.errors import QuantityError
-from recover.base.sources import Basis
 from recover.engineering.leakage import bound_ma
 from recover.engineering.supply import checked, line_to_earth_volts
 from recover.profiles import Limit, limits, own_limits
@@ -110,18 +109,10 @@ class Shape:
 
 
 @dataclass(frozen=True)
-class _Chart:
-    degc: list[float]
-    factor: list[float]
-    basis: Basis
-
-
-@dataclass(frozen=True)
 class InsulationData:
     """The whole of `insulation.toml`."""
 
     limit: list[Limit]
-    oil_chart: _Chart
     sentence: dict[str, str]
 
 
@@ -320,16 +311,6 @@ def _checked_series(readings: Sequence[tuple[float, float, float]]) -> list[Read
 # ---------------------------------------------------------------------------------------- ratios and windings
 
 
-def polarisation_index(ten_minutes_megohm: float, one_minute_megohm: float) -> float:
-    """Return R(10 min) / R(1 min). Wet brick gives about 1, dry beads mean little: a ratio without a verdict."""
-    return checked("R at 10 min", ten_minutes_megohm, "Mohm") / checked("R at 1 min", one_minute_megohm, "Mohm")
-
-
-def absorption_ratio(sixty_seconds_megohm: float, thirty_seconds_megohm: float) -> float:
-    """Return R(60 s) / R(30 s), without a verdict."""
-    return checked("R at 60 s", sixty_seconds_megohm, "Mohm") / checked("R at 30 s", thirty_seconds_megohm, "Mohm")
-
-
 def winding_factor(degc: float, insulant: Insulant) -> float:
     """Return K with R(40 °C) = K R(T), for windings only, 10 to 85 °C.
 
@@ -354,16 +335,6 @@ def winding_megohm(megohm: float, degc: float, insulant: Insulant, base_degc: fl
     """
     reading = checked("insulation resistance", megohm, "Mohm", zero=True)
     return reading * winding_factor(degc, insulant) / winding_factor(base_degc, insulant)
-
-
-def oil_transformer_megohm(megohm: float, degc: float) -> float:
-    """Return the reading of an oil-filled transformer referred to 20 °C [Mohm], between the points of a trade chart."""
-    chart, reading = insulation_data().oil_chart, checked("insulation resistance", megohm, "Mohm", zero=True)
-    points = list(zip(chart.degc, chart.factor, strict=True))
-    for (low, first), (high, second) in pairwise(points):
-        if low <= degc <= high:
-            return reading * first * exp((degc - low) / (high - low) * log(second / first))
-    raise QuantityError("transformer", f"{degc:g} °C", f"{chart.degc[0]:g} to {chart.degc[-1]:g} °C")
 
 
 def winding_minimum_megohm(kilovolts: float) -> float:

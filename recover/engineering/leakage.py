@@ -11,7 +11,7 @@ from math import inf
 from typing import Literal
 
 from recover.base.errors import QuantityError
-from recover.engineering.supply import checked, figure, supply_data
+from recover.engineering.supply import checked, figure
 from recover.profiles import LeakageRule, own_limits
 from recover.profiles import profile as country
 
@@ -80,22 +80,6 @@ def residual_ma(connection: Connection, volts: float, kohm: float, state: State 
     return share * bound_ma(volts, kohm) if share else 0.0
 
 
-def mains_span_ma(reckoned_ma: float) -> tuple[float, float]:
-    """Return the span of leakage at mains frequency [mA] about one reckoned from a direct-current reading: ×/÷ 2."""
-    factor = figure("direct_to_alternating")
-    return checked("leakage", reckoned_ma, "mA", zero=True) / factor, reckoned_ma * factor
-
-
-def substitute_ma(measured_ma: float, test_volts: float, mains_volts: float) -> float:
-    """Return substitute leakage scaled to mains [mA]: I U_mains / U_test. Raises QuantityError.
-
-    All lives are joined, and a low alternating voltage is put between them and the protective conductor, the kiln
-    isolated and cool. Sound refractory conducts again above about 800 °C.
-    """
-    scale = checked("mains voltage", mains_volts, "V") / checked("test voltage", test_volts, "V")
-    return checked("leakage", measured_ma, "mA", zero=True) * scale
-
-
 # ---------------------------------------------------------------------------------------- devices
 
 
@@ -114,16 +98,6 @@ def response(leakage_ma: float, rating_ma: float = 30.0, device: Device = "rcd")
     return "silent" if silent else "must_trip" if leakage >= must else "may_trip"
 
 
-def standing_ma(rating_ma: float) -> float:
-    """Return the most leakage [mA] that should stand on a residual-current device without a fault: 30 %."""
-    return figure("standing_share") * checked("rating", rating_ma, "mA")
-
-
-def least_kohm(volts_to_earth: float, leakage_ma: float) -> float:
-    """Return the least insulation resistance [kohm] that keeps the bound at a leakage [mA]: V / I."""
-    return checked("voltage to earth", volts_to_earth, "V") / checked("leakage", leakage_ma, "mA")
-
-
 # ---------------------------------------------------------------------------------------- limits
 
 
@@ -131,11 +105,6 @@ def allowed_ma(rule: LeakageRule, kw: float | None) -> float:
     """Return what a rule of leakage allows a kiln of this power [mA]; one of unknown power the least. QuantityError."""
     heating = 0.0 if kw is None or checked("power", kw, "kW") <= rule.above_kw else kw
     return min(max(rule.least_ma, rule.ma_per_kw * heating), rule.most_ma)
-
-
-def new_appliance_ma(kw: float) -> float:
-    """Return what a new stationary heating appliance may leak [mA]: 0.75 mA for each kW, 0.75 to 5 mA."""
-    return allowed_ma(supply_data().new_appliance, kw)
 
 
 def printed_ma(profile: str, kw: float | None) -> float | None:

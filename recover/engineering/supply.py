@@ -15,7 +15,7 @@ from typing import Literal
 from recover.base.datafile import load
 from recover.base.errors import QuantityError
 from recover.base.sources import Basis
-from recover.profiles import LeakageRule, Limit
+from recover.profiles import Limit
 from recover.profiles import profile as country
 
 REFERENCE_DEGC = 30.0
@@ -70,7 +70,6 @@ class SupplyData:
     """The whole of `supply.toml`."""
 
     limit: list[Limit]
-    new_appliance: LeakageRule
     contactor: Contactor
     copper: list[Copper]
     cable: list[Cable]
@@ -172,12 +171,6 @@ def contactor_rating_a(current: float) -> float | None:
     The AC-3 rating, for motors, is another number and lower. Raises QuantityError.
     """
     return _least(supply_data().contactor.steps_a, figure("contactor_factor") * checked("current", current, "A"))
-
-
-def contactor_firings(cycle_s: float, hours: float, life_operations: float) -> tuple[float, float]:
-    """Return the operations of one firing and the firings of a contactor's life. Raises QuantityError."""
-    operations = checked("hours", hours, "h") * 3600 / checked("cycle", cycle_s, "s")
-    return operations, checked("life", life_operations, "operations") / operations
 
 
 def _least(steps: Iterable[float], needed: float) -> float | None:

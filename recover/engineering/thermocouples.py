@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
-from math import isfinite, pi
+from math import pi
 from typing import TYPE_CHECKING, Literal, get_args
 
 from recover.base.datafile import load
@@ -140,12 +140,6 @@ def temperature_degc(letter: Letter, mv: float, cold_junction_degc: float = 0.0)
     return degc
 
 
-def seebeck_mv_k(letter: Letter, degc: float) -> float:
-    """Return the change of emf with temperature [mV/K] at `degc`. Raises QuantityError out of range."""
-    _table_mv(letter, degc)
-    return _reference(letter).seebeck(degc)
-
-
 def mismatch(
     probe: Letter,
     setting: Letter,
@@ -199,21 +193,6 @@ def cable_fault(
     if fault not in mv:
         raise QuantityError("cable", repr(fault), f"one of {', '.join(mv)}")
     return _shown(probe, true_degc, mv[fault], cold_junction_degc)
-
-
-def uncompensated(probe: Letter, true_degc: float, terminals_degc: float, assumed_degc: float = 25.0) -> Mismatch:
-    """Return what is shown when the controller takes its terminals to be at `assumed_degc`. Raises QuantityError."""
-    return _shown(probe, true_degc, emf_mv(probe, true_degc, terminals_degc), assumed_degc)
-
-
-def leakage_error_k(letter: Letter, degc: float, galvanic_v: float, leak_ohm: float, loop_ohm: float) -> float:
-    """Return the error [K] by a galvanic voltage of wet parts: V R_loop / R_leak over the slope of the type at `degc`.
-
-    It may have either sign. Valid while the leak is far above the loop. Raises QuantityError.
-    """
-    if not (leak_ohm > 0 and loop_ohm > 0 and isfinite(galvanic_v)):
-        raise QuantityError("wet thermocouple", f"{leak_ohm:g} Ω, {loop_ohm:g} Ω", "resistances above 0")
-    return 1000 * galvanic_v * loop_ohm / leak_ohm / seebeck_mv_k(letter, degc)
 
 
 def tolerance_class(letter: Letter, name: str) -> Tolerance:

@@ -7,7 +7,7 @@ steam tables in the tests.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import exp, log
+from math import exp
 
 from recover.base.errors import QuantityError
 from recover.physics.figures import figures, least_air_days
@@ -97,26 +97,6 @@ def room_air_m3h(vapour_kg_h: Band, room: Air, outside: Air) -> Band:
     return vapour_kg_h / taken
 
 
-def chamber_vent_m3h(vapour_kg_h: Band, steam_share: float) -> Band:
-    """Return the fresh air [m³/h at 20 °C] that keeps the chamber's atmosphere at this share of steam, 0 to 1.
-
-    V = 24.1/18 m (1 - y) / y: a mole of air fills 24.1 l, a mole of water weighs 18 g. Raises QuantityError.
-    """
-    if not 0 < steam_share < 1:
-        raise QuantityError("share of steam", f"{steam_share:g}", "between 0 and 1")
-    return vapour_kg_h * (24.1 / 18 * (1 - steam_share) / steam_share)
-
-
-def condensate_l_day(vapour_kg_h: Band) -> Band:
-    """Return what a dehumidifier must draw [l/day] to take up this vapour, a litre counted as a kilogram."""
-    return vapour_kg_h * 24
-
-
-def dehumidifier_plate_l_day(vapour_kg_h: Band) -> Band:
-    """Return what must stand on a dehumidifier's plate [l/day] to take up this vapour in a room of about 20 °C."""
-    return condensate_l_day(vapour_kg_h) * figures().dehumidifier_rating
-
-
 def air_drying_days(lining: LiningClass, room_degc: float, heated: bool) -> Band:
     """Return the days of moving room air before any power, back-up opened; doubled in an unheated room below 15 °C.
 
@@ -124,20 +104,3 @@ def air_drying_days(lining: LiningClass, room_degc: float, heated: bool) -> Band
     """
     cold = not heated and room_degc < figures().cold_room_degc.mid
     return least_air_days(lining) * (figures().cold_room_times if cold else 1.0)
-
-
-def vapour_front_hours(water_kg_m3: Band, depth_mm: float, openness: Band, degc: float, air: Air) -> Band:
-    """Return the hours in which a front recedes into a layer below boiling, by diffusion alone, all at one temperature.
-
-    t = w d² / 2 / (δ P / (Rv T) ln((P - p_air) / (P - p_sat))), δ = openness D, D = 2.5e-5 (T / 298 K)^1.8 m²/s;
-    `openness` is porosity times tortuosity factor. Valid from 0 to 95 °C once the surface has dried, without flow of
-    liquid. Heat is taken to be free, so warm air needs longer; capillary flow shortens it. Raises QuantityError.
-    """
-    if not (0 <= degc <= 95 and depth_mm > 0):
-        raise QuantityError("drying below boiling", f"{degc:g} °C, {depth_mm:g} mm", "0 to 95 °C, a depth above 0")
-    kelvin, saturated = degc + 273.15, saturation_pa(degc)
-    if air.vapour_pa >= saturated:
-        raise QuantityError("air", f"{air.vapour_pa:.0f} Pa of vapour", f"less than at the wet front, {saturated:.0f}")
-    drive = log((ATMOSPHERE_PA - air.vapour_pa) / (ATMOSPHERE_PA - saturated))
-    flux = openness * (diffusivity_m2_s(degc) * ATMOSPHERE_PA / (GAS_CONSTANT_VAPOUR_J_KGK * kelvin) * drive)
-    return water_kg_m3 * ((depth_mm / 1000) ** 2 / 2) / flux / 3600

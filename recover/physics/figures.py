@@ -56,8 +56,6 @@ class Figures:
     terminal_share: Quantity
     hot_face_vapour_kg_m2h: Quantity
     heating_efficiency: Quantity
-    vapour_openness: Quantity
-    dehumidifier_rating: Quantity
     cold_room_degc: Quantity
     cold_room_times: Quantity
     casing: list[Casing]

@@ -78,15 +78,6 @@ def loss_w_m2(stack: LayerStack, chamber_degc: float, room_degc: float, *, exten
     return Band(*(flow.flux_w_m2 for flow in steady_flows(stack, chamber_degc, room_degc, extended=extended)))
 
 
-def boiling_depth_mm(stack: LayerStack, chamber_degc: float, room_degc: float) -> Band:
-    """Return how deep [mm] behind the hot face the steady dry stack is hotter than 100 °C; 0 where nothing is.
-
-    Beyond this depth no length of hold boils the water out; what leaves there, leaves by diffusion.
-    """
-    depths = sorted(_boiling_depth_mm(stack, flow) for flow in steady_flows(stack, chamber_degc, room_degc))
-    return Band(*depths)
-
-
 def steady_flows(
     stack: LayerStack, chamber_degc: float, room_degc: float, *, extended: bool = False
 ) -> list[SteadyFlow]:
