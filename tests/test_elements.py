@@ -116,10 +116,11 @@ def test_the_wire_table_comes_out_to_its_last_figure(row: tuple[float, ...]) -> 
 
 
 def test_the_formulas_reproduce_a_printed_wire_table() -> None:
-    exact = Figure(1, "document", "alloy-handbook", "copper-nickel wire")
+    exact = Figure(value=1, basis="document", source="alloy-handbook", clause="copper-nickel wire")
+    resistivity, density = (Figure(value=value, basis="document") for value in (0.49, 8.9))
     copper_nickel = Alloy(
-        "cuni", "copper-nickel, 0.49", False, Figure(0.49, exact.basis), Figure(8.9, exact.basis), exact,
-        FactorTable(((20, 1.0), (21, 1.0)), "own_limit"),
+        "cuni", "copper-nickel, 0.49", False, resistivity, density, exact,
+        FactorTable(points=((20, 1.0), (21, 1.0)), basis="own_limit"),
     )  # fmt: skip
     metre = wire(
         copper_nickel, 2.0

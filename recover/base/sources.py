@@ -47,6 +47,24 @@ class Citation:
     clause: str
 
 
+@dataclass(frozen=True, kw_only=True)
+class Authority:
+    """On whose word something stands."""
+
+    basis: Basis
+    source: str = ""
+    clause: str = ""
+    edition: str = ""
+    because: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Figure(Authority):
+    """A single number with its authority."""
+
+    value: float
+
+
 @dataclass(frozen=True)
 class _File:
     source: list[Source]

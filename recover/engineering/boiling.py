@@ -12,7 +12,7 @@ from math import sqrt
 
 from recover.base.datafile import load
 from recover.base.errors import QuantityError
-from recover.base.sources import Basis
+from recover.base.sources import Authority
 
 _N = (
     0.0,
@@ -48,10 +48,8 @@ class Cone:
     at_15_k_h_degc: float | None = None
 
 
-@dataclass(frozen=True)
-class _Cones:
-    basis: Basis
-    because: str
+@dataclass(frozen=True, kw_only=True)
+class _Cones(Authority):
     cone: tuple[Cone, ...]
 
 

@@ -7,7 +7,7 @@ from functools import cache
 
 from recover.base.datafile import load
 from recover.base.errors import QuantityError
-from recover.base.sources import Basis
+from recover.base.sources import Authority
 from recover.engineering.thermocouples import Letter
 
 
@@ -39,10 +39,8 @@ class Candidates:
         return len({row.letter for row in self.rows}) > 1
 
 
-@dataclass(frozen=True)
-class _File:
-    basis: Basis
-    because: str
+@dataclass(frozen=True, kw_only=True)
+class _File(Authority):
     cable: tuple[CableColours, ...]
 
 

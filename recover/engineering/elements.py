@@ -14,7 +14,7 @@ from typing import Literal
 
 from recover.base.datafile import load
 from recover.base.errors import QuantityError
-from recover.base.sources import Basis
+from recover.base.sources import Authority, Figure
 
 Verdict = Literal["failed", "replace", "serviceable", "accept", "inspect", "do_not_energise"]
 """What a cold resistance allows, from the highest down."""
@@ -23,26 +23,11 @@ Finding = Literal["as_expected", "worn", "low", "open_strings", "odd_high", "odd
 """What one reading says beside its like."""
 
 
-@dataclass(frozen=True)
-class Figure:
-    """A number with its authority: a source with the place in it, or the reason for it."""
-
-    value: float
-    basis: Basis
-    source: str = ""
-    clause: str = ""
-    because: str = ""
-
-
-@dataclass(frozen=True)
-class FactorTable:
+@dataclass(frozen=True, kw_only=True)
+class FactorTable(Authority):
     """Resistance at a temperature over resistance at 20 °C: points of °C and factor, rising in °C."""
 
     points: tuple[tuple[float, float], ...]
-    basis: Basis
-    source: str = ""
-    clause: str = ""
-    because: str = ""
 
 
 @dataclass(frozen=True)
@@ -79,15 +64,13 @@ class Coil:
     surface_cm2: float
 
 
-@dataclass(frozen=True)
-class LoadPoint:
+@dataclass(frozen=True, kw_only=True)
+class LoadPoint(Authority):
     """What coils bear at a temperature of the chamber: a span of surface loads."""
 
     chamber_degc: float
     low_w_cm2: float
     high_w_cm2: float
-    basis: Basis
-    because: str
 
 
 @dataclass(frozen=True)
@@ -110,15 +93,13 @@ class Replacement:
     wire_g: float
 
 
-@dataclass(frozen=True)
-class Acceptance:
+@dataclass(frozen=True, kw_only=True)
+class Acceptance(Authority):
     """What a cold resistance allows: `rise` over the expected one, and the share of power left, as shares of one."""
 
     verdict: Verdict
     rise: float
     power_share: float
-    because: str
-    basis: Basis
 
 
 @dataclass(frozen=True)
@@ -143,12 +124,10 @@ class ElementFigures:
     joint_spread: Figure
 
 
-@dataclass(frozen=True)
-class _Band:
+@dataclass(frozen=True, kw_only=True)
+class _Band(Authority):
     id: Verdict
     above: float
-    because: str
-    basis: Basis
 
 
 @dataclass(frozen=True)
@@ -346,7 +325,8 @@ def acceptance(cold_ohm: float, expected_ohm: float) -> Acceptance:
     require_positive("expected resistance", expected_ohm, "ohm")
     rise = round(cold_ohm / expected_ohm - 1, 9)
     band = next(band for band in _file().acceptance if _exceeds(rise, band.above))
-    return Acceptance(band.id, rise, expected_ohm / cold_ohm, band.because, band.basis)
+    share = expected_ohm / cold_ohm
+    return Acceptance(verdict=band.id, rise=rise, power_share=share, because=band.because, basis=band.basis)
 
 
 def _exceeds(rise: float, line: float) -> bool:

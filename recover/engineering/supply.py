@@ -14,7 +14,7 @@ from typing import Literal
 
 from recover.base.datafile import load
 from recover.base.errors import QuantityError
-from recover.base.sources import Basis
+from recover.base.sources import Authority
 from recover.profiles import Limit
 from recover.profiles import profile as country
 
@@ -25,29 +25,25 @@ NEAR = 1.1
 """Voltages on plates of one supply differ by less than this: 230 and 240, 400 and 415, 440 and 480 do."""
 
 
-@dataclass(frozen=True)
-class Contactor:
+@dataclass(frozen=True, kw_only=True)
+class Contactor(Authority):
     """The AC-1 ratings that contactors are made in [A]."""
 
     steps_a: list[float]
-    basis: Basis
 
 
-@dataclass(frozen=True)
-class Copper:
+@dataclass(frozen=True, kw_only=True)
+class Copper(Authority):
     """Resistance of copper conductors of one class at 20 °C [ohm/km], by cross-section [mm²]."""
 
     id: str
     label: str
     areas_mm2: list[float]
     ohm_per_km: list[float]
-    basis: Basis
-    source: str = ""
-    clause: str = ""
 
 
-@dataclass(frozen=True)
-class Cable:
+@dataclass(frozen=True, kw_only=True)
+class Cable(Authority):
     """Current-carrying capacity [A] by size, thinnest first, at 30 °C in air and one circuit.
 
     `loaded` conductors carry current; 0 where the table holds for two and for three. `referral`: printed for the
@@ -61,7 +57,6 @@ class Cable:
     conductor_degc: float
     sizes: list[float]
     amps: list[float]
-    basis: Basis
     referral: bool = False
 
 

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Literal, get_args
 
 from recover.base.datafile import load
 from recover.base.errors import QuantityError
-from recover.base.sources import Basis
+from recover.base.sources import Authority, Figure
 
 if TYPE_CHECKING:
     from thermocouple_its90 import Thermocouple
@@ -60,17 +60,8 @@ class BenchPoint:
     mv: float
 
 
-@dataclass(frozen=True)
-class ReasonedFigure:
-    """A number with its authority."""
-
-    value: float
-    basis: Basis
-    because: str
-
-
-@dataclass(frozen=True)
-class Tolerance:
+@dataclass(frozen=True, kw_only=True)
+class Tolerance(Authority):
     """A tolerance class of new wire: the larger of `least_k` and `plus_k + share (t - share_from_degc)`.
 
     Below 0 °C the share is of |t|.
@@ -82,8 +73,6 @@ class Tolerance:
     to_degc: float
     least_k: float
     share: float
-    basis: Basis
-    because: str
     plus_k: float = 0.0
     share_from_degc: float = 0.0
 
@@ -95,17 +84,15 @@ class Tolerance:
         return max(self.least_k, self.plus_k + self.share * from_k)
 
 
-@dataclass(frozen=True)
-class _Loop:
+@dataclass(frozen=True, kw_only=True)
+class _Loop(Authority):
     letter: Letter
     ohm_mm2_m: float
-    basis: Basis
-    because: str
 
 
 @dataclass(frozen=True)
 class _File:
-    least_error_k: ReasonedFigure
+    least_error_k: Figure
     tolerance: tuple[Tolerance, ...]
     loop: tuple[_Loop, ...]
 

@@ -8,7 +8,7 @@ from typing import Literal
 
 from recover.base.datafile import load
 from recover.base.errors import QuantityError
-from recover.base.sources import Basis
+from recover.base.sources import Authority
 from recover.physics.lining import LayerStack
 from recover.physics.materials import Band, Quantity
 
@@ -25,15 +25,14 @@ class Published:
     says: str
 
 
-@dataclass(frozen=True)
-class Stage:
+@dataclass(frozen=True, kw_only=True)
+class Stage(Authority):
     """One hold of a staged heating: temperatures [°C], ramp [K/h], hold [h]. Practice of the trade, see `basis`."""
 
     lining: LiningClass
     name: StageName
     from_degc: float
     to_degc: float
-    basis: Basis
     ramp_min_k_h: float | None = None
     ramp_max_k_h: float | None = None
     hours_from: float = 0.0

@@ -13,7 +13,7 @@ from typing import Literal
 
 from recover.base.datafile import load
 from recover.base.errors import QuantityError
-from recover.base.sources import Basis
+from recover.base.sources import Authority
 from recover.engineering.elements import relative_life
 from recover.physics.lining import Lining
 from recover.physics.materials import ZERO, Band, Quantity
@@ -32,8 +32,8 @@ class Top:
     says: str
 
 
-@dataclass(frozen=True)
-class FiringCard:
+@dataclass(frozen=True, kw_only=True)
+class FiringCard(Authority):
     """A firing, or what closes the job: what it is for, what it needs, its steps, what to see; with its authority."""
 
     id: str
@@ -43,14 +43,10 @@ class FiringCard:
     needs: tuple[str, ...]
     see: tuple[str, ...]
     steps: tuple[Step, ...]
-    basis: Basis
-    because: str
     yours: bool = False
     by_thickness: bool = False
     tops: tuple[Top, ...] = ()
     cone: str = ""
-    source: str = ""
-    clause: str = ""
 
     def to_top(self, degc: float) -> FiringCard:
         """Return the card with another top, its last ramp and hold kept. Raises QuantityError below its other steps."""
@@ -71,35 +67,29 @@ class FiringCard:
         return replace(self, steps=tuple(slow))
 
 
-@dataclass(frozen=True)
-class Thickness:
+@dataclass(frozen=True, kw_only=True)
+class Thickness(Authority):
     """The ramp [K/h] for ware up to a thickness [mm], while water and quartz are in question."""
 
     up_to_mm: float
     ramp_k_h: float
-    basis: Basis
-    because: str
 
 
-@dataclass(frozen=True)
-class Strain:
+@dataclass(frozen=True, kw_only=True)
+class Strain(Authority):
     """What a top temperature does to the elements, in words."""
 
     up_to_degc: float
     says: str
-    basis: Basis
-    because: str
 
 
-@dataclass(frozen=True)
-class Recheck:
+@dataclass(frozen=True, kw_only=True)
+class Recheck(Authority):
     """What is looked at again, and when: after a firing, or `months` after the first one."""
 
     id: str
     after: str
     look: tuple[str, ...]
-    basis: Basis
-    because: str
     months: int | None = None
 
 

@@ -16,7 +16,7 @@ from math import ceil, inf
 
 from recover.base.datafile import load
 from recover.base.errors import RecoverError
-from recover.engineering.thermocouples import ReasonedFigure
+from recover.base.sources import Figure
 from recover.physics.wall import Step
 from recover.plan.controller import Controller
 from recover.plan.timeline import Piece, pieces
@@ -48,10 +48,10 @@ class Rules:
 
 @dataclass(frozen=True)
 class _File:
-    stair_k: ReasonedFigure
-    gap_k: ReasonedFigure
-    restarts: ReasonedFigure
-    dry_degc: ReasonedFigure
+    stair_k: Figure
+    gap_k: Figure
+    restarts: Figure
+    dry_degc: Figure
 
 
 @cache

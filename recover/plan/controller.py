@@ -16,8 +16,8 @@ from typing import Any, Literal, cast
 from recover.asked.answers import Answers
 from recover.base.addresses import Address
 from recover.base.datafile import load
-from recover.base.sources import Basis
-from recover.engineering.thermocouples import Letter, ReasonedFigure
+from recover.base.sources import Authority, Figure
+from recover.engineering.thermocouples import Letter
 
 Learnt = Literal["read_off", "papers", "trial", "told", "assumed"]
 AfterPowerCut = Literal["stops", "goes_on_if_near", "goes_on", "starts_again", "unknown"]
@@ -115,18 +115,16 @@ class Controller:
         return self.temperature_step * (5 / 9 if self.degrees == "F" else 1)
 
 
-@dataclass(frozen=True)
-class ConservativeReason:
+@dataclass(frozen=True, kw_only=True)
+class ConservativeReason(Authority):
     """Why a capability that is not known is taken as it is."""
 
     field: str
-    because: str
-    basis: Basis
 
 
 @dataclass(frozen=True)
 class _File:
-    least_known: ReasonedFigure
+    least_known: Figure
     conservative: Controller
     reason: list[ConservativeReason]
 

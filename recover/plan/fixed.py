@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from recover.base.datafile import load
-from recover.base.sources import Basis
+from recover.base.sources import Authority
 from recover.physics.ensemble import Draws
 from recover.physics.grid import ROUGH
 from recover.physics.wall import Step
@@ -25,13 +25,12 @@ class FixedStep:
     hours_per_mm: float = 0.0
 
 
-@dataclass(frozen=True)
-class Fixed:
+@dataclass(frozen=True, kw_only=True)
+class Fixed(Authority):
     """A schedule as practice has it, day and night without a break."""
 
     id: str
     title: str
-    basis: Basis
     steps: list[FixedStep]
 
     def schedule(self, room_degc: float, lining_mm: float) -> Schedule:

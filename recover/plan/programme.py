@@ -14,7 +14,8 @@ from math import inf
 from recover.base.datafile import load
 from recover.base.errors import QuantityError
 from recover.base.measures import show_number
-from recover.engineering.thermocouples import Letter, ReasonedFigure, emf_mv, temperature_degc
+from recover.base.sources import Figure
+from recover.engineering.thermocouples import Letter, emf_mv, temperature_degc
 from recover.physics.wall import Course, Step
 from recover.plan.compile import Compiler, Rules, UnableError, rules
 from recover.plan.controller import Controller, known_enough
@@ -95,9 +96,9 @@ class Refusal:
 class Words:
     """The sentences of `programme.toml`; `cycle_min` is the cycle of heating by hand, `cycle_s` a relay's."""
 
-    cycle_min: ReasonedFigure
-    cycle_s: ReasonedFigure
-    cycle_degc: ReasonedFigure
+    cycle_min: Figure
+    cycle_s: Figure
+    cycle_degc: Figure
     refused: dict[str, str]
     part: dict[str, str]
     remedy: dict[str, list[str]]

@@ -15,7 +15,7 @@ from math import ceil, inf
 from typing import TYPE_CHECKING, Literal, get_args
 
 from recover.base.datafile import load
-from recover.base.sources import Basis
+from recover.base.sources import Authority
 from recover.physics.air import ATMOSPHERE_PA, Air
 from recover.physics.draws import Spread
 from recover.physics.lining import Layer, LayerStack
@@ -57,8 +57,8 @@ class RoutineCheck:
     say: str
 
 
-@dataclass(frozen=True)
-class WayCard:
+@dataclass(frozen=True, kw_only=True)
+class WayCard(Authority):
     """A way to dry, as data: what is around the lining, what it needs, what speaks against it, what closes it.
 
     `routine` is what is done on a day of it, in its order; `stop` says when it ends at once, `go_on` when there is
@@ -71,7 +71,6 @@ class WayCard:
     needs: list[str]
     against: list[str]
     not_if: dict[Closed, str]
-    basis: Basis
     casing: str = ""
     opening: str = ""
     stripped: bool = False

@@ -15,23 +15,12 @@ from typing import Literal
 
 from recover.base.datafile import load
 from recover.base.errors import QuantityError
-from recover.base.sources import Basis
+from recover.base.sources import Authority
 
 Trade = Literal["", "electrical"]
 """A trade that a country may leave to its own people; empty: none."""
 
 PROFILES = ("uk", "eu", "us", "au_nz")
-
-
-@dataclass(frozen=True, kw_only=True)
-class Authority:
-    """On whose word something stands."""
-
-    basis: Basis
-    source: str = ""
-    clause: str = ""
-    edition: str = ""
-    because: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -119,8 +108,8 @@ Printed = Limit | EarthRule | LeakageRule | Ratings | Beside
 """A row of a profile: `str` of it is its value in figures, in its `unit`."""
 
 
-@dataclass(frozen=True)
-class Competence:
+@dataclass(frozen=True, kw_only=True)
+class Competence(Authority):
     """Who may do a piece of work in this country, and on whose authority.
 
     One that names a `trade` leaves work of it on the kiln itself to the electrician: all of it, or in `tables`, and of
@@ -130,10 +119,6 @@ class Competence:
     id: str
     who: str
     may: str
-    basis: Basis
-    source: str = ""
-    clause: str = ""
-    edition: str = ""
     trade: Trade = ""
     tables: list[str] = field(default_factory=list)
     outcomes: list[str] = field(default_factory=list)

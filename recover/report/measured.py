@@ -12,13 +12,13 @@ from math import isinf
 from recover.asked.told import Answer, key_of
 from recover.base.addresses import Address, name_of
 from recover.base.measures import show_number, show_quantity
-from recover.base.sources import Citation
+from recover.base.sources import Authority, Citation
 from recover.engineering import insulation, leakage
 from recover.engineering.earth import EarthLimit
 from recover.engineering.sums import OTHER, earth_limit
 from recover.engineering.supply import line_to_earth_volts
 from recover.judged.assessment import Assessment
-from recover.profiles import Authority, Beside
+from recover.profiles import Beside
 from recover.report.electrical import connection, rating
 from recover.report.paper import Numbered, View
 from recover.report.words import words
