@@ -104,8 +104,12 @@ def test_what_undoes_evidence_is_one_of_some_answers_or_another_than_before(by, 
         for hour, value in enumerate(told, 1)
     ]
 
-    assert [one.value for one in undoing(answers, by, noon)] == undone
-    assert list(undoing(answers, by, noon + timedelta(hours=len(told)))) == []
+    proof, later = (
+        Answer("dead", "job", "given", "proven", measured=noon + timedelta(hours=at)) for at in (0, len(told))
+    )
+
+    assert [one.value for one in undoing(answers, by, proof)] == undone
+    assert list(undoing(answers, by, later)) == []
 
 
 # ---------------------------------------------------------------------------------------- what does not fit

@@ -13,7 +13,7 @@ import pytest
 from recover.job.journal import Event
 from tests.conftest import NOW
 from tests.gates import ENDS, LATER, answers_at, assessed_at, completed, last, said, unsigned
-from tests.test_gates import K, states
+from tests.test_gates import K, opens, states
 from tests.test_hazards import CLEAR, EVERY, shut
 from tests.test_undone import ELECTRICIAN
 
@@ -81,6 +81,18 @@ def test_a_hazard_that_is_found_again_by_the_right_clock_is_open():
     assert set(shut(in_order, told={cleared: of_cleared, found: of_found}, now=NOW)) == EVERY
 
 
+@pytest.mark.parametrize("key", WORSE)
+def test_what_is_worse_counts_though_it_is_typed_a_while_after_it_was_seen(key):
+    """Nobody knows how long ago the fast clock wrote: what is worse stands, and what is milder does not."""
+    seen, typed = ENDS + HOUR / 2, ENDS + 3 * HOUR / 2
+    told = said(
+        by_a_clock_ahead(completed(), 3 * HOUR), key, typed, **ELECTRICIAN, **WORSE[key], measured=seen.isoformat()
+    )
+
+    assert answers_at(told, typed).given[key].line == told[-1].n
+    assert {states(told, typed)[point].state for point in ("energise", "own_heat")} == {"closed"}
+
+
 # ---------------------------------------------------------------------------------------- times nobody wrote down
 
 UNTIMED = [
@@ -96,6 +108,17 @@ def test_what_is_worse_and_not_timed_is_not_undone_by_what_was_seen_before_it_wa
 
     assert answers_at(told).given[key].value == bad
     assert states(told)["energise"].state == "closed"
+
+
+@pytest.mark.parametrize(("key", "bad", "good"), UNTIMED)
+@pytest.mark.parametrize("timed", [True, False])
+def test_a_good_word_without_a_time_that_is_given_one_is_past_what_was_worse_since(key, bad, good, timed):
+    told = said(completed(), key, LATER, **ELECTRICIAN, value=bad, measured=LATER.isoformat() if timed else "")
+    told = said(told, key, LATER + HOUR / 60, **ELECTRICIAN, value=good, measured="")
+    told = said(told, key, LATER + HOUR / 30, **ELECTRICIAN, value=good, measured=(ENDS - 3 * HOUR).isoformat())
+
+    assert states(told, LATER + HOUR)["energise"].state == "closed"
+    assert not opens(states(told, LATER + HOUR))["energise"]
 
 
 def test_whoever_adds_the_time_to_what_they_said_is_heard():

@@ -12,7 +12,7 @@ from recover.interview.script import AnswersFile, Prepared
 from recover.interview.sittings import by_file
 from recover.job.folder import open_job
 from recover.job.journal import utc_now
-from recover.judged.assessment import answers_of, assess
+from recover.judged.assessment import assess
 from recover.judged.holds import to_sign
 from recover.judged.release import release
 from recover.profiles import profile
@@ -174,7 +174,43 @@ def test_when_the_water_was_out_is_asked_before_what_waits_for_nothing_else():
     assert asked == ["event.water_out"]
 
 
-def test_what_was_never_there_is_taken_out_by_name_with_the_reason(tmp_path):
+SOLAR = ("feed.dead@feed/solar", "feed.isolated@feed/solar")
+NEVER = {"state": "not_applicable", "reason": "there is none; that was a slip"}
+
+
+def without_solar(events, said_by, **more):
+    """Return a journal in which the panels did not let it be dead, then are no longer listed and said never to be."""
+    events = said(events, SOLAR[0], LATER, **ELECTRICIAN, value="no", measured=LATER.isoformat())
+    supplies = [one for one in last(events, "scope.supplies").data["value"] if one != "solar"]
+    events = said(events, "scope.supplies", LATER, value=supplies)
+    at = (LATER + HOUR / 60).isoformat()
+    for key in SOLAR:
+        events = said(events, key, LATER + HOUR / 60, value=None, **{**NEVER, **said_by, "measured": at, **more})
+    return events
+
+
+@pytest.mark.parametrize(
+    ("said_by", "more", "counts"),
+    [
+        ({"who": "E. Lectrician", "role": "electrician"}, {}, True),
+        ({"who": "N. Obody", "role": "insurer"}, {}, False),
+        ({"who": "A. Second", "role": "electrician"}, {}, False),
+        ({"who": "A. Second", "role": "electrician"}, {"document": "plan of the supply"}, True),
+        ({"who": "N. Obody", "role": "insurer"}, {"document": "a letter"}, False),
+        ({"who": "E. Lectrician", "role": "electrician"}, {"reason": ""}, False),
+    ],
+)
+def test_what_somebody_found_is_taken_out_by_them_or_with_a_paper(said_by, more, counts):
+    """Own limit: what did not let a kiln be dead is not argued away by whoever may not attest it."""
+    events = without_solar(completed(), said_by, **more)
+    problems = " ".join(map(str, assessed_at(events, LATER + HOUR).problems))
+    missing = " ".join(states(events, LATER + HOUR)["isolated"].missing)
+
+    assert ("and is not listed" in problems) is not counts
+    assert ("answers that fit together" in missing) is not counts
+
+
+def test_what_was_never_there_is_taken_out_in_a_file_by_name_with_the_reason(tmp_path):
     job = tmp_path / "job"
     list(tell(job, utc_now()))
 
@@ -182,11 +218,43 @@ def test_what_was_never_there_is_taken_out_by_name_with_the_reason(tmp_path):
         file = AnswersFile("E. Lectrician", "electrician", _minute(job), answer=list(answers))
         return by_file(open_job(job), file, "a.toml", "E. Lectrician", tell=lambda _: None)
 
+    def strays():
+        return [problem for problem in assess(open_job(job)).problems if "is not listed" in problem.what]
+
     told(Prepared("scope.kilns", "2"), Prepared("identity.kw@kiln/2", "6"))
     told(Prepared("scope.kilns", "1"))
-    assert [one.at for one in answers_of(open_job(job)).strays()] == ["kiln/2"]
-    none = {"state": "not_applicable", "role": "electrician", "who": "E. Lectrician"}
-    told(Prepared("identity.kw@kiln/2", **{key: of for key, of in none.items() if key == "state"}))
-    assert answers_of(open_job(job)).strays()
-    assert told(Prepared("identity.kw@kiln/2", reason="there is one kiln; 2 was a slip", **none)) == ()
-    assert answers_of(open_job(job)).strays() == []
+    assert [one.where for one in strays()] == ["kiln/2"]
+    assert told(Prepared("identity.kw@kiln/2", **{**NEVER, "reason": ""})) != ()
+    assert strays()
+    assert told(Prepared("identity.kw@kiln/2", **NEVER)) == ()
+    assert strays() == []
+
+
+# ---------------------------------------------------------------------------------------- what ended it stays
+
+
+@pytest.mark.parametrize("bad", [("dried.hottest", 300), ("dried.insulation", 0.02), ("dried.amps", 400)])
+def test_a_heating_that_failed_ends_the_signature_though_its_cause_is_mended(bad):
+    """The first answer of a heating closed it; that it was mended is a first answer too, and gives nothing its life."""
+    name, value = bad
+    key = f"{name}{K}/zone/1" if name == "dried.insulation" else f"{name}{K}"
+    failed = said(
+        completed(), key, LATER, **ELECTRICIAN, value=value, instrument="I1", details={}, measured=LATER.isoformat()
+    )
+    at = LATER + HOUR / 12
+    mended = said(failed, f"dried.mended{K}", at, **ELECTRICIAN, value="yes", document="D1", measured=at.isoformat())
+
+    assert states(failed)["own_heat"].state == "closed"
+    assert states(mended, at)["own_heat"].state == "ready for release"
+    assert "it did not hold (journal line" in states(mended, at)["own_heat"].ended[-1].ended
+
+
+def test_a_contradiction_that_was_corrected_ends_the_signature():
+    points = last(completed(), f"earth.points{K}").data["value"]
+    slip = said(completed(), f"earth.points{K}", LATER, value=[one for one in points if one != "base"])
+    corrected = said(slip, f"earth.points{K}", LATER + HOUR / 12, value=points)
+    ended = states(corrected, LATER + HOUR / 6)["hands_off"].ended
+
+    assert states(slip)["hands_off"].state == "closed"
+    assert ended
+    assert "answers that fit together" in ended[-1].ended

@@ -200,6 +200,22 @@ def test_water_from_above_may_have_reached_terminals_until_somebody_has_looked_a
     assert [states(one)["terminal/5"] for one in (above, looked, wet)] == ["dry/splashed", "dry", "damp"]
 
 
+@pytest.mark.parametrize(
+    "then", [{"value": None, "state": "unknown"}, {"question": f"event.above{KILN}", "value": ["none"]}]
+)
+def test_terminals_that_were_seen_under_water_stay_so(then):
+    """Also where it is not known any more, or nothing is said to have come from above after all."""
+    seen = {**HEIGHTS, f"event.above{KILN}": ["casing"], f"element.reached_count{KILN}": 0,
+            f"element.terminals_reached{KILN}": "submerged"}  # fmt: skip
+    data = {"question": f"element.terminals_reached{KILN}", "state": "given", "who": "A", "role": "repairer", **then}
+    events = (*events_of(seen), Event(len(seen) + 2, NOW.isoformat(), "A", "test", "answer", data, ""))
+    (found,) = [
+        one.states for one in wet_map(answers_at(events, NOW)) if one.kind == "terminal" and one.at.endswith("/5")
+    ]
+
+    assert found[0] == "submerged"
+
+
 def test_where_nobody_knows_how_far_the_water_came_it_may_have_been_over_the_kiln():
     """Neither a line nor a look makes anything dry then: what was under water can look dry weeks later."""
     unknown = {**HEIGHTS, f"event.reach{KILN}": None}

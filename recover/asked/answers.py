@@ -9,7 +9,7 @@ corrected stands by itself.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import datetime
 from functools import cached_property
@@ -19,7 +19,7 @@ from zoneinfo import ZoneInfo
 
 from recover.asked.questions import Check, Fact, Family, Question, Questionnaire
 from recover.asked.replay import Replay
-from recover.asked.told import STATE_WORDS, Answer, key_of, known_at, seen_at, split_key
+from recover.asked.told import STATE_WORDS, Answer, key_of, known_at, may_be_after, seen_at, split_key
 from recover.base.addresses import (
     JOB,
     UNLISTED,
@@ -133,8 +133,15 @@ class Answers(Replay):
 
     @cached_property
     def _all(self) -> list[Address]:
-        """Every address there is; kept, since what is known does not change while this stands."""
-        return [JOB, *self._below(JOB)]
+        """Every address there is; kept, since what is known does not change while this stands.
+
+        Whoever asks for the members of a family has looked at what lists them; whoever asks first, at no more.
+        """
+        outer, self._read = self._read, set()
+        try:
+            return [JOB, *self._below(JOB)]
+        finally:
+            self._read = outer
 
     @cached_property
     def _families(self) -> dict[str, list[Address]]:
@@ -185,17 +192,12 @@ class Answers(Replay):
     def strays(self) -> list[Answer]:
         """Return the answers about components that are not there: the list was shortened, and they still speak.
 
-        A list that was shortened and is unknown now is still the shortened one. What somebody says with a reason not to
-        apply was never there.
+        A list that was shortened and is unknown now is still the shortened one.
         """
         there = set(self._all)
         now = [one for one in self.given.values() if one.state == "given" and one.at not in there]
         before = self.as_last_given.strays() if self.as_last_given else []
-        return [*now, *(one for one in before if one not in now and not self._was_never_there(one))]
-
-    def _was_never_there(self, stray: Answer) -> bool:
-        stands = self.given[key_of(stray.question, stray.at)]
-        return stands.state == "not_applicable" and bool(stands.reason and stands.who)
+        return [*now, *(one for one in before if one not in now)]
 
     def instances(self, question: Question) -> list[Address]:
         """Return the components for which a question is to be asked now."""
@@ -493,7 +495,8 @@ class Answers(Replay):
         if self._possible_answer(self.questions.questions[CLEARED], at, asked_only=False) != frozenset({"cleared"}):
             return frozenset({"open"})
         cleared = self.given[key_of(CLEARED, at)]
-        later = any((known_at(one), one.line) > (known_at(cleared), cleared.line) for one in seen)
+        at_once = (one for one in seen if known_at(one) == known_at(cleared) and one.line > cleared.line)
+        later = any(known_at(one) > known_at(cleared) or may_be_after(one, cleared) for one in seen) or any(at_once)
         return frozenset({"open" if later else "cleared"})
 
     def sightings(self, fact: Fact) -> list[Answer]:
@@ -540,6 +543,11 @@ class Answers(Replay):
                     of_key = (one for one in self._events[:number] if one.data.get("question") != key)
                     yield self._replayed([*of_key, event])
 
+    def at_line(self, line: int) -> Answers:
+        """Return what was known when a line had just been written."""
+        kept = [event for event in self._events if event.n <= line]
+        return self._replayed(kept, kept[-1].moment)
+
     def before(self, answer: Answer) -> Answers:
         """Return what was known when an answer is from: of the lines before it, those that were written by then."""
         then = seen_at(answer)
@@ -570,14 +578,14 @@ class Answers(Replay):
 
     # ------------------------------------------------------------------------------------ what does not fit
 
-    def misfits(self, of: str = "") -> list[tuple[Check, Address]]:
+    def misfits(self, of: Collection[str] = ()) -> list[tuple[Check, Address]]:
         """Return each check whose answers certainly do not fit together, with the component.
 
-        Where a question is named, only the checks that speak `of` it are looked at: one answer is told of at once.
+        Where questions are named, only the checks that speak `of` one of them are looked at: one answer is told of at
+        once.
         """
-        return (
-            self._unfitting([check for check in self.questions.check if of in check.questions]) if of else self._misfits
-        )
+        named = (check for check in self.questions.check if {*of} & {*check.questions})
+        return self._unfitting(list(named)) if of else self._misfits
 
     @cached_property
     def _misfits(self) -> list[tuple[Check, Address]]:

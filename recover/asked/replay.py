@@ -94,6 +94,10 @@ class Replay:
         ours = [note.text for note, line in of.items() if (stands and line == stands.line) or not (line or earlier)]
         return " / ".join(ours)
 
+    def moment_of(self, line: int) -> datetime:
+        """Return when a line was written."""
+        return next(event.moment for event in self._events if event.n == line)
+
     def last_given(self, key: str) -> Answer | None:
         """Return what was last given to a key, also where it was taken back since; None where nothing ever was."""
         return next((one for one in reversed(self.history.get(key, ())) if one.state == "given"), None)
@@ -162,21 +166,37 @@ class Replay:
             read.pop()
 
     def _is_past(self, key: str, answer: Answer) -> bool:
-        """Say whether what is written down now is of an earlier time than what stands; or than what nobody timed, and
-        says something else than that."""
+        """Say whether what is written down now is of an earlier time than what stands.
+
+        Whoever adds the time to what they said without one says nothing else: it is past what was said otherwise since.
+        Where a clock contradicts the order of the lines nobody knows, and what is worse stands.
+        """
         latest = self._latest.get(key)
         if latest is None or answer.measured is None or seen_at(answer) >= known_at(latest):
             return False
-        return bool(latest.measured) or (latest.state, latest.value) != (answer.state, answer.value)
+        if latest.measured is None and _says_the_same(latest, answer):
+            others = (one for one in self.history[key] if self._tells(one) and not _says_the_same(one, answer))
+            return any(seen_at(answer) < known_at(one) for one in others)
+        return not (answer.behind > timedelta() and self._may_be_worse(answer, latest))
+
+    def _may_be_worse(self, answer: Answer, than: Answer) -> bool:
+        """Say whether an answer is worse than another, or neither is known to be."""
+        question = self.questions.questions.get(answer.question)
+        if question is None or not answer.state == than.state == "given":
+            return answer.state != "given"
+        return not question.is_worse(than.value, answer.value)
+
+    def _tells(self, answer: Answer) -> bool:
+        """Say whether an answer tells how it was: also that nobody knows, of evidence or of a reading."""
+        question = self.questions.questions.get(answer.question)
+        measures = bool(question and (question.holds_for or question.attested or question.kind == "reading"))
+        return answer.state == "given" or (answer.state == "unknown" and measures)
 
     def _tell_time(self, key: str, answer: Answer) -> None:
         """Keep which answer to a key is of the latest time. Whoever knows no more of evidence or of a reading is not
         overruled by what was known before."""
-        question = self.questions.questions.get(answer.question)
-        measures = bool(question and (question.holds_for or question.attested or question.kind == "reading"))
-        tells = answer.state == "given" or (answer.state == "unknown" and measures)
         latest = self._latest.get(key)
-        if tells and (latest is None or known_at(answer) >= known_at(latest)):
+        if self._tells(answer) and (latest is None or known_at(answer) >= known_at(latest)):
             self._latest[key] = answer
 
     def _adds(self, answer: Answer) -> bool:
@@ -212,3 +232,7 @@ class Replay:
         return Answer(
             name, at, value=value, measured=measured, by=event.by, moment=moment, line=event.n, behind=behind, **data
         )
+
+
+def _says_the_same(one: Answer, other: Answer) -> bool:
+    return (one.state, one.value) == (other.state, other.value)

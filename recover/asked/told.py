@@ -166,6 +166,12 @@ def seen_at(answer: Answer) -> datetime:
     return (answer.measured or answer.moment or datetime.min.replace(tzinfo=UTC)) + answer.behind
 
 
+def may_be_after(one: Answer, other: Answer) -> bool:
+    """Say whether an answer may tell of a later time than another: as far as their times say, and where a clock
+    contradicts the order in which they were written, by that."""
+    return known_at(one) > seen_at(other) or (one.line > other.line and one.behind > timedelta())
+
+
 def no_later_than(moment: datetime, answer: Answer) -> Answer:
     """Return an answer as being of no later time than a moment, whatever clock wrote it."""
     surplus = seen_at(answer) - moment

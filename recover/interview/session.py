@@ -592,7 +592,7 @@ class Session:
         self._append(kind, {"question": key, "state": "given", "said": words, **read})
 
     def _say_misfits(self, item: Item) -> None:
-        for check, at in self.interview.answers.misfits(of=item.question.id):
+        for check, at in self.interview.answers.misfits(of=[item.question.id]):
             where = self.interview.answers.label(at)
             self.prompter.tell(f"{where}: {check.say}; {check.remedy}.")
 

@@ -15,7 +15,7 @@ from typing import Any
 
 from recover.asked.answers import RENEWED, WATER_OUT, Answers
 from recover.asked.questions import NOT_FIRST, OTHER_THAN_BEFORE, Question
-from recover.asked.told import Answer, key_of, known_at, seen_at, split_key
+from recover.asked.told import Answer, key_of, known_at, may_be_after, seen_at, split_key
 from recover.base.addresses import JOB, Address, is_listed, name_of
 from recover.base.conditions import OF_TABLE, Condition, alternatives, holds
 from recover.base.measures import is_ahead, show_hours, show_moment
@@ -180,7 +180,8 @@ def _older_than_its_part(answers: Answers, question: Question, answer: Answer) -
             if renewal.per != "device" or not question.proves_of or name_of(at) in question.proves_of
         ]  # fmt: skip
         done = [answers.answer(name, at) for at in of]
-        if any(one and one.value in RENEWED and seen_at(one) > seen_at(answer) for one in done):
+        renewed = [one for one in done if one and one.value in RENEWED]
+        if any(seen_at(one) > seen_at(answer) or may_be_after(one, answer) for one in renewed):
             yield f"it is older than what was renewed since (slate {renewal.slate})"
             return
 
@@ -193,21 +194,31 @@ def _undone(answers: Answers, question: Question, answer: Answer) -> Iterator[st
         yield f"slate {slate} ({answers.in_words(one)}) is of {show_moment(when)}, after it; do it again"
 
 
+def withdrawn(answers: Answers, country: Profile, stray: Answer) -> bool:
+    """Whether a component that is not listed was said never to have been there, by somebody who may say that of this
+    answer: who gave it, or, by a paper, somebody who may attest such a thing."""
+    question, stands = answers.questions.questions.get(stray.question), answers.given[key_of(stray.question, stray.at)]
+    if stands.state != "not_applicable" or not stands.reason or question is None or seen_at(stands) < seen_at(stray):
+        return False
+    may = not question.duty or country.may(stands.role, question.duty)
+    return may and (bool(stands.document) or re.findall(r"\w+", stands.who) == re.findall(r"\w+", stray.who))
+
+
 def undone_by(answers: Answers, question: Question, answer: Answer) -> Iterator[Answer]:
     """Yield what was said of a later time and undoes evidence, the first of each question and component."""
     for name, values in answers.questions.undoes(question):
         for at in answers.places(answers.questions.questions[name].per, answer.at):
             answers.answer(name, at)  # what was never said of it counts too: a signature rests on that
             told = answers.history.get(key_of(name, at), ())
-            yield from islice(undoing(told, values, seen_at(answer)), 1)
+            yield from islice(undoing(told, values, answer), 1)
 
 
-def undoing(told: Iterable[Answer], values: list[str], since: datetime) -> Iterator[Answer]:
-    """Yield each answer of a later time that undoes evidence, in the order in which they were seen."""
+def undoing(told: Iterable[Answer], values: list[str], evidence: Answer) -> Iterator[Answer]:
+    """Yield each answer that may be of a later time and undoes evidence, in the order in which they were seen."""
     before: list[Answer] = []
     for one in sorted(told, key=known_at):
         plain = _is_one_of(one, values) and (before or NOT_FIRST not in values)
-        if known_at(one) > since and (plain or _changes(one, values, before)):
+        if may_be_after(one, evidence) and (plain or _changes(one, values, before)):
             yield one
         before.append(one)
 

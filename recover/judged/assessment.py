@@ -23,7 +23,7 @@ from recover.engineering.sums import sums
 from recover.job.folder import Job
 from recover.job.journal import utc_now
 from recover.job.kept import cut_off
-from recover.judged.admissible import Lack, lacking, why_not
+from recover.judged.admissible import Lack, lacking, why_not, withdrawn
 from recover.judged.bench import bench_value
 from recover.judged.holds import ENERGISED, NO_RELEASE, Hold, hold_states, without_release
 from recover.judged.outcomes import acts, outcome, renewal
@@ -278,7 +278,7 @@ def _problems(answers: Answers, profile_name: str) -> Iterator[Problem]:
     yield from _of_another_time(answers)
     yield from _broken(answers)
     yield from _before_the_water(answers)
-    yield from _strays(answers)
+    yield from _strays(answers, profile_name)
 
 
 def _said(answers: Answers, question: str, at: Address) -> str:
@@ -290,17 +290,17 @@ def _said(answers: Answers, question: str, at: Address) -> str:
     return f"{_slate(answers, answer)}: {answers.in_words(answer)}{was}"
 
 
-def _strays(answers: Answers) -> Iterator[Problem]:
+def _strays(answers: Answers, profile_name: str) -> Iterator[Problem]:
     """Find answers about components that are no longer listed: what was said of them still stands."""
-    for stray in answers.strays():
+    for stray in (one for one in answers.strays() if not withdrawn(answers, profile(profile_name), one)):
         question = answers.questions.questions.get(stray.question)
         what = f"was answered about ({f'slate {question.slate}' if question else stray.question}), and is not listed"
         yield Problem(stray.at, what, _NEVER_THERE)
 
 
 _NEVER_THERE = (
-    "list it again; if it was never there, answer it then with 'not applicable' and the reason, and shorten the list "
-    "(or say so in a file of answers)"
+    "list it again; if it was never there, whoever answered it says so then with 'not applicable' and the reason "
+    "(anybody else who may, with a paper), and shortens the list after that"
 )
 
 

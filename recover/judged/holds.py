@@ -9,8 +9,8 @@ its validity, or when a hold point before it ends. Nothing here releases anythin
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
 from typing import Literal
@@ -19,7 +19,7 @@ from recover.asked.answers import WATER_OUT, Answers
 from recover.asked.told import Answer, Release, key_of, split_key
 from recover.base.addresses import JOB, Address, holds_address, kind_of, within
 from recover.base.errors import command
-from recover.judged.admissible import Lack, failing, lacking
+from recover.judged.admissible import Lack, failing, lacking, withdrawn
 from recover.judged.signatures import Ending, Ground, Signature, lasts, same_person, signatures
 from recover.profiles import Duty, Profile, profile
 from recover.rules.gates import HoldPoint, Need, duties, hold_points
@@ -143,6 +143,15 @@ class _Context:
     profile: Profile
     contradictions: tuple[_Contradiction, ...]
     done: dict[tuple[str, Address], Hold]
+    past: dict[int, _Context] = field(default_factory=dict)
+    """What the hold points were judged by when a line had just been written."""
+
+    def at_line(self, line: int) -> _Context:
+        """Return what they were judged by when a line had just been written."""
+        if line not in self.past:
+            then = self.answers.at_line(line)
+            self.past[line] = _Context(then, self.profile, (), {})
+        return self.past[line]
 
     def before(self, point: HoldPoint, at: Address) -> list[Hold]:
         """Return the hold points that one requires: its component's own, the whole loss's, or those of all within."""
@@ -159,16 +168,14 @@ class _Context:
 
 def _hold(context: _Context, point: HoldPoint, at: Address) -> Hold:
     answers, before = context.answers, context.before(point, at)
-    with answers.reading() as read:
-        unmet = [found for need in point.needs if (found := _unmet(context, need, at))]
-        answers.answer(WATER_OUT, JOB)
-        _look_who_is_named(answers, point, at)
-    unmet += _contradicted(context, read)
+    unmet, read = _own(context, point, at)
+    unmet += _contradicted(context.contradictions, read)
     waits = tuple(_wait(context, hold, at) for hold in before if hold.state != "released")
     after = tuple(release.line for hold in before for release in hold.signed)
     witnesses = _witnesses(answers, context.profile, read, before, at)
-    ground = Ground(answers, context.profile, point, frozenset(read), tuple(need.say for need in unmet), witnesses,
-                    lambda release: _gone(release, before))  # fmt: skip
+    ground = Ground(answers, context.profile, point, read, tuple(need.say for need in unmet), witnesses,
+                    gone=lambda release: _gone(release, before),
+                    at_line=lambda line: _at_line(context, point, at, line))  # fmt: skip
     given = tuple(signatures(ground, at))
     signed = {one.release.duty for one in given if not one.ended}
     wanted = tuple(duty for duty in point.signatures if duty not in signed)
@@ -178,6 +185,24 @@ def _hold(context: _Context, point: HoldPoint, at: Address) -> Hold:
         point, at, answers.label(at), waits, tuple(unmet), given, wanted, everybody, still,
         {key: _line(answers, key) for key in sorted(read)}, after, witnesses, until,
     )  # fmt: skip
+
+
+def _own(context: _Context, point: HoldPoint, at: Address) -> tuple[list[Unmet], frozenset[str]]:
+    """Return which needs of its own a hold point lacks, and the key of every answer that they look at."""
+    with context.answers.reading() as read:
+        unmet = [found for need in point.needs if (found := _unmet(context, need, at))]
+        context.answers.answer(WATER_OUT, JOB)
+        _look_who_is_named(context.answers, point, at)
+    return unmet, frozenset(read)
+
+
+def _at_line(context: _Context, point: HoldPoint, at: Address, line: int) -> tuple[tuple[str, ...], frozenset[str]]:
+    """Return what a hold point lacked of its own when a line had just been written, in words, and what it looked at."""
+    then = context.at_line(line)
+    unmet, read = _own(then, point, at)
+    of = frozenset(split_key(key)[0] for key in read)
+    unmet += _contradicted(_contradictions(then.answers, context.profile.id, of), read)
+    return tuple(need.say for need in unmet), read
 
 
 def _until(ground: Ground, given: Iterable[Signature], before: Iterable[Hold]) -> datetime | None:
@@ -340,13 +365,15 @@ def _stood(answers: Answers, answer: Answer, profile_name: str) -> bool:
     return any(hold.state == "released" for hold in then if (hold.point.id, hold.at) == ("energise", answer.at))
 
 
-def _contradictions(answers: Answers, profile_name: str) -> Iterator[_Contradiction]:
-    for answer in without_release(answers, profile_name):
-        yield _Contradiction(frozenset({key_of(answer.question, answer.at)}), NO_RELEASE)
-    for check, at in answers.misfits():
+def _contradictions(answers: Answers, profile_name: str, of: Collection[str] = ()) -> Iterator[_Contradiction]:
+    """Yield what does not fit together and closes; of some questions, only where one of them is spoken of."""
+    if not of or HEATED in of:
+        for answer in without_release(answers, profile_name):
+            yield _Contradiction(frozenset({key_of(answer.question, answer.at)}), NO_RELEASE)
+    for check, at in answers.misfits(of):
         if check.closes:
             yield _Contradiction(frozenset(key_of(*about) for about in answers.speaks_of(check, at)), check.say)
-    for stray in answers.strays():
+    for stray in (one for one in answers.strays() if not withdrawn(answers, profile(profile_name), one)):
         family = answers.questions.families.get(kind_of(stray.at))
         if family:
             holder = stray.at.rsplit("/", 2)[0] if stray.at.count("/") > 1 else JOB
@@ -354,6 +381,6 @@ def _contradictions(answers: Answers, profile_name: str) -> Iterator[_Contradict
             yield _Contradiction(frozenset({about}), f"{stray.at} was answered about and is not listed")
 
 
-def _contradicted(context: _Context, read: set[str]) -> list[Unmet]:
-    found = [one.say for one in context.contradictions if one.keys & read]
+def _contradicted(contradictions: Iterable[_Contradiction], read: Collection[str]) -> list[Unmet]:
+    found = [one.say for one in contradictions if not one.keys.isdisjoint(read)]
     return [Unmet("answers that fit together", tuple(Lack("", say) for say in dict.fromkeys(found)))] if found else []

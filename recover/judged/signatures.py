@@ -12,9 +12,10 @@ import unicodedata
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
+from functools import cached_property
 
 from recover.asked.answers import Answers
-from recover.asked.told import Answer, Release, seen_at, split_key
+from recover.asked.told import Answer, Release, split_key
 from recover.base.conditions import alternatives
 from recover.base.measures import show_moment
 from recover.judged.admissible import good_until, grounds, is_evidence, undoing
@@ -37,7 +38,7 @@ class Signature:
 @dataclass(frozen=True)
 class Ground:
     """What signatures under a hold point of a component are held against: who may sign, what is read now, what is not
-    met, and what of the hold points before it ended (`gone`)."""
+    met, what of the hold points before it ended (`gone`), and what was not met, and was read, at a line (`at_line`)."""
 
     answers: Answers
     profile: Profile
@@ -46,8 +47,9 @@ class Ground:
     unmet: tuple[str, ...]
     witnesses: Mapping[str, Mapping[str, str]]
     gone: Callable[[Release], Iterable[Ending]]
+    at_line: Callable[[int], tuple[tuple[str, ...], frozenset[str]]]
 
-    @property
+    @cached_property
     def judged_from(self) -> frozenset[str]:
         """Every question that the needs of the hold point are judged from."""
         ways = (way for need in self.point.needs for way in alternatives(need.when))
@@ -98,12 +100,48 @@ def _ends(ground: Ground, release: Release) -> Iterator[Ending]:
     if release.duty not in ground.point.signatures or not ground.profile.may(release.role, release.duty):
         yield None, f"{release.role} may not sign for this"
     judged_from, gone = ground.judged_from, list(ground.gone(release))
-    own = [*_changed(ground.answers, release, judged_from), *_outlived(ground.answers, release, judged_from)]
-    yield from sorted([*own, *((moment, why) for moment, why in gone if moment)])[:1]
+    own = [*_changed(ground.answers, release, judged_from), *_outlived(ground.answers, release, judged_from),
+           *_closed_since(ground, release)]  # fmt: skip
+    timed = [(moment, why) for moment, why in (*own, *gone) if moment]
+    yield from sorted(timed, key=lambda ending: ending[0])[:1]
     if ground.read - set(release.rests_on):
         yield None, "more is asked now than it rested on"
     yield from ((None, f"it no longer holds: {need}") for need in ground.unmet)
     yield from gone
+
+
+def _closed_since(ground: Ground, release: Release) -> Iterator[Ending]:
+    """Yield the first line since a signature at which its needs were not met, or more was asked, with its moment.
+
+    Looked at where they could have been: at answers that a need is judged from and it did not rest on, and at those
+    that did not fit with what it rests on and were given anew.
+    """
+    for line in sorted(_lines_to_look_at(ground, release)):
+        unmet, read = ground.at_line(line)
+        moment = ground.answers.moment_of(line)
+        if unmet:
+            yield moment, f"it did not hold (journal line {line}): {unmet[0]}"
+            return
+        if read - set(release.rests_on or {}):
+            yield moment, f"more was asked than it rested on (journal line {line})"
+            return
+
+
+def _lines_to_look_at(ground: Ground, release: Release) -> set[int]:
+    answers, rests_on = ground.answers, release.rests_on or {}
+    new = [key for key in answers.history if not rests_on.get(key) and split_key(key)[0] in ground.judged_from]
+    told = {one.line for key in new for one in answers.history[key] if one.line > release.line}
+    questions = {split_key(key)[0] for key in rests_on}
+    closing = [set(check.questions) for check in answers.questions.check if check.closes]
+    beside = [{line for name in one for line in _since(answers, release, name)} for one in closing if one & questions]
+    return told.union(*(lines for lines in beside if len(lines) > 1))
+
+
+def _since(answers: Answers, release: Release, name: str) -> Iterator[int]:
+    """Yield the line of every answer to a question, of whatever component, since a signature."""
+    for key, told in answers.history.items():
+        if split_key(key)[0] == name:
+            yield from (one.line for one in told if one.line > release.line)
 
 
 def _changed(answers: Answers, release: Release, judged_from: frozenset[str]) -> Iterator[tuple[datetime, str]]:
@@ -138,7 +176,7 @@ def _undone_by(answers: Answers, release: Release, key: str) -> Iterator[Answer]
         asked = answers.questions.questions.get(split_key(other)[0])
         for name, values in answers.questions.undoes(asked) if asked and evidence else ():
             if evidence and name == split_key(key)[0]:
-                told = undoing(answers.history[key], values, seen_at(evidence))
+                told = undoing(answers.history[key], values, evidence)
                 yield from (one for one in told if one.line > release.line)
 
 

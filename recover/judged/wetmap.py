@@ -187,10 +187,18 @@ def _terminal(answers: Answers, at: Address) -> _Said:
 
     Who counts elements has not looked at their terminals; over water from above a look of their own decides.
     """
-    look = answers.look("element.terminals_reached", within(at, "kiln") or at)
-    seen = _Said(look, _words().reasons["seen"]) if look else _from_above(answers, at, "terminal")
-    evidence = [_by_look(answers, at, "terminal"), seen, _stood(answers, at, "terminal")]
+    kiln = within(at, "kiln") or at
+    evidence = [_by_look(answers, at, "terminal"), _looked_at(answers, kiln), _stood(answers, at, "terminal")]
+    if not _recorded(answers, "element.terminals_reached", kiln):
+        evidence.append(_from_above(answers, at, "terminal"))
     return _worst_said([one for one in evidence if one])
+
+
+def _looked_at(answers: Answers, kiln: Address) -> _Said | None:
+    """Return what somebody saw of the terminals of a kiln, also where it was taken back or is asked no more."""
+    told = [answers, answers.as_last_given] if answers.as_last_given else [answers]
+    looks = [look for one in told if (look := _recorded(one, "element.terminals_reached", kiln))]
+    return _Said(frozenset(looks[:1]), _words().reasons["seen"]) if looks else None
 
 
 def _by_layers(answers: Answers, part: Address) -> _Said | None:
