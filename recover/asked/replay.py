@@ -123,6 +123,7 @@ class Replay:
         elif event.kind == "set_aside":
             if data.get("unproved"):
                 self._unprove(data["unproved"], data.get("doubtful", ()), moment)
+                self._lose(data.get("lost", ()))
                 self.unproved_why = data["why"]
         elif event.kind == "issue":
             about = {name: data[name] for name in ("revision", "record", "capacity")}
@@ -147,6 +148,13 @@ class Replay:
             for one in told:
                 if one.line not in doubtful:
                     self._tell_time(key, one)
+
+    def _lose(self, keys: Iterable[str]) -> None:
+        """Let what was answered to a key be unknown: a later answer to it can be read no more."""
+        for key in keys:
+            self._latest.pop(key, None)
+            if key in self.given:
+                self.given[key] = replace(self.given[key], state="unknown", value=None, reason=DOUBTFUL)
 
     def _replay_answer(self, answer: Answer) -> None:
         key = key_of(answer.question, answer.at)

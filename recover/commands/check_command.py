@@ -31,13 +31,18 @@ PROVES = (
 @click.option("--mend", is_flag=True, help="Set aside what does not agree, and write that into the journal.")
 @click.option("--without-copy", is_flag=True, help="With --mend: go on with a broken journal that has no copy.")
 @click.option("--by", type=WORDS, metavar="NAME", help="Who mends.")
+@click.option(
+    "--profile", type=WORDS, metavar="PROFILE", help="With --without-copy: as the job was begun; so the next."
+)
+@click.option("--paper", type=WORDS, metavar="SIZE", help="The paper size that it was begun with.")
+@click.option("--zone", type=WORDS, metavar="ZONE", help="The time zone that it was begun with.")
 @click.option("--grid", is_flag=True, help="Print every rule table as a grid to read and sign.")
 @click.option("--questions", is_flag=True, help="Print the compiled questions as JSON.")
 @click.option(
     "--table", "file", type=click.Path(path_type=Path, dir_okay=False), help="Check a rule table of your own."
 )
-def check(job: Path | None, against: str | None, mend: bool, without_copy: bool, by: str | None, grid: bool,
-          questions: bool, file: Path | None) -> None:  # fmt: skip
+def check(job: Path | None, against: str | None, mend: bool, without_copy: bool, by: str | None, profile: str | None,
+          paper: str | None, zone: str | None, grid: bool, questions: bool, file: Path | None) -> None:  # fmt: skip
     """Prove the rule tables by enumeration, or a job's integrity: journal, photographs, issued papers, plans.
 
     A paper that is out tells more than the job can of itself: each carries the number and the hash of the journal line
@@ -57,7 +62,7 @@ def check(job: Path | None, against: str | None, mend: bool, without_copy: bool,
 
     if without_copy and not mend:
         raise click.UsageError("--without-copy says how --mend goes on: give both.")
-    if (against or mend) and not job:
+    if (against is not None or mend) and not job:
         raise click.UsageError("Which job? Give its folder.")
     if questions:
         click.echo(json.dumps(compiled(questionnaire()), ensure_ascii=False, indent=1))
@@ -69,7 +74,8 @@ def check(job: Path | None, against: str | None, mend: bool, without_copy: bool,
         if not (job / "journal.jsonl").is_file():
             open_job(job)  # says why it is none
         if mend:
-            _mend(job, by or "", without_copy=without_copy)
+            begun = {"profile": profile, "paper": paper, "zone": zone}
+            _mend(job, by or "", {key: of for key, of in begun.items() if of} if without_copy else None)
         _check_job(job, against)
     else:
         _check_tables(file)
@@ -88,13 +94,14 @@ def _check_job(folder: Path, against: str | None) -> None:
     end_with(problems)
 
 
-def _mend(folder: Path, by: str, *, without_copy: bool) -> None:
+def _mend(folder: Path, by: str, begun: dict[str, str] | None) -> None:
+    """Mend a job; with `begun`, what its first line may not say any more, also where its journal has no copy."""
     from recover.job.kept import mend
     from recover.job.rescue import chain_anew, take_in_sittings
 
-    if without_copy:
-        click.echo("\n".join(chain_anew(folder, by)))
-    done = [*mend(folder, by), *take_in_sittings(folder)]
+    if begun is not None:
+        click.echo("\n".join(chain_anew(folder, by, begun)))
+    done = [*mend(folder, by), *take_in_sittings(folder, by)]
     click.echo("\n".join(done or ["There is nothing to mend."]))
 
 
@@ -115,9 +122,9 @@ def _told(job: Job, against: str | None, *, sound: bool) -> list[Problem]:
             click.echo(_history(event, set(counted)))
     for line in _decided_otherwise(job):
         click.echo(line)
-    if sound and not against:
+    if sound and against is None:
         click.echo(PROVES)
-    return _against(job, against) if against else []
+    return [] if against is None else _against(job, against)
 
 
 ROOMS = {

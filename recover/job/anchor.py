@@ -21,7 +21,7 @@ from pathlib import Path
 from recover.base.errors import AnswerError, Problem
 from recover.job.folder import Job
 from recover.job.journal import Event
-from recover.job.kept import Kept, ever, papers_of
+from recover.job.kept import INTERRUPTED, Kept, ever, papers_of
 
 DIGITS = 16
 """How much of a hash is printed: 64 bits, which nobody finds another journal for by trying."""
@@ -138,6 +138,12 @@ def issued_as(job: Job, content: bytes) -> Kept | None:
     return next((one for one in issued if one.sha256 == sha256), None)
 
 
+def interrupted_as(job: Job, content: bytes) -> Kept | None:
+    """Return the file with these very bytes that lies set aside because its own line was cut off or never came."""
+    left = [event for event in job.events if event.kind == "set_aside" and event.data["why"] == INTERRUPTED]
+    return next((one for one in ever(left) if one.sha256 == hashlib.sha256(content).hexdigest()), None)
+
+
 def _not_issued(job: Job, name: str, of: Anchor) -> str:
     """Say of a draft that nothing vouches for it, and which revision, for which it could pass, is of the same line."""
     told = f"{name}: says that it is not issued: a draft or a sheet; nothing vouches for it."
@@ -161,6 +167,10 @@ def paper(job: Job, path: Path) -> tuple[Anchor | None, list[str], list[Problem]
         except AnswerError:
             return None, [f"{said} It carries no code, so it tells nothing of the lines before that."], []
     carried = of_paper(content, path.name)
+    if aside := interrupted_as(job, content):
+        said = f"{path.name}: is {aside.file} as it was set aside (journal line {aside.line})"
+        told = f"{said}: its own line was cut off or never written, so the journal cannot tell whether it was issued."
+        return carried.anchor, [told], []
     if carried.revision is None:
         if _LOOKS_ISSUED.search(content):
             what = "says in one place that it is issued and in another that it is not"

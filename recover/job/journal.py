@@ -8,6 +8,7 @@ advisory lock on the file itself: it dies with the program. The only door to por
 
 from __future__ import annotations
 
+import codecs
 import hashlib
 import json
 import os
@@ -86,7 +87,7 @@ def inspect(path: Path) -> tuple[Record, list[Problem]]:
     """Read a journal as far as it can be read, with what is wrong with it. Raises JournalError if it cannot be read."""
     try:
         content = path.read_bytes()
-        record, problems = _inspected(content, path.name)
+        record, problems = inspected(content, path.name)
         if problems and restored(content):
             what = "was saved by an editor: its line ends, empty lines or first mark; what it says is as it was"
             problems = [Problem(path.name, what, f"{command('check', path.parent)} --mend puts it back")]
@@ -95,7 +96,8 @@ def inspect(path: Path) -> tuple[Record, list[Problem]]:
         raise JournalError(f"{path}: cannot be read ({error}); check the disk and the rights") from error
 
 
-def _inspected(content: bytes, name: str) -> tuple[Record, list[Problem]]:
+def inspected(content: bytes, name: str) -> tuple[Record, list[Problem]]:
+    """Read what a journal file holds, as far as it can be read, with what is wrong with it."""
     whole, _, torn = content.rpartition(b"\n")
     rows = whole.split(b"\n") if whole else []
     lacking = _lacking(torn, rows)
@@ -128,41 +130,45 @@ def restored(content: bytes) -> bytes | None:
 
     None where that makes no sound journal of it, or where nothing is to be undone.
     """
-    if not _inspected(content, "")[1]:
+    if not inspected(content, "")[1]:
         return None
     rows = rows_of(content)
-    if rows and not _WHOLE.search(rows[-1]) and _begins(rows[-1], len(rows)):
-        rows.pop()  # it was torn before the editor ended it
-    whole = b"".join(row + b"\n" for row in rows)
-    record, problems = _inspected(whole, "")
+    torn = rows and not _WHOLE.search(rows[-1]) and _begins(rows[-1], len(rows))  # before the editor ended it
+    tail = rows.pop() if torn else b""
+    whole = b"".join(row + b"\n" for row in rows) + tail
+    record, problems = inspected(whole, "")
     return None if problems or not record.events else whole
 
 
 def rows_of(content: bytes) -> list[bytes]:
-    """Return the rows of a journal that are not empty, whatever system or editor ended them."""
-    return [row for row in re.split(rb"[\r\n]+", content.removeprefix(_MARK)) if row.strip()]
+    """Return the rows of a journal that are not empty, whatever system or editor ended them and however it wrote
+    letters."""
+    if content[:2] in (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE):
+        content = content.decode("utf-16", "replace").encode()
+    return [row for row in re.split(rb"[\r\n]+", content.removeprefix(codecs.BOM_UTF8)) if row.strip()]
 
 
 @dataclass(frozen=True)
 class Legible:
-    """A line of a broken journal that can be read. `doubtful`: it and a line beside it do not continue one another, so
-    one of the two was altered, or something between them is gone."""
+    """A row of a broken journal with its line, None where it cannot be read.
 
-    event: Event
+    `doubtful`: it and a line beside it do not continue one another, so one of the two was altered, or something between
+    them is gone.
+    """
+
+    row: bytes
+    event: Event | None
     doubtful: bool
 
 
 def legible(content: bytes) -> list[Legible]:
-    """Return the lines of a broken journal that can be read, in their order, its beginning once."""
-    rows = list(dict.fromkeys(rows_of(content)))  # a line that stands twice was copied
+    """Return the rows of a broken journal in their order, one that was copied once."""
+    rows = list(dict.fromkeys(rows_of(content)))
     read = [_event(row, 0, "", "", []) for row in rows]
     events = [event if event and _can_be_written(event) else None for event in read]
     joined = [_is_joined(*pair) for pair in zip([None, *rows], [None, *events], events, strict=False)]
-    found = [
-        Legible(event, not (before and after))
-        for event, before, after in zip(events, joined, [*joined[1:], True], strict=True) if event
-    ]  # fmt: skip
-    return [one for number, one in enumerate(found) if not number or one.event.kind != "start"]
+    doubtful = [not (before and after) for before, after in zip(joined, [*joined[1:], True], strict=True)]
+    return [Legible(*one) for one in zip(rows, events, doubtful, strict=True)]
 
 
 def _is_joined(row: bytes | None, before: Event | None, event: Event | None) -> bool:
@@ -178,9 +184,6 @@ def _can_be_written(event: Event) -> bool:
         return bool(event.line())
     except ValueError:
         return False
-
-
-_MARK = b"\xef\xbb\xbf"  # of UTF-8, which some editors set at the beginning
 
 
 _WHOLE = re.compile(rb'"before":"[0-9a-f]{64}"\}')
@@ -336,7 +339,7 @@ class Journal:
         try:
             _lock(self._file, self.path)
             self._file.seek(0)  # read through the handle that holds the lock: some systems let no other one read
-            record = _sound(self.path, *_inspected(self._file.read(), self.path.name))
+            record = _sound(self.path, *inspected(self._file.read(), self.path.name))
             self._file.truncate(record.whole_bytes)
             self.torn, self._end = record.torn, record.whole_bytes
             if record.lacking:

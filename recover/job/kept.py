@@ -38,10 +38,11 @@ ASIDE = "set-aside"
 FOLDERS = ("photographs", "papers", "plans", ASIDE)
 _DRAFT = re.compile(r"papers/[^/]*-draft\.(?:pdf|html)")
 _PART = re.compile(r"\.recover-[0-9a-f]{8}\.part")
-SITTINGS = "lines-of-a-sitting-*.jsonl"
-_OF_NO_LINE = re.compile(r"\.recover-draft-[0-9a-f]{8}\.part|lines-of-a-sitting-[0-9a-f]{8}\.jsonl")
-"""A draft takes no lock: it may be on its way while somebody else writes, and is nobody's loss. What a sitting had
-written before another program put another journal in its place."""
+SITTING = re.compile(r"lines-of-a-sitting-[0-9a-f]{8}\.jsonl")
+"""What a sitting had written before another program put another journal in its place."""
+_OF_NO_LINE = re.compile(rf"\.recover-draft-[0-9a-f]{{8}}\.part|{SITTING.pattern}|journal(?: \(\d+\))?\.jsonl")
+"""A draft takes no lock: it may be on its way while somebody else writes, and is nobody's loss. A journal as it was
+found is set aside before the line that says so."""
 _OF_A_JOB = re.compile(rf"(?:{'|'.join(FOLDERS)})/(?!\.\.?$)[^/]+")
 _OF_THE_SYSTEM = re.compile(r"\.DS_Store|Thumbs\.db|desktop\.ini|\._.*", re.IGNORECASE)
 """What some systems leave in every folder that is looked at."""
@@ -124,10 +125,24 @@ def _within(folder: Path, name: str) -> bool:
     return "\0" not in name and (folder / name).resolve().is_relative_to(folder.resolve())
 
 
+def _is_plain(path: Path) -> bool:
+    try:
+        return S_ISREG(path.lstat().st_mode)
+    except OSError:
+        return False
+
+
+def sittings(folder: Path) -> list[tuple[str, bytes]]:
+    """Return the name and content of each plain file that holds what a sitting had written."""
+    there = [] if (folder / ASIDE).is_symlink() else sorted((folder / ASIDE).glob("*"))
+    found = [one for one in there if SITTING.fullmatch(one.name) and _is_plain(one)]
+    return [(f"{ASIDE}/{one.name}", one.read_bytes()) for one in found]
+
+
 def _plain_bytes(path: Path) -> bytes | None:
     """Return what a plain file holds; None where there is none: nothing, a link, a folder, a pipe."""
     try:
-        return path.read_bytes() if S_ISREG(path.lstat().st_mode) else None
+        return path.read_bytes() if _is_plain(path) else None
     except OSError:
         return None
 
@@ -310,20 +325,20 @@ def settle(folder: Path) -> list[str]:
 
 
 def _settle(journal: Journal, by: str) -> list[str]:
-    begun, done = _begun(journal.folder, journal.found), []
+    begun, done, remains = _begun(journal.folder, journal.found), [], _remains(journal)
     if begun:
         begun.move(journal.folder)
         if begun.is_whole(journal):
             _end(journal, begun)
             done.append(f"{', '.join(begun.names)}: an interruption came before the journal knew; it is all kept")
     else:
-        done += _issued_after_all(journal)
+        done += _issued_after_all(journal, remains)
     done += _taken_back(journal, by)
     strays = _strays(journal.folder, journal.events)
-    interrupted = [name for name in strays if _was_interrupted(name, begun, journal.torn)]
+    interrupted = [name for name in strays if _was_interrupted(name, begun, remains)]
     in_the_way = [name for name in strays if name not in interrupted and name.startswith(("papers/", "plans/"))]
-    done += _put_aside(journal, interrupted, INTERRUPTED, by=by)  # its note takes the place of the one before
-    done += _put_aside(journal, in_the_way, UNKNOWN, by=by)
+    done += put_aside(journal, interrupted, INTERRUPTED, by=by)  # its note takes the place of the one before
+    done += put_aside(journal, in_the_way, UNKNOWN, by=by)
     if (journal.folder / BEING_WRITTEN).is_dir():
         raise JobError(f"{journal.folder / BEING_WRITTEN}: is a folder; take it away, and do it again")
     for note in (journal.folder / BEING_WRITTEN, *journal.folder.glob(".recover-*.part")):
@@ -332,13 +347,20 @@ def _settle(journal: Journal, by: str) -> list[str]:
     return done
 
 
-def _issued_after_all(journal: Journal) -> list[str]:
+def _remains(journal: Journal) -> bytes:
+    """Return what is left of a torn last line: as it was found, or as the last line keeps it, since whoever wrote that
+    may have been stopped before anything came of it."""
+    kept = journal.events[-1].data.get("torn", "") if journal.events and journal.events[-1].kind == "set_aside" else ""
+    return journal.torn or kept.encode()
+
+
+def _issued_after_all(journal: Journal, remains: bytes) -> list[str]:
     """Write anew the line of an issue that was cut off after it was written: its papers may be in other hands.
 
     What is left of the line names them with their hashes; those that are as it says were issued.
     """
     try:
-        left = from_json(journal.torn.rstrip(b"\0"), allow_partial=True)
+        left = from_json(remains.rstrip(b"\0"), allow_partial=True)
         said, by = left["data"], left["by"]
         named = {name: of["sha256"] for name, of in said["files"].items() if "sha256" in of}
         kept = [Kept(name, sha256, None, 0) for name, sha256 in named.items() if _OF_A_JOB.fullmatch(name)]
@@ -437,11 +459,11 @@ def _returned(folder: Path, events: Iterable[Event]) -> dict[str, Kept]:
 
 
 def _mend(journal: Journal, by: str) -> list[str]:
-    done = _put_aside(journal, _strays(journal.folder, journal.events), UNKNOWN, by=by)
+    done = put_aside(journal, _strays(journal.folder, journal.events), UNKNOWN, by=by)
     done += _clock_ran_ahead(journal, by)
     bad = [one.file for one in known(journal.events).values() if isinstance(proved(journal.folder, one), Problem)]
     here = [name for name in bad if _within(journal.folder, name) and os.path.lexists(journal.folder / name)]
-    done += _put_aside(journal, here, "it is not the file that was taken in", by=by)
+    done += put_aside(journal, here, "it is not the file that was taken in", by=by)
     if missed := [name for name in bad if name not in here]:
         why = "it is missing from the job"
         journal.append("set_aside", {"why": why, "files": {}, "missed": missed}, by=by, source="check")
@@ -526,11 +548,12 @@ def _strays(folder: Path, events: Iterable[Event]) -> list[str]:
     told = list(events)
     aside = {of["to"] for one in told if one.kind == "set_aside" for of in one.data["files"].values()}
     expected = known(told).keys() | aside
-    drafts = [name for name in names if _DRAFT.fullmatch(name) or _OF_NO_LINE.fullmatch(Path(name).name)]
+    plain = [name for name in names if _OF_NO_LINE.fullmatch(Path(name).name) and _is_plain(folder / name)]
+    drafts = [*plain, *(name for name in names if _DRAFT.fullmatch(name))]
     return [name for name in names if name not in expected and name not in drafts]
 
 
-def _put_aside(journal: Journal, names: list[str], why: str, *, by: str) -> list[str]:
+def put_aside(journal: Journal, names: list[str], why: str, *, by: str) -> list[str]:
     """Move files to where nothing reads them, with a line that says so; return that in a sentence."""
     if not names:
         return []

@@ -154,6 +154,7 @@ class _SetAside(TypedDict):
     torn: NotRequired[str]
     unproved: NotRequired[int]
     doubtful: NotRequired[list[int]]
+    lost: NotRequired[list[str]]
 
 
 _SHAPES: dict[str, TypeAdapter[Any]] = {

@@ -7,7 +7,7 @@ from shutil import copytree
 import pytest
 
 from recover.base.errors import JobError, JournalError, RecoverError
-from recover.job.anchor import issued_as
+from recover.job.anchor import interrupted_as, issued_as
 from recover.job.folder import open_job, start
 from recover.job.journal import Journal
 from recover.job.kept import (
@@ -275,6 +275,41 @@ def test_what_was_issued_stays_issued_where_the_end_of_its_line_is_lost(job, lef
     assert next_number(open_job(job).events, "recovery") == 2
 
 
+def test_the_remains_of_an_issue_are_not_used_up_by_whoever_is_stopped_first(job):
+    """The line that keeps them was written, and nothing came of it."""
+    content = (job / "journal.jsonl").read_bytes()
+    (job / "journal.jsonl").write_bytes(content[: content.rindex(b'"capacity"')])
+    with Journal(job / "journal.jsonl"):
+        pass
+    (told,) = settle(job)
+
+    assert "issued, and the journal's line of that was cut off" in told
+    assert wrong(job) == {}
+
+
+def test_a_paper_whose_line_was_cut_off_is_not_called_altered(job):
+    """The record's hash is in no line any more; its own bytes lie set aside."""
+    papers_out = {paper.name: paper.read_bytes() for paper in (job / "papers").glob("*-01.pdf")}
+    content = (job / "journal.jsonl").read_bytes()
+    cut = content.index(b"record-01", content.rindex(b'"kind":"issue"'))
+    (job / "journal.jsonl").write_bytes(content[:cut])
+    mend(job)
+    aside = [name for name, out in papers_out.items() if interrupted_as(open_job(job), out)]
+
+    assert aside == ["record-01.pdf"]
+    assert wrong(job) == {}
+
+
+def test_a_torn_line_in_a_journal_that_an_editor_saved_is_said(job):
+    before = (job / "journal.jsonl").read_bytes()
+    number = len(open_job(job).events) + 1
+    torn = b'{"n":%d,"at":"2026-03-10T09:00:00+00:00","by":"A. Repairer","source":"a' % number
+    (job / "journal.jsonl").write_bytes((before + torn).replace(b"\n", b"\r\n") + b"\r\n")
+    mend(job)
+
+    assert any("torn" in event.data for event in open_job(job).events)
+
+
 def test_a_torn_issue_whose_papers_are_others_is_not_written_anew(job):
     content = (job / "journal.jsonl").read_bytes()
     (job / "journal.jsonl").write_bytes(content[: content.rindex(b'"capacity"')])
@@ -287,7 +322,8 @@ def test_a_torn_issue_whose_papers_are_others_is_not_written_anew(job):
 
 SAVED = {
     "an empty line": lambda text: text + b"\n", "other line ends": lambda text: text.replace(b"\n", b"\r\n"),
-    "a mark": lambda text: b"\xef\xbb\xbf" + text, "no last end": lambda text: text.replace(b"\n", b"\r\n")[:-2],
+    "a mark": lambda text: b"\xef\xbb\xbf" + text, "wide letters": lambda text: text.decode().encode("utf-16"),
+    "no last end": lambda text: text.replace(b"\n", b"\r\n")[:-2],
 }  # fmt: skip
 
 

@@ -1,5 +1,7 @@
 """A broken journal of which there is no copy: work goes on, and nothing of it opens anything."""
 
+import os
+
 import pytest
 
 from examples.story import tell
@@ -62,13 +64,33 @@ def test_what_cannot_be_read_is_left_out_and_counted(job):
     assert f"{len(lines) - 1} lines, 1 could not be read" in chain_anew(job, "")[0]
 
 
-def test_a_sound_journal_is_left_alone_and_one_without_a_beginning_is_refused(job):
+def test_a_sound_journal_is_left_alone_and_one_without_a_beginning_needs_what_it_was_begun_with(job):
     with pytest.raises(JobError, match="there is nothing to chain anew"):
         chain_anew(job, "")
+    settings = open_job(job).settings
     path = job / "journal.jsonl"
     path.write_bytes(path.read_bytes().replace(b'"zone":', b'"zome":', 1).replace(b"{", b"[", 1))
-    with pytest.raises(JobError, match="not even its beginning can be read"):
+    with pytest.raises(JobError, match="does not say zone any more; give what it was begun with: --profile"):
         chain_anew(job, "")
+    chain_anew(job, "", {"zone": settings.zone})
+
+    assert open_job(job).settings == settings
+
+
+@pytest.mark.parametrize(
+    ("good", "bad"), [(b'"profile":"uk"', b'"profile":"uj"'), (b'"format":"rec', b'"format":"rek')]
+)
+def test_a_rescue_ends_in_a_job_that_opens_or_changes_nothing(job, good, bad):
+    altered(job, good, bad)
+    before = (job / "journal.jsonl").read_bytes()
+    if b"profile" in good:
+        with pytest.raises(JobError, match="its first line cannot be right"):
+            chain_anew(job, "")
+        assert (job / "journal.jsonl").read_bytes() == before
+    chain_anew(job, "", {"profile": "uk"})
+
+    assert open_job(job).settings.profile == "uk"
+    assert wrong(job) == {}
 
 
 def test_what_a_kiln_is_made_of_is_said_again_before_anything_opens(tmp_path):
@@ -151,35 +173,114 @@ def test_a_journal_of_a_newer_version_is_left_alone(job):
         chain_anew(job, "")
 
 
-def test_a_sitting_that_was_replaced_is_taken_in_once(job):
-    """Two machines went on from one journal; one of them put its own over the other's."""
+NAME = "lines-of-a-sitting-0123abcd.jsonl"
+HEIGHT = {"question": "identity.height@kiln/1", "state": "given", "value": 950.0}
+
+
+def replaced(job, *lines):
+    """Write lines in a sitting, put back the journal as it was, and lay the sitting's own beside it."""
     path = job / "journal.jsonl"
     begun = path.read_bytes()
-    with Journal(path) as journal:
-        journal.append("note", {"question": "event.water_in", "text": "from the cellar"}, by="B", source="terminal")
-        journal.append("answer", {"question": "event.kind", "state": "unknown"}, by="B", source="terminal")
+    for kind, data in lines:
+        with Journal(path) as journal:
+            journal.append(kind, data, by="B", source="terminal")
     mine = path.read_bytes()
     path.write_bytes(begun)
     (job / "set-aside").mkdir(exist_ok=True)
-    (job / "set-aside" / "lines-of-a-sitting-0123abcd.jsonl").write_bytes(mine)
+    (job / "set-aside" / NAME).write_bytes(mine)
+
+
+def test_a_sitting_that_was_replaced_is_taken_in_once_and_unchanged(job):
+    """Two machines went on from one journal; what nobody timed stays so, and a value that was typed again counts."""
+    answer = {"question": "event.kind", "state": "unknown"}
+    again = {**HEIGHT, "value": 900.0}
+    signed = {"hold_point": "hands_off", "at": "kiln/1"}
+    replaced(job, ("note", {"question": "event.water_in", "text": "cellar"}), ("answer", HEIGHT), ("answer", again),
+             ("answer", answer), ("release", signed))  # fmt: skip
     (said,) = take_in_sittings(job)
 
-    assert "2 lines of it were not in the journal and are now" in said
-    note, answer = open_job(job).events[-2:]
-    assert (note.by, note.data["text"]) == ("B", "from the cellar")
-    assert answer.data["measured"]
+    assert "is taken in: 4 lines. Signatures are given again" in said
+    lines = [event for event in open_job(job).events if event.by == "B"]
+    assert [event.data for event in lines][1:] == [HEIGHT, again, answer]
+    assert answers_of(open_job(job)).given[HEIGHT["question"]].value == 900
     assert take_in_sittings(job) == []
     assert wrong(job) == {}
 
 
-def test_lines_of_another_job_are_not_taken_in(job, tmp_path):
+def test_what_nothing_proved_in_a_sitting_is_not_taken_in(job):
+    """A journal that had been chained anew was open when a copy of the good one came back."""
+    good = (job / "journal.jsonl").read_bytes()
+    altered(job, b'"value":900', b'"value":9')
+    chain_anew(job, "")
+    told(job, {"question": "event.kind", "state": "unknown"})
+    mine = (job / "journal.jsonl").read_bytes()
+    (job / "journal.jsonl").write_bytes(good)
+    (job / "set-aside" / NAME).write_bytes(mine)
+    take_in_sittings(job)
+
+    assert answers_of(open_job(job)).given[HEIGHT["question"]].value == 900
+    assert [event.data["question"] for event in open_job(job).events if event.by == "A"] == ["event.kind"]
+
+
+def test_lines_of_another_job_are_set_aside(job):
     (job / "set-aside").mkdir(exist_ok=True)
     other = (job / "journal.jsonl").read_bytes().splitlines(keepends=True)[0].replace(b'"by":"', b'"by":"X', 1)
-    (job / "set-aside" / "lines-of-a-sitting-0123abcd.jsonl").write_bytes(other)
-    lines = len(open_job(job).events)
+    (job / "set-aside" / NAME).write_bytes(other)
 
-    assert "holds no lines of this job" in take_in_sittings(job)[0]
-    assert len(open_job(job).events) == lines
+    assert "it holds no lines of this job" in take_in_sittings(job)[0]
+    assert take_in_sittings(job) == []
+    assert wrong(job) == {}
+
+
+@pytest.mark.parametrize("kind", ["pipe", "link", "folder"])
+def test_what_only_has_the_name_of_a_sitting_is_neither_read_nor_overlooked(job, kind, tmp_path):
+    (job / "set-aside").mkdir(exist_ok=True)
+    name, outside = job / "set-aside" / NAME, tmp_path / "outside.jsonl"
+    outside.write_bytes((job / "journal.jsonl").read_bytes())
+    make = {"pipe": lambda: os.mkfifo(name), "link": lambda: name.symlink_to(outside), "folder": name.mkdir}
+    make[kind]()
+
+    assert take_in_sittings(job) == []
+    assert f"set-aside/{NAME}" in wrong(job)
+
+
+# ---------------------------------------------------------------------------------------- what is lost, and twice
+
+
+def test_where_a_correction_can_be_read_no_more_what_it_corrected_does_not_count(job):
+    told(job, {**HEIGHT, "value": 120.0})
+    told(job, {"question": "event.kind", "state": "unknown"})
+    told(job, {"question": "event.salt", "state": "unknown"})
+    altered(job, b'"value":120.0', b'"valu":120.0')
+    chain_anew(job, "")
+
+    assert answers_of(open_job(job)).given[HEIGHT["question"]].state == "unknown"
+
+
+@pytest.mark.parametrize("how", ["the line that says so is damaged", "a line before it is lost"])
+def test_a_second_rescue_takes_nothing_of_the_first_back(job, how):
+    altered(job, b'"value":900', b'"value":9')
+    chain_anew(job, "")
+    told(job, {"question": "event.kind", "state": "unknown"})
+    told(job, {"question": "event.salt", "state": "unknown"})
+    if how.startswith("the line"):
+        altered(job, b'"doubtful":', b'"doubtfu":')
+    else:
+        path = job / "journal.jsonl"
+        lines = path.read_bytes().splitlines(keepends=True)
+        path.write_bytes(b"".join([lines[0], *lines[2:]]))
+    chain_anew(job, "")
+
+    assert answers_of(open_job(job)).given[HEIGHT["question"]].reason == DOUBTFUL
+
+
+def test_a_rescue_that_was_stopped_half_way_accuses_nobody(job):
+    flipped(job)
+    (job / "set-aside").mkdir(exist_ok=True)
+    (job / "set-aside" / "journal.jsonl").write_bytes((job / "journal.jsonl").read_bytes())
+    chain_anew(job, "")
+
+    assert wrong(job) == {}
 
 
 def test_a_rescue_waits_for_nobody_who_writes(job):
