@@ -1,4 +1,4 @@
-"""What a job outlives: campaigns of faults and of foreign data, with the table for the guide.
+"""What a job outlives: campaigns of faults and of foreign data, with the table of tests/vectors/campaign.md.
 
     python -m tests.campaign            all of it, some minutes
     python -m tests.campaign kills ...  some of it

@@ -1,6 +1,6 @@
 """Runs walls through a schedule and hands out what they did: the plain side of `kernel`.
 
-The equations stand in DEVELOPERS.md. A run that does not hold its balances of water and heat is refused, never shown.
+The equations stand in model.md. A run that does not hold its balances of water and heat is refused, never shown.
 """
 
 from __future__ import annotations

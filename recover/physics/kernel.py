@@ -1,6 +1,6 @@
 """Heat, vapour, air and liquid in the walls around one chamber, step by step: everything that is compiled.
 
-The equations, symbols and what is left out stand in DEVELOPERS.md. Unknowns of a cell are temperature T [°C], condensed
+The equations, symbols and what is left out stand in model.md. Unknowns of a cell are temperature T [°C], condensed
 water w [kg/m³ of bulk] and the pressure of the gas P [Pa] (of which the air is what the vapour leaves); those of the
 chamber its temperature and the mole fraction of vapour in it. Space is divided into finite volumes, time into backward
 Euler steps, and Newton's method solves a step: blocks of three along each wall, all walls joined at the chamber.

@@ -1,7 +1,7 @@
 """What staged holds do to a wet lining: a kiln's walls run through them with many draws of what is not known.
 
 It joins lining, water, materials, casing and chamber into setups of `wall`. Left out, as everywhere in this room:
-joints, corners, gravity, air that blows through gaps; see DEVELOPERS.md.
+joints, corners, gravity, air that blows through gaps; see model.md.
 """
 
 from __future__ import annotations
