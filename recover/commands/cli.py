@@ -1,4 +1,4 @@
-"""The command line: each verb parses, calls, and says what came of it. The only door to click.
+"""The command line: each verb parses, calls, and says what came of it. This room is the only door to click.
 
 Exit status: 0 done; 1 the job or the data has problems, all of them listed; 2 the command was not understood;
 130 interrupted, and everything answered so far is kept.
