@@ -20,7 +20,7 @@ from recover.profiles import PROFILES
 _LEAST, _MOST = 1e-9, 1e9
 
 
-class Measured(click.ParamType[float]):
+class _Measured(click.ParamType[float]):
     """A number that a meter, a rule or a plate could give: none that sums run away with. `open`: inf may be said."""
 
     name = "number"
@@ -37,7 +37,7 @@ class Measured(click.ParamType[float]):
         return self.fail(f"{value} is nothing that is measured; {expected}", param, ctx)
 
 
-READING, OPEN_READING = Measured(), Measured(may_be_open=True)
+READING, OPEN_READING = _Measured(), _Measured(may_be_open=True)
 LETTER = click.Choice(["R", "S", "K", "N", "B"])
 CONNECTIONS = click.Choice(["single", "star", "star-neutral", "delta"])
 AS_JSON = click.option("--json", "as_json", is_flag=True, help="One JSON document on standard output.")

@@ -44,7 +44,7 @@ ANSWERS = click.option(
 AS_JSON = click.option("--json", "as_json", is_flag=True, help="Print one JSON document and nothing else.")
 
 
-class Verbs(click.Group):
+class _Verbs(click.Group):
     """Lists the verbs in the order of the work, not of the alphabet."""
 
     def list_commands(self, _ctx: click.Context) -> list[str]:
@@ -52,7 +52,7 @@ class Verbs(click.Group):
         return list(self.commands)
 
 
-@click.group(cls=Verbs, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.group(cls=_Verbs, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
 @click.version_option(recover.__version__, prog_name="recover")
 def verbs() -> None:
     """A kiln has been under water: inspect it, decide by sourced rules, hold people back, write the papers.

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from recover.job.folder import Job
 
 
-class PlainText(click.ParamType[str]):
+class _PlainText(click.ParamType[str]):
     """A name, a role, a number: letters that can be written down and printed."""
 
     name = "text"
@@ -29,7 +29,7 @@ class PlainText(click.ParamType[str]):
         return self.fail("holds letters that cannot be written down; type it again", param, ctx)
 
 
-WORDS = PlainText()
+WORDS = _PlainText()
 
 
 def settled(folder: Path) -> Job:

@@ -70,7 +70,7 @@ class Judgement:
 
 
 @dataclass(frozen=True)
-class CircuitJudgement:
+class _CircuitJudgement:
     """A reading of wiring alone beside the limit of its country; None where none is printed, as in `Judgement`."""
 
     limit: Limit | None
@@ -78,7 +78,7 @@ class CircuitJudgement:
 
 
 @dataclass(frozen=True)
-class Reading:
+class _Reading:
     """One reading of a dry-out: hours since the first, insulation resistance [Mohm], temperature of the face [°C]."""
 
     hours: float
@@ -87,7 +87,7 @@ class Reading:
 
 
 @dataclass(frozen=True)
-class HeatingStop:
+class _HeatingStop:
     """A reading at which heating stops; `sentence` names what is said."""
 
     hours: float
@@ -105,11 +105,11 @@ class Shape:
 
     state: State
     minimum_megohm: float
-    stops: tuple[HeatingStop, ...]
+    stops: tuple[_HeatingStop, ...]
 
 
 @dataclass(frozen=True)
-class InsulationData:
+class _InsulationData:
     """The whole of `insulation.toml`."""
 
     limit: list[Limit]
@@ -117,9 +117,9 @@ class InsulationData:
 
 
 @cache
-def insulation_data() -> InsulationData:
+def insulation_data() -> _InsulationData:
     """Return what `insulation.toml` holds. Raises DataError on a faulty file."""
-    return load("engineering/insulation.toml", "recover-insulation", InsulationData)
+    return load("engineering/insulation.toml", "recover-insulation", _InsulationData)
 
 
 def sentence(name: str) -> str:
@@ -172,7 +172,7 @@ def published_limit(kw: float | None, profile: str) -> Limit | None:
 
 def judge_circuit(
     megohm: float, test_volts: float | None, profile: str, circuit: Circuit = "mains"
-) -> CircuitJudgement:
+) -> _CircuitJudgement:
     """Judge a reading of wiring alone, elements and electronics disconnected; mains means up to 500 V.
 
     Raises QuantityError as `judge` does.
@@ -180,7 +180,7 @@ def judge_circuit(
     value, volts = checked("insulation resistance", megohm, "Mohm", zero=True), _test_volts(test_volts)
     limit = country(profile).find("wiring_insulation_megohm" if circuit == "mains" else "extra_low_insulation_megohm")
     needed = _figure("limit_volts" if circuit == "mains" else "extra_low_volts")
-    return CircuitJudgement(limit, _passes(value, volts, limit, needed))
+    return _CircuitJudgement(limit, _passes(value, volts, limit, needed))
 
 
 def _test_volts(test_volts: float | None) -> float:
@@ -251,12 +251,12 @@ def shape(readings: Sequence[tuple[float, float, float]]) -> Shape:
     """
     series = _checked_series(readings)
     floor_megohm = own_limits()["element_floor_megohm"].value
-    stops = [HeatingStop(one.hours, "below_floor") for one in series if one.megohm < floor_megohm]
+    stops = [_HeatingStop(one.hours, "below_floor") for one in series if one.megohm < floor_megohm]
     state: State = "cold"
     highest = lowest = series[0].megohm
     for one in series[1:]:
         if state == "rising" and one.megohm < (1 - _figure("fall_share")) * highest:
-            stops.append(HeatingStop(one.hours, "fell_after_rise"))
+            stops.append(_HeatingStop(one.hours, "fell_after_rise"))
             state, highest, lowest = "falling", one.megohm, one.megohm
             continue
         state = _next_state(state, one.megohm, highest, lowest)
@@ -278,12 +278,12 @@ def _next_state(state: State, megohm: float, highest: float, lowest: float) -> S
     return "falling" if megohm < lowest else "minimum"
 
 
-def _ends_level(series: Sequence[Reading], least: float) -> bool:
+def _ends_level(series: Sequence[_Reading], least: float) -> bool:
     fewest = int(_figure("plateau_readings"))
     return any(_level(series[start:], least) for start in range(len(series) - fewest + 1))
 
 
-def _level(tail: Sequence[Reading], least: float) -> bool:
+def _level(tail: Sequence[_Reading], least: float) -> bool:
     middle, warmth = median(one.megohm for one in tail), median(one.face_degc for one in tail)
     return tail[-1].hours - tail[0].hours >= _figure("plateau_hours") and all(
         abs(one.megohm - middle) <= _figure("plateau_band") * middle * (1 + 1e-9)
@@ -293,8 +293,8 @@ def _level(tail: Sequence[Reading], least: float) -> bool:
     )
 
 
-def _checked_series(readings: Sequence[tuple[float, float, float]]) -> list[Reading]:
-    series = [Reading(*reading) for reading in readings]
+def _checked_series(readings: Sequence[tuple[float, float, float]]) -> list[_Reading]:
+    series = [_Reading(*reading) for reading in readings]
     if not series:
         raise QuantityError("readings", "none", "at least one")
     for one in series:

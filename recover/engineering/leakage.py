@@ -35,7 +35,7 @@ SHARE: dict[tuple[Connection, State], float] = {
 
 
 @dataclass(frozen=True)
-class LeakageJudgement:
+class _LeakageJudgement:
     """Leakage beside what is published for such a kiln (None where nothing is printed) and this project's gate [mA]."""
 
     leakage_ma: float
@@ -101,7 +101,7 @@ def response(leakage_ma: float, rating_ma: float = 30.0, device: Device = "rcd")
 # ---------------------------------------------------------------------------------------- limits
 
 
-def allowed_ma(rule: LeakageRule, kw: float | None) -> float:
+def _allowed_ma(rule: LeakageRule, kw: float | None) -> float:
     """Return what a rule of leakage allows a kiln of this power [mA]; one of unknown power the least. QuantityError."""
     heating = 0.0 if kw is None or checked("power", kw, "kW") <= rule.above_kw else kw
     return min(max(rule.least_ma, rule.ma_per_kw * heating), rule.most_ma)
@@ -110,7 +110,7 @@ def allowed_ma(rule: LeakageRule, kw: float | None) -> float:
 def printed_ma(profile: str, kw: float | None) -> float | None:
     """Return what a country prints for a kiln of this power [mA]; None where it prints none. Raises QuantityError."""
     rule = country(profile).leakage
-    return None if rule is None else allowed_ma(rule, kw)
+    return None if rule is None else _allowed_ma(rule, kw)
 
 
 def gate_ma(profile: str, kw: float | None) -> float:
@@ -119,7 +119,7 @@ def gate_ma(profile: str, kw: float | None) -> float:
     return own if printed is None else min(printed, own)
 
 
-def judge_leakage(leakage_ma: float, kw: float | None, profile: str) -> LeakageJudgement:
+def judge_leakage(leakage_ma: float, kw: float | None, profile: str) -> _LeakageJudgement:
     """Judge measured leakage [mA] of a cool kiln: published limit and own gate, apart. Raises QuantityError."""
     leakage = checked("leakage", leakage_ma, "mA", zero=True)
-    return LeakageJudgement(leakage, printed_ma(profile, kw), country(profile).leakage, gate_ma(profile, kw))
+    return _LeakageJudgement(leakage, printed_ma(profile, kw), country(profile).leakage, gate_ma(profile, kw))

@@ -59,7 +59,7 @@ class Event:
 
 
 @dataclass(frozen=True)
-class Record:
+class _Record:
     """What a journal file holds: its events, the hash of its last whole line, and where the whole lines end.
 
     `torn`: what stands behind them and is no line. `lacking`: what the last line lacks of its own end.
@@ -72,18 +72,18 @@ class Record:
     lacking: bytes = b""
 
 
-def read(path: Path) -> Record:
+def read(path: Path) -> _Record:
     """Read a journal and prove its chain; a torn last line is left out. Raises JournalError with every problem."""
     return _sound(path, *inspect(path))
 
 
-def _sound(path: Path, record: Record, problems: list[Problem]) -> Record:
+def _sound(path: Path, record: _Record, problems: list[Problem]) -> _Record:
     if problems:
         raise JournalError(f"{listed(problems)}\nWhat can be done: {command('check', path.parent)}")
     return record
 
 
-def inspect(path: Path) -> tuple[Record, list[Problem]]:
+def inspect(path: Path) -> tuple[_Record, list[Problem]]:
     """Read a journal as far as it can be read, with what is wrong with it. Raises JournalError if it cannot be read."""
     try:
         content = path.read_bytes()
@@ -96,7 +96,7 @@ def inspect(path: Path) -> tuple[Record, list[Problem]]:
         raise JournalError(f"{path}: cannot be read ({error}); check the disk and the rights") from error
 
 
-def inspected(content: bytes, name: str) -> tuple[Record, list[Problem]]:
+def inspected(content: bytes, name: str) -> tuple[_Record, list[Problem]]:
     """Read what a journal file holds, as far as it can be read, with what is wrong with it."""
     whole, _, torn = content.rpartition(b"\n")
     rows = whole.split(b"\n") if whole else []
@@ -108,7 +108,7 @@ def inspected(content: bytes, name: str) -> tuple[Record, list[Problem]]:
     before = NOTHING_BEFORE
     if rows and all(line.endswith(b"\r") for line in rows):
         what = "has line ends of another system (CR LF): a program rewrote it"
-        return Record((), before, len(content), torn=b""), [Problem(name, what, "put back the file from a copy")]
+        return _Record((), before, len(content), torn=b""), [Problem(name, what, "put back the file from a copy")]
     if not _begins(torn, len(rows) + 1):
         what = f"holds something behind line {len(rows)} that is no beginning of a line"
         problems.append(Problem(name, what, "put back the file as it was written, from a copy"))
@@ -122,7 +122,7 @@ def inspected(content: bytes, name: str) -> tuple[Record, list[Problem]]:
         before = hashlib.sha256(line).hexdigest()
     problems += format_problems(events, name)
     whole_bytes = len(content) - len(torn)
-    return Record(tuple(events), before, whole_bytes, torn, lacking), problems
+    return _Record(tuple(events), before, whole_bytes, torn, lacking), problems
 
 
 def restored(content: bytes) -> bytes | None:
@@ -132,7 +132,7 @@ def restored(content: bytes) -> bytes | None:
     """
     if not inspected(content, "")[1]:
         return None
-    rows = rows_of(content)
+    rows = _rows_of(content)
     torn = rows and not _WHOLE.search(rows[-1]) and _begins(rows[-1], len(rows))  # before the editor ended it
     tail = rows.pop() if torn else b""
     whole = b"".join(row + b"\n" for row in rows) + tail
@@ -140,7 +140,7 @@ def restored(content: bytes) -> bytes | None:
     return None if problems or not record.events else whole
 
 
-def rows_of(content: bytes) -> list[bytes]:
+def _rows_of(content: bytes) -> list[bytes]:
     """Return the rows of a journal that are not empty, whatever system or editor ended them and however it wrote
     letters."""
     if content[:2] in (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE):
@@ -163,7 +163,7 @@ class Legible:
 
 def legible(content: bytes) -> list[Legible]:
     """Return the rows of a broken journal in their order, one that was copied once."""
-    rows = list(dict.fromkeys(rows_of(content)))
+    rows = list(dict.fromkeys(_rows_of(content)))
     read = [_event(row, 0, "", "", []) for row in rows]
     events = [event if event and _can_be_written(event) else None for event in read]
     joined = [_is_joined(*pair) for pair in zip([None, *rows], [None, *events], events, strict=False)]

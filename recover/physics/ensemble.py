@@ -130,7 +130,7 @@ def resume(
     if not kernel.run.signatures:  # alone, so that what has to be compiled is compiled once
         run(first)
         first = 1
-    with ThreadPoolExecutor(cores()) as threads:
+    with ThreadPoolExecutor(_cores()) as threads:
         list(threads.map(run, range(first, len(packed))))
     return _unpack(draws, np.asarray(hours, np.float64), shown), ends
 
@@ -154,7 +154,7 @@ def joined(parts: Sequence[Ensemble]) -> Ensemble:
     return Ensemble(first.setups, np.concatenate(hours), **{name: along(name) for name in names})
 
 
-def cores() -> int:
+def _cores() -> int:
     """Return on how many cores this process may run."""
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 

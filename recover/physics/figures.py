@@ -15,7 +15,7 @@ T = TypeVar("T")
 
 
 @dataclass(frozen=True)
-class Casing:
+class _Casing:
     """How open the casing is to vapour (share of its face), wrapped or not, and its factor for the front formula."""
 
     id: str
@@ -26,7 +26,7 @@ class Casing:
 
 
 @dataclass(frozen=True)
-class Opening:
+class _Opening:
     """How the chamber stands open, and the fresh air that comes through it [m³/h at 20 °C]."""
 
     id: str
@@ -35,7 +35,7 @@ class Opening:
 
 
 @dataclass(frozen=True)
-class AirDrying:
+class _AirDrying:
     """Days of moving room air before any power, for one kind of lining."""
 
     lining: LiningClass
@@ -43,7 +43,7 @@ class AirDrying:
 
 
 @dataclass(frozen=True)
-class Figures:
+class _Figures:
     """Every figure by its name; the unit stands in the name where there is one."""
 
     energy_span: Quantity
@@ -58,23 +58,23 @@ class Figures:
     heating_efficiency: Quantity
     cold_room_degc: Quantity
     cold_room_times: Quantity
-    casing: list[Casing]
-    chamber: list[Opening]
-    air_drying: list[AirDrying]
+    casing: list[_Casing]
+    chamber: list[_Opening]
+    air_drying: list[_AirDrying]
 
 
 @cache
-def figures() -> Figures:
+def figures() -> _Figures:
     """Return what the estimate rests on. Raises DataError on a faulty file."""
-    return load("physics/figures.toml", "recover-figures", Figures)
+    return load("physics/figures.toml", "recover-figures", _Figures)
 
 
-def casing(casing_id: str) -> Casing:
+def casing(casing_id: str) -> _Casing:
     """Return a casing by its id. Raises QuantityError."""
     return _named("casing", casing_id, {one.id: one for one in figures().casing})
 
 
-def opening(opening_id: str) -> Opening:
+def opening(opening_id: str) -> _Opening:
     """Return how a chamber stands open, by its id. Raises QuantityError."""
     return _named("chamber", opening_id, {one.id: one for one in figures().chamber})
 

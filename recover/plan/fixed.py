@@ -16,7 +16,7 @@ from recover.plan.verify import Conditions, Proof, examine
 
 
 @dataclass(frozen=True)
-class FixedStep:
+class _FixedStep:
     """A ramp and a hold [h], the longer of its hours and those by thickness of the lining."""
 
     to_degc: float
@@ -26,12 +26,12 @@ class FixedStep:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Fixed(Authority):
+class _Fixed(Authority):
     """A schedule as practice has it, day and night without a break."""
 
     id: str
     title: str
-    steps: list[FixedStep]
+    steps: list[_FixedStep]
 
     def schedule(self, room_degc: float, lining_mm: float) -> Schedule:
         """Return it for a lining of this thickness."""
@@ -58,14 +58,14 @@ class Row:
 
 
 @dataclass(frozen=True)
-class _Fixed:
-    schedule: list[Fixed]
+class _File:
+    schedule: list[_Fixed]
 
 
 @cache
-def fixed_schedules() -> tuple[Fixed, ...]:
+def _fixed_schedules() -> tuple[_Fixed, ...]:
     """Return the fixed schedules. Raises DataError on a faulty file."""
-    return tuple(load("plan/fixed.toml", "recover-fixed", _Fixed).schedule)
+    return tuple(load("plan/fixed.toml", "recover-fixed", _File).schedule)
 
 
 def beside(plan: Plan) -> tuple[Row, ...]:
@@ -74,5 +74,5 @@ def beside(plan: Plan) -> tuple[Row, ...]:
     under = Conditions(plan.limits, Attendance(), plan.top, room_degc)
     return tuple(
         Row(one.title, examine(draws, under, one.schedule(room_degc, plan.heating.thickness_mm)))
-        for one in fixed_schedules()
+        for one in _fixed_schedules()
     )

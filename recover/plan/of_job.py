@@ -68,11 +68,11 @@ def limits(found: Assessment, kiln: Address, heating: Heating, attendance: Atten
     """Return what a kiln's schedule keeps to: its power by plate or ohms, attendance, what the room takes up."""
     rated = rating(found.answers, kiln)
     power_kw = heating.power_kw or (rated.kw if rated else None)
-    care, pest = room_care(found.answers), may_crumble(found.answers, kiln)
+    care, pest = room_care(found.answers), _may_crumble(found.answers, kiln)
     return limits_of(heating.stages, power_kw, attendance.hours, care, OUTDOORS, pest=pest)
 
 
-def may_crumble(answers: Answers, kiln: Address) -> bool:
+def _may_crumble(answers: Answers, kiln: Address) -> bool:
     """Whether a kiln's elements are, or may be, of molybdenum disilicide: what nobody named may be."""
     alloys = answers.look("element.alloy", kiln)
     return alloys is None or "disilicide" in alloys

@@ -36,7 +36,7 @@ def connection(found: Assessment, kiln: Address) -> Connection | None:
     return bench.connection(found.answers, kiln)
 
 
-def line_amps(found: Assessment, kiln: Address) -> float | None:
+def _line_amps(found: Assessment, kiln: Address) -> float | None:
     """Return the current in each line with all elements on [A]; None where rating or connection is not known."""
     rated, connected = rating(found, kiln), connection(found, kiln)
     return current_a(rated.kw, rated.volts, phases_of(connected)) if rated and connected else None
@@ -121,7 +121,7 @@ def competence(found: Assessment) -> list[View]:
 
 def _aids(found: Assessment, kiln: Address, form: str) -> View:
     """Return what helps the talk about the supply, and about contactors that are replaced; nothing else."""
-    amps, connected = line_amps(found, kiln), connection(found, kiln)
+    amps, connected = _line_amps(found, kiln), connection(found, kiln)
     if amps and connected and form == "supply":
         return supply_aids(found.profile, amps, phases_of(connected))
     replaced = any(within(one.at, "kiln") == kiln and _is_contactor(one) and one.outcome.high == "replace" and one.to_do
@@ -180,7 +180,7 @@ def _needs(found: Assessment, group: list[Finding], *, read: bool = True) -> str
     named = words()["order"].get(first.table.id, {})
     values = [f"{label} {_order_values(found, name, group, read=read)}" for name, label in named.items()]
     coil = new_coil(found, kiln) if first.table.id == "element" else ""
-    amps = line_amps(found, kiln) if _is_contactor(first) else None
+    amps = _line_amps(found, kiln) if _is_contactor(first) else None
     return "; ".join([*values, *([coil] if coil else []), *([contactor_order(amps)] if amps else [])])
 
 

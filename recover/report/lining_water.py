@@ -198,8 +198,8 @@ def stage_values(found: Assessment) -> list[dict[str, Any]]:
     return [
         {
             "component": kiln, "draws": run.heating.draws, "nine_tenths_by_end": run.nine_tenths_by_end,
-            "energy_kwh": percentiles(run.energy_kwh), "vapour_kg_h": percentiles(run.vapour_kg_h),
-            "demand": percentiles(run.demand), "stages": [_held_values(held) for held in run.held],
+            "energy_kwh": _percentiles(run.energy_kwh), "vapour_kg_h": _percentiles(run.vapour_kg_h),
+            "demand": _percentiles(run.demand), "stages": [_held_values(held) for held in run.held],
         }
         for kiln, run in runs
     ]  # fmt: skip
@@ -208,12 +208,12 @@ def stage_values(found: Assessment) -> list[dict[str, Any]]:
 def _held_values(held: At) -> dict[str, Any]:
     return {
         "stage": held.stage.name, "chamber_degc": held.chamber_degc, "ends_h": held.ends_h,
-        "left": percentiles(held.left), "casing_degc": percentiles(held.casing_degc),
+        "left": _percentiles(held.left), "casing_degc": _percentiles(held.casing_degc),
         "dry_casing_degc": held.dry_casing_degc.mid,
     }  # fmt: skip
 
 
-def percentiles(value: Spread) -> dict[str, float]:
+def _percentiles(value: Spread) -> dict[str, float]:
     """Return a spread as plain numbers, with the interval that holds its p90."""
     bounds = {"p90_from": value.p90_error.low, "p90_to": value.p90_error.high}
     return {"p10": value.p10, "p50": value.p50, "p90": value.p90, **bounds}

@@ -77,7 +77,7 @@ def first(plan: JobPlan, kiln: KilnPlan) -> str:
 
 def opens_on(plan: JobPlan) -> str:
     """Return the date of the first opening."""
-    return day_text(opening(plan.request, ZoneInfo(plan.zone), 0).date())
+    return _day_text(opening(plan.request, ZoneInfo(plan.zone), 0).date())
 
 
 def clock(moment: datetime, on: date) -> str:
@@ -86,7 +86,7 @@ def clock(moment: datetime, on: date) -> str:
     return f"{moment:%H:%M}" + (str(words()["plan"]["clocked"]["late"]).format(days=late) if late else "")
 
 
-def day_text(day: date) -> str:
+def _day_text(day: date) -> str:
     """Print a date for people who are there: `Mon 30 Nov`."""
     return f"{day:%a} {day.day} {day:%b}"
 
@@ -153,7 +153,7 @@ def _runs(days: list[int]) -> Iterator[str]:
 
 
 def _dates(plan: JobPlan, span: Span) -> str:
-    begin, end = (day_text(day) for day in span.dates(plan.request, ZoneInfo(plan.zone)))
+    begin, end = (_day_text(day) for day in span.dates(plan.request, ZoneInfo(plan.zone)))
     return begin if begin == end else str(words()["plan"]["range"]["days"]).format(first=begin, last=end)
 
 

@@ -107,14 +107,15 @@ def _way(kiln: KilnPlan, one: Strategy) -> View:
     marks += ["followed"] if one.card.id == kiln.way else []
     return {
         "title": one.card.title, "marks": marks, "closed": " ".join(one.closed),
-        "waits": told["waits"] if one.unknown_before else "", "days": way_days(one), "attended": _hours(one.attended_h),
+        "waits": told["waits"] if one.unknown_before else "",
+        "days": _way_days(one), "attended": _hours(one.attended_h),
         "energy": drawn(one.kwh, "kWh") if one.kwh else "", "price": str(one.price) if one.price is not None else "",
         "left": share(one.left) if one.left else "", "fired": one.fired_again.isoformat() if one.fired_again else "",
         "needs": one.card.needs if one.open else [], "against": one.card.against if one.open else [],
     }  # fmt: skip
 
 
-def way_days(one: Strategy) -> str:
+def _way_days(one: Strategy) -> str:
     """Say how many days a way takes; nothing for a way that is closed."""
     told = words()["plan"]
     if not one.open:

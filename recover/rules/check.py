@@ -49,7 +49,7 @@ def check_table(found: Table, facts: Mapping[str, Fact]) -> TableReport:
 def check_everything(questions: Questionnaire) -> tuple[list[TableReport], list[Problem]]:
     """Check every table, fact, sheet and source of the program."""
     reports = [check_table(table(name), questions.facts) for name in TABLES]
-    problems = [*fact_problems(questions), *_sheet_problems(questions), *authority_problems()]
+    problems = [*_fact_problems(questions), *_sheet_problems(questions), *authority_problems()]
     return reports, problems
 
 
@@ -180,7 +180,7 @@ def _decider(found: Table, combination: tuple[str, ...]) -> Card:
 # ---------------------------------------------------------------------------------------- facts, sheets, sources
 
 
-def fact_problems(questions: Questionnaire) -> Iterator[Problem]:
+def _fact_problems(questions: Questionnaire) -> Iterator[Problem]:
     """Find facts that get milder when one of the answers they are judged from gets worse, in any profile."""
     for name in PROFILES:
         for fact in questions.fact:
