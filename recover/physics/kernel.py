@@ -135,7 +135,7 @@ class State(NamedTuple):
     held: Any  # (2,) the chamber's temperature and vapour
 
 
-class _Shown(NamedTuple):
+class Shown(NamedTuple):
     """What is shown of one moment; two axes each. Code kept on disk by older releases asks for it by this name."""
 
     walls: Any  # (n_wall, WALL_COLUMNS)
@@ -144,7 +144,7 @@ class _Shown(NamedTuple):
     profile: Any  # (n_cell, 3) T [°C], w [kg/m³], P [Pa]
 
 
-class _Work(NamedTuple):
+class Work(NamedTuple):
     """Room to work in, and what flowed in the last step."""
 
     z: Any  # (n_cell, 4, _DERIVED) as it is, and with each unknown nudged
@@ -679,7 +679,7 @@ def _advance(kiln, state, before, mode, dt, work):
 
 @compiled()
 def _workplace(n, n_wall):
-    return _Work(
+    return Work(
         np.zeros((n, 4, _DERIVED)), np.ones((n, 3)), np.zeros((n, 3)),
         np.zeros((n, 3, 3)), np.zeros((n, 3, 3)), np.zeros((n, 3, 3)), np.zeros((n, 3)), np.zeros((n, 3)),
         np.zeros((3, 3)), np.zeros((n, 3, 3)), np.zeros((n, 3)), np.zeros(3), np.zeros(3),
@@ -692,7 +692,7 @@ def _workplace(n, n_wall):
 @compiled()
 def _shown(n, n_wall, n_layer):
     walls, layers, whole = np.zeros((n_wall, WALL_COLUMNS)), np.zeros((1, n_layer)), np.zeros((1, SHOWN_COLUMNS))
-    return _Shown(walls, layers, whole, np.zeros((n, 3)))
+    return Shown(walls, layers, whole, np.zeros((n, 3)))
 
 
 @compiled()
