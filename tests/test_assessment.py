@@ -284,7 +284,7 @@ def test_a_controller_that_stays_must_suit_the_probe_too(letter):
 @pytest.mark.parametrize(("until", "expired"), [("2026-03-09", True), ("2026-03-10", False), ("not known", False)])
 def test_a_reading_with_an_instrument_out_of_calibration_does_not_fit(until, expired):
     """The reading of these tests is of 2026-03-10."""
-    from recover.asked.answers import Instrument
+    from recover.asked.told import Instrument
     from recover.judged.assessment import assess_answers
 
     answers = answers_from({"wire.runs@kiln/1": ["power"], "wire.insulation@kiln/1/wiring/power": 12.0})

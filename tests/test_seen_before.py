@@ -9,9 +9,10 @@ from datetime import timedelta
 
 import pytest
 
+from recover.asked.told import same_person
 from recover.job.journal import Event
 from recover.judged.admissible import Lack
-from recover.judged.holds import same_person, to_sign
+from recover.judged.holds import to_sign
 from recover.judged.wetmap import line_mm
 from recover.profiles import profile
 from tests.gates import ENDS, LATER, answers_at, assessed_at, completed, said, unsigned

@@ -19,7 +19,7 @@ from zoneinfo import ZoneInfo
 
 from recover.asked.questions import Check, Fact, Family, Question, Questionnaire
 from recover.asked.replay import Replay
-from recover.asked.told import STATE_WORDS, Answer, key_of, known_at, may_be_after, seen_at, split_key
+from recover.asked.told import STATE_WORDS, Answer, key_of, known_at, seen_at, seen_since, split_key
 from recover.base.addresses import (
     JOB,
     UNLISTED,
@@ -496,7 +496,8 @@ class Answers(Replay):
             return frozenset({"open"})
         cleared = self.given[key_of(CLEARED, at)]
         at_once = (one for one in seen if known_at(one) == known_at(cleared) and one.line > cleared.line)
-        later = any(known_at(one) > known_at(cleared) or may_be_after(one, cleared) for one in seen) or any(at_once)
+        cleared_at = min(known_at(cleared), seen_since(cleared))
+        later = any(known_at(one) > cleared_at for one in seen) or any(at_once)
         return frozenset({"open" if later else "cleared"})
 
     def sightings(self, fact: Fact) -> list[Answer]:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
 from functools import cached_property
+from hashlib import sha256
 from zoneinfo import ZoneInfo
 
 from recover.asked.questions import Questionnaire
@@ -22,6 +23,7 @@ from recover.asked.told import (
     no_later_than,
     release_of,
     seen_at,
+    seen_since,
     split_key,
 )
 from recover.job.journal import Event
@@ -59,6 +61,7 @@ class Replay:
         self.last_entry: datetime | None = None
         """When the journal's last line was written, by the job's own clock."""
         self._events = tuple(events)
+        self._written_by = dict(_least_since(self._events))
         for event in self._events:
             self._replay(event)
 
@@ -93,6 +96,27 @@ class Replay:
         of = {note: of_line(note) for note in self.notes.get(key, ())}
         ours = [note.text for note, line in of.items() if (stands and line == stands.line) or not (line or earlier)]
         return " / ".join(ours)
+
+    def lines_of(self, questions: Collection[str], since: int) -> Iterator[int]:
+        """Yield each line after another that answers one of some questions, or is no answer and may change what
+        answers are worth: a picture, what was set aside, a member that is taken out."""
+        for event in self._events:
+            if event.n > since and event.kind in ("answer", "reading", "photograph", "set_aside"):
+                name = split_key(event.data["question"])[0] if event.kind in ("answer", "reading") else ""
+                if not name or name in questions or event.data["state"] == "not_applicable":
+                    yield event.n
+
+    def hash_at(self, line: int) -> str:
+        """Return a hash over every line up to one."""
+        return self._hashes[line]
+
+    @cached_property
+    def _hashes(self) -> dict[int, str]:
+        found, running = {}, sha256()
+        for event in self._events:
+            running.update(event.line())
+            found[event.n] = running.hexdigest()
+        return found
 
     def moment_of(self, line: int) -> datetime:
         """Return when a line was written."""
@@ -176,16 +200,21 @@ class Replay:
     def _is_past(self, key: str, answer: Answer) -> bool:
         """Say whether what is written down now is of an earlier time than what stands.
 
-        Whoever adds the time to what they said without one says nothing else: it is past what was said otherwise since.
-        Where a clock contradicts the order of the lines nobody knows, and what is worse stands.
+        Where clocks contradict the order of the lines nobody knows, and what is worse stands.
         """
         latest = self._latest.get(key)
-        if latest is None or answer.measured is None or seen_at(answer) >= known_at(latest):
+        if latest is None or answer.measured is None or seen_since(answer) >= known_at(latest):
             return False
-        if latest.measured is None and _says_the_same(latest, answer):
+        if self._times(key, answer):
             others = (one for one in self.history[key] if self._tells(one) and not _says_the_same(one, answer))
-            return any(seen_at(answer) < known_at(one) for one in others)
-        return not (answer.behind > timedelta() and self._may_be_worse(answer, latest))
+            return any(seen_since(answer) < known_at(one) for one in others)
+        certainly = seen_at(answer) < min(seen_since(latest), known_at(latest))
+        return certainly or not self._may_be_worse(answer, latest)
+
+    def _times(self, key: str, answer: Answer) -> bool:
+        """Say whether somebody adds the time to what was said without one: that says nothing else."""
+        latest = self._latest.get(key)
+        return bool(latest and latest.measured is None and answer.measured and _says_the_same(latest, answer))
 
     def _may_be_worse(self, answer: Answer, than: Answer) -> bool:
         """Say whether an answer is worse than another, or neither is known to be."""
@@ -204,7 +233,7 @@ class Replay:
         """Keep which answer to a key is of the latest time. Whoever knows no more of evidence or of a reading is not
         overruled by what was known before."""
         latest = self._latest.get(key)
-        if self._tells(answer) and (latest is None or known_at(answer) >= known_at(latest)):
+        if self._tells(answer) and (latest is None or self._times(key, answer) or known_at(answer) >= known_at(latest)):
             self._latest[key] = answer
 
     def _adds(self, answer: Answer) -> bool:
@@ -237,10 +266,20 @@ class Replay:
         data.pop("measured", None)
         moment = event.moment.astimezone(self.zone)
         behind = max(timedelta(), (self._clock or moment) - moment)
+        ahead = max(timedelta(), moment - self._written_by[event.n])
         return Answer(
-            name, at, value=value, measured=measured, by=event.by, moment=moment, line=event.n, behind=behind, **data
-        )
+            name, at, value=value, measured=measured, by=event.by, moment=moment, line=event.n, behind=behind,
+            ahead=ahead, **data,
+        )  # fmt: skip
 
 
 def _says_the_same(one: Answer, other: Answer) -> bool:
     return (one.state, one.value) == (other.state, other.value)
+
+
+def _least_since(events: Sequence[Event]) -> Iterator[tuple[int, datetime]]:
+    """Yield each line with the least moment of it and of any after it: by then it was written."""
+    least: datetime | None = None
+    for event in reversed(events):
+        least = min(event.moment, least or event.moment)
+        yield event.n, least

@@ -5,6 +5,8 @@ And what is later than what: by when it was seen, where no clock contradicts the
 
 from __future__ import annotations
 
+import re
+import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime, timedelta
@@ -53,6 +55,8 @@ class Answer:
     line: int = 0
     behind: timedelta = timedelta()
     """How far the clock that wrote it stood behind an earlier line's: it was not written before that."""
+    ahead: timedelta = timedelta()
+    """How far it stood ahead of a later line's: it was not written after that."""
 
     @property
     def matter(self) -> tuple[Any, ...]:
@@ -161,15 +165,25 @@ def known_at(answer: Answer) -> datetime:
 
 
 def seen_at(answer: Answer) -> datetime:
-    """Return when an answer is from, beside others: when it was seen or measured; where nobody wrote that down,
-    written. It is the order of the lines that counts where a clock contradicts it."""
-    return (answer.measured or answer.moment or datetime.min.replace(tzinfo=UTC)) + answer.behind
+    """Return when an answer is from at the latest: when it was seen or measured; where nobody wrote that down, written.
+
+    Where clocks contradict the order in which lines were written, it may be from any time since `seen_since`.
+    """
+    return _said(answer) + answer.behind
+
+
+def seen_since(answer: Answer) -> datetime:
+    """Return when an answer is from at the earliest: the same as `seen_at` where no clock contradicts another."""
+    return _said(answer) + min(answer.behind, timedelta()) - answer.ahead
 
 
 def may_be_after(one: Answer, other: Answer) -> bool:
-    """Say whether an answer may tell of a later time than another: as far as their times say, and where a clock
-    contradicts the order in which they were written, by that."""
-    return known_at(one) > seen_at(other) or (one.line > other.line and one.behind > timedelta())
+    """Say whether an answer may tell of a later time than another, as far as their times and clocks say."""
+    return known_at(one) > seen_since(other)
+
+
+def _said(answer: Answer) -> datetime:
+    return answer.measured or answer.moment or datetime.min.replace(tzinfo=UTC)
 
 
 def no_later_than(moment: datetime, answer: Answer) -> Answer:
@@ -192,3 +206,9 @@ def decode(question: Question, value: Any, zone: ZoneInfo) -> Any:
     if question.kind == "several":
         return frozenset(value)
     return datetime.fromisoformat(value).astimezone(zone) if question.kind == "moment" else value
+
+
+def same_person(one: str, other: str) -> bool:
+    """Whether two written names are those of one person, as far as writing tells: `E. Fahy`, `Fahy, E.`."""
+    first, second = (re.findall(r"\w+", unicodedata.normalize("NFKC", name).casefold()) for name in (one, other))
+    return sorted(first) == sorted(second)

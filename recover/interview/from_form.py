@@ -18,14 +18,13 @@ from zoneinfo import ZoneInfo
 
 from recover.asked.questions import Detail, Question, Section
 from recover.asked.said import read_detail
-from recover.asked.told import Instrument
+from recover.asked.told import Instrument, same_person
 from recover.base.errors import AnswerError
 from recover.base.measures import SYMBOLS, read_moment
 from recover.interview import meters
 from recover.interview.engine import Progress
 from recover.interview.prompter import AddNote, Asked, Back, Filled, Given, Leave, NoValue, Pass, Reply, Witness
 from recover.interview.typed import Turned, broken, by_word, read_role, until_it_fits
-from recover.judged.signatures import same_person
 
 _HELP = """\
 One line for each answer: the number of the tick or its word, several as 1 3; a number and its unit; your words.

@@ -13,7 +13,7 @@ from typing import Any
 from recover.asked.answers import Answers
 from recover.asked.questions import Question, Questionnaire, Section, questionnaire
 from recover.asked.said import beyond_range, come, read_details, read_value
-from recover.asked.told import Answer, Instrument, key_of, split_key
+from recover.asked.told import Answer, Instrument, key_of, same_person, split_key
 from recover.base.addresses import Address, is_listed, kind_of
 from recover.base.errors import AnswerError, JobError
 from recover.base.measures import read_moment
@@ -51,7 +51,6 @@ from recover.judged.admissible import good_until, is_evidence, why_not
 from recover.judged.assessment import answers_of, closed_before
 from recover.judged.holds import Hold, hold_states, to_sign
 from recover.judged.outcomes import asking
-from recover.judged.signatures import same_person
 from recover.profiles import profile
 
 _SLATE = re.compile(r"(?:slate\s*)?(\d{1,3})(?:-(\d{1,2}))?", re.IGNORECASE)

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TextIO
 
 from recover.asked.questions import questionnaire
+from recover.asked.told import same_person
 from recover.base.errors import AnswerError, JournalError, Problem
 from recover.interview.engine import Interview
 from recover.interview.from_form import Paper, Say
@@ -19,7 +20,6 @@ from recover.job.evidence import pictures_in
 from recover.job.folder import Job
 from recover.job.journal import Journal, utc_now
 from recover.judged.assessment import answers_of
-from recover.judged.signatures import same_person
 from recover.profiles import limits, profile
 
 Clock = Callable[[], datetime]

@@ -15,7 +15,7 @@ from typing import Any
 
 from recover.asked.answers import RENEWED, WATER_OUT, Answers
 from recover.asked.questions import NOT_FIRST, OTHER_THAN_BEFORE, Question
-from recover.asked.told import Answer, key_of, known_at, may_be_after, seen_at, split_key
+from recover.asked.told import Answer, key_of, known_at, may_be_after, same_person, seen_at, seen_since, split_key
 from recover.base.addresses import JOB, Address, is_listed, name_of
 from recover.base.conditions import OF_TABLE, Condition, alternatives, holds
 from recover.base.measures import is_ahead, show_hours, show_moment
@@ -181,7 +181,7 @@ def _older_than_its_part(answers: Answers, question: Question, answer: Answer) -
         ]  # fmt: skip
         done = [answers.answer(name, at) for at in of]
         renewed = [one for one in done if one and one.value in RENEWED]
-        if any(seen_at(one) > seen_at(answer) or may_be_after(one, answer) for one in renewed):
+        if any(seen_at(one) > seen_since(answer) for one in renewed):
             yield f"it is older than what was renewed since (slate {renewal.slate})"
             return
 
@@ -201,7 +201,7 @@ def withdrawn(answers: Answers, country: Profile, stray: Answer) -> bool:
     if stands.state != "not_applicable" or not stands.reason or question is None or seen_at(stands) < seen_at(stray):
         return False
     may = not question.duty or country.may(stands.role, question.duty)
-    return may and (bool(stands.document) or re.findall(r"\w+", stands.who) == re.findall(r"\w+", stray.who))
+    return may and bool(stands.who) and (bool(stands.document) or same_person(stands.who, stray.who))
 
 
 def undone_by(answers: Answers, question: Question, answer: Answer) -> Iterator[Answer]:

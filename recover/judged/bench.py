@@ -15,7 +15,7 @@ from statistics import median
 from typing import Any
 
 from recover.asked.answers import RENEWED, Answers
-from recover.asked.told import Answer, key_of, known_at, seen_at
+from recover.asked.told import Answer, key_of, known_at, seen_at, seen_since
 from recover.base.addresses import JOB, Address, Connection, inferred_kw, phases_of, within
 from recover.base.conditions import Possible
 from recover.engineering.banks import Bank, bank
@@ -209,7 +209,7 @@ def _then(answers: Answers, name: str, at: Address, read: Answer) -> Answer | No
     """Return what was last seen by the time of a reading; None where nothing was, or nobody wrote down when."""
     answers.answer(name, at)
     told = [one for one in answers.history.get(key_of(name, at), []) if one.state == "given" and one.measured]
-    by_then = [one for one in told if seen_at(one) <= seen_at(read)]
+    by_then = [one for one in told if seen_at(one) <= seen_since(read)]
     return max(by_then, key=lambda one: (seen_at(one), one.line)) if by_then else None
 
 

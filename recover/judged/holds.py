@@ -16,11 +16,11 @@ from pathlib import Path
 from typing import Literal
 
 from recover.asked.answers import WATER_OUT, Answers
-from recover.asked.told import Answer, Release, key_of, split_key
+from recover.asked.told import Answer, Release, key_of, same_person, split_key
 from recover.base.addresses import JOB, Address, holds_address, kind_of, within
 from recover.base.errors import command
 from recover.judged.admissible import Lack, failing, lacking, withdrawn
-from recover.judged.signatures import Ending, Ground, Signature, lasts, same_person, signatures
+from recover.judged.signatures import Ending, Ground, Signature, lasts, signatures
 from recover.profiles import Duty, Profile, profile
 from recover.rules.gates import HoldPoint, Need, duties, hold_points
 
@@ -197,12 +197,21 @@ def _own(context: _Context, point: HoldPoint, at: Address) -> tuple[list[Unmet],
 
 
 def _at_line(context: _Context, point: HoldPoint, at: Address, line: int) -> tuple[tuple[str, ...], frozenset[str]]:
-    """Return what a hold point lacked of its own when a line had just been written, in words, and what it looked at."""
-    then = context.at_line(line)
-    unmet, read = _own(then, point, at)
-    of = frozenset(split_key(key)[0] for key in read)
-    unmet += _contradicted(_contradictions(then.answers, context.profile.id, of), read)
-    return tuple(need.say for need in unmet), read
+    """Return what a hold point lacked of its own when a line had just been written, in words, and what it looked at.
+
+    What was so then stays so: it is looked at once for each journal up to a line.
+    """
+    key = context.answers.hash_at(line), context.profile.id, point.id, at
+    if key not in _PAST:
+        then = context.at_line(line)
+        unmet, read = _own(then, point, at)
+        of = frozenset(split_key(key)[0] for key in read)
+        unmet += _contradicted(_contradictions(then.answers, context.profile.id, of), read)
+        _PAST[key] = tuple(need.say for need in unmet), read
+    return _PAST[key]
+
+
+_PAST: dict[tuple[str, str, str, Address], tuple[tuple[str, ...], frozenset[str]]] = {}
 
 
 def _until(ground: Ground, given: Iterable[Signature], before: Iterable[Hold]) -> datetime | None:

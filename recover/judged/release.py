@@ -6,13 +6,14 @@ from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 
+from recover.asked.told import same_person
 from recover.base.errors import AnswerError, command
 from recover.base.measures import is_ahead, show_moment
 from recover.job.folder import Job, open_job
 from recover.job.journal import Event, Journal, utc_now
 from recover.judged.assessment import Assessment, assess
 from recover.judged.holds import Hold
-from recover.judged.signatures import may_sign, same_person
+from recover.judged.signatures import may_sign
 from recover.profiles import Profile, Role
 from recover.rules.gates import duties
 

@@ -7,15 +7,13 @@ was out of date already when somebody signed is nothing that the signature rests
 
 from __future__ import annotations
 
-import re
-import unicodedata
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import cached_property
 
 from recover.asked.answers import Answers
-from recover.asked.told import Answer, Release, split_key
+from recover.asked.told import Answer, Release, same_person, split_key
 from recover.base.conditions import alternatives
 from recover.base.measures import show_moment
 from recover.judged.admissible import good_until, grounds, is_evidence, undoing
@@ -81,12 +79,6 @@ def may_sign(witnesses: Mapping[str, Mapping[str, str]], duty: str, name: str) -
     return not names or any(same_person(one, name) for one in names)
 
 
-def same_person(one: str, other: str) -> bool:
-    """Whether two written names are those of one person, as far as writing tells: `E. Fahy`, `Fahy, E.`."""
-    first, second = (re.findall(r"\w+", unicodedata.normalize("NFKC", name).casefold()) for name in (one, other))
-    return sorted(first) == sorted(second)
-
-
 # ---------------------------------------------------------------------------------------- what ends one
 
 
@@ -111,37 +103,29 @@ def _ends(ground: Ground, release: Release) -> Iterator[Ending]:
 
 
 def _closed_since(ground: Ground, release: Release) -> Iterator[Ending]:
-    """Yield the first line since a signature at which its needs were not met, or more was asked, with its moment.
-
-    Looked at where they could have been: at answers that a need is judged from and it did not rest on, and at those
-    that did not fit with what it rests on and were given anew.
-    """
-    for line in sorted(_lines_to_look_at(ground, release)):
+    """Yield the first line since a signature at which its needs were not met, or more was asked, with its moment."""
+    for line in ground.answers.lines_of(_touching(ground, release), since=release.line):
         unmet, read = ground.at_line(line)
-        moment = ground.answers.moment_of(line)
-        if unmet:
-            yield moment, f"it did not hold (journal line {line}): {unmet[0]}"
+        why = f"it did not hold (journal line {line}): {unmet[0]}" if unmet else ""
+        if not unmet and read - set(release.rests_on or {}):
+            why = f"more was asked than it rested on (journal line {line})"
+        if why:
+            yield ground.answers.moment_of(line), why
             return
-        if read - set(release.rests_on or {}):
-            yield moment, f"more was asked than it rested on (journal line {line})"
-            return
 
 
-def _lines_to_look_at(ground: Ground, release: Release) -> set[int]:
-    answers, rests_on = ground.answers, release.rests_on or {}
-    new = [key for key in answers.history if not rests_on.get(key) and split_key(key)[0] in ground.judged_from]
-    told = {one.line for key in new for one in answers.history[key] if one.line > release.line}
-    questions = {split_key(key)[0] for key in rests_on}
-    closing = [set(check.questions) for check in answers.questions.check if check.closes]
-    beside = [{line for name in one for line in _since(answers, release, name)} for one in closing if one & questions]
-    return told.union(*(lines for lines in beside if len(lines) > 1))
-
-
-def _since(answers: Answers, release: Release, name: str) -> Iterator[int]:
-    """Yield the line of every answer to a question, of whatever component, since a signature."""
-    for key, told in answers.history.items():
-        if split_key(key)[0] == name:
-            yield from (one.line for one in told if one.line > release.line)
+def _touching(ground: Ground, release: Release) -> frozenset[str]:
+    """Return every question whose answers can close what a signature rests on: what its needs are judged from or look
+    at, what is renewed and undoes that, and what must fit with it."""
+    questions = ground.answers.questions
+    read = {split_key(key)[0] for key in {*(release.rests_on or {}), *ground.read}} | ground.judged_from
+    asked = [questions.questions[name] for name in read if name in questions.questions]
+    renewed = {name for one in asked for name in one.proves}
+    undone = {name for one in asked for name, _ in questions.undoes(one)}
+    beside = {
+        name for check in questions.check if check.closes and read & {*check.questions} for name in check.questions
+    }
+    return frozenset(read | renewed | undone | beside)
 
 
 def _changed(answers: Answers, release: Release, judged_from: frozenset[str]) -> Iterator[tuple[datetime, str]]:

@@ -15,6 +15,8 @@ from itertools import product
 from typing import Any
 
 from recover.asked.answers import Answers
+from recover.asked.replay import DOUBTFUL
+from recover.asked.told import key_of
 from recover.base.addresses import UNLISTED, Address, is_listed, name_of, within
 from recover.base.conditions import Possible
 from recover.base.datafile import load
@@ -195,10 +197,16 @@ def _terminal(answers: Answers, at: Address) -> _Said:
 
 
 def _looked_at(answers: Answers, kiln: Address) -> _Said | None:
-    """Return what somebody saw of the terminals of a kiln, also where it was taken back or is asked no more."""
-    told = [answers, answers.as_last_given] if answers.as_last_given else [answers]
-    looks = [look for one in told if (look := _recorded(one, "element.terminals_reached", kiln))]
-    return _Said(frozenset(looks[:1]), _words().reasons["seen"]) if looks else None
+    """Return what somebody saw of the terminals of a kiln, also where it was taken back or is asked no more.
+
+    A look that nothing proves any more may have been any.
+    """
+    answer = answers.answer("element.terminals_reached", kiln)
+    told = answers.last_given(key_of("element.terminals_reached", kiln))
+    if answer is None or told is None:
+        return None
+    doubtful = answer.state != "given" and answer.reason == DOUBTFUL
+    return _open("look") if doubtful else _Said(frozenset({told.value}), _words().reasons["seen"])
 
 
 def _by_layers(answers: Answers, part: Address) -> _Said | None:
