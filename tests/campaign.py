@@ -265,7 +265,6 @@ def tampering(most=5000):
     with TemporaryDirectory() as place:
         folder = worked(Path(place) / "job")
         job = open_job(folder)
-        out = anchor(len(job.events), job.head)
         files = sorted(file for file in folder.rglob("*") if file.is_file())
         while row.tried < most:
             file = draw.choice(files)
@@ -274,12 +273,14 @@ def tampering(most=5000):
                 if changed != content:
                     row.tried += 1
                     file.write_bytes(changed)
-                    _noticed(row, folder, out, file.relative_to(folder))
+                    _noticed(row, folder, job, file.relative_to(folder))
             file.write_bytes(content)
     return row
 
 
-def _noticed(row, folder, out, name):
+def _noticed(row, folder, before, name):
+    """What was changed shows; but for the end of a last line, which is known, so that every line is as it was."""
+    out = anchor(len(before.events), before.head)
     try:
         problems = integrity(folder)
         job = open_job(folder) if not any("journal.jsonl line" in one.where for one in problems) else None
@@ -292,7 +293,7 @@ def _noticed(row, folder, out, name):
     except Exception as error:  # noqa: BLE001 - whatever it is, it is what is looked for
         row.found("traceback", f"{name}: {error!r}")
         return
-    if not problems:
+    if not problems and (name.name != "journal.jsonl" or job.events != before.events):
         row.found("unnoticed", str(name))
 
 
