@@ -121,6 +121,27 @@ def test_a_good_word_without_a_time_that_is_given_one_is_past_what_was_worse_sin
     assert not opens(states(told, LATER + HOUR))["energise"]
 
 
+@pytest.mark.parametrize(("key", "bad", "good"), UNTIMED)
+def test_what_is_worse_counts_from_the_time_that_was_added_and_not_from_when_it_was_written(key, bad, good):
+    told = said(unsigned(), key, LATER, **ELECTRICIAN, value=good, measured="")
+    told = said(told, key, LATER + HOUR / 60, **ELECTRICIAN, value=good, measured=(LATER - HOUR).isoformat())
+    told = said(told, key, LATER + HOUR / 30, **ELECTRICIAN, value=bad, measured=(LATER - HOUR / 2).isoformat())
+
+    assert answers_at(told, LATER + HOUR).given[key].value == bad
+
+
+@pytest.mark.parametrize("key", WORSE)
+def test_a_good_word_by_a_slow_clock_does_not_beat_a_worse_one_of_a_later_time(key):
+    """The right clock wrote a line, one that is forty minutes slow a good answer, the right one the worse."""
+    good = {**last(completed(), key).data}
+    right = said(completed(), "event.salt", LATER + HOUR, value="fresh", measured=(LATER + HOUR).isoformat())
+    slow = said(right, key, LATER + HOUR / 5, **{**good, "measured": (LATER + HOUR / 6).isoformat()})
+    seen = (LATER + HOUR / 3).isoformat()
+    worse = said(slow, key, LATER + 1.2 * HOUR, **ELECTRICIAN, **WORSE[key], measured=seen)
+
+    assert answers_at(worse, LATER + 2 * HOUR).given[key].line == worse[-1].n
+
+
 def test_whoever_adds_the_time_to_what_they_said_is_heard():
     key = f"safe.dead{K}"
     told = said(unsigned(), key, LATER, value="proven", measured="")

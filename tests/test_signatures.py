@@ -258,3 +258,60 @@ def test_a_contradiction_that_was_corrected_ends_the_signature():
     assert states(slip)["hands_off"].state == "closed"
     assert ended
     assert "answers that fit together" in ended[-1].ended
+
+
+def again(events, key, at, **more):
+    """Return a journal in which somebody says again what they said, now."""
+    return said(events, key, at, **{**last(events, key).data, "measured": at.isoformat(), **more})
+
+
+@pytest.mark.parametrize(
+    ("first", "then"),
+    [
+        ("gear.replaced@kiln/1/device/door_switch", ["gear.works@kiln/1/device/door_switch", "energise.cuts@kiln/1"]),
+        ("lining.done@kiln/1/part/wall", ["zone.insulation@kiln/1/zone/1"]),
+        (
+            "probe.replaced@kiln/1/probe/1",
+            ["control.cable@kiln/1", "control.polarity@kiln/1", "energise.self_test@kiln/1"],
+        ),
+    ],
+)
+def test_the_same_said_again_in_another_order_gives_no_signature_its_life(first, then):
+    """What was renewed again was not tested since; the tests that follow are signed for anew."""
+    at = LATER
+    events = again(completed(), first, at)
+    closed = {name for name, hold in states(events, at).items() if hold.state == "closed"}
+    for key in then:
+        at += HOUR / 60
+        events = again(events, key, at)
+
+    assert "energise" in closed
+    assert all(states(events, at)[name].state != "released" for name in closed)
+
+
+HOT = {"value": 300, "instrument": "I1", "details": {}}
+LAW = [
+    ("safe.hazards", {"value": ["mould"]}), (f"gear.reached{K}", {"value": "submerged"}),
+    ("safe.water_gone", {"value": "no"}), (f"event.above{K}", {"value": ["box", "casing"]}), (f"dried.hottest{K}", HOT),
+    (f"earth.points{K}", {"value": ["lid"]}), (f"scope.zones{K}", {"value": 2}), (f"safe.upstream{K}", {"value": "off"}),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("key", "change"), LAW, ids=[one[0] for one in LAW])
+def test_an_ended_signature_never_lives_again_whatever_is_said_then(key, change):
+    """The law of all of them: after each line those that had ended have ended still."""
+    before = last(completed(), key)
+    events = said(completed(), key, LATER, **{**ELECTRICIAN, **change, "measured": LATER.isoformat()})
+    ended, at = _ended(events, LATER), LATER
+    back = (
+        before.data if before else {**ELECTRICIAN, "state": "unknown", "value": None, "instrument": "", "details": {}}
+    )
+    for then in ({**back}, {**back, "who": "E. Lectrician"}):
+        at += HOUR / 60
+        events = said(events, key, at, **{**then, "measured": at.isoformat()})
+        assert ended <= _ended(events, at)
+        ended |= _ended(events, at)
+
+
+def _ended(events, at):
+    return {one.release.line for hold in states(events, at).values() for one in hold.ended}

@@ -543,3 +543,17 @@ def test_the_words_beside_a_state_name_the_heights_that_it_comes_of(changed, of,
                if wet.kind != "terminal"}  # fmt: skip
 
     assert words in reasons[of].replace("\u202f", " ")
+
+
+def test_a_look_that_nothing_proves_any_more_may_have_been_any():
+    """The journal is broken where somebody had seen the terminals under water."""
+    seen = {**HEIGHTS, f"event.above{KILN}": ["casing"], f"element.reached_count{KILN}": 0,
+            f"element.terminals_reached{KILN}": "submerged"}  # fmt: skip
+    told = tuple(events_of(seen))
+    why = {"why": "broken", "files": {}, "unproved": len(told), "doubtful": [len(told)]}
+    events = (*told, Event(len(told) + 1, NOW.isoformat(), "A", "check", "set_aside", why, ""))
+    (found,) = [
+        one.states for one in wet_map(answers_at(events, NOW)) if one.kind == "terminal" and one.at.endswith("/5")
+    ]
+
+    assert found == STATES
