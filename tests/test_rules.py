@@ -25,6 +25,27 @@ def test_every_combination_of_answers_has_a_card_and_every_card_can_decide(name,
     assert report.combinations > 0
 
 
+def test_a_limit_that_one_country_lacks_is_found_before_a_job_there_dies_of_it(questions, monkeypatch):
+    lacks = {one: dict(limits(one)) for one in PROFILES}
+    del lacks["eu"]["asbestos_usa_year"]
+    monkeypatch.setattr("recover.rules.check.limits", lacks.__getitem__)
+    problems = [str(one) for one in check_everything(questions)[1]]
+
+    assert problems
+    assert all("names the limit 'asbestos_usa_year', which profiles/eu.toml lacks" in one for one in problems)
+
+
+def test_every_material_has_its_class(questions):
+    """A new one that nobody classed would be judged as another without a word."""
+    named = {one for case in questions.facts["lining_class"].cases for one in _listed(case.when["layer.material"])}
+
+    assert {choice.id for choice in questions.questions["layer.material"].choices} - {"unknown"} == named
+
+
+def _listed(values):
+    return values if isinstance(values, list) else [values]
+
+
 def test_the_programs_own_data_has_no_problem(questions):
     _, problems = check_everything(questions)
 

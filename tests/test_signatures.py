@@ -293,7 +293,8 @@ HOT = {"value": 300, "instrument": "I1", "details": {}}
 LAW = [
     ("safe.hazards", {"value": ["mould"]}), (f"gear.reached{K}", {"value": "submerged"}),
     ("safe.water_gone", {"value": "no"}), (f"event.above{K}", {"value": ["box", "casing"]}), (f"dried.hottest{K}", HOT),
-    (f"earth.points{K}", {"value": ["lid"]}), (f"scope.zones{K}", {"value": 2}), (f"safe.upstream{K}", {"value": "off"}),
+    (f"earth.points{K}", {"value": ["lid"]}), (f"scope.zones{K}", {"value": 2}),
+    (f"safe.upstream{K}", {"value": "off"}),
 ]  # fmt: skip
 
 

@@ -6,14 +6,17 @@ a milder outcome, words that nobody defined, sources that do not exist or that n
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from importlib.resources import files
 from itertools import product
 
 from recover.asked.questions import Fact, Questionnaire, condition_problems
 from recover.base.authority import authority_problems
 from recover.base.conditions import OF_TABLE, SINCE, Condition, holds, named_values, references, thresholds
+from recover.base.datafile import data_files
 from recover.base.errors import Problem
 from recover.base.sources import Citation, bibliography
 from recover.profiles import PROFILES, limits, profile
@@ -49,7 +52,7 @@ def check_table(found: Table, facts: Mapping[str, Fact]) -> TableReport:
 def check_everything(questions: Questionnaire) -> tuple[list[TableReport], list[Problem]]:
     """Check every table, fact, sheet and source of the program."""
     reports = [check_table(table(name), questions.facts) for name in TABLES]
-    problems = [*_fact_problems(questions), *_sheet_problems(questions), *authority_problems()]
+    problems = [*_fact_problems(questions), *_sheet_problems(questions), *authority_problems(), *_unknown_limits()]
     return reports, problems
 
 
@@ -274,6 +277,17 @@ def _closure_problems(questions: Questionnaire) -> Iterator[Problem]:
         for way in closures().shut_by(closure):
             if way not in closures().ways:
                 yield Problem(where, f"shuts {way!r}, which is no way to dry", "name one of `ways`, or all")
+
+
+def _unknown_limits() -> Iterator[Problem]:
+    """Find limits that a condition names by `@` and a country does not have."""
+    for name, text in data_files(files("recover")):
+        lines = (line for line in text.splitlines() if not line.startswith("#"))
+        named = {limit for line in lines for limit in re.findall(r'"@(\w+)"', line)}
+        for limit, country in product(sorted(named), PROFILES):
+            if limit not in limits(country):
+                what = f"names the limit {limit!r}, which profiles/{country}.toml lacks"
+                yield Problem(name, what, "give it to every country, or to own_limits.toml")
 
 
 def _outcome_problems(questions: Questionnaire, condition: Condition, where: str) -> Iterator[Problem]:
