@@ -50,7 +50,7 @@ def check_table(found: Table, facts: Mapping[str, Fact]) -> TableReport:
 
 
 def check_everything(questions: Questionnaire) -> tuple[list[TableReport], list[Problem]]:
-    """Check every table, fact, sheet and source of the program; a limit that is not there first, since all name some."""
+    """Check every table, fact, sheet and source of the program; a limit that is lacking first, since all name some."""
     if unknown := [*_unknown_limits()]:
         return [], unknown
     reports = [check_table(table(name), questions.facts) for name in TABLES]
