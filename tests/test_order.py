@@ -208,3 +208,43 @@ def test_what_is_read_on_a_proof_that_was_undone_or_out_of_date_was_read_on_a_ki
     problems = " ".join(map(str, assessed_at(told, proven).problems))
 
     assert ("before the kiln was locked off and proven dead" in problems) is says
+
+
+# ---------------------------------------------------------------------------------------- several words of one thing
+
+LOCK, MINUTE, SECOND = f"safe.upstream{K}", timedelta(minutes=1), timedelta(seconds=1)
+
+
+def lock(events, written, value, seen=None):
+    return said(
+        events, LOCK, LATER + written, **ELECTRICIAN, value=value, measured=(LATER + seen).isoformat() if seen else ""
+    )
+
+
+def test_a_time_added_to_a_good_word_forgets_no_worse_one_of_a_later_time():
+    """Locked, no time; off at 60; locked, that was at 30; and once more at 36."""
+    told = said(unsigned(), LOCK, LATER + 120 * MINUTE, **ELECTRICIAN, value="locked", measured="")
+    told = lock(told, 121 * MINUTE, "no", 60 * MINUTE)
+    for at, seen in ((122, 30), (123, 36)):
+        told = lock(told, at * MINUTE, "locked", seen * MINUTE)
+
+    assert answers_at(told, LATER + 3 * HOUR).given[LOCK].value == "no"
+
+
+def test_after_a_fast_clock_an_older_good_word_does_not_beat_a_worse_one():
+    told = lock(unsigned(), 120 * MINUTE, "locked", 120 * MINUTE)
+    told = lock(told, 60 * MINUTE, "no", 55 * MINUTE)
+    told = lock(told, 61 * MINUTE, "locked", 50 * MINUTE)
+
+    assert answers_at(told, LATER + 2 * HOUR).given[LOCK].value == "no"
+
+
+def test_two_machines_a_few_seconds_apart_disturb_no_order():
+    """A slip and its correction of the same minute, and a note by a machine that is two seconds slow."""
+    told = lock(unsigned(), 20 * SECOND, "no", SECOND)
+    told = lock(told, 30 * SECOND, "locked", SECOND)
+    note = Event(
+        told[-1].n + 1, (LATER + 28 * SECOND).isoformat(), "B", "test", "note", {"question": LOCK, "text": "x"}, ""
+    )
+
+    assert answers_at((*told, note), LATER + HOUR).given[LOCK].value == "locked"

@@ -316,3 +316,15 @@ def test_an_ended_signature_never_lives_again_whatever_is_said_then(key, change)
 
 def _ended(events, at):
     return {one.release.line for hold in states(events, at).values() for one in hold.ended}
+
+
+@pytest.mark.parametrize("key", ["layer.thickness@kiln/1/part/wall/layer/9", "gear.part@kiln/1/device/surge"])
+def test_an_answer_about_what_is_not_listed_ends_signatures_though_it_is_taken_out(key):
+    name = key.partition("@")[0]
+    value = 50 if name == "layer.thickness" else "x"
+    stray = said(completed(), key, LATER, **ELECTRICIAN, value=value, measured=LATER.isoformat())
+    out = said(stray, key, LATER + HOUR / 60, **{**NEVER, "value": None, "measured": (LATER + HOUR / 60).isoformat()})
+    closed = {point for point, hold in states(stray).items() if hold.state == "closed"}
+
+    assert closed
+    assert all(states(out, LATER + HOUR)[point].state != "released" for point in closed)

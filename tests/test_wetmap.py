@@ -557,3 +557,20 @@ def test_a_look_that_nothing_proves_any_more_may_have_been_any():
     ]
 
     assert found == STATES
+
+
+def test_an_older_look_that_is_told_late_dries_no_terminal():
+    looked = {**HEIGHTS, f"event.above{KILN}": ["casing"], f"element.reached_count{KILN}": 0,
+              f"element.terminals_reached{KILN}": "submerged"}  # fmt: skip
+    old = {
+        "question": f"element.terminals_reached{KILN}",
+        "state": "given",
+        "value": "dry",
+        "measured": "2026-03-09T09:00+00:00",
+    }
+    events = (*events_of(looked), Event(len(looked) + 2, NOW.isoformat(), "A", "test", "answer", old, ""))
+    (found,) = [
+        one.states for one in wet_map(answers_at(events, NOW)) if one.kind == "terminal" and one.at.endswith("/5")
+    ]
+
+    assert found == ("submerged",)

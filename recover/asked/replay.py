@@ -26,6 +26,7 @@ from recover.asked.told import (
     seen_since,
     split_key,
 )
+from recover.base.measures import CLOCKS_APART
 from recover.job.journal import Event
 from recover.job.kept import papers_of
 
@@ -100,11 +101,15 @@ class Replay:
     def lines_of(self, questions: Collection[str], since: int) -> Iterator[int]:
         """Yield each line after another that answers one of some questions, or is no answer and may change what
         answers are worth: a picture, what was set aside, a member that is taken out."""
+        before = self._events[0].moment
         for event in self._events:
             if event.n > since and event.kind in ("answer", "reading", "photograph", "set_aside"):
                 name = split_key(event.data["question"])[0] if event.kind in ("answer", "reading") else ""
                 if not name or name in questions or event.data["state"] == "not_applicable":
                     yield event.n
+            elif event.n > since and event.moment < before - CLOCKS_APART:  # it shows that a clock was wrong
+                yield event.n
+            before = max(before, event.moment)
 
     def hash_at(self, line: int) -> str:
         """Return a hash over every line up to one."""
@@ -182,14 +187,16 @@ class Replay:
 
     def _replay_answer(self, answer: Answer) -> None:
         key = key_of(answer.question, answer.at)
+        times = self._times(key, answer)
         if not self._is_past(key, answer):
             self.given[key] = answer
         elif self._adds(answer):
             self.given[key] = self._together(answer, self.given[key])
-        if self.given[key].line == answer.line:
-            self.stood.add(answer.line)
         self.history.setdefault(key, []).append(answer)
         self._tell_time(key, answer)
+        if times:  # what was said otherwise since stands now, whether it stood before or not
+            self.given[key] = self._latest[key]
+        self.stood.add(self.given[key].line)
         read, question = self.readings.setdefault(key, []), self.questions.questions.get(answer.question)
         if question and question.kind == "reading" and answer.state == "given":
             read.append(answer)
@@ -209,7 +216,7 @@ class Replay:
             others = (one for one in self.history[key] if self._tells(one) and not _says_the_same(one, answer))
             return any(seen_since(answer) < known_at(one) for one in others)
         certainly = seen_at(answer) < min(seen_since(latest), known_at(latest))
-        return certainly or not self._may_be_worse(answer, latest)
+        return certainly or not self._may_be_worse(answer, self.given[key])
 
     def _times(self, key: str, answer: Answer) -> bool:
         """Say whether somebody adds the time to what was said without one: that says nothing else."""
@@ -233,7 +240,14 @@ class Replay:
         """Keep which answer to a key is of the latest time. Whoever knows no more of evidence or of a reading is not
         overruled by what was known before."""
         latest = self._latest.get(key)
-        if self._tells(answer) and (latest is None or self._times(key, answer) or known_at(answer) >= known_at(latest)):
+        if self._times(key, answer):  # its own time counts now, and that of whatever else was said
+            told = [
+                one
+                for one in self.history[key]
+                if self._tells(one) and (one.measured or not _says_the_same(one, answer))
+            ]
+            self._latest[key] = max(told, key=known_at)
+        elif self._tells(answer) and (latest is None or known_at(answer) >= known_at(latest)):
             self._latest[key] = answer
 
     def _adds(self, answer: Answer) -> bool:
@@ -266,7 +280,8 @@ class Replay:
         data.pop("measured", None)
         moment = event.moment.astimezone(self.zone)
         behind = max(timedelta(), (self._clock or moment) - moment)
-        ahead = max(timedelta(), moment - self._written_by[event.n])
+        ahead = moment - self._written_by[event.n]
+        ahead = ahead if ahead > CLOCKS_APART else timedelta()  # of two machines a few minutes apart each is right
         return Answer(
             name, at, value=value, measured=measured, by=event.by, moment=moment, line=event.n, behind=behind,
             ahead=ahead, **data,

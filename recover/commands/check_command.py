@@ -82,26 +82,29 @@ def check(job: Path | None, against: str | None, mend: bool, without_copy: bool,
 
 
 def _check_job(folder: Path, against: str | None) -> None:
+    from recover.base.errors import JournalError
     from recover.job.folder import open_job
     from recover.job.kept import integrity
 
     problems = integrity(folder)
-    if not any(problem.where.startswith("journal.jsonl line") for problem in problems):
+    try:
         problems += _told(open_job(folder), against, sound=not problems)
-    elif not any(problem.remedy.startswith("update recover") for problem in problems):
-        go_on = command("check", folder, "--mend --without-copy")
-        click.echo(f"If there is no copy: {go_on} keeps what can be read, and nothing of it opens a hold point.")
+    except JournalError as error:
+        if not any(way in str(error) for way in ("update recover", "--mend puts it back")):
+            go_on = command("check", folder, "--mend --without-copy")
+            click.echo(f"If there is no copy: {go_on} keeps what can be read, and nothing of it opens a hold point.")
     end_with(problems)
 
 
 def _mend(folder: Path, by: str, begun: dict[str, str] | None) -> None:
     """Mend a job; with `begun`, what its first line may not say any more, also where its journal has no copy."""
-    from recover.job.kept import mend
+    from recover.job.kept import mend, restored, sittings
     from recover.job.rescue import chain_anew, take_in_sittings
 
     if begun is not None:
         click.echo("\n".join(chain_anew(folder, by, begun)))
-    done = [*mend(folder, by), *take_in_sittings(folder, by)]
+    before = [*restored(folder), *take_in_sittings(folder, by)] if sittings(folder) else []
+    done = [*before, *mend(folder, by)]  # pictures that a sitting had taken in are known by then
     click.echo("\n".join(done or ["There is nothing to mend."]))
 
 

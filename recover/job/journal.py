@@ -100,9 +100,11 @@ def inspected(content: bytes, name: str) -> tuple[_Record, list[Problem]]:
     """Read what a journal file holds, as far as it can be read, with what is wrong with it."""
     whole, _, torn = content.rpartition(b"\n")
     rows = whole.split(b"\n") if whole else []
-    lacking = _lacking(torn, rows)
+    whole_line = torn.rstrip(b"\0")  # a file system may have filled it up
+    lacking = _lacking(whole_line, rows)
+    nought = len(torn) - len(whole_line) if lacking else 0
     if lacking:  # the line is whole, and no more than its end was lost
-        rows, torn = [*rows, torn + lacking[:-1]], b""
+        rows, torn = [*rows, whole_line + lacking[:-1]], b""
     events: list[Event] = []
     problems: list[Problem] = []
     before = NOTHING_BEFORE
@@ -121,7 +123,7 @@ def inspected(content: bytes, name: str) -> tuple[_Record, list[Problem]]:
             events.append(event)
         before = hashlib.sha256(line).hexdigest()
     problems += format_problems(events, name)
-    whole_bytes = len(content) - len(torn)
+    whole_bytes = len(content) - len(torn) - nought
     return _Record(tuple(events), before, whole_bytes, torn, lacking), problems
 
 

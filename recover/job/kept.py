@@ -15,10 +15,10 @@ import json
 import os
 import re
 import unicodedata
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import asdict, dataclass
-from itertools import count
+from itertools import count, takewhile
 from pathlib import Path
 from secrets import token_hex
 from stat import S_ISREG
@@ -325,7 +325,7 @@ def settle(folder: Path) -> list[str]:
 
 
 def _settle(journal: Journal, by: str) -> list[str]:
-    begun, done, remains = _begun(journal.folder, journal.found), [], _remains(journal)
+    begun, done, remains = _begun(journal.folder, journal.found), [], _remains(journal.events, journal.torn)
     if begun:
         begun.move(journal.folder)
         if begun.is_whole(journal):
@@ -347,11 +347,11 @@ def _settle(journal: Journal, by: str) -> list[str]:
     return done
 
 
-def _remains(journal: Journal) -> bytes:
-    """Return what is left of a torn last line: as it was found, or as the last line keeps it, since whoever wrote that
+def _remains(events: Sequence[Event], torn: bytes) -> bytes:
+    """Return what is left of a torn last line: as it was found, or as the last lines keep it, since whoever wrote those
     may have been stopped before anything came of it."""
-    kept = journal.events[-1].data.get("torn", "") if journal.events and journal.events[-1].kind == "set_aside" else ""
-    return journal.torn or kept.encode()
+    last = takewhile(lambda event: event.kind == "set_aside", reversed(events))
+    return torn or next((event.data["torn"].encode() for event in last if "torn" in event.data), b"")
 
 
 def _issued_after_all(journal: Journal, remains: bytes) -> list[str]:
@@ -400,7 +400,7 @@ def mend(folder: Path, by: str = "") -> list[str]:
     So work can go on. Nothing is made good by it: what was changed or is missing stays so, and the journal and later
     papers say it. What an editor did to the journal without touching what it says is undone.
     """
-    done = _restored(folder)
+    done = restored(folder)
     with Journal(folder / "journal.jsonl") as journal:
         if not journal.events:
             raise JobError(f"{journal.path}: holds no whole line, so there is nothing to mend")
@@ -410,7 +410,7 @@ def mend(folder: Path, by: str = "") -> list[str]:
         return [*done, *_settle(journal, who), *_mend(journal, who)]
 
 
-def _restored(folder: Path) -> list[str]:
+def restored(folder: Path) -> list[str]:
     """Undo what an editor did to a journal: line ends, empty lines, a mark at its beginning. A copy is set aside."""
     path = folder / "journal.jsonl"
     with chain.locked(path) as found:
@@ -626,7 +626,7 @@ def integrity(folder: Path) -> list[Problem]:
         problems.append(Problem(BEING_WRITTEN, what, f"{mended} finishes it or sets it aside; no line was lost by it"))
     returned = _returned(folder, record.events)
     for name in _strays(folder, record.events):
-        if _was_interrupted(name, begun, record.torn):
+        if _was_interrupted(name, begun, _remains(record.events, record.torn)):
             problems.append(Problem(name, "is what an interruption left", f"{mended} finishes it or sets it aside"))
         elif name in returned:
             what = f"is {returned[name].file} as it was taken in (journal line {returned[name].line})"

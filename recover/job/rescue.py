@@ -11,20 +11,21 @@ it, and is taken in line by line.
 
 from __future__ import annotations
 
+import json
 import re
-from collections.abc import Iterable, Mapping
+from collections import Counter
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
 from hashlib import sha256
-from itertools import takewhile
 from pathlib import Path
 from typing import Any
 
-from recover.base.errors import AnswerError, JobError, RecoverError, command
+from recover.base.errors import AnswerError, JobError
 from recover.job import journal as chain
 from recover.job import lines
 from recover.job.folder import Settings
 from recover.job.journal import NOTHING_BEFORE, Event, Journal, Legible, utc_now
-from recover.job.kept import places_aside, put_aside, sittings, told_of, write_whole
+from recover.job.kept import Kept, places_aside, proved, put_aside, sittings, told_of, write_whole
 
 WHY = "the journal did not hold together and there was no copy of it; what could be read is chained anew"
 TAKEN_IN = "what a sitting had written is taken in"
@@ -53,19 +54,32 @@ def chain_anew(folder: Path, by: str, settings: Mapping[str, str] | None = None)
 
 
 def _begun(rows: list[Legible], path: Path, settings: Mapping[str, str]) -> list[Legible]:
-    """Return the rows with a first line that a job can be opened with. Raises JobError where there can be none."""
-    first = rows[0].event if rows else None
-    if first and first.kind == "start" and first.data["version"] > chain.VERSION:
-        raise JobError("\n".join(map(str, chain.format_problems([first], path.name))))
-    sound = first and first.kind == "start" and not chain.format_problems([first], path.name)
-    said = {**first.data, "at": first.at, "by": first.by} if first and sound else _letters(rows)
-    said = {"job": path.parent.resolve().name, **{key: of for key, of in {**said, **settings}.items() if of}}
+    """Return the rows behind a first line that a job can be opened with. Raises JobError where there can be none."""
+    starts = [one for one in rows if one.event and one.event.kind == "start"]
+    if starts and (event := starts[0].event) and event.data["version"] > chain.VERSION:
+        raise JobError("\n".join(map(str, chain.format_problems([event], path.name))))
+    others = [one for one in rows if one not in starts]
+    sound = next((one for one in starts if one.event and not chain.format_problems([one.event], path.name)), None)
+    known = (
+        {**sound.event.data, "at": sound.event.at, "by": sound.event.by} if sound and sound.event else _letters(rows)
+    )
+    said = {key: str(of) for key, of in known.items() if of}
+    if sound and _opens(said):
+        if said != {**said, **settings}:
+            raise JobError(f"{path}: its first line is whole, and says {', '.join(said[key] for key in _OPENS)}")
+        return [sound, *others]
+    said = {"job": path.parent.resolve().name, **said, **settings}
     _check(path, said)
-    if first and sound and all(first.data.get(key) == said[key] for key in _OPENS):
-        begins = rows[0]
-    else:
-        begins = Legible(b"", _beginning(rows, said), doubtful=True)
-    return [begins, *(one for one in rows[1:] if not (one.event and one.event.kind == "start"))]
+    left = others[1:] if others and others[0] is rows[0] and not others[0].event else others
+    return [Legible(b"", _beginning(rows, said), doubtful=True), *left]
+
+
+def _opens(said: Mapping[str, str]) -> bool:
+    """Whether a job can be opened with what a first line says."""
+    try:
+        return bool(Settings(*(said[key] for key in _OPENS)))
+    except (AnswerError, KeyError):
+        return False
 
 
 def _letters(rows: list[Legible]) -> dict[str, str]:
@@ -98,7 +112,10 @@ def _beginning(rows: list[Legible], said: Mapping[str, str]) -> Event:
 
 def _numbers(rows: list[Legible]) -> dict[int, int]:
     """Return the new number of each line that can be read by its old one."""
-    return {one.n: number for number, one in enumerate((row.event for row in rows if row.event), start=1)}
+    found: dict[int, int] = {}
+    for number, one in enumerate((row.event for row in rows if row.event), start=1):
+        found.setdefault(one.n, number)
+    return found
 
 
 def _renumbered(rows: list[Legible]) -> Iterable[Event]:
@@ -114,30 +131,38 @@ def _renumbered(rows: list[Legible]) -> Iterable[Event]:
 
 
 def _told(rows: list[Legible], files: dict[str, Any]) -> dict[str, Any]:
-    """Return what the line says that is written behind all that could be read."""
+    """Return what the line says that is written behind all that could be read.
+
+    What can be read no more may have corrected, or doubted, all that stands before it; where its question can be read,
+    what answers that.
+    """
     read = [one for one in rows if one.event]
     doubtful = {number for number, one in enumerate(read, start=1) if one.doubtful}
-    lost: set[str] = set()
+    lost = {one.event.data["question"] for one in read if one.doubtful and one.event and "question" in one.event.data}
+    number = 0
     for at, one in enumerate(rows):
-        if not one.event:
-            lost.update(_QUESTION.findall(text := one.row.decode("utf-8", "replace")))
-            lost.update(key for listed in _LOST.findall(text) for key in re.findall(r'"([^"]+)"', listed))
-            doubtful |= _doubted_by(one.row, rows[:at], _numbers(rows))
+        questions = _QUESTION.findall(one.row.decode("utf-8", "replace"))
+        if _may_hide_any(one, rows[:at], questions):
+            doubtful |= set(range(1, number + 1))
+        elif not one.event:
+            lost.update(questions)
+        number += bool(one.event)
     return {"why": WHY, "files": files, "unproved": len(read), "doubtful": sorted(doubtful), "lost": sorted(lost)}
 
 
 _QUESTION = re.compile(r'"question":"([^"\\]+)"')
-_LOST = re.compile(r'"lost":\[([^]]*)')
 
 
-def _doubted_by(row: bytes, before: list[Legible], numbers: Mapping[int, int]) -> set[int]:
-    """Return what a line doubted that cannot be read any more and tells of an earlier rescue; all, if that is lost."""
-    if b"chained anew" not in row and b'"unproved"' not in row:
-        return set()
-    named = re.search(rb'"unproved":\d+,"doubtful":\[([\d,]*)\]', row)
-    if named:
-        return {numbers[int(one)] for one in named[1].split(b",") if one and int(one) in numbers}
-    return {numbers[one.event.n] for one in before if one.event}
+def _may_hide_any(one: Legible, before: list[Legible], questions: list[str]) -> bool:
+    """Whether a row may have spoken of any answer before it: it is broken and names no question, or tells of an earlier
+    rescue; or rows are gone before it."""
+    if not one.event:
+        return not questions
+    if one.doubtful and "unproved" in one.event.data:
+        return True
+    last = next((number for number, row in enumerate(reversed(before), start=1) if row.event), 0)
+    earlier = before[-last].event if last else None
+    return bool(earlier) and one.event.n > (earlier.n if earlier else 0) + last
 
 
 def _said(path: Path, aside: Path, rows: list[Legible], data: Mapping[str, Any]) -> str:
@@ -168,8 +193,8 @@ def _chained(events: Iterable[Event]) -> Iterable[bytes]:
 def take_in_sittings(folder: Path, by: str = "") -> list[str]:
     """Write into a journal what sittings had written that another program replaced while they were open.
 
-    What follows the last line that both have, in its order, each under its own name and unchanged; signatures are given
-    again. What nothing proves there is not taken in.
+    What the journal does not hold, in its order, each under its own name and unchanged. What nothing proves is not
+    taken in, nor a word without a time where the journal knows more by now; signatures are given again.
     """
     done = []
     for name, content in sittings(folder):
@@ -183,20 +208,50 @@ def _take_in(journal: Journal, name: str, content: bytes, by: str) -> str:
     who = by or journal.events[0].by
     if problems or not record.events or record.events[0] != journal.events[0]:
         return f"{put_aside(journal, [name], 'it holds no lines of this job', by=who)[0]}"
-    alike = takewhile(lambda pair: pair[0] == pair[1], zip(record.events, journal.events, strict=False))
-    own = record.events[sum(1 for _ in alike) :]
-    unproved = [number for number, event in enumerate(own, start=1) if "unproved" in event.data]
-    kept, refused = 0, []
-    for event in own[max(unproved, default=0) :]:
-        if event.kind in _TAKEN_IN:
-            try:
-                journal.append(event.kind, event.data, by=event.by, source=event.source)
-                kept += 1
-            except RecoverError:
-                refused.append(event.n)
-    left = f"; lines {refused} could not be written" if refused else ""
+    taken, left = 0, []
+    since = {one.data.get("question", "") for one in _own(journal.events, record.events)}
+    for event in _own(record.events, journal.events):
+        if why := _left_out(journal, event, since):
+            left += [f"line {event.n} ({event.kind}): {why}"] if event.kind != "set_aside" else []
+        else:
+            journal.append(event.kind, event.data, by=event.by, source=event.source)
+            taken += 1
     put_aside(journal, [name], TAKEN_IN, by=who)
-    return f"{name}: {TAKEN_IN}: {kept} lines{left}. Signatures are given again: {command('log', journal.folder)}"
+    return f"{name}: {TAKEN_IN}: {taken} lines{'; left out: ' if left else ''}{'; '.join(left)}"
 
 
-_TAKEN_IN = ("answer", "reading", "note", "instrument")
+_TAKEN_IN = ("answer", "reading", "note", "instrument", "photograph")
+
+
+def _own(told: Sequence[Event], there: Sequence[Event]) -> list[Event]:
+    """Return the lines that a journal does not hold; a line that was said twice is held where it stands twice.
+
+    Of a sitting that had been chained anew itself, those that were written since.
+    """
+    proved_from = max((event.n for event in told if "unproved" in event.data), default=0)
+    have = Counter(map(_content, there))
+    own = []
+    for event in told:
+        if have[_content(event)]:
+            have[_content(event)] -= 1
+        elif event.n > proved_from:
+            own.append(event)
+    return own
+
+
+def _content(event: Event) -> str:
+    return json.dumps([event.kind, event.by, event.source, event.data], sort_keys=True)
+
+
+def _left_out(journal: Journal, event: Event, since: Collection[str]) -> str:
+    """Return why a line of a sitting is not taken in; empty where it is. `since`: what the journal alone was told."""
+    if event.kind not in _TAKEN_IN:
+        return "it is signed, issued or planned anew"
+    rescued = [one for one in journal.events if one.data.get("unproved")]
+    if rescued and event.moment <= rescued[-1].moment:
+        return "nothing proves it"
+    if event.kind == "photograph":
+        file = Kept(event.data["file"], event.data["sha256"], event.data.get("length"), event.n)
+        return "" if isinstance(proved(journal.folder, file), bytes) else "its file is not there as it was taken in"
+    timed = event.kind not in ("answer", "reading") or event.data.get("measured")
+    return "it was answered since" if event.data.get("question") in since and not timed else ""

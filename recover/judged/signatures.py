@@ -104,7 +104,11 @@ def _ends(ground: Ground, release: Release) -> Iterator[Ending]:
 
 def _closed_since(ground: Ground, release: Release) -> Iterator[Ending]:
     """Yield the first line since a signature at which its needs were not met, or more was asked, with its moment."""
-    for line in ground.answers.lines_of(_touching(ground, release), since=release.line):
+    answers = ground.answers
+    listed = {*answers.components()}
+    strays = {one.line for told in answers.history.values() for one in told if one.at not in listed}
+    lines = {*answers.lines_of(_touching(ground, release), since=release.line), *strays}
+    for line in sorted(line for line in lines if line > release.line):
         unmet, read = ground.at_line(line)
         why = f"it did not hold (journal line {line}): {unmet[0]}" if unmet else ""
         if not unmet and read - set(release.rests_on or {}):

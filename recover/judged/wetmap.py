@@ -205,8 +205,10 @@ def _looked_at(answers: Answers, kiln: Address) -> _Said | None:
     told = answers.last_given(key_of("element.terminals_reached", kiln))
     if answer is None or told is None:
         return None
-    doubtful = answer.state != "given" and answer.reason == DOUBTFUL
-    return _open("look") if doubtful else _Said(frozenset({told.value}), _words().reasons["seen"])
+    if answer.state != "given" and answer.reason == DOUBTFUL:
+        return _open("look")
+    look = answer if answer.state == "given" else told
+    return _Said(frozenset({look.value}), _words().reasons["seen"])
 
 
 def _by_layers(answers: Answers, part: Address) -> _Said | None:

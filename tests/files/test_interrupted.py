@@ -287,6 +287,18 @@ def test_the_remains_of_an_issue_are_not_used_up_by_whoever_is_stopped_first(job
     assert wrong(job) == {}
 
 
+@pytest.mark.parametrize("mark", ["\r\n", "\ufeff"])
+def test_a_torn_issue_that_an_editor_saved_is_written_anew(job, mark):
+    content = (job / "journal.jsonl").read_bytes()
+    cut = content[: content.rindex(b'"capacity"')]
+    saved = cut.replace(b"\n", b"\r\n") if mark == "\r\n" else mark.encode() + cut
+    (job / "journal.jsonl").write_bytes(saved)
+    told = mend(job)
+
+    assert any("issued, and the journal's line of that was cut off" in one for one in told)
+    assert wrong(job) == {}
+
+
 def test_a_paper_whose_line_was_cut_off_is_not_called_altered(job):
     """The record's hash is in no line any more; its own bytes lie set aside."""
     papers_out = {paper.name: paper.read_bytes() for paper in (job / "papers").glob("*-01.pdf")}

@@ -10,6 +10,7 @@ from recover.base.errors import JobError, JournalError
 from recover.job.anchor import against, anchor
 from recover.job.folder import open_job
 from recover.job.journal import Journal, locked, utc_now
+from recover.job.kept import keep_picture, known
 from recover.job.rescue import chain_anew, take_in_sittings
 from recover.judged.assessment import answers_of, assess
 from recover.report.paper import headline
@@ -199,7 +200,7 @@ def test_a_sitting_that_was_replaced_is_taken_in_once_and_unchanged(job):
              ("answer", answer), ("release", signed))  # fmt: skip
     (said,) = take_in_sittings(job)
 
-    assert "is taken in: 4 lines. Signatures are given again" in said
+    assert "is taken in: 4 lines; left out: line 14 (release): it is signed, issued or planned anew" in said
     lines = [event for event in open_job(job).events if event.by == "B"]
     assert [event.data for event in lines][1:] == [HEIGHT, again, answer]
     assert answers_of(open_job(job)).given[HEIGHT["question"]].value == 900
@@ -296,3 +297,103 @@ def test_a_last_line_that_is_cut_off_is_said_wherever_the_job_is_looked_at(job):
 
     assert any("last line was cut off" in problem.what for problem in found.problems)
     assert words()["headline"]["journal"] in headline(found)["lines"]
+
+
+def test_a_rescue_is_not_undone_by_a_sitting_that_was_open_before(job):
+    """The sitting holds the lines that nothing proves now, and one of its own from before the rescue."""
+    replaced(job, ("note", {"question": "event.water_in", "text": "cellar"}))
+    flipped(job, at=4)
+    chain_anew(job, "")
+    (said,) = take_in_sittings(job)
+    found = answers_of(open_job(job))
+
+    assert "is taken in: 0 lines" in said
+    assert all(found.is_unproved(key) for key in found.given)
+
+
+def test_what_was_answered_since_is_not_undone_by_an_older_word_without_a_time(job):
+    replaced(job, ("answer", {**HEIGHT, "value": 700.0}))
+    told(job, {**HEIGHT, "value": 600.0})
+    (said,) = take_in_sittings(job)
+
+    assert "it was answered since" in said
+    assert answers_of(open_job(job)).given[HEIGHT["question"]].value == 600
+
+
+def test_a_take_in_that_was_stopped_half_way_doubles_nothing(job):
+    """The first line was written before the program was stopped."""
+    lines = [{**HEIGHT, "value": value} for value in (700.0, 600.0)]
+    replaced(job, *(("answer", data) for data in lines))
+    with Journal(job / "journal.jsonl") as journal:
+        journal.append("answer", lines[0], by="B", source="terminal")
+    take_in_sittings(job)
+
+    assert [event.data for event in open_job(job).events if event.by == "B"][:2] == lines
+
+
+def test_pictures_that_a_sitting_had_taken_in_are_its_own(job):
+    good = (job / "journal.jsonl").read_bytes()
+    with Journal(job / "journal.jsonl") as journal:
+        about = {"id": "P9", "taken": None, "question": "", "bound_by": "", "printable": True}
+        keep_picture(journal, "late.jpg", campaign.picture(77), about, by="B", source="photo")
+    mine = (job / "journal.jsonl").read_bytes()
+    (job / "journal.jsonl").write_bytes(good)
+    (job / "set-aside").mkdir(exist_ok=True)
+    (job / "set-aside" / NAME).write_bytes(mine)
+    take_in_sittings(job)
+
+    assert wrong(job) == {}
+    assert "photographs/late.jpg" in known(open_job(job).events)
+
+
+@pytest.mark.parametrize("how", ["moved to the top", "its beginning stands further down", "copied further up"])
+def test_a_line_that_was_moved_costs_no_other_line(job, how):
+    path = job / "journal.jsonl"
+    told(job, {**HEIGHT, "value": 120.0})
+    told(job, {"question": "event.kind", "state": "unknown"})
+    lines = path.read_bytes().splitlines(keepends=True)
+    moved = {"moved to the top": [lines[-2], *lines[:-2], lines[-1]],
+             "its beginning stands further down": [lines[1], lines[0], *lines[2:]],
+             "copied further up": [lines[0], lines[-2], *lines[1:]]}[how]  # fmt: skip
+    path.write_bytes(b"".join(moved))
+    chain_anew(job, "")
+    found = answers_of(open_job(job))
+
+    assert found.given["scope.fuel"].state in ("given", "unknown")
+    assert len(open_job(job).events) == len(lines) + 1
+    assert found.given[HEIGHT["question"]].value in (120, None)
+
+
+@pytest.mark.parametrize("bad", [b'"doubtful":[9', b'"losu":', b"erased"])
+def test_no_second_fault_takes_the_doubt_of_the_first_away(job, bad):
+    altered(job, b'"value":900', b'"value":9')
+    chain_anew(job, "")
+    told(job, {"question": "event.kind", "state": "unknown"})
+    path = job / "journal.jsonl"
+    lines = path.read_bytes().splitlines(keepends=True)
+    at = next(number for number, line in enumerate(lines) if b'"doubtful"' in line)
+    if bad == b"erased":
+        del lines[at]
+    else:
+        old = b'"doubtful":[' if bad.startswith(b'"doubtful"') else b'"lost":'
+        lines[at] = lines[at].replace(old, bad)
+    path.write_bytes(b"".join(lines))
+    chain_anew(job, "")
+
+    assert answers_of(open_job(job)).given[HEIGHT["question"]].state == "unknown"
+
+
+def test_a_whole_first_line_is_not_written_over(job):
+    flipped(job)
+    with pytest.raises(JobError, match="its first line is whole, and says"):
+        chain_anew(job, "", {"profile": "us"})
+
+
+def test_a_last_line_whose_end_was_filled_up_is_whole(job):
+    path = job / "journal.jsonl"
+    before = path.read_bytes()
+    path.write_bytes(before[:-1] + b"\0" * 64)
+    told(job, {"question": "event.kind", "state": "unknown"})
+
+    assert path.read_bytes().startswith(before)
+    assert wrong(job) == {}
