@@ -64,7 +64,7 @@ class Family:
 
 
 @dataclass(frozen=True)
-class _Undoing:
+class Undoing:
     """What undoes evidence where it is of a later time: answers by question, any one of them."""
 
     id: str
@@ -109,7 +109,7 @@ class Detail:
 
 
 @dataclass(frozen=True)
-class _Must:
+class Must:
     """How a reading must be taken to count for anything: over its details and over other answers, and what to say."""
 
     say: str
@@ -134,7 +134,7 @@ class Question:
     register: bool = False
     worse: Literal["", "less", "more"] = ""
     over_range: float | None = None
-    taken: list[_Must] = field(default_factory=list)
+    taken: list[Must] = field(default_factory=list)
     instruments: list[str] = field(default_factory=list)
     holds_for: str = ""
     proves: list[str] = field(default_factory=list)
@@ -278,7 +278,7 @@ class Questionnaire:
 
     section: list[Section]
     component: list[Family]
-    undoing: list[_Undoing]
+    undoing: list[Undoing]
     stop: list[Stop]
     question: list[Question]
     check: list[Check]
@@ -354,7 +354,7 @@ class Questionnaire:
 @dataclass(frozen=True)
 class _Components:
     component: list[Family]
-    undoing: list[_Undoing]
+    undoing: list[Undoing]
     stop: list[Stop]
     section: list[Section]
 
@@ -420,7 +420,7 @@ def problems_of(whole: Questionnaire) -> Iterator[Problem]:
         yield from _condition_problems(whole, stop.when, f"questionnaire [{stop.id}]")
 
 
-def _undoing_problems(whole: Questionnaire, undoing: _Undoing) -> Iterator[Problem]:
+def _undoing_problems(whole: Questionnaire, undoing: Undoing) -> Iterator[Problem]:
     for name, values in undoing.by.items():
         choices = {choice.id for choice in whole.questions[name].choices} if name in whole.questions else set()
         for value in sorted(set(values) - choices - {OTHER_THAN_BEFORE, NOT_FIRST}):

@@ -25,7 +25,7 @@ BASIS_WORDS: dict[Basis, str] = {
 
 
 @dataclass(frozen=True)
-class _Source:
+class Source:
     """A published document: who, when, what, and how it was seen (`read`, `excerpt`, `quoted`, `memory`)."""
 
     id: str
@@ -67,11 +67,11 @@ class Figure(Authority):
 
 @dataclass(frozen=True)
 class _File:
-    source: list[_Source]
+    source: list[Source]
 
 
 @cache
-def bibliography() -> dict[str, _Source]:
+def bibliography() -> dict[str, Source]:
     """Return every source by its key, in the order of the file. Raises DataError on a faulty file."""
     return {source.id: source for source in load("base/sources.toml", "recover-sources", _File).source}
 

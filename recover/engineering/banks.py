@@ -59,7 +59,7 @@ class Circuit:
 
 
 @dataclass(frozen=True)
-class _Diagnosis:
+class Diagnosis:
     """What the readings of like circuits say together.
 
     `common_rise` is the wear that all share, `odd` the places (from 0) of the readings that differ from the median by
@@ -172,7 +172,7 @@ def element_ohm(
     return tuple(ohm * strings / series for ohm in phase_ohm(connection, readings_ohm))
 
 
-def diagnose(readings_ohm: Sequence[float], expected_ohm: float, strings: int = 1) -> _Diagnosis:
+def diagnose(readings_ohm: Sequence[float], expected_ohm: float, strings: int = 1) -> Diagnosis:
     """Return what cold readings of like circuits say: phases, banks, or elements measured alone (`strings=1`).
 
     A rise that all share is wear, up to 15 %. Beyond that the lowest reading is the yardstick, then the expected
@@ -186,7 +186,7 @@ def diagnose(readings_ohm: Sequence[float], expected_ohm: float, strings: int = 
     like = _yardstick(ratios)
     circuits = tuple(_circuit(ratio, like, strings) for ratio in ratios)
     unclear = like - 1 > figures().measure_each_rise.value or strings >= figures().measure_each_strings.value
-    return _Diagnosis(circuits, sum(circuit.open_strings for circuit in circuits), odd_ones(readings_ohm), like - 1,
+    return Diagnosis(circuits, sum(circuit.open_strings for circuit in circuits), odd_ones(readings_ohm), like - 1,
                      unclear and strings > 1)  # fmt: skip
 
 

@@ -31,7 +31,7 @@ _N = (
 
 
 @dataclass(frozen=True)
-class _Boiling:
+class Boiling:
     """Where water boils [°C], and the pressure of the air there [hPa]."""
 
     degc: float
@@ -39,7 +39,7 @@ class _Boiling:
 
 
 @dataclass(frozen=True)
-class _Cone:
+class Cone:
     """A large pyrometric cone: the temperature of its bend [°C] by heating rate. The slowest is not always listed."""
 
     id: str
@@ -50,16 +50,16 @@ class _Cone:
 
 @dataclass(frozen=True, kw_only=True)
 class _Cones(Authority):
-    cone: tuple[_Cone, ...]
+    cone: tuple[Cone, ...]
 
 
 @cache
-def cones() -> dict[str, _Cone]:
+def cones() -> dict[str, Cone]:
     """Return the cones by number, coldest first. Raises DataError on a faulty file."""
     return {cone.id: cone for cone in _file().cone}
 
 
-def boiling(altitude_m: float) -> _Boiling:
+def boiling(altitude_m: float) -> Boiling:
     """Return where water boils at an altitude, -500 to 5000 m, by p = 1013.25 hPa (1 - 2.25577e-5 h)^5.25588.
 
     Raises QuantityError.
@@ -67,7 +67,7 @@ def boiling(altitude_m: float) -> _Boiling:
     if not -500 <= altitude_m <= 5000:
         raise QuantityError("altitude", f"{altitude_m:g} m", "-500 to 5000 m")
     hpa = 1013.25 * float((1 - 2.25577e-5 * altitude_m) ** 5.25588)
-    return _Boiling(boiling_degc(hpa), hpa)
+    return Boiling(boiling_degc(hpa), hpa)
 
 
 def boiling_degc(hpa: float) -> float:

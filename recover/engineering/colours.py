@@ -12,7 +12,7 @@ from recover.engineering.thermocouples import Letter
 
 
 @dataclass(frozen=True)
-class _CableColours:
+class CableColours:
     """A row of a colour standard: the jacket and the two conductors of one type."""
 
     standard: str
@@ -23,10 +23,10 @@ class _CableColours:
 
 
 @dataclass(frozen=True)
-class _Candidates:
+class Candidates:
     """Every row that fits. `ambiguous`: more than one type, so that only a test can tell them apart."""
 
-    rows: tuple[_CableColours, ...]
+    rows: tuple[CableColours, ...]
 
     @property
     def types(self) -> list[tuple[Letter, str]]:
@@ -41,7 +41,7 @@ class _Candidates:
 
 @dataclass(frozen=True, kw_only=True)
 class _File(Authority):
-    cable: tuple[_CableColours, ...]
+    cable: tuple[CableColours, ...]
 
 
 @cache
@@ -49,7 +49,7 @@ def _file() -> _File:
     return load("engineering/colours.toml", "recover-colours", _File)
 
 
-def candidates(jacket: str = "", positive: str = "", negative: str = "") -> _Candidates:
+def candidates(jacket: str = "", positive: str = "", negative: str = "") -> Candidates:
     """Return the types that these colours may mean; an empty colour was not seen. None fits: no rows.
 
     Raises QuantityError where no colour is given, or one that no standard has in that place.
@@ -62,4 +62,4 @@ def candidates(jacket: str = "", positive: str = "", negative: str = "") -> _Can
     if not any(seen.values()):
         raise QuantityError("thermocouple cable", "no colour", "at least one of jacket, positive and negative")
     fits = (row for row in _file().cable if all(not c or getattr(row, place) == c for place, c in seen.items()))
-    return _Candidates(tuple(fits))
+    return Candidates(tuple(fits))

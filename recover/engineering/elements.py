@@ -44,7 +44,7 @@ class Alloy:
 
 
 @dataclass(frozen=True)
-class _Conductor:
+class Conductor:
     """A metre of wire or strip at 20 °C. `cm2_per_ohm` is the design number A/R: surface load times it is I² Ct."""
 
     section_mm2: float
@@ -55,7 +55,7 @@ class _Conductor:
 
 
 @dataclass(frozen=True)
-class _Coil:
+class Coil:
     """A coil of round wire: `close_wound_mm` is its length with the turns touching."""
 
     length_m: float
@@ -74,7 +74,7 @@ class _LoadPoint(Authority):
 
 
 @dataclass(frozen=True)
-class _Load:
+class Load:
     """A surface load beside its guidance: the span that coils bear at the chamber's temperature, and the verdict."""
 
     w_cm2: float
@@ -84,17 +84,17 @@ class _Load:
 
 
 @dataclass(frozen=True)
-class _Replacement:
+class Replacement:
     """A new element of given wire and coil: its coil, its power, its load, and what the wire of it weighs."""
 
-    coil: _Coil
+    coil: Coil
     watts: float
     load_w_cm2: float
     wire_g: float
 
 
 @dataclass(frozen=True, kw_only=True)
-class _Acceptance(Authority):
+class Acceptance(Authority):
     """What a cold resistance allows: `rise` over the expected one, and the share of power left, as shares of one."""
 
     verdict: Verdict
@@ -103,7 +103,7 @@ class _Acceptance(Authority):
 
 
 @dataclass(frozen=True)
-class _ElementFigures:
+class ElementFigures:
     """The single numbers of the elements' data file, each with its authority."""
 
     plate_degc: Figure
@@ -139,7 +139,7 @@ class _Finding:
 @dataclass(frozen=True)
 class _File:
     alloy: list[Alloy]
-    figures: _ElementFigures
+    figures: ElementFigures
     surface_load: list[_LoadPoint]
     acceptance: list[_Band]
     finding: list[_Finding]
@@ -155,7 +155,7 @@ def alloys() -> dict[str, Alloy]:
     return {alloy.id: alloy for alloy in _file().alloy}
 
 
-def figures() -> _ElementFigures:
+def figures() -> ElementFigures:
     """Return the single numbers with their authority. Raises DataError on a faulty file."""
     return _file().figures
 
@@ -196,7 +196,7 @@ def plate_factor(alloy_id: str | Alloy) -> float:
     return resistance_factor(alloy_id, min(figures().plate_degc.value, end_degc))
 
 
-def wire(alloy_id: str | Alloy, diameter_mm: float) -> _Conductor:
+def wire(alloy_id: str | Alloy, diameter_mm: float) -> Conductor:
     """Return a metre of round wire: q = pi d²/4, surface 10 pi d cm²/m for d [mm]. Raises QuantityError.
 
     >>> metre = wire("fecral_22_58", 2.0)
@@ -207,7 +207,7 @@ def wire(alloy_id: str | Alloy, diameter_mm: float) -> _Conductor:
     return _conductor(alloy(alloy_id), pi * diameter_mm**2 / 4, 10 * pi * diameter_mm)
 
 
-def strip(alloy_id: str | Alloy, width_mm: float, thickness_mm: float) -> _Conductor:
+def strip(alloy_id: str | Alloy, width_mm: float, thickness_mm: float) -> Conductor:
     """Return a metre of rolled strip: q = 0.92 b t, surface 20 (b + t) cm²/m for b, t [mm]. Raises QuantityError."""
     require_positive("strip width", width_mm, "mm")
     require_positive("strip thickness", thickness_mm, "mm")
@@ -215,13 +215,13 @@ def strip(alloy_id: str | Alloy, width_mm: float, thickness_mm: float) -> _Condu
     return _conductor(alloy(alloy_id), section_mm2, 20 * (width_mm + thickness_mm))
 
 
-def _conductor(of: Alloy, section_mm2: float, cm2_per_m: float) -> _Conductor:
+def _conductor(of: Alloy, section_mm2: float, cm2_per_m: float) -> Conductor:
     ohm_per_m = of.resistivity_ohm_mm2_m.value / section_mm2
     g_per_m = of.density_g_cm3.value * section_mm2
-    return _Conductor(section_mm2, ohm_per_m, g_per_m, cm2_per_m, cm2_per_m / ohm_per_m)
+    return Conductor(section_mm2, ohm_per_m, g_per_m, cm2_per_m, cm2_per_m / ohm_per_m)
 
 
-def coil(ohm: float, wire_mm: float, coil_mm: float, alloy_id: str | Alloy) -> _Coil:
+def coil(ohm: float, wire_mm: float, coil_mm: float, alloy_id: str | Alloy) -> Coil:
     """Return the coil of outer diameter D that has a cold resistance: turns = 1000 L / (pi (D - d)).
 
     Raises QuantityError for a resistance that is not positive, or a coil not wider than two wires.
@@ -235,7 +235,7 @@ def coil(ohm: float, wire_mm: float, coil_mm: float, alloy_id: str | Alloy) -> _
         raise QuantityError("coil", f"{coil_mm:g} mm outside", f"more than two wires, {2 * wire_mm:g} mm")
     length_m = ohm / metre.ohm_per_m
     turns = 1000 * length_m / (pi * (coil_mm - wire_mm))
-    return _Coil(length_m, turns, turns * wire_mm, length_m * metre.cm2_per_m)
+    return Coil(length_m, turns, turns * wire_mm, length_m * metre.cm2_per_m)
 
 
 def surface_load_w_cm2(watts: float, surface_cm2: float) -> float:
@@ -264,7 +264,7 @@ def surface_load_guidance(chamber_degc: float) -> tuple[float, float]:
             low.high_w_cm2 + share * (high.high_w_cm2 - low.high_w_cm2))  # fmt: skip
 
 
-def judge_load(w_cm2: float, chamber_degc: float, first_w_cm2: float | None = None) -> _Load:
+def judge_load(w_cm2: float, chamber_degc: float, first_w_cm2: float | None = None) -> Load:
     """Return a surface load beside its guidance, and beside the element that was there first.
 
     `over`: above the span, or more than a tenth above the first element; `high`: in the span's upper half. Raises
@@ -274,10 +274,10 @@ def judge_load(w_cm2: float, chamber_degc: float, first_w_cm2: float | None = No
     low, high = surface_load_guidance(chamber_degc)
     too_much = first_w_cm2 is not None and w_cm2 > figures().load_over_first.value * first_w_cm2
     verdict: Literal["within", "high", "over"] = "high" if w_cm2 > low else "within"
-    return _Load(w_cm2, low, high, "over" if too_much or w_cm2 > high else verdict)
+    return Load(w_cm2, low, high, "over" if too_much or w_cm2 > high else verdict)
 
 
-def replacement(ohm: float, watts: float, wire_mm: float, coil_mm: float, alloy_id: str | Alloy) -> _Replacement:
+def replacement(ohm: float, watts: float, wire_mm: float, coil_mm: float, alloy_id: str | Alloy) -> Replacement:
     """Return the coil that replaces an element of this cold resistance and power, with its load. Raises QuantityError.
 
     >>> made = replacement(8.478, 1500, 2.3, 20, "fecral_22_58")
@@ -286,7 +286,7 @@ def replacement(ohm: float, watts: float, wire_mm: float, coil_mm: float, alloy_
     """
     wound = coil(ohm, wire_mm, coil_mm, alloy_id)
     load = surface_load_w_cm2(watts, wound.surface_cm2)
-    return _Replacement(wound, watts, load, wound.length_m * wire(alloy_id, wire_mm).g_per_m)
+    return Replacement(wound, watts, load, wound.length_m * wire(alloy_id, wire_mm).g_per_m)
 
 
 def wire_diameter_mm(resistivity_ohm_mm2_m: float, watts: float, load_w_cm2: float, ohm: float) -> float:
@@ -315,7 +315,7 @@ def relative_life(hotter_k: float) -> float:
     return float(figures().life_per_100_k.value ** (-hotter_k / 100))
 
 
-def acceptance(cold_ohm: float, expected_ohm: float) -> _Acceptance:
+def acceptance(cold_ohm: float, expected_ohm: float) -> Acceptance:
     """Return what a cold resistance allows against the expected cold one; infinite means open. Raises QuantityError.
 
     >>> acceptance(11.2, 10).verdict, acceptance(9.2, 10).verdict
@@ -326,7 +326,7 @@ def acceptance(cold_ohm: float, expected_ohm: float) -> _Acceptance:
     rise = round(cold_ohm / expected_ohm - 1, 9)
     band = next(band for band in _file().acceptance if _exceeds(rise, band.above))
     share = expected_ohm / cold_ohm
-    return _Acceptance(verdict=band.id, rise=rise, power_share=share, because=band.because, basis=band.basis)
+    return Acceptance(verdict=band.id, rise=rise, power_share=share, because=band.because, basis=band.basis)
 
 
 def _exceeds(rise: float, line: float) -> bool:

@@ -70,7 +70,7 @@ class Judgement:
 
 
 @dataclass(frozen=True)
-class _CircuitJudgement:
+class CircuitJudgement:
     """A reading of wiring alone beside the limit of its country; None where none is printed, as in `Judgement`."""
 
     limit: Limit | None
@@ -87,7 +87,7 @@ class _Reading:
 
 
 @dataclass(frozen=True)
-class _HeatingStop:
+class HeatingStop:
     """A reading at which heating stops; `sentence` names what is said."""
 
     hours: float
@@ -105,11 +105,11 @@ class Shape:
 
     state: State
     minimum_megohm: float
-    stops: tuple[_HeatingStop, ...]
+    stops: tuple[HeatingStop, ...]
 
 
 @dataclass(frozen=True)
-class _InsulationData:
+class InsulationData:
     """The whole of `insulation.toml`."""
 
     limit: list[Limit]
@@ -117,9 +117,9 @@ class _InsulationData:
 
 
 @cache
-def insulation_data() -> _InsulationData:
+def insulation_data() -> InsulationData:
     """Return what `insulation.toml` holds. Raises DataError on a faulty file."""
-    return load("engineering/insulation.toml", "recover-insulation", _InsulationData)
+    return load("engineering/insulation.toml", "recover-insulation", InsulationData)
 
 
 def sentence(name: str) -> str:
@@ -172,7 +172,7 @@ def published_limit(kw: float | None, profile: str) -> Limit | None:
 
 def judge_circuit(
     megohm: float, test_volts: float | None, profile: str, circuit: Circuit = "mains"
-) -> _CircuitJudgement:
+) -> CircuitJudgement:
     """Judge a reading of wiring alone, elements and electronics disconnected; mains means up to 500 V.
 
     Raises QuantityError as `judge` does.
@@ -180,7 +180,7 @@ def judge_circuit(
     value, volts = checked("insulation resistance", megohm, "Mohm", zero=True), _test_volts(test_volts)
     limit = country(profile).find("wiring_insulation_megohm" if circuit == "mains" else "extra_low_insulation_megohm")
     needed = _figure("limit_volts" if circuit == "mains" else "extra_low_volts")
-    return _CircuitJudgement(limit, _passes(value, volts, limit, needed))
+    return CircuitJudgement(limit, _passes(value, volts, limit, needed))
 
 
 def _test_volts(test_volts: float | None) -> float:
@@ -251,12 +251,12 @@ def shape(readings: Sequence[tuple[float, float, float]]) -> Shape:
     """
     series = _checked_series(readings)
     floor_megohm = own_limits()["element_floor_megohm"].value
-    stops = [_HeatingStop(one.hours, "below_floor") for one in series if one.megohm < floor_megohm]
+    stops = [HeatingStop(one.hours, "below_floor") for one in series if one.megohm < floor_megohm]
     state: State = "cold"
     highest = lowest = series[0].megohm
     for one in series[1:]:
         if state == "rising" and one.megohm < (1 - _figure("fall_share")) * highest:
-            stops.append(_HeatingStop(one.hours, "fell_after_rise"))
+            stops.append(HeatingStop(one.hours, "fell_after_rise"))
             state, highest, lowest = "falling", one.megohm, one.megohm
             continue
         state = _next_state(state, one.megohm, highest, lowest)

@@ -35,7 +35,7 @@ SHARE: dict[tuple[Connection, State], float] = {
 
 
 @dataclass(frozen=True)
-class _LeakageJudgement:
+class LeakageJudgement:
     """Leakage beside what is published for such a kiln (None where nothing is printed) and this project's gate [mA]."""
 
     leakage_ma: float
@@ -119,7 +119,7 @@ def gate_ma(profile: str, kw: float | None) -> float:
     return own if printed is None else min(printed, own)
 
 
-def judge_leakage(leakage_ma: float, kw: float | None, profile: str) -> _LeakageJudgement:
+def judge_leakage(leakage_ma: float, kw: float | None, profile: str) -> LeakageJudgement:
     """Judge measured leakage [mA] of a cool kiln: published limit and own gate, apart. Raises QuantityError."""
     leakage = checked("leakage", leakage_ma, "mA", zero=True)
-    return _LeakageJudgement(leakage, printed_ma(profile, kw), country(profile).leakage, gate_ma(profile, kw))
+    return LeakageJudgement(leakage, printed_ma(profile, kw), country(profile).leakage, gate_ma(profile, kw))

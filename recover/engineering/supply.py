@@ -26,14 +26,14 @@ NEAR = 1.1
 
 
 @dataclass(frozen=True, kw_only=True)
-class _Contactor(Authority):
+class Contactor(Authority):
     """The AC-1 ratings that contactors are made in [A]."""
 
     steps_a: list[float]
 
 
 @dataclass(frozen=True, kw_only=True)
-class _Copper(Authority):
+class Copper(Authority):
     """Resistance of copper conductors of one class at 20 °C [ohm/km], by cross-section [mm²]."""
 
     id: str
@@ -61,18 +61,18 @@ class Cable(Authority):
 
 
 @dataclass(frozen=True)
-class _SupplyData:
+class SupplyData:
     """The whole of `supply.toml`."""
 
     limit: list[Limit]
-    contactor: _Contactor
-    copper: list[_Copper]
+    contactor: Contactor
+    copper: list[Copper]
     cable: list[Cable]
     sentence: dict[str, str]
 
 
 @dataclass(frozen=True)
-class _CableLook:
+class CableLook:
     """The thinnest cable of a table that would carry a current: a help to referral, with its caution."""
 
     cable: Cable
@@ -83,9 +83,9 @@ class _CableLook:
 
 
 @cache
-def supply_data() -> _SupplyData:
+def supply_data() -> SupplyData:
     """Return what `supply.toml` holds. Raises DataError on a faulty file."""
-    return load("engineering/supply.toml", "recover-supply", _SupplyData)
+    return load("engineering/supply.toml", "recover-supply", SupplyData)
 
 
 def figure(limit_id: str) -> float:
@@ -200,7 +200,7 @@ def capacity_a(size: str, loaded: Literal[2, 3]) -> float | None:
     return min((cable.amps[cable.sizes.index(number)] for cable in fitting), default=None)
 
 
-def look_up_cable(cable_id: str, rating: float, air_degc: float = REFERENCE_DEGC) -> _CableLook | None:
+def look_up_cable(cable_id: str, rating: float, air_degc: float = REFERENCE_DEGC) -> CableLook | None:
     """Return the thinnest cable whose capacity is the rating [A] over the ambient factor; None beyond the table.
 
     A help for the talk with an electrician, never a sizing. Raises QuantityError.
@@ -214,4 +214,4 @@ def look_up_cable(cable_id: str, rating: float, air_degc: float = REFERENCE_DEGC
     if capacity is None:
         return None
     size = cable.sizes[cable.amps.index(capacity)]
-    return _CableLook(cable, size, capacity, needed, supply_data().sentence["cable"])
+    return CableLook(cable, size, capacity, needed, supply_data().sentence["cable"])

@@ -53,7 +53,7 @@ class Mismatch:
 
 
 @dataclass(frozen=True)
-class _BenchPoint:
+class BenchPoint:
     """Millivolts to put on a controller's terminals, and what it must then show."""
 
     degc: float
@@ -61,7 +61,7 @@ class _BenchPoint:
 
 
 @dataclass(frozen=True, kw_only=True)
-class _Tolerance(Authority):
+class Tolerance(Authority):
     """A tolerance class of new wire: the larger of `least_k` and `plus_k + share (t - share_from_degc)`.
 
     Below 0 °C the share is of |t|.
@@ -93,7 +93,7 @@ class _Loop(Authority):
 @dataclass(frozen=True)
 class _File:
     least_error_k: Figure
-    tolerance: tuple[_Tolerance, ...]
+    tolerance: tuple[Tolerance, ...]
     loop: tuple[_Loop, ...]
 
 
@@ -182,7 +182,7 @@ def cable_fault(
     return _shown(probe, true_degc, mv[fault], cold_junction_degc)
 
 
-def tolerance_class(letter: Letter, name: str) -> _Tolerance:
+def tolerance_class(letter: Letter, name: str) -> Tolerance:
     """Return a class of IEC 60584-1 (`1`, `2`, `3`) or ASTM E230 (`standard`, `special`), with its ends.
 
     Raises QuantityError where there is no such class of that type.
@@ -219,9 +219,9 @@ def loop_ohm(letter: Letter, length_m: float, diameter_mm: float) -> float:
     return sums[letter] * length_m / (pi * diameter_mm**2 / 4)
 
 
-def bench_table(letter: Letter, cold_junction_degc: float, temperatures_degc: Iterable[float]) -> list[_BenchPoint]:
+def bench_table(letter: Letter, cold_junction_degc: float, temperatures_degc: Iterable[float]) -> list[BenchPoint]:
     """Return the millivolts that prove a controller, its terminals at `cold_junction_degc`. Raises QuantityError."""
-    return [_BenchPoint(degc, emf_mv(letter, degc, cold_junction_degc)) for degc in temperatures_degc]
+    return [BenchPoint(degc, emf_mv(letter, degc, cold_junction_degc)) for degc in temperatures_degc]
 
 
 def _reference(letter: Letter) -> Thermocouple:

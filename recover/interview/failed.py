@@ -14,7 +14,7 @@ from recover.base.measures import show_quantity
 
 
 @dataclass(frozen=True)
-class _FailedReading:
+class FailedReading:
     """What is said of a reading where a condition holds; `limit` is one of the limits (`@name`), or a fact."""
 
     question: str
@@ -25,11 +25,11 @@ class _FailedReading:
 
 @dataclass(frozen=True)
 class _Cards:
-    card: list[_FailedReading]
+    card: list[FailedReading]
 
 
 @cache
-def cards() -> tuple[_FailedReading, ...]:
+def cards() -> tuple[FailedReading, ...]:
     """Return the cards in their order."""
     return tuple(load("interview/failed.toml", "recover-failed-readings", _Cards).card)
 
@@ -45,11 +45,11 @@ def said_of(answers: Answers, answer: Answer) -> str:
     return card.say.format(value=answers.in_words(answer), limit=show_quantity(limit, unit))
 
 
-def _holds(answers: Answers, card: _FailedReading, at: Address) -> bool:
+def _holds(answers: Answers, card: FailedReading, at: Address) -> bool:
     return holds(card.when, lambda name: answers.look(name, at), answers.limits) is True
 
 
-def _limit(answers: Answers, card: _FailedReading, at: Address) -> float | None:
+def _limit(answers: Answers, card: FailedReading, at: Address) -> float | None:
     """Return the limit; the least of those that it may be, where what it rests on is not known."""
     if card.limit.startswith("@"):
         return answers.limits[card.limit.removeprefix("@")]

@@ -59,7 +59,7 @@ class Event:
 
 
 @dataclass(frozen=True)
-class _Record:
+class Record:
     """What a journal file holds: its events, the hash of its last whole line, and where the whole lines end.
 
     `torn`: what stands behind them and is no line. `lacking`: what the last line lacks of its own end.
@@ -72,18 +72,18 @@ class _Record:
     lacking: bytes = b""
 
 
-def read(path: Path) -> _Record:
+def read(path: Path) -> Record:
     """Read a journal and prove its chain; a torn last line is left out. Raises JournalError with every problem."""
     return _sound(path, *inspect(path))
 
 
-def _sound(path: Path, record: _Record, problems: list[Problem]) -> _Record:
+def _sound(path: Path, record: Record, problems: list[Problem]) -> Record:
     if problems:
         raise JournalError(f"{listed(problems)}\nWhat can be done: {command('check', path.parent)}")
     return record
 
 
-def inspect(path: Path) -> tuple[_Record, list[Problem]]:
+def inspect(path: Path) -> tuple[Record, list[Problem]]:
     """Read a journal as far as it can be read, with what is wrong with it. Raises JournalError if it cannot be read."""
     try:
         content = path.read_bytes()
@@ -96,7 +96,7 @@ def inspect(path: Path) -> tuple[_Record, list[Problem]]:
         raise JournalError(f"{path}: cannot be read ({error}); check the disk and the rights") from error
 
 
-def inspected(content: bytes, name: str) -> tuple[_Record, list[Problem]]:
+def inspected(content: bytes, name: str) -> tuple[Record, list[Problem]]:
     """Read what a journal file holds, as far as it can be read, with what is wrong with it."""
     whole, _, torn = content.rpartition(b"\n")
     rows = whole.split(b"\n") if whole else []
@@ -110,7 +110,7 @@ def inspected(content: bytes, name: str) -> tuple[_Record, list[Problem]]:
     before = NOTHING_BEFORE
     if rows and all(line.endswith(b"\r") for line in rows):
         what = "has line ends of another system (CR LF): a program rewrote it"
-        return _Record((), before, len(content), torn=b""), [Problem(name, what, "put back the file from a copy")]
+        return Record((), before, len(content), torn=b""), [Problem(name, what, "put back the file from a copy")]
     if not _begins(torn, len(rows) + 1):
         what = f"holds something behind line {len(rows)} that is no beginning of a line"
         problems.append(Problem(name, what, "put back the file as it was written, from a copy"))
@@ -124,7 +124,7 @@ def inspected(content: bytes, name: str) -> tuple[_Record, list[Problem]]:
         before = hashlib.sha256(line).hexdigest()
     problems += format_problems(events, name)
     whole_bytes = len(content) - len(torn) - nought
-    return _Record(tuple(events), before, whole_bytes, torn, lacking), problems
+    return Record(tuple(events), before, whole_bytes, torn, lacking), problems
 
 
 def restored(content: bytes) -> bytes | None:

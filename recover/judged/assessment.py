@@ -83,7 +83,7 @@ class Applied:
 
 
 @dataclass(frozen=True)
-class _Shut:
+class Shut:
     """A way to dry that is shut at a kiln, by its id: by what, in a word each, and why, in sentences."""
 
     kiln: Address
@@ -117,7 +117,7 @@ class Assessment:
     findings: tuple[Finding, ...]
     ladder: tuple[Finding, ...]
     holds: tuple[Hold, ...]
-    shut: tuple[_Shut, ...]
+    shut: tuple[Shut, ...]
     notices: tuple[Applied, ...]
     referral: tuple[ReferralLine, ...]
     open: tuple[Open, ...]
@@ -212,7 +212,7 @@ def _notices(answers: Answers) -> Iterator[Applied]:
             yield Applied(notice, labels, certain=any(results.values()))
 
 
-def _shut(answers: Answers, kiln: Address, country: Profile) -> Iterator[_Shut]:
+def _shut(answers: Answers, kiln: Address, country: Profile) -> Iterator[Shut]:
     """Find each way to dry a kiln that something shuts: hazards, standing water, what nobody has ruled out."""
     found = closures()
     lacks = {one.id: _not_clear(answers, one, kiln, country) for one in found.closure}
@@ -223,7 +223,7 @@ def _shut(answers: Answers, kiln: Address, country: Profile) -> Iterator[_Shut]:
         if unknown:
             because.append(found.not_known.format(what=", ".join(_merged([one.label] for one in unknown))))
         if by:
-            yield _Shut(kiln, way, _merged([one.label] for one in by), tuple(because))
+            yield Shut(kiln, way, _merged([one.label] for one in by), tuple(because))
 
 
 def _around(answers: Answers, closure: Closure, kiln: Address) -> list[Address]:

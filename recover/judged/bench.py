@@ -49,7 +49,7 @@ FITS = ("within", "under", "over")
 
 
 @dataclass(frozen=True)
-class _Plate:
+class Plate:
     """A plate that goes with its connection, and what its wire gains in resistance when hot."""
 
     volts: float
@@ -259,12 +259,12 @@ def _off_boiling(answers: Answers, at: Address) -> Possible:
 # ---------------------------------------------------------------------------------------- power
 
 
-def plate(answers: Answers, kiln: Address) -> _Plate | None:
+def plate(answers: Answers, kiln: Address) -> Plate | None:
     """Return the plate; None where a figure is missing, its phases contradict the connection, or there is no wire."""
     volts, kw = given(answers, "identity.volts", kiln), given(answers, "identity.kw", kiln)
     alloy = ALLOYS.get(given(answers, "element.alloy", kiln) or "")
     connected = _agreed_connection(answers, kiln)
-    return _Plate(volts, kw, connected, plate_factor(alloy)) if volts and kw and alloy and connected else None
+    return Plate(volts, kw, connected, plate_factor(alloy)) if volts and kw and alloy and connected else None
 
 
 def _agreed_connection(answers: Answers, kiln: Address) -> Connection | None:
@@ -286,7 +286,7 @@ def power_missing(answers: Answers, kiln: Address) -> list[tuple[str, Address]]:
     return [(name, at) for name, at in waits if not given(answers, name, at)]
 
 
-def _read_by(answers: Answers, kiln: Address, known: _Plate) -> list[tuple[str, str]]:
+def _read_by(answers: Answers, kiln: Address, known: Plate) -> list[tuple[str, str]]:
     """Return the readings that can tell the power, each with the family that it is taken of."""
     elements = [("element.ohm", "element")] if _each_tells(answers, kiln) else []
     return elements + ([("zone.ohm", "zone")] if _zones_tell(answers, kiln, known) else [])
@@ -316,7 +316,7 @@ def _papers_fit(answers: Answers, kiln: Address) -> Possible:
     return None if share is None else _fit(answers, share, 1.0)
 
 
-def _shares(answers: Answers, kiln: Address, known: _Plate) -> list[_Share | None]:
+def _shares(answers: Answers, kiln: Address, known: Plate) -> list[_Share | None]:
     """Return what each set of ohms that can tell the power of this kiln says; None where it is not all measured."""
     shares = []
     if _arranged(answers, kiln) and given(answers, "element.expected_ohm", kiln):
@@ -332,7 +332,7 @@ def _each_tells(answers: Answers, kiln: Address) -> bool:
     return _arranged(answers, kiln) and given(answers, "element.singly", kiln) != "no"
 
 
-def _zones_tell(answers: Answers, kiln: Address, known: _Plate) -> bool:
+def _zones_tell(answers: Answers, kiln: Address, known: Plate) -> bool:
     """Say whether readings of the circuits give a power: not of several circuits of a star."""
     zones = given(answers, "scope.zones", kiln)
     return zones is None or inferred_kw(known.connection, known.volts, [1.0] * int(zones)) is not None
@@ -346,13 +346,13 @@ def _arranged(answers: Answers, kiln: Address) -> bool:
     return given(answers, "element.alike", kiln) != "no" and not uneven
 
 
-def _by_papers(answers: Answers, kiln: Address, known: _Plate) -> _Share | None:
+def _by_papers(answers: Answers, kiln: Address, known: Plate) -> _Share | None:
     ohm, whole = given(answers, "element.expected_ohm", kiln), plate_bank(answers, kiln)
     share = whole.element_hot_ohm / (ohm * known.hot) if whole and ohm else None
     return None if share is None else _Share(share, share)
 
 
-def _by_elements(answers: Answers, kiln: Address, known: _Plate) -> _Share | None:
+def _by_elements(answers: Answers, kiln: Address, known: Plate) -> _Share | None:
     """Return the share by every element: least as if all lay in a row, most as if all lay side by side."""
     whole, read = plate_bank(answers, kiln), element_readings(answers, kiln)
     ohms = [ohm for ohm in read if ohm]
@@ -362,12 +362,12 @@ def _by_elements(answers: Answers, kiln: Address, known: _Plate) -> _Share | Non
     return _Share(called * len(ohms) / sum(ohms), called * sum(1 / ohm for ohm in ohms) / len(ohms))
 
 
-def _by_zones(answers: Answers, kiln: Address, known: _Plate) -> _Share | None:
+def _by_zones(answers: Answers, kiln: Address, known: Plate) -> _Share | None:
     cold_kw = _zones_kw(answers, kiln, known)
     return None if cold_kw is None else _Share(*[cold_kw / known.hot / known.kw] * 2)
 
 
-def _zones_kw(answers: Answers, kiln: Address, known: _Plate) -> float | None:
+def _zones_kw(answers: Answers, kiln: Address, known: Plate) -> float | None:
     """Return the power of all circuits, cold, at the plate's voltage; None where one was not measured."""
     zones = answers.components("zone", of=kiln)
     ohms = [ohm for zone in zones if (ohm := given(answers, "zone.ohm", zone))]

@@ -65,7 +65,7 @@ DRAWS, SEED = 1000, 1
 
 
 @dataclass(frozen=True)
-class _Drawn:
+class Drawn:
     """The water in the lining by draws [kg]: by layer, in all, what leaves with old layers, the salt it leaves behind.
 
     `leaving` is None where nothing does; `salt` where the water is fresh, or how salt it is is not known.
@@ -85,7 +85,7 @@ class Held:
     """
 
     rows: tuple[LayerWater, ...]
-    drawn: _Drawn
+    drawn: Drawn
     water: Band
     dry: Band
     kiln: Band
@@ -174,11 +174,11 @@ def _held(answers: Answers, kiln: Address, wet: _Wet) -> Held:
     )  # fmt: skip
 
 
-def _drawn(answers: Answers, wet: _Wet) -> _Drawn:
+def _drawn(answers: Answers, wet: _Wet) -> Drawn:
     rows = drawn_water(wet.whole, DRAWS, SEED, wet.known)
     water, stays = drawn_kg(rows), drawn_kg(drawn_water(wet.staying, DRAWS, SEED, wet.known))
     leaving, grams = water - stays, _salt_g_l(answers)
-    return _Drawn(
+    return Drawn(
         tuple(spread(row.water_kg) for row in rows), spread(water),
         spread(leaving) if leaving.max() > 0 else None,
         spread(salt_kg(water, grams, SEED)) if grams else None,

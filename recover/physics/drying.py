@@ -49,7 +49,7 @@ FINE = Pace(longest_s=120.0, warms_k=1.0, empties=0.02)
 
 
 @dataclass(frozen=True)
-class _Audit:
+class Audit:
     """What a run tells of itself: errors of its balances, steps, rounds of Newton's method, attempts that failed."""
 
     water_error: float
@@ -105,7 +105,7 @@ class Run:
     heater_kw: Numbers
     heater_kwh: Numbers
     vented_kg: Numbers
-    audit: _Audit
+    audit: Audit
 
     @property
     def water_kg(self) -> Numbers:
@@ -314,9 +314,9 @@ def _unpack(setup: Setup, packed: Packed, hours: Numbers, shown: ShownMoments) -
     )  # fmt: skip
 
 
-def _audit_of(audit: Numbers) -> _Audit:
+def _audit_of(audit: Numbers) -> Audit:
     """Return what a run tells of itself."""
-    return _Audit(float(audit[0]), float(audit[1]), int(audit[2]), int(audit[3]), int(audit[4]))
+    return Audit(float(audit[0]), float(audit[1]), int(audit[2]), int(audit[3]), int(audit[4]))
 
 
 def _wall(wall: Wall, number: int, layer: int, packed: Packed, shown: ShownMoments, room_degc: Numbers) -> WallRun:

@@ -93,7 +93,7 @@ class SteadyHold:
 
 
 @dataclass(frozen=True)
-class _Energy:
+class Energy:
     """Where the energy goes [kWh]: into the water, into the lining, out through the casing; and the sum."""
 
     evaporation_kwh: Band
@@ -114,7 +114,7 @@ def evaporation_kwh(water_kg: Band, start_degc: float) -> Band:
 
 def energy(
     lining: Lining, rows: Sequence[LayerWater], holds: Sequence[SteadyHold], room_degc: float, *, extended: bool = False
-) -> _Energy:
+) -> Energy:
     """Return where the energy of a drying firing goes [kWh], by holds one after the other; at least ±40 % in all.
 
     Heat of the lining: Σ m cp ΔT up to half-way between chamber and casing at the hottest hold, cp midway to that.
@@ -127,7 +127,7 @@ def energy(
     hottest = max(hold.chamber_degc for hold in holds)
     stored = sum((_stored_kwh(stack, rows, hottest, room_degc, extended) for stack in lining.stacks), ZERO)
     lost = sum((_lost_kwh(lining, stack, hold, room_degc, extended) for stack in lining.stacks for hold in holds), ZERO)
-    return _Energy(evaporated, stored, lost, (evaporated + stored + lost).at_least(figures().energy_span))
+    return Energy(evaporated, stored, lost, (evaporated + stored + lost).at_least(figures().energy_span))
 
 
 def _stored_kwh(
@@ -155,7 +155,7 @@ class DryingEstimate:
 
     water_kg: Band
     hours: Band
-    energy: _Energy
+    energy: Energy
     peak_vapour_kg_h: Band
 
 

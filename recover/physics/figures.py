@@ -15,7 +15,7 @@ T = TypeVar("T")
 
 
 @dataclass(frozen=True)
-class _Casing:
+class Casing:
     """How open the casing is to vapour (share of its face), wrapped or not, and its factor for the front formula."""
 
     id: str
@@ -26,7 +26,7 @@ class _Casing:
 
 
 @dataclass(frozen=True)
-class _Opening:
+class Opening:
     """How the chamber stands open, and the fresh air that comes through it [m³/h at 20 °C]."""
 
     id: str
@@ -35,7 +35,7 @@ class _Opening:
 
 
 @dataclass(frozen=True)
-class _AirDrying:
+class AirDrying:
     """Days of moving room air before any power, for one kind of lining."""
 
     lining: LiningClass
@@ -43,7 +43,7 @@ class _AirDrying:
 
 
 @dataclass(frozen=True)
-class _Figures:
+class Figures:
     """Every figure by its name; the unit stands in the name where there is one."""
 
     energy_span: Quantity
@@ -58,23 +58,23 @@ class _Figures:
     heating_efficiency: Quantity
     cold_room_degc: Quantity
     cold_room_times: Quantity
-    casing: list[_Casing]
-    chamber: list[_Opening]
-    air_drying: list[_AirDrying]
+    casing: list[Casing]
+    chamber: list[Opening]
+    air_drying: list[AirDrying]
 
 
 @cache
-def figures() -> _Figures:
+def figures() -> Figures:
     """Return what the estimate rests on. Raises DataError on a faulty file."""
-    return load("physics/figures.toml", "recover-figures", _Figures)
+    return load("physics/figures.toml", "recover-figures", Figures)
 
 
-def casing(casing_id: str) -> _Casing:
+def casing(casing_id: str) -> Casing:
     """Return a casing by its id. Raises QuantityError."""
     return _named("casing", casing_id, {one.id: one for one in figures().casing})
 
 
-def opening(opening_id: str) -> _Opening:
+def opening(opening_id: str) -> Opening:
     """Return how a chamber stands open, by its id. Raises QuantityError."""
     return _named("chamber", opening_id, {one.id: one for one in figures().chamber})
 

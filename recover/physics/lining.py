@@ -120,7 +120,7 @@ class LayerStack:
 
 
 @dataclass(frozen=True)
-class _WetZone:
+class WetZone:
     """Where a layer was reached: from its bottom to the line, and as far above it as water climbs, up to its top."""
 
     m3_per_mm: float
@@ -173,13 +173,13 @@ class Lining:
         ring_m3 = (self.chamber.plan_m2(outside) - self.chamber.plan_m2(inside)) * (high - low) / 1000
         return ring_m3 - front_m2 * thickness_m if self.layers("door") else ring_m3
 
-    def wet_zone(self, part: Part, number: int) -> _WetZone:
+    def wet_zone(self, part: Part, number: int) -> WetZone:
         """Return where a layer that is not dry was reached; a slab, that is wet all over, counts as full to its top."""
         layer, whole = self.layers(part)[number], self.layer_m3(part, number)
         if part in ("floor", "lid"):
-            return _WetZone(whole / layer.thickness_mm, 0.0, layer.thickness_mm, layer.thickness_mm)
+            return WetZone(whole / layer.thickness_mm, 0.0, layer.thickness_mm, layer.thickness_mm)
         low, high = self._heights_mm(number)
-        return _WetZone(whole / (high - low), max(low, layer.from_mm), layer.to_mm, high)
+        return WetZone(whole / (high - low), max(low, layer.from_mm), layer.to_mm, high)
 
     def wet_m3(self, part: Part, number: int) -> Band:
         """Return the volume [m³] of a layer that holds water: up to the water line, and in soaked layers above it."""

@@ -82,7 +82,7 @@ class Quantity(Band):
 
 
 @dataclass(frozen=True)
-class _Uptake:
+class Uptake:
     """What water a material takes up and keeps. What is absent does not matter for it: see `Material.soaked_for`."""
 
     splashed_kg_m3: Quantity
@@ -95,7 +95,7 @@ class _Uptake:
 
 
 @dataclass(frozen=True)
-class _Moisture:
+class Moisture:
     """How vapour, liquid and heat move in a material that holds water; `liquid_m2_s` at half-filled pores."""
 
     permeability_m2: Quantity
@@ -122,8 +122,8 @@ class Material:
     cp1_j_kgk2: Quantity
     service_limit_degc: Quantity
     tensile_mpa: Quantity
-    uptake: _Uptake
-    moisture: _Moisture
+    uptake: Uptake
+    moisture: Moisture
 
     def conductivity_w_mk(self, degc: float, saturation: float = 0.0) -> Band:
         """Return k = k0 + k1 T + k_wet S [W/mK] at `degc` with a share S of the pores filled by water.
@@ -196,7 +196,7 @@ def _along_log(hours: float, nodes: Sequence[tuple[float, float]]) -> float:
 
 
 @dataclass(frozen=True)
-class _Steel:
+class Steel:
     """The steel of a casing: it holds no water. `service_limit_degc` is that of paint and zinc, where it has any."""
 
     id: str
@@ -218,7 +218,7 @@ class _Materials:
     counted_days: Quantity
     liquid_exponent: Quantity
     material: list[Material]
-    steel: list[_Steel]
+    steel: list[Steel]
 
 
 @cache
@@ -239,7 +239,7 @@ def material(material_id: str) -> Material:
     return materials()[material_id]
 
 
-def steel(steel_id: str) -> _Steel:
+def steel(steel_id: str) -> Steel:
     """Return the steel of a casing by its id. Raises QuantityError."""
     known = {entry.id: entry for entry in _file().steel}
     if steel_id not in known:

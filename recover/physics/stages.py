@@ -17,7 +17,7 @@ StageName = Literal["below_boiling", "past_boiling", "cold_side", "proof"]
 
 
 @dataclass(frozen=True)
-class _Published:
+class Published:
     """What a published document says of a stage, in our words."""
 
     source: str
@@ -40,7 +40,7 @@ class Stage(Authority):
     hours_per_mm_from: float = 0.0
     hours_per_mm_to: float = 0.0
     note: str = ""
-    published: tuple[_Published, ...] = ()
+    published: tuple[Published, ...] = ()
 
     def hours(self, lining_mm: float) -> Band:
         """Return the hold [h] for a lining of this thickness [mm]. Raises QuantityError.

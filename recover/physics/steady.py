@@ -30,7 +30,7 @@ class Slab:
 
 
 @dataclass(frozen=True)
-class _SteadyFlow:
+class SteadyFlow:
     """Steady heat through a dry stack: flux [W/m²] and the temperature [°C] of every face, hot face first."""
 
     flux_w_m2: float
@@ -42,7 +42,7 @@ class _SteadyFlow:
         return self.faces_degc[-1]
 
 
-def steady_flow(slabs: Sequence[Slab], chamber_degc: float, room_degc: float) -> _SteadyFlow:
+def steady_flow(slabs: Sequence[Slab], chamber_degc: float, room_degc: float) -> SteadyFlow:
     """Return the steady heat through a dry wall whose hot face has the chamber's temperature.
 
     The casing gives off q = 1.6 ΔT^1.3 + ε σ (T⁴ - T_room⁴), with ε of painted steel and the convection of a vertical
@@ -57,7 +57,7 @@ def steady_flow(slabs: Sequence[Slab], chamber_degc: float, room_degc: float) ->
         hot_face = _faces_degc(slabs, casing, _given_off_w_m2(casing, room_degc))[0]
         low, high = (casing, high) if hot_face < chamber_degc else (low, casing)
     flux_w_m2 = _given_off_w_m2(low, room_degc)
-    return _SteadyFlow(flux_w_m2, _faces_degc(slabs, low, flux_w_m2))
+    return SteadyFlow(flux_w_m2, _faces_degc(slabs, low, flux_w_m2))
 
 
 def _faces_degc(slabs: Sequence[Slab], casing_degc: float, flux_w_m2: float) -> tuple[float, ...]:
@@ -80,7 +80,7 @@ def loss_w_m2(stack: LayerStack, chamber_degc: float, room_degc: float, *, exten
 
 def steady_flows(
     stack: LayerStack, chamber_degc: float, room_degc: float, *, extended: bool = False
-) -> list[_SteadyFlow]:
+) -> list[SteadyFlow]:
     """Return the steady flow for low, mid and high conductivity of every layer.
 
     Raises QuantityError where a layer would be hotter than its conductivity is valid for, unless the straight line may
@@ -98,7 +98,7 @@ def steady_flows(
     return flows
 
 
-def _boiling_depth_mm(stack: LayerStack, flow: _SteadyFlow) -> float:
+def _boiling_depth_mm(stack: LayerStack, flow: SteadyFlow) -> float:
     """Return the depth of 100 °C, straight between the faces of each layer."""
     depth_mm = 0.0
     for layer, inner, outer in zip(stack.layers, flow.faces_degc, flow.faces_degc[1:], strict=False):

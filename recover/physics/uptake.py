@@ -48,7 +48,7 @@ def layer_water(lining: Lining, held_kg_m3: Mapping[str, Band] | None = None) ->
 
 
 @dataclass(frozen=True)
-class _DrawnLayer:
+class DrawnLayer:
     """The water [kg] in one layer, draw by draw: below the water line, and above it where it climbed."""
 
     part: Part
@@ -64,7 +64,7 @@ class _DrawnLayer:
 
 def drawn_water(
     lining: Lining, draws: int, seed: int, held_kg_m3: Mapping[str, Band] | None = None
-) -> tuple[_DrawnLayer, ...]:
+) -> tuple[DrawnLayer, ...]:
     """Return the water of every layer [kg] by draws, from the same spans as `layer_water`.
 
     What a material holds and how far water climbs in it are drawn once for all its layers, since they were bricked from
@@ -79,7 +79,7 @@ def drawn_water(
 
 def _drawn_layer(
     lining: Lining, part: Part, number: int, held_kg_m3: Mapping[str, Band] | None, draws: int, seed: int
-) -> _DrawnLayer:
+) -> DrawnLayer:
     import numpy as np
 
     def drawn(name: str, band: Band) -> Values:
@@ -87,17 +87,17 @@ def _drawn_layer(
 
     layer, zone = lining.layers(part)[number], lining.wet_zone(part, number)
     if layer.wet == "dry":
-        return _DrawnLayer(part, layer, np.zeros(draws), np.zeros(draws))
+        return DrawnLayer(part, layer, np.zeros(draws), np.zeros(draws))
     water_kg_m3 = drawn(f"water held by {layer.material_id}", _full_kg_m3(layer, held_kg_m3))
     if layer.wet == "damp":
         water_kg_m3 = water_kg_m3 * drawn("share of splashed in damp", damp_share())
     rise_mm = drawn(f"capillary rise in {layer.material_id}", layer.rise_mm)
     wet_mm = np.maximum(zone.bottom_mm, np.minimum(zone.top_mm, zone.line_mm + rise_mm)) - zone.bottom_mm
     under_m3 = zone.wet_m3()
-    return _DrawnLayer(part, layer, water_kg_m3 * under_m3, water_kg_m3 * (zone.m3_per_mm * wet_mm - under_m3))
+    return DrawnLayer(part, layer, water_kg_m3 * under_m3, water_kg_m3 * (zone.m3_per_mm * wet_mm - under_m3))
 
 
-def drawn_kg(rows: Iterable[_DrawnLayer]) -> Values:
+def drawn_kg(rows: Iterable[DrawnLayer]) -> Values:
     """Return the water of some layers together [kg], draw by draw. Raises QuantityError where there is no layer."""
     waters = [row.water_kg for row in rows]
     if not waters:

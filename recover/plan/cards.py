@@ -25,7 +25,7 @@ Group = Literal["after", "firing", "owner"]
 
 
 @dataclass(frozen=True)
-class _Top:
+class Top:
     """A top temperature [°C] that a card offers, and what it gives."""
 
     degc: float
@@ -45,7 +45,7 @@ class FiringCard(Authority):
     steps: tuple[Step, ...]
     yours: bool = False
     by_thickness: bool = False
-    tops: tuple[_Top, ...] = ()
+    tops: tuple[Top, ...] = ()
     cone: str = ""
 
     def to_top(self, degc: float) -> FiringCard:
@@ -68,7 +68,7 @@ class FiringCard(Authority):
 
 
 @dataclass(frozen=True, kw_only=True)
-class _Thickness(Authority):
+class Thickness(Authority):
     """The ramp [K/h] for ware up to a thickness [mm], while water and quartz are in question."""
 
     up_to_mm: float
@@ -76,7 +76,7 @@ class _Thickness(Authority):
 
 
 @dataclass(frozen=True, kw_only=True)
-class _Strain(Authority):
+class Strain(Authority):
     """What a top temperature does to the elements, in words."""
 
     up_to_degc: float
@@ -117,8 +117,8 @@ class _File:
     heat_loss_slice_k: Quantity
     slow_to_degc: Quantity
     card: list[FiringCard]
-    thickness: list[_Thickness]
-    strain: list[_Strain]
+    thickness: list[Thickness]
+    strain: list[Strain]
     recheck: list[Recheck]
 
 
@@ -150,7 +150,7 @@ def advice(of: FiringCard) -> tuple[str, ...]:
     return (_file().yours, _file().lowest) if of.yours else ()
 
 
-def ramp_by_thickness(thickness_mm: float) -> _Thickness:
+def ramp_by_thickness(thickness_mm: float) -> Thickness:
     """Return the ramp for the thickest piece [mm]. Raises QuantityError beyond the table."""
     rows = _file().thickness
     found = next((row for row in rows if 0 < thickness_mm <= row.up_to_mm), None)
@@ -159,7 +159,7 @@ def ramp_by_thickness(thickness_mm: float) -> _Thickness:
     return found
 
 
-def strain(top_degc: float) -> _Strain:
+def strain(top_degc: float) -> Strain:
     """Return what a top temperature does to the elements. Raises QuantityError beyond the table."""
     rows = _file().strain
     found = next((row for row in rows if top_degc <= row.up_to_degc), None)
@@ -185,7 +185,7 @@ def against_top(
 
 
 def _top_cost(
-    of: FiringCard, top: _Top, lowest_degc: float, lining: Lining, room_degc: float, price_kwh: Decimal | None,
+    of: FiringCard, top: Top, lowest_degc: float, lining: Lining, room_degc: float, price_kwh: Decimal | None,
     load_kg: Band,
 ) -> TopCost:  # fmt: skip
     kwh = firing_energy(of.to_top(top.degc), lining, room_degc, load_kg)
@@ -200,7 +200,7 @@ def _life(hotter_k: float) -> float | None:
         return None
 
 
-def lowest_adequate(of: FiringCard, needs_degc: float | None = None) -> _Top:
+def lowest_adequate(of: FiringCard, needs_degc: float | None = None) -> Top:
     """Return the lowest top of a card that is no cooler than the ware needs; its lowest where nothing is named.
 
     Raises QuantityError where none is so hot.

@@ -116,7 +116,7 @@ class Controller:
 
 
 @dataclass(frozen=True, kw_only=True)
-class _ConservativeReason(Authority):
+class ConservativeReason(Authority):
     """Why a capability that is not known is taken as it is."""
 
     field: str
@@ -126,7 +126,7 @@ class _ConservativeReason(Authority):
 class _File:
     least_known: Figure
     conservative: Controller
-    reason: list[_ConservativeReason]
+    reason: list[ConservativeReason]
 
 
 @cache
@@ -134,7 +134,7 @@ def _file() -> _File:
     return load("plan/controller.toml", "recover-controller", _File)
 
 
-def reasons() -> tuple[_ConservativeReason, ...]:
+def reasons() -> tuple[ConservativeReason, ...]:
     """Return what is assumed of a controller and why. Raises DataError on a faulty file."""
     return tuple(_file().reason)
 

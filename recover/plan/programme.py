@@ -76,7 +76,7 @@ class Programme:
 
 
 @dataclass(frozen=True)
-class _RefusalReason:
+class RefusalReason:
     """Why a controller cannot: the name of the reason, and its sentence."""
 
     id: str
@@ -87,13 +87,13 @@ class _RefusalReason:
 class Refusal:
     """Why a controller cannot run a schedule, how it is done by hand, and what a replacement must be able to do."""
 
-    reasons: tuple[_RefusalReason, ...]
+    reasons: tuple[RefusalReason, ...]
     manual: tuple[str, ...]
     look_for: tuple[str, ...]
 
 
 @dataclass(frozen=True)
-class _Words:
+class Words:
     """The sentences of `programme.toml`; `cycle_min` is the cycle of heating by hand, `cycle_s` a relay's."""
 
     cycle_min: Figure
@@ -108,9 +108,9 @@ class _Words:
 
 
 @cache
-def words() -> _Words:
+def words() -> Words:
     """Return what is said of programmes. Raises DataError on a faulty file."""
-    return load("plan/programme.toml", "recover-programme", _Words)
+    return load("plan/programme.toml", "recover-programme", Words)
 
 
 def programme(
@@ -139,12 +139,12 @@ def programme(
         return refusal((reason(unable.reason, **unable.figures),), [schedule], controller)
 
 
-def reason(name: str, **figures: str) -> _RefusalReason:
+def reason(name: str, **figures: str) -> RefusalReason:
     """Return a reason with its sentence."""
-    return _RefusalReason(name, words().refused[name].format(**figures))
+    return RefusalReason(name, words().refused[name].format(**figures))
 
 
-def refusal(reasons: tuple[_RefusalReason, ...], parts: Sequence[Sequence[Step]], controller: Controller) -> Refusal:
+def refusal(reasons: tuple[RefusalReason, ...], parts: Sequence[Sequence[Step]], controller: Controller) -> Refusal:
     """Return a refusal of a schedule of one or more parts, each a programme of its own, with what to do instead."""
     steps = [step for part in parts for step in part]
     needed = {
@@ -179,7 +179,7 @@ def manual(needed_w: float | None = None, installed_w: float | None = None) -> t
 
 def _unfit(
     start_degc: float, schedule: Sequence[Step], controller: Controller, probe: Letter, setting: Letter | None
-) -> Iterator[_RefusalReason]:
+) -> Iterator[RefusalReason]:
     """Find what keeps a controller from running any schedule, or this one at any pace."""
     if not known_enough(controller):
         yield reason("unknown")

@@ -29,7 +29,7 @@ _AT_ONCE_H = 1 / 3600
 
 
 @dataclass(frozen=True)
-class _Breach:
+class Breach:
     """Where a programme leaves its schedule: which part of the relation, at what temperature, by how much."""
 
     part: str
@@ -42,7 +42,7 @@ class ProgrammeProof:
     """How a programme stands to its schedule: the least lead [h] (negative: earlier), and every breach."""
 
     lead_h: float
-    breaches: tuple[_Breach, ...]
+    breaches: tuple[Breach, ...]
 
     @property
     def holds(self) -> bool:
@@ -67,11 +67,11 @@ def prove(
     try:
         true = _true_steps(programme, sensor)
     except QuantityError:
-        return ProgrammeProof(-inf, (_Breach("sensor", inf, inf),))
+        return ProgrammeProof(-inf, (Breach("sensor", inf, inf),))
     if falls(start_degc, true):  # a probe that is read too high: later everywhere, and no line to compare
-        return ProgrammeProof(-inf, (_Breach("sensor", inf, inf),))
+        return ProgrammeProof(-inf, (Breach("sensor", inf, inf),))
     led = lead_h(start_degc, schedule, true, rules.dry_degc)
-    early = [_Breach("earlier", led[1], -led[0])] if led[0] < -_ROUNDING_H else []
+    early = [Breach("earlier", led[1], -led[0])] if led[0] < -_ROUNDING_H else []
     return ProgrammeProof(led[0], (*early, *_walk(start_degc, schedule, true, overshoot_k, rules)))
 
 
@@ -130,7 +130,7 @@ def worst_course(start_degc: float, programme: Sequence[Step], overshoot_k: floa
 
 def _walk(
     start_degc: float, schedule: Sequence[Step], programme: Sequence[Step], overshoot_k: float, rules: Rules
-) -> Iterator[_Breach]:
+) -> Iterator[Breach]:
     """Keep account of the hours waited: a hold that is passed and a climb that is steeper are paid from them.
 
     Slower climbs pay nothing in, so that no lateness is spent later.
@@ -142,14 +142,14 @@ def _walk(
             _, hold_h, degc = owed.pop(0)
             waited_h -= hold_h
             if waited_h < -_ROUNDING_H:
-                yield _Breach("hotter", degc, -waited_h)
+                yield Breach("hotter", degc, -waited_h)
                 waited_h = 0.0
         for rise_k, slower_k_h in _rises(start_degc, schedule, here, step.to_degc):
             steeper = step.ramp_k_h > slower_k_h * (1 + _ROUNDING_H)
             steep_k = steep_k + rise_k if steeper else 0.0
             waited_h -= rise_k * (1 / slower_k_h - 1 / step.ramp_k_h) if steeper else 0.0
             if steep_k > max(rules.stair_k, rules.gap_k) + _ROUNDING_K or waited_h < -_ROUNDING_H:
-                yield _Breach("steeper", step.to_degc, steep_k)
+                yield Breach("steeper", step.to_degc, steep_k)
                 waited_h = 0.0
         steep_k = 0.0 if step.hold_h else steep_k
         waited_h, here = waited_h + step.hold_h, step.to_degc

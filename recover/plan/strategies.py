@@ -50,7 +50,7 @@ AIR_J_M3K = 1.2 * 1005.0
 
 
 @dataclass(frozen=True)
-class _RoutineCheck:
+class RoutineCheck:
     """What is done or written down on a day of a way: before it opens, while it runs, or before somebody leaves."""
 
     when: When
@@ -75,7 +75,7 @@ class WayCard(Authority):
     opening: str = ""
     stripped: bool = False
     heated: bool = False
-    routine: list[_RoutineCheck] = field(default_factory=list)
+    routine: list[RoutineCheck] = field(default_factory=list)
     stop: list[str] = field(default_factory=list)
     go_on: str = ""
     done: str = ""
@@ -85,7 +85,7 @@ class WayCard(Authority):
 class _Shared:
     """What several ways have in common of their routine."""
 
-    routine: list[_RoutineCheck]
+    routine: list[RoutineCheck]
     stop: list[str]
     go_on: str = ""
     done: str = ""

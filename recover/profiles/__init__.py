@@ -79,7 +79,7 @@ class LeakageRule(Authority):
 
 
 @dataclass(frozen=True, kw_only=True)
-class _Ratings(Authority):
+class Ratings(Authority):
     """The standard ratings of overcurrent devices [A], least first."""
 
     what: str
@@ -104,12 +104,12 @@ class Beside(Authority):
         return self.value
 
 
-Printed = Limit | EarthRule | LeakageRule | _Ratings | Beside
+Printed = Limit | EarthRule | LeakageRule | Ratings | Beside
 """A row of a profile: `str` of it is its value in figures, in its `unit`."""
 
 
 @dataclass(frozen=True, kw_only=True)
-class _Competence(Authority):
+class Competence(Authority):
     """Who may do a piece of work in this country, and on whose authority.
 
     One that names a `trade` leaves work of it on the kiln itself to the electrician: all of it, or in `tables`, and of
@@ -151,14 +151,14 @@ class Role(Authority):
 
 
 @dataclass(frozen=True)
-class _Nominal(Authority):
+class Nominal(Authority):
     """The voltages of supplies here, by name [V]."""
 
     volts: list[int]
 
 
 @dataclass(frozen=True)
-class _Terms:
+class Terms:
     """What the trade calls things here."""
 
     earth: str
@@ -178,14 +178,14 @@ class Profile:
     paper: str
     length_unit: str
     temperature_unit: str
-    nominal: _Nominal
-    terms: _Terms
+    nominal: Nominal
+    terms: Terms
     limit: list[Limit]
-    ratings: _Ratings
+    ratings: Ratings
     earth: EarthRule | None = None
     leakage: LeakageRule | None = None
     beside: list[Beside] = field(default_factory=list)
-    competence: list[_Competence] = field(default_factory=list)
+    competence: list[Competence] = field(default_factory=list)
     role: list[Role] = field(default_factory=list)
 
     def roles_for(self, duty: str) -> list[Role]:

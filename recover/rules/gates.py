@@ -87,7 +87,7 @@ class Closure:
 
 
 @dataclass(frozen=True)
-class _Closures:
+class Closures:
     """Every closure, every way there is, and how is said that what shuts one is not known, or cleared without proof."""
 
     ways: list[str]
@@ -112,7 +112,7 @@ class ReferralLine:
 
 
 @dataclass(frozen=True)
-class _ReferralForm:
+class ReferralForm:
     """A form for the electrician: what it is about, and the tables whose findings are theirs to act on."""
 
     id: str
@@ -134,7 +134,7 @@ class _Notices:
 
 @dataclass(frozen=True)
 class _Referral:
-    form: list[_ReferralForm]
+    form: list[ReferralForm]
     line: list[ReferralLine]
 
 
@@ -160,9 +160,9 @@ def notices() -> list[Notice]:
 
 
 @cache
-def closures() -> _Closures:
+def closures() -> Closures:
     """Return what shuts ways to dry."""
-    return load("rules/shut.toml", "recover-shut", _Closures)
+    return load("rules/shut.toml", "recover-shut", Closures)
 
 
 @cache
@@ -172,6 +172,6 @@ def referral() -> list[ReferralLine]:
 
 
 @cache
-def referral_forms() -> list[_ReferralForm]:
+def referral_forms() -> list[ReferralForm]:
     """Return the referral forms in their order."""
     return load("rules/referral.toml", "recover-referral", _Referral).form
