@@ -14,7 +14,6 @@ from recover.base.datafile import data_files
 ONLY_SAID = ("report", "commands")
 """Rooms whose data is words on paper and screen: nothing is decided by it."""
 
-
 PROGRAM = "program"
 """The part that is no room: the version of the program, and so of the code that judges and reckons."""
 
@@ -26,12 +25,16 @@ def fingerprint() -> str:
     It changes with any number and any sentence of these files. Comments and blank lines do not count, nor the order of
     the files, nor how lines end.
     """
-    return fingerprint_of(files("recover"))
+    return _whole(parts())
 
 
 def fingerprint_of(package: Traversable) -> str:
     """Return the fingerprint of the data of a package that lies anywhere."""
-    return _hash("\0".join(f"{room}\0{part}" for room, part in parts_of(package).items()))
+    return _whole(parts_of(package))
+
+
+def _whole(of: Mapping[str, str]) -> str:
+    return _hash("\0".join(f"{room}\0{part}" for room, part in of.items()))
 
 
 @cache

@@ -50,7 +50,7 @@ class Sum:
     """What stands beside a result."""
 
     formula: str
-    authority: str
+    source: str
     caution: str
 
 
@@ -82,7 +82,7 @@ def _show(name: str, values: Mapping[str, Any], as_json: bool) -> None:
     for key, value in values.items():
         click.echo(f"{key:20} {_plain(value)}")
     beside = sums()[name]
-    for label, text in (("formula", beside.formula), ("source", beside.authority), ("caution", beside.caution)):
+    for label, text in (("formula", beside.formula), ("source", beside.source), ("caution", beside.caution)):
         click.echo(f"{label:20} {text}")
 
 
