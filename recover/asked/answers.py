@@ -31,7 +31,7 @@ from recover.base.addresses import (
     name_of,
     within,
 )
-from recover.base.conditions import MEASURED, OF_TABLE, Possible, holds
+from recover.base.conditions import MEASURED, OF_TABLE, Condition, Possible, holds
 from recover.base.measures import CLOCKS_APART, is_ahead, show_moment, show_quantity
 from recover.job.journal import Event
 
@@ -211,10 +211,11 @@ class Answers(Replay):
         if not question.ask_if:
             return True
 
-        def asks() -> bool:
-            return holds(question.ask_if, lambda name: self.look(name, at), self.limits) is not False
+        return self._once(self._asked, (question.id, at), lambda: self.holds(question.ask_if, at) is not False)
 
-        return self._once(self._asked, (question.id, at), asks)
+    def holds(self, when: Condition, at: Address) -> bool | None:
+        """Say whether a condition holds, seen from a component; None where it depends on what is not known."""
+        return holds(when, lambda name: self.look(name, at), self.limits)
 
     def label(self, at: Address) -> str:
         """Return what a component is called: `Kiln 2, contactor`; where there is one kiln, `contactor`."""
@@ -316,6 +317,10 @@ class Answers(Replay):
     def beside(self, per: str, at: Address) -> list[Address]:
         """Return the members of a family within `at`, or within the nearest that holds both."""
         return self.components(per, of=self._around(at, per))
+
+    def each(self, per: str, at: Address) -> list[Address]:
+        """Return where a thing must hold for a component: of each of a family beside it; where none is named, there."""
+        return self.beside(per, at) if per else [at]
 
     def _around(self, at: Address, per: str) -> Address:
         """Return the nearest component that holds `at` and may hold members of a family; `at` itself if it may."""

@@ -8,7 +8,7 @@ from functools import cache
 from recover.asked.answers import Answers
 from recover.asked.told import Answer
 from recover.base.addresses import Address
-from recover.base.conditions import Condition, holds
+from recover.base.conditions import Condition
 from recover.base.datafile import load
 from recover.base.measures import show_quantity
 
@@ -37,16 +37,12 @@ def cards() -> tuple[FailedReading, ...]:
 def said_of(answers: Answers, answer: Answer) -> str:
     """Return what is said of a reading that fails its limit; empty where none is, or none is known to fail."""
     of = (card for card in cards() if card.question == answer.question and answer.state == "given")
-    card = next((one for one in of if _holds(answers, one, answer.at)), None)
+    card = next((one for one in of if answers.holds(one.when, answer.at) is True), None)
     limit = _limit(answers, card, answer.at) if card else None
     if card is None or limit is None:
         return ""
     unit = answers.questions.questions[answer.question].unit
     return card.say.format(value=answers.in_words(answer), limit=show_quantity(limit, unit))
-
-
-def _holds(answers: Answers, card: FailedReading, at: Address) -> bool:
-    return holds(card.when, lambda name: answers.look(name, at), answers.limits) is True
 
 
 def _limit(answers: Answers, card: FailedReading, at: Address) -> float | None:

@@ -58,7 +58,7 @@ def missing(answers: Answers, country: Profile, hold: Hold) -> tuple[Item, ...]:
 
 def _of_need(answers: Answers, country: Profile, need: Need, at: Address) -> Iterator[str]:
     with answers.reading() as read:
-        places = answers.beside(need.every, at) if need.every else [at]
+        places = answers.each(need.every, at)
     if not all(map(is_listed, places)):
         yield from (key for key in read if _absent(answers, country, key))
     for place in filter(is_listed, places):

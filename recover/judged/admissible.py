@@ -17,7 +17,7 @@ from recover.asked.answers import RENEWED, WATER_OUT, Answers
 from recover.asked.questions import NOT_FIRST, OTHER_THAN_BEFORE, Question
 from recover.asked.told import Answer, key_of, known_at, may_be_after, same_person, seen_at, seen_since, split_key
 from recover.base.addresses import JOB, Address, is_listed, name_of
-from recover.base.conditions import OF_TABLE, Condition, alternatives, holds
+from recover.base.conditions import OF_TABLE, Condition, alternatives
 from recover.base.measures import is_ahead, show_hours, show_moment
 from recover.judged.outcomes import acts, asking, inputs_of
 from recover.profiles import Profile
@@ -58,7 +58,7 @@ def _way(
 ) -> tuple[bool | None, tuple[Lack, ...]]:
     """Say whether one of the ways to meet a need holds, and what is not admissible of the evidence that it rests on."""
     with answers.reading() as read:
-        result = holds(dict(when), lambda name: answers.look(name, at), answers.limits)
+        result = answers.holds(dict(when), at)
     rests_on = grounds(answers, when)
     keys = sorted(key for key in read if split_key(key)[0] in rests_on or answers.is_unproved(key))
     return result, tuple(lack for key in keys for lack in inadmissible(answers, key, country, dated=dated))
@@ -75,7 +75,7 @@ def failing(answers: Answers, when: Condition, at: Address) -> list[str]:
 
     Of several ways, the one that fails least. What a rule table makes of a component hangs on too much to be named.
     """
-    ways = [[name for name, test in way.items() if _is_met(answers, {name: test}, at) is not True]
+    ways = [[name for name, test in way.items() if answers.holds({name: test}, at) is not True]
             for way in alternatives(when)]  # fmt: skip
     failed = [name for name in min(ways, key=len) if not name.startswith(OF_TABLE)]
     with answers.reading() as read:
@@ -86,10 +86,6 @@ def failing(answers: Answers, when: Condition, at: Address) -> list[str]:
     judged_from = grounds(answers, dict.fromkeys(failed))
     return [_head(answers, one) for one in given if one.question in asked and (
         one.question in failed or (asked[one.question].kind == "reading" and one.question in judged_from))]  # fmt: skip
-
-
-def _is_met(answers: Answers, when: Condition, at: Address) -> bool | None:
-    return holds(when, lambda name: answers.look(name, at), answers.limits)
 
 
 def _head(answers: Answers, answer: Answer) -> str:

@@ -15,7 +15,7 @@ from recover.asked.questions import Question, Questionnaire, Section, questionna
 from recover.asked.replay import DOUBTFUL
 from recover.asked.told import Answer, State, key_of, seen_at
 from recover.base.addresses import Address, is_listed, kind_of, within
-from recover.base.conditions import Condition, all_of, holds
+from recover.base.conditions import all_of
 from recover.base.errors import Problem
 from recover.base.fingerprint import fingerprint
 from recover.base.measures import is_ahead, show_moment
@@ -155,7 +155,7 @@ def assess_answers(answers: Answers, job: str, profile_name: str, head: str) -> 
         holds=hold_states(answers, profile_name),
         shut=tuple(shut for kiln in answers.kilns for shut in _shut(answers, kiln, country)),
         notices=tuple(_notices(answers)),
-        referral=tuple(line for line in referral() if _may(answers, line.when, "job") is not False),
+        referral=tuple(line for line in referral() if answers.holds(line.when, "job") is not False),
         open=tuple(_open(answers, findings)),
         problems=tuple(_problems(answers, profile_name)),
     )  # fmt: skip
@@ -165,7 +165,7 @@ def _findings(answers: Answers, found: Table, country: Profile) -> Iterator[Find
     for at in answers.components(found.component):
         if (kiln := within(at, "kiln")) and not is_listed(kiln):
             continue  # a kiln that nobody counted has hold points, and no parts to speak of
-        if _may(answers, found.applies_if, at) is False:
+        if answers.holds(found.applies_if, at) is False:
             continue
         possible = tuple((name, _values(answers, name, at)) for name in found.inputs)
         label, result = _finding_label(answers, found, at), outcome_of(found.id, possible)
@@ -191,10 +191,6 @@ def _values(answers: Answers, fact: str, at: Address) -> frozenset[str]:
     return answers.look(fact, at) or frozenset(answers.questions.facts[fact].values)
 
 
-def _may(answers: Answers, when: Condition, at: Address) -> bool | None:
-    return holds(when, lambda name: answers.look(name, at), answers.limits)
-
-
 def closed_before(answers: Answers, section: Section, profile_name: str) -> list[Hold]:
     """Return the hold points that lie before a section of the interview and are not released."""
     if not section.behind:
@@ -205,7 +201,7 @@ def closed_before(answers: Answers, section: Section, profile_name: str) -> list
 def _notices(answers: Answers) -> Iterator[Applied]:
     for notice in notices():
         places = answers.components(notice.per)
-        results = {at: _may(answers, notice.when, at) for at in places}
+        results = {at: answers.holds(notice.when, at) for at in places}
         where = [at for at, result in results.items() if result or (result is None and not notice.only_certain)]
         if where:
             labels = () if len(where) == len(places) else tuple(answers.label(at) for at in where)
@@ -226,21 +222,16 @@ def _shut(answers: Answers, kiln: Address, country: Profile) -> Iterator[Shut]:
             yield Shut(kiln, way, _merged([one.label] for one in by), tuple(because))
 
 
-def _around(answers: Answers, closure: Closure, kiln: Address) -> list[Address]:
-    """Return where a closure must be clear for a kiln: there, or at every kiln of the room."""
-    return answers.beside(closure.every, kiln) if closure.every else [kiln]
-
-
 def _not_clear(answers: Answers, closure: Closure, kiln: Address, country: Profile) -> tuple[Lack, ...] | None:
     """Return None where a closure is certainly clear, else what is not admissible of the evidence for it."""
-    places = _around(answers, closure, kiln)
+    places = answers.each(closure.every, kiln)  # air and people move in the room
     found = [lacking(answers, country, closure.clear_when, place, dated=False) for place in places]
     short = [lacks for lacks in found if lacks is not None]
     return tuple(dict.fromkeys(lack for lacks in short for lack in lacks)) if short else None
 
 
 def _is_clear(answers: Answers, closure: Closure, kiln: Address) -> bool | None:
-    return all_of(_may(answers, closure.clear_when, place) for place in _around(answers, closure, kiln))
+    return all_of(answers.holds(closure.clear_when, place) for place in answers.each(closure.every, kiln))
 
 
 def _says(answers: Answers, closure: Closure, kiln: Address, lacks: tuple[Lack, ...]) -> str:

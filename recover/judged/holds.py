@@ -343,7 +343,7 @@ def _line(answers: Answers, key: str) -> int:
 
 
 def _unmet(context: _Context, need: Need, at: Address) -> Unmet | None:
-    places = context.answers.beside(need.every, at) if need.every else [at]
+    places = context.answers.each(need.every, at)
     found = {place: lacking(context.answers, context.profile, need.when, place) for place in places}
     short = {place: lacks for place, lacks in found.items() if lacks is not None}
     if not short:

@@ -15,7 +15,7 @@ from datetime import datetime
 from recover.asked.answers import RENEWED, Answers
 from recover.asked.told import Answer, seen_at
 from recover.base.addresses import JOB, Address, holds_address, is_listed, within
-from recover.base.conditions import OF_TABLE, SINCE, Possible, holds
+from recover.base.conditions import OF_TABLE, SINCE, Possible
 from recover.profiles import Profile
 from recover.rules.table import COMPONENT_TABLES, Card, Outcome, Table, input_values, outcome_of, table
 
@@ -46,7 +46,7 @@ def asking(answers: Answers, question: str, at: Address) -> Iterator[tuple[Table
     """Yield each table that asks for what a question says is done, with what it asks of the component."""
     for found in map(table, COMPONENT_TABLES):
         for place in answers.places(found.component, at) if question in found.done_by else ():
-            if is_listed(place) and _applies(answers, found, place):
+            if is_listed(place) and answers.holds(found.applies_if, place) is not False:
                 decided = outcome_of(found.id, tuple(_possible(answers, found, place, {}).items()))
                 if decided.high != found.scale[0]:
                     yield found, decided
@@ -71,16 +71,12 @@ def _of(answers: Answers, found: Table, renewed: str, at: Address) -> Iterator[s
     if not is_listed(at):
         yield from found.scale
         return
-    if not _applies(answers, found, at):
+    if answers.holds(found.applies_if, at) is False:
         yield found.scale[0]
         return
     new = _as_new(answers, found, renewed, at) if renewed else {}
     decided = outcome_of(found.id, tuple(_possible(answers, found, at, new).items()))
     yield from found.scale[found.scale.index(decided.low) : found.scale.index(decided.high) + 1]
-
-
-def _applies(answers: Answers, found: Table, at: Address) -> bool:
-    return holds(found.applies_if, lambda name: answers.look(name, at), answers.limits) is not False
 
 
 def _possible(
