@@ -90,6 +90,7 @@ class Answers(Replay):
         self._asked: dict[tuple[str, Address], tuple[bool, frozenset[str]]] = {}
         self._read: set[str] = set()
         self._instances: dict[str, list[Address]] = {}
+        self._then: dict[int, Answers] = {}
         self.now = (now or self.last_entry or datetime(9000, 1, 1, tzinfo=zone)).astimezone(zone)
         since = [event.moment for event in self._events if event.n > self.unproved]
         self.judged_at = max([self.now, *since])
@@ -550,9 +551,11 @@ class Answers(Replay):
                     yield self._replayed([*of_key, event])
 
     def at_line(self, line: int) -> Answers:
-        """Return what was known when a line had just been written."""
-        kept = [event for event in self._events if event.n <= line]
-        return self._replayed(kept, kept[-1].moment)
+        """Return what was known when a line had just been written; kept, since every hold point asks for it."""
+        if line not in self._then:
+            kept = [event for event in self._events if event.n <= line]
+            self._then[line] = self._replayed(kept, kept[-1].moment)
+        return self._then[line]
 
     def before(self, answer: Answer) -> Answers:
         """Return what was known when an answer is from: of the lines before it, those that were written by then."""

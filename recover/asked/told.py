@@ -161,7 +161,7 @@ def split_key(key: str) -> tuple[str, Address]:
 
 def known_at(answer: Answer) -> datetime:
     """Return when what an answer tells was so at the latest: when it was seen; nothing is seen after it is written."""
-    return min(seen_at(answer), (answer.moment or seen_at(answer) - answer.behind) + answer.behind)
+    return min(_said(answer), answer.moment or _said(answer)) + answer.behind
 
 
 def seen_at(answer: Answer) -> datetime:

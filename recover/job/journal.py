@@ -15,7 +15,7 @@ import os
 import re
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from io import FileIO
 from pathlib import Path
@@ -55,7 +55,7 @@ class Event:
 
     def line(self) -> bytes:
         """Return the event as it stands in the file, without its line end."""
-        return json.dumps(asdict(self), ensure_ascii=False, separators=(",", ":")).encode()
+        return json.dumps(vars(self), ensure_ascii=False, separators=(",", ":")).encode()
 
 
 @dataclass(frozen=True)

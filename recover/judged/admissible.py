@@ -190,7 +190,12 @@ def _undone(answers: Answers, question: Question, answer: Answer) -> Iterator[st
         yield f"slate {slate} ({answers.in_words(one)}) is of {show_moment(when)}, after it; do it again"
 
 
-def withdrawn(answers: Answers, country: Profile, stray: Answer) -> bool:
+def unlisted(answers: Answers, country: Profile) -> list[Answer]:
+    """Return the answers about components that are not listed, which speak still: but for what was taken out."""
+    return [stray for stray in answers.strays() if not _is_taken_out(answers, country, stray)]
+
+
+def _is_taken_out(answers: Answers, country: Profile, stray: Answer) -> bool:
     """Whether a component that is not listed was said never to have been there, by somebody who may say that of this
     answer: who gave it, or, by a paper, somebody who may attest such a thing."""
     question, stands = answers.questions.questions.get(stray.question), answers.given[key_of(stray.question, stray.at)]

@@ -23,7 +23,7 @@ from recover.engineering.sums import sums
 from recover.job.folder import Job
 from recover.job.journal import utc_now
 from recover.job.kept import cut_off
-from recover.judged.admissible import Lack, lacking, why_not, withdrawn
+from recover.judged.admissible import Lack, lacking, unlisted, why_not
 from recover.judged.bench import bench_value
 from recover.judged.holds import ENERGISED, NO_RELEASE, Hold, hold_states, without_release
 from recover.judged.outcomes import acts, outcome, renewal
@@ -283,7 +283,7 @@ def _said(answers: Answers, question: str, at: Address) -> str:
 
 def _strays(answers: Answers, profile_name: str) -> Iterator[Problem]:
     """Find answers about components that are no longer listed: what was said of them still stands."""
-    for stray in (one for one in answers.strays() if not withdrawn(answers, profile(profile_name), one)):
+    for stray in unlisted(answers, profile(profile_name)):
         question = answers.questions.questions.get(stray.question)
         what = f"was answered about ({f'slate {question.slate}' if question else stray.question}), and is not listed"
         yield Problem(stray.at, what, _NEVER_THERE)

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import Literal
@@ -19,7 +19,7 @@ from recover.asked.answers import WATER_OUT, Answers
 from recover.asked.told import Answer, Release, key_of, same_person, split_key
 from recover.base.addresses import JOB, Address, holds_address, kind_of, within
 from recover.base.errors import command
-from recover.judged.admissible import Lack, failing, lacking, withdrawn
+from recover.judged.admissible import Lack, failing, lacking, unlisted
 from recover.judged.signatures import Ending, Ground, Signature, lasts, signatures
 from recover.profiles import Duty, Profile, profile
 from recover.rules.gates import HoldPoint, Need, duties, hold_points
@@ -143,15 +143,6 @@ class _Context:
     profile: Profile
     contradictions: tuple[_Contradiction, ...]
     done: dict[tuple[str, Address], Hold]
-    past: dict[int, _Context] = field(default_factory=dict)
-    """What the hold points were judged by when a line had just been written."""
-
-    def at_line(self, line: int) -> _Context:
-        """Return what they were judged by when a line had just been written."""
-        if line not in self.past:
-            then = self.answers.at_line(line)
-            self.past[line] = _Context(then, self.profile, (), {})
-        return self.past[line]
 
     def before(self, point: HoldPoint, at: Address) -> list[Hold]:
         """Return the hold points that one requires: its component's own, the whole loss's, or those of all within."""
@@ -168,14 +159,14 @@ class _Context:
 
 def _hold(context: _Context, point: HoldPoint, at: Address) -> Hold:
     answers, before = context.answers, context.before(point, at)
-    unmet, read = _own(context, point, at)
+    unmet, read = _own(answers, context.profile, point, at)
     unmet += _contradicted(context.contradictions, read)
     waits = tuple(_wait(context, hold, at) for hold in before if hold.state != "released")
     after = tuple(release.line for hold in before for release in hold.signed)
     witnesses = _witnesses(answers, context.profile, read, before, at)
     ground = Ground(answers, context.profile, point, read, tuple(need.say for need in unmet), witnesses,
                     gone=lambda release: _gone(release, before),
-                    at_line=lambda line: _at_line(context, point, at, line))  # fmt: skip
+                    at_line=lambda line: _at_line(answers, context.profile, point, at, line))  # fmt: skip
     given = tuple(signatures(ground, at))
     signed = {one.release.duty for one in given if not one.ended}
     wanted = tuple(duty for duty in point.signatures if duty not in signed)
@@ -187,26 +178,28 @@ def _hold(context: _Context, point: HoldPoint, at: Address) -> Hold:
     )  # fmt: skip
 
 
-def _own(context: _Context, point: HoldPoint, at: Address) -> tuple[list[Unmet], frozenset[str]]:
+def _own(answers: Answers, country: Profile, point: HoldPoint, at: Address) -> tuple[list[Unmet], frozenset[str]]:
     """Return which needs of its own a hold point lacks, and the key of every answer that they look at."""
-    with context.answers.reading() as read:
-        unmet = [found for need in point.needs if (found := _unmet(context, need, at))]
-        context.answers.answer(WATER_OUT, JOB)
-        _look_who_is_named(context.answers, point, at)
+    with answers.reading() as read:
+        unmet = [found for need in point.needs if (found := _unmet(answers, country, need, at))]
+        answers.answer(WATER_OUT, JOB)
+        _look_who_is_named(answers, point, at)
     return unmet, frozenset(read)
 
 
-def _at_line(context: _Context, point: HoldPoint, at: Address, line: int) -> tuple[tuple[str, ...], frozenset[str]]:
+def _at_line(
+    answers: Answers, country: Profile, point: HoldPoint, at: Address, line: int
+) -> tuple[tuple[str, ...], frozenset[str]]:
     """Return what a hold point lacked of its own when a line had just been written, in words, and what it looked at.
 
     What was so then stays so: it is looked at once for each journal up to a line.
     """
-    key = context.answers.hash_at(line), context.profile.id, point.id, at
+    key = answers.hash_at(line), country.id, point.id, at
     if key not in _PAST:
-        then = context.at_line(line)
-        unmet, read = _own(then, point, at)
+        then = answers.at_line(line)
+        unmet, read = _own(then, country, point, at)
         of = frozenset(split_key(key)[0] for key in read)
-        unmet += _contradicted(_contradictions(then.answers, context.profile.id, of), read)
+        unmet += _contradicted(_contradictions(then, country.id, of), read)
         _PAST[key] = tuple(need.say for need in unmet), read
     return _PAST[key]
 
@@ -342,16 +335,16 @@ def _line(answers: Answers, key: str) -> int:
 # ---------------------------------------------------------------------------------------- needs
 
 
-def _unmet(context: _Context, need: Need, at: Address) -> Unmet | None:
-    places = context.answers.each(need.every, at)
-    found = {place: lacking(context.answers, context.profile, need.when, place) for place in places}
+def _unmet(answers: Answers, country: Profile, need: Need, at: Address) -> Unmet | None:
+    places = answers.each(need.every, at)
+    found = {place: lacking(answers, country, need.when, place) for place in places}
     short = {place: lacks for place, lacks in found.items() if lacks is not None}
     if not short:
         return None
     lacks = tuple(dict.fromkeys(lack for each in short.values() for lack in each))
     open_at = [place for place, each in short.items() if not each]
-    fails = dict.fromkeys(one for place in open_at for one in failing(context.answers, need.when, place))
-    still = [context.answers.label_in_kiln(place) for place in open_at] if need.every else []
+    fails = dict.fromkeys(one for place in open_at for one in failing(answers, need.when, place))
+    still = [answers.label_in_kiln(place) for place in open_at] if need.every else []
     return Unmet(need.say, lacks, (ALL,) if len(still) == len(places) > 1 else tuple(still), tuple(fails))
 
 
@@ -382,7 +375,7 @@ def _contradictions(answers: Answers, profile_name: str, of: Collection[str] = (
     for check, at in answers.misfits(of):
         if check.closes:
             yield _Contradiction(frozenset(key_of(*about) for about in answers.speaks_of(check, at)), check.say)
-    for stray in (one for one in answers.strays() if not withdrawn(answers, profile(profile_name), one)):
+    for stray in unlisted(answers, profile(profile_name)):
         family = answers.questions.families.get(kind_of(stray.at))
         if family:
             holder = stray.at.rsplit("/", 2)[0] if stray.at.count("/") > 1 else JOB
