@@ -43,10 +43,10 @@ def chain_anew(folder: Path, by: str, settings: Mapping[str, str] | None = None)
         if not chain.inspected(found, path.name)[1]:
             raise JobError(f"{path}: holds together; there is nothing to chain anew")
         rows = _begun(chain.legible(found), path, settings or {})
-        read = [(one.event, one.doubtful) for one in rows if one.event]
+        begins, *_ = _events(rows)
         place = places_aside(folder, [path.name])[path.name]
         data = _told(rows, {path.name: {**told_of(found), "to": place}})
-        last = Event(0, utc_now().isoformat(timespec="seconds"), by or read[0][0].by, "check", "set_aside", data, "")
+        last = Event(0, utc_now().isoformat(timespec="seconds"), by or begins.by, "check", "set_aside", data, "")
         anew = b"".join(line + b"\n" for line in _chained([*_renumbered(rows), last]))
         write_whole(folder / place, found)
         write_whole(path, anew)
@@ -60,26 +60,34 @@ def _begun(rows: list[Legible], path: Path, settings: Mapping[str, str]) -> list
         raise JobError("\n".join(map(str, chain.format_problems([event], path.name))))
     others = [one for one in rows if one not in starts]
     sound = next((one for one in starts if one.event and not chain.format_problems([one.event], path.name)), None)
-    known = (
-        {**sound.event.data, "at": sound.event.at, "by": sound.event.by} if sound and sound.event else _letters(rows)
-    )
+    event = sound.event if sound else None
+    known = {**event.data, "at": event.at, "by": event.by} if event else _letters(rows)
     said = {key: str(of) for key, of in known.items() if of}
-    if sound and _opens(said):
+    if sound and not _wrong(said):
         if said != {**said, **settings}:
             raise JobError(f"{path}: its first line is whole, and says {', '.join(said[key] for key in _OPENS)}")
         return [sound, *others]
     said = {"job": path.parent.resolve().name, **said, **settings}
-    _check(path, said)
+    if wrong := _wrong(said):
+        raise JobError(f"{path}: its first line {wrong}; give what it was begun with: --profile, --paper, --zone")
     left = others[1:] if others and others[0] is rows[0] and not others[0].event else others
     return [Legible(b"", _beginning(rows, said), doubtful=True), *left]
 
 
-def _opens(said: Mapping[str, str]) -> bool:
-    """Whether a job can be opened with what a first line says."""
+def _wrong(said: Mapping[str, str]) -> str:
+    """Return why no job can be opened with what a first line says; empty where one can."""
+    if lacking := [key for key in _OPENS if key not in said]:
+        return f"does not say {', '.join(lacking)} any more"
     try:
-        return bool(Settings(*(said[key] for key in _OPENS)))
-    except (AnswerError, KeyError):
-        return False
+        Settings(*(said[key] for key in _OPENS))
+    except AnswerError as error:
+        return f"cannot be right ({error})"
+    return ""
+
+
+def _events(rows: list[Legible]) -> list[Event]:
+    """Return the lines that can be read."""
+    return [one.event for one in rows if one.event]
 
 
 def _letters(rows: list[Legible]) -> dict[str, str]:
@@ -88,40 +96,21 @@ def _letters(rows: list[Legible]) -> dict[str, str]:
     return dict(re.findall(r'"(at|by|job|profile|paper|zone)":"([^"\\]*)"', text))
 
 
-def _check(path: Path, said: Mapping[str, str]) -> None:
-    """Refuse to begin with what no job can be opened with. Raises JobError that says how to give it."""
-    lacking = [key for key in _OPENS if key not in said]
-    options = "give what it was begun with: --profile, --paper, --zone"
-    if lacking:
-        raise JobError(f"{path}: its first line does not say {', '.join(lacking)} any more; {options}")
-    try:
-        Settings(*(said[key] for key in _OPENS))
-    except AnswerError as error:
-        raise JobError(f"{path}: its first line cannot be right ({error}); {options}") from error
-
-
 def _beginning(rows: list[Legible], said: Mapping[str, str]) -> Event:
     """Return a first line made of what can be read of it, and of what was given instead."""
-    later = next((one.event for one in rows[1:] if one.event), None)
-    at = next((one for one in (said.get("at", ""), later.at if later else "") if lines.is_moment(one)), "")
-    by = said.get("by", "") or (later.by if later else "")
+    later = _events(rows[1:])[:1]
+    moments = (said.get("at", ""), *(one.at for one in later), utc_now().isoformat(timespec="seconds"))
+    by = next((name for name in (said.get("by", ""), *(one.by for one in later)) if name), "")
     data = {"format": chain.FORMAT, "version": chain.VERSION, **{key: said[key] for key in _OPENS}}
-    now = utc_now().isoformat(timespec="seconds")
-    return Event(1, at or now, by, "start", "start", data, NOTHING_BEFORE)
-
-
-def _numbers(rows: list[Legible]) -> dict[int, int]:
-    """Return the new number of each line that can be read by its old one."""
-    found: dict[int, int] = {}
-    for number, one in enumerate((row.event for row in rows if row.event), start=1):
-        found.setdefault(one.n, number)
-    return found
+    return Event(1, next(filter(lines.is_moment, moments)), by, "start", "start", data, NOTHING_BEFORE)
 
 
 def _renumbered(rows: list[Legible]) -> Iterable[Event]:
     """Yield every line that can be read; what one says of lines that nothing proves, by their new numbers."""
-    numbers = _numbers(rows)
-    for event in (row.event for row in rows if row.event):
+    numbers: dict[int, int] = {}
+    for number, event in enumerate(_events(rows), start=1):
+        numbers.setdefault(event.n, number)
+    for event in _events(rows):
         if "unproved" in event.data:
             until = max((new for old, new in numbers.items() if old <= event.data["unproved"]), default=1)
             of = {"unproved": until, "doubtful": [numbers[n] for n in event.data.get("doubtful", ()) if n in numbers]}
@@ -136,45 +125,42 @@ def _told(rows: list[Legible], files: dict[str, Any]) -> dict[str, Any]:
     What can be read no more may have corrected, or doubted, all that stands before it; where its question can be read,
     what answers that.
     """
-    read = [one for one in rows if one.event]
-    doubtful = {number for number, one in enumerate(read, start=1) if one.doubtful}
-    lost = {one.event.data["question"] for one in read if one.doubtful and one.event and "question" in one.event.data}
-    number = 0
-    for at, one in enumerate(rows):
+    doubtful: set[int] = set()
+    lost: set[str] = set()
+    number, follows = 0, 0  # lines read so far; the number that the next row would have had
+    for one in rows:
         questions = _QUESTION.findall(one.row.decode("utf-8", "replace"))
-        if _may_hide_any(one, rows[:at], questions):
+        if _may_hide_any(one, questions, follows):
             doubtful |= set(range(1, number + 1))
-        elif not one.event:
+        if not one.event or one.doubtful:
             lost.update(questions)
         number += bool(one.event)
-    return {"why": WHY, "files": files, "unproved": len(read), "doubtful": sorted(doubtful), "lost": sorted(lost)}
+        doubtful |= {number} if one.event and one.doubtful else set()
+        follows = one.event.n + 1 if one.event else follows and follows + 1
+    return {"why": WHY, "files": files, "unproved": number, "doubtful": sorted(doubtful), "lost": sorted(lost)}
 
 
 _QUESTION = re.compile(r'"question":"([^"\\]+)"')
 
 
-def _may_hide_any(one: Legible, before: list[Legible], questions: list[str]) -> bool:
+def _may_hide_any(one: Legible, questions: list[str], follows: int) -> bool:
     """Whether a row may have spoken of any answer before it: it is broken and names no question, or tells of an earlier
     rescue; or rows are gone before it."""
     if not one.event:
         return not questions
-    if one.doubtful and "unproved" in one.event.data:
-        return True
-    last = next((number for number, row in enumerate(reversed(before), start=1) if row.event), 0)
-    earlier = before[-last].event if last else None
-    return bool(earlier) and one.event.n > (earlier.n if earlier else 0) + last
+    return (one.doubtful and "unproved" in one.event.data) or 0 < follows < one.event.n
 
 
 def _said(path: Path, aside: Path, rows: list[Legible], data: Mapping[str, Any]) -> str:
-    read = [one for one in rows if one.event]
+    read = _events(rows)
     left = len(rows) - len(read)
     said = [f"{path}: {WHY}: {len(read)} lines, {left} could not be read. As it was found it is {aside}.",
             "Nothing of it opens a hold point: look and measure again."]  # fmt: skip
     if data["doubtful"] or data["lost"]:
         broken = f"{len(data['doubtful'])} lines stand where it is broken, and {len(data['lost'])} answers are lost"
         said.append(f"{broken}: what they speak of counts as unknown until it is given again.")
-    if read[0].doubtful and read[0].event:
-        told = ", ".join(read[0].event.data[key] for key in _OPENS)
+    if rows[0].doubtful:
+        told = ", ".join(read[0].data[key] for key in _OPENS)
         said += [f"It begins with: {told}. If that is not so, begin a new job."]
     return " ".join(said)
 
