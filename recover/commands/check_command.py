@@ -98,12 +98,12 @@ def _check_job(folder: Path, against: str | None) -> None:
 
 def _mend(folder: Path, by: str, begun: dict[str, str] | None) -> None:
     """Mend a job; with `begun`, what its first line may not say any more, also where its journal has no copy."""
-    from recover.job.kept import mend, restored, sittings
+    from recover.job.kept import mend, sittings, undo_editor
     from recover.job.rescue import chain_anew, take_in_sittings
 
     if begun is not None:
         click.echo("\n".join(chain_anew(folder, by, begun)))
-    before = [*restored(folder), *take_in_sittings(folder, by)] if sittings(folder) else []
+    before = [*undo_editor(folder), *take_in_sittings(folder, by)] if sittings(folder) else []
     done = [*before, *mend(folder, by)]  # pictures that a sitting had taken in are known by then
     click.echo("\n".join(done or ["There is nothing to mend."]))
 

@@ -405,18 +405,15 @@ def _name_files(files: list[Path]) -> None:
 
 
 def _list_holds(folder: Path, found: Assessment) -> None:
-    from recover.report.plain import signed_line, until_lines
+    from recover.report.plain import hold_lines
 
     for hold in found.holds:
-        missing = [f"{'':18} missing: {missing}" for missing in hold.missing]
-        signed = [f"{'':18} {signed_line(one)}" for one in hold.signatures]
         still = [f"{'':18} to be signed by: {hold.still}"] if hold.still else []
         head = f"{hold.state:18} {hold.point.id:12} {hold.at:8} {hold.point.title}"
-        _say_lines([head, *missing, *signed, *until_lines(hold), *still])
+        _say_lines([head, *hold_lines(hold), *still])
     _say_lines(_next_under(folder, found))
-    for problem in found.problems:
-        if problem.where.startswith("journal"):
-            click.echo(str(problem), err=True)
+    for problem in found.of_journal:
+        click.echo(str(problem), err=True)
 
 
 def _next_under(folder: Path, found: Assessment) -> Iterator[str]:

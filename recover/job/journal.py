@@ -295,11 +295,15 @@ def _texts(content: Any) -> Iterator[str]:
             yield from _texts(one)
 
 
+def _no_link(path: Path) -> None:
+    if path.is_symlink():
+        raise JournalError(f"{path}: is a link to another place; a job holds its journal itself")
+
+
 @contextmanager
 def locked(path: Path) -> Iterator[bytes]:
     """Hold a journal against every writer, sound or not, and give what it holds. Raises JournalError."""
-    if path.is_symlink():
-        raise JournalError(f"{path}: is a link to another place; a job holds its journal itself")
+    _no_link(path)
     if os.name == "nt":  # a file that is open is not replaced there
         yield path.read_bytes()
         return
@@ -335,8 +339,7 @@ class Journal:
 
     def __enter__(self) -> Journal:
         """Lock, read and prove the file; a torn last line is cut off, and a line of its own keeps its remains."""
-        if self.path.is_symlink():
-            raise JournalError(f"{self.path}: is a link to another place; a job holds its journal itself")
+        _no_link(self.path)
         self._file = self.path.open("a+b", buffering=0)  # what a full disk refused must not come after all
         try:
             _lock(self._file, self.path)

@@ -400,7 +400,7 @@ def mend(folder: Path, by: str = "") -> list[str]:
     So work can go on. Nothing is made good by it: what was changed or is missing stays so, and the journal and later
     papers say it. What an editor did to the journal without touching what it says is undone.
     """
-    done = restored(folder)
+    done = undo_editor(folder)
     with Journal(folder / "journal.jsonl") as journal:
         if not journal.events:
             raise JobError(f"{journal.path}: holds no whole line, so there is nothing to mend")
@@ -410,7 +410,7 @@ def mend(folder: Path, by: str = "") -> list[str]:
         return [*done, *_settle(journal, who), *_mend(journal, who)]
 
 
-def restored(folder: Path) -> list[str]:
+def undo_editor(folder: Path) -> list[str]:
     """Undo what an editor did to a journal: line ends, empty lines, a mark at its beginning. A copy is set aside."""
     path = folder / "journal.jsonl"
     with chain.locked(path) as found:

@@ -123,6 +123,11 @@ class Assessment:
     open: tuple[Open, ...]
     problems: tuple[Problem, ...]
 
+    @property
+    def of_journal(self) -> list[Problem]:
+        """What is wrong with the journal itself, so that not all of this is proved."""
+        return [problem for problem in self.problems if problem.where.startswith("journal")]
+
     def group(self, name: str) -> list[Applied]:
         """Return the notices of a group that apply, in their order."""
         return [applied for applied in self.notices if applied.notice.group == name]

@@ -112,7 +112,7 @@ def headline(found: Assessment) -> View:
     lines = [line.format(**named) for line in words()["headline"][name]["lines"]]
     if replaced:
         lines.append(words()["headline"]["replace"].format(number=len(replaced)))
-    if any(problem.where.startswith("journal") for problem in found.problems):
+    if found.of_journal:
         lines.append(words()["headline"]["journal"])
     return {"title": words()["headline"][name]["title"], "lines": lines}
 

@@ -35,10 +35,7 @@ def text_lines(found: Assessment) -> list[str]:
         lines.append(f"{states:18} {terminal}{found.answers.label(wet.at)}: {wet.reason}")
     lines.append("")
     for hold in found.holds:
-        lines.append(f"{hold.state:18} {hold.point.title} {found.answers.where(hold.at)}")
-        lines += [f"{'':18} missing: {missing}" for missing in hold.missing]
-        lines += [f"{'':18} {signed_line(one)}" for one in hold.signatures]
-        lines += until_lines(hold)
+        lines += [f"{hold.state:18} {hold.point.title} {found.answers.where(hold.at)}", *hold_lines(hold)]
     lines.append("")
     for shut in found.shut:
         way = f"{shut.way.replace('_', ' ')} {found.answers.where(shut.kiln)}".strip()
@@ -49,15 +46,17 @@ def text_lines(found: Assessment) -> list[str]:
     return lines
 
 
-def signed_line(one: Signature) -> str:
-    """Return a signature under a hold point as a line, with what ended it."""
+def hold_lines(hold: Hold) -> list[str]:
+    """Return what stands under a hold point: what is missing, who has signed and what ended that, until when it holds."""
+    told = [f"missing: {missing}" for missing in hold.missing]
+    told += [_signed_line(one) for one in hold.signatures]
+    told += [f"holds until {show_moment(hold.until)} at the latest"] if hold.until else []
+    return [f"{'':18} {line}" for line in told]
+
+
+def _signed_line(one: Signature) -> str:
     said = f"signed {show_moment(one.release.moment)} by {one.release.signer}"
     return f"{said}; ended: {one.ended}" if one.ended else said
-
-
-def until_lines(hold: Hold) -> list[str]:
-    """Return until when a released hold point holds at the latest, as a line; none where it does not end by itself."""
-    return [f"{'':18} holds until {show_moment(hold.until)} at the latest"] if hold.until else []
 
 
 def _signature(one: Signature) -> dict[str, Any]:
