@@ -11,7 +11,7 @@ from recover.interview.missing import missing
 from recover.interview.script import AnswersFile, Prepared
 from recover.interview.sittings import by_file
 from recover.job.folder import open_job
-from recover.job.journal import utc_now
+from recover.job.journal import Event, utc_now
 from recover.judged.assessment import assess
 from recover.judged.holds import to_sign
 from recover.judged.release import release
@@ -328,3 +328,20 @@ def test_an_answer_about_what_is_not_listed_ends_signatures_though_it_is_taken_o
 
     assert closed
     assert all(states(out, LATER + HOUR)[point].state != "released" for point in closed)
+
+
+@pytest.mark.parametrize("kind", ["note", "answer"])
+def test_any_line_that_shows_a_clock_was_wrong_is_looked_at(kind):
+    """It moves what is later than what; what it closed stays closed when it is overtaken."""
+    at = (ENDS - timedelta(days=42)).isoformat()
+    data = (
+        {"question": "event.air", "state": "given", "value": 61}
+        if kind == "answer"
+        else {"question": "event.air", "text": "x"}
+    )
+    events = (*completed(), Event(completed()[-1].n + 1, at, "B", "test", kind, data, ""))
+    closed = {name for name, hold in states(events).items() if hold.state == "closed"}
+    later = again(events, "claim.consent", LATER + HOUR / 60)
+
+    assert closed
+    assert all(states(later, LATER + HOUR)[name].state != "released" for name in closed)

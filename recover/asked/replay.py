@@ -98,18 +98,17 @@ class Replay:
         ours = [note.text for note, line in of.items() if (stands and line == stands.line) or not (line or earlier)]
         return " / ".join(ours)
 
-    def lines_of(self, questions: Collection[str], since: int) -> Iterator[int]:
-        """Yield each line after another that answers one of some questions, or is no answer and may change what
-        answers are worth: a picture, what was set aside, a member that is taken out."""
-        before = self._events[0].moment
+    def lines_since(self, line: int, questions: Collection[str]) -> Iterator[int]:
+        """Yield each line after another that may change what a need was found to be.
+
+        It answers one of some questions, or takes a member out; it is no answer and changes what answers are worth (a
+        picture, what was set aside); or it shows that a clock was wrong, and so what is later than what.
+        """
+        latest = self._events[0].moment
         for event in self._events:
-            if event.n > since and event.kind in ("answer", "reading", "photograph", "set_aside"):
-                name = split_key(event.data["question"])[0] if event.kind in ("answer", "reading") else ""
-                if not name or name in questions or event.data["state"] == "not_applicable":
-                    yield event.n
-            elif event.n > since and event.moment < before - CLOCKS_APART:  # it shows that a clock was wrong
+            is_behind, latest = event.moment < latest - CLOCKS_APART, max(latest, event.moment)
+            if event.n > line and (is_behind or _may_change(event, questions)):
                 yield event.n
-            before = max(before, event.moment)
 
     def hash_at(self, line: int) -> str:
         """Return a hash over every line up to one."""
@@ -241,12 +240,9 @@ class Replay:
         overruled by what was known before."""
         latest = self._latest.get(key)
         if self._times(key, answer):  # its own time counts now, and that of whatever else was said
-            told = [
-                one
-                for one in self.history[key]
-                if self._tells(one) and (one.measured or not _says_the_same(one, answer))
-            ]
-            self._latest[key] = max(told, key=known_at)
+            told = filter(self._tells, self.history[key])
+            timed = (one for one in told if one.measured or not _says_the_same(one, answer))
+            self._latest[key] = max(timed, key=known_at)
         elif self._tells(answer) and (latest is None or known_at(answer) >= known_at(latest)):
             self._latest[key] = answer
 
@@ -298,3 +294,9 @@ def _least_since(events: Sequence[Event]) -> Iterator[tuple[int, datetime]]:
     for event in reversed(events):
         least = min(event.moment, least or event.moment)
         yield event.n, least
+
+
+def _may_change(event: Event, questions: Collection[str]) -> bool:
+    if event.kind in ("answer", "reading"):
+        return split_key(event.data["question"])[0] in questions or event.data["state"] == "not_applicable"
+    return event.kind in ("photograph", "set_aside")

@@ -104,18 +104,24 @@ def _ends(ground: Ground, release: Release) -> Iterator[Ending]:
 
 def _closed_since(ground: Ground, release: Release) -> Iterator[Ending]:
     """Yield the first line since a signature at which its needs were not met, or more was asked, with its moment."""
+    rests_on = {*(release.rests_on or {})}
+    for line in _lines_to_look_at(ground, release):
+        unmet, read = ground.at_line(line)
+        if unmet:
+            yield ground.answers.moment_of(line), f"it did not hold (journal line {line}): {unmet[0]}"
+            return
+        if read - rests_on:
+            yield ground.answers.moment_of(line), f"more was asked than it rested on (journal line {line})"
+            return
+
+
+def _lines_to_look_at(ground: Ground, release: Release) -> list[int]:
+    """Return every line since a signature that may have closed it, also what was said of a member not listed."""
     answers = ground.answers
     listed = {*answers.components()}
-    strays = {one.line for told in answers.history.values() for one in told if one.at not in listed}
-    lines = {*answers.lines_of(_touching(ground, release), since=release.line), *strays}
-    for line in sorted(line for line in lines if line > release.line):
-        unmet, read = ground.at_line(line)
-        why = f"it did not hold (journal line {line}): {unmet[0]}" if unmet else ""
-        if not unmet and read - set(release.rests_on or {}):
-            why = f"more was asked than it rested on (journal line {line})"
-        if why:
-            yield ground.answers.moment_of(line), why
-            return
+    told = (one for each in answers.history.values() for one in each if one.at not in listed)
+    strays = {one.line for one in told if one.line > release.line}
+    return sorted({*answers.lines_since(release.line, _touching(ground, release)), *strays})
 
 
 def _touching(ground: Ground, release: Release) -> frozenset[str]:
@@ -126,9 +132,8 @@ def _touching(ground: Ground, release: Release) -> frozenset[str]:
     asked = [questions.questions[name] for name in read if name in questions.questions]
     renewed = {name for one in asked for name in one.proves}
     undone = {name for one in asked for name, _ in questions.undoes(one)}
-    beside = {
-        name for check in questions.check if check.closes and read & {*check.questions} for name in check.questions
-    }
+    checks = (check for check in questions.check if check.closes and read & {*check.questions})
+    beside = {name for check in checks for name in check.questions}
     return frozenset(read | renewed | undone | beside)
 
 

@@ -47,7 +47,7 @@ def text_lines(found: Assessment) -> list[str]:
 
 
 def hold_lines(hold: Hold) -> list[str]:
-    """Return what stands under a hold point: what is missing, who has signed and what ended that, until when it holds."""
+    """Return what stands under a hold point: what is missing, who has signed, what ended that, until when it holds."""
     told = [f"missing: {missing}" for missing in hold.missing]
     told += [_signed_line(one) for one in hold.signatures]
     told += [f"holds until {show_moment(hold.until)} at the latest"] if hold.until else []
