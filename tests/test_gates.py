@@ -620,3 +620,13 @@ def test_whoever_knows_no_more_of_evidence_is_not_overruled_by_what_was_known_be
 
     assert opens(states(unknown))["isolated"] < opens(states(unsigned()))["isolated"]
     assert opens(states(older))["isolated"] == opens(states(unknown))["isolated"]
+
+
+@pytest.mark.parametrize("salt", ["fresh", "brackish", "sea"])
+def test_which_evidence_a_fact_rests_on_does_not_hang_on_what_decides_it_first(salt):
+    """Salt settles what the water is before the signs of sewage are asked after; what is said of those counts still."""
+    answers = answers_at(said(completed(), "event.salt", value=salt))
+    with answers.reading() as read:
+        answers.look("water", K.removeprefix("@"))
+
+    assert {"event.salt", "safe.hazards"} <= read

@@ -471,8 +471,10 @@ class Answers(Replay):
         return self._gathered(question.per, at, lambda place: self._possible_answer(question, place, asked_only=False))
 
     def _cases(self, fact: Fact, at: Address) -> Iterator[str]:
-        for case in fact.cases:
-            result = holds(case.when, lambda name: self._rests_on(name, at), self.limits)
+        """Yield what a fact may be by its cases. All are looked at, also behind the one that decides: which evidence a
+        fact rests on must not hang on what the evidence says."""
+        results = [holds(case.when, lambda name: self._rests_on(name, at), self.limits) for case in fact.cases]
+        for case, result in zip(fact.cases, results, strict=True):
             if result is not False:
                 yield case.value
             if result:
