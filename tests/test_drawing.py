@@ -28,7 +28,7 @@ WORDS = {name: f"the {name.replace('_', ' ')}" for name in drawing.WORDS} | {
     "describe_water": "Water to {height}.",
     "describe_datum": "{label} at {height}.",
 }
-TERMINALS = {name: name for name in sketch.WORDS}
+TERMINALS = {name: name for name in sketch.TERMINALS}
 
 KILN = SideView(
     980,

@@ -195,7 +195,7 @@ def test_every_next_step_has_a_sentence_and_none_calls_a_kiln_safe() -> None:
     steps = {
         judge(value, volts, 7.2, "uk", joined).next_step for value in (0.05, 0.2, 0.5, 2.0) for volts, joined in ways
     }
-    assert steps == {*get_args(insulation.Step), "read_at_limit_volts", "read_in_full"}
+    assert steps == {*get_args(insulation.LadderStep), "read_at_limit_volts", "read_in_full"}
     words = [sentence(step) for step in steps] + [*supply.supply_data().sentence.values()]
     assert all(text.endswith(".") and "safe" not in text.lower() for text in words)
 
@@ -354,7 +354,7 @@ def test_the_least_reading_of_a_winding_is_one_megohm_and_one_for_each_kilovolt(
     ],
 )  # fmt: skip
 def test_what_a_device_sees_of_leakage_depends_on_connection_and_switching(
-    connection: leakage.Connection, state: leakage.State, share: float
+    connection: leakage.SupplyConnection, state: leakage.LoadState, share: float
 ) -> None:
     assert residual_ma(connection, 230, 10, state) == pytest.approx(23 * share)
 
@@ -373,7 +373,7 @@ def test_a_switching_state_that_a_connection_cannot_be_in_is_refused() -> None:
 
 @given(st.sampled_from(sorted(leakage.SHARE)), st.floats(1, 500), st.floats(0, 1e6))
 def test_no_residual_current_exceeds_the_bound(
-    of: tuple[leakage.Connection, leakage.State], volts: float, kohm: float
+    of: tuple[leakage.SupplyConnection, leakage.LoadState], volts: float, kohm: float
 ) -> None:
     assert residual_ma(of[0], volts, kohm, of[1]) <= leakage.bound_ma(volts, kohm)
 

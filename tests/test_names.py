@@ -1,4 +1,4 @@
-"""One word, one meaning: no public class of the program has the name of another."""
+"""One word, one meaning: no public type of the program, class or alias, has the name of another."""
 
 import ast
 import re
@@ -8,31 +8,42 @@ from pathlib import Path
 import recover
 
 
-def classes(sources):
-    """Return each public class name with the files that define it."""
+def types(sources):
+    """Return each public type's name, a class or an alias of one, with the files that define it."""
     found = defaultdict(list)
     for file, text in sources:
         for node in ast.parse(text).body:
-            if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
-                found[node.name].append(file)
+            for name in _defined(node):
+                found[name].append(file)
     return found
+
+
+def _defined(node):
+    if isinstance(node, ast.ClassDef):
+        names = [node.name]
+    elif isinstance(node, ast.Assign) and not ast.unparse(node.value).startswith("TypeVar("):
+        names = [one.id for one in node.targets if isinstance(one, ast.Name) and not one.id.isupper()]
+    else:
+        names = []
+    return [name for name in names if name[0].isupper()]
 
 
 def twice(sources):
     """Return the names that stand more than once, with their files."""
-    return {name: files for name, files in classes(sources).items() if len(files) > 1}
+    return {name: files for name, files in types(sources).items() if len(files) > 1}
 
 
-def test_no_public_class_name_stands_twice():
+def test_no_public_type_has_a_name_that_stands_twice():
     root = Path(recover.__file__).parent
 
     assert twice((str(file.relative_to(root)), file.read_text("utf-8")) for file in sorted(root.rglob("*.py"))) == {}
 
 
 def test_a_name_that_stands_twice_is_found_and_a_private_one_is_nobodys_business():
-    one, other = "class Hold: ...\nclass _File: ...", "class Hold: ...\nclass _File: ..."
+    one = 'class Hold: ...\nclass _File: ...\nKind = Literal["a"]\nT = TypeVar("T")\nLEAST_H = 1'
+    other = 'class Hold: ...\nclass _File: ...\nclass Kind: ...\nT = TypeVar("T")\nLEAST_H = 1'
 
-    assert twice([("a.py", one), ("b.py", other)]) == {"Hold": ["a.py", "b.py"]}
+    assert twice([("a.py", one), ("b.py", other)]) == {"Hold": ["a.py", "b.py"], "Kind": ["a.py", "b.py"]}
 
 
 def test_no_module_name_stands_twice():

@@ -30,7 +30,7 @@ from recover.job.lines import is_moment
 FORMAT = "recover-questionnaire"
 VERSION = 1
 
-Kind = Literal["choice", "several", "number", "reading", "moment", "text"]
+QuestionKind = Literal["choice", "several", "number", "reading", "moment", "text"]
 Order = Literal["scale", "kind"]
 Cause = Literal["", "water", "either", "wear", "handling"]
 """What a fact says of the cause of damage: this water, this water or older, wear, or what somebody did later."""
@@ -123,7 +123,7 @@ class Question:
     id: str
     slate: int
     ask: str
-    kind: Kind
+    kind: QuestionKind
     section: str = ""
     per: str = "job"
     why: str = ""

@@ -18,9 +18,9 @@ from recover.asked.questions import Question
 from recover.base.addresses import JOB, Address
 from recover.job.journal import Event
 
-State = Literal["given", "unknown", "not_inspected", "not_applicable"]
+AnswerState = Literal["given", "unknown", "not_inspected", "not_applicable"]
 
-STATE_WORDS: dict[State, str] = {
+STATE_WORDS: dict[AnswerState, str] = {
     "given": "answered",
     "unknown": "unknown",
     "not_inspected": "not inspected",
@@ -39,7 +39,7 @@ class Answer:
 
     question: str
     at: Address
-    state: State
+    state: AnswerState
     value: Any = None
     said: str = ""
     reason: str = ""

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from shlex import quote
 
-SHOWN = 20
+_SHOWN = 20
 """How many problems of a file are shown; then their number."""
 
 
@@ -45,8 +45,8 @@ def command(verb: str, folder: object, *words: str) -> str:
 
 def listed(problems: Sequence[Problem]) -> str:
     """Return problems one a line, and how many there are beyond those that a person reads."""
-    more = [f"and {len(problems) - SHOWN} more"] if len(problems) > SHOWN else []
-    return "\n".join([*map(str, problems[:SHOWN]), *more])
+    more = [f"and {len(problems) - _SHOWN} more"] if len(problems) > _SHOWN else []
+    return "\n".join([*map(str, problems[:_SHOWN]), *more])
 
 
 class QuantityError(DataError, ValueError):

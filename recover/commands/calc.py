@@ -46,7 +46,7 @@ ALLOY = click.option("--alloy", default="fecral_22_58", show_default=True, help=
 
 
 @dataclass(frozen=True)
-class Sum:
+class SmallSum:
     """What stands beside a result."""
 
     formula: str
@@ -56,11 +56,11 @@ class Sum:
 
 @dataclass(frozen=True)
 class _Sums:
-    sum: dict[str, Sum]
+    sum: dict[str, SmallSum]
 
 
 @cache
-def sums() -> dict[str, Sum]:
+def sums() -> dict[str, SmallSum]:
     """Return what stands beside each result, by command."""
     return load("commands/calc.toml", "recover-calc", _Sums).sum
 

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from recover.judged.assessment import Assessment
     from recover.plan.whole import JobPlan, Request
 
-Asked = dict[str, Any]
+Options = dict[str, Any]
 
 
 @click.command()
@@ -56,14 +56,14 @@ def plan(
               recover plan school-kiln --day 2
               recover plan school-kiln --ics > drying.ics
     """
-    asked: Asked = {"way": strategy, "objective": objective, "attend": attend, "start": start}
+    asked: Options = {"way": strategy, "objective": objective, "attend": attend, "start": start}
     made = _planned(job, asked, by, quiet=form is not None)
     _show(job, made, day, form)
     for file in _walls(made, walls) if walls else ():
         click.echo(f"written: {file}", err=form is not None)
 
 
-def _planned(folder: Path, asked: Asked, by: str | None, *, quiet: bool) -> JobPlan:
+def _planned(folder: Path, asked: Options, by: str | None, *, quiet: bool) -> JobPlan:
     """Return the newest plan where it is what is asked for and still holds; else make one, and store it."""
     from recover.job.folder import open_job
     from recover.job.journal import utc_now
@@ -97,7 +97,7 @@ def _before(job: Job) -> JobPlan | None:
         return None
 
 
-def _request(found: Assessment, before: JobPlan | None, asked: Asked) -> Request:
+def _request(found: Assessment, before: JobPlan | None, asked: Options) -> Request:
     """Read what is asked for; where it cannot be, list everything that is wrong with it and leave."""
     from recover.plan.request import request
     from recover.plan.whole import Request

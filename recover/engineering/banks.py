@@ -15,7 +15,7 @@ from statistics import median
 
 from recover.base.addresses import Connection
 from recover.base.errors import QuantityError
-from recover.engineering.elements import Alloy, Finding, figures, finding_words, plate_factor, require_positive
+from recover.engineering.elements import Alloy, ElementFinding, figures, finding_words, plate_factor, require_positive
 
 LINE_LOST_SHARE: dict[Connection, float] = {"single": 0.0, "star": 1 / 2, "star_neutral": 2 / 3, "delta": 1 / 2}
 """What is left of the power when one line is lost. Star: two phases in a row across two lines. Delta: one branch at
@@ -52,7 +52,7 @@ class Bank:
 class Circuit:
     """What one reading says: `rise` over the expected resistance as a share of one, open strings, and the words."""
 
-    finding: Finding
+    finding: ElementFinding
     rise: float
     open_strings: int
     because: str
@@ -343,7 +343,7 @@ def _open_count(ratio: float, strings: int) -> int:
     return max(0, floor(missing + 1 - failed / (1 + failed) + 1e-9))
 
 
-def _finding(ratio: float, like: float, open_count: int) -> Finding:
+def _finding(ratio: float, like: float, open_count: int) -> ElementFinding:
     if open_count:
         return "open_strings"
     if _differs(ratio, like):

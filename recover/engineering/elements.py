@@ -19,7 +19,7 @@ from recover.base.sources import Authority, Figure
 Verdict = Literal["failed", "replace", "serviceable", "accept", "inspect", "do_not_energise"]
 """What a cold resistance allows, from the highest down."""
 
-Finding = Literal["as_expected", "worn", "low", "open_strings", "odd_high", "odd_low"]
+ElementFinding = Literal["as_expected", "worn", "low", "open_strings", "odd_high", "odd_low"]
 """What one reading says beside its like."""
 
 
@@ -132,7 +132,7 @@ class _Band(Authority):
 
 @dataclass(frozen=True)
 class _Finding:
-    id: Finding
+    id: ElementFinding
     because: str
 
 
@@ -160,7 +160,7 @@ def figures() -> ElementFigures:
     return _file().figures
 
 
-def finding_words(finding: Finding) -> str:
+def finding_words(finding: ElementFinding) -> str:
     """Return the sentence for a finding: what it means and where to look."""
     return next(entry.because for entry in _file().finding if entry.id == finding)
 

@@ -21,12 +21,12 @@ from recover.engineering.supply import checked, line_to_earth_volts
 from recover.profiles import Limit, limits, own_limits
 from recover.profiles import profile as country
 
-Step = Literal["entry", "electrician_only", "external_only", "fault_search"]
+LadderStep = Literal["entry", "electrician_only", "external_only", "fault_search"]
 Joined = Literal["full", "reduced", "other"]
-State = Literal["cold", "falling", "minimum", "rising", "plateau"]
+CourseState = Literal["cold", "falling", "minimum", "rising", "plateau"]
 Insulant = Literal["thermoplastic", "thermosetting"]
-Circuit = Literal["mains", "extra_low"]
-Open = Literal["no_limit", "not_shown"]
+CircuitKind = Literal["mains", "extra_low"]
+NoReading = Literal["no_limit", "not_shown"]
 """Why a reading neither passes nor fails: nothing is printed, or it was taken below the voltage of the limit."""
 
 ZERO_DEGC_K = 273.0
@@ -47,7 +47,7 @@ class Judgement:
     limit: Limit | None
     passes_limit: bool | None
     gate_megohm: float
-    step: Step
+    step: LadderStep
     next_step: str
     leakage_bound_ma: float
 
@@ -57,7 +57,7 @@ class Judgement:
         return None if self.limit is None else self.limit.value
 
     @property
-    def open_because(self) -> Open | None:
+    def open_because(self) -> NoReading | None:
         """Why `passes_limit` is None; None where it is not."""
         if self.passes_limit is not None:
             return None
@@ -100,10 +100,10 @@ class HeatingStop:
 
 
 @dataclass(frozen=True)
-class Shape:
+class DryingCourse:
     """Where a series stands, the least reading so far [Mohm], and every stop in it."""
 
-    state: State
+    state: CourseState
     minimum_megohm: float
     stops: tuple[HeatingStop, ...]
 
@@ -171,7 +171,7 @@ def published_limit(kw: float | None, profile: str) -> Limit | None:
 
 
 def judge_circuit(
-    megohm: float, test_volts: float | None, profile: str, circuit: Circuit = "mains"
+    megohm: float, test_volts: float | None, profile: str, circuit: CircuitKind = "mains"
 ) -> CircuitJudgement:
     """Judge a reading of wiring alone, elements and electronics disconnected; mains means up to 500 V.
 
@@ -201,7 +201,7 @@ def _passes(megohm: float, volts: float, limit: Limit | None, limit_volts: float
     return True if volts >= limit_volts else None
 
 
-def _step(megohm: float, kw: float | None, profile: str, joined: Joined) -> Step:
+def _step(megohm: float, kw: float | None, profile: str, joined: Joined) -> LadderStep:
     numbers = limits(profile)
     if megohm < numbers["element_floor_megohm"]:
         return "fault_search"
@@ -212,7 +212,7 @@ def _step(megohm: float, kw: float | None, profile: str, joined: Joined) -> Step
     return "entry"
 
 
-def _next_step(step: Step, volts: float, joined: Joined) -> str:
+def _next_step(step: LadderStep, volts: float, joined: Joined) -> str:
     if joined != "full" and step != "fault_search":
         return "read_in_full"
     if step in ("entry", "electrician_only") and volts < _figure("limit_volts"):
@@ -241,7 +241,7 @@ def falling(megohms: Sequence[float]) -> bool:
     return any(megohms[-1] < (1 - _figure("fall_share")) * before for before in megohms[:-1])
 
 
-def shape(readings: Sequence[tuple[float, float, float]]) -> Shape:
+def shape(readings: Sequence[tuple[float, float, float]]) -> DryingCourse:
     """Return where a dry-out stands, from readings (hours, Mohm, °C of the face) at one point, in order of time.
 
     A series starts cold, falls as the lining warms, passes a minimum, rises, and ends in a plateau: at least 3 readings
@@ -252,7 +252,7 @@ def shape(readings: Sequence[tuple[float, float, float]]) -> Shape:
     series = _checked_series(readings)
     floor_megohm = own_limits()["element_floor_megohm"].value
     stops = [HeatingStop(one.hours, "below_floor") for one in series if one.megohm < floor_megohm]
-    state: State = "cold"
+    state: CourseState = "cold"
     highest = lowest = series[0].megohm
     for one in series[1:]:
         if state == "rising" and one.megohm < (1 - _figure("fall_share")) * highest:
@@ -265,10 +265,10 @@ def shape(readings: Sequence[tuple[float, float, float]]) -> Shape:
     least = min(one.megohm for one in series)
     if state == "rising" and _ends_level(series, least):
         state = "plateau"
-    return Shape(state, least, tuple(sorted(stops, key=lambda stop: stop.hours)))
+    return DryingCourse(state, least, tuple(sorted(stops, key=lambda stop: stop.hours)))
 
 
-def _next_state(state: State, megohm: float, highest: float, lowest: float) -> State:
+def _next_state(state: CourseState, megohm: float, highest: float, lowest: float) -> CourseState:
     """Return the state after one more reading; a change within the band of the plateau is none."""
     band = _figure("plateau_band")
     if state == "rising" or megohm > (1 + band) * lowest:

@@ -15,12 +15,12 @@ from recover.engineering.supply import checked, figure
 from recover.profiles import LeakageRule, own_limits
 from recover.profiles import profile as country
 
-Connection = Literal["line_neutral", "line_line", "star", "star_neutral", "delta"]
-State = Literal["all_on", "return_open", "line_open", "one_leg_open", "one_phase_off"]
+SupplyConnection = Literal["line_neutral", "line_line", "star", "star_neutral", "delta"]
+LoadState = Literal["all_on", "return_open", "line_open", "one_leg_open", "one_phase_off"]
 Device = Literal["rcd", "gfci"]
 Response = Literal["silent", "may_trip", "must_trip"]
 
-SHARE: dict[tuple[Connection, State], float] = {
+SHARE: dict[tuple[SupplyConnection, LoadState], float] = {
     ("line_neutral", "all_on"): 1 / 2,  # the element's volts fall from all to none along it
     ("line_neutral", "return_open"): 1.0,  # a single pole that switches the neutral leaves all of it at the line
     ("line_neutral", "line_open"): 0.0,
@@ -66,7 +66,7 @@ def bound_ma(volts_to_earth: float, kohm: float) -> float:
     return inf if checked("insulation resistance", kohm, "kohm", zero=True) == 0 else volts / kohm
 
 
-def residual_ma(connection: Connection, volts: float, kohm: float, state: State = "all_on") -> float:
+def residual_ma(connection: SupplyConnection, volts: float, kohm: float, state: LoadState = "all_on") -> float:
     """Return the residual current [mA] that a device sees, for V [V] between line and earth and R [kohm] of all lives.
 
     It explains a trip or a silence and opens nothing: for that there is `bound_ma`. Leakage is taken as even along the

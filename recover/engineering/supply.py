@@ -21,7 +21,7 @@ from recover.profiles import profile as country
 REFERENCE_DEGC = 30.0
 """The temperature of the air that the cable tables are made for."""
 
-NEAR = 1.1
+_NEAR = 1.1
 """Voltages on plates of one supply differ by less than this: 230 and 240, 400 and 415, 440 and 480 do."""
 
 
@@ -135,7 +135,7 @@ def line_to_earth_volts(profile: str, between_lines: float | None = None) -> flo
     """
     usual = country(profile).figure("volts_to_earth")
     across = 0.0 if between_lines is None else checked("voltage", between_lines, "V")
-    return across / sqrt(3) if across > 2 * usual * NEAR else usual
+    return across / sqrt(3) if across > 2 * usual * _NEAR else usual
 
 
 # ---------------------------------------------------------------------------------------- ratings

@@ -17,7 +17,7 @@ NOT_KNOWN = "not known"
 
 
 @dataclass(frozen=True)
-class Kind:
+class MeterKind:
     """A kind of instrument, as questions name it, and what else the trade calls it."""
 
     kind: str
@@ -26,11 +26,11 @@ class Kind:
 
 @dataclass(frozen=True)
 class _Kinds:
-    instrument: list[Kind]
+    instrument: list[MeterKind]
 
 
 @cache
-def kinds() -> tuple[Kind, ...]:
+def kinds() -> tuple[MeterKind, ...]:
     """Return every kind, those that questions name first."""
     return tuple(load("interview/instruments.toml", "recover-instruments", _Kinds).instrument)
 

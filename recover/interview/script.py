@@ -6,17 +6,17 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from difflib import get_close_matches
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 from recover.asked.questions import Questionnaire
-from recover.asked.told import Instrument, key_of, split_key
+from recover.asked.told import AnswerState, Instrument, key_of, split_key
 from recover.base.datafile import read_own, shaped
 from recover.base.errors import AnswerError, DataError, Problem
 from recover.base.measures import read_moment
 from recover.interview.engine import Item
 from recover.interview.prompter import Asked, Given, NoValue, Pass, Reply, Witness
 
-STATES = ("given", "unknown", "not_inspected", "not_applicable")
+STATES = get_args(AnswerState)
 
 
 @dataclass(frozen=True)

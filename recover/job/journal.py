@@ -25,7 +25,7 @@ from typing import Any, cast
 from recover.base.errors import AnswerError, JournalError, Problem, RecoverError, command, listed
 from recover.base.measures import as_written, is_writable
 from recover.job import lines
-from recover.job.lines import KINDS, Kind
+from recover.job.lines import KINDS, LineKind
 
 FORMAT = "recover-journal"
 VERSION = 2
@@ -44,7 +44,7 @@ class Event:
     at: str
     by: str
     source: str
-    kind: Kind
+    kind: LineKind
     data: dict[str, Any]
     before: str
 
@@ -438,7 +438,7 @@ class Journal:
         """The hash of its last line, while it is open."""
         return self._head
 
-    def append(self, kind: Kind, data: dict[str, Any], *, by: str, source: str) -> Event:
+    def append(self, kind: LineKind, data: dict[str, Any], *, by: str, source: str) -> Event:
         """Write one event and wait until it is on the disk.
 
         Raises AnswerError for what no line may hold, JournalError where it cannot be written; then nothing is.

@@ -31,7 +31,7 @@ from recover.base.measures import as_written, is_ahead
 from recover.job import journal as chain
 from recover.job import lines
 from recover.job.journal import PROGRAM, Event, Journal
-from recover.job.lines import Kind
+from recover.job.lines import LineKind
 
 BEING_WRITTEN = "being-written.json"
 ASIDE = "set-aside"
@@ -158,7 +158,7 @@ def next_number(events: Iterable[Event], paper: str) -> int:
 
 
 def keep(
-    journal: Journal, contents: Mapping[str, bytes], kind: Kind, data: Mapping[str, Any], *, by: str, source: str
+    journal: Journal, contents: Mapping[str, bytes], kind: LineKind, data: Mapping[str, Any], *, by: str, source: str
 ) -> Event:
     """Write files and then the line that knows of them; both are on the disk when this returns.
 
@@ -485,7 +485,7 @@ def _clock_ran_ahead(journal: Journal, by: str) -> list[str]:
 class _Begun:
     """The line that is going to be written, once all its files are where it says; `head`: the journal's last before."""
 
-    kind: Kind
+    kind: LineKind
     data: dict[str, Any]
     by: str
     source: str

@@ -11,8 +11,8 @@ from typing import Annotated, Any, Literal, NotRequired, get_args
 from pydantic import AfterValidator, ConfigDict, TypeAdapter, ValidationError, with_config
 from typing_extensions import TypedDict
 
-Kind = Literal["start", "answer", "reading", "note", "instrument", "photograph", "release", "issue", "set_aside"]
-KINDS = frozenset(get_args(Kind))
+LineKind = Literal["start", "answer", "reading", "note", "instrument", "photograph", "release", "issue", "set_aside"]
+KINDS = frozenset(get_args(LineKind))
 _exactly = with_config(ConfigDict(extra="forbid", strict=True, allow_inf_nan=False))
 
 

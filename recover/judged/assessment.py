@@ -13,7 +13,7 @@ from datetime import datetime
 from recover.asked.answers import WATER_IN, Answers
 from recover.asked.questions import Question, Questionnaire, Section, questionnaire
 from recover.asked.replay import DOUBTFUL
-from recover.asked.told import Answer, State, key_of, seen_at
+from recover.asked.told import Answer, AnswerState, key_of, seen_at
 from recover.base.addresses import Address, is_listed, kind_of, within
 from recover.base.conditions import all_of
 from recover.base.errors import Problem
@@ -98,7 +98,7 @@ class Open:
 
     question: Question
     at: Address
-    state: State | None
+    state: AnswerState | None
     reason: str
     matters: tuple[str, ...]
 

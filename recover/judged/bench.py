@@ -41,7 +41,7 @@ READ_BY = {"bond_read": "earth.ohm", "wiring_read": "wire.insulation", "zone_rea
            "circuit_read": "zone.ohm", "element_read": "element.ohm"}  # fmt: skip
 """Facts that say whether the kiln was dead when something was read, each with its reading."""
 
-SHOWN = {"insulation_shown": "dried.insulation", "amps_shown": "dried.amps", "hottest_shown": "dried.hottest"}
+SHOWN_AFTER = {"insulation_shown": "dried.insulation", "amps_shown": "dried.amps", "hottest_shown": "dried.hottest"}
 """Facts that say the worst that heatings showed, each with its reading."""
 
 FITS = ("within", "under", "over")
@@ -82,13 +82,13 @@ def bench_value(answers: Answers, what: str, at: Address) -> Possible:
     `off_boiling`: kelvins by which a probe misses the boiling point. `zone_ratio`: ohms of all circuits over those of
     the plate. `papers_fit` and `power_fit`: how power by ohms and connection lies beside the plate.
     `course`: whether readings of a zone fall. `earth_since`: since when the earth of a part is within its limit. Those
-    of READ_BY: whether the kiln was dead when something was read. Those of SHOWN: the worst that heatings showed.
+    of READ_BY: whether the kiln was dead when something was read. Those of SHOWN_AFTER: the worst that heatings showed.
     """
     judges = {"plate_ratio": _plate_ratio, "odd": _odd, "off_boiling": _off_boiling, "zone_ratio": _zone_ratio,
               "papers_fit": _papers_fit, "power_fit": _power_fit, "course": _course,
               "earth_since": _earth_since}  # fmt: skip
-    if what in SHOWN:
-        return _shown(answers, SHOWN[what], at)
+    if what in SHOWN_AFTER:
+        return _shown(answers, SHOWN_AFTER[what], at)
     return _read_while(answers, READ_BY[what], at) if what in READ_BY else judges[what](answers, at)
 
 

@@ -23,7 +23,7 @@ from recover.judged.wetmap import STATES, line_mm
 from recover.physics.air import ATMOSPHERE_PA, Air, air_drying_days, room_air_m3h
 from recover.physics.draws import Spread, spread
 from recover.physics.estimate import DryingEstimate, estimate
-from recover.physics.lining import ChamberShape, Layer, LayerStack, Lining, Part, Wet
+from recover.physics.lining import ChamberShape, Layer, LayerStack, Lining, Part, PartWet
 from recover.physics.materials import Band, counted_days, counted_hours, material, sea_salt_g_l
 from recover.physics.staged import Heating, Staged, setups_of, staged
 from recover.physics.stages import LiningClass, Stage, lining_class, stages
@@ -41,7 +41,7 @@ from recover.physics.uptake import (
 )
 from recover.physics.wallfile import write
 
-HELD: dict[str, Wet] = {"submerged": "soaked", "splashed": "splashed", "damp": "damp", "dry": "dry"}
+HELD: dict[str, PartWet] = {"submerged": "soaked", "splashed": "splashed", "damp": "damp", "dry": "dry"}
 """How the sums call what the wet map calls."""
 
 CASING = {"framed": "loosened", "welded": "sealed", "jacket": "seams"}
@@ -334,7 +334,7 @@ def _layer(found: Assessment, at: Address, chamber: ChamberShape, assumed: _Assu
     return Layer(known or "unknown", thickness, wet, 0.0, top)
 
 
-def _wet(found: Assessment, at: Address, where: str, assumed: _Assumed) -> Wet:
+def _wet(found: Assessment, at: Address, where: str, assumed: _Assumed) -> PartWet:
     states = next(one.states for one in found.wet if (one.at, one.kind) == (at, "layer"))
     worst = max(states, key=STATES.index)
     if len(states) > 1:
@@ -342,7 +342,7 @@ def _wet(found: Assessment, at: Address, where: str, assumed: _Assumed) -> Wet:
     return HELD[worst]
 
 
-def _wet_to_mm(answers: Answers, at: Address, wet: Wet, chamber: ChamberShape, assumed: _Assumed) -> float:
+def _wet_to_mm(answers: Answers, at: Address, wet: PartWet, chamber: ChamberShape, assumed: _Assumed) -> float:
     """Return how high a layer is wet: to the water line where it soaked, over all its height where it was splashed."""
     top = chamber.floor_mm + chamber.height_mm
     if wet != "soaked" or name_of(within(at, "part") or "") in ("floor", "lid"):

@@ -14,7 +14,7 @@ from recover.physics.materials import ZERO, Band, Material, material
 
 Shape = Literal["round", "oval", "polygon", "rectangular"]
 Part = Literal["wall", "floor", "lid", "door"]
-Wet = Literal["soaked", "splashed", "damp", "dry"]
+PartWet = Literal["soaked", "splashed", "damp", "dry"]
 
 
 @dataclass(frozen=True)
@@ -81,7 +81,7 @@ class Layer:
 
     material_id: str
     thickness_mm: float
-    wet: Wet = "dry"
+    wet: PartWet = "dry"
     from_mm: float = 0.0
     to_mm: float = 0.0
 

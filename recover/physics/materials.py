@@ -13,7 +13,7 @@ from recover.base.datafile import load
 from recover.base.errors import QuantityError
 from recover.base.sources import Basis
 
-Family = Literal["brick", "fibre", "board", "dense"]
+MaterialFamily = Literal["brick", "fibre", "board", "dense"]
 """What decides how a layer may be heated: insulating brick, fibre, back-up board, or dense brick and castable."""
 
 End = Literal["low", "mid", "high"]
@@ -111,7 +111,7 @@ class Material:
 
     id: str
     label: str
-    family: Family
+    family: MaterialFamily
     k_from_degc: float
     k_to_degc: float
     dry_density_kg_m3: Quantity

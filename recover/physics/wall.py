@@ -15,7 +15,7 @@ from recover.base.errors import QuantityError
 BOILING_DEGC = 99.97
 """Where the saturation line of `air` meets the pressure of the atmosphere."""
 
-Closure = Literal["coupled", "leaves_freely"]
+WaterModel = Literal["coupled", "leaves_freely"]
 """How water leaves: carried by the gas and held by the pores, or boiling where it is and gone at once."""
 
 
@@ -227,7 +227,7 @@ class Setup:
     chamber: Chamber = field(default_factory=Chamber)
     room: Room = field(default_factory=Room)
     start_degc: float = 20.0
-    closure: Closure = "coupled"
+    closure: WaterModel = "coupled"
     phase: Phase = field(default_factory=Phase)
 
     def __post_init__(self) -> None:

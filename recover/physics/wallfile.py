@@ -19,7 +19,7 @@ from recover.physics.air import ATMOSPHERE_PA, Air
 from recover.physics.faces import casing_face, hot_face, vent_m3_h
 from recover.physics.materials import End, Material, material
 from recover.physics.matter import matter
-from recover.physics.wall import Chamber, Closure, Course, Face, Matter, Phase, Room, Setup, Step, Wall, WallLayer
+from recover.physics.wall import Chamber, Course, Face, Matter, Phase, Room, Setup, Step, Wall, WallLayer, WaterModel
 
 FORMAT = "recover-wall"
 MOST_ROWS = 10_000
@@ -188,7 +188,7 @@ class _File:
     title: str
     hours: float
     every_h: float = Study.every_h
-    closure: Closure = Setup.closure
+    closure: WaterModel = Setup.closure
     start_degc: float = Setup.start_degc
     phase: Phase | None = None
     processes: _Processes = field(default_factory=_Processes)

@@ -21,7 +21,7 @@ from recover.physics.wall import Step
 from recover.plan.firing import firing_kwh
 from recover.plan.prices import Cost, cost
 
-Group = Literal["after", "firing", "owner"]
+CardGroup = Literal["after", "firing", "owner"]
 
 
 @dataclass(frozen=True)
@@ -37,7 +37,7 @@ class FiringCard(Authority):
     """A firing, or what closes the job: what it is for, what it needs, its steps, what to see; with its authority."""
 
     id: str
-    group: Group
+    group: CardGroup
     title: str
     purpose: str
     needs: tuple[str, ...]
@@ -127,7 +127,7 @@ def _file() -> _File:
     return load("plan/cards.toml", "recover-cards", _File)
 
 
-def cards(group: Group | None = None) -> tuple[FiringCard, ...]:
+def cards(group: CardGroup | None = None) -> tuple[FiringCard, ...]:
     """Return the cards in the order in which they are fired. Raises DataError on a faulty file."""
     return tuple(card for card in _file().card if group in (None, card.group))
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
 
@@ -23,11 +22,9 @@ from recover.plan.follow import Followed, followed
 from recover.plan.limits import HOLD_POINTS_DEGC
 from recover.plan.prices import cost
 from recover.plan.replacement import Match, Way, match, ways
-from recover.plan.search import Plan, search
+from recover.plan.search import Plan, Tell, search
 from recover.plan.strategies import Comparison, compare
 from recover.plan.whole import Firing, FixedBeside, JobPlan, KilnPlan, Request
-
-Progress = Callable[[str, float], None]
 
 
 @dataclass(frozen=True)
@@ -54,7 +51,7 @@ class _Kiln:
     heating: Heating | None
     lining: Lining | None
     request: Request
-    told: Progress
+    told: Tell
     before: tuple[Plan, ...]
 
     @property
@@ -76,15 +73,13 @@ class _Kiln:
         return of_job.top_degc(self.found, self.at) or plate or card("test_firing").steps[-1].to_degc
 
 
-def kiln_plans(
-    found: Assessment, request: Request, told: Progress, before: JobPlan | None = None
-) -> tuple[KilnPlan, ...]:
+def kiln_plans(found: Assessment, request: Request, told: Tell, before: JobPlan | None = None) -> tuple[KilnPlan, ...]:
     """Plan each kiln of a job; its schedule in the plan before is tried again, so that what eases drying never makes a
     plan longer. Raises SimulationError where a run cannot be trusted.
     """
     kilns, dries, whole = found.answers.kilns, heatings(found), linings(found)
 
-    def share_of(number: int) -> Progress:
+    def share_of(number: int) -> Tell:
         label = found.answers.label(kilns[number])
         return lambda what, share: told(f"{label}: {what}", (number + share) / len(kilns))
 

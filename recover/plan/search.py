@@ -28,7 +28,7 @@ from recover.plan.walk import Walk, Walked
 from recover.profiles import Limit
 
 Objective = Literal["elapsed", "attended", "energy"]
-Progress = Callable[[str, float], None]
+Tell = Callable[[str, float], None]
 
 LEAST_DRAWS = 64
 UNKNOWN_POWER_KW = 50.0
@@ -43,7 +43,7 @@ BRISK = Pace(longest_s=3600.0, warms_k=30.0, empties=0.4)
 PICKED_H = 72.0
 """How far the stages of practice are run to pick draws: by then they differ as they will."""
 
-NEAR = 0.5
+_NEAR = 0.5
 """Share of a limit that the stages of practice must reach for one of its draws to steer by."""
 
 TOPS_DEGC = (600.0, 500.0, 400.0, 300.0)
@@ -140,7 +140,7 @@ def search(
     draws: int = LEAST_DRAWS,
     may_wrap: bool = False,
     incumbents: Sequence[Plan] = (),
-    progress: Progress | None = None,
+    progress: Tell | None = None,
     binding: bool = True,
 ) -> Plan:
     """Return the best plan. Incumbents, plans of this kiln made before, are tried as well where they were better.
@@ -174,7 +174,7 @@ def _check(heating: Heating, draws: int) -> None:
 
 
 def _candidates(
-    heating: Heating, limits: Limits, attendance: Attendance, may_wrap: bool, told: Progress
+    heating: Heating, limits: Limits, attendance: Attendance, may_wrap: bool, told: Tell
 ) -> Iterator[_Candidate]:
     """Yield the kiln bare, and wrapped where its seams let vapour out, with tops as hot as its limits allow."""
     told("drawing what is not known", 0.0)
@@ -208,7 +208,7 @@ def drawn(heating: Heating, limits: Limits) -> tuple[Draws, tuple[int, ...]]:
     at = int(np.argmax(middle <= 2 * limits.water_left.value)) or len(middle) - 1
     picks = [_rank(did.left[:, at], 0.5), _rank(did.left[:, at], 0.9)]
     peaks = {name: values.max(axis=1) for name, values in reached(limits, did, course).items()}
-    near = [name for name, values in peaks.items() if np.quantile(values, 0.9) > NEAR * limits[name].value]
+    near = [name for name, values in peaks.items() if np.quantile(values, 0.9) > _NEAR * limits[name].value]
     picks += [_rank(peaks[name], 0.9) for name in near]
     return Draws.of(setups, pace=BRISK), tuple(dict.fromkeys(picks))
 
@@ -226,7 +226,7 @@ def _rank(values: Numbers, share: float) -> int:
 Estimated = tuple[_Candidate, Walked]
 
 
-def _estimates(candidates: list[_Candidate], objective: Objective, told: Progress) -> list[Estimated]:
+def _estimates(candidates: list[_Candidate], objective: Objective, told: Tell) -> list[Estimated]:
     """Walk the candidates with their design draws, best first; once a lower top is no better, still lower ones go."""
     found: list[Estimated] = []
     given_up: set[str] = set()
@@ -256,7 +256,7 @@ def _worth(found: Walked, objective: Objective) -> float:
 # ---------------------------------------------------------------------------------------- proof
 
 
-def _proven(candidates: list[_Candidate], objective: Objective, told: Progress) -> tuple[_Candidate, Proof]:
+def _proven(candidates: list[_Candidate], objective: Objective, told: Tell) -> tuple[_Candidate, Proof]:
     """Return the best candidate that holds, bare or wrapped; where none does, the one that breaks least.
 
     Both are proven: an estimate does not tell them apart by little, and wrapping must never make a plan longer.
@@ -270,7 +270,7 @@ def _proven(candidates: list[_Candidate], objective: Objective, told: Progress) 
 
 
 def _first_proven(
-    candidates: list[_Candidate], objective: Objective, told: Progress, share: float
+    candidates: list[_Candidate], objective: Objective, told: Tell, share: float
 ) -> tuple[_Candidate, Proof]:
     """Return the first candidate of one casing that holds; where none does, the one that breaks least."""
     found: list[tuple[_Candidate, Proof]] = []
@@ -306,7 +306,7 @@ def _incumbent(
 # ---------------------------------------------------------------------------------------- what binds
 
 
-def _binding(one: _Candidate, as_is: Walked, objective: Objective, told: Progress) -> tuple[Binding, ...]:
+def _binding(one: _Candidate, as_is: Walked, objective: Objective, told: Tell) -> tuple[Binding, ...]:
     """Return the limits that a walk is better without, most first; a limit that refused nothing cannot bind."""
     found = []
     limits = one.under.limits

@@ -33,8 +33,8 @@ if TYPE_CHECKING:
 Closed = Literal[
     "salt", "nothing_to_strip", "jacket", "little_power", "one_piece", "no_workshop", "no_schedule"
 ]  # fmt: skip
-When = Literal["opens", "hourly", "leaves"]
-Group = Literal["every", "external", "heated", "moved", "enclosed"]
+ReadWhen = Literal["opens", "hourly", "leaves"]
+WayGroup = Literal["every", "external", "heated", "moved", "enclosed"]
 DRAWS = 16
 
 STRETCH_DAYS = 7
@@ -53,7 +53,7 @@ AIR_J_M3K = 1.2 * 1005.0
 class RoutineCheck:
     """What is done or written down on a day of a way: before it opens, while it runs, or before somebody leaves."""
 
-    when: When
+    when: ReadWhen
     say: str
 
 
@@ -107,7 +107,7 @@ class _Strategies:
     fitting_days: Quantity
     proof_days: Quantity
     reason: dict[str, str]
-    shared: dict[Group, _Shared]
+    shared: dict[WayGroup, _Shared]
     strategy: list[WayCard]
 
 
@@ -123,14 +123,14 @@ def _with_shared(card: WayCard, found: _Strategies) -> WayCard:
     parts: list[_Shared | WayCard] = [*(found.shared[name] for name in _shared_by(card)), card]
     routine = [check for part in parts for check in part.routine]
     return replace(
-        card, routine=sorted(routine, key=lambda check: get_args(When).index(check.when)),
+        card, routine=sorted(routine, key=lambda check: get_args(ReadWhen).index(check.when)),
         stop=[rule for part in parts for rule in part.stop],
         go_on=next(part.go_on for part in reversed(parts) if part.go_on),
         done=next(part.done for part in reversed(parts) if part.done),
     )  # fmt: skip
 
 
-def _shared_by(card: WayCard) -> tuple[Group, ...]:
+def _shared_by(card: WayCard) -> tuple[WayGroup, ...]:
     if card.air == "own":
         return ("every",)
     if card.air == "enclosure":

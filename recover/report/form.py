@@ -16,10 +16,9 @@ from recover.base.addresses import JOB
 from recover.base.conditions import ANSWER_TESTS, NUMBER_TESTS, OF_TABLE, Condition, alternatives, named_values
 from recover.base.fingerprint import fingerprint
 from recover.base.measures import SYMBOLS, show_quantity
+from recover.report.paper import View
 from recover.report.words import words
 from recover.rules.gates import hold_points, notices
-
-View = dict[str, Any]
 
 
 def form(questions: Questionnaire, paper: str, electrician: str) -> View:

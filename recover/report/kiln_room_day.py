@@ -22,7 +22,7 @@ from recover.plan.limits import HOLD_POINTS_DEGC, ventilation_m3_h
 from recover.plan.programme import Programme, ProgrammeRun, Refusal, manual
 from recover.plan.programme import words as said_of_runs
 from recover.plan.schedule import Schedule
-from recover.plan.strategies import WayCard, When
+from recover.plan.strategies import ReadWhen, WayCard
 from recover.profiles import own_limits
 from recover.report.paper import View
 from recover.report.plan_days import day_of
@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     from recover.plan.search import Plan
     from recover.plan.whole import JobPlan, KilnPlan
 
-State = Literal["nothing", "closed", "ready", "lapses", "released", "outside"]
+BoxState = Literal["nothing", "closed", "ready", "lapses", "released", "outside"]
 
 
 @dataclass(frozen=True)
@@ -65,7 +65,7 @@ class Sheet:
         return own_heat(self.found, self.kiln.kiln)
 
     @property
-    def state(self) -> State:
+    def state(self) -> BoxState:
         """What may be done today; own elements never while anything is missing, or the plan has been overtaken."""
         if self.way is None:
             return "nothing"
@@ -138,7 +138,7 @@ def at(sheet: Sheet, moment: datetime) -> str:
     return f"{moment:%H:%M}" if moment.date() == day_opens(sheet, sheet.day).date() else f"{moment:%a %H:%M}"
 
 
-def routine(sheet: Sheet, when: When) -> list[str]:
+def routine(sheet: Sheet, when: ReadWhen) -> list[str]:
     """Return what the way that is followed asks for: before a day opens, while it runs, or before somebody leaves."""
     return [check.say for check in sheet.way.routine if check.when == when] if sheet.way else []
 

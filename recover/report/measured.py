@@ -26,7 +26,7 @@ from recover.report.words import words
 LEAST_MA = 0.1
 """Below this a reckoned leakage is not printed in figures."""
 
-CIRCUITS: dict[insulation.Circuit, tuple[str, str]] = {
+CIRCUITS: dict[insulation.CircuitKind, tuple[str, str]] = {
     "mains": ("wiring", "wiring_insulation_megohm"),
     "extra_low": ("extra_low_wiring", "extra_low_insulation_megohm"),
 }
@@ -109,7 +109,7 @@ def _extra_low(found: Assessment, reading: Answer) -> bool:
     return name_of(reading.at) == "control" and found.answers.word("wire.circuit", reading.at) == "extra_low"
 
 
-def _circuit(found: Assessment, circuit: insulation.Circuit, read: list[Answer], numbered: Numbered) -> View:
+def _circuit(found: Assessment, circuit: insulation.CircuitKind, read: list[Answer], numbered: Numbered) -> View:
     what, limit_id = CIRCUITS[circuit]
     lowest, limit = min(read, key=_value, default=None), found.profile.find(limit_id)
     printed = words()["measured"]["none_printed"]
@@ -258,7 +258,7 @@ def _device(found: Assessment, kiln: Address) -> str:
     return " ".join([*said, named["always"]])
 
 
-def _device_figures(found: Assessment, kiln: Address, lies: leakage.Connection, megohms: Sequence[float]) -> str:
+def _device_figures(found: Assessment, kiln: Address, lies: leakage.SupplyConnection, megohms: Sequence[float]) -> str:
     """Return what a device sees in each switching state, reckoned from all zones side by side."""
     named, volts = words()["measured"]["device"], _volts_to_earth(found, kiln)
     kohm = 0.0 if 0 in megohms else 1000 / sum(1 / megohm for megohm in megohms)
@@ -285,7 +285,7 @@ def _device_ma(found: Assessment, kiln: Address) -> float | None:
     return said or (usual.value if usual else None)
 
 
-def _lies(found: Assessment, kiln: Address) -> leakage.Connection | None:
+def _lies(found: Assessment, kiln: Address) -> leakage.SupplyConnection | None:
     """Return how the elements lie between lines and neutral; where a line has 120 V, one of 208 V lies across two."""
     connected, rated = connection(found, kiln), rating(found, kiln)
     if connected != "single":

@@ -14,6 +14,7 @@ from zoneinfo import ZoneInfo
 from recover.base.measures import show_hours_minutes, show_quantity
 from recover.physics.draws import Spread
 from recover.plan.clock import Entry, Span, StepSpan, closing, opening, spans, timetable
+from recover.plan.envelope import LEAST_HOLD_H
 from recover.plan.programme import Programme
 from recover.report.lining_water import share
 from recover.report.paper import View
@@ -24,9 +25,6 @@ if TYPE_CHECKING:
     from recover.plan.follow import Followed
     from recover.plan.search import Plan
     from recover.plan.whole import JobPlan, KilnPlan
-
-LEAST_HOLD_H = 0.25
-"""What is shorter is what a day had left after its ramp, and no hold to tell of in a range."""
 
 
 def own_way(kiln: KilnPlan) -> bool:

@@ -14,7 +14,7 @@ from recover.plan.whole import JobPlan, KilnPlan
 from recover.report.way import own_schedule, why_none
 from recover.report.words import words
 
-Row = dict[str, str | int | float]
+TableRow = dict[str, str | int | float]
 
 
 def csv_text(plan: JobPlan) -> str:
@@ -32,7 +32,7 @@ def csv_text(plan: JobPlan) -> str:
     return written.getvalue()
 
 
-def _rows(kiln: KilnPlan, plan: JobPlan) -> Iterator[Row]:
+def _rows(kiln: KilnPlan, plan: JobPlan) -> Iterator[TableRow]:
     if not (own := own_schedule(kiln)):
         return
     note = _note(kiln)
@@ -47,7 +47,7 @@ def _note(kiln: KilnPlan) -> str:
     return str(word["caution"] if kiln.gate_open else f"{word['caution']} {word['gate']}")
 
 
-def _step(entry: Entry) -> Row:
+def _step(entry: Entry) -> TableRow:
     """Return what a row says of a step; a ramp that is done at once has no figure."""
     step = entry.step
     begins, hold_from, ends = (

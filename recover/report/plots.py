@@ -17,7 +17,6 @@ from itertools import accumulate, cycle
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from recover.report.simulation import water_stays
 from recover.report.svg import FONT
@@ -25,9 +24,8 @@ from recover.report.svg import FONT
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-    from recover.physics.drying import Run, WallRun
+    from recover.physics.drying import Numbers, Run, WallRun
 
-Numbers = NDArray[np.float64]
 WIDTH_IN, PANEL_IN = 6.7, 2.6
 """170 mm, the text width of a page; 66 mm."""
 _STROKES = ("-", (0, (6, 2)), (0, (1, 1.5)), (0, (6, 2, 1, 2)), (0, (3, 1.5)), (0, (6, 2, 1, 2, 1, 2)))

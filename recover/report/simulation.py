@@ -14,9 +14,9 @@ import numpy as np
 from recover.physics.drying import Numbers, Run, WallRun, hours_gone
 from recover.physics.wall import Setup, Wall
 from recover.physics.wallfile import LONGEST_MEAN_H, Study
+from recover.report.paper import View
 from recover.report.words import words
 
-View = dict[str, Any]
 GONE_PERCENT = (50, 90, 95, 99)
 LEAST_KG = 1e-3
 """Less than this is what a dry wall takes from the air, and no water that could be said to leave."""

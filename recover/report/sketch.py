@@ -9,13 +9,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Literal
 
+from recover.base.addresses import Connection
 from recover.report.svg import BLACK, GREY, WHITE, picture, shape, text
 
-Kind = Literal["single", "star", "star_neutral", "delta"]
-
-WORDS = ("title", "L", "N", "L1", "L2", "L3", "PE", "casing")
+TERMINALS = ("title", "L", "N", "L1", "L2", "L3", "PE", "casing")
 """The names that `words` gives words for; a kind uses those of its own terminals. In a country whose single phase has
 two lines, the caller gives the second line's word for N."""
 
@@ -27,7 +25,7 @@ _NEUTRAL_X, _CASING_X = 4.5, 10.0
 _PEN: dict[str, str | float] = {"fill": "none", "stroke": BLACK, "stroke_width": 0.35}
 
 
-def connection_sketch(kind: Kind, strings: int, words: Mapping[str, str]) -> str:
+def connection_sketch(kind: Connection, strings: int, words: Mapping[str, str]) -> str:
     """Return a schematic as SVG text, 60 mm by 42 mm, wider where many strings need it.
 
     `strings` counts all element strings, one resistor each; three-phase kinds share them out over the phases in turn.
@@ -89,7 +87,7 @@ def _strings(group: _Group) -> Iterator[str]:
         yield from _joints({*group.places[1:-1], group.middle}, _TOP_Y)
 
 
-def _common(groups: list[_Group], kind: Kind, words: Mapping[str, str]) -> Iterator[str]:
+def _common(groups: list[_Group], kind: Connection, words: Mapping[str, str]) -> Iterator[str]:
     """Yield what joins the far ends: a star point inside the casing, or a conductor to the neutral's terminal."""
     places = [x for group in groups for x in group.places]
     start = places[0] if kind == "star" else _NEUTRAL_X

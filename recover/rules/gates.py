@@ -16,7 +16,7 @@ from recover.base.datafile import load
 from recover.base.sources import Basis, Citation
 from recover.profiles import Duty
 
-Group = Literal[
+NoticeGroup = Literal[
     "do", "dont", "photograph", "keep", "write_down",
     "instrument", "part", "protection",
     "caution", "drying", "betterment", "limit", "interim", "tag",
@@ -58,7 +58,7 @@ class Notice:
     """A sentence that is printed where it applies; one that is `only_certain`, not where that is merely possible."""
 
     id: str
-    group: Group
+    group: NoticeGroup
     say: str
     basis: Basis
     because: str = ""
