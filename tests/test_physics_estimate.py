@@ -29,7 +29,6 @@ from recover.physics.estimate import (
     evaporation_kwh,
     front_hours,
     peak_vapour_kg_h,
-    power_limited_hours,
 )
 from recover.physics.lining import ChamberShape, Layer, LayerStack, Lining
 from recover.physics.materials import (
@@ -704,7 +703,6 @@ def test_worked_example_1b_water_at_450_mm():
     assert used.loss_kwh.mid == pytest.approx(25, rel=0.15)
     assert used.total_kwh.mid == pytest.approx(57, rel=0.1)
     assert 30 < used.total_kwh.low < 40 < 75 < used.total_kwh.high < 90
-    assert power_limited_hours(exactly(34), 1.5, 20).mid == pytest.approx(33, rel=0.15)
 
 
 @pytest.mark.parametrize(
@@ -785,8 +783,6 @@ def test_the_whole_estimate_holds_together():
     assert whole.hours.mid >= drying_hours(round_kiln(450).stacks[0], 400, "loosened").mid
     with pytest.raises(QuantityError, match="holds"):
         energy(round_kiln(450), layer_water(round_kiln(450)), [], 20)
-    with pytest.raises(QuantityError, match="more than 0"):
-        power_limited_hours(whole.water_kg, 0, 20)
 
 
 def test_every_material_can_be_reckoned():

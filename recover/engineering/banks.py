@@ -17,13 +17,6 @@ from recover.base.addresses import Connection
 from recover.base.errors import QuantityError
 from recover.engineering.elements import Alloy, ElementFinding, figures, finding_words, plate_factor, require_positive
 
-LINE_LOST_SHARE: dict[Connection, float] = {"single": 0.0, "star": 1 / 2, "star_neutral": 2 / 3, "delta": 1 / 2}
-"""What is left of the power when one line is lost. Star: two phases in a row across two lines. Delta: one branch at
-full voltage, the two others in a row beside it."""
-
-SELECTOR_SHARE = {"low": 1 / 4, "medium": 1 / 2, "high": 1.0}
-"""Two equal banks behind a selector: in a row, one alone, side by side."""
-
 
 @dataclass(frozen=True)
 class Bank:

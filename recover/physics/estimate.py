@@ -71,16 +71,6 @@ def drying_hours(
     return (front * casing_times(casing)).at_least(figures().hours_span)
 
 
-def power_limited_hours(water_kg: Band, power_kw: float, start_degc: float) -> Band:
-    """Return the hours that the evaporation alone takes at this power: t = E / (P η). Rarely the limit; check it.
-
-    Raises QuantityError.
-    """
-    if not power_kw > 0:
-        raise QuantityError("power_kw", f"{power_kw:g}", "more than 0")
-    return evaporation_kwh(water_kg, start_degc) / (figures().heating_efficiency * power_kw)
-
-
 # ---------------------------------------------------------------------------------------------------- energy
 
 

@@ -96,13 +96,3 @@ def steady_flows(
     for layer, degc in zip(stack.layers, () if extended else flows[1].faces_degc, strict=False):
         layer.material.conductivity_w_mk(round(degc, 3))  # refuses what lies beyond its validity
     return flows
-
-
-def _boiling_depth_mm(stack: LayerStack, flow: SteadyFlow) -> float:
-    """Return the depth of 100 °C, straight between the faces of each layer."""
-    depth_mm = 0.0
-    for layer, inner, outer in zip(stack.layers, flow.faces_degc, flow.faces_degc[1:], strict=False):
-        if outer < BOILING_DEGC:
-            return depth_mm + layer.thickness_mm * max(0.0, (inner - BOILING_DEGC) / (inner - outer))
-        depth_mm += layer.thickness_mm
-    return depth_mm
