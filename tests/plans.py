@@ -4,7 +4,7 @@ from functools import cache
 
 from recover.physics.lining import ChamberShape, Layer, LayerStack, Lining
 from recover.physics.staged import Heating
-from recover.physics.stages import lining_class, stages
+from recover.physics.stages import stage_class, stages
 from recover.plan.limits import RoomCare, limits_of
 from recover.plan.schedule import Attendance
 from recover.plan.search import search
@@ -19,7 +19,7 @@ def kiln(layers=BRICK, casing="seams", room_vapour=0.0115, opening="plugs_out", 
     """Return a round kiln of 0.4 m, its ring soaked to the top."""
     stack = LayerStack("wall", tuple(Layer(name, mm, "soaked", 0.0, 400.0) for name, mm in layers))
     lining = Lining(ChamberShape("round", 400, 400, 400), (stack,))
-    return Heating(lining, stages(lining_class(stack)), casing, opening, 15.0, room_vapour, power_kw)
+    return Heating(lining, stages(stage_class(stack)), casing, opening, 15.0, room_vapour, power_kw)
 
 
 def limits(heating, hours=24.0, care: RoomCare | None = None):

@@ -39,7 +39,7 @@ from recover.physics.materials import (
     materials,
     sea_salt_g_l,
 )
-from recover.physics.stages import lining_class
+from recover.physics.stages import stage_class
 from recover.physics.steady import Slab, loss_w_m2, steady_flow
 from recover.physics.uptake import (
     calibrated,
@@ -640,7 +640,7 @@ def stack_of(*pairs):
     ],
 )
 def test_the_layer_that_must_be_heated_most_slowly_names_the_lining(pairs, expected):
-    assert lining_class(stack_of(*pairs)) == expected
+    assert stage_class(stack_of(*pairs)) == expected
 
 
 @pytest.mark.parametrize("lining", ["ifb_thin", "ifb_fibre", "ifb_board", "fibre", "castable"])

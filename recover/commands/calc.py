@@ -41,7 +41,7 @@ READING, OPEN_READING = _Measured(), _Measured(may_be_open=True)
 LETTER = click.Choice(["R", "S", "K", "N", "B"])
 CONNECTIONS = click.Choice(["single", "star", "star-neutral", "delta"])
 AS_JSON = click.option("--json", "as_json", is_flag=True, help="One JSON document on standard output.")
-PROFILE = click.option("--profile", type=click.Choice(list(PROFILES)), default="eu", show_default=True)
+PROFILE = click.option("--profile", type=click.Choice(PROFILES), default="eu", show_default=True)
 ALLOY = click.option("--alloy", default="fecral_22_58", show_default=True, help="Alloy of the wire.")
 
 

@@ -24,6 +24,8 @@ from recover.commands.check_command import check
 from recover.commands.options import WORDS, end_with, settled
 from recover.commands.plan_command import plan
 from recover.commands.simulate import patience, simulate
+from recover.profiles import PROFILES
+from recover.profiles import profile as profile_of
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -66,7 +68,7 @@ def verbs() -> None:
 @JOB
 @ANSWERS
 @BY
-@click.option("--profile", type=click.Choice(["uk", "eu", "us", "au_nz"]), help="Whose limits, words and paper hold.")
+@click.option("--profile", type=click.Choice(PROFILES), help="Whose limits, words and paper hold.")
 @click.option("--paper", type=click.Choice(["A4", "Letter"]), help="Paper size; the profile's, if not given.")
 @click.option("--zone", metavar="ZONE", help="Time zone, as Europe/Berlin; this machine's, if not given.")
 @AS_ROLE
@@ -246,7 +248,7 @@ def report(
 
 
 @verbs.command()
-@click.option("--profile", type=click.Choice(["uk", "eu", "us", "au_nz"]), default="eu", show_default=True,
+@click.option("--profile", type=click.Choice(PROFILES), default="eu", show_default=True,
               help="Whose words and paper hold.")  # fmt: skip
 @click.option("--paper", type=click.Choice(["A4", "Letter"]), help="Paper size; the profile's, if not given.")
 @click.option(
@@ -258,12 +260,11 @@ def form(profile: str, paper: str | None, folder: Path) -> None:
     \b
     Example:  recover form --profile us --to papers
     """
-    from recover import profiles
     from recover.asked.questions import questionnaire
     from recover.report import form as blank
     from recover.report import pdf
 
-    chosen = profiles.profile(profile)
+    chosen = profile_of(profile)
     view = blank.form(questionnaire(), paper or chosen.paper, chosen.terms.electrician)
     folder.mkdir(parents=True, exist_ok=True)
     _name_files(pdf.write(view, folder, "inspection-form"))
@@ -282,11 +283,10 @@ def _answers_file(path: Path | None) -> AnswersFile | None:
 
 
 def _settings(job: Path, file: AnswersFile | None, profile: str | None, paper: str | None, zone: str | None) -> Any:
-    from recover import profiles
     from recover.job.folder import Settings
 
     chosen = profile or (file.profile if file else "") or _ask_profile()
-    usual = profiles.profile(chosen).paper if chosen in profiles.PROFILES else "A4"
+    usual = profile_of(chosen).paper if chosen in PROFILES else "A4"
     size = paper or (file.paper if file else "") or usual
     return Settings(job.resolve().name, chosen, size, zone or (file.zone if file else "") or _local_zone())
 
@@ -453,8 +453,8 @@ def _ask_name() -> str:
 
 def _ask_profile() -> str:
     if not sys.stdin.isatty():
-        raise click.UsageError("Whose rules hold? Give --profile uk, eu, us or au_nz.")
-    return str(click.prompt("Whose rules hold", type=click.Choice(["uk", "eu", "us", "au_nz"])))
+        raise click.UsageError(f"Whose rules hold? Give --profile {', '.join(PROFILES)}.")
+    return str(click.prompt("Whose rules hold", type=click.Choice(PROFILES)))
 
 
 def _local_zone() -> str:

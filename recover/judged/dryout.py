@@ -26,7 +26,7 @@ from recover.physics.estimate import DryingEstimate, estimate
 from recover.physics.lining import ChamberShape, Layer, LayerStack, Lining, Part, PartWet
 from recover.physics.materials import Band, counted_days, counted_hours, material, sea_salt_g_l
 from recover.physics.staged import Heating, Staged, setups_of, staged
-from recover.physics.stages import LiningClass, Stage, lining_class, stages
+from recover.physics.stages import Stage, StageClass, stage_class, stages
 from recover.physics.uptake import (
     LayerWater,
     calibrated,
@@ -101,7 +101,7 @@ class Drying:
     The last five are None where nothing is wet.
     """
 
-    lining: LiningClass
+    lining: StageClass
     thickness_mm: float
     stages: tuple[Stage, ...]
     chamber_degc: float
@@ -195,7 +195,7 @@ def _part_kg(rows: tuple[LayerWater, ...], part: Part) -> Band | None:
 def _drying(answers: Answers, kiln: Address, wet: _Wet) -> Drying:
     """Return what it takes to dry what stays, staged by the kind of its wall."""
     heating = _heating(answers, kiln, wet)
-    kind, thickness_mm, steps = lining_class(_wall(wet.staying)), heating.thickness_mm, heating.stages
+    kind, thickness_mm, steps = stage_class(_wall(wet.staying)), heating.thickness_mm, heating.stages
     chamber_degc = next(stage.to_degc for stage in steps if stage.name == "cold_side")
     if not wet.dries:
         return Drying(kind, thickness_mm, steps, chamber_degc)
@@ -247,7 +247,7 @@ def _heating(answers: Answers, kiln: Address, wet: _Wet) -> Heating:
     room = _room(answers)
     casing = CASING.get(answers.word("casing.build", kiln), "seams")
     return Heating(
-        wet.staying, stages(lining_class(_wall(wet.staying))), casing, OPENING, room.degc,
+        wet.staying, stages(stage_class(_wall(wet.staying))), casing, OPENING, room.degc,
         room.vapour_pa / ATMOSPHERE_PA, answers.number("identity.kw", kiln), tuple(sorted(wet.known.items())),
     )  # fmt: skip
 

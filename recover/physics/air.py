@@ -12,7 +12,7 @@ from math import exp
 from recover.base.errors import QuantityError
 from recover.physics.figures import figures, least_air_days
 from recover.physics.materials import Band
-from recover.physics.stages import LiningClass
+from recover.physics.stages import StageClass
 
 ATMOSPHERE_PA = 101_325.0
 GAS_CONSTANT_VAPOUR_J_KGK = 461.5
@@ -97,7 +97,7 @@ def room_air_m3h(vapour_kg_h: Band, room: Air, outside: Air) -> Band:
     return vapour_kg_h / taken
 
 
-def air_drying_days(lining: LiningClass, room_degc: float, heated: bool) -> Band:
+def air_drying_days(lining: StageClass, room_degc: float, heated: bool) -> Band:
     """Return the days of moving room air before any power, back-up opened; doubled in an unheated room below 15 °C.
 
     The low end is the least that practice accepts. Raises QuantityError for a kind of lining that is not known.

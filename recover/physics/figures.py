@@ -9,7 +9,7 @@ from typing import TypeVar
 from recover.base.datafile import load
 from recover.base.errors import QuantityError
 from recover.physics.materials import Band, Quantity
-from recover.physics.stages import LiningClass
+from recover.physics.stages import StageClass
 
 T = TypeVar("T")
 
@@ -38,7 +38,7 @@ class Opening:
 class AirDrying:
     """Days of moving room air before any power, for one kind of lining."""
 
-    lining: LiningClass
+    lining: StageClass
     days: Quantity
 
 
@@ -90,7 +90,7 @@ def _named(what: str, name: str, known: dict[str, T]) -> T:
     return known[name]
 
 
-def least_air_days(lining: LiningClass) -> Band:
+def least_air_days(lining: StageClass) -> Band:
     """Return the days of moving room air for a kind of lining, in a room that is not cold. Raises QuantityError."""
     days = {entry.lining: entry.days for entry in figures().air_drying}
     if lining not in days:

@@ -12,7 +12,7 @@ from recover.base.sources import Authority
 from recover.physics.lining import LayerStack
 from recover.physics.materials import Band, Quantity
 
-LiningClass = Literal["ifb_thin", "ifb_fibre", "ifb_board", "fibre", "castable"]
+StageClass = Literal["ifb_thin", "ifb_fibre", "ifb_board", "fibre", "castable"]
 StageName = Literal["below_boiling", "past_boiling", "cold_side", "proof"]
 
 
@@ -29,7 +29,7 @@ class Published:
 class Stage(Authority):
     """One hold of a staged heating: temperatures [°C], ramp [K/h], hold [h]. Practice of the trade, see `basis`."""
 
-    lining: LiningClass
+    lining: StageClass
     name: StageName
     from_degc: float
     to_degc: float
@@ -66,7 +66,7 @@ def _file() -> _Stages:
     return load("physics/stages.toml", "recover-stages", _Stages)
 
 
-def stages(lining: LiningClass) -> tuple[Stage, ...]:
+def stages(lining: StageClass) -> tuple[Stage, ...]:
     """Return the staged holds of a kind of lining, coolest first. Raises QuantityError, DataError on a faulty file."""
     found = tuple(stage for stage in _file().stage if stage.lining == lining)
     if not found:
@@ -74,7 +74,7 @@ def stages(lining: LiningClass) -> tuple[Stage, ...]:
     return found
 
 
-def lining_class(stack: LayerStack) -> LiningClass:
+def stage_class(stack: LayerStack) -> StageClass:
     """Return the kind of lining a stack is; the layer that must be heated most slowly decides, wet or dry.
 
     Dense brick or castable before back-up board, that before a wall of fibre, that before brick with fibre behind it.

@@ -70,7 +70,7 @@ def _drying(found: Assessment, one: DryOut, numbered: Numbered) -> View:
         if one.drying and one.drying.disagrees else "",
         "curves": curves(one.drying.run) if one.drying and one.drying.run else [],
         "nothing": words()["drying"]["nothing"] if one.drying and one.drying.reckoned is None else "",
-        "lining": words()["lining_class"][one.drying.lining] if one.drying else "",
+        "lining": words()["stage_class"][one.drying.lining] if one.drying else "",
     }  # fmt: skip
 
 
