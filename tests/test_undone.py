@@ -4,6 +4,7 @@ Each is said of the school's job, completed honestly to a released first heating
 outlives its lock: that a proof holds only as long as what it was taken under is common practice (no source).
 """
 
+import re
 from dataclasses import replace
 from datetime import timedelta
 
@@ -207,3 +208,52 @@ def test_what_a_finding_leaves_to_the_electrician_a_repairer_has_not_done(device
     events = said(events, f"gear.replaced{K}/device/{device}", **told)
 
     assert lacks(events, "energise", "every switching") != counts
+
+
+SECONDS = [(0, 0), (40, 0), (0, 40), (20, 40)]
+"""When in its minute evidence was written down as seen, and what undoes it: people tell minutes, a clock seconds."""
+
+UNDOES = [
+    (f"safe.dead{K}", "proven", f"safe.upstream{K}", "off", "locked", "isolated"),
+    (f"safe.dead{K}", "proven", f"energise.clean_dry{K}", "no", "yes", "isolated"),
+    (f"energise.rcd{K}", "yes", f"energise.clean_dry{K}", "no", "yes", "energise"),
+]
+
+
+def noted(events, key, value, seconds):
+    """Return a journal with an answer that was seen so many seconds after 11:40, and written then."""
+    moment = ENDS + timedelta(minutes=10, seconds=seconds)
+    told = {**ELECTRICIAN, "value": value, "measured": moment.isoformat(), "document": "test sheet 7"}
+    return said(events, key, max(moment, ENDS + timedelta(minutes=11)), **told)
+
+
+def is_undone(events, point, key, by):
+    """Whether a need of a hold point is not met since evidence of a key was undone by an answer to another."""
+    later = ENDS + timedelta(minutes=30)
+    known = answers_at(events, later).questions.questions
+    what, undoing = (known[one.partition("@")[0]].slate for one in (key, by))
+    told = [lack for need in states(events, later)[point].unmet for lack in str(need).split("; slate")]
+    return any(re.search(rf"slate {what} .*: slate {undoing} .* after it; do it again", one) for one in told)
+
+
+@pytest.mark.parametrize("seconds", SECONDS)
+@pytest.mark.parametrize(("key", "good", "by", "bad", "mended", "point"), UNDOES, ids=[row[2] for row in UNDOES])
+def test_what_undoes_evidence_in_its_own_minute_and_is_told_after_it_undoes_it(
+    key, good, by, bad, mended, point, seconds
+):
+    """Proven dead at 09:20, found unlocked at 09:20, locked at 09:21: nobody proved it dead behind this lock."""
+    first, second = seconds
+    events = noted(noted(noted(unsigned(), key, good, first), by, bad, second), by, mended, 60)
+
+    assert is_undone(events, point, key, by)
+    assert not is_undone(noted(events, key, good, 120), point, key, by)
+
+
+@pytest.mark.parametrize("seconds", SECONDS)
+@pytest.mark.parametrize(("key", "good", "by", "bad", "mended", "point"), UNDOES, ids=[row[2] for row in UNDOES])
+def test_what_was_put_right_before_in_the_same_minute_undoes_nothing(key, good, by, bad, mended, point, seconds):
+    """Found unlocked, locked, then proven dead, all noted as of 09:20 in the order in which it was done."""
+    first, second = seconds
+    events = noted(noted(noted(unsigned(), by, bad, first), by, mended, first), key, good, second)
+
+    assert not is_undone(events, point, key, by)

@@ -19,7 +19,17 @@ from zoneinfo import ZoneInfo
 
 from recover.asked.questions import Check, Fact, Family, Question, Questionnaire
 from recover.asked.replay import Replay
-from recover.asked.told import STATE_WORDS, Answer, key_of, known_at, seen_at, seen_since, split_key
+from recover.asked.told import (
+    STATE_WORDS,
+    Answer,
+    key_of,
+    known_at,
+    known_order,
+    seen_at,
+    seen_since,
+    split_key,
+    to_the_minute,
+)
 from recover.base.addresses import (
     JOB,
     UNLISTED,
@@ -503,9 +513,8 @@ class Answers(Replay):
         if self._possible_answer(self.questions.questions[CLEARED], at, asked_only=False) != frozenset({"cleared"}):
             return frozenset({"open"})
         cleared = self.given[key_of(CLEARED, at)]
-        at_once = (one for one in seen if known_at(one) == known_at(cleared) and one.line > cleared.line)
-        cleared_at = min(known_at(cleared), seen_since(cleared))
-        later = any(known_at(one) > cleared_at for one in seen) or any(at_once)
+        cleared_at = to_the_minute(min(known_at(cleared), seen_since(cleared))), cleared.line
+        later = any(known_order(one) > cleared_at for one in seen)
         return frozenset({"open" if later else "cleared"})
 
     def sightings(self, fact: Fact) -> list[Answer]:

@@ -25,6 +25,7 @@ from recover.asked.told import (
     seen_at,
     seen_since,
     split_key,
+    to_the_minute,
 )
 from recover.base.measures import CLOCKS_APART
 from recover.job.journal import Event
@@ -214,7 +215,7 @@ class Replay:
         if self._times(key, answer):
             others = (one for one in self.history[key] if self._tells(one) and not _says_the_same(one, answer))
             return any(seen_since(answer) < known_at(one) for one in others)
-        certainly = seen_at(answer) < min(seen_since(latest), known_at(latest))
+        certainly = to_the_minute(seen_at(answer)) < to_the_minute(min(seen_since(latest), known_at(latest)))
         return certainly or not self._may_be_worse(answer, self.given[key])
 
     def _times(self, key: str, answer: Answer) -> bool:

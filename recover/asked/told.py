@@ -178,8 +178,26 @@ def seen_since(answer: Answer) -> datetime:
 
 
 def may_be_after(one: Answer, other: Answer) -> bool:
-    """Say whether an answer may tell of a later time than another, as far as their times and clocks say."""
-    return known_at(one) > seen_since(other)
+    """Say whether an answer may tell of a later time than another, as far as their times and clocks say.
+
+    Of the same minute is later what was written later: people tell minutes.
+    """
+    return known_order(one) > (to_the_minute(seen_since(other)), other.line)
+
+
+def known_order(answer: Answer) -> tuple[datetime, int]:
+    """Return what puts answers in the order in which they were so: of the same minute, that of their lines."""
+    return to_the_minute(known_at(answer)), answer.line
+
+
+def is_later(one: Answer, other: Answer) -> bool:
+    """Say whether an answer is from a later time than another; of the same minute, from a later line."""
+    return (to_the_minute(seen_at(one)), one.line) > (to_the_minute(seen_at(other)), other.line)
+
+
+def to_the_minute(moment: datetime) -> datetime:
+    """Return a moment without its seconds: some times come from a clock, some are told, and people tell minutes."""
+    return moment.replace(second=0, microsecond=0)
 
 
 def _said(answer: Answer) -> datetime:

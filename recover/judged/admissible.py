@@ -15,7 +15,17 @@ from typing import Any
 
 from recover.asked.answers import RENEWED, WATER_OUT, Answers
 from recover.asked.questions import NOT_FIRST, OTHER_THAN_BEFORE, Question
-from recover.asked.told import Answer, key_of, known_at, may_be_after, same_person, seen_at, seen_since, split_key
+from recover.asked.told import (
+    Answer,
+    key_of,
+    known_at,
+    known_order,
+    may_be_after,
+    same_person,
+    seen_at,
+    seen_since,
+    split_key,
+)
 from recover.base.addresses import JOB, Address, is_listed, name_of
 from recover.base.conditions import OF_TABLE, Condition, alternatives
 from recover.base.measures import is_ahead, show_hours, show_moment
@@ -217,7 +227,7 @@ def undone_by(answers: Answers, question: Question, answer: Answer) -> Iterator[
 def undoing(told: Iterable[Answer], values: list[str], evidence: Answer) -> Iterator[Answer]:
     """Yield each answer that may be of a later time and undoes evidence, in the order in which they were seen."""
     before: list[Answer] = []
-    for one in sorted(told, key=known_at):
+    for one in sorted(told, key=known_order):
         plain = _is_one_of(one, values) and (before or NOT_FIRST not in values)
         if may_be_after(one, evidence) and (plain or _changes(one, values, before)):
             yield one
@@ -228,14 +238,14 @@ def _failed_before(answers: Answers, question: Question, answer: Answer) -> Iter
     """Find a test that was passed after it had failed, where nothing tells what was mended in between."""
     told = answers.history[key_of(answer.question, answer.at)]
     before = [one for one in told if one.line < answer.line or known_at(one) <= known_at(answer)]
-    settled = [known_at(one) for one in before if one.value != question.mended and _shown(answers, one)]
-    failed = [known_at(one) for one in before if one.value == question.mended != ""]
+    settled = [known_order(one) for one in before if one.value != question.mended and _shown(answers, one)]
+    failed = [known_order(one) for one in before if one.value == question.mended != ""]
     if not failed or answer.value == question.mended or (settled and max(failed) < max(settled)):
         return
     own = [name for name in question.proves if answers.questions.questions[name].per == question.per != "kiln"]
     done = [one for name in own if (one := answers.answer(name, answer.at)) and one.value in RENEWED]
-    if not any(max(failed) < known_at(one) <= known_at(answer) for one in done) and not _shown(answers, answer):
-        last = show_moment(max(failed))
+    if not any(max(failed) < known_order(one) < known_order(answer) for one in done) and not _shown(answers, answer):
+        last = show_moment(max(failed)[0])
         yield f"it failed at {last}; name the paper, or a photograph since, that shows what was mended"
 
 

@@ -15,7 +15,7 @@ from statistics import median
 from typing import Any
 
 from recover.asked.answers import RENEWED, Answers
-from recover.asked.told import Answer, key_of, known_at, seen_at, seen_since
+from recover.asked.told import Answer, key_of, known_at, known_order, seen_at, seen_since
 from recover.base.addresses import JOB, Address, Connection, inferred_kw, phases_of, within
 from recover.base.conditions import Possible
 from recover.engineering.banks import Bank, bank
@@ -233,8 +233,8 @@ def _shown(answers: Answers, question: str, at: Address) -> Possible:
     """
     asked, key = answers.questions.questions[question], key_of(question, at)
     mended = answers.answer("dried.mended", within(at, "kiln") or at)
-    settled = known_at(mended) if mended and mended.value in RENEWED else None
-    told = [one for one in answers.history.get(key, ()) if settled is None or known_at(one) > settled]
+    settled = known_order(mended) if mended and mended.value in RENEWED else None
+    told = [one for one in answers.history.get(key, ()) if settled is None or known_order(one) > settled]
     if not told:
         return frozenset()
     stands = answers.answer(question, at)

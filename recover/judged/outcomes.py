@@ -10,10 +10,9 @@ seen or measured of it later speaks of it; so a new part that fails is not excus
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from datetime import datetime
 
 from recover.asked.answers import RENEWED, Answers
-from recover.asked.told import Answer, seen_at
+from recover.asked.told import Answer, is_later
 from recover.base.addresses import JOB, Address, holds_address, is_listed, within
 from recover.base.conditions import OF_TABLE, SINCE, Possible
 from recover.profiles import Profile
@@ -95,15 +94,15 @@ def _as_new(answers: Answers, found: Table, renewed: str, at: Address) -> dict[s
     return {
         fact: frozenset({answers.questions.facts[fact].values[0]})
         for fact in found.inputs
-        if answers.questions.facts[fact].order == "scale" and not _seen_since(answers, fact, at, seen_at(answer))
+        if answers.questions.facts[fact].order == "scale" and not _seen_since(answers, fact, at, answer)
     }
 
 
-def _seen_since(answers: Answers, fact: str, at: Address, moment: datetime) -> bool:
-    """Say whether anything that a fact rests on was seen or measured of this very component after a moment."""
+def _seen_since(answers: Answers, fact: str, at: Address, renewal: Answer) -> bool:
+    """Say whether anything that a fact rests on was seen or measured of this very component after it was renewed."""
     for name in answers.questions.grounds(fact):
         for one in answers.by_question.get(name, ()):
-            if one.at != JOB and holds_address(at, one.at) and seen_at(one) > moment:
+            if one.at != JOB and holds_address(at, one.at) and is_later(one, renewal):
                 answers.answer(name, one.at)
                 return True
     return False
