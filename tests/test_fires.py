@@ -98,7 +98,8 @@ def test_earth_passes_before_insulation_is_measured(readings, fires):
 
 def test_insulation_that_was_measured_an_hour_before_the_earth_closes():
     values, told = base("rotary")
-    found = answers_from(values, told={**told, ZONE: {"measured": EARLIER}, "safe.dead@kiln/1": {"measured": EARLIER}})
+    then = {key: {"measured": EARLIER} for key in (ZONE, "safe.upstream@kiln/1", "safe.dead@kiln/1")}
+    found = answers_from(values, told={**told, **then})
 
     assert misfits(found) == {"earth-before-insulation"}
     assert missing(found)

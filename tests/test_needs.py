@@ -183,6 +183,8 @@ WAYS = [
     ("isolated", "isolated by a means",
      [{"safe.isolation": ("isolator", "head", "breaker")},
       {"safe.isolation": ("plug",), "scope.connection": ("plug",)}]),
+    ("isolated", "proven dead at its own", [{"safe.dead": ("proven",), "dead_behind_lock": ("yes",)}]),
+    ("isolated", "proven dead with every other", [{"feed.dead": ("proven",), "feed_dead_behind_lock": ("yes",)}]),
     ("consent", "the insurer's agreement", [{"claim.insured": ("no",)}, {"claim.consent": ("given",)}]),
     ("energise", "supply cable, plug", done("supply.replaced", "supply")),
     ("energise", "every switching", done("gear.replaced", "switching", "protection")),

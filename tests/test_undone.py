@@ -6,10 +6,11 @@ outlives its lock: that a proof holds only as long as what it was taken under is
 
 import re
 from dataclasses import replace
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 import pytest
 
+from recover.asked.told import split_key
 from recover.interview.failed import cards
 from recover.interview.missing import missing
 from recover.job.journal import Event
@@ -257,3 +258,27 @@ def test_what_was_put_right_before_in_the_same_minute_undoes_nothing(key, good, 
     events = noted(noted(noted(unsigned(), by, bad, first), by, mended, first), key, good, second)
 
     assert not is_undone(events, point, key, by)
+
+
+@pytest.mark.parametrize(
+    ("proof", "lock", "fact"), [
+        (f"safe.dead{K}", f"safe.upstream{K}", "dead_behind_lock"),
+        ("feed.dead@feed/solar", "feed.isolated@feed/solar", "feed_dead_behind_lock"),
+    ],
+)  # fmt: skip
+def test_what_is_proven_dead_before_it_is_locked_off_is_not_proven_dead(proof, lock, fact):
+    """Common practice, and the order of NFPA 70E, 120.5: lock off, then prove dead."""
+
+    said_of = {key: [one for one in unsigned() if one.data.get("question") == key and one.data.get("measured")]
+               for key in (proof, lock)}  # fmt: skip
+    locked = min(datetime.fromisoformat(one.data["measured"]) for one in said_of[lock])
+
+    def proven_at(minutes):
+        moved = {"measured": (locked + timedelta(minutes=minutes)).isoformat()}
+        return tuple(replace(one, data=one.data | moved) if one in said_of[proof] else one for one in unsigned())
+
+    def is_behind(minutes):
+        return answers_at(proven_at(minutes)).holds({fact: "yes"}, split_key(proof)[1])
+
+    assert [is_behind(minutes) for minutes in (-30, -1, 0, 30)] == [False, False, True, True]
+    assert lacks(proven_at(-1), "isolated", "proven dead")

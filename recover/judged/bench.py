@@ -15,7 +15,7 @@ from statistics import median
 from typing import Any
 
 from recover.asked.answers import RENEWED, Answers
-from recover.asked.told import Answer, key_of, known_at, known_order, seen_at, seen_since
+from recover.asked.told import Answer, key_of, known_at, known_order, seen_at, seen_since, to_the_minute
 from recover.base.addresses import JOB, Address, Connection, inferred_kw, phases_of, within
 from recover.base.conditions import Possible
 from recover.engineering.banks import Bank, bank
@@ -40,6 +40,13 @@ POWER_OF = ("identity.volts", "identity.kw", "identity.phases", "supply.volts", 
 READ_BY = {"bond_read": "earth.ohm", "wiring_read": "wire.insulation", "zone_read": "zone.insulation",
            "circuit_read": "zone.ohm", "element_read": "element.ohm"}  # fmt: skip
 """Facts that say whether the kiln was dead when something was read, each with its reading."""
+
+PROVEN_BEHIND = {
+    "dead_behind_lock": ("safe.dead", "safe.upstream"),
+    "feed_dead_behind_lock": ("feed.dead", "feed.isolated"),
+}
+LOCKED = ("locked", "between")
+"""What is proven dead, and what must have been locked off by then; how an isolation is found locked."""
 
 SHOWN_AFTER = {"insulation_shown": "dried.insulation", "amps_shown": "dried.amps", "hottest_shown": "dried.hottest"}
 """Facts that say the worst that heatings showed, each with its reading."""
@@ -82,13 +89,16 @@ def bench_value(answers: Answers, what: str, at: Address) -> Possible:
     `off_boiling`: kelvins by which a probe misses the boiling point. `zone_ratio`: ohms of all circuits over those of
     the plate. `papers_fit` and `power_fit`: how power by ohms and connection lies beside the plate.
     `course`: whether readings of a zone fall. `earth_since`: since when the earth of a part is within its limit. Those
-    of READ_BY: whether the kiln was dead when something was read. Those of SHOWN_AFTER: the worst that heatings showed.
+    of READ_BY: whether the kiln was dead when something was read. Those of PROVEN_BEHIND: whether it was locked off
+    when it was proven dead. Those of SHOWN_AFTER: the worst that heatings showed.
     """
     judges = {"plate_ratio": _plate_ratio, "odd": _odd, "off_boiling": _off_boiling, "zone_ratio": _zone_ratio,
               "papers_fit": _papers_fit, "power_fit": _power_fit, "course": _course,
               "earth_since": _earth_since}  # fmt: skip
     if what in SHOWN_AFTER:
         return _shown(answers, SHOWN_AFTER[what], at)
+    if what in PROVEN_BEHIND:
+        return _proven_behind(answers, *PROVEN_BEHIND[what], at)
     return _read_while(answers, READ_BY[what], at) if what in READ_BY else judges[what](answers, at)
 
 
@@ -197,12 +207,23 @@ def _read_while(answers: Answers, name: str, at: Address) -> Possible:
     if read is None or read.state != "given" or read.measured is None:
         return None
     lock, dead = (_then(answers, question, kiln, read) for question in ("safe.upstream", "safe.dead"))
-    if lock and lock.value in ("off", "no"):
+    if lock.value in ("off", "no") if lock else answers.recorded("safe.upstream", kiln):
         return frozenset({"live"})
     if dead is None and not answers.recorded("safe.dead", kiln):
         return None
     proven = dead is not None and dead.value == "proven" and _still_held(answers, dead, read)
     return frozenset({"dead" if proven else "live"})
+
+
+def _proven_behind(answers: Answers, proof: str, lock: str, at: Address) -> Possible:
+    """Say whether somebody had found the isolation locked by the time at which it was proven dead."""
+    dead = answers.answer(proof, at)
+    answers.answer(lock, at)
+    if dead is None or dead.state != "given":
+        return None
+    told = answers.history.get(key_of(lock, at), ())
+    by_then = any(one.value in LOCKED and to_the_minute(seen_at(one)) <= to_the_minute(seen_at(dead)) for one in told)
+    return frozenset({"yes" if by_then else "no"})
 
 
 def _then(answers: Answers, name: str, at: Address, read: Answer) -> Answer | None:
