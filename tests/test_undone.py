@@ -282,3 +282,15 @@ def test_what_is_proven_dead_before_it_is_locked_off_is_not_proven_dead(proof, l
 
     assert [is_behind(minutes) for minutes in (-30, -1, 0, 30)] == [False, False, True, True]
     assert lacks(proven_at(-1), "isolated", "proven dead")
+
+
+@pytest.mark.parametrize("means", ["not", "plug"])
+def test_a_lock_on_nothing_keeps_nobody_away_and_ends_what_was_signed_on_it(means):
+    """Said to be locked off upstream, and isolated by nothing, or by the plug of a kiln that has none."""
+    fixed = said(completed(), f"scope.connection{K}", **{**ELECTRICIAN, "value": "fixed"})
+    told = again((f"safe.isolation{K}", means, -0.5), events=fixed)
+
+    found = states(told)
+    assert {found[point].state for point in ("hands_off", "isolated", "lift", "energise", "own_heat")} == {"closed"}
+    mended = again((f"safe.isolation{K}", "isolator", -0.4), events=told)
+    assert states(mended)["hands_off"].state == "ready for release"
