@@ -94,6 +94,7 @@ def test_what_is_out_of_date_opens_nothing_but_where_how_old_it_is_is_judged_els
         (["not the first", "on"], ["on", "on"], ["on"]),
         (["other than before"], ["a hook"], []), (["other than before"], ["a hook", "A hook."], []),
         (["other than before"], ["a hook", "a board"], ["a board"]),
+        (["higher than before"], [700], []), (["higher than before"], [200, 700, 300, 700, None], [700, None]),
     ],
 )  # fmt: skip
 def test_what_undoes_evidence_is_one_of_some_answers_or_another_than_before(by, told, undone):

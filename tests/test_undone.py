@@ -11,12 +11,14 @@ from datetime import datetime, timedelta
 import pytest
 
 from recover.asked.told import split_key
+from recover.base.conditions import SINCE, alternatives
 from recover.interview.failed import cards
 from recover.interview.missing import missing
 from recover.job.journal import Event
 from recover.judged.outcomes import asking
 from recover.judged.signatures import may_sign
 from recover.profiles import PROFILES, limits, profile
+from recover.rules.gates import hold_points
 from tests.gates import ENDS, LATER, answers_at, assessed_at, completed, said, unsigned
 from tests.test_gates import K, states
 
@@ -294,3 +296,34 @@ def test_a_lock_on_nothing_keeps_nobody_away_and_ends_what_was_signed_on_it(mean
     assert {found[point].state for point in ("hands_off", "isolated", "lift", "energise", "own_heat")} == {"closed"}
     mended = again((f"safe.isolation{K}", "isolator", -0.4), events=told)
     assert states(mended)["hands_off"].state == "ready for release"
+
+
+def test_no_renewal_outlives_the_next_water_at_its_place():
+    """Whatever was fitted, dried or treated is so no longer where water comes to it again."""
+    asked = answers_at(unsigned()).questions
+    named = {name.partition(SINCE)[2] for point in hold_points() for need in point.needs
+             for way in alternatives(need.when) for name in way if SINCE in name}  # fmt: skip
+    renewals = [one for one in asked.question if one.id in named]
+
+    assert len(renewals) > 8
+    assert [one.id for one in renewals if not one.undone_by] == []
+
+
+@pytest.mark.parametrize(
+    ("sighting", "value", "undone"), [
+        (f"safe.supply_reached{K}", "submerged", ["gear.replaced", "energise.supply"]),
+        (f"gear.reached{K}", "submerged", ["gear.replaced", "probe.replaced", "earth.ohm", "energise.rcd"]),
+        (f"element.terminals_reached{K}", "submerged", ["element.replaced", "zone.insulation"]),
+        (f"event.inside{K}", 900, ["element.replaced", "zone.insulation", "probe.replaced"]),
+        (f"element.bleach{K}", "yes", ["element.replaced"]),
+        ("safe.water_gone", "no", ["earth.ohm", "zone.insulation", "safe.dead"]),
+    ],
+)  # fmt: skip
+def test_water_that_comes_again_undoes_what_was_fitted_and_measured_there(sighting, value, undone):
+    events = said(completed(), sighting, **{**ELECTRICIAN, "value": value, "measured": at(0)})
+    asked, slates = answers_at(events).questions.questions, set()
+    for need in states(events)["energise"].unmet + states(events)["isolated"].unmet:
+        slates |= set(re.findall(r"slate (\d+)[^;]*after it; do it again", str(need)))
+
+    given = {key.partition("@")[0] for key, one in answers_at(events).given.items() if one.state == "given"}
+    assert {asked[name].slate for name in undone if name in given} <= {int(slate) for slate in slates}

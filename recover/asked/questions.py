@@ -71,9 +71,9 @@ class Undoing:
     by: dict[str, list[str]]
 
 
-OTHER_THAN_BEFORE, NOT_FIRST = "other than before", "not the first"
-"""Among what undoes evidence: a later answer that is another than the one before it; that the answers beside it undo
-only where something was answered before."""
+OTHER_THAN_BEFORE, HIGHER_THAN_BEFORE, NOT_FIRST = "other than before", "higher than before", "not the first"
+"""Among what undoes evidence: a later answer that is another than the one before it, or a higher figure than any; that
+the answers beside it undo only where something was answered before."""
 
 
 @dataclass(frozen=True)
@@ -423,7 +423,7 @@ def problems_of(whole: Questionnaire) -> Iterator[Problem]:
 def _undoing_problems(whole: Questionnaire, undoing: Undoing) -> Iterator[Problem]:
     for name, values in undoing.by.items():
         choices = {choice.id for choice in whole.questions[name].choices} if name in whole.questions else set()
-        for value in sorted(set(values) - choices - {OTHER_THAN_BEFORE, NOT_FIRST}):
+        for value in sorted(set(values) - choices - {OTHER_THAN_BEFORE, HIGHER_THAN_BEFORE, NOT_FIRST}):
             what = f"{value!r} of {name!r} is no such answer"
             yield Problem(f"questionnaire [{undoing.id}]", what, "name a choice of it")
 

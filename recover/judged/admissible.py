@@ -14,7 +14,7 @@ from itertools import islice
 from typing import Any
 
 from recover.asked.answers import RENEWED, WATER_OUT, Answers
-from recover.asked.questions import NOT_FIRST, OTHER_THAN_BEFORE, Question
+from recover.asked.questions import HIGHER_THAN_BEFORE, NOT_FIRST, OTHER_THAN_BEFORE, Question
 from recover.asked.told import (
     Answer,
     key_of,
@@ -261,10 +261,12 @@ def _last_failed(answers: Answers, answer: Answer) -> datetime | None:
 
 
 def _changes(answer: Answer, values: list[str], before: list[Answer]) -> bool:
-    """Whether an answer is another than the one given before it, where that undoes evidence."""
+    """Whether an answer is another than the one given before it, or higher than any, where that undoes evidence."""
     given = [one.value for one in before if one.state == "given"]
-    told = bool(given) and answer.state == "given" and OTHER_THAN_BEFORE in values
-    return told and _plain(answer.value) != _plain(given[-1])
+    if not given or answer.state != "given":
+        return False
+    is_higher = HIGHER_THAN_BEFORE in values and answer.value > max(given)
+    return is_higher or (OTHER_THAN_BEFORE in values and _plain(answer.value) != _plain(given[-1]))
 
 
 def _plain(value: Any) -> Any:
