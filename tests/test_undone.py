@@ -327,3 +327,36 @@ def test_water_that_comes_again_undoes_what_was_fitted_and_measured_there(sighti
 
     given = {key.partition("@")[0] for key, one in answers_at(events).given.items() if one.state == "given"}
     assert {asked[name].slate for name in undone if name in given} <= {int(slate) for slate in slates}
+
+
+def of(question, taken):
+    """Return a picture that somebody bound to a question, taken so many hours after the story's end, or at no time."""
+    data = {"id": "P9", "file": "photographs/p9.jpg", "sha256": "0" * 64, "taken": "" if taken is None else at(taken),
+            "question": question, "bound_by": "slate", "printable": True}  # fmt: skip
+    return Event(9000, LATER.isoformat(), "A", "test", "photograph", data, "")
+
+
+SOAKED, HEATED = "hazard.cleared@hazard/sewage", f"dried.hottest{K}"
+PICTURED = [
+    ("hazards", "each hazard", SOAKED, [("safe.hazards", ["sewage"], -2), (SOAKED, "cleared", -1)], -2),
+    ("hazards", "each hazard", SOAKED,
+     [("safe.hazards", ["sewage"], -4), (SOAKED, "cleared", -3), ("safe.hazards", ["sewage"], -2),
+      (SOAKED, "cleared", -1)],
+     -2),
+    ("own_heat", "what a heating showed", f"dried.mended{K}",
+     [(HEATED, 190, -4), (f"dried.mended{K}", "yes", -3), (HEATED, 190, -2), (f"dried.mended{K}", "yes", -1)], -2),
+    ("energise", "supply side passed", f"energise.supply{K}",
+     [(f"safe.supply_reached{K}", "submerged", -2), (f"energise.supply{K}", "yes", -1)], -2),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("point", "need", "question", "told", "happened"), PICTURED)
+def test_a_picture_shows_nothing_of_what_was_put_right_after_it_was_taken(point, need, question, told, happened):
+    """What was found, failed or was wet again is shown to be right by a picture of since then, or a paper."""
+    events = unsigned()
+    for key, value, hours in told:
+        events = said(events, key, **{**ELECTRICIAN, "role": "specialist" if key == SOAKED else "electrician",
+                                      "value": value, "measured": at(hours), "document": ""})  # fmt: skip
+
+    for taken, shows in ((None, False), (happened - 40, False), (happened - 0.5, False), (happened + 0.5, True)):
+        assert lacks((*events, of(question, taken)), point, need) is not shows, taken

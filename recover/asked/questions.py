@@ -141,6 +141,7 @@ class Question:
     proves_of: list[str] = field(default_factory=list)
     undone_by: list[str] = field(default_factory=list)
     mended: str = ""
+    mends: list[str] = field(default_factory=list)
     happened: bool = False
     year: bool = False
     attested: str = ""
@@ -445,6 +446,8 @@ def _question_problems(whole: Questionnaire, question: Question, known: set[str]
     devices = {choice.id for choice in whole.questions[whole.families["device"].members].choices}
     for name in sorted(set(question.proves_of) - devices):
         yield Problem(where, f"proves {name!r}, which is no device", "name one of the list of devices")
+    for name in sorted(set(question.mends) - known):
+        yield Problem(where, f"mends what {name!r} showed, which is no earlier question", "name one")
     if question.mended and question.mended != question.choices[-1].id:
         yield Problem(where, f"is mended after {question.mended!r}, which is not its worst answer", "name that one")
     if question.kind == "reading" and not question.unit:

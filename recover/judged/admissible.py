@@ -13,7 +13,7 @@ from datetime import UTC, datetime, timedelta
 from itertools import islice
 from typing import Any
 
-from recover.asked.answers import RENEWED, WATER_OUT, Answers
+from recover.asked.answers import CLEARED, RENEWED, WATER_OUT, Answers
 from recover.asked.questions import HIGHER_THAN_BEFORE, NOT_FIRST, OTHER_THAN_BEFORE, Question
 from recover.asked.told import (
     Answer,
@@ -251,13 +251,8 @@ def _failed_before(answers: Answers, question: Question, answer: Answer) -> Iter
 
 def _shown(answers: Answers, answer: Answer) -> bool:
     """Whether a paper is named by an answer, or a picture of after the failure is bound to what it answers."""
-    return bool(answer.document) or _pictured(answers, answer, since=_last_failed(answers, answer))
-
-
-def _last_failed(answers: Answers, answer: Answer) -> datetime | None:
     question = answers.questions.questions[answer.question]
-    told = answers.history[key_of(answer.question, answer.at)]
-    return max((known_at(one) for one in told if one.value == question.mended), default=None)
+    return bool(answer.document) or _pictured(answers, question, answer)
 
 
 def _changes(answer: Answer, values: list[str], before: list[Answer]) -> bool:
@@ -291,7 +286,7 @@ def _by_whom(answers: Answers, question: Question, answer: Answer, country: Prof
     elif not country.may(answer.role, duty):
         titles = " or ".join(role.title for role in country.roles_for(duty))
         yield f"{answer.who} said so as {answer.role.replace('_', ' ')}; expected {titles}"
-    if str(answer.value) in question.documented and not (answer.document or _pictured(answers, answer)):
+    if str(answer.value) in question.documented and not (answer.document or _pictured(answers, question, answer)):
         yield "no paper or photograph is named that shows it"
 
 
@@ -304,11 +299,27 @@ def _is_reserved(answers: Answers, question: Question, answer: Answer, country: 
     )
 
 
-def _pictured(answers: Answers, answer: Answer, since: datetime | None = None) -> bool:
-    """Whether a picture shows it: one that a person bound to it, of after the water was out, or taken `since`."""
+def _pictured(answers: Answers, question: Question, answer: Answer) -> bool:
+    """Whether a picture that a person bound to it shows it: of after the water was out, and after all it puts right."""
     key = key_of(answer.question, answer.at)
     bound = [one for one in answers.photographs if one.question == key and one.bound_by]
+    since = max(_put_right(answers, question, answer), default=None)
     if since:
         return any(one.taken and one.taken > since for one in bound)
     out = water_out(answers)
     return any(one.bound_by != "time" and not (out and one.taken and one.taken < out) for one in bound)
+
+
+def _put_right(answers: Answers, question: Question, answer: Answer) -> Iterator[datetime]:
+    """Yield when each thing was so that an answer says is right again: it failed, was undone, a hazard was found."""
+    at, known = answer.at, answers.questions
+    told = [one for one in answers.history[key_of(question.id, at)] if one.value == question.mended != ""]
+    for fact in known.facts.values():
+        if question.id == CLEARED and fact.hazard == name_of(at):
+            told += answers.sightings(fact)
+    for name, values in [*known.undoes(question), *((name, []) for name in question.mends)]:
+        for place in answers.places(known.questions[name].per, at):
+            answers.answer(name, place)
+            seen = answers.history.get(key_of(name, place), ())
+            told += [one for one in seen if not values or _is_one_of(one, values)]
+    yield from (known_at(one) for one in told if known_order(one) < known_order(answer))
