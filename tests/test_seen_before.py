@@ -438,8 +438,10 @@ def test_what_undoes_and_is_dated_ahead_undoes_as_of_when_it_was_written(key, va
         else ("energise", "control box clean", f"energise.clean_dry{K}")
     )  # fmt: skip
     value_again = "proven" if "dead" in evidence else "yes"
-    done = said(ahead, evidence, LATER + timedelta(minutes=4), **ELECTRICIAN, value=value_again,
-                measured=(LATER + timedelta(minutes=3)).isoformat())  # fmt: skip
+    again_at = {"measured": (LATER + timedelta(minutes=2)).isoformat()}
+    locked = said(ahead, key, LATER + timedelta(minutes=4), **ELECTRICIAN, **again_at, value="locked")
+    done = said(locked if "upstream" in key else ahead, evidence, LATER + timedelta(minutes=4), **ELECTRICIAN,
+                value=value_again, measured=(LATER + timedelta(minutes=3)).isoformat())  # fmt: skip
 
     assert lacks(ahead, point, begins)
     assert not any(need.say.startswith(begins) for need in states(done, LATER + timedelta(minutes=5))[point].unmet)
