@@ -630,3 +630,22 @@ def test_which_evidence_a_fact_rests_on_does_not_hang_on_what_decides_it_first(s
         answers.look("water", K.removeprefix("@"))
 
     assert {"event.salt", "safe.hazards"} <= read
+
+
+@pytest.mark.parametrize(
+    ("who", "role", "stays"), [("A. Tendant", "attendant", True), ("A. Repairer", "repairer", False),
+                               ("A. Nother", "electrician", False)],
+)  # fmt: skip
+@pytest.mark.parametrize("looked", ["never", "unknown", "not_inspected"])
+def test_what_was_named_and_nobody_looked_at_is_not_argued_away_by_a_shorter_list(who, role, stays, looked):
+    """Panels and a generator were named; somebody else says there is one supply. Whoever named them may have erred."""
+    named = {"value": ["solar", "shared", "generator"], "who": "A. Repairer", "role": "repairer"}
+    events = said(unsigned(), "scope.supplies", ENDS, **named)
+    if looked != "never":
+        for name in ("isolated", "dead"):
+            blank = {"state": looked, "value": None, "who": "A. Repairer", "role": "repairer"}
+            events = said(events, f"feed.{name}@feed/generator", ENDS, **blank)
+    shorter = said(events, "scope.supplies", value=["solar", "shared"], who=who, role=role)
+
+    is_closed = "is not listed" in unmet(shorter, "isolated")
+    assert is_closed == (stays or looked != "never")

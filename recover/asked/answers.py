@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from dataclasses import replace
 from datetime import datetime
 from functools import cached_property
 from itertools import chain
@@ -35,6 +36,7 @@ from recover.base.addresses import (
     UNLISTED,
     Address,
     child,
+    holder_of,
     holds_address,
     is_listed,
     kind_of,
@@ -203,12 +205,29 @@ class Answers(Replay):
     def strays(self) -> list[Answer]:
         """Return the answers about components that are not there: the list was shortened, and they still speak.
 
-        A list that was shortened and is unknown now is still the shortened one.
+        That nobody looked speaks too; of a member of which nothing was said, the list that first named it. A list that
+        was shortened and is unknown now is still the shortened one.
         """
         there = set(self._all)
-        now = [one for one in self.given.values() if one.state == "given" and one.at not in there]
+        now = [one for one in self.given.values() if one.state != "not_applicable" and one.at not in there]
+        now += self._named_once(there)
         before = self.as_last_given.strays() if self.as_last_given else []
         return [*now, *(one for one in before if one not in now)]
+
+    def _named_once(self, there: Collection[Address]) -> list[Answer]:
+        """Return each list that first named a member which is not there, as of that member, if nothing else is."""
+        found: dict[Address, Answer] = {}
+        for family, one in self._ever_listed():
+            for name in sorted(one.value - set(family.skip) - self._answered_members.get((one.at, family.kind), set())):
+                if one.at in there and child(one.at, family.kind, name) not in there:
+                    found.setdefault(at := child(one.at, family.kind, name), replace(one, at=at))
+        return list(found.values())
+
+    def _ever_listed(self) -> Iterator[tuple[Family, Answer]]:
+        """Yield every list that was ever given of a family whose members are named one by one."""
+        for key, told in self.history.items():
+            if family := self.questions.listed.get(split_key(key)[0]):
+                yield from ((family, one) for one in told if one.state == "given")
 
     def instances(self, question: Question) -> list[Address]:
         """Return the components for which a question is to be asked now."""
@@ -232,7 +251,7 @@ class Answers(Replay):
         """Return what a component is called: `Kiln 2, contactor`; where there is one kiln, `contactor`."""
         if at == JOB:
             return "the whole loss"
-        parent = at.rsplit("/", 2)[0] if at.count("/") > 1 else JOB
+        parent = holder_of(at)
         if parent == JOB or (parent.count("/") == 1 and len(self.kilns) == 1):
             return self.own_label(at)
         return f"{self.label(parent)}, {self.own_label(at)}"

@@ -328,6 +328,11 @@ class Questionnaire:
         return [about for undoing in self.undoing if undoing.id in question.undone_by for about in undoing.by.items()]
 
     @cached_property
+    def listed(self) -> Mapping[str, Family]:
+        """The families whose members are named one by one, by the question that lists them."""
+        return {family.members: family for family in self.component if family.members}
+
+    @cached_property
     def told_beside(self) -> dict[str, list[str]]:
         """The questions of how readings are taken, each with the readings that it speaks of."""
         found: dict[str, list[str]] = {}

@@ -19,6 +19,11 @@ def child(parent: Address, kind: str, name: str | int) -> Address:
     return f"{kind}/{name}" if parent == JOB else f"{parent}/{kind}/{name}"
 
 
+def holder_of(address: Address) -> Address:
+    """Return what holds a component: `kiln/2` of `kiln/2/device/rcd`; the job of a kiln."""
+    return address.rsplit("/", 2)[0] if address.count("/") > 1 else JOB
+
+
 def kind_of(address: Address) -> str:
     """Return the family that an address belongs to: `device` for kiln/2/device/rcd."""
     return JOB if address == JOB else address.split("/")[-2]

@@ -26,7 +26,7 @@ from recover.asked.told import (
     seen_since,
     split_key,
 )
-from recover.base.addresses import JOB, Address, is_listed, name_of
+from recover.base.addresses import JOB, Address, holder_of, is_listed, name_of
 from recover.base.conditions import OF_TABLE, Condition, alternatives
 from recover.base.measures import is_ahead, show_hours, show_moment
 from recover.judged.outcomes import acts, asking, inputs_of
@@ -208,11 +208,20 @@ def unlisted(answers: Answers, country: Profile) -> list[Answer]:
 def _is_taken_out(answers: Answers, country: Profile, stray: Answer) -> bool:
     """Whether a component that is not listed was said never to have been there, by somebody who may say that of this
     answer: who gave it, or, by a paper, somebody who may attest such a thing."""
-    question, stands = answers.questions.questions.get(stray.question), answers.given[key_of(stray.question, stray.at)]
+    question = answers.questions.questions.get(stray.question)
+    if stray.question in answers.questions.listed:
+        return _is_shortened(answers, country, stray)
+    stands = answers.given[key_of(stray.question, stray.at)]
     if stands.state != "not_applicable" or not stands.reason or question is None or seen_at(stands) < seen_at(stray):
         return False
     may = not question.duty or country.may(stands.role, question.duty)
     return may and bool(stands.who) and (bool(stands.document) or same_person(stands.who, stray.who))
+
+
+def _is_shortened(answers: Answers, country: Profile, named: Answer) -> bool:
+    """Whether a list that names a member no more is by who named it, or by who may pass the electrics."""
+    now = answers.given[key_of(named.question, holder_of(named.at))]
+    return country.may(now.role, "pass_electrics") or same_person(now.who or now.by, named.who or named.by)
 
 
 def undone_by(answers: Answers, question: Question, answer: Answer) -> Iterator[Answer]:

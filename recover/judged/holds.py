@@ -17,7 +17,7 @@ from typing import Literal
 
 from recover.asked.answers import WATER_OUT, Answers
 from recover.asked.told import Answer, Release, key_of, same_person, split_key
-from recover.base.addresses import JOB, Address, holds_address, kind_of, within
+from recover.base.addresses import JOB, Address, holder_of, holds_address, kind_of, within
 from recover.base.errors import command
 from recover.judged.admissible import Lack, failing, lacking, unlisted
 from recover.judged.signatures import Ending, Ground, Signature, lasts, signatures
@@ -378,8 +378,7 @@ def _contradictions(answers: Answers, profile_name: str, of: Collection[str] = (
     for stray in unlisted(answers, profile(profile_name)):
         family = answers.questions.families.get(kind_of(stray.at))
         if family:
-            holder = stray.at.rsplit("/", 2)[0] if stray.at.count("/") > 1 else JOB
-            about = key_of(family.listed_by, holder)
+            about = key_of(family.listed_by, holder_of(stray.at))
             yield _Contradiction(frozenset({about}), f"{stray.at} was answered about and is not listed")
 
 
