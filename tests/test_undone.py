@@ -15,6 +15,7 @@ from recover.base.conditions import SINCE, alternatives
 from recover.interview.failed import cards
 from recover.interview.missing import missing
 from recover.job.journal import Event
+from recover.judged.admissible import inadmissible
 from recover.judged.outcomes import asking
 from recover.judged.signatures import may_sign
 from recover.profiles import PROFILES, limits, profile
@@ -263,21 +264,23 @@ def test_what_was_put_right_before_in_the_same_minute_undoes_nothing(key, good, 
 
 
 @pytest.mark.parametrize(
-    ("proof", "lock", "fact"), [
-        (f"safe.dead{K}", f"safe.upstream{K}", "dead_behind_lock"),
-        ("feed.dead@feed/solar", "feed.isolated@feed/solar", "feed_dead_behind_lock"),
+    ("proof", "lock", "fact", "how"), [
+        (f"safe.dead{K}", f"safe.upstream{K}", "dead_behind_lock", ""),
+        ("feed.dead@feed/solar", f"safe.upstream{K}", "feed_dead_behind_lock", "between"),
+        ("feed.dead@feed/solar", "feed.isolated@feed/solar", "feed_dead_behind_lock", "locked"),
     ],
 )  # fmt: skip
-def test_what_is_proven_dead_before_it_is_locked_off_is_not_proven_dead(proof, lock, fact):
-    """Common practice, and the order of NFPA 70E, 120.5: lock off, then prove dead."""
-
-    said_of = {key: [one for one in unsigned() if one.data.get("question") == key and one.data.get("measured")]
+def test_what_is_proven_dead_before_it_is_locked_off_is_not_proven_dead(proof, lock, fact, how):
+    """Common practice, and the order of NFPA 70E, 120.5: lock off, then prove dead. Panels may lie behind that lock."""
+    told = [replace(one, data=one.data | {"value": how}) if one.data.get("value") == "between" else one
+            for one in unsigned()]  # fmt: skip
+    said_of = {key: [one for one in told if one.data.get("question") == key and one.data.get("measured")]
                for key in (proof, lock)}  # fmt: skip
     locked = min(datetime.fromisoformat(one.data["measured"]) for one in said_of[lock])
 
     def proven_at(minutes):
         moved = {"measured": (locked + timedelta(minutes=minutes)).isoformat()}
-        return tuple(replace(one, data=one.data | moved) if one in said_of[proof] else one for one in unsigned())
+        return tuple(replace(one, data=one.data | moved) if one in said_of[proof] else one for one in told)
 
     def is_behind(minutes):
         return answers_at(proven_at(minutes)).holds({fact: "yes"}, split_key(proof)[1])
@@ -360,3 +363,40 @@ def test_a_picture_shows_nothing_of_what_was_put_right_after_it_was_taken(point,
 
     for taken, shows in ((None, False), (happened - 40, False), (happened - 0.5, False), (happened + 0.5, True)):
         assert lacks((*events, of(question, taken)), point, need) is not shows, taken
+
+
+@pytest.mark.parametrize("beside", [f"zone.joined{K}/zone/1", f"wire.joined{K}/wiring/power"])
+def test_how_a_reading_was_taken_is_not_told_by_what_was_joined_six_weeks_before(beside):
+    """The repairer's "all lives joined" of April says nothing of the electrician's reading of June."""
+    day = [one for one in unsigned() if one.data.get("question") == beside and one.moment > ENDS - timedelta(days=30)]
+    assert day
+
+    found = states(tuple(one for one in unsigned() if one not in day))["energise"]
+    slate = answers_at(unsigned()).questions.questions[beside.partition("@")[0]].slate
+    assert any(re.search(rf"slate {slate},.* and holds for .*look or measure again", str(need)) for need in found.unmet)
+
+
+def test_the_electricians_own_entry_is_given_for_a_reading_and_for_no_lower_one_after_it():
+    read, entry = f"zone.insulation{K}/zone/1", f"energise.own_entry{K}"
+    events = again((read, 0.9, -0.5), (entry, "yes", -0.4))
+    lower = again((read, 0.7, -0.3), events=events)
+
+    def counts(told):
+        answers, key = answers_at(told), f"energise.own_entry{K}"
+        return not any("do it again" in lack.why for lack in inadmissible(answers, key, profile("uk")))
+
+    assert counts(events)
+    assert not counts(lower)
+    assert counts(again((entry, "yes", -0.2), events=lower))
+
+
+@pytest.mark.parametrize(
+    ("key", "change"), [
+        (f"event.inside{K}", {"value": 900}), (f"event.moved{K}", {"value": ["hosed"]}),
+        (f"casing.drained{K}", {"who": "", "role": ""}), (f"casing.level{K}", {"measured": ""}),
+    ],
+)  # fmt: skip
+def test_lifting_rests_on_looks_with_a_name_and_a_time_of_after_the_last_water(key, change):
+    assert not states(unsigned())["lift"].unmet
+
+    assert states(said(unsigned(), key, **change))["lift"].unmet

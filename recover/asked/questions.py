@@ -301,13 +301,20 @@ class Questionnaire:
         return {family.kind: family for family in self.component}
 
     def grounds(self, name: str) -> frozenset[str]:
-        """Return every question and fact that a name is judged from, through the facts between, and itself."""
+        """Return every question and fact that a name is judged from, through the facts between, and itself; of a reading
+        also what says how it was taken."""
         name = name.removeprefix(MEASURED)
         if name not in self._grounds:
             fact = self.facts.get(name)
-            below = fact.rests_on | self._listing(fact.worst_of) if fact else set()
+            below = fact.rests_on | self._listing(fact.worst_of) if fact else self._told_of_how(name)
             self._grounds[name] = frozenset({name}).union(*map(self.grounds, below))
         return self._grounds[name]
+
+    def _told_of_how(self, name: str) -> set[str]:
+        """Return the questions that say how a reading was taken."""
+        question = self.questions.get(name)
+        named = {other for must in question.taken for other in references(must.when)} if question else set()
+        return named & set(self.questions)
 
     @cached_property
     def _grounds(self) -> dict[str, frozenset[str]]:

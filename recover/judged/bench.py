@@ -45,8 +45,7 @@ PROVEN_BEHIND = {
     "dead_behind_lock": ("safe.dead", "safe.upstream"),
     "feed_dead_behind_lock": ("feed.dead", "feed.isolated"),
 }
-LOCKED = ("locked", "between")
-"""What is proven dead, and what must have been locked off by then; how an isolation is found locked."""
+"""What is proven dead, and what must have been locked off by then."""
 
 SHOWN_AFTER = {"insulation_shown": "dried.insulation", "amps_shown": "dried.amps", "hottest_shown": "dried.hottest"}
 """Facts that say the worst that heatings showed, each with its reading."""
@@ -218,12 +217,24 @@ def _read_while(answers: Answers, name: str, at: Address) -> Possible:
 def _proven_behind(answers: Answers, proof: str, lock: str, at: Address) -> Possible:
     """Say whether somebody had found the isolation locked by the time at which it was proven dead."""
     dead = answers.answer(proof, at)
-    answers.answer(lock, at)
     if dead is None or dead.state != "given":
         return None
+    is_behind = all(_locked_by(answers, one, place, dead) for one, place in _locks(answers, lock, at))
+    return frozenset({"yes" if is_behind else "no"})
+
+
+def _locks(answers: Answers, lock: str, at: Address) -> list[tuple[str, Address]]:
+    """Return what is asked of a lock: of a supply behind the kilns' own locks, of theirs."""
+    stands = answers.answer(lock, at)
+    if stands and stands.value == "between":
+        return [("safe.upstream", kiln) for kiln in answers.components("kiln")]
+    return [(lock, at)]
+
+
+def _locked_by(answers: Answers, lock: str, at: Address, proof: Answer) -> bool:
+    answers.answer(lock, at)
     told = answers.history.get(key_of(lock, at), ())
-    by_then = any(one.value in LOCKED and to_the_minute(seen_at(one)) <= to_the_minute(seen_at(dead)) for one in told)
-    return frozenset({"yes" if by_then else "no"})
+    return any(one.value == "locked" and to_the_minute(seen_at(one)) <= to_the_minute(seen_at(proof)) for one in told)
 
 
 def _then(answers: Answers, name: str, at: Address, read: Answer) -> Answer | None:
