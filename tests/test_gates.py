@@ -649,3 +649,24 @@ def test_what_was_named_and_nobody_looked_at_is_not_argued_away_by_a_shorter_lis
 
     is_closed = "is not listed" in unmet(shorter, "isolated")
     assert is_closed == (stays or looked != "never")
+
+
+def test_a_lid_of_bare_brick_has_no_bond_and_a_short_list_of_metal_parts_keeps_nobody_out_of_the_room():
+    """An earth that is not listed is the electrician's at Energising; it makes no lock and no hazard doubtful."""
+    short = said(
+        unsigned(), f"earth.points{K}", value=["shell", "base", "box", "stand"], who="E. Lectrician", role="electrician"
+    )
+    bare = said(
+        short,
+        f"earth.points{K}",
+        value=["shell", "base", "box", "stand", "bare_lid"],
+        who="E. Lectrician",
+        role="electrician",
+    )
+    gone = said(bare, f"earth.ohm{K}/bond/lid", state="not_applicable", value=None, who="E. Lectrician",
+                role="electrician", reason="bare brick", instrument="", details={})  # fmt: skip
+
+    assert not states(short)["hands_off"].unmet
+    assert not states(short)["hazards"].unmet
+    assert any("fit together" in need.say for need in states(short)["energise"].unmet)
+    assert "lid or door, and it is not among" not in unmet(gone, "energise")

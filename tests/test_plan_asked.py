@@ -256,3 +256,20 @@ def test_a_journal_without_a_line_holds_no_start_back():
     none = assess_answers(Answers(questionnaire(), numbers("uk"), ZONE, []), "test", "uk", "0" * 64)
 
     assert of_job.problems(none, date(2020, 1, 1)) == ()
+
+
+@pytest.mark.parametrize("taken_back", ["plan.supply_kw", "plan.exhaust", "plan.dehumidifier"])
+def test_a_limit_that_nobody_knows_any_more_is_no_limit_lifted(taken_back):
+    """A supply of 50 W and a fan of 30 m3/h, then "unknown": nothing dries the kiln that did not before."""
+    values = {"scope.kilns": 1, "plan.supply_kw": 0.05, "plan.exhaust": 30.0, "plan.dehumidifier": 20.0}
+    events = tuple(events_of(values))
+    blank = {"question": taken_back, "state": "unknown", "value": None}
+    gone = (*events, replace(events[-1], n=events[-1].n + 1, data=blank))
+
+    def of(told):
+        answers = Answers(questionnaire(), numbers("uk"), ZONE, told)
+        found = assess_answers(answers, "test", "uk", "0" * 64)
+        circumstances = of_job.circumstances(found, "kiln/1", None, DAYTIME, START)
+        return circumstances.supply_kw, of_job.room_care(answers)
+
+    assert of(gone) == of(events) == (0.05, RoomCare(30.0, 20.0))

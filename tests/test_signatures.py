@@ -1,6 +1,7 @@
 """What a signature rests on, what ends it and when, and who is asked to give the next one."""
 
 import json
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -250,9 +251,9 @@ def test_a_heating_that_failed_ends_the_signature_though_its_cause_is_mended(bad
 
 
 def test_a_contradiction_that_was_corrected_ends_the_signature():
-    points = last(completed(), f"earth.points{K}").data["value"]
-    slip = said(completed(), f"earth.points{K}", LATER, value=[one for one in points if one != "base"])
-    corrected = said(slip, f"earth.points{K}", LATER + HOUR / 12, value=points)
+    how = last(completed(), f"safe.isolation{K}").data["value"]
+    slip = said(completed(), f"safe.isolation{K}", LATER, value="not")
+    corrected = said(slip, f"safe.isolation{K}", LATER + HOUR / 12, value=how)
     ended = states(corrected, LATER + HOUR / 6)["hands_off"].ended
 
     assert states(slip)["hands_off"].state == "closed"
@@ -345,3 +346,20 @@ def test_any_line_that_shows_a_clock_was_wrong_is_looked_at(kind):
 
     assert closed
     assert all(states(later, LATER + HOUR)[name].state != "released" for name in closed)
+
+
+def test_a_signature_that_ended_with_its_instrument_is_not_brought_back_by_registering_it_anew():
+    """By a journal of another hand: the tester is out of calibration, and in date again a minute later."""
+    tester = last(completed(), f"zone.insulation{K}/zone/1").data["instrument"]
+    (known,) = [one for one in completed() if one.kind == "instrument" and one.data["id"] == tester]
+
+    def registered(events, until, minutes):
+        line = replace(known, n=events[-1].n + 1, at=(ENDS + timedelta(minutes=minutes)).isoformat(timespec="seconds"),
+                       data=known.data | {"calibrated": until})  # fmt: skip
+        return (*events, line)
+
+    ended = registered(completed(), "2026-01-01", 1)
+    again = registered(ended, known.data["calibrated"], 2)
+
+    assert states(ended)["energise"].state == "closed"
+    assert states(again)["energise"].state == "ready for release"

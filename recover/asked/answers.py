@@ -606,6 +606,8 @@ class Answers(Replay):
 
     @staticmethod
     def _ratio(part: Possible, whole: Possible) -> Possible:
+        if part == frozenset():  # an optional reading that was not taken: whatever it would lie beside
+            return part
         if part is None or whole is None:
             return None
         return frozenset(one / other for one in part for other in whole if other)

@@ -204,8 +204,9 @@ class Check:
     """Answers that do not fit together: said while the repairer is still there, and printed until they do.
 
     Judged at each component of a family; with `beside`, at each pair of one and a component of another family beside
-    it. It keeps closed what reads one of its `questions`; not with `closes = false`: where a worse answer would make
-    them fit, what rests on them must count the worse by itself already, lest a worse answer open anything.
+    it. It keeps closed what reads one of its `questions`, or with `closes` one of those; none with `closes = []`: where
+    a worse answer would make them fit, what rests on them must count the worse by itself already, lest a worse answer
+    open anything.
     """
 
     id: str
@@ -215,7 +216,12 @@ class Check:
     remedy: str
     per: str = "job"
     beside: str = ""
-    closes: bool = True
+    closes: list[str] | None = None
+
+    @property
+    def closing(self) -> list[str]:
+        """Those of its questions whose hold points it keeps closed."""
+        return self.questions if self.closes is None else self.closes
 
 
 @dataclass(frozen=True)
@@ -301,8 +307,10 @@ class Questionnaire:
         return {family.kind: family for family in self.component}
 
     def grounds(self, name: str) -> frozenset[str]:
-        """Return every question and fact that a name is judged from, through the facts between, and itself; of a reading
-        also what says how it was taken."""
+        """Return every question and fact that a name is judged from, through the facts between, and itself.
+
+        Of a reading also what says how it was taken.
+        """
         name = name.removeprefix(MEASURED)
         if name not in self._grounds:
             fact = self.facts.get(name)

@@ -300,4 +300,4 @@ def _least_since(events: Sequence[Event]) -> Iterator[tuple[int, datetime]]:
 def _may_change(event: Event, questions: Collection[str]) -> bool:
     if event.kind in ("answer", "reading"):
         return split_key(event.data["question"])[0] in questions or event.data["state"] == "not_applicable"
-    return event.kind in ("photograph", "set_aside")
+    return event.kind in ("instrument", "photograph", "set_aside")

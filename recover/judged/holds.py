@@ -373,8 +373,8 @@ def _contradictions(answers: Answers, profile_name: str, of: Collection[str] = (
         for answer in without_release(answers, profile_name):
             yield _Contradiction(frozenset({key_of(answer.question, answer.at)}), NO_RELEASE)
     for check, at in answers.misfits(of):
-        if check.closes:
-            yield _Contradiction(frozenset(key_of(*about) for about in answers.speaks_of(check, at)), check.say)
+        keys = [key_of(*about) for about in answers.speaks_of(check, at) if about[0] in check.closing]
+        yield _Contradiction(frozenset(keys), check.say)
     for stray in unlisted(answers, profile(profile_name)):
         family = answers.questions.families.get(kind_of(stray.at))
         if family:

@@ -132,7 +132,7 @@ def _touching(ground: Ground, release: Release) -> frozenset[str]:
     asked = [questions.questions[name] for name in read if name in questions.questions]
     renewed = {name for one in asked for name in one.proves}
     undone = {name for one in asked for name, _ in questions.undoes(one)}
-    checks = (check for check in questions.check if check.closes and read & {*check.questions})
+    checks = (check for check in questions.check if read & {*check.closing})
     beside = {name for check in checks for name in check.questions}
     return frozenset(read | renewed | undone | beside)
 

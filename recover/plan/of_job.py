@@ -32,15 +32,21 @@ def circumstances(
     found: Assessment, kiln: Address, heating: Heating, attendance: Attendance, start: date
 ) -> Circumstances:
     """Return what decides which ways to dry a kiln are open."""
-    answers, lead_days = found.answers, found.answers.number("plan.lead_days", kiln)
+    answers, said = found.answers, _as_last_said(found.answers)
+    lead_days = answers.number("plan.lead_days", kiln)
     return Circumstances(
         heating=heating, build=answers.word("casing.build", kiln), salt=salt(answers), gate_open=gate_open(found, kiln),
         sections=int(answers.number("identity.sections", kiln) or 1),
-        workshop=answers.word("plan.workshop", kiln) == "yes", supply_kw=answers.number("plan.supply_kw", JOB),
+        workshop=answers.word("plan.workshop", kiln) == "yes", supply_kw=said.number("plan.supply_kw", JOB),
         attendance=attendance, start=start, lead_days=None if lead_days is None else ceil(lead_days),
         price_kwh=price_kwh(answers),
         shut=tuple((one.way, one.because) for one in found.shut if one.kiln == kiln),
     )  # fmt: skip
+
+
+def _as_last_said(answers: Answers) -> Answers:
+    """Return the same with what was taken back still said: a limit that nobody knows any more is no limit lifted."""
+    return answers.as_last_given or answers
 
 
 def shut(found: Assessment, kiln: Address, way: str) -> bool:
@@ -80,7 +86,8 @@ def _may_crumble(answers: Answers, kiln: Address) -> bool:
 
 def room_care(answers: Answers) -> RoomCare | None:
     """Return what takes vapour out of the room; None where that is not known: one that does nothing tells nothing."""
-    air_m3_h, litres = answers.number("plan.exhaust", JOB), answers.number("plan.dehumidifier", JOB)
+    said = _as_last_said(answers)
+    air_m3_h, litres = said.number("plan.exhaust", JOB), said.number("plan.dehumidifier", JOB)
     return None if None in (air_m3_h, litres) and not (air_m3_h or litres) else RoomCare(air_m3_h, litres)
 
 
