@@ -333,15 +333,29 @@ def test_only_who_attested_it_signs_for_it():
     assert "did not attest it; E. Lectrician did" in states(events)["isolated"].ended[-1].ended
 
 
-def test_no_alternative_to_a_residual_current_device_where_the_supply_is_tt():
+@pytest.mark.parametrize("how", ["alternative", "place_not_named"])
+def test_no_alternative_to_a_residual_current_device_where_the_supply_is_tt(how):
     """On a TT supply nothing else disconnects in time (IEC 60364-4-41, from memory)."""
-    paper = {"value": "alternative", "document": "paper 5", **LATE}
+    paper = {"value": how, "document": "paper 5", **LATE}
     electrician = {"who": "E. Lectrician", "role": "electrician", **LATE}
     tn = said(said(unsigned(), f"energise.rcd{K}", **paper), f"supply.earthing{K}", **electrician)
     tt = said(tn, f"supply.earthing{K}", value="tt", **electrician)
 
     assert not unmet(tn, "energise")
     assert "residual-current device" in unmet(tt, "energise")
+
+
+def test_a_socket_in_a_dry_room_of_a_country_that_names_the_places_is_the_electricians_to_say():
+    """Not every place is one that NEC 210.8 names (from memory): a plug of 48 A may have no such device, in writing."""
+    electrician = {"who": "E. Lectrician", "role": "electrician", **LATE}
+    plug = said(unsigned(), f"scope.connection{K}", value="plug", **electrician)
+    plug = said(plug, f"supply.earthing{K}", value="tn_s", **electrician)
+
+    def lacking(how, document="letter 5"):
+        told = said(plug, f"energise.rcd{K}", value=how, document=document, **LATE)
+        return any(need.say.startswith("residual") for need in states(told, profile="us")["energise"].unmet)
+
+    assert (lacking("alternative"), lacking("place_not_named"), lacking("place_not_named", "")) == (True, False, True)
 
 
 def test_water_on_what_was_switched_on_counts_as_energised_wet():

@@ -207,6 +207,7 @@ WAYS = [
     ("energise", "residual-current device", [
         {"energise.rcd": ("yes",), "rcd_rating": ("within",), "rcd_time": ("within",)},
         {"energise.rcd": ("alternative",), "supply.earthing": ("tn_s", "tn_c_s"), "socket_rcd": ("not_called_for",)},
+        {"energise.rcd": ("place_not_named",), "supply.earthing": ("tn_s", "tn_c_s")},
     ]),
     ("energise", "every door switch", [
         {"works": ("works",)},
