@@ -64,8 +64,12 @@ class Replay:
         """When the journal's last line was written, by the job's own clock."""
         self._events = tuple(events)
         self._written_by = dict(_least_since(self._events))
+        self._disowning: list[Event] = []
+        """The lines that say of others up to which nothing is evidence, and have not been reached by these yet."""
         for event in self._events:
             self._replay(event)
+            self._disown(event.n)
+        self._disown()
 
     def is_unproved(self, key: str) -> bool:
         """Whether what stands is of a line that nothing proves."""
@@ -135,6 +139,9 @@ class Replay:
 
     def _replay(self, event: Event) -> None:
         data, moment = event.data, event.moment.astimezone(self.zone)
+        if data.get("unproved"):  # written after the lines that it speaks of, wherever it stands
+            self._disowning.append(event)
+            return
         self._clock = max(moment, self._clock or moment)
         if event.kind != "issue":  # what is issued says nothing new of the kiln
             self.last_entry = moment
@@ -149,14 +156,19 @@ class Replay:
             self.photographs.append(Photograph(**{**data, "taken": taken}))
         elif event.kind == "release":
             self.releases.append(release_of(event, moment))
-        elif event.kind == "set_aside":
-            if data.get("unproved"):
-                self._unprove(data["unproved"], data.get("doubtful", ()), moment)
-                self._lose(data.get("lost", ()))
-                self.unproved_why = data["why"]
         elif event.kind == "issue":
             about = {name: data[name] for name in ("revision", "record", "capacity")}
             self.issued.append(Issued(papers_of(event), **about, by=event.by, moment=moment))
+
+    def _disown(self, reached: int | None = None) -> None:
+        """Let what is said of lines that nothing proves hold once the last of them is replayed, or all are."""
+        due = [one for one in self._disowning if reached is None or one.data["unproved"] <= reached]
+        for event in due:
+            self._disowning.remove(event)
+            moment = self.last_entry = event.moment.astimezone(self.zone)
+            self._unprove(event.data["unproved"], event.data.get("doubtful", ()), moment)
+            self._lose(event.data.get("lost", ()))
+            self.unproved_why = event.data["why"]
 
     def _unprove(self, line: int, doubtful: Collection[int], moment: datetime) -> None:
         """Let nothing up to a line count as evidence: meters are registered anew, and pictures show what they show.

@@ -249,6 +249,10 @@ def format_problems(events: list[Event], name: str) -> list[Problem]:
         return []
     if again := [event.n for event in events[1:] if event.kind == "start"]:
         return [Problem(f"{name} line {again[0]}", "begins the journal a second time", "put back the file from a copy")]
+    held = max((event.data.get("unproved", 0) for event in events if event.kind == "set_aside"), default=0)
+    if held > events[-1].n:
+        what = f"ends at line {events[-1].n}, and line {held} was there when it was chained anew: its end was cut off"
+        return [Problem(name, what, "put back the file as it was written, from a copy")]
     first = events[0].data if events[0].kind == "start" else {}
     if first.get("format") != FORMAT:
         return [Problem(f"{name} line 1", "does not begin a journal", f"expected its format to be {FORMAT!r}")]
@@ -359,7 +363,9 @@ class Journal:
 
     def _keep_remains(self, left: bytes) -> None:
         """Keep what is left of a torn line in a line of its own; where that cannot be written, as it was."""
-        data = {"why": CUT_OFF, "files": {}, "torn": as_written(left)}
+        data: dict[str, Any] = {"why": CUT_OFF, "files": {}, "torn": as_written(left)}
+        if b'"unproved":' in left:  # which lines nothing proves can be read no more
+            data["unproved"] = len(self.events)
         try:
             self.append("set_aside", data, by=PROGRAM, source="journal")
         except RecoverError:

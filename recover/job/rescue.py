@@ -1,9 +1,10 @@
 """A way on where a journal does not hold together and there is no copy of it.
 
-Nothing is made good by it. What can still be read is chained anew, behind it stands a line that says so, and the
-journal as it was found is set aside. No answer up to that line is evidence: what opens a hold point is looked at and
-measured again. An answer that stands where the journal is broken, or to which a later one cannot be read any more,
-counts as unknown until it is given again. Papers that are out no longer agree with the journal, which is right.
+Nothing is made good by it. What can still be read is chained anew behind a line that says so, the second, which no cut
+takes away from what it speaks of; the journal as it was found is set aside. Nothing up to the last of those lines is
+evidence: what opens a hold point is looked at and measured again. An answer that stands where the journal is broken, or
+to which a later one cannot be read any more, counts as unknown until it is given again. Papers that are out no longer
+agree with the journal, which is right.
 
 Where another program put another journal in the place of one that was open, what that sitting had written lies beside
 it, and is taken in line by line.
@@ -46,8 +47,9 @@ def chain_anew(folder: Path, by: str, settings: Mapping[str, str] | None = None)
         begins, *_ = _events(rows)
         place = places_aside(folder, [path.name])[path.name]
         data = _told(rows, {path.name: {**told_of(found), "to": place}})
-        last = Event(0, utc_now().isoformat(timespec="seconds"), by or begins.by, "check", "set_aside", data, "")
-        anew = b"".join(line + b"\n" for line in _chained([*_renumbered(rows), last]))
+        mark = Event(0, utc_now().isoformat(timespec="seconds"), by or begins.by, "check", "set_aside", data, "")
+        first, *others = _renumbered(rows)
+        anew = b"".join(line + b"\n" for line in _chained([first, mark, *others]))
         write_whole(folder / place, found)
         write_whole(path, anew)
     return [_said(path, folder / place, rows, data)]
@@ -108,8 +110,8 @@ def _beginning(rows: list[Legible], said: Mapping[str, str]) -> Event:
 def _renumbered(rows: list[Legible]) -> Iterable[Event]:
     """Yield every line that can be read; what one says of lines that nothing proves, by their new numbers."""
     numbers: dict[int, int] = {}
-    for number, event in enumerate(_events(rows), start=1):
-        numbers.setdefault(event.n, number)
+    for read, event in enumerate(_events(rows), start=1):
+        numbers.setdefault(event.n, _number(read))
     for event in _events(rows):
         if "unproved" in event.data:
             until = max((new for old, new in numbers.items() if old <= event.data["unproved"]), default=1)
@@ -120,24 +122,32 @@ def _renumbered(rows: list[Legible]) -> Iterable[Event]:
 
 
 def _told(rows: list[Legible], files: dict[str, Any]) -> dict[str, Any]:
-    """Return what the line says that is written behind all that could be read.
+    """Return what the line says that stands before all that could be read, but for the first line.
 
     What can be read no more may have corrected, or doubted, all that stands before it; where its question can be read,
-    what answers that.
+    what answers that. Where the line of an earlier rescue stands, it may have doubted all that stands behind it too.
     """
     doubtful: set[int] = set()
     lost: set[str] = set()
-    number, follows = 0, 0  # lines read so far; the number that the next row would have had
+    every = range(1, len(_events(rows)) + 1)
+    read, marks, follows = 0, 1, 0  # lines; those before which a mark would stand; the number of the next row
     for one in rows:
         questions = _QUESTION.findall(one.row.decode("utf-8", "replace"))
         if _may_hide_any(one, questions, follows):
-            doubtful |= set(range(1, number + 1))
+            doubtful |= set(every if read == marks else every[:read])
         if not one.event or one.doubtful:
             lost.update(questions)
-        number += bool(one.event)
-        doubtful |= {number} if one.event and one.doubtful else set()
+        marks += one.event is not None and read == marks and "unproved" in one.event.data
+        read += bool(one.event)
+        doubtful |= {read} if one.event and one.doubtful else set()
         follows = one.event.n + 1 if one.event else follows and follows + 1
-    return {"why": WHY, "files": files, "unproved": number, "doubtful": sorted(doubtful), "lost": sorted(lost)}
+    numbers = sorted(map(_number, doubtful))
+    return {"why": WHY, "files": files, "unproved": _number(read), "doubtful": numbers, "lost": sorted(lost)}
+
+
+def _number(read: int) -> int:
+    """Return the number that a line gets: the first keeps its own, and behind it stands the line that tells."""
+    return read + (read > 1)
 
 
 _QUESTION = re.compile(r'"question":"([^"\\]+)"')
@@ -214,7 +224,7 @@ def _own(told: Sequence[Event], there: Sequence[Event]) -> list[Event]:
 
     Of a sitting that had been chained anew itself, those that were written since.
     """
-    proved_from = max((event.n for event in told if "unproved" in event.data), default=0)
+    proved_from = max((max(event.n, event.data["unproved"]) for event in told if "unproved" in event.data), default=0)
     have = Counter(map(_content, there))
     own = []
     for event in told:
@@ -233,8 +243,8 @@ def _left_out(journal: Journal, event: Event, since: Collection[str]) -> str:
     """Return why a line of a sitting is not taken in; empty where it is. `since`: what the journal alone was told."""
     if event.kind not in _TAKEN_IN:
         return "it is signed, issued or planned anew"
-    rescued = [one for one in journal.events if one.data.get("unproved")]
-    if rescued and event.moment <= rescued[-1].moment:
+    rescued = [one.moment for one in journal.events if one.data.get("unproved")]
+    if rescued and event.moment <= max(rescued):
         return "nothing proves it"
     if event.kind == "photograph":
         file = Kept(event.data["file"], event.data["sha256"], event.data.get("length"), event.n)

@@ -36,7 +36,7 @@ def test_a_job_goes_on_and_says_what_became_of_its_journal(job):
 
     assert f"{len(lines)} lines, 0 could not be read" in said
     assert wrong(job) == {}
-    assert open_job(job).events[-1].data["unproved"] == len(lines)
+    assert open_job(job).events[1].data["unproved"] == len(lines) + 1
     assert len((job / "set-aside" / "journal.jsonl").read_bytes().splitlines()) == len(lines)
     assert against(open_job(job), out)[1]  # papers that are out do not agree with it any more
     (problem,) = [one for one in assess(open_job(job)).problems if one.where == "journal"]
@@ -55,6 +55,57 @@ def test_nothing_of_it_opens_a_hold_point(tmp_path):
     assert all("that nothing proves" in one.ended for hold in found.holds for one in hold.signatures)
     missing = " ".join(line for hold in found.holds if hold.point.id == "energise" for line in hold.missing)
     assert "a journal line that nothing proves; look or measure again" in missing
+
+
+def test_what_a_rescue_says_of_the_lines_is_not_cut_off_with_the_last_of_them(job):
+    """It stands before all that it speaks of: whoever cuts the end leaves it, and the journal says where it ended."""
+    flipped(job)
+    chain_anew(job, "")
+    path, until = job / "journal.jsonl", len(open_job(job).events)
+    for cut in (path.read_bytes()[:-120], b"".join(path.read_bytes().splitlines(keepends=True)[:-1])):
+        path.write_bytes(cut)
+        with pytest.raises(JournalError, match=f"and line {until} was there when it was chained anew"):
+            open_job(job)
+    chain_anew(job, "")
+    found = answers_of(open_job(job))
+
+    assert {found.is_unproved(key) for key in found.given} == {True}
+
+
+def test_a_rescue_whose_own_line_is_taken_out_leaves_no_answer_that_is_known(job):
+    """What it doubted can be told no more."""
+    altered(job, b'"value":900', b'"value":9')
+    chain_anew(job, "")
+    path = job / "journal.jsonl"
+    lines = path.read_bytes().splitlines(keepends=True)
+    path.write_bytes(b"".join([lines[0], *lines[2:]]))
+    chain_anew(job, "")
+
+    assert {one.state for one in answers_of(open_job(job)).given.values()} == {"unknown"}
+
+
+def test_a_torn_line_that_said_which_lines_nothing_proves_is_taken_at_its_worst(job):
+    path = job / "journal.jsonl"
+    held = len(open_job(job).events)
+    with Journal(path) as journal:
+        why = {"why": "a clock had run ahead", "files": {}, "unproved": held - 1}
+        journal.append("set_aside", why, by="A", source="check")
+    path.write_bytes(path.read_bytes()[:-80])
+    told(job, {"question": "event.kind", "state": "unknown"})
+
+    assert open_job(job).events[held].data["unproved"] == held
+
+
+def test_a_job_that_an_earlier_version_rescued_opens_as_it_did(job):
+    """That wrote its line behind those that it speaks of."""
+    held = len(open_job(job).events)
+    with Journal(job / "journal.jsonl") as journal:
+        why = {"why": "chained anew", "files": {}, "unproved": held, "doubtful": [], "lost": []}
+        journal.append("set_aside", why, by="A", source="check")
+    told(job, {"question": "event.kind", "state": "unknown"})
+    found = answers_of(open_job(job))
+
+    assert [key for key in found.given if not found.is_unproved(key)] == ["event.kind"]
 
 
 def test_what_cannot_be_read_is_left_out_and_counted(job):
