@@ -181,7 +181,7 @@ def keep(
 def keep_picture(
     journal: Journal, name: str, content: bytes, data: Mapping[str, Any], *, by: str, source: str
 ) -> Event:
-    """Keep a picture as it came, under its name or that with a number; where it is kept already, only the line is new.
+    """Keep a picture as it came, under its name or that with a number; where it lies there already, add the line alone.
 
     A name is never given to another picture, not even after the first one was set aside. Raises JobError, and keeps
     nothing, where it cannot be written.
@@ -194,12 +194,11 @@ def keep_picture(
     file = next(one for one in named if _is_free_for(journal.folder / one, content))
     of = {**data, "file": file, "sha256": sha256, "length": len(content)}
     of |= {} if Path(file).name == name else {"name": name}
-    is_kept, is_there = file in known(journal.events), (journal.folder / file).exists()
-    if is_there and not is_kept:  # put there by hand: from now on it is the job's own
+    if not (journal.folder / file).exists():  # also one that is kept already, and missing
+        return keep(journal, {file: content}, "photograph", of, by=by, source=source)
+    if file not in known(journal.events):  # put there by hand: from now on it is the job's own
         write_whole(journal.folder / file, content)
-    if is_there or is_kept:
-        return journal.append("photograph", of, by=by, source=source)
-    return keep(journal, {file: content}, "photograph", of, by=by, source=source)
+    return journal.append("photograph", of, by=by, source=source)
 
 
 def _portable(name: str) -> tuple[str, str]:

@@ -116,6 +116,19 @@ def test_a_picture_that_was_lost_is_put_back_by_taking_it_in_again(job, tmp_path
     assert "was here before" in told[-1]
 
 
+def test_a_lost_picture_that_is_taken_in_for_another_question_is_there_again(job, tmp_path):
+    """What is acknowledged is on the disk, whether a line knew it before or not."""
+    name = "photographs/slate-1 0.jpg"
+    outside = tmp_path / "slate-1 0.jpg"
+    outside.write_bytes((job / name).read_bytes())
+    (job / name).unlink()
+    taken = sittings.photographs(open_job(job), [outside], "scope.kilns", "A", tell=lambda _: None)
+
+    assert taken == []
+    assert (job / name).read_bytes() == outside.read_bytes()
+    assert wrong(job) == {}
+
+
 def test_a_lost_picture_is_not_put_over_another_file(job, tmp_path):
     name = "photographs/slate-1 0.jpg"
     outside = tmp_path / "slate-1 0.jpg"
