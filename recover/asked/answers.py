@@ -23,6 +23,7 @@ from recover.asked.replay import Replay
 from recover.asked.told import (
     STATE_WORDS,
     Answer,
+    Photograph,
     key_of,
     known_at,
     known_order,
@@ -46,6 +47,7 @@ from recover.base.addresses import (
 from recover.base.conditions import MEASURED, OF_TABLE, Condition, Possible, holds
 from recover.base.measures import CLOCKS_APART, is_ahead, show_moment, show_quantity
 from recover.job.journal import Event
+from recover.job.kept import Kept, known
 
 RENEWED = frozenset({"yes", "fitted"})
 """The answers by which a part was renewed, or mended as its finding asks."""
@@ -68,6 +70,9 @@ Bench = Callable[["Answers", str, Address], Possible]
 Outcomes = Callable[["Answers", str, Address], Possible]
 """Tells what a rule table makes of a component, by a reference as `outcome:wiring`: the outcomes that are possible."""
 
+IsThere = Callable[[Kept], bool]
+"""Says whether a file of the job is there as it was taken in."""
+
 Sums = Mapping[str, Callable[[Sequence[Possible]], Possible]]
 """The sums that facts may name: each from what the answers it is made of may be to what it may come to."""
 
@@ -86,17 +91,19 @@ class Answers(Replay):
         sums: Sums | None = None,
         now: datetime | None = None,
         outcomes: Outcomes | None = None,
+        is_there: IsThere | None = None,
     ) -> None:
         """Replay events in their order; the last answer to a question is the one that counts.
 
         `wetness` judges how far water reached a component, `bench` what a reading comes to beside its yardstick, `sums`
         do the arithmetic of facts, `outcomes` tell what a rule table makes of a component; what is judged by one that
-        is not given stands for every value. `now` is the moment at which all this is asked: what is said to be later is
+        is not given stands for every value. `is_there` proves the files of pictures as they are now; without it a
+        picture is as the journal says. `now` is the moment at which all this is asked: what is said to be later is
         in the future. Without it, that of the last line.
         """
         super().__init__(questions, zone, events)
         self.limits, self._wetness, self._bench, self._outcomes = limits, wetness, bench, outcomes
-        self._sums = sums or {}
+        self._sums, self._is_there = sums or {}, is_there
         self._facts: dict[tuple[str, Address], tuple[Possible, frozenset[str]]] = {}
         self._looked: dict[tuple[str, Address], tuple[Possible, frozenset[str]]] = {}
         self._asked: dict[tuple[str, Address], tuple[bool, frozenset[str]]] = {}
@@ -593,8 +600,18 @@ class Answers(Replay):
         kept = [event for event in self._events if event.n < answer.line and event.moment <= then]
         return self._replayed(kept, then)
 
+    def is_kept(self, picture: Photograph) -> bool:
+        """Say whether a picture can be looked at: no line says that it is gone, and its file is as it was taken in."""
+        kept = self._files.get(picture.file)
+        ours = kept is not None and kept.sha256 == picture.sha256
+        return bool(kept and ours and (self._is_there is None or self._is_there(kept)))
+
+    @cached_property
+    def _files(self) -> Mapping[str, Kept]:
+        return known(self._events)
+
     def _replayed(self, events: Iterable[Event], now: datetime | None = None) -> Answers:
-        """Return what other lines of the same journal tell, as of the same moment or another."""
+        """Return what other lines of the same journal tell, as of the same moment or another, of files as well."""
         judges = (self._wetness, self._bench, self._sums, now or self.now, self._outcomes)
         return Answers(self.questions, self.limits, self.zone, events, *judges)
 

@@ -255,7 +255,8 @@ def _failed_before(answers: Answers, question: Question, answer: Answer) -> Iter
     done = [one for name in own if (one := answers.answer(name, answer.at)) and one.value in RENEWED]
     if not any(max(failed) < known_order(one) < known_order(answer) for one in done) and not _shown(answers, answer):
         last = show_moment(max(failed)[0])
-        yield f"it failed at {last}; name the paper, or a photograph since, that shows what was mended"
+        shown = f"the paper, or a photograph since, that shows what was mended{_lost(answers, answer)}"
+        yield f"it failed at {last}; name {shown}"
 
 
 def _shown(answers: Answers, answer: Answer) -> bool:
@@ -296,7 +297,7 @@ def _by_whom(answers: Answers, question: Question, answer: Answer, country: Prof
         titles = " or ".join(role.title for role in country.roles_for(duty))
         yield f"{answer.who} said so as {answer.role.replace('_', ' ')}; expected {titles}"
     if str(answer.value) in question.documented and not (answer.document or _pictured(answers, question, answer)):
-        yield "no paper or photograph is named that shows it"
+        yield f"no paper or photograph is named that shows it{_lost(answers, answer)}"
 
 
 def _is_reserved(answers: Answers, question: Question, answer: Answer, country: Profile) -> bool:
@@ -314,9 +315,11 @@ def _pictured(answers: Answers, question: Question, answer: Answer) -> bool:
     bound = [one for one in answers.photographs if one.question == key and one.bound_by]
     since = max(_put_right(answers, question, answer), default=None)
     if since:
-        return any(one.taken and one.taken > since for one in bound)
-    out = water_out(answers)
-    return any(one.bound_by != "time" and not (out and one.taken and one.taken < out) for one in bound)
+        shows = (one for one in bound if one.taken and one.taken > since)
+    else:
+        out = water_out(answers)
+        shows = (one for one in bound if one.bound_by != "time" and not (out and one.taken and one.taken < out))
+    return any(map(answers.is_kept, shows))
 
 
 def _put_right(answers: Answers, question: Question, answer: Answer) -> Iterator[datetime]:
@@ -332,3 +335,10 @@ def _put_right(answers: Answers, question: Question, answer: Answer) -> Iterator
             seen = answers.history.get(key_of(name, place), ())
             told += [one for one in seen if not values or _is_one_of(one, values)]
     yield from (known_at(one) for one in told if known_order(one) < known_order(answer))
+
+
+def _lost(answers: Answers, answer: Answer) -> str:
+    """Return which pictures of an answer can be looked at no more, to be said behind what is missing."""
+    key = key_of(answer.question, answer.at)
+    names = [one.id for one in answers.photographs if one.question == key and not answers.is_kept(one)]
+    return f" (photograph {', '.join(names)} is missing, or not as it was taken in)" if names else ""

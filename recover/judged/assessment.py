@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import datetime
+from functools import cache
 
 from recover.asked.answers import WATER_IN, Answers
 from recover.asked.questions import Question, Questionnaire, Section, questionnaire
@@ -22,7 +23,7 @@ from recover.base.measures import is_ahead, show_moment
 from recover.engineering.sums import sums
 from recover.job.folder import Job
 from recover.job.journal import utc_now
-from recover.job.kept import cut_off
+from recover.job.kept import Kept, cut_off, known, proved
 from recover.judged.admissible import Lack, lacking, unlisted, why_not
 from recover.judged.bench import bench_value
 from recover.judged.holds import ENERGISED, NO_RELEASE, Hold, hold_states, without_release
@@ -128,6 +129,11 @@ class Assessment:
         """What is wrong with the journal itself, so that not all of this is proved."""
         return [problem for problem in self.problems if problem.where.startswith("journal")]
 
+    @property
+    def of_photographs(self) -> list[Problem]:
+        """What is wrong with the files of photographs, which show nothing until it is mended."""
+        return [problem for problem in self.problems if problem.where.startswith("photographs/")]
+
     def group(self, name: str) -> list[Applied]:
         """Return the notices of a group that apply, in their order."""
         return [applied for applied in self.notices if applied.notice.group == name]
@@ -138,13 +144,25 @@ def answers_of(job: Job, questions: Questionnaire | None = None, now: datetime |
     country = job.settings.profile
     numbers, zone = limits(country), job.settings.tz
     asked = questions or questionnaire()
-    return Answers(asked, numbers, zone, job.events, wetness, bench_value, sums(country), now or utc_now(), outcome)
+    judges = wetness, bench_value, sums(country), now or utc_now(), outcome
+
+    @cache
+    def is_there(one: Kept) -> bool:
+        return isinstance(proved(job.folder, one), bytes)
+
+    return Answers(asked, numbers, zone, job.events, *judges, is_there)
 
 
 def assess(job: Job, now: datetime | None = None) -> Assessment:
     """Assess a job as of a moment, which is now where none is named: readings and signatures do not hold for ever."""
     found = assess_answers(answers_of(job, now=now), job.settings.job, job.settings.profile, job.head)
-    return replace(found, problems=(*cut_off(job.torn), *found.problems))
+    return replace(found, problems=(*cut_off(job.torn), *_lost_pictures(job), *found.problems))
+
+
+def _lost_pictures(job: Job) -> Iterator[Problem]:
+    """Find the photographs that are missing, or are not what was taken in."""
+    pictures = (one for one in known(job.events).values() if one.file.startswith("photographs/"))
+    yield from (found for one in pictures if isinstance(found := proved(job.folder, one), Problem))
 
 
 def assess_answers(answers: Answers, job: str, profile_name: str, head: str) -> Assessment:

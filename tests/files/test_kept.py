@@ -1,13 +1,17 @@
 """The files of a job: proved before they are read, finished or set aside after an interruption, never written over."""
 
+from datetime import timedelta
+
 import pytest
 
-from recover.base.errors import DataError, JobError
+from examples.story import tell
+from recover.base.errors import AnswerError, DataError, JobError
 from recover.interview import sittings
 from recover.job.folder import open_job
-from recover.job.journal import Journal
+from recover.job.journal import Journal, utc_now
 from recover.job.kept import keep_picture, mend, next_number, settle
 from recover.judged.assessment import assess
+from recover.judged.release import release
 from recover.plan import store
 from recover.report import papers
 from recover.report.record import photographs
@@ -127,6 +131,45 @@ def test_a_lost_picture_that_is_taken_in_for_another_question_is_there_again(job
     assert taken == []
     assert (job / name).read_bytes() == outside.read_bytes()
     assert wrong(job) == {}
+
+
+def consented(job, picture):
+    """Tell a story in which the insurer's agreement is shown by a photograph alone, and signed for."""
+    list(tell(job, utc_now()))
+    said = {"question": "claim.consent", "state": "given", "value": "given", "who": "A. Djuster", "role": "insurer",
+            "measured": (utc_now() - timedelta(minutes=5)).isoformat(timespec="minutes")}  # fmt: skip
+    with Journal(job / "journal.jsonl") as journal:
+        journal.append("answer", said, by="A. Djuster", source="test")
+    picture.write_bytes(campaign.picture(5))
+    sittings.photographs(open_job(job), [picture], "claim.consent", "A. Djuster", tell=lambda _: None)
+    release(job, "consent", "", by="A. Djuster", role="insurer")
+
+
+def consent(job):
+    return next(hold for hold in assess(open_job(job)).holds if hold.point.id == "consent")
+
+
+def test_a_photograph_that_is_missing_or_another_one_opens_no_hold_point(tmp_path):
+    """What shows it can be looked at no more; once it is put back as it was taken in it shows it again."""
+    job, outside = tmp_path / "job", tmp_path / "slate-50.jpg"
+    consented(job, outside)
+    (picture,) = (job / "photographs").iterdir()
+    said = "no paper or photograph is named that shows it (photograph P01 is missing, or not as it was taken in)"
+    assert consent(job).state == "released"
+    for lose in (picture.unlink, lambda: picture.write_bytes(campaign.picture(6))):
+        lose()
+        assert said in " ".join(consent(job).missing)
+        assert [one.where for one in assess(open_job(job)).of_photographs] == [f"photographs/{picture.name}"]
+        with pytest.raises(AnswerError, match="stays closed; missing:"):
+            release(job, "consent", "", by="A. Djuster", role="insurer")
+        picture.write_bytes(outside.read_bytes())
+        assert consent(job).state == "released"
+
+    picture.unlink()
+    mend(job)
+    assert said in " ".join(consent(job).missing)
+    sittings.photographs(open_job(job), [outside], "claim.consent", "A. Djuster", tell=lambda _: None)
+    assert consent(job).state == "ready for release"  # the journal said that it was gone: what ended is signed anew
 
 
 def test_a_lost_picture_is_not_put_over_another_file(job, tmp_path):
