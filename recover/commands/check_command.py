@@ -111,13 +111,15 @@ def _mend(folder: Path, by: str, begun: dict[str, str] | None) -> None:
 def _told(job: Job, against: str | None, *, sound: bool) -> list[Problem]:
     """Say what can be said of a journal that can be read, and return what an anchor of it finds."""
     from recover.job.anchor import anchor
-    from recover.job.kept import ASIDE, known
+    from recover.job.kept import ASIDE, known, rescued
 
     counted = known(job.events)
     missed = {name for event in job.events for name in event.data.get("missed", ())} - set(counted)
     if sound:
-        files = sum(not name.startswith(f"{ASIDE}/") for name in counted)
-        held = f"{len(job.events)} journal lines, the chain holds; {files} files as they were taken in"
+        files = [one for one in counted.values() if not one.file.startswith(f"{ASIDE}/")]
+        unproved = sum(one.line <= rescued(job.events)[0] for one in files)
+        held = f"{len(job.events)} journal lines, the chain holds; {len(files) - unproved} files as they were taken in"
+        held += f", {unproved} as journal lines have them that nothing proves" if unproved else ""
         held += f", {len(missed)} missing ({', '.join(sorted(missed))})" if missed else ""
         click.echo(f"{job.folder}: {held}; journal {anchor(len(job.events), job.head)}")
     for event in job.events:

@@ -663,7 +663,8 @@ class Session:
         """Keep a picture for a question and say what was done in a word or two: its id, whether it was there before."""
         taken = [event for event in self.journal.events if event.kind == "photograph"]
         for event in taken:
-            if (event.data["sha256"], event.data["question"]) == (picture.sha256, key):
+            same = (event.data["sha256"], event.data["question"]) == (picture.sha256, key)
+            if same and event.n > self.interview.answers.unproved:
                 (kept,) = ever([event])
                 back = put_back(self.journal, kept, picture.content, by=self.by, source=self.source)
                 return f"{event.data['id']} {'put back' if back else 'was here before'}"

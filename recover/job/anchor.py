@@ -21,7 +21,7 @@ from pathlib import Path
 from recover.base.errors import AnswerError, Problem
 from recover.job.folder import Job
 from recover.job.journal import Event
-from recover.job.kept import INTERRUPTED, Kept, ever, papers_of
+from recover.job.kept import INTERRUPTED, Kept, ever, papers_of, rescued
 
 DIGITS = 16
 """How much of a hash is printed: 64 bits, which nobody finds another journal for by trying."""
@@ -160,8 +160,13 @@ def paper(job: Job, path: Path) -> tuple[Anchor | None, list[str], list[Problem]
     with path.open("rb") as file:
         content = file.read(_LARGEST_BYTES)
     kept = issued_as(job, content)
+    until, doubtful = rescued(job.events)
+    if kept and kept.line in doubtful:
+        what = f"is {kept.file} as journal line {kept.line} has it, and the journal was broken there"
+        return None, [], [Problem(path.name, what, "paper and line may have been altered: rely on nothing of it")]
     if kept:
-        said = f"{path.name}: is {kept.file} as it was issued (journal line {kept.line})."
+        proved = "is" if kept.line > until else "on a journal line that nothing proves, is"
+        said = f"{path.name}: {proved} {kept.file} as it was issued (journal line {kept.line})."
         try:
             return of_paper(content, path.name).anchor, [said], []
         except AnswerError:

@@ -366,6 +366,7 @@ class Journal:
         data: dict[str, Any] = {"why": CUT_OFF, "files": {}, "torn": as_written(left)}
         if b'"unproved":' in left:  # which lines nothing proves can be read no more
             data["unproved"] = len(self.events)
+            data |= {"doubtful": [event.n for event in self.events]} if b'"doubtful":' in left else {}
         try:
             self.append("set_aside", data, by=PROGRAM, source="journal")
         except RecoverError:

@@ -83,6 +83,14 @@ def ever(events: Iterable[Event]) -> list[Kept]:
     return [one for event in events for one in _files_of(event.kind, event.data, event.n)]
 
 
+def rescued(events: Iterable[Event]) -> tuple[int, frozenset[int]]:
+    """Return the last line of those that were chained anew, and which of them may have been altered: what they tell of
+    files nothing proves. Where a clock was wrong alone, the chain proves it still."""
+    told = [event.data for event in events if event.kind == "set_aside" and "doubtful" in event.data]
+    until = max((one.get("unproved", 0) for one in told), default=0)
+    return until, frozenset(line for one in told for line in one["doubtful"])
+
+
 def papers_of(event: Event) -> tuple[str, ...]:
     """Return the kinds of papers that a line issues; none for other lines. The first version issued one a line."""
     if event.kind != "issue":
@@ -444,7 +452,9 @@ def _taken_back(journal: Journal, by: str) -> list[str]:
 def _returned(folder: Path, events: Iterable[Event]) -> dict[str, Kept]:
     """Return the files that no line counts on, and that are as another one was taken in that is not in its place."""
     told = list(events)
-    files = [one for one in ever(told) if _within(folder, one.file) and not one.file.startswith(f"{ASIDE}/")]
+    _, doubtful = rescued(told)
+    sure = (one for one in ever(told) if one.line not in doubtful)
+    files = [one for one in sure if _within(folder, one.file) and not one.file.startswith(f"{ASIDE}/")]
     lacking = {one.file: one for one in files if not os.path.lexists(folder / one.file)}
     own = {(one.file, one.sha256): one for one in files}
     found: dict[str, Kept] = {}

@@ -321,7 +321,9 @@ _NEVER_THERE = (
 def _broken(answers: Answers) -> Iterator[Problem]:
     """Say of a job whose journal was broken that nothing proves what stands on its older lines."""
     if answers.unproved:
-        doubtful = [_slate(answers, one) for one in answers.given.values() if one.reason == DOUBTFUL]
+        asked = answers.questions.questions  # an older version may have asked more
+        broken = (one for one in answers.given.values() if one.reason == DOUBTFUL and one.question in asked)
+        doubtful = [_slate(answers, one) for one in broken]
         slates = ", ".join(dict.fromkeys(slate.removeprefix("slate ") for slate in doubtful))
         again = f"; not known until given again: slate {slates}" if slates else ""
         what = f"nothing proves its lines up to {answers.unproved}: {answers.unproved_why}{again}"

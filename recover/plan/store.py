@@ -21,7 +21,7 @@ from recover.base.errors import DataError, JobError, Problem, command
 from recover.base.fingerprint import parts
 from recover.job.folder import Job
 from recover.job.journal import Journal
-from recover.job.kept import ever, keep, known, listed, next_number, papers_of, proved
+from recover.job.kept import ever, keep, known, listed, next_number, papers_of, proved, rescued
 from recover.judged.assessment import Assessment
 from recover.judged.dryout import SEED, heatings, linings
 from recover.physics.lining import Lining
@@ -99,6 +99,8 @@ def newest(job: Job) -> JobPlan | None:
     tells = f"{command('check', job.folder)} tells when and by whom"
     gone = Problem(newest.file, "was set aside, or is missing", tells)
     content = proved(job.folder, newest) if newest.file in known(job.events) else gone
+    if newest.line <= rescued(job.events)[0]:
+        content = Problem(newest.file, f"stands on journal line {newest.line}, which nothing proves", tells)
     if isinstance(content, Problem):
         raise DataError([replace(content, remedy=f"{content.remedy}; or plan again: {command('plan', job.folder)}")])
     return parse(content, newest.file)

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import base64
+from collections.abc import Collection
 from datetime import datetime
 from pathlib import Path
 
 from recover.asked.questions import Question
-from recover.asked.told import key_of, split_key
+from recover.asked.told import Photograph, key_of, split_key
 from recover.base.addresses import JOB, Address, within
 from recover.base.errors import Problem
 from recover.base.measures import show_moment, show_quantity
 from recover.job.evidence import reduced_copy
 from recover.job.folder import Job
-from recover.job.kept import known, proved
+from recover.job.kept import Kept, known, proved, rescued
 from recover.judged.assessment import Assessment
 from recover.report.paper import View, in_words, paper, plain_cautions, referral_line
 from recover.report.registers import by_whom, earlier, signatures
@@ -94,18 +95,28 @@ def readings(found: Assessment) -> list[View]:
 def photographs(job: Job, found: Assessment) -> list[View]:
     """Return every photograph with its caption and, where it can be printed, a reduced copy."""
     files, rows = known(job.events), []
+    until, doubtful = rescued(job.events)
     for photo in found.answers.photographs:
         kept = files.get(photo.file)
-        ours = kept is not None and kept.sha256 == photo.sha256
-        content = proved(job.folder, kept) if kept and ours else Problem(photo.file, words()["set_aside"], "")
+        content = _content(job, photo, kept, doubtful)
+        unproved = f"; {words()['unproved']}" if kept and kept.line <= until else ""
         rows.append({
             "id": photo.id, "caption": _caption(found, photo.question),
             "alt": f"Photograph {photo.id}: {_caption(found, photo.question)} ({Path(photo.file).name})",
             "src": _source(content) if photo.printable and isinstance(content, bytes) else "",
             "sha256": photo.sha256[:12], "problem": content.what if isinstance(content, Problem) else "",
-            "taken": show_moment(photo.taken) if photo.taken else words()["no_time"],
+            "taken": (show_moment(photo.taken) if photo.taken else words()["no_time"]) + unproved,
         })  # fmt: skip
     return rows
+
+
+def _content(job: Job, photo: Photograph, kept: Kept | None, doubtful: Collection[int]) -> bytes | Problem:
+    """Return what a photograph's file holds, or why it is not shown."""
+    if kept is None or kept.sha256 != photo.sha256:
+        return Problem(photo.file, words()["set_aside"], "")
+    if kept.line in doubtful:
+        return Problem(photo.file, words()["doubtful"], "")
+    return proved(job.folder, kept)
 
 
 def _caption(found: Assessment, key: str) -> str:

@@ -1,19 +1,25 @@
 """A broken journal of which there is no copy: work goes on, and nothing of it opens anything."""
 
 import os
+from hashlib import sha256
 
 import pytest
+from click.testing import CliRunner
 
 from examples.story import tell
 from recover.asked.replay import DOUBTFUL
-from recover.base.errors import JobError, JournalError
-from recover.job.anchor import against, anchor
+from recover.base.errors import DataError, JobError, JournalError
+from recover.commands.check_command import check
+from recover.interview import sittings
+from recover.job.anchor import against, anchor, paper
 from recover.job.folder import open_job
 from recover.job.journal import Journal, locked, utc_now
 from recover.job.kept import keep_picture, known
 from recover.job.rescue import chain_anew, take_in_sittings
 from recover.judged.assessment import answers_of, assess
+from recover.plan import store
 from recover.report.paper import headline
+from recover.report.record import photographs
 from recover.report.words import words
 from tests import campaign
 from tests.campaign import wrong
@@ -223,6 +229,57 @@ def test_a_journal_of_a_newer_version_is_left_alone(job):
     altered(job, b'"version":2', b'"version":9')
     with pytest.raises(JobError, match="update recover"):
         chain_anew(job, "")
+
+
+@pytest.fixture
+def forged(job):
+    """A rescued job in which a paper, a plan and a picture were changed, and their hashes in the journal with them."""
+    told(job, {"question": "event.kind", "state": "unknown"})  # so that the chain shows it
+    for name in FORGED:
+        before = (job / name).read_bytes()
+        (job / name).write_bytes(before + b" ")
+        altered(job, sha256(before).hexdigest().encode(), sha256(before + b" ").hexdigest().encode())
+    chain_anew(job, "")
+    return job
+
+
+FORGED = PAPER, PLAN, PICTURE = "papers/recovery-01.pdf", "plans/plan-01.json", "photographs/slate-1 0.jpg"
+
+
+def test_a_line_that_may_have_been_altered_vouches_for_no_paper(forged):
+    _, said, (problem,) = paper(open_job(forged), forged / PAPER)
+
+    assert said == []
+    assert "has it, and the journal was broken there" in problem.what
+
+
+def test_a_line_that_nothing_proves_says_so_of_its_paper(job):
+    flipped(job, at=2)
+    chain_anew(job, "")
+    _, (said,), _ = paper(open_job(job), job / PAPER)
+
+    assert f"on a journal line that nothing proves, is {PAPER} as it was issued" in said
+
+
+def test_a_plan_of_a_line_that_nothing_proves_is_made_anew(forged):
+    with pytest.raises(DataError, match=r"which nothing proves; .* plan again"):
+        store.newest(open_job(forged))
+
+
+def test_a_photograph_of_a_line_that_may_have_been_altered_is_not_shown_and_of_the_others_it_is_said(forged, tmp_path):
+    outside = tmp_path / "slate-1 0.jpg"
+    outside.write_bytes((forged / PICTURE).read_bytes())
+    rows = photographs(open_job(forged), assess(open_job(forged)))
+
+    assert (rows[0]["src"], rows[0]["problem"]) == ("", words()["doubtful"])
+    assert all(words()["unproved"] in row["taken"] for row in rows)
+    said = CliRunner().invoke(check, [str(forged)]).output
+    assert " 0 files as they were taken in" in said
+    assert "as journal lines have them that nothing proves" in said
+
+    assert sittings.photographs(open_job(forged), [outside], "scope.fuel", "A", tell=lambda _: None) == []
+    assert assess(open_job(forged)).answers.photographs[-1].bound_by == "hand"
+    assert photographs(open_job(forged), assess(open_job(forged)))[-1]["src"]
 
 
 NAME = "lines-of-a-sitting-0123abcd.jsonl"
