@@ -139,6 +139,14 @@ def broken_off(folder):
     return folder
 
 
+def torn(folder):
+    """Return a job of whose last line, an issue, the end was lost."""
+    worked(folder)
+    journal = folder / "journal.jsonl"
+    journal.write_bytes(journal.read_bytes()[:-300])
+    return folder
+
+
 def mended(folder):
     mend(folder, "A. Repairer")
 
@@ -167,7 +175,7 @@ SCENES = {
     "start": (nothing, begun), "answers": (begun, answered), "photographs": (begun_with_camera, photographed),
     "photographs again": (worked, photographed_again),
     "draft": (worked, drafted), "plan": (worked, planned), "issue": (worked, issued),
-    "settle": (broken_off, settle), "mend": (disturbed, mended),
+    "settle": (broken_off, settle), "a torn line": (torn, settle), "mend": (disturbed, mended),
 }  # fmt: skip
 """Each verb that writes: the job before it, and what it does."""
 

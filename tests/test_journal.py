@@ -3,6 +3,7 @@
 import hashlib
 import json
 import multiprocessing
+from pathlib import Path
 
 import pytest
 
@@ -235,12 +236,13 @@ def test_what_is_left_of_a_torn_line_is_kept_whatever_stands_in_it(path):
 
 def test_a_torn_line_stays_where_its_remains_cannot_be_kept(path, monkeypatch):
     whole = path.read_bytes()
-    path.write_bytes(whole[:-30])
+    path.write_bytes(whole[:-90])
 
-    def full(_journal, _content):
-        raise JournalError("no space left")
+    def full(_path, _to):
+        raise OSError("no space left")
 
-    monkeypatch.setattr(Journal, "_write", full)
-    with pytest.raises(JournalError), Journal(path):
+    monkeypatch.setattr(Path, "replace", full)
+    with pytest.raises(JournalError, match="it is left as it is: free some space"), Journal(path):
         pass
-    assert path.read_bytes() == whole[:-30]
+    assert path.read_bytes() == whole[:-90]
+    assert list(path.parent.iterdir()) == [path]

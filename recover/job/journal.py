@@ -13,16 +13,17 @@ import hashlib
 import json
 import os
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from io import FileIO
 from pathlib import Path
+from secrets import token_hex
 from types import TracebackType
 from typing import Any, cast
 
-from recover.base.errors import AnswerError, JournalError, Problem, RecoverError, command, listed
+from recover.base.errors import AnswerError, JournalError, Problem, command, listed
 from recover.base.measures import as_written, is_writable
 from recover.job import lines
 from recover.job.lines import KINDS, LineKind
@@ -268,6 +269,28 @@ PROGRAM = "recover"
 CUT_OFF = "the journal's last line was cut off: an interruption came while it was written, or a copy was cut short"
 
 
+def _remains(record: Record) -> dict[str, Any]:
+    """Return what a line says that keeps what is left of a torn one.
+
+    Which lines nothing proves, and which of them may have been altered, can be read no more where that was being said.
+    """
+    left, every = record.torn.rstrip(b"\0"), [event.n for event in record.events]
+    data: dict[str, Any] = {"why": CUT_OFF, "files": {}, "torn": as_written(left)}
+    data |= {"unproved": every[-1]} if b'"unproved":' in left else {}
+    return data | ({"doubtful": every} if b'"doubtful":' in left else {})
+
+
+def sync(folder: Path) -> None:
+    """Wait until the names in a folder are on the disk; Windows knows no such thing."""
+    if os.name == "nt":
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
 def utc_now() -> datetime:
     """Return the clock's moment. The journal's stamps are the only readings of the clock."""
     return datetime.now(UTC)
@@ -338,42 +361,57 @@ class Journal:
         self.events: list[Event] = []
         self.torn = b""
         """What stood behind its last whole line when it was opened; its own line keeps it."""
-        self.found = NOTHING_BEFORE
-        """The hash of its last whole line when it was opened."""
 
     def __enter__(self) -> Journal:
-        """Lock, read and prove the file; a torn last line is cut off, and a line of its own keeps its remains."""
+        """Lock, read and prove the file; in the place of a torn last line comes one that keeps its remains."""
         _no_link(self.path)
-        self._file = self.path.open("a+b", buffering=0)  # what a full disk refused must not come after all
         try:
-            _lock(self._file, self.path)
-            self._file.seek(0)  # read through the handle that holds the lock: some systems let no other one read
-            record = _sound(self.path, *inspected(self._file.read(), self.path.name))
-            self._file.truncate(record.whole_bytes)
-            self.torn, self._end = record.torn, record.whole_bytes
+            record = self._opened()
+            self.torn = record.torn
+            if record.events and self.torn.rstrip(b"\0"):
+                self._keep_remains(record)
+                record = self._opened()
+            cast(FileIO, self._file).truncate(record.whole_bytes)
+            self._end = record.whole_bytes
             if record.lacking:
                 self._write(record.lacking)
         except JournalError:
-            self._file.close()
-            raise
-        self.events, self._head, self.found = list(record.events), record.head, record.head
-        if self.events and (left := self.torn.rstrip(b"\0")):
-            self._keep_remains(left)
-        return self
-
-    def _keep_remains(self, left: bytes) -> None:
-        """Keep what is left of a torn line in a line of its own; where that cannot be written, as it was."""
-        data: dict[str, Any] = {"why": CUT_OFF, "files": {}, "torn": as_written(left)}
-        if b'"unproved":' in left:  # which lines nothing proves can be read no more
-            data["unproved"] = len(self.events)
-            data |= {"doubtful": [event.n for event in self.events]} if b'"doubtful":' in left else {}
-        try:
-            self.append("set_aside", data, by=PROGRAM, source="journal")
-        except RecoverError:
-            with suppress(OSError):
-                cast(FileIO, self._file).write(self.torn)
             self.__exit__(None, None, None)
             raise
+        self.events, self._head = list(record.events), record.head
+        return self
+
+    def _opened(self) -> Record:
+        """Lock and read the file. Raises JournalError."""
+        self.__exit__(None, None, None)
+        self._file = self.path.open("a+b", buffering=0)  # what a full disk refused must not come after all
+        _lock(self._file, self.path)
+        self._file.seek(0)  # read through the handle that holds the lock: some systems let no other one read
+        return _sound(self.path, *inspected(self._file.read(), self.path.name))
+
+    def _keep_remains(self, record: Record) -> None:
+        """Put a journal in this one's place that keeps what is left of a torn line in a line of its own.
+
+        Whole or not at all: before it is there nothing is cut off. Raises JournalError.
+        """
+        file = cast(FileIO, self._file)
+        file.seek(0)
+        line = _readable(self._next(record.events, record.head, "set_aside", _remains(record), PROGRAM, "journal"))
+        beside = self.folder / f".recover-{token_hex(4)}.part"
+        try:
+            with beside.open("xb") as written:
+                written.write(file.read(record.whole_bytes) + line + b"\n")
+                written.flush()
+                os.fsync(written.fileno())
+            if os.name == "nt":  # a file that is open is not replaced there
+                file.close()
+            beside.replace(self.path)
+            sync(self.folder)
+        except OSError as error:
+            with suppress(OSError):
+                beside.unlink(missing_ok=True)
+            what = f"its last line was cut off, and what is left of it cannot be kept ({error.strerror or error})"
+            raise JournalError(f"{self.path}: {what}; it is left as it is: free some space, and go on") from error
 
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
@@ -440,6 +478,13 @@ class Journal:
             return "What this sitting had written may be gone: write it down from the screen."
         return f"What was written up to then is in set-aside/{name}."
 
+    def _next(
+        self, events: Sequence[Event], head: str, kind: LineKind, data: dict[str, Any], by: str, source: str
+    ) -> Event:
+        """Return the event that comes after others."""
+        at = self._clock().astimezone(UTC).isoformat(timespec="seconds")
+        return Event(len(events) + 1, at, by, source, kind, data, head)
+
     @property
     def head(self) -> str:
         """The hash of its last line, while it is open."""
@@ -452,8 +497,7 @@ class Journal:
         """
         if self._file is None:
             raise JournalError(f"{self.path}: is not open for writing; this is a fault of the program")
-        at = self._clock().astimezone(UTC).isoformat(timespec="seconds")
-        event = Event(len(self.events) + 1, at, by, source, kind, data, self._head)
+        event = self._next(self.events, self._head, kind, data, by, source)
         line = _readable(event)
         self._write(line + b"\n")
         self.events.append(event)

@@ -30,7 +30,7 @@ from recover.base.errors import JobError, Problem, command
 from recover.base.measures import as_written, is_ahead
 from recover.job import journal as chain
 from recover.job import lines
-from recover.job.journal import PROGRAM, Event, Journal
+from recover.job.journal import PROGRAM, Event, Journal, sync
 from recover.job.lines import LineKind
 
 BEING_WRITTEN = "being-written.json"
@@ -267,13 +267,13 @@ def write_whole(path: Path, content: bytes) -> None:
     try:
         if not folder.is_dir():
             folder.mkdir()
-            _sync(folder.parent)
+            sync(folder.parent)
         with beside.open("xb") as file:
             file.write(content)
             file.flush()
             os.fsync(file.fileno())
         beside.replace(path)
-        _sync(folder)
+        sync(folder)
     except OSError as error:
         with suppress(OSError):
             beside.unlink(missing_ok=True)
@@ -297,17 +297,6 @@ def _own(folder: Path) -> None:
         raise JobError(f"{folder}: is a link to another place; a job holds its files itself: take the link away")
 
 
-def _sync(folder: Path) -> None:
-    """Wait until the names in a folder are on the disk; Windows knows no such thing."""
-    if os.name == "nt":
-        return
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
-
-
 # ---------------------------------------------------------------------------------------- after an interruption
 
 
@@ -324,7 +313,7 @@ def settle(folder: Path) -> list[str]:
     if not os.access(folder, os.W_OK):
         raise JobError(f"{folder}: cannot be written to; see to the rights of the folder, and do it again")
     with Journal(folder / "journal.jsonl") as journal:
-        lost, lines_then = journal.torn if not _begun(folder, journal.found) else b"", len(journal.events)
+        lost, lines_then = journal.torn if not _begun_in(journal) else b"", len(journal.events)
         done = _settle(journal, PROGRAM)
         if lost and not any(event.kind == "issue" for event in journal.events[lines_then:]):
             done.insert(0, f"{journal.path}: {chain.CUT_OFF}. Do again what it said: {_shown(lost)}")
@@ -332,14 +321,14 @@ def settle(folder: Path) -> list[str]:
 
 
 def _settle(journal: Journal, by: str) -> list[str]:
-    begun, done, remains = _begun(journal.folder, journal.found), [], _remains(journal.events, journal.torn)
+    begun, done, remains = _begun_in(journal), [], _remains(journal.events, journal.torn)
     if begun:
         begun.move(journal.folder)
         if begun.is_whole(journal):
             _end(journal, begun)
             done.append(f"{', '.join(begun.names)}: an interruption came before the journal knew; it is all kept")
     else:
-        done += _issued_after_all(journal, remains)
+        done += [line for left in remains for line in _issued_after_all(journal, left)]
     done += _taken_back(journal, by)
     strays = _strays(journal.folder, journal.events)
     interrupted = [name for name in strays if _was_interrupted(name, begun, remains)]
@@ -354,11 +343,28 @@ def _settle(journal: Journal, by: str) -> list[str]:
     return done
 
 
-def _remains(events: Sequence[Event], torn: bytes) -> bytes:
-    """Return what is left of a torn last line: as it was found, or as the last lines keep it, since whoever wrote those
-    may have been stopped before anything came of it."""
-    last = takewhile(lambda event: event.kind == "set_aside", reversed(events))
-    return torn or next((event.data["torn"].encode() for event in last if "torn" in event.data), b"")
+def _remains(events: Sequence[Event], torn: bytes) -> list[bytes]:
+    """Return what is left of torn last lines, the oldest first: as it was found, and as the last lines keep it, since
+    whoever wrote those may have been stopped before anything came of it."""
+    ours = takewhile(lambda event: event.kind == "set_aside" or event.source == "journal", reversed(events))
+    kept = [event.data["torn"].encode() for event in ours if "torn" in event.data]
+    return [_innermost(left) for left in [*reversed(kept), torn] if left]
+
+
+def _innermost(left: bytes) -> bytes:
+    """Return what is left of a line; of one that kept the rest of another, what it kept."""
+    while isinstance(within := _partly(left).get("torn"), str):
+        left = within.encode()
+    return left
+
+
+def _partly(left: bytes) -> dict[str, Any]:
+    """Return what can be read of the content of a line, of which this is left."""
+    try:
+        data = from_json(left.rstrip(b"\0"), allow_partial="trailing-strings")["data"]
+    except (ValueError, TypeError, KeyError):
+        return {}
+    return data if isinstance(data, dict) else {}
 
 
 def _issued_after_all(journal: Journal, remains: bytes) -> list[str]:
@@ -372,13 +378,16 @@ def _issued_after_all(journal: Journal, remains: bytes) -> list[str]:
         named = {name: of["sha256"] for name, of in said["files"].items() if "sha256" in of}
         kept = [Kept(name, sha256, None, 0) for name, sha256 in named.items() if _OF_A_JOB.fullmatch(name)]
         there = listed({one.file: of for one in kept if isinstance(of := proved(journal.folder, one), bytes)})
-        lost = {"record": journal.found, "rules": "", "capacity": CUT_SHORT}
+        lost = {"record": _heads(journal.events, journal.head)[-1], "rules": "", "capacity": CUT_SHORT}
         data = {**lost, **said, "files": there}
     except (ValueError, KeyError, TypeError, AttributeError):
         return []
-    if left.get("kind") != "issue" or not there or lines.faults("issue", data):
+    again = not known(journal.events).keys().isdisjoint(there)
+    if left.get("kind") != "issue" or not there or again or lines.faults("issue", data):
         return []
-    journal.append("issue", data, by=by, source="journal")
+    begun = _Begun("issue", data, by, "journal", journal.head)
+    _begin(journal, begun)
+    _end(journal, begun)
     return [f"{', '.join(there)}: issued, and the journal's line of that was cut off; it is written anew"]
 
 
@@ -386,10 +395,10 @@ CUT_SHORT = "not known: the line that said it was cut off"
 """In what capacity papers were issued whose line was cut off."""
 
 
-def _was_interrupted(name: str, begun: _Begun | None, torn: bytes) -> bool:
-    """Whether a file was being written when the program was stopped: by the note, its name, or the torn last line."""
+def _was_interrupted(name: str, begun: _Begun | None, remains: Iterable[bytes]) -> bool:
+    """Whether a file was being written when the program was stopped: by the note, its name, or a torn last line."""
     noted = begun is not None and name in begun.names
-    return noted or bool(_PART.fullmatch(Path(name).name)) or _is_of(torn, name)
+    return noted or bool(_PART.fullmatch(Path(name).name)) or any(_is_of(left, name) for left in remains)
 
 
 def _is_of(torn: bytes, name: str) -> bool:
@@ -532,10 +541,15 @@ def _end(journal: Journal, begun: _Begun) -> Event:
     return event
 
 
-def _begun(folder: Path, head: str) -> _Begun | None:
+def _begun_in(journal: Journal) -> _Begun | None:
+    return _begun(journal.folder, journal.events, journal.head)
+
+
+def _begun(folder: Path, events: Sequence[Event], head: str) -> _Begun | None:
     """Return what was begun when the program was stopped; None where nothing was, or nobody can tell.
 
-    Once a line has come after the last one that it names (`head`), it is of the past.
+    Once a line has come after the last one that it names (`head`), it is of the past; but for a line that keeps what is
+    left of its own.
     """
     try:
         begun = _Begun(**json.loads(_plain_bytes(folder / BEING_WRITTEN) or b""))
@@ -544,7 +558,12 @@ def _begun(folder: Path, head: str) -> _Begun | None:
         inside = sound and all(_OF_A_JOB.fullmatch(name) and _within(folder, name) for name in begun.names)
     except (OSError, ValueError, TypeError, AttributeError, KeyError, RecursionError):
         return None
-    return begun if inside and begun.names and begun.head == head else None
+    return begun if inside and begun.names and begun.head in _heads(events, head) else None
+
+
+def _heads(events: Sequence[Event], head: str) -> list[str]:
+    """Return the hash of the last line, and that before each line at the end that keeps what is left of a torn one."""
+    return [head, *(event.before for event in takewhile(lambda event: "torn" in event.data, reversed(events)))]
 
 
 def _strays(folder: Path, events: Iterable[Event]) -> list[str]:
@@ -601,8 +620,8 @@ def _move(folder: Path, name: str, to: str, sha256: str = "") -> None:
     except FileExistsError as error:
         raise JobError(f"{target.parent}: is no folder; take it away, and do it again") from error
     source.rename(target)
-    _sync(source.parent)
-    _sync(target.parent)
+    sync(source.parent)
+    sync(target.parent)
 
 
 def places_aside(folder: Path, names: Iterable[str]) -> dict[str, str]:
@@ -627,7 +646,7 @@ def integrity(folder: Path) -> list[Problem]:
     """Find what does not agree in a job: the journal's chain, the hash of each file, files that no line knows."""
     record, problems = chain.inspect(folder / "journal.jsonl")
     problems += cut_off(record.torn)
-    begun, mended = _begun(folder, record.head), f"{command('check', folder)} --mend"
+    begun, mended = _begun(folder, record.events, record.head), f"{command('check', folder)} --mend"
     names = begun.names if begun else []
     problems += [one for one in unproved(folder, record.events) if one.where not in names]
     if os.path.lexists(folder / BEING_WRITTEN):

@@ -2,7 +2,8 @@
 
 import json
 import os
-from shutil import copytree
+from itertools import product
+from shutil import copytree, rmtree
 
 import pytest
 
@@ -284,6 +285,35 @@ def test_the_remains_of_an_issue_are_not_used_up_by_whoever_is_stopped_first(job
     (told,) = settle(job)
 
     assert "issued, and the journal's line of that was cut off" in told
+    assert wrong(job) == {}
+
+
+@pytest.mark.parametrize("cut", [90, 300])
+def test_whatever_stops_the_mending_of_a_torn_line_its_issue_is_written_anew(job, cut):
+    """Of what is left of the line nothing is cut off before it is kept elsewhere; also where the disk stays full."""
+    path, base = job / "journal.jsonl", job.parent / "base"
+    path.write_bytes(path.read_bytes()[:-cut])
+    copytree(job, base)
+    points = faults.run(lambda: settle(copytree(base, job.parent / "counted"))).operations
+    for at, full in product(range(1, points + 1), (False, True)):
+        rmtree(job)
+        copytree(base, job)
+        faults.run(lambda: settle(job), at, full=full)
+        assert UNKNOWN not in wrong(job).values()
+        assert UNKNOWN not in " ".join(settle(job))
+        assert [one.data["revision"] for one in open_job(job).events if "recovery" in papers_of(one)] == [1]
+
+
+def test_what_is_left_of_a_line_that_kept_the_rest_of_another_is_read_through(job):
+    content = (job / "journal.jsonl").read_bytes()
+    (job / "journal.jsonl").write_bytes(content[: content.rindex(b'"capacity"')])
+    with Journal(job / "journal.jsonl"):
+        pass
+    content = (job / "journal.jsonl").read_bytes()
+    (job / "journal.jsonl").write_bytes(content[:-90])
+    told = settle(job)
+
+    assert any("issued, and the journal's line of that was cut off" in one for one in told)
     assert wrong(job) == {}
 
 
