@@ -412,7 +412,7 @@ def _list_holds(folder: Path, found: Assessment) -> None:
         head = f"{hold.state:18} {hold.point.id:12} {hold.at:8} {hold.point.title}"
         _say_lines([head, *hold_lines(hold), *still])
     _say_lines(_next_under(folder, found))
-    for problem in (*found.of_journal, *found.of_photographs):
+    for problem in (*found.of_journal, *found.of_files):
         click.echo(str(problem), err=True)
 
 

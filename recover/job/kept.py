@@ -42,7 +42,7 @@ SITTING = re.compile(r"lines-of-a-sitting-[0-9a-f]{8}\.jsonl")
 """What a sitting had written before another program put another journal in its place."""
 _OF_NO_LINE = re.compile(rf"\.recover-draft-[0-9a-f]{{8}}\.part|{SITTING.pattern}|journal(?: \(\d+\))?\.jsonl")
 """A draft takes no lock: it may be on its way while somebody else writes, and is nobody's loss. A journal as it was
-found is set aside before the line that says so."""
+found is set aside before the line that says so. What a sitting had written is said by itself."""
 _OF_A_JOB = re.compile(rf"(?:{'|'.join(FOLDERS)})/(?!\.\.?$)[^/]+")
 _OF_THE_SYSTEM = re.compile(r"\.DS_Store|Thumbs\.db|desktop\.ini|\._.*", re.IGNORECASE)
 """What some systems leave in every folder that is looked at."""
@@ -652,6 +652,7 @@ def integrity(folder: Path) -> list[Problem]:
     if os.path.lexists(folder / BEING_WRITTEN):
         what = f"an interruption came while {', '.join(names) or 'something'} was written"
         problems.append(Problem(BEING_WRITTEN, what, f"{mended} finishes it or sets it aside; no line was lost by it"))
+    problems += left_beside(folder)
     returned = _returned(folder, record.events)
     for name in _strays(folder, record.events):
         if _was_interrupted(name, begun, _remains(record.events, record.torn)):
@@ -662,6 +663,14 @@ def integrity(folder: Path) -> list[Problem]:
         else:
             problems.append(Problem(_writable(name), UNKNOWN, _remedy(folder, name)))
     return problems
+
+
+def left_beside(folder: Path) -> list[Problem]:
+    """Return what is wrong where lines lie beside the journal that a sitting had written, and was told are kept."""
+    what = "holds what a sitting had written when another program put another journal in the place of its own"
+    taken_in = f"{command('check', folder)} --mend takes it in"
+    remedy = f"{taken_in}; it is a copy of the job's lines up to then, for a journal that does not hold together"
+    return [Problem(name, what, remedy) for name, _ in sittings(folder)]
 
 
 def cut_off(torn: bytes) -> list[Problem]:

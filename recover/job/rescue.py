@@ -44,6 +44,7 @@ def chain_anew(folder: Path, by: str, settings: Mapping[str, str] | None = None)
         if not chain.inspected(found, path.name)[1]:
             raise JobError(f"{path}: holds together; there is nothing to chain anew")
         rows = _begun(chain.legible(found), path, settings or {})
+        rows += [Legible(b"", event, doubtful=False) for event in _beside(folder, rows)]
         begins, *_ = _events(rows)
         place = places_aside(folder, [path.name])[path.name]
         data = _told(rows, {path.name: {**told_of(found), "to": place}})
@@ -53,6 +54,17 @@ def chain_anew(folder: Path, by: str, settings: Mapping[str, str] | None = None)
         write_whole(folder / place, found)
         write_whole(path, anew)
     return [_said(path, folder / place, rows, data)]
+
+
+def _beside(folder: Path, rows: list[Legible]) -> Iterable[Event]:
+    """Yield what sittings had written of this job that its broken journal does not hold: nothing proves that either."""
+    told = _events(rows)
+    for name, content in sittings(folder):
+        lines_there, _ = _sound(name, content)
+        if lines_there and (lines_there[0] == told[0] or rows[0].doubtful):
+            own = [event for event in _own(lines_there, told) if event.kind in _TAKEN_IN]
+            yield from (replace(event, n=0) for event in own)  # the number was that of another line here
+            told = [*told, *own]
 
 
 def _begun(rows: list[Legible], path: Path, settings: Mapping[str, str]) -> list[Legible]:
@@ -200,13 +212,13 @@ def take_in_sittings(folder: Path, by: str = "") -> list[str]:
 
 
 def _take_in(journal: Journal, name: str, content: bytes, by: str) -> str:
-    record, problems = chain.inspected(content, name)
+    told, altered = _sound(name, content)
     who = by or journal.events[0].by
-    if problems or not record.events or record.events[0] != journal.events[0]:
+    if not told or told[0] != journal.events[0]:
         return f"{put_aside(journal, [name], 'it holds no lines of this job', by=who)[0]}"
-    taken, left = 0, []
-    since = {one.data.get("question", "") for one in _own(journal.events, record.events)}
-    for event in _own(record.events, journal.events):
+    taken, left = 0, [f"line {event.n} ({event.kind}): it is not the one that was written last" for event in altered]
+    since = {one.data.get("question", "") for one in _own(journal.events, told)}
+    for event in _own(told, journal.events):
         if why := _left_out(journal, event, since):
             left += [f"line {event.n} ({event.kind}): {why}"] if event.kind != "set_aside" else []
         else:
@@ -214,6 +226,14 @@ def _take_in(journal: Journal, name: str, content: bytes, by: str) -> str:
             taken += 1
     put_aside(journal, [name], TAKEN_IN, by=who)
     return f"{name}: {TAKEN_IN}: {taken} lines{'; left out: ' if left else ''}{'; '.join(left)}"
+
+
+def _sound(name: str, content: bytes) -> tuple[list[Event], list[Event]]:
+    """Return the lines of a sitting that its chain proves, and the last one where that is not what its name has the
+    hash of; nothing where it does not hold together."""
+    record, problems = chain.inspected(content, name)
+    told = [] if problems else list(record.events)
+    return (told, []) if record.head[:8] in name else (told[:-1], told[-1:])
 
 
 _TAKEN_IN = ("answer", "reading", "note", "instrument", "photograph")

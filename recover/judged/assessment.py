@@ -23,7 +23,7 @@ from recover.base.measures import is_ahead, show_moment
 from recover.engineering.sums import sums
 from recover.job.folder import Job
 from recover.job.journal import utc_now
-from recover.job.kept import Kept, cut_off, known, proved
+from recover.job.kept import Kept, cut_off, known, left_beside, proved
 from recover.judged.admissible import Lack, lacking, unlisted, why_not
 from recover.judged.bench import bench_value
 from recover.judged.holds import ENERGISED, NO_RELEASE, Hold, hold_states, without_release
@@ -130,9 +130,9 @@ class Assessment:
         return [problem for problem in self.problems if problem.where.startswith("journal")]
 
     @property
-    def of_photographs(self) -> list[Problem]:
-        """What is wrong with the files of photographs, which show nothing until it is mended."""
-        return [problem for problem in self.problems if problem.where.startswith("photographs/")]
+    def of_files(self) -> list[Problem]:
+        """What is wrong with the job's files: photographs that show nothing, lines that lie beside the journal."""
+        return [problem for problem in self.problems if problem.where.startswith(("photographs/", "set-aside/"))]
 
     def group(self, name: str) -> list[Applied]:
         """Return the notices of a group that apply, in their order."""
@@ -156,7 +156,8 @@ def answers_of(job: Job, questions: Questionnaire | None = None, now: datetime |
 def assess(job: Job, now: datetime | None = None) -> Assessment:
     """Assess a job as of a moment, which is now where none is named: readings and signatures do not hold for ever."""
     found = assess_answers(answers_of(job, now=now), job.settings.job, job.settings.profile, job.head)
-    return replace(found, problems=(*cut_off(job.torn), *_lost_pictures(job), *found.problems))
+    of_files = *cut_off(job.torn), *_lost_pictures(job), *left_beside(job.folder)
+    return replace(found, problems=(*of_files, *found.problems))
 
 
 def _lost_pictures(job: Job) -> Iterator[Problem]:

@@ -14,7 +14,7 @@ from recover.base.measures import show_moment
 from recover.job.anchor import anchor
 from recover.job.folder import Job, open_job
 from recover.job.journal import Journal
-from recover.job.kept import keep, listed, next_number, unproved
+from recover.job.kept import keep, left_beside, listed, next_number, unproved
 from recover.judged.assessment import Assessment
 from recover.plan.store import changed, newest
 from recover.plan.whole import JobPlan
@@ -82,7 +82,7 @@ def issue(folder: Path, found: Assessment, by: str, capacity: str, now: datetime
     with Journal(job.journal) as journal:
         if job.head != found.head:
             raise JobError(f"{folder}: the journal has grown since it was assessed; run the command again")
-        if changed_files := unproved(folder, journal.events):
+        if changed_files := [*unproved(folder, journal.events), *left_beside(folder)]:
             raise DataError([*changed_files, Problem(str(folder), "nothing was issued", f"{command('check', folder)}")])
         revision = max(next_number(journal.events, kind) for kind in REPORT)
         files: dict[str, bytes] = {}

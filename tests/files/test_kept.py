@@ -159,7 +159,7 @@ def test_a_photograph_that_is_missing_or_another_one_opens_no_hold_point(tmp_pat
     for lose in (picture.unlink, lambda: picture.write_bytes(campaign.picture(6))):
         lose()
         assert said in " ".join(consent(job).missing)
-        assert [one.where for one in assess(open_job(job)).of_photographs] == [f"photographs/{picture.name}"]
+        assert [one.where for one in assess(open_job(job)).of_files] == [f"photographs/{picture.name}"]
         with pytest.raises(AnswerError, match="stays closed; missing:"):
             release(job, "consent", "", by="A. Djuster", role="insurer")
         picture.write_bytes(outside.read_bytes())

@@ -19,6 +19,7 @@ from recover.job.rescue import chain_anew, take_in_sittings
 from recover.judged.assessment import answers_of, assess
 from recover.plan import store
 from recover.report.paper import headline
+from recover.report.papers import issue
 from recover.report.record import photographs
 from recover.report.words import words
 from tests import campaign
@@ -282,7 +283,14 @@ def test_a_photograph_of_a_line_that_may_have_been_altered_is_not_shown_and_of_t
     assert photographs(open_job(forged), assess(open_job(forged)))[-1]["src"]
 
 
-NAME = "lines-of-a-sitting-0123abcd.jsonl"
+def beside(job, lines):
+    """Lay beside a journal what a sitting had written, under the name that the program gives it; return that."""
+    name = f"set-aside/lines-of-a-sitting-{sha256(lines.splitlines()[-1]).hexdigest()[:8]}.jsonl"
+    (job / "set-aside").mkdir(exist_ok=True)
+    (job / name).write_bytes(lines)
+    return name
+
+
 HEIGHT = {"question": "identity.height@kiln/1", "state": "given", "value": 950.0}
 
 
@@ -295,8 +303,7 @@ def replaced(job, *lines):
             journal.append(kind, data, by="B", source="terminal")
     mine = path.read_bytes()
     path.write_bytes(begun)
-    (job / "set-aside").mkdir(exist_ok=True)
-    (job / "set-aside" / NAME).write_bytes(mine)
+    return beside(job, mine)
 
 
 def test_a_sitting_that_was_replaced_is_taken_in_once_and_unchanged(job):
@@ -316,6 +323,45 @@ def test_a_sitting_that_was_replaced_is_taken_in_once_and_unchanged(job):
     assert wrong(job) == {}
 
 
+def test_what_a_sitting_had_written_is_said_wherever_the_job_is_looked_at_until_it_is_taken_in(job):
+    name = replaced(job, ("answer", HEIGHT))
+    what = "holds what a sitting had written when another program put another journal in the place of its own"
+
+    assert wrong(job) == {name: what}
+    assert [one.what for one in assess(open_job(job)).of_files] == [what]
+    with pytest.raises(DataError, match=rf"{what}.*\n.*nothing was issued"):
+        issue(job, assess(open_job(job)), "A. Repairer", "kiln repairer", campaign.NOW)
+    take_in_sittings(job)
+    assert wrong(job) == {}
+    assert assess(open_job(job)).of_files == []
+
+
+def test_what_a_sitting_had_written_is_not_lost_where_the_other_journal_is_broken(job):
+    """It is named as the copy that it is; who goes on without it has its answers, which nothing proves."""
+    name = replaced(job, ("answer", HEIGHT), ("answer", {"question": "scope.fuel", "state": "unknown"}))
+    altered(job, b'"value":900', b'"value":9')
+    assert name in wrong(job)
+    chain_anew(job, "")
+    (said,) = take_in_sittings(job)
+    found = answers_of(open_job(job))
+
+    assert "is taken in: 0 lines" in said
+    assert "left out" not in said
+    assert found.given["scope.fuel"].state == "unknown"
+    assert HEIGHT in [event.data for event in open_job(job).events]
+    assert all(found.is_unproved(key) for key in found.given)
+    assert wrong(job) == {}
+
+
+def test_the_last_line_of_a_sitting_is_proved_by_the_name_of_its_file(job):
+    name = replaced(job, ("note", {"question": "event.water_in", "text": "cellar"}), ("answer", HEIGHT))
+    (job / name).write_bytes((job / name).read_bytes().replace(b"950.0", b"750.0"))
+    (said,) = take_in_sittings(job)
+
+    assert "taken in: 1 lines; left out: line 11 (answer): it is not the one that was written last" in said
+    assert answers_of(open_job(job)).given[HEIGHT["question"]].value == 900
+
+
 def test_what_nothing_proved_in_a_sitting_is_not_taken_in(job):
     """A journal that had been chained anew was open when a copy of the good one came back."""
     good = (job / "journal.jsonl").read_bytes()
@@ -324,7 +370,7 @@ def test_what_nothing_proved_in_a_sitting_is_not_taken_in(job):
     told(job, {"question": "event.kind", "state": "unknown"})
     mine = (job / "journal.jsonl").read_bytes()
     (job / "journal.jsonl").write_bytes(good)
-    (job / "set-aside" / NAME).write_bytes(mine)
+    beside(job, mine)
     take_in_sittings(job)
 
     assert answers_of(open_job(job)).given[HEIGHT["question"]].value == 900
@@ -332,9 +378,8 @@ def test_what_nothing_proved_in_a_sitting_is_not_taken_in(job):
 
 
 def test_lines_of_another_job_are_set_aside(job):
-    (job / "set-aside").mkdir(exist_ok=True)
     other = (job / "journal.jsonl").read_bytes().splitlines(keepends=True)[0].replace(b'"by":"', b'"by":"X', 1)
-    (job / "set-aside" / NAME).write_bytes(other)
+    beside(job, other)
 
     assert "it holds no lines of this job" in take_in_sittings(job)[0]
     assert take_in_sittings(job) == []
@@ -344,13 +389,13 @@ def test_lines_of_another_job_are_set_aside(job):
 @pytest.mark.parametrize("kind", ["pipe", "link", "folder"])
 def test_what_only_has_the_name_of_a_sitting_is_neither_read_nor_overlooked(job, kind, tmp_path):
     (job / "set-aside").mkdir(exist_ok=True)
-    name, outside = job / "set-aside" / NAME, tmp_path / "outside.jsonl"
+    name, outside = job / "set-aside" / "lines-of-a-sitting-0123abcd.jsonl", tmp_path / "outside.jsonl"
     outside.write_bytes((job / "journal.jsonl").read_bytes())
     make = {"pipe": lambda: os.mkfifo(name), "link": lambda: name.symlink_to(outside), "folder": name.mkdir}
     make[kind]()
 
     assert take_in_sittings(job) == []
-    assert f"set-aside/{NAME}" in wrong(job)
+    assert f"set-aside/{name.name}" in wrong(job)
 
 
 # ---------------------------------------------------------------------------------------- what is lost, and twice
@@ -446,8 +491,7 @@ def test_pictures_that_a_sitting_had_taken_in_are_its_own(job):
         keep_picture(journal, "late.jpg", campaign.picture(77), about, by="B", source="photo")
     mine = (job / "journal.jsonl").read_bytes()
     (job / "journal.jsonl").write_bytes(good)
-    (job / "set-aside").mkdir(exist_ok=True)
-    (job / "set-aside" / NAME).write_bytes(mine)
+    beside(job, mine)
     take_in_sittings(job)
 
     assert wrong(job) == {}
