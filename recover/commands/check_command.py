@@ -156,7 +156,7 @@ def _history(event: Event, counted: set[str]) -> str:
     """Say what a line of the journal says was set aside, missed, put back or torn; and whether that is past."""
     from recover.job.kept import gone
 
-    if "torn" in event.data:
+    if "torn" in event.data and not event.data["files"]:
         return f"{event.at[:10]} line {event.n}: {event.data['why']}; what was left of it is kept there"
     names = [*gone(event), *event.data.get("back", ())]
     past = set(event.data.get("missed", ())) & counted

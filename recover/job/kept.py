@@ -321,17 +321,18 @@ def settle(folder: Path) -> list[str]:
 
 
 def _settle(journal: Journal, by: str) -> list[str]:
-    begun, done, remains = _begun_in(journal), [], _remains(journal.events, journal.torn)
+    begun, done = _begun_in(journal), []
     if begun:
         begun.move(journal.folder)
         if begun.is_whole(journal):
             _end(journal, begun)
             done.append(f"{', '.join(begun.names)}: an interruption came before the journal knew; it is all kept")
     else:
-        done += [line for left in remains for line in _issued_after_all(journal, left)]
+        done += [line for left in _remains(journal.events, journal.torn) for line in _issued_after_all(journal, left)]
     done += _taken_back(journal, by)
     strays = _strays(journal.folder, journal.events)
-    interrupted = [name for name in strays if _was_interrupted(name, begun, remains)]
+    last = _written_last(journal.events, journal.torn)
+    interrupted = [name for name in strays if _was_interrupted(name, begun, last)]
     in_the_way = [name for name in strays if name not in interrupted and name.startswith(("papers/", "plans/"))]
     done += put_aside(journal, interrupted, INTERRUPTED, by=by)  # its note takes the place of the one before
     done += put_aside(journal, in_the_way, UNKNOWN, by=by)
@@ -349,6 +350,13 @@ def _remains(events: Sequence[Event], torn: bytes) -> list[bytes]:
     ours = takewhile(lambda event: event.kind == "set_aside" or event.source == "journal", reversed(events))
     kept = [event.data["torn"].encode() for event in ours if "torn" in event.data]
     return [_innermost(left) for left in [*reversed(kept), torn] if left]
+
+
+def _written_last(events: Sequence[Event], torn: bytes) -> list[bytes]:
+    """Return what is left of lines whose files an interruption may have left: also of those that a rescue kept, of
+    which nothing is issued after all."""
+    of_rescues = (event.data for event in events if "doubtful" in event.data)
+    return [*_remains(events, torn), *(one["torn"].encode() for one in of_rescues if "torn" in one)]
 
 
 def _innermost(left: bytes) -> bytes:
@@ -655,7 +663,7 @@ def integrity(folder: Path) -> list[Problem]:
     problems += left_beside(folder)
     returned = _returned(folder, record.events)
     for name in _strays(folder, record.events):
-        if _was_interrupted(name, begun, _remains(record.events, record.torn)):
+        if _was_interrupted(name, begun, _written_last(record.events, record.torn)):
             problems.append(Problem(name, "is what an interruption left", f"{mended} finishes it or sets it aside"))
         elif name in returned:
             what = f"is {returned[name].file} as it was taken in (journal line {returned[name].line})"

@@ -22,6 +22,7 @@ from pathlib import Path
 from typing import Any
 
 from recover.base.errors import AnswerError, JobError
+from recover.base.measures import as_written
 from recover.job import journal as chain
 from recover.job import lines
 from recover.job.folder import Settings
@@ -41,13 +42,15 @@ def chain_anew(folder: Path, by: str, settings: Mapping[str, str] | None = None)
     """
     path = folder / "journal.jsonl"
     with chain.locked(path) as found:
-        if not chain.inspected(found, path.name)[1]:
+        record, problems = chain.inspected(found, path.name)
+        if not problems:
             raise JobError(f"{path}: holds together; there is nothing to chain anew")
         rows = _begun(chain.legible(found), path, settings or {})
         rows += [Legible(b"", event, doubtful=False) for event in _beside(folder, rows)]
         begins, *_ = _events(rows)
         place = places_aside(folder, [path.name])[path.name]
         data = _told(rows, {path.name: {**told_of(found), "to": place}})
+        data |= {"torn": as_written(record.torn.rstrip(b"\0"))} if record.torn else {}
         mark = Event(0, utc_now().isoformat(timespec="seconds"), by or begins.by, "check", "set_aside", data, "")
         first, *others = _renumbered(rows)
         anew = b"".join(line + b"\n" for line in _chained([first, mark, *others]))

@@ -14,7 +14,7 @@ from recover.interview import sittings
 from recover.job.anchor import against, anchor, paper
 from recover.job.folder import open_job
 from recover.job.journal import Journal, locked, utc_now
-from recover.job.kept import keep_picture, known
+from recover.job.kept import UNKNOWN, keep_picture, known, mend, papers_of
 from recover.job.rescue import chain_anew, take_in_sittings
 from recover.judged.assessment import answers_of, assess
 from recover.plan import store
@@ -230,6 +230,20 @@ def test_a_journal_of_a_newer_version_is_left_alone(job):
     altered(job, b'"version":2', b'"version":9')
     with pytest.raises(JobError, match="update recover"):
         chain_anew(job, "")
+
+
+def test_an_issue_whose_line_was_torn_in_a_broken_journal_accuses_nobody_and_is_not_vouched_for(job):
+    flipped(job)
+    path = job / "journal.jsonl"
+    path.write_bytes(path.read_bytes()[:-90])
+    before = {name: what for name, what in wrong(job).items() if name.startswith("papers/")}
+    chain_anew(job, "")
+
+    assert {name: wrong(job)[name] for name in before} == before
+    assert set(before.values()) == {"is what an interruption left"}
+    assert UNKNOWN not in " ".join(mend(job))
+    assert wrong(job) == {}
+    assert [event for event in open_job(job).events if "recovery" in papers_of(event)] == []
 
 
 @pytest.fixture
