@@ -142,11 +142,15 @@ ROOMS = {
 
 def _decided_otherwise(job: Job) -> Iterator[str]:
     """Say of the last issue of each kind what decides otherwise now than when it was made."""
-    from recover.base.fingerprint import changed_since
+    from recover.base.fingerprint import changed_since, fingerprint
 
     last = {papers: event for event in job.events if (papers := ", ".join(event.data.get("papers", ())))}
     for papers, event in last.items():
-        if changed := [ROOMS.get(room, room) for room in changed_since(event.data.get("parts", {}))]:
+        if event.source == "journal":  # written anew from what was left of its line
+            if event.data["rules"] != fingerprint():
+                what = "its journal line was cut off, and by what rules it was made is no longer known"
+                yield f"{papers} {event.data['revision']}: {what}; make it anew to see what it says now."
+        elif changed := [ROOMS.get(room, room) for room in changed_since(event.data.get("parts", {}))]:
             what = ", ".join(changed) if "parts" in event.data else "what it was decided by was not written down then"
             since = f"Since {papers} {event.data['revision']} was made, other than now"
             yield f"{since}: {what}. What it says may come out otherwise; make it anew to see."

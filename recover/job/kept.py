@@ -388,6 +388,7 @@ def _issued_after_all(journal: Journal, remains: bytes) -> list[str]:
         there = listed({one.file: of for one in kept if isinstance(of := proved(journal.folder, one), bytes)})
         lost = {"record": _heads(journal.events, journal.head)[-1], "rules": "", "capacity": CUT_SHORT}
         data = {**lost, **said, "files": there}
+        data.pop("parts", None)  # they end the line: not all of them are left
     except (ValueError, KeyError, TypeError, AttributeError):
         return []
     again = not known(journal.events).keys().isdisjoint(there)

@@ -6,8 +6,11 @@ from itertools import product
 from shutil import copytree, rmtree
 
 import pytest
+from click.testing import CliRunner
 
 from recover.base.errors import JobError, JournalError, RecoverError
+from recover.base.fingerprint import fingerprint, parts
+from recover.commands.check_command import check
 from recover.job.anchor import interrupted_as, issued_as
 from recover.job.folder import open_job, start
 from recover.job.journal import Journal
@@ -302,6 +305,25 @@ def test_whatever_stops_the_mending_of_a_torn_line_its_issue_is_written_anew(job
         assert UNKNOWN not in wrong(job).values()
         assert UNKNOWN not in " ".join(settle(job))
         assert [one.data["revision"] for one in open_job(job).events if "recovery" in papers_of(one)] == [1]
+
+
+@pytest.mark.parametrize(
+    ("left", "says"), [(b'"parts"', ""), (b'"record"', "by what rules it was made is no longer known")]
+)
+def test_of_an_issue_whose_line_was_cut_off_nobody_says_that_it_was_made_by_other_rules(job, left, says):
+    files = {"papers/recovery-02.json": b"{}"}
+    told = {"papers": ["recovery"], "revision": 2, "files": listed(files), "record": "", "rules": fingerprint(),
+            "capacity": "owner", "parts": parts()}  # fmt: skip
+    with Journal(job / "journal.jsonl") as journal:
+        keep(journal, files, "issue", told, by="A", source="report")
+    content = (job / "journal.jsonl").read_bytes()
+    (job / "journal.jsonl").write_bytes(content[: content.rindex(left) + 40])
+    said = CliRunner().invoke(check, [str(job), "--mend"]).output
+
+    assert "issued, and the journal's line of that was cut off" in said
+    assert "Since recovery 2 was made" not in said
+    assert (says or "the chain holds") in said
+    assert ("no longer known" in said) is bool(says)
 
 
 def test_what_is_left_of_a_line_that_kept_the_rest_of_another_is_read_through(job):
