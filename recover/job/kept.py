@@ -117,6 +117,10 @@ def _files_of(kind: str, data: Mapping[str, Any], line: int) -> Iterator[Kept]:
 
 def proved(folder: Path, one: Kept) -> bytes | Problem:
     """Return the bytes of a file if they are those that the journal knows, else what is wrong with it."""
+    if link := _link_to(folder, one.file):
+        return Problem(
+            link, "is a link to another place", "a job holds its files itself: put what it leads to in its place"
+        )
     if not _within(folder, one.file):
         what = f"lies outside the job (journal line {one.line})"
         return Problem(one.file, what, "a job holds its files itself: put back the journal from a copy")
@@ -127,6 +131,12 @@ def proved(folder: Path, one: Kept) -> bytes | Problem:
         what = f"is not the file that was taken in (journal line {one.line})"
         return Problem(one.file, what, "put back the original from a copy")
     return content
+
+
+def _link_to(folder: Path, name: str) -> str:
+    """Return the link by which a file's name leads to another place: its folder's or its own; empty where none does."""
+    ways = (folder / name.partition("/")[0], folder / name) if _OF_A_JOB.fullmatch(name) else ()
+    return next((way.relative_to(folder).as_posix() for way in ways if way.is_symlink()), "")
 
 
 def _within(folder: Path, name: str) -> bool:
@@ -488,7 +498,8 @@ def _returned(folder: Path, events: Iterable[Event]) -> dict[str, Kept]:
 def _mend(journal: Journal, by: str) -> list[str]:
     done = put_aside(journal, _strays(journal.folder, journal.events), UNKNOWN, by=by)
     done += _clock_ran_ahead(journal, by)
-    bad = [one.file for one in known(journal.events).values() if isinstance(proved(journal.folder, one), Problem)]
+    there = (one for one in known(journal.events).values() if _link_to(journal.folder, one.file) not in FOLDERS)
+    bad = [one.file for one in there if isinstance(proved(journal.folder, one), Problem)]
     here = [name for name in bad if _within(journal.folder, name) and os.path.lexists(journal.folder / name)]
     done += put_aside(journal, here, "it is not the file that was taken in", by=by)
     if missed := [name for name in bad if name not in here]:
@@ -647,8 +658,9 @@ def places_aside(folder: Path, names: Iterable[str]) -> dict[str, str]:
 
 
 def unproved(folder: Path, events: Iterable[Event]) -> list[Problem]:
-    """Return what is wrong with the files that the journal knows of: missing, or not what was taken in."""
-    return [found for one in known(events).values() if isinstance(found := proved(folder, one), Problem)]
+    """Return what is wrong with the files that the journal knows of: missing, or not what was taken in; once each."""
+    found = (proved(folder, one) for one in known(events).values())
+    return list(dict.fromkeys(problem for problem in found if isinstance(problem, Problem)))
 
 
 def integrity(folder: Path) -> list[Problem]:

@@ -132,7 +132,7 @@ class Assessment:
     @property
     def of_files(self) -> list[Problem]:
         """What is wrong with the job's files: photographs that show nothing, lines that lie beside the journal."""
-        return [problem for problem in self.problems if problem.where.startswith(("photographs/", "set-aside/"))]
+        return [problem for problem in self.problems if problem.where.startswith(("photographs", "set-aside"))]
 
     def group(self, name: str) -> list[Applied]:
         """Return the notices of a group that apply, in their order."""
@@ -156,7 +156,7 @@ def answers_of(job: Job, questions: Questionnaire | None = None, now: datetime |
 def assess(job: Job, now: datetime | None = None) -> Assessment:
     """Assess a job as of a moment, which is now where none is named: readings and signatures do not hold for ever."""
     found = assess_answers(answers_of(job, now=now), job.settings.job, job.settings.profile, job.head)
-    of_files = *cut_off(job.torn), *_lost_pictures(job), *left_beside(job.folder)
+    of_files = *cut_off(job.torn), *dict.fromkeys(_lost_pictures(job)), *left_beside(job.folder)
     return replace(found, problems=(*of_files, *found.problems))
 
 

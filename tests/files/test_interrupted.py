@@ -476,6 +476,21 @@ def test_a_journal_without_a_line_is_not_mended_into_one(tmp_path):
         mend(tmp_path, "M. Ender")
 
 
+def test_a_folder_that_is_a_link_is_named_and_its_files_are_not_written_down_as_missing(job, tmp_path):
+    """The journal is not at fault; once the folder is back all is as it was."""
+    (job / "papers").rename(tmp_path / "elsewhere")
+    (job / "papers").symlink_to(tmp_path / "elsewhere")
+    (problem,) = integrity(job)
+
+    assert str(problem) == (
+        "papers: is a link to another place; a job holds its files itself: put what it leads to in its place"
+    )
+    assert mend(job) == []
+    (job / "papers").unlink()
+    (tmp_path / "elsewhere").rename(job / "papers")
+    assert wrong(job) == {}
+
+
 def test_nothing_is_set_aside_out_of_the_job(job, tmp_path):
     (tmp_path / "out").mkdir()
     (job / "set-aside").symlink_to(tmp_path / "out")
