@@ -124,12 +124,14 @@ def proved(folder: Path, one: Kept) -> bytes | Problem:
     if not _within(folder, one.file):
         what = f"lies outside the job (journal line {one.line})"
         return Problem(one.file, what, "a job holds its files itself: put back the journal from a copy")
-    content = _plain_bytes(folder / one.file)
+    content, taken_in = _plain_bytes(folder / one.file), one.file.startswith("photographs/")
     if content is None:
-        return Problem(one.file, f"is missing (journal line {one.line})", "put it back from a copy")
+        back = f", or take it in again: {command('photo', folder, 'PICTURE')}" if taken_in else ""
+        return Problem(one.file, f"is missing (journal line {one.line})", f"put it back from a copy{back}")
     if _sha256(content) != one.sha256:
+        back = f"; or {command('check', folder)} --mend, then {command('photo', folder, 'PICTURE')}" if taken_in else ""
         what = f"is not the file that was taken in (journal line {one.line})"
-        return Problem(one.file, what, "put back the original from a copy")
+        return Problem(one.file, what, f"put back the original from a copy{back}")
     return content
 
 
@@ -326,7 +328,7 @@ def settle(folder: Path) -> list[str]:
         lost, lines_then = journal.torn if not _begun_in(journal) else b"", len(journal.events)
         done = _settle(journal, PROGRAM)
         if lost and not any(event.kind == "issue" for event in journal.events[lines_then:]):
-            done.insert(0, f"{journal.path}: {chain.CUT_OFF}. Do again what it said: {_shown(lost)}")
+            done.insert(0, f"{journal.path}: {chain.CUT_OFF}. What to do: {_again(lost)}")
         return done
 
 
@@ -376,12 +378,18 @@ def _innermost(left: bytes) -> bytes:
     return left
 
 
+def _read(left: bytes) -> dict[str, Any]:
+    """Return what can be read of a line, of which this is left."""
+    try:
+        read = from_json(left.rstrip(b"\0"), allow_partial="trailing-strings")
+    except ValueError:
+        return {}
+    return read if isinstance(read, dict) else {}
+
+
 def _partly(left: bytes) -> dict[str, Any]:
     """Return what can be read of the content of a line, of which this is left."""
-    try:
-        data = from_json(left.rstrip(b"\0"), allow_partial="trailing-strings")["data"]
-    except (ValueError, TypeError, KeyError):
-        return {}
+    data = _read(left).get("data")
     return data if isinstance(data, dict) else {}
 
 
@@ -659,8 +667,19 @@ def places_aside(folder: Path, names: Iterable[str]) -> dict[str, str]:
 
 def unproved(folder: Path, events: Iterable[Event]) -> list[Problem]:
     """Return what is wrong with the files that the journal knows of: missing, or not what was taken in; once each."""
-    found = (proved(folder, one) for one in known(events).values())
-    return list(dict.fromkeys(problem for problem in found if isinstance(problem, Problem)))
+    files = known(events).values()
+    found = (proved(folder, one) for one in files)
+    return list(dict.fromkeys(_exchanged(folder, one, files) for one in found if isinstance(one, Problem)))
+
+
+def _exchanged(folder: Path, found: Problem, files: Iterable[Kept]) -> Problem:
+    """Say of a file that is another one of the job which that is: nothing but its name is wrong."""
+    sha256 = _sha256(_plain_bytes(folder / found.where) or b"")
+    other = next((one for one in files if one.sha256 == sha256 and one.file != found.where), None)
+    if other is None:
+        return found
+    what = f"is not the file that was taken in: it is {other.file} as that was (journal line {other.line})"
+    return Problem(found.where, what, "names were exchanged: give each file its own again")
 
 
 def integrity(folder: Path) -> list[Problem]:
@@ -698,18 +717,26 @@ def cut_off(torn: bytes) -> list[Problem]:
     """Return what is wrong with a journal whose last line was cut off, of which this is left, if any."""
     if not torn.rstrip(b"\0"):
         return []
-    remedy = f"the next line that is written keeps what is left; answer it again: {_shown(torn)}"
+    remedy = f"the next line that is written keeps what is left; {_again(torn)}"
     return [Problem("journal.jsonl", chain.CUT_OFF.removeprefix("the journal's "), remedy)]
 
 
-def _shown(torn: bytes) -> str:
-    """Return what a torn line was about, as far as it can be read."""
-    text = torn.rstrip(b"\0").decode("utf-8", "replace")
-    about = text.partition('"kind":')[2] or text
-    return about if len(about) <= _SHOWN_LETTERS else f"{about[:_SHOWN_LETTERS]} …"
+def _again(torn: bytes) -> str:
+    """Return what somebody does again whose line was cut off, as far as that can be read."""
+    left = _read(torn)
+    said, by = _partly(torn), left.get("by", "")
+    key = next((key for key in _AGAIN if key in said), "")
+    named = str(said.get(key, ""))
+    title = named.replace("_", " ").capitalize() if key == "hold_point" else named
+    return as_written(f"{_AGAIN[key].format(title)}{f' ({by})' if by else ''}".encode())
 
 
-_SHOWN_LETTERS = 160
+_AGAIN = {
+    "hold_point": "sign {} again", "file": "take in {} again", "text": "note “{}” again",
+    "question": "answer {} again", "serial": "register the instrument again", "papers": "issue them again",
+    "": "do again what came last",
+}  # fmt: skip
+"""What is done again, by what a line names."""
 
 
 def _remedy(folder: Path, name: str) -> str:

@@ -23,7 +23,7 @@ from recover.base.measures import is_ahead, show_moment
 from recover.engineering.sums import sums
 from recover.job.folder import Job
 from recover.job.journal import utc_now
-from recover.job.kept import Kept, cut_off, known, left_beside, proved
+from recover.job.kept import Kept, cut_off, left_beside, proved, unproved
 from recover.judged.admissible import Lack, lacking, unlisted, why_not
 from recover.judged.bench import bench_value
 from recover.judged.holds import ENERGISED, NO_RELEASE, Hold, hold_states, without_release
@@ -156,14 +156,14 @@ def answers_of(job: Job, questions: Questionnaire | None = None, now: datetime |
 def assess(job: Job, now: datetime | None = None) -> Assessment:
     """Assess a job as of a moment, which is now where none is named: readings and signatures do not hold for ever."""
     found = assess_answers(answers_of(job, now=now), job.settings.job, job.settings.profile, job.head)
-    of_files = *cut_off(job.torn), *dict.fromkeys(_lost_pictures(job)), *left_beside(job.folder)
+    of_files = *cut_off(job.torn), *_lost_pictures(job), *left_beside(job.folder)
     return replace(found, problems=(*of_files, *found.problems))
 
 
-def _lost_pictures(job: Job) -> Iterator[Problem]:
-    """Find the photographs that are missing, or are not what was taken in."""
-    pictures = (one for one in known(job.events).values() if one.file.startswith("photographs/"))
-    yield from (found for one in pictures if isinstance(found := proved(job.folder, one), Problem))
+def _lost_pictures(job: Job) -> list[Problem]:
+    """Return what is wrong with photographs: missing, or not what was taken in."""
+    of_pictures = [event for event in job.events if event.kind in ("photograph", "set_aside")]
+    return [found for found in unproved(job.folder, of_pictures) if found.where.startswith("photographs")]
 
 
 def assess_answers(answers: Answers, job: str, profile_name: str, head: str) -> Assessment:

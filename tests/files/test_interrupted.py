@@ -13,7 +13,7 @@ from recover.base.fingerprint import fingerprint, parts
 from recover.commands.check_command import check
 from recover.job.anchor import interrupted_as, issued_as
 from recover.job.folder import open_job, start
-from recover.job.journal import Journal
+from recover.job.journal import Event, Journal
 from recover.job.kept import (
     BEING_WRITTEN,
     UNKNOWN,
@@ -362,6 +362,29 @@ def test_a_paper_whose_line_was_cut_off_is_not_called_altered(job):
 
     assert aside == ["record-01.pdf"]
     assert wrong(job) == {}
+
+
+@pytest.mark.parametrize(
+    ("kind", "data", "cut", "again"),
+    [
+        ("release", {"hold_point": "own_heat", "at": "kiln/1", "duty": "attend", "role": "attendant"}, 90,
+         "sign Own heat again (A. Yilmaz)"),
+        ("answer", {"question": "identity.height@kiln/1", "state": "given", "value": 900.0}, 90,
+         "answer identity.height@kiln/1 again (A. Yilmaz)"),
+        ("note", {"question": "scope.fuel", "text": "by the meter\x1b[2J"}, 79,
+         r"note “by the meter\x1b[2J” again (A. Yilmaz)"),
+        ("answer", {"question": "scope.fuel", "state": "unknown"}, 170, "do again what came last"),
+    ],
+)  # fmt: skip
+def test_whoever_said_what_was_cut_off_is_told_in_words_to_do_it_again(job, kind, data, cut, again):
+    record = open_job(job)
+    event = Event(len(record.events) + 1, campaign.NOW.isoformat(), "A. Yilmaz", "log", kind, data, record.head)
+    with (job / "journal.jsonl").open("ab") as file:
+        file.write(event.line()[:-cut])
+    (problem,) = integrity(job)
+
+    assert problem.remedy == f"the next line that is written keeps what is left; {again}"
+    assert settle(job)[0].endswith(f". What to do: {again}")
 
 
 def test_a_torn_line_in_a_journal_that_an_editor_saved_is_said(job):

@@ -9,7 +9,7 @@ from recover.base.errors import AnswerError, DataError, JobError
 from recover.interview import sittings
 from recover.job.folder import open_job
 from recover.job.journal import Journal, utc_now
-from recover.job.kept import keep_picture, mend, next_number, settle
+from recover.job.kept import integrity, keep_picture, mend, next_number, settle
 from recover.judged.assessment import assess
 from recover.judged.release import release
 from recover.plan import store
@@ -59,6 +59,19 @@ def test_photographs_that_were_swapped_are_not_shown_and_the_paper_says_so(job):
 
     assert [bool(row["src"]) for row in shown] == [False, False, True]
     assert ["is not the file" in row["problem"] for row in shown] == [True, True, False]
+    assert [f"it is photographs/{name} as that was" in wrong(job)[f"photographs/{of}"]
+            for of, name in ((one.name, other.name), (other.name, one.name))] == [True, True]  # fmt: skip
+
+
+def test_a_lost_picture_is_said_with_the_command_that_takes_it_in_again(job):
+    """Also of one in whose place another file lies, which is set aside before."""
+    gone, changed = sorted((job / "photographs").iterdir())[:2]
+    gone.unlink()
+    changed.write_bytes(b"another")
+    missing, other = (problem.remedy for problem in integrity(job))
+
+    assert missing.endswith(f"or take it in again: recover photo {job} PICTURE")
+    assert other.endswith(f"or recover check {job} --mend, then recover photo {job} PICTURE")
 
 
 @pytest.mark.parametrize("name", ["photographs/slate-1 0.jpg", "papers/record-01.pdf", "plans/plan-01.json"])
