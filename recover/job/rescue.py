@@ -7,7 +7,7 @@ to which a later one cannot be read any more, counts as unknown until it is give
 agree with the journal, which is right.
 
 Where another program put another journal in the place of one that was open, what that sitting had written lies beside
-it, and is taken in line by line.
+it, and is taken in line by line; at a rescue with the rest, where nothing proves it.
 """
 
 from __future__ import annotations
@@ -228,6 +228,8 @@ def _take_in(journal: Journal, name: str, content: bytes, by: str) -> str:
             journal.append(event.kind, event.data, by=event.by, source=event.source)
             taken += 1
     put_aside(journal, [name], TAKEN_IN, by=who)
+    if not taken and not left:
+        return f"{name}: the journal holds all of it"
     return f"{name}: {TAKEN_IN}: {taken} lines{'; left out: ' if left else ''}{'; '.join(left)}"
 
 
