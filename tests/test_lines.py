@@ -39,6 +39,11 @@ def test_what_every_version_wrote_is_as_its_kind_has_it():
         ("answer", ANSWER | {"measured": "9999-12-31T23:00:00+00:00"}),
         ("answer", ANSWER | {"state": "perhaps"}), ("answer", ANSWER | {"value": {"a": 1}}),
         ("reading", READING | {"details": {"test_volts": "500"}}), ("reading", READING | {"value": float("nan")}),
+        ("answer", ANSWER | {"question": 'scope.kilns@kiln"'}), ("reading", READING | {"question": "element.look@"}),
+        ("note", {"question": "scope.kilns@kiln/1/device", "text": "x"}),
+        ("photograph", PHOTO | {"question": "identity.plate@kiln//1"}),
+        ("release", {"hold_point": "hands_off", "at": "kiln"}),
+        ("release", {"hold_point": "hands_off", "at": "job", "rests_on": {"gear.reached@1": 3}}),
         ("note", {"question": "x"}), ("instrument", {"id": "I1", "what": "meter", "price": 3}), ("tale", {}),
     ],
 )  # fmt: skip
@@ -69,6 +74,14 @@ def test_a_value_that_its_question_cannot_have_is_not_known(key, value):
     answers = answers_from({"scope.kilns": 1} | {key: 1}, told={key: {"value": value}})
 
     assert answers.given[key].state == "unknown"
+    assert len(answers.components()) < 1000
+
+
+@pytest.mark.parametrize("at", ["kiln/1", "kiln/1000000", f"kiln/{'9' * 40}", "device/rcd", "kiln/1/kiln/2"])
+def test_an_answer_about_a_component_that_no_job_can_have_makes_none(at):
+    """By another hand: where nobody knows how many kilns there are, it makes no million of them."""
+    answers = answers_from({"scope.kilns": None, f"gear.reached@{at}": "dry"})
+
     assert len(answers.components()) < 1000
 
 

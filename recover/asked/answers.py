@@ -197,7 +197,8 @@ class Answers(Replay):
         about = self._answered_members.get((parent, family.kind), set()) - {UNLISTED}
         if family.members:
             return [*said, frozenset(about)]
-        return [1, *said, *(int(name) for name in about if name.isdecimal())]
+        numbers = [int(name) for name in about if name.isdecimal()]
+        return [1, *said, *filter(question.takes, numbers)]
 
     @cached_property
     def _answered_members(self) -> Mapping[tuple[Address, str], set[str]]:

@@ -6,12 +6,21 @@ The name `unlisted` stands for the members of a family that nobody has named yet
 
 from __future__ import annotations
 
+import re
 from functools import cache
 from typing import Literal
 
 Address = str
 JOB: Address = "job"
 UNLISTED = "unlisted"
+
+
+_PAIRS = re.compile(r"[a-z_]+/[a-z0-9_]{1,40}(?:/[a-z_]+/[a-z0-9_]{1,40})*")
+
+
+def is_address(text: str) -> bool:
+    """Say whether a text has the shape of an address: the whole loss, or pairs of kind and name."""
+    return text == JOB or bool(_PAIRS.fullmatch(text))
 
 
 def child(parent: Address, kind: str, name: str | int) -> Address:

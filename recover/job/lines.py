@@ -11,6 +11,8 @@ from typing import Annotated, Any, Literal, NotRequired, get_args
 from pydantic import AfterValidator, ConfigDict, TypeAdapter, ValidationError, with_config
 from typing_extensions import TypedDict
 
+from recover.base.addresses import is_address
+
 LineKind = Literal["start", "answer", "reading", "note", "instrument", "photograph", "release", "issue", "set_aside"]
 KINDS = frozenset(get_args(LineKind))
 _exactly = with_config(ConfigDict(extra="forbid", strict=True, allow_inf_nan=False))
@@ -37,8 +39,27 @@ def _of_a_file(text: str) -> str:
     return text
 
 
+def _of_a_place(text: str) -> str:
+    if not is_address(text):
+        raise ValueError("is no address of a component")
+    return text
+
+
+def is_key(text: str) -> bool:
+    """Say whether a text can name a question, with the component that it is asked of behind an @."""
+    return "@" not in text or is_address(text.partition("@")[2])
+
+
+def _of_a_question(text: str) -> str:
+    if not is_key(text):
+        raise ValueError("is no question of a component")
+    return text
+
+
 Moment = Annotated[str, AfterValidator(_or_empty)]
 FileName = Annotated[str, AfterValidator(_of_a_file)]
+Place = Annotated[str, AfterValidator(_of_a_place)]
+Key = Annotated[str, AfterValidator(_of_a_question)]
 
 
 @_exactly
@@ -64,7 +85,7 @@ class _Start(TypedDict):
 
 @_exactly
 class _Answer(TypedDict):
-    question: str
+    question: Key
     state: Literal["given", "unknown", "not_inspected", "not_applicable"]
     value: NotRequired[str | int | float | list[str] | None]
     said: NotRequired[str]
@@ -80,7 +101,7 @@ class _Answer(TypedDict):
 
 @_exactly
 class _Note(TypedDict):
-    question: str
+    question: Key
     text: str
 
 
@@ -101,7 +122,7 @@ class _Photograph(TypedDict):
     sha256: str
     length: NotRequired[int]
     taken: Moment | None
-    question: str
+    question: Key
     bound_by: str
     printable: bool
 
@@ -109,12 +130,12 @@ class _Photograph(TypedDict):
 @_exactly
 class _Release(TypedDict):
     hold_point: str
-    at: str
+    at: Place
     capacity: NotRequired[str]
     duty: NotRequired[str]
     role: NotRequired[str]
     licence: NotRequired[str]
-    rests_on: NotRequired[dict[str, Any]]
+    rests_on: NotRequired[dict[Key, Any]]
     after: NotRequired[list[Any]]
 
 

@@ -147,7 +147,7 @@ def _told(rows: list[Legible], files: dict[str, Any]) -> dict[str, Any]:
     every = range(1, len(_events(rows)) + 1)
     read, marks, follows = 0, 1, 0  # lines; those before which a mark would stand; the number of the next row
     for one in rows:
-        questions = _QUESTION.findall(one.row.decode("utf-8", "replace"))
+        questions = list(filter(lines.is_key, _QUESTION.findall(one.row.decode("utf-8", "replace"))))
         if _may_hide_any(one, questions, follows):
             doubtful |= set(every if read == marks else every[:read])
         if not one.event or one.doubtful:

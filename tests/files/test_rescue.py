@@ -13,7 +13,7 @@ from recover.commands.check_command import check
 from recover.interview import sittings
 from recover.job.anchor import against, anchor, paper
 from recover.job.folder import open_job
-from recover.job.journal import Journal, locked, utc_now
+from recover.job.journal import Journal, inspect, locked, utc_now
 from recover.job.kept import UNKNOWN, keep_picture, known, mend, papers_of
 from recover.job.rescue import chain_anew, take_in_sittings
 from recover.judged.assessment import answers_of, assess
@@ -113,6 +113,15 @@ def test_a_job_that_an_earlier_version_rescued_opens_as_it_did(job):
     found = answers_of(open_job(job))
 
     assert [key for key in found.given if not found.is_unproved(key)] == ["event.kind"]
+
+
+def test_a_line_of_a_component_that_cannot_be_may_have_spoken_of_any(job):
+    altered(job, b'"question":"scope.kilns"', b'"question":"scope.kilns@kiln"')
+    assert "does not hold what a line of its kind holds (question)" in inspect(job / "journal.jsonl")[1][0].what
+    chain_anew(job, "")
+
+    assert assess(open_job(job)).problems
+    assert answers_of(open_job(job)).given["scope.fuel"].reason == DOUBTFUL
 
 
 def test_what_cannot_be_read_is_left_out_and_counted(job):
