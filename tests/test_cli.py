@@ -203,6 +203,13 @@ def test_a_hold_point_that_does_not_exist_is_refused(job):
             "the key 'colour' is not known",
         ),
         (("start", "j", "--answers", BAD / "answers-deep.toml"), 1, "is nested too deeply to be read"),
+        (("start", "j", "--answers", BAD / "answers-number-too-long.toml"), 1, "number longer than TOML knows"),
+        (
+            ("start", "j", "--answers", BAD / "answers-number-of-another-base-too-long.toml"),
+            1,
+            "number longer than TOML knows",
+        ),
+        (("calc", "bank", "--connection", "single", "--volts", "230", "--kw", "1", "--strings", "9" * 400), 2, "range"),
         (("start", "j", "--answers", "/dev/zero"), 1, "is no plain file of at most 10 MB"),
         (("check", "--table", "/dev/zero"), 1, "is no plain file of at most 10 MB"),
         (("simulate", "/dev/zero"), 1, "is no plain file of at most 10 MB"),

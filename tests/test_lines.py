@@ -5,9 +5,10 @@ from pathlib import Path
 
 import pytest
 
-from recover.job.journal import inspect
+from recover.job.journal import Event, inspect
+from recover.job.kept import next_number
 from recover.job.lines import KINDS, faults
-from tests.conftest import answers_from
+from tests.conftest import SEEN, answers_from
 
 JOBS = Path(__file__).parent / "jobs"
 PHOTO = {"id": "P01", "file": "photographs/a.jpg", "sha256": "0", "question": "", "taken": None, "bound_by": "",
@@ -94,3 +95,10 @@ def test_a_detail_that_no_reading_can_have_is_left_out(detail, value):
     answers = answers_from({"scope.kilns": 1, key: 1.0}, told={key: {"details": {detail: value, "air_c": 12}}})
 
     assert answers.given[key].details == {"air_c": 12}
+
+
+def test_a_paper_of_a_number_that_nobody_issued_takes_no_number():
+    """By another hand: as long as the name of no file is."""
+    data = {"papers": ["recovery"], "files": {f"papers/recovery-{'9' * 5000}.pdf": {"sha256": "0", "length": 1}}}
+
+    assert next_number([Event(1, SEEN, "A", "test", "issue", data, "")], "recovery") == 1

@@ -14,7 +14,10 @@ from recover.asked.said import read_value
 from recover.base.errors import AnswerError
 from recover.base.measures import read_moment, read_quantity, read_whole, show_hours, show_moment, show_quantity
 from recover.base.units import convert, units
+from recover.interview.typed import by_word, places, read_role, slate_in
 from tests.conftest import cases
+
+QUESTIONS = questionnaire().questions
 
 BERLIN = ZoneInfo("Europe/Berlin")
 
@@ -141,6 +144,25 @@ def test_a_whole_number_takes_no_fraction():
     assert read_whole(" 2 ") == 2
     with pytest.raises(AnswerError, match="not a whole number"):
         read_whole("2.5")
+
+
+LONG = "9" * 5000
+
+
+@pytest.mark.parametrize(
+    "read",
+    [
+        read_whole, lambda typed: slate_in(f"slate {typed}"),
+        lambda typed: places(typed, 3, several=True), lambda typed: by_word(QUESTIONS["event.salt"], typed),
+        lambda typed: read_role(typed, [("owner", "Owner")]),
+        lambda typed: read_value(QUESTIONS["scope.kilns"], typed, ZoneInfo("UTC")),
+    ],
+)  # fmt: skip
+def test_a_number_longer_than_anybody_counts_to_is_refused_in_a_short_sentence(read):
+    with pytest.raises(AnswerError, match="expected") as refused:
+        read(LONG)
+
+    assert len(str(refused.value)) < 250
 
 
 def test_a_moment_is_local_to_the_job_and_survives_the_change_of_clocks():

@@ -63,10 +63,31 @@ def parse(text: str, name: str, file_format: str, shape: type[T]) -> T:
         content = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise DataError([Problem(name, f"is not TOML ({error})", "mend the line that is named")]) from error
+    except ValueError as error:
+        raise _too_long(name) from error
     except RecursionError as error:
         raise DataError([Problem(name, "is nested too deeply to be read", "mend its brackets")]) from error
+    if not all(abs(number) < _BEYOND_TOML for number in _whole_numbers(content)):
+        raise _too_long(name)
     check_format(content, name, file_format, VERSION)
     return shaped({key: value for key, value in content.items() if key not in ("format", "version")}, name, shape)
+
+
+_BEYOND_TOML = 2**63
+"""What no whole number of TOML comes to; Python would read any, and then could not print it."""
+
+
+def _too_long(name: str) -> DataError:
+    return DataError([Problem(name, "holds a whole number longer than TOML knows", "write what was counted")])
+
+
+def _whole_numbers(content: Any) -> Iterator[int]:
+    """Yield every whole number in plain data."""
+    if isinstance(content, int):
+        yield content
+    elif isinstance(content, dict | list):
+        for one in content.values() if isinstance(content, dict) else content:
+            yield from _whole_numbers(one)
 
 
 def check_format(content: Any, name: str, file_format: str, newest: int) -> None:

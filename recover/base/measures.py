@@ -88,14 +88,14 @@ def read_quantity(text: str, unit: str, *, unit_needed: bool = False, bounds: st
     said = _plain(text)
     terms, rest = _terms(text, said, unit)
     if not terms:
-        raise AnswerError(f"{_shown(text)} is not a number that can be read; expected {example}")
+        raise AnswerError(f"{quoted(text)} is not a number that can be read; expected {example}")
     if rest:
         raise AnswerError(_goes_on(text, terms, rest, unit, example))
     if unit_needed and terms[0].unit is None:
-        raise AnswerError(f"{_shown(text)} has no unit; expected {example}")
+        raise AnswerError(f"{quoted(text)} has no unit; expected {example}")
     value = _sum(terms, unit)
     if value is None or abs(value) > _LARGEST:
-        raise AnswerError(f"{_shown(text)} is not a number that can be read; expected {example}")
+        raise AnswerError(f"{quoted(text)} is not a number that can be read; expected {example}")
     return value
 
 
@@ -123,7 +123,7 @@ def _terms(text: str, said: str, unit: str) -> tuple[list[_Term], str]:
         may = written_at(said, _past_blank(said, found.end()), units()[unit].of) if unit else []
         written, end = may[0] if may else (None, found.end())
         if len(may) > 1 or (written and written.id == "mohm" and unit in ("kohm", "Mohm")):
-            raise AnswerError(f"{_shown(text)} may be milliohm or megohm; write it out, as '0.4 megohm'")
+            raise AnswerError(f"{quoted(text)} may be milliohm or megohm; write it out, as '0.4 megohm'")
         number = _read_number(found[0])
         if number is None:
             break
@@ -142,9 +142,9 @@ def _goes_on(text: str, terms: list[_Term], rest: str, unit: str, example: str) 
     """Say of what was typed how far it can be read, and what is not a unit of the question."""
     if terms[-1].unit is None:
         wanted = SYMBOLS.get(unit, unit) or "a bare number"
-        return f"{_shown(rest)} is not a unit of this question ({wanted}); expected {example}"
+        return f"{quoted(rest)} is not a unit of this question ({wanted}); expected {example}"
     read = " ".join(one.written for one in terms)
-    return f"{_shown(text)} goes on after {read!r} with {_shown(rest)}; write {read!r}, and the rest in a note"
+    return f"{quoted(text)} goes on after {read!r} with {quoted(rest)}; write {read!r}, and the rest in a note"
 
 
 def _sum(terms: list[_Term], unit: str) -> float | None:
@@ -165,7 +165,8 @@ def _makes_less(term: _Term, than: Unit) -> bool:
     return times < than.times and times * term.number < than.times * (1 - 1e-9)
 
 
-def _shown(text: str) -> str:
+def quoted(text: str) -> str:
+    """Return what was typed in quotation marks, as far as a person reads on."""
     return repr(text if len(text) <= _LONGEST else f"{text[:_LONGEST]}…")
 
 
@@ -179,9 +180,9 @@ def _example(unit: str, bounds: str, *, needed: bool) -> str:
 
 
 def read_whole(text: str) -> int:
-    """Read a whole number. Raises AnswerError."""
-    if not re.fullmatch(r"\s*\d+\s*", text):
-        raise AnswerError(f"{text!r} is not a whole number; expected one in figures, as in '2'")
+    """Read a whole number of no more figures than anybody counts to. Raises AnswerError."""
+    if not re.fullmatch(r"\s*\d{1,9}\s*", text):
+        raise AnswerError(f"{quoted(text)} is not a whole number; expected one in figures, as in '2'")
     return int(text)
 
 

@@ -37,6 +37,8 @@ class _Measured(click.ParamType[float]):
         return self.fail(f"{value} is nothing that is measured; {expected}", param, ctx)
 
 
+COUNT = click.IntRange(0, 999)
+"""Of strings and elements: more has no kiln."""
 READING, OPEN_READING = _Measured(), _Measured(may_be_open=True)
 LETTER = click.Choice(["R", "S", "K", "N", "B"])
 CONNECTIONS = click.Choice(["single", "star", "star-neutral", "delta"])
@@ -281,9 +283,9 @@ def boiling(altitude_m: float, as_json: bool) -> None:
 @click.option("--connection", type=CONNECTIONS, required=True)
 @click.option("--volts", type=READING, required=True, help="Between lines, or the two conductors.")
 @click.option("--kw", type=READING, required=True, help="By the plate.")
-@click.option("--strings", type=int, default=1, show_default=True, help="In parallel, in each phase.")
-@click.option("--series", type=int, default=1, show_default=True, help="Elements in a string.")
-@click.option("--open", "open_strings", type=int, default=0, show_default=True, help="Open strings.")
+@click.option("--strings", type=COUNT, default=1, show_default=True, help="In parallel, in each phase.")
+@click.option("--series", type=COUNT, default=1, show_default=True, help="Elements in a string.")
+@click.option("--open", "open_strings", type=COUNT, default=0, show_default=True, help="Open strings.")
 @ALLOY
 @AS_JSON
 def bank(connection: str, volts: float, kw: float, strings: int, series: int, open_strings: int, alloy: str,
@@ -340,7 +342,7 @@ def coil(ohm: float, wire_mm: float, coil_mm: float, alloy: str, as_json: bool) 
     "--ohm", "ohms", type=OPEN_READING, multiple=True, required=True, help="Cold, one for each; inf where it is open."
 )
 @click.option("--expected", "expected_ohm", type=READING, required=True, help="Cold, by papers or plate.")
-@click.option("--strings", type=int, default=1, show_default=True, help="In parallel, in each that was measured.")
+@click.option("--strings", type=COUNT, default=1, show_default=True, help="In parallel, in each that was measured.")
 @AS_JSON
 def readings(ohms: tuple[float, ...], expected_ohm: float, strings: int, as_json: bool) -> None:
     """What cold readings of like elements or banks say: the open one, the odd one, wear.

@@ -30,7 +30,7 @@ Options = dict[str, Any]
 @click.option("--objective", type=click.Choice(["elapsed", "attended", "energy"]), help="What is to be least.")
 @click.option("--attend", metavar="FROM-TO", help="When somebody is there, as 08:00-20:00; day and night: 00:00-24:00.")
 @click.option("--start", metavar="DATE", help="First opening, as 2026-03-12 or '2026-03-12 09:00', by the job's clock.")
-@click.option("--day", type=click.IntRange(min=1), default=1, show_default=True, help="Which day the sheet is for.")
+@click.option("--day", type=click.IntRange(1, 999), default=1, show_default=True, help="Which day the sheet is for.")
 @click.option("--json", "form", flag_value="json", help="Print the plan as one JSON document and nothing else.")
 @click.option("--csv", "form", flag_value="csv", help="Print its steps as CSV and nothing else.")
 @click.option("--ics", "form", flag_value="ics", help="Print its days as a calendar file and nothing else.")

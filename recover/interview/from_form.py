@@ -20,7 +20,7 @@ from recover.asked.questions import Detail, Question, Section
 from recover.asked.said import read_detail
 from recover.asked.told import Instrument, same_person
 from recover.base.errors import AnswerError
-from recover.base.measures import SYMBOLS, read_moment
+from recover.base.measures import SYMBOLS, read_moment, read_whole
 from recover.interview import meters
 from recover.interview.engine import Progress
 from recover.interview.prompter import AddNote, Asked, Back, Filled, Given, Leave, NoValue, Pass, Reply, Witness
@@ -299,9 +299,10 @@ class Paper:
 
     def _by_number(self, typed: str, known: list[Instrument]) -> Instrument:
         """Return the instrument that the form's number stands for; or a new one, named on the spot."""
-        if typed.isdecimal() and 1 <= int(typed) <= len(self._instruments):
-            return self._instruments[int(typed) - 1]
         if typed.isdecimal():
+            number = read_whole(typed)
+            if 1 <= number <= len(self._instruments):
+                return self._instruments[number - 1]
             raise AnswerError(f"the form's head names no instrument {typed}; name it here: {_INSTRUMENT}")
         new = self._instrument(typed, known)
         self._instruments += [] if new in self._instruments else [new]

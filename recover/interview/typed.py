@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 
 from recover.asked.questions import Question
 from recover.base.errors import AnswerError
-from recover.base.measures import read_moment
+from recover.base.measures import quoted, read_moment, read_whole
 from recover.interview.prompter import Reply, ToSlate
 
 Read = TypeVar("Read")
@@ -62,12 +62,14 @@ def by_word(question: Question, typed: str) -> str | list[str]:
 
 def places(typed: str, count: int, *, several: bool) -> list[int]:
     """Read the numbers of lines, 1 to `count`, as places from 0. Raises AnswerError."""
-    numbers = typed.replace(",", " ").split()
     expected = f"numbers from 1 to {count}, as in '1 {min(count, 3)}'" if several else f"one number from 1 to {count}"
-    fits = all(number.isdecimal() and 1 <= int(number) <= count for number in numbers)
-    if not numbers or not fits or (len(numbers) > 1 and not several):
-        raise AnswerError(f"{typed!r} is none of these lines; expected {expected}, or one of the words")
-    return [int(number) - 1 for number in numbers]
+    try:
+        lines = [read_whole(number) for number in typed.replace(",", " ").split()]
+    except AnswerError:
+        lines = []
+    if not lines or not all(1 <= line <= count for line in lines) or (len(lines) > 1 and not several):
+        raise AnswerError(f"{quoted(typed)} is none of these lines; expected {expected}, or one of the words")
+    return [line - 1 for line in lines]
 
 
 def read_paper(typed: str) -> str:
@@ -93,9 +95,9 @@ def broken(text: str, hanging: int = 0) -> str:
 
 
 def slate_in(typed: str) -> ToSlate | None:
-    """Find a slate number that was typed as a word, `slate 154` or `s 154-1`; a bare number is an answer."""
+    """Find a slate number that was typed as a word, `slate 154` or `s 154-1`; a bare number is an answer. Raises AnswerError."""
     found = _SLATE.fullmatch(typed.strip())
-    return ToSlate(int(found[1]), int(found[2]) if found[2] else None) if found else None
+    return ToSlate(read_whole(found[1]), read_whole(found[2]) if found[2] else None) if found else None
 
 
 def read_role(typed: str, roles: Sequence[tuple[str, str]]) -> str:

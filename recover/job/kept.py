@@ -169,7 +169,7 @@ def _plain_bytes(path: Path) -> bytes | None:
 
 def next_number(events: Iterable[Event], paper: str) -> int:
     """Return the number of the next paper of a kind: one that was set aside has used up its own."""
-    named = re.compile(rf".*/{re.escape(paper)}-(\d+)\.")
+    named = re.compile(rf".*/{re.escape(paper)}-(\d{{1,9}})\.")
     names = {name for event in events for name in (*event.data.get("files", {}), str(event.data.get("file", "")))}
     return 1 + max((int(found[1]) for name in names if (found := named.match(name))), default=0)
 
@@ -430,8 +430,8 @@ def _was_interrupted(name: str, begun: _Begun | None, remains: Iterable[bytes]) 
 
 def _is_of(torn: bytes, name: str) -> bool:
     """Whether what is left of a line names a file, or the issue that a file's number is of."""
-    issue = re.search(rb'"kind":"issue","data":\{"papers":\[([^]]*)\],"revision":(\d+),', torn)
-    numbered = re.fullmatch(r"(?:papers|plans)/(.+)-0*(\d+)\.[^/]+", name)
+    issue = re.search(rb'"kind":"issue","data":\{"papers":\[([^]]*)\],"revision":(\d{1,9}),', torn)
+    numbered = re.fullmatch(r"(?:papers|plans)/(.+)-0*(\d{1,9})\.[^/]+", name)
     if issue and numbered and f'"{numbered[1]}"'.encode() in issue[1] and int(issue[2]) == int(numbered[2]):
         return True
     return f'"{_writable(name)}"'.encode() in torn
