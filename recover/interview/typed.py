@@ -95,7 +95,7 @@ def broken(text: str, hanging: int = 0) -> str:
 
 
 def slate_in(typed: str) -> ToSlate | None:
-    """Find a slate number that was typed as a word, `slate 154` or `s 154-1`; a bare number is an answer. Raises AnswerError."""
+    """Find a slate number typed as a word, `slate 154` or `s 154-1`; a bare number is an answer. Raises AnswerError."""
     found = _SLATE.fullmatch(typed.strip())
     return ToSlate(read_whole(found[1]), read_whole(found[2]) if found[2] else None) if found else None
 
