@@ -222,6 +222,24 @@ def test_a_note_and_a_photograph_go_with_any_question(job, tmp_path):
     assert (job.folder / answers.photographs[0].file).read_bytes() == (tmp_path / "plate.png").read_bytes()
 
 
+@pytest.mark.parametrize("typed", ["~nosuchuser/x.jpg", "~", "no\0name.jpg", "x" * 5000])
+def test_a_photograph_that_is_not_there_is_refused_and_the_question_asked_again(job, typed):
+    person = sit(job, [AddPhotograph(typed), Given("electric")])
+
+    assert person.refused
+    assert answers_of(open_job(job.folder)).photographs == []
+
+
+def test_a_name_that_begins_with_a_tilde_is_a_name(job, tmp_path, monkeypatch):
+    from PIL import Image
+
+    monkeypatch.chdir(tmp_path)
+    Image.new("RGB", (40, 30), "white").save("~plate.png")
+    sit(job, [AddPhotograph("~plate.png"), Given("electric")])
+
+    assert len(answers_of(open_job(job.folder)).photographs) == 1
+
+
 def test_a_section_behind_a_closed_hold_point_says_what_is_missing_before_a_hand_goes_in(job):
     person = sit(job, [], "gear")
 

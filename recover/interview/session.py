@@ -458,7 +458,7 @@ class Session:
                 self.prompter.tell("The note is kept.")
                 return False
             case AddPhotograph(path):
-                kept = self._photograph(key, take_in(Path(path).expanduser(), self.job.settings.tz), "hand")
+                kept = self._photograph(key, take_in(_path(path), self.job.settings.tz), "hand")
                 self.prompter.tell(f"Photograph {kept}.")
                 return False
             case When(said):
@@ -681,6 +681,14 @@ class Session:
 
     def _append(self, kind: Any, data: dict[str, Any]) -> None:
         self.journal.append(kind, data, by=self.by, source=self.source)
+
+
+def _path(typed: str) -> Path:
+    """Return a path as it was typed; a shell would have put somebody's own folder for a ~."""
+    try:
+        return Path(typed).expanduser()
+    except RuntimeError:  # of nobody who is known here, or the beginning of a name
+        return Path(typed)
 
 
 def _finding(answers: Answers, item: Item) -> str:

@@ -120,8 +120,9 @@ def _read(path: Path) -> bytes:
         if found.st_size > _LARGEST_BYTES:
             raise AnswerError(f"{_shown(path)}: is larger than {_LARGEST_BYTES // 10**6} MB; no camera writes that")
         return path.read_bytes()
-    except OSError as error:
-        raise AnswerError(f"{_shown(path)}: cannot be read ({error.strerror or error}); check the name") from error
+    except (OSError, ValueError) as error:
+        why = getattr(error, "strerror", None) or error
+        raise AnswerError(f"{_shown(path)}: cannot be read ({why}); check the name") from error
 
 
 def _shown(path: Path) -> str:
