@@ -296,6 +296,8 @@ def test_a_report_before_its_first_issue_speaks_of_no_revision(job, searched, ru
         (["--start", "2026-03-09"], ["2026-03-09 lies before the journal's last entry; expected 2026-03-10 or later"]),
         (["--start", "soon"], ["'soon' is no day; expected one as 2026-03-12"]),
         (["--start", "2026-02-30"], ["'2026-02-30' is no day"]),
+        (["--start", "9999-12-31"], ["9999-12-31 is no day to plan for; expected one within ten years of"]),
+        (["--start", "0001-01-01"], ["0001-01-01 is no day to plan for; expected one within ten years of"]),
         (["--start", "2026-03-12 09:00"], ["09:00 is not when attendance 08:00-20:00 begins; expected 08:00"]),
         (["--start", "2026-03-12T08:00+01:00"], ["names an offset"]),
         (["--strategy", "sun"], ["'sun' is no way to dry; expected one of strip, enclosure"]),

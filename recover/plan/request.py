@@ -16,6 +16,7 @@ from recover.plan.whole import JobPlan, Request
 from recover.profiles import own_limits
 
 USUAL = Attendance(8.0, 20.0)
+_LONG = timedelta(days=3653)
 
 
 def request(
@@ -50,9 +51,9 @@ def _way(way: str) -> str | Problem:
 
 def _opens(found: Assessment, last: Request | None, there: Attendance, start: str | None) -> datetime | Problem:
     """Return the first opening: what is written, that of the plan before while it can still be, or the next day."""
-    if start:
-        return _moment(start, there)
     written = last_entry(found)
+    if start:
+        return _plannable(_moment(start, there), written)
     if last and not (written and last.opens.date() < written):
         return datetime.combine(last.opens.date(), _clock(there))
     return datetime.combine((written or date.min) + timedelta(days=1), _clock(there))
@@ -65,6 +66,14 @@ def _moment(start: str, there: Attendance) -> datetime | Problem:
     except ValueError:
         return Problem("start", f"{start!r} is no day", "expected one as 2026-03-12, or 2026-03-12 09:00")
     return read if len(start.strip()) > len("2026-03-12") else datetime.combine(read.date(), _clock(there))
+
+
+def _plannable(opens: datetime | Problem, written: date | None) -> datetime | Problem:
+    """Refuse an opening so far from the journal's last entry that its year is a slip, and no calendar may hold it."""
+    if isinstance(opens, Problem) or not written or abs(opens.date() - written) < _LONG:
+        return opens
+    expected = f"expected one within ten years of the journal's last entry, {written.isoformat()}"
+    return Problem("start", f"{opens.date().isoformat()} is no day to plan for", expected)
 
 
 def _clock(there: Attendance) -> time:
