@@ -335,6 +335,28 @@ def test_the_next_form_takes_the_role_of_the_one_before_for_the_same_person_alon
     assert (given(job, "safe.upstream@kiln/3").who, given(job, "safe.upstream@kiln/3").role) == ("B. Helper", "")
 
 
+@pytest.mark.parametrize(
+    ("day", "mark"), [("2026-99-99 99:99", "file "), ("2025-01-01 10:00", "file "), ("2026-99-99 99:99", "")]
+)
+def test_a_file_that_is_called_like_a_form_is_none(job, day, mark, monkeypatch):
+    """Also where an older version wrote its name into the journal without a mark."""
+    monkeypatch.setattr(sittings, "FILE", mark)
+    name, file = f"form, filled in {day} by A", AnswersFile("A", answer=[Prepared("scope.fuel", "electric")])
+    assert not sittings.by_file(job, file, name, "A", tell=lambda _: None)
+    form = typed_in(job, {"scope.kilns": "1"})
+
+    assert answers(job).given["scope.kilns"].value == 1
+    assert "(Enter: 2026-03-10 18:00)" in form.text
+
+
+@pytest.mark.parametrize("name", ["J\udcf6rg.toml", "A\u202eB.toml", "a\nb.toml"])
+def test_a_file_whose_name_cannot_be_written_down_is_read(job, name):
+    file = AnswersFile("A", answer=[Prepared("scope.fuel", "electric")])
+
+    assert not sittings.by_file(job, file, name, "A", tell=lambda _: None)
+    assert given(job, "scope.fuel").value == "electric"
+
+
 # ---------------------------------------------------------------------------------------- marks
 
 

@@ -243,9 +243,9 @@ class Session:
         """Return the head of the form that was typed in last; now and who types, where there was none."""
         zone, known = self.job.settings.tz, tuple(self.interview.answers.instruments.values())
         for event in reversed(self.journal.events):
-            if found := _FILLED.fullmatch(event.source):
-                role = self._role_in(event.source, found[2])
-                return Filled(datetime.fromisoformat(found[1]).replace(tzinfo=zone), found[2], known, role)
+            if form := _form_of(event.source):
+                filled, by = form
+                return Filled(filled.replace(tzinfo=zone), by, known, self._role_in(event.source, by))
         return Filled(now.astimezone(zone), self.by, known, self.role)
 
     def _role_in(self, source: str, who: str) -> str:
@@ -642,7 +642,7 @@ class Session:
             return ""
         for event in self.journal.events:
             wait = (event.moment - picture.taken).total_seconds() / 60
-            said_there = event.kind in ("answer", "reading") and not _FILLED.fullmatch(event.source)
+            said_there = event.kind in ("answer", "reading") and not _form_of(event.source)
             if said_there and 0 <= wait <= minutes:
                 return str(event.data["question"])
         return ""
@@ -681,6 +681,15 @@ class Session:
 
     def _append(self, kind: Any, data: dict[str, Any]) -> None:
         self.journal.append(kind, data, by=self.by, source=self.source)
+
+
+def _form_of(source: str) -> tuple[datetime, str] | None:
+    """Return when, by the job's clock, and by whom the form was filled in that a line came from; None of no form."""
+    found = _FILLED.fullmatch(source)
+    try:
+        return (datetime.fromisoformat(found[1]), found[2]) if found else None
+    except ValueError:  # no day: a file of such a name
+        return None
 
 
 def _path(typed: str) -> Path:

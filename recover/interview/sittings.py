@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Iterable
 from datetime import datetime
 from pathlib import Path
@@ -10,6 +11,7 @@ from typing import TextIO
 from recover.asked.questions import questionnaire
 from recover.asked.told import same_person
 from recover.base.errors import AnswerError, JournalError, Problem
+from recover.base.measures import as_written
 from recover.interview.engine import Interview
 from recover.interview.from_form import Paper, Say
 from recover.interview.prompter import FORM
@@ -75,7 +77,8 @@ def by_file(
     """
     script, (who, role) = Script(file, name, questionnaire()), _who_speaks(file, by, role)
     with Journal(job.journal, clock) as journal:
-        session = Session(job, journal, script, by=by, who=who, role=role, source=name, clock=clock)
+        source = FILE + as_written(os.fsencode(name))  # a name in another encoding has letters that cannot be written
+        session = Session(job, journal, script, by=by, who=who, role=role, source=source, clock=clock)
         try:
             for instrument in file.instrument:
                 session.register(instrument)
@@ -92,6 +95,10 @@ def by_file(
         go_on = " Correct the others in the file and read it in again." if script.problems else ""
         tell(f"Kept {kept} of {len(file.answer) + len(file.faults)} answers{before}.{go_on}")
     return tuple(script.problems)
+
+
+FILE = "file "
+"""How the source of every answer that was read from a file begins: no name of a file passes for another way."""
 
 
 def _who_speaks(file: AnswersFile, by: str, role: str) -> tuple[str, str]:
