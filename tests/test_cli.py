@@ -338,6 +338,17 @@ def test_a_folder_that_cannot_be_written_to_is_a_sentence(job, tmp_path, verb):
     assert "cannot be written (File exists); nothing of it was kept" in done.stderr
 
 
+@pytest.mark.parametrize("way", [("-m", "recover"), ("-c", "from recover.__main__ import main; main()")])
+def test_ctrl_c_while_the_program_is_still_being_read_in_ends_quietly(tmp_path, way):
+    (tmp_path / "click.py").write_text("raise KeyboardInterrupt")
+    first = os.pathsep.join([str(tmp_path), str(Path(__file__).parent.parent)])
+    done = subprocess.run([sys.executable, *way, "check"], capture_output=True, text=True, check=False,
+                          env={**os.environ, "PYTHONPATH": first})  # fmt: skip
+
+    assert (done.returncode, done.stdout, done.stderr) == (130, "", "")
+    assert 'recover = "recover.__main__:main"' in (Path(__file__).parent.parent / "pyproject.toml").read_text("utf-8")
+
+
 def test_output_that_nobody_reads_any_more_ends_quietly(job):
     """`recover assess JOB | head -1`."""
     piped = f"'{sys.executable}' -m recover assess '{job}' | head -1"
