@@ -202,6 +202,17 @@ def test_nothing_is_written_that_nobody_could_read(path, data):
     assert path.read_bytes() == before
 
 
+@pytest.mark.parametrize("place", [b'"by":"', b'"source":"', b'"question":"'])
+@pytest.mark.parametrize("letters", [r"\u202e", r"\u001b]0;owned", r"\ud800", "\u2028"])
+def test_nothing_is_read_that_could_not_be_written(path, place, letters):
+    """A chain that holds proves who wrote nothing: the same letters are refused in a line that another hand wrote."""
+    *lines, last = path.read_bytes().splitlines(keepends=True)
+    path.write_bytes(b"".join([*lines, last.replace(place, place + letters.encode(), 1)]))
+
+    (problem,) = inspect(path)[1]
+    assert problem.what == "holds letters that are never written down"
+
+
 def test_nothing_is_written_into_a_file_that_another_program_put_in_its_place(path, tmp_path):
     """As a folder does that is kept alike on several machines."""
     copy = tmp_path / "copy"

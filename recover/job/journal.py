@@ -167,8 +167,7 @@ class Legible:
 def legible(content: bytes) -> list[Legible]:
     """Return the rows of a broken journal in their order, one that was copied once."""
     rows = list(dict.fromkeys(_rows_of(content)))
-    read = [_event(row, 0, "", "", []) for row in rows]
-    events = [event if event and _can_be_written(event) else None for event in read]
+    events = [_event(row, 0, "", "", []) for row in rows]
     joined = [_is_joined(*pair) for pair in zip([None, *rows], [None, *events], events, strict=False)]
     doubtful = [not (before and after) for before, after in zip(joined, [*joined[1:], True], strict=True)]
     return [Legible(*one) for one in zip(rows, events, doubtful, strict=True)]
@@ -180,13 +179,6 @@ def _is_joined(row: bytes | None, before: Event | None, event: Event | None) -> 
         return False
     hashes = {hashlib.sha256(one).hexdigest() for one in (row, before and before.line()) if one}
     return event.before in (hashes or {NOTHING_BEFORE})
-
-
-def _can_be_written(event: Event) -> bool:
-    try:
-        return bool(event.line())
-    except ValueError:
-        return False
 
 
 _WHOLE = re.compile(rb'"before":"[0-9a-f]{64}"\}')
@@ -232,6 +224,10 @@ def _event(line: bytes, number: int, before: str, name: str, problems: list[Prob
         return None
     if wrong := lines.faults(found["kind"], found["data"]):
         what = f"does not hold what a line of its kind holds ({', '.join(wrong)})"
+        problems.append(Problem(where, what, "put back the file as it was written, from a copy"))
+        return None
+    if any(_unwritable([found["by"], found["source"], found["data"]])):
+        what = "holds letters that are never written down"
         problems.append(Problem(where, what, "put back the file as it was written, from a copy"))
         return None
     if found["before"] != before or found["n"] != number:
@@ -298,10 +294,8 @@ def utc_now() -> datetime:
 
 def _readable(event: Event) -> bytes:
     """Return an event as it stands in the file, read as every reader will. Raises AnswerError for what none would."""
-    said = _texts([event.by, event.source, event.data])
-    words = [text for text in said if not is_writable(re.sub(r"[\n\t]", " ", text))]
-    if words:
-        raise AnswerError(f"{words[0]!r} holds letters that cannot be written down; write it without them")
+    if words := next(_unwritable([event.by, event.source, event.data]), ""):
+        raise AnswerError(f"{words!r} holds letters that cannot be written down; write it without them")
     problems: list[Problem] = []
     try:
         line = event.line()
@@ -311,6 +305,11 @@ def _readable(event: Event) -> bytes:
     if problems:
         raise AnswerError(f"nothing was kept: what was answered {problems[0].what}; write it again")
     return line
+
+
+def _unwritable(content: Any) -> Iterator[str]:
+    """Yield every text in plain data that cannot be written down, but for the ends of its lines and its columns."""
+    return (text for text in _texts(content) if not is_writable(re.sub(r"[\n\t]", " ", text)))
 
 
 def _texts(content: Any) -> Iterator[str]:
@@ -396,7 +395,7 @@ class Journal:
         """
         file = cast(FileIO, self._file)
         file.seek(0)
-        line = _readable(self._next(record.events, record.head, "set_aside", _remains(record), PROGRAM, "journal"))
+        line = _readable(self._after(record.events, record.head, "set_aside", _remains(record), PROGRAM, "journal"))
         beside = self.folder / f".recover-{token_hex(4)}.part"
         try:
             with beside.open("xb") as written:
@@ -478,7 +477,7 @@ class Journal:
             return "What this sitting had written may be gone: write it down from the screen."
         return f"What was written up to then is in set-aside/{name}."
 
-    def _next(
+    def _after(
         self, events: Sequence[Event], head: str, kind: LineKind, data: dict[str, Any], by: str, source: str
     ) -> Event:
         """Return the event that comes after others."""
@@ -490,6 +489,11 @@ class Journal:
         """The hash of its last line, while it is open."""
         return self._head
 
+    def next(self, kind: LineKind, data: dict[str, Any], *, by: str, source: str) -> tuple[Event, bytes]:
+        """Return the next event and its line; nothing is written. Raises AnswerError for what no line may hold."""
+        event = self._after(self.events, self._head, kind, data, by, source)
+        return event, _readable(event)
+
     def append(self, kind: LineKind, data: dict[str, Any], *, by: str, source: str) -> Event:
         """Write one event and wait until it is on the disk.
 
@@ -497,8 +501,7 @@ class Journal:
         """
         if self._file is None:
             raise JournalError(f"{self.path}: is not open for writing; this is a fault of the program")
-        event = self._next(self.events, self._head, kind, data, by, source)
-        line = _readable(event)
+        event, line = self.next(kind, data, by=by, source=source)
         self._write(line + b"\n")
         self.events.append(event)
         self._head = hashlib.sha256(line).hexdigest()

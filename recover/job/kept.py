@@ -558,7 +558,9 @@ class _Begun:
 
 
 def _begin(journal: Journal, begun: _Begun) -> None:
-    """Write down which line is going to be written, and so which files."""
+    """Write down which line is going to be written, and so which files. Raises AnswerError for what no line may hold:
+    before anything is written or moved for it."""
+    journal.next(begun.kind, begun.data, by=begun.by, source=begun.source)
     write_whole(journal.folder / BEING_WRITTEN, json.dumps(asdict(begun), ensure_ascii=False).encode())
 
 

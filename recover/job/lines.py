@@ -135,8 +135,8 @@ class _Release(TypedDict):
     duty: NotRequired[str]
     role: NotRequired[str]
     licence: NotRequired[str]
-    rests_on: NotRequired[dict[Key, Any]]
-    after: NotRequired[list[Any]]
+    rests_on: NotRequired[dict[Key, int]]
+    after: NotRequired[list[int]]
 
 
 @_exactly

@@ -22,7 +22,7 @@ from pathlib import Path
 from typing import Any
 
 from recover.base.errors import AnswerError, JobError
-from recover.base.measures import as_written
+from recover.base.measures import as_written, is_writable
 from recover.job import journal as chain
 from recover.job import lines
 from recover.job.folder import Settings
@@ -110,7 +110,8 @@ def _events(rows: list[Legible]) -> list[Event]:
 def _letters(rows: list[Legible]) -> dict[str, str]:
     """Return what can be read of a first line of which some letters are broken."""
     text = rows[0].row.decode("utf-8", "replace") if rows else ""
-    return dict(re.findall(r'"(at|by|job|profile|paper|zone)":"([^"\\]*)"', text))
+    found = re.findall(r'"(at|by|job|profile|paper|zone)":"([^"\\]*)"', text)
+    return {key: of for key, of in found if is_writable(of)}
 
 
 def _beginning(rows: list[Legible], said: Mapping[str, str]) -> Event:

@@ -9,7 +9,7 @@ from recover.base.errors import AnswerError, DataError, JobError
 from recover.interview import sittings
 from recover.job.folder import open_job
 from recover.job.journal import Journal, utc_now
-from recover.job.kept import integrity, keep_picture, mend, next_number, settle
+from recover.job.kept import integrity, keep, keep_picture, mend, next_number, settle
 from recover.judged.assessment import assess
 from recover.judged.release import release
 from recover.plan import store
@@ -223,6 +223,20 @@ def test_two_names_that_a_system_may_take_for_one_are_kept_apart(job):
 
     names = [one.file for one in assess(open_job(job)).answers.photographs][-3:]
     assert names == ["photographs/IMG_1.JPG", "photographs/img_1 (2).jpg", "photographs/Img_1 (3).jpg"]
+
+
+def test_nothing_is_begun_for_a_line_that_cannot_be_written(job):
+    """A name that no line may hold is found out before any file is written, moved, or noted as being written."""
+    (job / "photographs" / "stray.jpg").write_bytes(b"a stray")
+    with pytest.raises(AnswerError, match="holds letters that cannot be written down"):
+        mend(job, "A\u202eB")
+    assert (job / "photographs" / "stray.jpg").exists()
+    with Journal(job / "journal.jsonl") as journal, pytest.raises(AnswerError):
+        keep(journal, {"papers/a.html": b"a"}, "issue", {}, by="A\u202eB", source="test")
+    assert not (job / "papers" / "a.html").exists()
+
+    mend(job, "A. Repairer")
+    assert wrong(job) == {}
 
 
 def test_a_draft_on_its_way_is_no_interruption(job):

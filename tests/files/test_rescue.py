@@ -235,6 +235,15 @@ def test_a_first_line_that_is_broken_is_read_as_far_as_it_goes(job):
     assert wrong(job) == {}
 
 
+def test_a_first_line_of_letters_that_are_never_written_down_is_said_anew(job):
+    path = job / "journal.jsonl"
+    path.write_bytes(path.read_bytes().replace(b'"by":"', '"by":"\u202e'.encode(), 1))
+    chain_anew(job, "")
+
+    assert open_job(job).events[0].by == open_job(job).events[1].by
+    assert wrong(job) == {}
+
+
 def test_a_journal_of_a_newer_version_is_left_alone(job):
     altered(job, b'"version":2', b'"version":9')
     with pytest.raises(JobError, match="update recover"):
