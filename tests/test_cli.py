@@ -325,6 +325,33 @@ def test_check_of_a_job_finds_a_changed_photograph(job, tmp_path):
     assert "is not the file that was taken in" in run("check", copy).stderr
 
 
+def test_nothing_that_another_hand_wrote_commands_the_terminal(job, tmp_path):
+    """In a journal, in the note of what is being written, in the name of a file."""
+    copy, steers = tmp_path / "copy", "\x1b]0;owned\x07\u202e"
+    shutil.copytree(job, copy)
+    (copy / "being-written.json").write_text(json.dumps(steers), "utf-8")
+    (copy / "photographs" / f"stray{steers}.jpg").write_bytes(b"a stray")
+    (copy / f"pictures{steers}.txt").write_text("no picture")
+    first, *lines = (copy / "journal.jsonl").read_text("utf-8").splitlines(keepends=True)
+    for written in (first, first.replace('"kind"', f'"ki{steers}nd"'), first[:-1] + steers + "\n"):
+        (copy / "journal.jsonl").write_text("".join([written, *lines]), "utf-8")
+        for words in (("check", copy), ("photo", copy, copy / f"pictures{steers}.txt"), ("check", copy, "--mend")):
+            done = run(*words)
+            assert not set(done.stdout + done.stderr) & set("\x1b\x07\u202e")
+            assert "Traceback" not in done.stderr
+
+
+@pytest.mark.parametrize(
+    ("text", "shown"),
+    [("12\u00a0mm, 1\u202f000 \u03a9\n\tzwj\u200d", "12\u00a0mm, 1\u202f000 \u03a9\n\tzwj\u200d"),
+     ("\x1b[2J\r\x85", r"\x1b[2J\r\x85"), ("a\u202eb\u2066\udcf6", r"a\u202eb\u2066\udcf6")],
+)  # fmt: skip
+def test_what_is_printed_keeps_its_blanks_and_shows_commands_by_their_number(text, shown):
+    from recover.base.measures import as_shown
+
+    assert as_shown(text) == shown
+
+
 @pytest.mark.parametrize("verb", [("report", "--sheets")])
 def test_a_folder_that_cannot_be_written_to_is_a_sentence(job, tmp_path, verb):
     """A file stands where the papers go, as on a full or a read-only disk something else would."""

@@ -8,6 +8,7 @@ comma is taken; a comma before exactly three digits is refused: a thousand to so
 from __future__ import annotations
 
 import re
+import unicodedata
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from itertools import pairwise
@@ -42,6 +43,17 @@ def as_written(content: bytes) -> str:
     """Return bytes as they can be written down: what is no text, and what cannot be printed, by its number."""
     text = content.decode("utf-8", "backslashreplace")
     return "".join(one if one.isprintable() else one.encode("unicode_escape").decode() for one in text)
+
+
+def as_shown(text: str) -> str:
+    """Return text as a terminal can be given it: what moves a cursor or turns a line round, by its number."""
+    return "".join(one.encode("unicode_escape").decode() if _steers(one) else one for one in text)
+
+
+def _steers(letter: str) -> bool:
+    """Whether a letter commands a terminal, and writes nothing; two marks of no width join and part letters."""
+    commands = unicodedata.category(letter) in ("Cc", "Cf", "Cs", "Zl", "Zp")
+    return commands and letter not in "\n\t\u200c\u200d\u00ad"
 
 
 def is_ahead(told: datetime, of: datetime) -> bool:

@@ -15,6 +15,7 @@ from typing import Any, cast
 import click
 
 from recover.base.datafile import load
+from recover.commands.options import say
 from recover.profiles import PROFILES
 
 _LEAST, _MOST = 1e-9, 1e9
@@ -79,13 +80,13 @@ def calc() -> None:
 def _show(name: str, values: Mapping[str, Any], as_json: bool) -> None:
     """Print a result: plain with formula, source and caution, or as one document."""
     if as_json:
-        click.echo(json.dumps({key: _finite(value) for key, value in values.items()}, ensure_ascii=False))
+        say(json.dumps({key: _finite(value) for key, value in values.items()}, ensure_ascii=False))
         return
     for key, value in values.items():
-        click.echo(f"{key:20} {_plain(value)}")
+        say(f"{key:20} {_plain(value)}")
     beside = sums()[name]
     for label, text in (("formula", beside.formula), ("source", beside.source), ("caution", beside.caution)):
-        click.echo(f"{label:20} {text}")
+        say(f"{label:20} {text}")
 
 
 def _finite(value: Any) -> Any:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from recover.base.errors import command
-from recover.commands.options import WORDS, end_with
+from recover.commands.options import WORDS, end_with, say
 
 if TYPE_CHECKING:
     from recover.base.errors import Problem
@@ -65,11 +65,11 @@ def check(job: Path | None, against: str | None, mend: bool, without_copy: bool,
     if (against is not None or mend) and not job:
         raise click.UsageError("Which job? Give its folder.")
     if questions:
-        click.echo(json.dumps(compiled(questionnaire()), ensure_ascii=False, indent=1))
+        say(json.dumps(compiled(questionnaire()), ensure_ascii=False, indent=1))
     elif grid:
         from recover.rules.grids import grids
 
-        click.echo(grids())
+        say(grids())
     elif job:
         if not (job / "journal.jsonl").is_file():
             open_job(job)  # says why it is none
@@ -92,7 +92,7 @@ def _check_job(folder: Path, against: str | None) -> None:
     except JournalError as error:
         if not any(way in str(error) for way in ("update recover", "--mend puts it back")):
             go_on = command("check", folder, "--mend --without-copy")
-            click.echo(f"If there is no copy: {go_on} keeps what can be read, and nothing of it opens a hold point.")
+            say(f"If there is no copy: {go_on} keeps what can be read, and nothing of it opens a hold point.")
     end_with(problems)
 
 
@@ -102,10 +102,10 @@ def _mend(folder: Path, by: str, begun: dict[str, str] | None) -> None:
     from recover.job.rescue import chain_anew, take_in_sittings
 
     if begun is not None:
-        click.echo("\n".join(chain_anew(folder, by, begun)))
+        say("\n".join(chain_anew(folder, by, begun)))
     before = [*undo_editor(folder), *take_in_sittings(folder, by)] if sittings(folder) else []
     done = [*before, *mend(folder, by)]  # pictures that a sitting had taken in are known by then
-    click.echo("\n".join(done or ["There is nothing to mend."]))
+    say("\n".join(done or ["There is nothing to mend."]))
 
 
 def _told(job: Job, against: str | None, *, sound: bool) -> list[Problem]:
@@ -121,14 +121,14 @@ def _told(job: Job, against: str | None, *, sound: bool) -> list[Problem]:
         held = f"{len(job.events)} journal lines, the chain holds; {len(files) - unproved} files as they were taken in"
         held += f", {unproved} as journal lines have them that nothing proves" if unproved else ""
         held += f", {len(missed)} missing ({', '.join(sorted(missed))})" if missed else ""
-        click.echo(f"{job.folder}: {held}; journal {anchor(len(job.events), job.head)}")
+        say(f"{job.folder}: {held}; journal {anchor(len(job.events), job.head)}")
     for event in job.events:
         if event.kind == "set_aside":
-            click.echo(_history(event, set(counted)))
+            say(_history(event, set(counted)))
     for line in _decided_otherwise(job):
-        click.echo(line)
+        say(line)
     if sound and against is None:
-        click.echo(PROVES)
+        say(PROVES)
     return [] if against is None else _against(job, against)
 
 
@@ -179,7 +179,7 @@ def _against(job: Job, paper: str) -> list[Problem]:
     of, said, wrong = anchor.paper(job, path) if path else (anchor.read(paper), [], [])
     since, problems = anchor.against(job, of) if of else ([], [])
     for line in (*said, *since):
-        click.echo(line)
+        say(line)
     return [*wrong, *problems]
 
 
@@ -199,7 +199,7 @@ def _check_tables(file: Path | None) -> None:
         reports, problems = check_everything(questions)
     Console(width=None if sys.stdout.isatty() else 110, highlight=False).print(_table_of(reports))
     problems += [problem for one in reports for problem in one.problems]
-    click.echo(f"{len(questions.question)} questions, {len(questions.fact)} facts; rules {fingerprint()[:12]}")
+    say(f"{len(questions.question)} questions, {len(questions.fact)} facts; rules {fingerprint()[:12]}")
     end_with(problems)
 
 

@@ -21,7 +21,7 @@ import recover
 from recover.base.errors import JobError, command
 from recover.commands.calc import calc
 from recover.commands.check_command import check
-from recover.commands.options import WORDS, end_with, settled
+from recover.commands.options import WORDS, end_with, say, settled
 from recover.commands.plan_command import plan
 from recover.commands.simulate import patience, simulate
 from recover.profiles import PROFILES
@@ -137,7 +137,7 @@ def photo(job: Path, files: tuple[Path, ...], question: str | None, by: str | No
     from recover.interview import sittings
 
     opened = settled(job)
-    refused = sittings.photographs(opened, files, question, by or opened.events[0].by, tell=click.echo)
+    refused = sittings.photographs(opened, files, question, by or opened.events[0].by, tell=say)
     _end([f"not taken: {line}" for line in refused])
 
 
@@ -164,7 +164,7 @@ def assess(job: Path, walls: Path | None, as_json: bool) -> None:
         files = _write_walls(found, walls) if walls else []
     _say_lines([shown] if isinstance(shown, str) else shown)
     for file in files:
-        click.echo(f"written: {file}", err=as_json)
+        say(f"written: {file}", err=as_json)
     if found.problems:
         sys.exit(1)
 
@@ -201,7 +201,7 @@ def log(job: Path, point: str | None, at: str, by: str | None, role: str | None,
         raise click.UsageError("A signature needs a person: --by NAME --as ROLE.")
     else:
         settled(job)
-        click.echo(release(job, point, at, by=by, role=role, licence=licence))
+        say(release(job, point, at, by=by, role=role, licence=licence))
 
 
 @verbs.command()
@@ -233,15 +233,15 @@ def report(
     found = _assessed(job)
     with patience(quiet=as_json):
         if as_json:
-            click.echo(_json(papers.report(job, found, _now())))
+            say(_json(papers.report(job, found, _now())))
             return
         if sys.stderr.isatty():
-            click.echo("Laying out the report ...", err=True)
+            say("Laying out the report ...", err=True)
         if issue and by and capacity:
             _name_files(files := papers.issue(job, found, by, capacity, _now()))
-            click.echo(papers.to_send(found, files))
+            say(papers.to_send(found, files))
             for problem in found.problems:
-                click.echo(f"issued with what does not fit: {problem}", err=True)
+                say(f"issued with what does not fit: {problem}", err=True)
         else:
             kinds = SHEETS if sheets else papers.REPORT if record else papers.REPORT[:1]
             _name_files([file for kind in kinds for file in papers.draft(job, found, kind, _now())])
@@ -297,14 +297,14 @@ def _sit(
     from recover.interview import sittings
 
     if file and path:
-        return sittings.by_file(job, file, path.name, by, role=role, tell=lambda line: click.echo(line, err=True))
+        return sittings.by_file(job, file, path.name, by, role=role, tell=lambda line: say(line, err=True))
     if not sys.stdin.isatty():
         raise click.UsageError("There is no terminal to ask at; give the answers with --answers FILE.")
     try:
-        sittings.at_terminal(job, by, role, say=click.echo, call=call)
+        sittings.at_terminal(job, by, role, say=say, call=call)
     except (KeyboardInterrupt, EOFError):
         verb = "start" if call else "inspect"
-        click.echo(f"\nLeft. All that was answered is kept. Go on with: {command(verb, job.folder)}", err=True)
+        say(f"\nLeft. All that was answered is kept. Go on with: {command(verb, job.folder)}", err=True)
         sys.exit(130)
     return ()
 
@@ -313,9 +313,9 @@ def _type_in(job: Job, by: str, role: str) -> tuple[Problem, ...]:
     from recover.interview import sittings
 
     try:
-        sittings.by_form(job, by, sys.stdin, role, say=click.echo, now=_now())
+        sittings.by_form(job, by, sys.stdin, role, say=say, now=_now())
     except KeyboardInterrupt:
-        click.echo(f"\nLeft. All is kept. Go on with: {command('inspect', job.folder)} --from-form", err=True)
+        say(f"\nLeft. All is kept. Go on with: {command('inspect', job.folder)} --from-form", err=True)
         sys.exit(130)
     return ()
 
@@ -345,21 +345,21 @@ def _after_call(folder: Path, as_json: bool) -> None:
     found = _assessed(folder)
     decision = call_decision(found)
     if not as_json:  # before the sheets: whatever becomes of them, it is said
-        click.echo("\n".join(["", decision["outcome"], *(f"  {line}" for line in decision["say"]), ""]))
+        say("\n".join(["", decision["outcome"], *(f"  {line}" for line in decision["say"]), ""]))
     try:
         files = [file for kind in SHEETS for file in papers.draft(folder, found, kind, _now())]
     except JobError as error:
         sheets = command("report", folder, "--sheets")
         raise JobError(f"{error}. All that was answered is kept; for the sheets: {sheets}") from error
     if as_json:
-        click.echo(_json({"decision": decision, "files": [str(file) for file in files]}))
+        say(_json({"decision": decision, "files": [str(file) for file in files]}))
         return
     _name_files(files)
     if sittings.call_asks(open_job(folder)):
         go_on = command("start", folder)
-        click.echo(f"The call is not finished; what was not asked counts as it may be. Go on: {go_on}")
+        say(f"The call is not finished; what was not asked counts as it may be. Go on: {go_on}")
     elif decision["inspect"]:
-        click.echo(f"Next, on site: {command('inspect', folder)}")
+        say(f"Next, on site: {command('inspect', folder)}")
 
 
 def _broken_off(folder: Path, *settings: str | None) -> Job | None:
@@ -390,18 +390,18 @@ def _after_visit(folder: Path) -> None:
     closed = any(hold.state != "released" for hold in hold_states(answers_of(job), job.settings.profile))
     holds = [f"{command('log', folder)} (what is missing, and who signs)"] if closed else []
     steps = ", ".join([*holds, command("photo", folder, "FOLDER")])
-    click.echo(f"Kept in {folder}. Next: {steps}, then {command('report', folder)}")
+    say(f"Kept in {folder}. Next: {steps}, then {command('report', folder)}")
     if sittings.call_is_open(job):
-        click.echo(f"The call is not finished, and its sheets are not written: {command('start', folder)}")
+        say(f"The call is not finished, and its sheets are not written: {command('start', folder)}")
 
 
 def _name_files(files: list[Path]) -> None:
     from recover.report.pdf import NO_PANGO
 
     for file in files:
-        click.echo(f"written: {file}")
+        say(f"written: {file}")
     if not any(file.suffix == ".pdf" for file in files):
-        click.echo(NO_PANGO, err=True)
+        say(NO_PANGO, err=True)
 
 
 def _list_holds(folder: Path, found: Assessment) -> None:
@@ -413,7 +413,7 @@ def _list_holds(folder: Path, found: Assessment) -> None:
         _say_lines([head, *hold_lines(hold), *still])
     _say_lines(_next_under(folder, found))
     for problem in (*found.of_journal, *found.of_files):
-        click.echo(str(problem), err=True)
+        say(str(problem), err=True)
 
 
 def _next_under(folder: Path, found: Assessment) -> Iterator[str]:
@@ -431,7 +431,7 @@ def _next_under(folder: Path, found: Assessment) -> Iterator[str]:
 def _say_lines(lines: Iterable[str]) -> None:
     """Print lines; on a terminal broken between words, what follows a first column set in under it."""
     for line in lines:
-        click.echo(textwrap.fill(line, _width(), subsequent_indent=" " * 19) if sys.stdout.isatty() else line)
+        say(textwrap.fill(line, _width(), subsequent_indent=" " * 19) if sys.stdout.isatty() else line)
 
 
 def _width() -> int:
@@ -440,7 +440,7 @@ def _width() -> int:
 
 def _end(lines: list[str]) -> None:
     for line in lines:
-        click.echo(line, err=True)
+        say(line, err=True)
     if lines:
         sys.exit(1)
 
@@ -506,19 +506,19 @@ def main(argv: list[str] | None = None) -> NoReturn:
         error.show()
         sys.exit(error.exit_code)
     except click.Abort:
-        click.echo("Interrupted. Everything answered so far is kept.", err=True)
+        say("Interrupted. Everything answered so far is kept.", err=True)
         sys.exit(130)
     except RecoverError as error:
-        click.echo(str(error), err=True)
+        say(str(error), err=True)
         sys.exit(1)
     except BrokenPipeError:  # whoever read it has read enough
         os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
         sys.exit(1)
     except OSError as error:
         where = f"{error.filename}: " if error.filename else ""
-        click.echo(f"{where}{error.strerror or error}. {_AFTER_A_FAULT}", err=True)
+        say(f"{where}{error.strerror or error}. {_AFTER_A_FAULT}", err=True)
         sys.exit(1)
     except MemoryError:
-        click.echo(f"There is not enough memory for this. {_AFTER_A_FAULT}", err=True)
+        say(f"There is not enough memory for this. {_AFTER_A_FAULT}", err=True)
         sys.exit(1)
     sys.exit(0)

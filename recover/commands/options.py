@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from recover.base.errors import listed
-from recover.base.measures import is_writable
+from recover.base.measures import as_shown, is_writable
 
 if TYPE_CHECKING:
     from recover.base.errors import Problem
@@ -32,6 +32,11 @@ class _PlainText(click.ParamType[str]):
 WORDS = _PlainText()
 
 
+def say(message: str = "", *, err: bool = False, nl: bool = True) -> None:
+    """Print a line. Names of files and broken journals may hold anything: nothing of it commands the terminal."""
+    click.echo(as_shown(message), err=err, nl=nl)
+
+
 def settled(folder: Path) -> Job:
     """Open a job that will be written to: prove that it can be, and say what an interruption had left."""
     from recover.job.folder import open_job
@@ -40,12 +45,12 @@ def settled(folder: Path) -> Job:
     job = open_job(folder)  # where there is none, nothing is to be made by looking
     done = settle(folder)
     for line in done:
-        click.echo(line, err=True)
+        say(line, err=True)
     return open_job(folder) if done else job
 
 
 def end_with(problems: Iterable[Problem]) -> None:
     """Show every problem and leave with its exit status, if there is any."""
     if found := list(problems):
-        click.echo(listed(found), err=True)
+        say(listed(found), err=True)
         sys.exit(1)

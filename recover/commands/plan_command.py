@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from recover.commands.options import WORDS, settled
+from recover.commands.options import WORDS, say, settled
 
 if TYPE_CHECKING:
     from recover.job.folder import Job
@@ -60,7 +60,7 @@ def plan(
     made = _planned(job, asked, by, quiet=form is not None)
     _show(job, made, day, form)
     for file in _walls(made, walls) if walls else ():
-        click.echo(f"written: {file}", err=form is not None)
+        say(f"written: {file}", err=form is not None)
 
 
 def _planned(folder: Path, asked: Options, by: str | None, *, quiet: bool) -> JobPlan:
@@ -81,7 +81,7 @@ def _planned(folder: Path, asked: Options, by: str | None, *, quiet: bool) -> Jo
         kilns = planning.kiln_plans(found, request, told, before)
     described = store.described(job, found, request, kilns, utc_now().isoformat(timespec="seconds"))
     made, path = store.store(job, described, by or job.events[0].by)
-    click.echo(f"written: {path}", err=quiet)
+    say(f"written: {path}", err=quiet)
     return made
 
 
@@ -93,7 +93,7 @@ def _before(job: Job) -> JobPlan | None:
     try:
         return store.newest(job)
     except DataError as error:
-        click.echo(f"{error}. It is left as it is, and the plan is made anew.", err=True)
+        say(f"{error}. It is left as it is, and the plan is made anew.", err=True)
         return None
 
 
@@ -106,7 +106,7 @@ def _request(found: Assessment, before: JobPlan | None, asked: Options) -> Reque
     if isinstance(read, Request):
         return read
     for problem in read:
-        click.echo(str(problem), err=True)
+        say(str(problem), err=True)
     sys.exit(1)
 
 
@@ -118,7 +118,7 @@ def _progress(*, quiet: bool) -> Iterator[Callable[[str, float], None]]:
 
     console = Console(stderr=True)
     if quiet or not console.is_terminal:
-        yield lambda what, share: None if quiet else click.echo(f"{share:4.0%}  {what}", err=True)
+        yield lambda what, share: None if quiet else say(f"{share:4.0%}  {what}", err=True)
         return
     with Progress(BarColumn(24), TimeElapsedColumn(), TextColumn("{task.description}"), console=console,
                   transient=True) as bar:  # fmt: skip
@@ -139,16 +139,16 @@ def _show(folder: Path, made: JobPlan, day: int, form: str | None) -> None:
 
     found = assess(open_job(folder))
     if form == "json":
-        click.echo(json.dumps(store.as_plain(made), ensure_ascii=False, indent=1))
+        say(json.dumps(store.as_plain(made), ensure_ascii=False, indent=1))
     elif form == "csv":
         click.echo(plan_table.csv_text(made), nl=False)
     elif form == "ics":
         click.echo(calendar.of_job(found, made), nl=False)
     else:
         files = papers.kiln_rooms(folder, found, made, day, utc_now())
-        click.echo("\n".join(plan_text.text_lines(found, made, changed=store.changed(found, made))))
+        say("\n".join(plan_text.text_lines(found, made, changed=store.changed(found, made))))
         for file in files:
-            click.echo(f"written: {file}")
+            say(f"written: {file}")
 
 
 def _walls(made: JobPlan, folder: Path) -> list[Path]:

@@ -13,6 +13,8 @@ from typing import TextIO
 
 import click
 
+from recover.commands.options import say
+
 COMPILING_S = 4.0
 """Longer than this, a run is waiting for its code to be compiled, or is a long one."""
 
@@ -53,16 +55,16 @@ def simulate(
         run = drying.simulate(study.setup, study.moments_h(), profiles=plot is not None)
     shown = simulation.view(study, run)
     if as_json:
-        click.echo(json.dumps(shown, ensure_ascii=False, indent=1))
+        say(json.dumps(shown, ensure_ascii=False, indent=1))
     elif as_csv:
         click.echo(simulation.csv_text(shown), nl=False)
     else:
-        click.echo("\n".join(simulation.text_lines(shown)))
+        say("\n".join(simulation.text_lines(shown)))
     if plot:
         from recover.report.plots import run_figure
 
         plot.write(run_figure(run, study.title, simulation.shown_hours(run)))
-        click.echo(f"written: {plot.name}", err=as_json or as_csv)
+        say(f"written: {plot.name}", err=as_json or as_csv)
 
 
 def _working() -> str:
@@ -77,7 +79,7 @@ def _working() -> str:
 @contextmanager
 def patience(*, quiet: bool = False) -> Iterator[None]:
     """Say on the error stream what is waited for, when it takes long; to a program that reads a document, nothing."""
-    waiting = Timer(COMPILING_S, lambda: click.echo(_working(), err=True))
+    waiting = Timer(COMPILING_S, lambda: say(_working(), err=True))
     waiting.daemon = True
     if not quiet:
         waiting.start()
