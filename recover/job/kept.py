@@ -21,13 +21,14 @@ from dataclasses import asdict, dataclass
 from itertools import count, takewhile
 from pathlib import Path
 from secrets import token_hex
+from shlex import quote
 from stat import S_ISREG
 from typing import Any
 
 from pydantic_core import from_json
 
 from recover.base.errors import JobError, Problem, command
-from recover.base.measures import as_written, is_ahead
+from recover.base.measures import as_written, is_ahead, is_writable
 from recover.job import journal as chain
 from recover.job import lines
 from recover.job.journal import PROGRAM, Event, Journal, sync
@@ -477,7 +478,7 @@ def _taken_back(journal: Journal, by: str) -> list[str]:
         _move(journal.folder, name, of.file, of.sha256)
         if not isinstance(proved(journal.folder, of), bytes):
             continue
-        done.append(f"{name}: is {of.file} as it was taken in (journal line {of.line}); it is kept again")
+        done.append(f"{_writable(name)}: is {of.file} as it was taken in (journal line {of.line}); it is kept again")
         if of.file not in known(journal.events):
             back = {of.file: {"sha256": of.sha256, "length": (journal.folder / of.file).stat().st_size}}
             data = {"why": "it is there again as it was taken in", "files": {}, "back": back}
@@ -698,10 +699,11 @@ def integrity(folder: Path) -> list[Problem]:
     returned = _returned(folder, record.events)
     for name in _strays(folder, record.events):
         if _was_interrupted(name, begun, _written_last(record.events, record.torn)):
-            problems.append(Problem(name, "is what an interruption left", f"{mended} finishes it or sets it aside"))
+            remedy = f"{mended} finishes it or sets it aside"
+            problems.append(Problem(_writable(name), "is what an interruption left", remedy))
         elif name in returned:
             what = f"is {returned[name].file} as it was taken in (journal line {returned[name].line})"
-            problems.append(Problem(name, what, f"{mended} takes it back"))
+            problems.append(Problem(_writable(name), what, f"{mended} takes it back"))
         else:
             problems.append(Problem(_writable(name), UNKNOWN, _remedy(folder, name)))
     return problems
@@ -744,8 +746,10 @@ _AGAIN = {
 def _remedy(folder: Path, name: str) -> str:
     """Return what to do about a file that no line knows."""
     aside = f"{command('check', folder)} --mend sets it aside"
+    if name.startswith("photographs/") and not is_writable(name):
+        return f"give it a name of plain letters, and take it in with {command('photo', folder, 'FILE')}; or {aside}"
     if name.startswith("photographs/"):
-        return f"{command('photo', folder)} “{folder / name}” takes it in, {aside}"
+        return f"{command('photo', folder, quote(str(folder / name)))} takes it in, or {aside}"
     return f"look for a newer copy of the job first (a paper that is out tells: --against); {aside}"
 
 

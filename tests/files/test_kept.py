@@ -1,11 +1,12 @@
 """The files of a job: proved before they are read, finished or set aside after an interruption, never written over."""
 
+import shlex
 from datetime import timedelta
 
 import pytest
 
 from examples.story import tell
-from recover.base.errors import AnswerError, DataError, JobError
+from recover.base.errors import AnswerError, DataError, JobError, command
 from recover.interview import sittings
 from recover.job.folder import open_job
 from recover.job.journal import Journal, utc_now
@@ -237,6 +238,19 @@ def test_nothing_is_begun_for_a_line_that_cannot_be_written(job):
 
     mend(job, "A. Repairer")
     assert wrong(job) == {}
+
+
+@pytest.mark.parametrize("name", ["of nobody.jpg", "Pat's kiln.jpg", "a “b” $HOME `x`.jpg", "a\nb.jpg", "a\x1bb\r.jpg"])
+def test_what_takes_a_stray_picture_in_can_be_typed_as_it_is_printed(job, name):
+    stray = job / "photographs" / name
+    stray.write_bytes(b"a stray")
+    (problem,) = integrity(job)
+
+    typed = problem.remedy.partition(" takes it in")[0]
+    plain = f"give it a name of plain letters, and take it in with {command('photo', job, 'FILE')}; or"
+    assert str(problem).isprintable()
+    assert shlex.split(typed) == ["recover", "photo", str(job), str(stray)] or problem.remedy.startswith(plain)
+    assert name.isprintable() is not problem.remedy.startswith("give it")
 
 
 def test_a_draft_on_its_way_is_no_interruption(job):
