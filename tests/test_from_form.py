@@ -357,6 +357,13 @@ def test_a_file_whose_name_cannot_be_written_down_is_read(job, name):
     assert given(job, "scope.fuel").value == "electric"
 
 
+def test_a_form_of_a_day_that_has_not_come_is_not_filled_in(job):
+    form = typed_in(job, {"scope.fuel": "1"}, head=["2936-03-09 14:30", *HEAD])
+
+    assert "2936-03-09 14:30 GMT has not come yet; it is" in form.text
+    assert given(job, "scope.fuel").measured.year == 2026
+
+
 # ---------------------------------------------------------------------------------------- marks
 
 

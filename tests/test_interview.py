@@ -573,6 +573,25 @@ def read_in(job, tmp_path, measured, *answers):
     return sittings.by_file(job, load_answers(tmp_path / "a.toml"), "a.toml", "A", tell=lambda _: None)
 
 
+@pytest.mark.parametrize(
+    ("measured", "says"),
+    [
+        ("2036-11-29 10:00", "2036-11-29 10:00 GMT has not come yet; it is"),
+        ("9999-12-31 10:00", "has not come yet; it is"),
+        ("0206-03-10 09:20", "cannot be right here; expected a day since"),
+    ],
+)
+def test_a_slip_of_the_year_in_a_file_is_refused_as_at_the_terminal(job, tmp_path, measured, says):
+    of_file = read_in(job, tmp_path, measured, 'question = "scope.fuel"\nvalue = "electric"')
+    of_answer = read_in(
+        job, tmp_path, "2026-03-10 09:00", f'question = "scope.fuel"\nvalue = "electric"\nmeasured = "{measured}"'
+    )
+
+    for (problem,) in (of_file, of_answer):
+        assert (problem.where, says in problem.what) == ("a.toml [scope.fuel]", True)
+    assert "scope.fuel" not in answers_of(open_job(job.folder)).given
+
+
 def test_a_file_of_before_takes_nothing_back_when_it_is_read_in_again(job, tmp_path):
     """What was not looked at in the morning was looked at in the afternoon."""
     morning = 'question = "scope.authority"\nstate = "not_inspected"\nreason = "too dark"'

@@ -447,6 +447,24 @@ def test_what_undoes_and_is_dated_ahead_undoes_as_of_when_it_was_written(key, va
     assert not any(need.say.startswith(begins) for need in states(done, LATER + timedelta(minutes=5))[point].unmet)
 
 
+@pytest.mark.parametrize(
+    ("slip", "told", "stands"),
+    [("yes", "yes", "yes"), ("yes", "no", "no"), ("no", "no", "no"), ("no", "yes", "no")],
+)
+def test_what_is_said_to_be_of_a_year_to_come_gives_way_to_its_true_time_and_to_what_is_worse(slip, told, stands):
+    """Seen before the slip was written. What is milder waits for a look of after that: no slip opens anything."""
+    key, seen = "safe.water_gone", (LATER - timedelta(minutes=2)).isoformat()
+    ahead = said(unsigned(), key, value=slip, measured="2036-11-29T10:00:00+00:00")
+    now = LATER + timedelta(minutes=1)
+    corrected = answers_at(said(ahead, key, now, value=told, measured=seen), now).given[key]
+    assert corrected.value == stands
+    assert (corrected.measured.year == 2026) is (told == stands)
+
+    again = said(ahead, key, now, value=told, measured=seen)
+    last = said(again, key, now, value="yes", measured=(LATER + timedelta(seconds=70)).isoformat())
+    assert answers_at(last, now + timedelta(minutes=1)).given[key].value == "yes"
+
+
 def test_a_box_that_is_dry_and_dirty_undoes_no_proof_of_death():
     assert not lacks(again((f"energise.clean_dry{K}", "dirty", 0.05)), "isolated", "proven dead at")
     assert lacks(again((f"energise.clean_dry{K}", "dirty", 0.05)), "energise", "control box clean")

@@ -24,6 +24,7 @@ from recover.asked.told import (
     STATE_WORDS,
     Answer,
     Photograph,
+    is_of_a_time_to_come,
     key_of,
     known_at,
     known_order,
@@ -445,7 +446,7 @@ class Answers(Replay):
         if answer.measured is None or not looked:
             return
         yield from self.before_the_water(answer)
-        if is_ahead(answer.measured, answer.moment or self.now):
+        if is_of_a_time_to_come(answer):
             yield f"it was said to be of {show_moment(answer.measured)} before that had come; say again when it was"
 
     def before_the_water(self, answer: Answer) -> Iterator[str]:

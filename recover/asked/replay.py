@@ -18,6 +18,7 @@ from recover.asked.told import (
     Photograph,
     Release,
     decode,
+    is_of_a_time_to_come,
     key_of,
     known_at,
     no_later_than,
@@ -219,7 +220,8 @@ class Replay:
     def _is_past(self, key: str, answer: Answer) -> bool:
         """Say whether what is written down now is of an earlier time than what stands.
 
-        Where clocks contradict the order of the lines nobody knows, and what is worse stands.
+        Where clocks contradict the order of the lines nobody knows, nor where what stands was said to be of a time to
+        come; and what is worse stands.
         """
         latest = self._latest.get(key)
         if latest is None or answer.measured is None or seen_since(answer) >= known_at(latest):
@@ -227,7 +229,8 @@ class Replay:
         if self._times(key, answer):
             others = (one for one in self.history[key] if self._tells(one) and not _says_the_same(one, answer))
             return any(seen_since(answer) < known_at(one) for one in others)
-        certainly = to_the_minute(seen_at(answer)) < to_the_minute(min(seen_since(latest), known_at(latest)))
+        dated = not is_of_a_time_to_come(latest)
+        certainly = dated and to_the_minute(seen_at(answer)) < to_the_minute(min(seen_since(latest), known_at(latest)))
         return certainly or not self._may_be_worse(answer, self.given[key])
 
     def _times(self, key: str, answer: Answer) -> bool:
@@ -256,8 +259,13 @@ class Replay:
             told = filter(self._tells, self.history[key])
             timed = (one for one in told if one.measured or not _says_the_same(one, answer))
             self._latest[key] = max(timed, key=known_at)
-        elif self._tells(answer) and (latest is None or known_at(answer) >= known_at(latest)):
+        elif self._tells(answer) and (latest is None or self._is_now(answer, latest)):
             self._latest[key] = answer
+
+    def _is_now(self, answer: Answer, latest: Answer) -> bool:
+        """Say whether an answer is of the latest time from now on; what was said to be of a time to come gives way."""
+        stands = self.given[key_of(answer.question, answer.at)] is answer
+        return known_at(answer) >= known_at(latest) or (stands and is_of_a_time_to_come(latest))
 
     def _adds(self, answer: Answer) -> bool:
         """Say whether an answer of an earlier time tells worse of what happened than the one that stands."""

@@ -57,7 +57,9 @@ def _detail_names(question: Question) -> str:
 
 
 def come(moment: datetime, now: datetime) -> datetime:
-    """Return a moment that has come. Raises AnswerError for one that is still to come."""
+    """Return a moment that has come. Raises AnswerError for one that is still to come, or that nobody alive saw."""
+    if moment.year < _LONG_GONE:
+        raise AnswerError(f"{moment:%Y-%m-%d} cannot be right here; expected a day since {_LONG_GONE}")
     if is_ahead(moment, now):
         raise AnswerError(f"{show_moment(moment)} has not come yet; it is {show_moment(now.astimezone(moment.tzinfo))}")
     return moment
@@ -70,6 +72,7 @@ def _happened(moment: datetime, now: datetime | None) -> datetime:
     return moment
 
 
+_LONG_GONE = 1950
 _LONG_AGO = timedelta(days=3653)
 
 

@@ -16,6 +16,7 @@ from zoneinfo import ZoneInfo
 
 from recover.asked.questions import Question
 from recover.base.addresses import JOB, Address
+from recover.base.measures import is_ahead
 from recover.job.journal import Event
 
 AnswerState = Literal["given", "unknown", "not_inspected", "not_applicable"]
@@ -157,6 +158,11 @@ def split_key(key: str) -> tuple[str, Address]:
     """Return question and component of a key."""
     question, _, at = key.partition("@")
     return question, at or JOB
+
+
+def is_of_a_time_to_come(answer: Answer) -> bool:
+    """Say whether an answer was said to be of a time that had not come when it was written: nobody knows of which."""
+    return bool(answer.measured and answer.moment and is_ahead(answer.measured, answer.moment))
 
 
 def known_at(answer: Answer) -> datetime:

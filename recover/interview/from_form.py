@@ -17,7 +17,7 @@ from typing import Any, Protocol, TextIO, TypeVar
 from zoneinfo import ZoneInfo
 
 from recover.asked.questions import Detail, Question, Section
-from recover.asked.said import read_detail
+from recover.asked.said import come, read_detail
 from recover.asked.told import Instrument, same_person
 from recover.base.errors import AnswerError
 from recover.base.measures import SYMBOLS, read_moment, read_whole
@@ -88,19 +88,22 @@ class Paper:
 
     # ------------------------------------------------------------------------------------ the head of the form
 
-    def head(self, form: str, before: Filled, zone: ZoneInfo, roles: Sequence[tuple[str, str]]) -> Filled | None:
+    def head(
+        self, form: str, before: Filled, zone: ZoneInfo, roles: Sequence[tuple[str, str]], now: datetime
+    ) -> Filled | None:
         """Ask when, by whom and in which role the form was filled in, and for its instruments; None to leave."""
         self._write(f"\n{form}: the form\n{_HELP}\n")
         usual = f"{before.moment:%Y-%m-%d %H:%M}"
         try:
             moment = self._field(
-                f"Filled in, date and time (Enter: {usual})", lambda typed: read_moment(typed or usual, zone)
+                f"Filled in, date and time (Enter: {usual})",
+                lambda typed: come(read_moment(typed or usual, zone), now),
             )
             by = self._field(f"Filled in by (Enter: {before.by})", lambda typed: typed or before.by)
             role = self._role_of(by, before, roles)
             self._instruments = self._instruments_of(list(before.instruments))
         except Turned as turned:
-            return self.head(form, before, zone, roles) if isinstance(turned.reply, Back) else None
+            return self.head(form, before, zone, roles, now) if isinstance(turned.reply, Back) else None
         self._day, self._role = f"{moment:%Y-%m-%d}", role
         return Filled(moment, by, tuple(self._instruments), role)
 

@@ -10,7 +10,7 @@ from collections.abc import Callable
 
 from recover.asked.answers import WATER_OUT, Answers
 from recover.asked.questions import Question
-from recover.asked.told import Answer, split_key
+from recover.asked.told import Answer, is_of_a_time_to_come, split_key
 from recover.base.measures import show_moment
 from recover.judged.admissible import NO_TIME, NO_WATER_OUT, good_until, is_evidence, why_not
 from recover.profiles import Profile
@@ -78,6 +78,8 @@ def _sum_of(why: str, slates: list[str]) -> str:
 
 
 def _of_when(answer: Answer) -> str:
+    if answer.moment and is_of_a_time_to_come(answer):
+        return f"what was written on {show_moment(answer.moment)}"
     return f"what was seen on {show_moment(answer.measured)}" if answer.measured else "what was written"
 
 

@@ -192,8 +192,10 @@ class Chooser(Protocol):
 class Clerk(Protocol):
     """Somebody who copies a filled-in paper form."""
 
-    def head(self, form: str, before: Filled, zone: ZoneInfo, roles: Sequence[tuple[str, str]]) -> Filled | None:
-        """Return the head of the form; `before` holds what Enter alone stands for. None to leave."""
+    def head(
+        self, form: str, before: Filled, zone: ZoneInfo, roles: Sequence[tuple[str, str]], now: datetime
+    ) -> Filled | None:
+        """Return the head of a form of before `now`; `before` holds what Enter alone stands for. None to leave."""
         ...
 
     def open_section(self, section: Section) -> None:

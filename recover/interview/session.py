@@ -211,7 +211,7 @@ class Session:
         if not open_sections:
             return None
         label, roles = self.interview.answers.label(self.form_of), self._every_role()
-        head = clerk.head(label, self._last_head(now), self.job.settings.tz, roles)
+        head = clerk.head(label, self._last_head(now), self.job.settings.tz, roles, self.clock())
         if head is None:
             return Leave
         for instrument in head.instruments:
@@ -537,10 +537,14 @@ class Session:
         return come(read_moment(said, zone, self._today or now.astimezone(zone).date()), now)
 
     def _told(self, witness: Witness | None, document: str) -> dict[str, str]:
-        """Return who says an answer, in which role, when it was seen, and by which paper, as the journal holds it."""
+        """Return who says an answer, in which role, when it was seen, and by which paper, as the journal holds it.
+
+        Raises AnswerError for a time that has not come.
+        """
         said, own = witness or Witness(), self._witness()
-        now = self.clock() if self.live else self.measured
-        measured = self._when or said.measured or now
+        now = self.clock()
+        measured = self._when or said.measured or (now if self.live else self.measured)
+        measured = come(measured, now) if measured else None
         told = {
             "who": said.who or own.who, "role": said.role or ("" if said.who else own.role), "document": document,
             "measured": measured.astimezone(UTC).isoformat(timespec="seconds") if measured else "",
