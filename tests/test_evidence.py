@@ -21,6 +21,8 @@ from recover.interview.session import Session
 from recover.job.evidence import pictures_in, reduced_copy, slate, take_in
 from recover.job.folder import Settings, open_job, start
 from recover.job.journal import Journal
+from recover.judged.assessment import assess
+from recover.report.record import photographs
 
 LONDON = ZoneInfo("Europe/London")
 
@@ -159,6 +161,25 @@ def test_the_beginning_of_a_picture_is_kept_and_said_to_be_that(session, tmp_pat
 
     assert session.photographs([tmp_path / "slate-1.jpg"], 30, told.append) == []
     assert told[0].startswith("P01 (its end is missing; take it in again if there is a whole one)")
+
+
+@pytest.mark.parametrize(
+    ("taken", "says"),
+    [
+        ("2025:07:09 09:10:30", "taken 8 months before the water came: is the camera's clock right?"),
+        ("2026:03:06 18:00:00", "taken 24 h before the water came: is the camera's clock right?"),
+        ("2099:03:10 09:10:30", "taken on a day that has not come yet: is the camera's clock right?"),
+        ("2026:03:07 17:55:00", ""), ("2026:03:10 09:10:30", ""), (None, ""),
+    ],
+)  # fmt: skip
+def test_a_picture_that_is_older_than_the_water_is_said_at_once_and_on_paper(session, tmp_path, taken, says):
+    told = []
+    give(session, "event.water_in", "2026-03-07 18:00")
+    session.photographs([picture(tmp_path / "slate-1.jpg", taken)], 30, told.append)
+    (row,) = photographs(open_job(session.job.folder), assess(open_job(session.job.folder)))
+
+    assert told[0].startswith(f"P01 ({says})  slate-1.jpg" if says else "P01  slate-1.jpg")
+    assert row["taken"].endswith(f"({says})") if says else "clock" not in row["taken"]
 
 
 @pytest.mark.parametrize("year", ["0001", "0206", "1899", "9999"])

@@ -46,7 +46,7 @@ from recover.base.addresses import (
     within,
 )
 from recover.base.conditions import MEASURED, OF_TABLE, Condition, Possible, holds
-from recover.base.measures import CLOCKS_APART, is_ahead, show_moment, show_quantity
+from recover.base.measures import CLOCKS_APART, is_ahead, show_moment, show_quantity, show_span
 from recover.job.journal import Event
 from recover.job.kept import Kept, known
 
@@ -454,6 +454,15 @@ class Answers(Replay):
         came = self.latest(WATER_IN)
         if came and answer.measured and answer.measured < came:
             yield f"it is of {show_moment(answer.measured)}, before the water came"
+
+    def doubts_camera(self, taken: datetime | None) -> str:
+        """Say of a picture whose camera dates it before the water came, or after today, that it does; else nothing."""
+        came, right = self.latest(WATER_IN), "is the camera's clock right?"
+        if taken and is_ahead(taken, self.now):
+            return f"taken on a day that has not come yet: {right}"
+        if taken and came and is_ahead(came, taken):
+            return f"taken {show_span(came - taken)} before the water came: {right}"
+        return ""
 
     def _not_as_asked(self, question: Question, answer: Answer) -> Iterator[str]:
         """Find what is wrong with how a reading was taken: its conditions, and its instrument."""

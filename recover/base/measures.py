@@ -303,6 +303,17 @@ def show_hours(hours: float) -> str:
     return f"{days} days {rest} h" if days >= 2 else f"{show_number(hours)} h"
 
 
+def show_span(span: timedelta) -> str:
+    """Print how far apart two days are, as people say it: hours, days, months, years.
+
+    >>> show_span(timedelta(hours=30)), show_span(timedelta(days=245)), show_span(timedelta(days=1100))
+    ('30 h', '8 months', '3 years')
+    """
+    if span < timedelta(days=60):
+        return show_hours(span.total_seconds() / 3600) if span.days < 2 else f"{span.days} days"
+    return f"{round(span.days / 30.44)} months" if span.days < 730 else f"{round(span.days / 365.25)} years"
+
+
 def show_hours_minutes(hours: float) -> str:
     """Print a duration as it is set on a controller: `4 h 10 min`, to the minute."""
     whole, minutes = divmod(round(hours * 60), 60)

@@ -676,7 +676,8 @@ class Session:
         about = {"id": name, "taken": picture.taken.isoformat() if picture.taken else None, "question": key,
                  "bound_by": how, "printable": picture.printable}  # fmt: skip
         keep_picture(self.journal, picture.name, picture.content, about, by=self.by, source=self.source)
-        return f"{name} ({picture.note})" if picture.note else name
+        notes = "; ".join(filter(None, [picture.note, self.interview.answers.doubts_camera(picture.taken)]))
+        return f"{name} ({notes})" if notes else name
 
     def _note(self, key: str, text: str) -> None:
         if not text.strip():

@@ -105,7 +105,7 @@ def photographs(job: Job, found: Assessment) -> list[View]:
             "alt": f"Photograph {photo.id}: {_caption(found, photo.question)} ({Path(photo.file).name})",
             "src": _source(content) if photo.printable and isinstance(content, bytes) else "",
             "sha256": photo.sha256[:12], "problem": content.what if isinstance(content, Problem) else "",
-            "taken": (show_moment(photo.taken) if photo.taken else words()["no_time"]) + unproved,
+            "taken": _taken(found, photo.taken) + unproved,
         })  # fmt: skip
     return rows
 
@@ -117,6 +117,13 @@ def _content(job: Job, photo: Photograph, kept: Kept | None, doubtful: Collectio
     if kept.line in doubtful:
         return Problem(photo.file, words()["doubtful"], "")
     return proved(job.folder, kept)
+
+
+def _taken(found: Assessment, taken: datetime | None) -> str:
+    """Return when a picture was taken, by its camera, and whether that can be."""
+    doubt = found.answers.doubts_camera(taken)
+    shown = show_moment(taken) if taken else str(words()["no_time"])
+    return f"{shown} ({doubt})" if doubt else shown
 
 
 def _caption(found: Assessment, key: str) -> str:
