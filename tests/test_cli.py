@@ -376,6 +376,34 @@ def test_ctrl_c_while_the_program_is_still_being_read_in_ends_quietly(tmp_path, 
     assert 'recover = "recover.__main__:main"' in (Path(__file__).parent.parent / "pyproject.toml").read_text("utf-8")
 
 
+LONG = "x" * 5000
+CALL = Path(__file__).parent.parent / "examples" / "school-art-block" / "call.toml"
+
+
+@pytest.mark.parametrize("words", [("log", LONG), ("check", "J", "--against", LONG), ("photo", "J", LONG),
+                                   ("start", LONG, "--answers", CALL), ("assess", LONG)])  # fmt: skip
+def test_a_name_that_no_system_holds_is_called_too_long_and_space_has_nothing_to_do_with_it(job, words):
+    done = run(*(job if word == "J" else word for word in words))
+
+    assert done.returncode == 1
+    assert "File name too long; give it a shorter name" in done.stderr
+    assert "space" not in done.stderr
+    assert len(done.stderr) < 500
+
+
+@pytest.mark.parametrize("name", ["photographs", "journal.jsonl"])
+@pytest.mark.parametrize("kind", ["file", "folder", "pipe"])
+def test_a_folder_in_which_something_stands_in_the_place_of_a_job_is_left_alone(tmp_path, name, kind):
+    (tmp_path / "j").mkdir()
+    {"file": Path.touch, "folder": Path.mkdir, "pipe": os.mkfifo}[kind](tmp_path / "j" / name)
+    begins = (name, kind) in (("photographs", "folder"), ("journal.jsonl", "file"))  # as of a start that was broken off
+    done = run("start", tmp_path / "j", "--answers", CALL, env=without_pango(tmp_path))
+
+    assert done.returncode == (0 if begins else 1)
+    assert begins or "exists already; name a new folder, or take away what stands there" in done.stderr
+    assert begins or [one.name for one in (tmp_path / "j").iterdir()] == [name]
+
+
 def test_output_that_nobody_reads_any_more_ends_quietly(job):
     """`recover assess JOB | head -1`."""
     piped = f"'{sys.executable}' -m recover assess '{job}' | head -1"

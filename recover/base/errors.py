@@ -6,6 +6,7 @@ An *error* is a broken contract: an exception, each class of which leaves the ca
 
 from __future__ import annotations
 
+import errno
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from shlex import quote
@@ -41,6 +42,20 @@ class DataError(RecoverError):
 def command(verb: str, folder: object, *words: str) -> str:
     """Return a command as it can be typed: a folder whose name has blanks or signs of the shell stands in quotes."""
     return " ".join(["recover", verb, quote(str(folder)), *words])
+
+
+_NAME, _PLACE, _LINK = "give it a shorter name, of plain letters", "take away what stands in its place", "look for it"
+_RIGHTS, _SPACE = "see to its rights", "free some space"
+_ADVICE = {
+    errno.ENAMETOOLONG: _NAME, errno.EILSEQ: _NAME, errno.EEXIST: _PLACE, errno.EISDIR: _PLACE, errno.ENOTDIR: _PLACE,
+    errno.ESPIPE: _PLACE, errno.ENOENT: _LINK, errno.ELOOP: _LINK, errno.EACCES: _RIGHTS, errno.EPERM: _RIGHTS,
+    errno.EROFS: _RIGHTS, errno.ENOSPC: _SPACE, errno.EDQUOT: _SPACE,
+}  # fmt: skip
+
+
+def advice(error: OSError) -> str:
+    """Return what a person can do about a file that the system refused: its name, what stands there, rights, space."""
+    return _ADVICE.get(error.errno or 0, f"{_SPACE}, or {_RIGHTS}")
 
 
 def listed(problems: Sequence[Problem]) -> str:

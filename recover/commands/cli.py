@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 import click
 
 import recover
-from recover.base.errors import JobError, command
+from recover.base.errors import JobError, advice, command
 from recover.commands.calc import calc
 from recover.commands.check_command import check
 from recover.commands.options import WORDS, end_with, say, settled
@@ -477,10 +477,18 @@ verbs.add_command(calc)
 verbs.add_command(simulate)
 
 
-_AFTER_A_FAULT = (
-    "Everything that was answered is kept; nothing else of this was finished. "
-    "Free some space, or see to the rights of the folder, and do it again."
-)
+_KEPT = "Everything that was answered is kept."
+
+
+def _fault(error: OSError) -> str:
+    """Say where and why the system refused, and what can be done about that."""
+    name = str(error.filename or "")
+    where = f"{name if len(name) <= _LONGEST else f'{name[:_LONGEST]}…'}: " if name else ""
+    return f"{where}{error.strerror or error}; {advice(error)}, and do it again. {_KEPT}"
+
+
+_LONGEST = 200
+"""How many letters of a name are printed."""
 
 
 def _as_text() -> None:
@@ -515,10 +523,9 @@ def main(argv: list[str] | None = None) -> NoReturn:
         os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
         sys.exit(1)
     except OSError as error:
-        where = f"{error.filename}: " if error.filename else ""
-        say(f"{where}{error.strerror or error}. {_AFTER_A_FAULT}", err=True)
+        say(_fault(error), err=True)
         sys.exit(1)
     except MemoryError:
-        say(f"There is not enough memory for this. {_AFTER_A_FAULT}", err=True)
+        say(f"There is not enough memory for this; close other programs, and do it again. {_KEPT}", err=True)
         sys.exit(1)
     sys.exit(0)

@@ -80,7 +80,8 @@ def start(folder: Path, settings: Settings, *, by: str, clock: Callable[[], date
     """Make a new job, or finish one that was broken off. Raises JobError if the folder holds something else."""
     if folder.exists() and (not folder.is_dir() or not _is_blank(folder)):
         is_job = folder.is_dir() and (folder / "journal.jsonl").is_file()
-        go_on = f"or go on with: {command('inspect', folder)}" if is_job else _without_journal(folder)
+        inspect = f"or go on with: {command('inspect', folder)}"
+        go_on = inspect if is_job else _looks_like(folder) or "or take away what stands there"
         raise JobError(f"{folder}: exists already; name a new folder, {go_on}")
     try:
         (folder / "photographs").mkdir(parents=True, exist_ok=True)
@@ -96,19 +97,21 @@ def start(folder: Path, settings: Settings, *, by: str, clock: Callable[[], date
 
 def _is_blank(folder: Path) -> bool:
     """Whether a folder holds nothing, or no more than a start that was broken off before its first line was whole."""
-    there = {one.name for one in folder.iterdir()}
-    pictures = there & {"photographs"} and any((folder / "photographs").iterdir())
-    return there <= {"photographs", "journal.jsonl"} and not pictures and not is_begun(folder)
+    of_a_start = {"photographs": Path.is_dir, "journal.jsonl": Path.is_file}
+    for one in folder.iterdir():
+        if one.name not in of_a_start or not of_a_start[one.name](one):
+            return False
+    return not any((folder / "photographs").glob("*")) and not is_begun(folder)
 
 
-def _without_journal(folder: Path) -> str:
-    """Say of a folder without a journal what it may be, and what to do."""
+def _looks_like(folder: Path) -> str:
+    """Say of a folder without a journal what it may be, and what to do; empty where nothing tells."""
     files = [one for one in folder.glob("*") if one.is_file() and one.stat().st_size < _LONGEST_BYTES]
     if like := next((one.name for one in files if one.read_bytes().startswith(_FIRST)), ""):
         return f"and {like} looks like it: rename it back to journal.jsonl"
     if any((folder / name).is_dir() for name in ("papers", "photographs")):
         return "and papers or photographs of a job: look for the journal in a copy of the job; they prove nothing alone"
-    return f"so it is no job; begin one with: {command('start', folder)}"
+    return ""
 
 
 _FIRST = b'{"n":1,"at":"'
@@ -131,7 +134,8 @@ def open_job(folder: Path) -> Job:
     if path.is_symlink():
         raise JobError(f"{path}: is a link to another place; a job holds its journal itself")
     if not path.is_file():
-        raise JobError(f"{folder}: holds no journal.jsonl, {_without_journal(folder)}")
+        begin = f"so it is no job; begin one with: {command('start', folder)}"
+        raise JobError(f"{folder}: holds no journal.jsonl, {_looks_like(folder) or begin}")
     record = journal.read(path)
     if not record.events:
         raise JobError(f"{path}: holds no whole line, so nothing was kept; begin with: {command('start', folder)}")

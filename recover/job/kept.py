@@ -9,7 +9,6 @@ and that nobody was writing, was put there by hand, or its line was cut off the 
 
 from __future__ import annotations
 
-import errno
 import hashlib
 import json
 import os
@@ -27,7 +26,7 @@ from typing import Any
 
 from pydantic_core import from_json
 
-from recover.base.errors import JobError, Problem, command
+from recover.base.errors import JobError, Problem, advice, command
 from recover.base.measures import as_written, is_ahead, is_writable
 from recover.job import journal as chain
 from recover.job import lines
@@ -290,18 +289,8 @@ def write_whole(path: Path, content: bytes) -> None:
     except OSError as error:
         with suppress(OSError):
             beside.unlink(missing_ok=True)
-        advice = _advice(error)
-        what = f"cannot be written ({error.strerror or error}); nothing of it was kept: {advice}"
-        raise JobError(f"{path}: {what}, and do it again") from error
-
-
-def _advice(error: OSError) -> str:
-    """Return what a person can do about a file that could not be written."""
-    if isinstance(error, FileExistsError | IsADirectoryError | NotADirectoryError):
-        return "take away what stands in its place"
-    if error.errno == errno.ENAMETOOLONG:
-        return "give it a shorter name"
-    return "free some space, or see to its rights"
+        what = f"cannot be written ({error.strerror or error}); nothing of it was kept"
+        raise JobError(f"{path}: {what}: {advice(error)}, and do it again") from error
 
 
 def _own(folder: Path) -> None:
