@@ -592,6 +592,32 @@ def test_a_slip_of_the_year_in_a_file_is_refused_as_at_the_terminal(job, tmp_pat
     assert "scope.fuel" not in answers_of(open_job(job.folder)).given
 
 
+@pytest.mark.parametrize("note", ["a\u202eb", "   "])
+def test_an_answer_with_a_note_that_cannot_be_kept_is_refused_whole(job, tmp_path, note):
+    """Else the sentence reads as if the answer were refused, and it is kept."""
+    lines = len(job.events)
+    (problem,) = read_in(
+        job, tmp_path, "2026-03-10 09:00", f'question = "scope.fuel"\nvalue = "electric"\nnote = "{note}"'
+    )
+
+    assert problem.where == "a.toml [scope.fuel]"
+    assert len(open_job(job.folder).events) == lines
+
+
+def test_every_instrument_that_cannot_be_registered_is_named_with_the_file(job, tmp_path):
+    sittings.by_file(job, AnswersFile("A", instrument=[Instrument("I1", "pyrometer")]), "b", "A", tell=lambda _: None)
+    before = answers_of(open_job(job.folder)).history
+    rows = "".join(f'[[instrument]]\nid = "{one}"\nwhat = "{what}"\n'
+                   for one, what in (("I1", "insulation tester"), ("I2", ""), ("I3", "a\u202eb")))  # fmt: skip
+    with pytest.raises(DataError) as refused:
+        read_in(job, tmp_path, "2026-03-10 09:00", 'question = "scope.fuel"\nvalue = "gas"\n' + rows)
+
+    said = [str(one) for one in refused.value.problems]
+    assert [one.partition(":")[0] for one in said] == [f"a.toml [instrument I{number}]" for number in (1, 2, 3)]
+    assert "is registered already as pyrometer" in said[0]
+    assert answers_of(open_job(job.folder)).history == before
+
+
 def test_a_file_of_before_takes_nothing_back_when_it_is_read_in_again(job, tmp_path):
     """What was not looked at in the morning was looked at in the afternoon."""
     morning = 'question = "scope.authority"\nstate = "not_inspected"\nreason = "too dark"'

@@ -471,6 +471,7 @@ class Session:
                 self.role = role
                 return False
             case NoValue(state, reason):
+                self._prove_note(key, reply.note)
                 if state == "not_inspected" and not reason.strip():
                     raise AnswerError("'not inspected' needs its reason: not inspected: too dark")
                 none = {"question": key, "state": state, "reason": reason, **self._told(reply.witness, "")}
@@ -478,6 +479,7 @@ class Session:
                     return True
                 self._append("answer", none)
             case Given(said, instrument):
+                self._prove_note(key, reply.note)
                 read = self._read(item, reply) | self._told(reply.witness, reply.document)
                 if self._stands(key, {"question": key, "state": "given", **read}, reply.note):
                     return True
@@ -679,13 +681,22 @@ class Session:
         notes = "; ".join(filter(None, [picture.note, self.interview.answers.doubts_camera(picture.taken)]))
         return f"{name} ({notes})" if notes else name
 
+    def _prove_note(self, key: str, text: str) -> None:
+        """Prove that a note can be kept, before the answer is that it goes with. Raises AnswerError."""
+        if text:
+            self.journal.next("note", _of_note(key, text), by=self.by, source=self.source)
+
     def _note(self, key: str, text: str) -> None:
-        if not text.strip():
-            raise AnswerError("the note is empty; write it, or leave it out")
-        self._append("note", {"question": key, "text": text.strip()})
+        self._append("note", _of_note(key, text))
 
     def _append(self, kind: Any, data: dict[str, Any]) -> None:
         self.journal.append(kind, data, by=self.by, source=self.source)
+
+
+def _of_note(key: str, text: str) -> dict[str, str]:
+    if not text.strip():
+        raise AnswerError("the note is empty; write it, or leave it out")
+    return {"question": key, "text": text.strip()}
 
 
 def _form_of(source: str) -> tuple[datetime, str] | None:

@@ -10,7 +10,7 @@ from typing import TextIO
 
 from recover.asked.questions import questionnaire
 from recover.asked.told import same_person
-from recover.base.errors import AnswerError, JournalError, Problem
+from recover.base.errors import AnswerError, DataError, JournalError, Problem
 from recover.base.measures import as_written
 from recover.interview.engine import Interview
 from recover.interview.from_form import Paper, Say
@@ -73,15 +73,14 @@ def by_file(
     """Answer from a file and return everything in it that did not fit; what fits is kept.
 
     `by` writes it down. Who saw it is who the file names, in the role that it names: raises AnswerError where `role`
-    would put another one to that name.
+    would put another one to that name, DataError for an instrument that cannot be registered.
     """
     script, (who, role) = Script(file, name, questionnaire()), _who_speaks(file, by, role)
     with Journal(job.journal, clock) as journal:
         source = FILE + as_written(os.fsencode(name))  # a name in another encoding has letters that cannot be written
         session = Session(job, journal, script, by=by, who=who, role=role, source=source, clock=clock)
         try:
-            for instrument in file.instrument:
-                session.register(instrument)
+            _register(session, file, name)
             session.scripted(script)
         except JournalError as error:
             some = f"Kept {_answers_in(journal, job)} of {len(file.answer)} answers"
@@ -99,6 +98,19 @@ def by_file(
 
 FILE = "file "
 """How the source of every answer that was read from a file begins: no name of a file passes for another way."""
+
+
+def _register(session: Session, file: AnswersFile, name: str) -> None:
+    """Register the instruments of a file. Raises DataError: no reading may be put down to another one."""
+    problems = []
+    for instrument in file.instrument:
+        try:
+            session.register(instrument)
+        except AnswerError as error:
+            remedy = "correct it in the file; no answer of it was read"
+            problems.append(Problem(f"{name} [instrument {instrument.id}]", str(error), remedy))
+    if problems:
+        raise DataError(problems)
 
 
 def _who_speaks(file: AnswersFile, by: str, role: str) -> tuple[str, str]:
