@@ -376,6 +376,13 @@ def test_ctrl_c_while_the_program_is_still_being_read_in_ends_quietly(tmp_path, 
     assert 'recover = "recover.__main__:main"' in (Path(__file__).parent.parent / "pyproject.toml").read_text("utf-8")
 
 
+def test_a_call_that_nobody_can_answer_makes_no_job(tmp_path):
+    done = run("start", tmp_path / "j", "--by", "A", "--profile", "uk", "--zone", "Europe/London")
+
+    assert (done.returncode, "give the answers with --answers FILE" in done.stderr) == (2, True)
+    assert not (tmp_path / "j").exists()
+
+
 LONG = "x" * 5000
 CALL = Path(__file__).parent.parent / "examples" / "school-art-block" / "call.toml"
 

@@ -254,6 +254,18 @@ def test_a_line_of_a_time_that_has_not_come_is_disowned_by_a_named_person_and_no
         release(job.folder, "hands_off", "", by="E. Lectrician", role="electrician", licence="1")
 
 
+def test_what_is_said_of_a_clock_that_ran_ahead_names_the_journal(tmp_path):
+    from recover.commands.check_command import _history
+
+    job = start(tmp_path / "j", SETTINGS, by="A")
+    with Journal(job.journal, lambda: utc_now() + timedelta(days=2)) as journal:
+        journal.append("answer", {"question": "scope.kilns", "state": "unknown"}, by="A", source="test")
+    mend(tmp_path / "j", "A")
+    last = open_job(tmp_path / "j").events[-1]
+
+    assert _history(last, set()).startswith(f"{last.at[:10]} journal.jsonl: a computer's clock had run ahead")
+
+
 def test_nobody_signs_by_a_clock_that_stands_before_the_last_line(tmp_path):
     job = start(tmp_path / "j", SETTINGS, by="A", clock=lambda: ENDS)
     with pytest.raises(AnswerError, match="nothing is signed until its clock is set right"):

@@ -162,7 +162,7 @@ def _history(event: Event, counted: set[str]) -> str:
 
     if "torn" in event.data and not event.data["files"]:
         return f"{event.at[:10]} line {event.n}: {event.data['why']}; what was left of it is kept there"
-    names = [*gone(event), *event.data.get("back", ())]
+    names = [*gone(event), *event.data.get("back", ())] or ["journal.jsonl"]
     past = set(event.data.get("missed", ())) & counted
     why = f"{event.data['why']}{'; it is there again' if past else ''}"
     return f"{event.at[:10]} {', '.join(names)}: {why} ({'set aside' if event.data['files'] else 'said'} by {event.by})"

@@ -87,7 +87,10 @@ def start(job: Path, answers: Path | None, by: str | None, profile: str | None, 
     file = _answers_file(answers)
     opened = _broken_off(job, profile, paper, zone)
     by = by or (file.by if file else "") or (opened.events[0].by if opened else _ask_name())
-    opened = opened or start_job(job, _settings(job, file, profile, paper, zone), by=by)
+    if not opened:
+        settings = _settings(job, file, profile, paper, zone)
+        _prove_can_ask(file)
+        opened = start_job(job, settings, by=by)
     problems = _sit(opened, file, answers, by, role or "", call=True)
     _after_call(job, as_json)
     end_with(problems)
@@ -298,8 +301,7 @@ def _sit(
 
     if file and path:
         return sittings.by_file(job, file, path.name, by, role=role, tell=lambda line: say(line, err=True))
-    if not sys.stdin.isatty():
-        raise click.UsageError("There is no terminal to ask at; give the answers with --answers FILE.")
+    _prove_can_ask(file)
     try:
         sittings.at_terminal(job, by, role, say=say, call=call)
     except (KeyboardInterrupt, EOFError):
@@ -307,6 +309,12 @@ def _sit(
         say(f"\nLeft. All that was answered is kept. Go on with: {command(verb, job.folder)}", err=True)
         sys.exit(130)
     return ()
+
+
+def _prove_can_ask(file: AnswersFile | None) -> None:
+    """Refuse to begin where nobody answers: neither a file nor a person at a terminal."""
+    if not file and not sys.stdin.isatty():
+        raise click.UsageError("There is no terminal to ask at; give the answers with --answers FILE.")
 
 
 def _type_in(job: Job, by: str, role: str) -> tuple[Problem, ...]:

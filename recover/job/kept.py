@@ -685,6 +685,7 @@ def integrity(folder: Path) -> list[Problem]:
         what = f"an interruption came while {', '.join(names) or 'something'} was written"
         problems.append(Problem(BEING_WRITTEN, what, f"{mended} finishes it or sets it aside; no line was lost by it"))
     problems += left_beside(folder)
+    problems += [Problem(name, *_NO_FOLDER) for name in FOLDERS if _is_no_folder(folder / name)]
     returned = _returned(folder, record.events)
     for name in _strays(folder, record.events):
         if _was_interrupted(name, begun, _written_last(record.events, record.torn)):
@@ -704,6 +705,14 @@ def left_beside(folder: Path) -> list[Problem]:
     taken_in = f"{command('check', folder)} --mend takes it in"
     remedy = f"{taken_in}; it is a copy of the job's lines up to then, for a journal that does not hold together"
     return [Problem(name, what, remedy) for name, _ in sittings(folder)]
+
+
+_NO_FOLDER = "is no folder of the job", "take it away: a job holds its files itself, in a folder of that name"
+
+
+def _is_no_folder(path: Path) -> bool:
+    """Whether a file or a link stands where a job has a folder."""
+    return os.path.lexists(path) and (path.is_symlink() or not path.is_dir())
 
 
 def cut_off(torn: bytes) -> list[Problem]:

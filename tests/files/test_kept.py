@@ -253,6 +253,20 @@ def test_what_takes_a_stray_picture_in_can_be_typed_as_it_is_printed(job, name):
     assert name.isprintable() is not problem.remedy.startswith("give it")
 
 
+@pytest.mark.parametrize("name", ["photographs", "papers", "plans", "set-aside"])
+@pytest.mark.parametrize("kind", ["file", "link"])
+def test_what_stands_where_a_job_has_a_folder_is_named(job, tmp_path, name, kind):
+    if (job / name).exists():
+        (job / name).rename(tmp_path / "away")
+    if kind == "link":
+        (tmp_path / "away").mkdir(exist_ok=True)
+        (job / name).symlink_to(tmp_path / "away")
+    else:
+        (job / name).write_text("a file")
+
+    assert "is no folder of the job" in wrong(job)[name]
+
+
 def test_a_draft_on_its_way_is_no_interruption(job):
     (job / "papers" / ".recover-draft-0123abcd.part").write_bytes(b"%PDF")
     lines = len(open_job(job).events)
