@@ -711,8 +711,8 @@ _NO_FOLDER = "is no folder of the job", "take it away: a job holds its files its
 
 
 def _is_no_folder(path: Path) -> bool:
-    """Whether a file or a link stands where a job has a folder."""
-    return os.path.lexists(path) and (path.is_symlink() or not path.is_dir())
+    """Whether a file stands where a job has a folder, or a link that leads to none."""
+    return os.path.lexists(path) and not path.is_dir()
 
 
 def cut_off(torn: bytes) -> list[Problem]:
