@@ -272,6 +272,9 @@ def test_the_least_of_the_tables_counts_for_a_cable():
         ({"element_connection": "single"}, {"element_connection": None}, "phases of the plate do not go with"),
         ({"element_connection": "delta"}, {"element_connection": "star_neutral"}, "do not give the power of the plate"),
         ({"element_expected_ohm": 15.4}, {"element_expected_ohm": 5.5}, "do not give the power of the plate"),
+        # computed: 5.333 ohm an element by the plate; from memory, 0.905 to 1.111 of it (IEC 60335-1, 10.1)
+        ({"element_expected_ohm": 5.93}, {"element_expected_ohm": 5.92}, "do not give the power of the plate"),
+        ({"element_expected_ohm": 4.82}, {"element_expected_ohm": 4.83}, "do not give the power of the plate"),
         ({"supply_device_a": 33.0}, {"supply_device_a": 32.0}, "larger than this kiln, or its cable"),
         ({"supply_device_a": 32.0, "supply_area": "4"}, {"supply_device_a": 32.0, "supply_area": "6"}, "or its cable"),
         ({"supply_device_a": 20.0}, {"supply_device_a": 21.0}, "smaller than the kiln's current"),
@@ -294,6 +297,50 @@ def test_the_report_says_what_the_power_waits_for():
     assert "waits for slate 159, slate 152 (element 6)" in said(unread)
     assert "waits for slate 303" in said(school(element_alloy="carbide"))
     assert "contradict each other" in said(school(identity_phases="single"))
+
+
+CLUB = {
+    f"identity.volts@{KILN}": 230.0, f"identity.kw@{KILN}": 3.6, f"identity.phases@{KILN}": "single",
+    f"identity.amps@{KILN}": 15.7, f"scope.zones@{KILN}": 1, f"element.count@{KILN}": 4, f"element.strings@{KILN}": 4,
+    f"element.alloy@{KILN}": "fecral", f"element.alike@{KILN}": "yes", f"supply.volts@{KILN}": 230.0,
+    f"element.connection@{KILN}": "single",
+}  # fmt: skip
+
+
+def club(each_ohm, **changed):
+    """A kiln of 3.6 kW, its four elements side by side: 58.8 ohm each by the plate, 14.7 together (computed)."""
+    read = {f"element.ohm@{KILN}/element/{place}": each_ohm for place in range(1, 5)}
+    return CLUB | read | {f"zone.ohm@{KILN}/zone/1": each_ohm / 4} | changed
+
+
+def test_power_that_passes_far_below_the_plate_is_called_low_with_both_figures():
+    worn = club(4 * 17.3)
+
+    assert fact("power_fit", worn) == {"within"}
+    assert "2.94 kW hot of 3.6 kW: low, as worn elements are" in said(worn)
+    assert "let pass down to 2.88 kW" in said(worn)
+    assert "give the power of the plate" not in said(worn)
+
+
+def test_power_is_that_of_the_plate_within_the_span_that_is_printed_beside_it():
+    assert "give the power of the plate" in said(club(4 * 16.3))
+    assert "hot of 3.6 kW: low" in said(club(4 * 16.4))
+    assert "give the power of the plate" in said(club(4 * 13.4))
+    assert "let pass up to 4.14 kW" in said(club(4 * 13.2))
+
+
+def test_a_high_supply_is_counted_in_power_that_is_called_high():
+    new = club(4 * 14.14)  # computed: 14.7 ohm together when hot, times 1.04
+
+    assert "give the power of the plate" in said(new)
+    assert "3.92 kW hot of 3.6 kW: high" in said({**new, f"supply.volts@{KILN}": 240.0})
+
+
+def test_papers_of_another_kiln_pass_no_elements_that_its_plate_rejects():
+    worn = club(4 * 17.3, **{f"element.expected_ohm@{KILN}": 68.0})
+
+    assert "do not give the power of the plate" in problems(worn)
+    assert fact("papers_fit", worn) == {"under"}
 
 
 def test_every_rating_of_every_country_is_some_fit():

@@ -73,6 +73,18 @@ class _Share:
 
 
 @dataclass(frozen=True)
+class Drawn:
+    """Power by ohms and connection, hot, beside rated power: how it lies by the span of a plate, and both in kW.
+
+    Of several sets of ohms the one furthest off; what is not under, at the measured supply where that is higher.
+    """
+
+    lies: str
+    kw: float
+    plate_kw: float
+
+
+@dataclass(frozen=True)
 class Rating:
     """What a kiln is rated for: by its plate, or inferred from measured ohms and measured supply."""
 
@@ -343,9 +355,30 @@ def _power_fit(answers: Answers, kiln: Address) -> Possible:
 def _papers_fit(answers: Answers, kiln: Address) -> Possible:
     if not given(answers, "element.expected_ohm", kiln):
         return frozenset()
+    papers, whole = given(answers, "element.expected_ohm", kiln), plate_bank(answers, kiln)
+    if whole is None or plate(answers, kiln) is None:
+        return None
+    return frozenset({_beside_plate(answers, papers / whole.element_hot_ohm)})
+
+
+def _beside_plate(answers: Answers, ohms: float) -> str:
+    """Return how power lies by cold ohms over those of a plate, which does not say whether it means hot or cold."""
+    if round(ohms, 9) > answers.limits["plate_ohm_high"]:
+        return "under"
+    return "over" if round(ohms, 9) < answers.limits["plate_ohm_low"] else "within"
+
+
+def power_drawn(answers: Answers, kiln: Address) -> Drawn | None:
+    """Return the power that ohms and connection give beside the plate; None where it is open, or no ohms tell it."""
     known = plate(answers, kiln)
-    share = _by_papers(answers, kiln, known) if known else None
-    return None if share is None else _fit(answers, share, 1.0)
+    shares = _shares(answers, kiln, known) if known else []
+    volts, told = given(answers, "supply.volts", kiln), [share for share in shares if share]
+    if not (known and told and volts) or len(told) < len(shares):
+        return None
+    least, most = min(share.least for share in told), max(share.most for share in told)
+    most *= max(1.0, (volts / known.volts) ** 2)
+    lies = max((_beside_plate(answers, 1 / (share * known.hot)) for share in (least, most)), key=FITS.index)
+    return Drawn(lies, (least if lies == "under" else most) * known.kw, known.kw)
 
 
 def _shares(answers: Answers, kiln: Address, known: Plate) -> list[_Share | None]:

@@ -11,7 +11,16 @@ from recover.engineering import elements
 from recover.engineering.banks import diagnose, joint_w, odd_ones
 from recover.engineering.supply import current_a
 from recover.judged.assessment import Assessment
-from recover.judged.bench import ALLOYS, RODS, connection, element_readings, given, plate_bank, power_missing
+from recover.judged.bench import (
+    ALLOYS,
+    RODS,
+    connection,
+    element_readings,
+    given,
+    plate_bank,
+    power_drawn,
+    power_missing,
+)
 from recover.report.findings import runs
 from recover.report.paper import View, capital
 from recover.report.thermocouple import thermocouple
@@ -81,12 +90,25 @@ def _diagnosis(found: Assessment, kiln: Address) -> list[str]:
 def _power(found: Assessment, kiln: Address) -> list[str]:
     """Say how power by ohms, connection and supply lies beside the plate, or by slate number what it waits for."""
     fits = found.answers.fact("power_fit", kiln) or frozenset()
+    if fits == {"within"}:
+        return [_within(found, kiln)]
     if len(fits) == 1:
         return [_words(f"power_{next(iter(fits))}")]
     if not any(element_readings(found.answers, kiln)) and not _circuits(found, kiln):
         return []
     missing = power_missing(found.answers, kiln)
     return [_words("power_open").format(missing=_waits(found, missing)) if missing else _words("power_contrary")]
+
+
+def _within(found: Assessment, kiln: Address) -> str:
+    """Say whether a power that is let pass is that of the plate, or how far below or above, and what is let pass."""
+    drawn, limits = power_drawn(found.answers, kiln), found.answers.limits
+    if drawn is None or given(found.answers, "element.alloy", kiln) in RODS:
+        return _words("power_found")
+    kw, plate_kw = show_quantity(drawn.kw, "kW"), show_quantity(drawn.plate_kw, "kW")
+    let = {"under": limits["power_low_ratio"], "over": limits["power_high_ratio"]}.get(drawn.lies)
+    passes = show_quantity(drawn.plate_kw * (let or 1), "kW")
+    return _words(f"power_within_{drawn.lies}" if let else "power_within").format(kw=kw, plate=plate_kw, passes=passes)
 
 
 def _waits(found: Assessment, missing: list[tuple[str, Address]]) -> str:
