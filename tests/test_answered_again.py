@@ -12,7 +12,6 @@ from recover.asked.told import Instrument, split_key
 from recover.base.errors import AnswerError
 from recover.interview import meters
 from recover.interview.engine import Interview
-from recover.interview.failed import cards, said_of
 from recover.interview.missing import gaps, missing
 from recover.interview.prompter import Given, Leave, Pass, ToSlate
 from recover.interview.script import AnswersFile, Prepared
@@ -20,7 +19,8 @@ from recover.interview.session import Session
 from recover.interview.sittings import by_file, call_is_open
 from recover.job.folder import Settings, open_job, start
 from recover.job.journal import Journal, utc_now
-from recover.judged.assessment import answers_of
+from recover.judged.assessment import answers_of, assess
+from recover.judged.failed import cards, said_of
 from recover.judged.holds import hold_states
 from recover.profiles import profile
 from tests.conftest import answers_from
@@ -183,7 +183,8 @@ def test_the_correction_list_has_slates_and_marks_what_is_too_old(released):
 def test_what_ends_a_signature_says_so_at_once(released):
     person = sit(released, Person({ZONE_READING: Given("300 Mohm", "I7", COLD)}, [ToSlate(154, 1)]))
 
-    assert "That ends “Energising”, signed by E. Lectrician." in person.told
+    ended = next(line for line in person.told if line.startswith("That ends “Energising”, signed by E. Lectrician"))
+    assert ": slate 154 was answered anew: 300 MΩ (journal line " in ended
     assert any("First heating" in line and "A. Tendant" in line for line in person.told)
 
 
@@ -200,6 +201,36 @@ def test_a_file_says_once_what_it_ended(released):
     )
 
     assert sum("That ends “Energising”" in line for line in lines) == 1
+
+
+def test_what_a_released_hold_point_lacks_by_a_new_reading_is_said_with_the_limit_that_it_misses(released):
+    person = sit(released, Person({ZONE_READING: Given("0.2 Mohm", "I7", COLD)}, [ToSlate(154, 1)]))
+    ended = next(line for line in person.told if line.startswith("That ends “Energising”"))
+
+    assert "It lacks now: insulation resistance of the elements at the entry" in ended
+    assert "(0.2 MΩ: below 1 MΩ, the entry" in ended
+
+
+def test_a_file_says_of_a_reading_that_fails_what_the_interview_says(released):
+    answers = [Prepared(ZONE_READING, "0.2 Mohm", instrument="I7", details=COLD)]
+    lines = []
+    by_file(
+        open_job(released), AnswersFile("E. Lectrician", "electrician", answer=answers), "f", "E", tell=lines.append
+    )
+
+    assert sum("0.2 MΩ: below 1 MΩ, the entry" in line for line in lines if not line.startswith("That ends")) == 1
+
+
+def test_a_reading_at_the_entry_that_has_fallen_says_from_what(released):
+    """More than 30 per cent below a reading of the day: own limit."""
+    person = sit(released, Person({ZONE_READING: Given("35 Mohm", "I7", COLD)}, [ToSlate(154, 1)]))
+    assert not any("fallen" in line for line in person.told)
+
+    person = sit(released, Person({ZONE_READING: Given("1.4 Mohm", "I7", COLD)}, [ToSlate(154, 1)]))
+    (fallen,) = (line for line in person.told if line.startswith("1.4 MΩ: fallen from 35 MΩ at "))
+    assert "An entry is not taken on the way down." in fallen
+    energise = next(hold for hold in assess(open_job(released)).holds if hold.point.id == "energise")
+    assert "(1.4 MΩ: fallen from 35 MΩ at " in " ".join(energise.missing)
 
 
 def test_a_reading_that_fails_is_named_with_its_limit_and_what_comes_next(released):
@@ -237,9 +268,10 @@ def test_every_card_names_a_question_and_a_limit_that_exist():
     answers = answers_from({})
     for card in cards():
         assert card.question in questionnaire().questions
-        assert card.limit.removeprefix("@") in (answers.limits if card.limit[0] == "@" else questionnaire().facts)
-        assert "{value}" in card.say
-        assert "{limit}" in card.say
+        if card.limit:
+            assert card.limit.removeprefix("@") in (answers.limits if card.limit[0] == "@" else questionnaire().facts)
+        assert ("{limit}" if card.limit else "{before}") in card.because
+        assert card.do
 
 
 # ---------------------------------------------------------------------------------------- instruments

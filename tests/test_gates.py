@@ -199,6 +199,18 @@ def test_an_entry_is_not_taken_on_the_way_down(megohms, closed):
     assert bool(unmet(events, "energise")) == closed
 
 
+def test_a_reading_of_before_an_element_was_renewed_still_counts_against_the_way_down():
+    """The lining is in both readings, and may have got wetter."""
+    events = unsigned()
+    for hours, question, told in (
+        (-4, f"zone.insulation{ZONE}", {"value": 8}), (-3, f"element.replaced{K}/element/1", {"value": "yes"}),
+        (0, f"zone.insulation{ZONE}", {"value": 1.1}),
+    ):  # fmt: skip
+        events = said(events, question, **told, measured=(LATER + timedelta(hours=hours)).isoformat())
+
+    assert "(1.1 MΩ: fallen from 8 MΩ at " in unmet(events, "energise")
+
+
 def test_a_second_zone_with_a_bad_reading_counts_also_where_the_number_is_unknown():
     """Zone 2 read 0.05 MΩ; then nobody knew how many zones there are. Nothing that was read is forgotten."""
     events = said(unsigned(), f"scope.zones{K}", value=2)

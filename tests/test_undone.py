@@ -9,13 +9,14 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 
 import pytest
+from recover.interview.failed import cards
 
 from recover.asked.told import split_key
 from recover.base.conditions import SINCE, alternatives
-from recover.interview.failed import cards
 from recover.interview.missing import missing
 from recover.job.journal import Event
 from recover.judged.admissible import inadmissible
+from recover.judged.failed import cards
 from recover.judged.outcomes import asking
 from recover.judged.signatures import may_sign
 from recover.profiles import PROFILES, limits, profile

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager, nullcontext
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
@@ -18,7 +18,6 @@ from recover.base.addresses import Address, is_listed, kind_of
 from recover.base.errors import AnswerError, JobError
 from recover.base.measures import read_moment
 from recover.interview.engine import Interview, Item, Progress
-from recover.interview.failed import said_of
 from recover.interview.missing import Gap, gaps, missing
 from recover.interview.no_use import NoUse
 from recover.interview.prompter import (
@@ -49,6 +48,7 @@ from recover.job.journal import Journal, utc_now
 from recover.job.kept import ever, keep_picture, put_back
 from recover.judged.admissible import good_until, is_evidence, why_not
 from recover.judged.assessment import answers_of, closed_before
+from recover.judged.failed import said_of
 from recover.judged.holds import Hold, hold_states, to_sign
 from recover.judged.outcomes import asking
 from recover.profiles import profile
@@ -262,6 +262,7 @@ class Session:
                 asked.append(item)
         for item in asked:  # two answers that are corrected together are judged together
             self._say_misfits(item)
+            self._say_failed(key_of(item.question.id, item.at), self._begun_at + 1)
         self._stopped()
         self._no_use.sum_up(self.interview.answers)
 
@@ -487,39 +488,39 @@ class Session:
         line = self.journal.events[-1].n
         if reply.note:
             self._note(key, reply.note)
+        self._no_use.of(self.interview.answers, key, line)
         if self._at_once:
             self._say_misfits(item)
-        self._no_use.of(self.interview.answers, key, line)
-        self._say_failed(key, line)
+            self._say_failed(key, line)
         return True
 
-    def _say_failed(self, key: str, line: int) -> None:
-        """Say at once of a reading that stands that it keeps a hold point closed."""
+    def _say_failed(self, key: str, since: int) -> None:
+        """Say of a reading that was written since a line, and stands, that it keeps a hold point closed."""
         answers = self.interview.answers
-        failed = said_of(answers, answers.given[key]) if self._at_once and answers.given[key].line == line else ""
-        if failed:
+        read = answers.given.get(key)
+        if failed := said_of(answers, read) if read and read.line >= since else "":
             self.prompter.tell(failed)
 
     @contextmanager
     def _endings(self) -> Iterator[None]:
-        """Say which signatures end by what is written meanwhile."""
-        before = self._signed()
+        """Say which signatures end by what is written meanwhile, by what, and what their hold point lacks now."""
+        before = {place: hold for place, hold in self._holds().items() if hold.signed}
         yield
-        after = self._signed() if before else {}
+        after = self._holds() if before else {}
         for place, hold in before.items():
-            still = {one.line for one in after[place].signed} if place in after else set()
+            now = after.get(place, replace(hold, signatures=()))
+            still = {one.line for one in now.signed}
             gone = [one.by for one in hold.signed if one.line not in still]
             if gone:
                 where = self.interview.answers.where(hold.at)
                 title = f"“{hold.point.title}”{f' ({where})' if where else ''}"
-                self.prompter.tell(f"That ends {title}, signed by {' and '.join(gone)}.")
+                self.prompter.tell(f"That ends {title}, signed by {' and '.join(gone)}{_why_ended(now)}")
 
-    def _signed(self) -> dict[tuple[str, Address], Hold]:
-        """Return the hold points with signatures that hold at this minute; looked up only where anybody ever signed."""
+    def _holds(self) -> dict[tuple[str, Address], Hold]:
+        """Return the hold points at this minute; looked up only where anybody ever signed."""
         if not any(one.kind == "release" for one in self.journal.events):
             return {}
-        holds = hold_states(self._now(), self.job.settings.profile)
-        return {(hold.point.id, hold.at): hold for hold in holds if hold.signed}
+        return {(hold.point.id, hold.at): hold for hold in hold_states(self._now(), self.job.settings.profile)}
 
     @property
     def _today(self) -> date | None:
@@ -714,6 +715,12 @@ def _path(typed: str) -> Path:
         return Path(typed).expanduser()
     except RuntimeError:  # of nobody who is known here, or the beginning of a name
         return Path(typed)
+
+
+def _why_ended(hold: Hold) -> str:
+    """Return what ended the last signature under a hold point, and what it lacks of its own now."""
+    why = f": {hold.ended[-1].ended}." if hold.ended else "."
+    return f"{why} It lacks now: {'; '.join(map(str, hold.unmet))}." if hold.unmet else why
 
 
 def _finding(answers: Answers, item: Item) -> str:

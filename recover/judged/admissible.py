@@ -29,6 +29,7 @@ from recover.asked.told import (
 from recover.base.addresses import JOB, Address, holder_of, is_listed, name_of
 from recover.base.conditions import OF_TABLE, Condition, alternatives
 from recover.base.measures import is_ahead, show_hours, show_moment
+from recover.judged.failed import because_of
 from recover.judged.outcomes import acts, asking, inputs_of
 from recover.profiles import Profile
 
@@ -94,14 +95,15 @@ def failing(answers: Answers, when: Condition, at: Address) -> list[str]:
     given = [answers.given[key] for key in sorted(read) if key in answers.given and answers.given[key].state == "given"]
     asked = answers.questions.questions
     judged_from = grounds(answers, dict.fromkeys(failed))
-    return [_head(answers, one) for one in given if one.question in asked and (
+    return [_head(answers, one, because_of(answers, one)) for one in given if one.question in asked and (
         one.question in failed or (asked[one.question].kind == "reading" and one.question in judged_from))]  # fmt: skip
 
 
-def _head(answers: Answers, answer: Answer) -> str:
-    """Return which answer it is: `slate 41, Zone 1 (0.3 MΩ)`."""
+def _head(answers: Answers, answer: Answer, because: str = "") -> str:
+    """Return which answer it is: `slate 41, Zone 1 (0.3 MΩ)`, with why it fails where that is known."""
     where, slate = answers.where(answer.at), answers.questions.questions[answer.question].slate
-    return f"slate {slate}{f', {where}' if where else ''} ({answers.in_words(answer)})"
+    said = ": ".join(part for part in (answers.in_words(answer), because) if part)
+    return f"slate {slate}{f', {where}' if where else ''} ({said})"
 
 
 # ---------------------------------------------------------------------------------------- admissible evidence

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
 from itertools import product
 from math import inf
 from statistics import median
@@ -21,8 +21,8 @@ from recover.base.conditions import Possible
 from recover.engineering.banks import Bank, bank
 from recover.engineering.boiling import boiling
 from recover.engineering.elements import figures, plate_factor
-from recover.engineering.insulation import falling
 from recover.judged.admissible import good_until, undone_by
+from recover.judged.failed import cold_readings, fallen_from
 
 CONNECTIONS: tuple[Connection, ...] = ("single", "star", "star_neutral", "delta")
 
@@ -180,20 +180,10 @@ def _odd(answers: Answers, at: Address) -> Possible:
 
 
 def _course(answers: Answers, at: Address) -> Possible:
-    """Say whether the last reading of a zone lies clearly below any of the day before; of one moment the least counts.
-
-    Every reading that was ever written counts, also one that somebody took back.
-    """
-    answers.answer("zone.insulation", at)
-    told = answers.history.get(key_of("zone.insulation", at), ())
-    read = [one for one in told if one.state == "given" and not answers.doubts(one)]
-    if not read:
+    """Say whether the last reading of a zone lies clearly below any of the day before."""
+    if not cold_readings(answers, at):
         return None
-    last = max(map(seen_at, read))
-    day = timedelta(hours=answers.limits["day_hours"])
-    least = min(one.value for one in read if seen_at(one) == last)
-    before = [one.value for one in read if last - day <= seen_at(one)]
-    return frozenset({"falling" if falling([*before, least]) else "steady"})
+    return frozenset({"falling" if fallen_from(answers, at) else "steady"})
 
 
 def _earth_since(answers: Answers, at: Address) -> Possible:

@@ -1,0 +1,112 @@
+"""Why a reading keeps a hold point closed, with the limit that it misses and what comes next (failed.toml).
+
+The interview says it at once, the hold point as long as it is so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import UTC, timedelta
+from functools import cache
+
+from recover.asked.answers import Answers
+from recover.asked.told import Answer, key_of, seen_at
+from recover.base.addresses import Address
+from recover.base.conditions import Condition
+from recover.base.datafile import load
+from recover.base.measures import show_moment, show_quantity
+from recover.engineering.insulation import falling
+
+COLD = "zone.insulation"
+"""The reading of which a fall counts."""
+
+
+@dataclass(frozen=True)
+class FailedReading:
+    """What is said of a reading where a condition holds; `limit` is one of the limits (`@name`), or a fact.
+
+    A card without a limit speaks of a fall, and is said beside the first of the others.
+    """
+
+    question: str
+    when: Condition
+    because: str
+    do: str
+    limit: str = ""
+
+
+@dataclass(frozen=True)
+class _Cards:
+    card: list[FailedReading]
+
+
+@cache
+def cards() -> tuple[FailedReading, ...]:
+    """Return the cards in their order."""
+    return tuple(load("judged/failed.toml", "recover-failed-readings", _Cards).card)
+
+
+def said_of(answers: Answers, answer: Answer) -> str:
+    """Return what is said at once of a reading that fails; empty where none does, or none is known to fail."""
+    value = answers.in_words(answer)
+    return " ".join(f"{value}: {because}. {card.do}" for card, because in _failed(answers, answer))
+
+
+def because_of(answers: Answers, answer: Answer) -> str:
+    """Return the limits that a reading misses, in words, and from what it has fallen; empty where it misses none."""
+    return ", ".join(because for _, because in _failed(answers, answer))
+
+
+def _failed(answers: Answers, answer: Answer) -> Iterator[tuple[FailedReading, str]]:
+    """Yield the first card with a limit that is missed, then that of a fall, each with its reason in words."""
+    of = [card for card in cards() if card.question == answer.question and answer.state == "given"]
+    hold = [card for card in of if answers.holds(card.when, answer.at) is True]
+    for card in [one for one in hold if one.limit][:1]:
+        limit, unit = _limit(answers, card, answer.at), answers.questions.questions[answer.question].unit
+        if limit is not None:
+            yield card, card.because.format(limit=show_quantity(limit, unit))
+    before = fallen_from(answers, answer.at) if answer.question == COLD else None
+    for card in [one for one in hold if not one.limit and before]:
+        yield card, _fall(answers, card, before) if before else ""
+
+
+def _limit(answers: Answers, card: FailedReading, at: Address) -> float | None:
+    """Return the limit; the least of those that it may be, where what it rests on is not known."""
+    if card.limit.startswith("@"):
+        return answers.limits[card.limit.removeprefix("@")]
+    return min(answers.look(card.limit, at) or (), default=None)
+
+
+def _fall(answers: Answers, card: FailedReading, before: Answer) -> str:
+    seen = seen_at(before).astimezone(answers.zone)
+    until = (seen.astimezone(UTC) + timedelta(hours=answers.limits["day_hours"])).astimezone(answers.zone)
+    figures = {"before": answers.in_words(before), "seen": show_moment(seen), "until": show_moment(until)}
+    return card.because.format(**figures)
+
+
+# ---------------------------------------------------------------------------------------- a fall
+
+
+def cold_readings(answers: Answers, zone: Address) -> list[Answer]:
+    """Return every reading of the elements of a zone that was ever written, also one that somebody took back.
+
+    Also one of before an element or a wire was renewed: the lining is in every reading, and it may have got wetter.
+    """
+    answers.answer(COLD, zone)
+    told = answers.history.get(key_of(COLD, zone), ())
+    return [one for one in told if one.state == "given" and not answers.doubts(one)]
+
+
+def fallen_from(answers: Answers, zone: Address) -> Answer | None:
+    """Return the highest reading of the day before the last one, where that lies clearly below it; None where not.
+
+    Of several of the last moment the least counts.
+    """
+    read = cold_readings(answers, zone)
+    if not read:
+        return None
+    last, day = max(map(seen_at, read)), timedelta(hours=answers.limits["day_hours"])
+    least = min(one.value for one in read if seen_at(one) == last)
+    highest = max((one for one in read if last - day <= seen_at(one)), key=lambda one: one.value)
+    return highest if falling([highest.value, least]) else None
