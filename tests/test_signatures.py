@@ -1,6 +1,7 @@
 """What a signature rests on, what ends it and when, and who is asked to give the next one."""
 
 import json
+import re
 from dataclasses import replace
 from datetime import timedelta
 
@@ -75,7 +76,10 @@ def test_a_first_answer_ends_no_signature_and_a_second_one_does():
     second = said(first, optional, LATER + HOUR / 6, **_given(optional, 1))
 
     assert states(first)["energise"].ended == ()
-    assert "answered anew" in states(second, LATER + HOUR)["energise"].ended[-1].ended
+    ended = states(second, LATER + HOUR)["energise"].ended[-1]
+    assert "answered anew" in ended.ended
+    assert f"(journal line {second[-1].n})" in ended.ended  # it still held when the first was given
+    assert ended.ended_at == second[-1].moment
 
 
 def _given(key, which):
@@ -94,6 +98,20 @@ def test_what_ended_a_signature_first_is_said_for_good():
 
     assert nights[0].ended
     assert nights[0].ended == nights[1].ended
+
+
+def test_a_signature_that_ended_because_more_is_asked_says_what():
+    """The base is listed once hands off is signed: of its rust the signature knew nothing."""
+    rust = f"casing.rust{K}/casing/base"
+    ended = states(tuple(_knew_nothing_of(event, rust) for event in completed()))["hands_off"].ended[-1].ended
+
+    assert re.search(r"more was asked than it rested on \(journal line \d+\): “Rust, at its worst place\?”", ended)
+    assert "(slate 98, base, pan or floor plate)" in ended
+
+
+def _knew_nothing_of(event, key):
+    known = {name: line for name, line in event.data.get("rests_on", {}).items() if name != key}
+    return replace(event, data={**event.data, "rests_on": known}) if event.kind == "release" else event
 
 
 def test_until_when_a_hold_point_holds_stands_in_every_form_of_the_assessment():

@@ -9,7 +9,6 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 
 import pytest
-from recover.interview.failed import cards
 
 from recover.asked.told import split_key
 from recover.base.conditions import SINCE, alternatives

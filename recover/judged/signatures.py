@@ -13,6 +13,7 @@ from datetime import datetime
 from functools import cached_property
 
 from recover.asked.answers import Answers
+from recover.asked.questions import Question
 from recover.asked.told import Answer, Release, same_person, split_key
 from recover.base.conditions import alternatives
 from recover.base.measures import show_moment
@@ -96,9 +97,9 @@ def _ends(ground: Ground, release: Release) -> Iterator[Ending]:
            *_closed_since(ground, release)]  # fmt: skip
     timed = [(moment, why) for moment, why in (*own, *gone) if moment]
     yield from sorted(timed, key=lambda ending: ending[0])[:1]
-    if ground.read - set(release.rests_on):
-        yield None, "more is asked now than it rested on"
     yield from ((None, f"it no longer holds: {need}") for need in ground.unmet)
+    if more := ground.read - set(release.rests_on):
+        yield None, f"more is asked now than it rested on: {_asked_more(ground.answers, more)}"
     yield from gone
 
 
@@ -110,9 +111,27 @@ def _closed_since(ground: Ground, release: Release) -> Iterator[Ending]:
         if unmet:
             yield ground.answers.moment_of(line), f"it did not hold (journal line {line}): {unmet[0]}"
             return
-        if read - rests_on:
-            yield ground.answers.moment_of(line), f"more was asked than it rested on (journal line {line})"
+        if more := read - rests_on:
+            what = f"more was asked than it rested on (journal line {line}): {_asked_more(ground.answers, more)}"
+            yield ground.answers.moment_of(line), what
             return
+
+
+def _asked_more(answers: Answers, keys: Iterable[str]) -> str:
+    """Return the questions of which a signature knew nothing, each once: `“Rust?” (slate 98, base, and 3 more)`."""
+    of: dict[str, list[str]] = {}
+    for name, at in map(split_key, sorted(keys)):
+        of.setdefault(name, []).append(answers.where(at))
+    said = [_asked_of(answers.questions.questions[name], where) for name, where in of.items()]
+    return "; ".join(said[:_MOST_NAMED]) + ("; and more" if len(said) > _MOST_NAMED else "")
+
+
+def _asked_of(question: Question, where: list[str]) -> str:
+    more = [f"and {len(where) - 1} more"] if len(where) > 1 else []
+    return f"“{question.ask}” ({', '.join(filter(None, [f'slate {question.slate}', where[0], *more]))})"
+
+
+_MOST_NAMED = 3
 
 
 def _lines_to_look_at(ground: Ground, release: Release) -> list[int]:
@@ -147,14 +166,19 @@ def _changed(answers: Answers, release: Release, judged_from: frozenset[str]) ->
         name = split_key(key)[0]
         since = [one for one in answers.history.get(key, ()) if one.line > release.line]
         only_undoes = name not in judged_from and any(name in one.by for one in answers.questions.undoing)
-        first = then is None and len(answers.history.get(key, ())) == 1
-        stood = () if only_undoes or first else (one for one in since if one.line in answers.stood)
-        anew = (one for one in stood if not _is_said_again(answers, then, one))
+        anew = () if only_undoes else _said_anew(answers, then, since)
         undone = _undone_by(answers, release, key) if since else ()
         later = min((*anew, *undone), key=lambda one: one.line, default=None)
         if later is not None and later.moment:
             slate, said = answers.questions.questions[later.question].slate, answers.in_words(later)
             yield later.moment, f"slate {slate} was answered anew: {said} (journal line {later.line})"
+
+
+def _said_anew(answers: Answers, then: Answer | None, since: list[Answer]) -> list[Answer]:
+    """Return what was said since and is another answer than the one that stood; the first one ever is none."""
+    if then is None:
+        return since[1:]
+    return [one for one in since if one.line in answers.stood and not _is_said_again(answers, then, one)]
 
 
 def _rested(answers: Answers, release: Release) -> Iterator[tuple[str, Answer | None]]:
