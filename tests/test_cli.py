@@ -173,6 +173,16 @@ def test_a_release_in_a_role_that_may_not_sign_or_without_its_licence_is_refused
     assert open_job(locked).events[-1].kind != "release"
 
 
+def test_a_signature_is_taken_back_by_name_and_the_log_says_so(locked):
+    run("log", locked, "--release", "hands_off", *ELECTRICIAN)
+    done = run("log", locked, "--withdraw", "hands_off", *ELECTRICIAN[:4])
+
+    assert done.returncode == 0, done.stderr
+    assert "taken back: Hands off" in done.stdout
+    assert "ended: taken back by E. Lectrician, electrician (journal line " in run("log", locked).stdout
+    assert run("log", locked, "--withdraw", "hands_off", "--release", "hands_off", *ELECTRICIAN).returncode == 2
+
+
 def test_a_release_needs_a_person(job):
     assert run("log", job, "--release", "hands_off").returncode == 2
 

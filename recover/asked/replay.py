@@ -17,12 +17,14 @@ from recover.asked.told import (
     Note,
     Photograph,
     Release,
+    Withdrawal,
     decode,
     is_of_a_time_to_come,
     key_of,
     known_at,
     no_later_than,
     release_of,
+    same_person,
     seen_at,
     seen_since,
     split_key,
@@ -57,6 +59,8 @@ class Replay:
         self.instruments: dict[str, Instrument] = {}
         self.photographs: list[Photograph] = []
         self.releases: list[Release] = []
+        self.withdrawn: dict[int, Withdrawal] = {}
+        """By the line of a signature, who took it back first."""
         self.issued: list[Issued] = []
         self.unproved = 0
         """The last line that nothing proves, and why: the journal was broken, or a clock ran ahead."""
@@ -132,6 +136,13 @@ class Replay:
         """Return when a line was written."""
         return next(event.moment for event in self._events if event.n == line)
 
+    def roles_of(self, who: str) -> list[str]:
+        """Return the roles in which somebody has spoken or signed, the last one first."""
+        told = (one for answers in self.history.values() for one in answers if same_person(one.who, who))
+        spoken = [(one.line, one.role) for one in told if one.role]
+        spoken += [(one.line, one.role) for one in self.releases if same_person(one.by, who)]
+        return list(dict.fromkeys(role for _, role in sorted(spoken, reverse=True)))
+
     def last_given(self, key: str) -> Answer | None:
         """Return what was last given to a key, also where it was taken back since; None where nothing ever was."""
         return next((one for one in reversed(self.history.get(key, ())) if one.state == "given"), None)
@@ -157,6 +168,9 @@ class Replay:
             self.photographs.append(Photograph(**{**data, "taken": taken}))
         elif event.kind == "release":
             self.releases.append(release_of(event, moment))
+        elif event.kind == "withdrawal":
+            for line in data["releases"]:
+                self.withdrawn.setdefault(line, Withdrawal(event.by, data["role"], moment, event.n))
         elif event.kind == "issue":
             about = {name: data[name] for name in ("revision", "record", "capacity")}
             self.issued.append(Issued(papers_of(event), **about, by=event.by, moment=moment))

@@ -137,6 +137,16 @@ class Release:
 
 
 @dataclass(frozen=True)
+class Withdrawal:
+    """That a named person took a signature back, and its line of the journal."""
+
+    by: str
+    role: str
+    moment: datetime
+    line: int
+
+
+@dataclass(frozen=True)
 class Issued:
     """What was issued together: kinds of papers, revision, and the journal line it rests on."""
 

@@ -178,6 +178,7 @@ verbs.add_command(plan)
 @verbs.command()
 @JOB
 @click.option("--release", "point", metavar="HOLD_POINT", help="The hold point that is released, as hands_off.")
+@click.option("--withdraw", metavar="HOLD_POINT", help="The hold point whose signature is taken back.")
 @click.option("--component", "at", metavar="ADDRESS", default="", help="Whose, as kiln/2, where there are several.")
 @click.option("--by", type=WORDS, metavar="NAME", help="Who signs.")
 @click.option(
@@ -186,25 +187,29 @@ verbs.add_command(plan)
 @click.option(
     "--licence", type=WORDS, metavar="NUMBER", default="", help="Licence or registration, where one is asked for."
 )
-def log(job: Path, point: str | None, at: str, by: str | None, role: str | None, licence: str) -> None:
-    """List the hold points with their signatures, or record a named person's signature under one.
+def log(job: Path, point: str | None, withdraw: str | None, at: str, by: str | None, role: str | None,
+        licence: str) -> None:  # fmt: skip
+    """List the hold points with their signatures, record a named person's signature under one, or take one back.
 
     A signature is refused while anything is missing. It ends for good when something it rests on changes or is out of
-    date.
+    date, or when whoever gave it, or may give it, takes it back.
 
     \b
     Example:  recover log school-kiln
               recover log school-kiln --release hands_off --by "E. Lectrician" --as electrician --licence 1234
     """
-    from recover.judged.release import release
+    from recover.judged import release as signing
 
-    if point is None:
+    if point and withdraw:
+        raise click.UsageError("A hold point is released or taken back: give --release or --withdraw, not both.")
+    if point is None and withdraw is None:
         _list_holds(job, _assessed(job))
     elif not by or not role:
         raise click.UsageError("A signature needs a person: --by NAME --as ROLE.")
     else:
         settled(job)
-        say(release(job, point, at, by=by, role=role, licence=licence))
+        say(signing.withdraw(job, withdraw, at, by=by, role=role) if withdraw
+            else signing.release(job, point or "", at, by=by, role=role, licence=licence))  # fmt: skip
 
 
 @verbs.command()

@@ -13,7 +13,9 @@ from typing_extensions import TypedDict
 
 from recover.base.addresses import is_address
 
-LineKind = Literal["start", "answer", "reading", "note", "instrument", "photograph", "release", "issue", "set_aside"]
+LineKind = Literal[
+    "start", "answer", "reading", "note", "instrument", "photograph", "release", "withdrawal", "issue", "set_aside"
+]
 KINDS = frozenset(get_args(LineKind))
 _exactly = with_config(ConfigDict(extra="forbid", strict=True, allow_inf_nan=False))
 
@@ -140,6 +142,14 @@ class _Release(TypedDict):
 
 
 @_exactly
+class _Withdrawal(TypedDict):
+    """Whose role it was, and the lines of the signatures that end by it."""
+
+    role: str
+    releases: list[int]
+
+
+@_exactly
 class _Issue(TypedDict):
     papers: list[str]
     revision: int
@@ -181,7 +191,8 @@ class _SetAside(TypedDict):
 _SHAPES: dict[str, TypeAdapter[Any]] = {
     "start": TypeAdapter(_Start), "answer": TypeAdapter(_Answer), "reading": TypeAdapter(_Answer),
     "note": TypeAdapter(_Note), "instrument": TypeAdapter(_Instrument), "photograph": TypeAdapter(_Photograph),
-    "release": TypeAdapter(_Release), "issue": TypeAdapter(_Issue | _Paper), "set_aside": TypeAdapter(_SetAside),
+    "release": TypeAdapter(_Release), "withdrawal": TypeAdapter(_Withdrawal),
+    "issue": TypeAdapter(_Issue | _Paper), "set_aside": TypeAdapter(_SetAside),
 }  # fmt: skip
 
 

@@ -124,7 +124,7 @@ def _beginning(rows: list[Legible], said: Mapping[str, str]) -> Event:
 
 
 def _renumbered(rows: list[Legible]) -> Iterable[Event]:
-    """Yield every line that can be read; what one says of lines that nothing proves, by their new numbers."""
+    """Yield every line that can be read; what one says of others, by their new numbers."""
     numbers: dict[int, int] = {}
     for read, event in enumerate(_events(rows), start=1):
         numbers.setdefault(event.n, _number(read))
@@ -133,6 +133,9 @@ def _renumbered(rows: list[Legible]) -> Iterable[Event]:
             until = max((new for old, new in numbers.items() if old <= event.data["unproved"]), default=1)
             of = {"unproved": until, "doubtful": [numbers[n] for n in event.data.get("doubtful", ()) if n in numbers]}
             yield replace(event, data={**event.data, **of})
+        elif event.kind == "withdrawal":
+            taken_back = [numbers[n] for n in event.data["releases"] if n in numbers]
+            yield replace(event, data={**event.data, "releases": taken_back})
         else:
             yield event
 

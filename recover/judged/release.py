@@ -1,4 +1,7 @@
-"""Recording that a named person releases a hold point. The program shows what is missing; it never releases."""
+"""Recording that a named person releases a hold point, or takes a signature back.
+
+The program shows what is missing; it never releases.
+"""
 
 from __future__ import annotations
 
@@ -7,6 +10,7 @@ from datetime import datetime
 from pathlib import Path
 
 from recover.asked.told import same_person
+from recover.base.addresses import JOB
 from recover.base.errors import AnswerError, command
 from recover.base.measures import is_ahead, show_moment
 from recover.job.folder import Job, open_job
@@ -31,11 +35,11 @@ def release(
     with Journal(job.journal, clock) as journal:
         found = assess(Job(folder, job.settings, tuple(journal.events), journal.head), clock())
         _clock_stands(found, folder)
-        hold, signer = _found(found, point, at), _role(found.profile, role, licence)
+        hold, signer = _found(found, point, at), _licensed(_role(found.profile, role), licence)
         if hold.missing:
             raise AnswerError("\n  ".join([f"{hold.point.title} stays closed; missing:", *hold.missing]))
         data = {
-            "hold_point": hold.point.id, "at": hold.at, "duty": _duty(hold, by, signer), "role": signer.id,
+            "hold_point": hold.point.id, "at": hold.at, "duty": _duty(folder, hold, by, signer), "role": signer.id,
             "licence": licence.strip(), "rests_on": dict(hold.rests_on), "after": list(hold.after),
         }  # fmt: skip
         line = Event(len(journal.events) + 1, found.answers.now.isoformat(), by, "log", "release", data, "")
@@ -43,7 +47,43 @@ def release(
         if ended := done.signatures[-1].ended:  # it would not hold for a moment
             raise AnswerError(f"{hold.point.title}: this signature would not hold: {ended}")
         journal.append("release", data, by=by, source="log")
-    return _told(done)
+    return _told(done) + _other_role(folder, found, done, by, signer)
+
+
+def withdraw(
+    folder: Path, point: str, at: str, *, by: str, role: str, clock: Callable[[], datetime] = utc_now
+) -> str:  # fmt: skip
+    """Take back the signatures under a hold point that are a person's own, or that are for a duty of their role.
+
+    Returns what was written. Raises AnswerError where there is none.
+    """
+    job = open_job(folder)
+    with Journal(job.journal, clock) as journal:
+        found = assess(Job(folder, job.settings, tuple(journal.events), journal.head), clock())
+        hold, speaks = _found(found, point, at), _role(found.profile, role)
+        taken = [one for one in hold.signed if same_person(one.by, by) or one.duty in speaks.duties]
+        if not by.strip() or not taken:
+            signed = hold.signers or "nobody"
+            whose = f"signed under it is {signed}; whoever signed takes that back, or who may sign for it"
+            raise AnswerError(f"{by}, {speaks.title}: has nothing to take back under {hold.point.title}; {whose}")
+        journal.append("withdrawal", {"role": speaks.id, "releases": [one.line for one in taken]}, by=by, source="log")
+    names = "; ".join(one.signer for one in taken)
+    return f"taken back: {hold.point.title} ({hold.label}), signed by {names}; it is closed, and so is what comes after"
+
+
+def _other_role(folder: Path, found: Assessment, hold: Hold, by: str, role: Role) -> str:
+    """Return that somebody spoke in another role before, never in this one, and how a slip is taken back."""
+    before = found.answers.roles_of(by)
+    if not before or role.id in before:
+        return ""
+    spoke = ", ".join(one.title for one in found.profile.role if one.id in before)
+    slip = f"If that was a slip: {_taking_back(folder, hold, by, role)}"
+    return f"\n{by} spoke as {spoke} before, never as {role.title}. {slip}"
+
+
+def _taking_back(folder: Path, hold: Hold, by: str, role: Role) -> str:
+    component = f" --component {hold.at}" if hold.at != JOB else ""
+    return command("log", folder, "--withdraw", f'{hold.point.id}{component} --by "{by}" --as {role.id}')
 
 
 def _clock_stands(found: Assessment, folder: Path) -> None:
@@ -64,27 +104,34 @@ def _told(hold: Hold) -> str:
     return f"released: {hold.point.title} ({hold.label}), by {who}; {ends}"
 
 
-def _role(country: Profile, name: str, licence: str) -> Role:
-    """Return a role of the country by its name. Raises AnswerError for another, and where a licence number lacks."""
+def _role(country: Profile, name: str) -> Role:
+    """Return a role of the country by its name. Raises AnswerError for another."""
     role = next((role for role in country.role if name.strip().casefold() in (role.id, role.title.casefold())), None)
     if role is None:
         known = ", ".join(role.id for role in country.role)
         raise AnswerError(f"{name!r} is no role that signs here; expected one of {known}")
-    if role.licence and not licence.strip():
-        raise AnswerError(f"a {role.title} signs with a licence or registration number; give it with --licence")
     return role
 
 
-def _duty(hold: Hold, by: str, role: Role) -> str:
+def _licensed(role: Role, licence: str) -> Role:
+    """Return the role of who signs with a licence where it asks for one. Raises AnswerError where the number lacks."""
+    if role.licence and not licence.strip():
+        raise AnswerError(f"{role.title}: signs with a licence or registration number; give it with --licence")
+    return role
+
+
+def _duty(folder: Path, hold: Hold, by: str, role: Role) -> str:
     """Return what a person signs for: the first duty that is open and is this role's. Raises AnswerError."""
     if not by.strip():
         raise AnswerError("a signature needs a name")
     if any(same_person(one.by, by) for one in hold.signed):
         raise AnswerError(f"{by} has signed for {hold.point.title} already; still to sign: {hold.still or 'nobody'}")
     duty = next((duty for duty in hold.wanted if duty in role.duties), None)
+    if duty is None and any(one.duty in role.duties for one in hold.signed):
+        signed = f"{hold.point.title} is signed for by {hold.signers}"
+        raise AnswerError(f"{signed}; if that was a slip: {_taking_back(folder, hold, by, role)}, then sign")
     if duty is None:
-        wanted = hold.still or "nobody: it is released"
-        raise AnswerError(f"{role.title}: does not sign for {hold.point.title} here; expected {wanted}")
+        raise AnswerError(f"{role.title}: does not sign for {hold.point.title} here; expected {hold.still or 'nobody'}")
     if not may_sign(hold.witnesses, duty, by):
         names = " or ".join(hold.witnesses[duty])
         raise AnswerError(f"{duties()[duty]}: that was {names}, by the answers; they sign, or {by} attests it anew")

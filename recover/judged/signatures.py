@@ -94,13 +94,19 @@ def _ends(ground: Ground, release: Release) -> Iterator[Ending]:
         yield None, f"{release.role} may not sign for this"
     judged_from, gone = ground.judged_from, list(ground.gone(release))
     own = [*_changed(ground.answers, release, judged_from), *_outlived(ground.answers, release, judged_from),
-           *_closed_since(ground, release)]  # fmt: skip
+           *_closed_since(ground, release), *_withdrawn(ground.answers, release)]  # fmt: skip
     timed = [(moment, why) for moment, why in (*own, *gone) if moment]
     yield from sorted(timed, key=lambda ending: ending[0])[:1]
     yield from ((None, f"it no longer holds: {need}") for need in ground.unmet)
     if more := ground.read - set(release.rests_on):
         yield None, f"more is asked now than it rested on: {_asked_more(ground.answers, more)}"
     yield from gone
+
+
+def _withdrawn(answers: Answers, release: Release) -> Iterator[Ending]:
+    """Yield that somebody took a signature back, by whom and when; it can only close."""
+    if one := answers.withdrawn.get(release.line):
+        yield one.moment, f"taken back by {one.by}, {one.role.replace('_', ' ')} (journal line {one.line})"
 
 
 def _closed_since(ground: Ground, release: Release) -> Iterator[Ending]:
