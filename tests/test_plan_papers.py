@@ -2,7 +2,7 @@
 
 import re
 from dataclasses import replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from functools import cache
 from html import unescape
 from pathlib import Path
@@ -11,6 +11,7 @@ import pytest
 
 from recover.asked.told import Release
 from recover.base.errors import QuantityError
+from recover.base.measures import show_moment
 from recover.job.folder import Job, Settings
 from recover.judged.holds import Signature
 from recover.physics.wall import Step
@@ -20,6 +21,7 @@ from recover.plan.strategies import cards as ways
 from recover.report import pdf
 from recover.report.kiln_room import kiln_room
 from recover.report.paper import Numbered, plain_cautions, referral_line
+from recover.report.plan_days import day_ends
 from recover.report.plan_section import plan_section
 from recover.report.plan_text import text_lines
 from recover.report.recovery import recovery
@@ -499,3 +501,34 @@ def test_nothing_is_judged_to_be_without_danger():
 
     for part in (told, lines, *(sheet(name) for name in KILNS), *(section(name) for name in KILNS)):
         assert not re.search(r"\b(un)?safe\b", str(part).lower())
+
+
+# ---------------------------------------------------------------------------------------- a release and a planned day
+
+
+def beside_a_release(until, plan):
+    """The plan beside a release that holds until a moment: in the report and at the terminal."""
+    holds = [replace(one, until=until) if one.point.id == "own_heat" else one for one in opened().holds]
+    known = replace(opened(), holds=tuple(holds))
+    section = plan_section(known, plan, Numbered())["kilns"][0]["hold"]
+    lines = " ".join(" ".join(text_lines(known, plan)).split())
+    assert section in lines
+    return section
+
+
+@pytest.mark.parametrize(("minutes", "lapses"), [(-1, True), (1, False)])
+def test_a_plan_says_where_the_release_ends_before_its_first_day_does(minutes, lapses):
+    plan = sample_plan.job_plan(sample_plan.by_own())
+    until = day_ends(plan, 0) + timedelta(minutes=minutes)
+    said = beside_a_release(until, plan)
+
+    assert f"First heating with its own elements: released, at the latest until {show_moment(until)}." in said
+    assert ("signed again, before that day begins" in said) is lapses
+
+
+def test_a_release_beside_a_way_from_outside_says_until_when_it_holds_and_no_more():
+    plan = sample_plan.job_plan(sample_plan.planned())
+    said = beside_a_release(day_ends(plan, 0) - timedelta(hours=1), plan)
+
+    assert "released, at the latest until" in said
+    assert "signed again" not in said

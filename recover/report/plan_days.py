@@ -89,6 +89,12 @@ def _day_text(day: date) -> str:
     return f"{day:%a} {day.day} {day:%b}"
 
 
+def day_ends(plan: JobPlan, day: int) -> datetime:
+    """Return when a day ends, the first being 0: when nobody is there any more; where somebody always is, the next."""
+    zone = ZoneInfo(plan.zone)
+    return closing(plan.request, zone, day) or opening(plan.request, zone, day + 1)
+
+
 def there(plan: JobPlan, day: int) -> str:
     """Say from when to when somebody is there on a day, the first being 0; by the clock of the place."""
     told, zone = words()["plan"]["clocked"], ZoneInfo(plan.zone)

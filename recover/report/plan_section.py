@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from recover.base.addresses import Address
-from recover.base.measures import show_number, show_quantity
+from recover.base.measures import show_moment, show_number, show_quantity
 from recover.judged.assessment import Assessment
 from recover.judged.holds import Hold
 from recover.plan import of_job
@@ -19,7 +19,7 @@ from recover.plan.strategies import Strategy
 from recover.plan.strategies import cards as ways
 from recover.report.lining_water import drawn, share
 from recover.report.paper import Numbered, View
-from recover.report.plan_days import first, go_on, later, own_way, there, today
+from recover.report.plan_days import day_ends, first, go_on, later, own_way, there, today
 from recover.report.plan_details import details, limit_value, named
 from recover.report.way import shown, way_of
 from recover.report.words import words
@@ -57,7 +57,7 @@ def _kiln(found: Assessment, plan: JobPlan, kiln: KilnPlan, numbered: Numbered) 
     return {
         "kiln": kiln.label,
         "missing": words()["plan"]["missing"].format(missing=" ".join(kiln.missing)) if kiln.missing else "",
-        "chosen": chosen(plan, kiln), "hold": _hold(found, kiln),
+        "chosen": chosen(plan, kiln), "hold": hold_state(found, plan, kiln),
         "ways": rows, "fired": any(row["fired"] for row in rows),
         "own": _own(plan, kiln, kiln.own) if kiln.own else None,
         "details": details(kiln, numbered),
@@ -69,9 +69,14 @@ def own_heat(found: Assessment, kiln: Address) -> Hold:
     return next(hold for hold in found.holds if hold.point.id == "own_heat" and hold.at == kiln)
 
 
-def _hold(found: Assessment, kiln: KilnPlan) -> str:
-    hold = own_heat(found, kiln.kiln)
-    return str(words()["plan"]["hold"]).format(title=hold.point.title, state=hold.state)
+def hold_state(found: Assessment, plan: JobPlan, kiln: KilnPlan) -> str:
+    """Say how the hold point before its own elements stands, until when, and whether that is before a day has ended."""
+    told, hold = words()["plan"], own_heat(found, kiln.kiln)
+    until = show_moment(hold.until) if hold.until else ""
+    said = str(told["hold_until" if until else "hold"]).format(title=hold.point.title, state=hold.state, until=until)
+    ends = day_ends(plan, 0)
+    lapses = own_way(kiln) and hold.until and hold.until < ends
+    return f"{said} {told['hold_lapses'].format(ends=show_moment(ends))}" if lapses else said
 
 
 def chosen(plan: JobPlan, kiln: KilnPlan) -> list[str]:

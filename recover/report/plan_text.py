@@ -60,8 +60,7 @@ def _kiln(found: Assessment, plan: JobPlan, kiln: KilnPlan) -> Iterator[str]:
     if kiln.missing:
         yield from _said("note", told["missing"].format(missing=" ".join(kiln.missing)))
     yield from _list("way", section.chosen(plan, kiln))
-    hold = section.own_heat(found, kiln.kiln)
-    yield from _said("state", told["hold"].format(title=hold.point.title, state=hold.state))
+    yield from _said("state", section.hold_state(found, plan, kiln))
     way, own = way_of(kiln), list(_own(plan, kiln, kiln.own)) if kiln.own else []
     followed_by_own = days.own_way(kiln)
     if way and not followed_by_own:
