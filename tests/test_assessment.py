@@ -3,6 +3,7 @@
 import pytest
 
 from recover.base.addresses import JOB
+from recover.report.call_sheets import decision
 from recover.report.plain import text_lines
 from tests.conftest import answers_from, assessed
 
@@ -468,3 +469,22 @@ def test_the_electrician_is_called_what_the_country_calls_that_one():
     for country, word in (("uk", "registered electrician"), ("eu", "qualified electrician"),
                           ("au_nz", "licensed electrician")):  # fmt: skip
         assert any(word in line for line in text_lines(assessed(WET_KILN, country)))
+
+
+# ---------------------------------------------------------------------------------------- a call that was broken off
+
+
+def test_a_call_that_was_left_early_states_nothing_that_nobody_said():
+    said = decision(assessed({"scope.fuel": "electric", "scope.kilns": 1}))
+
+    assert said["outcome"] == "The electrician goes first."
+    assert said["say"] == [
+        "Not known yet, and counted as it may be: whether standing water is gone; whether it is isolated upstream."
+    ]
+
+
+def test_what_was_said_in_a_call_is_stated_beside_what_is_not_known():
+    said = decision(assessed({"scope.fuel": "electric", "scope.kilns": 1, "safe.upstream@kiln/1": "off"}))
+
+    assert said["say"][0].startswith("Off but not locked")
+    assert said["say"][1:] == ["Not known yet, and counted as it may be: whether standing water is gone."]

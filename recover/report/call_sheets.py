@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import datetime
 
+from recover.base.addresses import Address
 from recover.job.folder import Job
 from recover.judged.assessment import Assessment
 from recover.report.paper import View, paper, referral_line, say, summary
 from recover.report.words import words
+from recover.rules.table import Reason
 
 TAG_CAUTIONS = 3
 """As many as the back of the tag holds at a size that is read standing; the first hold for every kiln."""
@@ -56,15 +58,21 @@ def decision(found: Assessment) -> View:
     """Return what the call table says: the worst outcome over all kilns, as words, and why."""
     scale = found.calls[0].table.scale
     worst = max(found.calls, key=lambda call: scale.index(call.outcome.high))
-    reasons = [
-        reason.card for reason in worst.outcome.reasons if reason.decides and reason.card.outcome == worst.outcome.high
-    ]
-    inspect = worst.outcome.high != scale[-1]
+    reasons = [one for one in worst.outcome.reasons if one.decides and one.card.outcome == worst.outcome.high]
     return {
         "outcome": words()["call"][worst.outcome.high],
-        "say": [card.because for card in reasons],
-        "inspect": inspect,
+        "say": [*(one.card.because for one in reasons if one.certain), *_unsaid(found, worst.at, reasons)],
+        "inspect": worst.outcome.high != scale[-1],
     }
+
+
+def _unsaid(found: Assessment, at: Address, reasons: Iterable[Reason]) -> list[str]:
+    """Say what nobody has said yet and may be so: a reason that may not hold is no word about the kiln."""
+    tested = dict.fromkeys(name for one in reasons if not one.certain for name in one.card.when)
+    not_said = [name for name in tested if len(found.answers.look(name, at) or ()) != 1]
+    facts = found.answers.questions.facts
+    labels = [facts[name].label or name for name in not_said]
+    return [words()["call"]["unsaid"].format(facts="; ".join(labels))] if labels else []
 
 
 def _groups(found: Assessment, names: Iterable[str]) -> list[View]:
