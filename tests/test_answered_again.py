@@ -13,7 +13,7 @@ from recover.base.errors import AnswerError
 from recover.interview import meters
 from recover.interview.engine import Interview
 from recover.interview.missing import gaps, missing
-from recover.interview.prompter import Given, Leave, Pass, ToSlate
+from recover.interview.prompter import Back, Given, InRole, Leave, Pass, ToSlate
 from recover.interview.script import AnswersFile, Prepared
 from recover.interview.session import Session
 from recover.interview.sittings import by_file, call_is_open
@@ -26,6 +26,7 @@ from recover.profiles import profile
 from tests.conftest import answers_from
 
 ZONE_READING = "zone.insulation@kiln/1/zone/1"
+DEAD_SLATE = questionnaire().questions["safe.dead"].slate
 COLD = {"test_volts": "500", "air_c": "12", "humidity_percent": "60", "lining_c": "12"}
 
 
@@ -350,6 +351,38 @@ def test_the_role_of_before_is_remembered_and_another_one_is_remarked(released):
 
     assert again.told == ["E. Lectrician, registered electrician, as before in this job; --as ROLE changes it."]
     assert other.told == ["E. Lectrician spoke as registered electrician before; from here on as owner."]
+
+
+def test_a_corrected_role_is_offered_before_the_slip_and_the_slip_last(new):
+    kilns = [ToSlate(questionnaire().questions["scope.kilns"].slate)]
+    slip = Person({"scope.kilns": [InRole("owner"), Given("1")]}, kilns)
+    sit(new, slip, by="K. Brandt", role="")
+    right = Person({"scope.kilns": [InRole("repairer"), Given("1")]}, kilns)
+    sit(new, right, by="K. Brandt", role="owner")
+    other = sit(new, Person({}, kilns), by="E. Petersen", role="electrician")
+
+    assert "K. Brandt speaks as kiln repairer from here on; as: ROLE changes it." in right.told
+    assert [(one.who, one.role) for one in other.offered[0].witnesses] == [
+        ("E. Petersen", "electrician"), ("K. Brandt", "repairer"), ("K. Brandt", "owner"),
+    ]  # fmt: skip
+
+
+def test_back_from_the_first_question_in_a_role_leads_to_the_role_again(released):
+    replies = [InRole("owner"), Back(), InRole("electrician"), Given("proven")]
+    person = sit(released, Person({"safe.dead@kiln/1": replies}, [ToSlate(DEAD_SLATE)]), by="N. Ew", role="")
+
+    assert [one.witness.role for one in person.offered[:4]] == ["", "owner", "", "electrician"]
+    assert len(set(person.asked[:4])) == 1
+
+
+def test_a_known_person_in_another_role_is_remarked_once_in_a_file(released):
+    lines = []
+    file = AnswersFile("E. Lectrician", "owner", answer=[Prepared("scope.kilns", "1")])
+    by_file(open_job(released), file, "f", "E. Lectrician", tell=lines.append)
+    by_file(open_job(released), file, "f", "E. Lectrician", tell=lines.append)
+
+    spoke = [line for line in lines if "spoke as registered electrician before, and now as owner" in line]
+    assert spoke == ["E. Lectrician spoke as registered electrician before, and now as owner: a slip is answered anew."]
 
 
 def test_a_call_that_was_broken_off_is_open_until_its_sheets_are_written(new):

@@ -310,7 +310,7 @@ def test_back_leads_to_what_was_answered_in_an_earlier_sitting(tmp_path, prepare
     desk.send("back\r")
     desk.wait_for("help ? How is it isolated?")
     desk.send("back\r")
-    signed = "Signed as A. Repairer, kiln repairer; by: NAME changes it."
+    signed = "Signed as A. Repairer, kiln repairer; by: NAME or as: ROLE changes it."
     desk.wait_for("So far: yes: locked and the key held", signed, "help ? Is the kiln isolated")
     desk.send("2\r")
     desk.wait_for("help ? Did water reach the socket")
@@ -428,6 +428,37 @@ def test_without_a_role_it_is_asked_once_at_the_first_question_that_needs_it(at_
 
     assert desk.interrupt() == 130
     assert told(at_the_kiln, DEAD) == ("A. Repairer", "electrician")
+
+
+def test_a_slip_in_ones_own_role_is_mended_at_the_question(at_the_kiln):
+    desk = sits_down(at_the_kiln)
+    types(desk, ("? A. Repairer, in which role are you here?", "owner"), (PROVEN, "as: caretaker"),
+          ("! 'caretaker' is no role here; expected", "by: A. Repairer"),
+          ("? A. Repairer, in which role are you here?", "repairer"), (PROVEN, "as: electrician"),
+          ("Signed as A. Repairer, registered electrician; by: NAME or as: ROLE changes it.", "1"))  # fmt: skip
+    desk.wait_for("Which section?")
+
+    assert desk.interrupt() == 130
+    assert told(at_the_kiln, DEAD) == ("A. Repairer", "electrician")
+
+
+def test_a_role_behind_a_name_is_a_role_and_no_part_of_the_name(at_the_kiln):
+    desk = sits_down(at_the_kiln, *AS)
+    types(desk, (PROVEN, "by: E. Lectrician, electrician"), ("The answer is by E. Lectrician.", "1"))
+    desk.wait_for("Which section?")
+
+    assert desk.interrupt() == 130
+    assert told(at_the_kiln, DEAD) == ("E. Lectrician", "electrician")
+
+
+def test_somebody_known_is_named_by_typing_the_name(at_the_kiln):
+    somebody_proves_another(at_the_kiln)
+    desk = sits_down(at_the_kiln, *AS)
+    types(desk, (PROVEN, "1"), ("1 E. Lectrician, registered electrician A number, or: new", "E. Lectrician"))
+    desk.wait_for("Which section?")
+
+    assert desk.interrupt() == 130
+    assert told(at_the_kiln, DEAD) == ("E. Lectrician", "electrician")
 
 
 def test_by_and_when_are_said_at_the_question_and_shown(at_the_kiln):

@@ -57,9 +57,13 @@ class When:
 
 @dataclass(frozen=True)
 class SaidBy:
-    """Who saw or measured what is answered next, where it is not the sitting's own; the question is asked again."""
+    """Who saw or measured what is answered next, where it is not the sitting's own; the question is asked again.
+
+    In the role in which they spoke before, where none is named.
+    """
 
     who: str
+    role: str = ""
 
 
 @dataclass(frozen=True)

@@ -35,6 +35,7 @@ from recover.interview.prompter import (
     NoValue,
     Pass,
     Prompter,
+    Reply,
     SaidBy,
     ToSlate,
     ToTheQuestion,
@@ -77,7 +78,7 @@ class Session:
         self.measured: datetime | None = None
         self._stays_stopped = False
         self._when: datetime | None = None
-        self._said_by = ""
+        self._said_by, self._said_role = "", ""
         self._country = profile(job.settings.profile)
         self._no_use = NoUse(
             self._country, lambda line: self.prompter.tell(line), live=live,
@@ -124,12 +125,26 @@ class Session:
 
     def _say_role(self) -> None:
         """Say in which role somebody sits down again, where it was not said anew or is another one than before."""
-        titles, before = dict(self._every_role()), self.role_before
+        before = self.role_before
         if before and not self._role_said:
-            self.prompter.tell(f"{self.by}, {titles.get(before, before)}, as before in this job; --as ROLE changes it.")
+            self.prompter.tell(f"{self.by}, {self._title(before)}, as before in this job; --as ROLE changes it.")
         elif before and before != self.role:
-            now = titles.get(self.role, self.role)
-            self.prompter.tell(f"{self.by} spoke as {titles.get(before, before)} before; from here on as {now}.")
+            now = self._title(self.role)
+            self.prompter.tell(f"{self.by} spoke as {self._title(before)} before; from here on as {now}.")
+
+    def _title(self, role: str) -> str:
+        """Return a role in the country's words."""
+        return dict(self._every_role()).get(role, role)
+
+    def _say_other_role(self, told: dict[str, Any]) -> None:
+        """Say of somebody who spoke in this job before that it was never in the role in which they speak now."""
+        who, role = str(told.get("who", "")), str(told.get("role", ""))
+        before = self.interview.answers.roles_of(who) if role else []
+        if before and role not in before and not (self.role_before and same_person(who, self.by)):
+            spoke = ", ".join(map(self._title, before))
+            self.prompter.tell(
+                f"{who} spoke as {spoke} before, and now as {self._title(role)}: a slip is answered anew."
+            )
 
     def _role_spoken(self, who: str) -> str:
         """Return the role in which somebody spoke last in this job; empty where nobody wrote it down."""
@@ -353,11 +368,15 @@ class Session:
     ) -> type[Leave] | None:
         """Ask until there is an answer or the question is passed; out of a detour `back` leads where one came from."""
         self._forget()
+        reply: Reply | None = None
         while True:
-            asked = self._asked(item)
+            asked, in_role = self._asked(item), isinstance(reply, InRole)
             reply = self.prompter.ask(asked)
             if isinstance(reply, Leave):
                 return Leave
+            if isinstance(reply, Back) and in_role and asked.roles:
+                self.role = ""  # which is asked for before the question
+                continue
             if isinstance(reply, Back):
                 if not before and detour:
                     return None
@@ -385,7 +404,7 @@ class Session:
 
     def _forget(self) -> None:
         """Let what a word said of when and by whom end with the question at which it was said."""
-        self._when, self._said_by = None, ""
+        self._when, self._said_by, self._said_role = None, "", ""
 
     def _asked(self, item: Item) -> Asked:
         interview = self.interview
@@ -434,7 +453,7 @@ class Session:
 
     def _witness(self) -> Witness:
         """Return who answers now, with what the words at the question said: another person, another time."""
-        role = self._role_of(self._said_by) if self._said_by else self.role
+        role = self._said_role or self._role_of(self._said_by) if self._said_by else self.role
         return Witness(self._said_by or self.who, role, self._when)
 
     def _role_of(self, who: str) -> str:
@@ -443,10 +462,20 @@ class Session:
         return roles.pop() if len(roles) == 1 else ""
 
     def _witnesses(self) -> tuple[Witness, ...]:
-        """Return who has spoken in this job so far, whoever answers in this sitting first."""
+        """Return who has spoken in this job so far, whoever answers in this sitting first, each role of theirs.
+
+        A role in which somebody does not speak any more, as after a slip, comes last.
+        """
         told = (one for answers in self.interview.answers.history.values() for one in answers if one.who and one.role)
         own = [Witness(self.who, self.role)] if self.role else []
-        return tuple(dict.fromkeys([*own, *(Witness(one.who, one.role) for one in told)]))
+        spoke = dict.fromkeys([*own, *(Witness(one.who, one.role) for one in told)])
+        return tuple(sorted(spoke, key=lambda one: one.role != self._speaks_as(one.who)))  # what was corrected, last
+
+    def _speaks_as(self, who: str) -> str:
+        """Return the role in which somebody spoke last; of whoever answers in this sitting, the one of the sitting."""
+        if self.role and same_person(who, self.who):
+            return self.role
+        return next(iter(self.interview.answers.roles_of(who)), "")
 
     def _take(self, item: Item, reply: ToTheQuestion) -> bool:
         """Write a reply to the journal; say whether the question is answered (or passed) by it."""
@@ -465,11 +494,13 @@ class Session:
             case When(said):
                 self._when = self._moment(said)
                 return False
-            case SaidBy(who):
-                self._said_by = who.strip()
+            case SaidBy(who, role):
+                own = same_person(who, self.who)
+                self._said_by, self._said_role = "" if own else who.strip(), role
                 return False
             case InRole(role):
                 self.role = role
+                self.prompter.tell(f"{self.who} speaks as {self._title(role)} from here on; as: ROLE changes it.")
                 return False
             case NoValue(state, reason):
                 self._prove_note(key, reply.note)
@@ -478,12 +509,14 @@ class Session:
                 none = {"question": key, "state": state, "reason": reason, **self._told(reply.witness, "")}
                 if self._stands(key, none, reply.note):
                     return True
+                self._say_other_role(none)
                 self._append("answer", none)
             case Given(said, instrument):
                 self._prove_note(key, reply.note)
                 read = self._read(item, reply) | self._told(reply.witness, reply.document)
                 if self._stands(key, {"question": key, "state": "given", **read}, reply.note):
                     return True
+                self._say_other_role(read)
                 self._append_given(item, key, said, instrument, read)
         line = self.journal.events[-1].n
         if reply.note:

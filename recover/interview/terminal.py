@@ -11,6 +11,7 @@ from __future__ import annotations
 import signal
 from collections.abc import Callable, Mapping, Sequence
 from string import ascii_lowercase
+from types import MappingProxyType
 from typing import Any
 
 import questionary
@@ -20,7 +21,7 @@ from questionary import Style
 
 from recover.asked.questions import Detail, Question
 from recover.asked.said import read_detail
-from recover.asked.told import Instrument
+from recover.asked.told import Instrument, same_person
 from recover.base.errors import AnswerError
 from recover.base.measures import DONT_KNOW, SYMBOLS, show_moment
 from recover.interview import meters
@@ -42,14 +43,26 @@ from recover.interview.prompter import (
     When,
     Witness,
 )
-from recover.interview.typed import Turned, broken, by_number, places, read_paper, read_role, slate_in, until_it_fits
+from recover.interview.typed import (
+    Turned,
+    broken,
+    by_number,
+    places,
+    read_paper,
+    read_person,
+    read_role,
+    slate_in,
+    until_it_fits,
+)
 
 _STYLE = Style([("qmark", "bold"), ("question", "bold"), ("answer", "bold")])
-_WORDS = ("unknown", "not inspected", "not applicable", "note", "photograph", "when", "by", "pass", "back", "leave")
+_WORDS = (
+    "unknown", "not inspected", "not applicable", "note", "photograph", "when", "by", "as", "pass", "back", "leave",
+)  # fmt: skip
 _SHORT = {"photo": "photograph", "n/a": "not applicable"} | dict.fromkeys(DONT_KNOW, "unknown")
 _OR = (
     "unknown or ? · not inspected: why · not applicable · note: … · photograph: FILE"
-    " · when: DATE TIME · by: NAME · slate 154 (that question, and back) · pass · back · leave · help"
+    " · when: DATE TIME · by: NAME · as: ROLE · slate 154 (that question, and back) · pass · back · leave · help"
 )
 _TURNS = ("back", "pass", "leave")
 _HOW = {
@@ -137,6 +150,8 @@ class Terminal:
         typed = self._first_line(asked)
         try:
             word = _reply_in(typed)
+            if word and word[0] in ("by", "as"):
+                return self._speaker(asked, *word)
             return slate_in(typed) or (self._no_answer(*word) if word else self._answer(asked, typed))
         except Turned as turned:
             return self.ask(asked) if isinstance(turned.reply, Back) else turned.reply
@@ -147,6 +162,8 @@ class Terminal:
 
         def fits(typed: str) -> object:
             word = typed.lower() == "help" or slate_in(typed) or _reply_in(typed)
+            if isinstance(word, tuple) and word[0] == "as" and word[1]:
+                read_role(word[1], asked.every_role)
             return word or asked.check(by_number(question, typed))
 
         while typed.lower() == "help":
@@ -188,7 +205,7 @@ class Terminal:
             self.say(f"The answer is {', '.join(filter(None, (by, of)))}.")
         if asked.own and asked.witness.role in dict(asked.roles):
             who = f"{asked.witness.who}, {dict(asked.roles)[asked.witness.role]}"
-            self.say(f"Signed as {who}; by: NAME changes it.")
+            self.say(f"Signed as {who}; by: NAME or as: ROLE changes it.")
 
     def _no_answer(self, word: str, rest: str) -> Reply:
         """Return the reply that a word stands for, asking for what it still needs."""
@@ -205,8 +222,6 @@ class Terminal:
                 return AddPhotograph(rest or self._field("Which picture file?"))
             case "when":
                 return When(rest or self._field("Seen or measured when? (as 2026-03-10 09:20; today: 09:20)"))
-            case "by":
-                return SaidBy(rest or self._field("Seen or measured by whom?"))
             case "pass":
                 return Pass()
             case "back":
@@ -215,6 +230,19 @@ class Terminal:
                 return Leave()
 
     # ------------------------------------------------------------------------------------ who says it, what shows it
+
+    def _speaker(self, asked: Asked, word: str, rest: str) -> Reply:
+        """Return who speaks: another person, or the sitting's own in another role, which is asked for anew."""
+        who, role = asked.witness.who, rest
+        if word == "by":
+            who, role = read_person(rest or self._field("Seen or measured by whom?"), asked.every_role)
+            if not (asked.own and same_person(who, asked.witness.who)):
+                return SaidBy(who, role)
+        elif role:
+            role = read_role(role, asked.every_role)
+        if not role:
+            return self._own_role(asked)
+        return InRole(role) if asked.own else SaidBy(who, role)
 
     def _own_role(self, asked: Asked) -> Reply:
         """Ask once in which role the sitting's own person is here."""
@@ -242,7 +270,8 @@ class Terminal:
             new = word.strip().lower() == "new"
             return self._named(asked, (rest.strip() or self._field("Name?")) if new else typed)
         rows = [f"{one.who}, {titles[one.role]}" for one in may]
-        place, _, rest = self._choose("Who says so?", rows, {"new": "somebody else; or new: NAME"})
+        known = {one.who.casefold(): place for place, one in reversed(list(enumerate(may)))}
+        place, _, rest = self._choose("Who says so?", rows, {"new": "somebody else; or new: NAME"}, known)
         if place is not None:
             return may[place]
         return self._named(asked, rest or self._field("Name?"))
@@ -262,15 +291,24 @@ class Terminal:
         """Ask for the paper that shows it; without one it is kept, and opens nothing."""
         return read_paper(self._field("Which paper or photograph shows it? (its name or number, or: none)", read_paper))
 
-    def _choose(self, text: str, rows: Sequence[str], words: Mapping[str, str]) -> tuple[int | None, str, str]:
-        """Ask for a line of a list within a question, or for one of the words: place, or word and what is behind it."""
+    def _choose(
+        self, text: str, rows: Sequence[str], words: Mapping[str, str], names: Mapping[str, int] = MappingProxyType({})
+    ) -> tuple[int | None, str, str]:
+        """Ask for a line of a list within a question, or for one of the words: place, or word and what is behind it.
+
+        A line may also be typed, or what it is called in `names`.
+        """
         self._list(rows)
         self.say(f"  A number, or: {' · '.join([*(f'{word} ({says})' for word, says in words.items()), *_TURNS])}")
 
         def chosen(typed: str) -> tuple[int | None, str, str]:
             first, _, rest = typed.partition(":")
             word = first.strip().lower()
-            return (None, word, rest.strip()) if word in words else (_line_of(typed, len(rows)), "", "")
+            if word in words:
+                return None, word, rest.strip()
+            named = {row.casefold(): place for place, row in enumerate(rows)} | dict(names)
+            place = named.get(typed.strip().casefold())
+            return (_line_of(typed, len(rows)) if place is None else place), "", ""
 
         return chosen(self._field(text, chosen))
 

@@ -109,3 +109,12 @@ def read_role(typed: str, roles: Sequence[tuple[str, str]]) -> str:
     if not name:
         raise AnswerError(f"{typed!r} is no role here; expected {', '.join(title for _, title in roles)}")
     return name
+
+
+def read_person(typed: str, roles: Sequence[tuple[str, str]]) -> tuple[str, str]:
+    """Read a name, and the role behind its last comma where that is one: `K. Brandt, repairer`, but `Brandt, K.`."""
+    name, _, last = typed.rpartition(",")
+    try:
+        return (name.strip(), read_role(last.strip(), roles)) if name.strip() else (typed.strip(), "")
+    except AnswerError:
+        return typed.strip(), ""
