@@ -195,6 +195,25 @@ def test_when_the_water_was_out_is_asked_before_what_waits_for_nothing_else():
     assert asked == ["event.water_out"]
 
 
+def test_where_there_is_a_claim_the_insurers_answer_is_what_leads_on():
+    """The only way on by the question whether there is a claim would be to say that there is none."""
+    claim = said(completed(), "claim.insured", value="yes")
+    for refused in ("no", "asked"):
+        events = said(claim, "claim.consent", who="F. Hansen", role="owner", value=refused, measured=LATER.isoformat())
+        asked = missing(answers_at(events), profile("uk"), states(events)["consent"])
+
+        assert [item.question.id for item in asked] == ["claim.consent"]
+
+
+def test_the_box_is_said_to_be_dry_before_what_was_tried_in_it_is_tried_again():
+    wet = said(completed(), f"energise.clean_dry{K}", LATER, value="no", measured=LATER.isoformat())
+    items = missing(answers_at(wet), profile("uk"), states(wet)["energise"])
+    asked = [item.question.id for item in items]
+
+    assert asked[0] == "energise.clean_dry"
+    assert {"gear.works", "wire.insulation"} <= set(asked)
+
+
 SOLAR = ("feed.dead@feed/solar", "feed.isolated@feed/solar")
 NEVER = {"state": "not_applicable", "reason": "there is none; that was a slip"}
 

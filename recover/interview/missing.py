@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from recover.asked.answers import WATER_OUT, Answers
+from recover.asked.questions import Question
 from recover.asked.told import key_of, split_key
 from recover.base.addresses import Address, holds_address, is_listed
 from recover.base.conditions import OF_TABLE, Condition, alternatives
@@ -45,15 +46,36 @@ def _touch(one: Address, other: Address) -> bool:
 
 
 def missing(answers: Answers, country: Profile, hold: Hold) -> tuple[Item, ...]:
-    """Return what a hold point lacks, in the order of the questions: not given, not admissible, or failed."""
+    """Return what a hold point lacks, not given, not admissible, or failed: in the order of the questions, and what
+    would undo another answer before that."""
     keys = {key for need in hold.point.needs for key in _of_need(answers, country, need, hold.at)}
     keys |= {key for key in _misfits(answers) if key in hold.rests_on}
-    return tuple(
+    items = [
         Item(question, at)
         for question in answers.questions.question
         for at in answers.instances(question)
         if key_of(question.id, at) in keys
-    )
+    ]
+    return tuple(_in_order(answers, items))
+
+
+def _in_order(answers: Answers, items: list[Item]) -> list[Item]:
+    """Return items, each behind those whose answer may undo its own or renew its part: tried once the box is dry."""
+    done: list[Item] = []
+    entered: list[Item] = []
+
+    def take(item: Item) -> None:
+        entered.append(item)
+        before = {name for name, _ in answers.questions.undoes(item.question)} | {*item.question.proves}
+        for one in items:
+            if one.question.id in before and one not in entered and _touch(one.at, item.at):
+                take(one)
+        done.append(item)
+
+    for item in items:
+        if item not in entered:
+            take(item)
+    return done
 
 
 def _of_need(answers: Answers, country: Profile, need: Need, at: Address) -> Iterator[str]:
@@ -67,12 +89,20 @@ def _of_need(answers: Answers, country: Profile, need: Need, at: Address) -> Ite
 
 
 def _of_place(answers: Answers, country: Profile, when: Condition, at: Address) -> list[str]:
-    """Return what the way lacks that lacks least; of ways that all failed, what failed in the one of least."""
+    """Return what the way lacks that lacks least; of ways that all failed, what failed in the one of least.
+
+    Of those first a way of evidence, which can come out otherwise: whether there is a claim does not, consent does.
+    """
     ways = [[_of_part(answers, country, {name: test}, at) for name, test in way.items()] for way in alternatives(when)]
     still_open = [way for way in ways if all(part.absent or part.holds for part in way)]
     lists = [_keys(way) for way in still_open or ways]
     named = [keys for way, keys in zip(alternatives(when), lists, strict=False) if not still_open and _names(way, keys)]
-    return min((keys for keys in named or lists if keys), key=len, default=[])
+    of_evidence = [keys for keys in named if any(is_evidence(_question(answers, key)) for key in keys)]
+    return min((keys for keys in of_evidence or named or lists if keys), key=len, default=[])
+
+
+def _question(answers: Answers, key: str) -> Question:
+    return answers.questions.questions[split_key(key)[0]]
 
 
 def _names(way: Iterable[str], keys: Iterable[str]) -> bool:
