@@ -4,11 +4,13 @@ import json
 import re
 from dataclasses import replace
 from datetime import timedelta
+from pathlib import Path
 
 import pytest
 
 from examples.story import tell
 from recover.base.errors import AnswerError
+from recover.commands.cli import _next_under
 from recover.interview.missing import missing
 from recover.interview.script import AnswersFile, Prepared
 from recover.interview.sittings import by_file
@@ -132,6 +134,28 @@ def test_the_next_signature_names_who_attested_it():
 
     assert hold.wanted == ("pass_electrics", "attend")
     assert '--by "E. Lectrician" --as electrician' in to_sign("job", hold, profile("uk"))
+
+
+def next_of(events, at=LATER):
+    return list(_next_under(Path("job"), assessed_at(events, at)))
+
+
+def test_once_its_own_heat_is_released_the_plan_is_next():
+    first = next_of(completed())[0]
+
+    assert first.startswith("next ")
+    assert "recover plan job; after each heating: recover inspect job, “After drying”" in first
+
+
+def test_what_stands_beside_the_way_to_the_first_heating_is_not_next():
+    """A wet patch closes energising; nobody waits for a lift, or for consent to destroy anything."""
+    wet = said(completed(), f"energise.clean_dry{K}", LATER, value="no", measured=LATER.isoformat())
+    open_claim = said(wet, "claim.insured", LATER, value="yes")
+    lines = next_of(open_claim)
+
+    assert [line.split()[0] for line in lines] == ["next", *["beside"] * (len(lines) - 1)]
+    assert "recover inspect job, What is missing for “" in lines[0]
+    assert "“Consent" not in lines[0]
 
 
 def test_where_one_person_has_attested_both_nobody_is_sent_to_be_refused():

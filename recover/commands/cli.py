@@ -430,15 +430,26 @@ def _list_holds(folder: Path, found: Assessment) -> None:
 
 
 def _next_under(folder: Path, found: Assessment) -> Iterator[str]:
-    """Yield what can be done next under the hold points: what to sign, else what to answer."""
-    from recover.judged.holds import to_sign
+    """Yield what can be done next on the way to the first heating: what to sign and to answer; then what stands beside.
 
-    for hold in found.holds:
-        if hold.state == "ready for release":
-            yield f"{'next':18} {hold.point.title}: {to_sign(folder, hold, found.profile)}"
-    nearest = next((hold for hold in found.holds if hold.unmet and not hold.waits), None)
-    if nearest:
-        yield f"{'next':18} {command('inspect', folder)}, What is missing for “{nearest.point.title}”"
+    Work on the way waits for nothing that stands beside it: only lifting does for the lift.
+    """
+    from recover.judged.holds import to_sign
+    from recover.rules.gates import on_the_way
+
+    way = on_the_way("own_heat")
+    near = [hold for hold in found.holds if hold.state != "released" and not hold.waits]
+    near.sort(key=lambda hold: hold.point.id not in way)
+    dried = next(one.title for one in found.answers.questions.section if one.id == "dried")
+    if all(hold.state == "released" for hold in found.holds if hold.point.id in way):
+        yield f"{'next':18} {command('plan', folder)}; after each heating: {command('inspect', folder)}, “{dried}”"
+    asks = next((hold for hold in near if hold.unmet), None)
+    for hold in near:
+        label = "next" if hold.point.id in way else "beside"
+        if not hold.unmet:
+            yield f"{label:18} {hold.point.title}: {to_sign(folder, hold, found.profile)}"
+        elif hold is asks:
+            yield f"{label:18} {command('inspect', folder)}, What is missing for “{hold.point.title}”"
 
 
 def _say_lines(lines: Iterable[str]) -> None:

@@ -138,6 +138,12 @@ class _Referral:
     line: list[ReferralLine]
 
 
+def on_the_way(to: str) -> frozenset[str]:
+    """Return a hold point and all before it, by their ids: what stands beside that way is not among them."""
+    requires = next((point.requires for point in hold_points() if point.id == to), [])
+    return frozenset({to}).union(*map(on_the_way, requires))
+
+
 @cache
 def _hold_points() -> _HoldPoints:
     return load("rules/hold_points.toml", "recover-hold-points", _HoldPoints)
