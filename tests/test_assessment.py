@@ -488,3 +488,18 @@ def test_what_was_said_in_a_call_is_stated_beside_what_is_not_known():
 
     assert said["say"][0].startswith("Off but not locked")
     assert said["say"][1:] == ["Not known yet, and counted as it may be: whether standing water is gone."]
+
+
+# ---------------------------------------------------------------------------------------- parts of one name
+
+
+def test_the_finding_of_an_earth_bond_is_not_taken_for_that_of_the_part_it_earths():
+    known = {
+        "scope.fuel": "electric",
+        "scope.kilns": 1,
+        "earth.points@kiln/1": {"base"},
+        "casing.parts@kiln/1": {"base"},
+    }
+    lines = [line for line in text_lines(assessed(known)) if " base or pan" in line and "(" in line]
+
+    assert any("base or pan, earth continuity (" in line for line in lines)

@@ -166,6 +166,16 @@ def test_nobody_takes_back_what_neither_they_nor_their_role_signs_for(hazards_cl
     assert hazards(folder).state == "released"
 
 
+def test_another_licence_number_of_the_same_person_is_remarked(tmp_path):
+    folder, now = tmp_path / "job", utc_now()
+    list(tell(folder, now))
+    sign = {"by": "E. Lectrician", "role": "electrician", "clock": lambda: now}
+    withdraw(folder, "hands_off", "", **sign)
+    told = release(folder, "hands_off", "", licence="HWK-0815", **sign)
+
+    assert "E. Lectrician signed with 0001-demo before, and now with HWK-0815: look whether one is a slip." in told
+
+
 def test_what_comes_after_a_signature_that_is_taken_back_closes_too(tmp_path):
     folder, now = tmp_path / "job", utc_now()
     list(tell(folder, now))

@@ -11,6 +11,7 @@ from recover.interview.engine import Item
 from recover.interview.prompter import Given, NoValue, Pass
 from recover.interview.script import load_answers
 from recover.interview.session import Session
+from recover.interview.terminal import _as_before
 from recover.job.folder import Settings, open_job, start
 from recover.job.journal import Journal
 from tests.terminal import Desk, answer, interview_of
@@ -100,6 +101,24 @@ def test_the_demo_answered_by_hand_from_start_to_end(tmp_path, prepared):
         if given.state == "given":
             assert typed[key].said in (given.value, ", ".join(given.value)), key
             assert typed[key].value, key
+
+
+def test_help_says_of_each_word_what_it_does(tmp_path):
+    folder = tmp_path / "job"
+    desk = Desk("start", str(folder), "--profile", "uk", "--zone", "Europe/London", "--by", "A")
+    desk.wait_for("help ? What heats the kiln?")
+    desk.send("help\r")
+    desk.wait_for("pass open for now; it comes again", "as: ROLE you speak in another role")
+
+    assert desk.interrupt() == 130
+
+
+def test_the_details_of_the_reading_before_are_shown_as_people_write_them():
+    """62 °F is 16.67 °C (computed)."""
+    before = Given("30 Mohm", "I1", {"test_volts": "500.0", "lining_c": str((62 - 32) / 1.8)})
+    shown = _as_before(questionnaire().questions["zone.insulation"], before)
+
+    assert shown == "I1, 500 V, 16.7 °C"
 
 
 def test_enter_alone_answers_nothing(tmp_path):

@@ -23,7 +23,7 @@ from recover.asked.questions import Detail, Question
 from recover.asked.said import read_detail
 from recover.asked.told import Instrument, same_person
 from recover.base.errors import AnswerError
-from recover.base.measures import DONT_KNOW, SYMBOLS, show_moment
+from recover.base.measures import DONT_KNOW, SYMBOLS, show_moment, show_quantity
 from recover.interview import meters
 from recover.interview.engine import Item, Progress
 from recover.interview.missing import Gap
@@ -64,6 +64,21 @@ _OR = (
     "unknown or ? · not inspected: why · not applicable · note: … · photograph: FILE"
     " · when: DATE TIME · by: NAME · as: ROLE · slate 154 (that question, and back) · pass · back · leave · help"
 )
+_HELP = (
+    "unknown, or ?        nobody knows it",
+    "not inspected: why   nobody could look or measure, and why",
+    "not applicable       there is none of it here",
+    "note: …              a note beside the answer; the question stays",
+    "photograph: FILE     a picture of it; the question stays",
+    "when: DATE TIME      seen or measured at another time than now",
+    "by: NAME             seen or measured by somebody else; your own name asks for your role again",
+    "as: ROLE             you speak in another role",
+    "slate 154            to that question, and back here",
+    "pass                 open for now; it comes again",
+    "back                 to the question before",
+    "leave                out of here; everything answered is kept",
+)
+"""What `help` says of each word, once the words alone stand on the screen."""
 _TURNS = ("back", "pass", "leave")
 _HOW = {
     "choice": "A number",
@@ -157,8 +172,8 @@ class Terminal:
             return self.ask(asked) if isinstance(turned.reply, Back) else turned.reply
 
     def _first_line(self, asked: Asked) -> str:
-        """Take the line that is the answer or a word; the words are listed once a sitting, and for `help`."""
-        question, typed = asked.item.question, "help"
+        """Take the line that is the answer or a word; the words are listed once a sitting, and explained for `help`."""
+        question = asked.item.question
 
         def fits(typed: str) -> object:
             word = typed.lower() == "help" or slate_in(typed) or _reply_in(typed)
@@ -166,11 +181,10 @@ class Terminal:
                 read_role(word[1], asked.every_role)
             return word or asked.check(by_number(question, typed))
 
-        while typed.lower() == "help":
-            self.say(f"  {_how(question)}, or: {'help' if self._legend_shown else _OR}")
-            self._legend_shown = True
-            typed = self._line(question.ask, fits)
-            self._legend_shown = typed.lower() != "help"
+        self.say(f"  {_how(question)}, or: {'help' if self._legend_shown else _OR}")
+        self._legend_shown = True
+        while (typed := self._line(question.ask, fits)).lower() == "help":
+            self.say("\n".join(f"  {line}" for line in (_how(question), *_HELP)))
         return typed
 
     def _answer(self, asked: Asked, typed: str) -> Given:
@@ -440,8 +454,8 @@ def _row_of(instrument: Instrument, *, counts: bool) -> str:
 
 def _as_before(question: Question, before: Given) -> str:
     """Return what `same` stands for: the instrument, and each detail with its unit."""
-    units = {detail.id: SYMBOLS.get(detail.unit, detail.unit) for detail in question.details}
-    details = (f"{float(value):g} {units.get(name, '')}".strip() for name, value in before.details.items())
+    units = {detail.id: detail.unit for detail in question.details}
+    details = (show_quantity(float(value), units.get(name, "")) for name, value in before.details.items())
     return ", ".join([str(before.instrument), *details])
 
 

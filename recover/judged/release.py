@@ -47,7 +47,7 @@ def release(
         if ended := done.signatures[-1].ended:  # it would not hold for a moment
             raise AnswerError(f"{hold.point.title}: this signature would not hold: {ended}")
         journal.append("release", data, by=by, source="log")
-    return _told(done) + _other_role(folder, found, done, by, signer)
+    return _told(done) + _other_role(folder, found, done, by, signer) + _other_licence(found, by, licence.strip())
 
 
 def withdraw(
@@ -79,6 +79,17 @@ def _other_role(folder: Path, found: Assessment, hold: Hold, by: str, role: Role
     spoke = ", ".join(one.title for one in found.profile.role if one.id in before)
     slip = f"If that was a slip: {_taking_back(folder, hold, by, role)}"
     return f"\n{by} spoke as {spoke} before, never as {role.title}. {slip}"
+
+
+def _other_licence(found: Assessment, by: str, licence: str) -> str:
+    """Return that somebody signed with another number before."""
+    signed = (one.licence for one in found.answers.releases if same_person(one.by, by) and one.licence)
+    others = [one for one in dict.fromkeys(signed) if licence and one != licence]
+    return (
+        f"\n{by} signed with {', '.join(others)} before, and now with {licence}: look whether one is a slip."
+        if others
+        else ""
+    )
 
 
 def _taking_back(folder: Path, hold: Hold, by: str, role: Role) -> str:

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from recover.asked.told import STATE_WORDS, Answer, key_of
+from recover.base.addresses import kind_of
 from recover.base.measures import show_moment
 from recover.judged.assessment import Assessment
 from recover.judged.holds import Hold
@@ -15,6 +16,9 @@ from recover.report.lining_water import stage_lines, stage_values
 from recover.report.paper import done_words, headline, referral_line, say, who_words
 from recover.report.words import words
 
+BOND = "bond"
+"""The family of earth bonds: each is called like the part that it earths, which has findings of its own."""
+
 
 def text_lines(found: Assessment) -> list[str]:
     """Return an assessment as lines for a terminal."""
@@ -22,7 +26,8 @@ def text_lines(found: Assessment) -> list[str]:
     lines = [*headline(found)["lines"], ""]
     told = Counter(finding.label for finding in found.findings)
     for finding in found.findings:
-        matter = f", {finding.table.title.lower()}" if told[finding.label] > 1 else ""
+        of_part = told[finding.label] == 1 and kind_of(finding.at) != BOND
+        matter = "" if of_part else f", {finding.table.title.lower()}"
         rests = ", ".join(found.answers.questions.facts[name].label or name for name in finding.outcome.depends_on)
         depends = f"; depends on {rests}" if rests else ""
         done = f"; {done_words(finding.done)}" if finding.done else ""
