@@ -238,7 +238,9 @@ def test_a_reading_that_fails_is_named_with_its_limit_and_what_comes_next(releas
     """1 megohm is the entry: own limit."""
     person = sit(released, Person({ZONE_READING: Given("0.4 Mohm", "I7", COLD)}, [ToSlate(154, 1)]))
 
-    assert "0.4 MΩ: below 1 MΩ, the entry. Dry from outside, read again." in person.told
+    (failed,) = (line for line in person.told if line.startswith("0.4 MΩ: "))
+    assert failed.startswith("0.4 MΩ: below 1 MΩ, the entry. Dry from outside, read again.")
+    assert "fallen from 1.4 MΩ at " in failed
 
 
 @pytest.mark.parametrize(

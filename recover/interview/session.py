@@ -521,9 +521,10 @@ class Session:
         line = self.journal.events[-1].n
         if reply.note:
             self._note(key, reply.note)
-        self._no_use.of(self.interview.answers, key, line)
         if self._at_once:
             self._say_misfits(item)
+        self._no_use.of(self.interview.answers, key, line)
+        if self._at_once:
             self._say_failed(key, line)
         return True
 
