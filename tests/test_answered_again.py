@@ -259,7 +259,7 @@ def test_each_reading_that_keeps_a_gate_closed_is_named(key, value, said):
     given = {
         "scope.fuel": "electric", "scope.kilns": 1, "scope.zones@kiln/1": 1, "wire.list@kiln/1": {"power"},
         "earth.points@kiln/1": {"shell"}, "energise.rcd@kiln/1": "yes",
-        "wire.joined@kiln/1/wiring/power": "wiring_alone",
+        "energise.rcd_ma@kiln/1": 30, "wire.joined@kiln/1/wiring/power": "wiring_alone",
     }  # fmt: skip
     known = {name: one for name, one in given.items() if split_key(name)[0] in questionnaire().questions}
     answers = answers_from({**known, key: value})

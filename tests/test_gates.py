@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from examples.story import tell
 from recover.job.folder import open_job
 from recover.judged.holds import hold_states
+from recover.profiles import PROFILES
 from tests.conftest import cases
 from tests.gates import ENDS, LATER, WHOLE, answers_at, assessed_at, completed, last, said, unsigned, worsened
 
@@ -363,11 +364,13 @@ def test_a_socket_in_a_dry_room_of_a_country_that_names_the_places_is_the_electr
     plug = said(unsigned(), f"scope.connection{K}", value="plug", **electrician)
     plug = said(plug, f"supply.earthing{K}", value="tn_s", **electrician)
 
-    def lacking(how, document="letter 5"):
-        told = said(plug, f"energise.rcd{K}", value=how, document=document, **LATE)
-        return any(need.say.startswith("residual") for need in states(told, profile="us")["energise"].unmet)
+    def lacking(how, document="letter 5", country="us", role="electrician"):
+        told = said(plug, f"energise.rcd{K}", value=how, document=document, role=role, **LATE)
+        return any(need.say.startswith("residual") for need in states(told, profile=country)["energise"].unmet)
 
     assert (lacking("alternative"), lacking("place_not_named"), lacking("place_not_named", "")) == (True, False, True)
+    assert lacking("place_not_named", role="repairer")
+    assert {lacking("place_not_named", country=country) for country in PROFILES if country != "us"} == {True}
 
 
 def test_water_on_what_was_switched_on_counts_as_energised_wet():

@@ -25,6 +25,8 @@ FIGURES = list(csv.DictReader((VECTORS / "own_limits.csv").read_text("utf-8").sp
 CARDS = list(csv.DictReader((VECTORS / "cards.csv").read_text("utf-8").splitlines()))
 EVIDENCE = list(csv.DictReader((VECTORS / "evidence.csv").read_text("utf-8").splitlines()))
 JOINED = {"wire.joined@kiln/1/wiring/power": "wiring_alone"}
+LOCKS = {"safe.dead@kiln/1": "safe.upstream@kiln/1", "feed.dead@feed/solar": "feed.isolated@feed/solar"}
+HUNG = {lock: {"measured": "2026-03-09T08:30:00+00:00"} for lock in LOCKS.values()}
 OUT = {"event.water_out": "2026-03-09T08:00:00+00:00"}
 
 
@@ -41,9 +43,10 @@ def value_of(row):
 
 def refused(row, hours=1.0, known=JOINED, seen=SEEN, **told):
     """Say why a row's answer opens nothing, so many hours after it was seen; `told` changes what it says of itself."""
+    known = known | ({LOCKS[row["key"]]: "locked"} if row["key"] in LOCKS else {})
     now, told = datetime.fromisoformat(seen) + timedelta(hours=hours), {"measured": seen, "written": seen, **told}
     said = ({"who": "A. Person", "role": row["who"]} if row["who"] else {}) | told
-    answers = answers_from({**OUT, **known, row["key"]: value_of(row)}, told={row["key"]: said}, now=now)
+    answers = answers_from({**OUT, **known, row["key"]: value_of(row)}, told={**HUNG, row["key"]: said}, now=now)
     question = answers.questions.questions[split_key(row["key"])[0]]
     if row["instrument"]:
         answers.instruments["I1"] = replace(answers.instruments["I1"], what=row["instrument"])

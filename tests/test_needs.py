@@ -183,8 +183,6 @@ WAYS = [
     ("isolated", "isolated by a means",
      [{"safe.isolation": ("isolator", "head", "breaker")},
       {"safe.isolation": ("plug",), "scope.connection": ("plug",)}]),
-    ("isolated", "proven dead at its own", [{"safe.dead": ("proven",), "dead_behind_lock": ("yes",)}]),
-    ("isolated", "proven dead with every other", [{"feed.dead": ("proven",), "feed_dead_behind_lock": ("yes",)}]),
     ("consent", "the insurer's agreement", [{"claim.insured": ("no",)}, {"claim.consent": ("given",)}]),
     ("energise", "supply cable, plug", done("supply.replaced", "supply")),
     ("energise", "every switching", done("gear.replaced", "switching", "protection")),
@@ -207,7 +205,7 @@ WAYS = [
     ("energise", "residual-current device", [
         {"energise.rcd": ("yes",), "rcd_rating": ("within",), "rcd_time": ("within",)},
         {"energise.rcd": ("alternative",), "supply.earthing": ("tn_s", "tn_c_s"), "socket_rcd": ("not_called_for",)},
-        {"energise.rcd": ("place_not_named",), "supply.earthing": ("tn_s", "tn_c_s")},
+        {"energise.rcd": ("place_not_named",), "supply.earthing": ("tn_s", "tn_c_s"), "socket_places": ("named",)},
     ]),
     ("energise", "every door switch", [
         {"works": ("works",)},

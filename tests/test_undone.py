@@ -6,11 +6,10 @@ outlives its lock: that a proof holds only as long as what it was taken under is
 
 import re
 from dataclasses import replace
-from datetime import datetime, timedelta
+from datetime import timedelta
 
 import pytest
 
-from recover.asked.told import split_key
 from recover.base.conditions import SINCE, alternatives
 from recover.interview.missing import missing
 from recover.job.journal import Event
@@ -263,30 +262,48 @@ def test_what_was_put_right_before_in_the_same_minute_undoes_nothing(key, good, 
     assert not is_undone(events, point, key, by)
 
 
-@pytest.mark.parametrize(
-    ("proof", "lock", "fact", "how"), [
-        (f"safe.dead{K}", f"safe.upstream{K}", "dead_behind_lock", ""),
-        ("feed.dead@feed/solar", f"safe.upstream{K}", "feed_dead_behind_lock", "between"),
-        ("feed.dead@feed/solar", "feed.isolated@feed/solar", "feed_dead_behind_lock", "locked"),
-    ],
-)  # fmt: skip
-def test_what_is_proven_dead_before_it_is_locked_off_is_not_proven_dead(proof, lock, fact, how):
+PROOFS = [
+    (f"safe.dead{K}", f"safe.upstream{K}", ""), ("feed.dead@feed/solar", f"safe.upstream{K}", "between"),
+    ("feed.dead@feed/solar", "feed.isolated@feed/solar", "locked"),
+]  # fmt: skip
+
+
+def of_proof(proof, lock, how, *looks, proven=0):
+    """Return why a proof of death does not count, of looks at the lock: value, minutes from noon, what else is told."""
+    noon = ENDS - timedelta(hours=3)
+    kept = [replace(one, data=one.data | {"value": how}) if one.data.get("value") == "between" else one
+            for one in unsigned() if one.data.get("question") not in (proof, lock) and one.moment < noon]  # fmt: skip
+    events = tuple(kept)
+    told = [(minutes, lock, value, more) for value, minutes, more in looks] + [(proven, proof, "proven", {})]
+    for minutes, key, value, more in sorted(told, key=lambda one: one[0]):
+        moment = noon + timedelta(minutes=minutes)
+        by = {"who": "E. Lectrician", "role": "electrician", "state": "given", "measured": moment.isoformat()}
+        events = said(events, key, moment + timedelta(seconds=20), **{**by, "value": value, **more})
+    answers = answers_at(events, noon + timedelta(minutes=60))
+    return " ".join(lack.why for lack in inadmissible(answers, proof, profile("uk")))
+
+
+@pytest.mark.parametrize(("proof", "lock", "how"), PROOFS)
+def test_what_is_proven_dead_before_it_is_locked_off_is_not_proven_dead(proof, lock, how):
     """Common practice, and the order of NFPA 70E, 120.5: lock off, then prove dead. Panels may lie behind that lock."""
-    told = [replace(one, data=one.data | {"value": how}) if one.data.get("value") == "between" else one
-            for one in unsigned()]  # fmt: skip
-    said_of = {key: [one for one in told if one.data.get("question") == key and one.data.get("measured")]
-               for key in (proof, lock)}  # fmt: skip
-    locked = min(datetime.fromisoformat(one.data["measured"]) for one in said_of[lock])
+    lacking = "had found it locked off by then"
 
-    def proven_at(minutes):
-        moved = {"measured": (locked + timedelta(minutes=minutes)).isoformat()}
-        return tuple(replace(one, data=one.data | moved) if one in said_of[proof] else one for one in told)
+    assert lacking in of_proof(proof, lock, how, ("locked", 1, {}))
+    assert lacking in of_proof(proof, lock, how, ("locked", 30, {}))
+    for minutes in (-30, -1, -0.2):
+        assert lacking not in of_proof(proof, lock, how, ("locked", minutes, {}), ("locked", 30, {}))
+    assert lacking in of_proof(proof, lock, how, ("locked", -30, {}), ("off", -20, {}), ("locked", 30, {}))
 
-    def is_behind(minutes):
-        return answers_at(proven_at(minutes)).holds({fact: "yes"}, split_key(proof)[1])
 
-    assert [is_behind(minutes) for minutes in (-30, -1, 0, 30)] == [False, False, True, True]
-    assert lacks(proven_at(-1), "isolated", "proven dead")
+@pytest.mark.parametrize(("proof", "lock", "how"), PROOFS)
+@pytest.mark.parametrize(
+    "told", [{"who": "", "role": ""}, {"role": "insurer"}, {"role": "attendant"}, {"measured": ""},
+             {"measured": "2025-01-05T09:00:00+00:00"}],
+)  # fmt: skip
+def test_a_look_at_the_lock_that_counts_for_nothing_is_none_behind_which_anything_is_proven(proof, lock, how, told):
+    why = of_proof(proof, lock, how, ("locked", -30, told), ("locked", 30, {}))
+
+    assert "had found it locked off by then" in why
 
 
 @pytest.mark.parametrize("means", ["not", "plug"])

@@ -449,7 +449,7 @@ def test_a_device_rated_above_what_protects_people_protects_no_person(milliamper
 @pytest.mark.parametrize(("ms", "expected"), [(300, "within"), (300.1, "over"), (900, "over"), (None, None)])
 def test_a_device_that_trips_later_than_300_ms_is_too_slow(profile, ms, expected):
     """300 ms at rated residual current: IEC 61008, general type, from memory."""
-    answers = answers_from({f"energise.rcd_ms{KILN}": ms}, profile)
+    answers = answers_from({f"energise.rcd_ms{KILN}": ms, f"energise.rcd_ma{KILN}": 10}, profile)
 
     assert answers.fact("rcd_time", "kiln/1") == ({expected} if expected else {"within", "over"})
 

@@ -214,29 +214,46 @@ class Answers(Replay):
     def strays(self) -> list[Answer]:
         """Return the answers about components that are not there: the list was shortened, and they still speak.
 
-        That nobody looked speaks too; of a member of which nothing was said, the list that first named it. A list that
+        That nobody looked speaks too; of a member of which nothing else speaks, the list that last named it. One that
         was shortened and is unknown now is still the shortened one.
         """
         there = set(self._all)
         now = [one for one in self.given.values() if one.state != "not_applicable" and one.at not in there]
-        now += self._named_once(there)
+        now += self._named_once(there, {one.at for one in now})
         before = self.as_last_given.strays() if self.as_last_given else []
         return [*now, *(one for one in before if one not in now)]
 
-    def _named_once(self, there: Collection[Address]) -> list[Answer]:
-        """Return each list that first named a member which is not there, as of that member, if nothing else is."""
+    def _named_once(self, there: Collection[Address], spoken: Collection[Address]) -> list[Answer]:
+        """Return each list, or count, that last named a member which is not there, as of that member, unless something
+        else still speaks of it."""
         found: dict[Address, Answer] = {}
         for family, one in self._ever_listed():
-            for name in sorted(one.value - set(family.skip) - self._answered_members.get((one.at, family.kind), set())):
-                if one.at in there and child(one.at, family.kind, name) not in there:
-                    found.setdefault(at := child(one.at, family.kind, name), replace(one, at=at))
+            for name in self._members_of(family, one) if one.at in there else ():
+                at = child(one.at, family.kind, name)
+                if at not in there and not any(holds_address(at, place) for place in spoken):
+                    found[at] = replace(one, at=at)
         return list(found.values())
 
     def _ever_listed(self) -> Iterator[tuple[Family, Answer]]:
-        """Yield every list that was ever given of a family whose members are named one by one."""
+        """Yield every list or count that was ever given of a family, in the order of the lines."""
         for key, told in self.history.items():
-            if family := self.questions.listed.get(split_key(key)[0]):
+            for family in self.questions.listed.get(split_key(key)[0], ()):
                 yield from ((family, one) for one in told if one.state == "given")
+
+    @staticmethod
+    def _members_of(family: Family, listed: Answer) -> list[str]:
+        """Return the names of the members that a list names, or a count counts."""
+        if family.members:
+            return sorted(listed.value - set(family.skip))
+        return [str(number) for number in range(1, int(listed.value) + 1)]
+
+    def naming(self, named: Answer) -> tuple[list[Answer], list[Answer]]:
+        """Return who ever named a member that a stray list names, and the later ones that do not."""
+        question, kind, name = named.question, kind_of(named.at), name_of(named.at)
+        (family,) = (one for one in self.questions.listed[question] if one.kind == kind)
+        told = [one for one in self.history[key_of(question, holder_of(named.at))] if one.state == "given"]
+        naming = [one for one in told if name in self._members_of(family, one)]
+        return naming, [one for one in told if one.line > naming[-1].line]
 
     def instances(self, question: Question) -> list[Address]:
         """Return the components for which a question is to be asked now."""

@@ -72,8 +72,8 @@ class Undoing:
 
 
 OTHER_THAN_BEFORE, HIGHER_THAN_BEFORE, NOT_FIRST = "other than before", "higher than before", "not the first"
-"""Among what undoes evidence: a later answer that is another than the one before it, or a higher figure than any; that
-the answers beside it undo only where something was answered before."""
+"""Among what undoes evidence: a later answer that is another than the one before it, or a higher figure; that the
+answers beside it undo only where something was answered before."""
 
 
 @dataclass(frozen=True)
@@ -140,6 +140,8 @@ class Question:
     proves: list[str] = field(default_factory=list)
     proves_of: list[str] = field(default_factory=list)
     undone_by: list[str] = field(default_factory=list)
+    reserved: list[str] = field(default_factory=list)
+    behind: str = ""
     mended: str = ""
     mends: list[str] = field(default_factory=list)
     happened: bool = False
@@ -343,9 +345,12 @@ class Questionnaire:
         return [about for undoing in self.undoing if undoing.id in question.undone_by for about in undoing.by.items()]
 
     @cached_property
-    def listed(self) -> Mapping[str, Family]:
-        """The families whose members are named one by one, by the question that lists them."""
-        return {family.members: family for family in self.component if family.members}
+    def listed(self) -> Mapping[str, list[Family]]:
+        """The families that a question lists, or counts, the members of."""
+        found: dict[str, list[Family]] = {}
+        for family in self.component:
+            found.setdefault(family.listed_by, []).append(family)
+        return found
 
     @cached_property
     def told_beside(self) -> dict[str, list[str]]:

@@ -243,9 +243,18 @@ class Replay:
         if self._times(key, answer):
             others = (one for one in self.history[key] if self._tells(one) and not _says_the_same(one, answer))
             return any(seen_since(answer) < known_at(one) for one in others)
-        dated = not is_of_a_time_to_come(latest)
-        certainly = dated and to_the_minute(seen_at(answer)) < to_the_minute(min(seen_since(latest), known_at(latest)))
+        dated = self._latest_dated(key)
+        then = min(seen_since(dated), known_at(dated)) if dated else seen_at(answer)
+        certainly = to_the_minute(seen_at(answer)) < to_the_minute(then)
         return certainly or not self._may_be_worse(answer, self.given[key])
+
+    def _latest_dated(self, key: str) -> Answer | None:
+        """Return the answer of the latest time, of those that were not said to be of a time to come."""
+        latest = self._latest[key]
+        if not is_of_a_time_to_come(latest):
+            return latest
+        told = (one for one in self.history[key] if self._tells(one) and not is_of_a_time_to_come(one))
+        return max(told, key=known_at, default=None)
 
     def _times(self, key: str, answer: Answer) -> bool:
         """Say whether somebody adds the time to what was said without one: that says nothing else."""

@@ -685,7 +685,8 @@ def integrity(folder: Path) -> list[Problem]:
         what = f"an interruption came while {', '.join(names) or 'something'} was written"
         problems.append(Problem(BEING_WRITTEN, what, f"{mended} finishes it or sets it aside; no line was lost by it"))
     problems += left_beside(folder)
-    problems += [Problem(name, *_NO_FOLDER) for name in FOLDERS if _is_no_folder(folder / name)]
+    named = {one.where for one in problems}
+    problems += [Problem(name, *_NO_FOLDER) for name in FOLDERS if name not in named and _is_no_folder(folder / name)]
     returned = _returned(folder, record.events)
     for name in _strays(folder, record.events):
         if _was_interrupted(name, begun, _written_last(record.events, record.torn)):
@@ -711,8 +712,8 @@ _NO_FOLDER = "is no folder of the job", "take it away: a job holds its files its
 
 
 def _is_no_folder(path: Path) -> bool:
-    """Whether a file stands where a job has a folder, or a link that leads to none."""
-    return os.path.lexists(path) and not path.is_dir()
+    """Whether a file or a link stands where a job has a folder."""
+    return os.path.lexists(path) and (path.is_symlink() or not path.is_dir())
 
 
 def cut_off(torn: bytes) -> list[Problem]:

@@ -10,7 +10,7 @@ import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
-from itertools import islice
+from itertools import chain, islice
 from typing import Any
 
 from recover.asked.answers import CLEARED, RENEWED, WATER_OUT, Answers
@@ -25,8 +25,9 @@ from recover.asked.told import (
     seen_at,
     seen_since,
     split_key,
+    to_the_minute,
 )
-from recover.base.addresses import JOB, Address, holder_of, is_listed, name_of
+from recover.base.addresses import JOB, Address, is_listed, name_of
 from recover.base.conditions import OF_TABLE, Condition, alternatives
 from recover.base.measures import is_ahead, show_hours, show_moment
 from recover.judged.failed import because_of
@@ -134,9 +135,11 @@ def why_not(
 ) -> tuple[str, ...]:
     """Say why a piece of evidence opens nothing, each reason once."""
     when, whom = _when(answers, question, answer, dated), _by_whom(answers, question, answer, country)
-    outlived = (*_older_than_its_part(answers, question, answer), *_undone(answers, question, answer),
-                *_failed_before(answers, question, answer))  # fmt: skip
-    return tuple(dict.fromkeys([*when, *outlived, *answers.doubts(answer), *whom]))
+    of_past = chain(
+        _older_than_its_part(answers, question, answer), _undone(answers, question, answer),
+        _failed_before(answers, question, answer, country), _not_behind(answers, question, answer, country),
+    )  # fmt: skip
+    return tuple(dict.fromkeys([*when, *of_past, *answers.doubts(answer), *whom]))
 
 
 def is_evidence(question: Question) -> bool:
@@ -194,6 +197,40 @@ def _older_than_its_part(answers: Answers, question: Question, answer: Answer) -
             return
 
 
+def _not_behind(answers: Answers, question: Question, answer: Answer, country: Profile) -> Iterator[str]:
+    """Find a proof of which no look says that the lock hung by then."""
+    if question.behind and answer.measured:
+        for lock, at in _locks(answers, question.behind, answer.at):
+            if not _hung(answers, answers.questions.questions[lock], at, answer, country):
+                slate = answers.questions.questions[lock].slate
+                yield f"nobody who may say so had found it locked off by then (slate {slate}); lock it off, do it again"
+
+
+def _locks(answers: Answers, lock: str, at: Address) -> list[tuple[str, Address]]:
+    """Return what is asked of a lock: of a supply behind the kilns' own locks, of theirs."""
+    stands = answers.answer(lock, at)
+    if stands and stands.value == "between":
+        return [("safe.upstream", kiln) for kiln in answers.components("kiln")]
+    return [(lock, at)]
+
+
+def _hung(answers: Answers, lock: Question, at: Address, proof: Answer, country: Profile) -> bool:
+    """Whether the last look at a lock by the time of a proof, of those that count, found it locked."""
+    answers.answer(lock.id, at)
+    hung = False
+    for one in sorted(answers.history.get(key_of(lock.id, at), ()), key=known_order):
+        if to_the_minute(known_at(one)) <= to_the_minute(seen_at(proof)):
+            hung = one.value == "locked" and (hung or _counted_then(answers, lock, one, country))
+    return hung
+
+
+def _counted_then(answers: Answers, question: Question, answer: Answer, country: Profile) -> bool:
+    """Whether an answer that need not stand any more was evidence in its day."""
+    whys = (*_when(answers, question, answer, dated=False), *answers.doubts(answer),
+            *_by_whom(answers, question, answer, country))  # fmt: skip
+    return not whys
+
+
 def _undone(answers: Answers, question: Question, answer: Answer) -> Iterator[str]:
     """Say what undid evidence since, also where it was mended again: the lock that is on again was not on when the kiln
     was proven dead."""
@@ -211,9 +248,9 @@ def _is_taken_out(answers: Answers, country: Profile, stray: Answer) -> bool:
     """Whether a component that is not listed was said never to have been there, by somebody who may say that of this
     answer: who gave it, or, by a paper, somebody who may attest such a thing."""
     question = answers.questions.questions.get(stray.question)
-    if stray.question in answers.questions.listed:
+    stands = answers.given.get(key_of(stray.question, stray.at))
+    if stands is None:
         return _is_shortened(answers, country, stray)
-    stands = answers.given[key_of(stray.question, stray.at)]
     if stands.state != "not_applicable" or not stands.reason or question is None or seen_at(stands) < seen_at(stray):
         return False
     may = not question.duty or country.may(stands.role, question.duty)
@@ -221,9 +258,16 @@ def _is_taken_out(answers: Answers, country: Profile, stray: Answer) -> bool:
 
 
 def _is_shortened(answers: Answers, country: Profile, named: Answer) -> bool:
-    """Whether a list that names a member no more is by who named it, or by who may pass the electrics."""
-    now = answers.given[key_of(named.question, holder_of(named.at))]
-    return country.may(now.role, "pass_electrics") or same_person(now.who or now.by, named.who or named.by)
+    """Whether a member that is named no more was taken out by all who named it, or by who passes the electrics."""
+    naming, without = answers.naming(named)
+    said_gone = [one for one in answers.given.values() if one.at == named.at and one.state == "not_applicable"]
+    return any(_may_strike(country, one, naming) for one in (*without, *(one for one in said_gone if one.reason)))
+
+
+def _may_strike(country: Profile, one: Answer, naming: list[Answer]) -> bool:
+    by = one.who or one.by
+    passes = bool(one.who) and country.may(one.role, "pass_electrics")
+    return passes or all(same_person(by, other.who or other.by) for other in naming)
 
 
 def undone_by(answers: Answers, question: Question, answer: Answer) -> Iterator[Answer]:
@@ -245,11 +289,12 @@ def undoing(told: Iterable[Answer], values: list[str], evidence: Answer) -> Iter
         before.append(one)
 
 
-def _failed_before(answers: Answers, question: Question, answer: Answer) -> Iterator[str]:
+def _failed_before(answers: Answers, question: Question, answer: Answer, country: Profile) -> Iterator[str]:
     """Find a test that was passed after it had failed, where nothing tells what was mended in between."""
     told = answers.history[key_of(answer.question, answer.at)]
     before = [one for one in told if one.line < answer.line or known_at(one) <= known_at(answer)]
-    settled = [known_order(one) for one in before if one.value != question.mended and _shown(answers, one)]
+    passed = [one for one in before if one.value == answer.value and _counted_then(answers, question, one, country)]
+    settled = [known_order(one) for one in passed if _shown(answers, one)]
     failed = [known_order(one) for one in before if one.value == question.mended != ""]
     if not failed or answer.value == question.mended or (settled and max(failed) < max(settled)):
         return
@@ -268,11 +313,11 @@ def _shown(answers: Answers, answer: Answer) -> bool:
 
 
 def _changes(answer: Answer, values: list[str], before: list[Answer]) -> bool:
-    """Whether an answer is another than the one given before it, or higher than any, where that undoes evidence."""
+    """Whether an answer is another than the one given before it, or higher, where that undoes evidence."""
     given = [one.value for one in before if one.state == "given"]
     if not given or answer.state != "given":
         return False
-    is_higher = HIGHER_THAN_BEFORE in values and answer.value > max(given)
+    is_higher = HIGHER_THAN_BEFORE in values and answer.value > given[-1]
     return is_higher or (OTHER_THAN_BEFORE in values and _plain(answer.value) != _plain(given[-1]))
 
 
@@ -303,11 +348,14 @@ def _by_whom(answers: Answers, question: Question, answer: Answer, country: Prof
 
 
 def _is_reserved(answers: Answers, question: Question, answer: Answer, country: Profile) -> bool:
-    """Whether what was done is what a finding leaves to the electrician alone."""
-    return answer.value in RENEWED and any(
-        reason.decides and set(acts(country, found, answer.at, reason.card)) == {"electrician"}
-        for found, outcome in asking(answers, question.id, answer.at)
-        for reason in outcome.reasons
+    """Whether a choice is the electrician's, or what was done is what a finding leaves to the electrician alone."""
+    return str(answer.value) in question.reserved or (
+        answer.value in RENEWED
+        and any(
+            reason.decides and set(acts(country, found, answer.at, reason.card)) == {"electrician"}
+            for found, outcome in asking(answers, question.id, answer.at)
+            for reason in outcome.reasons
+        )
     )
 
 
@@ -315,12 +363,11 @@ def _pictured(answers: Answers, question: Question, answer: Answer) -> bool:
     """Whether a picture that a person bound to it shows it: of after the water was out, and after all it puts right."""
     key = key_of(answer.question, answer.at)
     bound = [one for one in answers.photographs if one.question == key and one.bound_by]
-    since = max(_put_right(answers, question, answer), default=None)
-    if since:
-        shows = (one for one in bound if one.taken and one.taken > since)
-    else:
-        out = water_out(answers)
-        shows = (one for one in bound if one.bound_by != "time" and not (out and one.taken and one.taken < out))
+    since, out = max(_put_right(answers, question, answer), default=None), water_out(answers)
+    bound = [one for one in bound if one.bound_by != "time" and not (out and one.taken and one.taken < out)]
+    shows = (
+        one for one in bound if not since or (one.taken and one.taken > since and not is_ahead(one.taken, answers.now))
+    )
     return any(map(answers.is_kept, shows))
 
 

@@ -41,12 +41,6 @@ READ_BY = {"bond_read": "earth.ohm", "wiring_read": "wire.insulation", "zone_rea
            "circuit_read": "zone.ohm", "element_read": "element.ohm"}  # fmt: skip
 """Facts that say whether the kiln was dead when something was read, each with its reading."""
 
-PROVEN_BEHIND = {
-    "dead_behind_lock": ("safe.dead", "safe.upstream"),
-    "feed_dead_behind_lock": ("feed.dead", "feed.isolated"),
-}
-"""What is proven dead, and what must have been locked off by then."""
-
 SHOWN_AFTER = {"insulation_shown": "dried.insulation", "amps_shown": "dried.amps", "hottest_shown": "dried.hottest"}
 """Facts that say the worst that heatings showed, each with its reading."""
 
@@ -73,7 +67,7 @@ class _Share:
 
 
 @dataclass(frozen=True)
-class Drawn:
+class PowerDrawn:
     """Power by ohms and connection, hot, beside rated power: how it lies by the span of a plate, and both in kW.
 
     Of several sets of ohms the one furthest off; what is not under, at the measured supply where that is higher.
@@ -100,16 +94,13 @@ def bench_value(answers: Answers, what: str, at: Address) -> Possible:
     `off_boiling`: kelvins by which a probe misses the boiling point. `zone_ratio`: ohms of all circuits over those of
     the plate. `papers_fit` and `power_fit`: how power by ohms and connection lies beside the plate.
     `course`: whether readings of a zone fall. `earth_since`: since when the earth of a part is within its limit. Those
-    of READ_BY: whether the kiln was dead when something was read. Those of PROVEN_BEHIND: whether it was locked off
-    when it was proven dead. Those of SHOWN_AFTER: the worst that heatings showed.
+    of READ_BY: whether the kiln was dead when something was read. Those of SHOWN_AFTER: the worst that heatings showed.
     """
     judges = {"plate_ratio": _plate_ratio, "odd": _odd, "off_boiling": _off_boiling, "zone_ratio": _zone_ratio,
               "papers_fit": _papers_fit, "power_fit": _power_fit, "course": _course,
               "earth_since": _earth_since}  # fmt: skip
     if what in SHOWN_AFTER:
         return _shown(answers, SHOWN_AFTER[what], at)
-    if what in PROVEN_BEHIND:
-        return _proven_behind(answers, *PROVEN_BEHIND[what], at)
     return _read_while(answers, READ_BY[what], at) if what in READ_BY else judges[what](answers, at)
 
 
@@ -216,35 +207,12 @@ def _read_while(answers: Answers, name: str, at: Address) -> Possible:
     return frozenset({"dead" if proven else "live"})
 
 
-def _proven_behind(answers: Answers, proof: str, lock: str, at: Address) -> Possible:
-    """Say whether somebody had found the isolation locked by the time at which it was proven dead."""
-    dead = answers.answer(proof, at)
-    if dead is None or dead.state != "given":
-        return None
-    is_behind = all(_locked_by(answers, one, place, dead) for one, place in _locks(answers, lock, at))
-    return frozenset({"yes" if is_behind else "no"})
-
-
-def _locks(answers: Answers, lock: str, at: Address) -> list[tuple[str, Address]]:
-    """Return what is asked of a lock: of a supply behind the kilns' own locks, of theirs."""
-    stands = answers.answer(lock, at)
-    if stands and stands.value == "between":
-        return [("safe.upstream", kiln) for kiln in answers.components("kiln")]
-    return [(lock, at)]
-
-
-def _locked_by(answers: Answers, lock: str, at: Address, proof: Answer) -> bool:
-    answers.answer(lock, at)
-    told = answers.history.get(key_of(lock, at), ())
-    return any(one.value == "locked" and to_the_minute(seen_at(one)) <= to_the_minute(seen_at(proof)) for one in told)
-
-
 def _then(answers: Answers, name: str, at: Address, read: Answer) -> Answer | None:
     """Return what was last seen by the time of a reading; None where nothing was, or nobody wrote down when."""
     answers.answer(name, at)
     told = [one for one in answers.history.get(key_of(name, at), []) if one.state == "given" and one.measured]
-    by_then = [one for one in told if seen_at(one) <= seen_since(read)]
-    return max(by_then, key=lambda one: (seen_at(one), one.line)) if by_then else None
+    by_then = [one for one in told if to_the_minute(seen_at(one)) <= to_the_minute(seen_since(read))]
+    return max(by_then, key=lambda one: (to_the_minute(seen_at(one)), one.line), default=None)
 
 
 def _still_held(answers: Answers, proof: Answer, read: Answer) -> bool:
@@ -253,7 +221,8 @@ def _still_held(answers: Answers, proof: Answer, read: Answer) -> bool:
     until = good_until(answers, question, proof)
     if proof.line <= answers.unproved < read.line or (until and read.measured and read.measured >= until):
         return False
-    return not any(known_at(one) <= seen_at(read) for one in undone_by(answers, question, proof))
+    undone = (to_the_minute(known_at(one)) for one in undone_by(answers, question, proof))
+    return not any(moment <= to_the_minute(seen_at(read)) for moment in undone)
 
 
 def _alike(answers: Answers, kiln: Address) -> bool:
@@ -358,7 +327,7 @@ def _beside_plate(answers: Answers, ohms: float) -> str:
     return "over" if round(ohms, 9) < answers.limits["plate_ohm_low"] else "within"
 
 
-def power_drawn(answers: Answers, kiln: Address) -> Drawn | None:
+def power_drawn(answers: Answers, kiln: Address) -> PowerDrawn | None:
     """Return the power that ohms and connection give beside the plate; None where it is open, or no ohms tell it."""
     known = plate(answers, kiln)
     shares = _shares(answers, kiln, known) if known else []
@@ -368,7 +337,7 @@ def power_drawn(answers: Answers, kiln: Address) -> Drawn | None:
     least, most = min(share.least for share in told), max(share.most for share in told)
     most *= max(1.0, (volts / known.volts) ** 2)
     lies = max((_beside_plate(answers, 1 / (share * known.hot)) for share in (least, most)), key=FITS.index)
-    return Drawn(lies, (least if lies == "under" else most) * known.kw, known.kw)
+    return PowerDrawn(lies, (least if lies == "under" else most) * known.kw, known.kw)
 
 
 def _shares(answers: Answers, kiln: Address, known: Plate) -> list[_Share | None]:

@@ -11,7 +11,7 @@ from datetime import UTC, timedelta
 from functools import cache
 
 from recover.asked.answers import Answers
-from recover.asked.told import Answer, key_of, seen_at
+from recover.asked.told import Answer, key_of, seen_at, to_the_minute
 from recover.base.addresses import Address
 from recover.base.conditions import Condition
 from recover.base.datafile import load
@@ -106,7 +106,7 @@ def fallen_from(answers: Answers, zone: Address) -> Answer | None:
     read = cold_readings(answers, zone)
     if not read:
         return None
-    last, day = max(map(seen_at, read)), timedelta(hours=answers.limits["day_hours"])
-    least = min(one.value for one in read if seen_at(one) == last)
+    last, day = to_the_minute(max(map(seen_at, read))), timedelta(hours=answers.limits["day_hours"])
+    least = min(one.value for one in read if to_the_minute(seen_at(one)) == last)
     highest = max((one for one in read if last - day <= seen_at(one)), key=lambda one: one.value)
     return highest if falling([highest.value, least]) else None
