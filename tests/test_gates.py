@@ -699,3 +699,46 @@ def test_a_lid_of_bare_brick_has_no_bond_and_a_short_list_of_metal_parts_keeps_n
     assert not states(short)["hazards"].unmet
     assert any("fit together" in need.say for need in states(short)["energise"].unmet)
     assert "lid or door, and it is not among" not in unmet(gone, "energise")
+
+
+ELECTRICIAN = {"who": "E. Lectrician", "role": "electrician"}
+HELPER = {"who": "H. Elper", "role": "attendant"}
+
+
+@pytest.mark.parametrize(
+    ("lists", "stays"), [
+        ([("solar shared", ELECTRICIAN)], False), ([("solar shared", HELPER)], True),
+        ([("solar shared generator", ELECTRICIAN), ("solar shared", {"who": "A. Repairer", "role": "repairer"})], True),
+        ([("solar shared", ELECTRICIAN), ("solar shared", HELPER)], False),
+        ([("solar shared", {"who": "", "role": "electrician"})], True),
+    ],
+)  # fmt: skip
+def test_a_member_is_taken_out_by_all_who_named_it_or_by_who_passes_the_electrics(lists, stays):
+    repairer = {"who": "A. Repairer", "role": "repairer"}
+    events = said(unsigned(), "scope.supplies", ENDS, value=["solar", "shared", "generator"], **repairer)
+    for number, (names, by) in enumerate(lists):
+        events = said(events, "scope.supplies", LATER + timedelta(minutes=number), value=names.split(), **by)
+
+    assert ("is not listed" in unmet(events, "isolated")) is stays
+
+
+@pytest.mark.parametrize(("by", "stays"), [(HELPER, True), (ELECTRICIAN, False)])
+def test_not_applicable_by_any_hand_takes_out_no_member_that_another_named(by, stays):
+    events = said(unsigned(), "scope.supplies", ENDS, value=["solar", "shared", "generator"], **ELECTRICIAN)
+    for name in ("isolated", "dead"):
+        gone = {"state": "not_applicable", "value": None, "reason": "there is none", **by}
+        events = said(events, f"feed.{name}@feed/generator", LATER, **gone)
+    shorter = said(events, "scope.supplies", value=["solar", "shared"], **HELPER)
+
+    assert ("is not listed" in unmet(shorter, "isolated")) is stays
+
+
+@pytest.mark.parametrize("key", [f"scope.zones{K}", f"element.count{K}", "scope.kilns"])
+def test_a_count_is_made_smaller_by_who_counted_more_or_by_who_passes_the_electrics(key):
+    more = said(unsigned(), key, ENDS, value=last(unsigned(), key).data["value"] + 1, **ELECTRICIAN)
+
+    def stays(by):
+        fewer = said(more, key, value=last(unsigned(), key).data["value"], **by)
+        return any("is not listed" in problem.what for problem in assessed_at(fewer).problems)
+
+    assert (stays(HELPER), stays(ELECTRICIAN)) == (True, False)

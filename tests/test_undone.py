@@ -417,3 +417,62 @@ def test_lifting_rests_on_looks_with_a_name_and_a_time_of_after_the_last_water(k
     assert not states(unsigned())["lift"].unmet
 
     assert states(said(unsigned(), key, **change))["lift"].unmet
+
+
+def test_a_good_word_of_a_time_to_come_hides_no_worse_one_that_was_seen_before():
+    """Off at 12:00; "locked" said to be of 2031; then "locked" of 11:30: the lock that was found off is off still."""
+    key, noon = f"safe.upstream{K}", ENDS + timedelta(minutes=10)
+    off = said(unsigned(), key, noon, **{**ELECTRICIAN, "value": "off", "measured": noon.isoformat()})
+    ahead = said(off, key, noon + timedelta(minutes=6), **ELECTRICIAN, value="locked",
+                 measured="2031-06-02T11:35:00+00:00")  # fmt: skip
+    older = said(ahead, key, noon + timedelta(minutes=12), **ELECTRICIAN, value="locked",
+                 measured=(noon - timedelta(minutes=5)).isoformat())  # fmt: skip
+
+    for events in (off, ahead, older):
+        assert lacks(events, "hands_off", "isolated and locked off")
+
+
+@pytest.mark.parametrize("least", [200, 50, 10])
+def test_a_fall_within_one_minute_is_a_fall(least):
+    """200 Mohm by the clock at 13:00:40, then less, told as of 13:00."""
+    key = f"zone.insulation{K}/zone/1"
+    events = noted(noted(unsigned(), key, 200, 40), key, least, 0)
+
+    assert lacks(events, "energise", "insulation resistance of the elements") == (least < 200)
+
+
+@pytest.mark.parametrize(
+    ("between", "settles"), [({"value": "no", "document": "note"}, False), ({"value": "yes", "document": ""}, False),
+                             ({"value": "yes", "document": "note", "role": "insurer"}, False),
+                             ({"value": "yes", "document": "sheet 4"}, True)],
+)  # fmt: skip
+def test_a_failure_is_settled_by_a_pass_that_counts_and_shows_what_was_mended(between, settles):
+    key = f"energise.cuts{K}"
+    events = again((key, "failed", -3))
+    events = said(events, key, **{**ELECTRICIAN, **between, "measured": at(-2)})
+    passed = said(events, key, **{**ELECTRICIAN, "value": "yes", "document": "", "measured": at(-1)})
+
+    assert lacks(passed, "energise", "everything that is there to switch it off") is not settles
+
+
+@pytest.mark.parametrize(("bound_by", "taken"), [("slate", 50000), ("time", -1.5)])
+def test_a_picture_of_a_day_to_come_or_bound_by_its_time_shows_no_mending(bound_by, taken):
+    events = again((f"gear.works{K}/device/cutout", "fails", -2), (f"gear.works{K}/device/cutout", "works", -1))
+    picture = of(f"gear.works{K}/device/cutout", taken)
+
+    def lacking(event):
+        return lacks((*events, event), "energise", "every door switch")
+
+    assert lacking(replace(picture, data=picture.data | {"bound_by": bound_by}))
+    assert not lacking(of(f"gear.works{K}/device/cutout", -1.5))
+
+
+def test_the_first_look_at_the_terminals_is_of_the_old_water():
+    """Slate 331 stands behind slate 100 in the visit: what the first look finds undoes no look of the same hour."""
+    key = f"element.terminals_reached{K}"
+    kept = tuple(one for one in unsigned() if one.data.get("question") != key)
+    first = said(kept, key, **{**ELECTRICIAN, "value": "submerged", "measured": at(0)})
+    again_wet = said(first, key, **{**ELECTRICIAN, "value": "submerged", "measured": at(0.05)})
+
+    assert not lacks(first, "lift", "base, pan and hollow stand")
+    assert lacks(again_wet, "lift", "base, pan and hollow stand")
