@@ -534,7 +534,8 @@ def test_a_lack_is_said_of_what_lacks_it():
 
 def test_what_was_so_at_the_very_moment_of_a_proof_does_not_undo_it():
     """A form gives all its answers one time: off, and locked with the proof."""
-    same = again((f"safe.upstream{K}", "off", -0.3), (f"safe.dead{K}", "proven", -0.3))
+    lock = f"safe.upstream{K}"
+    same = again((lock, "off", -0.3), (lock, "locked", -0.3), (f"safe.dead{K}", "proven", -0.3))
 
     assert not lacks(same, "isolated", "proven dead at")
 

@@ -199,7 +199,7 @@ def _older_than_its_part(answers: Answers, question: Question, answer: Answer) -
 
 def _not_behind(answers: Answers, question: Question, answer: Answer, country: Profile) -> Iterator[str]:
     """Find a proof of which no look says that the lock hung by then."""
-    if question.behind and answer.measured:
+    if question.behind and answer.measured and water_out(answers):  # else nothing counts, which is said already
         for lock, at in _locks(answers, question.behind, answer.at):
             if not _hung(answers, answers.questions.questions[lock], at, answer, country):
                 slate = answers.questions.questions[lock].slate
