@@ -65,6 +65,7 @@ def _beside(folder: Path, rows: list[Legible]) -> Iterable[Event]:
     for name, content in sittings(folder):
         lines_there, _ = _sound(name, content)
         if lines_there and (lines_there[0] == told[0] or rows[0].doubtful):
+            lines_there = _as_here(lines_there, told)
             own = [event for event in _own(lines_there, told) if event.kind in _TAKEN_IN]
             yield from (replace(event, n=0) for event in own)  # the number was that of another line here
             told = [*told, *own]
@@ -209,7 +210,8 @@ def take_in_sittings(folder: Path, by: str = "") -> list[str]:
     """Write into a journal what sittings had written that another program replaced while they were open.
 
     What the journal does not hold, in its order, each under its own name and unchanged. What nothing proves is not
-    taken in, nor a word without a time where the journal knows more by now; signatures are given again.
+    taken in, nor a word without a time where the journal knows more by now; signatures are given again. One that was
+    taken back stays so: that can only close.
     """
     done = []
     for name, content in sittings(folder):
@@ -224,6 +226,7 @@ def _take_in(journal: Journal, name: str, content: bytes, by: str) -> str:
     if not told or told[0] != journal.events[0]:
         return f"{put_aside(journal, [name], 'it holds no lines of this job', by=who)[0]}"
     taken, left = 0, [f"line {event.n} ({event.kind}): it is not the one that was written last" for event in altered]
+    told = _as_here(told, journal.events)
     since = {one.data.get("question", "") for one in _own(journal.events, told)}
     for event in _own(told, journal.events):
         if why := _left_out(journal, event, since):
@@ -245,7 +248,29 @@ def _sound(name: str, content: bytes) -> tuple[list[Event], list[Event]]:
     return (told, []) if record.head[:8] in name else (told[:-1], told[-1:])
 
 
-_TAKEN_IN = ("answer", "reading", "note", "instrument", "photograph")
+_TAKEN_IN = ("answer", "reading", "note", "instrument", "photograph", "withdrawal")
+
+
+def _as_here(told: Sequence[Event], there: Sequence[Event]) -> list[Event]:
+    """Return the lines of a sitting as they would stand in a journal: what they name is named as it is there."""
+    return [_taking_back(event, told, there) if event.kind == "withdrawal" else event for event in told]
+
+
+def _taking_back(event: Event, told: Sequence[Event], there: Sequence[Event]) -> Event:
+    """Return a withdrawal with the numbers that its signatures have in a journal.
+
+    Where one of them is not there, all are taken back under its hold point: nobody can tell which was meant.
+    """
+    signed = [one for one in there if one.kind == "release"]
+    found: set[int] = set()
+    for meant in (one for one in told if one.kind == "release" and one.n in event.data["releases"]):
+        same = {one.n for one in signed if _content(one) == _content(meant)}
+        found |= same or {one.n for one in signed if _place(one) == _place(meant)}
+    return replace(event, data={**event.data, "releases": sorted(found)})
+
+
+def _place(signature: Event) -> tuple[str, str]:
+    return signature.data["hold_point"], signature.data["at"]
 
 
 def _own(told: Sequence[Event], there: Sequence[Event]) -> list[Event]:
@@ -272,6 +297,8 @@ def _left_out(journal: Journal, event: Event, since: Collection[str]) -> str:
     """Return why a line of a sitting is not taken in; empty where it is. `since`: what the journal alone was told."""
     if event.kind not in _TAKEN_IN:
         return "it is signed, issued or planned anew"
+    if event.kind == "withdrawal":
+        return "" if event.data["releases"] else "nothing is signed there"
     rescued = [one.moment for one in journal.events if one.data.get("unproved")]
     if rescued and event.moment <= max(rescued):
         return "nothing proves it"

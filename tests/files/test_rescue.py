@@ -355,6 +355,49 @@ def test_a_sitting_that_was_replaced_is_taken_in_once_and_unchanged(job):
     assert wrong(job) == {}
 
 
+SIGNED = {"hold_point": "energise", "at": "kiln/1", "role": "electrician", "duty": "electrical"}
+
+
+def states(job, point="energise"):
+    return [hold.state for hold in assess(open_job(job)).holds if hold.point.id == point]
+
+
+def signature_of(job, point="energise"):
+    return next(one.n for one in open_job(job).events if one.data.get("hold_point") == point)
+
+
+def test_a_signature_that_was_taken_back_in_a_sitting_is_taken_back(tmp_path):
+    """That can only close: nobody else knows by now why it was done."""
+    job = tmp_path / "job"
+    list(tell(job, utc_now()))
+    assert states(job) == ["released"]
+    replaced(job, ("withdrawal", {"role": "electrician", "releases": [signature_of(job)]}))
+    (said,) = take_in_sittings(job)
+
+    assert "is taken in: 1 lines" in said
+    assert states(job) == ["ready for release"]
+    assert set(states(job, "own_heat")) == {"closed"}
+
+
+def test_a_signature_that_stands_on_another_line_here_is_taken_back_there(job):
+    signed = ("release", SIGNED), ("withdrawal", {"role": "electrician", "releases": [10]})
+    replaced(job, *signed)
+    with Journal(job / "journal.jsonl") as journal:
+        for kind, data in (("note", {"question": "event.kind", "text": "x"}), ("release", {**SIGNED, "licence": "7"}),
+                           ("release", {**SIGNED, "at": "kiln/2"})):  # fmt: skip
+            journal.append(kind, data, by="C", source="log")
+    number = len(open_job(job).events)
+    take_in_sittings(job)
+
+    assert open_job(job).events[-2].data["releases"] == [number - 1]
+
+
+def test_taking_back_what_is_not_signed_here_is_left_out(job):
+    replaced(job, ("release", SIGNED), ("withdrawal", {"role": "electrician", "releases": [10]}))
+
+    assert "(withdrawal): nothing is signed there" in take_in_sittings(job)[0]
+
+
 def test_what_a_sitting_had_written_is_said_wherever_the_job_is_looked_at_until_it_is_taken_in(job):
     name = replaced(job, ("answer", HEIGHT))
     what = "holds what a sitting had written when another program put another journal in the place of its own"
