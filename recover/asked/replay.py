@@ -57,6 +57,8 @@ class Replay:
         """Every reading of a question that was not taken back, in the order of the journal."""
         self.notes: dict[str, list[Note]] = {}
         self.instruments: dict[str, Instrument] = {}
+        self.meters: dict[str, set[Instrument]] = {}
+        """Every meter that an id was ever given to; one that was given to two is no meter's."""
         self.photographs: list[Photograph] = []
         self.releases: list[Release] = []
         self.withdrawn: dict[int, Withdrawal] = {}
@@ -162,7 +164,7 @@ class Replay:
         elif event.kind == "note":
             self.notes.setdefault(data["question"], []).append(Note(event.n, data["text"]))
         elif event.kind == "instrument":
-            self.instruments[data["id"]] = Instrument(**data)
+            self._register(Instrument(**data))
         elif event.kind == "photograph":
             taken = datetime.fromisoformat(data["taken"]).astimezone(self.zone) if data["taken"] else None
             self.photographs.append(Photograph(**{**data, "taken": taken}))
@@ -174,6 +176,13 @@ class Replay:
         elif event.kind == "issue":
             about = {name: data[name] for name in ("revision", "record", "capacity")}
             self.issued.append(Issued(papers_of(event), **about, by=event.by, moment=moment))
+
+    def _register(self, instrument: Instrument) -> None:
+        """Register a meter; where its id was another one's, nobody can tell any more which of them read what."""
+        self.meters.setdefault(instrument.id, set()).add(instrument)
+        self.instruments[instrument.id] = instrument
+        if len(self.meters[instrument.id]) > 1:
+            del self.instruments[instrument.id]
 
     def _disown(self, reached: int | None = None) -> None:
         """Let what is said of lines that nothing proves hold once the last of them is replayed, or all are."""

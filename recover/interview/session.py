@@ -639,13 +639,14 @@ class Session:
     # ------------------------------------------------------------------------------------ other events
 
     def register(self, instrument: Instrument) -> None:
-        """Register an instrument. Raises AnswerError if its id names another one already."""
+        """Register an instrument. Raises AnswerError if its id names another one already, or did before a rescue."""
         if not instrument.id.strip() or not instrument.what.strip():
             raise AnswerError("an instrument needs an id and what it is, as in 'I1', 'insulation tester'")
-        known = self.interview.answers.instruments.get(instrument.id)
-        if known and known != instrument:
-            raise AnswerError(f"the instrument {instrument.id!r} is registered already as {known.what} {known.serial}")
-        if not known:
+        answers = self.interview.answers
+        for known in answers.meters.get(instrument.id, set()) - {instrument}:
+            said = f"the instrument {instrument.id!r} is registered already as {known.what} {known.serial}"
+            raise AnswerError(f"{said.rstrip()}; give this one an id of its own")
+        if instrument.id not in answers.instruments:
             self._append("instrument", asdict(instrument))
 
     def photographs(self, paths: Iterable[Path], minutes: float, tell: Callable[[str], None]) -> list[str]:

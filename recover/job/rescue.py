@@ -18,6 +18,7 @@ from collections import Counter
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
 from hashlib import sha256
+from itertools import count
 from pathlib import Path
 from typing import Any
 
@@ -252,12 +253,41 @@ _TAKEN_IN = ("answer", "reading", "note", "instrument", "photograph", "withdrawa
 
 
 def _as_here(told: Sequence[Event], there: Sequence[Event]) -> list[Event]:
-    """Return the lines of a sitting as they would stand in a journal: what they name is named as it is there."""
-    return [_taking_back(event, told, there) if event.kind == "withdrawal" else event for event in told]
+    """Return the lines of a sitting as they would stand in a journal: what they name is named as it is there.
+
+    A meter gets another id where the journal has given its own to another meter.
+    """
+    meters: dict[str, list[dict[str, Any]]] = {}
+    for one in (one.data for one in there if one.kind == "instrument"):
+        meters.setdefault(one["id"], []).append(_meter(one))
+    named, here = dict[str, str](), list[Event]()
+    for event in told:
+        data = dict(event.data)
+        if event.kind == "instrument":
+            named[data["id"]] = data["id"] = _id_here(data, meters)
+        elif event.kind == "withdrawal":
+            data["releases"] = _signatures_meant(event, told, there)
+        elif data.get("instrument"):
+            data["instrument"] = named.get(data["instrument"], data["instrument"])
+        here.append(replace(event, data=data))
+    return here
 
 
-def _taking_back(event: Event, told: Sequence[Event], there: Sequence[Event]) -> Event:
-    """Return a withdrawal with the numbers that its signatures have in a journal.
+def _meter(data: Mapping[str, Any]) -> dict[str, Any]:
+    """Return what a line says of a meter beside the id that it gives it."""
+    return {name: of for name, of in data.items() if name != "id"}
+
+
+def _id_here(data: Mapping[str, Any], meters: dict[str, list[dict[str, Any]]]) -> str:
+    """Return the id of a meter in a journal: its own, or that with a number where it is another meter's there."""
+    tries = (f"{data['id']}{f' ({number})' if number > 1 else ''}" for number in count(1))
+    found = next(one for one in tries if all(of == _meter(data) for of in meters.get(one, ())))
+    meters.setdefault(found, []).append(_meter(data))
+    return found
+
+
+def _signatures_meant(event: Event, told: Sequence[Event], there: Sequence[Event]) -> list[int]:
+    """Return the numbers that the signatures have in a journal which a withdrawal takes back.
 
     Where one of them is not there, all are taken back under its hold point: nobody can tell which was meant.
     """
@@ -266,7 +296,7 @@ def _taking_back(event: Event, told: Sequence[Event], there: Sequence[Event]) ->
     for meant in (one for one in told if one.kind == "release" and one.n in event.data["releases"]):
         same = {one.n for one in signed if _content(one) == _content(meant)}
         found |= same or {one.n for one in signed if _place(one) == _place(meant)}
-    return replace(event, data={**event.data, "releases": sorted(found)})
+    return sorted(found)
 
 
 def _place(signature: Event) -> tuple[str, str]:

@@ -398,6 +398,48 @@ def test_taking_back_what_is_not_signed_here_is_left_out(job):
     assert "(withdrawal): nothing is signed there" in take_in_sittings(job)[0]
 
 
+GOOD = {"id": "I1", "what": "insulation tester", "serial": "1", "calibrated": "2031-12-31"}
+OLD = {**GOOD, "serial": "2", "calibrated": "2019-12-31"}
+READ = {"question": "wire.insulation@kiln/1/wiring/power", "state": "given", "value": 5.0, "instrument": "I1"}
+
+
+def test_a_meter_of_a_sitting_takes_no_other_meters_id(job):
+    """Else a reading by a meter that was out of date would be one by another that was in date."""
+    replaced(job, ("instrument", GOOD), ("reading", {**READ, "value": 9.0, "measured": "2026-03-10T09:00+00:00"}))
+    with Journal(job / "journal.jsonl") as journal:
+        journal.append("instrument", OLD, by="C", source="terminal")
+        journal.append("reading", READ, by="C", source="terminal")
+    take_in_sittings(job)
+    found = answers_of(open_job(job))
+
+    assert [(one.value, found.instruments[one.instrument].serial) for one in found.history[READ["question"]]] == [
+        (5, "2"), (9, "1"),
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize("others", [0, 1, 2])
+def test_a_meter_of_a_sitting_keeps_its_id_where_that_is_its_own_or_free(job, others):
+    """A take-in that was stopped half way goes on with the id that it gave."""
+    replaced(job, ("instrument", GOOD), ("reading", READ))
+    with Journal(job / "journal.jsonl") as journal:
+        for data in (OLD, {**GOOD, "id": "I1 (2)"})[:others]:
+            journal.append("instrument", data, by="B", source="terminal")
+    take_in_sittings(job)
+
+    of = {one.id: one.serial for one in answers_of(open_job(job)).instruments.values()}
+    assert of == ({"I1": "2", "I1 (2)": "1"} if others else {"I1": "1"})
+    assert [event.kind for event in open_job(job).events].count("instrument") == len(of)
+
+
+def test_an_id_that_was_given_to_two_meters_names_none(job):
+    """An older journal may hold that: the readings count against, never for."""
+    with Journal(job / "journal.jsonl") as journal:
+        for kind, data in (("instrument", OLD), ("reading", READ), ("instrument", GOOD)):
+            journal.append(kind, data, by="B", source="terminal")
+
+    assert answers_of(open_job(job)).instruments == {}
+
+
 def test_what_a_sitting_had_written_is_said_wherever_the_job_is_looked_at_until_it_is_taken_in(job):
     name = replaced(job, ("answer", HEIGHT))
     what = "holds what a sitting had written when another program put another journal in the place of its own"
