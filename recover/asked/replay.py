@@ -83,6 +83,11 @@ class Replay:
         return key in self.given and self.given[key].line <= self.unproved
 
     @property
+    def registered(self) -> tuple[Instrument, ...]:
+        """Every meter that was ever registered, also where nothing proves that any more."""
+        return tuple(one for meters in self.meters.values() for one in meters)
+
+    @property
     def lines(self) -> int:
         """How many lines of the journal this is known from."""
         return len(self._events)

@@ -101,7 +101,7 @@ class Paper:
             )
             by = self._field(f"Filled in by (Enter: {before.by})", lambda typed: typed or before.by)
             role = self._role_of(by, before, roles)
-            self._instruments = self._instruments_of(list(before.instruments))
+            self._instruments = self._instruments_of(before)
         except Turned as turned:
             return self.head(form, before, zone, roles, now) if isinstance(turned.reply, Back) else None
         self._day, self._role = f"{moment:%Y-%m-%d}", role
@@ -116,13 +116,14 @@ class Paper:
         text = f"In which role (Enter: {stands_for})"
         return self._field(text, lambda typed: read_role(typed, roles) if typed else usual)
 
-    def _instruments_of(self, known: list[Instrument]) -> list[Instrument]:
+    def _instruments_of(self, before: Filled) -> list[Instrument]:
         """Ask for instrument 1, 2, 3 of the paper; Enter alone takes the one the job knows, or ends the list."""
         found: list[Instrument] = []
+        known = before.instruments
         for number in count(1):
             usual = known[number - 1] if number <= len(known) else None
             shown = f"Instrument {number}: {_INSTRUMENT} (Enter: {_named(usual) if usual else 'no more'})"
-            new = self._field(shown, partial(self._usual_or, usual, [*known, *found]))
+            new = self._field(shown, partial(self._usual_or, usual, [*before.registered, *found]))
             if new is None:
                 break
             found.append(new)
@@ -282,7 +283,7 @@ class Paper:
             detail.id: self._part(_of(detail), old.details.get(detail.id, ""), parts, partial(_detail, detail))
             for detail in question.details
         }
-        known = list(asked.instruments)
+        known = list(asked.registered)
         instrument = self._part("instrument", old.instrument, parts, lambda typed: self._by_number(typed, known))
         return Given(value, instrument, details)
 

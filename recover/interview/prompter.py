@@ -128,6 +128,8 @@ class Asked:
     number: int
     of: int
     instruments: Sequence[Instrument]
+    registered: Sequence[Instrument]
+    """Every instrument that was ever registered: none of their ids is free."""
     check: Callable[[str | list[str]], object]
     zone: ZoneInfo
     roles: Sequence[tuple[str, str]] = ()
@@ -154,6 +156,8 @@ class Filled:
     by: str
     instruments: tuple[Instrument, ...] = ()
     role: str = ""
+    registered: Sequence[Instrument] = ()
+    """Every instrument that the job ever knew: none of their ids is free."""
 
     @property
     def source(self) -> str:

@@ -256,12 +256,13 @@ class Session:
 
     def _last_head(self, now: datetime) -> Filled:
         """Return the head of the form that was typed in last; now and who types, where there was none."""
-        zone, known = self.job.settings.tz, tuple(self.interview.answers.instruments.values())
+        answers, zone = self.interview.answers, self.job.settings.tz
+        known, ever_known = tuple(answers.instruments.values()), answers.registered
         for event in reversed(self.journal.events):
             if form := _form_of(event.source):
                 filled, by = form
-                return Filled(filled.replace(tzinfo=zone), by, known, self._role_in(event.source, by))
-        return Filled(now.astimezone(zone), self.by, known, self.role)
+                return Filled(filled.replace(tzinfo=zone), by, known, self._role_in(event.source, by), ever_known)
+        return Filled(now.astimezone(zone), self.by, known, self.role, ever_known)
 
     def _role_in(self, source: str, who: str) -> str:
         """Return the role in which somebody last answered by a form; empty where nobody wrote it down."""
@@ -421,6 +422,7 @@ class Session:
             number=items.index(item) + 1 if item in items else len(items),
             of=len(items),
             instruments=tuple(answers.instruments.values()),
+            registered=answers.registered,
             check=lambda said: self._value(item.question, said),
             zone=self.job.settings.tz,
             roles=self._roles(item),

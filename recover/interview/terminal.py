@@ -364,10 +364,10 @@ class Terminal:
                 return known[place].id
             if word == "same":
                 return None
-        return self._registered(question, known)
+        return self._registered(question, asked.registered)
 
-    def _registered(self, question: Question, known: Sequence[Instrument]) -> Instrument:
-        number = meters.free_number(known)
+    def _registered(self, question: Question, ever: Sequence[Instrument]) -> Instrument:
+        number = meters.free_number(ever)
         self.say(f"Register instrument {number}, once. Its kind and its date decide whether a reading counts.")
         what, maker, serial = self._kind(question), self._field("Maker and model?"), self._field("Serial number?")
         until = self._field("Calibrated until? (as 2026-12-01, or not known)", meters.read_calibrated)

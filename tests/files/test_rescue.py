@@ -8,9 +8,13 @@ from click.testing import CliRunner
 
 from examples.story import tell
 from recover.asked.replay import DOUBTFUL
+from recover.asked.told import Instrument
 from recover.base.errors import DataError, JobError, JournalError
 from recover.commands.check_command import check
-from recover.interview import sittings
+from recover.interview import meters, sittings
+from recover.interview.prompter import Leave
+from recover.interview.script import AnswersFile
+from recover.interview.session import Session
 from recover.job.anchor import against, anchor, paper
 from recover.job.folder import open_job
 from recover.job.journal import Journal, inspect, locked, utc_now
@@ -665,3 +669,50 @@ def test_a_last_line_whose_end_was_filled_up_is_whole(job):
 
     assert path.read_bytes().startswith(before)
     assert wrong(job) == {}
+
+
+def test_an_id_that_a_meter_had_before_a_rescue_is_no_other_meters(job):
+    """Older readings say by which meter they were taken; the same one is registered again under its own."""
+    with Journal(job / "journal.jsonl") as journal:
+        journal.append("instrument", OLD, by="B", source="terminal")
+        journal.append("reading", READ, by="B", source="terminal")
+    flipped(job)
+    chain_anew(job, "")
+    found = answers_of(open_job(job))
+
+    assert found.instruments == {}
+    assert meters.free_number(found.registered) == "I2"
+    of_a_file = [AnswersFile("A", instrument=[Instrument(**one)]) for one in (GOOD, OLD)]
+    with pytest.raises(DataError, match="is registered already as insulation tester 2; give this one an id of its own"):
+        sittings.by_file(open_job(job), of_a_file[0], "b", "A", tell=lambda _: None)
+    sittings.by_file(open_job(job), of_a_file[1], "b", "A", tell=lambda _: None)
+    assert [one.serial for one in answers_of(open_job(job)).instruments.values()] == ["2"]
+
+
+class Looks:
+    """Looks at what is put before whoever answers, and leaves."""
+
+    def head(self, _, before, *__):
+        self.seen = before
+
+    def ask(self, asked):
+        self.seen = asked
+        return Leave()
+
+    def __getattr__(self, _):
+        return lambda *_, **__: None
+
+
+@pytest.mark.parametrize("way", ["a form", "questions"])
+def test_whoever_registers_a_meter_after_a_rescue_is_told_which_ids_are_taken(job, way):
+    with Journal(job / "journal.jsonl") as journal:
+        journal.append("instrument", OLD, by="B", source="terminal")
+    flipped(job)
+    chain_anew(job, "")
+    looks = Looks()
+    with Journal(job / "journal.jsonl") as journal:
+        session = Session(open_job(job), journal, looks, by="A", source="terminal")
+        session.forms(looks, utc_now()) if way == "a form" else session.straight_through()
+
+    assert [one.id for one in looks.seen.registered] == ["I1"]
+    assert list(looks.seen.instruments) == []
