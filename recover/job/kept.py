@@ -348,16 +348,19 @@ def _settle(journal: Journal, by: str) -> list[str]:
 
 def _remains(events: Sequence[Event], torn: bytes) -> list[bytes]:
     """Return what is left of torn last lines, the oldest first: as it was found, and as the last lines keep it, since
-    whoever wrote those may have been stopped before anything came of it."""
+    whoever wrote those may have been stopped before anything came of it. What nothing proves is left out."""
+    until, _ = rescued(events)
     ours = takewhile(lambda event: event.kind == "set_aside" or event.source == "journal", reversed(events))
-    kept = [event.data["torn"].encode() for event in ours if "torn" in event.data]
+    proved_ones = (event for event in ours if event.n > until and "doubtful" not in event.data)
+    kept = [event.data["torn"].encode() for event in proved_ones if "torn" in event.data]
     return [_innermost(left) for left in [*reversed(kept), torn] if left]
 
 
 def _written_last(events: Sequence[Event], torn: bytes) -> list[bytes]:
     """Return what is left of lines whose files an interruption may have left: also of those that a rescue kept, of
     which nothing is issued after all."""
-    of_rescues = (event.data for event in events if "doubtful" in event.data)
+    until, _ = rescued(events)
+    of_rescues = (one.data for one in events if one.n <= until or "doubtful" in one.data)
     return [*_remains(events, torn), *(one["torn"].encode() for one in of_rescues if "torn" in one)]
 
 

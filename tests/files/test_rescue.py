@@ -268,6 +268,22 @@ def test_an_issue_whose_line_was_torn_in_a_broken_journal_accuses_nobody_and_is_
     assert [event for event in open_job(job).events if "recovery" in papers_of(event)] == []
 
 
+@pytest.mark.parametrize("broken", ["before it", "itself"])
+def test_an_issue_of_which_a_line_that_nothing_proves_keeps_the_rest_is_not_issued_after_all(job, broken):
+    """Whoever can change the line can change the paper and its hash with it."""
+    path = job / "journal.jsonl"
+    path.write_bytes(path.read_bytes()[:-90])
+    with Journal(path) as journal:
+        assert "issue" in journal.events[-1].data["torn"]
+    flipped(job, at=2 if broken == "before it" else -1)
+    chain_anew(job, "")
+    said = " ".join(mend(job))
+
+    assert "it is written anew" not in said
+    assert UNKNOWN not in said
+    assert [event for event in open_job(job).events if "recovery" in papers_of(event)] == []
+
+
 @pytest.fixture
 def forged(job):
     """A rescued job in which a paper, a plan and a picture were changed, and their hashes in the journal with them."""
