@@ -47,7 +47,7 @@ def chain_anew(folder: Path, by: str, settings: Mapping[str, str] | None = None)
         if not problems:
             raise JobError(f"{path}: holds together; there is nothing to chain anew")
         rows = _begun(chain.legible(found), path, settings or {})
-        rows += [Legible(b"", event, doubtful=False) for event in _beside(folder, rows)]
+        rows += _beside(folder, rows)
         begins, *_ = _events(rows)
         place = places_aside(folder, [path.name])[path.name]
         data = _told(rows, {path.name: {**told_of(found), "to": place}})
@@ -60,16 +60,27 @@ def chain_anew(folder: Path, by: str, settings: Mapping[str, str] | None = None)
     return [_said(path, folder / place, rows, data)]
 
 
-def _beside(folder: Path, rows: list[Legible]) -> Iterable[Event]:
-    """Yield what sittings had written of this job that its broken journal does not hold: nothing proves that either."""
-    told = _events(rows)
+def _beside(folder: Path, rows: list[Legible]) -> list[Legible]:
+    """Return what sittings had written of this job that its broken journal does not hold: nothing proves that either.
+
+    A word without a time is left out where the journal knows more by now, and doubtful where nobody can tell.
+    """
+    told, found = _events(rows), list[Legible]()
+    sure = [one.event for one in rows if one.event and not one.doubtful]
+    unsure = {key for one, (keys, _) in zip(rows, _hiding(rows), strict=True) if one.doubtful for key in keys}
+    hides_any = _was_cut_off(rows) != "" or any(may for _, may in _hiding(rows))
     for name, content in sittings(folder):
         lines_there, _ = _sound(name, content)
         if lines_there and (lines_there[0] == told[0] or rows[0].doubtful):
             lines_there = _as_here(lines_there, told)
+            since = _questions(_own(sure, lines_there))
             own = [event for event in _own(lines_there, told) if event.kind in _TAKEN_IN]
-            yield from (replace(event, n=0) for event in own)  # the number was that of another line here
-            told = [*told, *own]
+            told, sure = [*told, *own], [*sure, *own]
+            for event in (one for one in own if _is_timed(one) or one.data["question"] not in since):
+                here = replace(event, n=0)  # the number was that of another line here
+                nobody_knows = not _is_timed(event) and (hides_any or event.data["question"] in unsure)
+                found.append(Legible(b"", here, doubtful=nobody_knows))
+    return found
 
 
 def _begun(rows: list[Legible], path: Path, settings: Mapping[str, str]) -> list[Legible]:
@@ -147,23 +158,32 @@ def _told(rows: list[Legible], files: dict[str, Any]) -> dict[str, Any]:
 
     What can be read no more may have corrected, or doubted, all that stands before it; where its question can be read,
     what answers that. Where the line of an earlier rescue stands, it may have doubted all that stands behind it too.
+    Lines that are gone at the end may have spoken of any.
     """
     doubtful: set[int] = set()
     lost: set[str] = set()
     every = range(1, len(_events(rows)) + 1)
-    read, marks, follows = 0, 1, 0  # lines; those before which a mark would stand; the number of the next row
-    for one in rows:
-        questions = list(filter(lines.is_key, _QUESTION.findall(one.row.decode("utf-8", "replace"))))
-        if _may_hide_any(one, questions, follows):
+    read, marks = 0, 1  # lines; those before which a mark would stand
+    for one, (questions, may_hide_any) in zip(rows, _hiding(rows), strict=True):
+        if may_hide_any:
             doubtful |= set(every if read == marks else every[:read])
         if not one.event or one.doubtful:
             lost.update(questions)
         marks += one.event is not None and read == marks and "unproved" in one.event.data
         read += bool(one.event)
         doubtful |= {read} if one.event and one.doubtful else set()
-        follows = one.event.n + 1 if one.event else follows and follows + 1
-    numbers = sorted(map(_number, doubtful))
-    return {"why": WHY, "files": files, "unproved": _number(read), "doubtful": numbers, "lost": sorted(lost)}
+    ended = _was_cut_off(rows)
+    numbers = sorted(map(_number, every if ended else doubtful))
+    why = f"{WHY}; {ended}" if ended else WHY
+    return {"why": why, "files": files, "unproved": _number(read), "doubtful": numbers, "lost": sorted(lost)}
+
+
+def _was_cut_off(rows: list[Legible]) -> str:
+    """Return that lines are gone at the end, which an earlier rescue had told of; empty where none are."""
+    events = _events(rows)
+    held = max((event.data.get("unproved", 0) for event in events), default=0)
+    last = max(event.n for event in events)
+    return f"lines up to {held} had been there, and it ended at line {last}" if held > last else ""
 
 
 def _number(read: int) -> int:
@@ -174,18 +194,26 @@ def _number(read: int) -> int:
 _QUESTION = re.compile(r'"question":"([^"\\]+)"')
 
 
-def _may_hide_any(one: Legible, questions: list[str], follows: int) -> bool:
-    """Whether a row may have spoken of any answer before it: it is broken and names no question, or tells of an earlier
-    rescue; or rows are gone before it."""
-    if not one.event:
-        return not questions
-    return (one.doubtful and "unproved" in one.event.data) or 0 < follows < one.event.n
+def _hiding(rows: list[Legible]) -> Iterable[tuple[list[str], bool]]:
+    """Yield of each row the questions that it names, and whether it may have spoken of any answer before it.
+
+    It may where it is broken and names none, or tells of an earlier rescue; or where rows are gone before it.
+    """
+    follows = 0  # the number of the next row
+    for one in rows:
+        questions = list(filter(lines.is_key, _QUESTION.findall(one.row.decode("utf-8", "replace"))))
+        if one.event:
+            tells = one.doubtful and "unproved" in one.event.data
+            yield questions, tells or 0 < follows < one.event.n
+        else:
+            yield questions, not questions
+        follows = one.event.n + 1 if one.event else follows and follows + 1
 
 
 def _said(path: Path, aside: Path, rows: list[Legible], data: Mapping[str, Any]) -> str:
     read = _events(rows)
     left = len(rows) - len(read)
-    said = [f"{path}: {WHY}: {len(read)} lines, {left} could not be read. As it was found it is {aside}.",
+    said = [f"{path}: {data['why']}: {len(read)} lines, {left} could not be read. As it was found it is {aside}.",
             "Nothing of it opens a hold point: look and measure again."]  # fmt: skip
     if data["doubtful"] or data["lost"]:
         broken = f"{len(data['doubtful'])} lines stand where it is broken, and {len(data['lost'])} answers are lost"
@@ -228,7 +256,7 @@ def _take_in(journal: Journal, name: str, content: bytes, by: str) -> str:
         return f"{put_aside(journal, [name], 'it holds no lines of this job', by=who)[0]}"
     taken, left = 0, [f"line {event.n} ({event.kind}): it is not the one that was written last" for event in altered]
     told = _as_here(told, journal.events)
-    since = {one.data.get("question", "") for one in _own(journal.events, told)}
+    since = _questions(_own(journal.events, told))
     for event in _own(told, journal.events):
         if why := _left_out(journal, event, since):
             left += [f"line {event.n} ({event.kind}): {why}"] if event.kind != "set_aside" else []
@@ -335,5 +363,14 @@ def _left_out(journal: Journal, event: Event, since: Collection[str]) -> str:
     if event.kind == "photograph":
         file = Kept(event.data["file"], event.data["sha256"], event.data.get("length"), event.n)
         return "" if isinstance(proved(journal.folder, file), bytes) else "its file is not there as it was taken in"
-    timed = event.kind not in ("answer", "reading") or event.data.get("measured")
-    return "it was answered since" if event.data.get("question") in since and not timed else ""
+    return "it was answered since" if event.data.get("question") in since and not _is_timed(event) else ""
+
+
+def _questions(events: Iterable[Event]) -> set[str]:
+    """Return every question that lines speak of."""
+    return {event.data.get("question", "") for event in events}
+
+
+def _is_timed(event: Event) -> bool:
+    """Whether a line is no answer, or says itself of when it is."""
+    return event.kind not in ("answer", "reading") or bool(event.data.get("measured"))

@@ -564,6 +564,37 @@ def test_a_second_rescue_takes_nothing_of_the_first_back(job, how):
     assert answers_of(open_job(job)).given[HEIGHT["question"]].reason == DOUBTFUL
 
 
+def test_a_journal_whose_end_was_cut_off_after_a_rescue_gives_no_earlier_value_back(job):
+    """The lines that are gone may have corrected any; that they are gone stays said."""
+    told(job, {**HEIGHT, "value": 600.0})
+    told(job, {"question": "event.kind", "state": "unknown"})
+    flipped(job, at=6)
+    chain_anew(job, "")
+    path = job / "journal.jsonl"
+    path.write_bytes(b"".join(path.read_bytes().splitlines(keepends=True)[:-2]))
+    (said,) = chain_anew(job, "")
+    found = answers_of(open_job(job))
+
+    assert "lines up to 12 had been there, and it ended at line 10" in said
+    assert "lines up to 12 had been there" in open_job(job).events[1].data["why"]
+    assert {one.state for one in found.given.values()} == {"unknown"}
+
+
+@pytest.mark.parametrize("lost", [False, True])
+def test_at_a_rescue_an_older_word_of_a_sitting_does_not_take_the_place_of_what_was_answered_since(job, lost):
+    """Where a line can be read no more that may have been the answer, nobody knows."""
+    replaced(job, ("answer", {**HEIGHT, "value": 700.0}))
+    told(job, {**HEIGHT, "value": 600.0})
+    told(job, {"question": "event.kind", "state": "unknown"})
+    if lost:
+        altered(job, b'"data":{"question":"identity.height@kiln/1","state":"given","value":600.0}', b'"data":{}')
+    else:
+        flipped(job, at=6)
+    chain_anew(job, "")
+
+    assert answers_of(open_job(job)).given[HEIGHT["question"]].value == (None if lost else 600)
+
+
 def test_a_rescue_that_was_stopped_half_way_accuses_nobody(job):
     flipped(job)
     (job / "set-aside").mkdir(exist_ok=True)
