@@ -46,7 +46,7 @@ from recover.interview.script import Script
 from recover.job.evidence import Picture, take_in
 from recover.job.folder import Job
 from recover.job.journal import Journal, utc_now
-from recover.job.kept import ever, keep_picture, put_back
+from recover.job.kept import ever, keep_picture, next_picture, put_back
 from recover.judged.admissible import good_until, is_evidence, why_not
 from recover.judged.assessment import answers_of, closed_before
 from recover.judged.failed import said_of
@@ -712,7 +712,7 @@ class Session:
                 (kept,) = ever([event])
                 back = put_back(self.journal, kept, picture.content, by=self.by, source=self.source)
                 return f"{event.data['id']} {'put back' if back else 'was here before'}"
-        name = f"P{len(taken) + 1:02d}"
+        name = f"P{next_picture(self.journal.events):02d}"
         about = {"id": name, "taken": picture.taken.isoformat() if picture.taken else None, "question": key,
                  "bound_by": how, "printable": picture.printable}  # fmt: skip
         keep_picture(self.journal, picture.name, picture.content, about, by=self.by, source=self.source)

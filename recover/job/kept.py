@@ -174,6 +174,16 @@ def next_number(events: Iterable[Event], paper: str) -> int:
     return 1 + max((int(found[1]) for name in names if (found := named.match(name))), default=0)
 
 
+PICTURE_ID = re.compile(r"\bP(\d{1,4})\b")
+"""How answers and papers name a picture of the job; cameras name theirs with more digits."""
+
+
+def next_picture(events: Iterable[Event]) -> int:
+    """Return the number of the next picture: above all that pictures ever had here, or that an answer names."""
+    named = (str(event.data.get("id" if event.kind == "photograph" else "document", "")) for event in events)
+    return 1 + max((int(number) for name in named for number in PICTURE_ID.findall(name)), default=0)
+
+
 # ---------------------------------------------------------------------------------------- writing
 
 

@@ -28,7 +28,17 @@ from recover.job import journal as chain
 from recover.job import lines
 from recover.job.folder import Settings
 from recover.job.journal import NOTHING_BEFORE, Event, Journal, Legible, utc_now
-from recover.job.kept import Kept, places_aside, proved, put_aside, sittings, told_of, write_whole
+from recover.job.kept import (
+    PICTURE_ID,
+    Kept,
+    next_picture,
+    places_aside,
+    proved,
+    put_aside,
+    sittings,
+    told_of,
+    write_whole,
+)
 
 WHY = "the journal did not hold together and there was no copy of it; what could be read is chained anew"
 TAKEN_IN = "what a sitting had written is taken in"
@@ -283,34 +293,48 @@ _TAKEN_IN = ("answer", "reading", "note", "instrument", "photograph", "withdrawa
 def _as_here(told: Sequence[Event], there: Sequence[Event]) -> list[Event]:
     """Return the lines of a sitting as they would stand in a journal: what they name is named as it is there.
 
-    A meter gets another id where the journal has given its own to another meter.
+    A meter or a picture gets another id where the journal has given its own to another one.
     """
     meters: dict[str, list[dict[str, Any]]] = {}
     for one in (one.data for one in there if one.kind == "instrument"):
-        meters.setdefault(one["id"], []).append(_meter(one))
-    named, here = dict[str, str](), list[Event]()
+        meters.setdefault(one["id"], []).append(_but_id(one))
+    named, shown, here = dict[str, str](), _pictures_here(told, there), list[Event]()
     for event in told:
         data = dict(event.data)
         if event.kind == "instrument":
             named[data["id"]] = data["id"] = _id_here(data, meters)
         elif event.kind == "withdrawal":
             data["releases"] = _signatures_meant(event, told, there)
-        elif data.get("instrument"):
+        elif event.kind == "photograph":
+            data["id"] = shown[data["id"]]
+        if data.get("instrument"):
             data["instrument"] = named.get(data["instrument"], data["instrument"])
+        if data.get("document"):
+            data["document"] = PICTURE_ID.sub(lambda found: shown.get(found[0], found[0]), data["document"])
         here.append(replace(event, data=data))
     return here
 
 
-def _meter(data: Mapping[str, Any]) -> dict[str, Any]:
-    """Return what a line says of a meter beside the id that it gives it."""
+def _pictures_here(told: Sequence[Event], there: Sequence[Event]) -> dict[str, str]:
+    """Return the id that each picture of a sitting has in a journal: its own, or the next that nobody had."""
+    have = {one.data["id"]: _but_id(one.data) for one in there if one.kind == "photograph"}
+    following, shown = count(next_picture([*there, *told])), dict[str, str]()
+    for data in (one.data for one in told if one.kind == "photograph"):
+        own, alike = data["id"], next((name for name, of in have.items() if of == _but_id(data)), "")
+        shown[own] = own if have.get(own, _but_id(data)) == _but_id(data) else alike or f"P{next(following):02d}"
+    return shown
+
+
+def _but_id(data: Mapping[str, Any]) -> dict[str, Any]:
+    """Return what a line says of a meter or a picture beside the id that it gives it."""
     return {name: of for name, of in data.items() if name != "id"}
 
 
 def _id_here(data: Mapping[str, Any], meters: dict[str, list[dict[str, Any]]]) -> str:
     """Return the id of a meter in a journal: its own, or that with a number where it is another meter's there."""
     tries = (f"{data['id']}{f' ({number})' if number > 1 else ''}" for number in count(1))
-    found = next(one for one in tries if all(of == _meter(data) for of in meters.get(one, ())))
-    meters.setdefault(found, []).append(_meter(data))
+    found = next(one for one in tries if all(of == _but_id(data) for of in meters.get(one, ())))
+    meters.setdefault(found, []).append(_but_id(data))
     return found
 
 

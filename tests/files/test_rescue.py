@@ -451,6 +451,50 @@ def test_a_meter_of_a_sitting_keeps_its_id_where_that_is_its_own_or_free(job, ot
     assert [event.kind for event in open_job(job).events].count("instrument") == len(of)
 
 
+def pictured(job, name, number, by):
+    with Journal(job / "journal.jsonl") as journal:
+        about = {"id": name, "taken": None, "question": "", "bound_by": "", "printable": True}
+        keep_picture(journal, f"{number}.jpg", campaign.picture(number), about, by=by, source="photo")
+
+
+def test_a_picture_of_a_sitting_takes_no_other_pictures_number(job):
+    """What its answers name as their document goes with it."""
+    path = job / "journal.jsonl"
+    good = path.read_bytes()
+    pictured(job, "P07", 77, "B")
+    told(job, {**HEIGHT, "document": "P07, page 2"})
+    mine = path.read_bytes()
+    path.write_bytes(good)
+    pictured(job, "P07", 78, "C")
+    beside(job, mine)
+    take_in_sittings(job)
+    found = answers_of(open_job(job))
+
+    assert [(one.id, one.file) for one in found.photographs][-2:] == [
+        ("P07", "photographs/78.jpg"), ("P08", "photographs/77.jpg"),
+    ]  # fmt: skip
+    assert found.given[HEIGHT["question"]].document == "P08, page 2"
+
+
+def test_a_number_of_a_picture_is_never_given_again(job, tmp_path):
+    """One is lost with its line, another is named by an answer alone."""
+    new = tmp_path / "new.jpg"
+    for number in (70, 71, 72):
+        new.write_bytes(campaign.picture(number))
+        sittings.photographs(open_job(job), [new], "scope.fuel", "A", tell=lambda _: None)
+    *_, middle, last = [one.id for one in answers_of(open_job(job)).photographs]
+    altered(job, b'"id":"%s"' % middle.encode(), b'"od":"%s"' % middle.encode())
+    chain_anew(job, "")
+    new.write_bytes(campaign.picture(73))
+    sittings.photographs(open_job(job), [new], "scope.fuel", "A", tell=lambda _: None)
+    told(job, {**HEIGHT, "document": "P41"})
+    new.write_bytes(campaign.picture(74))
+    sittings.photographs(open_job(job), [new], "scope.fuel", "A", tell=lambda _: None)
+
+    numbers = [one.id for one in answers_of(open_job(job)).photographs]
+    assert numbers[-3:] == [last, f"P{int(last[1:]) + 1:02d}", "P42"]
+
+
 def test_an_id_that_was_given_to_two_meters_names_none(job):
     """An older journal may hold that: the readings count against, never for."""
     with Journal(job / "journal.jsonl") as journal:
