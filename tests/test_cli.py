@@ -213,6 +213,9 @@ def test_a_hold_point_that_does_not_exist_is_refused(job):
             "the key 'colour' is not known",
         ),
         (("start", "j", "--answers", BAD / "answers-deep.toml"), 1, "is nested too deeply to be read"),
+        (("start", "j", "--answers", BAD / "answers-deep-by-dots.toml"), 1, "is nested too deeply to be read"),
+        (("simulate", BAD / "answers-deep-by-dots.toml"), 1, "is nested too deeply to be read"),
+        (("check", "--table", BAD / "answers-deep-by-dots.toml"), 1, "is nested too deeply to be read"),
         (("start", "j", "--answers", BAD / "answers-number-too-long.toml"), 1, "number longer than TOML knows"),
         (
             ("start", "j", "--answers", BAD / "answers-number-of-another-base-too-long.toml"),

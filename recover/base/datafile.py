@@ -61,13 +61,14 @@ def parse(text: str, name: str, file_format: str, shape: type[T]) -> T:
     """Read TOML text as `shape`, checking its `format` and `version` first. Raises DataError naming `name`."""
     try:
         content = tomllib.loads(text)
+        too_long = any(abs(number) >= _BEYOND_TOML for number in _whole_numbers(content))
     except tomllib.TOMLDecodeError as error:
         raise DataError([Problem(name, f"is not TOML ({error})", "mend the line that is named")]) from error
     except ValueError as error:
         raise _too_long(name) from error
     except RecursionError as error:
-        raise DataError([Problem(name, "is nested too deeply to be read", "mend its brackets")]) from error
-    if not all(abs(number) < _BEYOND_TOML for number in _whole_numbers(content)):
+        raise DataError([Problem(name, "is nested too deeply to be read", "mend its brackets and dots")]) from error
+    if too_long:
         raise _too_long(name)
     check_format(content, name, file_format, VERSION)
     return shaped({key: value for key, value in content.items() if key not in ("format", "version")}, name, shape)
