@@ -3,6 +3,7 @@
 import shutil
 from datetime import timedelta
 from pathlib import Path
+from shlex import split
 
 import pytest
 
@@ -12,10 +13,11 @@ from recover.job.folder import Settings, open_job, start
 from recover.job.journal import VERSION, Journal, utc_now
 from recover.job.kept import integrity, mend
 from recover.judged.assessment import assess
-from recover.judged.release import release, withdraw
+from recover.judged.release import _taking_back, release, withdraw
 from recover.plan import store
 from recover.plan.programme import Refusal
 from recover.plan.strategies import cards as ways
+from recover.profiles import profile
 from recover.report import papers
 from tests.gates import ENDS, assessed_at, completed, said
 
@@ -135,7 +137,7 @@ def test_a_signature_in_a_role_in_which_the_person_never_spoke_says_so_and_how_i
     _, _, told = hazards_cleared_in_a_wrong_role
 
     assert "A. Repairer spoke as kiln repairer before, never as owner. If that was a slip: recover log " in told
-    assert '--withdraw hazards --by "A. Repairer" --as owner' in told.replace("'", "")
+    assert "--withdraw hazards --by 'A. Repairer' --as owner" in told
 
 
 def test_who_may_sign_takes_a_wrong_signature_back_and_it_ends_for_good(hazards_cleared_in_a_wrong_role):
@@ -359,3 +361,23 @@ def test_a_renamed_journal_is_named_and_papers_without_one_are_no_job(tmp_path):
 def test_a_command_that_is_printed_can_be_typed_where_the_folder_has_a_blank():
     assert command("log", "school kiln", "--release", "lift") == "recover log 'school kiln' --release lift"
     assert command("check", "school-kiln") == "recover check school-kiln"
+
+
+def test_a_command_that_is_printed_does_no_more_than_it_says_whatever_a_person_or_a_folder_is_called():
+    """The shell reads each word as it was meant; a folder whose name begins with a dash is no option."""
+    name = 'Pat "Sp" $(id)'
+    printed = command("log", "job", "--release", "lift", "--by", name)
+
+    assert split(printed) == ["recover", "log", "job", "--release", "lift", "--by", name]
+    assert "'" + name + "'" in printed
+    assert command("check", Path("-j"), "--mend") == "recover check ./-j --mend"
+    assert command("photo", "-j", Path("-j", "slate 1.jpg")) == "recover photo ./-j './-j/slate 1.jpg'"
+
+
+def test_a_name_with_signs_of_the_shell_is_quoted_where_a_signature_is_taken_back(tmp_path):
+    job = start(tmp_path / "j", SETTINGS, by="A")
+    hold = next(one for one in assess(job).holds if one.point.id == "hands_off")
+    country = profile("uk")
+    words = split(_taking_back(job.folder, hold, 'Pat "Sp" $(id)', country.role[0]))
+
+    assert words[words.index("--by") + 1] == 'Pat "Sp" $(id)'

@@ -483,10 +483,10 @@ def test_the_next_signature_is_named_as_a_whole_command():
     country = profile("uk")
 
     assert to_sign("job", found["hands_off"], country) == (
-        'recover log job --release hands_off --component kiln/1 --by "E. Lectrician" --as electrician --licence NUMBER'
+        "recover log job --release hands_off --component kiln/1 --by 'E. Lectrician' --as electrician --licence NUMBER"
     )
-    assert to_sign("job", found["hazards"], country) == 'recover log job --release hazards --by "NAME" --as owner'
-    assert to_sign("job", states(completed()[:-1])["own_heat"], country).endswith('--by "A. Tendant" --as attendant')
+    assert to_sign("job", found["hazards"], country) == "recover log job --release hazards --by NAME --as owner"
+    assert to_sign("job", states(completed()[:-1])["own_heat"], country).endswith("--by 'A. Tendant' --as attendant")
     assert "--as electrician" in to_sign("job", states(_without_release("isolated"))["isolated"], country)
     assert to_sign("job", states(_without_release("energise"))["energise"], country).endswith(
         "--as electrician --licence NUMBER"

@@ -133,7 +133,7 @@ def test_the_next_signature_names_who_attested_it():
     hold = states(completed()[:-2])["own_heat"]
 
     assert hold.wanted == ("pass_electrics", "attend")
-    assert '--by "E. Lectrician" --as electrician' in to_sign("job", hold, profile("uk"))
+    assert "--by 'E. Lectrician' --as electrician" in to_sign("job", hold, profile("uk"))
 
 
 def next_of(events, at=LATER):

@@ -9,6 +9,7 @@ from __future__ import annotations
 import errno
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from shlex import quote
 
 _SHOWN = 20
@@ -39,9 +40,14 @@ class DataError(RecoverError):
         super().__init__(listed(self.problems))
 
 
-def command(verb: str, folder: object, *words: str) -> str:
-    """Return a command as it can be typed: a folder whose name has blanks or signs of the shell stands in quotes."""
-    return " ".join(["recover", verb, quote(str(folder)), *words])
+def command(verb: str, folder: str | Path, *words: str | Path) -> str:
+    """Return a command as it can be typed: a word with blanks or signs of the shell stands in quotes, as one word."""
+    return " ".join(["recover", verb, *(quote(_word(one)) for one in (Path(folder), *words))])
+
+
+def _word(word: str | Path) -> str:
+    """Return a word of a command; a path that begins like an option is written so that it is read as a path."""
+    return f"./{word}" if isinstance(word, Path) and str(word).startswith("-") else str(word)
 
 
 _NAME, _PLACE, _LINK = "give it a shorter name, of plain letters", "take away what stands in its place", "look for it"

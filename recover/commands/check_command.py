@@ -91,7 +91,7 @@ def _check_job(folder: Path, against: str | None) -> None:
         problems += _told(open_job(folder), against, sound=not problems)
     except JournalError as error:
         if not any(way in str(error) for way in ("update recover", "--mend puts it back")):
-            go_on = command("check", folder, "--mend --without-copy")
+            go_on = command("check", folder, "--mend", "--without-copy")
             say(f"If there is no copy: {go_on} keeps what can be read, and nothing of it opens a hold point.")
     end_with(problems)
 

@@ -20,7 +20,6 @@ from dataclasses import asdict, dataclass
 from itertools import count, takewhile
 from pathlib import Path
 from secrets import token_hex
-from shlex import quote
 from stat import S_ISREG
 from typing import Any
 
@@ -761,7 +760,7 @@ def _remedy(folder: Path, name: str) -> str:
     if name.startswith("photographs/") and not is_writable(name):
         return f"give it a name of plain letters, and take it in with {command('photo', folder, 'FILE')}; or {aside}"
     if name.startswith("photographs/"):
-        return f"{command('photo', folder, quote(str(folder / name)))} takes it in, or {aside}"
+        return f"{command('photo', folder, folder / name)} takes it in, or {aside}"
     return f"look for a newer copy of the job first (a paper that is out tells: --against); {aside}"
 
 

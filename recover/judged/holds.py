@@ -307,10 +307,9 @@ def to_sign(folder: Path, hold: Hold, country: Profile) -> str:
     duty = min(hold.wanted, key=lambda one: (not free[one], len(free[one])))
     name, said = next(iter(free[duty].items()), ("NAME", ""))
     role = next((role for role in country.roles_for(duty) if role.id == said), country.roles_for(duty)[0])
-    component = f" --component {hold.at}" if hold.at != JOB else ""
-    licence = " --licence NUMBER" if role.licence else ""
-    signed = f'{hold.point.id}{component} --by "{name}" --as {role.id}{licence}'
-    return command("log", folder, "--release", signed)
+    component = ("--component", hold.at) if hold.at != JOB else ()
+    licence = ("--licence", "NUMBER") if role.licence else ()
+    return command("log", folder, "--release", hold.point.id, *component, "--by", name, "--as", role.id, *licence)
 
 
 def _free_for(hold: Hold, duty: str) -> dict[str, str]:

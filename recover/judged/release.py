@@ -93,8 +93,8 @@ def _other_licence(found: Assessment, by: str, licence: str) -> str:
 
 
 def _taking_back(folder: Path, hold: Hold, by: str, role: Role) -> str:
-    component = f" --component {hold.at}" if hold.at != JOB else ""
-    return command("log", folder, "--withdraw", f'{hold.point.id}{component} --by "{by}" --as {role.id}')
+    component = ("--component", hold.at) if hold.at != JOB else ()
+    return command("log", folder, "--withdraw", hold.point.id, *component, "--by", by, "--as", role.id)
 
 
 def _clock_stands(found: Assessment, folder: Path) -> None:
