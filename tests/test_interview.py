@@ -579,9 +579,13 @@ def read_in(job, tmp_path, measured, *answers):
         ("2036-11-29 10:00", "2036-11-29 10:00 GMT has not come yet; it is"),
         ("9999-12-31 10:00", "has not come yet; it is"),
         ("0206-03-10 09:20", "cannot be right here; expected a day since"),
+        ("2026-02-30 12:00", "'2026-02-30 12:00' is not a moment; expected a date and a clock time"),
+        ("2026-03-10", "has no clock time"),
     ],
 )
-def test_a_slip_of_the_year_in_a_file_is_refused_as_at_the_terminal(job, tmp_path, measured, says):
+def test_an_answer_of_a_time_that_cannot_be_is_refused_whole_in_a_file_as_at_the_terminal(
+    job, tmp_path, measured, says
+):
     of_file = read_in(job, tmp_path, measured, 'question = "scope.fuel"\nvalue = "electric"')
     of_answer = read_in(
         job, tmp_path, "2026-03-10 09:00", f'question = "scope.fuel"\nvalue = "electric"\nmeasured = "{measured}"'

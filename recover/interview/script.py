@@ -125,11 +125,15 @@ class Script:
         return prepared is not None and prepared.state == "not_applicable" and bool(prepared.reason)
 
     def ask(self, asked: Asked) -> Reply:
-        """Reply from the file, or pass."""
+        """Reply from the file, or pass: also an answer of which it cannot be read when it was seen."""
         prepared = self._left.pop(key_of(asked.item.question.id, asked.item.at), None)
         if prepared is None:
             return Pass()
-        witness = Witness(prepared.who, prepared.role, self._moment(asked, prepared))
+        try:
+            witness = Witness(prepared.who, prepared.role, self._moment(asked, prepared))
+        except AnswerError as error:
+            self.refuse(asked, str(error))
+            return Pass()
         if prepared.state != "given":
             return NoValue(prepared.state, prepared.reason, prepared.note, witness)
         value = prepared.value if isinstance(prepared.value, str | list) else str(prepared.value)
@@ -137,13 +141,9 @@ class Script:
         return Given(value, prepared.instrument, details, prepared.note, witness, prepared.document)
 
     def _moment(self, asked: Asked, prepared: Prepared) -> datetime | None:
-        """Read when an answer is from: its own time, or that of the file; one that cannot be read is a problem."""
+        """Read when an answer is from: its own time, or that of the file. Raises AnswerError."""
         said = prepared.measured or self._measured
-        try:
-            return read_moment(said, asked.zone) if said else None
-        except AnswerError as error:
-            self._fault(prepared.question, str(error), "correct it in the file")
-            return None
+        return read_moment(said, asked.zone) if said else None
 
     def refuse(self, asked: Asked, message: str) -> None:
         """Keep the refusal as a problem; the question is then passed."""
