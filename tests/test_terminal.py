@@ -147,6 +147,18 @@ def test_an_interrupt_that_comes_as_a_signal_is_not_lost(tmp_path, ask):
     assert "All that was answered is kept" in " ".join(desk.screen.display)
 
 
+def test_a_colour_in_pasted_text_is_left_out_and_the_answer_stands(tmp_path):
+    folder = tmp_path / "job"
+    desk = Desk("start", str(folder), "--profile", "uk", "--zone", "Europe/London", "--by", "A")
+    desk.wait_for("help ? What heats the kiln?")
+    desk.send("\x1b[31m1\x1b[0m\r")
+    desk.wait_for("help ? How many kilns")
+
+    assert "Traceback" not in desk.text
+    assert desk.interrupt() == 130
+    assert interview_of(folder).answers.given["scope.fuel"].value == "electric"
+
+
 def test_a_word_that_is_no_number_is_refused_and_asked_again(tmp_path):
     folder = tmp_path / "job"
     desk = Desk("start", str(folder), "--profile", "uk", "--zone", "Europe/London", "--by", "A")

@@ -413,13 +413,20 @@ class Terminal:
         return str(self._answer_to(questionary.text(broken(text), qmark="?", style=_STYLE))).strip()
 
     def _answer_to(self, prompt: questionary.Question) -> Any:
-        """Ask. Ctrl-C interrupts as a key, as a signal to the prompt, and where it came before the prompt stood."""
+        """Ask. Ctrl-C interrupts as a key, as a signal to the prompt, and where it came before the prompt stood.
+
+        A mouse does nothing here, and a colour in pasted text, which reads as one, is left out.
+        """
         application = prompt.application
         bindings = KeyBindings()
 
         @bindings.add(Keys.SIGINT)
         def _interrupt(event: KeyPressEvent) -> None:
             event.app.exit(exception=KeyboardInterrupt)
+
+        @bindings.add(Keys.Vt100MouseEvent)
+        def _mouse_or_colour(_event: KeyPressEvent) -> None:
+            """Do nothing: the library's own way with it breaks off at a colour."""
 
         def _came_before() -> None:
             if self._interrupted:
