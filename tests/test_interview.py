@@ -596,6 +596,17 @@ def test_an_answer_of_a_time_that_cannot_be_is_refused_whole_in_a_file_as_at_the
     assert "scope.fuel" not in answers_of(open_job(job.folder)).given
 
 
+def test_a_truth_value_is_no_number_in_a_file_of_answers(job, tmp_path):
+    lines = ('question = "scope.fuel"\nvalue = "electric"', 'question = "scope.kilns"\nvalue = true')
+    (problem,) = read_in(job, tmp_path, "2026-03-10 09:00", *lines)
+
+    assert (problem.where, problem.what) == (
+        "a.toml [scope.kilns]",
+        "'True' is not a whole number; expected one in figures, as in '2'",
+    )
+    assert "scope.kilns" not in answers_of(open_job(job.folder)).given
+
+
 @pytest.mark.parametrize("note", ["a\u202eb", "   "])
 def test_an_answer_with_a_note_that_cannot_be_kept_is_refused_whole(job, tmp_path, note):
     """Else the sentence reads as if the answer were refused, and it is kept."""

@@ -21,13 +21,13 @@ STATES = get_args(AnswerState)
 
 @dataclass(frozen=True)
 class Prepared:
-    """One prepared answer; the value as a person would write it.
+    """One prepared answer; the value as a person would write it. A truth value stays one: it is no number.
 
     `who`, `role` and `measured` where they differ from those of the file; `document` names the paper that shows it.
     """
 
     question: str
-    value: str | list[str] | int | float = ""
+    value: str | list[str] | bool | int | float = ""
     state: str = "given"
     reason: str = ""
     instrument: str = ""
