@@ -8,9 +8,11 @@ import sys
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
 from examples.story import tell
 from recover.base.fingerprint import parts
+from recover.commands.cli import verbs
 from recover.job.folder import open_job
 from recover.job.journal import utc_now
 from recover.rules.table import TABLES
@@ -185,6 +187,29 @@ def test_a_signature_is_taken_back_by_name_and_the_log_says_so(locked):
 
 def test_a_release_needs_a_person(job):
     assert run("log", job, "--release", "hands_off").returncode == 2
+
+
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        (("log", "--by", "A", "--as", "owner"), "--by, --as: only together with --release or --withdraw"),
+        (("log", "--component", "kiln/1"), "--component: only together with --release or --withdraw"),
+        (("log", "--licence", "1"), "--licence: only together with --release"),
+        (
+            ("log", "--withdraw", "lift", "--by", "A", "--as", "owner", "--licence", "1"),
+            "--licence: only together with --release;",
+        ),
+        (("report", "--by", "A", "--as", "owner"), "--by, --as: only together with --issue"),
+        (("check", "--by", "A"), "--by: only together with --mend"),
+        (("check", "--mend", "--zone", "UTC"), "--zone: only together with --without-copy"),
+    ],
+)
+def test_an_option_that_belongs_to_another_is_not_passed_over_in_silence(words, message):
+    """Whoever signs and forgets --release would take the list for a signature."""
+    done = CliRunner().invoke(verbs, [words[0], "j", *words[1:]])
+
+    assert done.exit_code == 2
+    assert message in " ".join(done.output.split())
 
 
 def test_a_hold_point_that_does_not_exist_is_refused(job):

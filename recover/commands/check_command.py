@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from recover.base.errors import command
-from recover.commands.options import WORDS, end_with, say
+from recover.commands.options import WORDS, end_with, only_with, say
 
 if TYPE_CHECKING:
     from recover.base.errors import Problem
@@ -62,6 +62,8 @@ def check(job: Path | None, against: str | None, mend: bool, without_copy: bool,
 
     if without_copy and not mend:
         raise click.UsageError("--without-copy says how --mend goes on: give both.")
+    only_with("--mend", mend, {"--by": by})
+    only_with("--without-copy", without_copy, {"--profile": profile, "--paper": paper, "--zone": zone})
     if (against is not None or mend) and not job:
         raise click.UsageError("Which job? Give its folder.")
     if questions:

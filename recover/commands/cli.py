@@ -21,7 +21,7 @@ import recover
 from recover.base.errors import JobError, advice, command
 from recover.commands.calc import calc
 from recover.commands.check_command import check
-from recover.commands.options import WORDS, end_with, say, settled
+from recover.commands.options import WORDS, end_with, only_with, say, settled
 from recover.commands.plan_command import plan
 from recover.commands.simulate import patience, simulate
 from recover.profiles import PROFILES
@@ -202,6 +202,8 @@ def log(job: Path, point: str | None, withdraw: str | None, at: str, by: str | N
 
     if point and withdraw:
         raise click.UsageError("A hold point is released or taken back: give --release or --withdraw, not both.")
+    only_with("--release or --withdraw", point or withdraw, {"--component": at, "--by": by, "--as": role})
+    only_with("--release", point, {"--licence": licence})
     if point is None and withdraw is None:
         _list_holds(job, _assessed(job))
     elif not by or not role:
@@ -234,6 +236,7 @@ def report(
     from recover.report import papers
     from recover.report.paper import SHEETS
 
+    only_with("--issue", issue, {"--by": by, "--as": capacity})
     if issue and not (by and capacity):
         raise click.UsageError("An issued report needs a person: --by NAME --as CAPACITY.")
     if issue:

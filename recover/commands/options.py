@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -47,6 +47,12 @@ def settled(folder: Path) -> Job:
     for line in done:
         say(line, err=True)
     return open_job(folder) if done else job
+
+
+def only_with(option: str, present: object, others: Mapping[str, object]) -> None:
+    """Refuse options that say nothing without another one: whoever gave them meant more than would be done."""
+    if not present and (alone := [name for name, given in others.items() if given]):
+        raise click.UsageError(f"{', '.join(alone)}: only together with {option}; give both, or neither.")
 
 
 def end_with(problems: Iterable[Problem]) -> None:
