@@ -327,7 +327,7 @@ def settle(folder: Path) -> list[str]:
         lost, lines_then = journal.torn if not _begun_in(journal) else b"", len(journal.events)
         done = _settle(journal, PROGRAM)
         if lost and not any(event.kind == "issue" for event in journal.events[lines_then:]):
-            done.insert(0, f"{journal.path}: {chain.CUT_OFF}. What to do: {_again(lost)}")
+            done.insert(0, f"{journal.path}: {chain.CUT_OFF}. What to do: {again(lost)}")
         return done
 
 
@@ -732,14 +732,16 @@ def cut_off(torn: bytes) -> list[Problem]:
     """Return what is wrong with a journal whose last line was cut off, of which this is left, if any."""
     if not torn.rstrip(b"\0"):
         return []
-    remedy = f"the next line that is written keeps what is left; {_again(torn)}"
+    remedy = f"the next line that is written keeps what is left; {again(torn)}"
     return [Problem("journal.jsonl", chain.CUT_OFF.removeprefix("the journal's "), remedy)]
 
 
-def _again(torn: bytes) -> str:
+def again(torn: bytes) -> str:
     """Return what somebody does again whose line was cut off, as far as that can be read."""
     left = _read(torn)
     said, by = _partly(torn), left.get("by", "")
+    if left.get("kind") == "withdrawal":  # its hold point stands in other lines alone
+        return as_written(f"take the signature back again{f' ({by})' if by else ''}".encode())
     key = next((key for key in _AGAIN if key in said), "")
     named = str(said.get(key, ""))
     title = named.replace("_", " ").capitalize() if key == "hold_point" else named

@@ -31,6 +31,7 @@ from recover.job.journal import NOTHING_BEFORE, Event, Journal, Legible, utc_now
 from recover.job.kept import (
     PICTURE_ID,
     Kept,
+    again,
     next_picture,
     places_aside,
     proved,
@@ -261,10 +262,14 @@ def take_in_sittings(folder: Path, by: str = "") -> list[str]:
 
 def _take_in(journal: Journal, name: str, content: bytes, by: str) -> str:
     told, altered = _sound(name, content)
-    who = by or journal.events[0].by
+    who, torn = by or journal.events[0].by, chain.inspected(content, name)[0].torn
+    if not told and (lost := _to_do_again(content, journal.events)):
+        why = "it was damaged or altered: nothing of it is taken in"
+        return f"{put_aside(journal, [name], why, by=who)[0]}. What to do: {'; '.join(lost)}"
     if not told or told[0] != journal.events[0]:
         return f"{put_aside(journal, [name], 'it holds no lines of this job', by=who)[0]}"
     taken, left = 0, [f"line {event.n} ({event.kind}): it is not the one that was written last" for event in altered]
+    left += [f"a last line that was cut off: {again(torn)}"] if torn.rstrip(b"\0") else []
     told = _as_here(told, journal.events)
     since = _questions(_own(journal.events, told))
     for event in _own(told, journal.events):
@@ -277,6 +282,18 @@ def _take_in(journal: Journal, name: str, content: bytes, by: str) -> str:
     if not taken and not left:
         return f"{name}: the journal holds all of it"
     return f"{name}: {TAKEN_IN}: {taken} lines{'; left out: ' if left else ''}{'; '.join(left)}"
+
+
+def _to_do_again(content: bytes, there: Sequence[Event]) -> list[str]:
+    """Return what somebody does again of a sitting that does not hold together, as far as its lines can be read.
+
+    Nothing of a sitting of another job.
+    """
+    rows = chain.legible(content)
+    of_the_job = any(one.event in there for one in rows)
+    own = {one.n for one in _own(_events(rows), there)}
+    lost = [one.row for one in rows if not one.event or (one.event.n in own and one.event.kind != "set_aside")]
+    return list(dict.fromkeys(map(again, lost))) if of_the_job else []
 
 
 def _sound(name: str, content: bytes) -> tuple[list[Event], list[Event]]:

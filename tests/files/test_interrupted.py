@@ -373,6 +373,8 @@ def test_a_paper_whose_line_was_cut_off_is_not_called_altered(job):
          "answer identity.height@kiln/1 again (A. Yilmaz)"),
         ("note", {"question": "scope.fuel", "text": "by the meter\x1b[2J"}, 79,
          r"note “by the meter\x1b[2J” again (A. Yilmaz)"),
+        ("withdrawal", {"role": "electrician", "releases": [3]}, 95, "take the signature back again (A. Yilmaz)"),
+        ("withdrawal", {"role": "electrician", "releases": [3]}, 115, "take the signature back again (A. Yilmaz)"),
         ("answer", {"question": "scope.fuel", "state": "unknown"}, 170, "do again what came last"),
     ],
 )  # fmt: skip

@@ -566,6 +566,35 @@ def test_lines_of_another_job_are_set_aside(job):
     assert wrong(job) == {}
 
 
+def test_of_a_sitting_that_was_damaged_what_can_be_read_is_named_to_be_done_again(job):
+    """Nothing proves what it says; nobody may believe that it was kept."""
+    name = replaced(job, ("answer", HEIGHT), ("note", {"question": "event.water_in", "text": "cellar"}),
+                    ("withdrawal", {"role": "electrician", "releases": [3]}))  # fmt: skip
+    (job / name).write_bytes((job / name).read_bytes().replace(b"950.0", b"750.0"))
+    (said,) = take_in_sittings(job)
+
+    assert "it was damaged or altered: nothing of it is taken in; set aside in" in said
+    assert said.endswith("What to do: answer identity.height@kiln/1 again (B); note “cellar” again (B); "
+                         "take the signature back again (B)")  # fmt: skip
+    assert answers_of(open_job(job)).given[HEIGHT["question"]].value == 900
+    assert wrong(job) == {}
+
+
+def test_a_sitting_whose_first_line_is_damaged_is_of_the_job(job):
+    name = replaced(job, ("answer", HEIGHT))
+    (job / name).write_bytes(b"x" + (job / name).read_bytes())
+
+    assert "answer identity.height@kiln/1 again (B)" in take_in_sittings(job)[0]
+
+
+def test_a_last_line_of_a_sitting_that_was_cut_off_is_named(job):
+    name = replaced(job, ("note", {"question": "event.water_in", "text": "cellar"}), ("answer", HEIGHT))
+    (job / name).write_bytes((job / name).read_bytes()[:-90])
+    (said,) = take_in_sittings(job)
+
+    assert "a last line that was cut off: answer identity.height@kiln/1 again (B)" in said
+
+
 @pytest.mark.parametrize("kind", ["pipe", "link", "folder"])
 def test_what_only_has_the_name_of_a_sitting_is_neither_read_nor_overlooked(job, kind, tmp_path):
     (job / "set-aside").mkdir(exist_ok=True)
