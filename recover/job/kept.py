@@ -117,9 +117,7 @@ def _files_of(kind: str, data: Mapping[str, Any], line: int) -> Iterator[Kept]:
 def proved(folder: Path, one: Kept) -> bytes | Problem:
     """Return the bytes of a file if they are those that the journal knows, else what is wrong with it."""
     if link := _link_to(folder, one.file):
-        return Problem(
-            link, "is a link to another place", "a job holds its files itself: put what it leads to in its place"
-        )
+        return Problem(link, *_A_LINK)
     if not _within(folder, one.file):
         what = f"lies outside the job (journal line {one.line})"
         return Problem(one.file, what, "a job holds its files itself: put back the journal from a copy")
@@ -510,7 +508,8 @@ def _mend(journal: Journal, by: str) -> list[str]:
     done += _clock_ran_ahead(journal, by)
     there = (one for one in known(journal.events).values() if _link_to(journal.folder, one.file) not in FOLDERS)
     bad = [one.file for one in there if isinstance(proved(journal.folder, one), Problem)]
-    here = [name for name in bad if _within(journal.folder, name) and os.path.lexists(journal.folder / name)]
+    inside = [name for name in bad if _link_to(journal.folder, name) == name or _within(journal.folder, name)]
+    here = [name for name in inside if os.path.lexists(journal.folder / name)]
     done += put_aside(journal, here, "it is not the file that was taken in", by=by)
     if missed := [name for name in bad if name not in here]:
         why = "it is missing from the job"
@@ -697,8 +696,7 @@ def integrity(folder: Path) -> list[Problem]:
         what = f"an interruption came while {', '.join(names) or 'something'} was written"
         problems.append(Problem(BEING_WRITTEN, what, f"{mended} finishes it or sets it aside; no line was lost by it"))
     problems += left_beside(folder)
-    named = {one.where for one in problems}
-    problems += [Problem(name, *_NO_FOLDER) for name in FOLDERS if name not in named and _is_no_folder(folder / name)]
+    problems += [one for one in _no_folders(folder) if one not in problems]
     returned = _returned(folder, record.events)
     for name in _strays(folder, record.events):
         if _was_interrupted(name, begun, _written_last(record.events, record.torn)):
@@ -720,12 +718,16 @@ def left_beside(folder: Path) -> list[Problem]:
     return [Problem(name, what, remedy) for name, _ in sittings(folder)]
 
 
+_A_LINK = "is a link to another place", "a job holds its files itself: put what it leads to in its place"
 _NO_FOLDER = "is no folder of the job", "take it away: a job holds its files itself, in a folder of that name"
 
 
-def _is_no_folder(path: Path) -> bool:
-    """Whether a file or a link stands where a job has a folder."""
-    return os.path.lexists(path) and (path.is_symlink() or not path.is_dir())
+def _no_folders(folder: Path) -> list[Problem]:
+    """Return what is wrong where a link or a file stands in the place of a job's folder, known files in it or not."""
+    there = [name for name in FOLDERS if os.path.lexists(folder / name)]
+    links = [name for name in there if (folder / name).is_symlink()]
+    others = [name for name in there if name not in links and not (folder / name).is_dir()]
+    return [*(Problem(name, *_A_LINK) for name in links), *(Problem(name, *_NO_FOLDER) for name in others)]
 
 
 def cut_off(torn: bytes) -> list[Problem]:

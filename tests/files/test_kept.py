@@ -1,7 +1,9 @@
 """The files of a job: proved before they are read, finished or set aside after an interruption, never written over."""
 
+import os
 import shlex
 from datetime import timedelta
+from shutil import rmtree
 
 import pytest
 
@@ -264,8 +266,8 @@ def test_what_stands_where_a_job_has_a_folder_is_named(job, tmp_path, name, kind
     else:
         (job / name).write_text("a file")
 
-    what = wrong(job)[name]
-    assert "is no folder of the job" in what or (kind == "link" and "is a link to another place" in what)
+    expected = "is a link to another place" if kind == "link" else "is no folder of the job"
+    assert wrong(job)[name] == expected
 
 
 def test_a_draft_on_its_way_is_no_interruption(job):
@@ -285,4 +287,27 @@ def test_a_long_name_stops_nobody(job, name):
     (job / "papers" / name).write_bytes(b"there again")
     mend(job)
 
+    assert wrong(job) == {}
+
+
+@pytest.mark.parametrize("name", ["photographs", "papers", "plans"])
+def test_a_folder_that_is_a_link_is_said_also_where_no_file_of_it_is_known(job, name, tmp_path):
+    lines = (job / "journal.jsonl").read_bytes().splitlines(keepends=True)
+    (job / "journal.jsonl").write_bytes(lines[0])
+    rmtree(job / name)
+    (job / name).symlink_to(tmp_path)
+
+    assert wrong(job)[name] == "is a link to another place"
+
+
+def test_a_link_in_the_place_of_a_picture_that_leads_out_of_the_job_is_set_aside_at_once(job, tmp_path):
+    (picture, *_) = sorted((job / "photographs").iterdir())
+    outside = tmp_path / "outside.jpg"
+    picture.rename(outside)
+    picture.symlink_to(outside)
+    said = " ".join(mend(job))
+
+    assert "it is not the file that was taken in; set aside" in said
+    assert not os.path.lexists(picture)
+    assert outside.is_file()
     assert wrong(job) == {}
