@@ -412,6 +412,16 @@ def test_a_signature_that_stands_on_another_line_here_is_taken_back_there(job):
     assert open_job(job).events[-2].data["releases"] == [number - 1]
 
 
+def test_what_was_taken_back_last_before_a_line_that_was_cut_off_is_taken_back(job):
+    with Journal(job / "journal.jsonl") as journal:
+        number = journal.append("release", SIGNED, by="A", source="log").n
+    name = replaced(job, ("withdrawal", {"role": "electrician", "releases": [number]}), ("answer", HEIGHT))
+    (job / name).write_bytes((job / name).read_bytes()[:-90])
+    take_in_sittings(job)
+
+    assert [event.data["releases"] for event in open_job(job).events if event.kind == "withdrawal"] == [[number]]
+
+
 def test_taking_back_what_is_not_signed_here_is_left_out(job):
     replaced(job, ("release", SIGNED), ("withdrawal", {"role": "electrician", "releases": [10]}))
 
