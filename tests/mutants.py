@@ -51,10 +51,12 @@ MODULES = {
     "base/conditions": ("conditions", "wetmap"),
     "asked/answers": ("counted", "assessed", "limits_hold", "wetmap", "gates", "fires", "kilns", "interview",
                       "evidence", "seen_before", "undone", "rating"),
-    "asked/replay": ("order", "counted", "seen_before", "undone"),
-    "judged/signatures": ("signatures", "holds", "undone", "seen_before"),
+    "asked/replay": ("order", "counted", "seen_before", "undone", "signatures", "answered_again", "report",
+                     "files/test_rescue"),
+    "judged/signatures": ("signatures", "holds", "undone", "seen_before", "gates", "job"),
     "judged/holds": ("holds", "gates", "undone", "seen_before"),
-    "judged/admissible": ("limits_hold", "holds", "undone", "seen_before"),
+    "judged/admissible": ("limits_hold", "holds", "undone", "seen_before", "gates", "answered_again", "counted",
+                          "signatures"),
     "judged/release": ("job", "gates"),
     "judged/assessment": ("assessed", "hazards", "assessment", "done"),
     "judged/wetmap": ("wetmap", "dryout"), "judged/bench": ("rating", "power"), "judged/dryout": ("dryout",),
@@ -551,7 +553,8 @@ def _nearest(tests: list[str], rows: dict[str, str], mutant: Mutant) -> list[str
 
 def files_of(names: Iterable[str]) -> list[str]:
     """Return the test files that are there."""
-    return [file for name in names if (ROOT / (file := f"tests/test_{name}.py")).exists()]
+    files = (f"tests/{name}.py" if "/" in name else f"tests/test_{name}.py" for name in names)
+    return [file for file in files if (ROOT / file).exists()]
 
 
 def load_libraries() -> None:
