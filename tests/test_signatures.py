@@ -412,7 +412,7 @@ def test_any_line_that_shows_a_clock_was_wrong_is_looked_at(kind):
 
 
 def test_a_signature_that_ended_with_its_instrument_is_not_brought_back_by_registering_it_anew():
-    """By a journal of another hand: the tester is out of calibration, and in date a minute later. Nobody knows which."""
+    """By a journal of another hand: the tester is out of calibration, and in date a minute later: nobody knows."""
     tester = last(completed(), f"zone.insulation{K}/zone/1").data["instrument"]
     (known,) = [one for one in completed() if one.kind == "instrument" and one.data["id"] == tester]
 
