@@ -17,7 +17,7 @@ from recover.judged.wetmap import line_mm
 from recover.profiles import profile
 from tests.gates import ENDS, LATER, answers_at, assessed_at, completed, said, unsigned
 from tests.test_gates import K, is_opened, states
-from tests.test_undone import ELECTRICIAN, again, at, lacks
+from tests.test_undone import ELECTRICIAN, again, at, lacks, of
 
 STAND = f"casing.rust{K}/casing/stand"
 CUTOUT = f"gear.works{K}/device/cutout"
@@ -567,18 +567,12 @@ def test_a_full_stop_moves_no_lock(said_again, undoes):
 @pytest.mark.parametrize(("taken", "shows"), [(at(0.03), True), (at(-1), False), (None, False)])
 def test_a_picture_of_before_a_failure_shows_nothing_of_what_was_mended(taken, shows):
     passed = again((CUTOUT, "fails", 0.02), (CUTOUT, "works", 0.05))
-    data = {"id": "P9", "file": "photographs/p9.jpg", "sha256": "0" * 64, "taken": taken, "question": CUTOUT,
-            "bound_by": "slate", "printable": True}  # fmt: skip
-    pictured = (*passed, Event(9000, LATER.isoformat(), "A", "test", "photograph", data, ""))
 
-    assert lacks(pictured, "energise", "every door switch") is not shows
+    assert lacks((*passed, of(CUTOUT, taken)), "energise", "every door switch") is not shows
 
 
 @pytest.mark.parametrize(("taken", "shows"), [(0.025, False), (0.045, True)])
 def test_a_picture_between_two_failures_shows_nothing_of_what_was_mended_after_the_last(taken, shows):
     passed = again((CUTOUT, "fails", 0.02), (CUTOUT, "fails", 0.04), (CUTOUT, "works", 0.05))
-    data = {"id": "P9", "file": "photographs/p9.jpg", "sha256": "0" * 64, "taken": at(taken), "question": CUTOUT,
-            "bound_by": "slate", "printable": True}  # fmt: skip
-    pictured = (*passed, Event(9000, LATER.isoformat(), "A", "test", "photograph", data, ""))
 
-    assert lacks(pictured, "energise", "every door switch") is not shows
+    assert lacks((*passed, of(CUTOUT, at(taken))), "energise", "every door switch") is not shows

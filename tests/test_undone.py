@@ -120,12 +120,6 @@ def test_what_was_seen_shuts_what_its_hazard_shuts_before_anybody_puts_it_on_the
     assert not ways <= before
 
 
-def photograph(bound_by, taken):
-    data = {"id": "P9", "file": "photographs/p9.jpg", "sha256": "0" * 64, "taken": taken,
-            "question": f"energise.supply{K}", "bound_by": bound_by, "printable": True}  # fmt: skip
-    return Event(9000, LATER.isoformat(), "A", "test", "photograph", data, "")
-
-
 @pytest.mark.parametrize(
     ("bound_by", "taken", "counts"),
     [
@@ -134,7 +128,7 @@ def photograph(bound_by, taken):
     ],
 )  # fmt: skip
 def test_a_picture_shows_a_paper_where_a_person_bound_it_and_after_the_water(bound_by, taken, counts):
-    events = (*said(unsigned(), f"energise.supply{K}", document=""), photograph(bound_by, taken))
+    events = (*said(unsigned(), f"energise.supply{K}", document=""), of(f"energise.supply{K}", taken, bound_by))
 
     assert lacks(events, "energise", "supply side passed") != counts
 
@@ -349,10 +343,10 @@ def test_water_that_comes_again_undoes_what_was_fitted_and_measured_there(sighti
     assert {asked[name].slate for name in undone if name in given} <= {int(slate) for slate in slates}
 
 
-def of(question, taken):
-    """Return a picture that somebody bound to a question, taken so many hours after the story's end, or at no time."""
-    data = {"id": "P9", "file": "photographs/p9.jpg", "sha256": "0" * 64, "taken": "" if taken is None else at(taken),
-            "question": question, "bound_by": "slate", "printable": True}  # fmt: skip
+def of(question, taken, bound_by="slate"):
+    """Return a picture of a question, taken at a moment or at no known one."""
+    data = {"id": "P9", "file": "photographs/p9.jpg", "sha256": "0" * 64, "taken": taken, "question": question,
+            "bound_by": bound_by, "printable": True}  # fmt: skip
     return Event(9000, LATER.isoformat(), "A", "test", "photograph", data, "")
 
 
@@ -379,7 +373,8 @@ def test_a_picture_shows_nothing_of_what_was_put_right_after_it_was_taken(point,
                                       "value": value, "measured": at(hours), "document": ""})  # fmt: skip
 
     for taken, shows in ((None, False), (happened - 40, False), (happened - 0.5, False), (happened + 0.5, True)):
-        assert lacks((*events, of(question, taken)), point, need) is not shows, taken
+        picture = of(question, None if taken is None else at(taken))
+        assert lacks((*events, picture), point, need) is not shows, taken
 
 
 @pytest.mark.parametrize("beside", [f"zone.joined{K}/zone/1", f"wire.joined{K}/wiring/power"])
@@ -458,13 +453,12 @@ def test_a_failure_is_settled_by_a_pass_that_counts_and_shows_what_was_mended(be
 @pytest.mark.parametrize(("bound_by", "taken"), [("slate", 50000), ("time", -1.5)])
 def test_a_picture_of_a_day_to_come_or_bound_by_its_time_shows_no_mending(bound_by, taken):
     events = again((f"gear.works{K}/device/cutout", "fails", -2), (f"gear.works{K}/device/cutout", "works", -1))
-    picture = of(f"gear.works{K}/device/cutout", taken)
 
     def lacking(event):
         return lacks((*events, event), "energise", "every door switch")
 
-    assert lacking(replace(picture, data=picture.data | {"bound_by": bound_by}))
-    assert not lacking(of(f"gear.works{K}/device/cutout", -1.5))
+    assert lacking(of(f"gear.works{K}/device/cutout", at(taken), bound_by))
+    assert not lacking(of(f"gear.works{K}/device/cutout", at(-1.5)))
 
 
 def test_the_first_look_at_the_terminals_is_of_the_old_water():

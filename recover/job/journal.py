@@ -13,7 +13,7 @@ import hashlib
 import json
 import os
 import re
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -246,7 +246,7 @@ def format_problems(events: list[Event], name: str) -> list[Problem]:
         return []
     if again := [event.n for event in events[1:] if event.kind == "start"]:
         return [Problem(f"{name} line {again[0]}", "begins the journal a second time", "put back the file from a copy")]
-    held = max((event.data.get("unproved", 0) for event in events if event.kind == "set_aside"), default=0)
+    held = unproved_until(events)
     if held > events[-1].n:
         what = f"ends at line {events[-1].n}, and line {held} was there when it was chained anew: its end was cut off"
         return [Problem(name, what, "put back the file as it was written, from a copy")]
@@ -257,6 +257,11 @@ def format_problems(events: list[Event], name: str) -> list[Problem]:
         what = f"was written by a newer version ({first.get('version')}, this program knows up to {VERSION})"
         return [Problem(f"{name} line 1", what, "update recover; the file is left as it is")]
     return []
+
+
+def unproved_until(events: Iterable[Event]) -> int:
+    """Return the last line of those that nothing proves, by what lines say of others; 0 where all is proved."""
+    return max((event.data.get("unproved", 0) for event in events), default=0)
 
 
 PROGRAM = "recover"

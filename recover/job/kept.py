@@ -85,9 +85,8 @@ def ever(events: Iterable[Event]) -> list[Kept]:
 def rescued(events: Iterable[Event]) -> tuple[int, frozenset[int]]:
     """Return the last line of those that were chained anew, and which of them may have been altered: what they tell of
     files nothing proves. Where a clock was wrong alone, the chain proves it still."""
-    told = [event.data for event in events if event.kind == "set_aside" and "doubtful" in event.data]
-    until = max((one.get("unproved", 0) for one in told), default=0)
-    return until, frozenset(line for one in told for line in one["doubtful"])
+    told = [event for event in events if "doubtful" in event.data]
+    return chain.unproved_until(told), frozenset(line for event in told for line in event.data["doubtful"])
 
 
 def papers_of(event: Event) -> tuple[str, ...]:
@@ -521,7 +520,7 @@ def _mend(journal: Journal, by: str) -> list[str]:
 def _clock_ran_ahead(journal: Journal, by: str) -> list[str]:
     """Say of lines of a time that has not come that a clock was wrong; then nothing up to them is evidence."""
     ahead = [event.n for event in journal.events if is_ahead(event.moment, chain.utc_now())]
-    if not ahead or max(event.data.get("unproved", 0) for event in journal.events) >= max(ahead):
+    if not ahead or chain.unproved_until(journal.events) >= max(ahead):
         return []
     why = "a computer's clock had run ahead: a line is of a time that has not come"
     journal.append("set_aside", {"why": why, "files": {}, "unproved": max(ahead)}, by=by, source="check")

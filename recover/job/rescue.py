@@ -192,8 +192,7 @@ def _told(rows: list[Legible], files: dict[str, Any]) -> dict[str, Any]:
 def _was_cut_off(rows: list[Legible]) -> str:
     """Return that lines are gone at the end, which an earlier rescue had told of; empty where none are."""
     events = _events(rows)
-    held = max((event.data.get("unproved", 0) for event in events), default=0)
-    last = max(event.n for event in events)
+    held, last = chain.unproved_until(events), max(event.n for event in events)
     return f"lines up to {held} had been there, and it ended at line {last}" if held > last else ""
 
 

@@ -293,10 +293,11 @@ def _failed_before(answers: Answers, question: Question, answer: Answer, country
     """Find a test that was passed after it had failed, where nothing tells what was mended in between."""
     told = answers.history[key_of(answer.question, answer.at)]
     before = [one for one in told if one.line < answer.line or known_at(one) <= known_at(answer)]
-    passed = [one for one in before if one.value == answer.value and _counted_then(answers, question, one, country)]
-    settled = [known_order(one) for one in passed if _shown(answers, one)]
     failed = [known_order(one) for one in before if one.value == question.mended != ""]
-    if not failed or answer.value == question.mended or (settled and max(failed) < max(settled)):
+    if not failed or answer.value == question.mended:
+        return
+    passed = (one for one in before if one.value == answer.value and known_order(one) > max(failed))
+    if any(_counted_then(answers, question, one, country) and _shown(answers, one) for one in passed):
         return
     own = [name for name in question.proves if answers.questions.questions[name].per == question.per != "kiln"]
     done = [one for name in own if (one := answers.answer(name, answer.at)) and one.value in RENEWED]
@@ -361,14 +362,13 @@ def _is_reserved(answers: Answers, question: Question, answer: Answer, country: 
 
 def _pictured(answers: Answers, question: Question, answer: Answer) -> bool:
     """Whether a picture that a person bound to it shows it: of after the water was out, and after all it puts right."""
-    key = key_of(answer.question, answer.at)
-    bound = [one for one in answers.photographs if one.question == key and one.bound_by]
-    since, out = max(_put_right(answers, question, answer), default=None), water_out(answers)
-    bound = [one for one in bound if one.bound_by != "time" and not (out and one.taken and one.taken < out)]
-    shows = (
-        one for one in bound if not since or (one.taken and one.taken > since and not is_ahead(one.taken, answers.now))
-    )
-    return any(map(answers.is_kept, shows))
+    key, out = key_of(answer.question, answer.at), water_out(answers)
+    bound = [one for one in answers.photographs if one.question == key and one.bound_by not in ("", "time")]
+    bound = [one for one in bound if not (out and one.taken and one.taken < out)]
+    since = max(_put_right(answers, question, answer), default=None) if bound else None
+    if since:
+        bound = [one for one in bound if one.taken and one.taken > since and not is_ahead(one.taken, answers.now)]
+    return any(map(answers.is_kept, bound))
 
 
 def _put_right(answers: Answers, question: Question, answer: Answer) -> Iterator[datetime]:
