@@ -33,7 +33,9 @@ from recover.job.anchor import against, anchor
 from recover.job.evidence import take_in
 from recover.job.folder import Settings, is_begun, open_job, start
 from recover.job.journal import Journal
-from recover.job.kept import UNKNOWN, integrity, keep, known, listed, mend, next_number, proved, settle, write_whole
+from recover.job.kept import known, listed, next_number, proved
+from recover.job.mending import UNKNOWN, integrity, mend, settle
+from recover.job.writing import keep, write_whole
 from recover.judged.assessment import assess
 from recover.plan import store
 from tests import faults

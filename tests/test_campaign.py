@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from recover.job import kept
+from recover.job import writing
 from tests import campaign, faults
 
 NOTHING = {}
@@ -43,7 +43,7 @@ def test_the_small_sums_end_in_a_result_or_a_sentence_whatever_they_are_given():
 
 def test_a_file_that_is_written_before_its_note_shows_as_an_accusation(monkeypatch):
     """Without the note of what is being written an interruption looks like lines cut off."""
-    monkeypatch.setattr(kept, "_begin", lambda journal, _: (journal.folder / kept.BEING_WRITTEN).touch())
+    monkeypatch.setattr(writing.Begun, "note", lambda _, journal: (journal.folder / writing.BEING_WRITTEN).touch())
     monkeypatch.setattr(campaign, "SCENES", {"issue": campaign.SCENES["issue"]})
 
     assert campaign.kills(40).faults["false alarm"]
@@ -53,10 +53,10 @@ def test_a_line_that_is_written_before_its_file_shows_as_lost_files(monkeypatch)
     def hasty(journal, contents, kind, data, *, by, source):
         event = journal.append(kind, dict(data), by=by, source=source)
         for name, content in contents.items():
-            kept.write_whole(journal.folder / name, content)
+            writing.write_whole(journal.folder / name, content)
         return event
 
-    monkeypatch.setattr(kept, "keep", hasty)
+    monkeypatch.setattr(writing, "keep", hasty)
     monkeypatch.setattr(campaign, "SCENES", {"photographs": campaign.SCENES["photographs"]})
 
     assert campaign.kills(40).faults["false alarm"]

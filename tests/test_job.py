@@ -11,7 +11,7 @@ from examples.story import tell
 from recover.base.errors import AnswerError, JobError, command
 from recover.job.folder import Settings, open_job, start
 from recover.job.journal import VERSION, Journal, utc_now
-from recover.job.kept import integrity, mend
+from recover.job.mending import integrity, mend
 from recover.judged.assessment import assess
 from recover.judged.release import _taking_back, release, withdraw
 from recover.plan import store

@@ -16,7 +16,9 @@ from recover.base.errors import JobError
 from recover.commands.cli import main
 from recover.job.folder import open_job
 from recover.job.journal import Journal
-from recover.job.kept import integrity, keep, listed, next_number
+from recover.job.kept import listed, next_number
+from recover.job.mending import integrity
+from recover.job.writing import keep
 from recover.judged.assessment import assess
 from recover.physics.wallfile import read as read_wall
 from recover.plan import planning, store

@@ -18,7 +18,7 @@ from recover.interview.session import Session
 from recover.job.anchor import anchor
 from recover.job.folder import Settings, open_job, start
 from recover.job.journal import Journal, utc_now
-from recover.job.kept import integrity
+from recover.job.mending import integrity
 from recover.judged.assessment import assess, assess_answers
 from recover.report import papers, pdf
 from recover.report.call_sheets import tag

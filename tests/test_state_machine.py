@@ -17,7 +17,9 @@ from recover.base.datafile import load
 from recover.base.errors import RecoverError
 from recover.job.folder import open_job
 from recover.job.journal import Journal
-from recover.job.kept import ASIDE, integrity, keep_picture, known, mend, settle
+from recover.job.kept import ASIDE, known
+from recover.job.mending import integrity, mend, settle
+from recover.job.writing import keep_picture
 from recover.judged.assessment import answers_of, assess
 from recover.judged.holds import hold_states
 from recover.judged.release import release

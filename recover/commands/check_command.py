@@ -86,7 +86,7 @@ def check(job: Path | None, against: str | None, mend: bool, without_copy: bool,
 def _check_job(folder: Path, against: str | None) -> None:
     from recover.base.errors import JournalError
     from recover.job.folder import open_job
-    from recover.job.kept import integrity
+    from recover.job.mending import integrity
 
     problems = integrity(folder)
     try:
@@ -100,7 +100,8 @@ def _check_job(folder: Path, against: str | None) -> None:
 
 def _mend(folder: Path, by: str, begun: dict[str, str] | None) -> None:
     """Mend a job; with `begun`, what its first line may not say any more, also where its journal has no copy."""
-    from recover.job.kept import mend, sittings, undo_editor
+    from recover.job.kept import sittings
+    from recover.job.mending import mend, undo_editor
     from recover.job.rescue import chain_anew, take_in_sittings
 
     if begun is not None:

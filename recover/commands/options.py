@@ -40,7 +40,7 @@ def say(message: str = "", *, err: bool = False, nl: bool = True) -> None:
 def settled(folder: Path) -> Job:
     """Open a job that will be written to: prove that it can be, and say what an interruption had left."""
     from recover.job.folder import open_job
-    from recover.job.kept import settle
+    from recover.job.mending import settle
 
     job = open_job(folder)  # where there is none, nothing is to be made by looking
     done = settle(folder)

@@ -46,7 +46,8 @@ from recover.interview.script import Script
 from recover.job.evidence import Picture, take_in
 from recover.job.folder import Job
 from recover.job.journal import Journal, utc_now
-from recover.job.kept import ever, keep_picture, next_picture, put_back
+from recover.job.kept import ever, next_picture
+from recover.job.writing import keep_picture, put_back
 from recover.judged.admissible import good_until, is_evidence, why_not
 from recover.judged.assessment import answers_of, closed_before
 from recover.judged.failed import said_of

@@ -6,7 +6,7 @@ JOB/papers/           drafts, and issued papers as numbered JSON beside their PD
 JOB/plans/            plans of the dry-out as numbered JSON, never overwritten
 JOB/set-aside/        what an interruption left, and what no line of the journal knew
 
-How files are kept, and proved before they are read: kept.py.
+How files are proved before they are read: kept.py; how they are written: writing.py.
 """
 
 from __future__ import annotations

@@ -28,18 +28,9 @@ from recover.job import journal as chain
 from recover.job import lines
 from recover.job.folder import Settings
 from recover.job.journal import NOTHING_BEFORE, Event, Journal, Legible, utc_now
-from recover.job.kept import (
-    PICTURE_ID,
-    Kept,
-    again,
-    next_picture,
-    places_aside,
-    proved,
-    put_aside,
-    sittings,
-    told_of,
-    write_whole,
-)
+from recover.job.kept import PICTURE_ID, Kept, next_picture, proved, sittings, told_of
+from recover.job.torn import again
+from recover.job.writing import places_aside, put_aside, write_whole
 
 WHY = "the journal did not hold together and there was no copy of it; what could be read is chained anew"
 TAKEN_IN = "what a sitting had written is taken in"

@@ -23,7 +23,8 @@ from recover.base.measures import is_ahead, show_moment
 from recover.engineering.sums import sums
 from recover.job.folder import Job
 from recover.job.journal import utc_now
-from recover.job.kept import Kept, cut_off, left_beside, proved, unproved
+from recover.job.kept import Kept, left_beside, proved, unproved
+from recover.job.torn import cut_off
 from recover.judged.admissible import Lack, lacking, unlisted, why_not
 from recover.judged.bench import bench_value
 from recover.judged.holds import ENERGISED, NO_RELEASE, Hold, hold_states, without_release

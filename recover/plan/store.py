@@ -21,7 +21,8 @@ from recover.base.errors import DataError, JobError, Problem, command
 from recover.base.fingerprint import parts
 from recover.job.folder import Job
 from recover.job.journal import Journal
-from recover.job.kept import ever, keep, known, listed, next_number, papers_of, proved, rescued
+from recover.job.kept import ever, known, listed, next_number, papers_of, proved, rescued
+from recover.job.writing import keep
 from recover.judged.assessment import Assessment
 from recover.judged.dryout import SEED, heatings, linings
 from recover.physics.lining import Lining

@@ -14,7 +14,8 @@ from recover.base.measures import show_moment
 from recover.job.anchor import anchor
 from recover.job.folder import Job, open_job
 from recover.job.journal import Journal
-from recover.job.kept import keep, left_beside, listed, next_number, unproved
+from recover.job.kept import left_beside, listed, next_number, unproved
+from recover.job.writing import keep
 from recover.judged.assessment import Assessment
 from recover.plan.store import changed, newest
 from recover.plan.whole import JobPlan

@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from recover.base.errors import PaperError
-from recover.job.kept import write_whole
+from recover.job.writing import write_whole
 from recover.report.paper import View
 
 FONTS = Path(str(files("recover.report"))) / "fonts"

@@ -10,7 +10,9 @@ from recover.base.errors import AnswerError
 from recover.job.anchor import Anchor, Carried, against, anchor, issued_as, of_paper, paper, read
 from recover.job.folder import open_job
 from recover.job.journal import Journal
-from recover.job.kept import keep_picture, known, mend
+from recover.job.kept import known
+from recover.job.mending import mend
+from recover.job.writing import keep_picture
 from recover.judged.assessment import assess
 from recover.report import papers, pdf
 from recover.report.paper import issued

@@ -14,19 +14,9 @@ from recover.commands.check_command import check
 from recover.job.anchor import interrupted_as, issued_as
 from recover.job.folder import open_job, start
 from recover.job.journal import Event, Journal
-from recover.job.kept import (
-    BEING_WRITTEN,
-    UNKNOWN,
-    integrity,
-    keep,
-    keep_picture,
-    known,
-    listed,
-    mend,
-    next_number,
-    papers_of,
-    settle,
-)  # fmt: skip
+from recover.job.kept import known, listed, next_number, papers_of
+from recover.job.mending import UNKNOWN, integrity, mend, settle
+from recover.job.writing import BEING_WRITTEN, keep, keep_picture  # fmt: skip
 from recover.judged.assessment import assess
 from recover.plan import store
 from recover.report import papers

@@ -12,7 +12,9 @@ from recover.base.errors import AnswerError, DataError, JobError, command
 from recover.interview import sittings
 from recover.job.folder import open_job
 from recover.job.journal import Journal, utc_now
-from recover.job.kept import integrity, keep, keep_picture, mend, next_number, settle
+from recover.job.kept import next_number
+from recover.job.mending import integrity, mend, settle
+from recover.job.writing import keep, keep_picture
 from recover.judged.assessment import assess
 from recover.judged.release import release
 from recover.plan import store

@@ -18,8 +18,10 @@ from recover.interview.session import Session
 from recover.job.anchor import against, anchor, paper
 from recover.job.folder import open_job
 from recover.job.journal import Journal, inspect, locked, utc_now
-from recover.job.kept import UNKNOWN, keep_picture, known, mend, papers_of
+from recover.job.kept import known, papers_of
+from recover.job.mending import UNKNOWN, mend
 from recover.job.rescue import chain_anew, take_in_sittings
+from recover.job.writing import keep_picture
 from recover.judged.assessment import answers_of, assess
 from recover.plan import store
 from recover.report.paper import headline
