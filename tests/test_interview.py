@@ -160,7 +160,7 @@ def test_every_answer_is_on_the_disk_before_the_next_question(job):
 def test_the_journal_is_replayed_once_for_each_new_line(job, monkeypatch):
     """An answer waits for one replay, however often the session looks at what is known."""
     replays = []
-    monkeypatch.setattr("recover.interview.session.answers_of", lambda *job: replays.append(job) or answers_of(*job))
+    monkeypatch.setattr("recover.interview.scribe.answers_of", lambda *job: replays.append(job) or answers_of(*job))
     sit(job, [Given("electric"), Given("1"), Given(["one_known"]), Pass(), Leave()])
 
     assert len(replays) == len(open_job(job.folder).events) == 4
