@@ -143,6 +143,25 @@ def test_a_reading_that_failed_is_what_is_missing(released):
     assert ZONE_READING in {f"{item.question.id}@{item.at}" for item in gap.items}
 
 
+def test_a_casing_that_was_too_hot_is_what_is_said_until_its_cause_is_mended_and_that_is_asked_first(released):
+    """A cooler reading afterwards shows nothing: 150 degC is the limit, an own one."""
+    meter = Instrument("I99", "infrared thermometer", "", "", "2099-12-31")
+    for degc in (190, 60):
+        sit(released, Person({"dried.hottest@kiln/1": Given(f"{degc} degC", meter)}, [ToSlate(187)]))
+    own_heat = next(hold for hold in assess(open_job(released)).holds if hold.point.id == "own_heat")
+    (gap,) = [one for one in gaps(now_known(released), "uk") if one.hold.point.id == "own_heat"]
+
+    assert "a heating showed 190 °C, above 150 °C, the limit" in " ".join(own_heat.missing)
+    assert [item.question.id for item in gap.items][:2] == ["dried.mended", "dried.hottest"]
+
+
+def test_a_question_that_back_leaves_open_comes_again_in_what_is_missing(new):
+    person = Person({"claim.insured": Given("yes"), "claim.consent": [Back(), Leave()]}, ["consent"])
+    sit(new, person, by="A. Repairer", role="repairer")
+
+    assert person.asked == ["49", "50", "49", "50"]
+
+
 # ---------------------------------------------------------------------------------------- a slate number
 
 
@@ -252,6 +271,10 @@ def test_a_reading_that_fails_is_named_with_its_limit_and_what_comes_next(releas
         ("energise.leakage@kiln/1", 90.0, "90 mA: above "),
         ("energise.rcd_ma@kiln/1", 300.0, "300 mA: above 30 mA"),
         ("energise.rcd_ms@kiln/1", 900.0, "900 ms: above 300 ms"),
+        ("zone.ohm@kiln/1/zone/1", 4.0, "4 Ω: not what papers or plate call for"),
+        ("dried.hottest@kiln/1", 190.0, "a heating showed 190 °C, above 150 °C, the limit"),
+        ("dried.insulation@kiln/1/zone/1", 0.3, "0.3 MΩ after a heating, below 1 MΩ, the entry"),
+        ("dried.amps@kiln/1", 30.0, "a heating drew 30 A, more than the plate allows"),
     ],
 )
 def test_each_reading_that_keeps_a_gate_closed_is_named(key, value, said):
@@ -259,7 +282,9 @@ def test_each_reading_that_keeps_a_gate_closed_is_named(key, value, said):
     given = {
         "scope.fuel": "electric", "scope.kilns": 1, "scope.zones@kiln/1": 1, "wire.list@kiln/1": {"power"},
         "earth.points@kiln/1": {"shell"}, "energise.rcd@kiln/1": "yes",
-        "energise.rcd_ma@kiln/1": 30, "wire.joined@kiln/1/wiring/power": "wiring_alone",
+        "energise.rcd_ma@kiln/1": 30, "wire.joined@kiln/1/wiring/power": "wiring_alone", "identity.kw@kiln/1": 3.6,
+        "identity.volts@kiln/1": 230, "identity.phases@kiln/1": "single", "identity.amps@kiln/1": 16,
+        "element.alloy@kiln/1": "fecral", "element.connection@kiln/1": "single",
     }  # fmt: skip
     known = {name: one for name, one in given.items() if split_key(name)[0] in questionnaire().questions}
     answers = answers_from({**known, key: value})
@@ -273,7 +298,10 @@ def test_every_card_names_a_question_and_a_limit_that_exist():
         assert card.question in questionnaire().questions
         if card.limit:
             assert card.limit.removeprefix("@") in (answers.limits if card.limit[0] == "@" else questionnaire().facts)
-        assert ("{limit}" if card.limit else "{before}") in card.because
+        assert bool(card.limit) == ("{limit}" in card.because)
+        assert bool(card.shown) == ("{shown}" in card.because)
+        assert card.fall == ("{before}" in card.because)
+        assert not card.shown or card.shown in questionnaire().facts
         assert card.do
 
 

@@ -18,7 +18,7 @@ from recover.asked.told import split_key
 from recover.judged.admissible import is_evidence, why_not
 from recover.profiles import own_earth, own_limits, profile
 from recover.rules.table import table
-from tests.conftest import SEEN, answers_from
+from tests.conftest import COLD, SEEN, answers_from
 
 VECTORS = Path(__file__).parent / "vectors"
 FIGURES = list(csv.DictReader((VECTORS / "own_limits.csv").read_text("utf-8").splitlines()))
@@ -174,3 +174,17 @@ def test_whatever_a_gate_may_rest_on_has_its_row():
     asked = {question.id for question in questionnaire().question if is_evidence(question)}
 
     assert asked == {split_key(row["key"])[0] for row in EVIDENCE}
+
+
+@pytest.mark.parametrize(
+    ("lining_c", "said"),
+    [({"lining_c": 60}, "it was read with a warm lining"), ({}, "it does not say the temperature of the lining")],
+)
+def test_what_a_reading_does_not_tell_of_how_it_was_taken_is_not_told_as_the_worst(lining_c, said):
+    """A lining of which nobody gave the temperature is none that was warm."""
+    key, details = "zone.insulation@kiln/1/zone/1", {name: COLD[name] for name in ("test_volts", "air_c")}
+    answers = answers_from(
+        {"scope.kilns": 1, "scope.zones@kiln/1": 1, key: 1.5}, told={key: {"details": details | lining_c}}
+    )
+
+    assert said in " ".join(answers.doubts(answers.given[key]))

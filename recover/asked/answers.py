@@ -18,7 +18,7 @@ from itertools import chain
 from typing import Any, TypeVar
 from zoneinfo import ZoneInfo
 
-from recover.asked.questions import Check, Fact, Family, Question, Questionnaire
+from recover.asked.questions import Check, Fact, Family, Must, Question, Questionnaire
 from recover.asked.replay import Replay
 from recover.asked.told import (
     STATE_WORDS,
@@ -45,7 +45,7 @@ from recover.base.addresses import (
     name_of,
     within,
 )
-from recover.base.conditions import MEASURED, OF_TABLE, Condition, Possible, holds
+from recover.base.conditions import MEASURED, OF_TABLE, Condition, Possible, alternatives, holds
 from recover.base.measures import CLOCKS_APART, is_ahead, show_moment, show_quantity, show_span
 from recover.job.journal import Event
 from recover.job.kept import Kept, known
@@ -484,10 +484,20 @@ class Answers(Replay):
     def _not_as_asked(self, question: Question, answer: Answer) -> Iterator[str]:
         """Find what is wrong with how a reading was taken: its conditions, and its instrument."""
         for must in question.taken:
-            if holds(must.when, lambda name: self._taken_with(question, answer, name), self.limits) is not True:
+            result = holds(must.when, lambda name: self._taken_with(question, answer, name), self.limits)
+            if result is None and (unsaid := self._unsaid(question, answer, must)):
+                yield f"it does not say {' or '.join(unsaid)}"
+            elif result is not True:
                 yield must.say
         if question.instruments:
             yield from self._wrong_instrument(question, answer)
+
+    @staticmethod
+    def _unsaid(question: Question, answer: Answer, must: Must) -> list[str]:
+        """Return what a reading does not tell of how it was taken, of that which must be so, in words."""
+        asked = {detail.id: detail.ask[0].lower() + detail.ask[1:] for detail in question.details}
+        names = {name for way in alternatives(must.when) for name in way}
+        return [f"the {ask}" for name, ask in asked.items() if name in names - answer.details.keys()]
 
     def _taken_with(self, question: Question, answer: Answer, name: str) -> Possible:
         """Look at a detail of the reading itself, or at another answer."""

@@ -60,7 +60,8 @@ def missing(answers: Answers, country: Profile, hold: Hold) -> tuple[Item, ...]:
 
 
 def _in_order(answers: Answers, items: list[Item]) -> list[Item]:
-    """Return items, each behind those whose answer may undo its own or renew its part: tried once the box is dry."""
+    """Return items, each behind those whose answer may undo its own, renew its part, or mend what it showed: tried once
+    the box is dry."""
     done: list[Item] = []
     entered: list[Item] = []
 
@@ -68,7 +69,8 @@ def _in_order(answers: Answers, items: list[Item]) -> list[Item]:
         entered.append(item)
         before = {name for name, _ in answers.questions.undoes(item.question)} | {*item.question.proves}
         for one in items:
-            if one.question.id in before and one not in entered and _touch(one.at, item.at):
+            first = one.question.id in before or item.question.id in one.question.mends
+            if first and one not in entered and _touch(one.at, item.at):
                 take(one)
         done.append(item)
 
@@ -131,7 +133,16 @@ def _of_part(answers: Answers, country: Profile, part: Condition, at: Address) -
     judged_from = frozenset({WATER_OUT}).union(*(grounds(answers, way) for way in alternatives(part)))
     keys = sorted(key for key in read if split_key(key)[0] in judged_from)
     absent = tuple(key for key in keys if _absent(answers, country, key))
-    return _Part(False, absent, tuple(key for key in keys if _decides(answers, part, key)))
+    failed = tuple(key for key in keys if _decides(answers, part, key))
+    return _Part(False, absent, (*failed, *_mending(answers, failed)))
+
+
+def _mending(answers: Answers, failed: Iterable[str]) -> Iterator[str]:
+    """Yield the key of what tells that the cause of what failed is mended: until then no better reading counts."""
+    for name, at in map(split_key, failed):
+        for question in answers.questions.question:
+            if name in question.mends:
+                yield from (key_of(question.id, place) for place in answers.places(question.per, at))
 
 
 def _absent(answers: Answers, country: Profile, key: str) -> bool:

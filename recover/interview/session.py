@@ -54,12 +54,11 @@ class Session(Asking):
 
     def _walk(self, gap: Gap) -> None:
         """Ask what a hold point lacks, question by question; what an answer opens or fails comes in its turn."""
-        seen: list[Item] = []
-        while item := next((one for one in missing(self._now(), self._country, gap.hold) if one not in seen), None):
-            if item.question.section not in {one.question.section for one in seen}:
+        done: list[Item] = []  # which `back` takes from: what was asked and is not answered comes again
+        while item := next((one for one in missing(self._now(), self._country, gap.hold) if one not in done), None):
+            if item.question.section not in {one.question.section for one in done}:
                 self._hold_back(item.question.section)
-            seen.append(item)
-            if self._ask_until_answered(item, [], seen[:-1]) is Leave or self.interview.stop:
+            if self._ask_until_answered(item, [], done) is Leave or self.interview.stop:
                 return
         self._say_ready(gap.hold)
 

@@ -85,7 +85,8 @@ def grounds(answers: Answers, when: Mapping[str, Any]) -> frozenset[str]:
 def failing(answers: Answers, when: Condition, at: Address) -> list[str]:
     """Return what was given and fails a condition, in words: readings, and answers that it names itself.
 
-    Of several ways, the one that fails least. What a rule table makes of a component hangs on too much to be named.
+    Of several ways, the one that fails least; of several readings those of which it is known that they fail, where
+    there are any. What a rule table makes of a component hangs on too much to be named.
     """
     ways = [[name for name, test in way.items() if answers.holds({name: test}, at) is not True]
             for way in alternatives(when)]  # fmt: skip
@@ -96,8 +97,10 @@ def failing(answers: Answers, when: Condition, at: Address) -> list[str]:
     given = [answers.given[key] for key in sorted(read) if key in answers.given and answers.given[key].state == "given"]
     asked = answers.questions.questions
     judged_from = grounds(answers, dict.fromkeys(failed))
-    return [_head(answers, one, because_of(answers, one)) for one in given if one.question in asked and (
+    of = [one for one in given if one.question in asked and (
         one.question in failed or (asked[one.question].kind == "reading" and one.question in judged_from))]  # fmt: skip
+    because = {one.line: why for one in of if (why := because_of(answers, one))}
+    return [_head(answers, one, because.get(one.line, "")) for one in of if one.line in because or not because]
 
 
 def _head(answers: Answers, answer: Answer, because: str = "") -> str:

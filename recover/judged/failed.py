@@ -24,16 +24,16 @@ COLD = "zone.insulation"
 
 @dataclass(frozen=True)
 class FailedReading:
-    """What is said of a reading where a condition holds; `limit` is one of the limits (`@name`), or a fact.
-
-    A card without a limit speaks of a fall, and is said beside the first of the others.
-    """
+    """What is said of a reading where a condition holds; `limit` is one of the limits (`@name`), or a fact; `shown` a
+    fact. A card of a `fall` is said beside the first of the others."""
 
     question: str
     when: Condition
     because: str
     do: str
     limit: str = ""
+    shown: str = ""
+    fall: bool = False
 
 
 @dataclass(frozen=True)
@@ -59,15 +59,17 @@ def because_of(answers: Answers, answer: Answer) -> str:
 
 
 def _failed(answers: Answers, answer: Answer) -> Iterator[tuple[FailedReading, str]]:
-    """Yield the first card with a limit that is missed, then that of a fall, each with its reason in words."""
+    """Yield the first card whose condition holds, then that of a fall, each with its reason in words."""
     of = [card for card in cards() if card.question == answer.question and answer.state == "given"]
     hold = [card for card in of if answers.holds(card.when, answer.at) is True]
-    for card in [one for one in hold if one.limit][:1]:
-        limit, unit = _limit(answers, card, answer.at), answers.questions.questions[answer.question].unit
-        if limit is not None:
-            yield card, card.because.format(limit=show_quantity(limit, unit))
+    unit = answers.questions.questions[answer.question].unit
+    for card in [one for one in hold if not one.fall][:1]:
+        figures = {"limit": _limit(answers, card, answer.at), "shown": _least(answers, card.shown, answer.at)}
+        told = {of: show_quantity(value, unit) for of, value in figures.items() if value is not None}
+        if all(of in told for of in figures if f"{{{of}}}" in card.because):
+            yield card, card.because.format(**told)
     before = fallen_from(answers, answer.at) if answer.question == COLD else None
-    for card in [one for one in hold if not one.limit and before]:
+    for card in [one for one in hold if one.fall and before]:
         yield card, _fall(answers, card, before) if before else ""
 
 
@@ -75,7 +77,12 @@ def _limit(answers: Answers, card: FailedReading, at: Address) -> float | None:
     """Return the limit; the least of those that it may be, where what it rests on is not known."""
     if card.limit.startswith("@"):
         return answers.limits[card.limit.removeprefix("@")]
-    return min(answers.look(card.limit, at) or (), default=None)
+    return _least(answers, card.limit, at)
+
+
+def _least(answers: Answers, fact: str, at: Address) -> float | None:
+    """Return the least that a fact may be; None of none, or where nothing is known of it."""
+    return min(answers.look(fact, at) or (), default=None) if fact else None
 
 
 def _fall(answers: Answers, card: FailedReading, before: Answer) -> str:
