@@ -11,6 +11,8 @@ from recover.rules.table import table
 from tests.conftest import NOW, answers_from, assessed, events_of
 from tests.gates import assessed_at, said
 
+pytestmark = pytest.mark.quick
+
 K1, K2 = "kiln/1", "kiln/2"
 ONE = {"scope.kilns": 1}
 SECTIONS = {section.id: section for section in questionnaire().section}

@@ -10,6 +10,8 @@ from click.testing import CliRunner
 from recover.commands.calc import calc, sums
 from recover.commands.cli import verbs
 
+pytestmark = pytest.mark.quick
+
 CASES = [
     # key figures of worked cases; sources stand beside the same cases in the tests of each room
     ("emf --type R --at 1000", {"emf_mv": 10.506}),

@@ -6,6 +6,8 @@ from hypothesis import strategies as st
 
 from recover.base.conditions import all_of, any_of, holds, malformed, references, thresholds, timed_wrongly
 
+pytestmark = pytest.mark.quick
+
 ANSWERS = {
     "fuel": frozenset({"electric"}),
     "line": frozenset({430.0}),

@@ -22,6 +22,8 @@ from recover.profiles import PROFILES, limits
 from recover.profiles import profile as country
 from recover.rules.table import evaluate, table
 
+pytestmark = pytest.mark.quick
+
 profiles = st.sampled_from(PROFILES)
 megohms = st.floats(0, 1000)
 kilowatts = st.floats(0.5, 60)

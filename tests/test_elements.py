@@ -17,6 +17,8 @@ from recover.engineering.banks import bank, delta, diagnose, phase_ohm, plate_on
 from recover.engineering.elements import Alloy, FactorTable, Figure, acceptance, coil, resistance_factor, wire
 from recover.engineering.supply import current_a
 
+pytestmark = pytest.mark.quick
+
 THREE_PHASE: list[Connection] = ["star", "star_neutral", "delta"]
 ALL: list[Connection] = ["single", *THREE_PHASE]
 

@@ -24,6 +24,8 @@ from recover.job.journal import Journal
 from recover.judged.assessment import assess
 from recover.report.record import photographs
 
+pytestmark = pytest.mark.quick
+
 LONDON = ZoneInfo("Europe/London")
 
 

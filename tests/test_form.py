@@ -15,6 +15,8 @@ from recover.report.form import branch, form
 from tests.conftest import answers_from
 from tests.printed import folded, pages_of, text_of
 
+pytestmark = pytest.mark.quick
+
 QUESTIONS = questionnaire().question
 YES_NO = [Choice("yes", "yes"), Choice("no", "no")]
 

@@ -14,6 +14,8 @@ from tests.conftest import answers_from
 from tests.gates import ENDS, LATER, assessed_at, completed, said, unsigned
 from tests.test_gates import states
 
+pytestmark = pytest.mark.quick
+
 K = "@kiln/1"
 NOW = LATER.isoformat(timespec="seconds")
 ONE = {"scope.kilns": 1, f"scope.control{K}": ["electronic"]}

@@ -23,6 +23,8 @@ from recover.profiles import limits
 from recover.report.registers import earlier
 from tests.conftest import ZONE, events_of
 
+pytestmark = pytest.mark.quick
+
 CASES = sorted((Path(__file__).parent / "cases").glob("*.json"))
 BAD = Path(__file__).parent / "bad"
 

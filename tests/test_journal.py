@@ -10,6 +10,8 @@ import pytest
 from recover.base.errors import AnswerError, JournalError
 from recover.job.journal import FORMAT, VERSION, Journal, inspect, read
 
+pytestmark = pytest.mark.quick
+
 START = {"format": FORMAT, "version": VERSION, "job": "j", "profile": "uk", "paper": "A4", "zone": "UTC"}
 
 

@@ -4,6 +4,8 @@ import pytest
 
 from recover.engineering.sums import earth_limit, sums
 
+pytestmark = pytest.mark.quick
+
 UK = sums("uk")
 
 

@@ -20,6 +20,8 @@ from recover.report.resistances import bench
 from recover.report.words import words
 from tests.conftest import ZONE, answers_from, assessed
 
+pytestmark = pytest.mark.quick
+
 K1 = "@kiln/1"
 CLEAN = {
     "event.source": "mains", "event.salt": "fresh", "safe.hazards": ["none"],

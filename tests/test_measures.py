@@ -17,6 +17,8 @@ from recover.base.units import convert, units
 from recover.interview.typed import by_word, places, read_role, slate_in
 from tests.conftest import cases
 
+pytestmark = pytest.mark.quick
+
 QUESTIONS = questionnaire().questions
 
 BERLIN = ZoneInfo("Europe/Berlin")

@@ -5,7 +5,11 @@ import re
 from collections import Counter, defaultdict
 from pathlib import Path
 
+import pytest
+
 import recover
+
+pytestmark = pytest.mark.quick
 
 
 def types(sources):

@@ -31,6 +31,8 @@ from recover.plan.whole import JobPlan, KilnPlan, Request
 from recover.report import calendar, plan_table
 from tests.conftest import cases
 
+pytestmark = pytest.mark.quick
+
 LONDON, CHICAGO, AUCKLAND = (ZoneInfo(name) for name in ("Europe/London", "America/Chicago", "Pacific/Auckland"))
 LORD_HOWE, APIA = ZoneInfo("Australia/Lord_Howe"), ZoneInfo("Pacific/Apia")
 ALWAYS, NIGHTS, DAYTIME = Attendance(), Attendance(20.0, 6.0), Attendance(8.0, 20.0)

@@ -14,6 +14,8 @@ from recover.engineering.supply import capacity_a
 from recover.report.resistances import bench
 from tests.conftest import answers_from, assessed
 
+pytestmark = pytest.mark.quick
+
 KILN = "kiln/1"
 SCHOOL = {
     f"identity.volts@{KILN}": 400.0, f"identity.kw@{KILN}": 15.0, f"identity.phases@{KILN}": "three",

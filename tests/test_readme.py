@@ -8,6 +8,8 @@ from click.testing import CliRunner
 
 from recover.commands.cli import verbs
 
+pytestmark = pytest.mark.quick
+
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text("utf-8")
 

@@ -12,6 +12,8 @@ from recover.rules.check import check_everything, check_table
 from recover.rules.gates import hold_points, notices, referral
 from recover.rules.table import TABLES, evaluate, load_table, table
 
+pytestmark = pytest.mark.quick
+
 BAD = Path(__file__).parent / "bad"
 VECTORS = (Path(__file__).parent / "vectors" / "outcomes.csv").read_text("utf-8")
 OUTCOMES = list(csv.DictReader(VECTORS.splitlines()))

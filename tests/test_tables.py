@@ -5,6 +5,8 @@ import pytest
 from recover.base.errors import DataError
 from recover.rules.table import Card, Table, evaluate
 
+pytestmark = pytest.mark.quick
+
 UNDER = [
     Card("rest", {}, "keep", "nothing speaks against it", "own_limit"),
     Card("damp", {"reached": "damp"}, "treat", "it dries", "own_limit"),

@@ -24,6 +24,8 @@ from recover.engineering.thermocouples import (
     tolerance_class,
 )
 
+pytestmark = pytest.mark.quick
+
 KILN_TYPES = ["K", "N", "R", "S", "B"]
 
 # Every 10 °C, computed with the package thermocouples_reference 0.20 (2014, public domain), which is independent of the
