@@ -2,6 +2,7 @@
 
 import os
 from datetime import UTC, datetime
+from shutil import rmtree
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -18,6 +19,7 @@ from recover.judged.bench import bench_value
 from recover.judged.outcomes import outcome
 from recover.judged.wetmap import wetness
 from recover.profiles import limits
+from tests.school import PLACE
 
 TIMES = int(os.environ.get("RECOVER_DRAWS", "0"))
 """How many times the suite's cases the laws are tried on, each run on others: the campaign outside the suite."""
@@ -86,6 +88,12 @@ def answers_from(given, profile="uk", told=None, now=NOW):
 def assessed(given, profile="uk", told=None, now=NOW):
     """Return the assessment of a mapping of keys to values."""
     return assess_answers(answers_from(given, profile, told, now), "test", profile, "0" * 64)
+
+
+def pytest_unconfigure(config):
+    """Take away what the whole run shared, once its last worker has ended."""
+    if not hasattr(config, "workerinput"):
+        rmtree(PLACE, ignore_errors=True)
 
 
 SLOW_FILES = ("test_terminal", "test_report", "test_gates", "test_examples", "test_cli", "test_properties")

@@ -11,7 +11,6 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
-from examples.story import tell
 from recover.asked.answers import Answers
 from recover.asked.questions import Question, questionnaire
 from recover.asked.told import split_key
@@ -25,6 +24,7 @@ from recover.judged.outcomes import outcome
 from recover.judged.wetmap import wetness
 from recover.profiles import limits
 from tests.conftest import ZONE
+from tests.school import school
 
 ENDS = datetime(2026, 6, 2, 11, 30, tzinfo=UTC)
 WHOLE = bool(os.environ.get("RECOVER_WHOLE"))
@@ -38,9 +38,7 @@ LATER = ENDS + timedelta(minutes=5)
 def completed() -> tuple[Event, ...]:
     """Return the journal of the school's job, completed to a released own heat at ENDS."""
     with TemporaryDirectory() as folder:
-        for _ in tell(Path(folder) / "job", ENDS):
-            pass
-        return open_job(Path(folder) / "job").events
+        return open_job(school(Path(folder) / "job", ENDS)).events
 
 
 def unsigned() -> tuple[Event, ...]:

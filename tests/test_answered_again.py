@@ -6,7 +6,6 @@ from datetime import timedelta
 
 import pytest
 
-from examples.story import tell
 from recover.asked.questions import questionnaire
 from recover.asked.told import Instrument, split_key
 from recover.base.errors import AnswerError
@@ -24,6 +23,7 @@ from recover.judged.failed import cards, said_of
 from recover.judged.holds import hold_states
 from recover.profiles import profile
 from tests.conftest import answers_from
+from tests.school import school
 
 ZONE_READING = "zone.insulation@kiln/1/zone/1"
 DEAD_SLATE = questionnaire().questions["safe.dead"].slate
@@ -78,9 +78,7 @@ def now_known(folder, at=None):
 def told(tmp_path_factory):
     """The school's job, released up to its own heat a minute ago."""
     folder = tmp_path_factory.mktemp("told") / "job"
-    for _ in tell(folder, utc_now() - timedelta(minutes=1)):
-        pass
-    return folder
+    return school(folder)
 
 
 @pytest.fixture

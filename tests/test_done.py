@@ -1,14 +1,11 @@
 """What was replaced reads as done, on which day and by whom, and is not counted or ordered again."""
 
 from dataclasses import replace
-from datetime import timedelta
 
 import pytest
 
-from examples.story import tell
 from recover.base.conditions import OF_TABLE, SINCE, references
 from recover.job.folder import open_job
-from recover.job.journal import utc_now
 from recover.judged.assessment import assess, assess_answers
 from recover.report import electrical
 from recover.report.findings import findings
@@ -17,13 +14,13 @@ from recover.report.plain import as_json, text_lines
 from recover.report.recovery import _asked
 from recover.rules.gates import hold_points
 from recover.rules.table import TABLES, table
+from tests.school import school
 
 
 @pytest.fixture(scope="module")
 def job(tmp_path_factory):
     folder = tmp_path_factory.mktemp("done") / "job"
-    list(tell(folder, utc_now() - timedelta(minutes=1)))
-    return open_job(folder)
+    return open_job(school(folder))
 
 
 @pytest.fixture(scope="module")

@@ -20,6 +20,7 @@ from recover.plan.strategies import cards as ways
 from recover.profiles import profile
 from recover.report import papers
 from tests.gates import ENDS, assessed_at, completed, said
+from tests.school import school
 
 JOBS = Path(__file__).parent / "jobs"
 
@@ -65,8 +66,7 @@ def test_a_release_ends_when_something_it_rests_on_changes(tmp_path):
     from recover.interview.session import Session
     from recover.job.journal import Journal
 
-    folder = tmp_path / "job"
-    list(tell(folder, utc_now()))
+    folder = school(tmp_path / "job")
     before = {hold.point.id: hold.state for hold in assess(open_job(folder)).holds}
     with Journal(folder / "journal.jsonl") as journal:
         session = Session(open_job(folder), journal, None, by="A", source="test")
@@ -169,8 +169,7 @@ def test_nobody_takes_back_what_neither_they_nor_their_role_signs_for(hazards_cl
 
 
 def test_another_licence_number_of_the_same_person_is_remarked(tmp_path):
-    folder, now = tmp_path / "job", utc_now()
-    list(tell(folder, now))
+    folder, now = school(tmp_path / "job"), utc_now()
     sign = {"by": "E. Lectrician", "role": "electrician", "clock": lambda: now}
     withdraw(folder, "hands_off", "", **sign)
     told = release(folder, "hands_off", "", licence="HWK-0815", **sign)
@@ -179,8 +178,7 @@ def test_another_licence_number_of_the_same_person_is_remarked(tmp_path):
 
 
 def test_what_comes_after_a_signature_that_is_taken_back_closes_too(tmp_path):
-    folder, now = tmp_path / "job", utc_now()
-    list(tell(folder, now))
+    folder, now = school(tmp_path / "job"), utc_now()
     withdraw(folder, "hands_off", "", by="E. Lectrician", role="electrician", clock=lambda: now)
     states = {hold.point.id: hold.state for hold in assess(open_job(folder)).holds}
 

@@ -10,7 +10,6 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from examples.story import tell
 from recover.asked.answers import Answers
 from recover.asked.questions import questionnaire
 from recover.asked.said import read_value
@@ -25,6 +24,7 @@ from recover.plan.schedule import Attendance
 from recover.plan.strategies import Circumstances, _closed, cards
 from recover.profiles import limits as numbers
 from tests.conftest import ZONE, answers_from, assessed, events_of
+from tests.school import school
 from tests.test_dryout import ROUND
 from tests.test_wetmap import KILN
 
@@ -116,8 +116,7 @@ ENDS = datetime(2026, 6, 2, 11, 30, tzinfo=UTC)
 def before_own_heat():
     """The school's journal when everything before own heat is released, and nobody has signed for that yet."""
     with TemporaryDirectory() as folder:
-        list(tell(Path(folder) / "job", ENDS))
-        events = open_job(Path(folder) / "job").events
+        events = open_job(school(Path(folder) / "job", ENDS)).events
     return tuple(event for event in events if event.data.get("hold_point") != of_job.GATE)
 
 

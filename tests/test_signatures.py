@@ -22,6 +22,7 @@ from recover.judged.release import release
 from recover.profiles import profile
 from recover.report.plain import as_json, text_lines
 from tests.gates import ENDS, LATER, answers_at, assessed_at, completed, last, said, unsigned
+from tests.school import school
 from tests.test_gates import K, states
 from tests.test_undone import ELECTRICIAN
 
@@ -53,8 +54,7 @@ def test_what_was_out_of_date_when_somebody_signed_is_nothing_that_the_signature
 
 
 def test_a_signature_that_would_not_hold_is_refused_and_not_written(tmp_path, monkeypatch):
-    job = tmp_path / "job"
-    list(tell(job, utc_now()))
+    job = school(tmp_path / "job")
     for value in ("off", "locked"):
         file = AnswersFile("E. Lectrician", "electrician", _minute(job), answer=[Prepared(f"safe.upstream{K}", value)])
         by_file(open_job(job), file, "lock.toml", "E. Lectrician", tell=lambda _: None)
@@ -171,8 +171,7 @@ def test_where_one_person_has_attested_both_nobody_is_sent_to_be_refused():
 
 
 def test_name_and_role_of_a_file_are_of_one_person_whoever_reads_it_in(tmp_path):
-    job = tmp_path / "job"
-    list(tell(job, utc_now()))
+    job = school(tmp_path / "job")
     file = AnswersFile("L. Volt", "electrician", _minute(job), answer=[Prepared(f"safe.dead{K}", "proven")])
     by_file(open_job(job), file, "a.toml", "I. Ntern", tell=lambda _: None)
     line = open_job(job).events[-1]
@@ -188,8 +187,7 @@ def test_name_and_role_of_a_file_are_of_one_person_whoever_reads_it_in(tmp_path)
      ("L. Volt", "L. Volt", "electrician", ("L. Volt", "electrician"))],
 )  # fmt: skip
 def test_a_role_goes_to_whom_it_was_said_of(tmp_path, by, typed_by, role, told):
-    job = tmp_path / "job"
-    list(tell(job, utc_now()))
+    job = school(tmp_path / "job")
     file = AnswersFile(by, answer=[Prepared(f"safe.dead{K}", "no")])
     by_file(open_job(job), file, "a.toml", typed_by, role=role, tell=lambda _: None)
 
@@ -275,8 +273,7 @@ def test_what_somebody_found_is_taken_out_by_them_or_with_a_paper(said_by, more,
 
 
 def test_what_was_never_there_is_taken_out_in_a_file_by_name_with_the_reason(tmp_path):
-    job = tmp_path / "job"
-    list(tell(job, utc_now()))
+    job = school(tmp_path / "job")
 
     def told(*answers):
         file = AnswersFile("E. Lectrician", "electrician", _minute(job), answer=list(answers))

@@ -12,7 +12,7 @@ from hypothesis import settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, precondition, rule
 
-from examples.story import SCHOOL, Story, tell
+from examples.story import SCHOOL, Story
 from recover.base.datafile import load
 from recover.base.errors import RecoverError
 from recover.job.folder import open_job
@@ -28,6 +28,7 @@ from tests import campaign, faults
 from tests.campaign import ACCUSES
 from tests.conftest import cases
 from tests.gates import ENDS, last, said, worsened
+from tests.school import school
 
 SIGNED = [step for step in load("story.toml", "recover-story", Story, SCHOOL).step if step.sign == "own_heat"]
 VERBS = {"issue": campaign.issued, "plan": campaign.planned}
@@ -37,7 +38,7 @@ VERBS = {"issue": campaign.issued, "plan": campaign.planned}
 def story():
     """Return the folder of the school's job, completed to a released own heat; it goes with the process."""
     place = TemporaryDirectory()
-    list(tell(Path(place.name) / "job", ENDS))
+    school(Path(place.name) / "job", ENDS)
     return place
 
 

@@ -7,7 +7,6 @@ from shutil import rmtree
 
 import pytest
 
-from examples.story import tell
 from recover.base.errors import AnswerError, DataError, JobError, command
 from recover.interview import sittings
 from recover.job.folder import open_job
@@ -22,6 +21,7 @@ from recover.report import papers
 from recover.report.record import photographs
 from tests import campaign
 from tests.campaign import wrong
+from tests.school import school
 
 # ---------------------------------------------------------------------------------------- what is read is proved
 
@@ -153,7 +153,7 @@ def test_a_lost_picture_that_is_taken_in_for_another_question_is_there_again(job
 
 def consented(job, picture):
     """Tell a story in which the insurer's agreement is shown by a photograph alone, and signed for."""
-    list(tell(job, utc_now()))
+    school(job)
     said = {"question": "claim.consent", "state": "given", "value": "given", "who": "A. Djuster", "role": "insurer",
             "measured": (utc_now() - timedelta(minutes=5)).isoformat(timespec="minutes")}  # fmt: skip
     with Journal(job / "journal.jsonl") as journal:

@@ -6,7 +6,6 @@ from hashlib import sha256
 import pytest
 from click.testing import CliRunner
 
-from examples.story import tell
 from recover.asked.replay import DOUBTFUL
 from recover.asked.told import Instrument
 from recover.base.errors import DataError, JobError, JournalError
@@ -30,6 +29,7 @@ from recover.report.record import photographs
 from recover.report.words import words
 from tests import campaign
 from tests.campaign import wrong
+from tests.school import school
 
 
 def flipped(job, at=-3):
@@ -57,8 +57,7 @@ def test_a_job_goes_on_and_says_what_became_of_its_journal(job):
 
 
 def test_nothing_of_it_opens_a_hold_point(tmp_path):
-    job = tmp_path / "job"
-    list(tell(job, utc_now()))
+    job = school(tmp_path / "job")
     assert {hold.state for hold in assess(open_job(job)).holds if hold.point.id == "own_heat"} == {"released"}
     flipped(job, at=4)
     chain_anew(job, "")
@@ -169,8 +168,7 @@ def test_a_rescue_ends_in_a_job_that_opens_or_changes_nothing(job, good, bad):
 
 def test_what_a_kiln_is_made_of_is_said_again_before_anything_opens(tmp_path):
     """A correction that was lost would leave what it corrected."""
-    job = tmp_path / "job"
-    list(tell(job, utc_now()))
+    job = school(tmp_path / "job")
     flipped(job)
     chain_anew(job, "")
     found = assess(open_job(job))
@@ -390,8 +388,7 @@ def signature_of(job, point="energise"):
 
 def test_a_signature_that_was_taken_back_in_a_sitting_is_taken_back(tmp_path):
     """That can only close: nobody else knows by now why it was done."""
-    job = tmp_path / "job"
-    list(tell(job, utc_now()))
+    job = school(tmp_path / "job")
     assert states(job) == ["released"]
     replaced(job, ("withdrawal", {"role": "electrician", "releases": [signature_of(job)]}))
     (said,) = take_in_sittings(job)
