@@ -14,7 +14,7 @@ SPOILT = [
     ("engineering/elements.toml", 'basis = "document", source = "alloy-handbook", clause = "data of the alloys"',
      'basis = "document"', "names no clause"),
     ("profiles/own_limits.toml", 'basis = "own_limit"', 'because_of = "own_limit"', "has no authority"),
-    ("engineering/cones.toml", 'basis = ', 'because_of = ', "has no authority"),
+    ("engineering/supply.toml", '63, 80]\nbasis = ', '63, 80]\nbecause_of = ', "has no authority"),
     ("plan/cards.toml", 'source = "alloy-handbook"', 'source = "alloy-hand"', "'alloy-hand' is not known"),
     ("rules/shut.toml", 'clause = "drying and fans"', 'clause = ""', "names no clause"),
     ("base/sources.toml", 'id = "nema-2016"', 'id = "nobody-cites-me"', "'nema-2016' is not known"),

@@ -8,7 +8,6 @@ from hypothesis import strategies as st
 
 from recover.base.errors import QuantityError
 from recover.base.sources import bibliography
-from recover.engineering.boiling import cones
 from recover.physics.lining import ChamberShape, Layer, LayerStack, Lining
 from recover.physics.materials import Band
 from recover.physics.wall import Step
@@ -69,7 +68,7 @@ def test_the_oxide_is_built_at_1050_for_seven_to_ten_hours():
 
 def test_the_test_firing_ends_where_its_cone_bends_at_that_ramp():
     one = card("test_firing")
-    assert one.steps[-1].to_degc == cones()[one.cone].at_60_k_h_degc
+    assert (one.cone, one.steps[-1].to_degc) == ("04", 1063)  # charts of the trade, for 60 K/h in the last 100 K
     assert one.steps[-1].ramp_k_h == 60
     assert one.steps[-1].to_degc - one.steps[-2].to_degc >= 100
 

@@ -15,7 +15,7 @@ import pytest
 
 from recover.engineering.earth import limit_ohm
 from recover.engineering.insulation import judge, judge_circuit
-from recover.engineering.leakage import judge_leakage, response
+from recover.engineering.leakage import printed_ma, response
 from recover.engineering.supply import must_subdivide, next_rating_a
 from recover.profiles import PROFILES, Beside, Limit, limits, own_earth, own_limits, profile
 from recover.rules.grids import grids
@@ -77,9 +77,9 @@ def passes(row, value):
     if row["limit"] in GATES:
         return passes_gate(row, value)
     if row["limit"] == "wiring_insulation_megohm":
-        return judge_circuit(value, 500, name).passes_limit
+        return judge_circuit(value, 500, name)
     if row["limit"] == "extra_low_insulation_megohm":
-        return judge_circuit(value, 250, name, "extra_low").passes_limit
+        return judge_circuit(value, 250, name, "extra_low")
     if row["limit"] in ("general_insulation_megohm", "appliance_insulation_megohm"):
         assert judge(value, 500, kw, name).limit == rule_of(row)
         return judge(value, 500, kw, name).passes_limit
@@ -88,7 +88,7 @@ def passes(row, value):
     if row["limit"] == "earth":
         return limit_ohm(name, float(row["length_m"]), number(row["area_mm2"])).passes_printed(value)
     if row["limit"] == "leakage":
-        return judge_leakage(value, kw, name).passes_limit
+        return value <= printed_ma(name, kw)
     if row["limit"] == "ratings":
         return next_rating_a(value / profile(name).figure("load_factor"), name) == float(row["value"])
     if row["limit"] == "subdivide_above_a":
@@ -162,8 +162,8 @@ def test_everything_beside_stands_beside_something(name):
 
 def test_a_superseded_figure_decides_nothing():
     # IET Code of Practice, from memory: the 4th edition would have allowed a kiln of 1 kW 0.75 mA, the 5th allows 5
-    assert judge_leakage(4.9, 1.0, "uk").passes_limit is True
-    assert judge_circuit(2.0, 500, "us").passes_limit is True  # NETA ATS, from memory, asks new wiring for 25
+    assert printed_ma("uk", 1.0) == 5
+    assert judge_circuit(2.0, 500, "us") is True  # NETA ATS, from memory, asks new wiring for 25
 
 
 # ---------------------------------------------------------------------------------------- as people read it
@@ -191,7 +191,7 @@ def test_rules_say_themselves_in_figures():
 
 def test_the_next_number_above_a_ceiling_is_over_it():
     # the same at the resolution of the machine, where a limit is a plain figure
-    assert judge_leakage(nextafter(5.0, inf), 7.2, "uk").passes_limit is False
+    assert nextafter(5.0, inf) > printed_ma("uk", 7.2)
     assert judge(nextafter(0.3, 0), 500, 7.2, "eu").passes_limit is False
 
 

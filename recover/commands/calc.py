@@ -16,6 +16,16 @@ import click
 
 from recover.base.datafile import load
 from recover.commands.options import say
+from recover.engineering.thermocouples import (
+    BENCH_DEGC,
+    Mismatch,
+    cable_fault,
+    emf_mv,
+    loop_ohm,
+    mismatch,
+    temperature_degc,
+    tolerance_class,
+)
 from recover.profiles import PROFILES
 
 _LEAST, _MOST = 1e-9, 1e9
@@ -49,7 +59,7 @@ ALLOY = click.option("--alloy", default="fecral_22_58", show_default=True, help=
 
 
 @dataclass(frozen=True)
-class SmallSum:
+class _Beside:
     """What stands beside a result."""
 
     formula: str
@@ -58,14 +68,14 @@ class SmallSum:
 
 
 @dataclass(frozen=True)
-class _Sums:
-    sum: dict[str, SmallSum]
+class _File:
+    sum: dict[str, _Beside]
 
 
 @cache
-def sums() -> dict[str, SmallSum]:
+def _beside() -> dict[str, _Beside]:
     """Return what stands beside each result, by command."""
-    return load("commands/calc.toml", "recover-calc", _Sums).sum
+    return load("commands/calc.toml", "recover-calc", _File).sum
 
 
 @click.group("calc")
@@ -84,7 +94,7 @@ def _show(name: str, values: Mapping[str, Any], as_json: bool) -> None:
         return
     for key, value in values.items():
         say(f"{key:20} {_plain(value)}")
-    beside = sums()[name]
+    beside = _beside()[name]
     for label, text in (("formula", beside.formula), ("source", beside.source), ("caution", beside.caution)):
         say(f"{label:20} {text}")
 
@@ -111,62 +121,54 @@ def _plain(value: Any) -> str:
 # ---------------------------------------------------------------------------------------- thermocouples
 
 
-@calc.command()
+@calc.command("emf")
 @click.option("--type", "letter", type=LETTER, required=True)
 @click.option("--at", "degc", type=READING, required=True, help="Temperature of the tip, °C.")
 @click.option("--cold-junction", type=READING, default=0.0, show_default=True, help="°C.")
 @AS_JSON
-def emf(letter: str, degc: float, cold_junction: float, as_json: bool) -> None:
+def _emf(letter: str, degc: float, cold_junction: float, as_json: bool) -> None:
     """Millivolts of a thermocouple at a temperature.
 
     \b
     Example:  recover calc emf --type R --at 1000
     """
-    from recover.engineering.thermocouples import emf_mv
-
     _show("emf", {"emf_mv": emf_mv(cast(Any, letter), degc, cold_junction)}, as_json)
 
 
-@calc.command()
+@calc.command("temperature")
 @click.option("--type", "letter", type=LETTER, required=True)
 @click.option("--mv", type=READING, required=True, help="Millivolts at the terminals.")
 @click.option("--cold-junction", type=READING, default=0.0, show_default=True, help="°C.")
 @AS_JSON
-def temperature(letter: str, mv: float, cold_junction: float, as_json: bool) -> None:
+def _temperature(letter: str, mv: float, cold_junction: float, as_json: bool) -> None:
     """Temperature of a thermocouple from its millivolts.
 
     \b
     Example:  recover calc temperature --type R --mv 10
     """
-    from recover.engineering.thermocouples import temperature_degc
-
     _show("temperature", {"temperature_c": temperature_degc(cast(Any, letter), mv, cold_junction)}, as_json)
 
 
-@calc.command()
+@calc.command("mismatch")
 @click.option("--probe", type=LETTER, required=True, help="The probe's letter.")
 @click.option("--set", "setting", type=LETTER, required=True, help="The letter the controller is set to.")
 @click.option("--at", "true_c", type=READING, help="What the kiln is, °C.")
 @click.option("--shown", "shown_c", type=READING, help="What the display shows, °C.")
 @click.option("--cold-junction", type=READING, default=25.0, show_default=True, help="°C.")
 @AS_JSON
-def mismatch(probe: str, setting: str, true_c: float | None, shown_c: float | None, cold_junction: float,
-             as_json: bool) -> None:  # fmt: skip
+def _mismatch(probe: str, setting: str, true_c: float | None, shown_c: float | None, cold_junction: float,
+              as_json: bool) -> None:  # fmt: skip
     """What a controller shows with a probe of another letter, or what the kiln is when it shows so much.
 
     \b
     Example:  recover calc mismatch --probe S --set R --shown 1250
     """
-    from recover.engineering.thermocouples import mismatch as found_of
-
     if (true_c is None) == (shown_c is None):
         raise click.UsageError("Give one of --at and --shown.")
-    found = found_of(
+    found = mismatch(
         cast(Any, probe), cast(Any, setting), true_degc=true_c, shown_degc=shown_c, cold_junction_degc=cold_junction
     )
-    values = {"true_c": found.true_degc, "shown_c": found.shown_degc, "error_c": found.error_k,
-              "overfires": found.overfires}  # fmt: skip
-    _show("mismatch", values, as_json)
+    _show("mismatch", _compared(found), as_json)
 
 
 @calc.command("cable-fault")
@@ -178,78 +180,73 @@ def mismatch(probe: str, setting: str, true_c: float | None, shown_c: float | No
 @click.option("--at", "true_c", type=READING, required=True, help="What the kiln is, °C.")
 @click.option("--cold-junction", type=READING, default=25.0, show_default=True, help="°C.")
 @AS_JSON
-def cable_fault(probe: str, fault: str, cable: str | None, head_c: float, true_c: float, cold_junction: float,
-                as_json: bool) -> None:  # fmt: skip
+def _cable_fault(probe: str, fault: str, cable: str | None, head_c: float, true_c: float, cold_junction: float,
+                 as_json: bool) -> None:  # fmt: skip
     """What a controller shows when the cable from head to controller is at fault.
 
     \b
     Example:  recover calc cable-fault --probe K --fault copper --head 60 --at 1000
     """
-    from recover.engineering.thermocouples import cable_fault as found_of
-
     kind: Any = fault.replace("-", "_")
-    found = found_of(cast(Any, probe), kind, head_c, true_c, cold_junction, cable=cast(Any, cable))
-    values = {"true_c": found.true_degc, "shown_c": found.shown_degc, "error_c": found.error_k,
-              "overfires": found.overfires}  # fmt: skip
-    _show("cable-fault", values, as_json)
+    found = cable_fault(cast(Any, probe), kind, head_c, true_c, cold_junction, cable=cast(Any, cable))
+    _show("cable-fault", _compared(found), as_json)
+
+
+def _compared(found: Mismatch) -> dict[str, Any]:
+    return {"true_c": found.true_degc, "shown_c": found.shown_degc, "error_c": found.error_k,
+            "overfires": found.overfires}  # fmt: skip
 
 
 @calc.command("bench")
 @click.option("--type", "letter", type=LETTER, required=True)
 @click.option("--cold-junction", type=READING, required=True, help="Temperature of the controller's terminals, °C.")
-@click.option("--at", "degrees", type=READING, multiple=True, default=(100, 200, 600, 1000, 1250), show_default=True)
+@click.option("--at", "degrees", type=READING, multiple=True, default=BENCH_DEGC, show_default=True)
 @AS_JSON
-def bench_(letter: str, cold_junction: float, degrees: tuple[float, ...], as_json: bool) -> None:
+def _bench(letter: str, cold_junction: float, degrees: tuple[float, ...], as_json: bool) -> None:
     """Millivolts that prove a controller on the bench before it is fitted.
 
     \b
     Example:  recover calc bench --type R --cold-junction 22
     """
-    from recover.engineering.thermocouples import bench_table
-
-    table = bench_table(cast(Any, letter), cold_junction, degrees)
-    _show("bench", {"shown_c": [one.degc for one in table], "mv": [one.mv for one in table]}, as_json)
+    mv = [emf_mv(cast(Any, letter), degc, cold_junction) for degc in degrees]
+    _show("bench", {"shown_c": degrees, "mv": mv}, as_json)
 
 
-@calc.command()
+@calc.command("tolerance")
 @click.option("--type", "letter", type=LETTER, required=True)
 @click.option("--class", "name", default="2", show_default=True, help="1, 2, 3, standard or special.")
 @click.option("--at", "degc", type=READING, required=True, help="°C.")
 @AS_JSON
-def tolerance(letter: str, name: str, degc: float, as_json: bool) -> None:
+def _tolerance(letter: str, name: str, degc: float, as_json: bool) -> None:
     """Tolerance of new thermocouple wire, and where its class ends.
 
     \b
     Example:  recover calc tolerance --type K --at 1000
     """
-    from recover.engineering.thermocouples import tolerance_class
-
     found = tolerance_class(cast(Any, letter), name)
     _show("tolerance", {"tolerance_k": found.at(degc), "from_c": found.from_degc, "to_c": found.to_degc}, as_json)
 
 
-@calc.command()
+@calc.command("loop")
 @click.option("--type", "letter", type=click.Choice(["R", "S", "K", "N"]), required=True)
 @click.option("--length", "length_m", type=READING, required=True, help="Tip to head, m.")
 @click.option("--wire", "wire_mm", type=READING, required=True, help="Diameter of the wire, mm.")
 @AS_JSON
-def loop(letter: str, length_m: float, wire_mm: float, as_json: bool) -> None:
+def _loop(letter: str, length_m: float, wire_mm: float, as_json: bool) -> None:
     """Ohms that the loop of a sound probe should have.
 
     \b
     Example:  recover calc loop --type R --length 0.4 --wire 0.5
     """
-    from recover.engineering.thermocouples import loop_ohm
-
     _show("loop", {"loop_ohm": loop_ohm(cast(Any, letter), length_m, wire_mm)}, as_json)
 
 
-@calc.command()
+@calc.command("colours")
 @click.option("--jacket", default="", help="Colour of the outer jacket.")
 @click.option("--positive", default="", help="Colour of the positive conductor.")
 @click.option("--negative", default="", help="Colour of the negative conductor.")
 @AS_JSON
-def colours(jacket: str, positive: str, negative: str, as_json: bool) -> None:
+def _colours(jacket: str, positive: str, negative: str, as_json: bool) -> None:
     """What the colours of a thermocouple cable may mean.
 
     \b
@@ -258,29 +255,29 @@ def colours(jacket: str, positive: str, negative: str, as_json: bool) -> None:
     from recover.engineering.colours import candidates
 
     found = candidates(jacket, positive, negative)
-    rows = [f"{letter} ({standard})" for letter, standard in found.types]
-    _show("colours", {"may_be": rows, "ambiguous": found.ambiguous}, as_json)
+    rows = [f"{letter} ({standard})" for letter, standard in found]
+    _show("colours", {"may_be": rows, "ambiguous": len({letter for letter, _ in found}) > 1}, as_json)
 
 
-@calc.command()
+@calc.command("boiling")
 @click.option("--altitude", "altitude_m", type=READING, required=True, help="Height above the sea, m.")
 @AS_JSON
-def boiling(altitude_m: float, as_json: bool) -> None:
+def _boiling(altitude_m: float, as_json: bool) -> None:
     """Where water boils at an altitude: one of two points to prove a probe at.
 
     \b
     Example:  recover calc boiling --altitude 1600
     """
-    from recover.engineering.boiling import boiling as found_of
+    from recover.engineering.boiling import air_hpa, boiling_degc
 
-    found = found_of(altitude_m)
-    _show("boiling", {"boiling_c": found.degc, "pressure_hpa": found.hpa}, as_json)
+    hpa = air_hpa(altitude_m)
+    _show("boiling", {"boiling_c": boiling_degc(hpa), "pressure_hpa": hpa}, as_json)
 
 
 # ---------------------------------------------------------------------------------------- elements
 
 
-@calc.command()
+@calc.command("bank")
 @click.option("--connection", type=CONNECTIONS, required=True)
 @click.option("--volts", type=READING, required=True, help="Between lines, or the two conductors.")
 @click.option("--kw", type=READING, required=True, help="By the plate.")
@@ -289,63 +286,63 @@ def boiling(altitude_m: float, as_json: bool) -> None:
 @click.option("--open", "open_strings", type=COUNT, default=0, show_default=True, help="Open strings.")
 @ALLOY
 @AS_JSON
-def bank(connection: str, volts: float, kw: float, strings: int, series: int, open_strings: int, alloy: str,
-         as_json: bool) -> None:  # fmt: skip
+def _bank(connection: str, volts: float, kw: float, strings: int, series: int, open_strings: int, alloy: str,
+          as_json: bool) -> None:  # fmt: skip
     """What a plate calls for: amperes, ohms of an element, readings at the terminals.
 
     \b
     Example:  recover calc bank --connection delta --volts 400 --kw 18
     """
-    from recover.engineering.banks import bank as found_of
+    from recover.engineering.banks import bank
 
-    found = found_of(cast(Any, connection.replace("-", "_")), volts, kw, strings, series, open_strings, alloy)
+    found = bank(cast(Any, connection.replace("-", "_")), volts, kw, strings, series, open_strings, alloy)
     values = {"line_current_a": found.line_current_a, "element_hot_ohm": found.element_hot_ohm,
               "element_cold_ohm": found.element_cold_ohm, "terminal_cold_ohm": list(found.terminal_cold_ohm),
               "power_kw": found.power_kw}  # fmt: skip
     _show("bank", values, as_json)
 
 
-@calc.command()
+@calc.command("delta")
 @click.option("--readings", type=READING, nargs=3, required=True, help="Ohms between A-B, B-C, C-A.")
 @AS_JSON
-def delta(readings: tuple[float, float, float], as_json: bool) -> None:
+def _delta(readings: tuple[float, float, float], as_json: bool) -> None:
     """The three branches of a delta from three readings between its lines.
 
     \b
     Example:  recover calc delta --readings 17.1 17.1 17.1
     """
-    from recover.engineering.banks import delta as found_of
+    from recover.engineering.banks import delta
 
-    _show("delta", {"element_ohm": list(found_of(readings))}, as_json)
+    _show("delta", {"element_ohm": list(delta(readings))}, as_json)
 
 
-@calc.command()
+@calc.command("coil")
 @click.option("--ohm", type=READING, required=True, help="Cold.")
 @click.option("--wire", "wire_mm", type=READING, required=True, help="Diameter of the wire, mm.")
 @click.option("--coil", "coil_mm", type=READING, required=True, help="Outside diameter of the coil, mm.")
 @ALLOY
 @AS_JSON
-def coil(ohm: float, wire_mm: float, coil_mm: float, alloy: str, as_json: bool) -> None:
+def _coil(ohm: float, wire_mm: float, coil_mm: float, alloy: str, as_json: bool) -> None:
     """Length, turns and surface of a coil.
 
     \b
     Example:  recover calc coil --ohm 20 --wire 2.0 --coil 16
     """
-    from recover.engineering.elements import coil as found_of
+    from recover.engineering.elements import coil
 
-    found = found_of(ohm, wire_mm, coil_mm, alloy)
+    found = coil(ohm, wire_mm, coil_mm, alloy)
     values = {"length_m": found.length_m, "turns": found.turns, "surface_cm2": found.surface_cm2}
     _show("coil", values, as_json)
 
 
-@calc.command()
+@calc.command("readings")
 @click.option(
     "--ohm", "ohms", type=OPEN_READING, multiple=True, required=True, help="Cold, one for each; inf where it is open."
 )
 @click.option("--expected", "expected_ohm", type=READING, required=True, help="Cold, by papers or plate.")
 @click.option("--strings", type=COUNT, default=1, show_default=True, help="In parallel, in each that was measured.")
 @AS_JSON
-def readings(ohms: tuple[float, ...], expected_ohm: float, strings: int, as_json: bool) -> None:
+def _readings(ohms: tuple[float, ...], expected_ohm: float, strings: int, as_json: bool) -> None:
     """What cold readings of like elements or banks say: the open one, the odd one, wear.
 
     \b
@@ -370,28 +367,28 @@ def readings(ohms: tuple[float, ...], expected_ohm: float, strings: int, as_json
 @click.option("--first", "first_w_cm2", type=READING, help="Surface load of the element that was there, W/cm².")
 @ALLOY
 @AS_JSON
-def new_element(ohm: float, watts: float, wire_mm: float, coil_mm: float, chamber_c: float, first_w_cm2: float | None,
-                alloy: str, as_json: bool) -> None:  # fmt: skip
+def _new_element(ohm: float, watts: float, wire_mm: float, coil_mm: float, chamber_c: float, first_w_cm2: float | None,
+                 alloy: str, as_json: bool) -> None:  # fmt: skip
     """Wire, turns and surface load of a new element, beside what coils bear.
 
     \b
     Example:  recover calc new-element --ohm 8.478 --watts 1500 --wire 2.3 --coil 20
     """
-    from recover.engineering.elements import judge_load, replacement
+    from recover.engineering.elements import coil, judge_load, surface_load_guidance
 
-    made = replacement(ohm, watts, wire_mm, coil_mm, alloy)
-    load = judge_load(made.load_w_cm2, chamber_c, first_w_cm2)
-    values = {"length_m": made.coil.length_m, "turns": made.coil.turns, "wire_g": made.wire_g,
-              "load_w_cm2": load.w_cm2, "coils_bear_w_cm2": [load.low_w_cm2, load.high_w_cm2],
-              "load": load.verdict}  # fmt: skip
+    made = coil(ohm, wire_mm, coil_mm, alloy)
+    load = made.load_w_cm2(watts)
+    verdict = judge_load(load, chamber_c, first_w_cm2)
+    values = {"length_m": made.length_m, "turns": made.turns, "wire_g": made.wire_g, "load_w_cm2": load,
+              "coils_bear_w_cm2": list(surface_load_guidance(chamber_c)), "load": verdict}  # fmt: skip
     _show("new-element", values, as_json)
 
 
-@calc.command()
+@calc.command("joint")
 @click.option("--milliohm", type=READING, multiple=True, required=True, help="One for each joint.")
 @click.option("--amps", type=READING, required=True, help="Through each.")
 @AS_JSON
-def joint(milliohm: tuple[float, ...], amps: float, as_json: bool) -> None:
+def _joint(milliohm: tuple[float, ...], amps: float, as_json: bool) -> None:
     """Heat in joints, and which of them are to be made again.
 
     \b
@@ -407,7 +404,7 @@ def joint(milliohm: tuple[float, ...], amps: float, as_json: bool) -> None:
 # ---------------------------------------------------------------------------------------- electrical
 
 
-@calc.command()
+@calc.command("insulation")
 @click.option("--megohm", type=READING, required=True)
 @click.option("--test-volts", type=READING, required=True)
 @click.option("--kw", type=READING, help="Rated power; unknown has no allowance.")
@@ -416,8 +413,8 @@ def joint(milliohm: tuple[float, ...], amps: float, as_json: bool) -> None:
 @click.option("--volts-to-earth", type=READING, help="Line to earth, V; the country's usual one, if not given.")
 @PROFILE
 @AS_JSON
-def insulation(megohm: float, test_volts: float, kw: float | None, joined: str, volts_to_earth: float | None,
-               profile: str, as_json: bool) -> None:  # fmt: skip
+def _insulation(megohm: float, test_volts: float, kw: float | None, joined: str, volts_to_earth: float | None,
+                profile: str, as_json: bool) -> None:  # fmt: skip
     """Insulation resistance of the elements beside the country's limit and this project's own ladder.
 
     \b
@@ -437,13 +434,13 @@ def insulation(megohm: float, test_volts: float, kw: float | None, joined: str, 
     _show("insulation", values, as_json)
 
 
-@calc.command()
+@calc.command("earth")
 @click.option("--ohm", type=READING, required=True)
 @click.option("--length", "length_m", type=READING, default=0.0, help="Of the conductor, m.")
 @click.option("--area", "area_mm2", type=READING, help="Of the conductor, mm².")
 @PROFILE
 @AS_JSON
-def earth(ohm: float, length_m: float, area_mm2: float | None, profile: str, as_json: bool) -> None:
+def _earth(ohm: float, length_m: float, area_mm2: float | None, profile: str, as_json: bool) -> None:
     """Earth continuity beside the country's limit and our own; the lesser decides.
 
     \b
@@ -456,13 +453,13 @@ def earth(ohm: float, length_m: float, area_mm2: float | None, profile: str, as_
     _show("earth", {"limit_ohm": found.ohm, "passes": found.passes(ohm), "own_ohm": found.own_ohm, **printed}, as_json)
 
 
-@calc.command()
+@calc.command("leakage")
 @click.option("--kohm", type=READING, required=True, help="All lives joined, to the casing.")
 @click.option("--volts", type=READING, required=True, help="Between line and earth.")
 @click.option("--connection", required=True,
               type=click.Choice(["single", "line-neutral", "line-line", "star", "star-neutral", "delta"]))  # fmt: skip
 @AS_JSON
-def leakage(kohm: float, volts: float, connection: str, as_json: bool) -> None:
+def _leakage(kohm: float, volts: float, connection: str, as_json: bool) -> None:
     """The most that can leak, and what a residual-current device sees of it with everything on.
 
     \b
@@ -475,13 +472,13 @@ def leakage(kohm: float, volts: float, connection: str, as_json: bool) -> None:
     _show("leakage", values, as_json)
 
 
-@calc.command()
+@calc.command("supply")
 @click.option("--kw", type=READING, required=True)
 @click.option("--volts", type=READING, required=True)
 @click.option("--phases", type=click.Choice(["1", "3"]), default="1", show_default=True)
 @PROFILE
 @AS_JSON
-def supply(kw: float, volts: float, phases: str, profile: str, as_json: bool) -> None:
+def _supply(kw: float, volts: float, phases: str, profile: str, as_json: bool) -> None:
     """Current of a kiln, and the next standard rating of the device before it.
 
     \b

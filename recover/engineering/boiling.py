@@ -1,4 +1,4 @@
-"""Temperatures that need no thermometer: boiling water by altitude or pressure, and pyrometric cones.
+"""The temperature that needs no thermometer: boiling water, by altitude or pressure.
 
 Saturation is IAPWS-IF97, region 4, from memory; it gives the published check values. Air pressure is the standard
 atmosphere, from memory; weather moves it by 30 hPa, and the boiling point by 0.8 K, either way.
@@ -6,13 +6,9 @@ atmosphere, from memory; weather moves it by 30 hPa, and the boiling point by 0.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from functools import cache
 from math import sqrt
 
-from recover.base.datafile import load
 from recover.base.errors import QuantityError
-from recover.base.sources import Authority
 
 _N = (
     0.0,
@@ -30,44 +26,14 @@ _N = (
 """The coefficients n1 to n10 of IF97 region 4, at their own numbers."""
 
 
-@dataclass(frozen=True)
-class Boiling:
-    """Where water boils [°C], and the pressure of the air there [hPa]."""
-
-    degc: float
-    hpa: float
-
-
-@dataclass(frozen=True)
-class Cone:
-    """A large pyrometric cone: the temperature of its bend [°C] by heating rate. The slowest is not always listed."""
-
-    id: str
-    at_60_k_h_degc: float
-    at_150_k_h_degc: float
-    at_15_k_h_degc: float | None = None
-
-
-@dataclass(frozen=True, kw_only=True)
-class _Cones(Authority):
-    cone: tuple[Cone, ...]
-
-
-@cache
-def cones() -> dict[str, Cone]:
-    """Return the cones by number, coldest first. Raises DataError on a faulty file."""
-    return {cone.id: cone for cone in _file().cone}
-
-
-def boiling(altitude_m: float) -> Boiling:
-    """Return where water boils at an altitude, -500 to 5000 m, by p = 1013.25 hPa (1 - 2.25577e-5 h)^5.25588.
+def air_hpa(altitude_m: float) -> float:
+    """Return the pressure of the air at an altitude, -500 to 5000 m: p = 1013.25 hPa (1 - 2.25577e-5 h)^5.25588.
 
     Raises QuantityError.
     """
     if not -500 <= altitude_m <= 5000:
         raise QuantityError("altitude", f"{altitude_m:g} m", "-500 to 5000 m")
-    hpa = 1013.25 * float((1 - 2.25577e-5 * altitude_m) ** 5.25588)
-    return Boiling(boiling_degc(hpa), hpa)
+    return 1013.25 * float((1 - 2.25577e-5 * altitude_m) ** 5.25588)
 
 
 def boiling_degc(hpa: float) -> float:
@@ -84,8 +50,3 @@ def boiling_degc(hpa: float) -> float:
     g = _N[2] * beta**2 + _N[5] * beta + _N[8]
     d = 2 * g / (-f - sqrt(f**2 - 4 * e * g))
     return (_N[10] + d - sqrt((_N[10] + d) ** 2 - 4 * (_N[9] + _N[10] * d))) / 2 - 273.15
-
-
-@cache
-def _file() -> _Cones:
-    return load("engineering/cones.toml", "recover-cones", _Cones)

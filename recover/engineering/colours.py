@@ -12,7 +12,7 @@ from recover.engineering.thermocouples import Letter
 
 
 @dataclass(frozen=True)
-class CableColours:
+class _Colours:
     """A row of a colour standard: the jacket and the two conductors of one type."""
 
     standard: str
@@ -22,26 +22,9 @@ class CableColours:
     negative: str
 
 
-@dataclass(frozen=True)
-class Candidates:
-    """Every row that fits. `ambiguous`: more than one type, so that only a test can tell them apart."""
-
-    rows: tuple[CableColours, ...]
-
-    @property
-    def types(self) -> list[tuple[Letter, str]]:
-        """The types that fit, each with its standard."""
-        return [(row.letter, row.standard) for row in self.rows]
-
-    @property
-    def ambiguous(self) -> bool:
-        """Whether the colours leave more than one type."""
-        return len({row.letter for row in self.rows}) > 1
-
-
 @dataclass(frozen=True, kw_only=True)
 class _File(Authority):
-    cable: tuple[CableColours, ...]
+    cable: tuple[_Colours, ...]
 
 
 @cache
@@ -49,10 +32,11 @@ def _file() -> _File:
     return load("engineering/colours.toml", "recover-colours", _File)
 
 
-def candidates(jacket: str = "", positive: str = "", negative: str = "") -> Candidates:
-    """Return the types that these colours may mean; an empty colour was not seen. None fits: no rows.
+def candidates(jacket: str = "", positive: str = "", negative: str = "") -> list[tuple[Letter, str]]:
+    """Return the types that these colours may mean, each with its standard; an empty colour was not seen.
 
-    Raises QuantityError where no colour is given, or one that no standard has in that place.
+    Of more than one letter only a test tells which it is. Raises QuantityError where no colour is given, or one that no
+    standard has in that place.
     """
     seen = {"jacket": jacket, "positive": positive, "negative": negative}
     for place, colour in seen.items():
@@ -62,4 +46,4 @@ def candidates(jacket: str = "", positive: str = "", negative: str = "") -> Cand
     if not any(seen.values()):
         raise QuantityError("thermocouple cable", "no colour", "at least one of jacket, positive and negative")
     fits = (row for row in _file().cable if all(not c or getattr(row, place) == c for place, c in seen.items()))
-    return Candidates(tuple(fits))
+    return [(row.letter, row.standard) for row in fits]

@@ -20,15 +20,10 @@ CopperClass = Literal["solid_or_stranded", "flexible"]
 
 @dataclass(frozen=True)
 class EarthLimit:
-    """What earth continuity may measure [ohm]: as printed (None where nothing is), and by this project's own rule.
-
-    `rule` is the country's. `conductor_ohm` is the conductor's part in the reading, as far as it is known.
-    """
+    """What earth continuity may measure [ohm]: as printed (None where nothing is), and by this project's own rule."""
 
     printed_ohm: float | None
     own_ohm: float
-    conductor_ohm: float
-    rule: EarthRule | None
 
     @property
     def ohm(self) -> float:
@@ -44,7 +39,7 @@ class EarthLimit:
         return None if self.printed_ohm is None else _within(measured_ohm, self.printed_ohm)
 
 
-def conductor_ohm(length_m: float, area_mm2: float, copper: CopperClass = "flexible") -> float:
+def _conductor_ohm(length_m: float, area_mm2: float, copper: CopperClass) -> float:
     """Return the resistance [ohm] of a copper conductor at 20 °C, one way. Raises QuantityError for other sizes."""
     row = next(row for row in supply_data().copper if row.id == copper)
     if area_mm2 not in row.areas_mm2:
@@ -62,10 +57,10 @@ def limit_ohm(
     1 ohm; au_nz 1 ohm; us none. Own: 0.1 ohm + R. A conductor of unknown area is not counted. Raises QuantityError.
     """
     length_m = checked("length", length_m, "m", zero=True)
-    conductor = 0.0 if area_mm2 is None else conductor_ohm(length_m, area_mm2, copper)
+    conductor = 0.0 if area_mm2 is None else _conductor_ohm(length_m, area_mm2, copper)
     rule = country(profile).earth
     printed = None if rule is None else _allowed_ohm(rule, length_m, conductor)
-    return EarthLimit(printed, _allowed_ohm(own_earth(), length_m, conductor), conductor, rule)
+    return EarthLimit(printed, _allowed_ohm(own_earth(), length_m, conductor))
 
 
 def _allowed_ohm(rule: EarthRule, length_m: float, conductor: float) -> float:

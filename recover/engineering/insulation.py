@@ -1,4 +1,4 @@
-"""Insulation resistance: one reading beside limit and gate, the shape of a dry-out series, and windings.
+"""Insulation resistance: one reading beside limit and gate, and the shape of a dry-out series.
 
 No published limit was made for wet firebrick, and published ones differ a hundredfold. What a country prints and what
 this project lets begin are therefore two judgements side by side. The steps are those of the ladder table of the rules.
@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 from itertools import pairwise
-from math import exp, isfinite
+from math import isfinite
 from statistics import median
 from typing import Literal
 
@@ -24,26 +24,20 @@ from recover.profiles import profile as country
 LadderStep = Literal["entry", "electrician_only", "external_only", "fault_search"]
 Joined = Literal["full", "reduced", "other"]
 CourseState = Literal["cold", "falling", "minimum", "rising", "plateau"]
-Insulant = Literal["thermoplastic", "thermosetting"]
 CircuitKind = Literal["mains", "extra_low"]
 NoReading = Literal["no_limit", "not_shown"]
 """Why a reading neither passes nor fails: nothing is printed, or it was taken below the voltage of the limit."""
 
-ZERO_DEGC_K = 273.0
-WINDING_BASE_DEGC = 40.0
 
-
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Judgement:
-    """One reading of the elements to the casing [Mohm, V].
+    """One reading of the elements to the casing, beside limit and gate [Mohm].
 
     `limit` is what is printed for such a kiln in that country, None where nothing is. `passes_limit` is None where
     nothing is printed, and where a reading passes at a lower voltage than the limit is printed for. `step` is the
     ladder's, `next_step` the name of a sentence, `leakage_bound_ma` V/R at the country's volts to earth.
     """
 
-    megohm: float
-    test_volts: float
     limit: Limit | None
     passes_limit: bool | None
     gate_megohm: float
@@ -63,19 +57,6 @@ class Judgement:
             return None
         return "no_limit" if self.limit is None else "not_shown"
 
-    @property
-    def passes_gate(self) -> bool:
-        """Whether the reading reaches this project's own entry."""
-        return self.megohm >= self.gate_megohm
-
-
-@dataclass(frozen=True)
-class CircuitJudgement:
-    """A reading of wiring alone beside the limit of its country; None where none is printed, as in `Judgement`."""
-
-    limit: Limit | None
-    passes_limit: bool | None
-
 
 @dataclass(frozen=True)
 class _Reading:
@@ -87,7 +68,7 @@ class _Reading:
 
 
 @dataclass(frozen=True)
-class HeatingStop:
+class _Stop:
     """A reading at which heating stops; `sentence` names what is said."""
 
     hours: float
@@ -100,36 +81,33 @@ class HeatingStop:
 
 
 @dataclass(frozen=True)
-class DryingCourse:
+class _Course:
     """Where a series stands, the least reading so far [Mohm], and every stop in it."""
 
     state: CourseState
     minimum_megohm: float
-    stops: tuple[HeatingStop, ...]
+    stops: tuple[_Stop, ...]
 
 
 @dataclass(frozen=True)
-class InsulationData:
-    """The whole of `insulation.toml`."""
-
+class _File:
     limit: list[Limit]
     sentence: dict[str, str]
 
 
 @cache
-def insulation_data() -> InsulationData:
-    """Return what `insulation.toml` holds. Raises DataError on a faulty file."""
-    return load("engineering/insulation.toml", "recover-insulation", InsulationData)
+def _file() -> _File:
+    return load("engineering/insulation.toml", "recover-insulation", _File)
 
 
 def sentence(name: str) -> str:
     """Return a sentence by its name."""
-    return insulation_data().sentence[name]
+    return _file().sentence[name]
 
 
 @cache
 def _figure(limit_id: str) -> float:
-    return next(limit.value for limit in insulation_data().limit if limit.id == limit_id)
+    return next(limit.value for limit in _file().limit if limit.id == limit_id)
 
 
 # ---------------------------------------------------------------------------------------- one reading
@@ -153,9 +131,14 @@ def judge(
     value = checked("insulation resistance", megohm, "Mohm", zero=True)
     bound = bound_ma(line_to_earth_volts(profile) if volts_to_earth is None else volts_to_earth, value * 1000)
     limit, step = published_limit(kw, profile), _step(value, kw, profile, joined)
-    passes = _passes(value, volts, limit, _figure("limit_volts"))
-    next_step = _next_step(step, volts, joined)
-    return Judgement(value, volts, limit, passes, limits(profile)["element_entry_megohm"], step, next_step, bound)
+    return Judgement(
+        limit=limit,
+        passes_limit=_passes(value, volts, limit, "insulation_test_volts"),
+        gate_megohm=limits(profile)["element_entry_megohm"],
+        step=step,
+        next_step=_next_step(step, volts, joined),
+        leakage_bound_ma=bound,
+    )
 
 
 def published_limit(kw: float | None, profile: str) -> Limit | None:
@@ -170,17 +153,16 @@ def published_limit(kw: float | None, profile: str) -> Limit | None:
     return country(profile).find(f"{'general' if begins_at_a_power else 'appliance'}_insulation_megohm")
 
 
-def judge_circuit(
-    megohm: float, test_volts: float | None, profile: str, circuit: CircuitKind = "mains"
-) -> CircuitJudgement:
-    """Judge a reading of wiring alone, elements and electronics disconnected; mains means up to 500 V.
+def judge_circuit(megohm: float, test_volts: float | None, profile: str, circuit: CircuitKind = "mains") -> bool | None:
+    """Say whether a reading of wiring alone passes what its country prints; None as `passes_limit` of a `Judgement`.
 
-    Raises QuantityError as `judge` does.
+    Elements and electronics are disconnected; mains means up to 500 V. Raises QuantityError as `judge` does.
     """
     value, volts = checked("insulation resistance", megohm, "Mohm", zero=True), _test_volts(test_volts)
-    limit = country(profile).find("wiring_insulation_megohm" if circuit == "mains" else "extra_low_insulation_megohm")
-    needed = _figure("limit_volts" if circuit == "mains" else "extra_low_volts")
-    return CircuitJudgement(limit, _passes(value, volts, limit, needed))
+    if circuit == "extra_low":
+        limit = country(profile).find("extra_low_insulation_megohm")
+        return _passes(value, volts, limit, "extra_low_test_volts")
+    return _passes(value, volts, country(profile).find("wiring_insulation_megohm"), "insulation_test_volts")
 
 
 def _test_volts(test_volts: float | None) -> float:
@@ -193,12 +175,12 @@ def _above(kw: float | None, bound: float) -> bool:
     return kw is not None and kw > bound
 
 
-def _passes(megohm: float, volts: float, limit: Limit | None, limit_volts: float) -> bool | None:
+def _passes(megohm: float, volts: float, limit: Limit | None, tested_at: str) -> bool | None:
     if limit is None:
         return None
     if megohm < limit.value:
         return False
-    return True if volts >= limit_volts else None
+    return True if volts >= own_limits()[tested_at].value else None
 
 
 def _step(megohm: float, kw: float | None, profile: str, joined: Joined) -> LadderStep:
@@ -215,7 +197,7 @@ def _step(megohm: float, kw: float | None, profile: str, joined: Joined) -> Ladd
 def _next_step(step: LadderStep, volts: float, joined: Joined) -> str:
     if joined != "full" and step != "fault_search":
         return "read_in_full"
-    if step in ("entry", "electrician_only") and volts < _figure("limit_volts"):
+    if step in ("entry", "electrician_only") and volts < own_limits()["insulation_test_volts"].value:
         return "read_at_limit_volts"
     return step
 
@@ -241,7 +223,7 @@ def falling(megohms: Sequence[float]) -> bool:
     return any(megohms[-1] < (1 - _figure("fall_share")) * before for before in megohms[:-1])
 
 
-def shape(readings: Sequence[tuple[float, float, float]]) -> DryingCourse:
+def shape(readings: Sequence[tuple[float, float, float]]) -> _Course:
     """Return where a dry-out stands, from readings (hours, Mohm, °C of the face) at one point, in order of time.
 
     A series starts cold, falls as the lining warms, passes a minimum, rises, and ends in a plateau: at least 3 readings
@@ -251,12 +233,12 @@ def shape(readings: Sequence[tuple[float, float, float]]) -> DryingCourse:
     """
     series = _checked_series(readings)
     floor_megohm = own_limits()["element_floor_megohm"].value
-    stops = [HeatingStop(one.hours, "below_floor") for one in series if one.megohm < floor_megohm]
+    stops = [_Stop(one.hours, "below_floor") for one in series if one.megohm < floor_megohm]
     state: CourseState = "cold"
     highest = lowest = series[0].megohm
     for one in series[1:]:
         if state == "rising" and one.megohm < (1 - _figure("fall_share")) * highest:
-            stops.append(HeatingStop(one.hours, "fell_after_rise"))
+            stops.append(_Stop(one.hours, "fell_after_rise"))
             state, highest, lowest = "falling", one.megohm, one.megohm
             continue
         state = _next_state(state, one.megohm, highest, lowest)
@@ -265,7 +247,7 @@ def shape(readings: Sequence[tuple[float, float, float]]) -> DryingCourse:
     least = min(one.megohm for one in series)
     if state == "rising" and _ends_level(series, least):
         state = "plateau"
-    return DryingCourse(state, least, tuple(sorted(stops, key=lambda stop: stop.hours)))
+    return _Course(state, least, tuple(sorted(stops, key=lambda stop: stop.hours)))
 
 
 def _next_state(state: CourseState, megohm: float, highest: float, lowest: float) -> CourseState:
@@ -306,41 +288,3 @@ def _checked_series(readings: Sequence[tuple[float, float, float]]) -> list[_Rea
     if any(not before.hours < after.hours for before, after in pairwise(series)):
         raise QuantityError("readings", "hours that do not rise", "readings in the order of time")
     return series
-
-
-# ---------------------------------------------------------------------------------------- ratios and windings
-
-
-def winding_factor(degc: float, insulant: Insulant) -> float:
-    """Return K with R(40 °C) = K R(T), for windings only, 10 to 85 °C.
-
-    Thermoplastic: K = 0.5^((40 - T)/10). Thermosetting: K = exp(-B (1/(T + 273) - 1/313)), B = 4230 K from
-    40 °C, 1245 K below. From memory of IEEE 43-2013. It is no correction for brick. Raises
-    QuantityError outside its validity.
-    """
-    low, high = _figure("winding_low_degc"), _figure("winding_high_degc")
-    if not low <= degc <= high:
-        raise QuantityError("winding", f"{degc:g} °C", f"{low:g} to {high:g} °C")
-    if insulant == "thermoplastic":
-        return float(0.5 ** ((WINDING_BASE_DEGC - degc) / _figure("thermoplastic_kelvin")))
-    slope_k = _figure("thermosetting_warm_kelvin" if degc >= WINDING_BASE_DEGC else "thermosetting_cool_kelvin")
-    return exp(-slope_k * (1 / (degc + ZERO_DEGC_K) - 1 / (WINDING_BASE_DEGC + ZERO_DEGC_K)))
-
-
-def winding_megohm(megohm: float, degc: float, insulant: Insulant, base_degc: float = WINDING_BASE_DEGC) -> float:
-    """Return a winding's reading referred to another temperature [Mohm]. Raises QuantityError.
-
-    >>> winding_megohm(50, 20, "thermoplastic")
-    12.5
-    """
-    reading = checked("insulation resistance", megohm, "Mohm", zero=True)
-    return reading * winding_factor(degc, insulant) / winding_factor(base_degc, insulant)
-
-
-def winding_minimum_megohm(kilovolts: float) -> float:
-    """Return the old rule of the trade for a winding's least reading [Mohm]: 1 for each kilovolt, and 1.
-
-    >>> winding_minimum_megohm(4.16)
-    5.16
-    """
-    return checked("rated voltage", kilovolts, "kV") + _figure("winding_volts_free_megohm")

@@ -6,13 +6,12 @@ element between two lines, leaves it silent: its silence says nothing about dryn
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import inf
 from typing import Literal
 
 from recover.base.errors import QuantityError
 from recover.engineering.supply import checked, figure
-from recover.profiles import LeakageRule, own_limits
+from recover.profiles import own_limits
 from recover.profiles import profile as country
 
 SupplyConnection = Literal["line_neutral", "line_line", "star", "star_neutral", "delta"]
@@ -32,26 +31,6 @@ SHARE: dict[tuple[SupplyConnection, LoadState], float] = {
     ("star_neutral", "one_phase_off"): 1 / 6,  # two of three equal banks, each V / (6 R), 120° apart
 }
 """Residual current as a share of V/R, for leakage spread evenly along the elements and equal banks."""
-
-
-@dataclass(frozen=True)
-class LeakageJudgement:
-    """Leakage beside what is published for such a kiln (None where nothing is printed) and this project's gate [mA]."""
-
-    leakage_ma: float
-    limit_ma: float | None
-    rule: LeakageRule | None
-    gate_ma: float
-
-    @property
-    def passes_limit(self) -> bool | None:
-        """Whether it is within the published limit; None where there is none."""
-        return None if self.limit_ma is None else self.leakage_ma <= self.limit_ma
-
-    @property
-    def passes_gate(self) -> bool:
-        """Whether it is within the stricter of the profile's figure and our own, as the release asks."""
-        return self.leakage_ma <= self.gate_ma
 
 
 def bound_ma(volts_to_earth: float, kohm: float) -> float:
@@ -101,25 +80,19 @@ def response(leakage_ma: float, rating_ma: float = 30.0, device: Device = "rcd")
 # ---------------------------------------------------------------------------------------- limits
 
 
-def _allowed_ma(rule: LeakageRule, kw: float | None) -> float:
-    """Return what a rule of leakage allows a kiln of this power [mA]; one of unknown power the least. QuantityError."""
+def printed_ma(profile: str, kw: float | None) -> float | None:
+    """Return what a country prints for a kiln of this power [mA]; None where it prints none.
+
+    One of unknown power is allowed the least. Raises QuantityError.
+    """
+    rule = country(profile).leakage
+    if rule is None:
+        return None
     heating = 0.0 if kw is None or checked("power", kw, "kW") <= rule.above_kw else kw
     return min(max(rule.least_ma, rule.ma_per_kw * heating), rule.most_ma)
-
-
-def printed_ma(profile: str, kw: float | None) -> float | None:
-    """Return what a country prints for a kiln of this power [mA]; None where it prints none. Raises QuantityError."""
-    rule = country(profile).leakage
-    return None if rule is None else _allowed_ma(rule, kw)
 
 
 def gate_ma(profile: str, kw: float | None) -> float:
     """Return the leakage above which nothing is entered [mA]: the stricter of what is printed and our own figure."""
     printed, own = printed_ma(profile, kw), own_limits()["leakage_ma"].value
     return own if printed is None else min(printed, own)
-
-
-def judge_leakage(leakage_ma: float, kw: float | None, profile: str) -> LeakageJudgement:
-    """Judge measured leakage [mA] of a cool kiln: published limit and own gate, apart. Raises QuantityError."""
-    leakage = checked("leakage", leakage_ma, "mA", zero=True)
-    return LeakageJudgement(leakage, printed_ma(profile, kw), country(profile).leakage, gate_ma(profile, kw))

@@ -18,26 +18,22 @@ from recover.base.sources import Authority
 from recover.profiles import Limit
 from recover.profiles import profile as country
 
-REFERENCE_DEGC = 30.0
-"""The temperature of the air that the cable tables are made for."""
-
 _NEAR = 1.1
 """Voltages on plates of one supply differ by less than this: 230 and 240, 400 and 415, 440 and 480 do."""
 
 
 @dataclass(frozen=True, kw_only=True)
-class Contactor(Authority):
+class _Contactor(Authority):
     """The AC-1 ratings that contactors are made in [A]."""
 
     steps_a: list[float]
 
 
 @dataclass(frozen=True, kw_only=True)
-class Copper(Authority):
+class _Copper(Authority):
     """Resistance of copper conductors of one class at 20 °C [ohm/km], by cross-section [mm²]."""
 
     id: str
-    label: str
     areas_mm2: list[float]
     ohm_per_km: list[float]
 
@@ -46,46 +42,40 @@ class Copper(Authority):
 class Cable(Authority):
     """Current-carrying capacity [A] by size, thinnest first, at 30 °C in air and one circuit.
 
-    `loaded` conductors carry current; 0 where the table holds for two and for three. `referral`: printed for the
-    electrician; the others are looked up by name.
+    `loaded` conductors carry current; 0 where the table holds for two and for three.
     """
 
     id: str
     label: str
     loaded: Literal[0, 2, 3]
     unit: Literal["mm²", "AWG"]
-    conductor_degc: float
     sizes: list[float]
     amps: list[float]
-    referral: bool = False
+
+    def thinnest(self, rating: float) -> float | None:
+        """Return the size of the thinnest cable that carries a rating [A]; None beyond the table.
+
+        A help for the talk with an electrician, never a sizing.
+        """
+        capacity = _least(self.amps, rating)
+        return None if capacity is None else self.sizes[self.amps.index(capacity)]
 
 
-@dataclass(frozen=True)
-class SupplyData:
+@dataclass(frozen=True, kw_only=True)
+class _Supply:
     """The whole of `supply.toml`."""
 
     limit: list[Limit]
-    contactor: Contactor
-    copper: list[Copper]
+    contactor: _Contactor
+    copper: list[_Copper]
     cable: list[Cable]
     sentence: dict[str, str]
 
 
-@dataclass(frozen=True)
-class CableLook:
-    """The thinnest cable of a table that would carry a current: a help to referral, with its caution."""
-
-    cable: Cable
-    size: float
-    capacity_a: float
-    needed_a: float
-    caution: str
-
-
 @cache
-def supply_data() -> SupplyData:
+def supply_data() -> _Supply:
     """Return what `supply.toml` holds. Raises DataError on a faulty file."""
-    return load("engineering/supply.toml", "recover-supply", SupplyData)
+    return load("engineering/supply.toml", "recover-supply", _Supply)
 
 
 def figure(limit_id: str) -> float:
@@ -175,17 +165,6 @@ def _least(steps: Iterable[float], needed: float) -> float | None:
 # ---------------------------------------------------------------------------------------- cables
 
 
-def ambient_factor(conductor_degc: float, air_degc: float) -> float:
-    """Return the share of its capacity that a cable keeps in warm air: sqrt((Tmax - T) / (Tmax - 30)).
-
-    Cool air earns nothing: 1 up to 30 °C, though tables print a little more. Raises QuantityError unless the air is at
-    least 10 K below the conductor's limit.
-    """
-    if not air_degc <= conductor_degc - 10:
-        raise QuantityError("air", f"{air_degc:g} °C", f"at most {conductor_degc - 10:g} °C")
-    return min(1.0, sqrt((conductor_degc - air_degc) / (conductor_degc - REFERENCE_DEGC)))
-
-
 def capacity_a(size: str, loaded: Literal[2, 3]) -> float | None:
     """Return the least that the tables for referral let a conductor carry [A]: `6` for mm², `awg_10` for a gauge.
 
@@ -195,23 +174,6 @@ def capacity_a(size: str, loaded: Literal[2, 3]) -> float | None:
     (36.0, 30.0, None)
     """
     unit, number = ("AWG" if size.startswith("awg_") else "mm²"), float(size.removeprefix("awg_"))
-    tables = [cable for cable in supply_data().cable if cable.referral and cable.unit == unit]
+    tables = [cable for cable in supply_data().cable if cable.unit == unit]
     fitting = [cable for cable in tables if cable.loaded in (0, loaded) and number in cable.sizes]
     return min((cable.amps[cable.sizes.index(number)] for cable in fitting), default=None)
-
-
-def look_up_cable(cable_id: str, rating: float, air_degc: float = REFERENCE_DEGC) -> CableLook | None:
-    """Return the thinnest cable whose capacity is the rating [A] over the ambient factor; None beyond the table.
-
-    A help for the talk with an electrician, never a sizing. Raises QuantityError.
-    """
-    cables = {cable.id: cable for cable in supply_data().cable}
-    if cable_id not in cables:
-        raise QuantityError("cable", repr(cable_id), f"one of {', '.join(cables)}")
-    cable = cables[cable_id]
-    needed = checked("rating", rating, "A") / ambient_factor(cable.conductor_degc, air_degc)
-    capacity = _least(cable.amps, needed)
-    if capacity is None:
-        return None
-    size = cable.sizes[cable.amps.index(capacity)]
-    return CableLook(cable, size, capacity, needed, supply_data().sentence["cable"])

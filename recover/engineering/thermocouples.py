@@ -7,7 +7,6 @@ it is set to would give the measured millivolts and those of the cold junction: 
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 from math import pi
@@ -29,6 +28,9 @@ ends; cable of another type; head bridged."""
 
 Out = Literal["", "above", "below"]
 """Where a temperature lies that a type cannot tell: above or below the range of its reference function."""
+
+BENCH_DEGC = (100, 200, 600, 1000, 1250)
+"""Temperatures at which a controller is proved on the bench."""
 
 _ROUNDING_MV = 0.0005
 """Half the last digit of the printed tables: so far beyond an end, the end is meant."""
@@ -52,16 +54,8 @@ class Mismatch:
     out_of_range: Out = ""
 
 
-@dataclass(frozen=True)
-class BenchPoint:
-    """Millivolts to put on a controller's terminals, and what it must then show."""
-
-    degc: float
-    mv: float
-
-
 @dataclass(frozen=True, kw_only=True)
-class Tolerance(Authority):
+class _Tolerance(Authority):
     """A tolerance class of new wire: the larger of `least_k` and `plus_k + share (t - share_from_degc)`.
 
     Below 0 °C the share is of |t|.
@@ -93,7 +87,7 @@ class _Loop(Authority):
 @dataclass(frozen=True)
 class _File:
     least_error_k: Figure
-    tolerance: tuple[Tolerance, ...]
+    tolerance: tuple[_Tolerance, ...]
     loop: tuple[_Loop, ...]
 
 
@@ -182,7 +176,7 @@ def cable_fault(
     return _shown(probe, true_degc, mv[fault], cold_junction_degc)
 
 
-def tolerance_class(letter: Letter, name: str) -> Tolerance:
+def tolerance_class(letter: Letter, name: str) -> _Tolerance:
     """Return a class of IEC 60584-1 (`1`, `2`, `3`) or ASTM E230 (`standard`, `special`), with its ends.
 
     Raises QuantityError where there is no such class of that type.
@@ -191,11 +185,6 @@ def tolerance_class(letter: Letter, name: str) -> Tolerance:
     if name not in classes:
         raise QuantityError(f"tolerance of type {letter}", repr(name), f"one of {', '.join(classes) or 'none'}")
     return classes[name]
-
-
-def tolerance(letter: Letter, name: str, degc: float) -> float | None:
-    """Return the tolerance [±K] of new wire at `degc`; None where the class says nothing. Raises QuantityError."""
-    return tolerance_class(letter, name).at(degc)
 
 
 def loop_letters() -> tuple[Letter, ...]:
@@ -217,11 +206,6 @@ def loop_ohm(letter: Letter, length_m: float, diameter_mm: float) -> float:
     if not (0 < length_m < 1000 and 0 < diameter_mm < 20):
         raise QuantityError("loop", f"{length_m:g} m of {diameter_mm:g} mm", "below 1000 m and 20 mm, above 0")
     return sums[letter] * length_m / (pi * diameter_mm**2 / 4)
-
-
-def bench_table(letter: Letter, cold_junction_degc: float, temperatures_degc: Iterable[float]) -> list[BenchPoint]:
-    """Return the millivolts that prove a controller, its terminals at `cold_junction_degc`. Raises QuantityError."""
-    return [BenchPoint(degc, emf_mv(letter, degc, cold_junction_degc)) for degc in temperatures_degc]
 
 
 def _reference(letter: Letter) -> Thermocouple:

@@ -19,7 +19,7 @@ from recover.asked.told import Answer, key_of, known_at, known_order, seen_at, s
 from recover.base.addresses import JOB, Address, Connection, inferred_kw, phases_of, within
 from recover.base.conditions import Possible
 from recover.engineering.banks import Bank, bank
-from recover.engineering.boiling import boiling
+from recover.engineering.boiling import air_hpa, boiling_degc
 from recover.engineering.elements import figures, plate_factor
 from recover.judged.admissible import good_until, undone_by
 from recover.judged.failed import cold_readings, fallen_from
@@ -254,7 +254,7 @@ def _off_boiling(answers: Answers, at: Address) -> Possible:
         return None  # taken back: nobody knows
     found = [given(answers, "probe.off_boiling", at)]
     if shown is not None and altitude_m is not None:
-        found.append(abs(shown - boiling(altitude_m).degc))
+        found.append(abs(shown - boiling_degc(air_hpa(altitude_m))))
     known = [one for one in found if one is not None]
     return frozenset({max(known)}) if known else None
 

@@ -5,14 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from recover.base.measures import show_number, show_quantity
-from recover.engineering.supply import (
-    Cable,
-    contactor_rating_a,
-    look_up_cable,
-    must_subdivide,
-    next_rating_a,
-    supply_data,
-)
+from recover.engineering.supply import Cable, contactor_rating_a, must_subdivide, next_rating_a, supply_data
 from recover.profiles import Profile
 from recover.report.paper import View
 from recover.report.words import words
@@ -66,13 +59,13 @@ def _cable(country: Profile, rating: float, phases: Literal[1, 3]) -> View:
     """Return the thinnest cable for a device by each table that fits, in air of 30 °C."""
     loaded, unit = (2 if phases == 1 else 3), ("AWG" if country.imperial else "mm²")
     tables = [cable for cable in supply_data().cable if cable.unit == unit and cable.loaded in (0, loaded)]
-    value = "; ".join(_one_cable(cable, rating) for cable in tables if cable.referral)
+    value = "; ".join(_one_cable(cable, rating) for cable in tables)
     return {"label": words()["aids"]["cable"], "value": value}
 
 
 def _one_cable(cable: Cable, rating: float) -> str:
-    look = look_up_cable(cable.id, rating)
-    size = words()["aids"]["beyond_tables"] if look is None else _size(look.size, cable.unit)
+    thinnest = cable.thinnest(rating)
+    size = words()["aids"]["beyond_tables"] if thinnest is None else _size(thinnest, cable.unit)
     return f"{cable.label}: {size}"
 
 

@@ -116,8 +116,8 @@ def _circuit(found: Assessment, circuit: insulation.CircuitKind, read: list[Answ
     if limit:
         printed = show_quantity(limit.value, limit.unit)
     if limit and lowest and "test_volts" in lowest.details:
-        judged = insulation.judge_circuit(lowest.value, lowest.details["test_volts"], found.profile.id, circuit)
-        verdict = {True: "reached", False: "missed", None: "not_shown"}[judged.passes_limit]
+        passes = insulation.judge_circuit(lowest.value, lowest.details["test_volts"], found.profile.id, circuit)
+        verdict = {True: "reached", False: "missed", None: "not_shown"}[passes]
         printed += f": {words()['measured'].get(verdict) or insulation.sentence(verdict)}"
     gate = _at_least(lowest, found.answers.limits[limit_id])
     return _row(words()["measured"][what], _said(lowest), printed, gate, rule=limit, numbered=numbered)
@@ -142,7 +142,7 @@ def _earth(found: Assessment, kiln: Address, numbered: Numbered) -> View:
     length = found.answers.number("earth.length", kiln)
     printed = named["none_printed"] if limit.printed_ohm is None else _at_most(highest, limit.printed_ohm, "ohm")
     note = named["conductor"].format(length=show_quantity(length, "m")) if length else ""
-    return _row(named["earth"], _said(highest), printed, _at_most(highest, limit.ohm, "ohm"), rule=limit.rule,
+    return _row(named["earth"], _said(highest), printed, _at_most(highest, limit.ohm, "ohm"), rule=found.profile.earth,
                 numbered=numbered, note=note)  # fmt: skip
 
 

@@ -159,10 +159,11 @@ def new_coil(found: Assessment, kiln: Address) -> str:
     _, kw = _plate(found, kiln)
     if not (alloy and ohm and wire and coil and count and kw and coil > 2 * wire):
         return ""
-    made = elements.replacement(ohm, kw * 1000 / count, wire, coil, alloy)
-    figures = {"ohm": show_quantity(ohm, "ohm"), "length": show_number(made.coil.length_m),
-               "turns": show_number(made.coil.turns), "load": show_number(made.load_w_cm2),
-               "most": show_number(made.load_w_cm2 * elements.figures().load_over_first.value)}  # fmt: skip
+    made = elements.coil(ohm, wire, coil, alloy)
+    load = made.load_w_cm2(kw * 1000 / count)
+    figures = {"ohm": show_quantity(ohm, "ohm"), "length": show_number(made.length_m),
+               "turns": show_number(made.turns), "load": show_number(load),
+               "most": show_number(load * elements.figures().load_over_first.value)}  # fmt: skip
     return _words("coil").format(**figures) + _load_advice(found, kiln)
 
 

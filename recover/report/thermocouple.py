@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from recover.base.addresses import JOB, Address
 from recover.base.measures import show_quantity
-from recover.engineering.boiling import boiling
+from recover.engineering.boiling import air_hpa, boiling_degc
 from recover.engineering.thermocouples import (
+    BENCH_DEGC,
     Fault,
     Letter,
     Mismatch,
@@ -28,9 +29,8 @@ HOLD_DEGC, TOP_DEGC = 200.0, 1250.0
 HEAD_DEGC = 60.0
 """Temperature of a probe's head beside a hot kiln, for cables at fault."""
 
-BENCH_DEGC = (100.0, 200.0, 600.0, 1000.0, 1250.0)
 BENCH_JUNCTIONS_DEGC = (20.0, 25.0)
-"""Rows and columns of the table that proves a controller."""
+"""Columns of the table that proves a controller."""
 
 
 def thermocouple(found: Assessment, kiln: Address) -> list[str]:
@@ -107,7 +107,7 @@ def _boiling(found: Assessment, kiln: Address) -> list[str]:
     altitude, probes = given(found.answers, "site.altitude", JOB), found.answers.components("probe", of=kiln)
     if altitude is None or not probes:
         return []
-    degc = _tenths(found, boiling(altitude).degc)
+    degc = _tenths(found, boiling_degc(air_hpa(altitude)))
     read = {at: given(found.answers, "probe.in_boiling", at) for at in probes}
     said = [_words("in_boiling").format(probe=capital(found.answers.label_in_kiln(at)), degc=_tenths(found, one))
             for at, one in read.items() if one is not None]  # fmt: skip
