@@ -24,8 +24,7 @@ from click.testing import CliRunner
 from PIL import Image
 
 from recover.base.errors import Problem, RecoverError
-from recover.base.measures import read_quantity
-from recover.base.units import units
+from recover.base.measures import read_quantity, units
 from recover.commands.calc import calc
 from recover.interview import sittings
 from recover.interview.script import AnswersFile, Prepared

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from recover.base.authority import authority_problems
+from recover.base.sources import authority_problems
 
 SPOILT = [
     ("physics/materials.toml", 'source = "vdi-heat-atlas"', 'source = "no-such"', "'no-such' is not known"),
@@ -31,7 +31,7 @@ def test_what_is_spoilt_in_any_file_is_found(file, good, bad, says, tmp_path, mo
     text = (package / file).read_text("utf-8")
     (package / file).write_text(text.replace(good, bad, 1), "utf-8")
     if file == "base/sources.toml":
-        monkeypatch.setattr("recover.base.authority.bibliography", lambda: _read(package))
+        monkeypatch.setattr("recover.base.sources.bibliography", lambda: _read(package))
 
     assert good in text
     assert any(says in str(problem) for problem in authority_problems(package))
@@ -47,6 +47,6 @@ def test_a_source_that_nobody_cites_is_found(monkeypatch):
     from recover.base.sources import bibliography
 
     more = {**bibliography(), "nobody": next(iter(bibliography().values()))}
-    monkeypatch.setattr("recover.base.authority.bibliography", lambda: more)
+    monkeypatch.setattr("recover.base.sources.bibliography", lambda: more)
 
     assert [problem.where for problem in authority_problems()] == ["base/sources.toml [nobody]"]

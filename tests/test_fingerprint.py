@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 import recover
-from recover.base.fingerprint import ONLY_SAID, PROGRAM, changed_since, fingerprint, fingerprint_of, parts, parts_of
+from recover.base.fingerprint import ONLY_SAID, PROGRAM, changed_since, fingerprint, parts, parts_of
 from recover.commands.check_command import ROOMS
 
 PACKAGE = Path(recover.__file__).parent
@@ -26,11 +26,11 @@ def data(tmp_path_factory):
 
 
 def changed(data, file, text):
-    """Return the fingerprint with a file of other text, and put it back."""
+    """Return the parts with a file of other text, and put it back."""
     before = (data / file).read_bytes()
     try:
         (data / file).write_text(text, "utf-8")
-        return fingerprint_of(data)
+        return parts_of(data)
     finally:
         (data / file).write_bytes(before)
 
@@ -50,7 +50,15 @@ def nudged(text):
 
 
 def test_every_paper_carries_the_fingerprint_of_the_data_as_it_lies(data):
-    assert fingerprint() == fingerprint_of(data)
+    assert parts() == parts_of(data)
+
+
+def test_the_one_over_all_changes_with_every_part(monkeypatch):
+    now, before = parts(), fingerprint()
+    for room in now:
+        monkeypatch.setattr("recover.base.fingerprint.parts", lambda room=room: {**now, room: "another"})
+
+        assert fingerprint.__wrapped__() != before
 
 
 @pytest.mark.parametrize("file", DECIDE, ids=str)
@@ -58,7 +66,7 @@ def test_a_number_or_a_sentence_that_decides_changes_it(data, file):
     found = list(nudged((PACKAGE / file).read_text("utf-8")))
 
     assert found
-    assert fingerprint() not in {changed(data, file, text) for text in found}
+    assert parts() not in [changed(data, file, text) for text in found]
 
 
 @pytest.mark.parametrize("file", [Path("rules/wiring.toml"), Path("profiles/uk.toml")], ids=str)
@@ -66,12 +74,12 @@ def test_a_remark_an_empty_line_and_an_other_end_of_lines_do_not(data, file):
     text = (PACKAGE / file).read_text("utf-8")
 
     for other in (f"# a remark\n\n{text}\n# and another\n", text.replace("\n", "\r\n"), text.replace("\n", "\n\n")):
-        assert changed(data, file, other) == fingerprint()
+        assert changed(data, file, other) == parts()
 
 
 @pytest.mark.parametrize("file", [file for file in DATA if file not in DECIDE], ids=str)
 def test_words_on_paper_and_screen_do_not(data, file):
-    assert changed(data, file, "") == fingerprint()
+    assert changed(data, file, "") == parts()
 
 
 def test_no_sentence_of_several_lines_hides_a_line_that_looks_like_a_remark():
@@ -82,7 +90,7 @@ def test_no_sentence_of_several_lines_hides_a_line_that_looks_like_a_remark():
 def test_the_version_of_the_program_changes_it(data, monkeypatch):
     monkeypatch.setattr(recover, "__version__", "0.0.0")
 
-    assert fingerprint_of(data) != fingerprint()
+    assert parts_of(data) != parts()
 
 
 @pytest.mark.parametrize("file", spread(DECIDE, most=12), ids=str)

@@ -12,8 +12,16 @@ from hypothesis import strategies as st
 from recover.asked.questions import questionnaire
 from recover.asked.said import read_value
 from recover.base.errors import AnswerError
-from recover.base.measures import read_moment, read_quantity, read_whole, show_hours, show_moment, show_quantity
-from recover.base.units import convert, units
+from recover.base.measures import (
+    convert,
+    read_moment,
+    read_quantity,
+    read_whole,
+    show_hours,
+    show_moment,
+    show_quantity,
+    units,
+)
 from recover.interview.typed import by_word, places, read_role, slate_in
 from tests.conftest import cases
 

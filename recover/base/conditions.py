@@ -48,22 +48,17 @@ def alternatives(condition: Condition) -> list[dict[str, Any]]:
 
 def holds(condition: Condition, look: Look, limits: Mapping[str, float] | None = None) -> bool | None:
     """Say whether a condition holds, does not, or depends on what is not known. An empty table holds."""
-    return any_of(
+    found = {
         all_of(_test(test, look(name), look, limits or {}) for name, test in table.items())
         for table in alternatives(condition)
-    )
+    }
+    return True if True in found else None if None in found else False
 
 
 def all_of(results: Iterable[bool | None]) -> bool | None:
     """Kleene's conjunction: False if any is False, else None if any is None, else True."""
     seen = set(results)
     return False if False in seen else None if None in seen else True
-
-
-def any_of(results: Iterable[bool | None]) -> bool | None:
-    """Kleene's disjunction: True if any is True, else None if any is None, else False."""
-    seen = set(results)
-    return True if True in seen else None if None in seen else False
 
 
 def references(condition: Condition) -> set[str]:

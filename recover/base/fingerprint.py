@@ -25,16 +25,7 @@ def fingerprint() -> str:
     It changes with any number and any sentence of these files. Comments and blank lines do not count, nor the order of
     the files, nor how lines end.
     """
-    return _whole(parts())
-
-
-def fingerprint_of(package: Traversable) -> str:
-    """Return the fingerprint of the data of a package that lies anywhere."""
-    return _whole(parts_of(package))
-
-
-def _whole(of: Mapping[str, str]) -> str:
-    return _hash("\0".join(f"{room}\0{part}" for room, part in of.items()))
+    return _hash("\0".join(f"{room}\0{part}" for room, part in parts().items()))
 
 
 @cache

@@ -11,11 +11,69 @@ import re
 import unicodedata
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
+from functools import cache
 from itertools import pairwise
 from zoneinfo import ZoneInfo
 
+from recover.base.datafile import load
 from recover.base.errors import AnswerError
-from recover.base.units import Unit, convert, units, written_at
+
+
+@dataclass(frozen=True)
+class _Unit:
+    """A unit: the dimension that it is `of`, what one of it is in that dimension's own unit, how it is written.
+
+    A number of it is `times` that number, and `begins` more: degrees begin elsewhere.
+    """
+
+    id: str
+    of: str
+    times: float
+    written: tuple[str, ...]
+    begins: float = 0.0
+
+
+@dataclass(frozen=True)
+class _File:
+    unit: list[_Unit]
+
+
+@cache
+def units() -> dict[str, _Unit]:
+    """Return the units by id."""
+    return {unit.id: unit for unit in load("base/units.toml", "recover-units", _File).unit}
+
+
+def convert(value: float, unit: str, to: str) -> float:
+    """Return a number of one unit as one of another of the same dimension.
+
+    >>> round(convert(52, "degF", "degC"), 3), convert(1, "in", "mm")
+    (11.111, 25.4)
+    """
+    one, other = units()[unit], units()[to]
+    return (value * one.times + one.begins - other.begins) / other.times
+
+
+@cache
+def _spellings(dimension: str) -> tuple[tuple[str, _Unit], ...]:
+    """Return every spelling of a dimension with its unit, the longest first."""
+    found = [(spelling, unit) for unit in units().values() if unit.of == dimension for spelling in unit.written]
+    return tuple(sorted(found, key=lambda pair: -len(pair[0])))
+
+
+def _written_at(text: str, at: int, dimension: str) -> list[tuple[_Unit, int]]:
+    """Return the units of a dimension that may be written at a place of a text, and where each ends; the longest alone.
+
+    Several where the same letters in another case stand for another unit and the first letter does not tell.
+    """
+    for spelling, _ in _spellings(dimension):
+        end = at + len(spelling)
+        if text[at:end].casefold() == spelling.casefold() and not text[end : end + 1].isalpha():
+            alike = [(s, u) for s, u in _spellings(dimension) if s.casefold() == spelling.casefold()]
+            told = [(s, u) for s, u in alike if s[0] == text[at]] or alike
+            return [(unit, end) for unit in dict.fromkeys(unit for _, unit in told)]
+    return []
+
 
 SYMBOLS = {
     "mm": "mm", "in": "in", "kg": "kg", "V": "V", "A": "A", "kW": "kW", "ohm": "Ω", "kohm": "kΩ", "Mohm": "MΩ",
@@ -116,7 +174,7 @@ class _Term:
     """A number with the unit behind it, None where there is none; `written`, as it stands in the text."""
 
     number: float
-    unit: Unit | None
+    unit: _Unit | None
     written: str
 
 
@@ -132,7 +190,7 @@ def _terms(text: str, said: str, unit: str) -> tuple[list[_Term], str]:
     terms: list[_Term] = []
     at = 0
     while at < min(len(said), _LONGEST) and (found := _NUMBER.match(said, at)):
-        may = written_at(said, _past_blank(said, found.end()), units()[unit].of) if unit else []
+        may = _written_at(said, _past_blank(said, found.end()), units()[unit].of) if unit else []
         written, end = may[0] if may else (None, found.end())
         if len(may) > 1 or (written and written.id == "mohm" and unit in ("kohm", "Mohm")):
             raise AnswerError(f"{quoted(text)} may be milliohm or megohm; write it out, as '0.4 megohm'")
@@ -171,7 +229,7 @@ def _sum(terms: list[_Term], unit: str) -> float | None:
     return parts[0] + sign * sum(parts[1:])
 
 
-def _makes_less(term: _Term, than: Unit) -> bool:
+def _makes_less(term: _Term, than: _Unit) -> bool:
     """Whether a term comes to less than one of a greater unit; as much and more is a slip."""
     times = term.unit.times if term.unit else 1.0
     return times < than.times and times * term.number < than.times * (1 - 1e-9)

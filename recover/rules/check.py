@@ -14,11 +14,10 @@ from importlib.resources import files
 from itertools import product
 
 from recover.asked.questions import Fact, Questionnaire, condition_problems
-from recover.base.authority import authority_problems
 from recover.base.conditions import OF_TABLE, SINCE, Condition, holds, named_values, references, thresholds
 from recover.base.datafile import data_files
 from recover.base.errors import Problem
-from recover.base.sources import Citation, bibliography
+from recover.base.sources import Citation, authority_problems, bibliography
 from recover.profiles import PROFILES, limits, profile
 from recover.rules.gates import HoldPoint, closures, hold_points, notices, referral
 from recover.rules.table import TABLES, Card, Table, input_values, plain, table, tasks
