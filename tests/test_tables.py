@@ -7,18 +7,31 @@ from recover.rules.table import Card, Table, evaluate
 
 pytestmark = pytest.mark.quick
 
+
+def card(name, when, outcome, because=""):
+    return Card(id=name, when=when, outcome=outcome, because=because, basis="own_limit")
+
+
 UNDER = [
-    Card("rest", {}, "keep", "nothing speaks against it", "own_limit"),
-    Card("damp", {"reached": "damp"}, "treat", "it dries", "own_limit"),
-    Card("fresh", {"reached": "under", "salt": "no"}, "treat", "it dries", "own_limit"),
-    Card("salt", {"reached": "under", "salt": "yes"}, "replace", "salt eats it", "own_limit"),
-    Card("look", {"look": ["stained", "cracked"]}, "treat", "it was touched", "own_limit"),
+    card("rest", {}, "keep", "nothing speaks against it"),
+    card("damp", {"reached": "damp"}, "treat", "it dries"),
+    card("fresh", {"reached": "under", "salt": "no"}, "treat", "it dries"),
+    card("salt", {"reached": "under", "salt": "yes"}, "replace", "salt eats it"),
+    card("look", {"look": ["stained", "cracked"]}, "treat", "it was touched"),
 ]
 KNOWN = {"reached": ["under"], "salt": ["yes"], "look": ["good"]}
 
 
 def table(*cards, inputs=("reached", "salt", "look"), **more):
-    return Table("board", "A board", "part", list(inputs), ["keep", "treat", "replace"], list(cards), **more)
+    return Table(
+        id="board",
+        title="A board",
+        component="part",
+        inputs=list(inputs),
+        scale=["keep", "treat", "replace"],
+        card=list(cards),
+        **more,
+    )
 
 
 def judged(**possible):
@@ -59,9 +72,9 @@ def test_two_open_facts_that_each_matter_are_both_named():
 
 def test_where_no_open_fact_alone_settles_it_all_of_them_are_named():
     either = [
-        Card("rest", {}, "keep", "", "own_limit"),
-        Card("one", {"reached": "under", "salt": "yes"}, "replace", "", "own_limit"),
-        Card("other", {"reached": "dry", "salt": "no"}, "replace", "", "own_limit"),
+        card("rest", {}, "keep", ""),
+        card("one", {"reached": "under", "salt": "yes"}, "replace", ""),
+        card("other", {"reached": "dry", "salt": "no"}, "replace", ""),
     ]
     found = evaluate(table(*either), {"reached": ["under", "dry"], "salt": ["yes", "no"], "look": ["good"]})
 

@@ -19,7 +19,7 @@ from recover.base.datafile import load
 from recover.base.errors import AnswerError
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Unit:
     """A unit: the dimension that it is `of`, what one of it is in that dimension's own unit, how it is written.
 

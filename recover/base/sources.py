@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
@@ -33,7 +33,7 @@ BASIS_WORDS: dict[Basis, str] = {
 }
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Source:
     """A published document: who, when, what, and how it was seen (`read`, `excerpt`, `quoted`, `memory`)."""
 
@@ -54,6 +54,15 @@ class Citation:
 
     source: str
     clause: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Grounds:
+    """Why a card says what it says, and on whose word."""
+
+    basis: Basis
+    because: str
+    sources: list[Citation] = field(default_factory=list)
 
 
 @dataclass(frozen=True, kw_only=True)

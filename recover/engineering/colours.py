@@ -11,7 +11,7 @@ from recover.base.sources import Authority
 from recover.engineering.thermocouples import Letter
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Colours:
     """A row of a colour standard: the jacket and the two conductors of one type."""
 

@@ -39,7 +39,7 @@ _SAME_CABLE = {"R": "R", "S": "R"}
 """R and S are connected with the same cable, copper and a copper-nickel alloy."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Mismatch:
     """What the controller shows against what the kiln is.
 
@@ -241,9 +241,11 @@ def _shown(setting: Letter, true_degc: float, mv: float, cold_junction_degc: flo
 
 def _compare(true_degc: float | None, shown_degc: float | None, letter: Letter, out: Out) -> Mismatch:
     if true_degc is None or shown_degc is None:
-        return Mismatch(true_degc, shown_degc, None, _hotter_beyond(true_degc, shown_degc, letter, out), out)
-    error_k = shown_degc - true_degc
-    return Mismatch(true_degc, shown_degc, error_k, overfires=error_k < -_file().least_error_k.value)
+        error_k, overfires = None, _hotter_beyond(true_degc, shown_degc, letter, out)
+    else:
+        error_k = shown_degc - true_degc
+        overfires = error_k < -_file().least_error_k.value
+    return Mismatch(true_degc=true_degc, shown_degc=shown_degc, error_k=error_k, overfires=overfires, out_of_range=out)
 
 
 def _hotter_beyond(true_degc: float | None, shown_degc: float | None, letter: Letter, out: Out) -> bool:

@@ -79,7 +79,7 @@ class LeakageRule(Authority):
 
 
 @dataclass(frozen=True, kw_only=True)
-class Ratings(Authority):
+class _Ratings(Authority):
     """The standard ratings of overcurrent devices [A], least first."""
 
     what: str
@@ -104,12 +104,12 @@ class Beside(Authority):
         return self.value
 
 
-Printed = Limit | EarthRule | LeakageRule | Ratings | Beside
+Printed = Limit | EarthRule | LeakageRule | _Ratings | Beside
 """A row of a profile: `str` of it is its value in figures, in its `unit`."""
 
 
 @dataclass(frozen=True, kw_only=True)
-class Competence(Authority):
+class _Competence(Authority):
     """Who may do a piece of work in this country, and on whose authority.
 
     One that names a `trade` leaves work of it on the kiln itself to the electrician: all of it, or in `tables`, and of
@@ -151,14 +151,14 @@ class Role(Authority):
 
 
 @dataclass(frozen=True)
-class Nominal(Authority):
+class _Nominal(Authority):
     """The voltages of supplies here, by name [V]."""
 
     volts: list[int]
 
 
-@dataclass(frozen=True)
-class Terms:
+@dataclass(frozen=True, kw_only=True)
+class _Terms:
     """What the trade calls things here."""
 
     earth: str
@@ -169,23 +169,25 @@ class Terms:
     board: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Profile:
-    """A country's words, paper and limits; `earth` and `leakage` are None where none is printed."""
+    """A country's words, paper and limits; `earth` and `leakage` are None where none is printed.
+
+    `imperial`: lengths and temperatures are printed in inches and degrees Fahrenheit as well.
+    """
 
     id: str
     title: str
     paper: str
-    length_unit: str
-    temperature_unit: str
-    nominal: Nominal
-    terms: Terms
+    nominal: _Nominal
+    terms: _Terms
     limit: list[Limit]
-    ratings: Ratings
+    ratings: _Ratings
+    imperial: bool = False
     earth: EarthRule | None = None
     leakage: LeakageRule | None = None
     beside: list[Beside] = field(default_factory=list)
-    competence: list[Competence] = field(default_factory=list)
+    competence: list[_Competence] = field(default_factory=list)
     role: list[Role] = field(default_factory=list)
 
     def roles_for(self, duty: str) -> list[Role]:
@@ -195,11 +197,6 @@ class Profile:
     def may(self, role: str, duty: str) -> bool:
         """Whether somebody in a role, by its id, may attest or sign for a duty here."""
         return any(one.id == role for one in self.roles_for(duty))
-
-    @property
-    def imperial(self) -> bool:
-        """Whether lengths and temperatures are printed in inches and degrees Fahrenheit as well."""
-        return self.length_unit == "in"
 
     def find(self, limit_id: str) -> Limit | None:
         """Return a limit by its id; None where this country prints none."""

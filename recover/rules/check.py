@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from importlib.resources import files
 from itertools import product
@@ -17,10 +17,10 @@ from recover.asked.questions import Fact, Questionnaire, condition_problems
 from recover.base.conditions import OF_TABLE, SINCE, Condition, holds, named_values, references, thresholds
 from recover.base.datafile import data_files
 from recover.base.errors import Problem
-from recover.base.sources import Citation, authority_problems, bibliography
+from recover.base.sources import Citation, Grounds, authority_problems, bibliography
 from recover.profiles import PROFILES, limits, profile
-from recover.rules.gates import HoldPoint, closures, hold_points, notices, referral
-from recover.rules.table import TABLES, Card, Table, input_values, plain, table, tasks
+from recover.rules.gates import HoldPoint, Notice, closures, hold_points, notices, referral
+from recover.rules.table import TABLES, Card, Table, input_values, table, tasks
 
 MOST_COMBINATIONS = 200_000
 GAPS_SHOWN = 3
@@ -96,27 +96,28 @@ def _card_words(found: Table, card: Card, facts: Mapping[str, Fact]) -> Iterator
     for task in card.tasks:
         if task not in tasks():
             yield Problem(where, f"the task {task!r} is not known", "add its sentence to tasks.toml")
-    cited = [*card.sources, *(Citation(row.source, row.clause) for row in card.contrary)]
-    yield from _citation_problems(where, cited, card.basis, card.because)
+    yield from _ground_problems(where, card, card.contrary)
 
 
-def _citation_problems(where: str, cited: list[Citation], basis: str, because: str | None) -> Iterator[Problem]:
+def _ground_problems(where: str, of: Grounds, beside: Iterable[Citation] = ()) -> Iterator[Problem]:
+    cited, published = [*of.sources, *beside], of.basis == "document"
     for citation in cited:
         if citation.source not in bibliography():
             yield Problem(where, f"the source {citation.source!r} is not known", "add it to sources.toml")
-    if basis == "document" and not any(citation.clause for citation in cited):
+    if published and not any(citation.clause for citation in cited):
         yield Problem(where, "says it is published and names no clause", "name source and clause, or another basis")
     seen = {bibliography()[citation.source].seen for citation in cited if citation.source in bibliography()}
-    if basis == "document" and seen == {"memory"}:
+    if published and seen == {"memory"}:
         yield Problem(where, "says it is published; its sources are from memory only", 'set basis = "from_memory"')
-    if because is not None and not because.strip():
+    if not of.because.strip() and not isinstance(of, Notice):
         yield Problem(where, "gives no reason", "say why, in a sentence")
 
 
 def _contradictions(found: Table) -> Iterator[Problem]:
     seen: dict[object, Card] = {}
     for card in found.card:
-        twin = seen.setdefault(plain(card.when), card)
+        condition = frozenset((name, frozenset(named_values(test))) for name, test in card.when.items())
+        twin = seen.setdefault(condition, card)
         if twin.outcome != card.outcome:
             what = f"contradicts {twin.id}: the same condition, {card.outcome} and {twin.outcome}"
             yield Problem(_where(found, card), what, "keep one, and print the other as contrary")
@@ -249,7 +250,7 @@ def _sheet_problems(questions: Questionnaire) -> Iterator[Problem]:
             yield from _outcome_problems(questions, need.when, where)
             if need.every and need.every not in questions.families:
                 yield Problem(where, f"the family {need.every!r} is not known", "name one that is")
-        yield from _citation_problems(where, point.sources, point.basis, point.because)
+        yield from _ground_problems(where, point)
     for name in TABLES:
         for question in table(name).done_by:
             if question not in questions.questions:
@@ -257,7 +258,7 @@ def _sheet_problems(questions: Questionnaire) -> Iterator[Problem]:
     for notice in notices():
         where = f"notices.toml [{notice.id}]"
         yield from condition_problems(questions, notice.when, where)
-        yield from _citation_problems(where, notice.sources, notice.basis, None)
+        yield from _ground_problems(where, notice)
     for line in referral():
         yield from condition_problems(questions, line.when, f"referral.toml [{line.id}]")
     for section in questions.section:
@@ -273,7 +274,7 @@ def _closure_problems(questions: Questionnaire) -> Iterator[Problem]:
     for closure in closures().closure:
         where = f"shut.toml [{closure.id}]"
         yield from condition_problems(questions, closure.clear_when, where)
-        yield from _citation_problems(where, closure.sources, closure.basis, closure.because)
+        yield from _ground_problems(where, closure)
         for way in closures().shut_by(closure):
             if way not in closures().ways:
                 yield Problem(where, f"shuts {way!r}, which is no way to dry", "name one of `ways`, or all")

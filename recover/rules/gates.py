@@ -13,7 +13,7 @@ from typing import Literal
 
 from recover.base.conditions import Condition
 from recover.base.datafile import load
-from recover.base.sources import Basis, Citation
+from recover.base.sources import Grounds
 from recover.profiles import Duty
 
 NoticeGroup = Literal[
@@ -32,8 +32,8 @@ class Need:
     every: str = ""
 
 
-@dataclass(frozen=True)
-class HoldPoint:
+@dataclass(frozen=True, kw_only=True)
+class HoldPoint(Grounds):
     """Work stops here until named people release it; `meanwhile` says what may still be answered behind it.
 
     `requires` names the hold points before it, `signatures` the duties that are signed for, each by another person.
@@ -46,30 +46,25 @@ class HoldPoint:
     until_then: str
     needs: list[Need]
     signatures: list[Duty]
-    because: str
-    basis: Basis
     requires: list[str] = field(default_factory=list)
-    sources: list[Citation] = field(default_factory=list)
     meanwhile: str = ""
 
 
-@dataclass(frozen=True)
-class Notice:
+@dataclass(frozen=True, kw_only=True)
+class Notice(Grounds):
     """A sentence that is printed where it applies; one that is `only_certain`, not where that is merely possible."""
 
     id: str
     group: NoticeGroup
     say: str
-    basis: Basis
     because: str = ""
     per: str = "job"
     when: Condition = field(default_factory=dict)
     only_certain: bool = False
-    sources: list[Citation] = field(default_factory=list)
 
 
-@dataclass(frozen=True)
-class Closure:
+@dataclass(frozen=True, kw_only=True)
+class Closure(Grounds):
     """What shuts ways to dry, named by their ids or `all`, until `clear_when` certainly holds at the kiln.
 
     Of `every` member of a family where what is there reaches the others.
@@ -80,14 +75,11 @@ class Closure:
     ways: list[str]
     clear_when: Condition
     say: str
-    because: str
-    basis: Basis
     every: str = ""
-    sources: list[Citation] = field(default_factory=list)
 
 
 @dataclass(frozen=True)
-class Closures:
+class _Closures:
     """Every closure, every way there is, and how is said that what shuts one is not known, or cleared without proof."""
 
     ways: list[str]
@@ -100,7 +92,7 @@ class Closures:
         return self.ways if closure.ways == ["all"] else closure.ways
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ReferralLine:
     """What the electrician is asked to do, on which form, and what there is to write down."""
 
@@ -112,7 +104,7 @@ class ReferralLine:
 
 
 @dataclass(frozen=True)
-class ReferralForm:
+class _ReferralForm:
     """A form for the electrician: what it is about, and the tables whose findings are theirs to act on."""
 
     id: str
@@ -134,7 +126,7 @@ class _Notices:
 
 @dataclass(frozen=True)
 class _Referral:
-    form: list[ReferralForm]
+    form: list[_ReferralForm]
     line: list[ReferralLine]
 
 
@@ -166,9 +158,9 @@ def notices() -> list[Notice]:
 
 
 @cache
-def closures() -> Closures:
+def closures() -> _Closures:
     """Return what shuts ways to dry."""
-    return load("rules/shut.toml", "recover-shut", Closures)
+    return load("rules/shut.toml", "recover-shut", _Closures)
 
 
 @cache
@@ -178,6 +170,6 @@ def referral() -> list[ReferralLine]:
 
 
 @cache
-def referral_forms() -> list[ReferralForm]:
+def referral_forms() -> list[_ReferralForm]:
     """Return the referral forms in their order."""
     return load("rules/referral.toml", "recover-referral", _Referral).form

@@ -11,14 +11,14 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cache, cached_property, lru_cache
 from pathlib import Path
-from typing import Any, Literal
+from typing import Literal
 
 from recover.asked.questions import Fact
 from recover.base.addresses import UNLISTED, Address, name_of
 from recover.base.conditions import Condition, named_values
 from recover.base.datafile import load, read_own
 from recover.base.errors import DataError, Problem
-from recover.base.sources import Basis, Citation
+from recover.base.sources import Citation, Grounds
 from recover.profiles import Trade
 
 Who = Literal["repairer", "electrician", "laboratory", "builder", "gas_engineer"]
@@ -32,32 +32,27 @@ TABLES = ("call", *COMPONENT_TABLES, "ladder")
 
 
 @dataclass(frozen=True)
-class Contrary:
+class Contrary(Citation):
     """A published row that is milder than the card: printed beside it, never deciding."""
 
     outcome: str
-    source: str
-    clause: str
     says: str
 
 
-@dataclass(frozen=True)
-class Card:
+@dataclass(frozen=True, kw_only=True)
+class Card(Grounds):
     """One rule: when its facts hold, this outcome, these tasks, who must act, why, on whose authority."""
 
     id: str
     when: dict[str, str | list[str]]
     outcome: str
-    because: str
-    basis: Basis
     tasks: list[str] = field(default_factory=list)
     who: list[Who] = field(default_factory=list)
     consent: list[Consent] = field(default_factory=list)
-    sources: list[Citation] = field(default_factory=list)
     contrary: list[Contrary] = field(default_factory=list)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Table:
     """The cards for one family of components, over the facts named as inputs; outcomes from mildest to most severe.
 
@@ -243,8 +238,3 @@ def tasks() -> dict[str, str]:
 def input_values(facts: Mapping[str, Fact], table: Table) -> dict[str, list[str]]:
     """Return the values of each of a table's inputs in their order."""
     return {name: facts[name].values for name in table.inputs}
-
-
-def plain(condition: Mapping[str, Any]) -> frozenset[tuple[str, frozenset[Any]]]:
-    """Return a card's condition in a form in which equal conditions are equal."""
-    return frozenset((name, frozenset(named_values(test))) for name, test in condition.items())
