@@ -18,6 +18,7 @@ from recover.base.datafile import load
 from recover.commands.options import say
 from recover.engineering.thermocouples import (
     BENCH_DEGC,
+    COLD_JUNCTION_DEGC,
     Mismatch,
     cable_fault,
     emf_mv,
@@ -154,7 +155,7 @@ def _temperature(letter: str, mv: float, cold_junction: float, as_json: bool) ->
 @click.option("--set", "setting", type=LETTER, required=True, help="The letter the controller is set to.")
 @click.option("--at", "true_c", type=READING, help="What the kiln is, °C.")
 @click.option("--shown", "shown_c", type=READING, help="What the display shows, °C.")
-@click.option("--cold-junction", type=READING, default=25.0, show_default=True, help="°C.")
+@click.option("--cold-junction", type=READING, default=COLD_JUNCTION_DEGC, show_default=True, help="°C.")
 @AS_JSON
 def _mismatch(probe: str, setting: str, true_c: float | None, shown_c: float | None, cold_junction: float,
               as_json: bool) -> None:  # fmt: skip
@@ -178,7 +179,7 @@ def _mismatch(probe: str, setting: str, true_c: float | None, shown_c: float | N
 @click.option("--cable", type=LETTER, help="Letter of the cable, for wrong-cable.")
 @click.option("--head", "head_c", type=READING, required=True, help="Temperature of the probe's head, °C.")
 @click.option("--at", "true_c", type=READING, required=True, help="What the kiln is, °C.")
-@click.option("--cold-junction", type=READING, default=25.0, show_default=True, help="°C.")
+@click.option("--cold-junction", type=READING, default=COLD_JUNCTION_DEGC, show_default=True, help="°C.")
 @AS_JSON
 def _cable_fault(probe: str, fault: str, cable: str | None, head_c: float, true_c: float, cold_junction: float,
                  as_json: bool) -> None:  # fmt: skip

@@ -16,7 +16,6 @@ from recover.profiles import profile as country
 
 SupplyConnection = Literal["line_neutral", "line_line", "star", "star_neutral", "delta"]
 LoadState = Literal["all_on", "return_open", "line_open", "one_leg_open", "one_phase_off"]
-Device = Literal["rcd", "gfci"]
 Response = Literal["silent", "may_trip", "must_trip"]
 
 SHARE: dict[tuple[SupplyConnection, LoadState], float] = {
@@ -62,17 +61,17 @@ def residual_ma(connection: SupplyConnection, volts: float, kohm: float, state: 
 # ---------------------------------------------------------------------------------------- devices
 
 
-def response(leakage_ma: float, rating_ma: float = 30.0, device: Device = "rcd") -> Response:
-    """Return what a device does at a residual current [mA].
+def response(leakage_ma: float, rating_ma: float | None) -> Response:
+    """Return what a device of a rating [mA] does at a residual current [mA]; None for a class A interrupter.
 
     A residual-current device stays silent up to half its rating and must trip at it; between, either is in order. A
     class A ground-fault interrupter stays silent below 4 mA and must trip at 6 mA. Raises QuantityError.
     """
     leakage = leakage_ma if leakage_ma == inf else checked("residual current", leakage_ma, "mA", zero=True)
-    rating = checked("rating", rating_ma, "mA")
-    if device == "gfci":
+    if rating_ma is None:
         silent, must = leakage < figure("gfci_silent_ma"), figure("gfci_must_ma")
     else:
+        rating = checked("rating", rating_ma, "mA")
         silent, must = leakage <= figure("device_silent_share") * rating, figure("device_must_share") * rating
     return "silent" if silent else "must_trip" if leakage >= must else "may_trip"
 

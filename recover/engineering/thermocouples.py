@@ -32,6 +32,9 @@ Out = Literal["", "above", "below"]
 BENCH_DEGC = (100, 200, 600, 1000, 1250)
 """Temperatures at which a controller is proved on the bench."""
 
+COLD_JUNCTION_DEGC = 25.0
+"""Of a controller's terminals, where nobody measured it."""
+
 _ROUNDING_MV = 0.0005
 """Half the last digit of the printed tables: so far beyond an end, the end is meant."""
 
@@ -127,7 +130,7 @@ def mismatch(
     *,
     true_degc: float | None = None,
     shown_degc: float | None = None,
-    cold_junction_degc: float = 25.0,
+    cold_junction_degc: float = COLD_JUNCTION_DEGC,
 ) -> Mismatch:
     """Return what a controller set to one type makes of a probe of another, from the true or the shown temperature.
 
@@ -148,7 +151,7 @@ def cable_fault(
     fault: Fault,
     head_degc: float,
     true_degc: float,
-    cold_junction_degc: float = 25.0,
+    cold_junction_degc: float = COLD_JUNCTION_DEGC,
     *,
     cable: Letter | None = None,
 ) -> Mismatch:

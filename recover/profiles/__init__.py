@@ -61,7 +61,7 @@ class EarthRule(Authority):
 
 
 @dataclass(frozen=True, kw_only=True)
-class LeakageRule(Authority):
+class _LeakageRule(Authority):
     """Leakage allowed [mA]: `ma_per_kw` for each kilowatt of heating above `above_kw`, between `least` and `most`."""
 
     what: str
@@ -104,7 +104,7 @@ class Beside(Authority):
         return self.value
 
 
-Printed = Limit | EarthRule | LeakageRule | _Ratings | Beside
+Printed = Limit | EarthRule | _LeakageRule | _Ratings | Beside
 """A row of a profile: `str` of it is its value in figures, in its `unit`."""
 
 
@@ -185,7 +185,7 @@ class Profile:
     ratings: _Ratings
     imperial: bool = False
     earth: EarthRule | None = None
-    leakage: LeakageRule | None = None
+    leakage: _LeakageRule | None = None
     beside: list[Beside] = field(default_factory=list)
     competence: list[_Competence] = field(default_factory=list)
     role: list[Role] = field(default_factory=list)

@@ -269,9 +269,7 @@ def _device_figures(found: Assessment, kiln: Address, lies: leakage.SupplyConnec
 
 
 def _response(found: Assessment, kiln: Address, ma: float) -> str:
-    rating_ma = _device_ma(found, kiln)
-    answer = leakage.response(ma, device="gfci") if rating_ma is None else leakage.response(ma, rating_ma)
-    return str(words()["measured"]["device"]["response"][answer])
+    return str(words()["measured"]["device"]["response"][leakage.response(ma, _device_ma(found, kiln))])
 
 
 def _rating_words(found: Assessment, kiln: Address) -> str:
