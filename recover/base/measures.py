@@ -151,8 +151,8 @@ def read_quantity(text: str, unit: str, *, unit_needed: bool = False, bounds: st
 
     Raises AnswerError with what was expected.
 
-    >>> read_quantity("17 in", "mm"), read_quantity("1 1/2 h", "hour"), read_quantity("400 kohm", "Mohm")
-    (431.8, 1.5, 0.4)
+    >>> read_quantity("1 in", "mm"), read_quantity("1 1/2 h", "hour"), read_quantity("400 kohm", "Mohm")
+    (25.4, 1.5, 0.4)
     """
     example = _example(unit, bounds, needed=unit_needed)
     said = _plain(text)

@@ -121,7 +121,7 @@ def line_to_earth_volts(profile: str, between_lines: float | None = None) -> flo
     QuantityError.
 
     >>> [line_to_earth_volts("us", volts) for volts in (None, 208, 240)], round(line_to_earth_volts("us", 480))
-    ([120, 120, 120], 277)
+    ([120.0, 120.0, 120.0], 277)
     """
     usual = country(profile).figure("volts_to_earth")
     across = 0.0 if between_lines is None else checked("voltage", between_lines, "V")
