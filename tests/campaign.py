@@ -129,8 +129,7 @@ def planned(folder):
 
     job = open_job(folder)
     request, kilns = sample_plan.job_plan().request, (sample_plan.by_own(),)
-    described = store.described(job, assess(job, NOW), request, kilns, NOW.isoformat())
-    store.store(job, described, "A. Repairer")
+    store.store(job, assess(job, NOW), request, kilns, made=NOW.isoformat(), by="A. Repairer")
 
 
 def broken_off(folder):

@@ -8,15 +8,15 @@ from recover.physics.draws import Spread
 from recover.physics.materials import Band
 from recover.physics.wall import Step
 from recover.plan import cards, replacement
+from recover.plan.compile import programme
 from recover.plan.controller import Ramps
 from recover.plan.prices import cost
-from recover.plan.programme import Programme, programme
+from recover.plan.programme import Programme
 from recover.plan.schedule import Attendance, Day, Schedule
-from recover.plan.search import Binding, Plan
 from recover.plan.strategies import Comparison, Strategy
 from recover.plan.strategies import cards as ways
 from recover.plan.verify import Peak, Proof, StepEnd
-from recover.plan.whole import Firing, FixedBeside, Followed, JobPlan, KilnPlan, Request
+from recover.plan.whole import Binding, Firing, FixedBeside, Followed, JobPlan, KilnPlan, Plan, Request
 from tests.plans import BRICK_AND_FIBRE, kiln, limits
 from tests.test_programmes import controller
 
@@ -39,22 +39,24 @@ def proof(days, end_left=0.035, broken=()) -> Proof:
     """Return a proof whose water leaves evenly."""
     schedule = Schedule(tuple(Day(15, steps) for steps in days), ATTENDED)
     steps = tuple(
-        StepEnd(day, step, from_h, to_h, spread(1 - (1 - end_left) * to_h / schedule.hours), spread(20 + to_h / 2))
-        for day, step, from_h, to_h in schedule.steps()
+        StepEnd(day, step, spread(1 - (1 - end_left) * ends_h / schedule.hours), spread(20 + ends_h / 2))
+        for day, step, ends_h in schedule.steps()
     )
     peaks = (
         Peak("plan_demand", spread(0.02)), Peak("plan_steam_share", spread(0.4)), Peak("plan_casing_degc", spread(84))
     )  # fmt: skip
     return Proof(
-        schedule, 64, spread(end_left), spread(schedule.hours), spread(61), spread(1.4), peaks, broken, steps, (), (),
-        (), (),
+        schedule=schedule, draws=64, left=spread(end_left), energy_kwh=spread(61), vapour_kg_h=spread(1.4), peaks=peaks,
+        broken=broken, steps=steps, curve_h=(), left_curve=(), casing_curve=(),
     )  # fmt: skip
 
 
 def own_plan(days=(FIRST, SECOND, LATER, LATER), broken=()) -> Plan:
     binding = (Binding(LIMITS.attendance, 24.0), Binding(LIMITS.ramp, 3.5))
     proven = proof(days, 0.2 if broken else 0.035, tuple(limit.id for limit in broken))
-    return Plan(HEATING, LIMITS, "elapsed", proven, binding, broken)
+    return Plan(
+        heating=HEATING, limits=LIMITS, objective="elapsed", proof=proven, binding=binding, broken=broken
+    )  # fmt: skip
 
 
 def compared(recommended="enclosure", gate_open=True) -> Comparison:
@@ -101,8 +103,14 @@ def planned(**more) -> KilnPlan:
         "kiln": "kiln/1", "label": "Kiln 1", "missing": (), "gate_open": False, "way": "enclosure", "refused": (),
         "comparison": compared(gate_open=False), "own": own_plan(),
         "beside": (
-            FixedBeside("Castable by thickness: 56 K/h, holds at 200 and 540 °C", 22.0, 0.08, ("plan_ramp",), False),
-            FixedBeside("Process heaters: 30 to 40 K/h, holds at 120, 260, 370 and 538 °C", 18.0, 0.03, (), True),
+            FixedBeside(
+                title="Castable by thickness: 56 K/h, holds at 200 and 540 °C", hours=22.0, left_p90=0.08,
+                broken=("plan_ramp",), beats=False,
+            ),
+            FixedBeside(
+                title="Process heaters: 30 to 40 K/h, holds at 120, 260, 370 and 538 °C", hours=18.0, left_p90=0.03,
+                broken=(), beats=True,
+            ),
         ),
         "followed": followed(), "match": replacement.match("R", ["K"], [95, 200, 600]),
         "match_ways": replacement.ways("R", ["K"], 1280, Band(20, 31, 45), Decimal("0.30")),
@@ -138,8 +146,9 @@ def salted(**more) -> KilnPlan:
 
 def job_plan(*kilns, opens=OPENS, there=ATTENDED, way="") -> JobPlan:
     return JobPlan(
-        1, "2026-04-13T17:00:00+00:00", "recover 0.2.0", "0" * 64, "1" * 64, "2" * 64, 1, 64, "Europe/London",
-        Request(opens, there, way=way), kilns or (planned(),),
+        number=1, made="2026-04-13T17:00:00+00:00", program="recover 0.2.0", head="0" * 64, inputs="1" * 64,
+        rules="2" * 64, seed=1, draws=64, zone="Europe/London", request=Request(opens, there, way=way),
+        kilns=kilns or (planned(),),
     )  # fmt: skip
 
 

@@ -4,8 +4,9 @@ import pytest
 
 from recover.asked.answers import Answers
 from recover.physics.wall import Step
-from recover.plan.controller import Ramps, controller_of, known_enough, learnt, reasons, unknown_controller
-from recover.plan.programme import Programme, Refusal, programme
+from recover.plan.compile import programme
+from recover.plan.controller import Controller, Ramps, controller_of
+from recover.plan.programme import Programme, Refusal
 from tests.conftest import answers_from
 
 KILN = "kiln/1"
@@ -29,15 +30,14 @@ def test_what_was_found_is_in_the_record():
     assert (found.steps, found.programmes, found.overshoot_k, found.least_degc) == (8, 3, 5, 20)
     assert found.ramps == Ramps("rate", 1, 300)
     assert (found.starts_hot, found.waits_for_kiln, found.cutout) == (True, True, "own_probe")
-    assert found.learnt == "papers"
-    assert known_enough(found)
+    assert found.known_enough
     assert isinstance(programme(20, (Step(95, 30, 12), Step(200, 30, 12)), found, "S"), Programme)
 
 
 def test_what_nobody_found_out_takes_the_value_that_asks_most():
     found = record(ELECTRONIC)
-    assert set(found.assumed) == {one.field for one in reasons()}
-    assert not known_enough(found)
+    assert found.assumed == Controller.known().assumed
+    assert not found.known_enough
     assert (found.steps, found.programmes, found.overshoot_k, found.least_degc) == (1, 1, 25, 50)
     assert (found.cutout, found.after_power_cut, found.starts_hot) == ("none", "unknown", False)
 
@@ -67,7 +67,7 @@ def test_the_letter_that_it_is_set_to_stands_where_nobody_looked_for_others():
 def test_a_controller_that_the_water_took_and_nothing_replaces_is_not_asked_about():
     gone = {"scope.control@kiln/1": ["electronic"], "control.replacement@kiln/1": "no",
             "control.reached@kiln/1/controller/electronic": "submerged", "control.steps@kiln/1": 8}  # fmt: skip
-    assert record(gone).steps == unknown_controller().steps
+    assert record(gone).steps == Controller.known().steps
 
 
 @pytest.mark.parametrize(
@@ -87,5 +87,5 @@ def test_a_ramp_is_rounded_down(ramps, wanted, rise, rate):
 
 
 def test_a_set_point_is_rounded_down_in_its_own_degrees():
-    found = learnt("papers", degrees="F", temperature_step=5)
+    found = Controller.known(degrees="F", temperature_step=5)
     assert found.rounded_down(95) == pytest.approx((200 - 32) / 1.8)  # 203 °F become 200 °F

@@ -203,7 +203,7 @@ def heating():
 def test_a_way_that_is_shut_is_closed_with_its_sentences_before_its_own_reasons():
     of, kiln, there, start = heating()
     smell = assessed({**of, "safe.hazards": ["fuel"]})
-    found = compare(of_job.circumstances(smell, "kiln/1", kiln, there, start), draws=4)
+    found = compare(of_job._taken(smell, "kiln/1", kiln, None, there, start).circumstances, draws=4)
     workshop = next(one for one in found.strategies if one.card.id == "workshop")
 
     assert not any(one.open for one in found.strategies)
@@ -216,11 +216,13 @@ def test_a_way_that_is_shut_is_closed_with_its_sentences_before_its_own_reasons(
 def test_lead_leaves_a_small_heater_open_and_is_recommended_no_fan():
     of, kiln, there, start = heating()
     found = assessed({**of, "safe.hazards": ["lead"], "plan.supply_kw": 3.0})
-    circumstances = of_job.circumstances(found, "kiln/1", kiln, there, start)
+    circumstances, of_another = (
+        of_job._taken(found, at, kiln, None, there, start).circumstances for at in ("kiln/1", "kiln/2")
+    )
 
     assert circumstances.why_shut("small_heater") == ()
-    assert of_job.shut(found, "kiln/1", "own")
-    assert not of_job.shut(found, "kiln/2", "own")
+    assert circumstances.why_shut("own")
+    assert not of_another.why_shut("own")
     assert all("lead" in circumstances.why_shut(way)[0].lower() for way in BLOWN)
 
 
@@ -237,8 +239,9 @@ def test_a_plan_rests_on_what_shuts_its_ways():
 )
 def test_elements_that_are_or_may_be_disilicide_keep_drying_below_their_pest_range(alloy, top_degc):
     """Pest oxidation between about 400 and 700 °C (from memory); 350 °C is this project's own limit."""
-    of, kiln, there, _ = heating()
-    found = of_job.limits(assessed({**of, f"element.alloy{KILN}": alloy}), "kiln/1", kiln, there)
+    of, kiln, there, start = heating()
+    elements = assessed({**of, f"element.alloy{KILN}": alloy})
+    found = of_job._taken(elements, "kiln/1", kiln, None, there, start).limits
 
     assert found.top.value == top_degc
     assert own_limits()["plan_pest_degc"].value < 400

@@ -5,8 +5,8 @@ from dataclasses import replace
 import pytest
 
 from recover.physics.wall import Step
+from recover.plan.compile import programme
 from recover.plan.instructions import instructions
-from recover.plan.programme import programme
 from tests.test_programmes import SCHEDULE, C, controller
 
 
@@ -17,15 +17,16 @@ def sheets():
 
 def test_every_run_has_all_of_it(sheets):
     for sheet in sheets:
-        for text in (sheet.precondition, sheet.read_back, sheet.cutout, sheet.be_there, sheet.change, *sheet.power_cut):
+        for text in (sheet.precondition, *sheet.steps, sheet.cutout, sheet.change, *sheet.power_cut):
             assert text
             assert "{" not in text
         assert sheet.see
 
 
 def test_each_step_is_read_back(sheets):
-    assert "1: 15 °C an hour (in 2 h 20 min) to 55 °C, hold 4 h" in sheets[0].read_back
-    assert sheets[0].read_back.count("hold") == len(sheets[0].run.steps)
+    assert sheets[0].steps[0] == "1: 15 °C an hour (in 2 h 20 min) to 55 °C, hold 4 h"
+    assert len(sheets[0].steps) == len(sheets[0].run.steps)
+    assert all("hold" in line for line in sheets[0].steps)
 
 
 def test_a_second_run_begins_no_hotter_than_the_first_one_ended(sheets):
@@ -42,10 +43,6 @@ def test_a_day_that_opens_warm_says_how_warm_the_kiln_may_be(start_degc, said):
 def test_a_step_without_a_hold_says_nothing_of_one():
     (sheet,) = instructions(programme(20, (Step(200, 20, 0),), C, "K"))
     assert sheet.steps == ("1: 20 °C an hour (in 8 h 45 min) to 195 °C",)
-
-
-def test_the_steps_begin_when_the_ones_before_them_have_ended(sheets):
-    assert sheets[0].begins_h == pytest.approx((0, 6.333, 15.833, 26.583), abs=1e-3)  # 15, 10 and 10 K/h, holds between
 
 
 def test_nothing_resumes_after_half_an_hour_or_fifty_kelvin(sheets):
@@ -67,7 +64,7 @@ def test_a_cut_out_stands_its_margin_above_the_run(sheets):
 def test_a_controller_in_fahrenheit_is_read_back_in_fahrenheit_and_never_rounded_up():
     found = programme(20, SCHEDULE, controller(degrees="F"), "K")
     (sheet,) = instructions(found)
-    assert "to 131 °F" in sheet.read_back  # 55 °C
+    assert "to 131 °F" in sheet.steps[0]  # 55 °C
     assert found.steps[0].to_degc == pytest.approx(55)
     assert found.steps[1].to_degc == pytest.approx(90)
 

@@ -38,9 +38,14 @@ ASKED = {
 }  # fmt: skip
 
 
+def taken(found):
+    """Return what planning takes, with the lining as fresh water leaves it: salt has brick replaced, not dried."""
+    return of_job._taken(found, "kiln/1", heatings(assessed(ROUND))["kiln/1"], None, DAYTIME, START)
+
+
 def circumstances(given) -> Circumstances:
-    """Return what decides, with the lining as fresh water leaves it: salt has brick replaced, not dried."""
-    return of_job.circumstances(assessed(given), "kiln/1", heatings(assessed(ROUND))["kiln/1"], DAYTIME, START)
+    """Return what decides which ways are open."""
+    return taken(assessed(given)).circumstances
 
 
 def closed(of, way):
@@ -167,8 +172,7 @@ def test_a_gate_speaks_of_its_own_kiln():
 
 
 def limits(given):
-    found = assessed(given)
-    return of_job.limits(found, "kiln/1", heatings(found)["kiln/1"], DAYTIME)
+    return of_job.taken(assessed(given), DAYTIME, START)[0].limits
 
 
 def test_power_attendance_and_room_bound_a_schedule():
@@ -206,18 +210,19 @@ def test_a_letter_is_the_one_that_was_read_off(said, letter):
     given = {"scope.kilns": 1, f"scope.control{KILN}": ["electronic"], f"control.probe_type{KILN}": said,
              f"control.set_type{KILN}": "K"}  # fmt: skip
 
-    assert of_job.probe(assessed(given), "kiln/1") == letter
-    assert of_job.setting(assessed(given), "kiln/1") == "K"
+    (found,) = of_job.taken(assessed(given), DAYTIME, START)
+
+    assert (found.probe, found.setting) == (letter, "K")
 
 
 def test_ware_top_and_looks_agreed_are_known_or_blank():
     known, blank = assessed({**ROUND, **ASKED}), assessed({"scope.kilns": 1})
+    (found,), (none,) = (of_job.taken(one, DAYTIME, START) for one in (known, blank))
 
-    assert (of_job.ware_mm(known, "kiln/1"), of_job.top_degc(known, "kiln/1")) == (12.0, 1060.0)
-    assert of_job.firings(known, "kiln/1") == (5,)
+    assert (found.ware_mm, found.top_degc, found.looks) == (12.0, 1060.0, (5,))
     assert of_job.money(known.answers) == "GBP"
-    assert of_job.ware_mm(blank, "kiln/1") is of_job.top_degc(blank, "kiln/1") is None
-    assert of_job.firings(blank, "kiln/1") == ()
+    assert none.ware_mm is none.top_degc is none.plate_degc is None
+    assert none.looks == ()
     assert of_job.money(blank.answers) == of_job.called(blank.answers) == of_job.way_out(blank.answers) == ""
 
 
@@ -268,7 +273,6 @@ def test_a_limit_that_nobody_knows_any_more_is_no_limit_lifted(taken_back):
     def of(told):
         answers = Answers(questionnaire(), numbers("uk"), ZONE, told)
         found = assess_answers(answers, "test", "uk", "0" * 64)
-        circumstances = of_job.circumstances(found, "kiln/1", None, DAYTIME, START)
-        return circumstances.supply_kw, of_job.room_care(answers)
+        return taken(found).circumstances.supply_kw, of_job.room_care(answers)
 
     assert of(gone) == of(events) == (0.05, RoomCare(30.0, 20.0))

@@ -21,13 +21,13 @@ from recover.physics.draws import Spread
 from recover.physics.materials import Band
 from recover.physics.wall import Step
 from recover.plan.cards import rechecks
-from recover.plan.clock import StepSpan, closing, done, months_after, opening, problems, spans, timetable
-from recover.plan.follow import Followed
+from recover.plan.clock import StepSpan, closing, months_after, opening, spans, timetable
+from recover.plan.request import _ill_timed
 from recover.plan.schedule import Attendance, Day, Schedule
 from recover.plan.strategies import Comparison, Strategy
 from recover.plan.strategies import cards as ways
 from recover.plan.verify import Proof, StepEnd
-from recover.plan.whole import JobPlan, KilnPlan, Request
+from recover.plan.whole import Followed, JobPlan, KilnPlan, Request
 from recover.report import calendar, plan_table
 from tests.conftest import cases
 
@@ -54,11 +54,12 @@ def followed(days, attendance=ALWAYS, rest_h=0.0):
     hours = tuple(0.5 * half for half in range(int(2 * schedule.hours) + 2))
     left, casing = (tuple(spread(of(hour)) for hour in hours) for of in (left_at, casing_at))
     ends = tuple(
-        StepEnd(day, step, from_h, to_h, spread(left_at(to_h)), spread(casing_at(to_h)))
-        for day, step, from_h, to_h in schedule.steps()
+        StepEnd(day, step, spread(left_at(ends_h)), spread(casing_at(ends_h))) for day, step, ends_h in schedule.steps()
     )
-    totals = spread(schedule.hours), spread(20.0), spread(0.2)
-    proof = Proof(schedule, 64, left[-1], *totals, (), (), ends, hours, left, left, casing)
+    proof = Proof(
+        schedule=schedule, draws=64, left=left[-1], energy_kwh=spread(20.0), vapour_kg_h=spread(0.2), peaks=(),
+        broken=(), steps=ends, curve_h=hours, left_curve=left, casing_curve=casing,
+    )  # fmt: skip
     return Followed((), proof, (), ())
 
 
@@ -154,7 +155,7 @@ def test_an_opening_at_half_past_one_is_there_again_on_the_day_after_the_change(
 def test_whoever_attends_leaves_by_the_clock(attendance, opens, leaves):
     of = request(opens, attendance)
 
-    assert problems(of) == ()
+    assert _ill_timed(of) == ()
     assert shown(closing(of, LONDON, 0)) == leaves
 
 
@@ -163,8 +164,8 @@ def test_nobody_leaves_where_somebody_is_there_day_and_night():
 
 
 def test_a_first_opening_that_is_not_when_attendance_begins_is_a_problem():
-    (late,) = problems(request("2026-06-10 10:00", DAYTIME))
-    (offset,) = problems(request("2026-06-10 08:00+00:00", DAYTIME))
+    (late,) = _ill_timed(request("2026-06-10 10:00", DAYTIME))
+    (offset,) = _ill_timed(request("2026-06-10 08:00+00:00", DAYTIME))
 
     assert str(late) == "opens: 10:00 is not when attendance 08:00-20:00 begins; expected 08:00"
     assert "names an offset" in str(offset)
@@ -236,13 +237,6 @@ def test_day_and_night_a_change_of_clocks_moves_the_clock_and_not_the_hours():
     (step,) = timetable(of, asked, LONDON, 0)
 
     assert (shown(step.ends), step.cut) == ("03-30 09:00 +1", False)
-    assert shown(done(of, asked, LONDON)) == "03-30 21:00 +1"
-
-
-def test_all_is_done_when_the_last_day_has_ended_and_the_lining_has_rested():
-    of = followed([held(10.0), held(3.0)], DAYTIME, rest_h=6.0)
-
-    assert shown(done(of, request("2026-10-24 08:00", DAYTIME), LONDON)) == "10-25 19:00 +0"
 
 
 ZONES = st.sampled_from([LONDON, CHICAGO, AUCKLAND, LORD_HOWE])
@@ -352,14 +346,18 @@ def kiln_plan(way="own", days=2.5, of=None, fired_again=date(2026, 11, 30), gate
     chosen = Strategy(card, days=days, fired_again=fired_again)
     of = of if of is not None else followed([held(10.0), held(10.0), held(3.0)], DAYTIME, rest_h=6.0)
     return KilnPlan(
-        f"kiln/{number}", f"Kiln {number}", (), gate_open, way, (), Comparison((chosen,), chosen, "It is the first."),
-        None, (), of, None, (), (), rechecks([5]),
+        kiln=f"kiln/{number}", label=f"Kiln {number}", missing=(), gate_open=gate_open, way=way, refused=(),
+        comparison=Comparison((chosen,), chosen, "It is the first."), own=None, beside=(), followed=of, match=None,
+        match_ways=(), after=(), rechecks=rechecks([5]),
     )  # fmt: skip
 
 
 def job_plan(*kilns, opens="2026-10-24 08:00", attendance=DAYTIME, zone="Europe/London"):
     asked = request(opens, attendance)
-    return JobPlan(3, "2026-10-20T09:15:00+00:00", "recover 1", "a" * 64, "b", "c", 1, 64, zone, asked, kilns)
+    return JobPlan(
+        number=3, made="2026-10-20T09:15:00+00:00", program="recover 1", head="a" * 64, inputs="b", rules="c", seed=1,
+        draws=64, zone=zone, request=asked, kilns=kilns,
+    )  # fmt: skip
 
 
 def events(text):

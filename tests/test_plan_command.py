@@ -366,10 +366,10 @@ def test_a_plan_number_that_is_taken_is_never_written_over(job, searched, run):
     shutil.copy(job / "plans" / "plan-01.json", job / "plans" / "plan-02.json")
     plan_job.say(job, {f"event.water_line{KILN}": 420})
     opened, kilns = open_job(job), (sample_plan.by_own(),)
-    described = store.described(opened, assess(opened), searched[0], kilns, "2026-03-10T10:00:00+00:00")
+    made = {"made": "2026-03-10T10:00:00+00:00", "by": "A. Repairer"}
 
     with pytest.raises(JobError, match="nothing is ever overwritten"):
-        store.store(opened, described, "A. Repairer")
+        store.store(opened, assess(opened), searched[0], kilns, **made)
 
 
 def test_the_hundredth_plan_is_newer_than_the_ninety_ninth(job, searched, run):

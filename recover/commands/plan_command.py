@@ -79,8 +79,8 @@ def _planned(folder: Path, asked: Options, by: str | None, *, quiet: bool) -> Jo
     found = found if job.head == found.head else assess(job)
     with _progress(quiet=quiet) as told:
         kilns = planning.kiln_plans(found, request, told, before)
-    described = store.described(job, found, request, kilns, utc_now().isoformat(timespec="seconds"))
-    made, path = store.store(job, described, by or job.events[0].by)
+    at = utc_now().isoformat(timespec="seconds")
+    made, path = store.store(job, found, request, kilns, made=at, by=by or job.events[0].by)
     say(f"written: {path}", err=quiet)
     return made
 

@@ -18,16 +18,13 @@ from datetime import UTC, date, datetime, timedelta
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from recover.base.errors import Problem
 from recover.physics.wall import Course, Step
 from recover.plan.schedule import Day, Schedule
 
 if TYPE_CHECKING:
     from recover.physics.draws import Spread
-    from recover.plan.follow import Followed
-    from recover.plan.search import Plan
     from recover.plan.verify import Proof
-    from recover.plan.whole import Request
+    from recover.plan.whole import Followed, Plan, Request
 
 ALIKE_K = 60.0
 """Days whose temperatures lie no further apart than this are read as one range."""
@@ -76,17 +73,6 @@ class Span:
     def dates(self, request: Request, zone: ZoneInfo) -> tuple[date, date]:
         """Return the local dates on which the first and the last of the days open."""
         return opening(request, zone, self.first).date(), opening(request, zone, self.last).date()
-
-
-def problems(request: Request) -> tuple[Problem, ...]:
-    """Return what is wrong with a first opening: it is local, and lies where attendance begins."""
-    opens, there = request.opens, request.attendance
-    if opens.tzinfo:
-        return (Problem("opens", f"{opens.isoformat()} names an offset", "expected the local time of the job alone"),)
-    if there.always or 60 * opens.hour + opens.minute == round(60 * there.from_h):
-        return ()
-    begins = str(there).partition("-")[0]
-    return (Problem("opens", f"{opens:%H:%M} is not when attendance {there} begins", f"expected {begins}"),)
 
 
 # ---------------------------------------------------------------------------------------- days
@@ -141,13 +127,6 @@ def _after_gap(local: datetime, zone: ZoneInfo) -> datetime:
 def timetable(of: Plan | Followed, request: Request, zone: ZoneInfo, day: int) -> tuple[Entry, ...]:
     """Return the steps of a day, the first being 0, by the clock. One that would begin at the closing is left out."""
     return tuple(_entries(of.proof, request, zone, day))
-
-
-def done(of: Plan | Followed, request: Request, zone: ZoneInfo) -> datetime:
-    """Return when all of it ends: the last step, and what the lining goes on drying after it."""
-    schedule = of.proof.schedule
-    off = _off(schedule, request, zone, len(schedule.days) - 1)
-    return _later(off, schedule.rest_h).astimezone(zone)
 
 
 def _entries(proof: Proof, request: Request, zone: ZoneInfo, day: int) -> Iterator[Entry]:

@@ -19,7 +19,6 @@ from recover.base.datafile import load
 from recover.base.sources import Authority, Figure
 from recover.engineering.thermocouples import Letter
 
-Learnt = Literal["read_off", "papers", "trial", "told", "assumed"]
 AfterPowerCut = Literal["stops", "goes_on_if_near", "goes_on", "starts_again", "unknown"]
 Cutout = Literal["own_probe", "shared", "none"]
 
@@ -66,12 +65,12 @@ class Ramps:
         return rise_k / hours if hours <= self.longest_h else None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Controller:
     """A controller's capabilities; hours, K and °C but for `temperature_step`, which is in its own `degrees`.
 
     `ramps_to_degc`: above it, it only gives full power, by which the kiln was seen to climb at `full_power_k_h`.
-    `assumed` names what nobody has found out; `learnt` says how the rest is known.
+    `assumed` names what nobody has found out.
     """
 
     letters: tuple[Letter, ...]
@@ -92,11 +91,24 @@ class Controller:
     overshoot_k: float
     after_power_cut: AfterPowerCut
     cutout: Cutout
-    learnt: Learnt
     full_power_k_h: float | None = None
     cutout_margin_k: float | None = None
     cycle_s: float | None = None
     assumed: tuple[str, ...] = ()
+
+    @classmethod
+    def known(cls, **known: Any) -> Controller:
+        """Return a record from what is known, by field; what is left out takes its conservative value.
+
+        Raises DataError on a faulty file.
+        """
+        assumed = tuple(reason.field for reason in _file().reason if reason.field not in known)
+        return replace(_file().conservative, assumed=assumed, **known)
+
+    @property
+    def known_enough(self) -> bool:
+        """Whether so much is known of it that a programme for it means something."""
+        return len(_file().reason) - len(self.assumed) >= _file().least_known.value
 
     def rounded_down(self, degc: float) -> float:
         """Return the highest set-point [°C] it can be given that is no hotter."""
@@ -116,7 +128,7 @@ class Controller:
 
 
 @dataclass(frozen=True, kw_only=True)
-class ConservativeReason(Authority):
+class _ConservativeReason(Authority):
     """Why a capability that is not known is taken as it is."""
 
     field: str
@@ -126,33 +138,12 @@ class ConservativeReason(Authority):
 class _File:
     least_known: Figure
     conservative: Controller
-    reason: list[ConservativeReason]
+    reason: list[_ConservativeReason]
 
 
 @cache
 def _file() -> _File:
     return load("plan/controller.toml", "recover-controller", _File)
-
-
-def reasons() -> tuple[ConservativeReason, ...]:
-    """Return what is assumed of a controller and why. Raises DataError on a faulty file."""
-    return tuple(_file().reason)
-
-
-def unknown_controller() -> Controller:
-    """Return the record of a controller that nothing is known of. Raises DataError on a faulty file."""
-    return replace(_file().conservative, assumed=tuple(reason.field for reason in reasons()))
-
-
-def known_enough(controller: Controller) -> bool:
-    """Say whether so much is known of a controller that a programme for it means something."""
-    return len(reasons()) - len(controller.assumed) >= _file().least_known.value
-
-
-def learnt(learnt_by: Learnt, **known: Any) -> Controller:
-    """Return a record from what is known, by field; what is left out takes its conservative value."""
-    assumed = tuple(name for name in unknown_controller().assumed if name not in known)
-    return replace(unknown_controller(), assumed=assumed, learnt=learnt_by, **known)
 
 
 # ---------------------------------------------------------------------------------------- from the inspection
@@ -180,8 +171,7 @@ def controller_of(answers: Answers, kiln: Address) -> Controller:
         "cycle_s": lambda given, at: given.number("control.cycle", at),
     }
     found = {name: reader(answers, kiln) for name, reader in readers.items()}
-    by = cast(Learnt, answers.word("control.learnt", kiln) or "told")
-    return learnt(by, **{name: value for name, value in found.items() if value is not None})
+    return Controller.known(**{name: value for name, value in found.items() if value is not None})
 
 
 def _letters(answers: Answers, kiln: Address) -> tuple[Letter, ...] | None:

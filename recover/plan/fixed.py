@@ -10,9 +10,10 @@ from recover.base.sources import Authority
 from recover.physics.ensemble import Draws
 from recover.physics.grid import ROUGH
 from recover.physics.wall import Step
+from recover.plan.limits import Conditions
 from recover.plan.schedule import Attendance, Day, Schedule
-from recover.plan.search import BRISK, Plan, powered
-from recover.plan.verify import Conditions, Proof, examine
+from recover.plan.verify import BRISK, Proof, examine, powered
+from recover.plan.whole import FixedBeside, Plan
 
 
 @dataclass(frozen=True)
@@ -40,24 +41,6 @@ class _Fixed(Authority):
 
 
 @dataclass(frozen=True)
-class Row:
-    """A line of the table: what it is, and its run; `broken` names the limits that nine draws in ten do not keep."""
-
-    title: str
-    proof: Proof
-
-    @property
-    def broken(self) -> tuple[str, ...]:
-        """The limits that are not kept; the water left is compared instead, and where they hold is their own matter."""
-        return tuple(name for name in self.proof.broken if name not in ("plan_water_left", "plan_hold_h"))
-
-    def beats(self, other: Proof) -> bool:
-        """Whether it is at once shorter, as dry, and inside the limits."""
-        shorter = self.proof.schedule.hours < other.schedule.hours
-        return shorter and self.proof.left.p90 <= other.left.p90 and not self.broken
-
-
-@dataclass(frozen=True)
 class _File:
     schedule: list[_Fixed]
 
@@ -68,11 +51,19 @@ def _fixed_schedules() -> tuple[_Fixed, ...]:
     return tuple(load("plan/fixed.toml", "recover-fixed", _File).schedule)
 
 
-def beside(plan: Plan) -> tuple[Row, ...]:
+def beside(plan: Plan) -> tuple[FixedBeside, ...]:
     """Run the fixed schedules on the walls and every second draw of a plan. Raises SimulationError."""
     draws, room_degc = Draws.of(powered(plan.heating, plan.limits)[::2], ROUGH, BRISK), plan.heating.room_degc
     under = Conditions(plan.limits, Attendance(), plan.top, room_degc)
     return tuple(
-        Row(one.title, examine(draws, under, one.schedule(room_degc, plan.heating.thickness_mm)))
+        _beside(one.title, examine(draws, under, one.schedule(room_degc, plan.heating.thickness_mm)), plan.proof)
         for one in _fixed_schedules()
     )
+
+
+def _beside(title: str, found: Proof, searched: Proof) -> FixedBeside:
+    """Return a fixed schedule's row; the water left is compared, and where it holds is its own matter."""
+    broken = tuple(name for name in found.broken if name not in ("plan_water_left", "plan_hold_h"))
+    hours, left = found.schedule.hours, found.left.p90
+    beats = hours < searched.schedule.hours and left <= searched.left.p90 and not broken
+    return FixedBeside(title=title, hours=hours, left_p90=left, broken=broken, beats=beats)

@@ -7,8 +7,6 @@ with all that it may overshoot, at once and all the while, for the limits.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from recover.engineering.thermocouples import Letter
@@ -16,36 +14,15 @@ from recover.physics.draws import spread
 from recover.physics.ensemble import Draws
 from recover.physics.grid import ROUGH
 from recover.physics.wall import Course
-from recover.plan.compile import rules
+from recover.plan.compile import programme, refusal
 from recover.plan.controller import Controller
-from recover.plan.limits import reached
-from recover.plan.programme import Programme, Refusal, programme, reason, refusal
-from recover.plan.proof import worst_course
+from recover.plan.limits import Conditions, reached
+from recover.plan.programme import Programme, Refusal
+from recover.plan.proof import rising_parts, rules, worst_course
 from recover.plan.schedule import Day
-from recover.plan.search import BRISK, Plan, powered
-from recover.plan.timeline import rising_parts
-from recover.plan.verify import Conditions, Peak, Proof, proof_of
+from recover.plan.verify import BRISK, Peak, powered, proof_of
 from recover.plan.walk import Walk
-
-
-@dataclass(frozen=True)
-class Followed:
-    """A schedule as it is followed: its days as programmes of the controller, or one refusal and what is done by hand.
-
-    Where a day cools in between it is more than one programme, one after the other. `proof` is of the set-points with
-    nothing over, days like the last one added until nine draws in ten are dry; where it is done by hand, of the
-    schedule itself. `at_worst` is what the limits are kept to with all overshoot, `broken` names those that are not.
-    """
-
-    days: tuple[Programme | Refusal, ...]
-    proof: Proof
-    at_worst: tuple[Peak, ...]
-    broken: tuple[str, ...]
-
-    @property
-    def by_controller(self) -> bool:
-        """Whether the controller runs every day of it."""
-        return not self.broken and all(isinstance(day, Programme) for day in self.days)
+from recover.plan.whole import Followed, Plan
 
 
 def followed(plan: Plan, controller: Controller, probe: Letter | None, setting: Letter | None) -> Followed:
@@ -73,8 +50,6 @@ def _made(
     """Return each rising part of each day as a programme; where one cannot be, every reason, each once."""
     parts = [part for day in plan.proof.schedule.days for part in rising_parts(day.from_degc, day.steps)]
     steps = [part for _, part in parts]
-    if probe is None:
-        return refusal((reason("no_probe"),), steps, controller)
     made = [programme(start_degc, part, controller, probe, setting) for start_degc, part in parts]
     refused = [one for one in made if isinstance(one, Refusal)]
     reasons = dict.fromkeys(one for day in refused for one in day.reasons)
@@ -87,7 +62,7 @@ def _at_worst(plan: Plan, under: Conditions, days: tuple[Day, ...], overshoot_k:
     draws = Draws.of(powered(plan.heating, plan.limits), ROUGH, BRISK)
 
     def course(day: Day) -> Course:
-        return worst_course(day.from_degc, day.steps, overshoot_k, rules().dry_degc)
+        return worst_course(day.from_degc, day.steps, overshoot_k, rules().dry_degc.value)
 
     walk = Walk(draws, (0,), under, given=days, course_of=course)
     did = walk.run().did

@@ -1,36 +1,28 @@
-"""What goes with each run of a programme: before the start, the cut-out, when to be there, what to see, what never."""
+"""What goes with each run of a programme: before the start, the cut-out, what to see, what never."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import accumulate
 from math import inf
 
 from recover.base.measures import show_hours_minutes, show_number
 from recover.physics.wall import Step
 from recover.plan.programme import Programme, ProgrammeRun, words
-from recover.plan.timeline import Timeline
-
-WARM_DEGC = 40.0
-"""A kiln that is no hotter may be at its room's temperature."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Instructions:
-    """The sheet of a run: its steps as they are read back, and the hours from its start at which each begins.
+    """The sheet of a run: its steps as they are read back.
 
     `warm_degc`: between which temperatures a run begins that follows another, or opens a day warm; None: at the room's.
     """
 
     run: ProgrammeRun
     steps: tuple[str, ...]
-    begins_h: tuple[float, ...]
     warm_degc: tuple[float, float] | None
     precondition: str
-    read_back: str
     cutout: str
-    be_there: str
     see: tuple[str, ...]
     power_cut: tuple[str, ...]
     change: str
@@ -43,27 +35,16 @@ def instructions(programme: Programme) -> tuple[Instructions, ...]:
 
 def _of_run(programme: Programme, run: ProgrammeRun) -> Instructions:
     said, controller = words(), programme.controller
-    begins_h, steps = _begins_h(run), step_lines(run, controller.degrees)
     return Instructions(
         run=run,
-        steps=steps,
-        begins_h=begins_h,
+        steps=step_lines(run, controller.degrees),
         warm_degc=_warm_degc(programme, run),
         precondition=_precondition(programme, run),
-        read_back=said.run["read_back"].format(steps="; ".join(steps)),
         cutout=_cutout(programme, run),
-        be_there=said.run["be_there"].format(
-            hours=show_hours_minutes(run.hours), moments=", ".join(show_hours_minutes(hour) for hour in begins_h)
-        ),
         see=tuple(_see(programme, run)),
         power_cut=(said.power_cut[controller.after_power_cut], said.power_cut_rule["say"]),
         change=said.run["change"],
     )
-
-
-def _begins_h(run: ProgrammeRun) -> tuple[float, ...]:
-    lasts = [Timeline.of(before, (step,)).end_h for before, step in zip(_befores(run), run.steps, strict=True)]
-    return tuple(accumulate(lasts[:-1], initial=0.0))
 
 
 def _befores(run: ProgrammeRun) -> list[float]:
@@ -75,10 +56,10 @@ def _warm_degc(programme: Programme, run: ProgrammeRun) -> tuple[float, float] |
 
     The first run of a day begins no hotter than it was proven from; up to what a room may have, it begins cold.
     """
-    least_degc = run.begins_degc - programme.controller.overshoot_k
+    least_degc, warm_degc = run.begins_degc - programme.controller.overshoot_k, words().warm_degc.value
     if run.number > 1:
         return max(programme.start_degc, least_degc), run.begins_degc
-    return None if programme.start_degc <= WARM_DEGC else (max(least_degc, WARM_DEGC), run.begins_degc)
+    return None if programme.start_degc <= warm_degc else (max(least_degc, warm_degc), run.begins_degc)
 
 
 def _precondition(programme: Programme, run: ProgrammeRun) -> str:

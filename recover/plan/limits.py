@@ -1,7 +1,6 @@
 """What a schedule keeps to: each limit with its number, on whose authority, and whether a run kept it.
 
-A limit is looked at as the ninetieth percentile over the draws. The search keeps a margin below it, because a search
-that does not overshoots what it steers by, and because many draws spread further than the few it steers by.
+A limit is looked at as the ninetieth percentile over the draws.
 """
 
 from __future__ import annotations
@@ -11,9 +10,7 @@ from dataclasses import dataclass, fields, replace
 from typing import TYPE_CHECKING, Any
 
 from recover.physics.air import Air
-from recover.physics.lining import LayerStack
 from recover.physics.stages import Stage
-from recover.physics.steady import steady_flows
 from recover.physics.wall import Course
 from recover.profiles import Limit, own_limits
 
@@ -21,11 +18,9 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from recover.physics.ensemble import Ensemble
+    from recover.plan.schedule import Attendance
 
     Values = NDArray[Any]
-
-MARGIN = 0.12
-"""Share of a limit that the search keeps off it: ours; earlier trials on other walls overshot by a tenth and more."""
 
 HOLD_POINTS_DEGC = (95.0, 200.0, 400.0)
 """Where readings are taken with the kiln isolated: below boiling, past it, and with the cold side warm."""
@@ -79,6 +74,21 @@ class Limits:
         limit = self[limit_id]
         value = limit.value * by if limit.stricter == "less" else limit.value / by
         return self.changed(limit_id, min(value, 24.0) if limit_id == "plan_attendance" else value)
+
+
+@dataclass(frozen=True)
+class Conditions:
+    """Under what a kiln is heated: limits, attendance, the hottest chamber and the limit behind it, the room [°C]."""
+
+    limits: Limits
+    attendance: Attendance
+    top: tuple[float, str]
+    room_degc: float
+
+    @property
+    def stretch_h(self) -> float:
+        """How long a day is heated [h]; day and night is walked in stretches of a day."""
+        return min(self.attendance.hours, 24.0)
 
 
 def limits_of(
@@ -146,22 +156,6 @@ def ventilation_m3_h(vapour_kg_h: float, outside: Air | None = None) -> float:
     return vapour_kg_h / ((outside or Air(10, 80)).dry_kg_m3 * own_limits()["room_rise_g_kg"].value / 1000)
 
 
-def hottest_for_terminals(limits: Limits, stack: LayerStack, room_degc: float) -> float:
-    """Return the hottest chamber [°C] at which the terminal space keeps to its limit, at steady heat, wall dry."""
-    low, high = room_degc, limits.top.value
-    if _terminal_degc(stack, high, room_degc) <= limits.terminal.value:
-        return high
-    while high - low > 1:
-        middle = (low + high) / 2
-        keeps = _terminal_degc(stack, middle, room_degc) <= limits.terminal.value
-        low, high = (middle, high) if keeps else (low, middle)
-    return low
-
-
-def _terminal_degc(stack: LayerStack, chamber_degc: float, room_degc: float) -> float:
-    return max(flow.casing_degc for flow in steady_flows(stack, chamber_degc, room_degc))
-
-
 # ---------------------------------------------------------------------------------------- what a run came to
 
 
@@ -194,20 +188,3 @@ def _mean(hours: Values, values: Values) -> Values:
     back = np.array([np.interp(hours - VAPOUR_OVER_H, hours, one) for one in whole])
     lasts = np.minimum(VAPOUR_OVER_H, hours)
     return np.where(lasts > 0, (whole - back) / np.maximum(lasts, 1e-9), values)
-
-
-def refused(limits: Limits, did: Ensemble, course: Course) -> str:
-    """Return the limit that any draw comes nearest to breaking, its margin taken off; empty where all keep them.
-
-    A chamber that lags is refused by the power of its elements.
-    """
-    over = {name: float(values.max()) / kept(limits[name]) for name, values in reached(limits, did, course).items()}
-    worst = max(over, key=lambda name: over[name])
-    if over[worst] <= 1:
-        return ""
-    return limits.power.id if limits.power and worst == limits.lag.id else worst
-
-
-def kept(limit: Limit) -> float:
-    """Return a limit with its margin taken off; the lag of a chamber has none, since nothing in the wall adds to it."""
-    return limit.value if limit.id == "plan_lag_k" else limit.value * (1 - MARGIN)

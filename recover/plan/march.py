@@ -3,25 +3,38 @@
 A leg counts as legal when it, and a hold after it, keep every limit with its margin in all design draws: heat that is
 already in the wall goes on raising vapour and pressure after a ramp has stopped. Where no hold is legal, the day is
 begun again and stays cooler, so that a day never falls. What is found follows the limits closely and is not yet a day
-that a person can read; `envelope` makes one of it.
+that a person can read: a few ramps and holds are made of it, a broken line that is nowhere above it.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from itertools import pairwise
+from math import floor, inf
 
 import numpy as np
 
-from recover.physics.ensemble import Draws, Standing, resume
-from recover.physics.wall import Course
-from recover.plan.limits import Limits, refused
+from recover.physics.ensemble import Draws, Ensemble, Standing, resume
+from recover.physics.wall import Course, Step
+from recover.plan.limits import HOLD_POINTS_DEGC, Limits, reached
+from recover.plan.schedule import LEAST_HOLD_H, ROUND_K, joined_steps, rounded_ramp
+from recover.profiles import Limit
 
 SHARES = (1.0, 0.5, 0.2, 0.0)
 """Ramps that are tried, as shares of the steepest."""
 
+MARGIN = 0.12
+"""Share of a limit that is kept off it: ours; a search without one overshoots what it steers by, and many draws spread
+further than the few that it steers by. Earlier trials on other walls overshot by a tenth and more."""
+
 LEG_H, LONGEST_LEG_H, AHEAD_H = 1.0, 8.0, 1.0
 COOLER_K = 25.0
 LOOKS_H = 0.25
+
+STEP_WORTH_K_H = 25.0
+"""Heat that a further step must win to be worth its line on a sheet: ours."""
+
+LEVEL_K = 1.0
 
 Knot = tuple[float, float]
 """Hour of the day's opening, and °C."""
@@ -45,7 +58,11 @@ class March:
     stops: list[float]
     touched: set[str] = field(default_factory=set)
 
-    def day(self, begins: Standing, from_degc: float, lasts_h: float) -> list[Knot]:
+    def day(self, begins: Standing, from_degc: float, lasts_h: float) -> tuple[Step, ...]:
+        """Return the fastest legal day, as few ramps and holds."""
+        return _steps_of(self._knots(begins, from_degc, lasts_h))
+
+    def _knots(self, begins: Standing, from_degc: float, lasts_h: float) -> list[Knot]:
         """Return the knots of the fastest legal day: hours from its opening, and °C."""
         ceiling = self.top[0]
         while True:
@@ -118,4 +135,89 @@ def _run(march: March, begins: Standing, from_degc: float, to_degc: float, lasts
     course = Course((0.0, lasts_h), (from_degc, to_degc))
     hours = np.append(np.arange(0.0, lasts_h - 0.01, LOOKS_H), lasts_h)
     did, ends = resume(march.draws, begins, course, hours, part=True)
-    return ends, refused(march.limits, did, course)
+    return ends, _refused(march.limits, did, course)
+
+
+def _refused(limits: Limits, did: Ensemble, course: Course) -> str:
+    """Return the limit that any draw comes nearest to breaking, its margin taken off; empty where all keep them.
+
+    A chamber that lags is refused by the power of its elements.
+    """
+    over = {name: float(values.max()) / _kept(limits[name]) for name, values in reached(limits, did, course).items()}
+    worst = max(over, key=lambda name: over[name])
+    if over[worst] <= 1:
+        return ""
+    return limits.power.id if limits.power and worst == limits.lag.id else worst
+
+
+def _kept(limit: Limit) -> float:
+    """Return a limit with its margin taken off; the lag of a chamber has none, since nothing in the wall adds to it."""
+    return limit.value if limit.id == "plan_lag_k" else limit.value * (1 - MARGIN)
+
+
+# ---------------------------------------------------------------------------------------- steps of what was found
+
+
+def _steps_of(knots: list[Knot]) -> tuple[Step, ...]:
+    """Return ramps and holds that follow knots from below, rounded so that they can be read and set.
+
+    A hold at a hold point stays as it is.
+    """
+    found: list[Step] = []
+    line = [knot for part in _between_hold_points(knots) for knot in _below(part)[1:]]
+    for (from_h, from_degc), (to_h, to_degc) in zip([knots[0], *line], line, strict=False):
+        if abs(to_degc - from_degc) < LEVEL_K and found:
+            found[-1] = replace(found[-1], hold_h=found[-1].hold_h + to_h - from_h)
+        elif abs(to_degc - from_degc) < LEVEL_K:
+            found.append(Step(to_degc, ROUND_K, to_h - from_h))
+        else:
+            found.append(Step(to_degc, abs(to_degc - from_degc) / (to_h - from_h)))
+    return joined_steps(_rounded(step) for step in found)
+
+
+def _between_hold_points(knots: list[Knot]) -> list[list[Knot]]:
+    """Divide knots before and after each hold at a hold point."""
+    parts, part = [], [knots[0]]
+    for before, after in pairwise(knots):
+        if before[1] == after[1] and before[1] in HOLD_POINTS_DEGC:
+            parts += [part, [before, after]]
+            part = [after]
+        else:
+            part.append(after)
+    return [one for one in (*parts, part) if len(one) > 1]
+
+
+def _rounded(step: Step) -> Step:
+    """Round temperature and ramp down, the hold to a quarter of an hour."""
+    to_degc = max(floor((step.to_degc + 1e-6) / ROUND_K) * ROUND_K, ROUND_K)
+    return Step(to_degc, rounded_ramp(step.ramp_k_h), round(step.hold_h / LEAST_HOLD_H) * LEAST_HOLD_H)
+
+
+def _below(knots: list[Knot]) -> list[Knot]:
+    """Return the broken line through some of the knots, nowhere above the rest, that is worth its number of chords.
+
+    The chord from knot to knot is taken where no knot lies below it. Of all broken lines the one with the least area
+    below the knots, each chord counted as `STEP_WORTH_K_H`: the best line to each knot follows from those before it.
+    """
+    cost, came = [0.0], [0]
+    for to in range(1, len(knots)):
+        costs = [cost[begin] + _lost(knots, begin, to) + STEP_WORTH_K_H for begin in range(to)]
+        came.append(costs.index(min(costs)))
+        cost.append(min(costs))
+    places = [len(knots) - 1]
+    while places[-1]:
+        places.append(came[places[-1]])
+    return [knots[place] for place in reversed(places)]
+
+
+def _lost(knots: list[Knot], begin: int, end: int) -> float:
+    """Return the area [K h] between knots and their chord; without end where the chord passes above a knot."""
+    (from_h, from_degc), (to_h, to_degc) = knots[begin], knots[end]
+    slope = (to_degc - from_degc) / (to_h - from_h)
+    area = 0.0
+    for (a_h, a_degc), (b_h, b_degc) in zip(knots[begin:end], knots[begin + 1 : end + 1], strict=True):
+        a_over, b_over = a_degc - from_degc - slope * (a_h - from_h), b_degc - from_degc - slope * (b_h - from_h)
+        if min(a_over, b_over) < -0.01:
+            return inf
+        area += (a_over + b_over) / 2 * (b_h - a_h)
+    return area

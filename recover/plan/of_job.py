@@ -6,6 +6,7 @@ blank and no sum is made with a guess.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from math import ceil
@@ -16,8 +17,10 @@ from recover.base.errors import Problem
 from recover.engineering.thermocouples import Letter
 from recover.judged.assessment import Assessment
 from recover.judged.bench import given, rating
-from recover.judged.dryout import OUTDOORS
+from recover.judged.dryout import OUTDOORS, heatings, linings
+from recover.physics.lining import Lining
 from recover.physics.staged import Heating
+from recover.plan.controller import Controller, controller_of
 from recover.plan.limits import Limits, RoomCare, limits_of
 from recover.plan.schedule import Attendance
 from recover.plan.strategies import Circumstances
@@ -25,18 +28,82 @@ from recover.plan.strategies import Circumstances
 GATE = "own_heat"
 """The hold point before a kiln is heated with its own elements."""
 
+
+@dataclass(frozen=True, kw_only=True)
+class Taken:
+    """What planning takes of one kiln: a plan that rests on other than this is overtaken. Not known is None, or empty.
+
+    `limits` and `circumstances` are None where its lining is not planned for. `probe` and `setting` are the letters of
+    the probe and of what the controller is set to, the replacement's if there is one; `ware_mm` is the thickest piece
+    of the first ware, `top_degc` the hottest that it is to fire: what the ware needs, `plate_degc` what its plate says;
+    `looks` are the firings after which it was agreed to look again.
+    """
+
+    kiln: Address
+    lining: Lining | None
+    circumstances: Circumstances | None
+    limits: Limits | None
+    gate_open: bool
+    controller: Controller
+    probe: Letter | None
+    setting: Letter | None
+    ware_mm: float | None
+    top_degc: float | None
+    plate_degc: float | None
+    looks: tuple[int, ...]
+    price_kwh: Decimal | None
+
+    @property
+    def heating(self) -> Heating | None:
+        """How its lining is heated to dry it."""
+        return self.circumstances.heating if self.circumstances else None
+
+
+def taken(found: Assessment, there: Attendance, start: date) -> tuple[Taken, ...]:
+    """Return what planning takes of each kiln, with who is there when, and the day of the first opening."""
+    dries, whole = heatings(found), linings(found)
+    return tuple(_taken(found, kiln, dries.get(kiln), whole.get(kiln), there, start) for kiln in found.answers.kilns)
+
+
+def _taken(
+    found: Assessment, kiln: Address, heating: Heating | None, lining: Lining | None, there: Attendance, start: date
+) -> Taken:
+    answers, looks = found.answers, found.answers.number("handover.recheck", kiln)
+    return Taken(
+        kiln=kiln, lining=lining,
+        circumstances=_circumstances(found, kiln, heating, there, start) if heating else None,
+        limits=_limits(found, kiln, heating, there) if heating else None,
+        gate_open=gate_open(found, kiln), controller=controller_of(answers, kiln),
+        probe=_letter(answers, "control.probe_type", kiln), setting=_letter(answers, "control.set_type", kiln),
+        ware_mm=answers.number("plan.ware_mm", kiln), top_degc=answers.number("plan.top_degc", kiln),
+        plate_degc=answers.number("identity.max_c", kiln), looks=() if looks is None else (int(looks),),
+        price_kwh=price_kwh(answers),
+    )  # fmt: skip
+
+
+def gate_open(found: Assessment, kiln: Address) -> bool:
+    """Whether nothing is missing before heating with a kiln's own elements. It is still for named people to release."""
+    return any((hold.point.id, hold.at) == (GATE, kiln) and not hold.missing for hold in found.holds)
+
+
+def _letter(answers: Answers, question: str, kiln: Address) -> Letter | None:
+    """Return a letter that was read off; None where there is none, or nobody knows."""
+    said = given(answers, question, kiln)
+    return None if said in (None, "none") else said
+
+
 # ---------------------------------------------------------------------------------------- ways to dry, and limits
 
 
-def circumstances(
+def _circumstances(
     found: Assessment, kiln: Address, heating: Heating, attendance: Attendance, start: date
 ) -> Circumstances:
     """Return what decides which ways to dry a kiln are open."""
     answers, said = found.answers, _as_last_said(found.answers)
     lead_days = answers.number("plan.lead_days", kiln)
     return Circumstances(
-        heating=heating, build=answers.word("casing.build", kiln), salt=salt(answers), gate_open=gate_open(found, kiln),
-        sections=int(answers.number("identity.sections", kiln) or 1),
+        heating=heating, build=answers.word("casing.build", kiln), salt=_salt(answers),
+        gate_open=gate_open(found, kiln), sections=int(answers.number("identity.sections", kiln) or 1),
         workshop=answers.word("plan.workshop", kiln) == "yes", supply_kw=said.number("plan.supply_kw", JOB),
         attendance=attendance, start=start, lead_days=None if lead_days is None else ceil(lead_days),
         price_kwh=price_kwh(answers),
@@ -49,12 +116,7 @@ def _as_last_said(answers: Answers) -> Answers:
     return answers.as_last_given or answers
 
 
-def shut(found: Assessment, kiln: Address, way: str) -> bool:
-    """Whether the place shuts a way to dry a kiln."""
-    return any((one.kiln, one.way) == (kiln, way) for one in found.shut)
-
-
-def salt(answers: Answers) -> str:
+def _salt(answers: Answers) -> str:
     """Return how salt the water is: fresh, brackish or sea; the mildest that is certain, empty where none is.
 
     Water that is brackish or sea is brackish at least; what may be fresh, and may not, is not known.
@@ -65,12 +127,7 @@ def salt(answers: Answers) -> str:
     return "brackish" if possible == {"brackish", "sea"} else ""
 
 
-def gate_open(found: Assessment, kiln: Address) -> bool:
-    """Whether nothing is missing before heating with a kiln's own elements. It is still for named people to release."""
-    return any((hold.point.id, hold.at) == (GATE, kiln) and not hold.missing for hold in found.holds)
-
-
-def limits(found: Assessment, kiln: Address, heating: Heating, attendance: Attendance) -> Limits:
+def _limits(found: Assessment, kiln: Address, heating: Heating, attendance: Attendance) -> Limits:
     """Return what a kiln's schedule keeps to: its power by plate or ohms, attendance, what the room takes up."""
     rated = rating(found.answers, kiln)
     power_kw = heating.power_kw or (rated.kw if rated else None)
@@ -91,41 +148,7 @@ def room_care(answers: Answers) -> RoomCare | None:
     return None if None in (air_m3_h, litres) and not (air_m3_h or litres) else RoomCare(air_m3_h, litres)
 
 
-# ---------------------------------------------------------------------------------------- probe and controller
-
-
-def probe(found: Assessment, kiln: Address) -> Letter | None:
-    """Return the letter of a kiln's probe; None where it has none, or nobody knows."""
-    return _letter(found.answers, "control.probe_type", kiln)
-
-
-def setting(found: Assessment, kiln: Address) -> Letter | None:
-    """Return the letter that a kiln's controller is set to, the replacement's if there is one; None if not known."""
-    return _letter(found.answers, "control.set_type", kiln)
-
-
-def _letter(answers: Answers, question: str, kiln: Address) -> Letter | None:
-    said = given(answers, question, kiln)
-    return None if said in (None, "none") else said
-
-
-# ---------------------------------------------------------------------------------------- firings, money
-
-
-def ware_mm(found: Assessment, kiln: Address) -> float | None:
-    """Return the thickest piece of the first ware [mm]."""
-    return found.answers.number("plan.ware_mm", kiln)
-
-
-def top_degc(found: Assessment, kiln: Address) -> float | None:
-    """Return the temperature that the owner's ware needs at the top [°C]."""
-    return found.answers.number("plan.top_degc", kiln)
-
-
-def firings(found: Assessment, kiln: Address) -> tuple[int, ...]:
-    """Return after which firings it was agreed to look again; none where nothing was agreed."""
-    agreed = found.answers.number("handover.recheck", kiln)
-    return () if agreed is None else (int(agreed),)
+# ---------------------------------------------------------------------------------------- money, who and where
 
 
 def price_kwh(answers: Answers) -> Decimal | None:
@@ -137,9 +160,6 @@ def price_kwh(answers: Answers) -> Decimal | None:
 def money(answers: Answers) -> str:
     """Return in which money prices are, as it was written; empty where nobody said."""
     return answers.word("plan.money", JOB)
-
-
-# ---------------------------------------------------------------------------------------- who and where
 
 
 def isolator(found: Assessment, kiln: Address) -> str:

@@ -13,15 +13,18 @@ into the one that the kiln has. This is arithmetic about temperatures; `worst_co
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cache
+from itertools import pairwise
 from math import inf
 
+from recover.base.datafile import load
 from recover.base.errors import QuantityError
+from recover.base.sources import Figure
 from recover.engineering.thermocouples import Letter, mismatch
 from recover.physics.wall import Course, Step
-from recover.plan.compile import Rules
-from recover.plan.timeline import Timeline, falls, pieces
 
 _ROUNDING_H = 1e-6
 _ROUNDING_K = 1e-6
@@ -29,25 +32,31 @@ _AT_ONCE_H = 1 / 3600
 
 
 @dataclass(frozen=True)
-class Breach:
-    """Where a programme leaves its schedule: which part of the relation, at what temperature, by how much."""
+class Rules:
+    """How far a programme may depart from its schedule: see `rules.toml`.
 
-    part: str
-    degc: float
-    by: float
+    `stair_k` is the height of a stair, `gap_k` what may be climbed steeper above a lowered hold, `restarts` how often
+    somebody starts another run. Above `dry_degc` the lining holds no water, and only ramps bind.
+    """
+
+    stair_k: Figure
+    gap_k: Figure
+    restarts: Figure
+    dry_degc: Figure
+
+
+@cache
+def rules() -> Rules:
+    """Return the rules as the project holds them. Raises DataError on a faulty file."""
+    return load("plan/rules.toml", "recover-programme-rules", Rules)
 
 
 @dataclass(frozen=True)
-class ProgrammeProof:
-    """How a programme stands to its schedule: the least lead [h] (negative: earlier), and every breach."""
+class _Breach:
+    """Where a programme leaves its schedule: which part of the relation, at what temperature."""
 
-    lead_h: float
-    breaches: tuple[Breach, ...]
-
-    @property
-    def holds(self) -> bool:
-        """True where nothing of the relation is broken."""
-        return not self.breaches
+    part: str
+    degc: float
 
 
 def prove(
@@ -57,8 +66,8 @@ def prove(
     overshoot_k: float,
     rules: Rules,
     sensor: tuple[Letter, Letter] | None = None,
-) -> ProgrammeProof:
-    """Check the relation between a programme and its schedule, both from the same temperature; neither may fall.
+) -> tuple[_Breach, ...]:
+    """Return each breach of the relation of a programme to its schedule, both from one temperature; neither may fall.
 
     `sensor` is the probe's letter and the controller's setting. Raises QuantityError where one of the two falls.
     """
@@ -67,12 +76,12 @@ def prove(
     try:
         true = _true_steps(programme, sensor)
     except QuantityError:
-        return ProgrammeProof(-inf, (Breach("sensor", inf, inf),))
+        return (_Breach("sensor", inf),)
     if falls(start_degc, true):  # a probe that is read too high: later everywhere, and no line to compare
-        return ProgrammeProof(-inf, (Breach("sensor", inf, inf),))
-    led = lead_h(start_degc, schedule, true, rules.dry_degc)
-    early = [Breach("earlier", led[1], -led[0])] if led[0] < -_ROUNDING_H else []
-    return ProgrammeProof(led[0], (*early, *_walk(start_degc, schedule, true, overshoot_k, rules)))
+        return (_Breach("sensor", inf),)
+    led_h, degc = lead_h(start_degc, schedule, true, rules.dry_degc.value)
+    early = [_Breach("earlier", degc)] if led_h < -_ROUNDING_H else []
+    return (*early, *_walk(start_degc, schedule, true, overshoot_k, rules))
 
 
 def _true_steps(programme: Sequence[Step], sensor: tuple[Letter, Letter] | None) -> list[Step]:
@@ -130,7 +139,7 @@ def worst_course(start_degc: float, programme: Sequence[Step], overshoot_k: floa
 
 def _walk(
     start_degc: float, schedule: Sequence[Step], programme: Sequence[Step], overshoot_k: float, rules: Rules
-) -> Iterator[Breach]:
+) -> Iterator[_Breach]:
     """Keep account of the hours waited: a hold that is passed and a climb that is steeper are paid from them.
 
     Slower climbs pay nothing in, so that no lateness is spent later.
@@ -142,21 +151,21 @@ def _walk(
             _, hold_h, degc = owed.pop(0)
             waited_h -= hold_h
             if waited_h < -_ROUNDING_H:
-                yield Breach("hotter", degc, -waited_h)
+                yield _Breach("hotter", degc)
                 waited_h = 0.0
         for rise_k, slower_k_h in _rises(start_degc, schedule, here, step.to_degc):
             steeper = step.ramp_k_h > slower_k_h * (1 + _ROUNDING_H)
             steep_k = steep_k + rise_k if steeper else 0.0
             waited_h -= rise_k * (1 / slower_k_h - 1 / step.ramp_k_h) if steeper else 0.0
-            if steep_k > max(rules.stair_k, rules.gap_k) + _ROUNDING_K or waited_h < -_ROUNDING_H:
-                yield Breach("steeper", step.to_degc, steep_k)
+            if steep_k > max(rules.stair_k.value, rules.gap_k.value) + _ROUNDING_K or waited_h < -_ROUNDING_H:
+                yield _Breach("steeper", step.to_degc)
                 waited_h = 0.0
         steep_k = 0.0 if step.hold_h else steep_k
         waited_h, here = waited_h + step.hold_h, step.to_degc
 
 
 def _over_k(step: Step, overshoot_k: float, rules: Rules) -> float:
-    return overshoot_k if step.to_degc <= rules.dry_degc else 0.0
+    return overshoot_k if step.to_degc <= rules.dry_degc.value else 0.0
 
 
 def _rises(
@@ -167,3 +176,80 @@ def _rises(
     for piece in pieces(start_degc, schedule, from_degc, to_degc):
         yield piece.to_degc - here, piece.ramp_k_h
         here = piece.to_degc
+
+
+# ---------------------------------------------------------------------------------------- courses that never fall
+
+
+@dataclass(frozen=True)
+class Timeline:
+    """The knots of a course that never falls, hours and °C: when it reaches and leaves each temperature, exactly."""
+
+    hours: tuple[float, ...]
+    degc: tuple[float, ...]
+
+    @classmethod
+    def of(cls, start_degc: float, steps: Sequence[Step]) -> Timeline:
+        """Return the knots of ramps and holds; a step to the temperature that is there already is all hold."""
+        hours, degc = [0.0], [start_degc]
+        for step in steps:
+            hours.append(hours[-1] + (step.to_degc - degc[-1]) / step.ramp_k_h)
+            hours.append(hours[-1] + step.hold_h)
+            degc += [step.to_degc, step.to_degc]
+        return cls(tuple(hours), tuple(degc))
+
+    def reached_h(self, degc: float) -> float:
+        """Return when it is first as hot as that [h]; inf where it never is."""
+        after = bisect_left(self.degc, degc)
+        if after == len(self.degc):
+            return inf
+        return self.hours[0] if after == 0 else self._between(after, degc)
+
+    def left_h(self, degc: float) -> float:
+        """Return when it is last no hotter than that [h]; inf where it never is hotter."""
+        after = next((index for index, one in enumerate(self.degc) if one > degc), None)
+        if after is None:
+            return inf
+        return self.hours[0] if after == 0 else self._between(after, degc)
+
+    @property
+    def end_h(self) -> float:
+        """Its last knot [h]."""
+        return self.hours[-1]
+
+    def _between(self, after: int, degc: float) -> float:
+        low, high = self.degc[after - 1], self.degc[after]
+        begin, end = self.hours[after - 1], self.hours[after]
+        return begin + (end - begin) * (degc - low) / (high - low)
+
+
+def pieces(start_degc: float, steps: Sequence[Step], from_degc: float, to_degc: float) -> list[Step]:
+    """Return the ramps by which a schedule passes from one temperature to another, its holds left out."""
+    ends = [start_degc, *(step.to_degc for step in steps)]
+    return [
+        Step(min(high, to_degc), step.ramp_k_h)
+        for (low, high), step in zip(pairwise(ends), steps, strict=True)
+        if high > max(low, from_degc) and low < to_degc
+    ]
+
+
+def falls(start_degc: float, steps: Sequence[Step]) -> bool:
+    """Say whether a schedule falls somewhere."""
+    ends = [start_degc, *(step.to_degc for step in steps)]
+    return any(high < low for low, high in pairwise(ends))
+
+
+def rising_parts(start_degc: float, steps: Sequence[Step]) -> list[tuple[float, tuple[Step, ...]]]:
+    """Split a schedule where it falls: the temperature at which each part starts, and its steps.
+
+    A step that falls is no part of a programme: the kiln cools by itself, switched off, down to where the next begins.
+    """
+    parts: list[tuple[float, list[Step]]] = [(start_degc, [])]
+    here = start_degc
+    for step in steps:
+        if step.to_degc < here:
+            parts.append((step.to_degc, []))
+        else:
+            parts[-1][1].append(step)
+        here = step.to_degc
+    return [(start, tuple(rising)) for start, rising in parts if rising]

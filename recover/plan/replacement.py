@@ -17,7 +17,7 @@ from recover.engineering.thermocouples import Letter, Mismatch, mismatch, tolera
 from recover.physics.materials import Band
 from recover.plan.prices import Cost, cost
 
-WayName = Literal["controller_to_probe", "probe_to_controller"]
+_WayName = Literal["controller_to_probe", "probe_to_controller"]
 
 
 @dataclass(frozen=True)
@@ -35,11 +35,10 @@ class Match:
         return self.probe == self.setting
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Way:
     """One of the two ways: its parts, what speaks against it, the energy to prove it [kWh] and what that costs."""
 
-    name: WayName
     title: str
     letter: Letter
     parts: tuple[str, ...]
@@ -51,8 +50,8 @@ class Way:
 @dataclass(frozen=True)
 class _Words:
     say: dict[str, str]
-    way: dict[WayName, str]
-    parts: dict[WayName, list[str]]
+    way: dict[_WayName, str]
+    parts: dict[_WayName, list[str]]
 
 
 @cache
@@ -85,13 +84,14 @@ def ways(
     `energy_kwh` is what proves either of them: the test firing with cones. `price_kwh` is what a kWh costs.
     """
     others = [letter for letter in letters if letter != probe]
-    pairs: list[tuple[WayName, Letter]] = [("controller_to_probe", probe)]
+    pairs: list[tuple[_WayName, Letter]] = [("controller_to_probe", probe)]
     pairs += [("probe_to_controller", letter) for letter in others]
     return tuple(
         Way(
-            name, _words().way[name], letter,
-            tuple(part.format(probe=probe, letter=letter) for part in _words().parts[name]),
-            _against(letter, top_degc), energy_kwh, None if price_kwh is None else cost(energy_kwh, price_kwh),
+            title=_words().way[name], letter=letter,
+            parts=tuple(part.format(probe=probe, letter=letter) for part in _words().parts[name]),
+            against=_against(letter, top_degc), energy_kwh=energy_kwh,
+            energy_cost=None if price_kwh is None else cost(energy_kwh, price_kwh),
         )
         for name, letter in pairs
     )  # fmt: skip

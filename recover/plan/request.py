@@ -7,11 +7,11 @@ from math import floor
 
 from recover.base.errors import Problem
 from recover.judged.assessment import Assessment
-from recover.plan import clock, of_job
+from recover.plan import of_job
 from recover.plan.of_job import last_entry
 from recover.plan.schedule import Attendance, attendance
-from recover.plan.search import Objective
 from recover.plan.strategies import cards
+from recover.plan.verify import Objective
 from recover.plan.whole import JobPlan, Request
 from recover.profiles import own_limits
 
@@ -39,7 +39,7 @@ def request(
         return tuple(problems)
     wanted = objective or (last.objective if last else "elapsed")
     read = Request(opens, there, wanted, followed if isinstance(followed, str) else "")
-    return tuple(problems) if (problems := [*problems, *clock.problems(read)]) else read
+    return tuple(problems) if (problems := [*problems, *_ill_timed(read)]) else read
 
 
 def _way(way: str) -> str | Problem:
@@ -74,6 +74,17 @@ def _plannable(opens: datetime | Problem, written: date | None) -> datetime | Pr
         return opens
     expected = f"expected one within ten years of the journal's last entry, {written.isoformat()}"
     return Problem("start", f"{opens.date().isoformat()} is no day to plan for", expected)
+
+
+def _ill_timed(request: Request) -> tuple[Problem, ...]:
+    """Return what is wrong with a first opening: it is local, and lies where attendance begins."""
+    opens, there = request.opens, request.attendance
+    if opens.tzinfo:
+        return (Problem("opens", f"{opens.isoformat()} names an offset", "expected the local time of the job alone"),)
+    if there.always or 60 * opens.hour + opens.minute == round(60 * there.from_h):
+        return ()
+    begins = str(there).partition("-")[0]
+    return (Problem("opens", f"{opens:%H:%M} is not when attendance {there} begins", f"expected {begins}"),)
 
 
 def _clock(there: Attendance) -> time:

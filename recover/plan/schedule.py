@@ -7,7 +7,7 @@ the next day begins with a ramp again.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from math import floor
 
@@ -16,7 +16,14 @@ from recover.physics.wall import Course, Step
 from recover.profiles import own_limits
 
 AT_ONCE_H = 1 / 3600
+
 ROUND_K = 5.0
+"""What temperatures and ramps are told and set in; ramps below `COARSE_K_H` in whole kelvins an hour."""
+
+COARSE_K_H = 10.0
+
+LEAST_HOLD_H = 0.25
+"""A shorter hold is none that a person keeps."""
 
 
 @dataclass(frozen=True)
@@ -140,13 +147,10 @@ class Schedule:
                 degc += [room_degc, room_degc]
         return Course(tuple(hours), tuple(degc))
 
-    def steps(self) -> Iterator[tuple[int, int, float, float]]:
-        """Yield each step: number of its day and its own, from 0, and the hours between which it lies."""
+    def steps(self) -> Iterator[tuple[int, int, float]]:
+        """Yield each step: number of its day and its own, from 0, and the hour at which it ends."""
         for number, day in enumerate(self.days):
-            begins_h = 0.0
-            for place, ends_h in enumerate(day.ends_h):
-                yield number, place, 24.0 * number + begins_h, 24.0 * number + ends_h
-                begins_h = ends_h
+            yield from ((number, place, 24.0 * number + ends_h) for place, ends_h in enumerate(day.ends_h))
 
     def until(self, hour: float) -> Schedule:
         """Return the schedule cut at an hour; what lies beyond is left out."""
@@ -154,3 +158,25 @@ class Schedule:
         final = self.days[last].until(hour - 24.0 * last)
         rest_h = max(hour - 24.0 * last - final.hours, 0.0)
         return Schedule((*self.days[:last], final), self.attendance, rest_h if rest_h > AT_ONCE_H else 0.0)
+
+
+# ---------------------------------------------------------------------------------------- steps that can be read
+
+
+def joined_steps(steps: Iterable[Step]) -> tuple[Step, ...]:
+    """Return steps without those that say nothing of their own: no rise after the last, or its ramp going on."""
+    made: list[Step] = []
+    for step in steps:
+        if made and step.to_degc == made[-1].to_degc:
+            made[-1] = replace(made[-1], hold_h=made[-1].hold_h + step.hold_h)
+        elif made and made[-1].hold_h == 0 and step.ramp_k_h == made[-1].ramp_k_h:
+            made[-1] = step
+        else:
+            made.append(step)
+    return tuple(made)
+
+
+def rounded_ramp(ramp_k_h: float) -> float:
+    """Return a ramp [K/h] rounded down to what is told and set: 5 K, or a whole kelvin where it is slow."""
+    by = ROUND_K if ramp_k_h >= COARSE_K_H else 1.0
+    return max(floor((ramp_k_h + 1e-6) / by) * by, 1.0)

@@ -10,35 +10,29 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from math import floor
-from typing import Literal
 
 import numpy as np
 
 from recover.base.errors import QuantityError
-from recover.physics.drying import Numbers, Pace
+from recover.physics.drying import Numbers
 from recover.physics.ensemble import Draws, resume
 from recover.physics.figures import casing
 from recover.physics.grid import ROUGH
-from recover.physics.staged import Heating, setups_of
-from recover.physics.wall import Setup
-from recover.plan.limits import Limits, hottest_for_terminals, reached
+from recover.physics.lining import LayerStack
+from recover.physics.staged import Heating
+from recover.physics.steady import steady_flows
+from recover.plan.limits import Conditions, Limits, reached
 from recover.plan.schedule import ROUND_K, Attendance
-from recover.plan.verify import Conditions, Proof, kept, proof_of
+from recover.plan.verify import BRISK, Objective, Proof, examine, powered, proof_of
 from recover.plan.walk import Walk, Walked
+from recover.plan.whole import Binding, Plan
 from recover.profiles import Limit
 
-Objective = Literal["elapsed", "attended", "energy"]
 Tell = Callable[[str, float], None]
 
 LEAST_DRAWS = 64
-UNKNOWN_POWER_KW = 50.0
-"""Elements whose power is not known are taken to follow any ramp of a schedule; the limits then hold no power."""
-
 TRIED = 3
 """How many candidates are proven before none is said to hold."""
-
-BRISK = Pace(longest_s=3600.0, warms_k=30.0, empties=0.4)
-"""A quarter fewer steps than the ensembles of an assessment take: the water is the same within one part in 100."""
 
 PICKED_H = 72.0
 """How far the stages of practice are run to pick draws: by then they differ as they will."""
@@ -54,62 +48,6 @@ SAVES_H, SAVES_SHARE = 0.5, 0.02
 
 MORE_DRY = 0.1
 """By what share of the water left a relaxed limit must dry further to count as binding where nothing dries in time."""
-
-
-@dataclass(frozen=True)
-class Binding:
-    """A limit that makes a plan longer: how much shorter it is with the limit a quarter looser [h, or kWh].
-
-    Where no schedule dries in time, `saves` is None and `dries` the share of the water that it would leave less;
-    `feasible` says that with this limit alone a quarter looser there would be a plan.
-    """
-
-    limit: Limit
-    saves: float | None
-    dries: float = 0.0
-    feasible: bool = True
-
-
-@dataclass(frozen=True)
-class Plan:
-    """The best schedule found, proven; `binding` names what holds it up, most first; `broken` what it does not keep.
-
-    A plan with anything in `broken` is none to follow; the binding limits say what would have to change.
-    """
-
-    heating: Heating
-    limits: Limits
-    objective: Objective
-    proof: Proof
-    binding: tuple[Binding, ...]
-    broken: tuple[Limit, ...]
-
-    @property
-    def feasible(self) -> bool:
-        """Whether every limit is kept by nine draws in ten."""
-        return not self.broken
-
-    @property
-    def wrapped(self) -> bool:
-        """Whether the casing is wrapped."""
-        return self.heating.casing == "wrapped"
-
-    @property
-    def top(self) -> tuple[float, str]:
-        """The hottest chamber that may be asked for [°C], and the limit behind it."""
-        limit = self.limits.wrapped if self.wrapped else self.limits.top
-        return limit.value, limit.id
-
-    @property
-    def worth(self) -> float:
-        """What was to be least: hours from first opening to end, attended hours, or kWh."""
-        return worth(self.proof, self.objective)
-
-
-def worth(proof: Proof, objective: Objective) -> float:
-    """Return what is to be least of a proven schedule."""
-    of = {"elapsed": proof.schedule.hours, "attended": proof.schedule.attended_h, "energy": proof.energy_kwh.p90}
-    return of[objective]
 
 
 @dataclass(frozen=True)
@@ -156,7 +94,10 @@ def search(
     best, proof = _incumbent(candidates, incumbents, objective, (best, proof))
     named = _binding(best, next(way for one, way in found if one is best), objective, told) if binding else ()
     told("done", 1.0)
-    return Plan(best.heating, limits, objective, proof, named, tuple(limits[name] for name in proof.broken))
+    return Plan(
+        heating=best.heating, limits=limits, objective=objective, proof=proof, binding=named,
+        broken=tuple(limits[name] for name in proof.broken),
+    )  # fmt: skip
 
 
 def _silent(_what: str, _share: float) -> None:
@@ -179,22 +120,38 @@ def _candidates(
     """Yield the kiln bare, and wrapped where its seams let vapour out, with tops as hot as its limits allow."""
     told("drawing what is not known", 0.0)
     room = heating.room_degc
-    bare, design = drawn(heating, limits)
+    bare, design = _drawn(heating, limits)
     wall = next(stack for stack in heating.lining.stacks if stack.part == "wall")
-    terminals = hottest_for_terminals(limits, wall, room)
+    terminals = _hottest_for_terminals(limits, wall, room)
     highest = floor(min(terminals, limits.top.value) / ROUND_K) * ROUND_K
     by = limits.terminal.id if terminals < limits.top.value else limits.top.id
     for top in sorted({highest, *(top for top in TOPS_DEGC if top < highest)}, reverse=True):
         yield _Candidate(heating, bare, design, Conditions(limits, attendance, (top, by), room))
     if may_wrap and heating.casing == "seams" and casing("wrapped").wrap_m2k_w:
         around = replace(heating, casing="wrapped")
-        wrapped, design = drawn(around, limits)
+        wrapped, design = _drawn(around, limits)
         lower = limits.wrapped.value < highest
         most = (limits.wrapped.value, limits.wrapped.id) if lower else (highest, by)
         yield _Candidate(around, wrapped, design, Conditions(limits, attendance, most, room))
 
 
-def drawn(heating: Heating, limits: Limits) -> tuple[Draws, tuple[int, ...]]:
+def _hottest_for_terminals(limits: Limits, stack: LayerStack, room_degc: float) -> float:
+    """Return the hottest chamber [°C] at which the terminal space keeps to its limit, at steady heat, wall dry."""
+    low, high = room_degc, limits.top.value
+    if _terminal_degc(stack, high, room_degc) <= limits.terminal.value:
+        return high
+    while high - low > 1:
+        middle = (low + high) / 2
+        keeps = _terminal_degc(stack, middle, room_degc) <= limits.terminal.value
+        low, high = (middle, high) if keeps else (low, middle)
+    return low
+
+
+def _terminal_degc(stack: LayerStack, chamber_degc: float, room_degc: float) -> float:
+    return max(flow.casing_degc for flow in steady_flows(stack, chamber_degc, room_degc))
+
+
+def _drawn(heating: Heating, limits: Limits) -> tuple[Draws, tuple[int, ...]]:
     """Return a kiln's draws, and which of them to steer by.
 
     The first is the middle one by water left on the stages of practice, the second its ninetieth percentile; others are
@@ -211,12 +168,6 @@ def drawn(heating: Heating, limits: Limits) -> tuple[Draws, tuple[int, ...]]:
     near = [name for name, values in peaks.items() if np.quantile(values, 0.9) > _NEAR * limits[name].value]
     picks += [_rank(peaks[name], 0.9) for name in near]
     return Draws.of(setups, pace=BRISK), tuple(dict.fromkeys(picks))
-
-
-def powered(heating: Heating, limits: Limits) -> list[Setup]:
-    """Return a setup for each draw, its elements of a power that has an end, so that it cools when they are off."""
-    power_kw = limits.power.value if limits.power else UNKNOWN_POWER_KW
-    return [replace(one, chamber=replace(one.chamber, power_kw=power_kw)) for one in setups_of(heating)]
 
 
 def _rank(values: Numbers, share: float) -> int:
@@ -285,7 +236,7 @@ def _first_proven(
 
 def _standing(proof: Proof, objective: Objective) -> tuple[int, float, float]:
     """Return what orders proofs: what they break, what they leave where they do, and what was to be least."""
-    return len(proof.broken), proof.left.p90 if proof.broken else 0.0, worth(proof, objective)
+    return len(proof.broken), proof.left.p90 if proof.broken else 0.0, proof.worth(objective)
 
 
 def _incumbent(
@@ -296,10 +247,11 @@ def _incumbent(
     for plan in incumbents:
         one = next((one for one in candidates if one.heating.casing == plan.heating.casing), candidates[0])
         there = plan.proof.schedule.attendance.hours
-        better = best[1].broken or worth(plan.proof, objective) < worth(best[1], objective)
+        better = best[1].broken or plan.proof.worth(objective) < best[1].worth(objective)
         if plan.feasible and better and there <= one.under.limits.attendance.value:
             limits = one.under.limits.changed(one.under.limits.attendance.id, there)
-            ways.append((one, kept(one.draws, replace(one.under, limits=limits), plan.proof.schedule)))
+            under = replace(one.under, limits=limits)
+            ways.append((one, examine(one.draws, under, plan.proof.schedule, until_dry=True)))
     return min(ways, key=lambda pair: _standing(pair[1], objective))
 
 

@@ -15,7 +15,6 @@ from pathlib import Path
 from typing import Any
 
 import recover
-from recover.base.addresses import Address
 from recover.base.datafile import check_format
 from recover.base.errors import DataError, JobError, Problem, command
 from recover.base.fingerprint import parts
@@ -24,11 +23,8 @@ from recover.job.journal import Journal
 from recover.job.kept import ever, known, listed, next_number, papers_of, proved, rescued
 from recover.job.writing import keep
 from recover.judged.assessment import Assessment
-from recover.judged.dryout import SEED, heatings, linings
-from recover.physics.lining import Lining
-from recover.physics.staged import Heating
+from recover.judged.dryout import SEED
 from recover.plan import of_job
-from recover.plan.controller import controller_of
 from recover.plan.schedule import Attendance
 from recover.plan.search import LEAST_DRAWS
 from recover.plan.whole import JobPlan, KilnPlan, Request
@@ -42,21 +38,8 @@ def inputs(found: Assessment) -> str:
 
     A reading that is logged meanwhile changes it only where it opens or shuts the gate to own elements, or the lining.
     """
-    kilns, dries, whole = found.answers.kilns, heatings(found), linings(found)
-    taken = [_taken(found, kiln, dries.get(kiln), whole.get(kiln)) for kiln in kilns]
+    taken = of_job.taken(found, Attendance(), date.min)
     return hashlib.sha256(repr([found.profile.id, *taken]).encode()).hexdigest()
-
-
-def _taken(found: Assessment, kiln: Address, heating: Heating | None, lining: Lining | None) -> list[Any]:
-    there = Attendance()
-    around = [
-        of_job.circumstances(found, kiln, heating, there, date.min), of_job.limits(found, kiln, heating, there),
-    ] if heating else []  # fmt: skip
-    return [
-        kiln, lining, *around, of_job.gate_open(found, kiln), controller_of(found.answers, kiln),
-        of_job.probe(found, kiln), of_job.setting(found, kiln), of_job.ware_mm(found, kiln),
-        of_job.top_degc(found, kiln), of_job.firings(found, kiln), found.answers.number("identity.max_c", kiln),
-    ]  # fmt: skip
 
 
 def changed(found: Assessment, plan: JobPlan) -> bool:
@@ -64,28 +47,29 @@ def changed(found: Assessment, plan: JobPlan) -> bool:
     return (plan.inputs, plan.rules) != (inputs(found), found.rules)
 
 
-def described(job: Job, found: Assessment, request: Request, kilns: tuple[KilnPlan, ...], made: str) -> JobPlan:
-    """Return the plan of a job with what it was made from; its number is given when it is stored."""
-    return JobPlan(
-        0, made, f"recover {recover.__version__}", found.head, inputs(found), found.rules, SEED, LEAST_DRAWS,
-        job.settings.zone, request, kilns,
-    )  # fmt: skip
+def store(
+    job: Job, found: Assessment, request: Request, kilns: tuple[KilnPlan, ...], *, made: str, by: str
+) -> tuple[JobPlan, Path]:
+    """Store the plans of a job's kilns under the next number and record them in the journal. Raises JobError.
 
-
-def store(job: Job, plan: JobPlan, by: str) -> tuple[JobPlan, Path]:
-    """Store a plan under the next number and record it in the journal. Raises JobError."""
+    `made` is the moment at which they were made, in ISO form.
+    """
     with Journal(job.journal) as journal:
-        if journal.head != plan.head:
+        if journal.head != found.head:
             raise JobError(f"{job.folder}: the journal has grown since the plan was begun; run the command again")
-        numbered = replace(plan, number=next_number(journal.events, "plan"))
-        name = f"{FOLDER}/plan-{numbered.number:02d}.json"
-        content = json.dumps(as_plain(numbered), ensure_ascii=False, indent=1, sort_keys=True) + "\n"
+        plan = JobPlan(
+            number=next_number(journal.events, "plan"), made=made, program=f"recover {recover.__version__}",
+            head=found.head, inputs=inputs(found), rules=found.rules, seed=SEED, draws=LEAST_DRAWS,
+            zone=job.settings.zone, request=request, kilns=kilns,
+        )  # fmt: skip
+        name = f"{FOLDER}/plan-{plan.number:02d}.json"
+        content = json.dumps(as_plain(plan), ensure_ascii=False, indent=1, sort_keys=True) + "\n"
         files = {name: content.encode()}
         keep(journal, files, "issue", {
-            "papers": ["plan"], "revision": numbered.number, "files": listed(files),
+            "papers": ["plan"], "revision": plan.number, "files": listed(files),
             "record": plan.head, "rules": plan.rules, "capacity": "", "parts": parts(),
         }, by=by, source="plan")  # fmt: skip
-    return numbered, job.folder / name
+    return plan, job.folder / name
 
 
 def newest(job: Job) -> JobPlan | None:

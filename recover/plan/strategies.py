@@ -28,7 +28,7 @@ from recover.profiles import own_limits
 if TYPE_CHECKING:
     from recover.physics.draws import Values
     from recover.physics.ensemble import Ensemble
-    from recover.plan.search import Plan
+    from recover.plan.whole import Plan
 
 Closed = Literal[
     "salt", "nothing_to_strip", "jacket", "little_power", "one_piece", "no_workshop", "no_schedule"
@@ -50,7 +50,7 @@ AIR_J_M3K = 1.2 * 1005.0
 
 
 @dataclass(frozen=True)
-class RoutineCheck:
+class _RoutineCheck:
     """What is done or written down on a day of a way: before it opens, while it runs, or before somebody leaves."""
 
     when: ReadWhen
@@ -75,7 +75,7 @@ class WayCard(Authority):
     opening: str = ""
     stripped: bool = False
     heated: bool = False
-    routine: list[RoutineCheck] = field(default_factory=list)
+    routine: list[_RoutineCheck] = field(default_factory=list)
     stop: list[str] = field(default_factory=list)
     go_on: str = ""
     done: str = ""
@@ -85,7 +85,7 @@ class WayCard(Authority):
 class _Shared:
     """What several ways have in common of their routine."""
 
-    routine: list[RoutineCheck]
+    routine: list[_RoutineCheck]
     stop: list[str]
     go_on: str = ""
     done: str = ""

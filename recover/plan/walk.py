@@ -16,12 +16,11 @@ import numpy as np
 
 from recover.physics.ensemble import Draws, Ensemble, Standing, joined, resume
 from recover.physics.wall import Course
-from recover.plan import envelope
-from recover.plan.daily import at_full_speed, finished, hoped, with_night
-from recover.plan.limits import HOLD_POINTS_DEGC, Limits, reached
+from recover.plan.daily import Broken, at_full_speed, broken_steps, finished, hoped, repaired, with_night
+from recover.plan.limits import HOLD_POINTS_DEGC, Conditions, Limits, reached
 from recover.plan.march import March
-from recover.plan.schedule import ROUND_K, Day, Schedule
-from recover.plan.verify import Broken, Conditions, broken_steps, cut, moments_h, repaired
+from recover.plan.schedule import ROUND_K, Day, Schedule, joined_steps
+from recover.plan.verify import cut, moments_h
 
 EASINGS = 16
 """How often a day is eased for the design draws before it is left as it is, for the proof to refuse."""
@@ -145,8 +144,7 @@ class Walk:
         eased, did = self._eased(hoped(fast, yesterday, self.under), design)
         if not self.marches:
             return eased
-        knots = self.march.day(design, from_degc, self.under.stretch_h)
-        marched = finished(Day(from_degc, envelope.steps_of(knots)), self.under)
+        marched = finished(Day(from_degc, self.march.day(design, from_degc, self.under.stretch_h)), self.under)
         after, _ = self._run(self.march.draws, design, marched)
         self.marches = self._gone_kg(after) > MORE_GONE * self._gone_kg(did)
         return marched if self.marches else eased
@@ -210,5 +208,5 @@ class Walk:
     def _schedule(self) -> Schedule:
         if not self.under.attendance.always:
             return Schedule(tuple(self.days), self.under.attendance)
-        steps = envelope.joined(step for day in self.days for step in day.steps)
+        steps = joined_steps(step for day in self.days for step in day.steps)
         return Schedule((Day(self.days[0].from_degc, steps),), self.under.attendance)

@@ -7,7 +7,7 @@ from math import inf
 from pathlib import Path
 
 from recover.physics.wallfile import write
-from recover.plan.search import powered
+from recover.plan.verify import powered
 from recover.plan.whole import KilnPlan
 
 

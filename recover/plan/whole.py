@@ -11,13 +11,16 @@ from datetime import datetime
 
 from recover.base.addresses import Address
 from recover.physics.materials import Band
+from recover.physics.staged import Heating
 from recover.plan.cards import FiringCard, Recheck, TopCost
-from recover.plan.follow import Followed
+from recover.plan.limits import Limits
 from recover.plan.prices import Cost
+from recover.plan.programme import Programme, Refusal
 from recover.plan.replacement import Match, Way
 from recover.plan.schedule import Attendance
-from recover.plan.search import Objective, Plan
 from recover.plan.strategies import Comparison
+from recover.plan.verify import Objective, Peak, Proof
+from recover.profiles import Limit
 
 
 @dataclass(frozen=True)
@@ -33,7 +36,75 @@ class Request:
     way: str = ""
 
 
+# ---------------------------------------------------------------------------------------- the schedule
+
+
 @dataclass(frozen=True)
+class Binding:
+    """A limit that makes a plan longer: how much shorter it is with the limit a quarter looser [h, or kWh].
+
+    Where no schedule dries in time, `saves` is None and `dries` the share of the water that it would leave less;
+    `feasible` says that with this limit alone a quarter looser there would be a plan.
+    """
+
+    limit: Limit
+    saves: float | None
+    dries: float = 0.0
+    feasible: bool = True
+
+
+@dataclass(frozen=True, kw_only=True)
+class Plan:
+    """The best schedule found, proven; `binding` names what holds it up, most first; `broken` what it does not keep.
+
+    A plan with anything in `broken` is none to follow; the binding limits say what would have to change.
+    """
+
+    heating: Heating
+    limits: Limits
+    objective: Objective
+    proof: Proof
+    binding: tuple[Binding, ...]
+    broken: tuple[Limit, ...]
+
+    @property
+    def feasible(self) -> bool:
+        """Whether every limit is kept by nine draws in ten."""
+        return not self.broken
+
+    @property
+    def wrapped(self) -> bool:
+        """Whether the casing is wrapped."""
+        return self.heating.casing == "wrapped"
+
+    @property
+    def top(self) -> tuple[float, str]:
+        """The hottest chamber that may be asked for [°C], and the limit behind it."""
+        limit = self.limits.wrapped if self.wrapped else self.limits.top
+        return limit.value, limit.id
+
+
+@dataclass(frozen=True)
+class Followed:
+    """A schedule as it is followed: its days as programmes of the controller, or one refusal and what is done by hand.
+
+    Where a day cools in between it is more than one programme, one after the other. `proof` is of the set-points with
+    nothing over, days like the last one added until nine draws in ten are dry; where it is done by hand, of the
+    schedule itself. `at_worst` is what the limits are kept to with all overshoot, `broken` names those that are not.
+    """
+
+    days: tuple[Programme | Refusal, ...]
+    proof: Proof
+    at_worst: tuple[Peak, ...]
+    broken: tuple[str, ...]
+
+    @property
+    def by_controller(self) -> bool:
+        """Whether the controller runs every day of it."""
+        return not self.broken and all(isinstance(day, Programme) for day in self.days)
+
+
+@dataclass(frozen=True, kw_only=True)
 class FixedBeside:
     """A fixed schedule of another trade on the same walls and draws; `broken` names the limits that it does not keep.
 
@@ -45,6 +116,9 @@ class FixedBeside:
     left_p90: float
     broken: tuple[str, ...]
     beats: bool
+
+
+# ---------------------------------------------------------------------------------------- all of it
 
 
 @dataclass(frozen=True)
@@ -60,7 +134,7 @@ class Firing:
     tops: tuple[TopCost, ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class KilnPlan:
     """The plan of one kiln. `missing` says why nothing is planned for its lining; what could not be made is None.
 
@@ -85,7 +159,7 @@ class KilnPlan:
     rechecks: tuple[Recheck, ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class JobPlan:
     """The plan of a job, as stored: what it was made from, by what, and the plan of each kiln.
 

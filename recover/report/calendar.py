@@ -19,11 +19,9 @@ from recover.base.errors import PaperError
 from recover.base.measures import show_hours, show_hours_minutes, show_moment, show_number, show_quantity
 from recover.judged.assessment import Assessment
 from recover.plan.clock import Entry, closing, months_after, opening, timetable
-from recover.plan.follow import Followed
-from recover.plan.search import Plan
 from recover.plan.strategies import Strategy
 from recover.plan.strategies import cards as ways
-from recover.plan.whole import JobPlan, KilnPlan, Request
+from recover.plan.whole import Followed, JobPlan, KilnPlan, Plan, Request
 from recover.report.paper import referral_line, say
 from recover.report.way import own_schedule, way_of, why_none
 from recover.report.words import words

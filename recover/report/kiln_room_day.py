@@ -31,9 +31,7 @@ from recover.report.way import shown, way_of
 from recover.report.words import words
 
 if TYPE_CHECKING:
-    from recover.plan.follow import Followed
-    from recover.plan.search import Plan
-    from recover.plan.whole import JobPlan, KilnPlan
+    from recover.plan.whole import Followed, JobPlan, KilnPlan, Plan
 
 BoxState = Literal["nothing", "closed", "ready", "lapses", "released", "outside"]
 

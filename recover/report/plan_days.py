@@ -14,17 +14,15 @@ from zoneinfo import ZoneInfo
 from recover.base.measures import show_hours_minutes, show_quantity
 from recover.physics.draws import Spread
 from recover.plan.clock import Entry, Span, StepSpan, closing, opening, spans, timetable
-from recover.plan.envelope import LEAST_HOLD_H
 from recover.plan.programme import Programme
+from recover.plan.schedule import LEAST_HOLD_H
 from recover.report.lining_water import share
 from recover.report.paper import View
 from recover.report.way import shown, way_of
 from recover.report.words import words
 
 if TYPE_CHECKING:
-    from recover.plan.follow import Followed
-    from recover.plan.search import Plan
-    from recover.plan.whole import JobPlan, KilnPlan
+    from recover.plan.whole import Followed, JobPlan, KilnPlan, Plan
 
 
 def own_way(kiln: KilnPlan) -> bool:

@@ -11,7 +11,7 @@ from recover.engineering.thermocouples import Mismatch
 from recover.physics.draws import Spread
 from recover.physics.materials import Band
 from recover.physics.wall import Step
-from recover.plan.cards import TopCost, advice, caution
+from recover.plan.cards import TopCost, caution
 from recover.plan.instructions import Instructions, instructions
 from recover.plan.limits import Limits
 from recover.plan.prices import Cost
@@ -25,9 +25,7 @@ from recover.report.plan_days import day_of, days_text
 from recover.report.words import words
 
 if TYPE_CHECKING:
-    from recover.plan.follow import Followed
-    from recover.plan.search import Plan
-    from recover.plan.whole import Firing, FixedBeside, KilnPlan
+    from recover.plan.whole import Firing, FixedBeside, Followed, KilnPlan, Plan
 
 
 def details(kiln: KilnPlan, numbered: Numbered) -> View:
@@ -203,7 +201,7 @@ def _firing(one: Firing, numbered: Numbered) -> View:
     card = one.card
     return {
         "title": card.title, "purpose": card.purpose, "needs": list(card.needs), "see": list(card.see),
-        "steps": _steps(card.steps), "cone": card.cone, "advice": list(advice(card)),
+        "steps": _steps(card.steps), "cone": card.cone, "advice": list(card.advice),
         "energy": band(one.kwh, "kWh") if one.kwh else "", "cost": money(one.cost),
         "tops": [_top(top) for top in one.tops], "because": card.because, "basis": BASIS_WORDS[card.basis],
         "cites": numbered.cites([Citation(card.source, card.clause)]) if card.source else [],

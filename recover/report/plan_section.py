@@ -25,9 +25,8 @@ from recover.report.way import shown, way_of
 from recover.report.words import words
 
 if TYPE_CHECKING:
-    from recover.plan.search import Binding, Plan
     from recover.plan.verify import Proof
-    from recover.plan.whole import JobPlan, KilnPlan
+    from recover.plan.whole import Binding, JobPlan, KilnPlan, Plan
 
 LEAST = 0.005
 """A share of the water that is less than this is printed as none."""

@@ -17,8 +17,7 @@ from recover.report.way import shown, way_of
 from recover.report.words import words
 
 if TYPE_CHECKING:
-    from recover.plan.search import Plan
-    from recover.plan.whole import JobPlan, KilnPlan
+    from recover.plan.whole import JobPlan, KilnPlan, Plan
 
 COLUMNS, LABEL = 80, 18
 WAY, FIGURES = 49, (8, 8, 6, 9)

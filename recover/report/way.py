@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from recover.plan.follow import Followed
-from recover.plan.search import Plan
 from recover.plan.strategies import Strategy
-from recover.plan.whole import JobPlan, KilnPlan
+from recover.plan.whole import Followed, JobPlan, KilnPlan, Plan
 from recover.report.words import words
 
 
