@@ -2,6 +2,7 @@
 
 from functools import cache
 
+from recover.judged.dryout import OUTDOORS
 from recover.physics.lining import ChamberShape, Layer, LayerStack, Lining
 from recover.physics.staged import Heating
 from recover.physics.stages import stage_class, stages
@@ -24,7 +25,7 @@ def kiln(layers=BRICK, casing="seams", room_vapour=0.0115, opening="plugs_out", 
 
 def limits(heating, hours=24.0, care: RoomCare | None = None):
     """Return its limits, as they stand."""
-    return limits_of(heating.stages, heating.power_kw, hours, care)
+    return limits_of(heating.stages, heating.power_kw, hours, care, OUTDOORS)
 
 
 @cache

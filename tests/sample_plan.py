@@ -70,8 +70,9 @@ def compared(recommended="enclosure", gate_open=True) -> Comparison:
             continue
         waits = card.id == "own" and not gate_open
         found.append(Strategy(
-            card, (), waits, days[card.id], 0.0 if card.id == "air" else 24.0 * days[card.id] / 2, spread(88),
-            Decimal("34.30"), spread(0.04 if days[card.id] else 0.3), None if waits else date(2026, 5, 2),
+            card, unknown_before=waits, days=days[card.id],
+            attended_h=0.0 if card.id == "air" else 24.0 * days[card.id] / 2, kwh=spread(88), price=Decimal("34.30"),
+            left=spread(0.04 if days[card.id] else 0.3), fired_again=None if waits else date(2026, 5, 2),
         ))  # fmt: skip
     chosen = next((one for one in found if one.card.id == recommended), None)
     why = {"enclosure": "earliest", "own": "own"}.get(recommended, "none")

@@ -28,7 +28,7 @@ def test_what_was_found_is_in_the_record():
     found = record(KNOWN)
     assert found.letters == ("K", "S")
     assert (found.steps, found.programmes, found.overshoot_k, found.least_degc) == (8, 3, 5, 20)
-    assert found.ramps == Ramps("rate", 1, 300)
+    assert found.ramps == Ramps("rate", least_k_h=1, greatest_k_h=300)
     assert (found.starts_hot, found.waits_for_kiln, found.cutout) == (True, True, "own_probe")
     assert found.known_enough
     assert isinstance(programme(20, (Step(95, 30, 12), Step(200, 30, 12)), found, "S"), Programme)
@@ -73,8 +73,8 @@ def test_a_controller_that_the_water_took_and_nothing_replaces_is_not_asked_abou
 @pytest.mark.parametrize(
     ("ramps", "wanted", "rise", "rate"),
     [
-        (Ramps("rate", 5, 500, 5), 19, 40, 15),
-        (Ramps("rate", 5, 500, 5), 4, 40, None),
+        (Ramps("rate", least_k_h=5, greatest_k_h=500, step_k_h=5), 19, 40, 15),
+        (Ramps("rate", least_k_h=5, greatest_k_h=500, step_k_h=5), 4, 40, None),
         (Ramps("list", listed_k_h=(25, 50, 80)), 79, 40, 50),
         (Ramps("list", listed_k_h=(25, 50, 80)), 20, 40, None),
         (Ramps("time", step_min=30), 15, 40, pytest.approx(40 / 3)),  # 2 h 40 min become three hours

@@ -20,6 +20,7 @@ from recover.judged.dryout import heatings
 from recover.judged.holds import Unmet
 from recover.plan import of_job
 from recover.plan.limits import RoomCare
+from recover.plan.request import _too_soon, last_entry
 from recover.plan.schedule import Attendance
 from recover.plan.strategies import Circumstances, _closed, cards
 from recover.profiles import limits as numbers
@@ -240,12 +241,12 @@ def test_who_is_called_and_where_to_switch_off_are_told_in_the_words_that_were_s
 def test_a_plan_never_begins_before_what_was_last_written_down():
     """Every line of these journals was written on 10 March 2026."""
     found = assessed({"scope.kilns": 1})
-    (problem,) = of_job.problems(found, date(2026, 3, 9))
+    (problem,) = _too_soon(found, date(2026, 3, 9))
 
-    assert of_job.last_entry(found) == date(2026, 3, 10)
+    assert last_entry(found) == date(2026, 3, 10)
     assert problem.where == "start"
     assert "2026-03-10 or later" in str(problem)
-    assert of_job.problems(found, date(2026, 3, 10)) == ()
+    assert _too_soon(found, date(2026, 3, 10)) == ()
 
 
 def test_the_day_of_the_last_line_is_that_of_the_jobs_own_clock():
@@ -253,13 +254,13 @@ def test_the_day_of_the_last_line_is_that_of_the_jobs_own_clock():
     late = [replace(event, at="2026-03-10T21:00:00+00:00") for event in events_of({"scope.kilns": 1})]
     answers = Answers(questionnaire(), numbers("au_nz"), ZoneInfo("Pacific/Auckland"), late)
 
-    assert of_job.last_entry(assess_answers(answers, "test", "au_nz", "0" * 64)) == date(2026, 3, 11)
+    assert last_entry(assess_answers(answers, "test", "au_nz", "0" * 64)) == date(2026, 3, 11)
 
 
 def test_a_journal_without_a_line_holds_no_start_back():
     none = assess_answers(Answers(questionnaire(), numbers("uk"), ZONE, []), "test", "uk", "0" * 64)
 
-    assert of_job.problems(none, date(2020, 1, 1)) == ()
+    assert _too_soon(none, date(2020, 1, 1)) == ()
 
 
 @pytest.mark.parametrize("taken_back", ["plan.supply_kw", "plan.exhaust", "plan.dehumidifier"])

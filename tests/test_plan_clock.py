@@ -313,7 +313,7 @@ def test_days_that_are_alike_are_one_range_until_their_tops_lie_60_k_apart():
 
     assert [(one.first, one.last) for one in alike] == [(1, 3), (4, 4), (5, 5), (6, 6)]
     (step,) = alike[0].steps
-    assert step == StepSpan(30.0, low_degc=90.0, high_degc=150.0, shortest_h=4.0, longest_h=6.0)
+    assert step == StepSpan(ramp_k_h=30.0, low_degc=90.0, high_degc=150.0, shortest_h=4.0, longest_h=6.0)
     assert alike[0].dates(request("2026-03-28 08:00", DAYTIME), LONDON) == (date(2026, 3, 29), date(2026, 3, 31))
 
 

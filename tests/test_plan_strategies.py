@@ -17,7 +17,19 @@ START = date(2026, 4, 1)
 def circumstances(layers=BRICK_AND_FIBRE, **more) -> Circumstances:
     """Return a framed kiln in fresh water, everything at hand."""
     return replace(
-        Circumstances(kiln(layers), "framed", "fresh", True, 2, True, 4.0, Attendance(), START, 5, Decimal("0.3")),
+        Circumstances(
+            heating=kiln(layers),
+            build="framed",
+            salt="fresh",
+            gate_open=True,
+            sections=2,
+            workshop=True,
+            supply_kw=4.0,
+            attendance=Attendance(),
+            start=START,
+            lead_days=5,
+            price_kwh=Decimal("0.3"),
+        ),
         **more,
     )
 

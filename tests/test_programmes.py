@@ -25,9 +25,9 @@ COARSE = Ramps("list", listed_k_h=(25, 50, 80, 150, 220))
 
 def controller(**known):
     known = {
-        "letters": ("K",), "programmes": 9, "steps": 8, "ramps": Ramps("rate", 1, 999), "temperature_step": 1,
-        "least_degc": 0, "hold_step_min": 1, "longest_hold_h": inf, "waits_for_kiln": True, "starts_from": "present",
-        "starts_hot": True, "delays_start": False, "ramps_to_degc": inf, "overshoot_k": 5,
+        "letters": ("K",), "programmes": 9, "steps": 8, "ramps": Ramps("rate", least_k_h=1, greatest_k_h=999),
+        "temperature_step": 1, "least_degc": 0, "hold_step_min": 1, "longest_hold_h": inf, "waits_for_kiln": True,
+        "starts_from": "present", "starts_hot": True, "delays_start": False, "ramps_to_degc": inf, "overshoot_k": 5,
         "after_power_cut": "stops", "cutout": "own_probe", "degrees": "C",
     } | known  # fmt: skip
     return Controller.known(**known)
@@ -38,7 +38,13 @@ B = controller(
     steps=1, ramps=COARSE, hold_step_min=20, longest_hold_h=2, temperature_step=10, overshoot_k=15,
     ramps_to_degc=540, full_power_k_h=200,
 )  # fmt: skip
-C = controller(steps=4, ramps=Ramps("rate", 5, 500, 5), hold_step_min=5, longest_hold_h=10, least_degc=50)
+C = controller(
+    steps=4,
+    ramps=Ramps("rate", least_k_h=5, greatest_k_h=500, step_k_h=5),
+    hold_step_min=5,
+    longest_hold_h=10,
+    least_degc=50,
+)
 D = controller(least_degc=100, temperature_step=10)
 E = controller(steps=16, ramps=COARSE, hold_step_min=5)
 F = controller(steps=2, starts_hot=False)
@@ -179,7 +185,8 @@ def test_the_worst_course_runs_past_every_hold_by_the_overshoot_and_never_past_t
 
 ramps = st.one_of(
     st.builds(
-        Ramps, st.just("rate"), st.floats(0, 60), st.floats(60, 1000), st.sampled_from([1.0, 5.0, 10.0]),
+        Ramps, st.just("rate"), least_k_h=st.floats(0, 60), greatest_k_h=st.floats(60, 1000),
+        step_k_h=st.sampled_from([1.0, 5.0, 10.0]),
     ),
     st.builds(Ramps, st.just("list"), listed_k_h=st.lists(st.floats(1, 300), min_size=1, max_size=6).map(tuple)),
     st.builds(
@@ -255,7 +262,7 @@ def test_sixty_kelvin_an_hour_is_one_a_minute_and_hours_are_rise_by_rate(rate, r
     """A rule of thumb: common practice, no source; within 5 %."""
     assert Timeline.of(20, [Step(80, 60)]).end_h * 60 == pytest.approx(60, rel=0.05)
     found = programme(20, (Step(20 + rise, rate),), controller(overshoot_k=0, temperature_step=0.1,
-                      ramps=Ramps("rate", 0, 1000, 0.1)), "K")  # fmt: skip
+                      ramps=Ramps("rate", least_k_h=0, greatest_k_h=1000, step_k_h=0.1)), "K")  # fmt: skip
     assert isinstance(found, Programme)
     assert found.hours == pytest.approx(rise / rate, rel=0.05)
 

@@ -217,7 +217,7 @@ def against_top(
     kwh = [firing_energy(of.to_top(top.degc), lining, room_degc) for top in tops]
     return tuple(
         TopCost(
-            degc=top.degc, says=top.says, kwh=takes, cost=None if price_kwh is None else cost(takes, price_kwh),
+            degc=top.degc, says=top.says, kwh=takes, cost=cost(takes, price_kwh),
             strain=_strain(top.degc), life=_life(top.degc - tops[0].degc),
         )
         for top, takes in zip(tops, kwh, strict=True)

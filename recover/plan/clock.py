@@ -32,7 +32,7 @@ ALIKE_K = 60.0
 MINUTE = timedelta(minutes=1)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Entry:
     """A step by the clock, to the minute: when its ramp begins, its hold begins, it ends; aware, local to the job.
 
@@ -51,7 +51,7 @@ class Entry:
     cut: bool = False
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class StepSpan:
     """What a step comes to over several days: one ramp, the span of its temperatures and of its holds."""
 
@@ -143,7 +143,10 @@ def _entries(proof: Proof, request: Request, zone: ZoneInfo, day: int) -> Iterat
         if came[-1] - off > MINUTE:
             left, casing_degc = _at(proof, 24.0 * day + (off - planned[0]) / timedelta(hours=1))
         last = cut and number == begun[-1]
-        yield Entry(number, begins, hold_from, until, one.steps[number], left, casing_degc, last)
+        yield Entry(
+            number=number, begins=begins, hold_from=hold_from, ends=until, step=one.steps[number], left=left,
+            casing_degc=casing_degc, cut=last,
+        )  # fmt: skip
 
 
 def _off(schedule: Schedule, request: Request, zone: ZoneInfo, day: int) -> datetime:
@@ -194,4 +197,7 @@ def _alike(days: Sequence[Day]) -> bool:
 def _step_spans(days: Sequence[Day]) -> Iterator[StepSpan]:
     for steps in zip(*(day.steps for day in days), strict=True):
         degc, hold_h = [step.to_degc for step in steps], [step.hold_h for step in steps]
-        yield StepSpan(steps[0].ramp_k_h, min(degc), max(degc), min(hold_h), max(hold_h))
+        yield StepSpan(
+            ramp_k_h=steps[0].ramp_k_h, low_degc=min(degc), high_degc=max(degc), shortest_h=min(hold_h),
+            longest_h=max(hold_h),
+        )  # fmt: skip

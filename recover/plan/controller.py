@@ -7,7 +7,7 @@ record names those values, and of a controller that too little is known of nothi
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import KW_ONLY, dataclass, replace
 from functools import cache
 from math import ceil, floor, inf
 from re import findall
@@ -34,6 +34,7 @@ class Ramps:
     """
 
     entry: Literal["rate", "list", "time", "none"]
+    _: KW_ONLY
     least_k_h: float = 0.0
     greatest_k_h: float = inf
     step_k_h: float = 1.0
@@ -190,7 +191,7 @@ def _ramps(answers: Answers, kiln: Address) -> Ramps | None:
     if entry == "list" and rates:
         return Ramps("list", listed_k_h=rates)
     if entry == "rate" and len(rates) > 1:
-        return Ramps("rate", min(rates), max(rates))
+        return Ramps("rate", least_k_h=min(rates), greatest_k_h=max(rates))
     return Ramps(cast(Any, entry)) if entry in ("time", "none") else None
 
 

@@ -7,8 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, fields, replace
+from functools import cache
 from typing import TYPE_CHECKING, Any
 
+from recover.base.datafile import load
+from recover.base.sources import Figure
 from recover.physics.air import Air
 from recover.physics.stages import Stage
 from recover.physics.wall import Course
@@ -22,11 +25,29 @@ if TYPE_CHECKING:
 
     Values = NDArray[Any]
 
-HOLD_POINTS_DEGC = (95.0, 200.0, 400.0)
-"""Where readings are taken with the kiln isolated: below boiling, past it, and with the cold side warm."""
-
 VAPOUR_OVER_H = 1.0
 """A mean over less would show the cells of the grid."""
+
+
+@dataclass(frozen=True)
+class _Figures:
+    """Figures of every schedule, see `limits.toml`: where readings are taken [°C], and what a search goes by."""
+
+    hold_point: tuple[Figure, ...]
+    unknown_power_kw: Figure
+    margin: Figure
+    least_draws: Figure
+
+    @property
+    def hold_points_degc(self) -> tuple[float, ...]:
+        """Where readings are taken with the kiln isolated, coolest first."""
+        return tuple(one.value for one in self.hold_point)
+
+
+@cache
+def figures() -> _Figures:
+    """Return the figures of every schedule. Raises DataError on a faulty file."""
+    return load("plan/limits.toml", "recover-plan-limits", _Figures)
 
 
 @dataclass(frozen=True)
@@ -37,7 +58,7 @@ class RoomCare:
     dehumidifier_l_day: float | None = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Limits:
     """The limits of one kiln's schedule; None where a kiln has none, or it is not known (power, room)."""
 
@@ -95,8 +116,8 @@ def limits_of(
     stages: tuple[Stage, ...],
     power_kw: float | None,
     attended_h: float,
-    care: RoomCare | None = None,
-    outside: Air | None = None,
+    care: RoomCare | None,
+    outside: Air,
     *,
     pest: bool = False,
 ) -> Limits:
@@ -108,7 +129,7 @@ def limits_of(
         top=own["plan_pest_degc" if pest else "plan_top_degc"], wrapped=own["plan_wrapped_degc"],
         hold=own["plan_hold_h"], lag=own["plan_lag_k"], water_left=own["plan_water_left"],
         attendance=_attendance(attended_h), days=own["plan_days"],
-        power=_power(power_kw), room=_room(care, outside or Air(10, 80)),
+        power=_power(power_kw), room=_room(care, outside),
     )  # fmt: skip
 
 
@@ -151,9 +172,9 @@ def _room(care: RoomCare | None, outside: Air) -> Limit | None:
     )  # fmt: skip
 
 
-def ventilation_m3_h(vapour_kg_h: float, outside: Air | None = None) -> float:
+def ventilation_m3_h(vapour_kg_h: float, outside: Air) -> float:
     """Return the air that must leave a room [m³/h] to take up so much vapour, by the same sum."""
-    return vapour_kg_h / ((outside or Air(10, 80)).dry_kg_m3 * own_limits()["room_rise_g_kg"].value / 1000)
+    return vapour_kg_h / (outside.dry_kg_m3 * own_limits()["room_rise_g_kg"].value / 1000)
 
 
 # ---------------------------------------------------------------------------------------- what a run came to

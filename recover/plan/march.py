@@ -16,16 +16,12 @@ import numpy as np
 
 from recover.physics.ensemble import Draws, Ensemble, Standing, resume
 from recover.physics.wall import Course, Step
-from recover.plan.limits import HOLD_POINTS_DEGC, Limits, reached
+from recover.plan.limits import Limits, figures, reached
 from recover.plan.schedule import LEAST_HOLD_H, ROUND_K, joined_steps, rounded_ramp
 from recover.profiles import Limit
 
 SHARES = (1.0, 0.5, 0.2, 0.0)
 """Ramps that are tried, as shares of the steepest."""
-
-MARGIN = 0.12
-"""Share of a limit that is kept off it: ours; a search without one overshoots what it steers by, and many draws spread
-further than the few that it steers by. Earlier trials on other walls overshot by a tenth and more."""
 
 LEG_H, LONGEST_LEG_H, AHEAD_H = 1.0, 8.0, 1.0
 COOLER_K = 25.0
@@ -67,14 +63,14 @@ class March:
         ceiling = self.top[0]
         while True:
             try:
-                return _Day(self, begins, from_degc, lasts_h, ceiling).run()
+                return _Day(march=self, standing=begins, degc=from_degc, lasts_h=lasts_h, ceiling=ceiling).run()
             except _TooHotError:
                 ceiling = max(from_degc, ceiling) - COOLER_K
                 if ceiling <= from_degc:  # the day's own beginning is too hot: it begins with a fall
                     return [(0.0, from_degc), (LEG_H, from_degc - COOLER_K), (lasts_h, from_degc - COOLER_K)]
 
 
-@dataclass
+@dataclass(kw_only=True)
 class _Day:
     """One attempt at a day that stays below a ceiling."""
 
@@ -152,7 +148,7 @@ def _refused(limits: Limits, did: Ensemble, course: Course) -> str:
 
 def _kept(limit: Limit) -> float:
     """Return a limit with its margin taken off; the lag of a chamber has none, since nothing in the wall adds to it."""
-    return limit.value if limit.id == "plan_lag_k" else limit.value * (1 - MARGIN)
+    return limit.value if limit.id == "plan_lag_k" else limit.value * (1 - figures().margin.value)
 
 
 # ---------------------------------------------------------------------------------------- steps of what was found
@@ -179,7 +175,7 @@ def _between_hold_points(knots: list[Knot]) -> list[list[Knot]]:
     """Divide knots before and after each hold at a hold point."""
     parts, part = [], [knots[0]]
     for before, after in pairwise(knots):
-        if before[1] == after[1] and before[1] in HOLD_POINTS_DEGC:
+        if before[1] == after[1] and before[1] in figures().hold_points_degc:
             parts += [part, [before, after]]
             part = [after]
         else:

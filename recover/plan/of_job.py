@@ -13,7 +13,6 @@ from math import ceil
 
 from recover.asked.answers import Answers
 from recover.base.addresses import JOB, Address
-from recover.base.errors import Problem
 from recover.engineering.thermocouples import Letter
 from recover.judged.assessment import Assessment
 from recover.judged.bench import given, rating
@@ -175,38 +174,3 @@ def way_out(answers: Answers) -> str:
 def called(answers: Answers) -> str:
     """Return who is called when something is wrong, as it was written; empty where nobody said."""
     return answers.word("plan.called", JOB)
-
-
-# ---------------------------------------------------------------------------------------- when it may begin
-
-
-def last_entry(found: Assessment) -> date | None:
-    """Return the day of the journal's last line that tells of the kiln, by the job's own clock; None where none does.
-
-    A report or a plan that was issued tells nothing new, so that neither moves a plan that is under way.
-    """
-    written = found.answers.last_entry
-    return written.date() if written else None
-
-
-def problems(found: Assessment, start: date | None) -> tuple[Problem, ...]:
-    """Return what is wrong with a start, None where it is not known, and with a room that takes up no vapour."""
-    return (*(_too_soon(found, start) if start else ()), *_no_vent(found.answers))
-
-
-def _no_vent(answers: Answers) -> tuple[Problem, ...]:
-    """Find a room that nothing takes vapour out of: what leaves the kiln would come back to it."""
-    care = room_care(answers)
-    if care is None or care.air_m3_h or care.dehumidifier_l_day:
-        return ()
-    expected = "expected an exhaust to the open air or a dehumidifier: correct slates 230 and 231, or open the room"
-    return (Problem("room", "nothing takes vapour out of it", expected),)
-
-
-def _too_soon(found: Assessment, start: date) -> tuple[Problem, ...]:
-    """Find a plan that begins before the last line of the journal."""
-    written = last_entry(found)
-    if written and start < written:
-        expected = f"expected {written.isoformat()} or later: what was found then decides the plan"
-        return (Problem("start", f"{start.isoformat()} lies before the journal's last entry", expected),)
-    return ()

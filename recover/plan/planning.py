@@ -7,6 +7,7 @@ from functools import cache
 
 from recover.base.addresses import Address
 from recover.base.datafile import load
+from recover.base.sources import Figure
 from recover.judged.assessment import Assessment
 from recover.judged.dryout import lacking
 from recover.physics.materials import Band
@@ -14,7 +15,7 @@ from recover.plan import of_job
 from recover.plan.cards import FiringCard, against_top, card, cards, firing_energy, rechecks
 from recover.plan.fixed import beside
 from recover.plan.follow import followed
-from recover.plan.limits import HOLD_POINTS_DEGC
+from recover.plan.limits import figures
 from recover.plan.of_job import Taken
 from recover.plan.prices import cost
 from recover.plan.replacement import Match, Way, match, ways
@@ -25,12 +26,13 @@ from recover.plan.whole import Firing, FixedBeside, Followed, JobPlan, KilnPlan,
 
 @dataclass(frozen=True)
 class _Words:
-    """What is said while a plan is made, and of a kiln that has none."""
+    """What is said while a plan is made, and of a kiln that has none; the room where nobody measured it."""
 
     beside: str
     controller: str
     lacks: str
     dry: str
+    room_degc: Figure
 
 
 @cache
@@ -38,7 +40,7 @@ def _words() -> _Words:
     return load("plan/planning.toml", "recover-planning", _Words)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Kiln:
     """A kiln that is planned for: what was taken of it, what was asked, its schedule in the plan before."""
 
@@ -50,7 +52,7 @@ class _Kiln:
 
     @property
     def room_degc(self) -> float:
-        return self.of.heating.room_degc if self.of.heating else 20.0
+        return self.of.heating.room_degc if self.of.heating else _words().room_degc.value
 
     @property
     def top_degc(self) -> float:
@@ -69,7 +71,7 @@ def kiln_plans(found: Assessment, request: Request, told: Tell, before: JobPlan 
         return lambda what, share: told(f"{label}: {what}", (number + share) / len(kilns))
 
     return tuple(
-        _kiln_plan(_Kiln(found, of, request, share_of(number), _own_of(before, of.kiln)))
+        _kiln_plan(_Kiln(found=found, of=of, request=request, told=share_of(number), before=_own_of(before, of.kiln)))
         for number, of in enumerate(kilns)
     )
 
@@ -149,7 +151,7 @@ def _matched(kiln: _Kiln, own: Plan | None) -> tuple[Match | None, tuple[Way, ..
     if probe is None or not letters:
         return None, ()
     dries_to = own.proof.schedule.hottest_degc if own else 0.0
-    shown = (*(degc for degc in HOLD_POINTS_DEGC if degc < dries_to), kiln.top_degc)
+    shown = (*(degc for degc in figures().hold_points_degc if degc < dries_to), kiln.top_degc)
     suits = match(probe, letters, shown, kiln.of.setting)
     proved = _energy(kiln, card("test_firing"))
     if suits.suits or proved is None:
@@ -164,7 +166,7 @@ def _firing(kiln: _Kiln, one: FiringCard) -> Firing:
     chosen = chosen.for_ware(of.top_degc)
     kwh = _energy(kiln, chosen)
     tops = against_top(chosen, of.lining, kiln.room_degc, price) if of.lining and chosen.tops else ()
-    return Firing(chosen, kwh, None if kwh is None or price is None else cost(kwh, price), tops)
+    return Firing(chosen, kwh, cost(kwh, price) if kwh else None, tops)
 
 
 def _energy(kiln: _Kiln, one: FiringCard) -> Band | None:

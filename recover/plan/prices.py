@@ -20,8 +20,13 @@ class Cost:
     high: Decimal
 
 
-def cost(energy_kwh: Band, price_kwh: Decimal) -> Cost:
-    """Return what energy [kWh] costs at a price for each of them. Raises QuantityError for a price below nought."""
+def cost(energy_kwh: Band, price_kwh: Decimal | None) -> Cost | None:
+    """Return what energy [kWh] costs at a price for each of them; None where no price is known.
+
+    Raises QuantityError for a price below nought.
+    """
+    if price_kwh is None:
+        return None
     if not price_kwh >= 0:
         raise QuantityError("price of a kWh", str(price_kwh), "0 or more")
     low, mid, high = (

@@ -91,7 +91,7 @@ def ways(
             title=_words().way[name], letter=letter,
             parts=tuple(part.format(probe=probe, letter=letter) for part in _words().parts[name]),
             against=_against(letter, top_degc), energy_kwh=energy_kwh,
-            energy_cost=None if price_kwh is None else cost(energy_kwh, price_kwh),
+            energy_cost=cost(energy_kwh, price_kwh),
         )
         for name, letter in pairs
     )  # fmt: skip

@@ -6,14 +6,11 @@ the next day begins with a ramp again.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from math import floor
 
-from recover.base.errors import Problem
 from recover.physics.wall import Course, Step
-from recover.profiles import own_limits
 
 AT_ONCE_H = 1 / 3600
 
@@ -49,22 +46,6 @@ class Attendance:
 
 def _clock(hour: float) -> str:
     return f"{int(hour):02d}:{round(hour % 1 * 60):02d}"
-
-
-def attendance(text: str) -> Attendance | Problem:
-    """Read `08:00-20:00`; `00:00-24:00` is day and night. What cannot be is returned as a problem."""
-    found = re.fullmatch(r"(\d{1,2}):(\d{2})\s*-\s*(\d{1,2}):(\d{2})", text.strip())
-    least = own_limits()["least_attendance_h"].value
-    expected = f"two different times of the day at least {least:g} h apart, as in 08:00-20:00"
-    if not found:
-        return Problem("attendance", f"{text!r} is not a span of the day", f"expected {expected}")
-    hours = [int(found[1]) + int(found[2]) / 60, int(found[3]) + int(found[4]) / 60]
-    if max(hours) > 24 or int(found[2]) > 59 or int(found[4]) > 59 or hours[0] in (24, hours[1]):
-        return Problem("attendance", f"{text!r} cannot be attended", f"expected {expected}")
-    read = Attendance(*hours)
-    if read.hours < least:
-        return Problem("attendance", f"{text!r} is {read.hours:g} h a day", f"expected {expected}")
-    return read
 
 
 @dataclass(frozen=True)

@@ -21,7 +21,7 @@ from recover.physics.grid import ROUGH
 from recover.physics.lining import LayerStack
 from recover.physics.staged import Heating
 from recover.physics.steady import steady_flows
-from recover.plan.limits import Conditions, Limits, reached
+from recover.plan.limits import Conditions, Limits, figures, reached
 from recover.plan.schedule import ROUND_K, Attendance
 from recover.plan.verify import BRISK, Objective, Proof, examine, powered, proof_of
 from recover.plan.walk import Walk, Walked
@@ -30,7 +30,6 @@ from recover.profiles import Limit
 
 Tell = Callable[[str, float], None]
 
-LEAST_DRAWS = 64
 TRIED = 3
 """How many candidates are proven before none is said to hold."""
 
@@ -75,7 +74,7 @@ def search(
     attendance: Attendance,
     objective: Objective = "elapsed",
     *,
-    draws: int = LEAST_DRAWS,
+    draws: int | None = None,
     may_wrap: bool = False,
     incumbents: Sequence[Plan] = (),
     progress: Tell | None = None,
@@ -85,6 +84,7 @@ def search(
 
     Raises QuantityError for conditions that cannot be, SimulationError where a run cannot be trusted.
     """
+    draws = draws or int(figures().least_draws.value)
     _check(heating, draws)
     told = progress or _silent
     limits = limits.changed(limits.attendance.id, attendance.hours)
@@ -107,8 +107,8 @@ def _silent(_what: str, _share: float) -> None:
 def _check(heating: Heating, draws: int) -> None:
     if heating.opening == "closed":
         raise QuantityError("vent of the chamber", "shut, plugs in", "a way out for vapour: plugs out, or more")
-    if draws < LEAST_DRAWS:
-        raise QuantityError("draws of a plan", f"{draws}", f"{LEAST_DRAWS} or more")
+    if draws < figures().least_draws.value:
+        raise QuantityError("draws of a plan", f"{draws}", f"{figures().least_draws.value:g} or more")
 
 
 # ---------------------------------------------------------------------------------------- candidates

@@ -25,8 +25,8 @@ from recover.job.writing import keep
 from recover.judged.assessment import Assessment
 from recover.judged.dryout import SEED
 from recover.plan import of_job
+from recover.plan.limits import figures
 from recover.plan.schedule import Attendance
-from recover.plan.search import LEAST_DRAWS
 from recover.plan.whole import JobPlan, KilnPlan, Request
 
 FORMAT, VERSION = "recover-plan", 1
@@ -59,7 +59,7 @@ def store(
             raise JobError(f"{job.folder}: the journal has grown since the plan was begun; run the command again")
         plan = JobPlan(
             number=next_number(journal.events, "plan"), made=made, program=f"recover {recover.__version__}",
-            head=found.head, inputs=inputs(found), rules=found.rules, seed=SEED, draws=LEAST_DRAWS,
+            head=found.head, inputs=inputs(found), rules=found.rules, seed=SEED, draws=int(figures().least_draws.value),
             zone=job.settings.zone, request=request, kilns=kilns,
         )  # fmt: skip
         name = f"{FOLDER}/plan-{plan.number:02d}.json"

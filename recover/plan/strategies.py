@@ -7,7 +7,7 @@ until then that way begins with external drying, whose length nobody knows.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
+from dataclasses import KW_ONLY, dataclass, field, replace
 from datetime import date, timedelta
 from decimal import Decimal
 from functools import cache
@@ -43,11 +43,6 @@ STRETCH_DAYS = 7
 SLOW = (14400.0, 30.0, 0.5)
 """Pace of a way without its own elements, see `Pace`: within half of a part in 100 of steps a quarter as long."""
 
-EVAPORATION_KWH_KG = 0.68
-"""To warm and evaporate a kilogram of water at 40 to 60 °C (steam tables, from memory)."""
-
-AIR_J_M3K = 1.2 * 1005.0
-
 
 @dataclass(frozen=True)
 class _RoutineCheck:
@@ -58,12 +53,21 @@ class _RoutineCheck:
 
 
 @dataclass(frozen=True, kw_only=True)
-class WayCard(Authority):
-    """A way to dry, as data: what is around the lining, what it needs, what speaks against it, what closes it.
+class _Routine:
+    """What is done on a day of a way, in its order; when it ends at once, and when there is another day of it.
 
-    `routine` is what is done on a day of it, in its order; `stop` says when it ends at once, `go_on` when there is
-    another day of it, `done` how one knows that it is done.
+    `done` says how one knows that it is done.
     """
+
+    routine: list[_RoutineCheck] = field(default_factory=list)
+    stop: list[str] = field(default_factory=list)
+    go_on: str = ""
+    done: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class WayCard(Authority, _Routine):
+    """A way to dry, as data: what is around the lining, what it needs, what speaks against it, what closes it."""
 
     id: str
     title: str
@@ -75,20 +79,6 @@ class WayCard(Authority):
     opening: str = ""
     stripped: bool = False
     heated: bool = False
-    routine: list[_RoutineCheck] = field(default_factory=list)
-    stop: list[str] = field(default_factory=list)
-    go_on: str = ""
-    done: str = ""
-
-
-@dataclass(frozen=True)
-class _Shared:
-    """What several ways have in common of their routine."""
-
-    routine: list[_RoutineCheck]
-    stop: list[str]
-    go_on: str = ""
-    done: str = ""
 
 
 @dataclass(frozen=True)
@@ -103,11 +93,13 @@ class _Strategies:
     workshop_percent: Quantity
     fan_kw: Quantity
     dehumidifier_kwh_l: Quantity
+    evaporation_kwh_kg: Quantity
+    air_j_m3k: Quantity
     longest_days: Quantity
     fitting_days: Quantity
     proof_days: Quantity
     reason: dict[str, str]
-    shared: dict[WayGroup, _Shared]
+    shared: dict[WayGroup, _Routine]
     strategy: list[WayCard]
 
 
@@ -120,7 +112,7 @@ def cards() -> _Strategies:
 
 def _with_shared(card: WayCard, found: _Strategies) -> WayCard:
     """Return a card with what it has in common with others before its own, its routine in the order of a day."""
-    parts: list[_Shared | WayCard] = [*(found.shared[name] for name in _shared_by(card)), card]
+    parts: list[_Routine] = [*(found.shared[name] for name in _shared_by(card)), card]
     routine = [check for part in parts for check in part.routine]
     return replace(
         card, routine=sorted(routine, key=lambda check: get_args(ReadWhen).index(check.when)),
@@ -138,7 +130,7 @@ def _shared_by(card: WayCard) -> tuple[WayGroup, ...]:
     return "every", "external", "heated" if card.heated else "moved"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Circumstances:
     """What decides which ways are open, of one kiln. What is not known closes a way rather than opening it.
 
@@ -177,6 +169,7 @@ class Strategy:
 
     card: WayCard
     closed: tuple[str, ...] = ()
+    _: KW_ONLY
     unknown_before: bool = False
     days: float | None = None
     attended_h: float | None = None
@@ -249,7 +242,7 @@ def _takes_kw(card: WayCard, of: Circumstances) -> float:
     figures = cards()
     if card.air == "enclosure":
         rise_k = figures.enclosure_degc.mid - of.heating.room_degc
-        return (figures.enclosure_w_k.mid + figures.exhaust_m3_h.mid / 3600 * AIR_J_M3K) * rise_k / 1000
+        return (figures.enclosure_w_k.mid + figures.exhaust_m3_h.mid / 3600 * figures.air_j_m3k.mid) * rise_k / 1000
     return figures.small_heater_kw.mid if card.air == "small_heater" else figures.fan_kw.mid
 
 
@@ -268,8 +261,9 @@ def _external(card: WayCard, of: Circumstances, draws: int) -> Strategy:
     heated_h = _heated_h(of.attendance, lasts) if card.heated else 0.0
     used = _kwh(card, of, heated_h, lasts, kwh, gone_kg)
     return Strategy(
-        card, (), False, done, heated_h, spread(used), _price(of, spread(used)), spread(left), _fired_again(of, done)
-    )
+        card, days=done, attended_h=heated_h, kwh=spread(used), price=_price(of, spread(used)), left=spread(left),
+        fired_again=_fired_again(of, done),
+    )  # fmt: skip
 
 
 def _dry_at(did: Ensemble) -> int | None:
@@ -354,7 +348,7 @@ def _kwh(card: WayCard, of: Circumstances, heated_h: float, days: float, heater_
     """Return the energy [kWh] by draw: of an enclosure with what evaporates, a heater, or fan and dehumidifier."""
     figures, hours = cards(), 24 * days
     if card.air == "enclosure":
-        return _takes_kw(card, of) * heated_h + EVAPORATION_KWH_KG * gone_kg
+        return _takes_kw(card, of) * heated_h + figures.evaporation_kwh_kg.mid * gone_kg
     if card.air == "small_heater":
         return heater_kwh
     return figures.fan_kw.mid * hours + figures.dehumidifier_kwh_l.mid * gone_kg
@@ -366,8 +360,9 @@ def _kwh(card: WayCard, of: Circumstances, heated_h: float, days: float, heater_
 def _own(card: WayCard, of: Circumstances, plan: Plan) -> Strategy:
     proof, days = plan.proof, plan.proof.schedule.hours / 24
     return Strategy(
-        card, (), not of.gate_open, days, proof.schedule.attended_h, proof.energy_kwh, _price(of, proof.energy_kwh),
-        proof.left, _fired_again(of, days, own=True) if of.gate_open else None,
+        card, unknown_before=not of.gate_open, days=days, attended_h=proof.schedule.attended_h, kwh=proof.energy_kwh,
+        price=_price(of, proof.energy_kwh), left=proof.left,
+        fired_again=_fired_again(of, days, own=True) if of.gate_open else None,
     )  # fmt: skip
 
 

@@ -17,7 +17,7 @@ from recover.physics.drying import Numbers, Pace
 from recover.physics.ensemble import Draws, Ensemble, resume
 from recover.physics.staged import Heating, setups_of
 from recover.physics.wall import Setup, Step
-from recover.plan.limits import HOLD_POINTS_DEGC, Conditions, Limits, reached
+from recover.plan.limits import Conditions, Limits, figures, reached
 from recover.plan.schedule import Schedule
 
 Objective = Literal["elapsed", "attended", "energy"]
@@ -25,12 +25,6 @@ Objective = Literal["elapsed", "attended", "energy"]
 
 BRISK = Pace(longest_s=3600.0, warms_k=30.0, empties=0.4)
 """A quarter fewer steps than the ensembles of an assessment take: the water is the same within one part in 100."""
-
-UNKNOWN_POWER_KW = 50.0
-"""Elements whose power is not known are taken to follow any ramp of a schedule; the limits then hold no power."""
-
-UNKNOWN_POWER_KW = 50.0
-"""Elements whose power is not known are taken to follow any ramp of a schedule; the limits then hold no power."""
 
 SHOWN_H = 0.25
 MOST_DRAWN = 150
@@ -83,7 +77,7 @@ class Proof:
 
 def powered(heating: Heating, limits: Limits) -> list[Setup]:
     """Return a setup for each draw, its elements of a power that has an end, so that it cools when they are off."""
-    power_kw = limits.power.value if limits.power else UNKNOWN_POWER_KW
+    power_kw = limits.power.value if limits.power else figures().unknown_power_kw.value
     return [replace(one, chamber=replace(one.chamber, power_kw=power_kw)) for one in setups_of(heating)]
 
 
@@ -146,11 +140,11 @@ def _over(limits: Limits, came_to: dict[str, Numbers]) -> list[str]:
 def _not_kept(under: Conditions, schedule: Schedule, did: Ensemble) -> list[str]:
     """Return the limits that the schedule itself does not keep: ramps, top, hold points, hours, days, the water."""
     limits, steps = under.limits, [step for day in schedule.days for step in day.steps]
-    hottest = schedule.hottest_degc
+    hottest, stops = schedule.hottest_degc, figures().hold_points_degc
     checks = {
         limits.ramp.id: max(_ramps(schedule), default=0.0) > limits.ramp.value + 1e-6,
         under.top[1]: hottest > under.top[0] + 1e-6,
-        limits.hold.id: not set(_held_at(steps, limits)) >= {degc for degc in HOLD_POINTS_DEGC if degc < hottest},
+        limits.hold.id: not set(_held_at(steps, limits)) >= {degc for degc in stops if degc < hottest},
         limits.attendance.id: limits.attendance.value < 24
         and max(day.hours for day in schedule.days) > limits.attendance.value + 0.01,
         limits.days.id: schedule.hours > 24 * limits.days.value + 1e-6,

@@ -14,11 +14,12 @@ from zoneinfo import ZoneInfo
 
 from recover.base.measures import show_hours_minutes, show_quantity
 from recover.judged.assessment import Assessment
+from recover.judged.dryout import OUTDOORS
 from recover.judged.holds import Hold
 from recover.physics.figures import opening as vent
 from recover.plan.clock import opening, timetable
 from recover.plan.instructions import Instructions, instructions, step_lines
-from recover.plan.limits import HOLD_POINTS_DEGC, ventilation_m3_h
+from recover.plan.limits import figures, ventilation_m3_h
 from recover.plan.programme import Programme, ProgrammeRun, Refusal, manual
 from recover.plan.programme import words as said_of_runs
 from recover.plan.schedule import Schedule
@@ -219,7 +220,7 @@ def _manual(sheet: Sheet) -> tuple[str, ...]:
 
 
 def _holds() -> str:
-    points = ", ".join(show_quantity(degc, "degC") for degc in HOLD_POINTS_DEGC)
+    points = ", ".join(show_quantity(degc, "degC") for degc in figures().hold_points_degc)
     return str(told()["own"]["holds"]).format(
         hold_points=points, hold=show_hours_minutes(own_limits()["plan_hold_h"].value)
     )
@@ -230,7 +231,7 @@ def _before(sheet: Sheet, plan: Plan, programme: Programme | None, runs: tuple[I
     named = {
         "hold": sheet.hold.point.title, "by": sheet.hold.signers,
         "opening": vent(plan.heating.opening).label,
-        "air": show_quantity(ventilation_m3_h(plan.proof.vapour_kg_h.p90), "m3/h", figures=2),
+        "air": show_quantity(ventilation_m3_h(plan.proof.vapour_kg_h.p90, OUTDOORS), "m3/h", figures=2),
     }  # fmt: skip
     yield from (line.format(**named) for line in say["opens"])
     if plan.wrapped:

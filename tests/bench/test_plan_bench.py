@@ -11,8 +11,8 @@ from time import perf_counter
 
 import pytest
 
-from recover.plan import of_job
 from recover.plan.planning import kiln_plans
+from recover.plan.request import last_entry
 from recover.plan.schedule import Attendance
 from recover.plan.whole import Request
 from tests.test_examples import NAMES, worked
@@ -32,7 +32,7 @@ def split(marks):
 @pytest.mark.parametrize("name", NAMES)
 def test_the_whole_plan_of_an_example(name, there, tmp_path):
     found = worked(name, tmp_path / "job").found
-    day = of_job.last_entry(found) + timedelta(days=1)
+    day = last_entry(found) + timedelta(days=1)
     request = Request(datetime.combine(day, time(8)), there)
     marks = [("", perf_counter())]
 
