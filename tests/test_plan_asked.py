@@ -203,7 +203,7 @@ def test_a_room_of_which_nothing_is_known_sets_no_limit():
     assert of_job.room_care(answers_from({"plan.exhaust": 0.0, "plan.dehumidifier": 0.0})) == RoomCare(0.0, 0.0)
 
 
-# ---------------------------------------------------------------------------------------- letters, ware, words
+# ---------------------------------------------------------------------------------------- letters, ware, money
 
 
 @pytest.mark.parametrize(("said", "letter"), [("S", "S"), ("none", None), (None, None)])
@@ -224,15 +224,7 @@ def test_ware_top_and_looks_agreed_are_known_or_blank():
     assert of_job.money(known.answers) == "GBP"
     assert none.ware_mm is none.top_degc is none.plate_degc is None
     assert none.looks == ()
-    assert of_job.money(blank.answers) == of_job.called(blank.answers) == of_job.way_out(blank.answers) == ""
-
-
-def test_who_is_called_and_where_to_switch_off_are_told_in_the_words_that_were_said():
-    given = {f"plan.isolator{KILN}": "beside the door", "plan.way_out": "by the yard", "plan.called": "the manager"}
-    found = assessed({"scope.kilns": 1, **given})
-
-    assert of_job.isolator(found, "kiln/1") == "beside the door"
-    assert (of_job.way_out(found.answers), of_job.called(found.answers)) == ("by the yard", "the manager")
+    assert of_job.money(blank.answers) == ""
 
 
 # ---------------------------------------------------------------------------------------- the start

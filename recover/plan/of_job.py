@@ -147,7 +147,7 @@ def room_care(answers: Answers) -> RoomCare | None:
     return None if None in (air_m3_h, litres) and not (air_m3_h or litres) else RoomCare(air_m3_h, litres)
 
 
-# ---------------------------------------------------------------------------------------- money, who and where
+# ---------------------------------------------------------------------------------------- money
 
 
 def price_kwh(answers: Answers) -> Decimal | None:
@@ -159,18 +159,3 @@ def price_kwh(answers: Answers) -> Decimal | None:
 def money(answers: Answers) -> str:
     """Return in which money prices are, as it was written; empty where nobody said."""
     return answers.word("plan.money", JOB)
-
-
-def isolator(found: Assessment, kiln: Address) -> str:
-    """Return where the isolator is that whoever attends switches off, as it was written; empty where nobody said."""
-    return found.answers.word("plan.isolator", kiln)
-
-
-def way_out(answers: Answers) -> str:
-    """Return where extinguisher and way out are, as it was written; empty where nobody said."""
-    return answers.word("plan.way_out", JOB)
-
-
-def called(answers: Answers) -> str:
-    """Return who is called when something is wrong, as it was written; empty where nobody said."""
-    return answers.word("plan.called", JOB)
