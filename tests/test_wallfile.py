@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from recover.base.errors import DataError, QuantityError
-from recover.physics.air import saturation_pa
+from recover.physics.air import saturation_line
 from recover.physics.materials import ENDS, material, materials
 from recover.physics.wall import (
     Chamber,
@@ -89,8 +89,8 @@ def test_humidity_is_a_share_of_saturation_at_its_temperature(file):
     chamber, room = "[chamber]\nair_degc = 30\nhumidity_percent = 40\n", "[room]\ndegc = 10\nhumidity_percent = 80\n"
     setup = file(HEAD, chamber, room, STEP, WALL, LAYER).setup
 
-    assert setup.chamber.vapour_share == pytest.approx(0.4 * saturation_pa(30) / 101_325)
-    assert setup.room.vapour_share == pytest.approx(0.8 * saturation_pa(10) / 101_325)
+    assert setup.chamber.vapour_share == pytest.approx(0.4 * saturation_line(30)[0] / 101_325)
+    assert setup.room.vapour_share == pytest.approx(0.8 * saturation_line(10)[0] / 101_325)
     assert setup.room.degc == Course.steady(10)
 
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import psychrolib
 
-from recover.physics.air import diffusivity_m2_s, saturation_pa
+from recover.physics.air import diffusivity_m2_s, saturation_line
 from recover.physics.drying import FINE, Pace, simulate
 from recover.physics.grid import NORMAL, Grid
 from recover.physics.wall import PRESCRIBED, Chamber, Course, Face, Matter, Phase, Room, Setup, Wall, WallLayer
@@ -301,7 +301,7 @@ def wet_surface():
     matter = Matter(500.0, 0.9, 1.0, 900.0, permeability_m2=1e-12, vapour_tortuosity=1.0, liquid0_m2_s=1e-6)
     film, grid = 10.0, Grid(first_mm=0.02, growth=1.3, thickest_mm=2.0)
     for degc, humidity in ((20.0, 0.5), (30.0, 0.3), (40.0, 0.2), (60.0, 0.06), (80.0, 0.025)):
-        share = humidity * saturation_pa(degc) / exact.ATMOSPHERE
+        share = humidity * saturation_line(degc)[0] / exact.ATMOSPHERE
         bulb = psychrolib.GetTWetBulbFromRelHum(degc, humidity, 101325)
         warmth = 1006 + 1860 * psychrolib.GetHumRatioFromRelHum(degc, humidity, 101325)
         lewis = film / (psychrolib.GetDryAirDensity(bulb, 101325) * warmth)
@@ -335,7 +335,7 @@ def vapour_front():
             pace=Pace(longest_s=7200.0), chamber=Chamber(vapour_share=1170 / exact.ATMOSPHERE),
         ).walls[0]  # fmt: skip
         front = exact.vapour_front_m(
-            hours[1] * 3600, 300.0, 0.225 * diffusivity_m2_s(degc), degc, saturation_pa(degc), 1170.0
+            hours[1] * 3600, 300.0, 0.225 * diffusivity_m2_s(degc), degc, saturation_line(degc)[0], 1170.0
         )
         yield Case(f"{degc:g} °C", front, front_m(done, 300.0)[1], front)
 
@@ -356,7 +356,7 @@ def darcy():
             done = run((wall,), degc, [0.0, 1.5, 2.0], start=99.0, closure="coupled", pace=Pace()).walls[0]
             ours = np.diff(done.to_chamber_kg)[-1] / 1800
             boils = at_depth(done, -1, 50.0)  # a little colder, for the heat of boiling has to come that far
-            flow = exact.darcy_vapour_kg_m2s(permeability, 0.05, boils, saturation_pa(boils))
+            flow = exact.darcy_vapour_kg_m2s(permeability, 0.05, boils, saturation_line(boils)[0])
             yield Case(f"{permeability:g} m², {degc:g} °C", flow, ours, flow)
 
 

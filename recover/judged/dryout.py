@@ -20,13 +20,13 @@ from recover.base.errors import QuantityError
 from recover.base.measures import show_hours, show_quantity
 from recover.judged.assessment import Assessment
 from recover.judged.wetmap import STATES, line_mm
-from recover.physics.air import ATMOSPHERE_PA, Air, air_drying_days, room_air_m3h
+from recover.physics.air import ATMOSPHERE_PA, Air, room_air_m3h
 from recover.physics.draws import Spread, spread
 from recover.physics.estimate import DryingEstimate, estimate
 from recover.physics.lining import ChamberShape, Layer, LayerStack, Lining, Part, PartWet
 from recover.physics.materials import Band, counted_days, counted_hours, material, sea_salt_g_l
 from recover.physics.staged import Heating, Staged, setups_of, staged
-from recover.physics.stages import Stage, StageClass, stage_class, stages
+from recover.physics.stages import Stage, StageClass, air_drying_days, stage_class, stages
 from recover.physics.uptake import (
     LayerWater,
     calibrated,

@@ -1,4 +1,4 @@
-"""Where the water goes once it is vapour: what air takes it away, and how far room air alone gets.
+"""Where the water goes once it is vapour: how much of it air holds, and what air takes it away.
 
 The pressure of saturated vapour is the IAPWS equation (Wagner and Pruß, 1993), from memory and checked against the
 steam tables in the tests.
@@ -8,11 +8,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import exp
+from typing import TYPE_CHECKING
 
 from recover.base.errors import QuantityError
-from recover.physics.figures import figures, least_air_days
-from recover.physics.materials import Band
-from recover.physics.stages import StageClass
+
+if TYPE_CHECKING:
+    from recover.physics.materials import Band
 
 ATMOSPHERE_PA = 101_325.0
 GAS_CONSTANT_VAPOUR_J_KGK = 461.5
@@ -41,7 +42,7 @@ class Air:
     @property
     def vapour_pa(self) -> float:
         """The pressure of the vapour in it [Pa]."""
-        return self.humidity_percent / 100 * saturation_pa(self.degc)
+        return self.humidity_percent / 100 * saturation_line(self.degc)[0]
 
     @property
     def humidity_ratio(self) -> float:
@@ -54,19 +55,10 @@ class Air:
         return (ATMOSPHERE_PA - self.vapour_pa) / (GAS_CONSTANT_AIR_J_KGK * (self.degc + 273.15))
 
 
-def saturation_pa(degc: float) -> float:
-    """Return the pressure [Pa] of saturated water vapour, 0 to 370 °C. Raises QuantityError.
-
-    ln(p / 22.064 MPa) = Tc/T (a1 τ + a2 τ^1.5 + a3 τ³ + a4 τ^3.5 + a5 τ⁴ + a6 τ^7.5), τ = 1 - T/Tc, Tc = 647.096 K.
-    """
-    if not 0 <= degc <= 370:
-        raise QuantityError("saturated vapour", f"{degc:g} °C", "0 to 370 °C")
-    return saturation_line(degc)[0]
-
-
 def saturation_line(degc: float) -> tuple[float, float]:
     """Return the pressure of saturated vapour [Pa] and its slope [Pa/K] at any temperature that a wall can have.
 
+    ln(p / 22.064 MPa) = Tc/T (a1 τ + a2 τ^1.5 + a3 τ³ + a4 τ^3.5 + a5 τ⁴ + a6 τ^7.5), τ = 1 - T/Tc, Tc = 647.096 K.
     Beyond 370 °C, where there is soon no liquid, ln p goes on as a straight line over 1/T: what is dry needs a number
     there, and no more. Below 0 °C it is the vapour over liquid that has not frozen.
     """
@@ -95,12 +87,3 @@ def room_air_m3h(vapour_kg_h: Band, room: Air, outside: Air) -> Band:
     if taken <= 0:
         raise QuantityError("air from outside", f"{outside.degc:g} °C, {outside.humidity_percent:g} %", "drier air")
     return vapour_kg_h / taken
-
-
-def air_drying_days(lining: StageClass, room_degc: float, heated: bool) -> Band:
-    """Return the days of moving room air before any power, back-up opened; doubled in an unheated room below 15 °C.
-
-    The low end is the least that practice accepts. Raises QuantityError for a kind of lining that is not known.
-    """
-    cold = not heated and room_degc < figures().cold_room_degc.mid
-    return least_air_days(lining) * (figures().cold_room_times if cold else 1.0)

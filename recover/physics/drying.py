@@ -16,7 +16,6 @@ from numpy.typing import NDArray
 from recover.base.errors import SimulationError
 from recover.physics import kernel
 from recover.physics.air import diffusivity_m2_s, saturation_line
-from recover.physics.figures import figures
 from recover.physics.grid import NORMAL, Grid
 from recover.physics.wall import Chamber, Course, Face, Setup, Wall, WallLayer
 
@@ -49,24 +48,11 @@ FINE = Pace(longest_s=120.0, warms_k=1.0, empties=0.02)
 
 
 @dataclass(frozen=True)
-class Audit:
-    """What a run tells of itself: errors of its balances, steps, rounds of Newton's method, attempts that failed."""
-
-    water_error: float
-    heat_error: float
-    steps: int
-    rounds: int
-    refused: int
-
-
-@dataclass(frozen=True)
 class WallRun:
     """What one wall did; arrays go along the hours of the run, sums count from its beginning.
 
     Overpressure is the highest in the wall since the hour before, demand the same over the tensile strength there;
-    `peak_mm` is where it stood. `terminal_degc` is the air of a closed box on the casing, which lies between casing and
-    room by a share that nobody measured (`terminal_share` of figures.toml). Profiles are there where they were asked
-    for, at the middles of cells.
+    `peak_mm` is where it stood. Profiles are there where they were asked for, at the middles of cells.
     """
 
     wall: Wall
@@ -74,7 +60,6 @@ class WallRun:
     hot_face_degc: Numbers
     casing_degc: Numbers
     outside_degc: Numbers
-    terminal_degc: Numbers
     to_chamber_kg: Numbers
     to_room_kg: Numbers
     heat_in_kwh: Numbers
@@ -85,7 +70,6 @@ class WallRun:
     depth_mm: Numbers  # (n_cell,)
     profile_degc: Numbers  # (n_hour or 0, n_cell)
     profile_kg_m3: Numbers
-    profile_kpa: Numbers
 
     @property
     def water_kg(self) -> Numbers:
@@ -95,7 +79,7 @@ class WallRun:
 
 @dataclass(frozen=True)
 class Run:
-    """What all walls and the chamber did, at each of `hours`."""
+    """What all walls and the chamber did, at each of `hours`; what its balances missed, and how many steps it took."""
 
     setup: Setup
     hours: Numbers
@@ -105,7 +89,9 @@ class Run:
     heater_kw: Numbers
     heater_kwh: Numbers
     vented_kg: Numbers
-    audit: Audit
+    water_error: float
+    heat_error: float
+    steps: int
 
     @property
     def water_kg(self) -> Numbers:
@@ -221,7 +207,9 @@ def pack(setup: Setup, grid: Grid, pace: Pace) -> Packed:
 def _layers(wall: Wall, grid: Grid) -> list[tuple[WallLayer, Numbers, float]]:
     """Return each layer with the widths of its cells and how deep it begins [m]."""
     found, inside_m = [], 0.0
-    for layer, widths in zip(wall.layers, grid.widths_m(wall), strict=True):
+    layers_mm = [layer.thickness_mm for layer in wall.layers]
+    all_widths = grid.widths_m(layers_mm, open_behind=wall.cold.openness > 0)
+    for layer, widths in zip(wall.layers, all_widths, strict=True):
         found.append((layer, widths, inside_m))
         inside_m += float(widths.sum())
     return found
@@ -302,24 +290,19 @@ def shown_room(draws: tuple[int, ...], n_moment: int, packed: Packed, *, profile
 
 
 def _unpack(setup: Setup, packed: Packed, hours: Numbers, shown: ShownMoments) -> Run:
-    whole, room_degc = shown.whole, np.interp(hours, setup.room.degc.hours, setup.room.degc.degc)
-    walls, layer = [], 0
+    whole, walls, layer = shown.whole, [], 0
     for number, wall in enumerate(setup.walls):
-        walls.append(_wall(wall, number, layer, packed, shown, room_degc))
+        walls.append(_wall(wall, number, layer, packed, shown))
         layer += len(wall.layers)
     return Run(
         setup, hours, tuple(walls), whole[:, kernel.CHAMBER_DEGC], whole[:, kernel.CHAMBER_VAPOUR],
         whole[:, kernel.HEATER_W] / 1000, whole[:, kernel.HEATER_J] / 3.6e6, whole[:, kernel.VENTED_KG],
-        _audit_of(shown.audit),
+        water_error=float(shown.audit[kernel.WATER_ERROR]), heat_error=float(shown.audit[kernel.HEAT_ERROR]),
+        steps=int(shown.audit[kernel.STEPS]),
     )  # fmt: skip
 
 
-def _audit_of(audit: Numbers) -> Audit:
-    """Return what a run tells of itself."""
-    return Audit(float(audit[0]), float(audit[1]), int(audit[2]), int(audit[3]), int(audit[4]))
-
-
-def _wall(wall: Wall, number: int, layer: int, packed: Packed, shown: ShownMoments, room_degc: Numbers) -> WallRun:
+def _wall(wall: Wall, number: int, layer: int, packed: Packed, shown: ShownMoments) -> WallRun:
     first, last = packed.kiln.first[number], packed.kiln.first[number + 1]
     widths = packed.kiln.cells[first:last, kernel.DX]
     depth_mm = (np.cumsum(widths) - widths / 2) * 1000
@@ -328,10 +311,9 @@ def _wall(wall: Wall, number: int, layer: int, packed: Packed, shown: ShownMomen
     return WallRun(
         wall, shown.layers[:, layer : layer + len(wall.layers)],
         did[:, kernel.HOT_FACE], did[:, kernel.CASING], did[:, kernel.OUTSIDE],
-        room_degc + figures().terminal_share.mid * (did[:, kernel.CASING] - room_degc),
         did[:, kernel.TO_CHAMBER], did[:, kernel.TO_ROOM],
         did[:, kernel.HEAT_IN] / 3.6e6, did[:, kernel.HEAT_OUT] / 3.6e6,
         did[:, kernel.OVERPRESSURE] / 1000, did[:, kernel.DEMAND],
         peak_mm=depth_mm[peak_cell], depth_mm=depth_mm,
-        profile_degc=profile[:, :, 0], profile_kg_m3=profile[:, :, 1], profile_kpa=profile[:, :, 2] / 1000,
+        profile_degc=profile[:, :, 0], profile_kg_m3=profile[:, :, 1],
     )  # fmt: skip

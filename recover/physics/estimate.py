@@ -10,7 +10,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from recover.base.errors import QuantityError
-from recover.physics.figures import casing_times, figures
+from recover.physics.figures import casing as casing_of
+from recover.physics.figures import figures
 from recover.physics.lining import LayerStack, Lining
 from recover.physics.materials import ZERO, Band
 from recover.physics.steady import BOILING_DEGC, loss_w_m2, steady_flows
@@ -68,7 +69,7 @@ def drying_hours(
         for layer in stack.layers
     ]
     front = front_hours(layers, figures().surface_w_m2k, chamber_degc)
-    return (front * casing_times(casing)).at_least(figures().hours_span)
+    return (front * casing_of(casing).times).at_least(figures().hours_span)
 
 
 # ---------------------------------------------------------------------------------------------------- energy

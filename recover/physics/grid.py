@@ -3,13 +3,12 @@ that is open, where vapour leaves within the last millimetre."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import inf
 
 import numpy as np
 from numpy.typing import NDArray
-
-from recover.physics.wall import Wall
 
 
 @dataclass(frozen=True)
@@ -25,14 +24,14 @@ class Grid:
     thickest_mm: float = 1.5
     cells: int = 90
 
-    def widths_m(self, wall: Wall) -> list[NDArray[np.float64]]:
-        """Return the widths of the cells of each layer [m], from the hot face outwards."""
-        thickest = max(self.thickest_mm, wall.thickness_mm / self.cells)
-        first = [self.first_mm] + [self.joint_mm] * (len(wall.layers) - 1)
-        last = [inf] * (len(wall.layers) - 1) + [self.first_mm if wall.cold.openness > 0 else inf]
+    def widths_m(self, layers_mm: Sequence[float], *, open_behind: bool) -> list[NDArray[np.float64]]:
+        """Return the widths of the cells [m] of layers of such thickness, from the hot face outwards."""
+        thickest = max(self.thickest_mm, sum(layers_mm) / self.cells)
+        first = [self.first_mm] + [self.joint_mm] * (len(layers_mm) - 1)
+        last = [inf] * (len(layers_mm) - 1) + [self.first_mm if open_behind else inf]
         return [
-            _graded(layer.thickness_mm, start, end, self.growth, thickest) / 1000
-            for layer, start, end in zip(wall.layers, first, last, strict=True)
+            _graded(layer_mm, start, end, self.growth, thickest) / 1000
+            for layer_mm, start, end in zip(layers_mm, first, last, strict=True)
         ]
 
 

@@ -1,4 +1,4 @@
-"""What kind of lining a stack is, and the staged holds by which the trade brings each kind up to heat."""
+"""What kind of lining a stack is, and how the trade dries each kind: days of air first, then staged holds."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ StageName = Literal["below_boiling", "past_boiling", "cold_side", "proof"]
 
 
 @dataclass(frozen=True)
-class Published:
+class _Published:
     """What a published document says of a stage, in our words."""
 
     source: str
@@ -40,7 +40,7 @@ class Stage(Authority):
     hours_per_mm_from: float = 0.0
     hours_per_mm_to: float = 0.0
     note: str = ""
-    published: tuple[Published, ...] = ()
+    published: tuple[_Published, ...] = ()
 
     def hours(self, lining_mm: float) -> Band:
         """Return the hold [h] for a lining of this thickness [mm]. Raises QuantityError.
@@ -56,9 +56,20 @@ class Stage(Authority):
 
 
 @dataclass(frozen=True)
+class _AirDrying:
+    """Days of moving room air before any power, for one kind of lining."""
+
+    lining: StageClass
+    days: Quantity
+
+
+@dataclass(frozen=True)
 class _Stages:
     thin_brick_mm: Quantity
+    cold_room_degc: Quantity
+    cold_room_times: Quantity
     stage: list[Stage]
+    air_drying: list[_AirDrying]
 
 
 @cache
@@ -72,6 +83,18 @@ def stages(lining: StageClass) -> tuple[Stage, ...]:
     if not found:
         raise QuantityError("lining", repr(lining), "a kind of lining that has stages")
     return found
+
+
+def air_drying_days(lining: StageClass, room_degc: float, heated: bool) -> Band:
+    """Return the days of moving room air before any power, back-up opened; longer in an unheated room that is cold.
+
+    The low end is the least that practice accepts. Raises QuantityError for a kind of lining that is not known.
+    """
+    days = {entry.lining: entry.days for entry in _file().air_drying}
+    if lining not in days:
+        raise QuantityError("lining", repr(lining), f"one of {', '.join(days)}")
+    cold = not heated and room_degc < _file().cold_room_degc.mid
+    return days[lining] * (_file().cold_room_times if cold else 1.0)
 
 
 def stage_class(stack: LayerStack) -> StageClass:

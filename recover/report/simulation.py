@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 
 from recover.physics.drying import Numbers, Run, WallRun, hours_gone
+from recover.physics.figures import figures
 from recover.physics.wall import Setup, Wall
 from recover.physics.wallfile import LONGEST_MEAN_H, Study
 from recover.report.paper import View
@@ -34,7 +35,7 @@ def view(study: Study, run: Run) -> View:
         "heater_kwh": _ended(run.heater_kwh), "vented_kg": _ended(run.vented_kg),
         "walls_heat_in_kwh": [_ended(one.heat_in_kwh) for one in run.walls],
         "walls_heat_out_kwh": [_ended(one.heat_out_kwh) for one in run.walls],
-        "audit": {"water_error": run.audit.water_error, "heat_error": run.audit.heat_error, "steps": run.audit.steps},
+        "audit": {"water_error": run.water_error, "heat_error": run.heat_error, "steps": run.steps},
         "note": word["note"], "cautions": word["cautions"],
     }  # fmt: skip
 
@@ -85,23 +86,26 @@ def _rows(study: Study, run: Run) -> list[int]:
 
 def _row(study: Study, run: Run, at: int, before: int) -> View:
     """Return one row; what peaks, peaks since the row before, and the vapour is a mean over at least 15 minutes."""
-    over_h = max(study.every_h, LONGEST_MEAN_H)
+    over_h, room = max(study.every_h, LONGEST_MEAN_H), run.setup.room.degc
+    room_degc = float(np.interp(run.hours[at], room.hours, room.degc))
     return {
         "hours": float(run.hours[at]), "chamber_degc": float(run.chamber_degc[at]),
         "chamber_vapour_share": float(run.chamber_vapour[at]),
         "heater_kw": float(run.heater_kw[at]), "heater_kwh": float(run.heater_kwh[at]),
         "water_kg": float(run.water_kg[at]), "water_share": _share(run.water_kg, at),
         "vapour_kg_h": None if water_stays(study.setup) else float(run.vapour_kg_h(over_h)[at]),
-        "walls": [_wall_row(one, at, before) for one in run.walls],
+        "walls": [_wall_row(one, room_degc, at, before) for one in run.walls],
     }  # fmt: skip
 
 
-def _wall_row(run: WallRun, at: int, before: int) -> View:
+def _wall_row(run: WallRun, room_degc: float, at: int, before: int) -> View:
+    """Return a wall's part of a row; a closed box on the casing is between casing and room by `terminal_share`."""
     since = slice(min(before + 1, at), at + 1)
     peak = since.start + int(run.overpressure_kpa[since].argmax())
+    terminal_degc = room_degc + figures().terminal_share.mid * (float(run.casing_degc[at]) - room_degc)
     return {
         "hot_face_degc": float(run.hot_face_degc[at]), "casing_degc": float(run.casing_degc[at]),
-        "outside_degc": float(run.outside_degc[at]), "terminal_degc": float(run.terminal_degc[at]),
+        "outside_degc": float(run.outside_degc[at]), "terminal_degc": terminal_degc,
         "to_chamber_kg": float(run.to_chamber_kg[at]), "to_room_kg": float(run.to_room_kg[at]),
         "water_kg": float(run.water_kg[at]), "water_share": _share(run.water_kg, at),
         "layers": [{"water_kg": float(kg[at]), "water_share": _share(kg, at)} for kg in run.layer_kg.T],
