@@ -24,7 +24,7 @@ from recover.physics.air import ATMOSPHERE_PA, Air, room_air_m3h
 from recover.physics.draws import Spread, spread
 from recover.physics.estimate import DryingEstimate, estimate
 from recover.physics.lining import ChamberShape, Layer, LayerStack, Lining, Part, PartWet
-from recover.physics.materials import Band, counted_days, counted_hours, material, sea_salt_g_l
+from recover.physics.materials import Band, material, material_data
 from recover.physics.staged import Heating, Staged, setups_of, staged
 from recover.physics.stages import Stage, StageClass, air_drying_days, stage_class, stages
 from recover.physics.uptake import (
@@ -370,7 +370,7 @@ def _soaked(answers: Answers, lining: Lining, assumed: _Assumed) -> dict[str, Ba
 def _hours_under_water(answers: Answers) -> float | None:
     """Return the hours under water, as far as they are counted; None where they are not known."""
     hours = answers.number("hours_wet", JOB)
-    return None if hours is None or hours < 0 else min(hours, counted_hours())
+    return None if hours is None or hours < 0 else min(hours, material_data().counted_hours.mid)
 
 
 def _days_drained(answers: Answers) -> float | None:
@@ -384,21 +384,23 @@ def _days_drained(answers: Answers) -> float | None:
     if out is None or out.state != "given" or not looked:
         return None
     days = float((min(looked) - out.value).total_seconds() / 86400)
-    return min(max(days, 0.0), counted_days())
+    return min(max(days, 0.0), material_data().counted_days.mid)
 
 
 def _hours_said(hours: float | None) -> str:
     told = _words().soaked
     if hours is None:
         return told["hours_unknown"]
-    return told["or_more" if hours == counted_hours() else "exactly"].format(time=show_hours(hours))
+    return told["or_more" if hours == material_data().counted_hours.mid else "exactly"].format(time=show_hours(hours))
 
 
 def _days_said(days: float | None) -> str:
     told = _words().soaked
     if days is None:
         return told["days_unknown"]
-    return told["or_more" if days == counted_days() else "exactly"].format(time=show_quantity(days, "day"))
+    return told["or_more" if days == material_data().counted_days.mid else "exactly"].format(
+        time=show_quantity(days, "day")
+    )
 
 
 def _weighed(answers: Answers, kiln: Address, assumed: _Assumed) -> dict[str, Band]:
@@ -427,7 +429,7 @@ def _salt_g_l(answers: Answers) -> Band | None:
     if reading is not None:
         low, high = answers.limits["salt_g_per_us_low"], answers.limits["salt_g_per_us_high"]
         return Band(low * reading, (low + high) / 2 * reading, high * reading)
-    return sea_salt_g_l() if salinity == frozenset({"sea"}) else None
+    return material_data().sea_salt_g_l if salinity == frozenset({"sea"}) else None
 
 
 # ---------------------------------------------------------------------------------------- small things

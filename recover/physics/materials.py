@@ -82,7 +82,7 @@ class Quantity(Band):
 
 
 @dataclass(frozen=True)
-class Uptake:
+class _Uptake:
     """What water a material takes up and keeps. What is absent does not matter for it: see `Material.soaked_for`."""
 
     splashed_kg_m3: Quantity
@@ -90,12 +90,11 @@ class Uptake:
     capillary_rise_mm: Quantity
     soaked_hours: Quantity
     saturated_kg_m3: Quantity | None = None
-    undrained_kg_m3: Quantity | None = None
     drained_days: Quantity | None = None
 
 
 @dataclass(frozen=True)
-class Moisture:
+class _Moisture:
     """How vapour, liquid and heat move in a material that holds water; `liquid_m2_s` at half-filled pores."""
 
     permeability_m2: Quantity
@@ -120,32 +119,19 @@ class Material:
     k1_w_mk2: Quantity
     cp0_j_kgk: Quantity
     cp1_j_kgk2: Quantity
-    service_limit_degc: Quantity
     tensile_mpa: Quantity
-    uptake: Uptake
-    moisture: Moisture
+    uptake: _Uptake
+    moisture: _Moisture
 
-    def conductivity_w_mk(self, degc: float, saturation: float = 0.0) -> Band:
-        """Return k = k0 + k1 T + k_wet S [W/mK] at `degc` with a share S of the pores filled by water.
-
-        Valid from `k_from_degc` to `k_to_degc`, S from 0 to 1; raises QuantityError outside.
-        """
+    def conductivity_w_mk(self, degc: float) -> Band:
+        """Return k = k0 + k1 T [W/mK] of the dry material, from `k_from_degc` to `k_to_degc`. Raises QuantityError."""
         self._within("conductivity", degc)
-        return self.k0_w_mk + self.k1_w_mk2 * degc + self.moisture.wet_k_w_mk * self._share(saturation)
+        return self.k0_w_mk + self.k1_w_mk2 * degc
 
     def heat_capacity_j_kgk(self, degc: float) -> Band:
         """Return cp = cp0 + cp1 T [J/kgK] of the dry material. Raises QuantityError outside the range of k."""
         self._within("heat capacity", degc)
         return self.cp0_j_kgk + self.cp1_j_kgk2 * degc
-
-    @property
-    def liquid_exponent(self) -> float:
-        """How steeply liquid moves more easily with filling: b in D = D_half exp(b (S - 1/2))."""
-        return _file().liquid_exponent.mid
-
-    def liquid_diffusivity_m2_s(self, saturation: float) -> Band:
-        """Return D = D_half exp(b (S - 1/2)) [m²/s] of liquid; S from 0 to 1, else QuantityError."""
-        return self.moisture.liquid_m2_s * exp(self.liquid_exponent * (self._share(saturation) - 0.5))
 
     def soaked_for(self, hours: float | None, days_drained: float = 0.0) -> Band:
         """Return the water [kg/m³] held after `hours` under water and `days_drained` out of it.
@@ -157,8 +143,8 @@ class Material:
         Valid from 0 to `counted_hours` and `counted_days`; raises QuantityError outside.
         """
         for what, value, most, unit in (
-            ("hours under water", hours or 0.0, counted_hours(), "h"),
-            ("days drained", days_drained, counted_days(), "days"),
+            ("hours under water", hours or 0.0, material_data().counted_hours.mid, "h"),
+            ("days drained", days_drained, material_data().counted_days.mid, "days"),
         ):
             if not 0 <= value <= most:
                 raise QuantityError(f"{self.id}, {what}", f"{value:g}", f"0 to {most:g} {unit}")
@@ -167,10 +153,10 @@ class Material:
     def _held(self, end: End, hours: float | None, days_drained: float) -> float:
         own, slow = self.uptake, OPPOSITE[end]
         splashed = getattr(own.splashed_kg_m3, end)
-        filling = [(getattr(_file().splashed_hours, slow), splashed)]
+        filling = [(getattr(material_data().splashed_hours, slow), splashed)]
         filling += [(getattr(own.soaked_hours, slow), getattr(own.soaked_kg_m3, end))]
         if own.saturated_kg_m3:
-            filling += [(getattr(_file().saturated_hours, slow), getattr(own.saturated_kg_m3, end))]
+            filling += [(getattr(material_data().saturated_hours, slow), getattr(own.saturated_kg_m3, end))]
         held = float(filling[1][1] if hours is None else _along_log(hours, filling))
         if own.drained_days:
             held = splashed + (held - splashed) * exp(-days_drained / getattr(own.drained_days, end))
@@ -180,11 +166,6 @@ class Material:
         if not self.k_from_degc <= degc <= self.k_to_degc:
             where, valid = f"{what} of {self.id}", f"{self.k_from_degc:g} to {self.k_to_degc:g} °C"
             raise QuantityError(where, f"{degc:g} °C", valid)
-
-    def _share(self, saturation: float) -> float:
-        if not 0 <= saturation <= 1:
-            raise QuantityError(f"saturation of {self.id}", f"{saturation:g}", "0 to 1")
-        return saturation
 
 
 def _along_log(hours: float, nodes: Sequence[tuple[float, float]]) -> float:
@@ -196,19 +177,9 @@ def _along_log(hours: float, nodes: Sequence[tuple[float, float]]) -> float:
 
 
 @dataclass(frozen=True)
-class Steel:
-    """The steel of a casing: it holds no water. `service_limit_degc` is that of paint and zinc, where it has any."""
-
-    id: str
-    label: str
-    dry_density_kg_m3: Quantity
-    k_w_mk: Quantity
-    cp_j_kgk: Quantity
-    service_limit_degc: Quantity
-
-
-@dataclass(frozen=True)
 class _Materials:
+    """Every material; shares of water held, salt in sea water [g/l], and how long water fills and drains is counted."""
+
     damp_share: Quantity
     weighed_brick: Quantity
     sea_salt_g_l: Quantity
@@ -218,18 +189,18 @@ class _Materials:
     counted_days: Quantity
     liquid_exponent: Quantity
     material: list[Material]
-    steel: list[Steel]
 
 
 @cache
-def _file() -> _Materials:
+def material_data() -> _Materials:
+    """Return the materials, and what holds for all of them. Raises DataError on a faulty file."""
     return load("physics/materials.toml", "recover-materials", _Materials)
 
 
 @cache
 def materials() -> dict[str, Material]:
     """Return every lining material by its id, in the order of the file. Raises DataError on a faulty file."""
-    return {material.id: material for material in _file().material}
+    return {material.id: material for material in material_data().material}
 
 
 def material(material_id: str) -> Material:
@@ -237,36 +208,3 @@ def material(material_id: str) -> Material:
     if material_id not in materials():
         raise QuantityError("material", repr(material_id), f"one of {', '.join(materials())}")
     return materials()[material_id]
-
-
-def steel(steel_id: str) -> Steel:
-    """Return the steel of a casing by its id. Raises QuantityError."""
-    known = {entry.id: entry for entry in _file().steel}
-    if steel_id not in known:
-        raise QuantityError("steel", repr(steel_id), f"one of {', '.join(known)}")
-    return known[steel_id]
-
-
-def counted_hours() -> float:
-    """Return the hours under water beyond which nothing is known [h]."""
-    return _file().counted_hours.mid
-
-
-def counted_days() -> float:
-    """Return the days of draining beyond which nothing drains [days]."""
-    return _file().counted_days.mid
-
-
-def damp_share() -> Band:
-    """Return what share of the splashed water a damp layer holds."""
-    return _file().damp_share
-
-
-def weighed_brick_spread() -> Band:
-    """Return the span within which one weighed brick stands for the others."""
-    return _file().weighed_brick
-
-
-def sea_salt_g_l() -> Band:
-    """Return the salt in sea water [g/l]."""
-    return _file().sea_salt_g_l

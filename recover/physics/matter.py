@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from math import exp
 
-from recover.physics.materials import Material, Quantity
+from recover.physics.materials import Material, Quantity, material_data
 from recover.physics.wall import Matter
 
 BY_ORDER = frozenset({"permeability_m2", "hygroscopic_kg_m3", "liquid0_m2_s"})
@@ -18,8 +18,9 @@ def matter(own: Material, pick: Callable[[str, Quantity], float]) -> Matter:
     The table has the diffusivity of liquid at half-filled pores: D = D_half exp(b (S - 1/2)), D0 = D_half exp(-b / 2).
     """
     numbers = {name: pick(name, quantity) for name, quantity in quantities(own).items()}
-    numbers["liquid0_m2_s"] *= exp(-own.liquid_exponent / 2)
-    return Matter(**numbers, liquid_exponent=own.liquid_exponent)
+    exponent = material_data().liquid_exponent.mid
+    numbers["liquid0_m2_s"] *= exp(-exponent / 2)
+    return Matter(**numbers, liquid_exponent=exponent)
 
 
 def quantities(own: Material) -> dict[str, Quantity]:

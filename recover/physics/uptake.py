@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from recover.base.errors import QuantityError
 from recover.physics.draws import from_band, shares
 from recover.physics.lining import Layer, Lining, Part, positive
-from recover.physics.materials import ZERO, Band, Material, damp_share, weighed_brick_spread
+from recover.physics.materials import ZERO, Band, Material, material_data
 
 if TYPE_CHECKING:
     from recover.physics.draws import Values
@@ -34,8 +34,7 @@ def layer_water(lining: Lining, held_kg_m3: Mapping[str, Band] | None = None) ->
     """Return the dry mass and the water of every layer [kg].
 
     `held_kg_m3` says by material id what its soaked layers hold, where that is known better than the table: from a
-    weighed brick (`calibrated`), from the hours under water and the days since (`Material.soaked_for`), or for blanket
-    straight out of the water (`undrained_kg_m3`).
+    weighed brick (`calibrated`), or from the hours under water and the days since (`Material.soaked_for`).
     """
     rows = []
     for stack in lining.stacks:
@@ -90,7 +89,7 @@ def _drawn_layer(
         return DrawnLayer(part, layer, np.zeros(draws), np.zeros(draws))
     water_kg_m3 = drawn(f"water held by {layer.material_id}", _full_kg_m3(layer, held_kg_m3))
     if layer.wet == "damp":
-        water_kg_m3 = water_kg_m3 * drawn("share of splashed in damp", damp_share())
+        water_kg_m3 = water_kg_m3 * drawn("share of splashed in damp", material_data().damp_share)
     rise_mm = drawn(f"capillary rise in {layer.material_id}", layer.rise_mm)
     wet_mm = np.maximum(zone.bottom_mm, np.minimum(zone.top_mm, zone.line_mm + rise_mm)) - zone.bottom_mm
     under_m3 = zone.wet_m3()
@@ -107,7 +106,7 @@ def drawn_kg(rows: Iterable[DrawnLayer]) -> Values:
 
 def held(layer: Layer, held_kg_m3: Mapping[str, Band] | None = None) -> Band:
     """Return the water [kg/m³] in the wet zone of a layer; what is known better replaces the table if it is soaked."""
-    share = {"dry": ZERO, "damp": damp_share()}.get(layer.wet, Band.exactly(1.0))
+    share = {"dry": ZERO, "damp": material_data().damp_share}.get(layer.wet, Band.exactly(1.0))
     return _full_kg_m3(layer, held_kg_m3) * share
 
 
@@ -131,7 +130,7 @@ def calibrated(weighed: Material, wet_kg: float, dry_kg: float, volume_m3: float
         raise QuantityError(
             f"weighed piece of {weighed.id}", f"{water_kg_m3:.0f} kg/m³ of water", f"more than 0, at most {most:.0f}"
         )
-    return weighed_brick_spread() * water_kg_m3
+    return material_data().weighed_brick * water_kg_m3
 
 
 def dry_kg(rows: Iterable[LayerWater], part: Part | None = None) -> Band:
@@ -169,7 +168,7 @@ def pan_kg(litres: Band) -> Band:
 def salt_kg(water_kg: Values, grams_per_litre: Band, seed: int) -> Values:
     """Return the salt [kg] that stays when the water has gone, draw by draw, with a litre counted as a kilogram.
 
-    Sea water holds `sea_salt_g_l()`; brackish water is measured. Raises QuantityError below 0 g/l.
+    Sea water holds `sea_salt_g_l` of materials.toml; brackish water is measured. Raises QuantityError below 0 g/l.
     """
     if grams_per_litre.low < 0:
         raise QuantityError("salt", f"{grams_per_litre.low:g} g/l", "0 or more")
