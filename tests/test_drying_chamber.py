@@ -7,9 +7,9 @@ import pytest
 
 from recover.physics.drying import simulate
 from recover.physics.grid import COARSE, NORMAL
-from recover.physics.wall import PRESCRIBED, Chamber, Course, Face, Room, Setup, Wall, WallLayer
+from recover.physics.wall import Chamber, Course, Face, Room, Setup, Wall, WallLayer
 from tests import exact, validation
-from tests.validation import INSULATED, dry
+from tests.validation import INSULATED, PRESCRIBED, dry
 from tests.walls import DENSE, HOT, INSULATING, OPEN, TIGHT, heating
 
 DRY = tuple(replace(layer, water_kg_m3=0.0) for layer in INSULATING)

@@ -13,7 +13,7 @@ from recover.physics.lining import ChamberShape, Layer, LayerStack, Lining
 from recover.physics.materials import Band
 from recover.physics.staged import Heating, middle_run, setups_of, staged, wet_wall
 from recover.physics.stages import stages
-from recover.physics.uptake import drawn_kg, drawn_water
+from recover.physics.uptake import drawn_water
 from recover.physics.wall import Chamber, Course, Setup, Wall
 from tests.walls import HOT, INSULATING, OPEN, heating
 
@@ -58,7 +58,7 @@ def test_a_run_that_cannot_be_trusted_spoils_the_whole():
 
 def test_every_draw_begins_with_the_water_that_was_drawn():
     asked = half_flooded()
-    drawn = drawn_kg(drawn_water(asked.lining, asked.draws, asked.seed))
+    drawn = drawn_water(asked.lining, asked.draws, asked.seed).sum(axis=0)
     kg = [
         sum(wall.area_m2 * _volume_m(wall) for wall in setup.walls) for setup in setups_of(asked)
     ]  # fmt: skip
@@ -115,7 +115,7 @@ def test_what_leaves_less_water_behind(more, less):
 
 def _first_kg(found):
     asked = found.heating
-    return float(np.median(drawn_kg(drawn_water(asked.lining, asked.draws, asked.seed, dict(asked.held)))))
+    return float(np.median(drawn_water(asked.lining, asked.draws, asked.seed, dict(asked.held)).sum(axis=0)))
 
 
 def test_the_casing_of_a_wet_wall_stays_below_that_of_a_dry_one_on_the_way_up():

@@ -15,10 +15,10 @@ from recover.physics import drying, kernel
 from recover.physics.air import saturation_line
 from recover.physics.drying import NORMAL, Pace, simulate
 from recover.physics.grid import COARSE, Grid
-from recover.physics.wall import PRESCRIBED, Chamber, Course, Face, Setup, Wall, WallLayer
+from recover.physics.wall import Chamber, Course, Face, Setup, Wall, WallLayer
 from tests import exact, validation
 from tests.conftest import cases
-from tests.validation import INSULATED, dry
+from tests.validation import INSULATED, PRESCRIBED, dry
 from tests.walls import BRICK, CASTABLE, DENSE, HOT, INSULATING, OPEN, TIGHT, dried, heating, share_left
 
 

@@ -26,14 +26,12 @@ from recover.physics.estimate import DryingEstimate, estimate
 from recover.physics.lining import ChamberShape, Layer, LayerStack, Lining, Part, PartWet
 from recover.physics.materials import Band, material, material_data
 from recover.physics.staged import Heating, Staged, setups_of, staged
-from recover.physics.stages import Stage, StageClass, air_drying_days, stage_class, stages
+from recover.physics.stages import StageClass, air_drying_days, stage_class, stages
 from recover.physics.uptake import (
     LayerWater,
     calibrated,
-    drawn_kg,
     drawn_water,
     dry_kg,
-    kiln_kg,
     layer_water,
     part_kg,
     salt_kg,
@@ -64,37 +62,27 @@ DRAWS, SEED = 1000, 1
 """How many draws the water is reckoned with, and from which seed: the same answers give the same paper."""
 
 
-@dataclass(frozen=True)
-class Drawn:
-    """The water in the lining by draws [kg]: by layer, in all, what leaves with old layers, the salt it leaves behind.
+@dataclass(frozen=True, kw_only=True)
+class Held:
+    """What the lining holds and weighs [kg], layer by layer and in what somebody lifts.
 
-    `leaving` is None where nothing does; `salt` where the water is fresh, or how salt it is is not known.
+    Water is by draws: of each of the `rows`, in all, what leaves with old layers (None where nothing does), and the
+    salt it leaves behind (None where it is fresh, or how salt it is is not known). What is lifted must not be reckoned
+    too light: those bands take every low assumption together and every high one.
     """
 
+    rows: tuple[LayerWater, ...]
     layers: tuple[Spread, ...]
     water: Spread
     leaving: Spread | None
     salt: Spread | None
-
-
-@dataclass(frozen=True)
-class Held:
-    """What the lining holds and weighs [kg], layer by layer and in what somebody lifts.
-
-    The bands take every low assumption together and every high one: what is lifted must not be reckoned too light.
-    """
-
-    rows: tuple[LayerWater, ...]
-    drawn: Drawn
-    water: Band
-    dry: Band
     kiln: Band
     lid: Band | None
     ring: Band | None
     door: Band | None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Drying:
     """What it takes to dry the layers that stay: the stages of practice run, and one hold reckoned by hand as a check.
 
@@ -102,8 +90,6 @@ class Drying:
     """
 
     lining: StageClass
-    thickness_mm: float
-    stages: tuple[Stage, ...]
     chamber_degc: float
     run: Staged | None = None
     reckoned: DryingEstimate | None = None
@@ -112,7 +98,7 @@ class Drying:
     room_m3h: Band | None = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class DryOut:
     """The dry-out of one kiln: water in the pan [l], and figures, or what is missing for them."""
 
@@ -148,9 +134,12 @@ def _dry_out(found: Assessment, kiln: Address) -> DryOut:
     pan = answers.number("casing.pan_litres", kiln)
     missing = _missing(answers, kiln)
     if missing:
-        return DryOut(kiln, pan, missing)
+        return DryOut(kiln=kiln, pan_litres=pan, missing=missing)
     wet = _wet_lining(found, kiln, assumed)
-    return DryOut(kiln, pan, (), tuple(assumed.lines), _held(answers, kiln, wet), _drying(answers, kiln, wet))
+    return DryOut(
+        kiln=kiln, pan_litres=pan, assumed=tuple(assumed.lines),
+        held=_held(answers, kiln, wet), drying=_drying(answers, kiln, wet),
+    )  # fmt: skip
 
 
 def _wet_lining(found: Assessment, kiln: Address, assumed: _Assumed) -> _Wet:
@@ -161,28 +150,25 @@ def _wet_lining(found: Assessment, kiln: Address, assumed: _Assumed) -> _Wet:
 
 
 def _held(answers: Answers, kiln: Address, wet: _Wet) -> Held:
-    rows = layer_water(wet.whole, wet.known)
-    dry = dry_kg(rows)
-    low, high = answers.limits["shell_share_low"], answers.limits["shell_share_high"]
-    shell = dry * Band(low, (low + high) / 2, high)
+    rows, drawn = layer_water(wet.whole, wet.known), drawn_water(wet.whole, DRAWS, SEED, wet.known)
+    water, grams = drawn.sum(axis=0), _salt_g_l(answers)
+    leaving = water - drawn_water(wet.staying, DRAWS, SEED, wet.known).sum(axis=0)
     sections = int(answers.number("identity.sections", kiln) or 1)
     lifted = answers.word("identity.opening", kiln) != "front"
     return Held(
-        rows, _drawn(answers, wet), water_kg(rows), dry,
-        kiln=kiln_kg(rows, shell), lid=_part_kg(rows, "lid") if lifted else None,
+        rows=rows, layers=tuple(map(spread, drawn)), water=spread(water),
+        leaving=spread(leaving) if leaving.max() > 0 else None,
+        salt=spread(salt_kg(water, grams, SEED)) if grams else None,
+        kiln=_kiln_kg(answers, rows), lid=_part_kg(rows, "lid") if lifted else None,
         ring=part_kg(rows, "wall", sections) if lifted else None, door=_part_kg(rows, "door"),
     )  # fmt: skip
 
 
-def _drawn(answers: Answers, wet: _Wet) -> Drawn:
-    rows = drawn_water(wet.whole, DRAWS, SEED, wet.known)
-    water, stays = drawn_kg(rows), drawn_kg(drawn_water(wet.staying, DRAWS, SEED, wet.known))
-    leaving, grams = water - stays, _salt_g_l(answers)
-    return Drawn(
-        tuple(spread(row.water_kg) for row in rows), spread(water),
-        spread(leaving) if leaving.max() > 0 else None,
-        spread(salt_kg(water, grams, SEED)) if grams else None,
-    )  # fmt: skip
+def _kiln_kg(answers: Answers, rows: tuple[LayerWater, ...]) -> Band:
+    """Return the wet mass [kg] of a kiln: lining, its water, and a shell by its share; without water in the pan."""
+    low, high = answers.limits["shell_share_low"], answers.limits["shell_share_high"]
+    dry = dry_kg(rows)
+    return dry + water_kg(rows) + dry * Band(low, (low + high) / 2, high)
 
 
 def _part_kg(rows: tuple[LayerWater, ...], part: Part) -> Band | None:
@@ -195,16 +181,18 @@ def _part_kg(rows: tuple[LayerWater, ...], part: Part) -> Band | None:
 def _drying(answers: Answers, kiln: Address, wet: _Wet) -> Drying:
     """Return what it takes to dry what stays, staged by the kind of its wall."""
     heating = _heating(answers, kiln, wet)
-    kind, thickness_mm, steps = stage_class(_wall(wet.staying)), heating.thickness_mm, heating.stages
-    chamber_degc = next(stage.to_degc for stage in steps if stage.name == "cold_side")
+    kind = stage_class(_wall(wet.staying))
+    chamber_degc = next(stage.to_degc for stage in heating.stages if stage.name == "cold_side")
     if not wet.dries:
-        return Drying(kind, thickness_mm, steps, chamber_degc)
-    reckoned = estimate(wet.staying, chamber_degc, heating.casing, heating.room_degc, wet.known)
+        return Drying(lining=kind, chamber_degc=chamber_degc)
     run = staged(heating)
-    days = air_drying_days(kind, heating.room_degc, heated=False)
+    reckoned = estimate(wet.staying, chamber_degc, heating.casing, heating.room_degc, wet.known)
     vapour = run.vapour_kg_h
-    air = room_air_m3h(Band(vapour.p10, vapour.p50, vapour.p90), INDOORS, OUTDOORS)
-    return Drying(kind, thickness_mm, steps, chamber_degc, run, reckoned, _disagreement(run, reckoned), days, air)
+    return Drying(
+        lining=kind, chamber_degc=chamber_degc, run=run, reckoned=reckoned, disagrees=_disagreement(run, reckoned),
+        air_days=air_drying_days(kind, heating.room_degc, heated=False),
+        room_m3h=room_air_m3h(Band(vapour.p10, vapour.p50, vapour.p90), INDOORS, OUTDOORS),
+    )  # fmt: skip
 
 
 def lacking(found: Assessment, kiln: Address) -> tuple[str, ...]:
@@ -227,19 +215,14 @@ def _wet_linings(found: Assessment) -> dict[Address, _Wet]:
     return {kiln: _wet_lining(found, kiln, _Assumed()) for kiln in kilns}
 
 
-def runs(found: Assessment) -> dict[Address, Staged]:
-    """Return how each kiln that has something to dry came through the stages of practice."""
-    dried = {one.kiln: one.drying.run for one in dry_outs(found) if one.drying}
-    return {kiln: run for kiln, run in dried.items() if run}
-
-
 def walls(found: Assessment, folder: Path) -> list[Path]:
-    """Write the walls of each such kiln with its chamber and its stages, at the middle draw, and return the files."""
+    """Write the walls of each kiln that has something to dry, at the middle draw, and return the files."""
     written = []
-    for kiln, run in runs(found).items():
-        path = folder / f"{kiln.replace('/', '-')}.toml"
-        write(setups_of(run.heating)[run.middle], f"{found.job}, {found.answers.label(kiln)}", run.ends_h, path)
-        written.append(path)
+    for one in dry_outs(found):
+        if one.drying and (run := one.drying.run):
+            path = folder / f"{one.kiln.replace('/', '-')}.toml"
+            write(setups_of(run.heating)[run.middle], f"{found.job}, {found.answers.label(one.kiln)}", run.ends_h, path)
+            written.append(path)
     return written
 
 

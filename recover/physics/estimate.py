@@ -6,38 +6,29 @@ already. Every result is a band: a span of assumptions that has not been compare
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from recover.base.errors import QuantityError
 from recover.physics.figures import casing as casing_of
 from recover.physics.figures import figures
 from recover.physics.lining import LayerStack, Lining
-from recover.physics.materials import ZERO, Band
-from recover.physics.steady import BOILING_DEGC, loss_w_m2, steady_flows
+from recover.physics.materials import ENDS, ZERO, Band
+from recover.physics.steady import steady_flows
 from recover.physics.uptake import LayerWater, held, layer_water, water_kg
-
-EVAPORATION_J_KG = 2.257e6
-"""Heat of evaporation of water at 100 °C (steam tables)."""
+from recover.physics.wall import BOILING_DEGC, EVAPORATION_J_KG
 
 # ---------------------------------------------------------------------------------------------------- time
 
 
-@dataclass(frozen=True)
-class Wetted:
-    """A layer on the front's way: water [kg/m³], thickness [m], conductivity of the dry material [W/mK]."""
-
-    water_kg_m3: Band
-    thickness_m: float
-    k_w_mk: Band
-
-
-def front_hours(layers: Sequence[Wetted], surface_w_m2k: Band, chamber_degc: float) -> Band:
+def front_hours(layers: Iterable[tuple[Band, float, Band]], surface_w_m2k: Band, chamber_degc: float) -> Band:
     """Return the hours in which a drying front recedes through the layers, the hot face first.
+
+    Of each layer: its water w [kg/m³], thickness d [m], and the conductivity k of the dry material [W/mK].
 
     The heat that reaches the front evaporates the water there: w L ds/dt = ΔT / (R + s/k), ΔT = T_chamber - 100 °C,
     with R = 1/h in the first layer and the resistance of everything inside it in the next ones. Integrated over a layer
-    of thickness d: t = w L / ΔT (d² / (2 k) + R d). w [kg/m³], L = 2.257 MJ/kg, k [W/mK], h [W/m²K].
+    of thickness d: t = w L / ΔT (d² / (2 k) + R d). L = 2.257 MJ/kg, h [W/m²K].
 
     Planar, quasi-steady, wet part at 100 °C throughout, vapour free to leave, no heat lost outwards. Valid from 110 °C
     in the chamber, for brick, fibre and board. In dense brick and castable the pressure of the steam limits the ramp,
@@ -47,10 +38,10 @@ def front_hours(layers: Sequence[Wetted], surface_w_m2k: Band, chamber_degc: flo
     if chamber_degc < least_degc:
         raise QuantityError("chamber", f"{chamber_degc:g} °C", f"{least_degc:g} °C or more for a boiling front")
     seconds, resistance = ZERO, Band.exactly(1.0) / surface_w_m2k
-    for layer in layers:
-        own = Band.exactly(layer.thickness_m) / layer.k_w_mk
-        path = (own * 0.5 + resistance) * layer.thickness_m
-        seconds += layer.water_kg_m3 * (EVAPORATION_J_KG / (chamber_degc - BOILING_DEGC)) * path
+    for water_kg_m3, thickness_m, k_w_mk in layers:
+        own = Band.exactly(thickness_m) / k_w_mk
+        path = (own * 0.5 + resistance) * thickness_m
+        seconds += water_kg_m3 * (EVAPORATION_J_KG / (chamber_degc - BOILING_DEGC)) * path
         resistance += own
     return seconds / 3600
 
@@ -65,7 +56,7 @@ def drying_hours(
     """
     midway = (chamber_degc + BOILING_DEGC) / 2
     layers = [
-        Wetted(held(layer, held_kg_m3), layer.thickness_mm / 1000, layer.material.conductivity_w_mk(midway))
+        (held(layer, held_kg_m3), layer.thickness_mm / 1000, layer.material.conductivity_w_mk(midway))
         for layer in stack.layers
     ]
     front = front_hours(layers, figures().surface_w_m2k, chamber_degc)
@@ -83,16 +74,6 @@ class SteadyHold:
     hours: Band
 
 
-@dataclass(frozen=True)
-class Energy:
-    """Where the energy goes [kWh]: into the water, into the lining, out through the casing; and the sum."""
-
-    evaporation_kwh: Band
-    lining_kwh: Band
-    loss_kwh: Band
-    total_kwh: Band
-
-
 def evaporation_kwh(water_kg: Band, start_degc: float) -> Band:
     """Return the energy [kWh] that warms water to 100 °C and evaporates it: E = m (0.00116 (100 - T0) + 0.627).
 
@@ -103,14 +84,14 @@ def evaporation_kwh(water_kg: Band, start_degc: float) -> Band:
     return water_kg * (0.00116 * (BOILING_DEGC - start_degc) + 0.627)
 
 
-def energy(
+def energy_kwh(
     lining: Lining, rows: Sequence[LayerWater], holds: Sequence[SteadyHold], room_degc: float, *, extended: bool = False
-) -> Energy:
-    """Return where the energy of a drying firing goes [kWh], by holds one after the other; at least ±40 % in all.
+) -> Band:
+    """Return the energy of a drying firing [kWh], by holds one after the other; at least ±40 %.
 
-    Heat of the lining: Σ m cp ΔT up to half-way between chamber and casing at the hottest hold, cp midway to that.
-    Losses: Σ A q t with the steady q of the dry stack and the geometric mean A of hot and cold face. `extended` as in
-    `steady_flows`. Raises QuantityError.
+    Into the water: `evaporation_kwh`. Into the lining: Σ m cp ΔT up to half-way between chamber and casing at the
+    hottest hold, cp midway to that. Out through the casing: Σ A q t with the steady q of the dry stack and the
+    geometric mean A of hot and cold face. `extended` as in `steady_flows`. Raises QuantityError.
     """
     if not holds:
         raise QuantityError("holds", "none", "at least one")
@@ -118,7 +99,7 @@ def energy(
     hottest = max(hold.chamber_degc for hold in holds)
     stored = sum((_stored_kwh(stack, rows, hottest, room_degc, extended) for stack in lining.stacks), ZERO)
     lost = sum((_lost_kwh(lining, stack, hold, room_degc, extended) for stack in lining.stacks for hold in holds), ZERO)
-    return Energy(evaporated, stored, lost, (evaporated + stored + lost).at_least(figures().energy_span))
+    return (evaporated + stored + lost).at_least(figures().energy_span)
 
 
 def _stored_kwh(
@@ -133,8 +114,8 @@ def _stored_kwh(
 
 
 def _lost_kwh(lining: Lining, stack: LayerStack, hold: SteadyHold, room_degc: float, extended: bool) -> Band:
-    flux_w_m2 = loss_w_m2(stack, hold.chamber_degc, room_degc, extended=extended)
-    return flux_w_m2 * hold.hours * (lining.mean_face_m2(stack.part) / 1000)
+    flows = steady_flows(stack, hold.chamber_degc, room_degc, extended=extended)
+    return Band(*(flow.flux_w_m2 for flow in flows)) * hold.hours * (lining.mean_face_m2(stack.part) / 1000)
 
 
 # ---------------------------------------------------------------------------------------------------- the whole
@@ -142,35 +123,21 @@ def _lost_kwh(lining: Lining, stack: LayerStack, hold: SteadyHold, room_degc: fl
 
 @dataclass(frozen=True)
 class DryingEstimate:
-    """What it takes to dry a lining in place: water [kg], hours, energy, and the peak of vapour [kg/h]."""
+    """What it takes to dry a lining in place: hours and energy."""
 
-    water_kg: Band
     hours: Band
-    energy: Energy
-    peak_vapour_kg_h: Band
+    energy_kwh: Band
 
 
 def estimate(
     lining: Lining, chamber_degc: float, casing: str, room_degc: float, held_kg_m3: Mapping[str, Band] | None = None
 ) -> DryingEstimate:
-    """Return the whole estimate for one hold at a chamber temperature; the slowest stack gives the hours.
+    """Return the whole estimate for one hold at a chamber temperature.
 
-    Raises QuantityError below 110 °C, for a casing that is not known, or a chamber no warmer than the room.
+    Parts dry side by side: the hours are the longest low, mid and high of them. Raises QuantityError below 110 °C, for
+    a casing that is not known, or a chamber no warmer than the room.
     """
-    rows = layer_water(lining, held_kg_m3)
-    hours = slowest([drying_hours(stack, chamber_degc, casing, held_kg_m3) for stack in lining.stacks])
-    used = energy(lining, rows, [SteadyHold(chamber_degc, hours)], room_degc)
-    return DryingEstimate(water_kg(rows), hours, used, peak_vapour_kg_h(lining))
-
-
-def slowest(times: Sequence[Band]) -> Band:
-    """Return the hours of parts that dry side by side: the longest low, mid and high of them."""
-    return Band(max(time.low for time in times), max(time.mid for time in times), max(time.high for time in times))
-
-
-def peak_vapour_kg_h(lining: Lining) -> Band:
-    """Return the peak of vapour [kg/h] from the hot faces of every part that is wet, heated at about 50 K/h."""
-    wet_m2 = sum(
-        lining.hot_face_m2(stack.part) for stack in lining.stacks if any(layer.wet != "dry" for layer in stack.layers)
-    )
-    return figures().hot_face_vapour_kg_m2h * wet_m2
+    times = [drying_hours(stack, chamber_degc, casing, held_kg_m3) for stack in lining.stacks]
+    hours = Band(*(max(getattr(time, end) for time in times) for end in ENDS))
+    used = energy_kwh(lining, layer_water(lining, held_kg_m3), [SteadyHold(chamber_degc, hours)], room_degc)
+    return DryingEstimate(hours, used)

@@ -45,7 +45,6 @@ class _Figures:
     least_chamber_degc: Quantity
     unnamed_ramp_k_h: Quantity
     terminal_share: Quantity
-    hot_face_vapour_kg_m2h: Quantity
     casing: list[_Casing]
     chamber: list[_Opening]
 

@@ -35,7 +35,7 @@ class ChamberShape:
 
     def __post_init__(self) -> None:
         for name in ("width_mm", "depth_mm", "height_mm"):
-            positive(f"chamber, {name}", getattr(self, name))
+            _positive(f"chamber, {name}", getattr(self, name))
         if self.floor_mm < 0:
             raise QuantityError("chamber, floor_mm", f"{self.floor_mm:g}", "a height from 0 upwards")
         if self.shape == "round" and self.width_mm != self.depth_mm:
@@ -87,7 +87,7 @@ class Layer:
 
     def __post_init__(self) -> None:
         material(self.material_id)  # refuses an id that is not known
-        positive(f"layer of {self.material_id}, thickness_mm", self.thickness_mm)
+        _positive(f"layer of {self.material_id}, thickness_mm", self.thickness_mm)
         if self.to_mm < self.from_mm:
             heights = f"{self.from_mm:g} to {self.to_mm:g} mm"
             raise QuantityError(f"layer of {self.material_id}", heights, "the lower height first")
@@ -120,7 +120,7 @@ class LayerStack:
 
 
 @dataclass(frozen=True)
-class WetZone:
+class _WetZone:
     """Where a layer was reached: from its bottom to the line, and as far above it as water climbs, up to its top."""
 
     m3_per_mm: float
@@ -173,13 +173,13 @@ class Lining:
         ring_m3 = (self.chamber.plan_m2(outside) - self.chamber.plan_m2(inside)) * (high - low) / 1000
         return ring_m3 - front_m2 * thickness_m if self.layers("door") else ring_m3
 
-    def wet_zone(self, part: Part, number: int) -> WetZone:
+    def wet_zone(self, part: Part, number: int) -> _WetZone:
         """Return where a layer that is not dry was reached; a slab, that is wet all over, counts as full to its top."""
         layer, whole = self.layers(part)[number], self.layer_m3(part, number)
         if part in ("floor", "lid"):
-            return WetZone(whole / layer.thickness_mm, 0.0, layer.thickness_mm, layer.thickness_mm)
+            return _WetZone(whole / layer.thickness_mm, 0.0, layer.thickness_mm, layer.thickness_mm)
         low, high = self._heights_mm(number)
-        return WetZone(whole / (high - low), max(low, layer.from_mm), layer.to_mm, high)
+        return _WetZone(whole / (high - low), max(low, layer.from_mm), layer.to_mm, high)
 
     def wet_m3(self, part: Part, number: int) -> Band:
         """Return the volume [m³] of a layer that holds water: up to the water line, and in soaked layers above it."""
@@ -221,7 +221,7 @@ class Lining:
         return low, high
 
 
-def positive(where: str, value: float) -> None:
+def _positive(where: str, value: float) -> None:
     """Refuse a quantity that must be more than 0. Raises QuantityError."""
     if not value > 0:
         raise QuantityError(where, f"{value:g}", "more than 0")

@@ -68,10 +68,9 @@ class Heating:
 
 @dataclass(frozen=True)
 class At:
-    """What is there at the end of one stage: water left [share], hours since the start, casing wet and dry [°C]."""
+    """What is there at the end of one stage: hours since the start, water left [share], casing wet and dry [°C]."""
 
     stage: Stage
-    chamber_degc: float
     ends_h: float
     left: Spread
     casing_degc: Spread
@@ -139,9 +138,7 @@ def _held(heating: Heating, did: Ensemble, course: Course, wall: int) -> list[At
         ends_h = course.hours[2 * number + 2]
         at = int(np.searchsorted(did.hours, ends_h - 1e-9))
         dry = Band(*sorted(flow.casing_degc for flow in steady_flows(stack, stage.to_degc, heating.room_degc)))
-        found.append(
-            At(stage, stage.to_degc, ends_h, spread(did.left[:, at]), spread(did.casing_degc[:, at, wall]), dry)
-        )
+        found.append(At(stage, ends_h, spread(did.left[:, at]), spread(did.casing_degc[:, at, wall]), dry))
     return found
 
 
@@ -214,7 +211,7 @@ def _walls(heating: Heating, stack: LayerStack) -> list[tuple[Wall, ...]]:
     found = []
     for draw in range(heating.draws):
         layers = tuple(
-            _layer(layer, matters[at][draw], float(rows[at].water_kg[draw]), volumes[at] * float(share[draw]))
+            _layer(layer, matters[at][draw], float(rows[at, draw]), volumes[at] * float(share[draw]))
             for at, layer in enumerate(stack.layers)
         )
         wet = Wall(

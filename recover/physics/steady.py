@@ -1,4 +1,4 @@
-"""The steady heat through a dry stack: what it loses, and how deep it is hotter than boiling."""
+"""The steady heat through a dry stack: what it loses, and how hot each of its faces is."""
 
 from __future__ import annotations
 
@@ -9,28 +9,17 @@ from math import sqrt
 from recover.base.errors import QuantityError
 from recover.physics.figures import figures
 from recover.physics.lining import LayerStack
-from recover.physics.materials import Band
+from recover.physics.materials import ENDS
 
-BOILING_DEGC = 100.0
 STEFAN_BOLTZMANN_W_M2K4 = 5.670e-8
 
 
-@dataclass(frozen=True)
-class Slab:
-    """A dry layer for the sums: thickness [m], conductivity k0 + k1 T [W/mK, T in °C]."""
-
-    thickness_m: float
-    k0_w_mk: float
-    k1_w_mk2: float
-
-    def inner_degc(self, outer_degc: float, flux_w_m2: float) -> float:
-        """Return the temperature of the warmer face: q d = k0 (T1 - T2) + k1/2 (T1² - T2²), solved for T1."""
-        sum_w_m = self.k0_w_mk * outer_degc + self.k1_w_mk2 / 2 * outer_degc**2 + flux_w_m2 * self.thickness_m
-        return 2 * sum_w_m / (self.k0_w_mk + sqrt(self.k0_w_mk**2 + 2 * self.k1_w_mk2 * sum_w_m))
+Slab = tuple[float, float, float]
+"""A dry layer for the sums: thickness [m], and k0 and k1 of its conductivity k0 + k1 T [W/mK, T in °C]."""
 
 
 @dataclass(frozen=True)
-class SteadyFlow:
+class _SteadyFlow:
     """Steady heat through a dry stack: flux [W/m²] and the temperature [°C] of every face, hot face first."""
 
     flux_w_m2: float
@@ -42,7 +31,7 @@ class SteadyFlow:
         return self.faces_degc[-1]
 
 
-def steady_flow(slabs: Sequence[Slab], chamber_degc: float, room_degc: float) -> SteadyFlow:
+def steady_flow(slabs: Sequence[Slab], chamber_degc: float, room_degc: float) -> _SteadyFlow:
     """Return the steady heat through a dry wall whose hot face has the chamber's temperature.
 
     The casing gives off q = 1.6 ΔT^1.3 + ε σ (T⁴ - T_room⁴), with ε of painted steel and the convection of a vertical
@@ -57,14 +46,21 @@ def steady_flow(slabs: Sequence[Slab], chamber_degc: float, room_degc: float) ->
         hot_face = _faces_degc(slabs, casing, _given_off_w_m2(casing, room_degc))[0]
         low, high = (casing, high) if hot_face < chamber_degc else (low, casing)
     flux_w_m2 = _given_off_w_m2(low, room_degc)
-    return SteadyFlow(flux_w_m2, _faces_degc(slabs, low, flux_w_m2))
+    return _SteadyFlow(flux_w_m2, _faces_degc(slabs, low, flux_w_m2))
 
 
 def _faces_degc(slabs: Sequence[Slab], casing_degc: float, flux_w_m2: float) -> tuple[float, ...]:
     faces = [casing_degc]
     for slab in reversed(slabs):
-        faces.append(slab.inner_degc(faces[-1], flux_w_m2))
+        faces.append(_inner_degc(slab, faces[-1], flux_w_m2))
     return tuple(reversed(faces))
+
+
+def _inner_degc(slab: Slab, outer_degc: float, flux_w_m2: float) -> float:
+    """Return the temperature of the warmer face: q d = k0 (T1 - T2) + k1/2 (T1² - T2²), solved for T1."""
+    thickness_m, k0_w_mk, k1_w_mk2 = slab
+    sum_w_m = k0_w_mk * outer_degc + k1_w_mk2 / 2 * outer_degc**2 + flux_w_m2 * thickness_m
+    return 2 * sum_w_m / (k0_w_mk + sqrt(k0_w_mk**2 + 2 * k1_w_mk2 * sum_w_m))
 
 
 def _given_off_w_m2(casing_degc: float, room_degc: float) -> float:
@@ -73,23 +69,18 @@ def _given_off_w_m2(casing_degc: float, room_degc: float) -> float:
     return convected + figures().casing_emissivity.mid * radiated
 
 
-def loss_w_m2(stack: LayerStack, chamber_degc: float, room_degc: float, *, extended: bool = False) -> Band:
-    """Return the steady heat [W/m²] that a dry stack loses with its chamber at this temperature, by span of k."""
-    return Band(*(flow.flux_w_m2 for flow in steady_flows(stack, chamber_degc, room_degc, extended=extended)))
-
-
 def steady_flows(
     stack: LayerStack, chamber_degc: float, room_degc: float, *, extended: bool = False
-) -> list[SteadyFlow]:
+) -> list[_SteadyFlow]:
     """Return the steady flow for low, mid and high conductivity of every layer.
 
     Raises QuantityError where a layer would be hotter than its conductivity is valid for, unless the straight line may
     be `extended`: for the energy of a firing, whose band is wider than what that adds, and for nothing else.
     """
     flows = []
-    for end in ("low", "mid", "high"):
+    for end in ENDS:
         slabs = [
-            Slab(layer.thickness_mm / 1000, getattr(layer.material.k0_w_mk, end), getattr(layer.material.k1_w_mk2, end))
+            (layer.thickness_mm / 1000, getattr(layer.material.k0_w_mk, end), getattr(layer.material.k1_w_mk2, end))
             for layer in stack.layers
         ]
         flows.append(steady_flow(slabs, chamber_degc, room_degc))

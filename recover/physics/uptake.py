@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from recover.base.errors import QuantityError
 from recover.physics.draws import from_band, shares
-from recover.physics.lining import Layer, Lining, Part, positive
+from recover.physics.lining import Layer, Lining, Part
 from recover.physics.materials import ZERO, Band, Material, material_data
 
 if TYPE_CHECKING:
@@ -25,7 +25,6 @@ class LayerWater:
 
     part: Part
     layer: Layer
-    volume_m3: float
     dry_kg: Band
     water_kg: Band
 
@@ -39,46 +38,31 @@ def layer_water(lining: Lining, held_kg_m3: Mapping[str, Band] | None = None) ->
     rows = []
     for stack in lining.stacks:
         for number, layer in enumerate(stack.layers):
-            volume_m3 = lining.layer_m3(stack.part, number)
             water_kg = held(layer, held_kg_m3) * lining.wet_m3(stack.part, number)
-            dry_kg = layer.material.dry_density_kg_m3 * volume_m3
-            rows.append(LayerWater(stack.part, layer, volume_m3, dry_kg, water_kg))
+            dry_kg = layer.material.dry_density_kg_m3 * lining.layer_m3(stack.part, number)
+            rows.append(LayerWater(stack.part, layer, dry_kg, water_kg))
     return tuple(rows)
 
 
-@dataclass(frozen=True)
-class DrawnLayer:
-    """The water [kg] in one layer, draw by draw: below the water line, and above it where it climbed."""
-
-    part: Part
-    layer: Layer
-    under_kg: Values
-    risen_kg: Values
-
-    @property
-    def water_kg(self) -> Values:
-        """The water in the whole layer [kg]."""
-        return self.under_kg + self.risen_kg
-
-
-def drawn_water(
-    lining: Lining, draws: int, seed: int, held_kg_m3: Mapping[str, Band] | None = None
-) -> tuple[DrawnLayer, ...]:
-    """Return the water of every layer [kg] by draws, from the same spans as `layer_water`.
+def drawn_water(lining: Lining, draws: int, seed: int, held_kg_m3: Mapping[str, Band] | None = None) -> Values:
+    """Return the water of every layer [kg] by draws, (n_layer, n_draw), from the same spans as `layer_water`.
 
     What a material holds and how far water climbs in it are drawn once for all its layers, since they were bricked from
     one delivery; different materials are drawn apart. Raises QuantityError.
     """
-    return tuple(
-        _drawn_layer(lining, stack.part, number, held_kg_m3, draws, seed)
+    import numpy as np
+
+    return np.array([
+        _drawn_kg(lining, stack.part, number, held_kg_m3, draws, seed)
         for stack in lining.stacks
         for number in range(len(stack.layers))
-    )
+    ])  # fmt: skip
 
 
-def _drawn_layer(
+def _drawn_kg(
     lining: Lining, part: Part, number: int, held_kg_m3: Mapping[str, Band] | None, draws: int, seed: int
-) -> DrawnLayer:
+) -> Values:
+    """Return the water of one layer [kg] by draws: below the water line, and above it where it climbed."""
     import numpy as np
 
     def drawn(name: str, band: Band) -> Values:
@@ -86,22 +70,15 @@ def _drawn_layer(
 
     layer, zone = lining.layers(part)[number], lining.wet_zone(part, number)
     if layer.wet == "dry":
-        return DrawnLayer(part, layer, np.zeros(draws), np.zeros(draws))
+        return np.zeros(draws)
     water_kg_m3 = drawn(f"water held by {layer.material_id}", _full_kg_m3(layer, held_kg_m3))
     if layer.wet == "damp":
         water_kg_m3 = water_kg_m3 * drawn("share of splashed in damp", material_data().damp_share)
     rise_mm = drawn(f"capillary rise in {layer.material_id}", layer.rise_mm)
     wet_mm = np.maximum(zone.bottom_mm, np.minimum(zone.top_mm, zone.line_mm + rise_mm)) - zone.bottom_mm
     under_m3 = zone.wet_m3()
-    return DrawnLayer(part, layer, water_kg_m3 * under_m3, water_kg_m3 * (zone.m3_per_mm * wet_mm - under_m3))
-
-
-def drawn_kg(rows: Iterable[DrawnLayer]) -> Values:
-    """Return the water of some layers together [kg], draw by draw. Raises QuantityError where there is no layer."""
-    waters = [row.water_kg for row in rows]
-    if not waters:
-        raise QuantityError("drawn water", "no layers", "at least one")
-    return sum(waters[1:], waters[0])
+    under_kg, risen_kg = water_kg_m3 * under_m3, water_kg_m3 * (zone.m3_per_mm * wet_mm - under_m3)
+    return np.asarray(under_kg + risen_kg)
 
 
 def held(layer: Layer, held_kg_m3: Mapping[str, Band] | None = None) -> Band:
@@ -123,8 +100,9 @@ def calibrated(weighed: Material, wet_kg: float, dry_kg: float, volume_m3: float
     It lay as long under water and drained as long as the layers around it, so that neither matters any more.
     Raises QuantityError where the piece is not heavier wet than dry, or holds more than its pores can.
     """
-    positive("weighed piece, volume_m3", volume_m3)
-    positive("weighed piece, dry_kg", dry_kg)
+    for name, value in (("volume_m3", volume_m3), ("dry_kg", dry_kg)):
+        if not value > 0:
+            raise QuantityError(f"weighed piece, {name}", f"{value:g}", "more than 0")
     water_kg_m3, most = (wet_kg - dry_kg) / volume_m3, 1000 * weighed.open_porosity.high
     if not 0 < water_kg_m3 <= most:
         raise QuantityError(
@@ -146,23 +124,13 @@ def water_kg(rows: Iterable[LayerWater], part: Part | None = None) -> Band:
 def part_kg(rows: Iterable[LayerWater], part: Part, sections: int = 1) -> Band:
     """Return the wet mass [kg] of a part's lining, as somebody lifts it: lid, door, or one of a wall's equal sections.
 
-    Casing and elements are not in it. Raises QuantityError for fewer than one section, or sections of another part.
+    Casing, elements and water in the pan, which is drained first, are not in it. Raises QuantityError for fewer than
+    one section, or sections of another part.
     """
     if sections < 1 or (sections > 1 and part != "wall"):
         raise QuantityError(part, f"{sections} sections", "1, or more for a wall")
     rows = tuple(rows)
     return (dry_kg(rows, part) + water_kg(rows, part)) / sections
-
-
-def kiln_kg(rows: Iterable[LayerWater], casing_elements_stand_kg: Band) -> Band:
-    """Return the wet mass [kg] of the whole kiln. Water in its pan is free water: drain it first (`pan_kg`)."""
-    rows = tuple(rows)
-    return dry_kg(rows) + water_kg(rows) + casing_elements_stand_kg
-
-
-def pan_kg(litres: Band) -> Band:
-    """Return the mass [kg] of free water in pan or base, 1 kg a litre. It is no part of the lining's water."""
-    return litres
 
 
 def salt_kg(water_kg: Values, grams_per_litre: Band, seed: int) -> Values:

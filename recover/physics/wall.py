@@ -12,8 +12,11 @@ from typing import Any, Literal
 
 from recover.base.errors import QuantityError
 
-BOILING_DEGC = 99.97
-"""Where the saturation line of `air` meets the pressure of the atmosphere."""
+BOILING_DEGC, EVAPORATION_J_KG = 100.0, 2.257e6
+"""Boiling water at the pressure of the atmosphere, and its heat of evaporation (steam tables, rounded as they are)."""
+
+WET_BELOW_DEGC = 99.97
+"""A wet wall starts below this, where the saturation line of `air` meets the pressure of the atmosphere."""
 
 WaterModel = Literal["coupled", "leaves_freely"]
 """How water leaves: carried by the gas and held by the pores, or boiling where it is and gone at once."""
@@ -99,10 +102,6 @@ class Face:
                 raise QuantityError(f"face, {name}", f"{getattr(self, name):g}", "0 to 1")
         if self.film_w_m2k == self.natural_w_m2k13 == self.emissivity == 0 and self.wrap_m2k_w:
             raise QuantityError("face", "a wrapping and no exchange of heat", "a film, convection or radiation")
-
-
-PRESCRIBED = Face(film_w_m2k=inf)
-"""A face at the temperature of what is before it, gas-tight."""
 
 
 @dataclass(frozen=True)
@@ -199,8 +198,8 @@ class Chamber:
 class Phase:
     """What `leaves_freely` boils, melts or freezes at; `reversible` where the matter stays and may turn back."""
 
-    degc: float = 100.0
-    latent_j_kg: float = 2.257e6
+    degc: float = BOILING_DEGC
+    latent_j_kg: float = EVAPORATION_J_KG
     reversible: bool = False
 
     def __post_init__(self) -> None:
@@ -238,9 +237,9 @@ class Setup:
         if not (coldest >= -50 and hottest <= 1400):
             raise QuantityError("setup", f"{coldest:g} to {hottest:g} °C", "temperatures from -50 to 1400 °C")
         wet = any(layer.water_kg_m3 > 0 for wall in self.walls for layer in wall.layers)
-        if self.closure == "coupled" and wet and self.start_degc >= BOILING_DEGC:
+        if self.closure == "coupled" and wet and self.start_degc >= WET_BELOW_DEGC:
             start = f"{self.start_degc:g} °C and water"  # whose vapour alone would be more than the atmosphere
-            raise QuantityError("setup, start", start, f"below {BOILING_DEGC:g} °C where a wall is wet")
+            raise QuantityError("setup, start", start, f"below {WET_BELOW_DEGC:g} °C where a wall is wet")
 
 
 def _positive(where: str, name: str, value: Any) -> None:

@@ -15,7 +15,7 @@ from recover.base.datafile import load
 from recover.base.errors import QuantityError
 from recover.base.sources import Authority
 from recover.engineering.elements import relative_life
-from recover.physics.estimate import SteadyHold, energy
+from recover.physics.estimate import SteadyHold, energy_kwh
 from recover.physics.lining import Lining
 from recover.physics.materials import Band, Quantity
 from recover.physics.uptake import layer_water
@@ -193,7 +193,7 @@ def _firing_kwh(lining: Lining, steps: Sequence[Step], room_degc: float, slice_k
         ),
     )
     holds = [hold for hold in _holds(room_degc, steps, slice_k) if hold.chamber_degc > room_degc]
-    return energy(dry, layer_water(dry), holds, room_degc, extended=True).total_kwh
+    return energy_kwh(dry, layer_water(dry), holds, room_degc, extended=True)
 
 
 def _holds(start_degc: float, steps: Sequence[Step], slice_k: float) -> Iterator[SteadyHold]:

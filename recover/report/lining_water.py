@@ -85,7 +85,7 @@ def _water(found: Assessment, held: Held) -> list[View]:
             "material": row.layer.material.label, "thickness": show_quantity(row.layer.thickness_mm, "mm"),
             "state": words()["held"][row.layer.wet], "dry": band(row.dry_kg, "kg"), "water": drawn(water, "kg"),
         }
-        for row, water in zip(held.rows, held.drawn.layers, strict=True)
+        for row, water in zip(held.rows, held.layers, strict=True)
     ]  # fmt: skip
 
 
@@ -100,10 +100,9 @@ def _weights(found: Assessment, held: Held) -> list[View]:
 
 def _figures(found: Assessment, held: Held, drying: Drying) -> list[View]:
     told = words()["drying"]
-    water = held.drawn
-    rows = [("water", drawn(water.water, "kg"))]
-    rows += [("leaving", drawn(water.leaving, "kg"))] if water.leaving else []
-    rows += [("salt", drawn(water.salt, "kg"))] if water.salt else []
+    rows = [("water", drawn(held.water, "kg"))]
+    rows += [("leaving", drawn(held.leaving, "kg"))] if held.leaving else []
+    rows += [("salt", drawn(held.salt, "kg"))] if held.salt else []
     if drying.run and drying.reckoned and drying.air_days and drying.room_m3h:
         rows += [
             ("air_days", band(drying.air_days, "day")),
@@ -111,18 +110,10 @@ def _figures(found: Assessment, held: Held, drying: Drying) -> list[View]:
             ("energy", drawn(drying.run.energy_kwh, "kWh")),
             ("vapour", drawn(drying.run.vapour_kg_h, "kg")),
             ("room", band(drying.room_m3h, "m3/h")),
-            (
-                "by_hand",
-                "; ".join(
-                    dict.fromkeys(
-                        (
-                            band(drying.reckoned.hours, "hour"),
-                            band(drying.reckoned.energy.total_kwh, "kWh"),
-                        )
-                    )
-                ),
-            ),
-        ]
+            ("by_hand", "; ".join(dict.fromkeys(
+                (band(drying.reckoned.hours, "hour"), band(drying.reckoned.energy_kwh, "kWh"))
+            ))),
+        ]  # fmt: skip
     heated = show_quantity(drying.chamber_degc, "degC", imperial=found.profile.imperial)
     return [{"label": told[name].format(chamber=heated), "value": value} for name, value in rows]
 
@@ -185,7 +176,7 @@ def _held_lines(run: Staged) -> list[str]:
     told = str(words()["drying"]["held"])
     return [
         told.format(
-            hour=show_number(round(held.ends_h)), chamber=show_quantity(held.chamber_degc, "degC"),
+            hour=show_number(round(held.ends_h)), chamber=show_quantity(held.stage.to_degc, "degC"),
             left=share(held.left), casing=_degrees(held.casing_degc), dry=show_number(round(held.dry_casing_degc.mid)),
         )
         for held in run.held
@@ -207,7 +198,7 @@ def stage_values(found: Assessment) -> list[dict[str, Any]]:
 
 def _held_values(held: At) -> dict[str, Any]:
     return {
-        "stage": held.stage.name, "chamber_degc": held.chamber_degc, "ends_h": held.ends_h,
+        "stage": held.stage.name, "chamber_degc": held.stage.to_degc, "ends_h": held.ends_h,
         "left": _percentiles(held.left), "casing_degc": _percentiles(held.casing_degc),
         "dry_casing_degc": held.dry_casing_degc.mid,
     }  # fmt: skip
@@ -230,9 +221,9 @@ def _stages(drying: Drying, numbered: Numbered) -> list[View]:
         return []
     return [
         {
-            **_stage(held.stage, drying.thickness_mm, numbered), "ends": show_quantity(round(held.ends_h), "hour"),
-            "left": share(held.left), "casing": _degrees(held.casing_degc),
-            "dry": f"{show_number(round(held.dry_casing_degc.mid))} °C",
+            **_stage(held.stage, drying.run.heating.thickness_mm, numbered),
+            "ends": show_quantity(round(held.ends_h), "hour"), "left": share(held.left),
+            "casing": _degrees(held.casing_degc), "dry": f"{show_number(round(held.dry_casing_degc.mid))} °C",
         }
         for held in drying.run.held
     ]  # fmt: skip

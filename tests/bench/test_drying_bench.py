@@ -17,9 +17,9 @@ from scipy.integrate import solve_ivp
 from recover.physics.drying import QUICK, STEADY, simulate
 from recover.physics.ensemble import simulate_many
 from recover.physics.grid import COARSE, NORMAL, Grid
-from recover.physics.wall import PRESCRIBED, Chamber, Course, Face, Room, Setup, Step, Wall, WallLayer
+from recover.physics.wall import Chamber, Course, Face, Room, Setup, Step, Wall, WallLayer
 from tests import exact
-from tests.validation import dry
+from tests.validation import PRESCRIBED, dry
 from tests.walls import DENSE, HOT, INSULATING, OPEN, TIGHT
 
 STEPS = (Step(95, 60, 10.75), Step(200, 60, 10.25), Step(400, 60, 8.7), Step(600, 60, 40))
