@@ -21,7 +21,7 @@ from recover.physics.wall import (
     Wall,
     WallLayer,
 )
-from recover.physics.wallfile import Study, matter_of, read, write
+from recover.physics.wallfile import Study, read, write
 from tests.conftest import cases
 
 EXAMPLES = Path(__file__).parents[1] / "examples" / "walls"
@@ -69,8 +69,9 @@ def test_a_material_by_name_has_the_middle_of_its_spans_unless_an_end_is_asked_f
 
 @pytest.mark.parametrize("name", materials())
 @pytest.mark.parametrize("end", ENDS)
-def test_every_material_can_stand_in_a_wall_and_moves_liquid_at_half_filled_pores_as_its_table_says(name, end):
-    matter = matter_of(material(name), end)
+def test_every_material_can_stand_in_a_wall_and_moves_liquid_at_half_filled_pores_as_its_table_says(name, end, file):
+    layer = LAYER.replace("ifb_23", name).replace("270", "0") + f'end = "{end}"\n'
+    matter = file(HEAD, STEP, WALL, layer).setup.walls[0].layers[0].matter
     at_half = getattr(material(name).moisture.liquid_m2_s, end)
 
     assert matter.liquid0_m2_s * exp(matter.liquid_exponent / 2) == pytest.approx(at_half)

@@ -133,9 +133,9 @@ def simulate(
     setup: Setup, hours: Sequence[float] | Numbers, grid: Grid = NORMAL, pace: Pace = STEADY, *, profiles: bool = False
 ) -> Run:
     """Run a setup and show it at `hours`, which rise from 0. Raises SimulationError where it cannot be trusted."""
-    packed = pack(setup, grid, pace)
+    packed = Packed.of(setup, grid, pace)
     moments = np.asarray(hours, np.float64) * 3600
-    shown = shown_room((), len(moments), packed, profiles=profiles)
+    shown = ShownMoments.of(packed, len(moments), profiles=profiles)
     code, reached_s = kernel.run(
         packed.kiln, packed.unknowns, packed.held, moments, shown.walls, shown.layers, shown.whole, shown.profiles,
         shown.audit,
@@ -176,32 +176,28 @@ class Packed:
     unknowns: Numbers  # (n_cell, 3)
     held: Numbers  # (2,)
 
-    @property
-    def n_layer(self) -> int:
-        """The layers of all walls together."""
-        return int(self.kiln.cells[-1, kernel.LAYER]) + 1
-
-
-def pack(setup: Setup, grid: Grid, pace: Pace) -> Packed:
-    """Return a setup as arrays."""
-    cells, unknowns, first, number = [], [], [0], 0
-    for wall in setup.walls:
-        for layer, widths, inside_m in _layers(wall, grid):
-            cells.append(_cells(layer, widths, inside_m, _radius_m(wall), number))
-            unknowns.append(_start(layer, len(widths), setup.start_degc))
-            number += 1
-        first.append(sum(map(len, cells)))
-    kiln = kernel.Kiln(
-        coupled=setup.closure == "coupled", cells=np.concatenate(cells), first=np.array(first),
-        areas=np.array([wall.area_m2 for wall in setup.walls]), hot=np.array([_face(wall.hot) for wall in setup.walls]),
-        cold=np.array([_face(wall.cold) for wall in setup.walls]), chamber=_chamber(setup.chamber),
-        control=np.array([pace.longest_s, pace.warms_k, pace.empties, setup.phase.degc, setup.phase.latent_j_kg,
-                          float(setup.phase.reversible)]),
-        set_times=_times(setup.course), set_degc=np.array(setup.course.degc, np.float64),
-        out_times=_times(setup.room.degc), out_degc=np.array(setup.room.degc.degc, np.float64),
-        supply_vapour=setup.chamber.vapour_share, room_vapour=setup.room.vapour_share, table=_table(),
-    )  # fmt: skip
-    return Packed(kiln, np.concatenate(unknowns), np.array([setup.start_degc, setup.chamber.vapour_share]))
+    @classmethod
+    def of(cls, setup: Setup, grid: Grid, pace: Pace) -> Packed:
+        """Return a setup as arrays."""
+        cells, unknowns, first, number = [], [], [0], 0
+        for wall in setup.walls:
+            for layer, widths, inside_m in _layers(wall, grid):
+                cells.append(_cells(layer, widths, inside_m, _radius_m(wall), number))
+                unknowns.append(_start(layer, len(widths), setup.start_degc))
+                number += 1
+            first.append(sum(map(len, cells)))
+        kiln = kernel.Kiln(
+            coupled=setup.closure == "coupled", cells=np.concatenate(cells), first=np.array(first),
+            areas=np.array([wall.area_m2 for wall in setup.walls]),
+            hot=np.array([_face(wall.hot) for wall in setup.walls]),
+            cold=np.array([_face(wall.cold) for wall in setup.walls]), chamber=_chamber(setup.chamber),
+            control=np.array([pace.longest_s, pace.warms_k, pace.empties, setup.phase.degc, setup.phase.latent_j_kg,
+                              float(setup.phase.reversible)]),
+            set_times=_times(setup.course), set_degc=np.array(setup.course.degc, np.float64),
+            out_times=_times(setup.room.degc), out_degc=np.array(setup.room.degc.degc, np.float64),
+            supply_vapour=setup.chamber.vapour_share, room_vapour=setup.room.vapour_share, table=_table(),
+        )  # fmt: skip
+        return cls(kiln, np.concatenate(unknowns), np.array([setup.start_degc, setup.chamber.vapour_share]))
 
 
 def _layers(wall: Wall, grid: Grid) -> list[tuple[WallLayer, Numbers, float]]:
@@ -278,15 +274,16 @@ class ShownMoments:
     profiles: Numbers
     audit: Numbers
 
-
-def shown_room(draws: tuple[int, ...], n_moment: int, packed: Packed, *, profiles: bool = False) -> ShownMoments:
-    """Return the arrays for the kernel to fill."""
-    n_wall, n_cell = len(packed.kiln.areas), len(packed.kiln.cells)
-    return ShownMoments(
-        np.zeros((*draws, n_moment, n_wall, kernel.WALL_COLUMNS)), np.zeros((*draws, n_moment, packed.n_layer)),
-        np.zeros((*draws, n_moment, kernel.SHOWN_COLUMNS)), np.zeros((n_moment if profiles else 0, n_cell, 3)),
-        np.zeros((*draws, kernel.AUDIT_COLUMNS)),
-    )  # fmt: skip
+    @classmethod
+    def of(cls, packed: Packed, n_moment: int, draws: tuple[int, ...] = (), *, profiles: bool = False) -> ShownMoments:
+        """Return the arrays for the kernel to fill."""
+        n_wall, n_cell = len(packed.kiln.areas), len(packed.kiln.cells)
+        n_layer = int(packed.kiln.cells[-1, kernel.LAYER]) + 1
+        return cls(
+            walls=np.zeros((*draws, n_moment, n_wall, kernel.WALL_COLUMNS)),
+            layers=np.zeros((*draws, n_moment, n_layer)), whole=np.zeros((*draws, n_moment, kernel.SHOWN_COLUMNS)),
+            profiles=np.zeros((n_moment if profiles else 0, n_cell, 3)), audit=np.zeros((*draws, kernel.AUDIT_COLUMNS)),
+        )  # fmt: skip
 
 
 def _unpack(setup: Setup, packed: Packed, hours: Numbers, shown: ShownMoments) -> Run:

@@ -6,24 +6,14 @@ A span of assumed inputs comes out as a span of results: p10, p50, p90. It is no
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, fields
 
 import numpy as np
 
 from recover.physics import kernel
-from recover.physics.drying import (
-    QUICK,
-    Numbers,
-    Pace,
-    Packed,
-    ShownMoments,
-    check,
-    hours_gone,
-    pack,
-    shown_room,
-)
+from recover.physics.drying import QUICK, Numbers, Pace, Packed, ShownMoments, check, hours_gone
 from recover.physics.grid import COARSE, Grid
 from recover.physics.wall import Course, Setup
 
@@ -36,11 +26,7 @@ class Ensemble:
     hours: Numbers  # (n_hour,)
     layer_kg: Numbers  # (n_draw, n_hour, n_layer), the layers of all walls one after the other
     casing_degc: Numbers  # (n_draw, n_hour, n_wall)
-    hot_face_degc: Numbers
-    overpressure_kpa: Numbers
     demand: Numbers
-    to_chamber_kg: Numbers
-    to_room_kg: Numbers
     chamber_degc: Numbers  # (n_draw, n_hour)
     chamber_vapour: Numbers
     heater_kwh: Numbers
@@ -88,11 +74,11 @@ class Draws:
     @classmethod
     def of(cls, setups: Sequence[Setup], grid: Grid = COARSE, pace: Pace = QUICK) -> Draws:
         """Pack setups: same layers, thicknesses and room."""
-        return cls(tuple(setups), tuple(pack(setup, grid, pace) for setup in setups))
+        return cls(tuple(setups), tuple(Packed.of(setup, grid, pace) for setup in setups))
 
     def begin(self) -> Standing:
         """Return where they start."""
-        return Standing(_each(self.packed, lambda one: one.unknowns), _each(self.packed, lambda one: one.held))
+        return Standing(np.stack([one.unknowns for one in self.packed]), np.stack([one.held for one in self.packed]))
 
     def only(self, numbers: Sequence[int]) -> Draws:
         """Return some of the draws."""
@@ -116,7 +102,7 @@ def resume(
     """
     packed, moments = draws.packed, np.asarray(hours, np.float64) * 3600
     ends = Standing(standing.unknowns.copy(), standing.held.copy())
-    shown = shown_room((len(packed),), len(moments), packed[0])
+    shown = ShownMoments.of(packed[0], len(moments), (len(packed),))
     times_s, degc = np.array(course.hours, np.float64) * 3600, np.array(course.degc, np.float64)
 
     def run(draw: int) -> None:
@@ -145,7 +131,7 @@ def joined(parts: Sequence[Ensemble]) -> Ensemble:
 
     def along(name: str) -> Numbers:
         values = [getattr(one, name) for one in parts]
-        if name in ("to_chamber_kg", "to_room_kg", "heater_kwh"):
+        if name == "heater_kwh":  # the one that is summed
             before = np.cumsum([one[:, -1] for one in values[:-1]], axis=0)
             values = [values[0], *(one + sum_[:, None] for one, sum_ in zip(values[1:], before, strict=True))]
         return np.concatenate([values[0], *(one[:, 1:] for one in values[1:])], axis=1)
@@ -162,14 +148,7 @@ def _cores() -> int:
 def _unpack(draws: Draws, hours: Numbers, shown: ShownMoments) -> Ensemble:
     did = shown.walls
     return Ensemble(
-        draws.setups, hours, shown.layers,
-        casing_degc=did[..., kernel.CASING], hot_face_degc=did[..., kernel.HOT_FACE],
-        overpressure_kpa=did[..., kernel.OVERPRESSURE] / 1000, demand=did[..., kernel.DEMAND],
-        to_chamber_kg=did[..., kernel.TO_CHAMBER], to_room_kg=did[..., kernel.TO_ROOM],
+        draws.setups, hours, shown.layers, casing_degc=did[..., kernel.CASING], demand=did[..., kernel.DEMAND],
         chamber_degc=shown.whole[..., kernel.CHAMBER_DEGC], chamber_vapour=shown.whole[..., kernel.CHAMBER_VAPOUR],
         heater_kwh=shown.whole[..., kernel.HEATER_J] / 3.6e6,
     )  # fmt: skip
-
-
-def _each(packed: Sequence[Packed], part: Callable[[Packed], Numbers]) -> Numbers:
-    return np.stack([part(one) for one in packed])

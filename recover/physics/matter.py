@@ -1,12 +1,16 @@
-"""A material's spans as the numbers that the drying model takes, one of each: an end of the span, or a draw."""
+"""What the tables say of materials and casings as the numbers that the drying model takes, one for each span.
+
+Of a span it is an end, or a draw: `pick` chooses. The faces of a wall are what lies before the lining, and the casing.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from math import exp
 
+from recover.physics.figures import figures
 from recover.physics.materials import Material, Quantity, material_data
-from recover.physics.wall import Matter
+from recover.physics.wall import Face, Matter
 
 BY_ORDER = frozenset({"permeability_m2", "hygroscopic_kg_m3", "liquid0_m2_s"})
 """What is known to an order of magnitude only, and drawn by its logarithm."""
@@ -33,3 +37,16 @@ def quantities(own: Material) -> dict[str, Quantity]:
         "hygroscopic_kg_m3": own.moisture.hygroscopic_kg_m3, "liquid0_m2_s": own.moisture.liquid_m2_s,
         "tensile_mpa": own.tensile_mpa,
     }  # fmt: skip
+
+
+def hot_face() -> Face:
+    """Return the face to the chamber: open, with the film of radiation and convection."""
+    return Face(film_w_m2k=figures().surface_w_m2k.mid, openness=1.0)
+
+
+def cold_face(openness: float, wrap_m2k_w: float = 0.0) -> Face:
+    """Return the face of a casing in still air, open by a share and wrapped or not."""
+    return Face(
+        natural_w_m2k13=figures().natural_w_m2k13.mid, emissivity=figures().casing_emissivity.mid,
+        wrap_m2k_w=wrap_m2k_w, openness=openness,
+    )  # fmt: skip

@@ -12,24 +12,19 @@ from math import pi
 from typing import TYPE_CHECKING
 
 from recover.physics.draws import Spread, from_band, shares, spread
-from recover.physics.faces import cold_face, hot_face
 from recover.physics.figures import casing, figures, opening
 from recover.physics.lining import Layer, LayerStack, Lining, Part
 from recover.physics.materials import Band, Material
-from recover.physics.matter import BY_ORDER, matter, quantities
+from recover.physics.matter import BY_ORDER, cold_face, hot_face, matter, quantities
 from recover.physics.stages import Stage
 from recover.physics.steady import steady_flows
 from recover.physics.uptake import drawn_water
 from recover.physics.wall import Chamber, Course, Face, Matter, Room, Setup, Step, Wall, WallLayer
 
 if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
-
+    from recover.physics.draws import Values
     from recover.physics.drying import Run
     from recover.physics.ensemble import Ensemble
-
-    Values = NDArray[np.float64]
 
 LEAST_ZONE = 1e-6
 """Share of a wall that a zone has at least, where it is there in some draws only: all draws have the same walls."""

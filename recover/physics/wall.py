@@ -18,6 +18,9 @@ BOILING_DEGC, EVAPORATION_J_KG = 100.0, 2.257e6
 WET_BELOW_DEGC = 99.97
 """A wet wall starts below this, where the saturation line of `air` meets the pressure of the atmosphere."""
 
+VAPOUR_SHARE = 0.0115
+"""Of the air of a room at 20 °C and half its humidity, as a mole fraction."""
+
 WaterModel = Literal["coupled", "leaves_freely"]
 """How water leaves: carried by the gas and held by the pores, or boiling where it is and gone at once."""
 
@@ -183,7 +186,7 @@ class Chamber:
 
     power_kw: float = inf
     vent_m3_h: float = inf
-    vapour_share: float = 0.0115
+    vapour_share: float = VAPOUR_SHARE
     heat_j_k: float = 5000.0
     gas_m3: float = 0.2
 
@@ -211,7 +214,7 @@ class Room:
     """What is around the casing, and where fresh air comes from: its temperature, and the share of vapour in it."""
 
     degc: Course = field(default_factory=lambda: Course.steady(20.0))
-    vapour_share: float = 0.0115
+    vapour_share: float = VAPOUR_SHARE
 
     def __post_init__(self) -> None:
         _share("room, vapour_share", self.vapour_share)

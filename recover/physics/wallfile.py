@@ -16,9 +16,9 @@ from typing import Any
 from recover.base.datafile import VERSION, read_own
 from recover.base.errors import QuantityError
 from recover.physics.air import ATMOSPHERE_PA, Air
-from recover.physics.faces import casing_face, hot_face, vent_m3_h
-from recover.physics.materials import End, Material, material
-from recover.physics.matter import matter
+from recover.physics.figures import casing, opening
+from recover.physics.materials import End, material
+from recover.physics.matter import cold_face, hot_face, matter
 from recover.physics.wall import Chamber, Course, Face, Matter, Phase, Room, Setup, Step, Wall, WallLayer, WaterModel
 
 FORMAT = "recover-wall"
@@ -69,11 +69,6 @@ def write(setup: Setup, title: str, hours: float, path: Path, every_h: float = 1
     path.write_text(content, "utf-8", newline="\n")
 
 
-def matter_of(named: Material, end: End = "mid") -> Matter:
-    """Return the numbers of a material at one end of their spans; k and cp between the temperatures it gives for k."""
-    return matter(named, lambda _, quantity: float(getattr(quantity, end)))
-
-
 # ---------------------------------------------------------------------------------------- the shape of a file
 # Each part builds what it stands for as soon as it is read, so that what cannot be is refused at its place.
 
@@ -96,10 +91,11 @@ class _Layer:
         if bool(self.material) == bool(self.matter):
             given = "both" if self.matter else "neither"
             raise QuantityError("layer", f"{given} of material and matter", "the name of one, or the numbers")
-        named = material(self.material) if self.material else None
-        matter = matter_of(named, self.end) if named else self.matter
-        assert matter is not None
-        return WallLayer(self.thickness_mm, matter, self.water_kg_m3, self.name or (named.label if named else ""))
+        if self.matter:
+            return WallLayer(self.thickness_mm, self.matter, self.water_kg_m3, self.name)
+        named = material(self.material)
+        numbers = matter(named, lambda _, quantity: float(getattr(quantity, self.end)))
+        return WallLayer(self.thickness_mm, numbers, self.water_kg_m3, self.name or named.label)
 
 
 @dataclass(frozen=True)
@@ -119,7 +115,7 @@ class _Wall:
 
     def wall(self, processes: _Processes) -> Wall:
         layers = tuple(processes.only(one.layer()) for one in self.layer)
-        cold = casing_face(self.casing) if self.casing else self.cold
+        cold = _casing_face(self.casing) if self.casing else self.cold
         if cold is None or (self.casing and self.cold):
             given = "both" if self.cold else "neither"
             raise QuantityError(self.name, f"{given} of casing and cold", "a casing's name, or numbers as cold")
@@ -162,7 +158,7 @@ class _Chamber:
         share = _vapour_share(self.vapour_share, self.air_degc or 0.0, self.humidity_percent, Chamber.vapour_share)
         if self.opening and self.vent_m3_h != Chamber.vent_m3_h:
             raise QuantityError("chamber", "both of opening and vent_m3_h", "one of them")
-        fresh = vent_m3_h(self.opening) if self.opening else self.vent_m3_h
+        fresh = opening(self.opening).vent_m3_h.mid if self.opening else self.vent_m3_h
         return Chamber(self.power_kw, fresh, share, self.heat_j_k, self.gas_m3)
 
 
@@ -210,6 +206,12 @@ class _File:
         walls = tuple(wall.wall(self.processes) for wall in self.wall)
         return Setup(walls, course, self.chamber.chamber(), self.room.room(), self.start_degc, self.closure,
                      self.phase or Phase())  # fmt: skip
+
+
+def _casing_face(casing_id: str) -> Face:
+    """Return a casing's face at the middle of what is not known of it. Raises QuantityError."""
+    own = casing(casing_id)
+    return cold_face(own.openness.mid, own.wrap_m2k_w.mid if own.wrap_m2k_w else 0.0)
 
 
 def _vapour_share(share: float | None, degc: float, humidity_percent: float | None, usual: float) -> float:
