@@ -18,7 +18,7 @@ HOURS = np.arange(0, 25.0)
 
 def kiln(walls, chamber, course=None, hours=HOURS, grid=NORMAL, **more):
     """Run walls around a chamber."""
-    return simulate(Setup(walls, course or heating(400), chamber, **more), hours, grid)
+    return simulate(Setup(walls, course or heating(400), chamber=chamber, **more), hours, grid)
 
 
 def test_a_weak_heater_lags_behind_the_schedule_and_gives_all_it_has():
@@ -77,7 +77,7 @@ def test_what_the_heater_gives_is_in_the_walls_the_vent_and_the_chamber(vent_m3_
 
 
 def test_walls_that_share_a_chamber_share_its_vapour():
-    wet, lid = Wall(INSULATING, HOT, TIGHT, 1.2, "wet"), Wall(DRY, HOT, TIGHT, 0.5, "lid")
+    wet, lid = Wall(INSULATING, HOT, TIGHT, area_m2=1.2, name="wet"), Wall(DRY, HOT, TIGHT, area_m2=0.5, name="lid")
     both = kiln((wet, lid), Chamber(vent_m3_h=1.0), heating(95))
     alone = kiln((lid,), Chamber(vent_m3_h=1.0), heating(95))
 
@@ -87,7 +87,7 @@ def test_walls_that_share_a_chamber_share_its_vapour():
 
 
 def test_in_an_endless_chamber_walls_do_not_know_of_each_other():
-    wet, dense = Wall(INSULATING, HOT, OPEN, 1.2, "wet"), Wall(DENSE, HOT, OPEN, 0.5, "dense")
+    wet, dense = Wall(INSULATING, HOT, OPEN, area_m2=1.2, name="wet"), Wall(DENSE, HOT, OPEN, area_m2=0.5, name="dense")
     both = kiln((wet, dense), Chamber())
 
     for wall, together in zip((wet, dense), both.walls, strict=True):
@@ -97,7 +97,7 @@ def test_in_an_endless_chamber_walls_do_not_know_of_each_other():
 
 
 def test_twice_the_area_is_twice_the_water():
-    small, large = (kiln((Wall(INSULATING, HOT, OPEN, a),), Chamber(), grid=COARSE) for a in (1.0, 2.0))
+    small, large = (kiln((Wall(INSULATING, HOT, OPEN, area_m2=a),), Chamber(), grid=COARSE) for a in (1.0, 2.0))
 
     assert large.water_kg == pytest.approx(2 * small.water_kg, rel=1e-9)
     own = 5000.0 * (small.chamber_degc - 20.0) / 3.6e6  # the chamber's heat, which is there once

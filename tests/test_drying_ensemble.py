@@ -11,7 +11,7 @@ from recover.physics.ensemble import simulate_many
 from recover.physics.grid import COARSE
 from recover.physics.lining import ChamberShape, Layer, LayerStack, Lining
 from recover.physics.materials import Band
-from recover.physics.staged import Heating, middle_run, setups_of, staged, wet_wall
+from recover.physics.staged import Heating, middle_run, setups_of, staged
 from recover.physics.stages import stages
 from recover.physics.uptake import drawn_water
 from recover.physics.wall import Chamber, Course, Setup, Wall
@@ -22,20 +22,23 @@ HOURS = np.arange(0, 25.0)
 
 def half_flooded(line_mm=400.0, behind="blanket", **more):
     """A round top-loader, 450 mm wide and 500 high, its floor at 200 mm, with water up to a line."""
-    wall = (Layer("ifb_23", 64, "soaked", 0.0, line_mm), Layer(behind, 25, "soaked", 0.0, line_mm))
-    slab = (Layer("ifb_23", 64, "soaked", 0.0, 700.0),)
-    lid = (Layer("ifb_23", 64, "dry", 0.0, 700.0),)
+    wall = (
+        Layer("ifb_23", 64, "soaked", from_mm=0.0, to_mm=line_mm),
+        Layer(behind, 25, "soaked", from_mm=0.0, to_mm=line_mm),
+    )
+    slab = (Layer("ifb_23", 64, "soaked", from_mm=0.0, to_mm=700.0),)
+    lid = (Layer("ifb_23", 64, "dry", from_mm=0.0, to_mm=700.0),)
     lining = Lining(
-        ChamberShape("round", 450, 450, 500, 200),
+        ChamberShape("round", 450, 450, 500, floor_mm=200),
         (LayerStack("wall", wall), LayerStack("floor", slab), LayerStack("lid", lid)),
     )
     asked = {"casing": "seams", "opening": "plugs_out", "power_kw": 6.0, "draws": 12, **more}
-    return Heating(lining, stages("ifb_fibre"), room_degc=15.0, room_vapour=0.012, **asked)
+    return Heating(lining=lining, stages=stages("ifb_fibre"), room_degc=15.0, room_vapour=0.012, **asked)
 
 
 def test_a_draw_side_by_side_with_others_is_what_it_is_alone():
     walls = (Wall(INSULATING, HOT, OPEN), Wall(INSULATING, HOT, replace(OPEN, openness=0.1)))
-    setups = [Setup((wall,), heating(400), Chamber()) for wall in walls]
+    setups = [Setup((wall,), heating(400), chamber=Chamber()) for wall in walls]
     together = simulate_many(setups, HOURS)
 
     for number, setup in enumerate(setups):
@@ -45,7 +48,7 @@ def test_a_draw_side_by_side_with_others_is_what_it_is_alone():
 
 
 def test_a_run_that_cannot_be_trusted_spoils_the_whole():
-    impossible = Setup((Wall(INSULATING, HOT, OPEN),), heating(400), Chamber())
+    impossible = Setup((Wall(INSULATING, HOT, OPEN),), heating(400), chamber=Chamber())
     wrong = replace(
         impossible, walls=(replace(impossible.walls[0], layers=tuple(
             replace(layer, matter=replace(layer.matter, hygroscopic_kg_m3=1e-9)) for layer in INSULATING
@@ -123,7 +126,7 @@ def test_the_casing_of_a_wet_wall_stays_below_that_of_a_dry_one_on_the_way_up():
     at = int(np.searchsorted(found.curve_h, found.held[1].ends_h))
 
     assert found.casing_curve[at].p50 < found.dry_casing_curve[at] + 10
-    assert middle_run(found).walls[wet_wall(middle_run(found).setup)].profile_degc.shape[0] == len(found.held) + 1
+    assert middle_run(found).walls[found.wall].profile_degc.shape[0] == len(found.held) + 1
 
 
 def test_a_weak_heater_does_not_reach_its_stages():

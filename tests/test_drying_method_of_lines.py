@@ -23,8 +23,10 @@ NAMES = list(CASES)
 
 def layer(row):
     matter = Matter(
-        row["density_kg_m3"], row["porosity"], row["k0_w_mk"], row["c0_j_kgk"], row["k1_w_mk2"], row["c1_j_kgk2"],
-        row["k_wet_w_mk"], row["permeability_m2"], row["tortuosity"], row["w_h_kg_m3"], row["d0_m2_s"], row["b"],
+        row["density_kg_m3"], row["porosity"], row["k0_w_mk"], row["c0_j_kgk"],
+        k1_w_mk2=row["k1_w_mk2"], cp1_j_kgk2=row["c1_j_kgk2"], wet_k_w_mk=row["k_wet_w_mk"],
+        permeability_m2=row["permeability_m2"], vapour_tortuosity=row["tortuosity"],
+        hygroscopic_kg_m3=row["w_h_kg_m3"], liquid0_m2_s=row["d0_m2_s"], liquid_exponent=row["b"],
     )  # fmt: skip
     return WallLayer(1000 * row["thickness_m"], matter, row["water_kg_m3"])
 
@@ -39,7 +41,8 @@ def setup_of(case):
     hours, degc = zip(*case["schedule_h_degc"], strict=True)
     chamber = Chamber(vapour_share=faces["chamber_vapour_pa"] / ATMOSPHERE_PA)
     room = Room(Course.steady(faces["room_degc"]), faces["room_vapour_pa"] / ATMOSPHERE_PA)
-    return Setup((Wall(tuple(map(layer, case["layers"])), hot, cold),), Course(hours, degc), chamber, room, degc[0])
+    wall = Wall(tuple(map(layer, case["layers"])), hot, cold)
+    return Setup((wall,), Course(hours, degc), chamber=chamber, room=room, start_degc=degc[0])
 
 
 @pytest.fixture(scope="module", params=NAMES)

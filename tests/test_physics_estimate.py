@@ -20,7 +20,7 @@ from recover.base.sources import BASIS_WORDS, bibliography
 from recover.physics import air, figures, stages
 from recover.physics.air import Air
 from recover.physics.draws import spread
-from recover.physics.estimate import SteadyHold, drying_hours, energy_kwh, estimate, evaporation_kwh, front_hours
+from recover.physics.estimate import drying_hours, energy_kwh, estimate, evaporation_kwh, front_hours
 from recover.physics.lining import ChamberShape, Layer, LayerStack, Lining
 from recover.physics.materials import (
     Band,
@@ -48,7 +48,7 @@ SOAKED_BRICK = {"ifb_23": exactly(273), "blanket": exactly(237)}  # what worked 
 def round_kiln(water_line_mm=None, floor="soaked", lid="dry"):
     """Return worked example 1: 180 l, Ø 580 × 680 mm, 64 mm brick and 25 mm fibre, slabs of brick."""
     top = 10_000 if water_line_mm is None else water_line_mm
-    wall = (Layer("ifb_23", 64, "soaked", 0, top), Layer("blanket", 25, "soaked", 0, top))
+    wall = (Layer("ifb_23", 64, "soaked", from_mm=0, to_mm=top), Layer("blanket", 25, "soaked", from_mm=0, to_mm=top))
     slabs = LayerStack("floor", (Layer("ifb_23", 64, floor),)), LayerStack("lid", (Layer("ifb_23", 64, lid),))
     return Lining(ChamberShape("round", 580, 580, 680), (LayerStack("wall", wall), *slabs))
 
@@ -56,7 +56,7 @@ def round_kiln(water_line_mm=None, floor="soaked", lid="dry"):
 def box_kiln(back_up="calcium_silicate", water_line_mm=None, lid="soaked"):
     """Return worked example 2: 200 l, 0.5 × 0.5 × 0.8 m, 114 mm brick and 75 mm back-up all round."""
     top = 10_000 if water_line_mm is None else water_line_mm
-    wall = Layer("ifb_26", 114, "soaked", 0, top), Layer(back_up, 75, "soaked", 0, top)
+    wall = Layer("ifb_26", 114, "soaked", from_mm=0, to_mm=top), Layer(back_up, 75, "soaked", from_mm=0, to_mm=top)
     slab = Layer("ifb_26", 114, "soaked"), Layer(back_up, 75, "soaked")
     lid_layers = Layer("ifb_26", 114, lid), Layer(back_up, 75, lid)
     stacks = LayerStack("wall", wall), LayerStack("floor", slab), LayerStack("lid", lid_layers)
@@ -289,7 +289,7 @@ def test_girth_is_the_rate_at_which_the_plan_grows(shape):
         (lambda: ChamberShape("polygon", 580, 580, 680, sides=2), "4 or more"),
         (lambda: ChamberShape("round", 580, 580, 680, floor_mm=-1), "0 upwards"),
         (lambda: Layer("ifb_23", 0), "more than 0"),
-        (lambda: Layer("ifb_23", 64, "soaked", 400, 300), "lower height first"),
+        (lambda: Layer("ifb_23", 64, "soaked", from_mm=400, to_mm=300), "lower height first"),
         (lambda: LayerStack("wall", ()), "at least one"),
         (lambda: LayerStack("wall", (Layer("ifb_23", 64, "soaked"),)), "heights between which it is wet"),
         (lambda: Lining(ChamberShape("round", 580, 580, 680), ()), "one wall"),
@@ -311,7 +311,7 @@ def doored_round():
 
 def soaked_to(water_line_mm, thickness=64.0, wet="soaked"):
     chamber = ChamberShape("round", 580, 580, 680, floor_mm=300)
-    return water_kg(layer_water(bare(Layer("ifb_23", thickness, wet, 0, water_line_mm), chamber=chamber)))
+    return water_kg(layer_water(bare(Layer("ifb_23", thickness, wet, from_mm=0, to_mm=water_line_mm), chamber=chamber)))
 
 
 @given(st.floats(1, 1500), st.floats(0, 500))
@@ -349,7 +349,7 @@ def test_water_below_the_chamber_floor_leaves_the_wall_dry():
 
 def test_heights_count_from_the_floor_the_kiln_stands_on():
     chamber = ChamberShape("rectangular", 500, 400, 680, floor_mm=300)
-    lining = bare(Layer("ifb_23", 64, "splashed", 0, 640), chamber=chamber)
+    lining = bare(Layer("ifb_23", 64, "splashed", from_mm=0, to_mm=640), chamber=chamber)
     assert lining.wet_m3("wall", 0).mid == pytest.approx(lining.layer_m3("wall", 0) / 2)
 
 
@@ -510,7 +510,7 @@ def test_the_front_formula_is_refused_near_boiling():
 @given(st.floats(110, 500), st.floats(1, 100), st.floats(20, 150), st.floats(1, 50))
 def test_hotter_dries_no_slower_and_thicker_no_faster(chamber_degc, hotter, thickness, thicker):
     def hours(mm, degc):
-        return drying_hours(LayerStack("wall", (Layer("ifb_23", mm, "soaked", 0, 500),)), degc, "seams")
+        return drying_hours(LayerStack("wall", (Layer("ifb_23", mm, "soaked", from_mm=0, to_mm=500),)), degc, "seams")
 
     here = hours(thickness, chamber_degc)
     for less, more in (
@@ -681,7 +681,7 @@ def test_worked_example_1b_water_at_450_mm():
     assert water_kg(rows).mid == pytest.approx(34, abs=0.5)
     assert 22 < water_kg(layer_water(lining)).mid < 65
     assert evaporation_kwh(water_kg(rows), 20).mid == pytest.approx(24.5, abs=0.5)
-    holds = [SteadyHold(200, exactly(12)), SteadyHold(400, exactly(24))]
+    holds = [(200, exactly(12)), (400, exactly(24))]
     assert lost_kwh(lining, holds, 20) == pytest.approx(25, rel=0.15)
     used = energy_kwh(lining, rows, holds, 20)
     assert used.mid == pytest.approx(57, rel=0.1)
@@ -691,12 +691,9 @@ def test_worked_example_1b_water_at_450_mm():
 def lost_kwh(lining, holds, room_degc):
     """Return what a dry lining loses while it is held [kWh], at the middle of its conductivity."""
     return sum(
-        steady_flows(stack, hold.chamber_degc, room_degc)[1].flux_w_m2
-        * hold.hours.mid
-        * lining.mean_face_m2(stack.part)
-        / 1000
+        steady_flows(stack, degc, room_degc)[1].flux_w_m2 * hours.mid * lining.mean_face_m2(stack.part) / 1000
         for stack in lining.stacks
-        for hold in holds
+        for degc, hours in holds
     )
 
 
@@ -743,7 +740,7 @@ def test_worked_example_2_half_height():  # common practice and computed: 170 kg
     lining = box_kiln(water_line_mm=189 + 400, lid="dry")
     rows = layer_water(lining, {"ifb_26": exactly(245), "calcium_silicate": exactly(704)})
     assert 170 < water_kg(rows).mid < 170 * 1.35
-    used = energy_kwh(lining, rows, [SteadyHold(200, exactly(24)), SteadyHold(400, exactly(72))], 20)
+    used = energy_kwh(lining, rows, [(200, exactly(24)), (400, exactly(72))], 20)
     assert used.low < 210 < used.high
     assert sum(lining.mean_face_m2(part) for part in ("wall", "floor", "lid")) == pytest.approx(3.45, abs=0.01)
     assert drying_hours(lining.stacks[0], 400, "seams").mid > 150  # not credible in place: the board comes out
@@ -751,7 +748,7 @@ def test_worked_example_2_half_height():  # common practice and computed: 170 kg
 
 def test_worked_example_3_fibre():
     # common practice and computed: 100 l, 150 mm of blanket; 83 kg drained (35 to 165), 330 undrained
-    layers = (Layer("blanket", 150, "soaked", 0, 10_000),)
+    layers = (Layer("blanket", 150, "soaked", from_mm=0, to_mm=10_000),)
     slab = (Layer("blanket", 150, "soaked"),)
     stacks = LayerStack("wall", layers), LayerStack("floor", slab), LayerStack("lid", slab)
     lining = Lining(ChamberShape("rectangular", 450, 450, 500), stacks)
@@ -769,7 +766,7 @@ def test_worked_example_3_fibre():
 def test_the_whole_estimate_holds_together():
     whole = estimate(round_kiln(450), 400, "loosened", 20)
     used, lining = whole.energy_kwh, round_kiln(450)
-    rows, hold = layer_water(lining), SteadyHold(400, whole.hours)
+    rows, hold = layer_water(lining), (400, whole.hours)
     stored = sum(warmed_kwh(stack, rows, 400, 20) for stack in lining.stacks)
     parts = evaporation_kwh(water_kg(rows), 20).mid + stored + lost_kwh(lining, [hold], 20)
     assert used.mid == pytest.approx(parts)
@@ -792,7 +789,7 @@ def warmed_kwh(stack, rows, chamber_degc, room_degc):
 
 def test_every_material_can_be_reckoned():
     for entry in materials().values():
-        lining = bare(Layer(entry.id, 100, "soaked", 0, 600))
+        lining = bare(Layer(entry.id, 100, "soaked", from_mm=0, to_mm=600))
         whole = estimate(lining, 400, "seams", 20)
         water = water_kg(layer_water(lining))
         assert 0 < water.low < water.mid < water.high

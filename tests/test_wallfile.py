@@ -252,7 +252,9 @@ def setups(draw):
     room = draw(st.builds(Room, degc=courses(), vapour_share=share))
     start = draw(st.floats(-50, 99))  # water that boils before it begins is refused
     these = tuple(draw(st.lists(walls, min_size=1, max_size=3)))
-    return Setup(these, draw(courses()), draw(chambers), room, start, closure, phase)
+    return Setup(
+        these, draw(courses()), chamber=draw(chambers), room=room, start_degc=start, closure=closure, phase=phase
+    )
 
 
 @given(setups(), names, st.floats(0.1, 1e4), st.floats(1, 24))

@@ -9,9 +9,17 @@ from recover.physics.drying import STEADY, Run, simulate
 from recover.physics.grid import COARSE
 from recover.physics.wall import Course, Face, Matter, Setup, Step, Wall, WallLayer
 
-BRICK = Matter(490, 0.78, 0.10, 942, 1e-4, 0.0, 0.35, 1e-12, 0.3, 2.0, 3.663e-10, 8.0)
-BLANKET = Matter(128, 0.95, 0.035, 1000, 1.6e-4, 0.0, 0.35, 1e-12, 0.8, 2.0, 3.663e-10, 8.0)
-CASTABLE = Matter(2200, 0.15, 1.3, 1000, 0.0, 0.0, 0.0, 1e-15, 0.03, 15.0, 1.83e-12, 8.0)
+BRICK = Matter(
+    490, 0.78, 0.10, 942, k1_w_mk2=1e-4, wet_k_w_mk=0.35, permeability_m2=1e-12, vapour_tortuosity=0.3,
+    hygroscopic_kg_m3=2.0, liquid0_m2_s=3.663e-10, liquid_exponent=8.0,
+)  # fmt: skip
+BLANKET = replace(
+    BRICK, density_kg_m3=128, porosity=0.95, k0_w_mk=0.035, cp0_j_kgk=1000, k1_w_mk2=1.6e-4, vapour_tortuosity=0.8
+)
+CASTABLE = Matter(
+    2200, 0.15, 1.3, 1000, permeability_m2=1e-15, vapour_tortuosity=0.03,
+    hygroscopic_kg_m3=15.0, liquid0_m2_s=1.83e-12, liquid_exponent=8.0,
+)  # fmt: skip
 
 HOT = Face(film_w_m2k=40.0, openness=1.0)
 TIGHT = Face(natural_w_m2k13=1.6, emissivity=0.8)

@@ -230,8 +230,9 @@ def _heating(answers: Answers, kiln: Address, wet: _Wet) -> Heating:
     room = _room(answers)
     casing = CASING.get(answers.word("casing.build", kiln), "seams")
     return Heating(
-        wet.staying, stages(stage_class(_wall(wet.staying))), casing, OPENING, room.degc,
-        room.vapour_pa / ATMOSPHERE_PA, answers.number("identity.kw", kiln), tuple(sorted(wet.known.items())),
+        lining=wet.staying, stages=stages(stage_class(_wall(wet.staying))), casing=casing, opening=OPENING,
+        room_degc=room.degc, room_vapour=room.vapour_pa / ATMOSPHERE_PA,
+        power_kw=answers.number("identity.kw", kiln), held=tuple(sorted(wet.known.items())),
     )  # fmt: skip
 
 
@@ -286,7 +287,9 @@ def _chamber(answers: Answers, kiln: Address, assumed: _Assumed) -> ChamberShape
     if floor is None:
         assumed.add("floor")
     shape = cast(Literal["round", "oval", "polygon", "rectangular"], answers.word("identity.shape", kiln))
-    return ChamberShape(shape, width, depth, answers.number("identity.inside_height", kiln) or 0.0, floor or 0.0)
+    return ChamberShape(
+        shape, width, depth, answers.number("identity.inside_height", kiln) or 0.0, floor_mm=floor or 0.0
+    )
 
 
 def _stacks(found: Assessment, kiln: Address, chamber: ChamberShape, assumed: _Assumed) -> tuple[LayerStack, ...]:
@@ -314,7 +317,7 @@ def _layer(found: Assessment, at: Address, chamber: ChamberShape, assumed: _Assu
         assumed.add("thickness", where=where, thickness=show_quantity(thickness, "mm"))
     wet = _wet(found, at, where, assumed)
     top = _wet_to_mm(answers, at, wet, chamber, assumed)
-    return Layer(known or "unknown", thickness, wet, 0.0, top)
+    return Layer(known or "unknown", thickness, wet, from_mm=0.0, to_mm=top)
 
 
 def _wet(found: Assessment, at: Address, where: str, assumed: _Assumed) -> PartWet:

@@ -47,7 +47,7 @@ FINE = Pace(longest_s=120.0, warms_k=1.0, empties=0.02)
 """For checks of the method: about a fifth of the steps' error of `STEADY`."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class WallRun:
     """What one wall did; arrays go along the hours of the run, sums count from its beginning.
 
@@ -77,7 +77,7 @@ class WallRun:
         return np.asarray(self.layer_kg.sum(axis=1))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Run:
     """What all walls and the chamber did, at each of `hours`; what its balances missed, and how many steps it took."""
 
@@ -264,7 +264,7 @@ def _table() -> Numbers:
 # ---------------------------------------------------------------------------------------- arrays into values
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ShownMoments:
     """What the kernel fills; a leading axis of draws where there are many."""
 
@@ -292,8 +292,10 @@ def _unpack(setup: Setup, packed: Packed, hours: Numbers, shown: ShownMoments) -
         walls.append(_wall(wall, number, layer, packed, shown))
         layer += len(wall.layers)
     return Run(
-        setup, hours, tuple(walls), whole[:, kernel.CHAMBER_DEGC], whole[:, kernel.CHAMBER_VAPOUR],
-        whole[:, kernel.HEATER_W] / 1000, whole[:, kernel.HEATER_J] / 3.6e6, whole[:, kernel.VENTED_KG],
+        setup=setup, hours=hours, walls=tuple(walls),
+        chamber_degc=whole[:, kernel.CHAMBER_DEGC], chamber_vapour=whole[:, kernel.CHAMBER_VAPOUR],
+        heater_kw=whole[:, kernel.HEATER_W] / 1000, heater_kwh=whole[:, kernel.HEATER_J] / 3.6e6,
+        vented_kg=whole[:, kernel.VENTED_KG],
         water_error=float(shown.audit[kernel.WATER_ERROR]), heat_error=float(shown.audit[kernel.HEAT_ERROR]),
         steps=int(shown.audit[kernel.STEPS]),
     )  # fmt: skip
@@ -306,11 +308,11 @@ def _wall(wall: Wall, number: int, layer: int, packed: Packed, shown: ShownMomen
     did, profile = shown.walls[:, number], shown.profiles[:, first:last]
     peak_cell = did[:, kernel.PEAK_CELL].astype(int).clip(first, last - 1) - first
     return WallRun(
-        wall, shown.layers[:, layer : layer + len(wall.layers)],
-        did[:, kernel.HOT_FACE], did[:, kernel.CASING], did[:, kernel.OUTSIDE],
-        did[:, kernel.TO_CHAMBER], did[:, kernel.TO_ROOM],
-        did[:, kernel.HEAT_IN] / 3.6e6, did[:, kernel.HEAT_OUT] / 3.6e6,
-        did[:, kernel.OVERPRESSURE] / 1000, did[:, kernel.DEMAND],
+        wall=wall, layer_kg=shown.layers[:, layer : layer + len(wall.layers)],
+        hot_face_degc=did[:, kernel.HOT_FACE], casing_degc=did[:, kernel.CASING], outside_degc=did[:, kernel.OUTSIDE],
+        to_chamber_kg=did[:, kernel.TO_CHAMBER], to_room_kg=did[:, kernel.TO_ROOM],
+        heat_in_kwh=did[:, kernel.HEAT_IN] / 3.6e6, heat_out_kwh=did[:, kernel.HEAT_OUT] / 3.6e6,
+        overpressure_kpa=did[:, kernel.OVERPRESSURE] / 1000, demand=did[:, kernel.DEMAND],
         peak_mm=depth_mm[peak_cell], depth_mm=depth_mm,
         profile_degc=profile[:, :, 0], profile_kg_m3=profile[:, :, 1],
     )  # fmt: skip

@@ -18,7 +18,7 @@ from recover.physics.grid import COARSE, Grid
 from recover.physics.wall import Course, Setup
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Ensemble:
     """What every draw did at each of `hours`; the first axis is the draw."""
 
@@ -137,7 +137,7 @@ def joined(parts: Sequence[Ensemble]) -> Ensemble:
         return np.concatenate([values[0], *(one[:, 1:] for one in values[1:])], axis=1)
 
     names = [one.name for one in fields(Ensemble) if one.name not in ("setups", "hours")]
-    return Ensemble(first.setups, np.concatenate(hours), **{name: along(name) for name in names})
+    return Ensemble(setups=first.setups, hours=np.concatenate(hours), **{name: along(name) for name in names})
 
 
 def _cores() -> int:
@@ -148,7 +148,8 @@ def _cores() -> int:
 def _unpack(draws: Draws, hours: Numbers, shown: ShownMoments) -> Ensemble:
     did = shown.walls
     return Ensemble(
-        draws.setups, hours, shown.layers, casing_degc=did[..., kernel.CASING], demand=did[..., kernel.DEMAND],
+        setups=draws.setups, hours=hours, layer_kg=shown.layers,
+        casing_degc=did[..., kernel.CASING], demand=did[..., kernel.DEMAND],
         chamber_degc=shown.whole[..., kernel.CHAMBER_DEGC], chamber_vapour=shown.whole[..., kernel.CHAMBER_VAPOUR],
         heater_kwh=shown.whole[..., kernel.HEATER_J] / 3.6e6,
     )  # fmt: skip

@@ -66,14 +66,6 @@ def drying_hours(
 # ---------------------------------------------------------------------------------------------------- energy
 
 
-@dataclass(frozen=True)
-class SteadyHold:
-    """A time at one chamber temperature."""
-
-    chamber_degc: float
-    hours: Band
-
-
 def evaporation_kwh(water_kg: Band, start_degc: float) -> Band:
     """Return the energy [kWh] that warms water to 100 °C and evaporates it: E = m (0.00116 (100 - T0) + 0.627).
 
@@ -85,9 +77,10 @@ def evaporation_kwh(water_kg: Band, start_degc: float) -> Band:
 
 
 def energy_kwh(
-    lining: Lining, rows: Sequence[LayerWater], holds: Sequence[SteadyHold], room_degc: float, *, extended: bool = False
-) -> Band:
-    """Return the energy of a drying firing [kWh], by holds one after the other; at least ±40 %.
+    lining: Lining, rows: Sequence[LayerWater], holds: Sequence[tuple[float, Band]], room_degc: float, *,
+    extended: bool = False,
+) -> Band:  # fmt: skip
+    """Return the energy of a drying firing [kWh], at least ±40 %; each hold is a chamber temperature and its hours.
 
     Into the water: `evaporation_kwh`. Into the lining: Σ m cp ΔT up to half-way between chamber and casing at the
     hottest hold, cp midway to that. Out through the casing: Σ A q t with the steady q of the dry stack and the
@@ -96,7 +89,7 @@ def energy_kwh(
     if not holds:
         raise QuantityError("holds", "none", "at least one")
     evaporated = evaporation_kwh(water_kg(rows), room_degc)
-    hottest = max(hold.chamber_degc for hold in holds)
+    hottest = max(chamber_degc for chamber_degc, _ in holds)
     stored = sum((_stored_kwh(stack, rows, hottest, room_degc, extended) for stack in lining.stacks), ZERO)
     lost = sum((_lost_kwh(lining, stack, hold, room_degc, extended) for stack in lining.stacks for hold in holds), ZERO)
     return (evaporated + stored + lost).at_least(figures().energy_span)
@@ -113,9 +106,10 @@ def _stored_kwh(
     return sum((capacity * (rise_k / 3.6e6) for capacity in capacities), ZERO)
 
 
-def _lost_kwh(lining: Lining, stack: LayerStack, hold: SteadyHold, room_degc: float, extended: bool) -> Band:
-    flows = steady_flows(stack, hold.chamber_degc, room_degc, extended=extended)
-    return Band(*(flow.flux_w_m2 for flow in flows)) * hold.hours * (lining.mean_face_m2(stack.part) / 1000)
+def _lost_kwh(lining: Lining, stack: LayerStack, hold: tuple[float, Band], room_degc: float, extended: bool) -> Band:
+    chamber_degc, hours = hold
+    flows = steady_flows(stack, chamber_degc, room_degc, extended=extended)
+    return Band(*(flow.flux_w_m2 for flow in flows)) * hours * (lining.mean_face_m2(stack.part) / 1000)
 
 
 # ---------------------------------------------------------------------------------------------------- the whole
@@ -139,5 +133,5 @@ def estimate(
     """
     times = [drying_hours(stack, chamber_degc, casing, held_kg_m3) for stack in lining.stacks]
     hours = Band(*(max(getattr(time, end) for time in times) for end in ENDS))
-    used = energy_kwh(lining, layer_water(lining, held_kg_m3), [SteadyHold(chamber_degc, hours)], room_degc)
+    used = energy_kwh(lining, layer_water(lining, held_kg_m3), [(chamber_degc, hours)], room_degc)
     return DryingEstimate(hours, used)

@@ -13,7 +13,7 @@ from recover.physics.materials import Quantity
 T = TypeVar("T")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Casing:
     """How open the casing is to vapour (share of its face), wrapped or not, and its factor for the front formula."""
 
@@ -33,7 +33,7 @@ class _Opening:
     vent_m3_h: Quantity
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Figures:
     """Every figure by its name; the unit stands in the name where there is one."""
 

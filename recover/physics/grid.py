@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Grid:
     """How finely a wall is divided: first cell at an open face and at a joint, growth from cell to cell, thickest cell.
 

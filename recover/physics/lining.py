@@ -5,7 +5,7 @@ Lengths come in millimetres, areas and volumes are in m² and m³. Heights are m
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 from math import pi, sqrt, tan
 from typing import Literal
 
@@ -30,6 +30,7 @@ class ChamberShape:
     width_mm: float
     depth_mm: float
     height_mm: float
+    _: KW_ONLY
     floor_mm: float = 0.0
     sides: int = 8
 
@@ -82,6 +83,7 @@ class Layer:
     material_id: str
     thickness_mm: float
     wet: PartWet = "dry"
+    _: KW_ONLY
     from_mm: float = 0.0
     to_mm: float = 0.0
 

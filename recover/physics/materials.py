@@ -81,7 +81,7 @@ class Quantity(Band):
             raise QuantityError("quantity", f"basis {self.basis} alone", "a source, or a reason where there is none")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Uptake:
     """What water a material takes up and keeps. What is absent does not matter for it: see `Material.soaked_for`."""
 
@@ -93,7 +93,7 @@ class _Uptake:
     drained_days: Quantity | None = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Moisture:
     """How vapour, liquid and heat move in a material that holds water; `liquid_m2_s` at half-filled pores."""
 
@@ -104,7 +104,7 @@ class _Moisture:
     wet_k_w_mk: Quantity
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Material:
     """One lining material: dry, what water it takes up, how water moves in it."""
 
@@ -176,7 +176,7 @@ def _along_log(hours: float, nodes: Sequence[tuple[float, float]]) -> float:
     return nodes[-1][1]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Materials:
     """Every material; shares of water held, salt in sea water [g/l], and how long water fills and drains is counted."""
 

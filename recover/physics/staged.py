@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import cache
-from math import pi
+from math import inf, pi
 from typing import TYPE_CHECKING
 
 from recover.physics.draws import Spread, from_band, shares, spread
@@ -36,7 +36,7 @@ EVERY_H = 0.25
 """How often a run is shown: as often as the shortest mean of its vapour."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Heating:
     """How a kiln is dried by stages: the lining that stays, casing and chamber by name, power, room, and the draws.
 
@@ -61,7 +61,7 @@ class Heating:
         return sum(layer.thickness_mm for layer in self.lining.layers("wall"))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class At:
     """What is there at the end of one stage: hours since the start, water left [share], casing wet and dry [°C]."""
 
@@ -72,13 +72,13 @@ class At:
     dry_casing_degc: Band
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Staged:
     """What the stages do, as percentiles over the draws: a spread of assumed inputs, not a measured error.
 
     Hours to nine tenths are None where more than a tenth of the draws is not there by the end of the stages. `demand`
     is the highest overpressure over the tensile strength of where it stands; `middle` the draw with the median of the
-    water left at the end.
+    water left at the end; `wall` which of its walls is the kiln's wall, or its wet zone.
     """
 
     heating: Heating
@@ -93,6 +93,7 @@ class Staged:
     casing_curve: tuple[Spread, ...]
     dry_casing_curve: tuple[float, ...]
     middle: int
+    wall: int
 
     @property
     def ends_h(self) -> float:
@@ -111,16 +112,18 @@ def staged(heating: Heating) -> Staged:
     course = setups[0].course
     hours = np.unique([*np.arange(0, course.end_h, EVERY_H), *course.hours])  # the end of every hold among them
     did = simulate_many(setups, hours)
-    wall = wet_wall(setups[0])
+    wall = _wet_wall(setups[0])
     nine_tenths = did.hours_gone(0.9)
     middle = int(np.argsort(did.left[:, -1])[heating.draws // 2])
     in_time = float(np.mean(np.isfinite(nine_tenths)))
     return Staged(
-        heating, tuple(_held(heating, did, course, wall)),
-        spread(np.minimum(nine_tenths, course.end_h)) if in_time > 0.9 else None, in_time,
-        spread(did.heater_kwh[:, -1]), spread(did.vapour_kg_h()), spread(did.demand.max(axis=(1, 2))),
-        tuple(float(hour) for hour in hours), tuple(spread(at) for at in did.left.T),
-        tuple(spread(at) for at in did.casing_degc[:, :, wall].T), _dry_casings(setups[middle], hours, wall), middle,
+        heating=heating, held=tuple(_held(heating, did, course, wall)), nine_tenths_by_end=in_time,
+        hours_to_nine_tenths=spread(np.minimum(nine_tenths, course.end_h)) if in_time > 0.9 else None,
+        energy_kwh=spread(did.heater_kwh[:, -1]), vapour_kg_h=spread(did.vapour_kg_h()),
+        demand=spread(did.demand.max(axis=(1, 2))), curve_h=tuple(float(hour) for hour in hours),
+        curve=tuple(spread(at) for at in did.left.T),
+        casing_curve=tuple(spread(at) for at in did.casing_degc[:, :, wall].T),
+        dry_casing_curve=_dry_casings(setups[middle], hours, wall), middle=middle, wall=wall,
     )  # fmt: skip
 
 
@@ -133,7 +136,10 @@ def _held(heating: Heating, did: Ensemble, course: Course, wall: int) -> list[At
         ends_h = course.hours[2 * number + 2]
         at = int(np.searchsorted(did.hours, ends_h - 1e-9))
         dry = Band(*sorted(flow.casing_degc for flow in steady_flows(stack, stage.to_degc, heating.room_degc)))
-        found.append(At(stage, ends_h, spread(did.left[:, at]), spread(did.casing_degc[:, at, wall]), dry))
+        found.append(At(
+            stage=stage, ends_h=ends_h, left=spread(did.left[:, at]), casing_degc=spread(did.casing_degc[:, at, wall]),
+            dry_casing_degc=dry,
+        ))  # fmt: skip
     return found
 
 
@@ -168,14 +174,16 @@ def setups_of(heating: Heating, course: Course | None = None) -> list[Setup]:
     walls = [_walls(heating, stack) for stack in heating.lining.stacks]
     vents = _drawn(heating, f"fresh air, {heating.opening}", opening(heating.opening).vent_m3_h)
     room = Room(Course.steady(heating.room_degc), heating.room_vapour)
-    chambers = [
-        Chamber(heating.power_kw or float("inf"), float(vent), heating.room_vapour, gas_m3=_gas_m3(heating.lining))
-        for vent in vents
-    ]
+    around = {"vapour_share": heating.room_vapour, "gas_m3": _gas_m3(heating.lining)}
+    power_kw = heating.power_kw or inf
+    chambers = [Chamber(power_kw=power_kw, vent_m3_h=float(vent), **around) for vent in vents]
     return [
-        Setup(tuple(wall for stack in walls for wall in stack[draw]), course, chamber, room, heating.room_degc)
+        Setup(
+            tuple(wall for stack in walls for wall in stack[draw]), course, chamber=chamber, room=room,
+            start_degc=heating.room_degc,
+        )
         for draw, chamber in enumerate(chambers)
-    ]
+    ]  # fmt: skip
 
 
 def _steps(heating: Heating) -> list[Step]:
@@ -210,8 +218,8 @@ def _walls(heating: Heating, stack: LayerStack) -> list[tuple[Wall, ...]]:
             for at, layer in enumerate(stack.layers)
         )
         wet = Wall(
-            layers, hot_face(), faces[draw], _area_m2(heating.lining, stack), stack.part,
-            _radius_mm(heating.lining, stack.part),
+            layers, hot_face(), faces[draw], name=stack.part,
+            area_m2=_area_m2(heating.lining, stack), inner_radius_mm=_radius_mm(heating.lining, stack.part),
         )  # fmt: skip
         found.append(_zones(wet, share, draw))
     return found
@@ -249,7 +257,7 @@ def _zones(wet: Wall, share: Values, draw: int) -> tuple[Wall, ...]:
     )
 
 
-def wet_wall(setup: Setup) -> int:
+def _wet_wall(setup: Setup) -> int:
     """Return which of a setup's walls is the kiln's wall, or its wet zone."""
     return next(number for number, wall in enumerate(setup.walls) if wall.name in ("wall", "wall, wet"))
 

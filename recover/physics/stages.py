@@ -63,7 +63,7 @@ class _AirDrying:
     days: Quantity
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Stages:
     thin_brick_mm: Quantity
     cold_room_degc: Quantity

@@ -5,7 +5,7 @@ Units stand in the names. A wall is flat, or the side of a cylinder; x runs from
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, fields
+from dataclasses import KW_ONLY, dataclass, field, fields
 from itertools import accumulate
 from math import inf, isfinite
 from typing import Any, Literal
@@ -39,6 +39,7 @@ class Matter:
     porosity: float
     k0_w_mk: float
     cp0_j_kgk: float
+    _: KW_ONLY
     k1_w_mk2: float = 0.0
     cp1_j_kgk2: float = 0.0
     wet_k_w_mk: float = 0.0
@@ -80,7 +81,7 @@ class WallLayer:
             raise QuantityError("layer, water_kg_m3", f"{self.water_kg_m3:g}", f"0 to {most:g}, what its pores hold")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Face:
     """A face of a wall: how heat and vapour cross it.
 
@@ -114,6 +115,7 @@ class Wall:
     layers: tuple[WallLayer, ...]
     hot: Face
     cold: Face
+    _: KW_ONLY
     area_m2: float = 1.0
     name: str = "wall"
     inner_radius_mm: float | None = None
@@ -175,7 +177,7 @@ class Course:
         return self.hours[-1]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Chamber:
     """What the walls stand around, and what holds it.
 
@@ -226,6 +228,7 @@ class Setup:
 
     walls: tuple[Wall, ...]
     course: Course
+    _: KW_ONLY
     chamber: Chamber = field(default_factory=Chamber)
     room: Room = field(default_factory=Room)
     start_degc: float = 20.0

@@ -73,7 +73,7 @@ def write(setup: Setup, title: str, hours: float, path: Path, every_h: float = 1
 # Each part builds what it stands for as soon as it is read, so that what cannot be is refused at its place.
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Layer:
     """A layer whose material is a name, at one `end` of its spans, or numbers."""
 
@@ -98,7 +98,7 @@ class _Layer:
         return WallLayer(self.thickness_mm, numbers, self.water_kg_m3, self.name or named.label)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Wall:
     """A wall; its cold face by numbers or as a casing's name, its hot face the usual one where none is given."""
 
@@ -119,7 +119,14 @@ class _Wall:
         if cold is None or (self.casing and self.cold):
             given = "both" if self.cold else "neither"
             raise QuantityError(self.name, f"{given} of casing and cold", "a casing's name, or numbers as cold")
-        return Wall(layers, self.hot or hot_face(), cold, self.area_m2, self.name, self.inner_radius_mm)
+        return Wall(
+            layers,
+            self.hot or hot_face(),
+            cold,
+            area_m2=self.area_m2,
+            name=self.name,
+            inner_radius_mm=self.inner_radius_mm,
+        )
 
 
 @dataclass(frozen=True)
@@ -132,11 +139,11 @@ class _Processes:
 
     def only(self, layer: WallLayer) -> WallLayer:
         numbers = {"flow": "permeability_m2", "diffusion": "vapour_tortuosity", "liquid": "liquid0_m2_s"}
-        off = {number: 0.0 for process, number in numbers.items() if not getattr(self, process)}
+        off: dict[str, Any] = {number: 0.0 for process, number in numbers.items() if not getattr(self, process)}
         return replace(layer, matter=replace(layer.matter, **off))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Chamber:
     """The chamber; fresh air as a number or by how it stands open; vapour as a share, or as humidity at `air_degc`."""
 
@@ -159,7 +166,9 @@ class _Chamber:
         if self.opening and self.vent_m3_h != Chamber.vent_m3_h:
             raise QuantityError("chamber", "both of opening and vent_m3_h", "one of them")
         fresh = opening(self.opening).vent_m3_h.mid if self.opening else self.vent_m3_h
-        return Chamber(self.power_kw, fresh, share, self.heat_j_k, self.gas_m3)
+        return Chamber(
+            power_kw=self.power_kw, vent_m3_h=fresh, vapour_share=share, heat_j_k=self.heat_j_k, gas_m3=self.gas_m3
+        )
 
 
 @dataclass(frozen=True)
@@ -179,7 +188,7 @@ class _Room:
         return Room(_checked("room, course", self.course or Course.steady(self.degc)), share)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _File:
     title: str
     hours: float
@@ -204,8 +213,10 @@ class _File:
             raise QuantityError("phase", "given with closure 'coupled'", "closure 'leaves_freely', or no [phase]")
         course = _checked("schedule", self.course or Course.of(self.start_degc, self.step))
         walls = tuple(wall.wall(self.processes) for wall in self.wall)
-        return Setup(walls, course, self.chamber.chamber(), self.room.room(), self.start_degc, self.closure,
-                     self.phase or Phase())  # fmt: skip
+        return Setup(
+            walls, course, chamber=self.chamber.chamber(), room=self.room.room(), start_degc=self.start_degc,
+            closure=self.closure, phase=self.phase or Phase(),
+        )  # fmt: skip
 
 
 def _casing_face(casing_id: str) -> Face:

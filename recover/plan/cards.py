@@ -15,7 +15,7 @@ from recover.base.datafile import load
 from recover.base.errors import QuantityError
 from recover.base.sources import Authority
 from recover.engineering.elements import relative_life
-from recover.physics.estimate import SteadyHold, energy_kwh
+from recover.physics.estimate import energy_kwh
 from recover.physics.lining import Lining
 from recover.physics.materials import Band, Quantity
 from recover.physics.uptake import layer_water
@@ -192,20 +192,20 @@ def _firing_kwh(lining: Lining, steps: Sequence[Step], room_degc: float, slice_k
             replace(stack, layers=tuple(replace(layer, wet="dry") for layer in stack.layers)) for stack in lining.stacks
         ),
     )
-    holds = [hold for hold in _holds(room_degc, steps, slice_k) if hold.chamber_degc > room_degc]
+    holds = [hold for hold in _holds(room_degc, steps, slice_k) if hold[0] > room_degc]
     return energy_kwh(dry, layer_water(dry), holds, room_degc, extended=True)
 
 
-def _holds(start_degc: float, steps: Sequence[Step], slice_k: float) -> Iterator[SteadyHold]:
-    """Cut ramps and holds into times at one temperature each."""
+def _holds(start_degc: float, steps: Sequence[Step], slice_k: float) -> Iterator[tuple[float, Band]]:
+    """Cut ramps and holds into times at one temperature each: °C and hours."""
     here = start_degc
     for step in steps:
         count = max(1, ceil(abs(step.to_degc - here) / slice_k))
         rise_k = (step.to_degc - here) / count
         for number in range(count):
-            yield SteadyHold(here + rise_k * (number + 0.5), Band.exactly(abs(rise_k) / step.ramp_k_h))
+            yield here + rise_k * (number + 0.5), Band.exactly(abs(rise_k) / step.ramp_k_h)
         if step.hold_h:
-            yield SteadyHold(step.to_degc, Band.exactly(step.hold_h))
+            yield step.to_degc, Band.exactly(step.hold_h)
         here = step.to_degc
 
 

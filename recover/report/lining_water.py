@@ -11,7 +11,7 @@ from recover.judged.dryout import DRAWS, Drying, DryOut, Held, dry_outs
 from recover.physics.draws import Spread
 from recover.physics.figures import casing, opening
 from recover.physics.materials import Band
-from recover.physics.staged import At, Staged, middle_run, wet_wall
+from recover.physics.staged import At, Staged, middle_run
 from recover.physics.stages import Stage
 from recover.report.paper import Numbered, View, capital, say
 from recover.report.words import words
@@ -154,11 +154,10 @@ def curves(run: Staged) -> list[str]:
     hours, middle = np.array(run.curve_h), middle_run(run)
     low, mid, high = (np.array([getattr(one, name) for one in run.curve]) for name in ("p10", "p50", "p90"))
     casing_wet, casing_dry = np.array([one.p50 for one in run.casing_curve]), np.array(run.dry_casing_curve)
-    wall = wet_wall(middle.setup)
     return [
         left_figure(hours, mid, low, high),
         casing_figure(hours, casing_wet, casing_dry),
-        profile_figure(middle, wall, [float(hour) for hour in middle.hours]),
+        profile_figure(middle, run.wall, [float(hour) for hour in middle.hours]),
     ]
 
 

@@ -48,11 +48,13 @@ def test_one_wall_over_72_h(layers, cold):
 def test_a_kiln_of_four_walls_over_120_h():
     lid = tuple(WallLayer(layer.thickness_mm, layer.matter, 0.0) for layer in INSULATING[:1])
     walls = (
-        Wall(INSULATING[:1], HOT, TIGHT, 0.3, "floor"), Wall(INSULATING, HOT, OPEN, 0.8, "wet", 290.0),
-        Wall(tuple(WallLayer(one.thickness_mm, one.matter, 0.0) for one in INSULATING), HOT, OPEN, 0.4, "dry", 290.0),
-        Wall(lid, HOT, TIGHT, 0.3, "lid"),
+        Wall(INSULATING[:1], HOT, TIGHT, area_m2=0.3, name="floor"),
+        Wall(INSULATING, HOT, OPEN, area_m2=0.8, name="wet", inner_radius_mm=290.0),
+        Wall(tuple(WallLayer(one.thickness_mm, one.matter, 0.0) for one in INSULATING), HOT, OPEN,
+             area_m2=0.4, name="dry", inner_radius_mm=290.0),
+        Wall(lid, HOT, TIGHT, area_m2=0.3, name="lid"),
     )  # fmt: skip
-    setup = Setup(walls, Course.of(20.0, STEPS), Chamber(power_kw=4.0, vent_m3_h=10.0))
+    setup = Setup(walls, Course.of(20.0, STEPS), chamber=Chamber(power_kw=4.0, vent_m3_h=10.0))
     took, run = fastest(lambda: simulate(setup, np.arange(121.0)), 3)
 
     print(f"\nfour walls, {run.steps} steps: {took:.3f} s")
@@ -149,7 +151,7 @@ def by_py_pde(cells):
 
 SOLVERS = {
     "ours, 66 graded cells": lambda: ours(NORMAL),
-    "ours, 100 even cells": lambda: ours(Grid(0.8, 0.8, 1.0, 0.8, 1000)),
+    "ours, 100 even cells": lambda: ours(Grid(first_mm=0.8, joint_mm=0.8, growth=1.0, thickest_mm=0.8, cells=1000)),
     "scipy BDF, 100 cells": lambda: lines("BDF", 100),
     "scipy LSODA, 100 cells": lambda: lines("LSODA", 100),
     "FiPy, 50 cells, 60 s": lambda: by_fipy(50, 60.0),
