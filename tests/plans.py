@@ -18,7 +18,7 @@ DENSE = (("castable_dense", 50.0),)
 
 def kiln(layers=BRICK, casing="seams", room_vapour=0.0115, opening="plugs_out", power_kw=4.0) -> Heating:
     """Return a round kiln of 0.4 m, its ring soaked to the top."""
-    stack = LayerStack("wall", tuple(Layer(name, mm, "soaked", from_mm=0.0, to_mm=400.0) for name, mm in layers))
+    stack = LayerStack("wall", tuple(Layer(name, mm, "soaked", 400.0) for name, mm in layers))
     lining = Lining(ChamberShape("round", 400, 400, 400), (stack,))
     return Heating(
         lining=lining, stages=stages(stage_class(stack)), casing=casing, opening=opening,

@@ -23,11 +23,11 @@ HOURS = np.arange(0, 25.0)
 def half_flooded(line_mm=400.0, behind="blanket", **more):
     """A round top-loader, 450 mm wide and 500 high, its floor at 200 mm, with water up to a line."""
     wall = (
-        Layer("ifb_23", 64, "soaked", from_mm=0.0, to_mm=line_mm),
-        Layer(behind, 25, "soaked", from_mm=0.0, to_mm=line_mm),
+        Layer("ifb_23", 64, "soaked", line_mm),
+        Layer(behind, 25, "soaked", line_mm),
     )
-    slab = (Layer("ifb_23", 64, "soaked", from_mm=0.0, to_mm=700.0),)
-    lid = (Layer("ifb_23", 64, "dry", from_mm=0.0, to_mm=700.0),)
+    slab = (Layer("ifb_23", 64, "soaked", 700.0),)
+    lid = (Layer("ifb_23", 64, "dry", 700.0),)
     lining = Lining(
         ChamberShape("round", 450, 450, 500, floor_mm=200),
         (LayerStack("wall", wall), LayerStack("floor", slab), LayerStack("lid", lid)),

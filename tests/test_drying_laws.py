@@ -12,10 +12,10 @@ from hypothesis import strategies as st
 
 from recover.base.errors import QuantityError, SimulationError
 from recover.physics import drying, kernel
-from recover.physics.air import saturation_line
+from recover.physics.air import ATMOSPHERE_PA, saturation_line
 from recover.physics.drying import NORMAL, Pace, simulate
 from recover.physics.grid import COARSE, Grid
-from recover.physics.wall import Chamber, Course, Face, Setup, Wall, WallLayer
+from recover.physics.wall import WET_BELOW_DEGC, Chamber, Course, Face, Setup, Wall, WallLayer
 from tests import exact, validation
 from tests.conftest import cases
 from tests.validation import INSULATED, PRESCRIBED, dry
@@ -106,6 +106,13 @@ def test_a_run_that_loses_water_is_refused():
     audit[kernel.WATER_ERROR] = np.nan
     with pytest.raises(SimulationError, match="not used"):
         drying.check(kernel.DONE, 0.0, audit)
+
+
+def test_what_stands_twice_stands_twice_alike():
+    """The compiled code holds its constants for itself, and a setup asks no saturation line where water boils."""
+    assert kernel.ATMOSPHERE == ATMOSPHERE_PA
+    assert saturation_line(WET_BELOW_DEGC)[0] == pytest.approx(ATMOSPHERE_PA, rel=3e-4)
+    assert saturation_line(WET_BELOW_DEGC)[0] < ATMOSPHERE_PA
 
 
 def test_a_wet_wall_cannot_start_above_boiling():

@@ -48,7 +48,7 @@ SOAKED_BRICK = {"ifb_23": exactly(273), "blanket": exactly(237)}  # what worked 
 def round_kiln(water_line_mm=None, floor="soaked", lid="dry"):
     """Return worked example 1: 180 l, Ø 580 × 680 mm, 64 mm brick and 25 mm fibre, slabs of brick."""
     top = 10_000 if water_line_mm is None else water_line_mm
-    wall = (Layer("ifb_23", 64, "soaked", from_mm=0, to_mm=top), Layer("blanket", 25, "soaked", from_mm=0, to_mm=top))
+    wall = (Layer("ifb_23", 64, "soaked", top), Layer("blanket", 25, "soaked", top))
     slabs = LayerStack("floor", (Layer("ifb_23", 64, floor),)), LayerStack("lid", (Layer("ifb_23", 64, lid),))
     return Lining(ChamberShape("round", 580, 580, 680), (LayerStack("wall", wall), *slabs))
 
@@ -56,7 +56,7 @@ def round_kiln(water_line_mm=None, floor="soaked", lid="dry"):
 def box_kiln(back_up="calcium_silicate", water_line_mm=None, lid="soaked"):
     """Return worked example 2: 200 l, 0.5 × 0.5 × 0.8 m, 114 mm brick and 75 mm back-up all round."""
     top = 10_000 if water_line_mm is None else water_line_mm
-    wall = Layer("ifb_26", 114, "soaked", from_mm=0, to_mm=top), Layer(back_up, 75, "soaked", from_mm=0, to_mm=top)
+    wall = Layer("ifb_26", 114, "soaked", top), Layer(back_up, 75, "soaked", top)
     slab = Layer("ifb_26", 114, "soaked"), Layer(back_up, 75, "soaked")
     lid_layers = Layer("ifb_26", 114, lid), Layer(back_up, 75, lid)
     stacks = LayerStack("wall", wall), LayerStack("floor", slab), LayerStack("lid", lid_layers)
@@ -286,12 +286,11 @@ def test_girth_is_the_rate_at_which_the_plan_grows(shape):
     [
         (lambda: ChamberShape("round", 580, 600, 680), "the diameter twice"),
         (lambda: ChamberShape("oval", -580, 600, 680), "width_mm: -580; expected more than 0"),
-        (lambda: ChamberShape("polygon", 580, 580, 680, sides=2), "4 or more"),
         (lambda: ChamberShape("round", 580, 580, 680, floor_mm=-1), "0 upwards"),
         (lambda: Layer("ifb_23", 0), "more than 0"),
-        (lambda: Layer("ifb_23", 64, "soaked", from_mm=400, to_mm=300), "lower height first"),
+        (lambda: Layer("ifb_23", 64, "soaked", -1), "to_mm: -1; expected a height from 0 upwards"),
         (lambda: LayerStack("wall", ()), "at least one"),
-        (lambda: LayerStack("wall", (Layer("ifb_23", 64, "soaked"),)), "heights between which it is wet"),
+        (lambda: LayerStack("wall", (Layer("ifb_23", 64, "soaked"),)), "the height up to which it is wet"),
         (lambda: Lining(ChamberShape("round", 580, 580, 680), ()), "one wall"),
         (lambda: doored_round(), "a rectangular chamber"),
     ],
@@ -311,7 +310,7 @@ def doored_round():
 
 def soaked_to(water_line_mm, thickness=64.0, wet="soaked"):
     chamber = ChamberShape("round", 580, 580, 680, floor_mm=300)
-    return water_kg(layer_water(bare(Layer("ifb_23", thickness, wet, from_mm=0, to_mm=water_line_mm), chamber=chamber)))
+    return water_kg(layer_water(bare(Layer("ifb_23", thickness, wet, water_line_mm), chamber=chamber)))
 
 
 @given(st.floats(1, 1500), st.floats(0, 500))
@@ -349,7 +348,7 @@ def test_water_below_the_chamber_floor_leaves_the_wall_dry():
 
 def test_heights_count_from_the_floor_the_kiln_stands_on():
     chamber = ChamberShape("rectangular", 500, 400, 680, floor_mm=300)
-    lining = bare(Layer("ifb_23", 64, "splashed", from_mm=0, to_mm=640), chamber=chamber)
+    lining = bare(Layer("ifb_23", 64, "splashed", 640), chamber=chamber)
     assert lining.wet_m3("wall", 0).mid == pytest.approx(lining.layer_m3("wall", 0) / 2)
 
 
@@ -510,7 +509,7 @@ def test_the_front_formula_is_refused_near_boiling():
 @given(st.floats(110, 500), st.floats(1, 100), st.floats(20, 150), st.floats(1, 50))
 def test_hotter_dries_no_slower_and_thicker_no_faster(chamber_degc, hotter, thickness, thicker):
     def hours(mm, degc):
-        return drying_hours(LayerStack("wall", (Layer("ifb_23", mm, "soaked", from_mm=0, to_mm=500),)), degc, "seams")
+        return drying_hours(LayerStack("wall", (Layer("ifb_23", mm, "soaked", 500),)), degc, "seams")
 
     here = hours(thickness, chamber_degc)
     for less, more in (
@@ -583,12 +582,12 @@ def test_the_pressure_of_saturated_vapour_is_that_of_the_steam_tables(degc, kpa)
     ],
 )
 def test_air_that_takes_a_kilogram_an_hour_out_of_a_room(room, outside, m3h):
-    assert air.room_air_m3h(exactly(1), room, outside).mid == pytest.approx(m3h, rel=0.015)
+    assert 1 / room.carries_kg_m3(outside) == pytest.approx(m3h, rel=0.015)
 
 
 def test_damp_air_from_outside_dries_nothing():
     with pytest.raises(QuantityError, match="drier air"):
-        air.room_air_m3h(exactly(1), Air(15, 60), Air(25, 80))
+        Air(15, 60).carries_kg_m3(Air(25, 80))
 
 
 def test_days_of_air_before_power():
@@ -714,7 +713,7 @@ def test_worked_example_1_closed_casing():  # computed by a finite-volume model:
 
 def test_worked_example_1_vapour_and_air():
     # computed: about 1.6 kg/h at the peak, 175 m³/h for the room
-    assert air.room_air_m3h(exactly(1.6), Air(25, 70), Air(10, 80)).mid == pytest.approx(175, rel=0.06)
+    assert 1.6 / Air(25, 70).carries_kg_m3(Air(10, 80)) == pytest.approx(175, rel=0.06)
 
 
 @pytest.mark.parametrize(
@@ -748,7 +747,7 @@ def test_worked_example_2_half_height():  # common practice and computed: 170 kg
 
 def test_worked_example_3_fibre():
     # common practice and computed: 100 l, 150 mm of blanket; 83 kg drained (35 to 165), 330 undrained
-    layers = (Layer("blanket", 150, "soaked", from_mm=0, to_mm=10_000),)
+    layers = (Layer("blanket", 150, "soaked", 10_000),)
     slab = (Layer("blanket", 150, "soaked"),)
     stacks = LayerStack("wall", layers), LayerStack("floor", slab), LayerStack("lid", slab)
     lining = Lining(ChamberShape("rectangular", 450, 450, 500), stacks)
@@ -789,7 +788,7 @@ def warmed_kwh(stack, rows, chamber_degc, room_degc):
 
 def test_every_material_can_be_reckoned():
     for entry in materials().values():
-        lining = bare(Layer(entry.id, 100, "soaked", from_mm=0, to_mm=600))
+        lining = bare(Layer(entry.id, 100, "soaked", 600))
         whole = estimate(lining, 400, "seams", 20)
         water = water_kg(layer_water(lining))
         assert 0 < water.low < water.mid < water.high

@@ -26,7 +26,7 @@ names = st.sampled_from(["ifb_23", "blanket", "calcium_silicate", "dense_brick",
 
 def kiln(shape="round", line_mm=450.0, inner="ifb_23", outer="blanket", wet="soaked"):
     """Return a kiln of any shape with two layers, floor and lid of the hot-face material; a box has a door as well."""
-    layers = Layer(inner, 64, wet, from_mm=0, to_mm=line_mm), Layer(outer, 25, wet, from_mm=0, to_mm=line_mm)
+    layers = Layer(inner, 64, wet, line_mm), Layer(outer, 25, wet, line_mm)
     slab = (Layer(inner, 64, wet),)
     stacks = [LayerStack("wall", layers), LayerStack("floor", slab), LayerStack("lid", (Layer(inner, 64),))]
     stacks += [LayerStack("door", layers)] if shape == "rectangular" else []
@@ -69,7 +69,7 @@ def test_worked_example_2_by_draws(back_up, kg_m3, water):
 
 def test_worked_example_3_by_draws():
     """100 l of fibre, 150 mm of blanket: 83 kg drained, from 35 to 165."""
-    wall, slab = (Layer("blanket", 150, "soaked", from_mm=0, to_mm=10_000),), (Layer("blanket", 150, "soaked"),)
+    wall, slab = (Layer("blanket", 150, "soaked", 10_000),), (Layer("blanket", 150, "soaked"),)
     stacks = LayerStack("wall", wall), LayerStack("floor", slab), LayerStack("lid", slab)
     found = drawn(Lining(ChamberShape("rectangular", 450, 450, 500), stacks))
     assert 35 < found.p10 < 83 < found.p90 < 165
@@ -96,9 +96,7 @@ def test_splashed_and_dry_layers_lift_nothing():
 
 def test_a_line_below_the_chamber_reaches_the_wall_only_by_climbing():
     chamber = ChamberShape("round", 580, 580, 680, floor_mm=300)
-    wall = drawn_water(
-        Lining(chamber, (LayerStack("wall", (Layer("ifb_23", 64, "soaked", from_mm=0, to_mm=150),)),)), DRAWS, SEED
-    )[0]
+    wall = drawn_water(Lining(chamber, (LayerStack("wall", (Layer("ifb_23", 64, "soaked", 150),)),)), DRAWS, SEED)[0]
     assert wall.min() == 0  # 50 mm of rise do not reach it
     assert wall.max() > 0  # 300 mm do
 

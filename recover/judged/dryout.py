@@ -20,7 +20,7 @@ from recover.base.errors import QuantityError
 from recover.base.measures import show_hours, show_quantity
 from recover.judged.assessment import Assessment
 from recover.judged.wetmap import STATES, line_mm
-from recover.physics.air import ATMOSPHERE_PA, Air, room_air_m3h
+from recover.physics.air import ATMOSPHERE_PA, Air
 from recover.physics.draws import Spread, spread
 from recover.physics.estimate import DryingEstimate, estimate
 from recover.physics.lining import ChamberShape, Layer, LayerStack, Lining, Part, PartWet
@@ -191,7 +191,7 @@ def _drying(answers: Answers, kiln: Address, wet: _Wet) -> Drying:
     return Drying(
         lining=kind, chamber_degc=chamber_degc, run=run, reckoned=reckoned, disagrees=_disagreement(run, reckoned),
         air_days=air_drying_days(kind, heating.room_degc, heated=False),
-        room_m3h=room_air_m3h(Band(vapour.p10, vapour.p50, vapour.p90), INDOORS, OUTDOORS),
+        room_m3h=Band(vapour.p10, vapour.p50, vapour.p90) / INDOORS.carries_kg_m3(OUTDOORS),
     )  # fmt: skip
 
 
@@ -317,7 +317,7 @@ def _layer(found: Assessment, at: Address, chamber: ChamberShape, assumed: _Assu
         assumed.add("thickness", where=where, thickness=show_quantity(thickness, "mm"))
     wet = _wet(found, at, where, assumed)
     top = _wet_to_mm(answers, at, wet, chamber, assumed)
-    return Layer(known or "unknown", thickness, wet, from_mm=0.0, to_mm=top)
+    return Layer(known or "unknown", thickness, wet, top)
 
 
 def _wet(found: Assessment, at: Address, where: str, assumed: _Assumed) -> PartWet:

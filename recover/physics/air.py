@@ -8,12 +8,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import exp
-from typing import TYPE_CHECKING
 
 from recover.base.errors import QuantityError
-
-if TYPE_CHECKING:
-    from recover.physics.materials import Band
 
 ATMOSPHERE_PA = 101_325.0
 GAS_CONSTANT_VAPOUR_J_KGK = 461.5
@@ -54,6 +50,16 @@ class Air:
         """Dry air in a cubic metre [kg/m³]."""
         return (ATMOSPHERE_PA - self.vapour_pa) / (GAS_CONSTANT_AIR_J_KGK * (self.degc + 273.15))
 
+    def carries_kg_m3(self, outside: Air) -> float:
+        """Return the vapour [kg/m³] that this air carries out of a room as damp as it, replaced by air from outside.
+
+        ρ (W - W_outside), ρ its dry air in a cubic metre. Raises QuantityError where air from outside takes none away.
+        """
+        taken = self.dry_kg_m3 * (self.humidity_ratio - outside.humidity_ratio)
+        if taken <= 0:
+            raise QuantityError("air from outside", f"{outside.degc:g} °C, {outside.humidity_percent:g} %", "drier air")
+        return taken
+
 
 def saturation_line(degc: float) -> tuple[float, float]:
     """Return the pressure of saturated vapour [Pa] and its slope [Pa/K] at any temperature that a wall can have.
@@ -75,15 +81,3 @@ def saturation_line(degc: float) -> tuple[float, float]:
 def diffusivity_m2_s(degc: float) -> float:
     """Return the diffusivity of vapour in air [m²/s] at the pressure of the atmosphere: 2.5e-5 (T / 298 K)^1.8."""
     return 2.5e-5 * float(((degc + 273.15) / 298) ** 1.8)
-
-
-def room_air_m3h(vapour_kg_h: Band, room: Air, outside: Air) -> Band:
-    """Return the air [m³/h] that must leave a room, replaced from outside, to keep it as damp as `room` and no damper.
-
-    V = m / (ρ (W_room - W_outside)), ρ the dry air in a cubic metre of the room. Raises QuantityError where the air
-    outside takes nothing away.
-    """
-    taken = room.dry_kg_m3 * (room.humidity_ratio - outside.humidity_ratio)
-    if taken <= 0:
-        raise QuantityError("air from outside", f"{outside.degc:g} °C, {outside.humidity_percent:g} %", "drier air")
-    return vapour_kg_h / taken

@@ -16,13 +16,16 @@ Shape = Literal["round", "oval", "polygon", "rectangular"]
 Part = Literal["wall", "floor", "lid", "door"]
 PartWet = Literal["soaked", "splashed", "damp", "dry"]
 
+SIDES = 8
+"""Of a polygon: nobody is asked how many it has; ten enclose 2 % less."""
+
 
 @dataclass(frozen=True)
 class ChamberShape:
     """The inside of a kiln: width and depth between hot faces, height from floor to lid.
 
     `floor_mm` is the height of the chamber's floor above the floor that the kiln stands on. A polygon is measured
-    across its flats and has `sides` equal sides. An oval is taken as two half rounds with straight sides between; an
+    across its flats and has eight equal sides. An oval is taken as two half rounds with straight sides between; an
     ellipse of 3 : 2 encloses 8 % less. Raises QuantityError.
     """
 
@@ -32,7 +35,6 @@ class ChamberShape:
     height_mm: float
     _: KW_ONLY
     floor_mm: float = 0.0
-    sides: int = 8
 
     def __post_init__(self) -> None:
         for name in ("width_mm", "depth_mm", "height_mm"):
@@ -41,8 +43,6 @@ class ChamberShape:
             raise QuantityError("chamber, floor_mm", f"{self.floor_mm:g}", "a height from 0 upwards")
         if self.shape == "round" and self.width_mm != self.depth_mm:
             raise QuantityError("round chamber", f"{self.width_mm:g} by {self.depth_mm:g} mm", "the diameter twice")
-        if self.sides < 4:
-            raise QuantityError("chamber, sides", f"{self.sides}", "4 or more")
 
     def plan_m2(self, outward_mm: float = 0.0) -> float:
         """Return the area [m²] within an outline that lies `outward_mm` outside the hot face.
@@ -68,31 +68,28 @@ class ChamberShape:
 
     def _fill(self) -> float:
         """Return the share of its own rectangle that the outline fills."""
-        filled = {"round": pi / 4, "polygon": self.sides / 4 * tan(pi / self.sides)}
+        filled = {"round": pi / 4, "polygon": SIDES / 4 * tan(pi / SIDES)}
         return filled.get(self.shape, 1.0)
 
 
 @dataclass(frozen=True)
 class Layer:
-    """One layer of a stack. `from_mm` and `to_mm` are the heights between which a wall's or door's layer was reached.
+    """One layer of a stack. `to_mm` is the height up to which a wall's or door's layer was reached: the water line.
 
-    `to_mm` is the water line itself: the rise of water in the pores above it is added here. A layer of a floor or a lid
-    is wet over its whole area, or not at all. Raises QuantityError.
+    The rise of water in the pores above it is added here. A layer of a floor or a lid is wet over its whole area, or
+    not at all. Raises QuantityError.
     """
 
     material_id: str
     thickness_mm: float
     wet: PartWet = "dry"
-    _: KW_ONLY
-    from_mm: float = 0.0
     to_mm: float = 0.0
 
     def __post_init__(self) -> None:
         material(self.material_id)  # refuses an id that is not known
         _positive(f"layer of {self.material_id}, thickness_mm", self.thickness_mm)
-        if self.to_mm < self.from_mm:
-            heights = f"{self.from_mm:g} to {self.to_mm:g} mm"
-            raise QuantityError(f"layer of {self.material_id}", heights, "the lower height first")
+        if self.to_mm < 0:
+            raise QuantityError(f"layer of {self.material_id}, to_mm", f"{self.to_mm:g}", "a height from 0 upwards")
 
     @property
     def material(self) -> Material:
@@ -116,9 +113,9 @@ class LayerStack:
         if not self.layers:
             raise QuantityError(self.part, "no layers", "at least one, the hot face first")
         for layer in self.layers:
-            if self.part in ("wall", "door") and layer.wet != "dry" and layer.to_mm == layer.from_mm:
-                where, expected = f"{self.part}, layer of {layer.material_id}", "the heights between which it is wet"
-                raise QuantityError(where, f"{layer.wet} without heights", expected)
+            if self.part in ("wall", "door") and layer.wet != "dry" and layer.to_mm == 0:
+                where, expected = f"{self.part}, layer of {layer.material_id}", "the height up to which it is wet"
+                raise QuantityError(where, f"{layer.wet} without a height", expected)
 
 
 @dataclass(frozen=True)
@@ -181,7 +178,7 @@ class Lining:
         if part in ("floor", "lid"):
             return _WetZone(whole / layer.thickness_mm, 0.0, layer.thickness_mm, layer.thickness_mm)
         low, high = self._heights_mm(number)
-        return _WetZone(whole / (high - low), max(low, layer.from_mm), layer.to_mm, high)
+        return _WetZone(whole / (high - low), max(low, 0.0), layer.to_mm, high)
 
     def wet_m3(self, part: Part, number: int) -> Band:
         """Return the volume [m³] of a layer that holds water: up to the water line, and in soaked layers above it."""
