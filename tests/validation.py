@@ -11,13 +11,14 @@ import numpy as np
 import psychrolib
 
 from recover.physics.air import diffusivity_m2_s, saturation_line
-from recover.physics.drying import FINE, Pace, simulate
+from recover.physics.drying import Pace, simulate
 from recover.physics.grid import NORMAL, Grid
 from recover.physics.wall import EVAPORATION_J_KG as LATENT
 from recover.physics.wall import Chamber, Course, Face, Matter, Phase, Room, Setup, Wall, WallLayer
 from tests import exact
 
 INSULATED, PRESCRIBED = Face(), Face(film_w_m2k=np.inf)
+FINE = Pace(longest_s=120.0, warms_k=1.0, empties=0.02)  # about a fifth of the steps' error of `STEADY`
 CLOSE = Pace(longest_s=60.0, warms_k=0.3)
 PATIENT = Pace(longest_s=50_000.0)  # on the way to a steady state the steps do not matter
 

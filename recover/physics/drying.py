@@ -43,8 +43,6 @@ class Pace:
 STEADY = Pace()
 QUICK = Pace(longest_s=3600.0, warms_k=15.0, empties=0.4)
 """For searches and ensembles: a third of the steps, with which `COARSE` cells are as exact as the inputs deserve."""
-FINE = Pace(longest_s=120.0, warms_k=1.0, empties=0.02)
-"""For checks of the method: about a fifth of the steps' error of `STEADY`."""
 
 
 @dataclass(frozen=True, kw_only=True)

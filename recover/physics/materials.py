@@ -66,7 +66,7 @@ class Band:
 ZERO = Band(0.0, 0.0, 0.0)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Quantity(Band):
     """A band with its authority: a source with the place in it, or the reason for it. Raises QuantityError."""
 
