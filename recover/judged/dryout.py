@@ -132,7 +132,7 @@ class _Wet:
 def _dry_out(found: Assessment, kiln: Address) -> DryOut:
     answers, assumed = found.answers, _Assumed()
     pan = answers.number("casing.pan_litres", kiln)
-    missing = _missing(answers, kiln)
+    missing = lacking(found, kiln)
     if missing:
         return DryOut(kiln=kiln, pan_litres=pan, missing=missing)
     wet = _wet_lining(found, kiln, assumed)
@@ -181,7 +181,7 @@ def _part_kg(rows: tuple[LayerWater, ...], part: Part) -> Band | None:
 def _drying(answers: Answers, kiln: Address, wet: _Wet) -> Drying:
     """Return what it takes to dry what stays, staged by the kind of its wall."""
     heating = _heating(answers, kiln, wet)
-    kind = stage_class(_wall(wet.staying))
+    kind = stage_class(wet.staying.wall)
     chamber_degc = next(stage.to_degc for stage in heating.stages if stage.name == "cold_side")
     if not wet.dries:
         return Drying(lining=kind, chamber_degc=chamber_degc)
@@ -195,11 +195,6 @@ def _drying(answers: Answers, kiln: Address, wet: _Wet) -> Drying:
     )  # fmt: skip
 
 
-def lacking(found: Assessment, kiln: Address) -> tuple[str, ...]:
-    """Return what is not known of a kiln, and without which nothing can be said of its lining."""
-    return _missing(found.answers, kiln)
-
-
 def linings(found: Assessment) -> dict[Address, Lining]:
     """Return the lining that stays of each kiln of which enough is known."""
     return {kiln: wet.staying for kiln, wet in _wet_linings(found).items()}
@@ -211,7 +206,7 @@ def heatings(found: Assessment) -> dict[Address, Heating]:
 
 
 def _wet_linings(found: Assessment) -> dict[Address, _Wet]:
-    kilns = [kiln for kiln in found.answers.kilns if not _missing(found.answers, kiln)]
+    kilns = [kiln for kiln in found.answers.kilns if not lacking(found, kiln)]
     return {kiln: _wet_lining(found, kiln, _Assumed()) for kiln in kilns}
 
 
@@ -230,14 +225,10 @@ def _heating(answers: Answers, kiln: Address, wet: _Wet) -> Heating:
     room = _room(answers)
     casing = CASING.get(answers.word("casing.build", kiln), "seams")
     return Heating(
-        lining=wet.staying, stages=stages(stage_class(_wall(wet.staying))), casing=casing, opening=OPENING,
+        lining=wet.staying, stages=stages(stage_class(wet.staying.wall)), casing=casing, opening=OPENING,
         room_degc=room.degc, room_vapour=room.vapour_pa / ATMOSPHERE_PA,
         power_kw=answers.number("identity.kw", kiln), held=tuple(sorted(wet.known.items())),
     )  # fmt: skip
-
-
-def _wall(lining: Lining) -> LayerStack:
-    return next(stack for stack in lining.stacks if stack.part == "wall")
 
 
 def _disagreement(run: Staged, reckoned: DryingEstimate) -> Disagreement | None:
@@ -273,8 +264,9 @@ def _staying(found: Assessment, kiln: Address, whole: Lining) -> tuple[LayerStac
 # ---------------------------------------------------------------------------------------- what is there
 
 
-def _missing(answers: Answers, kiln: Address) -> tuple[str, ...]:
-    words = _words().missing
+def lacking(found: Assessment, kiln: Address) -> tuple[str, ...]:
+    """Return what is not known of a kiln, and without which nothing can be said of its lining."""
+    answers, words = found.answers, _words().missing
     depth = answers.word("identity.shape", kiln) in ("oval", "rectangular")
     needed = [name for name in words if name != "identity.inside_depth" or depth]
     return tuple(words[name] for name in needed if not answers.look(name, kiln))

@@ -155,6 +155,11 @@ class Lining:
     def _box(self) -> bool:
         return self.chamber.shape == "rectangular"
 
+    @property
+    def wall(self) -> LayerStack:
+        """The stack of the wall, which every lining has."""
+        return next(stack for stack in self.stacks if stack.part == "wall")
+
     def layers(self, part: Part) -> tuple[Layer, ...]:
         """Return the layers of a part from the hot face outwards, none where there is no such part."""
         return next((stack.layers for stack in self.stacks if stack.part == part), ())

@@ -58,7 +58,7 @@ class Heating:
     @property
     def thickness_mm(self) -> float:
         """Of the wall, by which stages reckon their holds."""
-        return sum(layer.thickness_mm for layer in self.lining.layers("wall"))
+        return sum(layer.thickness_mm for layer in self.lining.wall.layers)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -130,15 +130,14 @@ def staged(heating: Heating) -> Staged:
 def _held(heating: Heating, did: Ensemble, course: Course, wall: int) -> list[At]:
     import numpy as np
 
-    stack = next(stack for stack in heating.lining.stacks if stack.part == "wall")
     found = []
     for number, stage in enumerate(heating.stages):
         ends_h = course.hours[2 * number + 2]
         at = int(np.searchsorted(did.hours, ends_h - 1e-9))
-        dry = Band(*sorted(flow.casing_degc for flow in steady_flows(stack, stage.to_degc, heating.room_degc)))
+        flows = steady_flows(heating.lining.wall, stage.to_degc, heating.room_degc)
         found.append(At(
             stage=stage, ends_h=ends_h, left=spread(did.left[:, at]), casing_degc=spread(did.casing_degc[:, at, wall]),
-            dry_casing_degc=dry,
+            dry_casing_degc=Band(*sorted(flow.casing_degc for flow in flows)),
         ))  # fmt: skip
     return found
 

@@ -121,7 +121,7 @@ def _candidates(
     told("drawing what is not known", 0.0)
     room = heating.room_degc
     bare, design = _drawn(heating, limits)
-    wall = next(stack for stack in heating.lining.stacks if stack.part == "wall")
+    wall = heating.lining.wall
     terminals = _hottest_for_terminals(limits, wall, room)
     highest = floor(min(terminals, limits.top.value) / ROUND_K) * ROUND_K
     by = limits.terminal.id if terminals < limits.top.value else limits.top.id
