@@ -124,6 +124,13 @@ def test_the_layers_hold_together_what_the_wall_and_all_walls_hold():
             assert sum(layer["water_kg"] for layer in wall["layers"]) == pytest.approx(wall["water_kg"])
 
 
+def test_the_air_of_a_terminal_box_is_between_casing_and_room_as_far_as_the_figures_say():
+    """0.6 of the way from the room, here at 20 °C, to the casing (own limit)."""
+    for row in view_of("brick-and-fibre")["rows"]:
+        casing = row["walls"][0]["casing_degc"]
+        assert row["walls"][0]["terminal_degc"] == pytest.approx(20 + 0.6 * (casing - 20))
+
+
 def test_the_vapour_of_all_rows_is_the_water_that_has_gone():
     rows = view_of("brick-and-fibre")["rows"]
 
