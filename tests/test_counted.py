@@ -7,7 +7,8 @@ import pytest
 from recover.asked.answers import Answers
 from recover.asked.questions import questionnaire
 from recover.job.journal import Event
-from recover.profiles import limits
+from recover.judged.admissible import unlisted
+from recover.profiles import limits, profile
 from tests.conftest import SEEN, answers_from, events_of
 from tests.conftest import ZONE as LONDON
 from tests.gates import answers_at, said
@@ -126,6 +127,43 @@ def test_what_was_said_of_a_zone_that_is_not_listed_stays_where_nobody_knows_how
     assert strays(shorter) == [second]
     assert strays(shorter, open_again) == [second]
     assert strays(shorter, elsewhere) == [second]  # and once
+
+
+ONE, OTHER = {"who": "E. Lectrician", "role": "electrician"}, {"who": "O. Wner", "role": "owner"}
+NOBODY = {"who": "", "role": ""}
+GONE = ("feed.dead@feed/solar", {"state": "not_applicable", "value": None, "reason": "there is none"})
+
+
+@pytest.mark.parametrize(
+    ("named_by", "shortened_by", "then", "speaks"),
+    [
+        ([OTHER], OTHER, None, False), ([OTHER], {**OTHER, "who": "A. Second"}, None, True),
+        ([OTHER], ONE, None, False), ([OTHER], {**ONE, "who": ""}, None, True),
+        ([NOBODY], NOBODY, None, False), ([OTHER], NOBODY, None, True),
+        ([NOBODY], OTHER, None, True), ([ONE, OTHER], OTHER, None, True),
+        ([ONE], OTHER, (*GONE, ONE), False), ([ONE], OTHER, (*GONE, {**ONE, "reason": ""}), True),
+        ([ONE], OTHER, (*GONE, OTHER), True), ([ONE], OTHER, ("feed.dead@feed/shared", GONE[1], ONE), True),
+        ([ONE], OTHER, (GONE[0], {"state": "not_inspected", "value": None, "reason": "behind a wall"}, ONE), True),
+    ],
+)  # fmt: skip
+def test_a_member_that_is_named_no_more_speaks_until_all_who_named_it_or_an_electrician_strike_it(
+    named_by, shortened_by, then, speaks
+):
+    """Own limit. Where nobody put a name to a list it is theirs who wrote it down: here always the same."""
+    listed = [("scope.supplies", TEN, {"value": ["solar", "shared"], **by}) for by in named_by]
+    told_then = [(then[0], ELEVEN, {**then[1], **then[2]})] if then else []
+    known = told({}, *listed, ("scope.supplies", TEN, {"value": ["shared"], **shortened_by}), *told_then)
+
+    assert ([stray.at for stray in unlisted(known, profile("uk"))] == ["feed/solar"]) is speaks
+
+
+def test_what_another_program_asked_of_what_is_not_there_still_speaks():
+    """Nobody knows who may say that it never was."""
+    asked = ("older.question@kiln/2", TEN, {"state": "given", "value": "on", **ONE})
+    denied = ("older.question@kiln/2", ELEVEN, {**GONE[1], **ONE})
+
+    assert [stray.at for stray in unlisted(told({}, asked), profile("uk"))] == ["kiln/2"]
+    assert unlisted(told({}, asked, denied), profile("uk"))
 
 
 def test_of_how_a_reading_was_taken_the_last_word_before_it_counts_and_every_worse_one_after():

@@ -7,11 +7,12 @@ import pytest
 
 from recover.asked.told import Answer
 from recover.job.journal import Event
-from recover.judged.admissible import inadmissible, lacking, refusal, undoing, why_not
+from recover.judged.admissible import UNPROVED, inadmissible, lacking, refusal, undoing, why_not
 from recover.judged.holds import hold_states
 from recover.profiles import profile
-from tests.conftest import answers_from
-from tests.gates import ENDS, LATER, assessed_at, completed, said, unsigned
+from tests.conftest import NOW as VISIT
+from tests.conftest import SEEN, answers_from, events_of
+from tests.gates import ENDS, LATER, answers_at, assessed_at, completed, said, unsigned
 from tests.test_gates import states
 
 pytestmark = pytest.mark.quick
@@ -100,7 +101,10 @@ def test_what_is_out_of_date_opens_nothing_but_where_how_old_it_is_is_judged_els
         (["not the first", "on"], ["on", "on"], ["on"]),
         (["other than before"], ["a hook"], []), (["other than before"], ["a hook", "A hook."], []),
         (["other than before"], ["a hook", "a board"], ["a board"]),
-        (["higher than before"], [700], []), (["higher than before"], [200, 700, 300, 500, None], [700, 500, None]),
+        (["higher than before"], [700], []), (["higher than before"], [200, 200], []),
+        (["higher than before"], [200, 700, 100, 300], [700, 300]),
+        (["other than before"], ["a", "b", "a", "a"], ["b", "a"]),
+        (["higher than before"], [200, 700, 300, 500, None], [700, 500, None]),
     ],
 )  # fmt: skip
 def test_what_undoes_evidence_is_one_of_some_answers_or_another_than_before(by, told, undone):
@@ -117,6 +121,55 @@ def test_what_undoes_evidence_is_one_of_some_answers_or_another_than_before(by, 
 
     assert [one.value for one in undoing(answers, by, proof)] == undone
     assert list(undoing(answers, by, later)) == []
+
+
+def test_up_to_the_last_line_that_nothing_proves_nothing_counts_also_what_a_kiln_is_made_of():
+    """The lines of five answers, each on the next one: nothing up to the fourth is proved."""
+    told = tuple(events_of({"event.water_out": OUT, "scope.kilns": 1, LOCK: "locked", "safe.water_gone": "yes",
+                            "scope.fuel": "electric"}))  # fmt: skip
+    why = {"why": "broken", "files": {}, "unproved": 4}
+    answers = answers_at((*told, Event(7, SEEN, "A. Repairer", "check", "set_aside", why, "")), VISIT)
+    keys = ("scope.kilns", LOCK, "safe.water_gone", "scope.fuel")
+
+    assert [[lack.why for lack in inadmissible(answers, key, profile("uk"))] for key in keys] == [
+        [UNPROVED], [UNPROVED], [], []
+    ]  # fmt: skip
+    (lack,) = lacking(answers, profile("uk"), {"scope.kilns": {"at_least": 1}}, "kiln/1")
+    assert str(lack) == f"slate 2 (1): {UNPROVED}"
+
+
+@pytest.mark.parametrize(("renewed", "older"), [("08:59", False), ("09:00", False), ("09:01", True)])
+@pytest.mark.parametrize(("device", "is_of_it"), [("rcd", True), ("door_switch", False)])
+def test_a_test_is_older_than_what_was_renewed_after_it_and_no_other_part(renewed, older, device, is_of_it):
+    """Both at once, as a form tells it: it was tested with the new part. A door switch is no part of the supply."""
+    fitted, rcd = f"gear.replaced{K}/device/{device}", f"energise.rcd{K}"
+    given = {"event.water_out": OUT, "scope.kilns": 1, f"gear.devices{K}": [device], rcd: "yes", fitted: "yes"}
+    answers = answers_from(given, told={fitted: {"measured": f"2026-03-10T{renewed}:00+00:00"}})
+    says = " ".join(lack.why for lack in inadmissible(answers, rcd, profile("uk")))
+
+    assert ("older than what was renewed" in says) is (older and is_of_it)
+
+
+@pytest.mark.parametrize(
+    ("told", "says"),
+    [
+        ({"value": "alternative", "role": "repairer"}, "said so as repairer; expected"),
+        ({"value": "yes", "role": "repairer"}, ""),
+        ({"value": "yes", "role": "attendant"}, "said so as attendant"),
+        ({"value": "alternative", "role": "electrician", "document": ""}, "no paper or photograph is named"),
+        ({"value": "yes", "role": "electrician", "document": ""}, ""),
+        ({"value": "yes", "role": ""}, "nobody put a name and a capacity to it"),
+        ({"value": "yes", "who": ""}, "nobody put a name and a capacity to it"),
+    ],
+)
+def test_why_somebodys_word_opens_nothing_is_said_in_one_sentence(told, says):
+    """That a device works a repairer may say; that none is called for here, the electrician alone, in writing."""
+    rcd = f"energise.rcd{K}"
+    answers = answers_from({"event.water_out": OUT, "scope.kilns": 1, rcd: told["value"]}, told={rcd: told})
+    whys = [lack.why for lack in inadmissible(answers, rcd, profile("uk"))]
+
+    assert len(whys) == bool(says)
+    assert says in " ".join(whys)
 
 
 # ---------------------------------------------------------------------------------------- what does not fit
@@ -137,6 +190,30 @@ def test_a_supply_that_is_no_longer_listed_still_speaks():
 
 
 # ---------------------------------------------------------------------------------------- what a signature says
+
+
+@pytest.mark.parametrize(("more", "looked_at"), [({}, False), ({f"element.reached_count{K}": 0}, True)])
+def test_a_signature_is_looked_at_again_at_each_line_that_may_have_closed_it_and_at_no_other(
+    more, looked_at, monkeypatch
+):
+    """How many elements the water reached is of no matter to hands off, but where that was signed for as well."""
+    looked = set()
+
+    def look(_answers, _country, point, _at, line):
+        looked.add((point.id, line))
+        return (), frozenset()
+
+    monkeypatch.setattr("recover.judged.holds._at_line", look)
+    events = tuple(
+        replace(one, data={**one.data, "rests_on": {**one.data["rests_on"], **more}})
+        if one.data.get("hold_point") == "hands_off" else one
+        for one in completed()
+    )  # fmt: skip
+    line = said(events, f"element.reached_count{K}", measured=NOW)[-1].n
+    states(said(events, f"element.reached_count{K}", measured=NOW))
+
+    assert ("energise", line) in looked
+    assert (("hands_off", line) in looked) is looked_at
 
 
 def test_who_has_signed_is_said_and_who_has_still_to_sign():

@@ -10,11 +10,13 @@ from datetime import timedelta
 import pytest
 
 from recover.asked.told import same_person
+from recover.base.measures import show_moment
 from recover.job.journal import Event
-from recover.judged.admissible import Lack
+from recover.judged.admissible import Lack, inadmissible
 from recover.judged.holds import to_sign
 from recover.judged.wetmap import line_mm
 from recover.profiles import profile
+from tests.conftest import ZONE
 from tests.gates import ENDS, LATER, answers_at, assessed_at, completed, said, unsigned
 from tests.test_gates import K, is_opened, states
 from tests.test_undone import ELECTRICIAN, again, at, lacks, of
@@ -166,10 +168,38 @@ def test_what_failed_a_test_is_not_passed_before_something_was_mended(key, faile
     assert not lacks(again((key, passed, 0.05)), point, begins)
 
 
-def test_a_device_that_failed_and_was_replaced_is_tried_again():
-    replaced = again((CUTOUT, "fails", 0.01), (f"gear.replaced{K}/device/cutout", "yes", 0.03), (CUTOUT, "works", 0.05))
+@pytest.mark.parametrize(
+    ("told", "lacking"),
+    [
+        ([("yes", "sheet 4"), ("failed", ""), ("yes", "")], True),
+        ([("failed", ""), ("yes", "sheet 4"), ("failed", ""), ("yes", "")], True),
+        ([("failed", ""), ("yes", ""), ("yes", "sheet 4"), ("yes", "")], False),
+        ([("failed", ""), ("yes", "sheet 4")], False), ([("failed", ""), ("failed", ""), ("yes", "")], True),
+    ],
+)  # fmt: skip
+def test_a_paper_shows_what_was_mended_after_the_last_failure_and_no_other(told, lacking):
+    """A test an hour; the last failure is the one that is named."""
+    events, key = unsigned(), f"energise.cuts{K}"
+    for hour, (value, document) in enumerate(told):
+        events = said(events, key, **{**ELECTRICIAN, "value": value, "measured": at(hour - 5), "document": document})
+    whys = [lack.why for lack in inadmissible(answers_at(events), key, profile("uk"))]
 
-    assert not lacks(replaced, "energise", "every door switch")
+    failed = max(hour for hour, (value, _) in enumerate(told) if value == "failed")
+    when = show_moment((ENDS + timedelta(hours=failed - 5)).astimezone(ZONE))
+    says = f"it failed at {when}; name the paper, or a photograph since, that shows what was mended"
+    assert whys == ([says] if lacking else [])
+
+
+@pytest.mark.parametrize(
+    ("value", "hours", "lacking"), [("yes", 0.03, False), ("no", 0.03, True), ("yes", -0.1, True), ("yes", 0.06, True)]
+)
+def test_a_device_that_failed_and_was_replaced_before_it_was_tried_again_works(value, hours, lacking):
+    """Failed and tried again within minutes; fitted later it is a new one, and older than no test of it."""
+    replaced = again(
+        (CUTOUT, "fails", 0.01), (CUTOUT, "works", 0.05), (f"gear.replaced{K}/device/cutout", value, hours)
+    )
+
+    assert lacks(replaced, "energise", "every door switch") is lacking
 
 
 def test_what_a_heating_showed_is_answered_by_what_was_mended_and_not_by_whoever_reads_better():

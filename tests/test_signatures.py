@@ -3,7 +3,7 @@
 import json
 import re
 from dataclasses import replace
-from datetime import timedelta
+from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -19,6 +19,7 @@ from recover.job.journal import Event, utc_now
 from recover.judged.assessment import assess
 from recover.judged.holds import to_sign
 from recover.judged.release import release
+from recover.judged.signatures import lasts
 from recover.profiles import profile
 from recover.report.plain import as_json, text_lines
 from tests.gates import ENDS, LATER, answers_at, assessed_at, completed, last, said, unsigned
@@ -102,6 +103,87 @@ def test_what_ended_a_signature_first_is_said_for_good():
     assert nights[0].ended == nights[1].ended
 
 
+def test_of_several_answers_anew_the_first_ended_it():
+    off = again(completed(), f"safe.upstream{K}", LATER, **ELECTRICIAN, value="off")
+    twice = again(off, f"safe.upstream{K}", LATER + HOUR, **ELECTRICIAN, value="no")
+    ended = states(twice, LATER + 2 * HOUR)["hands_off"].ended[-1]
+
+    assert f"(journal line {off[-1].n})" in ended.ended
+    assert ended.ended_at == LATER
+
+
+def test_of_what_ended_it_the_first_is_said_in_whichever_order_the_slates_are():
+    """Answered anew an hour later, and the other way about: a lock, and who holds its key."""
+    lock, key = ((f"safe.upstream{K}", "off", "slate 7 "), (f"safe.key{K}", "M. Orr", "slate 325 "))
+    for first, second in ((lock, key), (key, lock)):
+        events = again(completed(), first[0], LATER, **ELECTRICIAN, value=first[1])
+        events = again(events, second[0], LATER + HOUR, **ELECTRICIAN, value=second[1])
+
+        assert states(events, LATER + 2 * HOUR)["hands_off"].ended[-1].ended.startswith(first[2])
+
+
+def test_a_signature_holds_until_the_moment_in_which_what_it_rests_on_is_out_of_date():
+    until = states(completed(), ENDS)["isolated"].until
+    at_once = states(completed(), until)["isolated"]
+
+    assert states(completed(), until - timedelta(seconds=1))["isolated"].state == "released"
+    assert at_once.state == "closed"
+    assert at_once.ended[-1].ended_at == until
+    assert "held until" in at_once.ended[-1].ended
+
+
+def test_what_is_out_of_date_in_the_moment_of_a_signature_is_nothing_that_it_rests_on():
+    answers, hold = answers_at(completed()), states(completed(), ENDS)["isolated"]
+    signed = hold.signed[-1]
+
+    def rests_on(moment):
+        return [until for until, _ in lasts(answers, replace(signed, moment=moment), frozenset({"safe.dead"}))]
+
+    assert rests_on(hold.until - timedelta(seconds=1)) == [hold.until]
+    assert rests_on(hold.until) == []
+
+
+def test_a_signature_stands_for_nothing_up_to_the_last_line_that_nothing_proves():
+    line = states(completed())["own_heat"].signed[-1].line
+    for unproved, ended in ((line, True), (line - 1, False)):
+        why = {"why": "broken", "files": {}, "unproved": unproved}
+        events = (*completed(), Event(completed()[-1].n + 1, LATER.isoformat(), "A", "check", "set_aside", why, ""))
+        told = states(events)["own_heat"].ended[-1].ended
+
+        assert (told == "it stands on a journal line that nothing proves") is ended
+
+
+@pytest.mark.parametrize(
+    ("seconds", "told", "ends"),
+    [(60, {}, False), (0, {}, False), (-20, {}, True), (60, {"who": "A. Second"}, True), (60, {"value": "no"}, True)],
+)
+def test_what_is_said_once_more_by_the_same_person_and_of_no_earlier_time_ends_nothing(seconds, told, ends):
+    """Seen on the half minute, and within that minute said to be of 20 seconds before."""
+    proven = last(completed(), DEAD[0])
+    seen = datetime.fromisoformat(proven.data["measured"]) + timedelta(seconds=30)
+    known = replace(proven, data={**proven.data, "measured": seen.isoformat()})
+    events = tuple(known if one is proven else one for one in completed())
+    told = {"measured": (seen + timedelta(seconds=seconds)).isoformat(), **told}
+    ended = states(said(events, DEAD[0], **told))["isolated"].signatures[-1].ended
+
+    assert ended.partition(":")[0] == ("slate 16 was answered anew" if ends else "")
+
+
+def test_what_is_said_once_more_of_a_time_to_come_is_another_answer():
+    events = said(completed(), f"safe.upstream{K}", measured=(LATER + 24 * HOUR).isoformat())
+
+    assert states(events)["hands_off"].ended[-1].ended.startswith("slate 7 was answered anew")
+
+
+def test_what_can_only_undo_evidence_ends_a_signature_where_it_does():
+    """Moved: that undoes no proof of death. Switched on: that does."""
+    moved, powered = (said(completed(), f"event.moved{K}", value=["opened", done], measured=LATER.isoformat())
+                      for done in ("moved", "powered"))  # fmt: skip
+
+    assert states(moved)["isolated"].state == "released"
+    assert states(powered)["isolated"].ended[-1].ended.startswith("slate 72 was answered anew")
+
+
 def test_a_signature_that_ended_because_more_is_asked_says_what():
     """The base is listed once hands off is signed: of its rust the signature knew nothing."""
     rust = f"casing.rust{K}/casing/base"
@@ -111,8 +193,25 @@ def test_a_signature_that_ended_because_more_is_asked_says_what():
     assert "(slate 98, base, pan or floor plate)" in ended
 
 
-def _knew_nothing_of(event, key):
-    known = {name: line for name, line in event.data.get("rests_on", {}).items() if name != key}
+RUST = [f"casing.rust{K}/casing/{part}" for part in ("base", "hinge", "shell")]
+OTHERS = [f"event.moved{K}", f"safe.energised{K}", f"safe.key{K}", "safe.hazards"]
+
+
+@pytest.mark.parametrize(
+    ("keys", "ends"),
+    [
+        (RUST[:1], "an or floor plate)"), (RUST[:2], "an or floor plate, and 1 more)"),
+        (RUST, "an or floor plate, and 2 more)"), (OTHERS[:3], "(slate 325)"), (OTHERS, "(slate 14); and more"),
+    ],
+)  # fmt: skip
+def test_each_question_that_more_is_asked_of_is_named_once_and_no_more_than_three(keys, ends):
+    ended = states(tuple(_knew_nothing_of(event, *keys) for event in completed()))["hands_off"].ended[-1].ended
+
+    assert ended.endswith(ends)
+
+
+def _knew_nothing_of(event, *keys):
+    known = {name: line for name, line in event.data.get("rests_on", {}).items() if name not in keys}
     return replace(event, data={**event.data, "rests_on": known}) if event.kind == "release" else event
 
 
@@ -260,6 +359,9 @@ def without_solar(events, said_by, **more):
         ({"who": "A. Second", "role": "electrician"}, {"document": "plan of the supply"}, True),
         ({"who": "N. Obody", "role": "insurer"}, {"document": "a letter"}, False),
         ({"who": "E. Lectrician", "role": "electrician"}, {"reason": ""}, False),
+        ({"who": "E. Lectrician", "role": "electrician"}, {"measured": LATER.isoformat()}, True),
+        ({"who": "", "role": "electrician"}, {"document": "plan of the supply"}, False),
+        ({"who": "E. Lectrician", "role": "insurer"}, {}, False),
     ],
 )
 def test_what_somebody_found_is_taken_out_by_them_or_with_a_paper(said_by, more, counts):
@@ -420,5 +522,8 @@ def test_a_signature_that_ended_with_its_instrument_is_not_brought_back_by_regis
 
     ended = registered(completed(), "2026-01-01", 1)
     again = registered(ended, known.data["calibrated"], 2)
+    found = states(ended)["energise"]
 
+    assert len(found.unmet) > 1
+    assert found.ended[-1].ended.endswith(f"(journal line {ended[-1].n}): {found.unmet[0].say}")
     assert {states(ended)["energise"].state, states(again)["energise"].state} == {"closed"}

@@ -11,6 +11,7 @@ from datetime import timedelta
 import pytest
 
 from recover.base.conditions import SINCE, alternatives
+from recover.base.measures import show_moment
 from recover.interview.missing import missing
 from recover.job.journal import Event
 from recover.judged.admissible import inadmissible
@@ -131,6 +132,30 @@ def test_a_picture_shows_a_paper_where_a_person_bound_it_and_after_the_water(bou
     events = (*said(unsigned(), f"energise.supply{K}", document=""), of(f"energise.supply{K}", taken, bound_by))
 
     assert lacks(events, "energise", "supply side passed") != counts
+
+
+def no_paper(*pictures):
+    """Return why the passing of the supply lacks its paper, with pictures, all of them in the journal."""
+    events = said(unsigned(), f"energise.supply{K}", document="")
+    answers = answers_at((*events, *(replace(one, n=events[-1].n + n) for n, one in enumerate(pictures, 1))))
+    whys = [lack.why for lack in inadmissible(answers, f"energise.supply{K}", profile("uk"))]
+    return "".join(one for one in whys if "no paper" in one)
+
+
+def test_a_picture_of_something_else_or_that_is_gone_shows_no_paper_and_one_that_is_left_does():
+    """Gone, by a line of the journal; the time is that of the very moment in which the water was out."""
+    supply, out = f"energise.supply{K}", answers_at(unsigned()).latest("event.water_out").isoformat()
+    first, second = (replace(one, data={**one.data, "id": name, "file": f"photographs/{name}.jpg"})
+                     for name, one in (("P1", of(supply, out)), ("P2", of(supply, at(-1)))))  # fmt: skip
+    missed = {"why": "gone", "files": {}, "missed": [first.data["file"]]}
+    gone = Event(0, LATER.isoformat(), "A", "check", "set_aside", missed, "")
+
+    assert no_paper() == no_paper(of(f"energise.cuts{K}", at(-1))) == "no paper or photograph is named that shows it"
+    assert no_paper(first) == ""
+    assert no_paper(first, gone) == (
+        "no paper or photograph is named that shows it (photograph P1 is missing, or not as it was taken in)"
+    )
+    assert no_paper(first, second, gone) == ""
 
 
 def test_whoever_took_the_readings_may_sign_for_them_and_who_said_it_in_no_role_may_not():
@@ -282,9 +307,10 @@ def test_what_is_proven_dead_before_it_is_locked_off_is_not_proven_dead(proof, l
     """Common practice, and the order of NFPA 70E, 120.5: lock off, then prove dead. Panels may lie behind that lock."""
     lacking = "had found it locked off by then"
 
+    assert lacking in of_proof(proof, lock, how)
     assert lacking in of_proof(proof, lock, how, ("locked", 1, {}))
     assert lacking in of_proof(proof, lock, how, ("locked", 30, {}))
-    for minutes in (-30, -1, -0.2):
+    for minutes in (-30, -1, -0.2, 0):
         assert lacking not in of_proof(proof, lock, how, ("locked", minutes, {}), ("locked", 30, {}))
     assert lacking in of_proof(proof, lock, how, ("locked", -30, {}), ("off", -20, {}), ("locked", 30, {}))
 
@@ -298,6 +324,31 @@ def test_a_look_at_the_lock_that_counts_for_nothing_is_none_behind_which_anythin
     why = of_proof(proof, lock, how, ("locked", -30, told), ("locked", 30, {}))
 
     assert "had found it locked off by then" in why
+
+
+def test_a_lock_that_was_looked_at_in_its_day_is_one_behind_which_is_proven_dead_for_longer():
+    """The look counts for a week (own limit): ten days later the proof is of today, and the lock hung then."""
+    now = LATER + timedelta(days=10)
+    events = said(unsigned(), f"safe.dead{K}", now, measured=now.isoformat())
+    answers = answers_at(events, now)
+
+    assert "look or measure again" in str(inadmissible(answers, f"safe.upstream{K}", profile("uk")))
+    assert inadmissible(answers, f"safe.dead{K}", profile("uk")) == ()
+
+
+@pytest.mark.parametrize("seen", [0.02, None])
+def test_what_undid_evidence_is_said_once_with_its_time_or_else_when_it_was_written(seen):
+    """Off, and off again a minute later: the first of them undid it."""
+    key, written = f"safe.upstream{K}", LATER + timedelta(minutes=7)
+    measured = at(seen) if seen else ""
+    events = said(unsigned(), key, written, **ELECTRICIAN, value="off", measured=measured)
+    events = said(events, key, written, **ELECTRICIAN, value="no", measured=written.isoformat())
+    answers = answers_at(events, written)
+    whys = [lack.why for lack in inadmissible(answers, f"safe.dead{K}", profile("uk"))]
+
+    (why,) = [one for one in whys if "do it again" in one]
+    when = show_moment((ENDS + timedelta(hours=seen) if seen else written).astimezone(answers.zone))
+    assert why.endswith(f"is of {when}, after it; do it again")
 
 
 @pytest.mark.parametrize("means", ["not", "plug"])

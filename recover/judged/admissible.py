@@ -238,7 +238,7 @@ def _undone(answers: Answers, question: Question, answer: Answer) -> Iterator[st
     """Say what undid evidence since, also where it was mended again: the lock that is on again was not on when the kiln
     was proven dead."""
     for one in undone_by(answers, question, answer):
-        slate, when = answers.questions.questions[one.question].slate, one.measured or one.moment or seen_at(one)
+        slate, when = answers.questions.questions[one.question].slate, one.measured or seen_at(one)
         yield f"slate {slate} ({answers.in_words(one)}) is of {show_moment(when)}, after it; do it again"
 
 

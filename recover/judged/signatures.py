@@ -84,7 +84,7 @@ def may_sign(witnesses: Mapping[str, Mapping[str, str]], duty: str, name: str) -
 
 
 def _ends(ground: Ground, release: Release) -> Iterator[Ending]:
-    """Yield what ended a signature: what it never was, then what came first of all that has a moment, then the rest."""
+    """Yield what ended a signature: what it never was, then all that has a moment, the first first, then the rest."""
     if release.rests_on is None:
         yield None, "an older version wrote it down, without what it rested on"
         return
@@ -96,7 +96,7 @@ def _ends(ground: Ground, release: Release) -> Iterator[Ending]:
     own = [*_changed(ground.answers, release, judged_from), *_outlived(ground.answers, release, judged_from),
            *_closed_since(ground, release), *_withdrawn(ground.answers, release)]  # fmt: skip
     timed = [(moment, why) for moment, why in (*own, *gone) if moment]
-    yield from sorted(timed, key=lambda ending: ending[0])[:1]
+    yield from sorted(timed, key=lambda ending: ending[0])
     yield from ((None, f"it no longer holds: {need}") for need in ground.unmet)
     if more := ground.read - set(release.rests_on):
         yield None, f"more is asked now than it rested on: {_asked_more(ground.answers, more)}"
@@ -145,7 +145,7 @@ def _lines_to_look_at(ground: Ground, release: Release) -> list[int]:
     answers = ground.answers
     listed = {*answers.components()}
     told = (one for each in answers.history.values() for one in each if one.at not in listed)
-    strays = {one.line for one in told if one.line > release.line}
+    strays = {one.line for one in _since(release, told)}
     return sorted({*answers.lines_since(release.line, _touching(ground, release)), *strays})
 
 
@@ -170,7 +170,7 @@ def _changed(answers: Answers, release: Release, judged_from: frozenset[str]) ->
     """
     for key, then in _rested(answers, release):
         name = split_key(key)[0]
-        since = [one for one in answers.history.get(key, ()) if one.line > release.line]
+        since = list(_since(release, answers.history.get(key, ())))
         only_undoes = name not in judged_from and any(name in one.by for one in answers.questions.undoing)
         anew = () if only_undoes else _said_anew(answers, then, since)
         undone = _undone_by(answers, release, key) if since else ()
@@ -178,6 +178,11 @@ def _changed(answers: Answers, release: Release, judged_from: frozenset[str]) ->
         if later is not None and later.moment:
             slate, said = answers.questions.questions[later.question].slate, answers.in_words(later)
             yield later.moment, f"slate {slate} was answered anew: {said} (journal line {later.line})"
+
+
+def _since(release: Release, told: Iterable[Answer]) -> Iterator[Answer]:
+    """Yield those answers that were written after a signature."""
+    return (one for one in told if one.line > release.line)
 
 
 def _said_anew(answers: Answers, then: Answer | None, since: list[Answer]) -> list[Answer]:
@@ -197,24 +202,22 @@ def _undone_by(answers: Answers, release: Release, key: str) -> Iterator[Answer]
     """Yield each answer to a question, written since a signature, that undoes evidence which that rests on."""
     for other, evidence in _rested(answers, release):
         asked = answers.questions.questions.get(split_key(other)[0])
-        for name, values in answers.questions.undoes(asked) if asked and evidence else ():
-            if evidence and name == split_key(key)[0]:
-                told = undoing(answers.history[key], values, evidence)
-                yield from (one for one in told if one.line > release.line)
+        if asked and evidence:
+            by_it = [values for name, values in answers.questions.undoes(asked) if name == split_key(key)[0]]
+            for values in by_it:
+                yield from _since(release, undoing(answers.history[key], values, evidence))
 
 
-def _is_said_again(answers: Answers, then: Answer | None, answer: Answer) -> bool:
+def _is_said_again(answers: Answers, then: Answer, answer: Answer) -> bool:
     """Whether an answer says once more what a signature rests on: a lock that is looked at, what a kiln is made of.
 
     Of evidence it must be by the same person, in the same way, and of no earlier time.
     """
-    if then is None:
-        return False
     if not is_evidence(answers.questions.questions[answer.question]):
         return (then.state, then.value, then.at_least) == (answer.state, answer.value, answer.at_least)
-    later = answer.measured and then.measured and answer.measured >= then.measured
-    fresh = later and not answers.doubts(answer)
-    return (replace(answer, measured=then.measured) if fresh else answer).matter == then.matter
+    if answer.measured and then.measured and not answers.doubts(answer):
+        answer = replace(answer, measured=min(answer.measured, then.measured))
+    return answer.matter == then.matter
 
 
 def _outlived(answers: Answers, release: Release, judged_from: frozenset[str]) -> Iterator[tuple[datetime, str]]:
@@ -232,6 +235,7 @@ def lasts(answers: Answers, release: Release, judged_from: frozenset[str]) -> It
     """
     for key, answer in _rested(answers, release):
         question = answers.questions.questions.get(split_key(key)[0])
-        until = good_until(answers, question, answer) if question and answer else None
-        if answer and question and until and until > release.moment and question.id in judged_from:
-            yield until, answer
+        if question and answer and question.id in judged_from:
+            until = good_until(answers, question, answer)
+            if until and until > release.moment:
+                yield until, answer
