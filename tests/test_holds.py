@@ -7,7 +7,7 @@ import pytest
 
 from recover.asked.told import Answer
 from recover.job.journal import Event
-from recover.judged.admissible import UNPROVED, inadmissible, lacking, refusal, undoing, why_not
+from recover.judged.admissible import NO_WATER_OUT, UNPROVED, failing, inadmissible, lacking, refusal, undoing, why_not
 from recover.judged.holds import hold_states
 from recover.profiles import profile
 from tests.conftest import NOW as VISIT
@@ -138,13 +138,52 @@ def test_up_to_the_last_line_that_nothing_proves_nothing_counts_also_what_a_kiln
     assert str(lack) == f"slate 2 (1): {UNPROVED}"
 
 
+@pytest.mark.parametrize(
+    ("water_out", "known"),
+    [({}, False), ({"event.water_out": None}, False), ({"event.water_out": "2026-03-11T08:00:00+00:00"}, False),
+     ({"event.water_out": OUT}, True)],
+)  # fmt: skip
+def test_nothing_is_known_to_be_after_water_of_which_nobody_knows_when_it_was_out(water_out, known):
+    """Not asked, not known, said to be out on the day to come."""
+    answers = answers_from({**water_out, "claim.evidence": "kept"})
+    whys = [lack.why for lack in inadmissible(answers, "claim.evidence", profile("uk"))]
+
+    assert whys == ([] if known else [NO_WATER_OUT])
+
+
+READ = f"zone.insulation{K}/zone/1"
+ENTRY = {"element_insulation": "at_entry", "joined": "full"}
+LOCKED = {"safe.upstream": "locked"}
+LOW, OPEN, LOST = "slate 154, Zone 1 (0.3 MΩ: below 1 MΩ, the entry)", "slate 7 (no, or only tripped)", "slate 51 (no)"
+
+
+@pytest.mark.parametrize(
+    ("when", "fails"),
+    [
+        (ENTRY, [LOW]), ({**LOCKED, "claim.evidence": "kept"}, [LOST, OPEN]), ({"safe.upstream": "no"}, []),
+        ([{**ENTRY, **LOCKED}, {"claim.evidence": "kept"}], [LOST]), ([{"claim.evidence": "partly"}, LOCKED], [LOST]),
+        ({"safe.water_gone": "yes"}, []), ({"outcome:switching": ["keep"]}, []),
+    ],
+)  # fmt: skip
+def test_what_fails_is_named_of_the_way_that_fails_least_and_nothing_that_nobody_knows(when, fails):
+    """A reading that falls short, and what a need asks for itself; not how it was joined, nor what a table rests on."""
+    given = {"scope.kilns": 1, f"scope.zones{K}": 1, READ: 0.3, f"zone.joined{K}/zone/1": "full", LOCK: "no",
+             "claim.evidence": "lost", "safe.water_gone": None, f"gear.devices{K}": ["rcd"]}  # fmt: skip
+    found = failing(answers_from(given), when, "kiln/1/zone/1")
+
+    assert [one.replace("\u202f", " ").replace("\u00a0", " ") for one in found] == fails
+
+
 @pytest.mark.parametrize(("renewed", "older"), [("08:59", False), ("09:00", False), ("09:01", True)])
 @pytest.mark.parametrize(("device", "is_of_it"), [("rcd", True), ("door_switch", False)])
 def test_a_test_is_older_than_what_was_renewed_after_it_and_no_other_part(renewed, older, device, is_of_it):
-    """Both at once, as a form tells it: it was tested with the new part. A door switch is no part of the supply."""
-    fitted, rcd = f"gear.replaced{K}/device/{device}", f"energise.rcd{K}"
-    given = {"event.water_out": OUT, "scope.kilns": 1, f"gear.devices{K}": [device], rcd: "yes", fitted: "yes"}
-    answers = answers_from(given, told={fitted: {"measured": f"2026-03-10T{renewed}:00+00:00"}})
+    """Both at once, as a form tells it: it was tested with the new part. A door switch is no part of the supply, and of
+    another device, renewed an hour before, it is a test as well."""
+    fitted, other, rcd = f"gear.replaced{K}/device/{device}", f"gear.replaced{K}/device/fuse", f"energise.rcd{K}"
+    given = {"event.water_out": OUT, "scope.kilns": 1, f"gear.devices{K}": [device, "fuse"], rcd: "yes",
+             other: "yes", fitted: "yes"}  # fmt: skip
+    seen = {other: {"measured": "2026-03-10T08:00:00+00:00"}, fitted: {"measured": f"2026-03-10T{renewed}:00+00:00"}}
+    answers = answers_from(given, told=seen)
     says = " ".join(lack.why for lack in inadmissible(answers, rcd, profile("uk")))
 
     assert ("older than what was renewed" in says) is (older and is_of_it)

@@ -428,6 +428,19 @@ def test_a_picture_shows_nothing_of_what_was_put_right_after_it_was_taken(point,
         assert lacks((*events, picture), point, need) is not shows, taken
 
 
+def test_a_picture_shows_that_a_hazard_is_gone_whatever_other_hazard_was_found_since():
+    """Sewage, its picture, then rust through the stand, and that the sewage is cleared."""
+    told = [("safe.hazards", ["sewage"], -4), (f"casing.rust{K}/casing/stand", "through", -2), (SOAKED, "cleared", -1)]
+    events = unsigned()
+    for key, value, hours in told:
+        who = {**ELECTRICIAN, "role": "specialist" if key == SOAKED else "electrician"}
+        events = said(events, key, **{**who, "value": value, "measured": at(hours), "document": ""})
+
+    for taken, shows in ((-4.5, False), (-3, True)):
+        whys = inadmissible(answers_at((*events, of(SOAKED, at(taken)))), SOAKED, profile("uk"))
+        assert (whys == ()) is shows
+
+
 @pytest.mark.parametrize("beside", [f"zone.joined{K}/zone/1", f"wire.joined{K}/wiring/power"])
 def test_how_a_reading_was_taken_is_not_told_by_what_was_joined_six_weeks_before(beside):
     """The repairer's "all lives joined" of April says nothing of the electrician's reading of June."""
