@@ -19,9 +19,10 @@ from recover.job.journal import Event, utc_now
 from recover.judged.assessment import assess
 from recover.judged.holds import to_sign
 from recover.judged.release import release
-from recover.judged.signatures import lasts
+from recover.judged.signatures import Ground, lasts, signatures
 from recover.profiles import profile
 from recover.report.plain import as_json, text_lines
+from recover.rules.gates import hold_points
 from tests.gates import ENDS, LATER, answers_at, assessed_at, completed, last, said, unsigned
 from tests.school import school
 from tests.test_gates import K, states
@@ -143,16 +144,6 @@ def test_what_is_out_of_date_in_the_moment_of_a_signature_is_nothing_that_it_res
     assert rests_on(hold.until) == []
 
 
-def test_a_signature_stands_for_nothing_up_to_the_last_line_that_nothing_proves():
-    line = states(completed())["own_heat"].signed[-1].line
-    for unproved, ended in ((line, True), (line - 1, False)):
-        why = {"why": "broken", "files": {}, "unproved": unproved}
-        events = (*completed(), Event(completed()[-1].n + 1, LATER.isoformat(), "A", "check", "set_aside", why, ""))
-        told = states(events)["own_heat"].ended[-1].ended
-
-        assert (told == "it stands on a journal line that nothing proves") is ended
-
-
 @pytest.mark.parametrize(
     ("seconds", "told", "ends"),
     [(60, {}, False), (0, {}, False), (-20, {}, True), (60, {"who": "A. Second"}, True), (60, {"value": "no"}, True)],
@@ -223,6 +214,48 @@ def test_until_when_a_hold_point_holds_stands_in_every_form_of_the_assessment():
     assert until
     assert all(plain[key]["until"] == moment.isoformat() for key, moment in until.items())
     assert sum("at the latest" in line and line.startswith(" " * 18) for line in text_lines(found)) == len(until)
+
+
+# ---------------------------------------------------------------------------------------- whose it is
+
+PASSES = ("pass_electrics", "E. Lectrician", "electrician")
+ATTENDS = ("attend", "A. Tendant", "attendant")
+
+
+def signed(*given, unproved=0, witnesses=None):
+    """Return the first words of what ended each signature under own heat, on the lines from 2, where nothing else did:
+    duty, name, role."""
+    told = [completed()[0], *(
+        Event(line, ENDS.isoformat(), by, "log", "release", {
+            "hold_point": "own_heat", "at": "kiln/1", "duty": duty, "role": role, "licence": "", "rests_on": {},
+            "after": []}, "") for line, (duty, by, role) in enumerate(given, 2))]  # fmt: skip
+    why = {"why": "broken", "files": {}, "unproved": unproved}
+    told += [Event(len(told) + 1, ENDS.isoformat(), "A", "check", "set_aside", why, "")] if unproved else []
+    (point,) = (one for one in hold_points() if one.id == "own_heat")
+    ground = Ground(answers_at(tuple(told)), profile("uk"), point, frozenset(), (), witnesses or {},
+                    gone=lambda _: (), at_line=lambda _: ((), frozenset()))  # fmt: skip
+    return [one.ended for one in signatures(ground, "kiln/1")]
+
+
+@pytest.mark.parametrize(
+    ("given", "more", "ended"),
+    [
+        ([PASSES, ATTENDS], {}, ["", ""]), ([PASSES, PASSES], {}, ["", ""]),
+        ([PASSES, ("attend", "Lectrician, E.", "attendant")], {}, ["", "two people sign"]),
+        ([("attend", PASSES[1], "insurer"), PASSES], {}, ["may not sign", ""]),
+        ([("consent", "O. Wner", "owner")], {}, ["may not"]), ([("attend", "O. Wner", "insurer")], {}, ["may not"]),
+        ([PASSES, ATTENDS], {"unproved": 2}, ["nothing proves", ""]),
+        ([PASSES, ATTENDS], {"unproved": 3}, ["nothing proves", "nothing proves"]),
+        ([PASSES, ATTENDS], {"witnesses": {"attend": {"A. Bell": "attendant"}}}, ["", "A. Bell did"]),
+        ([ATTENDS], {"witnesses": {"attend": {"A. Bell": "", "A. Tendant": ""}}}, [""]),
+        ([ATTENDS], {"witnesses": {"attend": {}}}, [""]),
+    ],
+)  # fmt: skip
+def test_two_people_sign_each_in_a_role_that_may_who_attested_it_on_a_line_that_is_proved(given, more, ended):
+    found = signed(*given, **more)
+
+    assert len(found) == len(ended)
+    assert all(words in one and bool(words) == bool(one) for words, one in zip(ended, found, strict=True))
 
 
 # ---------------------------------------------------------------------------------------- who gives the next one
