@@ -202,6 +202,13 @@ def test_a_device_that_failed_and_was_replaced_before_it_was_tried_again_works(v
     assert lacks(replaced, "energise", "every door switch") is lacking
 
 
+def test_a_new_device_that_failed_as_well_is_not_mended_by_having_been_new():
+    fitted = (f"gear.replaced{K}/device/cutout", "yes", 0.03)
+    failed_again = again((CUTOUT, "fails", 0.01), fitted, (CUTOUT, "fails", 0.04), (CUTOUT, "works", 0.06))
+
+    assert lacks(failed_again, "energise", "every door switch")
+
+
 def test_what_a_heating_showed_is_answered_by_what_was_mended_and_not_by_whoever_reads_better():
     gun = {"id": "I8", "what": "infrared thermometer", "maker": "", "serial": "", "calibrated": "2031-12-31"}
     met = (*unsigned(), Event(unsigned()[-1].n + 1, LATER.isoformat(), "A", "test", "instrument", gun, ""))
