@@ -53,10 +53,13 @@ MODULES = {
                       "evidence", "seen_before", "undone", "rating"),
     "asked/replay": ("order", "counted", "seen_before", "undone", "signatures", "answered_again", "report",
                      "files/test_rescue"),
+    "asked/told": ("order", "counted", "seen_before", "undone", "signatures", "answered_again", "evidence",
+                   "files/test_rescue"),
     "judged/signatures": ("signatures", "holds", "undone", "seen_before", "gates", "job"),
     "judged/holds": ("holds", "gates", "undone", "seen_before"),
     "judged/admissible": ("limits_hold", "holds", "undone", "seen_before", "gates", "answered_again", "counted",
                           "signatures"),
+    "judged/failed": ("judged", "answered_again", "interview", "undone", "seen_before", "measured"),
     "judged/release": ("job", "gates"),
     "judged/assessment": ("assessed", "hazards", "assessment", "done"),
     "judged/wetmap": ("wetmap", "dryout"), "judged/bench": ("rating", "power"), "judged/dryout": ("dryout",),
@@ -138,7 +141,10 @@ def tested(tests: Iterable[str], plugins: Iterable[object], *more: str) -> int:
 
 
 class Watch:
-    """Writes down how long each passing test takes, and which lines of the modules it comes through."""
+    """Writes down how long each passing test takes, and which lines of the modules it comes through.
+
+    Seconds of the processor: how busy the machine is changes nothing.
+    """
 
     def __init__(self) -> None:
         from coverage import Coverage
@@ -146,12 +152,15 @@ class Watch:
         self.known = Known()
         self._cover = Coverage(data_file=None, include=[str(ROOT / "recover" / f"{name}.py") for name in MODULES])
         self._cover.start()
+        self._until_s = 0.0
 
     def pytest_runtest_logstart(self, nodeid: str) -> None:
         self._cover.switch_context(nodeid)
+        self._until_s = _worked_s()
 
     def pytest_runtest_logreport(self, report: Any) -> None:
-        took = self.known.seconds.get(report.nodeid, 0.0) + report.duration
+        before, self._until_s = self._until_s, _worked_s()
+        took = self.known.seconds.get(report.nodeid, 0.0) + self._until_s - before
         self.known.seconds[report.nodeid] = took if report.passed else inf
 
     def told(self) -> Known:
@@ -162,6 +171,11 @@ class Watch:
                 for test in tests:
                     self.known.lines.setdefault(test, set()).add((name, line))
         return self.known
+
+
+def _worked_s() -> float:
+    """Return for how long this process, and those that it has waited for, have kept the processor."""
+    return sum(os.times()[:4])
 
 
 def known(files: list[str]) -> Known:
