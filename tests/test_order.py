@@ -6,12 +6,13 @@ seen before it was written.
 """
 
 from dataclasses import replace
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 
 import pytest
 
+from recover.asked.told import is_later, may_be_after, seen_since, to_the_minute
 from recover.job.journal import Event
-from tests.conftest import NOW
+from tests.conftest import NOW, answers_from, events_of
 from tests.gates import ENDS, LATER, answers_at, assessed_at, completed, last, said, unsigned
 from tests.test_gates import K, opens, states
 from tests.test_hazards import CLEAR, EVERY, shut
@@ -248,3 +249,208 @@ def test_two_machines_a_few_seconds_apart_disturb_no_order():
     )
 
     assert answers_at((*told, note), LATER + HOUR).given[LOCK].value == "locked"
+
+
+# ---------------------------------------------------------------------------------------- a small journal
+
+NINE, KNOWN = NOW - 3 * HOUR, tuple(events_of({"scope.kilns": 1}))
+SIGHTINGS = [
+    (f"event.reach{K}", "base", "over", "over"), (f"event.water_line{K}", 90, 1500, 1500),
+    (f"event.above{K}", ["box"], ["lid"], frozenset({"box", "lid"})),
+]  # fmt: skip
+
+
+def noted(key, *told, events=KNOWN):
+    """Return a journal with further answers to a key: minutes after nine when it was written and seen, and its value.
+
+    A value of None is that nobody knows, a time of None that nobody wrote it down.
+    """
+    for written, seen, value in told:
+        state = "unknown" if value is None else "given"
+        measured = "" if seen is None else (NINE + seen * MINUTE).isoformat()
+        events = said(events, key, NINE + written * MINUTE, **{**ELECTRICIAN, "state": state}, value=value,
+                      measured=measured)  # fmt: skip
+    return events
+
+
+def stands(events, key):
+    return answers_at(events, NOW).given[key].value
+
+
+@pytest.mark.parametrize(("key", "milder", "worse", "together"), SIGHTINGS)
+@pytest.mark.parametrize("seen", [50, 120], ids=["before it", "after it"])
+def test_a_time_added_to_what_happened_takes_no_worse_sighting_back(key, milder, worse, together, seen):
+    """The water line of a passer-by, seen at ten and told after the owner's; the owner adds when theirs was."""
+    told = noted(key, (130, None, milder), (131, 60, worse))
+    timed = noted(key, (132, seen, milder), events=told)
+
+    assert stands(told, key) == stands(timed, key) == together
+
+
+def test_a_milder_word_that_was_of_before_a_look_takes_the_place_of_nothing_that_was_added_to_it():
+    """Base at noon; over the base, seen at ten; base, no time, and then: that was at half past nine."""
+    key = f"event.reach{K}"
+    told = noted(key, (170, 170, "base"), (171, 60, "over"), (172, None, "base"))
+
+    assert stands(told, key) == "base"
+    assert stands(noted(key, (173, 30, "base"), events=told), key) == "over"
+    assert stands(noted(key, (174, 174, "base"), events=told), key) == "base"
+
+
+def broken(events, **what):
+    """Return a journal that was broken up to its last line."""
+    data = {"why": "chained anew", "files": {}, "unproved": events[-1].n, **what}
+    return (*events, Event(events[-1].n + 1, events[-1].at, "A", "check", "set_aside", data, ""))
+
+
+@pytest.mark.parametrize("what", [{"doubtful": [3]}, {"lost": [LOCK]}], ids=str)
+@pytest.mark.parametrize(("before", "since"), [("locked", "no"), ("no", "locked")])
+def test_what_may_have_been_altered_does_not_come_back_with_a_time_that_is_added_later(what, before, since):
+    """It decides nothing, to either side; nor does what a line may have corrected that can be read no more."""
+    told = broken(noted(LOCK, (90, 90, before)), **what)
+    given_again = noted(LOCK, (100, None, since), events=told)
+
+    assert stands(told, LOCK) is None
+    assert stands(noted(LOCK, (101, 60, since), events=given_again), LOCK) == since
+
+
+SAYS_NOTHING_ELSE = [
+    (LOCK, "locked", "no"), ("event.salt", "fresh", "sea"), (f"zone.insulation{K}/zone/1", 4.2, 0.4),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("key", "good", "bad"), SAYS_NOTHING_ELSE)
+def test_of_two_words_of_one_minute_what_is_worse_stands_whichever_was_written_first(key, good, bad):
+    """Forty seconds past, and then twenty seconds past: people tell minutes."""
+    for first, then in ((good, bad), (bad, good)):
+        assert stands(noted(key, (2, 40 / 60, first), (3, 20 / 60, then)), key) == bad
+    assert stands(noted(key, (2, 40 / 60, good), (3, 20 / 60, None)), key) is None
+    assert stands(noted(key, (2, 20 / 60, bad), (3, 40 / 60, good)), key) == good
+
+
+@pytest.mark.parametrize("key", ["scope.fuel", "another.version"])
+def test_of_two_words_of_one_minute_of_which_none_is_worse_the_last_written_stands(key):
+    known = noted(key, (2, 40 / 60, "gas"), (3, 20 / 60, "electric"))
+
+    assert stands(known, key) == ("electric" if key == "scope.fuel" else "gas")
+
+
+@pytest.mark.parametrize(
+    ("key", "known", "then"),
+    [("event.salt", "fresh", "fresh"), (LOCK, "locked", None), (f"probe.loop{K}/probe/1", 2, None)],
+)
+def test_that_nobody_knows_is_a_word_of_its_own_time_of_evidence_and_readings_alone(key, known, then):
+    """Not known at ten; a form of nine is typed after that."""
+    assert stands(noted(key, (60, 60, None), (61, 0, known)), key) == then
+
+
+def test_no_answer_is_later_than_itself():
+    one = answers_at(noted(LOCK, (60, 60, "locked")), NOW).given[LOCK]
+
+    assert not is_later(one, one)
+    assert not may_be_after(one, one)
+
+
+def test_a_moment_is_told_to_the_minute():
+    assert to_the_minute(NINE + timedelta(seconds=40, milliseconds=500)) == NINE
+
+
+@pytest.mark.parametrize(("ahead", "since"), [(10, 10), (11, 0)])
+def test_a_clock_that_wrote_more_than_ten_minutes_ahead_of_a_later_line_was_ahead(ahead, since):
+    """Ten minutes are this project's own: of two machines no farther apart each is right."""
+    events = noted("event.salt", (30, 30, "fresh"), events=noted(LOCK, (30 + ahead, 30 + ahead, "locked")))
+
+    assert seen_since(answers_at(events, NOW).given[LOCK]) == NINE + (30 + since) * MINUTE
+
+
+def test_a_need_is_looked_at_again_at_each_line_that_may_change_it():
+    """Answers it asks for, a member taken out, a meter, a picture, what was set aside, a clock that was wrong."""
+    events = noted(LOCK, (60, 60, "locked"), events=noted("event.salt", (50, 50, "fresh")))
+    events = said(events, "scope.zones" + K, NINE + HOUR, state="not_applicable", value=None)
+    for kind in ("instrument", "photograph", "set_aside", "note", "issue"):
+        events = (*events, Event(events[-1].n + 1, events[-1].at, "A", "test", kind, LINES[kind], ""))
+    events = noted("event.silt@kiln/1", (50, 50, "none"), (49, 49, "none"), events=events)
+    looked_at = answers_at(events, NOW).lines_since
+
+    assert list(looked_at(2, {"safe.upstream"})) == [4, 5, 6, 7, 8, 12]
+    assert list(looked_at(4, {"safe.upstream", "event.salt"})) == [5, 6, 7, 8, 12]
+    assert list(looked_at(2, {"event.salt"})) == [3, 5, 6, 7, 8, 12]
+
+
+LINES = {
+    "instrument": {"id": "I2", "what": "multimeter", "maker": "", "serial": "", "calibrated": ""},
+    "photograph": {"id": "P1", "file": "photographs/p.jpg", "sha256": "0" * 64, "taken": None, "question": "",
+                   "bound_by": "", "printable": True},
+    "set_aside": {"why": "lost", "files": {}}, "note": {"question": LOCK, "text": "x"},
+    "issue": {"papers": ["recovery"], "revision": 1, "record": "", "capacity": "", "files": {}},
+}  # fmt: skip
+
+
+def test_the_role_in_which_somebody_spoke_or_signed_last_comes_first():
+    told = noted(LOCK, (60, 60, "locked"), events=said(KNOWN, "event.salt", value="fresh", who="Lectrician, E.",
+                                                       role="owner"))  # fmt: skip
+
+    assert answers_at(told, NOW).roles_of("E. Lectrician") == ["electrician", "owner"]
+    assert answers_at(told, NOW).roles_of("O. Ther") == []
+
+
+# ---------------------------------------------------------------------------------------- the hour that comes twice
+
+TWICE = datetime(2026, 10, 25, 0, 50, tzinfo=UTC)
+"""Ten to two by summer time, ten minutes before the clocks go back to one."""
+
+
+def twenty_minutes_apart(first, then):
+    """Return a journal with two words of the lock: ten to two by summer time, ten past one by winter time."""
+    for moment, value in ((TWICE, first), (TWICE + 20 * MINUTE, then)):
+        yield said(KNOWN, LOCK, moment, **ELECTRICIAN, value=value, measured=moment.isoformat())[-1]
+
+
+@pytest.mark.parametrize(("first", "then"), [("locked", "no"), ("no", "locked")])
+def test_what_was_seen_after_the_clocks_went_back_is_later(first, then):
+    told = [replace(one, n=line) for line, one in enumerate(twenty_minutes_apart(first, then), start=3)]
+    late = [replace(told[1], n=3), replace(told[0], n=4, at=told[1].at)]
+
+    for lines in (told, late):
+        known = answers_at((*KNOWN, *lines), TWICE + HOUR)
+        assert known.given[LOCK].value == then
+        assert {one.behind for one in known.history[LOCK]} == {one.ahead for one in known.history[LOCK]} == {0 * HOUR}
+
+
+def test_water_stood_an_hour_longer_in_the_night_in_which_the_clocks_went_back():
+    water = {"event.water_in": "2026-10-24T23:00:00+01:00", "event.water_out": "2026-10-25T09:00:00+00:00"}
+
+    assert answers_from(water, now=TWICE + 24 * HOUR).fact("hours_wet", "job") == {11}
+
+
+# ---------------------------------------------------------------------------------------- readings
+
+
+def test_a_reading_that_is_not_known_any_more_is_no_reading_of_its_zone():
+    zone = f"zone.insulation{K}/zone/1"
+    read = noted(zone, (60, 60, 4.2), (70, 70, 4.4))
+    now = answers_at(noted(zone, (80, 80, None), events=read), NOW).readings[zone]
+    late = answers_at(noted(zone, (80, 65, None), events=read), NOW).readings[zone]
+
+    assert [one.value for one in now] == [4.2]
+    assert [one.value for one in late] == [4.2, 4.4]
+    assert answers_at(noted(LOCK, (60, 60, "locked")), NOW).readings[LOCK] == []
+
+
+def test_a_detail_that_a_reading_cannot_have_is_not_known():
+    key, details = f"zone.insulation{K}/zone/1", {"test_volts": 500, "air_c": 900, "colour": 3}
+    events = said(KNOWN, key, NINE, value=4.2, measured=NINE.isoformat(), details=details)
+    events = said(events, "another.version", NINE, value=4.2, details=details)
+    known = answers_at(events, NOW).given
+
+    assert known[key].details == {"test_volts": 500}
+    assert known["another.version"].details == details
+
+
+def test_of_a_journal_that_is_whole_nothing_is_unproved_and_of_a_broken_one_all_up_to_there():
+    whole = answers_at(KNOWN, NOW)
+    known = answers_at(noted(LOCK, (60, 60, "locked"), events=broken(KNOWN)), NOW)
+
+    assert whole.unproved == 0
+    assert not whole.is_unproved("scope.kilns")
+    assert [known.is_unproved(key) for key in ("scope.kilns", LOCK, "event.salt")] == [True, False, False]

@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
-from datetime import datetime
+from datetime import UTC, datetime
 from functools import cached_property
 from itertools import chain
 from typing import Any, TypeVar
@@ -657,7 +657,7 @@ class Answers(Replay):
     def _hours(begin: Possible, end: Possible) -> Possible:
         if not begin or not end:
             return None
-        return frozenset((last - first).total_seconds() / 3600 for first in begin for last in end)
+        return frozenset((last.astimezone(UTC) - first).total_seconds() / 3600 for first in begin for last in end)
 
     @staticmethod
     def _ratio(part: Possible, whole: Possible) -> Possible:

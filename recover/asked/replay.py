@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
-from functools import cached_property
+from functools import cached_property, reduce
 from hashlib import sha256
+from itertools import accumulate, dropwhile
 from zoneinfo import ZoneInfo
 
 from recover.asked.questions import Questionnaire
@@ -67,6 +68,8 @@ class Replay:
         self.unproved = 0
         """The last line that nothing proves, and why: the journal was broken, or a clock ran ahead."""
         self.unproved_why = ""
+        self._doubtful: set[int] = set()
+        """The lines of answers that tell nothing: they may have been altered, or a later one can be read no more."""
         self.last_entry: datetime | None = None
         """When the journal's last line was written, by the job's own clock."""
         self._events = tuple(events)
@@ -121,9 +124,9 @@ class Replay:
         It answers one of some questions, or takes a member out; it is no answer and changes what answers are worth (a
         picture, what was set aside); or it shows that a clock was wrong, and so what is later than what.
         """
-        latest = self._events[0].moment
-        for event in self._events:
-            is_behind, latest = event.moment < latest - CLOCKS_APART, max(latest, event.moment)
+        latest_so_far = accumulate((event.moment for event in self._events), max)
+        for event, latest in zip(self._events, latest_so_far, strict=True):
+            is_behind = event.moment < latest - CLOCKS_APART
             if event.n > line and (is_behind or _may_change(event, questions)):
                 yield event.n
 
@@ -161,7 +164,7 @@ class Replay:
         if data.get("unproved"):  # written after the lines that it speaks of, wherever it stands
             self._disowning.append(event)
             return
-        self._clock = max(moment, self._clock or moment)
+        self._clock = max(event.moment, self._clock or event.moment)
         if event.kind != "issue":  # what is issued says nothing new of the kiln
             self.last_entry = moment
         if event.kind in ("answer", "reading"):
@@ -205,6 +208,7 @@ class Replay:
         What doubtful lines answer is not known, and none of those lines is of a later time than this.
         """
         self.unproved, self._clock = max(self.unproved, line), moment
+        self._doubtful.update(doubtful)
         self.instruments = {}
         self.photographs = [replace(one, bound_by="") for one in self.photographs]
         for answers in (self.history, self.readings):
@@ -216,27 +220,28 @@ class Replay:
             self.given[key] = replace(stands, state="unknown", value=None, reason=DOUBTFUL) if is_doubtful else stands
             self._latest.pop(key, None)
             for one in told:
-                if one.line not in doubtful:
-                    self._tell_time(key, one)
+                self._tell_time(key, one)
 
     def _lose(self, keys: Iterable[str]) -> None:
         """Let what was answered to a key be unknown: a later answer to it can be read no more."""
         for key in keys:
             self._latest.pop(key, None)
+            self._doubtful.update(one.line for one in self.history.get(key, ()))
             if key in self.given:
                 self.given[key] = replace(self.given[key], state="unknown", value=None, reason=DOUBTFUL)
 
     def _replay_answer(self, answer: Answer) -> None:
         key = key_of(answer.question, answer.at)
-        times = self._times(key, answer)
+        untimed = self._latest[key] if self._times(key, answer) else None
         if not self._is_past(key, answer):
             self.given[key] = answer
-        elif self._adds(answer):
-            self.given[key] = self._together(answer, self.given[key])
+        else:
+            self.given[key] = self._with(self.given[key], answer)
         self.history.setdefault(key, []).append(answer)
         self._tell_time(key, answer)
-        if times:  # what was said otherwise since stands now, whether it stood before or not
-            self.given[key] = self._latest[key]
+        if untimed:  # what was said otherwise since stands now, whether it stood before or not
+            both, told = (untimed, self._latest[key]), filter(self._tells, self.history[key])
+            self.given[key] = reduce(self._with, dropwhile(lambda one: one not in both, told), self._latest[key])
         self.stood.add(self.given[key].line)
         read, question = self.readings.setdefault(key, []), self.questions.questions.get(answer.question)
         if question and question.kind == "reading" and answer.state == "given":
@@ -254,9 +259,6 @@ class Replay:
         latest = self._latest.get(key)
         if latest is None or answer.measured is None or seen_since(answer) >= known_at(latest):
             return False
-        if self._times(key, answer):
-            others = (one for one in self.history[key] if self._tells(one) and not _says_the_same(one, answer))
-            return any(seen_since(answer) < known_at(one) for one in others)
         dated = self._latest_dated(key)
         then = min(seen_since(dated), known_at(dated)) if dated else seen_at(answer)
         certainly = to_the_minute(seen_at(answer)) < to_the_minute(then)
@@ -284,6 +286,8 @@ class Replay:
 
     def _tells(self, answer: Answer) -> bool:
         """Say whether an answer tells how it was: also that nobody knows, of evidence or of a reading."""
+        if answer.line in self._doubtful:
+            return False
         question = self.questions.questions.get(answer.question)
         measures = bool(question and (question.holds_for or question.attested or question.kind == "reading"))
         return answer.state == "given" or (answer.state == "unknown" and measures)
@@ -291,12 +295,14 @@ class Replay:
     def _tell_time(self, key: str, answer: Answer) -> None:
         """Keep which answer to a key is of the latest time. Whoever knows no more of evidence or of a reading is not
         overruled by what was known before."""
+        if not self._tells(answer):
+            return
         latest = self._latest.get(key)
         if self._times(key, answer):  # its own time counts now, and that of whatever else was said
             told = filter(self._tells, self.history[key])
             timed = (one for one in told if one.measured or not _says_the_same(one, answer))
             self._latest[key] = max(timed, key=known_at)
-        elif self._tells(answer) and (latest is None or self._is_now(answer, latest)):
+        elif latest is None or self._is_now(answer, latest):
             self._latest[key] = answer
 
     def _is_now(self, answer: Answer, latest: Answer) -> bool:
@@ -304,18 +310,14 @@ class Replay:
         stands = self.given[key_of(answer.question, answer.at)] is answer
         return known_at(answer) >= known_at(latest) or (stands and is_of_a_time_to_come(latest))
 
-    def _adds(self, answer: Answer) -> bool:
-        """Say whether an answer of an earlier time tells worse of what happened than the one that stands."""
-        question = self.questions.questions.get(answer.question)
-        stands = self.given[key_of(answer.question, answer.at)]
-        given = answer.state == stands.state == "given"
-        return bool(question and question.happened and given and question.is_worse(answer.value, stands.value))
-
-    def _together(self, answer: Answer, stands: Answer) -> Answer:
-        """Return an answer that adds to the one that stands: of several choices, both."""
-        alone = self.questions.questions[answer.question].alone
-        several = isinstance(answer.value, frozenset)
-        return replace(answer, value=(answer.value | stands.value) - set(alone)) if several else answer
+    def _with(self, stands: Answer, earlier: Answer) -> Answer:
+        """Return what stands, or one of an earlier time that tells worse of what happened; of several choices, both."""
+        question = self.questions.questions.get(earlier.question)
+        given = earlier.state == stands.state == "given"
+        if not (question and question.happened and given and question.is_worse(earlier.value, stands.value)):
+            return stands
+        several = isinstance(earlier.value, frozenset)
+        return replace(earlier, value=(earlier.value | stands.value) - set(question.alone)) if several else earlier
 
     def _replayed_answer(self, event: Event) -> Answer:
         data = dict(event.data)
@@ -333,8 +335,8 @@ class Replay:
         measured = datetime.fromisoformat(data.pop("measured")).astimezone(self.zone) if data.get("measured") else None
         data.pop("measured", None)
         moment = event.moment.astimezone(self.zone)
-        behind = max(timedelta(), (self._clock or moment) - moment)
-        ahead = moment - self._written_by[event.n]
+        behind = max(timedelta(), (self._clock or event.moment) - event.moment)
+        ahead = event.moment - self._written_by[event.n]
         ahead = ahead if ahead > CLOCKS_APART else timedelta()  # of two machines a few minutes apart each is right
         return Answer(
             name, at, value=value, measured=measured, by=event.by, moment=moment, line=event.n, behind=behind,

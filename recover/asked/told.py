@@ -177,7 +177,7 @@ def is_of_a_time_to_come(answer: Answer) -> bool:
 
 def known_at(answer: Answer) -> datetime:
     """Return when what an answer tells was so at the latest: when it was seen; nothing is seen after it is written."""
-    return min(_said(answer), answer.moment or _said(answer)) + answer.behind
+    return min(_said(answer), answer.moment or _said(answer)).astimezone(UTC) + answer.behind
 
 
 def seen_at(answer: Answer) -> datetime:
@@ -217,7 +217,9 @@ def to_the_minute(moment: datetime) -> datetime:
 
 
 def _said(answer: Answer) -> datetime:
-    return answer.measured or answer.moment or datetime.min.replace(tzinfo=UTC)
+    """Return when an answer is said to be from, in universal time: by local time an hour comes twice in autumn."""
+    said = answer.measured or answer.moment
+    return said.astimezone(UTC) if said else datetime.min.replace(tzinfo=UTC)
 
 
 def no_later_than(moment: datetime, answer: Answer) -> Answer:

@@ -357,7 +357,8 @@ def _out_of_date(answers: Answers) -> Iterator[Problem]:
     for instrument in answers.instruments.values():
         read = [
             reading for reading in answers.given.values()
-            if reading.instrument == instrument.id and instrument.in_date(seen_at(reading).date()) is False
+            if reading.instrument == instrument.id
+            and instrument.in_date(seen_at(reading).astimezone(answers.zone).date()) is False
         ]  # fmt: skip
         if read:
             slates = ", ".join(dict.fromkeys(_slate(answers, one).removeprefix("slate ") for one in read))
