@@ -2,7 +2,7 @@
 
 import re
 import shutil
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 
 import pytest
 
@@ -19,12 +19,15 @@ from recover.interview.sittings import by_file, call_is_open
 from recover.job.folder import Settings, open_job, start
 from recover.job.journal import Journal, utc_now
 from recover.judged.assessment import answers_of, assess
-from recover.judged.failed import cards, said_of
+from recover.judged.failed import because_of, cards, cold_readings, fallen_from, said_of
 from recover.judged.holds import hold_states
 from recover.profiles import profile
-from tests.conftest import answers_from
+from tests.conftest import answers_from, events_of, told_of
+from tests.gates import answers_at
+from tests.gates import said as said_then
 from tests.school import school
 
+NINE = datetime(2026, 3, 28, 9, tzinfo=UTC)
 ZONE_READING = "zone.insulation@kiln/1/zone/1"
 DEAD_SLATE = questionnaire().questions["safe.dead"].slate
 COLD = {"test_volts": "500", "air_c": "12", "humidity_percent": "60", "lining_c": "12"}
@@ -288,6 +291,81 @@ def test_each_reading_that_keeps_a_gate_closed_is_named(key, value, said):
     answers = answers_from({**known, key: value})
 
     assert said in said_of(answers, answers.given[key])
+
+
+@pytest.mark.parametrize(
+    ("megohm", "said"),
+    [(0.05, "0.05 MΩ: below 0.1 MΩ, the floor. The lining is soaked"), (0.4, "0.4 MΩ: below 1 MΩ, the entry. Dry"),
+     (None, ""), (4.2, "")],
+)  # fmt: skip
+def test_of_the_limits_that_a_reading_misses_the_lowest_is_said_and_none_of_what_was_not_read(megohm, said):
+    answers = read_at((0, megohm))
+    found = said_of(answers, answers.given[ZONE_READING])
+
+    assert found.startswith(said)
+    assert found.count("MΩ, the") == bool(said)
+    assert bool(found) is bool(said)
+
+
+@pytest.mark.parametrize(("country", "said"), [("eu", "90 mA: above 3.5 mA"), ("uk", "90 mA: above 5 mA")])
+def test_of_a_limit_that_hangs_on_a_power_which_nobody_knows_the_least_is_said(country, said):
+    """3.5 mA, more with the power (EN 60335-1, from memory), never more than our own 5 mA."""
+    key = "energise.leakage@kiln/1"
+    answers = answers_from({"scope.fuel": "electric", "scope.kilns": 1, key: 90.0}, profile=country)
+
+    assert said_of(answers, answers.given[key]).startswith(said)
+
+
+def read_at(*told):
+    """Return answers after readings of the only zone, each hours after nine in the morning of its visit and Mohm.
+
+    None stands for unknown. Of one hour the later is written later.
+    """
+    events = tuple(events_of({"scope.fuel": "electric", "scope.kilns": 1, "scope.zones@kiln/1": 1}))
+    for number, (hours, megohm) in enumerate(told):
+        seen, state = NINE + timedelta(hours=hours), "unknown" if megohm is None else "given"
+        how = told_of(questionnaire().questions["zone.insulation"], megohm) if megohm is not None else {}
+        events = said_then(events, ZONE_READING, seen + timedelta(seconds=number),
+                           **{**how, "state": state, "value": megohm, "measured": seen.isoformat()})  # fmt: skip
+    return answers_at(events, NINE + timedelta(hours=30))
+
+
+@pytest.mark.parametrize(
+    ("told", "highest"),
+    [
+        (((0, 8), (2, 1.1)), 8), (((0, 8), (1, 6), (2, 1.1)), 8), (((0, 1.5), (2, 1.1)), None), (((2, 1.1),), None),
+        (((0, 8), (24, 1.1)), 8), (((0, 8), (25, 1.1)), None), (((0, 1.2), (2, 8)), None),
+        (((0, 8), (2, 1.1), (2, 7.9)), 8), (((0, 8), (2, 7.9), (2, 1.1)), 8), (((0, 8), (2, None)), None),
+        (((0, 8), (2, 1.1), (1, 9)), 9), ((), None),
+    ],
+)  # fmt: skip
+def test_the_last_reading_of_a_zone_has_fallen_from_the_highest_of_the_day_before_it(told, highest):
+    """By more than 30 per cent (own limit), a day to the minute; of two of the last minute the lower counts."""
+    found = fallen_from(read_at(*told), "kiln/1/zone/1")
+
+    assert (found.value if found else None) == highest
+
+
+def test_a_fall_is_said_of_the_reading_that_fell_and_until_when_the_higher_one_counts():
+    """A day, also over the night in which the clocks go forward: nine in the morning is ten."""
+    answers = read_at((0, 8), (2, 1.1))
+    said = said_of(answers, answers.given[ZONE_READING])
+
+    assert said.startswith("1.1 MΩ: fallen from 8 MΩ at 2026-03-28 09:00 GMT, which counts until 2026-03-29 10:00 BST.")
+    assert because_of(answers, answers.given["scope.zones@kiln/1"]) == ""
+
+
+def test_a_reading_whose_meter_was_out_of_date_has_not_fallen_and_none_has_fallen_from_it():
+    answers = read_at((0, 8), (2, 1.1))
+    (first, last) = cold_readings(answers, "kiln/1/zone/1")
+
+    assert (first.value, last.value) == (8, 1.1)
+    events = tuple(one for one in events_of({"scope.kilns": 1}) if one.kind != "instrument")
+    for hours, megohm in ((0, 8), (2, 1.1)):
+        seen = NINE + timedelta(hours=hours)
+        how = told_of(questionnaire().questions["zone.insulation"], megohm)
+        events = said_then(events, ZONE_READING, seen, **{**how, "value": megohm, "measured": seen.isoformat()})
+    assert cold_readings(answers_at(events, NINE + timedelta(hours=3)), "kiln/1/zone/1") == []
 
 
 def test_every_card_names_a_question_and_a_limit_that_exist():

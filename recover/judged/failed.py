@@ -69,8 +69,8 @@ def _failed(answers: Answers, answer: Answer) -> Iterator[tuple[FailedReading, s
         if all(of in told for of in figures if f"{{{of}}}" in card.because):
             yield card, card.because.format(**told)
     before = fallen_from(answers, answer.at) if answer.question == COLD else None
-    for card in [one for one in hold if one.fall and before]:
-        yield card, _fall(answers, card, before) if before else ""
+    if before is not None:
+        yield from ((card, _fall(answers, card, before)) for card in hold if card.fall)
 
 
 def _limit(answers: Answers, card: FailedReading, at: Address) -> float | None:
