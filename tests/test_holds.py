@@ -111,12 +111,19 @@ def test_what_undoes_evidence_is_one_of_some_answers_or_another_than_before(by, 
     """A kiln that was on when the water came was so before it was proven dead; nobody's knowing may be any of them."""
     noon = datetime(2026, 3, 10, 12, tzinfo=UTC)
     answers = [
-        Answer("of.it", "job", "unknown" if value is None else "given", value, measured=noon + timedelta(hours=hour))
+        Answer(
+            "of.it",
+            "job",
+            "unknown" if value is None else "given",
+            value,
+            measured=noon + timedelta(hours=hour),
+            line=hour,
+        )
         for hour, value in enumerate(told, 1)
     ]
 
     proof, later = (
-        Answer("dead", "job", "given", "proven", measured=noon + timedelta(hours=at)) for at in (0, len(told))
+        Answer("dead", "job", "given", "proven", measured=noon + timedelta(hours=at), line=at) for at in (0, len(told))
     )
 
     assert [one.value for one in undoing(answers, by, proof)] == undone

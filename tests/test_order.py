@@ -10,7 +10,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from recover.asked.told import is_later, may_be_after, seen_since, to_the_minute
+from recover.asked.told import is_later, known_at, may_be_after, seen_at, seen_since, to_the_minute
 from recover.job.journal import Event
 from tests.conftest import NOW, answers_from, events_of
 from tests.gates import ENDS, LATER, answers_at, assessed_at, completed, last, said, unsigned
@@ -325,7 +325,13 @@ def test_of_two_words_of_one_minute_what_is_worse_stands_whichever_was_written_f
     for first, then in ((good, bad), (bad, good)):
         assert stands(noted(key, (2, 40 / 60, first), (3, 20 / 60, then)), key) == bad
     assert stands(noted(key, (2, 40 / 60, good), (3, 20 / 60, None)), key) is None
+    assert stands(noted(key, (2, 40 / 60, good), (3, 20 / 60, bad), (4, 30 / 60, good)), key) == bad
     assert stands(noted(key, (2, 20 / 60, bad), (3, 40 / 60, good)), key) == good
+
+
+def test_of_two_words_of_one_second_a_time_that_is_added_is_that_of_the_last():
+    """Off, and locked at once, neither with its time: it was locked a quarter of an hour before."""
+    assert stands(noted(LOCK, (60, None, "no"), (60, None, "locked"), (61, 45, "locked")), LOCK) == "no"
 
 
 @pytest.mark.parametrize("key", ["scope.fuel", "another.version"])
@@ -337,7 +343,12 @@ def test_of_two_words_of_one_minute_of_which_none_is_worse_the_last_written_stan
 
 @pytest.mark.parametrize(
     ("key", "known", "then"),
-    [("event.salt", "fresh", "fresh"), (LOCK, "locked", None), (f"probe.loop{K}/probe/1", 2, None)],
+    [
+        ("event.salt", "fresh", "fresh"),
+        (LOCK, "locked", None),
+        (f"probe.loop{K}/probe/1", 2, None),
+        (f"casing.level{K}", "yes", None),
+    ],
 )
 def test_that_nobody_knows_is_a_word_of_its_own_time_of_evidence_and_readings_alone(key, known, then):
     """Not known at ten; a form of nine is typed after that."""
@@ -363,6 +374,21 @@ def test_a_clock_that_wrote_more_than_ten_minutes_ahead_of_a_later_line_was_ahea
     assert seen_since(answers_at(events, NOW).given[LOCK]) == NINE + (30 + since) * MINUTE
 
 
+def test_what_a_clock_wrote_that_stood_behind_may_be_of_any_time_from_what_it_says_to_the_line_before():
+    one = answers_at(noted(LOCK, (30, 20, "locked"), events=noted("event.salt", (60, 60, "fresh"))), NOW).given[LOCK]
+
+    assert (seen_since(one), seen_at(one)) == (NINE + 20 * MINUTE, NINE + 50 * MINUTE)
+    assert known_at(one) == seen_at(one)
+
+
+def test_what_a_clock_wrote_that_was_ahead_of_what_is_said_of_it_is_of_no_later_time():
+    told = answers_at(broken(noted(LOCK, (30, 90, "locked"), events=noted("event.salt", (20, 20, "fresh")))), NOW)
+
+    assert seen_at(told.given[LOCK]) == seen_at(told.history[LOCK][0]) == NINE + 30 * MINUTE
+    assert seen_since(told.given[LOCK]) <= NINE + 30 * MINUTE
+    assert seen_at(told.given["event.salt"]) == NINE + 20 * MINUTE
+
+
 def test_a_need_is_looked_at_again_at_each_line_that_may_change_it():
     """Answers it asks for, a member taken out, a meter, a picture, what was set aside, a clock that was wrong."""
     events = noted(LOCK, (60, 60, "locked"), events=noted("event.salt", (50, 50, "fresh")))
@@ -375,6 +401,13 @@ def test_a_need_is_looked_at_again_at_each_line_that_may_change_it():
     assert list(looked_at(2, {"safe.upstream"})) == [4, 5, 6, 7, 8, 12]
     assert list(looked_at(4, {"safe.upstream", "event.salt"})) == [5, 6, 7, 8, 12]
     assert list(looked_at(2, {"event.salt"})) == [3, 5, 6, 7, 8, 12]
+    assert answers_at(events, NOW).moment_of(12) == NINE + 49 * MINUTE
+
+
+def test_what_is_issued_is_no_entry_in_the_record_of_the_kiln():
+    issue = Event(3, (NINE + HOUR).isoformat(), "A", "test", "issue", LINES["issue"], "")
+
+    assert answers_at((*KNOWN, issue), NOW).last_entry == NINE
 
 
 LINES = {
@@ -454,3 +487,18 @@ def test_of_a_journal_that_is_whole_nothing_is_unproved_and_of_a_broken_one_all_
     assert whole.unproved == 0
     assert not whole.is_unproved("scope.kilns")
     assert [known.is_unproved(key) for key in ("scope.kilns", LOCK, "event.salt")] == [True, False, False]
+
+
+@pytest.mark.parametrize("stood", ["before them", "behind them"])
+def test_a_meter_of_a_line_after_those_that_nothing_proves_is_registered(stood):
+    """What is said of the lines up to one holds once that one is read, wherever it is written."""
+    meter, answer = KNOWN
+    until = broken(KNOWN)[-1]
+    order = [meter, replace(until, data={**until.data, "unproved": 3}), answer] if stood == "before them" else [
+        meter, answer, until]  # fmt: skip
+    lines = [replace(one, n=line) for line, one in enumerate(order, start=1)]
+    new = Event(4, NINE.isoformat(), "A", "test", "instrument", LINES["instrument"], "")
+    known = answers_at((*lines, new), NOW)
+
+    assert list(known.instruments) == ["I2"]
+    assert known.is_unproved("scope.kilns")

@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from functools import cached_property, reduce
 from hashlib import sha256
-from itertools import accumulate, dropwhile
+from itertools import dropwhile
 from zoneinfo import ZoneInfo
 
 from recover.asked.questions import Questionnaire
@@ -124,8 +124,9 @@ class Replay:
         It answers one of some questions, or takes a member out; it is no answer and changes what answers are worth (a
         picture, what was set aside); or it shows that a clock was wrong, and so what is later than what.
         """
-        latest_so_far = accumulate((event.moment for event in self._events), max)
-        for event, latest in zip(self._events, latest_so_far, strict=True):
+        latest: datetime | None = None
+        for event in self._events:
+            latest = max(event.moment, latest or event.moment)
             is_behind = event.moment < latest - CLOCKS_APART
             if event.n > line and (is_behind or _may_change(event, questions)):
                 yield event.n

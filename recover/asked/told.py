@@ -53,7 +53,7 @@ class Answer:
     document: str = ""
     by: str = ""
     moment: datetime | None = None
-    line: int = 0
+    line: int = field(kw_only=True)
     behind: timedelta = timedelta()
     """How far the clock that wrote it stood behind an earlier line's: it was not written before that."""
     ahead: timedelta = timedelta()
