@@ -197,11 +197,11 @@ def test_where_nobody_counted_the_zones_there_are_as_many_as_anything_was_said_o
 @pytest.mark.parametrize(
     ("notes", "earlier", "stands"),
     [((2,), "two", "none"), ((3,), "none", "three"), ((2, 3), "two", "three"), ((5,), "none", "five"),
-     ((), "none", "none")],
+     ((5, 6), "none", "five / six"), ((), "none", "none")],
 )  # fmt: skip
 def test_a_note_belongs_to_the_answer_it_follows_else_to_the_one_after_it(notes, earlier, stands):
     """Answers on the first and the fourth line, notes between them and after."""
-    salt, words = "event.salt", {2: "two", 3: "three", 5: "five"}
+    salt, words = "event.salt", {2: "two", 3: "three", 5: "five", 6: "six"}
     rows = {1: ("answer", "fresh"), 4: ("answer", "sea"), **{line: ("note", words[line]) for line in notes}}
     events = tuple(
         Event(line, NINE, "A. Repairer", "test", kind, {"question": salt, **(

@@ -362,6 +362,20 @@ def test_no_answer_is_later_than_itself():
     assert not may_be_after(one, one)
 
 
+@pytest.mark.parametrize(
+    ("key", "value", "other"),
+    [(f"event.above{K}", ["box", "lid", "casing"], ["box", "lid"]), (f"zone.insulation{K}/zone/1", 4.2, 4.3),
+     (LOCK, "locked", "no")],
+)  # fmt: skip
+def test_the_same_of_the_same_time_and_person_is_the_same_matter_whenever_it_is_written(key, value, other):
+    turned = value[::-1] if isinstance(value, list) else value
+    told = noted(key, (60, 60, value), (90, 60, turned), (91, 60, other), (92, 61, value))
+    first, again, another, later = (one.matter for one in answers_at(told, NOW).history[key])
+
+    assert first == again
+    assert first not in (another, later)
+
+
 def test_a_moment_is_told_to_the_minute():
     assert to_the_minute(NINE + timedelta(seconds=40, milliseconds=500)) == NINE
 
@@ -379,6 +393,13 @@ def test_what_a_clock_wrote_that_stood_behind_may_be_of_any_time_from_what_it_sa
 
     assert (seen_since(one), seen_at(one)) == (NINE + 20 * MINUTE, NINE + 50 * MINUTE)
     assert known_at(one) == seen_at(one)
+
+
+def test_nothing_was_so_later_than_it_was_written():
+    late, slip = (answers_at(noted(LOCK, (30, seen, "locked")), NOW).given[LOCK] for seen in (20, 35))
+
+    assert (known_at(late), seen_at(late)) == (NINE + 20 * MINUTE, NINE + 20 * MINUTE)
+    assert (known_at(slip), seen_at(slip)) == (NINE + 30 * MINUTE, NINE + 35 * MINUTE)
 
 
 def test_what_a_clock_wrote_that_was_ahead_of_what_is_said_of_it_is_of_no_later_time():
