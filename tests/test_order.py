@@ -491,6 +491,24 @@ def test_a_reading_that_is_not_known_any_more_is_no_reading_of_its_zone():
     assert answers_at(noted(LOCK, (60, 60, "locked")), NOW).readings[LOCK] == []
 
 
+def test_what_was_last_given_is_remembered_where_it_is_not_known_any_more():
+    known = answers_at(noted(LOCK, (60, 60, "no"), (70, 70, "locked"), (80, 80, None)), NOW)
+
+    assert known.last_given(LOCK).value == "locked"
+    assert known.last_given("event.salt") is None
+
+
+def test_a_meter_that_is_registered_twice_is_one_and_an_id_that_two_have_is_neithers():
+    meter, other = ({**LINES["instrument"], "serial": serial} for serial in ("1", "2"))
+
+    def registered(*told):
+        lines = [Event(line, NINE.isoformat(), "A", "test", "instrument", one, "") for line, one in enumerate(told, 3)]
+        return [*answers_at((*KNOWN, *lines), NOW).instruments]
+
+    assert registered(meter, meter) == registered(meter) == ["I1", "I2"]
+    assert registered(meter, other) == registered(meter, other, meter) == ["I1"]
+
+
 def test_a_detail_that_a_reading_cannot_have_is_not_known():
     key, details = f"zone.insulation{K}/zone/1", {"test_volts": 500, "air_c": 900, "colour": 3}
     events = said(KNOWN, key, NINE, value=4.2, measured=NINE.isoformat(), details=details)
