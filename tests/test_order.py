@@ -334,6 +334,18 @@ def test_of_two_words_of_one_second_a_time_that_is_added_is_that_of_the_last():
     assert stands(noted(LOCK, (60, None, "no"), (60, None, "locked"), (61, 45, "locked")), LOCK) == "no"
 
 
+def test_what_was_said_to_be_of_a_time_to_come_gives_way_to_what_takes_its_place_and_to_nothing_else():
+    """Locked, in ten years; off at ten to ten. What was seen between those two is later than the last alone."""
+    ten_years = 10 * 365 * 24 * 60
+    off = noted(LOCK, (60, ten_years, "locked"), (61, 50, "no"))
+    locked = noted(LOCK, (60, 60, "no"), (61, ten_years, "locked"), (62, 50, "locked"), (63, 55, "locked"))
+
+    assert stands(off, LOCK) == "no"
+    assert stands(noted(LOCK, (62, 55, "locked"), events=off), LOCK) == "locked"
+    assert stands(noted(LOCK, (62, 45, "locked"), events=off), LOCK) == "no"
+    assert answers_at(locked, NOW).given[LOCK].line == 4
+
+
 @pytest.mark.parametrize("key", ["scope.fuel", "another.version"])
 def test_of_two_words_of_one_minute_of_which_none_is_worse_the_last_written_stands(key):
     known = noted(key, (2, 40 / 60, "gas"), (3, 20 / 60, "electric"))
