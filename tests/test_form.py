@@ -261,7 +261,7 @@ SMALL = replace(
         Family("kiln", "Kiln", "job", count="kilns"),
         Family("part", "Part", "kiln", members="parts"),
         Family("layer", "Layer", "part", count="layers"),
-        Family("element", "Element", "kiln", count="elements"),
+        Family("element", "Element", "kiln", count="elements", columns=12),
         Family("pad", "Pad", "kiln", count="pads"),
     ],
     question=[

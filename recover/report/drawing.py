@@ -13,18 +13,12 @@ from recover.base.measures import SYMBOLS, show_quantity
 from recover.report.annotation import Level, column_height, legend, levels, staff
 from recover.report.elevation import GROUND_END, HEAD, Datum, Frame, SideView
 from recover.report.svg import BLACK, GREY, LINE, TINT, WHITE, dots, hatch, picture, shape
+from recover.report.words import words
 
-__all__ = ["WIDTH", "WORDS", "Datum", "SideView", "describe", "side_view"]
+__all__ = ["WIDTH", "Datum", "SideView", "describe", "side_view"]
 
 WIDTH = 174.0
 """The text width of an A4 sheet with the papers' margins, mm on paper; Letter is a little wider."""
-
-WORDS = (
-    "water_line", "rise", "lining", "element", "submerged", "box", "door", "assumed", "from_above", "missing",
-    "describe_top", "describe_water", "describe_datum",
-)  # fmt: skip
-"""The names that `SideView.words` gives words for. `missing` takes {names}; the `describe_` words take {height}, and
-`describe_datum` {label} as well."""
 
 _GROUND = 1.6
 _MM_STEPS = tuple(lead * 10.0**power for power in range(5) for lead in (1, 2, 5))
@@ -33,27 +27,27 @@ _INCH_STEPS = (1, 2, 3, 6, 12, 24, 48, 120, 240, 600)
 
 def side_view(view: SideView) -> str:
     """Return the kiln in side view as SVG text, `WIDTH` mm wide and as high as its labels need."""
-    words = [(_shown(view, height_mm), name) for height_mm, name, _ in _named(view)]
-    frame = Frame.of(view, column_height(words, GROUND_END, WIDTH))
+    named = [(_shown(view, height_mm), name) for height_mm, name, _ in _named(view)]
+    frame = Frame.of(view, column_height(named, GROUND_END, WIDTH))
     parts = [
         *_water(view, frame), *_ground(frame), *_staffs(view, frame),
         *levels(_levels(view, frame), GROUND_END, WIDTH, HEAD - LINE, frame.floor_y + LINE),
         *_lining(view, frame), *_casing(view, frame), *_outside(view, frame), *_elements(view, frame),
         *_surface(view, frame),
     ]  # fmt: skip
-    missing = view.words["missing"].format(names=", ".join(view.missing)) if view.missing else ""
+    missing = words().drawing.missing(names=", ".join(view.missing)) if view.missing else ""
     symbols, bottom = legend(_samples(view), missing, frame.floor_y + _GROUND + LINE, WIDTH)
     return picture(WIDTH, bottom, describe(view), [*parts, *symbols])
 
 
 def describe(view: SideView) -> str:
     """Return the picture in words, for who cannot see it."""
-    sentences = [view.words["describe_top"].format(height=_shown(view, view.top_mm))]
+    sentences = [words().drawing.describe_top(height=_shown(view, view.top_mm))]
     if view.water_line_mm is not None:
-        sentences.append(view.words["describe_water"].format(height=_shown(view, view.water_line_mm)))
+        sentences.append(words().drawing.describe_water(height=_shown(view, view.water_line_mm)))
     for datum in view.datums:
         height = _shown(view, datum.height_mm)
-        sentences.append(view.words["describe_datum"].format(label=datum.label, height=height))
+        sentences.append(words().drawing.describe_datum(label=datum.label, height=height))
     return " ".join(sentences)
 
 
@@ -68,9 +62,9 @@ def _named(view: SideView) -> Iterator[tuple[float, str, int]]:
     """Yield what is labelled: height in mm, name, weight of the type."""
     yield from ((datum.height_mm, datum.label, 400) for datum in view.datums)
     if view.water_line_mm is not None:
-        yield view.water_line_mm, view.words["water_line"], 600
+        yield view.water_line_mm, words().drawing.water_line, 600
     if view.rise_to_mm is not None:
-        yield view.rise_to_mm, view.words["rise"], 400
+        yield view.rise_to_mm, words().drawing.rise, 400
 
 
 def _levels(view: SideView, frame: Frame) -> list[Level]:
@@ -232,17 +226,17 @@ def _samples(view: SideView) -> Iterator[tuple[str, str]]:
     """Yield a sample of each symbol in use, and its words."""
     if (view.wall_mm, view.lid_joint_mm, view.floor_face_mm) != (None, None, None):
         hatched = shape("path", d=hatch(0, -1.3, 5, 1.3, 1.7), stroke=GREY, stroke_width=0.15)
-        yield hatched + _box("sample", 0, 5, -1.3, 1.3, **_pen(0.25)), view.words["lining"]
+        yield hatched + _box("sample", 0, 5, -1.3, 1.3, **_pen(0.25)), words().drawing.lining
     if view.elements_mm:
-        yield shape("circle", cx=2.5, cy=0, r=1.1, **_pen(0.3)), view.words["element"]
+        yield shape("circle", cx=2.5, cy=0, r=1.1, **_pen(0.3)), words().drawing.element
     if view.water_line_mm is not None:
         filled = shape("path", d="M0 -.8h2l-1 1.75z", fill=BLACK) + shape("circle", cx=4, cy=0, r=1.1, fill=BLACK)
-        yield filled, view.words["submerged"]
+        yield filled, words().drawing.submerged
     if view.box_mm is not None:
-        yield _box("sample", 0.5, 4.5, -1.3, 1.3, **_pen(0.5)), view.words["box"]
+        yield _box("sample", 0.5, 4.5, -1.3, 1.3, **_pen(0.5)), words().drawing.box
     if view.opening == "front":
-        yield shape("path", d="M2.5 -1.7v3.4", **_pen(0.5), **_DOOR), view.words["door"]
+        yield shape("path", d="M2.5 -1.7v3.4", **_pen(0.5), **_DOOR), words().drawing.door
     if view.assumed:
-        yield shape("path", d="M0 0h6", **_pen(0.5), **_ASSUMED), view.words["assumed"]
+        yield shape("path", d="M0 0h6", **_pen(0.5), **_ASSUMED), words().drawing.assumed
     if view.from_above:
-        yield f'<g transform="translate(2.5 1.7) scale(.7)">{_arrow(0, 0)}</g>', view.words["from_above"]
+        yield f'<g transform="translate(2.5 1.7) scale(.7)">{_arrow(0, 0)}</g>', words().drawing.from_above

@@ -45,46 +45,46 @@ def _line_amps(found: Assessment, kiln: Address) -> float | None:
 def expected(found: Assessment, kiln: Address) -> View:
     """Return the sketch of the connection, and what rating and connection call for: amperes, ohms, their band."""
     rated, connected = rating(found, kiln), connection(found, kiln)
-    named = words()["electrical"]
+    named = words().electrical
     strings = int(found.answers.number("element.strings", kiln) or 1) * (1 if connected == "single" else 3)
     view: View = {
         "kiln": found.answers.label(kiln), "sketch": "", "points": "", "rows": [],
-        "connection": named["connection"].get(connected, named["open"]),
-        "note": named["no_rating"] if rated is None else "",
+        "connection": named.connection[connected] if connected else named.open,
+        "note": named.no_rating if rated is None else "",
     }  # fmt: skip
     if connected:
         view["sketch"] = connection_sketch(connected, strings, _terminals(found, rated))
-        view["points"] = named["points"][connected]
+        view["points"] = named.points[connected]
     if rated:
         view["rows"] = _expected_rows(found, kiln, rated, connected)
-        view["note"] = named["inferred"] if rated.inferred else named["plate"]
+        view["note"] = named.inferred if rated.inferred else named.plate
     return view
 
 
 def _terminals(found: Assessment, rated: Rating | None) -> dict[str, str]:
     """Return the words of a sketch; where a line has 120 V to neutral, a kiln of 208 V or more is across two lines."""
-    named: dict[str, str] = words()["electrical"]["sketch"]
+    named = words().electrical.sketch
     two_lines = rated is not None and 120 in found.profile.nominal.volts and rated.volts > 150
-    return {**named, "L": named["L1"], "N": named["L2"]} if two_lines else named
+    return {**named, "L": named["L1"], "N": named["L2"]} if two_lines else {**named}
 
 
 def _expected_rows(found: Assessment, kiln: Address, rated: Rating, connected: Connection | None) -> list[View]:
-    named, limits = words()["electrical"], found.answers.limits
-    rows = [("rating", f"{show_quantity(rated.volts, 'V')}, {show_quantity(rated.kw, 'kW')}")]
+    named, limits = words().electrical, found.answers.limits
+    rows = [(named.rating, f"{show_quantity(rated.volts, 'V')}, {show_quantity(rated.kw, 'kW')}")]
     if connected:
-        rows.append(("current", show_quantity(current_a(rated.kw, rated.volts, phases_of(connected)), "A")))
+        rows.append((named.current, show_quantity(current_a(rated.kw, rated.volts, phases_of(connected)), "A")))
     if connected and not rated.inferred:  # what was inferred from ohms says nothing about ohms
         ohm, zones = circuit_ohm(connected, rated.volts, rated.kw), len(found.answers.components("zone", of=kiln))
-        rows.append(("circuit", _ohms(ohm, limits)))
-        rows += [("zone", _ohms(ohm * zones, limits))] if zones > 1 else []
+        rows.append((named.circuit, _ohms(ohm, limits)))
+        rows += [(named.zone, _ohms(ohm * zones, limits))] if zones > 1 else []
     measured = [found.answers.number("zone.ohm", zone) for zone in found.answers.components("zone", of=kiln)]
     known = "; ".join(show_quantity(ohm, "ohm") for ohm in measured if ohm)
-    rows += [("measured", known)] if known else []
+    rows += [(named.measured, known)] if known else []
     element = found.answers.number("element.expected_ohm", kiln)
-    rows += [("element", show_quantity(element, "ohm"))] if element else []
+    rows += [(named.element, show_quantity(element, "ohm"))] if element else []
     heat = joint(found, kiln)
-    rows += [("joint", heat)] if heat else []
-    return [{"label": named[name], "value": value} for name, value in rows]
+    rows += [(named.joint, heat)] if heat else []
+    return [{"label": label, "value": value} for label, value in rows]
 
 
 def _ohms(ohm: float, limits: Mapping[str, float]) -> str:
@@ -104,7 +104,7 @@ def forms(found: Assessment) -> list[View]:
             "to": found.profile.terms.electrician, "expected": expected(found, kiln),
             "aids": _aids(found, kiln, form.id),
             "lines": [_line(line) for line in found.referral if line.form == form.id],
-            "items": _theirs(found, kiln, form.tables), "blanks": words()["referral_blanks"],
+            "items": _theirs(found, kiln, form.tables), "blanks": words().referral_blanks,
         }
         for kiln in found.answers.kilns
         for form in referral_forms()
@@ -177,7 +177,7 @@ def _needs(found: Assessment, group: list[Finding], *, read: bool = True) -> str
     What was read of each differs and makes no order of its own within a kiln: it is left out where `read` is False.
     """
     first, kiln = group[0], within(group[0].at, "kiln") or JOB
-    named = words()["order"].get(first.table.id, {})
+    named = found.answers.questions.printed("order", first.table.id)
     values = [f"{label} {_order_values(found, name, group, read=read)}" for name, label in named.items()]
     coil = new_coil(found, kiln) if first.table.id == "element" else ""
     amps = _line_amps(found, kiln) if _is_contactor(first) else None
@@ -197,5 +197,5 @@ def _order_value(found: Assessment, name: str, at: Address, kiln: Address) -> st
     place = within(at, question.per) or (kiln if question.per == "kiln" else at)
     answer = found.answers.given.get(key_of(name, place))
     if answer is None or answer.state != "given":
-        return str(words()["open"][str(answer.state if answer else None)])
+        return words().open[answer.state if answer else "unanswered"]
     return found.answers.in_words(answer, imperial=found.profile.imperial)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -26,14 +25,12 @@ class Datum:
 class SideView:
     """What is known of a kiln's heights, in mm from the floor it stands on. What is None or empty is not drawn.
 
-    `datums` are labelled beside the picture; the water line and its rise get their labels from `words`, which are named
-    in `drawing.WORDS`, and do not belong among them. `rise_mm` is the capillary rise in the lining, 0 where the water
-    did not reach it. `lid_joint_mm` is where lid or roof meets the wall. `missing` names what is not known. `top_mm` is
-    above 0, and no height is negative.
+    `datums` are labelled beside the picture; the water line and its rise do not belong among them. `rise_mm` is the
+    capillary rise in the lining, 0 where the water did not reach it. `lid_joint_mm` is where lid or roof meets the
+    wall. `missing` names what is not known. `top_mm` is above 0, and no height is negative.
     """
 
     top_mm: float
-    words: Mapping[str, str]
     water_line_mm: float | None = None
     rise_mm: float = 0.0
     datums: tuple[Datum, ...] = ()

@@ -23,36 +23,36 @@ from recover.rules.gates import hold_points, notices
 
 def form(questions: Questionnaire, paper: str, electrician: str) -> View:
     """Return the view of the blank form: every question once, in its section, with its slate number."""
-    said = words()["form"]
+    said = words().form
     return {
         "paper": {
-            "kind": "form", "title": said["title"], "subtitle": said["subtitle"], "lang": "en",
+            "kind": "form", "title": said.title, "subtitle": said.subtitle, "lang": "en",
             "size": paper, "state": "blank", "revision": None, "issued": None, "changed_since": None,
-            "job": said["job"], "record": "", "program": f"recover {recover.__version__}",
+            "job": said.job, "record": "", "program": f"recover {recover.__version__}",
             "rules": fingerprint()[:12], "made": "",
         },
-        "head": said["head"],
-        "universal": said["universal"],
-        "enter": said["enter"],
-        "instruments": said["instruments"],
-        "sheet": said["sheet"],
-        "marks": said["marks"],
-        "by": said["by"], "as": said["as"], "shown": said["shown"],
+        "head": said.head,
+        "universal": said.universal,
+        "enter": said.enter,
+        "instruments": said.instruments,
+        "sheet": said.sheet,
+        "marks": said.marks,
+        "by": said.by, "as": said.role, "shown": said.shown,
         "sections": [_section(questions, section) for section in questions.section],
         "stops": [stop.say for stop in questions.stop],
         "cautions": [{"say": one.say, "cites": []} for one in notices() if one.group == "caution" and not one.when],
-        "referral_line": str(words()["referral_line"]).format(electrician=electrician),
+        "referral_line": words().referral_line(electrician=electrician),
     }  # fmt: skip
 
 
 def _section(questions: Questionnaire, section: Section) -> View:
     """Return a section with the hold point that it lies behind: on paper nobody else says so."""
-    said = words()["form"]
+    said = words().form
     title = next((point.title for point in hold_points() if point.id == section.behind), "")
     return {
         "title": section.title, "intro": section.intro,
-        "after": str(said["after"]).format(title=title) if title else "",
-        "new_sheet": section.id in said["new_sheet"],
+        "after": said.after(title=title) if title else "",
+        "new_sheet": section.new_sheet,
         "questions": [_question(questions, one) for one in questions.of_section(section.id)],
     }  # fmt: skip
 
@@ -72,7 +72,7 @@ def _question(questions: Questionnaire, question: Question) -> View:
         "rows": rows, "columns": _numbers(questions, across) if across else [],
         "across": across.label if across else "",
         "only_if": conditions[0] if len(conditions) == 1 else "",
-        "each": words()["form"]["each"].get(question.per, ""),
+        "each": words().form.once if question.per == JOB else "",
     }  # fmt: skip
 
 
@@ -116,10 +116,8 @@ def _names(questions: Questionnaire, family: Family) -> list[tuple[str, str]]:
 
 def _numbers(questions: Questionnaire, family: Family) -> list[str]:
     """Return the numbers of a counted family that the paper has room for."""
-    room = words()["form"]["columns"]
-    most = questions.questions[family.count].at_most
-    columns = room.get(family.kind, room["other"])
-    return [str(number) for number in range(1, int(min(columns, most or columns)) + 1)]
+    most = questions.questions[family.count].at_most or family.columns
+    return [str(number) for number in range(1, int(min(family.columns, most)) + 1)]
 
 
 def _where(condition: Condition, name: str) -> list[dict[str, Any]]:
@@ -143,7 +141,7 @@ def branch(questions: Questionnaire, condition: Condition) -> str:
 def _tests(questions: Questionnaire, table: dict[str, Any]) -> Iterator[str]:
     for name, test in table.items():
         if name.startswith(OF_TABLE):  # which table finds it is the report's matter: the paper speaks of the part
-            yield str(words()["form"]["found"]).format(outcomes=_either(named_values(test)))
+            yield words().form.found(outcomes=_either(named_values(test)))
         elif name in questions.questions:
             yield _test(questions, name, test)
 
@@ -176,4 +174,4 @@ def _compared(questions: Questionnaire, question: Question, key: str, bound: Any
         than = show_quantity(bound, question.unit)
     else:
         raise ValueError(f"{question.id}: the form cannot say {key} {bound}; this is a fault of the program")
-    return str(words()["form"]["test"][key]).format(than=than)
+    return words().form.test[key](than=than)

@@ -48,7 +48,7 @@ def band(value: Band, unit: str, *, imperial: bool = False) -> str:
     if value.low == value.high:
         return likeliest
     if value.low <= 0 or value.high / value.low > TOO_WIDE:
-        return str(words()["drying"]["too_wide"])
+        return words().drying.too_wide
     other = f"; {show_quantity(value.mid, unit, imperial=True).split(' (')[0]}" if imperial else ""
     return f"{likeliest} ({show_number(value.low)} to {show_number(value.high)}){other}"
 
@@ -61,21 +61,21 @@ def drawn(value: Spread, unit: str) -> str:
 def _drying(found: Assessment, one: DryOut, numbered: Numbered) -> View:
     return {
         "kiln": found.answers.label(one.kiln), "missing": list(one.missing), "assumed": list(one.assumed),
-        "pan": _pan(one), "spans": words()["drying"]["spans"].format(draws=show_number(DRAWS)),
+        "pan": _pan(one), "spans": words().drying.spans(draws=show_number(DRAWS)),
         "water": _water(found, one.held) if one.held else [],
         "figures": _figures(found, one.held, one.drying) if one.held and one.drying else [],
         "stages": _stages(one.drying, numbered) if one.drying else [],
         "run": _run(one.drying) if one.drying else "",
-        "disagrees": words()["drying"]["disagrees"][one.drying.disagrees]
+        "disagrees": words().drying.disagrees[one.drying.disagrees]
         if one.drying and one.drying.disagrees else "",
         "curves": curves(one.drying.run) if one.drying and one.drying.run else [],
-        "nothing": words()["drying"]["nothing"] if one.drying and one.drying.reckoned is None else "",
-        "lining": words()["stage_class"][one.drying.lining] if one.drying else "",
+        "nothing": words().drying.nothing if one.drying and one.drying.reckoned is None else "",
+        "lining": words().stage_class[one.drying.lining] if one.drying else "",
     }  # fmt: skip
 
 
 def _pan(one: DryOut) -> str:
-    return words()["drying"]["pan"].format(litres=show_number(one.pan_litres)) if one.pan_litres is not None else ""
+    return words().drying.pan(litres=show_number(one.pan_litres)) if one.pan_litres is not None else ""
 
 
 def _water(found: Assessment, held: Held) -> list[View]:
@@ -83,7 +83,7 @@ def _water(found: Assessment, held: Held) -> list[View]:
         {
             "part": capital(found.answers.questions.questions["lining.parts"].label(row.part)),
             "material": row.layer.material.label, "thickness": show_quantity(row.layer.thickness_mm, "mm"),
-            "state": words()["held"][row.layer.wet], "dry": band(row.dry_kg, "kg"), "water": drawn(water, "kg"),
+            "state": words().held[row.layer.wet], "dry": band(row.dry_kg, "kg"), "water": drawn(water, "kg"),
         }
         for row, water in zip(held.rows, held.drawn.layers, strict=True)
     ]  # fmt: skip
@@ -91,28 +91,34 @@ def _water(found: Assessment, held: Held) -> list[View]:
 
 def _weights(found: Assessment, held: Held) -> list[View]:
     imperial = found.profile.imperial
-    shown = [("lid", held.lid), ("ring", held.ring), ("door", held.door), ("kiln", held.kiln)]
+    named = words().weights
+    shown = [
+        (named["lid"], held.lid),
+        (named["ring"], held.ring),
+        (named["door"], held.door),
+        (named["kiln"], held.kiln),
+    ]
     return [
-        {"label": words()["weights"][name], "value": band(value, "kg", imperial=imperial)}
-        for name, value in shown if value is not None
+        {"label": label, "value": band(value, "kg", imperial=imperial)}
+        for label, value in shown if value is not None
     ]  # fmt: skip
 
 
 def _figures(found: Assessment, held: Held, drying: Drying) -> list[View]:
-    told = words()["drying"]
-    water = held.drawn
-    rows = [("water", drawn(water.water, "kg"))]
-    rows += [("leaving", drawn(water.leaving, "kg"))] if water.leaving else []
-    rows += [("salt", drawn(water.salt, "kg"))] if water.salt else []
+    told, water = words().drying, held.drawn
+    heated = show_quantity(drying.chamber_degc, "degC", imperial=found.profile.imperial)
+    rows = [(told.water, drawn(water.water, "kg"))]
+    rows += [(told.leaving, drawn(water.leaving, "kg"))] if water.leaving else []
+    rows += [(told.salt, drawn(water.salt, "kg"))] if water.salt else []
     if drying.run and drying.reckoned and drying.air_days and drying.room_m3h:
         rows += [
-            ("air_days", band(drying.air_days, "day")),
-            ("staged", _nine_tenths(drying.run)),
-            ("energy", drawn(drying.run.energy_kwh, "kWh")),
-            ("vapour", drawn(drying.run.vapour_kg_h, "kg")),
-            ("room", band(drying.room_m3h, "m3/h")),
+            (told.air_days, band(drying.air_days, "day")),
+            (told.staged, _nine_tenths(drying.run)),
+            (told.energy, drawn(drying.run.energy_kwh, "kWh")),
+            (told.vapour, drawn(drying.run.vapour_kg_h, "kg")),
+            (told.room, band(drying.room_m3h, "m3/h")),
             (
-                "by_hand",
+                told.by_hand(chamber=heated),
                 "; ".join(
                     dict.fromkeys(
                         (
@@ -123,8 +129,7 @@ def _figures(found: Assessment, held: Held, drying: Drying) -> list[View]:
                 ),
             ),
         ]
-    heated = show_quantity(drying.chamber_degc, "degC", imperial=found.profile.imperial)
-    return [{"label": told[name].format(chamber=heated), "value": value} for name, value in rows]
+    return [{"label": label, "value": value} for label, value in rows]
 
 
 def _nine_tenths(run: Staged) -> str:
@@ -132,7 +137,7 @@ def _nine_tenths(run: Staged) -> str:
     if run.hours_to_nine_tenths:
         return drawn(run.hours_to_nine_tenths, "hour")
     left = run.held[-1].left
-    return str(words()["drying"]["not_by_end"]).format(hours=show_quantity(round(run.ends_h), "hour"), left=share(left))
+    return words().drying.not_by_end(hours=show_quantity(round(run.ends_h), "hour"), left=share(left))
 
 
 def share(left: Spread) -> str:
@@ -147,9 +152,9 @@ def _run(drying: Drying) -> str:
         return ""
     own, error = drying.run.heating, drying.run.held[-1].left.p90_error
     low, high = (show_number(round(100 * end)) for end in (error.low, error.high))
-    return str(words()["drying"]["run"]).format(
+    return words().drying.run(
         draws=own.draws, casing=casing(own.casing).label, chamber=opening(own.opening).label,
-        power=show_quantity(own.power_kw, "kW") if own.power_kw else words()["drying"]["any_power"],
+        power=show_quantity(own.power_kw, "kW") if own.power_kw else words().drying.any_power,
         error=f"{low} to {high} %",
     )  # fmt: skip
 
@@ -177,14 +182,14 @@ def stage_lines(found: Assessment) -> list[str]:
     for one in dry_outs(found):
         if one.drying and one.drying.run:
             lines += [found.answers.label(one.kiln), *_held_lines(one.drying.run), _run(one.drying)]
-            lines += [words()["drying"]["disagrees"][one.drying.disagrees]] if one.drying.disagrees else []
+            lines += [words().drying.disagrees[one.drying.disagrees]] if one.drying.disagrees else []
     return lines
 
 
 def _held_lines(run: Staged) -> list[str]:
-    told = str(words()["drying"]["held"])
+    told = words().drying
     return [
-        told.format(
+        told.held(
             hour=show_number(round(held.ends_h)), chamber=show_quantity(held.chamber_degc, "degC"),
             left=share(held.left), casing=_degrees(held.casing_degc), dry=show_number(round(held.dry_casing_degc.mid)),
         )
@@ -243,7 +248,7 @@ def _stage(stage: Stage, thickness_mm: float, numbered: Numbered) -> View:
     ramps = [show_number(one) for one in (stage.ramp_min_k_h, stage.ramp_max_k_h) if one is not None]
     hours = stage.hours(thickness_mm)
     return {
-        "name": words()["stage"][stage.name], "chamber": f"{low} °C" if low == high else f"{low} to {high} °C",
+        "name": words().stage[stage.name], "chamber": f"{low} °C" if low == high else f"{low} to {high} °C",
         "ramp": " to ".join(dict.fromkeys(ramps)) + " K/h" if ramps else "",
         "hold": " to ".join(dict.fromkeys(map(show_number, (hours.low, hours.high)))) + " h", "note": stage.note,
         "basis": BASIS_WORDS[stage.basis],

@@ -71,7 +71,7 @@ class Numbered:
 
     def list(self) -> list[View]:
         """Return the cited sources in order."""
-        seen = words()["seen"]
+        seen = words().seen
         return [
             {
                 "number": number,
@@ -105,39 +105,45 @@ def issued(view: View, *, revision: int, by: str, capacity: str, at: str) -> Vie
 def headline(found: Assessment) -> View:
     """Return what stands in the black box: its title, and what is to be known before anything else."""
     energise = [hold for hold in found.holds if hold.point.id == "energise"]
-    name = "energise_released" if energise and all(hold.state == "released" for hold in energise) else "energise_closed"
+    opened = bool(energise) and all(hold.state == "released" for hold in energise)
     replaced = {finding.at for finding in found.findings if finding.words == "replace" and finding.to_do}
-    named = {part: " ".join(_released(found, hold) for hold in found.holds if hold.point.id == point)
-             for part, point in (("released", "energise"), ("heat", "own_heat"))}  # fmt: skip
-    lines = [line.format(**named) for line in words()["headline"][name]["lines"]]
+    released, heat = (
+        " ".join(_released(found, hold) for hold in found.holds if hold.point.id == point)
+        for point in ("energise", "own_heat")
+    )
+    title, lines = words().headline.energise_closed.title, [*words().headline.energise_closed.lines]
+    if opened:
+        say = words().headline.energise_released
+        title, lines = say.title, say.lines(released=released, heat=heat)
     if replaced:
-        lines.append(words()["headline"]["replace"].format(number=len(replaced)))
+        lines.append(words().headline.replace(number=len(replaced)))
     if found.of_journal:
-        lines.append(words()["headline"]["journal"])
-    return {"title": words()["headline"][name]["title"], "lines": lines}
+        lines.append(words().headline.journal)
+    return {"title": title, "lines": lines}
 
 
 def _released(found: Assessment, hold: Hold) -> str:
     """Say by whom a hold point is released and until when at the latest, or that it is not."""
-    say, where = words()["headline"]["energise_released"], found.answers.where(hold.at)
+    say, where = words().headline.energise_released, found.answers.where(hold.at)
     title = f"{hold.point.title}, {where}" if where else hold.point.title
     if hold.state != "released":
-        return str(say["closed"]).format(title=title)
-    until = show_moment(hold.until) if hold.until else ""
-    return str(say["until" if until else "kept"]).format(title=title, by=hold.signers, until=until)
+        return say.closed(title=title)
+    if hold.until is None:
+        return say.kept(title=title, by=hold.signers)
+    return say.until(title=title, by=hold.signers, until=show_moment(hold.until))
 
 
 def summary(found: Assessment) -> list[View]:
     """Return the figures that are asked first: each with its value, or that it is not known."""
     rows = []
-    for name, label in words()["summary"].items():
+    for name, label in found.answers.questions.printed("summary").items():
         question = found.answers.questions.questions.get(name)
         if question is None:
             rows.append({"label": label, "value": fact_words(found, name), "note": ""})
         for at in _asked_or_told(found, question) if question else ():
             answer = found.answers.answer(name, at)
-            rows.append({"label": label, "value": _as_it_counts(found, answer) if answer else words()["open"]["None"],
-                         "note": found.answers.where(at)})  # fmt: skip
+            value = _as_it_counts(found, answer) if answer else words().open["unanswered"]
+            rows.append({"label": label, "value": value, "note": found.answers.where(at)})
     return rows
 
 
@@ -154,7 +160,7 @@ def _as_it_counts(found: Assessment, answer: Answer) -> str:
     if answer.state != "given" or not is_evidence(question) or not question.may_open(answer.value):
         return said
     by = ", ".join(part for part in (answer.who, show_moment(answer.measured) if answer.measured else "") if part)
-    counts = "" if not why_not(found.answers, question, answer, found.profile) else words()["no_longer"]
+    counts = "" if not why_not(found.answers, question, answer, found.profile) else words().no_longer
     return f"{said} ({by}){counts}" if by else f"{said}{counts}"
 
 
@@ -162,15 +168,15 @@ def fact_words(found: Assessment, name: str) -> str:
     """Return a fact of the whole loss in words: one value, or the ends of what it may be."""
     possible = found.answers.fact(name, JOB)
     if name == "hours_wet":
-        return show_hours(next(iter(possible))) if possible else words()["open"]["None"]
+        return show_hours(next(iter(possible))) if possible else words().open["unanswered"]
     order = found.answers.questions.facts[name].values
-    values = [words()["fact"].get(value, value) for value in order if possible is None or value in possible]
+    values = [words().fact.get(value, value) for value in order if possible is None or value in possible]
     return values[0] if len(values) == 1 else f"{values[0]} to {values[-1]}, not settled"
 
 
 def say(applied: Applied) -> str:
     """Return a notice's sentence, with whom it concerns, and saying so where it is only not excluded."""
-    hedge = "" if applied.certain or applied.notice.group not in HEDGED else f"{words()['not_excluded']} "
+    hedge = "" if applied.certain or applied.notice.group not in HEDGED else f"{words().not_excluded} "
     return f"{'; '.join(applied.where)}: {hedge}{applied.notice.say}" if applied.where else hedge + applied.notice.say
 
 
@@ -188,7 +194,7 @@ def done_words(done: Answer | None) -> str:
     """Return that a finding is done, on which day and who says so; empty while it is not."""
     if done is None or done.measured is None:
         return ""
-    return str(words()["done"]).format(day=done.measured.date().isoformat(), who=done.who)
+    return words().done(day=done.measured.date().isoformat(), who=done.who)
 
 
 def plain_cautions(found: Assessment) -> list[View]:
@@ -198,12 +204,12 @@ def plain_cautions(found: Assessment) -> list[View]:
 
 def referral_line(found: Assessment) -> str:
     """Return the sentence that stands on every paper: what belongs to an electrician."""
-    return str(words()["referral_line"]).format(electrician=found.profile.terms.electrician)
+    return words().referral_line(electrician=found.profile.terms.electrician)
 
 
 def who_words(found: Assessment, name: str) -> str:
     """Return what somebody who acts is called: the electrician as the country calls that one."""
-    return found.profile.terms.electrician if name == "electrician" else str(words()["who"][name])
+    return found.profile.terms.electrician if name == "electrician" else words().who[name]
 
 
 def in_words(found: Assessment, answer: Answer) -> str:
@@ -221,4 +227,4 @@ def _changed_since(found: Assessment, kind: str) -> str | None:
     if not papers:
         return None
     last = papers[-1]
-    return str(words()["changed_since"]).format(revision=last.revision, moment=show_moment(last.moment), by=last.by)
+    return words().changed_since(revision=last.revision, moment=show_moment(last.moment), by=last.by)

@@ -69,7 +69,7 @@ def today(plan: JobPlan, kiln: KilnPlan) -> list[View]:
 
 def first(plan: JobPlan, kiln: KilnPlan) -> str:
     """Name the first day, with its date where it has one."""
-    name = str(words()["plan"]["day"]).format(day=1)
+    name = words().plan.day(day=1)
     return f"{name}, {opens_on(plan)}" if dated(kiln) else name
 
 
@@ -81,7 +81,7 @@ def opens_on(plan: JobPlan) -> str:
 def clock(moment: datetime, on: date) -> str:
     """Return a local clock time; past the midnight after this date with how many days later it is."""
     late = (moment.date() - on).days
-    return f"{moment:%H:%M}" + (str(words()["plan"]["clocked"]["late"]).format(days=late) if late else "")
+    return f"{moment:%H:%M}" + (words().plan.clocked.late(days=late) if late else "")
 
 
 def _day_text(day: date) -> str:
@@ -97,25 +97,25 @@ def day_ends(plan: JobPlan, day: int) -> datetime:
 
 def there(plan: JobPlan, day: int) -> str:
     """Say from when to when somebody is there on a day, the first being 0; by the clock of the place."""
-    told, zone = words()["plan"]["clocked"], ZoneInfo(plan.zone)
+    told, zone = words().plan.clocked, ZoneInfo(plan.zone)
     opens, closes = opening(plan.request, zone, day), closing(plan.request, zone, day)
     if closes is None:
-        return str(told["always"])
-    return str(told["there"]).format(opens=f"{opens:%H:%M}", closes=clock(closes, opens.date()), zone=opens.tzname())
+        return told.always
+    return told.there(opens=f"{opens:%H:%M}", closes=clock(closes, opens.date()), zone=f"{opens:%Z}")
 
 
 def _step(entry: Entry, before_degc: float, on: date) -> str:
-    told, step = words()["plan"]["clocked"], entry.step
-    way = "at_once" if isinf(step.ramp_k_h) else "ramp" if step.to_degc > before_degc else "kept"
-    says = [
-        told[way].format(
-            ramp=show_quantity(step.ramp_k_h, "K/h"), degc=show_quantity(step.to_degc, "degC"),
-            by=clock(entry.hold_from, on),
-        )
-    ]  # fmt: skip
+    told, step = words().plan.clocked, entry.step
+    degc, by = show_quantity(step.to_degc, "degC"), clock(entry.hold_from, on)
+    if isinf(step.ramp_k_h):
+        says = [told.at_once(degc=degc, by=by)]
+    elif step.to_degc > before_degc:
+        says = [told.ramp(ramp=show_quantity(step.ramp_k_h, "K/h"), degc=degc, by=by)]
+    else:
+        says = [told.kept(degc=degc)]
     if entry.hold_from != entry.ends:
-        says.append(told["hold"].format(ends=clock(entry.ends, on)))
-    return "".join([*says, *([told["cut"].format(ends=clock(entry.ends, on))] if entry.cut else [])])
+        says.append(told.hold(ends=clock(entry.ends, on)))
+    return "".join([*says, *([told.cut(ends=clock(entry.ends, on))] if entry.cut else [])])
 
 
 def _degrees(value: Spread) -> str:
@@ -133,46 +133,46 @@ def later(plan: JobPlan, kiln: KilnPlan) -> list[View]:
 
 
 def _range(plan: JobPlan, kiln: KilnPlan, of: Plan | Followed, span: Span) -> View:
-    told, last = words()["plan"], next(end for end in reversed(of.proof.steps) if end.day == span.last)
+    told, last = words().plan, next(end for end in reversed(of.proof.steps) if end.day == span.last)
     return {
         "day": days_text([*range(span.first + 1, span.last + 2)]), "dates": _dates(plan, span) if dated(kiln) else "",
-        "say": told["range"]["then"].join(_spanned(step) for step in span.steps), "left": share(last.left),
+        "say": told.range.then.join(_spanned(step) for step in span.steps), "left": share(last.left),
         "casing": _degrees(last.casing_degc),
     }  # fmt: skip
 
 
 def days_text(days: list[int]) -> str:
     """Name days, those that follow one another as a range: `Days 2, 4 to 6`."""
-    told = words()["plan"]
+    told = words().plan
     if len(days) == 1:
-        return str(told["day"]).format(day=days[0])
-    return str(told["days"]).format(days=", ".join(_runs(days)))
+        return told.day(day=days[0])
+    return told.days(days=", ".join(_runs(days)))
 
 
 def _runs(days: list[int]) -> Iterator[str]:
     begins = [day for day in days if day - 1 not in days]
     ends = [day for day in days if day + 1 not in days]
     for begin, end in zip(begins, ends, strict=True):
-        yield str(begin) if begin == end else str(words()["plan"]["range"]["days"]).format(first=begin, last=end)
+        yield str(begin) if begin == end else words().plan.range.days(first=str(begin), last=str(end))
 
 
 def _dates(plan: JobPlan, span: Span) -> str:
     begin, end = (_day_text(day) for day in span.dates(plan.request, ZoneInfo(plan.zone)))
-    return begin if begin == end else str(words()["plan"]["range"]["days"]).format(first=begin, last=end)
+    return begin if begin == end else words().plan.range.days(first=begin, last=end)
 
 
 def _spanned(step: StepSpan) -> str:
-    told = words()["plan"]["range"]
+    told = words().plan.range
     low, high = round(step.low_degc), round(step.high_degc)
-    degc = f"{high} °C" if low == high else told["degc"].format(low=low, high=high)
-    climb: str = told["at_once" if isinf(step.ramp_k_h) else "ramp"].format(
-        ramp=show_quantity(step.ramp_k_h, "K/h"), degc=degc
-    )
+    degc = f"{high} °C" if low == high else told.degc(low=low, high=high)
+    at_once = isinf(step.ramp_k_h)
+    climb = told.at_once(degc=degc) if at_once else told.ramp(ramp=show_quantity(step.ramp_k_h, "K/h"), degc=degc)
     if step.shortest_h < LEAST_HOLD_H:
         return climb
     shortest, longest = show_hours_minutes(step.shortest_h), show_hours_minutes(step.longest_h)
-    hold: str = told["hold" if shortest == longest else "holds"]
-    return climb + hold.format(shortest=shortest, longest=longest)
+    return climb + (
+        told.hold(shortest=shortest) if shortest == longest else told.holds(shortest=shortest, longest=longest)
+    )
 
 
 def go_on(kiln: KilnPlan) -> str:

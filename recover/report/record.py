@@ -99,7 +99,7 @@ def photographs(job: Job, found: Assessment) -> list[View]:
     for photo in found.answers.photographs:
         kept = files.get(photo.file)
         content = _content(job, photo, kept, doubtful)
-        unproved = f"; {words()['unproved']}" if kept and kept.line <= until else ""
+        unproved = f"; {words().unproved}" if kept and kept.line <= until else ""
         rows.append({
             "id": photo.id, "caption": _caption(found, photo.question),
             "alt": f"Photograph {photo.id}: {_caption(found, photo.question)} ({Path(photo.file).name})",
@@ -113,16 +113,16 @@ def photographs(job: Job, found: Assessment) -> list[View]:
 def _content(job: Job, photo: Photograph, kept: Kept | None, doubtful: Collection[int]) -> bytes | Problem:
     """Return what a photograph's file holds, or why it is not shown."""
     if kept is None or kept.sha256 != photo.sha256:
-        return Problem(photo.file, words()["set_aside"], "")
+        return Problem(photo.file, words().set_aside, "")
     if kept.line in doubtful:
-        return Problem(photo.file, words()["doubtful"], "")
+        return Problem(photo.file, words().doubtful, "")
     return proved(job.folder, kept)
 
 
 def _taken(found: Assessment, taken: datetime | None) -> str:
     """Return when a picture was taken, by its camera, and whether that can be."""
     doubt = found.answers.doubts_camera(taken)
-    shown = show_moment(taken) if taken else str(words()["no_time"])
+    shown = show_moment(taken) if taken else words().no_time
     return f"{shown} ({doubt})" if doubt else shown
 
 
@@ -130,7 +130,7 @@ def _caption(found: Assessment, key: str) -> str:
     name, at = split_key(key)
     question = found.answers.questions.questions.get(name)
     if question is None:
-        return str(words()["unbound"])
+        return words().unbound
     where = "" if at == JOB else f"{found.answers.label(at)}: "
     answer = found.answers.given.get(key)
     said = f" {in_words(found, answer)}" if answer else ""
@@ -148,7 +148,10 @@ def _beside(found: Assessment, question: Question, at: Address) -> list[str]:
         return []
     other = found.answers.questions.questions[question.beside]
     answer = found.answers.answer(other.id, within(at, other.per) or at)
-    return [words()["beside"][other.id].format(answer=in_words(found, answer))] if answer else []
+    if answer is None:
+        return []
+    label = found.answers.questions.printed("reading").get(other.id)
+    return [f"{label}: {in_words(found, answer)}" if label else in_words(found, answer)]
 
 
 def gathered(found: Assessment) -> list[View]:

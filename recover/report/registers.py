@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 from recover.asked.answers import CLEARED
 from recover.asked.questions import Fact
 from recover.asked.told import Answer, key_of
@@ -21,11 +23,11 @@ def hazards(found: Assessment) -> list[View]:
 
 def _hazard(found: Assessment, fact: Fact, seen: list[Answer]) -> View:
     answers, at = found.answers, child(JOB, "hazard", fact.hazard)
-    state = "cleared" if answers.fact(fact.id, JOB) == frozenset({"cleared"}) else "open"
+    state: Literal["open", "cleared"] = "cleared" if answers.fact(fact.id, JOB) == frozenset({"cleared"}) else "open"
     cleared = answers.given.get(key_of(CLEARED, at)) if state == "cleared" else None
     notes = dict.fromkeys(filter(None, (answers.noted(key_of(one.question, one.at)) for one in seen)))
     return {
-        "hazard": capital(fact.label), "state": words()["registers"]["hazard"][state], "found": by_whom(found, seen[0]),
+        "hazard": capital(fact.label), "state": words().registers.hazard[state], "found": by_whom(found, seen[0]),
         "cleared": by_whom(found, cleared) if cleared else "", "paper": cleared.document if cleared else "",
         "note": " / ".join(notes),
     }  # fmt: skip
@@ -71,7 +73,7 @@ def _told(found: Assessment, question: str, at: Address) -> str:
     """Return an answer in words, with who said so and when; that it is not answered, where it is not."""
     answer = found.answers.given.get(key_of(question, at))
     if answer is None:
-        return str(words()["open"]["None"])
+        return words().open["unanswered"]
     return f"{in_words(found, answer)} ({by_whom(found, answer)})"
 
 

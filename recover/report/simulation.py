@@ -24,7 +24,7 @@ LEAST_KG = 1e-3
 
 def view(study: Study, run: Run) -> View:
     """Return what was run and what came of it, in plain values; what has no end or did not happen is None."""
-    word, rows = words()["simulate"], _rows(study, run)
+    word, rows = words().simulate, _rows(study, run)
     return {
         "title": study.title, "hours": study.hours, "every_h": study.every_h, "closure": study.setup.closure,
         "water_stays": water_stays(study.setup),
@@ -35,7 +35,7 @@ def view(study: Study, run: Run) -> View:
         "walls_heat_in_kwh": [_ended(one.heat_in_kwh) for one in run.walls],
         "walls_heat_out_kwh": [_ended(one.heat_out_kwh) for one in run.walls],
         "audit": {"water_error": run.audit.water_error, "heat_error": run.audit.heat_error, "steps": run.audit.steps},
-        "note": word["note"], "cautions": word["cautions"],
+        "note": word.note, "cautions": word.cautions,
     }  # fmt: skip
 
 
@@ -160,7 +160,7 @@ def _layer_line(layer: View) -> str:
 
 
 def _left(shown: View) -> str:
-    return str(words()["simulate"]["frozen" if shown["water_stays"] else "left"])
+    return words().simulate.frozen if shown["water_stays"] else words().simulate.left
 
 
 def _whole_head(shown: View) -> list[str]:
@@ -204,16 +204,16 @@ def _table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> list[str]:
 def _gone_lines(shown: View) -> list[str]:
     if shown["water_stays"]:
         return []
-    word = words()["simulate"]
+    word = words().simulate
     named = [("gone", shown["gone_h"])]
     if len(shown["walls"]) > 1:
         each = zip(shown["walls"], shown["walls_gone_h"], strict=True)
         named += [(f"gone, {wall['name']}", gone) for wall, gone in each]
-    never = word["not_within"].format(hours=f"{shown['hours']:g}")
+    never = word.not_within(hours=f"{shown['hours']:g}")
     lines = []
     for label, gone in named:
         found = [f"{percent} %: {never if hour is None else f'{hour:.1f} h'}" for percent, hour in (gone or {}).items()]
-        lines.append(f"{label:18} {'; '.join(found) or word['no_water']}")
+        lines.append(f"{label:18} {'; '.join(found) or word.no_water}")
     return lines
 
 

@@ -35,13 +35,13 @@ def why_none(plan: JobPlan) -> str:
 
 
 def _reasons(kiln: KilnPlan) -> Iterator[str]:
-    word, way = words()["way"], way_of(kiln)
+    word, way = words().way, way_of(kiln)
     yield from kiln.missing
     if way and way.card.air != "own":
-        yield word["external"].format(way=way.card.title)
+        yield word.external(way=way.card.title)
     elif way and own_schedule(kiln):
-        yield word["gate"]
+        yield word.gate
     elif not kiln.missing:
-        yield kiln.comparison.because if kiln.comparison and not way else word["none"]
+        yield kiln.comparison.because if kiln.comparison and not way else word.none
         if kiln.own and kiln.own.broken:
-            yield word["binds"].format(limits=", ".join(limit.what for limit in kiln.own.broken))
+            yield word.binds(limits=", ".join(limit.what for limit in kiln.own.broken))
