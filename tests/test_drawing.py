@@ -15,11 +15,11 @@ from pypdf.generic import NullObject
 
 from recover.report import pdf as printer
 from recover.report import sketch
-from recover.report.annotation import spread
+from recover.report.annotation import _spread, _text_width, _wrap
 from recover.report.drawing import Datum, SideView, describe, side_view
 from recover.report.pdf import FONTS
 from recover.report.sketch import connection_sketch
-from recover.report.svg import LINE, SIZE, hatch, text_width, wrap
+from recover.report.svg import LINE, SIZE, hatch
 from recover.report.words import words
 from tests.printed import pages_of
 
@@ -95,7 +95,7 @@ def placed(node, x=0.0, y=0.0, scale=1.0):
 
 def text_box(node):
     """Return left, top, right, bottom of what is written, by the most its type can take up."""
-    wide, x, base = text_width(node.text or ""), float(node.get("x")), float(node.get("y"))
+    wide, x, base = _text_width(node.text or ""), float(node.get("x")), float(node.get("y"))
     left = x - wide * {"start": 0, "middle": 0.5, "end": 1}[node.get("text-anchor")]
     return left, base - 0.75 * SIZE, left + wide, base + 0.22 * SIZE  # Plex: capitals 0.698 em, descenders 0.22 em
 
@@ -306,7 +306,7 @@ def test_labels_are_moved_only_where_they_collide(boxes):
     """In order, apart and within bounds; and where all fit as wanted, nothing moves."""
     wanted, sizes = sorted(want for want, _ in boxes), [size for _, size in boxes]
     high = max(112, sum(sizes))
-    tops = spread(wanted, sizes, 0, high)
+    tops = _spread(wanted, sizes, 0, high)
 
     for (top, size), following in zip(zip(tops, sizes, strict=True), tops[1:], strict=False):
         assert following >= top + size - 1e-9
@@ -329,14 +329,14 @@ def test_a_width_is_never_less_than_the_type_needs(face):
         shown = one if one in printer._characters() else f"[U+{ord(one):04X}]"
         return SIZE * sum(advances[names[ord(each)]][0] for each in shown) / units
 
-    assert [one for one in some if text_width(one) < printed_width(one)] == []
+    assert [one for one in some if _text_width(one) < printed_width(one)] == []
 
 
 @given(st.text(), st.floats(20, 80))
 def test_wrapped_words_fit_and_none_is_lost(words, room):
-    lines = wrap(words, room)
+    lines = _wrap(words, room)
 
-    assert all(text_width(line) <= room for line in lines)
+    assert all(_text_width(line) <= room for line in lines)
     assert "".join(lines).replace(" ", "") == "".join(words.split()).replace(" ", "")
 
 
@@ -457,7 +457,7 @@ def printed():
     """Return a paper with every drawing in it; printing raises for any line in the layout's log."""
     pictures = [side_view(view) for view in KILNS.values()]
     pictures += [connection_sketch(kind, 6, TERMINALS) for kind in KINDS]
-    style = printer._fonts() + (printer.template_folder() / "print.css").read_text("utf-8")
+    style = printer._fonts() + (printer._template_folder() / "print.css").read_text("utf-8")
     head = f'<!DOCTYPE html><html lang="en"><head><title>Drawings</title><style>{style}</style></head>'
     return printer.pdf(f"{head}<body>{'<p>and</p>'.join(pictures)}</body></html>")
 

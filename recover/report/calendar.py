@@ -25,7 +25,7 @@ from recover.plan.strategies import Strategy
 from recover.plan.strategies import cards as ways
 from recover.plan.whole import JobPlan, KilnPlan, Request
 from recover.report.paper import referral_line, say
-from recover.report.way import own_schedule, way_of, why_none
+from recover.report.plan_days import why_none
 from recover.report.words import words
 
 if TYPE_CHECKING:
@@ -66,7 +66,7 @@ def calendar_text(plan: JobPlan, job: str, *, cautions: Sequence[str], stop: Seq
 
 def of_job(found: Assessment, plan: JobPlan) -> str:
     """Return the calendar of a job's plan, with the cautions that apply to it and the stop rules of its ways."""
-    ways_followed = [way for kiln in plan.kilns if (way := way_of(kiln))]
+    ways_followed = [way for kiln in plan.kilns if (way := kiln.strategy)]
     stop = tuple(dict.fromkeys(line for way in ways_followed for line in way.card.stop))
     cautions = tuple(say(applied) for applied in found.group("caution"))
     return calendar_text(
@@ -89,7 +89,7 @@ def _always(cautions: Sequence[str], stop: Sequence[str], referral: str) -> tupl
 
 def _drying(kiln: KilnPlan, plan: JobPlan) -> Iterator[_Event]:
     """Yield the days of the way that is followed; own elements have none while their gate is not open."""
-    zone, way, own = ZoneInfo(plan.zone), way_of(kiln), own_schedule(kiln)
+    zone, way, own = ZoneInfo(plan.zone), kiln.strategy, kiln.shown if kiln.by_own else None
     if own and kiln.gate_open:
         yield from _own_days(kiln, own, plan.request, zone)
     elif way and way.card.air != "own":
@@ -144,7 +144,7 @@ def _external_days(kiln: KilnPlan, way: Strategy, request: Request, zone: ZoneIn
 
 def _afterwards(kiln: KilnPlan) -> Iterator[_Event]:
     """Yield the earliest day of a normal firing and what is looked at again so many months after; undated: none."""
-    word, way = words().calendar, way_of(kiln)
+    word, way = words().calendar, kiln.strategy
     if not way or not way.fired_again:
         return
     yield _Event("fired", word.title.fired(kiln=kiln.label), way.fired_again, None, tuple(word.fired))

@@ -3,17 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import Literal
 
 from recover.asked.told import key_of
 from recover.base.addresses import JOB, Address, Connection, circuit_ohm, name_of, phases_of, within
 from recover.base.measures import show_number, show_quantity
-from recover.engineering.supply import current_a
+from recover.engineering.supply import (
+    Cable,
+    contactor_rating_a,
+    current_a,
+    look_up_cable,
+    must_subdivide,
+    next_rating_a,
+    supply_data,
+)
 from recover.judged import bench
 from recover.judged.assessment import Assessment, Finding
 from recover.judged.bench import Rating
-from recover.report.aids import contactor_aids, contactor_order, supply_aids
-from recover.report.findings import runs
-from recover.report.paper import View
+from recover.profiles import Profile
+from recover.report.paper import View, runs
 from recover.report.resistances import joint, new_coil
 from recover.report.sketch import connection_sketch
 from recover.report.words import words
@@ -26,25 +34,15 @@ CONTACTORS = ("contactor", "safety_contactor")
 """Devices that carry the current of the elements and are ordered by their AC-1 rating."""
 
 
-def rating(found: Assessment, kiln: Address) -> Rating | None:
-    """Return the rating of a kiln: the plate's where it is known, else inferred and called so, else None."""
-    return bench.rating(found.answers, kiln)
-
-
-def connection(found: Assessment, kiln: Address) -> Connection | None:
-    """Return how the elements are connected, as answered; single where the plate says single phase."""
-    return bench.connection(found.answers, kiln)
-
-
 def _line_amps(found: Assessment, kiln: Address) -> float | None:
     """Return the current in each line with all elements on [A]; None where rating or connection is not known."""
-    rated, connected = rating(found, kiln), connection(found, kiln)
+    rated, connected = bench.rating(found.answers, kiln), bench.connection(found.answers, kiln)
     return current_a(rated.kw, rated.volts, phases_of(connected)) if rated and connected else None
 
 
-def expected(found: Assessment, kiln: Address) -> View:
+def _expected(found: Assessment, kiln: Address) -> View:
     """Return the sketch of the connection, and what rating and connection call for: amperes, ohms, their band."""
-    rated, connected = rating(found, kiln), connection(found, kiln)
+    rated, connected = bench.rating(found.answers, kiln), bench.connection(found.answers, kiln)
     named = words().electrical
     strings = int(found.answers.number("element.strings", kiln) or 1) * (1 if connected == "single" else 3)
     view: View = {
@@ -101,7 +99,7 @@ def forms(found: Assessment) -> list[View]:
     return [
         {
             "title": form.title, "where": found.answers.where(kiln), "intro": form.intro,
-            "to": found.profile.terms.electrician, "expected": expected(found, kiln),
+            "to": found.profile.terms.electrician, "expected": _expected(found, kiln),
             "aids": _aids(found, kiln, form.id),
             "lines": [_line(line) for line in found.referral if line.form == form.id],
             "items": _theirs(found, kiln, form.tables), "blanks": words().referral_blanks,
@@ -111,22 +109,14 @@ def forms(found: Assessment) -> list[View]:
     ]  # fmt: skip
 
 
-def competence(found: Assessment) -> list[View]:
-    """Return who may do what in this country, and on whose authority."""
-    return [
-        {"who": one.who, "may": one.may, "clause": one.clause, "edition": one.edition}
-        for one in found.profile.competence
-    ]
-
-
 def _aids(found: Assessment, kiln: Address, form: str) -> View:
     """Return what helps the talk about the supply, and about contactors that are replaced; nothing else."""
-    amps, connected = _line_amps(found, kiln), connection(found, kiln)
+    amps, connected = _line_amps(found, kiln), bench.connection(found.answers, kiln)
     if amps and connected and form == "supply":
-        return supply_aids(found.profile, amps, phases_of(connected))
+        return _supply_aids(found.profile, amps, phases_of(connected))
     replaced = any(within(one.at, "kiln") == kiln and _is_contactor(one) and one.outcome.high == "replace" and one.to_do
                    for one in found.findings)  # fmt: skip
-    return contactor_aids(amps) if amps and form == "kiln" and replaced else {"rows": [], "caution": ""}
+    return _contactor_aids(amps) if amps and form == "kiln" and replaced else {"rows": [], "caution": ""}
 
 
 def _is_contactor(finding: Finding) -> bool:
@@ -149,6 +139,69 @@ def _theirs(found: Assessment, kiln: Address, tables: list[str]) -> list[str]:
 def _told_apart(finding: Finding, labels: list[str]) -> str:
     """Return what a finding is about; with its table where several speak of it: the tails of an element, its wire."""
     return finding.label if labels.count(finding.label) == 1 else f"{finding.label}, {finding.table.title.lower()}"
+
+
+# ---------------------------------------------------------------------------------------- what helps the talk
+
+
+def _supply_aids(country: Profile, amps: float, phases: Literal[1, 3]) -> View:
+    """Return the rows of the form about the supply, for a line current [A], and what to beware of."""
+    rating = next_rating_a(amps, country.id)
+    rows = [_next_rating(country, amps, rating), *_subdivide(country, amps)]
+    if rating is None:
+        return {"rows": rows, "caution": supply_data().sentence["beyond_list"]}
+    return {"rows": [*rows, _cable(country, rating, phases)], "caution": supply_data().sentence["cable"]}
+
+
+def _contactor_aids(amps: float) -> View:
+    """Return the row about a contactor that is replaced, for a line current [A]."""
+    named, rating = words().aids, contactor_rating_a(amps)
+    value = named.beyond_steps
+    if rating:
+        value = named.contactor_value(rating=show_quantity(rating, "A"), amps=show_quantity(amps, "A"))
+    return {"rows": [{"label": named.contactor, "value": value}], "caution": supply_data().sentence["contactor"]}
+
+
+def _contactor_order(amps: float) -> str:
+    """Return what an order for a contactor says of its rating, for a line current [A]."""
+    named, rating = words().aids, contactor_rating_a(amps)
+    return named.contactor_order(rating=show_quantity(rating, "A")) if rating else named.beyond_steps
+
+
+def _next_rating(country: Profile, amps: float, rating: float | None) -> View:
+    named = words().aids
+    factor = named.factor if country.figure("load_factor") > 1 else named.no_factor
+    value = named.beyond_steps
+    if rating:
+        value = named.rating_value(rating=show_quantity(rating, "A"), factor=factor, amps=show_quantity(amps, "A"))
+    return {"label": named.rating, "value": value}
+
+
+def _subdivide(country: Profile, amps: float) -> list[View]:
+    """Return whether a printed rule divides the elements; nothing where no such rule is printed."""
+    named, rule = words().aids, country.find("subdivide_above_a")
+    if rule is None:
+        return []
+    word = named.divided if must_subdivide(amps, country.id) else named.undivided
+    return [{"label": named.subdivide, "value": word(limit=show_quantity(rule.value, rule.unit))}]
+
+
+def _cable(country: Profile, rating: float, phases: Literal[1, 3]) -> View:
+    """Return the thinnest cable for a device by each table that fits, in air of 30 °C."""
+    loaded, unit = (2 if phases == 1 else 3), ("AWG" if country.imperial else "mm²")
+    tables = [cable for cable in supply_data().cable if cable.unit == unit and cable.loaded in (0, loaded)]
+    value = "; ".join(_one_cable(cable, rating) for cable in tables if cable.referral)
+    return {"label": words().aids.cable, "value": value}
+
+
+def _one_cable(cable: Cable, rating: float) -> str:
+    look = look_up_cable(cable.id, rating)
+    size = words().aids.beyond_tables if look is None else _size(look.size, cable.unit)
+    return f"{cable.label}: {size}"
+
+
+def _size(size: float, unit: str) -> str:
+    return f"{size:g} AWG" if unit == "AWG" else f"{show_number(size)} mm²"
 
 
 # ---------------------------------------------------------------------------------------- what an order needs
@@ -181,7 +234,7 @@ def _needs(found: Assessment, group: list[Finding], *, read: bool = True) -> str
     values = [f"{label} {_order_values(found, name, group, read=read)}" for name, label in named.items()]
     coil = new_coil(found, kiln) if first.table.id == "element" else ""
     amps = _line_amps(found, kiln) if _is_contactor(first) else None
-    return "; ".join([*values, *([coil] if coil else []), *([contactor_order(amps)] if amps else [])])
+    return "; ".join([*values, *([coil] if coil else []), *([_contactor_order(amps)] if amps else [])])
 
 
 def _order_values(found: Assessment, name: str, group: list[Finding], *, read: bool) -> str:

@@ -8,8 +8,7 @@ from recover.base.addresses import Address, within
 from recover.judged.assessment import Assessment
 from recover.judged.wetmap import STATES, Wet, element_heights_mm, rise_mm
 from recover.report.drawing import Datum, SideView, describe, side_view
-from recover.report.findings import runs
-from recover.report.paper import View, capital
+from recover.report.paper import View, capital, runs
 from recover.report.words import words
 
 

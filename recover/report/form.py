@@ -102,7 +102,7 @@ def _rows(questions: Questionnaire, question: Question) -> Iterator[View]:
         name = members[-1][0] if members and down == line else ""
         asked = _where(question.ask_if, name)
         if asked:
-            only_if = "" if {} in asked else branch(questions, asked)
+            only_if = "" if {} in asked else _branch(questions, asked)
             yield {"who": ", ".join(label for _, label in members), "only_if": only_if}
 
 
@@ -132,7 +132,7 @@ def _where(condition: Condition, name: str) -> list[dict[str, Any]]:
 # ---------------------------------------------------------------------------------------- conditions in words
 
 
-def branch(questions: Questionnaire, condition: Condition) -> str:
+def _branch(questions: Questionnaire, condition: Condition) -> str:
     """Return a condition in words, by the slate numbers of the questions it looks at; empty if it always holds."""
     parts = [" and ".join(_tests(questions, table)) for table in alternatives(condition)]
     return " or ".join(dict.fromkeys(part for part in parts if part))

@@ -13,7 +13,7 @@ from recover.base.errors import QuantityError
 from recover.base.measures import show_moment
 from recover.job.folder import Job
 from recover.judged.assessment import Assessment
-from recover.report.kiln_room_day import Sheet, day_opens, listed, own_day, routine
+from recover.report.kiln_room_day import Sheet, listed, own_day
 from recover.report.paper import View, in_words, paper, plain_cautions, referral_line
 from recover.report.plan_days import there
 from recover.report.words import words
@@ -62,7 +62,7 @@ def _check(sheet: Sheet) -> None:
 
 
 def _subtitle(sheet: Sheet) -> str:
-    say, date = words().kiln_room.subtitle, f"{day_opens(sheet, sheet.day):%a %Y-%m-%d}"
+    say, date = words().kiln_room.subtitle, f"{sheet.opens(sheet.day):%a %Y-%m-%d}"
     if sheet.days:
         return say.of_days(kiln=sheet.kiln.label, day=sheet.day, days=sheet.days, date=date)
     return say.day(kiln=sheet.kiln.label, day=sheet.day, date=date)
@@ -121,7 +121,7 @@ def _outside(sheet: Sheet) -> View:
     way = sheet.way
     rows = [
         {"at": "", "say": say, "head": words().kiln_room.title[when] if number == 0 else ""}
-        for when in ("opens", "hourly", "leaves") for number, say in enumerate(routine(sheet, when))
+        for when in ("opens", "hourly", "leaves") for number, say in enumerate(sheet.routine(when))
     ]  # fmt: skip
     return {
         "steps": rows, "late": False, "step_columns": words().kiln_room.columns.outside,

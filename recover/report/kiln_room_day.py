@@ -25,9 +25,6 @@ from recover.plan.schedule import Schedule
 from recover.plan.strategies import ReadWhen, WayCard
 from recover.profiles import own_limits
 from recover.report.paper import View
-from recover.report.plan_days import day_of
-from recover.report.plan_section import own_heat
-from recover.report.way import shown, way_of
 from recover.report.words import BoxState, words
 
 if TYPE_CHECKING:
@@ -49,25 +46,19 @@ class Sheet:
     @property
     def way(self) -> WayCard | None:
         """The way that is followed."""
-        way = way_of(self.kiln)
-        return way.card if way else None
-
-    @property
-    def own_heat(self) -> bool:
-        """Whether its own elements heat it."""
-        return self.way is not None and self.way.air == "own"
+        return self.kiln.strategy.card if self.kiln.strategy else None
 
     @property
     def hold(self) -> Hold:
         """The hold point before heating with its own elements."""
-        return own_heat(self.found, self.kiln.kiln)
+        return self.found.hold("own_heat", self.kiln.kiln)
 
     @property
     def state(self) -> BoxState:
         """What may be done today; own elements never while anything is missing, or the plan has been overtaken."""
         if self.way is None:
             return "nothing"
-        if not self.own_heat:
+        if not self.kiln.by_own:
             return "outside"
         if self.hold.state == "released" and not self.lacks:
             return "lapses" if self.hold.until and self.hold.until < self.closes else "released"
@@ -87,7 +78,7 @@ class Sheet:
     @property
     def follows(self) -> Plan | Followed | None:
         """What is done with its own elements, by the controller or by hand; None where another way is followed."""
-        return shown(self.kiln) if self.own_heat and self.kiln.own else None
+        return self.kiln.shown if self.kiln.by_own and self.kiln.own else None
 
     @property
     def schedule(self) -> Schedule | None:
@@ -103,9 +94,9 @@ class Sheet:
     def closes(self) -> datetime:
         """When what this sheet has of its schedule ends: the day's heating; the day itself where it heats all night."""
         if not self.follows or not self.schedule:
-            return day_opens(self, self.day + 1)
+            return self.opens(self.day + 1)
         last = timetable(self.follows, self.plan.request, self.zone, self.begins - 1)[-1].ends
-        return min(last, day_opens(self, self.day + 1)) if self.schedule.attendance.always else last
+        return min(last, self.opens(self.day + 1)) if self.schedule.attendance.always else last
 
     @property
     def begins(self) -> int:
@@ -119,25 +110,23 @@ class Sheet:
             return 0
         return ceil(self.schedule.hours / 24) if self.schedule.attendance.always else len(self.schedule.days)
 
+    def opens(self, day: int) -> datetime:
+        """Return when a day, counted from 1, opens."""
+        return opening(self.plan.request, self.zone, day - 1)
 
-def day_opens(sheet: Sheet, day: int) -> datetime:
-    """Return when a day, counted from 1, opens."""
-    return opening(sheet.plan.request, sheet.zone, day - 1)
+    def clock(self, moment: datetime) -> str:
+        """Return a clock time, with the day of the week past midnight."""
+        same = moment.date() == self.opens(self.day).date()
+        return f"{moment:%H:%M}" if same else f"{moment:%a %H:%M}"
 
-
-def at(sheet: Sheet, moment: datetime) -> str:
-    """Return a clock time, with the day of the week past midnight."""
-    return f"{moment:%H:%M}" if moment.date() == day_opens(sheet, sheet.day).date() else f"{moment:%a %H:%M}"
-
-
-def routine(sheet: Sheet, when: ReadWhen) -> list[str]:
-    """Return what the way that is followed asks for: before a day opens, while it runs, or before somebody leaves."""
-    return [check.say for check in sheet.way.routine if check.when == when] if sheet.way else []
+    def routine(self, when: ReadWhen) -> list[str]:
+        """Return what the way that is followed asks for before a day opens, while it runs, before somebody leaves."""
+        return [check.say for check in self.way.routine if check.when == when] if self.way else []
 
 
 def own_day(sheet: Sheet, plan: Plan, follows: Plan | Followed) -> View:
     """Return the day of a schedule of the kiln's own elements: by its programme, or by hand."""
-    programme = day_of(sheet.kiln, sheet.begins)
+    programme = sheet.kiln.programme(sheet.begins)
     runs = instructions(programme) if programme else ()
     steps = list(_steps(sheet, runs, follows))
     cut = [*dict.fromkeys(line for run in runs for line in run.power_cut)] or _by_hand_cut()
@@ -146,10 +135,10 @@ def own_day(sheet: Sheet, plan: Plan, follows: Plan | Followed) -> View:
         "step_columns": words().kiln_room.columns.own if runs else words().kiln_room.columns.by_hand,
         "stop": listed("stop", [*(sheet.way.stop if sheet.way else ()), _stop(plan)]),
         "lists": [
-            listed("opens", [*routine(sheet, "opens"), *_before(sheet, plan, programme, runs)], tick=True),
-            listed("hourly", [*routine(sheet, "hourly"), _holds(), *_seen(runs)]),
+            listed("opens", [*sheet.routine("opens"), *_before(sheet, plan, programme, runs)], tick=True),
+            listed("hourly", [*sheet.routine("hourly"), _holds(), *_seen(runs)]),
             listed("by_hand", [] if runs else _manual(sheet)),
-            listed("leaves", routine(sheet, "leaves"), tick=True),
+            listed("leaves", sheet.routine("leaves"), tick=True),
             listed("power_cut", cut), listed("go_on", [sheet.way.go_on] if sheet.way else []),
         ],
     }  # fmt: skip
@@ -169,7 +158,7 @@ def _steps(sheet: Sheet, runs: tuple[Instructions, ...], follows: Plan | Followe
     rows = [(one.begins, line) for one, lines in zip(entries, said, strict=False) for line in lines]
     off = words().kiln_room.rows.cut if entries[-1].cut else words().kiln_room.rows.off
     here = _here(sheet, [*rows, (entries[-1].ends, off)])
-    yield from ({"at": at(sheet, moment), "say": say, "head": ""} for moment, say in here)
+    yield from ({"at": sheet.clock(moment), "say": say, "head": ""} for moment, say in here)
 
 
 def _here(sheet: Sheet, rows: list[tuple[datetime, str]]) -> Iterator[tuple[datetime, str]]:
@@ -177,11 +166,11 @@ def _here(sheet: Sheet, rows: list[tuple[datetime, str]]) -> Iterator[tuple[date
     if not sheet.schedule or not sheet.schedule.attendance.always:
         yield from rows
         return
-    begins, ends = (day_opens(sheet, sheet.day + more).astimezone(UTC) for more in (0, 1))
+    begins, ends = (sheet.opens(sheet.day + more).astimezone(UTC) for more in (0, 1))
     gone = [say for moment, say in rows if moment.astimezone(UTC) < begins]
     to_come = rows[len(gone) :]
     if gone and to_come and to_come[0][0].astimezone(UTC) > begins:
-        yield day_opens(sheet, sheet.day), words().kiln_room.rows.goes_on(step=gone[-1])
+        yield sheet.opens(sheet.day), words().kiln_room.rows.goes_on(step=gone[-1])
     yield from (row for row in to_come if row[0].astimezone(UTC) < ends or sheet.day == sheet.days)
 
 

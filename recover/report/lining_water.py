@@ -10,52 +10,25 @@ from recover.judged.assessment import Assessment
 from recover.judged.dryout import DRAWS, Drying, DryOut, Held, dry_outs
 from recover.physics.draws import Spread
 from recover.physics.figures import casing, opening
-from recover.physics.materials import Band
 from recover.physics.staged import At, Staged, middle_run, wet_wall
 from recover.physics.stages import Stage
-from recover.report.paper import Numbered, View, capital, say
+from recover.report.paper import Numbered, View, band, capital, drawn, say, share
 from recover.report.words import words
 
-TOO_WIDE = 30
-"""How many times its low end the high end of a band may be before the figure means nothing."""
 
+def lining_water(found: Assessment, numbered: Numbered) -> View:
+    """Return the dry-out as far as it can be said, and what each kiln, its lid and one ring weigh before drying.
 
-def dryings(found: Assessment, numbered: Numbered) -> list[View]:
-    """Return the dry-out as far as it can be said, kiln by kiln."""
-    return [_drying(found, one, numbered) for one in dry_outs(found)]
-
-
-def weights(found: Assessment) -> list[View]:
-    """Return what each kiln, its lid and one ring weigh wet: to be read before anybody lifts."""
-    return [
-        {"kiln": found.answers.label(one.kiln), "rows": _weights(found, one.held)}
-        for one in dry_outs(found)
-        if one.held
-    ]
-
-
-def advice(found: Assessment) -> list[str]:
-    """Return what practice says of drying, as far as it concerns this loss."""
-    return [say(applied) for applied in found.group("drying")]
-
-
-def band(value: Band, unit: str, *, imperial: bool = False) -> str:
-    """Print a band: likeliest, and in brackets its span. `34 kg (22 to 65)`; in other units the likeliest as well.
-
-    A span of more than `TOO_WIDE` times says that something must be known first.
+    The weights are to be read before anybody lifts; the advice is what practice says, as far as it concerns this loss.
     """
-    likeliest = show_quantity(value.mid, unit)
-    if value.low == value.high:
-        return likeliest
-    if value.low <= 0 or value.high / value.low > TOO_WIDE:
-        return words().drying.too_wide
-    other = f"; {show_quantity(value.mid, unit, imperial=True).split(' (')[0]}" if imperial else ""
-    return f"{likeliest} ({show_number(value.low)} to {show_number(value.high)}){other}"
-
-
-def drawn(value: Spread, unit: str) -> str:
-    """Print what was reckoned by draws: the median, and in brackets the tenth and the ninetieth percentile."""
-    return band(Band(value.p10, value.p50, value.p90), unit)
+    outs = dry_outs(found)
+    return {
+        "dryings": [_drying(found, one, numbered) for one in outs],
+        "weights": [
+            {"kiln": found.answers.label(one.kiln), "rows": _weights(found, one.held)} for one in outs if one.held
+        ],
+        "drying_advice": [say(applied) for applied in found.group("drying")],
+    }
 
 
 def _drying(found: Assessment, one: DryOut, numbered: Numbered) -> View:
@@ -68,7 +41,7 @@ def _drying(found: Assessment, one: DryOut, numbered: Numbered) -> View:
         "run": _run(one.drying) if one.drying else "",
         "disagrees": words().drying.disagrees[one.drying.disagrees]
         if one.drying and one.drying.disagrees else "",
-        "curves": curves(one.drying.run) if one.drying and one.drying.run else [],
+        "curves": _curves(one.drying.run) if one.drying and one.drying.run else [],
         "nothing": words().drying.nothing if one.drying and one.drying.reckoned is None else "",
         "lining": words().stage_class[one.drying.lining] if one.drying else "",
     }  # fmt: skip
@@ -140,12 +113,6 @@ def _nine_tenths(run: Staged) -> str:
     return words().drying.not_by_end(hours=show_quantity(round(run.ends_h), "hour"), left=share(left))
 
 
-def share(left: Spread) -> str:
-    """Print a share of the water by draws, in per cent: the median, and the tenth and the ninetieth percentile."""
-    low, mid, high = (show_number(round(100 * one)) for one in (left.p10, left.p50, left.p90))
-    return f"{mid} % ({low} to {high})"
-
-
 def _run(drying: Drying) -> str:
     """Say what the run was made with, and how far its draws settle the last p90."""
     if not drying.run:
@@ -159,7 +126,7 @@ def _run(drying: Drying) -> str:
     )  # fmt: skip
 
 
-def curves(run: Staged) -> list[str]:
+def _curves(run: Staged) -> list[str]:
     """Return the curves of the stages as drawings: water left, casing wet and dry, through the wet wall."""
     import numpy as np
 

@@ -17,9 +17,9 @@ from recover.engineering import insulation, leakage
 from recover.engineering.earth import EarthLimit
 from recover.engineering.sums import OTHER, earth_limit
 from recover.engineering.supply import line_to_earth_volts
+from recover.judged import bench
 from recover.judged.assessment import Assessment
 from recover.profiles import Beside
-from recover.report.electrical import connection, rating
 from recover.report.paper import Numbered, View
 from recover.report.words import words
 
@@ -217,7 +217,7 @@ def _one_beside(one: Beside, numbered: Numbered) -> View:
 
 def _series(found: Assessment, zone: Address) -> list[str]:
     """Return the course of the readings of one zone at one test voltage, and each stop in it; none of a single one."""
-    read = series_readings(found, zone)
+    read = _series_readings(found, zone)
     if len(read) < SERIES:
         return []
     course, named = insulation.shape(read), words().measured
@@ -230,7 +230,7 @@ def _series(found: Assessment, zone: Address) -> list[str]:
     return [" ".join([said, *stops])]
 
 
-def series_readings(found: Assessment, zone: Address) -> list[tuple[float, float, float]]:
+def _series_readings(found: Assessment, zone: Address) -> list[tuple[float, float, float]]:
     """Return the readings of one zone (hours since the first, Mohm, °C of the lining), all at the last one's volts."""
     taken = [one for one in found.answers.readings.get(key_of("zone.insulation", zone), []) if _dated(one)]
     alike = [one for one in taken if one.details["test_volts"] == taken[-1].details.get("test_volts")]
@@ -288,7 +288,7 @@ def _device_ma(found: Assessment, kiln: Address) -> float | None:
 
 def _lies(found: Assessment, kiln: Address) -> leakage.SupplyConnection | None:
     """Return how the elements lie between lines and neutral; where a line has 120 V, one of 208 V lies across two."""
-    connected, rated = connection(found, kiln), rating(found, kiln)
+    connected, rated = bench.connection(found.answers, kiln), bench.rating(found.answers, kiln)
     if connected != "single":
         return connected
     if rated is None:
@@ -297,5 +297,5 @@ def _lies(found: Assessment, kiln: Address) -> leakage.SupplyConnection | None:
 
 
 def _volts_to_earth(found: Assessment, kiln: Address) -> float:
-    rated = rating(found, kiln)
+    rated = bench.rating(found.answers, kiln)
     return line_to_earth_volts(found.profile.id, rated.volts if rated else None)

@@ -7,6 +7,7 @@ ten years, whatever the rules have become.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from datetime import datetime
 from typing import Any
@@ -15,13 +16,15 @@ import recover
 from recover.asked.questions import Question
 from recover.asked.told import Answer
 from recover.base.addresses import JOB, Address, is_listed
-from recover.base.measures import show_hours, show_moment
+from recover.base.measures import show_hours, show_moment, show_number, show_quantity
 from recover.base.sources import Citation, bibliography
 from recover.job.anchor import anchor
 from recover.job.folder import Job
 from recover.judged.admissible import is_evidence, why_not
 from recover.judged.assessment import Applied, Assessment
 from recover.judged.holds import Hold
+from recover.physics.draws import Spread
+from recover.physics.materials import Band
 from recover.report.words import words
 
 View = dict[str, Any]
@@ -34,6 +37,9 @@ AS_OF = (*SHEETS, "kiln-room")
 
 HEDGED = ("caution",)
 """Groups whose sentences state what is so: where that is not known, the paper says that it is not excluded."""
+
+TOO_WIDE = 30
+"""How many times its low end the high end of a band may be before the figure means nothing."""
 
 TITLES = {
     "recovery": "Recovery report",
@@ -185,11 +191,6 @@ def capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-def caution(applied: Applied, numbered: Numbered) -> View:
-    """Return a caution with its sources."""
-    return {"say": say(applied), "cites": numbered.cites(applied.notice.sources)}
-
-
 def done_words(done: Answer | None) -> str:
     """Return that a finding is done, on which day and who says so; empty while it is not."""
     if done is None or done.measured is None:
@@ -215,6 +216,54 @@ def who_words(found: Assessment, name: str) -> str:
 def in_words(found: Assessment, answer: Answer) -> str:
     """Return an answer in words, in the units of the job's profile."""
     return found.answers.in_words(answer, imperial=found.profile.imperial)
+
+
+def band(value: Band, unit: str, *, imperial: bool = False) -> str:
+    """Print a band: likeliest, and in brackets its span. `34 kg (22 to 65)`; in other units the likeliest as well.
+
+    A span of more than `TOO_WIDE` times says that something must be known first.
+    """
+    likeliest = show_quantity(value.mid, unit)
+    if value.low == value.high:
+        return likeliest
+    if value.low <= 0 or value.high / value.low > TOO_WIDE:
+        return words().drying.too_wide
+    other = f"; {show_quantity(value.mid, unit, imperial=True).split(' (')[0]}" if imperial else ""
+    return f"{likeliest} ({show_number(value.low)} to {show_number(value.high)}){other}"
+
+
+def drawn(value: Spread, unit: str) -> str:
+    """Print what was reckoned by draws: the median, and in brackets the tenth and the ninetieth percentile."""
+    return band(Band(value.p10, value.p50, value.p90), unit)
+
+
+def share(left: Spread) -> str:
+    """Print a share of the water by draws, in per cent: the median, and the tenth and the ninetieth percentile."""
+    low, mid, high = (show_number(round(100 * one)) for one in (left.p10, left.p50, left.p90))
+    return f"{mid} % ({low} to {high})"
+
+
+def runs(labels: Iterable[str]) -> list[str]:
+    """Join numbered neighbours: Element 1, Element 2, Element 3 become Element 1 to 3."""
+    found: list[tuple[str, int, int]] = []
+    for label in labels:
+        stem, number = re.fullmatch(r"(.*?)(\d*)", label).groups()  # type: ignore[union-attr]
+        if number and found and found[-1][0] == stem and found[-1][2] + 1 == int(number):
+            found[-1] = (stem, found[-1][1], int(number))
+        else:
+            found.append((stem, int(number or -1), int(number or -1)))
+    return [stem if first < 0 else stem + _span(first, last) for stem, first, last in found]
+
+
+def days_text(days: list[int]) -> str:
+    """Name days, those that follow one another as a range: `Days 2, 4 to 6`."""
+    if len(days) == 1:
+        return words().plan.day(day=days[0])
+    return words().plan.days(days=", ".join(runs(map(str, days))))
+
+
+def _span(first: int, last: int) -> str:
+    return str(first) if first == last else words().span(first=str(first), last=str(last))
 
 
 def _subtitle(found: Assessment) -> str:

@@ -39,7 +39,7 @@ _TEMPLATES = {
 _AS: dict[str, Any] = {"pdf_variant": "pdf/ua-1", "full_fonts": False}
 
 
-def template_folder() -> Path:
+def _template_folder() -> Path:
     """Return the folder of templates: beside the package where it is installed, at the top of a checkout otherwise."""
     package = Path(str(files("recover")))
     inside = package / "templates"
@@ -51,7 +51,7 @@ def html(view: View) -> str:
     from jinja2 import Environment, FileSystemLoader, StrictUndefined
     from markupsafe import Markup
 
-    folder = template_folder()
+    folder = _template_folder()
     environment = Environment(
         loader=FileSystemLoader(folder),
         autoescape=True,

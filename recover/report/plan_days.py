@@ -15,10 +15,7 @@ from recover.base.measures import show_hours_minutes, show_quantity
 from recover.physics.draws import Spread
 from recover.plan.clock import Entry, Span, StepSpan, closing, opening, spans, timetable
 from recover.plan.envelope import LEAST_HOLD_H
-from recover.plan.programme import Programme
-from recover.report.lining_water import share
-from recover.report.paper import View
-from recover.report.way import shown, way_of
+from recover.report.paper import View, days_text, share
 from recover.report.words import words
 
 if TYPE_CHECKING:
@@ -27,27 +24,9 @@ if TYPE_CHECKING:
     from recover.plan.whole import JobPlan, KilnPlan
 
 
-def own_way(kiln: KilnPlan) -> bool:
-    """Whether its own elements are the way that is followed."""
-    way = way_of(kiln)
-    return way is not None and way.card.air == "own"
-
-
-def dated(kiln: KilnPlan) -> bool:
+def _dated(kiln: KilnPlan) -> bool:
     """Whether the days of its own elements have dates."""
-    return own_way(kiln) and kiln.gate_open
-
-
-def day_of(kiln: KilnPlan, day: int) -> Programme | None:
-    """Return the programme of a day, counted from 1; None where it is done by hand.
-
-    Days beyond the searched ones are like the last of them.
-    """
-    run = kiln.followed
-    if run is None or run.broken or not 0 < day <= len(run.proof.schedule.days):
-        return None
-    made = run.days[min(day, len(run.days)) - 1]
-    return made if isinstance(made, Programme) else None
+    return kiln.by_own and kiln.gate_open
 
 
 # ---------------------------------------------------------------------------------------- the first day
@@ -55,12 +34,12 @@ def day_of(kiln: KilnPlan, day: int) -> Programme | None:
 
 def today(plan: JobPlan, kiln: KilnPlan) -> list[View]:
     """Return the steps of the first day: when each begins, what is done by when, water left and casing at its end."""
-    of, on = shown(kiln), opening(plan.request, ZoneInfo(plan.zone), 0).date()
+    of, on = kiln.shown, opening(plan.request, ZoneInfo(plan.zone), 0).date()
     entries = timetable(of, plan.request, ZoneInfo(plan.zone), 0) if of else ()
     before_degc = [of.proof.schedule.days[0].from_degc, *(one.step.to_degc for one in entries)] if of else []
     return [
         {
-            "at": clock(one.begins, on), "say": _step(one, before, on), "left": share(one.left),
+            "at": _clock(one.begins, on), "say": _step(one, before, on), "left": share(one.left),
             "casing": _degrees(one.casing_degc),
         }
         for one, before in zip(entries, before_degc, strict=False)
@@ -70,7 +49,7 @@ def today(plan: JobPlan, kiln: KilnPlan) -> list[View]:
 def first(plan: JobPlan, kiln: KilnPlan) -> str:
     """Name the first day, with its date where it has one."""
     name = words().plan.day(day=1)
-    return f"{name}, {opens_on(plan)}" if dated(kiln) else name
+    return f"{name}, {opens_on(plan)}" if _dated(kiln) else name
 
 
 def opens_on(plan: JobPlan) -> str:
@@ -78,7 +57,7 @@ def opens_on(plan: JobPlan) -> str:
     return _day_text(opening(plan.request, ZoneInfo(plan.zone), 0).date())
 
 
-def clock(moment: datetime, on: date) -> str:
+def _clock(moment: datetime, on: date) -> str:
     """Return a local clock time; past the midnight after this date with how many days later it is."""
     late = (moment.date() - on).days
     return f"{moment:%H:%M}" + (words().plan.clocked.late(days=late) if late else "")
@@ -101,12 +80,12 @@ def there(plan: JobPlan, day: int) -> str:
     opens, closes = opening(plan.request, zone, day), closing(plan.request, zone, day)
     if closes is None:
         return told.always
-    return told.there(opens=f"{opens:%H:%M}", closes=clock(closes, opens.date()), zone=f"{opens:%Z}")
+    return told.there(opens=f"{opens:%H:%M}", closes=_clock(closes, opens.date()), zone=f"{opens:%Z}")
 
 
 def _step(entry: Entry, before_degc: float, on: date) -> str:
     told, step = words().plan.clocked, entry.step
-    degc, by = show_quantity(step.to_degc, "degC"), clock(entry.hold_from, on)
+    degc, by = show_quantity(step.to_degc, "degC"), _clock(entry.hold_from, on)
     if isinf(step.ramp_k_h):
         says = [told.at_once(degc=degc, by=by)]
     elif step.to_degc > before_degc:
@@ -114,8 +93,8 @@ def _step(entry: Entry, before_degc: float, on: date) -> str:
     else:
         says = [told.kept(degc=degc)]
     if entry.hold_from != entry.ends:
-        says.append(told.hold(ends=clock(entry.ends, on)))
-    return "".join([*says, *([told.cut(ends=clock(entry.ends, on))] if entry.cut else [])])
+        says.append(told.hold(ends=_clock(entry.ends, on)))
+    return "".join([*says, *([told.cut(ends=_clock(entry.ends, on))] if entry.cut else [])])
 
 
 def _degrees(value: Spread) -> str:
@@ -128,37 +107,22 @@ def _degrees(value: Spread) -> str:
 
 def later(plan: JobPlan, kiln: KilnPlan) -> list[View]:
     """Return the later days, those that are alike together: steps, attended hours, what is left when they end."""
-    of = shown(kiln)
+    of = kiln.shown
     return [_range(plan, kiln, of, span) for span in spans(of.proof.schedule)] if of else []
 
 
 def _range(plan: JobPlan, kiln: KilnPlan, of: Plan | Followed, span: Span) -> View:
     told, last = words().plan, next(end for end in reversed(of.proof.steps) if end.day == span.last)
     return {
-        "day": days_text([*range(span.first + 1, span.last + 2)]), "dates": _dates(plan, span) if dated(kiln) else "",
+        "day": days_text([*range(span.first + 1, span.last + 2)]), "dates": _dates(plan, span) if _dated(kiln) else "",
         "say": told.range.then.join(_spanned(step) for step in span.steps), "left": share(last.left),
         "casing": _degrees(last.casing_degc),
     }  # fmt: skip
 
 
-def days_text(days: list[int]) -> str:
-    """Name days, those that follow one another as a range: `Days 2, 4 to 6`."""
-    told = words().plan
-    if len(days) == 1:
-        return told.day(day=days[0])
-    return told.days(days=", ".join(_runs(days)))
-
-
-def _runs(days: list[int]) -> Iterator[str]:
-    begins = [day for day in days if day - 1 not in days]
-    ends = [day for day in days if day + 1 not in days]
-    for begin, end in zip(begins, ends, strict=True):
-        yield str(begin) if begin == end else words().plan.range.days(first=str(begin), last=str(end))
-
-
 def _dates(plan: JobPlan, span: Span) -> str:
     begin, end = (_day_text(day) for day in span.dates(plan.request, ZoneInfo(plan.zone)))
-    return begin if begin == end else words().plan.range.days(first=begin, last=end)
+    return begin if begin == end else words().span(first=begin, last=end)
 
 
 def _spanned(step: StepSpan) -> str:
@@ -175,7 +139,22 @@ def _spanned(step: StepSpan) -> str:
     )
 
 
-def go_on(kiln: KilnPlan) -> str:
-    """Return the condition for another day of its own elements."""
-    ways = kiln.comparison.strategies if kiln.comparison else ()
-    return next((one.card.go_on for one in ways if one.card.air == "own"), "")
+# ---------------------------------------------------------------------------------------- no day
+
+
+def why_none(plan: JobPlan) -> str:
+    """Return for each kiln why no day of its own elements can be dated."""
+    return " ".join(f"{kiln.label}: {' '.join(_reasons(kiln))}" for kiln in plan.kilns)
+
+
+def _reasons(kiln: KilnPlan) -> Iterator[str]:
+    word, way = words().way, kiln.strategy
+    yield from kiln.missing
+    if way and not kiln.by_own:
+        yield word.external(way=way.card.title)
+    elif way and kiln.shown:
+        yield word.gate
+    elif not kiln.missing:
+        yield kiln.comparison.because if kiln.comparison and not way else word.none
+        if kiln.own and kiln.own.broken:
+            yield word.binds(limits=", ".join(limit.what for limit in kiln.own.broken))

@@ -19,9 +19,7 @@ from recover.plan.programme import Programme, Refusal, manual
 from recover.plan.replacement import Match
 from recover.plan.replacement import Way as MatchWay
 from recover.profiles import Limit
-from recover.report.lining_water import band, share
-from recover.report.paper import Numbered, View
-from recover.report.plan_days import day_of, days_text
+from recover.report.paper import Numbered, View, band, days_text, share
 from recover.report.words import words
 
 if TYPE_CHECKING:
@@ -137,10 +135,10 @@ def _programmes(kiln: KilnPlan, run: Followed) -> list[View]:
     """Return what is typed in, a row for each run: once for days with equal steps."""
     days: dict[tuple[Step, ...], list[int]] = {}
     for day in range(1, len(run.proof.schedule.days) + 1):
-        if made := day_of(kiln, day):
+        if made := kiln.programme(day):
             days.setdefault(made.steps, []).append(day)
     return [
-        _sheet(days_text(numbers), made, one) for numbers in days.values() if (made := day_of(kiln, numbers[0]))
+        _sheet(days_text(numbers), made, one) for numbers in days.values() if (made := kiln.programme(numbers[0]))
         for one in instructions(made)
     ]  # fmt: skip
 
@@ -157,7 +155,7 @@ def _sheet(day: str, made: Programme, of: Instructions) -> View:
 
 def _always(kiln: KilnPlan, run: Followed) -> list[str]:
     """Return what is the same for every day that a controller runs, as the first day has it."""
-    made, there, said = day_of(kiln, 1), run.proof.schedule.attendance, words().plan.run
+    made, there, said = kiln.programme(1), run.proof.schedule.attendance, words().plan.run
     if made is None:
         return []
     first = instructions(made)[0]
@@ -177,7 +175,7 @@ def _match(found: Match, ways: Sequence[MatchWay]) -> View:
         "ways": [
             {
                 "title": way.title, "letter": way.letter, "parts": list(way.parts), "against": list(way.against),
-                "energy": band(way.energy_kwh, "kWh"), "cost": money(way.energy_cost),
+                "energy": band(way.energy_kwh, "kWh"), "cost": _money(way.energy_cost),
             }
             for way in ways
         ],
@@ -189,7 +187,7 @@ def _shown(one: Mismatch) -> View:
     return {"shown": show_quantity(one.shown_degc or 0.0, "degC"), "true": true}
 
 
-def money(value: Cost | None) -> str:
+def _money(value: Cost | None) -> str:
     """Print money with its span; nothing where no price is known."""
     if value is None:
         return ""
@@ -204,7 +202,7 @@ def _firing(one: Firing, numbered: Numbered) -> View:
     return {
         "title": card.title, "purpose": card.purpose, "needs": list(card.needs), "see": list(card.see),
         "steps": _steps(card.steps), "cone": card.cone, "advice": list(advice(card)),
-        "energy": band(one.kwh, "kWh") if one.kwh else "", "cost": money(one.cost),
+        "energy": band(one.kwh, "kWh") if one.kwh else "", "cost": _money(one.cost),
         "tops": [_top(top) for top in one.tops], "because": card.because, "basis": BASIS_WORDS[card.basis],
         "cites": numbered.cites([Citation(card.source, card.clause)]) if card.source else [],
     }  # fmt: skip
@@ -222,7 +220,7 @@ def _steps(steps: tuple[Step, ...]) -> list[str]:
 def _top(one: TopCost) -> View:
     life = words().plan.life(times=show_number(one.life, 2)) if one.life not in (None, 1.0) else ""
     return {
-        "degc": show_quantity(one.degc, "degC"), "says": one.says, "energy": _energy(one.kwh), "cost": money(one.cost),
+        "degc": show_quantity(one.degc, "degC"), "says": one.says, "energy": _energy(one.kwh), "cost": _money(one.cost),
         "strain": "; ".join(part for part in (one.strain, life) if part),
     }  # fmt: skip
 

@@ -9,19 +9,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from recover.base.addresses import Address
 from recover.base.measures import show_moment, show_number, show_quantity
 from recover.judged.assessment import Assessment
-from recover.judged.holds import Hold
 from recover.plan import of_job
-from recover.plan.programme import Programme
 from recover.plan.strategies import Strategy
 from recover.plan.strategies import cards as ways
-from recover.report.lining_water import drawn, share
-from recover.report.paper import Numbered, View
-from recover.report.plan_days import day_ends, first, go_on, later, own_way, there, today
+from recover.report.paper import Numbered, View, drawn, share
+from recover.report.plan_days import day_ends, first, later, there, today
 from recover.report.plan_details import details, limit_value, named
-from recover.report.way import shown, way_of
 from recover.report.words import words
 
 if TYPE_CHECKING:
@@ -39,12 +34,12 @@ def plan_section(found: Assessment, plan: JobPlan, numbered: Numbered, *, change
     return {
         "changed": told.changed if changed else "",
         "calculation": told.calculation(draws=show_number(plan.draws)),
-        "measure": told.measure, "gate": told.gate, "prices": prices(found),
+        "measure": told.measure, "gate": told.gate, "prices": _prices(found),
         "kilns": [_kiln(found, plan, one, numbered) for one in plan.kilns],
     }  # fmt: skip
 
 
-def prices(found: Assessment) -> str:
+def _prices(found: Assessment) -> str:
     """Say at what price and in which money energy is reckoned; empty where nobody said a price."""
     price = of_job.price_kwh(found.answers)
     if price is None:
@@ -57,32 +52,27 @@ def _kiln(found: Assessment, plan: JobPlan, kiln: KilnPlan, numbered: Numbered) 
     return {
         "kiln": kiln.label,
         "missing": words().plan.missing(missing=" ".join(kiln.missing)) if kiln.missing else "",
-        "chosen": chosen(plan, kiln), "hold": hold_state(found, plan, kiln),
+        "chosen": _chosen(plan, kiln), "hold": _hold_state(found, plan, kiln),
         "ways": rows, "fired": any(row["fired"] for row in rows),
         "own": _own(plan, kiln, kiln.own) if kiln.own else None,
         "details": details(kiln, numbered),
     }  # fmt: skip
 
 
-def own_heat(found: Assessment, kiln: Address) -> Hold:
-    """Return the hold point before heating with its own elements, of one kiln."""
-    return next(hold for hold in found.holds if hold.point.id == "own_heat" and hold.at == kiln)
-
-
-def hold_state(found: Assessment, plan: JobPlan, kiln: KilnPlan) -> str:
+def _hold_state(found: Assessment, plan: JobPlan, kiln: KilnPlan) -> str:
     """Say how the hold point before its own elements stands, until when, and whether that is before a day has ended."""
-    told, hold = words().plan, own_heat(found, kiln.kiln)
+    told, hold = words().plan, found.hold("own_heat", kiln.kiln)
     said = told.hold(title=hold.point.title, state=hold.state)
     if hold.until:
         said = told.hold_until(title=hold.point.title, state=hold.state, until=show_moment(hold.until))
     ends = day_ends(plan, 0)
-    lapses = own_way(kiln) and hold.until and hold.until < ends
+    lapses = kiln.by_own and hold.until and hold.until < ends
     return f"{said} {told.hold_lapses(ends=show_moment(ends))}" if lapses else said
 
 
-def chosen(plan: JobPlan, kiln: KilnPlan) -> list[str]:
+def _chosen(plan: JobPlan, kiln: KilnPlan) -> list[str]:
     """Say which way is followed and why, what closes the one that was asked for, and which is recommended instead."""
-    told, compared, followed = words().plan, kiln.comparison, way_of(kiln)
+    told, compared, followed = words().plan, kiln.comparison, kiln.strategy
     if compared is None:
         return []
     best, because = compared.recommended, compared.because
@@ -139,33 +129,33 @@ def _hours(hours: float | None) -> str:
 
 
 def _own(plan: JobPlan, kiln: KilnPlan, own: Plan) -> View:
-    of, follow = shown(kiln) or own, own.feasible
+    of, follow = kiln.shown or own, own.feasible
     return {
-        "intro": intro(kiln, own), "first": first(plan, kiln), "there": there(plan, 0),
+        "intro": _intro(kiln, own), "first": first(plan, kiln), "there": there(plan, 0),
         "today": today(plan, kiln) if follow else [], "later": later(plan, kiln) if follow else [],
-        "go_on": go_on(kiln), "totals": totals(of.proof), "p90": p90(of.proof), "as_run": as_run(kiln),
-        "holds": holds_up(own), "broken": broken(own),
+        "go_on": kiln.go_on, "totals": _totals(of.proof), "p90": _p90(of.proof), "as_run": _as_run(kiln),
+        "holds": holds_up(own), "broken": _broken(own),
     }  # fmt: skip
 
 
-def intro(kiln: KilnPlan, own: Plan) -> str:
+def _intro(kiln: KilnPlan, own: Plan) -> str:
     """Say what the schedule is, and that it is not followed now where another way is."""
-    told, schedule = words().plan, (shown(kiln) or own).proof.schedule
+    told, schedule = words().plan, (kiln.shown or own).proof.schedule
     says = told.own(days=_days(len(schedule.days)), attendance=str(schedule.attendance))
-    return says if own_way(kiln) or not own.feasible else f"{says} {told.own_later}"
+    return says if kiln.by_own or not own.feasible else f"{says} {told.own_later}"
 
 
 def _days(count: int) -> str:
     return f"{count} day{'s' if count > 1 else ''}"
 
 
-def broken(plan: Plan) -> str:
+def _broken(plan: Plan) -> str:
     """Say which limits the best schedule found does not keep; nothing where it keeps all."""
     rows = named(plan.limits, [one.id for one in plan.broken])
     return words().plan.broken(rows=rows) if rows else ""
 
 
-def totals(proof: Proof) -> str:
+def _totals(proof: Proof) -> str:
     """Say what a schedule comes to: hours, attended hours, energy, water left."""
     return words().plan.totals(
         hours=_hours(proof.schedule.hours), attended=_hours(proof.schedule.attended_h),
@@ -173,15 +163,15 @@ def totals(proof: Proof) -> str:
     )  # fmt: skip
 
 
-def p90(proof: Proof) -> str:
+def _p90(proof: Proof) -> str:
     """Say between which shares of the water so few draws settle the p90 of what is left."""
     low, high = (show_number(100 * end, 2) for end in (proof.left.p90_error.low, proof.left.p90_error.high))
     return words().plan.p90(low=low, high=high, draws=show_number(proof.draws))
 
 
-def as_run(kiln: KilnPlan) -> str:
+def _as_run(kiln: KilnPlan) -> str:
     """Say what the schedule that was searched comes to, where the controller runs it with set-points of its own."""
-    if kiln.own is None or shown(kiln) is kiln.own:
+    if kiln.own is None or kiln.shown is kiln.own:
         return ""
     proof = kiln.own.proof
     return words().plan.as_run(
@@ -210,17 +200,3 @@ def _binding(one: Binding, unit: str) -> str:
     else:
         change = told.dries(dries=f"{show_number(100 * one.dries, 2)} %") if one.dries >= LEAST else told.nothing
     return f"{one.limit.what}, {limit_value(one.limit)} ({change})"
-
-
-# ---------------------------------------------------------------------------------------- what runs it
-
-
-def by_hand(kiln: KilnPlan) -> Iterator[str]:
-    """Say why the schedule is not run by the controller: reasons of every day once, limits that would break."""
-    run = kiln.followed
-    if run is None:
-        return
-    reasons = [reason.says for day in run.days if not isinstance(day, Programme) for reason in day.reasons]
-    yield from dict.fromkeys(reasons)
-    if run.broken and kiln.own:
-        yield words().plan.broken_run(rows=named(kiln.own.limits, run.broken))

@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 from recover.base.errors import PaperError
 from recover.plan.clock import Entry, timetable
 from recover.plan.whole import JobPlan, KilnPlan
-from recover.report.way import own_schedule, why_none
+from recover.report.plan_days import why_none
 from recover.report.words import words
 
 TableRow = dict[str, str | int | float]
@@ -33,7 +33,7 @@ def csv_text(plan: JobPlan) -> str:
 
 
 def _rows(kiln: KilnPlan, plan: JobPlan) -> Iterator[TableRow]:
-    if not (own := own_schedule(kiln)):
+    if not kiln.by_own or not (own := kiln.shown):
         return
     note = _note(kiln)
     for day in range(len(own.proof.schedule.days)):

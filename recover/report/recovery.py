@@ -13,27 +13,29 @@ from recover.base.measures import show_moment
 from recover.job.folder import Job
 from recover.judged.admissible import Lack, good_until, refusal
 from recover.judged.assessment import Assessment, Open
+from recover.judged.bench import rating
 from recover.judged.holds import Hold, by_reason
-from recover.report import electrical, lining_water
+from recover.report import electrical
 from recover.report.event import events
-from recover.report.findings import basis_counts, findings, runs, undamaged
+from recover.report.findings import basis_counts, findings, undamaged
+from recover.report.lining_water import lining_water
 from recover.report.measured import measured
 from recover.report.paper import (
     Numbered,
     View,
     capital,
-    caution,
     fact_words,
     headline,
     in_words,
     paper,
     referral_line,
+    runs,
+    say,
     summary,
     who_words,
 )
 from recover.report.plan_section import plan_section
-from recover.report.record import gathered, instruments, photographs
-from recover.report.registers import feeds, hazards, signature
+from recover.report.record import feeds, gathered, hazards, instruments, photographs, signature
 from recover.report.resistances import bench
 from recover.report.thermocouple import proving
 from recover.report.words import words
@@ -59,9 +61,10 @@ def recovery(
         "headline": headline(found),
         "summary": summary(found),
         "asked": _asked(found),
-        "weights": lining_water.weights(found),
         "problems": [str(problem) for problem in found.problems],
-        "cautions": [caution(applied, numbered) for applied in found.group("caution")],
+        "cautions": [
+            {"say": say(applied), "cites": numbered.cites(applied.notice.sources)} for applied in found.group("caution")
+        ],
         "holds": _alike([_hold(found, hold, numbered) for hold in found.holds]),
         "hazards": hazards(found),
         "feeds": feeds(found),
@@ -77,14 +80,13 @@ def recovery(
         "bench": bench(found),
         "ladder": _ladder(found),
         "measured": measured(found, numbered),
-        "dryings": lining_water.dryings(found, numbered),
-        "drying_advice": lining_water.advice(found),
+        **lining_water(found, numbered),
         "plan": plan_section(found, plan, numbered, changed=changed) if plan else None,
         "no_plan": "" if plan else no_plan or words().plan.none,
         "orders": electrical.orders(found),
         "betterment": [applied.notice.say for applied in found.group("betterment")],
         "forms": electrical.forms(found),
-        "competence": electrical.competence(found),
+        "competence": _competence(found),
         "referral_line": referral_line(found),
         "unknown": [_open(found, one) for one in found.open if _is_news(one)],
         "limits": [applied.notice.say for applied in found.group("limit")],
@@ -168,11 +170,19 @@ def _identity(found: Assessment, kiln: Address) -> View:
         answer = found.answers.given.get(key_of(name, kiln))
         value = in_words(found, answer) if answer else words().open["unanswered"]
         rows.append({"label": label, "value": value, "note": found.answers.noted(key_of(name, kiln))})
-    rated = electrical.rating(found, kiln)
+    rated = rating(found.answers, kiln)
     if rated and rated.inferred:
         rows.append({"label": words().electrical.rating, "note": words().electrical.inferred,
                      "value": f"{rated.volts:.0f} V, {rated.kw:.1f} kW"})  # fmt: skip
     return {"kiln": found.answers.label(kiln), "rows": rows}
+
+
+def _competence(found: Assessment) -> list[View]:
+    """Return who may do what in this country, and on whose authority."""
+    return [
+        {"who": one.who, "may": one.may, "clause": one.clause, "edition": one.edition}
+        for one in found.profile.competence
+    ]
 
 
 def _ladder(found: Assessment) -> list[View]:

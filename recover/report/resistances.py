@@ -21,8 +21,7 @@ from recover.judged.bench import (
     power_drawn,
     power_missing,
 )
-from recover.report.findings import runs
-from recover.report.paper import View, capital
+from recover.report.paper import View, capital, runs
 from recover.report.thermocouple import thermocouple
 from recover.report.words import words
 

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 
 from recover.physics.drying import Numbers, Run, WallRun, hours_gone
-from recover.physics.wall import Setup, Wall
+from recover.physics.wall import Wall
 from recover.physics.wallfile import LONGEST_MEAN_H, Study
 from recover.report.paper import View
 from recover.report.words import words
@@ -27,7 +27,7 @@ def view(study: Study, run: Run) -> View:
     word, rows = words().simulate, _rows(study, run)
     return {
         "title": study.title, "hours": study.hours, "every_h": study.every_h, "closure": study.setup.closure,
-        "water_stays": water_stays(study.setup),
+        "water_stays": study.setup.water_stays,
         "walls": [_wall(one) for one in study.setup.walls],
         "rows": [_row(study, run, row, before) for before, row in pairwise([0, *rows])],
         "gone_h": _gone(run.hours, run.water_kg), "walls_gone_h": [_gone(run.hours, one.water_kg) for one in run.walls],
@@ -37,11 +37,6 @@ def view(study: Study, run: Run) -> View:
         "audit": {"water_error": run.audit.water_error, "heat_error": run.audit.heat_error, "steps": run.audit.steps},
         "note": word.note, "cautions": word.cautions,
     }  # fmt: skip
-
-
-def water_stays(setup: Setup) -> bool:
-    """Return whether water only freezes and thaws, so that none leaves; what counts as left is then what is frozen."""
-    return setup.closure == "leaves_freely" and setup.phase.reversible
 
 
 def shown_hours(run: Run) -> list[float]:
@@ -91,7 +86,7 @@ def _row(study: Study, run: Run, at: int, before: int) -> View:
         "chamber_vapour_share": float(run.chamber_vapour[at]),
         "heater_kw": float(run.heater_kw[at]), "heater_kwh": float(run.heater_kwh[at]),
         "water_kg": float(run.water_kg[at]), "water_share": _share(run.water_kg, at),
-        "vapour_kg_h": None if water_stays(study.setup) else float(run.vapour_kg_h(over_h)[at]),
+        "vapour_kg_h": None if study.setup.water_stays else float(run.vapour_kg_h(over_h)[at]),
         "walls": [_wall_row(one, at, before) for one in run.walls],
     }  # fmt: skip
 
