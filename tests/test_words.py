@@ -14,12 +14,16 @@ from pathlib import Path
 from typing import get_args, get_type_hints
 
 import pytest
+from babel import Locale
 
 import recover
 from recover.asked.questions import OnPaper, compiled, from_compiled, problems_of, questionnaire
 from recover.asked.told import AnswerState
+from recover.base import counted
 from recover.base.conditions import ANSWER_TESTS, NUMBER_TESTS
+from recover.base.counted import any_of, by_number
 from recover.base.errors import DataError
+from recover.base.measures import show_quantity
 from recover.base.sentences import _methods
 from recover.judged.bench import FITS
 from recover.report import words as home
@@ -196,3 +200,64 @@ def test_the_report_begins_with_where_the_water_came_from():
 
 def test_each_group_of_a_sheet_has_its_title():
     assert set(words().group) <= {one.group for one in notices()}
+
+
+# ---------------------------------------------------------------------------------------- one and more, lists
+
+OWN_PLURALS = r"""['"]e?s['"] if |\(s\)|['"]\w+s['"] if [^\n]* (==|>|!=) 1 else"""
+"""How a plural is made by hand: the letter put behind a word, or two words and a comparison with one."""
+
+
+def plurals_by_hand(text):
+    return re.findall(OWN_PLURALS, text)
+
+
+def test_forms_by_number_have_one_door():
+    root = Path(recover.__file__).parent
+    files_of = [*root.rglob("*.py"), *root.rglob("*.toml"), *(root.parent / "templates").iterdir()]
+
+    assert [one.name for one in files_of if plurals_by_hand(one.read_text("utf-8"))] == []
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "kiln{'s' if number != 1 else ''}",
+        'outcome{{ "s" if row.more }}',
+        '{{ "rules" if n > 1 else "rule" }}',
+        "day(s)",
+    ],
+)
+def test_a_plural_that_is_made_by_hand_is_found(text):
+    assert plurals_by_hand(text)
+
+
+@pytest.mark.parametrize(
+    ("number", "said"), [(0, "0 lines"), (1, "1 line"), (1.0, "1 line"), (1.5, "1.5 lines"), (2, "2 lines")]
+)
+def test_a_number_takes_its_form(number, said):
+    assert by_number(number, one="1 line", other="{number} lines") == said
+
+
+def test_a_day_is_one_day():
+    assert [show_quantity(days, "day") for days in (1, 1.0, 1.5, 3)] == ["1 day", "1 day", "1.5 days", "3 days"]
+
+
+def test_a_sentence_by_number_is_told_in_its_form():
+    assert [words().kilns(number=number) for number in (0, 1, 12)] == ["0 kilns", "1 kiln", "12 kilns"]
+    assert words().asked.act(who="Repairer", number=1) == "Repairer: one component to act on."
+
+
+def test_another_language_has_other_forms(monkeypatch):
+    """Polish tells two in another way than five: so much the file of a language says, and no code."""
+    monkeypatch.setattr(counted, "_language", lambda: Locale("pl"))
+    told = TEXT.replace(
+        'kilns = { one = "{number} kiln", other = "{number} kilns" }',
+        'kilns = { one = "{number} piec", few = "{number} piece", many = "{number} pieców", other = "{number} pieca" }',
+    )
+
+    assert [home._read(told).kilns(number=number) for number in (1, 2, 5)] == ["1 piec", "2 piece", "5 pieców"]
+
+
+def test_names_of_which_one_will_do_are_listed_with_or():
+    assert [any_of(names) for names in (["a"], ["a", "b"], ["a", "b", "c"])] == ["a", "a or b", "a, b or c"]

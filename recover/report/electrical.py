@@ -88,7 +88,7 @@ def _expected_rows(found: Assessment, kiln: Address, rated: Rating, connected: C
 def _ohms(ohm: float, limits: Mapping[str, float]) -> str:
     """Print the ohms of a plate with the span that a cold circuit may show."""
     low, high = ohm * limits["plate_ohm_low"], ohm * limits["plate_ohm_high"]
-    return f"{show_quantity(ohm, 'ohm')} ({show_number(low)} to {show_number(high)})"
+    return f"{show_quantity(ohm, 'ohm')} ({words().span(first=show_number(low), last=show_number(high))})"
 
 
 # ---------------------------------------------------------------------------------------- the three forms

@@ -8,7 +8,7 @@ from recover.base.addresses import Address, within
 from recover.judged.assessment import Assessment
 from recover.judged.wetmap import STATES, Wet, element_heights_mm, rise_mm
 from recover.report.drawing import Datum, SideView, describe, side_view
-from recover.report.paper import View, capital, runs
+from recover.report.paper import View, capital, runs, span
 from recover.report.words import words
 
 
@@ -84,7 +84,7 @@ def _by_wetness(wet: Wet) -> int:
 
 
 def _state(wet: Wet) -> str:
-    return wet.states[0] if len(wet.states) == 1 else f"{wet.states[0]} to {wet.states[-1]}"
+    return span(wet.states[0], wet.states[-1])
 
 
 def _label(found: Assessment, wet: Wet) -> str:

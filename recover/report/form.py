@@ -6,7 +6,7 @@ lining), and a grid with numbered columns for those that are only counted (eleme
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from itertools import product
 from typing import Any
 
@@ -14,6 +14,7 @@ import recover
 from recover.asked.questions import Family, Question, Questionnaire, Section
 from recover.base.addresses import JOB
 from recover.base.conditions import ANSWER_TESTS, NUMBER_TESTS, OF_TABLE, Condition, alternatives, named_values
+from recover.base.counted import any_of
 from recover.base.fingerprint import fingerprint
 from recover.base.measures import SYMBOLS, show_quantity
 from recover.report.paper import View
@@ -141,7 +142,7 @@ def _branch(questions: Questionnaire, condition: Condition) -> str:
 def _tests(questions: Questionnaire, table: dict[str, Any]) -> Iterator[str]:
     for name, test in table.items():
         if name.startswith(OF_TABLE):  # which table finds it is the report's matter: the paper speaks of the part
-            yield words().form.found(outcomes=_either(named_values(test)))
+            yield words().form.found(outcomes=any_of(named_values(test)))
         elif name in questions.questions:
             yield _test(questions, name, test)
 
@@ -159,12 +160,7 @@ def _ticks(question: Question, values: tuple[str, ...]) -> str:
     number = {choice.id: str(place) for place, choice in enumerate(question.choices, start=1)}
     if len(values) == 1:
         return f"{number[values[0]]} “{question.label(values[0])}”"
-    return _either([number[value] for value in values])
-
-
-def _either(names: Sequence[str]) -> str:
-    *first, last = names
-    return f"{', '.join(first)} or {last}" if first else last
+    return any_of([number[value] for value in values])
 
 
 def _compared(questions: Questionnaire, question: Question, key: str, bound: Any) -> str:

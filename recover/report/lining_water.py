@@ -12,7 +12,7 @@ from recover.physics.draws import Spread
 from recover.physics.figures import casing, opening
 from recover.physics.staged import At, Staged, middle_run, wet_wall
 from recover.physics.stages import Stage
-from recover.report.paper import Numbered, View, band, capital, drawn, say, share
+from recover.report.paper import Numbered, View, band, capital, drawn, say, share, span
 from recover.report.words import words
 
 
@@ -122,7 +122,7 @@ def _run(drying: Drying) -> str:
     return words().drying.run(
         draws=own.draws, casing=casing(own.casing).label, chamber=opening(own.opening).label,
         power=show_quantity(own.power_kw, "kW") if own.power_kw else words().drying.any_power,
-        error=f"{low} to {high} %",
+        error=f"{words().span(first=low, last=high)} %",
     )  # fmt: skip
 
 
@@ -193,7 +193,7 @@ def _percentiles(value: Spread) -> dict[str, float]:
 
 def _degrees(value: Spread) -> str:
     low, mid, high = (show_number(round(one)) for one in (value.p10, value.p50, value.p90))
-    return f"{mid} °C" if low == high else f"{mid} °C ({low} to {high})"
+    return f"{mid} °C" if low == high else f"{mid} °C ({words().span(first=low, last=high)})"
 
 
 def _stages(drying: Drying, numbered: Numbered) -> list[View]:
@@ -215,9 +215,9 @@ def _stage(stage: Stage, thickness_mm: float, numbered: Numbered) -> View:
     ramps = [show_number(one) for one in (stage.ramp_min_k_h, stage.ramp_max_k_h) if one is not None]
     hours = stage.hours(thickness_mm)
     return {
-        "name": words().stage[stage.name], "chamber": f"{low} °C" if low == high else f"{low} to {high} °C",
-        "ramp": " to ".join(dict.fromkeys(ramps)) + " K/h" if ramps else "",
-        "hold": " to ".join(dict.fromkeys(map(show_number, (hours.low, hours.high)))) + " h", "note": stage.note,
+        "name": words().stage[stage.name], "chamber": f"{span(low, high)} °C",
+        "ramp": f"{span(ramps[0], ramps[-1])} K/h" if ramps else "",
+        "hold": f"{span(show_number(hours.low), show_number(hours.high))} h", "note": stage.note,
         "basis": BASIS_WORDS[stage.basis],
         "published": [
             {"says": one.says, "cites": numbered.cites([Citation(one.source, one.clause)])} for one in stage.published

@@ -177,7 +177,7 @@ def fact_words(found: Assessment, name: str) -> str:
         return show_hours(next(iter(possible))) if possible else words().open["unanswered"]
     order = found.answers.questions.facts[name].values
     values = [words().fact.get(value, value) for value in order if possible is None or value in possible]
-    return values[0] if len(values) == 1 else f"{values[0]} to {values[-1]}, not settled"
+    return values[0] if len(values) == 1 else words().unsettled(span=span(values[0], values[-1]))
 
 
 def say(applied: Applied) -> str:
@@ -229,7 +229,7 @@ def band(value: Band, unit: str, *, imperial: bool = False) -> str:
     if value.low <= 0 or value.high / value.low > TOO_WIDE:
         return words().drying.too_wide
     other = f"; {show_quantity(value.mid, unit, imperial=True).split(' (')[0]}" if imperial else ""
-    return f"{likeliest} ({show_number(value.low)} to {show_number(value.high)}){other}"
+    return f"{likeliest} ({words().span(first=show_number(value.low), last=show_number(value.high))}){other}"
 
 
 def drawn(value: Spread, unit: str) -> str:
@@ -240,7 +240,7 @@ def drawn(value: Spread, unit: str) -> str:
 def share(left: Spread) -> str:
     """Print a share of the water by draws, in per cent: the median, and the tenth and the ninetieth percentile."""
     low, mid, high = (show_number(round(100 * one)) for one in (left.p10, left.p50, left.p90))
-    return f"{mid} % ({low} to {high})"
+    return f"{mid} % ({words().span(first=low, last=high)})"
 
 
 def runs(labels: Iterable[str]) -> list[str]:
@@ -252,7 +252,7 @@ def runs(labels: Iterable[str]) -> list[str]:
             found[-1] = (stem, found[-1][1], int(number))
         else:
             found.append((stem, int(number or -1), int(number or -1)))
-    return [stem if first < 0 else stem + _span(first, last) for stem, first, last in found]
+    return [stem if first < 0 else stem + span(str(first), str(last)) for stem, first, last in found]
 
 
 def days_text(days: list[int]) -> str:
@@ -262,13 +262,14 @@ def days_text(days: list[int]) -> str:
     return words().plan.days(days=", ".join(runs(map(str, days))))
 
 
-def _span(first: int, last: int) -> str:
-    return str(first) if first == last else words().span(first=str(first), last=str(last))
+def span(first: str, last: str) -> str:
+    """Return two ends as a range: `4 to 6`, `dry to damp`; what is the same at both ends once."""
+    return first if first == last else words().span(first=first, last=last)
 
 
 def _subtitle(found: Assessment) -> str:
     kilns = found.answers.kilns
-    return f"{len(kilns)} kiln{'s' if len(kilns) != 1 else ''} · {found.profile.title}"
+    return f"{words().kilns(number=len(kilns))} · {found.profile.title}"
 
 
 def _changed_since(found: Assessment, kind: str) -> str | None:

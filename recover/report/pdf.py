@@ -15,6 +15,7 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
+from recover.base.counted import by_number
 from recover.base.errors import PaperError
 from recover.job.kept import write_whole
 from recover.report.paper import View
@@ -59,6 +60,7 @@ def html(view: View) -> str:
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    environment.filters["by_number"] = by_number
     style = Markup(_fonts() + (folder / "print.css").read_text("utf-8"))
     return environment.get_template(f"{_TEMPLATES[view['paper']['kind']]}.html.j2").render(**view, style=style)
 

@@ -15,7 +15,7 @@ from recover.base.measures import show_hours_minutes, show_quantity
 from recover.physics.draws import Spread
 from recover.plan.clock import Entry, Span, StepSpan, closing, opening, spans, timetable
 from recover.plan.envelope import LEAST_HOLD_H
-from recover.report.paper import View, days_text, share
+from recover.report.paper import View, days_text, share, span
 from recover.report.words import words
 
 if TYPE_CHECKING:
@@ -99,7 +99,7 @@ def _step(entry: Entry, before_degc: float, on: date) -> str:
 
 def _degrees(value: Spread) -> str:
     low, mid, high = (round(one) for one in (value.p10, value.p50, value.p90))
-    return f"{mid} °C ({low} to {high})"
+    return f"{mid} °C ({words().span(first=str(low), last=str(high))})"
 
 
 # ---------------------------------------------------------------------------------------- later days
@@ -120,9 +120,9 @@ def _range(plan: JobPlan, kiln: KilnPlan, of: Plan | Followed, span: Span) -> Vi
     }  # fmt: skip
 
 
-def _dates(plan: JobPlan, span: Span) -> str:
-    begin, end = (_day_text(day) for day in span.dates(plan.request, ZoneInfo(plan.zone)))
-    return begin if begin == end else words().span(first=begin, last=end)
+def _dates(plan: JobPlan, days: Span) -> str:
+    begin, end = (_day_text(day) for day in days.dates(plan.request, ZoneInfo(plan.zone)))
+    return span(begin, end)
 
 
 def _spanned(step: StepSpan) -> str:

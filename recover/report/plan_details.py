@@ -80,7 +80,7 @@ def _reached(value: Spread, unit: str) -> str:
     if not unit:
         return share(value)
     low, mid, high = (show_number(round(one, 6) + 0.0) for one in (value.p10, value.p50, value.p90))
-    return f"{mid} {unit} ({low} to {high})"
+    return f"{mid} {unit} ({words().span(first=low, last=high)})"
 
 
 def _plain(plan: Plan, limit: Limit) -> str:

@@ -141,12 +141,8 @@ def _own(plan: JobPlan, kiln: KilnPlan, own: Plan) -> View:
 def _intro(kiln: KilnPlan, own: Plan) -> str:
     """Say what the schedule is, and that it is not followed now where another way is."""
     told, schedule = words().plan, (kiln.shown or own).proof.schedule
-    says = told.own(days=_days(len(schedule.days)), attendance=str(schedule.attendance))
+    says = told.own(days=told.for_days(number=len(schedule.days)), attendance=str(schedule.attendance))
     return says if kiln.by_own or not own.feasible else f"{says} {told.own_later}"
-
-
-def _days(count: int) -> str:
-    return f"{count} day{'s' if count > 1 else ''}"
 
 
 def _broken(plan: Plan) -> str:
@@ -175,8 +171,8 @@ def _as_run(kiln: KilnPlan) -> str:
         return ""
     proof = kiln.own.proof
     return words().plan.as_run(
-        days=_days(len(proof.schedule.days)), hours=_hours(proof.schedule.hours), kwh=drawn(proof.energy_kwh, "kWh"),
-        left=share(proof.left),
+        days=words().plan.for_days(number=len(proof.schedule.days)), hours=_hours(proof.schedule.hours),
+        kwh=drawn(proof.energy_kwh, "kWh"), left=share(proof.left),
     )  # fmt: skip
 
 

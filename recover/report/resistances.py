@@ -202,7 +202,7 @@ def _span(found: Assessment, ohm: float) -> str:
     """Print the ohms of a plate with the span that they may show cold."""
     limits = found.answers.limits
     low, high = ohm * limits["plate_ohm_low"], ohm * limits["plate_ohm_high"]
-    return f"{show_quantity(ohm, 'ohm')} ({show_number(low)} to {show_number(high)})"
+    return f"{show_quantity(ohm, 'ohm')} ({words().span(first=show_number(low), last=show_number(high))})"
 
 
 def _row(what: str, read: str, called: str) -> View:

@@ -394,7 +394,7 @@ def test_a_signature_that_was_taken_back_in_a_sitting_is_taken_back(tmp_path):
     replaced(job, ("withdrawal", {"role": "electrician", "releases": [signature_of(job)]}))
     (said,) = take_in_sittings(job)
 
-    assert "is taken in: 1 lines" in said
+    assert "is taken in: 1 line" in said
     assert states(job) == ["ready for release"]
     assert set(states(job, "own_heat")) == {"closed"}
 
@@ -548,7 +548,7 @@ def test_the_last_line_of_a_sitting_is_proved_by_the_name_of_its_file(job):
     (job / name).write_bytes((job / name).read_bytes().replace(b"950.0", b"750.0"))
     (said,) = take_in_sittings(job)
 
-    assert "taken in: 1 lines; left out: line 11 (answer): it is not the one that was written last" in said
+    assert "taken in: 1 line; left out: line 11 (answer): it is not the one that was written last" in said
     assert answers_of(open_job(job)).given[HEIGHT["question"]].value == 900
 
 
