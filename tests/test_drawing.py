@@ -13,26 +13,21 @@ from hypothesis import strategies as st
 from pypdf import PdfReader
 from pypdf.generic import NullObject
 
-from recover.report import drawing, sketch
 from recover.report import pdf as printer
-from recover.report.annotation import spread
+from recover.report import sketch
+from recover.report.annotation import _spread, _text_width, _wrap
 from recover.report.drawing import Datum, SideView, describe, side_view
 from recover.report.pdf import FONTS
 from recover.report.sketch import connection_sketch
-from recover.report.svg import LINE, SIZE, hatch, text_width, wrap
+from recover.report.svg import LINE, SIZE, hatch
+from recover.report.words import words
 from tests.printed import pages_of
 
-WORDS = {name: f"the {name.replace('_', ' ')}" for name in drawing.WORDS} | {
-    "missing": "not known: {names}",
-    "describe_top": "A kiln {height} high.",
-    "describe_water": "Water to {height}.",
-    "describe_datum": "{label} at {height}.",
-}
+WORDS = words().drawing
 TERMINALS = {name: name for name in sketch.TERMINALS}
 
 KILN = SideView(
     980,
-    WORDS,
     water_line_mm=430,
     rise_mm=120,
     datums=(
@@ -48,9 +43,9 @@ KILN = SideView(
     wall_mm=115,
     opening="top",
 )  # fmt: skip
-TEST_KILN = SideView(300, WORDS, water_line_mm=60, rise_mm=30, stand_top_mm=15, floor_face_mm=70, lid_joint_mm=240,
+TEST_KILN = SideView(300, water_line_mm=60, rise_mm=30, stand_top_mm=15, floor_face_mm=70, lid_joint_mm=240,
                      elements_mm=(90, 130), inside_width_mm=150, wall_mm=60)  # fmt: skip
-TROLLEY_KILN = SideView(3000, WORDS, water_line_mm=900, stand_top_mm=150, floor_face_mm=500, lid_joint_mm=2700,
+TROLLEY_KILN = SideView(3000, water_line_mm=900, stand_top_mm=150, floor_face_mm=500, lid_joint_mm=2700,
                         box_mm=(600, 2000), elements_mm=tuple(range(600, 2640, 170)), inside_width_mm=1800, wall_mm=300,
                         opening="front", from_above=True, imperial=True)  # fmt: skip
 KILNS = {
@@ -60,7 +55,7 @@ KILNS = {
     "3 m kiln": TROLLEY_KILN,
     "twelve elements": replace(KILN, elements_mm=tuple(340 + 40 * number for number in range(12))),
     "water over the top": replace(KILN, water_line_mm=2400),
-    "only the top height": SideView(900, WORDS, missing=("water line", "stand", "wall")),
+    "only the top height": SideView(900, missing=("water line", "stand", "wall")),
 }
 every_kiln = pytest.mark.parametrize("view", KILNS.values(), ids=KILNS.keys())
 
@@ -100,7 +95,7 @@ def placed(node, x=0.0, y=0.0, scale=1.0):
 
 def text_box(node):
     """Return left, top, right, bottom of what is written, by the most its type can take up."""
-    wide, x, base = text_width(node.text or ""), float(node.get("x")), float(node.get("y"))
+    wide, x, base = _text_width(node.text or ""), float(node.get("x")), float(node.get("y"))
     left = x - wide * {"start": 0, "middle": 0.5, "end": 1}[node.get("text-anchor")]
     return left, base - 0.75 * SIZE, left + wide, base + 0.22 * SIZE  # Plex: capitals 0.698 em, descenders 0.22 em
 
@@ -187,10 +182,10 @@ def test_heights_are_to_one_scale():
         assert y[one] - y[other] == pytest.approx(scale * (heights[other] - heights[one]), abs=0.003)
     water, casing = of_class(root, "water")[0], of_class(root, "casing")[0]
     assert y["Stand, top"] - numbers(water.get("d"))[1] == pytest.approx(scale * (430 - 180), abs=0.003)
-    assert y["the water line"] == pytest.approx(numbers(water.get("d"))[1])
+    assert y[WORDS.water_line] == pytest.approx(numbers(water.get("d"))[1])
     assert y["Stand, top"] - float(casing.get("y")) == pytest.approx(scale * (980 - 180), abs=0.003)
-    assert y["the rise"] == pytest.approx(numbers(of_class(root, "rise")[0].get("d"))[1])
-    assert y["the water line"] - y["the rise"] == pytest.approx(scale * 120, abs=0.003)
+    assert y[WORDS.rise] == pytest.approx(numbers(of_class(root, "rise")[0].get("d"))[1])
+    assert y[WORDS.water_line] - y[WORDS.rise] == pytest.approx(scale * 120, abs=0.003)
 
 
 def test_widths_are_to_the_scale_of_the_heights():
@@ -230,7 +225,7 @@ def test_what_is_not_known_is_not_drawn_but_named():
     for part in ("water", "rise", "lining", "stand", "box", "element", "door", "joint", "level"):
         assert of_class(root, part) == []
     assert of_class(root, "casing")[0].get("stroke-dasharray")
-    assert "not known: water line, stand, wall" in [node.text for node in root.iter("text")]
+    assert "Not known and not drawn: water line, stand, wall." in [node.text for node in root.iter("text")]
 
 
 def test_a_measured_outline_is_not_dashed():
@@ -256,13 +251,15 @@ def test_the_rise_ends_at_the_top_of_the_kiln(rise_mm, to):
     groups = of_class(read(side_view(replace(KILN, rise_mm=rise_mm))), "level")
     shown = {label(group): group.find("text").text for group in groups}
 
-    assert shown.get("the rise") == to
+    assert shown.get(WORDS.rise) == to
 
 
 def test_the_picture_in_words_gives_every_height():
     view = replace(KILN, datums=KILN.datums[:2])
 
-    assert describe(view) == "A kiln 980 mm high. Water to 430 mm. Stand, top at 180 mm. Floor, hot face at 305 mm."
+    assert describe(view) == (
+        "Side view of a kiln 980 mm high. The water line stands at 430 mm. Stand, top: 180 mm. Floor, hot face: 305 mm."
+    )
 
 
 def test_words_cannot_break_the_picture():
@@ -270,14 +267,13 @@ def test_words_cannot_break_the_picture():
     root = read(side_view(said))
 
     assert '<script>&"' in levels(root)
-    assert "not known: </svg>" in [node.text for node in root.iter("text")]
+    assert "Not known and not drawn: </svg>." in [node.text for node in root.iter("text")]
 
 
 heights = st.floats(0, 4000)
 views = st.builds(
     SideView,
     st.floats(250, 3000),
-    st.just(WORDS),
     water_line_mm=st.none() | heights,
     rise_mm=st.floats(0, 400),
     datums=st.lists(st.builds(Datum, st.text(max_size=60), heights), max_size=25).map(tuple),
@@ -310,7 +306,7 @@ def test_labels_are_moved_only_where_they_collide(boxes):
     """In order, apart and within bounds; and where all fit as wanted, nothing moves."""
     wanted, sizes = sorted(want for want, _ in boxes), [size for _, size in boxes]
     high = max(112, sum(sizes))
-    tops = spread(wanted, sizes, 0, high)
+    tops = _spread(wanted, sizes, 0, high)
 
     for (top, size), following in zip(zip(tops, sizes, strict=True), tops[1:], strict=False):
         assert following >= top + size - 1e-9
@@ -333,14 +329,14 @@ def test_a_width_is_never_less_than_the_type_needs(face):
         shown = one if one in printer._characters() else f"[U+{ord(one):04X}]"
         return SIZE * sum(advances[names[ord(each)]][0] for each in shown) / units
 
-    assert [one for one in some if text_width(one) < printed_width(one)] == []
+    assert [one for one in some if _text_width(one) < printed_width(one)] == []
 
 
 @given(st.text(), st.floats(20, 80))
 def test_wrapped_words_fit_and_none_is_lost(words, room):
-    lines = wrap(words, room)
+    lines = _wrap(words, room)
 
-    assert all(text_width(line) <= room for line in lines)
+    assert all(_text_width(line) <= room for line in lines)
     assert "".join(lines).replace(" ", "") == "".join(words.split()).replace(" ", "")
 
 
@@ -461,7 +457,7 @@ def printed():
     """Return a paper with every drawing in it; printing raises for any line in the layout's log."""
     pictures = [side_view(view) for view in KILNS.values()]
     pictures += [connection_sketch(kind, 6, TERMINALS) for kind in KINDS]
-    style = printer._fonts() + (printer.template_folder() / "print.css").read_text("utf-8")
+    style = printer._fonts() + (printer._template_folder() / "print.css").read_text("utf-8")
     head = f'<!DOCTYPE html><html lang="en"><head><title>Drawings</title><style>{style}</style></head>'
     return printer.pdf(f"{head}<body>{'<p>and</p>'.join(pictures)}</body></html>")
 
@@ -472,7 +468,7 @@ def test_drawings_print_with_their_words(printed):
     assert words.count("Supply cable entry") == sum(
         datum.label == "Supply cable entry" for view in KILNS.values() for datum in view.datums
     )
-    assert "not known: water line, stand, wall" in words
+    assert "Not known and not drawn: water line, stand, wall." in words
 
 
 def alternatives(node):

@@ -134,17 +134,17 @@ def test_amperes_and_ohms_by_connection(kind, volts, kw, amps, ohm):
 
 
 def test_a_kiln_without_a_plate_gets_an_inferred_rating_that_says_so():
-    from recover.report.electrical import rating
+    from recover.judged.bench import rating
 
     given = {
         "scope.kilns": 1, f"scope.zones{KILN}": 2, f"supply.volts{KILN}": 240, f"element.connection{KILN}": "single",
         "zone.ohm@kiln/1/zone/1": 20.0, "zone.ohm@kiln/1/zone/2": 30.0,
     }  # fmt: skip
-    found = rating(assessed(given), "kiln/1")
+    found = rating(assessed(given).answers, "kiln/1")
 
     assert found.inferred
     assert found.kw == pytest.approx(240**2 / 20 / 1000 + 240**2 / 30 / 1000)
-    assert rating(assessed({**given, "zone.ohm@kiln/1/zone/2": None}), "kiln/1") is None
+    assert rating(assessed({**given, "zone.ohm@kiln/1/zone/2": None}).answers, "kiln/1") is None
 
 
 # ---------------------------------------------------------------------------------------- hours and days

@@ -11,7 +11,7 @@ from recover.base.conditions import OF_TABLE, alternatives, holds, named_values,
 from recover.interview.engine import Interview
 from recover.profiles import PROFILES, profile
 from recover.report import pdf
-from recover.report.form import branch, form
+from recover.report.form import _branch, form
 from tests.conftest import answers_from
 from tests.printed import folded, pages_of, text_of
 
@@ -223,7 +223,7 @@ def test_every_only_if_names_the_slates_it_rests_on(question, view):
 
 
 def test_a_branch_is_said_by_slate_number():
-    assert branch(questionnaire(), questionnaire().questions["safe.key"].ask_if) == (
+    assert _branch(questionnaire(), questionnaire().questions["safe.key"].ask_if) == (
         "7 is 1 “yes: locked and the key held, or the plug pulled and kept; tagged”"
     )
 
@@ -243,7 +243,7 @@ def test_a_branch_is_said_by_slate_number():
     ],
 )
 def test_each_kind_of_condition_is_said(condition, said):
-    assert branch(SMALL, condition) == said
+    assert _branch(SMALL, condition) == said
 
 
 # ---------------------------------------------------------------------------------------- rows and grids
@@ -263,7 +263,7 @@ SMALL = replace(
         Family("kiln", "Kiln", "job", count="kilns"),
         Family("part", "Part", "kiln", members="parts"),
         Family("layer", "Layer", "part", count="layers"),
-        Family("element", "Element", "kiln", count="elements"),
+        Family("element", "Element", "kiln", count="elements", columns=12),
         Family("pad", "Pad", "kiln", count="pads"),
     ],
     question=[

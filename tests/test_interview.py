@@ -20,7 +20,7 @@ from recover.job.folder import Settings, open_job, start
 from recover.job.journal import Journal
 from recover.judged.assessment import answers_of, assess
 from recover.profiles import limits
-from recover.report.registers import earlier
+from recover.report.record import _earlier
 from tests.conftest import ZONE, events_of
 
 pytestmark = pytest.mark.quick
@@ -473,7 +473,7 @@ def test_a_note_stays_on_the_record_beside_the_answer_that_was_corrected(counted
     scripted(counted, [Prepared("event.water_in", "2026-03-07 18:00", note="the clock had stopped at six")])
     scripted(counted, [Prepared("event.water_in", "2026-03-07 17:00", note="the caretaker was there")])
     found = assess(open_job(counted.folder))
-    (before,) = [row for row in earlier(found) if row["slate"] == "20"]
+    (before,) = [row for row in _earlier(found) if row["slate"] == "20"]
 
     assert before["note"] == "the clock had stopped at six"
     assert found.answers.noted("event.water_in") == "the caretaker was there"

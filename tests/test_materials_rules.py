@@ -121,7 +121,7 @@ def test_a_kiln_that_was_connected_when_the_water_came_is_its_doing_and_one_swit
     tables = findings(assessed(known), Numbered())[0]["tables"]
     block = next(one for table in tables for one in table["rows"] if one["components"] == ["Terminal blocks"])
 
-    assert block["cause"] == words()["cause"][cause]
+    assert block["cause"] == words().cause[cause]
 
 
 def test_every_table_of_parts_that_carry_mains_asks_whether_it_was_live_while_wet():

@@ -13,9 +13,8 @@ from recover.engineering.sums import sums
 from recover.judged.assessment import assess_answers
 from recover.judged.wetmap import wetness
 from recover.profiles import PROFILES, limits, profile
-from recover.report.aids import contactor_order, supply_aids
-from recover.report.electrical import forms, orders
-from recover.report.measured import measured, series_readings
+from recover.report.electrical import _contactor_order, _supply_aids, forms, orders
+from recover.report.measured import _series_readings, measured
 from recover.report.paper import Numbered
 from tests.conftest import ZONE, answers_from, assessed, cases, events_of
 
@@ -276,13 +275,13 @@ def test_one_reading_is_no_series_and_a_correction_is_no_second_one():
 def test_a_reading_that_is_taken_back_leaves_the_series():
     found = read(PLATE, [(0, 20), (2, 5), (4, 0.01), (5, None)])
 
-    assert [megohm for _, megohm, _ in series_readings(found, ZONE_1)] == [20, 5]
+    assert [megohm for _, megohm, _ in _series_readings(found, ZONE_1)] == [20, 5]
 
 
 def test_only_readings_at_the_voltage_of_the_last_make_a_series():
     found = read(PLATE, [(0, 20), (2, 5), (4, 6, 250.0), (6, 4, 250.0)])
 
-    assert series_readings(found, ZONE_1) == [(0.0, 6, 90.0), (2.0, 4, 90.0)]
+    assert _series_readings(found, ZONE_1) == [(0.0, 6, 90.0), (2.0, 4, 90.0)]
 
 
 # ---------------------------------------------------------------------------------------- aids for the electrician
@@ -294,17 +293,17 @@ def values(view):
 
 def test_the_form_about_the_supply_helps_with_rating_division_and_cable_and_says_that_it_decides_nothing():
     # cases 24 and 26, computed on NEC articles as quoted: 48 A -> 60 A and not divided; 30 A -> 40 A, 8 AWG at 60 °C
-    large, small = (supply_aids(profile("us"), amps, 1) for amps in (48.0, 30.0))
+    large, small = (_supply_aids(profile("us"), amps, 1) for amps in (48.0, 30.0))
 
     assert values(large)["Device before it, next standard rating"] == "60 A (1.25 times 48 A)"
     assert values(large)["Elements divided into circuits of their own"].startswith("not called for")
-    assert "yes" in values(supply_aids(profile("us"), 48.1, 1))["Elements divided into circuits of their own"]
+    assert "yes" in values(_supply_aids(profile("us"), 48.1, 1))["Elements divided into circuits of their own"]
     assert "60 °C: 8 AWG" in values(small)["Cable for that device, by copies of tables"]
     assert "decides nothing" in small["caution"]
 
 
 def test_beyond_the_standard_ratings_the_electrician_chooses():
-    found = supply_aids(profile("eu"), 64.0, 3)
+    found = _supply_aids(profile("eu"), 64.0, 3)
 
     assert list(values(found).values()) == ["beyond the steps listed here; by the electrician"]
     assert "electrician chooses" in found["caution"]
@@ -317,7 +316,7 @@ def test_a_contactor_that_is_replaced_is_ordered_by_its_ac_1_rating():
     needs = next(one["needs"] for one in orders(found) if "heating contactor, or relay" in one["components"])
     kiln = next(form for form in forms(found) if form["title"] == "The kiln as repaired equipment")
 
-    assert contactor_order(21.65) in needs
+    assert _contactor_order(21.65) in needs
     assert "AC-1 32 A" in needs
     assert "32 A or more" in values(kiln["aids"])["AC-1 rating of a new contactor that carries the whole kiln"]
     assert "never bridged" in kiln["aids"]["caution"]

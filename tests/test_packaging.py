@@ -36,8 +36,8 @@ def run(*command: str | Path, **kept: str) -> str:
 def origin_and_templates(**kept: str) -> tuple[Path, set[str]]:
     """From where `recover` is imported, and the templates that it finds there."""
     ask = (
-        "import recover; from recover.report.pdf import template_folder;"
-        "print(recover.__file__, *(path.name for path in template_folder().iterdir()), sep='\\n')"
+        "import recover; from recover.report.pdf import _template_folder;"
+        "print(recover.__file__, *(path.name for path in _template_folder().iterdir()), sep='\\n')"
     )
     origin, *templates = run(sys.executable, "-c", ask, **kept).splitlines()
     return Path(origin).parent, set(templates)

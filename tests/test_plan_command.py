@@ -219,7 +219,7 @@ def test_a_plan_that_would_come_out_the_same_is_taken_as_it_is_stored(job, searc
 
 def test_an_answer_that_changed_makes_a_new_plan_and_until_then_papers_say_so(job, searched, run):
     run("plan", job, "--json")
-    told = json.dumps(words()["plan"]["changed"])
+    told = json.dumps(words().plan.changed)
     assert told not in json.dumps(papers.report(job, assess(open_job(job)), LATER))
     plan_job.say(job, {f"event.water_line{KILN}": 420})
 

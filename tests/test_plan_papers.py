@@ -5,6 +5,7 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from functools import cache
 from html import unescape
+from importlib.resources import files
 from pathlib import Path
 
 import pytest
@@ -386,8 +387,8 @@ def test_the_report_has_programme_match_firings_and_looks_afterwards():
 def test_it_says_that_it_is_a_calculation_and_what_could_be_measured():
     _, text = reported("outside")
 
-    for name in ("measure", "gate"):
-        assert folded(words()["plan"][name]) in text
+    for told in (words().plan.measure, words().plan.gate):
+        assert folded(told) in text
     assert "A calculation with assumed inputs, not a measurement" in text
 
 
@@ -478,8 +479,8 @@ def test_a_programme_longer_than_somebody_stays_is_switched_off_when_he_leaves()
         found(), sample_plan.job_plan(sample_plan.by_own(followed=sample_plan.followed(days=(long,)))), Numbered()
     )["kilns"]  # fmt: skip
 
-    assert words()["plan"]["run"]["leaves"] in kiln["details"]["run"]["always"]
-    assert words()["plan"]["run"]["leaves"] not in section("own")["kilns"][0]["details"]["run"]["always"]
+    assert words().plan.run.leaves in kiln["details"]["run"]["always"]
+    assert words().plan.run.leaves not in section("own")["kilns"][0]["details"]["run"]["always"]
 
 
 def test_days_that_the_controller_adds_are_run_by_the_last_programme():
@@ -489,14 +490,14 @@ def test_days_that_the_controller_adds_are_run_by_the_last_programme():
     assert [day["day"] for day in plan_section(found(), sample_plan.job_plan(kiln), Numbered())["kilns"][0]["details"][
         "run"]["days"]] == ["Day 1", "Day 2", "Days 3 to 4"]  # fmt: skip
     view = kiln_room(job(), opened(), sample_plan.job_plan(kiln), NOW, "kiln/1", 4)
-    assert view["step_columns"] == words()["kiln_room"]["columns"]["own"]
+    assert view["step_columns"] == words().kiln_room.columns.own
 
 
 # ---------------------------------------------------------------------------------------- words
 
 
 def test_nothing_is_judged_to_be_without_danger():
-    told = (words()["plan"], words()["kiln_room"])
+    told = files("recover.report").joinpath("words.toml").read_text("utf-8")
     lines = " ".join(line for name in KILNS for line in text_lines(found(), sample_plan.job_plan(KILNS[name]())))
 
     for part in (told, lines, *(sheet(name) for name in KILNS), *(section(name) for name in KILNS)):

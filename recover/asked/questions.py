@@ -35,20 +35,31 @@ Order = Literal["scale", "kind"]
 Cause = Literal["", "water", "either", "wear", "handling"]
 """What a fact says of the cause of damage: this water, this water or older, wear, or what somebody did later."""
 
+Heading = Literal["summary", "water", "claim", "identity", "heights", "reading", "order", "call"]
+"""Under what papers print an answer: the report's first page, the account of the water, the claim, the kiln, the side
+view; beside the reading that it belongs to; the list of parts to obtain; who is called, on the sheet by the kiln."""
+
 
 @dataclass(frozen=True)
 class Section:
-    """A part of the interview that can be taken up and left on its own; it may lie behind a hold point."""
+    """A part of the interview that can be taken up and left on its own; it may lie behind a hold point.
+
+    `new_sheet`: it begins a sheet of the form, since somebody else fills it in, or at a later visit.
+    """
 
     id: str
     title: str
     intro: str
     behind: str = ""
+    new_sheet: bool = False
 
 
 @dataclass(frozen=True)
 class Family:
-    """A family of components: how many there are, or which, is the answer to a question about what holds them."""
+    """A family of components: how many there are, or which, is the answer to a question about what holds them.
+
+    `columns` is for how many of those that are counted the form has room.
+    """
 
     kind: str
     label: str
@@ -56,6 +67,7 @@ class Family:
     count: str = ""
     members: str = ""
     skip: list[str] = field(default_factory=list)
+    columns: int = 4
 
     @property
     def listed_by(self) -> str:
@@ -117,6 +129,19 @@ class Must:
 
 
 @dataclass(frozen=True)
+class OnPaper:
+    """Where papers print an answer or a fact: under which heading, in which place there, and what it is called.
+
+    Under `order`, of which `table` the parts need it.
+    """
+
+    under: Heading
+    place: int
+    label: str
+    table: str = ""
+
+
+@dataclass(frozen=True)
 class Question:
     """One question; see the head of questionnaire/scope.toml for its fields. Its file names its section."""
 
@@ -157,6 +182,7 @@ class Question:
     at_most: float | None = None
     details: list[Detail] = field(default_factory=list)
     ask_if: Condition = field(default_factory=dict)
+    printed: list[OnPaper] = field(default_factory=list)
 
     @property
     def duty(self) -> str:
@@ -271,6 +297,7 @@ class Fact:
     hazard: str = ""
     seen: dict[str, list[str]] = field(default_factory=dict)
     seen_by: str = ""
+    printed: list[OnPaper] = field(default_factory=list)
 
     @property
     def rests_on(self) -> set[str]:
@@ -307,6 +334,19 @@ class Questionnaire:
     def families(self) -> Mapping[str, Family]:
         """Families of components by kind."""
         return {family.kind: family for family in self.component}
+
+    @property
+    def cards(self) -> list[Question | Fact]:
+        """Questions and facts: what papers may print."""
+        return [*self.question, *self.fact]
+
+    def printed(self, under: Heading, table: str = "") -> dict[str, str]:
+        """Return what stands under a heading, in its order: questions and facts, each with what it is called there."""
+        here = [
+            (one.place, card.id, one.label)
+            for card in self.cards for one in card.printed if (one.under, one.table) == (under, table)
+        ]  # fmt: skip
+        return {name: label for _, name, label in sorted(here)}
 
     def grounds(self, name: str) -> frozenset[str]:
         """Return every question and fact that a name is judged from, through the facts between, and itself.
@@ -444,6 +484,21 @@ def problems_of(whole: Questionnaire) -> Iterator[Problem]:
         yield from _undoing_problems(whole, undoing)
     for stop in whole.stop:
         yield from _condition_problems(whole, stop.when, f"questionnaire [{stop.id}]")
+    yield from _paper_problems(whole)
+
+
+def _paper_problems(whole: Questionnaire) -> Iterator[Problem]:
+    """Find two answers in one place of a paper; what is needed to order parts of no table, and a table elsewhere."""
+    taken: dict[tuple[Heading, str, int], str] = {}
+    for card in whole.cards:
+        for one in card.printed:
+            twin = taken.setdefault((one.under, one.table, one.place), card.id)
+            if twin != card.id:
+                what = f"stands where {twin!r} stands: {one.under} {one.table} {one.place}"
+                yield Problem(f"questionnaire [{card.id}]", what, "give it a place of its own")
+            if (one.under == "order") != bool(one.table):
+                what = f"stands under {one.under!r} with the table {one.table!r}"
+                yield Problem(f"questionnaire [{card.id}]", what, "name a table for `order`, and for nothing else")
 
 
 def _undoing_problems(whole: Questionnaire, undoing: Undoing) -> Iterator[Problem]:

@@ -336,11 +336,16 @@ def show_quantity(value: float, unit: str, *, imperial: bool = False, figures: i
     >>> show_quantity(431.8, "mm"), show_quantity(431.8, "mm", imperial=True), show_quantity(12, "Mohm")
     ('432 mm', '17 in (432 mm)', '12 MΩ')
     """
-    own = f"{show_number(value, figures)} {SYMBOLS.get(unit, unit)}".strip()
+    figure = show_number(value, figures)
+    own = f"{figure} {_days(figure) if unit == 'day' else SYMBOLS.get(unit, unit)}".strip()
     if not imperial or unit not in IMPERIAL:
         return own
     other = IMPERIAL[unit]
     return f"{show_number(convert(value, unit, other))} {SYMBOLS.get(other, other)} ({own})"
+
+
+def _days(figure: str) -> str:
+    return "day" if figure == "1" else SYMBOLS["day"]
 
 
 def show_number(value: float, figures: int = 3) -> str:

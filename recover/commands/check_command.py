@@ -113,6 +113,7 @@ def _mend(folder: Path, by: str, begun: dict[str, str] | None) -> None:
 
 def _told(job: Job, against: str | None, *, sound: bool) -> list[Problem]:
     """Say what can be said of a journal that can be read, and return what an anchor of it finds."""
+    from recover.base.counted import by_number
     from recover.job.anchor import anchor
     from recover.job.kept import ASIDE, known, rescued
 
@@ -121,7 +122,9 @@ def _told(job: Job, against: str | None, *, sound: bool) -> list[Problem]:
     if sound:
         files = [one for one in counted.values() if not one.file.startswith(f"{ASIDE}/")]
         unproved = sum(one.line <= rescued(job.events)[0] for one in files)
-        held = f"{len(job.events)} journal lines, the chain holds; {len(files) - unproved} files as they were taken in"
+        lines = by_number(len(job.events), one="{number} journal line", other="{number} journal lines")
+        taken = by_number(len(files) - unproved, one="{number} file as it was", other="{number} files as they were")
+        held = f"{lines}, the chain holds; {taken} taken in"
         held += f", {unproved} as journal lines have them that nothing proves" if unproved else ""
         held += f", {len(missed)} missing ({', '.join(sorted(missed))})" if missed else ""
         say(f"{job.folder}: {held}; journal {anchor(len(job.events), job.head)}")

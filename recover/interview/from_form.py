@@ -19,6 +19,7 @@ from zoneinfo import ZoneInfo
 from recover.asked.questions import Detail, Question, Section
 from recover.asked.said import come, read_detail
 from recover.asked.told import Instrument, same_person
+from recover.base.counted import by_number
 from recover.base.errors import AnswerError
 from recover.base.measures import SYMBOLS, read_moment, read_whole
 from recover.interview import meters
@@ -154,7 +155,8 @@ class Paper:
 
     def close_section(self, progress: Progress, misfits: int) -> None:
         """Say how many of a section are answered, left blank, and do not fit."""
-        fits = f"; {misfits} that {'does' if misfits == 1 else 'do'} not fit, see above" if misfits else ""
+        wrong = by_number(misfits, one="{number} that does not fit", other="{number} that do not fit")
+        fits = f"; {wrong}, see above" if misfits else ""
         blank = progress.asked - progress.done
         self._write(f"\n{progress.section.title}: {progress.done} answered, {blank} left blank{fits}")
 

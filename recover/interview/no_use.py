@@ -11,6 +11,7 @@ from collections.abc import Callable
 from recover.asked.answers import WATER_OUT, Answers
 from recover.asked.questions import Question
 from recover.asked.told import Answer, is_of_a_time_to_come, split_key
+from recover.base.counted import by_number
 from recover.base.measures import show_moment
 from recover.judged.admissible import NO_TIME, NO_WATER_OUT, good_until, is_evidence, why_not
 from recover.profiles import Profile
@@ -72,7 +73,7 @@ class NoUse:
 
 
 def _sum_of(why: str, slates: list[str]) -> str:
-    opens = "1 answer opens" if len(slates) == 1 else f"{len(slates)} answers open"
+    opens = by_number(len(slates), one="{number} answer opens", other="{number} answers open")
     where = "" if why == NO_TIME else f" (slate {', '.join(dict.fromkeys(slates))})"
     return f"{opens} nothing: {_IN_SUM.get(why, why)}{where}."
 

@@ -10,6 +10,7 @@ from typing import TextIO
 
 from recover.asked.questions import questionnaire
 from recover.asked.told import same_person
+from recover.base.counted import by_number
 from recover.base.errors import AnswerError, DataError, JournalError, Problem
 from recover.base.measures import as_written
 from recover.interview.engine import Interview
@@ -83,16 +84,19 @@ def by_file(
             _register(session, file, name)
             session.scripted(script)
         except JournalError as error:
-            some = f"Kept {_answers_in(journal, job)} of {len(file.answer)} answers"
+            all_of = by_number(len(file.answer), one="{number} answer", other="{number} answers")
+            some = f"Kept {_answers_in(journal, job)} of {all_of}"
             raise JournalError(f"{error}. {some}; read the file in again then") from error
         kept = _answers_in(journal, job)
     for line in dict.fromkeys(script.told):
         tell(line)
     script.finish()
-    before = f", {session.unchanged} more were here before" if session.unchanged else ""
+    more = by_number(session.unchanged, one="{number} more was", other="{number} more were")
+    before = f", {more} here before" if session.unchanged else ""
     if script.problems or before:
         go_on = " Correct the others in the file and read it in again." if script.problems else ""
-        tell(f"Kept {kept} of {len(file.answer) + len(file.faults)} answers{before}.{go_on}")
+        all_of = by_number(len(file.answer) + len(file.faults), one="{number} answer", other="{number} answers")
+        tell(f"Kept {kept} of {all_of}{before}.{go_on}")
     return tuple(script.problems)
 
 

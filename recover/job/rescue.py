@@ -22,6 +22,7 @@ from itertools import count
 from pathlib import Path
 from typing import Any
 
+from recover.base.counted import by_number
 from recover.base.errors import AnswerError, JobError
 from recover.base.measures import as_written, is_writable
 from recover.job import journal as chain
@@ -211,13 +212,19 @@ def _hiding(rows: list[Legible]) -> Iterable[tuple[list[str], bool]]:
         follows = one.event.n + 1 if one.event else follows and follows + 1
 
 
+def _lines(number: int) -> str:
+    return by_number(number, one="{number} line", other="{number} lines")
+
+
 def _said(path: Path, aside: Path, rows: list[Legible], data: Mapping[str, Any]) -> str:
     read = _events(rows)
     left = len(rows) - len(read)
-    said = [f"{path}: {data['why']}: {len(read)} lines, {left} could not be read. As it was found it is {aside}.",
+    said = [f"{path}: {data['why']}: {_lines(len(read))}, {left} could not be read. As it was found it is {aside}.",
             "Nothing of it opens a hold point: look and measure again."]  # fmt: skip
     if data["doubtful"] or data["lost"]:
-        broken = f"{len(data['doubtful'])} lines stand where it is broken, and {len(data['lost'])} answers are lost"
+        stand = by_number(len(data["doubtful"]), one="{number} line stands", other="{number} lines stand")
+        lost = by_number(len(data["lost"]), one="{number} answer is", other="{number} answers are")
+        broken = f"{stand} where it is broken, and {lost} lost"
         said.append(f"{broken}: what they speak of counts as unknown until it is given again.")
     if rows[0].doubtful:
         told = ", ".join(read[0].data[key] for key in _OPENS)
@@ -271,7 +278,7 @@ def _take_in(journal: Journal, name: str, content: bytes, by: str) -> str:
     put_aside(journal, [name], TAKEN_IN, by=who)
     if not taken and not left:
         return f"{name}: the journal holds all of it"
-    return f"{name}: {TAKEN_IN}: {taken} lines{'; left out: ' if left else ''}{'; '.join(left)}"
+    return f"{name}: {TAKEN_IN}: {_lines(taken)}{'; left out: ' if left else ''}{'; '.join(left)}"
 
 
 def _to_do_again(content: bytes, there: Sequence[Event]) -> list[str]:

@@ -135,6 +135,10 @@ class Assessment:
         """What is wrong with the job's files: photographs that show nothing, lines that lie beside the journal."""
         return [problem for problem in self.problems if problem.where.startswith(("photographs", "set-aside"))]
 
+    def hold(self, point: str, at: Address) -> Hold:
+        """Return a hold point of one component."""
+        return next(hold for hold in self.holds if hold.point.id == point and hold.at == at)
+
     def group(self, name: str) -> list[Applied]:
         """Return the notices of a group that apply, in their order."""
         return [applied for applied in self.notices if applied.notice.group == name]

@@ -247,6 +247,11 @@ class Setup:
             start = f"{self.start_degc:g} °C and water"  # whose vapour alone would be more than the atmosphere
             raise QuantityError("setup, start", start, f"below {WET_BELOW_DEGC:g} °C where a wall is wet")
 
+    @property
+    def water_stays(self) -> bool:
+        """Whether water only freezes and thaws, so that none leaves; what counts as left is then what is frozen."""
+        return self.closure == "leaves_freely" and self.phase.reversible
+
 
 def _positive(where: str, name: str, value: Any) -> None:
     if not value > 0:

@@ -18,7 +18,7 @@ from recover.plan.prices import Cost
 from recover.plan.programme import Programme, Refusal
 from recover.plan.replacement import Match, Way
 from recover.plan.schedule import Attendance
-from recover.plan.strategies import Comparison
+from recover.plan.strategies import Comparison, Strategy
 from recover.plan.verify import Objective, Peak, Proof
 from recover.profiles import Limit
 
@@ -157,6 +157,41 @@ class KilnPlan:
     match_ways: tuple[Way, ...]
     after: tuple[Firing, ...]
     rechecks: tuple[Recheck, ...]
+
+    @property
+    def strategy(self) -> Strategy | None:
+        """The way that is followed; None where none is."""
+        return next((one for one in self._ways if one.card.id == self.way), None)
+
+    @property
+    def by_own(self) -> bool:
+        """Whether its own elements are the way that is followed."""
+        return self.strategy is not None and self.strategy.card.air == "own"
+
+    @property
+    def shown(self) -> Plan | Followed | None:
+        """The schedule that is done: as the controller runs it, where it runs every day, else as it was searched."""
+        return self.followed if self.followed and self.followed.by_controller else self.own
+
+    @property
+    def go_on(self) -> str:
+        """The condition for another day of its own elements."""
+        return next((one.card.go_on for one in self._ways if one.card.air == "own"), "")
+
+    @property
+    def _ways(self) -> tuple[Strategy, ...]:
+        return self.comparison.strategies if self.comparison else ()
+
+    def programme(self, day: int) -> Programme | None:
+        """Return the programme of a day, counted from 1; None where it is done by hand.
+
+        Days beyond the searched ones are like the last of them.
+        """
+        run = self.followed
+        if run is None or run.broken or not 0 < day <= len(run.proof.schedule.days):
+            return None
+        made = run.days[min(day, len(run.days)) - 1]
+        return made if isinstance(made, Programme) else None
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -5,7 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from recover.report.svg import BLACK, GREY, LINE, WHITE, shape, text, text_width, wrap
+from recover.report.svg import BLACK, GREY, LINE, SIZE, WHITE, shape, text
+
+_ADVANCES = (
+    (0.31, " ijl,.:;!'()[]\u202f"),
+    (0.365, "ftr-"),
+    (0.45, 'sI/|{}"°·?'),
+    (0.515, "aceogkzvxyL"),
+    (0.67, "ďß–≥≤Ωµ€‘’“”"),
+    (0.91, "mwMW@%©ŵŴŉÆæŒœǼǽ—…¼½¾"),
+)
+"""The advance of groups of characters in em, rounded up, after the metrics of the semi-bold face."""
 
 _GAP = 0.5
 _MARK = 8.0
@@ -38,7 +48,7 @@ def levels(all_of_them: Sequence[Level], left: float, right: float, top: float, 
     words = [(level.value, level.name) for level in ordered]
     names, name_x = _names(words, left, right), _name_x(words, left)
     wanted = [level.y - LINE / 2 for level in ordered]
-    tops = spread(wanted, [_tall(lines) for lines in names], top, bottom)
+    tops = _spread(wanted, [_tall(lines) for lines in names], top, bottom)
     for level, lines, first in zip(ordered, names, tops, strict=True):
         yield from _level(level, lines, first + LINE / 2, left, name_x)
 
@@ -69,18 +79,18 @@ def legend(samples: Iterable[tuple[str, str]], last: str, top: float, width: flo
     """
     parts, x, y = [], 0.0, top + LINE / 2
     for sample, words in samples:
-        wide = 7.5 + text_width(words)
+        wide = 7.5 + _text_width(words)
         if x and x + wide > width:
             x, y = 0.0, y + 1.15 * LINE
         parts += [f'<g transform="translate({x:.2f} {y:.2f})">{sample}</g>', text(x + 7.5, y, words)]
         x += wide + 5
     y += 1.15 * LINE if parts else 0
-    lines = wrap(last, width) if last else ()
+    lines = _wrap(last, width) if last else ()
     parts += [text(0, y + number * LINE, line) for number, line in enumerate(lines)]
     return parts, y + (len(lines) - 0.5) * LINE
 
 
-def spread(wanted: Sequence[float], sizes: Sequence[float], low: float, high: float) -> list[float]:
+def _spread(wanted: Sequence[float], sizes: Sequence[float], low: float, high: float) -> list[float]:
     """Return where boxes of these sizes begin so that none overlap, each as near to where it is wanted as they allow.
 
     `wanted` ascends. Boxes that touch move as one, by the mean of what they want (isotonic regression by pooling
@@ -111,11 +121,11 @@ def _level(level: Level, lines: tuple[str, ...], middle: float, left: float, nam
 
 def _name_x(words: Sequence[tuple[str, str]], left: float) -> float:
     """Return where names begin: right of the widest height."""
-    return left + 5 + _MARK + 2.5 + max((text_width(value) for value, _ in words), default=0)
+    return left + 5 + _MARK + 2.5 + max((_text_width(value) for value, _ in words), default=0)
 
 
 def _names(words: Sequence[tuple[str, str]], left: float, right: float) -> list[tuple[str, ...]]:
-    return [wrap(name, right - _name_x(words, left)) for _, name in words]
+    return [_wrap(name, right - _name_x(words, left)) for _, name in words]
 
 
 def _tall(lines: tuple[str, ...]) -> float:
@@ -124,3 +134,41 @@ def _tall(lines: tuple[str, ...]) -> float:
 
 def _mean(values: Sequence[float]) -> float:
     return sum(values) / len(values)
+
+
+# ---------------------------------------------------------------------------------------- how wide words are
+
+
+def _text_width(words: str) -> float:
+    """Return the most that words take up in the semi-bold face, in mm."""
+    return SIZE * sum(_em(one) for one in words)
+
+
+def _wrap(words: str, room: float) -> tuple[str, ...]:
+    """Return words broken into lines of at most `room` mm; a word that is too long is broken where it must be."""
+    lines = [""]
+    for word in words.split():
+        if lines[-1] and _text_width(f"{lines[-1]} {word}") <= room:
+            lines[-1] += f" {word}"
+            continue
+        lines += [word] if lines[-1] else []
+        lines[-1] = word
+        while _text_width(lines[-1]) > room and len(lines[-1]) > 1:
+            cut = _fitting(lines[-1], room)
+            lines[-1:] = [lines[-1][:cut], lines[-1][cut:]]
+    return tuple(lines)
+
+
+def _fitting(word: str, room: float) -> int:
+    """Return how many of a word's characters fit, one at least."""
+    return max([1, *(number for number in range(1, len(word)) if _text_width(word[:number]) <= room)])
+
+
+def _em(one: str) -> float:
+    """Return the most that a character takes up, in em. What the papers' faces cannot draw is printed as [U+XXXXX]."""
+    for wide, these in _ADVANCES:
+        if one in these:
+            return wide
+    if one > "\u017e":
+        return 5.0
+    return 0.55 if one.islower() or one.isdigit() else 0.67

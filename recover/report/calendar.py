@@ -23,7 +23,7 @@ from recover.plan.strategies import Strategy
 from recover.plan.strategies import cards as ways
 from recover.plan.whole import Followed, JobPlan, KilnPlan, Plan, Request
 from recover.report.paper import referral_line, say
-from recover.report.way import own_schedule, way_of, why_none
+from recover.report.plan_days import why_none
 from recover.report.words import words
 
 if TYPE_CHECKING:
@@ -50,12 +50,12 @@ def calendar_text(plan: JobPlan, job: str, *, cautions: Sequence[str], stop: Seq
     Every event ends with the cautions, the rules by which heating stops, and the referral. Raises PaperError where one
     of them is missing, and where no kiln has a day to dry that can be dated, with the reason.
     """
-    word = words()["calendar"]
+    word = words().calendar
     always = _always(cautions, stop, referral)
     drying = {kiln.kiln: list(_drying(kiln, plan)) for kiln in plan.kilns}
     if not any(drying.values()):
-        raise PaperError(word["nothing"].format(reasons=why_none(plan)))
-    calendar = _calendar(plan, word["name"].format(job=job, plan=plan.number))
+        raise PaperError(word.nothing(reasons=why_none(plan)))
+    calendar = _calendar(plan, word.name(job=job, plan=plan.number))
     for kiln in plan.kilns:
         for event in (*drying[kiln.kiln], *_afterwards(kiln)):
             calendar.add_component(_component(event, f"{job}/{plan.number}/{kiln.kiln}/{event.id}", plan.made, always))
@@ -64,7 +64,7 @@ def calendar_text(plan: JobPlan, job: str, *, cautions: Sequence[str], stop: Seq
 
 def of_job(found: Assessment, plan: JobPlan) -> str:
     """Return the calendar of a job's plan, with the cautions that apply to it and the stop rules of its ways."""
-    ways_followed = [way for kiln in plan.kilns if (way := way_of(kiln))]
+    ways_followed = [way for kiln in plan.kilns if (way := kiln.strategy)]
     stop = tuple(dict.fromkeys(line for way in ways_followed for line in way.card.stop))
     cautions = tuple(say(applied) for applied in found.group("caution"))
     return calendar_text(
@@ -74,12 +74,12 @@ def of_job(found: Assessment, plan: JobPlan) -> str:
 
 def _always(cautions: Sequence[str], stop: Sequence[str], referral: str) -> tuple[str, ...]:
     """Return what every event ends with. Raises PaperError naming what is missing."""
-    word = words()["calendar"]
-    parts = {"cautions": cautions, "stop": stop, "referral": (referral,)}
-    missing = [word["part"][name] for name, lines in parts.items() if not lines or not all(map(str.strip, lines))]
+    word = words().calendar
+    parts = ((word.part["cautions"], cautions), (word.part["stop"], stop), (word.part["referral"], (referral,)))
+    missing = [name for name, lines in parts if not lines or not all(map(str.strip, lines))]
     if missing:
-        raise PaperError(word["missing"].format(parts=", ".join(missing)))
-    return ("", word["part"]["cautions"], *cautions, "", word["part"]["stop"], *stop, "", referral)
+        raise PaperError(word.missing(parts=", ".join(missing)))
+    return ("", word.part["cautions"], *cautions, "", word.part["stop"], *stop, "", referral)
 
 
 # ---------------------------------------------------------------------------------------- days of drying
@@ -87,7 +87,7 @@ def _always(cautions: Sequence[str], stop: Sequence[str], referral: str) -> tupl
 
 def _drying(kiln: KilnPlan, plan: JobPlan) -> Iterator[_Event]:
     """Yield the days of the way that is followed; own elements have none while their gate is not open."""
-    zone, way, own = ZoneInfo(plan.zone), way_of(kiln), own_schedule(kiln)
+    zone, way, own = ZoneInfo(plan.zone), kiln.strategy, kiln.shown if kiln.by_own else None
     if own and kiln.gate_open:
         yield from _own_days(kiln, own, plan.request, zone)
     elif way and way.card.air != "own":
@@ -96,8 +96,8 @@ def _drying(kiln: KilnPlan, plan: JobPlan) -> Iterator[_Event]:
 
 def _own_days(kiln: KilnPlan, own: Plan | Followed, request: Request, zone: ZoneInfo) -> Iterator[_Event]:
     """Yield an event for each attended day; one that goes on day and night is told in days of the calendar."""
-    word, schedule = words()["calendar"], own.proof.schedule
-    first = [word["released"], *([] if isinstance(own, Followed) else [word["by_hand"]])]
+    word, schedule = words().calendar, own.proof.schedule
+    first = [word.released, *([] if isinstance(own, Followed) else [word.by_hand])]
     for number in range(len(schedule.days)):
         entries, day = timetable(own, request, zone, number), number
         while entries and _utc(opening(request, zone, day)) < _utc(entries[-1].ends):
@@ -106,8 +106,8 @@ def _own_days(kiln: KilnPlan, own: Plan | Followed, request: Request, zone: Zone
             here = [one for one in entries if _utc(one.begins) < _utc(ends) and _utc(one.ends) > _utc(begins)]
             lines = [_clocked(one, begins.date()) if number == 0 else _planned(one) for one in here]
             if here[-1].cut:
-                lines.append(word["cut"].format(off=_clock(here[-1].ends, begins.date())))
-            title = word["title"]["own"].format(kiln=kiln.label, day=day + 1)
+                lines.append(word.cut(off=_clock(here[-1].ends, begins.date())))
+            title = word.title.own(kiln=kiln.label, day=day + 1)
             yield _Event(f"day/{day + 1}", title, begins, ends, (*first, *lines, *_rest(own, number, ends, entries)))
             day += 1
 
@@ -117,20 +117,20 @@ def _rest(own: Plan | Followed, number: int, ends: datetime, entries: Sequence[E
     schedule = own.proof.schedule
     if number == len(schedule.days) - 1 and _utc(ends) == _utc(entries[-1].ends):
         if schedule.rest_h:
-            yield words()["calendar"]["rest"].format(hours=show_hours(schedule.rest_h))
-        yield words()["calendar"]["done"]
+            yield words().calendar.rest(hours=show_hours(schedule.rest_h))
+        yield words().calendar.done
 
 
 def _external_days(kiln: KilnPlan, way: Strategy, request: Request, zone: ZoneInfo) -> Iterator[_Event]:
     """Yield an event for each day that nine draws in ten need, at most the longest time that is counted."""
-    word, longest = words()["calendar"], ways().longest_days.mid
+    word, longest = words().calendar, ways().longest_days.mid
     lasts = ceil(longest if way.days is None else min(way.days, longest))
-    says = word["lasts" if way.days is not None else "not_dry"].format(days=lasts)
+    says = (word.lasts if way.days is not None else word.not_dry)(days=lasts)
     lines = (says, *(f"- {need}" for need in way.card.needs), *way.card.against)
-    title = word["title"]["heated" if way.card.heated else "unheated"]
+    title = word.title.heated if way.card.heated else word.title.unheated
     for day in range(lasts):
         begins, ends = opening(request, zone, day), closing(request, zone, day) or opening(request, zone, day + 1)
-        named = title.format(kiln=kiln.label, way=way.card.title, day=day + 1)
+        named = title(kiln=kiln.label, way=way.card.title, day=day + 1)
         if way.card.heated:
             yield _Event(f"day/{day + 1}", named, begins, ends, lines)
         else:
@@ -142,14 +142,14 @@ def _external_days(kiln: KilnPlan, way: Strategy, request: Request, zone: ZoneIn
 
 def _afterwards(kiln: KilnPlan) -> Iterator[_Event]:
     """Yield the earliest day of a normal firing and what is looked at again so many months after; undated: none."""
-    word, way = words()["calendar"], way_of(kiln)
+    word, way = words().calendar, kiln.strategy
     if not way or not way.fired_again:
         return
-    yield _Event("fired", word["title"]["fired"].format(kiln=kiln.label), way.fired_again, None, tuple(word["fired"]))
+    yield _Event("fired", word.title.fired(kiln=kiln.label), way.fired_again, None, tuple(word.fired))
     for one in kiln.rechecks:
         if one.months is not None:
-            title = word["title"]["recheck"].format(kiln=kiln.label, months=one.months)
-            lines = (word["recheck"], *one.look, one.because)
+            title = word.title.recheck(kiln=kiln.label, months=one.months)
+            lines = (word.recheck, *one.look, one.because)
             yield _Event(f"look/{one.id}", title, months_after(way.fired_again, one.months), None, lines)
 
 
@@ -158,12 +158,11 @@ def _afterwards(kiln: KilnPlan) -> Iterator[_Event]:
 
 def _planned(entry: Entry) -> str:
     """Return a step without its clock times."""
-    word, step = words()["calendar"]["step"], entry.step
-    ramp = word["at_once"] if isinf(step.ramp_k_h) else word["ramp"].format(ramp=show_number(step.ramp_k_h))
-    hold = word["hold"].format(hold=show_hours_minutes(step.hold_h)) if step.hold_h else ""
+    word, step = words().calendar.step, entry.step
+    ramp = word.at_once if isinf(step.ramp_k_h) else word.ramp(ramp=show_number(step.ramp_k_h))
+    hold = word.hold(hold=show_hours_minutes(step.hold_h)) if step.hold_h else ""
     left, high = (show_quantity(100 * share, "percent", figures=2) for share in (entry.left.p50, entry.left.p90))
-    line: str = word["line"]
-    return line.format(
+    return word.line(
         number=entry.number + 1, ramp=ramp, degc=show_quantity(step.to_degc, "degC"), hold=hold, left=left, high=high,
         casing=show_quantity(round(entry.casing_degc.p50), "degC"),
     )  # fmt: skip
@@ -171,10 +170,11 @@ def _planned(entry: Entry) -> str:
 
 def _clocked(entry: Entry, on: date) -> str:
     """Return a step with its clock times, for an event that begins on this date."""
-    word = words()["calendar"]["step"]
+    word = words().calendar.step
     begins, hold_from, ends = (_clock(moment, on) for moment in (entry.begins, entry.hold_from, entry.ends))
-    times = word["held" if entry.hold_from != entry.ends else "climbs"]
-    return f"{times.format(begins=begins, hold_from=hold_from, ends=ends)} {_planned(entry)}"
+    held = entry.hold_from != entry.ends
+    times = word.held(begins=begins, hold_from=hold_from, ends=ends) if held else word.climbs(begins=begins, ends=ends)
+    return f"{times} {_planned(entry)}"
 
 
 def _clock(moment: datetime, on: date) -> str:

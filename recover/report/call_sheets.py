@@ -26,7 +26,7 @@ def first_days(job: Job, found: Assessment, made: datetime) -> View:
             for applied in found.group("caution")
             if applied.certain and applied.notice.per != "zone"  # what was measured is no word for the owner's wall
         ],
-        "contact_lines": words()["contact_lines"],
+        "contact_lines": words().contact_lines,
         "referral_line": referral_line(found),
     }
 
@@ -36,7 +36,7 @@ def bring_list(job: Job, found: Assessment, made: datetime) -> View:
     return {
         "paper": paper(job, found, "bring-list", made),
         "decision": decision(found),
-        "scope": [row for row in summary(found) if row["value"] != words()["open"]["None"]],
+        "scope": [row for row in summary(found) if row["value"] != words().open["unanswered"]],
         "groups": _groups(found, ("instrument", "part", "protection")),
         "cautions": [{"say": say(applied), "cites": []} for applied in found.group("caution")],
         "referral_line": referral_line(found),
@@ -48,7 +48,7 @@ def tag(job: Job, found: Assessment, made: datetime) -> View:
     return {
         "paper": paper(job, found, "tag", made),
         "lines": [applied.notice.say for applied in found.group("tag")],
-        "blanks": words()["tag_blanks"],
+        "blanks": words().tag_blanks,
         "cautions": [{"say": applied.notice.say, "cites": []} for applied in found.group("caution")][:TAG_CAUTIONS],
         "referral_line": referral_line(found),
     }
@@ -60,7 +60,7 @@ def decision(found: Assessment) -> View:
     worst = max(found.calls, key=lambda call: scale.index(call.outcome.high))
     reasons = [one for one in worst.outcome.reasons if one.decides and one.card.outcome == worst.outcome.high]
     return {
-        "outcome": words()["call"][worst.outcome.high],
+        "outcome": words().call[worst.outcome.high],
         "say": [*(one.card.because for one in reasons if one.certain), *_unsaid(found, worst.at, reasons)],
         "inspect": worst.outcome.high != scale[-1],
     }
@@ -72,13 +72,13 @@ def _unsaid(found: Assessment, at: Address, reasons: Iterable[Reason]) -> list[s
     not_said = [name for name in tested if len(found.answers.look(name, at) or ()) != 1]
     facts = found.answers.questions.facts
     labels = [facts[name].label or name for name in not_said]
-    return [words()["call"]["unsaid"].format(facts="; ".join(labels))] if labels else []
+    return [words().unsaid(facts="; ".join(labels))] if labels else []
 
 
 def _groups(found: Assessment, names: Iterable[str]) -> list[View]:
     return [
         {
-            "title": words()["group"][name],
+            "title": words().group[name],
             "rows": [{"say": say(one), "because": one.notice.because} for one in found.group(name)],
         }
         for name in names

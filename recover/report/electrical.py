@@ -3,17 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import Literal
 
 from recover.asked.told import key_of
 from recover.base.addresses import JOB, Address, Connection, circuit_ohm, name_of, phases_of, within
 from recover.base.measures import show_number, show_quantity
-from recover.engineering.supply import current_a
+from recover.engineering.supply import (
+    Cable,
+    contactor_rating_a,
+    current_a,
+    must_subdivide,
+    next_rating_a,
+    supply_data,
+)
 from recover.judged import bench
 from recover.judged.assessment import Assessment, Finding
 from recover.judged.bench import Rating
-from recover.report.aids import contactor_aids, contactor_order, supply_aids
-from recover.report.findings import runs
-from recover.report.paper import View
+from recover.profiles import Profile
+from recover.report.paper import View, runs
 from recover.report.resistances import joint, new_coil
 from recover.report.sketch import connection_sketch
 from recover.report.words import words
@@ -26,71 +33,61 @@ CONTACTORS = ("contactor", "safety_contactor")
 """Devices that carry the current of the elements and are ordered by their AC-1 rating."""
 
 
-def rating(found: Assessment, kiln: Address) -> Rating | None:
-    """Return the rating of a kiln: the plate's where it is known, else inferred and called so, else None."""
-    return bench.rating(found.answers, kiln)
-
-
-def connection(found: Assessment, kiln: Address) -> Connection | None:
-    """Return how the elements are connected, as answered; single where the plate says single phase."""
-    return bench.connection(found.answers, kiln)
-
-
 def _line_amps(found: Assessment, kiln: Address) -> float | None:
     """Return the current in each line with all elements on [A]; None where rating or connection is not known."""
-    rated, connected = rating(found, kiln), connection(found, kiln)
+    rated, connected = bench.rating(found.answers, kiln), bench.connection(found.answers, kiln)
     return current_a(rated.kw, rated.volts, phases_of(connected)) if rated and connected else None
 
 
-def expected(found: Assessment, kiln: Address) -> View:
+def _expected(found: Assessment, kiln: Address) -> View:
     """Return the sketch of the connection, and what rating and connection call for: amperes, ohms, their band."""
-    rated, connected = rating(found, kiln), connection(found, kiln)
-    named = words()["electrical"]
+    rated, connected = bench.rating(found.answers, kiln), bench.connection(found.answers, kiln)
+    named = words().electrical
     strings = int(found.answers.number("element.strings", kiln) or 1) * (1 if connected == "single" else 3)
     view: View = {
         "kiln": found.answers.label(kiln), "sketch": "", "points": "", "rows": [],
-        "connection": named["connection"].get(connected, named["open"]),
-        "note": named["no_rating"] if rated is None else "",
+        "connection": named.connection[connected] if connected else named.open,
+        "note": named.no_rating if rated is None else "",
     }  # fmt: skip
     if connected:
         view["sketch"] = connection_sketch(connected, strings, _terminals(found, rated))
-        view["points"] = named["points"][connected]
+        view["points"] = named.points[connected]
     if rated:
         view["rows"] = _expected_rows(found, kiln, rated, connected)
-        view["note"] = named["inferred"] if rated.inferred else named["plate"]
+        view["note"] = named.inferred if rated.inferred else named.plate
     return view
 
 
 def _terminals(found: Assessment, rated: Rating | None) -> dict[str, str]:
     """Return the words of a sketch; where a line has 120 V to neutral, a kiln of 208 V or more is across two lines."""
-    named: dict[str, str] = words()["electrical"]["sketch"]
+    named = words().electrical.sketch
     two_lines = rated is not None and 120 in found.profile.nominal.volts and rated.volts > 150
-    return {**named, "L": named["L1"], "N": named["L2"]} if two_lines else named
+    return {**named, "L": named["L1"], "N": named["L2"]} if two_lines else {**named}
 
 
 def _expected_rows(found: Assessment, kiln: Address, rated: Rating, connected: Connection | None) -> list[View]:
-    named, limits = words()["electrical"], found.answers.limits
-    rows = [("rating", f"{show_quantity(rated.volts, 'V')}, {show_quantity(rated.kw, 'kW')}")]
+    named, limits = words().electrical, found.answers.limits
+    rows = [(named.rating, f"{show_quantity(rated.volts, 'V')}, {show_quantity(rated.kw, 'kW')}")]
     if connected:
-        rows.append(("current", show_quantity(current_a(rated.kw, rated.volts, phases_of(connected)), "A")))
+        rows.append((named.current, show_quantity(current_a(rated.kw, rated.volts, phases_of(connected)), "A")))
     if connected and not rated.inferred:  # what was inferred from ohms says nothing about ohms
         ohm, zones = circuit_ohm(connected, rated.volts, rated.kw), len(found.answers.components("zone", of=kiln))
-        rows.append(("circuit", _ohms(ohm, limits)))
-        rows += [("zone", _ohms(ohm * zones, limits))] if zones > 1 else []
+        rows.append((named.circuit, _ohms(ohm, limits)))
+        rows += [(named.zone, _ohms(ohm * zones, limits))] if zones > 1 else []
     measured = [found.answers.number("zone.ohm", zone) for zone in found.answers.components("zone", of=kiln)]
     known = "; ".join(show_quantity(ohm, "ohm") for ohm in measured if ohm)
-    rows += [("measured", known)] if known else []
+    rows += [(named.measured, known)] if known else []
     element = found.answers.number("element.expected_ohm", kiln)
-    rows += [("element", show_quantity(element, "ohm"))] if element else []
+    rows += [(named.element, show_quantity(element, "ohm"))] if element else []
     heat = joint(found, kiln)
-    rows += [("joint", heat)] if heat else []
-    return [{"label": named[name], "value": value} for name, value in rows]
+    rows += [(named.joint, heat)] if heat else []
+    return [{"label": label, "value": value} for label, value in rows]
 
 
 def _ohms(ohm: float, limits: Mapping[str, float]) -> str:
     """Print the ohms of a plate with the span that a cold circuit may show."""
     low, high = ohm * limits["plate_ohm_low"], ohm * limits["plate_ohm_high"]
-    return f"{show_quantity(ohm, 'ohm')} ({show_number(low)} to {show_number(high)})"
+    return f"{show_quantity(ohm, 'ohm')} ({words().span(first=show_number(low), last=show_number(high))})"
 
 
 # ---------------------------------------------------------------------------------------- the three forms
@@ -101,32 +98,24 @@ def forms(found: Assessment) -> list[View]:
     return [
         {
             "title": form.title, "where": found.answers.where(kiln), "intro": form.intro,
-            "to": found.profile.terms.electrician, "expected": expected(found, kiln),
+            "to": found.profile.terms.electrician, "expected": _expected(found, kiln),
             "aids": _aids(found, kiln, form.id),
             "lines": [_line(line) for line in found.referral if line.form == form.id],
-            "items": _theirs(found, kiln, form.tables), "blanks": words()["referral_blanks"],
+            "items": _theirs(found, kiln, form.tables), "blanks": words().referral_blanks,
         }
         for kiln in found.answers.kilns
         for form in referral_forms()
     ]  # fmt: skip
 
 
-def competence(found: Assessment) -> list[View]:
-    """Return who may do what in this country, and on whose authority."""
-    return [
-        {"who": one.who, "may": one.may, "clause": one.clause, "edition": one.edition}
-        for one in found.profile.competence
-    ]
-
-
 def _aids(found: Assessment, kiln: Address, form: str) -> View:
     """Return what helps the talk about the supply, and about contactors that are replaced; nothing else."""
-    amps, connected = _line_amps(found, kiln), connection(found, kiln)
+    amps, connected = _line_amps(found, kiln), bench.connection(found.answers, kiln)
     if amps and connected and form == "supply":
-        return supply_aids(found.profile, amps, phases_of(connected))
+        return _supply_aids(found.profile, amps, phases_of(connected))
     replaced = any(within(one.at, "kiln") == kiln and _is_contactor(one) and one.outcome.high == "replace" and one.to_do
                    for one in found.findings)  # fmt: skip
-    return contactor_aids(amps) if amps and form == "kiln" and replaced else {"rows": [], "caution": ""}
+    return _contactor_aids(amps) if amps and form == "kiln" and replaced else {"rows": [], "caution": ""}
 
 
 def _is_contactor(finding: Finding) -> bool:
@@ -149,6 +138,69 @@ def _theirs(found: Assessment, kiln: Address, tables: list[str]) -> list[str]:
 def _told_apart(finding: Finding, labels: list[str]) -> str:
     """Return what a finding is about; with its table where several speak of it: the tails of an element, its wire."""
     return finding.label if labels.count(finding.label) == 1 else f"{finding.label}, {finding.table.title.lower()}"
+
+
+# ---------------------------------------------------------------------------------------- what helps the talk
+
+
+def _supply_aids(country: Profile, amps: float, phases: Literal[1, 3]) -> View:
+    """Return the rows of the form about the supply, for a line current [A], and what to beware of."""
+    rating = next_rating_a(amps, country.id)
+    rows = [_next_rating(country, amps, rating), *_subdivide(country, amps)]
+    if rating is None:
+        return {"rows": rows, "caution": supply_data().sentence["beyond_list"]}
+    return {"rows": [*rows, _cable(country, rating, phases)], "caution": supply_data().sentence["cable"]}
+
+
+def _contactor_aids(amps: float) -> View:
+    """Return the row about a contactor that is replaced, for a line current [A]."""
+    named, rating = words().aids, contactor_rating_a(amps)
+    value = named.beyond_steps
+    if rating:
+        value = named.contactor_value(rating=show_quantity(rating, "A"), amps=show_quantity(amps, "A"))
+    return {"rows": [{"label": named.contactor, "value": value}], "caution": supply_data().sentence["contactor"]}
+
+
+def _contactor_order(amps: float) -> str:
+    """Return what an order for a contactor says of its rating, for a line current [A]."""
+    named, rating = words().aids, contactor_rating_a(amps)
+    return named.contactor_order(rating=show_quantity(rating, "A")) if rating else named.beyond_steps
+
+
+def _next_rating(country: Profile, amps: float, rating: float | None) -> View:
+    named = words().aids
+    factor = named.factor if country.figure("load_factor") > 1 else named.no_factor
+    value = named.beyond_steps
+    if rating:
+        value = named.rating_value(rating=show_quantity(rating, "A"), factor=factor, amps=show_quantity(amps, "A"))
+    return {"label": named.rating, "value": value}
+
+
+def _subdivide(country: Profile, amps: float) -> list[View]:
+    """Return whether a printed rule divides the elements; nothing where no such rule is printed."""
+    named, rule = words().aids, country.find("subdivide_above_a")
+    if rule is None:
+        return []
+    word = named.divided if must_subdivide(amps, country.id) else named.undivided
+    return [{"label": named.subdivide, "value": word(limit=show_quantity(rule.value, rule.unit))}]
+
+
+def _cable(country: Profile, rating: float, phases: Literal[1, 3]) -> View:
+    """Return the thinnest cable for a device by each table that fits, in air of 30 °C."""
+    loaded, unit = (2 if phases == 1 else 3), ("AWG" if country.imperial else "mm²")
+    tables = [cable for cable in supply_data().cable if cable.unit == unit and cable.loaded in (0, loaded)]
+    value = "; ".join(_one_cable(cable, rating) for cable in tables)
+    return {"label": words().aids.cable, "value": value}
+
+
+def _one_cable(cable: Cable, rating: float) -> str:
+    thinnest = cable.thinnest(rating)
+    size = words().aids.beyond_tables if thinnest is None else _size(thinnest, cable.unit)
+    return f"{cable.label}: {size}"
+
+
+def _size(size: float, unit: str) -> str:
+    return f"{size:g} AWG" if unit == "AWG" else f"{show_number(size)} mm²"
 
 
 # ---------------------------------------------------------------------------------------- what an order needs
@@ -177,11 +229,11 @@ def _needs(found: Assessment, group: list[Finding], *, read: bool = True) -> str
     What was read of each differs and makes no order of its own within a kiln: it is left out where `read` is False.
     """
     first, kiln = group[0], within(group[0].at, "kiln") or JOB
-    named = words()["order"].get(first.table.id, {})
+    named = found.answers.questions.printed("order", first.table.id)
     values = [f"{label} {_order_values(found, name, group, read=read)}" for name, label in named.items()]
     coil = new_coil(found, kiln) if first.table.id == "element" else ""
     amps = _line_amps(found, kiln) if _is_contactor(first) else None
-    return "; ".join([*values, *([coil] if coil else []), *([contactor_order(amps)] if amps else [])])
+    return "; ".join([*values, *([coil] if coil else []), *([_contactor_order(amps)] if amps else [])])
 
 
 def _order_values(found: Assessment, name: str, group: list[Finding], *, read: bool) -> str:
@@ -197,5 +249,5 @@ def _order_value(found: Assessment, name: str, at: Address, kiln: Address) -> st
     place = within(at, question.per) or (kiln if question.per == "kiln" else at)
     answer = found.answers.given.get(key_of(name, place))
     if answer is None or answer.state != "given":
-        return str(words()["open"][str(answer.state if answer else None)])
+        return words().open[answer.state if answer else "unanswered"]
     return found.answers.in_words(answer, imperial=found.profile.imperial)

@@ -8,16 +8,8 @@ from recover.base.addresses import Address, within
 from recover.judged.assessment import Assessment
 from recover.judged.wetmap import STATES, Wet, element_heights_mm, rise_mm
 from recover.report.drawing import Datum, SideView, describe, side_view
-from recover.report.findings import runs
-from recover.report.paper import View, capital
+from recover.report.paper import View, capital, runs, span
 from recover.report.words import words
-
-DATUMS = (
-    "identity.stand_top", "identity.floor_under", "identity.floor_face", "identity.element_low",
-    "identity.element_high", "identity.terminal_low", "identity.probe_height", "identity.box_bottom",
-    "identity.box_top", "identity.lid_joint", "identity.height",
-)  # fmt: skip
-"""The heights that a side view names, in the words of `[datum]`."""
 
 
 def events(found: Assessment) -> list[View]:
@@ -32,21 +24,21 @@ def _drawing(found: Assessment, kiln: Address) -> View:
     """Return the side view as SVG with its words; empty where not even the kiln's height is known."""
     top = found.answers.number("identity.height", kiln)
     if top is None:
-        return {"svg": "", "words": words()["drawing"]["none"]}
+        return {"svg": "", "words": words().drawing.none}
     view = _side_view(found, kiln, top)
     return {"svg": side_view(view), "words": describe(view)}
 
 
 def _side_view(found: Assessment, kiln: Address, top_mm: float) -> SideView:
     answers = found.answers
-    heights = {name: answers.number(name, kiln) for name in DATUMS}
-    named = words()["datum"]
+    named = answers.questions.printed("heights")
+    heights = {name: answers.number(name, kiln) for name in named}
     bottom, upper = heights["identity.box_bottom"], heights["identity.box_top"]
     above = answers.look("event.above", kiln)
     line = answers.number("event.water_line", kiln)
     opening = answers.word("identity.opening", kiln)
     return SideView(
-        top_mm, words()["drawing"], line, rise_mm(answers, kiln) if line and _in_lining(line, heights) else 0.0,
+        top_mm, line, rise_mm(answers, kiln) if line and _in_lining(line, heights) else 0.0,
         datums=tuple(Datum(named[name], height) for name, height in heights.items() if height is not None),
         stand_top_mm=heights["identity.stand_top"], floor_face_mm=heights["identity.floor_face"],
         lid_joint_mm=heights["identity.lid_joint"],
@@ -92,9 +84,9 @@ def _by_wetness(wet: Wet) -> int:
 
 
 def _state(wet: Wet) -> str:
-    return wet.states[0] if len(wet.states) == 1 else f"{wet.states[0]} to {wet.states[-1]}"
+    return span(wet.states[0], wet.states[-1])
 
 
 def _label(found: Assessment, wet: Wet) -> str:
     label = capital(found.answers.label_in_kiln(wet.at))
-    return f"{words()['wet']['terminal']} {label.rsplit(' ', 1)[-1]}" if wet.kind == "terminal" else label
+    return f"{words().wet.terminal} {label.rsplit(' ', 1)[-1]}" if wet.kind == "terminal" else label

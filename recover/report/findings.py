@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import re
 from collections import Counter
-from collections.abc import Iterable
 
 from recover.asked.told import Answer, split_key
 from recover.base.addresses import JOB, Address, kind_of, within
 from recover.base.sources import BASIS_WORDS, Citation
 from recover.judged.assessment import Assessment, Finding
-from recover.report.paper import Numbered, View, capital, done_words, in_words, who_words
+from recover.report.paper import Numbered, View, capital, done_words, in_words, runs, who_words
 from recover.report.words import words
 from recover.rules.table import Card, Contrary, Reason
 
@@ -81,20 +79,6 @@ def _alike(rows: list[View]) -> list[View]:
     return [{**row, "components": runs(row["components"])} for row in joined.values()]
 
 
-def runs(labels: Iterable[str]) -> list[str]:
-    """Join numbered neighbours: Element 1, Element 2, Element 3 become Element 1 to 3."""
-    found: list[tuple[str, int, int]] = []
-    for label in labels:
-        stem, number = re.fullmatch(r"(.*?)(\d*)", label).groups()  # type: ignore[union-attr]
-        if number and found and found[-1][0] == stem and found[-1][2] + 1 == int(number):
-            found[-1] = (stem, found[-1][1], int(number))
-        else:
-            found.append((stem, int(number or -1), int(number or -1)))
-    return [
-        stem if first < 0 else f"{stem}{first}" + (f" to {last}" if last > first else "") for stem, first, last in found
-    ]
-
-
 def _finding(found: Assessment, finding: Finding, numbered: Numbered) -> View:
     outcome, facts = finding.outcome, found.answers.questions.facts
     certain = sorted(
@@ -113,9 +97,9 @@ def _finding(found: Assessment, finding: Finding, numbered: Numbered) -> View:
         "outcome": finding.words, "low": outcome.low, "high": outcome.high, "closed": outcome.closed,
         "depends_on": [facts[name].label or name for name in outcome.depends_on],
         "done": done_words(finding.done),
-        "cause": words()["cause"][_cause(found, finding)],
+        "cause": words().cause[_cause(found, finding)],
         "who": [who_words(found, name) for name in finding.who],
-        "consent": [words()["who"][name] for name in finding.consent if name != "insurer" or not _uninsured(found)],
+        "consent": [words().who[name] for name in finding.consent if name != "insurer" or not _uninsured(found)],
         "tasks": numbered.letters(tasks),
         "reasons": [_reason(reason, numbered) for reason in shown],
         "also": [_reason(reason, numbered) for reason in certain if reason not in shown],

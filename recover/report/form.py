@@ -6,7 +6,7 @@ lining), and a grid with numbered columns for those that are only counted (eleme
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from itertools import product
 from typing import Any
 
@@ -14,6 +14,7 @@ import recover
 from recover.asked.questions import Family, Question, Questionnaire, Section
 from recover.base.addresses import JOB
 from recover.base.conditions import ANSWER_TESTS, NUMBER_TESTS, OF_TABLE, Condition, alternatives, named_values
+from recover.base.counted import any_of
 from recover.base.fingerprint import fingerprint
 from recover.base.measures import SYMBOLS, show_quantity
 from recover.report.paper import View
@@ -23,36 +24,36 @@ from recover.rules.gates import hold_points, notices
 
 def form(questions: Questionnaire, paper: str, electrician: str) -> View:
     """Return the view of the blank form: every question once, in its section, with its slate number."""
-    said = words()["form"]
+    said = words().form
     return {
         "paper": {
-            "kind": "form", "title": said["title"], "subtitle": said["subtitle"], "lang": "en",
+            "kind": "form", "title": said.title, "subtitle": said.subtitle, "lang": "en",
             "size": paper, "state": "blank", "revision": None, "issued": None, "changed_since": None,
-            "job": said["job"], "record": "", "program": f"recover {recover.__version__}",
+            "job": said.job, "record": "", "program": f"recover {recover.__version__}",
             "rules": fingerprint()[:12], "made": "",
         },
-        "head": said["head"],
-        "universal": said["universal"],
-        "enter": said["enter"],
-        "instruments": said["instruments"],
-        "sheet": said["sheet"],
-        "marks": said["marks"],
-        "by": said["by"], "as": said["as"], "shown": said["shown"],
+        "head": said.head,
+        "universal": said.universal,
+        "enter": said.enter,
+        "instruments": said.instruments,
+        "sheet": said.sheet,
+        "marks": said.marks,
+        "by": said.by, "as": said.role, "shown": said.shown,
         "sections": [_section(questions, section) for section in questions.section],
         "stops": [stop.say for stop in questions.stop],
         "cautions": [{"say": one.say, "cites": []} for one in notices() if one.group == "caution" and not one.when],
-        "referral_line": str(words()["referral_line"]).format(electrician=electrician),
+        "referral_line": words().referral_line(electrician=electrician),
     }  # fmt: skip
 
 
 def _section(questions: Questionnaire, section: Section) -> View:
     """Return a section with the hold point that it lies behind: on paper nobody else says so."""
-    said = words()["form"]
+    said = words().form
     title = next((point.title for point in hold_points() if point.id == section.behind), "")
     return {
         "title": section.title, "intro": section.intro,
-        "after": str(said["after"]).format(title=title) if title else "",
-        "new_sheet": section.id in said["new_sheet"],
+        "after": said.after(title=title) if title else "",
+        "new_sheet": section.new_sheet,
         "questions": [_question(questions, one) for one in questions.of_section(section.id)],
     }  # fmt: skip
 
@@ -72,7 +73,7 @@ def _question(questions: Questionnaire, question: Question) -> View:
         "rows": rows, "columns": _numbers(questions, across) if across else [],
         "across": across.label if across else "",
         "only_if": conditions[0] if len(conditions) == 1 else "",
-        "each": words()["form"]["each"].get(question.per, ""),
+        "each": words().form.once if question.per == JOB else "",
     }  # fmt: skip
 
 
@@ -102,7 +103,7 @@ def _rows(questions: Questionnaire, question: Question) -> Iterator[View]:
         name = members[-1][0] if members and down == line else ""
         asked = _where(question.ask_if, name)
         if asked:
-            only_if = "" if {} in asked else branch(questions, asked)
+            only_if = "" if {} in asked else _branch(questions, asked)
             yield {"who": ", ".join(label for _, label in members), "only_if": only_if}
 
 
@@ -116,10 +117,8 @@ def _names(questions: Questionnaire, family: Family) -> list[tuple[str, str]]:
 
 def _numbers(questions: Questionnaire, family: Family) -> list[str]:
     """Return the numbers of a counted family that the paper has room for."""
-    room = words()["form"]["columns"]
-    most = questions.questions[family.count].at_most
-    columns = room.get(family.kind, room["other"])
-    return [str(number) for number in range(1, int(min(columns, most or columns)) + 1)]
+    most = questions.questions[family.count].at_most or family.columns
+    return [str(number) for number in range(1, int(min(family.columns, most)) + 1)]
 
 
 def _where(condition: Condition, name: str) -> list[dict[str, Any]]:
@@ -134,7 +133,7 @@ def _where(condition: Condition, name: str) -> list[dict[str, Any]]:
 # ---------------------------------------------------------------------------------------- conditions in words
 
 
-def branch(questions: Questionnaire, condition: Condition) -> str:
+def _branch(questions: Questionnaire, condition: Condition) -> str:
     """Return a condition in words, by the slate numbers of the questions it looks at; empty if it always holds."""
     parts = [" and ".join(_tests(questions, table)) for table in alternatives(condition)]
     return " or ".join(dict.fromkeys(part for part in parts if part))
@@ -143,7 +142,7 @@ def branch(questions: Questionnaire, condition: Condition) -> str:
 def _tests(questions: Questionnaire, table: dict[str, Any]) -> Iterator[str]:
     for name, test in table.items():
         if name.startswith(OF_TABLE):  # which table finds it is the report's matter: the paper speaks of the part
-            yield str(words()["form"]["found"]).format(outcomes=_either(named_values(test)))
+            yield words().form.found(outcomes=any_of(named_values(test)))
         elif name in questions.questions:
             yield _test(questions, name, test)
 
@@ -161,12 +160,7 @@ def _ticks(question: Question, values: tuple[str, ...]) -> str:
     number = {choice.id: str(place) for place, choice in enumerate(question.choices, start=1)}
     if len(values) == 1:
         return f"{number[values[0]]} “{question.label(values[0])}”"
-    return _either([number[value] for value in values])
-
-
-def _either(names: Sequence[str]) -> str:
-    *first, last = names
-    return f"{', '.join(first)} or {last}" if first else last
+    return any_of([number[value] for value in values])
 
 
 def _compared(questions: Questionnaire, question: Question, key: str, bound: Any) -> str:
@@ -176,4 +170,4 @@ def _compared(questions: Questionnaire, question: Question, key: str, bound: Any
         than = show_quantity(bound, question.unit)
     else:
         raise ValueError(f"{question.id}: the form cannot say {key} {bound}; this is a fault of the program")
-    return str(words()["form"]["test"][key]).format(than=than)
+    return words().form.test[key](than=than)

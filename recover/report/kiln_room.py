@@ -13,9 +13,10 @@ from recover.base.errors import QuantityError
 from recover.base.measures import show_moment
 from recover.job.folder import Job
 from recover.judged.assessment import Assessment
-from recover.report.kiln_room_day import Sheet, day_opens, listed, own_day, routine, told
+from recover.report.kiln_room_day import Sheet, listed, own_day
 from recover.report.paper import View, in_words, paper, plain_cautions, referral_line
 from recover.report.plan_days import there
+from recover.report.words import words
 
 if TYPE_CHECKING:
     from recover.plan.whole import JobPlan
@@ -41,11 +42,12 @@ def kiln_room(
     sheet = Sheet(found, plan, one, day, changed)
     _check(sheet)
     head = paper(job, found, "kiln-room", made)
-    head |= {"subtitle": _subtitle(sheet), "changed_since": told()["missing"]["changed"] if changed else None}
+    head |= {"subtitle": _subtitle(sheet), "changed_since": words().kiln_room.missing.changed if changed else None}
     return {
-        "paper": head, "box": _box(sheet), "told": told()["title"], "columns": told()["columns"], **_body(sheet),
+        "paper": head, "box": _box(sheet), "told": words().kiln_room.title, **_body(sheet),
+        "columns": {"at": words().kiln_room.columns.at, "do": words().kiln_room.columns.do},
         "set": SETS[-1], "sets": list(SETS),
-        "call": [{"label": label, "value": _known(sheet, name)} for label, name in told()["call"].items()],
+        "call": _call(sheet),
         "cautions": plain_cautions(found), "referral_line": referral_line(found),
     }  # fmt: skip
 
@@ -60,39 +62,45 @@ def _check(sheet: Sheet) -> None:
 
 
 def _subtitle(sheet: Sheet) -> str:
-    say = told()["subtitle"]["of_days" if sheet.days else "day"]
-    date = f"{day_opens(sheet, sheet.day):%a %Y-%m-%d}"
-    return str(say).format(kiln=sheet.kiln.label, day=sheet.day, days=sheet.days, date=date)
+    say, date = words().kiln_room.subtitle, f"{sheet.opens(sheet.day):%a %Y-%m-%d}"
+    if sheet.days:
+        return say.of_days(kiln=sheet.kiln.label, day=sheet.day, days=sheet.days, date=date)
+    return say.day(kiln=sheet.kiln.label, day=sheet.day, date=date)
 
 
 def _box(sheet: Sheet) -> View:
     """Return what stands in the black box: what may be done today, by whose release, and what is missing."""
     way = sheet.way
-    box, hold = told()["box"][sheet.state], sheet.hold
-    named = {
-        "hold": hold.point.title, "way": way.title if way else "", "by": hold.signers,
-        "released_by": hold.released_by if sheet.state == "lapses" else hold.still,
-        "at": show_moment(hold.signed[-1].moment) if hold.signed else "",
-        "until": show_moment(hold.until) if hold.until else "",
-    }  # fmt: skip
-    lines = [line.format(**named) for line in box["lines"]]
+    box, hold = words().kiln_room.box[sheet.state], sheet.hold
+    lines = box.lines(
+        hold=hold.point.title, way=way.title if way else "", by=hold.signers,
+        released_by=hold.released_by if sheet.state == "lapses" else hold.still,
+        at=show_moment(hold.signed[-1].moment) if hold.signed else "",
+        until=show_moment(hold.until) if hold.until else "",
+    )  # fmt: skip
     if sheet.state in ("outside", "ready", "lapses", "released"):
-        lines.append(told()["attended"].format(there=there(sheet.plan, sheet.day - 1)))
+        lines.append(words().kiln_room.attended(there=there(sheet.plan, sheet.day - 1)))
     if sheet.state == "nothing" and sheet.kiln.comparison:
         lines.append(sheet.kiln.comparison.because)
         lines += [f"{one.card.title}: {' '.join(one.closed)}" for one in sheet.kiln.comparison.strategies if one.closed]
     if sheet.state == "nothing":
         lines += sheet.kiln.missing
     elif sheet.lacks and sheet.state == "closed":
-        lines.append(told()["missing"]["lead"].format(missing="; ".join(sheet.lacks)))
-    return {"title": box["title"], "lines": lines}
+        lines.append(words().kiln_room.missing.lead(missing="; ".join(sheet.lacks)))
+    return {"title": box.title, "lines": lines}
+
+
+def _call(sheet: Sheet) -> list[View]:
+    """Return who is called and what must be found at once, as answered; the electrician is written in."""
+    asked = sheet.found.answers.questions.printed("call")
+    rows = [{"label": label, "value": _known(sheet, name)} for name, label in asked.items()]
+    return [*rows, {"label": words().kiln_room.electrician, "value": ""}]
 
 
 def _known(sheet: Sheet, name: str) -> str:
     """Return what was answered to a question, of the kiln or of the whole loss; nothing where it is not known."""
     answers = sheet.found.answers
-    question = answers.questions.questions.get(name)
-    here = [at for at in answers.instances(question) if at in (sheet.kiln.kiln, JOB)] if question else []
+    here = [at for at in answers.instances(answers.questions.questions[name]) if at in (sheet.kiln.kiln, JOB)]
     given = [answers.answer(name, at) for at in here]
     return "; ".join(in_words(sheet.found, one) for one in given if one and one.state == "given")
 
@@ -112,14 +120,14 @@ def _outside(sheet: Sheet) -> View:
     """Return a day of a way that needs no element of the kiln: its routine, when it ends, what another day hangs on."""
     way = sheet.way
     rows = [
-        {"at": "", "say": say, "head": told()["title"][when] if number == 0 else ""}
-        for when in ("opens", "hourly", "leaves") for number, say in enumerate(routine(sheet, when))
+        {"at": "", "say": say, "head": words().kiln_room.title[when] if number == 0 else ""}
+        for when in ("opens", "hourly", "leaves") for number, say in enumerate(sheet.routine(when))
     ]  # fmt: skip
     return {
-        "steps": rows, "late": False, "step_columns": told()["columns"]["outside"],
+        "steps": rows, "late": False, "step_columns": words().kiln_room.columns.outside,
         "stop": listed("stop", way.stop if way else ()),
         "lists": [
             listed("go_on", [way.go_on] if way else []), listed("done", [way.done] if way else []),
-            listed("power_cut", told()["outside"]["power_cut"]),
+            listed("power_cut", words().kiln_room.outside.power_cut),
         ],
     }  # fmt: skip

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from math import ceil
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from recover.base.measures import show_hours_minutes, show_quantity
@@ -26,15 +26,10 @@ from recover.plan.schedule import Schedule
 from recover.plan.strategies import ReadWhen, WayCard
 from recover.profiles import own_limits
 from recover.report.paper import View
-from recover.report.plan_days import day_of
-from recover.report.plan_section import own_heat
-from recover.report.way import shown, way_of
-from recover.report.words import words
+from recover.report.words import BoxState, words
 
 if TYPE_CHECKING:
     from recover.plan.whole import Followed, JobPlan, KilnPlan, Plan
-
-BoxState = Literal["nothing", "closed", "ready", "lapses", "released", "outside"]
 
 
 @dataclass(frozen=True)
@@ -50,25 +45,19 @@ class Sheet:
     @property
     def way(self) -> WayCard | None:
         """The way that is followed."""
-        way = way_of(self.kiln)
-        return way.card if way else None
-
-    @property
-    def own_heat(self) -> bool:
-        """Whether its own elements heat it."""
-        return self.way is not None and self.way.air == "own"
+        return self.kiln.strategy.card if self.kiln.strategy else None
 
     @property
     def hold(self) -> Hold:
         """The hold point before heating with its own elements."""
-        return own_heat(self.found, self.kiln.kiln)
+        return self.found.hold("own_heat", self.kiln.kiln)
 
     @property
     def state(self) -> BoxState:
         """What may be done today; own elements never while anything is missing, or the plan has been overtaken."""
         if self.way is None:
             return "nothing"
-        if not self.own_heat:
+        if not self.kiln.by_own:
             return "outside"
         if self.hold.state == "released" and not self.lacks:
             return "lapses" if self.hold.until and self.hold.until < self.closes else "released"
@@ -77,18 +66,18 @@ class Sheet:
     @property
     def lacks(self) -> list[str]:
         """What is missing before its own elements heat: of the kiln's lining, of the hold point, of the plan."""
-        say, plan = told()["missing"], self.kiln.own
-        wanting = {
-            "gate": not self.kiln.gate_open and not self.hold.missing, "schedule": plan is None,
-            "broken": plan is not None and not plan.feasible, "again": self.changed,
-        }  # fmt: skip
+        say, plan = words().kiln_room.missing, self.kiln.own
+        wanting = (
+            (say.gate, not self.kiln.gate_open and not self.hold.missing), (say.schedule, plan is None),
+            (say.broken, plan is not None and not plan.feasible), (say.again, self.changed),
+        )  # fmt: skip
         lining = [sentence.rstrip(".") for sentence in self.kiln.missing]
-        return [*lining, *self.hold.missing, *(say[name] for name, lacks in wanting.items() if lacks)]
+        return [*lining, *self.hold.missing, *(what for what, lacks in wanting if lacks)]
 
     @property
     def follows(self) -> Plan | Followed | None:
         """What is done with its own elements, by the controller or by hand; None where another way is followed."""
-        return shown(self.kiln) if self.own_heat and self.kiln.own else None
+        return self.kiln.shown if self.kiln.by_own and self.kiln.own else None
 
     @property
     def schedule(self) -> Schedule | None:
@@ -104,9 +93,9 @@ class Sheet:
     def closes(self) -> datetime:
         """When what this sheet has of its schedule ends: the day's heating; the day itself where it heats all night."""
         if not self.follows or not self.schedule:
-            return day_opens(self, self.day + 1)
+            return self.opens(self.day + 1)
         last = timetable(self.follows, self.plan.request, self.zone, self.begins - 1)[-1].ends
-        return min(last, day_opens(self, self.day + 1)) if self.schedule.attendance.always else last
+        return min(last, self.opens(self.day + 1)) if self.schedule.attendance.always else last
 
     @property
     def begins(self) -> int:
@@ -120,43 +109,35 @@ class Sheet:
             return 0
         return ceil(self.schedule.hours / 24) if self.schedule.attendance.always else len(self.schedule.days)
 
+    def opens(self, day: int) -> datetime:
+        """Return when a day, counted from 1, opens."""
+        return opening(self.plan.request, self.zone, day - 1)
 
-def told() -> dict[str, Any]:
-    """Return the sheet's words."""
-    room: dict[str, Any] = words()["kiln_room"]
-    return room
+    def clock(self, moment: datetime) -> str:
+        """Return a clock time, with the day of the week past midnight."""
+        same = moment.date() == self.opens(self.day).date()
+        return f"{moment:%H:%M}" if same else f"{moment:%a %H:%M}"
 
-
-def day_opens(sheet: Sheet, day: int) -> datetime:
-    """Return when a day, counted from 1, opens."""
-    return opening(sheet.plan.request, sheet.zone, day - 1)
-
-
-def at(sheet: Sheet, moment: datetime) -> str:
-    """Return a clock time, with the day of the week past midnight."""
-    return f"{moment:%H:%M}" if moment.date() == day_opens(sheet, sheet.day).date() else f"{moment:%a %H:%M}"
-
-
-def routine(sheet: Sheet, when: ReadWhen) -> list[str]:
-    """Return what the way that is followed asks for: before a day opens, while it runs, or before somebody leaves."""
-    return [check.say for check in sheet.way.routine if check.when == when] if sheet.way else []
+    def routine(self, when: ReadWhen) -> list[str]:
+        """Return what the way that is followed asks for before a day opens, while it runs, before somebody leaves."""
+        return [check.say for check in self.way.routine if check.when == when] if self.way else []
 
 
 def own_day(sheet: Sheet, plan: Plan, follows: Plan | Followed) -> View:
     """Return the day of a schedule of the kiln's own elements: by its programme, or by hand."""
-    programme = day_of(sheet.kiln, sheet.begins)
+    programme = sheet.kiln.programme(sheet.begins)
     runs = instructions(programme) if programme else ()
     steps = list(_steps(sheet, runs, follows))
     cut = [*dict.fromkeys(line for run in runs for line in run.power_cut)] or _by_hand_cut()
     return {
         "steps": steps, "late": any(" " in row["at"] for row in steps),
-        "step_columns": told()["columns"]["own" if runs else "by_hand"],
+        "step_columns": words().kiln_room.columns.own if runs else words().kiln_room.columns.by_hand,
         "stop": listed("stop", [*(sheet.way.stop if sheet.way else ()), _stop(plan)]),
         "lists": [
-            listed("opens", [*routine(sheet, "opens"), *_before(sheet, plan, programme, runs)], tick=True),
-            listed("hourly", [*routine(sheet, "hourly"), _holds(), *_seen(runs)]),
+            listed("opens", [*sheet.routine("opens"), *_before(sheet, plan, programme, runs)], tick=True),
+            listed("hourly", [*sheet.routine("hourly"), _holds(), *_seen(runs)]),
             listed("by_hand", [] if runs else _manual(sheet)),
-            listed("leaves", routine(sheet, "leaves"), tick=True),
+            listed("leaves", sheet.routine("leaves"), tick=True),
             listed("power_cut", cut), listed("go_on", [sheet.way.go_on] if sheet.way else []),
         ],
     }  # fmt: skip
@@ -164,7 +145,7 @@ def own_day(sheet: Sheet, plan: Plan, follows: Plan | Followed) -> View:
 
 def listed(name: str, lines: Iterable[str], *, tick: bool = False) -> View:
     """Return lines under their title; `tick`: with a box each."""
-    return {"title": told()["title"][name], "lines": list(lines), "tick": tick}
+    return {"title": words().kiln_room.title[name], "lines": list(lines), "tick": tick}
 
 
 def _steps(sheet: Sheet, runs: tuple[Instructions, ...], follows: Plan | Followed) -> Iterator[View]:
@@ -174,9 +155,9 @@ def _steps(sheet: Sheet, runs: tuple[Instructions, ...], follows: Plan | Followe
     by_hand = ProgrammeRun(1, day.from_degc, day.steps)
     said = _by_programme(runs) if runs else [[line] for line in step_lines(by_hand, "C")]
     rows = [(one.begins, line) for one, lines in zip(entries, said, strict=False) for line in lines]
-    off = told()["rows"]["cut" if entries[-1].cut else "off"]
+    off = words().kiln_room.rows.cut if entries[-1].cut else words().kiln_room.rows.off
     here = _here(sheet, [*rows, (entries[-1].ends, off)])
-    yield from ({"at": at(sheet, moment), "say": say, "head": ""} for moment, say in here)
+    yield from ({"at": sheet.clock(moment), "say": say, "head": ""} for moment, say in here)
 
 
 def _here(sheet: Sheet, rows: list[tuple[datetime, str]]) -> Iterator[tuple[datetime, str]]:
@@ -184,11 +165,11 @@ def _here(sheet: Sheet, rows: list[tuple[datetime, str]]) -> Iterator[tuple[date
     if not sheet.schedule or not sheet.schedule.attendance.always:
         yield from rows
         return
-    begins, ends = (day_opens(sheet, sheet.day + more).astimezone(UTC) for more in (0, 1))
+    begins, ends = (sheet.opens(sheet.day + more).astimezone(UTC) for more in (0, 1))
     gone = [say for moment, say in rows if moment.astimezone(UTC) < begins]
     to_come = rows[len(gone) :]
     if gone and to_come and to_come[0][0].astimezone(UTC) > begins:
-        yield day_opens(sheet, sheet.day), told()["rows"]["goes_on"].format(step=gone[-1])
+        yield sheet.opens(sheet.day), words().kiln_room.rows.goes_on(step=gone[-1])
     yield from (row for row in to_come if row[0].astimezone(UTC) < ends or sheet.day == sheet.days)
 
 
@@ -202,9 +183,9 @@ def _by_programme(runs: tuple[Instructions, ...]) -> Iterator[list[str]]:
 def _run(one: Instructions) -> str:
     """Say that a run is started; one that follows another, between which temperatures."""
     if one.run.number == 1 or one.warm_degc is None:
-        return str(told()["rows"]["run"]).format(run=one.run.number)
+        return words().kiln_room.rows.run(run=one.run.number)
     least, most = (show_quantity(round(degc), "degC") for degc in one.warm_degc)
-    return str(told()["rows"]["run_hot"]).format(run=one.run.number, least=least, most=most)
+    return words().kiln_room.rows.run_hot(run=one.run.number, least=least, most=most)
 
 
 def _seen(runs: tuple[Instructions, ...]) -> list[str]:
@@ -221,44 +202,41 @@ def _manual(sheet: Sheet) -> tuple[str, ...]:
 
 def _holds() -> str:
     points = ", ".join(show_quantity(degc, "degC") for degc in figures().hold_points_degc)
-    return str(told()["own"]["holds"]).format(
-        hold_points=points, hold=show_hours_minutes(own_limits()["plan_hold_h"].value)
-    )
+    return words().kiln_room.own.holds(hold_points=points, hold=show_hours_minutes(own_limits()["plan_hold_h"].value))
 
 
 def _before(sheet: Sheet, plan: Plan, programme: Programme | None, runs: tuple[Instructions, ...]) -> Iterator[str]:
-    say = told()["own"]
-    named = {
-        "hold": sheet.hold.point.title, "by": sheet.hold.signers,
-        "opening": vent(plan.heating.opening).label,
-        "air": show_quantity(ventilation_m3_h(plan.proof.vapour_kg_h.p90, OUTDOORS), "m3/h", figures=2),
-    }  # fmt: skip
-    yield from (line.format(**named) for line in say["opens"])
+    say = words().kiln_room.own
+    yield from say.opens(
+        by=sheet.hold.signers, opening=vent(plan.heating.opening).label,
+        air=show_quantity(ventilation_m3_h(plan.proof.vapour_kg_h.p90, OUTDOORS), "m3/h", figures=2),
+    )  # fmt: skip
     if plan.wrapped:
-        yield say["wrapped"]
+        yield say.wrapped
     start = show_quantity(round(programme.start_degc if programme else plan.heating.room_degc), "degC")
-    yield say["under_way" if sheet.begins < sheet.day else "cold" if sheet.day == 1 else "hotter"].format(start=start)
+    cold = say.cold if sheet.day == 1 else say.hotter(start=start)
+    yield say.under_way if sheet.begins < sheet.day else cold
     if programme:
         yield from (_cutout(programme, run.run) for run in runs)
-        yield say["read_back"]
+        yield say.read_back
 
 
 def _cutout(programme: Programme, run: ProgrammeRun) -> str:
     """Say what the cut-out is set to for a run; where its margin is not known, as little above the top as can be."""
-    margin_k, say = programme.controller.cutout_margin_k, told()["own"]["cutout"]
-    which = told()["own"]["cutout_of"].format(run=run.number) if len(programme.runs) > 1 else ""
+    margin_k, say = programme.controller.cutout_margin_k, words().kiln_room.own.cutout
+    which = words().kiln_room.own.cutout_of(run=run.number) if len(programme.runs) > 1 else ""
     degc = show_quantity(round(run.top_degc + (margin_k or 0.0)), "degC")
-    return str(say["unknown" if margin_k is None else "known"]).format(degc=degc, which=which)
+    return say["unknown" if margin_k is None else "known"](degc=degc, which=which)
 
 
 def _stop(plan: Plan) -> str:
     """Return the figures at which a day is stopped, in a line."""
     limits, floor = plan.limits, own_limits()["element_floor_megohm"]
-    return str(told()["own"]["stop"]).format(
+    return words().kiln_room.own.stop(
         floor=show_quantity(floor.value, floor.unit), casing=show_quantity(limits.casing.value, "degC"),
         terminal=show_quantity(limits.terminal.value, "degC"),
     )  # fmt: skip
 
 
 def _by_hand_cut() -> list[str]:
-    return [*told()["own"]["power_cut"], said_of_runs().power_cut_rule["say"]]
+    return [*words().kiln_room.own.power_cut, said_of_runs().power_cut_rule["say"]]

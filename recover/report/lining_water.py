@@ -10,72 +10,45 @@ from recover.judged.assessment import Assessment
 from recover.judged.dryout import DRAWS, Drying, DryOut, Held, dry_outs
 from recover.physics.draws import Spread
 from recover.physics.figures import casing, opening
-from recover.physics.materials import Band
 from recover.physics.staged import At, Staged, middle_run
 from recover.physics.stages import Stage
-from recover.report.paper import Numbered, View, capital, say
+from recover.report.paper import Numbered, View, band, capital, drawn, say, share, span
 from recover.report.words import words
 
-TOO_WIDE = 30
-"""How many times its low end the high end of a band may be before the figure means nothing."""
 
+def lining_water(found: Assessment, numbered: Numbered) -> View:
+    """Return the dry-out as far as it can be said, and what each kiln, its lid and one ring weigh before drying.
 
-def dryings(found: Assessment, numbered: Numbered) -> list[View]:
-    """Return the dry-out as far as it can be said, kiln by kiln."""
-    return [_drying(found, one, numbered) for one in dry_outs(found)]
-
-
-def weights(found: Assessment) -> list[View]:
-    """Return what each kiln, its lid and one ring weigh wet: to be read before anybody lifts."""
-    return [
-        {"kiln": found.answers.label(one.kiln), "rows": _weights(found, one.held)}
-        for one in dry_outs(found)
-        if one.held
-    ]
-
-
-def advice(found: Assessment) -> list[str]:
-    """Return what practice says of drying, as far as it concerns this loss."""
-    return [say(applied) for applied in found.group("drying")]
-
-
-def band(value: Band, unit: str, *, imperial: bool = False) -> str:
-    """Print a band: likeliest, and in brackets its span. `34 kg (22 to 65)`; in other units the likeliest as well.
-
-    A span of more than `TOO_WIDE` times says that something must be known first.
+    The weights are to be read before anybody lifts; the advice is what practice says, as far as it concerns this loss.
     """
-    likeliest = show_quantity(value.mid, unit)
-    if value.low == value.high:
-        return likeliest
-    if value.low <= 0 or value.high / value.low > TOO_WIDE:
-        return str(words()["drying"]["too_wide"])
-    other = f"; {show_quantity(value.mid, unit, imperial=True).split(' (')[0]}" if imperial else ""
-    return f"{likeliest} ({show_number(value.low)} to {show_number(value.high)}){other}"
-
-
-def drawn(value: Spread, unit: str) -> str:
-    """Print what was reckoned by draws: the median, and in brackets the tenth and the ninetieth percentile."""
-    return band(Band(value.p10, value.p50, value.p90), unit)
+    outs = dry_outs(found)
+    return {
+        "dryings": [_drying(found, one, numbered) for one in outs],
+        "weights": [
+            {"kiln": found.answers.label(one.kiln), "rows": _weights(found, one.held)} for one in outs if one.held
+        ],
+        "drying_advice": [say(applied) for applied in found.group("drying")],
+    }
 
 
 def _drying(found: Assessment, one: DryOut, numbered: Numbered) -> View:
     return {
         "kiln": found.answers.label(one.kiln), "missing": list(one.missing), "assumed": list(one.assumed),
-        "pan": _pan(one), "spans": words()["drying"]["spans"].format(draws=show_number(DRAWS)),
+        "pan": _pan(one), "spans": words().drying.spans(draws=show_number(DRAWS)),
         "water": _water(found, one.held) if one.held else [],
         "figures": _figures(found, one.held, one.drying) if one.held and one.drying else [],
         "stages": _stages(one.drying, numbered) if one.drying else [],
         "run": _run(one.drying) if one.drying else "",
-        "disagrees": words()["drying"]["disagrees"][one.drying.disagrees]
+        "disagrees": words().drying.disagrees[one.drying.disagrees]
         if one.drying and one.drying.disagrees else "",
-        "curves": curves(one.drying.run) if one.drying and one.drying.run else [],
-        "nothing": words()["drying"]["nothing"] if one.drying and one.drying.reckoned is None else "",
-        "lining": words()["stage_class"][one.drying.lining] if one.drying else "",
+        "curves": _curves(one.drying.run) if one.drying and one.drying.run else [],
+        "nothing": words().drying.nothing if one.drying and one.drying.reckoned is None else "",
+        "lining": words().stage_class[one.drying.lining] if one.drying else "",
     }  # fmt: skip
 
 
 def _pan(one: DryOut) -> str:
-    return words()["drying"]["pan"].format(litres=show_number(one.pan_litres)) if one.pan_litres is not None else ""
+    return words().drying.pan(litres=show_number(one.pan_litres)) if one.pan_litres is not None else ""
 
 
 def _water(found: Assessment, held: Held) -> list[View]:
@@ -83,7 +56,7 @@ def _water(found: Assessment, held: Held) -> list[View]:
         {
             "part": capital(found.answers.questions.questions["lining.parts"].label(row.part)),
             "material": row.layer.material.label, "thickness": show_quantity(row.layer.thickness_mm, "mm"),
-            "state": words()["held"][row.layer.wet], "dry": band(row.dry_kg, "kg"), "water": drawn(water, "kg"),
+            "state": words().held[row.layer.wet], "dry": band(row.dry_kg, "kg"), "water": drawn(water, "kg"),
         }
         for row, water in zip(held.rows, held.layers, strict=True)
     ]  # fmt: skip
@@ -91,31 +64,36 @@ def _water(found: Assessment, held: Held) -> list[View]:
 
 def _weights(found: Assessment, held: Held) -> list[View]:
     imperial = found.profile.imperial
-    shown = [("lid", held.lid), ("ring", held.ring), ("door", held.door), ("kiln", held.kiln)]
+    named = words().weights
+    shown = [
+        (named["lid"], held.lid),
+        (named["ring"], held.ring),
+        (named["door"], held.door),
+        (named["kiln"], held.kiln),
+    ]
     return [
-        {"label": words()["weights"][name], "value": band(value, "kg", imperial=imperial)}
-        for name, value in shown if value is not None
+        {"label": label, "value": band(value, "kg", imperial=imperial)}
+        for label, value in shown if value is not None
     ]  # fmt: skip
 
 
 def _figures(found: Assessment, held: Held, drying: Drying) -> list[View]:
-    told = words()["drying"]
-    rows = [("water", drawn(held.water, "kg"))]
-    rows += [("leaving", drawn(held.leaving, "kg"))] if held.leaving else []
-    rows += [("salt", drawn(held.salt, "kg"))] if held.salt else []
-    if drying.run and drying.reckoned and drying.air_days and drying.room_m3h:
-        rows += [
-            ("air_days", band(drying.air_days, "day")),
-            ("staged", _nine_tenths(drying.run)),
-            ("energy", drawn(drying.run.energy_kwh, "kWh")),
-            ("vapour", drawn(drying.run.vapour_kg_h, "kg")),
-            ("room", band(drying.room_m3h, "m3/h")),
-            ("by_hand", "; ".join(dict.fromkeys(
-                (band(drying.reckoned.hours, "hour"), band(drying.reckoned.energy_kwh, "kWh"))
-            ))),
-        ]  # fmt: skip
+    told = words().drying
     heated = show_quantity(drying.chamber_degc, "degC", imperial=found.profile.imperial)
-    return [{"label": told[name].format(chamber=heated), "value": value} for name, value in rows]
+    rows = [(told.water, drawn(held.water, "kg"))]
+    rows += [(told.leaving, drawn(held.leaving, "kg"))] if held.leaving else []
+    rows += [(told.salt, drawn(held.salt, "kg"))] if held.salt else []
+    if drying.run and drying.reckoned and drying.air_days and drying.room_m3h:
+        by_hand = band(drying.reckoned.hours, "hour"), band(drying.reckoned.energy_kwh, "kWh")
+        rows += [
+            (told.air_days, band(drying.air_days, "day")),
+            (told.staged, _nine_tenths(drying.run)),
+            (told.energy, drawn(drying.run.energy_kwh, "kWh")),
+            (told.vapour, drawn(drying.run.vapour_kg_h, "kg")),
+            (told.room, band(drying.room_m3h, "m3/h")),
+            (told.by_hand(chamber=heated), "; ".join(dict.fromkeys(by_hand))),
+        ]
+    return [{"label": label, "value": value} for label, value in rows]
 
 
 def _nine_tenths(run: Staged) -> str:
@@ -123,13 +101,7 @@ def _nine_tenths(run: Staged) -> str:
     if run.hours_to_nine_tenths:
         return drawn(run.hours_to_nine_tenths, "hour")
     left = run.held[-1].left
-    return str(words()["drying"]["not_by_end"]).format(hours=show_quantity(round(run.ends_h), "hour"), left=share(left))
-
-
-def share(left: Spread) -> str:
-    """Print a share of the water by draws, in per cent: the median, and the tenth and the ninetieth percentile."""
-    low, mid, high = (show_number(round(100 * one)) for one in (left.p10, left.p50, left.p90))
-    return f"{mid} % ({low} to {high})"
+    return words().drying.not_by_end(hours=show_quantity(round(run.ends_h), "hour"), left=share(left))
 
 
 def _run(drying: Drying) -> str:
@@ -138,14 +110,14 @@ def _run(drying: Drying) -> str:
         return ""
     own, error = drying.run.heating, drying.run.held[-1].left.p90_error
     low, high = (show_number(round(100 * end)) for end in (error.low, error.high))
-    return str(words()["drying"]["run"]).format(
+    return words().drying.run(
         draws=own.draws, casing=casing(own.casing).label, chamber=opening(own.opening).label,
-        power=show_quantity(own.power_kw, "kW") if own.power_kw else words()["drying"]["any_power"],
-        error=f"{low} to {high} %",
+        power=show_quantity(own.power_kw, "kW") if own.power_kw else words().drying.any_power,
+        error=f"{words().span(first=low, last=high)} %",
     )  # fmt: skip
 
 
-def curves(run: Staged) -> list[str]:
+def _curves(run: Staged) -> list[str]:
     """Return the curves of the stages as drawings: water left, casing wet and dry, through the wet wall."""
     import numpy as np
 
@@ -167,14 +139,14 @@ def stage_lines(found: Assessment) -> list[str]:
     for one in dry_outs(found):
         if one.drying and one.drying.run:
             lines += [found.answers.label(one.kiln), *_held_lines(one.drying.run), _run(one.drying)]
-            lines += [words()["drying"]["disagrees"][one.drying.disagrees]] if one.drying.disagrees else []
+            lines += [words().drying.disagrees[one.drying.disagrees]] if one.drying.disagrees else []
     return lines
 
 
 def _held_lines(run: Staged) -> list[str]:
-    told = str(words()["drying"]["held"])
+    told = words().drying
     return [
-        told.format(
+        told.held(
             hour=show_number(round(held.ends_h)), chamber=show_quantity(held.stage.to_degc, "degC"),
             left=share(held.left), casing=_degrees(held.casing_degc), dry=show_number(round(held.dry_casing_degc.mid)),
         )
@@ -211,7 +183,7 @@ def _percentiles(value: Spread) -> dict[str, float]:
 
 def _degrees(value: Spread) -> str:
     low, mid, high = (show_number(round(one)) for one in (value.p10, value.p50, value.p90))
-    return f"{mid} °C" if low == high else f"{mid} °C ({low} to {high})"
+    return f"{mid} °C" if low == high else f"{mid} °C ({words().span(first=low, last=high)})"
 
 
 def _stages(drying: Drying, numbered: Numbered) -> list[View]:
@@ -233,9 +205,9 @@ def _stage(stage: Stage, thickness_mm: float, numbered: Numbered) -> View:
     ramps = [show_number(one) for one in (stage.ramp_min_k_h, stage.ramp_max_k_h) if one is not None]
     hours = stage.hours(thickness_mm)
     return {
-        "name": words()["stage"][stage.name], "chamber": f"{low} °C" if low == high else f"{low} to {high} °C",
-        "ramp": " to ".join(dict.fromkeys(ramps)) + " K/h" if ramps else "",
-        "hold": " to ".join(dict.fromkeys(map(show_number, (hours.low, hours.high)))) + " h", "note": stage.note,
+        "name": words().stage[stage.name], "chamber": f"{span(low, high)} °C",
+        "ramp": f"{span(ramps[0], ramps[-1])} K/h" if ramps else "",
+        "hold": f"{span(show_number(hours.low), show_number(hours.high))} h", "note": stage.note,
         "basis": BASIS_WORDS[stage.basis],
         "published": [
             {"says": one.says, "cites": numbered.cites([Citation(one.source, one.clause)])} for one in stage.published

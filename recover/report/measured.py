@@ -17,20 +17,20 @@ from recover.engineering import insulation, leakage
 from recover.engineering.earth import EarthLimit
 from recover.engineering.sums import OTHER, earth_limit
 from recover.engineering.supply import line_to_earth_volts
+from recover.judged import bench
 from recover.judged.assessment import Assessment
 from recover.profiles import Beside
-from recover.report.electrical import connection, rating
 from recover.report.paper import Numbered, View
 from recover.report.words import words
 
 LEAST_MA = 0.1
 """Below this a reckoned leakage is not printed in figures."""
 
-CIRCUITS: dict[insulation.CircuitKind, tuple[str, str]] = {
-    "mains": ("wiring", "wiring_insulation_megohm"),
-    "extra_low": ("extra_low_wiring", "extra_low_insulation_megohm"),
+CIRCUITS: dict[insulation.CircuitKind, str] = {
+    "mains": "wiring_insulation_megohm",
+    "extra_low": "extra_low_insulation_megohm",
 }
-"""What a circuit's row is called, and its limit."""
+"""The limit of a circuit."""
 
 SERIES = 2
 """Readings of one point from which they are a series."""
@@ -59,7 +59,7 @@ def measured(found: Assessment, numbered: Numbered) -> list[View]:
 def _row(what: str, value: str, printed: str, gate: str, *, rule: Authority | None, numbered: Numbered,
          note: str = "") -> View:  # fmt: skip
     cites = numbered.cites([Citation(rule.source, rule.clause)]) if rule and rule.source else []
-    basis = words()["measured"]["basis"][rule.basis] if rule else ""
+    basis = words().measured.basis[rule.basis] if rule else ""
     return {"what": what, "value": value, "printed": printed, "gate": gate, "basis": basis, "cites": cites,
             "note": note}  # fmt: skip
 
@@ -70,10 +70,10 @@ def _elements(found: Assessment, kiln: Address, numbered: Numbered) -> list[View
 
 
 def _zone(found: Assessment, kiln: Address, zone: Address, numbered: Numbered) -> View:
-    named, reading = words()["measured"], _given(found, "zone.insulation", zone)
+    named, reading = words().measured, _given(found, "zone.insulation", zone)
     kw = found.answers.number("identity.kw", kiln)
     limit, gate = insulation.published_limit(kw, found.profile.id), found.answers.limits["element_entry_megohm"]
-    printed, note = named["none_printed"], ""
+    printed, note = named.none_printed, ""
     if limit:
         printed = show_quantity(limit.value, limit.unit)
     if reading and "test_volts" in reading.details:
@@ -82,9 +82,9 @@ def _zone(found: Assessment, kiln: Address, zone: Address, numbered: Numbered) -
             reading.value, reading.details["test_volts"], kw, found.profile.id, volts_to_earth=volts
         )
         printed += f": {_verdict(judged)}" if limit else ""
-        note = named["bound"].format(ma=_ma(judged.leakage_bound_ma), volts=show_number(volts))
+        note = named.bound(ma=_ma(judged.leakage_bound_ma), volts=show_number(volts))
     return _row(
-        f"{named['elements']}, {found.answers.own_label(zone).lower()}", _said(reading), printed,
+        f"{named.elements}, {found.answers.own_label(zone).lower()}", _said(reading), printed,
         _at_least(reading, gate), rule=limit, numbered=numbered, note=note,
     )  # fmt: skip
 
@@ -92,7 +92,7 @@ def _zone(found: Assessment, kiln: Address, zone: Address, numbered: Numbered) -
 def _verdict(judged: insulation.Judgement) -> str:
     if judged.open_because:
         return insulation.sentence(judged.open_because)
-    return str(words()["measured"]["reached" if judged.passes_limit else "missed"])
+    return words().measured.reached if judged.passes_limit else words().measured.missed
 
 
 def _wiring(found: Assessment, kiln: Address, numbered: Numbered) -> list[View]:
@@ -110,39 +110,40 @@ def _extra_low(found: Assessment, reading: Answer) -> bool:
 
 
 def _circuit(found: Assessment, circuit: insulation.CircuitKind, read: list[Answer], numbered: Numbered) -> View:
-    what, limit_id = CIRCUITS[circuit]
+    named, limit_id = words().measured, CIRCUITS[circuit]
     lowest, limit = min(read, key=_value, default=None), found.profile.find(limit_id)
-    printed = words()["measured"]["none_printed"]
+    printed = named.none_printed
     if limit:
         printed = show_quantity(limit.value, limit.unit)
     if limit and lowest and "test_volts" in lowest.details:
         passes = insulation.judge_circuit(lowest.value, lowest.details["test_volts"], found.profile.id, circuit)
-        verdict = {True: "reached", False: "missed", None: "not_shown"}[passes]
-        printed += f": {words()['measured'].get(verdict) or insulation.sentence(verdict)}"
+        verdict = {True: named.reached, False: named.missed, None: insulation.sentence("not_shown")}
+        printed += f": {verdict[passes]}"
     gate = _at_least(lowest, found.answers.limits[limit_id])
-    return _row(words()["measured"][what], _said(lowest), printed, gate, rule=limit, numbered=numbered)
+    what = named.wiring if circuit == "mains" else named.extra_low_wiring
+    return _row(what, _said(lowest), printed, gate, rule=limit, numbered=numbered)
 
 
 def _leakage(found: Assessment, kiln: Address, numbered: Numbered) -> View:
     """Return the row of leakage: by the country's rule for the kiln's power, and by our own figure."""
-    named, reading = words()["measured"], _given(found, "energise.leakage", kiln)
+    named, reading = words().measured, _given(found, "energise.leakage", kiln)
     kw, country = found.answers.number("identity.kw", kiln), found.profile.id
     allowed = leakage.printed_ma(country, kw)
-    printed = named["none_printed"] if allowed is None else _at_most(reading, allowed, "mA")
+    printed = named.none_printed if allowed is None else _at_most(reading, allowed, "mA")
     rule = found.profile.leakage
-    note = named["power_unknown"] if rule and rule.ma_per_kw and kw is None else ""
-    return _row(named["leakage"], _said(reading), printed, _at_most(reading, leakage.gate_ma(country, kw), "mA"),
+    note = named.power_unknown if rule and rule.ma_per_kw and kw is None else ""
+    return _row(named.leakage, _said(reading), printed, _at_most(reading, leakage.gate_ma(country, kw), "mA"),
                 rule=rule, numbered=numbered, note=note)  # fmt: skip
 
 
 def _earth(found: Assessment, kiln: Address, numbered: Numbered) -> View:
     """Return the row of the highest earth continuity: beside what the country prints, and beside the lesser figure."""
-    named, limit = words()["measured"], _earth_limit(found, kiln)
+    named, limit = words().measured, _earth_limit(found, kiln)
     highest = max(_all_given(found, "earth.ohm", kiln, "bond"), key=_value, default=None)
     length = found.answers.number("earth.length", kiln)
-    printed = named["none_printed"] if limit.printed_ohm is None else _at_most(highest, limit.printed_ohm, "ohm")
-    note = named["conductor"].format(length=show_quantity(length, "m")) if length else ""
-    return _row(named["earth"], _said(highest), printed, _at_most(highest, limit.ohm, "ohm"), rule=found.profile.earth,
+    printed = named.none_printed if limit.printed_ohm is None else _at_most(highest, limit.printed_ohm, "ohm")
+    note = named.conductor(length=show_quantity(length, "m")) if length else ""
+    return _row(named.earth, _said(highest), printed, _at_most(highest, limit.ohm, "ohm"), rule=found.profile.earth,
                 numbered=numbered, note=note)  # fmt: skip
 
 
@@ -169,28 +170,31 @@ def _value(answer: Answer) -> float:
 
 def _said(reading: Answer | None) -> str:
     if reading is None:
-        return str(words()["measured"]["open"])
+        return words().measured.open
     unit = {"zone.insulation": "Mohm", "wire.insulation": "Mohm", "earth.ohm": "ohm"}.get(reading.question, "mA")
     volts = reading.details.get("test_volts")
     return show_quantity(reading.value, unit) + (f" at {show_quantity(volts, 'V')}" if volts else "")
 
 
 def _at_least(reading: Answer | None, gate: float) -> str:
-    named, figure = words()["measured"], show_quantity(gate, "Mohm")
-    return figure if reading is None else f"{figure}: {named['reached' if reading.value >= gate else 'missed']}"
+    named, figure = words().measured, show_quantity(gate, "Mohm")
+    return figure if reading is None else f"{figure}: {named.reached if reading.value >= gate else named.missed}"
 
 
 def _at_most(reading: Answer | None, most: float, unit: str) -> str:
-    named, figure = words()["measured"], show_quantity(most, unit)
-    return figure if reading is None else f"{figure}: {named['within' if reading.value <= most else 'over']}"
+    named, figure = words().measured, show_quantity(most, unit)
+    return figure if reading is None else f"{figure}: {named.within if reading.value <= most else named.over}"
 
 
 def _ma(value: float) -> str:
     """Print a reckoned leakage; less than a tenth of a milliampere is no figure."""
     if isinf(value):
-        return str(words()["measured"]["unbounded"])
-    least = words()["measured"]["next_to_nothing"]
-    return show_quantity(value, "mA") if value >= LEAST_MA else str(least.format(ma=show_quantity(LEAST_MA, "mA")))
+        return words().measured.unbounded
+    return (
+        show_quantity(value, "mA")
+        if value >= LEAST_MA
+        else words().measured.next_to_nothing(ma=show_quantity(LEAST_MA, "mA"))
+    )
 
 
 def _beside(found: Assessment, numbered: Numbered) -> list[View]:
@@ -200,12 +204,12 @@ def _beside(found: Assessment, numbered: Numbered) -> list[View]:
 
 
 def _one_beside(one: Beside, numbered: Numbered) -> View:
-    named = words()["measured"]
+    named = words().measured
     edition = f" ({one.edition})" if one.edition else ""
     unit = {"Mohm": "MΩ", "ohm": "Ω"}.get(one.unit, one.unit)
     cites = numbered.cites([Citation(one.source, one.clause)]) if one.source else []
-    say = f"{named[one.status]}{edition}, {one.what}: {one.value} {unit}".rstrip()
-    return {"say": say, "basis": named["basis"][one.basis], "cites": cites}
+    say = f"{named.beside[one.status]}{edition}, {one.what}: {one.value} {unit}".rstrip()
+    return {"say": say, "basis": named.basis[one.basis], "cites": cites}
 
 
 # ---------------------------------------------------------------------------------------- repeated readings
@@ -213,23 +217,20 @@ def _one_beside(one: Beside, numbered: Numbered) -> View:
 
 def _series(found: Assessment, zone: Address) -> list[str]:
     """Return the course of the readings of one zone at one test voltage, and each stop in it; none of a single one."""
-    read = series_readings(found, zone)
+    read = _series_readings(found, zone)
     if len(read) < SERIES:
         return []
-    course, named = insulation.shape(read), words()["measured"]
-    said = named["series"].format(
+    course, named = insulation.shape(read), words().measured
+    said = named.series(
         zone=found.answers.own_label(zone), number=len(read), hours=show_number(read[-1][0]),
         first=show_quantity(read[0][1], "Mohm"), least=show_quantity(course.minimum_megohm, "Mohm"),
         last=show_quantity(read[-1][1], "Mohm"), state=insulation.sentence(course.state),
     )  # fmt: skip
-    stops = [
-        named["stop"].format(hours=show_number(stop.hours), say=insulation.sentence(stop.sentence))
-        for stop in course.stops
-    ]
+    stops = [named.stop(hours=show_number(stop.hours), say=insulation.sentence(stop.sentence)) for stop in course.stops]
     return [" ".join([said, *stops])]
 
 
-def series_readings(found: Assessment, zone: Address) -> list[tuple[float, float, float]]:
+def _series_readings(found: Assessment, zone: Address) -> list[tuple[float, float, float]]:
     """Return the readings of one zone (hours since the first, Mohm, °C of the lining), all at the last one's volts."""
     taken = [one for one in found.answers.readings.get(key_of("zone.insulation", zone), []) if _dated(one)]
     alike = [one for one in taken if one.details["test_volts"] == taken[-1].details.get("test_volts")]
@@ -249,32 +250,32 @@ def _dated(answer: Answer) -> bool:
 
 def _device(found: Assessment, kiln: Address) -> str:
     """Say what a residual-current device sees of leakage at this connection, with figures where all zones were read."""
-    named, lies = words()["measured"]["device"], _lies(found, kiln)
-    said = [found.profile.terms.rcd + ": " + named[lies or "open"]]
+    named, lies = words().measured.device, _lies(found, kiln)
+    said = [found.profile.terms.rcd + ": " + (named.sees[lies] if lies else named.open)]
     zones = found.answers.components("zone", of=kiln)
     read = _all_given(found, "zone.insulation", kiln, "zone")
     if lies and read and len(read) == len(zones):
         said.append(_device_figures(found, kiln, lies, [_value(one) for one in read]))
-    return " ".join([*said, named["always"]])
+    return " ".join([*said, named.always])
 
 
 def _device_figures(found: Assessment, kiln: Address, lies: leakage.SupplyConnection, megohms: Sequence[float]) -> str:
     """Return what a device sees in each switching state, reckoned from all zones side by side."""
-    named, volts = words()["measured"]["device"], _volts_to_earth(found, kiln)
+    named, volts = words().measured.device, _volts_to_earth(found, kiln)
     kohm = 0.0 if 0 in megohms else 1000 / sum(1 / megohm for megohm in megohms)
     states = [state for of, state in leakage.SHARE if of == lies]
     seen = {state: leakage.residual_ma(lies, volts, kohm, state) for state in states}
-    parts = [f"{named['state'][state]} {_ma(ma)} ({_response(found, kiln, ma)})" for state, ma in seen.items()]
-    return str(named["figures"].format(parts="; ".join(parts), rating=_rating_words(found, kiln)))
+    parts = [f"{named.state[state]} {_ma(ma)} ({_response(found, kiln, ma)})" for state, ma in seen.items()]
+    return named.figures(parts="; ".join(parts), rating=_rating_words(found, kiln))
 
 
 def _response(found: Assessment, kiln: Address, ma: float) -> str:
-    return str(words()["measured"]["device"]["response"][leakage.response(ma, _device_ma(found, kiln))])
+    return words().measured.device.response[leakage.response(ma, _device_ma(found, kiln))]
 
 
 def _rating_words(found: Assessment, kiln: Address) -> str:
     rating_ma = _device_ma(found, kiln)
-    return str(words()["measured"]["device"]["class_a"]) if rating_ma is None else show_quantity(rating_ma, "mA")
+    return words().measured.device.class_a if rating_ma is None else show_quantity(rating_ma, "mA")
 
 
 def _device_ma(found: Assessment, kiln: Address) -> float | None:
@@ -285,7 +286,7 @@ def _device_ma(found: Assessment, kiln: Address) -> float | None:
 
 def _lies(found: Assessment, kiln: Address) -> leakage.SupplyConnection | None:
     """Return how the elements lie between lines and neutral; where a line has 120 V, one of 208 V lies across two."""
-    connected, rated = connection(found, kiln), rating(found, kiln)
+    connected, rated = bench.connection(found.answers, kiln), bench.rating(found.answers, kiln)
     if connected != "single":
         return connected
     if rated is None:
@@ -294,5 +295,5 @@ def _lies(found: Assessment, kiln: Address) -> leakage.SupplyConnection | None:
 
 
 def _volts_to_earth(found: Assessment, kiln: Address) -> float:
-    rated = rating(found, kiln)
+    rated = bench.rating(found.answers, kiln)
     return line_to_earth_volts(found.profile.id, rated.volts if rated else None)

@@ -7,6 +7,7 @@ ten years, whatever the rules have become.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from datetime import datetime
 from typing import Any
@@ -15,13 +16,15 @@ import recover
 from recover.asked.questions import Question
 from recover.asked.told import Answer
 from recover.base.addresses import JOB, Address, is_listed
-from recover.base.measures import show_hours, show_moment
+from recover.base.measures import show_hours, show_moment, show_number, show_quantity
 from recover.base.sources import Citation, bibliography
 from recover.job.anchor import anchor
 from recover.job.folder import Job
 from recover.judged.admissible import is_evidence, why_not
 from recover.judged.assessment import Applied, Assessment
 from recover.judged.holds import Hold
+from recover.physics.draws import Spread
+from recover.physics.materials import Band
 from recover.report.words import words
 
 View = dict[str, Any]
@@ -34,6 +37,9 @@ AS_OF = (*SHEETS, "kiln-room")
 
 HEDGED = ("caution",)
 """Groups whose sentences state what is so: where that is not known, the paper says that it is not excluded."""
+
+TOO_WIDE = 30
+"""How many times its low end the high end of a band may be before the figure means nothing."""
 
 TITLES = {
     "recovery": "Recovery report",
@@ -71,7 +77,7 @@ class Numbered:
 
     def list(self) -> list[View]:
         """Return the cited sources in order."""
-        seen = words()["seen"]
+        seen = words().seen
         return [
             {
                 "number": number,
@@ -105,39 +111,45 @@ def issued(view: View, *, revision: int, by: str, capacity: str, at: str) -> Vie
 def headline(found: Assessment) -> View:
     """Return what stands in the black box: its title, and what is to be known before anything else."""
     energise = [hold for hold in found.holds if hold.point.id == "energise"]
-    name = "energise_released" if energise and all(hold.state == "released" for hold in energise) else "energise_closed"
+    opened = bool(energise) and all(hold.state == "released" for hold in energise)
     replaced = {finding.at for finding in found.findings if finding.words == "replace" and finding.to_do}
-    named = {part: " ".join(_released(found, hold) for hold in found.holds if hold.point.id == point)
-             for part, point in (("released", "energise"), ("heat", "own_heat"))}  # fmt: skip
-    lines = [line.format(**named) for line in words()["headline"][name]["lines"]]
+    released, heat = (
+        " ".join(_released(found, hold) for hold in found.holds if hold.point.id == point)
+        for point in ("energise", "own_heat")
+    )
+    title, lines = words().headline.energise_closed.title, [*words().headline.energise_closed.lines]
+    if opened:
+        say = words().headline.energise_released
+        title, lines = say.title, say.lines(released=released, heat=heat)
     if replaced:
-        lines.append(words()["headline"]["replace"].format(number=len(replaced)))
+        lines.append(words().headline.replace(number=len(replaced)))
     if found.of_journal:
-        lines.append(words()["headline"]["journal"])
-    return {"title": words()["headline"][name]["title"], "lines": lines}
+        lines.append(words().headline.journal)
+    return {"title": title, "lines": lines}
 
 
 def _released(found: Assessment, hold: Hold) -> str:
     """Say by whom a hold point is released and until when at the latest, or that it is not."""
-    say, where = words()["headline"]["energise_released"], found.answers.where(hold.at)
+    say, where = words().headline.energise_released, found.answers.where(hold.at)
     title = f"{hold.point.title}, {where}" if where else hold.point.title
     if hold.state != "released":
-        return str(say["closed"]).format(title=title)
-    until = show_moment(hold.until) if hold.until else ""
-    return str(say["until" if until else "kept"]).format(title=title, by=hold.signers, until=until)
+        return say.closed(title=title)
+    if hold.until is None:
+        return say.kept(title=title, by=hold.signers)
+    return say.until(title=title, by=hold.signers, until=show_moment(hold.until))
 
 
 def summary(found: Assessment) -> list[View]:
     """Return the figures that are asked first: each with its value, or that it is not known."""
     rows = []
-    for name, label in words()["summary"].items():
+    for name, label in found.answers.questions.printed("summary").items():
         question = found.answers.questions.questions.get(name)
         if question is None:
             rows.append({"label": label, "value": fact_words(found, name), "note": ""})
         for at in _asked_or_told(found, question) if question else ():
             answer = found.answers.answer(name, at)
-            rows.append({"label": label, "value": _as_it_counts(found, answer) if answer else words()["open"]["None"],
-                         "note": found.answers.where(at)})  # fmt: skip
+            value = _as_it_counts(found, answer) if answer else words().open["unanswered"]
+            rows.append({"label": label, "value": value, "note": found.answers.where(at)})
     return rows
 
 
@@ -154,7 +166,7 @@ def _as_it_counts(found: Assessment, answer: Answer) -> str:
     if answer.state != "given" or not is_evidence(question) or not question.may_open(answer.value):
         return said
     by = ", ".join(part for part in (answer.who, show_moment(answer.measured) if answer.measured else "") if part)
-    counts = "" if not why_not(found.answers, question, answer, found.profile) else words()["no_longer"]
+    counts = "" if not why_not(found.answers, question, answer, found.profile) else words().no_longer
     return f"{said} ({by}){counts}" if by else f"{said}{counts}"
 
 
@@ -162,15 +174,15 @@ def fact_words(found: Assessment, name: str) -> str:
     """Return a fact of the whole loss in words: one value, or the ends of what it may be."""
     possible = found.answers.fact(name, JOB)
     if name == "hours_wet":
-        return show_hours(next(iter(possible))) if possible else words()["open"]["None"]
+        return show_hours(next(iter(possible))) if possible else words().open["unanswered"]
     order = found.answers.questions.facts[name].values
-    values = [words()["fact"].get(value, value) for value in order if possible is None or value in possible]
-    return values[0] if len(values) == 1 else f"{values[0]} to {values[-1]}, not settled"
+    values = [words().fact.get(value, value) for value in order if possible is None or value in possible]
+    return values[0] if len(values) == 1 else words().unsettled(span=span(values[0], values[-1]))
 
 
 def say(applied: Applied) -> str:
     """Return a notice's sentence, with whom it concerns, and saying so where it is only not excluded."""
-    hedge = "" if applied.certain or applied.notice.group not in HEDGED else f"{words()['not_excluded']} "
+    hedge = "" if applied.certain or applied.notice.group not in HEDGED else f"{words().not_excluded} "
     return f"{'; '.join(applied.where)}: {hedge}{applied.notice.say}" if applied.where else hedge + applied.notice.say
 
 
@@ -179,16 +191,11 @@ def capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-def caution(applied: Applied, numbered: Numbered) -> View:
-    """Return a caution with its sources."""
-    return {"say": say(applied), "cites": numbered.cites(applied.notice.sources)}
-
-
 def done_words(done: Answer | None) -> str:
     """Return that a finding is done, on which day and who says so; empty while it is not."""
     if done is None or done.measured is None:
         return ""
-    return str(words()["done"]).format(day=done.measured.date().isoformat(), who=done.who)
+    return words().done(day=done.measured.date().isoformat(), who=done.who)
 
 
 def plain_cautions(found: Assessment) -> list[View]:
@@ -198,12 +205,12 @@ def plain_cautions(found: Assessment) -> list[View]:
 
 def referral_line(found: Assessment) -> str:
     """Return the sentence that stands on every paper: what belongs to an electrician."""
-    return str(words()["referral_line"]).format(electrician=found.profile.terms.electrician)
+    return words().referral_line(electrician=found.profile.terms.electrician)
 
 
 def who_words(found: Assessment, name: str) -> str:
     """Return what somebody who acts is called: the electrician as the country calls that one."""
-    return found.profile.terms.electrician if name == "electrician" else str(words()["who"][name])
+    return found.profile.terms.electrician if name == "electrician" else words().who[name]
 
 
 def in_words(found: Assessment, answer: Answer) -> str:
@@ -211,9 +218,58 @@ def in_words(found: Assessment, answer: Answer) -> str:
     return found.answers.in_words(answer, imperial=found.profile.imperial)
 
 
+def band(value: Band, unit: str, *, imperial: bool = False) -> str:
+    """Print a band: likeliest, and in brackets its span. `34 kg (22 to 65)`; in other units the likeliest as well.
+
+    A span of more than `TOO_WIDE` times says that something must be known first.
+    """
+    likeliest = show_quantity(value.mid, unit)
+    if value.low == value.high:
+        return likeliest
+    if value.low <= 0 or value.high / value.low > TOO_WIDE:
+        return words().drying.too_wide
+    other = f"; {show_quantity(value.mid, unit, imperial=True).split(' (')[0]}" if imperial else ""
+    return f"{likeliest} ({words().span(first=show_number(value.low), last=show_number(value.high))}){other}"
+
+
+def drawn(value: Spread, unit: str) -> str:
+    """Print what was reckoned by draws: the median, and in brackets the tenth and the ninetieth percentile."""
+    return band(Band(value.p10, value.p50, value.p90), unit)
+
+
+def share(left: Spread) -> str:
+    """Print a share of the water by draws, in per cent: the median, and the tenth and the ninetieth percentile."""
+    low, mid, high = (show_number(round(100 * one)) for one in (left.p10, left.p50, left.p90))
+    return f"{mid} % ({words().span(first=low, last=high)})"
+
+
+def runs(labels: Iterable[str]) -> list[str]:
+    """Join numbered neighbours: Element 1, Element 2, Element 3 become Element 1 to 3."""
+    found: list[tuple[str, int, int]] = []
+    for label in labels:
+        stem, number = re.fullmatch(r"(.*?)(\d*)", label).groups()  # type: ignore[union-attr]
+        if number and found and found[-1][0] == stem and found[-1][2] + 1 == int(number):
+            found[-1] = (stem, found[-1][1], int(number))
+        else:
+            found.append((stem, int(number or -1), int(number or -1)))
+    return [stem if first < 0 else stem + span(str(first), str(last)) for stem, first, last in found]
+
+
+def days_text(days: list[int]) -> str:
+    """Name days, those that follow one another as a range: `Days 2, 4 to 6`."""
+    if len(days) == 1:
+        return words().plan.day(day=days[0])
+    return words().plan.days(days=", ".join(runs(map(str, days))))
+
+
+def span(first: str, last: str) -> str:
+    """Return two ends as a range: `4 to 6`, `dry to damp`; what is the same at both ends once."""
+    return first if first == last else words().span(first=first, last=last)
+
+
 def _subtitle(found: Assessment) -> str:
     kilns = found.answers.kilns
-    return f"{len(kilns)} kiln{'s' if len(kilns) != 1 else ''} · {found.profile.title}"
+    return f"{words().kilns(number=len(kilns))} · {found.profile.title}"
 
 
 def _changed_since(found: Assessment, kind: str) -> str | None:
@@ -221,4 +277,4 @@ def _changed_since(found: Assessment, kind: str) -> str | None:
     if not papers:
         return None
     last = papers[-1]
-    return str(words()["changed_since"]).format(revision=last.revision, moment=show_moment(last.moment), by=last.by)
+    return words().changed_since(revision=last.revision, moment=show_moment(last.moment), by=last.by)

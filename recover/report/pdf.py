@@ -15,6 +15,7 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
+from recover.base.counted import by_number
 from recover.base.errors import PaperError
 from recover.job.writing import write_whole
 from recover.report.paper import View
@@ -39,7 +40,7 @@ _TEMPLATES = {
 _AS: dict[str, Any] = {"pdf_variant": "pdf/ua-1", "full_fonts": False}
 
 
-def template_folder() -> Path:
+def _template_folder() -> Path:
     """Return the folder of templates: beside the package where it is installed, at the top of a checkout otherwise."""
     package = Path(str(files("recover")))
     inside = package / "templates"
@@ -51,7 +52,7 @@ def html(view: View) -> str:
     from jinja2 import Environment, FileSystemLoader, StrictUndefined
     from markupsafe import Markup
 
-    folder = template_folder()
+    folder = _template_folder()
     environment = Environment(
         loader=FileSystemLoader(folder),
         autoescape=True,
@@ -59,6 +60,7 @@ def html(view: View) -> str:
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    environment.filters["by_number"] = by_number
     style = Markup(_fonts() + (folder / "print.css").read_text("utf-8"))
     return environment.get_template(f"{_TEMPLATES[view['paper']['kind']]}.html.j2").render(**view, style=style)
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping
 from typing import Any
 
 from recover.asked.told import STATE_WORDS, Answer, key_of
@@ -13,7 +12,7 @@ from recover.judged.assessment import Assessment
 from recover.judged.holds import Hold
 from recover.judged.signatures import Signature
 from recover.report.lining_water import stage_lines, stage_values
-from recover.report.paper import done_words, headline, referral_line, say, who_words
+from recover.report.paper import done_words, headline, referral_line, say, span, who_words
 from recover.report.words import words
 
 BOND = "bond"
@@ -22,7 +21,6 @@ BOND = "bond"
 
 def text_lines(found: Assessment) -> list[str]:
     """Return an assessment as lines for a terminal."""
-    view_words: Mapping[str, Any] = words()
     lines = [*headline(found)["lines"], ""]
     told = Counter(finding.label for finding in found.findings)
     for finding in found.findings:
@@ -35,8 +33,8 @@ def text_lines(found: Assessment) -> list[str]:
         lines.append(f"{finding.words:18} {finding.label}{matter} ({who}){depends}{done}")
     lines.append("")
     for wet in found.wet:
-        states = wet.states[0] if len(wet.states) == 1 else f"{wet.states[0]} to {wet.states[-1]}"
-        terminal = f"{view_words['wet']['terminal']}: " if wet.kind == "terminal" else ""
+        states = span(wet.states[0], wet.states[-1])
+        terminal = f"{words().wet.terminal}: " if wet.kind == "terminal" else ""
         lines.append(f"{states:18} {terminal}{found.answers.label(wet.at)}: {wet.reason}")
     lines.append("")
     for hold in found.holds:

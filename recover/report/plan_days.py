@@ -14,38 +14,17 @@ from zoneinfo import ZoneInfo
 from recover.base.measures import show_hours_minutes, show_quantity
 from recover.physics.draws import Spread
 from recover.plan.clock import Entry, Span, StepSpan, closing, opening, spans, timetable
-from recover.plan.programme import Programme
 from recover.plan.schedule import LEAST_HOLD_H
-from recover.report.lining_water import share
-from recover.report.paper import View
-from recover.report.way import shown, way_of
+from recover.report.paper import View, days_text, share, span
 from recover.report.words import words
 
 if TYPE_CHECKING:
     from recover.plan.whole import Followed, JobPlan, KilnPlan, Plan
 
 
-def own_way(kiln: KilnPlan) -> bool:
-    """Whether its own elements are the way that is followed."""
-    way = way_of(kiln)
-    return way is not None and way.card.air == "own"
-
-
-def dated(kiln: KilnPlan) -> bool:
+def _dated(kiln: KilnPlan) -> bool:
     """Whether the days of its own elements have dates."""
-    return own_way(kiln) and kiln.gate_open
-
-
-def day_of(kiln: KilnPlan, day: int) -> Programme | None:
-    """Return the programme of a day, counted from 1; None where it is done by hand.
-
-    Days beyond the searched ones are like the last of them.
-    """
-    run = kiln.followed
-    if run is None or run.broken or not 0 < day <= len(run.proof.schedule.days):
-        return None
-    made = run.days[min(day, len(run.days)) - 1]
-    return made if isinstance(made, Programme) else None
+    return kiln.by_own and kiln.gate_open
 
 
 # ---------------------------------------------------------------------------------------- the first day
@@ -53,12 +32,12 @@ def day_of(kiln: KilnPlan, day: int) -> Programme | None:
 
 def today(plan: JobPlan, kiln: KilnPlan) -> list[View]:
     """Return the steps of the first day: when each begins, what is done by when, water left and casing at its end."""
-    of, on = shown(kiln), opening(plan.request, ZoneInfo(plan.zone), 0).date()
+    of, on = kiln.shown, opening(plan.request, ZoneInfo(plan.zone), 0).date()
     entries = timetable(of, plan.request, ZoneInfo(plan.zone), 0) if of else ()
     before_degc = [of.proof.schedule.days[0].from_degc, *(one.step.to_degc for one in entries)] if of else []
     return [
         {
-            "at": clock(one.begins, on), "say": _step(one, before, on), "left": share(one.left),
+            "at": _clock(one.begins, on), "say": _step(one, before, on), "left": share(one.left),
             "casing": _degrees(one.casing_degc),
         }
         for one, before in zip(entries, before_degc, strict=False)
@@ -67,8 +46,8 @@ def today(plan: JobPlan, kiln: KilnPlan) -> list[View]:
 
 def first(plan: JobPlan, kiln: KilnPlan) -> str:
     """Name the first day, with its date where it has one."""
-    name = str(words()["plan"]["day"]).format(day=1)
-    return f"{name}, {opens_on(plan)}" if dated(kiln) else name
+    name = words().plan.day(day=1)
+    return f"{name}, {opens_on(plan)}" if _dated(kiln) else name
 
 
 def opens_on(plan: JobPlan) -> str:
@@ -76,10 +55,10 @@ def opens_on(plan: JobPlan) -> str:
     return _day_text(opening(plan.request, ZoneInfo(plan.zone), 0).date())
 
 
-def clock(moment: datetime, on: date) -> str:
+def _clock(moment: datetime, on: date) -> str:
     """Return a local clock time; past the midnight after this date with how many days later it is."""
     late = (moment.date() - on).days
-    return f"{moment:%H:%M}" + (str(words()["plan"]["clocked"]["late"]).format(days=late) if late else "")
+    return f"{moment:%H:%M}" + (words().plan.clocked.late(days=late) if late else "")
 
 
 def _day_text(day: date) -> str:
@@ -95,30 +74,30 @@ def day_ends(plan: JobPlan, day: int) -> datetime:
 
 def there(plan: JobPlan, day: int) -> str:
     """Say from when to when somebody is there on a day, the first being 0; by the clock of the place."""
-    told, zone = words()["plan"]["clocked"], ZoneInfo(plan.zone)
+    told, zone = words().plan.clocked, ZoneInfo(plan.zone)
     opens, closes = opening(plan.request, zone, day), closing(plan.request, zone, day)
     if closes is None:
-        return str(told["always"])
-    return str(told["there"]).format(opens=f"{opens:%H:%M}", closes=clock(closes, opens.date()), zone=opens.tzname())
+        return told.always
+    return told.there(opens=f"{opens:%H:%M}", closes=_clock(closes, opens.date()), zone=f"{opens:%Z}")
 
 
 def _step(entry: Entry, before_degc: float, on: date) -> str:
-    told, step = words()["plan"]["clocked"], entry.step
-    way = "at_once" if isinf(step.ramp_k_h) else "ramp" if step.to_degc > before_degc else "kept"
-    says = [
-        told[way].format(
-            ramp=show_quantity(step.ramp_k_h, "K/h"), degc=show_quantity(step.to_degc, "degC"),
-            by=clock(entry.hold_from, on),
-        )
-    ]  # fmt: skip
+    told, step = words().plan.clocked, entry.step
+    degc, by = show_quantity(step.to_degc, "degC"), _clock(entry.hold_from, on)
+    if isinf(step.ramp_k_h):
+        says = [told.at_once(degc=degc, by=by)]
+    elif step.to_degc > before_degc:
+        says = [told.ramp(ramp=show_quantity(step.ramp_k_h, "K/h"), degc=degc, by=by)]
+    else:
+        says = [told.kept(degc=degc)]
     if entry.hold_from != entry.ends:
-        says.append(told["hold"].format(ends=clock(entry.ends, on)))
-    return "".join([*says, *([told["cut"].format(ends=clock(entry.ends, on))] if entry.cut else [])])
+        says.append(told.hold(ends=_clock(entry.ends, on)))
+    return "".join([*says, *([told.cut(ends=_clock(entry.ends, on))] if entry.cut else [])])
 
 
 def _degrees(value: Spread) -> str:
     low, mid, high = (round(one) for one in (value.p10, value.p50, value.p90))
-    return f"{mid} °C ({low} to {high})"
+    return f"{mid} °C ({words().span(first=str(low), last=str(high))})"
 
 
 # ---------------------------------------------------------------------------------------- later days
@@ -126,54 +105,54 @@ def _degrees(value: Spread) -> str:
 
 def later(plan: JobPlan, kiln: KilnPlan) -> list[View]:
     """Return the later days, those that are alike together: steps, attended hours, what is left when they end."""
-    of = shown(kiln)
+    of = kiln.shown
     return [_range(plan, kiln, of, span) for span in spans(of.proof.schedule)] if of else []
 
 
 def _range(plan: JobPlan, kiln: KilnPlan, of: Plan | Followed, span: Span) -> View:
-    told, last = words()["plan"], next(end for end in reversed(of.proof.steps) if end.day == span.last)
+    told, last = words().plan, next(end for end in reversed(of.proof.steps) if end.day == span.last)
     return {
-        "day": days_text([*range(span.first + 1, span.last + 2)]), "dates": _dates(plan, span) if dated(kiln) else "",
-        "say": told["range"]["then"].join(_spanned(step) for step in span.steps), "left": share(last.left),
+        "day": days_text([*range(span.first + 1, span.last + 2)]), "dates": _dates(plan, span) if _dated(kiln) else "",
+        "say": told.range.then.join(_spanned(step) for step in span.steps), "left": share(last.left),
         "casing": _degrees(last.casing_degc),
     }  # fmt: skip
 
 
-def days_text(days: list[int]) -> str:
-    """Name days, those that follow one another as a range: `Days 2, 4 to 6`."""
-    told = words()["plan"]
-    if len(days) == 1:
-        return str(told["day"]).format(day=days[0])
-    return str(told["days"]).format(days=", ".join(_runs(days)))
-
-
-def _runs(days: list[int]) -> Iterator[str]:
-    begins = [day for day in days if day - 1 not in days]
-    ends = [day for day in days if day + 1 not in days]
-    for begin, end in zip(begins, ends, strict=True):
-        yield str(begin) if begin == end else str(words()["plan"]["range"]["days"]).format(first=begin, last=end)
-
-
-def _dates(plan: JobPlan, span: Span) -> str:
-    begin, end = (_day_text(day) for day in span.dates(plan.request, ZoneInfo(plan.zone)))
-    return begin if begin == end else str(words()["plan"]["range"]["days"]).format(first=begin, last=end)
+def _dates(plan: JobPlan, days: Span) -> str:
+    begin, end = (_day_text(day) for day in days.dates(plan.request, ZoneInfo(plan.zone)))
+    return span(begin, end)
 
 
 def _spanned(step: StepSpan) -> str:
-    told = words()["plan"]["range"]
+    told = words().plan.range
     low, high = round(step.low_degc), round(step.high_degc)
-    degc = f"{high} °C" if low == high else told["degc"].format(low=low, high=high)
-    climb: str = told["at_once" if isinf(step.ramp_k_h) else "ramp"].format(
-        ramp=show_quantity(step.ramp_k_h, "K/h"), degc=degc
-    )
+    degc = f"{high} °C" if low == high else told.degc(low=low, high=high)
+    at_once = isinf(step.ramp_k_h)
+    climb = told.at_once(degc=degc) if at_once else told.ramp(ramp=show_quantity(step.ramp_k_h, "K/h"), degc=degc)
     if step.shortest_h < LEAST_HOLD_H:
         return climb
     shortest, longest = show_hours_minutes(step.shortest_h), show_hours_minutes(step.longest_h)
-    hold: str = told["hold" if shortest == longest else "holds"]
-    return climb + hold.format(shortest=shortest, longest=longest)
+    return climb + (
+        told.hold(shortest=shortest) if shortest == longest else told.holds(shortest=shortest, longest=longest)
+    )
 
 
-def go_on(kiln: KilnPlan) -> str:
-    """Return the condition for another day of its own elements."""
-    ways = kiln.comparison.strategies if kiln.comparison else ()
-    return next((one.card.go_on for one in ways if one.card.air == "own"), "")
+# ---------------------------------------------------------------------------------------- no day
+
+
+def why_none(plan: JobPlan) -> str:
+    """Return for each kiln why no day of its own elements can be dated."""
+    return " ".join(f"{kiln.label}: {' '.join(_reasons(kiln))}" for kiln in plan.kilns)
+
+
+def _reasons(kiln: KilnPlan) -> Iterator[str]:
+    word, way = words().way, kiln.strategy
+    yield from kiln.missing
+    if way and not kiln.by_own:
+        yield word.external(way=way.card.title)
+    elif way and kiln.shown:
+        yield word.gate
+    elif not kiln.missing:
+        yield kiln.comparison.because if kiln.comparison and not way else word.none
+        if kiln.own and kiln.own.broken:
+            yield word.binds(limits=", ".join(limit.what for limit in kiln.own.broken))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from recover.base.measures import show_hours_minutes, show_number, show_quantity
 from recover.base.sources import BASIS_WORDS, Citation
@@ -19,9 +19,7 @@ from recover.plan.programme import Programme, Refusal, manual
 from recover.plan.replacement import Match
 from recover.plan.replacement import Way as MatchWay
 from recover.profiles import Limit
-from recover.report.lining_water import band, share
-from recover.report.paper import Numbered, View
-from recover.report.plan_days import day_of, days_text
+from recover.report.paper import Numbered, View, band, days_text, share
 from recover.report.words import words
 
 if TYPE_CHECKING:
@@ -66,7 +64,7 @@ def _limits(kiln: KilnPlan, plan: Plan, numbered: Numbered) -> list[View]:
     return [
         {
             "what": limit.what, "because": limit.because, "basis": BASIS_WORDS[limit.basis],
-            "value": words()["plan"]["asked"][limit.stricter].format(value=limit_value(limit)),
+            "value": words().plan.asked[limit.stricter](value=limit_value(limit)),
             "reached": _reached(peaks[limit.id], limit.unit) if limit.id in peaks else _plain(plan, limit),
             "worst": _reached(worst[limit.id], limit.unit) if limit.id in worst else "",
             "broken": limit in plan.broken,
@@ -80,7 +78,7 @@ def _reached(value: Spread, unit: str) -> str:
     if not unit:
         return share(value)
     low, mid, high = (show_number(round(one, 6) + 0.0) for one in (value.p10, value.p50, value.p90))
-    return f"{mid} {unit} ({low} to {high})"
+    return f"{mid} {unit} ({words().span(first=low, last=high)})"
 
 
 def _plain(plan: Plan, limit: Limit) -> str:
@@ -95,15 +93,15 @@ def _plain(plan: Plan, limit: Limit) -> str:
         limits.attendance.id: max(day.hours for day in schedule.days),
         limits.days.id: schedule.hours / 24,
     }
-    return _value(read[limit.id], limit.unit) if limit.id in read else str(words()["plan"]["not_read"])
+    return _value(read[limit.id], limit.unit) if limit.id in read else words().plan.not_read
 
 
 def _beside(limits: Limits, one: FixedBeside) -> View:
-    told = words()["plan"]
-    kept = told["does_not_keep"].format(rows=named(limits, one.broken)) if one.broken else told["keeps"]
+    told = words().plan
+    kept = told.does_not_keep(rows=named(limits, one.broken)) if one.broken else told.keeps
     return {
         "title": one.title, "hours": show_quantity(round(one.hours), "hour"),
-        "left": f"{show_number(100 * one.left_p90, 2)} %", "kept": told["beats"] if one.beats else kept,
+        "left": f"{show_number(100 * one.left_p90, 2)} %", "kept": told.beats if one.beats else kept,
     }  # fmt: skip
 
 
@@ -112,20 +110,20 @@ def _beside(limits: Limits, one: FixedBeside) -> View:
 
 def _run(kiln: KilnPlan, run: Followed) -> View:
     """Return the programmes, days that are alike together, or why there are none and what is done instead."""
-    told = words()["plan"]
+    told = words().plan
     refusals = [day for day in run.days if isinstance(day, Refusal)]
     reasons = dict.fromkeys(reason.says for day in refusals for reason in day.reasons)
-    broken = [told["broken_run"].format(rows=named(kiln.own.limits, run.broken))] if run.broken and kiln.own else []
+    broken = [told.broken_run(rows=named(kiln.own.limits, run.broken))] if run.broken and kiln.own else []
     manually = refusals[0].manual if refusals else manual() if run.broken else ()
     return {
-        "intro": told["by_controller" if run.by_controller else "by_hand"],
+        "intro": told.by_controller if run.by_controller else told.by_hand,
         "reasons": [*reasons, *broken], "manual": list(manually),
         "look_for": list(dict.fromkeys(line for day in refusals for line in day.look_for)),
-        "days": _programmes(kiln, run), "always": _always(kiln, run), "cutout": told["run"]["cutout"][_margin(run)],
+        "days": _programmes(kiln, run), "always": _always(kiln, run), "cutout": told.run.cutout[_margin(run)],
     }  # fmt: skip
 
 
-def _margin(run: Followed) -> str:
+def _margin(run: Followed) -> Literal["known", "unknown"]:
     """Say whether it is known by how much the cut-out may lie above a run."""
     margins = [day.controller.cutout_margin_k for day in run.days if isinstance(day, Programme)]
     return "known" if margins and margins[0] is not None else "unknown"
@@ -135,34 +133,34 @@ def _programmes(kiln: KilnPlan, run: Followed) -> list[View]:
     """Return what is typed in, a row for each run: once for days with equal steps."""
     days: dict[tuple[Step, ...], list[int]] = {}
     for day in range(1, len(run.proof.schedule.days) + 1):
-        if made := day_of(kiln, day):
+        if made := kiln.programme(day):
             days.setdefault(made.steps, []).append(day)
     return [
-        _sheet(days_text(numbers), made, one) for numbers in days.values() if (made := day_of(kiln, numbers[0]))
+        _sheet(days_text(numbers), made, one) for numbers in days.values() if (made := kiln.programme(numbers[0]))
         for one in instructions(made)
     ]  # fmt: skip
 
 
 def _sheet(day: str, made: Programme, of: Instructions) -> View:
-    said, degc = words()["plan"]["run"], of.run.top_degc + (made.controller.cutout_margin_k or 0.0)
+    said, degc = words().plan.run, of.run.top_degc + (made.controller.cutout_margin_k or 0.0)
     least, most = (f"{one:.0f}" for one in of.warm_degc or (0.0, 0.0))
     return {
         "day": day, "run": of.run.number if len(made.runs) > 1 else 0, "steps": list(of.steps),
-        "begins": said["begins"].format(least=least, most=most) if of.warm_degc else said["cold"],
+        "begins": said.begins(least=least, most=most) if of.warm_degc else said.cold,
         "cutout": show_quantity(round(degc), "degC"),
     }  # fmt: skip
 
 
 def _always(kiln: KilnPlan, run: Followed) -> list[str]:
     """Return what is the same for every day that a controller runs, as the first day has it."""
-    made, there, said = day_of(kiln, 1), run.proof.schedule.attendance, words()["plan"]["run"]
+    made, there, said = kiln.programme(1), run.proof.schedule.attendance, words().plan.run
     if made is None:
         return []
     first = instructions(made)[0]
     days = [day for day in run.days if isinstance(day, Programme)]
     cut = not there.always and any(day.hours > there.hours for day in days)
-    lines = (first.precondition, said["warm"], first.cutout, *first.see, *first.power_cut, first.change)
-    return [*lines, said["leaves"]] if cut else list(lines)
+    lines = (first.precondition, said.warm, first.cutout, *first.see, *first.power_cut, first.change)
+    return [*lines, said.leaves] if cut else list(lines)
 
 
 # ---------------------------------------------------------------------------------------- probe and controller
@@ -175,7 +173,7 @@ def _match(found: Match, ways: Sequence[MatchWay]) -> View:
         "ways": [
             {
                 "title": way.title, "letter": way.letter, "parts": list(way.parts), "against": list(way.against),
-                "energy": band(way.energy_kwh, "kWh"), "cost": money(way.energy_cost),
+                "energy": band(way.energy_kwh, "kWh"), "cost": _money(way.energy_cost),
             }
             for way in ways
         ],
@@ -183,15 +181,15 @@ def _match(found: Match, ways: Sequence[MatchWay]) -> View:
 
 
 def _shown(one: Mismatch) -> View:
-    true = words()["plan"]["past"] if one.true_degc is None else show_quantity(round(one.true_degc), "degC")
+    true = words().plan.past if one.true_degc is None else show_quantity(round(one.true_degc), "degC")
     return {"shown": show_quantity(one.shown_degc or 0.0, "degC"), "true": true}
 
 
-def money(value: Cost | None) -> str:
+def _money(value: Cost | None) -> str:
     """Print money with its span; nothing where no price is known."""
     if value is None:
         return ""
-    return str(words()["plan"]["cost"]).format(low=value.low, mid=value.mid, high=value.high)
+    return words().plan.cost(low=value.low, mid=value.mid, high=value.high)
 
 
 # ---------------------------------------------------------------------------------------- what comes after
@@ -202,25 +200,25 @@ def _firing(one: Firing, numbered: Numbered) -> View:
     return {
         "title": card.title, "purpose": card.purpose, "needs": list(card.needs), "see": list(card.see),
         "steps": _steps(card.steps), "cone": card.cone, "advice": list(card.advice),
-        "energy": band(one.kwh, "kWh") if one.kwh else "", "cost": money(one.cost),
+        "energy": band(one.kwh, "kWh") if one.kwh else "", "cost": _money(one.cost),
         "tops": [_top(top) for top in one.tops], "because": card.because, "basis": BASIS_WORDS[card.basis],
         "cites": numbered.cites([Citation(card.source, card.clause)]) if card.source else [],
     }  # fmt: skip
 
 
 def _steps(steps: tuple[Step, ...]) -> list[str]:
-    told = words()["plan"]
+    told = words().plan
     return [
-        told["card_step"].format(ramp=show_quantity(step.ramp_k_h, "K/h"), top=show_quantity(step.to_degc, "degC"))
-        + (told["card_hold"].format(hold=show_hours_minutes(step.hold_h)) if step.hold_h else "")
+        told.card_step(ramp=show_quantity(step.ramp_k_h, "K/h"), top=show_quantity(step.to_degc, "degC"))
+        + (told.card_hold(hold=show_hours_minutes(step.hold_h)) if step.hold_h else "")
         for step in steps
     ]  # fmt: skip
 
 
 def _top(one: TopCost) -> View:
-    life = words()["plan"]["life"].format(times=show_number(one.life, 2)) if one.life not in (None, 1.0) else ""
+    life = words().plan.life(times=show_number(one.life, 2)) if one.life not in (None, 1.0) else ""
     return {
-        "degc": show_quantity(one.degc, "degC"), "says": one.says, "energy": _energy(one.kwh), "cost": money(one.cost),
+        "degc": show_quantity(one.degc, "degC"), "says": one.says, "energy": _energy(one.kwh), "cost": _money(one.cost),
         "strain": "; ".join(part for part in (one.strain, life) if part),
     }  # fmt: skip
 

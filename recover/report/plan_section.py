@@ -9,19 +9,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from recover.base.addresses import Address
 from recover.base.measures import show_moment, show_number, show_quantity
 from recover.judged.assessment import Assessment
-from recover.judged.holds import Hold
 from recover.plan import of_job
-from recover.plan.programme import Programme
 from recover.plan.strategies import Strategy
 from recover.plan.strategies import cards as ways
-from recover.report.lining_water import drawn, share
-from recover.report.paper import Numbered, View
-from recover.report.plan_days import day_ends, first, go_on, later, own_way, there, today
+from recover.report.paper import Numbered, View, drawn, share
+from recover.report.plan_days import day_ends, first, later, there, today
 from recover.report.plan_details import details, limit_value, named
-from recover.report.way import shown, way_of
 from recover.report.words import words
 
 if TYPE_CHECKING:
@@ -34,63 +29,59 @@ LEAST = 0.005
 
 def plan_section(found: Assessment, plan: JobPlan, numbered: Numbered, *, changed: bool = False) -> View:
     """Return the plan of a job, kiln by kiln. `changed`: something that it rests on has changed since it was made."""
-    told = words()["plan"]
+    told = words().plan
     return {
-        "changed": told["changed"] if changed else "",
-        "calculation": told["calculation"].format(draws=show_number(plan.draws)),
-        "measure": told["measure"], "gate": told["gate"], "prices": prices(found),
+        "changed": told.changed if changed else "",
+        "calculation": told.calculation(draws=show_number(plan.draws)),
+        "measure": told.measure, "gate": told.gate, "prices": _prices(found),
         "kilns": [_kiln(found, plan, one, numbered) for one in plan.kilns],
     }  # fmt: skip
 
 
-def prices(found: Assessment) -> str:
+def _prices(found: Assessment) -> str:
     """Say at what price and in which money energy is reckoned; empty where nobody said a price."""
     price = of_job.price_kwh(found.answers)
     if price is None:
         return ""
-    return " ".join(str(words()["plan"]["prices"]).format(price=price, money=of_job.money(found.answers)).split())
+    return " ".join(words().plan.prices(price=price, money=of_job.money(found.answers)).split())
 
 
 def _kiln(found: Assessment, plan: JobPlan, kiln: KilnPlan, numbered: Numbered) -> View:
     rows = [_way(kiln, one) for one in kiln.comparison.strategies] if kiln.comparison else []
     return {
         "kiln": kiln.label,
-        "missing": words()["plan"]["missing"].format(missing=" ".join(kiln.missing)) if kiln.missing else "",
-        "chosen": chosen(plan, kiln), "hold": hold_state(found, plan, kiln),
+        "missing": words().plan.missing(missing=" ".join(kiln.missing)) if kiln.missing else "",
+        "chosen": _chosen(plan, kiln), "hold": _hold_state(found, plan, kiln),
         "ways": rows, "fired": any(row["fired"] for row in rows),
         "own": _own(plan, kiln, kiln.own) if kiln.own else None,
         "details": details(kiln, numbered),
     }  # fmt: skip
 
 
-def own_heat(found: Assessment, kiln: Address) -> Hold:
-    """Return the hold point before heating with its own elements, of one kiln."""
-    return next(hold for hold in found.holds if hold.point.id == "own_heat" and hold.at == kiln)
-
-
-def hold_state(found: Assessment, plan: JobPlan, kiln: KilnPlan) -> str:
+def _hold_state(found: Assessment, plan: JobPlan, kiln: KilnPlan) -> str:
     """Say how the hold point before its own elements stands, until when, and whether that is before a day has ended."""
-    told, hold = words()["plan"], own_heat(found, kiln.kiln)
-    until = show_moment(hold.until) if hold.until else ""
-    said = str(told["hold_until" if until else "hold"]).format(title=hold.point.title, state=hold.state, until=until)
+    told, hold = words().plan, found.hold("own_heat", kiln.kiln)
+    said = told.hold(title=hold.point.title, state=hold.state)
+    if hold.until:
+        said = told.hold_until(title=hold.point.title, state=hold.state, until=show_moment(hold.until))
     ends = day_ends(plan, 0)
-    lapses = own_way(kiln) and hold.until and hold.until < ends
-    return f"{said} {told['hold_lapses'].format(ends=show_moment(ends))}" if lapses else said
+    lapses = kiln.by_own and hold.until and hold.until < ends
+    return f"{said} {told.hold_lapses(ends=show_moment(ends))}" if lapses else said
 
 
-def chosen(plan: JobPlan, kiln: KilnPlan) -> list[str]:
+def _chosen(plan: JobPlan, kiln: KilnPlan) -> list[str]:
     """Say which way is followed and why, what closes the one that was asked for, and which is recommended instead."""
-    told, compared, followed = words()["plan"], kiln.comparison, way_of(kiln)
+    told, compared, followed = words().plan, kiln.comparison, kiln.strategy
     if compared is None:
         return []
     best, because = compared.recommended, compared.because
     if best and followed and best.card.id == followed.card.id:
-        return [told["followed"].format(way=followed.card.title, because=because)]
+        return [told.followed(way=followed.card.title, because=because)]
     return [
-        told["asked_for"].format(way=followed.card.title) if followed else told["not_followed"],
+        told.asked_for(way=followed.card.title) if followed else told.not_followed,
         *_refused(plan, kiln),
-        told["recommended"].format(way=best.card.title, because=because)
-        if best else told["none_recommended"].format(because=because),
+        told.recommended(way=best.card.title, because=because)
+        if best else told.none_recommended(because=because),
     ]  # fmt: skip
 
 
@@ -98,20 +89,20 @@ def _refused(plan: JobPlan, kiln: KilnPlan) -> Iterator[str]:
     """Say what closes the way that was asked for."""
     if kiln.refused:
         title = next((card.title for card in ways().strategy if card.id == plan.request.way), plan.request.way)
-        yield words()["plan"]["refused"].format(way=title, reasons=" ".join(kiln.refused))
+        yield words().plan.refused(way=title, reasons=" ".join(kiln.refused))
 
 
 # ---------------------------------------------------------------------------------------- the ways
 
 
 def _way(kiln: KilnPlan, one: Strategy) -> View:
-    told = words()["plan"]
+    told = words().plan
     best = kiln.comparison.recommended if kiln.comparison else None
     marks = ["recommended"] if best and one.card.id == best.card.id else []
     marks += ["followed"] if one.card.id == kiln.way else []
     return {
         "title": one.card.title, "marks": marks, "closed": " ".join(one.closed),
-        "waits": told["waits"] if one.unknown_before else "",
+        "waits": told.waits if one.unknown_before else "",
         "days": _way_days(one), "attended": _hours(one.attended_h),
         "energy": drawn(one.kwh, "kWh") if one.kwh else "", "price": str(one.price) if one.price is not None else "",
         "left": share(one.left) if one.left else "", "fired": one.fired_again.isoformat() if one.fired_again else "",
@@ -121,11 +112,11 @@ def _way(kiln: KilnPlan, one: Strategy) -> View:
 
 def _way_days(one: Strategy) -> str:
     """Say how many days a way takes; nothing for a way that is closed."""
-    told = words()["plan"]
+    told = words().plan
     if not one.open:
         return ""
     if one.days is None:
-        return str(told["not_within"]).format(days=show_quantity(ways().longest_days.mid, "day"))
+        return told.not_within(days=show_quantity(ways().longest_days.mid, "day"))
     return show_quantity(one.days, "day")
 
 
@@ -137,88 +128,70 @@ def _hours(hours: float | None) -> str:
 
 
 def _own(plan: JobPlan, kiln: KilnPlan, own: Plan) -> View:
-    of, follow = shown(kiln) or own, own.feasible
+    of, follow = kiln.shown or own, own.feasible
     return {
-        "intro": intro(kiln, own), "first": first(plan, kiln), "there": there(plan, 0),
+        "intro": _intro(kiln, own), "first": first(plan, kiln), "there": there(plan, 0),
         "today": today(plan, kiln) if follow else [], "later": later(plan, kiln) if follow else [],
-        "go_on": go_on(kiln), "totals": totals(of.proof), "p90": p90(of.proof), "as_run": as_run(kiln),
-        "holds": holds_up(own), "broken": broken(own),
+        "go_on": kiln.go_on, "totals": _totals(of.proof), "p90": _p90(of.proof), "as_run": _as_run(kiln),
+        "holds": holds_up(own), "broken": _broken(own),
     }  # fmt: skip
 
 
-def intro(kiln: KilnPlan, own: Plan) -> str:
+def _intro(kiln: KilnPlan, own: Plan) -> str:
     """Say what the schedule is, and that it is not followed now where another way is."""
-    told, schedule = words()["plan"], (shown(kiln) or own).proof.schedule
-    says = told["own"].format(days=_days(len(schedule.days)), attendance=str(schedule.attendance))
-    return says if own_way(kiln) or not own.feasible else f"{says} {told['own_later']}"
+    told, schedule = words().plan, (kiln.shown or own).proof.schedule
+    says = told.own(days=told.for_days(number=len(schedule.days)), attendance=str(schedule.attendance))
+    return says if kiln.by_own or not own.feasible else f"{says} {told.own_later}"
 
 
-def _days(count: int) -> str:
-    return f"{count} day{'s' if count > 1 else ''}"
-
-
-def broken(plan: Plan) -> str:
+def _broken(plan: Plan) -> str:
     """Say which limits the best schedule found does not keep; nothing where it keeps all."""
     rows = named(plan.limits, [one.id for one in plan.broken])
-    return str(words()["plan"]["broken"]).format(rows=rows) if rows else ""
+    return words().plan.broken(rows=rows) if rows else ""
 
 
-def totals(proof: Proof) -> str:
+def _totals(proof: Proof) -> str:
     """Say what a schedule comes to: hours, attended hours, energy, water left."""
-    return str(words()["plan"]["totals"]).format(
+    return words().plan.totals(
         hours=_hours(proof.schedule.hours), attended=_hours(proof.schedule.attended_h),
         kwh=drawn(proof.energy_kwh, "kWh"), left=share(proof.left),
     )  # fmt: skip
 
 
-def p90(proof: Proof) -> str:
+def _p90(proof: Proof) -> str:
     """Say between which shares of the water so few draws settle the p90 of what is left."""
     low, high = (show_number(100 * end, 2) for end in (proof.left.p90_error.low, proof.left.p90_error.high))
-    return str(words()["plan"]["p90"]).format(low=low, high=high, draws=show_number(proof.draws))
+    return words().plan.p90(low=low, high=high, draws=show_number(proof.draws))
 
 
-def as_run(kiln: KilnPlan) -> str:
+def _as_run(kiln: KilnPlan) -> str:
     """Say what the schedule that was searched comes to, where the controller runs it with set-points of its own."""
-    if kiln.own is None or shown(kiln) is kiln.own:
+    if kiln.own is None or kiln.shown is kiln.own:
         return ""
     proof = kiln.own.proof
-    return str(words()["plan"]["as_run"]).format(
-        days=_days(len(proof.schedule.days)), hours=_hours(proof.schedule.hours), kwh=drawn(proof.energy_kwh, "kWh"),
-        left=share(proof.left),
+    return words().plan.as_run(
+        days=words().plan.for_days(number=len(proof.schedule.days)), hours=_hours(proof.schedule.hours),
+        kwh=drawn(proof.energy_kwh, "kWh"), left=share(proof.left),
     )  # fmt: skip
 
 
 def holds_up(plan: Plan, most: int | None = None) -> str:
     """Say which limits make a plan longer, and by how much less with each a quarter looser; so many of them at most."""
-    told, unit = words()["plan"], "kWh" if plan.objective == "energy" else "hour"
+    told, unit = words().plan, "kWh" if plan.objective == "energy" else "hour"
     rows = [_binding(one, unit) for one in plan.binding[:most]]
     if more := len(plan.binding) - len(rows):
-        rows.append(told["binding_more"].format(more=more))
-    word = "binding" if plan.feasible else "in_the_way"
-    return str(told[word].format(rows="; ".join(rows)) if rows else told["binding_none"])
+        rows.append(told.binding_more(more=more))
+    word = told.binding if plan.feasible else told.in_the_way
+    return word(rows="; ".join(rows)) if rows else told.binding_none
 
 
 def _binding(one: Binding, unit: str) -> str:
     """Say what a limit a quarter looser would change: hours or energy; where no schedule dries in time, the water."""
-    told = words()["plan"]["looser"]
+    told = words().plan.looser
     if one.saves is not None:
-        change = told["saves"].format(saves=show_quantity(one.saves, unit, figures=2))
+        change = told.saves(saves=show_quantity(one.saves, unit, figures=2))
     elif one.feasible:
-        change = told["enough"]
+        change = told.enough
     else:
-        change = told["dries" if one.dries >= LEAST else "nothing"].format(dries=f"{show_number(100 * one.dries, 2)} %")
+        change = told.dries(dries=f"{show_number(100 * one.dries, 2)} %") if one.dries >= LEAST else told.nothing
     return f"{one.limit.what}, {limit_value(one.limit)} ({change})"
-
-
-# ---------------------------------------------------------------------------------------- what runs it
-
-
-def by_hand(kiln: KilnPlan) -> Iterator[str]:
-    """Say why the schedule is not run by the controller: reasons of every day once, limits that would break."""
-    run = kiln.followed
-    if run is None:
-        return
-    reasons = [reason.says for day in run.days if not isinstance(day, Programme) for reason in day.reasons]
-    yield from dict.fromkeys(reasons)
-    if run.broken and kiln.own:
-        yield words()["plan"]["broken_run"].format(rows=named(kiln.own.limits, run.broken))

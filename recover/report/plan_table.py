@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 from recover.base.errors import PaperError
 from recover.plan.clock import Entry, timetable
 from recover.plan.whole import JobPlan, KilnPlan
-from recover.report.way import own_schedule, why_none
+from recover.report.plan_days import why_none
 from recover.report.words import words
 
 TableRow = dict[str, str | int | float]
@@ -22,18 +22,18 @@ def csv_text(plan: JobPlan) -> str:
 
     The first row of each kiln carries the caution as its note. Raises PaperError where no kiln has such a schedule.
     """
-    word, rows = words()["plan_table"], [row for kiln in plan.kilns for row in _rows(kiln, plan)]
+    word, rows = words().plan_table, [row for kiln in plan.kilns for row in _rows(kiln, plan)]
     if not rows:
-        raise PaperError(word["nothing"].format(reasons=why_none(plan)))
+        raise PaperError(word.nothing(reasons=why_none(plan)))
     written = io.StringIO(newline="")
-    writer = csv.DictWriter(written, list(word["column"]), lineterminator="\n")
-    writer.writerow(word["column"])
+    writer = csv.DictWriter(written, list(word.column), lineterminator="\n")
+    writer.writerow(word.column)
     writer.writerows(rows)
     return written.getvalue()
 
 
 def _rows(kiln: KilnPlan, plan: JobPlan) -> Iterator[TableRow]:
-    if not (own := own_schedule(kiln)):
+    if not kiln.by_own or not (own := kiln.shown):
         return
     note = _note(kiln)
     for day in range(len(own.proof.schedule.days)):
@@ -43,8 +43,8 @@ def _rows(kiln: KilnPlan, plan: JobPlan) -> Iterator[TableRow]:
 
 
 def _note(kiln: KilnPlan) -> str:
-    word = words()["plan_table"]
-    return str(word["caution"] if kiln.gate_open else f"{word['caution']} {word['gate']}")
+    word = words().plan_table
+    return word.caution if kiln.gate_open else f"{word.caution} {word.gate}"
 
 
 def _step(entry: Entry) -> TableRow:
@@ -59,7 +59,7 @@ def _step(entry: Entry) -> TableRow:
         "ramp": "" if isinf(step.ramp_k_h) else round(step.ramp_k_h, 1), "degc": round(step.to_degc, 1),
         "hold": round(step.hold_h, 2), "left_p10": _percent(entry.left.p10), "left_p50": _percent(entry.left.p50),
         "left_p90": _percent(entry.left.p90), "casing": round(entry.casing_degc.p50),
-        "cut": words()["plan_table"]["cut"] if entry.cut else "",
+        "cut": words().plan_table.cut if entry.cut else "",
     }  # fmt: skip
 
 

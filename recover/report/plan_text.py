@@ -4,16 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from textwrap import wrap
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from recover.base.measures import show_number, show_quantity
 from recover.judged.assessment import Assessment
 from recover.plan.strategies import Strategy, WayCard
 from recover.plan.strategies import cards as ways
-from recover.report import plan_days as days
-from recover.report import plan_section as section
-from recover.report.paper import referral_line, say
-from recover.report.way import shown, way_of
+from recover.report.paper import Numbered, View, referral_line, say
+from recover.report.plan_days import opens_on, there
+from recover.report.plan_section import holds_up, plan_section
 from recover.report.words import words
 
 if TYPE_CHECKING:
@@ -29,46 +28,43 @@ MOST = 3
 
 def text_lines(found: Assessment, plan: JobPlan, *, changed: bool = False) -> list[str]:
     """Return a plan as lines of no more than 80 columns, cautions and referral at the end."""
-    told = words()["plan"]
-    lines = list(_said("note", told["changed"])) if changed else []
-    for kiln in plan.kilns:
-        lines += [*_kiln(found, plan, kiln), ""]
-    lines += _said("note", section.prices(found)) if section.prices(found) else []
-    lines += _said("note", told["calculation"].format(draws=plan.draws))
-    lines += [*_said("note", told["measure"]), *_said("note", told["gate"]), ""]
+    label, view = words().plan.terminal.label, plan_section(found, plan, Numbered(), changed=changed)
+    lines = _said(label.note, view["changed"])
+    for kiln, shown in zip(plan.kilns, view["kilns"], strict=True):
+        lines += [*_kiln(plan, kiln, shown), ""]
+    for note in (view["prices"], view["calculation"], view["measure"], view["gate"]):
+        lines += _said(label.note, note)
+    lines.append("")
     for applied in found.group("caution"):
-        lines += _said("caution", say(applied))
+        lines += _said(label.caution, say(applied))
     return [*lines, "", *wrap(referral_line(found), COLUMNS)]
 
 
-def _said(name: str, text: str) -> list[str]:
-    """Return a text beside its name; lines after the first stand under the text."""
-    label = words()["plan"]["terminal"].get(name, name)
+def _said(label: str, text: str) -> list[str]:
+    """Return a text beside its label; lines after the first stand under the text."""
     return wrap(text, COLUMNS, initial_indent=f"{label:{LABEL}} ", subsequent_indent=" " * (LABEL + 1))
 
 
-def _list(name: str, lines: Iterable[str]) -> Iterator[str]:
-    """Yield lines beside the name of all of them, each on a line of its own."""
+def _list(label: str, lines: Iterable[str]) -> Iterator[str]:
+    """Yield lines beside the label of all of them, each on a line of its own."""
     for number, line in enumerate(lines):
-        yield from _said(name if number == 0 else "", line)
+        yield from _said(label if number == 0 else "", line)
 
 
-def _kiln(found: Assessment, plan: JobPlan, kiln: KilnPlan) -> Iterator[str]:
-    told = words()["plan"]
+def _kiln(plan: JobPlan, kiln: KilnPlan, shown: View) -> Iterator[str]:
+    label = words().plan.terminal.label
     yield kiln.label
-    if kiln.missing:
-        yield from _said("note", told["missing"].format(missing=" ".join(kiln.missing)))
-    yield from _list("way", section.chosen(plan, kiln))
-    yield from _said("state", section.hold_state(found, plan, kiln))
-    way, own = way_of(kiln), list(_own(plan, kiln, kiln.own)) if kiln.own else []
-    followed_by_own = days.own_way(kiln)
-    if way and not followed_by_own:
-        yield from ["", *_outside(plan, way.card)]
-    if own and followed_by_own:
+    yield from _said(label.note, shown["missing"])
+    yield from _list(label.way, shown["chosen"])
+    yield from _said(label.state, shown["hold"])
+    own = list(_own(kiln, kiln.own, shown)) if kiln.own else []
+    if kiln.strategy and not kiln.by_own:
+        yield from ["", *_outside(plan, kiln.strategy.card)]
+    if own and kiln.by_own:
         yield from ["", *own]
     if kiln.comparison:
         yield from ["", *_ways(kiln, kiln.comparison.strategies)]
-    if own and not followed_by_own:
+    if own and not kiln.by_own:
         yield from ["", *own]
 
 
@@ -78,14 +74,16 @@ def _kiln(found: Assessment, plan: JobPlan, kiln: KilnPlan) -> Iterator[str]:
 def _outside(plan: JobPlan, card: WayCard) -> Iterator[str]:
     """Yield a day of a way that needs no element of the kiln: what is done when, and what another day hangs on."""
     yield card.title
-    yield from _said("attended", f"{days.opens_on(plan)}, {days.there(plan, 0)}")
-    for when in ("opens", "hourly", "leaves"):
-        yield from _list(when, (check.say for check in card.routine if check.when == when))
+    yield from _said(words().plan.terminal.label.attended, f"{opens_on(plan)}, {there(plan, 0)}")
+    label = words().plan.terminal.label
+    for name, when in ((label.opens, "opens"), (label.hourly, "hourly"), (label.leaves, "leaves")):
+        yield from _list(name, (check.say for check in card.routine if check.when == when))
     yield from _ends(card)
 
 
 def _ends(card: WayCard) -> Iterator[str]:
-    for name, text in (("go_on", card.go_on), ("done", card.done), ("stop", " ".join(card.stop))):
+    label = words().plan.terminal.label
+    for name, text in ((label.go_on, card.go_on), (label.done, card.done), (label.stop, " ".join(card.stop))):
         if text:
             yield from _said(name, text)
 
@@ -95,16 +93,18 @@ def _ends(card: WayCard) -> Iterator[str]:
 
 def _ways(kiln: KilnPlan, found: Iterable[Strategy]) -> Iterator[str]:
     """Yield the ways that are open, a line each, and what closes the others."""
-    told = words()["plan"]
+    told = words().plan
     one_of, closed = [one for one in found if one.open], [one for one in found if not one.open]
     if one_of:
-        yield _row(told["terminal"]["ways"])
+        yield _row(told.terminal.ways)
         yield from (_row(_cells(kiln, one)) for one in one_of)
-        yield told["terminal"]["ways_note"]
+        yield told.terminal.ways_note
     for one in one_of:
         if one.unknown_before:
-            yield from _said("note", f"{one.card.title}: {told['waits']}")
-    yield from _list("closed", (f"{one.card.title}. {' '.join(one.closed)}" for one in closed))
+            yield from _said(words().plan.terminal.label.note, f"{one.card.title}: {told.waits}")
+    yield from _list(
+        words().plan.terminal.label.closed, (f"{one.card.title}. {' '.join(one.closed)}" for one in closed)
+    )
 
 
 def _row(cells: list[str]) -> str:
@@ -113,7 +113,7 @@ def _row(cells: list[str]) -> str:
 
 
 def _cells(kiln: KilnPlan, one: Strategy) -> list[str]:
-    longest = str(words()["plan"]["terminal"]["no_days"]).format(days=show_number(ways().longest_days.mid))
+    longest = words().plan.terminal.no_days(days=show_number(ways().longest_days.mid))
     return [
         f"{'*' if one.card.id == kiln.way else ' '} {one.card.title}",
         longest if one.days is None else show_number(one.days, 2), show_number(one.kwh.p90) if one.kwh else "",
@@ -125,42 +125,40 @@ def _cells(kiln: KilnPlan, one: Strategy) -> list[str]:
 # ---------------------------------------------------------------------------------------- own elements
 
 
-def _own(plan: JobPlan, kiln: KilnPlan, own: Plan) -> Iterator[str]:
+def _own(kiln: KilnPlan, own: Plan, shown: View) -> Iterator[str]:
     """Yield the schedule: the first day by the clock, later days as ranges, what it comes to, what holds it up."""
-    told, of = words()["plan"], shown(kiln) or own
-    yield told["terminal"]["own" if days.own_way(kiln) else "own_later"]
+    told, label, day = words().plan.terminal, words().plan.terminal.label, shown["own"]
+    yield told.own if kiln.by_own else told.own_later
     if own.broken:
-        yield from _said("binds", section.broken(own))
-        yield from _said("", section.holds_up(own, MOST))
+        yield from _said(label.binds, day["broken"])
+        yield from _said("", holds_up(own, MOST))
         return
-    yield from _said(days.first(plan, kiln), days.there(plan, 0))
-    for row in days.today(plan, kiln):
+    yield from _said(day["first"], day["there"])
+    for row in day["today"]:
         yield from _said(f"  {row['at']}", _came_to(row))
-    yield from _list("later", (_range(row) for row in days.later(plan, kiln)))
-    way = way_of(kiln)
-    yield from _ends(way.card) if way and days.own_way(kiln) else _said("go_on", days.go_on(kiln))
-    yield from _said("totals", section.totals(of.proof))
-    yield from _said("binds", section.holds_up(own, MOST))
-    yield from _run(kiln)
+    yield from _list(label.later, (_range(row) for row in day["later"]))
+    yield from _ends(kiln.strategy.card) if kiln.strategy and kiln.by_own else _said(label.go_on, day["go_on"])
+    yield from _said(label.totals, day["totals"])
+    yield from _said(label.binds, holds_up(own, MOST))
+    yield from _run(kiln, shown)
 
 
-def _came_to(row: dict[str, Any]) -> str:
-    return str(words()["plan"]["came_to"]).format(**row)
+def _came_to(row: View) -> str:
+    return words().plan.came_to(say=row["say"], left=row["left"], casing=row["casing"])
 
 
-def _range(row: dict[str, Any]) -> str:
+def _range(row: View) -> str:
     named = f"{row['day']}, {row['dates']}" if row["dates"] else row["day"]
     return f"{named}: {_came_to(row)}"
 
 
-def _run(kiln: KilnPlan) -> Iterator[str]:
-    told = words()["plan"]
+def _run(kiln: KilnPlan, shown: View) -> Iterator[str]:
+    label, run = words().plan.terminal.label, shown["details"]["run"]
     if kiln.followed is None:
         return
     if kiln.followed.by_controller:
-        yield from _said("programme", f"{told['by_controller']} {section.as_run(kiln)}")
+        yield from _said(label.programme, f"{run['intro']} {shown['own']['as_run']}")
         return
-    reasons = list(section.by_hand(kiln))
-    yield from _list("refused", [told["by_hand"], *reasons[:MOST]])
-    if more := len(reasons[MOST:]):
-        yield from _said("", told["terminal"]["more"].format(more=more))
+    yield from _list(label.refused, [run["intro"], *run["reasons"][:MOST]])
+    if more := len(run["reasons"][MOST:]):
+        yield from _said("", words().plan.terminal.more(more=more))

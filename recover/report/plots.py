@@ -18,7 +18,6 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from recover.report.simulation import water_stays
 from recover.report.svg import FONT
 
 if TYPE_CHECKING:
@@ -62,7 +61,7 @@ def run_figure(run: Run, title: str, hours: Sequence[float]) -> str:
     """Return all of a run: water left and casing temperature of its walls, and through each wall at chosen hours."""
     with _figure(title, 1 + len(run.walls), 2) as (panels, drawn):
         _left(panels[0][0], run.hours, run.water_kg / max(run.water_kg.max(), 1e-9))
-        if water_stays(run.setup):
+        if run.setup.water_stays:
             _named(panels[0][0], "Frozen, %", "hours")
         _casing(panels[0][1], run.hours, [(one.wall.name, one.casing_degc) for one in run.walls])
         for pair, one in zip(panels[1:], run.walls, strict=True):
@@ -75,7 +74,7 @@ def run_figure(run: Run, title: str, hours: Sequence[float]) -> str:
 
 def _profiles(pair: Sequence[Axes], run: Run, wall: WallRun, hours: Sequence[float]) -> None:
     moments = [int(np.abs(run.hours - hour).argmin()) for hour in hours]
-    water = "frozen, kg/m³" if water_stays(run.setup) else "water, kg/m³"
+    water = "frozen, kg/m³" if run.setup.water_stays else "water, kg/m³"
     for axes, what, values in zip(pair, ("°C", water), (wall.profile_degc, wall.profile_kg_m3), strict=True):
         lines = [(f"{run.hours[moment]:.3g} h", values[moment]) for moment in moments]
         _curves(axes, wall.depth_mm, lines)

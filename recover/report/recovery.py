@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date, datetime
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, get_args
 
 from recover.asked.answers import Answers
 from recover.asked.told import key_of, split_key
@@ -13,31 +13,33 @@ from recover.base.measures import show_moment
 from recover.job.folder import Job
 from recover.judged.admissible import Lack, good_until, refusal
 from recover.judged.assessment import Assessment, Open
+from recover.judged.bench import rating
 from recover.judged.holds import Hold, by_reason
-from recover.report import electrical, lining_water
+from recover.report import electrical
 from recover.report.event import events
-from recover.report.findings import basis_counts, findings, runs, undamaged
+from recover.report.findings import basis_counts, findings, undamaged
+from recover.report.lining_water import lining_water
 from recover.report.measured import measured
 from recover.report.paper import (
     Numbered,
     View,
     capital,
-    caution,
     fact_words,
     headline,
     in_words,
     paper,
     referral_line,
+    runs,
+    say,
     summary,
     who_words,
 )
 from recover.report.plan_section import plan_section
-from recover.report.record import gathered, instruments, photographs
-from recover.report.registers import feeds, hazards, signature
+from recover.report.record import feeds, gathered, hazards, instruments, photographs, signature
 from recover.report.resistances import bench
 from recover.report.thermocouple import proving
 from recover.report.words import words
-from recover.rules.table import tasks
+from recover.rules.table import Consent, tasks
 
 if TYPE_CHECKING:
     from recover.plan.whole import JobPlan
@@ -59,9 +61,10 @@ def recovery(
         "headline": headline(found),
         "summary": summary(found),
         "asked": _asked(found),
-        "weights": lining_water.weights(found),
         "problems": [str(problem) for problem in found.problems],
-        "cautions": [caution(applied, numbered) for applied in found.group("caution")],
+        "cautions": [
+            {"say": say(applied), "cites": numbered.cites(applied.notice.sources)} for applied in found.group("caution")
+        ],
         "holds": _alike([_hold(found, hold, numbered) for hold in found.holds]),
         "hazards": hazards(found),
         "feeds": feeds(found),
@@ -77,14 +80,13 @@ def recovery(
         "bench": bench(found),
         "ladder": _ladder(found),
         "measured": measured(found, numbered),
-        "dryings": lining_water.dryings(found, numbered),
-        "drying_advice": lining_water.advice(found),
+        **lining_water(found, numbered),
         "plan": plan_section(found, plan, numbered, changed=changed) if plan else None,
-        "no_plan": "" if plan else no_plan or words()["plan"]["none"],
+        "no_plan": "" if plan else no_plan or words().plan.none,
         "orders": electrical.orders(found),
         "betterment": [applied.notice.say for applied in found.group("betterment")],
         "forms": electrical.forms(found),
-        "competence": electrical.competence(found),
+        "competence": _competence(found),
         "referral_line": referral_line(found),
         "unknown": [_open(found, one) for one in found.open if _is_news(one)],
         "limits": [applied.notice.say for applied in found.group("limit")],
@@ -114,13 +116,11 @@ def _asked(found: Assessment) -> list[str]:
         for name in ("repairer", "electrician", "laboratory", "builder")
     }
     lines = [
-        words()["asked"]["act" if count > 1 else "act_one"].format(who=capital(who_words(found, name)), number=count)
-        for name, count in waiting.items()
-        if count
+        words().asked.act(who=capital(who_words(found, name)), number=count) for name, count in waiting.items() if count
     ]
     consent = {name for one in found.findings if one.done is None for name in one.consent}
     lines = [*_to_sign_again(found), *lines]
-    return lines + [words()["asked"][name] for name in ("owner", "insurer") if name in consent]
+    return lines + [words().consent[name] for name in get_args(Consent) if name in consent]
 
 
 def _heats(found: Assessment) -> bool:
@@ -135,7 +135,7 @@ def _to_sign_again(found: Assessment) -> list[str]:
         if hold.ended and hold.unmet and hold.state == "closed":
             ended.setdefault(hold.at, hold)
     return [
-        words()["asked"]["ended"].format(
+        words().asked.ended(
             title=hold.point.title, ended=hold.ended[-1].ended,
             where=f" ({where})" if (where := found.answers.where(hold.at)) else "",
         )
@@ -145,12 +145,15 @@ def _to_sign_again(found: Assessment) -> list[str]:
 
 def _water(found: Assessment) -> list[View]:
     """Return what the water was: category, salt, hours, each as judged."""
-    return [{"label": label, "value": fact_words(found, name)} for name, label in words()["water"].items()]
+    return [
+        {"label": label, "value": fact_words(found, name)}
+        for name, label in found.answers.questions.printed("water").items()
+    ]
 
 
 def _claim(found: Assessment) -> list[View]:
     """Return who is answerable and what is known of the claim: the answers that were given, as said."""
-    given = [(label, found.answers.given.get(name)) for name, label in words()["claim"].items()]
+    given = [(label, found.answers.given.get(name)) for name, label in found.answers.questions.printed("claim").items()]
     return [
         {"label": label, "value": in_words(found, answer)}
         for label, answer in given
@@ -161,24 +164,32 @@ def _claim(found: Assessment) -> list[View]:
 def _identity(found: Assessment, kiln: Address) -> View:
     """Return what is known of a kiln and of its condition before: by the questions named in the words."""
     rows = []
-    for name, label in words()["identity"].items():
+    for name, label in found.answers.questions.printed("identity").items():
         if kiln not in found.answers.instances(found.answers.questions.questions[name]):
             continue
         answer = found.answers.given.get(key_of(name, kiln))
-        value = in_words(found, answer) if answer else words()["open"]["None"]
+        value = in_words(found, answer) if answer else words().open["unanswered"]
         rows.append({"label": label, "value": value, "note": found.answers.noted(key_of(name, kiln))})
-    rated = electrical.rating(found, kiln)
+    rated = rating(found.answers, kiln)
     if rated and rated.inferred:
-        rows.append({"label": words()["electrical"]["rating"], "note": words()["electrical"]["inferred"],
+        rows.append({"label": words().electrical.rating, "note": words().electrical.inferred,
                      "value": f"{rated.volts:.0f} V, {rated.kw:.1f} kW"})  # fmt: skip
     return {"kiln": found.answers.label(kiln), "rows": rows}
+
+
+def _competence(found: Assessment) -> list[View]:
+    """Return who may do what in this country, and on whose authority."""
+    return [
+        {"who": one.who, "may": one.may, "clause": one.clause, "edition": one.edition}
+        for one in found.profile.competence
+    ]
 
 
 def _ladder(found: Assessment) -> list[View]:
     """Return what the insulation of each zone permits on the ladder, with the reasons that decide."""
     return [
         {
-            "zone": finding.label, "outcome": words()["ladder"][finding.outcome.high],
+            "zone": finding.label, "outcome": words().ladder[finding.outcome.high],
             "because": [reason.card.because for reason in finding.outcome.reasons if finding.outcome.closed
                         and reason.decides and reason.card.outcome == finding.outcome.high][:1],
             "closed": finding.outcome.closed,
@@ -249,7 +260,7 @@ def _out_of_date(found: Assessment, lapsed: dict[str, date]) -> list[str]:
     for key, day in lapsed.items():
         days.setdefault(day, set()).add(found.answers.questions.questions[split_key(key)[0]].slate)
     told = {day: ", ".join(map(str, sorted(slates))) for day, slates in sorted(days.items())}
-    return [words()["lapsed"].format(day=day.isoformat(), slates=slates) for day, slates in told.items()]
+    return [words().lapsed(day=day.isoformat(), slates=slates) for day, slates in told.items()]
 
 
 def _alike(holds: list[View]) -> list[View]:
@@ -264,7 +275,7 @@ def _alike(holds: list[View]) -> list[View]:
 
 
 def _open(found: Assessment, one: Open) -> View:
-    state = words()["open"][str(one.state)] + (f": {one.reason}" if one.reason else "")
+    state = words().open[one.state or "unanswered"] + (f": {one.reason}" if one.reason else "")
     return {
         "slate": str(one.question.slate), "question": one.question.ask, "state": state,
         "where": found.answers.where(one.at), "matters": len(one.matters),
@@ -273,4 +284,4 @@ def _open(found: Assessment, one: Open) -> View:
 
 def _interest(found: Assessment) -> str:
     said = found.answers.word("claim.writer", JOB)
-    return str(words()["interest"][said or "open"])
+    return words().interest[said or "open"]

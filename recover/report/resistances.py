@@ -21,8 +21,7 @@ from recover.judged.bench import (
     power_drawn,
     power_missing,
 )
-from recover.report.findings import runs
-from recover.report.paper import View, capital
+from recover.report.paper import View, capital, runs
 from recover.report.thermocouple import thermocouple
 from recover.report.words import words
 
@@ -47,10 +46,12 @@ def _circuits(found: Assessment, kiln: Address) -> list[View]:
     if connected is None or not (volts and kw) or not any(read):
         return []
     called = _span(found, circuit_ohm(connected, volts, kw) * len(zones))
-    rows = [_row(_words("zone").format(zone=found.answers.label_in_kiln(zone)), show_quantity(ohm, "ohm"), called)
+    rows = [_row(words().bench.zone(zone=found.answers.label_in_kiln(zone)), show_quantity(ohm, "ohm"), called)
             for zone, ohm in zip(zones, read, strict=True) if ohm]  # fmt: skip
     drawn = inferred_kw(connected, volts, [ohm for ohm in read if ohm]) if all(read) else None
-    return rows + ([_row(_words("power"), _cold_and_hot(found, kiln, drawn), show_quantity(kw, "kW"))] if drawn else [])
+    return rows + (
+        [_row(words().bench.power_read, _cold_and_hot(found, kiln, drawn), show_quantity(kw, "kW"))] if drawn else []
+    )
 
 
 def _cold_and_hot(found: Assessment, kiln: Address, cold_kw: float) -> str:
@@ -63,11 +64,11 @@ def _elements(found: Assessment, kiln: Address) -> list[View]:
     read = element_readings(found.answers, kiln)
     if not any(read):
         return []
-    known = [f"{place}: {show_number(ohm) if ohm else _words('unread')}" for place, ohm in enumerate(read, 1)]
+    known = [f"{place}: {show_number(ohm) if ohm else words().bench.unread}" for place, ohm in enumerate(read, 1)]
     papers, whole = given(found.answers, "element.expected_ohm", kiln), plate_bank(found.answers, kiln)
-    called = [_words("papers").format(ohm=show_quantity(papers, "ohm"))] if papers else []
-    called += [_words("by_plate").format(ohm=_span(found, whole.element_hot_ohm))] if whole else []
-    return [_row(_words("elements"), "; ".join(known), "; ".join(called) or _words("nothing"))]
+    called = [words().bench.papers(ohm=show_quantity(papers, "ohm"))] if papers else []
+    called += [words().bench.by_plate(ohm=_span(found, whole.element_hot_ohm))] if whole else []
+    return [_row(words().bench.elements, "; ".join(known), "; ".join(called) or words().bench.nothing)]
 
 
 def _diagnosis(found: Assessment, kiln: Address) -> list[str]:
@@ -80,7 +81,7 @@ def _diagnosis(found: Assessment, kiln: Address) -> list[str]:
     ohms, expected = list(read.values()), _yardstick(found, kiln, list(read.values()))
     if expected is None:
         odd = [list(read)[at] for at in odd_ones(ohms)]
-        return [_words("odd").format(elements=_numbers(odd)) if odd else _words("alike")]
+        return [words().bench.odd(elements=_numbers(odd)) if odd else words().bench.alike]
     said: dict[str, list[int]] = {}
     for place, circuit in zip(read, diagnose(ohms, expected).circuits, strict=True):
         said.setdefault(circuit.because, []).append(place)
@@ -93,22 +94,24 @@ def _power(found: Assessment, kiln: Address) -> list[str]:
     if fits == {"within"}:
         return [_within(found, kiln)]
     if len(fits) == 1:
-        return [_words(f"power_{next(iter(fits))}")]
+        return [words().bench.power[next(iter(fits))]]
     if not any(element_readings(found.answers, kiln)) and not _circuits(found, kiln):
         return []
     missing = power_missing(found.answers, kiln)
-    return [_words("power_open").format(missing=_waits(found, missing)) if missing else _words("power_contrary")]
+    return [words().bench.power_open(missing=_waits(found, missing)) if missing else words().bench.power_contrary]
 
 
 def _within(found: Assessment, kiln: Address) -> str:
     """Say whether a power that is let pass is that of the plate, or how far below or above, and what is let pass."""
-    drawn, limits = power_drawn(found.answers, kiln), found.answers.limits
+    drawn, limits, said = power_drawn(found.answers, kiln), found.answers.limits, words().bench
     if drawn is None or given(found.answers, "element.alloy", kiln) in RODS:
-        return _words("power_found")
+        return said.power_found
     kw, plate_kw = show_quantity(drawn.kw, "kW"), show_quantity(drawn.plate_kw, "kW")
-    let = {"under": limits["power_low_ratio"], "over": limits["power_high_ratio"]}.get(drawn.lies)
-    passes = show_quantity(drawn.plate_kw * (let or 1), "kW")
-    return _words(f"power_within_{drawn.lies}" if let else "power_within").format(kw=kw, plate=plate_kw, passes=passes)
+    if drawn.lies not in ("under", "over"):
+        return said.power_within
+    let = limits["power_low_ratio" if drawn.lies == "under" else "power_high_ratio"]
+    word = said.power_within_under if drawn.lies == "under" else said.power_within_over
+    return word(kw=kw, plate=plate_kw, passes=show_quantity(drawn.plate_kw * let, "kW"))
 
 
 def _waits(found: Assessment, missing: list[tuple[str, Address]]) -> str:
@@ -118,7 +121,7 @@ def _waits(found: Assessment, missing: list[tuple[str, Address]]) -> str:
         own = [] if kind_of(at) == "kiln" else [found.answers.own_label(at)]
         places.setdefault(name, []).extend(own)
     questions = found.answers.questions.questions
-    slates = {name: _words("power_waits").format(slate=questions[name].slate) for name in places}
+    slates = {name: words().bench.power_waits(slate=questions[name].slate) for name in places}
     return ", ".join(f"{slates[name]} ({', '.join(runs(own)).lower()})" if own else slates[name]
                      for name, own in places.items())  # fmt: skip
 
@@ -133,7 +136,7 @@ def _totals(found: Assessment, kiln: Address) -> list[str]:
     expected = circuit_ohm(connected, *rated) / elements.plate_factor(_alloy(found, kiln))  # type: ignore[arg-type]
     total = diagnose([ohm], expected, int(strings) if connected == "single" else 1)
     return ([] if total.circuits[0].finding == "as_expected" else [total.circuits[0].because]) + (
-        [_words("measure_each")] if total.measure_each else []
+        [words().bench.measure_each] if total.measure_each else []
     )
 
 
@@ -161,10 +164,11 @@ def new_coil(found: Assessment, kiln: Address) -> str:
         return ""
     made = elements.coil(ohm, wire, coil, alloy)
     load = made.load_w_cm2(kw * 1000 / count)
-    figures = {"ohm": show_quantity(ohm, "ohm"), "length": show_number(made.length_m),
-               "turns": show_number(made.turns), "load": show_number(load),
-               "most": show_number(load * elements.figures().load_over_first.value)}  # fmt: skip
-    return _words("coil").format(**figures) + _load_advice(found, kiln)
+    said = words().bench.coil(
+        ohm=show_quantity(ohm, "ohm"), length=show_number(made.length_m), turns=show_number(made.turns),
+        load=show_number(load), most=show_number(load * elements.figures().load_over_first.value),
+    )  # fmt: skip
+    return said + _load_advice(found, kiln)
 
 
 def _load_advice(found: Assessment, kiln: Address) -> str:
@@ -173,8 +177,9 @@ def _load_advice(found: Assessment, kiln: Address) -> str:
         low, high = elements.surface_load_guidance(top) if top else (0.0, 0.0)
     except QuantityError:  # hotter than any point of the guidance
         return ""
-    spans = {"low": show_number(low), "high": show_number(high), "top": show_quantity(top or 0, "degC")}
-    return _words("load").format(**spans) if high else ""
+    if not high:
+        return ""
+    return words().bench.load(low=show_number(low), high=show_number(high), top=show_quantity(top, "degC"))
 
 
 def joint(found: Assessment, kiln: Address) -> str:
@@ -184,7 +189,7 @@ def joint(found: Assessment, kiln: Address) -> str:
         return ""
     amps, most = current_a(kw, volts, phases_of(connected)), elements.figures().joint_ohm.value
     heat, poor = show_number(joint_w(most, amps)), show_number(joint_w(10 * most, amps))
-    return _words("joint").format(most=show_number(most * 1000), amps=show_quantity(amps, "A"), heat=heat, poor=poor)
+    return words().bench.joint(most=show_number(most * 1000), amps=show_quantity(amps, "A"), heat=heat, poor=poor)
 
 
 # ---------------------------------------------------------------------------------------- small things
@@ -198,7 +203,7 @@ def _span(found: Assessment, ohm: float) -> str:
     """Print the ohms of a plate with the span that they may show cold."""
     limits = found.answers.limits
     low, high = ohm * limits["plate_ohm_low"], ohm * limits["plate_ohm_high"]
-    return f"{show_quantity(ohm, 'ohm')} ({show_number(low)} to {show_number(high)})"
+    return f"{show_quantity(ohm, 'ohm')} ({words().span(first=show_number(low), last=show_number(high))})"
 
 
 def _row(what: str, read: str, called: str) -> View:
@@ -211,7 +216,3 @@ def _alloy(found: Assessment, kiln: Address) -> str:
 
 def _numbers(places: list[int]) -> str:
     return ", ".join(runs([f"Element {place}" for place in places]))
-
-
-def _words(name: str) -> str:
-    return str(words()["bench"][name])

@@ -13,7 +13,7 @@ import numpy as np
 
 from recover.physics.drying import Numbers, Run, WallRun, hours_gone
 from recover.physics.figures import figures
-from recover.physics.wall import Setup, Wall
+from recover.physics.wall import Wall
 from recover.physics.wallfile import LONGEST_MEAN_H, Study
 from recover.report.paper import View
 from recover.report.words import words
@@ -25,10 +25,10 @@ LEAST_KG = 1e-3
 
 def view(study: Study, run: Run) -> View:
     """Return what was run and what came of it, in plain values; what has no end or did not happen is None."""
-    word, rows = words()["simulate"], _rows(study, run)
+    word, rows = words().simulate, _rows(study, run)
     return {
         "title": study.title, "hours": study.hours, "every_h": study.every_h, "closure": study.setup.closure,
-        "water_stays": water_stays(study.setup),
+        "water_stays": study.setup.water_stays,
         "walls": [_wall(one) for one in study.setup.walls],
         "rows": [_row(study, run, row, before) for before, row in pairwise([0, *rows])],
         "gone_h": _gone(run.hours, run.water_kg), "walls_gone_h": [_gone(run.hours, one.water_kg) for one in run.walls],
@@ -36,13 +36,8 @@ def view(study: Study, run: Run) -> View:
         "walls_heat_in_kwh": [_ended(one.heat_in_kwh) for one in run.walls],
         "walls_heat_out_kwh": [_ended(one.heat_out_kwh) for one in run.walls],
         "audit": {"water_error": run.water_error, "heat_error": run.heat_error, "steps": run.steps},
-        "note": word["note"], "cautions": word["cautions"],
+        "note": word.note, "cautions": word.cautions,
     }  # fmt: skip
-
-
-def water_stays(setup: Setup) -> bool:
-    """Return whether water only freezes and thaws, so that none leaves; what counts as left is then what is frozen."""
-    return setup.closure == "leaves_freely" and setup.phase.reversible
 
 
 def shown_hours(run: Run) -> list[float]:
@@ -93,7 +88,7 @@ def _row(study: Study, run: Run, at: int, before: int) -> View:
         "chamber_vapour_share": float(run.chamber_vapour[at]),
         "heater_kw": float(run.heater_kw[at]), "heater_kwh": float(run.heater_kwh[at]),
         "water_kg": float(run.water_kg[at]), "water_share": _share(run.water_kg, at),
-        "vapour_kg_h": None if water_stays(study.setup) else float(run.vapour_kg_h(over_h)[at]),
+        "vapour_kg_h": None if study.setup.water_stays else float(run.vapour_kg_h(over_h)[at]),
         "walls": [_wall_row(one, room_degc, at, before) for one in run.walls],
     }  # fmt: skip
 
@@ -164,7 +159,7 @@ def _layer_line(layer: View) -> str:
 
 
 def _left(shown: View) -> str:
-    return str(words()["simulate"]["frozen" if shown["water_stays"] else "left"])
+    return words().simulate.frozen if shown["water_stays"] else words().simulate.left
 
 
 def _whole_head(shown: View) -> list[str]:
@@ -208,16 +203,16 @@ def _table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> list[str]:
 def _gone_lines(shown: View) -> list[str]:
     if shown["water_stays"]:
         return []
-    word = words()["simulate"]
+    word = words().simulate
     named = [("gone", shown["gone_h"])]
     if len(shown["walls"]) > 1:
         each = zip(shown["walls"], shown["walls_gone_h"], strict=True)
         named += [(f"gone, {wall['name']}", gone) for wall, gone in each]
-    never = word["not_within"].format(hours=f"{shown['hours']:g}")
+    never = word.not_within(hours=f"{shown['hours']:g}")
     lines = []
     for label, gone in named:
         found = [f"{percent} %: {never if hour is None else f'{hour:.1f} h'}" for percent, hour in (gone or {}).items()]
-        lines.append(f"{label:18} {'; '.join(found) or word['no_water']}")
+        lines.append(f"{label:18} {'; '.join(found) or word.no_water}")
     return lines
 
 

@@ -19,16 +19,6 @@ LINE = 3.9
 """From one line of type to the next, mm."""
 BLACK, GREY, TINT, WHITE = "#000", "#666", "#e4e4e4", "#fff"
 
-_ADVANCES = (
-    (0.31, " ijl,.:;!'()[]\u202f"),
-    (0.365, "ftr-"),
-    (0.45, 'sI/|{}"°·?'),
-    (0.515, "aceogkzvxyL"),
-    (0.67, "ďß–≥≤Ωµ€‘’“”"),
-    (0.91, "mwMW@%©ŵŴŉÆæŒœǼǽ—…¼½¾"),
-)
-"""The advance of groups of characters in em, rounded up, after the metrics of the semi-bold face."""
-
 
 def shape(name: str, **attributes: str | float) -> str:
     """Return one element; `stroke_width` stands for stroke-width and `class_` for class. Numbers keep 1 µm."""
@@ -72,41 +62,6 @@ def dots(left: float, top: float, right: float, bottom: float, pitch: float) -> 
             x += pitch
         y, number = y - pitch / 2, number + 1
     return "".join(points)
-
-
-def text_width(words: str) -> float:
-    """Return the most that words take up in the semi-bold face, in mm."""
-    return SIZE * sum(_em(one) for one in words)
-
-
-def wrap(words: str, room: float) -> tuple[str, ...]:
-    """Return words broken into lines of at most `room` mm; a word that is too long is broken where it must be."""
-    lines = [""]
-    for word in words.split():
-        if lines[-1] and text_width(f"{lines[-1]} {word}") <= room:
-            lines[-1] += f" {word}"
-            continue
-        lines += [word] if lines[-1] else []
-        lines[-1] = word
-        while text_width(lines[-1]) > room and len(lines[-1]) > 1:
-            cut = _fitting(lines[-1], room)
-            lines[-1:] = [lines[-1][:cut], lines[-1][cut:]]
-    return tuple(lines)
-
-
-def _fitting(word: str, room: float) -> int:
-    """Return how many of a word's characters fit, one at least."""
-    return max([1, *(number for number in range(1, len(word)) if text_width(word[:number]) <= room)])
-
-
-def _em(one: str) -> float:
-    """Return the most that a character takes up, in em. What the papers' faces cannot draw is printed as [U+XXXXX]."""
-    for wide, these in _ADVANCES:
-        if one in these:
-            return wide
-    if one > "\u017e":
-        return 5.0
-    return 0.55 if one.islower() or one.isdigit() else 0.67
 
 
 def _clean(words: str) -> str:

@@ -46,48 +46,53 @@ def _letters(found: Assessment, kiln: Address, probe: Letter) -> list[str]:
     if setting is None or probe == setting:
         return _class_end(found, kiln, probe)
     made = [mismatch(probe, setting, shown_degc=degc) for degc in (HOLD_DEGC, min(top, range_degc(setting)[1]))]
-    verdict = _words("overfires" if any(one.overfires for one in made) else "underfires")
-    head = _words("mismatch").format(probe=probe, setting=setting)
+    told = words().thermocouple
+    verdict = told.overfires if any(one.overfires for one in made) else told.underfires
+    head = words().thermocouple.mismatch(probe=probe, setting=setting)
     return [" ".join([head, *(_kiln_is(found, one, probe) for one in made), verdict])]
 
 
 def _kiln_is(found: Assessment, one: Mismatch, probe: Letter) -> str:
-    shown = _degrees(found, one.shown_degc or 0)
+    told, shown = words().thermocouple, _degrees(found, one.shown_degc or 0)
     if one.true_degc is None:
         low, high = (_degrees(found, end) for end in range_degc(probe))
-        return _words(f"past_{one.out_of_range}").format(shown=shown, low=low, high=high)
-    return _words("kiln_is").format(shown=shown, true=_degrees(found, one.true_degc))
+        return (
+            told.past_below(shown=shown, low=low)
+            if one.out_of_range == "below"
+            else told.past_above(shown=shown, high=high)
+        )
+    return told.kiln_is(shown=shown, true=_degrees(found, one.true_degc))
 
 
 def _class_end(found: Assessment, kiln: Address, probe: Letter) -> list[str]:
     """Return where the tolerance of new wire ends, if the kiln's plate is hotter than that."""
     top, end = given(found.answers, "identity.max_c", kiln), tolerance_class(probe, "2").to_degc
-    return [_words("class_end").format(letter=probe, end=_degrees(found, end))] if top and top > end else []
+    return [words().thermocouple.class_end(letter=probe, end=_degrees(found, end))] if top and top > end else []
 
 
 def _cable(found: Assessment, kiln: Address, probe: Letter) -> list[str]:
     """Return what the faults that were found come to in degrees: another cable, or a reversed one."""
-    lines = []
+    lines, told, head = [], words().thermocouple, _degrees(found, HEAD_DEGC)
     if given(found.answers, "control.cable", kiln) == "mismatch":
-        lines.append(_fault(found, kiln, probe, "copper"))
-        lines += [_fault(found, kiln, probe, "wrong_cable", "K")] if probe in ("R", "S", "N") else []
+        lines.append(f"{told.copper(letter=probe, head=head)} {_fault(found, kiln, probe, 'copper')}")
+        if probe in ("R", "S", "N"):
+            lines.append(f"{told.wrong_cable(cable='K', head=head)} {_fault(found, kiln, probe, 'wrong_cable', 'K')}")
     if given(found.answers, "control.polarity", kiln) == "reversed":
-        lines.append(_fault(found, kiln, probe, "reversed"))
+        lines.append(f"{told.reversed(letter=probe, head=head)} {_fault(found, kiln, probe, 'reversed')}")
     return lines
 
 
 def _fault(found: Assessment, kiln: Address, probe: Letter, fault: Fault, cable: Letter | None = None) -> str:
     trues = (HOLD_DEGC, min(_top_degc(found, kiln), range_degc(probe)[1]))
     made = [cable_fault(probe, fault, HEAD_DEGC, true, cable=cable) for true in trues]
-    head = _words(fault).format(letter=probe, cable=cable, head=_degrees(found, HEAD_DEGC))
-    return f"{head} {'; '.join(_shown(found, one) for one in made)}."
+    return f"{'; '.join(_shown(found, one) for one in made)}."
 
 
 def _shown(found: Assessment, one: Mismatch) -> str:
     true = _degrees(found, one.true_degc or 0)
     if one.shown_degc is None:
-        return _words("shown_out").format(true=true)
-    return _words("shown").format(true=true, shown=_degrees(found, one.shown_degc))
+        return words().thermocouple.shown_out(true=true)
+    return words().thermocouple.shown(true=true, shown=_degrees(found, one.shown_degc))
 
 
 def _loops(found: Assessment, kiln: Address, letter: Letter | None) -> list[str]:
@@ -97,8 +102,8 @@ def _loops(found: Assessment, kiln: Address, letter: Letter | None) -> list[str]
         length, wire, read = (given(found.answers, f"probe.{name}", at) for name in ("length_mm", "wire_mm", "loop"))
         if letter is not None and letter in loop_letters() and length and wire and read is not None:
             ohm = show_quantity(loop_ohm(letter, length / 1000, wire), "ohm", figures=2)
-            lines.append(_words("loop").format(probe=capital(found.answers.label_in_kiln(at)), letter=letter, ohm=ohm,
-                                               read=show_quantity(read, "ohm")))  # fmt: skip
+            name, said = capital(found.answers.label_in_kiln(at)), show_quantity(read, "ohm")
+            lines.append(words().thermocouple.loop(probe=name, letter=letter, ohm=ohm, read=said))
     return lines
 
 
@@ -109,9 +114,9 @@ def _boiling(found: Assessment, kiln: Address) -> list[str]:
         return []
     degc = _tenths(found, boiling_degc(air_hpa(altitude)))
     read = {at: given(found.answers, "probe.in_boiling", at) for at in probes}
-    said = [_words("in_boiling").format(probe=capital(found.answers.label_in_kiln(at)), degc=_tenths(found, one))
+    said = [words().thermocouple.in_boiling(probe=capital(found.answers.label_in_kiln(at)), degc=_tenths(found, one))
             for at, one in read.items() if one is not None]  # fmt: skip
-    return [" ".join([_words("boiling").format(altitude=show_quantity(altitude, "m"), degc=degc), *said])]
+    return [" ".join([words().thermocouple.boiling(altitude=show_quantity(altitude, "m"), degc=degc), *said])]
 
 
 def proving(found: Assessment) -> View | None:
@@ -124,7 +129,7 @@ def proving(found: Assessment) -> View | None:
         for letter in letters for degc in BENCH_DEGC
     ]  # fmt: skip
     junctions = [_degrees(found, junction) for junction in BENCH_JUNCTIONS_DEGC]
-    return {"rows": rows, "steps": words()["thermocouple"]["proving"], "junctions": junctions} if rows else None
+    return {"rows": rows, "steps": words().thermocouple.proving, "junctions": junctions} if rows else None
 
 
 def _top_degc(found: Assessment, kiln: Address) -> float:
@@ -142,7 +147,3 @@ def _degrees(found: Assessment, degc: float) -> str:
 
 def _tenths(found: Assessment, degc: float) -> str:
     return _degrees(found, degc) if found.profile.imperial else f"{degc:.1f} °C"
-
-
-def _words(name: str) -> str:
-    return str(words()["thermocouple"][name])

@@ -264,6 +264,9 @@ def _sheet_problems(questions: Questionnaire) -> Iterator[Problem]:
     for section in questions.section:
         if section.behind and section.behind not in {point.id for point in hold_points()}:
             yield Problem(f"questions.toml [{section.id}]", f"lies behind {section.behind!r}", "name a hold point")
+    for card in questions.cards:
+        for name in sorted({one.table for one in card.printed} - {"", *TABLES}):
+            yield Problem(f"questionnaire [{card.id}]", f"is needed to order by {name!r}", "name a table that exists")
     yield from _closure_problems(questions)
     ids = [item.id for group in (hold_points(), notices(), referral(), closures().closure) for item in group]
     for name in sorted({name for name in ids if ids.count(name) > 1}):

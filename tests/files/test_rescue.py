@@ -214,7 +214,7 @@ def test_what_stands_where_it_is_broken_is_not_known_until_it_is_given_again(job
     assert len(doubtful) <= 2  # the line and its neighbour; the others stand
     (problem,) = [one for one in found.problems if one.where == "journal"]
     assert "not known until given again: slate" in problem.what
-    assert words()["headline"]["journal"] in headline(found)["lines"]
+    assert words().headline.journal in headline(found)["lines"]
 
 
 def test_an_answer_of_a_time_that_was_altered_is_given_again(job):
@@ -324,8 +324,8 @@ def test_a_photograph_of_a_line_that_may_have_been_altered_is_not_shown_and_of_t
     outside.write_bytes((forged / PICTURE).read_bytes())
     rows = photographs(open_job(forged), assess(open_job(forged)))
 
-    assert (rows[0]["src"], rows[0]["problem"]) == ("", words()["doubtful"])
-    assert all(words()["unproved"] in row["taken"] for row in rows)
+    assert (rows[0]["src"], rows[0]["problem"]) == ("", words().doubtful)
+    assert all(words().unproved in row["taken"] for row in rows)
     said = CliRunner().invoke(check, [str(forged)]).output
     assert " 0 files as they were taken in" in said
     assert "as journal lines have them that nothing proves" in said
@@ -393,7 +393,7 @@ def test_a_signature_that_was_taken_back_in_a_sitting_is_taken_back(tmp_path):
     replaced(job, ("withdrawal", {"role": "electrician", "releases": [signature_of(job)]}))
     (said,) = take_in_sittings(job)
 
-    assert "is taken in: 1 lines" in said
+    assert "is taken in: 1 line" in said
     assert states(job) == ["ready for release"]
     assert set(states(job, "own_heat")) == {"closed"}
 
@@ -547,7 +547,7 @@ def test_the_last_line_of_a_sitting_is_proved_by_the_name_of_its_file(job):
     (job / name).write_bytes((job / name).read_bytes().replace(b"950.0", b"750.0"))
     (said,) = take_in_sittings(job)
 
-    assert "taken in: 1 lines; left out: line 11 (answer): it is not the one that was written last" in said
+    assert "taken in: 1 line; left out: line 11 (answer): it is not the one that was written last" in said
     assert answers_of(open_job(job)).given[HEIGHT["question"]].value == 900
 
 
@@ -698,7 +698,7 @@ def test_a_last_line_that_is_cut_off_is_said_wherever_the_job_is_looked_at(job):
     found = assess(open_job(job))
 
     assert any("last line was cut off" in problem.what for problem in found.problems)
-    assert words()["headline"]["journal"] in headline(found)["lines"]
+    assert words().headline.journal in headline(found)["lines"]
 
 
 def test_a_rescue_is_not_undone_by_a_sitting_that_was_open_before(job):
