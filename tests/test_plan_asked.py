@@ -18,7 +18,7 @@ from recover.job.journal import Event
 from recover.judged.assessment import assess, assess_answers
 from recover.judged.dryout import heatings
 from recover.judged.holds import Unmet
-from recover.plan import of_job
+from recover.plan import of_job, prices
 from recover.plan.limits import RoomCare
 from recover.plan.request import _too_soon, last_entry
 from recover.plan.schedule import Attendance
@@ -103,7 +103,7 @@ def test_salt_is_what_is_certain_of_it_and_only_fresh_water_leaves_own_elements_
 @pytest.mark.parametrize("written", ["0.28", "0.1", "0.305", "31", "0.2849"])
 def test_a_price_is_exactly_what_was_typed(written):
     typed = read_value(questionnaire().questions["plan.price_kwh"], written, ZONE)
-    found = of_job.price_kwh(answers_from({"plan.price_kwh": typed}))
+    found = prices.price_kwh(answers_from({"plan.price_kwh": typed}))
 
     assert found == Decimal(written)
 
@@ -221,10 +221,10 @@ def test_ware_top_and_looks_agreed_are_known_or_blank():
     (found,), (none,) = (of_job.taken(one, DAYTIME, START) for one in (known, blank))
 
     assert (found.ware_mm, found.top_degc, found.looks) == (12.0, 1060.0, (5,))
-    assert of_job.money(known.answers) == "GBP"
+    assert prices.money(known.answers) == "GBP"
     assert none.ware_mm is none.top_degc is none.plate_degc is None
     assert none.looks == ()
-    assert of_job.money(blank.answers) == ""
+    assert prices.money(blank.answers) == ""
 
 
 # ---------------------------------------------------------------------------------------- the start

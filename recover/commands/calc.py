@@ -466,7 +466,8 @@ def _leakage(kohm: float, volts: float, connection: str, as_json: bool) -> None:
     \b
     Example:  recover calc leakage --kohm 20 --volts 230 --connection line-neutral
     """
-    from recover.engineering.leakage import bound_ma, residual_ma
+    from recover.engineering.insulation import bound_ma
+    from recover.engineering.leakage import residual_ma
 
     lies = {"single": "line_neutral"}.get(connection, connection.replace("-", "_"))
     values = {"bound_ma": bound_ma(volts, kohm), "residual_ma": residual_ma(cast(Any, lies), volts, kohm)}

@@ -10,13 +10,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 from itertools import pairwise
-from math import isfinite
+from math import inf, isfinite
 from statistics import median
 from typing import Literal
 
 from recover.base.datafile import load
 from recover.base.errors import QuantityError
-from recover.engineering.leakage import bound_ma
 from recover.engineering.supply import checked, line_to_earth_volts
 from recover.profiles import Limit, limits, own_limits
 from recover.profiles import profile as country
@@ -93,6 +92,18 @@ class _Course:
 class _File:
     limit: list[Limit]
     sentence: dict[str, str]
+
+
+def bound_ma(volts_to_earth: float, kohm: float) -> float:
+    """Return the most that can leak [mA] through an insulation resistance [kohm], all lives joined: V / R.
+
+    Use it for every gate. Without end at nought ohms. Raises QuantityError.
+
+    >>> round(bound_ma(230, 10), 1)
+    23.0
+    """
+    volts = checked("voltage to earth", volts_to_earth, "V")
+    return inf if checked("insulation resistance", kohm, "kohm", zero=True) == 0 else volts / kohm
 
 
 @cache

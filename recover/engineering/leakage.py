@@ -10,6 +10,7 @@ from math import inf
 from typing import Literal
 
 from recover.base.errors import QuantityError
+from recover.engineering.insulation import bound_ma
 from recover.engineering.supply import checked, figure
 from recover.profiles import own_limits
 from recover.profiles import profile as country
@@ -30,18 +31,6 @@ SHARE: dict[tuple[SupplyConnection, LoadState], float] = {
     ("star_neutral", "one_phase_off"): 1 / 6,  # two of three equal banks, each V / (6 R), 120° apart
 }
 """Residual current as a share of V/R, for leakage spread evenly along the elements and equal banks."""
-
-
-def bound_ma(volts_to_earth: float, kohm: float) -> float:
-    """Return the most that can leak [mA] through an insulation resistance [kohm], all lives joined: V / R.
-
-    Use it for every gate. Without end at nought ohms. Raises QuantityError.
-
-    >>> round(bound_ma(230, 10), 1)
-    23.0
-    """
-    volts = checked("voltage to earth", volts_to_earth, "V")
-    return inf if checked("insulation resistance", kohm, "kohm", zero=True) == 0 else volts / kohm
 
 
 def residual_ma(connection: SupplyConnection, volts: float, kohm: float, state: LoadState = "all_on") -> float:

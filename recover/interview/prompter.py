@@ -5,13 +5,15 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
 from zoneinfo import ZoneInfo
 
 from recover.asked.questions import Section
 from recover.asked.told import Instrument
 from recover.interview.engine import Item, Progress
-from recover.interview.missing import Gap
+
+if TYPE_CHECKING:
+    from recover.interview.missing import Gap
 
 
 @dataclass(frozen=True)

@@ -11,14 +11,13 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from functools import cache
 from pathlib import Path
-from typing import Literal, cast
+from typing import TYPE_CHECKING, Literal, cast
 
 from recover.asked.answers import Answers
 from recover.base.addresses import JOB, Address, name_of, within
 from recover.base.datafile import load
 from recover.base.errors import QuantityError
 from recover.base.measures import show_hours, show_quantity
-from recover.judged.assessment import Assessment
 from recover.judged.wetmap import STATES, line_mm
 from recover.physics.air import ATMOSPHERE_PA, Air
 from recover.physics.draws import Spread, spread
@@ -38,6 +37,9 @@ from recover.physics.uptake import (
     water_kg,
 )
 from recover.physics.wallfile import write
+
+if TYPE_CHECKING:
+    from recover.judged.assessment import Assessment
 
 HELD: dict[str, PartWet] = {"submerged": "soaked", "splashed": "splashed", "damp": "damp", "dry": "dry"}
 """How the sums call what the wet map calls."""

@@ -21,6 +21,7 @@ from recover.physics.lining import Lining
 from recover.physics.staged import Heating
 from recover.plan.controller import Controller, controller_of
 from recover.plan.limits import Limits, RoomCare, limits_of
+from recover.plan.prices import price_kwh
 from recover.plan.schedule import Attendance
 from recover.plan.strategies import Circumstances
 
@@ -148,14 +149,3 @@ def room_care(answers: Answers) -> RoomCare | None:
 
 
 # ---------------------------------------------------------------------------------------- money
-
-
-def price_kwh(answers: Answers) -> Decimal | None:
-    """Return the price of a kilowatt-hour, exactly as it was written; None where it is not known."""
-    price = answers.number("plan.price_kwh", JOB)
-    return None if price is None else Decimal(repr(price))
-
-
-def money(answers: Answers) -> str:
-    """Return in which money prices are, as it was written; empty where nobody said."""
-    return answers.word("plan.money", JOB)

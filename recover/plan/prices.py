@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 
+from recover.asked.answers import Answers
+from recover.base.addresses import JOB
 from recover.base.errors import QuantityError
 from recover.physics.materials import Band
 
@@ -18,6 +20,17 @@ class Cost:
     low: Decimal
     mid: Decimal
     high: Decimal
+
+
+def price_kwh(answers: Answers) -> Decimal | None:
+    """Return the price of a kilowatt-hour, exactly as it was written; None where it is not known."""
+    price = answers.number("plan.price_kwh", JOB)
+    return None if price is None else Decimal(repr(price))
+
+
+def money(answers: Answers) -> str:
+    """Return in which money prices are, as it was written; empty where nobody said."""
+    return answers.word("plan.money", JOB)
 
 
 def cost(energy_kwh: Band, price_kwh: Decimal | None) -> Cost | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from recover.asked.told import key_of
 from recover.base.addresses import JOB, Address, Connection, circuit_ohm, name_of, phases_of, within
@@ -17,7 +17,6 @@ from recover.engineering.supply import (
     supply_data,
 )
 from recover.judged import bench
-from recover.judged.assessment import Assessment, Finding
 from recover.judged.bench import Rating
 from recover.profiles import Profile
 from recover.report.paper import View, runs
@@ -25,6 +24,9 @@ from recover.report.resistances import joint, new_coil
 from recover.report.sketch import connection_sketch
 from recover.report.words import words
 from recover.rules.gates import ReferralLine, referral_forms
+
+if TYPE_CHECKING:
+    from recover.judged.assessment import Assessment, Finding
 
 NO_PARTS = frozenset({"protection", "bonding", "supply", "contents", "fitting"})
 """Tables that speak of work, of what is not the kiln's, or of a part that another table orders."""

@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from datetime import datetime
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import recover
 from recover.asked.questions import Question
@@ -21,11 +21,13 @@ from recover.base.sources import Citation, bibliography
 from recover.job.anchor import anchor
 from recover.job.folder import Job
 from recover.judged.admissible import is_evidence, why_not
-from recover.judged.assessment import Applied, Assessment
 from recover.judged.holds import Hold
 from recover.physics.draws import Spread
 from recover.physics.materials import Band
 from recover.report.words import words
+
+if TYPE_CHECKING:
+    from recover.judged.assessment import Applied, Assessment
 
 View = dict[str, Any]
 

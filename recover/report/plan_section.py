@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from recover.base.measures import show_moment, show_number, show_quantity
 from recover.judged.assessment import Assessment
-from recover.plan import of_job
+from recover.plan.prices import money, price_kwh
 from recover.plan.strategies import Strategy
 from recover.plan.strategies import cards as ways
 from recover.report.paper import Numbered, View, drawn, share
@@ -40,10 +40,10 @@ def plan_section(found: Assessment, plan: JobPlan, numbered: Numbered, *, change
 
 def _prices(found: Assessment) -> str:
     """Say at what price and in which money energy is reckoned; empty where nobody said a price."""
-    price = of_job.price_kwh(found.answers)
+    price = price_kwh(found.answers)
     if price is None:
         return ""
-    return " ".join(words().plan.prices(price=price, money=of_job.money(found.answers)).split())
+    return " ".join(words().plan.prices(price=price, money=money(found.answers)).split())
 
 
 def _kiln(found: Assessment, plan: JobPlan, kiln: KilnPlan, numbered: Numbered) -> View:

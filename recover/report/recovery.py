@@ -37,7 +37,7 @@ from recover.report.paper import (
 from recover.report.plan_section import plan_section
 from recover.report.record import feeds, gathered, hazards, instruments, photographs, signature
 from recover.report.resistances import bench
-from recover.report.thermocouple import proving
+from recover.report.thermocouple import proving, thermocouple
 from recover.report.words import words
 from recover.rules.table import Consent, tasks
 
@@ -77,7 +77,7 @@ def recovery(
         "undamaged": undamaged(found, numbered),
         "readings": gathered(found),
         "instruments": instruments(found),
-        "bench": bench(found),
+        "bench": _bench(found),
         "ladder": _ladder(found),
         "measured": measured(found, numbered),
         **lining_water(found, numbered),
@@ -101,6 +101,12 @@ def recovery(
 
 LATER = ("dried", "energise", "handover")
 """Sections that are left open on a first visit: that they are open is no news."""
+
+
+def _bench(found: Assessment) -> list[View]:
+    """Return, for each kiln, what its elements and its probe were read to be."""
+    lines = (thermocouple(found, kiln) for kiln in found.answers.kilns)
+    return [{**of, "lines": [*of["lines"], *more]} for of, more in zip(bench(found), lines, strict=True)]
 
 
 def _is_news(one: Open) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from statistics import median
+from typing import TYPE_CHECKING
 
 from recover.base.addresses import Address, circuit_ohm, inferred_kw, kind_of, phases_of
 from recover.base.errors import QuantityError
@@ -10,7 +11,6 @@ from recover.base.measures import show_number, show_quantity
 from recover.engineering import elements
 from recover.engineering.banks import diagnose, joint_w, odd_ones
 from recover.engineering.supply import current_a
-from recover.judged.assessment import Assessment
 from recover.judged.bench import (
     ALLOYS,
     RODS,
@@ -22,15 +22,17 @@ from recover.judged.bench import (
     power_missing,
 )
 from recover.report.paper import View, capital, runs
-from recover.report.thermocouple import thermocouple
 from recover.report.words import words
+
+if TYPE_CHECKING:
+    from recover.judged.assessment import Assessment
 
 
 def bench(found: Assessment) -> list[View]:
     """Return, for each kiln, what was read beside what was to be expected, and what follows in a line each."""
     return [
         {"kiln": found.answers.label(kiln), "rows": _circuits(found, kiln) + _elements(found, kiln),
-         "lines": [*_diagnosis(found, kiln), *_power(found, kiln), *thermocouple(found, kiln)]}
+         "lines": [*_diagnosis(found, kiln), *_power(found, kiln)]}
         for kiln in found.answers.kilns
     ]  # fmt: skip
 
