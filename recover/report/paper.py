@@ -21,13 +21,13 @@ from recover.base.sources import Citation, bibliography
 from recover.job.anchor import anchor
 from recover.job.folder import Job
 from recover.judged.admissible import is_evidence, why_not
-from recover.judged.holds import Hold
 from recover.physics.draws import Spread
 from recover.physics.materials import Band
 from recover.report.words import words
 
 if TYPE_CHECKING:
     from recover.judged.assessment import Applied, Assessment
+    from recover.judged.holds import Hold
 
 View = dict[str, Any]
 
