@@ -403,7 +403,9 @@ def _after_visit(folder: Path) -> None:
     from recover.judged.holds import hold_states
 
     job = open_job(folder)
-    closed = any(hold.state != "released" for hold in hold_states(answers_of(job), job.settings.profile))
+    found = hold_states(answers_of(job), job.settings.profile)
+    closed = any(hold.state != "released" for hold in found)
+    _say_lines(f"{hold.point.title} ({hold.label}): {hold.suspended}" for hold in found if hold.suspended)
     holds = [f"{command('log', folder)} (what is missing, and who signs)"] if closed else []
     steps = ", ".join([*holds, command("photo", folder, "FOLDER")])
     say(f"Kept in {folder}. Next: {steps}, then {command('report', folder)}")
@@ -425,7 +427,7 @@ def _list_holds(folder: Path, found: Assessment) -> None:
 
     for hold in found.holds:
         still = [f"{'':18} to be signed by: {hold.still}"] if hold.still else []
-        head = f"{hold.state:18} {hold.point.id:12} {hold.at:8} {hold.point.title}"
+        head = f"{hold.stands:18} {hold.point.id:12} {hold.at:8} {hold.point.title}"
         _say_lines([head, *hold_lines(hold), *still])
     _say_lines(_next_under(folder, found))
     for problem in (*found.of_journal, *found.of_files):

@@ -217,10 +217,11 @@ def _values(answers: Answers, fact: str, at: Address) -> frozenset[str]:
 
 
 def closed_before(answers: Answers, section: Section, profile_name: str) -> list[Hold]:
-    """Return the hold points that lie before a section of the interview and are not released."""
+    """Return the hold points that lie before a section of the interview and lack something, or are suspended."""
     if not section.behind:
         return []
-    return [hold for hold in hold_states(answers, profile_name) if hold.point.id == section.behind and hold.missing]
+    before = [hold for hold in hold_states(answers, profile_name) if hold.point.id == section.behind]
+    return [hold for hold in before if hold.missing or hold.suspended]
 
 
 def _notices(answers: Answers) -> Iterator[Applied]:

@@ -13,7 +13,7 @@ from recover.judged.assessment import Assessment, Finding
 from recover.judged.bench import Rating
 from recover.report.aids import contactor_aids, contactor_order, supply_aids
 from recover.report.findings import runs
-from recover.report.paper import View
+from recover.report.paper import View, suspended
 from recover.report.resistances import joint, new_coil
 from recover.report.sketch import connection_sketch
 from recover.report.words import words
@@ -102,7 +102,7 @@ def forms(found: Assessment) -> list[View]:
         {
             "title": form.title, "where": found.answers.where(kiln), "intro": form.intro,
             "to": found.profile.terms.electrician, "expected": expected(found, kiln),
-            "aids": _aids(found, kiln, form.id),
+            "aids": _aids(found, kiln, form.id), "suspended": suspended(found, kiln),
             "lines": [_line(line) for line in found.referral if line.form == form.id],
             "items": _theirs(found, kiln, form.tables), "blanks": words()["referral_blanks"],
         }

@@ -14,7 +14,7 @@ from recover.base.measures import show_moment
 from recover.job.folder import Job
 from recover.judged.assessment import Assessment
 from recover.report.kiln_room_day import Sheet, day_opens, listed, own_day, routine, told
-from recover.report.paper import View, in_words, paper, plain_cautions, referral_line
+from recover.report.paper import View, in_words, paper, plain_cautions, referral_line, suspended
 from recover.report.plan_days import there
 
 if TYPE_CHECKING:
@@ -78,6 +78,7 @@ def _box(sheet: Sheet) -> View:
     lines = [line.format(**named) for line in box["lines"]]
     if sheet.state in ("outside", "ready", "lapses", "released"):
         lines.append(told()["attended"].format(there=there(sheet.plan, sheet.day - 1)))
+    lines += suspended(sheet.found, sheet.kiln.kiln)
     if sheet.state == "nothing" and sheet.kiln.comparison:
         lines.append(sheet.kiln.comparison.because)
         lines += [f"{one.card.title}: {' '.join(one.closed)}" for one in sheet.kiln.comparison.strategies if one.closed]

@@ -37,6 +37,8 @@ class HoldPoint:
     """Work stops here until named people release it; `meanwhile` says what may still be answered behind it.
 
     `requires` names the hold points before it, `signatures` the duties that are signed for, each by another person.
+    One that opens work at a dead kiln is `suspended_by` a later one of the same kiln: once that was released it opens
+    nothing, and `suspended` is said in place of what it opens, until the one that it is `lifted_by` is signed after it.
     """
 
     id: str
@@ -51,6 +53,9 @@ class HoldPoint:
     requires: list[str] = field(default_factory=list)
     sources: list[Citation] = field(default_factory=list)
     meanwhile: str = ""
+    suspended_by: str = ""
+    lifted_by: str = ""
+    suspended: str = ""
 
 
 @dataclass(frozen=True)
