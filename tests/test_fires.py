@@ -96,6 +96,29 @@ def test_earth_passes_before_insulation_is_measured(readings, fires):
     assert not fires or missing(found)
 
 
+WIRING, LEAKAGE = "wire.insulation@kiln/1/wiring/power", "energise.leakage@kiln/1"
+AFTER = "dried.insulation@kiln/1/zone/1"
+
+
+@pytest.mark.parametrize(
+    ("key", "value", "check"),
+    [(WIRING, 180, "earth-before-wiring"), (LEAKAGE, 1, "earth-before-leakage"),
+     (AFTER, 5, "earth-before-insulation-after")],
+)  # fmt: skip
+def test_whatever_insulation_is_rested_on_is_of_after_the_earth_had_passed(key, value, check):
+    """Common practice: earth continuity first, for the wiring too; why a good value is read again is said."""
+    mended = [(key, value, SEEN), (LID, 0.9, SEEN), (LID, 0.05, LATER)]
+    cable = WIRING.replace("power", "supply_cable")
+    others = [one for one in ((WIRING, 180, LATER), (cable, 180, LATER), (ZONE, 4.2, LATER)) if one[0] != key]
+    early, again = told_later("rotary", *mended, *others), told_later("rotary", *mended, *others, (key, value, LATER))
+    point = "own_heat" if key == AFTER else "energise"
+
+    assert check in misfits(early)
+    assert check not in misfits(again)
+    assert any("any value passes" in one for one in missing(early, point))
+    assert not any("any value passes" in one for one in missing(again, point))
+
+
 def test_insulation_that_was_measured_an_hour_before_the_earth_closes():
     values, told = base("rotary")
     then = {key: {"measured": EARLIER} for key in (ZONE, "safe.upstream@kiln/1", "safe.dead@kiln/1")}
