@@ -28,13 +28,14 @@ def release(
 ) -> str:  # fmt: skip
     """Write one person's signature under a hold point and return what was written.
 
-    Raises AnswerError while anything is missing, for a role that may not sign there, and for a second signature of one
-    person.
+    Raises AnswerError while anything is missing or a file of the job does not prove, for a role that may not sign
+    there, and for a second signature of one person.
     """
     job = open_job(folder)
     with Journal(job.journal, clock) as journal:
         found = assess(Job(folder, job.settings, tuple(journal.events), journal.head), clock())
         _clock_stands(found, folder)
+        _files_prove(found, folder)
         hold, signer = _found(found, point, at), _licensed(_role(found.profile, role), licence)
         if hold.missing:
             raise AnswerError("\n  ".join([f"{hold.point.title} stays closed; missing:", *hold.missing]))
@@ -104,6 +105,16 @@ def _clock_stands(found: Assessment, folder: Path) -> None:
         what = f"it is {show_moment(now)} by this computer, and a line of the job is of {show_moment(last)}"
         mended = f"if the other clock was wrong: {command('check', folder, '--mend')}"
         raise AnswerError(f"{what}; nothing is signed until its clock is set right ({mended})")
+
+
+def _files_prove(found: Assessment, folder: Path) -> None:
+    """Refuse to sign while a photograph is not as it was taken in: whoever signs may have looked at it.
+
+    Raises AnswerError.
+    """
+    if found.of_files:
+        mended = f"put back what was taken in, or {command('check', folder, '--mend')} sets it aside"
+        raise AnswerError("\n  ".join([f"nothing is signed while this is so ({mended}):", *map(str, found.of_files)]))
 
 
 def _told(hold: Hold) -> str:
