@@ -27,6 +27,7 @@ from recover.job.kept import Kept, left_beside, proved, unproved
 from recover.job.torn import cut_off
 from recover.judged.admissible import Lack, lacking, unlisted, why_not
 from recover.judged.bench import bench_value
+from recover.judged.failed import RISES, risen_from
 from recover.judged.holds import ENERGISED, NO_RELEASE, Hold, hold_states, without_release
 from recover.judged.outcomes import acts, outcome, renewal
 from recover.judged.wetmap import Wet, wet_map, wetness
@@ -304,6 +305,9 @@ def _said(answers: Answers, question: str, at: Address) -> str:
     if answer is None:
         return ""
     was = f", was: {answers.in_words(before)}" if before and answer.state != "given" else ""
+    if risen := next((one for fact, (name, _) in RISES.items() if name == question
+                      and (one := risen_from(answers, fact, at))), None):  # fmt: skip
+        was = f", after {answers.in_words(risen)} at {show_moment(risen.measured or seen_at(risen))}"
     return f"{_slate(answers, answer)}: {answers.in_words(answer)}{was}"
 
 
