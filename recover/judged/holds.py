@@ -19,6 +19,7 @@ from recover.asked.answers import WATER_OUT, Answers
 from recover.asked.told import (
     Answer,
     Release,
+    Withdrawal,
     key_of,
     same_person,
     seen_at,
@@ -107,6 +108,8 @@ class Hold:
     witnesses: Witnesses
     until: datetime | None = None
     suspended: str = ""
+    taken_back: Withdrawal | None = None
+    """Who took back the last signature for what nobody has signed for since, and why."""
 
     @property
     def missing(self) -> tuple[str, ...]:
@@ -272,7 +275,14 @@ def _hold(context: _Context, point: HoldPoint, at: Address) -> Hold:
     return Hold(
         point, at, answers.label(at), waits, tuple(unmet), given, wanted, everybody, still,
         {key: _line(answers, key) for key in sorted(read)}, after, witnesses, until,
+        taken_back=_taken_back(answers, given, wanted),
     )  # fmt: skip
+
+
+def _taken_back(answers: Answers, given: Iterable[Signature], wanted: Collection[Duty]) -> Withdrawal | None:
+    last = {one.release.duty: answers.withdrawn.get(one.release.line) for one in given}
+    found = [one for duty, one in last.items() if one and duty in wanted]
+    return max(found, key=lambda one: one.line, default=None)
 
 
 def _own(answers: Answers, country: Profile, point: HoldPoint, at: Address) -> tuple[list[Unmet], frozenset[str]]:
@@ -395,8 +405,11 @@ def _signers(country: Profile, wanted: Iterable[Duty]) -> str:
 def to_sign(folder: Path, hold: Hold, country: Profile) -> str:
     """Return the command by which the next signature under a hold point is given, by whom where the answers tell.
 
-    Two people sign: where the answers name one person alone for two duties, what is to be done about that.
+    Two people sign: where the answers name one person alone for two duties, what is to be done about that. Where the
+    last signature was taken back, why: that is looked at before anybody is asked to sign.
     """
+    if hold.taken_back:
+        return f"{hold.taken_back}; look at that first, it is signed again when that is settled"
     free = {duty: _free_for(hold, duty) for duty in hold.wanted}
     if stuck := [duty for duty in hold.wanted if hold.witnesses.get(duty) and not free[duty]]:
         names, duty = " or ".join(hold.witnesses[stuck[0]]), duties()[stuck[0]]

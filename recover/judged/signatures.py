@@ -107,7 +107,7 @@ def _ends(ground: Ground, release: Release) -> Iterator[Ending]:
 def _withdrawn(answers: Answers, release: Release) -> Iterator[Ending]:
     """Yield that somebody took a signature back, by whom and when; it can only close."""
     if one := answers.withdrawn.get(release.line):
-        yield one.moment, f"taken back by {one.by}, {one.role.replace('_', ' ')} (journal line {one.line})"
+        yield one.moment, str(one)
 
 
 def _closed_since(ground: Ground, release: Release) -> Iterator[Ending]:
