@@ -1,5 +1,6 @@
 """What opens work at a dead kiln opens nothing once the kiln may be live, until it is proven dead and signed anew."""
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -9,10 +10,12 @@ from recover.interview.missing import gaps
 from recover.job.folder import open_job
 from recover.job.journal import Journal
 from recover.judged.release import release
+from recover.report import electrical
 from recover.report.paper import headline
 from recover.report.plain import as_json, text_lines
 from tests.gates import ENDS, LATER, answers_at, assessed_at, completed, said
 from tests.test_gates import K, states
+from tests.test_plan_papers import opened, sheet
 
 SUSPENDED = ("hazards", "isolated", "consent")
 """What the completed school has released of what opens work at a dead kiln; nobody has signed for a lift."""
@@ -191,3 +194,11 @@ def test_what_is_missing_then_is_asked_for():
     asked = {(gap.hold.point.id, item.question.id) for gap in gaps(answers_at(found), "uk") for item in gap.items}
 
     assert ("hands_off", "safe.upstream") in asked
+
+
+def test_the_electricians_papers_and_the_sheet_by_the_kiln_say_so_too():
+    found = assessed_at(completed(), ENDS)
+    held = replace(opened(), holds=tuple(one for one in found.holds if one.point.id != "own_heat") + opened().holds)
+
+    assert all("A hand inside" in " ".join(form["suspended"]) for form in electrical.forms(found))
+    assert any("nothing inside is touched" in line for line in sheet("own", held)["box"]["lines"])
