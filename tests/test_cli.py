@@ -177,8 +177,18 @@ def test_a_release_in_a_role_that_may_not_sign_or_without_its_licence_is_refused
 
 def test_a_signature_is_taken_back_by_name_and_the_log_says_so(locked):
     run("log", locked, "--release", "hands_off", *ELECTRICIAN)
-    done = run("log", locked, "--withdraw", "hands_off", *ELECTRICIAN[:4])
+    without = run("log", locked, "--withdraw", "hands_off", *ELECTRICIAN[:4])
+    done = run("log", locked, "--withdraw", "hands_off", *ELECTRICIAN[:4], "--reason", "The padlock is another's")
+    after = run("log", locked).stdout
+    again = run("log", locked, "--release", "hands_off", *ELECTRICIAN).stdout
 
+    assert without.returncode == 2
+    assert "--reason WHY" in without.stderr
+    assert open_job(locked).events[-2].data["reason"] == "The padlock is another's"
+    assert "): The padlock is another's; look at that first" in after
+    assert "--release hands_off" not in after
+    assert "Before that it was taken back by E. Lectrician, electrician (journal line " in again
+    assert "The padlock is another's" in again
     assert done.returncode == 0, done.stderr
     assert "taken back: Hands off" in done.stdout
     assert "ended: taken back by E. Lectrician, electrician (journal line " in run("log", locked).stdout

@@ -9,6 +9,7 @@ import pytest
 
 from recover.asked.answers import Answers
 from recover.asked.questions import problems_of, questionnaire
+from recover.judged.assessment import assess_answers
 from tests.conftest import NOW, SEEN, answers_from, assessed, events_of
 from tests.fires import firings
 from tests.gates import answers_at
@@ -18,6 +19,7 @@ FILE = tomllib.loads((Path(__file__).parent / "vectors" / "fires.toml").read_tex
 BASES = {base["id"]: {**KILNS[base["of"]], **base.get("answers", {})} for base in FILE["base"]}
 ROWS = {row["name"]: row for row in FILE["fires"]}
 ZONE, LID = "zone.insulation@kiln/1/zone/1", "earth.ohm@kiln/1/bond/lid"
+BAD, GOOD = "2026-03-10T09:20:00+00:00", "2026-03-10T09:21:00+00:00"
 EARLIER, LATER = "2026-03-10T08:00:00+00:00", "2026-03-10T10:00:00+00:00"
 
 
@@ -36,6 +38,8 @@ def changed(row):
     """Return the answers of a row's base with its one change."""
     values, told = base(row["base"])
     key, value = row["key"], row.get("value")
+    if "before" in row:
+        return told_later(row["base"], (key, row["before"], BAD), (key, value, GOOD))
     beside = {name: more for name, more in told.items() if name != key}
     if "measured" in row:
         beside[key] = {"measured": row["measured"]}
@@ -94,6 +98,78 @@ def test_earth_passes_before_insulation_is_measured(readings, fires):
 
     assert ("earth-before-insulation" in misfits(found)) == fires
     assert not fires or missing(found)
+
+
+WIRING, LEAKAGE = "wire.insulation@kiln/1/wiring/power", "energise.leakage@kiln/1"
+AFTER = "dried.insulation@kiln/1/zone/1"
+
+
+@pytest.mark.parametrize(
+    ("key", "value", "check"),
+    [(WIRING, 180, "earth-before-wiring"), (LEAKAGE, 1, "earth-before-leakage"),
+     (AFTER, 5, "earth-before-insulation-after")],
+)  # fmt: skip
+def test_whatever_insulation_is_rested_on_is_of_after_the_earth_had_passed(key, value, check):
+    """Common practice: earth continuity first, for the wiring too; why a good value is read again is said."""
+    mended = [(key, value, SEEN), (LID, 0.9, SEEN), (LID, 0.05, LATER)]
+    cable = WIRING.replace("power", "supply_cable")
+    others = [one for one in ((WIRING, 180, LATER), (cable, 180, LATER), (ZONE, 4.2, LATER)) if one[0] != key]
+    early, again = told_later("rotary", *mended, *others), told_later("rotary", *mended, *others, (key, value, LATER))
+    point = "own_heat" if key == AFTER else "energise"
+
+    assert check in misfits(early)
+    assert check not in misfits(again)
+    assert any("any value passes" in one for one in missing(early, point))
+    assert not any("any value passes" in one for one in missing(again, point))
+
+
+LATE = "2026-03-10T10:20:00+00:00"
+"""An hour after the bad reading, and the last minute that is within it."""
+
+
+@pytest.mark.parametrize("key", [ZONE, WIRING])
+@pytest.mark.parametrize(
+    ("told", "fires"),
+    [
+        ([(0.3, BAD), (1.5, GOOD)], True),
+        ([(0.3, BAD), (1.5, LATE)], True),
+        ([(0.3, BAD), (1.5, "2026-03-10T10:21:00+00:00")], False),  # a series, beyond the hour (own limit)
+        ([(0.5, BAD), (1.49, GOOD)], False),  # less than threefold (own limit)
+        ([(0.5, BAD), (1.5, GOOD)], True),
+        ([(1.0, BAD), (4.2, GOOD)], False),  # both good: it opens nothing that was closed
+        ([(0.3, BAD), (0.95, GOOD)], False),  # both bad
+        ([(0.3, BAD), (1.5, GOOD), (1.6, LATE)], False),  # read once more, and it agrees
+        ([(0.3, BAD), (1.5, GOOD), (1.5, GOOD)], True),  # typed once more
+        ([(0.3, BAD), (9.0, GOOD), (1.5, LATE)], True),  # read once more, and it does not agree
+        ([(0.15, BAD), (1.5, BAD)], True),  # a slip of the decimal point: a third reading shows which it was
+        ([(0.15, BAD), (1.5, BAD), (1.5, GOOD)], False),
+    ],
+)  # fmt: skip
+def test_insulation_does_not_rise_threefold_within_the_hour_by_itself(key, told, fires):
+    """Own limits: what nothing explains is another contact, range or circuit, and a third reading tells."""
+    found = told_later("rotary", *((key, value, measured) for value, measured in told))
+
+    assert any(one.endswith("insulation-rose") for one in misfits(found)) == fires
+    assert any("risen several times" in one for one in missing(found)) == fires
+
+
+@pytest.mark.parametrize(
+    ("done", "value"),
+    [("dried.method@kiln/1", "A fan under the open lid"), ("wire.replaced@kiln/1/wiring/power", "yes")],
+)
+def test_what_was_done_between_two_readings_explains_the_rise(done, value):
+    for moment, explains in ((GOOD, True), (BAD.replace("09:20", "09:10"), False)):
+        between = (done, value, moment)
+        found = told_later("rotary", (ZONE, 0.3, BAD), between, (ZONE, 1.5, LATE))
+        assert ("zone-insulation-rose" in misfits(found)) is not explains
+
+
+def test_both_readings_are_named_where_one_does_not_explain_the_other():
+    found = assess_answers(told_later("rotary", (ZONE, 0.3, BAD), (ZONE, 1.5, GOOD)), "test", "uk", "0" * 64)
+    (rose,) = (one for one in found.problems if "risen several times" in one.what)
+
+    assert "1.5 MΩ" in rose.where
+    assert "after 0.3 MΩ at 2026-03-10 09:20" in rose.where
 
 
 def test_insulation_that_was_measured_an_hour_before_the_earth_closes():

@@ -99,8 +99,9 @@ def test_two_people_sign_for_the_first_heating_and_each_is_told_who_is_still_to_
         return release(folder, point="own_heat", at="", by=by, role=role, licence=licence, clock=lambda: now)
 
     first = sign("E. Lectrician", "electrician")
-    with pytest.raises(AnswerError, match=r"e lectrician has signed .* already; still to sign: whoever"):
+    with pytest.raises(AnswerError, match=r"e lectrician has signed .* already; still to sign: whoever") as twice:
         sign("e lectrician", "attendant")
+    assert "two people sign, so that is somebody other than e lectrician" in str(twice.value)
     with pytest.raises(AnswerError, match=r"that was A\. Tendant, by the answers; they sign, or B\. Other"):
         sign("B. Other", "attendant")
     second = sign("A. Tendant", "attendant", "")
@@ -113,6 +114,9 @@ def test_two_people_sign_for_the_first_heating_and_each_is_told_who_is_still_to_
     ) as told:
         sign("C. Third", "electrician")
     assert "--withdraw" in str(told.value)
+    for by, role in (("A. Tendant", "attendant"), ("A. Djuster", "insurer")):
+        with pytest.raises(AnswerError, match="nothing is left to sign"):
+            sign(by, role)
 
 
 @pytest.fixture
@@ -122,7 +126,7 @@ def hazards_cleared_in_a_wrong_role(tmp_path):
     for step, _ in tell(folder, now):
         if step.sign == "hazards":
             break
-    withdraw(folder, "hazards", "", by="D. Holder", role="duty_holder", clock=lambda: now)
+    withdraw(folder, "hazards", "", by="D. Holder", role="duty_holder", reason="a slip", clock=lambda: now)
     told = release(folder, "hazards", "", by="A. Repairer", role="owner", clock=lambda: now)
     return folder, now, told
 
@@ -144,7 +148,7 @@ def test_who_may_sign_takes_a_wrong_signature_back_and_it_ends_for_good(hazards_
     folder, now, _ = hazards_cleared_in_a_wrong_role
     with pytest.raises(AnswerError, match=r"is signed for by A\. Repairer, owner; if that was a slip: recover log"):
         release(folder, "hazards", "", by="F. Hansen", role="owner", clock=lambda: now)
-    told = withdraw(folder, "hazards", "", by="F. Hansen", role="owner", clock=lambda: now)
+    told = withdraw(folder, "hazards", "", by="F. Hansen", role="owner", reason="a slip", clock=lambda: now)
     closed = hazards(folder)
     release(folder, "hazards", "", by="F. Hansen", role="owner", clock=lambda: now)
     signed = hazards(folder)
@@ -162,7 +166,7 @@ def test_nobody_takes_back_what_neither_they_nor_their_role_signs_for(hazards_cl
     with pytest.raises(
         AnswerError, match=r"has nothing to take back under Hazards cleared; signed under it is A\. Rep"
     ):
-        withdraw(folder, "hazards", "", by="A. Tendant", role="attendant", clock=lambda: now)
+        withdraw(folder, "hazards", "", by="A. Tendant", role="attendant", reason="a slip", clock=lambda: now)
 
     assert len(open_job(folder).events) == lines
     assert hazards(folder).state == "released"
@@ -171,7 +175,7 @@ def test_nobody_takes_back_what_neither_they_nor_their_role_signs_for(hazards_cl
 def test_another_licence_number_of_the_same_person_is_remarked(tmp_path):
     folder, now = school(tmp_path / "job"), utc_now()
     sign = {"by": "E. Lectrician", "role": "electrician", "clock": lambda: now}
-    withdraw(folder, "hands_off", "", **sign)
+    withdraw(folder, "hands_off", "", reason="a slip", **sign)
     told = release(folder, "hands_off", "", licence="HWK-0815", **sign)
 
     assert "E. Lectrician signed with 0001-demo before, and now with HWK-0815: look whether one is a slip." in told
@@ -179,7 +183,7 @@ def test_another_licence_number_of_the_same_person_is_remarked(tmp_path):
 
 def test_what_comes_after_a_signature_that_is_taken_back_closes_too(tmp_path):
     folder, now = school(tmp_path / "job"), utc_now()
-    withdraw(folder, "hands_off", "", by="E. Lectrician", role="electrician", clock=lambda: now)
+    withdraw(folder, "hands_off", "", by="E. Lectrician", role="electrician", reason="a slip", clock=lambda: now)
     states = {hold.point.id: hold.state for hold in assess(open_job(folder)).holds}
 
     assert [states[name] for name in ("isolated", "energise", "own_heat")] == ["closed"] * 3

@@ -25,6 +25,7 @@ from recover.report.plain import as_json, text_lines
 from recover.rules.gates import hold_points
 from tests.gates import ENDS, LATER, answers_at, assessed_at, completed, last, said, unsigned
 from tests.school import school
+from tests.test_cli import PICTURE, run
 from tests.test_gates import K, states
 from tests.test_undone import ELECTRICIAN
 
@@ -53,6 +54,25 @@ def test_what_was_out_of_date_when_somebody_signed_is_nothing_that_the_signature
 
     assert all(one.startswith("released") for one in signed)
     assert {hold.point.id: hold.state for hold in assess(open_job(job)).holds}["isolated"] == "released"
+
+
+@pytest.mark.parametrize("harm", ["changed", "gone"])
+def test_nobody_signs_while_a_photograph_is_not_as_it_was_taken_in(tmp_path, harm):
+    """Of the isolator: whoever signs for the lift may have looked at it. Put back, or set aside, it stops nobody."""
+    job, lifts = school(tmp_path / "job"), {"by": "A. Repairer", "role": "repairer"}
+    run("photo", job, PICTURE, "--question", f"safe.isolation{K}", "--by", "A. Repairer")
+    (kept,) = (job / "photographs").iterdir()
+    was, lines = kept.read_bytes(), (job / "journal.jsonl").read_bytes()
+    kept.write_bytes(b"another") if harm == "changed" else kept.unlink()
+
+    with pytest.raises(AnswerError, match="nothing is signed while"):
+        release(job, "lift", "", **lifts)
+    assert (job / "journal.jsonl").read_bytes() == lines
+    if harm == "changed":
+        kept.write_bytes(was)
+    else:
+        run("check", job, "--mend", "--by", "A. Repairer")
+    assert release(job, "lift", "", **lifts).startswith("released")
 
 
 def test_a_signature_that_would_not_hold_is_refused_and_not_written(tmp_path, monkeypatch):

@@ -170,6 +170,8 @@ class Question:
     mended: str = ""
     mends: list[str] = field(default_factory=list)
     happened: bool = False
+    live: Literal["", "then", "before", "fired"] = ""
+    live_if: Condition = field(default_factory=dict)
     year: bool = False
     attested: str = ""
     names: str = ""

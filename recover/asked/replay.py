@@ -181,7 +181,8 @@ class Replay:
             self.releases.append(release_of(event, moment))
         elif event.kind == "withdrawal":
             for line in data["releases"]:
-                self.withdrawn.setdefault(line, Withdrawal(event.by, data["role"], moment, event.n))
+                why = data.get("reason", "")
+                self.withdrawn.setdefault(line, Withdrawal(event.by, data["role"], moment, event.n, why))
         elif event.kind == "issue":
             about = {name: data[name] for name in ("revision", "record", "capacity")}
             self.issued.append(Issued(papers_of(event), **about, by=event.by, moment=moment))

@@ -138,12 +138,17 @@ class Release:
 
 @dataclass(frozen=True)
 class Withdrawal:
-    """That a named person took a signature back, and its line of the journal."""
+    """That a named person took a signature back, its line of the journal, and why: empty in older journals."""
 
     by: str
     role: str
     moment: datetime
     line: int
+    reason: str = ""
+
+    def __str__(self) -> str:
+        because = f": {self.reason}" if self.reason else ""
+        return f"taken back by {self.by}, {self.role.replace('_', ' ')} (journal line {self.line}){because}"
 
 
 @dataclass(frozen=True)

@@ -187,8 +187,9 @@ verbs.add_command(plan)
 @click.option(
     "--licence", type=WORDS, metavar="NUMBER", default="", help="Licence or registration, where one is asked for."
 )
+@click.option("--reason", type=WORDS, metavar="WHY", default="", help="Why a signature is taken back.")
 def log(job: Path, point: str | None, withdraw: str | None, at: str, by: str | None, role: str | None,
-        licence: str) -> None:  # fmt: skip
+        licence: str, reason: str) -> None:  # fmt: skip
     """List the hold points with their signatures, record a named person's signature under one, or take one back.
 
     A signature is refused while anything is missing. It ends for good when something it rests on changes or is out of
@@ -204,13 +205,16 @@ def log(job: Path, point: str | None, withdraw: str | None, at: str, by: str | N
         raise click.UsageError("A hold point is released or taken back: give --release or --withdraw, not both.")
     only_with("--release or --withdraw", point or withdraw, {"--component": at, "--by": by, "--as": role})
     only_with("--release", point, {"--licence": licence})
+    only_with("--withdraw", withdraw, {"--reason": reason})
     if point is None and withdraw is None:
         _list_holds(job, _assessed(job))
     elif not by or not role:
         raise click.UsageError("A signature needs a person: --by NAME --as ROLE.")
+    elif withdraw and not reason.strip():
+        raise click.UsageError("A signature is taken back for a reason, which whoever signs next reads: --reason WHY.")
     else:
         settled(job)
-        say(signing.withdraw(job, withdraw, at, by=by, role=role) if withdraw
+        say(signing.withdraw(job, withdraw, at, by=by, role=role, reason=reason) if withdraw
             else signing.release(job, point or "", at, by=by, role=role, licence=licence))  # fmt: skip
 
 
@@ -403,7 +407,9 @@ def _after_visit(folder: Path) -> None:
     from recover.judged.holds import hold_states
 
     job = open_job(folder)
-    closed = any(hold.state != "released" for hold in hold_states(answers_of(job), job.settings.profile))
+    found = hold_states(answers_of(job), job.settings.profile)
+    closed = any(hold.state != "released" for hold in found)
+    _say_lines(f"{hold.point.title} ({hold.label}): {hold.suspended}" for hold in found if hold.suspended)
     holds = [f"{command('log', folder)} (what is missing, and who signs)"] if closed else []
     steps = ", ".join([*holds, command("photo", folder, "FOLDER")])
     say(f"Kept in {folder}. Next: {steps}, then {command('report', folder)}")
@@ -425,7 +431,7 @@ def _list_holds(folder: Path, found: Assessment) -> None:
 
     for hold in found.holds:
         still = [f"{'':18} to be signed by: {hold.still}"] if hold.still else []
-        head = f"{hold.state:18} {hold.point.id:12} {hold.at:8} {hold.point.title}"
+        head = f"{hold.stands:18} {hold.point.id:12} {hold.at:8} {hold.point.title}"
         _say_lines([head, *hold_lines(hold), *still])
     _say_lines(_next_under(folder, found))
     for problem in (*found.of_journal, *found.of_files):

@@ -91,10 +91,11 @@ class Asking(Scribe):
         section = next(section for section in self.questions.section if section.id == name)
         closed = closed_before(self.interview.answers, section, self.job.settings.profile)
         for hold in [one for one in closed if is_listed(one.at)] or closed:
-            missing = "; ".join(hold.missing)
             where = self.interview.answers.where(hold.at)
             title = f"{hold.point.title}, {where}" if where else hold.point.title
-            self.prompter.tell(f"{title}: CLOSED. Missing: {missing}. {hold.point.until_then} {hold.point.meanwhile}")
+            closed_by = f"{hold.point.until_then} {hold.point.meanwhile}"
+            closed_by = f"CLOSED. Missing: {'; '.join(hold.missing)}. {closed_by}"
+            self.prompter.tell(f"{title}: {hold.suspended or closed_by}")
 
     def _said(self, answers: Answers, answer: Answer) -> str:
         """Return an answer in words; at the kiln, marked where it is too old or opens nothing."""

@@ -49,6 +49,7 @@ def missing(answers: Answers, country: Profile, hold: Hold) -> tuple[Item, ...]:
     """Return what a hold point lacks, not given, not admissible, or failed: in the order of the questions, and what
     would undo another answer before that."""
     keys = {key for need in hold.point.needs for key in _of_need(answers, country, need, hold.at)}
+    keys |= {key for need in hold.unmet for key in need.anew}
     keys |= {key for key in _misfits(answers) if key in hold.rests_on}
     items = [
         Item(question, at)

@@ -67,7 +67,8 @@ class Session(Asking):
         hold = next((one for one in holds if (one.point, one.at) == (before.point, before.at)), before)
         if hold.state == "ready for release":
             sign = to_sign(self.job.folder, hold, self._country)
-            self.prompter.tell(f"“{hold.point.title}” lacks nothing but signatures: {hold.still}. Signed by: {sign}")
+            how = f"The last one was {sign}" if hold.taken_back else f"Signed by: {sign}"
+            self.prompter.tell(f"“{hold.point.title}” lacks nothing but signatures: {hold.still}. {how}")
 
     def straight_through(self) -> None:
         """Ask every section in its order, without a menu."""

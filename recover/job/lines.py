@@ -143,10 +143,11 @@ class _Release(TypedDict):
 
 @_exactly
 class _Withdrawal(TypedDict):
-    """Whose role it was, and the lines of the signatures that end by it."""
+    """Whose role it was, the lines of the signatures that end by it, and why; older versions did not ask for that."""
 
     role: str
     releases: list[int]
+    reason: NotRequired[str]
 
 
 @_exactly

@@ -27,6 +27,7 @@ from recover.job.kept import Kept, left_beside, proved, unproved
 from recover.job.torn import cut_off
 from recover.judged.admissible import Lack, lacking, unlisted, why_not
 from recover.judged.bench import bench_value
+from recover.judged.failed import RISES, risen_from
 from recover.judged.holds import ENERGISED, NO_RELEASE, Hold, hold_states, without_release
 from recover.judged.outcomes import acts, outcome, renewal
 from recover.judged.wetmap import Wet, wet_map, wetness
@@ -221,10 +222,11 @@ def _values(answers: Answers, fact: str, at: Address) -> frozenset[str]:
 
 
 def closed_before(answers: Answers, section: Section, profile_name: str) -> list[Hold]:
-    """Return the hold points that lie before a section of the interview and are not released."""
+    """Return the hold points that lie before a section of the interview and lack something, or are suspended."""
     if not section.behind:
         return []
-    return [hold for hold in hold_states(answers, profile_name) if hold.point.id == section.behind and hold.missing]
+    before = [hold for hold in hold_states(answers, profile_name) if hold.point.id == section.behind]
+    return [hold for hold in before if hold.missing or hold.suspended]
 
 
 def _notices(answers: Answers) -> Iterator[Applied]:
@@ -307,6 +309,9 @@ def _said(answers: Answers, question: str, at: Address) -> str:
     if answer is None:
         return ""
     was = f", was: {answers.in_words(before)}" if before and answer.state != "given" else ""
+    if risen := next((one for fact, (name, _) in RISES.items() if name == question
+                      and (one := risen_from(answers, fact, at))), None):  # fmt: skip
+        was = f", after {answers.in_words(risen)} at {show_moment(risen.measured or seen_at(risen))}"
     return f"{_slate(answers, answer)}: {answers.in_words(answer)}{was}"
 
 

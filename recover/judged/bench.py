@@ -22,7 +22,7 @@ from recover.engineering.banks import Bank, bank
 from recover.engineering.boiling import air_hpa, boiling_degc
 from recover.engineering.elements import figures, plate_factor
 from recover.judged.admissible import good_until, undone_by
-from recover.judged.failed import cold_readings, fallen_from
+from recover.judged.failed import RISES, cold_readings, fallen_from, risen_from
 
 CONNECTIONS: tuple[Connection, ...] = ("single", "star", "star_neutral", "delta")
 
@@ -95,10 +95,13 @@ def bench_value(answers: Answers, what: str, at: Address) -> Possible:
     the plate. `papers_fit` and `power_fit`: how power by ohms and connection lies beside the plate.
     `course`: whether readings of a zone fall. `earth_since`: since when the earth of a part is within its limit. Those
     of READ_BY: whether the kiln was dead when something was read. Those of SHOWN_AFTER: the worst that heatings showed.
+    Those of RISES: whether insulation rose several times within the hour, and nothing tells why.
     """
     judges = {"plate_ratio": _plate_ratio, "odd": _odd, "off_boiling": _off_boiling, "zone_ratio": _zone_ratio,
               "papers_fit": _papers_fit, "power_fit": _power_fit, "course": _course,
               "earth_since": _earth_since}  # fmt: skip
+    if what in RISES:
+        return frozenset({"yes" if risen_from(answers, what, at) else "no"})
     if what in SHOWN_AFTER:
         return _shown(answers, SHOWN_AFTER[what], at)
     return _read_while(answers, READ_BY[what], at) if what in READ_BY else judges[what](answers, at)

@@ -10,16 +10,28 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 from typing import Literal
 
 from recover.asked.answers import WATER_OUT, Answers
-from recover.asked.told import Answer, Release, key_of, same_person, split_key
+from recover.asked.told import (
+    Answer,
+    Release,
+    Withdrawal,
+    key_of,
+    same_person,
+    seen_at,
+    seen_since,
+    split_key,
+    to_the_minute,
+)
 from recover.base.addresses import JOB, Address, holder_of, holds_address, kind_of, within
 from recover.base.errors import command
+from recover.base.measures import show_moment
 from recover.judged.admissible import Lack, failing, lacking, unlisted
+from recover.judged.live import HEATED, shown_on, signs
 from recover.judged.signatures import Ending, Ground, Signature, lasts, signatures
 from recover.profiles import Duty, Profile, profile
 from recover.rules.gates import HoldPoint, Need, duties, hold_points
@@ -29,7 +41,9 @@ HoldState = Literal["closed", "ready for release", "released"]
 ALL = "all of them"
 """Said where a need holds of no member of a family, so that a reader is spared the list."""
 
-ENERGISED, HEATED = "safe.energised", "dried.heated"
+ENERGISED = "safe.energised"
+FIRST_POWER = "energise"
+"""The hold point after whose release a kiln may be live."""
 NO_RELEASE = "it is said to have been on under a release, and none stood then"
 """Said of an answer that leans on a release of first power that the journal does not hold, or that had ended."""
 
@@ -43,6 +57,8 @@ class Unmet:
     lacks: tuple[Lack, ...] = ()
     still: tuple[str, ...] = ()
     fails: tuple[str, ...] = ()
+    anew: tuple[str, ...] = ()
+    """The keys of what is to be answered anew, where no need itself says so."""
 
     def __str__(self) -> str:
         more = ["and more"] if len(self.fails) > _MOST_NAMED else []
@@ -74,6 +90,8 @@ class Hold:
     `rests_on` is every answer that its needs look at: key, then its line of the journal, 0 where there is none; `after`
     the lines of the signatures under the hold points before it. `until`: when the first answer that its signatures and
     those before it rest on is out of date; None where all of it keeps, or it is not released.
+    `suspended` says, of one that opens work at a dead kiln, that the kiln may be live since: it opens nothing then, and
+    counts as released for those after it alone. Empty where it is not.
     """
 
     point: HoldPoint
@@ -89,6 +107,9 @@ class Hold:
     after: tuple[int, ...]
     witnesses: Witnesses
     until: datetime | None = None
+    suspended: str = ""
+    taken_back: Withdrawal | None = None
+    """Who took back the last signature for what nobody has signed for since, and why."""
 
     @property
     def missing(self) -> tuple[str, ...]:
@@ -101,6 +122,11 @@ class Hold:
         if self.missing:
             return "closed"
         return "ready for release" if self.wanted else "released"
+
+    @property
+    def stands(self) -> HoldState | Literal["suspended"]:
+        """How it stands in a word for people: its state, unless that would open what is suspended."""
+        return "suspended" if self.suspended else self.state
 
     @property
     def signed(self) -> tuple[Release, ...]:
@@ -121,10 +147,17 @@ class Hold:
 def hold_states(answers: Answers, profile_name: str) -> tuple[Hold, ...]:
     """Return every hold point of every component, in the order in which they are reached."""
     context = _Context(answers, profile(profile_name), tuple(_contradictions(answers, profile_name)), {})
+    _judge(context)
+    if any(signs(answers)):
+        context = replace(context, done={}, under=_first_power(context))
+        _judge(context)
+    return tuple(replace(hold, suspended=_suspended(context, hold)) for hold in context.done.values())
+
+
+def _judge(context: _Context) -> None:
     for point in hold_points():
-        for at in answers.components(point.per):
+        for at in context.answers.components(point.per):
             context.done[point.id, at] = _hold(context, point, at)
-    return tuple(context.done.values())
 
 
 @dataclass(frozen=True)
@@ -137,12 +170,17 @@ class _Contradiction:
 
 @dataclass(frozen=True)
 class _Context:
-    """What the hold points of a job are judged by."""
+    """What the hold points of a job are judged by.
+
+    `under`: since when first power stands released at a kiln, for those where it does. None where all that was read on
+    a kiln that was on is taken to be of a heating that goes on: only then is known what stands.
+    """
 
     answers: Answers
     profile: Profile
     contradictions: tuple[_Contradiction, ...]
     done: dict[tuple[str, Address], Hold]
+    under: Mapping[Address, datetime] | None = None
 
     def before(self, point: HoldPoint, at: Address) -> list[Hold]:
         """Return the hold points that one requires: its component's own, the whole loss's, or those of all within."""
@@ -154,6 +192,67 @@ class _Context:
         return found
 
 
+# ---------------------------------------------------------------------------------------- a kiln that may be live
+
+
+def _suspended(context: _Context, hold: Hold) -> str:
+    """Return what is said of a released hold point that opens work at a dead kiln, where one may be live since."""
+    point, kilns = hold.point, context.answers.places("kiln", hold.at)
+    if hold.state != "released" or not point.suspended_by:
+        return ""
+    return point.suspended if any(_may_be_live(context, point, kiln) for kiln in kilns) else ""
+
+
+def _may_be_live(context: _Context, point: HoldPoint, kiln: Address) -> bool:
+    """Whether first power was ever released at a kiln since the hold point was signed that says that it is dead."""
+    dead = context.done[point.lifted_by, kiln]
+    proven = max((one.line for one in dead.signed), default=0) if dead.state == "released" else 0
+    return _last_released(context.answers, point.suspended_by, kiln) > proven
+
+
+def _last_released(answers: Answers, name: str, at: Address) -> int:
+    """Return the line since which all had signed who must, whatever ended their signatures; 0 where never."""
+    point = next(one for one in hold_points() if one.id == name)
+    given = [one for one in answers.releases if (one.hold_point, one.at) == (name, at)]
+    return min(max((one.line for one in given if one.duty == duty), default=0) for duty in point.signatures)
+
+
+def _first_power(context: _Context) -> dict[Address, datetime]:
+    """Return since when first power stands released at each kiln where it does."""
+    stands = [hold for (name, _), hold in context.done.items() if name == FIRST_POWER and hold.state == "released"]
+    return {hold.at: max(one.moment for one in hold.signed) for hold in stands}
+
+
+def _on_since(context: _Context, read: Iterable[str]) -> list[Unmet]:
+    """Return the locks and proofs of death that were read, of before a kiln was on without the release that stands."""
+    found = {}
+    for key in sorted(read) if context.under is not None else ():
+        question, answer = context.answers.questions.questions.get(split_key(key)[0]), context.answers.given.get(key)
+        given = question and answer and answer.state == "given"
+        shown = shown_on(context.answers, question, answer) if question and answer and given else ()
+        if since := [one for one in shown if not _is_under(context, one)]:
+            found[key] = _switched_on(context.answers, key, since[0])
+    return [Unmet("locked and proven dead since the kiln was last on", tuple(found.values()), anew=tuple(found))
+            ] if found else []  # fmt: skip
+
+
+def _is_under(context: _Context, sign: Answer) -> bool:
+    """Whether a reading is of a heating under the release of first power that stands."""
+    since = (context.under or {}).get(within(sign.at, "kiln") or "")
+    return since is not None and to_the_minute(since) <= to_the_minute(seen_since(sign))
+
+
+def _switched_on(answers: Answers, key: str, sign: Answer) -> Lack:
+    name, sign_of = (answers.questions.questions[one] for one in (split_key(key)[0], sign.question))
+    when, told = show_moment(sign.measured or seen_at(sign)), answers.questions.questions[HEATED].slate
+    says = "was on" if sign_of.live == "then" else f"had been on (if before that, say when: slate {told})"
+    where = answers.where(split_key(key)[1])
+    return Lack(
+        f"slate {name.slate}{f', {where}' if where else ''}",
+        f"slate {sign_of.slate} ({answers.in_words(sign)}, {when}) says that the kiln {says}, after it; do it again",
+    )
+
+
 # ---------------------------------------------------------------------------------------- one hold point
 
 
@@ -161,6 +260,7 @@ def _hold(context: _Context, point: HoldPoint, at: Address) -> Hold:
     answers, before = context.answers, context.before(point, at)
     unmet, read = _own(answers, context.profile, point, at)
     unmet += _contradicted(context.contradictions, read)
+    unmet += _on_since(context, read)
     waits = tuple(_wait(context, hold, at) for hold in before if hold.state != "released")
     after = tuple(release.line for hold in before for release in hold.signed)
     witnesses = _witnesses(answers, context.profile, read, before, at)
@@ -175,7 +275,14 @@ def _hold(context: _Context, point: HoldPoint, at: Address) -> Hold:
     return Hold(
         point, at, answers.label(at), waits, tuple(unmet), given, wanted, everybody, still,
         {key: _line(answers, key) for key in sorted(read)}, after, witnesses, until,
+        taken_back=_taken_back(answers, given, wanted),
     )  # fmt: skip
+
+
+def _taken_back(answers: Answers, given: Iterable[Signature], wanted: Collection[Duty]) -> Withdrawal | None:
+    last = {one.release.duty: answers.withdrawn.get(one.release.line) for one in given}
+    found = [one for duty, one in last.items() if one and duty in wanted]
+    return max(found, key=lambda one: one.line, default=None)
 
 
 def _own(answers: Answers, country: Profile, point: HoldPoint, at: Address) -> tuple[list[Unmet], frozenset[str]]:
@@ -298,8 +405,11 @@ def _signers(country: Profile, wanted: Iterable[Duty]) -> str:
 def to_sign(folder: Path, hold: Hold, country: Profile) -> str:
     """Return the command by which the next signature under a hold point is given, by whom where the answers tell.
 
-    Two people sign: where the answers name one person alone for two duties, what is to be done about that.
+    Two people sign: where the answers name one person alone for two duties, what is to be done about that. Where the
+    last signature was taken back, why: that is looked at before anybody is asked to sign.
     """
+    if hold.taken_back:
+        return f"{hold.taken_back}; look at that first, it is signed again when that is settled"
     free = {duty: _free_for(hold, duty) for duty in hold.wanted}
     if stuck := [duty for duty in hold.wanted if hold.witnesses.get(duty) and not free[duty]]:
         names, duty = " or ".join(hold.witnesses[stuck[0]]), duties()[stuck[0]]
@@ -363,7 +473,7 @@ def without_release(answers: Answers, profile_name: str) -> list[Answer]:
 def _stood(answers: Answers, answer: Answer, profile_name: str) -> bool:
     """Whether first power was released at a kiln when an answer is from, by what was written down until then."""
     then = hold_states(answers.before(answer), profile_name)
-    return any(hold.state == "released" for hold in then if (hold.point.id, hold.at) == ("energise", answer.at))
+    return any(hold.state == "released" for hold in then if (hold.point.id, hold.at) == (FIRST_POWER, answer.at))
 
 
 def _contradictions(answers: Answers, profile_name: str, of: Collection[str] = ()) -> Iterator[_Contradiction]:

@@ -28,13 +28,14 @@ def release(
 ) -> str:  # fmt: skip
     """Write one person's signature under a hold point and return what was written.
 
-    Raises AnswerError while anything is missing, for a role that may not sign there, and for a second signature of one
-    person.
+    Raises AnswerError while anything is missing or a file of the job does not prove, for a role that may not sign
+    there, and for a second signature of one person.
     """
     job = open_job(folder)
     with Journal(job.journal, clock) as journal:
         found = assess(Job(folder, job.settings, tuple(journal.events), journal.head), clock())
         _clock_stands(found, folder)
+        _files_prove(found, folder)
         hold, signer = _found(found, point, at), _licensed(_role(found.profile, role), licence)
         if hold.missing:
             raise AnswerError("\n  ".join([f"{hold.point.title} stays closed; missing:", *hold.missing]))
@@ -47,16 +48,19 @@ def release(
         if ended := done.signatures[-1].ended:  # it would not hold for a moment
             raise AnswerError(f"{hold.point.title}: this signature would not hold: {ended}")
         journal.append("release", data, by=by, source="log")
-    return _told(done) + _other_role(folder, found, done, by, signer) + _other_licence(found, by, licence.strip())
+    slips = _other_role(folder, found, done, by, signer) + _other_licence(found, by, licence.strip())
+    return _told(done) + _before(hold) + slips
 
 
 def withdraw(
-    folder: Path, point: str, at: str, *, by: str, role: str, clock: Callable[[], datetime] = utc_now
+    folder: Path, point: str, at: str, *, by: str, role: str, reason: str, clock: Callable[[], datetime] = utc_now
 ) -> str:  # fmt: skip
     """Take back the signatures under a hold point that are a person's own, or that are for a duty of their role.
 
-    Returns what was written. Raises AnswerError where there is none.
+    Returns what was written. Raises AnswerError where there is none, and without a reason: whoever signs next reads it.
     """
+    if not reason.strip():
+        raise AnswerError("a signature is taken back for a reason; give it with --reason")
     job = open_job(folder)
     with Journal(job.journal, clock) as journal:
         found = assess(Job(folder, job.settings, tuple(journal.events), journal.head), clock())
@@ -66,9 +70,16 @@ def withdraw(
             signed = hold.signers or "nobody"
             whose = f"signed under it is {signed}; whoever signed takes that back, or who may sign for it"
             raise AnswerError(f"{by}, {speaks.title}: has nothing to take back under {hold.point.title}; {whose}")
-        journal.append("withdrawal", {"role": speaks.id, "releases": [one.line for one in taken]}, by=by, source="log")
+        data = {"role": speaks.id, "releases": [one.line for one in taken], "reason": reason.strip()}
+        journal.append("withdrawal", data, by=by, source="log")
     names = "; ".join(one.signer for one in taken)
-    return f"taken back: {hold.point.title} ({hold.label}), signed by {names}; it is closed, and so is what comes after"
+    closed = "it is closed, and so is what comes after"
+    return f"taken back: {hold.point.title} ({hold.label}), signed by {names}; {closed}. Why: {reason.strip()}"
+
+
+def _before(hold: Hold) -> str:
+    """Return, for whoever signs where a signature was taken back, by whom and why."""
+    return f"\nBefore that it was {hold.taken_back}." if hold.taken_back else ""
 
 
 def _other_role(folder: Path, found: Assessment, hold: Hold, by: str, role: Role) -> str:
@@ -94,7 +105,8 @@ def _other_licence(found: Assessment, by: str, licence: str) -> str:
 
 def _taking_back(folder: Path, hold: Hold, by: str, role: Role) -> str:
     component = ("--component", hold.at) if hold.at != JOB else ()
-    return command("log", folder, "--withdraw", hold.point.id, *component, "--by", by, "--as", role.id)
+    who = "--by", by, "--as", role.id, "--reason", "WHY"
+    return command("log", folder, "--withdraw", hold.point.id, *component, *who)
 
 
 def _clock_stands(found: Assessment, folder: Path) -> None:
@@ -104,6 +116,16 @@ def _clock_stands(found: Assessment, folder: Path) -> None:
         what = f"it is {show_moment(now)} by this computer, and a line of the job is of {show_moment(last)}"
         mended = f"if the other clock was wrong: {command('check', folder, '--mend')}"
         raise AnswerError(f"{what}; nothing is signed until its clock is set right ({mended})")
+
+
+def _files_prove(found: Assessment, folder: Path) -> None:
+    """Refuse to sign while a photograph is not as it was taken in: whoever signs may have looked at it.
+
+    Raises AnswerError.
+    """
+    if found.of_files:
+        mended = f"put back what was taken in, or {command('check', folder, '--mend')} sets it aside"
+        raise AnswerError("\n  ".join([f"nothing is signed while this is so ({mended}):", *map(str, found.of_files)]))
 
 
 def _told(hold: Hold) -> str:
@@ -136,13 +158,16 @@ def _duty(folder: Path, hold: Hold, by: str, role: Role) -> str:
     if not by.strip():
         raise AnswerError("a signature needs a name")
     if any(same_person(one.by, by) for one in hold.signed):
-        raise AnswerError(f"{by} has signed for {hold.point.title} already; still to sign: {hold.still or 'nobody'}")
+        other = f"still to sign: {hold.still}; two people sign, so that is somebody other than {by}"
+        still = other if hold.wanted else "it is released, and nothing is left to sign"
+        raise AnswerError(f"{by} has signed for {hold.point.title} already; {still}")
     duty = next((duty for duty in hold.wanted if duty in role.duties), None)
     if duty is None and any(one.duty in role.duties for one in hold.signed):
         signed = f"{hold.point.title} is signed for by {hold.signers}"
         raise AnswerError(f"{signed}; if that was a slip: {_taking_back(folder, hold, by, role)}, then sign")
     if duty is None:
-        raise AnswerError(f"{role.title}: does not sign for {hold.point.title} here; expected {hold.still or 'nobody'}")
+        expected = f"expected {hold.still}" if hold.wanted else "it is released, and nothing is left to sign"
+        raise AnswerError(f"{role.title}: does not sign for {hold.point.title} here; {expected}")
     if not may_sign(hold.witnesses, duty, by):
         names = " or ".join(hold.witnesses[duty])
         raise AnswerError(f"{duties()[duty]}: that was {names}, by the answers; they sign, or {by} attests it anew")

@@ -14,10 +14,11 @@ from functools import cached_property
 
 from recover.asked.answers import Answers
 from recover.asked.questions import Question
-from recover.asked.told import Answer, Release, same_person, split_key
+from recover.asked.told import Answer, Release, may_be_after, same_person, seen_at, split_key, to_the_minute
 from recover.base.conditions import alternatives
 from recover.base.measures import show_moment
 from recover.judged.admissible import good_until, grounds, is_evidence, undoing
+from recover.judged.live import shown_on
 from recover.profiles import Profile
 from recover.rules.gates import HoldPoint
 
@@ -93,7 +94,7 @@ def _ends(ground: Ground, release: Release) -> Iterator[Ending]:
     if release.duty not in ground.point.signatures or not ground.profile.may(release.role, release.duty):
         yield None, f"{release.role} may not sign for this"
     judged_from, gone = ground.judged_from, list(ground.gone(release))
-    own = [*_changed(ground.answers, release, judged_from), *_outlived(ground.answers, release, judged_from),
+    own = [*_changed(ground, release, judged_from), *_outlived(ground.answers, release, judged_from),
            *_closed_since(ground, release), *_withdrawn(ground.answers, release)]  # fmt: skip
     timed = [(moment, why) for moment, why in (*own, *gone) if moment]
     yield from sorted(timed, key=lambda ending: ending[0])
@@ -106,7 +107,7 @@ def _ends(ground: Ground, release: Release) -> Iterator[Ending]:
 def _withdrawn(answers: Answers, release: Release) -> Iterator[Ending]:
     """Yield that somebody took a signature back, by whom and when; it can only close."""
     if one := answers.withdrawn.get(release.line):
-        yield one.moment, f"taken back by {one.by}, {one.role.replace('_', ' ')} (journal line {one.line})"
+        yield one.moment, str(one)
 
 
 def _closed_since(ground: Ground, release: Release) -> Iterator[Ending]:
@@ -162,17 +163,18 @@ def _touching(ground: Ground, release: Release) -> frozenset[str]:
     return frozenset(read | renewed | undone | beside)
 
 
-def _changed(answers: Answers, release: Release, judged_from: frozenset[str]) -> Iterator[tuple[datetime, str]]:
+def _changed(ground: Ground, release: Release, judged_from: frozenset[str]) -> Iterator[tuple[datetime, str]]:
     """Yield each answer that a signature rests on and that was given anew since, with the moment that was written.
 
     One that can only undo evidence, and no need is judged from, ends it where it does. The first answer to a question
     says nothing else than before: whatever it might be, the needs were met.
     """
+    answers = ground.answers
     for key, then in _rested(answers, release):
         name = split_key(key)[0]
         since = list(_since(release, answers.history.get(key, ())))
         only_undoes = name not in judged_from and any(name in one.by for one in answers.questions.undoing)
-        anew = () if only_undoes else _said_anew(answers, then, since)
+        anew = () if only_undoes else _said_anew(ground, then, since)
         undone = _undone_by(answers, release, key) if since else ()
         later = min((*anew, *undone), key=lambda one: one.line, default=None)
         if later is not None and later.moment:
@@ -185,11 +187,24 @@ def _since(release: Release, told: Iterable[Answer]) -> Iterator[Answer]:
     return (one for one in told if one.line > release.line)
 
 
-def _said_anew(answers: Answers, then: Answer | None, since: list[Answer]) -> list[Answer]:
+def _said_anew(ground: Ground, then: Answer | None, since: list[Answer]) -> list[Answer]:
     """Return what was said since and is another answer than the one that stood; the first one ever is none."""
     if then is None:
         return since[1:]
-    return [one for one in since if one.line in answers.stood and not _is_said_again(answers, then, one)]
+    stood = (one for one in since if one.line in ground.answers.stood)
+    return [one for one in stood if _is_new_proof(ground, then, one) or not _is_said_again(ground.answers, then, one)]
+
+
+def _is_new_proof(ground: Ground, then: Answer, answer: Answer) -> bool:
+    """Whether what is locked or proven dead again was, or may have been, on in between: it is no longer the same.
+
+    Of a proof of death also where first power was released since.
+    """
+    question, by = ground.answers.questions.questions[answer.question], ground.point.suspended_by
+    between = (one for one in ground.answers.releases if one.hold_point == by and then.line < one.line < answer.line)
+    released = any(to_the_minute(one.moment) <= to_the_minute(seen_at(answer)) for one in between)
+    was_on = any(not may_be_after(one, answer) for one in shown_on(ground.answers, question, then))
+    return was_on or (bool(question.behind) and released)
 
 
 def _rested(answers: Answers, release: Release) -> Iterator[tuple[str, Answer | None]]:

@@ -19,7 +19,7 @@ from recover.engineering.supply import (
 from recover.judged import bench
 from recover.judged.bench import Rating
 from recover.profiles import Profile
-from recover.report.paper import View, runs
+from recover.report.paper import View, runs, suspended
 from recover.report.resistances import joint, new_coil
 from recover.report.sketch import connection_sketch
 from recover.report.words import words
@@ -101,7 +101,7 @@ def forms(found: Assessment) -> list[View]:
         {
             "title": form.title, "where": found.answers.where(kiln), "intro": form.intro,
             "to": found.profile.terms.electrician, "expected": _expected(found, kiln),
-            "aids": _aids(found, kiln, form.id),
+            "aids": _aids(found, kiln, form.id), "suspended": suspended(found, kiln),
             "lines": [_line(line) for line in found.referral if line.form == form.id],
             "items": _theirs(found, kiln, form.tables), "blanks": words().referral_blanks,
         }

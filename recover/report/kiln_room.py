@@ -14,7 +14,7 @@ from recover.base.measures import show_moment
 from recover.job.folder import Job
 from recover.judged.assessment import Assessment
 from recover.report.kiln_room_day import Sheet, listed, own_day
-from recover.report.paper import View, in_words, paper, plain_cautions, referral_line
+from recover.report.paper import View, in_words, paper, plain_cautions, referral_line, suspended
 from recover.report.plan_days import there
 from recover.report.words import words
 
@@ -80,6 +80,7 @@ def _box(sheet: Sheet) -> View:
     )  # fmt: skip
     if sheet.state in ("outside", "ready", "lapses", "released"):
         lines.append(words().kiln_room.attended(there=there(sheet.plan, sheet.day - 1)))
+    lines += suspended(sheet.found, sheet.kiln.kiln)
     if sheet.state == "nothing" and sheet.kiln.comparison:
         lines.append(sheet.kiln.comparison.because)
         lines += [f"{one.card.title}: {' '.join(one.closed)}" for one in sheet.kiln.comparison.strategies if one.closed]

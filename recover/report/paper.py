@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 import recover
 from recover.asked.questions import Question
 from recover.asked.told import Answer
-from recover.base.addresses import JOB, Address, is_listed
+from recover.base.addresses import JOB, Address, holds_address, is_listed
 from recover.base.measures import show_hours, show_moment, show_number, show_quantity
 from recover.base.sources import Citation, bibliography
 from recover.job.anchor import anchor
@@ -125,15 +125,27 @@ def headline(found: Assessment) -> View:
         title, lines = say.title, say.lines(released=released, heat=heat)
     if replaced:
         lines.append(words().headline.replace(number=len(replaced)))
+    lines += suspended(found)
     if found.of_journal:
         lines.append(words().headline.journal)
     return {"title": title, "lines": lines}
 
 
+def suspended(found: Assessment, kiln: Address = JOB) -> list[str]:
+    """Return, of each kiln or of one, that no hand goes inside although that stands released: it may be live."""
+    inside = [one for one in found.holds if one.suspended and one.point.id == one.point.lifted_by]
+    return [f"{titled(found, one)}: {one.suspended}" for one in inside if holds_address(kiln, one.at)]
+
+
+def titled(found: Assessment, hold: Hold) -> str:
+    """Return the title of a hold point, with its kiln where there are several."""
+    where = found.answers.where(hold.at)
+    return f"{hold.point.title}, {where}" if where else hold.point.title
+
+
 def _released(found: Assessment, hold: Hold) -> str:
     """Say by whom a hold point is released and until when at the latest, or that it is not."""
-    say, where = words().headline.energise_released, found.answers.where(hold.at)
-    title = f"{hold.point.title}, {where}" if where else hold.point.title
+    say, title = words().headline.energise_released, titled(found, hold)
     if hold.state != "released":
         return say.closed(title=title)
     if hold.until is None:

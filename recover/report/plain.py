@@ -38,7 +38,7 @@ def text_lines(found: Assessment) -> list[str]:
         lines.append(f"{states:18} {terminal}{found.answers.label(wet.at)}: {wet.reason}")
     lines.append("")
     for hold in found.holds:
-        lines += [f"{hold.state:18} {hold.point.title} {found.answers.where(hold.at)}", *hold_lines(hold)]
+        lines += [f"{hold.stands:18} {hold.point.title} {found.answers.where(hold.at)}", *hold_lines(hold)]
     lines.append("")
     for shut in found.shut:
         way = f"{shut.way.replace('_', ' ')} {found.answers.where(shut.kiln)}".strip()
@@ -51,9 +51,10 @@ def text_lines(found: Assessment) -> list[str]:
 
 def hold_lines(hold: Hold) -> list[str]:
     """Return what stands under a hold point: what is missing, who has signed, what ended that, until when it holds."""
-    told = [f"missing: {missing}" for missing in hold.missing]
+    told = [hold.suspended] if hold.suspended else []
+    told += [f"missing: {missing}" for missing in hold.missing]
     told += [_signed_line(one) for one in hold.signatures]
-    told += [f"holds until {show_moment(hold.until)} at the latest"] if hold.until else []
+    told += [f"holds until {show_moment(hold.until)} at the latest"] if hold.until and not hold.suspended else []
     return [f"{'':18} {line}" for line in told]
 
 
@@ -87,6 +88,7 @@ def as_json(found: Assessment) -> dict[str, Any]:
         ],
         "holds": [
             {"id": hold.point.id, "component": hold.at, "state": hold.state, "missing": list(hold.missing),
+             "suspended": hold.suspended or None,
              "until": hold.until.isoformat() if hold.until else None,
              "to_sign": list(hold.wanted), "signatures": [_signature(one) for one in hold.signatures]}
             for hold in found.holds

@@ -207,13 +207,14 @@ def _ladder(found: Assessment) -> list[View]:
 def _hold(found: Assessment, hold: Hold, numbered: Numbered) -> View:
     needs, refused, lapsed = _evidence(found, hold)
     return {
-        "title": hold.point.title, "where": found.answers.where(hold.at), "state": hold.state,
-        "opens": hold.point.opens, "until_then": hold.point.until_then,
+        "title": hold.point.title, "where": found.answers.where(hold.at), "state": hold.stands,
+        "opens": "" if hold.suspended else hold.point.opens, "suspended": hold.suspended,
+        "until_then": hold.point.until_then,
         "released_by": hold.released_by, "because": hold.point.because,
         "cites": numbered.cites(hold.point.sources),
         "stands": {
             "missing": [*hold.waits, *needs], "refused": refused, "lapsed": lapsed,
-            "until": show_moment(hold.until) if hold.until else "",
+            "until": show_moment(hold.until) if hold.until and not hold.suspended else "",
             "signatures": [signature(one) for one in hold.signatures],
         },
     }  # fmt: skip

@@ -304,11 +304,21 @@ def _outcome_problems(questions: Questionnaire, condition: Condition, where: str
             yield Problem(where, f"{name!r} is not how {table_name}.toml is done", "name the question in its `done_by`")
 
 
+def _suspension_problems(point: HoldPoint, where: str) -> Iterator[Problem]:
+    """Find a hold point that is suspended by none of a kiln, never lifted again, or without its sentence."""
+    told = point.suspended_by, point.lifted_by, point.suspended
+    of_kiln = {one.id for one in hold_points() if one.per == "kiln"}
+    if any(told) and not (all(told) and {*told[:2]} <= of_kiln):
+        what = f"is suspended by {point.suspended_by!r} and lifted by {point.lifted_by!r}, with or without a sentence"
+        yield Problem(where, what, "name two hold points of a kiln, and say what is not done")
+
+
 def _order_problems(point: HoldPoint, where: str) -> Iterator[Problem]:
     before = [one.id for one in hold_points()][: [one.id for one in hold_points()].index(point.id)]
     for name in point.requires:
         if name not in before:
             yield Problem(where, f"requires {name!r}, which is no hold point before it", "name an earlier one")
+    yield from _suspension_problems(point, where)
     if not point.signatures:
         yield Problem(where, "is signed by nobody", "name what is signed for")
     for name, duty in product(PROFILES, point.signatures):

@@ -37,6 +37,8 @@ class HoldPoint(Grounds):
     """Work stops here until named people release it; `meanwhile` says what may still be answered behind it.
 
     `requires` names the hold points before it, `signatures` the duties that are signed for, each by another person.
+    One that opens work at a dead kiln is `suspended_by` a later one of the same kiln: once that was released it opens
+    nothing, and `suspended` is said in place of what it opens, until the one that it is `lifted_by` is signed after it.
     """
 
     id: str
@@ -48,6 +50,9 @@ class HoldPoint(Grounds):
     signatures: list[Duty]
     requires: list[str] = field(default_factory=list)
     meanwhile: str = ""
+    suspended_by: str = ""
+    lifted_by: str = ""
+    suspended: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
