@@ -52,7 +52,7 @@ SETTLED = [
     ("silted", "yes", {**RIVER, "event.salt": "fresh", "event.silt": "film"}),
     ("silted", "no", {**MAINS, **FRESH, "event.silt": "film"}),
     ("socket_places", "every", {"identity.amps": 13}), ("socket_places", "named", {}),
-    ("socket_rcd", "not_called_for", {"scope.connection": "fixed"}),
+    ("socket_rcd", "not_called_for", {"scope.connection": "fixed", "identity.amps": 10}),
     ("socket_rcd", "not_called_for", {"scope.connection": "plug", "identity.amps": 33}),
     ("socket_rcd", "called_for", {"scope.connection": "plug", "identity.amps": 32}),
     ("energised_wet", "yes", {"safe.energised": "on", "event.moved": ["nothing"]}),
