@@ -134,7 +134,8 @@ def test_every_table_of_parts_that_carry_mains_asks_whether_it_was_live_while_we
 
 def stored(**reached):
     kinds = {f"contents.kinds{K1}": sorted(reached)}
-    return {**CLEAN, f"element.bleach{K1}": "no", f"event.reach{K1}": "chamber", **kinds} | {
+    washed = {f"contents.on_lining{K1}": "no"}
+    return {**CLEAN, f"element.bleach{K1}": "no", f"event.reach{K1}": "chamber", **washed, **kinds} | {
         f"contents.reached{K1}/contents/{kind}": state for kind, state in reached.items()
     }
 
