@@ -33,11 +33,11 @@ WRONG = [
     ("hazards", "sewage, mould, fuel", "safe.hazards", UNKNOWN),
     *(("hazards", "each hazard that was ever found", "safe.hazards", {"value": [hazard]})
       for hazard in ("sewage", "mould", "fuel", "structure", "combustible", "asbestos", "fibre", "lead", "frost")),
-    ("hazards", "no mould", f"event.mould{K}", UNKNOWN),
+    ("hazards", "mould looked for", f"event.mould{K}", UNKNOWN),
     ("hazards", "known where the water", "event.source", UNKNOWN),
     ("hazards", "every stand looked at", f"casing.rust{K}/casing/stand", UNKNOWN),
-    ("hazards", "fibre that is bad", f"safe.fibre{K}", {"value": ["unknown_kind"]}),
-    ("hazards", "poison that was there", f"contents.kinds{K}", {"value": ["toxic"]}),
+    ("hazards", "fibre that is, or may be", f"safe.fibre{K}", {"value": ["unknown_kind"]}),
+    ("hazards", "poisons looked for", f"contents.kinds{K}", {"value": ["toxic"]}),
     ("hazards", "asbestos excluded", f"safe.asbestos{K}", {"value": "tested_positive"}),
     ("isolated", "isolated by a means", f"safe.isolation{K}", {"value": "not"}),
     ("isolated", "every supply and back-feed named", "scope.supplies", UNKNOWN),
@@ -98,7 +98,7 @@ WRONG = [
 
 ALSO = {
     f"probe.replaced{K}/probe/1": (f"probe.sheath{K}/probe/1", {"value": "cracked"}),
-    f"safe.fibre{K}": (f"layer.material{K}/part/wall/layer/2", UNKNOWN),
+    f"safe.fibre{K}": (f"layer.look{K}/part/lid/layer/2", UNKNOWN),
 }
 """What has to be wrong as well, for there to be anything to replace."""
 
@@ -190,15 +190,15 @@ def done(by, *tables, answer="yes"):
 WAYS = [
     ("hands_off", "no gas, oil", [{"fuel_hazard": CLEAR, "structure_hazard": CLEAR}]),
     ("hazards", "each hazard that was ever found", [{f"{name}_hazard": CLEAR for name in HAZARDS}]),
-    ("hazards", "no mould", [{"mould_hazard": ("cleared",)}, {"mould_hazard": ("none",), "event.mould": ("none",)}]),
+    ("hazards", "mould looked for",
+     [{"mould_hazard": ("cleared",)}, {"event.mould": ("none",)}, {"event.mould": ("musty", "visible")}]),
     ("hazards", "known where the water",
-     [{"sewage_hazard": ("cleared",)},
-      {"sewage_hazard": ("none",),
-       "event.source": ("mains", "rain", "sprinkler", "appliance", "ground", "river", "sea")}]),
-    *(("hazards", begins, [{f"{hazard}_hazard": ("cleared",)}, {f"{hazard}_hazard": ("none",), sign: ("no",)}])
+     [{"sewage_hazard": ("cleared",)}, {"event.source": ("sewer",)},
+      {"event.source": ("mains", "rain", "sprinkler", "appliance", "ground", "river", "sea")}]),
+    *(("hazards", begins, [{f"{hazard}_hazard": ("cleared",)}, {sign: ("no",)}])
       for begins, hazard, sign in (("every stand looked at", "structure", "stand_rusted"),
-                                   ("fibre that is bad", "fibre", "fibre_torn"),
-                                   ("poison that was there", "lead", "poison_wet"))),
+                                   ("fibre that is, or may be", "fibre", "fibre_torn"),
+                                   ("poisons looked for", "lead", "poison_wet"))),
     ("isolated", "isolated by a means",
      [{"safe.isolation": ("isolator", "head", "breaker")},
       {"safe.isolation": ("plug",), "scope.connection": ("plug",)}]),
