@@ -221,7 +221,7 @@ def test_a_note_belongs_to_the_answer_it_follows_else_to_the_one_after_it(notes,
 def test_of_what_lies_in_a_kiln_the_worst_counts(green, fluxes, may_be):
     """Borax, soda and salt dissolve; unfired ware that lies beside them takes nothing of that away."""
     reached = {f"contents.reached@{K1}/contents/green": green, f"contents.reached@{K1}/contents/fluxes": fluxes}
-    known = {**WATER, f"contents.kinds@{K1}": ["green", "fluxes"], **reached}
+    known = {**WATER, f"contents.kinds@{K1}": ["green", "fluxes"], f"contents.on_lining@{K1}": "no", **reached}
 
     assert answers_from(known).fact("fluxes_dissolved", K1) == may_be
 

@@ -13,6 +13,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from recover.asked.questions import questionnaire
 from recover.base.errors import QuantityError
 from recover.base.sources import bibliography
 from recover.engineering import earth, insulation, leakage, supply
@@ -605,3 +606,9 @@ def test_every_number_says_on_whose_authority_it_stands() -> None:
     for one in wet:
         assert one.get("source") in known or one.get("because") or one["basis"] == "common_practice", one["what"]
     assert {row.source for row in data.copper if row.basis != "common_practice"} <= set(known)
+
+
+def test_no_residual_current_device_trips_in_no_time() -> None:
+    asked = questionnaire().questions["energise.rcd_ms"]
+
+    assert (asked.takes(0), asked.takes(1)) == (False, True)

@@ -20,7 +20,8 @@ RIVER, DRAIN = {**MAINS, "event.source": "river"}, {**MAINS, "event.source": "ap
 FRESH = {"event.source": "mains", "event.salt": "fresh"}
 BRACKISH, SEA = {**FRESH, "event.salt": "brackish"}, {**FRESH, "event.source": "sea"}
 SHELF = {"contents.kinds": ["fluxes", "toxic"], "contents.reached": "splashed"}
-DRY_SHELF = {**SHELF, "contents.reached": "damp"}
+DRY_SHELF = {**SHELF, "contents.reached": "damp", "contents.on_lining": "no"}
+WASHED = {**DRY_SHELF, "contents.on_lining": "yes"}
 TORN = {"safe.fibre": ["refractory"], "layer.material": "blanket", "layer.look": "soft"}
 SUITS = {"scope.control": ["electronic"], "control.probe_type": "K", "control.set_type": "K", "control.cable": "match",
          "control.polarity": "proved", "control.cutout_probe": "match"}  # fmt: skip
@@ -52,7 +53,7 @@ SETTLED = [
     ("silted", "yes", {**RIVER, "event.salt": "fresh", "event.silt": "film"}),
     ("silted", "no", {**MAINS, **FRESH, "event.silt": "film"}),
     ("socket_places", "every", {"identity.amps": 13}), ("socket_places", "named", {}),
-    ("socket_rcd", "not_called_for", {"scope.connection": "fixed"}),
+    ("socket_rcd", "not_called_for", {"scope.connection": "fixed", "identity.amps": 10}),
     ("socket_rcd", "not_called_for", {"scope.connection": "plug", "identity.amps": 33}),
     ("socket_rcd", "called_for", {"scope.connection": "plug", "identity.amps": 32}),
     ("energised_wet", "yes", {"safe.energised": "on", "event.moved": ["nothing"]}),
@@ -159,6 +160,7 @@ OF_A_KIND = [
     ("stand_rusted", "casing/stand", "no", {"casing.rust": "deep"}),
     ("stand_rusted", "casing/shell", "no", {"casing.rust": "through"}),
     ("poison_wet", "contents/toxic", "yes", SHELF), ("poison_wet", "contents/toxic", "no", DRY_SHELF),
+    ("poison_wet", "contents/toxic", "yes", WASHED), ("dissolved", "contents/fluxes", "yes", WASHED),
     ("poison_wet", "contents/fluxes", "no", SHELF), ("dissolved", "contents/fluxes", "yes", SHELF),
     ("dissolved", "contents/fluxes", "no", DRY_SHELF), ("dissolved", "contents/toxic", "no", SHELF),
     ("controller_fitted", "controller/electronic", "yes", {"control.replacement": "fitted"}),

@@ -60,6 +60,53 @@ def test_it_fires_on_one_job_and_not_on_its_neighbour(name):
     assert fires(at_base(row["base"])) != fires(changed(row))
 
 
+@pytest.mark.parametrize(
+    ("of", "key", "value", "check"),
+    [
+        ("rotary", "lining.parts", ["floor", "lid"], "lining"), ("rotary", "lining.parts", ["wall", "lid"], "lining"),
+        ("rotary", "lining.parts", ["wall", "floor", "door"], "lining"),
+        ("rotary", "identity.opening", "front", "lining"), ("rotary", "identity.opening", "other", ""),
+        ("rotary", "casing.parts", ["shell", "stand", "hinge"], "casing"),
+        ("rotary", "casing.parts", ["base", "stand", "hinge"], "casing"),
+        ("floor", "casing.parts", ["shell", "base", "hinge"], "casing"),
+        ("rotary", "earth.points", ["shell", "lid", "box", "base", "bare_stand"], ""),
+        ("rotary", "safe.isolation", "breaker", ""), ("rotary", "safe.isolation", "head", ""),
+        ("rotary", "gear.devices", ["rcd", "isolator", "rotary_switch"], ""),
+        ("rotary", "gear.devices", ["breaker", "rcd", "isolator", "rotary_switch", "contactor"], "control-wiring"),
+        ("rotary", "gear.devices", ["breaker", "rcd", "isolator", "rotary_switch", "timer"], "control"),
+        ("rotary", "gear.devices", ["breaker", "rcd", "isolator", "rotary_switch", "shutoff"], "control"),
+        ("plugged", "gear.devices", ["breaker", "rcd"], "isolation"),
+        ("plugged", "wire.runs", ["power", "control", "terminals"], "cord"),
+        ("rotary", "scope.zones", 4, "elements"), ("rotary", "element.strings", 4, "elements"),
+        ("rotary", "contents.kinds", ["glazes"], ""),
+    ],
+)  # fmt: skip
+def test_a_register_that_was_too_short_from_the_first_day_does_not_fit(of, key, value, check):
+    """What other answers speak of and no register lists is judged by nothing."""
+    values, told = base(of)
+    found = misfits(answers_from({**values, f"{key}@kiln/1": value}, told=told))
+
+    assert {one.partition("-not-")[0] for one in found} == ({check} if check else set())
+
+
+@pytest.mark.parametrize(
+    ("build", "part", "closed"),
+    [("framed", "hinge", True), ("framed", "base", True), ("framed", "stand", True), ("jacket", "shell", True),
+     ("framed", "shell", False), ("welded", "shell", False), (None, "shell", True)],
+)  # fmt: skip
+def test_nothing_is_lifted_by_a_part_that_gives(build, part, closed):
+    """A panel that unscrews holds no bricks; a jacket does (own limit)."""
+    values, told = base("rotary")
+    jacket = {
+        "casing.build@kiln/1": build,
+        "casing.bands@kiln/1": "tight",
+        f"casing.rust@kiln/1/casing/{part}": "through",
+    }
+    found = answers_from({**values, **jacket, f"casing.done@kiln/1/casing/{part}": "no"}, told=told)
+
+    assert any(one.startswith("hinges, base, stand") for one in missing(found, "lift")) is closed
+
+
 # ---------------------------------------------------------------------------------------- order of testing
 
 

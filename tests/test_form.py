@@ -56,6 +56,11 @@ def test_every_question_has_its_place_on_the_form_with_all_its_ticks(view):
         ]
 
 
+def test_a_slate_that_was_printed_once_is_given_to_no_other_question():
+    """186 asked who attends, which slate 60 says; it stands on older forms and pictures."""
+    assert 186 not in {question.slate for question in QUESTIONS}
+
+
 def test_every_question_is_printed_with_its_choices_and_details(printed):
     """One print for all questions: it is the slowest thing here."""
     missing = [one.id for one in QUESTIONS if not any(f"{head}{one.ask}"[:60] in printed for head in _heads(one))]

@@ -136,7 +136,8 @@ def test_every_table_of_parts_that_carry_mains_asks_whether_it_was_live_while_we
 
 def stored(**reached):
     kinds = {f"contents.kinds{K1}": sorted(reached)}
-    return {**CLEAN, f"element.bleach{K1}": "no", f"event.reach{K1}": "chamber", **kinds} | {
+    washed = {f"contents.on_lining{K1}": "no"}
+    return {**CLEAN, f"element.bleach{K1}": "no", f"event.reach{K1}": "chamber", **washed, **kinds} | {
         f"contents.reached{K1}/contents/{kind}": state for kind, state in reached.items()
     }
 
@@ -283,6 +284,23 @@ def test_extra_low_voltage_without_a_transformer_that_makes_it_has_the_limit_of_
     known = {**control_wiring("extra_low", 0.6), f"gear.devices{K1}": ["breaker"]}
 
     assert fact(known, "wiring_insulation", "kiln/1/wiring/control", "uk") == {"below_limit"}
+
+
+@pytest.mark.parametrize(
+    ("circuit", "devices", "counts"),
+    [("extra_low", ["transformer"], True), ("mains", ["transformer"], False), ("extra_low", ["breaker"], False),
+     ("extra_low", None, False)],
+)  # fmt: skip
+def test_control_wiring_is_read_at_less_than_the_voltage_of_mains_where_a_transformer_makes_its_own(
+    circuit, devices, counts
+):
+    """250 V prove nothing of mains wiring, whatever it is said to be: BS 7671 Table 64, from memory."""
+    known = {**control_wiring(circuit, 200), f"gear.devices{K1}": devices}
+    told = {f"wire.insulation{K1}/wiring/control": {"details": {"test_volts": 250}}}
+
+    assert answers_from(known, "uk", told=told).fact("wiring_insulation", "kiln/1/wiring/control") == (
+        {"at_limit_or_above"} if counts else {"at_limit_or_above", "below_limit"}
+    )
 
 
 @pytest.mark.parametrize("profile", PROFILES)

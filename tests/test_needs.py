@@ -33,6 +33,11 @@ WRONG = [
     ("hazards", "sewage, mould, fuel", "safe.hazards", UNKNOWN),
     *(("hazards", "each hazard that was ever found", "safe.hazards", {"value": [hazard]})
       for hazard in ("sewage", "mould", "fuel", "structure", "combustible", "asbestos", "fibre", "lead", "frost")),
+    ("hazards", "mould looked for", f"event.mould{K}", UNKNOWN),
+    ("hazards", "known where the water", "event.source", UNKNOWN),
+    ("hazards", "every stand looked at", f"casing.rust{K}/casing/stand", UNKNOWN),
+    ("hazards", "fibre that is, or may be", f"safe.fibre{K}", {"value": ["unknown_kind"]}),
+    ("hazards", "poisons looked for", f"contents.kinds{K}", {"value": ["toxic"]}),
     ("hazards", "asbestos excluded", f"safe.asbestos{K}", {"value": "tested_positive"}),
     ("isolated", "isolated by a means", f"safe.isolation{K}", {"value": "not"}),
     ("isolated", "every supply and back-feed named", "scope.supplies", UNKNOWN),
@@ -45,6 +50,8 @@ WRONG = [
     ("lift", "base, pan and hollow stand", f"casing.drained{K}", NO),
     ("lift", "stand level", f"casing.level{K}", NO),
     ("lift", "bands tight", f"casing.build{K}", UNKNOWN),
+    ("lift", "hinges, base, stand", f"casing.done{K}/casing/base", NO),
+    ("lift", "hinges, base, stand", f"casing.rust{K}/casing/hinge", {"value": "through"}),
     ("energise", "control box clean", f"energise.clean_dry{K}", NO),
     ("energise", "supply side passed", f"energise.supply{K}", NO),
     ("energise", "supply voltage measured", f"supply.volts{K}", {"value": 480}),
@@ -89,7 +96,10 @@ WRONG = [
 ]  # fmt: skip
 
 
-ALSO = {f"probe.replaced{K}/probe/1": (f"probe.sheath{K}/probe/1", {"value": "cracked"})}
+ALSO = {
+    f"probe.replaced{K}/probe/1": (f"probe.sheath{K}/probe/1", {"value": "cracked"}),
+    f"safe.fibre{K}": (f"layer.look{K}/part/lid/layer/2", UNKNOWN),
+}
 """What has to be wrong as well, for there to be anything to replace."""
 
 
@@ -180,10 +190,21 @@ def done(by, *tables, answer="yes"):
 WAYS = [
     ("hands_off", "no gas, oil", [{"fuel_hazard": CLEAR, "structure_hazard": CLEAR}]),
     ("hazards", "each hazard that was ever found", [{f"{name}_hazard": CLEAR for name in HAZARDS}]),
+    ("hazards", "mould looked for",
+     [{"mould_hazard": ("cleared",)}, {"event.mould": ("none",)}, {"event.mould": ("musty", "visible")}]),
+    ("hazards", "known where the water",
+     [{"sewage_hazard": ("cleared",)}, {"event.source": ("sewer",)},
+      {"event.source": ("mains", "rain", "sprinkler", "appliance", "ground", "river", "sea")}]),
+    *(("hazards", begins, [{f"{hazard}_hazard": ("cleared",)}, {sign: ("no",)}])
+      for begins, hazard, sign in (("every stand looked at", "structure", "stand_rusted"),
+                                   ("fibre that is, or may be", "fibre", "fibre_torn"),
+                                   ("poisons looked for", "lead", "poison_wet"))),
     ("isolated", "isolated by a means",
      [{"safe.isolation": ("isolator", "head", "breaker")},
       {"safe.isolation": ("plug",), "scope.connection": ("plug",)}]),
     ("consent", "the insurer's agreement", [{"claim.insured": ("no",)}, {"claim.consent": ("given",)}]),
+    ("lift", "hinges, base, stand",
+     [*done("casing.done", "casing"), {"component": ("shell",), "casing.build": ("framed", "welded")}]),
     ("energise", "supply cable, plug", done("supply.replaced", "supply")),
     ("energise", "every switching", done("gear.replaced", "switching", "protection")),
     ("energise", "every length of wiring", done("wire.replaced", "wiring")),

@@ -29,6 +29,18 @@ PASSES = {
 }  # fmt: skip
 
 
+@pytest.mark.parametrize(
+    ("country", "connection", "amps", "expected"),
+    [("au_nz", "fixed", 10, "called_for"), ("au_nz", "fixed", 32, "called_for"), ("au_nz", "plug", 32, "called_for"),
+     ("au_nz", "fixed", 33, "not_called_for"), *((name, "fixed", 10, "not_called_for") for name in ("uk", "eu", "us"))],
+)  # fmt: skip
+def test_whether_fixed_wiring_has_a_residual_current_device_is_the_countrys_to_say(country, connection, amps, expected):
+    """AS/NZS 3000, 2.6, from memory: every final circuit up to 32 A, not its sockets alone."""
+    said = {"scope.connection@kiln/1": connection, "identity.amps@kiln/1": amps}
+
+    assert answers_from(said, country).fact("socket_rcd", "kiln/1") == {expected}
+
+
 def name_of(row):
     return f"{row['profile']}-{row['limit']}-{row['kw'] or row['length_m'] or row['value']}"
 

@@ -11,6 +11,7 @@ import pytest
 
 from recover.asked.told import same_person
 from recover.base.measures import show_moment
+from recover.interview.no_use import NoUse
 from recover.job.journal import Event
 from recover.judged.admissible import Lack, inadmissible
 from recover.judged.holds import to_sign
@@ -295,6 +296,52 @@ def test_a_heating_that_was_not_released_is_not_covered_by_one_that_was():
     true = said(tuple(replace(one, n=n) for n, one in enumerate(events, 1)), key, **HEATED, measured=at(0.05))
 
     assert any("on under a release" in one.what for one in assessed_at(true).problems)
+
+
+SLIP = said(completed(), f"dried.heated{K}", **HEATED, measured=at(-30))
+TOLD = LATER + timedelta(minutes=9)
+
+
+@pytest.mark.parametrize(
+    ("change", "mended"),
+    [
+        ({"measured": at(0.05)}, True), ({"measured": at(-30)}, False), ({"measured": ""}, False),
+        ({"measured": at(0.05), "who": "E. Lectrician"}, False), ({"measured": at(0.05), "who": ""}, False),
+        ({"measured": at(0.05), "value": "no"}, False),
+        ({"measured": (LATER + timedelta(minutes=7)).isoformat()}, False),
+    ],
+)  # fmt: skip
+def test_the_hour_of_a_heating_is_mended_by_who_told_it_and_of_a_time_before_it_was_told(change, mended):
+    """What was heated after the slip was written is another heating, and covers nothing."""
+    again = said(SLIP, f"dried.heated{K}", TOLD, **{**HEATED, **change})
+    (told,) = [one for one in assessed_at(SLIP).problems if "on under a release" in one.what]
+
+    assert f"slate 330, of {show_moment((ENDS - timedelta(hours=30)).astimezone(ZONE))}, by A. Tendant" in told.what
+    assert "A. Tendant answers slate 330 again with the true one; if it was on without one" in told.remedy
+    assert any("on under a release" in one.what for one in assessed_at(again, TOLD).problems) is not mended
+    assert ("on under a release" in str(states(again)["isolated"].unmet)) is not mended
+
+
+def test_that_no_release_stood_is_said_as_the_heating_is_told_and_when_one_did():
+    key = f"dried.heated{K}"
+
+    def told_at_once(events):
+        told: list[str] = []
+        NoUse(profile("uk"), told.append, live=False, all_in_sum=True).of(answers_at(events), key, events[-1].n)
+        return told
+
+    (told,) = told_at_once(SLIP)
+    assert "none stood then (slate 330" in told
+    assert "; one stood from " in told
+    assert "none was ever given" in told_at_once(said(unsigned(), key, **HEATED, measured=at(-30)))[0]
+    assert told_at_once(said(completed(), key, **HEATED, measured=at(0.05))) == []
+
+
+def test_no_hour_mends_a_heating_that_no_release_ever_covered():
+    never = said(unsigned(), f"dried.heated{K}", **HEATED, measured=at(-30))
+    again = said(never, f"dried.heated{K}", TOLD, **HEATED, measured=at(0.05))
+
+    assert any("on under a release" in one.what for one in assessed_at(again, TOLD).problems)
 
 
 def test_connected_again_after_the_proof_undoes_it_and_what_was_so_at_the_flood_does_not():

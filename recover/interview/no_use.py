@@ -10,10 +10,12 @@ from collections.abc import Callable
 
 from recover.asked.answers import WATER_OUT, Answers
 from recover.asked.questions import Question
-from recover.asked.told import Answer, is_of_a_time_to_come, split_key
+from recover.asked.told import Answer, is_of_a_time_to_come, key_of, split_key
 from recover.base.counted import by_number
 from recover.base.measures import show_moment
 from recover.judged.admissible import NO_TIME, NO_WATER_OUT, good_until, is_evidence, why_not
+from recover.judged.holds import no_release, what_to_do, when_released, without_release
+from recover.judged.live import HEATED
 from recover.profiles import Profile
 
 _OLD = "what was seen or measured holds for a time that is over; look or measure again"
@@ -32,9 +34,12 @@ class NoUse:
     def of(self, answers: Answers, key: str, line: int) -> None:
         """Say it of the answer that was just written as a line of the journal, or keep it for the sum."""
         question, answer = answers.questions.questions[split_key(key)[0]], answers.given[key]
+        if question.id == HEATED:
+            self._of_heating(answers, key, line)
         if answer.line != line:
             stands = f"{_of_when(answer)} is later, and stands (slate {question.slate})"
-            self._tell(f"Kept, and it changes nothing: {stands}.")
+            if question.id != HEATED:
+                self._tell(f"Kept, and it changes nothing: {stands}.")
             return
         whys = self._why_not(answers, question, answer)
         if whys and (self._all_in_sum or (not self._live and self._may_wait(answers, question, answer, whys))):
@@ -43,6 +48,13 @@ class NoUse:
             water_out = answers.questions.questions[WATER_OUT].slate
             until = f"Kept. It opens nothing until it is known when the water was out (slate {water_out})."
             self._tell(until if fresh == [NO_WATER_OUT] else f"Kept, and it opens nothing: {'; '.join(fresh)}.")
+
+    def _of_heating(self, answers: Answers, key: str, line: int) -> None:
+        """Say of a heating that no release stood then, and when one did: its hour may be a slip."""
+        for one in without_release(answers, self._country.id):
+            if (key_of(one.question, one.at), one.line) == (key, line):
+                stood = when_released(answers, one.at, self._country.id)
+                self._tell(f"Kept: {no_release(answers, one)}; {stood}. What to do: {what_to_do(answers, one)}.")
 
     def _why_not(self, answers: Answers, question: Question, answer: Answer) -> tuple[str, ...]:
         evidence = answer.state == "given" and is_evidence(question) and question.may_open(answer.value)

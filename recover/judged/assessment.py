@@ -28,7 +28,7 @@ from recover.job.torn import cut_off
 from recover.judged.admissible import Lack, lacking, unlisted, why_not
 from recover.judged.bench import bench_value
 from recover.judged.failed import RISES, risen_from
-from recover.judged.holds import ENERGISED, NO_RELEASE, Hold, hold_states, without_release
+from recover.judged.holds import Hold, hold_states, no_release, what_to_do, without_release
 from recover.judged.outcomes import acts, outcome, renewal
 from recover.judged.wetmap import Wet, wet_map, wetness
 from recover.profiles import Profile, limits, profile
@@ -294,8 +294,7 @@ def _problems(answers: Answers, profile_name: str) -> Iterator[Problem]:
         yield Problem(f"{answers.label(at)} ({values})", check.say, check.remedy)
     for answer in without_release(answers, profile_name):
         where = f"{answers.label(answer.at)} ({_slate(answers, answer)})"
-        slate = answers.questions.questions[ENERGISED].slate
-        yield Problem(where, NO_RELEASE, f"if it was on without one, say so at slate {slate}: switched on")
+        yield Problem(where, no_release(answers, answer), what_to_do(answers, answer))
     yield from _out_of_date(answers)
     yield from _of_another_time(answers)
     yield from _broken(answers)

@@ -463,11 +463,46 @@ def _unmet(answers: Answers, country: Profile, need: Need, at: Address) -> Unmet
 def without_release(answers: Answers, profile_name: str) -> list[Answer]:
     """Return each answer that ever said of a kiln that it was on under a release, where none stood then.
 
-    Whoever says that it was switched on without one has said how it was.
+    Whoever says that it was switched on without one has said how it was; so has who gave it and says the true time.
     """
     told = (one for key, all_of in answers.history.items() if split_key(key)[0] == HEATED for one in all_of)
     said = (one for one in told if one.value == "yes" and answers.word(ENERGISED, one.at) != "on")
-    return [one for one in said if not _stood(answers, one, profile_name)]
+    none = [one for one in said if not _stood(answers, one, profile_name)]
+    return [one for one in none if not _timed_anew(answers, one, profile_name)]
+
+
+def _timed_anew(answers: Answers, slip: Answer, profile_name: str) -> bool:
+    """Whether who gave an answer has given it again, of a time at which a release stood by what the journal held when
+    the slip was written. A heating of after that is another one, and covers nothing."""
+    told = answers.history[key_of(slip.question, slip.at)]
+    anew = (one for one in told if one.line > slip.line and one.value == "yes" and one.measured)
+    return any(
+        slip.who and slip.moment and same_person(one.who, slip.who) and seen_at(one) <= slip.moment
+        and _stood(answers, replace(one, line=slip.line), profile_name) for one in anew
+    )  # fmt: skip
+
+
+def no_release(answers: Answers, answer: Answer) -> str:
+    """Say of an answer that no release stood then: of which slate and time it is, and whose it is to time anew."""
+    slate, by = answers.questions.questions[answer.question].slate, answer.who or answer.by
+    return f"{NO_RELEASE} (slate {slate}, of {show_moment(seen_at(answer))}, by {by})"
+
+
+def what_to_do(answers: Answers, answer: Answer) -> str:
+    """Say what is done about an answer that leans on a release which did not stand."""
+    slate, on = (answers.questions.questions[name].slate for name in (answer.question, ENERGISED))
+    again = f"if the hour is a slip, {answer.who or answer.by} answers slate {slate} again with the true one"
+    return f"{again}; if it was on without one, say so at slate {on}: switched on"
+
+
+def when_released(answers: Answers, at: Address, profile_name: str) -> str:
+    """Say from when to when first power was released at a kiln: `one stood from … to …`."""
+    (hold,) = (one for one in hold_states(answers, profile_name) if (one.point.id, one.at) == (FIRST_POWER, at))
+    spans = [(one.release.moment, one.ended_at or hold.until) for one in hold.signatures]
+    zone = answers.zone
+    said = [f"from {show_moment(begin.astimezone(zone))}" + (f" to {show_moment(end.astimezone(zone))}" if end else "")
+            for begin, end in spans]  # fmt: skip
+    return f"one stood {', and '.join(said)}" if said else "none was ever given"
 
 
 def _stood(answers: Answers, answer: Answer, profile_name: str) -> bool:
@@ -480,7 +515,8 @@ def _contradictions(answers: Answers, profile_name: str, of: Collection[str] = (
     """Yield what does not fit together and closes; of some questions, only where one of them is spoken of."""
     if not of or HEATED in of:
         for answer in without_release(answers, profile_name):
-            yield _Contradiction(frozenset({key_of(answer.question, answer.at)}), NO_RELEASE)
+            say = f"{no_release(answers, answer)}; {what_to_do(answers, answer)}"
+            yield _Contradiction(frozenset({key_of(answer.question, answer.at)}), say)
     for check, at in answers.misfits(of):
         keys = [key_of(*about) for about in answers.speaks_of(check, at) if about[0] in check.closing]
         yield _Contradiction(frozenset(keys), check.say)

@@ -92,10 +92,10 @@ def _box(sheet: Sheet) -> View:
 
 
 def _call(sheet: Sheet) -> list[View]:
-    """Return who is called and what must be found at once, as answered; the electrician is written in."""
+    """Return who is called and what must be found at once, as answered; who attends and the electrician by hand."""
     asked = sheet.found.answers.questions.printed("call")
     rows = [{"label": label, "value": _known(sheet, name)} for name, label in asked.items()]
-    return [*rows, {"label": words().kiln_room.electrician, "value": ""}]
+    return [*rows, *({"label": label, "value": ""} for label in words().kiln_room.by_hand)]
 
 
 def _known(sheet: Sheet, name: str) -> str:

@@ -453,7 +453,7 @@ class _KilnRoomOutside(Protocol):
 
 
 class _KilnRoom(Protocol):
-    electrician: str
+    by_hand: list[str]
     subtitle: _KilnRoomSubtitle
     box: Mapping[BoxState, _Box]
     missing: _KilnRoomMissing
