@@ -1,10 +1,12 @@
 """Rule tables: what the checker catches, how a range comes about, and what the tables decide."""
 
 import csv
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
+from recover.asked.questions import problems_of
 from recover.base.errors import DataError
 from recover.base.sources import bibliography
 from recover.profiles import PROFILES, limits, own_limits, profile
@@ -204,3 +206,13 @@ def test_each_profile_states_its_wiring_limit_with_authority(name):
     assert limit.unit == "Mohm"
     assert limit.source in bibliography() or limit.basis == "common_practice"
     assert limits(name)["wiring_insulation_megohm"] >= own_limits()["wiring_insulation_megohm"].value
+
+
+def test_a_number_that_papers_have_printed_is_given_to_no_other_question(questions):
+    """Slate 186 asked who attends."""
+    first, *others = questions.question
+    again = replace(questions, question=[replace(first, slate=186), *others])
+
+    assert list(problems_of(questions)) == []
+    assert any("186" in str(problem) for problem in problems_of(again))
+    assert questions.next_slate == 1 + max(question.slate for question in questions.question)

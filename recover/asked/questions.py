@@ -321,6 +321,12 @@ class Questionnaire:
     question: list[Question]
     check: list[Check]
     fact: list[Fact]
+    retired_slates: list[int] = field(default_factory=list)
+
+    @cached_property
+    def next_slate(self) -> int:
+        """The number for the next question: above all that papers may ever have printed."""
+        return 1 + max([*self.retired_slates, *(question.slate for question in self.question)])
 
     @cached_property
     def questions(self) -> Mapping[str, Question]:
@@ -421,6 +427,7 @@ class Questionnaire:
 
 @dataclass(frozen=True)
 class _Components:
+    retired_slates: list[int]
     component: list[Family]
     undoing: list[Undoing]
     stop: list[Stop]
@@ -471,7 +478,8 @@ def from_compiled(document: dict[str, Any]) -> Questionnaire:
 def problems_of(whole: Questionnaire) -> Iterator[Problem]:
     """Find what is wrong with the questions and facts themselves: names, order, choices, slates."""
     yield from _repeated([question.id for question in whole.question], "questionnaire", "id")
-    yield from _repeated([str(question.slate) for question in whole.question], "questionnaire", "slate")
+    slates = [*whole.retired_slates, *(question.slate for question in whole.question)]
+    yield from _repeated([str(slate) for slate in slates], "questionnaire", "slate")
     yield from _repeated([fact.id for fact in whole.fact], "facts.toml", "id")
     known = {"component"}
     for question in whole.question:

@@ -263,7 +263,7 @@ def _sheet_problems(questions: Questionnaire) -> Iterator[Problem]:
         yield from condition_problems(questions, line.when, f"referral.toml [{line.id}]")
     for section in questions.section:
         if section.behind and section.behind not in {point.id for point in hold_points()}:
-            yield Problem(f"questions.toml [{section.id}]", f"lies behind {section.behind!r}", "name a hold point")
+            yield Problem(f"components.toml [{section.id}]", f"lies behind {section.behind!r}", "name a hold point")
     for card in questions.cards:
         for name in sorted({one.table for one in card.printed} - {"", *TABLES}):
             yield Problem(f"questionnaire [{card.id}]", f"is needed to order by {name!r}", "name a table that exists")
