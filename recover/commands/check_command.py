@@ -205,9 +205,8 @@ def _check_tables(file: Path | None) -> None:
         reports, problems = check_everything(questions)
     Console(width=None if sys.stdout.isatty() else 110, highlight=False).print(_table_of(reports))
     problems += [problem for one in reports for problem in one.problems]
-    say(
-        f"{len(questions.question)} questions, {len(questions.fact)} facts; next slate {questions.next_slate}; rules {fingerprint()[:12]}"
-    )
+    counted = f"{len(questions.question)} questions, {len(questions.fact)} facts"
+    say(f"{counted}; next slate {questions.next_slate}; rules {fingerprint()[:12]}")
     end_with(problems)
 
 
