@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from recover.profiles import PROFILES, limits
 from recover.report.electrical import orders
 from recover.report.resistances import bench, joint, new_coil
-from recover.report.thermocouple import proving
+from recover.report.thermocouple import proving, thermocouple
 from tests.conftest import answers_from, assessed
 
 K1 = "@kiln/1"
@@ -181,8 +181,9 @@ def test_a_reading_in_boiling_water_without_a_height_settles_nothing():
 
 
 def said(known, profile="uk"):
-    (view,) = bench(assessed(known, profile))
-    return view["rows"], " ".join(view["lines"])
+    found = assessed(known, profile)
+    (view,) = bench(found)
+    return view["rows"], " ".join([*view["lines"], *thermocouple(found, "kiln/1")])
 
 
 def test_what_was_read_stands_beside_what_was_called_for():

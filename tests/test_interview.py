@@ -331,7 +331,7 @@ def test_a_slip_in_one_answer_of_a_file_costs_that_answer_and_the_next_reading_o
     lines = len(open_job(job.folder).events)
     sittings.by_file(open_job(job.folder), load_answers(tmp_path / "a.toml"), "a.toml", "A", tell=told.append)
     assert len(open_job(job.folder).events) == lines
-    assert "Kept 0 of 3 answers, 1 more were here before." in told[-1]
+    assert "Kept 0 of 3 answers, 1 more was here before." in told[-1]
 
 
 def test_an_answer_that_no_longer_applies_stays_in_the_journal_inactive(job):

@@ -288,6 +288,10 @@ class Answers(Replay):
         steps = ["/".join(words[:end]) for end in range(4, len(words) + 1, 2)]
         return ", ".join(self.own_label(step) for step in steps) or self.own_label(at)
 
+    def by_clock(self, moment: datetime) -> str:
+        """Return a moment as it is printed: by the job's own clock, whatever zone it was reckoned in."""
+        return show_moment(moment.astimezone(self.zone))
+
     def where(self, at: Address) -> str:
         """Return the label of a component, empty where it goes without saying: the whole loss, the only kiln."""
         alone = at == JOB or (kind_of(at) == "kiln" and len(self.kilns) == 1)

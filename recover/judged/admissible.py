@@ -239,7 +239,7 @@ def _undone(answers: Answers, question: Question, answer: Answer) -> Iterator[st
     was proven dead."""
     for one in undone_by(answers, question, answer):
         slate, when = answers.questions.questions[one.question].slate, one.measured or seen_at(one)
-        yield f"slate {slate} ({answers.in_words(one)}) is of {show_moment(when)}, after it; do it again"
+        yield f"slate {slate} ({answers.in_words(one)}) is of {answers.by_clock(when)}, after it; do it again"
 
 
 def unlisted(answers: Answers, country: Profile) -> list[Answer]:
@@ -305,7 +305,7 @@ def _failed_before(answers: Answers, question: Question, answer: Answer, country
     own = [name for name in question.proves if answers.questions.questions[name].per == question.per != "kiln"]
     done = [one for name in own if (one := answers.answer(name, answer.at)) and one.value in RENEWED]
     if not any(max(failed) < known_order(one) < known_order(answer) for one in done) and not _shown(answers, answer):
-        last = show_moment(max(failed)[0])
+        last = answers.by_clock(max(failed)[0])
         shown = f"the paper, or a photograph since, that shows what was mended{_lost(answers, answer)}"
         yield f"it failed at {last}; name {shown}"
 

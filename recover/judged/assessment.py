@@ -310,7 +310,7 @@ def _said(answers: Answers, question: str, at: Address) -> str:
     was = f", was: {answers.in_words(before)}" if before and answer.state != "given" else ""
     if risen := next((one for fact, (name, _) in RISES.items() if name == question
                       and (one := risen_from(answers, fact, at))), None):  # fmt: skip
-        was = f", after {answers.in_words(risen)} at {show_moment(risen.measured or seen_at(risen))}"
+        was = f", after {answers.in_words(risen)} at {answers.by_clock(risen.measured or seen_at(risen))}"
     return f"{_slate(answers, answer)}: {answers.in_words(answer)}{was}"
 
 

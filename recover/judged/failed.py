@@ -15,7 +15,7 @@ from recover.asked.told import Answer, key_of, known_order, seen_at, seen_since,
 from recover.base.addresses import Address
 from recover.base.conditions import Condition
 from recover.base.datafile import load
-from recover.base.measures import show_moment, show_quantity
+from recover.base.measures import show_quantity
 from recover.engineering.insulation import falling
 
 COLD = "zone.insulation"
@@ -86,10 +86,9 @@ def _least(answers: Answers, fact: str, at: Address) -> float | None:
 
 
 def _fall(answers: Answers, card: FailedReading, before: Answer) -> str:
-    seen = seen_at(before).astimezone(answers.zone)
-    until = (seen.astimezone(UTC) + timedelta(hours=answers.limits["day_hours"])).astimezone(answers.zone)
-    figures = {"before": answers.in_words(before), "seen": show_moment(seen), "until": show_moment(until)}
-    return card.because.format(**figures)
+    seen = seen_at(before).astimezone(UTC)
+    until = answers.by_clock(seen + timedelta(hours=answers.limits["day_hours"]))
+    return card.because.format(before=answers.in_words(before), seen=answers.by_clock(seen), until=until)
 
 
 # ---------------------------------------------------------------------------------------- a fall

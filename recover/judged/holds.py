@@ -29,7 +29,6 @@ from recover.asked.told import (
 )
 from recover.base.addresses import JOB, Address, holder_of, holds_address, kind_of, within
 from recover.base.errors import command
-from recover.base.measures import show_moment
 from recover.judged.admissible import Lack, failing, lacking, unlisted
 from recover.judged.live import HEATED, shown_on, signs
 from recover.judged.signatures import Ending, Ground, Signature, lasts, signatures
@@ -244,7 +243,7 @@ def _is_under(context: _Context, sign: Answer) -> bool:
 
 def _switched_on(answers: Answers, key: str, sign: Answer) -> Lack:
     name, sign_of = (answers.questions.questions[one] for one in (split_key(key)[0], sign.question))
-    when, told = show_moment(sign.measured or seen_at(sign)), answers.questions.questions[HEATED].slate
+    when, told = answers.by_clock(sign.measured or seen_at(sign)), answers.questions.questions[HEATED].slate
     says = "was on" if sign_of.live == "then" else f"had been on (if before that, say when: slate {told})"
     where = answers.where(split_key(key)[1])
     return Lack(
@@ -485,7 +484,7 @@ def _timed_anew(answers: Answers, slip: Answer, profile_name: str) -> bool:
 def no_release(answers: Answers, answer: Answer) -> str:
     """Say of an answer that no release stood then: of which slate and time it is, and whose it is to time anew."""
     slate, by = answers.questions.questions[answer.question].slate, answer.who or answer.by
-    return f"{NO_RELEASE} (slate {slate}, of {show_moment(seen_at(answer))}, by {by})"
+    return f"{NO_RELEASE} (slate {slate}, of {answers.by_clock(seen_at(answer))}, by {by})"
 
 
 def what_to_do(answers: Answers, answer: Answer) -> str:
@@ -499,8 +498,7 @@ def when_released(answers: Answers, at: Address, profile_name: str) -> str:
     """Say from when to when first power was released at a kiln: `one stood from … to …`."""
     (hold,) = (one for one in hold_states(answers, profile_name) if (one.point.id, one.at) == (FIRST_POWER, at))
     spans = [(one.release.moment, one.ended_at or hold.until) for one in hold.signatures]
-    zone = answers.zone
-    said = [f"from {show_moment(begin.astimezone(zone))}" + (f" to {show_moment(end.astimezone(zone))}" if end else "")
+    said = [f"from {answers.by_clock(begin)}" + (f" to {answers.by_clock(end)}" if end else "")
             for begin, end in spans]  # fmt: skip
     return f"one stood {', and '.join(said)}" if said else "none was ever given"
 

@@ -16,7 +16,6 @@ from recover.asked.answers import Answers
 from recover.asked.questions import Question
 from recover.asked.told import Answer, Release, may_be_after, same_person, seen_at, split_key, to_the_minute
 from recover.base.conditions import alternatives
-from recover.base.measures import show_moment
 from recover.judged.admissible import good_until, grounds, is_evidence, undoing
 from recover.judged.live import shown_on
 from recover.profiles import Profile
@@ -239,8 +238,8 @@ def _outlived(answers: Answers, release: Release, judged_from: frozenset[str]) -
     """Yield each answer that a signature rests on and that is out of date, with the moment since which it is."""
     for until, answer in lasts(answers, release, judged_from):
         if until <= answers.judged_at:
-            slate, ended = answers.questions.questions[answer.question].slate, until.astimezone(answers.zone)
-            yield until, f"slate {slate} ({answers.in_words(answer)}) held until {show_moment(ended)}"
+            slate = answers.questions.questions[answer.question].slate
+            yield until, f"slate {slate} ({answers.in_words(answer)}) held until {answers.by_clock(until)}"
 
 
 def lasts(answers: Answers, release: Release, judged_from: frozenset[str]) -> Iterator[tuple[datetime, Answer]]:
