@@ -9,7 +9,7 @@ corrected stands by itself.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Hashable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 from datetime import UTC, datetime
@@ -108,6 +108,7 @@ class Answers(Replay):
         self._facts: dict[tuple[str, Address], tuple[Possible, frozenset[str]]] = {}
         self._looked: dict[tuple[str, Address], tuple[Possible, frozenset[str]]] = {}
         self._asked: dict[tuple[str, Address], tuple[bool, frozenset[str]]] = {}
+        self._found: dict[Any, tuple[Any, frozenset[str]]] = {}
         self._read: set[str] = set()
         self._instances: dict[str, list[Address]] = {}
         self._then: dict[int, Answers] = {}
@@ -354,12 +355,19 @@ class Answers(Replay):
     def _once(self, known: dict[_Key, tuple[_Value, frozenset[str]]], key: _Key, find: Callable[[], _Value]) -> _Value:
         """Return what is found under a key, the first time by looking, and count as read what that looked at."""
         if key not in known:
-            with self.reading() as read:
-                value = find()
-            known[key] = value, frozenset(read)
+            outer, self._read = self._read, set()
+            try:
+                known[key] = find(), frozenset(self._read)
+            finally:
+                self._read = outer
         value, keys = known[key]
         self._read |= keys
         return value
+
+    def once(self, key: Hashable, find: Callable[[], _Value]) -> _Value:
+        """Return what somebody works out of these answers, worked out once; what that looked at counts as read."""
+        found: _Value = self._once(self._found, key, find)
+        return found
 
     def _gathered(self, per: str, at: Address, values: Any) -> Possible:
         """Collect values at the component of family `per` that holds `at`, else at all of that family beside it.

@@ -17,6 +17,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from functools import lru_cache
 from io import FileIO
 from pathlib import Path
 from secrets import token_hex
@@ -37,6 +38,11 @@ NOTHING_BEFORE = "0" * 64
 _FIELDS = {"n": int, "at": str, "by": str, "source": str, "kind": str, "data": dict, "before": str}
 
 
+@lru_cache(maxsize=8192)
+def _moment(at: str) -> datetime:
+    return datetime.fromisoformat(at)
+
+
 @dataclass(frozen=True)
 class Event:
     """One line: its number from 1, moment (ISO, UTC), who, by what way, kind, content, hash of the line before."""
@@ -52,7 +58,7 @@ class Event:
     @property
     def moment(self) -> datetime:
         """When the line was written."""
-        return datetime.fromisoformat(self.at)
+        return _moment(self.at)
 
     def line(self) -> bytes:
         """Return the event as it stands in the file, without its line end."""

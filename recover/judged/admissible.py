@@ -124,6 +124,10 @@ def inadmissible(answers: Answers, key: str, country: Profile, *, dated: bool = 
 
 def refusal(answers: Answers, key: str, country: Profile, *, dated: bool = True) -> tuple[str, tuple[str, ...]]:
     """Return which answer it is, in words, and why it opens nothing; no reason where it opens, or is no evidence."""
+    return answers.once((refusal, key, country.id, dated), lambda: _refusal(answers, key, country, dated))
+
+
+def _refusal(answers: Answers, key: str, country: Profile, dated: bool) -> tuple[str, tuple[str, ...]]:
     question, answer = answers.questions.questions.get(split_key(key)[0]), answers.given.get(key)
     if not question or not answer or answer.state != "given":
         return "", ()
