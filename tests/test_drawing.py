@@ -27,7 +27,7 @@ WORDS = words().drawing
 TERMINALS = {name: name for name in sketch.TERMINALS}
 
 KILN = SideView(
-    980,
+    top_mm=980,
     water_line_mm=430,
     rise_mm=120,
     datums=(
@@ -43,9 +43,9 @@ KILN = SideView(
     wall_mm=115,
     opening="top",
 )  # fmt: skip
-TEST_KILN = SideView(300, water_line_mm=60, rise_mm=30, stand_top_mm=15, floor_face_mm=70, lid_joint_mm=240,
+TEST_KILN = SideView(top_mm=300, water_line_mm=60, rise_mm=30, stand_top_mm=15, floor_face_mm=70, lid_joint_mm=240,
                      elements_mm=(90, 130), inside_width_mm=150, wall_mm=60)  # fmt: skip
-TROLLEY_KILN = SideView(3000, water_line_mm=900, stand_top_mm=150, floor_face_mm=500, lid_joint_mm=2700,
+TROLLEY_KILN = SideView(top_mm=3000, water_line_mm=900, stand_top_mm=150, floor_face_mm=500, lid_joint_mm=2700,
                         box_mm=(600, 2000), elements_mm=tuple(range(600, 2640, 170)), inside_width_mm=1800, wall_mm=300,
                         opening="front", from_above=True, imperial=True)  # fmt: skip
 KILNS = {
@@ -55,7 +55,7 @@ KILNS = {
     "3 m kiln": TROLLEY_KILN,
     "twelve elements": replace(KILN, elements_mm=tuple(340 + 40 * number for number in range(12))),
     "water over the top": replace(KILN, water_line_mm=2400),
-    "only the top height": SideView(900, missing=("water line", "stand", "wall")),
+    "only the top height": SideView(top_mm=900, missing=("water line", "stand", "wall")),
 }
 every_kiln = pytest.mark.parametrize("view", KILNS.values(), ids=KILNS.keys())
 
@@ -273,7 +273,7 @@ def test_words_cannot_break_the_picture():
 heights = st.floats(0, 4000)
 views = st.builds(
     SideView,
-    st.floats(250, 3000),
+    top_mm=st.floats(250, 3000),
     water_line_mm=st.none() | heights,
     rise_mm=st.floats(0, 400),
     datums=st.lists(st.builds(Datum, st.text(max_size=60), heights), max_size=25).map(tuple),

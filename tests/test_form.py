@@ -263,13 +263,13 @@ def q(number, name, kind="choice", **more):
 
 SMALL = replace(
     questionnaire(),
-    section=[Section("all", "All", "Everything.")],
+    section=[Section(id="all", title="All", intro="Everything.")],
     component=[
-        Family("kiln", "Kiln", "job", count="kilns"),
-        Family("part", "Part", "kiln", members="parts"),
-        Family("layer", "Layer", "part", count="layers"),
-        Family("element", "Element", "kiln", count="elements", columns=12),
-        Family("pad", "Pad", "kiln", count="pads"),
+        Family(kind="kiln", label="Kiln", of="job", count="kilns"),
+        Family(kind="part", label="Part", of="kiln", members="parts"),
+        Family(kind="layer", label="Layer", of="part", count="layers"),
+        Family(kind="element", label="Element", of="kiln", count="elements", columns=12),
+        Family(kind="pad", label="Pad", of="kiln", count="pads"),
     ],
     question=[
         q(1, "lid", per="kiln"),

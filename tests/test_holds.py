@@ -112,10 +112,10 @@ def test_what_undoes_evidence_is_one_of_some_answers_or_another_than_before(by, 
     noon = datetime(2026, 3, 10, 12, tzinfo=UTC)
     answers = [
         Answer(
-            "of.it",
-            "job",
-            "unknown" if value is None else "given",
-            value,
+            question="of.it",
+            at="job",
+            state="unknown" if value is None else "given",
+            value=value,
             measured=noon + timedelta(hours=hour),
             line=hour,
         )
@@ -123,7 +123,8 @@ def test_what_undoes_evidence_is_one_of_some_answers_or_another_than_before(by, 
     ]
 
     proof, later = (
-        Answer("dead", "job", "given", "proven", measured=noon + timedelta(hours=at), line=at) for at in (0, len(told))
+        Answer(question="dead", at="job", state="given", value="proven", measured=noon + timedelta(hours=at), line=at)
+        for at in (0, len(told))
     )
 
     assert [one.value for one in undoing(answers, by, proof)] == undone

@@ -53,7 +53,10 @@ SIGNERS = {"pass_electrics": ("E. Electrician", "electrician", "1234"), "attend"
 
 def signed(duty, line):
     """A signature before its own elements heat."""
-    return Signature(Release("own_heat", "kiln/1", SIGNERS[duty][0], duty, *SIGNERS[duty][1:], NOW, line, {}, ()), "")
+    by, role, licence = SIGNERS[duty]
+    told = {"moment": NOW, "line": line, "rests_on": {}, "after": ()}
+    signature = Release(hold_point="own_heat", at="kiln/1", by=by, duty=duty, role=role, licence=licence, **told)
+    return Signature(signature, "")
 
 
 def opened(by=tuple(SIGNERS)):

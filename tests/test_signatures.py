@@ -253,8 +253,16 @@ def signed(*given, unproved=0, witnesses=None):
     why = {"why": "broken", "files": {}, "unproved": unproved}
     told += [Event(len(told) + 1, ENDS.isoformat(), "A", "check", "set_aside", why, "")] if unproved else []
     (point,) = (one for one in hold_points() if one.id == "own_heat")
-    ground = Ground(answers_at(tuple(told)), profile("uk"), point, frozenset(), (), witnesses or {},
-                    gone=lambda _: (), at_line=lambda _: ((), frozenset()))  # fmt: skip
+    ground = Ground(
+        answers=answers_at(tuple(told)),
+        profile=profile("uk"),
+        point=point,
+        read=frozenset(),
+        unmet=(),
+        witnesses=witnesses or {},
+        gone=lambda _: (),
+        at_line=lambda _: ((), frozenset()),
+    )
     return [one.ended for one in signatures(ground, "kiln/1")]
 
 

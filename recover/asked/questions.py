@@ -40,7 +40,7 @@ Heading = Literal["summary", "water", "claim", "identity", "heights", "reading",
 view; beside the reading that it belongs to; the list of parts to obtain; who is called, on the sheet by the kiln."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Section:
     """A part of the interview that can be taken up and left on its own; it may lie behind a hold point.
 
@@ -54,7 +54,7 @@ class Section:
     new_sheet: bool = False
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Family:
     """A family of components: how many there are, or which, is the answer to a question about what holds them.
 
@@ -105,7 +105,7 @@ class Choice:
     label: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Detail:
     """A number that belongs to a reading: the voltage it was taken at, the air around it."""
 
@@ -141,7 +141,7 @@ class OnPaper:
     table: str = ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Question:
     """One question; see the head of questionnaire/scope.toml for its fields. Its file names its section."""
 
@@ -229,7 +229,7 @@ class Question:
         return not (self.order == "scale" and value == self.choices[-1].id)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Check:
     """Answers that do not fit together: said while the repairer is still there, and printed until they do.
 
@@ -262,7 +262,7 @@ class Case:
     when: Condition
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Fact:
     """What rules test: a value out of a closed list, judged from answers.
 
@@ -310,7 +310,7 @@ class Fact:
         return named.union(*(references(case.when) for case in self.cases))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Questionnaire:
     """All sections, families, questions, checks and facts, each in its order."""
 
@@ -425,7 +425,7 @@ class Questionnaire:
         return self.questions[family.members].label(member) if family.members else f"{family.label} {member}"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Components:
     retired_slates: list[int]
     component: list[Family]

@@ -182,10 +182,12 @@ class Replay:
         elif event.kind == "withdrawal":
             for line in data["releases"]:
                 why = data.get("reason", "")
-                self.withdrawn.setdefault(line, Withdrawal(event.by, data["role"], moment, event.n, why))
+                self.withdrawn.setdefault(
+                    line, Withdrawal(by=event.by, role=data["role"], moment=moment, line=event.n, reason=why)
+                )
         elif event.kind == "issue":
             about = {name: data[name] for name in ("revision", "record", "capacity")}
-            self.issued.append(Issued(papers_of(event), **about, by=event.by, moment=moment))
+            self.issued.append(Issued(papers=papers_of(event), **about, by=event.by, moment=moment))
 
     def _register(self, instrument: Instrument) -> None:
         """Register a meter; where its id was another one's, nobody can tell any more which of them read what."""
@@ -341,9 +343,17 @@ class Replay:
         ahead = event.moment - self._written_by[event.n]
         ahead = ahead if ahead > CLOCKS_APART else timedelta()  # of two machines a few minutes apart each is right
         return Answer(
-            name, at, value=value, measured=measured, by=event.by, moment=moment, line=event.n, behind=behind,
-            ahead=ahead, **data,
-        )  # fmt: skip
+            question=name,
+            at=at,
+            value=value,
+            measured=measured,
+            by=event.by,
+            moment=moment,
+            line=event.n,
+            behind=behind,
+            ahead=ahead,
+            **data,
+        )
 
 
 def _says_the_same(one: Answer, other: Answer) -> bool:

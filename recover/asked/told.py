@@ -29,7 +29,7 @@ STATE_WORDS: dict[AnswerState, str] = {
 }
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Answer:
     """The latest answer to a question: the value in the question's unit, or a state with its reason.
 
@@ -85,7 +85,7 @@ class Instrument:
             return None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Photograph:
     """A picture of the job and the question it belongs to, if any."""
 
@@ -110,7 +110,7 @@ class Note:
     text: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Release:
     """A named person's signature under a hold point, as the journal holds it.
 
@@ -136,7 +136,7 @@ class Release:
         return ", ".join(part for part in (self.by, self.role.replace("_", " "), self.licence) if part)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Withdrawal:
     """That a named person took a signature back, its line of the journal, and why: empty in older journals."""
 
@@ -151,7 +151,7 @@ class Withdrawal:
         return f"taken back by {self.by}, {self.role.replace('_', ' ')} (journal line {self.line}){because}"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Issued:
     """What was issued together: kinds of papers, revision, and the journal line it rests on."""
 
@@ -237,9 +237,17 @@ def release_of(event: Event, moment: datetime) -> Release:
     """Return a release as written; of older versions the capacity is its role, and what it rests on is not known."""
     data = event.data
     return Release(
-        data["hold_point"], data["at"], event.by, data.get("duty", ""), data.get("role", data.get("capacity", "")),
-        data.get("licence", ""), moment, event.n, data.get("rests_on"), tuple(data.get("after", ())),
-    )  # fmt: skip
+        hold_point=data["hold_point"],
+        at=data["at"],
+        by=event.by,
+        duty=data.get("duty", ""),
+        role=data.get("role", data.get("capacity", "")),
+        licence=data.get("licence", ""),
+        moment=moment,
+        line=event.n,
+        rests_on=data.get("rests_on"),
+        after=tuple(data.get("after", ())),
+    )
 
 
 def decode(question: Question, value: Any, zone: ZoneInfo) -> Any:

@@ -157,7 +157,7 @@ class Asking(Scribe):
         items = interview.items(item.question.section)
         answer = answers.answer(item.question.id, item.at)
         return Asked(
-            item,
+            item=item,
             section=next(one.title for one in self.questions.section if one.id == item.question.section),
             where=answers.where(item.at),
             slate=interview.slate(item),

@@ -106,7 +106,7 @@ class Paper:
         except Turned as turned:
             return self.head(form, before, zone, roles, now) if isinstance(turned.reply, Back) else None
         self._day, self._role = f"{moment:%Y-%m-%d}", role
-        return Filled(moment, by, tuple(self._instruments), role)
+        return Filled(moment=moment, by=by, instruments=tuple(self._instruments), role=role)
 
     def _role_of(self, by: str, before: Filled, roles: Sequence[tuple[str, str]]) -> str:
         """Ask for the role; Enter alone is the one before only for the same person, and else leaves it open."""

@@ -116,7 +116,7 @@ ToTheQuestion = Given | NoValue | AddNote | AddPhotograph | When | SaidBy | InRo
 Reply = ToTheQuestion | ToSlate | Back | Leave
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Asked:
     """An item with what a person needs to answer it, and a check that raises AnswerError on a value that fails."""
 
@@ -150,7 +150,7 @@ class Asked:
     """The last reading of this sitting whose details are those of this one, and whose instrument counts here."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Filled:
     """The head of a paper form: when and by whom it was filled in, and its instruments in their order."""
 

@@ -139,8 +139,14 @@ class Session(Asking):
         for event in reversed(self.journal.events):
             if form := form_named(event.source):
                 filled, by = form
-                return Filled(filled.replace(tzinfo=zone), by, known, self._role_in(event.source, by), ever_known)
-        return Filled(now.astimezone(zone), self.by, known, self.role, ever_known)
+                return Filled(
+                    moment=filled.replace(tzinfo=zone),
+                    by=by,
+                    instruments=known,
+                    role=self._role_in(event.source, by),
+                    registered=ever_known,
+                )
+        return Filled(moment=now.astimezone(zone), by=self.by, instruments=known, role=self.role, registered=ever_known)
 
     def _role_in(self, source: str, who: str) -> str:
         """Return the role in which somebody last answered by a form; empty where nobody wrote it down."""

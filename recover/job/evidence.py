@@ -42,7 +42,7 @@ _HEIC = "it cannot be shown on paper; save it as JPEG as well"
 _HEIF_BRANDS = (b"heic", b"heix", b"hevc", b"mif1", b"heim", b"heis", b"msf1")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Picture:
     """A picture file as it came: its bytes, their SHA-256, when it says it was taken, what is to be said of it."""
 
@@ -60,14 +60,14 @@ def take_in(path: Path, zone: ZoneInfo) -> Picture:
     content = _read(path)
     sha256 = hashlib.sha256(content).hexdigest()
     if content[4:8] == b"ftyp" and content[8:12] in _HEIF_BRANDS:
-        return Picture(_name(path), content, sha256, None, printable=False, note=_HEIC)
+        return Picture(name=_name(path), content=content, sha256=sha256, taken=None, printable=False, note=_HEIC)
     from PIL.Image import DecompressionBombError
 
     try:
         exif, note = _looked_at(content)
     except (OSError, SyntaxError, ValueError, EOFError, MemoryError, DecompressionBombError) as error:
         raise AnswerError(f"{_shown(path)}: is no picture that can be opened; {expected}") from error
-    return Picture(_name(path), content, sha256, _taken(exif, zone), note=note)
+    return Picture(name=_name(path), content=content, sha256=sha256, taken=_taken(exif, zone), note=note)
 
 
 def _looked_at(content: bytes) -> tuple[dict[int, object], str]:

@@ -65,7 +65,7 @@ class Event:
         return json.dumps(vars(self), ensure_ascii=False, separators=(",", ":")).encode()
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Record:
     """What a journal file holds: its events, the hash of its last whole line, and where the whole lines end.
 
@@ -117,7 +117,9 @@ def inspected(content: bytes, name: str) -> tuple[Record, list[Problem]]:
     before = NOTHING_BEFORE
     if rows and all(line.endswith(b"\r") for line in rows):
         what = "has line ends of another system (CR LF): a program rewrote it"
-        return Record((), before, len(content), torn=b""), [Problem(name, what, "put back the file from a copy")]
+        return Record(events=(), head=before, whole_bytes=len(content), torn=b""), [
+            Problem(name, what, "put back the file from a copy")
+        ]
     if not _begins(torn, len(rows) + 1):
         what = f"holds something behind line {len(rows)} that is no beginning of a line"
         problems.append(Problem(name, what, "put back the file as it was written, from a copy"))
@@ -131,7 +133,7 @@ def inspected(content: bytes, name: str) -> tuple[Record, list[Problem]]:
         before = hashlib.sha256(line).hexdigest()
     problems += format_problems(events, name)
     whole_bytes = len(content) - len(torn) - nought
-    return Record(tuple(events), before, whole_bytes, torn, lacking), problems
+    return Record(events=tuple(events), head=before, whole_bytes=whole_bytes, torn=torn, lacking=lacking), problems
 
 
 def restored(content: bytes) -> bytes | None:

@@ -36,7 +36,7 @@ from recover.rules.gates import Closure, Notice, ReferralLine, closures, notices
 from recover.rules.table import COMPONENT_TABLES, Outcome, Table, outcome_of, table
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Finding:
     """A component, the table that speaks of it, and the outcome as a range.
 
@@ -95,7 +95,7 @@ class Shut:
     because: tuple[str, ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Open:
     """A question without a value: why, and which outcomes hang on it."""
 
@@ -106,7 +106,7 @@ class Open:
     matters: tuple[str, ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Assessment:
     """All that the rules say of a job at one line of its journal."""
 
@@ -177,7 +177,7 @@ def assess_answers(answers: Answers, job: str, profile_name: str, head: str) -> 
     country = profile(profile_name)
     findings = tuple(finding for name in COMPONENT_TABLES for finding in _findings(answers, table(name), country))
     return Assessment(
-        job, head, fingerprint(), country, answers,
+        job=job, head=head, rules=fingerprint(), profile=country, answers=answers,
         wet=wet_map(answers),
         calls=tuple(_findings(answers, table("call"), country)),
         findings=findings,
@@ -200,7 +200,14 @@ def _findings(answers: Answers, found: Table, country: Profile) -> Iterator[Find
         possible = tuple((name, _values(answers, name, at)) for name in found.inputs)
         label, result = _finding_label(answers, found, at), outcome_of(found.id, possible)
         asks = result.high != found.scale[0]
-        yield Finding(at, label, found, result, country, _done(answers, found, at, country) if asks else None)
+        yield Finding(
+            at=at,
+            label=label,
+            table=found,
+            outcome=result,
+            country=country,
+            done=_done(answers, found, at, country) if asks else None,
+        )
 
 
 def _done(answers: Answers, found: Table, at: Address, country: Profile) -> Answer | None:
@@ -277,7 +284,13 @@ def _open(answers: Answers, findings: tuple[Finding, ...]) -> Iterator[Open]:
             answer = answers.answer(question.id, at)
             if answer is None or answer.state != "given":
                 state, reason = (answer.state, answer.reason) if answer else (None, "")
-                yield Open(question, at, state, reason, tuple(_matters(answers, question, at, findings)))
+                yield Open(
+                    question=question,
+                    at=at,
+                    state=state,
+                    reason=reason,
+                    matters=tuple(_matters(answers, question, at, findings)),
+                )
 
 
 def _matters(answers: Answers, question: Question, at: Address, findings: tuple[Finding, ...]) -> Iterator[str]:

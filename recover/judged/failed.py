@@ -22,7 +22,7 @@ COLD = "zone.insulation"
 """The reading of which a fall counts."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class FailedReading:
     """What is said of a reading where a condition holds; `limit` is one of the limits (`@name`), or a fact; `shown` a
     fact. A card of a `fall` is said beside the first of the others."""

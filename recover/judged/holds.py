@@ -79,7 +79,7 @@ def by_reason(lacks: Iterable[Lack]) -> Iterator[str]:
         yield str(Lack(", ".join(dict.fromkeys(filter(None, heads))), why))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Hold:
     """A hold point of a component: what is missing, who has signed and who has still to sign.
 
@@ -145,7 +145,12 @@ class Hold:
 
 def hold_states(answers: Answers, profile_name: str) -> tuple[Hold, ...]:
     """Return every hold point of every component, in the order in which they are reached."""
-    context = _Context(answers, profile(profile_name), tuple(_contradictions(answers, profile_name)), {})
+    context = _Context(
+        answers=answers,
+        profile=profile(profile_name),
+        contradictions=tuple(_contradictions(answers, profile_name)),
+        done={},
+    )
     _judge(context)
     if any(signs(answers)):
         context = replace(context, done={}, under=_first_power(context))
@@ -167,7 +172,7 @@ class _Contradiction:
     say: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Context:
     """What the hold points of a job are judged by.
 
@@ -263,19 +268,37 @@ def _hold(context: _Context, point: HoldPoint, at: Address) -> Hold:
     waits = tuple(_wait(context, hold, at) for hold in before if hold.state != "released")
     after = tuple(release.line for hold in before for release in hold.signed)
     witnesses = _witnesses(answers, context.profile, read, before, at)
-    ground = Ground(answers, context.profile, point, read, tuple(need.say for need in unmet), witnesses,
-                    gone=lambda release: _gone(release, before),
-                    at_line=lambda line: _at_line(answers, context.profile, point, at, line))  # fmt: skip
+    ground = Ground(
+        answers=answers,
+        profile=context.profile,
+        point=point,
+        read=read,
+        unmet=tuple(need.say for need in unmet),
+        witnesses=witnesses,
+        gone=lambda release: _gone(release, before),
+        at_line=lambda line: _at_line(answers, context.profile, point, at, line),
+    )
     given = tuple(signatures(ground, at))
     signed = {one.release.duty for one in given if not one.ended}
     wanted = tuple(duty for duty in point.signatures if duty not in signed)
     everybody, still = (_signers(context.profile, some) for some in (point.signatures, wanted))
     until = None if waits or unmet or wanted else _until(ground, given, before)
     return Hold(
-        point, at, answers.label(at), waits, tuple(unmet), given, wanted, everybody, still,
-        {key: _line(answers, key) for key in sorted(read)}, after, witnesses, until,
+        point=point,
+        at=at,
+        label=answers.label(at),
+        waits=waits,
+        unmet=tuple(unmet),
+        signatures=given,
+        wanted=wanted,
+        released_by=everybody,
+        still=still,
+        rests_on={key: _line(answers, key) for key in sorted(read)},
+        after=after,
+        witnesses=witnesses,
+        until=until,
         taken_back=_taken_back(answers, given, wanted),
-    )  # fmt: skip
+    )
 
 
 def _taken_back(answers: Answers, given: Iterable[Signature], wanted: Collection[Duty]) -> Withdrawal | None:

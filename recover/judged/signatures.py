@@ -34,7 +34,7 @@ class Signature:
     ended_at: datetime | None = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Ground:
     """What signatures under a hold point of a component are held against: who may sign, what is read now, what is not
     met, what of the hold points before it ended (`gone`), and what was not met, and was read, at a line (`at_line`)."""

@@ -355,7 +355,7 @@ def _casing_mm(answers: Answers, name: str, kiln: Address) -> float | None:
 # ---------------------------------------------------------------------------------------- devices
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Device:
     """A device in one place, with its own height and its own look where they were given."""
 
@@ -374,7 +374,11 @@ def _device(answers: Answers, at: Address) -> _Said:
     places = answers.look("gear.place", at) or frozenset(DEVICE_PLACES)
     if places == {"kiln"} and height is None and not seen and _may_be_in_the_box(answers, at, kiln):
         places = frozenset({"kiln", "box"})
-    said = [_device_in(answers, _Device(at, kiln, place, height, seen)) for place in DEVICE_PLACES if place in places]
+    said = [
+        _device_in(answers, _Device(at=at, kiln=kiln, place=place, height_mm=height, seen=seen))
+        for place in DEVICE_PLACES
+        if place in places
+    ]
     return _any_of(said, "place")
 
 
@@ -384,7 +388,7 @@ def _control(answers: Answers, at: Address) -> _Said:
     if look == frozenset():
         return _Said(frozenset({"dry"}), _words().reasons["seen"])  # nothing that could be wet
     seen = _Said(look, _words().reasons["seen"]) if look else _open("look")
-    return _device_in(answers, _Device(at, kiln, "box", None, seen))
+    return _device_in(answers, _Device(at=at, kiln=kiln, place="box", height_mm=None, seen=seen))
 
 
 def _conductor(answers: Answers, kind: str, at: Address) -> Possible:
@@ -410,7 +414,7 @@ def _at_ends(answers: Answers, kind: str, at: Address, kiln: Address) -> frozens
         return frozenset({True})
     if kind == "wire" and name_of(at) not in IN_THE_BOX:
         return frozenset({False} if reach else {True, False})
-    box = _device_in(answers, _Device(at, kiln, "box", None, None)).states
+    box = _device_in(answers, _Device(at=at, kiln=kiln, place="box", height_mm=None, seen=None)).states
     line, top = line_mm(answers, kiln), answers.number("identity.box_top", kiln)
     head = answers.number("identity.probe_height", kiln) if kind == "cable" else None
     reached = line is not None and head is not None and head <= line

@@ -124,7 +124,7 @@ class TopCost:
     life: float | None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _File:
     yours: str
     lowest: str

@@ -24,7 +24,7 @@ from recover.plan.strategies import Comparison, compare
 from recover.plan.whole import Firing, FixedBeside, Followed, JobPlan, KilnPlan, Plan, Request
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Words:
     """What is said while a plan is made, and of a kiln that has none; the room where nobody measured it."""
 

@@ -66,7 +66,7 @@ class Refusal:
     look_for: tuple[str, ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Words:
     """The sentences of `programme.toml`; `cycle_s` is a relay's cycle, `warm_degc` what a room may have."""
 

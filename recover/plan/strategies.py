@@ -81,7 +81,7 @@ class WayCard(Authority, _Routine):
     heated: bool = False
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Strategies:
     enclosure_degc: Quantity
     enclosure_w_k: Quantity

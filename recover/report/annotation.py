@@ -22,7 +22,7 @@ _MARK = 8.0
 """From the bend of a leader to where its words begin; the level mark stands there."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Level:
     """A height to be named: where it is on paper, where the leader leaves the drawing, and what is written."""
 

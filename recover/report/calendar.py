@@ -33,7 +33,7 @@ EVENTS = UUID("6f0d3c1e-52a4-4c0b-9a57-1d2f8be03a64")
 """What the identities of events are named within: the same day of the same plan is the same event."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Event:
     """One event: from a moment to a moment, or a whole day where `ends` is None."""
 
@@ -108,7 +108,13 @@ def _own_days(kiln: KilnPlan, own: Plan | Followed, request: Request, zone: Zone
             if here[-1].cut:
                 lines.append(word.cut(off=_clock(here[-1].ends, begins.date())))
             title = word.title.own(kiln=kiln.label, day=day + 1)
-            yield _Event(f"day/{day + 1}", title, begins, ends, (*first, *lines, *_rest(own, number, ends, entries)))
+            yield _Event(
+                id=f"day/{day + 1}",
+                title=title,
+                begins=begins,
+                ends=ends,
+                lines=(*first, *lines, *_rest(own, number, ends, entries)),
+            )
             day += 1
 
 
@@ -132,9 +138,9 @@ def _external_days(kiln: KilnPlan, way: Strategy, request: Request, zone: ZoneIn
         begins, ends = opening(request, zone, day), closing(request, zone, day) or opening(request, zone, day + 1)
         named = title(kiln=kiln.label, way=way.card.title, day=day + 1)
         if way.card.heated:
-            yield _Event(f"day/{day + 1}", named, begins, ends, lines)
+            yield _Event(id=f"day/{day + 1}", title=named, begins=begins, ends=ends, lines=lines)
         else:
-            yield _Event(f"day/{day + 1}", named, begins.date(), None, lines)
+            yield _Event(id=f"day/{day + 1}", title=named, begins=begins.date(), ends=None, lines=lines)
 
 
 # ---------------------------------------------------------------------------------------- after it
@@ -145,12 +151,20 @@ def _afterwards(kiln: KilnPlan) -> Iterator[_Event]:
     word, way = words().calendar, kiln.strategy
     if not way or not way.fired_again:
         return
-    yield _Event("fired", word.title.fired(kiln=kiln.label), way.fired_again, None, tuple(word.fired))
+    yield _Event(
+        id="fired", title=word.title.fired(kiln=kiln.label), begins=way.fired_again, ends=None, lines=tuple(word.fired)
+    )
     for one in kiln.rechecks:
         if one.months is not None:
             title = word.title.recheck(kiln=kiln.label, months=one.months)
             lines = (word.recheck, *one.look, one.because)
-            yield _Event(f"look/{one.id}", title, months_after(way.fired_again, one.months), None, lines)
+            yield _Event(
+                id=f"look/{one.id}",
+                title=title,
+                begins=months_after(way.fired_again, one.months),
+                ends=None,
+                lines=lines,
+            )
 
 
 # ---------------------------------------------------------------------------------------- lines

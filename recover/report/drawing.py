@@ -37,7 +37,7 @@ class Datum:
     height_mm: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class SideView:
     """What is known of a kiln's heights, in mm from the floor it stands on. What is None or empty is not drawn.
 
@@ -97,7 +97,7 @@ class SideView:
         return self.water_line_mm is not None and height_mm <= self.water_line_mm
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Frame:
     """Where things lie on paper, in mm: heights through `y`, the casing from `left` to `right`, the wall and the
     control box by their widths.
@@ -123,7 +123,10 @@ class _Frame:
         outer, tall, wall = view.outer_width_mm * scale, view.highest_mm * scale, (view.wall_mm or 0) * scale
         box = min(_BOX, 0.3 * outer) if view.box_mm else 0.0
         floor_y, left = HEAD + max(tall, column), (start + GROUND_END - outer - box) / 2
-        return cls(scale, floor_y, floor_y - tall, start, left, left + outer, wall, box)
+        return cls(
+            scale=scale, floor_y=floor_y, highest_y=floor_y - tall, start=start, left=left, right=left + outer,
+            wall=wall, box=box,
+        )  # fmt: skip
 
     def y(self, height_mm: float) -> float:
         """Return where a height lies on paper."""
@@ -174,7 +177,14 @@ def _named(view: SideView) -> Iterator[tuple[float, str, int]]:
 
 def _levels(view: SideView, frame: _Frame) -> list[Level]:
     return [
-        Level(frame.y(height), _edge(view, frame, height), _shown(view, height), name, view.submerged(height), weight)
+        Level(
+            y=frame.y(height),
+            edge=_edge(view, frame, height),
+            value=_shown(view, height),
+            name=name,
+            filled=view.submerged(height),
+            weight=weight,
+        )
         for height, name, weight in _named(view)
     ]
 
@@ -218,7 +228,7 @@ def _ground(frame: _Frame) -> Iterator[str]:
 # -------------------------------------------------------------------------------------------------------- the kiln
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Part:
     """A part of the lining in section, between heights in mm and places on paper in mm."""
 
@@ -233,14 +243,14 @@ def _parts(view: SideView, frame: _Frame) -> Iterator[_Part]:
     """Yield the lining whose height is known: floor slab, lid or roof, and both walls between them."""
     low, high = view.bottom_mm, view.top_mm
     if view.floor_face_mm is not None and view.stand_top_mm is not None:
-        yield _Part(low, view.floor_face_mm, frame.left, frame.right, falling=True)
+        yield _Part(low_mm=low, high_mm=view.floor_face_mm, left=frame.left, right=frame.right, falling=True)
     if view.lid_joint_mm is not None:
-        yield _Part(view.lid_joint_mm, high, frame.left, frame.right, falling=True)
+        yield _Part(low_mm=view.lid_joint_mm, high_mm=high, left=frame.left, right=frame.right, falling=True)
     if view.wall_mm is not None:
         low = low if view.floor_face_mm is None else view.floor_face_mm
         high = high if view.lid_joint_mm is None else view.lid_joint_mm
-        yield _Part(low, high, frame.left, frame.left + frame.wall, falling=False)
-        yield _Part(low, high, frame.right - frame.wall, frame.right, falling=False)
+        yield _Part(low_mm=low, high_mm=high, left=frame.left, right=frame.left + frame.wall, falling=False)
+        yield _Part(low_mm=low, high_mm=high, left=frame.right - frame.wall, right=frame.right, falling=False)
 
 
 def _lining(view: SideView, frame: _Frame) -> Iterator[str]:

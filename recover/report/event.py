@@ -38,7 +38,8 @@ def _side_view(found: Assessment, kiln: Address, top_mm: float) -> SideView:
     line = answers.number("event.water_line", kiln)
     opening = answers.word("identity.opening", kiln)
     return SideView(
-        top_mm, line, rise_mm(answers, kiln) if line and _in_lining(line, heights) else 0.0,
+        top_mm=top_mm, water_line_mm=line,
+        rise_mm=rise_mm(answers, kiln) if line and _in_lining(line, heights) else 0.0,
         datums=tuple(Datum(named[name], height) for name, height in heights.items() if height is not None),
         stand_top_mm=heights["identity.stand_top"], floor_face_mm=heights["identity.floor_face"],
         lid_joint_mm=heights["identity.lid_joint"],

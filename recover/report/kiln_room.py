@@ -39,7 +39,7 @@ def kiln_room(
     one = next((one for one in plan.kilns if one.kiln == kiln), None)
     if one is None:
         raise QuantityError("kiln of the plan", kiln, f"one of {', '.join(one.kiln for one in plan.kilns)}")
-    sheet = Sheet(found, plan, one, day, changed)
+    sheet = Sheet(found=found, plan=plan, kiln=one, day=day, changed=changed)
     _check(sheet)
     head = paper(job, found, "kiln-room", made)
     head |= {"subtitle": _subtitle(sheet), "changed_since": words().kiln_room.missing.changed if changed else None}

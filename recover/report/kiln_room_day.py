@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from recover.plan.whole import Followed, JobPlan, KilnPlan, Plan
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Sheet:
     """What one sheet is made from. `changed`: something that the plan rests on has changed since it was made."""
 
