@@ -145,14 +145,14 @@ def test_a_reading_that_failed_is_what_is_missing(released):
 
 
 def test_a_casing_that_was_too_hot_is_what_is_said_until_its_cause_is_mended_and_that_is_asked_first(released):
-    """A cooler reading afterwards shows nothing: 150 degC is the limit, an own one."""
+    """A cooler reading afterwards shows nothing: 120 degC is the limit, an own one."""
     meter = Instrument("I99", "infrared thermometer", "", "", "2099-12-31")
     for degc in (190, 60):
         sit(released, Person({"dried.hottest@kiln/1": Given(f"{degc} degC", meter)}, [ToSlate(187)]))
     own_heat = next(hold for hold in assess(open_job(released)).holds if hold.point.id == "own_heat")
     (gap,) = [one for one in gaps(now_known(released), "uk") if one.hold.point.id == "own_heat"]
 
-    assert "a heating showed 190 °C, above 150 °C, the limit" in " ".join(own_heat.missing)
+    assert "a heating showed 190 °C, above 120 °C, the limit" in " ".join(own_heat.missing)
     assert [item.question.id for item in gap.items][:2] == ["dried.mended", "dried.hottest"]
 
 
@@ -274,7 +274,7 @@ def test_a_reading_that_fails_is_named_with_its_limit_and_what_comes_next(releas
         ("energise.rcd_ma@kiln/1", 300.0, "300 mA: above 30 mA"),
         ("energise.rcd_ms@kiln/1", 900.0, "900 ms: above 300 ms"),
         ("zone.ohm@kiln/1/zone/1", 4.0, "4 Ω: not what papers or plate call for"),
-        ("dried.hottest@kiln/1", 190.0, "a heating showed 190 °C, above 150 °C, the limit"),
+        ("dried.hottest@kiln/1", 190.0, "a heating showed 190 °C, above 120 °C, the limit"),
         ("dried.insulation@kiln/1/zone/1", 0.3, "0.3 MΩ after a heating, below 1 MΩ, the entry"),
         ("dried.amps@kiln/1", 30.0, "a heating drew 30 A, more than the plate allows"),
     ],

@@ -5,7 +5,6 @@ from datetime import timedelta
 
 import pytest
 
-from examples.story import tell
 from recover.interview.missing import gaps
 from recover.job.folder import open_job
 from recover.job.journal import Journal
@@ -14,6 +13,7 @@ from recover.report import electrical
 from recover.report.paper import headline
 from recover.report.plain import as_json, text_lines
 from tests.gates import ENDS, LATER, answers_at, assessed_at, completed, said
+from tests.school import school
 from tests.test_gates import K, states
 from tests.test_plan_papers import opened, sheet
 
@@ -34,13 +34,30 @@ def proven_again(events, at=LATER):
     return events
 
 
+def locked_again(events, at=LATER):
+    """Return a journal with kiln and feeds locked off once more, by the same person and in the same words."""
+    now = at.isoformat(timespec="seconds")
+    for key in (f"safe.upstream{K}", "feed.isolated@feed/solar", "feed.isolated@feed/shared"):
+        events = said(events, key, at, measured=now)
+    return events
+
+
+def signed_again(events, point, minutes):
+    """Return a journal with the last signature under a hold point given once more, on what stands then."""
+    when = LATER + timedelta(minutes=minutes)
+    hold = states(events, when)[point]
+    last_one = next(one for one in reversed(events) if one.data.get("hold_point") == point and one.kind == "release")
+    data = {**last_one.data, "rests_on": dict(hold.rests_on), "after": list(hold.after)}
+    return (*events, replace(last_one, n=events[-1].n + 1, at=when.isoformat(timespec="seconds"), data=data))
+
+
 # ---------------------------------------------------------------------------------------- a release of first power
 
 
 def test_no_hand_goes_inside_a_kiln_whose_energising_is_released():
     found = states(completed(), ENDS)
 
-    assert {name for name, hold in found.items() if hold.suspended} == {*SUSPENDED}
+    assert {name for name, hold in found.items() if hold.suspended} == {*SUSPENDED, "lift"}
     assert "nothing inside is touched" in found["isolated"].suspended
     assert {found[name].state for name in (*SUSPENDED, "energise", "own_heat")} == {"released"}
 
@@ -77,11 +94,30 @@ def test_a_proof_of_before_first_power_that_is_typed_in_late_lifts_nothing():
     assert found["isolated"].suspended
 
 
-def test_proven_dead_and_signed_anew_a_hand_may_go_inside(tmp_path):
-    job = tmp_path / "job"
-    list(tell(job, ENDS))
+def test_signed_anew_on_the_proof_of_before_first_power_it_stays_suspended():
+    """The signature was taken back for a slip in the licence; nobody has locked it off or proven it dead since."""
+    signature = next(one for one in completed() if one.data.get("hold_point") == "isolated")
+    back = {"role": "electrician", "releases": [signature.n], "reason": "another licence number"}
+    taken = replace(completed()[-1], n=completed()[-1].n + 1, at=LATER.isoformat(), kind="withdrawal",
+                    by="E. Lectrician", data=back)  # fmt: skip
+    found = states(signed_again((*completed(), taken), "isolated", 1), LATER + timedelta(minutes=2))
+
+    assert found["isolated"].state == "released"
+    assert all(found[name].suspended for name in SUSPENDED)
+
+
+def test_proven_dead_behind_the_lock_of_before_first_power_it_stays_suspended():
+    """The lock came off for it."""
+    found = states(signed_again(proven_again(completed()), "isolated", 1), LATER + timedelta(minutes=2))
+
+    assert found["isolated"].state == "released"
+    assert all(found[name].suspended for name in SUSPENDED)
+
+
+def test_locked_proven_dead_and_signed_anew_a_hand_may_go_inside(tmp_path):
+    job = school(tmp_path / "job", ENDS)
     with Journal(job / "journal.jsonl", lambda: LATER) as journal:
-        for event in proven_again(open_job(job).events)[len(completed()) :]:
+        for event in proven_again(locked_again(open_job(job).events))[len(completed()) :]:
             journal.append(event.kind, event.data, by="E. Lectrician", source="test")
     later = LATER + timedelta(minutes=1)
     release(job, "isolated", "", by="E. Lectrician", role="electrician", licence="1", clock=lambda: later)
@@ -142,6 +178,33 @@ def test_a_reading_of_a_kiln_that_was_on_says_that_its_lock_and_its_proof_of_dea
     for found in (nobody, ended):
         assert {found[name].state for name in ("hands_off", "isolated", "energise", "own_heat")} == {"closed"}
         assert "since the kiln was last on" in " ".join(found["isolated"].missing)
+
+
+def test_a_first_good_reading_ends_no_release_of_the_heating_in_which_it_is_taken():
+    key, told = ON[0]
+
+    assert states(read(completed(), key, told, 2))["own_heat"].state == "released"
+    assert states(read(completed(), key, {**told, "value": 400}, 2))["own_heat"].state == "closed"
+
+
+def test_insulation_that_reads_low_after_a_heating_is_measured_again_before_first_power():
+    """Not the 1.4 megohms of before the heating; also where somebody says that the cause is mended."""
+    low = read(completed(), ON[2][0], {**ON[2][1], "value": 0.2}, 2)
+    mended = said(low, f"dried.mended{K}", ENDS + timedelta(minutes=3), **READ, value="yes", document="report 12",
+                  measured=at(3))  # fmt: skip
+
+    for events in (low, mended):
+        assert "were not measured again since" in " ".join(states(events)["energise"].missing)
+
+
+@pytest.mark.parametrize(("days", "opens"), [(1, True), (5, False)])
+def test_what_is_hot_long_after_a_heating_was_heated_since(days, opens):
+    """Heated, locked off and proven dead days later; the lining reads 220 degC that evening. Three days: own limit."""
+    heated = said(completed(), f"dried.heated{K}", who="A. Tendant", role="attendant", value="yes", measured=at(1))
+    morning = ENDS + timedelta(days=days)
+    found = states(read(proven_again(locked_again(heated, morning), morning), *HOT, days * 24 * 60 + 300), morning)
+
+    assert ("since the kiln was last on" not in " ".join(found["isolated"].missing)) is opens
 
 
 @pytest.mark.parametrize(("key", "told"), ON, ids=lambda one: one if isinstance(one, str) else "")

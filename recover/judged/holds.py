@@ -30,7 +30,7 @@ from recover.asked.told import (
 from recover.base.addresses import JOB, Address, holder_of, holds_address, kind_of, within
 from recover.base.errors import command
 from recover.judged.admissible import Lack, failing, lacking, unlisted
-from recover.judged.live import HEATED, shown_on, signs
+from recover.judged.live import HEATED, SWITCHED_ON, shown_on, signs
 from recover.judged.signatures import Ending, Ground, Signature, lasts, signatures
 from recover.profiles import Duty, Profile, profile
 from recover.rules.gates import HoldPoint, Need, duties, hold_points
@@ -200,18 +200,30 @@ class _Context:
 
 
 def _suspended(context: _Context, hold: Hold) -> str:
-    """Return what is said of a released hold point that opens work at a dead kiln, where one may be live since."""
+    """Return what is said of a hold point that would open work at a dead kiln, where one may be live since."""
     point, kilns = hold.point, context.answers.places("kiln", hold.at)
-    if hold.state != "released" or not point.suspended_by:
+    if hold.state == "closed" or not point.suspended_by or (hold.state != "released" and point.id == point.lifted_by):
         return ""
     return point.suspended if any(_may_be_live(context, point, kiln) for kiln in kilns) else ""
 
 
 def _may_be_live(context: _Context, point: HoldPoint, kiln: Address) -> bool:
-    """Whether first power was ever released at a kiln since the hold point was signed that says that it is dead."""
+    """Whether first power was ever released at a kiln since it was locked off, proven dead, and signed for as dead.
+
+    A signature given anew on the lock or the proof of before says nothing since.
+    """
     dead = context.done[point.lifted_by, kiln]
-    proven = max((one.line for one in dead.signed), default=0) if dead.state == "released" else 0
-    return _last_released(context.answers, point.suspended_by, kiln) > proven
+    signed = max((one.line for one in dead.signed), default=0) if dead.state == "released" else 0
+    ends = [line for hold in (dead, *context.before(dead.point, kiln)) for line in _off_since(context.answers, hold)]
+    return _last_released(context.answers, point.suspended_by, kiln) > min([signed, *ends])
+
+
+def _off_since(answers: Answers, hold: Hold) -> Iterator[int]:
+    """Yield the line of each answer under a hold point by which the kiln is off: its lock, its proofs of death."""
+    for key, line in hold.rests_on.items():
+        question = answers.questions.questions.get(split_key(key)[0])
+        if line and question and SWITCHED_ON in question.undone_by:
+            yield line
 
 
 def _last_released(answers: Answers, name: str, at: Address) -> int:

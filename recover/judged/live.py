@@ -45,7 +45,8 @@ def _is_live(answers: Answers, question: Question, reading: Answer) -> bool:
 
 
 def _was_before(answers: Answers, sign: Answer, evidence: Answer) -> bool:
-    """Whether a reading of afterwards is of a heating of before the evidence: one was told, or no other could be."""
+    """Whether a reading of afterwards is of a heating of before the evidence: one was told that is not long ago, or no
+    other could be. What was heated days before is not hot for it, and is fired again."""
     live = answers.questions.questions[sign.question].live
     if live == "then":
         return False
@@ -54,5 +55,6 @@ def _was_before(answers: Answers, sign: Answer, evidence: Answer) -> bool:
     told = (one for key, all_of in answers.history.items() if split_key(key)[0] == HEATED for one in all_of)
     heated = [one for one in told if one.value == "yes"]
     heated += [one for one in signs(answers) if answers.questions.questions[one.question].live == "then"]
-    kiln = within(sign.at, "kiln")
-    return any(within(one.at, "kiln") == kiln and known_order(one) < known_order(evidence) for one in heated)
+    kiln, since = within(sign.at, "kiln"), seen_at(sign) - timedelta(hours=answers.limits["explained_hours"])
+    of_it = [one for one in heated if within(one.at, "kiln") == kiln and seen_at(one) >= since]
+    return any(known_order(one) < known_order(evidence) for one in of_it)

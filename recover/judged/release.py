@@ -134,7 +134,8 @@ def _told(hold: Hold) -> str:
         return f"signed: {hold.point.title} ({hold.label}), by {who}; still to sign: {hold.still}"
     lasts = f", at the latest {show_moment(hold.until)}" if hold.until else ""
     ends = f"it ends when anything that it rests on changes{lasts}"
-    return f"released: {hold.point.title} ({hold.label}), by {who}; {ends}"
+    suspended = f". It opens nothing now: {hold.suspended}" if hold.suspended else ""
+    return f"released: {hold.point.title} ({hold.label}), by {who}; {ends}{suspended}"
 
 
 def _role(country: Profile, name: str) -> Role:
@@ -159,19 +160,24 @@ def _duty(folder: Path, hold: Hold, by: str, role: Role) -> str:
         raise AnswerError("a signature needs a name")
     if any(same_person(one.by, by) for one in hold.signed):
         other = f"still to sign: {hold.still}; two people sign, so that is somebody other than {by}"
-        still = other if hold.wanted else "it is released, and nothing is left to sign"
+        still = other if hold.wanted else _all_signed(hold)
         raise AnswerError(f"{by} has signed for {hold.point.title} already; {still}")
     duty = next((duty for duty in hold.wanted if duty in role.duties), None)
     if duty is None and any(one.duty in role.duties for one in hold.signed):
         signed = f"{hold.point.title} is signed for by {hold.signers}"
         raise AnswerError(f"{signed}; if that was a slip: {_taking_back(folder, hold, by, role)}, then sign")
     if duty is None:
-        expected = f"expected {hold.still}" if hold.wanted else "it is released, and nothing is left to sign"
+        expected = f"expected {hold.still}" if hold.wanted else _all_signed(hold)
         raise AnswerError(f"{role.title}: does not sign for {hold.point.title} here; {expected}")
     if not may_sign(hold.witnesses, duty, by):
         names = " or ".join(hold.witnesses[duty])
         raise AnswerError(f"{duties()[duty]}: that was {names}, by the answers; they sign, or {by} attests it anew")
     return duty
+
+
+def _all_signed(hold: Hold) -> str:
+    return f"nothing is left to sign, and it opens nothing: {hold.suspended}" if hold.suspended else (
+        "it is released, and nothing is left to sign")  # fmt: skip
 
 
 def _found(found: Assessment, point: str, at: str) -> Hold:
