@@ -240,10 +240,12 @@ def _shown(answers: Answers, question: str, at: Address) -> Possible:
     asked, key = answers.questions.questions[question], key_of(question, at)
     mended = answers.answer("dried.mended", within(at, "kiln") or at)
     settled = known_order(mended) if mended and mended.value in RENEWED else None
-    stands = answers.answer(question, at)  # looked at also where nothing was read yet: what rests on it says so
     told = [one for one in answers.history.get(key, ()) if settled is None or known_order(one) > settled]
+    if not told and not settled:
+        answers.answer(question, at)  # what rests on nothing read says so, and a first good reading is nothing new
     if not told:
         return frozenset()
+    stands = answers.answer(question, at)
     values = [one.value for one in told if one.state == "given"]
     if not values or not stands or stands.state != "given":
         return None
