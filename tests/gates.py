@@ -19,7 +19,7 @@ from recover.job.folder import open_job
 from recover.job.journal import Event
 from recover.judged.admissible import is_evidence
 from recover.judged.assessment import Assessment, assess_answers
-from recover.judged.bench import bench_value
+from recover.judged.bench import bench
 from recover.judged.outcomes import outcome
 from recover.judged.wetmap import wetness
 from recover.profiles import limits
@@ -48,7 +48,7 @@ def unsigned() -> tuple[Event, ...]:
 
 def answers_at(events: tuple[Event, ...], now: datetime = LATER, profile: str = "uk") -> Answers:
     """Return what is known of a journal at a moment."""
-    return Answers(questionnaire(), limits(profile), ZONE, events, wetness, bench_value, sums(profile), now, outcome)
+    return Answers(questionnaire(), limits(profile), ZONE, events, wetness, bench(profile), sums(profile), now, outcome)
 
 
 def assessed_at(events: tuple[Event, ...], now: datetime = LATER, profile: str = "uk") -> Assessment:

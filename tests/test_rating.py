@@ -6,11 +6,12 @@ from datetime import datetime
 
 import pytest
 
-from recover.judged.bench import bench_value, power_missing, rating
+from recover.judged.bench import bench, power_missing, rating
 from tests.conftest import SEEN, answers_from, events_of
 from tests.gates import answers_at, said
 
 K, KILN = "@kiln/1", "kiln/1"
+WORKED_OUT = bench("uk")
 PLATE = {
     "scope.kilns": 1, f"identity.volts{K}": 230.0, f"identity.kw{K}": 9.0, f"identity.phases{K}": "single",
     f"element.count{K}": 4, f"element.alloy{K}": "fecral", f"element.connection{K}": "single",
@@ -94,7 +95,7 @@ def test_elements_say_the_power_also_against_a_circuit_that_fits(ohm, fit):
     """5.65 ohm each would make 9 kW at 230 V, hot; a fifth less and 15 per cent more are let pass (own limits)."""
     known = {**PLATE, **ohms(ohm, ohm, ohm, ohm), f"zone.ohm{K}/zone/1": 5.65}
 
-    assert bench_value(answers_from(known), "power_fit", KILN) == {fit}
+    assert WORKED_OUT(answers_from(known), "power_fit", KILN) == {fit}
 
 
 # ---------------------------------------------------------------------------------------- the odd one
@@ -110,7 +111,7 @@ def test_elements_say_the_power_also_against_a_circuit_that_fits(ohm, fit):
 )  # fmt: skip
 def test_an_element_is_odd_against_the_middle_of_all(read, odd):
     """One that was not measured may lie anywhere."""
-    assert bench_value(answers_from({**PLATE, **ohms(*read)}), "odd", "kiln/1/element/1") == odd
+    assert WORKED_OUT(answers_from({**PLATE, **ohms(*read)}), "odd", "kiln/1/element/1") == odd
 
 
 @pytest.mark.parametrize(
@@ -127,7 +128,7 @@ def test_of_two_reports_on_boiling_water_the_worse_counts(given, off):
     """Water boils at 100 °C at sea level."""
     probe = {"scope.kilns": 1, f"scope.probes{K}": 1}
     told = {name if name.startswith("site") else f"{name}{K}/probe/1": value for name, value in given.items()}
-    found = bench_value(answers_from({**probe, **told}), "off_boiling", "kiln/1/probe/1")
+    found = WORKED_OUT(answers_from({**probe, **told}), "off_boiling", "kiln/1/probe/1")
 
     assert (found and {round(one, 1) for one in found}) == off
 
@@ -138,7 +139,7 @@ def test_of_two_reports_on_boiling_water_the_worse_counts(given, off):
 def test_an_element_is_held_against_the_plate_where_both_are_known(ohm, phases, share):
     """Four in two strings of two: 230²/9000 ohm each. Four come out on no three phases, so no plate speaks of them."""
     wired = {f"element.connection{K}": "single" if phases == "single" else "star"}
-    found = bench_value(answers_from({**PLATE, **wired, **ohms(ohm)}), "plate_ratio", "kiln/1/element/1")
+    found = WORKED_OUT(answers_from({**PLATE, **wired, **ohms(ohm)}), "plate_ratio", "kiln/1/element/1")
 
     assert (found and {round(one, 2) for one in found}) == (share and {share})
 
@@ -162,7 +163,7 @@ READ = {"scope.kilns": 1, f"scope.zones{K}": 1, f"zone.insulation@{ZONE}": 4.2, 
 )  # fmt: skip
 def test_a_reading_is_of_a_dead_kiln_where_it_was_locked_off_and_proven_dead_by_then(key, told, read):
     """In the same minute is soon enough; of a reading that nobody dated, or took, there is nothing to say."""
-    assert bench_value(answers_from(READ, told={key: told}), "zone_read", ZONE) == read
+    assert WORKED_OUT(answers_from(READ, told={key: told}), "zone_read", ZONE) == read
 
 
 @pytest.mark.parametrize(("ohm", "since"), [(0.05, {datetime.fromisoformat(SEEN)}), (3.0, None), (None, None)])
@@ -170,7 +171,7 @@ def test_the_earth_passes_since_its_reading_within_the_limit(ohm, since):
     """0.1 ohm where nobody knows the conductor (BS 7671 and others, by the profiles)."""
     known = {"scope.kilns": 1, f"earth.points{K}": ["shell"], f"earth.ohm@{SHELL}": ohm}
 
-    assert bench_value(answers_from(known), "earth_since", SHELL) == since
+    assert WORKED_OUT(answers_from(known), "earth_since", SHELL) == since
 
 
 def test_a_reading_after_a_heating_that_is_taken_back_shows_nothing():
@@ -178,5 +179,5 @@ def test_a_reading_after_a_heating_that_is_taken_back_shows_nothing():
     shown = tuple(events_of({**READ, key: 4.2}))
     back = said(shown, key, state="unknown", value=None, instrument="")
 
-    assert bench_value(answers_at(shown), "insulation_shown", ZONE) == {4.2}
-    assert bench_value(answers_at(back), "insulation_shown", ZONE) is None
+    assert WORKED_OUT(answers_at(shown), "insulation_shown", ZONE) == {4.2}
+    assert WORKED_OUT(answers_at(back), "insulation_shown", ZONE) is None

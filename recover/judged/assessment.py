@@ -26,10 +26,10 @@ from recover.job.journal import utc_now
 from recover.job.kept import Kept, left_beside, proved, unproved
 from recover.job.torn import cut_off
 from recover.judged.admissible import Lack, lacking, unlisted, why_not
-from recover.judged.bench import bench_value
-from recover.judged.failed import RISES, risen_from
+from recover.judged.bench import bench
 from recover.judged.holds import Hold, hold_states, no_release, what_to_do, without_release
 from recover.judged.outcomes import acts, outcome, renewal
+from recover.judged.risen import RISES, risen_from
 from recover.judged.wetmap import Wet, wet_map, wetness
 from recover.profiles import Profile, limits, profile
 from recover.rules.gates import Closure, Notice, ReferralLine, closures, notices, referral
@@ -150,7 +150,7 @@ def answers_of(job: Job, questions: Questionnaire | None = None, now: datetime |
     country = job.settings.profile
     numbers, zone = limits(country), job.settings.tz
     asked = questions or questionnaire()
-    judges = wetness, bench_value, sums(country), now or utc_now(), outcome
+    judges = wetness, bench(country), sums(country), now or utc_now(), outcome
 
     @cache
     def is_there(one: Kept) -> bool:
@@ -303,7 +303,9 @@ def _matters(answers: Answers, question: Question, at: Address, findings: tuple[
 
 def _problems(answers: Answers, profile_name: str) -> Iterator[Problem]:
     for check, at in answers.misfits():
-        values = ", ".join(filter(None, (_said(answers, *about) for about in answers.speaks_of(check, at))))
+        values = ", ".join(
+            filter(None, (_said(answers, *about, profile(profile_name)) for about in answers.speaks_of(check, at)))
+        )
         yield Problem(f"{answers.label(at)} ({values})", check.say, check.remedy)
     for answer in without_release(answers, profile_name):
         where = f"{answers.label(answer.at)} ({_slate(answers, answer)})"
@@ -315,14 +317,14 @@ def _problems(answers: Answers, profile_name: str) -> Iterator[Problem]:
     yield from _strays(answers, profile_name)
 
 
-def _said(answers: Answers, question: str, at: Address) -> str:
+def _said(answers: Answers, question: str, at: Address, country: Profile) -> str:
     """Return an answer with its slate; of one that was taken back, what it was before as well. Empty if unanswered."""
     answer, before = answers.answer(question, at), answers.last_given(key_of(question, at))
     if answer is None:
         return ""
     was = f", was: {answers.in_words(before)}" if before and answer.state != "given" else ""
     if risen := next((one for fact, (name, _) in RISES.items() if name == question
-                      and (one := risen_from(answers, fact, at))), None):  # fmt: skip
+                      and (one := risen_from(answers, fact, at, country))), None):  # fmt: skip
         was = f", after {answers.in_words(risen)} at {answers.by_clock(risen.measured or seen_at(risen))}"
     return f"{_slate(answers, answer)}: {answers.in_words(answer)}{was}"
 

@@ -14,7 +14,7 @@ from math import inf
 from statistics import median
 from typing import Any
 
-from recover.asked.answers import RENEWED, Answers
+from recover.asked.answers import RENEWED, Answers, Bench
 from recover.asked.told import Answer, key_of, known_at, known_order, seen_at, seen_since, to_the_minute
 from recover.base.addresses import JOB, Address, Connection, inferred_kw, phases_of, within
 from recover.base.conditions import Possible
@@ -22,7 +22,9 @@ from recover.engineering.banks import Bank, bank
 from recover.engineering.boiling import air_hpa, boiling_degc
 from recover.engineering.elements import figures, plate_factor
 from recover.judged.admissible import good_until, undone_by
-from recover.judged.failed import RISES, cold_readings, fallen_from, risen_from
+from recover.judged.failed import cold_readings, fallen_from
+from recover.judged.risen import RISES, risen_from
+from recover.profiles import Profile, profile
 
 CONNECTIONS: tuple[Connection, ...] = ("single", "star", "star_neutral", "delta")
 
@@ -87,7 +89,13 @@ class Rating:
     inferred: bool
 
 
-def bench_value(answers: Answers, what: str, at: Address) -> Possible:
+def bench(profile_name: str) -> Bench:
+    """Return what works readings out by the law of a country: it says who may attest what explains one."""
+    country = profile(profile_name)
+    return lambda answers, what, at: bench_value(answers, what, at, country)
+
+
+def bench_value(answers: Answers, what: str, at: Address, country: Profile) -> Possible:
     """Return what a reading comes to beside its yardstick: a number, or `yes` and `no`; None where it is not known.
 
     `plate_ratio`: ohms of an element over those its plate calls for. `odd`: whether an element differs from its like.
@@ -95,13 +103,13 @@ def bench_value(answers: Answers, what: str, at: Address) -> Possible:
     the plate. `papers_fit` and `power_fit`: how power by ohms and connection lies beside the plate.
     `course`: whether readings of a zone fall. `earth_since`: since when the earth of a part is within its limit. Those
     of READ_BY: whether the kiln was dead when something was read. Those of SHOWN_AFTER: the worst that heatings showed.
-    Those of RISES: whether insulation rose several times within the hour, and nothing tells why.
+    Those of RISES: whether insulation rose several times within the hour, and nobody who may in a country tells why.
     """
     judges = {"plate_ratio": _plate_ratio, "odd": _odd, "off_boiling": _off_boiling, "zone_ratio": _zone_ratio,
               "papers_fit": _papers_fit, "power_fit": _power_fit, "course": _course,
               "earth_since": _earth_since}  # fmt: skip
     if what in RISES:
-        return frozenset({"yes" if risen_from(answers, what, at) else "no"})
+        return frozenset({"yes" if risen_from(answers, what, at, country) else "no"})
     if what in SHOWN_AFTER:
         return _shown(answers, SHOWN_AFTER[what], at)
     return _read_while(answers, READ_BY[what], at) if what in READ_BY else judges[what](answers, at)

@@ -11,7 +11,7 @@ from datetime import UTC, timedelta
 from functools import cache
 
 from recover.asked.answers import Answers
-from recover.asked.told import Answer, key_of, known_order, seen_at, seen_since, to_the_minute
+from recover.asked.told import Answer, key_of, seen_at, to_the_minute
 from recover.base.addresses import Address
 from recover.base.conditions import Condition
 from recover.base.datafile import load
@@ -116,54 +116,3 @@ def fallen_from(answers: Answers, zone: Address) -> Answer | None:
     least = min(one.value for one in read if to_the_minute(seen_at(one)) == last)
     highest = max((one for one in read if last - day <= seen_at(one)), key=lambda one: one.value)
     return highest if falling([highest.value, least]) else None
-
-
-RISES = {"zone_rose": ("zone.insulation", "element_entry_megohm"),
-         "wiring_rose": ("wire.insulation", "wiring_insulation_megohm")}  # fmt: skip
-"""Facts that say whether insulation rose without a reason: each with its reading, and what that must reach."""
-
-DRIED = ("dried.method", "dried.heated")
-"""By which it is said that something was dried or heated; what was renewed is said by the answers that it `proves`."""
-
-
-def risen_from(answers: Answers, fact: str, at: Address) -> Answer | None:
-    """Return the bad reading shortly before the good one that stands, where nothing tells why it rose several times.
-
-    Done in between, or read once more with the same result, it is explained; None then, and where it did not rise.
-    """
-    name, limit = RISES[fact]
-    last, bound = answers.answer(name, at), answers.limits[limit]
-    if last is None or last.state != "given" or last.value < bound:
-        return None
-    read = [one for one in answers.history[key_of(name, at)] if one.state == "given"]
-    low = [one for one in read if one.value < bound and _shortly_before(answers, one, last)]
-    return next((one for one in low if _rose(answers, one, last, read) and not _tells_why(answers, one, last)), None)
-
-
-def _shortly_before(answers: Answers, one: Answer, last: Answer) -> bool:
-    since = to_the_minute(seen_at(last)) - to_the_minute(seen_at(one))
-    return known_order(one) < known_order(last) and since <= timedelta(hours=answers.limits["rise_hours"])
-
-
-def _rose(answers: Answers, low: Answer, last: Answer, read: list[Answer]) -> bool:
-    """Whether what was read since a low reading stands at several times of it, and no two readings of it agree."""
-    since = [one for one in read if known_order(low) < known_order(one) <= known_order(last)]
-    others = (one for one in since if to_the_minute(seen_at(one)) != to_the_minute(seen_at(last)))
-    agrees = any(not falling([max(one.value, last.value), min(one.value, last.value)]) for one in others)
-    return max(one.value for one in since) >= answers.limits["rise_times"] * low.value and not agrees
-
-
-def _tells_why(answers: Answers, low: Answer, last: Answer) -> bool:
-    """Whether something was dried, heated or renewed between two readings of it."""
-    done = [
-        answer for name in (*DRIED, *answers.questions.questions[last.question].proves)
-        for place in answers.places(answers.questions.questions[name].per, last.at)
-        for answer in _told(answers, name, place) if answer.state == "given" and answer.value != "no"
-    ]  # fmt: skip
-    since = ((to_the_minute(seen_since(one)), one) for one in done)  # at its early end, where clocks contradict
-    return any((at, one.line) > known_order(low) and known_order(one) < known_order(last) for at, one in since)
-
-
-def _told(answers: Answers, name: str, at: Address) -> list[Answer]:
-    answers.answer(name, at)
-    return answers.history.get(key_of(name, at), [])
