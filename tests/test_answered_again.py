@@ -240,7 +240,8 @@ def test_a_file_says_of_a_reading_that_fails_what_the_interview_says(released):
         open_job(released), AnswersFile("E. Lectrician", "electrician", answer=answers), "f", "E", tell=lines.append
     )
 
-    assert sum("0.2 MΩ: below 1 MΩ, the entry" in line for line in lines if not line.startswith("That ends")) == 1
+    (failed,) = (line for line in lines if "0.2 MΩ: below 1 MΩ, the entry" in line and not line.startswith("That ends"))
+    assert failed.startswith("slate 154, Zone 1: 0.2 MΩ")
 
 
 def test_a_reading_at_the_entry_that_has_fallen_says_from_what(released):

@@ -12,7 +12,7 @@ from typing import Any
 from recover.asked.answers import Answers
 from recover.asked.questions import Question
 from recover.asked.said import beyond_range, come, read_details, read_value
-from recover.asked.told import Answer, Instrument, key_of, same_person
+from recover.asked.told import Answer, Instrument, key_of, same_person, split_key
 from recover.base.addresses import Address, is_listed, kind_of
 from recover.base.errors import AnswerError
 from recover.base.measures import read_moment
@@ -279,7 +279,13 @@ class Asking(Scribe):
         answers = self.interview.answers
         read = answers.given.get(key)
         if failed := said_of(answers, read) if read and read.line >= since else "":
-            self.prompter.tell(failed)
+            self.prompter.tell(failed if self._at_once else f"{self._of(key)}: {failed}")
+
+    def _of(self, key: str) -> str:
+        """Return which answer of a file something is said of: `slate 148, lid`."""
+        name, at = split_key(key)
+        where = self.interview.answers.where(at)
+        return f"slate {self.questions.questions[name].slate}{f', {where}' if where else ''}"
 
     @contextmanager
     def _endings(self) -> Iterator[None]:
