@@ -80,6 +80,8 @@ def test_it_fires_on_one_job_and_not_on_its_neighbour(name):
         ("rotary", "gear.devices", ["breaker", "rcd", "isolator", "rotary_switch", "shutoff"], "control"),
         ("plugged", "gear.devices", ["breaker", "rcd"], "isolation"),
         ("plugged", "wire.runs", ["power", "control", "terminals"], "cord"),
+        ("rotary", "wire.runs", ["power", "supply_cord", "terminals"], ""),  # a flex from a fused spur
+        ("rotary", "wire.runs", ["power", "terminals"], "cable"),
         ("rotary", "scope.zones", 4, "elements"), ("rotary", "element.strings", 4, "elements"),
         ("rotary", "contents.kinds", ["glazes"], ""),
     ],
