@@ -61,9 +61,13 @@ MODULES = {
                           "signatures"),
     "judged/failed": ("judged", "answered_again", "interview", "undone", "seen_before", "measured"),
     "judged/release": ("job", "gates"),
+    "judged/live": ("seen_before", "undone", "suspended", "signatures"),
     "judged/assessment": ("assessed", "hazards", "assessment", "done"),
     "judged/wetmap": ("wetmap", "dryout"), "judged/bench": ("rating", "power"), "judged/dryout": ("dryout",),
     "rules/table": ("tables", "rules"), "engineering/sums": ("judged", "power"),
+    "engineering/insulation": ("electrical", "judged", "rating", "profiles"),
+    "engineering/leakage": ("electrical", "judged", "rating", "profiles"),
+    "plan/proof": ("programmes", "controller", "follow"), "plan/limits": ("plan_search", "plan_strategies", "follow"),
 }  # fmt: skip
 """What is mutated, and the test files that should notice."""
 

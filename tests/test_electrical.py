@@ -166,6 +166,17 @@ def test_a_reading_at_a_low_test_voltage_shows_no_pass_but_may_show_a_failure() 
     assert judge(0.05, 50, 7.2, "uk").next_step == "fault_search"
 
 
+def test_a_reading_that_neither_passes_nor_fails_says_why() -> None:
+    assert judge(2.0, 500, 7.2, "us").open_because == "no_limit"
+    assert judge(2.0, 250, 7.2, "us").open_because == "no_limit"
+    assert judge(2.0, 250, 7.2, "uk").open_because == "not_shown"
+    assert [judge(value, 500, 7.2, "uk").open_because for value in (2.0, 0.2)] == [None, None]
+
+
+def test_wiring_without_any_insulation_is_a_reading_that_fails() -> None:
+    assert judge_circuit(0.0, 500, "uk") is False
+
+
 def test_a_reading_with_the_electronics_left_in_is_to_be_taken_again() -> None:
     assert judge(5.0, 500, 7.2, "uk", "reduced").next_step == "read_in_full"
 
@@ -281,6 +292,23 @@ def test_a_fall_in_small_steps_is_still_a_fall_from_the_highest_reading() -> Non
     assert [stop.hours for stop in shape(hours_apart(20, 1, 10, 9, 8, 7.1, 6.5)).stops] == [12.0]
 
 
+def test_a_reading_taken_anew_within_half_an_hour_takes_the_place_of_the_one_before_it() -> None:
+    # own limit
+    readings = [(0.0, 5.0, 20.0), (0.49, 4.0, 20.0), (0.99, 3.0, 20.0), (2.0, 2.0, 20.0)]
+    assert insulation.without_corrections(readings) == readings[1:]
+    assert insulation.without_corrections(readings[:1]) == readings[:1]
+    assert insulation.without_corrections([]) == []
+
+
+def test_the_last_of_the_cold_readings_lies_on_a_way_down_where_it_is_clearly_below_any_of_the_day() -> None:
+    # own rule: clearly is more than three tenths
+    assert insulation.falling([2.0, 1.39])
+    assert insulation.falling([2.0, 1.2, 1.39])
+    assert not insulation.falling([2.0, 1.41])
+    assert not insulation.falling([1.0, 1.5])
+    assert not insulation.falling([2.0])
+
+
 def test_the_dip_on_warming_is_no_stop() -> None:
     assert shape(hours_apart(50, 20, 2, 0.5)).stops == ()
 
@@ -292,12 +320,17 @@ def test_the_dip_on_warming_is_no_stop() -> None:
         ([(0, -1, 20)], "insulation resistance"),
         ([(2, 1, 20), (2, 1, 20)], "order of time"),
         ([(0, 1, 800)], "below 800"),  # from memory: sound refractory conducts from about there
+        ([(0, 1, -50.1)], "reading"),
         ([(nan, 1, 20)], "reading"),
     ],
 )
 def test_a_series_that_says_nothing_of_water_is_refused(readings: list[tuple[float, float, float]], words: str) -> None:
     with pytest.raises(QuantityError, match=words):
         shape(readings)
+
+
+def test_a_series_may_be_of_any_face_in_the_frost_and_below_800_degrees() -> None:
+    assert shape([(0, 1, -50), (1, 0, 799)]).minimum_megohm == 0
 
 
 @given(st.lists(st.floats(0.01, 100), min_size=1, max_size=12), st.floats(0.3, 1))

@@ -1,0 +1,130 @@
+"""What a run came to beside its limits, told of runs of a few hours: arithmetic by hand."""
+
+from dataclasses import replace
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+from recover.judged.dryout import OUTDOORS
+from recover.physics.wall import Course
+from recover.plan.limits import Conditions, RoomCare, limits_of, reached
+from recover.plan.schedule import Attendance
+from recover.profiles import own_limits
+from tests.plans import kiln
+
+COURSE = Course((0.0, 4.0), (15.0, 215.0))
+HOURS = np.array([0.0, 0.5, 1.0, 2.0, 3.0])
+
+
+def limits(power_kw=4.0, care=None, **more):
+    return limits_of(kiln().stages, power_kw, 12.0, care, OUTDOORS, **more)
+
+
+def run(**more):
+    """Return what two draws of two walls did: the second draw gives half the water of the first."""
+    of_walls = np.array([[[20.0, 30.0], [25.0, 70.0], [60.0, 40.0], [50.0, 40.0], [40.0, 40.0]]])
+    water = np.array([[10.0, 9.0, 8.0, 4.0, 3.0], [10.0, 9.5, 9.0, 7.0, 6.5]])
+    did = {
+        "hours": HOURS, "demand": np.concatenate([of_walls, of_walls / 2]) / 100,
+        "casing_degc": np.concatenate([of_walls, of_walls + 1]), "water_kg": water,
+        "chamber_degc": np.tile(np.array([15.0, 30.0, 50.0, 100.0, 165.0]), (2, 1)),
+        "chamber_vapour": np.array([[0.1, 0.3, 0.1, 0.5, 0.5], [0.2] * 5]),
+    } | more  # fmt: skip
+    return SimpleNamespace(**did)
+
+
+def test_of_several_walls_the_worst_counts():
+    found = reached(limits(), run(), COURSE)
+
+    assert found["plan_casing_degc"].tolist() == [[30, 70, 60, 50, 40], [31, 71, 61, 51, 41]]
+    assert found["plan_demand"][0].tolist() == pytest.approx([0.3, 0.7, 0.6, 0.5, 0.4])
+
+
+def test_steam_is_a_mean_of_the_last_hour_and_before_one_has_gone_of_what_there_was():
+    """By hand: at 1 h a mean of 0.1, 0.3, 0.1 by halves of an hour is 0.2; at 2 h of 0.1 and 0.5, 0.3."""
+    steam = reached(limits(), run(), COURSE)["plan_steam_share"]
+
+    assert steam[0].tolist() == pytest.approx([0.1, 0.2, 0.2, 0.3, 0.5])
+    assert steam[1].tolist() == pytest.approx([0.2] * 5)
+
+
+def test_how_far_the_chamber_lags_counts_where_the_power_is_known():
+    """The course climbs 50 K an hour from 15 °C."""
+    assert reached(limits(), run(), COURSE)["plan_lag_k"][0].tolist() == pytest.approx([0, 10, 15, 15, 0])
+    assert "plan_lag_k" not in reached(limits(None), run(), COURSE)
+
+
+def test_vapour_in_the_room_is_what_went_in_the_last_hour():
+    """By hand [kg/h]: 1 kg of the first half hour is 2; 4 kg of the second hour are 4."""
+    room = reached(limits(care=RoomCare(100.0)), run(), COURSE)["plan_room"]
+
+    assert room[0].tolist() == pytest.approx([0, 2, 2, 4, 1])
+    assert room[1].tolist() == pytest.approx([0, 1, 1, 2, 0.5])
+    assert "plan_room" not in reached(limits(), run(), COURSE)
+
+
+def test_a_first_look_within_a_quarter_of_an_hour_makes_no_peak_of_a_drop():
+    """0.1 kg in six minutes are 1 kg/h by their own time; a quarter of an hour is the least that is looked at: 0.4."""
+    hours, water = np.array([0.0, 0.1, 0.25]), np.array([[10.0, 9.9, 9.75]])
+    shape = {"demand": np.zeros((1, 3, 1)), "casing_degc": np.zeros((1, 3, 1)), "chamber_degc": np.zeros((1, 3)),
+             "chamber_vapour": np.zeros((1, 3))}  # fmt: skip
+    room = reached(limits(care=RoomCare(100.0)), run(hours=hours, water_kg=water, **shape), COURSE)["plan_room"]
+
+    assert room[0].tolist() == pytest.approx([0, 0.4, 1.0])
+
+
+# ---------------------------------------------------------------------------------------- the limits themselves
+
+
+def test_the_gentlest_ramp_that_practice_names_is_the_limit():
+    named = [stage.ramp_max_k_h for stage in kiln().stages if stage.ramp_max_k_h]
+    steep, gentle = (replace(kiln().stages[0], ramp_max_k_h=k_h) for k_h in (50.0, 20.0))
+    unnamed = replace(steep, ramp_max_k_h=None)
+
+    assert limits().ramp.value == min(named)
+    assert limits_of((unnamed, steep, gentle), None, 12.0, None, OUTDOORS)["plan_ramp"].value == 20
+
+
+def test_a_limit_that_a_kiln_lacks_is_none_among_them():
+    assert {"plan_power", "plan_room"}.isdisjoint(one.id for one in limits(None))
+    assert {"plan_power", "plan_room"} <= {one.id for one in limits(care=RoomCare(30.0))}
+
+
+def test_where_elements_crumble_a_plan_stays_below():
+    assert limits().top == own_limits()["plan_top_degc"]
+    assert limits(pest=True).top == own_limits()["plan_pest_degc"]
+
+
+@pytest.mark.parametrize("care", [None, RoomCare()])
+def test_a_room_of_which_nothing_is_known_has_no_limit(care):
+    assert limits(care=care).room is None
+
+
+def test_what_is_known_of_a_room_is_its_limit_and_what_is_not_known_takes_nothing():
+    """20 l a day are 0.83 kg/h; 30 m3/h of 1.24 kg/m3 take up 4 g/kg: 0.15 kg/h (by hand)."""
+    air = pytest.approx(30 * OUTDOORS.dry_kg_m3 * 0.004)
+
+    assert limits(care=RoomCare(None, 24.0)).room.value == pytest.approx(1.0)
+    assert limits(care=RoomCare(30.0)).room.value == air
+    assert limits(care=RoomCare(0.0, 0.0)).room.value == 0
+
+
+def test_a_limit_that_is_relaxed_asks_less_by_the_factor_and_the_others_stay():
+    found = limits()
+
+    assert found.relaxed("plan_power").power.value == 5.0
+    assert found.relaxed("plan_power", 2).power.value == 8.0
+    assert found.relaxed("plan_power").ramp == found.ramp
+    assert found.relaxed("plan_hold_h").hold.value == pytest.approx(found.hold.value / 1.25)  # the greater is stricter
+
+
+def test_nobody_is_there_for_more_than_a_day_of_twenty_four_hours():
+    assert limits().relaxed("plan_attendance").attendance.value == 15
+    assert limits().changed("plan_attendance", 23).relaxed("plan_attendance").attendance.value == 24
+    assert limits().changed("plan_days", 30).relaxed("plan_days").days.value == 37.5
+
+
+@pytest.mark.parametrize(("there", "stretch"), [((8.0, 20.0), 12), ((0.0, 24.0), 24)])
+def test_a_day_is_heated_while_somebody_is_there(there, stretch):
+    assert Conditions(limits(), Attendance(*there), (600.0, "plan_top_degc"), 15.0).stretch_h == stretch
