@@ -76,8 +76,9 @@ def printed_ma(profile: str, kw: float | None) -> float | None:
     rule = country(profile).leakage
     if rule is None:
         return None
-    heating = 0.0 if kw is None or checked("power", kw, "kW") <= rule.above_kw else kw
-    return min(max(rule.least_ma, rule.ma_per_kw * heating), rule.most_ma)
+    if kw is None or checked("power", kw, "kW") <= rule.above_kw:
+        return rule.least_ma
+    return min(max(rule.least_ma, rule.ma_per_kw * kw), rule.most_ma)
 
 
 def gate_ma(profile: str, kw: float | None) -> float:
