@@ -294,8 +294,8 @@ def test_a_fall_in_small_steps_is_still_a_fall_from_the_highest_reading() -> Non
 
 def test_a_reading_taken_anew_within_half_an_hour_takes_the_place_of_the_one_before_it() -> None:
     # own limit
-    readings = [(0.0, 5.0, 20.0), (0.49, 4.0, 20.0), (0.99, 3.0, 20.0), (2.0, 2.0, 20.0)]
-    assert insulation.without_corrections(readings) == readings[1:]
+    readings = [(0.0, 5.0, 20.0), (0.495, 4.0, 20.0), (0.995, 3.0, 20.0), (2.0, 2.0, 20.0), (2.4, 3.0, 20.0)]
+    assert insulation.without_corrections(readings) == [*readings[1:3], readings[4]]
     assert insulation.without_corrections(readings[:1]) == readings[:1]
     assert insulation.without_corrections([]) == []
 
@@ -304,7 +304,7 @@ def test_the_last_of_the_cold_readings_lies_on_a_way_down_where_it_is_clearly_be
     # own rule: clearly is more than three tenths
     assert insulation.falling([2.0, 1.39])
     assert insulation.falling([2.0, 1.2, 1.39])
-    assert not insulation.falling([2.0, 1.41])
+    assert not insulation.falling([1.0, 0.7])
     assert not insulation.falling([1.0, 1.5])
     assert not insulation.falling([2.0])
 

@@ -5,6 +5,7 @@ was sampled every quarter of a kelvin; here the least is exact, so it may only b
 """
 
 from dataclasses import replace
+from itertools import pairwise
 from math import inf
 
 import pytest
@@ -160,6 +161,15 @@ def test_a_programme_that_leaves_its_schedule_is_found_out(changed, part):
     assert part in {one.part for one in prove(20, SCHEDULE, steps, 5, rules())}
 
 
+@pytest.mark.parametrize(
+    ("set_degc", "overshoot_k", "found"), [(60, 0, []), (60.5, 0, ["hotter"]), (55.5, 5, ["hotter"])]
+)
+def test_half_a_kelvin_above_a_hold_that_is_not_finished_is_hotter(set_degc, overshoot_k, found):
+    schedule = (Step(60, 10, 4), Step(85, 10, 0))
+    climbed = (Step(set_degc, 10, 4), Step(85, 10, 4))
+    assert [one.part for one in prove(20, schedule, climbed, overshoot_k, rules()) if one.part == "hotter"] == found
+
+
 def test_no_wait_pays_for_a_climb_higher_than_a_stair():
     schedule = (Step(60, 10, 4), Step(85, 10, 4))
     waited = 25 * (1 / 10 - 1 / 40)
@@ -178,7 +188,7 @@ def test_the_worst_course_runs_past_every_hold_by_the_overshoot_and_never_past_t
     worst = worst_course(20, made(A).steps, A.overshoot_k, rules().dry_degc.value)
     assert max(degc for hour, degc in zip(worst.hours, worst.degc, strict=True) if hour < 6.3) == 60
     assert worst.end_h == pytest.approx(made(A).hours)
-    assert list(worst.hours) == sorted(worst.hours)
+    assert all(before < after for before, after in pairwise(worst.hours))
 
 
 # ---------------------------------------------------------------------------------------- any schedule, any controller
