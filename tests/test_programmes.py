@@ -17,7 +17,7 @@ from recover.physics.wall import Step
 from recover.plan.compile import programme
 from recover.plan.controller import Controller, Ramps
 from recover.plan.programme import Programme, Refusal, manual
-from recover.plan.proof import Timeline, lead_h, prove, rising_parts, rules, worst_course
+from recover.plan.proof import Timeline, _true_steps, lead_h, prove, rising_parts, rules, worst_course
 from tests.conftest import cases
 
 SCHEDULE = (Step(60, 15, 4), Step(95, 10, 6), Step(120, 10, 8), Step(200, 20, 4), Step(600, 50, 1), Step(900, 100, 0.5))
@@ -182,6 +182,44 @@ def test_no_wait_pays_for_a_climb_higher_than_a_stair():
 def test_a_probe_read_by_another_letter_is_hotter_than_is_shown():
     """R read as K, shown 200 °C, is 745 °C: own computation from ITS-90."""
     assert prove(20, SCHEDULE, made(A).steps, 5, rules(), ("R", "K"))
+
+
+def test_a_probe_read_by_another_letter_is_heated_faster_by_as_much_as_it_is_hotter():
+    """Linear from nought: 745 °C for 200 °C shown is 3.7 times the rate (own computation from ITS-90)."""
+    (true,) = _true_steps([Step(200, 10, 3)], ("R", "K"))
+    assert true.to_degc == pytest.approx(745, abs=1)
+    assert true.ramp_k_h == pytest.approx(10 * true.to_degc / 200)
+    assert true.hold_h == 3
+
+
+def test_a_programme_is_not_proven_for_a_probe_that_is_beyond_its_table_when_it_is_shown():
+    shown = (Step(1200, 50, 1),)  # 49 mV of type K; type R ends at 21 mV
+    assert [one.part for one in prove(20, shown, shown, 0, rules(), ("R", "K"))] == ["sensor"]
+
+
+@pytest.mark.parametrize(("waited_h", "found"), [(0.75, []), (0.74, ["earlier", "steeper"])])
+def test_a_stair_is_paid_by_a_wait_of_all_the_time_that_it_saves(waited_h, found):
+    """10 K at 40 in place of 10 K/h save three quarters of an hour (computed)."""
+    schedule = (Step(60, 10, 4), Step(70, 10, 4))
+    stair = (Step(60, 10, 4 + waited_h), Step(70, 40, 4))
+    assert [one.part for one in prove(20, schedule, stair, 0, rules())] == found
+
+
+def test_one_wait_that_is_left_out_hides_no_other():
+    schedule = (Step(60, 10, 4), Step(85, 10, 0.5), Step(110, 10, 0.5), Step(130, 10, 4))
+    hurried = tuple(replace(step, hold_h=0) for step in schedule)
+    assert [one.degc for one in prove(20, schedule, hurried, 0, rules()) if one.part == "hotter"] == [60, 85, 110]
+
+
+def test_one_climb_that_nothing_has_paid_for_hides_no_other():
+    schedule = (Step(60, 10), Step(65, 10), Step(105, 10), Step(110, 10))
+    steep = (Step(60, 10), Step(65, 20), Step(105, 10), Step(110, 20))
+    assert [one.degc for one in prove(20, schedule, steep, 0, rules()) if one.part == "steeper"] == [65, 110]
+
+
+@pytest.mark.parametrize(("degc", "hottest_degc"), [(150, 155), (150.1, 150.1), (600, 600)])
+def test_the_worst_course_runs_past_a_hold_up_to_where_the_lining_is_dry(degc, hottest_degc):
+    assert max(worst_course(20, [Step(degc, 50, 2)], 5, 150).degc) == hottest_degc
 
 
 def test_the_worst_course_runs_past_every_hold_by_the_overshoot_and_never_past_the_hold_of_the_schedule():
