@@ -17,7 +17,7 @@ from recover.physics.wall import Step
 from recover.plan.compile import programme
 from recover.plan.controller import Controller, Ramps
 from recover.plan.programme import Programme, Refusal, manual
-from recover.plan.proof import Timeline, _true_steps, lead_h, prove, rising_parts, rules, worst_course
+from recover.plan.proof import Timeline, _true_steps, lead_h, pieces, prove, rising_parts, rules, worst_course
 from tests.conftest import cases
 
 SCHEDULE = (Step(60, 15, 4), Step(95, 10, 6), Step(120, 10, 8), Step(200, 20, 4), Step(600, 50, 1), Step(900, 100, 0.5))
@@ -168,6 +168,26 @@ def test_half_a_kelvin_above_a_hold_that_is_not_finished_is_hotter(set_degc, ove
     schedule = (Step(60, 10, 4), Step(85, 10, 0))
     climbed = (Step(set_degc, 10, 4), Step(85, 10, 4))
     assert [one.part for one in prove(20, schedule, climbed, overshoot_k, rules()) if one.part == "hotter"] == found
+
+
+@pytest.mark.parametrize(("set_degc", "found"), [(599.5, []), (600, []), (600.5, ["hotter"])])
+def test_above_where_the_lining_is_dry_a_hold_is_its_set_point(set_degc, found):
+    schedule = (Step(600, 50, 1), Step(700, 50))
+    climbed = (Step(set_degc, 50, 1), Step(700, 50, 1))
+    assert [one.part for one in prove(20, schedule, climbed, 5, rules()) if one.part == "hotter"] == found
+
+
+@pytest.mark.parametrize(("overshoot_k", "found"), [(4, []), (4.5, ["hotter"])])
+def test_where_the_lining_is_just_dry_a_hold_still_leaves_room_for_overshoot(overshoot_k, found):
+    dry = rules().dry_degc.value
+    schedule, climbed = (Step(dry, 10, 2), Step(700, 10)), (Step(dry - 4, 10, 3), Step(700, 10, 1))
+    assert [one.part for one in prove(20, schedule, climbed, overshoot_k, rules())] == found
+
+
+def test_a_climb_has_the_ramps_that_lie_within_it_and_no_other():
+    steps = (Step(60, 10, 4), Step(95, 20, 6), Step(120, 30, 8))
+    assert pieces(20, steps, 60, 95) == [Step(95, 20)]
+    assert pieces(20, steps, 59, 96) == [Step(60, 10), Step(95, 20), Step(96, 30)]
 
 
 def test_no_wait_pays_for_a_climb_higher_than_a_stair():
