@@ -8,7 +8,7 @@ import pytest
 
 from recover.judged.dryout import OUTDOORS
 from recover.physics.wall import Course
-from recover.plan.limits import Conditions, RoomCare, limits_of, reached
+from recover.plan.limits import Conditions, RoomCare, figures, limits_of, reached, ventilation_m3_h
 from recover.plan.schedule import Attendance
 from recover.profiles import own_limits
 from tests.plans import kiln
@@ -128,3 +128,16 @@ def test_nobody_is_there_for_more_than_a_day_of_twenty_four_hours():
 @pytest.mark.parametrize(("there", "stretch"), [((8.0, 20.0), 12), ((0.0, 24.0), 24)])
 def test_a_day_is_heated_while_somebody_is_there(there, stretch):
     assert Conditions(limits(), Attendance(*there), (600.0, "plan_top_degc"), 15.0).stretch_h == stretch
+
+
+def test_readings_are_taken_at_95_200_and_400_and_what_a_search_keeps_off_is_ours():
+    """Own limits: nobody makes one milder by accident."""
+    found = figures()
+
+    assert found.hold_points_degc == (95, 200, 400)
+    assert (found.margin.value, found.unknown_power_kw.value, found.least_draws.value) == (0.12, 50, 64)
+
+
+def test_a_room_that_dries_takes_air_by_the_vapour():
+    """m = V ρ ΔW: 1 kg/h into air of 10 °C that may take up 4 g/kg, at 1.24 kg/m³: about 200 m³/h (by hand)."""
+    assert ventilation_m3_h(1.0, OUTDOORS) == pytest.approx(1 / (1.24 * 0.004), rel=0.02)

@@ -10,10 +10,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from recover.base.errors import Problem, QuantityError
-from recover.judged.dryout import OUTDOORS
 from recover.physics.wall import Step
 from recover.plan.fixed import beside
-from recover.plan.limits import RoomCare, figures, ventilation_m3_h
+from recover.plan.limits import RoomCare
 from recover.plan.march import _steps_of
 from recover.plan.request import _attendance
 from recover.plan.schedule import Attendance, Day, Schedule
@@ -199,14 +198,6 @@ def test_simple_steps_are_nowhere_above_what_the_march_found(legs):
     assert max(step.ramp_k_h for step in steps) <= max(5.0, *(rate for _, rate in legs)) + 1e-6
 
 
-def test_readings_are_taken_at_95_200_and_400_and_what_a_search_keeps_off_is_ours():
-    """Own limits: nobody makes one milder by accident."""
-    found = figures()
-
-    assert found.hold_points_degc == (95, 200, 400)
-    assert (found.margin.value, found.unknown_power_kw.value, found.least_draws.value) == (0.12, 50, 64)
-
-
 @given(st.floats(0.5, 20))
 def test_a_schedule_cut_at_an_hour_ends_there(hour):
     day = Day(15.0, (Step(95.0, 50.0, 2.0), Step(600.0, 50.0, 8.0)))
@@ -217,11 +208,6 @@ def test_a_schedule_cut_at_an_hour_ends_there(hour):
 def test_a_kelvin_a_minute_is_sixty_an_hour():
     """Common practice, no source: hours are rise over rate."""
     assert Day(20.0, (Step(140.0, 60.0),)).hours == pytest.approx(2.0, rel=0.05)
-
-
-def test_a_room_that_dries_takes_air_by_the_vapour():
-    """m = V ρ ΔW: 1 kg/h into air of 10 °C that may take up 4 g/kg, at 1.24 kg/m³: about 200 m³/h (by hand)."""
-    assert ventilation_m3_h(1.0, OUTDOORS) == pytest.approx(1 / (1.24 * 0.004), rel=0.02)
 
 
 # ---------------------------------------------------------------------------------------- what cannot be

@@ -239,7 +239,8 @@ def test_one_climb_that_nothing_has_paid_for_hides_no_other():
 
 @pytest.mark.parametrize(("degc", "hottest_degc"), [(150, 155), (150.1, 150.1), (600, 600)])
 def test_the_worst_course_runs_past_a_hold_up_to_where_the_lining_is_dry(degc, hottest_degc):
-    assert max(worst_course(20, [Step(degc, 50, 2)], 5, 150).degc) == hottest_degc
+    worst = worst_course(20, [Step(degc, 50, 2)], 5, 150)
+    assert worst.degc[-1] == max(worst.degc) == hottest_degc
 
 
 def test_the_worst_course_runs_past_every_hold_by_the_overshoot_and_never_past_the_hold_of_the_schedule():

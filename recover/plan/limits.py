@@ -135,10 +135,10 @@ def limits_of(
 
 def _ramp(stages: tuple[Stage, ...]) -> Limit:
     """Return the steepest ramp that practice names for the kind of lining, the least where it names several."""
-    named = [stage for stage in stages if stage.ramp_max_k_h]
-    first = min(named, key=lambda stage: stage.ramp_max_k_h or 0.0)
+    ramp_k_h = min(stage.ramp_max_k_h for stage in stages if stage.ramp_max_k_h)
+    first = next(stage for stage in stages if stage.ramp_max_k_h == ramp_k_h)
     return Limit(
-        id="plan_ramp", value=first.ramp_max_k_h or 0.0, unit="K/h", what="ramp for this kind of lining",
+        id="plan_ramp", value=ramp_k_h, unit="K/h", what="ramp for this kind of lining",
         stricter="less", basis=first.basis, because="The steepest that practice names while the lining is wet.",
     )  # fmt: skip
 
