@@ -141,3 +141,4 @@ def test_readings_are_taken_at_95_200_and_400_and_what_a_search_keeps_off_is_our
 def test_a_room_that_dries_takes_air_by_the_vapour():
     """m = V ρ ΔW: 1 kg/h into air of 10 °C that may take up 4 g/kg, at 1.24 kg/m³: about 200 m³/h (by hand)."""
     assert ventilation_m3_h(1.0, OUTDOORS) == pytest.approx(1 / (1.24 * 0.004), rel=0.02)
+    assert ventilation_m3_h(limits(care=RoomCare(30.0)).room.value, OUTDOORS) == pytest.approx(30.0)
