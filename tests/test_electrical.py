@@ -244,9 +244,12 @@ def hours_apart(*megohm: float, hours: float = 2.0, degc: float = 100.0) -> list
     [
         ([20], "cold"),
         ([20, 19, 20.5], "cold"),  # within a tenth: no change
+        ([20, 18], "cold"),
         ([20, 5], "falling"),
         ([20, 5, 0.5], "falling"),
         ([20, 5, 0.5, 0.52], "minimum"),
+        ([20, 5, 1.0, 1.1], "minimum"),
+        ([20, 5, 5], "minimum"),
         ([20, 5, 0.5, 0.52, 0.4], "falling"),
         ([20, 5, 0.5, 0.6], "rising"),
         ([0.5, 0.6], "rising"),  # dried from outside, it may never dip
