@@ -243,6 +243,16 @@ def test_the_worst_course_runs_past_a_hold_up_to_where_the_lining_is_dry(degc, h
     assert worst.degc[-1] == max(worst.degc) == hottest_degc
 
 
+def test_after_a_hold_the_worst_course_stays_as_hot_until_the_programme_has_caught_up():
+    """By hand: 40 K at 10 K/h, 5 K more within a second, held 2 h, half an hour until 65 °C, and 35 K with no hold."""
+    worst = worst_course(20, [Step(60, 10, 2), Step(100, 10)], 5, 400)
+    assert worst.hours == pytest.approx((0, 4, 4 + 1 / 3600, 6, 6.5, 10))
+    assert worst.degc == (20, 60, 65, 65, 65, 100)
+    above = worst_course(20, [Step(60, 10, 2), Step(62, 10)], 5, 400)
+    assert above.hours == pytest.approx((0, 4, 4 + 1 / 3600, 6, 6.2))
+    assert above.degc == (20, 60, 65, 65, 65)
+
+
 def test_the_worst_course_runs_past_every_hold_by_the_overshoot_and_never_past_the_hold_of_the_schedule():
     worst = worst_course(20, made(A).steps, A.overshoot_k, rules().dry_degc.value)
     assert max(degc for hour, degc in zip(worst.hours, worst.degc, strict=True) if hour < 6.3) == 60
