@@ -184,6 +184,14 @@ def test_where_the_lining_is_just_dry_a_hold_still_leaves_room_for_overshoot(ove
     assert [one.part for one in prove(20, schedule, climbed, overshoot_k, rules())] == found
 
 
+def test_a_course_that_never_falls_tells_when_it_reaches_and_leaves_a_temperature():
+    """By hand: 40 K at 10 K/h from the second hour on, held 3 h."""
+    line = Timeline((2, 6, 9), (20, 60, 60))
+    assert [line.reached_h(degc) for degc in (10, 20, 30, 60, 60.1)] == [2, 2, 3, 6, inf]
+    assert [line.left_h(degc) for degc in (10, 20, 30, 60)] == [2, 2, 3, inf]
+    assert Timeline.of(20, [Step(60, 10, 3)]) == Timeline((0, 4, 7), (20, 60, 60))
+
+
 def test_a_climb_has_the_ramps_that_lie_within_it_and_no_other():
     steps = (Step(60, 10, 4), Step(95, 20, 6), Step(120, 30, 8))
     assert pieces(20, steps, 60, 95) == [Step(95, 20)]
