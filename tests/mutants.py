@@ -61,7 +61,7 @@ MODULES = {
                           "signatures"),
     "judged/failed": ("judged", "answered_again", "interview", "undone", "seen_before", "measured"),
     "judged/release": ("job", "gates"),
-    "judged/live": ("live", "suspended", "undone"),
+    "judged/live": ("live", "suspended"),
     "judged/assessment": ("assessed", "hazards", "assessment", "done"),
     "judged/wetmap": ("wetmap", "dryout"), "judged/bench": ("rating", "power"), "judged/dryout": ("dryout",),
     "rules/table": ("tables", "rules"), "engineering/sums": ("judged", "power"),
