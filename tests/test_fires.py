@@ -115,7 +115,7 @@ def test_nothing_is_lifted_by_a_part_that_gives(build, part, closed):
 # ---------------------------------------------------------------------------------------- order of testing
 
 
-def told_later(base_of, *more):
+def told_later(base_of, *more, country="uk"):
     """Return the answers of a kiln with further answers: a key, a value, when it was measured, what else is said."""
     values, told = base(base_of)
     events = list(events_of(values, told))
@@ -127,7 +127,7 @@ def told_later(base_of, *more):
             "data": {**event.data, "measured": measured, **(said or [{}])[0]},
         }
         events.append(type(event)(**{**vars(event), **at}))
-    return answers_at(tuple(events), NOW)
+    return answers_at(tuple(events), NOW, country)
 
 
 def misfits(answers):
@@ -232,6 +232,27 @@ def test_what_whoever_may_attests_was_done_in_between_explains_the_rise_and_no_f
     found = told_later("rotary", (ZONE, 0.3, BAD), (done, value, moment, said), (ZONE, 1.5, LATE))
 
     assert ("zone-insulation-rose" in misfits(found)) is not explains
+
+
+@pytest.mark.parametrize(("country", "explains"), [("uk", True), ("au_nz", False)])
+def test_wiring_that_a_repairer_renewed_explains_the_rise_where_he_may(country, explains):
+    """AS/NZS: the electrician does the wiring of the kiln as well (by the profile)."""
+    renewed = (WIRED, "yes", GOOD, {"who": "A. Repairer", "role": "repairer"})
+    found = told_later("rotary", (ZONE, 0.3, BAD), renewed, (ZONE, 1.5, LATE), country=country)
+
+    assert ("zone-insulation-rose" in misfits(found)) is not explains
+
+
+@pytest.mark.parametrize(
+    ("devices", "fits"), [(["breaker", "rcd", "isolator", "rotary_switch"], True),
+                          (["breaker", "rcd", "isolator", "rotary_switch", "timer"], False)],
+)  # fmt: skip
+def test_the_timer_of_a_vents_fan_is_left_to_the_fan_as_the_remedy_says(devices, fits):
+    vented = {"gear.devices@kiln/1": devices, "vent.parts@kiln/1": ["fan"]}
+    found = answers_from({**base("rotary")[0], **vented}, told=base("rotary")[1])
+
+    assert ("control-not-listed" in misfits(found)) is not fits
+    assert fits or any("slate 163" in check.remedy for check, _ in found.misfits())
 
 
 def test_both_readings_are_named_where_one_does_not_explain_the_other():
