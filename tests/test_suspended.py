@@ -114,6 +114,19 @@ def test_proven_dead_behind_the_lock_of_before_first_power_it_stays_suspended():
     assert all(found[name].suspended for name in SUSPENDED)
 
 
+def test_lock_and_proof_of_before_first_power_typed_in_late_and_signed_for_lift_nothing():
+    energised = next(one for one in completed() if one.data.get("hold_point") == "energise").moment
+    before = energised - timedelta(minutes=2)
+    events = completed()
+    for key in (f"safe.upstream{K}", f"safe.dead{K}", *(f"feed.{what}@feed/{feed}" for what in ("isolated", "dead")
+                                                        for feed in ("solar", "shared"))):  # fmt: skip
+        events = said(events, key, measured=before.isoformat(timespec="seconds"))
+    found = states(signed_again(events, "isolated", 1), LATER + timedelta(minutes=2))
+
+    assert found["isolated"].suspended or found["isolated"].state == "closed"
+    assert found["hazards"].suspended
+
+
 def test_locked_proven_dead_and_signed_anew_a_hand_may_go_inside(tmp_path):
     job = school(tmp_path / "job", ENDS)
     with Journal(job / "journal.jsonl", lambda: LATER) as journal:

@@ -212,18 +212,21 @@ def _may_be_live(context: _Context, point: HoldPoint, kiln: Address) -> bool:
 
     A signature given anew on the lock or the proof of before says nothing since.
     """
-    dead = context.done[point.lifted_by, kiln]
+    line, dead = _last_released(context.answers, point.suspended_by, kiln), context.done[point.lifted_by, kiln]
     signed = max((one.line for one in dead.signed), default=0) if dead.state == "released" else 0
-    ends = [line for hold in (dead, *context.before(dead.point, kiln)) for line in _off_since(context.answers, hold)]
-    return _last_released(context.answers, point.suspended_by, kiln) > min([signed, *ends])
+    if not line or signed < line:
+        return bool(line)
+    since = to_the_minute(context.answers.moment_of(line))
+    off = (one for hold in (dead, *context.before(dead.point, kiln)) for one in _off(context.answers, hold))
+    return any(one.line < line or to_the_minute(seen_since(one)) < since for one in off)
 
 
-def _off_since(answers: Answers, hold: Hold) -> Iterator[int]:
-    """Yield the line of each answer under a hold point by which the kiln is off: its lock, its proofs of death."""
-    for key, line in hold.rests_on.items():
-        question = answers.questions.questions.get(split_key(key)[0])
-        if line and question and SWITCHED_ON in question.undone_by:
-            yield line
+def _off(answers: Answers, hold: Hold) -> Iterator[Answer]:
+    """Yield each answer under a hold point by which the kiln is off: its lock, its proofs of death."""
+    for key in hold.rests_on:
+        question, answer = answers.questions.questions.get(split_key(key)[0]), answers.given.get(key)
+        if answer and question and SWITCHED_ON in question.undone_by:
+            yield answer
 
 
 def _last_released(answers: Answers, name: str, at: Address) -> int:
