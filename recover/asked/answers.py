@@ -298,6 +298,11 @@ class Answers(Replay):
         alone = at == JOB or (kind_of(at) == "kiln" and len(self.kilns) == 1)
         return "" if alone else self.label(at)
 
+    def slate_of(self, question: str, at: Address) -> str:
+        """Return which answer it is, as people find it again: `slate 148, lid`."""
+        where = self.where(at)
+        return f"slate {self.questions.questions[question].slate}{f', {where}' if where else ''}"
+
     def own_label(self, at: Address) -> str:
         """Return what a component is called within what holds it: `residual-current device`."""
         family = self.questions.families[kind_of(at)]

@@ -279,13 +279,7 @@ class Asking(Scribe):
         answers = self.interview.answers
         read = answers.given.get(key)
         if failed := said_of(answers, read) if read and read.line >= since else "":
-            self.prompter.tell(failed if self._at_once else f"{self._of(key)}: {failed}")
-
-    def _of(self, key: str) -> str:
-        """Return which answer of a file something is said of: `slate 148, lid`."""
-        name, at = split_key(key)
-        where = self.interview.answers.where(at)
-        return f"slate {self.questions.questions[name].slate}{f', {where}' if where else ''}"
+            self.prompter.tell(failed if self._at_once else f"{answers.slate_of(*split_key(key))}: {failed}")
 
     @contextmanager
     def _endings(self) -> Iterator[None]:

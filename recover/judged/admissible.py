@@ -105,9 +105,8 @@ def failing(answers: Answers, when: Condition, at: Address) -> list[str]:
 
 def _head(answers: Answers, answer: Answer, because: str = "") -> str:
     """Return which answer it is: `slate 41, Zone 1 (0.3 MΩ)`, with why it fails where that is known."""
-    where, slate = answers.where(answer.at), answers.questions.questions[answer.question].slate
     said = ": ".join(part for part in (answers.in_words(answer), because) if part)
-    return f"slate {slate}{f', {where}' if where else ''} ({said})"
+    return f"{answers.slate_of(answer.question, answer.at)} ({said})"
 
 
 # ---------------------------------------------------------------------------------------- admissible evidence

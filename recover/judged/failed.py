@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import UTC, timedelta
+from datetime import timedelta
 from functools import cache
 
 from recover.asked.answers import Answers
@@ -86,7 +86,7 @@ def _least(answers: Answers, fact: str, at: Address) -> float | None:
 
 
 def _fall(answers: Answers, card: FailedReading, before: Answer) -> str:
-    seen = seen_at(before).astimezone(UTC)
+    seen = seen_at(before)
     until = answers.by_clock(seen + timedelta(hours=answers.limits["day_hours"]))
     return card.because.format(before=answers.in_words(before), seen=answers.by_clock(seen), until=until)
 

@@ -30,7 +30,7 @@ from recover.asked.told import (
 from recover.base.addresses import JOB, Address, holder_of, holds_address, kind_of, within
 from recover.base.errors import command
 from recover.judged.admissible import Lack, failing, lacking, unlisted
-from recover.judged.live import HEATED, SWITCHED_ON, shown_on, signs
+from recover.judged.live import HEATED, SWITCHED_ON, heatings, shown_on, signs
 from recover.judged.signatures import Ending, Ground, Signature, lasts, signatures
 from recover.profiles import Duty, Profile, profile
 from recover.rules.gates import HoldPoint, Need, duties, hold_points
@@ -152,7 +152,7 @@ def hold_states(answers: Answers, profile_name: str) -> tuple[Hold, ...]:
         done={},
     )
     _judge(context)
-    if any(signs(answers)):
+    if signs(answers):
         context = replace(context, done={}, under=_first_power(context))
         _judge(context)
     return tuple(replace(hold, suspended=_suspended(context, hold)) for hold in context.done.values())
@@ -262,14 +262,11 @@ def _is_under(context: _Context, sign: Answer) -> bool:
 
 
 def _switched_on(answers: Answers, key: str, sign: Answer) -> Lack:
-    name, sign_of = (answers.questions.questions[one] for one in (split_key(key)[0], sign.question))
-    when, told = answers.by_clock(sign.measured or seen_at(sign)), answers.questions.questions[HEATED].slate
-    says = "was on" if sign_of.live == "then" else f"had been on (if before that, say when: slate {told})"
-    where = answers.where(split_key(key)[1])
-    return Lack(
-        f"slate {name.slate}{f', {where}' if where else ''}",
-        f"slate {sign_of.slate} ({answers.in_words(sign)}, {when}) says that the kiln {says}, after it; do it again",
-    )
+    heated, sign_of = (answers.questions.questions[name] for name in (HEATED, sign.question))
+    when = answers.by_clock(sign.measured or seen_at(sign))
+    says = "was on" if sign_of.live == "then" else f"had been on (if before that, say when: slate {heated.slate})"
+    said = f"slate {sign_of.slate} ({answers.in_words(sign)}, {when})"
+    return Lack(answers.slate_of(*split_key(key)), f"{said} says that the kiln {says}, after it; do it again")
 
 
 # ---------------------------------------------------------------------------------------- one hold point
@@ -502,8 +499,7 @@ def without_release(answers: Answers, profile_name: str) -> list[Answer]:
 
     Whoever says that it was switched on without one has said how it was; so has who gave it and says the true time.
     """
-    told = (one for key, all_of in answers.history.items() if split_key(key)[0] == HEATED for one in all_of)
-    said = (one for one in told if one.value == "yes" and answers.word(ENERGISED, one.at) != "on")
+    said = (one for one in heatings(answers) if answers.word(ENERGISED, one.at) != "on")
     none = [one for one in said if not _stood(answers, one, profile_name)]
     return [one for one in none if not _timed_anew(answers, one, profile_name)]
 

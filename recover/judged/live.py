@@ -30,8 +30,18 @@ def shown_on(answers: Answers, question: Question, evidence: Answer) -> Iterator
             yield one
 
 
-def signs(answers: Answers) -> Iterator[Answer]:
-    """Yield each reading that was ever written down and says that a kiln is on, or was."""
+def signs(answers: Answers) -> tuple[Answer, ...]:
+    """Return each reading that was ever written down and says that a kiln is on, or was."""
+    return answers.once(signs, lambda: tuple(_signs(answers)))
+
+
+def heatings(answers: Answers) -> Iterator[Answer]:
+    """Yield each answer that ever said that a kiln was heated under a release."""
+    told = (one for key, all_of in answers.history.items() if split_key(key)[0] == HEATED for one in all_of)
+    return (one for one in told if one.value == "yes")
+
+
+def _signs(answers: Answers) -> Iterator[Answer]:
     for key, told in answers.history.items():
         question = answers.questions.questions.get(split_key(key)[0])
         if question and question.live:
@@ -52,8 +62,7 @@ def _was_before(answers: Answers, sign: Answer, evidence: Answer) -> bool:
         return False
     if live == "fired" and seen_at(sign) - seen_since(evidence) <= timedelta(hours=answers.limits["fired_hours"]):
         return True
-    told = (one for key, all_of in answers.history.items() if split_key(key)[0] == HEATED for one in all_of)
-    heated = [one for one in told if one.value == "yes"]
+    heated = [*heatings(answers)]
     heated += [one for one in signs(answers) if answers.questions.questions[one.question].live == "then"]
     kiln, since = within(sign.at, "kiln"), seen_at(sign) - timedelta(hours=answers.limits["explained_hours"])
     of_it = [one for one in heated if within(one.at, "kiln") == kiln and seen_at(one) >= since]

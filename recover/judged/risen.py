@@ -9,15 +9,12 @@ from recover.asked.told import Answer, key_of, known_order, seen_at, seen_since,
 from recover.base.addresses import Address
 from recover.engineering.insulation import falling
 from recover.judged.admissible import why_not
+from recover.judged.live import HEATED
 from recover.profiles import Profile
 
 RISES = {"zone_rose": ("zone.insulation", "element_entry_megohm"),
          "wiring_rose": ("wire.insulation", "wiring_insulation_megohm")}  # fmt: skip
 """Facts that say whether insulation rose without a reason: each with its reading, and what that must reach."""
-
-HEATED = "dried.heated"
-"""By which it is said that it was heated; what was renewed is said by the answers that a reading `proves`. How it was
-dried (slate 182) is free text, and explains nothing."""
 
 
 def risen_from(answers: Answers, fact: str, at: Address, country: Profile) -> Answer | None:
@@ -54,7 +51,10 @@ def _rose(answers: Answers, low: Answer, last: Answer, read: list[Answer]) -> bo
 
 
 def _tells_why(answers: Answers, low: Answer, last: Answer, country: Profile) -> bool:
-    """Whether somebody who may say so attests that something was heated or renewed between two readings of it."""
+    """Whether somebody who may say so attests that something was heated or renewed between two readings of it.
+
+    How it was dried (slate 182) is free text, and explains nothing.
+    """
     asked = answers.questions.questions
     done = [
         answer for name in (HEATED, *asked[last.question].proves)
