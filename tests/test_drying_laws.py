@@ -12,10 +12,10 @@ from hypothesis import strategies as st
 
 from recover.base.errors import QuantityError, SimulationError
 from recover.physics import drying, kernel
-from recover.physics.air import ATMOSPHERE_PA, saturation_line
+from recover.physics.air import ATMOSPHERE_PA, boiling_degc, saturation_line
 from recover.physics.drying import NORMAL, Pace, simulate
 from recover.physics.grid import COARSE, Grid
-from recover.physics.wall import WET_BELOW_DEGC, Chamber, Course, Face, Setup, Wall, WallLayer
+from recover.physics.wall import COLDEST_DEGC, HOTTEST_DEGC, Chamber, Course, Face, Setup, Wall, WallLayer
 from tests import exact, validation
 from tests.conftest import cases
 from tests.validation import INSULATED, PRESCRIBED, dry
@@ -97,22 +97,24 @@ def test_no_water_and_no_heat_is_lost(layers, closure, cold):
     assert gone == pytest.approx(run.water_kg[0] - run.water_kg[-1], abs=0.05)
 
 
+PACKED = drying.Packed.of(Setup((Wall(INSULATING, HOT, TIGHT),), heating(200)), COARSE, Pace())
+
+
 def test_a_run_that_loses_water_is_refused():
     audit = np.zeros(kernel.AUDIT_COLUMNS)
     audit[kernel.WATER_ERROR] = 1e-5
     with pytest.raises(SimulationError, match=r"lost 1\.0e-05 of the water"):
-        drying.check(kernel.DONE, 0.0, audit)
+        drying.check(kernel.DONE, 0.0, audit, PACKED)
 
     audit[kernel.WATER_ERROR] = np.nan
     with pytest.raises(SimulationError, match="not used"):
-        drying.check(kernel.DONE, 0.0, audit)
+        drying.check(kernel.DONE, 0.0, audit, PACKED)
 
 
 def test_what_stands_twice_stands_twice_alike():
-    """The compiled code holds its constants for itself, and a setup asks no saturation line where water boils."""
-    assert kernel.ATMOSPHERE == ATMOSPHERE_PA
-    assert saturation_line(WET_BELOW_DEGC)[0] == pytest.approx(ATMOSPHERE_PA, rel=3e-4)
-    assert saturation_line(WET_BELOW_DEGC)[0] < ATMOSPHERE_PA
+    """The compiled code holds its constants for itself."""
+    assert (kernel.COLDEST, kernel.HOTTEST) == (COLDEST_DEGC, HOTTEST_DEGC)
+    assert saturation_line(boiling_degc(ATMOSPHERE_PA))[0] == pytest.approx(ATMOSPHERE_PA)
 
 
 def test_a_wet_wall_cannot_start_above_boiling():

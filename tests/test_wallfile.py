@@ -210,29 +210,36 @@ share = st.floats(0, 0.99)
 degc = st.floats(-50, 1400)
 names = st.text(st.characters(codec="utf-8"), max_size=8)
 
-matters = st.builds(
-    Matter, density_kg_m3=above, porosity=st.floats(0.01, 0.99), k0_w_mk=above, cp0_j_kgk=above, k1_w_mk2=least,
-    cp1_j_kgk2=least, wet_k_w_mk=least, permeability_m2=least, vapour_tortuosity=least, hygroscopic_kg_m3=above,
-    liquid0_m2_s=least, liquid_exponent=least, tensile_mpa=st.one_of(above, st.just(inf)),
-)  # fmt: skip
+rises = st.one_of(st.just(0.0), st.floats(1e-9, 0.019))  # of the value at 0 °C by a kelvin: above nought at -50 °C
+
+
+@st.composite
+def matters(draw):
+    k0, cp0 = draw(above), draw(above)
+    return Matter(
+        draw(above), draw(st.floats(0.01, 0.99)), k0, cp0, k1_w_mk2=k0 * draw(rises), cp1_j_kgk2=cp0 * draw(rises),
+        wet_k_w_mk=draw(least), permeability_m2=draw(least), vapour_tortuosity=draw(least),
+        hygroscopic_kg_m3=draw(above), liquid0_m2_s=draw(least), liquid_exponent=draw(least),
+        tensile_mpa=draw(st.one_of(above, st.just(inf))),
+    )  # fmt: skip
 
 
 @st.composite
 def layers(draw):
-    matter = draw(matters)
+    matter = draw(matters())
     water = draw(st.floats(0, 1)) * 1000 * matter.porosity
     return WallLayer(draw(above), matter, water, draw(names))
 
 
 @st.composite
-def courses(draw):
-    knots = draw(st.lists(st.tuples(st.floats(0, 1e4), degc), min_size=1, max_size=5))
+def courses(draw, lowest=-50.0):
+    knots = draw(st.lists(st.tuples(st.floats(0, 1e4), st.floats(lowest, 1400)), min_size=1, max_size=5))
     return Course(tuple(sorted(hour for hour, _ in knots)), tuple(one for _, one in knots))
 
 
 faces = st.builds(
     Face, film_w_m2k=st.one_of(above, st.just(inf)), natural_w_m2k13=least, emissivity=share, wrap_m2k_w=least,
-    openness=share, vapour_film_m_s=least,
+    openness=share, vapour_film_m_s=st.one_of(st.none(), least),
 )  # fmt: skip
 walls = st.builds(
     Wall, layers=st.lists(layers(), min_size=1, max_size=3).map(tuple), hot=faces, cold=faces, area_m2=above,
@@ -249,11 +256,12 @@ phases = st.builds(Phase, degc=degc, latent_j_kg=above, reversible=st.booleans()
 def setups(draw):
     closure = draw(st.sampled_from(["coupled", "leaves_freely"]))
     phase = draw(phases) if closure == "leaves_freely" else Phase()
-    room = draw(st.builds(Room, degc=courses(), vapour_share=share))
-    start = draw(st.floats(-50, 99))  # water that boils before it begins is refused
+    lowest = 0.0 if closure == "coupled" else -50.0  # water that is frozen, or boils before it begins, is refused
+    room = draw(st.builds(Room, degc=courses(lowest), vapour_share=share, height_m=st.floats(-400, 5000)))
+    start = draw(st.floats(lowest, 80))
     these = tuple(draw(st.lists(walls, min_size=1, max_size=3)))
     return Setup(
-        these, draw(courses()), chamber=draw(chambers), room=room, start_degc=start, closure=closure, phase=phase
+        these, draw(courses(lowest)), chamber=draw(chambers), room=room, start_degc=start, closure=closure, phase=phase
     )
 
 

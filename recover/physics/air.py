@@ -7,7 +7,7 @@ steam tables in the tests.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import exp
+from math import exp, log
 
 from recover.base.errors import QuantityError
 
@@ -76,6 +76,27 @@ def saturation_line(degc: float) -> tuple[float, float]:
     beyond = max(degc - 370.0, 0.0)
     pressure = 22.064e6 * exp(series / relative + slope * kelvin * beyond / (kelvin + beyond))
     return pressure, pressure * slope * (kelvin / (kelvin + beyond)) ** 2
+
+
+def boiling_degc(pressure_pa: float) -> float:
+    """Return where water boils under a pressure [°C], by Newton's method on ln p. Raises QuantityError."""
+    if not 611.2 <= pressure_pa <= 2e7:
+        raise QuantityError("boiling", f"{pressure_pa:g} Pa", "611.2 Pa to 20 MPa")
+    degc = 100.0
+    for _ in range(40):
+        level, slope = saturation_line(degc)
+        degc += log(pressure_pa / level) * level / slope
+    return degc
+
+
+def pressure_at_pa(height_m: float) -> float:
+    """Return the pressure of the atmosphere at a height above the sea [Pa]: 101 325 (1 - 2.2558e-5 z)^5.2559.
+
+    The standard atmosphere of ISO 2533, from memory. Raises QuantityError outside -500 to 6000 m.
+    """
+    if not -500 <= height_m <= 6000:
+        raise QuantityError("height above the sea", f"{height_m:g} m", "-500 to 6000 m")
+    return float(ATMOSPHERE_PA * (1 - 2.2558e-5 * height_m) ** 5.2559)
 
 
 def diffusivity_m2_s(degc: float) -> float:

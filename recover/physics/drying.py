@@ -15,9 +15,9 @@ from numpy.typing import NDArray
 
 from recover.base.errors import SimulationError
 from recover.physics import kernel
-from recover.physics.air import diffusivity_m2_s, saturation_line
+from recover.physics.air import ATMOSPHERE_PA, diffusivity_m2_s, saturation_line
 from recover.physics.grid import NORMAL, Grid
-from recover.physics.wall import Chamber, Course, Face, Setup, Wall, WallLayer
+from recover.physics.wall import HOT_VAPOUR_FILM_M_S, Course, Face, Setup, Wall, WallLayer
 
 Numbers = NDArray[np.float64]
 
@@ -26,9 +26,6 @@ PERMEABILITY_CAP_M2 = 1e-12
 
 MOST_WATER_ERROR, MOST_HEAT_ERROR = 1e-6, 1e-5
 """What the balances of a run may miss, relative to the water at the start and to the heat that passed."""
-
-MOLAR_VOLUME_20C_M3 = 0.02406
-"""Of a gas at 20 °C and the pressure of the atmosphere, R T / P."""
 
 
 @dataclass(frozen=True)
@@ -138,7 +135,7 @@ def simulate(
         packed.kiln, packed.unknowns, packed.held, moments, shown.walls, shown.layers, shown.whole, shown.profiles,
         shown.audit,
     )  # fmt: skip
-    check(int(code), float(reached_s), shown.audit)
+    check(int(code), float(reached_s), shown.audit, packed)
     return _unpack(setup, packed, np.asarray(hours, np.float64), shown)
 
 
@@ -147,13 +144,40 @@ PART_TIMES = 10.0
 left in the last days, that they are measured by."""
 
 
-def check(code: int, reached_s: float, audit: Numbers, *, part: bool = False) -> None:
+_REFUSALS = {
+    kernel.TOO_COLD: (
+        "{value:.4g} °C, colder than all that the run was given",
+        "Evaporation would freeze the water there: warm the room. "
+        "If nothing there is that cold, a number of its layer cannot be.",
+    ),
+    kernel.TOO_HOT: (
+        "{value:.4g} °C, hotter than all that the run was given",
+        "Look for more vapour around than such air can hold, or for a number of its layer that cannot be.",
+    ),
+    kernel.OVERFULL: (
+        "{value:.3g} times as much water as its pores hold",
+        "More condenses there than the layer carries on: give it less water, or a liquid diffusivity that is not nought.",
+    ),
+    kernel.OVER_PRESSURE: (
+        "{value:.3g} Pa, beyond the critical pressure of water",
+        "No lining holds that: heat it more slowly, or look at its permeability.",
+    ),
+}
+"""What stopped a run: what a cell came to, and what to change."""
+
+
+def check(code: int, reached_s: float, audit: Numbers, packed: Packed, *, part: bool = False) -> None:
     """Refuse a run, or part of one, that was not finished, or whose balances do not close. Raises SimulationError."""
-    if code != kernel.DONE:
+    at = f"at hour {reached_s / 3600:.2f}"
+    if code == kernel.STEP_TOO_SMALL:
         raise SimulationError(
-            f"The drying model found no solution beyond hour {reached_s / 3600:.2f}, however short the step. "
+            f"The drying model found no solution {at}, however short the step. "
             "Look for a number of a material or a face that cannot be."
         )
+    if code != kernel.DONE:
+        came_to, change = _REFUSALS[code]
+        where, value = packed.place(int(audit[kernel.STOPPED_CELL])), audit[kernel.STOPPED_AT]
+        raise SimulationError(f"The drying model stopped {at}: {where} came to {came_to.format(value=value)}. {change}")
     water, heat = audit[kernel.WATER_ERROR], audit[kernel.HEAT_ERROR]
     most_water, most_heat = (most * (PART_TIMES if part else 1.0) for most in (MOST_WATER_ERROR, MOST_HEAT_ERROR))
     if not (water <= most_water and heat <= most_heat):
@@ -170,9 +194,20 @@ def check(code: int, reached_s: float, audit: Numbers, *, part: bool = False) ->
 class Packed:
     """A setup as the kernel takes it."""
 
+    setup: Setup
     kiln: kernel.Kiln
     unknowns: Numbers  # (n_cell, 3)
     held: Numbers  # (2,)
+
+    def place(self, cell: int) -> str:
+        """Say where a cell is: its wall, layer and depth."""
+        number = int(np.searchsorted(self.kiln.first, cell, side="right")) - 1
+        wall, begin = self.setup.walls[number], int(self.kiln.first[number])
+        widths, layer = self.kiln.cells[begin : cell + 1, kernel.DX], int(self.kiln.cells[cell, kernel.LAYER])
+        at = layer - int(self.kiln.cells[begin, kernel.LAYER])
+        depth_mm = 1000 * (widths.sum() - widths[-1] / 2)
+        named = f" ({name})" if (name := wall.layers[at].name) else ""
+        return f"{wall.name}, layer {at + 1}{named}, {depth_mm:.1f} mm from the hot face,"
 
     @classmethod
     def of(cls, setup: Setup, grid: Grid, pace: Pace) -> Packed:
@@ -181,21 +216,22 @@ class Packed:
         for wall in setup.walls:
             for layer, widths, inside_m in _layers(wall, grid):
                 cells.append(_cells(layer, widths, inside_m, _radius_m(wall), number))
-                unknowns.append(_start(layer, len(widths), setup.start_degc))
+                unknowns.append(_start(layer, len(widths), setup))
                 number += 1
             first.append(sum(map(len, cells)))
         kiln = kernel.Kiln(
             coupled=setup.closure == "coupled", cells=np.concatenate(cells), first=np.array(first),
             areas=np.array([wall.area_m2 for wall in setup.walls]),
-            hot=np.array([_face(wall.hot) for wall in setup.walls]),
-            cold=np.array([_face(wall.cold) for wall in setup.walls]), chamber=_chamber(setup.chamber),
+            hot=np.array([_face(wall.hot, HOT_VAPOUR_FILM_M_S) for wall in setup.walls], np.float64),
+            cold=np.array([_face(wall.cold) for wall in setup.walls], np.float64), chamber=_chamber(setup),
             control=np.array([pace.longest_s, pace.warms_k, pace.empties, setup.phase.degc, setup.phase.latent_j_kg,
                               float(setup.phase.reversible)]),
             set_times=_times(setup.course), set_degc=np.array(setup.course.degc, np.float64),
             out_times=_times(setup.room.degc), out_degc=np.array(setup.room.degc.degc, np.float64),
-            supply_vapour=setup.chamber.vapour_share, room_vapour=setup.room.vapour_share, table=_table(),
+            supply_vapour=setup.chamber.vapour_share, room_vapour=setup.room.vapour_share,
+            pressure=setup.room.pressure_pa, table=_table(),
         )  # fmt: skip
-        return cls(kiln, np.concatenate(unknowns), np.array([setup.start_degc, setup.chamber.vapour_share]))
+        return cls(setup, kiln, np.concatenate(unknowns), np.array([setup.start_degc, setup.chamber.vapour_share]))
 
 
 def _layers(wall: Wall, grid: Grid) -> list[tuple[WallLayer, Numbers, float]]:
@@ -233,16 +269,19 @@ def _cells(layer: WallLayer, widths: Numbers, inside_m: float, radius_m: float, 
     return cells
 
 
-def _start(layer: WallLayer, n: int, degc: float) -> Numbers:
-    return np.tile([degc, max(layer.water_kg_m3, 1e-6), kernel.ATMOSPHERE], (n, 1))
+def _start(layer: WallLayer, n: int, setup: Setup) -> Numbers:
+    return np.tile([setup.start_degc, max(layer.water_kg_m3, 1e-6), setup.room.pressure_pa], (n, 1))
 
 
-def _face(face: Face) -> list[float]:
-    return [getattr(face, column.name) for column in fields(Face)]  # the columns are in the order of the fields
+def _face(face: Face, usual_film_m_s: float | None = None) -> list[float]:
+    *heat, own = (getattr(face, column.name) for column in fields(Face))  # the columns are in the order of the fields
+    film = usual_film_m_s if own is None else own
+    return [*heat, film or 0.0, float(film is None)]
 
 
-def _chamber(chamber: Chamber) -> Numbers:
-    fresh_mol_s = chamber.vent_m3_h / 3600 / MOLAR_VOLUME_20C_M3
+def _chamber(setup: Setup) -> Numbers:
+    chamber = setup.chamber
+    fresh_mol_s = chamber.vent_m3_h / 3600 * setup.room.pressure_pa / (kernel.GAS * (20.0 + kernel.ZERO_K))
     return np.array([chamber.power_kw * 1000, fresh_mol_s, chamber.heat_j_k, chamber.gas_m3])
 
 
@@ -255,7 +294,7 @@ def _table() -> Numbers:
     """Return what the kernel looks up by temperature: values and slopes, so that it can lay cubics through them."""
     nodes = kernel.TABLE_FROM + kernel.TABLE_STEP * np.arange(int((1500 - kernel.TABLE_FROM) / kernel.TABLE_STEP) + 1)
     pressure = np.array([saturation_line(degc) for degc in nodes]).T
-    spread = np.array([diffusivity_m2_s(degc) * kernel.ATMOSPHERE for degc in nodes])
+    spread = np.array([diffusivity_m2_s(degc) * ATMOSPHERE_PA for degc in nodes])
     return np.ascontiguousarray([*pressure, spread, 1.8 * spread / (nodes + kernel.ZERO_K)])
 
 

@@ -110,7 +110,7 @@ def resume(
             packed[draw].kiln._replace(set_times=times_s, set_degc=degc), ends.unknowns[draw], ends.held[draw], moments,
             shown.walls[draw], shown.layers[draw], shown.whole[draw], shown.profiles, shown.audit[draw],
         )  # fmt: skip
-        check(int(code), float(reached_s), shown.audit[draw], part=part)
+        check(int(code), float(reached_s), shown.audit[draw], packed[draw], part=part)
 
     first = 0
     if not kernel.run.signatures:  # alone, so that what has to be compiled is compiled once

@@ -40,7 +40,9 @@ class _Figures:
     energy_span: Quantity
     hours_span: Quantity
     surface_w_m2k: Quantity
-    natural_w_m2k13: Quantity
+    natural_wall_w_m2k13: Quantity
+    natural_roof_w_m2k13: Quantity
+    natural_floor_w_m2k13: Quantity
     casing_emissivity: Quantity
     least_chamber_degc: Quantity
     unnamed_ramp_k_h: Quantity

@@ -49,12 +49,16 @@ def compiled(*, called: bool = False) -> Callable[[Callable[..., Any]], Any]:
 GAS = 8.314462618  # J/(mol K)
 WATER_KG_MOL = 0.018015
 AIR_KG_MOL = 0.028965
-ATMOSPHERE = 101_325.0  # Pa
 STEFAN_BOLTZMANN = 5.670374419e-8  # W/(m² K⁴)
 LIQUID_HEAT, VAPOUR_HEAT, AIR_HEAT = 4186.0, 1880.0, 1005.0  # J/(kg K)
+LIGHTER, NEVER_STILL = 0.378, 0.5  # 1 - 18/29: by how much vapour is lighter than air; K
+LEWIS = 0.87  # thermal diffusivity of moist air over the diffusivity of vapour in it, 0.85 to 0.9 at 20 to 60 °C
 VAPOUR_AT_ZERO = 2.501e6  # J/kg, vapour at 0 °C over liquid at 0 °C
 ZERO_K = 273.15
+COLDEST, HOTTEST = -50.0, 1400.0  # °C, as far as the numbers of a material have to make sense
 DRY = 1.0  # kg/m² of hot face: of less water than this, or the heat that it takes, a millionth may be missed
+MOST_FULL = 1.01  # beyond the pores: what it takes to push on
+OVERFLOW, OVERFLOW_RISE = 1e-6, 200.0  # m²/s of liquid in full pores, and how soon that ends where they are not
 LEAST_GAS_SHARE = 0.02  # of the pores; water that would fill them leaves so much open
 TABLE_FROM, TABLE_STEP = -60.0, 1.0  # of the table by temperature, °C and K
 
@@ -66,8 +70,8 @@ LAYER = 17
 CELL_COLUMNS = 18
 
 # Columns of a face. A face of prescribed temperature has an endless coefficient.
-FILM, NATURAL, EMISSIVITY, WRAP, OPENNESS, VAPOUR_FILM = 0, 1, 2, 3, 4, 5
-FACE_COLUMNS = 6
+FILM, NATURAL, EMISSIVITY, WRAP, OPENNESS, VAPOUR_FILM, BY_LEWIS = range(7)
+FACE_COLUMNS = 7
 
 # The chamber: power and ventilation without end mean that temperature and vapour follow what is prescribed.
 POWER, VENT, HEAT_CAPACITY, GAS_VOLUME = 0, 1, 2, 3  # W, mol/s of dry air, J/K, m³
@@ -87,10 +91,12 @@ SHOWN_COLUMNS = 5
 FOLLOWS, FULL, OFF = 0, 1, 2
 
 # What a run tells of itself: relative errors of the balances, steps, rounds of Newton's method, attempts that failed.
-WATER_ERROR, HEAT_ERROR, STEPS, ROUNDS, REFUSED = 0, 1, 2, 3, 4
-AUDIT_COLUMNS = 5
+# Where it was stopped: the cell, and what it came to.
+WATER_ERROR, HEAT_ERROR, STEPS, ROUNDS, REFUSED, STOPPED_CELL, STOPPED_AT = range(7)
+AUDIT_COLUMNS = 7
 
-DONE, STEP_TOO_SMALL = 0, 1
+DONE, STEP_TOO_SMALL, TOO_COLD, TOO_HOT, OVERFULL, OVER_PRESSURE = range(6)
+CRITICAL_PA = 22.064e6  # beyond it there is no line of saturation
 LEAST_STEP = 1e-6  # s
 MOST_ROUNDS = 14
 MOST_SWITCHES = 4  # of the heater within a step, lest it flutter
@@ -123,6 +129,7 @@ class Kiln(NamedTuple):
     out_degc: Any
     supply_vapour: float  # mole fraction in the chamber where its ventilation has no end
     room_vapour: float  # mole fraction around the casing, and in the fresh air
+    pressure: float  # of the atmosphere, Pa
     table: Any  # (4, n) saturation pressure [Pa] and its slope, diffusivity times pressure [m² Pa/s] and its slope
 
 
@@ -189,6 +196,12 @@ def _look_up(table, row, degc):
 
 
 @compiled()
+def _conducts(degc, full, cell):
+    """Return the conductivity [W/mK]: beyond what a wall may come to it stays as it is there, and never below nought."""
+    return cell[K0] + cell[K1] * min(max(degc, COLDEST), HOTTEST) + cell[K_WET] * full
+
+
+@compiled()
 def _derive(degc, water, pressure, saturated, spread, activity, liquid, cell, z, j, q):
     """Fill `z[j, q]` with what follows from the unknowns of a cell, and from what hangs on one of them alone."""
     eps = cell[POROSITY]
@@ -206,7 +219,7 @@ def _derive(degc, water, pressure, saturated, spread, activity, liquid, cell, z,
     z[j, q, _MU] = 9.0e-6 + 3.6e-8 * degc
     z[j, q, _RD] = molar / (cell[TAU] * gas * spread)  # diffusivity times pressure: the pressure cancels
     z[j, q, _DL] = liquid
-    z[j, q, _RC] = 1.0 / (cell[K0] + cell[K1] * degc + cell[K_WET] * z[j, q, _S])
+    z[j, q, _RC] = 1.0 / _conducts(degc, z[j, q, _S], cell)
     z[j, q, _WATER] = water + gas * z[j, q, _RV]
     z[j, q, _AIR] = gas * z[j, q, _RA]
     z[j, q, _ENERGY] = (
@@ -218,8 +231,11 @@ def _derive(degc, water, pressure, saturated, spread, activity, liquid, cell, z,
 def _of_water(water, cell):
     """Return the activity of the water, and how liquid moves by a difference in filling [kg/(m s)]."""
     eps = cell[POROSITY]
-    activity = 1.0 - exp(-water / cell[WIDTH])
-    return activity, cell[D0] * exp(cell[B] * water / (1000.0 * eps)) * 1000.0 * eps
+    full = water / (1000.0 * eps)
+    moves = cell[D0] * exp(cell[B] * full)
+    if cell[D0] > 0.0:  # pores that are full are no sponge: what comes in pushes out as much
+        moves += OVERFLOW * exp(min(OVERFLOW_RISE * (full - 1.0), 3.0))
+    return 1.0 - exp(-water / cell[WIDTH]), moves * 1000.0 * eps
 
 
 # ---------------------------------------------------------------------------------------- faces
@@ -282,7 +298,21 @@ def _surface(degc, resistance, around, face, shown):
 
 
 @compiled()
-def _outward(z, half, around, vapour_around, face, flow, shown):
+def _vapour_film(degc, vapour, around, vapour_around, pressure, face):
+    """Return the film of vapour at a face [m/s]: what is given, or h / (ρ cp Le^(2/3)) of the air that moves there.
+
+    Damp air rises like warm air: T (1 + 0.378 y) counts, and half a kelvin always, since air is never quite still.
+    """
+    if face[BY_LEWIS] == 0.0:
+        return face[VAPOUR_FILM]
+    mean = 0.5 * (degc + around) + ZERO_K
+    rise = degc - around + LIGHTER * mean * (vapour - vapour_around)
+    moving = face[FILM] + face[NATURAL] * (rise * rise + NEVER_STILL * NEVER_STILL) ** 0.15
+    return moving / (pressure * AIR_KG_MOL / (GAS * mean) * AIR_HEAT * LEWIS ** (2.0 / 3.0))
+
+
+@compiled()
+def _outward(z, half, around, vapour_around, pressure, face, flow, shown):
     """Fill `flow` with water, air and energy that leave a cell through a face [kg/s, kg/s, W per m²].
 
     No liquid crosses. An open face has the pressure of the atmosphere and a film of vapour by its openness; one that is
@@ -291,10 +321,11 @@ def _outward(z, half, around, vapour_around, face, flow, shown):
     flow[0] = flow[1] = 0.0
     flow[2] = _surface(z[_T], half * z[_RC], around, face, shown)
     if face[OPENNESS] > 0.0:
-        speed = z[_KRG] / (z[_RK] * z[_MU] * half) * (z[_P] - ATMOSPHERE)
-        outside = ATMOSPHERE / (GAS * (around + ZERO_K))
-        inside = ATMOSPHERE / (GAS * (z[_T] + ZERO_K))
-        moles = (z[_Y] - vapour_around) / (half * z[_RD] + 1.0 / (inside * face[OPENNESS] * face[VAPOUR_FILM]))
+        speed = z[_KRG] / (z[_RK] * z[_MU] * half) * (z[_P] - pressure)
+        outside = pressure / (GAS * (around + ZERO_K))
+        inside = pressure / (GAS * (z[_T] + ZERO_K))
+        film = _vapour_film(shown[1], z[_Y], around, vapour_around, pressure, face)
+        moles = (z[_Y] - vapour_around) / (half * z[_RD] + 1.0 / (inside * face[OPENNESS] * film))
         if speed > 0.0:
             vapour, air = z[_RV] * speed, z[_RA] * speed
         else:
@@ -349,7 +380,7 @@ def _derive_free(theta, water, total, cell, control, z):
     z[_WATER] = left
     z[_ENERGY] = heat
     z[_S] = stays / (1000.0 * cell[POROSITY])
-    z[_RC] = 1.0 / (cell[K0] + cell[K1] * z[_T] + cell[K_WET] * z[_S])
+    z[_RC] = 1.0 / _conducts(z[_T], z[_S], cell)
 
 
 @compiled()
@@ -407,9 +438,9 @@ def _pass(coupled, z, j, qa, qb, da, db, joint, flow):
 
 
 @compiled()
-def _leave(coupled, z, half, around, vapour, face, flow, shown):
+def _leave(coupled, z, half, around, vapour, pressure, face, flow, shown):
     if coupled:
-        _outward(z, half, around, vapour, face, flow, shown)
+        _outward(z, half, around, vapour, pressure, face, flow, shown)
     else:
         flow[0] = flow[1] = 0.0
         flow[2] = _surface(z[_T], half * z[_RC], around, face, shown)
@@ -470,7 +501,7 @@ def _cold_face(kiln, i, looks, work):
     flow, nudged, room = work.flow_cold[i], work.nudged, work.room
     for c in range(1 if looks else 4 if kiln.coupled else 2):
         shown = work.aside if c else work.shown_cold[i]
-        _leave(kiln.coupled, work.z[j, c], half, room[0], room[1], kiln.cold[i], nudged, shown)
+        _leave(kiln.coupled, work.z[j, c], half, room[0], room[1], kiln.pressure, kiln.cold[i], nudged, shown)
         for row in range(3):
             if c == 0:
                 flow[row] = nudged[row]
@@ -491,7 +522,8 @@ def _hot_face(kiln, state, i, looks, work):
         warmer, damper = 1e-4 if c == 4 else 0.0, 1e-7 if c == 5 else 0.0
         shown = work.aside if c else work.shown_hot[i]
         z = work.z[j, c if c < 4 else 0]
-        _leave(kiln.coupled, z, half, held[0] + warmer, held[1] + damper, kiln.hot[i], nudged, shown)
+        degc, vapour = held[0] + warmer, held[1] + damper
+        _leave(kiln.coupled, z, half, degc, vapour, kiln.pressure, kiln.hot[i], nudged, shown)
         for row in range(3):
             if c == 0:
                 flow[row] = nudged[row]
@@ -581,12 +613,15 @@ def _chamber_balance(kiln, held, old, mode, dt, work):
     """
     chamber, room, into, slope, change = kiln.chamber, work.room, work.into, work.slope, work.chamber_change
     vented, fresh = chamber[VENT] < inf, 0.0
-    residual_y, y_by_y, y_by_t, carried, by_warmth = 0.0, 1.0, 0.0, 0.0, 0.0
+    residual_y, y_by_y, y_by_t = 0.0, 1.0, 0.0
+    given = VAPOUR_AT_ZERO + VAPOUR_HEAT * held[0]  # what the walls give leaves as warm as the chamber
+    carried = into[0] * given + into[1] * AIR_HEAT * held[0]
+    by_warmth = into[0] * VAPOUR_HEAT + into[1] * AIR_HEAT + slope[0, 0] * given + slope[1, 0] * AIR_HEAT * held[0]
     if vented:
         fresh = chamber[VENT]
         out = fresh + into[0] / WATER_KG_MOL + into[1] / AIR_KG_MOL
         degc, vapour = (held[0], held[1]) if out > 0.0 else (room[0], room[1])
-        stored = ATMOSPHERE * chamber[GAS_VOLUME] / (GAS * (held[0] + ZERO_K)) / dt
+        stored = kiln.pressure * chamber[GAS_VOLUME] / (GAS * (held[0] + ZERO_K)) / dt
         residual_y = stored * (held[1] - old[1]) - fresh * room[1] - into[0] / WATER_KG_MOL + out * vapour
         other = 1.0 - vapour
         y_by_y = stored + max(out, 0.0) - other * slope[0, 1] / WATER_KG_MOL + vapour * slope[1, 1] / AIR_KG_MOL
@@ -748,7 +783,7 @@ def _take_stock(kiln, state, work, shown):
                 for row in range(3):
                     work.stored[j, row] = z[_WATER + row]
                 heat += volume * z[_ENERGY]
-                over = (z[_P] - ATMOSPHERE) * cell[RESCALE]
+                over = (z[_P] - kiln.pressure) * cell[RESCALE]
                 if over > wall[OVERPRESSURE]:
                     wall[OVERPRESSURE], wall[PEAK_CELL] = over, j
                 wall[DEMAND] = max(wall[DEMAND], over / cell[STRENGTH])
@@ -762,6 +797,30 @@ def _take_stock(kiln, state, work, shown):
         wall[HOT_FACE], wall[CASING], wall[OUTSIDE] = work.shown_hot[i, 0], work.shown_cold[i, 0], work.shown_cold[i, 1]
     shown.whole[0, CHAMBER_DEGC], shown.whole[0, CHAMBER_VAPOUR] = state.held[0], state.held[1]
     return water, heat
+
+
+@compiled()
+def _refused(kiln, coldest, hottest, work, audit):
+    """Return DONE, or what no wall can come to: then the cell, and what it came to, stand in the audit.
+
+    Nothing is colder or hotter than what the run was given; where water evaporates it cools as far as freezing.
+    """
+    slack = 1.0 if kiln.coupled else 0.01
+    for j in range(kiln.cells.shape[0]):
+        z = work.z[j, 0]
+        code, value = DONE, z[_T]
+        if not z[_T] >= coldest - slack:
+            code = TOO_COLD
+        elif not z[_T] <= hottest + slack:
+            code = TOO_HOT
+        elif kiln.coupled and z[_S] > MOST_FULL:
+            code, value = OVERFULL, z[_S]
+        elif kiln.coupled and not z[_P] <= CRITICAL_PA:
+            code, value = OVER_PRESSURE, z[_P]
+        if code != DONE:
+            audit[STOPPED_CELL], audit[STOPPED_AT] = j, value
+            return code
+    return DONE
 
 
 @compiled()
@@ -928,6 +987,12 @@ def run(kiln, unknowns, chamber, moments, walls, layers, whole, profiles, audit)
         _cold_face(kiln, i, True, work)
         _hot_face(kiln, state, i, True, work)
     begun_water, begun_heat = _take_stock(kiln, state, work, now)
+    coldest, hottest = min(chamber[0], min(kiln.set_degc.min(), kiln.out_degc.min())), chamber[0]
+    hottest = max(hottest, max(kiln.set_degc.max(), kiln.out_degc.max()))
+    for j in range(n):
+        coldest, hottest = min(coldest, work.z[j, 0, _T]), max(hottest, work.z[j, 0, _T])
+    if kiln.coupled:
+        coldest = min(coldest, 0.0)
     now_water, now_heat = begun_water, begun_heat
     left_water = left_heat = passed = t = t_was = 0.0
     dt, mode, moment = FIRST_STEP, FOLLOWS, 0
@@ -948,6 +1013,9 @@ def run(kiln, unknowns, chamber, moments, walls, layers, whole, profiles, audit)
         now.whole[0, HEATER_J] += dt * power
         now_water, now_heat = _take_stock(kiln, state, work, now)
         t_was, t = t, t + dt
+        code = _refused(kiln, coldest, hottest, work, audit)
+        if code != DONE:
+            return code, t
         dt = _next_step(kiln, now, was, dt, rounds)
     most_water = begun_water
     for i in range(n_wall):

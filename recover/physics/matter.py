@@ -9,6 +9,7 @@ from collections.abc import Callable
 from math import exp
 
 from recover.physics.figures import figures
+from recover.physics.lining import Part
 from recover.physics.materials import Material, Quantity, material_data
 from recover.physics.wall import Face, Matter
 
@@ -44,9 +45,11 @@ def hot_face() -> Face:
     return Face(film_w_m2k=figures().surface_w_m2k.mid, openness=1.0)
 
 
-def cold_face(openness: float, wrap_m2k_w: float = 0.0) -> Face:
-    """Return the face of a casing in still air, open by a share and wrapped or not."""
+def cold_face(part: Part, openness: float = 0.0, wrap_m2k_w: float = 0.0) -> Face:
+    """Return the face of a part's casing in a room's air, open by a share and wrapped or not."""
+    natural = {"floor": figures().natural_floor_w_m2k13, "lid": figures().natural_roof_w_m2k13}
     return Face(
-        natural_w_m2k13=figures().natural_w_m2k13.mid, emissivity=figures().casing_emissivity.mid,
+        emissivity=figures().casing_emissivity.mid,
+        natural_w_m2k13=natural.get(part, figures().natural_wall_w_m2k13).mid,
         wrap_m2k_w=wrap_m2k_w, openness=openness,
     )  # fmt: skip

@@ -283,10 +283,10 @@ def _faces(heating: Heating, part: Part) -> list[Face]:
     """Return the cold face of a part, draw by draw; a floor stands in its pan, through which no vapour leaves."""
     own = casing(heating.casing)
     if part == "floor":
-        return [cold_face(0.0, 0.0)] * heating.draws
+        return [cold_face(part)] * heating.draws
     openness = _drawn(heating, f"openness of a casing, {own.id}", own.openness)
     wrap = _drawn(heating, f"wrapping of a casing, {own.id}", own.wrap_m2k_w) if own.wrap_m2k_w else openness * 0
-    return [cold_face(float(share), float(around)) for share, around in zip(openness, wrap, strict=True)]
+    return [cold_face(part, float(share), float(around)) for share, around in zip(openness, wrap, strict=True)]
 
 
 def _matters(heating: Heating, own: Material) -> list[Matter]:

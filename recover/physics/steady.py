@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from math import sqrt
 
 from recover.base.errors import QuantityError
-from recover.physics.figures import figures
-from recover.physics.lining import LayerStack
+from recover.physics.lining import LayerStack, Part
 from recover.physics.materials import ENDS
+from recover.physics.matter import cold_face
+from recover.physics.wall import Face
 
 STEFAN_BOLTZMANN_W_M2K4 = 5.670e-8
 
@@ -31,21 +32,22 @@ class _SteadyFlow:
         return self.faces_degc[-1]
 
 
-def steady_flow(slabs: Sequence[Slab], chamber_degc: float, room_degc: float) -> _SteadyFlow:
+def steady_flow(slabs: Sequence[Slab], chamber_degc: float, room_degc: float, part: Part = "wall") -> _SteadyFlow:
     """Return the steady heat through a dry wall whose hot face has the chamber's temperature.
 
-    The casing gives off q = 1.6 ΔT^1.3 + ε σ (T⁴ - T_room⁴), with ε of painted steel and the convection of a vertical
-    face, from memory. Its temperature is found by halving an interval fifty times. Planar, dry. Raises QuantityError
-    unless the chamber is warmer than the room.
+    The casing gives off q = c ΔT^1.3 + ε σ (T⁴ - T_room⁴), with the numbers of `cold_face`. Its temperature is
+    found by halving an interval fifty times. Planar, dry. Raises QuantityError unless the chamber is warmer than the
+    room.
     """
+    face = cold_face(part)
     if not chamber_degc > room_degc:
         raise QuantityError("chamber", f"{chamber_degc:g} °C", f"warmer than the room, {room_degc:g} °C")
     low, high = room_degc, chamber_degc
     for _ in range(50):
         casing = (low + high) / 2
-        hot_face = _faces_degc(slabs, casing, _given_off_w_m2(casing, room_degc))[0]
+        hot_face = _faces_degc(slabs, casing, _given_off_w_m2(face, casing, room_degc))[0]
         low, high = (casing, high) if hot_face < chamber_degc else (low, casing)
-    flux_w_m2 = _given_off_w_m2(low, room_degc)
+    flux_w_m2 = _given_off_w_m2(face, low, room_degc)
     return _SteadyFlow(flux_w_m2, _faces_degc(slabs, low, flux_w_m2))
 
 
@@ -63,10 +65,10 @@ def _inner_degc(slab: Slab, outer_degc: float, flux_w_m2: float) -> float:
     return 2 * sum_w_m / (k0_w_mk + sqrt(k0_w_mk**2 + 2 * k1_w_mk2 * sum_w_m))
 
 
-def _given_off_w_m2(casing_degc: float, room_degc: float) -> float:
+def _given_off_w_m2(face: Face, casing_degc: float, room_degc: float) -> float:
     radiated = STEFAN_BOLTZMANN_W_M2K4 * ((casing_degc + 273.15) ** 4 - (room_degc + 273.15) ** 4)
-    convected = figures().natural_w_m2k13.mid * float((casing_degc - room_degc) ** 1.3)
-    return convected + figures().casing_emissivity.mid * radiated
+    convected = face.natural_w_m2k13 * float((casing_degc - room_degc) ** 1.3)
+    return convected + face.emissivity * radiated
 
 
 def steady_flows(
@@ -83,7 +85,7 @@ def steady_flows(
             (layer.thickness_mm / 1000, getattr(layer.material.k0_w_mk, end), getattr(layer.material.k1_w_mk2, end))
             for layer in stack.layers
         ]
-        flows.append(steady_flow(slabs, chamber_degc, room_degc))
+        flows.append(steady_flow(slabs, chamber_degc, room_degc, stack.part))
     for layer, degc in zip(stack.layers, () if extended else flows[1].faces_degc, strict=False):
         layer.material.conductivity_w_mk(round(degc, 3))  # refuses what lies beyond its validity
     return flows

@@ -11,12 +11,16 @@ from math import inf, isfinite
 from typing import Any, Literal
 
 from recover.base.errors import QuantityError
+from recover.physics.air import boiling_degc, pressure_at_pa
 
 BOILING_DEGC, EVAPORATION_J_KG = 100.0, 2.257e6
 """Boiling water at the pressure of the atmosphere, and its heat of evaporation (steam tables, rounded as they are)."""
 
-WET_BELOW_DEGC = 99.97
-"""A wet wall starts below this, where the saturation line of `air` meets the pressure of the atmosphere."""
+COLDEST_DEGC, HOTTEST_DEGC = -50.0, 1400.0
+"""Between these a wall is computed, and its numbers have to make sense."""
+
+HOT_VAPOUR_FILM_M_S = 0.0111
+"""At the hot face: air that moves past it at some 12 W/m²K, by Lewis. The rest of its heat is radiation."""
 
 VAPOUR_SHARE = 0.0115
 """Of the air of a room at 20 °C and half its humidity, as a mole fraction."""
@@ -55,8 +59,11 @@ class Matter:
         for name in above:
             if not getattr(self, name) > 0:
                 raise QuantityError(name, f"{getattr(self, name):g}", "more than 0")
-        if not self.k0_w_mk + 1400 * self.k1_w_mk2 > 0:
-            raise QuantityError("k1_w_mk2", f"{self.k1_w_mk2:g}", "a conductivity above 0 up to 1400 °C")
+        if not min(self.k0_w_mk + degc * self.k1_w_mk2 for degc in (COLDEST_DEGC, HOTTEST_DEGC)) > 0:
+            expected = f"a conductivity above 0 from {COLDEST_DEGC:g} to {HOTTEST_DEGC:g} °C"
+            raise QuantityError("k1_w_mk2", f"{self.k1_w_mk2:g}", expected)
+        if not self.cp0_j_kgk + COLDEST_DEGC * self.cp1_j_kgk2 > 0:
+            raise QuantityError("cp1_j_kgk2", f"{self.cp1_j_kgk2:g}", f"a heat capacity above 0 at {COLDEST_DEGC:g} °C")
         for name in (one.name for one in fields(self) if one.name not in (*above, "k1_w_mk2")):
             value = getattr(self, name)
             if not (value >= 0 and isfinite(value)):
@@ -87,7 +94,9 @@ class Face:
 
     Heat: film h [W/m²K], natural convection c |ΔT|^0.3 (c in W/m²K^1.3) and radiation by `emissivity`, side by side,
     behind a wrapping of `wrap_m2k_w`. A film without end is a prescribed temperature. Vapour: `openness` is nought for
-    gas-tight, else the share of the face that is open; the pressure there is the atmosphere's. Raises QuantityError.
+    gas-tight, else the share of the face that is open; the pressure there is the atmosphere's. Where `vapour_film_m_s`
+    is None, its film is `HOT_VAPOUR_FILM_M_S` at a hot face, and at a cold one follows from film and natural convection
+    by Lewis. Raises QuantityError.
     """
 
     film_w_m2k: float = 0.0
@@ -95,12 +104,13 @@ class Face:
     emissivity: float = 0.0
     wrap_m2k_w: float = 0.0
     openness: float = 0.0
-    vapour_film_m_s: float = 0.0111
+    vapour_film_m_s: float | None = None
 
     def __post_init__(self) -> None:
         for one in fields(self):
-            if not getattr(self, one.name) >= 0:
-                raise QuantityError(f"face, {one.name}", f"{getattr(self, one.name):g}", "0 or more")
+            value = getattr(self, one.name)
+            if value is not None and not value >= 0:
+                raise QuantityError(f"face, {one.name}", f"{value:g}", "0 or more")
         for name in ("emissivity", "openness"):
             if getattr(self, name) > 1:
                 raise QuantityError(f"face, {name}", f"{getattr(self, name):g}", "0 to 1")
@@ -213,13 +223,20 @@ class Phase:
 
 @dataclass(frozen=True)
 class Room:
-    """What is around the casing, and where fresh air comes from: its temperature, and the share of vapour in it."""
+    """What is around the casing, and where fresh air comes from: temperature, share of vapour, height above the sea."""
 
     degc: Course = field(default_factory=lambda: Course.steady(20.0))
     vapour_share: float = VAPOUR_SHARE
+    height_m: float = 0.0
 
     def __post_init__(self) -> None:
         _share("room, vapour_share", self.vapour_share)
+        pressure_at_pa(self.height_m)  # refuses what is no place for a kiln
+
+    @property
+    def pressure_pa(self) -> float:
+        """The pressure of the atmosphere there [Pa]."""
+        return pressure_at_pa(self.height_m)
 
 
 @dataclass(frozen=True)
@@ -240,12 +257,21 @@ class Setup:
             raise QuantityError("setup", "no wall", "at least one")
         coldest = min(self.start_degc, *self.course.degc, *self.room.degc.degc)
         hottest = max(self.start_degc, *self.course.degc, *self.room.degc.degc)
-        if not (coldest >= -50 and hottest <= 1400):
-            raise QuantityError("setup", f"{coldest:g} to {hottest:g} °C", "temperatures from -50 to 1400 °C")
-        wet = any(layer.water_kg_m3 > 0 for wall in self.walls for layer in wall.layers)
-        if self.closure == "coupled" and wet and self.start_degc >= WET_BELOW_DEGC:
-            start = f"{self.start_degc:g} °C and water"  # whose vapour alone would be more than the atmosphere
-            raise QuantityError("setup, start", start, f"below {WET_BELOW_DEGC:g} °C where a wall is wet")
+        if not (coldest >= COLDEST_DEGC and hottest <= HOTTEST_DEGC):
+            expected = f"temperatures from {COLDEST_DEGC:g} to {HOTTEST_DEGC:g} °C"
+            raise QuantityError("setup", f"{coldest:g} to {hottest:g} °C", expected)
+        if self.closure == "coupled" and any(layer.water_kg_m3 > 0 for wall in self.walls for layer in wall.layers):
+            self._check_wet(coldest)
+
+    def _check_wet(self, coldest: float) -> None:
+        """Refuse water that is frozen, or that boils before anything begins: its vapour would outdo the atmosphere."""
+        if coldest < 0:
+            expected = "0 °C or more where a wall is wet: thaw it first, no drying is counted below freezing"
+            raise QuantityError("setup", f"{coldest:g} °C and water", expected)
+        boils = boiling_degc(self.room.pressure_pa)
+        if self.start_degc >= boils:
+            start = f"{self.start_degc:g} °C and water"
+            raise QuantityError("setup, start", start, f"below {boils:.4g} °C where a wall is wet")
 
     @property
     def water_stays(self) -> bool:

@@ -179,13 +179,14 @@ class _Room:
     course: Course | None = None
     vapour_share: float | None = None
     humidity_percent: float | None = None
+    height_m: float = Room.height_m
 
     def __post_init__(self) -> None:
         self.room()
 
     def room(self) -> Room:
         share = _vapour_share(self.vapour_share, self.degc, self.humidity_percent, Room.vapour_share)
-        return Room(_checked("room, course", self.course or Course.steady(self.degc)), share)
+        return Room(_checked("room, course", self.course or Course.steady(self.degc)), share, self.height_m)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -222,7 +223,7 @@ class _File:
 def _casing_face(casing_id: str) -> Face:
     """Return a casing's face at the middle of what is not known of it. Raises QuantityError."""
     own = casing(casing_id)
-    return cold_face(own.openness.mid, own.wrap_m2k_w.mid if own.wrap_m2k_w else 0.0)
+    return cold_face("wall", own.openness.mid, own.wrap_m2k_w.mid if own.wrap_m2k_w else 0.0)
 
 
 def _vapour_share(share: float | None, degc: float, humidity_percent: float | None, usual: float) -> float:
