@@ -220,7 +220,7 @@ class Packed:
                 number += 1
             first.append(sum(map(len, cells)))
         kiln = kernel.Kiln(
-            coupled=setup.closure == "coupled", cells=np.concatenate(cells), first=np.array(first),
+            coupled=np.array([setup.closure == "coupled" and wall.wet for wall in setup.walls]), cells=np.concatenate(cells), first=np.array(first),
             areas=np.array([wall.area_m2 for wall in setup.walls]),
             hot=np.array([_face(wall.hot, HOT_VAPOUR_FILM_M_S) for wall in setup.walls], np.float64),
             cold=np.array([_face(wall.cold) for wall in setup.walls], np.float64), chamber=_chamber(setup),

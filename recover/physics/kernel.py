@@ -57,6 +57,7 @@ VAPOUR_AT_ZERO = 2.501e6  # J/kg, vapour at 0 °C over liquid at 0 °C
 ZERO_K = 273.15
 COLDEST, HOTTEST = -50.0, 1400.0  # °C, as far as the numbers of a material have to make sense
 DRY = 1.0  # kg/m² of hot face: of less water than this, or the heat that it takes, a millionth may be missed
+SLACK_K = 1.0  # beyond what a run was given: what the method itself may miss
 MOST_FULL = 1.01  # beyond the pores: what it takes to push on
 OVERFLOW, OVERFLOW_RISE = 1e-6, 200.0  # m²/s of liquid in full pores, and how soon that ends where they are not
 LEAST_GAS_SHARE = 0.02  # of the pores; water that would fill them leaves so much open
@@ -105,7 +106,7 @@ GROWTH, MOST_GROWTH = 1.6, 3.0  # of a step; the second while hardly anything ch
 QUIET = 0.2  # share of what a step may change
 
 # What follows from a cell's unknowns.
-_T, _P, _Y, _RV, _RA, _S, _RK, _KRG, _MU, _RD, _DL, _RC = range(12)  # R: the reciprocal, a resistance by length
+_T, _P, _Y, _RV, _RA, _S, _RK, _KRG, _MU, _GD, _DL, _C = range(12)  # RK: the reciprocal, a resistance by length
 _WATER, _AIR, _ENERGY = 12, 13, 14
 _DERIVED = 15
 _ENERGY_SCALE = 2.5e6  # J/kg: brings the energy balance to the size of the water balance
@@ -115,7 +116,7 @@ _BAR = 1e5  # Pa: brings the pressure to the size of the other unknowns
 class Kiln(NamedTuple):
     """What does not change while a kiln is run: its walls one after the other, faces, chamber, schedule, control."""
 
-    coupled: bool  # or `leaves_freely`
+    coupled: Any  # (n_wall,) or `leaves_freely`, and a wall without water, which holds heat alone
     cells: Any  # (n_cell, CELL_COLUMNS)
     first: Any  # (n_wall + 1,) where each wall begins
     areas: Any  # (n_wall,) of hot faces, m²
@@ -154,8 +155,10 @@ class Shown(NamedTuple):
 class Work(NamedTuple):
     """Room to work in, and what flowed in the last step."""
 
-    z: Any  # (n_cell, 4, _DERIVED) as it is, and with each unknown nudged
-    nudge: Any  # (n_cell, 3)
+    z: Any  # (n_cell, 4, _DERIVED) as it is, and how it changes with each unknown
+    bent: Any  # (_DERIVED,) a cell with an unknown nudged
+    pair: Any  # (3, 2)
+    by_side: Any  # (2, 3, 3) how what passes changes with the unknowns on both sides
     stored: Any  # (n_cell, 3) water, air, energy at the beginning of the step, per m³
     low: Any  # (n_cell, 3, 3)
     diag: Any
@@ -165,8 +168,7 @@ class Work(NamedTuple):
     inverse: Any  # (3, 3)
     gain: Any  # (n_cell, 3, 3)
     lead: Any  # (n_cell, 3)
-    flow: Any
-    nudged: Any
+    nudged: Any  # (3,) a flow, as it is or nudged
     flow_hot: Any  # (n_wall, 3) into the chamber, per m² of hot face
     flow_cold: Any  # (n_wall, 3) to what is around, per m² of cold face
     by_cell: Any  # (n_wall, 3, 3)
@@ -186,13 +188,14 @@ class Work(NamedTuple):
 
 @compiled()
 def _look_up(table, row, degc):
-    """Return a value of the table, by cubics through values and slopes: kinks would stop Newton's method."""
+    """Return a value of the table and its slope, by cubics through values and slopes: kinks would stop Newton's method."""
     place = (degc - TABLE_FROM) / TABLE_STEP
     node = min(max(int(place), 0), table.shape[1] - 2)
     x = place - node
     a, b = table[row, node], table[row, node + 1]
     da, db = table[row + 1, node] * TABLE_STEP, table[row + 1, node + 1] * TABLE_STEP
-    return a + x * (da + x * (3.0 * (b - a) - 2.0 * da - db + x * (2.0 * (a - b) + da + db)))
+    second, third = 3.0 * (b - a) - 2.0 * da - db, 2.0 * (a - b) + da + db
+    return a + x * (da + x * (second + x * third)), (da + x * (2.0 * second + 3.0 * x * third)) / TABLE_STEP
 
 
 @compiled()
@@ -202,72 +205,146 @@ def _conducts(degc, full, cell):
 
 
 @compiled()
-def _derive(degc, water, pressure, saturated, spread, activity, liquid, cell, z, j, q):
-    """Fill `z[j, q]` with what follows from the unknowns of a cell, and from what hangs on one of them alone."""
-    eps = cell[POROSITY]
-    molar = GAS * (degc + ZERO_K)
-    vapour = activity * saturated
-    gas = max(eps - water / 1000.0, LEAST_GAS_SHARE * eps)
-    z[j, q, _T] = degc
-    z[j, q, _P] = pressure
-    z[j, q, _Y] = vapour / pressure
-    z[j, q, _RV] = vapour * WATER_KG_MOL / molar
-    z[j, q, _RA] = (pressure - vapour) * AIR_KG_MOL / molar
-    z[j, q, _S] = water / (1000.0 * eps)
-    z[j, q, _RK] = 1.0 / cell[PERMEABILITY]
-    z[j, q, _KRG] = (gas / eps) ** 2
-    z[j, q, _MU] = 9.0e-6 + 3.6e-8 * degc
-    z[j, q, _RD] = molar / (cell[TAU] * gas * spread)  # diffusivity times pressure: the pressure cancels
-    z[j, q, _DL] = liquid
-    z[j, q, _RC] = 1.0 / _conducts(degc, z[j, q, _S], cell)
-    z[j, q, _WATER] = water + gas * z[j, q, _RV]
-    z[j, q, _AIR] = gas * z[j, q, _RA]
-    z[j, q, _ENERGY] = (
-        cell[HEAT0] + cell[HEAT1] * degc + water * LIQUID_HEAT + z[j, q, _AIR] * AIR_HEAT
-    ) * degc + gas * z[j, q, _RV] * (VAPOUR_AT_ZERO + VAPOUR_HEAT * degc)
+def _moves(full, cell):
+    """Return how liquid moves by a difference in filling [m²/s], and how that changes with the filling.
+
+    Pores that are full are no sponge: what comes in pushes out as much.
+    """
+    sponge = cell[D0] * exp(cell[B] * full)
+    if cell[D0] == 0.0:
+        return 0.0, 0.0
+    pushed = OVERFLOW * exp(min(OVERFLOW_RISE * (full - 1.0), 3.0))
+    return sponge + pushed, cell[B] * sponge + OVERFLOW_RISE * pushed
 
 
 @compiled()
-def _of_water(water, cell):
-    """Return the activity of the water, and how liquid moves by a difference in filling [kg/(m s)]."""
-    eps = cell[POROSITY]
-    full = water / (1000.0 * eps)
-    moves = cell[D0] * exp(cell[B] * full)
-    if cell[D0] > 0.0:  # pores that are full are no sponge: what comes in pushes out as much
-        moves += OVERFLOW * exp(min(OVERFLOW_RISE * (full - 1.0), 3.0))
-    return 1.0 - exp(-water / cell[WIDTH]), moves * 1000.0 * eps
+def _derive(degc, water, bar, table, cell, z, j):
+    """Fill `z[j]` with what follows from the unknowns of a cell, and how it changes with T [°C], w [kg/m³] and P [bar].
+
+    What changes with none of them stays nought in rows 1 to 3.
+    """
+    eps, kelvin, pressure = cell[POROSITY], degc + ZERO_K, bar * _BAR
+    molar, vapour_heat = GAS * kelvin, VAPOUR_AT_ZERO + VAPOUR_HEAT * degc
+    saturated, saturated_t = _look_up(table, 0, degc)
+    spread, spread_t = _look_up(table, 2, degc)
+    dry = exp(-water / cell[WIDTH])
+    vapour, vapour_t, vapour_w = (1.0 - dry) * saturated, (1.0 - dry) * saturated_t, dry / cell[WIDTH] * saturated
+    gas, gas_w = eps - water / 1000.0, -0.001
+    if gas < LEAST_GAS_SHARE * eps:
+        gas, gas_w = LEAST_GAS_SHARE * eps, 0.0
+    full, full_w = water / (1000.0 * eps), 1.0 / (1000.0 * eps)
+    moves, moves_by = _moves(full, cell)
+    z[j, 0, _T], z[j, 1, _T] = degc, 1.0
+    z[j, 0, _P], z[j, 3, _P] = pressure, _BAR
+    z[j, 0, _Y], z[j, 1, _Y], z[j, 2, _Y] = vapour / pressure, vapour_t / pressure, vapour_w / pressure
+    z[j, 3, _Y] = -vapour / pressure * _BAR / pressure
+    by = WATER_KG_MOL / molar
+    rv, rv_t, rv_w = vapour * by, (vapour_t - vapour / kelvin) * by, vapour_w * by
+    z[j, 0, _RV], z[j, 1, _RV], z[j, 2, _RV] = rv, rv_t, rv_w
+    by = AIR_KG_MOL / molar
+    ra, ra_t, ra_w, ra_p = (pressure - vapour) * by, -(vapour_t + (pressure - vapour) / kelvin) * by, -vapour_w * by, _BAR * by
+    z[j, 0, _RA], z[j, 1, _RA], z[j, 2, _RA], z[j, 3, _RA] = ra, ra_t, ra_w, ra_p
+    z[j, 0, _S], z[j, 2, _S] = full, full_w
+    z[j, 0, _RK] = 1.0 / cell[PERMEABILITY]
+    z[j, 0, _KRG], z[j, 2, _KRG] = (gas / eps) ** 2, 2.0 * gas * gas_w / (eps * eps)
+    z[j, 0, _MU], z[j, 1, _MU] = 9.0e-6 + 3.6e-8 * degc, 3.6e-8
+    by = cell[TAU] / molar  # diffusivity times pressure: the pressure cancels
+    z[j, 0, _GD], z[j, 1, _GD] = by * gas * spread, by * gas * (spread_t - spread / kelvin)
+    z[j, 2, _GD] = by * gas_w * spread
+    z[j, 0, _DL], z[j, 2, _DL] = moves * 1000.0 * eps, moves_by
+    z[j, 0, _C], z[j, 2, _C] = _conducts(degc, full, cell), cell[K_WET] * full_w
+    z[j, 1, _C] = cell[K1] if COLDEST < degc < HOTTEST else 0.0
+    z[j, 0, _WATER], z[j, 1, _WATER], z[j, 2, _WATER] = water + gas * rv, gas * rv_t, 1.0 + gas_w * rv + gas * rv_w
+    air_t, air_w, air_p = gas * ra_t, gas_w * ra + gas * ra_w, gas * ra_p
+    z[j, 0, _AIR], z[j, 1, _AIR], z[j, 2, _AIR], z[j, 3, _AIR] = gas * ra, air_t, air_w, air_p
+    warm = cell[HEAT0] + cell[HEAT1] * degc + water * LIQUID_HEAT + gas * ra * AIR_HEAT
+    z[j, 0, _ENERGY] = warm * degc + gas * rv * vapour_heat
+    z[j, 1, _ENERGY] = warm + (cell[HEAT1] + air_t * AIR_HEAT) * degc + gas * (rv_t * vapour_heat + rv * VAPOUR_HEAT)
+    z[j, 2, _ENERGY] = (LIQUID_HEAT + air_w * AIR_HEAT) * degc + (gas_w * rv + gas * rv_w) * vapour_heat
+    z[j, 3, _ENERGY] = air_p * AIR_HEAT * degc
 
 
 # ---------------------------------------------------------------------------------------- faces
 
 
 @compiled()
-def _between(z, j, qa, qb, da, db, joint, flow):
-    """Fill `flow` with water, air and energy that pass from one cell to the next, per m² [kg/s, kg/s, W].
+def _in_series(a, b, da, db, by):
+    """Return what half cells of conductivities `a` and `b` conduct together, and fill how that changes with either."""
+    whole = da * b + db * a
+    if whole == 0.0:
+        by[0] = by[1] = 0.0
+        return 0.0
+    by[0], by[1] = da * (b / whole) ** 2, db * (a / whole) ** 2
+    return a * b / whole
+
+
+@compiled()
+def _between(z, j, da, db, joint, work):
+    """Fill `work.nudged` with water, air and energy that pass from one cell to the next [kg/s, kg/s, W, by m²], and
+    `work.by_side` with how each changes with the unknowns of both.
 
     Conduction, diffusion and permeability in series. The share of the permeability that is left beside water is the
     mean of both sides: in series a saturated neighbour would seal a drying cell and invent pressure.
     """
-    k = j + 1
-    t_a, t_b, p_a, p_b = z[j, qa, _T], z[k, qb, _T], z[j, qa, _P], z[k, qb, _P]
-    s_a, s_b, dl_a, dl_b = z[j, qa, _S], z[k, qb, _S], z[j, qa, _DL], z[k, qb, _DL]
-    rv_a, rv_b, ra_a, ra_b = z[j, qa, _RV], z[k, qb, _RV], z[j, qa, _RA], z[k, qb, _RA]
-    viscous = (z[j, qa, _MU] + z[k, qb, _MU]) * (da * z[j, qa, _RK] + db * z[k, qb, _RK])
-    speed = (z[j, qa, _KRG] + z[k, qb, _KRG]) / viscous * (p_a - p_b)
-    spread = 1.0 / (da * z[j, qa, _RD] + db * z[k, qb, _RD])
-    moles = spread * (z[j, qa, _Y] - z[k, qb, _Y])
+    a, b, flow, by_side = z[j, 0], z[j + 1, 0], work.nudged, work.by_side
+    heat_by, spread_by, liquid_by = work.pair[0], work.pair[1], work.pair[2]
+    viscosity = a[_MU] + b[_MU]
+    eased = 1.0 / (viscosity * (da * a[_RK] + db * b[_RK]))
+    over, free = a[_P] - b[_P], a[_KRG] + b[_KRG]
+    speed = free * eased * over
+    spread = _in_series(a[_GD], b[_GD], da, db, spread_by)
+    moles = spread * (a[_Y] - b[_Y])
     # Between the mean of both sides where diffusion rules, and the upstream side where flow does, without a kink; where
     # nothing moves and nothing can spread, a speed too small to matter keeps 0/0 away.
-    still = 2.0 * spread * (t_a + t_b + 2.0 * ZERO_K) * GAS / (p_a + p_b)
-    from_a = 0.5 + 0.5 * speed / sqrt(speed * speed + still * still + 1e-24)
-    vapour = (rv_b + from_a * (rv_a - rv_b)) * speed + WATER_KG_MOL * moles
-    air = (ra_b + from_a * (ra_a - ra_b)) * speed - AIR_KG_MOL * moles
-    liquid = (s_a - s_b) / (da / dl_a + db / dl_b) if joint else (s_a - s_b) * 0.5 * (dl_a + dl_b) / (da + db)
-    heat = (t_a - t_b) / (da * z[j, qa, _RC] + db * z[k, qb, _RC])
-    degc = 0.5 * (t_a + t_b)
+    kelvins, pressures = a[_T] + b[_T] + 2.0 * ZERO_K, a[_P] + b[_P]
+    per_spread = 2.0 * GAS * kelvins / pressures
+    still = per_spread * spread
+    level = still * still + 1e-24
+    root = sqrt(speed * speed + level)
+    from_a = 0.5 + 0.5 * speed / root
+    cubed = 0.5 / (root * root * root)
+    more_vapour, more_air = a[_RV] - b[_RV], a[_RA] - b[_RA]
+    rv, ra = b[_RV] + from_a * more_vapour, b[_RA] + from_a * more_air
+    vapour, air = rv * speed + WATER_KG_MOL * moles, ra * speed - AIR_KG_MOL * moles
+    if joint:
+        soaks = _in_series(a[_DL], b[_DL], da, db, liquid_by)
+    else:
+        soaks = 0.5 * (a[_DL] + b[_DL]) / (da + db)
+        liquid_by[0] = liquid_by[1] = 0.5 / (da + db)
+    liquid = soaks * (a[_S] - b[_S])
+    conducts = _in_series(a[_C], b[_C], da, db, heat_by)
+    degc = 0.5 * (a[_T] + b[_T])
+    vapour_heat = VAPOUR_AT_ZERO + VAPOUR_HEAT * degc
+    carried = vapour * VAPOUR_HEAT + air * AIR_HEAT + liquid * LIQUID_HEAT
     flow[0] = vapour + liquid
     flow[1] = air
-    flow[2] = heat + vapour * (VAPOUR_AT_ZERO + VAPOUR_HEAT * degc) + (air * AIR_HEAT + liquid * LIQUID_HEAT) * degc
+    flow[2] = conducts * (a[_T] - b[_T]) + vapour * vapour_heat + (air * AIR_HEAT + liquid * LIQUID_HEAT) * degc
+    for side in range(2):
+        sign, share = (1.0, from_a) if side == 0 else (-1.0, 1.0 - from_a)
+        for u in range(3):
+            q = z[j + side, u + 1]
+            speed_u = eased * over * q[_KRG] - speed / viscosity * q[_MU] + sign * free * eased * q[_P]
+            spread_u = spread_by[side] * q[_GD]
+            moles_u = spread_u * (a[_Y] - b[_Y]) + sign * spread * q[_Y]
+            still_u = per_spread * spread_u + still * (q[_T] / kelvins - q[_P] / pressures)
+            from_u = cubed * (speed_u * level - speed * still * still_u)
+            vapour_u = (from_u * more_vapour + share * q[_RV]) * speed + rv * speed_u + WATER_KG_MOL * moles_u
+            air_u = (from_u * more_air + share * q[_RA]) * speed + ra * speed_u - AIR_KG_MOL * moles_u
+            liquid_u = liquid_by[side] * q[_DL] * (a[_S] - b[_S]) + sign * soaks * q[_S]
+            heat_u = heat_by[side] * q[_C] * (a[_T] - b[_T]) + sign * conducts * q[_T] + 0.5 * carried * q[_T]
+            by_side[side, 0, u] = vapour_u + liquid_u
+            by_side[side, 1, u] = air_u
+            by_side[side, 2, u] = heat_u + vapour_u * vapour_heat + (air_u * AIR_HEAT + liquid_u * LIQUID_HEAT) * degc
+
+
+@compiled()
+def _heat_between(z, j, da, db, work):
+    """Do the same where heat alone passes, with the one unknown of a cell."""
+    a, b, by = z[j, 0], z[j + 1, 0], work.pair[0]
+    conducts, rise = _in_series(a[_C], b[_C], da, db, by), a[_T] - b[_T]
+    work.nudged[2] = conducts * rise
+    work.by_side[0, 2, 0] = by[0] * z[j, 1, _C] * rise + conducts * z[j, 1, _T]
+    work.by_side[1, 2, 0] = by[1] * z[j + 1, 1, _C] * rise - conducts * z[j + 1, 1, _T]
 
 
 @compiled()
@@ -319,13 +396,13 @@ def _outward(z, half, around, vapour_around, pressure, face, flow, shown):
     gas-tight lets nothing through but heat.
     """
     flow[0] = flow[1] = 0.0
-    flow[2] = _surface(z[_T], half * z[_RC], around, face, shown)
+    flow[2] = _surface(z[_T], half / z[_C], around, face, shown)
     if face[OPENNESS] > 0.0:
         speed = z[_KRG] / (z[_RK] * z[_MU] * half) * (z[_P] - pressure)
         outside = pressure / (GAS * (around + ZERO_K))
         inside = pressure / (GAS * (z[_T] + ZERO_K))
         film = _vapour_film(shown[1], z[_Y], around, vapour_around, pressure, face)
-        moles = (z[_Y] - vapour_around) / (half * z[_RD] + 1.0 / (inside * face[OPENNESS] * film))
+        moles = (z[_Y] - vapour_around) / (half / z[_GD] + 1.0 / (inside * face[OPENNESS] * film))
         if speed > 0.0:
             vapour, air = z[_RV] * speed, z[_RA] * speed
         else:
@@ -380,7 +457,7 @@ def _derive_free(theta, water, total, cell, control, z):
     z[_WATER] = left
     z[_ENERGY] = heat
     z[_S] = stays / (1000.0 * cell[POROSITY])
-    z[_RC] = 1.0 / _conducts(z[_T], z[_S], cell)
+    z[_C] = _conducts(z[_T], z[_S], cell)
 
 
 @compiled()
@@ -401,40 +478,20 @@ def _within_one_kink(theta, change, water, total, cell, control):
 
 
 @compiled()
-def _fill(kiln, state, looks, work):
-    """Derive every cell as it is and, unless this only looks, with each unknown nudged a little for the derivatives."""
-    u, z, nudge = state.u, work.z, work.nudge
-    for j in range(kiln.cells.shape[0]):
-        cell = kiln.cells[j]
-        if not kiln.coupled:
-            nudge[j, 0] = 1e-7 * (1.0 + abs(u[j, 0]))
-            for q in range(1 if looks else 2):
-                _derive_free(u[j, 0] + q * nudge[j, 0], state.water[j], state.total[j], cell, kiln.control, z[j, q])
-            continue
-        degc, water, pressure = u[j, 0], u[j, 1], u[j, 2] * _BAR
-        d_degc, d_water, d_pressure = 1e-4, 1e-6 * (1e-3 + water), 1e-6 * _BAR
-        nudge[j, 0], nudge[j, 1], nudge[j, 2] = d_degc, d_water, d_pressure / _BAR
-        saturated, spread = _look_up(kiln.table, 0, degc), _look_up(kiln.table, 2, degc)
-        warmer, wider = _look_up(kiln.table, 0, degc + d_degc), _look_up(kiln.table, 2, degc + d_degc)
-        activity, liquid = _of_water(water, cell)
-        wetter, more = _of_water(water + d_water, cell)
-        for q in range(1 if looks else 4):  # one call, four times: each place of a call is compiled anew
-            at, level = (degc + d_degc, warmer) if q == 1 else (degc, saturated)
-            active, moves = (wetter, more) if q == 2 else (activity, liquid)
-            _derive(
-                at, water + (d_water if q == 2 else 0.0), pressure + (d_pressure if q == 3 else 0.0), level,
-                wider if q == 1 else spread, active, moves, cell, z, j, q,
-            )  # fmt: skip
-
-
-@compiled()
-def _pass(coupled, z, j, qa, qb, da, db, joint, flow):
-    if coupled:
-        _between(z, j, qa, qb, da, db, joint, flow)
-        flow[2] /= _ENERGY_SCALE
-    else:
-        flow[0] = flow[1] = 0.0
-        flow[2] = (z[j, qa, _T] - z[j + 1, qb, _T]) / (da * z[j, qa, _RC] + db * z[j + 1, qb, _RC]) / _ENERGY_SCALE
+def _fill(kiln, state, work):
+    """Derive every cell, with its derivatives."""
+    u, z = state.u, work.z
+    for i in range(kiln.areas.size):
+        for j in range(kiln.first[i], kiln.first[i + 1]):
+            cell = kiln.cells[j]
+            if kiln.coupled[i]:
+                _derive(u[j, 0], u[j, 1], u[j, 2], kiln.table, cell, z, j)
+                continue
+            nudge = 1e-7 * (1.0 + abs(u[j, 0]))
+            _derive_free(u[j, 0], state.water[j], state.total[j], cell, kiln.control, z[j, 0])
+            _derive_free(u[j, 0] + nudge, state.water[j], state.total[j], cell, kiln.control, work.bent)
+            for k in (_T, _S, _C, _ENERGY):
+                z[j, 1, k] = (work.bent[k] - z[j, 0, k]) / nudge
 
 
 @compiled()
@@ -443,71 +500,76 @@ def _leave(coupled, z, half, around, vapour, pressure, face, flow, shown):
         _outward(z, half, around, vapour, pressure, face, flow, shown)
     else:
         flow[0] = flow[1] = 0.0
-        flow[2] = _surface(z[_T], half * z[_RC], around, face, shown)
+        flow[2] = _surface(z[_T], half / z[_C], around, face, shown)
     flow[2] /= _ENERGY_SCALE
 
 
 @compiled()
-def _storage(kiln, lo, hi, dt, work):
+def _bend(work, j, q, nudge):
+    """Fill a cell as it is with unknown `q` (from 1) nudged."""
+    for k in range(_DERIVED):
+        work.bent[k] = work.z[j, 0, k] + nudge * work.z[j, q, k]
+
+
+@compiled()
+def _nudge(u, q):
+    """Return by how much an unknown (from 1: T, w, P) is nudged for a face."""
+    return 1e-4 if q == 1 else 1e-6 * (1e-3 + u[1]) if q == 2 else 1e-6
+
+
+@compiled()
+def _storage(kiln, i, dt, work):
     """Begin the balances of the cells of one wall with what they store; rows are water, air, energy."""
-    z, unknowns = work.z, 3 if kiln.coupled else 1
-    for j in range(lo, hi):
-        for row in range(3):
-            work.rhs[j, row] = 0.0
-            for q in range(3):
-                work.low[j, row, q] = work.diag[j, row, q] = work.up[j, row, q] = 0.0
+    z = work.z
+    for j in range(kiln.first[i], kiln.first[i + 1]):
         share = kiln.cells[j, VOLUME] / dt
-        for row in range(3):
-            if row < 2 and not kiln.coupled:
-                work.diag[j, row, row + 1] = 1.0  # the two unknowns that the enthalpy problem does not have
-                continue
+        for row in range(0 if kiln.coupled[i] else 2, 3):
             scale = share / _ENERGY_SCALE if row == 2 else share
             work.rhs[j, row] = -scale * (z[j, 0, _WATER + row] - work.stored[j, row])
-            for q in range(unknowns):
-                rise = z[j, q + 1, _WATER + row] - z[j, 0, _WATER + row]
-                work.diag[j, row, q] = scale * rise / work.nudge[j, q]
+            for q in range(3):
+                work.low[j, row, q] = work.up[j, row, q] = 0.0
+                work.diag[j, row, q] = scale * z[j, q + 1, _WATER + row]
 
 
 @compiled()
-def _passages(kiln, lo, hi, work):
+def _passages(kiln, i, work):
     """Add what passes from cell to cell of one wall, with its derivatives."""
-    flow, nudged, cells, unknowns = work.flow, work.nudged, kiln.cells, 3 if kiln.coupled else 1
-    for j in range(lo, hi - 1):
+    flow, by_side, cells = work.nudged, work.by_side, kiln.cells
+    rows, unknowns = (0, 3) if kiln.coupled[i] else (2, 1)
+    for j in range(kiln.first[i], kiln.first[i + 1] - 1):
         da, db, area = 0.5 * cells[j, DX], 0.5 * cells[j + 1, DX], cells[j, AREA_OUT]
-        joint = cells[j, LAYER] != cells[j + 1, LAYER]
-        for c in range(1 + 2 * unknowns):  # as it is, with this cell's unknowns nudged, with the next one's
-            qa, qb = (c, 0) if c <= unknowns else (0, c - unknowns)
-            _pass(kiln.coupled, work.z, j, qa, qb, da, db, joint, nudged)
-            for row in range(3):
-                if c == 0:
-                    flow[row] = nudged[row]
-                    work.rhs[j, row] -= area * flow[row]
-                    work.rhs[j + 1, row] += area * flow[row]
-                elif qa:
-                    slope = area * (nudged[row] - flow[row]) / work.nudge[j, qa - 1]
-                    work.diag[j, row, qa - 1] += slope
-                    work.low[j + 1, row, qa - 1] -= slope
-                else:
-                    slope = area * (nudged[row] - flow[row]) / work.nudge[j + 1, qb - 1]
-                    work.up[j, row, qb - 1] += slope
-                    work.diag[j + 1, row, qb - 1] -= slope
+        if kiln.coupled[i]:
+            _between(work.z, j, da, db, cells[j, LAYER] != cells[j + 1, LAYER], work)
+        else:
+            _heat_between(work.z, j, da, db, work)
+        for row in range(rows, 3):
+            by = area / _ENERGY_SCALE if row == 2 else area
+            work.rhs[j, row] -= by * flow[row]
+            work.rhs[j + 1, row] += by * flow[row]
+            for q in range(unknowns):
+                work.diag[j, row, q] += by * by_side[0, row, q]
+                work.low[j + 1, row, q] -= by * by_side[0, row, q]
+                work.up[j, row, q] += by * by_side[1, row, q]
+                work.diag[j + 1, row, q] -= by * by_side[1, row, q]
 
 
 @compiled()
-def _cold_face(kiln, i, looks, work):
+def _cold_face(kiln, state, i, looks, work):
     """Add what leaves the last cell of wall `i` to its balances."""
     j = kiln.first[i + 1] - 1
     half, area = 0.5 * kiln.cells[j, DX], kiln.cells[j, AREA_OUT]
-    flow, nudged, room = work.flow_cold[i], work.nudged, work.room
-    for c in range(1 if looks else 4 if kiln.coupled else 2):
+    flow, nudged, room, coupled = work.flow_cold[i], work.nudged, work.room, kiln.coupled[i]
+    for c in range(1 if looks else 4 if coupled else 2):
+        nudge = 0.0 if c == 0 else _nudge(state.u[j], c)
+        _bend(work, j, c, nudge)
         shown = work.aside if c else work.shown_cold[i]
-        _leave(kiln.coupled, work.z[j, c], half, room[0], room[1], kiln.pressure, kiln.cold[i], nudged, shown)
-        for row in range(3):
+        _leave(coupled, work.bent, half, room[0], room[1], kiln.pressure, kiln.cold[i], nudged, shown)
+        for row in range(0 if coupled else 2, 3):
             if c == 0:
                 flow[row] = nudged[row]
                 work.rhs[j, row] -= area * flow[row]
             else:
-                work.diag[j, row, c - 1] += area * (nudged[row] - flow[row]) / work.nudge[j, c - 1]
+                work.diag[j, row, c - 1] += area * (nudged[row] - flow[row]) / nudge
 
 
 @compiled()
@@ -515,24 +577,24 @@ def _hot_face(kiln, state, i, looks, work):
     """Add what leaves the first cell of wall `i` into the chamber; keep derivatives for the chamber's own balance."""
     j = kiln.first[i]
     half, area = 0.5 * kiln.cells[j, DX], kiln.cells[j, AREA_IN]
-    flow, nudged, held = work.flow_hot[i], work.nudged, state.held
+    flow, nudged, held, coupled = work.flow_hot[i], work.nudged, state.held, kiln.coupled[i]
     for c in range(1 if looks else 6):  # as it is, with the cell's unknowns nudged, with the chamber's two
-        if not kiln.coupled and c in (2, 3):
+        if not coupled and c in (2, 3):
             continue
-        warmer, damper = 1e-4 if c == 4 else 0.0, 1e-7 if c == 5 else 0.0
+        nudge = 0.0 if c == 0 else _nudge(state.u[j], c) if c < 4 else 1e-4 if c == 4 else 1e-7
+        _bend(work, j, c if c < 4 else 0, nudge if c < 4 else 0.0)
+        degc, vapour = held[0] + (nudge if c == 4 else 0.0), held[1] + (nudge if c == 5 else 0.0)
         shown = work.aside if c else work.shown_hot[i]
-        z = work.z[j, c if c < 4 else 0]
-        degc, vapour = held[0] + warmer, held[1] + damper
-        _leave(kiln.coupled, z, half, degc, vapour, kiln.pressure, kiln.hot[i], nudged, shown)
+        _leave(coupled, work.bent, half, degc, vapour, kiln.pressure, kiln.hot[i], nudged, shown)
         for row in range(3):
             if c == 0:
                 flow[row] = nudged[row]
                 work.rhs[j, row] -= area * flow[row]
             elif c < 4:
-                work.by_cell[i, row, c - 1] = (nudged[row] - flow[row]) / work.nudge[j, c - 1]
+                work.by_cell[i, row, c - 1] = (nudged[row] - flow[row]) / nudge
                 work.diag[j, row, c - 1] += area * work.by_cell[i, row, c - 1]
             else:
-                work.by_chamber[i, row, c - 4] = (nudged[row] - flow[row]) / (warmer + damper)
+                work.by_chamber[i, row, c - 4] = (nudged[row] - flow[row]) / nudge
 
 
 @compiled()
@@ -576,6 +638,22 @@ def _eliminate(lo, hi, work):
             rhs[j - 1, i] -= a * lead[j, 0] + b * lead[j, 1] + c * lead[j, 2]
             for q in range(3):
                 diag[j - 1, i, q] -= a * gain[j, 0, q] + b * gain[j, 1, q] + c * gain[j, 2, q]
+
+
+@compiled()
+def _eliminate_heat(lo, hi, work):
+    """Do the same where heat alone is unknown."""
+    diag, up, low, rhs = work.diag, work.up, work.low, work.rhs
+    for j in range(hi - 1, lo - 1, -1):
+        easy = 1.0 / diag[j, 2, 0]
+        work.lead[j, 0], work.gain[j, 0, 0] = easy * rhs[j, 2], easy * low[j, 2, 0]
+        if j > lo:
+            rhs[j - 1, 2] -= up[j - 1, 2, 0] * work.lead[j, 0]
+            diag[j - 1, 2, 0] -= up[j - 1, 2, 0] * work.gain[j, 0, 0]
+    for row in range(3):
+        for q in range(3):
+            work.inverse[row, q] = 0.0
+    work.inverse[0, 2] = 1.0 / diag[lo, 2, 0]
 
 
 @compiled()
@@ -645,16 +723,17 @@ def _chamber_balance(kiln, held, old, mode, dt, work):
 def _update(kiln, state, i, work):
     """Apply the update to wall `i`, held back where it goes too far; return its size in tolerances."""
     u, gain, change, size = state.u, work.gain, work.change, 0.0
+    unknowns = 3 if kiln.coupled[i] else 1
     for j in range(kiln.first[i], kiln.first[i + 1]):
-        for row in range(3):
+        for row in range(unknowns):
             change[j, row] = work.lead[j, row]
             if j == kiln.first[i]:
                 for q in range(2):
                     change[j, row] -= work.follow[i, row, q] * work.chamber_change[q]
             else:
-                for k in range(3):
+                for k in range(unknowns):
                     change[j, row] -= gain[j, row, k] * change[j - 1, k]
-        if kiln.coupled:
+        if kiln.coupled[i]:
             own = max(abs(change[j, 0]) / 2e-3, abs(change[j, 1]) / 2e-3, abs(change[j, 2]) / 2e-5)
             u[j, 0] += min(max(change[j, 0], -15.0), 15.0)
             u[j, 1] = max(u[j, 1] + change[j, 1], 0.2 * u[j, 1])
@@ -676,20 +755,23 @@ def _advance(kiln, state, before, mode, dt, work):
     """
     solved = False
     for rounds in range(MOST_ROUNDS):
-        _fill(kiln, state, solved, work)
+        _fill(kiln, state, work)
         for row in range(3):
             work.into[row] = work.slope[row, 0] = work.slope[row, 1] = 0.0
         for i in range(kiln.areas.size):
             if not solved:
-                _storage(kiln, kiln.first[i], kiln.first[i + 1], dt, work)
-                _passages(kiln, kiln.first[i], kiln.first[i + 1], work)
-            _cold_face(kiln, i, solved, work)
+                _storage(kiln, i, dt, work)
+                _passages(kiln, i, work)
+            _cold_face(kiln, state, i, solved, work)
             _hot_face(kiln, state, i, solved, work)
             if solved:
                 for row in range(3):
                     work.into[row] += kiln.areas[i] * work.flow_hot[i, row]
             else:
-                _eliminate(kiln.first[i], kiln.first[i + 1], work)
+                if kiln.coupled[i]:
+                    _eliminate(kiln.first[i], kiln.first[i + 1], work)
+                else:
+                    _eliminate_heat(kiln.first[i], kiln.first[i + 1], work)
                 _toward_chamber(kiln, i, work)
         work.into[2] *= _ENERGY_SCALE
         work.slope[2, 0] *= _ENERGY_SCALE
@@ -715,9 +797,9 @@ def _advance(kiln, state, before, mode, dt, work):
 @compiled()
 def _workplace(n, n_wall):
     return Work(
-        np.zeros((n, 4, _DERIVED)), np.ones((n, 3)), np.zeros((n, 3)),
+        np.zeros((n, 4, _DERIVED)), np.zeros(_DERIVED), np.zeros((3, 2)), np.zeros((2, 3, 3)), np.zeros((n, 3)),
         np.zeros((n, 3, 3)), np.zeros((n, 3, 3)), np.zeros((n, 3, 3)), np.zeros((n, 3)), np.zeros((n, 3)),
-        np.zeros((3, 3)), np.zeros((n, 3, 3)), np.zeros((n, 3)), np.zeros(3), np.zeros(3),
+        np.zeros((3, 3)), np.zeros((n, 3, 3)), np.zeros((n, 3)), np.zeros(3),
         np.zeros((n_wall, 3)), np.zeros((n_wall, 3)), np.zeros((n_wall, 3, 3)), np.zeros((n_wall, 3, 2)),
         np.zeros((n_wall, 3, 2)), np.zeros((n_wall, 2)), np.zeros((n_wall, 2)), np.zeros(2), np.zeros(3),
         np.zeros((3, 2)), np.zeros(2), np.zeros(2),
@@ -735,8 +817,8 @@ def _begin(kiln, unknowns, held):
     """Return the state to start from: unknowns (n_cell, 3) T [°C], w [kg/m³], P [Pa]; the chamber's held (2,)."""
     u, water, total = unknowns.copy(), unknowns[:, 1].copy(), unknowns[:, 1].copy()
     u[:, 2] /= _BAR
-    if not kiln.coupled:
-        for j in range(u.shape[0]):
+    for i in range(kiln.areas.size):
+        for j in range(kiln.first[i], kiln.first[i + 1] if not kiln.coupled[i] else kiln.first[i]):
             if u[j, 0] > kiln.control[PHASE]:
                 water[j] = 0.0
             stays = _stays(water[j], total[j], kiln.control)
@@ -775,11 +857,11 @@ def _take_stock(kiln, state, work, shown):
         for j in range(kiln.first[i], kiln.first[i + 1]):
             cell, z = kiln.cells[j], work.z[j, 0]
             volume = cell[VOLUME] * kiln.areas[i]
-            liquid = state.u[j, 1] if kiln.coupled else z[_WATER]
+            liquid = state.u[j, 1] if kiln.coupled[i] else z[_WATER]
             shown.layers[0, int(cell[LAYER])] += volume * liquid
             shown.profile[j, 0], shown.profile[j, 1], shown.profile[j, 2] = z[_T], liquid, state.u[j, 2] * _BAR
             water += volume * z[_WATER]
-            if kiln.coupled:
+            if kiln.coupled[i]:
                 for row in range(3):
                     work.stored[j, row] = z[_WATER + row]
                 heat += volume * z[_ENERGY]
@@ -805,21 +887,22 @@ def _refused(kiln, coldest, hottest, work, audit):
 
     Nothing is colder or hotter than what the run was given; where water evaporates it cools as far as freezing.
     """
-    slack = 1.0 if kiln.coupled else 0.01
-    for j in range(kiln.cells.shape[0]):
-        z = work.z[j, 0]
-        code, value = DONE, z[_T]
-        if not z[_T] >= coldest - slack:
-            code = TOO_COLD
-        elif not z[_T] <= hottest + slack:
-            code = TOO_HOT
-        elif kiln.coupled and z[_S] > MOST_FULL:
-            code, value = OVERFULL, z[_S]
-        elif kiln.coupled and not z[_P] <= CRITICAL_PA:
-            code, value = OVER_PRESSURE, z[_P]
-        if code != DONE:
-            audit[STOPPED_CELL], audit[STOPPED_AT] = j, value
-            return code
+    for i in range(kiln.areas.size):
+        lowest = min(coldest, 0.0) if kiln.coupled[i] else coldest
+        for j in range(kiln.first[i], kiln.first[i + 1]):
+            z = work.z[j, 0]
+            code, value = DONE, z[_T]
+            if not z[_T] >= lowest - SLACK_K:
+                code = TOO_COLD
+            elif not z[_T] <= hottest + SLACK_K:
+                code = TOO_HOT
+            elif kiln.coupled[i] and z[_S] > MOST_FULL:
+                code, value = OVERFULL, z[_S]
+            elif kiln.coupled[i] and not z[_P] <= CRITICAL_PA:
+                code, value = OVER_PRESSURE, z[_P]
+            if code != DONE:
+                audit[STOPPED_CELL], audit[STOPPED_AT] = j, value
+                return code
     return DONE
 
 
@@ -849,7 +932,7 @@ def _freed(kiln, state, work, freed):
     """Fill what has become vapour in the enthalpy problem, wall by wall [kg]: there it leaves at once."""
     for i in range(kiln.areas.size):
         freed[i] = 0.0
-        if not kiln.coupled:
+        if not kiln.coupled[i]:
             for j in range(kiln.first[i], kiln.first[i + 1]):
                 freed[i] += kiln.areas[i] * kiln.cells[j, VOLUME] * (state.water[j] - work.z[j, 0, _WATER])
 
@@ -928,11 +1011,12 @@ def _one_step(kiln, state, before, mode, t, dt, work, audit):
 def _next_step(kiln, now, was, dt, rounds):
     """Return the step to try next: what changed most is kept near what is allowed in a step."""
     most = 0.1
-    for j in range(kiln.cells.shape[0]):
-        most = max(most, abs(now.profile[j, 0] - was.profile[j, 0]) / kiln.control[DEGC_STEP])
-        if kiln.coupled:
-            share = abs(now.profile[j, 1] - was.profile[j, 1]) / (1000.0 * kiln.cells[j, POROSITY])
-            most = max(most, share / kiln.control[SHARE_STEP])
+    for i in range(kiln.areas.size):
+        for j in range(kiln.first[i], kiln.first[i + 1]):
+            most = max(most, abs(now.profile[j, 0] - was.profile[j, 0]) / kiln.control[DEGC_STEP])
+            if kiln.coupled[i]:
+                share = abs(now.profile[j, 1] - was.profile[j, 1]) / (1000.0 * kiln.cells[j, POROSITY])
+                most = max(most, share / kiln.control[SHARE_STEP])
     grows = 1.0 if rounds >= 8 else MOST_GROWTH if most < QUIET else GROWTH
     return max(dt * min(grows, max(0.3, 1.0 / most)), SHORTEST_TRY)
 
@@ -982,17 +1066,15 @@ def run(kiln, unknowns, chamber, moments, walls, layers, whole, profiles, audit)
     if kiln.chamber[VENT] == inf:
         state.held[1] = kiln.supply_vapour
     work.room[0], work.room[1] = _between_knots(0.0, kiln.out_times, kiln.out_degc), kiln.room_vapour
-    _fill(kiln, state, True, work)
+    _fill(kiln, state, work)
     for i in range(n_wall):
-        _cold_face(kiln, i, True, work)
+        _cold_face(kiln, state, i, True, work)
         _hot_face(kiln, state, i, True, work)
     begun_water, begun_heat = _take_stock(kiln, state, work, now)
     coldest, hottest = min(chamber[0], min(kiln.set_degc.min(), kiln.out_degc.min())), chamber[0]
     hottest = max(hottest, max(kiln.set_degc.max(), kiln.out_degc.max()))
     for j in range(n):
         coldest, hottest = min(coldest, work.z[j, 0, _T]), max(hottest, work.z[j, 0, _T])
-    if kiln.coupled:
-        coldest = min(coldest, 0.0)
     now_water, now_heat = begun_water, begun_heat
     left_water = left_heat = passed = t = t_was = 0.0
     dt, mode, moment = FIRST_STEP, FOLLOWS, 0

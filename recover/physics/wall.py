@@ -142,6 +142,11 @@ class Wall:
         """All layers together."""
         return sum(layer.thickness_mm for layer in self.layers)
 
+    @property
+    def wet(self) -> bool:
+        """Whether any layer begins with water."""
+        return any(layer.water_kg_m3 > 0 for layer in self.layers)
+
 
 @dataclass(frozen=True)
 class Step:
@@ -260,7 +265,7 @@ class Setup:
         if not (coldest >= COLDEST_DEGC and hottest <= HOTTEST_DEGC):
             expected = f"temperatures from {COLDEST_DEGC:g} to {HOTTEST_DEGC:g} °C"
             raise QuantityError("setup", f"{coldest:g} to {hottest:g} °C", expected)
-        if self.closure == "coupled" and any(layer.water_kg_m3 > 0 for wall in self.walls for layer in wall.layers):
+        if self.closure == "coupled" and any(wall.wet for wall in self.walls):
             self._check_wet(coldest)
 
     def _check_wet(self, coldest: float) -> None:
