@@ -157,7 +157,6 @@ class Work(NamedTuple):
 
     z: Any  # (n_cell, 4, _DERIVED) as it is, and how it changes with each unknown
     bent: Any  # (_DERIVED,) a cell with an unknown nudged
-    pair: Any  # (3, 2)
     by_side: Any  # (2, 3, 3) how what passes changes with the unknowns on both sides
     stored: Any  # (n_cell, 3) water, air, energy at the beginning of the step, per m³
     low: Any  # (n_cell, 3, 3)
@@ -268,14 +267,12 @@ def _derive(degc, water, bar, table, cell, z, j):
 
 
 @compiled()
-def _in_series(a, b, da, db, by):
-    """Return what half cells of conductivities `a` and `b` conduct together, and fill how that changes with either."""
+def _in_series(a, b, da, db):
+    """Return what half cells of conductivities `a` and `b` conduct together, and how that changes with either."""
     whole = da * b + db * a
     if whole == 0.0:
-        by[0] = by[1] = 0.0
-        return 0.0
-    by[0], by[1] = da * (b / whole) ** 2, db * (a / whole) ** 2
-    return a * b / whole
+        return 0.0, 0.0, 0.0
+    return a * b / whole, da * (b / whole) ** 2, db * (a / whole) ** 2
 
 
 @compiled()
@@ -286,65 +283,80 @@ def _between(z, j, da, db, joint, work):
     Conduction, diffusion and permeability in series. The share of the permeability that is left beside water is the
     mean of both sides: in series a saturated neighbour would seal a drying cell and invent pressure.
     """
-    a, b, flow, by_side = z[j, 0], z[j + 1, 0], work.nudged, work.by_side
-    heat_by, spread_by, liquid_by = work.pair[0], work.pair[1], work.pair[2]
-    viscosity = a[_MU] + b[_MU]
-    eased = 1.0 / (viscosity * (da * a[_RK] + db * b[_RK]))
-    over, free = a[_P] - b[_P], a[_KRG] + b[_KRG]
-    speed = free * eased * over
-    spread = _in_series(a[_GD], b[_GD], da, db, spread_by)
-    moles = spread * (a[_Y] - b[_Y])
+    k, flow, by_side = j + 1, work.nudged, work.by_side
+    viscosity = z[j, 0, _MU] + z[k, 0, _MU]
+    eased = 1.0 / (viscosity * (da * z[j, 0, _RK] + db * z[k, 0, _RK]))
+    over, free = z[j, 0, _P] - z[k, 0, _P], z[j, 0, _KRG] + z[k, 0, _KRG]
+    speed, rise = free * eased * over, z[j, 0, _T] - z[k, 0, _T]
+    spread, spread_a, spread_b = _in_series(z[j, 0, _GD], z[k, 0, _GD], da, db)
+    damper, fuller = z[j, 0, _Y] - z[k, 0, _Y], z[j, 0, _S] - z[k, 0, _S]
+    moles = spread * damper
     # Between the mean of both sides where diffusion rules, and the upstream side where flow does, without a kink; where
     # nothing moves and nothing can spread, a speed too small to matter keeps 0/0 away.
-    kelvins, pressures = a[_T] + b[_T] + 2.0 * ZERO_K, a[_P] + b[_P]
+    kelvins, pressures = z[j, 0, _T] + z[k, 0, _T] + 2.0 * ZERO_K, z[j, 0, _P] + z[k, 0, _P]
     per_spread = 2.0 * GAS * kelvins / pressures
     still = per_spread * spread
     level = still * still + 1e-24
-    root = sqrt(speed * speed + level)
-    from_a = 0.5 + 0.5 * speed / root
-    cubed = 0.5 / (root * root * root)
-    more_vapour, more_air = a[_RV] - b[_RV], a[_RA] - b[_RA]
-    rv, ra = b[_RV] + from_a * more_vapour, b[_RA] + from_a * more_air
+    root = 1.0 / sqrt(speed * speed + level)
+    from_a, cubed = 0.5 + 0.5 * speed * root, 0.5 * root * root * root
+    more_vapour, more_air = z[j, 0, _RV] - z[k, 0, _RV], z[j, 0, _RA] - z[k, 0, _RA]
+    rv, ra = z[k, 0, _RV] + from_a * more_vapour, z[k, 0, _RA] + from_a * more_air
     vapour, air = rv * speed + WATER_KG_MOL * moles, ra * speed - AIR_KG_MOL * moles
     if joint:
-        soaks = _in_series(a[_DL], b[_DL], da, db, liquid_by)
+        soaks, soaks_a, soaks_b = _in_series(z[j, 0, _DL], z[k, 0, _DL], da, db)
     else:
-        soaks = 0.5 * (a[_DL] + b[_DL]) / (da + db)
-        liquid_by[0] = liquid_by[1] = 0.5 / (da + db)
-    liquid = soaks * (a[_S] - b[_S])
-    conducts = _in_series(a[_C], b[_C], da, db, heat_by)
-    degc = 0.5 * (a[_T] + b[_T])
-    vapour_heat = VAPOUR_AT_ZERO + VAPOUR_HEAT * degc
-    carried = vapour * VAPOUR_HEAT + air * AIR_HEAT + liquid * LIQUID_HEAT
+        soaks_a = soaks_b = 0.5 / (da + db)
+        soaks = soaks_a * (z[j, 0, _DL] + z[k, 0, _DL])
+    liquid = soaks * fuller
+    conducts, conducts_a, conducts_b = _in_series(z[j, 0, _C], z[k, 0, _C], da, db)
+    degc = 0.5 * (z[j, 0, _T] + z[k, 0, _T])
+    vapour_heat, air_heat, liquid_heat = VAPOUR_AT_ZERO + VAPOUR_HEAT * degc, AIR_HEAT * degc, LIQUID_HEAT * degc
     flow[0] = vapour + liquid
     flow[1] = air
-    flow[2] = conducts * (a[_T] - b[_T]) + vapour * vapour_heat + (air * AIR_HEAT + liquid * LIQUID_HEAT) * degc
+    flow[2] = conducts * rise + vapour * vapour_heat + air * air_heat + liquid * liquid_heat
+    warms = 0.5 * (vapour * VAPOUR_HEAT + air * AIR_HEAT + liquid * LIQUID_HEAT)
+    moves_vapour, moves_air = rv + speed * more_vapour * cubed * level, ra + speed * more_air * cubed * level
+    back_vapour, back_air = speed * speed * more_vapour * cubed * still, speed * speed * more_air * cubed * still
     for side in range(2):
-        sign, share = (1.0, from_a) if side == 0 else (-1.0, 1.0 - from_a)
-        for u in range(3):
-            q = z[j + side, u + 1]
-            speed_u = eased * over * q[_KRG] - speed / viscosity * q[_MU] + sign * free * eased * q[_P]
-            spread_u = spread_by[side] * q[_GD]
-            moles_u = spread_u * (a[_Y] - b[_Y]) + sign * spread * q[_Y]
-            still_u = per_spread * spread_u + still * (q[_T] / kelvins - q[_P] / pressures)
-            from_u = cubed * (speed_u * level - speed * still * still_u)
-            vapour_u = (from_u * more_vapour + share * q[_RV]) * speed + rv * speed_u + WATER_KG_MOL * moles_u
-            air_u = (from_u * more_air + share * q[_RA]) * speed + ra * speed_u - AIR_KG_MOL * moles_u
-            liquid_u = liquid_by[side] * q[_DL] * (a[_S] - b[_S]) + sign * soaks * q[_S]
-            heat_u = heat_by[side] * q[_C] * (a[_T] - b[_T]) + sign * conducts * q[_T] + 0.5 * carried * q[_T]
-            by_side[side, 0, u] = vapour_u + liquid_u
-            by_side[side, 1, u] = air_u
-            by_side[side, 2, u] = heat_u + vapour_u * vapour_heat + (air_u * AIR_HEAT + liquid_u * LIQUID_HEAT) * degc
+        at = j + side
+        sign, share = (1.0, from_a * speed) if side == 0 else (-1.0, (1.0 - from_a) * speed)
+        spread_by, soaks_by = (spread_a, soaks_a) if side == 0 else (spread_b, soaks_b)
+        heat_by = (conducts_a if side == 0 else conducts_b) * rise
+        speed_u = -speed / viscosity * z[at, 1, _MU]  # with the temperature
+        spread_u = spread_by * z[at, 1, _GD]
+        moles_u = spread_u * damper + sign * spread * z[at, 1, _Y]
+        still_u = per_spread * spread_u + still / kelvins
+        vapour_u = moves_vapour * speed_u - back_vapour * still_u + share * z[at, 1, _RV] + WATER_KG_MOL * moles_u
+        air_u = moves_air * speed_u - back_air * still_u + share * z[at, 1, _RA] - AIR_KG_MOL * moles_u
+        by_side[side, 0, 0], by_side[side, 1, 0] = vapour_u, air_u
+        heat_u = heat_by * z[at, 1, _C] + sign * conducts + warms
+        by_side[side, 2, 0] = heat_u + vapour_u * vapour_heat + air_u * air_heat
+        speed_u = eased * over * z[at, 2, _KRG]  # with the water
+        spread_u = spread_by * z[at, 2, _GD]
+        moles_u = spread_u * damper + sign * spread * z[at, 2, _Y]
+        still_u = per_spread * spread_u
+        vapour_u = moves_vapour * speed_u - back_vapour * still_u + share * z[at, 2, _RV] + WATER_KG_MOL * moles_u
+        air_u = moves_air * speed_u - back_air * still_u + share * z[at, 2, _RA] - AIR_KG_MOL * moles_u
+        liquid_u = soaks_by * z[at, 2, _DL] * fuller + sign * soaks * z[at, 2, _S]
+        by_side[side, 0, 1], by_side[side, 1, 1] = vapour_u + liquid_u, air_u
+        by_side[side, 2, 1] = heat_by * z[at, 2, _C] + vapour_u * vapour_heat + air_u * air_heat + liquid_u * liquid_heat
+        speed_u = sign * free * eased * z[at, 3, _P]  # with the pressure
+        moles_u = sign * spread * z[at, 3, _Y]
+        still_u = -still / pressures * z[at, 3, _P]
+        vapour_u = moves_vapour * speed_u - back_vapour * still_u + WATER_KG_MOL * moles_u
+        air_u = moves_air * speed_u - back_air * still_u + share * z[at, 3, _RA] - AIR_KG_MOL * moles_u
+        by_side[side, 0, 2], by_side[side, 1, 2] = vapour_u, air_u
+        by_side[side, 2, 2] = vapour_u * vapour_heat + air_u * air_heat
 
 
 @compiled()
 def _heat_between(z, j, da, db, work):
     """Do the same where heat alone passes, with the one unknown of a cell."""
-    a, b, by = z[j, 0], z[j + 1, 0], work.pair[0]
-    conducts, rise = _in_series(a[_C], b[_C], da, db, by), a[_T] - b[_T]
+    conducts, by_a, by_b = _in_series(z[j, 0, _C], z[j + 1, 0, _C], da, db)
+    rise = z[j, 0, _T] - z[j + 1, 0, _T]
     work.nudged[2] = conducts * rise
-    work.by_side[0, 2, 0] = by[0] * z[j, 1, _C] * rise + conducts * z[j, 1, _T]
-    work.by_side[1, 2, 0] = by[1] * z[j + 1, 1, _C] * rise - conducts * z[j + 1, 1, _T]
+    work.by_side[0, 2, 0] = by_a * z[j, 1, _C] * rise + conducts * z[j, 1, _T]
+    work.by_side[1, 2, 0] = by_b * z[j + 1, 1, _C] * rise - conducts * z[j + 1, 1, _T]
 
 
 @compiled()
@@ -797,7 +809,7 @@ def _advance(kiln, state, before, mode, dt, work):
 @compiled()
 def _workplace(n, n_wall):
     return Work(
-        np.zeros((n, 4, _DERIVED)), np.zeros(_DERIVED), np.zeros((3, 2)), np.zeros((2, 3, 3)), np.zeros((n, 3)),
+        np.zeros((n, 4, _DERIVED)), np.zeros(_DERIVED), np.zeros((2, 3, 3)), np.zeros((n, 3)),
         np.zeros((n, 3, 3)), np.zeros((n, 3, 3)), np.zeros((n, 3, 3)), np.zeros((n, 3)), np.zeros((n, 3)),
         np.zeros((3, 3)), np.zeros((n, 3, 3)), np.zeros((n, 3)), np.zeros(3),
         np.zeros((n_wall, 3)), np.zeros((n_wall, 3)), np.zeros((n_wall, 3, 3)), np.zeros((n_wall, 3, 2)),
