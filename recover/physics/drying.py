@@ -30,11 +30,16 @@ MOST_WATER_ERROR, MOST_HEAT_ERROR = 1e-6, 1e-5
 
 @dataclass(frozen=True)
 class Pace:
-    """How far a step may go: its length [s], what a cell may warm [K], and what share of its pores may empty."""
+    """How far a step may go: its length [s], what a cell may warm [K], and what share of its pores may empty.
+
+    With a tolerance [K] a step is of second order and as long as an error of so much in a temperature allows; at a
+    front that passes a cell, and where water leaves freely, it stays of first order. Nought: all are of first order.
+    """
 
     longest_s: float = 900.0
     warms_k: float = 8.0
     empties: float = 0.2
+    tolerance_k: float = 0.0
 
 
 STEADY = Pace()
@@ -224,7 +229,7 @@ class Packed:
             areas=np.array([wall.area_m2 for wall in setup.walls]),
             hot=np.array([_face(wall.hot, HOT_VAPOUR_FILM_M_S) for wall in setup.walls], np.float64),
             cold=np.array([_face(wall.cold) for wall in setup.walls], np.float64), chamber=_chamber(setup),
-            control=np.array([pace.longest_s, pace.warms_k, pace.empties, setup.phase.degc, setup.phase.latent_j_kg,
+            control=np.array([pace.longest_s, pace.warms_k, pace.empties, _tolerance_k(setup, pace), setup.phase.degc, setup.phase.latent_j_kg,
                               float(setup.phase.reversible)]),
             set_times=_times(setup.course), set_degc=np.array(setup.course.degc, np.float64),
             out_times=_times(setup.room.degc), out_degc=np.array(setup.room.degc.degc, np.float64),
@@ -277,6 +282,12 @@ def _face(face: Face, usual_film_m_s: float | None = None) -> list[float]:
     *heat, own = (getattr(face, column.name) for column in fields(Face))  # the columns are in the order of the fields
     film = usual_film_m_s if own is None else own
     return [*heat, film or 0.0, float(film is None)]
+
+
+def _tolerance_k(setup: Setup, pace: Pace) -> float:
+    """Return the tolerance of a step; none where water leaves freely: what has left does not come back for a stage."""
+    free = setup.closure == "leaves_freely" and any(wall.wet for wall in setup.walls)
+    return 0.0 if free else pace.tolerance_k
 
 
 def _chamber(setup: Setup) -> Numbers:
