@@ -86,7 +86,7 @@ def unsound(run: Run) -> str:
         full = wall.profile_kg_m3.max(axis=0) / 1000
         if (full > max(layer.matter.porosity for layer in wall.wall.layers) * (1 + 1e-5)).any():
             return f"{full.max():.2f} of the volume is water"
-    if share.min() < -1e-9 or share.max() > 2.0 and run.water_kg.max() > 5:
+    if share.min() < -1e-9 or (share.max() > 2.0 and run.water_kg.max() > 5):
         return f"{share.min():.3f} to {share.max():.3f} of the first water"
     return ""
 
@@ -118,4 +118,4 @@ if __name__ == "__main__":
     wanted = [int(one) for one in sys.argv[1:]] + [10_000, 1_000, 1][len(sys.argv) - 1 :]
     for name, make, number in (("ordinary", ordinary, wanted[0]), ("extreme", extreme, wanted[1])):
         for said, times in many(make, number, wanted[2]).most_common():
-            print(f"{name}: {times} {said}")
+            sys.stdout.write(f"{name}: {times} {said}\n")

@@ -126,7 +126,7 @@ def test_a_wet_wall_cannot_start_above_boiling():
 
 
 def test_a_wall_and_its_mirror_image_do_the_same():
-    face = replace(HOT, openness=0.3)
+    face = replace(HOT, openness=0.3, vapour_film_m_s=0.0111)
     around = Chamber(vapour_share=0.0115)
     course = heating(90)
     kept = {"chamber": around, "grid": even(2.0), "room": validation.Room(course)}

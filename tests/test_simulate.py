@@ -12,7 +12,7 @@ import pytest
 
 import recover.commands.simulate as command
 from recover.commands.cli import main
-from recover.physics.drying import simulate
+from recover.physics.drying import Discretisation, simulate
 from recover.physics.wallfile import read
 from recover.report import simulation
 
@@ -36,7 +36,7 @@ def run(capsys, monkeypatch):
 
 def view_of(name):
     study = read(EXAMPLES / f"{name}.toml")
-    return simulation.view(study, simulate(study.setup, study.moments_h()))
+    return simulation.view(study, simulate(study.setup, study.moments_h()), Discretisation(0.0, 0.0, 0.0))
 
 
 # ---------------------------------------------------------------------------------------- the examples

@@ -23,7 +23,7 @@ CASTABLE = Matter(
 
 HOT = Face(film_w_m2k=40.0, openness=1.0)
 TIGHT = Face(natural_w_m2k13=1.6, emissivity=0.8)
-OPEN = replace(TIGHT, openness=0.3)
+OPEN = replace(TIGHT, openness=0.3, vapour_film_m_s=0.0111)
 
 INSULATING = (WallLayer(64.0, BRICK, 273.0, "brick"), WallLayer(25.0, BLANKET, 237.0, "blanket"))
 DENSE = (WallLayer(100.0, CASTABLE, 90.0, "castable"),)

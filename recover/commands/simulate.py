@@ -9,11 +9,14 @@ from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 from threading import Timer
-from typing import TextIO
+from typing import TYPE_CHECKING, TextIO
 
 import click
 
 from recover.commands.options import say
+
+if TYPE_CHECKING:
+    from recover.physics.drying import Accuracy
 
 COMPILING_S = 4.0
 """Longer than this, a run is waiting for its code to be compiled, or is a long one."""
@@ -25,11 +28,14 @@ COMPILING_S = 4.0
 @click.option("--csv", "as_csv", is_flag=True, help="Print the table as CSV and nothing else.")
 @click.option("--plot", type=click.File("w", encoding="utf-8", lazy=True), metavar="FILE.svg",
               help="Draw it as well.")  # fmt: skip
+@click.option("--accuracy", type=click.Choice(["quick", "normal", "fine"]), default="normal", show_default=True,
+              help="How finely it is cut; what that misses is told by a second, coarser run.")  # fmt: skip
 @click.option("--hours", type=float, help="How long; the file's, if not given.")
 @click.option("--every", "every_h", type=float, help="Hours from row to row; the file's, if not given.")
 def simulate(
-    wall: Path, as_json: bool, as_csv: bool, plot: TextIO | None, hours: float | None, every_h: float | None
-) -> None:
+    wall: Path, as_json: bool, as_csv: bool, plot: TextIO | None, accuracy: Accuracy, hours: float | None,
+    every_h: float | None,
+) -> None:  # fmt: skip
     """Run any wall and any schedule through the drying model: heat, vapour, air and liquid, layer by layer.
 
     It is a calculation with assumed inputs, not a measurement, and releases nothing.
@@ -52,8 +58,10 @@ def simulate(
     with patience():
         from recover.physics import drying
 
-        run = drying.simulate(study.setup, study.moments_h(), profiles=plot is not None)
-    shown = simulation.view(study, run)
+        cut = drying.ACCURACIES[accuracy]
+        run = drying.simulate(study.setup, study.moments_h(), *cut, profiles=plot is not None)
+        missed = drying.discretisation(run, accuracy)
+    shown = simulation.view(study, run, missed)
     if as_json:
         say(json.dumps(shown, ensure_ascii=False, indent=1))
     elif as_csv:

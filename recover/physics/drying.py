@@ -6,9 +6,11 @@ The equations stand in model.md. A run that does not hold its balances of water 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from functools import cache
+from itertools import pairwise
 from math import inf
+from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,10 +18,13 @@ from numpy.typing import NDArray
 from recover.base.errors import SimulationError
 from recover.physics import kernel
 from recover.physics.air import ATMOSPHERE_PA, diffusivity_m2_s, saturation_line
-from recover.physics.grid import NORMAL, Grid
+from recover.physics.grid import COARSE, FINE, NORMAL, ROUGH, Grid
 from recover.physics.wall import HOT_VAPOUR_FILM_M_S, Course, Face, Setup, Wall, WallLayer
 
 Numbers = NDArray[np.float64]
+
+FRESH_M3_H = 15.0
+"""With so much fresh air a dry wall as large as the wet one takes up 2 parts in 1000 of its water; shut, a tenth."""
 
 PERMEABILITY_CAP_M2 = 1e-12
 """Gas that flows more easily than this builds hardly any pressure; the water is the same to a few parts in 1000."""
@@ -42,9 +47,14 @@ class Pace:
     tolerance_k: float = 0.0
 
 
-STEADY = Pace()
+STEADY = Pace(longest_s=900.0, warms_k=15.0, empties=0.3, tolerance_k=1.0)
+"""An error of a thousandth of the first water, of one part in a hundred of the pressure; see model.md."""
+
+PATIENT = Pace(longest_s=300.0, warms_k=5.0, empties=0.1, tolerance_k=0.05)
 QUICK = Pace(longest_s=3600.0, warms_k=15.0, empties=0.4)
 """For searches and ensembles: a third of the steps, with which `COARSE` cells are as exact as the inputs deserve."""
+
+ROUGHLY = Pace(longest_s=3600.0, warms_k=30.0, empties=0.5)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -133,15 +143,147 @@ def simulate(
     setup: Setup, hours: Sequence[float] | Numbers, grid: Grid = NORMAL, pace: Pace = STEADY, *, profiles: bool = False
 ) -> Run:
     """Run a setup and show it at `hours`, which rise from 0. Raises SimulationError where it cannot be trusted."""
-    packed = Packed.of(setup, grid, pace)
-    moments = np.asarray(hours, np.float64) * 3600
-    shown = ShownMoments.of(packed, len(moments), profiles=profiles)
+    wanted = np.asarray(hours, np.float64)
+    begins = [0.0, *sorted({change.at_h for change in setup.changes if change.at_h < wanted[-1]})]
+    parts: list[Run] = []
+    packed: Packed | None = None
+    for begin_h, end_h in pairwise([*begins, float(wanted[-1])]):
+        walls = _walls_from(setup, begin_h)
+        now = Packed.of(replace(setup, walls=walls, changes=()), grid, pace)
+        packed = now if packed is None else packed.carried(now)
+        inside = np.unique([begin_h, *wanted[(wanted >= begin_h) & (wanted <= end_h)], end_h])
+        parts.append(_part(packed, begin_h, inside, profiles))
+    return parts[0] if len(parts) == 1 else _joined(setup, parts, wanted)
+
+
+Accuracy = Literal["quick", "normal", "fine"]
+"""How finely a run is cut in space and time, see `ACCURACIES`."""
+
+ACCURACIES: dict[Accuracy, tuple[Grid, Pace]] = {
+    "quick": (COARSE, QUICK),
+    "normal": (NORMAL, STEADY),
+    "fine": (FINE, PATIENT),
+}
+
+
+@dataclass(frozen=True)
+class Discretisation:
+    """What a run differs from another that is cut more coarsely, at the most: water [share of the first], casing [K],
+    and the highest overpressure [share]. The finer of them misses less than that."""
+
+    water: float
+    casing_k: float
+    overpressure: float
+
+
+def discretisation(run: Run, accuracy: Accuracy) -> Discretisation:
+    """Run the same once more with cells and steps of the next coarser kind. Raises SimulationError."""
+    coarser = {"fine": ACCURACIES["normal"], "normal": ACCURACIES["quick"], "quick": (ROUGH, ROUGHLY)}
+    other = simulate(run.setup, run.hours, *coarser[accuracy])
+    most_kpa = max(float(wall.overpressure_kpa.max()) for wall in run.walls)
+    other_kpa = max(float(wall.overpressure_kpa.max()) for wall in other.walls)
+    return Discretisation(
+        water=float(np.abs(other.water_kg - run.water_kg).max() / max(run.water_kg[0], kernel.DRY)),
+        casing_k=max(
+            float(np.abs(a.casing_degc - b.casing_degc).max()) for a, b in zip(run.walls, other.walls, strict=True)
+        ),
+        overpressure=abs(other_kpa / most_kpa - 1) if most_kpa > 0 else 0.0,
+    )
+
+
+def _walls_from(setup: Setup, hour: float) -> tuple[Wall, ...]:
+    """Return the walls as the changes until an hour have made them."""
+    walls = {wall.name: wall for wall in setup.walls}
+    for change in setup.changes:
+        if change.at_h <= hour:
+            walls[change.wall] = change.of(walls[change.wall])
+    return tuple(walls.values()) if setup.changes else setup.walls
+
+
+def _part(packed: Packed, begin_h: float, hours: Numbers, profiles: bool) -> Run:
+    """Run what is packed on from an hour, and show it at hours from there on; leave it where it stands then."""
+    shown = ShownMoments.of(packed, len(hours), profiles=profiles)
+    kiln = packed.kiln._replace(
+        set_times=packed.kiln.set_times - 3600 * begin_h, out_times=packed.kiln.out_times - 3600 * begin_h
+    )
     code, reached_s = kernel.run(
-        packed.kiln, packed.unknowns, packed.held, moments, shown.walls, shown.layers, shown.whole, shown.profiles,
-        shown.audit,
+        kiln, packed.unknowns, packed.held, (hours - begin_h) * 3600, shown.walls, shown.layers, shown.whole,
+        shown.profiles, shown.audit,
     )  # fmt: skip
-    check(int(code), float(reached_s), shown.audit, packed)
-    return _unpack(setup, packed, np.asarray(hours, np.float64), shown)
+    check(int(code), float(reached_s) + 3600 * begin_h, shown.audit, packed, part=begin_h > 0)
+    return _unpack(packed.setup, packed, hours, shown)
+
+
+def _joined(setup: Setup, parts: Sequence[Run], hours: Numbers) -> Run:
+    """Return the parts of a run between changes as one, shown at `hours`; at the hour of a change, just after it."""
+    ends = [*(part.hours[0] for part in parts[1:]), inf]
+    rows = [
+        np.searchsorted(part.hours, hours[(hours >= part.hours[0]) & (hours < end)])
+        for part, end in zip(parts, ends, strict=True)
+    ]
+    shown: dict[str, Any] = {
+        name: _along(parts, rows, name) for name in ("chamber_degc", "chamber_vapour", "heater_kw")
+    }
+    shown |= {name: _along(parts, rows, name, summed=True) for name in ("heater_kwh", "vented_kg")}
+    return Run(
+        setup=setup, hours=hours, steps=sum(part.steps for part in parts), **shown,
+        walls=tuple(_joined_wall(setup, number, parts, rows) for number in range(len(setup.walls))),
+        water_error=max(part.water_error for part in parts), heat_error=max(part.heat_error for part in parts),
+    )  # fmt: skip
+
+
+def _along(parts: Sequence[Any], rows: Sequence[Any], name: str, *, summed: bool = False) -> Numbers:
+    """Return what parts show, one after the other; what is summed goes on from where the part before ended."""
+    values = [getattr(part, name) for part in parts]
+    before = np.cumsum([0.0, *(value[-1] for value in values[:-1])]) if summed else np.zeros(len(parts))
+    return np.concatenate([value[at] + plus for value, at, plus in zip(values, rows, before, strict=True)])
+
+
+def _joined_wall(setup: Setup, number: int, parts: Sequence[Run], rows: Sequence[Any]) -> WallRun:
+    """Return a wall with every layer that it ever had, which holds nothing while it is not there.
+
+    Depths are those of the wall at its thickest; what is not there has no temperature and no water (NaN).
+    """
+    runs = [part.walls[number] for part in parts]
+    layers, there = _every_layer(setup, number, [float(part.hours[0]) for part in parts])
+    layer_kg, depth_mm = [], max((run.depth_mm for run in runs), key=lambda depth: depth[-1])
+    for run, at, columns in zip(runs, rows, there, strict=True):
+        held = np.zeros((len(at), len(layers)))
+        held[:, columns] = run.layer_kg[at]
+        layer_kg.append(held)
+    shown: dict[str, Any] = {
+        name: _along(runs, rows, name)
+        for name in ("hot_face_degc", "casing_degc", "outside_degc", "overpressure_kpa", "demand", "peak_mm")
+    }
+    shown |= {
+        name: _along(runs, rows, name, summed=True)
+        for name in ("to_chamber_kg", "to_room_kg", "heat_in_kwh", "heat_out_kwh")
+    }
+    shown |= {name: _at_depths(runs, rows, name, depth_mm) for name in ("profile_degc", "profile_kg_m3")}
+    wall = replace(setup.walls[number], layers=tuple(layers))
+    return WallRun(wall=wall, layer_kg=np.concatenate(layer_kg), depth_mm=depth_mm, **shown)  # fmt: skip
+
+
+def _every_layer(setup: Setup, number: int, begins_h: Sequence[float]) -> tuple[list[WallLayer], list[list[int]]]:
+    """Return every layer that a wall ever has, and which of them are there in the part that begins at each hour."""
+    layers = list(setup.walls[number].layers)
+    there, at = [list(range(len(layers)))], list(range(len(layers)))
+    for begin_h in begins_h[1:]:
+        for change in (one for one in setup.changes if one.at_h == begin_h and one.wall == setup.walls[number].name):
+            at = [*at[: change.keeps], *range(len(layers), len(layers) + len(change.adds))]
+            layers += change.adds
+        there.append(at)
+    return layers, there
+
+
+def _at_depths(runs: Sequence[WallRun], rows: Sequence[Any], name: str, depth_mm: Numbers) -> Numbers:
+    """Return the profiles of all parts at the same depths; none where they were not asked for."""
+    if not len(getattr(runs[0], name)):
+        return np.zeros((0, len(depth_mm)))
+    return np.array([
+        np.interp(depth_mm, run.depth_mm, profile, right=np.nan if run.depth_mm[-1] < depth_mm[-1] else None)
+        for run, at in zip(runs, rows, strict=True) for profile in getattr(run, name)[at]
+    ])  # fmt: skip
 
 
 PART_TIMES = 10.0
@@ -161,7 +303,7 @@ _REFUSALS = {
     ),
     kernel.OVERFULL: (
         "{value:.3g} times as much water as its pores hold",
-        "More condenses there than the layer carries on: give it less water, or a liquid diffusivity that is not nought.",
+        "More condenses there than it carries on: give it less water, or a liquid diffusivity that is not nought.",
     ),
     kernel.OVER_PRESSURE: (
         "{value:.3g} Pa, beyond the critical pressure of water",
@@ -204,6 +346,32 @@ class Packed:
     unknowns: Numbers  # (n_cell, 3)
     held: Numbers  # (2,)
 
+    def carried(self, into: Packed) -> Packed:
+        """Return what is packed for the walls as a change makes them, with what the cells that stay hold now."""
+        for number, wall in enumerate(into.setup.walls):
+            mine, theirs = self._ends_mm(number), into._ends_mm(number)
+            stays = 0
+            for layer, was in zip(wall.layers, self.setup.walls[number].layers, strict=False):
+                if layer is not was:
+                    break
+                stays += 1
+            kept_mm = sum(layer.thickness_mm for layer in wall.layers[:stays])
+            first, begin = int(self.kiln.first[number]), int(into.kiln.first[number])
+            for cell, (low, high) in enumerate(pairwise(theirs)):
+                if high > kept_mm + 1e-6:
+                    break
+                shares = np.clip(np.minimum(high, mine[1:]) - np.maximum(low, mine[:-1]), 0.0, None)
+                shares = shares * self.kiln.cells[first : first + len(shares), kernel.VOLUME] / np.diff(mine)
+                held = self.unknowns[first : first + len(shares)]
+                into.unknowns[begin + cell] = (shares[:, None] * held).sum(axis=0) / shares.sum()
+        into.held[:] = self.held
+        return into
+
+    def _ends_mm(self, number: int) -> Numbers:
+        """Return the ends of the cells of a wall, from the hot face."""
+        widths = self.kiln.cells[self.kiln.first[number] : self.kiln.first[number + 1], kernel.DX]
+        return np.concatenate([[0.0], 1000 * np.cumsum(widths)])
+
     def place(self, cell: int) -> str:
         """Say where a cell is: its wall, layer and depth."""
         number = int(np.searchsorted(self.kiln.first, cell, side="right")) - 1
@@ -217,6 +385,7 @@ class Packed:
     @classmethod
     def of(cls, setup: Setup, grid: Grid, pace: Pace) -> Packed:
         """Return a setup as arrays."""
+        damp = _damp(setup)
         cells, unknowns, first, number = [], [], [0], 0
         for wall in setup.walls:
             for layer, widths, inside_m in _layers(wall, grid):
@@ -225,12 +394,13 @@ class Packed:
                 number += 1
             first.append(sum(map(len, cells)))
         kiln = kernel.Kiln(
-            coupled=np.array([setup.closure == "coupled" and wall.wet for wall in setup.walls]), cells=np.concatenate(cells), first=np.array(first),
+            coupled=np.array([setup.closure == "coupled" and (wall.wet or damp) for wall in setup.walls]),
+            cells=np.concatenate(cells), first=np.array(first),
             areas=np.array([wall.area_m2 for wall in setup.walls]),
             hot=np.array([_face(wall.hot, HOT_VAPOUR_FILM_M_S) for wall in setup.walls], np.float64),
             cold=np.array([_face(wall.cold) for wall in setup.walls], np.float64), chamber=_chamber(setup),
-            control=np.array([pace.longest_s, pace.warms_k, pace.empties, _tolerance_k(setup, pace), setup.phase.degc, setup.phase.latent_j_kg,
-                              float(setup.phase.reversible)]),
+            control=np.array([pace.longest_s, pace.warms_k, pace.empties, _tolerance_k(setup, pace),
+                              setup.phase.degc, setup.phase.latent_j_kg, float(setup.phase.reversible)]),
             set_times=_times(setup.course), set_degc=np.array(setup.course.degc, np.float64),
             out_times=_times(setup.room.degc), out_degc=np.array(setup.room.degc.degc, np.float64),
             supply_vapour=setup.chamber.vapour_share, room_vapour=setup.room.vapour_share,
@@ -282,6 +452,14 @@ def _face(face: Face, usual_film_m_s: float | None = None) -> list[float]:
     *heat, own = (getattr(face, column.name) for column in fields(Face))  # the columns are in the order of the fields
     film = usual_film_m_s if own is None else own
     return [*heat, film or 0.0, float(film is None)]
+
+
+def _damp(setup: Setup) -> bool:
+    """Say whether dry walls may take up vapour worth counting; else they hold heat alone."""
+    if setup.chamber.vent_m3_h < inf:
+        return any(wall.wet for wall in setup.walls) and setup.chamber.vent_m3_h < FRESH_M3_H
+    coldest = min(setup.start_degc, *setup.course.degc, *setup.room.degc.degc)
+    return setup.chamber.vapour_share * setup.room.pressure_pa >= saturation_line(coldest)[0]
 
 
 def _tolerance_k(setup: Setup, pace: Pace) -> float:

@@ -36,6 +36,7 @@ class Grid:
 
 
 NORMAL = Grid()
+FINE = Grid(first_mm=0.15, joint_mm=0.4, growth=1.04, thickest_mm=0.75, cells=180)
 COARSE = Grid(first_mm=1.5, joint_mm=2.5, growth=1.35, thickest_mm=8.0, cells=20)
 """For searches and ensembles: within two parts in a hundred of the first water of a very fine grid."""
 

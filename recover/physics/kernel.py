@@ -195,7 +195,7 @@ class Work(NamedTuple):
 
 @compiled()
 def _look_up(table, row, degc):
-    """Return a value of the table and its slope, by cubics through values and slopes: kinks would stop Newton's method."""
+    """Return a value of the table and its slope, by cubics through both: kinks would stop Newton's method."""
     place = (degc - TABLE_FROM) / TABLE_STEP
     node = min(max(int(place), 0), table.shape[1] - 2)
     x = place - node
@@ -207,7 +207,7 @@ def _look_up(table, row, degc):
 
 @compiled()
 def _conducts(degc, full, cell):
-    """Return the conductivity [W/mK]: beyond what a wall may come to it stays as it is there, and never below nought."""
+    """Return the conductivity [W/mK]: beyond what a wall may come to it stays as it is there, above nought."""
     return cell[K0] + cell[K1] * min(max(degc, COLDEST), HOTTEST) + cell[K_WET] * full
 
 
@@ -249,7 +249,8 @@ def _derive(degc, water, bar, table, cell, z, j):
     rv, rv_t, rv_w = vapour * by, (vapour_t - vapour / kelvin) * by, vapour_w * by
     z[j, 0, _RV], z[j, 1, _RV], z[j, 2, _RV] = rv, rv_t, rv_w
     by = AIR_KG_MOL / molar
-    ra, ra_t, ra_w, ra_p = (pressure - vapour) * by, -(vapour_t + (pressure - vapour) / kelvin) * by, -vapour_w * by, _BAR * by
+    ra, ra_t = (pressure - vapour) * by, -(vapour_t + (pressure - vapour) / kelvin) * by
+    ra_w, ra_p = -vapour_w * by, _BAR * by
     z[j, 0, _RA], z[j, 1, _RA], z[j, 2, _RA], z[j, 3, _RA] = ra, ra_t, ra_w, ra_p
     z[j, 0, _S], z[j, 2, _S] = full, full_w
     z[j, 0, _RK] = 1.0 / cell[PERMEABILITY]
@@ -347,7 +348,8 @@ def _between(z, j, da, db, joint, work):
         air_u = moves_air * speed_u - back_air * still_u + share * z[at, 2, _RA] - AIR_KG_MOL * moles_u
         liquid_u = soaks_by * z[at, 2, _DL] * fuller + sign * soaks * z[at, 2, _S]
         by_side[side, 0, 1], by_side[side, 1, 1] = vapour_u + liquid_u, air_u
-        by_side[side, 2, 1] = heat_by * z[at, 2, _C] + vapour_u * vapour_heat + air_u * air_heat + liquid_u * liquid_heat
+        heat_u = heat_by * z[at, 2, _C]
+        by_side[side, 2, 1] = heat_u + vapour_u * vapour_heat + air_u * air_heat + liquid_u * liquid_heat
         speed_u = sign * free * eased * z[at, 3, _P]  # with the pressure
         moles_u = sign * spread * z[at, 3, _Y]
         still_u = -still / pressures * z[at, 3, _P]

@@ -5,8 +5,8 @@ Units stand in the names. A wall is flat, or the side of a cylinder; x runs from
 
 from __future__ import annotations
 
-from dataclasses import KW_ONLY, dataclass, field, fields
-from itertools import accumulate
+from dataclasses import KW_ONLY, dataclass, field, fields, replace
+from itertools import accumulate, pairwise
 from math import inf, isfinite
 from typing import Any, Literal
 
@@ -148,6 +148,32 @@ class Wall:
         return any(layer.water_kg_m3 > 0 for layer in self.layers)
 
 
+@dataclass(frozen=True, kw_only=True)
+class Change:
+    """What is altered of a wall at an hour of a run: a face opened, closed or wrapped, layers taken off and put on.
+
+    `keeps` layers stay, counted from the hot face (None: all of them), and `adds` come behind them; what water is in
+    the layers that go leaves with them. Raises QuantityError.
+    """
+
+    at_h: float
+    wall: str
+    keeps: int | None = None
+    adds: tuple[WallLayer, ...] = ()
+    hot: Face | None = None
+    cold: Face | None = None
+
+    def __post_init__(self) -> None:
+        _positive("change", "at_h", self.at_h)
+        if self.keeps is not None and self.keeps < 1:
+            raise QuantityError(f"change of {self.wall}, keeps", f"{self.keeps}", "1 layer or more")
+
+    def of(self, wall: Wall) -> Wall:
+        """Return a wall as it is from then on."""
+        kept = wall.layers[: self.keeps]
+        return replace(wall, layers=(*kept, *self.adds), hot=self.hot or wall.hot, cold=self.cold or wall.cold)
+
+
 @dataclass(frozen=True)
 class Step:
     """A ramp to a temperature and a hold there; without a rate the temperature is there at once, within a second."""
@@ -256,10 +282,12 @@ class Setup:
     start_degc: float = 20.0
     closure: WaterModel = "coupled"
     phase: Phase = field(default_factory=Phase)
+    changes: tuple[Change, ...] = ()
 
     def __post_init__(self) -> None:
         if not self.walls:
             raise QuantityError("setup", "no wall", "at least one")
+        self._check_changes()
         coldest = min(self.start_degc, *self.course.degc, *self.room.degc.degc)
         hottest = max(self.start_degc, *self.course.degc, *self.room.degc.degc)
         if not (coldest >= COLDEST_DEGC and hottest <= HOTTEST_DEGC):
@@ -267,6 +295,22 @@ class Setup:
             raise QuantityError("setup", f"{coldest:g} to {hottest:g} °C", expected)
         if self.closure == "coupled" and any(wall.wet for wall in self.walls):
             self._check_wet(coldest)
+
+    def _check_changes(self) -> None:
+        """Refuse changes of what is not there, or in another order than they come."""
+        names = [wall.name for wall in self.walls]
+        layers = {wall.name: len(wall.layers) for wall in self.walls}
+        for change in self.changes:
+            if names.count(change.wall) != 1:
+                raise QuantityError("change", f"of {change.wall!r}", f"the name of one wall: {', '.join(names)}")
+            if (change.keeps or 1) > layers[change.wall]:
+                has = f"at most the {layers[change.wall]} layers that are there"
+                raise QuantityError(f"change of {change.wall}, keeps", f"{change.keeps}", has)
+            layers[change.wall] = (change.keeps or layers[change.wall]) + len(change.adds)
+        if any(late.at_h < early.at_h for early, late in pairwise(self.changes)):
+            raise QuantityError("changes", "an earlier one after a later one", "in the order in which they come")
+        if self.changes and self.water_stays:
+            raise QuantityError("changes", "where water freezes and thaws", "a phase that is not reversible")
 
     def _check_wet(self, coldest: float) -> None:
         """Refuse water that is frozen, or that boils before anything begins: its vapour would outdo the atmosphere."""

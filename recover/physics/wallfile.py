@@ -19,7 +19,20 @@ from recover.physics.air import ATMOSPHERE_PA, Air
 from recover.physics.figures import casing, opening
 from recover.physics.materials import End, material
 from recover.physics.matter import cold_face, hot_face, matter
-from recover.physics.wall import Chamber, Course, Face, Matter, Phase, Room, Setup, Step, Wall, WallLayer, WaterModel
+from recover.physics.wall import (
+    Chamber,
+    Change,
+    Course,
+    Face,
+    Matter,
+    Phase,
+    Room,
+    Setup,
+    Step,
+    Wall,
+    WallLayer,
+    WaterModel,
+)
 
 FORMAT = "recover-wall"
 MOST_ROWS = 10_000
@@ -65,7 +78,9 @@ def write(setup: Setup, title: str, hours: float, path: Path, every_h: float = 1
     import tomli_w
 
     head = {"format": FORMAT, "version": VERSION, "title": title, "hours": hours, "every_h": every_h}
-    content = tomli_w.dumps(head | _told(setup, "walls") | {"wall": [_told_wall(wall) for wall in setup.walls]})
+    walls = {"wall": [_told_wall(wall) for wall in setup.walls]}
+    changes = {"change": [_told_change(change) for change in setup.changes]} if setup.changes else {}
+    content = tomli_w.dumps(head | _told(setup, "walls", "changes") | walls | changes)
     path.write_text(content, "utf-8", newline="\n")
 
 
@@ -127,6 +142,29 @@ class _Wall:
             name=self.name,
             inner_radius_mm=self.inner_radius_mm,
         )
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Change:
+    """What is altered of a wall at an hour; its cold face by numbers or as a casing's name."""
+
+    at_h: float
+    wall: str
+    keeps: int | None = None
+    layer: tuple[_Layer, ...] = ()
+    hot: Face | None = None
+    cold: Face | None = None
+    casing: str = ""
+
+    def __post_init__(self) -> None:
+        self.change(_Processes())
+
+    def change(self, processes: _Processes) -> Change:
+        if self.casing and self.cold:
+            raise QuantityError(f"change of {self.wall}", "both of casing and cold", "one of them, or neither")
+        cold = _casing_face(self.casing) if self.casing else self.cold
+        adds = tuple(processes.only(one.layer()) for one in self.layer)
+        return Change(at_h=self.at_h, wall=self.wall, keeps=self.keeps, adds=adds, hot=self.hot, cold=cold)
 
 
 @dataclass(frozen=True)
@@ -203,6 +241,7 @@ class _File:
     chamber: _Chamber = field(default_factory=_Chamber)
     room: _Room = field(default_factory=_Room)
     wall: tuple[_Wall, ...] = ()
+    change: tuple[_Change, ...] = ()
 
     def __post_init__(self) -> None:
         Study(self.title, self.setup(), self.hours, self.every_h)
@@ -217,6 +256,7 @@ class _File:
         return Setup(
             walls, course, chamber=self.chamber.chamber(), room=self.room.room(), start_degc=self.start_degc,
             closure=self.closure, phase=self.phase or Phase(),
+            changes=tuple(one.change(self.processes) for one in self.change),
         )  # fmt: skip
 
 
@@ -264,8 +304,18 @@ def _usual(its: Any) -> Any:
     return its.default_factory() if its.default_factory is not MISSING else its.default
 
 
+def _told_layers(layers: tuple[WallLayer, ...]) -> list[dict[str, Any]]:
+    return [_told(layer, "matter") | {"matter": _told(layer.matter)} for layer in layers]
+
+
+def _told_change(change: Change) -> dict[str, Any]:
+    faces = {name: _told(face) for name in ("hot", "cold") if (face := getattr(change, name))}
+    layers = {"layer": _told_layers(change.adds)} if change.adds else {}
+    return _told(change, "adds", "hot", "cold") | faces | layers
+
+
 def _told_wall(wall: Wall) -> dict[str, Any]:
-    layers = [_told(layer, "matter") | {"matter": _told(layer.matter)} for layer in wall.layers]
+    layers = _told_layers(wall.layers)
     return _told(wall, "layers", "hot", "cold") | {"hot": _told(wall.hot), "cold": _told(wall.cold), "layer": layers}
 
 

@@ -11,9 +11,9 @@ from typing import Any
 
 import numpy as np
 
-from recover.physics.drying import Numbers, Run, WallRun, hours_gone
+from recover.physics.drying import Discretisation, Numbers, Run, WallRun, hours_gone
 from recover.physics.figures import figures
-from recover.physics.wall import Wall
+from recover.physics.wall import Change, Wall, WallLayer
 from recover.physics.wallfile import LONGEST_MEAN_H, Study
 from recover.report.paper import View
 from recover.report.words import words
@@ -23,19 +23,22 @@ LEAST_KG = 1e-3
 """Less than this is what a dry wall takes from the air, and no water that could be said to leave."""
 
 
-def view(study: Study, run: Run) -> View:
+def view(study: Study, run: Run, missed: Discretisation) -> View:
     """Return what was run and what came of it, in plain values; what has no end or did not happen is None."""
     word, rows = words().simulate, _rows(study, run)
     return {
         "title": study.title, "hours": study.hours, "every_h": study.every_h, "closure": study.setup.closure,
         "water_stays": study.setup.water_stays,
-        "walls": [_wall(one) for one in study.setup.walls],
+        "walls": [_wall(one.wall) for one in run.walls],
+        "changes": [_change(one) for one in study.setup.changes],
         "rows": [_row(study, run, row, before) for before, row in pairwise([0, *rows])],
         "gone_h": _gone(run.hours, run.water_kg), "walls_gone_h": [_gone(run.hours, one.water_kg) for one in run.walls],
         "heater_kwh": _ended(run.heater_kwh), "vented_kg": _ended(run.vented_kg),
         "walls_heat_in_kwh": [_ended(one.heat_in_kwh) for one in run.walls],
         "walls_heat_out_kwh": [_ended(one.heat_out_kwh) for one in run.walls],
         "audit": {"water_error": run.water_error, "heat_error": run.heat_error, "steps": run.steps},
+        "discretisation": {"water_share": missed.water, "casing_k": missed.casing_k,
+                           "overpressure_share": missed.overpressure},
         "note": word.note, "cautions": word.cautions,
     }  # fmt: skip
 
@@ -52,11 +55,18 @@ def text_lines(shown: View) -> list[str]:
     lines = [shown["title"], f"{'run':18} {shown['hours']:g} h, {shown['closure'].replace('_', ' ')}"]
     for wall in shown["walls"]:
         lines += [f"{'wall':18} {_described(wall)}", *(f"{'layer':18} {_layer_line(one)}" for one in wall["layers"])]
+    lines += [f"{'change':18} {_change_line(one)}" for one in shown["changes"]]
     lines += ["", *_table(_whole_head(shown), [_whole_cells(row) for row in shown["rows"]])]
     for number, wall in enumerate(shown["walls"]):
         cells = [_wall_cells(row, row["walls"][number]) for row in shown["rows"]]
         lines += ["", wall["name"], *_table(_wall_head(wall, shown), cells)]
-    said = [*_gone_lines(shown), *_energy_lines(shown), _audit_line(shown), f"{'note':18} {shown['note']}"]
+    said = [
+        *_gone_lines(shown),
+        *_energy_lines(shown),
+        _audit_line(shown),
+        _missed_line(shown),
+        f"{'note':18} {shown['note']}",
+    ]
     return [*lines, "", *said, *(f"{'caution':18} {one}" for one in shown["cautions"])]
 
 
@@ -113,12 +123,23 @@ def _wall(wall: Wall) -> View:
     return {
         "name": wall.name, "area_m2": wall.area_m2, "inner_radius_mm": wall.inner_radius_mm,
         "thickness_mm": wall.thickness_mm,
-        "layers": [
-            {"name": one.name, "thickness_mm": one.thickness_mm, "water_kg_m3": one.water_kg_m3,
-             "pores_full_share": one.water_kg_m3 / (1000 * one.matter.porosity),
-             "tensile_mpa": one.matter.tensile_mpa if isfinite(one.matter.tensile_mpa) else None}
-            for one in wall.layers
-        ],
+        "layers": [_layer(one) for one in wall.layers],
+    }  # fmt: skip
+
+
+def _layer(layer: WallLayer) -> View:
+    return {
+        "name": layer.name, "thickness_mm": layer.thickness_mm, "water_kg_m3": layer.water_kg_m3,
+        "pores_full_share": layer.water_kg_m3 / (1000 * layer.matter.porosity),
+        "tensile_mpa": layer.matter.tensile_mpa if isfinite(layer.matter.tensile_mpa) else None,
+    }  # fmt: skip
+
+
+def _change(change: Change) -> View:
+    return {
+        "at_h": change.at_h, "wall": change.wall, "layers_kept": change.keeps,
+        "layers_added": [_layer(one) for one in change.adds], "hot_face": change.hot is not None,
+        "cold_face": change.cold is not None,
     }  # fmt: skip
 
 
@@ -156,6 +177,15 @@ def _described(wall: View) -> str:
 def _layer_line(layer: View) -> str:
     wet = f"{layer['water_kg_m3']:g} kg/m³ of water, {100 * layer['pores_full_share']:.0f} % of its pores"
     return f"{layer['name'] or 'layer'}: {layer['thickness_mm']:g} mm, {wet if layer['water_kg_m3'] else 'dry'}"
+
+
+def _change_line(change: View) -> str:
+    word, said = words().simulate, []
+    if change["layers_kept"] is not None:
+        said.append(word.keeps(number=change["layers_kept"]))
+    said += [word.comes(layer=_layer_line(one)) for one in change["layers_added"]]
+    said += [getattr(word, face) for face in ("hot_face", "cold_face") if change[face]]
+    return f"at {change['at_h']:g} h, {change['wall']}: {'; '.join(said) or word.nothing}"
 
 
 def _left(shown: View) -> str:
@@ -220,6 +250,14 @@ def _energy_lines(shown: View) -> list[str]:
     walls = zip(shown["walls"], shown["walls_heat_in_kwh"], shown["walls_heat_out_kwh"], strict=True)
     each = (f"{wall['name']} {into:.2f} in, {out:.2f} out" for wall, into, out in walls)
     return [f"{'energy kWh':18} heater {shown['heater_kwh']:.2f}; by its faces: {'; '.join(each)}"]
+
+
+def _missed_line(shown: View) -> str:
+    missed = shown["discretisation"]
+    return f"{'cut in cells':18} " + words().simulate.missed(
+        water=_percent(missed["water_share"]), kelvin=f"{missed['casing_k']:.1f}",
+        pressure=_percent(missed["overpressure_share"]),
+    )  # fmt: skip
 
 
 def _audit_line(shown: View) -> str:

@@ -207,7 +207,14 @@ class _Simulate(Protocol):
     frozen: str
     no_water: str
 
+    hot_face: str
+    cold_face: str
+    nothing: str
+
     def not_within(self, *, hours: str) -> str: ...
+    def keeps(self, *, number: int) -> str: ...
+    def comes(self, *, layer: str) -> str: ...
+    def missed(self, *, water: str, kelvin: str, pressure: str) -> str: ...
 
 
 class _MeasuredDevice(Protocol):
