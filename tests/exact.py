@@ -107,8 +107,43 @@ def vapour_front_m(seconds, water_kg_m3, spread_m2_s, degc, saturated, around):
     return sqrt(2 * rate * seconds / water_kg_m3)
 
 
-def darcy_vapour_kg_m2s(permeability_m2, depth_m, degc, pressure):
+def darcy_vapour_kg_m2s(permeability_m2, depth_m, degc, pressure, outside=ATMOSPHERE):
     """Return the flow of pure vapour out of a wall: m = K (P1² - P0²) / (2 mu Rv T d), an ideal gas in Darcy's law."""
     viscosity = 9.0e-6 + 3.6e-8 * degc  # the model's own line
     rest = 2 * viscosity * GAS / WATER_KG_MOL * (degc + ZERO_K) * depth_m
-    return permeability_m2 * (pressure**2 - ATMOSPHERE**2) / rest
+    return permeability_m2 * (pressure**2 - outside**2) / rest
+
+
+def changed_slab_share(bi, changed_fo, later_bi, fo, place):
+    """Return what is left of the first excess in a slab whose films change at `changed_fo` from `bi` to `later_bi`.
+
+    What stands there at the change, expanded in the cosines of the later films (Carslaw & Jaeger, 3.11: any start).
+    """
+    excess = [(4 * sin(z) / (2 * z + sin(2 * z)) * exp(-z * z * changed_fo), z) for z in slab_roots(bi)]
+
+    def weight(y):
+        both = sum(a * (sin(z - y) / (z - y) + sin(z + y) / (z + y)) / 2 for a, z in excess)
+        return both / (0.5 + sin(2 * y) / (4 * y))
+
+    return sum(weight(y) * exp(-y * y * (fo - changed_fo)) * cos(y * place) for y in slab_roots(later_bi))
+
+
+def natural_film_w_m2k(face, length_m, rise_k, around_degc=20.0):
+    """Return the film of natural convection in air at a `wall`, a `roof` or a `floor` (which looks down).
+
+    Churchill and Chu for the wall (Incropera & DeWitt, eq. 9.26), McAdams for the others (9.31, 9.32, length A / P of
+    a square), air by Sutherland's viscosity and k = 0.0241 (T / 273.15 K)^0.81 W/mK.
+    """
+    kelvin = around_degc + rise_k / 2 + ZERO_K
+    density, heat = ATMOSPHERE * 0.028965 / (GAS * kelvin), 1006.0
+    viscosity = 1.716e-5 * (kelvin / 273.15) ** 1.5 * (273.15 + 110.4) / (kelvin + 110.4)
+    k = 0.0241 * (kelvin / 273.15) ** 0.81
+    prandtl, size = viscosity * heat / k, length_m if face == "wall" else length_m / 4
+    rayleigh = 9.81 / kelvin * rise_k * size**3 * (density / viscosity) ** 2 * prandtl
+    if face == "wall":
+        nusselt = (0.825 + 0.387 * rayleigh ** (1 / 6) / (1 + (0.492 / prandtl) ** (9 / 16)) ** (8 / 27)) ** 2
+    elif face == "roof":
+        nusselt = 0.15 * rayleigh ** (1 / 3) if rayleigh > 1e7 else 0.54 * rayleigh**0.25
+    else:
+        nusselt = 0.27 * rayleigh**0.25
+    return nusselt * k / size

@@ -15,6 +15,7 @@ from math import inf
 import numpy as np
 
 from recover.base.errors import QuantityError, SimulationError
+from recover.physics import kernel
 from recover.physics.drying import QUICK, Run, simulate
 from recover.physics.grid import COARSE
 from recover.physics.materials import ENDS, materials
@@ -84,7 +85,7 @@ def unsound(run: Run) -> str:
         if wall.profile_degc.min() < min(*given, 0.0) - 1.1 or wall.profile_degc.max() > max(given) + 1.1:
             return f"{wall.profile_degc.min():.1f} to {wall.profile_degc.max():.1f} °C"
         full = wall.profile_kg_m3.max(axis=0) / 1000
-        if (full > max(layer.matter.porosity for layer in wall.wall.layers) * (1 + 1e-5)).any():
+        if (full > max(layer.matter.porosity for layer in wall.wall.layers) * kernel.MOST_FULL * 1.001).any():
             return f"{full.max():.2f} of the volume is water"
     if share.min() < -1e-9 or (share.max() > 2.0 and run.water_kg.max() > 5):
         return f"{share.min():.3f} to {share.max():.3f} of the first water"

@@ -50,6 +50,47 @@ def test_conduction_is_of_first_order_in_time():
     assert errors[1] / errors[2] == pytest.approx(2, abs=0.2)
 
 
+def test_steps_with_a_tolerance_are_of_second_order_in_time():
+    film = Face(film_w_m2k=10.0)
+    wall = Wall((WallLayer(114.0, dry(0.25, 8e5)),), film, film)
+
+    def casing_degc(longest_s):
+        pace = replace(every(longest_s), tolerance_k=1e9)
+        return validation.run((wall,), 220.0, [0, 4], pace=pace).walls[0].casing_degc[-1]
+
+    far, near, nearest = map(casing_degc, (800.0, 400.0, 200.0))
+    assert (far - near) / (near - nearest) == pytest.approx(4, abs=0.6)
+
+
+@pytest.mark.parametrize("layers", [INSULATING, DENSE], ids=["insulating", "dense"])
+def test_with_a_tolerance_drying_misses_a_tenth_of_what_it_misses_without(layers):
+    """Steps as a front passes a cell stay of first order: they are few."""
+    hours = np.arange(0, 25.0, 4)
+    truly = dried(layers, heating(200), hours, OPEN, pace=Pace(20, 0.2, 0.005, 0.002)).water_kg
+
+    def missed(tolerance_k):
+        pace = replace(every(900.0), tolerance_k=tolerance_k)
+        return np.abs(dried(layers, heating(200), hours, OPEN, pace=pace).water_kg - truly).max()
+
+    assert missed(1.0) < 0.1 * missed(0.0)
+
+
+def test_a_step_is_as_long_as_its_tolerance_allows():
+    """Errors at the casing of a steep slab, and what they cost: a twentieth of the tolerance, a few more steps."""
+    film = Face(film_w_m2k=10.0)
+    wall = Wall((WallLayer(114.0, dry(0.25, 8e5)),), film, film)
+
+    def done(tolerance_k):
+        pace = Pace(longest_s=1e5, warms_k=1e9, empties=1e9, tolerance_k=tolerance_k)
+        return validation.run((wall,), 220.0, [0, 4], pace=pace)
+
+    truly = done(1e-4).walls[0].casing_degc[-1]
+    errors = {tolerance: abs(done(tolerance).walls[0].casing_degc[-1] - truly) for tolerance in (1.0, 0.1, 0.01)}
+    assert all(error < tolerance for tolerance, error in errors.items())
+    assert errors[0.01] < errors[1.0]
+    assert done(1.0).steps < done(0.01).steps < 400
+
+
 def test_conduction_is_of_second_order_in_space():
     def missed(width_mm):
         wall = Wall((WallLayer(64.0, dry(0.2, 5e5)),), PRESCRIBED, PRESCRIBED, inner_radius_mm=50.0)

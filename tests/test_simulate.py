@@ -109,12 +109,36 @@ def test_json_is_one_document_and_nothing_else(run):
     assert (status, errors) == (0, "")
     assert set(shown) == {
         "title", "hours", "every_h", "closure", "water_stays", "walls", "rows", "gone_h", "walls_gone_h", "heater_kwh",
-        "vented_kg", "walls_heat_in_kwh", "walls_heat_out_kwh", "audit", "note", "cautions",
+        "vented_kg", "walls_heat_in_kwh", "walls_heat_out_kwh", "audit", "note", "cautions", "changes",
+        "discretisation",
     }  # fmt: skip
     assert [row["hours"] for row in shown["rows"]] == list(range(0, 73, 6))
     assert set(shown["gone_h"]) == {"50", "90", "95", "99"}
     assert shown["gone_h"]["99"] is None  # not within the 72 hours
     assert shown["audit"]["water_error"] < 1e-6
+
+
+@pytest.mark.parametrize("accuracy", ["quick", "normal", "fine"])
+def test_what_the_cutting_into_cells_misses_is_told_and_less_the_finer_it_is(run, accuracy):
+    status, said, _ = run(FIRST, "--json", "--accuracy", accuracy)
+    missed = json.loads(said)["discretisation"]
+
+    assert status == 0
+    assert 0 < missed["water_share"] < {"quick": 0.05, "normal": 0.02, "fine": 0.006}[accuracy]
+
+
+def test_a_wall_that_is_changed_in_the_run_says_when_and_how(run, tmp_path):
+    (tmp_path / "wall.toml").write_text(
+        FIRST.read_text() + "\n[[change]]\nat_h = 12\nwall = 'side'\ncasing = 'loosened'\n"
+        "[[change]]\nat_h = 24\nwall = 'side'\nkeeps = 1\n[[change.layer]]\n"
+        "name = 'new board'\nmaterial = 'blanket'\nthickness_mm = 50\n"
+    )
+    status, said, errors = run(tmp_path / "wall.toml")
+
+    assert (status, errors) == (0, "")
+    assert "at 12 h, side: another cold face" in said
+    assert "at 24 h, side: 1 layer at the hot face stays" in said
+    assert "comes in: new board: 50 mm, dry" in said
 
 
 def test_the_layers_hold_together_what_the_wall_and_all_walls_hold():

@@ -390,7 +390,7 @@ class Packed:
         for wall in setup.walls:
             for layer, widths, inside_m in _layers(wall, grid):
                 cells.append(_cells(layer, widths, inside_m, _radius_m(wall), number))
-                unknowns.append(_start(layer, len(widths), setup))
+                unknowns.append(_start(layer, len(widths), setup, 1e-6 if wall.wet or damp else 0.0))
                 number += 1
             first.append(sum(map(len, cells)))
         kiln = kernel.Kiln(
@@ -444,8 +444,8 @@ def _cells(layer: WallLayer, widths: Numbers, inside_m: float, radius_m: float, 
     return cells
 
 
-def _start(layer: WallLayer, n: int, setup: Setup) -> Numbers:
-    return np.tile([setup.start_degc, max(layer.water_kg_m3, 1e-6), setup.room.pressure_pa], (n, 1))
+def _start(layer: WallLayer, n: int, setup: Setup, least_kg_m3: float) -> Numbers:
+    return np.tile([setup.start_degc, max(layer.water_kg_m3, least_kg_m3), setup.room.pressure_pa], (n, 1))
 
 
 def _face(face: Face, usual_film_m_s: float | None = None) -> list[float]:
