@@ -6,12 +6,13 @@ exact value, or to the span of temperatures that drives. Books are cited from me
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
+from functools import cache
 
 import numpy as np
 import psychrolib
 
 from recover.physics.air import diffusivity_m2_s, saturation_line
-from recover.physics.drying import Pace, simulate
+from recover.physics.drying import Pace, hours_gone, simulate
 from recover.physics.edges import edge
 from recover.physics.grid import NORMAL, Grid
 from recover.physics.lining import ChamberShape, Layer, LayerStack, Lining
@@ -445,20 +446,42 @@ def dry_edge():
         yield Case(f"{hour:g} h", theirs, own, beyond[-1])
 
 
+EDGE_H = (6.0, 12.0, 24.0, 36.0, 48.0, 60.0, 72.0, 84.0, 96.0, 120.0, 144.0, 168.0, 192.0, 216.0)
+
+
+@cache
+def edge_left(hot: float) -> tuple[np.ndarray, np.ndarray]:
+    """Return the share of an edge's water that is left, from the beginning and at `EDGE_H`: in two dimensions, ours."""
+    corner, wall = Corner((BRICK, BOARD), (ARM_M, ARM_M), 0.012, 2.0), metre_of_edge(Face(film_w_m2k=2.0))
+    water = [corner.water, *(one for _, one in corner.heated(hot, 20.0, EDGE_H))]
+    beyond = np.array([corner.cell * one.sum() - 2 * ARM_M * corner.width * one[0].sum() for one in water])
+    ours = run((wall,), hot, [0.0, *EDGE_H], pace=Pace()).walls[0].water_kg
+    return beyond / beyond[0], ours / ours[0]
+
+
 @problem(
-    "Boiling in the same edge, wet, 600 and 800 °C behind a film of 2 W/m²K: water beyond that of the flat walls",
+    "Boiling in the same edge, wet, 700 and 800 °C behind a film of 2 W/m²K: water beyond that of the flat walls",
     source=IN_TWO,
     within=0.16,
     because="the sector begins to dry early and ends late; a cube with its corners is nearer, below",
 )
 def wet_edge():
-    hours = (12.0, 24.0, 48.0, 72.0, 96.0, 144.0)
-    corner, wall = Corner((BRICK, BOARD), (ARM_M, ARM_M), 0.012, 2.0), metre_of_edge(Face(film_w_m2k=2.0))
-    for hot in (600.0, 800.0):
-        ours = run((wall,), hot, [0.0, *hours], pace=Pace()).walls[0].water_kg
-        for hour, own, (_, water) in zip(hours, ours[1:], corner.heated(hot, 20.0, hours), strict=True):
-            beyond = corner.cell * water.sum() - 2 * ARM_M * corner.width * water[0].sum()
-            yield Case(f"{hot:g} °C, {hour:g} h", beyond / ours[0], own / ours[0], 1.0)
+    for hot in (700.0, 800.0):
+        for hour, beyond, ours in zip((0.0, *EDGE_H), *edge_left(hot), strict=True):
+            yield Case(f"{hot:g} °C, {hour:g} h", beyond, ours, 1.0)
+
+
+@problem(
+    "Hours until half and nine tenths of that water have gone",
+    source=IN_TWO,
+    within=0.4,
+    because="the end of a sector is farther from its hot face than most of an edge is from the walls beside it",
+)
+def edge_hours():
+    for hot in (700.0, 800.0):
+        for share in (0.5, 0.9):
+            theirs, ours = (hours_gone(np.array((0.0, *EDGE_H)), one, share) for one in edge_left(hot))
+            yield Case(f"{hot:g} °C, {100 * share:g} %", theirs, ours, theirs)
 
 
 @problem(

@@ -207,7 +207,8 @@ def _walls(heating: Heating, stack: LayerStack) -> list[tuple[Wall, ...]]:
     before = sum(len(one.layers) for one in heating.lining.stacks[:number])
     water = drawn_water(heating.lining, heating.draws, heating.seed, dict(heating.held))
     rows = water[before : before + len(stack.layers)]
-    edges, volumes = _wet_edge(heating, stack), _volumes_m3(heating, stack)
+    edges = _wet_edge(heating, stack)
+    volumes = _volumes_m3(heating.lining, stack, apart=edges is not None)
     share = _wet_share(heating, stack) if stack.part in ("wall", "door") else np.ones(heating.draws)
     matters = [_matters(heating, layer.material) for layer in stack.layers]
     faces, edge_faces = _faces(heating, stack.part), _edge_faces(heating, stack.part)
@@ -267,10 +268,9 @@ def _bent(whole: Wall, edges: Edge, cold: Face) -> Wall:
     )  # fmt: skip
 
 
-def _volumes_m3(heating: Heating, stack: LayerStack) -> list[float]:
-    """Return what each layer is spread over: its own volume, or where edges are not apart, that of the flat wall."""
-    lining = heating.lining
-    if _wet_edge(heating, stack) or _radius_mm(lining, stack.part) is not None:
+def _volumes_m3(lining: Lining, stack: LayerStack, *, apart: bool) -> list[float]:
+    """Return what each layer's water is spread over: its own volume; in a box without edges apart, the flat wall's."""
+    if apart or _radius_mm(lining, stack.part) is not None:
         return [lining.layer_m3(stack.part, number) for number in range(len(stack.layers))]
     return [_area_m2(lining, stack) * layer.thickness_mm / 1000 for layer in stack.layers]
 
