@@ -15,7 +15,7 @@ from recover.physics.staged import Heating, middle_run, setups_of, staged
 from recover.physics.stages import stages
 from recover.physics.uptake import drawn_water
 from recover.physics.wall import Chamber, Course, Setup, Wall
-from tests.walls import HOT, INSULATING, OPEN, heating
+from tests.walls import HOT, INSULATING, OPEN, front_loader, heating
 
 HOURS = np.arange(0, 25.0)
 
@@ -59,8 +59,10 @@ def test_a_run_that_cannot_be_trusted_spoils_the_whole():
         simulate_many([impossible, wrong], HOURS)
 
 
-def test_every_draw_begins_with_the_water_that_was_drawn():
+@pytest.mark.parametrize("lining", [None, front_loader(), front_loader(line_mm=900.0), front_loader(board="dry")])
+def test_every_draw_begins_with_the_water_that_was_drawn(lining):
     asked = half_flooded()
+    asked = replace(asked, lining=lining or asked.lining)
     drawn = drawn_water(asked.lining, asked.draws, asked.seed).sum(axis=0)
     kg = [
         sum(wall.area_m2 * _volume_m(wall) for wall in setup.walls) for setup in setups_of(asked)
@@ -82,8 +84,9 @@ def _volume_m(wall):
 def test_a_wall_below_and_above_the_line_is_run_in_two_zones():
     names = [wall.name for wall in setups_of(half_flooded())[0].walls]
 
-    assert names == ["wall, wet", "wall, dry", "floor", "lid"]
-    assert [wall.name for wall in setups_of(half_flooded(line_mm=700.0))[0].walls] == ["wall", "floor", "lid"]
+    assert names == ["wall, wet", "wall, dry", "floor", "floor, edges", "lid"]
+    whole = [wall.name for wall in setups_of(half_flooded(line_mm=700.0))[0].walls]
+    assert whole == ["wall", "floor", "floor, edges", "lid"]
 
 
 def test_percentiles_lie_in_order_and_water_only_leaves_in_the_end():

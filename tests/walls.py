@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from recover.physics.drying import STEADY, Run, simulate
 from recover.physics.grid import COARSE
+from recover.physics.lining import ChamberShape, Layer, LayerStack, Lining, PartWet
 from recover.physics.wall import Course, Face, Matter, Setup, Step, Wall, WallLayer
 
 BRICK = Matter(
@@ -27,6 +28,14 @@ OPEN = replace(TIGHT, openness=0.3, vapour_film_m_s=0.0111)
 
 INSULATING = (WallLayer(64.0, BRICK, 273.0, "brick"), WallLayer(25.0, BLANKET, 237.0, "blanket"))
 DENSE = (WallLayer(100.0, CASTABLE, 90.0, "castable"),)
+
+
+def front_loader(line_mm: float = 5000.0, board: PartWet = "soaked", *, thin_floor: bool = False) -> Lining:
+    """Return 500 by 550 by 900 mm inside, its floor at 530 mm, 114 mm of brick and 75 mm of board on every side."""
+    brick, back_up = Layer("ifb_26", 114, "soaked", line_mm), Layer("calcium_silicate", 75, board, line_mm)
+    stacks = [LayerStack(part, (brick, back_up)) for part in ("wall", "door", "lid")]
+    floor = LayerStack("floor", (brick,) if thin_floor else (brick, back_up))
+    return Lining(ChamberShape("rectangular", 500, 550, 900, floor_mm=530), (*stacks, floor))
 
 
 def heating(to_degc: float, ramp_k_h: float = 60.0) -> Course:

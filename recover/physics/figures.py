@@ -47,6 +47,10 @@ class _Figures:
     least_chamber_degc: Quantity
     unnamed_ramp_k_h: Quantity
     terminal_share: Quantity
+    edge_shape: Quantity
+    corner_shape: Quantity
+    edge_turn: Quantity
+    edge_water: Quantity
     casing: list[_Casing]
     chamber: list[_Opening]
 

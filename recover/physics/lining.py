@@ -193,6 +193,29 @@ class Lining:
         zone, rise = self.wet_zone(part, number), layer.rise_mm
         return Band(zone.wet_m3(rise.low), zone.wet_m3(rise.mid), zone.wet_m3(rise.high))
 
+    def edge_m3(self, part: Part, number: int) -> float:
+        """Return the volume [m³] of a layer that does not stand straight behind its part's hot face: its edges.
+
+        The wall of a ring has none: it is the side of a cylinder.
+        """
+        if part == "wall" and not self._box:
+            return 0.0
+        straight_m3 = self.hot_face_m2(part) * self.layers(part)[number].thickness_mm / 1000
+        return self.layer_m3(part, number) - straight_m3
+
+    def edge_section_m2(self, part: Part) -> float:
+        """Return the section [m²] of a part's edge: its thickness by that of the wall beside it."""
+        return self._depth_mm(part, len(self.layers(part))) * self._slab_reach_mm(len(self.wall.layers) - 1) / 1e6
+
+    @property
+    def corner_share(self) -> float:
+        """The share of its corners in all its edges, by volume: 8 L³ of 12 edges and them; a ring has no corners."""
+        if not self._box:
+            return 0.0
+        sides_mm = self.chamber.width_mm + self.chamber.depth_mm + self.chamber.height_mm
+        corners_mm = 8 * self._depth_mm("wall", len(self.wall.layers))
+        return corners_mm / (4 * sides_mm + corners_mm)
+
     def hot_face_m2(self, part: Part) -> float:
         """Return the area [m²] of a part's hot face, 0 where there is no such part."""
         return self._face_m2(part, 0) if self.layers(part) else 0.0

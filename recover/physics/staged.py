@@ -1,7 +1,7 @@
 """What staged holds do to a wet lining: a kiln's walls run through them with many draws of what is not known.
 
 It joins lining, water, materials, casing and chamber into setups of `wall`. Left out, as everywhere in this room:
-joints, corners, gravity, air that blows through gaps; see model.md.
+joints, gravity, air that blows through gaps; see model.md.
 """
 
 from __future__ import annotations
@@ -12,13 +12,14 @@ from math import inf, pi
 from typing import TYPE_CHECKING
 
 from recover.physics.draws import Spread, from_band, shares, spread
+from recover.physics.edges import Edge, edge
 from recover.physics.figures import casing, figures, opening
 from recover.physics.lining import Layer, LayerStack, Lining, Part
 from recover.physics.materials import Band, Material
 from recover.physics.matter import BY_ORDER, cold_face, hot_face, matter, quantities
 from recover.physics.stages import Stage
 from recover.physics.steady import steady_flows
-from recover.physics.uptake import drawn_water
+from recover.physics.uptake import drawn_water, layer_water
 from recover.physics.wall import Chamber, Course, Face, Matter, Room, Setup, Step, Wall, WallLayer
 
 if TYPE_CHECKING:
@@ -199,28 +200,31 @@ def _gas_m3(lining: Lining) -> float:
 
 
 def _walls(heating: Heating, stack: LayerStack) -> list[tuple[Wall, ...]]:
-    """Return a stack as walls, draw by draw: wall and door in a wet and a dry zone where they have both."""
+    """Return a stack as walls, draw by draw: wall and door by a wet and a dry zone where they have both, and edges."""
     import numpy as np
 
     number = heating.lining.stacks.index(stack)
     before = sum(len(one.layers) for one in heating.lining.stacks[:number])
     water = drawn_water(heating.lining, heating.draws, heating.seed, dict(heating.held))
     rows = water[before : before + len(stack.layers)]
-    volumes = [heating.lining.layer_m3(stack.part, at) for at in range(len(stack.layers))]
+    edges = _wet_edge(heating, stack)
+    volumes = _volumes_m3(heating.lining, stack, apart=edges is not None)
     share = _wet_share(heating, stack) if stack.part in ("wall", "door") else np.ones(heating.draws)
     matters = [_matters(heating, layer.material) for layer in stack.layers]
-    faces = _faces(heating, stack.part)
+    faces, edge_faces = _faces(heating, stack.part), _edge_faces(heating, stack.part)
     found = []
     for draw in range(heating.draws):
         layers = tuple(
             _layer(layer, matters[at][draw], float(rows[at, draw]), volumes[at] * float(share[draw]))
             for at, layer in enumerate(stack.layers)
         )
-        wet = Wall(
+        whole = Wall(
             layers, hot_face(), faces[draw], name=stack.part,
             area_m2=_area_m2(heating.lining, stack), inner_radius_mm=_radius_mm(heating.lining, stack.part),
         )  # fmt: skip
-        found.append(_zones(wet, share, draw))
+        straight = replace(whole, area_m2=heating.lining.hot_face_m2(stack.part))
+        apart = (straight, _bent(whole, edges, edge_faces[draw])) if edges else (whole,)
+        found.append(_zones(whole, apart, share, draw))
     return found
 
 
@@ -244,16 +248,42 @@ def _wet_share(heating: Heating, stack: LayerStack) -> Values:
     return np.clip(found, 0.0, 1.0)
 
 
-def _zones(wet: Wall, share: Values, draw: int) -> tuple[Wall, ...]:
-    """Return a part's wet zone and its dry one, or the one that it has in every draw."""
+def _wet_edge(heating: Heating, stack: LayerStack) -> Edge | None:
+    """Return a part's edges where they hold so much of the kiln's water that they decide anything."""
+    lining, rows = heating.lining, layer_water(heating.lining, dict(heating.held))
+    own = [row.water_kg.mid for row in rows if row.part == stack.part]
+    edge_kg = sum(
+        kg * lining.edge_m3(stack.part, at) / lining.layer_m3(stack.part, at) for at, kg in enumerate(own)
+    )  # fmt: skip
+    least_kg = figures().edge_water.mid * sum(row.water_kg.mid for row in rows)
+    return edge(lining, stack.part) if edge_kg > least_kg else None
+
+
+def _bent(whole: Wall, edges: Edge, cold: Face) -> Wall:
+    """Return the edges of a part, its layers laid around them."""
+    laid = zip(whole.layers, edges.layers_mm, strict=True)
+    return Wall(
+        tuple(replace(layer, thickness_mm=mm) for layer, mm in laid), whole.hot, cold, name=f"{whole.name}, edges",
+        area_m2=edges.area_m2, inner_radius_mm=edges.inner_radius_mm,
+    )  # fmt: skip
+
+
+def _volumes_m3(lining: Lining, stack: LayerStack, *, apart: bool) -> list[float]:
+    """Return what each layer's water is spread over: its own volume; in a box without edges apart, the flat wall's."""
+    if apart or _radius_mm(lining, stack.part) is not None:
+        return [lining.layer_m3(stack.part, number) for number in range(len(stack.layers))]
+    return [_area_m2(lining, stack) * layer.thickness_mm / 1000 for layer in stack.layers]
+
+
+def _zones(whole: Wall, apart: tuple[Wall, ...], share: Values, draw: int) -> tuple[Wall, ...]:
+    """Return a part's wet zone, with its edges apart, and its dry one without; or the one that it has in every draw."""
     if share.min() >= 1 or share.max() <= 0:
-        return (wet,)
+        return apart
     own = float(share[draw])
-    bare = tuple(replace(layer, water_kg_m3=0.0) for layer in wet.layers)
-    return (
-        replace(wet, area_m2=wet.area_m2 * max(own, LEAST_ZONE), name=f"{wet.name}, wet"),
-        replace(wet, area_m2=wet.area_m2 * max(1 - own, LEAST_ZONE), name=f"{wet.name}, dry", layers=bare),
-    )
+    wet = [replace(one, area_m2=one.area_m2 * max(own, LEAST_ZONE), name=f"{one.name}, wet") for one in apart]
+    bare = tuple(replace(layer, water_kg_m3=0.0) for layer in whole.layers)
+    dry_m2 = whole.area_m2 * max(1 - own, LEAST_ZONE)
+    return (*wet, replace(whole, area_m2=dry_m2, name=f"{whole.name}, dry", layers=bare))
 
 
 def _wet_wall(setup: Setup) -> int:
@@ -262,7 +292,7 @@ def _wet_wall(setup: Setup) -> int:
 
 
 def _area_m2(lining: Lining, stack: LayerStack) -> float:
-    """Return the area that stands for a part: its hot face where it is a ring, else its volume by its thickness."""
+    """Return the area that stands for a part with its edges: the hot face of a ring, else volume by thickness."""
     if _radius_mm(lining, stack.part) is not None:
         return lining.hot_face_m2(stack.part)
     thickness_m = sum(layer.thickness_mm for layer in stack.layers) / 1000
@@ -287,6 +317,13 @@ def _faces(heating: Heating, part: Part) -> list[Face]:
     openness = _drawn(heating, f"openness of a casing, {own.id}", own.openness)
     wrap = _drawn(heating, f"wrapping of a casing, {own.id}", own.wrap_m2k_w) if own.wrap_m2k_w else openness * 0
     return [cold_face(part, float(share), float(around)) for share, around in zip(openness, wrap, strict=True)]
+
+
+def _edge_faces(heating: Heating, part: Part) -> list[Face]:
+    """Return the cold face of a part's edges, draw by draw: that of a floor is half pan, half the casing beside it."""
+    if part != "floor":
+        return _faces(heating, part)
+    return [replace(face, openness=face.openness / 2) for face in _faces(heating, "wall")]
 
 
 def _matters(heating: Heating, own: Material) -> list[Matter]:
