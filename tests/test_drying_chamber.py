@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from recover.physics.drying import simulate
+from recover.physics.drying import PATIENT, STEADY, simulate
 from recover.physics.grid import COARSE, NORMAL
 from recover.physics.wall import Chamber, Course, Face, Room, Setup, Wall, WallLayer
 from tests import exact, validation
@@ -16,9 +16,9 @@ DRY = tuple(replace(layer, water_kg_m3=0.0) for layer in INSULATING)
 HOURS = np.arange(0, 25.0)
 
 
-def kiln(walls, chamber, course=None, hours=HOURS, grid=NORMAL, **more):
+def kiln(walls, chamber, course=None, hours=HOURS, grid=NORMAL, pace=STEADY, **more):
     """Run walls around a chamber."""
-    return simulate(Setup(walls, course or heating(400), chamber=chamber, **more), hours, grid)
+    return simulate(Setup(walls, course or heating(400), chamber=chamber, **more), hours, grid, pace)
 
 
 def test_a_weak_heater_lags_behind_the_schedule_and_gives_all_it_has():
@@ -88,10 +88,10 @@ def test_walls_that_share_a_chamber_share_its_vapour():
 
 def test_in_an_endless_chamber_walls_do_not_know_of_each_other():
     wet, dense = Wall(INSULATING, HOT, OPEN, area_m2=1.2, name="wet"), Wall(DENSE, HOT, OPEN, area_m2=0.5, name="dense")
-    both = kiln((wet, dense), Chamber())
+    both = kiln((wet, dense), Chamber(), pace=PATIENT)
 
     for wall, together in zip((wet, dense), both.walls, strict=True):
-        single = kiln((wall,), Chamber()).walls[0]
+        single = kiln((wall,), Chamber(), pace=PATIENT).walls[0]
         assert together.water_kg == pytest.approx(single.water_kg, abs=5e-3 * single.water_kg[0])  # other steps
         assert together.casing_degc == pytest.approx(single.casing_degc, abs=0.5)
 
@@ -105,7 +105,9 @@ def test_twice_the_area_is_twice_the_water():
 
 
 def test_a_large_cylinder_is_flat():
-    flat, round_ = (kiln((Wall(INSULATING, HOT, OPEN, inner_radius_mm=r),), Chamber()) for r in (None, 1e7))
+    flat, round_ = (
+        kiln((Wall(INSULATING, HOT, OPEN, inner_radius_mm=r),), Chamber(), pace=PATIENT) for r in (None, 1e7)
+    )
 
     assert round_.water_kg == pytest.approx(flat.water_kg, rel=2e-4)
     assert round_.walls[0].casing_degc == pytest.approx(flat.walls[0].casing_degc, abs=0.01)
