@@ -22,6 +22,7 @@ from recover.judged.wetmap import STATES, line_mm
 from recover.physics.air import ATMOSPHERE_PA, Air
 from recover.physics.draws import Spread, spread
 from recover.physics.estimate import DryingEstimate, estimate
+from recover.physics.figures import Knowledge
 from recover.physics.lining import ChamberShape, Layer, LayerStack, Lining, Part, PartWet
 from recover.physics.materials import Band, material, material_data
 from recover.physics.staged import Heating, Staged, setups_of, staged
@@ -124,6 +125,7 @@ class _Wet:
     whole: Lining
     staying: Lining
     known: dict[str, Band]
+    knowledge: Knowledge
 
     @property
     def dries(self) -> bool:
@@ -147,8 +149,10 @@ def _dry_out(found: Assessment, kiln: Address) -> DryOut:
 def _wet_lining(found: Assessment, kiln: Address, assumed: _Assumed) -> _Wet:
     chamber = _chamber(found.answers, kiln, assumed)
     whole = Lining(chamber, _stacks(found, kiln, chamber, assumed))
-    known = _soaked(found.answers, whole, assumed) | _weighed(found.answers, kiln, assumed)
-    return _Wet(whole, replace(whole, stacks=_staying(found, kiln, whole)), known)
+    weighed = _weighed(found.answers, kiln, assumed)
+    known = _soaked(found.answers, whole, assumed) | weighed
+    staying = replace(whole, stacks=_staying(found, kiln, whole))
+    return _Wet(whole, staying, known, "weighed" if weighed else "assumed")
 
 
 def _held(answers: Answers, kiln: Address, wet: _Wet) -> Held:
@@ -230,6 +234,7 @@ def _heating(answers: Answers, kiln: Address, wet: _Wet) -> Heating:
         lining=wet.staying, stages=stages(stage_class(wet.staying.wall)), casing=casing, opening=OPENING,
         room_degc=room.degc, room_vapour=room.vapour_pa / ATMOSPHERE_PA,
         power_kw=answers.number("identity.kw", kiln), held=tuple(sorted(wet.known.items())),
+        knowledge=wet.knowledge,
     )  # fmt: skip
 
 
