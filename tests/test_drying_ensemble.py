@@ -125,7 +125,7 @@ def test_a_run_that_cannot_be_trusted_spoils_the_whole():
 
 def test_every_draw_begins_with_the_water_that_was_drawn():
     asked = half_flooded()
-    drawn = drawn_water(asked.lining, asked.draws, asked.seed).sum(axis=0)
+    drawn = drawn_water(asked.lining, asked.ranks).sum(axis=0)
     kg = [
         sum(wall.area_m2 * _volume_m(wall) for wall in setup.walls) for setup in setups_of(asked)
     ]  # fmt: skip
@@ -182,7 +182,7 @@ def test_what_leaves_less_water_behind(more, less):
 
 def _first_kg(found):
     asked = found.heating
-    return float(np.median(drawn_water(asked.lining, asked.draws, asked.seed, dict(asked.held)).sum(axis=0)))
+    return float(np.median(drawn_water(asked.lining, asked.ranks, dict(asked.held)).sum(axis=0)))
 
 
 def test_the_casing_of_a_wet_wall_stays_below_that_of_a_dry_one_on_the_way_up():

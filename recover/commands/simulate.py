@@ -9,11 +9,18 @@ from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 from threading import Timer
-from typing import TextIO
+from typing import TYPE_CHECKING, TextIO
 
 import click
 
 from recover.commands.options import say
+
+if TYPE_CHECKING:
+    from recover.physics.sensitivity import Sensitivity
+    from recover.physics.wallfile import Study
+
+DRAWS, SEED = 256, 1
+"""On how many draws, and from which seed, it is found what decides."""
 
 COMPILING_S = 4.0
 """Longer than this, a run is waiting for its code to be compiled, or is a long one."""
@@ -25,11 +32,13 @@ COMPILING_S = 4.0
 @click.option("--csv", "as_csv", is_flag=True, help="Print the table as CSV and nothing else.")
 @click.option("--plot", type=click.File("w", encoding="utf-8", lazy=True), metavar="FILE.svg",
               help="Draw it as well.")  # fmt: skip
+@click.option("--sensitivity", is_flag=True, help="Say what decides how long it takes, and what to measure.")
 @click.option("--hours", type=float, help="How long; the file's, if not given.")
 @click.option("--every", "every_h", type=float, help="Hours from row to row; the file's, if not given.")
 def simulate(
-    wall: Path, as_json: bool, as_csv: bool, plot: TextIO | None, hours: float | None, every_h: float | None
-) -> None:
+    wall: Path, as_json: bool, as_csv: bool, plot: TextIO | None, sensitivity: bool, hours: float | None,
+    every_h: float | None,
+) -> None:  # fmt: skip
     """Run any wall and any schedule through the drying model: heat, vapour, air and liquid, layer by layer.
 
     It is a calculation with assumed inputs, not a measurement, and releases nothing.
@@ -38,6 +47,7 @@ def simulate(
     \b
     Example:  recover simulate examples/walls/brick-and-fibre.toml
               recover simulate examples/walls/dense-castable.toml --hours 200 --every 12
+              recover simulate examples/walls/brick-and-fibre.toml --sensitivity
               recover simulate my-wall.toml --csv > my-wall.csv
               recover simulate my-wall.toml --plot my-wall.svg
     """
@@ -46,6 +56,8 @@ def simulate(
 
     if as_json and as_csv:
         raise click.UsageError("Standard output takes one of them: give --json or --csv, not both.")
+    if sensitivity and as_csv:
+        raise click.UsageError("The table of --csv has no place for --sensitivity: leave one out.")
     asked = read(wall)
     study = replace(asked, hours=asked.hours if hours is None else hours,
                     every_h=asked.every_h if every_h is None else every_h)  # fmt: skip
@@ -53,7 +65,8 @@ def simulate(
         from recover.physics import drying
 
         run = drying.simulate(study.setup, study.moments_h(), profiles=plot is not None)
-    shown = simulation.view(study, run)
+        decided = _decided(wall, study) if sensitivity else None
+    shown = simulation.view(study, run, decided)
     if as_json:
         say(json.dumps(shown, ensure_ascii=False, indent=1))
     elif as_csv:
@@ -65,6 +78,19 @@ def simulate(
 
         plot.write(run_figure(run, study.title, simulation.shown_hours(run)))
         say(f"written: {plot.name}", err=as_json or as_csv)
+
+
+def _decided(wall: Path, study: Study) -> Sensitivity:
+    """Return what decides how long a wall takes. Raises QuantityError where no layer names its material."""
+    from recover.base.errors import QuantityError
+    from recover.physics.ensemble import simulate_many
+    from recover.physics.sensitivity import sensitivity
+    from recover.physics.wallfile import read_drawn
+
+    setups, ranks = read_drawn(wall, DRAWS, SEED)
+    if "moves" not in ranks.drawn:
+        raise QuantityError("--sensitivity", "layers given as numbers", "a layer that names its material: it has spans")
+    return sensitivity(simulate_many(setups, study.moments_h()), ranks.drawn)
 
 
 def _working() -> str:

@@ -20,7 +20,7 @@ from recover.base.errors import QuantityError
 from recover.base.measures import show_hours, show_quantity
 from recover.judged.wetmap import STATES, line_mm
 from recover.physics.air import ATMOSPHERE_PA, Air
-from recover.physics.draws import Spread, spread
+from recover.physics.draws import Ranks, Spread, spread
 from recover.physics.estimate import DryingEstimate, estimate
 from recover.physics.figures import Knowledge
 from recover.physics.lining import ChamberShape, Layer, LayerStack, Lining, Part, PartWet
@@ -156,9 +156,9 @@ def _wet_lining(found: Assessment, kiln: Address, assumed: _Assumed) -> _Wet:
 
 
 def _held(answers: Answers, kiln: Address, wet: _Wet) -> Held:
-    rows, drawn = layer_water(wet.whole, wet.known), drawn_water(wet.whole, DRAWS, SEED, wet.known)
+    rows, drawn = layer_water(wet.whole, wet.known), drawn_water(wet.whole, Ranks(DRAWS, SEED), wet.known)
     water, grams = drawn.sum(axis=0), _salt_g_l(answers)
-    leaving = water - drawn_water(wet.staying, DRAWS, SEED, wet.known).sum(axis=0)
+    leaving = water - drawn_water(wet.staying, Ranks(DRAWS, SEED), wet.known).sum(axis=0)
     sections = int(answers.number("identity.sections", kiln) or 1)
     lifted = answers.word("identity.opening", kiln) != "front"
     return Held(

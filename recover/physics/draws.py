@@ -7,7 +7,7 @@ assumed inputs, not an error of measurement.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache
 from math import exp, inf, lgamma, log
 from statistics import NormalDist
@@ -28,7 +28,12 @@ CONFIDENCE = 0.95
 HIGH_SHARE = 0.9
 """Share of a quantity that lies below the high end of its span, and above the low end."""
 
+MOVES = "moves"
+"""The input by which all movement of water in a kiln is drawn, beside the numbers of its materials."""
+
 _NORMAL = NormalDist()
+NORMAL_HIGH = _NORMAL.inv_cdf(HIGH_SHARE)
+"""Standard deviations from the middle of a normal distribution to `HIGH_SHARE`."""
 
 
 def shares(name: str, draws: int, seed: int) -> Values:
@@ -45,6 +50,21 @@ def shares(name: str, draws: int, seed: int) -> Values:
     generator = np.random.default_rng([seed, draws, *name.encode()])
     drawn = (generator.permutation(draws) + generator.random(draws)) / draws
     return np.clip(drawn, 2.0**-60, 1 - 2.0**-53)
+
+
+@dataclass(frozen=True)
+class Ranks:
+    """The shares of so many draws in each input, by its name; `drawn` are those that were asked for."""
+
+    draws: int
+    seed: int
+    drawn: dict[str, Values] = field(default_factory=dict, compare=False, repr=False)
+
+    def of(self, name: str) -> Values:
+        """Return the share of each draw in an input. Raises QuantityError."""
+        if name not in self.drawn:
+            self.drawn[name] = shares(name, self.draws, self.seed)
+        return self.drawn[name]
 
 
 def from_band(band: Band, share: Values, most: float = inf) -> Values:
@@ -64,7 +84,7 @@ def from_band(band: Band, share: Values, most: float = inf) -> Values:
         raise QuantityError("band", f"high end {band.high:g}", f"{most:g} or less")
     if band.low == band.high:
         return np.full(share.shape, band.mid)
-    z = np.array([_NORMAL.inv_cdf(one) for one in share]) / _NORMAL.inv_cdf(HIGH_SHARE)
+    z = standard(share) / NORMAL_HIGH
     ends = np.array([band.low, band.mid, band.high])
     if band.low > 0:
         values = np.exp(_halves(np.log(ends), z))
@@ -73,6 +93,13 @@ def from_band(band: Band, share: Values, most: float = inf) -> Values:
     else:
         values = np.maximum(_halves(ends, z), 0.0 if band.low == 0 else -inf)
     return np.asarray(np.minimum(values, most))
+
+
+def standard(share: Values) -> Values:
+    """Return the values of a standard normal distribution below which the shares lie."""
+    import numpy as np
+
+    return np.array([_NORMAL.inv_cdf(one) for one in share])
 
 
 def _halves(ends: Values, z: Values) -> Values:

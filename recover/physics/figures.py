@@ -14,6 +14,7 @@ from recover.physics.materials import Quantity
 T = TypeVar("T")
 
 Knowledge = Literal["assumed", "weighed"]
+KNOWLEDGE: tuple[Knowledge, ...] = ("assumed", "weighed")
 """Of a lining: nothing of it was weighed, or one piece, wet and oven-dry."""
 
 
@@ -58,6 +59,10 @@ class _Figures:
     least_chamber_degc: Quantity
     unnamed_ramp_k_h: Quantity
     terminal_share: Quantity
+    casing_offset_k: Quantity
+    casing_look_k: Quantity
+    catch_share: Quantity
+    catch_look_times: Quantity
     known: list[_Known]
     casing: list[_Casing]
     chamber: list[_Opening]

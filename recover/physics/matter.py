@@ -9,13 +9,13 @@ from collections.abc import Callable
 from math import exp, inf
 from typing import TYPE_CHECKING
 
-from recover.physics.draws import from_band
-from recover.physics.figures import figures
+from recover.physics.draws import MOVES, from_band
+from recover.physics.figures import casing, figures
 from recover.physics.materials import Band, Material, Quantity, material_data
 from recover.physics.wall import Face, Matter
 
 if TYPE_CHECKING:
-    from recover.physics.draws import Values
+    from recover.physics.draws import Ranks, Values
 
 TOGETHER = {
     "density_kg_m3": "density", "porosity": "density", "k0_w_mk": "conductivity", "k1_w_mk2": "conductivity",
@@ -25,8 +25,8 @@ TOGETHER = {
 }  # fmt: skip
 """By what each number is drawn: those that stand with one name are high and low together."""
 
-MOVES = "moves"
-"""By what all movement of water in a kiln is drawn, beside its own numbers."""
+MOST_FILLED = 0.97
+"""Share of its pores that a layer begins with at most: what is drawn beyond that has run out of it."""
 
 _MOVED = ("permeability_m2", "vapour_tortuosity", "liquid0_m2_s")
 _MOST = {"porosity": 0.99, "vapour_tortuosity": 1.0}
@@ -91,3 +91,11 @@ def cold_face(openness: float, wrap_m2k_w: float = 0.0) -> Face:
         natural_w_m2k13=figures().natural_w_m2k13.mid, emissivity=figures().casing_emissivity.mid,
         wrap_m2k_w=wrap_m2k_w, openness=openness,
     )  # fmt: skip
+
+
+def drawn_faces(casing_id: str, ranks: Ranks) -> list[Face]:
+    """Return the face of a casing, draw by draw. Raises QuantityError for one that is not known."""
+    own = casing(casing_id)
+    openness = from_band(own.openness, ranks.of("openness"), most=1.0)
+    wrap = from_band(own.wrap_m2k_w, ranks.of("wrapping")) if own.wrap_m2k_w else openness * 0
+    return [cold_face(float(share), float(around)) for share, around in zip(openness, wrap, strict=True)]

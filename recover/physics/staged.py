@@ -7,15 +7,16 @@ joints, corners, gravity, air that blows through gaps; see model.md.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, cached_property
 from math import inf, pi
 from typing import TYPE_CHECKING
 
-from recover.physics.draws import Spread, from_band, shares, spread
-from recover.physics.figures import Knowledge, casing, figures, known, opening
+from recover.physics.draws import Ranks, Spread, from_band, spread
+from recover.physics.figures import Knowledge, figures, known, opening
 from recover.physics.lining import Layer, LayerStack, Lining, Part
 from recover.physics.materials import Band, Material
-from recover.physics.matter import cold_face, drawn_matters, hot_face
+from recover.physics.matter import MOST_FILLED, cold_face, drawn_faces, drawn_matters, hot_face
+from recover.physics.sensitivity import Sensitivity, sensitivity
 from recover.physics.stages import Stage
 from recover.physics.steady import steady_flows
 from recover.physics.uptake import drawn_water
@@ -28,9 +29,6 @@ if TYPE_CHECKING:
 
 LEAST_ZONE = 1e-6
 """Share of a wall that a zone has at least, where it is there in some draws only: all draws have the same walls."""
-
-MOST_FILLED = 0.97
-"""Share of its pores that a layer begins with at most: what is drawn beyond that has run out of it."""
 
 EVERY_H = 0.25
 """How often a run is shown: as often as the shortest mean of its vapour."""
@@ -55,6 +53,11 @@ class Heating:
     knowledge: Knowledge = "assumed"
     draws: int = 32
     seed: int = 1
+
+    @cached_property
+    def ranks(self) -> Ranks:
+        """The share of each draw in every input; those that were drawn, once there are setups."""
+        return Ranks(self.draws, self.seed)
 
     @property
     def thickness_mm(self) -> float:
@@ -96,6 +99,7 @@ class Staged:
     dry_casing_curve: tuple[float, ...]
     middle: int
     wall: int
+    decides: Sensitivity
 
     @property
     def ends_h(self) -> float:
@@ -127,6 +131,7 @@ def staged(heating: Heating) -> Staged:
         curve=tuple(spread(at) for at in did.left.T),
         casing_curve=tuple(spread(at) for at in did.casing_degc[:, :, wall].T),
         dry_casing_curve=_dry_casings(setups[middle], hours, wall), middle=middle, wall=wall,
+        decides=sensitivity(did, heating.ranks.drawn, heating.knowledge),
     )  # fmt: skip
 
 
@@ -207,7 +212,7 @@ def _walls(heating: Heating, stack: LayerStack) -> list[tuple[Wall, ...]]:
 
     number = heating.lining.stacks.index(stack)
     before = sum(len(one.layers) for one in heating.lining.stacks[:number])
-    water = drawn_water(heating.lining, heating.draws, heating.seed, dict(heating.held))
+    water = drawn_water(heating.lining, heating.ranks, dict(heating.held))
     rows = water[before : before + len(stack.layers)]
     volumes = [heating.lining.layer_m3(stack.part, at) for at in range(len(stack.layers))]
     share = _wet_share(heating, stack) if stack.part in ("wall", "door") else np.ones(heating.draws)
@@ -284,20 +289,15 @@ def _radius_mm(lining: Lining, part: Part) -> float | None:
 
 def _faces(heating: Heating, part: Part) -> list[Face]:
     """Return the cold face of a part, draw by draw; a floor stands in its pan, through which no vapour leaves."""
-    own = casing(heating.casing)
     if part == "floor":
         return [cold_face(0.0, 0.0)] * heating.draws
-    openness = _drawn(heating, "openness", own.openness, most=1.0)
-    wrap = _drawn(heating, "wrapping", own.wrap_m2k_w) if own.wrap_m2k_w else openness * 0
-    return [cold_face(float(share), float(around)) for share, around in zip(openness, wrap, strict=True)]
+    return drawn_faces(heating.casing, heating.ranks)
 
 
 def _matters(heating: Heating, own: Material) -> list[Matter]:
     """Return a material's numbers, draw by draw."""
-    return drawn_matters(
-        own, known(heating.knowledge).moves_times, lambda name: shares(name, heating.draws, heating.seed)
-    )
+    return drawn_matters(own, known(heating.knowledge).moves_times, heating.ranks.of)
 
 
-def _drawn(heating: Heating, name: str, band: Band, most: float = inf) -> Values:
-    return from_band(band, shares(name, heating.draws, heating.seed), most)
+def _drawn(heating: Heating, name: str, band: Band) -> Values:
+    return from_band(band, heating.ranks.of(name))

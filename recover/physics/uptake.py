@@ -17,7 +17,7 @@ from recover.physics.lining import Layer, Lining, Part
 from recover.physics.materials import ZERO, Band, Material, material_data
 
 if TYPE_CHECKING:
-    from recover.physics.draws import Values
+    from recover.physics.draws import Ranks, Values
 
 
 @dataclass(frozen=True)
@@ -45,7 +45,7 @@ def layer_water(lining: Lining, held_kg_m3: Mapping[str, Band] | None = None) ->
     return tuple(rows)
 
 
-def drawn_water(lining: Lining, draws: int, seed: int, held_kg_m3: Mapping[str, Band] | None = None) -> Values:
+def drawn_water(lining: Lining, ranks: Ranks, held_kg_m3: Mapping[str, Band] | None = None) -> Values:
     """Return the water of every layer [kg] by draws, (n_layer, n_draw), from the same spans as `layer_water`.
 
     What a family of materials holds and how far water climbs in it are drawn once for all its layers: they lay under
@@ -54,24 +54,22 @@ def drawn_water(lining: Lining, draws: int, seed: int, held_kg_m3: Mapping[str, 
     import numpy as np
 
     return np.array([
-        _drawn_kg(lining, stack.part, number, held_kg_m3, draws, seed)
+        _drawn_kg(lining, stack.part, number, held_kg_m3, ranks)
         for stack in lining.stacks
         for number in range(len(stack.layers))
     ])  # fmt: skip
 
 
-def _drawn_kg(
-    lining: Lining, part: Part, number: int, held_kg_m3: Mapping[str, Band] | None, draws: int, seed: int
-) -> Values:
+def _drawn_kg(lining: Lining, part: Part, number: int, held_kg_m3: Mapping[str, Band] | None, ranks: Ranks) -> Values:
     """Return the water of one layer [kg] by draws: below the water line, and above it where it climbed."""
     import numpy as np
 
     def drawn(name: str, band: Band, most: float = inf) -> Values:
-        return from_band(band, shares(name, draws, seed), most)
+        return from_band(band, ranks.of(name), most)
 
     layer, zone = lining.layers(part)[number], lining.wet_zone(part, number)
     if layer.wet == "dry":
-        return np.zeros(draws)
+        return np.zeros(ranks.draws)
     pores_kg_m3 = 1000 * layer.material.open_porosity.high
     water_kg_m3 = drawn(f"water of {layer.material.family}", _full_kg_m3(layer, held_kg_m3), pores_kg_m3)
     if layer.wet == "damp":

@@ -13,8 +13,10 @@ import numpy as np
 
 from recover.physics.drying import Numbers, Run, WallRun, hours_gone
 from recover.physics.figures import figures
+from recover.physics.sensitivity import Sensitivity
 from recover.physics.wall import Wall
 from recover.physics.wallfile import LONGEST_MEAN_H, Study
+from recover.report.decides import decides
 from recover.report.paper import View
 from recover.report.words import words
 
@@ -23,7 +25,7 @@ LEAST_KG = 1e-3
 """Less than this is what a dry wall takes from the air, and no water that could be said to leave."""
 
 
-def view(study: Study, run: Run) -> View:
+def view(study: Study, run: Run, decided: Sensitivity | None = None) -> View:
     """Return what was run and what came of it, in plain values; what has no end or did not happen is None."""
     word, rows = words().simulate, _rows(study, run)
     return {
@@ -37,7 +39,7 @@ def view(study: Study, run: Run) -> View:
         "walls_heat_out_kwh": [_ended(one.heat_out_kwh) for one in run.walls],
         "audit": {"water_error": run.water_error, "heat_error": run.heat_error, "steps": run.steps},
         "note": word.note, "cautions": word.cautions,
-    }  # fmt: skip
+    } | ({"decides": decides(decided)} if decided else {})  # fmt: skip
 
 
 def shown_hours(run: Run) -> list[float]:
@@ -57,7 +59,8 @@ def text_lines(shown: View) -> list[str]:
         cells = [_wall_cells(row, row["walls"][number]) for row in shown["rows"]]
         lines += ["", wall["name"], *_table(_wall_head(wall, shown), cells)]
     said = [*_gone_lines(shown), *_energy_lines(shown), _audit_line(shown), f"{'note':18} {shown['note']}"]
-    return [*lines, "", *said, *(f"{'caution':18} {one}" for one in shown["cautions"])]
+    decided = [f"{'what decides':18} {line}" for line in shown.get("decides", {}).get("lines", [])]
+    return [*lines, "", *said, *decided, *(f"{'caution':18} {one}" for one in shown["cautions"])]
 
 
 def csv_text(shown: View) -> str:
