@@ -149,10 +149,9 @@ def _dry_out(found: Assessment, kiln: Address) -> DryOut:
 def _wet_lining(found: Assessment, kiln: Address, assumed: _Assumed) -> _Wet:
     chamber = _chamber(found.answers, kiln, assumed)
     whole = Lining(chamber, _stacks(found, kiln, chamber, assumed))
-    weighed = _weighed(found.answers, kiln, assumed)
-    known = _soaked(found.answers, whole, assumed) | weighed
+    soaked, weighed = _soaked(found.answers, whole, assumed), _weighed(found.answers, kiln, assumed)
     staying = replace(whole, stacks=_staying(found, kiln, whole))
-    return _Wet(whole, staying, known, "weighed" if weighed else "assumed")
+    return _Wet(whole, staying, soaked | weighed, "weighed" if weighed else "assumed")
 
 
 def _held(answers: Answers, kiln: Address, wet: _Wet) -> Held:
