@@ -32,7 +32,7 @@ BISECTIONS, LEAST_POWER = 20, 1e-6
 LEAST_KG = 0.05
 """Less than this is not measured in a bucket."""
 
-Outcome = Literal["hours", "left"]
+Decided = Literal["hours", "left"]
 Reading = Literal["piece", "casing", "pan", "litres"]
 
 
@@ -61,7 +61,7 @@ class Sensitivity:
     """
 
     draws: int
-    outcome: Outcome
+    outcome: Decided
     spread: Spread
     chance: float
     inputs: tuple[Influence, ...]

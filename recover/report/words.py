@@ -19,7 +19,7 @@ from recover.base.sources import Basis
 from recover.engineering.leakage import LoadState, Response, SupplyConnection
 from recover.physics.lining import PartWet
 from recover.physics.materials import MaterialFamily
-from recover.physics.sensitivity import Outcome, Reading
+from recover.physics.sensitivity import Decided, Reading
 from recover.physics.stages import StageClass, StageName
 from recover.rules.table import Consent
 
@@ -218,7 +218,7 @@ class _DecidesLining(Protocol):
 
 class _Decides(Protocol):
     assumed: str
-    outcome: Mapping[Outcome, str]
+    outcome: Mapping[Decided, str]
     kiln: Mapping[str, str]
     lining: Mapping[str, _DecidesLining]
     family: Mapping[MaterialFamily, str]
