@@ -1,4 +1,4 @@
-"""Draws of what is not known: strata, triangles, percentiles, each against scipy or a count by hand."""
+"""Draws of what is not known: strata, bands, percentiles, each against scipy or a count by hand."""
 
 import numpy as np
 import pytest
@@ -7,13 +7,12 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from recover.base.errors import QuantityError
-from recover.physics.draws import CONFIDENCE, from_band, shares, spread
+from recover.physics.draws import CONFIDENCE, Spread, from_band, shares, spread
 from recover.physics.materials import Band
 
 BAND = Band(
     270, 400, 560
 )  # kg/m³, what soaked insulating brick holds: own limit, read from the materials' file elsewhere
-TRIANGLE = stats.triang((400 - 270) / 290, loc=270, scale=290)
 
 bands = st.lists(st.floats(1e-3, 1e6), min_size=3, max_size=3).map(lambda three: Band(*sorted(three)))
 
@@ -39,35 +38,52 @@ def test_two_quantities_are_drawn_apart():
     assert abs(stats.spearmanr(shares("one", 1000, 1), shares("other", 1000, 1)).statistic) < 3.3 / 1000**0.5
 
 
-@pytest.mark.parametrize("share", [1e-6, 0.1, 0.25, 130 / 290, 0.5, 0.9, 1 - 1e-6])
-def test_the_triangle_is_that_of_scipy(share):
-    assert from_band(BAND, np.array([share]))[0] == pytest.approx(TRIANGLE.ppf(share), rel=1e-12)
+@pytest.mark.parametrize(
+    "band", [BAND, Band(-3, -1, -0.5), Band(-1, 0, 5), Band(0, 100, 200), Band(1e-12, 1e-11, 1e-10)]
+)
+def test_a_band_is_the_tenth_the_fiftieth_and_the_ninetieth_percentile(band):
+    values = from_band(band, np.array([0.1, 0.5, 0.9]))
+    assert values == pytest.approx([band.low, band.mid, band.high], rel=1e-9, abs=1e-9)
 
 
-def test_mean_and_percentiles_of_stratified_draws_are_those_of_the_triangle():
-    """A stratum is 1 in 1000: the percentiles lie within two of them, the mean far closer than chance would have it."""
+def test_a_positive_band_is_two_halves_of_normal_distributions_of_the_logarithm():
+    """Against scipy, on either side of the middle."""
+    below, above = np.array([1e-4, 0.05, 0.3]), np.array([0.7, 0.95, 1 - 1e-4])
+    for share, end in ((below, 270), (above, 560)):
+        deviation = abs(np.log(end / 400)) / stats.norm.ppf(0.9)
+        assert from_band(BAND, share) == pytest.approx(stats.lognorm(deviation, scale=400).ppf(share), rel=1e-9)
+
+
+def test_percentiles_of_stratified_draws_are_those_of_the_band():
+    """A stratum is 1 in 1000: the percentiles lie within two of them."""
     values = from_band(BAND, shares("water", 1000, 3))
+    assert [np.mean(values <= end) for end in (270, 400, 560)] == pytest.approx([0.1, 0.5, 0.9], abs=0.002)
     found = spread(values)
-    assert values.mean() == pytest.approx(TRIANGLE.mean(), rel=1e-4)
-    assert values.std() == pytest.approx(TRIANGLE.std(), rel=2e-3)
-    for percentile, value in ((0.1, found.p10), (0.5, found.p50), (0.9, found.p90)):
-        assert abs(TRIANGLE.cdf(value) - percentile) < 0.002
+    assert (found.p10, found.p50, found.p90) == pytest.approx((270, 400, 560), rel=0.003)
 
 
-def test_orders_of_magnitude_are_drawn_by_their_logarithm():
-    """Permeability from 1e-12 to 1e-10 m² with its peak at 1e-11: the median is the peak, the decades weigh alike."""
-    values = from_band(Band(1e-12, 1e-11, 1e-10), shares("permeability", 1000, 1), log=True)
-    assert np.median(values) == pytest.approx(1e-11, rel=0.01)
-    logarithms = stats.triang(0.5, loc=-12, scale=2)
-    assert np.quantile(np.log10(values), 0.9) == pytest.approx(logarithms.ppf(0.9), abs=0.005)
+def test_tails_go_on_beyond_the_band_and_are_cut_where_matter_ends():
+    values = from_band(BAND, shares("water", 1000, 3), most=600.0)
+    assert values.min() < 250
+    assert values.max() == 600
+    assert np.quantile(values, 0.9) == pytest.approx(560, rel=0.003)
+    assert from_band(Band(0, 100, 200), np.array([0.01])) == 0
 
 
-@given(bands, st.booleans())
-def test_what_is_drawn_stays_within_the_band_and_rises_with_its_share(band, log):
-    values = from_band(band, np.linspace(0, 1, 50), log=log)
-    assert np.all(np.diff(values) >= -1e-9 * band.high)
-    assert values[0] == pytest.approx(band.low)
-    assert values[-1] == pytest.approx(band.high)
+@given(bands)
+def test_what_is_drawn_rises_with_its_share(band):
+    values = from_band(band, np.linspace(0.001, 0.999, 50))
+    assert np.all(np.diff(values) >= -1e-9 * values[1:])
+
+
+@given(bands, st.floats(1, 3))
+def test_a_spread_is_widened_about_its_middle_to_a_factor_and_never_narrowed(band, factor):
+    own = Spread(band.low, band.mid, band.high, band)
+    found = own.at_least(Band(1 / factor, 1, factor))
+    assert found.p10 <= min(own.p10, own.p50 / factor * (1 + 1e-9))
+    assert found.p90 >= max(own.p90, own.p50 * factor)
+    assert found.p50 == own.p50
+    assert found.p90_error.low <= found.p90 <= found.p90_error.high
 
 
 def test_what_is_known_is_drawn_as_itself():
@@ -92,7 +108,7 @@ def test_the_interval_about_the_p90_runs_between_the_ranks_of_the_binomial(draws
 def test_the_interval_holds_the_true_p90_as_often_as_it_says():
     """2000 samples of 200 independent draws: 95 to 97.5 % of the intervals, give or take chance."""
     generator = np.random.default_rng(5)
-    true = TRIANGLE.ppf(0.9)
+    true = BAND.high
     errors = [spread(from_band(BAND, generator.random(200))).p90_error for _ in range(2000)]
     held = sum(error.low <= true <= error.high for error in errors) / 2000
     assert 0.94 < held < 0.985
@@ -100,7 +116,7 @@ def test_the_interval_holds_the_true_p90_as_often_as_it_says():
 
 def test_stratified_draws_settle_the_p90_better_than_the_interval_says():
     found = [spread(from_band(BAND, shares("water", 200, seed))) for seed in range(100)]
-    assert all(one.p90_error.low <= TRIANGLE.ppf(0.9) <= one.p90_error.high for one in found)
+    assert all(one.p90_error.low <= BAND.high <= one.p90_error.high for one in found)
     assert np.std([one.p90 for one in found]) < 0.1 * (found[0].p90_error.high - found[0].p90_error.low)
 
 
@@ -109,8 +125,8 @@ def test_stratified_draws_settle_the_p90_better_than_the_interval_says():
     [
         (lambda: shares("water", 0, 1), "1 draw or more"),
         (lambda: shares("water", 10, -1), "seed from 0"),
-        (lambda: from_band(BAND, np.array([1.5])), "share of a band: 1.5 to 1.5; expected 0 to 1"),
-        (lambda: from_band(Band(0, 1, 2), np.array([0.5]), log=True), "low end 0; expected more than 0"),
+        (lambda: from_band(BAND, np.array([1.5])), "share of a band: 1.5 to 1.5; expected between 0 and 1"),
+        (lambda: from_band(BAND, np.array([0.5]), 500), "high end 560; expected 500 or less"),
         (lambda: spread(np.array([])), "at least one"),
         (lambda: spread(np.array([1.0, np.nan])), "not all of them numbers"),
     ],

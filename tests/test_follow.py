@@ -15,9 +15,10 @@ from tests.test_programmes import controller
 
 DAYTIME = (8.0, 20.0)
 SHORT = (8.0, 13.0)
+LONG = (6.0, 22.0)
 
 
-@pytest.fixture(scope="module", params=[(BRICK, DAYTIME, 5), (BRICK, SHORT, 15), (DENSE, DAYTIME, 15)])
+@pytest.fixture(scope="module", params=[(BRICK, DAYTIME, 5), (BRICK, SHORT, 15), (DENSE, LONG, 5)])
 def run(request):
     """A plan, the overshoot of a controller [K], and how it is followed."""
     layers, there, overshoot_k = request.param

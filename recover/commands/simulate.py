@@ -17,6 +17,11 @@ from recover.commands.options import say
 
 if TYPE_CHECKING:
     from recover.physics.drying import Accuracy
+    from recover.physics.sensitivity import Sensitivity
+    from recover.physics.wallfile import Study
+
+DRAWS, SEED = 256, 1
+"""On how many draws, and from which seed, it is found what decides."""
 
 COMPILING_S = 4.0
 """Longer than this, a run is waiting for its code to be compiled, or is a long one."""
@@ -30,10 +35,12 @@ COMPILING_S = 4.0
               help="Draw it as well.")  # fmt: skip
 @click.option("--accuracy", type=click.Choice(["quick", "normal", "fine"]), default="normal", show_default=True,
               help="How finely it is cut; what that misses is told by a second, coarser run.")  # fmt: skip
+@click.option("--sensitivity", is_flag=True, help="Say what decides how long it takes, and what to measure.")
 @click.option("--hours", type=float, help="How long; the file's, if not given.")
 @click.option("--every", "every_h", type=float, help="Hours from row to row; the file's, if not given.")
 def simulate(
-    wall: Path, as_json: bool, as_csv: bool, plot: TextIO | None, accuracy: Accuracy, hours: float | None,
+    wall: Path, as_json: bool, as_csv: bool, plot: TextIO | None, accuracy: Accuracy, sensitivity: bool,
+    hours: float | None,
     every_h: float | None,
 ) -> None:  # fmt: skip
     """Run any wall and any schedule through the drying model: heat, vapour, air and liquid, layer by layer.
@@ -44,6 +51,7 @@ def simulate(
     \b
     Example:  recover simulate examples/walls/brick-and-fibre.toml
               recover simulate examples/walls/dense-castable.toml --hours 200 --every 12
+              recover simulate examples/walls/brick-and-fibre.toml --sensitivity
               recover simulate my-wall.toml --csv > my-wall.csv
               recover simulate my-wall.toml --plot my-wall.svg
     """
@@ -52,6 +60,8 @@ def simulate(
 
     if as_json and as_csv:
         raise click.UsageError("Standard output takes one of them: give --json or --csv, not both.")
+    if sensitivity and as_csv:
+        raise click.UsageError("The table of --csv has no place for --sensitivity: leave one out.")
     asked = read(wall)
     study = replace(asked, hours=asked.hours if hours is None else hours,
                     every_h=asked.every_h if every_h is None else every_h)  # fmt: skip
@@ -61,7 +71,8 @@ def simulate(
         cut = drying.ACCURACIES[accuracy]
         run = drying.simulate(study.setup, study.moments_h(), *cut, profiles=plot is not None)
         missed = drying.discretisation(run, accuracy)
-    shown = simulation.view(study, run, missed)
+        decided = _decided(wall, study) if sensitivity else None
+    shown = simulation.view(study, run, missed, decided)
     if as_json:
         say(json.dumps(shown, ensure_ascii=False, indent=1))
     elif as_csv:
@@ -73,6 +84,19 @@ def simulate(
 
         plot.write(run_figure(run, study.title, simulation.shown_hours(run)))
         say(f"written: {plot.name}", err=as_json or as_csv)
+
+
+def _decided(wall: Path, study: Study) -> Sensitivity:
+    """Return what decides how long a wall takes. Raises QuantityError where no layer names its material."""
+    from recover.base.errors import QuantityError
+    from recover.physics.ensemble import simulate_many
+    from recover.physics.sensitivity import sensitivity
+    from recover.physics.wallfile import read_drawn
+
+    setups, ranks = read_drawn(wall, DRAWS, SEED)
+    if "moves" not in ranks.drawn:
+        raise QuantityError("--sensitivity", "layers given as numbers", "a layer that names its material: it has spans")
+    return sensitivity(simulate_many(setups, study.moments_h()), ranks.drawn)
 
 
 def _working() -> str:

@@ -20,8 +20,9 @@ from recover.base.errors import QuantityError
 from recover.base.measures import show_hours, show_quantity
 from recover.judged.wetmap import STATES, line_mm
 from recover.physics.air import ATMOSPHERE_PA, Air
-from recover.physics.draws import Spread, spread
+from recover.physics.draws import Ranks, Spread, spread
 from recover.physics.estimate import DryingEstimate, estimate
+from recover.physics.figures import Knowledge
 from recover.physics.lining import ChamberShape, Layer, LayerStack, Lining, Part, PartWet
 from recover.physics.materials import Band, material, material_data
 from recover.physics.staged import Heating, Staged, setups_of, staged
@@ -124,6 +125,7 @@ class _Wet:
     whole: Lining
     staying: Lining
     known: dict[str, Band]
+    knowledge: Knowledge
 
     @property
     def dries(self) -> bool:
@@ -147,14 +149,15 @@ def _dry_out(found: Assessment, kiln: Address) -> DryOut:
 def _wet_lining(found: Assessment, kiln: Address, assumed: _Assumed) -> _Wet:
     chamber = _chamber(found.answers, kiln, assumed)
     whole = Lining(chamber, _stacks(found, kiln, chamber, assumed))
-    known = _soaked(found.answers, whole, assumed) | _weighed(found.answers, kiln, assumed)
-    return _Wet(whole, replace(whole, stacks=_staying(found, kiln, whole)), known)
+    soaked, weighed = _soaked(found.answers, whole, assumed), _weighed(found.answers, kiln, assumed)
+    staying = replace(whole, stacks=_staying(found, kiln, whole))
+    return _Wet(whole, staying, soaked | weighed, "weighed" if weighed else "assumed")
 
 
 def _held(answers: Answers, kiln: Address, wet: _Wet) -> Held:
-    rows, drawn = layer_water(wet.whole, wet.known), drawn_water(wet.whole, DRAWS, SEED, wet.known)
+    rows, drawn = layer_water(wet.whole, wet.known), drawn_water(wet.whole, Ranks(DRAWS, SEED), wet.known)
     water, grams = drawn.sum(axis=0), _salt_g_l(answers)
-    leaving = water - drawn_water(wet.staying, DRAWS, SEED, wet.known).sum(axis=0)
+    leaving = water - drawn_water(wet.staying, Ranks(DRAWS, SEED), wet.known).sum(axis=0)
     sections = int(answers.number("identity.sections", kiln) or 1)
     lifted = answers.word("identity.opening", kiln) != "front"
     return Held(
@@ -230,6 +233,7 @@ def _heating(answers: Answers, kiln: Address, wet: _Wet) -> Heating:
         lining=wet.staying, stages=stages(stage_class(wet.staying.wall)), casing=casing, opening=OPENING,
         room_degc=room.degc, room_vapour=room.vapour_pa / ATMOSPHERE_PA,
         power_kw=answers.number("identity.kw", kiln), held=tuple(sorted(wet.known.items())),
+        knowledge=wet.knowledge,
     )  # fmt: skip
 
 

@@ -1,15 +1,16 @@
 """Draws of what is not known, and what they spread to.
 
-A span of assumptions becomes a triangle between low and high with its peak at mid: the choice of this project, since no
-more is known of most spans than their ends and the likeliest. It is no measured distribution, and the percentiles of
-what is computed from it are a spread of assumed inputs, not an error of measurement.
+A span of assumptions is what nine draws in ten lie above and nine in ten below, with half on either side of mid; its
+tails go on beyond it. It is no measured distribution, and the percentiles of what is computed from it are a spread of
+assumed inputs, not an error of measurement.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache
-from math import exp, lgamma, log
+from math import exp, inf, lgamma, log
+from statistics import NormalDist
 from typing import TYPE_CHECKING
 
 from recover.base.errors import QuantityError
@@ -23,6 +24,16 @@ if TYPE_CHECKING:
 
 CONFIDENCE = 0.95
 """How often the interval about a percentile holds it."""
+
+HIGH_SHARE = 0.9
+"""Share of a quantity that lies below the high end of its span, and above the low end."""
+
+MOVES = "moves"
+"""The input by which all movement of water in a kiln is drawn, beside the numbers of its materials."""
+
+_NORMAL = NormalDist()
+NORMAL_HIGH = _NORMAL.inv_cdf(HIGH_SHARE)
+"""Standard deviations from the middle of a normal distribution to `HIGH_SHARE`."""
 
 
 def shares(name: str, draws: int, seed: int) -> Values:
@@ -41,28 +52,61 @@ def shares(name: str, draws: int, seed: int) -> Values:
     return np.clip(drawn, 2.0**-60, 1 - 2.0**-53)
 
 
-def from_band(band: Band, share: Values, *, log: bool = False) -> Values:
-    """Return the values below which the given shares of a band's triangle lie; `log`: a triangle of the logarithm.
+@dataclass(frozen=True)
+class Ranks:
+    """The shares of so many draws in each input, by its name; `drawn` are those that were asked for."""
 
-    F(x) = (x - a)² / ((b - a)(m - a)) up to the peak m, 1 - (b - x)² / ((b - a)(b - m)) beyond, solved for x. The
-    logarithm suits what is known to an order of magnitude: permeability, liquid diffusivity, hygroscopic width.
-    Raises QuantityError for shares outside 0 to 1, or the logarithm of a band that reaches 0.
+    draws: int
+    seed: int
+    drawn: dict[str, Values] = field(default_factory=dict, compare=False, repr=False)
+
+    def of(self, name: str) -> Values:
+        """Return the share of each draw in an input. Raises QuantityError."""
+        if name not in self.drawn:
+            self.drawn[name] = shares(name, self.draws, self.seed)
+        return self.drawn[name]
+
+
+def from_band(band: Band, share: Values, most: float = inf) -> Values:
+    """Return the values below which the given shares of a quantity lie, of which a band is p10, p50 and p90.
+
+    Two halves of normal distributions that meet at mid, x = mid + (mid - low, high - mid) z / 1.2816 with z the normal
+    quantile of the share; of the logarithm where the band is positive, so that nothing falls below nought. Of a band
+    that begins at nought, what lies below is nought; what lies above `most`, the end that matter sets, is `most`:
+    neither moves p10, p50 or p90. Raises QuantityError for shares that are not between 0 and 1, or a band beyond
+    `most`.
     """
     import numpy as np
 
-    if np.any((share < 0) | (share > 1)):
-        raise QuantityError("share of a band", f"{share.min():g} to {share.max():g}", "0 to 1")
-    if log:
-        if not band.low > 0:
-            raise QuantityError("logarithm of a band", f"low end {band.low:g}", "more than 0")
-        return np.exp(from_band(Band(*np.log([band.low, band.mid, band.high])), share))
-    width, rise, fall = band.high - band.low, band.mid - band.low, band.high - band.mid
-    before = share * width < rise
-    return np.where(
-        before,
-        band.low + np.sqrt(share * width * rise),
-        band.high - np.sqrt((1 - share) * width * fall),
-    )
+    if np.any((share <= 0) | (share >= 1)):
+        raise QuantityError("share of a band", f"{share.min():g} to {share.max():g}", "between 0 and 1")
+    if band.high > most:
+        raise QuantityError("band", f"high end {band.high:g}", f"{most:g} or less")
+    if band.low == band.high:
+        return np.full(share.shape, band.mid)
+    z = standard(share) / NORMAL_HIGH
+    ends = np.array([band.low, band.mid, band.high])
+    if band.low > 0:
+        values = np.exp(_halves(np.log(ends), z))
+    elif band.high < 0:
+        values = -np.exp(_halves(np.log(-ends[::-1]), -z))
+    else:
+        values = np.maximum(_halves(ends, z), 0.0 if band.low == 0 else -inf)
+    return np.asarray(np.minimum(values, most))
+
+
+def standard(share: Values) -> Values:
+    """Return the values of a standard normal distribution below which the shares lie."""
+    import numpy as np
+
+    return np.array([_NORMAL.inv_cdf(one) for one in share])
+
+
+def _halves(ends: Values, z: Values) -> Values:
+    import numpy as np
+
+    low, mid, high = ends
+    return np.asarray(mid + np.where(z < 0, mid - low, high - mid) * z)
 
 
 @dataclass(frozen=True)
@@ -73,6 +117,12 @@ class Spread:
     p50: float
     p90: float
     p90_error: Band
+
+    def at_least(self, factor: Band) -> Spread:
+        """Return it, widened where needed to a factor about p50."""
+        p10, p90 = min(self.p10, self.p50 * factor.low), max(self.p90, self.p50 * factor.high)
+        error = self.p90_error
+        return Spread(p10, self.p50, p90, Band(min(error.low, p90), p90, max(error.high, p90)))
 
 
 def spread(values: Values) -> Spread:

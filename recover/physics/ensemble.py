@@ -12,6 +12,7 @@ from dataclasses import dataclass, fields
 
 import numpy as np
 
+from recover.base.errors import QuantityError
 from recover.physics import kernel
 from recover.physics.drying import QUICK, Numbers, Pace, Packed, ShownMoments, check, hours_gone
 from recover.physics.grid import COARSE, Grid
@@ -73,7 +74,9 @@ class Draws:
 
     @classmethod
     def of(cls, setups: Sequence[Setup], grid: Grid = COARSE, pace: Pace = QUICK) -> Draws:
-        """Pack setups: same layers, thicknesses and room."""
+        """Pack setups: same layers, thicknesses and room. Raises QuantityError for walls that are changed in a run."""
+        if any(setup.changes for setup in setups):
+            raise QuantityError("changes", "in many draws", "a single run, or draws without them")
         return cls(tuple(setups), tuple(Packed.of(setup, grid, pace) for setup in setups))
 
     def begin(self) -> Standing:

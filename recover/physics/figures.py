@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
-from typing import TypeVar
+from typing import Literal, TypeVar
 
 from recover.base.datafile import load
 from recover.base.errors import QuantityError
 from recover.physics.materials import Quantity
 
 T = TypeVar("T")
+
+Knowledge = Literal["assumed", "weighed"]
+KNOWLEDGE: tuple[Knowledge, ...] = ("assumed", "weighed")
+"""Of a lining: nothing of it was weighed, or one piece, wet and oven-dry."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -34,6 +39,15 @@ class _Opening:
 
 
 @dataclass(frozen=True, kw_only=True)
+class _Known:
+    """How well a kiln is known: how fast its water moves beside what the model says, and its hours at best."""
+
+    id: Knowledge
+    moves_times: Quantity
+    hours_times: Quantity
+
+
+@dataclass(frozen=True, kw_only=True)
 class _Figures:
     """Every figure by its name; the unit stands in the name where there is one."""
 
@@ -51,6 +65,11 @@ class _Figures:
     corner_shape: Quantity
     edge_turn: Quantity
     edge_water: Quantity
+    casing_offset_k: Quantity
+    casing_look_k: Quantity
+    catch_share: Quantity
+    catch_look_times: Quantity
+    known: list[_Known]
     casing: list[_Casing]
     chamber: list[_Opening]
 
@@ -66,12 +85,17 @@ def casing(casing_id: str) -> _Casing:
     return _named("casing", casing_id, {one.id: one for one in figures().casing})
 
 
+def known(knowledge: Knowledge) -> _Known:
+    """Return how well a kiln is known."""
+    return _named("knowledge", knowledge, {one.id: one for one in figures().known})
+
+
 def opening(opening_id: str) -> _Opening:
     """Return how a chamber stands open, by its id. Raises QuantityError."""
     return _named("chamber", opening_id, {one.id: one for one in figures().chamber})
 
 
-def _named(what: str, name: str, known: dict[str, T]) -> T:
-    if name not in known:
-        raise QuantityError(what, repr(name), f"one of {', '.join(known)}")
-    return known[name]
+def _named(what: str, name: str, among: Mapping[str, T]) -> T:
+    if name not in among:
+        raise QuantityError(what, repr(name), f"one of {', '.join(among)}")
+    return among[name]

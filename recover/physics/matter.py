@@ -6,15 +6,31 @@ Of a span it is an end, or a draw: `pick` chooses. The faces of a wall are what 
 from __future__ import annotations
 
 from collections.abc import Callable
-from math import exp
+from math import exp, inf
+from typing import TYPE_CHECKING
 
-from recover.physics.figures import figures
+from recover.physics.draws import MOVES, from_band
+from recover.physics.figures import casing, figures
 from recover.physics.lining import Part
-from recover.physics.materials import Material, Quantity, material_data
+from recover.physics.materials import Band, Material, Quantity, material_data
 from recover.physics.wall import Face, Matter
 
-BY_ORDER = frozenset({"permeability_m2", "hygroscopic_kg_m3", "liquid0_m2_s"})
-"""What is known to an order of magnitude only, and drawn by its logarithm."""
+if TYPE_CHECKING:
+    from recover.physics.draws import Ranks, Values
+
+TOGETHER = {
+    "density_kg_m3": "density", "porosity": "density", "k0_w_mk": "conductivity", "k1_w_mk2": "conductivity",
+    "wet_k_w_mk": "wet_conductivity", "cp0_j_kgk": "heat_capacity", "cp1_j_kgk2": "heat_capacity",
+    "permeability_m2": "permeability", "vapour_tortuosity": "vapour", "hygroscopic_kg_m3": "sorption",
+    "liquid0_m2_s": "liquid", "tensile_mpa": "strength",
+}  # fmt: skip
+"""By what each number is drawn: those that stand with one name are high and low together."""
+
+MOST_FILLED = 0.97
+"""Share of its pores that a layer begins with at most: what is drawn beyond that has run out of it."""
+
+_MOVED = ("permeability_m2", "vapour_tortuosity", "liquid0_m2_s")
+_MOST = {"porosity": 0.99, "vapour_tortuosity": 1.0}
 
 
 def matter(own: Material, pick: Callable[[str, Quantity], float]) -> Matter:
@@ -40,6 +56,31 @@ def quantities(own: Material) -> dict[str, Quantity]:
     }  # fmt: skip
 
 
+def drawn_matters(own: Material, moves_times: Band, rank: Callable[[str], Values]) -> list[Matter]:
+    """Return a material's numbers, draw by draw; `rank` gives by its name the share of each draw in an input.
+
+    All bricks of a kiln are quick together or slow together: a family has one rank for each input. Light brick has more
+    pores, and a conductivity that falls with heat falls more where it is high: these run against their rank. How fast
+    water moves beside what the model says is one factor on all its ways, `moves_times`.
+    """
+    drawn = {
+        name: _drawn(name, quantity, rank(f"{TOGETHER[name]} of {own.family}"))
+        for name, quantity in quantities(own).items()
+    }
+    moves = from_band(moves_times, rank(MOVES))
+    drawn |= {name: drawn[name] * moves for name in _MOVED}
+
+    def of(draw: int) -> Matter:
+        return matter(own, lambda name, _: float(drawn[name][draw]))
+
+    return [of(draw) for draw in range(len(moves))]
+
+
+def _drawn(name: str, quantity: Quantity, share: Values) -> Values:
+    against = name == "porosity" or quantity.high < 0
+    return from_band(quantity, 1 - share if against else share, _MOST.get(name, inf))
+
+
 def hot_face() -> Face:
     """Return the face to the chamber: open, with the film of radiation and convection."""
     return Face(film_w_m2k=figures().surface_w_m2k.mid, openness=1.0)
@@ -53,3 +94,11 @@ def cold_face(part: Part, openness: float = 0.0, wrap_m2k_w: float = 0.0) -> Fac
         natural_w_m2k13=natural.get(part, figures().natural_wall_w_m2k13).mid,
         wrap_m2k_w=wrap_m2k_w, openness=openness,
     )  # fmt: skip
+
+
+def drawn_faces(casing_id: str, ranks: Ranks, part: Part = "wall") -> list[Face]:
+    """Return the face of a part's casing, draw by draw. Raises QuantityError for one that is not known."""
+    own = casing(casing_id)
+    openness = from_band(own.openness, ranks.of("openness"), most=1.0)
+    wrap = from_band(own.wrap_m2k_w, ranks.of("wrapping")) if own.wrap_m2k_w else openness * 0
+    return [cold_face(part, float(share), float(around)) for share, around in zip(openness, wrap, strict=True)]

@@ -7,16 +7,17 @@ joints, gravity, air that blows through gaps; see model.md.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, cached_property
 from math import inf, pi
 from typing import TYPE_CHECKING
 
-from recover.physics.draws import Spread, from_band, shares, spread
+from recover.physics.draws import Ranks, Spread, from_band, spread
 from recover.physics.edges import Edge, edge
-from recover.physics.figures import casing, figures, opening
+from recover.physics.figures import Knowledge, figures, known, opening
 from recover.physics.lining import Layer, LayerStack, Lining, Part
 from recover.physics.materials import Band, Material
-from recover.physics.matter import BY_ORDER, cold_face, hot_face, matter, quantities
+from recover.physics.matter import MOST_FILLED, cold_face, drawn_faces, drawn_matters, hot_face
+from recover.physics.sensitivity import Sensitivity, sensitivity
 from recover.physics.stages import Stage
 from recover.physics.steady import steady_flows
 from recover.physics.uptake import drawn_water, layer_water
@@ -29,9 +30,6 @@ if TYPE_CHECKING:
 
 LEAST_ZONE = 1e-6
 """Share of a wall that a zone has at least, where it is there in some draws only: all draws have the same walls."""
-
-MOST_FILLED = 0.97
-"""Share of its pores that a layer begins with at most: what is drawn beyond that has run out of it."""
 
 EVERY_H = 0.25
 """How often a run is shown: as often as the shortest mean of its vapour."""
@@ -53,8 +51,14 @@ class Heating:
     room_vapour: float
     power_kw: float | None
     held: tuple[tuple[str, Band], ...] = ()
+    knowledge: Knowledge = "assumed"
     draws: int = 32
     seed: int = 1
+
+    @cached_property
+    def ranks(self) -> Ranks:
+        """The share of each draw in every input; those that were drawn, once there are setups."""
+        return Ranks(self.draws, self.seed)
 
     @property
     def thickness_mm(self) -> float:
@@ -77,9 +81,10 @@ class At:
 class Staged:
     """What the stages do, as percentiles over the draws: a spread of assumed inputs, not a measured error.
 
-    Hours to nine tenths are None where more than a tenth of the draws is not there by the end of the stages. `demand`
-    is the highest overpressure over the tensile strength of where it stands; `middle` the draw with the median of the
-    water left at the end; `wall` which of its walls is the kiln's wall, or its wet zone.
+    Hours to nine tenths are None where more than a tenth of the draws is not there by the end of the stages, and as
+    wide at least as such hours are known: `hours_times`. `demand` is the highest overpressure over the tensile strength
+    of where it stands; `middle` the draw with the median of the water left at the end; `wall` which of its walls is the
+    kiln's wall, or its wet zone.
     """
 
     heating: Heating
@@ -95,6 +100,7 @@ class Staged:
     dry_casing_curve: tuple[float, ...]
     middle: int
     wall: int
+    decides: Sensitivity
 
     @property
     def ends_h(self) -> float:
@@ -117,14 +123,16 @@ def staged(heating: Heating) -> Staged:
     nine_tenths = did.hours_gone(0.9)
     middle = int(np.argsort(did.left[:, -1])[heating.draws // 2])
     in_time = float(np.mean(np.isfinite(nine_tenths)))
+    hours_gone = spread(np.minimum(nine_tenths, course.end_h)).at_least(known(heating.knowledge).hours_times)
     return Staged(
         heating=heating, held=tuple(_held(heating, did, course, wall)), nine_tenths_by_end=in_time,
-        hours_to_nine_tenths=spread(np.minimum(nine_tenths, course.end_h)) if in_time > 0.9 else None,
+        hours_to_nine_tenths=hours_gone if in_time > 0.9 else None,
         energy_kwh=spread(did.heater_kwh[:, -1]), vapour_kg_h=spread(did.vapour_kg_h()),
         demand=spread(did.demand.max(axis=(1, 2))), curve_h=tuple(float(hour) for hour in hours),
         curve=tuple(spread(at) for at in did.left.T),
         casing_curve=tuple(spread(at) for at in did.casing_degc[:, :, wall].T),
         dry_casing_curve=_dry_casings(setups[middle], hours, wall), middle=middle, wall=wall,
+        decides=sensitivity(did, heating.ranks.drawn, heating.knowledge),
     )  # fmt: skip
 
 
@@ -172,7 +180,7 @@ def setups_of(heating: Heating, course: Course | None = None) -> list[Setup]:
     """Return a setup for each draw, on the stages or on a course of one's own. Raises QuantityError."""
     course = course or Course.of(heating.room_degc, tuple(_steps(heating)))
     walls = [_walls(heating, stack) for stack in heating.lining.stacks]
-    vents = _drawn(heating, f"fresh air, {heating.opening}", opening(heating.opening).vent_m3_h)
+    vents = _drawn(heating, "fresh_air", opening(heating.opening).vent_m3_h)
     room = Room(Course.steady(heating.room_degc), heating.room_vapour)
     around = {"vapour_share": heating.room_vapour, "gas_m3": _gas_m3(heating.lining)}
     power_kw = heating.power_kw or inf
@@ -205,7 +213,7 @@ def _walls(heating: Heating, stack: LayerStack) -> list[tuple[Wall, ...]]:
 
     number = heating.lining.stacks.index(stack)
     before = sum(len(one.layers) for one in heating.lining.stacks[:number])
-    water = drawn_water(heating.lining, heating.draws, heating.seed, dict(heating.held))
+    water = drawn_water(heating.lining, heating.ranks, dict(heating.held))
     rows = water[before : before + len(stack.layers)]
     edges = _wet_edge(heating, stack)
     volumes = _volumes_m3(heating.lining, stack, apart=edges is not None)
@@ -242,7 +250,7 @@ def _wet_share(heating: Heating, stack: LayerStack) -> Values:
         if layer.wet == "dry":
             continue
         zone = heating.lining.wet_zone(stack.part, number)
-        rise_mm = _drawn(heating, f"capillary rise in {layer.material_id}", layer.rise_mm)
+        rise_mm = _drawn(heating, f"rise of {layer.material.family}", layer.rise_mm)
         wet_m3 = np.array([zone.wet_m3(float(rise)) for rise in rise_mm])
         found = np.maximum(found, wet_m3 / heating.lining.layer_m3(stack.part, number))
     return np.clip(found, 0.0, 1.0)
@@ -311,12 +319,9 @@ def _radius_mm(lining: Lining, part: Part) -> float | None:
 
 def _faces(heating: Heating, part: Part) -> list[Face]:
     """Return the cold face of a part, draw by draw; a floor stands in its pan, through which no vapour leaves."""
-    own = casing(heating.casing)
     if part == "floor":
         return [cold_face(part)] * heating.draws
-    openness = _drawn(heating, f"openness of a casing, {own.id}", own.openness)
-    wrap = _drawn(heating, f"wrapping of a casing, {own.id}", own.wrap_m2k_w) if own.wrap_m2k_w else openness * 0
-    return [cold_face(part, float(share), float(around)) for share, around in zip(openness, wrap, strict=True)]
+    return drawn_faces(heating.casing, heating.ranks, part)
 
 
 def _edge_faces(heating: Heating, part: Part) -> list[Face]:
@@ -327,17 +332,9 @@ def _edge_faces(heating: Heating, part: Part) -> list[Face]:
 
 
 def _matters(heating: Heating, own: Material) -> list[Matter]:
-    """Return a material's numbers, draw by draw; a quantity is drawn for itself, once for all layers of a material."""
-    drawn = {
-        name: _drawn(heating, f"{name} of {own.id}", quantity, log=name in BY_ORDER)
-        for name, quantity in quantities(own).items()
-    }
-
-    def of(draw: int) -> Matter:
-        return matter(own, lambda name, _: float(drawn[name][draw]))
-
-    return [of(draw) for draw in range(heating.draws)]
+    """Return a material's numbers, draw by draw."""
+    return drawn_matters(own, known(heating.knowledge).moves_times, heating.ranks.of)
 
 
-def _drawn(heating: Heating, name: str, band: Band, *, log: bool = False) -> Values:
-    return from_band(band, shares(name, heating.draws, heating.seed), log=log)
+def _drawn(heating: Heating, name: str, band: Band) -> Values:
+    return from_band(band, heating.ranks.of(name))

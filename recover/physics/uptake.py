@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from math import inf
 from typing import TYPE_CHECKING
 
 from recover.base.errors import QuantityError
@@ -16,7 +17,7 @@ from recover.physics.lining import Layer, Lining, Part
 from recover.physics.materials import ZERO, Band, Material, material_data
 
 if TYPE_CHECKING:
-    from recover.physics.draws import Values
+    from recover.physics.draws import Ranks, Values
 
 
 @dataclass(frozen=True)
@@ -44,37 +45,36 @@ def layer_water(lining: Lining, held_kg_m3: Mapping[str, Band] | None = None) ->
     return tuple(rows)
 
 
-def drawn_water(lining: Lining, draws: int, seed: int, held_kg_m3: Mapping[str, Band] | None = None) -> Values:
+def drawn_water(lining: Lining, ranks: Ranks, held_kg_m3: Mapping[str, Band] | None = None) -> Values:
     """Return the water of every layer [kg] by draws, (n_layer, n_draw), from the same spans as `layer_water`.
 
-    What a material holds and how far water climbs in it are drawn once for all its layers, since they were bricked from
-    one delivery; different materials are drawn apart. Raises QuantityError.
+    What a family of materials holds and how far water climbs in it are drawn once for all its layers: they lay under
+    the same water and drained as long. Families are drawn apart. Raises QuantityError.
     """
     import numpy as np
 
     return np.array([
-        _drawn_kg(lining, stack.part, number, held_kg_m3, draws, seed)
+        _drawn_kg(lining, stack.part, number, held_kg_m3, ranks)
         for stack in lining.stacks
         for number in range(len(stack.layers))
     ])  # fmt: skip
 
 
-def _drawn_kg(
-    lining: Lining, part: Part, number: int, held_kg_m3: Mapping[str, Band] | None, draws: int, seed: int
-) -> Values:
+def _drawn_kg(lining: Lining, part: Part, number: int, held_kg_m3: Mapping[str, Band] | None, ranks: Ranks) -> Values:
     """Return the water of one layer [kg] by draws: below the water line, and above it where it climbed."""
     import numpy as np
 
-    def drawn(name: str, band: Band) -> Values:
-        return from_band(band, shares(name, draws, seed))
+    def drawn(name: str, band: Band, most: float = inf) -> Values:
+        return from_band(band, ranks.of(name), most)
 
     layer, zone = lining.layers(part)[number], lining.wet_zone(part, number)
     if layer.wet == "dry":
-        return np.zeros(draws)
-    water_kg_m3 = drawn(f"water held by {layer.material_id}", _full_kg_m3(layer, held_kg_m3))
+        return np.zeros(ranks.draws)
+    pores_kg_m3 = 1000 * layer.material.open_porosity.high
+    water_kg_m3 = drawn(f"water of {layer.material.family}", _full_kg_m3(layer, held_kg_m3), pores_kg_m3)
     if layer.wet == "damp":
-        water_kg_m3 = water_kg_m3 * drawn("share of splashed in damp", material_data().damp_share)
-    rise_mm = drawn(f"capillary rise in {layer.material_id}", layer.rise_mm)
+        water_kg_m3 = water_kg_m3 * drawn("damp", material_data().damp_share, 1.0)
+    rise_mm = drawn(f"rise of {layer.material.family}", layer.rise_mm)
     wet_mm = np.maximum(zone.bottom_mm, np.minimum(zone.top_mm, zone.line_mm + rise_mm)) - zone.bottom_mm
     under_m3 = zone.wet_m3()
     under_kg, risen_kg = water_kg_m3 * under_m3, water_kg_m3 * (zone.m3_per_mm * wet_mm - under_m3)
@@ -140,4 +140,4 @@ def salt_kg(water_kg: Values, grams_per_litre: Band, seed: int) -> Values:
     """
     if grams_per_litre.low < 0:
         raise QuantityError("salt", f"{grams_per_litre.low:g} g/l", "0 or more")
-    return water_kg * from_band(grams_per_litre, shares("salt in the water", water_kg.size, seed)) / 1000
+    return water_kg * from_band(grams_per_litre, shares("salt", water_kg.size, seed)) / 1000

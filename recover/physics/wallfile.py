@@ -16,9 +16,10 @@ from typing import Any
 from recover.base.datafile import VERSION, read_own
 from recover.base.errors import QuantityError
 from recover.physics.air import ATMOSPHERE_PA, Air
-from recover.physics.figures import casing, opening
+from recover.physics.draws import Ranks, from_band
+from recover.physics.figures import casing, known, opening
 from recover.physics.materials import End, material
-from recover.physics.matter import cold_face, hot_face, matter
+from recover.physics.matter import MOST_FILLED, cold_face, drawn_faces, drawn_matters, hot_face, matter
 from recover.physics.wall import (
     Chamber,
     Change,
@@ -32,7 +33,7 @@ from recover.physics.wall import (
     Wall,
     WallLayer,
     WaterModel,
-)
+)  # fmt: skip
 
 FORMAT = "recover-wall"
 MOST_ROWS = 10_000
@@ -71,6 +72,16 @@ def read(path: Path) -> Study:
     """Read a wall file. Raises DataError with every problem and its place."""
     file = read_own(path, FORMAT, _File)
     return Study(file.title, file.setup(), file.hours, file.every_h)
+
+
+def read_drawn(path: Path, draws: int, seed: int) -> tuple[list[Setup], Ranks]:
+    """Read a wall file draw by draw: what it names is drawn from its span, what it gives as numbers stands.
+
+    The water of a layer that names its material is drawn about the number in the file, as widely as such a material
+    holds more or less when it is soaked. Raises DataError.
+    """
+    ranks = Ranks(draws, seed)
+    return read_own(path, FORMAT, _File).drawn(ranks), ranks
 
 
 def write(setup: Setup, title: str, hours: float, path: Path, every_h: float = 1.0) -> None:
@@ -112,6 +123,19 @@ class _Layer:
         numbers = matter(named, lambda _, quantity: float(getattr(quantity, self.end)))
         return WallLayer(self.thickness_mm, numbers, self.water_kg_m3, self.name or named.label)
 
+    def drawn(self, ranks: Ranks) -> list[WallLayer]:
+        own = self.layer()
+        if self.matter:
+            return [own] * ranks.draws
+        named = material(self.material)
+        soaked = named.uptake.soaked_kg_m3
+        water = self.water_kg_m3 * from_band(soaked * (1 / soaked.mid), ranks.of(f"water of {named.family}"))
+        matters = drawn_matters(named, known("assumed").moves_times, ranks.of)
+        return [
+            replace(own, matter=one, water_kg_m3=min(float(kg_m3), MOST_FILLED * 1000 * one.porosity))
+            for one, kg_m3 in zip(matters, water, strict=True)
+        ]
+
 
 @dataclass(frozen=True, kw_only=True)
 class _Wall:
@@ -142,6 +166,15 @@ class _Wall:
             name=self.name,
             inner_radius_mm=self.inner_radius_mm,
         )
+
+    def drawn(self, processes: _Processes, ranks: Ranks) -> list[Wall]:
+        own = self.wall(processes)
+        layers = zip(*(one.drawn(ranks) for one in self.layer), strict=True)
+        faces = drawn_faces(self.casing, ranks) if self.casing else [own.cold] * ranks.draws
+        return [
+            replace(own, layers=tuple(map(processes.only, of_draw)), cold=face)
+            for of_draw, face in zip(layers, faces, strict=True)
+        ]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -208,6 +241,13 @@ class _Chamber:
             power_kw=self.power_kw, vent_m3_h=fresh, vapour_share=share, heat_j_k=self.heat_j_k, gas_m3=self.gas_m3
         )
 
+    def drawn(self, ranks: Ranks) -> list[Chamber]:
+        own = self.chamber()
+        if not self.opening:
+            return [own] * ranks.draws
+        fresh = from_band(opening(self.opening).vent_m3_h, ranks.of("fresh_air"))
+        return [replace(own, vent_m3_h=float(one)) for one in fresh]
+
 
 @dataclass(frozen=True)
 class _Room:
@@ -258,6 +298,14 @@ class _File:
             closure=self.closure, phase=self.phase or Phase(),
             changes=tuple(one.change(self.processes) for one in self.change),
         )  # fmt: skip
+
+    def drawn(self, ranks: Ranks) -> list[Setup]:
+        own = self.setup()
+        walls = zip(*(one.drawn(self.processes, ranks) for one in self.wall), strict=True)
+        return [
+            replace(own, walls=of_draw, chamber=chamber)
+            for of_draw, chamber in zip(walls, self.chamber.drawn(ranks), strict=True)
+        ]
 
 
 def _casing_face(casing_id: str) -> Face:

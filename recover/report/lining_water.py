@@ -12,6 +12,7 @@ from recover.physics.draws import Spread
 from recover.physics.figures import casing, opening
 from recover.physics.staged import At, Staged, middle_run
 from recover.physics.stages import Stage
+from recover.report.decides import decides
 from recover.report.paper import Numbered, View, band, capital, drawn, say, share, span
 from recover.report.words import words
 
@@ -41,6 +42,7 @@ def _drying(found: Assessment, one: DryOut, numbered: Numbered) -> View:
         "run": _run(one.drying) if one.drying else "",
         "disagrees": words().drying.disagrees[one.drying.disagrees]
         if one.drying and one.drying.disagrees else "",
+        "decides": decides(one.drying.run.decides)["lines"][:2] if one.drying and one.drying.run else [],
         "curves": _curves(one.drying.run) if one.drying and one.drying.run else [],
         "nothing": words().drying.nothing if one.drying and one.drying.reckoned is None else "",
         "lining": words().stage_class[one.drying.lining] if one.drying else "",

@@ -13,8 +13,10 @@ import numpy as np
 
 from recover.physics.drying import Discretisation, Numbers, Run, WallRun, hours_gone
 from recover.physics.figures import figures
+from recover.physics.sensitivity import Sensitivity
 from recover.physics.wall import Change, Wall, WallLayer
 from recover.physics.wallfile import LONGEST_MEAN_H, Study
+from recover.report.decides import decides
 from recover.report.paper import View
 from recover.report.words import words
 
@@ -23,7 +25,7 @@ LEAST_KG = 1e-3
 """Less than this is what a dry wall takes from the air, and no water that could be said to leave."""
 
 
-def view(study: Study, run: Run, missed: Discretisation) -> View:
+def view(study: Study, run: Run, missed: Discretisation, decided: Sensitivity | None = None) -> View:
     """Return what was run and what came of it, in plain values; what has no end or did not happen is None."""
     word, rows = words().simulate, _rows(study, run)
     return {
@@ -40,7 +42,7 @@ def view(study: Study, run: Run, missed: Discretisation) -> View:
         "discretisation": {"water_share": missed.water, "casing_k": missed.casing_k,
                            "overpressure_share": missed.overpressure},
         "note": word.note, "cautions": word.cautions,
-    }  # fmt: skip
+    } | ({"decides": decides(decided)} if decided else {})  # fmt: skip
 
 
 def shown_hours(run: Run) -> list[float]:
@@ -60,14 +62,10 @@ def text_lines(shown: View) -> list[str]:
     for number, wall in enumerate(shown["walls"]):
         cells = [_wall_cells(row, row["walls"][number]) for row in shown["rows"]]
         lines += ["", wall["name"], *_table(_wall_head(wall, shown), cells)]
-    said = [
-        *_gone_lines(shown),
-        *_energy_lines(shown),
-        _audit_line(shown),
-        _missed_line(shown),
-        f"{'note':18} {shown['note']}",
-    ]
-    return [*lines, "", *said, *(f"{'caution':18} {one}" for one in shown["cautions"])]
+    said = [*_gone_lines(shown), *_energy_lines(shown), _audit_line(shown), _missed_line(shown)]
+    said.append(f"{'note':18} {shown['note']}")
+    decided = [f"{'what decides':18} {line}" for line in shown.get("decides", {}).get("lines", [])]
+    return [*lines, "", *said, *decided, *(f"{'caution':18} {one}" for one in shown["cautions"])]
 
 
 def csv_text(shown: View) -> str:

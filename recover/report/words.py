@@ -18,6 +18,8 @@ from recover.base.sentences import sentences
 from recover.base.sources import Basis
 from recover.engineering.leakage import LoadState, Response, SupplyConnection
 from recover.physics.lining import PartWet
+from recover.physics.materials import MaterialFamily
+from recover.physics.sensitivity import Decided, Reading
 from recover.physics.stages import StageClass, StageName
 from recover.rules.table import Consent
 
@@ -215,6 +217,23 @@ class _Simulate(Protocol):
     def keeps(self, *, number: int) -> str: ...
     def comes(self, *, layer: str) -> str: ...
     def missed(self, *, water: str, kelvin: str, pressure: str) -> str: ...
+
+
+class _DecidesLining(Protocol):
+    def __call__(self, *, of: str) -> str: ...
+
+
+class _Decides(Protocol):
+    assumed: str
+    outcome: Mapping[Decided, str]
+    kiln: Mapping[str, str]
+    lining: Mapping[str, _DecidesLining]
+    family: Mapping[MaterialFamily, str]
+    reading: Mapping[Reading, str]
+
+    def inputs(self, *, outcome: str, draws: str, chance: str, inputs: str) -> str: ...
+    def none(self, *, outcome: str, draws: str) -> str: ...
+    def readings(self, *, readings: str) -> str: ...
 
 
 class _MeasuredDevice(Protocol):
@@ -563,6 +582,7 @@ class _Words(Protocol):
     drawing: _Drawing
     wet: _Wet
     simulate: _Simulate
+    decides: _Decides
     measured: _Measured
     aids: _Aids
     plan: _Plan
