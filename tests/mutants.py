@@ -49,8 +49,9 @@ LAWS = ("tests/test_gates.py::test_no_worse_answer_opens_anything",
 
 MODULES = {
     "base/conditions": ("conditions", "wetmap"),
-    "asked/answers": ("counted", "assessed", "limits_hold", "wetmap", "gates", "fires", "kilns", "interview",
-                      "evidence", "seen_before", "undone", "rating"),
+    **dict.fromkeys(("asked/components", "asked/possible", "asked/facts", "asked/answers"), (
+        "counted", "assessed", "limits_hold", "wetmap", "gates", "fires", "kilns", "interview", "evidence",
+        "seen_before", "undone", "rating")),
     "asked/replay": ("order", "counted", "seen_before", "undone", "signatures", "answered_again", "report",
                      "files/test_rescue"),
     "asked/told": ("order", "counted", "seen_before", "undone", "signatures", "answered_again", "evidence",

@@ -29,6 +29,10 @@ STATE_WORDS: dict[AnswerState, str] = {
 }
 
 
+RENEWED = frozenset({"yes", "fitted"})
+"""The answers by which a part was renewed, or mended as its finding asks."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class Answer:
     """The latest answer to a question: the value in the question's unit, or a state with its reason.

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from recover.asked.answers import WATER_OUT, Answers
+from recover.asked.answers import Answers
+from recover.asked.possible import WATER_OUT
 from recover.asked.questions import Question
 from recover.asked.told import key_of, split_key
 from recover.base.addresses import Address, holds_address, is_listed

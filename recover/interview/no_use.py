@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from recover.asked.answers import WATER_OUT, Answers
+from recover.asked.answers import Answers
+from recover.asked.possible import WATER_OUT
 from recover.asked.questions import Question
 from recover.asked.told import Answer, is_of_a_time_to_come, key_of, split_key
 from recover.base.counted import by_number

@@ -11,7 +11,8 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import cache
 
-from recover.asked.answers import WATER_IN, Answers
+from recover.asked.answers import Answers
+from recover.asked.possible import WATER_IN
 from recover.asked.questions import Question, Questionnaire, Section, questionnaire
 from recover.asked.replay import DOUBTFUL
 from recover.asked.told import Answer, AnswerState, key_of, seen_at

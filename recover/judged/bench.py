@@ -14,8 +14,8 @@ from math import inf
 from statistics import median
 from typing import Any
 
-from recover.asked.answers import RENEWED, Answers, Bench
-from recover.asked.told import Answer, key_of, known_at, known_order, seen_at, seen_since, to_the_minute
+from recover.asked.answers import Answers, Judge
+from recover.asked.told import RENEWED, Answer, key_of, known_at, known_order, seen_at, seen_since, to_the_minute
 from recover.base.addresses import JOB, Address, Connection, inferred_kw, phases_of, within
 from recover.base.conditions import Possible
 from recover.engineering.banks import Bank, bank
@@ -89,7 +89,7 @@ class Rating:
     inferred: bool
 
 
-def bench(profile_name: str) -> Bench:
+def bench(profile_name: str) -> Judge:
     """Return what works readings out by the law of a country: it says who may attest what explains one."""
     country = profile(profile_name)
     return lambda answers, what, at: bench_value(answers, what, at, country)

@@ -15,7 +15,8 @@ from datetime import datetime
 from pathlib import Path
 from typing import Literal
 
-from recover.asked.answers import WATER_OUT, Answers
+from recover.asked.answers import Answers
+from recover.asked.possible import WATER_OUT
 from recover.asked.told import (
     Answer,
     Release,

@@ -11,7 +11,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Literal
 
-from recover.asked.answers import CLEARED
+from recover.asked.facts import CLEARED
 from recover.asked.questions import Fact, Question
 from recover.asked.told import Answer, Photograph, key_of, split_key
 from recover.base.addresses import JOB, Address, child, is_listed, within
