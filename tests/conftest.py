@@ -9,7 +9,7 @@ import pytest
 from hypothesis import HealthCheck, settings
 
 from recover.asked.answers import Answers
-from recover.asked.questions import questionnaire
+from recover.asked.compiled import questionnaire
 from recover.asked.told import split_key
 from recover.base.errors import PaperError
 from recover.engineering.sums import sums

@@ -8,7 +8,8 @@ from functools import cache
 from typing import Any
 
 from recover.asked.answers import Answers
-from recover.asked.questions import Check, questionnaire
+from recover.asked.compiled import questionnaire
+from recover.asked.questions import Check
 from recover.base.addresses import Address
 from recover.base.conditions import Condition, holds
 from recover.judged.admissible import lacking

@@ -12,7 +12,8 @@ from tempfile import TemporaryDirectory
 from typing import Any
 
 from recover.asked.answers import Answers
-from recover.asked.questions import Question, questionnaire
+from recover.asked.compiled import questionnaire
+from recover.asked.questions import Question
 from recover.asked.told import split_key
 from recover.engineering.sums import sums
 from recover.job.folder import open_job

@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from recover.asked.questions import questionnaire
+from recover.asked.compiled import questionnaire
 from recover.asked.told import Instrument, split_key
 from recover.base.errors import AnswerError
 from recover.interview import meters

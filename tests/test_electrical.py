@@ -13,7 +13,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from recover.asked.questions import questionnaire
+from recover.asked.compiled import questionnaire
 from recover.base.errors import QuantityError
 from recover.base.sources import bibliography
 from recover.engineering import earth, insulation, leakage, supply

@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 import pypdfium2 as pdfium
 import pytest
 
-from recover.asked.questions import questionnaire
+from recover.asked.compiled import questionnaire
 from recover.base.sources import BASIS_WORDS
 from recover.interview import sittings
 from recover.interview.script import load_answers

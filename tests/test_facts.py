@@ -5,7 +5,7 @@ The limits are those of the United Kingdom; what each fact is for stands beside 
 
 import pytest
 
-from recover.asked.questions import questionnaire
+from recover.asked.compiled import questionnaire
 from recover.base.addresses import JOB, within
 from tests.conftest import answers_from
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from recover.asked.answers import Answers
-from recover.asked.questions import problems_of, questionnaire
+from recover.asked.compiled import problems_of, questionnaire
 from recover.judged.assessment import assess_answers
 from tests.conftest import NOW, SEEN, answers_from, assessed, events_of
 from tests.fires import firings

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from recover.asked.answers import Answers
-from recover.asked.questions import compiled, from_compiled, questionnaire
+from recover.asked.compiled import compiled, from_compiled, questionnaire
 from recover.asked.told import Instrument, key_of, split_key
 from recover.base.errors import AnswerError, DataError, listed
 from recover.interview import sittings

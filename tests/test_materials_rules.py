@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from recover.asked.questions import problems_of, questionnaire
+from recover.asked.compiled import problems_of, questionnaire
 from recover.asked.said import read_value
 from recover.base.errors import AnswerError
 from recover.profiles import PROFILES

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from recover.asked.answers import Answers
-from recover.asked.questions import questionnaire
+from recover.asked.compiled import questionnaire
 from recover.engineering.sums import sums
 from recover.judged.assessment import assess_answers
 from recover.judged.wetmap import wetness

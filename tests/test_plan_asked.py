@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from recover.asked.answers import Answers
-from recover.asked.questions import questionnaire
+from recover.asked.compiled import questionnaire
 from recover.asked.said import read_value
 from recover.job.folder import Job, Settings, open_job
 from recover.job.journal import Event

@@ -12,7 +12,7 @@ from shutil import copytree
 import pytest
 from pypdf import PdfReader
 
-from recover.asked.questions import questionnaire
+from recover.asked.compiled import questionnaire
 from recover.interview.script import Script, load_answers
 from recover.interview.session import Session
 from recover.job.anchor import anchor

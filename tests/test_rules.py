@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from recover.asked.questions import problems_of
+from recover.asked.compiled import problems_of
 from recover.base.errors import DataError
 from recover.base.sources import bibliography
 from recover.profiles import PROFILES, limits, own_limits, profile

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from recover.asked.questions import questionnaire
+from recover.asked.compiled import questionnaire
 from recover.asked.told import key_of, split_key
 from recover.interview.engine import Item
 from recover.interview.prompter import Given, NoValue, Pass

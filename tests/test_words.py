@@ -17,7 +17,8 @@ import pytest
 from babel import Locale
 
 import recover
-from recover.asked.questions import OnPaper, compiled, from_compiled, problems_of, questionnaire
+from recover.asked.compiled import compiled, from_compiled, problems_of, questionnaire
+from recover.asked.questions import OnPaper
 from recover.asked.told import AnswerState
 from recover.base import counted
 from recover.base.conditions import ANSWER_TESTS, NUMBER_TESTS

@@ -275,7 +275,7 @@ def form(profile: str, paper: str | None, folder: Path) -> None:
     \b
     Example:  recover form --profile us --to papers
     """
-    from recover.asked.questions import questionnaire
+    from recover.asked.compiled import questionnaire
     from recover.report import form as blank
     from recover.report import pdf
 

@@ -10,7 +10,8 @@ from pathlib import Path
 from typing import Any
 
 from recover.asked.answers import Answers
-from recover.asked.questions import Questionnaire, questionnaire
+from recover.asked.compiled import questionnaire
+from recover.asked.questions import Questionnaire
 from recover.asked.told import Instrument, key_of, same_person, split_key
 from recover.base.addresses import Address
 from recover.base.errors import AnswerError, JobError

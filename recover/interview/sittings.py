@@ -8,7 +8,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import TextIO
 
-from recover.asked.questions import questionnaire
+from recover.asked.compiled import questionnaire
 from recover.asked.told import same_person
 from recover.base.counted import by_number
 from recover.base.errors import AnswerError, DataError, JournalError, Problem

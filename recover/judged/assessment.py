@@ -12,8 +12,9 @@ from datetime import datetime
 from functools import cache
 
 from recover.asked.answers import Answers
+from recover.asked.compiled import questionnaire
 from recover.asked.possible import WATER_IN
-from recover.asked.questions import Question, Questionnaire, Section, questionnaire
+from recover.asked.questions import Question, Questionnaire, Section
 from recover.asked.replay import DOUBTFUL
 from recover.asked.told import Answer, AnswerState, key_of, seen_at
 from recover.base.addresses import Address, is_listed, kind_of, within

@@ -13,7 +13,8 @@ from dataclasses import dataclass
 from importlib.resources import files
 from itertools import product
 
-from recover.asked.questions import Fact, Questionnaire, condition_problems
+from recover.asked.compiled import condition_problems
+from recover.asked.questions import Fact, Questionnaire
 from recover.base.conditions import OF_TABLE, SINCE, Condition, holds, named_values, references, thresholds
 from recover.base.datafile import data_files
 from recover.base.errors import Problem
