@@ -17,7 +17,7 @@ from recover.job.folder import Job, Settings, open_job
 from recover.job.journal import Event
 from recover.judged.assessment import assess, assess_answers
 from recover.judged.dryout import heatings
-from recover.judged.holds import Unmet
+from recover.judged.standing import Unmet
 from recover.plan import of_job, prices
 from recover.plan.limits import RoomCare
 from recover.plan.request import _too_soon, last_entry

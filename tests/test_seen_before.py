@@ -14,7 +14,7 @@ from recover.base.measures import show_moment
 from recover.interview.no_use import NoUse
 from recover.job.journal import Event
 from recover.judged.admissible import Lack, inadmissible
-from recover.judged.holds import to_sign
+from recover.judged.standing import to_sign
 from recover.judged.wetmap import line_mm
 from recover.profiles import profile
 from tests.conftest import ZONE

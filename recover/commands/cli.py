@@ -443,7 +443,7 @@ def _next_under(folder: Path, found: Assessment) -> Iterator[str]:
 
     Work on the way waits for nothing that stands beside it: only lifting does for the lift.
     """
-    from recover.judged.holds import to_sign
+    from recover.judged.standing import to_sign
     from recover.rules.gates import on_the_way
 
     way = on_the_way("own_heat")

@@ -39,8 +39,9 @@ from recover.job.evidence import take_in
 from recover.judged.admissible import good_until, is_evidence, why_not
 from recover.judged.assessment import closed_before
 from recover.judged.failed import said_of
-from recover.judged.holds import Hold, hold_states
+from recover.judged.holds import hold_states
 from recover.judged.outcomes import asking
+from recover.judged.standing import Hold
 
 
 class Asking(Scribe):

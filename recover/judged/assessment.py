@@ -29,9 +29,10 @@ from recover.job.kept import Kept, left_beside, proved, unproved
 from recover.job.torn import cut_off
 from recover.judged.admissible import Lack, lacking, unlisted, why_not
 from recover.judged.bench import bench
-from recover.judged.holds import Hold, hold_states, no_release, what_to_do, without_release
+from recover.judged.holds import hold_states, no_release, what_to_do, without_release
 from recover.judged.outcomes import acts, outcome, renewal
 from recover.judged.risen import RISES, risen_from
+from recover.judged.standing import Hold
 from recover.judged.wetmap import Wet, wet_map, wetness
 from recover.profiles import Profile, limits, profile
 from recover.rules.gates import Closure, Notice, ReferralLine, closures, notices, referral

@@ -15,7 +15,7 @@ from zoneinfo import ZoneInfo
 from recover.base.measures import show_hours_minutes, show_quantity
 from recover.judged.assessment import Assessment
 from recover.judged.dryout import OUTDOORS
-from recover.judged.holds import Hold
+from recover.judged.standing import Hold
 from recover.physics.figures import opening as vent
 from recover.plan.clock import opening, timetable
 from recover.plan.instructions import Instructions, instructions, step_lines

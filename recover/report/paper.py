@@ -27,7 +27,7 @@ from recover.report.words import words
 
 if TYPE_CHECKING:
     from recover.judged.assessment import Applied, Assessment
-    from recover.judged.holds import Hold
+    from recover.judged.standing import Hold
 
 View = dict[str, Any]
 

@@ -14,7 +14,7 @@ from recover.job.folder import Job
 from recover.judged.admissible import Lack, good_until, refusal
 from recover.judged.assessment import Assessment, Open
 from recover.judged.bench import rating
-from recover.judged.holds import Hold, by_reason
+from recover.judged.standing import Hold, by_reason
 from recover.report import electrical
 from recover.report.event import events
 from recover.report.findings import basis_counts, findings, undamaged
