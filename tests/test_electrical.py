@@ -19,7 +19,7 @@ from recover.base.sources import bibliography
 from recover.engineering import earth, insulation, leakage, supply
 from recover.engineering.banks import bank
 from recover.engineering.insulation import judge, judge_circuit, sentence, shape
-from recover.engineering.leakage import gate_ma, printed_ma, residual_ma, response
+from recover.engineering.leakage import entry_ma, printed_ma, residual_ma, response
 from recover.engineering.supply import current_a, next_rating_a
 from recover.profiles import PROFILES, limits, own_earth
 from recover.profiles import profile as country
@@ -130,7 +130,7 @@ def test_each_step_of_the_ladder_begins_at_its_figure(megohm: float, uk_eu: str,
 
 @pytest.mark.parametrize("profile", PROFILES)
 def test_the_gate_opens_at_one_megohm_whatever_a_country_prints(profile: str) -> None:
-    assert judge(1.0, 500, 7.2, profile).gate_megohm == 1.0
+    assert judge(1.0, 500, 7.2, profile).entry_megohm == 1.0
     assert judge(1.0, 500, 7.2, profile).step == "entry"
     assert judge(below(1.0), 500, 7.2, profile).step != "entry"
 
@@ -415,17 +415,17 @@ def test_what_a_country_prints_for_leakage(profile: str, kw: float, limit: float
 
 
 @pytest.mark.parametrize(
-    ("profile", "kw", "gate"),
+    ("profile", "kw", "entry"),
     [
         # own limit 5 mA, or less where the country prints less for such a kiln
         ("uk", 7.2, 5.0), ("us", 7.2, 5.0), ("au_nz", 7.2, 5.0), ("uk", None, 5.0),
         ("eu", None, 3.5), ("eu", 3.5, 3.5), ("eu", 4.2, 4.2), ("eu", 5.0, 5.0), ("eu", 7.2, 5.0), ("eu", 12.0, 5.0),
     ],
 )  # fmt: skip
-def test_the_gate_of_leakage_is_the_stricter_of_what_is_printed_for_the_power_and_our_own(
-    profile: str, kw: float | None, gate: float
+def test_the_entry_of_leakage_is_the_stricter_of_what_is_printed_for_the_power_and_our_own(
+    profile: str, kw: float | None, entry: float
 ) -> None:
-    assert gate_ma(profile, kw) == gate
+    assert entry_ma(profile, kw) == entry
 
 
 def test_the_united_states_print_no_limit_of_leakage_for_a_kiln() -> None:
@@ -444,7 +444,7 @@ def test_negative_ohms_and_currents_are_refused() -> None:
         lambda: leakage.bound_ma(230, -1), lambda: residual_ma("line_neutral", 230, -1), lambda: response(-1, 30),
         lambda: earth.limit_ohm("uk").passes(-0.01),
         lambda: judge_circuit(-1, 500, "uk"), lambda: earth.limit_ohm("uk", -1, 2.5),
-        lambda: gate_ma("eu", -7.2),
+        lambda: entry_ma("eu", -7.2),
     ):  # fmt: skip
         with pytest.raises(QuantityError, match="expected"):
             ask()

@@ -52,19 +52,19 @@ def row(found, what):
 
 
 @pytest.mark.parametrize(
-    ("profile", "kw", "gate"),
+    ("profile", "kw", "entry"),
     [
         # EN 50699, from memory: 3.5 mA, above 3.5 kW 1 mA for each kW, at most 10; own limit: never more than 5
         ("eu", 3.0, 3.5), ("eu", 4.2, 4.2), ("eu", 7.2, 5.0),
         ("uk", 7.2, 5.0), ("us", 7.2, 5.0), ("au_nz", 7.2, 5.0),
     ],
 )  # fmt: skip
-def test_leakage_is_judged_by_the_countrys_rule_for_the_power_and_never_above_our_own_gate(profile, kw, gate):
+def test_leakage_is_judged_by_the_countrys_rule_for_the_power_and_never_above_our_own_entry(profile, kw, entry):
     found = {
         ma: answers_from({**ONE, f"identity.kw@{KILN}": kw, f"energise.leakage@{KILN}": ma}, profile).fact(
             "leakage", KILN
         )
-        for ma in (gate, gate * 1.001)
+        for ma in (entry, entry * 1.001)
     }
 
     assert list(found.values()) == [frozenset({"within"}), frozenset({"over"})]
@@ -105,16 +105,16 @@ def test_earth_continuity_is_judged_with_the_conductor_that_is_known_to_lie_in_t
 
 
 @pytest.mark.parametrize(
-    ("country", "printed", "gate"),
+    ("country", "printed", "entry"),
     [
         ("au_nz", "1 Ω: within", "0.1 Ω: over"), ("eu", "0.3 Ω: within", "0.1 Ω: over"),
         ("uk", "0.1 Ω: over", "0.1 Ω: over"), ("us", "none is printed", "0.1 Ω: over"),
     ],
 )  # fmt: skip
-def test_earth_stands_beside_the_countrys_figure_and_beside_the_lesser_one(country, printed, gate):
+def test_earth_stands_beside_the_countrys_figure_and_beside_the_lesser_one(country, printed, entry):
     found = row(read({f"earth.ohm@{KILN}/bond/shell": 0.25}, country=country), "Earth")
 
-    assert (found["printed"].lower(), found["gate"].lower()) == (printed.lower(), gate.lower())
+    assert (found["printed"].lower(), found["gate"].lower()) == (printed.lower(), entry.lower())
 
 
 def test_a_plate_whose_power_does_not_fit_is_said():
@@ -166,10 +166,10 @@ def missing(found):
     return set(next(hold.missing for hold in found.holds if hold.point.id == "own_heat"))
 
 
-# ---------------------------------------------------------------------------------------- limit and gate, apart
+# ---------------------------------------------------------------------------------------- limit and entry, apart
 
 
-def test_the_report_prints_the_countrys_limit_apart_from_our_own_gate():
+def test_the_report_prints_the_countrys_limit_apart_from_our_own_entry():
     # common practice (case 14): 0.4 Mohm passes for heating above 3 kW in the United Kingdom; own limit: entry at 1
     found = row(read(PLATE, [(0, 0.4)]), "Insulation of the elements")
 
@@ -200,7 +200,7 @@ def test_a_kiln_on_480_v_leaks_by_277_v():
     assert "0.277 mA (277 V" in row(found, "Insulation of the elements")["note"]
 
 
-def test_leakage_shows_what_is_printed_for_the_power_and_our_own_gate_beside_it():
+def test_leakage_shows_what_is_printed_for_the_power_and_our_own_entry_beside_it():
     # EN 50699, from memory (case 17): a kiln of 15 kW may leak 10 mA; own limit 5 mA
     found = row(read({**PLATE, f"energise.leakage@{KILN}": 6.0}, country="eu"), "Leakage")
 

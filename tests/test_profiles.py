@@ -3,7 +3,7 @@
 `tests/vectors/profiles.csv` says for each limit what it is for a kiln of so much power or so much conductor, and on
 which side it passes: `from` the figure upwards, up `to` it, only `above` it, `trips from` it; `value` where nothing is
 judged by it alone. Its column `source` names the document, its column `basis` how that was seen. A limit that ends in
-`_gate` is what opens something here: the stricter of the country's figure and this project's own, by the fact that the
+`_entry` is what opens something here: the stricter of the country's figure and this project's own, by the fact that the
 rules test; where both print the same the country's is named.
 """
 
@@ -49,33 +49,33 @@ def number(text):
     return float(text) if text else None
 
 
-GATES = {
-    "earth_gate": ("earth", own_earth), "leakage_gate": ("leakage", lambda: own_limits()["leakage_ma"]),
-    "wiring_gate": ("wiring_insulation_megohm", lambda: own_limits()["wiring_insulation_megohm"]),
-    "allowance_gate": ("heating_allowance_kw", None),
+ENTRIES = {
+    "earth_entry": ("earth", own_earth), "leakage_entry": ("leakage", lambda: own_limits()["leakage_ma"]),
+    "wiring_entry": ("wiring_insulation_megohm", lambda: own_limits()["wiring_insulation_megohm"]),
+    "allowance_entry": ("heating_allowance_kw", None),
 }  # fmt: skip
 
 
 def rule_of(row):
     """The row of a profile, or of our own limits, that a line of the table speaks of."""
     country = profile(row["profile"])
-    if row["limit"] in GATES:
-        name, own = GATES[row["limit"]]
+    if row["limit"] in ENTRIES:
+        name, own = ENTRIES[row["limit"]]
         ours = row["basis"] == "own_limit" and own
         return own() if ours else country.find(name) or getattr(country, name)
     return country.find(row["limit"]) or getattr(country, row["limit"])
 
 
-def passes_gate(row, value):
+def passes_entry(row, value):
     """Judge a value by the fact that opens something."""
     kiln, given = "kiln/1", {"identity.kw": number(row["kw"]), "earth.length": number(row["length_m"]) or 0.0,
                              "earth.area": row["area_mm2"] or "other", "scope.connection": "plug"}  # fmt: skip
     fact, at, reading, good = {
-        "earth_gate": ("earth", f"{kiln}/bond/shell", {"earth.ohm@kiln/1/bond/shell": value}, "within"),
-        "leakage_gate": ("leakage", kiln, {"energise.leakage@kiln/1": value}, "within"),
-        "wiring_gate": ("wiring_insulation", f"{kiln}/wiring/power", {"wire.insulation@kiln/1/wiring/power": value},
+        "earth_entry": ("earth", f"{kiln}/bond/shell", {"earth.ohm@kiln/1/bond/shell": value}, "within"),
+        "leakage_entry": ("leakage", kiln, {"energise.leakage@kiln/1": value}, "within"),
+        "wiring_entry": ("wiring_insulation", f"{kiln}/wiring/power", {"wire.insulation@kiln/1/wiring/power": value},
                         "at_limit_or_above"),
-        "allowance_gate": ("heating_allowance", kiln, {"identity.kw@kiln/1": value}, "yes"),
+        "allowance_entry": ("heating_allowance", kiln, {"identity.kw@kiln/1": value}, "yes"),
     }[row["limit"]]  # fmt: skip
     known = {f"{key}@{kiln}": each for key, each in given.items() if each is not None}
     known |= {"earth.points@kiln/1": ["shell"], "wire.runs@kiln/1": ["power"]}
@@ -86,8 +86,8 @@ def passes_gate(row, value):
 def passes(row, value):
     """Judge a value as its limit is judged everywhere."""
     name, kw = row["profile"], number(row["kw"])
-    if row["limit"] in GATES:
-        return passes_gate(row, value)
+    if row["limit"] in ENTRIES:
+        return passes_entry(row, value)
     if row["limit"] == "wiring_insulation_megohm":
         return judge_circuit(value, 500, name)
     if row["limit"] == "extra_low_insulation_megohm":
@@ -122,7 +122,7 @@ def test_each_limit_is_what_the_table_says_and_names_its_document(row):
 
     assert (rule.unit, rule.source, rule.basis) == (row["unit"], row["source"], row["basis"])
     assert rule.source == "" or rule.clause
-    if isinstance(rule, Limit) and row["limit"] not in GATES:
+    if isinstance(rule, Limit) and row["limit"] not in ENTRIES:
         assert rule.value == float(row["value"])
 
 
@@ -138,7 +138,7 @@ def test_each_limit_has_its_neighbours(row):
 def test_no_row_of_a_profile_is_without_its_expectation(name):
     country = profile(name)
     rules = {part for part in ("earth", "leakage", "ratings") if getattr(country, part)}
-    expected = {row["limit"] for row in ROWS if row["profile"] == name} - set(GATES)
+    expected = {row["limit"] for row in ROWS if row["profile"] == name} - set(ENTRIES)
 
     assert {limit.id for limit in country.limit} | rules == expected
 

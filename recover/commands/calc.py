@@ -426,7 +426,7 @@ def _insulation(megohm: float, test_volts: float, kw: float | None, joined: str,
 
     found = judge(megohm, test_volts, kw, profile, cast(Any, joined), volts_to_earth)
     because = sentence(found.open_because) if found.open_because else None
-    values = {"limit_megohm": found.limit_megohm, "passes_limit": found.passes_limit, "gate_megohm": found.gate_megohm,
+    values = {"limit_megohm": found.limit_megohm, "passes_limit": found.passes_limit, "gate_megohm": found.entry_megohm,
               "next_step": sentence(found.next_step), "leakage_bound_ma": found.leakage_bound_ma}  # fmt: skip
     if as_json:
         values["passes_limit_null_because"] = because

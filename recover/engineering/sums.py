@@ -14,7 +14,7 @@ from typing import Any, Literal
 
 from recover.base.conditions import Possible
 from recover.engineering.earth import CopperClass, EarthLimit, limit_ohm
-from recover.engineering.leakage import gate_ma
+from recover.engineering.leakage import entry_ma
 from recover.engineering.supply import capacity_a, current_a, next_rating_a, plate_power_kw
 from recover.profiles import own_limits, profile
 
@@ -28,7 +28,7 @@ def sums(profile_name: str) -> Mapping[str, Sum]:
     """Return each sum that a fact may name, with the limits of a country."""
     return {
         "power_mismatch": _power_mismatch,
-        "leakage_gate_ma": partial(_leakage_gate_ma, profile_name),
+        "leakage_entry_ma": partial(_leakage_entry_ma, profile_name),
         "device_fit": partial(_device_fit, profile_name),
         "earth_limit_ohm": partial(_earth_limit_ohm, profile_name),
         "total": _total,
@@ -50,14 +50,14 @@ def _power_mismatch(of: Sequence[Possible]) -> Possible:
     return frozenset({"yes" if abs(kw - expected) > own_limits()["power_tolerance"].value * kw else "no"})
 
 
-def _leakage_gate_ma(profile_name: str, of: Sequence[Possible]) -> Possible:
+def _leakage_entry_ma(profile_name: str, of: Sequence[Possible]) -> Possible:
     """Return the leakage that is let pass [mA] at a power [kW]; of an unknown power both ends of the country's rule."""
     (kws,) = of
     if kws:
-        return frozenset(gate_ma(profile_name, kw) for kw in kws)
+        return frozenset(entry_ma(profile_name, kw) for kw in kws)
     rule = profile(profile_name).leakage
     most = own_limits()["leakage_ma"].value
-    return frozenset({gate_ma(profile_name, None), most if rule is None else min(most, rule.most_ma)})
+    return frozenset({entry_ma(profile_name, None), most if rule is None else min(most, rule.most_ma)})
 
 
 def _earth_limit_ohm(profile_name: str, of: Sequence[Possible]) -> Possible:
