@@ -15,8 +15,8 @@ from recover.base.errors import PaperError
 from recover.engineering.sums import sums
 from recover.job.journal import Event
 from recover.judged.assessment import assess_answers
-from recover.judged.bench import bench
 from recover.judged.outcomes import outcome
+from recover.judged.readings import reckoning
 from recover.judged.wetmap import wetness
 from recover.profiles import limits
 from tests.school import PLACE
@@ -82,7 +82,7 @@ def _written(data):
 def answers_from(given, profile="uk", told=None, now=NOW):
     """Return answers for a mapping of keys to values, as of the noon of the visit."""
     sum_of, events = sums(profile), events_of(given, told)
-    return Answers(questionnaire(), limits(profile), ZONE, events, wetness, bench(profile), sum_of, now, outcome)
+    return Answers(questionnaire(), limits(profile), ZONE, events, wetness, reckoning(profile), sum_of, now, outcome)
 
 
 def assessed(given, profile="uk", told=None, now=NOW):

@@ -20,8 +20,8 @@ from recover.job.folder import open_job
 from recover.job.journal import Event
 from recover.judged.admissible import is_evidence
 from recover.judged.assessment import Assessment, assess_answers
-from recover.judged.bench import bench
 from recover.judged.outcomes import outcome
+from recover.judged.readings import reckoning
 from recover.judged.wetmap import wetness
 from recover.profiles import limits
 from tests.conftest import ZONE
@@ -49,7 +49,9 @@ def unsigned() -> tuple[Event, ...]:
 
 def answers_at(events: tuple[Event, ...], now: datetime = LATER, profile: str = "uk") -> Answers:
     """Return what is known of a journal at a moment."""
-    return Answers(questionnaire(), limits(profile), ZONE, events, wetness, bench(profile), sums(profile), now, outcome)
+    return Answers(
+        questionnaire(), limits(profile), ZONE, events, wetness, reckoning(profile), sums(profile), now, outcome
+    )
 
 
 def assessed_at(events: tuple[Event, ...], now: datetime = LATER, profile: str = "uk") -> Assessment:

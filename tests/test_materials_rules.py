@@ -16,7 +16,7 @@ from recover.profiles import PROFILES
 from recover.report.findings import findings
 from recover.report.measured import measured
 from recover.report.paper import Numbered
-from recover.report.resistances import bench
+from recover.report.resistances import resistances
 from recover.report.words import words
 from tests.conftest import ZONE, answers_from, assessed
 
@@ -380,7 +380,7 @@ def test_the_report_calls_no_rod_worn_by_what_wire_would_be():
     known = {f"element.count{K1}": 3, f"element.expected_ohm{K1}": 1.0, **ohms}
 
     def of_elements(alloy):
-        lines = bench(assessed({**known, f"element.alloy{K1}": alloy}))[0]["lines"]
+        lines = resistances(assessed({**known, f"element.alloy{K1}": alloy}))[0]["lines"]
         return [line for line in lines if line.startswith("Element")]
 
     assert of_elements("carbide") == []

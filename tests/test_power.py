@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from recover.engineering.supply import capacity_a
-from recover.report.resistances import bench
+from recover.report.resistances import resistances
 from tests.conftest import answers_from, assessed
 
 pytestmark = pytest.mark.quick
@@ -288,7 +288,7 @@ def test_what_contradicts_the_plate_is_said(contrary, neighbour, words):
 
 
 def said(known):
-    (view,) = bench(assessed(known))
+    (view,) = resistances(assessed(known))
     return " ".join(view["lines"])
 
 

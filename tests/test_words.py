@@ -26,7 +26,7 @@ from recover.base.counted import any_of, by_number
 from recover.base.errors import DataError
 from recover.base.measures import show_quantity
 from recover.base.sentences import _methods
-from recover.judged.bench import FITS
+from recover.judged.readings import FITS
 from recover.report import words as home
 from recover.report.words import words
 from recover.rules.check import check_everything
@@ -146,10 +146,10 @@ SCALES = {name: set(table(name).scale) for name in ("call", "ladder")}
         (words().ladder, SCALES["ladder"]),
         (words().who, {*get_args(Who), "owner", "insurer"} - {"electrician"}),
         (words().form.test, {*NUMBER_TESTS, *ANSWER_TESTS}),
-        (words().bench.power, {*FITS} - {"within"}),
+        (words().ohms.power, {*FITS} - {"within"}),
         (words().interest, {"open", *(one.id for one in questionnaire().questions["claim.writer"].choices)}),
     ],
-    ids=["open", "call", "ladder", "who", "form.test", "bench.power", "interest"],
+    ids=["open", "call", "ladder", "who", "form.test", "ohms.power", "interest"],
 )
 def test_what_is_told_by_key_is_told_of_each_and_of_nothing_else(told, known):
     assert set(told) == known

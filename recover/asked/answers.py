@@ -40,7 +40,7 @@ class Answers(Facts):
         zone: ZoneInfo,
         events: Iterable[Event] = (),
         wetness: Judge | None = None,
-        bench: Judge | None = None,
+        reckoning: Judge | None = None,
         sums: Sums | None = None,
         now: datetime | None = None,
         outcomes: Judge | None = None,
@@ -48,14 +48,14 @@ class Answers(Facts):
     ) -> None:
         """Replay events in their order; the last answer to a question is the one that counts.
 
-        `wetness` judges how far water reached a component, `bench` what a reading comes to beside its yardstick, `sums`
-        do the arithmetic of facts, `outcomes` tell what a rule table makes of a component; what is judged by one that
-        is not given stands for every value. `is_there` proves the files of pictures as they are now; without it a
+        `wetness` judges how far water reached a component, `reckoning` what a reading comes to beside its yardstick,
+        `sums` do the arithmetic of facts, `outcomes` tell what a rule table makes of a component; what is judged by one
+        that is not given stands for every value. `is_there` proves the files of pictures as they are now; without it a
         picture is as the journal says. `now` is the moment at which all this is asked: what is said to be later is
         in the future. Without it, that of the last line.
         """
         super().__init__(questions, zone, events)
-        self.limits, self._wetness, self._bench, self._outcomes = limits, wetness, bench, outcomes
+        self.limits, self._wetness, self._reckoning, self._outcomes = limits, wetness, reckoning, outcomes
         self._sums, self._is_there = sums or {}, is_there
         self._then: dict[int, Self] = {}
         self.now = (now or self.last_entry or datetime(9000, 1, 1, tzinfo=zone)).astimezone(zone)
@@ -67,8 +67,8 @@ class Answers(Facts):
     def _wet(self, kind: str, at: Address) -> Possible:
         return self._wetness(self, kind, at) if self._wetness else None
 
-    def _worked_out(self, what: str, at: Address) -> Possible:
-        return self._bench(self, what, at) if self._bench else None
+    def _reckoned(self, what: str, at: Address) -> Possible:
+        return self._reckoning(self, what, at) if self._reckoning else None
 
     def _outcome(self, name: str, at: Address) -> Possible:
         return self._outcomes(self, name, at) if self._outcomes else None
@@ -103,7 +103,7 @@ class Answers(Facts):
 
     def _replayed(self, events: Iterable[Event], now: datetime | None = None) -> Self:
         """Return what other lines of the same journal tell, as of the same moment or another, of files as well."""
-        judges = (self._wetness, self._bench, self._sums, now or self.now, self._outcomes)
+        judges = (self._wetness, self._reckoning, self._sums, now or self.now, self._outcomes)
         return type(self)(self.questions, self.limits, self.zone, events, *judges)
 
     # ------------------------------------------------------------------------------------------------ what does not fit

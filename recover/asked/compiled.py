@@ -174,7 +174,7 @@ def _fact_problems(whole: Questionnaire, fact: Fact) -> Iterator[Problem]:
         yield Problem(where, f"its values differ from the choices of {fact.same_as}", "make them the same")
     if fact.worst_of and [one.values for one in whole.fact if one.id == fact.worst_of] != [fact.values]:
         yield Problem(where, f"its values differ from those of {fact.worst_of}", "make them the same")
-    for name in sorted(set(fact.bench_of) - set(whole.questions)):
+    for name in sorted(set(fact.of if fact.reckoned else ()) - set(whole.questions)):
         yield Problem(where, f"rests on {name!r}, which is no question", "name one that exists")
     if fact.cause_by and not set(whole.facts[fact.cause_by].values) <= set(get_args(Cause)):
         yield Problem(where, f"{fact.cause_by!r} has values that are no causes", f"expected some of {get_args(Cause)}")

@@ -27,7 +27,7 @@ class Facts(PossibleAnswers):
         """Return how far water may have reached a component of a kind."""
 
     @abstractmethod
-    def _worked_out(self, what: str, at: Address) -> Possible:
+    def _reckoned(self, what: str, at: Address) -> Possible:
         """Return what a reading comes to beside its yardstick."""
 
     @abstractmethod
@@ -53,8 +53,8 @@ class Facts(PossibleAnswers):
             return self._worst(fact, at)
         if fact.wet:
             return self._all_of(fact, self._wet(fact.wet, at))
-        if fact.bench:
-            return self._all_of(fact, self._worked_out(fact.bench, at))
+        if fact.reckoned:
+            return self._all_of(fact, self._reckoned(fact.reckoned, at))
         if fact.ratio_of:
             return self._ratio(*(self._rests_on(name, at) for name in fact.ratio_of))
         if fact.hours_between:

@@ -257,7 +257,7 @@ class Fact:
     water reached it (`wet`, a kind of wetmap.py, with the questions it rests on as `of`); a number of hours
     (`hours_between` two moments); a number that is the ratio of two answers (`ratio_of`); what a `sum` of
     engineering/sums.py makes `of` answers; what a component comes to beside its plate and its neighbours
-    (`bench`, by bench.py, with the questions it rests on as `bench_of`).
+    (`reckoned`, by readings.py, with the questions it rests on as `of`).
 
     `cause` says what caused damage that it speaks of; where that hangs on answers, `cause_by` names the fact that says.
     """
@@ -277,8 +277,7 @@ class Fact:
     wet: str = ""
     hours_between: list[str] = field(default_factory=list)
     ratio_of: list[str] = field(default_factory=list)
-    bench: str = ""
-    bench_of: list[str] = field(default_factory=list)
+    reckoned: str = ""
     sum: str = ""
     of: list[str] = field(default_factory=list)
     hazard: str = ""
@@ -291,7 +290,7 @@ class Fact:
         """The questions and facts that this fact is judged from."""
         if self.hazard:
             return {"safe.hazards", "hazard.cleared", *self.seen, self.seen_by} - {""}
-        named = {self.same_as, self.worst_of, *self.hours_between, *self.ratio_of, *self.of, *self.bench_of} - {""}
+        named = {self.same_as, self.worst_of, *self.hours_between, *self.ratio_of, *self.of} - {""}
         return named.union(*(references(case.when) for case in self.cases))
 
 

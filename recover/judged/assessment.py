@@ -28,9 +28,9 @@ from recover.job.journal import utc_now
 from recover.job.kept import Kept, left_beside, proved, unproved
 from recover.job.torn import cut_off
 from recover.judged.admissible import Lack, lacking, unlisted, why_not
-from recover.judged.bench import bench
 from recover.judged.holds import hold_states, no_release, what_to_do, without_release
 from recover.judged.outcomes import acts, outcome, renewal
+from recover.judged.readings import reckoning
 from recover.judged.risen import RISES, risen_from
 from recover.judged.standing import Hold
 from recover.judged.wetmap import Wet, wet_map, wetness
@@ -153,7 +153,7 @@ def answers_of(job: Job, questions: Questionnaire | None = None, now: datetime |
     country = job.settings.profile
     numbers, zone = limits(country), job.settings.tz
     asked = questions or questionnaire()
-    judges = wetness, bench(country), sums(country), now or utc_now(), outcome
+    judges = wetness, reckoning(country), sums(country), now or utc_now(), outcome
 
     @cache
     def is_there(one: Kept) -> bool:

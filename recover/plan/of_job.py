@@ -15,8 +15,8 @@ from recover.asked.answers import Answers
 from recover.base.addresses import JOB, Address
 from recover.engineering.thermocouples import Letter
 from recover.judged.assessment import Assessment
-from recover.judged.bench import given, rating
 from recover.judged.dryout import OUTDOORS, heatings, linings
+from recover.judged.readings import given, rating
 from recover.physics.lining import Lining
 from recover.physics.staged import Heating
 from recover.plan.controller import Controller, controller_of

@@ -16,8 +16,8 @@ from recover.engineering.supply import (
     next_rating_a,
     supply_data,
 )
-from recover.judged import bench
-from recover.judged.bench import Rating
+from recover.judged import readings
+from recover.judged.readings import Rating
 from recover.profiles import Profile
 from recover.report.paper import View, runs, suspended
 from recover.report.resistances import joint, new_coil
@@ -37,13 +37,13 @@ CONTACTORS = ("contactor", "safety_contactor")
 
 def _line_amps(found: Assessment, kiln: Address) -> float | None:
     """Return the current in each line with all elements on [A]; None where rating or connection is not known."""
-    rated, connected = bench.rating(found.answers, kiln), bench.connection(found.answers, kiln)
+    rated, connected = readings.rating(found.answers, kiln), readings.connection(found.answers, kiln)
     return current_a(rated.kw, rated.volts, phases_of(connected)) if rated and connected else None
 
 
 def _expected(found: Assessment, kiln: Address) -> View:
     """Return the sketch of the connection, and what rating and connection call for: amperes, ohms, their band."""
-    rated, connected = bench.rating(found.answers, kiln), bench.connection(found.answers, kiln)
+    rated, connected = readings.rating(found.answers, kiln), readings.connection(found.answers, kiln)
     named = words().electrical
     strings = int(found.answers.number("element.strings", kiln) or 1) * (1 if connected == "single" else 3)
     view: View = {
@@ -112,7 +112,7 @@ def forms(found: Assessment) -> list[View]:
 
 def _aids(found: Assessment, kiln: Address, form: str) -> View:
     """Return what helps the talk about the supply, and about contactors that are replaced; nothing else."""
-    amps, connected = _line_amps(found, kiln), bench.connection(found.answers, kiln)
+    amps, connected = _line_amps(found, kiln), readings.connection(found.answers, kiln)
     if amps and connected and form == "supply":
         return _supply_aids(found.profile, amps, phases_of(connected))
     replaced = any(within(one.at, "kiln") == kiln and _is_contactor(one) and one.outcome.high == "replace" and one.to_do

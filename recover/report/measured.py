@@ -17,7 +17,7 @@ from recover.engineering import insulation, leakage
 from recover.engineering.earth import EarthLimit
 from recover.engineering.sums import OTHER, earth_limit
 from recover.engineering.supply import line_to_earth_volts
-from recover.judged import bench
+from recover.judged import readings
 from recover.judged.assessment import Assessment
 from recover.profiles import Beside
 from recover.report.paper import Numbered, View
@@ -286,7 +286,7 @@ def _device_ma(found: Assessment, kiln: Address) -> float | None:
 
 def _lies(found: Assessment, kiln: Address) -> leakage.SupplyConnection | None:
     """Return how the elements lie between lines and neutral; where a line has 120 V, one of 208 V lies across two."""
-    connected, rated = bench.connection(found.answers, kiln), bench.rating(found.answers, kiln)
+    connected, rated = readings.connection(found.answers, kiln), readings.rating(found.answers, kiln)
     if connected != "single":
         return connected
     if rated is None:
@@ -295,5 +295,5 @@ def _lies(found: Assessment, kiln: Address) -> leakage.SupplyConnection | None:
 
 
 def _volts_to_earth(found: Assessment, kiln: Address) -> float:
-    rated = bench.rating(found.answers, kiln)
+    rated = readings.rating(found.answers, kiln)
     return line_to_earth_volts(found.profile.id, rated.volts if rated else None)

@@ -11,7 +11,7 @@ from recover.base.measures import show_number, show_quantity
 from recover.engineering import elements
 from recover.engineering.banks import diagnose, joint_w, odd_ones
 from recover.engineering.supply import current_a
-from recover.judged.bench import (
+from recover.judged.readings import (
     ALLOYS,
     RODS,
     connection,
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from recover.judged.assessment import Assessment
 
 
-def bench(found: Assessment) -> list[View]:
+def resistances(found: Assessment) -> list[View]:
     """Return, for each kiln, what was read beside what was to be expected, and what follows in a line each."""
     return [
         {"kiln": found.answers.label(kiln), "rows": _circuits(found, kiln) + _elements(found, kiln),
@@ -48,11 +48,11 @@ def _circuits(found: Assessment, kiln: Address) -> list[View]:
     if connected is None or not (volts and kw) or not any(read):
         return []
     called = _span(found, circuit_ohm(connected, volts, kw) * len(zones))
-    rows = [_row(words().bench.zone(zone=found.answers.label_in_kiln(zone)), show_quantity(ohm, "ohm"), called)
+    rows = [_row(words().ohms.zone(zone=found.answers.label_in_kiln(zone)), show_quantity(ohm, "ohm"), called)
             for zone, ohm in zip(zones, read, strict=True) if ohm]  # fmt: skip
     drawn = inferred_kw(connected, volts, [ohm for ohm in read if ohm]) if all(read) else None
     return rows + (
-        [_row(words().bench.power_read, _cold_and_hot(found, kiln, drawn), show_quantity(kw, "kW"))] if drawn else []
+        [_row(words().ohms.power_read, _cold_and_hot(found, kiln, drawn), show_quantity(kw, "kW"))] if drawn else []
     )
 
 
@@ -66,11 +66,11 @@ def _elements(found: Assessment, kiln: Address) -> list[View]:
     read = element_readings(found.answers, kiln)
     if not any(read):
         return []
-    known = [f"{place}: {show_number(ohm) if ohm else words().bench.unread}" for place, ohm in enumerate(read, 1)]
+    known = [f"{place}: {show_number(ohm) if ohm else words().ohms.unread}" for place, ohm in enumerate(read, 1)]
     papers, whole = given(found.answers, "element.expected_ohm", kiln), plate_bank(found.answers, kiln)
-    called = [words().bench.papers(ohm=show_quantity(papers, "ohm"))] if papers else []
-    called += [words().bench.by_plate(ohm=_span(found, whole.element_hot_ohm))] if whole else []
-    return [_row(words().bench.elements, "; ".join(known), "; ".join(called) or words().bench.nothing)]
+    called = [words().ohms.papers(ohm=show_quantity(papers, "ohm"))] if papers else []
+    called += [words().ohms.by_plate(ohm=_span(found, whole.element_hot_ohm))] if whole else []
+    return [_row(words().ohms.elements, "; ".join(known), "; ".join(called) or words().ohms.nothing)]
 
 
 def _diagnosis(found: Assessment, kiln: Address) -> list[str]:
@@ -83,7 +83,7 @@ def _diagnosis(found: Assessment, kiln: Address) -> list[str]:
     ohms, expected = list(read.values()), _yardstick(found, kiln, list(read.values()))
     if expected is None:
         odd = [list(read)[at] for at in odd_ones(ohms)]
-        return [words().bench.odd(elements=_numbers(odd)) if odd else words().bench.alike]
+        return [words().ohms.odd(elements=_numbers(odd)) if odd else words().ohms.alike]
     said: dict[str, list[int]] = {}
     for place, circuit in zip(read, diagnose(ohms, expected).circuits, strict=True):
         said.setdefault(circuit.because, []).append(place)
@@ -96,16 +96,16 @@ def _power(found: Assessment, kiln: Address) -> list[str]:
     if fits == {"within"}:
         return [_within(found, kiln)]
     if len(fits) == 1:
-        return [words().bench.power[next(iter(fits))]]
+        return [words().ohms.power[next(iter(fits))]]
     if not any(element_readings(found.answers, kiln)) and not _circuits(found, kiln):
         return []
     missing = power_missing(found.answers, kiln)
-    return [words().bench.power_open(missing=_waits(found, missing)) if missing else words().bench.power_contrary]
+    return [words().ohms.power_open(missing=_waits(found, missing)) if missing else words().ohms.power_contrary]
 
 
 def _within(found: Assessment, kiln: Address) -> str:
     """Say whether a power that is let pass is that of the plate, or how far below or above, and what is let pass."""
-    drawn, limits, said = power_drawn(found.answers, kiln), found.answers.limits, words().bench
+    drawn, limits, said = power_drawn(found.answers, kiln), found.answers.limits, words().ohms
     if drawn is None or given(found.answers, "element.alloy", kiln) in RODS:
         return said.power_found
     kw, plate_kw = show_quantity(drawn.kw, "kW"), show_quantity(drawn.plate_kw, "kW")
@@ -123,7 +123,7 @@ def _waits(found: Assessment, missing: list[tuple[str, Address]]) -> str:
         own = [] if kind_of(at) == "kiln" else [found.answers.own_label(at)]
         places.setdefault(name, []).extend(own)
     questions = found.answers.questions.questions
-    slates = {name: words().bench.power_waits(slate=questions[name].slate) for name in places}
+    slates = {name: words().ohms.power_waits(slate=questions[name].slate) for name in places}
     return ", ".join(f"{slates[name]} ({', '.join(runs(own)).lower()})" if own else slates[name]
                      for name, own in places.items())  # fmt: skip
 
@@ -138,7 +138,7 @@ def _totals(found: Assessment, kiln: Address) -> list[str]:
     expected = circuit_ohm(connected, *rated) / elements.plate_factor(_alloy(found, kiln))  # type: ignore[arg-type]
     total = diagnose([ohm], expected, int(strings) if connected == "single" else 1)
     return ([] if total.circuits[0].finding == "as_expected" else [total.circuits[0].because]) + (
-        [words().bench.measure_each] if total.measure_each else []
+        [words().ohms.measure_each] if total.measure_each else []
     )
 
 
@@ -166,7 +166,7 @@ def new_coil(found: Assessment, kiln: Address) -> str:
         return ""
     made = elements.coil(ohm, wire, coil, alloy)
     load = made.load_w_cm2(kw * 1000 / count)
-    said = words().bench.coil(
+    said = words().ohms.coil(
         ohm=show_quantity(ohm, "ohm"), length=show_number(made.length_m), turns=show_number(made.turns),
         load=show_number(load), most=show_number(load * elements.figures().load_over_first.value),
     )  # fmt: skip
@@ -181,7 +181,7 @@ def _load_advice(found: Assessment, kiln: Address) -> str:
         return ""
     if not high:
         return ""
-    return words().bench.load(low=show_number(low), high=show_number(high), top=show_quantity(top, "degC"))
+    return words().ohms.load(low=show_number(low), high=show_number(high), top=show_quantity(top, "degC"))
 
 
 def joint(found: Assessment, kiln: Address) -> str:
@@ -191,7 +191,7 @@ def joint(found: Assessment, kiln: Address) -> str:
         return ""
     amps, most = current_a(kw, volts, phases_of(connected)), elements.figures().joint_ohm.value
     heat, poor = show_number(joint_w(most, amps)), show_number(joint_w(10 * most, amps))
-    return words().bench.joint(most=show_number(most * 1000), amps=show_quantity(amps, "A"), heat=heat, poor=poor)
+    return words().ohms.joint(most=show_number(most * 1000), amps=show_quantity(amps, "A"), heat=heat, poor=poor)
 
 
 # ---------------------------------------------------------------------------------------- small things

@@ -19,7 +19,7 @@ from recover.engineering.thermocouples import (
     tolerance_class,
 )
 from recover.judged.assessment import Assessment
-from recover.judged.bench import given
+from recover.judged.readings import given
 from recover.report.paper import View, capital
 from recover.report.words import words
 

@@ -133,7 +133,7 @@ class _Electrical(Protocol):
     sketch: Mapping[str, str]
 
 
-class _Bench(Protocol):
+class _Ohms(Protocol):
     power_read: str
     elements: str
     nothing: str
@@ -551,7 +551,7 @@ class _Words(Protocol):
     stage_class: Mapping[StageClass, str]
     ladder: Mapping[str, str]
     electrical: _Electrical
-    bench: _Bench
+    ohms: _Ohms
     thermocouple: _Thermocouple
     drawing: _Drawing
     wet: _Wet

@@ -89,13 +89,13 @@ class Rating:
     inferred: bool
 
 
-def bench(profile_name: str) -> Judge:
+def reckoning(profile_name: str) -> Judge:
     """Return what works readings out by the law of a country: it says who may attest what explains one."""
     country = profile(profile_name)
-    return lambda answers, what, at: bench_value(answers, what, at, country)
+    return lambda answers, what, at: _reckoned(answers, what, at, country)
 
 
-def bench_value(answers: Answers, what: str, at: Address, country: Profile) -> Possible:
+def _reckoned(answers: Answers, what: str, at: Address, country: Profile) -> Possible:
     """Return what a reading comes to beside its yardstick: a number, or `yes` and `no`; None where it is not known.
 
     `plate_ratio`: ohms of an element over those its plate calls for. `odd`: whether an element differs from its like.
