@@ -131,7 +131,7 @@ def look(job, replies, section="safe", role="electrician"):
     """Run one sitting at the kiln: what is answered is seen there and then, after the water."""
     known = {"event.water_in": "2026-03-07 18:00", "event.water_out": "2026-03-07 20:00"}
     sit(job, {name: said for name, said in known.items() if answer(job, name) is None}, "event")
-    return sit(job, replies, section, role=role, live=True)
+    return sit(job, replies, section, role=role, on_the_spot=True)
 
 
 def answer(job, question, at="job"):
@@ -423,7 +423,7 @@ def test_what_is_older_than_what_stands_is_kept_and_said_to_change_nothing(count
     look(counted, {LOCKED: "locked"})
     with Journal(counted.journal) as journal:
         person = Person([When("2026-03-10 09:20"), Given("off")])
-        session = Session(counted, journal, person, by="A", source="test", role="electrician", live=True)
+        session = Session(counted, journal, person, by="A", source="test", role="electrician", on_the_spot=True)
         session._ask_until_answered(Item(questionnaire().questions["safe.upstream"], "kiln/1"), [], [])
 
     assert person.told[0].startswith("Kept, and it changes nothing: what was seen on ")
@@ -431,7 +431,7 @@ def test_what_is_older_than_what_stands_is_kept_and_said_to_change_nothing(count
 
 
 def test_that_the_water_has_no_end_yet_is_said_once_a_sitting(counted):
-    person = sit(counted, ISOLATED, "safe", role="electrician", live=True)
+    person = sit(counted, ISOLATED, "safe", role="electrician", on_the_spot=True)
 
     assert person.told == ["Kept. It opens nothing until it is known when the water was out (slate 21)."]
 
@@ -443,7 +443,7 @@ def test_a_reading_with_too_little_test_voltage_is_said_to_open_nothing(counted)
     look(counted, {})
     with Journal(counted.journal) as journal:
         person = Person([Given("300 Mohm", meter, details)])
-        session = Session(counted, journal, person, by="A", source="test", role="electrician", live=True)
+        session = Session(counted, journal, person, by="A", source="test", role="electrician", on_the_spot=True)
         session._ask_until_answered(Item(questionnaire().questions["wire.insulation"], "kiln/1/wiring/power"), [], [])
 
     assert person.told[0].startswith("Kept, and it opens nothing: ")

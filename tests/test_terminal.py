@@ -401,7 +401,7 @@ def answered(folder, key, given, *, by="A. Repairer", role="repairer"):
     name, at = split_key(key)
     job, person = open_job(folder), OneAnswer(given)
     with Journal(job.journal) as journal:
-        session = Session(job, journal, person, by=by, source="test", role=role, live=True)
+        session = Session(job, journal, person, by=by, source="test", role=role, on_the_spot=True)
         session._ask_until_answered(Item(questionnaire().questions[name], at), [], [])
     return person.told
 

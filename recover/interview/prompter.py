@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True)
-class Witness:
+class Speaker:
     """Who saw, measured or says it, in which role, and when. `measured` is None where nobody wrote it down."""
 
     who: str = ""
@@ -29,14 +29,14 @@ class Witness:
 class Given:
     """An answer, as it was said; a reading names its instrument (by id, or a new one) and its details.
 
-    Its `witness` is that of the sitting where it names no other; `document` is the paper that shows it.
+    Its `speaker` is that of the sitting where it names no other; `document` is the paper that shows it.
     """
 
     said: str | list[str]
     instrument: str | Instrument = ""
     details: Mapping[str, str] = field(default_factory=dict)
     note: str = ""
-    witness: Witness | None = None
+    speaker: Speaker | None = None
     document: str = ""
 
 
@@ -47,7 +47,7 @@ class NoValue:
     state: str
     reason: str = ""
     note: str = ""
-    witness: Witness | None = None
+    speaker: Speaker | None = None
 
 
 @dataclass(frozen=True)
@@ -138,11 +138,11 @@ class Asked:
     """The roles that may attest this answer here (id, title); none where it needs no attestation."""
     every_role: Sequence[tuple[str, str]] = ()
     """All roles of the country (id, title)."""
-    witness: Witness = field(default_factory=Witness)
+    speaker: Speaker = field(default_factory=Speaker)
     """Who answers, in which role, and of when: the sitting's own person, now, where no word said otherwise."""
     own: bool = True
     """Whether that is the sitting's own person."""
-    witnesses: Sequence[Witness] = ()
+    speakers: Sequence[Speaker] = ()
     """Who has attested or measured anything in this job so far, the sitting's own first."""
     row_before: Given | NoValue | None = None
     """What was answered of the component before this one, where the same is asked of several."""

@@ -53,7 +53,7 @@ def at_terminal(
     role = _role(job, role)
     with Journal(job.journal, clock) as journal, Terminal(say) as terminal:
         session = Session(
-            job, journal, terminal, by=by, role=role, source="interview", call=call, live=True, clock=clock
+            job, journal, terminal, by=by, role=role, source="interview", call=call, on_the_spot=True, clock=clock
         )
         session.straight_through() if call else session.run(terminal)
 
