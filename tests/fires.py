@@ -70,4 +70,4 @@ def _unmet(answers: Answers, need: Need, per: str) -> bool:
 
 
 def _of(answers: Answers, need: Need, at: Address) -> list[Address]:
-    return answers.beside(need.every, at) if need.every else [at]
+    return answers.near(need.every, at) if need.every else [at]

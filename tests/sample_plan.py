@@ -16,7 +16,7 @@ from recover.plan.schedule import Attendance, Day, Schedule
 from recover.plan.strategies import Comparison, Strategy
 from recover.plan.strategies import cards as ways
 from recover.plan.verify import Peak, Proof, StepEnd
-from recover.plan.whole import Binding, Firing, FixedBeside, Followed, JobPlan, KilnPlan, Plan, Request
+from recover.plan.whole import Binding, Firing, FixedRun, Followed, JobPlan, KilnPlan, Plan, Request
 from tests.plans import BRICK_AND_FIBRE, kiln, limits
 from tests.test_programmes import controller
 
@@ -104,11 +104,11 @@ def planned(**more) -> KilnPlan:
         "kiln": "kiln/1", "label": "Kiln 1", "missing": (), "gate_open": False, "way": "enclosure", "refused": (),
         "comparison": compared(gate_open=False), "own": own_plan(),
         "beside": (
-            FixedBeside(
+            FixedRun(
                 title="Castable by thickness: 56 K/h, holds at 200 and 540 °C", hours=22.0, left_p90=0.08,
                 broken=("plan_ramp",), beats=False,
             ),
-            FixedBeside(
+            FixedRun(
                 title="Process heaters: 30 to 40 K/h, holds at 120, 260, 370 and 538 °C", hours=18.0, left_p90=0.03,
                 broken=(), beats=True,
             ),

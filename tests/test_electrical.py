@@ -141,7 +141,7 @@ def test_the_allowance_begins_above_three_kilowatts(profile: str) -> None:
     assert judge(0.5, 500, above(3.0), profile).step == "electrician_only"
 
 
-INSULATION = {"at_entry": 1.0, "below_entry": below(1.0), "below_low": below(0.3), "below_floor": below(0.1)}
+INSULATION = {"at_entry": 1.0, "below_entry": below(1.0), "below_low": below(0.3), "below_abort": below(0.1)}
 
 
 @pytest.mark.parametrize("profile", PROFILES)
@@ -279,7 +279,7 @@ def test_a_plateau_takes_three_readings_four_hours_one_temperature_and_five_time
 
 def test_a_reading_below_the_floor_stops_the_heating_wherever_it_stands() -> None:
     found = shape(hours_apart(20, 0.1, below(0.1), 0.5))
-    assert [(stop.hours, stop.reason) for stop in found.stops] == [(4.0, "below_floor")]
+    assert [(stop.hours, stop.reason) for stop in found.stops] == [(4.0, "below_abort")]
 
 
 def test_a_fall_of_more_than_three_tenths_after_the_rise_stops_the_heating() -> None:

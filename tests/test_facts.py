@@ -116,7 +116,7 @@ SETTLED = [
       for what in ("earth", "elements", "ohms") for word, value in (("no", "refused"), ("yes", "passed"))),
     ("said_not_replaced", "yes", {"energise.replaced": "no"}),
     ("said_not_replaced", "no", {"energise.replaced": "yes"}),
-    ("element_insulation", "below_floor", {"zone.insulation": 0.09}),
+    ("element_insulation", "below_abort", {"zone.insulation": 0.09}),
     ("element_insulation", "below_low", {"zone.insulation": 0.29}),
     ("element_insulation", "below_entry", {"zone.insulation": 0.99}),
     ("element_insulation", "at_entry", {"zone.insulation": 1}),

@@ -17,7 +17,7 @@ from recover.engineering.earth import limit_ohm
 from recover.engineering.insulation import judge, judge_circuit
 from recover.engineering.leakage import printed_ma, response
 from recover.engineering.supply import must_subdivide, next_rating_a
-from recover.profiles import PROFILES, Beside, Limit, limits, own_earth, own_limits, profile
+from recover.profiles import PROFILES, Elsewhere, Limit, limits, own_earth, own_limits, profile
 from recover.rules.grids import grids
 from tests.conftest import answers_from
 
@@ -157,19 +157,19 @@ def test_no_row_of_a_profile_is_without_its_expectation(name):
     ],
 )
 def test_what_is_superseded_or_contrary_is_held_beside_what_decides(name, of, status, value):
-    beside = profile(name).printed_beside(of)
+    elsewhere = profile(name).printed_elsewhere(of)
 
-    assert (status, value) in [(one.status, one.value) for one in beside]
-    assert all(one.source or one.basis == "common_practice" for one in beside)
+    assert (status, value) in [(one.status, one.value) for one in elsewhere]
+    assert all(one.source or one.basis == "common_practice" for one in elsewhere)
 
 
 @pytest.mark.parametrize("name", PROFILES)
-def test_everything_beside_stands_beside_something(name):
+def test_everything_printed_elsewhere_is_of_something_here(name):
     country = profile(name)
     known = {limit.id for limit in country.limit} | {"earth", "leakage", "ratings"}
 
-    assert {one.of for one in country.beside} <= known
-    assert sum(isinstance(row, Beside) for row in country.printed()) == len(country.beside)
+    assert {one.of for one in country.elsewhere} <= known
+    assert sum(isinstance(row, Elsewhere) for row in country.printed()) == len(country.elsewhere)
 
 
 def test_a_superseded_figure_decides_nothing():
@@ -190,7 +190,7 @@ def test_the_grid_prints_every_row_with_its_authority(name):
     for row in country.printed():
         assert f"{row.what} | {row} | {row.unit} | {row.source} |" in shown
     assert all(f"| {word} |" in shown for word in vars(country.terms).values())
-    assert shown.count("decides nothing") == len(country.beside)
+    assert shown.count("decides nothing") == len(country.elsewhere)
 
 
 def test_rules_say_themselves_in_figures():
@@ -229,5 +229,5 @@ def test_earth_is_never_let_pass_above_either_figure(name):
 
 def test_the_milder_copy_of_the_allowance_decides_nothing_and_is_shown():
     # IET Code of Practice, from memory: above 3 kW; copies that begin it at 3 kW are contrary
-    assert [one.value for one in profile("uk").printed_beside("heating_allowance_kw")] == ["from 3"]
+    assert [one.value for one in profile("uk").printed_elsewhere("heating_allowance_kw")] == ["from 3"]
     assert answers_from({"identity.kw@kiln/1": 3.0}, "uk").fact("heating_allowance", "kiln/1") == {"no"}

@@ -154,13 +154,13 @@ class Answers(Facts):
         ]
 
     def _others(self, check: Check, at: Address) -> list[Address]:
-        return self.beside(check.beside, at) if check.beside else [at]
+        return self.near(check.paired, at) if check.paired else [at]
 
     def _misfit(self, check: Check, at: Address, other: Address) -> bool:
-        """Say whether answers certainly do not fit; what is asked of the family `beside` is looked at from `other`."""
+        """Say whether answers certainly do not fit; what is asked of the family `paired` is looked at from `other`."""
 
         def look(name: str) -> Possible:
-            return self.look(name, other if check.beside and self._per(name) == check.beside else at)
+            return self.look(name, other if check.paired and self._per(name) == check.paired else at)
 
         return holds(check.when, look, self.limits) is True
 

@@ -146,8 +146,8 @@ def _question_problems(whole: Questionnaire, question: Question, known: set[str]
         yield Problem(where, "has no choices", "a choice needs at least two")
     if question.kind == "choice" and question.order is None:
         yield Problem(where, "does not say whether its choices are a scale", 'add order = "scale" or "kind"')
-    if question.beside and question.beside not in known:
-        yield Problem(where, f"is printed beside {question.beside!r}, which is no earlier question", "name one")
+    if question.told_by and question.told_by not in known:
+        yield Problem(where, f"is told by {question.told_by!r}, which is no earlier question", "name one")
     for name in sorted(set(question.undone_by) - {one.id for one in whole.undoing}):
         yield Problem(where, f"is undone by {name!r}, which does not exist", "name one that does")
     devices = {choice.id for choice in whole.questions[whole.families["device"].members].choices}
@@ -187,7 +187,7 @@ def _fact_problems(whole: Questionnaire, fact: Fact) -> Iterator[Problem]:
 
 
 def _check_problems(whole: Questionnaire, check: Check, where: str) -> Iterator[Problem]:
-    for kind in sorted({check.per, check.beside} - {"", "job"} - set(whole.families)):
+    for kind in sorted({check.per, check.paired} - {"", "job"} - set(whole.families)):
         yield Problem(where, f"the family {kind!r} does not exist", "name one that does")
     for name in sorted(set(check.questions) - set(whole.questions)):
         yield Problem(where, f"speaks of {name!r}, which is no question", "name one that exists")

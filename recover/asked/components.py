@@ -140,17 +140,17 @@ class Components(Replay, ABC):
     # -------------------------------------------------------------------------------------------------- where it stands
 
     def places(self, per: str, at: Address) -> list[Address]:
-        """Return the component of a family that holds `at` (or is it), else all of that family beside it."""
+        """Return the component of a family that holds `at` (or is it), else all of that family near it."""
         own = within(at, per)
-        return [own] if own else self.beside(per, at)
+        return [own] if own else self.near(per, at)
 
-    def beside(self, per: str, at: Address) -> list[Address]:
+    def near(self, per: str, at: Address) -> list[Address]:
         """Return the members of a family within `at`, or within the nearest that holds both."""
         return self.components(per, of=self._around(at, per))
 
     def each(self, per: str, at: Address) -> list[Address]:
-        """Return where a thing must hold for a component: of each of a family beside it; where none is named, there."""
-        return self.beside(per, at) if per else [at]
+        """Return where a thing must hold for a component: of each of a family near it; where none is named, there."""
+        return self.near(per, at) if per else [at]
 
     def _around(self, at: Address, per: str) -> Address:
         """Return the nearest component that holds `at` and may hold members of a family; `at` itself if it may."""

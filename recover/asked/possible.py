@@ -102,9 +102,9 @@ class PossibleAnswers(Components):
         return str(next(iter(possible))) if possible and len(possible) == 1 else ""
 
     def _gathered(self, per: str, at: Address, values: Any) -> Possible:
-        """Collect values at the component of family `per` that holds `at`, else at all of that family beside it.
+        """Collect values at the component of family `per` that holds `at`, else at all of that family near it.
 
-        Beside it are those within `at`, or within the nearest that holds both: the zones of the kiln of an element.
+        Near it are those within `at`, or within the nearest that holds both: the zones of the kiln of an element.
         """
         found = [values(place) for place in self.places(per, at)]
         return None if any(possible is None for possible in found) else frozenset(chain(*found))
@@ -140,7 +140,7 @@ class PossibleAnswers(Components):
         if question.register and (ever := self._ever_found(question, at)):
             return frozenset({ever}) if answer and answer.state == "given" else None
         if answer and answer.state == "given":
-            return self._counted(question, self._worst_beside(question, answer))
+            return self._counted(question, self._worst_told(question, answer))
         never_said = not any(one.state == "given" for one in self.history.get(key_of(question.id, at), ()))
         return frozenset() if question.optional and never_said else None
 
@@ -161,15 +161,15 @@ class PossibleAnswers(Components):
         worst = {"less": question.at_least, "more": question.at_most}.get(question.worse)
         return None if worst is None else frozenset({answer.value, worst})
 
-    def _worst_beside(self, question: Question, answer: Answer) -> Answer:
+    def _worst_told(self, question: Question, answer: Answer) -> Answer:
         """Return what is said of how readings were taken: the worst of what was told with them and since.
 
         That another way of joining is told later makes no other reading of one that was taken before.
         """
-        if question.id not in self.questions.told_beside:
+        if question.id not in self.questions.tells_of:
             return answer
         read = [
-            reading for name in self.questions.told_beside[question.id] for reading in self.by_question.get(name, ())
+            reading for name in self.questions.tells_of[question.id] for reading in self.by_question.get(name, ())
             if reading.state == "given" and holds_address(answer.at, reading.at)
         ]  # fmt: skip
         until = min(map(seen_at, read), default=seen_at(answer)) + CLOCKS_APART

@@ -140,7 +140,7 @@ class Question:
     order: Order | None = None
     call: bool = False
     optional: bool = False
-    beside: str = ""
+    told_by: str = ""
     register: bool = False
     worse: Literal["", "less", "more"] = ""
     over_range: float | None = None
@@ -218,7 +218,7 @@ class Question:
 class Check:
     """Answers that do not fit together: said while the repairer is still there, and printed until they do.
 
-    Judged at each component of a family; with `beside`, at each pair of one and a component of another family beside
+    Judged at each component of a family; with `paired`, at each pair of one and a component of that family near
     it. It keeps closed what reads one of its `questions`, or with `closes` one of those; none with `closes = []`: where
     a worse answer would make them fit, what rests on them must count the worse by itself already, lest a worse answer
     open anything.
@@ -230,7 +230,7 @@ class Check:
     say: str
     remedy: str
     per: str = "job"
-    beside: str = ""
+    paired: str = ""
     closes: list[str] | None = None
 
     @property
@@ -385,12 +385,12 @@ class Questionnaire:
         return found
 
     @cached_property
-    def told_beside(self) -> dict[str, list[str]]:
+    def tells_of(self) -> dict[str, list[str]]:
         """The questions of how readings are taken, each with the readings that it speaks of."""
         found: dict[str, list[str]] = {}
         for question in self.question:
-            if question.beside:
-                found.setdefault(question.beside, []).append(question.id)
+            if question.told_by:
+                found.setdefault(question.told_by, []).append(question.id)
         return found
 
     def _listing(self, fact: str) -> set[str]:

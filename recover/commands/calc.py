@@ -60,7 +60,7 @@ ALLOY = click.option("--alloy", default="fecral_22_58", show_default=True, help=
 
 
 @dataclass(frozen=True)
-class _Beside:
+class _Said:
     """What stands beside a result."""
 
     formula: str
@@ -70,11 +70,11 @@ class _Beside:
 
 @dataclass(frozen=True)
 class _File:
-    sum: dict[str, _Beside]
+    sum: dict[str, _Said]
 
 
 @cache
-def _beside() -> dict[str, _Beside]:
+def _said_of() -> dict[str, _Said]:
     """Return what stands beside each result, by command."""
     return load("commands/calc.toml", "recover-calc", _File).sum
 
@@ -95,8 +95,8 @@ def _show(name: str, values: Mapping[str, Any], as_json: bool) -> None:
         return
     for key, value in values.items():
         say(f"{key:20} {_plain(value)}")
-    beside = _beside()[name]
-    for label, text in (("formula", beside.formula), ("source", beside.source), ("caution", beside.caution)):
+    said = _said_of()[name]
+    for label, text in (("formula", said.formula), ("source", said.source), ("caution", said.caution)):
         say(f"{label:20} {text}")
 
 

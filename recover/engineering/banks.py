@@ -100,7 +100,7 @@ def _terminal_ohm(connection: Connection, phases_ohm: Sequence[float]) -> tuple[
     first, second, third = phases_ohm
     if connection == "star":
         return first + second, second + third, third + first
-    return _beside(first, second + third), _beside(second, third + first), _beside(third, first + second)
+    return _parallel(first, second + third), _parallel(second, third + first), _parallel(third, first + second)
 
 
 def delta(readings_ohm: Sequence[float]) -> tuple[float, float, float]:
@@ -217,7 +217,7 @@ def _ohm(siemens: float) -> float:
     return 1 / siemens if siemens else inf
 
 
-def _beside(one: float, other: float) -> float:
+def _parallel(one: float, other: float) -> float:
     return _ohm(1 / one + 1 / other)
 
 

@@ -71,7 +71,7 @@ class _Stop:
     """A reading at which heating stops; `sentence` names what is said."""
 
     hours: float
-    reason: Literal["below_floor", "fell_after_rise"]
+    reason: Literal["below_abort", "fell_after_rise"]
 
     @property
     def sentence(self) -> str:
@@ -196,7 +196,7 @@ def _passes(megohm: float, volts: float, limit: Limit | None, tested_at: str) ->
 
 def _step(megohm: float, kw: float | None, profile: str, joined: Joined) -> LadderStep:
     numbers = limits(profile)
-    if megohm < numbers["element_floor_megohm"]:
+    if megohm < numbers["element_abort_megohm"]:
         return "fault_search"
     if megohm < numbers["element_low_megohm"] or joined != "full":
         return "external_only"
@@ -243,8 +243,8 @@ def shape(readings: Sequence[tuple[float, float, float]]) -> _Course:
     numbers are ours. Raises QuantityError for an empty or unordered series and for a face at 800 °C or more.
     """
     series = _checked_series(readings)
-    floor_megohm = own_limits()["element_floor_megohm"].value
-    stops = [_Stop(one.hours, "below_floor") for one in series if one.megohm < floor_megohm]
+    abort_megohm = own_limits()["element_abort_megohm"].value
+    stops = [_Stop(one.hours, "below_abort") for one in series if one.megohm < abort_megohm]
     state: CourseState = "cold"
     highest = lowest = series[0].megohm
     for one in series[1:]:

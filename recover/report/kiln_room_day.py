@@ -231,9 +231,9 @@ def _cutout(programme: Programme, run: ProgrammeRun) -> str:
 
 def _stop(plan: Plan) -> str:
     """Return the figures at which a day is stopped, in a line."""
-    limits, floor = plan.limits, own_limits()["element_floor_megohm"]
+    limits, abort = plan.limits, own_limits()["element_abort_megohm"]
     return words().kiln_room.own.stop(
-        floor=show_quantity(floor.value, floor.unit), casing=show_quantity(limits.casing.value, "degC"),
+        abort=show_quantity(abort.value, abort.unit), casing=show_quantity(limits.casing.value, "degC"),
         terminal=show_quantity(limits.terminal.value, "degC"),
     )  # fmt: skip
 

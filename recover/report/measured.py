@@ -19,7 +19,7 @@ from recover.engineering.sums import OTHER, earth_limit
 from recover.engineering.supply import line_to_earth_volts
 from recover.judged import readings
 from recover.judged.assessment import Assessment
-from recover.profiles import Beside
+from recover.profiles import Elsewhere
 from recover.report.paper import Numbered, View
 from recover.report.words import words
 
@@ -47,7 +47,7 @@ def measured(found: Assessment, numbered: Numbered) -> list[View]:
             ],
             "series": [line for zone in found.answers.components("zone", of=kiln) for line in _series(found, zone)],
             "device": _device(found, kiln),
-            "beside": _beside(found, numbered),
+            "beside": _elsewhere(found, numbered),
         }
         for kiln in found.answers.kilns
     ]  # fmt: skip
@@ -197,18 +197,18 @@ def _ma(value: float) -> str:
     )
 
 
-def _beside(found: Assessment, numbered: Numbered) -> list[View]:
+def _elsewhere(found: Assessment, numbered: Numbered) -> list[View]:
     """Return what is superseded or contrary for the figures of the rows."""
     shown = ("wiring_insulation_megohm", "appliance_insulation_megohm", "heating_allowance_kw", "leakage", "earth")
-    return [_one_beside(one, numbered) for name in shown for one in found.profile.printed_beside(name)]
+    return [_one_elsewhere(one, numbered) for name in shown for one in found.profile.printed_elsewhere(name)]
 
 
-def _one_beside(one: Beside, numbered: Numbered) -> View:
+def _one_elsewhere(one: Elsewhere, numbered: Numbered) -> View:
     named = words().measured
     edition = f" ({one.edition})" if one.edition else ""
     unit = {"Mohm": "MΩ", "ohm": "Ω"}.get(one.unit, one.unit)
     cites = numbered.cites([Citation(one.source, one.clause)]) if one.source else []
-    say = f"{named.beside[one.status]}{edition}, {one.what}: {one.value} {unit}".rstrip()
+    say = f"{named.elsewhere[one.status]}{edition}, {one.what}: {one.value} {unit}".rstrip()
     return {"say": say, "basis": named.basis[one.basis], "cites": cites}
 
 

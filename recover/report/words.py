@@ -235,7 +235,7 @@ class _Measured(Protocol):
     over: str
     unbounded: str
     power_unknown: str
-    beside: Mapping[Literal["superseded", "contrary"], str]
+    elsewhere: Mapping[Literal["superseded", "contrary"], str]
     basis: Mapping[Basis, str]
     device: _MeasuredDevice
 
@@ -445,7 +445,7 @@ class _KilnRoomOwn(Protocol):
     def cutout_of(self, *, run: int) -> str: ...
     def hotter(self, *, start: str) -> str: ...
     def holds(self, *, hold: str, hold_points: str) -> str: ...
-    def stop(self, *, floor: str, casing: str, terminal: str) -> str: ...
+    def stop(self, *, abort: str, casing: str, terminal: str) -> str: ...
 
 
 class _KilnRoomOutside(Protocol):

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from recover.base.conditions import named_values
 from recover.base.sources import BASIS_WORDS, cite
-from recover.profiles import PROFILES, Beside, EarthRule, Limit, Printed, Profile, own_earth, own_limits, profile
+from recover.profiles import PROFILES, EarthRule, Elsewhere, Limit, Printed, Profile, own_earth, own_limits, profile
 from recover.rules.gates import duties, hold_points
 from recover.rules.table import TABLES, Card, Table, table
 
@@ -77,7 +77,7 @@ def _profile(found: Profile) -> str:
 
 
 def _named(row: Printed) -> str:
-    return f"{row.status}, decides nothing: {row.what}" if isinstance(row, Beside) else row.what
+    return f"{row.status}, decides nothing: {row.what}" if isinstance(row, Elsewhere) else row.what
 
 
 def _printed_row(row: Printed, what: str) -> str:
