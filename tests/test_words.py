@@ -34,6 +34,7 @@ from recover.rules.gates import notices
 from recover.rules.table import Who, table
 
 TEXT = files("recover.report").joinpath("words.toml").read_text("utf-8")
+TEMPLATE = (Path(recover.__file__).parents[1] / "templates" / "recovery.html.j2").read_text("utf-8")
 READERS = sorted((Path(recover.__file__).parent / "report").glob("*.py"))
 
 
@@ -76,8 +77,9 @@ def _paths(node, named):
 
 
 def unused(texts):
-    """Return the words that no module asks for."""
-    used = set().union(*map(asked_for, texts))
+    """Return the words that neither a module nor the report's template asks for."""
+    in_template = {tuple(path.split(".")) for path in re.findall(r"\bwords\.([\w.]+)", TEMPLATE)}
+    used = in_template.union(*map(asked_for, texts))
     return [" ".join(path) for path in ids() if path not in used]
 
 

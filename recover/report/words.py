@@ -520,6 +520,20 @@ class _PlanTable(Protocol):
     def nothing(self, *, reasons: str) -> str: ...
 
 
+class _Recovery(Protocol):
+    stages: str
+    weights: str
+    holds: str
+    findings: str
+    no_readings: str
+    measured: str
+    drying: str
+    no_orders: str
+    curves: str
+    no_unknown: str
+    sources: str
+
+
 class _Words(Protocol):
     not_excluded: str
     no_longer: str
@@ -531,6 +545,7 @@ class _Words(Protocol):
     contact_lines: list[str]
     tag_blanks: list[str]
     referral_blanks: list[str]
+    recovery: _Recovery
     form: _Form
     headline: _Headline
     open: Mapping[str, str]
