@@ -4,7 +4,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from recover.base.addresses import circuit_ohm, inferred_kw
+from recover.engineering.circuits import circuit_ohm, inferred_kw
 from recover.engineering.supply import current_a
 from recover.judged.dryout import _Assumed, _disagreement, _held, _wet_lining, dry_outs, heatings, lacking, linings
 from recover.physics.estimate import estimate as estimate_by_hand

@@ -12,11 +12,11 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from recover.base.addresses import Connection, circuit_ohm, inferred_kw
 from recover.base.errors import QuantityError
 from recover.base.sources import bibliography
 from recover.engineering import banks, elements
 from recover.engineering.banks import bank, delta, diagnose
+from recover.engineering.circuits import Connection, circuit_ohm, inferred_kw
 from recover.engineering.elements import coil, resistance_factor
 from recover.engineering.supply import current_a
 

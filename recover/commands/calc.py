@@ -17,6 +17,7 @@ import click
 from recover.base.datafile import load
 from recover.commands.options import say
 from recover.engineering.thermocouples import (
+    ASSUMED_TOP_DEGC,
     BENCH_DEGC,
     COLD_JUNCTION_DEGC,
     Mismatch,
@@ -364,7 +365,9 @@ def _readings(ohms: tuple[float, ...], expected_ohm: float, strings: int, as_jso
 @click.option("--watts", type=READING, required=True, help="Of this element.")
 @click.option("--wire", "wire_mm", type=READING, required=True, help="Diameter of the wire, mm.")
 @click.option("--coil", "coil_mm", type=READING, required=True, help="Outside diameter of the coil, mm.")
-@click.option("--chamber", "chamber_c", type=READING, default=1250.0, show_default=True, help="Hottest chamber, °C.")
+@click.option(
+    "--chamber", "chamber_c", type=READING, default=ASSUMED_TOP_DEGC, show_default=True, help="Hottest chamber, °C."
+)
 @click.option("--first", "first_w_cm2", type=READING, help="Surface load of the element that was there, W/cm².")
 @ALLOY
 @AS_JSON

@@ -29,6 +29,9 @@ ends; cable of another type; head bridged."""
 Out = Literal["", "above", "below"]
 """Where a temperature lies that a type cannot tell: above or below the range of its reference function."""
 
+ASSUMED_TOP_DEGC = 1250.0
+"""The hottest chamber where nobody says how hot it is fired: a stoneware firing."""
+
 BENCH_DEGC = (100, 200, 600, 1000, 1250)
 """Temperatures at which a controller is proved on the bench."""
 

@@ -16,10 +16,11 @@ from typing import Any
 
 from recover.asked.answers import Answers, Judge
 from recover.asked.told import RENEWED, Answer, key_of, known_at, known_order, seen_at, seen_since, to_the_minute
-from recover.base.addresses import JOB, Address, Connection, inferred_kw, phases_of, within
+from recover.base.addresses import JOB, Address, within
 from recover.base.conditions import Possible
 from recover.engineering.banks import Bank, bank
 from recover.engineering.boiling import air_hpa, boiling_degc
+from recover.engineering.circuits import Connection, inferred_kw, phases_of
 from recover.engineering.elements import figures, plate_factor
 from recover.judged.admissible import good_until, undone_by
 from recover.judged.failed import cold_readings, fallen_from

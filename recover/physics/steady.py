@@ -8,11 +8,9 @@ from math import sqrt
 
 from recover.base.errors import QuantityError
 from recover.physics.figures import figures
+from recover.physics.kernel import STEFAN_BOLTZMANN
 from recover.physics.lining import LayerStack
 from recover.physics.materials import ENDS
-
-STEFAN_BOLTZMANN_W_M2K4 = 5.670e-8
-
 
 Slab = tuple[float, float, float]
 """A dry layer for the sums: thickness [m], and k0 and k1 of its conductivity k0 + k1 T [W/mK, T in °C]."""
@@ -64,7 +62,7 @@ def _inner_degc(slab: Slab, outer_degc: float, flux_w_m2: float) -> float:
 
 
 def _given_off_w_m2(casing_degc: float, room_degc: float) -> float:
-    radiated = STEFAN_BOLTZMANN_W_M2K4 * ((casing_degc + 273.15) ** 4 - (room_degc + 273.15) ** 4)
+    radiated = STEFAN_BOLTZMANN * ((casing_degc + 273.15) ** 4 - (room_degc + 273.15) ** 4)
     convected = figures().natural_w_m2k13.mid * float((casing_degc - room_degc) ** 1.3)
     return convected + figures().casing_emissivity.mid * radiated
 

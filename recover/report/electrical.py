@@ -6,8 +6,9 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Literal
 
 from recover.asked.told import key_of
-from recover.base.addresses import JOB, Address, Connection, circuit_ohm, name_of, phases_of, within
+from recover.base.addresses import JOB, Address, name_of, within
 from recover.base.measures import show_number, show_quantity
+from recover.engineering.circuits import Connection, circuit_ohm, phases_of
 from recover.engineering.supply import (
     Cable,
     contactor_rating_a,

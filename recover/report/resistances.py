@@ -5,11 +5,12 @@ from __future__ import annotations
 from statistics import median
 from typing import TYPE_CHECKING
 
-from recover.base.addresses import Address, circuit_ohm, inferred_kw, kind_of, phases_of
+from recover.base.addresses import Address, kind_of
 from recover.base.errors import QuantityError
 from recover.base.measures import show_number, show_quantity
 from recover.engineering import elements
 from recover.engineering.banks import diagnose, joint_w, odd_ones
+from recover.engineering.circuits import circuit_ohm, inferred_kw, phases_of
 from recover.engineering.supply import current_a
 from recover.judged.readings import (
     ALLOYS,

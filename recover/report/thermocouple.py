@@ -6,6 +6,7 @@ from recover.base.addresses import JOB, Address
 from recover.base.measures import show_quantity
 from recover.engineering.boiling import air_hpa, boiling_degc
 from recover.engineering.thermocouples import (
+    ASSUMED_TOP_DEGC,
     BENCH_DEGC,
     Fault,
     Letter,
@@ -23,8 +24,8 @@ from recover.judged.readings import given
 from recover.report.paper import View, capital
 from recover.report.words import words
 
-HOLD_DEGC, TOP_DEGC = 200.0, 1250.0
-"""Temperatures to speak of: a hold of a dry-out, and the top of a kiln whose own is not known."""
+HOLD_DEGC = 200.0
+"""A temperature to speak of: a hold of a dry-out."""
 
 HEAD_DEGC = 60.0
 """Temperature of a probe's head beside a hot kiln, for cables at fault."""
@@ -133,7 +134,7 @@ def proving(found: Assessment) -> View | None:
 
 
 def _top_degc(found: Assessment, kiln: Address) -> float:
-    return float(given(found.answers, "identity.max_c", kiln) or TOP_DEGC)
+    return float(given(found.answers, "identity.max_c", kiln) or ASSUMED_TOP_DEGC)
 
 
 def _letter(found: Assessment, name: str, kiln: Address) -> Letter | None:

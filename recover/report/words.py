@@ -12,10 +12,10 @@ from functools import cache
 from importlib.resources import files
 from typing import Literal, Protocol
 
-from recover.base.addresses import Connection
 from recover.base.datafile import VERSION, check_format
 from recover.base.sentences import sentences
 from recover.base.sources import Basis
+from recover.engineering.circuits import Connection
 from recover.engineering.leakage import LoadState, Response, SupplyConnection
 from recover.physics.lining import PartWet
 from recover.physics.stages import StageClass, StageName
