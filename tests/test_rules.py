@@ -191,7 +191,7 @@ def test_energising_needs_the_probe_to_suit_and_what_is_read_to_be_within_its_li
 
 def test_no_sentence_judges_anything_to_be_free_of_danger():
     sentences = [card.because for name in TABLES for card in table(name).card]
-    sentences += [notice.say + notice.because for notice in notices()] + [line.say for line in referral()]
+    sentences += [notice.say + notice.because for notice in notices()] + [line.say for line in referral().line]
     sentences += [f"{point.title} {point.opens} {point.until_then} {point.because}" for point in hold_points()]
 
     for sentence in sentences:

@@ -89,7 +89,7 @@ class Applied:
 
 
 @dataclass(frozen=True)
-class Shut:
+class _Shut:
     """A way to dry that is shut at a kiln, by its id: by what, in a word each, and why, in sentences."""
 
     kiln: Address
@@ -123,7 +123,7 @@ class Assessment:
     findings: tuple[Finding, ...]
     ladder: tuple[Finding, ...]
     holds: tuple[Hold, ...]
-    shut: tuple[Shut, ...]
+    shut: tuple[_Shut, ...]
     notices: tuple[Applied, ...]
     referral: tuple[ReferralLine, ...]
     open: tuple[Open, ...]
@@ -188,7 +188,7 @@ def assess_answers(answers: Answers, job: str, profile_name: str, head: str) -> 
         holds=hold_states(answers, profile_name),
         shut=tuple(shut for kiln in answers.kilns for shut in _shut(answers, kiln, country)),
         notices=tuple(_notices(answers)),
-        referral=tuple(line for line in referral() if answers.holds(line.when, "job") is not False),
+        referral=tuple(line for line in referral().line if answers.holds(line.when, "job") is not False),
         open=tuple(_open(answers, findings)),
         problems=tuple(_problems(answers, profile_name)),
     )  # fmt: skip
@@ -249,7 +249,7 @@ def _notices(answers: Answers) -> Iterator[Applied]:
             yield Applied(notice, labels, certain=any(results.values()))
 
 
-def _shut(answers: Answers, kiln: Address, country: Profile) -> Iterator[Shut]:
+def _shut(answers: Answers, kiln: Address, country: Profile) -> Iterator[_Shut]:
     """Find each way to dry a kiln that something shuts: hazards, standing water, what nobody has ruled out."""
     found = closures()
     lacks = {one.id: _not_clear(answers, one, kiln, country) for one in found.closure}
@@ -260,7 +260,7 @@ def _shut(answers: Answers, kiln: Address, country: Profile) -> Iterator[Shut]:
         if unknown:
             because.append(found.not_known.format(what=", ".join(_merged([one.label] for one in unknown))))
         if by:
-            yield Shut(kiln, way, _merged([one.label] for one in by), tuple(because))
+            yield _Shut(kiln, way, _merged([one.label] for one in by), tuple(because))
 
 
 def _not_clear(answers: Answers, closure: Closure, kiln: Address, country: Profile) -> tuple[Lack, ...] | None:

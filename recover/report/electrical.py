@@ -24,7 +24,7 @@ from recover.report.paper import View, runs, suspended
 from recover.report.resistances import joint, new_coil
 from recover.report.sketch import connection_sketch
 from recover.report.words import words
-from recover.rules.gates import ReferralLine, referral_forms
+from recover.rules.gates import ReferralLine, referral
 
 if TYPE_CHECKING:
     from recover.judged.assessment import Assessment, Finding
@@ -107,7 +107,7 @@ def forms(found: Assessment) -> list[View]:
             "items": _theirs(found, kiln, form.tables), "blanks": words().referral_blanks,
         }
         for kiln in found.answers.kilns
-        for form in referral_forms()
+        for form in referral().form
     ]  # fmt: skip
 
 

@@ -17,7 +17,6 @@ from recover.judged.readings import (
     RODS,
     connection,
     element_readings,
-    given,
     plate_bank,
     power_drawn,
     power_missing,
@@ -44,7 +43,7 @@ def resistances(found: Assessment) -> list[View]:
 def _circuits(found: Assessment, kiln: Address) -> list[View]:
     """Return each zone's reading beside the plate, and the power that the readings come to, cold and hot."""
     zones = found.answers.components("zone", of=kiln)
-    read = [given(found.answers, "zone.ohm", zone) for zone in zones]
+    read = [found.answers.recorded("zone.ohm", zone) for zone in zones]
     connected, volts, kw = (connection(found.answers, kiln), *_plate(found, kiln))
     if connected is None or not (volts and kw) or not any(read):
         return []
@@ -68,7 +67,7 @@ def _elements(found: Assessment, kiln: Address) -> list[View]:
     if not any(read):
         return []
     known = [f"{place}: {show_number(ohm) if ohm else words().ohms.unread}" for place, ohm in enumerate(read, 1)]
-    papers, whole = given(found.answers, "element.expected_ohm", kiln), plate_bank(found.answers, kiln)
+    papers, whole = found.answers.recorded("element.expected_ohm", kiln), plate_bank(found.answers, kiln)
     called = [words().ohms.papers(ohm=show_quantity(papers, "ohm"))] if papers else []
     called += [words().ohms.by_plate(ohm=_span(found, whole.element_hot_ohm))] if whole else []
     return [_row(words().ohms.elements, "; ".join(known), "; ".join(called) or words().ohms.nothing)]
@@ -76,7 +75,7 @@ def _elements(found: Assessment, kiln: Address) -> list[View]:
 
 def _diagnosis(found: Assessment, kiln: Address) -> list[str]:
     """Name the elements that are open, odd or worn, with what that means; by their like where nothing else is known."""
-    if given(found.answers, "element.alloy", kiln) in RODS:  # they do not age as wire does
+    if found.answers.recorded("element.alloy", kiln) in RODS:  # they do not age as wire does
         return []
     read = {place: ohm for place, ohm in enumerate(element_readings(found.answers, kiln), 1) if ohm}
     if len(read) < 2:
@@ -107,7 +106,7 @@ def _power(found: Assessment, kiln: Address) -> list[str]:
 def _within(found: Assessment, kiln: Address) -> str:
     """Say whether a power that is let pass is that of the plate, or how far below or above, and what is let pass."""
     drawn, limits, said = power_drawn(found.answers, kiln), found.answers.limits, words().ohms
-    if drawn is None or given(found.answers, "element.alloy", kiln) in RODS:
+    if drawn is None or found.answers.recorded("element.alloy", kiln) in RODS:
         return said.power_found
     kw, plate_kw = show_quantity(drawn.kw, "kW"), show_quantity(drawn.plate_kw, "kW")
     if drawn.lies not in ("under", "over"):
@@ -131,9 +130,9 @@ def _waits(found: Assessment, missing: list[tuple[str, Address]]) -> str:
 
 def _totals(found: Assessment, kiln: Address) -> list[str]:
     """Return what the zones' totals say where the elements were not measured alone, and that a total may hide one."""
-    connected, strings = connection(found.answers, kiln), given(found.answers, "element.strings", kiln) or 1
+    connected, strings = connection(found.answers, kiln), found.answers.recorded("element.strings", kiln) or 1
     rated, zones = _plate(found, kiln), found.answers.components("zone", of=kiln)
-    ohm = given(found.answers, "zone.ohm", zones[0]) if len(zones) == 1 else None
+    ohm = found.answers.recorded("zone.ohm", zones[0]) if len(zones) == 1 else None
     if connected is None or None in rated or not ohm or not _alloy(found, kiln):
         return []
     expected = circuit_ohm(connected, *rated) / elements.plate_factor(_alloy(found, kiln))  # type: ignore[arg-type]
@@ -145,7 +144,7 @@ def _totals(found: Assessment, kiln: Address) -> list[str]:
 
 def _yardstick(found: Assessment, kiln: Address, ohms: list[float]) -> float | None:
     """Return what elements are compared with: papers; their own middle where the plate allows it; else the plate."""
-    papers, whole = given(found.answers, "element.expected_ohm", kiln), plate_bank(found.answers, kiln)
+    papers, whole = found.answers.recorded("element.expected_ohm", kiln), plate_bank(found.answers, kiln)
     if papers or whole is None:
         return float(papers) if papers else None
     low, high = (whole.element_hot_ohm * found.answers.limits[name] for name in ("plate_ohm_low", "plate_ohm_high"))
@@ -154,14 +153,14 @@ def _yardstick(found: Assessment, kiln: Address, ohms: list[float]) -> float | N
 
 def _cold_ohm(found: Assessment, kiln: Address) -> float | None:
     """Return the cold ohms of one element: by its papers, else by the plate."""
-    papers, whole = given(found.answers, "element.expected_ohm", kiln), plate_bank(found.answers, kiln)
+    papers, whole = found.answers.recorded("element.expected_ohm", kiln), plate_bank(found.answers, kiln)
     return float(papers) if papers else whole.element_cold_ohm if whole else None
 
 
 def new_coil(found: Assessment, kiln: Address) -> str:
     """Return wire, turns and surface load of an element that replaces one of these; empty where they do not follow."""
     alloy, ohm = _alloy(found, kiln), _cold_ohm(found, kiln)
-    wire, coil, count = (given(found.answers, f"element.{name}", kiln) for name in ("wire_mm", "coil_mm", "count"))
+    wire, coil, count = (found.answers.recorded(f"element.{name}", kiln) for name in ("wire_mm", "coil_mm", "count"))
     _, kw = _plate(found, kiln)
     if not (alloy and ohm and wire and coil and count and kw and coil > 2 * wire):
         return ""
@@ -175,7 +174,7 @@ def new_coil(found: Assessment, kiln: Address) -> str:
 
 
 def _load_advice(found: Assessment, kiln: Address) -> str:
-    top = given(found.answers, "identity.max_c", kiln)
+    top = found.answers.recorded("identity.max_c", kiln)
     try:
         low, high = elements.surface_load_guidance(top) if top else (0.0, 0.0)
     except QuantityError:  # hotter than any point of the guidance
@@ -199,7 +198,7 @@ def joint(found: Assessment, kiln: Address) -> str:
 
 
 def _plate(found: Assessment, kiln: Address) -> tuple[float | None, float | None]:
-    return given(found.answers, "identity.volts", kiln), given(found.answers, "identity.kw", kiln)
+    return found.answers.recorded("identity.volts", kiln), found.answers.recorded("identity.kw", kiln)
 
 
 def _span(found: Assessment, ohm: float) -> str:
@@ -214,7 +213,7 @@ def _row(what: str, read: str, called: str) -> View:
 
 
 def _alloy(found: Assessment, kiln: Address) -> str:
-    return ALLOYS.get(given(found.answers, "element.alloy", kiln) or "", "")
+    return ALLOYS.get(found.answers.recorded("element.alloy", kiln) or "", "")
 
 
 def _numbers(places: list[int]) -> str:
