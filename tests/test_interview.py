@@ -12,7 +12,7 @@ from recover.asked.told import Instrument, key_of, split_key
 from recover.base.errors import AnswerError, DataError, listed
 from recover.interview import sittings
 from recover.interview.engine import Interview, Item
-from recover.interview.prompter import AddNote, AddPhotograph, Back, Given, Leave, NoValue, Pass, SaidBy, When
+from recover.interview.prompter import AddNote, AddPhotograph, Back, Given, Leave, NoValue, Pass, Speaker, When
 from recover.interview.script import AnswersFile, Prepared, Script, load_answers
 from recover.interview.session import Session
 from recover.interview.typed import read_paper
@@ -374,7 +374,7 @@ def test_what_is_answered_at_the_kiln_is_seen_now_by_whoever_answers(counted):
 
 
 def test_when_and_by_hold_for_the_question_at_which_they_are_said_and_for_no_other(counted):
-    replies = [SaidBy("E. Lectrician"), When("2026-03-10 09:20"), Given("locked"), Given("isolator")]
+    replies = [Speaker("E. Lectrician"), When("2026-03-10 09:20"), Given("locked"), Given("isolator")]
     person = look(counted, [Pass(), Pass(), Pass(), *replies])
     first, second = told_of(counted, LOCKED), told_of(counted, "safe.isolation@kiln/1")
 
@@ -384,7 +384,7 @@ def test_when_and_by_hold_for_the_question_at_which_they_are_said_and_for_no_oth
 
 
 def test_passing_or_going_back_takes_when_and_by_back(counted):
-    words = [SaidBy("E. Lectrician"), When("2026-03-10 09:20")]
+    words = [Speaker("E. Lectrician"), When("2026-03-10 09:20")]
     look(counted, [Given("yes"), *words, Back(), Given("no"), *words, Pass(), Given(["gloves"])])
     known = answers_of(open_job(counted.folder)).given
 

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from recover.asked.compiled import problems_of, questionnaire
+from recover.asked.compiled import _problems_of, questionnaire
 from recover.asked.said import read_value
 from recover.base.errors import AnswerError
 from recover.profiles import PROFILES
@@ -226,7 +226,7 @@ def test_a_worst_of_another_scale_is_refused():
     whole = questionnaire()
     faulty = [replace(one, values=["fresh", "sea"]) if one.worst_of else one for one in whole.fact]
 
-    found = [str(problem) for problem in problems_of(replace(whole, fact=faulty))]
+    found = [str(problem) for problem in _problems_of(replace(whole, fact=faulty))]
     assert "facts.toml [fluxes_dissolved]: its values differ from those of dissolved" in " ".join(found)
 
 

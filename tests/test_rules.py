@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from recover.asked.compiled import problems_of
+from recover.asked.compiled import _problems_of
 from recover.base.errors import DataError
 from recover.base.sources import bibliography
 from recover.profiles import PROFILES, limits, own_limits, profile
@@ -213,6 +213,6 @@ def test_a_number_that_papers_have_printed_is_given_to_no_other_question(questio
     first, *others = questions.question
     again = replace(questions, question=[replace(first, slate=186), *others])
 
-    assert list(problems_of(questions)) == []
-    assert any("186" in str(problem) for problem in problems_of(again))
+    assert list(_problems_of(questions)) == []
+    assert any("186" in str(problem) for problem in _problems_of(again))
     assert questions.next_slate == 1 + max(question.slate for question in questions.question)

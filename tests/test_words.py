@@ -17,8 +17,8 @@ import pytest
 from babel import Locale
 
 import recover
-from recover.asked.compiled import compiled, from_compiled, problems_of, questionnaire
-from recover.asked.questions import OnPaper
+from recover.asked.compiled import _problems_of, compiled, from_compiled, questionnaire
+from recover.asked.questions import _OnPaper
 from recover.asked.told import AnswerState
 from recover.base import counted
 from recover.base.conditions import ANSWER_TESTS, NUMBER_TESTS
@@ -164,7 +164,7 @@ def with_card(name, **printed):
     """The questionnaire with one question printed in another place."""
     whole = questionnaire()
     of = {"under": "summary", "place": 99, "label": "a label"} | printed
-    cards = [replace(one, printed=[OnPaper(**of)]) if one.id == name else one for one in whole.question]
+    cards = [replace(one, printed=[_OnPaper(**of)]) if one.id == name else one for one in whole.question]
     return replace(whole, question=cards)
 
 
@@ -176,7 +176,7 @@ def test_an_answer_is_printed_under_a_heading_that_exists():
 
 
 def test_two_answers_do_not_stand_in_one_place():
-    (problem,) = problems_of(with_card("scope.fuel", place=1))
+    (problem,) = _problems_of(with_card("scope.fuel", place=1))
 
     assert "stands where" in problem.what
     assert "summary" in problem.what
@@ -184,7 +184,7 @@ def test_two_answers_do_not_stand_in_one_place():
 
 @pytest.mark.parametrize("printed", [{"under": "order"}, {"table": "element"}])
 def test_what_an_order_needs_names_its_table_and_nothing_else_does(printed):
-    assert ["name a table" in problem.remedy for problem in problems_of(with_card("scope.fuel", **printed))] == [True]
+    assert ["name a table" in problem.remedy for problem in _problems_of(with_card("scope.fuel", **printed))] == [True]
 
 
 def test_what_an_order_needs_is_of_a_table_that_exists():

@@ -69,7 +69,7 @@ def questionnaire() -> Questionnaire:
     judged = load("asked/facts.toml", "recover-facts", _Facts)
     asked = [question for section in made.section for question in _section(section.id)]
     whole = Questionnaire(**vars(made), question=asked, **vars(judged))
-    problems = list(problems_of(whole))
+    problems = list(_problems_of(whole))
     if problems:
         raise DataError(problems)
     return whole
@@ -92,7 +92,7 @@ def from_compiled(document: dict[str, Any]) -> Questionnaire:
     return shaped(content, "questionnaire", Questionnaire)
 
 
-def problems_of(whole: Questionnaire) -> Iterator[Problem]:
+def _problems_of(whole: Questionnaire) -> Iterator[Problem]:
     """Find what is wrong with the questions and facts themselves: names, order, choices, slates."""
     yield from _repeated([question.id for question in whole.question], "questionnaire", "id")
     slates = [*whole.retired_slates, *(question.slate for question in whole.question)]

@@ -114,7 +114,7 @@ class Must:
 
 
 @dataclass(frozen=True)
-class OnPaper:
+class _OnPaper:
     """Where papers print an answer or a fact: under which heading, in which place there, and what it is called.
 
     Under `order`, of which `table` the parts need it.
@@ -169,7 +169,7 @@ class Question:
     at_most: float | None = None
     details: list[Detail] = field(default_factory=list)
     ask_if: Condition = field(default_factory=dict)
-    printed: list[OnPaper] = field(default_factory=list)
+    printed: list[_OnPaper] = field(default_factory=list)
 
     @property
     def duty(self) -> str:
@@ -283,7 +283,7 @@ class Fact:
     hazard: str = ""
     seen: dict[str, list[str]] = field(default_factory=dict)
     seen_by: str = ""
-    printed: list[OnPaper] = field(default_factory=list)
+    printed: list[_OnPaper] = field(default_factory=list)
 
     @property
     def rests_on(self) -> set[str]:

@@ -112,12 +112,12 @@ def _alloy(alloy_id: str) -> _Alloy:
     return known[alloy_id]
 
 
-def resistance_factor(alloy_id: str, degc: float) -> float:
+def _resistance_factor(alloy_id: str, degc: float) -> float:
     """Return Ct = R(T) / R(20 °C), by straight lines between the points of the alloy's table.
 
     Raises QuantityError for an alloy that is not known, and outside the table, with its range.
 
-    >>> resistance_factor("fecral_22_58", 1200), round(resistance_factor("fecral_22_58", 450), 3)
+    >>> _resistance_factor("fecral_22_58", 1200), round(_resistance_factor("fecral_22_58", 450), 3)
     (1.04, 1.005)
     """
     points = _alloy(alloy_id).factor.points
@@ -131,7 +131,7 @@ def resistance_factor(alloy_id: str, degc: float) -> float:
 def plate_factor(alloy_id: str) -> float:
     """Return the factor between hot, as on the plate, and cold: at 1200 °C, or at the end of a shorter table."""
     end_degc = _alloy(alloy_id).factor.points[-1][0]
-    return resistance_factor(alloy_id, min(figures().plate_degc.value, end_degc))
+    return _resistance_factor(alloy_id, min(figures().plate_degc.value, end_degc))
 
 
 def coil(ohm: float, wire_mm: float, coil_mm: float, alloy_id: str) -> _Coil:

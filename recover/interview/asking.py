@@ -28,7 +28,6 @@ from recover.interview.prompter import (
     NoValue,
     Pass,
     Reply,
-    SaidBy,
     Speaker,
     ToSlate,
     ToTheQuestion,
@@ -241,7 +240,7 @@ class Asking(Scribe):
             case When(said):
                 self._when = self._moment(said)
                 return False
-            case SaidBy(who, role):
+            case Speaker(who, role):
                 own = same_person(who, self.who)
                 self._said_by, self._said_role = "" if own else who.strip(), role
                 return False

@@ -18,7 +18,11 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Speaker:
-    """Who saw, measured or says it, in which role, and when. `measured` is None where nobody wrote it down."""
+    """Who saw, measured or says it, in which role, and when. `measured` is None where nobody wrote it down.
+
+    As a reply: whose answer comes next, where it is not the sitting's own, in the role in which they spoke before where
+    none is named; the question is asked again.
+    """
 
     who: str = ""
     role: str = ""
@@ -55,17 +59,6 @@ class When:
     """When the answer to the question was seen or measured; the question is then asked again."""
 
     said: str
-
-
-@dataclass(frozen=True)
-class SaidBy:
-    """Who saw or measured what is answered next, where it is not the sitting's own; the question is asked again.
-
-    In the role in which they spoke before, where none is named.
-    """
-
-    who: str
-    role: str = ""
 
 
 @dataclass(frozen=True)
@@ -112,7 +105,7 @@ class ToSlate:
     which: int | None = None
 
 
-ToTheQuestion = Given | NoValue | AddNote | AddPhotograph | When | SaidBy | InRole | Pass
+ToTheQuestion = Given | NoValue | AddNote | AddPhotograph | When | Speaker | InRole | Pass
 Reply = ToTheQuestion | ToSlate | Back | Leave
 
 

@@ -38,7 +38,6 @@ from recover.interview.prompter import (
     NoValue,
     Pass,
     Reply,
-    SaidBy,
     Speaker,
     ToSlate,
     When,
@@ -251,12 +250,12 @@ class Terminal:
         if word == "by":
             who, role = read_person(rest or self._field("Seen or measured by whom?"), asked.every_role)
             if not (asked.own and same_person(who, asked.speaker.who)):
-                return SaidBy(who, role)
+                return Speaker(who, role)
         elif role:
             role = read_role(role, asked.every_role)
         if not role:
             return self._own_role(asked)
-        return InRole(role) if asked.own else SaidBy(who, role)
+        return InRole(role) if asked.own else Speaker(who, role)
 
     def _own_role(self, asked: Asked) -> Reply:
         """Ask once in which role the sitting's own person is here."""
