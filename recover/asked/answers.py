@@ -45,7 +45,7 @@ from recover.base.addresses import (
     name_of,
     within,
 )
-from recover.base.conditions import MEASURED, OF_TABLE, Condition, Possible, alternatives, holds
+from recover.base.conditions import MEASURED, OF_TABLE, Condition, Possible, alternatives, certain, holds
 from recover.base.measures import CLOCKS_APART, is_ahead, show_moment, show_quantity, show_span
 from recover.job.journal import Event
 from recover.job.kept import Kept, known
@@ -643,10 +643,14 @@ class Answers(Replay):
                     yield self._replayed([*of_key, event])
 
     def at_line(self, line: int) -> Answers:
-        """Return what was known when a line had just been written; kept, since every hold point asks for it."""
+        """Return what was known when a line had just been written; kept, since every hold point asks for it.
+
+        Of the last line that is what is known, where nothing is asked of a later moment or of the files.
+        """
         if line not in self._then:
             kept = [event for event in self._events if event.n <= line]
-            self._then[line] = self._replayed(kept, kept[-1].moment)
+            is_now = len(kept) == len(self._events) and kept[-1].moment == self.now and not self._is_there
+            self._then[line] = self if is_now else self._replayed(kept, kept[-1].moment)
         return self._then[line]
 
     def before(self, answer: Answer) -> Answers:
@@ -745,7 +749,7 @@ class Answers(Replay):
         def look(name: str) -> Possible:
             return self.look(name, other if check.beside and self._per(name) == check.beside else at)
 
-        return holds(check.when, look, self.limits) is True
+        return certain(check.when, look, self.limits)
 
     def _per(self, name: str) -> str:
         """Return the family that a reference speaks of; empty for the component itself."""
