@@ -15,6 +15,7 @@ from recover.interview.session import Session
 from recover.interview.terminal import _as_before
 from recover.job.folder import Settings, open_job, start
 from recover.job.journal import Event, Journal
+from tests.printed import without_pango
 from tests.terminal import Desk, answer, interview_of
 
 DEMO = Path(__file__).parents[1] / "examples" / "school-art-block"
@@ -538,8 +539,9 @@ def test_a_reading_beyond_the_range_of_the_meter_is_kept_as_at_least_that(tmp_pa
 # ---------------------------------------------------------------------------------------- broken off, taken up, again
 
 
-def test_a_call_that_was_broken_off_goes_on_where_it_was_left_and_writes_its_sheets(tmp_path):
+def test_a_call_that_was_broken_off_goes_on_where_it_was_left_and_writes_its_sheets(tmp_path, monkeypatch):
     folder = tmp_path / "job"
+    monkeypatch.setenv("PYTHONPATH", without_pango(tmp_path)["PYTHONPATH"])
     desk = Desk("start", str(folder), "--profile", "uk", "--zone", "Europe/London", "--by", "A. Repairer")
     types(desk, ("help ? What heats the kiln?", "1"))
     desk.wait_for("help ? How many kilns")
