@@ -33,6 +33,8 @@ def cases(count):
     return settings(max_examples=count * max(TIMES, 1))
 
 
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)  # programs that tests begin do not read in every module anew
+
 ZONE = ZoneInfo("Europe/London")
 SEEN = "2026-03-10T09:00:00+00:00"
 NOW = datetime(2026, 3, 10, 12, 0, tzinfo=UTC)

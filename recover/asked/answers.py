@@ -18,7 +18,7 @@ from recover.asked.facts import Facts
 from recover.asked.questions import Check, Family, Questionnaire
 from recover.asked.told import Answer, Photograph, key_of, seen_at, split_key
 from recover.base.addresses import Address, child, holder_of, holds_address, kind_of, name_of
-from recover.base.conditions import MEASURED, Possible, holds
+from recover.base.conditions import MEASURED, Possible, certain
 from recover.job.journal import Event
 from recover.job.kept import Kept, known
 
@@ -79,10 +79,14 @@ class Answers(Facts):
     # -------------------------------------------------------------------------------------------------- of another time
 
     def at_line(self, line: int) -> Self:
-        """Return what was known when a line had just been written; kept, since every hold point asks for it."""
+        """Return what was known when a line had just been written; kept, since every hold point asks for it.
+
+        Of the last line that is what is known, where nothing is asked of a later moment or of the files.
+        """
         if line not in self._then:
             kept = [event for event in self._events if event.n <= line]
-            self._then[line] = self._replayed(kept, kept[-1].moment)
+            is_now = len(kept) == len(self._events) and kept[-1].moment == self.now and not self._is_there
+            self._then[line] = self if is_now else self._replayed(kept, kept[-1].moment)
         return self._then[line]
 
     def before(self, answer: Answer) -> Self:
@@ -162,7 +166,7 @@ class Answers(Facts):
         def look(name: str) -> Possible:
             return self.look(name, other if check.paired and self._per(name) == check.paired else at)
 
-        return holds(check.when, look, self.limits) is True
+        return certain(check.when, look, self.limits)
 
     def _per(self, name: str) -> str:
         """Return the family that a reference speaks of; empty for the component itself."""
