@@ -85,7 +85,7 @@ def test_a_division_names_its_rule_and_how_it_was_seen():
 
     assert re.search(r"^divided +yes$", plain, re.MULTILINE)
     assert re.search(r"^divided_by +.*422\.11\(F\)\(1\); published", plain, re.MULTILINE)
-    assert "copper, terminals 60 °C: beyond the table" in plain
+    assert "copper, terminals 60 °C: beyond the tables here" in plain
 
 
 NO_LIMIT, NOT_SHOWN = "no limit is printed in this country", "not shown at this test voltage"

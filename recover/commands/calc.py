@@ -505,6 +505,7 @@ def _supply(kw: float, volts: float, phases: str, length_m: float | None, profil
               recover calc supply --kw 14.4 --volts 240 --profile us
     """
     from recover.engineering.supply import supply, supply_data
+    from recover.report.electrical import conductor
 
     found = supply(kw, volts, 3 if phases == "3" else 1, profile, length_m)
     values = {"current_a": found.current_a, "next_rating_a": found.rating_a, "contactor_a": found.contactor_a,
@@ -513,7 +514,7 @@ def _supply(kw: float, volts: float, phases: str, length_m: float | None, profil
         values["conductors"] = [_conductor(one) for one in found.conductors]
     else:
         values["divided"] = supply_data().sentence["no_division"] if found.division is None else values["divided"]
-        values |= {f"{one.cable.label}:": _size(one) for one in found.conductors}
+        values |= {f"{one.cable.label}:": conductor(one) for one in found.conductors}
     _show("supply", values, as_json)
 
 
@@ -531,12 +532,3 @@ def _conductor(found: Conductor) -> dict[str, Any]:
     cable = found.cable
     return {"table": cable.id, "label": cable.label, "size": found.size, "unit": cable.unit, "drop_v": found.drop_v,
             "drop_percent": found.drop_percent, "basis": cable.basis}  # fmt: skip
-
-
-def _size(found: Conductor) -> str:
-    if found.size is None:
-        return "beyond the table"
-    size = f"{_plain(found.size)} {found.cable.unit}"
-    if found.drop_v is None or found.drop_percent is None:
-        return size
-    return f"{size}, drops {found.drop_v:.2g} V, {found.drop_percent:.2g} %"

@@ -272,9 +272,10 @@ def _tables(unit: Unit, loaded: Literal[2, 3]) -> list[Cable]:
 
 
 def supply(kw: float, volts: float, phases: Literal[1, 3], profile: str, length_m: float | None = None) -> Supply:
-    """Return what a kiln draws, and what a country's rules and tables put before it.
+    """Return what a kiln of so much power [kW, V] draws, and what a country's rules and tables put before it.
 
-    Raises QuantityError.
+    With a length [m] of cable or cord, their volt drop: resistance alone, which is enough up to 25 mm². Raises
+    QuantityError.
 
     >>> found = supply(7.2, 230, 1, "uk", length_m=5)
     >>> found.rating_a, [(one.cable.id, one.size) for one in found.conductors][:2]

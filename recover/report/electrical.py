@@ -185,15 +185,18 @@ def _subdivide(found: Division | None) -> list[View]:
 
 def _thinnest(label: str, conductors: list[Conductor]) -> View:
     """Return the thinnest conductor for a device by each table, in air of 30 °C."""
-    return {"label": label, "value": "; ".join(f"{one.cable.label}: {_conductor(one)}" for one in conductors)}
+    return {"label": label, "value": "; ".join(f"{one.cable.label}: {conductor(one)}" for one in conductors)}
 
 
-def _conductor(one: Conductor) -> str:
-    return words().aids.beyond_tables if one.size is None else _size(one.size, one.cable.unit)
-
-
-def _size(size: float, unit: str) -> str:
-    return f"{size:g} AWG" if unit == "AWG" else f"{show_number(size)} mm²"
+def conductor(one: Conductor) -> str:
+    """Return a conductor as its size, and what drops in it where its length is known."""
+    named = words().aids
+    if one.size is None:
+        return named.beyond_tables
+    size = f"{one.size:g} AWG" if one.cable.unit == "AWG" else f"{show_number(one.size)} mm²"
+    if one.drop_v is None or one.drop_percent is None:
+        return size
+    return named.dropping(size=size, volts=f"{one.drop_v:.2g}", percent=f"{one.drop_percent:.2g}")
 
 
 # ---------------------------------------------------------------------------------------- what an order needs
