@@ -16,7 +16,7 @@ import pytest
 from recover.engineering.earth import limit_ohm
 from recover.engineering.insulation import judge, judge_circuit
 from recover.engineering.leakage import printed_ma, response
-from recover.engineering.supply import must_subdivide, next_rating_a
+from recover.engineering.supply import division, next_rating_a
 from recover.profiles import PROFILES, Elsewhere, Limit, limits, own_earth, own_limits, profile
 from recover.rules.grids import grids
 from tests.conftest import answers_from
@@ -104,7 +104,7 @@ def passes(row, value):
     if row["limit"] == "ratings":
         return next_rating_a(value / profile(name).figure("load_factor"), name) == float(row["value"])
     if row["limit"] == "subdivide_above_a":
-        return must_subdivide(value, name)
+        return division(value, name).called_for
     if row["limit"] == "rcd_person_ma":
         return rated(value, name)
     assert row["limit"] == "rcd_ma"

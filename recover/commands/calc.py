@@ -10,18 +10,22 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from math import inf, isinf
-from typing import Any, cast
+from typing import TYPE_CHECKING, Any, cast, get_args
 
 import click
 
 from recover.base.datafile import load
+from recover.base.sources import BASIS_WORDS, bibliography
 from recover.commands.options import say
 from recover.engineering.thermocouples import (
     ASSUMED_TOP_DEGC,
     BENCH_DEGC,
     COLD_JUNCTION_DEGC,
     Mismatch,
+    Wire,
     cable_fault,
+    diameter_of_area_mm,
+    diameter_of_awg_mm,
     emf_mv,
     loop_ohm,
     mismatch,
@@ -29,6 +33,9 @@ from recover.engineering.thermocouples import (
     tolerance_class,
 )
 from recover.profiles import PROFILES
+
+if TYPE_CHECKING:
+    from recover.engineering.supply import Conductor, Division
 
 _LEAST, _MOST = 1e-9, 1e9
 
@@ -230,17 +237,26 @@ def _tolerance(letter: str, name: str, degc: float, as_json: bool) -> None:
 
 
 @calc.command("loop")
-@click.option("--type", "letter", type=click.Choice(["R", "S", "K", "N"]), required=True)
-@click.option("--length", "length_m", type=READING, required=True, help="Tip to head, m.")
-@click.option("--wire", "wire_mm", type=READING, required=True, help="Diameter of the wire, mm.")
+@click.option("--type", "wire", type=click.Choice(get_args(Wire)), required=True,
+              help="Letter of the probe, or code of its extension or compensating cable.")  # fmt: skip
+@click.option("--length", "length_m", type=READING, required=True, help="Tip to head, or head to controller, m.")
+@click.option("--wire", "wire_mm", type=READING, help="Diameter of the wire, mm.")
+@click.option("--area", "area_mm2", type=READING, help="Or the cross-section of a conductor, mm².")
+@click.option("--awg", "gauge", type=READING, help="Or its gauge.")
 @AS_JSON
-def _loop(letter: str, length_m: float, wire_mm: float, as_json: bool) -> None:
-    """Ohms that the loop of a sound probe should have.
+def _loop(wire: str, length_m: float, wire_mm: float | None, area_mm2: float | None, gauge: float | None,
+          as_json: bool) -> None:  # fmt: skip
+    """Ohms of a thermocouple's loop, or of its cable's, both conductors.
 
     \b
-    Example:  recover calc loop --type R --length 0.4 --wire 0.5
+    Example:  recover calc loop --type R --length 1 --wire 0.5
+              recover calc loop --type RCA --length 20 --area 0.5
     """
-    _show("loop", {"loop_ohm": loop_ohm(cast(Any, letter), length_m, wire_mm)}, as_json)
+    by_size = ((wire_mm, float), (area_mm2, diameter_of_area_mm), (gauge, diameter_of_awg_mm))
+    sizes = [as_diameter(size) for size, as_diameter in by_size if size is not None]
+    if len(sizes) != 1:
+        raise click.UsageError("Give one of --wire, --area and --awg.")
+    _show("loop", {"loop_ohm": loop_ohm(cast(Any, wire), length_m, sizes[0])}, as_json)
 
 
 @calc.command("colours")
@@ -481,15 +497,41 @@ def _leakage(kohm: float, volts: float, connection: str, as_json: bool) -> None:
 @click.option("--kw", type=READING, required=True)
 @click.option("--volts", type=READING, required=True)
 @click.option("--phases", type=click.Choice(["1", "3"]), default="1", show_default=True)
+@click.option("--length", "length_m", type=READING, help="Of cable or cord, m, for its volt drop.")
 @PROFILE
 @AS_JSON
-def _supply(kw: float, volts: float, phases: str, profile: str, as_json: bool) -> None:
-    """Current of a kiln, and the next standard rating of the device before it.
+def _supply(kw: float, volts: float, phases: str, length_m: float | None, profile: str, as_json: bool) -> None:
+    """Current of a kiln, the device before it, whether a rule divides its elements, cables and cords.
 
     \b
-    Example:  recover calc supply --kw 7.2 --volts 230 --phases 1 --profile uk
+    Example:  recover calc supply --kw 2.9 --volts 230 --length 5 --profile uk
+              recover calc supply --kw 14.4 --volts 240 --profile us
     """
-    from recover.engineering.supply import current_a, next_rating_a
+    from recover.engineering.supply import supply, supply_data
+    from recover.report.electrical import conductor
 
-    current = current_a(kw, volts, 3 if phases == "3" else 1)
-    _show("supply", {"current_a": current, "next_rating_a": next_rating_a(current, profile)}, as_json)
+    found = supply(kw, volts, 3 if phases == "3" else 1, profile, length_m)
+    values = {"current_a": found.current_a, "next_rating_a": found.rating_a, "contactor_a": found.contactor_a,
+              **_division(found.division)}  # fmt: skip
+    if as_json:
+        values["conductors"] = [_conductor(one) for one in found.conductors]
+    else:
+        values["divided"] = supply_data().sentence["no_division"] if found.division is None else values["divided"]
+        values |= {f"{one.cable.label}:": conductor(one) for one in found.conductors}
+    _show("supply", values, as_json)
+
+
+def _division(found: Division | None) -> dict[str, Any]:
+    """Return what a country's rule makes of the elements, with its authority; null where it prints none."""
+    if found is None:
+        return {"divided": None}
+    rule = found.rule
+    return {"divided": found.called_for, "divided_above_a": rule.value, "circuits_at_least": found.circuits,
+            "circuit_device_a": found.device_a,
+            "divided_by": f"{bibliography()[rule.source]}, {rule.clause}; {BASIS_WORDS[rule.basis]}"}  # fmt: skip
+
+
+def _conductor(found: Conductor) -> dict[str, Any]:
+    cable = found.cable
+    return {"table": cable.id, "label": cable.label, "size": found.size, "unit": cable.unit, "drop_v": found.drop_v,
+            "drop_percent": found.drop_percent, "basis": cable.basis}  # fmt: skip

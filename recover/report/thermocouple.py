@@ -13,8 +13,8 @@ from recover.engineering.thermocouples import (
     Mismatch,
     cable_fault,
     emf_mv,
-    loop_letters,
     loop_ohm,
+    loop_wires,
     mismatch,
     range_degc,
     tolerance_class,
@@ -100,7 +100,7 @@ def _loops(found: Assessment, kiln: Address, letter: Letter | None) -> list[str]
     lines = []
     for at in found.answers.components("probe", of=kiln):
         length, wire, read = (found.answers.recorded(f"probe.{name}", at) for name in ("length_mm", "wire_mm", "loop"))
-        if letter is not None and letter in loop_letters() and length and wire and read is not None:
+        if letter is not None and letter in loop_wires() and length and wire and read is not None:
             ohm = show_quantity(loop_ohm(letter, length / 1000, wire), "ohm", figures=2)
             name, said = capital(found.answers.label_in_kiln(at)), show_quantity(read, "ohm")
             lines.append(words().thermocouple.loop(probe=name, letter=letter, ohm=ohm, read=said))
