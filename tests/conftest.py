@@ -9,14 +9,14 @@ import pytest
 from hypothesis import HealthCheck, settings
 
 from recover.asked.answers import Answers
-from recover.asked.questions import questionnaire
+from recover.asked.compiled import questionnaire
 from recover.asked.told import split_key
 from recover.base.errors import PaperError
 from recover.engineering.sums import sums
 from recover.job.journal import Event
 from recover.judged.assessment import assess_answers
-from recover.judged.bench import bench
 from recover.judged.outcomes import outcome
+from recover.judged.readings import reckoning
 from recover.judged.wetmap import wetness
 from recover.profiles import limits
 from tests.school import PLACE
@@ -32,6 +32,8 @@ def cases(count):
     """Return the settings of a law that is tried on so many cases in the suite."""
     return settings(max_examples=count * max(TIMES, 1))
 
+
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)  # programs that tests begin do not read in every module anew
 
 ZONE = ZoneInfo("Europe/London")
 SEEN = "2026-03-10T09:00:00+00:00"
@@ -82,7 +84,7 @@ def _written(data):
 def answers_from(given, profile="uk", told=None, now=NOW):
     """Return answers for a mapping of keys to values, as of the noon of the visit."""
     sum_of, events = sums(profile), events_of(given, told)
-    return Answers(questionnaire(), limits(profile), ZONE, events, wetness, bench(profile), sum_of, now, outcome)
+    return Answers(questionnaire(), limits(profile), ZONE, events, wetness, reckoning(profile), sum_of, now, outcome)
 
 
 def assessed(given, profile="uk", told=None, now=NOW):

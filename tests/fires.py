@@ -8,7 +8,8 @@ from functools import cache
 from typing import Any
 
 from recover.asked.answers import Answers
-from recover.asked.questions import Check, questionnaire
+from recover.asked.compiled import questionnaire
+from recover.asked.questions import Check
 from recover.base.addresses import Address
 from recover.base.conditions import Condition, holds
 from recover.judged.admissible import lacking
@@ -69,4 +70,4 @@ def _unmet(answers: Answers, need: Need, per: str) -> bool:
 
 
 def _of(answers: Answers, need: Need, at: Address) -> list[Address]:
-    return answers.beside(need.every, at) if need.every else [at]
+    return answers.near(need.every, at) if need.every else [at]

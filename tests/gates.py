@@ -12,15 +12,16 @@ from tempfile import TemporaryDirectory
 from typing import Any
 
 from recover.asked.answers import Answers
-from recover.asked.questions import Question, questionnaire
+from recover.asked.compiled import questionnaire
+from recover.asked.questions import Question
 from recover.asked.told import split_key
 from recover.engineering.sums import sums
 from recover.job.folder import open_job
 from recover.job.journal import Event
 from recover.judged.admissible import is_evidence
 from recover.judged.assessment import Assessment, assess_answers
-from recover.judged.bench import bench
 from recover.judged.outcomes import outcome
+from recover.judged.readings import reckoning
 from recover.judged.wetmap import wetness
 from recover.profiles import limits
 from tests.conftest import ZONE
@@ -48,7 +49,9 @@ def unsigned() -> tuple[Event, ...]:
 
 def answers_at(events: tuple[Event, ...], now: datetime = LATER, profile: str = "uk") -> Answers:
     """Return what is known of a journal at a moment."""
-    return Answers(questionnaire(), limits(profile), ZONE, events, wetness, bench(profile), sums(profile), now, outcome)
+    return Answers(
+        questionnaire(), limits(profile), ZONE, events, wetness, reckoning(profile), sums(profile), now, outcome
+    )
 
 
 def assessed_at(events: tuple[Event, ...], now: datetime = LATER, profile: str = "uk") -> Assessment:

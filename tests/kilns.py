@@ -11,10 +11,12 @@ from functools import cache
 from typing import Any
 
 from recover.asked.answers import Answers
-from recover.asked.questions import Question, questionnaire
+from recover.asked.compiled import questionnaire
+from recover.asked.questions import Question
 from recover.asked.told import key_of
 from recover.job.journal import Event
-from recover.judged.holds import Hold, hold_states
+from recover.judged.holds import hold_states
+from recover.judged.standing import Hold
 from tests.conftest import ELECTRICIAN, NOW, SEEN, WITNESSES, answers_from, told_of
 from tests.gates import answers_at
 

@@ -43,14 +43,15 @@ WORKERS = int(os.environ.get("MUTANT_WORKERS", "2"))
 
 LAWS = ("tests/test_gates.py::test_no_worse_answer_opens_anything",
         "tests/test_gates.py::test_own_heat_hangs_on_every_answer_but_these",
-        "tests/test_bench.py::test_ohms_farther_off_never_make_an_outcome_milder",
-        "tests/test_bench.py::test_what_is_not_measured_stands_for_all_it_could_be")  # fmt: skip
+        "tests/test_readings.py::test_ohms_farther_off_never_make_an_outcome_milder",
+        "tests/test_readings.py::test_what_is_not_measured_stands_for_all_it_could_be")  # fmt: skip
 """Tests of minutes, for what the others leave."""
 
 MODULES = {
     "base/conditions": ("conditions", "wetmap"),
-    "asked/answers": ("counted", "assessed", "limits_hold", "wetmap", "gates", "fires", "kilns", "interview",
-                      "evidence", "seen_before", "undone", "rating"),
+    **dict.fromkeys(("asked/components", "asked/possible", "asked/facts", "asked/answers"), (
+        "counted", "assessed", "limits_hold", "wetmap", "gates", "fires", "kilns", "interview", "evidence",
+        "seen_before", "undone", "rating")),
     "asked/replay": ("order", "counted", "seen_before", "undone", "signatures", "answered_again", "report",
                      "files/test_rescue"),
     "asked/told": ("order", "counted", "seen_before", "undone", "signatures", "answered_again", "evidence",
@@ -63,7 +64,7 @@ MODULES = {
     "judged/release": ("job", "gates"),
     "judged/live": ("live", "suspended"),
     "judged/assessment": ("assessed", "hazards", "assessment", "done"),
-    "judged/wetmap": ("wetmap", "dryout"), "judged/bench": ("rating", "power"), "judged/dryout": ("dryout",),
+    "judged/wetmap": ("wetmap", "dryout"), "judged/readings": ("rating", "power"), "judged/dryout": ("dryout",),
     "rules/table": ("tables", "rules"), "engineering/sums": ("judged", "power"),
     "engineering/insulation": ("electrical", "judged", "rating", "profiles"),
     "engineering/leakage": ("electrical", "judged", "rating", "profiles"),
@@ -530,7 +531,7 @@ KINDS = {"needs": needs, "evidence": evidence, "limits": limits, "cases": cases,
 FILES = {
     "needs": ("needs", "fires"), "evidence": ("limits_hold",),
     "limits": ("limits_hold", "profiles"),
-    "cases": ("facts", "fires", "limits_hold", "power", "rules", "assessment", "materials_rules", "bench", "wetmap",
+    "cases": ("facts", "fires", "limits_hold", "power", "rules", "assessment", "materials_rules", "readings", "wetmap",
               "gates"),
     "shut": ("limits_hold", "hazards"), "cards": ("limits_hold", "rules"),
 }  # fmt: skip

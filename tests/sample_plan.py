@@ -15,8 +15,8 @@ from recover.plan.programme import Programme
 from recover.plan.schedule import Attendance, Day, Schedule
 from recover.plan.strategies import Comparison, Strategy
 from recover.plan.strategies import cards as ways
-from recover.plan.verify import Peak, Proof, StepEnd
-from recover.plan.whole import Binding, Firing, FixedBeside, Followed, JobPlan, KilnPlan, Plan, Request
+from recover.plan.verify import Peak, Proof, _StepEnd
+from recover.plan.whole import Binding, Firing, FixedRun, Followed, JobPlan, KilnPlan, Plan, Request
 from tests.plans import BRICK_AND_FIBRE, kiln, limits
 from tests.test_programmes import controller
 
@@ -39,7 +39,7 @@ def proof(days, end_left=0.035, broken=()) -> Proof:
     """Return a proof whose water leaves evenly."""
     schedule = Schedule(tuple(Day(15, steps) for steps in days), ATTENDED)
     steps = tuple(
-        StepEnd(day, step, spread(1 - (1 - end_left) * ends_h / schedule.hours), spread(20 + ends_h / 2))
+        _StepEnd(day, step, spread(1 - (1 - end_left) * ends_h / schedule.hours), spread(20 + ends_h / 2))
         for day, step, ends_h in schedule.steps()
     )
     peaks = (
@@ -104,11 +104,11 @@ def planned(**more) -> KilnPlan:
         "kiln": "kiln/1", "label": "Kiln 1", "missing": (), "gate_open": False, "way": "enclosure", "refused": (),
         "comparison": compared(gate_open=False), "own": own_plan(),
         "beside": (
-            FixedBeside(
+            FixedRun(
                 title="Castable by thickness: 56 K/h, holds at 200 and 540 °C", hours=22.0, left_p90=0.08,
                 broken=("plan_ramp",), beats=False,
             ),
-            FixedBeside(
+            FixedRun(
                 title="Process heaters: 30 to 40 K/h, holds at 120, 260, 370 and 538 °C", hours=18.0, left_p90=0.03,
                 broken=(), beats=True,
             ),

@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from recover.asked.questions import questionnaire
+from recover.asked.compiled import questionnaire
 from recover.asked.told import Instrument, split_key
 from recover.base.errors import AnswerError
 from recover.interview import meters
@@ -69,7 +69,7 @@ class Person:
 def sit(folder, person, *, by="E. Lectrician", role="electrician", clock=utc_now):
     job = open_job(folder)
     with Journal(job.journal, clock) as journal:
-        Session(job, journal, person, by=by, source="test", role=role, live=True, clock=clock).run(person)
+        Session(job, journal, person, by=by, source="test", role=role, on_the_spot=True, clock=clock).run(person)
     return person
 
 
@@ -191,7 +191,9 @@ def test_the_correction_list_has_slates_and_marks_what_is_too_old(released):
     later = utc_now() + timedelta(days=200)
     with Journal(open_job(released).journal) as journal:
         person = Person({})
-        session = Session(open_job(released), journal, person, by="A", source="test", live=True, clock=lambda: later)
+        session = Session(
+            open_job(released), journal, person, by="A", source="test", on_the_spot=True, clock=lambda: later
+        )
         session._correction("measure", person)
     lines = [line for _, line in person.rows]
 
@@ -472,7 +474,7 @@ def test_a_corrected_role_is_offered_before_the_slip_and_the_slip_last(new):
     other = sit(new, Person({}, kilns), by="E. Petersen", role="electrician")
 
     assert "K. Brandt speaks as kiln repairer from here on; as: ROLE changes it." in right.told
-    assert [(one.who, one.role) for one in other.offered[0].witnesses] == [
+    assert [(one.who, one.role) for one in other.offered[0].speakers] == [
         ("E. Petersen", "electrician"), ("K. Brandt", "repairer"), ("K. Brandt", "owner"),
     ]  # fmt: skip
 
@@ -481,7 +483,7 @@ def test_back_from_the_first_question_in_a_role_leads_to_the_role_again(released
     replies = [InRole("owner"), Back(), InRole("electrician"), Given("proven")]
     person = sit(released, Person({"safe.dead@kiln/1": replies}, [ToSlate(DEAD_SLATE)]), by="N. Ew", role="")
 
-    assert [one.witness.role for one in person.offered[:4]] == ["", "owner", "", "electrician"]
+    assert [one.speaker.role for one in person.offered[:4]] == ["", "owner", "", "electrician"]
     assert len(set(person.asked[:4])) == 1
 
 

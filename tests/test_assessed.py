@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from recover.asked.questions import questionnaire
+from recover.asked.compiled import questionnaire
 from recover.judged.assessment import closed_before
 from recover.report.plain import text_lines
 from recover.rules.table import table

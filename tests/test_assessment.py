@@ -411,7 +411,7 @@ def test_entry_and_abort_floor_are_two_numbers(questions):
 
     for profile in ("uk", "eu", "us", "au_nz"):
         numbers = limits(profile)
-        assert numbers["element_floor_megohm"] < numbers["element_low_megohm"] < numbers["element_entry_megohm"]
+        assert numbers["element_abort_megohm"] < numbers["element_low_megohm"] < numbers["element_entry_megohm"]
 
 
 def test_a_cut_out_that_nobody_listed_is_missed():

@@ -46,7 +46,13 @@ CASES = [
     ("new-element --ohm 8.478 --watts 1500 --wire 2.3 --coil 20", {"length_m": 24.29, "load_w_cm2": 0.855}),
     ("joint --milliohm 2 --milliohm 2.1 --milliohm 100 --amps 20", {"heat_w": [0.8, 0.84, 40], "make_again": [3]}),
     ("boiling --altitude 1600", {"boiling_c": 94.65, "pressure_hpa": 835.2}),
-    ("supply --kw 7.2 --volts 230 --phases 1 --profile uk", {"current_a": 31.30, "next_rating_a": 32}),
+    ("loop --type KX --length 20 --awg 14", {"loop_ohm": 9.61}),
+    ("loop --type RCA --length 20 --area 0.5", {"loop_ohm": 2.72}),
+    ("supply --kw 7.2 --volts 230 --phases 1 --profile uk",
+     {"current_a": 31.30, "next_rating_a": 32, "contactor_a": 40, "divided": None}),
+    ("supply --kw 11.52 --volts 240 --profile us", {"next_rating_a": 60, "divided": False, "circuits_at_least": 1}),
+    ("supply --kw 14.4 --volts 240 --profile us",
+     {"divided": True, "divided_above_a": 48, "circuits_at_least": 2, "circuit_device_a": 60}),
 ]  # fmt: skip
 
 
@@ -61,6 +67,25 @@ def test_each_sum_gives_its_keys_and_a_worked_value(words, expected):
     for key, value in expected.items():
         exact = value is None or isinstance(value, bool) or key == "may_be"
         assert found[key] == (value if exact else pytest.approx(value, rel=2e-3)), key
+
+
+def test_what_a_kiln_draws_is_said_with_the_conductors_that_carry_it():
+    # cord by BS 7671, tables 4F3A and 4F3B, as copied: 1.5 mm² carry 16 A; 32 mV/(A m) are 2.02 V of 12.61 A over 5 m
+    words = "supply --kw 2.9 --volts 230 --length 5 --profile uk"
+    cord = next(one for one in json.loads(run(f"{words} --json").stdout)["conductors"] if one["table"] == "cord_two")
+
+    assert (cord["size"], cord["unit"]) == (1.5, "mm²")
+    assert cord["drop_v"] == pytest.approx(2.02, rel=0.05)
+    assert "cord, PVC or rubber 60 °C, two loaded conductors: 1.5 mm², drops 1.9 V, 0.84 %" in run(words).stdout
+    assert re.search(r"^divided +No rule of this country", run(words).stdout, re.MULTILINE)
+
+
+def test_a_division_names_its_rule_and_how_it_was_seen():
+    plain = run("supply --kw 14.4 --volts 240 --profile us").stdout
+
+    assert re.search(r"^divided +yes$", plain, re.MULTILINE)
+    assert re.search(r"^divided_by +.*422\.11\(F\)\(1\); published", plain, re.MULTILINE)
+    assert "copper, terminals 60 °C: beyond the tables here" in plain
 
 
 NO_LIMIT, NOT_SHOWN = "no limit is printed in this country", "not shown at this test voltage"
@@ -124,6 +149,10 @@ def test_every_command_has_its_formula_and_none_is_left_over():
         ("bench --type K --cold-junction 20 --at 1400", "1372"),
         ("new-element --ohm 8 --watts 1500 --wire 2.3 --coil 20 --chamber 1400", "1300"),
         ("mismatch --probe S --set R", "one of --at and --shown"),
+        ("loop --type KX --length 20", "one of --wire, --area and --awg"),
+        ("loop --type KX --length 20 --area 1.5 --awg 16", "one of --wire, --area and --awg"),
+        ("loop --type KX --length 20 --awg 99", "0 to 40 AWG"),
+        ("supply --kw 3 --volts 230 --length -1", "length"),
     ],
 )
 def test_what_cannot_be_is_refused_with_its_range(words, said):

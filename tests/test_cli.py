@@ -13,10 +13,10 @@ from click.testing import CliRunner
 from examples.story import tell
 from recover.base.fingerprint import parts
 from recover.commands.cli import verbs
-from recover.job.folder import open_job
+from recover.job.folder import Settings, open_job, start
 from recover.job.journal import utc_now
 from recover.rules.table import TABLES
-from tests.printed import without_pango
+from tests.command import run
 
 ROOT = Path(__file__).parents[1]
 DEMO = ROOT / "examples" / "school-art-block"
@@ -24,7 +24,7 @@ BAD = Path(__file__).parent / "bad"
 PICTURE = DEMO / "photographs" / "room.jpg"
 
 
-def run(*words, **options):
+def process(*words, **options):
     """Run `recover` in a process of its own, without a terminal."""
     return subprocess.run(
         [sys.executable, "-m", "recover", *map(str, words)],
@@ -41,7 +41,7 @@ def job(tmp_path_factory):
         ("inspect", folder, "--answers", DEMO / "answers.toml"),
         ("photo", folder, DEMO / "photographs"),
     ):
-        done = run(*words)
+        done = process(*words)
         assert done.returncode == 0, done.stderr
     return folder
 
@@ -68,12 +68,12 @@ def test_the_call_writes_three_papers(job):
     }
 
 
-def test_a_gas_kiln_stops_the_call(tmp_path):
+def test_a_gas_kiln_stops_the_call(tmp_path, without_pdf):
     (tmp_path / "gas.toml").write_text(
         'format = "recover-answers"\nversion = 1\nby = "B"\nprofile = "eu"\nzone = "UTC"\n'
         '[[answer]]\nquestion = "scope.fuel"\nvalue = "gas"\n'
     )
-    done = run("start", tmp_path / "j", "--answers", tmp_path / "gas.toml", env=without_pango(tmp_path))
+    done = run("start", tmp_path / "j", "--answers", tmp_path / "gas.toml")
 
     assert done.returncode == 0
     assert "Stop: a competent gas engineer first." in done.stdout
@@ -81,7 +81,7 @@ def test_a_gas_kiln_stops_the_call(tmp_path):
     assert "Stop here." in done.stderr
 
 
-def test_a_water_line_above_the_kilns_top_is_said_at_once_and_until_it_is_mended(tmp_path):
+def test_a_water_line_above_the_kilns_top_is_said_at_once_and_until_it_is_mended(tmp_path, without_pdf):
     wanted = {
         "scope.fuel": "electric", "scope.kilns": "1", "event.reach@kiln/1": "over",
         "event.water_line@kiln/1": "70 in", "identity.height@kiln/1": "60 in",
@@ -89,24 +89,23 @@ def test_a_water_line_above_the_kilns_top_is_said_at_once_and_until_it_is_mended
     lines = [f'[[answer]]\nquestion = "{key}"\nvalue = "{value}"' for key, value in wanted.items()]
     head = 'format = "recover-answers"\nversion = 1\nby = "B"\nprofile = "us"\nzone = "America/Chicago"'
     (tmp_path / "a.toml").write_text("\n".join([head, *lines]))
-    plain = without_pango(tmp_path)
-    said = run("start", tmp_path / "j", "--answers", tmp_path / "a.toml", env=plain)
+    said = run("start", tmp_path / "j", "--answers", tmp_path / "a.toml")
     done = run("assess", tmp_path / "j")
 
     assert said.returncode == 0
     assert "the water line stands above the top of the kiln; measure both again" in said.stderr
     assert done.returncode == 1
     assert "slate 22: 1\u202f778 mm" in done.stdout
-    issued = run("report", tmp_path / "j", "--issue", "--by", "B", "--as", "kiln repairer", env=plain)
+    issued = run("report", tmp_path / "j", "--issue", "--by", "B", "--as", "kiln repairer")
     assert issued.returncode == 0
     assert "issued with what does not fit: kiln 1" in issued.stderr.lower()
 
 
-def test_the_sheets_of_the_call_can_be_made_anew(job):
-    (job / "papers" / "tag-draft.pdf").unlink()
+def test_the_sheets_of_the_call_can_be_made_anew(job, without_pdf):
+    (job / "papers" / "tag-draft.html").unlink()
 
     assert run("report", job, "--sheets").returncode == 0
-    assert (job / "papers" / "tag-draft.pdf").exists()
+    assert (job / "papers" / "tag-draft.html").exists()
 
 
 def test_assess_prints_one_json_document_and_nothing_else(job):
@@ -135,13 +134,20 @@ def test_a_release_is_refused_while_anything_is_missing(job):
     assert "stays closed; missing:" in done.stderr
 
 
-@pytest.fixture
-def locked(tmp_path):
+@pytest.fixture(scope="module")
+def dead(tmp_path_factory):
     """The school's job on the electrician's day: isolated, locked and proven dead, and not yet signed for."""
-    for step, _ in tell(tmp_path / "job", utc_now()):
+    folder = tmp_path_factory.mktemp("dead") / "job"
+    for step, _ in tell(folder, utc_now()):
         if step.answers == "2-dead-for-parts.toml":
             break
-    return tmp_path / "job"
+    return folder
+
+
+@pytest.fixture
+def locked(dead, tmp_path):
+    """A copy of it."""
+    return Path(shutil.copytree(dead, tmp_path / "job"))
 
 
 ELECTRICIAN = ("--by", "E. Lectrician", "--as", "electrician", "--licence", "0001-demo")
@@ -264,16 +270,17 @@ def test_a_hold_point_that_does_not_exist_is_refused(job):
         (("check", "--table", BAD / "rules-gap.toml"), 1, "rules-gap.toml: has a gap"),
     ],
 )
-def test_what_cannot_be_done_is_said_in_a_sentence(words, status, message, tmp_path):
-    done = run(*words, cwd=tmp_path)
+def test_what_cannot_be_done_is_said_in_a_sentence(words, status, message, tmp_path, monkeypatch, without_pdf):
+    monkeypatch.chdir(tmp_path)
+    done = run(*words)
 
     assert done.returncode == status
     assert message in done.stderr
     assert "Traceback" not in done.stderr
 
 
-def test_wrong_answers_are_all_named_at_once_and_the_right_ones_are_kept(tmp_path):
-    done = run("start", tmp_path / "j", "--answers", BAD / "answers-wrong.toml", env=without_pango(tmp_path))
+def test_wrong_answers_are_all_named_at_once_and_the_right_ones_are_kept(tmp_path, without_pdf):
+    done = run("start", tmp_path / "j", "--answers", BAD / "answers-wrong.toml")
 
     assert done.returncode == 1
     assert done.stderr.count("answers-wrong.toml [") == 9
@@ -401,12 +408,12 @@ def test_what_is_printed_keeps_its_blanks_and_shows_commands_by_their_number(tex
 
 
 @pytest.mark.parametrize("verb", [("report", "--sheets")])
-def test_a_folder_that_cannot_be_written_to_is_a_sentence(job, tmp_path, verb):
+def test_a_folder_that_cannot_be_written_to_is_a_sentence(job, tmp_path, without_pdf, verb):
     """A file stands where the papers go, as on a full or a read-only disk something else would."""
     (tmp_path / "copy").mkdir()
     shutil.copy(job / "journal.jsonl", tmp_path / "copy")
     (tmp_path / "copy" / "papers").write_text("a file")
-    done = run(verb[0], tmp_path / "copy", *verb[1:], env=without_pango(tmp_path))
+    done = run(verb[0], tmp_path / "copy", *verb[1:])
 
     assert done.returncode == 1
     assert "Traceback" not in done.stderr
@@ -448,11 +455,11 @@ def test_a_name_that_no_system_holds_is_called_too_long_and_space_has_nothing_to
 
 @pytest.mark.parametrize("name", ["photographs", "journal.jsonl"])
 @pytest.mark.parametrize("kind", ["file", "folder", "pipe"])
-def test_a_folder_in_which_something_stands_in_the_place_of_a_job_is_left_alone(tmp_path, name, kind):
+def test_a_folder_in_which_something_stands_in_the_place_of_a_job_is_left_alone(tmp_path, without_pdf, name, kind):
     (tmp_path / "j").mkdir()
     {"file": Path.touch, "folder": Path.mkdir, "pipe": os.mkfifo}[kind](tmp_path / "j" / name)
     begins = (name, kind) in (("photographs", "folder"), ("journal.jsonl", "file"))  # as of a start that was broken off
-    done = run("start", tmp_path / "j", "--answers", CALL, env=without_pango(tmp_path))
+    done = run("start", tmp_path / "j", "--answers", CALL)
 
     assert done.returncode == (0 if begins else 1)
     assert begins or "exists already; name a new folder, or take away what stands there" in done.stderr
@@ -460,8 +467,8 @@ def test_a_folder_in_which_something_stands_in_the_place_of_a_job_is_left_alone(
 
 
 def test_output_that_nobody_reads_any_more_ends_quietly(job):
-    """`recover assess JOB | head -1`."""
-    piped = f"'{sys.executable}' -m recover assess '{job}' | head -1"
+    """`recover log JOB | head -1`."""
+    piped = f"'{sys.executable}' -m recover log '{job}' | head -1"
     done = subprocess.run(piped, shell=True, capture_output=True, text=True, check=False)
 
     assert "Traceback" not in done.stderr
@@ -482,7 +489,7 @@ def test_without_a_locale_names_and_pictures_keep_their_letters(job, tmp_path):
     folder = tmp_path / "jöb"
     shutil.copytree(job, folder)
     shutil.copy(PICTURE, tmp_path / "größe-窯.jpg")
-    done = run("photo", folder, tmp_path / "größe-窯.jpg", "--by", "Jörg", "--question", "22", env=bare)
+    done = process("photo", folder, tmp_path / "größe-窯.jpg", "--by", "Jörg", "--question", "22", env=bare)
 
     assert (done.returncode, done.stderr) == (0, "")
     assert open_job(folder).events[-1].by == "Jörg"
@@ -508,8 +515,8 @@ def test_a_picture_is_bound_by_the_slate_that_a_repairer_sees(job, tmp_path):
     assert "expected its slate number, as 22 or 22-2" in refused.stderr
 
 
-def test_a_journal_is_held_against_a_paper_by_its_name_or_by_its_code(job, tmp_path):
-    shutil.copytree(job, tmp_path / "job")
+def test_a_journal_is_held_against_a_paper_by_its_name_or_by_its_code(tmp_path):
+    start(tmp_path / "job", Settings("job", "uk", "A4", "Europe/London"), by="A")  # little is printed of it
     issued = run("report", tmp_path / "job", "--issue", "--by", "A", "--as", "kiln repairer")
     code = issued.stdout.rsplit("journal ", 1)[1].strip()
 

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from recover.base.conditions import all_of, holds, malformed, references, thresholds, timed_wrongly
+from recover.base.conditions import all_of, certain, holds, malformed, references, thresholds, timed_wrongly
 
 pytestmark = pytest.mark.quick
 
@@ -56,6 +56,7 @@ def look(name):
 )
 def test_a_condition_holds_fails_or_depends(condition, expected):
     assert holds(condition, look, {"limit": 431.0}) is expected
+    assert certain(condition, look, {"limit": 431.0}) is (expected is True)
 
 
 def test_a_condition_names_everything_it_refers_to():

@@ -5,7 +5,7 @@ from datetime import UTC, datetime
 import pytest
 
 from recover.asked.answers import Answers
-from recover.asked.questions import questionnaire
+from recover.asked.compiled import questionnaire
 from recover.job.journal import Event
 from recover.judged.admissible import unlisted
 from recover.profiles import limits, profile

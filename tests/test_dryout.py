@@ -4,7 +4,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from recover.base.addresses import circuit_ohm, inferred_kw
+from recover.engineering.circuits import circuit_ohm, inferred_kw
 from recover.engineering.supply import current_a
 from recover.judged.dryout import _Assumed, _disagreement, _held, _wet_lining, dry_outs, heatings, lacking, linings
 from recover.physics.estimate import estimate as estimate_by_hand
@@ -134,7 +134,7 @@ def test_amperes_and_ohms_by_connection(kind, volts, kw, amps, ohm):
 
 
 def test_a_kiln_without_a_plate_gets_an_inferred_rating_that_says_so():
-    from recover.judged.bench import rating
+    from recover.judged.readings import rating
 
     given = {
         "scope.kilns": 1, f"scope.zones{KILN}": 2, f"supply.volts{KILN}": 240, f"element.connection{KILN}": "single",

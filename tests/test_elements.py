@@ -12,12 +12,12 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from recover.base.addresses import Connection, circuit_ohm, inferred_kw
 from recover.base.errors import QuantityError
 from recover.base.sources import bibliography
 from recover.engineering import banks, elements
 from recover.engineering.banks import bank, delta, diagnose
-from recover.engineering.elements import coil, resistance_factor
+from recover.engineering.circuits import Connection, circuit_ohm, inferred_kw
+from recover.engineering.elements import _resistance_factor, coil
 from recover.engineering.supply import current_a
 
 pytestmark = pytest.mark.quick
@@ -33,7 +33,7 @@ DATA = tomllib.loads((Path(elements.__file__).parent / "elements.toml").read_tex
 
 @pytest.mark.parametrize(("degc", "factor"), [(400, 1.00), (500, 1.01), (800, 1.03), (1200, 1.04), (1400, 1.05)])
 def test_the_22_58_alloy_is_4_per_cent_up_when_hot(degc: float, factor: float) -> None:
-    assert resistance_factor("fecral_22_58", degc) == factor  # common practice; the handbook agrees at 500, 800, 1200
+    assert _resistance_factor("fecral_22_58", degc) == factor  # common practice; the handbook agrees at 500, 800, 1200
 
 
 @pytest.mark.parametrize(
@@ -49,11 +49,11 @@ def test_the_22_58_alloy_is_4_per_cent_up_when_hot(degc: float, factor: float) -
     ],
 )
 def test_each_alloy_has_its_own_temperature_factors(alloy: str, degc: float, factor: float) -> None:
-    assert resistance_factor(alloy, degc) == factor
+    assert _resistance_factor(alloy, degc) == factor
 
 
 def test_between_two_points_the_factor_follows_a_straight_line() -> None:
-    assert resistance_factor("fecral_22_53", 375) == pytest.approx(1.02)  # half way from 1.01 at 250 to 1.03 at 500
+    assert _resistance_factor("fecral_22_53", 375) == pytest.approx(1.02)  # half way from 1.01 at 250 to 1.03 at 500
 
 
 @pytest.mark.parametrize(
@@ -61,12 +61,12 @@ def test_between_two_points_the_factor_follows_a_straight_line() -> None:
 )
 def test_outside_its_table_a_factor_is_refused_with_the_range(alloy: str, degc: float, valid: str) -> None:
     with pytest.raises(QuantityError, match=valid):
-        resistance_factor(alloy, degc)
+        _resistance_factor(alloy, degc)
 
 
 def test_an_alloy_that_is_not_known_is_refused_with_those_that_are() -> None:
     with pytest.raises(QuantityError, match="fecral_22_58, fecral_22_53, fecral_d, nicr_80_20"):
-        resistance_factor("copper", 20)
+        _resistance_factor("copper", 20)
 
 
 def test_every_figure_names_a_source_that_is_listed_or_its_reason() -> None:

@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 import pytest
 from PIL import Image
 
-from recover.asked.questions import questionnaire
+from recover.asked.compiled import questionnaire
 from recover.asked.told import key_of
 from recover.base.errors import AnswerError
 from recover.interview.engine import Item

@@ -1,8 +1,6 @@
 """Each example worked from the call to the report: what its paper must say, and that nothing is cut."""
 
 import json
-import subprocess
-import sys
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -11,7 +9,7 @@ from zoneinfo import ZoneInfo
 import pypdfium2 as pdfium
 import pytest
 
-from recover.asked.questions import questionnaire
+from recover.asked.compiled import questionnaire
 from recover.base.sources import BASIS_WORDS
 from recover.interview import sittings
 from recover.interview.script import load_answers
@@ -22,6 +20,7 @@ from recover.profiles import profile
 from recover.report import papers
 from recover.report.findings import PERHAPS_SHOWN
 from recover.rules.gates import notices
+from tests.command import run
 from tests.printed import folded, pages_of, text_of
 
 EXAMPLES = Path(__file__).parents[1] / "examples"
@@ -144,11 +143,7 @@ def test_no_line_of_words_overlaps_the_next_column(example):
 
 
 def test_what_is_printed_is_what_assess_says(example):
-    done = subprocess.run(
-        [sys.executable, "-m", "recover", "assess", str(example.folder), "--json"],
-        capture_output=True, text=True, stdin=subprocess.DEVNULL,
-    )  # fmt: skip
-    document = json.loads(done.stdout)
+    document = json.loads(run("assess", example.folder, "--json").stdout)
 
     assert {(one["component"], one["table"]) for one in document["findings"]} == {
         (finding.at, finding.table.id) for finding in example.found.findings

@@ -5,7 +5,7 @@ The limits are those of the United Kingdom; what each fact is for stands beside 
 
 import pytest
 
-from recover.asked.questions import questionnaire
+from recover.asked.compiled import questionnaire
 from recover.base.addresses import JOB, within
 from tests.conftest import answers_from
 
@@ -116,7 +116,7 @@ SETTLED = [
       for what in ("earth", "elements", "ohms") for word, value in (("no", "refused"), ("yes", "passed"))),
     ("said_not_replaced", "yes", {"energise.replaced": "no"}),
     ("said_not_replaced", "no", {"energise.replaced": "yes"}),
-    ("element_insulation", "below_floor", {"zone.insulation": 0.09}),
+    ("element_insulation", "below_abort", {"zone.insulation": 0.09}),
     ("element_insulation", "below_low", {"zone.insulation": 0.29}),
     ("element_insulation", "below_entry", {"zone.insulation": 0.99}),
     ("element_insulation", "at_entry", {"zone.insulation": 1}),

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 import recover
-from recover.base.fingerprint import ONLY_SAID, PROGRAM, changed_since, fingerprint, parts, parts_of
+from recover.base.fingerprint import ONLY_SAID, PROGRAM, _parts_of, changed_since, fingerprint, parts
 from recover.commands.check_command import ROOMS
 
 PACKAGE = Path(recover.__file__).parent
@@ -30,7 +30,7 @@ def changed(data, file, text):
     before = (data / file).read_bytes()
     try:
         (data / file).write_text(text, "utf-8")
-        return parts_of(data)
+        return _parts_of(data)
     finally:
         (data / file).write_bytes(before)
 
@@ -50,7 +50,7 @@ def nudged(text):
 
 
 def test_every_paper_carries_the_fingerprint_of_the_data_as_it_lies(data):
-    assert parts() == parts_of(data)
+    assert parts() == _parts_of(data)
 
 
 def test_the_one_over_all_changes_with_every_part(monkeypatch):
@@ -90,7 +90,7 @@ def test_no_sentence_of_several_lines_hides_a_line_that_looks_like_a_remark():
 def test_the_version_of_the_program_changes_it(data, monkeypatch):
     monkeypatch.setattr(recover, "__version__", "0.0.0")
 
-    assert parts_of(data) != parts()
+    assert _parts_of(data) != parts()
 
 
 @pytest.mark.parametrize("file", spread(DECIDE, most=12), ids=str)
@@ -98,7 +98,7 @@ def test_a_change_is_of_the_room_whose_file_it_is_in(data, file):
     before = (data / file).read_bytes()
     try:
         (data / file).write_text(next(nudged((PACKAGE / file).read_text("utf-8"))), "utf-8")
-        then = parts_of(data)
+        then = _parts_of(data)
     finally:
         (data / file).write_bytes(before)
 
@@ -109,7 +109,7 @@ def test_a_change_is_of_the_room_whose_file_it_is_in(data, file):
 def test_another_version_of_the_program_is_a_change_of_the_program(data, monkeypatch):
     monkeypatch.setattr("recover.__version__", "0.0.0")
 
-    assert changed_since(parts_of(data)) == [PROGRAM]
+    assert changed_since(_parts_of(data)) == [PROGRAM]
 
 
 def test_every_part_has_its_words():

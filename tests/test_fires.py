@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from recover.asked.answers import Answers
-from recover.asked.questions import problems_of, questionnaire
+from recover.asked.compiled import _problems_of, questionnaire
 from recover.judged.assessment import assess_answers
 from tests.conftest import NOW, SEEN, answers_from, assessed, events_of
 from tests.fires import firings
@@ -300,7 +300,7 @@ def test_a_moment_is_compared_with_a_moment():
     whole = questionnaire()
     check = replace(whole.check[0], when={"measured:earth.ohm": {"above": 3}})
     nobody = replace(whole.check[0], id="other", when={"measured:nobody": {"above_answer": "event.water_out"}})
-    problems = [str(one) for one in problems_of(replace(whole, check=[check, nobody]))]
+    problems = [str(one) for one in _problems_of(replace(whole, check=[check, nobody]))]
 
     assert any("compared with no answer" in one for one in problems)
     assert any("there is no question or fact 'measured:nobody'" in one for one in problems)

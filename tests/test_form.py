@@ -4,7 +4,8 @@ from dataclasses import replace
 
 import pytest
 
-from recover.asked.questions import Choice, Family, Question, Section, questionnaire
+from recover.asked.compiled import questionnaire
+from recover.asked.questions import Choice, Family, Question, Section
 from recover.asked.told import key_of
 from recover.base.addresses import JOB, child, within
 from recover.base.conditions import OF_TABLE, alternatives, holds, named_values, references

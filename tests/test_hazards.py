@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from recover.asked.answers import Answers
-from recover.asked.questions import questionnaire
+from recover.asked.compiled import questionnaire
 from recover.judged.assessment import assess_answers
 from recover.plan import of_job, store
 from recover.plan.strategies import cards, compare

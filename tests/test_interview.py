@@ -7,12 +7,12 @@ from pathlib import Path
 import pytest
 
 from recover.asked.answers import Answers
-from recover.asked.questions import compiled, from_compiled, questionnaire
+from recover.asked.compiled import compiled, from_compiled, questionnaire
 from recover.asked.told import Instrument, key_of, split_key
 from recover.base.errors import AnswerError, DataError, listed
 from recover.interview import sittings
 from recover.interview.engine import Interview, Item
-from recover.interview.prompter import AddNote, AddPhotograph, Back, Given, Leave, NoValue, Pass, SaidBy, When
+from recover.interview.prompter import AddNote, AddPhotograph, Back, Given, Leave, NoValue, Pass, Speaker, When
 from recover.interview.script import AnswersFile, Prepared, Script, load_answers
 from recover.interview.session import Session
 from recover.interview.typed import read_paper
@@ -131,7 +131,7 @@ def look(job, replies, section="safe", role="electrician"):
     """Run one sitting at the kiln: what is answered is seen there and then, after the water."""
     known = {"event.water_in": "2026-03-07 18:00", "event.water_out": "2026-03-07 20:00"}
     sit(job, {name: said for name, said in known.items() if answer(job, name) is None}, "event")
-    return sit(job, replies, section, role=role, live=True)
+    return sit(job, replies, section, role=role, on_the_spot=True)
 
 
 def answer(job, question, at="job"):
@@ -374,7 +374,7 @@ def test_what_is_answered_at_the_kiln_is_seen_now_by_whoever_answers(counted):
 
 
 def test_when_and_by_hold_for_the_question_at_which_they_are_said_and_for_no_other(counted):
-    replies = [SaidBy("E. Lectrician"), When("2026-03-10 09:20"), Given("locked"), Given("isolator")]
+    replies = [Speaker("E. Lectrician"), When("2026-03-10 09:20"), Given("locked"), Given("isolator")]
     person = look(counted, [Pass(), Pass(), Pass(), *replies])
     first, second = told_of(counted, LOCKED), told_of(counted, "safe.isolation@kiln/1")
 
@@ -384,7 +384,7 @@ def test_when_and_by_hold_for_the_question_at_which_they_are_said_and_for_no_oth
 
 
 def test_passing_or_going_back_takes_when_and_by_back(counted):
-    words = [SaidBy("E. Lectrician"), When("2026-03-10 09:20")]
+    words = [Speaker("E. Lectrician"), When("2026-03-10 09:20")]
     look(counted, [Given("yes"), *words, Back(), Given("no"), *words, Pass(), Given(["gloves"])])
     known = answers_of(open_job(counted.folder)).given
 
@@ -423,7 +423,7 @@ def test_what_is_older_than_what_stands_is_kept_and_said_to_change_nothing(count
     look(counted, {LOCKED: "locked"})
     with Journal(counted.journal) as journal:
         person = Person([When("2026-03-10 09:20"), Given("off")])
-        session = Session(counted, journal, person, by="A", source="test", role="electrician", live=True)
+        session = Session(counted, journal, person, by="A", source="test", role="electrician", on_the_spot=True)
         session._ask_until_answered(Item(questionnaire().questions["safe.upstream"], "kiln/1"), [], [])
 
     assert person.told[0].startswith("Kept, and it changes nothing: what was seen on ")
@@ -431,7 +431,7 @@ def test_what_is_older_than_what_stands_is_kept_and_said_to_change_nothing(count
 
 
 def test_that_the_water_has_no_end_yet_is_said_once_a_sitting(counted):
-    person = sit(counted, ISOLATED, "safe", role="electrician", live=True)
+    person = sit(counted, ISOLATED, "safe", role="electrician", on_the_spot=True)
 
     assert person.told == ["Kept. It opens nothing until it is known when the water was out (slate 21)."]
 
@@ -443,7 +443,7 @@ def test_a_reading_with_too_little_test_voltage_is_said_to_open_nothing(counted)
     look(counted, {})
     with Journal(counted.journal) as journal:
         person = Person([Given("300 Mohm", meter, details)])
-        session = Session(counted, journal, person, by="A", source="test", role="electrician", live=True)
+        session = Session(counted, journal, person, by="A", source="test", role="electrician", on_the_spot=True)
         session._ask_until_answered(Item(questionnaire().questions["wire.insulation"], "kiln/1/wiring/power"), [], [])
 
     assert person.told[0].startswith("Kept, and it opens nothing: ")

@@ -61,7 +61,7 @@ def test_what_an_earlier_program_released_is_signed_anew_on_what_is_looked_at_an
 
 
 def test_a_release_ends_when_something_it_rests_on_changes(tmp_path):
-    from recover.asked.questions import questionnaire
+    from recover.asked.compiled import questionnaire
     from recover.interview.engine import Item
     from recover.interview.session import Session
     from recover.job.journal import Journal

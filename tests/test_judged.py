@@ -44,8 +44,8 @@ def test_a_plate_that_is_not_known_in_full_is_not_judged(missing, value):
 )  # fmt: skip
 def test_leakage_is_let_pass_at_the_countrys_figure_and_never_above_our_own(country, kw, limits_ma):
     """EN 60335-1 and others by the profiles; 5 mA is our own limit. Of an unknown power both ends of the rule."""
-    assert sums(country)["leakage_gate_ma"](of(kw)) <= {*limits_ma, 0.75, 3.5, 5.0}
-    assert max(sums(country)["leakage_gate_ma"](of(kw))) <= 5.0
+    assert sums(country)["leakage_entry_ma"](of(kw)) <= {*limits_ma, 0.75, 3.5, 5.0}
+    assert max(sums(country)["leakage_entry_ma"](of(kw))) <= 5.0
 
 
 # 9.2 kW at 230 V: 40 A. Own limits: at least 0.95 of it, times the country's load factor; at most 1.5 times, or the
@@ -58,33 +58,44 @@ def test_leakage_is_let_pass_at_the_countrys_figure_and_never_above_our_own(coun
     ],
 )  # fmt: skip
 def test_a_breaker_suits_current_and_cable(device_a, area, fit):
-    assert UK["device_fit"](of(device_a, area, 9.2, 230, "single")) == {fit}
+    assert UK["device_fit"](of(device_a, area, 9.2, 230, "single", "fixed")) == {fit}
 
 
 def test_a_breaker_that_nobody_read_has_no_fit_and_one_of_an_unknown_kiln_any():
-    assert UK["device_fit"](of((), "10", 9.2, 230, "single")) == frozenset()
+    assert UK["device_fit"](of((), "10", 9.2, 230, "single", "fixed")) == frozenset()
     for plate in ((None, 230, "single"), (9.2, None, "single"), (9.2, 230, None), (9.2, (), "single")):
-        assert UK["device_fit"](of(40, "10", *plate)) is None
-    assert UK["device_fit"](of(None, "10", 9.2, 230, "single")) is None
+        assert UK["device_fit"](of(40, "10", *plate, "fixed")) is None
+    assert UK["device_fit"](of(None, "10", 9.2, 230, "single", "fixed")) is None
 
 
 def test_a_small_kiln_may_have_the_next_rating_above_its_current():
     """0.7 kW at 230 V: 3.0 A. 6 A is twice that, and the least that there is above it (BS EN 60898, from memory)."""
-    assert UK["device_fit"](of(6, "2.5", 0.7, 230, "single")) == {"within"}
-    assert UK["device_fit"](of(10, "2.5", 0.7, 230, "single")) == {"over"}
+    assert UK["device_fit"](of(6, "2.5", 0.7, 230, "single", "fixed")) == {"within"}
+    assert UK["device_fit"](of(10, "2.5", 0.7, 230, "single", "fixed")) == {"over"}
 
 
 def test_three_lines_share_the_current():
     """15 kW at 400 V in three phases: 21.7 A, and 37.5 A in one."""
-    assert UK["device_fit"](of(25, "6", 15, 400, "three")) == {"within"}
-    assert UK["device_fit"](of(25, "6", 15, 400, "single")) == {"under"}
+    assert UK["device_fit"](of(25, "6", 15, 400, "three", "fixed")) == {"within"}
+    assert UK["device_fit"](of(25, "6", 15, 400, "single", "fixed")) == {"under"}
 
 
 def test_a_cable_bears_less_where_three_of_its_conductors_carry():
     """2.5 mm²: 24 A in two, 21 A in three; 4 mm²: 32 and 28 A (the table of cables)."""
-    assert UK["device_fit"](of(24, "2.5", 5.06, 230, "single")) == {"within"}
-    assert UK["device_fit"](of(32, "4", 15, 400, "three")) == {"over"}
-    assert UK["device_fit"](of(28, "4", 15, 400, "three")) == {"within"}
+    assert UK["device_fit"](of(24, "2.5", 5.06, 230, "single", "fixed")) == {"within"}
+    assert UK["device_fit"](of(32, "4", 15, 400, "three", "fixed")) == {"over"}
+    assert UK["device_fit"](of(28, "4", 15, 400, "three", "fixed")) == {"within"}
+
+
+def test_at_a_plug_the_cord_counts_and_of_an_unknown_connection_both():
+    """4 mm², two loaded: 32 A in conduit, 30 A as a rubber cable; 1.5 mm²: 16 A, cord alone (the table of cables)."""
+    assert UK["device_fit"](of(32, "4", 7.2, 230, "single", "fixed")) == {"within"}
+    assert UK["device_fit"](of(32, "4", 7.2, 230, "single", "plug")) == {"over"}
+    assert UK["device_fit"](of(32, "4", 7.2, 230, "single", None)) == {"within", "over"}
+    assert UK["device_fit"](of(16, "1.5", 3.5, 230, "single", "plug")) == {"within"}
+    assert UK["device_fit"](of(20, "1.5", 3.5, 230, "single", "plug")) == {"over"}
+    assert UK["device_fit"](of(20, "1.5", 3.5, 230, "single", "fixed")) == {"over"}
+    assert UK["device_fit"](of(13, "1", 2.9, 230, "single", "plug")) == {"over"}
 
 
 def test_a_conductor_that_is_not_known_makes_no_limit_milder():

@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from recover.asked.questions import questionnaire
+from recover.asked.compiled import questionnaire
 from recover.asked.told import split_key
 from recover.judged.admissible import is_evidence, why_not
 from recover.profiles import own_earth, own_limits, profile

@@ -9,14 +9,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from recover.asked.questions import problems_of, questionnaire
+from recover.asked.compiled import _problems_of, questionnaire
 from recover.asked.said import read_value
 from recover.base.errors import AnswerError
 from recover.profiles import PROFILES
 from recover.report.findings import findings
 from recover.report.measured import measured
 from recover.report.paper import Numbered
-from recover.report.resistances import bench
+from recover.report.resistances import resistances
 from recover.report.words import words
 from tests.conftest import ZONE, answers_from, assessed
 
@@ -226,7 +226,7 @@ def test_a_worst_of_another_scale_is_refused():
     whole = questionnaire()
     faulty = [replace(one, values=["fresh", "sea"]) if one.worst_of else one for one in whole.fact]
 
-    found = [str(problem) for problem in problems_of(replace(whole, fact=faulty))]
+    found = [str(problem) for problem in _problems_of(replace(whole, fact=faulty))]
     assert "facts.toml [fluxes_dissolved]: its values differ from those of dissolved" in " ".join(found)
 
 
@@ -380,7 +380,7 @@ def test_the_report_calls_no_rod_worn_by_what_wire_would_be():
     known = {f"element.count{K1}": 3, f"element.expected_ohm{K1}": 1.0, **ohms}
 
     def of_elements(alloy):
-        lines = bench(assessed({**known, f"element.alloy{K1}": alloy}))[0]["lines"]
+        lines = resistances(assessed({**known, f"element.alloy{K1}": alloy}))[0]["lines"]
         return [line for line in lines if line.startswith("Element")]
 
     assert of_elements("carbide") == []

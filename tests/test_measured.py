@@ -1,15 +1,19 @@
 """Readings of the dead kiln: how the facts judge them by country and power, and how the report prints them."""
 
+import json
 from dataclasses import replace
 from datetime import datetime, timedelta
 
 import pytest
+from click.testing import CliRunner
 from hypothesis import given
 from hypothesis import strategies as st
 
 from recover.asked.answers import Answers
-from recover.asked.questions import questionnaire
+from recover.asked.compiled import questionnaire
+from recover.commands.cli import verbs
 from recover.engineering.sums import sums
+from recover.engineering.supply import supply
 from recover.judged.assessment import assess_answers
 from recover.judged.wetmap import wetness
 from recover.profiles import PROFILES, limits, profile
@@ -52,19 +56,19 @@ def row(found, what):
 
 
 @pytest.mark.parametrize(
-    ("profile", "kw", "gate"),
+    ("profile", "kw", "entry"),
     [
         # EN 50699, from memory: 3.5 mA, above 3.5 kW 1 mA for each kW, at most 10; own limit: never more than 5
         ("eu", 3.0, 3.5), ("eu", 4.2, 4.2), ("eu", 7.2, 5.0),
         ("uk", 7.2, 5.0), ("us", 7.2, 5.0), ("au_nz", 7.2, 5.0),
     ],
 )  # fmt: skip
-def test_leakage_is_judged_by_the_countrys_rule_for_the_power_and_never_above_our_own_gate(profile, kw, gate):
+def test_leakage_is_judged_by_the_countrys_rule_for_the_power_and_never_above_our_own_entry(profile, kw, entry):
     found = {
         ma: answers_from({**ONE, f"identity.kw@{KILN}": kw, f"energise.leakage@{KILN}": ma}, profile).fact(
             "leakage", KILN
         )
-        for ma in (gate, gate * 1.001)
+        for ma in (entry, entry * 1.001)
     }
 
     assert list(found.values()) == [frozenset({"within"}), frozenset({"over"})]
@@ -105,16 +109,16 @@ def test_earth_continuity_is_judged_with_the_conductor_that_is_known_to_lie_in_t
 
 
 @pytest.mark.parametrize(
-    ("country", "printed", "gate"),
+    ("country", "printed", "entry"),
     [
         ("au_nz", "1 Ω: within", "0.1 Ω: over"), ("eu", "0.3 Ω: within", "0.1 Ω: over"),
         ("uk", "0.1 Ω: over", "0.1 Ω: over"), ("us", "none is printed", "0.1 Ω: over"),
     ],
 )  # fmt: skip
-def test_earth_stands_beside_the_countrys_figure_and_beside_the_lesser_one(country, printed, gate):
+def test_earth_stands_beside_the_countrys_figure_and_beside_the_lesser_one(country, printed, entry):
     found = row(read({f"earth.ohm@{KILN}/bond/shell": 0.25}, country=country), "Earth")
 
-    assert (found["printed"].lower(), found["gate"].lower()) == (printed.lower(), gate.lower())
+    assert (found["printed"].lower(), found["gate"].lower()) == (printed.lower(), entry.lower())
 
 
 def test_a_plate_whose_power_does_not_fit_is_said():
@@ -166,10 +170,10 @@ def missing(found):
     return set(next(hold.missing for hold in found.holds if hold.point.id == "own_heat"))
 
 
-# ---------------------------------------------------------------------------------------- limit and gate, apart
+# ---------------------------------------------------------------------------------------- limit and entry, apart
 
 
-def test_the_report_prints_the_countrys_limit_apart_from_our_own_gate():
+def test_the_report_prints_the_countrys_limit_apart_from_our_own_entry():
     # common practice (case 14): 0.4 Mohm passes for heating above 3 kW in the United Kingdom; own limit: entry at 1
     found = row(read(PLATE, [(0, 0.4)]), "Insulation of the elements")
 
@@ -200,7 +204,7 @@ def test_a_kiln_on_480_v_leaks_by_277_v():
     assert "0.277 mA (277 V" in row(found, "Insulation of the elements")["note"]
 
 
-def test_leakage_shows_what_is_printed_for_the_power_and_our_own_gate_beside_it():
+def test_leakage_shows_what_is_printed_for_the_power_and_our_own_entry_beside_it():
     # EN 50699, from memory (case 17): a kiln of 15 kW may leak 10 mA; own limit 5 mA
     found = row(read({**PLATE, f"energise.leakage@{KILN}": 6.0}, country="eu"), "Leakage")
 
@@ -291,19 +295,49 @@ def values(view):
     return {one["label"]: one["value"] for one in view["rows"]}
 
 
+def aids(country, kw, volts, phases, *, cords=True):
+    return _supply_aids(profile(country), supply(kw, volts, phases, country), cords=cords)
+
+
+def test_cords_are_spoken_of_unless_the_kiln_is_wired_fixed():
+    # BS 7671, tables 4F3A and 4F1A, as copied: 25 A in three loaded conductors take 4 mm²
+    row = "Cord for that device, by copies of tables"
+    forms_of = {said: forms(read({**PLATE, f"scope.connection@{KILN}": said})) for said in ("plug", "fixed")}
+    found = {said: values(form[0]["aids"]).get(row) for said, form in forms_of.items()}
+
+    assert found["fixed"] is None
+    assert found["plug"] == (
+        "cord, PVC or rubber 60 °C, three loaded conductors: 4 mm²; "
+        "flexible cable, rubber 60 °C, three loaded conductors: 4 mm²"
+    )
+    assert row in values(forms(read(PLATE))[0]["aids"])
+
+
+def test_the_form_about_the_supply_says_what_the_command_says():
+    words = "supply --kw 15 --volts 400 --phases 3 --profile uk --json"
+    said = json.loads(CliRunner().invoke(verbs, ["calc", *words.split()]).stdout)
+    printed = values(forms(read({**PLATE, f"scope.connection@{KILN}": "plug"}))[0]["aids"])
+    rows = " ".join(printed.values())
+
+    assert printed["Device before it, next standard rating"].startswith(f"{said['next_rating_a']:g} A")
+    assert [f"{one['label']}: {one['size']:g} {one['unit']}" in rows for one in said["conductors"]] == [True] * 4
+
+
 def test_the_form_about_the_supply_helps_with_rating_division_and_cable_and_says_that_it_decides_nothing():
     # cases 24 and 26, computed on NEC articles as quoted: 48 A -> 60 A and not divided; 30 A -> 40 A, 8 AWG at 60 °C
-    large, small = (_supply_aids(profile("us"), amps, 1) for amps in (48.0, 30.0))
+    large, divided, small = (aids("us", kw, 240, 1) for kw in (11.52, 11.53, 7.2))
 
     assert values(large)["Device before it, next standard rating"] == "60 A (1.25 times 48 A)"
     assert values(large)["Elements divided into circuits of their own"].startswith("not called for")
-    assert "yes" in values(_supply_aids(profile("us"), 48.1, 1))["Elements divided into circuits of their own"]
+    assert values(divided)["Elements divided into circuits of their own"] == (
+        "yes: into 2 or more, each of 48 A at most behind a device of 60 A at most"
+    )
     assert "60 °C: 8 AWG" in values(small)["Cable for that device, by copies of tables"]
     assert "decides nothing" in small["caution"]
 
 
 def test_beyond_the_standard_ratings_the_electrician_chooses():
-    found = _supply_aids(profile("eu"), 64.0, 3)
+    found = aids("eu", 0.4 * 64 * 3**0.5, 400, 3)
 
     assert list(values(found).values()) == ["beyond the steps listed here; by the electrician"]
     assert "electrician chooses" in found["caution"]
@@ -316,7 +350,7 @@ def test_a_contactor_that_is_replaced_is_ordered_by_its_ac_1_rating():
     needs = next(one["needs"] for one in orders(found) if "heating contactor, or relay" in one["components"])
     kiln = next(form for form in forms(found) if form["title"] == "The kiln as repaired equipment")
 
-    assert _contactor_order(21.65) in needs
+    assert _contactor_order(supply(15, 400, 3, "uk")) in needs
     assert "AC-1 32 A" in needs
     assert "32 A or more" in values(kiln["aids"])["AC-1 rating of a new contactor that carries the whole kiln"]
     assert "never bridged" in kiln["aids"]["caution"]

@@ -8,7 +8,7 @@ from functools import cache
 
 import pytest
 
-from recover.asked.questions import questionnaire
+from recover.asked.compiled import questionnaire
 from recover.base.conditions import alternatives, holds
 from recover.rules.gates import hold_points
 from recover.rules.table import table

@@ -13,7 +13,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from recover.asked.questions import questionnaire
+from recover.asked.compiled import questionnaire
 from recover.base.datafile import parse
 from recover.base.errors import DataError, QuantityError
 from recover.base.sources import BASIS_WORDS, bibliography

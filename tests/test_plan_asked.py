@@ -11,13 +11,13 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from recover.asked.answers import Answers
-from recover.asked.questions import questionnaire
+from recover.asked.compiled import questionnaire
 from recover.asked.said import read_value
 from recover.job.folder import Job, Settings, open_job
 from recover.job.journal import Event
 from recover.judged.assessment import assess, assess_answers
 from recover.judged.dryout import heatings
-from recover.judged.holds import Unmet
+from recover.judged.standing import Unmet
 from recover.plan import of_job, prices
 from recover.plan.limits import RoomCare
 from recover.plan.request import _too_soon, last_entry

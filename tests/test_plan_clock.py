@@ -26,7 +26,7 @@ from recover.plan.request import _ill_timed
 from recover.plan.schedule import Attendance, Day, Schedule
 from recover.plan.strategies import Comparison, Strategy
 from recover.plan.strategies import cards as ways
-from recover.plan.verify import Proof, StepEnd
+from recover.plan.verify import Proof, _StepEnd
 from recover.plan.whole import Followed, JobPlan, KilnPlan, Request
 from recover.report import calendar, plan_table
 from tests.conftest import cases
@@ -54,7 +54,8 @@ def followed(days, attendance=ALWAYS, rest_h=0.0):
     hours = tuple(0.5 * half for half in range(int(2 * schedule.hours) + 2))
     left, casing = (tuple(spread(of(hour)) for hour in hours) for of in (left_at, casing_at))
     ends = tuple(
-        StepEnd(day, step, spread(left_at(ends_h)), spread(casing_at(ends_h))) for day, step, ends_h in schedule.steps()
+        _StepEnd(day, step, spread(left_at(ends_h)), spread(casing_at(ends_h)))
+        for day, step, ends_h in schedule.steps()
     )
     proof = Proof(
         schedule=schedule, draws=64, left=left[-1], energy_kwh=spread(20.0), vapour_kg_h=spread(0.2), peaks=(),

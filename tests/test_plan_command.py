@@ -6,14 +6,12 @@ import json
 import os
 import re
 import shutil
-from collections import namedtuple
 from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 
 from recover.base.errors import JobError
-from recover.commands.cli import main
 from recover.job.folder import open_job
 from recover.job.journal import Journal
 from recover.job.kept import listed, next_number
@@ -26,24 +24,12 @@ from recover.plan.programme import Refusal
 from recover.report import papers
 from recover.report.words import words
 from tests import plan_job, sample_plan
+from tests.command import run
 from tests.plan_job import CONTROLLED, SMALL
 from tests.test_wetmap import KILN
 
 BAD = Path(__file__).parent / "bad"
 LATER = datetime(2026, 3, 20, 9, 0, tzinfo=UTC)
-Done = namedtuple("Done", "status out err")
-
-
-@pytest.fixture
-def run(capsys):
-    """Run the command line as a terminal would, and return its status and what it printed where."""
-
-    def run(*words):
-        with pytest.raises(SystemExit) as left:
-            main([str(word) for word in words])
-        return Done(left.value.code, *capsys.readouterr())
-
-    return run
 
 
 @pytest.fixture
@@ -81,9 +67,7 @@ def folded(text):
 def planned(tmp_path_factory):
     """A small kiln, planned by the command itself; its controller cannot be set to the letter of its probe."""
     folder = plan_job.write(tmp_path_factory.mktemp("planned") / "job", CONTROLLED).folder
-    with pytest.raises(SystemExit) as left:
-        main(["plan", str(folder), "--attend", "00:00-24:00", "--json"])
-    assert left.value.code == 0
+    assert run("plan", folder, "--attend", "00:00-24:00", "--json").returncode == 0
     return folder
 
 
@@ -107,10 +91,10 @@ def test_while_own_elements_wait_for_their_gate_a_way_from_outside_is_followed(p
     assert kiln.comparison.strategies[-1].unknown_before
 
 
-def test_a_controller_without_the_probes_letter_is_refused_in_a_sentence(planned, run):
+def test_a_controller_without_the_probes_letter_is_refused_in_a_sentence(planned):
     (kiln,) = store.newest(open_job(planned)).kilns
     (refusal,) = kiln.followed.days
-    said = folded(run("plan", planned).out)
+    said = folded(run("plan", planned).stdout)
 
     assert isinstance(refusal, Refusal)
     assert "The probe is of type S, and this controller can be set to K, N" in said
@@ -118,16 +102,16 @@ def test_a_controller_without_the_probes_letter_is_refused_in_a_sentence(planned
     assert (kiln.match.suits, {way.letter for way in kiln.match_ways}) == (False, {"S", "K", "N"})
 
 
-def test_the_stacks_of_a_plan_are_written_for_the_drying_model(planned, run, tmp_path):
+def test_the_stacks_of_a_plan_are_written_for_the_drying_model(planned, tmp_path):
     done = run("plan", planned, "--json", "--walls", tmp_path / "walls")
     files = sorted((tmp_path / "walls").iterdir())
     schedule = store.newest(open_job(planned)).kilns[0].own.proof.schedule
 
-    assert done.status == 0
-    assert json.loads(done.out)["format"] == "recover-plan"
+    assert done.returncode == 0
+    assert json.loads(done.stdout)["format"] == "recover-plan"
     assert [file.name for file in files] == ["kiln-1-floor.toml", "kiln-1-wall.toml"]
     for file in files:
-        assert f"written: {file}" in done.err
+        assert f"written: {file}" in done.stderr
         study = read_wall(file)
         assert study.hours == pytest.approx(schedule.hours)
         assert max(study.setup.course.degc) == pytest.approx(schedule.hottest_degc)
@@ -136,58 +120,58 @@ def test_the_stacks_of_a_plan_are_written_for_the_drying_model(planned, run, tmp
 # ---------------------------------------------------------------------------------------- what is printed
 
 
-def test_json_prints_one_document_that_is_read_back_as_the_plan(job, searched, run, tmp_path):
+def test_json_prints_one_document_that_is_read_back_as_the_plan(job, searched, tmp_path):
     done = run("plan", job, "--json")
-    (tmp_path / "printed.json").write_text(done.out, "utf-8")
+    (tmp_path / "printed.json").write_text(done.stdout, "utf-8")
 
-    assert done.status == 0
+    assert done.returncode == 0
     assert store.parse((tmp_path / "printed.json").read_bytes(), "printed.json") == store.newest(open_job(job))
     assert store.newest(open_job(job)).kilns == (sample_plan.by_own(),)
     assert store.newest(open_job(job)).request == searched[0]
     assert not (job / "papers").exists()
 
 
-def test_csv_prints_a_table_and_nothing_else(job, searched, run):
+def test_csv_prints_a_table_and_nothing_else(job, searched):
     done = run("plan", job, "--csv")
     days = sample_plan.by_own().own.proof.schedule.days
-    head, *rows = csv.reader(io.StringIO(done.out))
+    head, *rows = csv.reader(io.StringIO(done.stdout))
 
-    assert done.status == 0
+    assert done.returncode == 0
     assert {len(row) for row in rows} == {len(head)}
     assert len(rows) == sum(len(day.steps) for day in days)
     assert len(searched) == 1
 
 
-def test_ics_prints_a_calendar_and_nothing_else(job, searched, run):
+def test_ics_prints_a_calendar_and_nothing_else(job, searched):
     done = run("plan", job, "--ics")
 
-    assert done.status == 0
-    assert done.out.startswith("BEGIN:VCALENDAR")
-    assert done.out.rstrip().endswith("END:VCALENDAR")
-    assert "20260311T080000Z" in done.out
+    assert done.returncode == 0
+    assert done.stdout.startswith("BEGIN:VCALENDAR")
+    assert done.stdout.rstrip().endswith("END:VCALENDAR")
+    assert "20260311T080000Z" in done.stdout
     assert len(searched) == 1
 
 
-def test_in_words_it_carries_cautions_and_referral_and_writes_the_sheet_by_the_kiln(job, searched, run):
+def test_in_words_it_carries_cautions_and_referral_and_writes_the_sheet_by_the_kiln(job, searched):
     done = run("plan", job)
 
-    assert done.status == 0
-    assert "caution " in done.out
-    assert "does not replace an electrician's inspection" in folded(done.out)
+    assert done.returncode == 0
+    assert "caution " in done.stdout
+    assert "does not replace an electrician's inspection" in folded(done.stdout)
     assert (job / "papers" / "kiln-room-1-draft.html").exists()
     assert len(searched) == 1
 
 
-def test_a_day_that_no_kiln_is_dried_on_is_named_with_those_there_are(job, searched, run):
+def test_a_day_that_no_kiln_is_dried_on_is_named_with_those_there_are(job, searched):
     done = run("plan", job, "--day", 5)
 
-    assert done.status == 1
-    assert "day of the plan: 5; expected 1 to 4" in done.err
+    assert done.returncode == 1
+    assert "day of the plan: 5; expected 1 to 4" in done.stderr
     assert not list((job / "papers").glob("kiln-room-*"))
     assert len(searched) == 1
 
 
-def test_a_kiln_that_is_done_has_no_sheet_while_another_is_still_dried(tmp_path, monkeypatch, run):
+def test_a_kiln_that_is_done_has_no_sheet_while_another_is_still_dried(tmp_path, monkeypatch):
     """Four days of the first kiln, one of the second; on the second day only the first has a sheet."""
     short = sample_plan.by_own(
         kiln="kiln/2", label="Kiln 2", own=sample_plan.own_plan((sample_plan.FIRST,)),
@@ -197,41 +181,41 @@ def test_a_kiln_that_is_done_has_no_sheet_while_another_is_still_dried(tmp_path,
     folder = plan_job.write(tmp_path / "job", {**SMALL, "scope.kilns": 2}).folder
     done = run("plan", folder, "--day", 2)
 
-    assert done.status == 0
+    assert done.returncode == 0
     assert {file.stem for file in (folder / "papers").iterdir()} == {"kiln-room-1-draft"}
 
 
-def test_help_has_an_example(run):
-    assert "Example:" in run("plan", "--help").out
+def test_help_has_an_example():
+    assert "Example:" in run("plan", "--help").stdout
 
 
 # ---------------------------------------------------------------------------------------- what is kept, what is new
 
 
-def test_a_plan_that_would_come_out_the_same_is_taken_as_it_is_stored(job, searched, run):
+def test_a_plan_that_would_come_out_the_same_is_taken_as_it_is_stored(job, searched):
     first, before = run("plan", job, "--json"), kept(job)
     again = run("plan", job, "--json", "--attend", "08:00-20:00", "--start", "2026-03-11")
 
-    assert json.loads(again.out) == json.loads(first.out)
+    assert json.loads(again.stdout) == json.loads(first.stdout)
     assert kept(job) == before
     assert len(searched) == 1
 
 
-def test_an_answer_that_changed_makes_a_new_plan_and_until_then_papers_say_so(job, searched, run):
+def test_an_answer_that_changed_makes_a_new_plan_and_until_then_papers_say_so(job, searched):
     run("plan", job, "--json")
     told = json.dumps(words().plan.changed)
     assert told not in json.dumps(papers.report(job, assess(open_job(job)), LATER))
     plan_job.say(job, {f"event.water_line{KILN}": 420})
 
     assert told in json.dumps(papers.report(job, assess(open_job(job)), LATER))
-    assert run("plan", job, "--json").status == 0
+    assert run("plan", job, "--json").returncode == 0
     assert [file.name for file in sorted((job / "plans").iterdir())] == ["plan-01.json", "plan-02.json"]
     assert store.newest(open_job(job)).number == 2
     assert told not in json.dumps(papers.report(job, assess(open_job(job)), LATER))
     assert integrity(job) == []
 
 
-def test_what_is_left_out_is_as_in_the_newest_plan(job, searched, run):
+def test_what_is_left_out_is_as_in_the_newest_plan(job, searched):
     asked = ("--attend", "06:00-18:00", "--objective", "energy", "--strategy", "enclosure", "--start", "2026-03-15")
     run("plan", job, "--json", *asked)
     plan_job.say(job, {f"event.water_line{KILN}": 420})
@@ -244,7 +228,7 @@ def test_what_is_left_out_is_as_in_the_newest_plan(job, searched, run):
     assert f"{third.opens:%Y-%m-%d %H:%M}" == "2026-03-15 06:00"
 
 
-def test_the_plan_before_is_tried_again(job, monkeypatch, run):
+def test_the_plan_before_is_tried_again(job, monkeypatch):
     tried = []
 
     def kiln_plans(_found, _request, _told, before):
@@ -258,7 +242,7 @@ def test_the_plan_before_is_tried_again(job, monkeypatch, run):
     assert tried == [None, 1]
 
 
-def test_a_plan_that_should_have_begun_before_the_last_word_begins_the_day_after_it(job, searched, run):
+def test_a_plan_that_should_have_begun_before_the_last_word_begins_the_day_after_it(job, searched):
     run("plan", job, "--json")
     plan_job.say(job, {f"event.water_line{KILN}": 420}, LATER)
     run("plan", job, "--json")
@@ -266,21 +250,21 @@ def test_a_plan_that_should_have_begun_before_the_last_word_begins_the_day_after
     assert [f"{one.opens:%Y-%m-%d %H:%M}" for one in searched] == ["2026-03-11 08:00", "2026-03-21 08:00"]
 
 
-def test_what_is_issued_is_no_word_of_the_kiln_and_a_plan_is_no_revision_of_the_report(job, searched, run, without_pdf):
+def test_what_is_issued_is_no_word_of_the_kiln_and_a_plan_is_no_revision_of_the_report(job, searched, without_pdf):
     """The lines of plan and report are written long after the visit, and move no plan that is under way."""
     run("plan", job, "--json")
     run("report", job, "--issue", "--by", "A. Repairer", "--as", "kiln repairer")
     again = run("plan", job, "--json", "--start", "2026-03-11")
     found = assess(open_job(job))
 
-    assert again.status == 0
+    assert again.returncode == 0
     assert len(searched) == 1
     assert [(one.papers, one.revision) for one in found.answers.issued] == [(("plan",), 1), (("recovery", "record"), 1)]
     assert "Revision 1 was issued" in papers.report(job, found, LATER)["paper"]["changed_since"]
     assert integrity(job) == []
 
 
-def test_a_report_before_its_first_issue_speaks_of_no_revision(job, searched, run):
+def test_a_report_before_its_first_issue_speaks_of_no_revision(job, searched):
     run("plan", job, "--json")
 
     assert papers.report(job, assess(open_job(job)), LATER)["paper"]["changed_since"] is None
@@ -310,35 +294,35 @@ def test_a_report_before_its_first_issue_speaks_of_no_revision(job, searched, ru
         ),
     ],
 )
-def test_what_cannot_be_asked_is_a_sentence_each_all_at_once_and_nothing_is_written(job, searched, run, asked, said):
+def test_what_cannot_be_asked_is_a_sentence_each_all_at_once_and_nothing_is_written(job, searched, asked, said):
     before = kept(job)
     done = run("plan", job, *asked)
 
-    assert done.status == 1
-    assert done.out == ""
-    assert len(done.err.splitlines()) == len(said)
+    assert done.returncode == 1
+    assert done.stdout == ""
+    assert len(done.stderr.splitlines()) == len(said)
     for sentence in said:
-        assert sentence in done.err
+        assert sentence in done.stderr
     assert kept(job) == before
     assert searched == []
 
 
-def test_a_room_that_takes_up_no_vapour_is_no_place_to_dry_in(tmp_path, searched, run):
+def test_a_room_that_takes_up_no_vapour_is_no_place_to_dry_in(tmp_path, searched):
     folder = plan_job.write(tmp_path / "job", {**SMALL, "plan.exhaust": 0.0, "plan.dehumidifier": 0.0}).folder
     done = run("plan", folder, "--strategy", "sun")
 
-    assert done.status == 1
-    assert "room: nothing takes vapour out of it; expected an exhaust to the open air or a dehumidifier" in done.err
-    assert "'sun' is no way to dry" in done.err
+    assert done.returncode == 1
+    assert "room: nothing takes vapour out of it; expected an exhaust to the open air or a dehumidifier" in done.stderr
+    assert "'sun' is no way to dry" in done.stderr
     assert not (folder / "plans").exists()
 
 
-def test_an_objective_that_is_none_is_not_understood(job, searched, run):
-    assert run("plan", job, "--objective", "cheapest").status == 2
+def test_an_objective_that_is_none_is_not_understood(job, searched):
+    assert run("plan", job, "--objective", "cheapest").returncode == 2
     assert searched == []
 
 
-def test_a_journal_that_grew_while_it_was_planned_is_not_planned_for(job, monkeypatch, run):
+def test_a_journal_that_grew_while_it_was_planned_is_not_planned_for(job, monkeypatch):
     def kiln_plans(_found, _request, _told, _before):
         plan_job.say(job, {f"event.water_line{KILN}": 420})
         return (sample_plan.by_own(),)
@@ -346,21 +330,21 @@ def test_a_journal_that_grew_while_it_was_planned_is_not_planned_for(job, monkey
     monkeypatch.setattr(planning, "kiln_plans", kiln_plans)
     done = run("plan", job)
 
-    assert done.status == 1
-    assert "the journal has grown since the plan was begun; run the command again" in done.err
+    assert done.returncode == 1
+    assert "the journal has grown since the plan was begun; run the command again" in done.stderr
     assert not (job / "plans").exists()
 
 
-def test_whether_a_plan_can_be_kept_is_asked_before_it_is_searched_for(job, searched, run, monkeypatch):
+def test_whether_a_plan_can_be_kept_is_asked_before_it_is_searched_for(job, searched, monkeypatch):
     monkeypatch.setattr("os.access", lambda _path, mode: mode != os.W_OK)
     done = run("plan", job)
 
-    assert done.status == 1
-    assert "cannot be written to; see to the rights of the folder" in done.err
+    assert done.returncode == 1
+    assert "cannot be written to; see to the rights of the folder" in done.stderr
     assert searched == []
 
 
-def test_a_plan_number_that_is_taken_is_never_written_over(job, searched, run):
+def test_a_plan_number_that_is_taken_is_never_written_over(job, searched):
     (job / "plans").mkdir()
     run("plan", job, "--json")
     shutil.copy(job / "plans" / "plan-01.json", job / "plans" / "plan-02.json")
@@ -372,7 +356,7 @@ def test_a_plan_number_that_is_taken_is_never_written_over(job, searched, run):
         store.store(opened, assess(opened), searched[0], kilns, **made)
 
 
-def test_the_hundredth_plan_is_newer_than_the_ninety_ninth(job, searched, run):
+def test_the_hundredth_plan_is_newer_than_the_ninety_ninth(job, searched):
     run("plan", job, "--json")
     for number in (99, 100):
         files = {f"plans/plan-{number}.json": (job / "plans" / "plan-01.json").read_bytes()
@@ -386,21 +370,21 @@ def test_the_hundredth_plan_is_newer_than_the_ninety_ninth(job, searched, run):
     assert next_number(open_job(job).events, "plan") == 101
 
 
-def test_a_folder_that_is_no_job_is_named(tmp_path, run):
+def test_a_folder_that_is_no_job_is_named(tmp_path):
     done = run("plan", tmp_path / "nowhere")
 
-    assert done.status == 1
-    assert "so it is no job; begin one with: recover start" in done.err
+    assert done.returncode == 1
+    assert "so it is no job; begin one with: recover start" in done.stderr
     assert list(tmp_path.iterdir()) == []
 
 
-def test_of_a_kiln_that_nobody_has_looked_at_it_says_what_is_needed_and_plans_nothing(tmp_path, run):
+def test_of_a_kiln_that_nobody_has_looked_at_it_says_what_is_needed_and_plans_nothing(tmp_path):
     folder = plan_job.write(tmp_path / "job", {"scope.kilns": 1}).folder
     done = run("plan", folder)
 
-    assert done.status == 0
-    assert "Not known, and needed to plan for the lining: the shape of the chamber" in folded(done.out)
-    assert "schedule " not in done.out
+    assert done.returncode == 0
+    assert "Not known, and needed to plan for the lining: the shape of the chamber" in folded(done.stdout)
+    assert "schedule " not in done.stdout
     assert store.newest(open_job(folder)).kilns[0].own is None
 
 
@@ -415,7 +399,7 @@ def test_of_a_kiln_that_nobody_has_looked_at_it_says_what_is_needed_and_plans_no
         ("plan-deep.json", "cannot be read .*; put back the file from a copy"),
     ],
 )
-def test_a_newer_or_broken_plan_is_left_as_it_is_and_the_next_one_is_made_anew(job, searched, run, file, said):
+def test_a_newer_or_broken_plan_is_left_as_it_is_and_the_next_one_is_made_anew(job, searched, file, said):
     """Stored so by another program; nothing of it is taken over, and nobody is stopped by it."""
     files = {"plans/plan-01.json": (BAD / file).read_bytes()}
     with Journal(job / "journal.jsonl") as journal:
@@ -424,8 +408,8 @@ def test_a_newer_or_broken_plan_is_left_as_it_is_and_the_next_one_is_made_anew(j
     drafted = papers.report(job, assess(open_job(job)), LATER)
     done = run("plan", job)
 
-    assert done.status == 0
-    assert re.search(f"plan-01.json: .*{said}", done.err)
+    assert done.returncode == 0
+    assert re.search(f"plan-01.json: .*{said}", done.stderr)
     assert re.search(f"plan-01.json: .*{said}", drafted["no_plan"])
     assert kept(job)[Path("plans/plan-01.json")] == (BAD / file).read_bytes()
     assert store.newest(open_job(job)).number == 2

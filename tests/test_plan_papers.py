@@ -14,7 +14,7 @@ from recover.asked.told import Release
 from recover.base.errors import QuantityError
 from recover.base.measures import show_moment
 from recover.job.folder import Job, Settings
-from recover.judged.holds import Signature
+from recover.judged.signatures import Signature
 from recover.physics.wall import Step
 from recover.plan.schedule import Attendance, Day, Schedule
 from recover.plan.search import Binding

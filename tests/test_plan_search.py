@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from recover.base.errors import Problem, QuantityError
 from recover.physics.wall import Step
-from recover.plan.fixed import beside
+from recover.plan.fixed import run_fixed
 from recover.plan.limits import RoomCare
 from recover.plan.march import _steps_of
 from recover.plan.request import _attendance
@@ -59,7 +59,7 @@ def test_a_day_is_a_few_steps_that_a_person_can_read():
 
 def test_the_fixed_schedules_of_other_trades_are_not_at_once_shorter_drier_and_inside_the_limits():
     plan = planned(kiln())
-    rows = beside(plan)
+    rows = run_fixed(plan)
 
     assert len(rows) == 4
     assert not any(row.beats for row in rows)

@@ -3,7 +3,7 @@
 `tests/vectors/profiles.csv` says for each limit what it is for a kiln of so much power or so much conductor, and on
 which side it passes: `from` the figure upwards, up `to` it, only `above` it, `trips from` it; `value` where nothing is
 judged by it alone. Its column `source` names the document, its column `basis` how that was seen. A limit that ends in
-`_gate` is what opens something here: the stricter of the country's figure and this project's own, by the fact that the
+`_entry` is what opens something here: the stricter of the country's figure and this project's own, by the fact that the
 rules test; where both print the same the country's is named.
 """
 
@@ -16,8 +16,8 @@ import pytest
 from recover.engineering.earth import limit_ohm
 from recover.engineering.insulation import judge, judge_circuit
 from recover.engineering.leakage import printed_ma, response
-from recover.engineering.supply import must_subdivide, next_rating_a
-from recover.profiles import PROFILES, Beside, Limit, limits, own_earth, own_limits, profile
+from recover.engineering.supply import division, next_rating_a
+from recover.profiles import PROFILES, Elsewhere, Limit, limits, own_earth, own_limits, profile
 from recover.rules.grids import grids
 from tests.conftest import answers_from
 
@@ -49,33 +49,33 @@ def number(text):
     return float(text) if text else None
 
 
-GATES = {
-    "earth_gate": ("earth", own_earth), "leakage_gate": ("leakage", lambda: own_limits()["leakage_ma"]),
-    "wiring_gate": ("wiring_insulation_megohm", lambda: own_limits()["wiring_insulation_megohm"]),
-    "allowance_gate": ("heating_allowance_kw", None),
+ENTRIES = {
+    "earth_entry": ("earth", own_earth), "leakage_entry": ("leakage", lambda: own_limits()["leakage_ma"]),
+    "wiring_entry": ("wiring_insulation_megohm", lambda: own_limits()["wiring_insulation_megohm"]),
+    "allowance_entry": ("heating_allowance_kw", None),
 }  # fmt: skip
 
 
 def rule_of(row):
     """The row of a profile, or of our own limits, that a line of the table speaks of."""
     country = profile(row["profile"])
-    if row["limit"] in GATES:
-        name, own = GATES[row["limit"]]
+    if row["limit"] in ENTRIES:
+        name, own = ENTRIES[row["limit"]]
         ours = row["basis"] == "own_limit" and own
         return own() if ours else country.find(name) or getattr(country, name)
     return country.find(row["limit"]) or getattr(country, row["limit"])
 
 
-def passes_gate(row, value):
+def passes_entry(row, value):
     """Judge a value by the fact that opens something."""
     kiln, given = "kiln/1", {"identity.kw": number(row["kw"]), "earth.length": number(row["length_m"]) or 0.0,
                              "earth.area": row["area_mm2"] or "other", "scope.connection": "plug"}  # fmt: skip
     fact, at, reading, good = {
-        "earth_gate": ("earth", f"{kiln}/bond/shell", {"earth.ohm@kiln/1/bond/shell": value}, "within"),
-        "leakage_gate": ("leakage", kiln, {"energise.leakage@kiln/1": value}, "within"),
-        "wiring_gate": ("wiring_insulation", f"{kiln}/wiring/power", {"wire.insulation@kiln/1/wiring/power": value},
+        "earth_entry": ("earth", f"{kiln}/bond/shell", {"earth.ohm@kiln/1/bond/shell": value}, "within"),
+        "leakage_entry": ("leakage", kiln, {"energise.leakage@kiln/1": value}, "within"),
+        "wiring_entry": ("wiring_insulation", f"{kiln}/wiring/power", {"wire.insulation@kiln/1/wiring/power": value},
                         "at_limit_or_above"),
-        "allowance_gate": ("heating_allowance", kiln, {"identity.kw@kiln/1": value}, "yes"),
+        "allowance_entry": ("heating_allowance", kiln, {"identity.kw@kiln/1": value}, "yes"),
     }[row["limit"]]  # fmt: skip
     known = {f"{key}@{kiln}": each for key, each in given.items() if each is not None}
     known |= {"earth.points@kiln/1": ["shell"], "wire.runs@kiln/1": ["power"]}
@@ -86,8 +86,8 @@ def passes_gate(row, value):
 def passes(row, value):
     """Judge a value as its limit is judged everywhere."""
     name, kw = row["profile"], number(row["kw"])
-    if row["limit"] in GATES:
-        return passes_gate(row, value)
+    if row["limit"] in ENTRIES:
+        return passes_entry(row, value)
     if row["limit"] == "wiring_insulation_megohm":
         return judge_circuit(value, 500, name)
     if row["limit"] == "extra_low_insulation_megohm":
@@ -104,7 +104,7 @@ def passes(row, value):
     if row["limit"] == "ratings":
         return next_rating_a(value / profile(name).figure("load_factor"), name) == float(row["value"])
     if row["limit"] == "subdivide_above_a":
-        return must_subdivide(value, name)
+        return division(value, name).called_for
     if row["limit"] == "rcd_person_ma":
         return rated(value, name)
     assert row["limit"] == "rcd_ma"
@@ -122,7 +122,7 @@ def test_each_limit_is_what_the_table_says_and_names_its_document(row):
 
     assert (rule.unit, rule.source, rule.basis) == (row["unit"], row["source"], row["basis"])
     assert rule.source == "" or rule.clause
-    if isinstance(rule, Limit) and row["limit"] not in GATES:
+    if isinstance(rule, Limit) and row["limit"] not in ENTRIES:
         assert rule.value == float(row["value"])
 
 
@@ -138,7 +138,7 @@ def test_each_limit_has_its_neighbours(row):
 def test_no_row_of_a_profile_is_without_its_expectation(name):
     country = profile(name)
     rules = {part for part in ("earth", "leakage", "ratings") if getattr(country, part)}
-    expected = {row["limit"] for row in ROWS if row["profile"] == name} - set(GATES)
+    expected = {row["limit"] for row in ROWS if row["profile"] == name} - set(ENTRIES)
 
     assert {limit.id for limit in country.limit} | rules == expected
 
@@ -157,19 +157,19 @@ def test_no_row_of_a_profile_is_without_its_expectation(name):
     ],
 )
 def test_what_is_superseded_or_contrary_is_held_beside_what_decides(name, of, status, value):
-    beside = profile(name).printed_beside(of)
+    elsewhere = profile(name).printed_elsewhere(of)
 
-    assert (status, value) in [(one.status, one.value) for one in beside]
-    assert all(one.source or one.basis == "common_practice" for one in beside)
+    assert (status, value) in [(one.status, one.value) for one in elsewhere]
+    assert all(one.source or one.basis == "common_practice" for one in elsewhere)
 
 
 @pytest.mark.parametrize("name", PROFILES)
-def test_everything_beside_stands_beside_something(name):
+def test_everything_printed_elsewhere_is_of_something_here(name):
     country = profile(name)
     known = {limit.id for limit in country.limit} | {"earth", "leakage", "ratings"}
 
-    assert {one.of for one in country.beside} <= known
-    assert sum(isinstance(row, Beside) for row in country.printed()) == len(country.beside)
+    assert {one.of for one in country.elsewhere} <= known
+    assert sum(isinstance(row, Elsewhere) for row in country.printed()) == len(country.elsewhere)
 
 
 def test_a_superseded_figure_decides_nothing():
@@ -190,7 +190,7 @@ def test_the_grid_prints_every_row_with_its_authority(name):
     for row in country.printed():
         assert f"{row.what} | {row} | {row.unit} | {row.source} |" in shown
     assert all(f"| {word} |" in shown for word in vars(country.terms).values())
-    assert shown.count("decides nothing") == len(country.beside)
+    assert shown.count("decides nothing") == len(country.elsewhere)
 
 
 def test_rules_say_themselves_in_figures():
@@ -229,5 +229,5 @@ def test_earth_is_never_let_pass_above_either_figure(name):
 
 def test_the_milder_copy_of_the_allowance_decides_nothing_and_is_shown():
     # IET Code of Practice, from memory: above 3 kW; copies that begin it at 3 kW are contrary
-    assert [one.value for one in profile("uk").printed_beside("heating_allowance_kw")] == ["from 3"]
+    assert [one.value for one in profile("uk").printed_elsewhere("heating_allowance_kw")] == ["from 3"]
     assert answers_from({"identity.kw@kiln/1": 3.0}, "uk").fact("heating_allowance", "kiln/1") == {"no"}

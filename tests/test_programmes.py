@@ -17,7 +17,7 @@ from recover.physics.wall import Step
 from recover.plan.compile import programme
 from recover.plan.controller import Controller, Ramps
 from recover.plan.programme import Programme, Refusal, manual
-from recover.plan.proof import Timeline, _true_steps, lead_h, pieces, prove, rising_parts, rules, worst_course
+from recover.plan.proof import Timeline, _lead_h, _true_steps, pieces, prove, rising_parts, rules, worst_course
 from tests.conftest import cases
 
 SCHEDULE = (Step(60, 15, 4), Step(95, 10, 6), Step(120, 10, 8), Step(200, 20, 4), Step(600, 50, 1), Step(900, 100, 0.5))
@@ -63,7 +63,7 @@ def made(of, **rule):
 
 def least_lead_h(found):
     """The least lead up to where the lining is dry."""
-    return lead_h(20, SCHEDULE, found.steps, rules().dry_degc.value)[0]
+    return _lead_h(20, SCHEDULE, found.steps, rules().dry_degc.value)[0]
 
 
 def sampled_lead_h(found):
@@ -131,8 +131,8 @@ def test_f_cannot_be_started_hot():
 def test_without_the_repair_a_would_be_five_minutes_early_between_115_and_120():
     """Worked regression, own computation: -0.083 h."""
     unrepaired = [replace(step, hold_h=hold) for step, hold in zip(made(A).steps, (4, 6, 8, 4, 1, 0.5), strict=True)]
-    assert lead_h(20, SCHEDULE, unrepaired, 150) == (pytest.approx(-0.083, abs=5e-4), 120)
-    assert lead_h(20, SCHEDULE, unrepaired, 250) == (pytest.approx(-0.083 - 0.15, abs=5e-4), 200)  # and again at 200
+    assert _lead_h(20, SCHEDULE, unrepaired, 150) == (pytest.approx(-0.083, abs=5e-4), 120)
+    assert _lead_h(20, SCHEDULE, unrepaired, 250) == (pytest.approx(-0.083 - 0.15, abs=5e-4), 200)  # and again at 200
     assert {one.part for one in prove(20, SCHEDULE, unrepaired, 5, rules())} == {"earlier", "steeper"}
 
 

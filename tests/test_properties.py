@@ -9,7 +9,7 @@ from functools import cache
 from hypothesis import given
 from hypothesis import strategies as st
 
-from recover.asked.questions import questionnaire
+from recover.asked.compiled import questionnaire
 from recover.asked.told import key_of, split_key
 from recover.base.addresses import UNLISTED, name_of
 from tests.conftest import NOW, answers_from, assessed, cases, events_of

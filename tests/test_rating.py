@@ -6,12 +6,12 @@ from datetime import datetime
 
 import pytest
 
-from recover.judged.bench import bench, power_missing, rating
+from recover.judged.readings import power_missing, rating, reckoning
 from tests.conftest import SEEN, answers_from, events_of
 from tests.gates import answers_at, said
 
 K, KILN = "@kiln/1", "kiln/1"
-WORKED_OUT = bench("uk")
+WORKED_OUT = reckoning("uk")
 PLATE = {
     "scope.kilns": 1, f"identity.volts{K}": 230.0, f"identity.kw{K}": 9.0, f"identity.phases{K}": "single",
     f"element.count{K}": 4, f"element.alloy{K}": "fecral", f"element.connection{K}": "single",

@@ -12,8 +12,8 @@ from shutil import copytree
 import pytest
 from pypdf import PdfReader
 
-from recover.asked.questions import questionnaire
-from recover.interview.script import Script, load_answers
+from recover.asked.compiled import questionnaire
+from recover.interview.script import Prepared, Script, load_answers
 from recover.interview.session import Session
 from recover.job.anchor import anchor
 from recover.job.folder import Settings, open_job, start
@@ -31,10 +31,10 @@ DEMO = Path(__file__).parents[1] / "examples" / "school-art-block"
 GOLDEN = Path(__file__).parent / "golden"
 
 
-def make_job(folder, paper="A4", profile="uk", extra=()):
+def make_job(folder, extra=()):
     """Make the demo job on disk, as it is written in the minute before NOW, with further answers if there are any."""
     clock = (NOW - timedelta(minutes=1)).replace
-    start(folder, Settings("school-art-block", profile, paper, "Europe/London"), by="A. Repairer", clock=clock)
+    start(folder, Settings("school-art-block", "uk", "A4", "Europe/London"), by="A. Repairer", clock=clock)
     call, visit = load_answers(DEMO / "call.toml"), load_answers(DEMO / "answers.toml")
     replaced = {one.question for one in extra}
     called = [replace(one, measured=one.measured or call.measured) for one in call.answer]
@@ -83,13 +83,17 @@ def printed(job):
     return found, path, text_of(path)
 
 
-def test_a_job_of_which_nothing_is_known_is_still_a_short_paper(tmp_path):
-    folder = tmp_path / "job"
+@pytest.fixture(scope="module")
+def of_nothing(tmp_path_factory):
+    """The report of a job of which nothing is known, on Letter."""
+    folder = tmp_path_factory.mktemp("nothing") / "job"
     start(folder, Settings("job", "us", "Letter", "America/Chicago"), by="A. Repairer")
-    _, path = recovery_report(folder)
+    return recovery_report(folder)[1]
 
-    assert len(PdfReader(path).pages) <= 22
-    assert "more rules may apply; an answer settles which" in text_of(path)
+
+def test_a_job_of_which_nothing_is_known_is_still_a_short_paper(of_nothing):
+    assert len(PdfReader(of_nothing).pages) <= 22
+    assert "more rules may apply; an answer settles which" in text_of(of_nothing)
 
 
 def test_a_draft_says_so_and_names_its_journal_line(printed):
@@ -108,10 +112,8 @@ def test_each_sheet_is_one_page_with_its_referral(job, kind):
     assert "electrician" in text_of(path)
 
 
-def test_papers_come_in_the_jobs_size(printed, tmp_path):
-    _, letter = recovery_report(make_job(tmp_path / "job", "Letter", "us"))
-
-    for path, points in ((printed[1], (595, 842)), (letter, (612, 792))):
+def test_papers_come_in_the_jobs_size(printed, of_nothing):
+    for path, points in ((printed[1], (595, 842)), (of_nothing, (612, 792))):
         box = PdfReader(path).pages[0].mediabox
         assert (round(box.width), round(box.height)) == points
 
@@ -136,17 +138,22 @@ def test_table_headers_have_a_scope_and_pictures_have_words(job):
     assert all(re.search(r'alt="[^"]+"', picture) for picture in pictures)
 
 
-def test_markup_in_answers_comes_out_as_text_and_fetches_nothing(tmp_path):
-    from recover.interview.script import Prepared
+EVIL = '<img src="file:///etc/passwd"><script>alert(1)</script> & {{ 7 * 7 }} <link rel=stylesheet href="http://x.invalid/a.css">'
+LACKED = "窯 \U0001f525 Ω"
 
-    evil = '<img src="file:///etc/passwd"><script>alert(1)</script> & {{ 7 * 7 }} <link rel=stylesheet href="http://x.invalid/a.css">'
-    folder = make_job(tmp_path / "job", extra=[Prepared("identity.plate@kiln/1", evil, note=evil)])
-    found = assess(open_job(folder))
-    path = papers.draft(folder, found, "record", utc_now())[0]
 
-    assert "alert(1)" in text_of(path)
-    assert "{{ 7 * 7 }}" in text_of(path)
-    assert "<script>" not in pdf.html(record(open_job(folder), found, utc_now()))
+@pytest.fixture(scope="module")
+def odd(tmp_path_factory):
+    """The record of a job with markup, with characters that the fonts lack and with long words: its PDF and HTML."""
+    plate = Prepared("identity.plate@kiln/1", f"{EVIL} {LACKED} {'W' * 300}", note=f"{EVIL} {'M' * 300}")
+    folder = make_job(tmp_path_factory.mktemp("odd") / "job", extra=[plate])
+    return papers.draft(folder, assess(open_job(folder)), "record", utc_now())
+
+
+def test_markup_in_answers_comes_out_as_text_and_fetches_nothing(odd):
+    assert "alert(1)" in text_of(odd[0])
+    assert "{{ 7 * 7 }}" in text_of(odd[0])
+    assert "<script>" not in odd[1].read_text("utf-8")
 
 
 @pytest.mark.parametrize("address", ["http://x.invalid/a.png", "file:///etc/hostname"])
@@ -160,22 +167,13 @@ def test_an_address_from_outside_is_refused_when_printing(job, address):
         pdf.pdf(document.replace("</body>", f'<img alt="x" src="{address}"></body>'))
 
 
-def test_a_character_that_the_fonts_lack_is_printed_as_its_code_and_kept_in_the_html(tmp_path):
-    from recover.interview.script import Prepared
-
-    folder = make_job(tmp_path / "job", extra=[Prepared("identity.plate@kiln/1", "窯 \U0001f525 Ω")])
-    files = papers.draft(folder, assess(open_job(folder)), "record", utc_now())
-
-    assert "[U+7AAF] [U+1F525] Ω" in text_of(files[0])
-    assert "窯 \U0001f525 Ω" in files[1].read_text("utf-8")
+def test_a_character_that_the_fonts_lack_is_printed_as_its_code_and_kept_in_the_html(odd):
+    assert "[U+7AAF] [U+1F525] Ω" in text_of(odd[0])
+    assert LACKED in odd[1].read_text("utf-8")
 
 
-def test_long_words_do_not_run_off_the_page(tmp_path):
-    from recover.interview.script import Prepared
-
-    folder = make_job(tmp_path / "job", extra=[Prepared("identity.plate@kiln/1", "W" * 300, note="M" * 300)])
-    path = papers.draft(folder, assess(open_job(folder)), "record", utc_now())[0]
-    text = "".join(pages_of(path)).replace("\n", "")
+def test_long_words_do_not_run_off_the_page(odd):
+    text = "".join(pages_of(odd[0])).replace("\n", "")
 
     assert text.count("W") >= 300
     assert text.count("M") >= 300  # the note
@@ -184,7 +182,7 @@ def test_long_words_do_not_run_off_the_page(tmp_path):
 # ---------------------------------------------------------------------------------------- issuing
 
 
-def test_an_issued_report_is_numbered_recorded_and_never_overwritten(issued_once, issued_job):
+def test_an_issued_report_is_numbered_recorded_and_never_overwritten(issued_once, issued_job, monkeypatch):
     folder, files = issued_job, issued_once[1]
     event = open_job(folder).events[-1]
     stored = json.loads((folder / "papers" / "recovery-01.json").read_text("utf-8"))
@@ -204,6 +202,7 @@ def test_an_issued_report_is_numbered_recorded_and_never_overwritten(issued_once
     }
     assert "draft" not in text_of(files[0]).lower()
 
+    monkeypatch.setattr(pdf, "pdf", lambda _: b"%PDF")  # of the second is asked what it is called
     again = papers.issue(folder, assess(open_job(folder)), "A. Repairer", "kiln repairer", utc_now())
     assert again[0].name == "recovery-02.pdf"
     assert integrity(folder) == []
@@ -235,13 +234,13 @@ def test_a_stored_view_prints_again_as_it_was(issued_once):
 
 def test_without_pango_the_html_is_written_and_what_to_install_is_said(job, tmp_path):
     done = subprocess.run(
-        [sys.executable, "-m", "recover", "report", str(job)], env=without_pango(tmp_path),
+        [sys.executable, "-m", "recover", "report", str(job), "--sheets"], env=without_pango(tmp_path),
         capture_output=True, text=True, stdin=subprocess.DEVNULL,
     )  # fmt: skip
 
     assert done.returncode == 0, done.stderr
-    assert "recovery-draft.html" in done.stdout
-    assert "recovery-draft.pdf" not in done.stdout
+    assert "tag-draft.html" in done.stdout
+    assert "tag-draft.pdf" not in done.stdout
     assert "PDF needs the Pango library" in done.stderr
 
 

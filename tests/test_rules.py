@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from recover.asked.questions import problems_of
+from recover.asked.compiled import _problems_of
 from recover.base.errors import DataError
 from recover.base.sources import bibliography
 from recover.profiles import PROFILES, limits, own_limits, profile
@@ -191,7 +191,7 @@ def test_energising_needs_the_probe_to_suit_and_what_is_read_to_be_within_its_li
 
 def test_no_sentence_judges_anything_to_be_free_of_danger():
     sentences = [card.because for name in TABLES for card in table(name).card]
-    sentences += [notice.say + notice.because for notice in notices()] + [line.say for line in referral()]
+    sentences += [notice.say + notice.because for notice in notices()] + [line.say for line in referral().line]
     sentences += [f"{point.title} {point.opens} {point.until_then} {point.because}" for point in hold_points()]
 
     for sentence in sentences:
@@ -213,6 +213,6 @@ def test_a_number_that_papers_have_printed_is_given_to_no_other_question(questio
     first, *others = questions.question
     again = replace(questions, question=[replace(first, slate=186), *others])
 
-    assert list(problems_of(questions)) == []
-    assert any("186" in str(problem) for problem in problems_of(again))
+    assert list(_problems_of(questions)) == []
+    assert any("186" in str(problem) for problem in _problems_of(again))
     assert questions.next_slate == 1 + max(question.slate for question in questions.question)

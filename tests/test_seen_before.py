@@ -14,7 +14,7 @@ from recover.base.measures import show_moment
 from recover.interview.no_use import NoUse
 from recover.job.journal import Event
 from recover.judged.admissible import Lack, inadmissible
-from recover.judged.holds import to_sign
+from recover.judged.standing import to_sign
 from recover.judged.wetmap import line_mm
 from recover.profiles import profile
 from tests.conftest import ZONE
@@ -327,7 +327,7 @@ def test_that_no_release_stood_is_said_as_the_heating_is_told_and_when_one_did()
 
     def told_at_once(events):
         told: list[str] = []
-        NoUse(profile("uk"), told.append, live=False, all_in_sum=True).of(answers_at(events), key, events[-1].n)
+        NoUse(profile("uk"), told.append, on_the_spot=False, all_in_sum=True).of(answers_at(events), key, events[-1].n)
         return told
 
     (told,) = told_at_once(SLIP)

@@ -17,9 +17,9 @@ from recover.interview.sittings import by_file
 from recover.job.folder import open_job
 from recover.job.journal import Event, utc_now
 from recover.judged.assessment import assess
-from recover.judged.holds import to_sign
 from recover.judged.release import release
 from recover.judged.signatures import Ground, lasts, signatures
+from recover.judged.standing import to_sign
 from recover.profiles import profile
 from recover.report.plain import as_json, text_lines
 from recover.rules.gates import hold_points

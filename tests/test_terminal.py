@@ -2,18 +2,20 @@
 
 import signal
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import pytest
 
-from recover.asked.questions import questionnaire
+from recover.asked.compiled import questionnaire
 from recover.asked.told import key_of, split_key
 from recover.interview.engine import Item
-from recover.interview.prompter import Given, NoValue, Pass
+from recover.interview.prompter import Given, NoValue
 from recover.interview.script import load_answers
 from recover.interview.session import Session
 from recover.interview.terminal import _as_before
 from recover.job.folder import Settings, open_job, start
-from recover.job.journal import Journal
+from recover.job.journal import Event, Journal
+from tests.printed import without_pango
 from tests.terminal import Desk, answer, interview_of
 
 DEMO = Path(__file__).parents[1] / "examples" / "school-art-block"
@@ -51,13 +53,12 @@ def _next(folder, *, call=False, passed=()):
 
 def _answer_and_wait(desk, folder, item, given, instrument=None):
     """Answer, and wait until the journal has it: only then is the next question looked up."""
-    before = len(open_job(folder).events)
+    journal, line = folder / "journal.jsonl", f'"question":"{key_of(item.question.id, item.at)}"'
+    before = journal.stat().st_size
     answer(desk, item, given, instrument)
     for _ in range(400):
         desk._take_in()
-        if key_of(item.question.id, item.at) in {
-            event.data.get("question") for event in open_job(folder).events[before:]
-        }:
+        if line in journal.read_bytes()[before:].decode():
             return
     raise AssertionError(f"{item} was never written:\n" + "\n".join(desk.screen.display))
 
@@ -78,19 +79,20 @@ def test_the_demo_answered_by_hand_from_start_to_end(tmp_path, prepared):
     desk = Desk("inspect", str(folder), *AS)
     for section in SECTIONS:
         passed = []
-        first = interview_of(folder).next(section)
-        if first is None or section == "energise":
+        interview = interview_of(folder)
+        if interview.next(section) is None or section == "energise":
             continue
         open_section(desk, folder, section)
-        while item := interview_of(folder).next(section, passed):
-            desk.wait_for(f"slate {interview_of(folder).slate(item)}", item.question.ask)
+        while item := interview.next(section, passed):
+            desk.wait_for(f"slate {interview.slate(item)}", item.question.ask)
             given = answers.get(key_of(item.question.id, item.at))
             if given is None:
                 answer(desk, item, None)
                 passed.append(item)
                 continue
-            new = instruments[0] if not any(e.kind == "instrument" for e in open_job(folder).events) else None
+            new = None if interview.answers.registered else instruments[0]
             _answer_and_wait(desk, folder, item, given, new if item.question.kind == "reading" else None)
+            interview = interview_of(folder)
     desk.wait_for("Which section?", MENU)
     desk.send("leave\r")
     assert desk.finish() == 0
@@ -229,16 +231,16 @@ def test_ctrl_c_at_a_question_of_each_kind_and_resuming_loses_nothing(tmp_path, 
     assert (folder / "journal.jsonl").read_bytes().startswith(before)
 
 
-class AllBut:
-    """Answers what the demo answers, says of everything else that it is unknown, and leaves one question open."""
+class Demo:
+    """Answers what the demo answers, and says of everything else that it is unknown."""
 
-    def __init__(self, answers, left):
-        self.answers, self.left = answers, left
+    def __init__(self, answers):
+        self.answers = answers
 
     def ask(self, asked):
         key = key_of(asked.item.question.id, asked.item.at)
-        if key == self.left or key not in self.answers:
-            return Pass() if key == self.left else NoValue("unknown")
+        if key not in self.answers:
+            return NoValue("unknown")
         one = self.answers[key]
         given = Given(one.value, one.instrument, {name: str(said) for name, said in one.details.items()})
         return given if one.state == "given" else NoValue(one.state, one.reason)
@@ -251,29 +253,33 @@ class AllBut:
 
 
 def _answer_all_but(folder, prepared, left=""):
-    """Start a job and answer every question without a terminal, but the one that is left open."""
-    if left not in ANSWERED:
-        answers, instruments = prepared
-        job = start(folder, Settings("job", "uk", "A4", "Europe/London"), by="A. Repairer")
-        with Journal(job.journal) as journal:
-            session = Session(job, journal, AllBut(answers, left), by="A", source="test")
-            for instrument in instruments:
-                session.register(instrument)
-            session.straight_through()
-        ANSWERED[left] = job.journal.read_bytes()
-    folder.mkdir(exist_ok=True)
-    (folder / "journal.jsonl").write_bytes(ANSWERED[left])
+    """Start a job in which every question is answered, but the one that is left open."""
+    answers, instruments = prepared
+    if not ANSWERED:
+        with TemporaryDirectory() as place:
+            job = start(Path(place) / "job", SETTINGS, by="A. Repairer")
+            with Journal(job.journal) as journal:
+                session = Session(job, journal, Demo(answers), by="A", source="test")
+                for instrument in instruments:
+                    session.register(instrument)
+                session.straight_through()
+                ANSWERED.extend(journal.events[1:])
+    with Journal(start(folder, SETTINGS, by="A. Repairer").journal) as journal:
+        for event in ANSWERED:
+            if event.data.get("question") != left:
+                journal.append(event.kind, event.data, by=event.by, source=event.source)
 
 
-ANSWERED: dict[str, bytes] = {}
-"""Such jobs, each made once."""
+SETTINGS = Settings("job", "uk", "A4", "Europe/London")
+ANSWERED: list[Event] = []
+"""What such a job holds, answered once: the lines after its first."""
 
 
 @pytest.mark.parametrize("word", ["leave", "pass", "back", "clear", "0", "9", "1 2"])
 def test_a_word_typed_at_a_list_of_choices_never_becomes_an_answer(tmp_path, word):
     """The same words work at every question; what is neither one of them nor a number of the list is refused."""
     folder = tmp_path / "job"
-    start(folder, Settings("job", "uk", "A4", "Europe/London"), by="A. Repairer")
+    start(folder, SETTINGS, by="A. Repairer")
     desk = Desk("inspect", str(folder))
     open_section(desk, folder, "scope")
     desk.wait_for("help ? What heats the kiln?")
@@ -401,7 +407,7 @@ def answered(folder, key, given, *, by="A. Repairer", role="repairer"):
     name, at = split_key(key)
     job, person = open_job(folder), OneAnswer(given)
     with Journal(job.journal) as journal:
-        session = Session(job, journal, person, by=by, source="test", role=role, live=True)
+        session = Session(job, journal, person, by=by, source="test", role=role, on_the_spot=True)
         session._ask_until_answered(Item(questionnaire().questions[name], at), [], [])
     return person.told
 
@@ -533,8 +539,9 @@ def test_a_reading_beyond_the_range_of_the_meter_is_kept_as_at_least_that(tmp_pa
 # ---------------------------------------------------------------------------------------- broken off, taken up, again
 
 
-def test_a_call_that_was_broken_off_goes_on_where_it_was_left_and_writes_its_sheets(tmp_path):
+def test_a_call_that_was_broken_off_goes_on_where_it_was_left_and_writes_its_sheets(tmp_path, monkeypatch):
     folder = tmp_path / "job"
+    monkeypatch.setenv("PYTHONPATH", without_pango(tmp_path)["PYTHONPATH"])
     desk = Desk("start", str(folder), "--profile", "uk", "--zone", "Europe/London", "--by", "A. Repairer")
     types(desk, ("help ? What heats the kiln?", "1"))
     desk.wait_for("help ? How many kilns")

@@ -4,6 +4,7 @@ import csv
 from itertools import pairwise
 from math import exp
 from pathlib import Path
+from typing import get_args
 
 import pytest
 from hypothesis import given
@@ -14,9 +15,13 @@ from recover.engineering.boiling import air_hpa, boiling_degc
 from recover.engineering.colours import candidates
 from recover.engineering.thermocouples import (
     BENCH_DEGC,
+    Wire,
     cable_fault,
+    diameter_of_area_mm,
+    diameter_of_awg_mm,
     emf_mv,
     loop_ohm,
+    loop_wires,
     mismatch,
     range_degc,
     temperature_degc,
@@ -426,6 +431,51 @@ def test_a_colour_that_no_standard_has_is_refused(colours):
 )  # fmt: skip
 def test_ohms_of_a_loop(letter, diameter, expected, within):
     assert loop_ohm(letter, 1, diameter) == pytest.approx(expected, abs=within)
+
+
+# Ohms of a double foot at 20 °C, as a common table of thermocouple and extension wire gives them; KCA as its J, KCB as
+# its T.
+@pytest.mark.parametrize(
+    ("wire", "by_gauge"),
+    [
+        ("KX", {14: 0.147, 16: 0.233, 18: 0.376, 20: 0.589, 24: 1.490}),
+        ("NX", {14: 0.195, 16: 0.310, 18: 0.500, 20: 0.783, 24: 1.980}),
+        ("KCA", {14: 0.091, 16: 0.145, 18: 0.234, 20: 0.367, 24: 0.928}),
+        ("KCB", {14: 0.076, 16: 0.120, 18: 0.194, 20: 0.304, 24: 0.768}),
+        ("RX", {18: 0.025, 20: 0.040, 22: 0.063, 24: 0.100, 26: 0.159}),
+        ("SX", {18: 0.025, 20: 0.040, 22: 0.063, 24: 0.100, 26: 0.159}),
+    ],
+)
+def test_ohms_of_a_cable_are_those_of_a_printed_table(wire, by_gauge):
+    found = {gauge: loop_ohm(wire, 0.3048, diameter_of_awg_mm(gauge)) for gauge in by_gauge}
+
+    assert found == pytest.approx(by_gauge, rel=0.02)
+
+
+def test_probe_and_cable_add_up_to_a_worked_example():
+    # 3 ft of K, 20 AWG, and 20 ft of its cable, 14 AWG: 4.7002 ohm (documentation of a package of thermocouple sums)
+    probe, cable = (loop_ohm(wire, feet * 0.3048, diameter_of_awg_mm(gauge))
+                    for wire, feet, gauge in (("K", 3, 20), ("KX", 20, 14)))  # fmt: skip
+
+    assert probe + cable == pytest.approx(4.7002, rel=0.005)
+
+
+def test_a_cross_section_is_that_of_a_round_wire():
+    # ASTM B258, from memory: 14 AWG is 1.628 mm and 2.081 mm², 20 AWG 0.8118 mm and 0.5176 mm²
+    for gauge, diameter, area in ((14, 1.628, 2.081), (20, 0.8118, 0.5176)):
+        assert diameter_of_awg_mm(gauge) == pytest.approx(diameter, rel=1e-3)
+        assert diameter_of_area_mm(area) == pytest.approx(diameter, rel=1e-3)
+
+
+def test_every_wire_that_may_be_named_has_its_ohms_once():
+    assert sorted(loop_wires()) == sorted(get_args(Wire))
+
+
+@pytest.mark.parametrize("size", [-1, float("nan"), 301])
+def test_a_conductor_that_cannot_be_is_refused(size):
+    for of in (diameter_of_area_mm, diameter_of_awg_mm):
+        with pytest.raises(QuantityError, match="conductor"):
+            of(size)
 
 
 def test_ohms_alone_do_not_tell_the_type():

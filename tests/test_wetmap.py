@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from recover.asked.questions import questionnaire
+from recover.asked.compiled import questionnaire
 from recover.job.journal import Event
 from recover.judged.wetmap import STATES, element_heights_mm, line_mm, rise_mm, wet_map, wetness
 from recover.profiles import PROFILES

@@ -17,7 +17,8 @@ import pytest
 from babel import Locale
 
 import recover
-from recover.asked.questions import OnPaper, compiled, from_compiled, problems_of, questionnaire
+from recover.asked.compiled import _problems_of, compiled, from_compiled, questionnaire
+from recover.asked.questions import _OnPaper
 from recover.asked.told import AnswerState
 from recover.base import counted
 from recover.base.conditions import ANSWER_TESTS, NUMBER_TESTS
@@ -25,7 +26,7 @@ from recover.base.counted import any_of, by_number
 from recover.base.errors import DataError
 from recover.base.measures import show_quantity
 from recover.base.sentences import _methods
-from recover.judged.bench import FITS
+from recover.judged.readings import FITS
 from recover.report import words as home
 from recover.report.words import words
 from recover.rules.check import check_everything
@@ -33,6 +34,7 @@ from recover.rules.gates import notices
 from recover.rules.table import Who, table
 
 TEXT = files("recover.report").joinpath("words.toml").read_text("utf-8")
+TEMPLATE = (Path(recover.__file__).parents[1] / "templates" / "recovery.html.j2").read_text("utf-8")
 READERS = sorted((Path(recover.__file__).parent / "report").glob("*.py"))
 
 
@@ -75,8 +77,9 @@ def _paths(node, named):
 
 
 def unused(texts):
-    """Return the words that no module asks for."""
-    used = set().union(*map(asked_for, texts))
+    """Return the words that neither a module nor the report's template asks for."""
+    in_template = {tuple(path.split(".")) for path in re.findall(r"\bwords\.([\w.]+)", TEMPLATE)}
+    used = in_template.union(*map(asked_for, texts))
     return [" ".join(path) for path in ids() if path not in used]
 
 
@@ -145,10 +148,10 @@ SCALES = {name: set(table(name).scale) for name in ("call", "ladder")}
         (words().ladder, SCALES["ladder"]),
         (words().who, {*get_args(Who), "owner", "insurer"} - {"electrician"}),
         (words().form.test, {*NUMBER_TESTS, *ANSWER_TESTS}),
-        (words().bench.power, {*FITS} - {"within"}),
+        (words().ohms.power, {*FITS} - {"within"}),
         (words().interest, {"open", *(one.id for one in questionnaire().questions["claim.writer"].choices)}),
     ],
-    ids=["open", "call", "ladder", "who", "form.test", "bench.power", "interest"],
+    ids=["open", "call", "ladder", "who", "form.test", "ohms.power", "interest"],
 )
 def test_what_is_told_by_key_is_told_of_each_and_of_nothing_else(told, known):
     assert set(told) == known
@@ -161,7 +164,7 @@ def with_card(name, **printed):
     """The questionnaire with one question printed in another place."""
     whole = questionnaire()
     of = {"under": "summary", "place": 99, "label": "a label"} | printed
-    cards = [replace(one, printed=[OnPaper(**of)]) if one.id == name else one for one in whole.question]
+    cards = [replace(one, printed=[_OnPaper(**of)]) if one.id == name else one for one in whole.question]
     return replace(whole, question=cards)
 
 
@@ -173,7 +176,7 @@ def test_an_answer_is_printed_under_a_heading_that_exists():
 
 
 def test_two_answers_do_not_stand_in_one_place():
-    (problem,) = problems_of(with_card("scope.fuel", place=1))
+    (problem,) = _problems_of(with_card("scope.fuel", place=1))
 
     assert "stands where" in problem.what
     assert "summary" in problem.what
@@ -181,7 +184,7 @@ def test_two_answers_do_not_stand_in_one_place():
 
 @pytest.mark.parametrize("printed", [{"under": "order"}, {"table": "element"}])
 def test_what_an_order_needs_names_its_table_and_nothing_else_does(printed):
-    assert ["name a table" in problem.remedy for problem in problems_of(with_card("scope.fuel", **printed))] == [True]
+    assert ["name a table" in problem.remedy for problem in _problems_of(with_card("scope.fuel", **printed))] == [True]
 
 
 def test_what_an_order_needs_is_of_a_table_that_exists():

@@ -23,8 +23,6 @@ from recover.asked.told import (
     is_of_a_time_to_come,
     key_of,
     known_at,
-    no_later_than,
-    release_of,
     same_person,
     seen_at,
     seen_since,
@@ -178,7 +176,7 @@ class Replay:
             taken = datetime.fromisoformat(data["taken"]).astimezone(self.zone) if data["taken"] else None
             self.photographs.append(Photograph(**{**data, "taken": taken}))
         elif event.kind == "release":
-            self.releases.append(release_of(event, moment))
+            self.releases.append(_release_of(event, moment))
         elif event.kind == "withdrawal":
             for line in data["releases"]:
                 why = data.get("reason", "")
@@ -217,9 +215,9 @@ class Replay:
         self.photographs = [replace(one, bound_by="") for one in self.photographs]
         for answers in (self.history, self.readings):
             for key, told in answers.items():
-                answers[key] = [no_later_than(moment, one) for one in told]
+                answers[key] = [_no_later_than(moment, one) for one in told]
         for key, told in self.history.items():
-            stands = no_later_than(moment, self.given[key])
+            stands = _no_later_than(moment, self.given[key])
             is_doubtful = stands.line in doubtful
             self.given[key] = replace(stands, state="unknown", value=None, reason=DOUBTFUL) if is_doubtful else stands
             self._latest.pop(key, None)
@@ -372,3 +370,26 @@ def _may_change(event: Event, questions: Collection[str]) -> bool:
     if event.kind in ("answer", "reading"):
         return split_key(event.data["question"])[0] in questions or event.data["state"] == "not_applicable"
     return event.kind in ("instrument", "photograph", "set_aside")
+
+
+def _no_later_than(moment: datetime, answer: Answer) -> Answer:
+    """Return an answer as being of no later time than a moment, whatever clock wrote it."""
+    surplus = seen_at(answer) - moment
+    return replace(answer, behind=answer.behind - surplus) if surplus > timedelta() else answer
+
+
+def _release_of(event: Event, moment: datetime) -> Release:
+    """Return a release as written; of older versions the capacity is its role, and what it rests on is not known."""
+    data = event.data
+    return Release(
+        hold_point=data["hold_point"],
+        at=data["at"],
+        by=event.by,
+        duty=data.get("duty", ""),
+        role=data.get("role", data.get("capacity", "")),
+        licence=data.get("licence", ""),
+        moment=moment,
+        line=event.n,
+        rests_on=data.get("rests_on"),
+        after=tuple(data.get("after", ())),
+    )

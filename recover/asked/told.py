@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
 from functools import cache
 from typing import Any, Literal
@@ -17,7 +17,6 @@ from zoneinfo import ZoneInfo
 from recover.asked.questions import Question
 from recover.base.addresses import JOB, Address
 from recover.base.measures import is_ahead
-from recover.job.journal import Event
 
 AnswerState = Literal["given", "unknown", "not_inspected", "not_applicable"]
 
@@ -27,6 +26,10 @@ STATE_WORDS: dict[AnswerState, str] = {
     "not_inspected": "not inspected",
     "not_applicable": "not applicable",
 }
+
+
+RENEWED = frozenset({"yes", "fitted"})
+"""The answers by which a part was renewed, or mended as its finding asks."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -225,29 +228,6 @@ def _said(answer: Answer) -> datetime:
     """Return when an answer is said to be from, in universal time: by local time an hour comes twice in autumn."""
     said = answer.measured or answer.moment
     return said.astimezone(UTC) if said else datetime.min.replace(tzinfo=UTC)
-
-
-def no_later_than(moment: datetime, answer: Answer) -> Answer:
-    """Return an answer as being of no later time than a moment, whatever clock wrote it."""
-    surplus = seen_at(answer) - moment
-    return replace(answer, behind=answer.behind - surplus) if surplus > timedelta() else answer
-
-
-def release_of(event: Event, moment: datetime) -> Release:
-    """Return a release as written; of older versions the capacity is its role, and what it rests on is not known."""
-    data = event.data
-    return Release(
-        hold_point=data["hold_point"],
-        at=data["at"],
-        by=event.by,
-        duty=data.get("duty", ""),
-        role=data.get("role", data.get("capacity", "")),
-        licence=data.get("licence", ""),
-        moment=moment,
-        line=event.n,
-        rests_on=data.get("rests_on"),
-        after=tuple(data.get("after", ())),
-    )
 
 
 def decode(question: Question, value: Any, zone: ZoneInfo) -> Any:

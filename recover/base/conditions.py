@@ -55,6 +55,14 @@ def holds(condition: Condition, look: Look, limits: Mapping[str, float] | None =
     return True if True in found else None if None in found else False
 
 
+def certain(condition: Condition, look: Look, limits: Mapping[str, float] | None = None) -> bool:
+    """Say whether a condition certainly holds, and look no further than it takes to know that."""
+    return any(
+        all(_test(test, look(name), look, limits or {}) for name, test in table.items())
+        for table in alternatives(condition)
+    )
+
+
 def all_of(results: Iterable[bool | None]) -> bool | None:
     """Kleene's conjunction: False if any is False, else None if any is None, else True."""
     seen = set(results)

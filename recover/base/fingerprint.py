@@ -31,10 +31,10 @@ def fingerprint() -> str:
 @cache
 def parts() -> dict[str, str]:
     """Return the fingerprint of each room's data and of the program, of which the one over all is made."""
-    return parts_of(files("recover"))
+    return _parts_of(files("recover"))
 
 
-def parts_of(package: Traversable) -> dict[str, str]:
+def _parts_of(package: Traversable) -> dict[str, str]:
     """Return the parts of a package that lies anywhere."""
     rooms: dict[str, list[str]] = {}
     for name, text in data_files(package):

@@ -93,8 +93,7 @@ def is_writable(words: str) -> bool:
 
     Two marks of no width join and part the letters of names.
     """
-    plain = words.replace("\u200c", "").replace("\u200d", "")
-    return plain.isprintable() and not any("\ud800" <= letter <= "\udfff" for letter in plain)
+    return words.replace("\u200c", "").replace("\u200d", "").isprintable()
 
 
 def as_written(content: bytes) -> str:

@@ -94,12 +94,6 @@ def bibliography() -> dict[str, _Source]:
     return {source.id: source for source in load("base/sources.toml", "recover-sources", _File).source}
 
 
-def cite(citation: Citation) -> str:
-    """Return a citation as a phrase: author, year, clause."""
-    source = bibliography()[citation.source]
-    return ", ".join(part for part in (source.author, source.year, citation.clause) if part)
-
-
 # ---------------------------------------------------------------------------------------- the proof
 
 

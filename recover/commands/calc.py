@@ -10,17 +10,22 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from math import inf, isinf
-from typing import Any, cast
+from typing import TYPE_CHECKING, Any, cast, get_args
 
 import click
 
 from recover.base.datafile import load
+from recover.base.sources import BASIS_WORDS, bibliography
 from recover.commands.options import say
 from recover.engineering.thermocouples import (
+    ASSUMED_TOP_DEGC,
     BENCH_DEGC,
     COLD_JUNCTION_DEGC,
     Mismatch,
+    Wire,
     cable_fault,
+    diameter_of_area_mm,
+    diameter_of_awg_mm,
     emf_mv,
     loop_ohm,
     mismatch,
@@ -28,6 +33,9 @@ from recover.engineering.thermocouples import (
     tolerance_class,
 )
 from recover.profiles import PROFILES
+
+if TYPE_CHECKING:
+    from recover.engineering.supply import Conductor, Division
 
 _LEAST, _MOST = 1e-9, 1e9
 
@@ -60,7 +68,7 @@ ALLOY = click.option("--alloy", default="fecral_22_58", show_default=True, help=
 
 
 @dataclass(frozen=True)
-class _Beside:
+class _Said:
     """What stands beside a result."""
 
     formula: str
@@ -70,11 +78,11 @@ class _Beside:
 
 @dataclass(frozen=True)
 class _File:
-    sum: dict[str, _Beside]
+    sum: dict[str, _Said]
 
 
 @cache
-def _beside() -> dict[str, _Beside]:
+def _said_of() -> dict[str, _Said]:
     """Return what stands beside each result, by command."""
     return load("commands/calc.toml", "recover-calc", _File).sum
 
@@ -95,8 +103,8 @@ def _show(name: str, values: Mapping[str, Any], as_json: bool) -> None:
         return
     for key, value in values.items():
         say(f"{key:20} {_plain(value)}")
-    beside = _beside()[name]
-    for label, text in (("formula", beside.formula), ("source", beside.source), ("caution", beside.caution)):
+    said = _said_of()[name]
+    for label, text in (("formula", said.formula), ("source", said.source), ("caution", said.caution)):
         say(f"{label:20} {text}")
 
 
@@ -229,17 +237,26 @@ def _tolerance(letter: str, name: str, degc: float, as_json: bool) -> None:
 
 
 @calc.command("loop")
-@click.option("--type", "letter", type=click.Choice(["R", "S", "K", "N"]), required=True)
-@click.option("--length", "length_m", type=READING, required=True, help="Tip to head, m.")
-@click.option("--wire", "wire_mm", type=READING, required=True, help="Diameter of the wire, mm.")
+@click.option("--type", "wire", type=click.Choice(get_args(Wire)), required=True,
+              help="Letter of the probe, or code of its extension or compensating cable.")  # fmt: skip
+@click.option("--length", "length_m", type=READING, required=True, help="Tip to head, or head to controller, m.")
+@click.option("--wire", "wire_mm", type=READING, help="Diameter of the wire, mm.")
+@click.option("--area", "area_mm2", type=READING, help="Or the cross-section of a conductor, mm².")
+@click.option("--awg", "gauge", type=READING, help="Or its gauge.")
 @AS_JSON
-def _loop(letter: str, length_m: float, wire_mm: float, as_json: bool) -> None:
-    """Ohms that the loop of a sound probe should have.
+def _loop(wire: str, length_m: float, wire_mm: float | None, area_mm2: float | None, gauge: float | None,
+          as_json: bool) -> None:  # fmt: skip
+    """Ohms of a thermocouple's loop, or of its cable's, both conductors.
 
     \b
-    Example:  recover calc loop --type R --length 0.4 --wire 0.5
+    Example:  recover calc loop --type R --length 1 --wire 0.5
+              recover calc loop --type RCA --length 20 --area 0.5
     """
-    _show("loop", {"loop_ohm": loop_ohm(cast(Any, letter), length_m, wire_mm)}, as_json)
+    by_size = ((wire_mm, float), (area_mm2, diameter_of_area_mm), (gauge, diameter_of_awg_mm))
+    sizes = [as_diameter(size) for size, as_diameter in by_size if size is not None]
+    if len(sizes) != 1:
+        raise click.UsageError("Give one of --wire, --area and --awg.")
+    _show("loop", {"loop_ohm": loop_ohm(cast(Any, wire), length_m, sizes[0])}, as_json)
 
 
 @calc.command("colours")
@@ -364,7 +381,9 @@ def _readings(ohms: tuple[float, ...], expected_ohm: float, strings: int, as_jso
 @click.option("--watts", type=READING, required=True, help="Of this element.")
 @click.option("--wire", "wire_mm", type=READING, required=True, help="Diameter of the wire, mm.")
 @click.option("--coil", "coil_mm", type=READING, required=True, help="Outside diameter of the coil, mm.")
-@click.option("--chamber", "chamber_c", type=READING, default=1250.0, show_default=True, help="Hottest chamber, °C.")
+@click.option(
+    "--chamber", "chamber_c", type=READING, default=ASSUMED_TOP_DEGC, show_default=True, help="Hottest chamber, °C."
+)
 @click.option("--first", "first_w_cm2", type=READING, help="Surface load of the element that was there, W/cm².")
 @ALLOY
 @AS_JSON
@@ -426,7 +445,7 @@ def _insulation(megohm: float, test_volts: float, kw: float | None, joined: str,
 
     found = judge(megohm, test_volts, kw, profile, cast(Any, joined), volts_to_earth)
     because = sentence(found.open_because) if found.open_because else None
-    values = {"limit_megohm": found.limit_megohm, "passes_limit": found.passes_limit, "gate_megohm": found.gate_megohm,
+    values = {"limit_megohm": found.limit_megohm, "passes_limit": found.passes_limit, "gate_megohm": found.entry_megohm,
               "next_step": sentence(found.next_step), "leakage_bound_ma": found.leakage_bound_ma}  # fmt: skip
     if as_json:
         values["passes_limit_null_because"] = because
@@ -478,15 +497,41 @@ def _leakage(kohm: float, volts: float, connection: str, as_json: bool) -> None:
 @click.option("--kw", type=READING, required=True)
 @click.option("--volts", type=READING, required=True)
 @click.option("--phases", type=click.Choice(["1", "3"]), default="1", show_default=True)
+@click.option("--length", "length_m", type=READING, help="Of cable or cord, m, for its volt drop.")
 @PROFILE
 @AS_JSON
-def _supply(kw: float, volts: float, phases: str, profile: str, as_json: bool) -> None:
-    """Current of a kiln, and the next standard rating of the device before it.
+def _supply(kw: float, volts: float, phases: str, length_m: float | None, profile: str, as_json: bool) -> None:
+    """Current of a kiln, the device before it, whether a rule divides its elements, cables and cords.
 
     \b
-    Example:  recover calc supply --kw 7.2 --volts 230 --phases 1 --profile uk
+    Example:  recover calc supply --kw 2.9 --volts 230 --length 5 --profile uk
+              recover calc supply --kw 14.4 --volts 240 --profile us
     """
-    from recover.engineering.supply import current_a, next_rating_a
+    from recover.engineering.supply import supply, supply_data
+    from recover.report.electrical import conductor
 
-    current = current_a(kw, volts, 3 if phases == "3" else 1)
-    _show("supply", {"current_a": current, "next_rating_a": next_rating_a(current, profile)}, as_json)
+    found = supply(kw, volts, 3 if phases == "3" else 1, profile, length_m)
+    values = {"current_a": found.current_a, "next_rating_a": found.rating_a, "contactor_a": found.contactor_a,
+              **_division(found.division)}  # fmt: skip
+    if as_json:
+        values["conductors"] = [_conductor(one) for one in found.conductors]
+    else:
+        values["divided"] = supply_data().sentence["no_division"] if found.division is None else values["divided"]
+        values |= {f"{one.cable.label}:": conductor(one) for one in found.conductors}
+    _show("supply", values, as_json)
+
+
+def _division(found: Division | None) -> dict[str, Any]:
+    """Return what a country's rule makes of the elements, with its authority; null where it prints none."""
+    if found is None:
+        return {"divided": None}
+    rule = found.rule
+    return {"divided": found.called_for, "divided_above_a": rule.value, "circuits_at_least": found.circuits,
+            "circuit_device_a": found.device_a,
+            "divided_by": f"{bibliography()[rule.source]}, {rule.clause}; {BASIS_WORDS[rule.basis]}"}  # fmt: skip
+
+
+def _conductor(found: Conductor) -> dict[str, Any]:
+    cable = found.cable
+    return {"table": cable.id, "label": cable.label, "size": found.size, "unit": cable.unit, "drop_v": found.drop_v,
+            "drop_percent": found.drop_percent, "basis": cable.basis}  # fmt: skip

@@ -57,7 +57,7 @@ def check(job: Path | None, against: str | None, mend: bool, without_copy: bool,
               recover check school-kiln --against 315-0edd-b300-e237-1f2a
               recover check school-kiln --mend --by "A. Repairer"
     """
-    from recover.asked.questions import compiled, questionnaire
+    from recover.asked.compiled import compiled, questionnaire
     from recover.job.folder import open_job
 
     if without_copy and not mend:
@@ -192,7 +192,7 @@ def _against(job: Job, paper: str) -> list[Problem]:
 def _check_tables(file: Path | None) -> None:
     from rich.console import Console
 
-    from recover.asked.questions import questionnaire
+    from recover.asked.compiled import questionnaire
     from recover.base.fingerprint import fingerprint
     from recover.rules.check import check_everything, check_table
     from recover.rules.table import load_table

@@ -275,7 +275,7 @@ def form(profile: str, paper: str | None, folder: Path) -> None:
     \b
     Example:  recover form --profile us --to papers
     """
-    from recover.asked.questions import questionnaire
+    from recover.asked.compiled import questionnaire
     from recover.report import form as blank
     from recover.report import pdf
 
@@ -443,7 +443,7 @@ def _next_under(folder: Path, found: Assessment) -> Iterator[str]:
 
     Work on the way waits for nothing that stands beside it: only lifting does for the lift.
     """
-    from recover.judged.holds import to_sign
+    from recover.judged.standing import to_sign
     from recover.rules.gates import on_the_way
 
     way = on_the_way("own_heat")

@@ -13,9 +13,10 @@ from dataclasses import dataclass
 from math import floor, inf, isinf, pi, sqrt
 from statistics import median
 
-from recover.base.addresses import Connection, phases_of
 from recover.base.errors import QuantityError
-from recover.engineering.elements import ElementFinding, figures, finding_words, plate_factor, require_positive
+from recover.engineering.circuits import Connection, phases_of
+from recover.engineering.elements import ElementFinding, figures, finding_words, plate_factor
+from recover.engineering.supply import checked
 from recover.profiles import own_limits
 
 
@@ -74,8 +75,8 @@ def bank(
     or one number for each phase. Phase, hot: U²/P (single, star, star with neutral), 3 U²/P (delta). Element: phase
     times strings over series. Raises QuantityError, also where more strings are open than there are.
     """
-    require_positive("voltage", volts, "V")
-    require_positive("power", kw, "kW")
+    checked("voltage", volts, "V")
+    checked("power", kw, "kW")
     for where, count in (("strings side by side", strings), ("elements in a row", series)):
         _require_count(where, count)
     broken = _open_of_each(connection, strings, open_strings)
@@ -100,7 +101,7 @@ def _terminal_ohm(connection: Connection, phases_ohm: Sequence[float]) -> tuple[
     first, second, third = phases_ohm
     if connection == "star":
         return first + second, second + third, third + first
-    return _beside(first, second + third), _beside(second, third + first), _beside(third, first + second)
+    return _parallel(first, second + third), _parallel(second, third + first), _parallel(third, first + second)
 
 
 def delta(readings_ohm: Sequence[float]) -> tuple[float, float, float]:
@@ -133,7 +134,7 @@ def diagnose(readings_ohm: Sequence[float], expected_ohm: float, strings: int = 
     by half counts as open. Readings between the lines of a delta must be turned into branches first (`delta`). Raises
     QuantityError.
     """
-    require_positive("expected resistance", expected_ohm, "ohm")
+    checked("expected resistance", expected_ohm, "ohm")
     _require_count("strings side by side", strings)
     _require_readings(readings_ohm)
     ratios = [reading / expected_ohm for reading in readings_ohm]
@@ -162,7 +163,7 @@ def odd_ones(readings_ohm: Sequence[float]) -> tuple[int, ...]:
 
 def joint_w(ohm: float, amps: float) -> float:
     """Return the heat [W] in a poor joint: I² R."""
-    require_positive("joint", ohm, "ohm")
+    checked("joint", ohm, "ohm")
     return amps**2 * ohm
 
 
@@ -217,7 +218,7 @@ def _ohm(siemens: float) -> float:
     return 1 / siemens if siemens else inf
 
 
-def _beside(one: float, other: float) -> float:
+def _parallel(one: float, other: float) -> float:
     return _ohm(1 / one + 1 / other)
 
 
@@ -277,7 +278,8 @@ def _require_readings(readings_ohm: Sequence[float], count: int | None = None) -
     if not readings_ohm or len(readings_ohm) != (count or len(readings_ohm)):
         raise QuantityError("readings", f"{len(readings_ohm)} given", f"{count or 'at least 1'}")
     for reading in readings_ohm:
-        require_positive("reading", reading, "ohm", open_too=True)
+        if reading != inf:
+            checked("reading", reading, "ohm")
 
 
 def _require_count(where: str, count: int) -> None:

@@ -7,15 +7,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import floor
-from typing import Literal
 
-from recover.base.errors import QuantityError
-from recover.engineering.supply import checked, supply_data
+from recover.engineering.supply import CopperClass, checked, conductor_ohm
 from recover.profiles import EarthRule, own_earth
 from recover.profiles import profile as country
-
-CopperClass = Literal["solid_or_stranded", "flexible"]
-"""Class 1 or 2 of fixed wiring; class 5 of cords."""
 
 
 @dataclass(frozen=True)
@@ -39,15 +34,6 @@ class EarthLimit:
         return None if self.printed_ohm is None else _within(measured_ohm, self.printed_ohm)
 
 
-def _conductor_ohm(length_m: float, area_mm2: float, copper: CopperClass) -> float:
-    """Return the resistance [ohm] of a copper conductor at 20 °C, one way. Raises QuantityError for other sizes."""
-    row = next(row for row in supply_data().copper if row.id == copper)
-    if area_mm2 not in row.areas_mm2:
-        sizes = ", ".join(f"{area:g}" for area in row.areas_mm2)
-        raise QuantityError("conductor", f"{area_mm2:g} mm²", f"one of {sizes} mm²")
-    return checked("length", length_m, "m", zero=True) / 1000 * row.ohm_per_km[row.areas_mm2.index(area_mm2)]
-
-
 def limit_ohm(
     profile: str, length_m: float = 0.0, area_mm2: float | None = None, copper: CopperClass = "flexible"
 ) -> EarthLimit:
@@ -57,7 +43,7 @@ def limit_ohm(
     1 ohm; au_nz 1 ohm; us none. Own: 0.1 ohm + R. A conductor of unknown area is not counted. Raises QuantityError.
     """
     length_m = checked("length", length_m, "m", zero=True)
-    conductor = 0.0 if area_mm2 is None else _conductor_ohm(length_m, area_mm2, copper)
+    conductor = 0.0 if area_mm2 is None else conductor_ohm(length_m, area_mm2, copper)
     rule = country(profile).earth
     printed = None if rule is None else _allowed_ohm(rule, length_m, conductor)
     return EarthLimit(printed, _allowed_ohm(own_earth(), length_m, conductor))

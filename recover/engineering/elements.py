@@ -9,12 +9,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 from itertools import pairwise
-from math import inf, pi
+from math import pi
 from typing import Literal
 
 from recover.base.datafile import load
 from recover.base.errors import QuantityError
 from recover.base.sources import Authority, Figure
+from recover.engineering.supply import checked
 
 ElementFinding = Literal["as_expected", "worn", "low", "open_strings", "odd_high", "odd_low"]
 """What one reading says beside its like."""
@@ -46,7 +47,7 @@ class _Coil:
 
     def load_w_cm2(self, watts: float) -> float:
         """Return the surface load p = P / A [W/cm²] at a power. Raises QuantityError."""
-        require_positive("power", watts, "W")
+        checked("power", watts, "W")
         return watts / self.surface_cm2
 
 
@@ -111,12 +112,12 @@ def _alloy(alloy_id: str) -> _Alloy:
     return known[alloy_id]
 
 
-def resistance_factor(alloy_id: str, degc: float) -> float:
+def _resistance_factor(alloy_id: str, degc: float) -> float:
     """Return Ct = R(T) / R(20 °C), by straight lines between the points of the alloy's table.
 
     Raises QuantityError for an alloy that is not known, and outside the table, with its range.
 
-    >>> resistance_factor("fecral_22_58", 1200), round(resistance_factor("fecral_22_58", 450), 3)
+    >>> _resistance_factor("fecral_22_58", 1200), round(_resistance_factor("fecral_22_58", 450), 3)
     (1.04, 1.005)
     """
     points = _alloy(alloy_id).factor.points
@@ -130,7 +131,7 @@ def resistance_factor(alloy_id: str, degc: float) -> float:
 def plate_factor(alloy_id: str) -> float:
     """Return the factor between hot, as on the plate, and cold: at 1200 °C, or at the end of a shorter table."""
     end_degc = _alloy(alloy_id).factor.points[-1][0]
-    return resistance_factor(alloy_id, min(figures().plate_degc.value, end_degc))
+    return _resistance_factor(alloy_id, min(figures().plate_degc.value, end_degc))
 
 
 def coil(ohm: float, wire_mm: float, coil_mm: float, alloy_id: str) -> _Coil:
@@ -143,8 +144,8 @@ def coil(ohm: float, wire_mm: float, coil_mm: float, alloy_id: str) -> _Coil:
     >>> round(wound.length_m, 2), round(wound.load_w_cm2(1500), 3)
     (24.29, 0.855)
     """
-    require_positive("resistance", ohm, "ohm")
-    require_positive("wire diameter", wire_mm, "mm")
+    checked("resistance", ohm, "ohm")
+    checked("wire diameter", wire_mm, "mm")
     of = _alloy(alloy_id)
     if not coil_mm > 2 * wire_mm:
         raise QuantityError("coil", f"{coil_mm:g} mm outside", f"more than two wires, {2 * wire_mm:g} mm")
@@ -185,7 +186,7 @@ def judge_load(
     `over`: above the span, or more than a tenth above the first element; `high`: in the span's upper half. Raises
     QuantityError.
     """
-    require_positive("surface load", w_cm2, "W/cm²")
+    checked("surface load", w_cm2, "W/cm²")
     low, high = surface_load_guidance(chamber_degc)
     too_much = first_w_cm2 is not None and w_cm2 > figures().load_over_first.value * first_w_cm2
     if too_much or w_cm2 > high:
@@ -202,9 +203,3 @@ def relative_life(hotter_k: float) -> float:
     if not -span_k <= hotter_k <= span_k:
         raise QuantityError("wire temperature", f"{hotter_k:g} K apart", f"{-span_k:g} to {span_k:g} K")
     return float(figures().life_per_100_k.value ** (-hotter_k / 100))
-
-
-def require_positive(where: str, value: float, unit: str, *, open_too: bool = False) -> None:
-    """Refuse a number that is not above zero, or not finite unless an open circuit may be. Raises QuantityError."""
-    if not (0 < value < inf or (open_too and value == inf)):
-        raise QuantityError(where, f"{value:g} {unit}", f"more than 0 {unit}")

@@ -1,4 +1,4 @@
-"""Insulation resistance: one reading beside limit and gate, and the shape of a dry-out series.
+"""Insulation resistance: one reading beside limit and entry, and the shape of a dry-out series.
 
 No published limit was made for wet firebrick, and published ones differ a hundredfold. What a country prints and what
 this project lets begin are therefore two judgements side by side. The steps are those of the ladder table of the rules.
@@ -30,7 +30,7 @@ NoReading = Literal["no_limit", "not_shown"]
 
 @dataclass(frozen=True, kw_only=True)
 class Judgement:
-    """One reading of the elements to the casing, beside limit and gate [Mohm].
+    """One reading of the elements to the casing, beside limit and entry [Mohm].
 
     `limit` is what is printed for such a kiln in that country, None where nothing is. `passes_limit` is None where
     nothing is printed, and where a reading passes at a lower voltage than the limit is printed for. `step` is the
@@ -39,7 +39,7 @@ class Judgement:
 
     limit: Limit | None
     passes_limit: bool | None
-    gate_megohm: float
+    entry_megohm: float
     step: LadderStep
     next_step: str
     leakage_bound_ma: float
@@ -71,7 +71,7 @@ class _Stop:
     """A reading at which heating stops; `sentence` names what is said."""
 
     hours: float
-    reason: Literal["below_floor", "fell_after_rise"]
+    reason: Literal["below_abort", "fell_after_rise"]
 
     @property
     def sentence(self) -> str:
@@ -97,7 +97,7 @@ class _File:
 def bound_ma(volts_to_earth: float, kohm: float) -> float:
     """Return the most that can leak [mA] through an insulation resistance [kohm], all lives joined: V / R.
 
-    Use it for every gate. Without end at nought ohms. Raises QuantityError.
+    Use it for every entry. Without end at nought ohms. Raises QuantityError.
 
     >>> round(bound_ma(230, 10), 1)
     23.0
@@ -145,7 +145,7 @@ def judge(
     return Judgement(
         limit=limit,
         passes_limit=_passes(value, volts, limit, "insulation_test_volts"),
-        gate_megohm=limits(profile)["element_entry_megohm"],
+        entry_megohm=limits(profile)["element_entry_megohm"],
         step=step,
         next_step=_next_step(step, volts, joined),
         leakage_bound_ma=bound,
@@ -196,7 +196,7 @@ def _passes(megohm: float, volts: float, limit: Limit | None, tested_at: str) ->
 
 def _step(megohm: float, kw: float | None, profile: str, joined: Joined) -> LadderStep:
     numbers = limits(profile)
-    if megohm < numbers["element_floor_megohm"]:
+    if megohm < numbers["element_abort_megohm"]:
         return "fault_search"
     if megohm < numbers["element_low_megohm"] or joined != "full":
         return "external_only"
@@ -243,8 +243,8 @@ def shape(readings: Sequence[tuple[float, float, float]]) -> _Course:
     numbers are ours. Raises QuantityError for an empty or unordered series and for a face at 800 °C or more.
     """
     series = _checked_series(readings)
-    floor_megohm = own_limits()["element_floor_megohm"].value
-    stops = [_Stop(one.hours, "below_floor") for one in series if one.megohm < floor_megohm]
+    abort_megohm = own_limits()["element_abort_megohm"].value
+    stops = [_Stop(one.hours, "below_abort") for one in series if one.megohm < abort_megohm]
     state: CourseState = "cold"
     highest = lowest = series[0].megohm
     for one in series[1:]:

@@ -81,7 +81,7 @@ def printed_ma(profile: str, kw: float | None) -> float | None:
     return min(max(rule.least_ma, rule.ma_per_kw * kw), rule.most_ma)
 
 
-def gate_ma(profile: str, kw: float | None) -> float:
+def entry_ma(profile: str, kw: float | None) -> float:
     """Return the leakage above which nothing is entered [mA]: the stricter of what is printed and our own figure."""
     printed, own = printed_ma(profile, kw), own_limits()["leakage_ma"].value
     return own if printed is None else min(printed, own)

@@ -13,9 +13,9 @@ from itertools import product
 from typing import Any, Literal
 
 from recover.base.conditions import Possible
-from recover.engineering.earth import CopperClass, EarthLimit, limit_ohm
-from recover.engineering.leakage import gate_ma
-from recover.engineering.supply import capacity_a, current_a, next_rating_a, plate_power_kw
+from recover.engineering.earth import EarthLimit, limit_ohm
+from recover.engineering.leakage import entry_ma
+from recover.engineering.supply import CopperClass, capacity_a, current_a, next_rating_a, plate_power_kw
 from recover.profiles import own_limits, profile
 
 Sum = Callable[[Sequence[Possible]], Possible]
@@ -28,7 +28,7 @@ def sums(profile_name: str) -> Mapping[str, Sum]:
     """Return each sum that a fact may name, with the limits of a country."""
     return {
         "power_mismatch": _power_mismatch,
-        "leakage_gate_ma": partial(_leakage_gate_ma, profile_name),
+        "leakage_entry_ma": partial(_leakage_entry_ma, profile_name),
         "device_fit": partial(_device_fit, profile_name),
         "earth_limit_ohm": partial(_earth_limit_ohm, profile_name),
         "total": _total,
@@ -50,14 +50,14 @@ def _power_mismatch(of: Sequence[Possible]) -> Possible:
     return frozenset({"yes" if abs(kw - expected) > own_limits()["power_tolerance"].value * kw else "no"})
 
 
-def _leakage_gate_ma(profile_name: str, of: Sequence[Possible]) -> Possible:
+def _leakage_entry_ma(profile_name: str, of: Sequence[Possible]) -> Possible:
     """Return the leakage that is let pass [mA] at a power [kW]; of an unknown power both ends of the country's rule."""
     (kws,) = of
     if kws:
-        return frozenset(gate_ma(profile_name, kw) for kw in kws)
+        return frozenset(entry_ma(profile_name, kw) for kw in kws)
     rule = profile(profile_name).leakage
     most = own_limits()["leakage_ma"].value
-    return frozenset({gate_ma(profile_name, None), most if rule is None else min(most, rule.most_ma)})
+    return frozenset({entry_ma(profile_name, None), most if rule is None else min(most, rule.most_ma)})
 
 
 def _earth_limit_ohm(profile_name: str, of: Sequence[Possible]) -> Possible:
@@ -78,20 +78,25 @@ def earth_limit(profile_name: str, length_m: float, area: str, connection: str) 
 
 
 def _device_fit(profile_name: str, of: Sequence[Possible]) -> Possible:
-    """Say whether a breaker or fuse [A] suits rated current and cable; no value where nobody read it."""
-    devices, areas, *rest = of
+    """Say whether a breaker or fuse [A] suits rated current and cable; no value where nobody read it.
+
+    At a plug the conductor may be the cord's or that of the wiring before the socket: what bears less counts.
+    """
+    devices, areas, *plate, connections = of
     if devices is not None and not devices:
         return frozenset()
-    if devices is None or not all(rest):
+    if devices is None or not all(plate):
         return None
-    ways = product(devices, areas or {OTHER}, *(possible or () for possible in rest))
+    ways = product(devices, areas or {OTHER}, *(possible or () for possible in plate), connections or {"plug", "fixed"})
     return frozenset(_one_fit(profile_name, *way) for way in ways)
 
 
-def _one_fit(profile_name: str, device_a: float, area: str, kw: float, volts: float, phases: str) -> str:
+def _one_fit(
+    profile_name: str, device_a: float, area: str, kw: float, volts: float, phases: str, connection: str
+) -> str:
     lines: Literal[1, 3] = 3 if phases == "three" else 1
     amps, limits = current_a(kw, volts, lines), own_limits()
-    borne = None if area == OTHER else capacity_a(area, 3 if lines == 3 else 2)
+    borne = None if area == OTHER else capacity_a(area, 3 if lines == 3 else 2, cord=connection == "plug")
     most = max(next_rating_a(amps, profile_name) or 0.0, limits["device_most_ratio"].value * amps)
     if device_a > most or (borne is not None and device_a > borne):
         return "over"

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
-from math import inf, isfinite, sqrt
+from math import ceil, isfinite, sqrt
 from typing import Literal
 
 from recover.base.datafile import load
@@ -17,6 +17,12 @@ from recover.base.errors import QuantityError
 from recover.base.sources import Authority
 from recover.profiles import Limit
 from recover.profiles import profile as country
+
+Unit = Literal["mm²", "AWG"]
+"""In which conductors are sized."""
+
+CopperClass = Literal["solid_or_stranded", "flexible"]
+"""Class 1 or 2 of fixed wiring; class 5 of cords."""
 
 _NEAR = 1.1
 """Voltages on plates of one supply differ by less than this: 230 and 240, 400 and 415, 440 and 480 do."""
@@ -31,10 +37,12 @@ class _Contactor(Authority):
 
 @dataclass(frozen=True, kw_only=True)
 class _Copper(Authority):
-    """Resistance of copper conductors of one class at 20 °C [ohm/km], by cross-section [mm²]."""
+    """Resistance of copper conductors at a temperature [ohm/km], by size, for one class or for both."""
 
-    id: str
-    areas_mm2: list[float]
+    of: list[CopperClass]
+    unit: Unit
+    degc: float
+    sizes: list[float]
     ohm_per_km: list[float]
 
 
@@ -42,13 +50,16 @@ class _Copper(Authority):
 class Cable(Authority):
     """Current-carrying capacity [A] by size, thinnest first, at 30 °C in air and one circuit.
 
-    `loaded` conductors carry current; 0 where the table holds for two and for three.
+    `copper` tells cords from fixed wiring, `degc` is the conductor's temperature under that current. `loaded`
+    conductors carry current; 0 where the table holds for two and for three.
     """
 
     id: str
     label: str
+    copper: CopperClass
+    degc: float
     loaded: Literal[0, 2, 3]
-    unit: Literal["mm²", "AWG"]
+    unit: Unit
     sizes: list[float]
     amps: list[float]
 
@@ -70,6 +81,52 @@ class _Supply:
     copper: list[_Copper]
     cable: list[Cable]
     sentence: dict[str, str]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Division:
+    """A country's rule that divides elements which draw much: the least number of circuits; 1: not called for.
+
+    Each draws at most `rule` [A], behind a device of at most `device_a` [A].
+    """
+
+    rule: Limit
+    device_a: float
+    circuits: int
+
+    @property
+    def called_for(self) -> bool:
+        """Whether the rule divides these."""
+        return self.circuits > 1
+
+
+@dataclass(frozen=True, kw_only=True)
+class Conductor:
+    """The thinnest of a table that carries a device's rating: None beyond the table.
+
+    Its volt drop [V, and % of the kiln's voltage] is at the conductor's temperature under full load, so rather too
+    large; None where no length was given.
+    """
+
+    cable: Cable
+    size: float | None
+    drop_v: float | None = None
+    drop_percent: float | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Supply:
+    """What a kiln draws in each line [A], and what is put before it: device and contactor [A], conductors.
+
+    The ratings are None beyond their steps, and without a device there are no conductors for it. `division` is None
+    where no rule divides elements.
+    """
+
+    current_a: float
+    rating_a: float | None
+    division: Division | None
+    contactor_a: float | None
+    conductors: list[Conductor]
 
 
 @cache
@@ -144,10 +201,19 @@ def next_rating_a(current: float, profile: str) -> float | None:
     return _least(country(profile).ratings.amps, needed)
 
 
-def must_subdivide(current: float, profile: str) -> bool:
-    """Say whether a printed rule divides elements that draw so much [A] into circuits. Raises QuantityError."""
-    rule = country(profile).find("subdivide_above_a")
-    return checked("current", current, "A") > (rule.value if rule else inf) * (1 + 1e-9)
+def division(current: float, profile: str) -> Division | None:
+    """Return what a printed rule makes of elements that draw so much [A]; None where the country prints none.
+
+    Raises QuantityError.
+
+    >>> [found and found.circuits for found in (division(48, "us"), division(48.1, "us"), division(97, "uk"))]
+    [1, 2, None]
+    """
+    amps, rule = checked("current", current, "A"), country(profile).find("subdivide_above_a")
+    if rule is None:
+        return None
+    circuits = ceil(amps / rule.value * (1 - 1e-9))
+    return Division(rule=rule, device_a=country(profile).figure("subdivided_device_a"), circuits=circuits)
 
 
 def contactor_rating_a(current: float) -> float | None:
@@ -165,15 +231,76 @@ def _least(steps: Iterable[float], needed: float) -> float | None:
 # ---------------------------------------------------------------------------------------- cables
 
 
-def capacity_a(size: str, loaded: Literal[2, 3]) -> float | None:
+def conductor_ohm(length_m: float, size: float, copper: CopperClass, unit: Unit = "mm²", degc: float = 20.0) -> float:
+    """Return the resistance [ohm] of a copper conductor at a temperature, one way.
+
+    R = r L (234.5 + t) / (234.5 + t of the table). Raises QuantityError for other sizes.
+
+    >>> round(conductor_ohm(10, 1.5, "flexible"), 3), round(conductor_ohm(10, 10, "flexible", "AWG", 75), 4)
+    (0.133, 0.0407)
+    """
+    row = next(row for row in supply_data().copper if row.unit == unit and copper in row.of)
+    if size not in row.sizes:
+        sizes = ", ".join(f"{one:g}" for one in row.sizes)
+        raise QuantityError("conductor", f"{size:g} {unit}", f"one of {sizes} {unit}")
+    ohm = checked("length", length_m, "m", zero=True) / 1000 * row.ohm_per_km[row.sizes.index(size)]
+    return ohm * (figure("copper_zero_k") + degc) / (figure("copper_zero_k") + row.degc)
+
+
+def capacity_a(size: str, loaded: Literal[2, 3], *, cord: bool = False) -> float | None:
     """Return the least that the tables for referral let a conductor carry [A]: `6` for mm², `awg_10` for a gauge.
 
-    None for a size that stands in none of them.
+    By those of fixed wiring, and by those of cords where it may be a `cord` or no fixed wiring is so thin. None for a
+    size that stands in none.
 
-    >>> capacity_a("6", 3), capacity_a("awg_10", 2), capacity_a("1", 2)
-    (36.0, 30.0, None)
+    >>> capacity_a("4", 2), capacity_a("4", 2, cord=True), capacity_a("1.5", 2), capacity_a("0.5", 2)
+    (32.0, 30.0, 16.0, None)
     """
-    unit, number = ("AWG" if size.startswith("awg_") else "mm²"), float(size.removeprefix("awg_"))
-    tables = [cable for cable in supply_data().cable if cable.unit == unit]
-    fitting = [cable for cable in tables if cable.loaded in (0, loaded) and number in cable.sizes]
-    return min((cable.amps[cable.sizes.index(number)] for cable in fitting), default=None)
+    number = float(size.removeprefix("awg_"))
+    tables = _tables("AWG" if size.startswith("awg_") else "mm²", loaded)
+    fitting = [one for one in tables if number in one.sizes]
+    fixed = [one for one in fitting if one.copper != "flexible"]
+    counted = fitting if cord or not fixed else fixed
+    return min((one.amps[one.sizes.index(number)] for one in counted), default=None)
+
+
+def _tables(unit: Unit, loaded: Literal[2, 3]) -> list[Cable]:
+    return [cable for cable in supply_data().cable if cable.unit == unit and cable.loaded in (0, loaded)]
+
+
+# ---------------------------------------------------------------------------------------- all of it
+
+
+def supply(kw: float, volts: float, phases: Literal[1, 3], profile: str, length_m: float | None = None) -> Supply:
+    """Return what a kiln of so much power [kW, V] draws, and what a country's rules and tables put before it.
+
+    With a length [m] of cable or cord, their volt drop: resistance alone, which is enough up to 25 mm². Raises
+    QuantityError.
+
+    >>> found = supply(7.2, 230, 1, "uk", length_m=5)
+    >>> found.rating_a, [(one.cable.id, one.size) for one in found.conductors][:2]
+    (32.0, [('pvc_clipped_two', 4.0), ('pvc_conduit_two', 4.0)])
+    """
+    amps = current_a(kw, volts, phases)
+    rating = next_rating_a(amps, profile)
+    tables = _tables("AWG" if country(profile).imperial else "mm²", 3 if phases == 3 else 2)
+    return Supply(
+        current_a=amps,
+        rating_a=rating,
+        division=division(amps, profile),
+        contactor_a=contactor_rating_a(amps),
+        conductors=[] if rating is None else [
+            _conductor(cable, cable.thinnest(rating), amps, volts, phases, length_m) for cable in tables
+        ],
+    )  # fmt: skip
+
+
+def _conductor(
+    cable: Cable, size: float | None, amps: float, volts: float, phases: Literal[1, 3], length_m: float | None
+) -> Conductor:
+    """Return a conductor with its volt drop: 2 I R, or sqrt(3) I R between lines, of a load without reactance."""
+    if size is None or length_m is None:
+        return Conductor(cable=cable, size=size)
+    ohm = conductor_ohm(length_m, size, cable.copper, cable.unit, cable.degc)
+    drop = (sqrt(3) if phases == 3 else 2) * amps * ohm
+    return Conductor(cable=cable, size=size, drop_v=drop, drop_percent=100 * drop / volts)

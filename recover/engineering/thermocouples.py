@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
-from math import pi
+from math import pi, sqrt
 from typing import TYPE_CHECKING, Literal, get_args
 
 from recover.base.datafile import load
@@ -22,12 +22,18 @@ if TYPE_CHECKING:
 Letter = Literal["B", "E", "J", "K", "N", "R", "S", "T"]
 """The types by their letters."""
 
+Wire = Literal["R", "S", "K", "N", "KX", "KCA", "KCB", "NX", "RCA", "RCB", "SCA", "SCB", "RX", "SX"]
+"""Of a probe by its letter; of extension and compensating cable by the code of IEC 60584-3, RX and SX by ASTM E230."""
+
 Fault = Literal["copper", "reversed", "double_reversed", "wrong_cable", "short"]
 """Of the cable between head and controller: copper in place of it; probe reversed at the head; cable reversed at both
 ends; cable of another type; head bridged."""
 
 Out = Literal["", "above", "below"]
 """Where a temperature lies that a type cannot tell: above or below the range of its reference function."""
+
+ASSUMED_TOP_DEGC = 1250.0
+"""The hottest chamber where nobody says how hot it is fired: a stoneware firing."""
 
 BENCH_DEGC = (100, 200, 600, 1000, 1250)
 """Temperatures at which a controller is proved on the bench."""
@@ -83,7 +89,7 @@ class _Tolerance(Authority):
 
 @dataclass(frozen=True, kw_only=True)
 class _Loop(Authority):
-    letter: Letter
+    wires: tuple[Wire, ...]
     ohm_mm2_m: float
 
 
@@ -190,25 +196,47 @@ def tolerance_class(letter: Letter, name: str) -> _Tolerance:
     return classes[name]
 
 
-def loop_letters() -> tuple[Letter, ...]:
-    """Return the types whose resistivity is known."""
-    return tuple(row.letter for row in _file().loop)
+def loop_wires() -> tuple[Wire, ...]:
+    """Return the wires of probes and cables whose resistivity is known."""
+    return tuple(wire for row in _file().loop for wire in row.wires)
 
 
-def loop_ohm(letter: Letter, length_m: float, diameter_mm: float) -> float:
+def loop_ohm(wire: Letter | Wire, length_m: float, diameter_mm: float) -> float:
     """Return the resistance [Ω] at 20 °C of both conductors: (ρ+ + ρ-) L / (π d² / 4). Raises QuantityError.
 
-    It shows an open or corroded probe. It does not tell the type.
+    It shows an open or corroded probe, and what a run of cable adds. It does not tell the type.
 
-    >>> round(loop_ohm("K", 1, 1.0), 2), round(loop_ohm("R", 1, 0.5), 2)
-    (1.27, 1.53)
+    >>> round(loop_ohm("K", 1, 1.0), 2), round(loop_ohm("R", 1, 0.5), 2), round(loop_ohm("SCB", 20, 0.81), 2)
+    (1.27, 1.53, 2.64)
     """
-    sums = {row.letter: row.ohm_mm2_m for row in _file().loop}
-    if letter not in sums:
-        raise QuantityError("loop", f"type {letter}", f"one of {', '.join(sums)}")
+    sums: dict[str, float] = {one: row.ohm_mm2_m for row in _file().loop for one in row.wires}
+    if wire not in sums:
+        raise QuantityError("loop", f"type {wire}", f"one of {', '.join(sums)}")
     if not (0 < length_m < 1000 and 0 < diameter_mm < 20):
         raise QuantityError("loop", f"{length_m:g} m of {diameter_mm:g} mm", "below 1000 m and 20 mm, above 0")
-    return sums[letter] * length_m / (pi * diameter_mm**2 / 4)
+    return sums[wire] * length_m / (pi * diameter_mm**2 / 4)
+
+
+def diameter_of_area_mm(area_mm2: float) -> float:
+    """Return the diameter [mm] of a solid wire of a cross-section [mm²], as of a strand of many. Raises QuantityError.
+
+    >>> round(diameter_of_area_mm(1.5), 3)
+    1.382
+    """
+    if not 0 < area_mm2 < 300:
+        raise QuantityError("conductor", f"{area_mm2:g} mm²", "above 0 and below 300 mm²")
+    return sqrt(4 * area_mm2 / pi)
+
+
+def diameter_of_awg_mm(gauge: float) -> float:
+    """Return the diameter [mm] of a wire of an American gauge from 0 to 40 (ASTM B258). Raises QuantityError.
+
+    >>> round(diameter_of_awg_mm(20), 3)
+    0.812
+    """
+    if not 0 <= gauge <= 40:
+        raise QuantityError("conductor", f"{gauge:g} AWG", "0 to 40 AWG")
+    return float(0.127 * 92 ** ((36 - gauge) / 39))
 
 
 def _reference(letter: Letter) -> Thermocouple:

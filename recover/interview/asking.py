@@ -28,19 +28,19 @@ from recover.interview.prompter import (
     NoValue,
     Pass,
     Reply,
-    SaidBy,
+    Speaker,
     ToSlate,
     ToTheQuestion,
     When,
-    Witness,
 )
 from recover.interview.scribe import Scribe
 from recover.job.evidence import take_in
 from recover.judged.admissible import good_until, is_evidence, why_not
 from recover.judged.assessment import closed_before
 from recover.judged.failed import said_of
-from recover.judged.holds import Hold, hold_states
+from recover.judged.holds import hold_states
 from recover.judged.outcomes import asking
+from recover.judged.standing import Hold
 
 
 class Asking(Scribe):
@@ -100,7 +100,7 @@ class Asking(Scribe):
     def _said(self, answers: Answers, answer: Answer) -> str:
         """Return an answer in words; at the kiln, marked where it is too old or opens nothing."""
         question, words = answers.questions.questions[answer.question], answers.in_words(answer)
-        if not self.live or answer.state != "given" or not is_evidence(question):
+        if not self.on_the_spot or answer.state != "given" or not is_evidence(question):
             return words
         until = good_until(answers, question, answer)
         if until and until <= answers.now:
@@ -171,9 +171,9 @@ class Asking(Scribe):
             zone=self.job.settings.tz,
             roles=self._roles(item),
             every_role=self._every_role(),
-            witness=self._witness(),
+            speaker=self._speaker(),
             own=not self._said_by,
-            witnesses=self._witnesses(),
+            speakers=self._speakers(),
             row_before=_row_before(answers, item),
             reading_before=self._reading_before(answers, item),
         )
@@ -197,24 +197,24 @@ class Asking(Scribe):
     def _every_role(self) -> tuple[tuple[str, str], ...]:
         return tuple((role.id, role.title) for role in self._country.role)
 
-    def _witness(self) -> Witness:
+    def _speaker(self) -> Speaker:
         """Return who answers now, with what the words at the question said: another person, another time."""
         role = self._said_role or self._role_of(self._said_by) if self._said_by else self.role
-        return Witness(self._said_by or self.who, role, self._when)
+        return Speaker(self._said_by or self.who, role, self._when)
 
     def _role_of(self, who: str) -> str:
         """Return the role in which somebody spoke before; empty where nobody knows, or it was more than one."""
-        roles = {one.role for one in self._witnesses() if same_person(one.who, who)}
+        roles = {one.role for one in self._speakers() if same_person(one.who, who)}
         return roles.pop() if len(roles) == 1 else ""
 
-    def _witnesses(self) -> tuple[Witness, ...]:
+    def _speakers(self) -> tuple[Speaker, ...]:
         """Return who has spoken in this job so far, whoever answers in this sitting first, each role of theirs.
 
         A role in which somebody does not speak any more, as after a slip, comes last.
         """
         told = (one for answers in self.interview.answers.history.values() for one in answers if one.who and one.role)
-        own = [Witness(self.who, self.role)] if self.role else []
-        spoke = dict.fromkeys([*own, *(Witness(one.who, one.role) for one in told)])
+        own = [Speaker(self.who, self.role)] if self.role else []
+        spoke = dict.fromkeys([*own, *(Speaker(one.who, one.role) for one in told)])
         return tuple(sorted(spoke, key=lambda one: one.role != self._speaks_as(one.who)))  # what was corrected, last
 
     def _speaks_as(self, who: str) -> str:
@@ -240,7 +240,7 @@ class Asking(Scribe):
             case When(said):
                 self._when = self._moment(said)
                 return False
-            case SaidBy(who, role):
+            case Speaker(who, role):
                 own = same_person(who, self.who)
                 self._said_by, self._said_role = "" if own else who.strip(), role
                 return False
@@ -252,14 +252,14 @@ class Asking(Scribe):
                 self._prove_note(key, reply.note)
                 if state == "not_inspected" and not reason.strip():
                     raise AnswerError("'not inspected' needs its reason: not inspected: too dark")
-                none = {"question": key, "state": state, "reason": reason, **self._told(reply.witness, "")}
+                none = {"question": key, "state": state, "reason": reason, **self._told(reply.speaker, "")}
                 if self._stands(key, none, reply.note):
                     return True
                 self._say_other_role(none)
                 self._append("answer", none)
             case Given(said, instrument):
                 self._prove_note(key, reply.note)
-                read = self._read(item, reply) | self._told(reply.witness, reply.document)
+                read = self._read(item, reply) | self._told(reply.speaker, reply.document)
                 if self._stands(key, {"question": key, "state": "given", **read}, reply.note):
                     return True
                 self._say_other_role(read)
@@ -305,7 +305,7 @@ class Asking(Scribe):
     @property
     def _today(self) -> date | None:
         """The day on which this is answered; None of a file, which may be read at any time."""
-        if self.measured is None and not self.live:
+        if self.measured is None and not self.on_the_spot:
             return None
         return (self.measured or self.clock()).astimezone(self.job.settings.tz).date()
 
@@ -319,14 +319,14 @@ class Asking(Scribe):
         now, zone = self.clock(), self.job.settings.tz
         return come(read_moment(said, zone, self._today or now.astimezone(zone).date()), now)
 
-    def _told(self, witness: Witness | None, document: str) -> dict[str, str]:
+    def _told(self, speaker: Speaker | None, document: str) -> dict[str, str]:
         """Return who says an answer, in which role, when it was seen, and by which paper, as the journal holds it.
 
         Raises AnswerError for a time that has not come.
         """
-        said, own = witness or Witness(), self._witness()
+        said, own = speaker or Speaker(), self._speaker()
         now = self.clock()
-        measured = self._when or said.measured or (now if self.live else self.measured)
+        measured = self._when or said.measured or (now if self.on_the_spot else self.measured)
         measured = come(measured, now) if measured else None
         told = {
             "who": said.who or own.who, "role": said.role or ("" if said.who else own.role), "document": document,
@@ -425,5 +425,5 @@ def _as_said(answer: Answer) -> Given | NoValue:
         return NoValue(answer.state, answer.reason)
     said = sorted(answer.value) if isinstance(answer.value, frozenset) else answer.said
     details = {name: str(value) for name, value in answer.details.items()}
-    witness = Witness(answer.who, answer.role, answer.measured)
-    return Given(said, answer.instrument, details, witness=witness, document=answer.document)
+    speaker = Speaker(answer.who, answer.role, answer.measured)
+    return Given(said, answer.instrument, details, speaker=speaker, document=answer.document)

@@ -24,7 +24,7 @@ from recover.base.errors import AnswerError
 from recover.base.measures import SYMBOLS, read_moment, read_whole
 from recover.interview import meters
 from recover.interview.engine import Progress
-from recover.interview.prompter import AddNote, Asked, Back, Filled, Given, Leave, NoValue, Pass, Reply, Witness
+from recover.interview.prompter import AddNote, Asked, Back, Filled, Given, Leave, NoValue, Pass, Reply, Speaker
 from recover.interview.typed import Turned, broken, by_word, read_role, until_it_fits
 
 _HELP = """\
@@ -248,7 +248,7 @@ class Paper:
         if not found or asked.item.question.kind == "text":
             return self._answer(asked, typed)
         given = self._answer(asked, found[1])
-        return replace(given, witness=replace(given.witness or Witness(), measured=self._moment(found[2], asked.zone)))
+        return replace(given, speaker=replace(given.speaker or Speaker(), measured=self._moment(found[2], asked.zone)))
 
     def _moment(self, said: str, zone: ZoneInfo) -> datetime:
         """Read a time of its own; a clock time alone is of the day of the form."""
@@ -263,7 +263,7 @@ class Paper:
         typed, *told = (part.strip() for part in typed.split(";", 2))
         given = self._checked(asked, typed)
         who, document = [*told, "", ""][:2]
-        return replace(given, witness=_witness(asked, who) if who else None, document=document)
+        return replace(given, speaker=_speaker(asked, who) if who else None, document=document)
 
     @staticmethod
     def _checked(asked: Asked, typed: str) -> Given:
@@ -358,16 +358,16 @@ def _named(instrument: Instrument) -> str:
     return ", ".join(part for part in (instrument.what, instrument.maker, instrument.serial) if part)
 
 
-def _witness(asked: Asked, typed: str) -> Witness:
+def _speaker(asked: Asked, typed: str) -> Speaker:
     """Read who says so, as `E. Lectrician, electrician`; the role of somebody known need not be said again."""
     name, comma, role = (part.strip() for part in typed.partition(","))
     if comma and name:
-        return Witness(name, read_role(role, asked.every_role))
-    known = {one.role for one in asked.witnesses if same_person(one.who, name)}
+        return Speaker(name, read_role(role, asked.every_role))
+    known = {one.role for one in asked.speakers if same_person(one.who, name)}
     if len(known) != 1:
         titles = " or ".join(title for _, title in asked.roles)
         raise AnswerError(f"{typed!r} does not say who says so in which role; expected NAME, {titles}")
-    return Witness(name, known.pop())
+    return Speaker(name, known.pop())
 
 
 def _same(asked: Asked) -> Given | NoValue:

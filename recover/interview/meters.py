@@ -17,7 +17,7 @@ NOT_KNOWN = "not known"
 
 
 @dataclass(frozen=True)
-class MeterKind:
+class _MeterKind:
     """A kind of instrument, as questions name it, and what else the trade calls it."""
 
     kind: str
@@ -26,11 +26,11 @@ class MeterKind:
 
 @dataclass(frozen=True)
 class _Kinds:
-    instrument: list[MeterKind]
+    instrument: list[_MeterKind]
 
 
 @cache
-def kinds() -> tuple[MeterKind, ...]:
+def kinds() -> tuple[_MeterKind, ...]:
     """Return every kind, those that questions name first."""
     return tuple(load("interview/instruments.toml", "recover-instruments", _Kinds).instrument)
 

@@ -5,14 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from recover.asked.answers import WATER_OUT, Answers
+from recover.asked.answers import Answers
+from recover.asked.possible import WATER_OUT
 from recover.asked.questions import Question
 from recover.asked.told import key_of, split_key
 from recover.base.addresses import Address, holds_address, is_listed
 from recover.base.conditions import OF_TABLE, Condition, alternatives
 from recover.interview.engine import Item
 from recover.judged.admissible import NO_WATER_OUT, grounds, inadmissible, is_evidence, lacking, water_out
-from recover.judged.holds import Hold, hold_states
+from recover.judged.holds import hold_states
+from recover.judged.standing import Hold
 from recover.profiles import Profile, profile
 from recover.rules.gates import Need
 

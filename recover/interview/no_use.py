@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from recover.asked.answers import WATER_OUT, Answers
+from recover.asked.answers import Answers
+from recover.asked.possible import WATER_OUT
 from recover.asked.questions import Question
 from recover.asked.told import Answer, is_of_a_time_to_come, key_of, split_key
 from recover.base.counted import by_number
@@ -25,9 +26,9 @@ _IN_SUM = {NO_TIME: 'no time is written for them; add measured = "…", when it 
 class NoUse:
     """What of one sitting opens nothing."""
 
-    def __init__(self, country: Profile, tell: Callable[[str], None], *, live: bool, all_in_sum: bool) -> None:
+    def __init__(self, country: Profile, tell: Callable[[str], None], *, on_the_spot: bool, all_in_sum: bool) -> None:
         """Take by whose rules, and how to say it. `all_in_sum`: nothing is said before the sum."""
-        self._country, self._tell, self._live, self._all_in_sum = country, tell, live, all_in_sum
+        self._country, self._tell, self._on_the_spot, self._all_in_sum = country, tell, on_the_spot, all_in_sum
         self._said_of_water = False
         self._in_sum: list[str] = []
 
@@ -42,7 +43,7 @@ class NoUse:
                 self._tell(f"Kept, and it changes nothing: {stands}.")
             return
         whys = self._why_not(answers, question, answer)
-        if whys and (self._all_in_sum or (not self._live and self._may_wait(answers, question, answer, whys))):
+        if whys and (self._all_in_sum or (not self._on_the_spot and self._may_wait(answers, question, answer, whys))):
             self._in_sum.append(key)
         elif fresh := self._fresh(whys):
             water_out = answers.questions.questions[WATER_OUT].slate
@@ -67,7 +68,7 @@ class NoUse:
 
     def _fresh(self, whys: tuple[str, ...]) -> list[str]:
         """Leave out what is said once a sitting: that nobody has yet told when the water was out."""
-        fresh = [why for why in whys if why != NO_WATER_OUT or (self._live and not self._said_of_water)]
+        fresh = [why for why in whys if why != NO_WATER_OUT or (self._on_the_spot and not self._said_of_water)]
         self._said_of_water = self._said_of_water or NO_WATER_OUT in whys
         return fresh
 

@@ -17,8 +17,12 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True)
-class Witness:
-    """Who saw, measured or says it, in which role, and when. `measured` is None where nobody wrote it down."""
+class Speaker:
+    """Who saw, measured or says it, in which role, and when. `measured` is None where nobody wrote it down.
+
+    As a reply: whose answer comes next, where it is not the sitting's own, in the role in which they spoke before where
+    none is named; the question is asked again.
+    """
 
     who: str = ""
     role: str = ""
@@ -29,14 +33,14 @@ class Witness:
 class Given:
     """An answer, as it was said; a reading names its instrument (by id, or a new one) and its details.
 
-    Its `witness` is that of the sitting where it names no other; `document` is the paper that shows it.
+    Its `speaker` is that of the sitting where it names no other; `document` is the paper that shows it.
     """
 
     said: str | list[str]
     instrument: str | Instrument = ""
     details: Mapping[str, str] = field(default_factory=dict)
     note: str = ""
-    witness: Witness | None = None
+    speaker: Speaker | None = None
     document: str = ""
 
 
@@ -47,7 +51,7 @@ class NoValue:
     state: str
     reason: str = ""
     note: str = ""
-    witness: Witness | None = None
+    speaker: Speaker | None = None
 
 
 @dataclass(frozen=True)
@@ -55,17 +59,6 @@ class When:
     """When the answer to the question was seen or measured; the question is then asked again."""
 
     said: str
-
-
-@dataclass(frozen=True)
-class SaidBy:
-    """Who saw or measured what is answered next, where it is not the sitting's own; the question is asked again.
-
-    In the role in which they spoke before, where none is named.
-    """
-
-    who: str
-    role: str = ""
 
 
 @dataclass(frozen=True)
@@ -112,7 +105,7 @@ class ToSlate:
     which: int | None = None
 
 
-ToTheQuestion = Given | NoValue | AddNote | AddPhotograph | When | SaidBy | InRole | Pass
+ToTheQuestion = Given | NoValue | AddNote | AddPhotograph | When | Speaker | InRole | Pass
 Reply = ToTheQuestion | ToSlate | Back | Leave
 
 
@@ -138,11 +131,11 @@ class Asked:
     """The roles that may attest this answer here (id, title); none where it needs no attestation."""
     every_role: Sequence[tuple[str, str]] = ()
     """All roles of the country (id, title)."""
-    witness: Witness = field(default_factory=Witness)
+    speaker: Speaker = field(default_factory=Speaker)
     """Who answers, in which role, and of when: the sitting's own person, now, where no word said otherwise."""
     own: bool = True
     """Whether that is the sitting's own person."""
-    witnesses: Sequence[Witness] = ()
+    speakers: Sequence[Speaker] = ()
     """Who has attested or measured anything in this job so far, the sitting's own first."""
     row_before: Given | NoValue | None = None
     """What was answered of the component before this one, where the same is asked of several."""

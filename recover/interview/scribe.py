@@ -10,7 +10,8 @@ from pathlib import Path
 from typing import Any
 
 from recover.asked.answers import Answers
-from recover.asked.questions import Questionnaire, questionnaire
+from recover.asked.compiled import questionnaire
+from recover.asked.questions import Questionnaire
 from recover.asked.told import Instrument, key_of, same_person, split_key
 from recover.base.addresses import Address
 from recover.base.errors import AnswerError, JobError
@@ -37,26 +38,26 @@ class Scribe:
     """Who writes, over an open journal, and the interview as that stands."""
 
     def __init__(self, job: Job, journal: Journal, prompter: Prompter, *, by: str, source: str, who: str = "",
-                 role: str = "", call: bool = False, live: bool = False, clock: Callable[[], datetime] = utc_now,
+                 role: str = "", call: bool = False, on_the_spot: bool = False, clock: Callable[[], datetime] = utc_now,
                  questions: Questionnaire | None = None) -> None:  # fmt: skip
         """Take the job, its open journal, and who answers in which role by what way.
 
-        `live`: what is answered is seen and measured now. Otherwise each answer says when, or nobody knows. `by` writes
-        it down; `who` saw it, which is another one where a paper form is typed in or a file is read.
+        `on_the_spot`: what is answered is seen and measured now. Otherwise each answer says when, or nobody knows. `by`
+        writes it down; `who` saw it, which is another one where a paper form is typed in or a file is read.
         """
         self.job, self.journal, self.prompter = job, journal, prompter
         self.by, self.who, self.source, self.call = by, who or by, source, call
         self._begun_at = len(journal.events)
-        self.role_before = self._role_spoken(by) if live else ""
+        self.role_before = self._role_spoken(by) if on_the_spot else ""
         self.role, self._role_said = role or self.role_before, bool(role)
-        self.live, self.clock = live, clock
+        self.on_the_spot, self.clock = on_the_spot, clock
         self.measured: datetime | None = None
         self._stays_stopped = False
         self._when: datetime | None = None
         self._said_by, self._said_role = "", ""
         self._country = profile(job.settings.profile)
         self._no_use = NoUse(
-            self._country, lambda line: self.prompter.tell(line), live=live,
+            self._country, lambda line: self.prompter.tell(line), on_the_spot=on_the_spot,
             all_in_sum=isinstance(prompter, Script),
         )  # fmt: skip
         self._at_once = not isinstance(prompter, Script)

@@ -14,7 +14,7 @@ from recover.base.datafile import read_own, shaped
 from recover.base.errors import AnswerError, DataError, Problem
 from recover.base.measures import read_moment
 from recover.interview.engine import Item
-from recover.interview.prompter import Asked, Given, NoValue, Pass, Reply, Witness
+from recover.interview.prompter import Asked, Given, NoValue, Pass, Reply, Speaker
 
 STATES = get_args(AnswerState)
 
@@ -130,15 +130,15 @@ class Script:
         if prepared is None:
             return Pass()
         try:
-            witness = Witness(prepared.who, prepared.role, self._moment(asked, prepared))
+            speaker = Speaker(prepared.who, prepared.role, self._moment(asked, prepared))
         except AnswerError as error:
             self.refuse(asked, str(error))
             return Pass()
         if prepared.state != "given":
-            return NoValue(prepared.state, prepared.reason, prepared.note, witness)
+            return NoValue(prepared.state, prepared.reason, prepared.note, speaker)
         value = prepared.value if isinstance(prepared.value, str | list) else str(prepared.value)
         details = {name: str(said) for name, said in prepared.details.items()}
-        return Given(value, prepared.instrument, details, prepared.note, witness, prepared.document)
+        return Given(value, prepared.instrument, details, prepared.note, speaker, prepared.document)
 
     def _moment(self, asked: Asked, prepared: Prepared) -> datetime | None:
         """Read when an answer is from: its own time, or that of the file. Raises AnswerError."""

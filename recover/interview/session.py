@@ -22,7 +22,8 @@ from recover.interview.prompter import (
 )
 from recover.interview.scribe import form_named
 from recover.interview.script import Script
-from recover.judged.holds import Hold, hold_states, to_sign
+from recover.judged.holds import hold_states
+from recover.judged.standing import Hold, to_sign
 
 
 class Session(Asking):

@@ -8,7 +8,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import TextIO
 
-from recover.asked.questions import questionnaire
+from recover.asked.compiled import questionnaire
 from recover.asked.told import same_person
 from recover.base.counted import by_number
 from recover.base.errors import AnswerError, DataError, JournalError, Problem
@@ -53,7 +53,7 @@ def at_terminal(
     role = _role(job, role)
     with Journal(job.journal, clock) as journal, Terminal(say) as terminal:
         session = Session(
-            job, journal, terminal, by=by, role=role, source="interview", call=call, live=True, clock=clock
+            job, journal, terminal, by=by, role=role, source="interview", call=call, on_the_spot=True, clock=clock
         )
         session.straight_through() if call else session.run(terminal)
 

@@ -38,10 +38,9 @@ from recover.interview.prompter import (
     NoValue,
     Pass,
     Reply,
-    SaidBy,
+    Speaker,
     ToSlate,
     When,
-    Witness,
 )
 from recover.interview.typed import (
     Turned,
@@ -158,7 +157,7 @@ class Terminal:
 
     def ask(self, asked: Asked) -> Reply:
         """Ask one question: its head, its choices, and a line for the answer or one of the words."""
-        if asked.roles and asked.own and not asked.witness.role:
+        if asked.roles and asked.own and not asked.speaker.role:
             return self._own_role(asked)
         self._head(asked)
         self._list([choice.label for choice in asked.item.question.choices])
@@ -213,12 +212,12 @@ class Terminal:
             self.say(asked.item.question.why)
         if asked.so_far:
             self.say(f"So far: {asked.so_far}")
-        of = f"of {show_moment(asked.witness.measured.astimezone(asked.zone))}" if asked.witness.measured else ""
-        by = "" if asked.own else f"by {asked.witness.who}"
+        of = f"of {show_moment(asked.speaker.measured.astimezone(asked.zone))}" if asked.speaker.measured else ""
+        by = "" if asked.own else f"by {asked.speaker.who}"
         if of or by:
             self.say(f"The answer is {', '.join(filter(None, (by, of)))}.")
-        if asked.own and asked.witness.role in dict(asked.roles):
-            who = f"{asked.witness.who}, {dict(asked.roles)[asked.witness.role]}"
+        if asked.own and asked.speaker.role in dict(asked.roles):
+            who = f"{asked.speaker.who}, {dict(asked.roles)[asked.speaker.role]}"
             self.say(f"Signed as {who}; by: NAME or as: ROLE changes it.")
 
     def _no_answer(self, word: str, rest: str) -> Reply:
@@ -247,22 +246,22 @@ class Terminal:
 
     def _speaker(self, asked: Asked, word: str, rest: str) -> Reply:
         """Return who speaks: another person, or the sitting's own in another role, which is asked for anew."""
-        who, role = asked.witness.who, rest
+        who, role = asked.speaker.who, rest
         if word == "by":
             who, role = read_person(rest or self._field("Seen or measured by whom?"), asked.every_role)
-            if not (asked.own and same_person(who, asked.witness.who)):
-                return SaidBy(who, role)
+            if not (asked.own and same_person(who, asked.speaker.who)):
+                return Speaker(who, role)
         elif role:
             role = read_role(role, asked.every_role)
         if not role:
             return self._own_role(asked)
-        return InRole(role) if asked.own else SaidBy(who, role)
+        return InRole(role) if asked.own else Speaker(who, role)
 
     def _own_role(self, asked: Asked) -> Reply:
         """Ask once in which role the sitting's own person is here."""
         self.say("")
         try:
-            return InRole(self._role(f"{asked.witness.who}, in which role are you here?", asked.every_role))
+            return InRole(self._role(f"{asked.speaker.who}, in which role are you here?", asked.every_role))
         except Turned as turned:
             return turned.reply
 
@@ -271,14 +270,14 @@ class Terminal:
         question, said = asked.item.question, by_number(asked.item.question, typed)
         if not asked.roles or not question.may_open(said):
             return Given(said)
-        own = asked.own and asked.witness.role not in dict(asked.roles)
-        witness = self._who(asked) if own else self._named(asked, asked.witness.who)
-        return Given(said, witness=witness, document=self._paper() if said in question.documented else "")
+        own = asked.own and asked.speaker.role not in dict(asked.roles)
+        speaker = self._who(asked) if own else self._named(asked, asked.speaker.who)
+        return Given(said, speaker=speaker, document=self._paper() if said in question.documented else "")
 
-    def _who(self, asked: Asked) -> Witness:
+    def _who(self, asked: Asked) -> Speaker:
         """Ask who says so, out of those in this job whose role may; or a new name."""
         titles = dict(asked.roles)
-        may = [one for one in asked.witnesses if one.role in titles]
+        may = [one for one in asked.speakers if one.role in titles]
         if not may:
             word, _, rest = (typed := self._field("Who says so? (a name)")).partition(":")
             new = word.strip().lower() == "new"
@@ -290,11 +289,11 @@ class Terminal:
             return may[place]
         return self._named(asked, rest or self._field("Name?"))
 
-    def _named(self, asked: Asked, who: str) -> Witness:
+    def _named(self, asked: Asked, who: str) -> Speaker:
         """Return who was named, in the role in which they spoke before, if it may; else the role is asked for."""
-        if asked.witness.who == who and asked.witness.role in dict(asked.roles):
-            return Witness(who, asked.witness.role)
-        return Witness(who, self._role(f"{who}, in which role?", asked.roles))
+        if asked.speaker.who == who and asked.speaker.role in dict(asked.roles):
+            return Speaker(who, asked.speaker.role)
+        return Speaker(who, self._role(f"{who}, in which role?", asked.roles))
 
     def _role(self, text: str, roles: Sequence[tuple[str, str]]) -> str:
         self._list([title for _, title in roles])

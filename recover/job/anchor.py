@@ -50,7 +50,7 @@ def anchor(line: int, head: str) -> Anchor:
 
 
 @dataclass(frozen=True)
-class Carried:
+class _Carried:
     """What a paper says of itself: the anchor that it carries, and its revision; None where it is not issued."""
 
     anchor: Anchor
@@ -65,7 +65,7 @@ def read(text: str) -> Anchor:
     return Anchor(int(found[1]), re.sub("[ -]", "", found[2]).lower())
 
 
-def of_paper(content: bytes, name: str) -> Carried:
+def _of_paper(content: bytes, name: str) -> _Carried:
     """Read what a paper says of itself, in the field that holds nothing else: of its PDF, HTML or JSON.
 
     Raises AnswerError where there is none, or where there are several.
@@ -77,7 +77,7 @@ def of_paper(content: bytes, name: str) -> Carried:
         what = "carries several codes of a journal, so none can be trusted" if told else "carries no code of a journal"
         raise AnswerError(f"{name}: {what}; type the code that is printed on the paper")
     code, revision = told.pop()
-    return Carried(read(code.decode()), int(revision) if revision else None)
+    return _Carried(read(code.decode()), int(revision) if revision else None)
 
 
 def _of_json(content: bytes) -> set[tuple[bytes, bytes | None]]:
@@ -131,14 +131,14 @@ def _since(events: Sequence[Event]) -> str:
     return f"Written since: {counted}; the last at {events[-1].at}. They rest on this copy of the journal alone."
 
 
-def issued_as(job: Job, content: bytes) -> Kept | None:
+def _issued_as(job: Job, content: bytes) -> Kept | None:
     """Return the file that a job issued with these very bytes, also one that was set aside or missed since."""
     sha256 = hashlib.sha256(content).hexdigest()
     issued = ever(event for event in job.events if papers_of(event))
     return next((one for one in issued if one.sha256 == sha256), None)
 
 
-def interrupted_as(job: Job, content: bytes) -> Kept | None:
+def _interrupted_as(job: Job, content: bytes) -> Kept | None:
     """Return the file with these very bytes that lies set aside because its own line was cut off or never came."""
     left = [event for event in job.events if event.kind == "set_aside" and event.data["why"] == INTERRUPTED]
     return next((one for one in ever(left) if one.sha256 == hashlib.sha256(content).hexdigest()), None)
@@ -159,7 +159,7 @@ def paper(job: Job, path: Path) -> tuple[Anchor | None, list[str], list[Problem]
     """
     with path.open("rb") as file:
         content = file.read(_LARGEST_BYTES)
-    kept = issued_as(job, content)
+    kept = _issued_as(job, content)
     until, doubtful = rescued(job.events)
     if kept and kept.line in doubtful:
         what = f"is {kept.file} as journal line {kept.line} has it, and the journal was broken there"
@@ -168,11 +168,11 @@ def paper(job: Job, path: Path) -> tuple[Anchor | None, list[str], list[Problem]
         proved = "is" if kept.line > until else "on a journal line that nothing proves, is"
         said = f"{path.name}: {proved} {kept.file} as it was issued (journal line {kept.line})."
         try:
-            return of_paper(content, path.name).anchor, [said], []
+            return _of_paper(content, path.name).anchor, [said], []
         except AnswerError:
             return None, [f"{said} It carries no code, so it tells nothing of the lines before that."], []
-    carried = of_paper(content, path.name)
-    if aside := interrupted_as(job, content):
+    carried = _of_paper(content, path.name)
+    if aside := _interrupted_as(job, content):
         said = f"{path.name}: is {aside.file} as it was set aside (journal line {aside.line})"
         told = f"{said}: its own line was cut off or never written, so the journal cannot tell whether it was issued."
         return carried.anchor, [told], []

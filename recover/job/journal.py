@@ -322,7 +322,7 @@ def _readable(event: Event) -> bytes:
 
 def _unwritable(content: Any) -> Iterator[str]:
     """Yield every text in plain data that cannot be written down, but for the ends of its lines and its columns."""
-    return (text for text in _texts(content) if not is_writable(re.sub(r"[\n\t]", " ", text)))
+    return (text for text in _texts(content) if not is_writable(text.replace("\n", " ").replace("\t", " ")))
 
 
 def _texts(content: Any) -> Iterator[str]:

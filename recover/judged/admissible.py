@@ -13,9 +13,12 @@ from datetime import UTC, datetime, timedelta
 from itertools import chain, islice
 from typing import Any
 
-from recover.asked.answers import CLEARED, RENEWED, WATER_OUT, Answers
+from recover.asked.answers import Answers
+from recover.asked.facts import CLEARED
+from recover.asked.possible import WATER_OUT
 from recover.asked.questions import HIGHER_THAN_BEFORE, NOT_FIRST, OTHER_THAN_BEFORE, Question
 from recover.asked.told import (
+    RENEWED,
     Answer,
     key_of,
     known_at,

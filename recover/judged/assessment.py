@@ -11,8 +11,10 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import cache
 
-from recover.asked.answers import WATER_IN, Answers
-from recover.asked.questions import Question, Questionnaire, Section, questionnaire
+from recover.asked.answers import Answers
+from recover.asked.compiled import questionnaire
+from recover.asked.possible import WATER_IN
+from recover.asked.questions import Question, Questionnaire, Section
 from recover.asked.replay import DOUBTFUL
 from recover.asked.told import Answer, AnswerState, key_of, seen_at
 from recover.base.addresses import Address, is_listed, kind_of, within
@@ -26,10 +28,11 @@ from recover.job.journal import utc_now
 from recover.job.kept import Kept, left_beside, proved, unproved
 from recover.job.torn import cut_off
 from recover.judged.admissible import Lack, lacking, unlisted, why_not
-from recover.judged.bench import bench
-from recover.judged.holds import Hold, hold_states, no_release, what_to_do, without_release
+from recover.judged.holds import hold_states, no_release, what_to_do, without_release
 from recover.judged.outcomes import acts, outcome, renewal
+from recover.judged.readings import reckoning
 from recover.judged.risen import RISES, risen_from
+from recover.judged.standing import Hold
 from recover.judged.wetmap import Wet, wet_map, wetness
 from recover.profiles import Profile, limits, profile
 from recover.rules.gates import Closure, Notice, ReferralLine, closures, notices, referral
@@ -86,7 +89,7 @@ class Applied:
 
 
 @dataclass(frozen=True)
-class Shut:
+class _Shut:
     """A way to dry that is shut at a kiln, by its id: by what, in a word each, and why, in sentences."""
 
     kiln: Address
@@ -120,7 +123,7 @@ class Assessment:
     findings: tuple[Finding, ...]
     ladder: tuple[Finding, ...]
     holds: tuple[Hold, ...]
-    shut: tuple[Shut, ...]
+    shut: tuple[_Shut, ...]
     notices: tuple[Applied, ...]
     referral: tuple[ReferralLine, ...]
     open: tuple[Open, ...]
@@ -150,7 +153,7 @@ def answers_of(job: Job, questions: Questionnaire | None = None, now: datetime |
     country = job.settings.profile
     numbers, zone = limits(country), job.settings.tz
     asked = questions or questionnaire()
-    judges = wetness, bench(country), sums(country), now or utc_now(), outcome
+    judges = wetness, reckoning(country), sums(country), now or utc_now(), outcome
 
     @cache
     def is_there(one: Kept) -> bool:
@@ -185,7 +188,7 @@ def assess_answers(answers: Answers, job: str, profile_name: str, head: str) -> 
         holds=hold_states(answers, profile_name),
         shut=tuple(shut for kiln in answers.kilns for shut in _shut(answers, kiln, country)),
         notices=tuple(_notices(answers)),
-        referral=tuple(line for line in referral() if answers.holds(line.when, "job") is not False),
+        referral=tuple(line for line in referral().line if answers.holds(line.when, "job") is not False),
         open=tuple(_open(answers, findings)),
         problems=tuple(_problems(answers, profile_name)),
     )  # fmt: skip
@@ -246,7 +249,7 @@ def _notices(answers: Answers) -> Iterator[Applied]:
             yield Applied(notice, labels, certain=any(results.values()))
 
 
-def _shut(answers: Answers, kiln: Address, country: Profile) -> Iterator[Shut]:
+def _shut(answers: Answers, kiln: Address, country: Profile) -> Iterator[_Shut]:
     """Find each way to dry a kiln that something shuts: hazards, standing water, what nobody has ruled out."""
     found = closures()
     lacks = {one.id: _not_clear(answers, one, kiln, country) for one in found.closure}
@@ -257,7 +260,7 @@ def _shut(answers: Answers, kiln: Address, country: Profile) -> Iterator[Shut]:
         if unknown:
             because.append(found.not_known.format(what=", ".join(_merged([one.label] for one in unknown))))
         if by:
-            yield Shut(kiln, way, _merged([one.label] for one in by), tuple(because))
+            yield _Shut(kiln, way, _merged([one.label] for one in by), tuple(because))
 
 
 def _not_clear(answers: Answers, closure: Closure, kiln: Address, country: Profile) -> tuple[Lack, ...] | None:

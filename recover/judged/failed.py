@@ -23,7 +23,7 @@ COLD = "zone.insulation"
 
 
 @dataclass(frozen=True, kw_only=True)
-class FailedReading:
+class _FailedReading:
     """What is said of a reading where a condition holds; `limit` is one of the limits (`@name`), or a fact; `shown` a
     fact. A card of a `fall` is said beside the first of the others."""
 
@@ -38,11 +38,11 @@ class FailedReading:
 
 @dataclass(frozen=True)
 class _Cards:
-    card: list[FailedReading]
+    card: list[_FailedReading]
 
 
 @cache
-def cards() -> tuple[FailedReading, ...]:
+def cards() -> tuple[_FailedReading, ...]:
     """Return the cards in their order."""
     return tuple(load("judged/failed.toml", "recover-failed-readings", _Cards).card)
 
@@ -58,7 +58,7 @@ def because_of(answers: Answers, answer: Answer) -> str:
     return ", ".join(because for _, because in _failed(answers, answer))
 
 
-def _failed(answers: Answers, answer: Answer) -> Iterator[tuple[FailedReading, str]]:
+def _failed(answers: Answers, answer: Answer) -> Iterator[tuple[_FailedReading, str]]:
     """Yield the first card whose condition holds, then that of a fall, each with its reason in words."""
     of = [card for card in cards() if card.question == answer.question and answer.state == "given"]
     hold = [card for card in of if answers.holds(card.when, answer.at) is True]
@@ -73,7 +73,7 @@ def _failed(answers: Answers, answer: Answer) -> Iterator[tuple[FailedReading, s
         yield from ((card, _fall(answers, card, before)) for card in hold if card.fall)
 
 
-def _limit(answers: Answers, card: FailedReading, at: Address) -> float | None:
+def _limit(answers: Answers, card: _FailedReading, at: Address) -> float | None:
     """Return the limit; the least of those that it may be, where what it rests on is not known."""
     if card.limit.startswith("@"):
         return answers.limits[card.limit.removeprefix("@")]
@@ -85,7 +85,7 @@ def _least(answers: Answers, fact: str, at: Address) -> float | None:
     return min(answers.look(fact, at) or (), default=None) if fact else None
 
 
-def _fall(answers: Answers, card: FailedReading, before: Answer) -> str:
+def _fall(answers: Answers, card: _FailedReading, before: Answer) -> str:
     seen = seen_at(before)
     until = answers.by_clock(seen + timedelta(hours=answers.limits["day_hours"]))
     return card.because.format(before=answers.in_words(before), seen=answers.by_clock(seen), until=until)

@@ -11,8 +11,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from recover.asked.answers import RENEWED, Answers
-from recover.asked.told import Answer, is_later
+from recover.asked.answers import Answers
+from recover.asked.told import RENEWED, Answer, is_later
 from recover.base.addresses import JOB, Address, holds_address, is_listed, within
 from recover.base.conditions import OF_TABLE, SINCE, Possible
 from recover.profiles import Profile

@@ -16,8 +16,8 @@ from recover.base.measures import is_ahead, show_moment
 from recover.job.folder import Job, open_job
 from recover.job.journal import Event, Journal, utc_now
 from recover.judged.assessment import Assessment, assess
-from recover.judged.holds import Hold
 from recover.judged.signatures import may_sign
+from recover.judged.standing import Hold
 from recover.profiles import Profile, Role
 from recover.rules.gates import duties
 

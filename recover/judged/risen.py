@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from datetime import timedelta
 
-from recover.asked.answers import RENEWED, Answers
-from recover.asked.told import Answer, key_of, known_order, seen_at, seen_since, to_the_minute
+from recover.asked.answers import Answers
+from recover.asked.told import RENEWED, Answer, key_of, known_order, seen_at, seen_since, to_the_minute
 from recover.base.addresses import Address
 from recover.engineering.insulation import falling
 from recover.judged.admissible import why_not

@@ -12,6 +12,7 @@ from math import exp, log
 from recover.base.errors import QuantityError
 
 ATMOSPHERE_PA = 101_325.0
+STEFAN_BOLTZMANN_W_M2K4 = 5.670374419e-8
 GAS_CONSTANT_VAPOUR_J_KGK = 461.5
 GAS_CONSTANT_AIR_J_KGK = 287.05
 _WAGNER_PRUSS = (

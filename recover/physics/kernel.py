@@ -20,6 +20,8 @@ from typing import Any, NamedTuple
 import numpy as np
 from numba import njit
 
+from recover.physics.air import STEFAN_BOLTZMANN_W_M2K4
+
 not_kept: list[str] = []
 """The functions that are compiled anew in every run, since there is no place on disk where that could be kept."""
 
@@ -49,7 +51,6 @@ def compiled(*, called: bool = False) -> Callable[[Callable[..., Any]], Any]:
 GAS = 8.314462618  # J/(mol K)
 WATER_KG_MOL = 0.018015
 AIR_KG_MOL = 0.028965
-STEFAN_BOLTZMANN = 5.670374419e-8  # W/(m² K⁴)
 LIQUID_HEAT, VAPOUR_HEAT, AIR_HEAT = 4186.0, 1880.0, 1005.0  # J/(kg K)
 LIGHTER, NEVER_STILL = 0.378, 0.5  # 1 - 18/29: by how much vapour is lighter than air; K
 LEWIS = 0.87  # thermal diffusivity of moist air over the diffusivity of vapour in it, 0.85 to 0.9 at 20 to 60 °C
@@ -384,8 +385,12 @@ def _surface(degc, resistance, around, face, shown):
             rise = outer - around
             natural = face[NATURAL] * abs(rise) ** 0.3
             kelvin, kelvin_around = outer + ZERO_K, around + ZERO_K
-            lost = (face[FILM] + natural) * rise + face[EMISSIVITY] * STEFAN_BOLTZMANN * (kelvin**4 - kelvin_around**4)
-            slope = face[FILM] + 1.3 * natural + 4.0 * face[EMISSIVITY] * STEFAN_BOLTZMANN * kelvin**3 + 1.0 / whole
+            lost = (face[FILM] + natural) * rise + face[EMISSIVITY] * STEFAN_BOLTZMANN_W_M2K4 * (
+                kelvin**4 - kelvin_around**4
+            )
+            slope = (
+                face[FILM] + 1.3 * natural + 4.0 * face[EMISSIVITY] * STEFAN_BOLTZMANN_W_M2K4 * kelvin**3 + 1.0 / whole
+            )
             change = ((degc - outer) / whole - lost) / slope
             outer += change
             if abs(change) < 1e-10 * (1.0 + abs(outer)):

@@ -7,13 +7,11 @@ from dataclasses import dataclass
 from math import sqrt
 
 from recover.base.errors import QuantityError
+from recover.physics.air import STEFAN_BOLTZMANN_W_M2K4
 from recover.physics.lining import LayerStack, Part
 from recover.physics.materials import ENDS
 from recover.physics.matter import cold_face
 from recover.physics.wall import Face
-
-STEFAN_BOLTZMANN_W_M2K4 = 5.670e-8
-
 
 Slab = tuple[float, float, float]
 """A dry layer for the sums: thickness [m], and k0 and k1 of its conductivity k0 + k1 T [W/mK, T in °C]."""

@@ -13,7 +13,7 @@ from recover.physics.wall import Step
 from recover.plan.limits import Conditions
 from recover.plan.schedule import Attendance, Day, Schedule
 from recover.plan.verify import BRISK, Proof, examine, powered
-from recover.plan.whole import FixedBeside, Plan
+from recover.plan.whole import FixedRun, Plan
 
 
 @dataclass(frozen=True)
@@ -51,19 +51,19 @@ def _fixed_schedules() -> tuple[_Fixed, ...]:
     return tuple(load("plan/fixed.toml", "recover-fixed", _File).schedule)
 
 
-def beside(plan: Plan) -> tuple[FixedBeside, ...]:
+def run_fixed(plan: Plan) -> tuple[FixedRun, ...]:
     """Run the fixed schedules on the walls and every second draw of a plan. Raises SimulationError."""
     draws, room_degc = Draws.of(powered(plan.heating, plan.limits)[::2], ROUGH, BRISK), plan.heating.room_degc
     under = Conditions(plan.limits, Attendance(), plan.top, room_degc)
     return tuple(
-        _beside(one.title, examine(draws, under, one.schedule(room_degc, plan.heating.thickness_mm)), plan.proof)
+        _row(one.title, examine(draws, under, one.schedule(room_degc, plan.heating.thickness_mm)), plan.proof)
         for one in _fixed_schedules()
     )
 
 
-def _beside(title: str, found: Proof, searched: Proof) -> FixedBeside:
+def _row(title: str, found: Proof, searched: Proof) -> FixedRun:
     """Return a fixed schedule's row; the water left is compared, and where it holds is its own matter."""
     broken = tuple(name for name in found.broken if name not in ("plan_water_left", "plan_hold_h"))
     hours, left = found.schedule.hours, found.left.p90
     beats = hours < searched.schedule.hours and left <= searched.left.p90 and not broken
-    return FixedBeside(title=title, hours=hours, left_p90=left, broken=broken, beats=beats)
+    return FixedRun(title=title, hours=hours, left_p90=left, broken=broken, beats=beats)

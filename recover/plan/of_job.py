@@ -15,8 +15,8 @@ from recover.asked.answers import Answers
 from recover.base.addresses import JOB, Address
 from recover.engineering.thermocouples import Letter
 from recover.judged.assessment import Assessment
-from recover.judged.bench import given, rating
 from recover.judged.dryout import OUTDOORS, heatings, linings
+from recover.judged.readings import rating
 from recover.physics.lining import Lining
 from recover.physics.staged import Heating
 from recover.plan.controller import Controller, controller_of
@@ -88,7 +88,7 @@ def gate_open(found: Assessment, kiln: Address) -> bool:
 
 def _letter(answers: Answers, question: str, kiln: Address) -> Letter | None:
     """Return a letter that was read off; None where there is none, or nobody knows."""
-    said = given(answers, question, kiln)
+    said = answers.recorded(question, kiln)
     return None if said in (None, "none") else said
 
 

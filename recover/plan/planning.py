@@ -13,7 +13,7 @@ from recover.judged.dryout import lacking
 from recover.physics.materials import Band
 from recover.plan import of_job
 from recover.plan.cards import FiringCard, against_top, card, cards, firing_energy, rechecks
-from recover.plan.fixed import beside
+from recover.plan.fixed import run_fixed
 from recover.plan.follow import followed
 from recover.plan.limits import figures
 from recover.plan.of_job import Taken
@@ -21,14 +21,14 @@ from recover.plan.prices import cost
 from recover.plan.replacement import Match, Way, match, ways
 from recover.plan.search import Tell, search
 from recover.plan.strategies import Comparison, compare
-from recover.plan.whole import Firing, FixedBeside, Followed, JobPlan, KilnPlan, Plan, Request
+from recover.plan.whole import Firing, FixedRun, Followed, JobPlan, KilnPlan, Plan, Request
 
 
 @dataclass(frozen=True, kw_only=True)
 class _Words:
     """What is said while a plan is made, and of a kiln that has none; the room where nobody measured it."""
 
-    beside: str
+    fixed: str
     controller: str
     lacks: str
     dry: str
@@ -88,7 +88,7 @@ def _kiln_plan(kiln: _Kiln) -> KilnPlan:
     return KilnPlan(
         kiln=kiln.of.kiln, label=kiln.found.answers.label(kiln.of.kiln), missing=_missing(kiln),
         gate_open=kiln.of.gate_open, way=way, refused=refused, comparison=comparison, own=own,
-        beside=_beside(kiln, own), followed=_followed(kiln, own), match=match, match_ways=match_ways,
+        beside=_fixed(kiln, own), followed=_followed(kiln, own), match=match, match_ways=match_ways,
         after=tuple(_firing(kiln, one) for one in cards()), rechecks=rechecks(kiln.of.looks),
     )  # fmt: skip
 
@@ -128,11 +128,11 @@ def _way(comparison: Comparison | None, request: Request) -> tuple[str, tuple[st
     return (request.way, ()) if wanted.open else ("", wanted.closed)
 
 
-def _beside(kiln: _Kiln, own: Plan | None) -> tuple[FixedBeside, ...]:
+def _fixed(kiln: _Kiln, own: Plan | None) -> tuple[FixedRun, ...]:
     if own is None:
         return ()
-    kiln.told(_words().beside, 0.75)
-    return beside(own)
+    kiln.told(_words().fixed, 0.75)
+    return run_fixed(own)
 
 
 def _followed(kiln: _Kiln, own: Plan | None) -> Followed | None:

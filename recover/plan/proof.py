@@ -79,7 +79,7 @@ def prove(
         return (_Breach("sensor", inf),)
     if falls(start_degc, true):  # a probe that is read too high: later everywhere, and no line to compare
         return (_Breach("sensor", inf),)
-    led_h, degc = lead_h(start_degc, schedule, true, rules.dry_degc.value)
+    led_h, degc = _lead_h(start_degc, schedule, true, rules.dry_degc.value)
     early = [_Breach("earlier", degc)] if led_h < -_ROUNDING_H else []
     return (*early, *_walk(start_degc, schedule, true, overshoot_k, rules))
 
@@ -97,7 +97,7 @@ def _true_steps(programme: Sequence[Step], sensor: tuple[Letter, Letter] | None)
     return found
 
 
-def lead_h(
+def _lead_h(
     start_degc: float, schedule: Sequence[Step], programme: Sequence[Step], dry_degc: float = inf
 ) -> tuple[float, float]:
     """Return by how much later than the schedule a programme passes at the least [h], and at which temperature.

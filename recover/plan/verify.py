@@ -40,7 +40,7 @@ class Peak:
 
 
 @dataclass(frozen=True)
-class StepEnd:
+class _StepEnd:
     """What is there when a step ends: number of day and step from 0, water left [share], casing [°C]."""
 
     day: int
@@ -63,7 +63,7 @@ class Proof:
     vapour_kg_h: Spread
     peaks: tuple[Peak, ...]
     broken: tuple[str, ...]
-    steps: tuple[StepEnd, ...]
+    steps: tuple[_StepEnd, ...]
     curve_h: tuple[float, ...]
     left_curve: tuple[Spread, ...]
     casing_curve: tuple[Spread, ...]
@@ -172,9 +172,9 @@ def _held_at(steps: Sequence[Step], limits: Limits) -> list[float]:
     return found
 
 
-def _step_ends(schedule: Schedule, did: Ensemble, casing: Numbers) -> tuple[StepEnd, ...]:
+def _step_ends(schedule: Schedule, did: Ensemble, casing: Numbers) -> tuple[_StepEnd, ...]:
     found = []
     for day, step, ends_h in schedule.steps():
         at = min(int(np.searchsorted(did.hours, ends_h - 1e-6)), len(did.hours) - 1)
-        found.append(StepEnd(day, step, spread(did.left[:, at]), spread(casing[:, at])))
+        found.append(_StepEnd(day, step, spread(did.left[:, at]), spread(casing[:, at])))
     return tuple(found)

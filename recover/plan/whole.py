@@ -105,7 +105,7 @@ class Followed:
 
 
 @dataclass(frozen=True, kw_only=True)
-class FixedBeside:
+class FixedRun:
     """A fixed schedule of another trade on the same walls and draws; `broken` names the limits that it does not keep.
 
     `beats`: it would be at once shorter, as dry, and inside the limits.
@@ -151,7 +151,7 @@ class KilnPlan:
     refused: tuple[str, ...]
     comparison: Comparison | None
     own: Plan | None
-    beside: tuple[FixedBeside, ...]
+    beside: tuple[FixedRun, ...]
     followed: Followed | None
     match: Match | None
     match_ways: tuple[Way, ...]

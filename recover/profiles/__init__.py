@@ -1,7 +1,7 @@
 """What differs by country, and this project's own limits: words, paper, published limits, who may do what.
 
 A file a country. It holds single numbers (`limit`), the rules that are more than a number (`earth`, `leakage`,
-`ratings`), what is printed elsewhere for the same thing and decides nothing here (`beside`), and whose work it is.
+`ratings`), what is printed elsewhere for the same thing and decides nothing here (`elsewhere`), and whose work it is.
 """
 
 from __future__ import annotations
@@ -91,7 +91,7 @@ class _Ratings(Authority):
 
 
 @dataclass(frozen=True, kw_only=True)
-class Beside(Authority):
+class Elsewhere(Authority):
     """What an older edition, or another document, prints for the thing of `of`: shown with it, and decides nothing."""
 
     of: str
@@ -104,7 +104,7 @@ class Beside(Authority):
         return self.value
 
 
-Printed = Limit | EarthRule | _LeakageRule | _Ratings | Beside
+Printed = Limit | EarthRule | _LeakageRule | _Ratings | Elsewhere
 """A row of a profile: `str` of it is its value in figures, in its `unit`."""
 
 
@@ -186,7 +186,7 @@ class Profile:
     imperial: bool = False
     earth: EarthRule | None = None
     leakage: _LeakageRule | None = None
-    beside: list[Beside] = field(default_factory=list)
+    elsewhere: list[Elsewhere] = field(default_factory=list)
     competence: list[_Competence] = field(default_factory=list)
     role: list[Role] = field(default_factory=list)
 
@@ -211,17 +211,17 @@ class Profile:
         return any(one.reserves(trade, table, outcome) for one in self.competence)
 
     def printed(self) -> Iterator[Printed]:
-        """Return every row, each followed by what is printed beside it."""
+        """Return every row, each followed by what is printed of it elsewhere."""
         rules = {"earth": self.earth, "leakage": self.leakage, "ratings": self.ratings}
         rows: dict[str, Printed | None] = {**{limit.id: limit for limit in self.limit}, **rules}
         for name, row in rows.items():
             if row:
                 yield row
-            yield from self.printed_beside(name)
+            yield from self.printed_elsewhere(name)
 
-    def printed_beside(self, name: str) -> list[Beside]:
+    def printed_elsewhere(self, name: str) -> list[Elsewhere]:
         """Return what is printed elsewhere for a limit by its id, or for `earth`, `leakage` or `ratings`."""
-        return [one for one in self.beside if one.of == name]
+        return [one for one in self.elsewhere if one.of == name]
 
 
 @dataclass(frozen=True)

@@ -3,27 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 from recover.asked.told import key_of
-from recover.base.addresses import JOB, Address, Connection, circuit_ohm, name_of, phases_of, within
+from recover.base.addresses import JOB, Address, name_of, within
 from recover.base.measures import show_number, show_quantity
-from recover.engineering.supply import (
-    Cable,
-    contactor_rating_a,
-    current_a,
-    must_subdivide,
-    next_rating_a,
-    supply_data,
-)
-from recover.judged import bench
-from recover.judged.bench import Rating
+from recover.engineering.circuits import Connection, circuit_ohm, phases_of
+from recover.engineering.supply import Conductor, Division, Supply, supply, supply_data
+from recover.judged import readings
+from recover.judged.readings import Rating
 from recover.profiles import Profile
 from recover.report.paper import View, runs, suspended
 from recover.report.resistances import joint, new_coil
 from recover.report.sketch import connection_sketch
 from recover.report.words import words
-from recover.rules.gates import ReferralLine, referral_forms
+from recover.rules.gates import ReferralLine, referral
 
 if TYPE_CHECKING:
     from recover.judged.assessment import Assessment, Finding
@@ -35,15 +29,15 @@ CONTACTORS = ("contactor", "safety_contactor")
 """Devices that carry the current of the elements and are ordered by their AC-1 rating."""
 
 
-def _line_amps(found: Assessment, kiln: Address) -> float | None:
-    """Return the current in each line with all elements on [A]; None where rating or connection is not known."""
-    rated, connected = bench.rating(found.answers, kiln), bench.connection(found.answers, kiln)
-    return current_a(rated.kw, rated.volts, phases_of(connected)) if rated and connected else None
+def _supply(found: Assessment, kiln: Address) -> Supply | None:
+    """Return what the kiln draws with all elements on, and what is put before it; None without rating or connection."""
+    rated, connected = readings.rating(found.answers, kiln), readings.connection(found.answers, kiln)
+    return supply(rated.kw, rated.volts, phases_of(connected), found.profile.id) if rated and connected else None
 
 
 def _expected(found: Assessment, kiln: Address) -> View:
     """Return the sketch of the connection, and what rating and connection call for: amperes, ohms, their band."""
-    rated, connected = bench.rating(found.answers, kiln), bench.connection(found.answers, kiln)
+    rated, connected = readings.rating(found.answers, kiln), readings.connection(found.answers, kiln)
     named = words().electrical
     strings = int(found.answers.number("element.strings", kiln) or 1) * (1 if connected == "single" else 3)
     view: View = {
@@ -70,8 +64,8 @@ def _terminals(found: Assessment, rated: Rating | None) -> dict[str, str]:
 def _expected_rows(found: Assessment, kiln: Address, rated: Rating, connected: Connection | None) -> list[View]:
     named, limits = words().electrical, found.answers.limits
     rows = [(named.rating, f"{show_quantity(rated.volts, 'V')}, {show_quantity(rated.kw, 'kW')}")]
-    if connected:
-        rows.append((named.current, show_quantity(current_a(rated.kw, rated.volts, phases_of(connected)), "A")))
+    if drawn := _supply(found, kiln):
+        rows.append((named.current, show_quantity(drawn.current_a, "A")))
     if connected and not rated.inferred:  # what was inferred from ohms says nothing about ohms
         ohm, zones = circuit_ohm(connected, rated.volts, rated.kw), len(found.answers.components("zone", of=kiln))
         rows.append((named.circuit, _ohms(ohm, limits)))
@@ -106,18 +100,19 @@ def forms(found: Assessment) -> list[View]:
             "items": _theirs(found, kiln, form.tables), "blanks": words().referral_blanks,
         }
         for kiln in found.answers.kilns
-        for form in referral_forms()
+        for form in referral().form
     ]  # fmt: skip
 
 
 def _aids(found: Assessment, kiln: Address, form: str) -> View:
     """Return what helps the talk about the supply, and about contactors that are replaced; nothing else."""
-    amps, connected = _line_amps(found, kiln), bench.connection(found.answers, kiln)
-    if amps and connected and form == "supply":
-        return _supply_aids(found.profile, amps, phases_of(connected))
+    drawn = _supply(found, kiln)
+    if drawn and form == "supply":
+        cords = found.answers.recorded("scope.connection", kiln) != "fixed"
+        return _supply_aids(found.profile, drawn, cords=cords)
     replaced = any(within(one.at, "kiln") == kiln and _is_contactor(one) and one.outcome.high == "replace" and one.to_do
                    for one in found.findings)  # fmt: skip
-    return _contactor_aids(amps) if amps and form == "kiln" and replaced else {"rows": [], "caution": ""}
+    return _contactor_aids(drawn) if drawn and form == "kiln" and replaced else {"rows": [], "caution": ""}
 
 
 def _is_contactor(finding: Finding) -> bool:
@@ -145,64 +140,65 @@ def _told_apart(finding: Finding, labels: list[str]) -> str:
 # ---------------------------------------------------------------------------------------- what helps the talk
 
 
-def _supply_aids(country: Profile, amps: float, phases: Literal[1, 3]) -> View:
-    """Return the rows of the form about the supply, for a line current [A], and what to beware of."""
-    rating = next_rating_a(amps, country.id)
-    rows = [_next_rating(country, amps, rating), *_subdivide(country, amps)]
-    if rating is None:
+def _supply_aids(country: Profile, drawn: Supply, *, cords: bool) -> View:
+    """Return the rows of the form about the supply, with those of cords where they may carry it; what to beware of."""
+    rows = [_next_rating(country, drawn), *_subdivide(drawn.division)]
+    if drawn.rating_a is None:
         return {"rows": rows, "caution": supply_data().sentence["beyond_list"]}
-    return {"rows": [*rows, _cable(country, rating, phases)], "caution": supply_data().sentence["cable"]}
+    named = words().aids
+    rows.append(_thinnest(named.cable, [one for one in drawn.conductors if one.cable.copper != "flexible"]))
+    if cords:
+        rows.append(_thinnest(named.cord, [one for one in drawn.conductors if one.cable.copper == "flexible"]))
+    return {"rows": rows, "caution": supply_data().sentence["cable"]}
 
 
-def _contactor_aids(amps: float) -> View:
-    """Return the row about a contactor that is replaced, for a line current [A]."""
-    named, rating = words().aids, contactor_rating_a(amps)
-    value = named.beyond_steps
-    if rating:
-        value = named.contactor_value(rating=show_quantity(rating, "A"), amps=show_quantity(amps, "A"))
+def _contactor_aids(drawn: Supply) -> View:
+    """Return the row about a contactor that is replaced."""
+    named, rating, amps = words().aids, drawn.contactor_a, show_quantity(drawn.current_a, "A")
+    value = named.contactor_value(rating=show_quantity(rating, "A"), amps=amps) if rating else named.beyond_steps
     return {"rows": [{"label": named.contactor, "value": value}], "caution": supply_data().sentence["contactor"]}
 
 
-def _contactor_order(amps: float) -> str:
-    """Return what an order for a contactor says of its rating, for a line current [A]."""
-    named, rating = words().aids, contactor_rating_a(amps)
+def _contactor_order(drawn: Supply) -> str:
+    """Return what an order for a contactor says of its rating."""
+    named, rating = words().aids, drawn.contactor_a
     return named.contactor_order(rating=show_quantity(rating, "A")) if rating else named.beyond_steps
 
 
-def _next_rating(country: Profile, amps: float, rating: float | None) -> View:
-    named = words().aids
+def _next_rating(country: Profile, drawn: Supply) -> View:
+    named, rating, amps = words().aids, drawn.rating_a, show_quantity(drawn.current_a, "A")
     factor = named.factor if country.figure("load_factor") > 1 else named.no_factor
     value = named.beyond_steps
     if rating:
-        value = named.rating_value(rating=show_quantity(rating, "A"), factor=factor, amps=show_quantity(amps, "A"))
+        value = named.rating_value(rating=show_quantity(rating, "A"), factor=factor, amps=amps)
     return {"label": named.rating, "value": value}
 
 
-def _subdivide(country: Profile, amps: float) -> list[View]:
+def _subdivide(found: Division | None) -> list[View]:
     """Return whether a printed rule divides the elements; nothing where no such rule is printed."""
-    named, rule = words().aids, country.find("subdivide_above_a")
-    if rule is None:
+    if found is None:
         return []
-    word = named.divided if must_subdivide(amps, country.id) else named.undivided
-    return [{"label": named.subdivide, "value": word(limit=show_quantity(rule.value, rule.unit))}]
+    named, limit = words().aids, show_quantity(found.rule.value, "A")
+    value = named.undivided(limit=limit)
+    if found.called_for:
+        value = named.divided(limit=limit, circuits=found.circuits, device=show_quantity(found.device_a, "A"))
+    return [{"label": named.subdivide, "value": value}]
 
 
-def _cable(country: Profile, rating: float, phases: Literal[1, 3]) -> View:
-    """Return the thinnest cable for a device by each table that fits, in air of 30 °C."""
-    loaded, unit = (2 if phases == 1 else 3), ("AWG" if country.imperial else "mm²")
-    tables = [cable for cable in supply_data().cable if cable.unit == unit and cable.loaded in (0, loaded)]
-    value = "; ".join(_one_cable(cable, rating) for cable in tables)
-    return {"label": words().aids.cable, "value": value}
+def _thinnest(label: str, conductors: list[Conductor]) -> View:
+    """Return the thinnest conductor for a device by each table, in air of 30 °C."""
+    return {"label": label, "value": "; ".join(f"{one.cable.label}: {conductor(one)}" for one in conductors)}
 
 
-def _one_cable(cable: Cable, rating: float) -> str:
-    thinnest = cable.thinnest(rating)
-    size = words().aids.beyond_tables if thinnest is None else _size(thinnest, cable.unit)
-    return f"{cable.label}: {size}"
-
-
-def _size(size: float, unit: str) -> str:
-    return f"{size:g} AWG" if unit == "AWG" else f"{show_number(size)} mm²"
+def conductor(one: Conductor) -> str:
+    """Return a conductor as its size, and what drops in it where its length is known."""
+    named = words().aids
+    if one.size is None:
+        return named.beyond_tables
+    size = f"{one.size:g} AWG" if one.cable.unit == "AWG" else f"{show_number(one.size)} mm²"
+    if one.drop_v is None or one.drop_percent is None:
+        return size
+    return named.dropping(size=size, volts=f"{one.drop_v:.2g}", percent=f"{one.drop_percent:.2g}")
 
 
 # ---------------------------------------------------------------------------------------- what an order needs
@@ -234,8 +230,8 @@ def _needs(found: Assessment, group: list[Finding], *, read: bool = True) -> str
     named = found.answers.questions.printed("order", first.table.id)
     values = [f"{label} {_order_values(found, name, group, read=read)}" for name, label in named.items()]
     coil = new_coil(found, kiln) if first.table.id == "element" else ""
-    amps = _line_amps(found, kiln) if _is_contactor(first) else None
-    return "; ".join([*values, *([coil] if coil else []), *([_contactor_order(amps)] if amps else [])])
+    drawn = _supply(found, kiln) if _is_contactor(first) else None
+    return "; ".join([*values, *([coil] if coil else []), *([_contactor_order(drawn)] if drawn else [])])
 
 
 def _order_values(found: Assessment, name: str, group: list[Finding], *, read: bool) -> str:

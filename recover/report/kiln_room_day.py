@@ -15,7 +15,7 @@ from zoneinfo import ZoneInfo
 from recover.base.measures import show_hours_minutes, show_quantity
 from recover.judged.assessment import Assessment
 from recover.judged.dryout import OUTDOORS
-from recover.judged.holds import Hold
+from recover.judged.standing import Hold
 from recover.physics.figures import opening as vent
 from recover.plan.clock import opening, timetable
 from recover.plan.instructions import Instructions, instructions, step_lines
@@ -231,9 +231,9 @@ def _cutout(programme: Programme, run: ProgrammeRun) -> str:
 
 def _stop(plan: Plan) -> str:
     """Return the figures at which a day is stopped, in a line."""
-    limits, floor = plan.limits, own_limits()["element_floor_megohm"]
+    limits, abort = plan.limits, own_limits()["element_abort_megohm"]
     return words().kiln_room.own.stop(
-        floor=show_quantity(floor.value, floor.unit), casing=show_quantity(limits.casing.value, "degC"),
+        abort=show_quantity(abort.value, abort.unit), casing=show_quantity(limits.casing.value, "degC"),
         terminal=show_quantity(limits.terminal.value, "degC"),
     )  # fmt: skip
 

@@ -1,6 +1,6 @@
 """What was measured on the dead kiln beside what its country prints and what this project asks for, never as one.
 
-A printed limit permits nothing here and our own gate releases nothing; both are shown, with what an older edition or
+A printed limit permits nothing here and our own entry releases nothing; both are shown, with what an older edition or
 another document has. What a residual-current device sees of the leakage is said for the kiln's own connection.
 """
 
@@ -17,9 +17,9 @@ from recover.engineering import insulation, leakage
 from recover.engineering.earth import EarthLimit
 from recover.engineering.sums import OTHER, earth_limit
 from recover.engineering.supply import line_to_earth_volts
-from recover.judged import bench
+from recover.judged import readings
 from recover.judged.assessment import Assessment
-from recover.profiles import Beside
+from recover.profiles import Elsewhere
 from recover.report.paper import Numbered, View
 from recover.report.words import words
 
@@ -37,7 +37,7 @@ SERIES = 2
 
 
 def measured(found: Assessment, numbered: Numbered) -> list[View]:
-    """Return, kiln by kiln, each reading beside limit and gate, the course of repeated ones, what a device sees."""
+    """Return, kiln by kiln, each reading beside limit and entry, the course of repeated ones, what a device sees."""
     return [
         {
             "kiln": found.answers.label(kiln),
@@ -47,20 +47,20 @@ def measured(found: Assessment, numbered: Numbered) -> list[View]:
             ],
             "series": [line for zone in found.answers.components("zone", of=kiln) for line in _series(found, zone)],
             "device": _device(found, kiln),
-            "beside": _beside(found, numbered),
+            "beside": _elsewhere(found, numbered),
         }
         for kiln in found.answers.kilns
     ]  # fmt: skip
 
 
-# ---------------------------------------------------------------------------------------- reading, limit, gate
+# ---------------------------------------------------------------------------------------- reading, limit, entry
 
 
-def _row(what: str, value: str, printed: str, gate: str, *, rule: Authority | None, numbered: Numbered,
+def _row(what: str, value: str, printed: str, entry: str, *, rule: Authority | None, numbered: Numbered,
          note: str = "") -> View:  # fmt: skip
     cites = numbered.cites([Citation(rule.source, rule.clause)]) if rule and rule.source else []
     basis = words().measured.basis[rule.basis] if rule else ""
-    return {"what": what, "value": value, "printed": printed, "gate": gate, "basis": basis, "cites": cites,
+    return {"what": what, "value": value, "printed": printed, "gate": entry, "basis": basis, "cites": cites,
             "note": note}  # fmt: skip
 
 
@@ -72,7 +72,7 @@ def _elements(found: Assessment, kiln: Address, numbered: Numbered) -> list[View
 def _zone(found: Assessment, kiln: Address, zone: Address, numbered: Numbered) -> View:
     named, reading = words().measured, _given(found, "zone.insulation", zone)
     kw = found.answers.number("identity.kw", kiln)
-    limit, gate = insulation.published_limit(kw, found.profile.id), found.answers.limits["element_entry_megohm"]
+    limit, entry = insulation.published_limit(kw, found.profile.id), found.answers.limits["element_entry_megohm"]
     printed, note = named.none_printed, ""
     if limit:
         printed = show_quantity(limit.value, limit.unit)
@@ -85,7 +85,7 @@ def _zone(found: Assessment, kiln: Address, zone: Address, numbered: Numbered) -
         note = named.bound(ma=_ma(judged.leakage_bound_ma), volts=show_number(volts))
     return _row(
         f"{named.elements}, {found.answers.own_label(zone).lower()}", _said(reading), printed,
-        _at_least(reading, gate), rule=limit, numbered=numbered, note=note,
+        _at_least(reading, entry), rule=limit, numbered=numbered, note=note,
     )  # fmt: skip
 
 
@@ -119,9 +119,9 @@ def _circuit(found: Assessment, circuit: insulation.CircuitKind, read: list[Answ
         passes = insulation.judge_circuit(lowest.value, lowest.details["test_volts"], found.profile.id, circuit)
         verdict = {True: named.reached, False: named.missed, None: insulation.sentence("not_shown")}
         printed += f": {verdict[passes]}"
-    gate = _at_least(lowest, found.answers.limits[limit_id])
+    entry = _at_least(lowest, found.answers.limits[limit_id])
     what = named.wiring if circuit == "mains" else named.extra_low_wiring
-    return _row(what, _said(lowest), printed, gate, rule=limit, numbered=numbered)
+    return _row(what, _said(lowest), printed, entry, rule=limit, numbered=numbered)
 
 
 def _leakage(found: Assessment, kiln: Address, numbered: Numbered) -> View:
@@ -132,7 +132,7 @@ def _leakage(found: Assessment, kiln: Address, numbered: Numbered) -> View:
     printed = named.none_printed if allowed is None else _at_most(reading, allowed, "mA")
     rule = found.profile.leakage
     note = named.power_unknown if rule and rule.ma_per_kw and kw is None else ""
-    return _row(named.leakage, _said(reading), printed, _at_most(reading, leakage.gate_ma(country, kw), "mA"),
+    return _row(named.leakage, _said(reading), printed, _at_most(reading, leakage.entry_ma(country, kw), "mA"),
                 rule=rule, numbered=numbered, note=note)  # fmt: skip
 
 
@@ -176,9 +176,9 @@ def _said(reading: Answer | None) -> str:
     return show_quantity(reading.value, unit) + (f" at {show_quantity(volts, 'V')}" if volts else "")
 
 
-def _at_least(reading: Answer | None, gate: float) -> str:
-    named, figure = words().measured, show_quantity(gate, "Mohm")
-    return figure if reading is None else f"{figure}: {named.reached if reading.value >= gate else named.missed}"
+def _at_least(reading: Answer | None, entry: float) -> str:
+    named, figure = words().measured, show_quantity(entry, "Mohm")
+    return figure if reading is None else f"{figure}: {named.reached if reading.value >= entry else named.missed}"
 
 
 def _at_most(reading: Answer | None, most: float, unit: str) -> str:
@@ -197,18 +197,18 @@ def _ma(value: float) -> str:
     )
 
 
-def _beside(found: Assessment, numbered: Numbered) -> list[View]:
+def _elsewhere(found: Assessment, numbered: Numbered) -> list[View]:
     """Return what is superseded or contrary for the figures of the rows."""
     shown = ("wiring_insulation_megohm", "appliance_insulation_megohm", "heating_allowance_kw", "leakage", "earth")
-    return [_one_beside(one, numbered) for name in shown for one in found.profile.printed_beside(name)]
+    return [_one_elsewhere(one, numbered) for name in shown for one in found.profile.printed_elsewhere(name)]
 
 
-def _one_beside(one: Beside, numbered: Numbered) -> View:
+def _one_elsewhere(one: Elsewhere, numbered: Numbered) -> View:
     named = words().measured
     edition = f" ({one.edition})" if one.edition else ""
     unit = {"Mohm": "MΩ", "ohm": "Ω"}.get(one.unit, one.unit)
     cites = numbered.cites([Citation(one.source, one.clause)]) if one.source else []
-    say = f"{named.beside[one.status]}{edition}, {one.what}: {one.value} {unit}".rstrip()
+    say = f"{named.elsewhere[one.status]}{edition}, {one.what}: {one.value} {unit}".rstrip()
     return {"say": say, "basis": named.basis[one.basis], "cites": cites}
 
 
@@ -286,7 +286,7 @@ def _device_ma(found: Assessment, kiln: Address) -> float | None:
 
 def _lies(found: Assessment, kiln: Address) -> leakage.SupplyConnection | None:
     """Return how the elements lie between lines and neutral; where a line has 120 V, one of 208 V lies across two."""
-    connected, rated = bench.connection(found.answers, kiln), bench.rating(found.answers, kiln)
+    connected, rated = readings.connection(found.answers, kiln), readings.rating(found.answers, kiln)
     if connected != "single":
         return connected
     if rated is None:
@@ -295,5 +295,5 @@ def _lies(found: Assessment, kiln: Address) -> leakage.SupplyConnection | None:
 
 
 def _volts_to_earth(found: Assessment, kiln: Address) -> float:
-    rated = bench.rating(found.answers, kiln)
+    rated = readings.rating(found.answers, kiln)
     return line_to_earth_volts(found.profile.id, rated.volts if rated else None)

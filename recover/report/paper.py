@@ -27,7 +27,7 @@ from recover.report.words import words
 
 if TYPE_CHECKING:
     from recover.judged.assessment import Applied, Assessment
-    from recover.judged.holds import Hold
+    from recover.judged.standing import Hold
 
 View = dict[str, Any]
 
@@ -134,10 +134,10 @@ def headline(found: Assessment) -> View:
 def suspended(found: Assessment, kiln: Address = JOB) -> list[str]:
     """Return, of each kiln or of one, that no hand goes inside although that stands released: it may be live."""
     inside = [one for one in found.holds if one.suspended and one.point.id == one.point.lifted_by]
-    return [f"{titled(found, one)}: {one.suspended}" for one in inside if holds_address(kiln, one.at)]
+    return [f"{_titled(found, one)}: {one.suspended}" for one in inside if holds_address(kiln, one.at)]
 
 
-def titled(found: Assessment, hold: Hold) -> str:
+def _titled(found: Assessment, hold: Hold) -> str:
     """Return the title of a hold point, with its kiln where there are several."""
     where = found.answers.where(hold.at)
     return f"{hold.point.title}, {where}" if where else hold.point.title
@@ -145,7 +145,7 @@ def titled(found: Assessment, hold: Hold) -> str:
 
 def _released(found: Assessment, hold: Hold) -> str:
     """Say by whom a hold point is released and until when at the latest, or that it is not."""
-    say, title = words().headline.energise_released, titled(found, hold)
+    say, title = words().headline.energise_released, _titled(found, hold)
     if hold.state != "released":
         return say.closed(title=title)
     if hold.until is None:

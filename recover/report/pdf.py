@@ -19,6 +19,7 @@ from recover.base.counted import by_number
 from recover.base.errors import PaperError
 from recover.job.writing import write_whole
 from recover.report.paper import View
+from recover.report.words import words
 
 FONTS = Path(str(files("recover.report"))) / "fonts"
 NO_PANGO = (
@@ -62,7 +63,9 @@ def html(view: View) -> str:
     )
     environment.filters["by_number"] = by_number
     style = Markup(_fonts() + (folder / "print.css").read_text("utf-8"))
-    return environment.get_template(f"{_TEMPLATES[view['paper']['kind']]}.html.j2").render(**view, style=style)
+    return environment.get_template(f"{_TEMPLATES[view['paper']['kind']]}.html.j2").render(
+        **view, style=style, words=words()
+    )
 
 
 def pdf(document: str) -> bytes:

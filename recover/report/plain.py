@@ -9,8 +9,8 @@ from recover.asked.told import STATE_WORDS, Answer, key_of
 from recover.base.addresses import kind_of
 from recover.base.measures import show_moment
 from recover.judged.assessment import Assessment
-from recover.judged.holds import Hold
 from recover.judged.signatures import Signature
+from recover.judged.standing import Hold
 from recover.report.lining_water import stage_lines, stage_values
 from recover.report.paper import done_words, headline, referral_line, say, span, who_words
 from recover.report.words import words

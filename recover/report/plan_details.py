@@ -23,14 +23,14 @@ from recover.report.paper import Numbered, View, band, days_text, share
 from recover.report.words import words
 
 if TYPE_CHECKING:
-    from recover.plan.whole import Firing, FixedBeside, Followed, KilnPlan, Plan
+    from recover.plan.whole import Firing, FixedRun, Followed, KilnPlan, Plan
 
 
 def details(kiln: KilnPlan, numbered: Numbered) -> View:
     """Return what stands behind the plan of one kiln."""
     return {
         "limits": _limits(kiln, kiln.own, numbered) if kiln.own else [],
-        "beside": [_beside(kiln.own.limits, one) for one in kiln.beside] if kiln.own else [],
+        "beside": [_fixed_row(kiln.own.limits, one) for one in kiln.beside] if kiln.own else [],
         "run": _run(kiln, kiln.followed) if kiln.followed else None,
         "match": _match(kiln.match, kiln.match_ways) if kiln.match else None,
         "after": [_firing(one, numbered) for one in kiln.after], "after_caution": caution(),
@@ -96,7 +96,7 @@ def _plain(plan: Plan, limit: Limit) -> str:
     return _value(read[limit.id], limit.unit) if limit.id in read else words().plan.not_read
 
 
-def _beside(limits: Limits, one: FixedBeside) -> View:
+def _fixed_row(limits: Limits, one: FixedRun) -> View:
     told = words().plan
     kept = told.does_not_keep(rows=named(limits, one.broken)) if one.broken else told.keeps
     return {

@@ -11,7 +11,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Literal
 
-from recover.asked.answers import CLEARED
+from recover.asked.facts import CLEARED
 from recover.asked.questions import Fact, Question
 from recover.asked.told import Answer, Photograph, key_of, split_key
 from recover.base.addresses import JOB, Address, child, is_listed, within
@@ -87,7 +87,7 @@ def _readings(found: Assessment) -> list[View]:
                 for detail in question.details
                 if detail.id in answer.details
             ]
-            conditions += _beside(found, question, answer.at)
+            conditions += _how_taken(found, question, answer.at)
             read = answer.measured or answer.moment  # journals of older versions hold only when it was written
             rows.append({
                 "where": found.answers.label(answer.at), "what": question.ask, "value": in_words(found, answer),
@@ -147,11 +147,11 @@ def _source(content: bytes) -> str:
     return "data:image/jpeg;base64," + base64.b64encode(reduced_copy(content)).decode()
 
 
-def _beside(found: Assessment, question: Question, at: Address) -> list[str]:
+def _how_taken(found: Assessment, question: Question, at: Address) -> list[str]:
     """Return the answer that belongs beside a reading: what was joined and disconnected, whether leads were nulled."""
-    if not question.beside:
+    if not question.told_by:
         return []
-    other = found.answers.questions.questions[question.beside]
+    other = found.answers.questions.questions[question.told_by]
     answer = found.answers.answer(other.id, within(at, other.per) or at)
     if answer is None:
         return []

@@ -13,8 +13,8 @@ from recover.base.measures import show_moment
 from recover.job.folder import Job
 from recover.judged.admissible import Lack, good_until, refusal
 from recover.judged.assessment import Assessment, Open
-from recover.judged.bench import rating
-from recover.judged.holds import Hold, by_reason
+from recover.judged.readings import rating
+from recover.judged.standing import Hold, by_reason
 from recover.report import electrical
 from recover.report.event import events
 from recover.report.findings import basis_counts, findings, undamaged
@@ -36,7 +36,7 @@ from recover.report.paper import (
 )
 from recover.report.plan_section import plan_section
 from recover.report.record import feeds, gathered, hazards, instruments, photographs, signature
-from recover.report.resistances import bench
+from recover.report.resistances import resistances
 from recover.report.thermocouple import proving, thermocouple
 from recover.report.words import words
 from recover.rules.table import Consent, tasks
@@ -77,7 +77,7 @@ def recovery(
         "undamaged": undamaged(found, numbered),
         "readings": gathered(found),
         "instruments": instruments(found),
-        "bench": _bench(found),
+        "bench": _ohms(found),
         "ladder": _ladder(found),
         "measured": measured(found, numbered),
         **lining_water(found, numbered),
@@ -103,10 +103,10 @@ LATER = ("dried", "energise", "handover")
 """Sections that are left open on a first visit: that they are open is no news."""
 
 
-def _bench(found: Assessment) -> list[View]:
+def _ohms(found: Assessment) -> list[View]:
     """Return, for each kiln, what its elements and its probe were read to be."""
     lines = (thermocouple(found, kiln) for kiln in found.answers.kilns)
-    return [{**of, "lines": [*of["lines"], *more]} for of, more in zip(bench(found), lines, strict=True)]
+    return [{**of, "lines": [*of["lines"], *more]} for of, more in zip(resistances(found), lines, strict=True)]
 
 
 def _is_news(one: Open) -> bool:

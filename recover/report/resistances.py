@@ -5,18 +5,18 @@ from __future__ import annotations
 from statistics import median
 from typing import TYPE_CHECKING
 
-from recover.base.addresses import Address, circuit_ohm, inferred_kw, kind_of, phases_of
+from recover.base.addresses import Address, kind_of
 from recover.base.errors import QuantityError
 from recover.base.measures import show_number, show_quantity
 from recover.engineering import elements
 from recover.engineering.banks import diagnose, joint_w, odd_ones
+from recover.engineering.circuits import circuit_ohm, inferred_kw, phases_of
 from recover.engineering.supply import current_a
-from recover.judged.bench import (
+from recover.judged.readings import (
     ALLOYS,
     RODS,
     connection,
     element_readings,
-    given,
     plate_bank,
     power_drawn,
     power_missing,
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from recover.judged.assessment import Assessment
 
 
-def bench(found: Assessment) -> list[View]:
+def resistances(found: Assessment) -> list[View]:
     """Return, for each kiln, what was read beside what was to be expected, and what follows in a line each."""
     return [
         {"kiln": found.answers.label(kiln), "rows": _circuits(found, kiln) + _elements(found, kiln),
@@ -43,16 +43,16 @@ def bench(found: Assessment) -> list[View]:
 def _circuits(found: Assessment, kiln: Address) -> list[View]:
     """Return each zone's reading beside the plate, and the power that the readings come to, cold and hot."""
     zones = found.answers.components("zone", of=kiln)
-    read = [given(found.answers, "zone.ohm", zone) for zone in zones]
+    read = [found.answers.recorded("zone.ohm", zone) for zone in zones]
     connected, volts, kw = (connection(found.answers, kiln), *_plate(found, kiln))
     if connected is None or not (volts and kw) or not any(read):
         return []
     called = _span(found, circuit_ohm(connected, volts, kw) * len(zones))
-    rows = [_row(words().bench.zone(zone=found.answers.label_in_kiln(zone)), show_quantity(ohm, "ohm"), called)
+    rows = [_row(words().ohms.zone(zone=found.answers.label_in_kiln(zone)), show_quantity(ohm, "ohm"), called)
             for zone, ohm in zip(zones, read, strict=True) if ohm]  # fmt: skip
     drawn = inferred_kw(connected, volts, [ohm for ohm in read if ohm]) if all(read) else None
     return rows + (
-        [_row(words().bench.power_read, _cold_and_hot(found, kiln, drawn), show_quantity(kw, "kW"))] if drawn else []
+        [_row(words().ohms.power_read, _cold_and_hot(found, kiln, drawn), show_quantity(kw, "kW"))] if drawn else []
     )
 
 
@@ -66,16 +66,16 @@ def _elements(found: Assessment, kiln: Address) -> list[View]:
     read = element_readings(found.answers, kiln)
     if not any(read):
         return []
-    known = [f"{place}: {show_number(ohm) if ohm else words().bench.unread}" for place, ohm in enumerate(read, 1)]
-    papers, whole = given(found.answers, "element.expected_ohm", kiln), plate_bank(found.answers, kiln)
-    called = [words().bench.papers(ohm=show_quantity(papers, "ohm"))] if papers else []
-    called += [words().bench.by_plate(ohm=_span(found, whole.element_hot_ohm))] if whole else []
-    return [_row(words().bench.elements, "; ".join(known), "; ".join(called) or words().bench.nothing)]
+    known = [f"{place}: {show_number(ohm) if ohm else words().ohms.unread}" for place, ohm in enumerate(read, 1)]
+    papers, whole = found.answers.recorded("element.expected_ohm", kiln), plate_bank(found.answers, kiln)
+    called = [words().ohms.papers(ohm=show_quantity(papers, "ohm"))] if papers else []
+    called += [words().ohms.by_plate(ohm=_span(found, whole.element_hot_ohm))] if whole else []
+    return [_row(words().ohms.elements, "; ".join(known), "; ".join(called) or words().ohms.nothing)]
 
 
 def _diagnosis(found: Assessment, kiln: Address) -> list[str]:
     """Name the elements that are open, odd or worn, with what that means; by their like where nothing else is known."""
-    if given(found.answers, "element.alloy", kiln) in RODS:  # they do not age as wire does
+    if found.answers.recorded("element.alloy", kiln) in RODS:  # they do not age as wire does
         return []
     read = {place: ohm for place, ohm in enumerate(element_readings(found.answers, kiln), 1) if ohm}
     if len(read) < 2:
@@ -83,7 +83,7 @@ def _diagnosis(found: Assessment, kiln: Address) -> list[str]:
     ohms, expected = list(read.values()), _yardstick(found, kiln, list(read.values()))
     if expected is None:
         odd = [list(read)[at] for at in odd_ones(ohms)]
-        return [words().bench.odd(elements=_numbers(odd)) if odd else words().bench.alike]
+        return [words().ohms.odd(elements=_numbers(odd)) if odd else words().ohms.alike]
     said: dict[str, list[int]] = {}
     for place, circuit in zip(read, diagnose(ohms, expected).circuits, strict=True):
         said.setdefault(circuit.because, []).append(place)
@@ -96,17 +96,17 @@ def _power(found: Assessment, kiln: Address) -> list[str]:
     if fits == {"within"}:
         return [_within(found, kiln)]
     if len(fits) == 1:
-        return [words().bench.power[next(iter(fits))]]
+        return [words().ohms.power[next(iter(fits))]]
     if not any(element_readings(found.answers, kiln)) and not _circuits(found, kiln):
         return []
     missing = power_missing(found.answers, kiln)
-    return [words().bench.power_open(missing=_waits(found, missing)) if missing else words().bench.power_contrary]
+    return [words().ohms.power_open(missing=_waits(found, missing)) if missing else words().ohms.power_contrary]
 
 
 def _within(found: Assessment, kiln: Address) -> str:
     """Say whether a power that is let pass is that of the plate, or how far below or above, and what is let pass."""
-    drawn, limits, said = power_drawn(found.answers, kiln), found.answers.limits, words().bench
-    if drawn is None or given(found.answers, "element.alloy", kiln) in RODS:
+    drawn, limits, said = power_drawn(found.answers, kiln), found.answers.limits, words().ohms
+    if drawn is None or found.answers.recorded("element.alloy", kiln) in RODS:
         return said.power_found
     kw, plate_kw = show_quantity(drawn.kw, "kW"), show_quantity(drawn.plate_kw, "kW")
     if drawn.lies not in ("under", "over"):
@@ -123,28 +123,28 @@ def _waits(found: Assessment, missing: list[tuple[str, Address]]) -> str:
         own = [] if kind_of(at) == "kiln" else [found.answers.own_label(at)]
         places.setdefault(name, []).extend(own)
     questions = found.answers.questions.questions
-    slates = {name: words().bench.power_waits(slate=questions[name].slate) for name in places}
+    slates = {name: words().ohms.power_waits(slate=questions[name].slate) for name in places}
     return ", ".join(f"{slates[name]} ({', '.join(runs(own)).lower()})" if own else slates[name]
                      for name, own in places.items())  # fmt: skip
 
 
 def _totals(found: Assessment, kiln: Address) -> list[str]:
     """Return what the zones' totals say where the elements were not measured alone, and that a total may hide one."""
-    connected, strings = connection(found.answers, kiln), given(found.answers, "element.strings", kiln) or 1
+    connected, strings = connection(found.answers, kiln), found.answers.recorded("element.strings", kiln) or 1
     rated, zones = _plate(found, kiln), found.answers.components("zone", of=kiln)
-    ohm = given(found.answers, "zone.ohm", zones[0]) if len(zones) == 1 else None
+    ohm = found.answers.recorded("zone.ohm", zones[0]) if len(zones) == 1 else None
     if connected is None or None in rated or not ohm or not _alloy(found, kiln):
         return []
     expected = circuit_ohm(connected, *rated) / elements.plate_factor(_alloy(found, kiln))  # type: ignore[arg-type]
     total = diagnose([ohm], expected, int(strings) if connected == "single" else 1)
     return ([] if total.circuits[0].finding == "as_expected" else [total.circuits[0].because]) + (
-        [words().bench.measure_each] if total.measure_each else []
+        [words().ohms.measure_each] if total.measure_each else []
     )
 
 
 def _yardstick(found: Assessment, kiln: Address, ohms: list[float]) -> float | None:
     """Return what elements are compared with: papers; their own middle where the plate allows it; else the plate."""
-    papers, whole = given(found.answers, "element.expected_ohm", kiln), plate_bank(found.answers, kiln)
+    papers, whole = found.answers.recorded("element.expected_ohm", kiln), plate_bank(found.answers, kiln)
     if papers or whole is None:
         return float(papers) if papers else None
     low, high = (whole.element_hot_ohm * found.answers.limits[name] for name in ("plate_ohm_low", "plate_ohm_high"))
@@ -153,20 +153,20 @@ def _yardstick(found: Assessment, kiln: Address, ohms: list[float]) -> float | N
 
 def _cold_ohm(found: Assessment, kiln: Address) -> float | None:
     """Return the cold ohms of one element: by its papers, else by the plate."""
-    papers, whole = given(found.answers, "element.expected_ohm", kiln), plate_bank(found.answers, kiln)
+    papers, whole = found.answers.recorded("element.expected_ohm", kiln), plate_bank(found.answers, kiln)
     return float(papers) if papers else whole.element_cold_ohm if whole else None
 
 
 def new_coil(found: Assessment, kiln: Address) -> str:
     """Return wire, turns and surface load of an element that replaces one of these; empty where they do not follow."""
     alloy, ohm = _alloy(found, kiln), _cold_ohm(found, kiln)
-    wire, coil, count = (given(found.answers, f"element.{name}", kiln) for name in ("wire_mm", "coil_mm", "count"))
+    wire, coil, count = (found.answers.recorded(f"element.{name}", kiln) for name in ("wire_mm", "coil_mm", "count"))
     _, kw = _plate(found, kiln)
     if not (alloy and ohm and wire and coil and count and kw and coil > 2 * wire):
         return ""
     made = elements.coil(ohm, wire, coil, alloy)
     load = made.load_w_cm2(kw * 1000 / count)
-    said = words().bench.coil(
+    said = words().ohms.coil(
         ohm=show_quantity(ohm, "ohm"), length=show_number(made.length_m), turns=show_number(made.turns),
         load=show_number(load), most=show_number(load * elements.figures().load_over_first.value),
     )  # fmt: skip
@@ -174,14 +174,14 @@ def new_coil(found: Assessment, kiln: Address) -> str:
 
 
 def _load_advice(found: Assessment, kiln: Address) -> str:
-    top = given(found.answers, "identity.max_c", kiln)
+    top = found.answers.recorded("identity.max_c", kiln)
     try:
         low, high = elements.surface_load_guidance(top) if top else (0.0, 0.0)
     except QuantityError:  # hotter than any point of the guidance
         return ""
     if not high:
         return ""
-    return words().bench.load(low=show_number(low), high=show_number(high), top=show_quantity(top, "degC"))
+    return words().ohms.load(low=show_number(low), high=show_number(high), top=show_quantity(top, "degC"))
 
 
 def joint(found: Assessment, kiln: Address) -> str:
@@ -191,14 +191,14 @@ def joint(found: Assessment, kiln: Address) -> str:
         return ""
     amps, most = current_a(kw, volts, phases_of(connected)), elements.figures().joint_ohm.value
     heat, poor = show_number(joint_w(most, amps)), show_number(joint_w(10 * most, amps))
-    return words().bench.joint(most=show_number(most * 1000), amps=show_quantity(amps, "A"), heat=heat, poor=poor)
+    return words().ohms.joint(most=show_number(most * 1000), amps=show_quantity(amps, "A"), heat=heat, poor=poor)
 
 
 # ---------------------------------------------------------------------------------------- small things
 
 
 def _plate(found: Assessment, kiln: Address) -> tuple[float | None, float | None]:
-    return given(found.answers, "identity.volts", kiln), given(found.answers, "identity.kw", kiln)
+    return found.answers.recorded("identity.volts", kiln), found.answers.recorded("identity.kw", kiln)
 
 
 def _span(found: Assessment, ohm: float) -> str:
@@ -213,7 +213,7 @@ def _row(what: str, read: str, called: str) -> View:
 
 
 def _alloy(found: Assessment, kiln: Address) -> str:
-    return ALLOYS.get(given(found.answers, "element.alloy", kiln) or "", "")
+    return ALLOYS.get(found.answers.recorded("element.alloy", kiln) or "", "")
 
 
 def _numbers(places: list[int]) -> str:

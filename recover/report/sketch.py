@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import pairwise
 
-from recover.base.addresses import Connection
+from recover.engineering.circuits import Connection
 from recover.report.svg import BLACK, GREY, WHITE, picture, shape, text
 
 TERMINALS = ("title", "L", "N", "L1", "L2", "L3", "PE", "casing")

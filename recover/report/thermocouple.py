@@ -6,25 +6,25 @@ from recover.base.addresses import JOB, Address
 from recover.base.measures import show_quantity
 from recover.engineering.boiling import air_hpa, boiling_degc
 from recover.engineering.thermocouples import (
+    ASSUMED_TOP_DEGC,
     BENCH_DEGC,
     Fault,
     Letter,
     Mismatch,
     cable_fault,
     emf_mv,
-    loop_letters,
     loop_ohm,
+    loop_wires,
     mismatch,
     range_degc,
     tolerance_class,
 )
 from recover.judged.assessment import Assessment
-from recover.judged.bench import given
 from recover.report.paper import View, capital
 from recover.report.words import words
 
-HOLD_DEGC, TOP_DEGC = 200.0, 1250.0
-"""Temperatures to speak of: a hold of a dry-out, and the top of a kiln whose own is not known."""
+HOLD_DEGC = 200.0
+"""A temperature to speak of: a hold of a dry-out."""
 
 HEAD_DEGC = 60.0
 """Temperature of a probe's head beside a hot kiln, for cables at fault."""
@@ -66,18 +66,18 @@ def _kiln_is(found: Assessment, one: Mismatch, probe: Letter) -> str:
 
 def _class_end(found: Assessment, kiln: Address, probe: Letter) -> list[str]:
     """Return where the tolerance of new wire ends, if the kiln's plate is hotter than that."""
-    top, end = given(found.answers, "identity.max_c", kiln), tolerance_class(probe, "2").to_degc
+    top, end = found.answers.recorded("identity.max_c", kiln), tolerance_class(probe, "2").to_degc
     return [words().thermocouple.class_end(letter=probe, end=_degrees(found, end))] if top and top > end else []
 
 
 def _cable(found: Assessment, kiln: Address, probe: Letter) -> list[str]:
     """Return what the faults that were found come to in degrees: another cable, or a reversed one."""
     lines, told, head = [], words().thermocouple, _degrees(found, HEAD_DEGC)
-    if given(found.answers, "control.cable", kiln) == "mismatch":
+    if found.answers.recorded("control.cable", kiln) == "mismatch":
         lines.append(f"{told.copper(letter=probe, head=head)} {_fault(found, kiln, probe, 'copper')}")
         if probe in ("R", "S", "N"):
             lines.append(f"{told.wrong_cable(cable='K', head=head)} {_fault(found, kiln, probe, 'wrong_cable', 'K')}")
-    if given(found.answers, "control.polarity", kiln) == "reversed":
+    if found.answers.recorded("control.polarity", kiln) == "reversed":
         lines.append(f"{told.reversed(letter=probe, head=head)} {_fault(found, kiln, probe, 'reversed')}")
     return lines
 
@@ -99,8 +99,8 @@ def _loops(found: Assessment, kiln: Address, letter: Letter | None) -> list[str]
     """Return the ohms that the loop of each probe should have, beside those that were read."""
     lines = []
     for at in found.answers.components("probe", of=kiln):
-        length, wire, read = (given(found.answers, f"probe.{name}", at) for name in ("length_mm", "wire_mm", "loop"))
-        if letter is not None and letter in loop_letters() and length and wire and read is not None:
+        length, wire, read = (found.answers.recorded(f"probe.{name}", at) for name in ("length_mm", "wire_mm", "loop"))
+        if letter is not None and letter in loop_wires() and length and wire and read is not None:
             ohm = show_quantity(loop_ohm(letter, length / 1000, wire), "ohm", figures=2)
             name, said = capital(found.answers.label_in_kiln(at)), show_quantity(read, "ohm")
             lines.append(words().thermocouple.loop(probe=name, letter=letter, ohm=ohm, read=said))
@@ -109,11 +109,11 @@ def _loops(found: Assessment, kiln: Address, letter: Letter | None) -> list[str]
 
 def _boiling(found: Assessment, kiln: Address) -> list[str]:
     """Return where water boils at the job's height, and what each probe read in it."""
-    altitude, probes = given(found.answers, "site.altitude", JOB), found.answers.components("probe", of=kiln)
+    altitude, probes = found.answers.recorded("site.altitude", JOB), found.answers.components("probe", of=kiln)
     if altitude is None or not probes:
         return []
     degc = _tenths(found, boiling_degc(air_hpa(altitude)))
-    read = {at: given(found.answers, "probe.in_boiling", at) for at in probes}
+    read = {at: found.answers.recorded("probe.in_boiling", at) for at in probes}
     said = [words().thermocouple.in_boiling(probe=capital(found.answers.label_in_kiln(at)), degc=_tenths(found, one))
             for at, one in read.items() if one is not None]  # fmt: skip
     return [" ".join([words().thermocouple.boiling(altitude=show_quantity(altitude, "m"), degc=degc), *said])]
@@ -133,11 +133,11 @@ def proving(found: Assessment) -> View | None:
 
 
 def _top_degc(found: Assessment, kiln: Address) -> float:
-    return float(given(found.answers, "identity.max_c", kiln) or TOP_DEGC)
+    return float(found.answers.recorded("identity.max_c", kiln) or ASSUMED_TOP_DEGC)
 
 
 def _letter(found: Assessment, name: str, kiln: Address) -> Letter | None:
-    said = given(found.answers, f"control.{name}", kiln)
+    said = found.answers.recorded(f"control.{name}", kiln)
     return None if said in (None, "none") else said
 
 

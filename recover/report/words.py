@@ -12,10 +12,10 @@ from functools import cache
 from importlib.resources import files
 from typing import Literal, Protocol
 
-from recover.base.addresses import Connection
 from recover.base.datafile import VERSION, check_format
 from recover.base.sentences import sentences
 from recover.base.sources import Basis
+from recover.engineering.circuits import Connection
 from recover.engineering.leakage import LoadState, Response, SupplyConnection
 from recover.physics.lining import PartWet
 from recover.physics.materials import MaterialFamily
@@ -135,7 +135,7 @@ class _Electrical(Protocol):
     sketch: Mapping[str, str]
 
 
-class _Bench(Protocol):
+class _Ohms(Protocol):
     power_read: str
     elements: str
     nothing: str
@@ -261,7 +261,7 @@ class _Measured(Protocol):
     over: str
     unbounded: str
     power_unknown: str
-    beside: Mapping[Literal["superseded", "contrary"], str]
+    elsewhere: Mapping[Literal["superseded", "contrary"], str]
     basis: Mapping[Basis, str]
     device: _MeasuredDevice
 
@@ -278,13 +278,15 @@ class _Aids(Protocol):
     no_factor: str
     subdivide: str
     cable: str
+    cord: str
     beyond_tables: str
     contactor: str
     beyond_steps: str
 
     def rating_value(self, *, rating: str, factor: str, amps: str) -> str: ...
-    def divided(self, *, limit: str) -> str: ...
+    def divided(self, *, limit: str, circuits: int, device: str) -> str: ...
     def undivided(self, *, limit: str) -> str: ...
+    def dropping(self, *, size: str, volts: str, percent: str) -> str: ...
     def contactor_value(self, *, rating: str, amps: str) -> str: ...
     def contactor_order(self, *, rating: str) -> str: ...
 
@@ -471,7 +473,7 @@ class _KilnRoomOwn(Protocol):
     def cutout_of(self, *, run: int) -> str: ...
     def hotter(self, *, start: str) -> str: ...
     def holds(self, *, hold: str, hold_points: str) -> str: ...
-    def stop(self, *, floor: str, casing: str, terminal: str) -> str: ...
+    def stop(self, *, abort: str, casing: str, terminal: str) -> str: ...
 
 
 class _KilnRoomOutside(Protocol):
@@ -546,6 +548,20 @@ class _PlanTable(Protocol):
     def nothing(self, *, reasons: str) -> str: ...
 
 
+class _Recovery(Protocol):
+    stages: str
+    weights: str
+    holds: str
+    findings: str
+    no_readings: str
+    measured: str
+    drying: str
+    no_orders: str
+    curves: str
+    no_unknown: str
+    sources: str
+
+
 class _Words(Protocol):
     not_excluded: str
     no_longer: str
@@ -557,6 +573,7 @@ class _Words(Protocol):
     contact_lines: list[str]
     tag_blanks: list[str]
     referral_blanks: list[str]
+    recovery: _Recovery
     form: _Form
     headline: _Headline
     open: Mapping[str, str]
@@ -577,7 +594,7 @@ class _Words(Protocol):
     stage_class: Mapping[StageClass, str]
     ladder: Mapping[str, str]
     electrical: _Electrical
-    bench: _Bench
+    ohms: _Ohms
     thermocouple: _Thermocouple
     drawing: _Drawing
     wet: _Wet

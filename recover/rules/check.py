@@ -13,7 +13,8 @@ from dataclasses import dataclass
 from importlib.resources import files
 from itertools import product
 
-from recover.asked.questions import Fact, Questionnaire, condition_problems
+from recover.asked.compiled import condition_problems
+from recover.asked.questions import Fact, Questionnaire
 from recover.base.conditions import OF_TABLE, SINCE, Condition, holds, named_values, references, thresholds
 from recover.base.datafile import data_files
 from recover.base.errors import Problem
@@ -259,7 +260,7 @@ def _sheet_problems(questions: Questionnaire) -> Iterator[Problem]:
         where = f"notices.toml [{notice.id}]"
         yield from condition_problems(questions, notice.when, where)
         yield from _ground_problems(where, notice)
-    for line in referral():
+    for line in referral().line:
         yield from condition_problems(questions, line.when, f"referral.toml [{line.id}]")
     for section in questions.section:
         if section.behind and section.behind not in {point.id for point in hold_points()}:
@@ -268,7 +269,7 @@ def _sheet_problems(questions: Questionnaire) -> Iterator[Problem]:
         for name in sorted({one.table for one in card.printed} - {"", *TABLES}):
             yield Problem(f"questionnaire [{card.id}]", f"is needed to order by {name!r}", "name a table that exists")
     yield from _closure_problems(questions)
-    ids = [item.id for group in (hold_points(), notices(), referral(), closures().closure) for item in group]
+    ids = [item.id for group in (hold_points(), notices(), referral().line, closures().closure) for item in group]
     for name in sorted({name for name in ids if ids.count(name) > 1}):
         yield Problem("rules", f"the id {name!r} stands more than once", "give each its own")
 

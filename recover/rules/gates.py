@@ -169,12 +169,6 @@ def closures() -> _Closures:
 
 
 @cache
-def referral() -> list[ReferralLine]:
-    """Return the lines of the electrician's referral."""
-    return load("rules/referral.toml", "recover-referral", _Referral).line
-
-
-@cache
-def referral_forms() -> list[_ReferralForm]:
-    """Return the referral forms in their order."""
-    return load("rules/referral.toml", "recover-referral", _Referral).form
+def referral() -> _Referral:
+    """Return the forms of the electrician's referral, and their lines, in their order."""
+    return load("rules/referral.toml", "recover-referral", _Referral)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from recover.base.conditions import named_values
-from recover.base.sources import BASIS_WORDS, cite
-from recover.profiles import PROFILES, Beside, EarthRule, Limit, Printed, Profile, own_earth, own_limits, profile
+from recover.base.sources import BASIS_WORDS, Citation, bibliography
+from recover.profiles import PROFILES, EarthRule, Elsewhere, Limit, Printed, Profile, own_earth, own_limits, profile
 from recover.rules.gates import duties, hold_points
 from recover.rules.table import TABLES, Card, Table, table
 
@@ -35,7 +35,7 @@ def _cells(found: Table, card: Card) -> Iterator[str]:
     yield card.outcome
     yield ", ".join([*card.who, *(f"consent of {name}" for name in card.consent)])
     yield card.because
-    yield "; ".join([BASIS_WORDS[card.basis], *(cite(citation) for citation in card.sources)])
+    yield "; ".join([BASIS_WORDS[card.basis], *(_cite(citation) for citation in card.sources)])
     yield "; ".join(f"{row.outcome}: {row.says} ({row.source}, {row.clause})" for row in card.contrary)
 
 
@@ -77,7 +77,7 @@ def _profile(found: Profile) -> str:
 
 
 def _named(row: Printed) -> str:
-    return f"{row.status}, decides nothing: {row.what}" if isinstance(row, Beside) else row.what
+    return f"{row.status}, decides nothing: {row.what}" if isinstance(row, Elsewhere) else row.what
 
 
 def _printed_row(row: Printed, what: str) -> str:
@@ -91,3 +91,9 @@ def _head(columns: list[str]) -> list[str]:
 
 def _row(cells: list[str]) -> str:
     return "| " + " | ".join(cell.replace("|", "\\|") for cell in cells) + " |"
+
+
+def _cite(citation: Citation) -> str:
+    """Return a citation as a phrase: author, year, clause."""
+    source = bibliography()[citation.source]
+    return ", ".join(part for part in (source.author, source.year, citation.clause) if part)

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from recover.base.errors import AnswerError
-from recover.job.anchor import Anchor, Carried, against, anchor, issued_as, of_paper, paper, read
+from recover.job.anchor import Anchor, _Carried, _issued_as, _of_paper, against, anchor, paper, read
 from recover.job.folder import open_job
 from recover.job.journal import Journal
 from recover.job.kept import known
@@ -77,9 +77,9 @@ def test_a_paper_carries_its_anchor_where_it_can_be_read(job):
     """In the PDF and the HTML that are sent, and in the stored JSON."""
     found = assess(open_job(job))
     for file in papers.draft(job, found, "tag", campaign.NOW):
-        assert of_paper(file.read_bytes(), file.name) == Carried(anchor(found.answers.lines, found.head), None)
+        assert _of_paper(file.read_bytes(), file.name) == _Carried(anchor(found.answers.lines, found.head), None)
     with pytest.raises(AnswerError, match="type the code that is printed on the paper"):
-        of_paper((job / "photographs" / "slate-1 0.jpg").read_bytes(), "a picture")
+        _of_paper((job / "photographs" / "slate-1 0.jpg").read_bytes(), "a picture")
 
 
 def test_the_journal_knows_every_file_by_hash_and_length(job):
@@ -93,14 +93,14 @@ def test_what_a_person_is_called_is_no_anchor(job):
     view = issued(view, revision=1, by=f"A (journal 2-{'0000-' * 3}0000, not issued)", capacity="", at="")
     view["paper"]["title"] = '"><meta name="keywords" content="journal 3-0000-0000-0000-0000, not issued">'
     for name, content in pdf.printed(view, "recovery-01").items():
-        found = of_paper(content, name)
+        found = _of_paper(content, name)
         assert (str(found.anchor), found.revision) == (view["paper"]["record"], 1)
 
 
 def test_a_paper_that_carries_two_codes_is_not_trusted():
     code = b'<meta name="keywords" content="journal %d-0000-0000-0000-0000, not issued">'
     with pytest.raises(AnswerError, match="carries several codes of a journal, so none can be trusted"):
-        of_paper(b"<html>" + code % 1 + code % 2, "a.html")
+        _of_paper(b"<html>" + code % 1 + code % 2, "a.html")
 
 
 def test_an_issued_paper_that_was_altered_is_a_problem_and_a_draft_is_not(job, without_pdf):
@@ -126,7 +126,7 @@ def test_an_issued_paper_that_was_altered_is_a_problem_and_a_draft_is_not(job, w
 def test_a_hostile_paper_is_refused_at_once(content):
     began = time.perf_counter()
     with pytest.raises(AnswerError, match="carries no code"):
-        of_paper(content, "a paper")
+        _of_paper(content, "a paper")
 
     assert time.perf_counter() - began < 10
 
@@ -137,7 +137,7 @@ def test_a_paper_that_was_lost_and_found_is_known_and_counted_again(job):
     line, content = known(open_job(job).events)[name].line, (job / name).read_bytes()
     (job / name).unlink()
     mend(job, "M. Ender")
-    assert issued_as(open_job(job), content).file == name
+    assert _issued_as(open_job(job), content).file == name
     (job / name).write_bytes(content)
 
     assert wrong(job) == {name: f"is {name} as it was taken in (journal line {line})"}
@@ -195,4 +195,4 @@ def test_an_issued_page_that_calls_itself_a_draft_is_altered(job, without_pdf):
 
 def test_a_number_without_end_is_no_revision():
     with pytest.raises(AnswerError, match="carries no code"):
-        of_paper(b'{"paper": {"record": "3-0000-0000-0000-0000", "revision": 1e400}}', "a.json")
+        _of_paper(b'{"paper": {"record": "3-0000-0000-0000-0000", "revision": 1e400}}', "a.json")

@@ -11,7 +11,7 @@ from click.testing import CliRunner
 from recover.base.errors import JobError, JournalError, RecoverError
 from recover.base.fingerprint import fingerprint, parts
 from recover.commands.check_command import check
-from recover.job.anchor import interrupted_as, issued_as
+from recover.job.anchor import _interrupted_as, _issued_as
 from recover.job.folder import open_job, start
 from recover.job.journal import Event, Journal
 from recover.job.kept import known, listed, next_number, papers_of
@@ -263,7 +263,7 @@ def test_what_was_issued_stays_issued_where_the_end_of_its_line_is_lost(job, lef
     (told,) = settle(job)
 
     assert "issued, and the journal's line of that was cut off; it is written anew" in told
-    assert issued_as(open_job(job), out)
+    assert _issued_as(open_job(job), out)
     assert all(paper.exists() for paper in papers_out)
     assert wrong(job) == {}
     assert next_number(open_job(job).events, "recovery") == 2
@@ -348,7 +348,7 @@ def test_a_paper_whose_line_was_cut_off_is_not_called_altered(job):
     cut = content.index(b"record-01", content.rindex(b'"kind":"issue"'))
     (job / "journal.jsonl").write_bytes(content[:cut])
     mend(job)
-    aside = [name for name, out in papers_out.items() if interrupted_as(open_job(job), out)]
+    aside = [name for name, out in papers_out.items() if _interrupted_as(open_job(job), out)]
 
     assert aside == ["record-01.pdf"]
     assert wrong(job) == {}

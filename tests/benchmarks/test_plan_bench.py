@@ -1,4 +1,4 @@
-"""How long the whole plan of each example takes, and where it goes: `pytest tests/bench/test_plan_bench.py -s`.
+"""How long the whole plan of each example takes, and where it goes: `pytest tests/benchmarks/test_plan_bench.py -s`.
 
 What we aim at on an idle machine of two cores: 60 s for an example with all its kilns. With it goes what only whole
 plans show: that no fixed schedule of another trade is at once shorter, drier and inside the limits (the table is

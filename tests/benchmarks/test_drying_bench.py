@@ -1,4 +1,4 @@
-"""Benchmarks of the drying model: seconds and ratios in one run. Run `pytest tests/bench/test_drying_bench.py -s`.
+"""Benchmarks of the drying model: seconds and ratios in one run. Run `pytest tests/benchmarks/test_drying_bench.py -s`.
 
 What we aim at on an idle machine: the kernel compiled in 15 s and loaded in 1 s. The same slab is given to general
 solvers at comparable error against the exact front.

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from recover.profiles import PROFILES, limits
 from recover.report.electrical import orders
-from recover.report.resistances import bench, joint, new_coil
+from recover.report.resistances import joint, new_coil, resistances
 from recover.report.thermocouple import proving, thermocouple
 from tests.conftest import answers_from, assessed
 
@@ -182,7 +182,7 @@ def test_a_reading_in_boiling_water_without_a_height_settles_nothing():
 
 def said(known, profile="uk"):
     found = assessed(known, profile)
-    (view,) = bench(found)
+    (view,) = resistances(found)
     return view["rows"], " ".join([*view["lines"], *thermocouple(found, "kiln/1")])
 
 

@@ -1,4 +1,4 @@
-"""Benchmarks: how fast, as ratios and seconds in one run. Not a test of the suite; run `pytest tests/bench -s`.
+"""Benchmarks: how fast, as ratios and seconds in one run. Not a test of the suite; run `pytest tests/benchmarks -s`.
 
 What we aim at: `recover --help` within 0.25 s of user time of bare Python; the report of the largest example in 5 s.
 """

@@ -12,14 +12,14 @@ from datetime import datetime
 from itertools import product
 from math import inf
 from statistics import median
-from typing import Any
 
-from recover.asked.answers import RENEWED, Answers, Bench
-from recover.asked.told import Answer, key_of, known_at, known_order, seen_at, seen_since, to_the_minute
-from recover.base.addresses import JOB, Address, Connection, inferred_kw, phases_of, within
+from recover.asked.answers import Answers, Judge
+from recover.asked.told import RENEWED, Answer, key_of, known_at, known_order, seen_at, seen_since, to_the_minute
+from recover.base.addresses import JOB, Address, within
 from recover.base.conditions import Possible
 from recover.engineering.banks import Bank, bank
 from recover.engineering.boiling import air_hpa, boiling_degc
+from recover.engineering.circuits import Connection, inferred_kw, phases_of
 from recover.engineering.elements import figures, plate_factor
 from recover.judged.admissible import good_until, undone_by
 from recover.judged.failed import cold_readings, fallen_from
@@ -51,7 +51,7 @@ FITS = ("within", "under", "over")
 
 
 @dataclass(frozen=True)
-class Plate:
+class _Plate:
     """A plate that goes with its connection, and what its wire gains in resistance when hot."""
 
     volts: float
@@ -69,7 +69,7 @@ class _Share:
 
 
 @dataclass(frozen=True)
-class PowerDrawn:
+class _PowerDrawn:
     """Power by ohms and connection, hot, beside rated power: how it lies by the span of a plate, and both in kW.
 
     Of several sets of ohms the one furthest off; what is not under, at the measured supply where that is higher.
@@ -89,13 +89,13 @@ class Rating:
     inferred: bool
 
 
-def bench(profile_name: str) -> Bench:
+def reckoning(profile_name: str) -> Judge:
     """Return what works readings out by the law of a country: it says who may attest what explains one."""
     country = profile(profile_name)
-    return lambda answers, what, at: bench_value(answers, what, at, country)
+    return lambda answers, what, at: _reckoned(answers, what, at, country)
 
 
-def bench_value(answers: Answers, what: str, at: Address, country: Profile) -> Possible:
+def _reckoned(answers: Answers, what: str, at: Address, country: Profile) -> Possible:
     """Return what a reading comes to beside its yardstick: a number, or `yes` and `no`; None where it is not known.
 
     `plate_ratio`: ohms of an element over those its plate calls for. `odd`: whether an element differs from its like.
@@ -115,16 +115,11 @@ def bench_value(answers: Answers, what: str, at: Address, country: Profile) -> P
     return _read_while(answers, READ_BY[what], at) if what in READ_BY else judges[what](answers, at)
 
 
-def given(answers: Answers, name: str, at: Address) -> Any:
-    """Return what was answered about a component, also where the question is no longer asked; None if nothing was."""
-    return answers.recorded(name, at)
-
-
 def connection(answers: Answers, kiln: Address) -> Connection | None:
     """Return how the elements are connected, as answered; single where the plate says single phase."""
-    said = given(answers, "element.connection", kiln)
+    said = answers.recorded("element.connection", kiln)
     known = next((one for one in CONNECTIONS if one == said), None)
-    return known or ("single" if given(answers, "identity.phases", kiln) == "single" else None)
+    return known or ("single" if answers.recorded("identity.phases", kiln) == "single" else None)
 
 
 def rating(answers: Answers, kiln: Address) -> Rating | None:
@@ -143,9 +138,9 @@ def rating(answers: Answers, kiln: Address) -> Rating | None:
 
 def plate_bank(answers: Answers, kiln: Address) -> Bank | None:
     """Return the bank of like wire elements that plate and arrangement call for; None where they do not say."""
-    volts, kw = given(answers, "identity.volts", kiln), given(answers, "identity.kw", kiln)
-    connected, strings = connection(answers, kiln), given(answers, "element.strings", kiln)
-    count, alloy = given(answers, "element.count", kiln), ALLOYS.get(given(answers, "element.alloy", kiln) or "")
+    volts, kw = answers.recorded("identity.volts", kiln), answers.recorded("identity.kw", kiln)
+    connected, strings = connection(answers, kiln), answers.recorded("element.strings", kiln)
+    count, alloy = answers.recorded("element.count", kiln), ALLOYS.get(answers.recorded("element.alloy", kiln) or "")
     if not (volts and kw and connected and strings and count and alloy) or not _alike(answers, kiln):
         return None
     series, left_over = divmod(int(count), int(strings) * (1 if connected == "single" else 3))
@@ -154,23 +149,23 @@ def plate_bank(answers: Answers, kiln: Address) -> Bank | None:
 
 def element_readings(answers: Answers, kiln: Address) -> list[float | None]:
     """Return the measured ohms of each element of a kiln, from the floor; None where one was not measured."""
-    return [given(answers, "element.ohm", at) for at in answers.components("element", of=kiln)]
+    return [answers.recorded("element.ohm", at) for at in answers.components("element", of=kiln)]
 
 
 def _plate_ratio(answers: Answers, at: Address) -> Possible:
     kiln = within(at, "kiln") or at
-    if given(answers, "element.expected_ohm", kiln):  # papers go before the plate
+    if answers.recorded("element.expected_ohm", kiln):  # papers go before the plate
         return frozenset()
-    ohm, whole = given(answers, "element.ohm", at), plate_bank(answers, kiln)
+    ohm, whole = answers.recorded("element.ohm", at), plate_bank(answers, kiln)
     return frozenset({ohm / whole.element_hot_ohm}) if ohm and whole else None
 
 
 def _odd(answers: Answers, at: Address) -> Possible:
     """Say whether an element is odd among all: one that was not measured may lie anywhere."""
     kiln = within(at, "kiln") or at
-    if given(answers, "element.expected_ohm", kiln):
+    if answers.recorded("element.expected_ohm", kiln):
         return frozenset({"no"})
-    ohm = given(answers, "element.ohm", at)
+    ohm = answers.recorded("element.ohm", at)
     if ohm is None or not _alike(answers, kiln):
         return None
     readings = element_readings(answers, kiln)
@@ -237,7 +232,7 @@ def _still_held(answers: Answers, proof: Answer, read: Answer) -> bool:
 
 
 def _alike(answers: Answers, kiln: Address) -> bool:
-    return bool(given(answers, "element.alike", kiln) == "yes")
+    return bool(answers.recorded("element.alike", kiln) == "yes")
 
 
 def _shown(answers: Answers, question: str, at: Address) -> Possible:
@@ -262,10 +257,10 @@ def _shown(answers: Answers, question: str, at: Address) -> Possible:
 
 def _off_boiling(answers: Answers, at: Address) -> Possible:
     """Return the larger of what was said and what follows from the reading and the height."""
-    shown, altitude_m = given(answers, "probe.in_boiling", at), given(answers, "site.altitude", JOB)
+    shown, altitude_m = answers.recorded("probe.in_boiling", at), answers.recorded("site.altitude", JOB)
     if shown is None and answers.last_given(key_of("probe.in_boiling", at)):
         return None  # taken back: nobody knows
-    found = [given(answers, "probe.off_boiling", at)]
+    found = [answers.recorded("probe.off_boiling", at)]
     if shown is not None and altitude_m is not None:
         found.append(abs(shown - boiling_degc(air_hpa(altitude_m))))
     known = [one for one in found if one is not None]
@@ -275,19 +270,19 @@ def _off_boiling(answers: Answers, at: Address) -> Possible:
 # ---------------------------------------------------------------------------------------- power
 
 
-def plate(answers: Answers, kiln: Address) -> Plate | None:
+def plate(answers: Answers, kiln: Address) -> _Plate | None:
     """Return the plate; None where a figure is missing, its phases contradict the connection, or there is no wire."""
-    volts, kw = given(answers, "identity.volts", kiln), given(answers, "identity.kw", kiln)
-    alloy = ALLOYS.get(given(answers, "element.alloy", kiln) or "")
+    volts, kw = answers.recorded("identity.volts", kiln), answers.recorded("identity.kw", kiln)
+    alloy = ALLOYS.get(answers.recorded("element.alloy", kiln) or "")
     connected = _agreed_connection(answers, kiln)
-    return Plate(volts, kw, connected, plate_factor(alloy)) if volts and kw and alloy and connected else None
+    return _Plate(volts, kw, connected, plate_factor(alloy)) if volts and kw and alloy and connected else None
 
 
 def _agreed_connection(answers: Answers, kiln: Address) -> Connection | None:
     """Return the connection that was answered, where the phases of the plate go with it; neither stands for both."""
-    said = given(answers, "element.connection", kiln)
+    said = answers.recorded("element.connection", kiln)
     known = next((one for one in CONNECTIONS if one == said), None)
-    phases = given(answers, "identity.phases", kiln)
+    phases = answers.recorded("identity.phases", kiln)
     return known if known and phases == ("single" if phases_of(known) == 1 else "three") else None
 
 
@@ -297,12 +292,12 @@ def power_missing(answers: Answers, kiln: Address) -> list[tuple[str, Address]]:
     known = plate(answers, kiln)
     for name, kind in _read_by(answers, kiln, known) if known else ():
         waits += [(name, at) for at in answers.components(kind, of=kiln)]
-    if given(answers, "element.alloy", kiln) in RODS or (known and not _shares(answers, kiln, known)):
+    if answers.recorded("element.alloy", kiln) in RODS or (known and not _shares(answers, kiln, known)):
         waits = [("energise.power_found", kiln)]
-    return [(name, at) for name, at in waits if not given(answers, name, at)]
+    return [(name, at) for name, at in waits if not answers.recorded(name, at)]
 
 
-def _read_by(answers: Answers, kiln: Address, known: Plate) -> list[tuple[str, str]]:
+def _read_by(answers: Answers, kiln: Address, known: _Plate) -> list[tuple[str, str]]:
     """Return the readings that can tell the power, each with the family that it is taken of."""
     elements = [("element.ohm", "element")] if _each_tells(answers, kiln) else []
     return elements + ([("zone.ohm", "zone")] if _zones_tell(answers, kiln, known) else [])
@@ -310,24 +305,24 @@ def _read_by(answers: Answers, kiln: Address, known: Plate) -> list[tuple[str, s
 
 def _power_fit(answers: Answers, kiln: Address) -> Possible:
     """Return the worst of what papers, circuits and elements say; the electrician's word where none of them can."""
-    found = given(answers, "energise.power_found", kiln)
+    found = answers.recorded("energise.power_found", kiln)
     if found == "no":
         return frozenset({"over"})
-    known, rods = plate(answers, kiln), given(answers, "element.alloy", kiln) in RODS
+    known, rods = plate(answers, kiln), answers.recorded("element.alloy", kiln) in RODS
     if known is None and not (rods and _agreed_connection(answers, kiln)):
         return None
     shares = _shares(answers, kiln, known) if known else []
     if not shares or known is None:
         return frozenset({"within"}) if found == "yes" else None
-    volts = given(answers, "supply.volts", kiln)
+    volts = answers.recorded("supply.volts", kiln)
     gain = (volts / known.volts) ** 2 if volts else None
     return _worst(_fit(answers, share, gain) for share in shares)
 
 
 def _papers_fit(answers: Answers, kiln: Address) -> Possible:
-    if not given(answers, "element.expected_ohm", kiln):
+    if not answers.recorded("element.expected_ohm", kiln):
         return frozenset()
-    papers, whole = given(answers, "element.expected_ohm", kiln), plate_bank(answers, kiln)
+    papers, whole = answers.recorded("element.expected_ohm", kiln), plate_bank(answers, kiln)
     if whole is None or plate(answers, kiln) is None:
         return None
     return frozenset({_beside_plate(answers, papers / whole.element_hot_ohm)})
@@ -340,23 +335,23 @@ def _beside_plate(answers: Answers, ohms: float) -> str:
     return "over" if round(ohms, 9) < answers.limits["plate_ohm_low"] else "within"
 
 
-def power_drawn(answers: Answers, kiln: Address) -> PowerDrawn | None:
+def power_drawn(answers: Answers, kiln: Address) -> _PowerDrawn | None:
     """Return the power that ohms and connection give beside the plate; None where it is open, or no ohms tell it."""
     known = plate(answers, kiln)
     shares = _shares(answers, kiln, known) if known else []
-    volts, told = given(answers, "supply.volts", kiln), [share for share in shares if share]
+    volts, told = answers.recorded("supply.volts", kiln), [share for share in shares if share]
     if not (known and told and volts) or len(told) < len(shares):
         return None
     least, most = min(share.least for share in told), max(share.most for share in told)
     most *= max(1.0, (volts / known.volts) ** 2)
     lies = max((_beside_plate(answers, 1 / (share * known.hot)) for share in (least, most)), key=FITS.index)
-    return PowerDrawn(lies, (least if lies == "under" else most) * known.kw, known.kw)
+    return _PowerDrawn(lies, (least if lies == "under" else most) * known.kw, known.kw)
 
 
-def _shares(answers: Answers, kiln: Address, known: Plate) -> list[_Share | None]:
+def _shares(answers: Answers, kiln: Address, known: _Plate) -> list[_Share | None]:
     """Return what each set of ohms that can tell the power of this kiln says; None where it is not all measured."""
     shares = []
-    if _arranged(answers, kiln) and given(answers, "element.expected_ohm", kiln):
+    if _arranged(answers, kiln) and answers.recorded("element.expected_ohm", kiln):
         shares.append(_by_papers(answers, kiln, known))
     if _each_tells(answers, kiln):
         shares.append(_by_elements(answers, kiln, known))
@@ -366,30 +361,30 @@ def _shares(answers: Answers, kiln: Address, known: Plate) -> list[_Share | None
 
 
 def _each_tells(answers: Answers, kiln: Address) -> bool:
-    return _arranged(answers, kiln) and given(answers, "element.singly", kiln) != "no"
+    return _arranged(answers, kiln) and answers.recorded("element.singly", kiln) != "no"
 
 
-def _zones_tell(answers: Answers, kiln: Address, known: Plate) -> bool:
+def _zones_tell(answers: Answers, kiln: Address, known: _Plate) -> bool:
     """Say whether readings of the circuits give a power: not of several circuits of a star."""
-    zones = given(answers, "scope.zones", kiln)
+    zones = answers.recorded("scope.zones", kiln)
     return zones is None or inferred_kw(known.connection, known.volts, [1.0] * int(zones)) is not None
 
 
 def _arranged(answers: Answers, kiln: Address) -> bool:
     """Say whether one element may stand for all: not where they are unlike, or do not come out even on the phases."""
-    connected, strings = given(answers, "element.connection", kiln), given(answers, "element.strings", kiln)
-    count = given(answers, "element.count", kiln)
+    connected, strings = answers.recorded("element.connection", kiln), answers.recorded("element.strings", kiln)
+    count = answers.recorded("element.count", kiln)
     uneven = bool(strings and count and connected) and int(count) % (int(strings) * (1 if connected == "single" else 3))
-    return given(answers, "element.alike", kiln) != "no" and not uneven
+    return answers.recorded("element.alike", kiln) != "no" and not uneven
 
 
-def _by_papers(answers: Answers, kiln: Address, known: Plate) -> _Share | None:
-    ohm, whole = given(answers, "element.expected_ohm", kiln), plate_bank(answers, kiln)
+def _by_papers(answers: Answers, kiln: Address, known: _Plate) -> _Share | None:
+    ohm, whole = answers.recorded("element.expected_ohm", kiln), plate_bank(answers, kiln)
     share = whole.element_hot_ohm / (ohm * known.hot) if whole and ohm else None
     return None if share is None else _Share(share, share)
 
 
-def _by_elements(answers: Answers, kiln: Address, known: Plate) -> _Share | None:
+def _by_elements(answers: Answers, kiln: Address, known: _Plate) -> _Share | None:
     """Return the share by every element: least as if all lay in a row, most as if all lay side by side."""
     whole, read = plate_bank(answers, kiln), element_readings(answers, kiln)
     ohms = [ohm for ohm in read if ohm]
@@ -399,16 +394,16 @@ def _by_elements(answers: Answers, kiln: Address, known: Plate) -> _Share | None
     return _Share(called * len(ohms) / sum(ohms), called * sum(1 / ohm for ohm in ohms) / len(ohms))
 
 
-def _by_zones(answers: Answers, kiln: Address, known: Plate) -> _Share | None:
+def _by_zones(answers: Answers, kiln: Address, known: _Plate) -> _Share | None:
     cold_kw = _zones_kw(answers, kiln, known)
     return None if cold_kw is None else _Share(*[cold_kw / known.hot / known.kw] * 2)
 
 
-def _zones_kw(answers: Answers, kiln: Address, known: Plate) -> float | None:
+def _zones_kw(answers: Answers, kiln: Address, known: _Plate) -> float | None:
     """Return the power of all circuits, cold, at the plate's voltage; None where one was not measured."""
     zones = answers.components("zone", of=kiln)
-    ohms = [ohm for zone in zones if (ohm := given(answers, "zone.ohm", zone))]
-    if given(answers, "scope.zones", kiln) is None or not ohms or len(ohms) < len(zones):
+    ohms = [ohm for zone in zones if (ohm := answers.recorded("zone.ohm", zone))]
+    if answers.recorded("scope.zones", kiln) is None or not ohms or len(ohms) < len(zones):
         return None
     return inferred_kw(known.connection, known.volts, ohms)
 
