@@ -381,16 +381,13 @@ def _surface(degc, resistance, around, face, shown):
     outer = around
     if face[FILM] < inf:
         outer = around + (degc - around) * 0.5
+        radiates = face[EMISSIVITY] * STEFAN_BOLTZMANN_W_M2K4
         for _ in range(50):
             rise = outer - around
             natural = face[NATURAL] * abs(rise) ** 0.3
             kelvin, kelvin_around = outer + ZERO_K, around + ZERO_K
-            lost = (face[FILM] + natural) * rise + face[EMISSIVITY] * STEFAN_BOLTZMANN_W_M2K4 * (
-                kelvin**4 - kelvin_around**4
-            )
-            slope = (
-                face[FILM] + 1.3 * natural + 4.0 * face[EMISSIVITY] * STEFAN_BOLTZMANN_W_M2K4 * kelvin**3 + 1.0 / whole
-            )
+            lost = (face[FILM] + natural) * rise + radiates * (kelvin**4 - kelvin_around**4)
+            slope = face[FILM] + 1.3 * natural + 4.0 * radiates * kelvin**3 + 1.0 / whole
             change = ((degc - outer) / whole - lost) / slope
             outer += change
             if abs(change) < 1e-10 * (1.0 + abs(outer)):
