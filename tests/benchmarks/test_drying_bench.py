@@ -8,17 +8,19 @@ import os
 import subprocess
 import sys
 import time
+from dataclasses import asdict, replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
-from recover.physics.drying import QUICK, STEADY, simulate
+from recover.physics.drying import ACCURACIES, QUICK, STEADY, Pace, simulate
 from recover.physics.ensemble import simulate_many
-from recover.physics.grid import COARSE, NORMAL, Grid
+from recover.physics.grid import COARSE, FINE, NORMAL, Grid
 from recover.physics.wall import Chamber, Course, Face, Room, Setup, Step, Wall, WallLayer
-from tests import exact
+from tests import exact, method_of_lines
+from tests.test_drying_method_of_lines import setup_of
 from tests.validation import PRESCRIBED, dry
 from tests.walls import DENSE, HOT, INSULATING, OPEN, TIGHT
 
@@ -172,6 +174,76 @@ def test_the_same_slab_by_general_solvers():
         base = base or took
         print(f"{name:24} {took:8.4f} s, {took / base:7.1f} times ours, {100 * abs(front / FRONT - 1):.2f} % off")
         assert front == pytest.approx(FRONT, rel=0.02)
+
+
+# ---------------------------------------------------------------------------------------- error against cost
+
+
+def steep_slab(cells):
+    """Return the half width [m], its roots and what is left at the face of a slab between films after Fo 0.5, Bi 2."""
+    half_m, k, heat = 0.057, 0.25, 8e5
+    hours = 0.5 * half_m**2 * heat / k / 3600
+    width, film = half_m / cells, 2 * k / half_m
+
+    def rise(_, degc):
+        out = (220 - degc[0]) / (1 / film + width / (2 * k))
+        flow = np.concatenate([[out], k / width * (degc[:-1] - degc[1:]), [0.0]])
+        return (flow[:-1] - flow[1:]) / width / heat
+
+    degc = solve_ivp(rise, (0, hours * 3600), np.full(cells, 20.0), "LSODA", rtol=1e-6, atol=1e-5, lband=1, uband=1)
+    face_degc = 220 - (220 - degc.y[0, -1]) / (1 + film * width / (2 * k))
+    return abs(face_degc - (220 - 200 * exact.slab_share(2.0, 0.5, 1.0)))
+
+
+def our_slab(grid, tolerance_k):
+    half_m, k, heat = 0.057, 0.25, 8e5
+    film = Face(film_w_m2k=2 * k / half_m)
+    wall = Wall((WallLayer(2000 * half_m, dry(k, heat)),), film, film)
+    setup = Setup((wall,), Course.steady(220.0), room=Room(Course.steady(220.0)), closure="leaves_freely")
+    pace = Pace(longest_s=1e5, warms_k=1e9, empties=1e9, tolerance_k=tolerance_k)
+    hours = [0.0, 0.5 * half_m**2 * heat / k / 3600]
+    face_degc = simulate(setup, hours, grid, pace).walls[0].hot_face_degc[-1]
+    return abs(face_degc - (220 - 200 * exact.slab_share(2.0, 0.5, 1.0)))
+
+
+def show(name, seconds, base, missed, unit):
+    print(f"{name:28} {seconds:9.4f} s {seconds / base:8.1f} times ours, off by {missed:.2g} {unit}")
+
+
+def test_error_against_cost_beside_a_general_stiff_solver():
+    """A steep dry slab, a boiling front, and a dense wall with vapour, air and liquid for 24 h, in one run."""
+    print("\nsteep slab, face after Fo 0.5")
+    base, missed = fastest(lambda: our_slab(NORMAL, 0.1))
+    show("ours, normal cells, 0.1 K", base, base, missed, "K")
+    for name, call in {
+        "ours, coarse cells, 1 K": lambda: our_slab(COARSE, 1.0),
+        "ours, fine cells, 0.01 K": lambda: our_slab(FINE, 0.01),
+        "scipy LSODA, 100 cells": lambda: steep_slab(100),
+        "scipy LSODA, 400 cells": lambda: steep_slab(400),
+    }.items():
+        show(name, *((took := fastest(call))[0], base, took[1], "K"))
+    assert missed < 0.01
+    print("boiling front, 6 h")
+    base, front = fastest(lambda: ours(NORMAL))
+    show("ours, normal cells", base, base, 100 * abs(front / FRONT - 1), "%")
+    for cells in (100, 200):
+        took, front = fastest(lambda cells=cells: lines("LSODA", cells), 2)
+        show(f"scipy LSODA, {cells} cells", took, base, 100 * abs(front / FRONT - 1), "%")
+    print("dense wall, gas-tight, 24 h to 200 °C")
+    case = method_of_lines.first_hours(method_of_lines.CASES["dense, gas-tight"], 24)
+    setup, hours = setup_of(asdict(case)), np.arange(25.0)
+    truly = simulate(setup, hours, FINE, Pace(longest_s=60.0, warms_k=1.0, empties=0.02, tolerance_k=0.01)).water_kg
+    base = None
+    for name in ("quick", "normal", "fine"):
+        took, run = fastest(lambda name=name: simulate(setup, hours, *ACCURACIES[name]), 3)
+        base = base or took
+        show(f"ours, {name}", took, base, 100 * np.abs(run.water_kg - truly).max() / truly[0], "% of the water")
+    quick = method_of_lines.QUICK["dense"]
+    for integrator in ("BDF", "Radau"):
+        settings = replace(quick, integrator=integrator)
+        took, found = fastest(lambda settings=settings: method_of_lines.run(case, settings), 1)
+        apart = np.abs(np.array(found.condensed_left) - truly / truly[0]).max()
+        show(f"scipy {integrator}, {sum(quick.cells)} cells", took, base, 100 * apart, "% of the water")
 
 
 # ---------------------------------------------------------------------------------------- compiling
