@@ -8,6 +8,7 @@ from recover.base.addresses import circuit_ohm, inferred_kw
 from recover.engineering.supply import current_a
 from recover.judged.dryout import _Assumed, _disagreement, _held, _wet_lining, dry_outs, heatings, lacking, linings
 from recover.physics.estimate import estimate as estimate_by_hand
+from recover.physics.staged import setups_of
 from recover.physics.uptake import dry_kg, layer_water, water_kg
 from tests.conftest import assessed
 from tests.test_wetmap import HEIGHTS, KILN
@@ -261,6 +262,37 @@ def test_a_thickness_that_nobody_measured_is_a_whole_brick_and_a_material_that_n
 )
 def test_a_casing_is_opened_as_far_as_its_build_lets(build, casing):
     assert heatings(assessed({**ROUND, f"casing.build{KILN}": build}))["kiln/1"].casing == casing
+
+
+@pytest.mark.parametrize(
+    ("pan", "low", "high"),
+    [("closed", 0, 0), ("drained", 1e-4, 3e-3), ("holes", 3e-3, 0.05), ("raised", 0.3, 0.9), ("removed", 0.5, 1)],
+)
+def test_a_floor_slab_is_as_open_below_as_what_lies_under_it(pan, low, high):
+    setups = setups_of(heatings(assessed({**ROUND, f"casing.pan{KILN}": pan}))["kiln/1"])
+    opens = [wall.cold.openness for setup in setups for wall in setup.walls if wall.name == "floor"]
+
+    assert len(opens) == len(setups)
+    assert low <= min(opens) <= max(opens) <= high
+    assert "under the floor slab" not in " ".join(estimate({**ROUND, f"casing.pan{KILN}": pan}).assumed)
+
+
+@pytest.mark.parametrize("said", [{}, {f"casing.pan{KILN}": None}], ids=["nobody looked", "unknown"])
+def test_a_pan_that_nobody_knows_is_every_pan_in_its_share_of_the_draws(said):
+    """A fifth of the draws each, so that nine draws in ten are not dry before half of those with a closed pan."""
+    setups = setups_of(heatings(assessed({**ROUND, **said}))["kiln/1"])
+    opens = [wall.cold.openness for setup in setups for wall in setup.walls if wall.name == "floor"]
+
+    assert sum(share == 0 for share in opens) == pytest.approx(len(opens) / 5, abs=1)
+    assert sum(share >= 0.3 for share in opens) == pytest.approx(2 * len(opens) / 5, abs=1)
+    assert "what is under the floor slab is not known" in " ".join(estimate(ROUND).assumed)
+
+
+def test_a_lining_without_a_floor_slab_has_none_to_look_under():
+    bare = {key: value for key, value in ROUND.items() if "part/floor" not in key}
+    found = estimate({**bare, f"lining.parts{KILN}": ["wall", "lid"]})
+
+    assert "under the floor slab" not in " ".join(found.assumed)
 
 
 @pytest.mark.parametrize(

@@ -148,6 +148,8 @@ def _wet_lining(found: Assessment, kiln: Address, assumed: _Assumed) -> _Wet:
     chamber = _chamber(found.answers, kiln, assumed)
     whole = Lining(chamber, _stacks(found, kiln, chamber, assumed))
     known = _soaked(found.answers, whole, assumed) | _weighed(found.answers, kiln, assumed)
+    if any(stack.part == "floor" for stack in whole.stacks) and not found.answers.word("casing.pan", kiln):
+        assumed.add("pan")
     return _Wet(whole, replace(whole, stacks=_staying(found, kiln, whole)), known)
 
 
@@ -230,6 +232,7 @@ def _heating(answers: Answers, kiln: Address, wet: _Wet) -> Heating:
         lining=wet.staying, stages=stages(stage_class(wet.staying.wall)), casing=casing, opening=OPENING,
         room_degc=room.degc, room_vapour=room.vapour_pa / ATMOSPHERE_PA,
         power_kw=answers.number("identity.kw", kiln), held=tuple(sorted(wet.known.items())),
+        pan=answers.word("casing.pan", kiln),
     )  # fmt: skip
 
 

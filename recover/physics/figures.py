@@ -25,6 +25,15 @@ class _Casing:
 
 
 @dataclass(frozen=True)
+class _Pan:
+    """What lies under the floor slab, and the share of the slab's cold face that is open to vapour."""
+
+    id: str
+    label: str
+    openness: Quantity
+
+
+@dataclass(frozen=True)
 class _Opening:
     """How the chamber stands open, and the fresh air that comes through it [m³/h at 20 °C]."""
 
@@ -52,6 +61,7 @@ class _Figures:
     edge_turn: Quantity
     edge_water: Quantity
     casing: list[_Casing]
+    pan: list[_Pan]
     chamber: list[_Opening]
 
 
@@ -64,6 +74,11 @@ def figures() -> _Figures:
 def casing(casing_id: str) -> _Casing:
     """Return a casing by its id. Raises QuantityError."""
     return _named("casing", casing_id, {one.id: one for one in figures().casing})
+
+
+def pans(pan_id: str) -> tuple[_Pan, ...]:
+    """Return what may lie under a floor slab: the pan of an id, every one where it is empty. Raises QuantityError."""
+    return (_named("pan", pan_id, {one.id: one for one in figures().pan}),) if pan_id else tuple(figures().pan)
 
 
 def opening(opening_id: str) -> _Opening:

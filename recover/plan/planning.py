@@ -17,6 +17,7 @@ from recover.plan.fixed import beside
 from recover.plan.follow import followed
 from recover.plan.limits import figures
 from recover.plan.of_job import Taken
+from recover.plan.opened import opened_h
 from recover.plan.prices import cost
 from recover.plan.replacement import Match, Way, match, ways
 from recover.plan.search import Tell, search
@@ -90,6 +91,7 @@ def _kiln_plan(kiln: _Kiln) -> KilnPlan:
         gate_open=kiln.of.gate_open, way=way, refused=refused, comparison=comparison, own=own,
         beside=_beside(kiln, own), followed=_followed(kiln, own), match=match, match_ways=match_ways,
         after=tuple(_firing(kiln, one) for one in cards()), rechecks=rechecks(kiln.of.looks),
+        opened_h=opened_h(own) if own else None,
     )  # fmt: skip
 
 

@@ -9,7 +9,7 @@ from recover.base.sources import BASIS_WORDS, Citation
 from recover.judged.assessment import Assessment
 from recover.judged.dryout import DRAWS, Drying, DryOut, Held, dry_outs
 from recover.physics.draws import Spread
-from recover.physics.figures import casing, opening
+from recover.physics.figures import casing, opening, pans
 from recover.physics.staged import At, Staged, middle_run
 from recover.physics.stages import Stage
 from recover.report.paper import Numbered, View, band, capital, drawn, say, share, span
@@ -112,6 +112,7 @@ def _run(drying: Drying) -> str:
     low, high = (show_number(round(100 * end)) for end in (error.low, error.high))
     return words().drying.run(
         draws=own.draws, casing=casing(own.casing).label, chamber=opening(own.opening).label,
+        pan=pans(own.pan)[0].label if own.pan else words().drying.any_pan,
         power=show_quantity(own.power_kw, "kW") if own.power_kw else words().drying.any_power,
         error=f"{words().span(first=low, last=high)} %",
     )  # fmt: skip
