@@ -22,7 +22,8 @@ def opened_h(plan: Plan) -> float | None:
     if not _has_pan(plan.heating):
         return None
     draws = Draws.of(powered(replace(plan.heating, pan=BARE), plan.limits), pace=BRISK)
-    under = Conditions(plan.limits, plan.proof.schedule.attendance, plan.top, plan.heating.room_degc)
+    where = plan.heating.room_degc, plan.heating.height_m
+    under = Conditions(plan.limits, plan.proof.schedule.attendance, plan.top, *where)
     found = examine(draws, under, plan.proof.schedule, until_dry=True)
     return None if plan.limits.water_left.id in found.broken else found.schedule.hours
 

@@ -9,7 +9,7 @@ from recover.base.addresses import Address
 from recover.base.datafile import load
 from recover.base.sources import Figure
 from recover.judged.assessment import Assessment
-from recover.judged.dryout import lacking
+from recover.judged.dryout import frozen, lacking
 from recover.physics.materials import Band
 from recover.plan import of_job
 from recover.plan.cards import FiringCard, against_top, card, cards, firing_energy, rechecks
@@ -32,6 +32,7 @@ class _Words:
     beside: str
     controller: str
     lacks: str
+    frozen: str
     dry: str
     room_degc: Figure
 
@@ -100,7 +101,9 @@ def _missing(kiln: _Kiln) -> tuple[str, ...]:
     if kiln.of.heating:
         return ()
     lacks = tuple(_words().lacks.format(what=what) for what in lacking(kiln.found, kiln.of.kiln))
-    return lacks or (_words().dry,)
+    lining = kiln.of.lining
+    wet = lining is not None and any(layer.wet != "dry" for stack in lining.stacks for layer in stack.layers)
+    return lacks or (_words().frozen if wet and frozen(kiln.found.answers) else _words().dry,)
 
 
 def _own(kiln: _Kiln) -> Plan | None:
@@ -153,12 +156,16 @@ def _matched(kiln: _Kiln, own: Plan | None) -> tuple[Match | None, tuple[Way, ..
     if probe is None or not letters:
         return None, ()
     dries_to = own.proof.schedule.hottest_degc if own else 0.0
-    shown = (*(degc for degc in figures().hold_points_degc if degc < dries_to), kiln.top_degc)
+    shown = (*(degc for degc in figures().hold_points_degc(_height_m(kiln)) if degc < dries_to), kiln.top_degc)
     suits = match(probe, letters, shown, kiln.of.setting)
     proved = _energy(kiln, card("test_firing"))
     if suits.suits or proved is None:
         return suits, ()
     return suits, ways(probe, letters, kiln.top_degc, proved, kiln.of.price_kwh)
+
+
+def _height_m(kiln: _Kiln) -> float:
+    return kiln.of.heating.height_m if kiln.of.heating else 0.0
 
 
 def _firing(kiln: _Kiln, one: FiringCard) -> Firing:

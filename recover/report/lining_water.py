@@ -42,9 +42,16 @@ def _drying(found: Assessment, one: DryOut, numbered: Numbered) -> View:
         "disagrees": words().drying.disagrees[one.drying.disagrees]
         if one.drying and one.drying.disagrees else "",
         "curves": _curves(one.drying.run) if one.drying and one.drying.run else [],
-        "nothing": words().drying.nothing if one.drying and one.drying.reckoned is None else "",
+        "nothing": _nothing(one.drying) if one.drying else "",
         "lining": words().stage_class[one.drying.lining] if one.drying else "",
     }  # fmt: skip
+
+
+def _nothing(drying: Drying) -> str:
+    """Say why nothing is dried: it is frozen, or dry; nothing where it is."""
+    if drying.reckoned:
+        return ""
+    return words().drying.frozen if drying.frozen else words().drying.nothing
 
 
 def _pan(one: DryOut) -> str:
