@@ -325,7 +325,7 @@ def _faces(heating: Heating, part: Part) -> list[Face]:
 
 
 def _edge_faces(heating: Heating, part: Part) -> list[Face]:
-    """Return the cold face of a part's edges, draw by draw; beside a floor it is half what that has, half the casing."""
+    """Return the cold face of a part's edges, draw by draw: that of a floor is half pan, half the casing beside it."""
     faces = _faces(heating, part)
     if part != "floor":
         return faces
