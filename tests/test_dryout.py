@@ -8,6 +8,7 @@ from recover.engineering.circuits import circuit_ohm, inferred_kw
 from recover.engineering.supply import current_a
 from recover.judged.dryout import _Assumed, _disagreement, _held, _wet_lining, dry_outs, heatings, lacking, linings
 from recover.physics.estimate import estimate as estimate_by_hand
+from recover.physics.staged import setups_of
 from recover.physics.uptake import dry_kg, layer_water, water_kg
 from tests.conftest import assessed
 from tests.test_wetmap import HEIGHTS, KILN
@@ -264,7 +265,38 @@ def test_a_casing_is_opened_as_far_as_its_build_lets(build, casing):
 
 
 @pytest.mark.parametrize(
-    ("percent", "air_c", "degc"), [(60, 12, 12), (None, 12, 15), (60, None, 15), (60, 0, 0), (60, 60, 60), (60, -1, 15)]
+    ("pan", "low", "high"),
+    [("closed", 0, 0), ("drained", 1e-4, 3e-3), ("holes", 3e-3, 0.05), ("raised", 0.3, 0.9), ("removed", 0.5, 1)],
+)
+def test_a_floor_slab_is_as_open_below_as_what_lies_under_it(pan, low, high):
+    setups = setups_of(heatings(assessed({**ROUND, f"casing.pan{KILN}": pan}))["kiln/1"])
+    opens = [wall.cold.openness for setup in setups for wall in setup.walls if wall.name == "floor"]
+
+    assert len(opens) == len(setups)
+    assert low <= min(opens) <= max(opens) <= high
+    assert "under the floor slab" not in " ".join(estimate({**ROUND, f"casing.pan{KILN}": pan}).assumed)
+
+
+@pytest.mark.parametrize("said", [{}, {f"casing.pan{KILN}": None}], ids=["nobody looked", "unknown"])
+def test_a_pan_that_nobody_knows_is_every_pan_in_its_share_of_the_draws(said):
+    """A fifth of the draws each, so that nine draws in ten are not dry before half of those with a closed pan."""
+    setups = setups_of(heatings(assessed({**ROUND, **said}))["kiln/1"])
+    opens = [wall.cold.openness for setup in setups for wall in setup.walls if wall.name == "floor"]
+
+    assert sum(share == 0 for share in opens) == pytest.approx(len(opens) / 5, abs=1)
+    assert sum(share >= 0.3 for share in opens) == pytest.approx(2 * len(opens) / 5, abs=1)
+    assert "what is under the floor slab is not known" in " ".join(estimate(ROUND).assumed)
+
+
+def test_a_lining_without_a_floor_slab_has_none_to_look_under():
+    bare = {key: value for key, value in ROUND.items() if "part/floor" not in key}
+    found = estimate({**bare, f"lining.parts{KILN}": ["wall", "lid"]})
+
+    assert "under the floor slab" not in " ".join(found.assumed)
+
+
+@pytest.mark.parametrize(
+    ("percent", "air_c", "degc"), [(60, 12, 12), (None, 12, 15), (60, None, 15), (60, 0, 0), (60, 60, 60)]
 )
 def test_a_room_that_nobody_read_is_cool_and_damp_and_so_is_one_that_the_sums_do_not_hold_for(percent, air_c, degc):
     """From 0 to 60 °C, where the sums of air hold."""
@@ -272,6 +304,57 @@ def test_a_room_that_nobody_read_is_cool_and_damp_and_so_is_one_that_the_sums_do
     heating = heatings(assessed({**ROUND, "event.air": percent}, told={"event.air": beside}))["kiln/1"]
 
     assert heating.room_degc == degc
+
+
+def read_air(degc, **more):
+    """Return a job in whose room the air was read."""
+    return assessed({**ROUND, "event.air": 80, **more}, told={"event.air": {"details": {"air_c": degc}}})
+
+
+def test_in_a_frozen_room_no_drying_is_counted_and_the_water_is():
+    (found,) = dry_outs(read_air(-3.0))
+
+    assert heatings(read_air(-3.0)) == {}
+    assert found.held == estimate(ROUND).held
+    assert found.drying.frozen
+    assert found.drying.run is None
+    assert not dry_outs(assessed(DRY))[0].drying.frozen
+    assert heatings(read_air(0.0))["kiln/1"].room_degc == 0.0
+
+
+def test_a_room_that_was_read_below_freezing_is_a_frost_on_the_register_until_somebody_clears_it():
+    assert {one.way for one in read_air(-0.5).shut} >= {"enclosure", "air", "own"}
+    assert "ca-frost" in {one.notice.id for one in read_air(-0.5).notices}
+    assert "ca-frost" not in {one.notice.id for one in read_air(0.5).notices}
+    (found,) = dry_outs(read_air(5.0, **{"safe.hazards": ["frost"]}))
+    assert "every hour counts from then" in " ".join(found.assumed)
+
+
+@pytest.mark.parametrize(
+    ("height_m", "first", "said"),
+    [
+        (None, 95, "counted as at the sea"),
+        (20.0, 95, ""),
+        (1600.0, 90, "boils at 94.6 °C"),
+        (3000.0, 85, "kept at 85 °C"),
+    ],
+)
+def test_high_up_the_holds_below_boiling_are_lower_and_the_paper_says_why(height_m, first, said):
+    high = {} if height_m is None else {"site.altitude": height_m}
+    heating = heatings(assessed({**ROUND, **high}))["kiln/1"]
+    told = [line for line in dry_outs(assessed({**ROUND, **high}))[0].assumed if "above the sea" in line]
+
+    assert heating.stages[0].to_degc == first
+    assert {setup.room.height_m for setup in setups_of(heating)} == {height_m or 0.0}
+    assert [said in line for line in told] == ([True] if said else [])
+
+
+def test_a_layer_to_be_replaced_is_counted_as_new_and_the_paper_says_so():
+    board = {**ROUND, "layer.material@kiln/1/part/wall/layer/2": "calcium_silicate"}
+
+    assert linings(assessed(board))["kiln/1"].wall.layers[1].wet == "dry"
+    assert "new, dry and in its place" in " ".join(estimate(board).assumed)
+    assert "new, dry and in its place" not in " ".join(estimate(ROUND).assumed)
 
 
 @pytest.mark.parametrize("material", ["calcium_silicate", "blanket"])

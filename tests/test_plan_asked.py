@@ -20,9 +20,11 @@ from recover.judged.dryout import heatings
 from recover.judged.standing import Unmet
 from recover.plan import of_job, prices
 from recover.plan.limits import RoomCare
+from recover.plan.planning import kiln_plans
 from recover.plan.request import _too_soon, last_entry
 from recover.plan.schedule import Attendance
 from recover.plan.strategies import Circumstances, _closed, cards
+from recover.plan.whole import Request
 from recover.profiles import limits as numbers
 from tests.conftest import ZONE, answers_from, assessed, events_of
 from tests.school import school
@@ -269,3 +271,17 @@ def test_a_limit_that_nobody_knows_any_more_is_no_limit_lifted(taken_back):
         return taken(found).circumstances.supply_kw, of_job.room_care(answers)
 
     assert of(gone) == of(events) == (0.05, RoomCare(30.0, 20.0))
+
+
+# ---------------------------------------------------------------------------------------- a room below freezing
+
+
+def test_a_kiln_in_a_frozen_room_is_thawed_before_anything_is_planned():
+    at = Request(datetime(2026, 3, 12, 8), DAYTIME)  # noqa: DTZ001 - by the job's own clock
+    told = {"event.air": {"details": {"air_c": -4.0}}}
+    (kiln,) = kiln_plans(assessed({**ROUND, "event.air": 80}, told=told), at, lambda _what, _share: None)
+
+    assert kiln.own is None
+    assert kiln.comparison is None
+    assert [line for line in kiln.missing if line.startswith("The room was below freezing")] == list(kiln.missing)
+    assert "Thaw the kiln first" in kiln.missing[0]

@@ -7,6 +7,8 @@ import numpy as np
 import pytest
 
 from recover.judged.dryout import OUTDOORS
+from recover.physics.air import boiling_degc, pressure_at_pa
+from recover.physics.stages import stages
 from recover.physics.wall import Course
 from recover.plan.limits import Conditions, RoomCare, figures, limits_of, reached, ventilation_m3_h
 from recover.plan.schedule import Attendance
@@ -134,8 +136,32 @@ def test_readings_are_taken_at_95_200_and_400_and_what_a_search_keeps_off_is_our
     """Own limits: nobody makes one milder by accident."""
     found = figures()
 
-    assert found.hold_points_degc == (95, 200, 400)
+    assert found.hold_points_degc(0.0) == (95, 200, 400)
     assert (found.margin.value, found.unknown_power_kw.value, found.least_draws.value) == (0.12, 50, 64)
+
+
+@pytest.mark.parametrize(
+    ("height_m", "boils", "first"),
+    [(-400, 101.3, 95), (0, 100.0, 95), (100, 99.7, 95), (300, 99.0, 90), (1000, 96.7, 90), (2000, 93.4, 85),
+     (3000, 90.0, 85), (5000, 83.2, 75)],
+)  # fmt: skip
+def test_a_hold_below_boiling_is_as_far_below_it_in_the_mountains(height_m, boils, first):
+    """Boiling points by ISO 2533 and the saturation line; five kelvins under it in whole degrees, in fives."""
+    assert boiling_degc(pressure_at_pa(height_m)) == pytest.approx(boils, abs=0.1)
+    assert figures().hold_points_degc(height_m) == (first, 200, 400)
+    assert Conditions(limits(), Attendance(), (600.0, "plan_top_degc"), 15.0, height_m).hold_points_degc[0] == first
+    assert [one.to_degc for one in stages("ifb_fibre", height_m)] == [first, 200, 400, 600]
+    lowered = "boiling point at this height" in stages("ifb_fibre", height_m)[0].note
+    assert lowered == (first < 95)
+
+
+def test_thin_air_takes_up_less_vapour():
+    """Air at 3,000 m is lighter by three tenths: 70.1 against 101.3 kPa."""
+    high = OUTDOORS.at(3000.0)
+
+    assert high.dry_kg_m3 == pytest.approx(0.69 * OUTDOORS.dry_kg_m3, rel=0.01)
+    assert ventilation_m3_h(1.0, high) == pytest.approx(ventilation_m3_h(1.0, OUTDOORS) / 0.69, rel=0.01)
+    assert high.vapour_share == pytest.approx(OUTDOORS.vapour_share * 101.3 / 70.1, rel=0.01)
 
 
 def test_a_room_that_dries_takes_air_by_the_vapour():

@@ -357,6 +357,29 @@ def test_what_binds_has_what_it_would_save():
     assert "hours a day that somebody is there, 12 h (24 h less if a quarter looser)" in kiln["own"]["holds"]
 
 
+def test_what_the_pan_under_the_floor_holds_up_is_said_where_it_is_worth_the_work():
+    def holds(**more):
+        plan = sample_plan.job_plan(sample_plan.by_own(**more))
+        return plan_section(found(), plan, Numbered())["kilns"][0]["own"]["holds"]
+
+    hours = sample_plan.own_plan().proof.schedule.hours
+    assert f"leave it as dry after 40 h instead of {hours:.0f} h" in holds(opened_h=40.0)
+    assert "pan" not in holds(opened_h=0.97 * hours)
+    assert "pan" not in holds()
+
+
+def test_a_sheet_from_the_mountains_says_why_its_first_hold_is_lower():
+    def hourly(height_m):
+        own = sample_plan.own_plan()
+        high = sample_plan.by_own(own=replace(own, heating=replace(own.heating, height_m=height_m)))
+        view = kiln_room(job(), opened(), sample_plan.job_plan(high), NOW, "kiln/1", 1)
+        return str(view)
+
+    assert "85 °C, 200 °C, 400 °C" in hourly(3000.0)
+    assert "m above the sea water boils at 90 °C" in hourly(3000.0)
+    assert "above the sea" not in hourly(0.0)
+
+
 def test_a_plan_that_is_none_to_follow_names_what_it_breaks():
     (kiln,) = section("salted")["kilns"]
 

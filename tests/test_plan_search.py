@@ -10,14 +10,18 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from recover.base.errors import Problem, QuantityError
+from recover.physics.ensemble import Draws
+from recover.physics.lining import Layer, LayerStack
+from recover.physics.stages import stages
 from recover.physics.wall import Step
 from recover.plan.fixed import run_fixed
-from recover.plan.limits import RoomCare
+from recover.plan.limits import Conditions, RoomCare
 from recover.plan.march import _steps_of
+from recover.plan.opened import opened_h
 from recover.plan.request import _attendance
 from recover.plan.schedule import Attendance, Day, Schedule
 from recover.plan.search import _candidates, _incumbent, search
-from recover.plan.verify import examine
+from recover.plan.verify import BRISK, examine, powered
 from recover.profiles import own_limits
 from tests.conftest import cases
 from tests.plans import BRICK, BRICK_AND_FIBRE, DENSE, THIN_FIBRE_BEHIND, kiln, limits, planned
@@ -63,6 +67,39 @@ def test_the_fixed_schedules_of_other_trades_are_not_at_once_shorter_drier_and_i
 
     assert len(rows) == 4
     assert not any(row.beats for row in rows)
+
+
+def test_in_the_mountains_a_plan_holds_below_the_boiling_point_of_the_place():
+    """At 3,000 m water boils at 90.0 °C, and the first readings are taken at 85."""
+    high = replace(kiln(), height_m=3000.0, stages=stages("ifb_thin", 3000.0))
+    plan = planned(high)
+    steps = [step for day in plan.proof.schedule.days for step in day.steps]
+    held = [step.to_degc for step in steps if step.hold_h >= plan.limits.hold.value]
+
+    assert plan.feasible
+    assert 85.0 in held
+    assert not any(85.0 < degc < 110.0 for degc in held)
+    assert "plan_hold_h" in examine(draws_of(plan), under(plan, height_m=0.0), plan.proof.schedule).broken
+
+
+def test_a_plan_with_a_floor_slab_says_what_the_same_days_take_with_its_pan_off():
+    wet = LayerStack("floor", (Layer("ifb_23", 64.0, "soaked"),))
+    heating = replace(kiln(), pan="closed")
+    heating = replace(heating, lining=replace(heating.lining, stacks=(*heating.lining.stacks, wet)))
+    plan = planned(heating)
+
+    assert opened_h(plan) < plan.proof.schedule.hours
+    assert opened_h(replace(plan, heating=replace(heating, pan="removed"))) is None
+    assert opened_h(planned(kiln())) is None
+
+
+def draws_of(plan):
+    return Draws.of(powered(plan.heating, plan.limits), pace=BRISK)
+
+
+def under(plan, height_m):
+    """Return the conditions of a plan at another height."""
+    return Conditions(plan.limits, plan.proof.schedule.attendance, plan.top, plan.heating.room_degc, height_m)
 
 
 # ---------------------------------------------------------------------------------------- what binds
@@ -194,7 +231,7 @@ def test_simple_steps_are_nowhere_above_what_the_march_found(legs):
     knots = [(0.0, 15.0)]
     for hours, rate in legs:
         knots.append((knots[-1][0] + hours, knots[-1][1] + rate * hours))
-    steps = _steps_of(knots)
+    steps = _steps_of(knots, (95.0, 200.0, 400.0))
 
     assert max(step.to_degc for step in steps) <= knots[-1][1] + 1e-6 or knots[-1][1] < 16
     assert max(step.ramp_k_h for step in steps) <= max(5.0, *(rate for _, rate in legs)) + 1e-6

@@ -18,15 +18,16 @@ from recover.base.addresses import JOB, Address, name_of, within
 from recover.base.datafile import load
 from recover.base.errors import QuantityError
 from recover.base.measures import show_hours, show_quantity
+from recover.judged.readings import air_of_room_degc
 from recover.judged.wetmap import STATES, line_mm
-from recover.physics.air import ATMOSPHERE_PA, Air
+from recover.physics.air import Air, boiling_degc, pressure_at_pa
 from recover.physics.draws import Ranks, Spread, spread
 from recover.physics.estimate import DryingEstimate, estimate
 from recover.physics.figures import Knowledge
 from recover.physics.lining import ChamberShape, Layer, LayerStack, Lining, Part, PartWet
 from recover.physics.materials import Band, material, material_data
 from recover.physics.staged import Heating, Staged, setups_of, staged
-from recover.physics.stages import StageClass, air_drying_days, stage_class, stages
+from recover.physics.stages import StageClass, air_drying_days, below_boiling_degc, stage_class, stages
 from recover.physics.uptake import (
     LayerWater,
     calibrated,
@@ -89,7 +90,7 @@ class Held:
 class Drying:
     """What it takes to dry the layers that stay: the stages of practice run, and one hold reckoned by hand as a check.
 
-    The last five are None where nothing is wet.
+    The last five are None where nothing is wet, or the room is `frozen`: no drying is counted before it has thawed.
     """
 
     lining: StageClass
@@ -99,6 +100,7 @@ class Drying:
     disagrees: Disagreement | None = None
     air_days: Band | None = None
     room_m3h: Band | None = None
+    frozen: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -150,7 +152,14 @@ def _wet_lining(found: Assessment, kiln: Address, assumed: _Assumed) -> _Wet:
     chamber = _chamber(found.answers, kiln, assumed)
     whole = Lining(chamber, _stacks(found, kiln, chamber, assumed))
     soaked, weighed = _soaked(found.answers, whole, assumed), _weighed(found.answers, kiln, assumed)
+    if any(stack.part == "floor" for stack in whole.stacks) and not found.answers.word("casing.pan", kiln):
+        assumed.add("pan")
     staying = replace(whole, stacks=_staying(found, kiln, whole))
+    if staying != whole:
+        assumed.add("replaced")
+    _say_height(_height_m(found.answers), assumed)
+    if found.answers.fact("frost_hazard", JOB) == frozenset({"open"}):
+        assumed.add("frost")
     return _Wet(whole, staying, soaked | weighed, "weighed" if weighed else "assumed")
 
 
@@ -188,15 +197,16 @@ def _drying(answers: Answers, kiln: Address, wet: _Wet) -> Drying:
     heating = _heating(answers, kiln, wet)
     kind = stage_class(wet.staying.wall)
     chamber_degc = next(stage.to_degc for stage in heating.stages if stage.name == "cold_side")
-    if not wet.dries:
-        return Drying(lining=kind, chamber_degc=chamber_degc)
+    if not wet.dries or frozen(answers):
+        return Drying(lining=kind, chamber_degc=chamber_degc, frozen=wet.dries)
     run = staged(heating)
     reckoned = estimate(wet.staying, chamber_degc, heating.casing, heating.room_degc, wet.known)
     vapour = run.vapour_kg_h
     return Drying(
         lining=kind, chamber_degc=chamber_degc, run=run, reckoned=reckoned, disagrees=_disagreement(run, reckoned),
         air_days=air_drying_days(kind, heating.room_degc, heated=False),
-        room_m3h=Band(vapour.p10, vapour.p50, vapour.p90) / INDOORS.carries_kg_m3(OUTDOORS),
+        room_m3h=Band(vapour.p10, vapour.p50, vapour.p90)
+        / INDOORS.at(heating.height_m).carries_kg_m3(OUTDOORS.at(heating.height_m)),
     )  # fmt: skip
 
 
@@ -206,8 +216,18 @@ def linings(found: Assessment) -> dict[Address, Lining]:
 
 
 def heatings(found: Assessment) -> dict[Address, Heating]:
-    """Return how each kiln that has something to dry is heated: its lining, casing, chamber, power and room."""
+    """Return how each kiln that has something to dry is heated: its lining, casing, chamber, power and room.
+
+    None is before a frozen room has thawed.
+    """
+    if frozen(found.answers):
+        return {}
     return {kiln: _heating(found.answers, kiln, wet) for kiln, wet in _wet_linings(found).items() if wet.dries}
+
+
+def frozen(answers: Answers) -> bool:
+    """Whether the room's air was below freezing when it was read last."""
+    return answers.fact("room_frozen", JOB) == frozenset({"yes"})
 
 
 def _wet_linings(found: Assessment) -> dict[Address, _Wet]:
@@ -227,13 +247,13 @@ def walls(found: Assessment, folder: Path) -> list[Path]:
 
 
 def _heating(answers: Answers, kiln: Address, wet: _Wet) -> Heating:
-    room = _room(answers)
+    room, height_m = _room(answers), _height_m(answers) or 0.0
     casing = CASING.get(answers.word("casing.build", kiln), "seams")
     return Heating(
-        lining=wet.staying, stages=stages(stage_class(wet.staying.wall)), casing=casing, opening=OPENING,
-        room_degc=room.degc, room_vapour=room.vapour_pa / ATMOSPHERE_PA,
+        lining=wet.staying, stages=stages(stage_class(wet.staying.wall), height_m), casing=casing, opening=OPENING,
+        room_degc=room.degc, room_vapour=room.at(height_m).vapour_share,
         power_kw=answers.number("identity.kw", kiln), held=tuple(sorted(wet.known.items())),
-        knowledge=wet.knowledge,
+        pan=answers.word("casing.pan", kiln), height_m=height_m, knowledge=wet.knowledge,
     )  # fmt: skip
 
 
@@ -245,18 +265,21 @@ def _disagreement(run: Staged, reckoned: DryingEstimate) -> Disagreement | None:
     return "longer" if times > TWICE else "shorter" if times < 1 / TWICE else None
 
 
+def _height_m(answers: Answers) -> float | None:
+    """Return how high above the sea the kilns stand [m]; None where nobody said."""
+    return answers.number("site.altitude", JOB)
+
+
 def _room(answers: Answers) -> Air:
     """Return the air of the room as it was read; unread, and outside what the sums hold for, a cool and damp room."""
-    reading = answers.answer("event.air", JOB)
-    percent = answers.number("event.air", JOB)
-    air_degc = reading.details.get("air_c") if reading else None
+    air_degc, percent = air_of_room_degc(answers), answers.number("event.air", JOB)
     if air_degc is None or percent is None or not 0 <= air_degc <= 60:
         return Air(15, 70)
     return Air(air_degc, percent)
 
 
 def _staying(found: Assessment, kiln: Address, whole: Lining) -> tuple[LayerStack, ...]:
-    """Return the stacks with every layer that is to be replaced taken as dry: new, or left out while the rest dries."""
+    """Return the stacks with every layer that is to be replaced taken as new: dry, and in its place from the start."""
     replaced = {finding.at for finding in found.findings if finding.table.id == "lining" and finding.words == "replace"}
     return tuple(
         replace(stack, layers=tuple(
@@ -340,6 +363,15 @@ def _wet_to_mm(answers: Answers, at: Address, wet: PartWet, chamber: ChamberShap
         assumed.add("line")
         return top
     return max(line or 0.0, chamber.floor_mm + inside if inside else 0.0, 1.0)
+
+
+def _say_height(height_m: float | None, assumed: _Assumed) -> None:
+    """Say that a height which nobody named is the sea's, or by which boiling point holds are lowered."""
+    if height_m is None:
+        assumed.add("height")
+    elif (highest := below_boiling_degc(height_m)) < below_boiling_degc(0.0):
+        boils, hold = round(boiling_degc(pressure_at_pa(height_m)), 1), show_quantity(highest, "degC")
+        assumed.add("high", height=show_quantity(height_m, "m"), boils=show_quantity(boils, "degC"), hold=hold)
 
 
 def _soaked(answers: Answers, lining: Lining, assumed: _Assumed) -> dict[str, Band]:

@@ -6,7 +6,7 @@ steam tables in the tests.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import exp, log
 
 from recover.base.errors import QuantityError
@@ -27,10 +27,14 @@ _WAGNER_PRUSS = (
 
 @dataclass(frozen=True)
 class Air:
-    """Air by temperature [°C] and relative humidity [%]. Raises QuantityError outside 0 to 60 °C and 0 to 100 %."""
+    """Air by temperature [°C], relative humidity [%] and pressure [Pa].
+
+    Raises QuantityError outside 0 to 60 °C and 0 to 100 %.
+    """
 
     degc: float
     humidity_percent: float
+    pressure_pa: float = ATMOSPHERE_PA
 
     def __post_init__(self) -> None:
         if not (0 <= self.degc <= 60 and 0 <= self.humidity_percent <= 100):
@@ -42,14 +46,23 @@ class Air:
         return self.humidity_percent / 100 * saturation_line(self.degc)[0]
 
     @property
+    def vapour_share(self) -> float:
+        """The vapour in it, as a mole fraction."""
+        return self.vapour_pa / self.pressure_pa
+
+    @property
     def humidity_ratio(self) -> float:
         """Vapour by dry air [kg/kg]: W = 0.622 p / (P - p)."""
-        return GAS_CONSTANT_AIR_J_KGK / GAS_CONSTANT_VAPOUR_J_KGK * self.vapour_pa / (ATMOSPHERE_PA - self.vapour_pa)
+        return GAS_CONSTANT_AIR_J_KGK / GAS_CONSTANT_VAPOUR_J_KGK * self.vapour_pa / (self.pressure_pa - self.vapour_pa)
 
     @property
     def dry_kg_m3(self) -> float:
         """Dry air in a cubic metre [kg/m³]."""
-        return (ATMOSPHERE_PA - self.vapour_pa) / (GAS_CONSTANT_AIR_J_KGK * (self.degc + 273.15))
+        return (self.pressure_pa - self.vapour_pa) / (GAS_CONSTANT_AIR_J_KGK * (self.degc + 273.15))
+
+    def at(self, height_m: float) -> Air:
+        """Return air as warm and as damp at a height above the sea. Raises QuantityError."""
+        return replace(self, pressure_pa=pressure_at_pa(height_m))
 
     def carries_kg_m3(self, outside: Air) -> float:
         """Return the vapour [kg/m³] that this air carries out of a room as damp as it, replaced by air from outside.

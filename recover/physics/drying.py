@@ -413,7 +413,7 @@ def _layers(wall: Wall, grid: Grid) -> list[tuple[WallLayer, Numbers, float]]:
     """Return each layer with the widths of its cells and how deep it begins [m]."""
     found, inside_m = [], 0.0
     layers_mm = [layer.thickness_mm for layer in wall.layers]
-    all_widths = grid.widths_m(layers_mm, open_behind=wall.cold.openness > 0)
+    all_widths = grid.widths_m(layers_mm, open_behind=wall.cold.openness > 0 or wall.cold.may_open)
     for layer, widths in zip(wall.layers, all_widths, strict=True):
         found.append((layer, widths, inside_m))
         inside_m += float(widths.sum())
@@ -449,7 +449,7 @@ def _start(layer: WallLayer, n: int, setup: Setup, least_kg_m3: float) -> Number
 
 
 def _face(face: Face, usual_film_m_s: float | None = None) -> list[float]:
-    *heat, own = (getattr(face, column.name) for column in fields(Face))  # the columns are in the order of the fields
+    *heat, own, _ = (getattr(face, column.name) for column in fields(Face))  # columns are in the order of the fields
     film = usual_film_m_s if own is None else own
     return [*heat, film or 0.0, float(film is None)]
 

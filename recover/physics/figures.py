@@ -30,6 +30,15 @@ class _Casing:
 
 
 @dataclass(frozen=True)
+class _Pan:
+    """What lies under the floor slab, and the share of the slab's cold face that is open to vapour."""
+
+    id: str
+    label: str
+    openness: Quantity
+
+
+@dataclass(frozen=True)
 class _Opening:
     """How the chamber stands open, and the fresh air that comes through it [m³/h at 20 °C]."""
 
@@ -71,6 +80,7 @@ class _Figures:
     catch_look_times: Quantity
     known: list[_Known]
     casing: list[_Casing]
+    pan: list[_Pan]
     chamber: list[_Opening]
 
 
@@ -88,6 +98,11 @@ def casing(casing_id: str) -> _Casing:
 def known(knowledge: Knowledge) -> _Known:
     """Return how well a kiln is known."""
     return _named("knowledge", knowledge, {one.id: one for one in figures().known})
+
+
+def pans(pan_id: str) -> tuple[_Pan, ...]:
+    """Return what may lie under a floor slab: the pan of an id, every one where it is empty. Raises QuantityError."""
+    return (_named("pan", pan_id, {one.id: one for one in figures().pan}),) if pan_id else tuple(figures().pan)
 
 
 def opening(opening_id: str) -> _Opening:

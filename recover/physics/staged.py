@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from recover.physics.draws import Ranks, Spread, from_band, spread
 from recover.physics.edges import Edge, edge
-from recover.physics.figures import Knowledge, figures, known, opening
+from recover.physics.figures import Knowledge, figures, known, opening, pans
 from recover.physics.lining import Layer, LayerStack, Lining, Part
 from recover.physics.materials import Band, Material
 from recover.physics.matter import MOST_FILLED, cold_face, drawn_faces, drawn_matters, hot_face
@@ -40,7 +40,8 @@ class Heating:
     """How a kiln is dried by stages: the lining that stays, casing and chamber by name, power, room, and the draws.
 
     `power_kw` is None where it is not known: the chamber then follows its stages whatever that takes. `held` says what
-    soaked layers of a material hold [kg/m³] where that is known better than the table.
+    soaked layers of a material hold [kg/m³] where that is known better than the table. `pan` is what lies under the
+    floor slab by name; empty, not known: each draw has one of them. `height_m` is that of the place above the sea.
     """
 
     lining: Lining
@@ -52,6 +53,8 @@ class Heating:
     power_kw: float | None
     held: tuple[tuple[str, Band], ...] = ()
     knowledge: Knowledge = "assumed"
+    pan: str = ""
+    height_m: float = 0.0
     draws: int = 32
     seed: int = 1
 
@@ -181,7 +184,7 @@ def setups_of(heating: Heating, course: Course | None = None) -> list[Setup]:
     course = course or Course.of(heating.room_degc, tuple(_steps(heating)))
     walls = [_walls(heating, stack) for stack in heating.lining.stacks]
     vents = _drawn(heating, "fresh_air", opening(heating.opening).vent_m3_h)
-    room = Room(Course.steady(heating.room_degc), heating.room_vapour)
+    room = Room(Course.steady(heating.room_degc), heating.room_vapour, heating.height_m)
     around = {"vapour_share": heating.room_vapour, "gas_m3": _gas_m3(heating.lining)}
     power_kw = heating.power_kw or inf
     chambers = [Chamber(power_kw=power_kw, vent_m3_h=float(vent), **around) for vent in vents]
@@ -318,17 +321,37 @@ def _radius_mm(lining: Lining, part: Part) -> float | None:
 
 
 def _faces(heating: Heating, part: Part) -> list[Face]:
-    """Return the cold face of a part, draw by draw; a floor stands in its pan, through which no vapour leaves."""
+    """Return the cold face of a part, draw by draw; what a floor stands on is none of the casing's."""
     if part == "floor":
-        return [cold_face(part)] * heating.draws
+        shares_open = _under_floor(heating)
+        may_open = bool(shares_open.any())
+        return [replace(cold_face(part, float(share)), may_open=may_open) for share in shares_open]
     return drawn_faces(heating.casing, heating.ranks, part)
 
 
 def _edge_faces(heating: Heating, part: Part) -> list[Face]:
     """Return the cold face of a part's edges, draw by draw: that of a floor is half pan, half the casing beside it."""
+    faces = _faces(heating, part)
     if part != "floor":
-        return _faces(heating, part)
-    return [replace(face, openness=face.openness / 2) for face in _faces(heating, "wall")]
+        return faces
+    beside = _faces(heating, "wall")
+    return [
+        replace(own, openness=(own.openness + below.openness) / 2, may_open=below.may_open)
+        for own, below in zip(beside, faces, strict=True)
+    ]
+
+
+def _under_floor(heating: Heating) -> Values:
+    """Return the open share of the floor's cold face, draw by draw; of a pan that is not known each gets its draws.
+
+    One span from the closed to the bare would hide the closed pan, by which a drying that nobody knows is planned.
+    """
+    import numpy as np
+
+    may_be = pans(heating.pan)
+    which, within = np.divmod(heating.ranks.of("pan") * len(may_be), 1.0)
+    within = np.clip(within, 1e-9, 1 - 1e-9)
+    return np.asarray(np.choose(which.astype(int), [from_band(one.openness, within, most=1.0) for one in may_be]))
 
 
 def _matters(heating: Heating, own: Material) -> list[Matter]:

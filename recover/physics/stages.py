@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
+from math import floor
 from typing import Literal
 
 from recover.base.datafile import load
 from recover.base.errors import QuantityError
 from recover.base.sources import Authority
+from recover.physics.air import boiling_degc, pressure_at_pa
 from recover.physics.lining import LayerStack
 from recover.physics.materials import Band, Quantity
 
@@ -68,6 +70,8 @@ class _Stages:
     thin_brick_mm: Quantity
     cold_room_degc: Quantity
     cold_room_times: Quantity
+    under_boiling_k: Quantity
+    lowered: str
     stage: list[Stage]
     air_drying: list[_AirDrying]
 
@@ -77,12 +81,34 @@ def _file() -> _Stages:
     return load("physics/stages.toml", "recover-stages", _Stages)
 
 
-def stages(lining: StageClass) -> tuple[Stage, ...]:
-    """Return the staged holds of a kind of lining, coolest first. Raises QuantityError, DataError on a faulty file."""
-    found = tuple(stage for stage in _file().stage if stage.lining == lining)
+def stages(lining: StageClass, height_m: float = 0.0) -> tuple[Stage, ...]:
+    """Return the staged holds of a kind of lining at a height above the sea, coolest first.
+
+    Raises QuantityError, DataError on a faulty file.
+    """
+    found = tuple(_below_boiling(stage, height_m) for stage in _file().stage if stage.lining == lining)
     if not found:
         raise QuantityError("lining", repr(lining), "a kind of lining that has stages")
     return found
+
+
+def _below_boiling(stage: Stage, height_m: float) -> Stage:
+    """Return a stage that lies below boiling at the sea, kept below it at a height; any other as it is."""
+    highest = below_boiling_degc(height_m)
+    if stage.name != "below_boiling" or stage.to_degc <= highest:
+        return stage
+    note = f"{stage.note} {_file().lowered}".strip()
+    return replace(stage, from_degc=min(stage.from_degc, highest), to_degc=highest, note=note)
+
+
+def below_boiling_degc(height_m: float) -> float:
+    """Return the hottest hold [°C] that is below boiling at a height above the sea: 95 up to 150 m, 85 at 3000 m.
+
+    So many kelvins under the boiling point in whole °C (weather moves it by nearly one), and a multiple of as many, as
+    holds are told and set. Raises QuantityError outside -500 to 6000 m.
+    """
+    by = _file().under_boiling_k.mid
+    return floor((round(boiling_degc(pressure_at_pa(height_m))) - by) / by) * by
 
 
 def air_drying_days(lining: StageClass, room_degc: float, heated: bool) -> Band:

@@ -96,7 +96,7 @@ class Face:
     behind a wrapping of `wrap_m2k_w`. A film without end is a prescribed temperature. Vapour: `openness` is nought for
     gas-tight, else the share of the face that is open; the pressure there is the atmosphere's. Where `vapour_film_m_s`
     is None, its film is `HOT_VAPOUR_FILM_M_S` at a hot face, and at a cold one follows from film and natural convection
-    by Lewis. Raises QuantityError.
+    by Lewis. A cold face that `may_open` is one that other draws have open: they share a grid. Raises QuantityError.
     """
 
     film_w_m2k: float = 0.0
@@ -105,6 +105,7 @@ class Face:
     wrap_m2k_w: float = 0.0
     openness: float = 0.0
     vapour_film_m_s: float | None = None
+    may_open: bool = False
 
     def __post_init__(self) -> None:
         for one in fields(self):

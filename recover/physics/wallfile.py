@@ -15,7 +15,7 @@ from typing import Any
 
 from recover.base.datafile import VERSION, read_own
 from recover.base.errors import QuantityError
-from recover.physics.air import ATMOSPHERE_PA, Air
+from recover.physics.air import ATMOSPHERE_PA, Air, pressure_at_pa
 from recover.physics.draws import Ranks, from_band
 from recover.physics.figures import casing, known, opening
 from recover.physics.materials import End, material
@@ -263,7 +263,9 @@ class _Room:
         self.room()
 
     def room(self) -> Room:
-        share = _vapour_share(self.vapour_share, self.degc, self.humidity_percent, Room.vapour_share)
+        share = _vapour_share(
+            self.vapour_share, self.degc, self.humidity_percent, Room.vapour_share, pressure_at_pa(self.height_m)
+        )
         return Room(_checked("room, course", self.course or Course.steady(self.degc)), share, self.height_m)
 
 
@@ -314,13 +316,15 @@ def _casing_face(casing_id: str) -> Face:
     return cold_face("wall", own.openness.mid, own.wrap_m2k_w.mid if own.wrap_m2k_w else 0.0)
 
 
-def _vapour_share(share: float | None, degc: float, humidity_percent: float | None, usual: float) -> float:
+def _vapour_share(
+    share: float | None, degc: float, humidity_percent: float | None, usual: float, pressure_pa: float = ATMOSPHERE_PA
+) -> float:
     """Return the mole fraction of vapour that was given as such, or as a humidity at a temperature."""
     if humidity_percent is None:
         return usual if share is None else share
     if share is not None:
         raise QuantityError("vapour", "a share and a humidity", "one of them")
-    return Air(degc, humidity_percent).vapour_pa / ATMOSPHERE_PA
+    return Air(degc, humidity_percent, pressure_pa).vapour_share
 
 
 def _checked(where: str, course: Course) -> Course:

@@ -54,7 +54,7 @@ def _fixed_schedules() -> tuple[_Fixed, ...]:
 def run_fixed(plan: Plan) -> tuple[FixedRun, ...]:
     """Run the fixed schedules on the walls and every second draw of a plan. Raises SimulationError."""
     draws, room_degc = Draws.of(powered(plan.heating, plan.limits)[::2], ROUGH, BRISK), plan.heating.room_degc
-    under = Conditions(plan.limits, Attendance(), plan.top, room_degc)
+    under = Conditions(plan.limits, Attendance(), plan.top, room_degc, plan.heating.height_m)
     return tuple(
         _row(one.title, examine(draws, under, one.schedule(room_degc, plan.heating.thickness_mm)), plan.proof)
         for one in _fixed_schedules()

@@ -34,7 +34,8 @@ def followed(plan: Plan, controller: Controller, probe: Letter | None, setting: 
     if isinstance(made, Refusal):
         return Followed((made,), plan.proof, plan.proof.peaks, ())
     days = [Day(one.start_degc, one.steps) for one in made]  # switched off when whoever attends leaves
-    under = Conditions(plan.limits, plan.proof.schedule.attendance, plan.top, plan.heating.room_degc)
+    where = plan.heating.room_degc, plan.heating.height_m
+    under = Conditions(plan.limits, plan.proof.schedule.attendance, plan.top, *where)
     draws = Draws.of(powered(plan.heating, plan.limits), pace=BRISK)
     walked = Walk(draws, (0,), under, given=days).run()
     peaks = _at_worst(plan, under, walked.schedule.days, controller.overshoot_k)

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 from recover.base.datafile import load
 from recover.base.sources import Figure
 from recover.physics.air import Air
-from recover.physics.stages import Stage
+from recover.physics.stages import Stage, below_boiling_degc
 from recover.physics.wall import Course
 from recover.profiles import Limit, own_limits
 
@@ -38,10 +38,11 @@ class _Figures:
     margin: Figure
     least_draws: Figure
 
-    @property
-    def hold_points_degc(self) -> tuple[float, ...]:
-        """Where readings are taken with the kiln isolated, coolest first."""
-        return tuple(one.value for one in self.hold_point)
+    def hold_points_degc(self, height_m: float) -> tuple[float, ...]:
+        """Return where readings are taken with the kiln isolated, coolest first; those below boiling, at a height."""
+        below = below_boiling_degc(0.0)
+        return tuple(min(one.value, below_boiling_degc(height_m)) if one.value <= below else one.value
+                     for one in self.hold_point)  # fmt: skip
 
 
 @cache
@@ -99,12 +100,21 @@ class Limits:
 
 @dataclass(frozen=True)
 class Conditions:
-    """Under what a kiln is heated: limits, attendance, the hottest chamber and the limit behind it, the room [°C]."""
+    """Under what a kiln is heated: limits, attendance, the hottest chamber and the limit behind it; where.
+
+    The room's temperature [°C], and its height above the sea [m].
+    """
 
     limits: Limits
     attendance: Attendance
     top: tuple[float, str]
     room_degc: float
+    height_m: float = 0.0
+
+    @property
+    def hold_points_degc(self) -> tuple[float, ...]:
+        """Where readings are taken, coolest first."""
+        return figures().hold_points_degc(self.height_m)
 
     @property
     def stretch_h(self) -> float:

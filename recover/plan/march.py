@@ -8,6 +8,7 @@ that a person can read: a few ramps and holds are made of it, a broken line that
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from math import floor, inf
@@ -56,7 +57,7 @@ class March:
 
     def day(self, begins: Standing, from_degc: float, lasts_h: float) -> tuple[Step, ...]:
         """Return the fastest legal day, as few ramps and holds."""
-        return _steps_of(self._knots(begins, from_degc, lasts_h))
+        return _steps_of(self._knots(begins, from_degc, lasts_h), self.stops)
 
     def _knots(self, begins: Standing, from_degc: float, lasts_h: float) -> list[Knot]:
         """Return the knots of the fastest legal day: hours from its opening, and °C."""
@@ -154,13 +155,13 @@ def _kept(limit: Limit) -> float:
 # ---------------------------------------------------------------------------------------- steps of what was found
 
 
-def _steps_of(knots: list[Knot]) -> tuple[Step, ...]:
+def _steps_of(knots: list[Knot], stops: Sequence[float]) -> tuple[Step, ...]:
     """Return ramps and holds that follow knots from below, rounded so that they can be read and set.
 
-    A hold at a hold point stays as it is.
+    A hold at a hold point that is to come stays as it is.
     """
     found: list[Step] = []
-    line = [knot for part in _between_hold_points(knots) for knot in _below(part)[1:]]
+    line = [knot for part in _between_hold_points(knots, stops) for knot in _below(part)[1:]]
     for (from_h, from_degc), (to_h, to_degc) in zip([knots[0], *line], line, strict=False):
         if abs(to_degc - from_degc) < LEVEL_K and found:
             found[-1] = replace(found[-1], hold_h=found[-1].hold_h + to_h - from_h)
@@ -171,11 +172,11 @@ def _steps_of(knots: list[Knot]) -> tuple[Step, ...]:
     return joined_steps(_rounded(step) for step in found)
 
 
-def _between_hold_points(knots: list[Knot]) -> list[list[Knot]]:
+def _between_hold_points(knots: list[Knot], stops: Sequence[float]) -> list[list[Knot]]:
     """Divide knots before and after each hold at a hold point."""
     parts, part = [], [knots[0]]
     for before, after in pairwise(knots):
-        if before[1] == after[1] and before[1] in figures().hold_points_degc:
+        if before[1] == after[1] and before[1] in stops:
             parts += [part, [before, after]]
             part = [after]
         else:

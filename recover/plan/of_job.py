@@ -132,7 +132,7 @@ def _limits(found: Assessment, kiln: Address, heating: Heating, attendance: Atte
     rated = rating(found.answers, kiln)
     power_kw = heating.power_kw or (rated.kw if rated else None)
     care, pest = room_care(found.answers), _may_crumble(found.answers, kiln)
-    return limits_of(heating.stages, power_kw, attendance.hours, care, OUTDOORS, pest=pest)
+    return limits_of(heating.stages, power_kw, attendance.hours, care, OUTDOORS.at(heating.height_m), pest=pest)
 
 
 def _may_crumble(answers: Answers, kiln: Address) -> bool:

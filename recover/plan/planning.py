@@ -9,7 +9,7 @@ from recover.base.addresses import Address
 from recover.base.datafile import load
 from recover.base.sources import Figure
 from recover.judged.assessment import Assessment
-from recover.judged.dryout import lacking
+from recover.judged.dryout import frozen, lacking
 from recover.physics.materials import Band
 from recover.plan import of_job
 from recover.plan.cards import FiringCard, against_top, card, cards, firing_energy, rechecks
@@ -17,6 +17,7 @@ from recover.plan.fixed import run_fixed
 from recover.plan.follow import followed
 from recover.plan.limits import figures
 from recover.plan.of_job import Taken
+from recover.plan.opened import opened_h
 from recover.plan.prices import cost
 from recover.plan.replacement import Match, Way, match, ways
 from recover.plan.search import Tell, search
@@ -31,6 +32,7 @@ class _Words:
     fixed: str
     controller: str
     lacks: str
+    frozen: str
     dry: str
     room_degc: Figure
 
@@ -90,6 +92,7 @@ def _kiln_plan(kiln: _Kiln) -> KilnPlan:
         gate_open=kiln.of.gate_open, way=way, refused=refused, comparison=comparison, own=own,
         beside=_fixed(kiln, own), followed=_followed(kiln, own), match=match, match_ways=match_ways,
         after=tuple(_firing(kiln, one) for one in cards()), rechecks=rechecks(kiln.of.looks),
+        opened_h=opened_h(own) if own else None,
     )  # fmt: skip
 
 
@@ -98,7 +101,9 @@ def _missing(kiln: _Kiln) -> tuple[str, ...]:
     if kiln.of.heating:
         return ()
     lacks = tuple(_words().lacks.format(what=what) for what in lacking(kiln.found, kiln.of.kiln))
-    return lacks or (_words().dry,)
+    lining = kiln.of.lining
+    wet = lining is not None and any(layer.wet != "dry" for stack in lining.stacks for layer in stack.layers)
+    return lacks or (_words().frozen if wet and frozen(kiln.found.answers) else _words().dry,)
 
 
 def _own(kiln: _Kiln) -> Plan | None:
@@ -151,12 +156,16 @@ def _matched(kiln: _Kiln, own: Plan | None) -> tuple[Match | None, tuple[Way, ..
     if probe is None or not letters:
         return None, ()
     dries_to = own.proof.schedule.hottest_degc if own else 0.0
-    shown = (*(degc for degc in figures().hold_points_degc if degc < dries_to), kiln.top_degc)
+    shown = (*(degc for degc in figures().hold_points_degc(_height_m(kiln)) if degc < dries_to), kiln.top_degc)
     suits = match(probe, letters, shown, kiln.of.setting)
     proved = _energy(kiln, card("test_firing"))
     if suits.suits or proved is None:
         return suits, ()
     return suits, ways(probe, letters, kiln.top_degc, proved, kiln.of.price_kwh)
+
+
+def _height_m(kiln: _Kiln) -> float:
+    return kiln.of.heating.height_m if kiln.of.heating else 0.0
 
 
 def _firing(kiln: _Kiln, one: FiringCard) -> Firing:

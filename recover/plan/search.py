@@ -119,20 +119,20 @@ def _candidates(
 ) -> Iterator[_Candidate]:
     """Yield the kiln bare, and wrapped where its seams let vapour out, with tops as hot as its limits allow."""
     told("drawing what is not known", 0.0)
-    room = heating.room_degc
+    room, height_m = heating.room_degc, heating.height_m
     bare, design = _drawn(heating, limits)
     wall = heating.lining.wall
     terminals = _hottest_for_terminals(limits, wall, room)
     highest = floor(min(terminals, limits.top.value) / ROUND_K) * ROUND_K
     by = limits.terminal.id if terminals < limits.top.value else limits.top.id
     for top in sorted({highest, *(top for top in TOPS_DEGC if top < highest)}, reverse=True):
-        yield _Candidate(heating, bare, design, Conditions(limits, attendance, (top, by), room))
+        yield _Candidate(heating, bare, design, Conditions(limits, attendance, (top, by), room, height_m))
     if may_wrap and heating.casing == "seams" and casing("wrapped").wrap_m2k_w:
         around = replace(heating, casing="wrapped")
         wrapped, design = _drawn(around, limits)
         lower = limits.wrapped.value < highest
         most = (limits.wrapped.value, limits.wrapped.id) if lower else (highest, by)
-        yield _Candidate(around, wrapped, design, Conditions(limits, attendance, most, room))
+        yield _Candidate(around, wrapped, design, Conditions(limits, attendance, most, room, height_m))
 
 
 def _hottest_for_terminals(limits: Limits, stack: LayerStack, room_degc: float) -> float:

@@ -16,12 +16,12 @@ from typing import TYPE_CHECKING, Literal, get_args
 
 from recover.base.datafile import load
 from recover.base.sources import Authority
-from recover.physics.air import ATMOSPHERE_PA, Air
+from recover.physics.air import Air
 from recover.physics.draws import Spread
 from recover.physics.lining import Layer, LayerStack
 from recover.physics.materials import Quantity
 from recover.physics.staged import Heating, setups_of
-from recover.physics.wall import Course, Room, Setup
+from recover.physics.wall import Course, Setup
 from recover.plan.schedule import AT_ONCE_H, Attendance
 from recover.profiles import own_limits
 
@@ -329,11 +329,12 @@ def _around(card: WayCard, setup: Setup, course: Course) -> Setup:
     if card.air == "enclosure":
         share = figures.enclosure_vapour_share.mid
         chamber = replace(setup.chamber, power_kw=float("inf"), vapour_share=share)
-        return replace(setup, room=Room(course, share), chamber=chamber, start_degc=setup.room.degc.degc[0])
+        room = replace(setup.room, degc=course, vapour_share=share)
+        return replace(setup, room=room, chamber=chamber, start_degc=setup.room.degc.degc[0])
     if card.air == "workshop":
-        air = Air(figures.workshop_degc.mid, figures.workshop_percent.mid)
-        share = air.vapour_pa / ATMOSPHERE_PA
-        return replace(setup, room=Room(course, share), chamber=replace(setup.chamber, power_kw=float("inf")))
+        air = Air(figures.workshop_degc.mid, figures.workshop_percent.mid, setup.room.pressure_pa)
+        room = replace(setup.room, degc=course, vapour_share=air.vapour_share)
+        return replace(setup, room=room, chamber=replace(setup.chamber, power_kw=float("inf")))
     power_kw = figures.small_heater_kw.mid if card.air == "small_heater" else float("inf")
     return replace(setup, chamber=replace(setup.chamber, power_kw=power_kw))
 

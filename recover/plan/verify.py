@@ -140,7 +140,7 @@ def _over(limits: Limits, came_to: dict[str, Numbers]) -> list[str]:
 def _not_kept(under: Conditions, schedule: Schedule, did: Ensemble) -> list[str]:
     """Return the limits that the schedule itself does not keep: ramps, top, hold points, hours, days, the water."""
     limits, steps = under.limits, [step for day in schedule.days for step in day.steps]
-    hottest, stops = schedule.hottest_degc, figures().hold_points_degc
+    hottest, stops = schedule.hottest_degc, under.hold_points_degc
     checks = {
         limits.ramp.id: max(_ramps(schedule), default=0.0) > limits.ramp.value + 1e-6,
         under.top[1]: hottest > under.top[0] + 1e-6,

@@ -17,7 +17,7 @@ import numpy as np
 from recover.physics.ensemble import Draws, Ensemble, Standing, joined, resume
 from recover.physics.wall import Course
 from recover.plan.daily import Broken, at_full_speed, broken_steps, finished, hoped, repaired, with_night
-from recover.plan.limits import Conditions, Limits, figures, reached
+from recover.plan.limits import Conditions, Limits, reached
 from recover.plan.march import March
 from recover.plan.schedule import ROUND_K, Day, Schedule, joined_steps
 from recover.plan.verify import cut, moments_h
@@ -71,7 +71,7 @@ class Walk:
 
     def __post_init__(self) -> None:
         self.standing, self.marches = self.draws.begin(), not self.estimate
-        top, stops = self.under.top, [degc for degc in figures().hold_points_degc if degc < self.under.top[0]]
+        top, stops = self.under.top, [degc for degc in self.under.hold_points_degc if degc < self.under.top[0]]
         self.march = March(self.draws.only(self.design), self.under.limits, top, stops)
 
     def run(self) -> Walked:

@@ -140,7 +140,7 @@ class KilnPlan:
 
     `way` is the id of the way that is followed, empty where none is, and `refused` then says what closes the one that
     was asked for; `gate_open` whether everything that must come before heating with its own elements has been shown (it
-    is still released by named persons only).
+    is still released by named persons only); `opened_h` what its own days would take with the pan under the floor off.
     """
 
     kiln: Address
@@ -157,6 +157,7 @@ class KilnPlan:
     match_ways: tuple[Way, ...]
     after: tuple[Firing, ...]
     rechecks: tuple[Recheck, ...]
+    opened_h: float | None = None
 
     @property
     def strategy(self) -> Strategy | None:

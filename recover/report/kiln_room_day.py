@@ -16,7 +16,9 @@ from recover.base.measures import show_hours_minutes, show_quantity
 from recover.judged.assessment import Assessment
 from recover.judged.dryout import OUTDOORS
 from recover.judged.standing import Hold
+from recover.physics.air import boiling_degc, pressure_at_pa
 from recover.physics.figures import opening as vent
+from recover.physics.staged import Heating
 from recover.plan.clock import opening, timetable
 from recover.plan.instructions import Instructions, instructions, step_lines
 from recover.plan.limits import figures, ventilation_m3_h
@@ -135,7 +137,7 @@ def own_day(sheet: Sheet, plan: Plan, follows: Plan | Followed) -> View:
         "stop": listed("stop", [*(sheet.way.stop if sheet.way else ()), _stop(plan)]),
         "lists": [
             listed("opens", [*sheet.routine("opens"), *_before(sheet, plan, programme, runs)], tick=True),
-            listed("hourly", [*sheet.routine("hourly"), _holds(), *_seen(runs)]),
+            listed("hourly", [*sheet.routine("hourly"), *_holds(plan.heating), *_seen(runs)]),
             listed("by_hand", [] if runs else _manual(sheet)),
             listed("leaves", sheet.routine("leaves"), tick=True),
             listed("power_cut", cut), listed("go_on", [sheet.way.go_on] if sheet.way else []),
@@ -200,16 +202,24 @@ def _manual(sheet: Sheet) -> tuple[str, ...]:
     return refused[0].manual if refused else manual()
 
 
-def _holds() -> str:
-    points = ", ".join(show_quantity(degc, "degC") for degc in figures().hold_points_degc)
-    return words().kiln_room.own.holds(hold_points=points, hold=show_hours_minutes(own_limits()["plan_hold_h"].value))
+def _holds(heating: Heating) -> list[str]:
+    """Say where readings are taken and how long; where that is lower than at the sea, why."""
+    said, height_m = words().kiln_room.own, heating.height_m
+    degc = figures().hold_points_degc(height_m)
+    points = ", ".join(show_quantity(one, "degC") for one in degc)
+    lines = [said.holds(hold_points=points, hold=show_hours_minutes(own_limits()["plan_hold_h"].value))]
+    if degc == figures().hold_points_degc(0.0):
+        return lines
+    boils = show_quantity(round(boiling_degc(pressure_at_pa(height_m)), 1), "degC")
+    return [*lines, said.holds_high(height=show_quantity(height_m, "m"), boils=boils)]
 
 
 def _before(sheet: Sheet, plan: Plan, programme: Programme | None, runs: tuple[Instructions, ...]) -> Iterator[str]:
     say = words().kiln_room.own
+    air_m3_h = ventilation_m3_h(plan.proof.vapour_kg_h.p90, OUTDOORS.at(plan.heating.height_m))
     yield from say.opens(
         by=sheet.hold.signers, opening=vent(plan.heating.opening).label,
-        air=show_quantity(ventilation_m3_h(plan.proof.vapour_kg_h.p90, OUTDOORS), "m3/h", figures=2),
+        air=show_quantity(air_m3_h, "m3/h", figures=2),
     )  # fmt: skip
     if plan.wrapped:
         yield say.wrapped

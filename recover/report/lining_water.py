@@ -9,7 +9,7 @@ from recover.base.sources import BASIS_WORDS, Citation
 from recover.judged.assessment import Assessment
 from recover.judged.dryout import DRAWS, Drying, DryOut, Held, dry_outs
 from recover.physics.draws import Spread
-from recover.physics.figures import casing, opening
+from recover.physics.figures import casing, opening, pans
 from recover.physics.staged import At, Staged, middle_run
 from recover.physics.stages import Stage
 from recover.report.decides import decides
@@ -44,9 +44,16 @@ def _drying(found: Assessment, one: DryOut, numbered: Numbered) -> View:
         if one.drying and one.drying.disagrees else "",
         "decides": decides(one.drying.run.decides)["lines"][:2] if one.drying and one.drying.run else [],
         "curves": _curves(one.drying.run) if one.drying and one.drying.run else [],
-        "nothing": words().drying.nothing if one.drying and one.drying.reckoned is None else "",
+        "nothing": _nothing(one.drying) if one.drying else "",
         "lining": words().stage_class[one.drying.lining] if one.drying else "",
     }  # fmt: skip
+
+
+def _nothing(drying: Drying) -> str:
+    """Say why nothing is dried: it is frozen, or dry; nothing where it is."""
+    if drying.reckoned:
+        return ""
+    return words().drying.frozen if drying.frozen else words().drying.nothing
 
 
 def _pan(one: DryOut) -> str:
@@ -114,6 +121,7 @@ def _run(drying: Drying) -> str:
     low, high = (show_number(round(100 * end)) for end in (error.low, error.high))
     return words().drying.run(
         draws=own.draws, casing=casing(own.casing).label, chamber=opening(own.opening).label,
+        pan=pans(own.pan)[0].label if own.pan else words().drying.any_pan,
         power=show_quantity(own.power_kw, "kW") if own.power_kw else words().drying.any_power,
         error=f"{words().span(first=low, last=high)} %",
     )  # fmt: skip

@@ -26,6 +26,9 @@ if TYPE_CHECKING:
 LEAST = 0.005
 """A share of the water that is less than this is printed as none."""
 
+PAN_WORTH = 0.05
+"""What share of a schedule's hours opening the pan must save to be told."""
+
 
 def plan_section(found: Assessment, plan: JobPlan, numbered: Numbered, *, changed: bool = False) -> View:
     """Return the plan of a job, kiln by kiln. `changed`: something that it rests on has changed since it was made."""
@@ -133,7 +136,7 @@ def _own(plan: JobPlan, kiln: KilnPlan, own: Plan) -> View:
         "intro": _intro(kiln, own), "first": first(plan, kiln), "there": there(plan, 0),
         "today": today(plan, kiln) if follow else [], "later": later(plan, kiln) if follow else [],
         "go_on": kiln.go_on, "totals": _totals(of.proof), "p90": _p90(of.proof), "as_run": _as_run(kiln),
-        "holds": holds_up(own), "broken": _broken(own),
+        "holds": " ".join([holds_up(own), *_pan_off(kiln, own)]), "broken": _broken(own),
     }  # fmt: skip
 
 
@@ -183,6 +186,13 @@ def holds_up(plan: Plan, most: int | None = None) -> str:
         rows.append(told.binding_more(more=more))
     word = told.binding if plan.feasible else told.in_the_way
     return word(rows="; ".join(rows)) if rows else told.binding_none
+
+
+def _pan_off(kiln: KilnPlan, own: Plan) -> Iterator[str]:
+    """Say what the same days would take with the pan under the floor off, where that is worth the work."""
+    hours = own.proof.schedule.hours
+    if kiln.opened_h is not None and (not own.feasible or kiln.opened_h < (1 - PAN_WORTH) * hours):
+        yield words().plan.pan_off(hours=_hours(kiln.opened_h), instead=_hours(hours))
 
 
 def _binding(one: Binding, unit: str) -> str:
