@@ -82,7 +82,9 @@ def unsound(run: Run) -> str:
         numbers = (wall.layer_kg, wall.profile_degc, wall.profile_kg_m3, wall.overpressure_kpa, wall.casing_degc)
         if not all(np.isfinite(one).all() for one in numbers):
             return "a number that is none"
-        if wall.profile_degc.min() < min(*given, 0.0) - 1.1 or wall.profile_degc.max() > max(given) + 1.1:
+        if wall.profile_degc.min() < min(*given, 0.0) - 1.1 or wall.profile_degc.max() > max(given) + (
+            20.1 if run.setup.closure == "coupled" else 1.1
+        ):
             return f"{wall.profile_degc.min():.1f} to {wall.profile_degc.max():.1f} °C"
         full = wall.profile_kg_m3.max(axis=0) / 1000
         if (full > max(layer.matter.porosity for layer in wall.wall.layers) * kernel.MOST_FULL * 1.001).any():

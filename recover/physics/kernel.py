@@ -58,7 +58,10 @@ VAPOUR_AT_ZERO = 2.501e6  # J/kg, vapour at 0 °C over liquid at 0 °C
 ZERO_K = 273.15
 COLDEST, HOTTEST = -50.0, 1400.0  # °C, as far as the numbers of a material have to make sense
 DRY = 1.0  # kg/m² of hot face: of less water than this, or the heat that it takes, a millionth may be missed
-SLACK_K = 1.0  # beyond what a run was given: what the method itself may miss
+SLACK_K, TAKEN_UP_K = (
+    1.0,
+    20.0,
+)  # beyond what a run was given: what the method misses, what vapour warms that is taken up
 MOST_FULL = 1.01  # beyond the pores: what it takes to push on
 OVERFLOW, OVERFLOW_RISE = 1e-6, 200.0  # m²/s of liquid in full pores, and how soon that ends where they are not
 LEAST_GAS_SHARE = 0.02  # of the pores; water that would fill them leaves so much open
@@ -916,12 +919,13 @@ def _refused(kiln, coldest, hottest, work, audit):
     """
     for i in range(kiln.areas.size):
         lowest = min(coldest, 0.0) if kiln.coupled[i] else coldest
+        highest = hottest + (TAKEN_UP_K if kiln.coupled[i] else SLACK_K)
         for j in range(kiln.first[i], kiln.first[i + 1]):
             z = work.z[j, 0]
             code, value = DONE, z[_T]
             if not z[_T] >= lowest - SLACK_K:
                 code = TOO_COLD
-            elif not z[_T] <= hottest + SLACK_K:
+            elif not z[_T] <= highest:
                 code = TOO_HOT
             elif kiln.coupled[i] and z[_S] > MOST_FULL:
                 code, value = OVERFULL, z[_S]

@@ -10,6 +10,9 @@ from recover.physics.sensitivity import Sensitivity
 from recover.report.paper import View
 from recover.report.words import words
 
+WORTH_READING = 0.95
+"""Of the span: a reading that leaves more of it is lost among so few draws."""
+
 
 def decides(found: Sensitivity) -> View:
     """Return a sensitivity as plain values, with the words of its inputs and readings, and as sentences."""
@@ -31,12 +34,13 @@ def decides(found: Sensitivity) -> View:
 def _lines(shown: View) -> list[str]:
     told, draws, outcome = words().decides, show_number(shown["draws"]), words().decides.outcome[shown["outcome"]]
     inputs = "; ".join(f"{one['says']} {one['correlation']:+.2f}" for one in shown["inputs"])
-    readings = "; ".join(f"{one['says']}, {100 * one['share_left']:.0f} %" for one in shown["readings"])
+    worth = [one for one in shown["readings"] if one["share_left"] <= WORTH_READING]
+    readings = "; ".join(f"{one['says']}, {100 * one['share_left']:.0f} %" for one in worth)
     chance = f"{shown['chance']:.2f}"
     return [
         told.inputs(outcome=outcome, draws=draws, chance=chance, inputs=inputs)
         if inputs else told.none(outcome=outcome, draws=draws),
-        told.readings(readings=readings),
+        told.readings(readings=readings) if worth else told.none_narrows,
     ]  # fmt: skip
 
 

@@ -227,6 +227,7 @@ class _DecidesLining(Protocol):
 
 class _Decides(Protocol):
     assumed: str
+    none_narrows: str
     outcome: Mapping[Decided, str]
     kiln: Mapping[str, str]
     lining: Mapping[str, _DecidesLining]
