@@ -182,7 +182,8 @@ def _change_line(change: View) -> str:
     if change["layers_kept"] is not None:
         said.append(word.keeps(number=change["layers_kept"]))
     said += [word.comes(layer=_layer_line(one)) for one in change["layers_added"]]
-    said += [getattr(word, face) for face in ("hot_face", "cold_face") if change[face]]
+    said += [word.hot_face] if change["hot_face"] else []
+    said += [word.cold_face] if change["cold_face"] else []
     return f"at {change['at_h']:g} h, {change['wall']}: {'; '.join(said) or word.nothing}"
 
 
