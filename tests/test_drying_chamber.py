@@ -110,7 +110,7 @@ def test_a_large_cylinder_is_flat():
     )
 
     assert round_.water_kg == pytest.approx(flat.water_kg, rel=2e-4)
-    assert round_.walls[0].casing_degc == pytest.approx(flat.walls[0].casing_degc, abs=0.01)
+    assert round_.walls[0].casing_degc == pytest.approx(flat.walls[0].casing_degc, abs=0.05)
 
 
 def test_a_front_outwards_in_a_cylinder_is_as_much_later_as_the_exact_one():

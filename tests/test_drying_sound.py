@@ -152,6 +152,17 @@ def test_a_board_that_is_taken_off_takes_its_water_along_and_a_new_one_is_dry():
     assert np.isfinite(wall.profile_degc[-1, -1])
 
 
+def test_a_dry_brick_that_took_up_water_dries_after_the_wet_layer_behind_it_has_gone():
+    """It was named dry: its water once stood still from the change on, and boiled away by another law."""
+    brick = WallLayer(76.0, BRICK, 0.0, "brick")
+    wall = Wall((brick, WallLayer(25.0, BLANKET, 900.0, "fibre")), HOT, TIGHT, name="side")
+    off = Change(at_h=48, wall="side", keeps=1, cold=OPEN)
+    run = simulate(Setup((wall,), heating(95), changes=(off,)), np.arange(0, 241.0, 12)).walls[0]
+
+    assert run.layer_kg[4, 0] > 2
+    assert run.layer_kg[-1, 0] < 0.5 * run.layer_kg[4, 0]
+
+
 @pytest.mark.parametrize(
     ("change", "said"),
     [
@@ -176,6 +187,17 @@ def test_changes_come_in_their_order_and_not_where_water_freezes():
 
 
 # ---------------------------------------------------------------------------------------- dry walls and films
+
+
+def test_a_face_that_is_hardly_open_is_hardly_another_than_a_tight_one():
+    """Flow through it once passed whole, however small the opening."""
+    left = [
+        dried((WallLayer(100.0, CASTABLE, 90.0),), heating(200), [0, 48], replace(TIGHT, openness=share)).water_kg[-1]
+        for share in (0.0, 1e-9, 1e-5, 1e-3, 0.03, 1.0)
+    ]
+
+    assert left == sorted(left, reverse=True)
+    assert left[0] - left[2] < 0.02 * (left[0] - left[-1])
 
 
 def test_a_dry_wall_holds_heat_alone_where_there_is_no_vapour_to_take_up():

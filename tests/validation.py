@@ -408,6 +408,26 @@ def wet_casing():
 
 
 @problem(
+    "Wet face at 60, 80 and 95 °C through a film of 0.01 m/s into dry air",
+    source="Bird, Stewart & Lightfoot, eq. 18.2-14 (Stefan): c g ln((1 - y)/(1 - ys))",
+    within=0.02,
+    because="half a cell lies before the face",
+)
+def stefan_film():
+    matter = Matter(500.0, 0.9, 1e4, 900.0, permeability_m2=1e-12, vapour_tortuosity=1.0, hygroscopic_kg_m3=0.1,
+                    liquid0_m2_s=1e-5)  # fmt: skip
+    face, grid = Face(film_w_m2k=np.inf, openness=1.0, vapour_film_m_s=0.01), Grid(first_mm=0.02, growth=1.3)
+    for degc in (60.0, 80.0, 95.0):
+        wall = Wall((WallLayer(20.0, matter, 700.0),), face, INSULATED)
+        setup = Setup((wall,), Course.steady(degc), start_degc=degc, chamber=Chamber(vapour_share=0.0))
+        kg = np.diff(simulate(setup, [0.0, 0.1, 0.2], grid, Pace()).walls[0].to_chamber_kg)[-1] / 360
+        share = saturation_line(degc)[0] / exact.ATMOSPHERE
+        molar = exact.ATMOSPHERE / (exact.GAS * (degc + exact.ZERO_K))
+        rate = exact.WATER_KG_MOL * molar * 0.01 * exact.log(1 / (1 - share))
+        yield Case(f"{degc:g} °C", rate, kg, rate)
+
+
+@problem(
     "Boiling point at 0, 1000, 2000 and 3000 m, and the wet zone of a wall that boils there",
     source="IAPWS line at the pressures of ISO 2533: 99.97, 96.7, 93.4, 90.0 °C",
     within=2e-3,

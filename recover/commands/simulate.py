@@ -34,7 +34,7 @@ COMPILING_S = 4.0
 @click.option("--plot", type=click.File("w", encoding="utf-8", lazy=True), metavar="FILE.svg",
               help="Draw it as well.")  # fmt: skip
 @click.option("--accuracy", type=click.Choice(["quick", "normal", "fine"]), default="normal", show_default=True,
-              help="How finely it is cut; what that misses is told by a second, coarser run.")  # fmt: skip
+              help="How finely it is cut; what that misses is told by a second run.")  # fmt: skip
 @click.option("--sensitivity", is_flag=True, help="Say what decides how long it takes, and what to measure.")
 @click.option("--hours", type=float, help="How long; the file's, if not given.")
 @click.option("--every", "every_h", type=float, help="Hours from row to row; the file's, if not given.")

@@ -18,10 +18,13 @@ from numpy.typing import NDArray
 from recover.base.errors import SimulationError
 from recover.physics import kernel
 from recover.physics.air import ATMOSPHERE_PA, diffusivity_m2_s, saturation_line
-from recover.physics.grid import COARSE, FINE, NORMAL, ROUGH, Grid
+from recover.physics.grid import COARSE, FINE, NORMAL, Grid
 from recover.physics.wall import HOT_VAPOUR_FILM_M_S, Course, Face, Setup, Wall, WallLayer
 
 Numbers = NDArray[np.float64]
+
+LEAST_KG_M3 = 1e-6
+"""What a cell holds at least where water is computed."""
 
 FRESH_M3_H = 15.0
 """With so much fresh air a dry wall as large as the wet one takes up 2 parts in 1000 of its water; shut, a tenth."""
@@ -53,8 +56,6 @@ STEADY = Pace(longest_s=900.0, warms_k=15.0, empties=0.3, tolerance_k=1.0)
 PATIENT = Pace(longest_s=300.0, warms_k=5.0, empties=0.1, tolerance_k=0.05)
 QUICK = Pace(longest_s=3600.0, warms_k=15.0, empties=0.4)
 """For searches and ensembles: a third of the steps, with which `COARSE` cells are as exact as the inputs deserve."""
-
-ROUGHLY = Pace(longest_s=3600.0, warms_k=30.0, empties=0.5)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -168,18 +169,19 @@ ACCURACIES: dict[Accuracy, tuple[Grid, Pace]] = {
 
 @dataclass(frozen=True)
 class Discretisation:
-    """What a run differs from another that is cut more coarsely, at the most: water [share of the first], casing [K],
-    and the highest overpressure [share]. The finer of them misses less than that."""
+    """How far a run is from another that is cut more finely, at the most: water [share of the first], casing [K], and
+    the highest overpressure [share]. Of the finest it is how far the next coarser one is."""
 
     water: float
     casing_k: float
     overpressure: float
+    finest: bool = False
 
 
 def discretisation(run: Run, accuracy: Accuracy) -> Discretisation:
-    """Run the same once more with cells and steps of the next coarser kind. Raises SimulationError."""
-    coarser = {"fine": ACCURACIES["normal"], "normal": ACCURACIES["quick"], "quick": (ROUGH, ROUGHLY)}
-    other = simulate(run.setup, run.hours, *coarser[accuracy])
+    """Run the same once more with cells and steps of the next finer kind. Raises SimulationError."""
+    beside: dict[Accuracy, Accuracy] = {"quick": "normal", "normal": "fine", "fine": "normal"}
+    other = simulate(run.setup, run.hours, *ACCURACIES[beside[accuracy]])
     most_kpa = max(float(wall.overpressure_kpa.max()) for wall in run.walls)
     other_kpa = max(float(wall.overpressure_kpa.max()) for wall in other.walls)
     return Discretisation(
@@ -188,6 +190,7 @@ def discretisation(run: Run, accuracy: Accuracy) -> Discretisation:
             float(np.abs(a.casing_degc - b.casing_degc).max()) for a, b in zip(run.walls, other.walls, strict=True)
         ),
         overpressure=abs(other_kpa / most_kpa - 1) if most_kpa > 0 else 0.0,
+        finest=accuracy == "fine",
     )
 
 
@@ -346,6 +349,12 @@ class Packed:
     unknowns: Numbers  # (n_cell, 3)
     held: Numbers  # (2,)
 
+    def finer(self, times: float) -> kernel.Kiln:
+        """Return the kiln to be run in steps that are so many times shorter."""
+        control = self.kiln.control.copy()
+        control[[kernel.LONGEST_STEP, kernel.DEGC_STEP, kernel.SHARE_STEP]] /= times
+        return self.kiln._replace(control=control)
+
     def carried(self, into: Packed) -> Packed:
         """Return what is packed for the walls as a change makes them, with what the cells that stay hold now."""
         for number, wall in enumerate(into.setup.walls):
@@ -365,7 +374,19 @@ class Packed:
                 held = self.unknowns[first : first + len(shares)]
                 into.unknowns[begin + cell] = (shares[:, None] * held).sum(axis=0) / shares.sum()
         into.held[:] = self.held
-        return into
+        return into._holding_what_it_has()
+
+    def _holding_what_it_has(self) -> Packed:
+        """Return it with every wall whose cells hold water, or gas that moved, computed as a wet one."""
+        if self.setup.closure != "coupled":
+            return self
+        parts = pairwise(self.kiln.first)
+        wet = [bool((self.unknowns[begin:end, 1] > LEAST_KG_M3 * 10).any()) for begin, end in parts]
+        coupled = self.kiln.coupled | np.array(wet)
+        for number, (begin, end) in enumerate(pairwise(self.kiln.first)):
+            if coupled[number]:
+                self.unknowns[begin:end, 1] = np.maximum(self.unknowns[begin:end, 1], LEAST_KG_M3)
+        return replace(self, kiln=self.kiln._replace(coupled=coupled))
 
     def _ends_mm(self, number: int) -> Numbers:
         """Return the ends of the cells of a wall, from the hot face."""
@@ -390,7 +411,7 @@ class Packed:
         for wall in setup.walls:
             for layer, widths, inside_m in _layers(wall, grid):
                 cells.append(_cells(layer, widths, inside_m, _radius_m(wall), number))
-                unknowns.append(_start(layer, len(widths), setup, 1e-6 if wall.wet or damp else 0.0))
+                unknowns.append(_start(layer, len(widths), setup, LEAST_KG_M3 if wall.wet or damp else 0.0))
                 number += 1
             first.append(sum(map(len, cells)))
         kiln = kernel.Kiln(

@@ -14,7 +14,7 @@ renewed when the file that holds a function changes, and not when a file it call
 from __future__ import annotations
 
 from collections.abc import Callable
-from math import exp, inf, sqrt
+from math import exp, inf, log, sqrt
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -62,6 +62,7 @@ SLACK_K, TAKEN_UP_K = (
     1.0,
     20.0,
 )  # beyond what a run was given: what the method misses, what vapour warms that is taken up
+HALF_OPEN = 0.003  # open share of a face through which half flows of what flows through one that is open
 MOST_FULL = 1.01  # beyond the pores: what it takes to push on
 OVERFLOW, OVERFLOW_RISE = 1e-6, 200.0  # m²/s of liquid in full pores, and how soon that ends where they are not
 LEAST_GAS_SHARE = 0.02  # of the pores; water that would fill them leaves so much open
@@ -112,9 +113,9 @@ QUIET = 0.2  # share of what a step may change
 STAGE = 1.0 - 0.5 * sqrt(2.0)  # of a step of second order; by it a step is as stiff as backward Euler
 
 # What follows from a cell's unknowns.
-_T, _P, _Y, _RV, _RA, _S, _RK, _KRG, _MU, _GD, _DL, _C = range(12)  # RK: the reciprocal, a resistance by length
-_WATER, _AIR, _ENERGY = 12, 13, 14
-_DERIVED = 15
+_T, _P, _Y, _RV, _RA, _S, _RK, _KRG, _MU, _GD, _DL, _PU, _C = range(13)  # RK: the reciprocal, a resistance by length
+_WATER, _AIR, _ENERGY = 13, 14, 15
+_DERIVED = 16
 _ENERGY_SCALE = 2.5e6  # J/kg: brings the energy balance to the size of the water balance
 _BAR = 1e5  # Pa: brings the pressure to the size of the other unknowns
 
@@ -217,15 +218,15 @@ def _conducts(degc, full, cell):
 
 @compiled()
 def _moves(full, cell):
-    """Return how liquid moves by a difference in filling [m²/s], and how that changes with the filling.
+    """Return how liquid creeps by a difference in filling [m²/s] and how that changes with it; and how it is pushed.
 
-    Pores that are full are no sponge: what comes in pushes out as much.
+    Pores that are full are no sponge: what comes in pushes out as much, across a joint too.
     """
     sponge = cell[D0] * exp(cell[B] * full)
     if cell[D0] == 0.0:
-        return 0.0, 0.0
+        return 0.0, 0.0, 0.0, 0.0
     pushed = OVERFLOW * exp(min(OVERFLOW_RISE * (full - 1.0), 3.0))
-    return sponge + pushed, cell[B] * sponge + OVERFLOW_RISE * pushed
+    return sponge, cell[B] * sponge, pushed, OVERFLOW_RISE * pushed
 
 
 @compiled()
@@ -244,7 +245,7 @@ def _derive(degc, water, bar, table, cell, z, j):
     if gas < LEAST_GAS_SHARE * eps:
         gas, gas_w = LEAST_GAS_SHARE * eps, 0.0
     full, full_w = water / (1000.0 * eps), 1.0 / (1000.0 * eps)
-    moves, moves_by = _moves(full, cell)
+    creeps, creeps_by, pushed, pushed_by = _moves(full, cell)
     z[j, 0, _T], z[j, 1, _T] = degc, 1.0
     z[j, 0, _P], z[j, 3, _P] = pressure, _BAR
     z[j, 0, _Y], z[j, 1, _Y], z[j, 2, _Y] = vapour / pressure, vapour_t / pressure, vapour_w / pressure
@@ -263,7 +264,8 @@ def _derive(degc, water, bar, table, cell, z, j):
     by = cell[TAU] / molar  # diffusivity times pressure: the pressure cancels
     z[j, 0, _GD], z[j, 1, _GD] = by * gas * spread, by * gas * (spread_t - spread / kelvin)
     z[j, 2, _GD] = by * gas_w * spread
-    z[j, 0, _DL], z[j, 2, _DL] = moves * 1000.0 * eps, moves_by
+    z[j, 0, _DL], z[j, 2, _DL] = creeps * 1000.0 * eps, creeps_by
+    z[j, 0, _PU], z[j, 2, _PU] = pushed * 1000.0 * eps, pushed_by
     z[j, 0, _C], z[j, 2, _C] = _conducts(degc, full, cell), cell[K_WET] * full_w
     z[j, 1, _C] = cell[K1] if COLDEST < degc < HOTTEST else 0.0
     z[j, 0, _WATER], z[j, 1, _WATER], z[j, 2, _WATER] = water + gas * rv, gas * rv_t, 1.0 + gas_w * rv + gas * rv_w
@@ -320,6 +322,8 @@ def _between(z, j, da, db, joint, work):
     else:
         soaks_a = soaks_b = 0.5 / (da + db)
         soaks = soaks_a * (z[j, 0, _DL] + z[k, 0, _DL])
+    pushes = 0.5 / (da + db)
+    soaks += pushes * (z[j, 0, _PU] + z[k, 0, _PU])
     liquid = soaks * fuller
     conducts, conducts_a, conducts_b = _in_series(z[j, 0, _C], z[k, 0, _C], da, db)
     degc = 0.5 * (z[j, 0, _T] + z[k, 0, _T])
@@ -350,7 +354,8 @@ def _between(z, j, da, db, joint, work):
         still_u = per_spread * spread_u
         vapour_u = moves_vapour * speed_u - back_vapour * still_u + share * z[at, 2, _RV] + WATER_KG_MOL * moles_u
         air_u = moves_air * speed_u - back_air * still_u + share * z[at, 2, _RA] - AIR_KG_MOL * moles_u
-        liquid_u = soaks_by * z[at, 2, _DL] * fuller + sign * soaks * z[at, 2, _S]
+        wetter = soaks_by * z[at, 2, _DL] + pushes * z[at, 2, _PU]
+        liquid_u = wetter * fuller + sign * soaks * z[at, 2, _S]
         by_side[side, 0, 1], by_side[side, 1, 1] = vapour_u + liquid_u, air_u
         heat_u = heat_by * z[at, 2, _C]
         by_side[side, 2, 1] = heat_u + vapour_u * vapour_heat + air_u * air_heat + liquid_u * liquid_heat
@@ -416,6 +421,18 @@ def _vapour_film(degc, vapour, around, vapour_around, pressure, face):
 
 
 @compiled()
+def _stefan(vapour, around):
+    """Return what of a film counts when the air in it stands still: ln((1 - y)/(1 - ys)) (1 - ys)/(ys - y).
+
+    What flows carries the share ys with it besides, which makes it the film of Stefan's tube; 1 for little vapour.
+    """
+    air, damper = max(1.0 - vapour, 1e-4), vapour - around
+    if abs(damper) < 1e-6:
+        return 1.0
+    return air * log(max(1.0 - around, 1e-4) / air) / damper if damper < 1.0 - 1e-4 else 1e-3
+
+
+@compiled()
 def _outward(z, half, around, vapour_around, pressure, face, flow, shown):
     """Fill `flow` with water, air and energy that leave a cell through a face [kg/s, kg/s, W per m²].
 
@@ -425,10 +442,12 @@ def _outward(z, half, around, vapour_around, pressure, face, flow, shown):
     flow[0] = flow[1] = 0.0
     flow[2] = _surface(z[_T], half / z[_C], around, face, shown)
     if face[OPENNESS] > 0.0:
-        speed = z[_KRG] / (z[_RK] * z[_MU] * half) * (z[_P] - pressure)
+        gapes = face[OPENNESS] / (face[OPENNESS] + HALF_OPEN)
+        speed = gapes * z[_KRG] / (z[_RK] * z[_MU] * half) * (z[_P] - pressure)
         outside = pressure / (GAS * (around + ZERO_K))
         inside = pressure / (GAS * (z[_T] + ZERO_K))
         film = _vapour_film(shown[1], z[_Y], around, vapour_around, pressure, face)
+        film *= _stefan(z[_Y], vapour_around)
         moles = (z[_Y] - vapour_around) / (half / z[_GD] + 1.0 / (inside * face[OPENNESS] * film))
         if speed > 0.0:
             vapour, air = z[_RV] * speed, z[_RA] * speed

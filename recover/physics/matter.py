@@ -6,6 +6,7 @@ Of a span it is an end, or a draw: `pick` chooses. The faces of a wall are what 
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from math import exp, inf
 from typing import TYPE_CHECKING
 
@@ -31,6 +32,8 @@ MOST_FILLED = 0.97
 
 _MOVED = ("permeability_m2", "vapour_tortuosity", "liquid0_m2_s")
 _MOST = {"porosity": 0.99, "vapour_tortuosity": 1.0}
+_TIGHTEST_M2 = 1e-17
+"""No lining is drawn tighter than the tightest castable of the table: tails of wide spans have no bottom."""
 
 
 def matter(own: Material, pick: Callable[[str, Quantity], float]) -> Matter:
@@ -63,12 +66,15 @@ def drawn_matters(own: Material, moves_times: Band, rank: Callable[[str], Values
     pores, and a conductivity that falls with heat falls more where it is high: these run against their rank. How fast
     water moves beside what the model says is one factor on all its ways, `moves_times`.
     """
+    import numpy as np
+
     drawn = {
         name: _drawn(name, quantity, rank(f"{TOGETHER[name]} of {own.family}"))
         for name, quantity in quantities(own).items()
     }
     moves = from_band(moves_times, rank(MOVES))
-    drawn |= {name: drawn[name] * moves for name in _MOVED}
+    drawn |= {name: np.minimum(drawn[name] * moves, _MOST.get(name, inf)) for name in _MOVED}
+    drawn["permeability_m2"] = np.maximum(drawn["permeability_m2"], _TIGHTEST_M2)
 
     def of(draw: int) -> Matter:
         return matter(own, lambda name, _: float(drawn[name][draw]))
@@ -101,4 +107,8 @@ def drawn_faces(casing_id: str, ranks: Ranks, part: Part = "wall") -> list[Face]
     own = casing(casing_id)
     openness = from_band(own.openness, ranks.of("openness"), most=1.0)
     wrap = from_band(own.wrap_m2k_w, ranks.of("wrapping")) if own.wrap_m2k_w else openness * 0
-    return [cold_face(part, float(share), float(around)) for share, around in zip(openness, wrap, strict=True)]
+    shines = from_band(figures().casing_emissivity, ranks.of("emissivity"), most=1.0)
+    return [
+        replace(cold_face(part, float(share), float(around)), emissivity=float(by))
+        for share, around, by in zip(openness, wrap, shines, strict=True)
+    ]

@@ -125,7 +125,7 @@ class _Layer:
 
     def drawn(self, ranks: Ranks) -> list[WallLayer]:
         own = self.layer()
-        if self.matter:
+        if self.matter or self.end != "mid":  # what is given as numbers, or as an end of the spans, stands
             return [own] * ranks.draws
         named = material(self.material)
         soaked = named.uptake.soaked_kg_m3
@@ -228,12 +228,14 @@ class _Chamber:
     gas_m3: float = Chamber.gas_m3
 
     def __post_init__(self) -> None:
-        self.chamber()
+        self.chamber(ATMOSPHERE_PA)
 
-    def chamber(self) -> Chamber:
+    def chamber(self, pressure_pa: float) -> Chamber:
         if (self.air_degc is None) != (self.humidity_percent is None):
             raise QuantityError("chamber", "air_degc or humidity_percent alone", "both, or vapour_share")
-        share = _vapour_share(self.vapour_share, self.air_degc or 0.0, self.humidity_percent, Chamber.vapour_share)
+        share = _vapour_share(
+            self.vapour_share, self.air_degc or 0.0, self.humidity_percent, Chamber.vapour_share, pressure_pa
+        )
         if self.opening and self.vent_m3_h != Chamber.vent_m3_h:
             raise QuantityError("chamber", "both of opening and vent_m3_h", "one of them")
         fresh = opening(self.opening).vent_m3_h.mid if self.opening else self.vent_m3_h
@@ -241,8 +243,8 @@ class _Chamber:
             power_kw=self.power_kw, vent_m3_h=fresh, vapour_share=share, heat_j_k=self.heat_j_k, gas_m3=self.gas_m3
         )
 
-    def drawn(self, ranks: Ranks) -> list[Chamber]:
-        own = self.chamber()
+    def drawn(self, ranks: Ranks, pressure_pa: float) -> list[Chamber]:
+        own = self.chamber(pressure_pa)
         if not self.opening:
             return [own] * ranks.draws
         fresh = from_band(opening(self.opening).vent_m3_h, ranks.of("fresh_air"))
@@ -262,10 +264,12 @@ class _Room:
     def __post_init__(self) -> None:
         self.room()
 
+    @property
+    def pressure_pa(self) -> float:
+        return pressure_at_pa(self.height_m)
+
     def room(self) -> Room:
-        share = _vapour_share(
-            self.vapour_share, self.degc, self.humidity_percent, Room.vapour_share, pressure_at_pa(self.height_m)
-        )
+        share = _vapour_share(self.vapour_share, self.degc, self.humidity_percent, Room.vapour_share, self.pressure_pa)
         return Room(_checked("room, course", self.course or Course.steady(self.degc)), share, self.height_m)
 
 
@@ -296,8 +300,8 @@ class _File:
         course = _checked("schedule", self.course or Course.of(self.start_degc, self.step))
         walls = tuple(wall.wall(self.processes) for wall in self.wall)
         return Setup(
-            walls, course, chamber=self.chamber.chamber(), room=self.room.room(), start_degc=self.start_degc,
-            closure=self.closure, phase=self.phase or Phase(),
+            walls, course, chamber=self.chamber.chamber(self.room.pressure_pa), room=self.room.room(),
+            start_degc=self.start_degc, closure=self.closure, phase=self.phase or Phase(),
             changes=tuple(one.change(self.processes) for one in self.change),
         )  # fmt: skip
 
@@ -306,7 +310,7 @@ class _File:
         walls = zip(*(one.drawn(self.processes, ranks) for one in self.wall), strict=True)
         return [
             replace(own, walls=of_draw, chamber=chamber)
-            for of_draw, chamber in zip(walls, self.chamber.drawn(ranks), strict=True)
+            for of_draw, chamber in zip(walls, self.chamber.drawn(ranks, self.room.pressure_pa), strict=True)
         ]
 
 

@@ -40,7 +40,7 @@ def view(study: Study, run: Run, missed: Discretisation, decided: Sensitivity | 
         "walls_heat_out_kwh": [_ended(one.heat_out_kwh) for one in run.walls],
         "audit": {"water_error": run.water_error, "heat_error": run.heat_error, "steps": run.steps},
         "discretisation": {"water_share": missed.water, "casing_k": missed.casing_k,
-                           "overpressure_share": missed.overpressure},
+                           "overpressure_share": missed.overpressure, "finest": missed.finest},
         "note": word.note, "cautions": word.cautions,
     } | ({"decides": decides(decided)} if decided else {})  # fmt: skip
 
@@ -253,7 +253,7 @@ def _energy_lines(shown: View) -> list[str]:
 
 def _missed_line(shown: View) -> str:
     missed = shown["discretisation"]
-    return f"{'cut in cells':18} " + words().simulate.missed(
+    return f"{'cut in cells':18} " + (words().simulate.finest if missed["finest"] else words().simulate.missed)(
         water=_percent(missed["water_share"]), kelvin=f"{missed['casing_k']:.1f}",
         pressure=_percent(missed["overpressure_share"]),
     )  # fmt: skip
