@@ -88,6 +88,15 @@ def test_a_division_names_its_rule_and_how_it_was_seen():
     assert "copper, terminals 60 °C: beyond the tables here" in plain
 
 
+def test_wire_that_carries_more_than_its_device_may_be_says_so():
+    # 3.8 kW at 240 V: 15.8 A, with a quarter 20 A. 14 AWG carries them, and by NEC 240.4(D) its device is 15 A at most
+    words = "supply --kw 3.8 --volts 240 --profile us"
+    found = {one["table"]: one for one in json.loads(run(f"{words} --json").stdout)["conductors"]}
+
+    assert (found["awg_75"]["size"], found["awg_75"]["carries_a"], found["awg_75"]["device_at_most_a"]) == (12, 25, 20)
+    assert "copper, terminals 75 °C: 12 AWG (its device 20 A at most)" in run(words).stdout
+
+
 NO_LIMIT, NOT_SHOWN = "no limit is printed in this country", "not shown at this test voltage"
 
 

@@ -652,8 +652,48 @@ def test_beyond_the_table_there_is_no_cable() -> None:
 def test_what_a_cord_carries(cable_id: str, amps: dict[float, float]) -> None:
     cord = cable_of(cable_id)
     assert {size: cord.amps[cord.sizes.index(size)] for size in amps} == amps
-    assert [cord.thinnest(capacity) for capacity in amps.values()] == list(amps)
-    assert all(cord.thinnest(capacity * 1.0001) != size for size, capacity in amps.items())
+    borne = [cord.bears_a[cord.sizes.index(size)] for size in amps]
+    assert [cord.thinnest(rating) for rating in borne] == list(amps)
+    assert all(cord.thinnest(rating * 1.0001) != size for size, rating in zip(amps, borne, strict=True))
+
+
+SMALL = {14.0: 15, 12.0: 20, 10.0: 30}
+"""The largest device before an American gauge of copper: NEC, 240.4(D), from memory; copies agree."""
+
+
+@pytest.mark.parametrize("phases", [1, 3])
+@pytest.mark.parametrize("profile", PROFILES)
+def test_no_device_is_larger_than_its_conductor_carries_or_may_be_protected_at(
+    profile: str, phases: Literal[1, 3]
+) -> None:
+    ratings = set()
+    for kw in (tenths / 10 for tenths in range(1, 400)):
+        found = supply.supply(kw, 240, phases, profile)
+        ratings.add(found.rating_a)
+        for one in (one for one in found.conductors if one.size is not None):
+            carries = one.cable.amps[one.cable.sizes.index(one.size)]
+            most = SMALL.get(one.size, inf) if one.cable.unit == "AWG" else inf
+            assert found.rating_a is not None
+            assert found.rating_a <= min(carries, most), (kw, one)
+            assert (one.carries_a, one.bears_a) == (carries, min(carries, most))
+    assert len(ratings) > 8
+
+
+@pytest.mark.parametrize(("kw", "rating", "size"), [(3.8, 20, 12), (4.7, 25, 10), (6.5, 35, 8)])
+def test_small_american_wire_is_sized_by_the_device_that_it_may_have(kw: float, rating: float, size: float) -> None:
+    # at 75 °C 14 AWG carry 20 A, 12 carry 25, 10 carry 35: NEC, 240.4(D) lets their devices be 15, 20, 30 A
+    found = supply.supply(kw, 240, 1, "us")
+    at_75 = next(one for one in found.conductors if one.cable.id == "awg_75")
+    assert (found.rating_a, at_75.size) == (rating, size)
+
+
+def test_a_judged_device_is_never_larger_than_any_table_lets_that_conductor_bear() -> None:
+    for cable in supply.supply_data().cable:
+        for size, most in zip(cable.sizes, cable.bears_a, strict=True):
+            name = f"{'awg_' if cable.unit == 'AWG' else ''}{size:g}"
+            borne = supply.bears_a(name, 3 if cable.loaded == 3 else 2, cord=cable.copper == "flexible")
+            assert borne is not None
+            assert borne <= most
 
 
 @pytest.mark.parametrize(

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from recover.engineering.supply import capacity_a
+from recover.engineering.supply import bears_a
 from recover.report.resistances import resistances
 from tests.conftest import answers_from, assessed
 
@@ -237,7 +237,7 @@ def test_circuits_side_by_side_are_judged_together_and_not_before_all_are_measur
         ("uk", 32.0, "6", "within"),
         ("uk", 32.0, "other", "within"),
         ("us", 25.0, None, "under"), ("us", 30.0, None, "within"), ("us", 30.0, "awg_10", "within"),
-        ("us", 30.0, "awg_12", "over"),
+        ("us", 30.0, "awg_12", "over"), ("us", 35.0, "awg_10", "over"),
     ],
 )  # fmt: skip
 def test_a_device_is_held_against_current_and_cable(profile, device_a, area, fit):
@@ -259,11 +259,11 @@ def test_a_device_before_an_unknown_kiln_may_be_anything():
 
 
 def test_the_least_of_the_tables_counts_for_a_cable():
-    assert [capacity_a("4", 3), capacity_a("4", 2), capacity_a("awg_8", 3)] == [28, 32, 40]  # common practice
-    assert [capacity_a("4", 3, cord=True), capacity_a("4", 2, cord=True), capacity_a("awg_8", 3, cord=True)] == [
+    assert [bears_a("4", 3), bears_a("4", 2), bears_a("awg_8", 3)] == [28, 32, 40]  # common practice
+    assert [bears_a("4", 3, cord=True), bears_a("4", 2, cord=True), bears_a("awg_8", 3, cord=True)] == [
         25, 30, 35,
     ]  # fmt: skip
-    assert [capacity_a("1.5", 2), capacity_a("awg_16", 2), capacity_a("awg_18", 2)] == [16, 13, None]
+    assert [bears_a("1.5", 2), bears_a("awg_16", 2), bears_a("awg_18", 2)] == [16, 13, None]
 
 
 # ---------------------------------------------------------------------------------------- what is said

@@ -533,5 +533,6 @@ def _division(found: Division | None) -> dict[str, Any]:
 
 def _conductor(found: Conductor) -> dict[str, Any]:
     cable = found.cable
-    return {"table": cable.id, "label": cable.label, "size": found.size, "unit": cable.unit, "drop_v": found.drop_v,
+    return {"table": cable.id, "label": cable.label, "size": found.size, "unit": cable.unit,
+            "carries_a": found.carries_a, "device_at_most_a": found.bears_a, "drop_v": found.drop_v,
             "drop_percent": found.drop_percent, "basis": cable.basis}  # fmt: skip

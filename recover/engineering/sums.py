@@ -15,7 +15,7 @@ from typing import Any, Literal
 from recover.base.conditions import Possible
 from recover.engineering.earth import EarthLimit, limit_ohm
 from recover.engineering.leakage import entry_ma
-from recover.engineering.supply import CopperClass, capacity_a, current_a, next_rating_a, plate_power_kw
+from recover.engineering.supply import CopperClass, bears_a, current_a, next_rating_a, plate_power_kw
 from recover.profiles import own_limits, profile
 
 Sum = Callable[[Sequence[Possible]], Possible]
@@ -96,7 +96,7 @@ def _one_fit(
 ) -> str:
     lines: Literal[1, 3] = 3 if phases == "three" else 1
     amps, limits = current_a(kw, volts, lines), own_limits()
-    borne = None if area == OTHER else capacity_a(area, 3 if lines == 3 else 2, cord=connection == "plug")
+    borne = None if area == OTHER else bears_a(area, 3 if lines == 3 else 2, cord=connection == "plug")
     most = max(next_rating_a(amps, profile_name) or 0.0, limits["device_most_ratio"].value * amps)
     if device_a > most or (borne is not None and device_a > borne):
         return "over"

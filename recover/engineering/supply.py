@@ -7,7 +7,7 @@ All sums are for resistive loads at rated voltage unless they say otherwise. A c
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from math import ceil, isfinite, sqrt
 from typing import Literal
@@ -47,6 +47,15 @@ class _Copper(Authority):
 
 
 @dataclass(frozen=True, kw_only=True)
+class _Protected(Authority):
+    """The largest device [A] that a code lets stand before a conductor, by size, whatever a table lets it carry."""
+
+    unit: Unit
+    sizes: list[float]
+    amps: list[float]
+
+
+@dataclass(frozen=True, kw_only=True)
 class Cable(Authority):
     """Current-carrying capacity [A] by size, thinnest first, at 30 °C in air and one circuit.
 
@@ -63,13 +72,20 @@ class Cable(Authority):
     sizes: list[float]
     amps: list[float]
 
+    @property
+    def bears_a(self) -> list[float]:
+        """The largest device [A] before each size: what the size carries, or less where a code lets it be no more."""
+        most = {size: amps for row in supply_data().protected if row.unit == self.unit
+                for size, amps in zip(row.sizes, row.amps, strict=True)}  # fmt: skip
+        return [min(amps, most.get(size, amps)) for size, amps in zip(self.sizes, self.amps, strict=True)]
+
     def thinnest(self, rating: float) -> float | None:
-        """Return the size of the thinnest cable that carries a rating [A]; None beyond the table.
+        """Return the size of the thinnest cable that bears a device of a rating [A]; None beyond the table.
 
         A help for the talk with an electrician, never a sizing.
         """
-        capacity = _least(self.amps, rating)
-        return None if capacity is None else self.sizes[self.amps.index(capacity)]
+        borne = _least(self.bears_a, rating)
+        return None if borne is None else self.sizes[self.bears_a.index(borne)]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -79,6 +95,7 @@ class _Supply:
     limit: list[Limit]
     contactor: _Contactor
     copper: list[_Copper]
+    protected: list[_Protected]
     cable: list[Cable]
     sentence: dict[str, str]
 
@@ -102,7 +119,7 @@ class Division:
 
 @dataclass(frozen=True, kw_only=True)
 class Conductor:
-    """The thinnest of a table that carries a device's rating: None beyond the table.
+    """The thinnest of a table that bears a device's rating: None beyond the table, else what it carries and bears [A].
 
     Its volt drop [V, and % of the kiln's voltage] is at the conductor's temperature under full load, so rather too
     large; None where no length was given.
@@ -110,6 +127,8 @@ class Conductor:
 
     cable: Cable
     size: float | None
+    carries_a: float | None = None
+    bears_a: float | None = None
     drop_v: float | None = None
     drop_percent: float | None = None
 
@@ -247,21 +266,21 @@ def conductor_ohm(length_m: float, size: float, copper: CopperClass, unit: Unit 
     return ohm * (figure("copper_zero_k") + degc) / (figure("copper_zero_k") + row.degc)
 
 
-def capacity_a(size: str, loaded: Literal[2, 3], *, cord: bool = False) -> float | None:
-    """Return the least that the tables for referral let a conductor carry [A]: `6` for mm², `awg_10` for a gauge.
+def bears_a(size: str, loaded: Literal[2, 3], *, cord: bool = False) -> float | None:
+    """Return the largest device [A] that every table for referral lets a conductor bear: `6` mm², `awg_10` a gauge.
 
     By those of fixed wiring, and by those of cords where it may be a `cord` or no fixed wiring is so thin. None for a
     size that stands in none.
 
-    >>> capacity_a("4", 2), capacity_a("4", 2, cord=True), capacity_a("1.5", 2), capacity_a("0.5", 2)
-    (32.0, 30.0, 16.0, None)
+    >>> bears_a("4", 2), bears_a("4", 2, cord=True), bears_a("1.5", 2), bears_a("0.5", 2), bears_a("awg_14", 2)
+    (32.0, 30.0, 16.0, None, 15.0)
     """
     number = float(size.removeprefix("awg_"))
     tables = _tables("AWG" if size.startswith("awg_") else "mm²", loaded)
     fitting = [one for one in tables if number in one.sizes]
     fixed = [one for one in fitting if one.copper != "flexible"]
     counted = fitting if cord or not fixed else fixed
-    return min((one.amps[one.sizes.index(number)] for one in counted), default=None)
+    return min((one.bears_a[one.sizes.index(number)] for one in counted), default=None)
 
 
 def _tables(unit: Unit, loaded: Literal[2, 3]) -> list[Cable]:
@@ -299,8 +318,12 @@ def _conductor(
     cable: Cable, size: float | None, amps: float, volts: float, phases: Literal[1, 3], length_m: float | None
 ) -> Conductor:
     """Return a conductor with its volt drop: 2 I R, or sqrt(3) I R between lines, of a load without reactance."""
-    if size is None or length_m is None:
-        return Conductor(cable=cable, size=size)
+    if size is None:
+        return Conductor(cable=cable, size=None)
+    at = cable.sizes.index(size)
+    found = Conductor(cable=cable, size=size, carries_a=cable.amps[at], bears_a=cable.bears_a[at])
+    if length_m is None:
+        return found
     ohm = conductor_ohm(length_m, size, cable.copper, cable.unit, cable.degc)
     drop = (sqrt(3) if phases == 3 else 2) * amps * ohm
-    return Conductor(cable=cable, size=size, drop_v=drop, drop_percent=100 * drop / volts)
+    return replace(found, drop_v=drop, drop_percent=100 * drop / volts)

@@ -191,11 +191,13 @@ def _thinnest(label: str, conductors: list[Conductor]) -> View:
 
 
 def conductor(one: Conductor) -> str:
-    """Return a conductor as its size, and what drops in it where its length is known."""
+    """Return a conductor: size, the device that a code lets it have at most, what drops in it over a known length."""
     named = words().aids
-    if one.size is None:
+    if one.size is None or one.carries_a is None or one.bears_a is None:
         return named.beyond_tables
     size = f"{one.size:g} AWG" if one.cable.unit == "AWG" else f"{show_number(one.size)} mm²"
+    if one.bears_a < one.carries_a:
+        size = named.protected(size=size, most=show_quantity(one.bears_a, "A"))
     if one.drop_v is None or one.drop_percent is None:
         return size
     return named.dropping(size=size, volts=f"{one.drop_v:.2g}", percent=f"{one.drop_percent:.2g}")
