@@ -11,6 +11,7 @@ from click.testing import CliRunner
 
 from recover.commands.calc import calc
 from recover.commands.cli import verbs
+from recover.profiles import PROFILES
 
 pytestmark = pytest.mark.quick
 
@@ -52,7 +53,7 @@ CASES = [
      {"current_a": 31.30, "next_rating_a": 32, "contactor_a": 40, "divided": None}),
     ("supply --kw 11.52 --volts 240 --profile us", {"next_rating_a": 60, "divided": False, "circuits_at_least": 1}),
     ("supply --kw 14.4 --volts 240 --profile us",
-     {"divided": True, "divided_above_a": 48, "circuits_at_least": 2, "circuit_device_a": 60}),
+     {"divided": True, "divided_above_a": 48, "circuits_at_least": 2, "circuit_device_most_a": 60}),
 ]  # fmt: skip
 
 
@@ -85,7 +86,58 @@ def test_a_division_names_its_rule_and_how_it_was_seen():
 
     assert re.search(r"^divided +yes$", plain, re.MULTILINE)
     assert re.search(r"^divided_by +.*422\.11\(F\)\(1\); published", plain, re.MULTILINE)
-    assert "copper, terminals 60 °C: beyond the tables here" in plain
+    assert "taken as equal" in plain
+
+
+def test_a_divided_kiln_is_sized_circuit_by_circuit():
+    # 14.4 kW at 240 V: 60 A, above 48 A, so two of 30 A: a device of 37.5 A, so 40 A, and 8 AWG at 60 °C bear it
+    words = "supply --kw 14.4 --volts 240 --profile us"
+    found, plain = json.loads(run(f"{words} --json").stdout), run(words).stdout
+
+    assert (found["circuit_current_a"], found["next_rating_a"], found["contactor_a"]) == (30, 40, 40)
+    assert [one["size"] for one in found["conductors"]] == [8, 8, 8]
+    assert re.search(r"^circuit_current_a +30$", plain, re.MULTILINE)
+    assert "beyond" not in plain
+
+
+def test_a_kiln_that_is_not_divided_names_no_device_of_a_division():
+    assert "60" not in "".join(re.findall(r"^circuit.*", run("supply --kw 6.5 --volts 240 --profile us").stdout, re.M))
+
+
+def test_beyond_every_step_there_is_a_word_and_no_none():
+    plain = run("supply --kw 20 --volts 230 --profile uk").stdout
+
+    assert plain.count("beyond the steps listed here; by the electrician") == 2  # the device, the contactor
+    assert "none" not in plain
+
+
+@pytest.mark.parametrize("profile", PROFILES)
+@pytest.mark.parametrize("length_m", [0.1, 30, 1000, 1e6])
+def test_volt_drops_are_printed_as_people_write_them_and_never_above_the_supply(profile, length_m):
+    plain = run(f"supply --kw 7.2 --volts 230 --profile {profile} --length {length_m}").stdout
+
+    assert not re.search(r"\de[+-]?\d", plain)
+    assert all(float(percent) < 100 for percent in re.findall(r"V, ([\d.]+) %", plain))
+    assert re.search(r"V, [\d.]+ %", plain) or "too long: more would drop in it than the supply has" in plain
+
+
+def test_a_volt_drop_stands_beside_what_the_country_prints_which_decides_nothing():
+    # BS 7671, appendix 4, 5 % of other loads than lighting; NEC 210.19(A), a note, 3 % of a branch circuit; from memory
+    said = {profile: run(f"supply --kw 7.2 --volts 230 --profile {profile} --length 10").stdout for profile in PROFILES}
+
+    for profile, percent in {"uk": 5, "eu": 5, "au_nz": 5, "us": 3}.items():
+        assert re.search(rf"^volt_drop_percent +{percent}$", said[profile], re.MULTILINE)
+        assert re.search(r"^volt_drop_by .*from memory.*decides nothing", said[profile], re.MULTILINE)
+    assert "volt_drop" not in run("supply --kw 7.2 --volts 230 --profile uk").stdout
+
+
+def test_a_table_that_begins_with_more_than_was_asked_says_so():
+    # 13 A: the table of rubber cables begins at 4 mm², that of cords far below what 13 A take
+    words = "supply --kw 2.9 --volts 230 --profile uk"
+    begins = {one["table"]: one["table_begins"] for one in json.loads(run(f"{words} --json").stdout)["conductors"]}
+
+    assert begins == {"pvc_clipped_two": True, "pvc_conduit_two": True, "cord_two": False, "rubber_two": True}
+    assert "flexible cable, rubber 60 °C, two loaded conductors: 4 mm² (its table begins there)" in run(words).stdout
 
 
 def test_wire_that_carries_more_than_its_device_may_be_says_so():

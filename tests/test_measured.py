@@ -308,7 +308,7 @@ def test_cords_are_spoken_of_unless_the_kiln_is_wired_fixed():
     assert found["fixed"] is None
     assert found["plug"] == (
         "cord, PVC or rubber 60 °C, three loaded conductors: 4 mm²; "
-        "flexible cable, rubber 60 °C, three loaded conductors: 4 mm²"
+        "flexible cable, rubber 60 °C, three loaded conductors: 4 mm² (its table begins there)"
     )
     assert row in values(forms(read(PLATE))[0]["aids"])
 
@@ -332,6 +332,10 @@ def test_the_form_about_the_supply_helps_with_rating_division_and_cable_and_says
     assert values(divided)["Elements divided into circuits of their own"] == (
         "yes: into 2 or more, each of 48 A at most behind a device of 60 A at most"
     )
+    assert values(divided)["Device before it, next standard rating"] == (
+        "35 A (1.25 times 24 A), before each of 2 equal circuits"
+    )
+    assert "maker and the electrician" in divided["caution"]
     assert "60 °C: 8 AWG" in values(small)["Cable for that device, by copies of tables"]
     assert "decides nothing" in small["caution"]
 
@@ -341,6 +345,11 @@ def test_beyond_the_standard_ratings_the_electrician_chooses():
 
     assert list(values(found).values()) == ["beyond the steps listed here; by the electrician"]
     assert "electrician chooses" in found["caution"]
+
+
+def test_the_contactor_of_a_divided_kiln_is_of_one_of_its_circuits():
+    """14.4 kW at 240 V: 60 A, two circuits of 30 A, 37.5 A with a quarter in hand."""
+    assert _contactor_order(supply(14.4, 240, 1, "us")) == "AC-1 40 A or more if one carries one of 2 equal circuits"
 
 
 def test_a_contactor_that_is_replaced_is_ordered_by_its_ac_1_rating():

@@ -32,10 +32,11 @@ from recover.engineering.thermocouples import (
     temperature_degc,
     tolerance_class,
 )
-from recover.profiles import PROFILES
+from recover.profiles import PROFILES, Limit
+from recover.profiles import profile as country
 
 if TYPE_CHECKING:
-    from recover.engineering.supply import Conductor, Division
+    from recover.engineering.supply import Conductor, Division, Supply
 
 _LEAST, _MOST = 1e-9, 1e9
 
@@ -507,32 +508,59 @@ def _supply(kw: float, volts: float, phases: str, length_m: float | None, profil
     Example:  recover calc supply --kw 2.9 --volts 230 --length 5 --profile uk
               recover calc supply --kw 14.4 --volts 240 --profile us
     """
-    from recover.engineering.supply import supply, supply_data
-    from recover.report.electrical import conductor
+    from recover.engineering.supply import supply
 
     found = supply(kw, volts, 3 if phases == "3" else 1, profile, length_m)
-    values = {"current_a": found.current_a, "next_rating_a": found.rating_a, "contactor_a": found.contactor_a,
-              **_division(found.division)}  # fmt: skip
+    values = {"current_a": found.current_a, **_division(found.division), "circuit_current_a": found.circuit_a,
+              "next_rating_a": found.rating_a, "contactor_a": found.contactor_a}  # fmt: skip
+    values |= {} if length_m is None else _volt_drop(profile)
     if as_json:
         values["conductors"] = [_conductor(one) for one in found.conductors]
+    _show("supply", values if as_json else _in_words(values, found), as_json)
+
+
+def _in_words(values: Mapping[str, Any], found: Supply) -> dict[str, Any]:
+    """Return what is printed of a supply: a word for what no rule or no step is held of, and the conductors."""
+    from recover.engineering.supply import supply_data
+    from recover.report.electrical import conductor
+    from recover.report.words import words
+
+    said, named = supply_data().sentence, words().aids
+    absent = {"divided": said["no_division"], "next_rating_a": named.beyond_steps, "contactor_a": named.beyond_steps}
+    shown = {key: absent.get(key) if value is None else value for key, value in values.items()}
+    if found.circuits == 1:
+        del shown["circuit_current_a"]
     else:
-        values["divided"] = supply_data().sentence["no_division"] if found.division is None else values["divided"]
-        values |= {f"{one.cable.label}:": conductor(one) for one in found.conductors}
-    _show("supply", values, as_json)
+        shown["divided_by"] = f"{shown['divided_by']}. {said['together']}"
+    return shown | {f"{one.cable.label}:": conductor(one) for one in found.conductors}
+
+
+def _volt_drop(profile: str) -> dict[str, Any]:
+    """Return what a country's standard prints of volt drops, beside which those of the conductors are read."""
+    from recover.engineering.supply import supply_data
+
+    rule = country(profile).find("volt_drop_percent")
+    if rule is None:
+        return {}
+    printed = f"{rule.what}; {_authority(rule)}. {supply_data().sentence['volt_drop']}"
+    return {"volt_drop_percent": rule.value, "volt_drop_by": printed}
+
+
+def _authority(rule: Limit) -> str:
+    return f"{bibliography()[rule.source]}, {rule.clause}; {BASIS_WORDS[rule.basis]}"
 
 
 def _division(found: Division | None) -> dict[str, Any]:
     """Return what a country's rule makes of the elements, with its authority; null where it prints none."""
     if found is None:
         return {"divided": None}
-    rule = found.rule
-    return {"divided": found.called_for, "divided_above_a": rule.value, "circuits_at_least": found.circuits,
-            "circuit_device_a": found.device_a,
-            "divided_by": f"{bibliography()[rule.source]}, {rule.clause}; {BASIS_WORDS[rule.basis]}"}  # fmt: skip
+    each = {"circuit_device_most_a": found.device_a} if found.called_for else {}
+    return {"divided": found.called_for, "divided_above_a": found.rule.value, "circuits_at_least": found.circuits,
+            **each, "divided_by": _authority(found.rule)}  # fmt: skip
 
 
 def _conductor(found: Conductor) -> dict[str, Any]:
     cable = found.cable
     return {"table": cable.id, "label": cable.label, "size": found.size, "unit": cable.unit,
-            "carries_a": found.carries_a, "device_at_most_a": found.bears_a, "drop_v": found.drop_v,
-            "drop_percent": found.drop_percent, "basis": cable.basis}  # fmt: skip
+            "carries_a": found.carries_a, "device_at_most_a": found.bears_a, "table_begins": found.begins,
+            "drop_v": found.drop_v, "drop_percent": found.drop_percent, "basis": cable.basis}  # fmt: skip

@@ -121,6 +121,8 @@ class Division:
 class Conductor:
     """The thinnest of a table that bears a device's rating: None beyond the table, else what it carries and bears [A].
 
+    `begins`: its table begins with it, and it bears more than was asked, so that a thinner one might do.
+
     Its volt drop [V, and % of the kiln's voltage] is at the conductor's temperature under full load, so rather too
     large; None where no length was given.
     """
@@ -129,23 +131,31 @@ class Conductor:
     size: float | None
     carries_a: float | None = None
     bears_a: float | None = None
+    begins: bool = False
     drop_v: float | None = None
     drop_percent: float | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
 class Supply:
-    """What a kiln draws in each line [A], and what is put before it: device and contactor [A], conductors.
+    """What a kiln draws in each line [A], and what is put before each of its circuits: device, contactor, conductors.
 
-    The ratings are None beyond their steps, and without a device there are no conductors for it. `division` is None
+    `circuits` are as many equal ones as the country's rule calls for; one, the whole kiln, where it calls for none.
+    The ratings [A] are None beyond their steps, and without a device there are no conductors for it. `division` is None
     where no rule divides elements.
     """
 
     current_a: float
-    rating_a: float | None
     division: Division | None
+    circuits: int
+    rating_a: float | None
     contactor_a: float | None
     conductors: list[Conductor]
+
+    @property
+    def circuit_a(self) -> float:
+        """What each circuit draws in each line [A]."""
+        return self.current_a / self.circuits
 
 
 @cache
@@ -293,37 +303,44 @@ def _tables(unit: Unit, loaded: Literal[2, 3]) -> list[Cable]:
 def supply(kw: float, volts: float, phases: Literal[1, 3], profile: str, length_m: float | None = None) -> Supply:
     """Return what a kiln of so much power [kW, V] draws, and what a country's rules and tables put before it.
 
-    With a length [m] of cable or cord, their volt drop: resistance alone, which is enough up to 25 mm². Raises
-    QuantityError.
+    Where a rule divides the elements, what is put before each circuit is for its share. With a length [m] of cable or
+    cord, their volt drop: resistance alone, which is enough up to 25 mm². Raises QuantityError.
 
     >>> found = supply(7.2, 230, 1, "uk", length_m=5)
     >>> found.rating_a, [(one.cable.id, one.size) for one in found.conductors][:2]
     (32.0, [('pvc_clipped_two', 4.0), ('pvc_conduit_two', 4.0)])
     """
     amps = current_a(kw, volts, phases)
-    rating = next_rating_a(amps, profile)
+    divided = division(amps, profile)
+    circuits = divided.circuits if divided else 1
+    rating = next_rating_a(amps / circuits, profile)
     tables = _tables("AWG" if country(profile).imperial else "mm²", 3 if phases == 3 else 2)
     return Supply(
         current_a=amps,
+        division=divided,
+        circuits=circuits,
         rating_a=rating,
-        division=division(amps, profile),
-        contactor_a=contactor_rating_a(amps),
+        contactor_a=contactor_rating_a(amps / circuits),
         conductors=[] if rating is None else [
-            _conductor(cable, cable.thinnest(rating), amps, volts, phases, length_m) for cable in tables
+            _dropping(_thinnest(cable, rating), amps / circuits, volts, phases, length_m) for cable in tables
         ],
     )  # fmt: skip
 
 
-def _conductor(
-    cable: Cable, size: float | None, amps: float, volts: float, phases: Literal[1, 3], length_m: float | None
-) -> Conductor:
-    """Return a conductor with its volt drop: 2 I R, or sqrt(3) I R between lines, of a load without reactance."""
+def _thinnest(cable: Cable, rating: float) -> Conductor:
+    """Return the thinnest conductor of a table for a device's rating [A]."""
+    size = cable.thinnest(rating)
     if size is None:
         return Conductor(cable=cable, size=None)
     at = cable.sizes.index(size)
-    found = Conductor(cable=cable, size=size, carries_a=cable.amps[at], bears_a=cable.bears_a[at])
-    if length_m is None:
+    bears, begins = cable.bears_a[at], at == 0 and cable.bears_a[at] > rating
+    return Conductor(cable=cable, size=size, carries_a=cable.amps[at], bears_a=bears, begins=begins)
+
+
+def _dropping(found: Conductor, amps: float, volts: float, phases: Literal[1, 3], length_m: float | None) -> Conductor:
+    """Return a conductor with its volt drop: 2 I R, or sqrt(3) I R between lines, of a load without reactance."""
+    if found.size is None or length_m is None:
         return found
-    ohm = conductor_ohm(length_m, size, cable.copper, cable.unit, cable.degc)
+    ohm = conductor_ohm(length_m, found.size, found.cable.copper, found.cable.unit, found.cable.degc)
     drop = (sqrt(3) if phases == 3 else 2) * amps * ohm
     return replace(found, drop_v=drop, drop_percent=100 * drop / volts)

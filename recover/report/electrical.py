@@ -149,29 +149,44 @@ def _supply_aids(country: Profile, drawn: Supply, *, cords: bool) -> View:
     rows.append(_thinnest(named.cable, [one for one in drawn.conductors if one.cable.copper != "flexible"]))
     if cords:
         rows.append(_thinnest(named.cord, [one for one in drawn.conductors if one.cable.copper == "flexible"]))
-    return {"rows": rows, "caution": supply_data().sentence["cable"]}
+    said = supply_data().sentence
+    return {"rows": rows, "caution": " ".join([said["cable"], *([said["together"]] if drawn.circuits > 1 else [])])}
 
 
 def _contactor_aids(drawn: Supply) -> View:
     """Return the row about a contactor that is replaced."""
-    named, rating, amps = words().aids, drawn.contactor_a, show_quantity(drawn.current_a, "A")
+    named, rating, amps = words().aids, drawn.contactor_a, show_quantity(drawn.circuit_a, "A")
     value = named.contactor_value(rating=show_quantity(rating, "A"), amps=amps) if rating else named.beyond_steps
-    return {"rows": [{"label": named.contactor, "value": value}], "caution": supply_data().sentence["contactor"]}
+    return {
+        "rows": [{"label": named.contactor(load=_load(drawn)), "value": value}],
+        "caution": supply_data().sentence["contactor"],
+    }
 
 
 def _contactor_order(drawn: Supply) -> str:
     """Return what an order for a contactor says of its rating."""
     named, rating = words().aids, drawn.contactor_a
-    return named.contactor_order(rating=show_quantity(rating, "A")) if rating else named.beyond_steps
+    return named.contactor_order(rating=show_quantity(rating, "A"), load=_load(drawn)) if rating else named.beyond_steps
+
+
+def _load(drawn: Supply) -> str:
+    """Return what a contactor carries where a rule divides the elements, and where none does."""
+    return words().aids.one_of(circuits=drawn.circuits) if drawn.circuits > 1 else words().aids.whole
 
 
 def _next_rating(country: Profile, drawn: Supply) -> View:
-    named, rating, amps = words().aids, drawn.rating_a, show_quantity(drawn.current_a, "A")
+    named = words().aids
+    return {"label": named.rating, "value": _rating(country, drawn) if drawn.rating_a else named.beyond_steps}
+
+
+def _rating(country: Profile, drawn: Supply) -> str:
+    """Return the device before the kiln, or before each circuit where a rule divides its elements."""
+    named, rating = words().aids, show_quantity(drawn.rating_a or 0.0, "A")
+    amps = show_quantity(drawn.circuit_a, "A")
     factor = named.factor if country.figure("load_factor") > 1 else named.no_factor
-    value = named.beyond_steps
-    if rating:
-        value = named.rating_value(rating=show_quantity(rating, "A"), factor=factor, amps=amps)
-    return {"label": named.rating, "value": value}
+    if drawn.circuits == 1:
+        return named.rating_value(rating=rating, factor=factor, amps=amps)
+    return named.rating_each(rating=rating, factor=factor, amps=amps, circuits=drawn.circuits)
 
 
 def _subdivide(found: Division | None) -> list[View]:
@@ -198,9 +213,13 @@ def conductor(one: Conductor) -> str:
     size = f"{one.size:g} AWG" if one.cable.unit == "AWG" else f"{show_number(one.size)} mm²"
     if one.bears_a < one.carries_a:
         size = named.protected(size=size, most=show_quantity(one.bears_a, "A"))
+    if one.begins:
+        size = named.begins(size=size)
     if one.drop_v is None or one.drop_percent is None:
         return size
-    return named.dropping(size=size, volts=f"{one.drop_v:.2g}", percent=f"{one.drop_percent:.2g}")
+    if one.drop_percent >= 100:
+        return named.too_long(size=size)
+    return named.dropping(size=size, volts=show_number(one.drop_v, 2), percent=show_number(one.drop_percent, 2))
 
 
 # ---------------------------------------------------------------------------------------- what an order needs
