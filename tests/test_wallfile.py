@@ -1,14 +1,18 @@
 """Wall files: what cannot be is refused at its place, and what is written is read back the same."""
 
+import tomllib
+from dataclasses import fields, is_dataclass
 from math import exp, inf
 from pathlib import Path
+from typing import get_args, get_type_hints
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from recover.base.errors import DataError, QuantityError
-from recover.physics.air import saturation_line
+from recover.physics.air import boiling_degc, saturation_line
+from recover.physics.drying import simulate
 from recover.physics.materials import ENDS, material, materials
 from recover.physics.wall import (
     Chamber,
@@ -21,7 +25,7 @@ from recover.physics.wall import (
     Wall,
     WallLayer,
 )
-from recover.physics.wallfile import Study, read, write
+from recover.physics.wallfile import Study, _File, read, write
 from tests.conftest import cases
 
 EXAMPLES = Path(__file__).parents[1] / "examples" / "walls"
@@ -271,6 +275,50 @@ def test_what_is_written_is_read_back_the_same(tmp_path, setup, title, hours, ev
     write(setup, title, hours, tmp_path / "wall.toml", every_h)
 
     assert read(tmp_path / "wall.toml") == Study(title, setup, hours, every_h)
+
+
+def parts_of(kind):
+    """Yield each part of a wall file, from the whole file on, with the part that stands under each of its keys."""
+    hints = {name: hint for name, hint in get_type_hints(kind).items() if name in {one.name for one in fields(kind)}}
+    under = {name: next(filter(is_dataclass, (hint, *get_args(hint))), None) for name, hint in hints.items()}
+    yield kind, under
+    for part in filter(None, under.values()):
+        yield from parts_of(part)
+
+
+def keys_of(table, kind, parts):
+    """Yield each key of a file with the part that it is a key of."""
+    for key, value in table.items():
+        yield kind, key
+        for one in value if isinstance(value, list) else [value]:
+            if isinstance(one, dict):
+                yield from keys_of(one, parts[kind][key], parts)
+
+
+def test_the_examples_show_every_key_of_a_wall_file():
+    parts = dict(parts_of(_File))
+    files = [tomllib.loads(path.read_text("utf-8")) for path in EXAMPLES.glob("*.toml")]
+    tables = [{key: value for key, value in one.items() if key not in ("format", "version")} for one in files]
+    shown = {pair for table in tables for pair in keys_of(table, _File, parts)}
+
+    assert {(kind.__name__, key) for kind, under in parts.items() for key in under} == {
+        (kind.__name__, key) for kind, key in shown
+    }
+
+
+def test_what_is_altered_in_an_example_is_seen_in_its_run():
+    """The wet board goes at 24 h with its water, a dry one comes at 72 h and takes up some."""
+    run = simulate(read(EXAMPLES / "board-off-and-on.toml").setup, [0, 23, 25, 71, 90]).walls[0]
+    brick, board, dry = run.layer_kg.T
+
+    assert (board[1] > 5, board[2]) == (True, 0)
+    assert (dry[3], dry[4] > 0.1) == (0, True)
+    assert brick[0] > brick[2] > brick[4]
+
+
+def test_at_a_high_place_water_boils_colder_than_at_the_sea():
+    assert read(EXAMPLES / "high-place.toml").setup.room.pressure_pa == pytest.approx(79_500, rel=0.002)
+    assert boiling_degc(79_500) == pytest.approx(93, abs=0.5)
 
 
 @pytest.mark.parametrize("path", sorted(EXAMPLES.glob("*.toml")), ids=lambda path: path.stem)
