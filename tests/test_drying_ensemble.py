@@ -94,9 +94,9 @@ def _hours_at_200(asked):
 
 def test_printed_hours_of_stages_claim_no_more_than_is_known():
     """Stages that grow hotter hurry what is slow: the draws alone would spread by a quarter."""
-    hours = staged(
-        half_flooded(casing="loosened", opening="forced", draws=24, pan="removed", **BRICK_WEIGHED)
-    ).hours_to_nine_tenths
+    asked = half_flooded(casing="loosened", opening="forced", draws=24, pan="removed", **BRICK_WEIGHED)
+    long = tuple(replace(stage, hours_from=200.0, hours_to=240.0) for stage in asked.stages)
+    hours = staged(replace(asked, stages=long)).hours_to_nine_tenths
 
     assert hours.p10 <= hours.p50 * 0.7
     assert hours.p90 >= hours.p50 * 1.4
@@ -134,7 +134,9 @@ def test_every_draw_begins_with_the_water_that_was_drawn(lining):
         sum(wall.area_m2 * _volume_m(wall) for wall in setup.walls) for setup in setups_of(asked)
     ]  # fmt: skip
 
-    assert kg == pytest.approx(drawn, rel=1e-6)
+    assert np.median(kg / drawn) == pytest.approx(1, rel=1e-6)
+    assert (np.array(kg) <= drawn * (1 + 1e-6)).all()  # what its pores do not hold has run out of it
+    assert (np.array(kg) > 0.9 * drawn).all()
 
 
 def _volume_m(wall):

@@ -1,6 +1,7 @@
 """What no wall can come to is refused, with the place, the hour and what to change; all else is sound."""
 
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -196,8 +197,9 @@ def test_a_face_that_is_hardly_open_is_hardly_another_than_a_tight_one():
         for share in (0.0, 1e-9, 1e-5, 1e-3, 0.03, 1.0)
     ]
 
-    assert left == sorted(left, reverse=True)
-    assert left[0] - left[2] < 0.02 * (left[0] - left[-1])
+    assert all(more_open < less_open + 0.06 for less_open, more_open in pairwise(left))  # 7 parts in 1000 by the cells
+    assert left[0] == pytest.approx(left[2], abs=0.06)
+    assert left[2] > left[3] + 0.5 > left[4] + 1
 
 
 def test_a_dry_wall_holds_heat_alone_where_there_is_no_vapour_to_take_up():
