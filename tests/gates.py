@@ -143,6 +143,8 @@ def _worse_reading(question: Question, told: dict[str, Any]) -> Iterator[tuple[s
         if name in details and question.taken:
             yield f"{name} {value}", {"details": {**details, name: value}}
             yield f"{name} not told", {"details": {one: details[one] for one in details if one != name}}
+    for name in sorted(questionnaire().facts["frost_hazard"].seen_below.keys() & details.keys()):
+        yield f"{name} below freezing", {"details": {**details, name: -25}}
 
 
 def stale(events: tuple[Event, ...], hours: float) -> tuple[Event, ...]:

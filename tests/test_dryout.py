@@ -6,11 +6,24 @@ import pytest
 
 from recover.engineering.circuits import circuit_ohm, inferred_kw
 from recover.engineering.supply import current_a
-from recover.judged.dryout import _Assumed, _disagreement, _held, _wet_lining, dry_outs, heatings, lacking, linings
+from recover.judged.dryout import (
+    _Assumed,
+    _disagreement,
+    _held,
+    _wet_lining,
+    dry_outs,
+    heatings,
+    lacking,
+    linings,
+    to_weigh,
+)
 from recover.physics.estimate import estimate as estimate_by_hand
 from recover.physics.staged import setups_of
 from recover.physics.uptake import dry_kg, layer_water, water_kg
-from tests.conftest import assessed
+from recover.report.lining_water import lining_water, stage_lines
+from recover.report.paper import Numbered
+from tests.conftest import NOW, assessed, events_of
+from tests.gates import assessed_at, said
 from tests.test_wetmap import HEIGHTS, KILN
 
 ROUND = {
@@ -321,6 +334,26 @@ def test_in_a_frozen_room_no_drying_is_counted_and_the_water_is():
     assert found.drying.run is None
     assert not dry_outs(assessed(DRY))[0].drying.frozen
     assert heatings(read_air(0.0))["kiln/1"].room_degc == 0.0
+
+
+@pytest.mark.parametrize("mild", [8.0, 30.0])
+def test_one_mild_reading_thaws_no_kiln(mild):
+    frozen = events_of({**ROUND, "event.air": 80}, {"event.air": {"details": {"air_c": -5.0}}})
+    found = assessed_at(said(tuple(frozen), "event.air", NOW, details={"air_c": mild}), NOW)
+
+    assert heatings(found) == {}
+    assert "one mild reading thaws nothing" in " ".join(stage_lines(found))
+
+
+def test_a_brick_is_to_be_weighed_where_none_was_and_one_holds_water():
+    weighed = {"lining.brick_wet": 1.25, "lining.brick_dry": 0.796, "lining.brick_volume": 1.66}
+    narrows = "A brick weighed wet"
+
+    assert to_weigh(assessed(ROUND), "kiln/1")
+    assert not to_weigh(assessed({**ROUND, **{f"{name}{KILN}": value for name, value in weighed.items()}}), "kiln/1")
+    assert not to_weigh(assessed(DRY), "kiln/1")
+    assert narrows in lining_water(assessed(ROUND), Numbered())["dryings"][0]["spans"]
+    assert narrows not in lining_water(assessed(DRY), Numbered())["dryings"][0]["spans"]
 
 
 def test_a_room_that_was_read_below_freezing_is_a_frost_on_the_register_until_somebody_clears_it():

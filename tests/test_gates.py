@@ -11,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from examples.story import tell
+from recover.asked.told import split_key
 from recover.job.folder import open_job
 from recover.judged.holds import hold_states
 from recover.profiles import PROFILES
@@ -187,6 +188,49 @@ def test_one_thing_made_wrong_closes_own_heat(key, change):
 
     assert any(missing), key
     assert own_heat(said(completed(), key, **change, **measured)) != "released"
+
+
+FROST = [("event.air", "air_c"), (f"zone.insulation{ZONE}", "air_c"), (f"zone.insulation{ZONE}", "lining_c"),
+         (f"wire.insulation{K}/wiring/power", "air_c")]  # fmt: skip
+
+
+def read_at(events, key, detail, degc, at=LATER):
+    """Return a journal with a reading given again, and beside it another temperature."""
+    details = {**last(events, key).data.get("details", {}), detail: degc}
+    return said(events, key, at, details=details, measured=at.isoformat(timespec="seconds"))
+
+
+@pytest.mark.parametrize(("key", "detail"), FROST)
+def test_a_reading_below_freezing_closes_all_that_was_released_and_says_why(key, detail):
+    """From -60 °C: what is colder than anybody thought of is not refused."""
+    for degc in (-0.5, -25.0, -60.0):
+        events = read_at(completed(), key, detail, degc)
+        (say,) = [str(one) for one in states(events)["hazards"].unmet if "ever found" in one.say]
+
+        assert {states(events)[name].state for name in ("hazards", "isolated", "energise", "own_heat")} == {"closed"}
+        assert f"ice or frost: {answers_at(events).slate_of(key.split('@')[0], address_of(key))}" in say
+        assert f"{degc:g} °C" in say
+
+
+def address_of(key):
+    return split_key(key)[1]
+
+
+@pytest.mark.parametrize(("key", "detail"), FROST)
+def test_a_milder_reading_thaws_nothing_until_somebody_clears_the_frost(key, detail):
+    frozen = read_at(completed(), key, detail, -25.0)
+    milder = read_at(frozen, key, detail, 18.0, LATER + timedelta(minutes=4))
+
+    assert states(milder)["hazards"].state == "closed"
+    assert states(milder)["own_heat"].state == "closed"
+
+
+def test_mild_air_ends_no_signature():
+    """Nothing rests on it: of what is read beside a reading only frost is a sign."""
+    events = read_at(completed(), "event.air", "air_c", 18.0)
+
+    assert own_heat(events) == "released"
+    assert states(events)["hazards"].ended == ()
 
 
 @pytest.mark.parametrize(("megohms", "closed"), [((8, 1.1), True), ((1.5, 1.1), False), ((8, 1.1, 1.2, 1.2), True)])

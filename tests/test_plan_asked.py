@@ -283,5 +283,6 @@ def test_a_kiln_in_a_frozen_room_is_thawed_before_anything_is_planned():
 
     assert kiln.own is None
     assert kiln.comparison is None
-    assert [line for line in kiln.missing if line.startswith("The room was below freezing")] == list(kiln.missing)
+    assert [line for line in kiln.missing if line.startswith("It was below freezing")] == list(kiln.missing)
     assert "Thaw the kiln first" in kiln.missing[0]
+    assert "cleared by name (slate 321)" in kiln.missing[0]

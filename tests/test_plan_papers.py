@@ -311,6 +311,13 @@ def test_the_way_that_is_recommended_has_its_reason():
     assert kiln["ways"][1]["marks"] == ["recommended", "followed"]
 
 
+def test_a_plan_that_is_overtaken_recommends_nothing():
+    (kiln,) = section("outside", changed=True)["kilns"]
+
+    assert kiln["chosen"] == ["Was followed until then, and is not now: Warm enclosure around the kiln."]
+    assert not any(row["marks"] for row in kiln["ways"])
+
+
 def test_a_way_that_was_asked_for_is_said_to_be():
     plan = sample_plan.job_plan(sample_plan.planned(way="small_heater"))
     (kiln,) = plan_section(found(), plan, Numbered())["kilns"]

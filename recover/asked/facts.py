@@ -117,6 +117,17 @@ class Facts(PossibleAnswers):
             self._read |= {key_of(name, at) for at in self.components(self.questions.questions[name].per)}
         if fact.seen_by:
             yield from self._seen_by(fact.seen_by)
+        for name in self.questions.signs(fact):
+            yield from (one for one in self._ever_told(name) if self.below(fact, one))
+
+    def _ever_told(self, name: str) -> Iterator[Answer]:
+        """Yield all that was ever said to a question, of any component."""
+        yield from chain(*(told for key, told in self.history.items() if split_key(key)[0] == name))
+
+    @staticmethod
+    def below(fact: Fact, answer: Answer) -> list[str]:
+        """Return the details of a reading by which it is a sign of a hazard."""
+        return [one for one, least in fact.seen_below.items() if answer.details.get(one, least) < least]
 
     def _seen_by(self, name: str) -> Iterator[Answer]:
         """Yield the answers by which a fact certainly says yes of a component, or did before one was changed."""

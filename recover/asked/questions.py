@@ -6,7 +6,7 @@ follows. `compiled` reads both into what stands here.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from math import inf
@@ -252,7 +252,8 @@ class Fact:
     """What rules test: a value out of a closed list, judged from answers.
 
     Exactly one of: `cases` with `otherwise`; `same_as` a question's choice; how it stands with one `hazard` of the
-    register, which other answers may have `seen` as well, or a fact that certainly says yes (`seen_by`); the
+    register, which other answers may have `seen` as well, or a fact that certainly says yes (`seen_by`), or a detail of
+    any reading that lies below a number (`seen_below`: what lies above says nothing, and nothing rests on it); the
     component's own name (`member`); the worst that another fact comes to over its family (`worst_of`); how far
     water reached it (`wet`, a kind of wetmap.py, with the questions it rests on as `of`); a number of hours
     (`hours_between` two moments); a number that is the ratio of two answers (`ratio_of`); what a `sum` of
@@ -283,6 +284,7 @@ class Fact:
     hazard: str = ""
     seen: dict[str, list[str]] = field(default_factory=dict)
     seen_by: str = ""
+    seen_below: dict[str, float] = field(default_factory=dict)
     printed: list[_OnPaper] = field(default_factory=list)
 
     @property
@@ -362,6 +364,10 @@ class Questionnaire:
     def _grounds(self) -> dict[str, frozenset[str]]:
         """What was found for each name so far: data that never change are asked again and again."""
         return {}
+
+    def signs(self, fact: Fact) -> Iterator[str]:
+        """Yield the readings of which a detail may be a sign of a hazard."""
+        yield from (one.id for one in self.question if any(detail.id in fact.seen_below for detail in one.details))
 
     def listing(self, kind: str) -> frozenset[str]:
         """Return the questions that say which members of a family there are, and which of the families that hold it."""

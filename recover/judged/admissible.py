@@ -16,7 +16,7 @@ from typing import Any
 from recover.asked.answers import Answers
 from recover.asked.facts import CLEARED
 from recover.asked.possible import WATER_OUT
-from recover.asked.questions import HIGHER_THAN_BEFORE, NOT_FIRST, OTHER_THAN_BEFORE, Question
+from recover.asked.questions import HIGHER_THAN_BEFORE, NOT_FIRST, OTHER_THAN_BEFORE, Fact, Question
 from recover.asked.told import (
     RENEWED,
     Answer,
@@ -32,7 +32,7 @@ from recover.asked.told import (
 )
 from recover.base.addresses import JOB, Address, is_listed, name_of
 from recover.base.conditions import OF_TABLE, Condition, alternatives
-from recover.base.measures import is_ahead, show_hours, show_moment
+from recover.base.measures import is_ahead, show_hours, show_moment, show_quantity
 from recover.judged.failed import because_of
 from recover.judged.outcomes import acts, asking, inputs_of
 from recover.profiles import Profile
@@ -103,7 +103,23 @@ def failing(answers: Answers, when: Condition, at: Address) -> list[str]:
     of = [one for one in given if one.question in asked and (
         one.question in failed or (asked[one.question].kind == "reading" and one.question in judged_from))]  # fmt: skip
     because = {one.line: why for one in of if (why := because_of(answers, one))}
-    return [_head(answers, one, because.get(one.line, "")) for one in of if one.line in because or not because]
+    heads = [_head(answers, one, because.get(one.line, "")) for one in of if one.line in because or not because]
+    return [*heads, *(_hazard(answers, fact) for fact in _open_hazards(answers, failed))]
+
+
+def _open_hazards(answers: Answers, failed: Iterable[str]) -> Iterator[Fact]:
+    """Yield each hazard among facts that fail which was found and is not cleared."""
+    facts = (answers.questions.facts[name] for name in failed if name in answers.questions.facts)
+    yield from (fact for fact in facts if fact.hazard and answers.sightings(fact))
+
+
+def _hazard(answers: Answers, fact: Fact) -> str:
+    """Return a hazard with what last showed it: `ice or frost: slate 71 (80 %: air temperature -5 °C)`."""
+    sign = max(answers.sightings(fact), key=known_order)
+    details = {one.id: one for one in answers.questions.questions[sign.question].details}
+    shown = (f"{details[one].ask.lower()} {show_quantity(sign.details[one], details[one].unit)}"
+             for one in answers.below(fact, sign))  # fmt: skip
+    return f"{fact.label}: {_head(answers, sign, ', '.join(shown))}"
 
 
 def _head(answers: Answers, answer: Answer, because: str = "") -> str:

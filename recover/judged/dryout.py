@@ -163,6 +163,15 @@ def _wet_lining(found: Assessment, kiln: Address, assumed: _Assumed) -> _Wet:
     return _Wet(whole, staying, soaked | weighed, "weighed" if weighed else "assumed")
 
 
+def to_weigh(found: Assessment, kiln: Address) -> bool:
+    """Whether weighing a brick would tell more: insulating brick that stays holds water, and none was weighed."""
+    if lacking(found, kiln):
+        return False
+    wet = _wet_lining(found, kiln, _Assumed())
+    layers = (layer for stack in wet.staying.stacks for layer in stack.layers)
+    return wet.knowledge == "assumed" and any(one.wet != "dry" and one.material.id in BRICK for one in layers)
+
+
 def _held(answers: Answers, kiln: Address, wet: _Wet) -> Held:
     rows, drawn = layer_water(wet.whole, wet.known), drawn_water(wet.whole, Ranks(DRAWS, SEED), wet.known)
     water, grams = drawn.sum(axis=0), _salt_g_l(answers)
@@ -226,8 +235,14 @@ def heatings(found: Assessment) -> dict[Address, Heating]:
 
 
 def frozen(answers: Answers) -> bool:
-    """Whether the room's air was below freezing when it was read last."""
-    return answers.fact("room_frozen", JOB) == frozenset({"yes"})
+    """Whether a reading below freezing is not cleared as frost, or the room's air was below freezing when last read.
+
+    One mild reading thaws nothing: a kiln takes days.
+    """
+    fact, air_degc = answers.questions.facts["frost_hazard"], air_of_room_degc(answers)
+    is_open = answers.fact(fact.id, JOB) == frozenset({"open"})
+    was_read = any(answers.below(fact, one) for one in answers.sightings(fact))
+    return (is_open and was_read) or (air_degc is not None and air_degc < 0)
 
 
 def _wet_linings(found: Assessment) -> dict[Address, _Wet]:

@@ -101,14 +101,13 @@ def _reckoned(answers: Answers, what: str, at: Address, country: Profile) -> Pos
     `plate_ratio`: ohms of an element over those its plate calls for. `odd`: whether an element differs from its like.
     `off_boiling`: kelvins by which a probe misses the boiling point. `zone_ratio`: ohms of all circuits over those of
     the plate. `papers_fit` and `power_fit`: how power by ohms and connection lies beside the plate.
-    `room_frozen`: whether the air was below freezing when it was read.
     `course`: whether readings of a zone fall. `earth_since`: since when the earth of a part is within its limit. Those
     of READ_BY: whether the kiln was dead when something was read. Those of SHOWN_AFTER: the worst that heatings showed.
     Those of RISES: whether insulation rose several times within the hour, and nobody who may in a country tells why.
     """
     judges = {"plate_ratio": _plate_ratio, "odd": _odd, "off_boiling": _off_boiling, "zone_ratio": _zone_ratio,
               "papers_fit": _papers_fit, "power_fit": _power_fit, "course": _course,
-              "earth_since": _earth_since, "room_frozen": _room_frozen}  # fmt: skip
+              "earth_since": _earth_since}  # fmt: skip
     if what in RISES:
         return frozenset({"yes" if risen_from(answers, what, at, country) else "no"})
     if what in SHOWN_AFTER:
@@ -266,11 +265,6 @@ def _off_boiling(answers: Answers, at: Address) -> Possible:
         found.append(abs(shown - boiling_degc(air_hpa(altitude_m))))
     known = [one for one in found if one is not None]
     return frozenset({max(known)}) if known else None
-
-
-def _room_frozen(answers: Answers, _at: Address) -> Possible:
-    air_degc = air_of_room_degc(answers)
-    return None if air_degc is None else frozenset({"yes" if air_degc < 0 else "no"})
 
 
 def air_of_room_degc(answers: Answers) -> float | None:

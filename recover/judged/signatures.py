@@ -151,7 +151,7 @@ def _lines_to_look_at(ground: Ground, release: Release) -> list[int]:
 
 def _touching(ground: Ground, release: Release) -> frozenset[str]:
     """Return every question whose answers can close what a signature rests on: what its needs are judged from or look
-    at, what is renewed and undoes that, and what must fit with it."""
+    at, what is renewed and undoes that, what must fit with it, and what may show a hazard beside what it says."""
     questions = ground.answers.questions
     read = {split_key(key)[0] for key in {*(release.rests_on or {}), *ground.read}} | ground.judged_from
     asked = [questions.questions[name] for name in read if name in questions.questions]
@@ -159,7 +159,8 @@ def _touching(ground: Ground, release: Release) -> frozenset[str]:
     undone = {name for one in asked for name, _ in questions.undoes(one)}
     checks = (check for check in questions.check if read & {*check.closing})
     beside = {name for check in checks for name in check.questions}
-    return frozenset(read | renewed | undone | beside)
+    signs = {name for fact in questions.fact if fact.id in read for name in questions.signs(fact)}
+    return frozenset(read | renewed | undone | beside | signs)
 
 
 def _changed(ground: Ground, release: Release, judged_from: frozenset[str]) -> Iterator[tuple[datetime, str]]:

@@ -7,7 +7,7 @@ from typing import Any
 from recover.base.measures import show_number, show_quantity
 from recover.base.sources import BASIS_WORDS, Citation
 from recover.judged.assessment import Assessment
-from recover.judged.dryout import DRAWS, Drying, DryOut, Held, dry_outs
+from recover.judged.dryout import DRAWS, Drying, DryOut, Held, dry_outs, to_weigh
 from recover.physics.draws import Spread
 from recover.physics.figures import casing, opening, pans
 from recover.physics.staged import At, Staged, middle_run
@@ -35,7 +35,7 @@ def lining_water(found: Assessment, numbered: Numbered) -> View:
 def _drying(found: Assessment, one: DryOut, numbered: Numbered) -> View:
     return {
         "kiln": found.answers.label(one.kiln), "missing": list(one.missing), "assumed": list(one.assumed),
-        "pan": _pan(one), "spans": words().drying.spans(draws=show_number(DRAWS)),
+        "pan": _pan(one), "spans": _spans(found, one),
         "water": _water(found, one.held) if one.held else [],
         "figures": _figures(found, one.held, one.drying) if one.held and one.drying else [],
         "stages": _stages(one.drying, numbered) if one.drying else [],
@@ -47,6 +47,12 @@ def _drying(found: Assessment, one: DryOut, numbered: Numbered) -> View:
         "nothing": _nothing(one.drying) if one.drying else "",
         "lining": words().stage_class[one.drying.lining] if one.drying else "",
     }  # fmt: skip
+
+
+def _spans(found: Assessment, one: DryOut) -> str:
+    """Say what the spans are, and what narrows them where it was not done."""
+    told = words().drying
+    return " ".join([told.spans(draws=show_number(DRAWS)), *([told.weigh] if to_weigh(found, one.kiln) else [])])
 
 
 def _nothing(drying: Drying) -> str:
@@ -150,6 +156,8 @@ def stage_lines(found: Assessment) -> list[str]:
         if one.drying and one.drying.run:
             lines += [found.answers.label(one.kiln), *_held_lines(one.drying.run), _run(one.drying)]
             lines += [words().drying.disagrees[one.drying.disagrees]] if one.drying.disagrees else []
+        elif one.drying:
+            lines += [found.answers.label(one.kiln), _nothing(one.drying)]
     return lines
 
 

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from recover.base.measures import show_moment, show_number, show_quantity
 from recover.judged.assessment import Assessment
+from recover.judged.dryout import to_weigh
 from recover.plan.prices import money, price_kwh
 from recover.plan.strategies import Strategy
 from recover.plan.strategies import cards as ways
@@ -36,8 +37,8 @@ def plan_section(found: Assessment, plan: JobPlan, numbered: Numbered, *, change
     return {
         "changed": told.changed if changed else "",
         "calculation": told.calculation(draws=show_number(plan.draws)),
-        "measure": told.measure, "gate": told.gate, "prices": _prices(found),
-        "kilns": [_kiln(found, plan, one, numbered) for one in plan.kilns],
+        "measure": _measure(found), "gate": told.gate, "prices": _prices(found),
+        "kilns": [_kiln(found, plan, one, numbered, changed) for one in plan.kilns],
     }  # fmt: skip
 
 
@@ -49,16 +50,23 @@ def _prices(found: Assessment) -> str:
     return " ".join(words().plan.prices(price=price, money=money(found.answers)).split())
 
 
-def _kiln(found: Assessment, plan: JobPlan, kiln: KilnPlan, numbered: Numbered) -> View:
-    rows = [_way(kiln, one) for one in kiln.comparison.strategies] if kiln.comparison else []
+def _kiln(found: Assessment, plan: JobPlan, kiln: KilnPlan, numbered: Numbered, changed: bool) -> View:
+    rows = [_way(kiln, one, changed) for one in kiln.comparison.strategies] if kiln.comparison else []
     return {
         "kiln": kiln.label,
         "missing": words().plan.missing(missing=" ".join(kiln.missing)) if kiln.missing else "",
-        "chosen": _chosen(plan, kiln), "hold": _hold_state(found, plan, kiln),
+        "chosen": _overtaken(kiln) if changed else _chosen(plan, kiln), "hold": _hold_state(found, plan, kiln),
         "ways": rows, "fired": any(row["fired"] for row in rows),
         "own": _own(plan, kiln, kiln.own) if kiln.own else None,
         "details": details(kiln, numbered),
     }  # fmt: skip
+
+
+def _measure(found: Assessment) -> str:
+    """Say what could be measured where all is assumed: no piece where one was weighed, or no brick holds water."""
+    told = words().plan
+    piece = any(to_weigh(found, kiln) for kiln in found.answers.kilns)
+    return told.measure(piece=told.measure_piece if piece else "")
 
 
 def _hold_state(found: Assessment, plan: JobPlan, kiln: KilnPlan) -> str:
@@ -88,6 +96,11 @@ def _chosen(plan: JobPlan, kiln: KilnPlan) -> list[str]:
     ]  # fmt: skip
 
 
+def _overtaken(kiln: KilnPlan) -> list[str]:
+    """Say which way was followed before something changed: nothing of it is advice any more."""
+    return [words().plan.overtaken(way=kiln.strategy.card.title)] if kiln.strategy else []
+
+
 def _refused(plan: JobPlan, kiln: KilnPlan) -> Iterator[str]:
     """Say what closes the way that was asked for."""
     if kiln.refused:
@@ -98,13 +111,13 @@ def _refused(plan: JobPlan, kiln: KilnPlan) -> Iterator[str]:
 # ---------------------------------------------------------------------------------------- the ways
 
 
-def _way(kiln: KilnPlan, one: Strategy) -> View:
+def _way(kiln: KilnPlan, one: Strategy, changed: bool) -> View:
     told = words().plan
     best = kiln.comparison.recommended if kiln.comparison else None
     marks = ["recommended"] if best and one.card.id == best.card.id else []
     marks += ["followed"] if one.card.id == kiln.way else []
     return {
-        "title": one.card.title, "marks": marks, "closed": " ".join(one.closed),
+        "title": one.card.title, "marks": [] if changed else marks, "closed": " ".join(one.closed),
         "waits": told.waits if one.unknown_before else "",
         "days": _way_days(one), "attended": _hours(one.attended_h),
         "energy": drawn(one.kwh, "kWh") if one.kwh else "", "price": str(one.price) if one.price is not None else "",
