@@ -307,8 +307,8 @@ def test_the_examples_show_every_key_of_a_wall_file():
 
 
 def test_what_is_altered_in_an_example_is_seen_in_its_run():
-    """The wet board goes at 24 h with its water, a dry one comes at 72 h and takes up some."""
-    run = simulate(read(EXAMPLES / "board-off-and-on.toml").setup, [0, 23, 25, 71, 90]).walls[0]
+    """The wet board goes at 22 h with its water, a dry one comes at 70 h and takes up some."""
+    run = simulate(read(EXAMPLES / "board-off-and-on.toml").setup, [0, 21, 23, 69, 90]).walls[0]
     brick, board, dry = run.layer_kg.T
 
     assert (board[1] > 5, board[2]) == (True, 0)
