@@ -119,7 +119,7 @@ class Run:
 
         Each cell that dries gives a pulse, so that a shorter mean would show the grid.
         """
-        gone = self.water_kg[0] - self.water_kg
+        gone = np.sum([wall.to_chamber_kg + wall.to_room_kg for wall in self.walls], axis=0)
         back = np.interp(self.hours - over_h, self.hours, gone)
         return np.asarray((gone - back) / np.minimum(over_h, np.maximum(self.hours, 1e-9)))
 
@@ -238,6 +238,9 @@ def _joined(setup: Setup, parts: Sequence[Run], hours: Numbers) -> Run:
 def _along(parts: Sequence[Any], rows: Sequence[Any], name: str, *, summed: bool = False) -> Numbers:
     """Return what parts show, one after the other; what is summed goes on from where the part before ended."""
     values = [getattr(part, name) for part in parts]
+    if name == "heater_kw":  # which a part does not know at its beginning
+        for before_it, value in pairwise(values):
+            value[0] = before_it[-1]
     before = np.cumsum([0.0, *(value[-1] for value in values[:-1])]) if summed else np.zeros(len(parts))
     return np.concatenate([value[at] + plus for value, at, plus in zip(values, rows, before, strict=True)])
 
