@@ -22,7 +22,7 @@ def kiln(layers=BRICK, casing="seams", room_vapour=0.0115, opening="plugs_out", 
     lining = Lining(ChamberShape("round", 400, 400, 400), (stack,))
     return Heating(
         lining=lining, stages=stages(stage_class(stack)), casing=casing, opening=opening,
-        room_degc=15.0, room_vapour=room_vapour, power_kw=power_kw,
+        room_degc=15.0, room_vapour=room_vapour, power_kw=power_kw, height_m=0.0,
     )  # fmt: skip
 
 

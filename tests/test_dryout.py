@@ -367,7 +367,7 @@ def test_a_room_that_was_read_below_freezing_is_a_frost_on_the_register_until_so
 @pytest.mark.parametrize(
     ("height_m", "first", "said"),
     [
-        (None, 95, "counted as at the sea"),
+        (None, 85, "holds below boiling kept at 85 °C at most, as at 3\u202f000 m"),
         (20.0, 95, ""),
         (1600.0, 90, "boils at 94.6 °C"),
         (3000.0, 85, "kept at 85 °C"),

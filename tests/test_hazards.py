@@ -354,3 +354,11 @@ def test_poison_that_stayed_dry_is_no_hazard_yet():
     dry = {**CLEAR, **TOXIC, "contents.reached@kiln/1/contents/toxic": "dry"}
 
     assert not any("water reached lead" in str(problem) for problem in assessed(dry).problems)
+
+
+@pytest.mark.parametrize("name", ["casing.drained", "casing.pan"])
+def test_who_looks_under_a_soaked_kiln_is_told_not_to_crawl_under_it_or_tilt_it(name):
+    why = questionnaire().questions[name].why
+
+    assert "crawls under" in why
+    assert "tilted" in why or "tipping" in why

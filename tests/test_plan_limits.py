@@ -2,13 +2,16 @@
 
 from dataclasses import replace
 from types import SimpleNamespace
+from typing import get_args
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from recover.judged.dryout import OUTDOORS
 from recover.physics.air import boiling_degc, pressure_at_pa
-from recover.physics.stages import stages
+from recover.physics.stages import StageClass, stages
 from recover.physics.wall import Course
 from recover.plan.limits import Conditions, RoomCare, figures, limits_of, reached, ventilation_m3_h
 from recover.plan.schedule import Attendance
@@ -153,6 +156,18 @@ def test_a_hold_below_boiling_is_as_far_below_it_in_the_mountains(height_m, boil
     assert [one.to_degc for one in stages("ifb_fibre", height_m)] == [first, 200, 400, 600]
     lowered = "boiling point at this height" in stages("ifb_fibre", height_m)[0].note
     assert lowered == (first < 95)
+
+
+@given(st.floats(-450, 3000))
+def test_a_height_that_nobody_told_gives_no_hotter_hold_than_any_up_to_3000_m(height_m):
+    """Not known is never milder (own limit); pressures are those at the sea."""
+    for lining in get_args(StageClass):
+        unknown, told = stages(lining, None), stages(lining, height_m)
+        assert all(one.to_degc <= other.to_degc for one, other in zip(unknown, told, strict=True))
+        assert all(one.from_degc <= other.from_degc for one, other in zip(unknown, told, strict=True))
+    assert figures().hold_points_degc(None)[0] <= figures().hold_points_degc(height_m)[0]
+    assert "not known" in stages("ifb_fibre", None)[0].note
+    assert pressure_at_pa(None) == pressure_at_pa(0.0)
 
 
 def test_thin_air_takes_up_less_vapour():

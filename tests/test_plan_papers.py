@@ -375,7 +375,7 @@ def test_what_the_pan_under_the_floor_holds_up_is_said_where_it_is_worth_the_wor
     assert "pan" not in holds()
 
 
-def test_a_sheet_from_the_mountains_says_why_its_first_hold_is_lower():
+def test_a_sheet_of_own_heat_says_height_and_boiling_and_what_is_done_where_nobody_told():
     def hourly(height_m):
         own = sample_plan.own_plan()
         high = sample_plan.by_own(own=replace(own, heating=replace(own.heating, height_m=height_m)))
@@ -384,7 +384,10 @@ def test_a_sheet_from_the_mountains_says_why_its_first_hold_is_lower():
 
     assert "85 °C, 200 °C, 400 °C" in hourly(3000.0)
     assert "m above the sea water boils at 90 °C" in hourly(3000.0)
-    assert "above the sea" not in hourly(0.0)
+    assert "95 °C, 200 °C, 400 °C" in hourly(0.0)
+    assert "At 0 m above the sea water boils at 100 °C" in hourly(0.0)
+    assert "85 °C, 200 °C, 400 °C" in hourly(None)
+    assert "Height above the sea not known: the first hold is kept below 90 °C" in hourly(None)
 
 
 def test_a_plan_that_is_none_to_follow_names_what_it_breaks():
@@ -420,7 +423,7 @@ def test_the_report_has_programme_match_firings_and_looks_afterwards():
 def test_it_says_that_it_is_a_calculation_and_what_could_be_measured():
     _, text = reported("outside")
 
-    for told in (words().plan.measure, words().plan.gate):
+    for told in (section("outside")["measure"], words().plan.gate):
         assert folded(told) in text
     assert "A calculation with assumed inputs, not a measurement" in text
 

@@ -287,10 +287,10 @@ def _boiling(altitude_m: float, as_json: bool) -> None:
     \b
     Example:  recover calc boiling --altitude 1600
     """
-    from recover.engineering.boiling import air_hpa, boiling_degc
+    from recover.physics.air import boiling_degc, pressure_at_pa
 
-    hpa = air_hpa(altitude_m)
-    _show("boiling", {"boiling_c": boiling_degc(hpa), "pressure_hpa": hpa}, as_json)
+    pressure_pa = pressure_at_pa(altitude_m)
+    _show("boiling", {"boiling_c": boiling_degc(pressure_pa), "pressure_hpa": pressure_pa / 100}, as_json)
 
 
 # ---------------------------------------------------------------------------------------- elements

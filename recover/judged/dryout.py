@@ -27,7 +27,14 @@ from recover.physics.figures import Knowledge
 from recover.physics.lining import ChamberShape, Layer, LayerStack, Lining, Part, PartWet
 from recover.physics.materials import Band, material, material_data
 from recover.physics.staged import Heating, Staged, setups_of, staged
-from recover.physics.stages import StageClass, air_drying_days, below_boiling_degc, stage_class, stages
+from recover.physics.stages import (
+    StageClass,
+    air_drying_days,
+    below_boiling_degc,
+    stage_class,
+    stages,
+    unknown_height_m,
+)
 from recover.physics.uptake import (
     LayerWater,
     calibrated,
@@ -262,7 +269,7 @@ def walls(found: Assessment, folder: Path) -> list[Path]:
 
 
 def _heating(answers: Answers, kiln: Address, wet: _Wet) -> Heating:
-    room, height_m = _room(answers), _height_m(answers) or 0.0
+    room, height_m = _room(answers), _height_m(answers)
     casing = CASING.get(answers.word("casing.build", kiln), "seams")
     return Heating(
         lining=wet.staying, stages=stages(stage_class(wet.staying.wall), height_m), casing=casing, opening=OPENING,
@@ -381,9 +388,10 @@ def _wet_to_mm(answers: Answers, at: Address, wet: PartWet, chamber: ChamberShap
 
 
 def _say_height(height_m: float | None, assumed: _Assumed) -> None:
-    """Say that a height which nobody named is the sea's, or by which boiling point holds are lowered."""
+    """Say what a height that nobody told counts as, or by which boiling point holds are lowered."""
     if height_m is None:
-        assumed.add("height")
+        hold = show_quantity(below_boiling_degc(None), "degC")
+        assumed.add("height", height=show_quantity(unknown_height_m(), "m"), hold=hold)
     elif (highest := below_boiling_degc(height_m)) < below_boiling_degc(0.0):
         boils, hold = round(boiling_degc(pressure_at_pa(height_m)), 1), show_quantity(highest, "degC")
         assumed.add("high", height=show_quantity(height_m, "m"), boils=show_quantity(boils, "degC"), hold=hold)

@@ -18,12 +18,12 @@ from recover.asked.told import RENEWED, Answer, key_of, known_at, known_order, s
 from recover.base.addresses import JOB, Address, within
 from recover.base.conditions import Possible
 from recover.engineering.banks import Bank, bank
-from recover.engineering.boiling import air_hpa, boiling_degc
 from recover.engineering.circuits import Connection, inferred_kw, phases_of
 from recover.engineering.elements import figures, plate_factor
 from recover.judged.admissible import good_until, undone_by
 from recover.judged.failed import cold_readings, fallen_from
 from recover.judged.risen import RISES, risen_from
+from recover.physics.air import boiling_degc, pressure_at_pa
 from recover.profiles import Profile, profile
 
 CONNECTIONS: tuple[Connection, ...] = ("single", "star", "star_neutral", "delta")
@@ -262,7 +262,7 @@ def _off_boiling(answers: Answers, at: Address) -> Possible:
         return None  # taken back: nobody knows
     found = [answers.recorded("probe.off_boiling", at)]
     if shown is not None and altitude_m is not None:
-        found.append(abs(shown - boiling_degc(air_hpa(altitude_m))))
+        found.append(abs(shown - boiling_degc(pressure_at_pa(altitude_m))))
     known = [one for one in found if one is not None]
     return frozenset({max(known)}) if known else None
 

@@ -1,4 +1,4 @@
-"""Where the water goes once it is vapour: how much of it air holds, and what air takes it away.
+"""Where water boils, by height, and where it goes then: how much vapour air holds, and what air takes it away.
 
 The pressure of saturated vapour is the IAPWS equation (Wagner and Pruß, 1993), from memory and checked against the
 steam tables in the tests.
@@ -12,6 +12,9 @@ from math import exp, log
 from recover.base.errors import QuantityError
 
 ATMOSPHERE_PA = 101_325.0
+LOWEST_M, HIGHEST_M = -450.0, 5000.0
+"""Between which heights above the sea kilns stand."""
+
 STEFAN_BOLTZMANN_W_M2K4 = 5.670374419e-8
 GAS_CONSTANT_VAPOUR_J_KGK = 461.5
 GAS_CONSTANT_AIR_J_KGK = 287.05
@@ -60,8 +63,8 @@ class Air:
         """Dry air in a cubic metre [kg/m³]."""
         return (self.pressure_pa - self.vapour_pa) / (GAS_CONSTANT_AIR_J_KGK * (self.degc + 273.15))
 
-    def at(self, height_m: float) -> Air:
-        """Return air as warm and as damp at a height above the sea. Raises QuantityError."""
+    def at(self, height_m: float | None) -> Air:
+        """Return air as warm and as damp at a height above the sea [m]; not known, at the sea. Raises QuantityError."""
         return replace(self, pressure_pa=pressure_at_pa(height_m))
 
     def carries_kg_m3(self, outside: Air) -> float:
@@ -93,7 +96,10 @@ def saturation_line(degc: float) -> tuple[float, float]:
 
 
 def boiling_degc(pressure_pa: float) -> float:
-    """Return where water boils under a pressure [°C], by Newton's method on ln p. Raises QuantityError."""
+    """Return where water boils under a pressure [°C], by Newton's method on ln p. Raises QuantityError.
+
+    Weather moves the pressure by 3 000 Pa, and the boiling point by 0.8 K, either way.
+    """
     if not 611.2 <= pressure_pa <= 2e7:
         raise QuantityError("boiling", f"{pressure_pa:g} Pa", "611.2 Pa to 20 MPa")
     degc = 100.0
@@ -103,14 +109,16 @@ def boiling_degc(pressure_pa: float) -> float:
     return degc
 
 
-def pressure_at_pa(height_m: float) -> float:
-    """Return the pressure of the atmosphere at a height above the sea [Pa]: 101 325 (1 - 2.2558e-5 z)^5.2559.
+def pressure_at_pa(height_m: float | None) -> float:
+    """Return the pressure of the air at a height above the sea [Pa]: 101 325 (1 - 2.25577e-5 z)^5.25588.
 
-    The standard atmosphere of ISO 2533, from memory. Raises QuantityError outside -500 to 6000 m.
+    The standard atmosphere of ISO 2533, from memory; a height that is not known counts as the sea. Raises
+    QuantityError outside -450 to 5000 m.
     """
-    if not -500 <= height_m <= 6000:
-        raise QuantityError("height above the sea", f"{height_m:g} m", "-500 to 6000 m")
-    return float(ATMOSPHERE_PA * (1 - 2.2558e-5 * height_m) ** 5.2559)
+    height_m = height_m or 0.0
+    if not LOWEST_M <= height_m <= HIGHEST_M:
+        raise QuantityError("height above the sea", f"{height_m:g} m", f"{LOWEST_M:g} to {HIGHEST_M:g} m")
+    return float(ATMOSPHERE_PA * (1 - 2.25577e-5 * height_m) ** 5.25588)
 
 
 def diffusivity_m2_s(degc: float) -> float:

@@ -41,7 +41,8 @@ class Heating:
 
     `power_kw` is None where it is not known: the chamber then follows its stages whatever that takes. `held` says what
     soaked layers of a material hold [kg/m³] where that is known better than the table. `pan` is what lies under the
-    floor slab by name; empty, not known: each draw has one of them. `height_m` is that of the place above the sea.
+    floor slab by name; empty, not known: each draw has one of them. `height_m` is that of the place above the sea;
+    where it is not known (None) pressures are those at the sea.
     """
 
     lining: Lining
@@ -54,7 +55,7 @@ class Heating:
     held: tuple[tuple[str, Band], ...] = ()
     knowledge: Knowledge = "assumed"
     pan: str = ""
-    height_m: float = 0.0
+    height_m: float | None = None
     draws: int = 32
     seed: int = 1
 
@@ -184,7 +185,7 @@ def setups_of(heating: Heating, course: Course | None = None) -> list[Setup]:
     course = course or Course.of(heating.room_degc, tuple(_steps(heating)))
     walls = [_walls(heating, stack) for stack in heating.lining.stacks]
     vents = _drawn(heating, "fresh_air", opening(heating.opening).vent_m3_h)
-    room = Room(Course.steady(heating.room_degc), heating.room_vapour, heating.height_m)
+    room = Room(Course.steady(heating.room_degc), heating.room_vapour, heating.height_m or 0.0)
     around = {"vapour_share": heating.room_vapour, "gas_m3": _gas_m3(heating.lining)}
     power_kw = heating.power_kw or inf
     chambers = [Chamber(power_kw=power_kw, vent_m3_h=float(vent), **around) for vent in vents]

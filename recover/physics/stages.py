@@ -71,7 +71,9 @@ class _Stages:
     cold_room_degc: Quantity
     cold_room_times: Quantity
     under_boiling_k: Quantity
+    unknown_height_m: Quantity
     lowered: str
+    lowered_unknown: str
     stage: list[Stage]
     air_drying: list[_AirDrying]
 
@@ -81,8 +83,8 @@ def _file() -> _Stages:
     return load("physics/stages.toml", "recover-stages", _Stages)
 
 
-def stages(lining: StageClass, height_m: float = 0.0) -> tuple[Stage, ...]:
-    """Return the staged holds of a kind of lining at a height above the sea, coolest first.
+def stages(lining: StageClass, height_m: float | None = 0.0) -> tuple[Stage, ...]:
+    """Return the staged holds of a kind of lining at a height above the sea [m], None where unknown, coolest first.
 
     Raises QuantityError, DataError on a faulty file.
     """
@@ -92,22 +94,28 @@ def stages(lining: StageClass, height_m: float = 0.0) -> tuple[Stage, ...]:
     return found
 
 
-def _below_boiling(stage: Stage, height_m: float) -> Stage:
+def _below_boiling(stage: Stage, height_m: float | None) -> Stage:
     """Return a stage that lies below boiling at the sea, kept below it at a height; any other as it is."""
     highest = below_boiling_degc(height_m)
     if stage.name != "below_boiling" or stage.to_degc <= highest:
         return stage
-    note = f"{stage.note} {_file().lowered}".strip()
+    because = _file().lowered_unknown if height_m is None else _file().lowered
+    note = f"{stage.note} {because}".strip()
     return replace(stage, from_degc=min(stage.from_degc, highest), to_degc=highest, note=note)
 
 
-def below_boiling_degc(height_m: float) -> float:
+def unknown_height_m() -> float:
+    """Return how high a kiln counts as standing [m] for its holds below boiling, where nobody told."""
+    return _file().unknown_height_m.mid
+
+
+def below_boiling_degc(height_m: float | None) -> float:
     """Return the hottest hold [°C] that is below boiling at a height above the sea: 95 up to 150 m, 85 at 3000 m.
 
     So many kelvins under the boiling point in whole °C (weather moves it by nearly one), and a multiple of as many, as
-    holds are told and set. Raises QuantityError outside -500 to 6000 m.
+    holds are told and set. Not known (None) counts as high up. Raises QuantityError outside -450 to 5000 m.
     """
-    by = _file().under_boiling_k.mid
+    by, height_m = _file().under_boiling_k.mid, unknown_height_m() if height_m is None else height_m
     return floor((round(boiling_degc(pressure_at_pa(height_m))) - by) / by) * by
 
 

@@ -38,8 +38,8 @@ class _Figures:
     margin: Figure
     least_draws: Figure
 
-    def hold_points_degc(self, height_m: float) -> tuple[float, ...]:
-        """Return where readings are taken with the kiln isolated, coolest first; those below boiling, at a height."""
+    def hold_points_degc(self, height_m: float | None) -> tuple[float, ...]:
+        """Return where readings are taken with the kiln isolated, coolest first; below boiling by the height [m]."""
         below = below_boiling_degc(0.0)
         return tuple(min(one.value, below_boiling_degc(height_m)) if one.value <= below else one.value
                      for one in self.hold_point)  # fmt: skip
@@ -102,14 +102,14 @@ class Limits:
 class Conditions:
     """Under what a kiln is heated: limits, attendance, the hottest chamber and the limit behind it; where.
 
-    The room's temperature [°C], and its height above the sea [m].
+    The room's temperature [°C], and its height above the sea [m], None where it is not known.
     """
 
     limits: Limits
     attendance: Attendance
     top: tuple[float, str]
     room_degc: float
-    height_m: float = 0.0
+    height_m: float | None = 0.0
 
     @property
     def hold_points_degc(self) -> tuple[float, ...]:

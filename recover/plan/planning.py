@@ -164,8 +164,8 @@ def _matched(kiln: _Kiln, own: Plan | None) -> tuple[Match | None, tuple[Way, ..
     return suits, ways(probe, letters, kiln.top_degc, proved, kiln.of.price_kwh)
 
 
-def _height_m(kiln: _Kiln) -> float:
-    return kiln.of.heating.height_m if kiln.of.heating else 0.0
+def _height_m(kiln: _Kiln) -> float | None:
+    return kiln.of.heating.height_m if kiln.of.heating else None
 
 
 def _firing(kiln: _Kiln, one: FiringCard) -> Firing:

@@ -19,6 +19,7 @@ from recover.judged.standing import Hold
 from recover.physics.air import boiling_degc, pressure_at_pa
 from recover.physics.figures import opening as vent
 from recover.physics.staged import Heating
+from recover.physics.stages import unknown_height_m
 from recover.plan.clock import opening, timetable
 from recover.plan.instructions import Instructions, instructions, step_lines
 from recover.plan.limits import figures, ventilation_m3_h
@@ -203,15 +204,15 @@ def _manual(sheet: Sheet) -> tuple[str, ...]:
 
 
 def _holds(heating: Heating) -> list[str]:
-    """Say where readings are taken and how long; where that is lower than at the sea, why."""
+    """Say where readings are taken and how long, at what height, and where water boils there."""
     said, height_m = words().kiln_room.own, heating.height_m
     degc = figures().hold_points_degc(height_m)
     points = ", ".join(show_quantity(one, "degC") for one in degc)
-    lines = [said.holds(hold_points=points, hold=show_hours_minutes(own_limits()["plan_hold_h"].value))]
-    if degc == figures().hold_points_degc(0.0):
-        return lines
-    boils = show_quantity(round(boiling_degc(pressure_at_pa(height_m)), 1), "degC")
-    return [*lines, said.holds_high(height=show_quantity(height_m, "m"), boils=boils)]
+    holds = said.holds(hold_points=points, hold=show_hours_minutes(own_limits()["plan_hold_h"].value))
+    counted_m = unknown_height_m() if height_m is None else height_m
+    boils = show_quantity(round(boiling_degc(pressure_at_pa(counted_m)), 1), "degC")
+    at_height = said.at_height["unknown" if height_m is None else "known"]
+    return [holds, at_height(height=show_quantity(counted_m, "m"), boils=boils)]
 
 
 def _before(sheet: Sheet, plan: Plan, programme: Programme | None, runs: tuple[Instructions, ...]) -> Iterator[str]:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from recover.base.addresses import JOB, Address
 from recover.base.measures import show_quantity
-from recover.engineering.boiling import air_hpa, boiling_degc
 from recover.engineering.thermocouples import (
     ASSUMED_TOP_DEGC,
     BENCH_DEGC,
@@ -20,6 +19,7 @@ from recover.engineering.thermocouples import (
     tolerance_class,
 )
 from recover.judged.assessment import Assessment
+from recover.physics.air import boiling_degc, pressure_at_pa
 from recover.report.paper import View, capital
 from recover.report.words import words
 
@@ -112,7 +112,7 @@ def _boiling(found: Assessment, kiln: Address) -> list[str]:
     altitude, probes = found.answers.recorded("site.altitude", JOB), found.answers.components("probe", of=kiln)
     if altitude is None or not probes:
         return []
-    degc = _tenths(found, boiling_degc(air_hpa(altitude)))
+    degc = _tenths(found, boiling_degc(pressure_at_pa(altitude)))
     read = {at: found.answers.recorded("probe.in_boiling", at) for at in probes}
     said = [words().thermocouple.in_boiling(probe=capital(found.answers.label_in_kiln(at)), degc=_tenths(found, one))
             for at, one in read.items() if one is not None]  # fmt: skip

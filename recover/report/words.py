@@ -471,6 +471,10 @@ class _KilnRoomRows(Protocol):
     def goes_on(self, *, step: str) -> str: ...
 
 
+class _KilnRoomOwnHeight(Protocol):
+    def __call__(self, *, height: str, boils: str) -> str: ...
+
+
 class _KilnRoomOwnCutout(Protocol):
     def __call__(self, *, degc: str, which: str) -> str: ...
 
@@ -478,6 +482,7 @@ class _KilnRoomOwnCutout(Protocol):
 class _KilnRoomOwn(Protocol):
     wrapped: str
     cutout: Mapping[Literal["known", "unknown"], _KilnRoomOwnCutout]
+    at_height: Mapping[Literal["known", "unknown"], _KilnRoomOwnHeight]
     cold: str
     under_way: str
     read_back: str
@@ -487,7 +492,6 @@ class _KilnRoomOwn(Protocol):
     def cutout_of(self, *, run: int) -> str: ...
     def hotter(self, *, start: str) -> str: ...
     def holds(self, *, hold: str, hold_points: str) -> str: ...
-    def holds_high(self, *, height: str, boils: str) -> str: ...
     def stop(self, *, abort: str, casing: str, terminal: str) -> str: ...
 
 
