@@ -25,6 +25,7 @@ def lining_water(found: Assessment, numbered: Numbered) -> View:
     outs = dry_outs(found)
     return {
         "dryings": [_drying(found, one, numbered) for one in outs],
+        "drying_spans": words().drying.spans(draws=show_number(DRAWS)) if any(one.held for one in outs) else "",
         "weights": [
             {"kiln": found.answers.label(one.kiln), "rows": _weights(found, one.held)} for one in outs if one.held
         ],
@@ -35,7 +36,7 @@ def lining_water(found: Assessment, numbered: Numbered) -> View:
 def _drying(found: Assessment, one: DryOut, numbered: Numbered) -> View:
     return {
         "kiln": found.answers.label(one.kiln), "missing": list(one.missing), "assumed": list(one.assumed),
-        "pan": _pan(one), "spans": _spans(found, one),
+        "pan": _pan(one), "weigh": words().drying.weigh if to_weigh(found, one.kiln) else "",
         "water": _water(found, one.held) if one.held else [],
         "figures": _figures(found, one.held, one.drying) if one.held and one.drying else [],
         "stages": _stages(one.drying, numbered) if one.drying else [],
@@ -47,12 +48,6 @@ def _drying(found: Assessment, one: DryOut, numbered: Numbered) -> View:
         "nothing": _nothing(one.drying) if one.drying else "",
         "lining": words().stage_class[one.drying.lining] if one.drying else "",
     }  # fmt: skip
-
-
-def _spans(found: Assessment, one: DryOut) -> str:
-    """Say what the spans are, and what narrows them where it was not done."""
-    told = words().drying
-    return " ".join([told.spans(draws=show_number(DRAWS)), *([told.weigh] if to_weigh(found, one.kiln) else [])])
 
 
 def _nothing(drying: Drying) -> str:
