@@ -185,10 +185,11 @@ def test_a_plan_that_does_not_dry_in_time_names_what_binds_it():
 def test_a_plan_that_cannot_be_names_what_binds_it():
     """A dehumidifier that draws a tenth of a litre a day: vapour that nothing takes up."""
     tight = limits(kiln(), 24.0, RoomCare(dehumidifier_l_day=0.1)).changed("plan_days", 1)
-    plan = search(kiln(), tight, Attendance(), binding=False)
+    plan = search(kiln(), tight, Attendance())
 
     assert not plan.feasible
-    assert "plan_room" in {limit.id for limit in plan.broken}
+    assert {limit.id for limit in plan.broken} & {"plan_room", "plan_water_left"}
+    assert "plan_room" in {one.limit.id for one in plan.binding}
 
 
 # ---------------------------------------------------------------------------------------- never longer
