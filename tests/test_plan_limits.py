@@ -9,11 +9,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from recover.judged.dryout import OUTDOORS
+from recover.judged.dryout import OUTDOORS, ventilation_m3_h
 from recover.physics.air import boiling_degc, pressure_at_pa
 from recover.physics.stages import StageClass, stages
 from recover.physics.wall import Course
-from recover.plan.limits import Conditions, RoomCare, figures, limits_of, reached, ventilation_m3_h
+from recover.plan.limits import Conditions, RoomCare, figures, limits_of, reached
 from recover.plan.schedule import Attendance
 from recover.profiles import own_limits
 from tests.plans import kiln

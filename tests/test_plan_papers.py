@@ -388,6 +388,7 @@ def test_a_sheet_of_own_heat_says_height_and_boiling_and_what_is_done_where_nobo
     assert "At 0 m above the sea water boils at 100 °C" in hourly(0.0)
     assert "85 °C, 200 °C, 400 °C" in hourly(None)
     assert "Height above the sea not known: the first hold is kept below 90 °C" in hourly(None)
+    assert "pan under the floor slab: not known" in hourly(0.0)
 
 
 def test_a_plan_that_is_none_to_follow_names_what_it_breaks():
@@ -477,7 +478,10 @@ def test_a_terminal_shows_the_ways_todays_steps_later_days_and_a_refusal():
         assert card.title in text
     assert "Day 1, Tue 14 Apr somebody is there 08:00 to 20:00 BST" in text
     assert "08:00 15 K/h to 60 °C by 11:00, hold until 15:00; water left" in text
-    assert "Days 3 to 4, Thu 16 Apr to Fri 17 Apr: 40 K/h to 120 °C, hold 1 h 30 min; then 40 K/h to 200 °C" in text
+    assert (
+        "Days 3 to 4, Thu 16 Apr to Fri 17 Apr: at 40 K/h up to 120 °C, hold 1 h 30 min; then at 40 K/h up to 200 °C"
+        in text
+    )
     assert "It has no ramp, or it is not known which." in text
 
 
@@ -486,7 +490,7 @@ def test_before_the_gate_is_open_no_day_of_its_own_elements_has_a_date():
     own = text.split("Own elements, once released")[1]
 
     assert "Day 1 somebody is there 08:00 to 20:00" in own
-    assert "Days 3 to 4: 40 K/h" in own
+    assert "Days 3 to 4: at 40 K/h" in own
     assert not re.search(r"\b(Mon|Tue|Wed|Thu|Fri|Sat|Sun) \d", own)
 
 

@@ -10,12 +10,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from recover.base.errors import Problem, QuantityError
+from recover.judged.dryout import OUTDOORS
 from recover.physics.ensemble import Draws
 from recover.physics.lining import Layer, LayerStack
 from recover.physics.stages import stages
 from recover.physics.wall import Step
 from recover.plan.fixed import run_fixed
-from recover.plan.limits import Conditions, RoomCare
+from recover.plan.limits import Conditions, RoomCare, limits_of
 from recover.plan.march import _steps_of
 from recover.plan.opened import opened_h
 from recover.plan.request import _attendance
@@ -82,10 +83,30 @@ def test_in_the_mountains_a_plan_holds_below_the_boiling_point_of_the_place():
     assert "plan_hold_h" in examine(draws_of(plan), under(plan, height_m=0.0), plan.proof.schedule).broken
 
 
-def test_a_plan_with_a_floor_slab_says_what_the_same_days_take_with_its_pan_off():
+def on_a_floor(pan, height_m=0.0):
+    """Return the kiln with a wet floor slab as well, in its pan or without it."""
     wet = LayerStack("floor", (Layer("ifb_23", 64.0, "soaked"),))
-    heating = replace(kiln(), pan="closed")
-    heating = replace(heating, lining=replace(heating.lining, stacks=(*heating.lining.stacks, wet)))
+    heating = replace(kiln(), pan=pan, height_m=height_m, stages=stages("ifb_thin", height_m))
+    return replace(heating, lining=replace(heating.lining, stacks=(*heating.lining.stacks, wet)))
+
+
+@pytest.mark.parametrize("height_m", [0.0, 3000.0])
+def test_a_pan_that_is_opened_never_leaves_a_kiln_without_a_schedule(height_m):
+    """What dries more easily gives off more vapour, in a room that takes up half a kilogram of it an hour."""
+    heating, there = on_a_floor("closed", height_m), Attendance()
+    room = limits_of(heating.stages, heating.power_kw, 24.0, RoomCare(100.0), OUTDOORS.at(height_m))
+    plan = search(heating, room, there, binding=False)
+    opened = search(on_a_floor("removed", height_m), room, there, binding=False)
+
+    for one in (plan, opened):
+        assert one.feasible
+        assert all(peak.reached.p90 <= one.limits[peak.limit_id].value for peak in one.proof.peaks)
+    assert hours(opened) <= hours(plan)
+    assert opened_h(replace(plan, limits=room.changed("plan_room", 0.01))) is None
+
+
+def test_a_plan_with_a_floor_slab_says_what_the_same_days_take_with_its_pan_off():
+    heating = on_a_floor("closed")
     plan = planned(heating)
 
     assert opened_h(plan) < plan.proof.schedule.hours
@@ -164,10 +185,11 @@ def test_a_plan_that_does_not_dry_in_time_names_what_binds_it():
 def test_a_plan_that_cannot_be_names_what_binds_it():
     """A dehumidifier that draws a tenth of a litre a day: vapour that nothing takes up."""
     tight = limits(kiln(), 24.0, RoomCare(dehumidifier_l_day=0.1)).changed("plan_days", 1)
-    plan = search(kiln(), tight, Attendance(), binding=False)
+    plan = search(kiln(), tight, Attendance())
 
     assert not plan.feasible
-    assert "plan_room" in {limit.id for limit in plan.broken}
+    assert {limit.id for limit in plan.broken} & {"plan_room", "plan_water_left"}
+    assert "plan_room" in {one.limit.id for one in plan.binding}
 
 
 # ---------------------------------------------------------------------------------------- never longer

@@ -46,6 +46,7 @@ from recover.physics.uptake import (
     water_kg,
 )
 from recover.physics.wallfile import write
+from recover.profiles import own_limits
 
 if TYPE_CHECKING:
     from recover.judged.assessment import Assessment
@@ -59,8 +60,8 @@ CASING = {"framed": "loosened", "welded": "sealed", "jacket": "seams"}
 BRICK = ("ifb_23", "ifb_26", "ifb_28")
 """What a weighed piece of insulating brick speaks for."""
 
-INDOORS, OUTDOORS = Air(25, 70), Air(10, 80)
-"""The room while it is aired, and the air that comes in: a cool, damp day, for a figure of the right size."""
+OUTDOORS = Air(10, 80)
+"""The air that comes in where a room is aired: a cool, damp day, for a figure of the right size."""
 
 OPENING = "plugs_out"
 """How the chamber stands open while it is heated: what can be done without lifting a lid."""
@@ -221,9 +222,13 @@ def _drying(answers: Answers, kiln: Address, wet: _Wet) -> Drying:
     return Drying(
         lining=kind, chamber_degc=chamber_degc, run=run, reckoned=reckoned, disagrees=_disagreement(run, reckoned),
         air_days=air_drying_days(kind, heating.room_degc, heated=False),
-        room_m3h=Band(vapour.p10, vapour.p50, vapour.p90)
-        / INDOORS.at(heating.height_m).carries_kg_m3(OUTDOORS.at(heating.height_m)),
+        room_m3h=Band(vapour.p10, vapour.p50, vapour.p90) * ventilation_m3_h(1.0, OUTDOORS.at(heating.height_m)),
     )  # fmt: skip
+
+
+def ventilation_m3_h(vapour_kg_h: float, outside: Air) -> float:
+    """Return the air that must leave a room [m³/h] to take up so much vapour: V = m / (ρ ΔW), ΔW an own limit."""
+    return vapour_kg_h / (outside.dry_kg_m3 * own_limits()["room_rise_g_kg"].value / 1000)
 
 
 def linings(found: Assessment) -> dict[Address, Lining]:

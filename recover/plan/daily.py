@@ -95,19 +95,24 @@ def broken_steps(day: Day, limits: Limits, came_to: dict[str, Numbers], hours: N
     return found
 
 
-def repaired(day: Day, wrong: dict[int, Broken], limits: Limits) -> Day:
-    """Slow the ramps that break a limit, or lower the holds that do; nothing else is changed, and nothing falls."""
+def repaired(day: Day, wrong: dict[int, Broken], limits: Limits, stops: Sequence[float]) -> Day:
+    """Slow the ramps that break a limit, or lower the holds that do; nothing else is changed, and nothing falls.
+
+    A day that is lowered at a hold point ends there: nothing passes one without its hold.
+    """
     made: list[Step] = []
     for number, step in enumerate(day.steps):
         gentle = _gentler(step, wrong[number], limits) if number in wrong else step
         made.append(replace(gentle, to_degc=max(gentle.to_degc, made[-1].to_degc if made else gentle.to_degc)))
+        if made[-1].to_degc < step.to_degc and step.to_degc in stops:
+            break
     return replace(day, steps=tuple(made))
 
 
 def _gentler(step: Step, wrong: Broken, limits: Limits) -> Step:
-    """Return a step that is slowed, or lowered, by about as much as its limit was exceeded."""
-    if wrong.limit_id == limits.casing.id or not wrong.ramping:
+    """Return a step that is slowed, or lowered where it is slow enough, by about as much as its limit was exceeded."""
+    slower = rounded_ramp(step.ramp_k_h * min(max(0.95 / wrong.times, SLOWEST), SLOWER))
+    if wrong.limit_id == limits.casing.id or not wrong.ramping or slower >= step.ramp_k_h:
         cooler_k = COOLER_K * min(max(round((wrong.times - 1) / 0.1), 1), 4)
         return replace(step, to_degc=max(step.to_degc - cooler_k, COOLEST_DEGC))
-    slower = min(max(0.95 / wrong.times, SLOWEST), SLOWER)
-    return replace(step, ramp_k_h=rounded_ramp(step.ramp_k_h * slower))
+    return replace(step, ramp_k_h=slower)

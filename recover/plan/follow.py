@@ -7,10 +7,7 @@ with all that it may overshoot, at once and all the while, for the limits.
 
 from __future__ import annotations
 
-import numpy as np
-
 from recover.engineering.thermocouples import Letter
-from recover.physics.draws import spread
 from recover.physics.ensemble import Draws
 from recover.physics.grid import ROUGH
 from recover.physics.wall import Course
@@ -20,7 +17,7 @@ from recover.plan.limits import Conditions, reached
 from recover.plan.programme import Programme, Refusal
 from recover.plan.proof import rising_parts, rules, worst_course
 from recover.plan.schedule import Day
-from recover.plan.verify import BRISK, Peak, powered, proof_of
+from recover.plan.verify import BRISK, Peak, over, powered, proof_of
 from recover.plan.walk import Walk
 from recover.plan.whole import Followed, Plan
 
@@ -40,9 +37,8 @@ def followed(plan: Plan, controller: Controller, probe: Letter | None, setting: 
     walked = Walk(draws, (0,), under, given=days).run()
     peaks = _at_worst(plan, under, walked.schedule.days, controller.overshoot_k)
     proof = proof_of(under, walked.schedule, walked.did)
-    over = [peak.limit_id for peak in peaks if peak.reached.p90 > plan.limits[peak.limit_id].value]
     late = {plan.limits.water_left.id, plan.limits.days.id} & set(proof.broken)
-    return Followed(tuple(made), proof, peaks, (*over, *sorted(late)))
+    return Followed(tuple(made), proof, peaks, (*over(plan.limits, peaks), *sorted(late)))
 
 
 def _made(
@@ -68,5 +64,4 @@ def _at_worst(plan: Plan, under: Conditions, days: tuple[Day, ...], overshoot_k:
     walk = Walk(draws, (0,), under, given=days, course_of=course)
     did = walk.run().did
     came_to = reached(under.limits, did, Course.steady(under.room_degc))
-    peaks = {name: values.max(axis=1) for name, values in came_to.items() if name != under.limits.lag.id}
-    return tuple(Peak(name, spread(np.asarray(values))) for name, values in peaks.items())
+    return tuple(Peak.of(name, values) for name, values in came_to.items() if name != under.limits.lag.id)

@@ -182,11 +182,6 @@ def _room(care: RoomCare | None, outside: Air) -> Limit | None:
     )  # fmt: skip
 
 
-def ventilation_m3_h(vapour_kg_h: float, outside: Air) -> float:
-    """Return the air that must leave a room [m³/h] to take up so much vapour, by the same sum."""
-    return vapour_kg_h / (outside.dry_kg_m3 * own_limits()["room_rise_g_kg"].value / 1000)
-
-
 # ---------------------------------------------------------------------------------------- what a run came to
 
 

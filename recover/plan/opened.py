@@ -17,7 +17,8 @@ BARE = "removed"
 def opened_h(plan: Plan) -> float | None:
     """Return the hours [h] after which a plan's own days have dried the kiln with its pan off.
 
-    None where there is no pan, or they do not dry it. Raises SimulationError where a run cannot be trusted.
+    None where there is no pan, they do not dry it, or it then dries faster than a limit allows. Raises SimulationError
+    where a run cannot be trusted.
     """
     if not _has_pan(plan.heating):
         return None
@@ -25,7 +26,7 @@ def opened_h(plan: Plan) -> float | None:
     where = plan.heating.room_degc, plan.heating.height_m
     under = Conditions(plan.limits, plan.proof.schedule.attendance, plan.top, *where)
     found = examine(draws, under, plan.proof.schedule, until_dry=True)
-    return None if plan.limits.water_left.id in found.broken else found.schedule.hours
+    return None if found.broken else found.schedule.hours
 
 
 def _has_pan(heating: Heating) -> bool:

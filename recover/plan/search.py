@@ -2,7 +2,7 @@
 
 Tops of several heights, bare and wrapped, are candidates. Each is walked with a few design draws, the best with all of
 them: that walk is the proof. What binds is found by relaxing each limit that refused anything, one at a time, and
-walking with the design draws again.
+walking with the design draws again; where there is no plan, with all of them.
 """
 
 from __future__ import annotations
@@ -92,7 +92,8 @@ def search(
     found = _estimates(candidates, objective, told)
     best, proof = _proven([one for one, _ in found], objective, told)
     best, proof = _incumbent(candidates, incumbents, objective, (best, proof))
-    named = _binding(best, next(way for one, way in found if one is best), objective, told) if binding else ()
+    as_is = next(way for one, way in found if one is best)
+    named = _binding(best, as_is, proof, objective, told) if binding else ()
     told("done", 1.0)
     return Plan(
         heating=best.heating, limits=limits, objective=objective, proof=proof, binding=named,
@@ -258,25 +259,32 @@ def _incumbent(
 # ---------------------------------------------------------------------------------------- what binds
 
 
-def _binding(one: _Candidate, as_is: Walked, objective: Objective, told: Tell) -> tuple[Binding, ...]:
-    """Return the limits that a walk is better without, most first; a limit that refused nothing cannot bind."""
+def _binding(one: _Candidate, as_is: Walked, proof: Proof, objective: Objective, told: Tell) -> tuple[Binding, ...]:
+    """Return the limits that a walk is better without, most first; one that refused nothing and is kept cannot bind."""
     found = []
     limits = one.under.limits
-    touched = [limit for limit in limits if limit.id in as_is.touched | {limits.water_left.id}]
+    touched = [limit for limit in limits if limit.id in as_is.touched | {limits.water_left.id, *proof.broken}]
     for number, limit in enumerate(touched):
         told(f"relaxing {limit.what}", 0.7 + 0.3 * number / len(touched))
-        if (bound := _bound(limit, as_is, _relaxed(one, limit).estimate(), objective)) is not None:
-            found.append(bound)
+        relaxed = _relaxed(one, limit)
+        bound = _in_the_way(limit, proof, relaxed) if proof.broken else _bound(limit, as_is, relaxed, objective)
+        found += [bound] if bound else []
     return tuple(sorted(found, key=lambda one: (-(one.saves or 0.0), not one.feasible, -one.dries)))
 
 
-def _bound(limit: Limit, as_is: Walked, relaxed: Walked, objective: Objective) -> Binding | None:
+def _in_the_way(limit: Limit, proof: Proof, relaxed: _Candidate) -> Binding | None:
+    """Return a limit as in the way, by what is proven with it relaxed; None where it is kept, and relaxing no help."""
+    way = relaxed.walk()
+    again = proof_of(relaxed.under, way.schedule, way.did)
+    dries = max(proof.left.p90 - again.left.p90, 0.0)
+    exceeded = any(peak.limit_id == limit.id and peak.reached.p90 > limit.value for peak in proof.peaks)
+    named = exceeded or not again.broken or dries > MORE_DRY * proof.left.p90
+    return Binding(limit, None, dries, not again.broken) if named else None
+
+
+def _bound(limit: Limit, as_is: Walked, relaxed: _Candidate, objective: Objective) -> Binding | None:
     """Return a limit as binding by what a walk comes to with it relaxed; None where that is no better."""
-    if not as_is.dry:
-        dries = as_is.left - relaxed.left
-        more = relaxed.dry or dries > MORE_DRY * as_is.left
-        return Binding(limit, None, dries, relaxed.dry) if more else None
-    saves = _worth(as_is, objective) - _worth(relaxed, objective)
+    saves = _worth(as_is, objective) - _worth(relaxed.estimate(), objective)
     return Binding(limit, saves) if saves > max(SAVES_H, SAVES_SHARE * _worth(as_is, objective)) else None
 
 

@@ -33,10 +33,15 @@ MOST_DRAWN = 150
 
 @dataclass(frozen=True)
 class Peak:
-    """What a limit was kept to: the highest of each draw, over the draws."""
+    """What a run came to of a limit: its draws at the hour at which the p90 over them, which is judged, is highest."""
 
     limit_id: str
     reached: Spread
+
+    @classmethod
+    def of(cls, limit_id: str, values: Numbers) -> Peak:
+        """Return it from what each draw came to at each hour (n_draw, n_hour)."""
+        return cls(limit_id, spread(values[:, int(np.argmax(np.quantile(values, 0.9, axis=0)))]))
 
 
 @dataclass(frozen=True)
@@ -86,8 +91,8 @@ def examine(draws: Draws, under: Conditions, schedule: Schedule, *, until_dry: b
     did, _ = resume(draws, draws.begin(), schedule.course(under.room_degc), moments_h(schedule.hours))
     if not until_dry:
         return proof_of(under, schedule, did)
-    over = np.flatnonzero(np.quantile(did.left, 0.9, axis=0) > under.limits.water_left.value)
-    at = int(over[-1]) + 1 if over.size else 0
+    wet = np.flatnonzero(np.quantile(did.left, 0.9, axis=0) > under.limits.water_left.value)
+    at = int(wet[-1]) + 1 if wet.size else 0
     ended = schedule.until(float(did.hours[at])) if 0 < at < len(did.hours) else schedule
     return proof_of(under, ended, cut(did, ended.hours))
 
@@ -113,15 +118,14 @@ def proof_of(under: Conditions, schedule: Schedule, did: Ensemble) -> Proof:
     """Return what a run of a schedule proves."""
     limits, course = under.limits, schedule.course(under.room_degc)
     casing = did.casing_degc.max(axis=2)
-    came_to = reached(limits, did, course)
+    peaks = tuple(Peak.of(name, values) for name, values in reached(limits, did, course).items())
     last = len(did.hours) - 1
     drawn_at = sorted({*range(0, last, ceil(last / MOST_DRAWN) or 1), last})
     return Proof(
         schedule=schedule, draws=len(did.setups),
         left=spread(did.left[:, -1]), energy_kwh=spread(did.heater_kwh[:, -1]),
         vapour_kg_h=spread(did.vapour_kg_h(1.0)),
-        peaks=tuple(Peak(name, spread(values.max(axis=1))) for name, values in came_to.items()),
-        broken=(*_over(limits, came_to), *_not_kept(under, schedule, did)),
+        peaks=peaks, broken=(*over(limits, peaks), *_not_kept(under, schedule, did)),
         steps=_step_ends(schedule, did, casing),
         curve_h=tuple(float(did.hours[at]) for at in drawn_at),
         left_curve=tuple(spread(did.left[:, at]) for at in drawn_at),
@@ -130,11 +134,9 @@ def proof_of(under: Conditions, schedule: Schedule, did: Ensemble) -> Proof:
     )  # fmt: skip
 
 
-def _over(limits: Limits, came_to: dict[str, Numbers]) -> list[str]:
+def over(limits: Limits, peaks: Sequence[Peak]) -> list[str]:
     """Return the limits of a run that are not kept by nine draws in ten at every hour."""
-    return [
-        name for name, values in came_to.items() if float(np.quantile(values, 0.9, axis=0).max()) > limits[name].value
-    ]
+    return [peak.limit_id for peak in peaks if peak.reached.p90 > limits[peak.limit_id].value]
 
 
 def _not_kept(under: Conditions, schedule: Schedule, did: Ensemble) -> list[str]:

@@ -3,8 +3,8 @@
 A day is first tried as fast as it may be: the steepest ramp, the hottest chamber, held until somebody leaves. Where
 that breaks a limit, the steps that break it are eased, and the day is marched as well: of both the one counts that
 dries more. It is run on all draws with the night after it; where nine in ten do not keep a limit, the day is found
-again with more margin. The next day begins from where it left them. Day and night without a break is the same in
-stretches of 24 hours, joined.
+again with more margin, and where that does not mend it, eased until they do. The next day begins from where it left
+them. Day and night without a break is the same in stretches of 24 hours, joined.
 """
 
 from __future__ import annotations
@@ -23,10 +23,11 @@ from recover.plan.schedule import ROUND_K, Day, Schedule, joined_steps
 from recover.plan.verify import cut, moments_h
 
 EASINGS = 16
-"""How often a day is eased for the design draws before it is left as it is, for the proof to refuse."""
+"""How often a day is eased, for the design draws and for all, before it is left as it is, for the proof to refuse."""
 
-TIGHTENED, TIGHTER = 4, 1.01
-"""How often a day is found again with limits made tighter for the design draws, and by what beyond what was missed."""
+TIGHTENED, TIGHTER, TIGHTEST = 4, 1.01, 1.25
+"""How often a day is found again with limits made tighter for the design draws, by what beyond what was missed, and
+how much tighter at most: it holds for the days to come as well, which what one day needs must not slow."""
 
 MORE_GONE = 1.05
 """How much more water a marched day must take out than one of fewer steps to be worth its lines."""
@@ -95,11 +96,14 @@ class Walk:
         opens_degc = self._opens_degc()
         day = self._given(opens_degc) if self.given else self._planned(opens_degc)
         did, ends = self._run(self.draws, self.standing, day)
-        for _ in range(0 if self.estimate or self.given else TIGHTENED):
+        for tried in range(0 if self.estimate or self.given else TIGHTENED + EASINGS):
             if not (wrong := self._wrong(day, did, 0.9, self.under.limits)):
                 break
-            self._tighten(wrong)
-            day = self._planned(opens_degc)
+            if tried < TIGHTENED:
+                self._tighten(wrong)
+                day = self._planned(opens_degc)
+            else:
+                day = self._gentler(day, wrong)
             did, ends = self._run(self.draws, self.standing, day)
         self.standing = ends
         self.days.append(day)
@@ -111,8 +115,8 @@ class Walk:
         """Make what steers tighter by as much as all draws were beyond it."""
         for limit_id in {one.limit_id for one in wrong.values()}:
             times = max(one.times for one in wrong.values() if one.limit_id == limit_id)
-            limits = self.march.limits
-            self.march.limits = limits.changed(limit_id, limits[limit_id].value / (times * TIGHTER))
+            limits, least = self.march.limits, self.under.limits[limit_id].value / TIGHTEST
+            self.march.limits = limits.changed(limit_id, max(limits[limit_id].value / (times * TIGHTER), least))
 
     def _opens_degc(self) -> float:
         """Return what the first ramp of the next day begins at: where the last one stands, or what has cooled most."""
@@ -157,9 +161,13 @@ class Walk:
             wrong = self._wrong(day, did, 1.0, self.march.limits)
             if not wrong:
                 break
-            day = finished(repaired(day, wrong, self.under.limits), self.under)
+            day = self._gentler(day, wrong)
             did, _ = self._run(self.march.draws, design, day)
         return day, did
+
+    def _gentler(self, day: Day, wrong: dict[int, Broken]) -> Day:
+        """Return a day with the steps that break a limit slowed or lowered."""
+        return finished(repaired(day, wrong, self.under.limits, self.march.stops), self.under)
 
     def _gone_kg(self, did: Ensemble) -> float:
         """Return the water that has gone in a day from the design draw that dries last."""

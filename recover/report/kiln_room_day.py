@@ -14,7 +14,7 @@ from zoneinfo import ZoneInfo
 
 from recover.base.measures import show_hours_minutes, show_quantity
 from recover.judged.assessment import Assessment
-from recover.judged.dryout import OUTDOORS
+from recover.judged.dryout import OUTDOORS, ventilation_m3_h
 from recover.judged.standing import Hold
 from recover.physics.air import boiling_degc, pressure_at_pa
 from recover.physics.figures import opening as vent
@@ -22,13 +22,14 @@ from recover.physics.staged import Heating
 from recover.physics.stages import unknown_height_m
 from recover.plan.clock import opening, timetable
 from recover.plan.instructions import Instructions, instructions, step_lines
-from recover.plan.limits import figures, ventilation_m3_h
+from recover.plan.limits import figures
 from recover.plan.programme import Programme, ProgrammeRun, Refusal, manual
 from recover.plan.programme import words as said_of_runs
 from recover.plan.schedule import Schedule
 from recover.plan.strategies import ReadWhen, WayCard
 from recover.profiles import own_limits
 from recover.report.paper import View
+from recover.report.plan_days import assumed
 from recover.report.words import BoxState, words
 
 if TYPE_CHECKING:
@@ -222,6 +223,7 @@ def _before(sheet: Sheet, plan: Plan, programme: Programme | None, runs: tuple[I
         by=sheet.hold.signers, opening=vent(plan.heating.opening).label,
         air=show_quantity(air_m3_h, "m3/h", figures=2),
     )  # fmt: skip
+    yield assumed(plan.heating)
     if plan.wrapped:
         yield say.wrapped
     start = show_quantity(round(programme.start_degc if programme else plan.heating.room_degc), "degC")

@@ -12,6 +12,7 @@ from recover.physics.draws import Spread
 from recover.physics.figures import casing, opening, pans
 from recover.physics.staged import At, Staged, middle_run
 from recover.physics.stages import Stage
+from recover.profiles import own_limits
 from recover.report.decides import decides
 from recover.report.paper import Numbered, View, band, capital, drawn, say, share, span
 from recover.report.words import words
@@ -94,13 +95,14 @@ def _figures(found: Assessment, held: Held, drying: Drying) -> list[View]:
     rows += [(told.leaving, drawn(held.leaving, "kg"))] if held.leaving else []
     rows += [(told.salt, drawn(held.salt, "kg"))] if held.salt else []
     if drying.run and drying.reckoned and drying.air_days and drying.room_m3h:
+        rise = show_quantity(own_limits()["room_rise_g_kg"].value, "g")
         by_hand = band(drying.reckoned.hours, "hour"), band(drying.reckoned.energy_kwh, "kWh")
         rows += [
             (told.air_days, band(drying.air_days, "day")),
             (told.staged, _nine_tenths(drying.run)),
             (told.energy, drawn(drying.run.energy_kwh, "kWh")),
             (told.vapour, drawn(drying.run.vapour_kg_h, "kg")),
-            (told.room, band(drying.room_m3h, "m3/h")),
+            (told.room(rise=rise), band(drying.room_m3h, "m3/h")),
             (told.by_hand(chamber=heated), "; ".join(dict.fromkeys(by_hand))),
         ]
     return [{"label": label, "value": value} for label, value in rows]

@@ -12,7 +12,10 @@ from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from recover.base.measures import show_hours_minutes, show_quantity
+from recover.physics.air import boiling_degc, pressure_at_pa
 from recover.physics.draws import Spread
+from recover.physics.figures import pans
+from recover.physics.staged import Heating
 from recover.plan.clock import Entry, Span, StepSpan, closing, opening, spans, timetable
 from recover.plan.schedule import LEAST_HOLD_H
 from recover.report.paper import View, days_text, share, span
@@ -20,6 +23,10 @@ from recover.report.words import words
 
 if TYPE_CHECKING:
     from recover.plan.whole import Followed, JobPlan, KilnPlan, Plan
+
+
+HIGH_M = 300.0
+"""Above this height it is said at what temperature water boils: a kelvin below what everybody knows."""
 
 
 def _dated(kiln: KilnPlan) -> bool:
@@ -48,6 +55,19 @@ def first(plan: JobPlan, kiln: KilnPlan) -> str:
     """Name the first day, with its date where it has one."""
     name = words().plan.day(day=1)
     return f"{name}, {opens_on(plan)}" if _dated(kiln) else name
+
+
+def assumed(heating: Heating) -> str:
+    """Say with what pan, and at what height as far as it is known, a schedule was reckoned; high up, where water boils."""
+    told, height_m = words().plan.assumed, heating.height_m
+    pan = pans(heating.pan)[0].label if heating.pan else words().drying.any_pan
+    if height_m is None:
+        return told.unknown(pan=pan)
+    height = show_quantity(height_m, "m")
+    if height_m <= HIGH_M:
+        return told.low(pan=pan, height=height)
+    boils = show_quantity(round(boiling_degc(pressure_at_pa(height_m)), 1), "degC")
+    return told.high(pan=pan, height=height, boils=boils)
 
 
 def opens_on(plan: JobPlan) -> str:

@@ -11,12 +11,13 @@ from typing import TYPE_CHECKING
 
 from recover.base.measures import show_moment, show_number, show_quantity
 from recover.judged.assessment import Assessment
-from recover.judged.dryout import to_weigh
+from recover.judged.dryout import OUTDOORS, to_weigh, ventilation_m3_h
 from recover.plan.prices import money, price_kwh
 from recover.plan.strategies import Strategy
 from recover.plan.strategies import cards as ways
+from recover.profiles import Limit
 from recover.report.paper import Numbered, View, drawn, share
-from recover.report.plan_days import day_ends, first, later, there, today
+from recover.report.plan_days import assumed, day_ends, first, later, there, today
 from recover.report.plan_details import details, limit_value, named
 from recover.report.words import words
 
@@ -149,7 +150,7 @@ def _own(plan: JobPlan, kiln: KilnPlan, own: Plan) -> View:
         "intro": _intro(kiln, own), "first": first(plan, kiln), "there": there(plan, 0),
         "today": today(plan, kiln) if follow else [], "later": later(plan, kiln) if follow else [],
         "go_on": kiln.go_on, "totals": _totals(of.proof), "p90": _p90(of.proof), "as_run": _as_run(kiln),
-        "holds": " ".join([holds_up(own), *_pan_off(kiln, own)]), "broken": _broken(own),
+        "holds": " ".join([holds_up(own), *pan_off(kiln, own)]), "broken": _broken(own),
     }  # fmt: skip
 
 
@@ -157,6 +158,7 @@ def _intro(kiln: KilnPlan, own: Plan) -> str:
     """Say what the schedule is, and that it is not followed now where another way is."""
     told, schedule = words().plan, (kiln.shown or own).proof.schedule
     says = told.own(days=told.for_days(number=len(schedule.days)), attendance=str(schedule.attendance))
+    says = f"{says} {assumed(own.heating)}"
     return says if kiln.by_own or not own.feasible else f"{says} {told.own_later}"
 
 
@@ -194,18 +196,28 @@ def _as_run(kiln: KilnPlan) -> str:
 def holds_up(plan: Plan, most: int | None = None) -> str:
     """Say which limits make a plan longer, and by how much less with each a quarter looser; so many of them at most."""
     told, unit = words().plan, "kWh" if plan.objective == "energy" else "hour"
-    rows = [_binding(one, unit) for one in plan.binding[:most]]
+    rows = [_binding(one, unit) + _deed(plan, one.limit) for one in plan.binding[:most]]
     if more := len(plan.binding) - len(rows):
         rows.append(told.binding_more(more=more))
     word = told.binding if plan.feasible else told.in_the_way
     return word(rows="; ".join(rows)) if rows else told.binding_none
 
 
-def _pan_off(kiln: KilnPlan, own: Plan) -> Iterator[str]:
+def pan_off(kiln: KilnPlan, own: Plan) -> Iterator[str]:
     """Say what the same days would take with the pan under the floor off, where that is worth the work."""
     hours = own.proof.schedule.hours
     if kiln.opened_h is not None and (not own.feasible or kiln.opened_h < (1 - PAN_WORTH) * hours):
         yield words().plan.pan_off(hours=_hours(kiln.opened_h), instead=_hours(hours))
+
+
+def _deed(plan: Plan, limit: Limit) -> str:
+    """Say what air would have to be let out of the room for what came of vapour, where it takes up less."""
+    if limit not in plan.broken or limit != plan.limits.room:
+        return ""
+    came = next(peak.reached.p90 for peak in plan.proof.peaks if peak.limit_id == limit.id)
+    air_m3_h = ventilation_m3_h(came, OUTDOORS.at(plan.heating.height_m))
+    reached, air = show_quantity(came, limit.unit, figures=3), show_quantity(air_m3_h, "m3/h", figures=2)
+    return words().plan.looser.needs(reached=reached, air=air)
 
 
 def _binding(one: Binding, unit: str) -> str:

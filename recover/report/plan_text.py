@@ -11,8 +11,8 @@ from recover.judged.assessment import Assessment
 from recover.plan.strategies import Strategy, WayCard
 from recover.plan.strategies import cards as ways
 from recover.report.paper import Numbered, View, referral_line, say
-from recover.report.plan_days import opens_on, there
-from recover.report.plan_section import holds_up, plan_section
+from recover.report.plan_days import assumed, opens_on, there
+from recover.report.plan_section import holds_up, pan_off, plan_section
 from recover.report.words import words
 
 if TYPE_CHECKING:
@@ -129,9 +129,10 @@ def _own(kiln: KilnPlan, own: Plan, shown: View) -> Iterator[str]:
     """Yield the schedule: the first day by the clock, later days as ranges, what it comes to, what holds it up."""
     told, label, day = words().plan.terminal, words().plan.terminal.label, shown["own"]
     yield told.own if kiln.by_own else told.own_later
+    yield from _said(label.note, assumed(own.heating))
     if own.broken:
         yield from _said(label.binds, day["broken"])
-        yield from _said("", holds_up(own, MOST))
+        yield from _said("", " ".join([holds_up(own, MOST), *pan_off(kiln, own)]))
         return
     yield from _said(day["first"], day["there"])
     for row in day["today"]:
@@ -139,7 +140,7 @@ def _own(kiln: KilnPlan, own: Plan, shown: View) -> Iterator[str]:
     yield from _list(label.later, (_range(row) for row in day["later"]))
     yield from _ends(kiln.strategy.card) if kiln.strategy and kiln.by_own else _said(label.go_on, day["go_on"])
     yield from _said(label.totals, day["totals"])
-    yield from _said(label.binds, holds_up(own, MOST))
+    yield from _said(label.binds, " ".join([holds_up(own, MOST), *pan_off(kiln, own)]))
     yield from _run(kiln, shown)
 
 

@@ -110,8 +110,9 @@ class _Drying(Protocol):
     any_power: str
     any_pan: str
     vapour: str
-    room: str
     disagrees: Mapping[Literal["longer", "shorter", "not_within"], str]
+
+    def room(self, *, rise: str) -> str: ...
 
     def spans(self, *, draws: str) -> str: ...
     def pan(self, *, litres: str) -> str: ...
@@ -311,12 +312,19 @@ class _PlanRun(Protocol):
     def begins(self, *, least: str, most: str) -> str: ...
 
 
+class _PlanAssumed(Protocol):
+    def unknown(self, *, pan: str) -> str: ...
+    def low(self, *, pan: str, height: str) -> str: ...
+    def high(self, *, pan: str, height: str, boils: str) -> str: ...
+
+
 class _PlanLooser(Protocol):
     enough: str
     nothing: str
 
     def saves(self, *, saves: str) -> str: ...
     def dries(self, *, dries: str) -> str: ...
+    def needs(self, *, reached: str, air: str) -> str: ...
 
 
 class _PlanClocked(Protocol):
@@ -392,6 +400,7 @@ class _Plan(Protocol):
     not_read: str
     past: str
     run: _PlanRun
+    assumed: _PlanAssumed
     looser: _PlanLooser
     clocked: _PlanClocked
     range: _PlanRange
