@@ -58,7 +58,7 @@ def first(plan: JobPlan, kiln: KilnPlan) -> str:
 
 
 def assumed(heating: Heating) -> str:
-    """Say with what pan, and at what height as far as it is known, a schedule was reckoned; high up, where water boils."""
+    """Say with what pan, and at what height if it is known, a schedule was reckoned; high up, where water boils."""
     told, height_m = words().plan.assumed, heating.height_m
     pan = pans(heating.pan)[0].label if heating.pan else words().drying.any_pan
     if height_m is None:
