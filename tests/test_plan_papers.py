@@ -509,7 +509,7 @@ def test_a_terminal_prints_no_step_of_a_schedule_that_is_none_to_follow_but_what
     assert "no less water left if a quarter looser" in text
     assert "a quarter looser, and there would be a plan" in text
     assert "and 1 more." in text
-    assert "K/h to" not in text
+    assert "K/h up to" not in text
 
 
 def test_a_programme_longer_than_somebody_stays_is_switched_off_when_he_leaves():
