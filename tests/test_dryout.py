@@ -447,7 +447,7 @@ def test_the_meter_says_how_much_salt_it_leaves():
 
 
 def test_a_kilogram_of_the_air_that_is_let_out_takes_up_4_grams():
-    """Of air from outside at 10 °C and 80 %: 1228 Pa at saturation (steam tables), 1.235 kg of dry air a cubic metre."""
+    """Of air from outside at 10 °C and 80 %: 1228 Pa at saturation (steam tables), 1.235 kg dry a cubic metre."""
     found = estimate(ROUND).drying
     dry_kg_m3 = (101325 - 0.8 * 1228) / (287.05 * 283.15)
 
