@@ -11,6 +11,7 @@ from functools import cache
 import numpy as np
 import psychrolib
 
+from recover.base.errors import QuantityError
 from recover.physics.air import boiling_degc, diffusivity_m2_s, pressure_at_pa, saturation_line
 from recover.physics.drying import Pace, hours_gone, simulate
 from recover.physics.edges import edge
@@ -461,6 +462,28 @@ def darcy_with_height():
         boils = at_depth(done, -1, 50.0)
         flow = exact.darcy_vapour_kg_m2s(permeability, 0.05, boils, saturation_line(boils)[0], 70_108.5)
         yield Case(f"{permeability:g} m²", flow, np.diff(done.to_chamber_kg)[-1] / 1800, flow)
+
+
+@problem(
+    "Wet walls that start, are heated or stand at -3 °C, and such at 0 °C: refused, 1, or not, 0",
+    source="water freezes at 0 °C under the atmosphere (IAPWS)",
+    within=0.0,
+    because="no drying is counted below freezing",
+)
+def freezing_refused():
+    wall = Wall((WallLayer(64.0, dry(0.2, 5e5), 300.0),), PRESCRIBED, INSULATED)
+    for degc, refused in ((-3.0, 1.0), (0.0, 0.0)):
+        for name, given in {
+            "start": {"start_degc": degc},
+            "heated": {"course": Course.steady(degc)},
+            "stands": {"room": Room(Course.steady(degc))},
+        }.items():
+            said = 0.0
+            try:
+                Setup((wall,), **{"course": Course.steady(20.0), **given})
+            except QuantityError:
+                said = 1.0
+            yield Case(f"{name}, {degc:g} °C", refused, said, 1.0)
 
 
 @problem(
