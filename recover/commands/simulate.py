@@ -70,7 +70,7 @@ def simulate(
 
         cut = drying.ACCURACIES[accuracy]
         run = drying.simulate(study.setup, study.moments_h(), *cut, profiles=plot is not None)
-        missed = drying.discretisation(run, accuracy)
+        missed = None if as_csv else drying.discretisation(run, accuracy)
         decided = _decided(wall, study) if sensitivity else None
     shown = simulation.view(study, run, missed, decided)
     if as_json:

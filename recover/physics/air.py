@@ -7,7 +7,7 @@ steam tables in the tests.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from math import exp, log
+from math import exp, inf, log
 
 from recover.base.errors import QuantityError
 
@@ -102,10 +102,11 @@ def boiling_degc(pressure_pa: float) -> float:
     """
     if not 611.2 <= pressure_pa <= 2e7:
         raise QuantityError("boiling", f"{pressure_pa:g} Pa", "611.2 Pa to 20 MPa")
-    degc = 100.0
-    for _ in range(40):
+    degc, change = 100.0, inf
+    while abs(change) > 1e-9:
         level, slope = saturation_line(degc)
-        degc += log(pressure_pa / level) * level / slope
+        change = log(pressure_pa / level) * level / slope
+        degc += change
     return degc
 
 

@@ -153,7 +153,10 @@ def simulate(
         now = Packed.of(replace(setup, walls=walls, changes=()), grid, pace)
         packed = now if packed is None else packed.carried(now)
         inside = np.unique([begin_h, *wanted[(wanted >= begin_h) & (wanted <= end_h)], end_h])
-        parts.append(_part(packed, begin_h, inside, profiles))
+        part = _part(packed, begin_h, inside, profiles)
+        if parts:
+            part.heater_kw[0] = parts[-1].heater_kw[-1]  # which a run does not know at its beginning
+        parts.append(part)
     return parts[0] if len(parts) == 1 else _joined(setup, parts, wanted)
 
 
@@ -238,9 +241,6 @@ def _joined(setup: Setup, parts: Sequence[Run], hours: Numbers) -> Run:
 def _along(parts: Sequence[Any], rows: Sequence[Any], name: str, *, summed: bool = False) -> Numbers:
     """Return what parts show, one after the other; what is summed goes on from where the part before ended."""
     values = [getattr(part, name) for part in parts]
-    if name == "heater_kw":  # which a part does not know at its beginning
-        for before_it, value in pairwise(values):
-            value[0] = before_it[-1]
     before = np.cumsum([0.0, *(value[-1] for value in values[:-1])]) if summed else np.zeros(len(parts))
     return np.concatenate([value[at] + plus for value, at, plus in zip(values, rows, before, strict=True)])
 
@@ -380,7 +380,7 @@ class Packed:
         return into._holding_what_it_has()
 
     def _holding_what_it_has(self) -> Packed:
-        """Return it with every wall whose cells hold water, or gas that moved, computed as a wet one."""
+        """Return it with every wall whose cells hold water computed as a wet one, whatever its file says of it."""
         if self.setup.closure != "coupled":
             return self
         parts = pairwise(self.kiln.first)

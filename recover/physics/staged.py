@@ -223,7 +223,7 @@ def _walls(heating: Heating, stack: LayerStack) -> list[tuple[Wall, ...]]:
     volumes = _volumes_m3(heating.lining, stack, apart=edges is not None)
     share = _wet_share(heating, stack) if stack.part in ("wall", "door") else np.ones(heating.draws)
     matters = [_matters(heating, layer.material) for layer in stack.layers]
-    faces, edge_faces = _faces(heating, stack.part), _edge_faces(heating, stack.part)
+    faces, edge_faces = _faces(heating, stack.part), _edge_faces(heating, stack.part) if edges else []
     found = []
     for draw in range(heating.draws):
         layers = tuple(
@@ -234,8 +234,10 @@ def _walls(heating: Heating, stack: LayerStack) -> list[tuple[Wall, ...]]:
             layers, hot_face(), faces[draw], name=stack.part,
             area_m2=_area_m2(heating.lining, stack), inner_radius_mm=_radius_mm(heating.lining, stack.part),
         )  # fmt: skip
-        straight = replace(whole, area_m2=heating.lining.hot_face_m2(stack.part))
-        apart = (straight, _bent(whole, edges, edge_faces[draw])) if edges else (whole,)
+        apart: tuple[Wall, ...] = (whole,)
+        if edges:
+            straight = replace(whole, area_m2=heating.lining.hot_face_m2(stack.part))
+            apart = straight, _bent(whole, edges, edge_faces[draw])
         found.append(_zones(whole, apart, share, draw))
     return found
 

@@ -11,7 +11,7 @@ from math import inf, isfinite
 from typing import Any, Literal
 
 from recover.base.errors import QuantityError
-from recover.physics.air import boiling_degc, pressure_at_pa
+from recover.physics.air import boiling_degc, pressure_at_pa, saturation_line
 
 BOILING_DEGC, EVAPORATION_J_KG = 100.0, 2.257e6
 """Boiling water at the pressure of the atmosphere, and its heat of evaporation (steam tables, rounded as they are)."""
@@ -318,9 +318,8 @@ class Setup:
         if coldest < 0:
             expected = "0 °C or more where a wall is wet: thaw it first, no drying is counted below freezing"
             raise QuantityError("setup", f"{coldest:g} °C and water", expected)
-        boils = boiling_degc(self.room.pressure_pa)
-        if self.start_degc >= boils:
-            start = f"{self.start_degc:g} °C and water"
+        if saturation_line(self.start_degc)[0] >= self.room.pressure_pa:  # asked of every draw
+            start, boils = f"{self.start_degc:g} °C and water", boiling_degc(self.room.pressure_pa)
             raise QuantityError("setup, start", start, f"below {boils:.4g} °C where a wall is wet")
 
     @property

@@ -25,7 +25,7 @@ LEAST_KG = 1e-3
 """Less than this is what a dry wall takes from the air, and no water that could be said to leave."""
 
 
-def view(study: Study, run: Run, missed: Discretisation, decided: Sensitivity | None = None) -> View:
+def view(study: Study, run: Run, missed: Discretisation | None = None, decided: Sensitivity | None = None) -> View:
     """Return what was run and what came of it, in plain values; what has no end or did not happen is None."""
     word, rows = words().simulate, _rows(study, run)
     return {
@@ -39,10 +39,10 @@ def view(study: Study, run: Run, missed: Discretisation, decided: Sensitivity | 
         "walls_heat_in_kwh": [_ended(one.heat_in_kwh) for one in run.walls],
         "walls_heat_out_kwh": [_ended(one.heat_out_kwh) for one in run.walls],
         "audit": {"water_error": run.water_error, "heat_error": run.heat_error, "steps": run.steps},
-        "discretisation": {"water_share": missed.water, "casing_k": missed.casing_k,
-                           "overpressure_share": missed.overpressure, "finest": missed.finest},
         "note": word.note, "cautions": word.cautions,
-    } | ({"decides": decides(decided)} if decided else {})  # fmt: skip
+        **({"discretisation": _missed(missed)} if missed else {}),
+        **({"decides": decides(decided)} if decided else {}),
+    }  # fmt: skip
 
 
 def shown_hours(run: Run) -> list[float]:
@@ -131,6 +131,11 @@ def _layer(layer: WallLayer) -> View:
         "pores_full_share": layer.water_kg_m3 / (1000 * layer.matter.porosity),
         "tensile_mpa": layer.matter.tensile_mpa if isfinite(layer.matter.tensile_mpa) else None,
     }  # fmt: skip
+
+
+def _missed(by: Discretisation) -> View:
+    return {"water_share": by.water, "casing_k": by.casing_k, "overpressure_share": by.overpressure,
+            "finest": by.finest}  # fmt: skip
 
 
 def _change(change: Change) -> View:
