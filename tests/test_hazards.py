@@ -1,7 +1,9 @@
 """What was found in the room shuts ways to dry until it is cleared by name, and its cautions are printed until then."""
 
+import re
 from dataclasses import replace
 from datetime import timedelta
+from importlib.resources import files
 from itertools import chain
 
 import pytest
@@ -15,6 +17,7 @@ from recover.plan import of_job, store
 from recover.plan.strategies import cards, compare
 from recover.profiles import limits, own_limits
 from recover.report import plain
+from recover.report.words import words
 from recover.rules.gates import closures
 from tests.conftest import NOW, ZONE, assessed, cases, events_of
 from tests.test_dryout import ROUND
@@ -354,6 +357,15 @@ def test_poison_that_stayed_dry_is_no_hazard_yet():
     dry = {**CLEAR, **TOXIC, "contents.reached@kiln/1/contents/toxic": "dry"}
 
     assert not any("water reached lead" in str(problem) for problem in assessed(dry).problems)
+
+
+def test_no_paper_and_no_question_sends_anybody_under_a_kiln():
+    """What is seen or logged there is so from the side; the plan's hint once said *look from below*."""
+    file = files("recover.report").joinpath("words.toml").read_text("utf-8")
+    told = [*(question.ask for question in questionnaire().question), *file.splitlines()]
+
+    assert not [one for one in told if re.search(r"\b(look|seen|log)\b[^.]* (below|underside|underneath)", one, re.I)]
+    assert "neither tilted nor lifted" in words().plan.pan_off(hours="", instead="")
 
 
 @pytest.mark.parametrize("name", ["casing.drained", "casing.pan"])
