@@ -6,9 +6,9 @@ from recover.judged.dryout import OUTDOORS
 from recover.physics.lining import ChamberShape, Layer, LayerStack, Lining
 from recover.physics.staged import Heating
 from recover.physics.stages import stage_class, stages
-from recover.plan.limits import RoomCare, limits_of
-from recover.plan.schedule import Attendance
-from recover.plan.search import search
+from recover.schedule.limits import RoomCare, limits_of
+from recover.schedule.search import search
+from recover.schedule.spells import Attendance
 
 BRICK = (("ifb_23", 40.0),)
 BRICK_AND_FIBRE = (("ifb_23", 40.0), ("blanket", 25.0))

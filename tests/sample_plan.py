@@ -4,19 +4,21 @@ from dataclasses import replace
 from datetime import date, datetime
 from decimal import Decimal
 
+from recover.controller.capability import Ramps
+from recover.controller.compile import programme
+from recover.controller.programme import Programme
 from recover.physics.draws import Spread
 from recover.physics.materials import Band
 from recover.physics.wall import Step
 from recover.plan import cards, replacement
-from recover.plan.compile import programme
-from recover.plan.controller import Ramps
 from recover.plan.prices import cost
-from recover.plan.programme import Programme
-from recover.plan.schedule import Attendance, Day, Schedule
 from recover.plan.strategies import Comparison, Strategy
 from recover.plan.strategies import cards as ways
-from recover.plan.verify import Peak, Proof, _StepEnd
-from recover.plan.whole import Binding, Firing, FixedRun, Followed, JobPlan, KilnPlan, Plan, Request
+from recover.plan.whole import Firing, Followed, JobPlan, KilnPlan, Request
+from recover.schedule.fixed import FixedRun
+from recover.schedule.search import Binding, Plan
+from recover.schedule.spells import Attendance, Day, Schedule
+from recover.schedule.verify import Peak, Proof, _StepEnd
 from tests.plans import BRICK_AND_FIBRE, kiln, limits
 from tests.test_programmes import controller
 

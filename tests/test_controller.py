@@ -3,10 +3,11 @@
 import pytest
 
 from recover.asked.answers import Answers
+from recover.controller.capability import Controller, Ramps
+from recover.controller.compile import programme
+from recover.controller.programme import Programme, Refusal
 from recover.physics.wall import Step
-from recover.plan.compile import programme
-from recover.plan.controller import Controller, Ramps, controller_of
-from recover.plan.programme import Programme, Refusal
+from recover.plan.installed import controller_of
 from tests.conftest import answers_from
 
 KILN = "kiln/1"

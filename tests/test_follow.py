@@ -5,10 +5,10 @@ The laws are this program's own; no kiln was measured.
 
 import pytest
 
-from recover.plan.controller import Ramps
+from recover.controller.capability import Ramps
+from recover.controller.programme import Programme, Refusal
+from recover.controller.proof import rising_parts, rules
 from recover.plan.follow import followed
-from recover.plan.programme import Programme, Refusal
-from recover.plan.proof import rising_parts, rules
 from recover.profiles import own_limits
 from tests.plans import BRICK, DENSE, kiln, planned
 from tests.test_programmes import controller

@@ -196,7 +196,7 @@ def test_a_worse_answer_or_none_never_opens_a_way(case):
 
 def heating():
     from recover.judged.dryout import heatings
-    from recover.plan.schedule import Attendance
+    from recover.schedule.spells import Attendance
     from tests.test_plan_asked import START
 
     of = {**ROUND, **CLEAR}

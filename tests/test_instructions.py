@@ -4,9 +4,9 @@ from dataclasses import replace
 
 import pytest
 
+from recover.controller.compile import programme
+from recover.controller.instructions import instructions
 from recover.physics.wall import Step
-from recover.plan.compile import programme
-from recover.plan.instructions import instructions
 from tests.test_programmes import SCHEDULE, C, controller
 
 

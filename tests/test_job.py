@@ -9,13 +9,13 @@ import pytest
 
 from examples.story import tell
 from recover.base.errors import AnswerError, JobError, command
+from recover.controller.programme import Refusal
 from recover.job.folder import Settings, open_job, start
 from recover.job.journal import VERSION, Journal, utc_now
 from recover.job.mending import integrity, mend
 from recover.judged.assessment import assess
 from recover.judged.release import _taking_back, release, withdraw
 from recover.plan import store
-from recover.plan.programme import Refusal
 from recover.plan.strategies import cards as ways
 from recover.profiles import profile
 from recover.report import papers

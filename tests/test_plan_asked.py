@@ -19,13 +19,13 @@ from recover.judged.assessment import assess, assess_answers
 from recover.judged.dryout import heatings
 from recover.judged.standing import Unmet
 from recover.plan import of_job, prices
-from recover.plan.limits import RoomCare
 from recover.plan.planning import kiln_plans
 from recover.plan.request import _too_soon, last_entry
-from recover.plan.schedule import Attendance
 from recover.plan.strategies import Circumstances, _closed, cards
 from recover.plan.whole import Request
 from recover.profiles import limits as numbers
+from recover.schedule.limits import RoomCare
+from recover.schedule.spells import Attendance
 from tests.conftest import ZONE, answers_from, assessed, events_of
 from tests.school import school
 from tests.test_dryout import ROUND

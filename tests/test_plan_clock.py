@@ -23,12 +23,12 @@ from recover.physics.wall import Step
 from recover.plan.cards import rechecks
 from recover.plan.clock import StepSpan, closing, months_after, opening, spans, timetable
 from recover.plan.request import _ill_timed
-from recover.plan.schedule import Attendance, Day, Schedule
 from recover.plan.strategies import Comparison, Strategy
 from recover.plan.strategies import cards as ways
-from recover.plan.verify import Proof, _StepEnd
 from recover.plan.whole import Followed, JobPlan, KilnPlan, Request
 from recover.report import calendar, plan_table
+from recover.schedule.spells import Attendance, Day, Schedule
+from recover.schedule.verify import Proof, _StepEnd
 from tests.conftest import cases
 
 pytestmark = pytest.mark.quick

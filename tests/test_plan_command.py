@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 
 from recover.base.errors import JobError
+from recover.controller.programme import Refusal
 from recover.job.folder import open_job
 from recover.job.journal import Journal
 from recover.job.kept import listed, next_number
@@ -20,7 +21,6 @@ from recover.job.writing import keep
 from recover.judged.assessment import assess
 from recover.physics.wallfile import read as read_wall
 from recover.plan import planning, store
-from recover.plan.programme import Refusal
 from recover.report import papers
 from recover.report.words import words
 from tests import plan_job, sample_plan

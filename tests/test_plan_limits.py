@@ -13,9 +13,9 @@ from recover.judged.dryout import OUTDOORS, ventilation_m3_h
 from recover.physics.air import boiling_degc, pressure_at_pa
 from recover.physics.stages import StageClass, stages
 from recover.physics.wall import Course
-from recover.plan.limits import Conditions, RoomCare, figures, limits_of, reached
-from recover.plan.schedule import Attendance
 from recover.profiles import own_limits
+from recover.schedule.limits import Conditions, RoomCare, figures, limits_of, reached
+from recover.schedule.spells import Attendance
 from tests.plans import kiln
 
 COURSE = Course((0.0, 4.0), (15.0, 215.0))

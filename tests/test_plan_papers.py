@@ -16,8 +16,6 @@ from recover.base.measures import show_moment
 from recover.job.folder import Job, Settings
 from recover.judged.signatures import Signature
 from recover.physics.wall import Step
-from recover.plan.schedule import Attendance, Day, Schedule
-from recover.plan.search import Binding
 from recover.plan.strategies import cards as ways
 from recover.report import pdf
 from recover.report.kiln_room import kiln_room
@@ -27,6 +25,8 @@ from recover.report.plan_section import plan_section
 from recover.report.plan_text import text_lines
 from recover.report.recovery import recovery
 from recover.report.words import words
+from recover.schedule.search import Binding
+from recover.schedule.spells import Attendance, Day, Schedule
 from tests import sample_plan
 from tests.conftest import answers_from, assessed
 from tests.printed import pages_of

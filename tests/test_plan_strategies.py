@@ -7,8 +7,8 @@ from functools import cache
 
 import pytest
 
-from recover.plan.schedule import Attendance
 from recover.plan.strategies import Circumstances, cards, compare
+from recover.schedule.spells import Attendance
 from tests.plans import BRICK_AND_FIBRE, kiln, planned
 
 START = date(2026, 4, 1)

@@ -13,11 +13,11 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from recover.base.errors import QuantityError
+from recover.controller.capability import Controller, Ramps
+from recover.controller.compile import programme
+from recover.controller.programme import Programme, Refusal, manual
+from recover.controller.proof import Timeline, _lead_h, _true_steps, pieces, prove, rising_parts, rules, worst_course
 from recover.physics.wall import Step
-from recover.plan.compile import programme
-from recover.plan.controller import Controller, Ramps
-from recover.plan.programme import Programme, Refusal, manual
-from recover.plan.proof import Timeline, _lead_h, _true_steps, pieces, prove, rising_parts, rules, worst_course
 from tests.conftest import cases
 
 SCHEDULE = (Step(60, 15, 4), Step(95, 10, 6), Step(120, 10, 8), Step(200, 20, 4), Step(600, 50, 1), Step(900, 100, 0.5))

@@ -19,12 +19,13 @@ from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from recover.physics.wall import Course, Step
-from recover.plan.schedule import Day, Schedule
+from recover.schedule.spells import Day, Schedule
 
 if TYPE_CHECKING:
     from recover.physics.draws import Spread
-    from recover.plan.verify import Proof
-    from recover.plan.whole import Followed, Plan, Request
+    from recover.plan.whole import Followed, Request
+    from recover.schedule.search import Plan
+    from recover.schedule.verify import Proof
 
 ALIKE_K = 60.0
 """Days whose temperatures lie no further apart than this are read as one range."""

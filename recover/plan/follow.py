@@ -7,19 +7,20 @@ with all that it may overshoot, at once and all the while, for the limits.
 
 from __future__ import annotations
 
+from recover.controller.capability import Controller
+from recover.controller.compile import programme, refusal
+from recover.controller.programme import Programme, Refusal
+from recover.controller.proof import rising_parts, rules, worst_course
 from recover.engineering.thermocouples import Letter
 from recover.physics.ensemble import Draws
 from recover.physics.grid import ROUGH
 from recover.physics.wall import Course
-from recover.plan.compile import programme, refusal
-from recover.plan.controller import Controller
-from recover.plan.limits import Conditions, reached
-from recover.plan.programme import Programme, Refusal
-from recover.plan.proof import rising_parts, rules, worst_course
-from recover.plan.schedule import Day
-from recover.plan.verify import BRISK, Peak, over, powered, proof_of
-from recover.plan.walk import Walk
-from recover.plan.whole import Followed, Plan
+from recover.plan.whole import Followed
+from recover.schedule.limits import Conditions, reached
+from recover.schedule.search import Plan
+from recover.schedule.spells import Day
+from recover.schedule.verify import BRISK, Peak, over, powered, proof_of
+from recover.schedule.walk import Walk
 
 
 def followed(plan: Plan, controller: Controller, probe: Letter | None, setting: Letter | None) -> Followed:

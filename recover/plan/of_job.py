@@ -13,17 +13,18 @@ from math import ceil
 
 from recover.asked.answers import Answers
 from recover.base.addresses import JOB, Address
+from recover.controller.capability import Controller
 from recover.engineering.thermocouples import Letter
 from recover.judged.assessment import Assessment
 from recover.judged.dryout import OUTDOORS, heatings, linings
 from recover.judged.readings import rating
 from recover.physics.lining import Lining
 from recover.physics.staged import Heating
-from recover.plan.controller import Controller, controller_of
-from recover.plan.limits import Limits, RoomCare, limits_of
+from recover.plan.installed import controller_of
 from recover.plan.prices import price_kwh
-from recover.plan.schedule import Attendance
 from recover.plan.strategies import Circumstances
+from recover.schedule.limits import Limits, RoomCare, limits_of
+from recover.schedule.spells import Attendance
 
 GATE = "own_heat"
 """The hold point before a kiln is heated with its own elements."""

@@ -6,9 +6,9 @@ from dataclasses import replace
 
 from recover.physics.ensemble import Draws
 from recover.physics.staged import Heating
-from recover.plan.limits import Conditions
-from recover.plan.verify import BRISK, examine, powered
-from recover.plan.whole import Plan
+from recover.schedule.limits import Conditions
+from recover.schedule.search import Plan
+from recover.schedule.verify import BRISK, examine, powered
 
 BARE = "removed"
 """The pan that is off."""

@@ -13,16 +13,16 @@ from recover.judged.dryout import frozen, lacking
 from recover.physics.materials import Band
 from recover.plan import of_job
 from recover.plan.cards import FiringCard, against_top, card, cards, firing_energy, rechecks
-from recover.plan.fixed import run_fixed
 from recover.plan.follow import followed
-from recover.plan.limits import figures
 from recover.plan.of_job import Taken
 from recover.plan.opened import opened_h
 from recover.plan.prices import cost
 from recover.plan.replacement import Match, Way, match, ways
-from recover.plan.search import Tell, search
 from recover.plan.strategies import Comparison, compare
-from recover.plan.whole import Firing, FixedRun, Followed, JobPlan, KilnPlan, Plan, Request
+from recover.plan.whole import Firing, Followed, JobPlan, KilnPlan, Request
+from recover.schedule.fixed import FixedRun, run_fixed
+from recover.schedule.limits import figures
+from recover.schedule.search import Plan, Tell, search
 
 
 @dataclass(frozen=True, kw_only=True)

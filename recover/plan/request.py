@@ -10,11 +10,11 @@ from recover.asked.answers import Answers
 from recover.base.errors import Problem
 from recover.judged.assessment import Assessment
 from recover.plan import of_job
-from recover.plan.schedule import Attendance
 from recover.plan.strategies import cards
-from recover.plan.verify import Objective
 from recover.plan.whole import JobPlan, Request
 from recover.profiles import own_limits
+from recover.schedule.spells import Attendance
+from recover.schedule.verify import Objective
 
 USUAL = Attendance(8.0, 20.0)
 _LONG = timedelta(days=3653)

@@ -25,9 +25,9 @@ from recover.job.writing import keep
 from recover.judged.assessment import Assessment
 from recover.judged.dryout import SEED
 from recover.plan import of_job
-from recover.plan.limits import figures
-from recover.plan.schedule import Attendance
 from recover.plan.whole import JobPlan, KilnPlan, Request
+from recover.schedule.limits import figures
+from recover.schedule.spells import Attendance
 
 FORMAT, VERSION = "recover-plan", 1
 FOLDER = "plans"

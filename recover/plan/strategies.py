@@ -22,13 +22,13 @@ from recover.physics.lining import Layer, LayerStack
 from recover.physics.materials import Quantity
 from recover.physics.staged import Heating, setups_of
 from recover.physics.wall import Course, Setup
-from recover.plan.schedule import AT_ONCE_H, Attendance
 from recover.profiles import own_limits
+from recover.schedule.spells import AT_ONCE_H, Attendance
 
 if TYPE_CHECKING:
     from recover.physics.draws import Values
     from recover.physics.ensemble import Ensemble
-    from recover.plan.whole import Plan
+    from recover.schedule.search import Plan
 
 Closed = Literal[
     "salt", "nothing_to_strip", "jacket", "little_power", "one_piece", "no_workshop", "no_schedule"

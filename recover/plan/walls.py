@@ -7,8 +7,8 @@ from math import inf
 from pathlib import Path
 
 from recover.physics.wallfile import write
-from recover.plan.verify import powered
 from recover.plan.whole import KilnPlan
+from recover.schedule.verify import powered
 
 
 def write_stacks(kiln: KilnPlan, folder: Path) -> list[Path]:

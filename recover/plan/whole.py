@@ -10,17 +10,16 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from recover.base.addresses import Address
+from recover.controller.programme import Programme, Refusal
 from recover.physics.materials import Band
-from recover.physics.staged import Heating
 from recover.plan.cards import FiringCard, Recheck, TopCost
-from recover.plan.limits import Limits
 from recover.plan.prices import Cost
-from recover.plan.programme import Programme, Refusal
 from recover.plan.replacement import Match, Way
-from recover.plan.schedule import Attendance
 from recover.plan.strategies import Comparison, Strategy
-from recover.plan.verify import Objective, Peak, Proof
-from recover.profiles import Limit
+from recover.schedule.fixed import FixedRun
+from recover.schedule.search import Plan
+from recover.schedule.spells import Attendance
+from recover.schedule.verify import Objective, Peak, Proof
 
 
 @dataclass(frozen=True)
@@ -37,51 +36,6 @@ class Request:
 
 
 # ---------------------------------------------------------------------------------------- the schedule
-
-
-@dataclass(frozen=True)
-class Binding:
-    """A limit that makes a plan longer: how much shorter it is with the limit a quarter looser [h, or kWh].
-
-    Where no schedule dries in time, `saves` is None and `dries` the share of the water that it would leave less;
-    `feasible` says that with this limit alone a quarter looser there would be a plan.
-    """
-
-    limit: Limit
-    saves: float | None
-    dries: float = 0.0
-    feasible: bool = True
-
-
-@dataclass(frozen=True, kw_only=True)
-class Plan:
-    """The best schedule found, proven; `binding` names what holds it up, most first; `broken` what it does not keep.
-
-    A plan with anything in `broken` is none to follow; the binding limits say what would have to change.
-    """
-
-    heating: Heating
-    limits: Limits
-    objective: Objective
-    proof: Proof
-    binding: tuple[Binding, ...]
-    broken: tuple[Limit, ...]
-
-    @property
-    def feasible(self) -> bool:
-        """Whether every limit is kept by nine draws in ten."""
-        return not self.broken
-
-    @property
-    def wrapped(self) -> bool:
-        """Whether the casing is wrapped."""
-        return self.heating.casing == "wrapped"
-
-    @property
-    def top(self) -> tuple[float, str]:
-        """The hottest chamber that may be asked for [°C], and the limit behind it."""
-        limit = self.limits.wrapped if self.wrapped else self.limits.top
-        return limit.value, limit.id
 
 
 @dataclass(frozen=True)
@@ -102,20 +56,6 @@ class Followed:
     def by_controller(self) -> bool:
         """Whether the controller runs every day of it."""
         return not self.broken and all(isinstance(day, Programme) for day in self.days)
-
-
-@dataclass(frozen=True, kw_only=True)
-class FixedRun:
-    """A fixed schedule of another trade on the same walls and draws; `broken` names the limits that it does not keep.
-
-    `beats`: it would be at once shorter, as dry, and inside the limits.
-    """
-
-    title: str
-    hours: float
-    left_p90: float
-    broken: tuple[str, ...]
-    beats: bool
 
 
 # ---------------------------------------------------------------------------------------- all of it

@@ -21,10 +21,11 @@ from recover.judged.assessment import Assessment
 from recover.plan.clock import Entry, closing, months_after, opening, timetable
 from recover.plan.strategies import Strategy
 from recover.plan.strategies import cards as ways
-from recover.plan.whole import Followed, JobPlan, KilnPlan, Plan, Request
+from recover.plan.whole import Followed, JobPlan, KilnPlan, Request
 from recover.report.paper import referral_line, say
 from recover.report.plan_days import why_none
 from recover.report.words import words
+from recover.schedule.search import Plan
 
 if TYPE_CHECKING:
     import icalendar

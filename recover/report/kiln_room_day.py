@@ -13,6 +13,9 @@ from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from recover.base.measures import show_hours_minutes, show_quantity
+from recover.controller.instructions import Instructions, instructions, step_lines
+from recover.controller.programme import Programme, ProgrammeRun, Refusal, manual
+from recover.controller.programme import words as said_of_runs
 from recover.judged.assessment import Assessment
 from recover.judged.dryout import OUTDOORS, ventilation_m3_h
 from recover.judged.standing import Hold
@@ -21,19 +24,17 @@ from recover.physics.figures import opening as vent
 from recover.physics.staged import Heating
 from recover.physics.stages import unknown_height_m
 from recover.plan.clock import opening, timetable
-from recover.plan.instructions import Instructions, instructions, step_lines
-from recover.plan.limits import figures
-from recover.plan.programme import Programme, ProgrammeRun, Refusal, manual
-from recover.plan.programme import words as said_of_runs
-from recover.plan.schedule import Schedule
 from recover.plan.strategies import ReadWhen, WayCard
 from recover.profiles import own_limits
 from recover.report.paper import View
 from recover.report.plan_days import assumed
 from recover.report.words import BoxState, words
+from recover.schedule.limits import figures
+from recover.schedule.spells import Schedule
 
 if TYPE_CHECKING:
-    from recover.plan.whole import Followed, JobPlan, KilnPlan, Plan
+    from recover.plan.whole import Followed, JobPlan, KilnPlan
+    from recover.schedule.search import Plan
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -17,12 +17,13 @@ from recover.physics.draws import Spread
 from recover.physics.figures import pans
 from recover.physics.staged import Heating
 from recover.plan.clock import Entry, Span, StepSpan, closing, opening, spans, timetable
-from recover.plan.schedule import LEAST_HOLD_H
 from recover.report.paper import View, days_text, share, span
 from recover.report.words import words
+from recover.schedule.spells import LEAST_HOLD_H
 
 if TYPE_CHECKING:
-    from recover.plan.whole import Followed, JobPlan, KilnPlan, Plan
+    from recover.plan.whole import Followed, JobPlan, KilnPlan
+    from recover.schedule.search import Plan
 
 
 HIGH_M = 300.0

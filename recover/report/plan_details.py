@@ -7,23 +7,25 @@ from typing import TYPE_CHECKING, Literal
 
 from recover.base.measures import show_hours_minutes, show_number, show_quantity
 from recover.base.sources import BASIS_WORDS, Citation
+from recover.controller.instructions import Instructions, instructions
+from recover.controller.programme import Programme, Refusal, manual
 from recover.engineering.thermocouples import Mismatch
 from recover.physics.draws import Spread
 from recover.physics.materials import Band
 from recover.physics.wall import Step
 from recover.plan.cards import TopCost, caution
-from recover.plan.instructions import Instructions, instructions
-from recover.plan.limits import Limits
 from recover.plan.prices import Cost
-from recover.plan.programme import Programme, Refusal, manual
 from recover.plan.replacement import Match
 from recover.plan.replacement import Way as MatchWay
 from recover.profiles import Limit
 from recover.report.paper import Numbered, View, band, days_text, share
 from recover.report.words import words
+from recover.schedule.limits import Limits
 
 if TYPE_CHECKING:
-    from recover.plan.whole import Firing, FixedRun, Followed, KilnPlan, Plan
+    from recover.plan.whole import Firing, Followed, KilnPlan
+    from recover.schedule.fixed import FixedRun
+    from recover.schedule.search import Plan
 
 
 def details(kiln: KilnPlan, numbered: Numbered) -> View:

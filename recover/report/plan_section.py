@@ -22,8 +22,9 @@ from recover.report.plan_details import details, limit_value, named
 from recover.report.words import words
 
 if TYPE_CHECKING:
-    from recover.plan.verify import Proof
-    from recover.plan.whole import Binding, JobPlan, KilnPlan, Plan
+    from recover.plan.whole import JobPlan, KilnPlan
+    from recover.schedule.search import Binding, Plan
+    from recover.schedule.verify import Proof
 
 LEAST = 0.005
 """A share of the water that is less than this is printed as none."""

@@ -16,7 +16,8 @@ from recover.report.plan_section import holds_up, pan_off, plan_section
 from recover.report.words import words
 
 if TYPE_CHECKING:
-    from recover.plan.whole import JobPlan, KilnPlan, Plan
+    from recover.plan.whole import JobPlan, KilnPlan
+    from recover.schedule.search import Plan
 
 COLUMNS, LABEL = 80, 18
 WAY, FIGURES = 49, (8, 8, 6, 9)

@@ -13,8 +13,8 @@ import pytest
 
 from recover.plan.planning import kiln_plans
 from recover.plan.request import last_entry
-from recover.plan.schedule import Attendance
 from recover.plan.whole import Request
+from recover.schedule.spells import Attendance
 from tests.test_examples import NAMES, worked
 
 

@@ -16,11 +16,11 @@ import numpy as np
 
 from recover.physics.ensemble import Draws, Ensemble, Standing, joined, resume
 from recover.physics.wall import Course
-from recover.plan.daily import Broken, at_full_speed, broken_steps, finished, hoped, repaired, with_night
-from recover.plan.limits import Conditions, Limits, reached
-from recover.plan.march import March
-from recover.plan.schedule import ROUND_K, Day, Schedule, joined_steps
-from recover.plan.verify import cut, moments_h
+from recover.schedule.daily import Broken, at_full_speed, broken_steps, finished, hoped, repaired, with_night
+from recover.schedule.limits import Conditions, Limits, reached
+from recover.schedule.march import March
+from recover.schedule.spells import ROUND_K, Day, Schedule, joined_steps
+from recover.schedule.verify import cut, moments_h
 
 EASINGS = 16
 """How often a day is eased, for the design draws and for all, before it is left as it is, for the proof to refuse."""

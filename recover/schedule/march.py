@@ -17,9 +17,9 @@ import numpy as np
 
 from recover.physics.ensemble import Draws, Ensemble, Standing, resume
 from recover.physics.wall import Course, Step
-from recover.plan.limits import Limits, figures, reached
-from recover.plan.schedule import LEAST_HOLD_H, ROUND_K, joined_steps, rounded_ramp
 from recover.profiles import Limit
+from recover.schedule.limits import Limits, figures, reached
+from recover.schedule.spells import LEAST_HOLD_H, ROUND_K, joined_steps, rounded_ramp
 
 SHARES = (1.0, 0.5, 0.2, 0.0)
 """Ramps that are tried, as shares of the steepest."""

@@ -21,12 +21,11 @@ from recover.physics.grid import ROUGH
 from recover.physics.lining import LayerStack
 from recover.physics.staged import Heating
 from recover.physics.steady import steady_flows
-from recover.plan.limits import Conditions, Limits, figures, reached
-from recover.plan.schedule import ROUND_K, Attendance
-from recover.plan.verify import BRISK, Objective, Proof, examine, powered, proof_of
-from recover.plan.walk import Walk, Walked
-from recover.plan.whole import Binding, Plan
 from recover.profiles import Limit
+from recover.schedule.limits import Conditions, Limits, figures, reached
+from recover.schedule.spells import ROUND_K, Attendance
+from recover.schedule.verify import BRISK, Objective, Proof, examine, powered, proof_of
+from recover.schedule.walk import Walk, Walked
 
 Tell = Callable[[str, float], None]
 
@@ -47,6 +46,51 @@ SAVES_H, SAVES_SHARE = 0.5, 0.02
 
 MORE_DRY = 0.1
 """By what share of the water left a relaxed limit must dry further to count as binding where nothing dries in time."""
+
+
+@dataclass(frozen=True)
+class Binding:
+    """A limit that makes a plan longer: how much shorter it is with the limit a quarter looser [h, or kWh].
+
+    Where no schedule dries in time, `saves` is None and `dries` the share of the water that it would leave less;
+    `feasible` says that with this limit alone a quarter looser there would be a plan.
+    """
+
+    limit: Limit
+    saves: float | None
+    dries: float = 0.0
+    feasible: bool = True
+
+
+@dataclass(frozen=True, kw_only=True)
+class Plan:
+    """The best schedule found, proven; `binding` names what holds it up, most first; `broken` what it does not keep.
+
+    A plan with anything in `broken` is none to follow; the binding limits say what would have to change.
+    """
+
+    heating: Heating
+    limits: Limits
+    objective: Objective
+    proof: Proof
+    binding: tuple[Binding, ...]
+    broken: tuple[Limit, ...]
+
+    @property
+    def feasible(self) -> bool:
+        """Whether every limit is kept by nine draws in ten."""
+        return not self.broken
+
+    @property
+    def wrapped(self) -> bool:
+        """Whether the casing is wrapped."""
+        return self.heating.casing == "wrapped"
+
+    @property
+    def top(self) -> tuple[float, str]:
+        """The hottest chamber that may be asked for [°C], and the limit behind it."""
+        limit = self.limits.wrapped if self.wrapped else self.limits.top
+        return limit.value, limit.id
 
 
 @dataclass(frozen=True)

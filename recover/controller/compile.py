@@ -17,11 +17,11 @@ from math import ceil, inf
 
 from recover.base.errors import QuantityError, RecoverError
 from recover.base.measures import show_number
+from recover.controller.capability import Controller
+from recover.controller.programme import Programme, ProgrammeRun, Refusal, RefusalReason, manual, words
+from recover.controller.proof import Rules, falls, pieces, prove, rules
 from recover.engineering.thermocouples import Letter, emf_mv, temperature_degc
 from recover.physics.wall import Step
-from recover.plan.controller import Controller
-from recover.plan.programme import Programme, ProgrammeRun, Refusal, RefusalReason, manual, words
-from recover.plan.proof import Rules, falls, pieces, prove, rules
 
 _ROUNDING = 1e-9
 

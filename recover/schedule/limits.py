@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from recover.physics.ensemble import Ensemble
-    from recover.plan.schedule import Attendance
+    from recover.schedule.spells import Attendance
 
     Values = NDArray[Any]
 
@@ -48,7 +48,7 @@ class _Figures:
 @cache
 def figures() -> _Figures:
     """Return the figures of every schedule. Raises DataError on a faulty file."""
-    return load("plan/limits.toml", "recover-plan-limits", _Figures)
+    return load("schedule/limits.toml", "recover-plan-limits", _Figures)
 
 
 @dataclass(frozen=True)

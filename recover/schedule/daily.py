@@ -12,8 +12,8 @@ import numpy as np
 
 from recover.physics.drying import Numbers
 from recover.physics.wall import Course, Step
-from recover.plan.limits import Conditions, Limits
-from recover.plan.schedule import AT_ONCE_H, LEAST_HOLD_H, Day, joined_steps, rounded_ramp
+from recover.schedule.limits import Conditions, Limits
+from recover.schedule.spells import AT_ONCE_H, LEAST_HOLD_H, Day, joined_steps, rounded_ramp
 
 HOPED, HOPED_K = 1.3, 30.0
 """By how much the day after an eased one is first tried faster and hotter: there is less water in it."""

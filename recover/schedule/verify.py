@@ -17,8 +17,8 @@ from recover.physics.drying import Numbers, Pace
 from recover.physics.ensemble import Draws, Ensemble, resume
 from recover.physics.staged import Heating, setups_of
 from recover.physics.wall import Setup, Step
-from recover.plan.limits import Conditions, Limits, figures, reached
-from recover.plan.schedule import Schedule
+from recover.schedule.limits import Conditions, Limits, figures, reached
+from recover.schedule.spells import Schedule
 
 Objective = Literal["elapsed", "attended", "energy"]
 """What is to be least: hours from the first opening to the end, attended hours, or kWh."""

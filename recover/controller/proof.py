@@ -48,7 +48,7 @@ class Rules:
 @cache
 def rules() -> Rules:
     """Return the rules as the project holds them. Raises DataError on a faulty file."""
-    return load("plan/rules.toml", "recover-programme-rules", Rules)
+    return load("controller/rules.toml", "recover-programme-rules", Rules)
 
 
 @dataclass(frozen=True)

@@ -10,10 +10,24 @@ from recover.base.sources import Authority
 from recover.physics.ensemble import Draws
 from recover.physics.grid import ROUGH
 from recover.physics.wall import Step
-from recover.plan.limits import Conditions
-from recover.plan.schedule import Attendance, Day, Schedule
-from recover.plan.verify import BRISK, Proof, examine, powered
-from recover.plan.whole import FixedRun, Plan
+from recover.schedule.limits import Conditions
+from recover.schedule.search import Plan
+from recover.schedule.spells import Attendance, Day, Schedule
+from recover.schedule.verify import BRISK, Proof, examine, powered
+
+
+@dataclass(frozen=True, kw_only=True)
+class FixedRun:
+    """A fixed schedule of another trade on the same walls and draws; `broken` names the limits that it does not keep.
+
+    `beats`: it would be at once shorter, as dry, and inside the limits.
+    """
+
+    title: str
+    hours: float
+    left_p90: float
+    broken: tuple[str, ...]
+    beats: bool
 
 
 @dataclass(frozen=True)
@@ -48,7 +62,7 @@ class _File:
 @cache
 def _fixed_schedules() -> tuple[_Fixed, ...]:
     """Return the fixed schedules. Raises DataError on a faulty file."""
-    return tuple(load("plan/fixed.toml", "recover-fixed", _File).schedule)
+    return tuple(load("schedule/fixed.toml", "recover-fixed", _File).schedule)
 
 
 def run_fixed(plan: Plan) -> tuple[FixedRun, ...]:

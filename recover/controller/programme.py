@@ -10,9 +10,9 @@ from functools import cache
 
 from recover.base.datafile import load
 from recover.base.sources import Figure
+from recover.controller.capability import Controller
+from recover.controller.proof import Timeline
 from recover.physics.wall import Step
-from recover.plan.controller import Controller
-from recover.plan.proof import Timeline
 
 
 @dataclass(frozen=True)
@@ -84,7 +84,7 @@ class _Words:
 @cache
 def words() -> _Words:
     """Return what is said of programmes. Raises DataError on a faulty file."""
-    return load("plan/programme.toml", "recover-programme", _Words)
+    return load("controller/programme.toml", "recover-programme", _Words)
 
 
 def manual() -> tuple[str, ...]:

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from math import inf
 
 from recover.base.measures import show_hours_minutes, show_number
+from recover.controller.programme import Programme, ProgrammeRun, words
 from recover.physics.wall import Step
-from recover.plan.programme import Programme, ProgrammeRun, words
 
 
 @dataclass(frozen=True, kw_only=True)
