@@ -7,7 +7,6 @@ blank and no sum is made with a guess.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
 from decimal import Decimal
 from math import ceil
 
@@ -16,69 +15,102 @@ from recover.base.addresses import JOB, Address
 from recover.controller.capability import Controller
 from recover.engineering.thermocouples import Letter
 from recover.judged.assessment import Assessment
-from recover.judged.dryout import OUTDOORS, heatings, linings
+from recover.judged.dryout import going, heatings, linings, room_air
 from recover.judged.readings import rating
 from recover.physics.lining import Lining
+from recover.physics.room import RoomAir
 from recover.physics.staged import Heating
 from recover.plan.installed import controller_of
-from recover.plan.prices import price_kwh
-from recover.plan.strategies import Circumstances
-from recover.schedule.limits import Limits, RoomCare, limits_of
-from recover.schedule.spells import Attendance
+from recover.plan.prices import price_kwh, rate_hour
 
 GATE = "own_heat"
 """The hold point before a kiln is heated with its own elements."""
+
+Boards = tuple[tuple[str, int], ...]
+"""Layers by part and number from 0, hot face first."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Taken:
     """What planning takes of one kiln: a plan that rests on other than this is overtaken. Not known is None, or empty.
 
-    `limits` and `circumstances` are None where its lining is not planned for. `probe` and `setting` are the letters of
-    the probe and of what the controller is set to, the replacement's if there is one; `ware_mm` is the thickest piece
-    of the first ware, `top_degc` the hottest that it is to fire: what the ware needs, `plate_degc` what its plate says;
-    `looks` are the firings after which it was agreed to look again.
+    `heating` is None where its lining is not planned for. `going` are the layers that are to be replaced, `strippable`
+    those behind the hot face that are soaked and stay; `boards_can_go` says that they come out from outside while the
+    brick stays. `gate_open`: nothing is missing before heating with its own elements; it is still for named people to
+    release. `supply_kw` is what a supply that may be used gives. `shut` names the ways that the place shuts, each with
+    its sentences. `crumbles`: its elements are, or may be, of molybdenum disilicide. `probe` and `setting` are the
+    letters of the probe and of what the controller is set to, the replacement's if there is one; `ware_mm` is the
+    thickest piece of the first ware, `top_degc` the hottest that it is to fire: what the ware needs, `plate_degc` what
+    its plate says; `looks` are the firings after which it was agreed to look again.
     """
 
     kiln: Address
     lining: Lining | None
-    circumstances: Circumstances | None
-    limits: Limits | None
+    heating: Heating | None
+    room: RoomAir
+    going: Boards
+    strippable: Boards
+    boards_can_go: bool
+    salt: str
+    sections: int
+    workshop: bool
+    supply_kw: float | None
+    movers_alone: bool
+    enclosure_alone: bool
+    shut: tuple[tuple[str, tuple[str, ...]], ...]
     gate_open: bool
+    power_kw: float | None
+    crumbles: bool
+    room_takes_kg_h: float | None
     controller: Controller
     probe: Letter | None
     setting: Letter | None
+    isolator: str
+    heater_off: str
+    lead_days: int | None
+    price_kwh: Decimal | None
+    rate_hour: Decimal | None
     ware_mm: float | None
     top_degc: float | None
     plate_degc: float | None
     looks: tuple[int, ...]
-    price_kwh: Decimal | None
 
     @property
-    def heating(self) -> Heating | None:
-        """How its lining is heated to dry it."""
-        return self.circumstances.heating if self.circumstances else None
+    def room_degc(self) -> float:
+        """The kiln room's temperature by day."""
+        return self.room.day_degc
+
+    def why_shut(self, way: str) -> tuple[str, ...]:
+        """Return the sentences that shut a way; none where the place leaves it open."""
+        return dict(self.shut).get(way, ())
 
 
-def taken(found: Assessment, there: Attendance, start: date) -> tuple[Taken, ...]:
-    """Return what planning takes of each kiln, with who is there when, and the day of the first opening."""
+def taken(found: Assessment) -> tuple[Taken, ...]:
+    """Return what planning takes of each kiln."""
     dries, whole = heatings(found), linings(found)
-    return tuple(_taken(found, kiln, dries.get(kiln), whole.get(kiln), there, start) for kiln in found.answers.kilns)
+    return tuple(_taken(found, kiln, dries.get(kiln), whole.get(kiln)) for kiln in found.answers.kilns)
 
 
-def _taken(
-    found: Assessment, kiln: Address, heating: Heating | None, lining: Lining | None, there: Attendance, start: date
-) -> Taken:
-    answers, looks = found.answers, found.answers.number("handover.recheck", kiln)
+def _taken(found: Assessment, kiln: Address, heating: Heating | None, lining: Lining | None) -> Taken:
+    answers, said = found.answers, _as_last_said(found.answers)
+    looks, lead_days = answers.number("handover.recheck", kiln), answers.number("plan.lead_days", kiln)
     return Taken(
-        kiln=kiln, lining=lining,
-        circumstances=_circumstances(found, kiln, heating, there, start) if heating else None,
-        limits=_limits(found, kiln, heating, there) if heating else None,
-        gate_open=gate_open(found, kiln), controller=controller_of(answers, kiln),
+        kiln=kiln, lining=lining, heating=heating, room=room_air(found),
+        going=going(found, kiln) if lining else (), strippable=_strippable(lining) if lining else (),
+        boards_can_go=answers.word("casing.build", kiln) == "framed",
+        salt=_salt(answers), sections=int(answers.number("identity.sections", kiln) or 1),
+        workshop=answers.word("plan.workshop", kiln) == "yes", supply_kw=said.number("plan.supply_kw", JOB),
+        movers_alone=answers.word("plan.movers_alone", JOB) == "yes",
+        enclosure_alone=answers.word("plan.enclosure_alone", JOB) == "yes",
+        shut=tuple((one.way, one.because) for one in found.shut if one.kiln == kiln),
+        gate_open=gate_open(found, kiln), power_kw=_power_kw(found, kiln, heating),
+        crumbles=_may_crumble(answers, kiln), room_takes_kg_h=_room_takes_kg_h(found), controller=controller_of(answers, kiln),
         probe=_letter(answers, "control.probe_type", kiln), setting=_letter(answers, "control.set_type", kiln),
+        isolator=answers.word("plan.isolator", kiln), heater_off=answers.word("plan.heater_off", JOB),
+        lead_days=None if lead_days is None else ceil(lead_days), price_kwh=price_kwh(answers),
+        rate_hour=rate_hour(answers),
         ware_mm=answers.number("plan.ware_mm", kiln), top_degc=answers.number("plan.top_degc", kiln),
         plate_degc=answers.number("identity.max_c", kiln), looks=() if looks is None else (int(looks),),
-        price_kwh=price_kwh(answers),
     )  # fmt: skip
 
 
@@ -87,29 +119,18 @@ def gate_open(found: Assessment, kiln: Address) -> bool:
     return any((hold.point.id, hold.at) == (GATE, kiln) and not hold.missing for hold in found.holds)
 
 
+def _strippable(lining: Lining) -> Boards:
+    """Return the layers behind the hot face that are soaked and stay."""
+    return tuple(
+        (stack.part, number) for stack in lining.stacks for number, layer in enumerate(stack.layers)
+        if number and layer.wet == "soaked"
+    )  # fmt: skip
+
+
 def _letter(answers: Answers, question: str, kiln: Address) -> Letter | None:
     """Return a letter that was read off; None where there is none, or nobody knows."""
     said = answers.recorded(question, kiln)
     return None if said in (None, "none") else said
-
-
-# ---------------------------------------------------------------------------------------- ways to dry, and limits
-
-
-def _circumstances(
-    found: Assessment, kiln: Address, heating: Heating, attendance: Attendance, start: date
-) -> Circumstances:
-    """Return what decides which ways to dry a kiln are open."""
-    answers, said = found.answers, _as_last_said(found.answers)
-    lead_days = answers.number("plan.lead_days", kiln)
-    return Circumstances(
-        heating=heating, build=answers.word("casing.build", kiln), salt=_salt(answers),
-        gate_open=gate_open(found, kiln), sections=int(answers.number("identity.sections", kiln) or 1),
-        workshop=answers.word("plan.workshop", kiln) == "yes", supply_kw=said.number("plan.supply_kw", JOB),
-        attendance=attendance, start=start, lead_days=None if lead_days is None else ceil(lead_days),
-        price_kwh=price_kwh(answers),
-        shut=tuple((one.way, one.because) for one in found.shut if one.kiln == kiln),
-    )  # fmt: skip
 
 
 def _as_last_said(answers: Answers) -> Answers:
@@ -128,25 +149,13 @@ def _salt(answers: Answers) -> str:
     return "brackish" if possible == {"brackish", "sea"} else ""
 
 
-def _limits(found: Assessment, kiln: Address, heating: Heating, attendance: Attendance) -> Limits:
-    """Return what a kiln's schedule keeps to: its power by plate or ohms, attendance, what the room takes up."""
+def _power_kw(found: Assessment, kiln: Address, heating: Heating | None) -> float | None:
+    """Return the power of its elements, by plate or ohms."""
     rated = rating(found.answers, kiln)
-    power_kw = heating.power_kw or (rated.kw if rated else None)
-    care, pest = room_care(found.answers), _may_crumble(found.answers, kiln)
-    return limits_of(heating.stages, power_kw, attendance.hours, care, OUTDOORS.at(heating.height_m), pest=pest)
+    return (heating.power_kw if heating else None) or (rated.kw if rated else None)
 
 
 def _may_crumble(answers: Answers, kiln: Address) -> bool:
     """Whether a kiln's elements are, or may be, of molybdenum disilicide: what nobody named may be."""
     alloys = answers.look("element.alloy", kiln)
     return alloys is None or "disilicide" in alloys
-
-
-def room_care(answers: Answers) -> RoomCare | None:
-    """Return what takes vapour out of the room; None where that is not known: one that does nothing tells nothing."""
-    said = _as_last_said(answers)
-    air_m3_h, litres = said.number("plan.exhaust", JOB), said.number("plan.dehumidifier", JOB)
-    return None if None in (air_m3_h, litres) and not (air_m3_h or litres) else RoomCare(air_m3_h, litres)
-
-
-# ---------------------------------------------------------------------------------------- money

@@ -28,6 +28,12 @@ def price_kwh(answers: Answers) -> Decimal | None:
     return None if price is None else Decimal(repr(price))
 
 
+def rate_hour(answers: Answers) -> Decimal | None:
+    """Return what an hour of somebody's attendance costs, exactly as it was written; None where it is not known."""
+    rate = answers.number("plan.rate_hour", JOB)
+    return None if rate is None else Decimal(repr(rate))
+
+
 def money(answers: Answers) -> str:
     """Return in which money prices are, as it was written; empty where nobody said."""
     return answers.word("plan.money", JOB)

@@ -1,0 +1,151 @@
+"""Ways to dry a lining, as data: what stands around it and warms it, what each needs, what closes it, a day of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+from functools import cache
+from typing import Literal, get_args
+
+from recover.base.datafile import load
+from recover.base.sources import Authority
+from recover.physics.materials import Quantity
+from recover.plan.of_job import Taken
+
+Closed = Literal["salt", "nothing_to_strip", "jacket", "little_power", "one_piece", "no_workshop", "no_entry"]
+ReadWhen = Literal["opens", "hourly", "leaves"]
+WayGroup = Literal["every", "external", "heated", "moved", "enclosed"]
+
+
+@dataclass(frozen=True)
+class _RoutineCheck:
+    """What is done or written down on a day of a way: before it opens, while it runs, or before somebody leaves."""
+
+    when: ReadWhen
+    say: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Routine:
+    """What is done on a day of a way, in its order; when it ends at once, and when there is another day of it."""
+
+    routine: list[_RoutineCheck] = field(default_factory=list)
+    stop: list[str] = field(default_factory=list)
+    go_on: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class WayCard(Authority, _Routine):
+    """A way to dry, as data: what is around the lining, what it needs, what speaks against it, what closes it.
+
+    `heat` is what warms it, in words, and `off` where that is switched off; both empty where nothing does. `runs_on`
+    are the machines that run with nobody there, once that is agreed.
+    """
+
+    id: str
+    title: str
+    air: Literal["enclosure", "small_heater", "workshop", "room", "own"]
+    needs: list[str]
+    against: list[str]
+    not_if: dict[Closed, str]
+    opening: str = ""
+    stripped: bool = False
+    heat: str = ""
+    off: str = ""
+    runs_on: list[str] = field(default_factory=list)
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Ways:
+    """The figures of the ways, see `ways.toml`, their sentences, and the ways themselves."""
+
+    enclosure_degc: Quantity
+    enclosure_w_k: Quantity
+    exhaust_m3_h: Quantity
+    small_heater_kw: Quantity
+    small_heater_degc: Quantity
+    cutout_margin_k: Quantity
+    workshop_degc: Quantity
+    workshop_percent: Quantity
+    fan_kw: Quantity
+    dehumidifier_kwh_l: Quantity
+    entry_left: Quantity
+    longest_days: Quantity
+    visit_h: Quantity
+    fitting_days: Quantity
+    proof_days: Quantity
+    sentence: dict[str, str]
+    shared: dict[WayGroup, _Routine]
+    way: list[WayCard]
+
+
+@cache
+def ways() -> _Ways:
+    """Return the ways, each with its whole routine, and their figures. Raises DataError on a faulty file."""
+    found = load("plan/ways.toml", "recover-ways", _Ways)
+    return replace(found, way=[_with_shared(card, found) for card in found.way])
+
+
+def way(way_id: str) -> WayCard:
+    """Return a way by its id. Raises KeyError."""
+    return {card.id: card for card in ways().way}[way_id]
+
+
+def _with_shared(card: WayCard, found: _Ways) -> WayCard:
+    """Return a card with what it has in common with others before its own, its routine in the order of a day."""
+    parts: list[_Routine] = [*(found.shared[name] for name in _shared_by(card)), card]
+    routine = [check for part in parts for check in part.routine]
+    return replace(
+        card, routine=sorted(routine, key=lambda check: get_args(ReadWhen).index(check.when)),
+        stop=[rule for part in parts for rule in part.stop],
+        go_on=next(part.go_on for part in reversed(parts) if part.go_on),
+    )  # fmt: skip
+
+
+def _shared_by(card: WayCard) -> tuple[WayGroup, ...]:
+    if card.air == "own":
+        return ("every",)
+    if card.air == "enclosure":
+        return "every", "external", "heated", "enclosed"
+    return "every", "external", "heated" if card.heat else "moved"
+
+
+# ---------------------------------------------------------------------------------------- what is open
+
+
+def closed_because(card: WayCard, of: Taken) -> tuple[str, ...]:
+    """Return what closes a way of a kiln: the place, then the kiln itself; nothing where it is open."""
+    return (*of.why_shut(card.id), *(card.not_if[name] for name in _closed(card, of) if name in card.not_if))
+
+
+def _closed(card: WayCard, of: Taken) -> Iterator[Closed]:
+    """Yield what is so of a kiln and closes ways that name it. What is not known closes, it opens nothing."""
+    facts: dict[Closed, bool] = {
+        "salt": of.salt != "fresh",
+        "nothing_to_strip": not of.strippable,
+        "jacket": not of.boards_can_go,
+        "little_power": of.supply_kw is not None and of.supply_kw < takes_kw(card, of.room_degc),
+        "one_piece": of.sections < 2,
+        "no_workshop": not of.workshop,
+        "no_entry": not of.gate_open,
+    }
+    yield from (name for name, so in facts.items() if so)
+
+
+def takes_kw(card: WayCard, room_degc: float) -> float:
+    """Return the power a way takes while it is warm and dry [kW]: losses and exhaust of an enclosure, a heater, a fan.
+
+    P = (U A + V ρ cp) ΔT, air of 1.2 kg/m³ and 1005 J/kgK; the water that evaporates comes on top.
+    """
+    figures = ways()
+    if card.air == "enclosure":
+        rise_k = figures.enclosure_degc.mid - room_degc
+        return (figures.enclosure_w_k.mid + figures.exhaust_m3_h.mid / 3600 * 1.2 * 1005) * rise_k / 1000
+    return figures.small_heater_kw.mid if card.air == "small_heater" else figures.fan_kw.mid
+
+
+def runs_alone(card: WayCard, of: Taken) -> bool:
+    """Whether a way may run with nobody there: own elements and open heaters never."""
+    if card.air == "enclosure":
+        return of.enclosure_alone
+    return card.air in ("workshop", "room") and of.movers_alone
