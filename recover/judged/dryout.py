@@ -246,6 +246,17 @@ def heatings(found: Assessment) -> dict[Address, Heating]:
     return {kiln: _heating(found.answers, kiln, wet) for kiln, wet in _wet_linings(found).items() if wet.dries}
 
 
+def going(found: Assessment, kiln: Address) -> tuple[tuple[Part, int], ...]:
+    """Return the layers behind the hot face that are to be replaced, by part and number from 0, the hot face first."""
+    replaced = _replaced(found)
+    return tuple(
+        (cast(Part, name_of(part)), number)
+        for part in found.answers.components("part", of=kiln)
+        for number, at in enumerate(found.answers.components("layer", of=part))
+        if number and at in replaced
+    )
+
+
 def frozen(answers: Answers) -> bool:
     """Whether a reading below freezing is not cleared as frost, or the room's air was below freezing when last read.
 
@@ -274,11 +285,11 @@ def walls(found: Assessment, folder: Path) -> list[Path]:
 
 
 def _heating(answers: Answers, kiln: Address, wet: _Wet) -> Heating:
-    room, height_m = _room(answers), _height_m(answers)
+    air, height_m = room(answers), _height_m(answers)
     casing = CASING.get(answers.word("casing.build", kiln), "seams")
     return Heating(
         lining=wet.staying, stages=stages(stage_class(wet.staying.wall), height_m), casing=casing, opening=OPENING,
-        room_degc=room.degc, room_vapour=room.at(height_m).vapour_share,
+        room_degc=air.degc, room_vapour=air.at(height_m).vapour_share,
         power_kw=answers.number("identity.kw", kiln), held=tuple(sorted(wet.known.items())),
         pan=answers.word("casing.pan", kiln), height_m=height_m, knowledge=wet.knowledge,
     )  # fmt: skip
@@ -297,7 +308,7 @@ def _height_m(answers: Answers) -> float | None:
     return answers.number("site.altitude", JOB)
 
 
-def _room(answers: Answers) -> Air:
+def room(answers: Answers) -> Air:
     """Return the air of the room as it was read; unread, and outside what the sums hold for, a cool and damp room."""
     air_degc, percent = air_of_room_degc(answers), answers.number("event.air", JOB)
     if air_degc is None or percent is None or not 0 <= air_degc <= 60:
@@ -305,9 +316,14 @@ def _room(answers: Answers) -> Air:
     return Air(air_degc, percent)
 
 
+def _replaced(found: Assessment) -> set[Address]:
+    """Return the layers that are to be replaced."""
+    return {finding.at for finding in found.findings if finding.table.id == "lining" and finding.words == "replace"}
+
+
 def _staying(found: Assessment, kiln: Address, whole: Lining) -> tuple[LayerStack, ...]:
     """Return the stacks with every layer that is to be replaced taken as new: dry, and in its place from the start."""
-    replaced = {finding.at for finding in found.findings if finding.table.id == "lining" and finding.words == "replace"}
+    replaced = _replaced(found)
     return tuple(
         replace(stack, layers=tuple(
             replace(layer, wet="dry") if f"{kiln}/part/{stack.part}/layer/{number}" in replaced else layer

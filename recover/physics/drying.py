@@ -5,11 +5,12 @@ The equations stand in model.md. A run that does not hold its balances of water 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields, replace
 from functools import cache
 from itertools import pairwise
 from math import inf
+from operator import is_
 from typing import Any, Literal
 
 import numpy as np
@@ -352,19 +353,16 @@ class Packed:
     unknowns: Numbers  # (n_cell, 3)
     held: Numbers  # (2,)
 
-    def finer(self, times: float) -> kernel.Kiln:
-        """Return the kiln to be run in steps that are so many times shorter."""
-        control = self.kiln.control.copy()
-        control[[kernel.LONGEST_STEP, kernel.DEGC_STEP, kernel.SHARE_STEP]] /= times
-        return self.kiln._replace(control=control)
+    def carried(self, into: Packed, same: Callable[[WallLayer, WallLayer], bool] = is_) -> Packed:
+        """Return what is packed for the walls as a change makes them, with what the cells that stay hold now.
 
-    def carried(self, into: Packed) -> Packed:
-        """Return what is packed for the walls as a change makes them, with what the cells that stay hold now."""
+        From the hot face outwards layers stay as long as they are the `same`.
+        """
         for number, wall in enumerate(into.setup.walls):
             mine, theirs = self._ends_mm(number), into._ends_mm(number)
             stays = 0
             for layer, was in zip(wall.layers, self.setup.walls[number].layers, strict=False):
-                if layer is not was:
+                if not same(layer, was):
                     break
                 stays += 1
             kept_mm = sum(layer.thickness_mm for layer in wall.layers[:stays])
@@ -383,9 +381,7 @@ class Packed:
         """Return it with every wall whose cells hold water computed as a wet one, whatever its file says of it."""
         if self.setup.closure != "coupled":
             return self
-        parts = pairwise(self.kiln.first)
-        wet = [bool((self.unknowns[begin:end, 1] > LEAST_KG_M3 * 10).any()) for begin, end in parts]
-        coupled = self.kiln.coupled | np.array(wet)
+        coupled = self.kiln.coupled | holding(self.kiln, self.unknowns)
         for number, (begin, end) in enumerate(pairwise(self.kiln.first)):
             if coupled[number]:
                 self.unknowns[begin:end, 1] = np.maximum(self.unknowns[begin:end, 1], LEAST_KG_M3)
@@ -425,8 +421,8 @@ class Packed:
             cold=np.array([_face(wall.cold) for wall in setup.walls], np.float64), chamber=_chamber(setup),
             control=np.array([pace.longest_s, pace.warms_k, pace.empties, _tolerance_k(setup, pace),
                               setup.phase.degc, setup.phase.latent_j_kg, float(setup.phase.reversible)]),
-            set_times=_times(setup.course), set_degc=np.array(setup.course.degc, np.float64),
-            out_times=_times(setup.room.degc), out_degc=np.array(setup.room.degc.degc, np.float64),
+            set_times=times_s(setup.course), set_degc=np.array(setup.course.degc, np.float64),
+            out_times=times_s(setup.room.degc), out_degc=np.array(setup.room.degc.degc, np.float64),
             supply_vapour=setup.chamber.vapour_share, room_vapour=setup.room.vapour_share,
             pressure=setup.room.pressure_pa, table=_table(),
         )  # fmt: skip
@@ -472,6 +468,19 @@ def _start(layer: WallLayer, n: int, setup: Setup, least_kg_m3: float) -> Number
     return np.tile([setup.start_degc, max(layer.water_kg_m3, least_kg_m3), setup.room.pressure_pa], (n, 1))
 
 
+def finer(kiln: kernel.Kiln, times: float) -> kernel.Kiln:
+    """Return a kiln to be run in steps that are so many times shorter."""
+    control = kiln.control.copy()
+    control[[kernel.LONGEST_STEP, kernel.DEGC_STEP, kernel.SHARE_STEP]] /= times
+    return kiln._replace(control=control)
+
+
+def holding(kiln: kernel.Kiln, unknowns: Numbers) -> NDArray[np.bool_]:
+    """Say of each wall whether its cells hold water that counts."""
+    wet = unknowns[:, 1] > LEAST_KG_M3 * 10
+    return np.logical_or.reduceat(wet, kiln.first[:-1])
+
+
 def _face(face: Face, usual_film_m_s: float | None = None) -> list[float]:
     *heat, own, _ = (getattr(face, column.name) for column in fields(Face))  # columns are in the order of the fields
     film = usual_film_m_s if own is None else own
@@ -494,11 +503,17 @@ def _tolerance_k(setup: Setup, pace: Pace) -> float:
 
 def _chamber(setup: Setup) -> Numbers:
     chamber = setup.chamber
-    fresh_mol_s = chamber.vent_m3_h / 3600 * setup.room.pressure_pa / (kernel.GAS * (20.0 + kernel.ZERO_K))
-    return np.array([chamber.power_kw * 1000, fresh_mol_s, chamber.heat_j_k, chamber.gas_m3])
+    fresh_mol_s = mol_s(chamber.vent_m3_h, setup.room.pressure_pa)
+    return np.array([chamber.power_kw * 1000, fresh_mol_s, chamber.heat_j_k, chamber.gas_m3, 0.0])
 
 
-def _times(course: Course) -> Numbers:
+def mol_s(fresh_m3_h: float, pressure_pa: float) -> float:
+    """Return fresh air, given at 20 °C, as a flow [mol/s]."""
+    return fresh_m3_h / 3600 * pressure_pa / (kernel.GAS * (20.0 + kernel.ZERO_K))
+
+
+def times_s(course: Course) -> Numbers:
+    """Return when the knots of a course are [s]."""
     return np.array(course.hours, np.float64) * 3600
 
 

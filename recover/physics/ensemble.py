@@ -9,13 +9,28 @@ import os
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
+from operator import eq
 
 import numpy as np
 
 from recover.base.errors import QuantityError, SimulationError
 from recover.physics import kernel
-from recover.physics.drying import QUICK, Numbers, Pace, Packed, ShownMoments, check, hours_gone
+from recover.physics.around import Around
+from recover.physics.drying import (
+    FRESH_M3_H,
+    QUICK,
+    Numbers,
+    Pace,
+    Packed,
+    ShownMoments,
+    check,
+    finer,
+    holding,
+    hours_gone,
+    mol_s,
+    times_s,
+)
 from recover.physics.grid import COARSE, Grid
 from recover.physics.wall import Course, Setup
 
@@ -28,7 +43,11 @@ TOLD_OF_PEAKS = 1.15
 
 @dataclass(frozen=True, kw_only=True)
 class Ensemble:
-    """What every draw did at each of `hours`; the first axis is the draw."""
+    """What every draw did at each of `hours`; the first axis is the draw.
+
+    `around_vapour` is the mole fraction of vapour in the air around the casing; in an enclosure that is the chamber's
+    too, and `heater_kwh` is what its heater gives to walls, water and the air that is taken out, its own losses apart.
+    """
 
     setups: tuple[Setup, ...]
     hours: Numbers  # (n_hour,)
@@ -37,6 +56,7 @@ class Ensemble:
     demand: Numbers
     chamber_degc: Numbers  # (n_draw, n_hour)
     chamber_vapour: Numbers
+    around_vapour: Numbers
     heater_kwh: Numbers
 
     @property
@@ -110,23 +130,85 @@ def resume(
     stand then. What is summed counts from there too. `part`: of a longer run, see `PART_TIMES`. Raises
     SimulationError.
     """
-    packed, moments = draws.packed, np.asarray(hours, np.float64) * 3600
+    times, degc = times_s(course), np.array(course.degc, np.float64)
+    kilns = [one.kiln._replace(set_times=times, set_degc=degc) for one in draws.packed]
+    return _run_on(draws, kilns, standing, np.asarray(hours, np.float64), part=part)
+
+
+def stretch(
+    draws: Draws, standing: Standing, around: Around, hours: Sequence[float] | Numbers
+) -> tuple[Ensemble, Standing]:
+    """Run draws on from where they stand in some air, whose hours begin there; return what they did, and where they
+    stand then. What is summed counts from there too. Raises SimulationError, QuantityError for another number of
+    `room_vapour` than of draws.
+    """
+    vapours = np.asarray(around.room_vapour, np.float64)
+    if vapours.ndim and len(vapours) != len(draws.packed):
+        raise QuantityError("around, room_vapour", f"{len(vapours)} of them", f"one, or {len(draws.packed)}")
+    each = np.broadcast_to(vapours, len(draws.packed))
+    kilns = [
+        _in_air(one, around, float(vapour), unknowns)
+        for one, vapour, unknowns in zip(draws.packed, each, standing.unknowns, strict=True)
+    ]
+    return _run_on(draws, kilns, standing, np.asarray(hours, np.float64), part=True)
+
+
+def carried(draws: Draws, standing: Standing, into: Draws) -> Standing:
+    """Return where the same draws stand after layers have gone or come: what stays keeps its water and its heat, and
+    what comes is as it was packed.
+
+    Layers stay as long as they are equal, from the hot face outwards. Raises QuantityError for other walls.
+    """
+    names, into_names = ([wall.name for wall in one.setups[0].walls] for one in (draws, into))
+    if names != into_names or len(draws.packed) != len(into.packed):
+        found = f"{len(into.packed)} draws of {', '.join(into_names)}"
+        raise QuantityError("draws carried", found, f"{len(draws.packed)} draws of {', '.join(names)}")
+    kept = [
+        replace(was, unknowns=unknowns, held=held).carried(replace(one, unknowns=one.unknowns.copy(), held=held), eq)
+        for was, one, unknowns, held in zip(draws.packed, into.packed, standing.unknowns, standing.held, strict=True)
+    ]
+    return Standing(np.stack([one.unknowns for one in kept]), standing.held.copy())
+
+
+def _in_air(packed: Packed, around: Around, vapour: float, unknowns: Numbers) -> kernel.Kiln:
+    """Return a kiln in some air: faces, cells and their numbers stay. Walls that hold water, or will, are computed as
+    wet ones."""
+    kiln, fresh_m3_h = packed.kiln, around.fresh_m3_h
+    chamber = kiln.chamber.copy()
+    chamber[kernel.POWER] = 1000 * around.heater_kw
+    chamber[kernel.ENCLOSED] = float(around.enclosed_m3_h is not None)
+    if fresh_m3_h is not None:
+        chamber[kernel.VENT] = mol_s(fresh_m3_h, kiln.pressure)
+    damp = chamber[kernel.VENT] < mol_s(FRESH_M3_H, kiln.pressure) and any(wall.wet for wall in packed.setup.walls)
+    asked, room = around.asked_degc, around.room_degc
+    return kiln._replace(
+        coupled=kiln.coupled | holding(kiln, unknowns) | damp, chamber=chamber, room_vapour=vapour,
+        supply_vapour=vapour, set_times=times_s(asked), set_degc=np.array(asked.degc, np.float64),
+        out_times=times_s(room), out_degc=np.array(room.degc, np.float64),
+    )  # fmt: skip
+
+
+def _run_on(
+    draws: Draws, kilns: Sequence[kernel.Kiln], standing: Standing, hours: Numbers, *, part: bool
+) -> tuple[Ensemble, Standing]:
+    """Run a kiln for each draw on from where it stands, on all cores."""
+    packed, moments = draws.packed, hours * 3600
     ends = Standing(standing.unknowns.copy(), standing.held.copy())
     shown = ShownMoments.of(packed[0], len(moments), (len(packed),))
-    times_s, degc = np.array(course.hours, np.float64) * 3600, np.array(course.degc, np.float64)
 
-    def tried(draw: int, finer: float) -> None:
-        kiln = packed[draw].finer(finer)._replace(set_times=times_s, set_degc=degc)
+    def tried(draw: int, times: float) -> None:
+        begun, held = standing.unknowns[draw].copy(), standing.held[draw].copy()
         code, reached_s = kernel.run(
-            kiln, ends.unknowns[draw], ends.held[draw], moments,
+            finer(kilns[draw], times), begun, held, moments,
             shown.walls[draw], shown.layers[draw], shown.whole[draw], shown.profiles, shown.audit[draw],
         )  # fmt: skip
         check(int(code), float(reached_s), shown.audit[draw], packed[draw], part=part)
+        ends.unknowns[draw], ends.held[draw] = begun, held
 
     def run(draw: int) -> None:
-        for finer in FINER:
+        for times in FINER:
             with suppress(SimulationError):
-                tried(draw, finer)
+                tried(draw, times)
                 return
         tried(draw, FINEST)
 
@@ -136,7 +218,7 @@ def resume(
         first = 1
     with ThreadPoolExecutor(_cores()) as threads:
         list(threads.map(run, range(first, len(packed))))
-    return _unpack(draws, np.asarray(hours, np.float64), shown), ends
+    return _unpack(draws, kilns, hours, shown), ends
 
 
 def joined(parts: Sequence[Ensemble]) -> Ensemble:
@@ -163,11 +245,14 @@ def _cores() -> int:
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
-def _unpack(draws: Draws, hours: Numbers, shown: ShownMoments) -> Ensemble:
-    did = shown.walls
+def _unpack(draws: Draws, kilns: Sequence[kernel.Kiln], hours: Numbers, shown: ShownMoments) -> Ensemble:
+    did, chamber_vapour = shown.walls, shown.whole[..., kernel.CHAMBER_VAPOUR]
+    enclosed = np.array([one.chamber[kernel.ENCLOSED] > 0 for one in kilns])
+    room_vapour = np.array([one.room_vapour for one in kilns])
     return Ensemble(
         setups=draws.setups, hours=hours, layer_kg=shown.layers,
         casing_degc=did[..., kernel.CASING], demand=TOLD_OF_PEAKS * did[..., kernel.DEMAND],
-        chamber_degc=shown.whole[..., kernel.CHAMBER_DEGC], chamber_vapour=shown.whole[..., kernel.CHAMBER_VAPOUR],
+        chamber_degc=shown.whole[..., kernel.CHAMBER_DEGC], chamber_vapour=chamber_vapour,
+        around_vapour=np.where(enclosed[:, None], chamber_vapour, room_vapour[:, None]),
         heater_kwh=shown.whole[..., kernel.HEATER_J] / 3.6e6,
     )  # fmt: skip

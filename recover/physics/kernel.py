@@ -79,9 +79,10 @@ CELL_COLUMNS = 18
 FILM, NATURAL, EMISSIVITY, WRAP, OPENNESS, VAPOUR_FILM, BY_LEWIS = range(7)
 FACE_COLUMNS = 7
 
-# The chamber: power and ventilation without end mean that temperature and vapour follow what is prescribed.
-POWER, VENT, HEAT_CAPACITY, GAS_VOLUME = 0, 1, 2, 3  # W, mol/s of dry air, J/K, m³
-CHAMBER_COLUMNS = 4
+# The chamber: power and ventilation without end mean that temperature and vapour follow what is prescribed; without any
+# power its temperature floats. Enclosed (1, else 0), the casing stands in the chamber's air.
+POWER, VENT, HEAT_CAPACITY, GAS_VOLUME, ENCLOSED = range(5)  # W, mol/s of fresh air, J/K, m³
+CHAMBER_COLUMNS = 5
 
 # The control of a run.
 # s, K, share of the pores, K of error in a step (nought: of first order); °C, J/kg
@@ -177,9 +178,11 @@ class Work(NamedTuple):
     nudged: Any  # (3,) a flow, as it is or nudged
     flow_hot: Any  # (n_wall, 3) into the chamber, per m² of hot face
     flow_cold: Any  # (n_wall, 3) to what is around, per m² of cold face
-    by_cell: Any  # (n_wall, 3, 3)
-    by_chamber: Any  # (n_wall, 3, 2)
-    follow: Any
+    by_cell: Any  # (2, n_wall, 3, 3) how what leaves the hot and the cold face changes with the cell there
+    by_chamber: Any  # (2, n_wall, 3, 2) and with the chamber
+    border: Any  # (n_cell, 3, 2) how the balances of the cells change with the chamber
+    trail: Any  # (n_cell, 3, 2) what a cell's update takes of the chamber's
+    along: Any  # (n_cell, 3, 3) an update without the chamber's, and what it takes of its two unknowns
     shown_hot: Any  # (n_wall, 2) °C
     shown_cold: Any
     aside: Any  # (2,)
@@ -572,6 +575,7 @@ def _storage(kiln, i, dt, work):
         for row in range(0 if kiln.coupled[i] else 2, 3):
             scale = share / _ENERGY_SCALE if row == 2 else share
             work.rhs[j, row] = -scale * (z[j, 0, _WATER + row] - work.stored[j, row])
+            work.border[j, row, 0] = work.border[j, row, 1] = 0.0
             for q in range(3):
                 work.low[j, row, q] = work.up[j, row, q] = 0.0
                 work.diag[j, row, q] = scale * z[j, q + 1, _WATER + row]
@@ -600,47 +604,32 @@ def _passages(kiln, i, work):
 
 
 @compiled()
-def _cold_face(kiln, state, i, looks, work):
-    """Add what leaves the last cell of wall `i` to its balances."""
-    j = kiln.first[i + 1] - 1
-    half, area = 0.5 * kiln.cells[j, DX], kiln.cells[j, AREA_OUT]
-    flow, nudged, room, coupled = work.flow_cold[i], work.nudged, work.room, kiln.coupled[i]
-    for c in range(1 if looks else 4 if coupled else 2):
-        nudge = 0.0 if c == 0 else _nudge(state.u[j], c)
-        _bend(work, j, c, nudge)
-        shown = work.aside if c else work.shown_cold[i]
-        _leave(coupled, work.bent, half, room[0], room[1], kiln.pressure, kiln.cold[i], nudged, shown)
-        for row in range(0 if coupled else 2, 3):
-            if c == 0:
-                flow[row] = nudged[row]
-                work.rhs[j, row] -= area * flow[row]
-            else:
-                work.diag[j, row, c - 1] += area * (nudged[row] - flow[row]) / nudge
-
-
-@compiled()
-def _hot_face(kiln, state, i, looks, work):
-    """Add what leaves the first cell of wall `i` into the chamber; keep derivatives for the chamber's own balance."""
-    j = kiln.first[i]
-    half, area = 0.5 * kiln.cells[j, DX], kiln.cells[j, AREA_IN]
-    flow, nudged, held, coupled = work.flow_hot[i], work.nudged, state.held, kiln.coupled[i]
-    for c in range(1 if looks else 6):  # as it is, with the cell's unknowns nudged, with the chamber's two
+def _face(kiln, state, i, cold, looks, work):
+    """Add what leaves a wall by a face, hot (0) or cold (1), to the balances of the cell there; keep derivatives for
+    the chamber's own balance. A cold face meets the room, or in an enclosure the chamber's air."""
+    inside = cold == 0 or kiln.chamber[ENCLOSED] > 0.0
+    j = kiln.first[i + 1] - 1 if cold else kiln.first[i]
+    half, area = 0.5 * kiln.cells[j, DX], kiln.cells[j, AREA_OUT if cold else AREA_IN]
+    face, flow = (kiln.cold[i], work.flow_cold[i]) if cold else (kiln.hot[i], work.flow_hot[i])
+    around, nudged, coupled = state.held if inside else work.room, work.nudged, kiln.coupled[i]
+    for c in range(1 if looks else 6 if inside else 4):  # as it is, with the cell's unknowns nudged, with the chamber's
         if not coupled and c in (2, 3):
             continue
         nudge = 0.0 if c == 0 else _nudge(state.u[j], c) if c < 4 else 1e-4 if c == 4 else 1e-7
         _bend(work, j, c if c < 4 else 0, nudge if c < 4 else 0.0)
-        degc, vapour = held[0] + (nudge if c == 4 else 0.0), held[1] + (nudge if c == 5 else 0.0)
-        shown = work.aside if c else work.shown_hot[i]
-        _leave(coupled, work.bent, half, degc, vapour, kiln.pressure, kiln.hot[i], nudged, shown)
+        degc, vapour = around[0] + (nudge if c == 4 else 0.0), around[1] + (nudge if c == 5 else 0.0)
+        shown = work.aside if c else work.shown_cold[i] if cold else work.shown_hot[i]
+        _leave(coupled, work.bent, half, degc, vapour, kiln.pressure, face, nudged, shown)
         for row in range(3):
             if c == 0:
                 flow[row] = nudged[row]
                 work.rhs[j, row] -= area * flow[row]
             elif c < 4:
-                work.by_cell[i, row, c - 1] = (nudged[row] - flow[row]) / nudge
-                work.diag[j, row, c - 1] += area * work.by_cell[i, row, c - 1]
+                work.by_cell[cold, i, row, c - 1] = (nudged[row] - flow[row]) / nudge
+                work.diag[j, row, c - 1] += area * work.by_cell[cold, i, row, c - 1]
             else:
-                work.by_chamber[i, row, c - 4] = (nudged[row] - flow[row]) / nudge
+                work.by_chamber[cold, i, row, c - 4] = (nudged[row] - flow[row]) / nudge
+                work.border[j, row, c - 4] += area * work.by_chamber[cold, i, row, c - 4]
 
 
 @compiled()
@@ -662,13 +651,14 @@ def _invert(a, inverse):
 
 
 @compiled()
-def _eliminate(lo, hi, work):
+def _eliminate(lo, hi, enclosed, work):
     """Eliminate from the cold face to the hot one, so that the chamber meets what is left of the first cell.
 
-    `gain` becomes what a cell's update takes of the update before it, `lead` what it is without it.
+    `gain` becomes what a cell's update takes of the update before it, `trail` what it takes of the chamber's (beyond
+    the first cell only where the cold face is `enclosed`), `lead` what it is without both.
     """
-    diag, up, low, rhs = work.diag, work.up, work.low, work.rhs
-    inverse, gain, lead = work.inverse, work.gain, work.lead
+    diag, up, low, rhs, border = work.diag, work.up, work.low, work.rhs, work.border
+    inverse, gain, lead, trail = work.inverse, work.gain, work.lead, work.trail
     for j in range(hi - 1, lo - 1, -1):
         _invert(diag[j], inverse)
         for i in range(3):
@@ -677,6 +667,14 @@ def _eliminate(lo, hi, work):
                 gain[j, i, q] = (
                     inverse[i, 0] * low[j, 0, q] + inverse[i, 1] * low[j, 1, q] + inverse[i, 2] * low[j, 2, q]
                 )
+        if enclosed or j == lo:
+            for i in range(3):
+                for q in range(2):
+                    trail[j, i, q] = (
+                        inverse[i, 0] * border[j, 0, q]
+                        + inverse[i, 1] * border[j, 1, q]
+                        + inverse[i, 2] * border[j, 2, q]
+                    )
         if j == lo:
             break
         for i in range(3):
@@ -684,41 +682,59 @@ def _eliminate(lo, hi, work):
             rhs[j - 1, i] -= a * lead[j, 0] + b * lead[j, 1] + c * lead[j, 2]
             for q in range(3):
                 diag[j - 1, i, q] -= a * gain[j, 0, q] + b * gain[j, 1, q] + c * gain[j, 2, q]
+            if enclosed:
+                for q in range(2):
+                    border[j - 1, i, q] -= a * trail[j, 0, q] + b * trail[j, 1, q] + c * trail[j, 2, q]
 
 
 @compiled()
 def _eliminate_heat(lo, hi, work):
     """Do the same where heat alone is unknown."""
-    diag, up, low, rhs = work.diag, work.up, work.low, work.rhs
+    diag, up, low, rhs, border = work.diag, work.up, work.low, work.rhs, work.border
     for j in range(hi - 1, lo - 1, -1):
         easy = 1.0 / diag[j, 2, 0]
         work.lead[j, 0], work.gain[j, 0, 0] = easy * rhs[j, 2], easy * low[j, 2, 0]
+        work.trail[j, 0, 0], work.trail[j, 0, 1] = easy * border[j, 2, 0], easy * border[j, 2, 1]
         if j > lo:
             rhs[j - 1, 2] -= up[j - 1, 2, 0] * work.lead[j, 0]
             diag[j - 1, 2, 0] -= up[j - 1, 2, 0] * work.gain[j, 0, 0]
+            for q in range(2):
+                border[j - 1, 2, q] -= up[j - 1, 2, 0] * work.trail[j, 0, q]
+
+
+@compiled()
+def _enters(i, cold, area, flow, lead, trail, work):
+    """Add what a face of wall `i` gives to what enters the chamber, as it will be after this update, and to how that
+    hangs on it: by the update of the cell there without the chamber's, and by what it takes of that."""
+    by_cell, by_chamber = work.by_cell[cold, i], work.by_chamber[cold, i]
     for row in range(3):
-        for q in range(3):
-            work.inverse[row, q] = 0.0
-    work.inverse[0, 2] = 1.0 / diag[lo, 2, 0]
+        work.into[row] += area * flow[row]
+        for k in range(3):
+            work.into[row] += area * by_cell[row, k] * lead[k]
+        for q in range(2):
+            work.slope[row, q] += area * by_chamber[row, q]
+            for k in range(3):
+                work.slope[row, q] -= area * by_cell[row, k] * trail[k, q]
 
 
 @compiled()
 def _toward_chamber(kiln, i, work):
-    """Add wall `i` to what enters the chamber, as it will be after this update, and to how that hangs on it."""
-    a, area = kiln.first[i], kiln.areas[i]
-    for row in range(3):  # the inverse is still that of the first cell
-        for q in range(2):
-            work.follow[i, row, q] = 0.0
-            for k in range(3):
-                work.follow[i, row, q] += work.inverse[row, k] * work.by_chamber[i, k, q] * kiln.cells[a, AREA_IN]
-    for row in range(3):
-        work.into[row] += area * work.flow_hot[i, row]
-        for k in range(3):
-            work.into[row] += area * work.by_cell[i, row, k] * work.lead[a, k]
-        for q in range(2):
-            work.slope[row, q] += area * work.by_chamber[i, row, q]
-            for k in range(3):
-                work.slope[row, q] -= area * work.by_cell[i, row, k] * work.follow[i, k, q]
+    """Add wall `i` to what enters the chamber: its hot face, and in an enclosure its cold face too."""
+    a, b, area = kiln.first[i], kiln.first[i + 1] - 1, kiln.areas[i]
+    _enters(i, 0, area, work.flow_hot[i], work.lead[a], work.trail[a], work)
+    if kiln.chamber[ENCLOSED] == 0.0:
+        return
+    along, gain, unknowns = work.along, work.gain, 3 if kiln.coupled[i] else 1
+    for j in range(a, b + 1):
+        for row in range(unknowns):
+            along[j, row, 0] = work.lead[j, row]
+            along[j, row, 1], along[j, row, 2] = work.trail[j, row, 0], work.trail[j, row, 1]
+            if j > a:
+                for q in range(3):
+                    for k in range(unknowns):
+                        along[j, row, q] -= gain[j, row, k] * along[j - 1, k, q]
+    cold_m2 = area * kiln.cells[b, AREA_OUT]
+    _enters(i, 1, cold_m2, work.flow_cold[i], along[b, :, 0], along[b, :, 1:], work)
 
 
 @compiled()
@@ -769,14 +785,14 @@ def _chamber_balance(kiln, held, old, mode, dt, work):
 def _update(kiln, state, i, work):
     """Apply the update to wall `i`, held back where it goes too far; return its size in tolerances."""
     u, gain, change, size = state.u, work.gain, work.change, 0.0
-    unknowns = 3 if kiln.coupled[i] else 1
+    unknowns, enclosed = 3 if kiln.coupled[i] else 1, kiln.chamber[ENCLOSED] > 0.0
     for j in range(kiln.first[i], kiln.first[i + 1]):
         for row in range(unknowns):
             change[j, row] = work.lead[j, row]
-            if j == kiln.first[i]:
+            if enclosed or j == kiln.first[i]:
                 for q in range(2):
-                    change[j, row] -= work.follow[i, row, q] * work.chamber_change[q]
-            else:
+                    change[j, row] -= work.trail[j, row, q] * work.chamber_change[q]
+            if j > kiln.first[i]:
                 for k in range(unknowns):
                     change[j, row] -= gain[j, row, k] * change[j - 1, k]
         if kiln.coupled[i]:
@@ -809,14 +825,15 @@ def _advance(kiln, state, old, mode, dt, work):
             if not solved:
                 _storage(kiln, i, dt, work)
                 _passages(kiln, i, work)
-            _cold_face(kiln, state, i, solved, work)
-            _hot_face(kiln, state, i, solved, work)
+            _face(kiln, state, i, 1, solved, work)
+            _face(kiln, state, i, 0, solved, work)
             if solved:
+                cold_m2 = kiln.areas[i] * kiln.cells[kiln.first[i + 1] - 1, AREA_OUT] * kiln.chamber[ENCLOSED]
                 for row in range(3):
-                    work.into[row] += kiln.areas[i] * work.flow_hot[i, row]
+                    work.into[row] += kiln.areas[i] * work.flow_hot[i, row] + cold_m2 * work.flow_cold[i, row]
             else:
                 if kiln.coupled[i]:
-                    _eliminate(kiln.first[i], kiln.first[i + 1], work)
+                    _eliminate(kiln.first[i], kiln.first[i + 1], kiln.chamber[ENCLOSED] > 0.0, work)
                 else:
                     _eliminate_heat(kiln.first[i], kiln.first[i + 1], work)
                 _toward_chamber(kiln, i, work)
@@ -847,8 +864,9 @@ def _workplace(n, n_wall):
         np.zeros((n, 4, _DERIVED)), np.zeros(_DERIVED), np.zeros((2, 3, 3)), np.zeros((n, 3)),
         np.zeros((n, 3, 3)), np.zeros((n, 3, 3)), np.zeros((n, 3, 3)), np.zeros((n, 3)), np.zeros((n, 3)),
         np.zeros((3, 3)), np.zeros((n, 3, 3)), np.zeros((n, 3)), np.zeros(3),
-        np.zeros((n_wall, 3)), np.zeros((n_wall, 3)), np.zeros((n_wall, 3, 3)), np.zeros((n_wall, 3, 2)),
-        np.zeros((n_wall, 3, 2)), np.zeros((n_wall, 2)), np.zeros((n_wall, 2)), np.zeros(2), np.zeros(3),
+        np.zeros((n_wall, 3)), np.zeros((n_wall, 3)), np.zeros((2, n_wall, 3, 3)), np.zeros((2, n_wall, 3, 2)),
+        np.zeros((n, 3, 2)), np.zeros((n, 3, 2)), np.zeros((n, 3, 3)),
+        np.zeros((n_wall, 2)), np.zeros((n_wall, 2)), np.zeros(2), np.zeros(3),
         np.zeros((3, 2)), np.zeros(2), np.zeros(2), np.zeros((n_wall, 3)), np.zeros((n_wall, 3)), np.zeros((n, 3)),
         np.zeros(2), np.zeros(n), np.zeros(n),
     )  # fmt: skip
@@ -969,7 +987,7 @@ def _account(kiln, work, dt, freed, shown):
         shown.walls[i, TO_ROOM] += cold_w
         shown.walls[i, HEAT_IN] -= hot_j
         shown.walls[i, HEAT_OUT] += cold_j
-        shown.whole[0, VENTED_KG] += hot_w
+        shown.whole[0, VENTED_KG] += hot_w + kiln.chamber[ENCLOSED] * cold_w
         water += hot_w + cold_w
         heat += hot_j + cold_j
         carried = (abs(hot_w) + abs(cold_w)) * VAPOUR_AT_ZERO  # else what comes as heat and leaves as vapour cancels
@@ -1023,6 +1041,8 @@ def _other_mode(kiln, held, goal, mode, asked):
     """Return how the chamber is held, seeing what its schedule asks of the heater or where the heater leaves it."""
     if kiln.chamber[POWER] == inf:
         return FOLLOWS
+    if kiln.chamber[POWER] == 0.0:
+        return OFF
     if mode == FOLLOWS:
         return FULL if asked > kiln.chamber[POWER] * (1.0 + 1e-9) else OFF if asked < 0.0 else FOLLOWS
     over = held[0] - goal
@@ -1187,8 +1207,8 @@ def run(kiln, unknowns, chamber, moments, walls, layers, whole, profiles, audit)
     work.room[0], work.room[1] = _between_knots(0.0, kiln.out_times, kiln.out_degc), kiln.room_vapour
     _fill(kiln, state, work)
     for i in range(n_wall):
-        _cold_face(kiln, state, i, True, work)
-        _hot_face(kiln, state, i, True, work)
+        _face(kiln, state, i, 1, True, work)
+        _face(kiln, state, i, 0, True, work)
     begun_water, begun_heat = _take_stock(kiln, state, work, now)
     coldest, hottest = min(chamber[0], min(kiln.set_degc.min(), kiln.out_degc.min())), chamber[0]
     hottest = max(hottest, max(kiln.set_degc.max(), kiln.out_degc.max()))
@@ -1196,7 +1216,7 @@ def run(kiln, unknowns, chamber, moments, walls, layers, whole, profiles, audit)
         coldest, hottest = min(coldest, work.z[j, 0, _T]), max(hottest, work.z[j, 0, _T])
     now_water, now_heat = begun_water, begun_heat
     left_water = left_heat = passed = t = t_was = 0.0
-    dt, mode, moment = FIRST_STEP, FOLLOWS, 0
+    dt, mode, moment = FIRST_STEP, OFF if kiln.chamber[POWER] == 0.0 else FOLLOWS, 0
     while True:
         moment = _show(moment, moments, t_was, t, was, now, peaks, walls, layers, whole, profiles)
         if moment == moments.size:

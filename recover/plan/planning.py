@@ -1,36 +1,48 @@
-"""Makes the plan of a job: search, ways beside one another, what is followed, what comes after, kiln by kiln."""
+"""Makes the plan of a job: paths from soaked to fired side by side, the one to follow, its days, what is fired after.
+
+Every open path is run on a few draws and compared whole: by when the kiln can be fired, how long somebody is there,
+what it costs. The one that is followed is run again on all draws; its days, its criteria and its dates are of that run.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from functools import cache
+from zoneinfo import ZoneInfo
 
-from recover.base.addresses import Address
 from recover.base.datafile import load
 from recover.base.sources import Figure
+from recover.controller.programme import Programme, Refusal
 from recover.judged.assessment import Assessment
 from recover.judged.dryout import frozen, lacking
 from recover.physics.materials import Band
 from recover.plan import of_job
 from recover.plan.cards import FiringCard, against_top, card, cards, firing_energy, rechecks
-from recover.plan.follow import followed
+from recover.plan.compared import Calendar, Compared, best, closed_path, least_left, open_path, with_beaten
+from recover.plan.criteria import criteria
+from recover.plan.days import days_of
 from recover.plan.of_job import Taken
-from recover.plan.opened import opened_h
+from recover.plan.openers import what_opens
+from recover.plan.own import programmes_of
+from recover.plan.paths import PathRun, Tell, run_path
 from recover.plan.prices import cost
-from recover.plan.replacement import Match, Way, match, ways
-from recover.plan.strategies import Comparison, compare
-from recover.plan.whole import Firing, Followed, JobPlan, KilnPlan, Request
-from recover.schedule.fixed import FixedRun, run_fixed
+from recover.plan.replacement import Match, Way, match
+from recover.plan.replacement import ways as match_ways
+from recover.plan.ways import WayCard, closed_because, ways
+from recover.plan.whole import Day, Firing, Kept, KilnPlan, Path, Request
 from recover.schedule.limits import figures
-from recover.schedule.search import Plan, Tell, search
+
+FEW = 16
+"""Draws on which paths are compared; the one that is followed is run on all."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class _Words:
     """What is said while a plan is made, and of a kiln that has none; the room where nobody measured it."""
 
-    fixed: str
-    controller: str
+    compared: str
+    followed: str
     lacks: str
     frozen: str
     dry: str
@@ -44,13 +56,13 @@ def _words() -> _Words:
 
 @dataclass(frozen=True, kw_only=True)
 class _Kiln:
-    """A kiln that is planned for: what was taken of it, what was asked, its schedule in the plan before."""
+    """A kiln that is planned for: what was taken of it, what was asked, by which calendar."""
 
     found: Assessment
     of: Taken
     request: Request
+    calendar: Calendar
     told: Tell
-    before: tuple[Plan, ...]
 
     @property
     def room_degc(self) -> float:
@@ -62,37 +74,34 @@ class _Kiln:
         return self.of.top_degc or self.of.plate_degc or card("test_firing").steps[-1].to_degc
 
 
-def kiln_plans(found: Assessment, request: Request, told: Tell, before: JobPlan | None = None) -> tuple[KilnPlan, ...]:
-    """Plan each kiln of a job; its schedule in the plan before is tried again, so that what eases drying never makes a
-    plan longer. Raises SimulationError where a run cannot be trusted.
-    """
-    kilns = of_job.taken(found, request.attendance, request.opens.date())
+def kiln_plans(found: Assessment, request: Request, zone: str, told: Tell) -> tuple[KilnPlan, ...]:
+    """Plan each kiln of a job. Raises SimulationError where a run cannot be trusted."""
+    kilns, calendar = of_job.taken(found), Calendar(request=request, zone=ZoneInfo(zone))
 
     def share_of(number: int) -> Tell:
         label = found.answers.label(kilns[number].kiln)
         return lambda what, share: told(f"{label}: {what}", (number + share) / len(kilns))
 
     return tuple(
-        _kiln_plan(_Kiln(found=found, of=of, request=request, told=share_of(number), before=_own_of(before, of.kiln)))
+        _kiln_plan(_Kiln(found=found, of=of, request=request, calendar=calendar, told=share_of(number)))
         for number, of in enumerate(kilns)
     )
 
 
-def _own_of(before: JobPlan | None, kiln: Address) -> tuple[Plan, ...]:
-    return tuple(one.own for one in (before.kilns if before else ()) if one.kiln == kiln and one.own)
-
-
 def _kiln_plan(kiln: _Kiln) -> KilnPlan:
-    own = _own(kiln)
-    comparison = _compared(kiln, own)
-    way, refused = _way(comparison, kiln.request)
-    match, match_ways = _matched(kiln, own)
+    compared = _compared(kiln)
+    recommended = _proven(kiln, compared)
+    followed = _asked(kiln, compared) or recommended
+    ran = _Ran.of(kiln, followed) if followed and followed.run else _Ran()
+    paths = with_beaten([one.path for one in _with(compared, recommended, followed)])
+    match, ways_to_match = _matched(kiln, ran)
     return KilnPlan(
         kiln=kiln.of.kiln, label=kiln.found.answers.label(kiln.of.kiln), missing=_missing(kiln),
-        gate_open=kiln.of.gate_open, way=way, refused=refused, comparison=comparison, own=own,
-        beside=_fixed(kiln, own), followed=_followed(kiln, own), match=match, match_ways=match_ways,
+        gate_open=kiln.of.gate_open, recommended=recommended.path.id if recommended else "",
+        because=_because(kiln, compared, recommended), followed=followed.path.id if ran.days and followed else "",
+        refused=followed.path.closed_because if followed else (), paths=paths, days=ran.days,
+        criteria=ran.criteria, kept=ran.kept, refusal=ran.refusal, match=match, match_ways=ways_to_match,
         after=tuple(_firing(kiln, one) for one in cards()), rechecks=rechecks(kiln.of.looks),
-        opened_h=opened_h(own) if own else None,
     )  # fmt: skip
 
 
@@ -106,62 +115,132 @@ def _missing(kiln: _Kiln) -> tuple[str, ...]:
     return lacks or (_words().frozen if wet and frozen(kiln.found.answers) else _words().dry,)
 
 
-def _own(kiln: _Kiln) -> Plan | None:
-    """Search a schedule of its own elements; where the water was salt, or the way is shut, there is none to search."""
-    around, limits = kiln.of.circumstances, kiln.of.limits
-    if around is None or limits is None or around.why_shut("own") or around.salt in ("brackish", "sea"):
-        return None
-    return search(
-        around.heating, limits, around.attendance, kiln.request.objective, may_wrap=True, incumbents=kiln.before,
-        progress=lambda what, share: kiln.told(what, 0.5 * share),
-    )  # fmt: skip
+# ---------------------------------------------------------------------------------------- paths
 
 
-def _compared(kiln: _Kiln, own: Plan | None) -> Comparison | None:
-    if kiln.of.circumstances is None:
-        return None
-    return compare(kiln.of.circumstances, own, progress=lambda what, share: kiln.told(what, 0.5 + 0.25 * share))
+def _compared(kiln: _Kiln) -> list[Compared]:
+    """Return every path: what closes it, or what it comes to on a few draws; none where no lining is planned for."""
+    if kiln.of.heating is None:
+        return []
+    found = []
+    for number, one in enumerate(ways().way):
+        kiln.told(_words().compared.format(title=one.title), 0.5 * number / len(ways().way))
+        closed = closed_because(one, kiln.of)
+        found.append(Compared(closed_path(one, kiln.of)) if closed else _run(kiln, one, FEW))
+    return found
 
 
-def _way(comparison: Comparison | None, request: Request) -> tuple[str, tuple[str, ...]]:
-    """Return the way that is followed, and what closes the one that was asked for."""
-    if comparison is None:
-        return "", ()
-    if not request.way:
-        return comparison.recommended.card.id if comparison.recommended else "", ()
-    wanted = next(one for one in comparison.strategies if one.card.id == request.way)
-    return (request.way, ()) if wanted.open else ("", wanted.closed)
+def _run(kiln: _Kiln, one: WayCard, draws: int, *, shifts: bool = False) -> Compared:
+    run = run_path(one, kiln.of, kiln.calendar.attended, draws, shifts=shifts)
+    return Compared(open_path(run, kiln.of, kiln.calendar), run)
 
 
-def _fixed(kiln: _Kiln, own: Plan | None) -> tuple[FixedRun, ...]:
-    if own is None:
+def _proven(kiln: _Kiln, compared: list[Compared]) -> Compared | None:
+    """Return the best path, run on all draws; where one does not end on them, the next best. None where none ends.
+
+    Beside it stands the same path with its own elements attended day and night, where it comes to them.
+    """
+    left = list(compared)
+    while (first := best(left)) and first.run:
+        kiln.told(_words().followed.format(title=first.path.title), 0.5)
+        proven = _run(kiln, first.run.way, _all_draws())
+        if proven.path.first_firing:
+            compared.extend(_in_shifts(kiln, proven))
+            return proven
+        left.remove(first)
+        compared[compared.index(first)] = proven
+    return None
+
+
+def _in_shifts(kiln: _Kiln, proven: Compared) -> Iterator[Compared]:
+    if proven.run and proven.run.found and not kiln.request.attendance.always:
+        yield _run(kiln, proven.run.way, FEW, shifts=True)
+
+
+def _asked(kiln: _Kiln, compared: Sequence[Compared]) -> Compared | None:
+    """Return the path that was asked for, run on all draws where it is open; None where none was, or it is the best."""
+    asked = next((one for one in compared if one.path.id == kiln.request.path), None)
+    if asked is None or asked.run is None:
+        return asked
+    return _run(kiln, asked.run.way, _all_draws(), shifts=asked.run.shifts)
+
+
+def _with(compared: Sequence[Compared], *proven: Compared | None) -> list[Compared]:
+    """Return paths with the figures of those that were run on all draws."""
+    by_id = {one.path.id: one for one in proven if one}
+    return [by_id.get(one.path.id, one) for one in compared]
+
+
+def _all_draws() -> int:
+    return int(figures().least_draws.value)
+
+
+def _because(kiln: _Kiln, compared: Sequence[Compared], recommended: Compared | None) -> str:
+    """Return the one sentence of the recommendation, or what stands in its place."""
+    say = ways().sentence
+    if recommended and (dates := recommended.path.first_firing):
+        ends = sum(1 for one in compared if one.path.first_firing)
+        said = say["only" if ends == 1 else "earliest"].format(
+            title=recommended.path.title, p50=f"{dates.p50:%d %b %Y}", p90=f"{dates.p90:%d %b %Y}"
+        )
+        return said if kiln.of.lead_days is not None else f"{said} {say['no_lead']}"
+    if not compared or kiln.of.salt in ("brackish", "sea"):
+        return say["salt"] if compared else ""
+    nearest = least_left(compared)
+    if nearest is None or nearest.run is None:
+        return say["none"]
+    opens = what_opens(nearest.run.way, kiln.of, kiln.calendar.attended, _all_draws(), kiln.told)
+    return say["no_end"].format(title=nearest.path.title, would_open=opens or say["nothing_opens"])
+
+
+# ---------------------------------------------------------------------------------------- the path that is followed
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Ran:
+    """What a kiln's plan has of the path that is followed; empty where none is."""
+
+    days: tuple[Day, ...] = ()
+    criteria: tuple[Criterion, ...] = ()
+    kept: tuple[Kept, ...] = ()
+    refusal: Refusal | None = None
+
+    @classmethod
+    def of(cls, kiln: _Kiln, followed: Compared) -> _Ran:
+        run = followed.run
+        if run is None or not run.days:
+            return cls()
+        made = programmes_of(run, kiln.of)
+        runs = {day: one for day, one in made.items() if isinstance(one, Programme)}
+        refused = next((one for one in made.values() if isinstance(one, Refusal)), None)
+        days = days_of(run, kiln.of, kiln.request, kiln.calendar.zone, {} if refused else runs)
+        return cls(days=days, criteria=criteria(run, kiln.of.piece), kept=_kept(run), refusal=refused)
+
+
+def _kept(run: PathRun) -> tuple[Kept, ...]:
+    """Return the limits of its own elements, those that refused anything faster first."""
+    if run.found is None:
         return ()
-    kiln.told(_words().fixed, 0.75)
-    return run_fixed(own)
-
-
-def _followed(kiln: _Kiln, own: Plan | None) -> Followed | None:
-    if own is None or not own.feasible:
-        return None
-    kiln.told(_words().controller, 0.82)
-    return followed(own, kiln.of.controller, kiln.of.probe, kiln.of.setting)
+    peaks, binds = {one.limit_id: one.reached for one in run.found.peaks}, run.found.holds_up
+    rows = [Kept(limit, peaks.get(limit.id), limit.id in binds) for limit in run.found.limits]
+    return tuple(sorted(rows, key=lambda row: binds.index(row.limit.id) if row.binds else len(binds)))
 
 
 # ---------------------------------------------------------------------------------------- probe, and what comes after
 
 
-def _matched(kiln: _Kiln, own: Plan | None) -> tuple[Match | None, tuple[Way, ...]]:
+def _matched(kiln: _Kiln, ran: _Ran) -> tuple[Match | None, tuple[Way, ...]]:
     """Return how the controller suits the probe at the holds and at the top, and both ways to make them suit."""
     probe, letters = kiln.of.probe, kiln.of.controller.letters
     if probe is None or not letters:
         return None, ()
-    dries_to = own.proof.schedule.hottest_degc if own else 0.0
+    dries_to = max((day.top_degc or 0.0 for day in ran.days if day.phase == "own"), default=0.0)
     shown = (*(degc for degc in figures().hold_points_degc(_height_m(kiln)) if degc < dries_to), kiln.top_degc)
     suits = match(probe, letters, shown, kiln.of.setting)
     proved = _energy(kiln, card("test_firing"))
     if suits.suits or proved is None:
         return suits, ()
-    return suits, ways(probe, letters, kiln.top_degc, proved, kiln.of.price_kwh)
+    return suits, match_ways(probe, letters, kiln.top_degc, proved, kiln.of.price_kwh)
 
 
 def _height_m(kiln: _Kiln) -> float | None:

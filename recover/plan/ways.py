@@ -38,7 +38,7 @@ class _Routine:
 class WayCard(Authority, _Routine):
     """A way to dry, as data: what is around the lining, what it needs, what speaks against it, what closes it.
 
-    `heat` is what warms it, in words, and `off` where that is switched off; both empty where nothing does. `runs_on`
+    `opens` says what would open what `not_if` closes. `heat` is what warms it, in words, and `off` where that is switched off; both empty where nothing does. `runs_on`
     are the machines that run with nobody there, once that is agreed.
     """
 
@@ -48,6 +48,7 @@ class WayCard(Authority, _Routine):
     needs: list[str]
     against: list[str]
     not_if: dict[Closed, str]
+    opens: dict[Closed, str] = field(default_factory=dict)
     opening: str = ""
     stripped: bool = False
     heat: str = ""
@@ -75,6 +76,7 @@ class _Ways:
     fitting_days: Quantity
     proof_days: Quantity
     sentence: dict[str, str]
+    opener: dict[str, str]
     shared: dict[WayGroup, _Routine]
     way: list[WayCard]
 

@@ -69,6 +69,7 @@ class Path:
     `would_open` is the one thing that would open it, or let it finish; empty where nothing was found that does.
     `attended_hours` are those at the kiln, `visits` the days on which somebody comes. `kwh` and `cost` are what one
     draw in ten exceeds; `cost` is of energy, and of attendance where its rate is known (`with_attendance`).
+    `beaten_by` is the id of a path that is no later, no longer attended and no dearer; empty where none is.
     """
 
     id: str
@@ -88,6 +89,7 @@ class Path:
     cost: Decimal | None = None
     with_attendance: bool = False
     left: Spread | None = None
+    beaten_by: str = ""
 
 
 # ---------------------------------------------------------------------------------------- a day

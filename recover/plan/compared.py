@@ -1,0 +1,172 @@
+"""Paths as they are told and compared: dates, hours at the kiln, energy, money; which beats which, and what closes one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from decimal import Decimal
+from itertools import groupby
+from math import ceil
+from zoneinfo import ZoneInfo
+
+import numpy as np
+
+from recover.physics.draws import Values, spread
+from recover.plan.clock import opening
+from recover.plan.of_job import Taken
+from recover.plan.paths import PathRun, RunDay
+from recover.plan.request import attended_h
+from recover.plan.ways import WayCard, closed_because, way, ways
+from recover.plan.whole import Dates, Path, Phase, Request
+
+_CENT = Decimal("0.01")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Calendar:
+    """By which days of a plan become dates: what was asked for, and where the clock hangs."""
+
+    request: Request
+    zone: ZoneInfo
+
+    def date(self, day: int) -> date:
+        """Return the date of a day, the first being 0."""
+        return opening(self.request, self.zone, day).date()
+
+    def attended(self, day: int) -> float:
+        """Return how many hours somebody is there on a day."""
+        return attended_h(self.request, day)
+
+    def after(self, day: int, open_days: int) -> int:
+        """Return the last of so many days after this one on which somebody comes."""
+        while open_days:
+            day += 1
+            open_days -= self.attended(day) > 0
+        return day
+
+
+@dataclass(frozen=True)
+class Compared:
+    """A path as it is told, and what it was told by; no run where it is closed."""
+
+    path: Path
+    run: PathRun | None = None
+
+
+def closed_path(card: WayCard, of: Taken) -> Path:
+    """Return a path that is closed, with what closes it and what would open it."""
+    opens = " ".join(card.opens[name] for name in card.opens if card.not_if.get(name, "-") in closed_because(card, of))
+    return Path(
+        id=card.id, title=_title(card, own=False), open=False, closed_because=closed_because(card, of),
+        would_open=opens, needs=tuple(card.needs), against=tuple(card.against),
+    )  # fmt: skip
+
+
+def open_path(run: PathRun, of: Taken, calendar: Calendar) -> Path:
+    """Return a path that was run."""
+    card, own = run.way, any(one.spell for one in run.days)
+    kwh = spread(np.sum([one.kwh for one in run.days], axis=0))
+    there_h = sum(one.attended_h for one in run.days) + _proof_h(run, calendar)
+    phases = tuple(_phases(run, calendar))
+    steps = [card, way("own")] if own and card.air != "own" else [card]
+    return Path(
+        id=run.id, title=_titled(run, own), open=True, closed_because=(), would_open="",
+        needs=tuple(dict.fromkeys(need for one in steps for need in one.needs)),
+        against=tuple(dict.fromkeys(line for one in steps for line in one.against)), finishes=run.dry, phases=phases,
+        first_firing=_first_firing(run, calendar), attended_hours=round(there_h, 1),
+        visits=sum(one.attended_h > 0 for one in run.days), kwh=round(kwh.p90, 1), kwh_span=kwh,
+        cost=_cost(of, kwh.p90, there_h), with_attendance=of.rate_hour is not None,
+        left=spread(run.days[-1].left) if run.days else None,
+    )  # fmt: skip
+
+
+def _titled(run: PathRun, own: bool) -> str:
+    title = _title(run.way, own=own)
+    return ways().sentence["shifts"].format(title=title) if run.shifts else title
+
+
+def _title(card: WayCard, *, own: bool) -> str:
+    if not own or card.air == "own":
+        return card.title
+    return ways().sentence["joined"].format(first=card.title, second=ways().sentence["own_title"])
+
+
+def _phases(run: PathRun, calendar: Calendar) -> Iterator[Phase]:
+    """Yield the stretches of a path, its proof last where it ends."""
+    day = 0
+    for (name, card), days in groupby(run.days, key=lambda one: (one.phase, one.way.id)):
+        lasts = len(list(days))
+        yield Phase(name=name, way=card, first=calendar.date(day), last=calendar.date(day + lasts - 1))
+        day += lasts
+    if run.dry:
+        yield Phase(name="proof", way="", first=calendar.date(calendar.after(day - 1, 1)),
+                    last=calendar.date(_proved(day - 1, calendar)))  # fmt: skip
+
+
+def _proved(day: int, calendar: Calendar) -> int:
+    """Return the day on which the last proof firing is done: after fitting and proof, on days when somebody comes."""
+    return calendar.after(day, ceil(ways().fitting_days.mid) + ceil(ways().proof_days.mid))
+
+
+def _first_firing(run: PathRun, calendar: Calendar) -> Dates | None:
+    """Return by when a normal firing can be, in half of the draws and in nine in ten; None where the path has no end."""
+    half, most = run.dry_on(0.5), len(run.days) - 1
+    if not run.dry or half is None:
+        return None
+    return Dates(*(calendar.date(calendar.after(_proved(day, calendar), 1)) for day in (half, most)))
+
+
+def _proof_h(run: PathRun, calendar: Calendar) -> float:
+    """Return the attended hours of fitting and proof."""
+    if not run.dry:
+        return 0.0
+    last = len(run.days) - 1
+    return sum(calendar.attended(day) for day in range(last + 1, _proved(last, calendar) + 1))
+
+
+def _cost(of: Taken, kwh: float, there_h: float) -> Decimal | None:
+    """Return what energy costs, and attendance where its rate is known; None where no price of energy is known."""
+    if of.price_kwh is None:
+        return None
+    money = of.price_kwh * Decimal(kwh) + (of.rate_hour or Decimal(0)) * Decimal(there_h)
+    return money.quantize(_CENT)
+
+
+# ---------------------------------------------------------------------------------------- which beats which
+
+
+def best(found: Sequence[Compared]) -> Compared | None:
+    """Return the path that ends with the earliest first firing, nine draws in ten; of equal ones the least attended."""
+    ends = [one for one in found if one.path.open and one.path.first_firing]
+    return min(ends, key=lambda one: (_fired(one.path), one.path.attended_hours or 0.0), default=None)
+
+
+def least_left(found: Sequence[Compared]) -> Compared | None:
+    """Return the open path that leaves the least water, nine draws in ten."""
+    runs = [one for one in found if one.path.open and one.path.left]
+    return min(runs, key=lambda one: one.path.left.p90 if one.path.left else 1.0, default=None)
+
+
+def _fired(path: Path) -> date:
+    return path.first_firing.p90 if path.first_firing else date.max
+
+
+def with_beaten(paths: Sequence[Path]) -> tuple[Path, ...]:
+    """Return paths with the id of one that beats each: no later, no longer attended, no dearer, and not all equal."""
+    ends = [one for one in paths if one.open and one.first_firing]
+    return tuple(
+        replace(one, beaten_by=next((other.id for other in ends if _beats(other, one)), "")) if one in ends else one
+        for one in paths
+    )
+
+
+def _beats(one: Path, other: Path) -> bool:
+    mine, theirs = _weighed(one), _weighed(other)
+    return mine != theirs and all(a <= b for a, b in zip(mine, theirs, strict=True))
+
+
+def _weighed(path: Path) -> tuple[float, float, float]:
+    """Return what paths are weighed by: day of the first firing, attended hours, money or else energy."""
+    money = float(path.cost) if path.cost is not None else path.kwh or 0.0
+    return float(_fired(path).toordinal()), path.attended_hours or 0.0, money

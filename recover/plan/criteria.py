@@ -1,0 +1,83 @@
+"""Readings that say go on, tested against the model's own truth: past boiling, and the end of drying.
+
+A reading is a criterion only at a value at which it came true in no more than one draw of twenty with more water left
+than is named with it. A piece of the hot face dries before the wall behind it, so that its weight alone may say nothing
+of the end; then there is no such criterion, and none is printed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from recover.physics.draws import Values
+from recover.plan.paths import PathRun, RunDay, hot_layers
+from recover.plan.whole import Criterion
+from recover.profiles import own_limits
+
+MOST_FALSE = 0.05
+"""In how many draws a criterion may be true with more water left than it names: one of twenty."""
+
+LEAST_PIECE = 0.02
+"""Of its water: a piece is not weighed more closely than this."""
+
+LEAST_LITRES = 0.1
+"""In a day: less is not told from what clings to a vessel."""
+
+
+def criteria(run: PathRun, hold_h: float | None) -> tuple[Criterion, ...]:
+    """Return what may be gone by on a path; `hold_h` are the hours held below boiling before it goes on, if it does."""
+    limits = own_limits()
+    boiling, done = limits["plan_boiling_left"].value, limits["plan_water_left"].value
+    return tuple([*_boiling(run, boiling, hold_h), *_done(run, done)])
+
+
+def _boiling(run: PathRun, most_left: float, hold_h: float | None) -> Iterator[Criterion]:
+    """Yield what opens the way past boiling; nothing on a path that does not come to it."""
+    past = next((day for day, one in enumerate(run.days) if one.passes_boiling), None)
+    if past is None:
+        return
+    yield from _at_most("boiling", "piece", _piece(run.days), _left(run.days), most_left, LEAST_PIECE)
+    if hold_h is not None and past:
+        false = float(np.mean(run.days[past - 1].left > most_left))
+        yield Criterion(opens="boiling", what="hold", at="least", value=hold_h, unit="h", left=most_left,
+                        false_share=false)  # fmt: skip
+
+
+def _done(run: PathRun, most_left: float) -> Iterator[Criterion]:
+    """Yield what says that it is dry: the piece, and what leaves on a day that comes to its top."""
+    yield from _at_most("done", "piece", _piece(run.days), _left(run.days), most_left, LEAST_PIECE)
+    hottest = max((one.top_degc for one in run.days), default=0.0)
+    full = [one for one in run.days if one.spell and one.top_degc >= hottest - 1]
+    if full:
+        litres = np.array([one.litres for one in full])
+        yield from _at_most("done", "litres", litres, _left(full), most_left, LEAST_LITRES)
+
+
+def _piece(days: Sequence[RunDay]) -> Values:
+    """Return what a piece of the wet hot face still holds of its first water at the end of each day (n_day, n_draw)."""
+    at = hot_layers(days[0].did)
+    first = np.maximum(days[0].did.layer_kg[:, 0, at].sum(axis=1), 1e-9)
+    return np.array([one.did.layer_kg[:, -1, at].sum(axis=1) / first for one in days])
+
+
+def _left(days: Sequence[RunDay]) -> Values:
+    return np.array([one.left for one in days])
+
+
+def _at_most(opens: str, what: str, read: Values, left: Values, most_left: float, least: float) -> Iterator[Criterion]:
+    """Yield the highest value at which a reading is a criterion; none where even the least that is told is not."""
+    tried = np.unique(np.round(read[read >= least], 2))[::-1]
+    for value in tried:
+        false = _false_share(read, left, float(value), most_left)
+        if false <= MOST_FALSE:
+            unit = "of its water" if what == "piece" else "l"
+            yield Criterion(opens=opens, what=what, at="most", value=float(value), unit=unit, left=most_left,
+                            false_share=false)  # fmt: skip
+            return
+
+
+def _false_share(read: Values, left: Values, value: float, most_left: float) -> float:
+    """Return in which share of the draws a reading comes to a value on some day with more water left than is named."""
+    return float(np.mean(((read <= value) & (left > most_left)).any(axis=0)))

@@ -1,0 +1,252 @@
+"""The days of a path as values: by the clock, with each number that is set or was assumed, and what readings should be.
+
+What is expected is what the draws do: nine in ten above the low figure, one in ten above the high one, one in a hundred
+beyond the stop.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from functools import cache
+from math import ceil
+from zoneinfo import ZoneInfo
+
+import numpy as np
+
+from recover.base.datafile import load
+from recover.controller.programme import Programme
+from recover.physics.air import saturation_line
+from recover.physics.draws import Values, spread
+from recover.physics.figures import figures as drying_figures
+from recover.physics.figures import opening as chamber_opening
+from recover.plan.clock import closing, opening
+from recover.plan.criteria import piece_left
+from recover.plan.of_job import Taken
+from recover.plan.paths import PathRun, RunDay
+from recover.plan.piece import Piece
+from recover.plan.ways import WayCard, runs_alone, takes_kw, ways
+from recover.plan.whole import Day, Number, Reading, ReadWhat, Request, TimedStep, WaitsFor
+from recover.profiles import own_limits
+
+READ_EVERY_H = 2.0
+STOP_SHARE = 0.99
+
+
+@dataclass(frozen=True)
+class _Words:
+    """How numbers and places of a day are called."""
+
+    number: dict[str, str]
+    place: dict[str, str]
+
+
+@cache
+def _words() -> _Words:
+    return load("plan/days.toml", "recover-days", _Words)
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Compiler:
+    """A path that was run, and what its days are put together from; `made` are the programmes of its own days."""
+
+    run: PathRun
+    of: Taken
+    request: Request
+    zone: ZoneInfo
+    piece: Piece
+    made: dict[int, Programme]
+
+    def days(self) -> Iterator[Day]:
+        return (self._day(number, one) for number, one in enumerate(self.run.days))
+
+    def _day(self, number: int, one: RunDay) -> Day:
+        opens = opening(self.request, self.zone, number)
+        there, heats = one.attended_h > 0, one.on_h > 0 and bool(one.way.heat)
+        alone = there and runs_alone(one.way, self.of) and one.on_h > 0
+        steps = tuple(_steps(one, opens)) if one.spell else ()
+        programme = self.made.get(number)
+        top_degc = max((step.to_degc for step in steps), default=self._held_degc(one.way) if heats else None)
+        return Day(
+            number=number + 1, date=opens.date(), phase=one.phase, way=one.way.id, boards=one.boards,
+            waits_for=self._waits_for(one) if there else "",
+            attended_from=opens if there else None,
+            attended_to=self._leaves(number, one, opens) if there else None,
+            runs_on=tuple(one.way.runs_on) if alone else (),
+            numbers=tuple(self._numbers(one)) if there else (), steps=steps,
+            runs=programme.runs if programme else (), by_hand=bool(steps) and programme is None,
+            programme_ends=None if alone or not heats else steps[-1].ends if steps else _after(opens, one.on_h),
+            top_degc=top_degc, cutout_degc=self._cutout_degc(one, top_degc, programme) if heats else None,
+            source_of_heat=one.way.heat if heats else None, off_switch=self._off(one.way) if one.on_h > 0 else None,
+            readings=tuple(self._readings(number, one, opens)) if there else (),
+            left=spread(one.left), litres=spread(one.litres), kwh=spread(one.kwh),
+        )  # fmt: skip
+
+    def _leaves(self, number: int, one: RunDay, opens: datetime) -> datetime:
+        """Return when whoever attends leaves: after the visit to what runs alone, else when attendance ends."""
+        if runs_alone(one.way, self.of) and one.on_h > 0:
+            return _after(opens, one.attended_h)
+        return closing(self.request, self.zone, number) or opening(self.request, self.zone, number + 1)
+
+    def _waits_for(self, one: RunDay) -> WaitsFor:
+        if one.phase != "own":
+            return ""
+        return "boiling" if one.passes_boiling else "own_heat"
+
+    # ------------------------------------------------------------------------------------ what is set
+
+    def _held_degc(self, way: WayCard) -> float:
+        figures = ways()
+        return figures.enclosure_degc.mid if way.air == "enclosure" else figures.small_heater_degc.mid
+
+    def _cutout_degc(self, one: RunDay, top_degc: float | None, programme: Programme | None) -> float | None:
+        """Return what the cut-out is set to: above the day's own top by what it needs; by hand there may be none."""
+        if top_degc is None or (one.spell and programme is None):
+            return None
+        if programme is None:
+            return top_degc + ways().cutout_margin_k.mid
+        controller = programme.controller
+        return top_degc + (controller.overshoot_k if controller.cutout_margin_k is None else controller.cutout_margin_k)
+
+    def _off(self, way: WayCard) -> str:
+        own = self.of.isolator if way.air == "own" else self.of.heater_off
+        return own or way.off
+
+    def _numbers(self, one: RunDay) -> Iterator[Number]:
+        for name, value, unit in self._named(one):
+            yield Number(_words().number[name], round(float(value), 3), unit)
+
+    def _named(self, one: RunDay) -> Iterator[tuple[str, float, str]]:
+        room = self.of.room
+        if one.on_h > 0:
+            yield from self._of_way(one)
+        yield "room_degc", room.day_degc, "°C"
+        yield "night_degc", room.night_degc, "°C"
+        yield "room_air_m3_h", room.air_m3_h, "m³/h"
+        if room.dehumidifier_l_day:
+            yield "dehumidifier_l_day", room.dehumidifier_l_day, "l/day"
+
+    def _of_way(self, one: RunDay) -> Iterator[tuple[str, float, str]]:
+        figures, way = ways(), one.way
+        if way.air == "own":
+            if self.of.power_kw is not None:
+                yield "power_kw", self.of.power_kw, "kW"
+            yield "overshoot_k", one.overshoot_k, "K"
+        elif way.air == "enclosure":
+            yield "enclosure_degc", figures.enclosure_degc.mid, "°C"
+            yield "enclosure_kw", _heater_kw(one, takes_kw(way, self.of.room_degc)), "kW"
+            yield "exhaust_m3_h", figures.exhaust_m3_h.mid, "m³/h"
+            yield "heater_cutout_degc", figures.enclosure_degc.mid + figures.cutout_margin_k.mid, "°C"
+        elif way.air == "small_heater":
+            yield "small_heater_degc", figures.small_heater_degc.mid, "°C"
+            yield "small_heater_kw", figures.small_heater_kw.mid, "kW"
+            yield "heater_cutout_degc", figures.small_heater_degc.mid + figures.cutout_margin_k.mid, "°C"
+        elif way.air == "workshop":
+            yield "workshop_degc", figures.workshop_degc.mid, "°C"
+            yield "workshop_percent", figures.workshop_percent.mid, "%"
+        if way.air != "enclosure":
+            vent = chamber_opening(way.opening or self.of.opening).vent_m3_h.mid
+            yield "vent_m3_h", vent, "m³/h"
+
+    # ------------------------------------------------------------------------------------ what is read
+
+    def _readings(self, number: int, one: RunDay, opens: datetime) -> Iterator[Reading]:
+        yield from self._piece(number, opens)
+        hours = [hour for hour in np.arange(READ_EVERY_H, one.on_h + 0.01, READ_EVERY_H)] if one.on_h else []
+        hours = hours or [min(one.attended_h, 1.0)]
+        within = [float(hour) for hour in hours if hour <= one.attended_h]
+        for hour in within:
+            yield from _casings(one, hour, _after(opens, hour))
+            yield from self._exhaust(one, hour, _after(opens, hour))
+        yield from self._caught(one)
+        yield from self._insulation(one, opens)
+
+    def _piece(self, number: int, opens: datetime) -> Iterator[Reading]:
+        left = piece_left(self.run.days)[number - 1] if number else np.ones(len(self.run.days[0].left))
+        weighs = np.asarray(self.piece.weighs(left))
+        low, mid, high = (float(one) for one in np.quantile(weighs, (0.1, 0.5, 0.9)))
+        yield Reading(what="piece", place=_words().place["piece"], at=opens, unit=self.piece.unit, low=low, mid=mid,
+                      high=high)  # fmt: skip
+
+    def _exhaust(self, one: RunDay, hour: float, at: datetime) -> Iterator[Reading]:
+        """Yield the humidity of the air that leaves, where a meter can read it: below the temperature it is made for."""
+        degc = np.array([np.interp(hour, one.did.hours, draw) for draw in one.did.chamber_degc])
+        if one.on_h == 0 or hour > one.on_h or degc.max() > MOST_READ_DEGC:
+            return
+        enclosed = one.way.air == "enclosure"
+        shares = one.did.around_vapour if enclosed else one.did.chamber_vapour
+        vapour = np.array([np.interp(hour, one.did.hours, draw) for draw in shares])
+        saturated = np.array([saturation_line(float(warm))[0] for warm in degc])
+        percent = np.minimum(100 * vapour * one.did.setups[0].room.pressure_pa / saturated, 100.0)
+        place = _words().place["enclosure" if enclosed else "chamber"]
+        yield _expected("exhaust", place, at, "%", percent)
+
+    def _caught(self, one: RunDay) -> Iterator[Reading]:
+        if one.on_h == 0 or not self.of.room.dehumidifier_l_day or one.way.air in ("enclosure", "workshop"):
+            return
+        share = drying_figures().catch_share
+        low, mid, high = np.quantile(one.litres, (0.1, 0.5, 0.9))
+        yield Reading(what="litres", place=_words().place["caught"], at=None, unit="l", low=float(low * share.low),
+                      mid=float(mid * share.mid), high=float(high * share.high))  # fmt: skip
+
+    def _insulation(self, one: RunDay, opens: datetime) -> Iterator[Reading]:
+        entry, floor = (own_limits()[name].value for name in ("element_entry_megohm", "element_abort_megohm"))
+        place, reads = _words().place["elements"], [step.ends for step in _steps(one, opens) if step.reads]
+        own = one.phase == "own"
+        yield Reading(what="insulation", place=place, at=opens if own else _after(opens, one.attended_h), unit="MΩ",
+                      low=entry if own else None)  # fmt: skip
+        for at in reads:
+            yield Reading(what="insulation", place=place, at=at, unit="MΩ", stop=floor)
+
+
+MOST_READ_DEGC = 80.0
+"""Hotter air is read by no ordinary hygrometer: from memory of what such meters are made for."""
+
+
+def days_of(
+    run: PathRun, of: Taken, request: Request, zone: ZoneInfo, piece: Piece, made: dict[int, Programme]
+) -> tuple[Day, ...]:
+    """Return the days of a path, `made` being the programmes of those of its own elements that the controller runs."""
+    return tuple(_Compiler(run=run, of=of, request=request, zone=zone, piece=piece, made=made).days())
+
+
+def _after(opens: datetime, hours: float) -> datetime:
+    """Return a moment so many hours later, to the minute: elapsed time, shown by the clock of the place."""
+    from datetime import UTC
+
+    return (opens.astimezone(UTC) + timedelta(minutes=round(60 * hours))).astimezone(opens.tzinfo)
+
+
+def _steps(one: RunDay, opens: datetime) -> Iterator[TimedStep]:
+    """Yield the steps of a day of its own elements by the clock, run after run."""
+    for number, (begins_h, run) in enumerate(one.spell.timed() if one.spell else (), start=1):
+        knots, degc = run.course.hours, run.from_degc
+        for at, step in enumerate(run.steps):
+            begin, held, end = (_after(opens, begins_h + hour) for hour in knots[2 * at : 2 * at + 3])
+            stays = abs(step.to_degc - degc) < 1e-6
+            yield TimedStep(
+                run=number, begins=begin, hold_from=held, ends=end, ramp_k_h=None if stays else step.ramp_k_h,
+                to_degc=step.to_degc, reads=run.reads and step is run.steps[-1],
+            )  # fmt: skip
+            degc = step.to_degc
+
+
+def _heater_kw(one: RunDay, dry_kw: float) -> float:
+    """Return what an enclosure's heater gives on a day on the mean, nine draws in ten: losses, exhaust, evaporation."""
+    return max(float(np.quantile(one.kwh, 0.9)) / one.on_h, dry_kw)
+
+
+def _casings(one: RunDay, hour: float, at: datetime) -> Iterator[Reading]:
+    """Yield what the casing should be at each place, the hottest of the draws giving the stop."""
+    for number, wall in enumerate(one.did.setups[0].walls):
+        place = wall.name.removesuffix(", wet").replace(" ", "_")
+        if place in _words().place:
+            degc = np.array([np.interp(hour, one.did.hours, draw) for draw in one.did.casing_degc[:, :, number]])
+            yield _expected("casing", _words().place[place], at, "°C", degc, stops=True)
+
+
+def _expected(what: ReadWhat, place: str, at: datetime, unit: str, values: Values, *, stops: bool = False) -> Reading:
+    low, mid, high = (float(one) for one in np.quantile(values, (0.1, 0.5, 0.9)))
+    stop = float(ceil(np.quantile(values, STOP_SHARE))) if stops else None
+    return Reading(what=what, place=place, at=at, unit=unit, low=low, mid=mid, high=high, stop=stop)

@@ -1,0 +1,49 @@
+"""The one thing that would open a path, or let it end: tried by running the path with it, never guessed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+
+from recover.physics.staged import Heating
+from recover.plan.of_job import Taken
+from recover.plan.paths import AttendedOn, PathRun, Tell, run_path
+from recover.plan.ways import WayCard, ways
+
+BARE = "removed"
+"""The pan that is off."""
+
+TRIAL_K = 5.0
+"""What a trial may show of a controller's overshoot, where 25 K were assumed."""
+
+Tried = tuple[str, Taken, bool]
+"""The name of a change, the kiln with it, and whether its own elements are attended day and night."""
+
+
+def what_opens(card: WayCard, of: Taken, attended: AttendedOn, draws: int, told: Tell) -> str:
+    """Return the sentence of the first single change with which a path ends on all draws; empty where none does."""
+    for name, changed, shifts in _changes(card, of):
+        told(ways().opener[name], 0.9)
+        if run_path(card, changed, attended, draws, shifts=shifts).dry:
+            return ways().opener[name]
+    return ""
+
+
+def _changes(card: WayCard, of: Taken) -> Iterator[Tried]:
+    """Yield single changes that a path may end with, the easiest first."""
+    heating = of.heating
+    if "overshoot_k" in of.controller.assumed:
+        yield "overshoot", replace(of, controller=replace(of.controller, overshoot_k=TRIAL_K)), False
+    if card.air in ("workshop", "room") and not of.movers_alone:
+        yield "movers_alone", replace(of, movers_alone=True), False
+    if card.air == "enclosure" and not of.enclosure_alone:
+        yield "enclosure_alone", replace(of, enclosure_alone=True), False
+    if heating and has_pan(heating):
+        yield "pan", replace(of, heating=replace(heating, pan=BARE)), False
+    yield "shifts", of, True
+
+
+def has_pan(heating: Heating) -> bool:
+    """Whether a floor slab lies, or may lie, in a pan."""
+    floor = any(stack.part == "floor" for stack in heating.lining.stacks)
+    return floor and heating.pan not in (BARE, "raised")

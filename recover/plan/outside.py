@@ -1,0 +1,113 @@
+"""A day of a way from outside on all draws: by day what the way puts around the kiln, then a night in the room's air.
+
+The vapour that a kiln gives into its room makes the room damper, and its own drying slower: a stretch is reckoned in a
+room that takes up what the kiln gave in the stretch before.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from math import inf
+
+import numpy as np
+
+from recover.physics.air import Air
+from recover.physics.around import Around
+from recover.physics.draws import Values
+from recover.physics.drying import Pace
+from recover.physics.ensemble import Draws, Ensemble, Standing, joined, stretch
+from recover.physics.figures import opening
+from recover.physics.wall import Course
+from recover.plan.of_job import Taken
+from recover.plan.ways import WayCard, takes_kw, ways
+
+DAY_H, SHOWN_H = 24.0, 2.0
+WARMS_IN_H = 0.5
+"""How long a heater from outside takes to warm its air."""
+
+SLOW = Pace(longest_s=14400.0, warms_k=30.0, empties=0.5)
+"""Of days from outside: within half of a part in 100 of steps a quarter as long."""
+
+
+@dataclass(frozen=True)
+class Stood:
+    """Where the draws of a kiln stand between two days, and the vapour that each gave last into its room [kg/h]."""
+
+    draws: Draws
+    standing: Standing
+    gave_kg_h: Values
+
+    @classmethod
+    def begin(cls, draws: Draws) -> Stood:
+        """Return where draws start, in a room that the kiln has given nothing to beyond what was read there."""
+        return cls(draws, draws.begin(), np.zeros(len(draws.setups)))
+
+
+def run_day(card: WayCard, of: Taken, stood: Stood, on_h: float) -> tuple[Ensemble, Stood]:
+    """Run a day that is on for `on_h` hours from its opening, and left alone until the next one opens."""
+    parts: list[Ensemble] = []
+    for on, lasts_h in ((True, on_h), (False, DAY_H - on_h)):
+        if lasts_h > 0:
+            did, stood = _stretched(_around(card, of, stood, lasts_h, on=on), stood, lasts_h)
+            parts.append(did)
+    return joined(parts), stood
+
+
+def _stretched(around: Around, stood: Stood, lasts_h: float) -> tuple[Ensemble, Stood]:
+    moments = np.append(np.arange(0.0, lasts_h - 0.01, SHOWN_H), lasts_h)
+    did, standing = stretch(stood.draws, stood.standing, around, moments)
+    gave = (did.water_kg[:, 0] - did.water_kg[:, -1]) / lasts_h
+    return did, Stood(stood.draws, standing, np.maximum(gave, 0.0))
+
+
+def _around(card: WayCard, of: Taken, stood: Stood, lasts_h: float, *, on: bool) -> Around:
+    """Return what is around the kiln: the way's own air while it is on, else the air of the room as it stands open."""
+    if card.air == "workshop":
+        return _workshop(card)
+    if not on:
+        return of.room.night(stood.gave_kg_h, lasts_h)
+    room_degc, vapour = of.room.day_degc, of.room.vapour_share(into_room(card) * stood.gave_kg_h)
+    figures = ways()
+    still = Course.steady(room_degc)
+    if card.air == "enclosure":
+        warm = Course((0.0, WARMS_IN_H), (room_degc, max(figures.enclosure_degc.mid, room_degc)))
+        return Around(
+            room_degc=still, room_vapour=vapour, chamber_degc=warm, enclosed_m3_h=figures.exhaust_m3_h.mid
+        )  # fmt: skip
+    if card.air == "small_heater":
+        warm = Course((0.0, WARMS_IN_H), (room_degc, max(figures.small_heater_degc.mid, room_degc)))
+        return Around(
+            room_degc=still, room_vapour=vapour, chamber_degc=warm, power_kw=figures.small_heater_kw.mid,
+            vent_m3_h=opening(card.opening).vent_m3_h.mid,
+        )  # fmt: skip
+    return Around(room_degc=still, room_vapour=vapour, vent_m3_h=opening(card.opening).vent_m3_h.mid)
+
+
+def into_room(card: WayCard) -> float:
+    """Return which share of what leaves the kiln enters the room while the way is on: an enclosure blows it out."""
+    return 0.0 if card.air in ("enclosure", "workshop") else 1.0
+
+
+def _workshop(card: WayCard) -> Around:
+    figures = ways()
+    degc = figures.workshop_degc.mid
+    return Around(
+        room_degc=Course.steady(degc), room_vapour=Air(degc, figures.workshop_percent.mid).vapour_share,
+        vent_m3_h=opening(card.opening).vent_m3_h.mid,
+    )  # fmt: skip
+
+
+# ---------------------------------------------------------------------------------------- what a day takes
+
+
+def kwh(card: WayCard, of: Taken, did: Ensemble, on_h: float) -> Values:
+    """Return the energy of a day [kWh] by draw: what a heater gives and an enclosure loses; fan and dehumidifier."""
+    figures = ways()
+    if card.air == "enclosure":
+        losses_kw = figures.enclosure_w_k.mid / 1000 * (figures.enclosure_degc.mid - of.room.day_degc)
+        return did.heater_kwh[:, -1] + (losses_kw + figures.fan_kw.mid) * on_h
+    if card.air == "small_heater":
+        return did.heater_kwh[:, -1]
+    gone_kg = np.maximum(did.water_kg[:, 0] - did.water_kg[:, -1], 0.0)
+    return figures.fan_kw.mid * on_h + figures.dehumidifier_kwh_l.mid * gone_kg

@@ -1,0 +1,57 @@
+"""What the search of its own elements is given of a kiln: limits, the air around it by day and night, what sets it."""
+
+from __future__ import annotations
+
+from math import inf
+
+import numpy as np
+
+from recover.controller.capability import BY_HAND
+from recover.judged.dryout import OUTDOORS
+from recover.physics.around import Around
+from recover.physics.ensemble import Draws
+from recover.physics.grid import ROUGH
+from recover.physics.lining import LayerStack
+from recover.physics.staged import Heating
+from recover.physics.stages import stage_class, stages
+from recover.physics.wall import Course
+from recover.plan.of_job import Taken
+from recover.schedule.alphabet import Alphabet
+from recover.schedule.limits import Boiling, Conditions, Limits, RoomCare, figures, hottest_for_terminals, limits_of
+
+
+def may_follow(of: Taken) -> bool:
+    """Whether its own elements may come after another way: not where the water was salt, or the place shuts them."""
+    return of.salt == "fresh" and not of.why_shut("own")
+
+
+def conditions(of: Taken, heating: Heating) -> Conditions:
+    """Return under what a kiln is heated by its own elements."""
+    limits = limits_of(
+        heating.stages, of.power_kw, RoomCare(of.room.air_m3_h, of.room.dehumidifier_l_day),
+        OUTDOORS.at(heating.height_m), pest=of.crumbles,
+    )  # fmt: skip
+    day = Around(
+        room_degc=Course.steady(of.room.day_degc), room_vapour=of.room.read_share, power_kw=_power_kw(of, limits)
+    )
+    return Conditions(
+        limits=limits, top=hottest_for_terminals(limits, heating.lining.wall, of.room.day_degc),
+        boiling=_boiling(heating), day=day, night=of.room.night(0.0), height_m=heating.height_m,
+    )  # fmt: skip
+
+
+def _power_kw(of: Taken, limits: Limits) -> float:
+    return of.power_kw or figures().unknown_power_kw.value
+
+
+def _boiling(heating: Heating) -> Boiling:
+    """Return the gate before boiling, by practice for the layers that are wet: a dry new board does not count."""
+    wall = heating.lining.wall
+    wet = tuple(layer for layer in wall.layers if layer.wet != "dry") or wall.layers
+    own = stages(stage_class(LayerStack(wall.part, wet)), heating.height_m)
+    return Boiling.of(own, sum(layer.thickness_mm for layer in wet))
+
+
+def alphabet(of: Taken) -> Alphabet:
+    """Return what the days are set in: by the controller where it may run them, else by hand."""
+    return BY_HAND if of.unfit else of.controller
