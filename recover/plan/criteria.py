@@ -8,11 +8,13 @@ of the end; then there is no such criterion, and none is printed.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from recover.physics.draws import Values
 from recover.plan.paths import PathRun, RunDay, hot_layers
+from recover.plan.piece import Piece
 from recover.plan.whole import Criterion
 from recover.profiles import own_limits
 
@@ -26,36 +28,38 @@ LEAST_LITRES = 0.1
 """In a day: less is not told from what clings to a vessel."""
 
 
-def criteria(run: PathRun, hold_h: float | None) -> tuple[Criterion, ...]:
-    """Return what may be gone by on a path; `hold_h` are the hours held below boiling before it goes on, if it does."""
+def criteria(run: PathRun, piece: Piece) -> tuple[Criterion, ...]:
+    """Return what may be gone by on a path; what the piece comes to is told as it is weighed."""
     limits = own_limits()
     boiling, done = limits["plan_boiling_left"].value, limits["plan_water_left"].value
-    return tuple([*_boiling(run, boiling, hold_h), *_done(run, done)])
+    return tuple(_weighed(one, piece) for one in (*_boiling(run, boiling), *_done(run, done)))
 
 
-def _boiling(run: PathRun, most_left: float, hold_h: float | None) -> Iterator[Criterion]:
+def _weighed(one: Criterion, piece: Piece) -> Criterion:
+    if one.what != "piece":
+        return one
+    return replace(one, value=round(float(piece.weighs(one.value)), 2), unit=piece.unit)
+
+
+def _boiling(run: PathRun, most_left: float) -> Iterator[Criterion]:
     """Yield what opens the way past boiling; nothing on a path that does not come to it."""
     past = next((day for day, one in enumerate(run.days) if one.passes_boiling), None)
     if past is None:
         return
-    yield from _at_most("boiling", "piece", _piece(run.days), _left(run.days), most_left, LEAST_PIECE)
-    if hold_h is not None and past:
-        false = float(np.mean(run.days[past - 1].left > most_left))
-        yield Criterion(opens="boiling", what="hold", at="least", value=hold_h, unit="h", left=most_left,
-                        false_share=false)  # fmt: skip
+    yield from _at_most("boiling", "piece", piece_left(run.days), _left(run.days), most_left, LEAST_PIECE)
 
 
 def _done(run: PathRun, most_left: float) -> Iterator[Criterion]:
     """Yield what says that it is dry: the piece, and what leaves on a day that comes to its top."""
-    yield from _at_most("done", "piece", _piece(run.days), _left(run.days), most_left, LEAST_PIECE)
-    hottest = max((one.top_degc for one in run.days), default=0.0)
-    full = [one for one in run.days if one.spell and one.top_degc >= hottest - 1]
+    yield from _at_most("done", "piece", piece_left(run.days), _left(run.days), most_left, LEAST_PIECE)
+    hottest = max((one.spell.top_degc for one in run.days if one.spell), default=0.0)
+    full = [one for one in run.days if one.spell and one.spell.top_degc >= hottest - 1]
     if full:
         litres = np.array([one.litres for one in full])
         yield from _at_most("done", "litres", litres, _left(full), most_left, LEAST_LITRES)
 
 
-def _piece(days: Sequence[RunDay]) -> Values:
+def piece_left(days: Sequence[RunDay]) -> Values:
     """Return what a piece of the wet hot face still holds of its first water at the end of each day (n_day, n_draw)."""
     at = hot_layers(days[0].did)
     first = np.maximum(days[0].did.layer_kg[:, 0, at].sum(axis=1), 1e-9)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from functools import cache
 from math import ceil
 from zoneinfo import ZoneInfo
@@ -25,10 +25,10 @@ from recover.plan.clock import closing, opening
 from recover.plan.criteria import piece_left
 from recover.plan.of_job import Taken
 from recover.plan.paths import PathRun, RunDay
-from recover.plan.piece import Piece
 from recover.plan.ways import WayCard, runs_alone, takes_kw, ways
 from recover.plan.whole import Day, Number, Reading, ReadWhat, Request, TimedStep, WaitsFor
 from recover.profiles import own_limits
+from recover.schedule.spells import HeatedRun
 
 READ_EVERY_H = 2.0
 STOP_SHARE = 0.99
@@ -55,7 +55,6 @@ class _Compiler:
     of: Taken
     request: Request
     zone: ZoneInfo
-    piece: Piece
     made: dict[int, Programme]
 
     def days(self) -> Iterator[Day]:
@@ -146,7 +145,7 @@ class _Compiler:
             yield "workshop_degc", figures.workshop_degc.mid, "°C"
             yield "workshop_percent", figures.workshop_percent.mid, "%"
         if way.air != "enclosure":
-            vent = chamber_opening(way.opening or self.of.opening).vent_m3_h.mid
+            vent = chamber_opening(way.opening or self.of.heating.opening if self.of.heating else way.opening).vent_m3_h.mid
             yield "vent_m3_h", vent, "m³/h"
 
     # ------------------------------------------------------------------------------------ what is read
@@ -164,9 +163,9 @@ class _Compiler:
 
     def _piece(self, number: int, opens: datetime) -> Iterator[Reading]:
         left = piece_left(self.run.days)[number - 1] if number else np.ones(len(self.run.days[0].left))
-        weighs = np.asarray(self.piece.weighs(left))
+        weighs = np.asarray(self.of.piece.weighs(left))
         low, mid, high = (float(one) for one in np.quantile(weighs, (0.1, 0.5, 0.9)))
-        yield Reading(what="piece", place=_words().place["piece"], at=opens, unit=self.piece.unit, low=low, mid=mid,
+        yield Reading(what="piece", place=_words().place["piece"], at=opens, unit=self.of.piece.unit, low=low, mid=mid,
                       high=high)  # fmt: skip
 
     def _exhaust(self, one: RunDay, hour: float, at: datetime) -> Iterator[Reading]:
@@ -205,22 +204,20 @@ MOST_READ_DEGC = 80.0
 
 
 def days_of(
-    run: PathRun, of: Taken, request: Request, zone: ZoneInfo, piece: Piece, made: dict[int, Programme]
+    run: PathRun, of: Taken, request: Request, zone: ZoneInfo, made: dict[int, Programme]
 ) -> tuple[Day, ...]:
     """Return the days of a path, `made` being the programmes of those of its own elements that the controller runs."""
-    return tuple(_Compiler(run=run, of=of, request=request, zone=zone, piece=piece, made=made).days())
+    return tuple(_Compiler(run=run, of=of, request=request, zone=zone, made=made).days())
 
 
 def _after(opens: datetime, hours: float) -> datetime:
     """Return a moment so many hours later, to the minute: elapsed time, shown by the clock of the place."""
-    from datetime import UTC
-
     return (opens.astimezone(UTC) + timedelta(minutes=round(60 * hours))).astimezone(opens.tzinfo)
 
 
 def _steps(one: RunDay, opens: datetime) -> Iterator[TimedStep]:
     """Yield the steps of a day of its own elements by the clock, run after run."""
-    for number, (begins_h, run) in enumerate(one.spell.timed() if one.spell else (), start=1):
+    for number, (begins_h, run) in enumerate(_runs(one), start=1):
         knots, degc = run.course.hours, run.from_degc
         for at, step in enumerate(run.steps):
             begin, held, end = (_after(opens, begins_h + hour) for hour in knots[2 * at : 2 * at + 3])
@@ -230,6 +227,11 @@ def _steps(one: RunDay, opens: datetime) -> Iterator[TimedStep]:
                 to_degc=step.to_degc, reads=run.reads and step is run.steps[-1],
             )  # fmt: skip
             degc = step.to_degc
+
+
+def _runs(one: RunDay) -> Iterator[tuple[float, HeatedRun]]:
+    """Yield the runs of a day with the hours of the day at which they begin."""
+    yield from zip(one.spell.begins_h, one.spell.runs, strict=True) if one.spell else ()
 
 
 def _heater_kw(one: RunDay, dry_kw: float) -> float:

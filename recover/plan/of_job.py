@@ -21,6 +21,7 @@ from recover.physics.lining import Lining
 from recover.physics.room import RoomAir
 from recover.physics.staged import Heating
 from recover.plan.installed import controller_of
+from recover.plan.piece import Piece, piece_of
 from recover.plan.prices import price_kwh, rate_hour
 
 GATE = "own_heat"
@@ -59,9 +60,9 @@ class Taken:
     enclosure_alone: bool
     shut: tuple[tuple[str, tuple[str, ...]], ...]
     gate_open: bool
+    piece: Piece
     power_kw: float | None
     crumbles: bool
-    room_takes_kg_h: float | None
     controller: Controller
     probe: Letter | None
     setting: Letter | None
@@ -103,8 +104,8 @@ def _taken(found: Assessment, kiln: Address, heating: Heating | None, lining: Li
         movers_alone=answers.word("plan.movers_alone", JOB) == "yes",
         enclosure_alone=answers.word("plan.enclosure_alone", JOB) == "yes",
         shut=tuple((one.way, one.because) for one in found.shut if one.kiln == kiln),
-        gate_open=gate_open(found, kiln), power_kw=_power_kw(found, kiln, heating),
-        crumbles=_may_crumble(answers, kiln), room_takes_kg_h=_room_takes_kg_h(found), controller=controller_of(answers, kiln),
+        gate_open=gate_open(found, kiln), piece=_piece(answers, kiln, lining), power_kw=_power_kw(found, kiln, heating),
+        crumbles=_may_crumble(answers, kiln), controller=controller_of(answers, kiln),
         probe=_letter(answers, "control.probe_type", kiln), setting=_letter(answers, "control.set_type", kiln),
         isolator=answers.word("plan.isolator", kiln), heater_off=answers.word("plan.heater_off", JOB),
         lead_days=None if lead_days is None else ceil(lead_days), price_kwh=price_kwh(answers),

@@ -6,27 +6,35 @@ left always refers to the water of the first day.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
-from math import ceil, inf
 
 import numpy as np
 
-from recover.base.errors import SimulationError
+from recover.base.errors import QuantityError
 from recover.physics.draws import Values
 from recover.physics.ensemble import Draws, Ensemble, carried
 from recover.physics.grid import ROUGH
+from recover.physics.lining import Lining
 from recover.physics.staged import Heating, setups_of
+from recover.physics.stages import below_boiling_degc
 from recover.plan.of_job import Boards, Taken
 from recover.plan.outside import DAY_H, SLOW, Stood, kwh, run_day
+from recover.plan.own import alphabet, conditions, may_follow
 from recover.plan.ways import WayCard, runs_alone, way, ways
 from recover.plan.whole import BoardsDo, PhaseName
 from recover.profiles import own_limits
+from recover.schedule.heated import BRISK
 from recover.schedule.search import Begin, Found, search
 from recover.schedule.spells import Spell
 
+Tell = Callable[[str, float], None]
+
 AttendedOn = Callable[[int], float]
 """How many hours somebody is there on a day, counted from 0; nought where nobody comes."""
+
+DRY_SHARE = 0.95
+"""A path ends when so many of its draws are dry: then nine in ten of a fresh set are, nearly always."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -34,7 +42,8 @@ class RunDay:
     """A day of a path as all draws went through it: 24 h from its opening.
 
     `on_h` is for how long its way is on, `attended_h` for how long somebody is there; `spell` is what its own elements
-    do. `left` is the share of the first water at its end, `kwh` what it takes, both by draw.
+    do, each hold up to `overshoot_k` hotter than it is set. `left` is the share of the first water at its end, `kwh`
+    what it takes, both by draw.
     """
 
     phase: PhaseName
@@ -42,10 +51,12 @@ class RunDay:
     boards: BoardsDo
     on_h: float
     attended_h: float
-    spell: Spell | None
     did: Ensemble
     left: Values
     kwh: Values
+    spell: Spell | None = None
+    overshoot_k: float = 0.0
+    passes_boiling: bool = False
 
     @property
     def litres(self) -> Values:
@@ -57,7 +68,7 @@ class RunDay:
 class PathRun:
     """A path run to its end: its days, and what the search of its own elements found, where it came to them.
 
-    `dry` says that it ends: so few draws are left wet that a fresh set keeps the promise too.
+    In `shifts` its own elements are attended day and night. `dry` says that it ends.
     """
 
     way: WayCard
@@ -68,13 +79,12 @@ class PathRun:
 
     @property
     def id(self) -> str:
-        """The id of the path: that of its way, with its own elements day and night marked."""
+        """The id of the path: that of its way, and whether it goes on in shifts."""
         return f"{self.way.id}_shifts" if self.shifts else self.way.id
 
     def dry_on(self, share: float) -> int | None:
         """Return the day, from 0, by whose end this share of the draws is dry for good; None where it never is."""
-        limit = own_limits()["plan_water_left"].value
-        wet = [day for day, one in enumerate(self.days) if np.quantile(one.left, share) > limit]
+        wet = [day for day, one in enumerate(self.days) if np.quantile(one.left, share) > _most_left()]
         first = wet[-1] + 1 if wet else 0
         return first if first < len(self.days) else None
 
@@ -89,6 +99,20 @@ def run_path(card: WayCard, of: Taken, attended: AttendedOn, draws: int, *, shif
     return _Walk(card=card, of=of, attended=attended, heating=replace(of.heating, draws=draws), shifts=shifts).run()
 
 
+def hot_layers(did: Ensemble) -> list[int]:
+    """Return the layers at the hot faces of walls that begin wet, among all layers of all walls."""
+    found, number = [], 0
+    for wall in did.setups[0].walls:
+        if wall.layers[0].water_kg_m3 > 0:
+            found.append(number)
+        number += len(wall.layers)
+    return found
+
+
+def _most_left() -> float:
+    return own_limits()["plan_water_left"].value
+
+
 @dataclass(kw_only=True)
 class _Walk:
     """A walk along a path; `stood` is where the draws stand, `days` what they went through so far."""
@@ -97,6 +121,7 @@ class _Walk:
     of: Taken
     attended: AttendedOn
     heating: Heating
+    shifts: bool
     days: list[RunDay] = field(default_factory=list)
     found: Found | None = None
     stood: Stood = field(init=False)
@@ -104,19 +129,21 @@ class _Walk:
     first_kg: Values = field(init=False)
 
     def __post_init__(self) -> None:
+        if self.card.stripped:
+            self.heating = replace(self.heating, lining=_with_new(self.heating.lining, self.of.strippable))
         self.whole = self._draws(())
         self.stood = Stood.begin(self._draws(self._out) if self._out else self.whole)
-        self.first_kg = np.maximum(self.whole.begin_kg(), 1e-9)
+        self.first_kg = self.stood.draws.water_kg
 
     def run(self) -> PathRun:
         """Walk to the end: dry, or as far as it goes."""
         if self.card.air != "own":
             self._from_outside()
-        if self._out:
-            self._boards_in()
-        if not self._dry and own_may_follow(self.of):
+            if self._out:
+                self._boards_in()
+        if not self._dry and may_follow(self.of) and self._entry_opens:
             self._own()
-        return PathRun(way=self.card, days=tuple(self.days), dry=self._dry, found=self.found)
+        return PathRun(way=self.card, shifts=self.shifts, days=tuple(self.days), dry=self._dry, found=self.found)
 
     # ------------------------------------------------------------------------------------ the kiln
 
@@ -128,10 +155,8 @@ class _Walk:
         return (*self.of.going, *(self.of.strippable if self.card.stripped else ()))
 
     def _draws(self, out: Boards) -> Draws:
-        """Return the draws of the kiln with these layers out; those that are stripped come back new, and dry."""
-        new = self.of.strippable if self.card.stripped else ()
-        lining = with_new(self.heating.lining, new)
-        return Draws.of(setups_of(replace(self.heating, lining=lining, out=out), compact=True), ROUGH, SLOW)
+        """Return the draws of the kiln with these layers out."""
+        return Draws.of(setups_of(replace(self.heating, out=out), compact=True), ROUGH, SLOW)
 
     @property
     def _dry(self) -> bool:
@@ -140,61 +165,78 @@ class _Walk:
     # ------------------------------------------------------------------------------------ from outside
 
     def _from_outside(self) -> None:
-        """Dry from outside until the entry may be read and parts are there, or it is dry, or nobody goes on with it."""
+        """Dry from outside until the entry may be read and parts are there, or it is dry, or four weeks are over."""
         for day in range(int(ways().longest_days.mid)):
             self._outside_day("out" if self._out and day == 0 else "")
             waits = len(self.days) < (self.of.lead_days or 0)
-            if self._dry or (not waits and own_may_follow(self.of) and self._entry_may_open()):
+            if self._dry or (not waits and may_follow(self.of) and self._entry_opens):
                 return
 
     def _outside_day(self, boards: BoardsDo, *, idle: bool = False) -> None:
         there_h = self.attended(len(self.days))
-        alone = runs_alone(self.card, self.of) and there_h > 0
-        on_h = 0.0 if idle else DAY_H if alone else max(there_h - ends_before_h(), 0.0)
+        alone = runs_alone(self.card, self.of) and there_h > 0 and not idle
+        on_h = 0.0 if idle else DAY_H if alone else max(there_h - own_limits()["plan_ends_before_h"].value, 0.0)
         did, self.stood = run_day(self.card, self.of, self.stood, on_h)
-        self._add("outside", self.card, boards, on_h, min(ways().visit_h.mid, there_h) if alone else there_h, None, did,
-                  kwh(self.card, self.of, did, on_h))  # fmt: skip
+        self.days.append(RunDay(
+            phase="outside", way=self.card, boards=boards, on_h=on_h,
+            attended_h=min(ways().visit_h.mid, there_h) if alone else there_h, did=did, left=self._left(did),
+            kwh=kwh(self.card, self.of, did, on_h),
+        ))  # fmt: skip
 
-    def _entry_may_open(self) -> bool:
-        """Whether the hot faces have dried so far that the insulation is taken to open the entry, in nine of ten."""
-        return bool(np.quantile(self._hot_face_left(), 0.9) <= ways().entry_left.mid)
+    @property
+    def _entry_opens(self) -> bool:
+        """Whether a reading has opened the entry, or the hot faces have dried so far, in nine draws of ten, that it is
+        taken to."""
+        return self.of.gate_open or bool(self.days and np.quantile(self._hot_left(), 0.9) <= ways().entry_left.mid)
 
-    def _hot_face_left(self) -> Values:
+    def _hot_left(self) -> Values:
         """Return the share of their first water that the layers at hot faces still hold, by draw."""
-        at = hot_layers(self.days[0].did)
-        first = self.days[0].did.layer_kg[:, 0, at].sum(axis=1)
-        return np.asarray(self.days[-1].did.layer_kg[:, -1, at].sum(axis=1) / np.maximum(first, 1e-9))
+        first, last = self.days[0].did, self.days[-1].did
+        at = hot_layers(first)
+        return np.asarray(last.layer_kg[:, -1, at].sum(axis=1) / np.maximum(first.layer_kg[:, 0, at].sum(axis=1), 1e-9))
 
     def _boards_in(self) -> None:
         """Put new boards in on the next day on which somebody comes; nothing is warm on it."""
+        while not self.attended(len(self.days)):
+            self._outside_day("")
         self.stood = replace(
             self.stood, draws=self.whole, standing=carried(self.stood.draws, self.stood.standing, self.whole)
         )
-        while not self.attended(len(self.days)):
-            self._outside_day("", idle=True)
         self._outside_day("in", idle=True)
 
     # ------------------------------------------------------------------------------------ own elements
 
     def _own(self) -> None:
         """Dry on with its own elements; the search takes the days as they come on the calendar."""
-        begun = len(self.days)
-        begin = Begin(
-            draws=own_draws(self.of, self.whole), standing=self.stood.standing, first_kg=self.first_kg
-        )  # fmt: skip
-        self.found = search(
-            begin, conditions(self.of), alphabet(self.of), lambda day: self.attended(begun + day), told=_silent
-        )  # fmt: skip
+        begun, under, sets = len(self.days), conditions(self.of, self.heating), alphabet(self.of)
+        begin = Begin(self.whole.at_pace(BRISK), self.stood.standing, self.first_kg)
+        self.found = search(begin, under, sets, lambda day: self._there_h(begun + day), _silent)
+        hottest = below_boiling_degc(self.heating.height_m)
         for spell, did in zip(self.found.spells, self.found.did, strict=True):
-            there_h = self.attended(len(self.days)) if spell else 0.0
-            self._add("own", way("own"), "", spell.hours if spell else 0.0, there_h, spell, did, did.heater_kwh[:, -1])
+            self.days.append(RunDay(
+                phase="own", way=way("own"), boards="", on_h=spell.hours if spell else 0.0,
+                attended_h=self._there_h(len(self.days)) if spell else 0.0, did=did, left=self._left(did),
+                kwh=did.heater_kwh[:, -1], spell=spell, overshoot_k=sets.overshoot_k,
+                passes_boiling=spell is not None and spell.top_degc > hottest,
+            ))  # fmt: skip
 
-    def _add(
-        self, phase: PhaseName, card: WayCard, boards: BoardsDo, on_h: float, attended_h: float, spell: Spell | None,
-        did: Ensemble, takes_kwh: Values,
-    ) -> None:  # fmt: skip
-        left = did.water_kg[:, -1] / self.first_kg
-        self.days.append(RunDay(
-            phase=phase, way=card, boards=boards, on_h=on_h, attended_h=attended_h, spell=spell, did=did, left=left,
-            kwh=takes_kwh,
-        ))  # fmt: skip
+    def _there_h(self, day: int) -> float:
+        hours = self.attended(day)
+        return DAY_H if self.shifts and hours else hours
+
+    def _left(self, did: Ensemble) -> Values:
+        return np.asarray(did.water_kg[:, -1] / self.first_kg)
+
+def _with_new(lining: Lining, boards: Boards) -> Lining:
+    """Return a lining with these layers new, and dry."""
+    return replace(lining, stacks=tuple(
+        replace(stack, layers=tuple(
+            replace(layer, wet="dry") if (stack.part, number) in boards else layer
+            for number, layer in enumerate(stack.layers)
+        ))
+        for stack in lining.stacks
+    ))  # fmt: skip
+
+
+def _silent(_what: str, _share: float) -> None:
+    """Say nothing of the progress."""
