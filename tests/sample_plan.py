@@ -1,166 +1,386 @@
-"""Plans put together by hand, for what is printed of them: no wall is run, and no figure here was reckoned."""
+"""Plans put together by hand, for what is stored and printed of them: no wall is run, and no figure was reckoned."""
 
 from dataclasses import replace
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from decimal import Decimal
+from zoneinfo import ZoneInfo
 
-from recover.controller.capability import Ramps
-from recover.controller.compile import programme
-from recover.controller.programme import Programme
+from recover.controller.programme import ProgrammeRun, Refusal, RefusalReason, manual
 from recover.physics.draws import Spread
 from recover.physics.materials import Band
 from recover.physics.wall import Step
 from recover.plan import cards, replacement
 from recover.plan.prices import cost
-from recover.plan.strategies import Comparison, Strategy
-from recover.plan.strategies import cards as ways
-from recover.plan.whole import Firing, Followed, JobPlan, KilnPlan, Request
-from recover.schedule.fixed import FixedRun
-from recover.schedule.search import Binding, Plan
-from recover.schedule.spells import Attendance, Day, Schedule
-from recover.schedule.verify import Peak, Proof, _StepEnd
-from tests.plans import BRICK_AND_FIBRE, kiln, limits
-from tests.test_programmes import controller
+from recover.plan.whole import (
+    Criterion,
+    Dates,
+    Day,
+    Firing,
+    JobPlan,
+    Kept,
+    KilnPlan,
+    Number,
+    Path,
+    Phase,
+    Reading,
+    Request,
+    TimedStep,
+)
+from recover.profiles import own_limits
+from recover.schedule.spells import Attendance
 
 OPENS = datetime(2026, 4, 14, 8, 0)  # noqa: DTZ001 - by the job's own clock
 ATTENDED = Attendance(8, 20)
-HEATING = kiln(BRICK_AND_FIBRE)
-LIMITS = limits(HEATING, ATTENDED.hours)
-FIRST = (Step(60, 15, 4), Step(95, 10, 1.5))
-SECOND = (Step(95, 25, 2), Step(120, 15, 2), Step(200, 40, 0.5))
-LATER = (Step(120, 40, 1.5), Step(200, 40, 1), Step(400, 50, 0.5))
-LONG = tuple(Step(35 + 5 * number, 10, 0.5) for number in range(6))
-"""More steps than most days have."""
+CLOSED = ("2026-04-18/2026-04-19",)
+"""A weekend on which nobody comes, in fourteen days."""
+
+ZONE = "Europe/London"
+CASING, PIECE = "wall, low down, below the water line", "the marked piece, put back in its place"
+ELEMENTS, CAUGHT = "elements to casing, all joined, the kiln isolated", "caught by the dehumidifier"
+HEATER_OFF = "the switched socket by the workshop door"
+PRICE = Decimal("0.30")
+CUTOUT_MARGIN_K = 25.0
+
+BELOW = ((Step(60, 15, 2), Step(90, 10, 3)),)
+"""Below boiling: one run, ended by itself half an hour before attendance does."""
+
+HOLD_POINT = ((Step(60, 30, 0.5), Step(95, 20, 1)), (Step(120, 25, 1), Step(200, 40, 0.5)))
+"""The day past boiling: readings, with the kiln isolated, between the two runs."""
+
+LATER = ((Step(120, 60, 0.5), Step(200, 40, 1), Step(400, 50, 2)),)
+WHOLE_F = ((Step(60, 15, 1), Step(90, 10, 4)),)
+"""140 and 194 °F: whole steps of a controller that shows those."""
 
 
 def spread(p50, low=0.8, high=1.3) -> Spread:
     return Spread(p50 * low, p50, p50 * high, Band(p50 * high * 0.95, p50 * high, p50 * high * 1.1))
 
 
-def proof(days, end_left=0.035, broken=()) -> Proof:
-    """Return a proof whose water leaves evenly."""
-    schedule = Schedule(tuple(Day(15, steps) for steps in days), ATTENDED)
-    steps = tuple(
-        _StepEnd(day, step, spread(1 - (1 - end_left) * ends_h / schedule.hours), spread(20 + ends_h / 2))
-        for day, step, ends_h in schedule.steps()
-    )
-    peaks = (
-        Peak("plan_demand", spread(0.02)), Peak("plan_steam_share", spread(0.4)), Peak("plan_casing_degc", spread(84))
+# ---------------------------------------------------------------------------------------- moments
+
+
+def moment(day: date, hour: float, zone: str = ZONE) -> datetime:
+    """Return a moment of a date by the job's clock, so many hours after its midnight."""
+    midnight = datetime(day.year, day.month, day.day, tzinfo=ZoneInfo(zone))
+    return midnight + timedelta(minutes=round(60 * hour))
+
+
+def nth(number: int) -> date:
+    """Return the date of a day, the first being 1."""
+    return OPENS.date() + timedelta(days=number - 1)
+
+
+# ---------------------------------------------------------------------------------------- days
+
+
+def closed(number: int, left: float, **more) -> Day:
+    """Return a day on which nobody comes and nothing heats."""
+    given = {
+        "number": number, "date": nth(number), "phase": "outside", "way": "enclosure", "boards": "", "waits_for": "",
+        "attended_from": None, "attended_to": None, "runs_on": (), "numbers": (), "steps": (), "runs": (),
+        "by_hand": False, "programme_ends": None, "top_degc": None, "cutout_degc": None, "source_of_heat": None,
+        "off_switch": None, "readings": (), "left": spread(left), "litres": spread(0.3), "kwh": spread(0.0),
+    }  # fmt: skip
+    return Day(**(given | more))
+
+
+def attended(number: int, left: float, **more) -> Day:
+    """Return a day in the warm enclosure: its heater on from half an hour after the opening, and off with the day."""
+    day = nth(number)
+    given = {
+        "attended_from": moment(day, 8), "attended_to": moment(day, 20), "programme_ends": moment(day, 19.5),
+        "numbers": (
+            Number("air in the enclosure", 50.0, "°C"), Number("the heater's own cut-out", 60.0, "°C"),
+            Number("heater of the enclosure, with what evaporates", 2.0, "kW"),
+            Number("air taken out of the enclosure, to the open", 30.0, "m³/h"),
+            Number("air that leaves the room, to the open", 40.0, "m³/h"), Number("room by day", 15.0, "°C"),
+            Number("room by night, at its coldest", 11.0, "°C"),
+        ),
+        "top_degc": 50.0, "cutout_degc": 60.0, "source_of_heat": "heater of the warm enclosure",
+        "off_switch": HEATER_OFF,
+        "readings": (
+            *(Reading(what="exhaust", place="where the air leaves the enclosure", at=moment(day, hour), unit="%",
+                      low=12.0, mid=20.0, high=31.0) for hour in range(9, 20)),
+            *(Reading(what="casing", place=CASING, at=moment(day, hour), unit="°C", low=36.0, mid=41.0,
+                      high=48.0, stop=55.0) for hour in (10, 12, 14, 16, 18)),
+            Reading(what="piece", place=PIECE, at=moment(day, 8), unit="kg", low=1.9, mid=2.1, high=2.4),
+            Reading(what="litres", place=CAUGHT, at=None, unit="l", low=0.8, mid=1.6, high=2.9),
+            Reading(what="insulation", place=ELEMENTS, at=moment(day, 19.5), unit="MΩ"),
+        ),
+        "litres": spread(2.1), "kwh": spread(14.0),
+    }  # fmt: skip
+    return closed(number, left, **(given | more))
+
+
+def heated(number: int, left: float, runs=BELOW, **more) -> Day:
+    """Return a day of its own elements, its runs one after the other with half an hour for readings in between."""
+    day = nth(number)
+    steps = timed(day, runs)
+    top = max(step.to_degc for step in steps)
+    given = {
+        "phase": "own", "way": "own", "waits_for": "own_heat", "attended_from": moment(day, 8),
+        "attended_to": moment(day, 20), "programme_ends": steps[-1].ends, "steps": steps, "runs": typed(runs),
+        "top_degc": top, "cutout_degc": top + CUTOUT_MARGIN_K, "source_of_heat": "the kiln's own elements",
+        "off_switch": "the kiln's isolator",
+        "numbers": (
+            Number("power of the elements", 6.0, "kW"), Number("air through the chamber", 4.0, "m³/h"),
+            Number("room by day", 15.0, "°C"), Number("air that leaves the room, to the open", 40.0, "m³/h"),
+        ),
+        "readings": (
+            *(one for hour in range(9, 20) for one in _by_the_hour(day, hour)),
+            Reading(what="piece", place=PIECE, at=moment(day, 8), unit="kg", low=1.4, mid=1.5, high=1.7),
+            Reading(what="litres", place=CAUGHT, at=None, unit="l", low=0.2, mid=0.6, high=1.1, stop=1.8),
+            *(Reading(what="insulation", place=ELEMENTS, at=step.ends, unit="MΩ")
+              for step in steps if step.reads),
+        ),
+        "litres": spread(1.2), "kwh": spread(17.0),
+    }  # fmt: skip
+    return closed(number, left, **(given | more))
+
+
+def _by_the_hour(day: date, hour: float) -> tuple[Reading, ...]:
+    at = moment(day, hour)
+    return (
+        Reading(what="chamber", place="independent probe", at=at, unit="°C", low=40.0, mid=44.0, high=49.0, stop=60.0),
+        Reading(what="casing", place=CASING, at=at, unit="°C", low=28.0, mid=33.0, high=39.0, stop=46.0),
     )  # fmt: skip
-    return Proof(
-        schedule=schedule, draws=64, left=spread(end_left), energy_kwh=spread(61), vapour_kg_h=spread(1.4), peaks=peaks,
-        broken=broken, steps=steps, curve_h=(), left_curve=(), casing_curve=(),
-    )  # fmt: skip
 
 
-def own_plan(days=(FIRST, SECOND, LATER, LATER), broken=()) -> Plan:
-    binding = (Binding(LIMITS.attendance, 24.0), Binding(LIMITS.ramp, 3.5))
-    proven = proof(days, 0.2 if broken else 0.035, tuple(limit.id for limit in broken))
-    return Plan(
-        heating=HEATING, limits=LIMITS, objective="elapsed", proof=proven, binding=binding, broken=broken
-    )  # fmt: skip
+def timed(day: date, runs, from_h: float = 8.0, from_degc: float = 15.0, off_h: float = 0.5) -> tuple[TimedStep, ...]:
+    """Return the steps of a day by the clock; the last of every run but the last ends in readings."""
+    made, hour, degc = [], from_h, from_degc
+    for number, run in enumerate(runs, start=1):
+        for step in run:
+            held_h = hour + abs(step.to_degc - degc) / step.ramp_k_h
+            ends_h = held_h + step.hold_h
+            made.append(TimedStep(
+                run=number, begins=moment(day, hour), hold_from=moment(day, held_h), ends=moment(day, ends_h),
+                ramp_k_h=step.ramp_k_h, to_degc=step.to_degc,
+                reads=step is run[-1] and run is not runs[-1],
+            ))  # fmt: skip
+            hour, degc = ends_h, step.to_degc
+        hour, degc = hour + off_h, degc - 10
+    return tuple(made)
 
 
-def compared(recommended="enclosure", gate_open=True) -> Comparison:
-    """Return all ways: stripping and the workshop are closed, moving air is not done in time."""
-    days = {"enclosure": 6.4, "small_heater": 11.0, "air": None, "own": 3.4}
-    closed = {"strip": "nothing_to_strip", "workshop": "no_workshop"}
-    found = []
-    for card in ways().strategy:
-        if card.id in closed:
-            found.append(Strategy(card, (card.not_if[closed[card.id]],)))
-            continue
-        waits = card.id == "own" and not gate_open
-        found.append(Strategy(
-            card, unknown_before=waits, days=days[card.id],
-            attended_h=0.0 if card.id == "air" else 24.0 * days[card.id] / 2, kwh=spread(88), price=Decimal("34.30"),
-            left=spread(0.04 if days[card.id] else 0.3), fired_again=None if waits else date(2026, 5, 2),
-        ))  # fmt: skip
-    chosen = next((one for one in found if one.card.id == recommended), None)
-    why = {"enclosure": "earliest", "own": "own"}.get(recommended, "none")
-    return Comparison(tuple(found), chosen, ways().reason[why])
+def typed(runs, from_degc: float = 15.0) -> tuple[ProgrammeRun, ...]:
+    """Return what is typed in of these runs; the second begins where the chamber has cooled to."""
+    made, degc = [], from_degc
+    for number, run in enumerate(runs, start=1):
+        made.append(ProgrammeRun(number, degc, run))
+        degc = run[-1].to_degc - 10
+    return tuple(made)
 
 
-def followed(runs_on=None, days=(FIRST, SECOND, LATER, LATER), broken=()) -> Followed:
-    runs_on = runs_on or controller()
-    made = tuple(programme(15, steps, runs_on, "K") for steps in days)
-    ran = [one.steps if isinstance(one, Programme) else steps for one, steps in zip(made, days, strict=True)]
-    there = [Day(15, steps).until(ATTENDED.hours).steps for steps in ran]
-    return Followed(made, proof(there), (Peak("plan_casing_degc", spread(88)),), broken)
+# ---------------------------------------------------------------------------------------- paths
+
+
+def path(path_id="enclosure", **more) -> Path:
+    """Return a path that is open and ends in a fired kiln: outside until day 9, own elements, the proof."""
+    given = {
+        "id": path_id, "title": "Warm enclosure around the kiln", "open": True, "closed_because": (),
+        "would_open": "",
+        "needs": ("a rigid enclosure that cannot fall on the heater", "somebody there while it is warm"),
+        "against": ("New electrical parts are fitted afterwards, not before.",), "finishes": True,
+        "phases": (
+            Phase(name="outside", way="enclosure", first=nth(1), last=nth(9)),
+            Phase(name="own", way="own", first=nth(10), last=nth(14)),
+            Phase(name="proof", way="", first=nth(15), last=nth(17)),
+        ),
+        "first_firing": Dates(nth(16), nth(18)), "attended_hours": 144.0, "visits": 12, "kwh": 196.3,
+        "kwh_span": spread(151.0), "cost": Decimal("2218.90"), "with_attendance": True, "left": spread(0.035),
+    }  # fmt: skip
+    return Path(**(given | more))
+
+
+def shut(path_id="workshop", **more) -> Path:
+    """Return a path that is closed, and what would open it."""
+    none = {
+        "title": "Take it to a dry workshop in sections", "open": False,
+        "closed_because": ("There is no dry workshop, or nobody has named one.",), "finishes": None, "phases": (),
+        "would_open": "A dry workshop that is named.", "first_firing": None, "attended_hours": None, "visits": None,
+        "kwh": None, "kwh_span": None, "cost": None, "with_attendance": False, "left": None,
+    }  # fmt: skip
+    return path(path_id, **(none | more))
+
+
+def paths() -> tuple[Path, ...]:
+    """Return three that nothing beats, one that does not finish, one that is closed."""
+    air = {
+        "title": "Moving room air only", "first_firing": Dates(nth(40), nth(57)), "visits": 34,
+        "attended_hours": 71.0, "kwh": 143.0, "cost": Decimal("1107.40"),
+        "phases": (
+            Phase(name="outside", way="air", first=nth(1), last=nth(33)),
+            Phase(name="own", way="own", first=nth(34), last=nth(38)),
+            Phase(name="proof", way="", first=nth(39), last=nth(41)),
+        ),
+    }  # fmt: skip
+    stays_wet = {
+        "title": "Small separate heater inside the vented chamber",
+        "finishes": False,
+        "first_firing": None,
+        "left": spread(0.31),
+        "phases": (Phase(name="outside", way="small_heater", first=nth(1), last=nth(28)),),
+        "would_open": "Its own elements after it.",
+    }
+    return path(), path("air", **air), path("small_heater", **stays_wet), shut()
+
+
+# ---------------------------------------------------------------------------------------- kilns
 
 
 def firings() -> tuple[Firing, ...]:
-    energy, price = Band(20, 31, 45), Decimal("0.30")
+    energy = Band(20, 31, 45)
     return tuple(
         Firing(
-            card, energy if card.steps else None, cost(energy, price) if card.steps else None,
-            cards.against_top(card, HEATING.lining, 15, price),
+            card, energy if card.steps else None, cost(energy, PRICE) if card.steps else None,
+            tuple(
+                cards.TopCost(
+                    degc=top.degc, says=top.says, kwh=energy, cost=cost(energy, PRICE), strain="Little.", life=1.0
+                )
+                for top in card.tops
+            ),
         )
         for card in cards.cards()
     )  # fmt: skip
 
 
+def criteria() -> tuple[Criterion, ...]:
+    of = {"opens": "boiling", "left": 0.25, "false_share": 0.03}
+    done = {"opens": "done", "left": 0.05, "false_share": 0.05}
+    return (
+        Criterion(**of, what="piece", at="most", value=1.5, unit="kg"),
+        Criterion(**of, what="hold", at="least", value=72.0, unit="h"),
+        Criterion(**done, what="piece", at="most", value=1.32, unit="kg"),
+        Criterion(**done, what="litres", at="most", value=0.1, unit="l"),
+    )
+
+
+def kept() -> tuple[Kept, ...]:
+    limits = own_limits()
+    return (
+        Kept(limits["plan_steam_share"], spread(0.23), binds=True),
+        Kept(limits["plan_casing_degc"], spread(64.0), binds=False),
+    )
+
+
+def outside_days() -> tuple[Day, ...]:
+    """Return fourteen days: boards out on the first, a weekend off, boards in on the ninth, own elements after it."""
+    boards, weekend = {1: "out", 9: "in"}, (5, 6)
+    outside = [
+        (closed if number in weekend else attended)(number, 1.0 - 0.08 * number, boards=boards.get(number, ""))
+        for number in range(1, 10)
+    ]
+    own = [
+        heated(10, 0.22), heated(11, 0.16), heated(12, 0.1, HOLD_POINT, waits_for="boiling"),
+        heated(13, 0.05, LATER), heated(14, 0.035, LATER),
+    ]  # fmt: skip
+    return (*outside, *own)
+
+
 def planned(**more) -> KilnPlan:
-    """Return a framed kiln: an enclosure is recommended and followed, own elements are to follow later."""
+    """Return a kiln that is dried in an enclosure, its boards out, and then by its own elements, still closed."""
     given = {
-        "kiln": "kiln/1", "label": "Kiln 1", "missing": (), "gate_open": False, "way": "enclosure", "refused": (),
-        "comparison": compared(gate_open=False), "own": own_plan(),
-        "beside": (
-            FixedRun(
-                title="Castable by thickness: 56 K/h, holds at 200 and 540 °C", hours=22.0, left_p90=0.08,
-                broken=("plan_ramp",), beats=False,
-            ),
-            FixedRun(
-                title="Process heaters: 30 to 40 K/h, holds at 120, 260, 370 and 538 °C", hours=18.0, left_p90=0.03,
-                broken=(), beats=True,
-            ),
-        ),
-        "followed": followed(), "match": replacement.match("R", ["K"], [95, 200, 600]),
-        "match_ways": replacement.ways("R", ["K"], 1280, Band(20, 31, 45), Decimal("0.30")),
-        "after": firings(), "rechecks": cards.rechecks([5]),
+        "kiln": "kiln/1", "label": "Kiln 1", "missing": (), "gate_open": False, "recommended": "enclosure",
+        "because": "It is fired again first, on 29 April in half of the draws, for 144 attended hours.",
+        "followed": "enclosure", "refused": (), "paths": paths(), "days": outside_days(), "criteria": criteria(),
+        "kept": kept(), "refusal": None, "match": replacement.match("R", ["K"], [95, 200, 600]),
+        "match_ways": replacement.ways("R", ["K"], 1280, Band(20, 31, 45), PRICE), "after": firings(),
+        "rechecks": cards.rechecks([5]),
     }  # fmt: skip
     return KilnPlan(**(given | more))
 
 
+def own_days() -> tuple[Day, ...]:
+    return (
+        heated(1, 0.5), heated(2, 0.25), heated(3, 0.12, HOLD_POINT, waits_for="boiling"),
+        heated(4, 0.035, LATER),
+    )  # fmt: skip
+
+
+def _own_path() -> Path:
+    return path(
+        "own", title="The kiln's own elements", needs=("somebody there in every heated hour",),
+        against=("A wet lining conducts: it trips its protection.",),
+        phases=(
+            Phase(name="own", way="own", first=nth(1), last=nth(4)),
+            Phase(name="proof", way="", first=nth(5), last=nth(7)),
+        ),
+        first_firing=Dates(nth(6), nth(7)), attended_hours=48.0, visits=4, kwh=71.0, cost=Decimal("741.30"),
+    )  # fmt: skip
+
+
 def by_own(**more) -> KilnPlan:
-    """Return a kiln that is dried by its own elements, run by its controller."""
-    return planned(**({"gate_open": True, "way": "own", "comparison": compared("own")} | more))
+    """Return a kiln dried by its own elements, run by its controller; two runs on the day of the hold point."""
+    given = {
+        "gate_open": True, "recommended": "own", "followed": "own", "paths": (_own_path(), *paths()),
+        "because": "A logged reading has opened the gate to its own elements, and by them it is fired again first.",
+        "days": own_days(), "match": replacement.match("K", ["K"], [95, 200, 400]), "match_ways": (),
+    }  # fmt: skip
+    return planned(**(given | more))
 
 
-def refused(**more) -> KilnPlan:
+def by_hand(**more) -> KilnPlan:
     """Return a kiln whose controller has no cut-out of its own and no ramp: it is heated by hand."""
-    return by_own(followed=followed(controller(cutout="none", ramps=Ramps("none"))), **more)
+    reasons = (
+        RefusalReason("no_ramp", "It has no ramp, or it is not known which."),
+        RefusalReason("cutout", "There is no over-temperature cut-out with a probe of its own."),
+    )
+    refusal = Refusal(reasons, manual(), ("Control from 55 °C.",))
+    days = tuple(replace(day, runs=(), by_hand=True, cutout_degc=None) for day in own_days())
+    return by_own(**({"days": days, "refusal": refusal} | more))
+
+
+def in_fahrenheit(**more) -> KilnPlan:
+    """Return a kiln whose controller shows °F: each set-point is a whole one, 140 and 194 °F."""
+    return by_own(**({"days": (heated(1, 0.5, WHOLE_F), heated(2, 0.25, WHOLE_F)), "label": "Kiln in °F"} | more))
 
 
 def nothing(**more) -> KilnPlan:
     """Return a kiln of which too little is known."""
     unknown = {
-        "missing": ("Not known, and needed to plan for the lining: its layers.",), "gate_open": False, "way": "",
-        "comparison": None, "own": None, "beside": (), "followed": None, "match": None, "match_ways": (), "after": (),
+        "missing": ("Not known, and needed to plan for the lining: its layers.",), "recommended": "", "because": "",
+        "followed": "", "paths": (), "days": (), "criteria": (), "kept": (), "match": None, "match_ways": (),
+        "after": (),
     }  # fmt: skip
     return planned(**(unknown | more))
 
 
+def no_open_path(**more) -> KilnPlan:
+    """Return a kiln of which every path is closed, each with the one thing that would open it."""
+    none = {
+        "recommended": "", "followed": "", "because": "No path is open as things stand.", "days": (), "criteria": (),
+        "kept": (), "paths": (
+            shut(), shut("enclosure", title="Warm enclosure around the kiln",
+                         closed_because=("It takes more power than the supply that may be used gives.",),
+                         would_open="A supply of 2.1 kW or more."),
+        ),
+    }  # fmt: skip
+    return planned(**(none | more))
+
+
 def salted(**more) -> KilnPlan:
-    """Return a kiln for which no way is recommended, and of whose schedules none keeps its limits."""
-    none = {"way": "", "comparison": compared(""), "own": own_plan(broken=(LIMITS.days, LIMITS.water_left))}
-    return planned(**(none | {"followed": None} | more))
+    """Return a kiln that stood in brackish water: no path is recommended, whichever is open."""
+    salt = "Salt does not leave with the water: it stays, draws damp and attacks new elements."
+    none = {"because": salt, "paths": tuple(replace(one, finishes=False) if one.open else one for one in paths())}
+    return no_open_path(**(none | more))
 
 
-def job_plan(*kilns, opens=OPENS, there=ATTENDED, way="") -> JobPlan:
+KILNS = {
+    "outside": planned, "own": by_own, "by_hand": by_hand, "fahrenheit": in_fahrenheit, "nothing": nothing,
+    "closed": no_open_path, "salted": salted,
+}  # fmt: skip
+"""Every sample of a kiln, by a short name."""
+
+
+def two_kilns() -> tuple[KilnPlan, KilnPlan]:
+    """Return two kilns of one job: one from outside, one by its own elements."""
+    return planned(), by_own(kiln="kiln/2", label="Kiln 2")
+
+
+def job_plan(*kilns, opens=OPENS, there=ATTENDED, closed=CLOSED, path="", number=1) -> JobPlan:
     return JobPlan(
-        number=1, made="2026-04-13T17:00:00+00:00", program="recover 0.2.0", head="0" * 64, inputs="1" * 64,
-        rules="2" * 64, seed=1, draws=64, zone="Europe/London", request=Request(opens, there, way=way),
-        kilns=kilns or (planned(),),
+        number=number, made="2026-04-13T17:00:00+00:00", program="recover 0.2.0", head="0" * 64,
+        inputs={"profile": "uk", "kiln/1, power": "6 kW"}, fingerprint="2" * 64, seed=1, draws=64, zone=ZONE,
+        request=Request(opens, there, closed, path), kilns=kilns or (planned(),),
     )  # fmt: skip
-
-
-def with_many_steps() -> KilnPlan:
-    """Return a kiln of whose first day nearly every hour has a step of its own."""
-    return by_own(own=own_plan((LONG, LATER)), followed=followed(days=(LONG, LATER)))
-
-
-def with_runs() -> KilnPlan:
-    """Return a kiln whose controller keeps four steps to a programme."""
-    runs_on = replace(controller(), steps=2, after_power_cut="goes_on", waits_for_kiln=False, cycle_s=None)
-    return by_own(followed=followed(runs_on))

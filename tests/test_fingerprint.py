@@ -7,7 +7,16 @@ from pathlib import Path
 import pytest
 
 import recover
-from recover.base.fingerprint import ONLY_SAID, PROGRAM, _parts_of, changed_since, fingerprint, parts
+from recover.base.fingerprint import (
+    COMPILED,
+    KERNEL,
+    ONLY_SAID,
+    PROGRAM,
+    _parts_of,
+    changed_since,
+    fingerprint,
+    parts,
+)
 from recover.commands.check_command import ROOMS
 
 PACKAGE = Path(recover.__file__).parent
@@ -17,9 +26,9 @@ DECIDE = [file for file in DATA if file.parts[0] not in ONLY_SAID]
 
 @pytest.fixture(scope="module")
 def data(tmp_path_factory):
-    """The data of the package, and nothing else of it."""
+    """The data of the package and its compiled modules, and nothing else of it."""
     folder = tmp_path_factory.mktemp("data")
-    for file in DATA:
+    for file in [*DATA, *map(Path, COMPILED)]:
         (folder / file).parent.mkdir(parents=True, exist_ok=True)
         shutil.copy(PACKAGE / file, folder / file)
     return folder
@@ -91,6 +100,24 @@ def test_the_version_of_the_program_changes_it(data, monkeypatch):
     monkeypatch.setattr(recover, "__version__", "0.0.0")
 
     assert _parts_of(data) != parts()
+
+
+@pytest.mark.parametrize("file", COMPILED)
+def test_another_line_in_what_is_compiled_is_a_change_of_the_kernel(data, file):
+    """A remark is none."""
+    source = (PACKAGE / file).read_text("utf-8")
+
+    assert changed_since(changed(data, file, f"{source}\nONE_MORE = 1\n")) == [KERNEL]
+    assert changed(data, file, f"{source}\n# a remark\n") == parts()
+
+
+def test_every_module_that_is_compiled_counts():
+    """Whatever is handed to the compiler is in a module whose source is in the fingerprint."""
+    compiles = re.compile(r"^\s*@(?:compiled|n?jit|vectorize)\b|numba import|kernel import .*\bcompiled\b", re.M)
+    sources = {file.relative_to(PACKAGE).as_posix(): file.read_text("utf-8") for file in PACKAGE.rglob("*.py")}
+    found = {name for name, text in sources.items() if compiles.search(text)}
+
+    assert found == set(COMPILED)
 
 
 @pytest.mark.parametrize("file", spread(DECIDE, most=12), ids=str)

@@ -17,10 +17,16 @@ ONLY_SAID = ("report", "commands")
 PROGRAM = "program"
 """The part that is no room: the version of the program, and so of the code that judges and reckons."""
 
+KERNEL = "kernel"
+"""The part that is the source of what is compiled: the drying model, by which every plan is reckoned."""
+
+COMPILED = ("physics/kernel.py",)
+"""The modules that are compiled."""
+
 
 @cache
 def fingerprint() -> str:
-    """Return the SHA-256 over every data file that decides and the program's version, as hexadecimal digits.
+    """Return the SHA-256 over every data file that decides, the kernel's source and the program's version, in hex.
 
     It changes with any number and any sentence of these files. Comments and blank lines do not count, nor the order of
     the files, nor how lines end.
@@ -30,7 +36,7 @@ def fingerprint() -> str:
 
 @cache
 def parts() -> dict[str, str]:
-    """Return the fingerprint of each room's data and of the program, of which the one over all is made."""
+    """Return the fingerprint of each room's data, the kernel and the program, of which the one over all is made."""
     return _parts_of(files("recover"))
 
 
@@ -40,11 +46,13 @@ def _parts_of(package: Traversable) -> dict[str, str]:
     for name, text in data_files(package):
         if (room := name.split("/")[0]) not in ONLY_SAID:
             rooms.setdefault(room, []).append(f"{name}\0{_without_comments(text)}")
-    return {room: _hash("\0".join(texts)) for room, texts in rooms.items()} | {PROGRAM: _hash(recover.__version__)}
+    kernel = [_without_comments(package.joinpath(name).read_text("utf-8")) for name in COMPILED]
+    found = {room: _hash("\0".join(texts)) for room, texts in rooms.items()}
+    return found | {KERNEL: _hash("\0".join(kernel)), PROGRAM: _hash(recover.__version__)}
 
 
 def changed_since(then: Mapping[str, str]) -> list[str]:
-    """Return the rooms whose part is another now than then, `program` among them."""
+    """Return the rooms whose part is another now than then, `kernel` and `program` among them."""
     return [room for room in {**then, **parts()} if then.get(room) != parts().get(room)]
 
 

@@ -141,7 +141,9 @@ def _told(job: Job, against: str | None, *, sound: bool) -> list[Problem]:
 ROOMS = {
     "asked": "the questions and facts", "rules": "the rules", "profiles": "the limits", "judged": "how water is judged",
     "interview": "what is said of failures", "engineering": "the figures of the trade", "plan": "the ways to dry",
-    "physics": "the figures of linings", "base": "units and sources", "program": "the program itself",
+    "schedule": "the figures of schedules", "controller": "what is said of controllers",
+    "physics": "the figures of linings", "kernel": "the drying model", "base": "units and sources",
+    "program": "the program itself",
 }  # fmt: skip
 """The parts of the fingerprint in words."""
 

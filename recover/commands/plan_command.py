@@ -5,7 +5,6 @@ What is left out of a request is as in the newest plan of the job; a plan that w
 
 from __future__ import annotations
 
-import json
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -26,9 +25,9 @@ Options = dict[str, Any]
 
 @click.command()
 @click.argument("job", type=click.Path(path_type=Path, file_okay=False))
-@click.option("--strategy", metavar="WAY", help="The way to dry that is followed; the recommended one, if not given.")
-@click.option("--objective", type=click.Choice(["elapsed", "attended", "energy"]), help="What is to be least.")
+@click.option("--path", metavar="PATH", help="The path that is followed, by its id; back to ours: recommended.")
 @click.option("--attend", metavar="FROM-TO", help="When somebody is there, as 08:00-20:00; day and night: 00:00-24:00.")
+@click.option("--closed", metavar="DAYS", help="Days on which nobody comes, as sat,sun,2026-12-24/2027-01-02; or none.")
 @click.option("--start", metavar="DATE", help="First opening, as 2026-03-12 or '2026-03-12 09:00', by the job's clock.")
 @click.option("--day", type=click.IntRange(1, 999), default=1, show_default=True, help="Which day the sheet is for.")
 @click.option("--json", "form", flag_value="json", help="Print the plan as one JSON document and nothing else.")
@@ -38,25 +37,25 @@ Options = dict[str, Any]
               help="Write each stack with its schedule, for recover simulate.")  # fmt: skip
 @click.option("--by", type=WORDS, metavar="NAME", help="Who plans. Kept with the plan.")
 def plan(
-    job: Path, strategy: str | None, objective: str | None, attend: str | None, start: str | None, day: int,
-    form: str | None, walls: Path | None, by: str | None,
+    job: Path, path: str | None, attend: str | None, closed: str | None, start: str | None, day: int, form: str | None,
+    walls: Path | None, by: str | None,
 ) -> None:  # fmt: skip
-    """Plan the dry-out: which way, on which days, what the controller runs of it, what is fired after it.
+    """Plan the dry-out: one path from soaked to fired, day by day, and what the controller runs of each.
 
-    Searches the shortest schedule that keeps every limit, sets it beside the other ways to dry and beside fixed
-    schedules, and stores the plan in JOB. Writes a sheet for the kiln room. It is a calculation with assumed inputs; it
-    releases nothing, and all heating in it is attended.
+    Sets the paths side by side as they end in a first firing: dates, attended hours, energy, money. Recommends one and
+    stores it in JOB, with a sheet for the kiln room. It is a calculation with assumed inputs; it releases nothing, and
+    own elements and open heaters are attended in every hour of it.
 
-    What is left out is as in the newest plan of JOB, at first 08:00-20:00 from the day after the last answer. A plan
-    that would come out the same is taken as it is stored.
+    What is left out is as in the newest plan of JOB, at first 08:00-20:00 on every day, from the day after the last
+    answer. A plan that would come out the same is taken as it is stored.
 
     \b
-    Example:  recover plan school-kiln --attend 08:00-20:00 --start 2026-03-12
-              recover plan school-kiln --strategy own --objective energy
+    Example:  recover plan school-kiln --attend 08:00-20:00 --closed sat,sun --start 2026-03-12
+              recover plan school-kiln --path enclosure
               recover plan school-kiln --day 2
               recover plan school-kiln --ics > drying.ics
     """
-    asked: Options = {"way": strategy, "objective": objective, "attend": attend, "start": start}
+    asked: Options = {"path": path, "attend": attend, "closed": closed, "start": start}
     made = _planned(job, asked, by, quiet=form is not None)
     _show(job, made, day, form)
     for file in _walls(made, walls) if walls else ():
@@ -72,15 +71,19 @@ def _planned(folder: Path, asked: Options, by: str | None, *, quiet: bool) -> Jo
 
     job = open_job(folder)
     found, before = assess(job), _before(job)
-    request = _request(found, before, asked)
+    request = _request(found, before, asked, quiet=quiet)
     if before and before.request == request and not store.changed(found, before):
         return before
     job = settled(folder)  # also proves that the plan can be kept, before it is searched for
+    who = by or job.events[0].by
+    if before is None and (told := store.set_aside(job, by=who)):
+        say("\n".join(told), err=True)
+        job = open_job(folder)
     found = found if job.head == found.head else assess(job)
-    with _progress(quiet=quiet) as told:
-        kilns = planning.kiln_plans(found, request, told, before)
+    with _progress(quiet=quiet) as told_how_far:
+        kilns = planning.kiln_plans(found, request, told_how_far)
     at = utc_now().isoformat(timespec="seconds")
-    made, path = store.store(job, found, request, kilns, made=at, by=by or job.events[0].by)
+    made, path = store.store(job, found, request, kilns, made=at, by=who)
     say(f"written: {path}", err=quiet)
     return made
 
@@ -93,18 +96,19 @@ def _before(job: Job) -> JobPlan | None:
     try:
         return store.newest(job)
     except DataError as error:
-        say(f"{error}. It is left as it is, and the plan is made anew.", err=True)
+        say(f"{error}. The plan is made anew.", err=True)
         return None
 
 
-def _request(found: Assessment, before: JobPlan | None, asked: Options) -> Request:
+def _request(found: Assessment, before: JobPlan | None, asked: Options, *, quiet: bool) -> Request:
     """Read what is asked for; where it cannot be, list everything that is wrong with it and leave."""
-    from recover.plan.request import request
-    from recover.plan.whole import Request
+    from recover.plan.request import Asked, request
 
     read = request(found, before, **asked)
-    if isinstance(read, Request):
-        return read
+    if isinstance(read, Asked):
+        for line in read.says:
+            say(line, err=quiet)
+        return read.request
     for problem in read:
         say(str(problem), err=True)
     sys.exit(1)
@@ -139,7 +143,7 @@ def _show(folder: Path, made: JobPlan, day: int, form: str | None) -> None:
 
     found = assess(open_job(folder))
     if form == "json":
-        say(json.dumps(store.as_plain(made), ensure_ascii=False, indent=1))
+        click.echo(store.written(made).decode(), nl=False)
     elif form == "csv":
         click.echo(plan_table.csv_text(made), nl=False)
     elif form == "ics":

@@ -13,10 +13,9 @@ from zoneinfo import ZoneInfo
 import numpy as np
 
 from recover.physics.draws import Values, spread
-from recover.plan.clock import opening
+from recover.plan.clock import attended_h, opening
 from recover.plan.of_job import Taken
 from recover.plan.paths import PathRun, RunDay
-from recover.plan.request import attended_h
 from recover.plan.ways import WayCard, closed_because, way, ways
 from recover.plan.whole import Dates, Path, Phase, Request
 
@@ -36,7 +35,7 @@ class Calendar:
 
     def attended(self, day: int) -> float:
         """Return how many hours somebody is there on a day."""
-        return attended_h(self.request, day)
+        return attended_h(self.request, self.zone, day)
 
     def after(self, day: int, open_days: int) -> int:
         """Return the last of so many days after this one on which somebody comes."""

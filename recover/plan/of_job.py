@@ -15,9 +15,9 @@ from recover.base.addresses import JOB, Address
 from recover.controller.capability import Controller
 from recover.engineering.thermocouples import Letter
 from recover.judged.assessment import Assessment
-from recover.judged.dryout import going, heatings, linings, room_air
+from recover.judged.dryout import OUTDOORS, going, heatings, linings, room
 from recover.judged.readings import rating
-from recover.physics.lining import Lining
+from recover.physics.lining import Lining, Part
 from recover.physics.room import RoomAir
 from recover.physics.staged import Heating
 from recover.plan.installed import controller_of
@@ -27,7 +27,7 @@ from recover.plan.prices import price_kwh, rate_hour
 GATE = "own_heat"
 """The hold point before a kiln is heated with its own elements."""
 
-Boards = tuple[tuple[str, int], ...]
+Boards = tuple[tuple[Part, int], ...]
 """Layers by part and number from 0, hot face first."""
 
 
@@ -60,7 +60,7 @@ class Taken:
     enclosure_alone: bool
     shut: tuple[tuple[str, tuple[str, ...]], ...]
     gate_open: bool
-    piece: Piece
+    piece: Piece | None
     power_kw: float | None
     crumbles: bool
     controller: Controller
@@ -96,7 +96,7 @@ def _taken(found: Assessment, kiln: Address, heating: Heating | None, lining: Li
     answers, said = found.answers, _as_last_said(found.answers)
     looks, lead_days = answers.number("handover.recheck", kiln), answers.number("plan.lead_days", kiln)
     return Taken(
-        kiln=kiln, lining=lining, heating=heating, room=room_air(found),
+        kiln=kiln, lining=lining, heating=heating, room=_room(found),
         going=going(found, kiln) if lining else (), strippable=_strippable(lining) if lining else (),
         boards_can_go=answers.word("casing.build", kiln) == "framed",
         salt=_salt(answers), sections=int(answers.number("identity.sections", kiln) or 1),
@@ -160,3 +160,17 @@ def _may_crumble(answers: Answers, kiln: Address) -> bool:
     """Whether a kiln's elements are, or may be, of molybdenum disilicide: what nobody named may be."""
     alloys = answers.look("element.alloy", kiln)
     return alloys is None or "disilicide" in alloys
+
+
+def _room(found: Assessment) -> RoomAir:
+    """Return the air of the room as it was read, and what takes water out of it."""
+    said, read = _as_last_said(found.answers), room(found.answers)
+    height_m = found.answers.number("site.altitude", JOB)
+    air_m3_h, litres = said.number("plan.exhaust", JOB), said.number("plan.dehumidifier", JOB)
+    return RoomAir.of(read.at(height_m), OUTDOORS.at(height_m), air_m3_h, litres)
+
+
+def _piece(answers: Answers, kiln: Address, lining: Lining | None) -> Piece | None:
+    """Return the piece that is weighed; None where no lining is known."""
+    wet_kg, dry_kg = (answers.number(name, kiln) for name in ("lining.brick_wet", "lining.brick_dry"))
+    return piece_of(lining, wet_kg, dry_kg) if lining else None

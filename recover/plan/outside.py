@@ -18,11 +18,15 @@ from recover.physics.draws import Values
 from recover.physics.drying import Pace
 from recover.physics.ensemble import Draws, Ensemble, Standing, joined, stretch
 from recover.physics.figures import opening
+from recover.physics.room import RoomAir
 from recover.physics.wall import Course
 from recover.plan.of_job import Taken
 from recover.plan.ways import WayCard, takes_kw, ways
 
 DAY_H, SHOWN_H = 24.0, 2.0
+COLDEST_AT = 0.8
+"""At which share of the time from closing to opening a room is coldest: early in the morning."""
+
 WARMS_IN_H = 0.5
 """How long a heater from outside takes to warm its air."""
 
@@ -66,7 +70,7 @@ def _around(card: WayCard, of: Taken, stood: Stood, lasts_h: float, *, on: bool)
     if card.air == "workshop":
         return _workshop(card)
     if not on:
-        return of.room.night(stood.gave_kg_h, lasts_h)
+        return night(of.room, of.room.vapour_share(stood.gave_kg_h), lasts_h)
     room_degc, vapour = of.room.day_degc, of.room.vapour_share(into_room(card) * stood.gave_kg_h)
     figures = ways()
     still = Course.steady(room_degc)
@@ -82,6 +86,12 @@ def _around(card: WayCard, of: Taken, stood: Stood, lasts_h: float, *, on: bool)
             vent_m3_h=opening(card.opening).vent_m3_h.mid,
         )  # fmt: skip
     return Around(room_degc=still, room_vapour=vapour, vent_m3_h=opening(card.opening).vent_m3_h.mid)
+
+
+def night(room: RoomAir, vapour: Values | float, lasts_h: float) -> Around:
+    """Return the air of a room with nothing on in it: it falls to its coldest before morning, and is warm by day."""
+    degc = room.day_degc, room.night_degc, room.day_degc
+    return Around(room_degc=Course((0.0, COLDEST_AT * lasts_h, lasts_h), degc), room_vapour=vapour)
 
 
 def into_room(card: WayCard) -> float:

@@ -16,6 +16,7 @@ from recover.physics.staged import Heating
 from recover.physics.stages import stage_class, stages
 from recover.physics.wall import Course
 from recover.plan.of_job import Taken
+from recover.plan.outside import night
 from recover.schedule.alphabet import Alphabet
 from recover.schedule.limits import Boiling, Conditions, Limits, RoomCare, figures, hottest_for_terminals, limits_of
 
@@ -31,16 +32,15 @@ def conditions(of: Taken, heating: Heating) -> Conditions:
         heating.stages, of.power_kw, RoomCare(of.room.air_m3_h, of.room.dehumidifier_l_day),
         OUTDOORS.at(heating.height_m), pest=of.crumbles,
     )  # fmt: skip
-    day = Around(
-        room_degc=Course.steady(of.room.day_degc), room_vapour=of.room.read_share, power_kw=_power_kw(of, limits)
-    )
+    vapour = float(of.room.vapour_share(0.0))
+    day = Around(room_degc=Course.steady(of.room.day_degc), room_vapour=vapour, power_kw=_power_kw(of))
     return Conditions(
         limits=limits, top=hottest_for_terminals(limits, heating.lining.wall, of.room.day_degc),
-        boiling=_boiling(heating), day=day, night=of.room.night(0.0), height_m=heating.height_m,
+        boiling=_boiling(heating), day=day, night=night(of.room, vapour, 24.0), height_m=heating.height_m,
     )  # fmt: skip
 
 
-def _power_kw(of: Taken, limits: Limits) -> float:
+def _power_kw(of: Taken) -> float:
     return of.power_kw or figures().unknown_power_kw.value
 
 

@@ -15,7 +15,6 @@ from recover.base.errors import QuantityError
 from recover.physics.draws import Values
 from recover.physics.ensemble import Draws, Ensemble, carried
 from recover.physics.grid import ROUGH
-from recover.physics.lining import Lining
 from recover.physics.staged import Heating, setups_of
 from recover.physics.stages import below_boiling_degc
 from recover.plan.of_job import Boards, Taken
@@ -130,7 +129,7 @@ class _Walk:
 
     def __post_init__(self) -> None:
         if self.card.stripped:
-            self.heating = replace(self.heating, lining=_with_new(self.heating.lining, self.of.strippable))
+            self.heating = replace(self.heating, new=self.of.strippable)
         self.whole = self._draws(())
         self.stood = Stood.begin(self._draws(self._out) if self._out else self.whole)
         self.first_kg = self.stood.draws.water_kg
@@ -226,17 +225,6 @@ class _Walk:
 
     def _left(self, did: Ensemble) -> Values:
         return np.asarray(did.water_kg[:, -1] / self.first_kg)
-
-def _with_new(lining: Lining, boards: Boards) -> Lining:
-    """Return a lining with these layers new, and dry."""
-    return replace(lining, stacks=tuple(
-        replace(stack, layers=tuple(
-            replace(layer, wet="dry") if (stack.part, number) in boards else layer
-            for number, layer in enumerate(stack.layers)
-        ))
-        for stack in lining.stacks
-    ))  # fmt: skip
-
 
 def _silent(_what: str, _share: float) -> None:
     """Say nothing of the progress."""

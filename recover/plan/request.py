@@ -3,45 +3,59 @@
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 from math import floor
+from typing import TYPE_CHECKING
 
-from recover.asked.answers import Answers
+from recover.base.addresses import JOB
 from recover.base.errors import Problem
-from recover.judged.assessment import Assessment
-from recover.plan import of_job
-from recover.plan.strategies import cards
+from recover.plan.clock import WEEKDAYS, is_closed
+from recover.plan.ways import ways
 from recover.plan.whole import JobPlan, Request
 from recover.profiles import own_limits
 from recover.schedule.spells import Attendance
-from recover.schedule.verify import Objective
+
+if TYPE_CHECKING:
+    from recover.asked.answers import Answers
+    from recover.judged.assessment import Assessment
 
 USUAL = Attendance(8.0, 20.0)
-_LONG = timedelta(days=3653)
+RECOMMENDED, NONE = "recommended", "none"
+"""What is written to follow the recommended path again, and to have no day closed any more."""
+
+_LONG, _LONGEST_CLOSED = timedelta(days=3653), timedelta(days=366)
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What is asked for, and what is said of how it was read."""
+
+    request: Request
+    says: tuple[str, ...] = ()
 
 
 def request(
     found: Assessment,
     before: JobPlan | None,
     *,
-    way: str | None = None,
-    objective: Objective | None = None,
+    path: str | None = None,
     attend: str | None = None,
     start: str | None = None,
-) -> Request | tuple[Problem, ...]:
+    closed: str | None = None,
+) -> Asked | tuple[Problem, ...]:
     """Return what is asked for, or everything that is wrong with it and with the place, all at once."""
     last = before.request if before else None
+    followed = (last.path if last else "") if path is None else _path(path)
     there = _attendance(attend) if attend else last.attendance if last else USUAL
+    days = (last.closed if last else ()) if closed is None else _closed(closed)
     opens = _opens(found, last, there if isinstance(there, Attendance) else USUAL, start)
-    followed = (last.way if last else "") if way is None else _way(way)
-    problems = [one for one in (followed, there, opens) if isinstance(one, Problem)]
-    problems += _too_soon(found, opens.date()) if isinstance(opens, datetime) else ()
+    problems = [one for one in (followed, there, opens, *days) if isinstance(one, Problem)]
+    problems += _untimely(found, opens, there) if isinstance(opens, datetime) else ()
     problems += _no_vent(found.answers)
-    if isinstance(there, Problem) or isinstance(opens, Problem):
+    if problems or isinstance(followed, Problem) or isinstance(there, Problem) or isinstance(opens, Problem):
         return tuple(problems)
-    wanted = objective or (last.objective if last else "elapsed")
-    read = Request(opens, there, wanted, followed if isinstance(followed, str) else "")
-    return tuple(problems) if (problems := [*problems, *_ill_timed(read)]) else read
+    return _on_an_open_day(Request(opens, there, tuple(one for one in days if isinstance(one, str)), followed))
 
 
 def _attendance(text: str) -> Attendance | Problem:
@@ -60,11 +74,64 @@ def _attendance(text: str) -> Attendance | Problem:
     return read
 
 
-def _way(way: str) -> str | Problem:
-    """Read the name of a way to dry; empty is the recommended one."""
-    names = [one.id for one in cards().strategy]
-    known = way in ("", *names)
-    return way if known else Problem("way", f"{way!r} is no way to dry", f"expected one of {', '.join(names)}")
+def _path(path: str) -> str | Problem:
+    """Read the id of a path, the way that it begins with; empty is the recommended one."""
+    names = [one.id for one in ways().way]
+    if path in ("", RECOMMENDED):
+        return ""
+    return path if path in names else Problem("path", f"{path!r} is no path", f"expected one of {', '.join(names)}")
+
+
+# ---------------------------------------------------------------------------------------- days on which nobody comes
+
+
+def _closed(text: str) -> tuple[str | Problem, ...]:
+    """Read weekdays, dates and spans of them, as `sat,sun,2026-12-24/2027-01-02`; in order, each once."""
+    words = [word.strip().lower() for word in text.split(",")]
+    read = {_closed_word(word) for word in words if word not in ("", NONE)}
+    if read.issuperset(WEEKDAYS):
+        read = {Problem("closed", "every day of the week is closed", "expected one on which somebody comes")}
+    return tuple(sorted(read, key=_in_order))
+
+
+def _in_order(one: str | Problem) -> tuple[int, str]:
+    """Put weekdays first, as a week has them."""
+    return (WEEKDAYS.index(one), "") if isinstance(one, str) and one in WEEKDAYS else (len(WEEKDAYS), str(one))
+
+
+def _closed_word(word: str) -> str | Problem:
+    """Read one of the days, or spans, on which nobody comes; a span of one date is that date."""
+    if word in WEEKDAYS:
+        return word
+    dates = [_date(one.strip()) for one in word.split("/")]
+    if not 1 <= len(dates) <= 2 or None in dates:
+        form = f"a weekday ({', '.join(WEEKDAYS)}), a date as 2026-12-25, or a span as 2026-12-24/2027-01-02"
+        return Problem("closed", f"{word!r} is no day", f"expected {form}")
+    first, last = dates[0] or date.min, dates[-1] or date.min
+    if not first <= last <= first + min(_LONGEST_CLOSED, date.max - first):
+        return Problem("closed", f"{word!r} is no span", "expected its first day first, its last within a year of it")
+    return first.isoformat() if first == last else f"{first.isoformat()}/{last.isoformat()}"
+
+
+def _date(text: str) -> date | None:
+    try:
+        return datetime.strptime(text, "%Y-%m-%d").date()  # noqa: DTZ007 - a date has no zone
+    except ValueError:
+        return None
+
+
+def _on_an_open_day(wanted: Request) -> Asked | tuple[Problem, ...]:
+    """Move a first opening off the days on which nobody comes, and say so."""
+    opens = wanted.opens
+    while is_closed(wanted, opens.date()):
+        opens += timedelta(days=1)
+    if opens == wanted.opens:
+        return Asked(wanted)
+    moved = f"{wanted.opens:%Y-%m-%d} is closed; the first opening is {opens:%A %Y-%m-%d}."
+    return Asked(replace(wanted, opens=opens), (moved,))
+
+
+# ---------------------------------------------------------------------------------------- the first opening
 
 
 def last_entry(found: Assessment) -> date | None:
@@ -112,9 +179,14 @@ def _clock(there: Attendance) -> time:
 # ---------------------------------------------------------------------------------------- what cannot be
 
 
-def _ill_timed(request: Request) -> tuple[Problem, ...]:
+def _untimely(found: Assessment, opens: datetime, there: Attendance | Problem) -> list[Problem]:
+    """Return what is wrong with a first opening, by the journal and by when somebody comes, where that is known."""
+    timed = _ill_timed(opens, there) if isinstance(there, Attendance) else ()
+    return [*timed, *_too_soon(found, opens.date())]
+
+
+def _ill_timed(opens: datetime, there: Attendance) -> tuple[Problem, ...]:
     """Return what is wrong with a first opening: it is local, and lies where attendance begins."""
-    opens, there = request.opens, request.attendance
     if opens.tzinfo:
         return (Problem("opens", f"{opens.isoformat()} names an offset", "expected the local time of the job alone"),)
     if there.always or 60 * opens.hour + opens.minute == round(60 * there.from_h):
@@ -125,8 +197,8 @@ def _ill_timed(request: Request) -> tuple[Problem, ...]:
 
 def _no_vent(answers: Answers) -> tuple[Problem, ...]:
     """Find a room that nothing takes vapour out of: what leaves the kiln would come back to it."""
-    care = of_job.room_care(answers)
-    if care is None or care.air_m3_h or care.dehumidifier_l_day:
+    said = answers.as_last_given or answers  # what nobody knows any more is no limit lifted
+    if (said.number("plan.exhaust", JOB), said.number("plan.dehumidifier", JOB)) != (0, 0):
         return ()
     expected = "expected an exhaust to the open air or a dehumidifier: correct slates 230 and 231, or open the room"
     return (Problem("room", "nothing takes vapour out of it", expected),)

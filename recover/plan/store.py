@@ -1,75 +1,83 @@
 """Plans on disk: JOB/plans/plan-01.json and on, never overwritten, each recorded in the journal with its hash.
 
-A plan is stored as the values that it is made of, so that every paper reads it and none computes it again. It says what
-it was made from: when that has changed since, papers say so.
+A plan is stored as the values that it is made of, so that every paper reads it and none computes it again. Its bytes
+are canonical: keys in order, numbers rounded, no NaN and nothing without end. What is not just as this program writes
+it is not read: papers then say so, and go on without a plan. It names what it was made from: when that has changed
+since, papers say what.
 """
 
 from __future__ import annotations
 
-import hashlib
 import json
-from dataclasses import replace
+from contextlib import suppress
+from dataclasses import asdict, replace
 from datetime import date
-from functools import cache
-from pathlib import Path
-from typing import Any
+from decimal import Decimal
+from math import isfinite
+from typing import TYPE_CHECKING, Any, NoReturn
 
 import recover
-from recover.base.datafile import check_format
-from recover.base.errors import DataError, JobError, Problem, command
-from recover.base.fingerprint import parts
-from recover.job.folder import Job
+from recover.base.datafile import check_format, shaped
+from recover.base.errors import DataError, JobError, Problem, RecoverError, command
+from recover.base.fingerprint import fingerprint, parts
 from recover.job.journal import Journal
 from recover.job.kept import ever, known, listed, next_number, papers_of, proved, rescued
-from recover.job.writing import keep
-from recover.judged.assessment import Assessment
+from recover.job.writing import keep, put_aside
 from recover.judged.dryout import SEED
-from recover.plan import of_job
+from recover.plan.inputs import differences, inputs, program_changed
 from recover.plan.whole import JobPlan, KilnPlan, Request
 from recover.schedule.limits import figures
-from recover.schedule.spells import Attendance
 
-FORMAT, VERSION = "recover-plan", 1
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from recover.job.folder import Job
+    from recover.job.kept import Kept
+    from recover.judged.assessment import Assessment
+
+FORMAT, VERSION = "recover-plan", 2
 FOLDER = "plans"
 
-
-def inputs(found: Assessment) -> str:
-    """Return the SHA-256 of what a plan is made from: what each kiln's planning takes from answers and limits.
-
-    A reading that is logged meanwhile changes it only where it opens or shuts the gate to own elements, or the lining.
-    """
-    taken = of_job.taken(found, Attendance(), date.min)
-    return hashlib.sha256(repr([found.profile.id, *taken]).encode()).hexdigest()
+FIGURES = 7
+"""Numbers are kept to one part in a million, so that the last bits of a sum make no other plan."""
 
 
-def changed(found: Assessment, plan: JobPlan) -> bool:
-    """Whether what a plan was made from, or the rules, have changed since."""
-    return (plan.inputs, plan.rules) != (inputs(found), found.rules)
+def changed(found: Assessment, plan: JobPlan) -> list[str]:
+    """Return what a plan was made from that is another now, in words; empty where it still holds."""
+    told = differences(plan.inputs, inputs(found))
+    return [*told, program_changed()] if plan.fingerprint != fingerprint() else told
 
 
 def store(
     job: Job, found: Assessment, request: Request, kilns: tuple[KilnPlan, ...], *, made: str, by: str
 ) -> tuple[JobPlan, Path]:
-    """Store the plans of a job's kilns under the next number and record them in the journal. Raises JobError.
+    """Store the plans of a job's kilns under the next number, record them in the journal, and return them as stored.
 
-    `made` is the moment at which they were made, in ISO form.
+    `made` is the moment at which they were made, in ISO form. Raises JobError.
     """
     with Journal(job.journal) as journal:
         if journal.head != found.head:
             raise JobError(f"{job.folder}: the journal has grown since the plan was begun; run the command again")
         plan = JobPlan(
             number=next_number(journal.events, "plan"), made=made, program=f"recover {recover.__version__}",
-            head=found.head, inputs=inputs(found), rules=found.rules, seed=SEED, draws=int(figures().least_draws.value),
-            zone=job.settings.zone, request=request, kilns=kilns,
+            head=found.head, inputs=inputs(found), fingerprint=fingerprint(), seed=SEED,
+            draws=int(figures().least_draws.value), zone=job.settings.zone, request=request, kilns=kilns,
         )  # fmt: skip
-        name = f"{FOLDER}/plan-{plan.number:02d}.json"
-        content = json.dumps(as_plain(plan), ensure_ascii=False, indent=1, sort_keys=True) + "\n"
-        files = {name: content.encode()}
+        name, content = f"{FOLDER}/plan-{plan.number:02d}.json", written(plan)
+        stored = parse(content, name)  # also proves, before anything is kept, that it can be read again
+        files = {name: content}
         keep(journal, files, "issue", {
             "papers": ["plan"], "revision": plan.number, "files": listed(files),
-            "record": plan.head, "rules": plan.rules, "capacity": "", "parts": parts(),
+            "record": plan.head, "rules": plan.fingerprint, "capacity": "", "parts": parts(),
         }, by=by, source="plan")  # fmt: skip
-    return plan, job.folder / name
+    return stored, job.folder / name
+
+
+# ---------------------------------------------------------------------------------------- reading
+
+
+class _NewerError(DataError):
+    """A newer program wrote it: update this one. The file is left where it is."""
 
 
 def newest(job: Job) -> JobPlan | None:
@@ -77,48 +85,129 @@ def newest(job: Job) -> JobPlan | None:
 
     Raises DataError where the file is not the one that was stored, or cannot be read.
     """
-    plans = ever(event for event in job.events if "plan" in papers_of(event))
-    if not plans:
+    one = _newest(job)
+    if one is None:
         return None
-    newest = plans[-1]  # as it was issued: one that was lost and found is no newer for it
     tells = f"{command('check', job.folder)} tells when and by whom"
-    gone = Problem(newest.file, "was set aside, or is missing", tells)
-    content = proved(job.folder, newest) if newest.file in known(job.events) else gone
-    if newest.line <= rescued(job.events)[0]:
-        content = Problem(newest.file, f"stands on journal line {newest.line}, which nothing proves", tells)
+    gone = Problem(one.file, "was set aside, or is missing", tells)
+    content = proved(job.folder, one) if one.file in known(job.events) else gone
+    if one.line <= rescued(job.events)[0]:
+        content = Problem(one.file, f"stands on journal line {one.line}, which nothing proves", tells)
     if isinstance(content, Problem):
         raise DataError([replace(content, remedy=f"{content.remedy}; or plan again: {command('plan', job.folder)}")])
-    return parse(content, newest.file)
+    return parse(content, one.file)
+
+
+def set_aside(job: Job, *, by: str) -> list[str]:
+    """Set the newest plan aside where it cannot be gone on with, and return that in a sentence. Raises JobError.
+
+    What a newer program wrote is left alone, as is what is missing, or is no plain file of the job's own.
+    """
+    one, why = _newest(job), ""
+    with suppress(_NewerError):
+        try:
+            newest(job)
+        except _NewerError:
+            raise
+        except DataError as error:
+            why = error.problems[0].what
+    if not (one and why and one.file in known(job.events) and isinstance(proved(job.folder, one), bytes)):
+        return []
+    with Journal(job.journal) as journal:
+        return put_aside(journal, [one.file], why, by=by)
+
+
+def _newest(job: Job) -> Kept | None:
+    """Return the newest plan as it was issued: one that was lost and found is no newer for it."""
+    return next(reversed(ever(event for event in job.events if "plan" in papers_of(event))), None)
 
 
 def parse(content: bytes, name: str) -> JobPlan:
     """Read a stored plan. Raises DataError naming the file."""
-    from pydantic import ValidationError
-
     try:
-        found = json.loads(content)
+        found = json.loads(content, parse_constant=_no_constant)
     except (ValueError, RecursionError) as error:
         raise DataError([Problem(name, f"cannot be read ({error})", "put back the file from a copy")]) from error
-    check_format(found, name, FORMAT, VERSION)
-    plan = {key: value for key, value in found.items() if key not in ("format", "version")}
+    _check_version(found, name)
     try:
-        read_plan: JobPlan = _adapter().validate_json(json.dumps(plan))
-    except ValidationError as error:
-        what = f"is not a plan as this program stores it ({error.error_count()} places)"
-        remedy = "plan again: recover plan JOB; the file is left as it is"
-        raise DataError([Problem(name, what, remedy)]) from error
-    return read_plan
+        plan = shaped(_unbounded({key: found[key] for key in found if key not in ("format", "version")}), name, JobPlan)
+        as_written = written(plan)
+    except (RecoverError, ValueError, RecursionError) as error:
+        raise _strange(name, f" ({_place(error, name)})") from error
+    if as_written != content:
+        raise _strange(name, "")
+    return plan
+
+
+def _no_constant(name: str) -> NoReturn:
+    raise ValueError(f"{name} is no number")
+
+
+def _check_version(found: Any, name: str) -> None:
+    """Refuse another format, an older and a newer version. Raises DataError."""
+    version = found.get("version") if isinstance(found, dict) else None
+    if type(version) is int and version > VERSION and found.get("format") == FORMAT:
+        what = f"was written by a newer version (file version {version}, this program knows up to {VERSION})"
+        raise _NewerError([Problem(name, what, "update recover; the file is left as it is")])
+    check_format(found, name, FORMAT, VERSION)
+    if version != VERSION:
+        raise DataError([Problem(name, "was made by an older version", "plan again: recover plan JOB")])
+
+
+def _place(error: Exception, name: str) -> str:
+    """Say where the first thing is that is wrong, and what."""
+    if not isinstance(error, DataError):
+        return str(error)
+    first = error.problems[0]
+    return f"{first.where.removeprefix(name).strip(' []')}: {first.what}"
+
+
+def _strange(name: str, place: str) -> DataError:
+    what = f"is not a plan as this program stores it{place}"
+    return DataError([Problem(name, what, "plan again: recover plan JOB")])
+
+
+# ---------------------------------------------------------------------------------------- writing
+
+
+def written(plan: JobPlan) -> bytes:
+    """Return a plan as its bytes: canonical JSON, so that one plan has one text. Raises ValueError for NaN."""
+    text = json.dumps(as_plain(plan), ensure_ascii=False, indent=1, sort_keys=True, allow_nan=False)
+    return f"{text}\n".encode()
 
 
 def as_plain(plan: JobPlan) -> dict[str, Any]:
-    """Return a plan as plain values, its format and version first. What has no end is written "Infinity"."""
-    from pydantic_core import to_jsonable_python
-
-    return {"format": FORMAT, "version": VERSION, **to_jsonable_python(plan, inf_nan_mode="strings")}
+    """Return a plan as plain values with its format and version: moments in ISO form, numbers rounded."""
+    return {"format": FORMAT, "version": VERSION, **_plain(asdict(plan))}
 
 
-@cache
-def _adapter() -> Any:
-    from pydantic import TypeAdapter
+_STEP = frozenset({"to_degc", "ramp_k_h", "hold_h"})
+"""What a step is written with; its ramp is null where the temperature is there at once."""
 
-    return TypeAdapter(JobPlan)
+
+def _plain(value: Any) -> Any:
+    """Return a value of a plan as JSON has it; an endless ramp is None, money a number with its cents."""
+    if isinstance(value, dict):
+        endless = value.keys() == _STEP and not isfinite(value["ramp_k_h"])
+        return {key: None if endless and key == "ramp_k_h" else _plain(one) for key, one in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(one) for one in value]
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, Decimal):
+        return _whole(float(value))
+    return _whole(float(f"{value:.{FIGURES}g}")) if isinstance(value, float) else value
+
+
+def _whole(number: float) -> float:
+    """Return a whole number without a point, so that 60 and 60.0 are one text. What is no number stays, and is refused
+    when it is written."""
+    return int(number) if isfinite(number) and number.is_integer() else number
+
+
+def _unbounded(value: Any) -> Any:
+    """Return plain values with the endless ramps that were written as None."""
+    if isinstance(value, dict):
+        endless = value.keys() == _STEP and value["ramp_k_h"] is None
+        return {key: float("inf") if endless and key == "ramp_k_h" else _unbounded(one) for key, one in value.items()}
+    return [_unbounded(one) for one in value] if isinstance(value, list) else value
