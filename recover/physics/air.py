@@ -18,6 +18,8 @@ LOWEST_M, HIGHEST_M = -450.0, 5000.0
 STEFAN_BOLTZMANN_W_M2K4 = 5.670374419e-8
 GAS_CONSTANT_VAPOUR_J_KGK = 461.5
 GAS_CONSTANT_AIR_J_KGK = 287.05
+VAPOUR_BY_AIR = GAS_CONSTANT_AIR_J_KGK / GAS_CONSTANT_VAPOUR_J_KGK
+"""A mole of vapour by a mole of air, in mass."""
 _WAGNER_PRUSS = (
     (-7.85951783, 1.0),
     (1.84408259, 1.5),
@@ -56,7 +58,7 @@ class Air:
     @property
     def humidity_ratio(self) -> float:
         """Vapour by dry air [kg/kg]: W = 0.622 p / (P - p)."""
-        return GAS_CONSTANT_AIR_J_KGK / GAS_CONSTANT_VAPOUR_J_KGK * self.vapour_pa / (self.pressure_pa - self.vapour_pa)
+        return VAPOUR_BY_AIR * self.vapour_pa / (self.pressure_pa - self.vapour_pa)
 
     @property
     def dry_kg_m3(self) -> float:

@@ -163,6 +163,9 @@ def carried(draws: Draws, standing: Standing, into: Draws) -> Standing:
     if names != into_names or len(draws.packed) != len(into.packed):
         found = f"{len(into.packed)} draws of {', '.join(into_names)}"
         raise QuantityError("draws carried", found, f"{len(draws.packed)} draws of {', '.join(names)}")
+    areas, into_areas = (np.array([one.kiln.areas for one in both.packed]) for both in (draws, into))
+    if not np.allclose(areas, into_areas):
+        raise QuantityError("draws carried", "walls of other areas", "the same lining, layers out or new apart")
     kept = [
         replace(was, unknowns=unknowns, held=held).carried(replace(one, unknowns=one.unknowns.copy(), held=held), eq)
         for was, one, unknowns, held in zip(draws.packed, into.packed, standing.unknowns, standing.held, strict=True)

@@ -67,6 +67,8 @@ class _Figures:
     natural_roof_w_m2k13: Quantity
     natural_floor_w_m2k13: Quantity
     casing_emissivity: Quantity
+    lining_emissivity: Quantity
+    bare_openness: Quantity
     least_chamber_degc: Quantity
     unnamed_ramp_k_h: Quantity
     terminal_share: Quantity
@@ -78,6 +80,8 @@ class _Figures:
     casing_look_k: Quantity
     catch_share: Quantity
     catch_look_times: Quantity
+    night_fall_k: Quantity
+    room_air_m3_h: Quantity
     known: list[_Known]
     casing: list[_Casing]
     pan: list[_Pan]

@@ -102,6 +102,11 @@ def cold_face(part: Part, openness: float = 0.0, wrap_m2k_w: float = 0.0) -> Fac
     )  # fmt: skip
 
 
+def bare_face(part: Part, openness: float) -> Face:
+    """Return the cold face of a part whose casing and back-up are off: lining, open but for what holds it."""
+    return replace(cold_face(part, openness), emissivity=figures().lining_emissivity.mid)
+
+
 def drawn_faces(casing_id: str, ranks: Ranks, part: Part = "wall") -> list[Face]:
     """Return the face of a part's casing, draw by draw. Raises QuantityError for one that is not known."""
     own = casing(casing_id)

@@ -6,17 +6,19 @@ joints, gravity, air that blows through gaps; see model.md.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import astuple, dataclass, replace
 from functools import cache, cached_property
+from itertools import chain
 from math import inf, pi
 from typing import TYPE_CHECKING
 
+from recover.base.errors import QuantityError
 from recover.physics.draws import Ranks, Spread, from_band, spread
 from recover.physics.edges import Edge, edge
 from recover.physics.figures import Knowledge, figures, known, opening, pans
 from recover.physics.lining import Layer, LayerStack, Lining, Part
 from recover.physics.materials import Band, Material
-from recover.physics.matter import MOST_FILLED, cold_face, drawn_faces, drawn_matters, hot_face
+from recover.physics.matter import MOST_FILLED, bare_face, cold_face, drawn_faces, drawn_matters, hot_face
 from recover.physics.sensitivity import Sensitivity, sensitivity
 from recover.physics.stages import Stage
 from recover.physics.steady import steady_flows
@@ -31,6 +33,9 @@ if TYPE_CHECKING:
 LEAST_ZONE = 1e-6
 """Share of a wall that a zone has at least, where it is there in some draws only: all draws have the same walls."""
 
+ROUNDING = 1e-9
+"""By how much the numbers of walls may differ that are the same, relative."""
+
 EVERY_H = 0.25
 """How often a run is shown: as often as the shortest mean of its vapour."""
 
@@ -42,7 +47,10 @@ class Heating:
     `power_kw` is None where it is not known: the chamber then follows its stages whatever that takes. `held` says what
     soaked layers of a material hold [kg/m³] where that is known better than the table. `pan` is what lies under the
     floor slab by name; empty, not known: each draw has one of them. `height_m` is that of the place above the sea;
-    where it is not known (None) pressures are those at the sea.
+    where it is not known (None) pressures are those at the sea. `out` names layers, by part and number from 0 at the
+    hot face, that are out, and all behind them in that part: what stays dries from both faces. `new` names layers that
+    have been replaced: dry. Lining, ranks and zones are those of the kiln as found, so that a draw is the same kiln
+    before, meanwhile and after.
     """
 
     lining: Lining
@@ -56,13 +64,26 @@ class Heating:
     knowledge: Knowledge = "assumed"
     pan: str = ""
     height_m: float | None = None
+    out: tuple[tuple[Part, int], ...] = ()
+    new: tuple[tuple[Part, int], ...] = ()
     draws: int = 32
     seed: int = 1
+
+    def __post_init__(self) -> None:
+        for part, number in (*self.out, *self.new):
+            layers = len(self.lining.layers(part))
+            if not 0 < number < layers:
+                named, expected = f"layer {number} out or new", f"a layer behind the hot face, 1 to {layers - 1}"
+                raise QuantityError(f"heating, {part}", named, expected if layers > 1 else "a part that has such")
 
     @cached_property
     def ranks(self) -> Ranks:
         """The share of each draw in every input; those that were drawn, once there are setups."""
         return Ranks(self.draws, self.seed)
+
+    def stays(self, stack: LayerStack) -> int:
+        """Return how many layers of a stack are in, from the hot face outwards."""
+        return min((number for part, number in self.out if part == stack.part), default=len(stack.layers))
 
     @property
     def thickness_mm(self) -> float:
@@ -180,10 +201,15 @@ def middle_run(found: Staged) -> Run:
 # ---------------------------------------------------------------------------------------- from lining to setups
 
 
-def setups_of(heating: Heating, course: Course | None = None) -> list[Setup]:
-    """Return a setup for each draw, on the stages or on a course of one's own. Raises QuantityError."""
+def setups_of(heating: Heating, course: Course | None = None, *, compact: bool = False) -> list[Setup]:
+    """Return a setup for each draw, on the stages or on a course of one's own. Raises QuantityError.
+
+    `compact`: walls that are the same in everything but area are one, with the names of all of them.
+    """
     course = course or Course.of(heating.room_degc, tuple(_steps(heating)))
-    walls = [_walls(heating, stack) for stack in heating.lining.stacks]
+    by_stack = [_walls(heating, stack) for stack in heating.lining.stacks]
+    walls = [tuple(wall for stack in by_stack for wall in stack[draw]) for draw in range(heating.draws)]
+    walls = _compact(walls) if compact else walls
     vents = _drawn(heating, "fresh_air", opening(heating.opening).vent_m3_h)
     room = Room(Course.steady(heating.room_degc), heating.room_vapour, heating.height_m or 0.0)
     around = {"vapour_share": heating.room_vapour, "gas_m3": _gas_m3(heating.lining)}
@@ -191,10 +217,9 @@ def setups_of(heating: Heating, course: Course | None = None) -> list[Setup]:
     chambers = [Chamber(power_kw=power_kw, vent_m3_h=float(vent), **around) for vent in vents]
     return [
         Setup(
-            tuple(wall for stack in walls for wall in stack[draw]), course, chamber=chamber, room=room,
-            start_degc=heating.room_degc,
+            own, course, chamber=chamber, room=room, start_degc=heating.room_degc,
         )
-        for draw, chamber in enumerate(chambers)
+        for own, chamber in zip(walls, chambers, strict=True)
     ]  # fmt: skip
 
 
@@ -219,16 +244,17 @@ def _walls(heating: Heating, stack: LayerStack) -> list[tuple[Wall, ...]]:
     before = sum(len(one.layers) for one in heating.lining.stacks[:number])
     water = drawn_water(heating.lining, heating.ranks, dict(heating.held))
     rows = water[before : before + len(stack.layers)]
+    rows[[number for part, number in heating.new if part == stack.part]] = 0.0
     edges = _wet_edge(heating, stack)
     volumes = _volumes_m3(heating.lining, stack, apart=edges is not None)
     share = _wet_share(heating, stack) if stack.part in ("wall", "door") else np.ones(heating.draws)
-    matters = [_matters(heating, layer.material) for layer in stack.layers]
+    matters = [_matters(heating, layer.material) for layer in stack.layers[: heating.stays(stack)]]
     faces, edge_faces = _faces(heating, stack.part), _edge_faces(heating, stack.part) if edges else []
     found = []
     for draw in range(heating.draws):
         layers = tuple(
-            _layer(layer, matters[at][draw], float(rows[at, draw]), volumes[at] * float(share[draw]))
-            for at, layer in enumerate(stack.layers)
+            _layer(layer, own[draw], float(rows[at, draw]), volumes[at] * float(share[draw]))
+            for at, (layer, own) in enumerate(zip(stack.layers, matters, strict=False))
         )
         whole = Wall(
             layers, hot_face(), faces[draw], name=stack.part,
@@ -274,8 +300,8 @@ def _wet_edge(heating: Heating, stack: LayerStack) -> Edge | None:
 
 
 def _bent(whole: Wall, edges: Edge, cold: Face) -> Wall:
-    """Return the edges of a part, its layers laid around them."""
-    laid = zip(whole.layers, edges.layers_mm, strict=True)
+    """Return the edges of a part, the layers that are in laid around them."""
+    laid = zip(whole.layers, edges.layers_mm, strict=False)
     return Wall(
         tuple(replace(layer, thickness_mm=mm) for layer, mm in laid), whole.hot, cold, name=f"{whole.name}, edges",
         area_m2=edges.area_m2, inner_radius_mm=edges.inner_radius_mm,
@@ -298,6 +324,37 @@ def _zones(whole: Wall, apart: tuple[Wall, ...], share: Values, draw: int) -> tu
     bare = tuple(replace(layer, water_kg_m3=0.0) for layer in whole.layers)
     dry_m2 = whole.area_m2 * max(1 - own, LEAST_ZONE)
     return (*wet, replace(whole, area_m2=dry_m2, name=f"{whole.name}, dry", layers=bare))
+
+
+def _compact(walls: list[tuple[Wall, ...]]) -> list[tuple[Wall, ...]]:
+    """Join the walls of each draw that are the same in everything but area, in every draw: what happens in one square
+    metre of them is the same."""
+    import numpy as np
+
+    numbers = [np.array([_numbers(draw[at]) for draw in walls]) for at in range(len(walls[0]))]
+    groups: list[list[int]] = []
+    for at, own in enumerate(numbers):
+        for group in groups:
+            first = numbers[group[0]]
+            if first.shape == own.shape and np.allclose(first, own, rtol=ROUNDING, atol=0.0):
+                group.append(at)
+                break
+        else:
+            groups.append([at])
+    return [tuple(_joined([draw[at] for at in group]) for group in groups) for draw in walls]
+
+
+def _joined(alike: list[Wall]) -> Wall:
+    return replace(
+        alike[0], area_m2=sum(wall.area_m2 for wall in alike), name=" and ".join(wall.name for wall in alike)
+    )
+
+
+def _numbers(wall: Wall) -> list[float]:
+    """Return all that says what happens in a square metre of a wall."""
+    layers = [[layer.thickness_mm, layer.water_kg_m3, *astuple(layer.matter)] for layer in wall.layers]
+    faces = [-1.0 if value is None else float(value) for face in (wall.hot, wall.cold) for value in astuple(face)]
+    return [*chain.from_iterable(layers), *faces, wall.inner_radius_mm or inf]
 
 
 def _wet_wall(setup: Setup) -> int:
@@ -324,7 +381,11 @@ def _radius_mm(lining: Lining, part: Part) -> float | None:
 
 
 def _faces(heating: Heating, part: Part) -> list[Face]:
-    """Return the cold face of a part, draw by draw; what a floor stands on is none of the casing's."""
+    """Return the cold face of a part, draw by draw; what a floor stands on is none of the casing's, and what lies bare
+    has none."""
+    if any(part == one for one, _ in heating.out):
+        shares_bare = _drawn(heating, "openness", figures().bare_openness, 1.0)
+        return [bare_face(part, float(share)) for share in shares_bare]
     if part == "floor":
         shares_open = _under_floor(heating)
         may_open = bool(shares_open.any())
@@ -362,5 +423,5 @@ def _matters(heating: Heating, own: Material) -> list[Matter]:
     return drawn_matters(own, known(heating.knowledge).moves_times, heating.ranks.of)
 
 
-def _drawn(heating: Heating, name: str, band: Band) -> Values:
-    return from_band(band, heating.ranks.of(name))
+def _drawn(heating: Heating, name: str, band: Band, most: float = inf) -> Values:
+    return from_band(band, heating.ranks.of(name), most)
