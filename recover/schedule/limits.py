@@ -5,7 +5,7 @@ A limit is looked at as the ninetieth percentile over the draws.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, fields, replace
 from functools import cache
 from typing import TYPE_CHECKING, Any
@@ -13,15 +13,17 @@ from typing import TYPE_CHECKING, Any
 from recover.base.datafile import load
 from recover.base.sources import Figure
 from recover.physics.air import Air
+from recover.physics.draws import Spread, spread
 from recover.physics.stages import Stage, below_boiling_degc
-from recover.physics.wall import Course
+from recover.physics.steady import steady_flows
 from recover.profiles import Limit, own_limits
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from recover.physics.around import Around
     from recover.physics.ensemble import Ensemble
-    from recover.schedule.spells import Attendance
+    from recover.physics.lining import LayerStack
 
     Values = NDArray[Any]
 
@@ -35,7 +37,6 @@ class _Figures:
 
     hold_point: tuple[Figure, ...]
     unknown_power_kw: Figure
-    margin: Figure
     least_draws: Figure
 
     def hold_points_degc(self, height_m: float | None) -> tuple[float, ...]:
@@ -64,16 +65,18 @@ class Limits:
     """The limits of one kiln's schedule; None where a kiln has none, or it is not known (power, room)."""
 
     ramp: Limit
+    reheat: Limit
     demand: Limit
     steam: Limit
     casing: Limit
     terminal: Limit
     top: Limit
-    wrapped: Limit
     hold: Limit
+    boiling_left: Limit
     lag: Limit
     water_left: Limit
     attendance: Limit
+    ends_before: Limit
     days: Limit
     power: Limit | None = None
     room: Limit | None = None
@@ -91,24 +94,39 @@ class Limits:
         name = next(one.name for one in fields(self) if getattr(getattr(self, one.name), "id", "") == limit_id)
         return replace(self, **{name: replace(getattr(self, name), value=value)})
 
-    def relaxed(self, limit_id: str, by: float = 1.25) -> Limits:
-        """Return them with one that asks less, by a factor."""
-        limit = self[limit_id]
-        value = limit.value * by if limit.stricter == "less" else limit.value / by
-        return self.changed(limit_id, min(value, 24.0) if limit_id == "plan_attendance" else value)
-
 
 @dataclass(frozen=True)
-class Conditions:
-    """Under what a kiln is heated: limits, attendance, the hottest chamber and the limit behind it; where.
+class Boiling:
+    """The gate before boiling: nothing hotter than `hold_degc` until it opens.
 
-    The room's temperature [°C], and its height above the sea [m], None where it is not known.
+    It opens once the chamber has been held below boiling, at `from_degc` or above, for the hours of practice; or by
+    the water that is left, see `plan_boiling_left`.
+    """
+
+    hold_degc: float
+    from_degc: float
+    hours: float
+
+    @classmethod
+    def of(cls, stages: tuple[Stage, ...], lining_mm: float) -> Boiling:
+        """Return the gate of a lining of this thickness that practice heats by these stages; the middle of its hours."""
+        stage = next(one for one in stages if one.name == "below_boiling")
+        return cls(stage.to_degc, stage.from_degc, stage.hours(lining_mm).mid)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Conditions:
+    """Under what a kiln is heated: its limits, the hottest chamber and the limit behind it, the gate before boiling.
+
+    `day` is what is around it while it is heated, `night` while the heater is off; the hours of both count from the
+    opening of a day. `height_m` is the place's above the sea, None where it is not known.
     """
 
     limits: Limits
-    attendance: Attendance
     top: tuple[float, str]
-    room_degc: float
+    boiling: Boiling
+    day: Around
+    night: Around
     height_m: float | None = 0.0
 
     @property
@@ -116,10 +134,14 @@ class Conditions:
         """Where readings are taken, coolest first."""
         return figures().hold_points_degc(self.height_m)
 
-    @property
-    def stretch_h(self) -> float:
-        """How long a day is heated [h]; day and night is walked in stretches of a day."""
-        return min(self.attendance.hours, 24.0)
+    def only(self, numbers: Sequence[int]) -> Conditions:
+        """Return them for some of the draws."""
+        return replace(self, day=_of(self.day, numbers), night=_of(self.night, numbers))
+
+
+def _of(around: Around, numbers: Sequence[int]) -> Around:
+    vapour = around.room_vapour
+    return around if isinstance(vapour, float) else replace(around, room_vapour=vapour[list(numbers)])
 
 
 def limits_of(
@@ -134,11 +156,11 @@ def limits_of(
     """Return the limits of a lining that practice heats by these stages; with `pest`, below where elements crumble."""
     own = own_limits()
     return Limits(
-        ramp=_ramp(stages), demand=own["plan_demand"], steam=own["plan_steam_share"], casing=own["plan_casing_degc"],
+        ramp=_ramp(stages), reheat=own["plan_reheat_k_h"], demand=own["plan_demand"], steam=own["plan_steam_share"], casing=own["plan_casing_degc"],
         terminal=own["plan_terminal_degc"],
-        top=own["plan_pest_degc" if pest else "plan_top_degc"], wrapped=own["plan_wrapped_degc"],
-        hold=own["plan_hold_h"], lag=own["plan_lag_k"], water_left=own["plan_water_left"],
-        attendance=_attendance(attended_h), days=own["plan_days"],
+        top=own["plan_pest_degc" if pest else "plan_top_degc"],
+        hold=own["plan_hold_h"], boiling_left=own["plan_boiling_left"], lag=own["plan_lag_k"], water_left=own["plan_water_left"],
+        attendance=_attendance(attended_h), ends_before=own["plan_ends_before_h"], days=own["plan_days"],
         power=_power(power_kw), room=_room(care, outside),
     )  # fmt: skip
 
@@ -182,13 +204,51 @@ def _room(care: RoomCare | None, outside: Air) -> Limit | None:
     )  # fmt: skip
 
 
+def hottest_for_terminals(limits: Limits, stack: LayerStack, room_degc: float) -> tuple[float, str]:
+    """Return the hottest chamber that may be asked for [°C], and the limit behind it.
+
+    The terminal space keeps to its limit, at steady heat with the wall dry; or it is the top itself.
+    """
+    low, high = room_degc, limits.top.value
+    if _terminal_degc(stack, high, room_degc) <= limits.terminal.value:
+        return high, limits.top.id
+    while high - low > 1:
+        middle = (low + high) / 2
+        keeps = _terminal_degc(stack, middle, room_degc) <= limits.terminal.value
+        low, high = (middle, high) if keeps else (low, middle)
+    return low, limits.terminal.id
+
+
+def _terminal_degc(stack: LayerStack, chamber_degc: float, room_degc: float) -> float:
+    return max(flow.casing_degc for flow in steady_flows(stack, chamber_degc, room_degc))
+
+
 # ---------------------------------------------------------------------------------------- what a run came to
 
 
-def reached(limits: Limits, did: Ensemble, course: Course) -> dict[str, Values]:
+@dataclass(frozen=True)
+class Peak:
+    """What a limit came to: its draws at the hour at which the p90 over them, which is judged, is highest; and the p99
+    of what each draw came to at any hour.
+    """
+
+    limit_id: str
+    reached: Spread
+    p99: float
+
+    @classmethod
+    def of(cls, limit_id: str, values: Values) -> Peak:
+        """Return it from what each draw came to at each hour (n_draw, n_hour)."""
+        import numpy as np
+
+        at = int(np.argmax(np.quantile(values, 0.9, axis=0)))
+        return cls(limit_id, spread(values[:, at]), float(np.quantile(values.max(axis=1), 0.99)))
+
+
+def reached(limits: Limits, did: Ensemble, asked_degc: Values) -> dict[str, Values]:
     """Return what each draw came to at each hour of a run, by the limit that it is held to (n_draw, n_hour).
 
-    How far the chamber lags behind its course counts where the power of the elements is known.
+    How far the chamber lags behind what is asked of it at each hour counts where the power of the elements is known.
     """
     import numpy as np
 
@@ -197,7 +257,7 @@ def reached(limits: Limits, did: Ensemble, course: Course) -> dict[str, Values]:
         limits.casing.id: did.casing_degc.max(axis=2),
     }  # fmt: skip
     if limits.power:
-        found[limits.lag.id] = np.interp(did.hours, course.hours, course.degc) - did.chamber_degc
+        found[limits.lag.id] = asked_degc - did.chamber_degc
     if limits.room:
         gone = did.water_kg[:, :1] - did.water_kg
         back = np.array([np.interp(did.hours - VAPOUR_OVER_H, did.hours, one) for one in gone])

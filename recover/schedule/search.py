@@ -1,347 +1,321 @@
-"""Searches the schedule by which a kiln's own elements dry it soonest, or with the least attendance or energy.
+"""Searches how a kiln's own elements dry it soonest, from wherever it stands, within every limit, day by day.
 
-Tops of several heights, bare and wrapped, are candidates. Each is walked with a few design draws, the best with all of
-them: that walk is the proof. What binds is found by relaxing each limit that refused anything, one at a time, and
-walking with the design draws again; where there is no plan, with all of them.
+Each day is found on a few design draws and kept on all of them before the next. What a limit is held to is what nine
+draws in ten come to with all overshoot; what dries is counted with none.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
-from math import floor
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from recover.base.errors import QuantityError
 from recover.physics.drying import Numbers
-from recover.physics.ensemble import Draws, resume
-from recover.physics.figures import casing
-from recover.physics.grid import ROUGH
-from recover.physics.lining import LayerStack
-from recover.physics.staged import Heating
-from recover.physics.steady import steady_flows
-from recover.profiles import Limit
-from recover.schedule.limits import Conditions, Limits, figures, reached
-from recover.schedule.spells import ROUND_K, Attendance
-from recover.schedule.verify import BRISK, Objective, Proof, examine, powered, proof_of
-from recover.schedule.walk import Walk, Walked
+from recover.physics.ensemble import Draws, Ensemble, Standing
+from recover.schedule.alphabet import Alphabet
+from recover.schedule.daily import Broken, Daily, Opening, broken_steps
+from recover.schedule.heated import Again, Lived, coolest_degc, live, water_kg
+from recover.schedule.limits import Conditions, Limits, Peak, figures, reached
+from recover.schedule.spells import Spell
 
 Tell = Callable[[str, float], None]
 
-TRIED = 3
-"""How many candidates are proven before none is said to hold."""
+EASINGS = 12
+"""How often a day is eased, for the design draws and for all, before it is left as it is and called broken."""
 
-PICKED_H = 72.0
-"""How far the stages of practice are run to pick draws: by then they differ as they will."""
+TIGHTENED, TIGHTER, TIGHTEST = 3, 1.01, 1.25
+"""How often a day is found again with limits made tighter for the design draws, by what beyond what was missed, and
+how much tighter at most: it holds for the days to come as well, which what one day needs must not slow."""
 
-_NEAR = 0.5
-"""Share of a limit that the stages of practice must reach for one of its draws to steer by."""
+AFTER_H = 2.0
+"""How long a day is followed at its worst after the heater is off: what is in the wall goes on."""
 
-TOPS_DEGC = (600.0, 500.0, 400.0, 300.0)
-RELAXED = 1.25
-SAVES_H, SAVES_SHARE = 0.5, 0.02
-"""What relaxing a limit must save to count as binding: less is the rounding of the steps."""
+WATER_SHARE = 0.95
+"""The share of draws that must be dry: so that of other draws nine in ten are."""
 
-
-MORE_DRY = 0.1
-"""By what share of the water left a relaxed limit must dry further to count as binding where nothing dries in time."""
+NEAR = 0.5
+"""The share of a limit that a day must come to for one of its draws to steer by."""
 
 
 @dataclass(frozen=True)
-class Binding:
-    """A limit that makes a plan longer: how much shorter it is with the limit a quarter looser [h, or kWh].
+class Begin:
+    """Where the draws of a kiln stand when the search begins; the water left is told as a share of `first_kg`."""
 
-    Where no schedule dries in time, `saves` is None and `dries` the share of the water that it would leave less;
-    `feasible` says that with this limit alone a quarter looser there would be a plan.
-    """
-
-    limit: Limit
-    saves: float | None
-    dries: float = 0.0
-    feasible: bool = True
+    draws: Draws
+    standing: Standing
+    first_kg: Numbers
 
 
 @dataclass(frozen=True, kw_only=True)
-class Plan:
-    """The best schedule found, proven; `binding` names what holds it up, most first; `broken` what it does not keep.
+class Found:
+    """What was found: one spell a day from day 0 on (None: the heater is off all day), and what each draw did, as set.
 
-    A plan with anything in `broken` is none to follow; the binding limits say what would have to change.
+    `peaks` are the worst of all days, with all overshoot. `broken` names limits that are not kept; `holds_up` those
+    that refused anything faster, nearest first.
     """
 
-    heating: Heating
-    limits: Limits
-    objective: Objective
-    proof: Proof
-    binding: tuple[Binding, ...]
-    broken: tuple[Limit, ...]
+    spells: tuple[Spell | None, ...]
+    did: tuple[Ensemble, ...]
+    peaks: tuple[Peak, ...]
+    ends: Standing
+    dry: bool
+    broken: tuple[str, ...]
+    holds_up: tuple[str, ...]
 
     @property
-    def feasible(self) -> bool:
-        """Whether every limit is kept by nine draws in ten."""
-        return not self.broken
-
-    @property
-    def wrapped(self) -> bool:
-        """Whether the casing is wrapped."""
-        return self.heating.casing == "wrapped"
-
-    @property
-    def top(self) -> tuple[float, str]:
-        """The hottest chamber that may be asked for [°C], and the limit behind it."""
-        limit = self.limits.wrapped if self.wrapped else self.limits.top
-        return limit.value, limit.id
+    def hours(self) -> float:
+        """From the first opening to the end of the last spell [h]; 0 where there is none."""
+        heated = [24.0 * number + spell.hours for number, spell in enumerate(self.spells) if spell]
+        return heated[-1] if heated else 0.0
 
 
-@dataclass(frozen=True)
-class _Candidate:
-    """A way to heat: draws for the proof, the few to steer by, and under what conditions."""
+def search(begin: Begin, under: Conditions, alphabet: Alphabet, attended_h: Callable[[int], float], told: Tell) -> Found:
+    """Return the soonest drying; `attended_h` says how long somebody is there on each day, counted from 0.
 
-    heating: Heating
-    draws: Draws
-    design: tuple[int, ...]
+    Raises QuantityError for fewer draws than prove anything, SimulationError where a run cannot be trusted.
+    """
+    if len(begin.draws.setups) < figures().least_draws.value:
+        raise QuantityError("draws of a plan", f"{len(begin.draws.setups)}", f"{figures().least_draws.value:g} or more")
+    return _Walk(begin, under, alphabet, attended_h).run(told)
+
+
+@dataclass
+class _Walk:
+    """A walk of all draws from day to day."""
+
+    begin: Begin
     under: Conditions
+    alphabet: Alphabet
+    attended_h: Callable[[int], float]
+    spells: list[Spell | None] = field(default_factory=list, init=False)
+    did: list[Ensemble] = field(default_factory=list, init=False)
+    came_to: list[dict[str, Numbers]] = field(default_factory=list, init=False)
+    touched: set[str] = field(default_factory=set, init=False)
+    broken: set[str] = field(default_factory=set, init=False)
 
-    def walk(self) -> Walked:
-        """Walk with all draws."""
-        return Walk(self.draws, self.design, self.under).run()
+    def __post_init__(self) -> None:
+        self.daily = Daily(self.under, self.alphabet)
+        self.standing, self.design = self.begin.standing, self._first_design()
+        self.steering, self.below_h = self.under.limits, self.under.boiling.hours
+        self.stops = tuple(
+            self.daily.set_degc(degc) for degc in self.under.hold_points_degc if degc < self.under.top[0]
+        )
+        self.reached_degc = coolest_degc(self.standing)
 
-    def estimate(self) -> Walked:
-        """Walk with the design draws, on a rougher grid: for comparing."""
-        few = Draws.of([self.draws.setups[number] for number in self.design], ROUGH, BRISK)
-        return Walk(few, range(len(self.design)), self.under, estimate=True).run()
+    def _first_design(self) -> tuple[int, ...]:
+        kg = self.begin.first_kg
+        return tuple(dict.fromkeys(_rank(kg, share) for share in (0.5, 0.9, 0.95)))
 
+    def run(self, told: Tell) -> Found:
+        """Walk until the water has gone, or the days have."""
+        days = int(self.under.limits.days.value)
+        if self._nothing_can_be_set():
+            days = 0
+        dry = False
+        for number in range(days):
+            told(f"day {number + 1}", number / days)
+            if dry := self._day(number):
+                break
+        limits = self.under.limits
+        if days and not dry:
+            self.broken |= {limits.days.id, limits.water_left.id}
+        if len(self.spells) > 1 and any(self.attended_h(number) < 24 for number in range(len(self.spells))):
+            self.touched.add(limits.attendance.id)
+        told("done", 1.0)
+        return Found(
+            spells=tuple(self.spells), did=tuple(self.did), peaks=self._peaks(), ends=self.standing,
+            dry=dry, broken=tuple(sorted(self.broken)), holds_up=self._holds_up(),
+        )  # fmt: skip
 
-def search(
-    heating: Heating,
-    limits: Limits,
-    attendance: Attendance,
-    objective: Objective = "elapsed",
-    *,
-    draws: int | None = None,
-    may_wrap: bool = False,
-    incumbents: Sequence[Plan] = (),
-    progress: Tell | None = None,
-    binding: bool = True,
-) -> Plan:
-    """Return the best plan. Incumbents, plans of this kiln made before, are tried as well where they were better.
+    def _nothing_can_be_set(self) -> bool:
+        """Remember what an alphabet cannot keep at all."""
+        if self.daily.ramp_k_h is None:
+            self.broken.add(self.under.limits.ramp.id)
+        if min(self.daily.below_degc, self.daily.top_degc) < self.alphabet.least_degc:
+            self.broken.add(self.under.limits.boiling_left.id)
+        return bool(self.broken)
 
-    Raises QuantityError for conditions that cannot be, SimulationError where a run cannot be trusted.
-    """
-    draws = draws or int(figures().least_draws.value)
-    _check(heating, draws)
-    told = progress or _silent
-    limits = limits.changed(limits.attendance.id, attendance.hours)
-    candidates = list(_candidates(replace(heating, draws=draws), limits, attendance, may_wrap, told))
-    found = _estimates(candidates, objective, told)
-    best, proof = _proven([one for one, _ in found], objective, told)
-    best, proof = _incumbent(candidates, incumbents, objective, (best, proof))
-    as_is = next(way for one, way in found if one is best)
-    named = _binding(best, as_is, proof, objective, told) if binding else ()
-    told("done", 1.0)
-    return Plan(
-        heating=best.heating, limits=limits, objective=objective, proof=proof, binding=named,
-        broken=tuple(limits[name] for name in proof.broken),
-    )  # fmt: skip
+    # ------------------------------------------------------------------------------------ one day
 
+    def _day(self, number: int) -> bool:
+        """Find a day on the design draws, keep it on all of them, live it as it is set; say whether it is dry then."""
+        day = self._opening(number)
+        spell = self._kept(day) if day.ends_h > 0 else None
+        lived = self._as_set(spell, day)
+        dry_h = self._dry_h(lived.did)
+        if dry_h is not None and lived.spell and dry_h < lived.spell.hours:
+            lived = self._ended(lived, replace(day, ends_h=dry_h + self.alphabet.hold_step_h))
+        self.standing = lived.ends
+        self.spells.append(lived.spell)
+        self.did.append(lived.did)
+        if lived.spell:
+            self._passed(lived.spell)
+        return dry_h is not None
 
-def _silent(_what: str, _share: float) -> None:
-    """Say nothing of the progress."""
+    def _as_set(self, spell: Spell | None, day: Opening) -> Lived:
+        return live(self.begin.draws, self.standing, self.under, spell, self._again(day))
 
+    def _ended(self, whole: Lived, day: Opening) -> Lived:
+        """Return the last day ended as soon as it is dry, where it is dry by that as well."""
+        assert whole.spell
+        sooner = self._as_set(self.daily.finished(whole.spell, day), day)
+        return sooner if self._dry_h(sooner.did) is not None else whole
 
-def _check(heating: Heating, draws: int) -> None:
-    if heating.opening == "closed":
-        raise QuantityError("vent of the chamber", "shut, plugs in", "a way out for vapour: plugs out, or more")
-    if draws < figures().least_draws.value:
-        raise QuantityError("draws of a plan", f"{draws}", f"{figures().least_draws.value:g} or more")
+    def _opening(self, number: int) -> Opening:
+        ends_h = min(self.attended_h(number), 24.0) - self.under.limits.ends_before.value
+        if self._left_kg() <= self.under.limits.boiling_left.value:
+            self.below_h = 0.0
+        return Opening(coolest_degc(self.standing), ends_h, self.reached_degc, self.stops, self.below_h)
 
+    def _left_kg(self) -> float:
+        """Return the share of the water that nine draws in ten have no more than now."""
+        kg = self.did[-1].water_kg[:, -1] if self.did else water_kg(self.begin.draws, self.standing, self.under.night)
+        return float(np.quantile(kg / np.maximum(self.begin.first_kg, 1e-9), 0.9))
 
-# ---------------------------------------------------------------------------------------- candidates
+    def _passed(self, spell: Spell) -> None:
+        """Remember which hold points were read, how long it was held below boiling, and how hot it became."""
+        limits, gate = self.under.limits, self.under.boiling
+        read = [run.top_degc for run in spell.runs if run.reads]
+        self.stops = tuple(stop for stop in self.stops if stop not in read)
+        self.below_h = max(self.below_h - spell.held_h(gate.from_degc, gate.hold_degc), 0.0)
+        if self.below_h < 1e-6:
+            self.below_h = 0.0
+        self.touched |= {limits.hold.id} if len(spell.runs) > 1 else set()
+        self.reached_degc = spell.top_degc
 
+    def _kept(self, day: Opening) -> Spell | None:
+        """Return the day that nine draws in ten keep."""
+        spell = self._planned(day)
+        for tried in range(TIGHTENED + EASINGS):
+            if not spell.runs:
+                return None
+            lived = self._worst(self.begin.draws, self.standing, spell, day)
+            wrong = self._wrong(lived, 0.9, self.under.limits)
+            if not wrong:
+                break
+            if tried < TIGHTENED:
+                self._tighten(wrong)
+                spell = self._planned(day)
+            else:
+                spell = self.daily.repaired(lived.spell or spell, wrong, day)
+        else:
+            self.broken |= {one.limit_id for one in wrong.values()}
+        came_to = self._reached(lived, self.under.limits)
+        self.came_to.append(came_to)
+        self.design = self._picked(lived, came_to)
+        return spell
 
-def _candidates(
-    heating: Heating, limits: Limits, attendance: Attendance, may_wrap: bool, told: Tell
-) -> Iterator[_Candidate]:
-    """Yield the kiln bare, and wrapped where its seams let vapour out, with tops as hot as its limits allow."""
-    told("drawing what is not known", 0.0)
-    room, height_m = heating.room_degc, heating.height_m
-    bare, design = _drawn(heating, limits)
-    wall = heating.lining.wall
-    terminals = _hottest_for_terminals(limits, wall, room)
-    highest = floor(min(terminals, limits.top.value) / ROUND_K) * ROUND_K
-    by = limits.terminal.id if terminals < limits.top.value else limits.top.id
-    for top in sorted({highest, *(top for top in TOPS_DEGC if top < highest)}, reverse=True):
-        yield _Candidate(heating, bare, design, Conditions(limits, attendance, (top, by), room, height_m))
-    if may_wrap and heating.casing == "seams" and casing("wrapped").wrap_m2k_w:
-        around = replace(heating, casing="wrapped")
-        wrapped, design = _drawn(around, limits)
-        lower = limits.wrapped.value < highest
-        most = (limits.wrapped.value, limits.wrapped.id) if lower else (highest, by)
-        yield _Candidate(around, wrapped, design, Conditions(limits, attendance, most, room, height_m))
+    def _tighten(self, wrong: Mapping[tuple[int, int], Broken]) -> None:
+        """Make what steers tighter by as much as all draws were beyond it."""
+        for limit_id in {one.limit_id for one in wrong.values()}:
+            times = max(one.times for one in wrong.values() if one.limit_id == limit_id)
+            least = self.under.limits[limit_id].value / TIGHTEST
+            tighter = max(self.steering[limit_id].value / (times * TIGHTER), least)
+            self.steering = self.steering.changed(limit_id, tighter)
 
+    def _planned(self, day: Opening) -> Spell:
+        """Return the day that the design draws keep: at full speed, else eased."""
+        draws, standing = self.begin.draws.only(self.design), _only(self.standing, self.design)
+        fast = self.daily.at_full_speed(day)
+        self.touched |= self._held_up(fast, day)
+        spell = fast
+        for tried in range(EASINGS):
+            if not spell.runs:
+                return spell
+            lived = self._worst(draws, standing, spell, day)
+            wrong = self._wrong(lived, 1.0, self.steering)
+            if not wrong:
+                return lived.spell or spell
+            if not tried:
+                spell = self.daily.hoped(fast, self._yesterday(), day)
+                if spell != fast:
+                    continue
+            spell = self.daily.repaired(lived.spell or spell, wrong, day)
+        return spell
 
-def _hottest_for_terminals(limits: Limits, stack: LayerStack, room_degc: float) -> float:
-    """Return the hottest chamber [°C] at which the terminal space keeps to its limit, at steady heat, wall dry."""
-    low, high = room_degc, limits.top.value
-    if _terminal_degc(stack, high, room_degc) <= limits.terminal.value:
-        return high
-    while high - low > 1:
-        middle = (low + high) / 2
-        keeps = _terminal_degc(stack, middle, room_degc) <= limits.terminal.value
-        low, high = (middle, high) if keeps else (low, middle)
-    return low
+    def _yesterday(self) -> Spell | None:
+        return next((one for one in reversed(self.spells) if one), None)
 
+    def _held_up(self, fast: Spell, day: Opening) -> set[str]:
+        """Return the limits that kept a day at full speed from being faster still."""
+        limits = self.under.limits
+        found = {limits.ramp.id}
+        if day.below_h > 0:
+            found.add(limits.boiling_left.id)
+        elif fast.runs and fast.top_degc >= self.daily.top_degc - 1e-6:
+            found.add(self.under.top[1])
+        if day.reached_degc > day.from_degc:
+            found.add(limits.reheat.id)
+        return found
 
-def _terminal_degc(stack: LayerStack, chamber_degc: float, room_degc: float) -> float:
-    return max(flow.casing_degc for flow in steady_flows(stack, chamber_degc, room_degc))
+    # ------------------------------------------------------------------------------------ on draws
 
+    def _worst(self, draws: Draws, begins: Standing, spell: Spell, day: Opening) -> Lived:
+        """Live through the heated hours of a day and what follows at once, with all overshoot."""
+        over_k = self.alphabet.overshoot_k
+        under = self.under if draws is self.begin.draws else self.under.only(self.design)
+        return live(draws, begins, under, spell, self._again(day), over_k=over_k, after_h=AFTER_H)
 
-def _drawn(heating: Heating, limits: Limits) -> tuple[Draws, tuple[int, ...]]:
-    """Return a kiln's draws, and which of them to steer by.
+    def _again(self, day: Opening) -> Again:
+        return lambda run, hour: self.daily.cut(run, hour, day)
 
-    The first is the middle one by water left on the stages of practice, the second its ninetieth percentile; others are
-    those of the limits that a run comes near, since the draw that dries last is seldom the one that peaks highest.
-    """
-    setups = powered(heating, limits)
-    course = setups[0].course
-    rough = Draws.of(setups, ROUGH, BRISK)
-    did, _ = resume(rough, rough.begin(), course, np.arange(0.0, min(course.end_h, PICKED_H) + 0.1, 1.0))
-    middle = np.median(did.left, axis=0)
-    at = int(np.argmax(middle <= 2 * limits.water_left.value)) or len(middle) - 1
-    picks = [_rank(did.left[:, at], 0.5), _rank(did.left[:, at], 0.9)]
-    peaks = {name: values.max(axis=1) for name, values in reached(limits, did, course).items()}
-    near = [name for name, values in peaks.items() if np.quantile(values, 0.9) > _NEAR * limits[name].value]
-    picks += [_rank(peaks[name], 0.9) for name in near]
-    return Draws.of(setups, pace=BRISK), tuple(dict.fromkeys(picks))
+    def _reached(self, lived: Lived, limits: Limits) -> dict[str, Numbers]:
+        return reached(limits, lived.did, lived.asked_degc)
+
+    def _wrong(self, lived: Lived, share: float, limits: Limits) -> dict[tuple[int, int], Broken]:
+        """Return the steps in which a share of the draws does not keep a limit, and remember which limits those are."""
+        came_to = {name: np.quantile(values, share, axis=0) for name, values in self._reached(lived, limits).items()}
+        assert lived.spell
+        wrong = broken_steps(lived.spell, limits, came_to, lived.did.hours)
+        by_power = {limits.lag.id: limits.power.id} if limits.power else {}
+        self.touched |= {by_power.get(one.limit_id, one.limit_id) for one in wrong.values()}
+        return wrong
+
+    def _picked(self, lived: Lived, came_to: Mapping[str, Numbers]) -> tuple[int, ...]:
+        """Return which draws to steer by: the one that dries last, the middle one, and for each limit that is near the
+        one that nine in ten do not exceed; the draw that dries last is seldom the one that peaks highest.
+        """
+        left = lived.did.water_kg[:, -1] / np.maximum(self.begin.first_kg, 1e-9)
+        picks = [_rank(left, WATER_SHARE), _rank(left, 0.5)]
+        for name, values in came_to.items():
+            at = int(np.argmax(np.quantile(values, 0.9, axis=0)))
+            if np.quantile(values[:, at], 0.9) > NEAR * self.under.limits[name].value:
+                picks += [_rank(values[:, at], 0.9)]
+        return tuple(dict.fromkeys(picks))
+
+    # ------------------------------------------------------------------------------------ water, and the end
+
+    def _dry_h(self, did: Ensemble) -> float | None:
+        """Return the hour of a day at which it is dry for good, as far as that day shows."""
+        left = np.quantile(did.water_kg / np.maximum(self.begin.first_kg[:, None], 1e-9), WATER_SHARE, axis=0)
+        over = np.flatnonzero(left > self.under.limits.water_left.value)
+        at = int(over[-1]) + 1 if over.size else 0
+        return float(did.hours[at]) if at < len(did.hours) else None
+
+    # ------------------------------------------------------------------------------------ what it came to
+
+    def _peaks(self) -> tuple[Peak, ...]:
+        """Return for each limit the day on which it came nearest."""
+        found: dict[str, Peak] = {}
+        for day in self.came_to:
+            for name, values in day.items():
+                peak = Peak.of(name, values)
+                if name not in found or peak.reached.p90 > found[name].reached.p90:
+                    found[name] = replace(peak, p99=max(peak.p99, found[name].p99 if name in found else peak.p99))
+        return tuple(found.values())
+
+    def _holds_up(self) -> tuple[str, ...]:
+        """Return the limits that refused anything faster, nearest first."""
+        limits = self.under.limits
+        near = {peak.limit_id: peak.reached.p90 / limits[peak.limit_id].value for peak in self._peaks()}
+        return tuple(sorted(self.touched, key=lambda name: (-near.get(name, 1.0), name)))
 
 
 def _rank(values: Numbers, share: float) -> int:
     return int(np.argsort(values, kind="stable")[min(int(share * len(values)), len(values) - 1)])
 
 
-Estimated = tuple[_Candidate, Walked]
-
-
-def _estimates(candidates: list[_Candidate], objective: Objective, told: Tell) -> list[Estimated]:
-    """Walk the candidates with their design draws, best first; once a lower top is no better, still lower ones go."""
-    found: list[Estimated] = []
-    given_up: set[str] = set()
-    for number, one in enumerate(candidates):
-        if one.heating.casing in given_up:
-            continue
-        told(f"to {one.under.top[0]:.0f} °C, {casing(one.heating.casing).label}", 0.1 + 0.3 * number / len(candidates))
-        way = one.estimate()
-        hotter = [_ranked(before, objective) for other, before in found if other.heating.casing == one.heating.casing]
-        if hotter and _ranked(way, objective) >= min(hotter):
-            given_up.add(one.heating.casing)
-        found.append((one, way))
-    return sorted(found, key=lambda pair: _ranked(pair[1], objective))
-
-
-def _ranked(found: Walked, objective: Objective) -> tuple[bool, float]:
-    return not found.dry, _worth(found, objective) if found.dry else found.left
-
-
-def _worth(found: Walked, objective: Objective) -> float:
-    return {
-        "elapsed": found.schedule.hours, "attended": found.schedule.attended_h,
-        "energy": float(np.quantile(found.did.heater_kwh[:, -1], 0.9)),
-    }[objective]  # fmt: skip
-
-
-# ---------------------------------------------------------------------------------------- proof
-
-
-def _proven(candidates: list[_Candidate], objective: Objective, told: Tell) -> tuple[_Candidate, Proof]:
-    """Return the best candidate that holds, bare or wrapped; where none does, the one that breaks least.
-
-    Both are proven: an estimate does not tell them apart by little, and wrapping must never make a plan longer.
-    """
-    casings = dict.fromkeys(one.heating.casing for one in candidates)
-    found = [
-        _first_proven([one for one in candidates if one.heating.casing == name], objective, told, 0.4 + 0.15 * number)
-        for number, name in enumerate(casings)
-    ]
-    return min(found, key=lambda pair: _standing(pair[1], objective))
-
-
-def _first_proven(
-    candidates: list[_Candidate], objective: Objective, told: Tell, share: float
-) -> tuple[_Candidate, Proof]:
-    """Return the first candidate of one casing that holds; where none does, the one that breaks least."""
-    found: list[tuple[_Candidate, Proof]] = []
-    for one in candidates[:TRIED]:
-        told(f"proving on {len(one.draws.setups)} draws, {casing(one.heating.casing).label}", share)
-        way = one.walk()
-        found.append((one, proof_of(one.under, way.schedule, way.did)))
-        if not found[-1][1].broken or not way.dry:
-            break  # what does not dry with the best of them does not with the next
-    return min(found, key=lambda pair: _standing(pair[1], objective))
-
-
-def _standing(proof: Proof, objective: Objective) -> tuple[int, float, float]:
-    """Return what orders proofs: what they break, what they leave where they do, and what was to be least."""
-    return len(proof.broken), proof.left.p90 if proof.broken else 0.0, proof.worth(objective)
-
-
-def _incumbent(
-    candidates: list[_Candidate], incumbents: Sequence[Plan], objective: Objective, best: tuple[_Candidate, Proof]
-) -> tuple[_Candidate, Proof]:
-    """Return the best found, or an incumbent that was better and still holds under the present conditions."""
-    ways = [best]
-    for plan in incumbents:
-        one = next((one for one in candidates if one.heating.casing == plan.heating.casing), candidates[0])
-        there = plan.proof.schedule.attendance.hours
-        better = best[1].broken or plan.proof.worth(objective) < best[1].worth(objective)
-        if plan.feasible and better and there <= one.under.limits.attendance.value:
-            limits = one.under.limits.changed(one.under.limits.attendance.id, there)
-            under = replace(one.under, limits=limits)
-            ways.append((one, examine(one.draws, under, plan.proof.schedule, until_dry=True)))
-    return min(ways, key=lambda pair: _standing(pair[1], objective))
-
-
-# ---------------------------------------------------------------------------------------- what binds
-
-
-def _binding(one: _Candidate, as_is: Walked, proof: Proof, objective: Objective, told: Tell) -> tuple[Binding, ...]:
-    """Return the limits that a walk is better without, most first; one that refused nothing and is kept cannot bind."""
-    found = []
-    limits = one.under.limits
-    touched = [limit for limit in limits if limit.id in as_is.touched | {limits.water_left.id, *proof.broken}]
-    for number, limit in enumerate(touched):
-        told(f"relaxing {limit.what}", 0.7 + 0.3 * number / len(touched))
-        relaxed = _relaxed(one, limit)
-        bound = _in_the_way(limit, proof, relaxed) if proof.broken else _bound(limit, as_is, relaxed, objective)
-        found += [bound] if bound else []
-    return tuple(sorted(found, key=lambda one: (-(one.saves or 0.0), not one.feasible, -one.dries)))
-
-
-def _in_the_way(limit: Limit, proof: Proof, relaxed: _Candidate) -> Binding | None:
-    """Return a limit as in the way, by what is proven with it relaxed; None where it is kept, and relaxing no help."""
-    way = relaxed.walk()
-    again = proof_of(relaxed.under, way.schedule, way.did)
-    dries = max(proof.left.p90 - again.left.p90, 0.0)
-    exceeded = any(peak.limit_id == limit.id and peak.reached.p90 > limit.value for peak in proof.peaks)
-    named = exceeded or not again.broken or dries > MORE_DRY * proof.left.p90
-    return Binding(limit, None, dries, not again.broken) if named else None
-
-
-def _bound(limit: Limit, as_is: Walked, relaxed: _Candidate, objective: Objective) -> Binding | None:
-    """Return a limit as binding by what a walk comes to with it relaxed; None where that is no better."""
-    saves = _worth(as_is, objective) - _worth(relaxed.estimate(), objective)
-    return Binding(limit, saves) if saves > max(SAVES_H, SAVES_SHARE * _worth(as_is, objective)) else None
-
-
-def _relaxed(one: _Candidate, limit: Limit) -> _Candidate:
-    """Return a candidate with one limit a quarter looser."""
-    under, limits = one.under, one.under.limits.relaxed(limit.id, RELAXED)
-    top = (under.top[0] * RELAXED, under.top[1]) if limit.id == under.top[1] else under.top
-    hours = limits.attendance.value
-    bound = limit.id == limits.attendance.id
-    there = replace(under.attendance, to_h=under.attendance.from_h + hours) if bound else under.attendance
-    draws = one.draws
-    if limits.power and limit.id == limits.power.id:
-        power_kw = limits.power.value
-        stronger = [replace(s, chamber=replace(s.chamber, power_kw=power_kw)) for s in draws.setups]
-        draws = Draws.of(stronger, pace=BRISK)
-    return replace(one, draws=draws, under=replace(under, limits=limits, attendance=there, top=top))
+def _only(standing: Standing, numbers: tuple[int, ...]) -> Standing:
+    return Standing(standing.unknowns[list(numbers)], standing.held[list(numbers)])

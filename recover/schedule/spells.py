@@ -1,26 +1,15 @@
-"""A schedule that a person can follow: attended days of a few ramps and holds, the heater off in between.
+"""A schedule that a person can follow: attended spells of a few ramps and holds, the heater off in between.
 
-Hour 0 is when the first day opens. Every heated hour is attended; in between the chamber cools with its heater off, and
-the next day begins with a ramp again.
+Hour 0 is when the day opens. Every heated hour is attended. At a hold point the heater is off while readings are taken;
+a second run goes on from where the chamber has cooled to.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from math import floor
 
 from recover.physics.wall import Course, Step
-
-AT_ONCE_H = 1 / 3600
-
-ROUND_K = 5.0
-"""What temperatures and ramps are told and set in; ramps below `COARSE_K_H` in whole kelvins an hour."""
-
-COARSE_K_H = 10.0
-
-LEAST_HOLD_H = 0.25
-"""A shorter hold is none that a person keeps."""
 
 
 @dataclass(frozen=True)
@@ -49,99 +38,101 @@ def _clock(hour: float) -> str:
 
 
 @dataclass(frozen=True)
-class Day:
-    """One attended spell: the temperature that its first ramp begins at, and its steps; the heater is off after it."""
+class HeatedRun:
+    """Set-points one after the other, from where the chamber stands; `reads`: it ends at a hold point, for readings."""
 
     from_degc: float
     steps: tuple[Step, ...]
+    reads: bool = False
+
+    @property
+    def course(self) -> Course:
+        """What the chamber is asked to do, from the beginning of the run."""
+        return Course.of(self.from_degc, self.steps)
 
     @property
     def hours(self) -> float:
-        """How long it is attended [h]."""
-        return self.ends_h[-1]
+        """How long it lasts [h]; it ends by itself."""
+        return self.course.end_h
 
     @property
-    def ends_h(self) -> tuple[float, ...]:
-        """When each step ends, from the opening of the day [h]."""
-        return Course.of(self.from_degc, self.steps).hours[2::2]
+    def top_degc(self) -> float:
+        """Its hottest set-point [°C]."""
+        return max(step.to_degc for step in self.steps)
 
-    def until(self, hour: float) -> Day:
-        """Return the day as far as this hour: later steps are left out, the one that is cut ends sooner."""
-        kept, before_h, degc = [], 0.0, self.from_degc
-        for step, end_h in zip(self.steps, self.ends_h, strict=True):
-            if before_h >= hour - AT_ONCE_H:
-                break
-            ramp_h = abs(step.to_degc - degc) / step.ramp_k_h
-            if before_h + ramp_h > hour:
-                kept.append(_cut(step, degc, hour - before_h))
-            else:
-                kept.append(replace(step, hold_h=min(step.hold_h, max(hour - before_h - ramp_h, 0.0))))
-            before_h, degc = end_h, step.to_degc
-        return Day(self.from_degc, tuple(kept))
+    def held_h(self, from_degc: float, to_degc: float) -> float:
+        """Return how long it asks for a temperature between two [h]."""
+        return _between(self.course, from_degc, to_degc)
 
+    def worst(self, overshoot_k: float) -> Course:
+        """Return what it does where it runs past every set-point: each ramp goes on, up to so far above its set-point.
 
-def _cut(step: Step, from_degc: float, lasts_h: float) -> Step:
-    """Return a ramp that is cut after some hours: to the multiple of 5 K that it has reached, and held there."""
-    reached = from_degc + step.ramp_k_h * lasts_h * (1 if step.to_degc > from_degc else -1)
-    to_degc = floor((reached + 1e-6) / ROUND_K) * ROUND_K
-    to_degc = to_degc if from_degc < to_degc <= reached + 1e-6 else reached
-    return replace(step, to_degc=to_degc, hold_h=max(lasts_h - abs(to_degc - from_degc) / step.ramp_k_h, 0.0))
+        It stays there until the programme has caught up, or has ended.
+        """
+        hours, degc, now_h, here, level = [0.0], [self.from_degc], 0.0, self.from_degc, self.from_degc
+        for step in self.steps:
+            to = max(step.to_degc + overshoot_k, level)
+            starts_h = max(now_h + (level - here) / step.ramp_k_h, hours[-1])
+            ends_h = now_h + abs(step.to_degc - here) / step.ramp_k_h + step.hold_h
+            hours += [starts_h, starts_h + max(to - level, 0.0) / step.ramp_k_h]
+            degc += [level, to]
+            now_h, here, level = ends_h, step.to_degc, to
+        hours, degc = [*hours, max(now_h, hours[-1])], [*degc, level]
+        knots = {round(hour, 9): one for hour, one in zip(hours, degc, strict=True)}
+        return Course(tuple(knots), tuple(knots.values()))
 
 
 @dataclass(frozen=True)
-class Schedule:
-    """Attended days, one after the other, each opening 24 h after the one before; one day alone may be longer.
+class Spell:
+    """One attended spell: one or more runs, the heater off for `off_h` between them; it is off after the last."""
 
-    `rest_h` is how long the lining goes on drying after the last step, vents open and heater off.
-    """
+    runs: tuple[HeatedRun, ...]
+    off_h: float = 0.0
 
-    days: tuple[Day, ...]
-    attendance: Attendance = Attendance()
-    rest_h: float = 0.0
+    @property
+    def from_degc(self) -> float:
+        """What its first ramp begins at [°C]."""
+        return self.runs[0].from_degc
+
+    @property
+    def steps(self) -> tuple[Step, ...]:
+        """All set-points, in order."""
+        return tuple(step for run in self.runs for step in run.steps)
+
+    @property
+    def begins_h(self) -> tuple[float, ...]:
+        """When each run begins, from the opening of the day [h]."""
+        found = [0.0]
+        for run in self.runs[:-1]:
+            found.append(found[-1] + run.hours + self.off_h)
+        return tuple(found)
 
     @property
     def hours(self) -> float:
-        """From the first opening until the schedule is done [h]."""
-        return 24.0 * (len(self.days) - 1) + self.days[-1].hours + self.rest_h
+        """When the last run ends, from the opening of the day [h]."""
+        return self.begins_h[-1] + self.runs[-1].hours
 
     @property
-    def hottest_degc(self) -> float:
-        """The hottest that it asks for [°C]."""
-        return max(step.to_degc for day in self.days for step in day.steps)
+    def top_degc(self) -> float:
+        """Its hottest set-point [°C]."""
+        return max(run.top_degc for run in self.runs)
 
-    @property
-    def attended_h(self) -> float:
-        """Heated hours, all of them attended [h]."""
-        return sum(day.hours for day in self.days)
-
-    def course(self, room_degc: float) -> Course:
-        """Return what the chamber is asked to do; the room's temperature stands for a heater that is off."""
-        hours: list[float] = []
-        degc: list[float] = []
-        for number, day in enumerate(self.days):
-            own = Course.of(day.from_degc, day.steps)
-            hours += [24.0 * number + hour for hour in own.hours]
-            degc += own.degc
-            off_h = 24.0 * (number + 1) - AT_ONCE_H if number < len(self.days) - 1 else hours[-1] + self.rest_h
-            if off_h > hours[-1] + AT_ONCE_H:
-                hours += [hours[-1] + AT_ONCE_H, off_h]
-                degc += [room_degc, room_degc]
-        return Course(tuple(hours), tuple(degc))
-
-    def steps(self) -> Iterator[tuple[int, int, float]]:
-        """Yield each step: number of its day and its own, from 0, and the hour at which it ends."""
-        for number, day in enumerate(self.days):
-            yield from ((number, place, 24.0 * number + ends_h) for place, ends_h in enumerate(day.ends_h))
-
-    def until(self, hour: float) -> Schedule:
-        """Return the schedule cut at an hour; what lies beyond is left out."""
-        last = max(number for number in range(len(self.days)) if number == 0 or 24.0 * number < hour - AT_ONCE_H)
-        final = self.days[last].until(hour - 24.0 * last)
-        rest_h = max(hour - 24.0 * last - final.hours, 0.0)
-        return Schedule((*self.days[:last], final), self.attendance, rest_h if rest_h > AT_ONCE_H else 0.0)
+    def held_h(self, from_degc: float, to_degc: float) -> float:
+        """Return how long it asks for a temperature between two [h], heater on."""
+        return sum(run.held_h(from_degc, to_degc) for run in self.runs)
 
 
-# ---------------------------------------------------------------------------------------- steps that can be read
+def _between(course: Course, low: float, high: float) -> float:
+    """Return for how long a course lies between two temperatures [h]."""
+    found = 0.0
+    knots = list(zip(course.hours, course.degc, strict=True))
+    for (from_h, a), (to_h, b) in zip(knots, knots[1:], strict=False):
+        if a == b:
+            found += to_h - from_h if low <= a <= high else 0.0
+        else:
+            inside = max(min(max(a, b), high) - max(min(a, b), low), 0.0)
+            found += (to_h - from_h) * inside / abs(b - a)
+    return found
 
 
 def joined_steps(steps: Iterable[Step]) -> tuple[Step, ...]:
@@ -155,9 +146,3 @@ def joined_steps(steps: Iterable[Step]) -> tuple[Step, ...]:
         else:
             made.append(step)
     return tuple(made)
-
-
-def rounded_ramp(ramp_k_h: float) -> float:
-    """Return a ramp [K/h] rounded down to what is told and set: 5 K, or a whole kelvin where it is slow."""
-    by = ROUND_K if ramp_k_h >= COARSE_K_H else 1.0
-    return max(floor((ramp_k_h + 1e-6) / by) * by, 1.0)
