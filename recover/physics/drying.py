@@ -353,6 +353,12 @@ class Packed:
     unknowns: Numbers  # (n_cell, 3)
     held: Numbers  # (2,)
 
+    def at_pace(self, pace: Pace) -> Packed:
+        """Return it run at another pace."""
+        control = self.kiln.control.copy()
+        control[[kernel.LONGEST_STEP, kernel.DEGC_STEP, kernel.SHARE_STEP]] = pace.longest_s, pace.warms_k, pace.empties
+        return replace(self, kiln=self.kiln._replace(control=control))
+
     def carried(self, into: Packed, same: Callable[[WallLayer, WallLayer], bool] = is_) -> Packed:
         """Return what is packed for the walls as a change makes them, with what the cells that stay hold now.
 

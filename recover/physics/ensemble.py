@@ -110,6 +110,10 @@ class Draws:
         """Return where they start."""
         return Standing(np.stack([one.unknowns for one in self.packed]), np.stack([one.held for one in self.packed]))
 
+    def at_pace(self, pace: Pace) -> Draws:
+        """Return them run at another pace."""
+        return Draws(self.setups, tuple(one.at_pace(pace) for one in self.packed))
+
     def only(self, numbers: Sequence[int]) -> Draws:
         """Return some of the draws."""
         return Draws(tuple(self.setups[n] for n in numbers), tuple(self.packed[n] for n in numbers))

@@ -12,10 +12,10 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from recover.physics.draws import Values, spread
+from recover.physics.draws import spread
 from recover.plan.clock import attended_h, opening
 from recover.plan.of_job import Taken
-from recover.plan.paths import PathRun, RunDay
+from recover.plan.paths import PathRun
 from recover.plan.ways import WayCard, closed_because, way, ways
 from recover.plan.whole import Dates, Path, Phase, Request
 

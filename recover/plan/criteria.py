@@ -12,7 +12,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from recover.physics.draws import Values
+from recover.physics.drying import Numbers
 from recover.plan.paths import PathRun, RunDay, hot_layers
 from recover.plan.piece import Piece
 from recover.plan.whole import Criterion
@@ -59,18 +59,18 @@ def _done(run: PathRun, most_left: float) -> Iterator[Criterion]:
         yield from _at_most("done", "litres", litres, _left(full), most_left, LEAST_LITRES)
 
 
-def piece_left(days: Sequence[RunDay]) -> Values:
+def piece_left(days: Sequence[RunDay]) -> Numbers:
     """Return what a piece of the wet hot face still holds of its first water at the end of each day (n_day, n_draw)."""
     at = hot_layers(days[0].did)
     first = np.maximum(days[0].did.layer_kg[:, 0, at].sum(axis=1), 1e-9)
     return np.array([one.did.layer_kg[:, -1, at].sum(axis=1) / first for one in days])
 
 
-def _left(days: Sequence[RunDay]) -> Values:
+def _left(days: Sequence[RunDay]) -> Numbers:
     return np.array([one.left for one in days])
 
 
-def _at_most(opens: str, what: str, read: Values, left: Values, most_left: float, least: float) -> Iterator[Criterion]:
+def _at_most(opens: str, what: str, read: Numbers, left: Numbers, most_left: float, least: float) -> Iterator[Criterion]:
     """Yield the highest value at which a reading is a criterion; none where even the least that is told is not."""
     tried = np.unique(np.round(read[read >= least], 2))[::-1]
     for value in tried:
@@ -82,6 +82,6 @@ def _at_most(opens: str, what: str, read: Values, left: Values, most_left: float
             return
 
 
-def _false_share(read: Values, left: Values, value: float, most_left: float) -> float:
+def _false_share(read: Numbers, left: Numbers, value: float, most_left: float) -> float:
     """Return in which share of the draws a reading comes to a value on some day with more water left than is named."""
     return float(np.mean(((read <= value) & (left > most_left)).any(axis=0)))

@@ -6,7 +6,7 @@ beyond the stop.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from functools import cache
@@ -18,7 +18,8 @@ import numpy as np
 from recover.base.datafile import load
 from recover.controller.programme import Programme
 from recover.physics.air import saturation_line
-from recover.physics.draws import Values, spread
+from recover.physics.draws import spread
+from recover.physics.drying import Numbers
 from recover.physics.figures import figures as drying_figures
 from recover.physics.figures import opening as chamber_opening
 from recover.plan.clock import closing, opening
@@ -248,7 +249,7 @@ def _casings(one: RunDay, hour: float, at: datetime) -> Iterator[Reading]:
             yield _expected("casing", _words().place[place], at, "°C", degc, stops=True)
 
 
-def _expected(what: ReadWhat, place: str, at: datetime, unit: str, values: Values, *, stops: bool = False) -> Reading:
+def _expected(what: ReadWhat, place: str, at: datetime, unit: str, values: Numbers, *, stops: bool = False) -> Reading:
     low, mid, high = (float(one) for one in np.quantile(values, (0.1, 0.5, 0.9)))
     stop = float(ceil(np.quantile(values, STOP_SHARE))) if stops else None
     return Reading(what=what, place=place, at=at, unit=unit, low=low, mid=mid, high=high, stop=stop)

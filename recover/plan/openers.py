@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import replace
 
 from recover.physics.staged import Heating
 from recover.plan.of_job import Taken
-from recover.plan.paths import AttendedOn, PathRun, Tell, run_path
+from recover.plan.paths import AttendedOn, Tell, run_path
 from recover.plan.ways import WayCard, ways
 
 BARE = "removed"

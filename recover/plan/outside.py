@@ -6,22 +6,19 @@ room that takes up what the kiln gave in the stretch before.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
-from math import inf
 
 import numpy as np
 
 from recover.physics.air import Air
 from recover.physics.around import Around
-from recover.physics.draws import Values
-from recover.physics.drying import Pace
+from recover.physics.drying import Numbers, Pace
 from recover.physics.ensemble import Draws, Ensemble, Standing, joined, stretch
 from recover.physics.figures import opening
 from recover.physics.room import RoomAir
 from recover.physics.wall import Course
 from recover.plan.of_job import Taken
-from recover.plan.ways import WayCard, takes_kw, ways
+from recover.plan.ways import WayCard, ways
 
 DAY_H, SHOWN_H = 24.0, 2.0
 COLDEST_AT = 0.8
@@ -40,7 +37,13 @@ class Stood:
 
     draws: Draws
     standing: Standing
-    gave_kg_h: Values
+    gave_kg_h: Numbers
+
+    @property
+    def water_kg(self) -> Numbers:
+        """The water in each draw [kg]."""
+        still = Around(room_degc=Course.steady(0.0), room_vapour=0.0)
+        return stretch(self.draws, self.standing, still, [0.0])[0].water_kg[:, 0]
 
     @classmethod
     def begin(cls, draws: Draws) -> Stood:
@@ -88,7 +91,7 @@ def _around(card: WayCard, of: Taken, stood: Stood, lasts_h: float, *, on: bool)
     return Around(room_degc=still, room_vapour=vapour, vent_m3_h=opening(card.opening).vent_m3_h.mid)
 
 
-def night(room: RoomAir, vapour: Values | float, lasts_h: float) -> Around:
+def night(room: RoomAir, vapour: Numbers | float, lasts_h: float) -> Around:
     """Return the air of a room with nothing on in it: it falls to its coldest before morning, and is warm by day."""
     degc = room.day_degc, room.night_degc, room.day_degc
     return Around(room_degc=Course((0.0, COLDEST_AT * lasts_h, lasts_h), degc), room_vapour=vapour)
@@ -111,7 +114,7 @@ def _workshop(card: WayCard) -> Around:
 # ---------------------------------------------------------------------------------------- what a day takes
 
 
-def kwh(card: WayCard, of: Taken, did: Ensemble, on_h: float) -> Values:
+def kwh(card: WayCard, of: Taken, did: Ensemble, on_h: float) -> Numbers:
     """Return the energy of a day [kWh] by draw: what a heater gives and an enclosure loses; fan and dehumidifier."""
     figures = ways()
     if card.air == "enclosure":

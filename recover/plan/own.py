@@ -2,15 +2,9 @@
 
 from __future__ import annotations
 
-from math import inf
-
-import numpy as np
-
 from recover.controller.capability import BY_HAND
 from recover.judged.dryout import OUTDOORS
 from recover.physics.around import Around
-from recover.physics.ensemble import Draws
-from recover.physics.grid import ROUGH
 from recover.physics.lining import LayerStack
 from recover.physics.staged import Heating
 from recover.physics.stages import stage_class, stages
@@ -18,7 +12,7 @@ from recover.physics.wall import Course
 from recover.plan.of_job import Taken
 from recover.plan.outside import night
 from recover.schedule.alphabet import Alphabet
-from recover.schedule.limits import Boiling, Conditions, Limits, RoomCare, figures, hottest_for_terminals, limits_of
+from recover.schedule.limits import Boiling, Conditions, RoomCare, figures, hottest_for_terminals, limits_of
 
 
 def may_follow(of: Taken) -> bool:
@@ -26,10 +20,10 @@ def may_follow(of: Taken) -> bool:
     return of.salt == "fresh" and not of.why_shut("own")
 
 
-def conditions(of: Taken, heating: Heating) -> Conditions:
-    """Return under what a kiln is heated by its own elements."""
+def conditions(of: Taken, heating: Heating, attended_h: float) -> Conditions:
+    """Return under what a kiln is heated by its own elements, somebody being there for so long on a day."""
     limits = limits_of(
-        heating.stages, of.power_kw, RoomCare(of.room.air_m3_h, of.room.dehumidifier_l_day),
+        heating.stages, of.power_kw, attended_h, RoomCare(of.room.air_m3_h, of.room.dehumidifier_l_day),
         OUTDOORS.at(heating.height_m), pest=of.crumbles,
     )  # fmt: skip
     vapour = float(of.room.vapour_share(0.0))

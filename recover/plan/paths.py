@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from recover.base.errors import QuantityError
-from recover.physics.draws import Values
+from recover.physics.drying import Numbers
 from recover.physics.ensemble import Draws, Ensemble, carried
 from recover.physics.grid import ROUGH
 from recover.physics.staged import Heating, setups_of
@@ -51,14 +51,14 @@ class RunDay:
     on_h: float
     attended_h: float
     did: Ensemble
-    left: Values
-    kwh: Values
+    left: Numbers
+    kwh: Numbers
     spell: Spell | None = None
     overshoot_k: float = 0.0
     passes_boiling: bool = False
 
     @property
-    def litres(self) -> Values:
+    def litres(self) -> Numbers:
         """What leaves the lining on the day, by draw [kg]."""
         return self.did.water_kg[:, 0] - self.did.water_kg[:, -1]
 
@@ -125,14 +125,14 @@ class _Walk:
     found: Found | None = None
     stood: Stood = field(init=False)
     whole: Draws = field(init=False)
-    first_kg: Values = field(init=False)
+    first_kg: Numbers = field(init=False)
 
     def __post_init__(self) -> None:
         if self.card.stripped:
             self.heating = replace(self.heating, new=self.of.strippable)
         self.whole = self._draws(())
         self.stood = Stood.begin(self._draws(self._out) if self._out else self.whole)
-        self.first_kg = self.stood.draws.water_kg
+        self.first_kg = self.stood.water_kg
 
     def run(self) -> PathRun:
         """Walk to the end: dry, or as far as it goes."""
@@ -188,7 +188,7 @@ class _Walk:
         taken to."""
         return self.of.gate_open or bool(self.days and np.quantile(self._hot_left(), 0.9) <= ways().entry_left.mid)
 
-    def _hot_left(self) -> Values:
+    def _hot_left(self) -> Numbers:
         """Return the share of their first water that the layers at hot faces still hold, by draw."""
         first, last = self.days[0].did, self.days[-1].did
         at = hot_layers(first)
@@ -207,7 +207,8 @@ class _Walk:
 
     def _own(self) -> None:
         """Dry on with its own elements; the search takes the days as they come on the calendar."""
-        begun, under, sets = len(self.days), conditions(self.of, self.heating), alphabet(self.of)
+        begun, sets = len(self.days), alphabet(self.of)
+        under = conditions(self.of, self.heating, max(self._there_h(begun + day) for day in range(7)))
         begin = Begin(self.whole.at_pace(BRISK), self.stood.standing, self.first_kg)
         self.found = search(begin, under, sets, lambda day: self._there_h(begun + day), _silent)
         hottest = below_boiling_degc(self.heating.height_m)
@@ -223,7 +224,7 @@ class _Walk:
         hours = self.attended(day)
         return DAY_H if self.shifts and hours else hours
 
-    def _left(self, did: Ensemble) -> Values:
+    def _left(self, did: Ensemble) -> Numbers:
         return np.asarray(did.water_kg[:, -1] / self.first_kg)
 
 def _silent(_what: str, _share: float) -> None:

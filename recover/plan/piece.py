@@ -6,10 +6,13 @@ It dries as the hot face does, before what lies behind it.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from recover.physics.draws import Values
 from recover.physics.lining import Lining
 from recover.physics.uptake import held
+
+if TYPE_CHECKING:
+    from recover.physics.draws import Values
 
 
 @dataclass(frozen=True)
@@ -36,6 +39,6 @@ def piece_of(lining: Lining, wet_kg: float | None, dry_kg: float | None) -> Piec
     """Return the piece of a lining's hot face, by what its material holds and weighs where nobody weighed it."""
     wet = [stack.layers[0] for stack in lining.stacks if stack.layers[0].wet != "dry"]
     face = (wet or [lining.wall.layers[0]])[0]
-    water, dry = held(face).mid, face.material.density_kg_m3.mid
+    water, dry = held(face).mid, face.material.dry_density_kg_m3.mid
     weighed = wet_kg is not None and dry_kg is not None and wet_kg > dry_kg > 0
     return Piece(wet_kg if weighed else None, dry_kg if weighed else None, water / (dry + water))

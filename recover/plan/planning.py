@@ -7,7 +7,7 @@ what it costs. The one that is followed is run again on all draws; its days, its
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cache
 from zoneinfo import ZoneInfo
 
@@ -30,7 +30,7 @@ from recover.plan.prices import cost
 from recover.plan.replacement import Match, Way, match
 from recover.plan.replacement import ways as match_ways
 from recover.plan.ways import WayCard, closed_because, ways
-from recover.plan.whole import Day, Firing, Kept, KilnPlan, Path, Request
+from recover.plan.whole import Day, Firing, Kept, KilnPlan, Request
 from recover.schedule.limits import figures
 
 FEW = 16

@@ -74,10 +74,8 @@ class Found:
 def search(begin: Begin, under: Conditions, alphabet: Alphabet, attended_h: Callable[[int], float], told: Tell) -> Found:
     """Return the soonest drying; `attended_h` says how long somebody is there on each day, counted from 0.
 
-    Raises QuantityError for fewer draws than prove anything, SimulationError where a run cannot be trusted.
+    With fewer draws than `least_draws` it is for comparing. Raises SimulationError where a run cannot be trusted.
     """
-    if len(begin.draws.setups) < figures().least_draws.value:
-        raise QuantityError("draws of a plan", f"{len(begin.draws.setups)}", f"{figures().least_draws.value:g} or more")
     return _Walk(begin, under, alphabet, attended_h).run(told)
 
 
