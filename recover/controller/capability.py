@@ -1,7 +1,7 @@
-"""What a controller can do, in plain words: the record that a schedule is compiled for.
+"""What can be set: on a controller, or by somebody who heats by hand. A day is searched in what one of the two can set.
 
-What nobody has found out takes the value that asks most of whoever attends (`controller.toml` says why of each); the
-record names those values, and of a controller that too little is known of nothing is compiled.
+What nobody has found out of a controller takes the value that asks most of whoever attends (`capability.toml` says why
+of each); the record names those values, and a controller that too little is known of runs nothing.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from recover.base.datafile import load
 from recover.base.sources import Authority, Figure
 from recover.engineering.thermocouples import Letter
 
+Degrees = Literal["C", "F"]
 AfterPowerCut = Literal["stops", "goes_on_if_near", "goes_on", "starts_again", "unknown"]
 Cutout = Literal["own_probe", "shared", "none"]
 
@@ -26,35 +27,29 @@ _ROUNDING = 1e-9
 class Ramps:
     """The ramps [K/h] that can be set: any `rate` of a span in steps, those of a `list`, a `time` to the target.
 
-    With `none` it goes to its set-point at full power.
+    `step_degrees_h` is in the controller's own degrees an hour. With `none` it goes to its set-point at full power.
     """
 
     entry: Literal["rate", "list", "time", "none"]
     _: KW_ONLY
     least_k_h: float = 0.0
     greatest_k_h: float = inf
-    step_k_h: float = 1.0
+    step_degrees_h: float = 1.0
     listed_k_h: tuple[float, ...] = ()
     step_min: float = 1.0
     longest_h: float = inf
 
-    def at_most(self, wanted_k_h: float, rise_k: float) -> float | None:
-        """Return the steepest ramp over a rise that is no steeper than wanted; None where all are steeper."""
+    def at_most(self, wanted_k_h: float, rise_k: float, degree_k: float = 1.0) -> float | None:
+        """Return the steepest ramp over a rise that is no steeper than wanted; None where all are steeper.
+
+        `degree_k` is one of the controller's own degrees [K].
+        """
         if self.entry == "list":
             return max((rate for rate in self.listed_k_h if rate <= wanted_k_h + _ROUNDING), default=None)
         if self.entry == "rate":
-            rate = min(wanted_k_h, self.greatest_k_h)
-            rate = floor(rate / self.step_k_h + _ROUNDING) * self.step_k_h if rate < inf else rate
-            return rate if rate > 0 and rate >= self.least_k_h else None
+            rate = _down(min(wanted_k_h, self.greatest_k_h), self.step_degrees_h * degree_k)
+            return rate if rate > 0 and rate >= self.least_k_h - _ROUNDING else None
         return self._by_time(wanted_k_h, rise_k) if self.entry == "time" else None
-
-    def slowest(self, rise_k: float) -> float | None:
-        """Return the slowest ramp over a rise; None where there is none."""
-        if self.entry == "list":
-            return min(self.listed_k_h, default=None)
-        if self.entry == "rate":
-            return max(ceil(self.least_k_h / self.step_k_h - _ROUNDING), 1) * self.step_k_h
-        return rise_k / self.longest_h if self.entry == "time" and self.longest_h < inf else None
 
     def _by_time(self, wanted_k_h: float, rise_k: float) -> float | None:
         step_h = self.step_min / 60
@@ -66,15 +61,15 @@ class Ramps:
 class Controller:
     """A controller's capabilities; hours, K and °C but for `temperature_step`, which is in its own `degrees`.
 
-    `ramps_to_degc`: above it, it only gives full power, by which the kiln was seen to climb at `full_power_k_h`.
-    `assumed` names what nobody has found out.
+    `steps` are those of one programme. Above `ramps_to_degc` it only gives full power. `assumed` names what nobody has
+    found out.
     """
 
     letters: tuple[Letter, ...]
     programmes: int
     steps: int
     ramps: Ramps
-    degrees: Literal["C", "F"]
+    degrees: Degrees
     temperature_step: float
     least_degc: float
     highest_degc: float
@@ -88,7 +83,6 @@ class Controller:
     overshoot_k: float
     after_power_cut: AfterPowerCut
     cutout: Cutout
-    full_power_k_h: float | None = None
     cutout_margin_k: float | None = None
     cycle_s: float | None = None
     assumed: tuple[str, ...] = ()
@@ -107,21 +101,86 @@ class Controller:
         """Whether so much is known of it that a programme for it means something."""
         return len(_file().reason) - len(self.assumed) >= _file().least_known.value
 
-    def rounded_down(self, degc: float) -> float:
-        """Return the highest set-point [°C] it can be given that is no hotter."""
-        own = degc * 9 / 5 + 32 if self.degrees == "F" else degc
-        own = floor(own / self.temperature_step + _ROUNDING) * self.temperature_step
-        return min(degc, (own - 32) * 5 / 9 if self.degrees == "F" else own)
+    @property
+    def hold_step_h(self) -> float:
+        """The step of its holds [h]; no longer than its longest."""
+        return min(self.hold_step_min / 60, self.longest_hold_h)
 
-    def hold_h(self, hours: float) -> float:
-        """Return the shortest hold [h] in its own steps that is no shorter."""
-        step_h = self.hold_step_min / 60
-        return ceil(hours / step_h - _ROUNDING) * step_h
+    def set_degc(self, degc: float) -> float:
+        """Return the highest set-point [°C] it can be given and still ramps to, that is no hotter.
+
+        A whole step in its own degrees; it may lie below `least_degc`.
+        """
+        most = min(degc, self.highest_degc, self.ramps_to_degc)
+        own = most * 9 / 5 + 32 if self.degrees == "F" else most
+        own = _down(own, self.temperature_step)
+        return min(most, (own - 32) * 5 / 9 if self.degrees == "F" else own)
+
+    def ramp_k_h(self, wanted_k_h: float, rise_k: float) -> float | None:
+        """Return the steepest ramp over a rise that is no steeper than wanted; None where all are steeper."""
+        return self.ramps.at_most(wanted_k_h, rise_k, 5 / 9 if self.degrees == "F" else 1.0)
+
+    def holds_h(self, hours: float) -> tuple[float, ...]:
+        """Return the holds [h] in its own steps that are together no shorter, one after the other at one set-point."""
+        left, longest = _up(hours, self.hold_step_h), _down(self.longest_hold_h, self.hold_step_h)
+        made = []
+        while left > longest + _ROUNDING:
+            made.append(longest)
+            left -= longest
+        return (*made, left)
+
+
+@dataclass(frozen=True)
+class ByHand:
+    """What somebody can set who switches by hand, after an independent probe: figures of `capability.toml`, °C."""
 
     @property
-    def coarseness_k(self) -> float:
-        """Its smallest step of temperature [K]."""
-        return self.temperature_step * (5 / 9 if self.degrees == "F" else 1)
+    def overshoot_k(self) -> float:
+        """How far past its set-point the kiln goes [K]."""
+        return _file().by_hand.overshoot_k.value
+
+    @property
+    def hold_step_h(self) -> float:
+        """The step of holds [h]."""
+        return _file().by_hand.hold_step_h.value
+
+    @property
+    def least_degc(self) -> float:
+        """The coolest set-point that is kept [°C]."""
+        return _file().by_hand.least_degc.value
+
+    @property
+    def steps(self) -> int:
+        """How many steps somebody follows from one start."""
+        return int(_file().by_hand.steps.value)
+
+    @property
+    def starts_hot(self) -> bool:
+        """Whether heating may begin again in a kiln that is still hot."""
+        return True
+
+    def set_degc(self, degc: float) -> float:
+        """Return the highest set-point [°C] that is no hotter."""
+        return min(degc, _down(degc, _file().by_hand.temperature_step_k.value))
+
+    def ramp_k_h(self, wanted_k_h: float, rise_k: float) -> float | None:  # noqa: ARG002 - any rise
+        """Return the steepest ramp that is no steeper than wanted; None where all are steeper."""
+        ramp = _down(wanted_k_h, _file().by_hand.ramp_step_k_h.value) if wanted_k_h < inf else wanted_k_h
+        return ramp if ramp > 0 else None
+
+
+BY_HAND = ByHand()
+"""The one way to heat by hand."""
+
+
+def _down(value: float, step: float) -> float:
+    """Return the greatest whole number of steps that is no more."""
+    return floor(value / step + _ROUNDING) * step if value < inf else value
+
+
+def _up(value: float, step: float) -> float:
+    """Return the least whole number of steps that is no less."""
+    return ceil(value / step - _ROUNDING) * step
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -132,8 +191,19 @@ class _ConservativeReason(Authority):
 
 
 @dataclass(frozen=True)
+class _ByHandFigures:
+    temperature_step_k: Figure
+    ramp_step_k_h: Figure
+    hold_step_h: Figure
+    overshoot_k: Figure
+    least_degc: Figure
+    steps: Figure
+
+
+@dataclass(frozen=True)
 class _File:
     least_known: Figure
+    by_hand: _ByHandFigures
     conservative: Controller
     reason: list[_ConservativeReason]
 

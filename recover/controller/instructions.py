@@ -1,121 +1,121 @@
-"""What goes with each run of a programme: before the start, the cut-out, what to see, what never."""
+"""What goes with each run of a programme: before the start, its steps, how it ends and what then, what to see."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from math import inf
 
 from recover.base.measures import show_hours_minutes, show_number
-from recover.controller.programme import Programme, ProgrammeRun, words
+from recover.controller.capability import Controller
+from recover.controller.programme import Instructions, Programme, ProgrammeRun, shown, shown_k, shown_k_h, words
 from recover.physics.wall import Step
 
 
-@dataclass(frozen=True, kw_only=True)
-class Instructions:
-    """The sheet of a run: its steps as they are read back.
-
-    `warm_degc`: between which temperatures a run begins that follows another, or opens a day warm; None: at the room's.
-    """
-
-    run: ProgrammeRun
-    steps: tuple[str, ...]
-    warm_degc: tuple[float, float] | None
-    precondition: str
-    cutout: str
-    see: tuple[str, ...]
-    power_cut: tuple[str, ...]
-    change: str
-
-
 def instructions(programme: Programme) -> tuple[Instructions, ...]:
-    """Return the sheet of every run of a programme, in order."""
+    """Return what is said of every run of a programme, in order."""
     return tuple(_of_run(programme, run) for run in programme.runs)
 
 
 def _of_run(programme: Programme, run: ProgrammeRun) -> Instructions:
-    said, controller = words(), programme.controller
+    controller = programme.controller
     return Instructions(
-        run=run,
-        steps=step_lines(run, controller.degrees),
-        warm_degc=_warm_degc(programme, run),
-        precondition=_precondition(programme, run),
-        cutout=_cutout(programme, run),
+        before=_before(run, controller),
+        steps=step_lines(run, controller),
+        cutout=_cutout(run, controller),
+        ends=tuple(_ends(run, controller)),
+        then=tuple(_then(programme, run)),
         see=tuple(_see(programme, run)),
-        power_cut=(said.power_cut[controller.after_power_cut], said.power_cut_rule["say"]),
-        change=said.run["change"],
+        power_cut=_power_cut(controller),
+        change=words().run["change"],
     )
 
 
-def _befores(run: ProgrammeRun) -> list[float]:
-    return [run.begins_degc, *(step.to_degc for step in run.steps[:-1])]
-
-
-def _warm_degc(programme: Programme, run: ProgrammeRun) -> tuple[float, float] | None:
-    """Return how warm the kiln may be: a run that follows begins no hotter than the one before it ended.
-
-    The first run of a day begins no hotter than it was proven from; up to what a room may have, it begins cold.
-    """
-    least_degc, warm_degc = run.begins_degc - programme.controller.overshoot_k, words().warm_degc.value
-    if run.number > 1:
-        return max(programme.start_degc, least_degc), run.begins_degc
-    return None if programme.start_degc <= warm_degc else (max(least_degc, warm_degc), run.begins_degc)
-
-
-def _precondition(programme: Programme, run: ProgrammeRun) -> str:
-    warm_degc = _warm_degc(programme, run)
-    if warm_degc is None:
-        return words().run["cold"]
-    said = words().run["hot" if run.number > 1 else "warm"]
-    return said.format(least_degc=f"{warm_degc[0]:.0f}", begins_degc=f"{warm_degc[1]:.0f}")
-
-
-def step_lines(run: ProgrammeRun, degrees: str) -> tuple[str, ...]:
-    """Return every step as it is to be read back, in degrees `C` or `F`, the controller's own."""
+def step_lines(run: ProgrammeRun, controller: Controller | None = None) -> tuple[str, ...]:
+    """Return every step as it is to be read back, in the controller's degrees; without one, as it is done by hand."""
     said = words().run
+    befores = [run.begins_degc, *(step.to_degc for step in run.steps)]
     return tuple(
         said["step"].format(
-            number=number, ramp=_ramp(step, before, degrees), degc=_shown(step.to_degc, degrees),
+            number=number, ramp=_ramp(step, before, controller),
+            degc=shown(step.to_degc, controller.degrees if controller else "C"),
             hold=said["hold"].format(hold=show_hours_minutes(step.hold_h)) if step.hold_h else "",
         )
-        for number, (step, before) in enumerate(zip(run.steps, _befores(run), strict=True), start=1)
+        for number, (step, before) in enumerate(zip(run.steps, befores, strict=False), start=1)
     )  # fmt: skip
 
 
-def _ramp(step: Step, before_degc: float, degrees: str) -> str:
-    """Return a ramp with the time it takes, for a controller that is set by the one or the other."""
-    if step.ramp_k_h == inf or step.to_degc <= before_degc:
-        return words().run["no_climb" if step.to_degc <= before_degc else "at_once"]
-    ramp = step.ramp_k_h * (9 / 5 if degrees == "F" else 1)
-    hours = (step.to_degc - before_degc) / step.ramp_k_h
-    return words().run["ramp"].format(ramp=show_number(ramp), degrees=f"°{degrees}", hours=show_hours_minutes(hours))
+def _ramp(step: Step, before_degc: float, controller: Controller | None) -> str:
+    """Return a ramp with the time it takes; first the one by which this controller is set."""
+    if step.to_degc <= before_degc:
+        return words().run["no_climb"]
+    ramp = shown_k_h(step.ramp_k_h, controller.degrees if controller else "C")
+    hours = show_hours_minutes((step.to_degc - before_degc) / step.ramp_k_h)
+    by_time = controller is not None and controller.ramps.entry == "time"
+    return words().run["ramp_by_time" if by_time else "ramp"].format(ramp=ramp, hours=hours)
 
 
-def _shown(degc: float, degrees: str) -> str:
-    return f"{degc * 9 / 5 + 32:.0f} °F" if degrees == "F" else f"{degc:g} °C"
+# ---------------------------------------------------------------------------------------- before, during, after
 
 
-def _cutout(programme: Programme, run: ProgrammeRun) -> str:
-    controller, said = programme.controller, words().run
-    if controller.cutout_margin_k is None:
-        return said["cutout_unknown"].format(
-            top_degc=f"{run.top_degc:.0f}", overshoot_k=show_number(controller.overshoot_k)
-        )
-    degc = run.top_degc + controller.cutout_margin_k
-    return said["cutout_known"].format(cutout_degc=f"{degc:.0f}", margin_k=show_number(controller.cutout_margin_k))
+def _before(run: ProgrammeRun, controller: Controller) -> str:
+    """Say how warm the kiln may be; up to what a room may have, it begins cold."""
+    if run.number == 1 and run.begins_degc <= words().warm_degc.value:
+        return words().run["cold"]
+    said = words().run["hot" if run.number > 1 else "warm"].format(begins=shown(run.begins_degc, controller.degrees))
+    return f"{said} {_cooler(run, controller)}"
+
+
+def _cooler(run: ProgrammeRun, controller: Controller) -> str:
+    """Say what becomes of the first ramp in a kiln that is cooler than it may be."""
+    first = run.steps[0]
+    by_time = controller.ramps.entry == "time"
+    ramp = shown_k_h(first.ramp_k_h, controller.degrees) if first.ramp_k_h < inf else ""
+    return words().run["cooler_by_time" if by_time else "cooler"].format(ramp=ramp)
+
+
+def _cutout(run: ProgrammeRun, controller: Controller) -> str:
+    degrees, margin_k = controller.degrees, controller.cutout_margin_k
+    top = shown(run.top_degc, degrees)
+    if run.cutout_degc is None or margin_k is None:
+        return words().run["cutout_unknown"].format(top=top, overshoot=shown_k(controller.overshoot_k, degrees))
+    cutout, margin = shown(run.cutout_degc, degrees), shown_k(margin_k, degrees)
+    return words().run["cutout_known"].format(cutout=cutout, margin=margin, top=top)
+
+
+def _ends(run: ProgrammeRun, controller: Controller) -> Iterator[str]:
+    """Say when a run ends by itself; what a wait for the kiln adds is nobody's to say beforehand."""
+    yield words().run["ends"].format(hours=show_hours_minutes(run.hours))
+    if controller.waits_for_kiln:
+        yield words().run["ends_later"]
+    yield words().run["stopped"]
+
+
+def _then(programme: Programme, run: ProgrammeRun) -> Iterator[str]:
+    """Say what is done when a run has ended: readings and a start again, the next run at once, or the day's end."""
+    said, last = words().run, run.number == len(programme.runs)
+    if last or not run.reads:
+        yield said["leave" if last else "next"].format(next=run.number + 1)
+        return
+    yield said["reads"].format(run=run.number)
+    yield words().restart[programme.controller.after_power_cut].format(next=run.number + 1)
+    yield said["again"].format(next=run.number + 1)
 
 
 def _see(programme: Programme, run: ProgrammeRun) -> Iterator[str]:
-    controller, said = programme.controller, words().run
-    yield said["waits" if controller.waits_for_kiln else "no_waits"]
+    controller, said, degrees = programme.controller, words().run, programme.controller.degrees
+    apart = shown_k(words().apart_k.value, degrees)
+    yield said["waits" if controller.waits_for_kiln else "no_waits"].format(apart=apart)
     if controller.delays_start:
         yield said["delay"]
-    if controller.starts_from == "room" and run.number > 1:
-        yield said["room_start"]
     cycle_degc, cycle_s = words().cycle_degc.value, words().cycle_s.value
     if run.begins_degc < cycle_degc and (controller.cycle_s is None or controller.cycle_s > cycle_s):
-        yield said["cycle"].format(cycle_degc=show_number(cycle_degc), cycle_s=show_number(cycle_s))
+        yield said["cycle"].format(cycle=shown(cycle_degc, degrees), cycle_s=show_number(cycle_s))
     if len(programme.runs) > controller.programmes:
         yield said["type_in"].format(programmes=controller.programmes)
-    if programme.stops_degc is not None and run is programme.runs[-1]:
-        yield said["stops"].format(degc=f"{programme.stops_degc:.0f}")
+
+
+def _power_cut(controller: Controller) -> tuple[str, str]:
+    """Say what it does after a power cut, and what never resumes."""
+    gone, cooled = show_number(words().gone_min.value), shown_k(words().cooled_k.value, controller.degrees)
+    rule = words().power_cut_rule["say"].format(gone_min=gone, cooled=cooled)
+    return words().power_cut[controller.after_power_cut], rule

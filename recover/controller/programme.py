@@ -1,4 +1,4 @@
-"""Programmes as values: what one controller runs of a schedule, or why it cannot; and what is said of them.
+"""Programmes as values: what one controller runs of a day, or why it cannot; and what is said of them.
 
 A refusal is a value with its reasons, what to do by hand, and what to look for in a replacement. `compile` makes both.
 """
@@ -10,33 +10,66 @@ from functools import cache
 
 from recover.base.datafile import load
 from recover.base.sources import Figure
-from recover.controller.capability import Controller
+from recover.controller.capability import Controller, Degrees
 from recover.controller.proof import Timeline
 from recover.physics.wall import Step
 
 
+@dataclass(frozen=True, kw_only=True)
+class Instructions:
+    """What goes with a run, as sentences for whoever starts it; temperatures in the controller's own degrees.
+
+    `steps` as they are read back, `ends` how long it lasts, `then` what is done when it has ended.
+    """
+
+    before: str
+    steps: tuple[str, ...]
+    cutout: str
+    ends: tuple[str, ...]
+    then: tuple[str, ...]
+    see: tuple[str, ...]
+    power_cut: tuple[str, ...]
+    change: str
+
+
 @dataclass(frozen=True)
 class ProgrammeRun:
-    """What is typed in and started at once; `begins_degc` is where the run before it ended."""
+    """What is typed in and started at once; it ends by itself with its last hold, and then the heater is off.
+
+    `begins_degc` is the hottest that the kiln may be at its start. `reads`: readings are taken after it, the kiln
+    isolated, before the next run of the day. `cutout_degc` is this run's own; None where the margin is not known.
+    """
 
     number: int
     begins_degc: float
     steps: tuple[Step, ...]
+    reads: bool = False
+    cutout_degc: float | None = None
+    said: Instructions | None = None
 
     @property
     def top_degc(self) -> float:
         """Its highest set-point [°C]."""
-        return self.steps[-1].to_degc
+        return max(step.to_degc for step in self.steps)
+
+    @property
+    def timeline(self) -> Timeline:
+        """When each ramp and each hold of it ends, in hours from its start."""
+        return Timeline.of(min(self.begins_degc, self.steps[0].to_degc), self.steps)
+
+    @property
+    def hours(self) -> float:
+        """From its start to its end [h]."""
+        return self.timeline.end_h
 
 
 @dataclass(frozen=True)
 class Programme:
-    """A schedule as runs of one controller, proven; `stops_degc` where it cannot go on to the end."""
+    """A day as runs of one controller, proven."""
 
     start_degc: float
     controller: Controller
     runs: tuple[ProgrammeRun, ...]
-    stops_degc: float | None = None
 
     @property
     def steps(self) -> tuple[Step, ...]:
@@ -46,7 +79,7 @@ class Programme:
     @property
     def hours(self) -> float:
         """How long all runs last [h], without what lies between them."""
-        return Timeline.of(self.start_degc, self.steps).end_h
+        return sum(run.hours for run in self.runs)
 
 
 @dataclass(frozen=True)
@@ -59,7 +92,7 @@ class RefusalReason:
 
 @dataclass(frozen=True)
 class Refusal:
-    """Why a controller cannot run a schedule, how it is done by hand, and what a replacement must be able to do."""
+    """Why a controller cannot run a day, how it is done by hand, and what a replacement must be able to do."""
 
     reasons: tuple[RefusalReason, ...]
     manual: tuple[str, ...]
@@ -68,15 +101,20 @@ class Refusal:
 
 @dataclass(frozen=True, kw_only=True)
 class _Words:
-    """The sentences of `programme.toml`; `cycle_s` is a relay's cycle, `warm_degc` what a room may have."""
+    """The sentences of `programme.toml`, and the figures in them; `warm_degc` is what a room may have."""
 
     warm_degc: Figure
     cycle_s: Figure
     cycle_degc: Figure
+    apart_k: Figure
+    gone_min: Figure
+    cooled_k: Figure
+    shown: dict[str, str]
     refused: dict[str, str]
     part: dict[str, str]
     remedy: dict[str, list[str]]
     run: dict[str, str]
+    restart: dict[str, str]
     power_cut: dict[str, str]
     power_cut_rule: dict[str, str]
 
@@ -87,6 +125,30 @@ def words() -> _Words:
     return load("controller/programme.toml", "recover-programme", _Words)
 
 
-def manual() -> tuple[str, ...]:
-    """Return how a schedule is followed by hand."""
-    return tuple(words().remedy["manual"])
+def manual(degrees: Degrees = "C") -> tuple[str, ...]:
+    """Return how a day is followed by hand."""
+    apart = shown_k(words().apart_k.value, degrees)
+    return tuple(line.format(apart=apart) for line in words().remedy["manual"])
+
+
+# ---------------------------------------------------------------------------------------- degrees
+
+
+def shown(degc: float, degrees: Degrees) -> str:
+    """Return a temperature as it is printed; in °F where those are shown, with °C beside them."""
+    return words().shown[degrees].format(own=_plain(degc * 9 / 5 + 32), degc=_plain(degc))
+
+
+def shown_k(kelvins: float, degrees: Degrees) -> str:
+    """Return a difference of temperatures as it is printed."""
+    return words().shown[f"{degrees}_apart"].format(own=_plain(kelvins * 9 / 5), kelvins=_plain(kelvins))
+
+
+def shown_k_h(ramp_k_h: float, degrees: Degrees) -> str:
+    """Return a ramp as it is printed."""
+    return words().shown[f"{degrees}_ramp"].format(own=_plain(ramp_k_h * 9 / 5), ramp=_plain(ramp_k_h))
+
+
+def _plain(number: float) -> str:
+    """Return a number as a display has it: to a tenth, nothing between its digits."""
+    return f"{round(number, 1) + 0.0:g}"

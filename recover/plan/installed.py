@@ -22,6 +22,7 @@ def controller_of(answers: Answers, kiln: Address) -> Controller:
         "degrees": lambda given, at: given.word("control.degrees", at) or None,
         "temperature_step": lambda given, at: given.number("control.degree_step", at),
         "least_degc": lambda given, at: given.number("control.least", at),
+        "hold_step_min": lambda given, at: given.number("control.hold_step", at),
         "longest_hold_h": lambda given, at: given.number("control.longest_hold", at),
         "waits_for_kiln": lambda given, at: _yes(given, "control.waits", at),
         "starts_from": lambda given, at: given.word("control.starts", at) or None,
