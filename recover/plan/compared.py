@@ -1,4 +1,4 @@
-"""Paths as they are told and compared: dates, hours at the kiln, energy, money; which beats which, and what closes one."""
+"""Paths as they are told and compared: dates, hours at the kiln, energy, money; which beats which, what closes one."""
 
 from __future__ import annotations
 
@@ -109,7 +109,7 @@ def _proved(day: int, calendar: Calendar) -> int:
 
 
 def _first_firing(run: PathRun, calendar: Calendar) -> Dates | None:
-    """Return by when a normal firing can be, in half of the draws and in nine in ten; None where the path has no end."""
+    """Return by when a normal firing can be, in half of the draws and in nine in ten; None where it has no end."""
     half, most = run.dry_on(0.5), len(run.days) - 1
     if not run.dry or half is None:
         return None

@@ -13,9 +13,9 @@ from dataclasses import replace
 import numpy as np
 
 from recover.physics.drying import Numbers
-from recover.plan.paths import PathRun, RunDay, hot_layers
+from recover.plan.paths import PathRun, RunDay, hot_kg
 from recover.plan.piece import Piece
-from recover.plan.whole import Criterion
+from recover.plan.whole import Criterion, CriterionWhat, Opens
 from recover.profiles import own_limits
 
 MOST_FALSE = 0.05
@@ -61,16 +61,17 @@ def _done(run: PathRun, most_left: float) -> Iterator[Criterion]:
 
 def piece_left(days: Sequence[RunDay]) -> Numbers:
     """Return what a piece of the wet hot face still holds of its first water at the end of each day (n_day, n_draw)."""
-    at = hot_layers(days[0].did)
-    first = np.maximum(days[0].did.layer_kg[:, 0, at].sum(axis=1), 1e-9)
-    return np.array([one.did.layer_kg[:, -1, at].sum(axis=1) / first for one in days])
+    first = np.maximum(hot_kg(days[0].did)[:, 0], 1e-9)
+    return np.array([hot_kg(one.did)[:, -1] / first for one in days])
 
 
 def _left(days: Sequence[RunDay]) -> Numbers:
     return np.array([one.left for one in days])
 
 
-def _at_most(opens: str, what: str, read: Numbers, left: Numbers, most_left: float, least: float) -> Iterator[Criterion]:
+def _at_most(
+    opens: Opens, what: CriterionWhat, read: Numbers, left: Numbers, most_left: float, least: float
+) -> Iterator[Criterion]:
     """Yield the highest value at which a reading is a criterion; none where even the least that is told is not."""
     tried = np.unique(np.round(read[read >= least], 2))[::-1]
     for value in tried:

@@ -17,6 +17,7 @@ import numpy as np
 
 from recover.base.datafile import load
 from recover.controller.programme import Programme
+from recover.judged.dryout import OPENING
 from recover.physics.air import saturation_line
 from recover.physics.draws import spread
 from recover.physics.drying import Numbers
@@ -26,7 +27,8 @@ from recover.plan.clock import closing, opening
 from recover.plan.criteria import piece_left
 from recover.plan.of_job import Taken
 from recover.plan.paths import PathRun, RunDay
-from recover.plan.ways import WayCard, runs_alone, takes_kw, ways
+from recover.plan.piece import Piece
+from recover.plan.ways import WayCard, heater_kw, runs_alone, ways
 from recover.plan.whole import Day, Number, Reading, ReadWhat, Request, TimedStep, WaitsFor
 from recover.profiles import own_limits
 from recover.schedule.spells import HeatedRun
@@ -56,6 +58,7 @@ class _Compiler:
     of: Taken
     request: Request
     zone: ZoneInfo
+    piece: Piece
     made: dict[int, Programme]
 
     def days(self) -> Iterator[Day]:
@@ -135,7 +138,7 @@ class _Compiler:
             yield "overshoot_k", one.overshoot_k, "K"
         elif way.air == "enclosure":
             yield "enclosure_degc", figures.enclosure_degc.mid, "°C"
-            yield "enclosure_kw", _heater_kw(one, takes_kw(way, self.of.room_degc)), "kW"
+            yield "enclosure_kw", heater_kw(self.of), "kW"
             yield "exhaust_m3_h", figures.exhaust_m3_h.mid, "m³/h"
             yield "heater_cutout_degc", figures.enclosure_degc.mid + figures.cutout_margin_k.mid, "°C"
         elif way.air == "small_heater":
@@ -146,14 +149,13 @@ class _Compiler:
             yield "workshop_degc", figures.workshop_degc.mid, "°C"
             yield "workshop_percent", figures.workshop_percent.mid, "%"
         if way.air != "enclosure":
-            vent = chamber_opening(way.opening or self.of.heating.opening if self.of.heating else way.opening).vent_m3_h.mid
-            yield "vent_m3_h", vent, "m³/h"
+            yield "vent_m3_h", chamber_opening(way.opening or OPENING).vent_m3_h.mid, "m³/h"
 
     # ------------------------------------------------------------------------------------ what is read
 
     def _readings(self, number: int, one: RunDay, opens: datetime) -> Iterator[Reading]:
         yield from self._piece(number, opens)
-        hours = [hour for hour in np.arange(READ_EVERY_H, one.on_h + 0.01, READ_EVERY_H)] if one.on_h else []
+        hours = list(np.arange(READ_EVERY_H, one.on_h + 0.01, READ_EVERY_H)) if one.on_h else []
         hours = hours or [min(one.attended_h, 1.0)]
         within = [float(hour) for hour in hours if hour <= one.attended_h]
         for hour in within:
@@ -164,13 +166,13 @@ class _Compiler:
 
     def _piece(self, number: int, opens: datetime) -> Iterator[Reading]:
         left = piece_left(self.run.days)[number - 1] if number else np.ones(len(self.run.days[0].left))
-        weighs = np.asarray(self.of.piece.weighs(left))
+        weighs = np.asarray(self.piece.weighs(left))
         low, mid, high = (float(one) for one in np.quantile(weighs, (0.1, 0.5, 0.9)))
-        yield Reading(what="piece", place=_words().place["piece"], at=opens, unit=self.of.piece.unit, low=low, mid=mid,
+        yield Reading(what="piece", place=_words().place["piece"], at=opens, unit=self.piece.unit, low=low, mid=mid,
                       high=high)  # fmt: skip
 
     def _exhaust(self, one: RunDay, hour: float, at: datetime) -> Iterator[Reading]:
-        """Yield the humidity of the air that leaves, where a meter can read it: below the temperature it is made for."""
+        """Yield the humidity of the air that leaves, where a meter can read it: below what such meters are made for."""
         degc = np.array([np.interp(hour, one.did.hours, draw) for draw in one.did.chamber_degc])
         if one.on_h == 0 or hour > one.on_h or degc.max() > MOST_READ_DEGC:
             return
@@ -205,10 +207,10 @@ MOST_READ_DEGC = 80.0
 
 
 def days_of(
-    run: PathRun, of: Taken, request: Request, zone: ZoneInfo, made: dict[int, Programme]
+    run: PathRun, of: Taken, request: Request, zone: ZoneInfo, piece: Piece, made: dict[int, Programme]
 ) -> tuple[Day, ...]:
     """Return the days of a path, `made` being the programmes of those of its own elements that the controller runs."""
-    return tuple(_Compiler(run=run, of=of, request=request, zone=zone, made=made).days())
+    return tuple(_Compiler(run=run, of=of, request=request, zone=zone, piece=piece, made=made).days())
 
 
 def _after(opens: datetime, hours: float) -> datetime:
@@ -233,11 +235,6 @@ def _steps(one: RunDay, opens: datetime) -> Iterator[TimedStep]:
 def _runs(one: RunDay) -> Iterator[tuple[float, HeatedRun]]:
     """Yield the runs of a day with the hours of the day at which they begin."""
     yield from zip(one.spell.begins_h, one.spell.runs, strict=True) if one.spell else ()
-
-
-def _heater_kw(one: RunDay, dry_kw: float) -> float:
-    """Return what an enclosure's heater gives on a day on the mean, nine draws in ten: losses, exhaust, evaporation."""
-    return max(float(np.quantile(one.kwh, 0.9)) / one.on_h, dry_kw)
 
 
 def _casings(one: RunDay, hour: float, at: datetime) -> Iterator[Reading]:

@@ -18,7 +18,7 @@ from recover.physics.figures import opening
 from recover.physics.room import RoomAir
 from recover.physics.wall import Course
 from recover.plan.of_job import Taken
-from recover.plan.ways import WayCard, ways
+from recover.plan.ways import WayCard, heater_kw, ways
 
 DAY_H, SHOWN_H = 24.0, 2.0
 COLDEST_AT = 0.8
@@ -80,7 +80,8 @@ def _around(card: WayCard, of: Taken, stood: Stood, lasts_h: float, *, on: bool)
     if card.air == "enclosure":
         warm = Course((0.0, WARMS_IN_H), (room_degc, max(figures.enclosure_degc.mid, room_degc)))
         return Around(
-            room_degc=still, room_vapour=vapour, chamber_degc=warm, enclosed_m3_h=figures.exhaust_m3_h.mid
+            room_degc=still, room_vapour=vapour, chamber_degc=warm, power_kw=heater_kw(of) - losses_kw(of),
+            enclosed_m3_h=figures.exhaust_m3_h.mid,
         )  # fmt: skip
     if card.air == "small_heater":
         warm = Course((0.0, WARMS_IN_H), (room_degc, max(figures.small_heater_degc.mid, room_degc)))
@@ -114,12 +115,17 @@ def _workshop(card: WayCard) -> Around:
 # ---------------------------------------------------------------------------------------- what a day takes
 
 
+def losses_kw(of: Taken) -> float:
+    """Return what a warm enclosure loses through its own walls [kW]: P = U A ΔT."""
+    rise_k = max(ways().enclosure_degc.mid - of.room.day_degc, 0.0)
+    return ways().enclosure_w_k.mid / 1000 * rise_k
+
+
 def kwh(card: WayCard, of: Taken, did: Ensemble, on_h: float) -> Numbers:
     """Return the energy of a day [kWh] by draw: what a heater gives and an enclosure loses; fan and dehumidifier."""
     figures = ways()
     if card.air == "enclosure":
-        losses_kw = figures.enclosure_w_k.mid / 1000 * (figures.enclosure_degc.mid - of.room.day_degc)
-        return did.heater_kwh[:, -1] + (losses_kw + figures.fan_kw.mid) * on_h
+        return did.heater_kwh[:, -1] + (losses_kw(of) + figures.fan_kw.mid) * on_h
     if card.air == "small_heater":
         return did.heater_kwh[:, -1]
     gone_kg = np.maximum(did.water_kg[:, 0] - did.water_kg[:, -1], 0.0)

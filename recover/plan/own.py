@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from recover.controller.capability import BY_HAND
+from recover.controller.compile import programmes, unfit
+from recover.controller.programme import Programme, Refusal
 from recover.judged.dryout import OUTDOORS
 from recover.physics.around import Around
 from recover.physics.lining import LayerStack
@@ -13,6 +15,7 @@ from recover.plan.of_job import Taken
 from recover.plan.outside import night
 from recover.schedule.alphabet import Alphabet
 from recover.schedule.limits import Boiling, Conditions, RoomCare, figures, hottest_for_terminals, limits_of
+from recover.schedule.spells import Spell
 
 
 def may_follow(of: Taken) -> bool:
@@ -48,4 +51,13 @@ def _boiling(heating: Heating) -> Boiling:
 
 def alphabet(of: Taken) -> Alphabet:
     """Return what the days are set in: by the controller where it may run them, else by hand."""
-    return BY_HAND if of.unfit else of.controller
+    return BY_HAND if unfit(of.controller, of.probe, of.setting) else of.controller
+
+
+def programme_of(spell: Spell, of: Taken) -> Programme | Refusal:
+    """Return what the controller runs of a day of its own elements, or why it runs nothing."""
+    first, *later = spell.runs
+    return programmes(
+        first.from_degc, [run.steps for run in spell.runs], of.controller, of.probe, of.setting,
+        [run.from_degc for run in later],
+    )  # fmt: skip

@@ -108,6 +108,11 @@ def hot_layers(did: Ensemble) -> list[int]:
     return found
 
 
+def hot_kg(did: Ensemble) -> Numbers:
+    """Return the water in the layers at hot faces (n_draw, n_hour)."""
+    return np.asarray(did.layer_kg[:, :, hot_layers(did)].sum(axis=2))
+
+
 def _most_left() -> float:
     return own_limits()["plan_water_left"].value
 
@@ -191,8 +196,7 @@ class _Walk:
     def _hot_left(self) -> Numbers:
         """Return the share of their first water that the layers at hot faces still hold, by draw."""
         first, last = self.days[0].did, self.days[-1].did
-        at = hot_layers(first)
-        return np.asarray(last.layer_kg[:, -1, at].sum(axis=1) / np.maximum(first.layer_kg[:, 0, at].sum(axis=1), 1e-9))
+        return np.asarray(hot_kg(last)[:, -1] / np.maximum(hot_kg(first)[:, 0], 1e-9))
 
     def _boards_in(self) -> None:
         """Put new boards in on the next day on which somebody comes; nothing is warm on it."""

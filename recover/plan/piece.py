@@ -1,4 +1,4 @@
-"""The piece that is weighed: a brick, or half of one, out of the wet hot face, marked, and put back after each weighing.
+"""The piece that is weighed: a brick, or half of one, out of the wet hot face, marked, put back after each weighing.
 
 It dries as the hot face does, before what lies behind it.
 """

@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
-from zoneinfo import ZoneInfo
 
 from recover.base.datafile import load
 from recover.base.sources import Figure
@@ -24,13 +23,13 @@ from recover.plan.criteria import criteria
 from recover.plan.days import days_of
 from recover.plan.of_job import Taken
 from recover.plan.openers import what_opens
-from recover.plan.own import programmes_of
+from recover.plan.own import conditions, programme_of
 from recover.plan.paths import PathRun, Tell, run_path
 from recover.plan.prices import cost
 from recover.plan.replacement import Match, Way, match
 from recover.plan.replacement import ways as match_ways
 from recover.plan.ways import WayCard, closed_because, ways
-from recover.plan.whole import Day, Firing, Kept, KilnPlan, Request
+from recover.plan.whole import Criterion, Day, Firing, Kept, KilnPlan, Request
 from recover.schedule.limits import figures
 
 FEW = 16
@@ -74,9 +73,9 @@ class _Kiln:
         return self.of.top_degc or self.of.plate_degc or card("test_firing").steps[-1].to_degc
 
 
-def kiln_plans(found: Assessment, request: Request, zone: str, told: Tell) -> tuple[KilnPlan, ...]:
+def kiln_plans(found: Assessment, request: Request, told: Tell) -> tuple[KilnPlan, ...]:
     """Plan each kiln of a job. Raises SimulationError where a run cannot be trusted."""
-    kilns, calendar = of_job.taken(found), Calendar(request=request, zone=ZoneInfo(zone))
+    kilns, calendar = of_job.taken(found), Calendar(request=request, zone=found.answers.zone)
 
     def share_of(number: int) -> Tell:
         label = found.answers.label(kilns[number].kiln)
@@ -208,21 +207,22 @@ class _Ran:
     @classmethod
     def of(cls, kiln: _Kiln, followed: Compared) -> _Ran:
         run = followed.run
-        if run is None or not run.days:
+        if run is None or not run.days or kiln.of.piece is None:
             return cls()
-        made = programmes_of(run, kiln.of)
+        made = {day: programme_of(one.spell, kiln.of) for day, one in enumerate(run.days) if one.spell}
         runs = {day: one for day, one in made.items() if isinstance(one, Programme)}
         refused = next((one for one in made.values() if isinstance(one, Refusal)), None)
-        days = days_of(run, kiln.of, kiln.request, kiln.calendar.zone, {} if refused else runs)
-        return cls(days=days, criteria=criteria(run, kiln.of.piece), kept=_kept(run), refusal=refused)
+        days = days_of(run, kiln.of, kiln.request, kiln.calendar.zone, kiln.of.piece, {} if refused else runs)
+        return cls(days=days, criteria=criteria(run, kiln.of.piece), kept=_kept(kiln, run), refusal=refused)
 
 
-def _kept(run: PathRun) -> tuple[Kept, ...]:
+def _kept(kiln: _Kiln, run: PathRun) -> tuple[Kept, ...]:
     """Return the limits of its own elements, those that refused anything faster first."""
-    if run.found is None:
+    if run.found is None or kiln.of.heating is None:
         return ()
+    limits = conditions(kiln.of, kiln.of.heating, kiln.request.attendance.hours).limits
     peaks, binds = {one.limit_id: one.reached for one in run.found.peaks}, run.found.holds_up
-    rows = [Kept(limit, peaks.get(limit.id), limit.id in binds) for limit in run.found.limits]
+    rows = [Kept(limit, peaks.get(limit.id), limit.id in binds) for limit in limits]
     return tuple(sorted(rows, key=lambda row: binds.index(row.limit.id) if row.binds else len(binds)))
 
 

@@ -38,8 +38,9 @@ class _Routine:
 class WayCard(Authority, _Routine):
     """A way to dry, as data: what is around the lining, what it needs, what speaks against it, what closes it.
 
-    `opens` says what would open what `not_if` closes. `heat` is what warms it, in words, and `off` where that is switched off; both empty where nothing does. `runs_on`
-    are the machines that run with nobody there, once that is agreed.
+    `opens` says what would open what `not_if` closes. `heat` is what warms it, in words, and `off` where that is
+    switched off; both empty where nothing does. `runs_on` are the machines that run with nobody there, once that is
+    agreed.
     """
 
     id: str
@@ -62,6 +63,7 @@ class _Ways:
 
     enclosure_degc: Quantity
     enclosure_w_k: Quantity
+    enclosure_kw: Quantity
     exhaust_m3_h: Quantity
     small_heater_kw: Quantity
     small_heater_degc: Quantity
@@ -144,6 +146,12 @@ def takes_kw(card: WayCard, room_degc: float) -> float:
         rise_k = figures.enclosure_degc.mid - room_degc
         return (figures.enclosure_w_k.mid + figures.exhaust_m3_h.mid / 3600 * 1.2 * 1005) * rise_k / 1000
     return figures.small_heater_kw.mid if card.air == "small_heater" else figures.fan_kw.mid
+
+
+def heater_kw(of: Taken) -> float:
+    """Return the power of an enclosure's heater [kW]: a usual one, or what the supply gives where that is less."""
+    usual_kw = ways().enclosure_kw.mid
+    return usual_kw if of.supply_kw is None else min(of.supply_kw, usual_kw)
 
 
 def runs_alone(card: WayCard, of: Taken) -> bool:

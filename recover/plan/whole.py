@@ -24,6 +24,8 @@ from recover.schedule.spells import Attendance
 PhaseName = Literal["outside", "own", "proof"]
 WaitsFor = Literal["", "own_heat", "boiling"]
 BoardsDo = Literal["", "out", "in"]
+Opens = Literal["boiling", "done"]
+CriterionWhat = Literal["piece", "litres", "hold"]
 ReadWhat = Literal["chamber", "casing", "piece", "litres", "insulation", "exhaust", "room"]
 
 
@@ -180,8 +182,8 @@ class Criterion:
     `opens`: past boiling, or the end of drying. `what` is read; it holds at `value` or beyond (`at` most, least).
     """
 
-    opens: Literal["boiling", "done"]
-    what: Literal["piece", "litres", "casing", "hold"]
+    opens: Opens
+    what: CriterionWhat
     at: Literal["most", "least"]
     value: float
     unit: str
