@@ -353,6 +353,18 @@ class Packed:
     unknowns: Numbers  # (n_cell, 3)
     held: Numbers  # (2,)
 
+    def near_kg(self, unknowns: Numbers, depth_mm: float) -> float:
+        """Return the water within a depth of the hot faces of walls that began wet there [kg]."""
+        found = 0.0
+        for number, wall in enumerate(self.setup.walls):
+            if wall.layers[0].water_kg_m3 > 0:
+                begin, ends_mm = int(self.kiln.first[number]), self._ends_mm(number)
+                shares = np.clip((depth_mm - ends_mm[:-1]) / np.diff(ends_mm), 0.0, 1.0)
+                cells = slice(begin, begin + len(shares))
+                held = unknowns[cells, 1] * self.kiln.cells[cells, kernel.VOLUME] * shares
+                found += float(held.sum()) * wall.area_m2
+        return found
+
     def at_pace(self, pace: Pace) -> Packed:
         """Return it run at another pace."""
         control = self.kiln.control.copy()

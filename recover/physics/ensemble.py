@@ -114,6 +114,10 @@ class Draws:
         """Return them run at another pace."""
         return Draws(self.setups, tuple(one.at_pace(pace) for one in self.packed))
 
+    def near_kg(self, standing: Standing, depth_mm: float) -> Numbers:
+        """Return the water within a depth of the hot faces of walls that began wet there, by draw [kg]."""
+        return np.array([one.near_kg(own, depth_mm) for one, own in zip(self.packed, standing.unknowns, strict=True)])
+
     def only(self, numbers: Sequence[int]) -> Draws:
         """Return some of the draws."""
         return Draws(tuple(self.setups[n] for n in numbers), tuple(self.packed[n] for n in numbers))

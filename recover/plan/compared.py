@@ -71,13 +71,19 @@ def open_path(run: PathRun, of: Taken, calendar: Calendar) -> Path:
     steps = [card, way("own")] if own and card.air != "own" else [card]
     return Path(
         id=run.id, title=_titled(run, own), open=True, closed_because=(), would_open="",
-        needs=tuple(dict.fromkeys(need for one in steps for need in one.needs)),
+        needs=tuple(dict.fromkeys([*_boards(of, card), *(need for one in steps for need in one.needs)])),
         against=tuple(dict.fromkeys(line for one in steps for line in one.against)), finishes=run.dry, phases=phases,
         first_firing=_first_firing(run, calendar), attended_hours=round(there_h, 1),
         visits=sum(one.attended_h > 0 for one in run.days), kwh=round(kwh.p90, 1), kwh_span=kwh,
         cost=_cost(of, kwh.p90, there_h), with_attendance=of.rate_hour is not None,
-        left=spread(run.days[-1].left) if run.days else None,
+        left=spread(run.days[-1].left) if run.days else None, in_shifts=run.shifts,
     )  # fmt: skip
+
+
+def _boards(of: Taken, card: WayCard) -> Iterator[str]:
+    """Yield what boards that are to be replaced need."""
+    if of.going and card.air != "own":
+        yield ways().sentence["boards_out" if of.boards_can_go else "boards_before"]
 
 
 def _titled(run: PathRun, own: bool) -> str:
@@ -162,7 +168,8 @@ def with_beaten(paths: Sequence[Path]) -> tuple[Path, ...]:
 
 def _beats(one: Path, other: Path) -> bool:
     mine, theirs = _weighed(one), _weighed(other)
-    return mine != theirs and all(a <= b for a, b in zip(mine, theirs, strict=True))
+    as_asked = one.in_shifts <= other.in_shifts
+    return as_asked and mine != theirs and all(a <= b for a, b in zip(mine, theirs, strict=True))
 
 
 def _weighed(path: Path) -> tuple[float, float, float]:

@@ -31,6 +31,15 @@ Boards = tuple[tuple[Part, int], ...]
 """Layers by part and number from 0, hot face first."""
 
 
+@dataclass(frozen=True)
+class ShutWay:
+    """A way to dry that the place shuts: by what, in a word each, and the sentences."""
+
+    way: str
+    by: tuple[str, ...]
+    because: tuple[str, ...]
+
+
 @dataclass(frozen=True, kw_only=True)
 class Taken:
     """What planning takes of one kiln: a plan that rests on other than this is overtaken. Not known is None, or empty.
@@ -38,11 +47,11 @@ class Taken:
     `heating` is None where its lining is not planned for. `going` are the layers that are to be replaced, `strippable`
     those behind the hot face that are soaked and stay; `boards_can_go` says that they come out from outside while the
     brick stays. `gate_open`: nothing is missing before heating with its own elements; it is still for named people to
-    release. `supply_kw` is what a supply that may be used gives. `shut` names the ways that the place shuts, each with
-    its sentences. `crumbles`: its elements are, or may be, of molybdenum disilicide. `probe` and `setting` are the
-    letters of the probe and of what the controller is set to, the replacement's if there is one; `ware_mm` is the
-    thickest piece of the first ware, `top_degc` the hottest that it is to fire: what the ware needs, `plate_degc` what
-    its plate says; `looks` are the firings after which it was agreed to look again.
+    release. `supply_kw` is what a supply that may be used gives. `shut` are the ways that the place shuts. `crumbles`:
+    its elements are, or may be, of molybdenum disilicide. `probe` and `setting` are the letters of the probe and of
+    what the controller is set to, the replacement's if there is one; `ware_mm` is the thickest piece of the first ware,
+    `top_degc` the hottest that it is to fire: what the ware needs, `plate_degc` what its plate says; `looks` are the
+    firings after which it was agreed to look again.
     """
 
     kiln: Address
@@ -58,7 +67,7 @@ class Taken:
     supply_kw: float | None
     movers_alone: bool
     enclosure_alone: bool
-    shut: tuple[tuple[str, tuple[str, ...]], ...]
+    shut: tuple[ShutWay, ...]
     gate_open: bool
     piece: Piece | None
     power_kw: float | None
@@ -83,7 +92,7 @@ class Taken:
 
     def why_shut(self, way: str) -> tuple[str, ...]:
         """Return the sentences that shut a way; none where the place leaves it open."""
-        return dict(self.shut).get(way, ())
+        return next((one.because for one in self.shut if one.way == way), ())
 
 
 def taken(found: Assessment) -> tuple[Taken, ...]:
@@ -103,7 +112,7 @@ def _taken(found: Assessment, kiln: Address, heating: Heating | None, lining: Li
         workshop=answers.word("plan.workshop", kiln) == "yes", supply_kw=said.number("plan.supply_kw", JOB),
         movers_alone=answers.word("plan.movers_alone", JOB) == "yes",
         enclosure_alone=answers.word("plan.enclosure_alone", JOB) == "yes",
-        shut=tuple((one.way, one.because) for one in found.shut if one.kiln == kiln),
+        shut=tuple(ShutWay(one.way, one.by, one.because) for one in found.shut if one.kiln == kiln),
         gate_open=gate_open(found, kiln), piece=_piece(answers, kiln, lining), power_kw=_power_kw(found, kiln, heating),
         crumbles=_may_crumble(answers, kiln), controller=controller_of(answers, kiln),
         probe=_letter(answers, "control.probe_type", kiln), setting=_letter(answers, "control.set_type", kiln),

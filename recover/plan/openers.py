@@ -4,14 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from datetime import date
 
 from recover.physics.staged import Heating
+from recover.plan.compared import Calendar, open_path
 from recover.plan.of_job import Taken
 from recover.plan.paths import AttendedOn, Tell, run_path
-from recover.plan.ways import WayCard, ways
+from recover.plan.ways import WayCard, closed_because, ways
 
 BARE = "removed"
 """The pan that is off."""
+
+FEW = 16
+"""Draws on which paths are compared; the one that is followed is run on all."""
 
 TRIAL_K = 5.0
 """What a trial may show of a controller's overshoot, where 25 K were assumed."""
@@ -27,6 +32,23 @@ def what_opens(card: WayCard, of: Taken, attended: AttendedOn, draws: int, told:
         if run_path(card, changed, attended, draws, shifts=shifts).dry:
             return ways().opener[name]
     return ""
+
+
+def when_cleared(of: Taken, calendar: Calendar, told: Tell) -> str:
+    """Return what would end with all that shuts ways cleared by name, run on few draws; empty where nothing does."""
+    clear = replace(of, shut=())
+    ends = []
+    for card in ways().way:
+        if not closed_because(card, clear):
+            told(card.title, 0.9)
+            run = run_path(card, clear, calendar.attended, FEW)
+            ends += [open_path(run, clear, calendar)] if run.dry else []
+    first = min(ends, key=lambda path: path.first_firing.p90 if path.first_firing else date.max, default=None)
+    if first is None or first.first_firing is None:
+        return ""
+    what = ", ".join(dict.fromkeys(label for one in of.shut for label in one.by))
+    days = (first.first_firing.p90 - calendar.date(0)).days + 1
+    return ways().opener["cleared"].format(what=what, title=first.title[0].lower() + first.title[1:], days=days)
 
 
 def _changes(card: WayCard, of: Taken) -> Iterator[Tried]:

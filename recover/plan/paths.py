@@ -131,6 +131,7 @@ class _Walk:
     stood: Stood = field(init=False)
     whole: Draws = field(init=False)
     first_kg: Numbers = field(init=False)
+    near_kg: Numbers = field(init=False)
 
     def __post_init__(self) -> None:
         if self.card.stripped:
@@ -138,6 +139,7 @@ class _Walk:
         self.whole = self._draws(())
         self.stood = Stood.begin(self._draws(self._out) if self._out else self.whole)
         self.first_kg = self.stood.water_kg
+        self.near_kg = self.stood.draws.near_kg(self.stood.standing, ways().entry_mm.mid)
 
     def run(self) -> PathRun:
         """Walk to the end: dry, or as far as it goes."""
@@ -170,8 +172,10 @@ class _Walk:
 
     def _from_outside(self) -> None:
         """Dry from outside until the entry may be read and parts are there, or it is dry, or four weeks are over."""
-        for day in range(int(ways().longest_days.mid)):
-            self._outside_day("out" if self._out and day == 0 else "")
+        if self._out:
+            self._outside_day("out", idle=True)
+        for _ in range(int(ways().longest_days.mid)):
+            self._outside_day("")
             waits = len(self.days) < (self.of.lead_days or 0)
             if self._dry or (not waits and may_follow(self.of) and self._entry_opens):
                 return
@@ -191,12 +195,12 @@ class _Walk:
     def _entry_opens(self) -> bool:
         """Whether a reading has opened the entry, or the hot faces have dried so far, in nine draws of ten, that it is
         taken to."""
-        return self.of.gate_open or bool(self.days and np.quantile(self._hot_left(), 0.9) <= ways().entry_left.mid)
+        return self.of.gate_open or bool(self.days and np.quantile(self._near_left(), 0.9) <= ways().entry_left.mid)
 
-    def _hot_left(self) -> Numbers:
-        """Return the share of their first water that the layers at hot faces still hold, by draw."""
-        first, last = self.days[0].did, self.days[-1].did
-        return np.asarray(hot_kg(last)[:, -1] / np.maximum(hot_kg(first)[:, 0], 1e-9))
+    def _near_left(self) -> Numbers:
+        """Return the share of its first water that the hot face still holds where the elements lie, by draw."""
+        near_kg = self.stood.draws.near_kg(self.stood.standing, ways().entry_mm.mid)
+        return np.asarray(near_kg / np.maximum(self.near_kg, 1e-9))
 
     def _boards_in(self) -> None:
         """Put new boards in on the next day on which somebody comes; nothing is warm on it."""

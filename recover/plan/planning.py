@@ -22,7 +22,7 @@ from recover.plan.compared import Calendar, Compared, best, closed_path, least_l
 from recover.plan.criteria import criteria
 from recover.plan.days import days_of
 from recover.plan.of_job import Taken
-from recover.plan.openers import what_opens
+from recover.plan.openers import FEW, what_opens, when_cleared
 from recover.plan.own import conditions, programme_of
 from recover.plan.paths import PathRun, Tell, run_path
 from recover.plan.prices import cost
@@ -31,9 +31,6 @@ from recover.plan.replacement import ways as match_ways
 from recover.plan.ways import WayCard, closed_because, ways
 from recover.plan.whole import Criterion, Day, Firing, Kept, KilnPlan, Request
 from recover.schedule.limits import figures
-
-FEW = 16
-"""Draws on which paths are compared; the one that is followed is run on all."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -185,9 +182,10 @@ def _because(kiln: _Kiln, compared: Sequence[Compared], recommended: Compared | 
         return said if kiln.of.lead_days is not None else f"{said} {say['no_lead']}"
     if not compared or kiln.of.salt in ("brackish", "sea"):
         return say["salt"] if compared else ""
+    cleared = when_cleared(kiln.of, kiln.calendar, kiln.told) if kiln.of.shut else ""
     nearest = least_left(compared)
-    if nearest is None or nearest.run is None:
-        return say["none"]
+    if cleared or nearest is None or nearest.run is None:
+        return f"{say['none']} {cleared}".strip() if nearest is None else f"{say['no_end_now']} {cleared}"
     opens = what_opens(nearest.run.way, kiln.of, kiln.calendar.attended, _all_draws(), kiln.told)
     return say["no_end"].format(title=nearest.path.title, would_open=opens or say["nothing_opens"])
 

@@ -73,6 +73,7 @@ class _Ways:
     fan_kw: Quantity
     dehumidifier_kwh_l: Quantity
     entry_left: Quantity
+    entry_mm: Quantity
     longest_days: Quantity
     visit_h: Quantity
     fitting_days: Quantity
@@ -118,8 +119,10 @@ def _shared_by(card: WayCard) -> tuple[WayGroup, ...]:
 
 
 def closed_because(card: WayCard, of: Taken) -> tuple[str, ...]:
-    """Return what closes a way of a kiln: the place, then the kiln itself; nothing where it is open."""
-    return (*of.why_shut(card.id), *(card.not_if[name] for name in _closed(card, of) if name in card.not_if))
+    """Return what closes a way of a kiln: the place, boards that cannot come out for it, then the kiln itself."""
+    boards = of.why_shut("strip") if of.going else ()
+    own = (card.not_if[name] for name in _closed(card, of) if name in card.not_if)
+    return tuple(dict.fromkeys((*of.why_shut(card.id), *boards, *own)))
 
 
 def _closed(card: WayCard, of: Taken) -> Iterator[Closed]:

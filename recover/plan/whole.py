@@ -72,6 +72,7 @@ class Path:
     `attended_hours` are those at the kiln, `visits` the days on which somebody comes. `kwh` and `cost` are what one
     draw in ten exceeds; `cost` is of energy, and of attendance where its rate is known (`with_attendance`).
     `beaten_by` is the id of a path that is no later, no longer attended and no dearer; empty where none is.
+    `in_shifts`: its own elements are attended day and night, by more people than were asked for.
     """
 
     id: str
@@ -92,6 +93,7 @@ class Path:
     with_attendance: bool = False
     left: Spread | None = None
     beaten_by: str = ""
+    in_shifts: bool = False
 
 
 # ---------------------------------------------------------------------------------------- a day
