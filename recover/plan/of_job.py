@@ -23,6 +23,7 @@ from recover.physics.staged import Heating
 from recover.plan.installed import controller_of
 from recover.plan.piece import Piece, piece_of
 from recover.plan.prices import price_kwh, rate_hour
+from recover.schedule.limits import RoomCare
 
 GATE = "own_heat"
 """The hold point before a kiln is heated with its own elements."""
@@ -58,6 +59,7 @@ class Taken:
     lining: Lining | None
     heating: Heating | None
     room: RoomAir
+    care: RoomCare | None
     going: Boards
     strippable: Boards
     boards_can_go: bool
@@ -105,7 +107,7 @@ def _taken(found: Assessment, kiln: Address, heating: Heating | None, lining: Li
     answers, said = found.answers, _as_last_said(found.answers)
     looks, lead_days = answers.number("handover.recheck", kiln), answers.number("plan.lead_days", kiln)
     return Taken(
-        kiln=kiln, lining=lining, heating=heating, room=_room(found),
+        kiln=kiln, lining=lining, heating=heating, room=_room(found), care=room_care(answers),
         going=going(found, kiln) if lining else (), strippable=_strippable(lining) if lining else (),
         boards_can_go=answers.word("casing.build", kiln) == "framed",
         salt=_salt(answers), sections=int(answers.number("identity.sections", kiln) or 1),
@@ -171,12 +173,18 @@ def _may_crumble(answers: Answers, kiln: Address) -> bool:
     return alloys is None or "disilicide" in alloys
 
 
-def _room(found: Assessment) -> RoomAir:
-    """Return the air of the room as it was read, and what takes water out of it."""
-    said, read = _as_last_said(found.answers), room(found.answers)
-    height_m = found.answers.number("site.altitude", JOB)
+def room_care(answers: Answers) -> RoomCare | None:
+    """Return what takes vapour out of the room; None where that is not known: one that does nothing tells nothing."""
+    said = _as_last_said(answers)
     air_m3_h, litres = said.number("plan.exhaust", JOB), said.number("plan.dehumidifier", JOB)
-    return RoomAir.of(read.at(height_m), OUTDOORS.at(height_m), air_m3_h, litres)
+    return None if None in (air_m3_h, litres) and not (air_m3_h or litres) else RoomCare(air_m3_h, litres)
+
+
+def _room(found: Assessment) -> RoomAir:
+    """Return the air of the room as it was read; without a fan that is known, what doors and windows let through."""
+    height_m, care = found.answers.number("site.altitude", JOB), room_care(found.answers) or RoomCare()
+    read = room(found.answers)
+    return RoomAir.of(read.at(height_m), OUTDOORS.at(height_m), care.air_m3_h or None, care.dehumidifier_l_day)
 
 
 def _piece(answers: Answers, kiln: Address, lining: Lining | None) -> Piece | None:

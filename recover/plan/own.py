@@ -14,7 +14,7 @@ from recover.physics.wall import Course
 from recover.plan.of_job import Taken
 from recover.plan.outside import night
 from recover.schedule.alphabet import Alphabet
-from recover.schedule.limits import Boiling, Conditions, RoomCare, figures, hottest_for_terminals, limits_of
+from recover.schedule.limits import Boiling, Conditions, figures, hottest_for_terminals, limits_of
 from recover.schedule.spells import Spell
 
 
@@ -26,7 +26,7 @@ def may_follow(of: Taken) -> bool:
 def conditions(of: Taken, heating: Heating, attended_h: float) -> Conditions:
     """Return under what a kiln is heated by its own elements, somebody being there for so long on a day."""
     limits = limits_of(
-        heating.stages, of.power_kw, attended_h, RoomCare(of.room.air_m3_h, of.room.dehumidifier_l_day),
+        heating.stages, of.power_kw, attended_h, of.care,
         OUTDOORS.at(heating.height_m), pest=of.crumbles,
     )  # fmt: skip
     vapour = float(of.room.vapour_share(0.0))

@@ -1,0 +1,161 @@
+"""A path from soaked to fired is one walk: each day begins where the day before left the kiln, to the end."""
+
+from dataclasses import replace
+from itertools import pairwise
+
+import numpy as np
+import pytest
+
+from recover.physics.stages import below_boiling_degc
+from recover.plan.paths import run_path
+from recover.plan.ways import closed_because, runs_alone, way, ways
+from recover.profiles import own_limits
+from tests.small_kiln import by_day, ran, taken
+from tests.test_wetmap import KILN
+
+ENDS_BEFORE_H = own_limits()["plan_ends_before_h"].value
+LEFT = own_limits()["plan_water_left"].value
+
+
+def weekdays(day):
+    """Nobody comes on the third and fourth day of seven."""
+    return 0.0 if day % 7 in (2, 3) else 12.0
+
+
+# ---------------------------------------------------------------------------------------- one state of water
+
+
+def test_a_soaked_kiln_is_dried_from_outside_and_then_by_its_own_elements_and_the_path_ends():
+    run = ran()
+    phases = [one.phase for one in run.days]
+    assert phases == [*["outside"] * phases.count("outside"), *["own"] * phases.count("own")]
+    assert set(phases) == {"outside", "own"}
+    assert run.dry
+    assert np.quantile(run.days[-1].left, 0.95) <= LEFT
+
+
+def test_each_day_begins_with_the_water_that_the_day_before_left():
+    for before, after in pairwise(ran().days):
+        assert after.did.water_kg[:, 0] == pytest.approx(before.did.water_kg[:, -1], rel=1e-9)
+
+
+def test_what_is_left_always_refers_to_the_water_of_the_first_day():
+    first, *_, last = ran().days
+    assert last.left == pytest.approx(last.did.water_kg[:, -1] / first.did.water_kg[:, 0], rel=1e-9)
+
+
+def test_own_elements_wait_until_the_hot_face_has_dried_where_they_lie():
+    run, figures = ran(), ways()
+    begun = next(day for day, one in enumerate(run.days) if one.phase == "own")
+    assert begun > 0
+    opened = ran(given=(("plan.lead_days" + KILN, 15),))  # nor before parts are there
+    assert next(day for day, one in enumerate(opened.days) if one.phase == "own") >= 15
+    assert figures.entry_left.mid < 1
+
+
+def test_a_kiln_whose_entry_is_open_needs_no_day_from_outside():
+    of = replace(taken(), gate_open=True)
+    run = run_path(way("own"), of, by_day, 16)
+    assert {one.phase for one in run.days} == {"own"}
+    assert run.dry
+
+
+# ---------------------------------------------------------------------------------------- who is there
+
+
+def test_nothing_that_heats_runs_outside_attendance_and_all_of_it_ends_before_somebody_leaves():
+    for one in ran().days:
+        assert one.on_h <= max(one.attended_h - ENDS_BEFORE_H, 0) + 1e-6
+
+
+def test_on_a_day_on_which_nobody_comes_nothing_is_on():
+    run = ran(attended=weekdays)
+    idle = [one for day, one in enumerate(run.days) if weekdays(day) == 0]
+    assert idle
+    assert all(one.on_h == one.attended_h == 0 and one.spell is None for one in idle)
+    assert len(run.days) > len(ran().days)
+
+
+def test_own_elements_and_a_heater_in_the_chamber_never_run_alone_whatever_was_agreed():
+    of = replace(taken(), movers_alone=True, enclosure_alone=True)
+    assert not runs_alone(way("own"), of)
+    assert not runs_alone(way("small_heater"), of)
+    assert runs_alone(way("air"), of)
+    assert runs_alone(way("enclosure"), of)
+
+
+def test_nothing_runs_alone_unless_that_was_agreed():
+    assert not any(runs_alone(card, taken()) for card in ways().way)
+
+
+def test_an_enclosure_that_may_run_day_and_night_dries_sooner_and_is_visited_daily():
+    of = replace(taken(), enclosure_alone=True)
+    run = run_path(way("enclosure"), of, by_day, 16)
+    outside = [one for one in run.days if one.phase == "outside"]
+    assert {one.on_h for one in outside} == {24.0}
+    assert {one.attended_h for one in outside} == {ways().visit_h.mid}
+    assert len(outside) < sum(one.phase == "outside" for one in ran().days)
+
+
+def test_in_shifts_it_takes_fewer_days():
+    assert len(ran(shifts=True).days) < len(ran().days)
+
+
+# ---------------------------------------------------------------------------------------- boards
+
+
+BOARDS = (
+    ("casing.build" + KILN, "framed"), ("lining.layers@kiln/1/part/wall", 2),
+    ("layer.material@kiln/1/part/wall/layer/2", "calcium_silicate"), ("layer.thickness@kiln/1/part/wall/layer/2", 25),
+)  # fmt: skip
+
+
+def test_boards_that_are_replaced_are_out_on_the_first_day_and_in_before_own_heat():
+    run = ran(given=BOARDS)
+    out, back = (next(day for day, one in enumerate(run.days) if one.boards == do) for do in ("out", "in"))
+    own = next(day for day, one in enumerate(run.days) if one.phase == "own")
+    assert out == 0
+    assert out < back < own
+    assert run.days[out].on_h == run.days[back].on_h == 0
+
+
+def test_with_its_boards_out_the_brick_dries_faster_than_behind_new_ones():
+    out, jacketed = ran(given=BOARDS), ran(given=(*BOARDS, ("casing.build" + KILN, "jacket")))
+    at = 6
+    assert np.median(out.days[at].left) < np.median(jacketed.days[at].left)
+
+
+def test_a_new_board_comes_in_dry_and_takes_up_what_moves_into_it():
+    run = ran(given=BOARDS)
+    back = next(day for day, one in enumerate(run.days) if one.boards == "in")
+    before, after = run.days[back - 1].did, run.days[back].did
+    assert after.water_kg[:, 0] == pytest.approx(before.water_kg[:, -1], abs=1e-3)
+    assert after.layer_kg.shape[2] > before.layer_kg.shape[2]
+
+
+# ---------------------------------------------------------------------------------------- before boiling
+
+
+def test_no_chamber_passes_boiling_on_a_day_that_is_not_marked_as_waiting_for_the_reading():
+    hottest = below_boiling_degc(0.0)
+    for one in ran().days:
+        if one.spell and one.spell.top_degc > hottest:
+            assert one.passes_boiling
+        else:
+            assert not one.passes_boiling
+
+
+# ---------------------------------------------------------------------------------------- what closes
+
+
+def test_what_closes_a_way_is_named_and_what_is_not_known_opens_nothing():
+    assert closed_because(way("workshop"), taken())
+    assert closed_because(way("own"), taken())
+    assert not closed_because(way("enclosure"), taken())
+    assert closed_because(way("enclosure"), replace(taken(), supply_kw=0.5))
+
+
+def test_salt_closes_own_heat_and_no_path_goes_on_to_it():
+    of = replace(taken(), salt="sea")
+    run = run_path(way("air"), of, by_day, 16)
+    assert {one.phase for one in run.days} == {"outside"}
