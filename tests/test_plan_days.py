@@ -1,0 +1,115 @@
+"""A day of a path is one object: by the clock, with every number that was set or assumed, and what is expected."""
+
+from datetime import datetime, timedelta
+from itertools import pairwise
+from zoneinfo import ZoneInfo
+
+import numpy as np
+import pytest
+
+from recover.physics.stages import below_boiling_degc
+from recover.plan.days import days_of
+from recover.plan.own import programme_of
+from recover.plan.piece import Piece
+from recover.plan.whole import Request
+from recover.profiles import own_limits
+from recover.schedule.spells import Attendance
+from tests.small_kiln import ran, taken
+
+OPENS = datetime(2026, 4, 14, 8, 0)  # noqa: DTZ001 - by the job's own clock
+ZONE = ZoneInfo("Europe/London")
+ENDS_BEFORE = timedelta(hours=own_limits()["plan_ends_before_h"].value)
+ALWAYS_SET = ("room by day", "room by night, at its coldest", "air that leaves the room, to the open")
+
+
+@pytest.fixture(scope="module")
+def days():
+    return days_of(ran(), taken(), Request(OPENS, Attendance(8, 20)), ZONE, Piece(2.0, 1.5, 0.25), {})
+
+
+def test_there_is_a_day_for_every_date_of_the_path(days):
+    assert [one.number for one in days] == list(range(1, len(ran().days) + 1))
+    assert [one.date for one in days] == [OPENS.date() + timedelta(days=n) for n in range(len(days))]
+
+
+def test_no_programme_runs_when_attendance_ends(days):
+    heated = [one for one in days if one.source_of_heat]
+    assert heated
+    for one in heated:
+        assert one.attended_from <= one.programme_ends <= one.attended_to - ENDS_BEFORE + timedelta(minutes=1)
+        assert all(step.ends <= one.programme_ends for step in one.steps)
+
+
+def test_a_day_that_heats_says_where_its_own_source_of_heat_is_switched_off(days):
+    assert all(one.off_switch for one in days if one.source_of_heat)
+    outside = {one.off_switch for one in days if one.phase == "outside" and one.source_of_heat}
+    own = {one.off_switch for one in days if one.phase == "own"}
+    assert not outside & own
+
+
+def test_the_top_of_a_day_is_that_of_its_own_steps_and_the_cutout_lies_above_it(days):
+    for one in days:
+        if one.steps:
+            assert one.top_degc == max(step.to_degc for step in one.steps)
+        if one.cutout_degc is not None:
+            assert one.cutout_degc > one.top_degc
+
+
+def test_own_elements_wait_for_their_hold_point_and_past_boiling_for_a_reading(days):
+    hottest = below_boiling_degc(0.0)
+    for one in days:
+        if one.phase == "own" and one.attended_from:
+            assert one.waits_for == ("boiling" if one.top_degc > hottest else "own_heat")
+        else:
+            assert one.waits_for == ""
+
+
+def test_every_number_that_was_assumed_of_equipment_and_room_stands_on_the_day(days):
+    for one in days:
+        names = {number.what for number in one.numbers}
+        assert names >= set(ALWAYS_SET)
+        if one.phase == "outside" and one.source_of_heat:
+            assert {"air in the enclosure", "heater of the enclosure, at most", "the heater's own cut-out",
+                    "air taken out of the enclosure, to the open"} <= names  # fmt: skip
+        if one.steps:
+            assert {"power of the elements", "overshoot of a hold, at most", "air through the chamber"} <= names
+
+
+def test_what_is_expected_is_what_the_draws_do(days):
+    for one, run in zip(days, ran().days, strict=True):
+        for reading in (reading for reading in one.readings if reading.what == "casing"):
+            assert reading.low <= reading.mid <= reading.high <= reading.stop + 1e-9
+            hottest = run.did.casing_degc.max()
+            assert reading.stop <= np.ceil(hottest)
+
+
+def test_a_casing_that_only_one_draw_in_a_hundred_passes_ends_the_day_not_a_figure_for_all_days(days):
+    stops = {reading.stop for one in days for reading in one.readings if reading.what == "casing"}
+    assert len(stops) > 3
+    assert max(stops) < own_limits()["plan_casing_degc"].value
+
+
+def test_insulation_is_read_cold_before_own_heat_and_must_open_the_entry(days):
+    entry = own_limits()["element_entry_megohm"].value
+    for one in (one for one in days if one.phase == "own"):
+        first = next(reading for reading in one.readings if reading.what == "insulation")
+        assert (first.at, first.low) == (one.attended_from, entry)
+
+
+def test_the_piece_is_lighter_from_day_to_day(days):
+    weighs = [next(reading.mid for reading in one.readings if reading.what == "piece") for one in days]
+    assert weighs[0] == pytest.approx(2.0)
+    assert all(later <= earlier + 0.005 for earlier, later in pairwise(weighs))  # 5 g is no reading
+
+
+def test_a_day_across_a_change_of_clocks_ends_by_the_clock_on_the_wall():
+    opens = datetime(2026, 3, 28, 8, 0)  # noqa: DTZ001 - the clocks go forward in the night after it
+    found = days_of(ran(), taken(), Request(opens, Attendance(8, 20)), ZONE, Piece(2.0, 1.5, 0.25), {})
+    assert {one.attended_from.strftime("%H:%M") for one in found} == {"08:00"}
+    assert {one.attended_to.strftime("%H:%M") for one in found} == {"20:00"}
+
+
+def test_a_controller_that_cannot_run_it_leaves_days_that_are_heated_by_hand():
+    refused = [programme_of(one.spell, taken()) for one in ran().days if one.spell]
+    assert refused
+    assert all(one.reasons for one in refused)
