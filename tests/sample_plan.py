@@ -5,7 +5,8 @@ from datetime import date, datetime, timedelta
 from decimal import Decimal
 from zoneinfo import ZoneInfo
 
-from recover.controller.programme import ProgrammeRun, Refusal, RefusalReason, manual
+from recover.controller.instructions import instructions
+from recover.controller.programme import Programme, ProgrammeRun, Refusal, RefusalReason, manual
 from recover.physics.draws import Spread
 from recover.physics.materials import Band
 from recover.physics.wall import Step
@@ -28,6 +29,7 @@ from recover.plan.whole import (
 )
 from recover.profiles import own_limits
 from recover.schedule.spells import Attendance
+from tests.test_programmes import controller
 
 OPENS = datetime(2026, 4, 14, 8, 0)  # noqa: DTZ001 - by the job's own clock
 ATTENDED = Attendance(8, 20)
@@ -112,14 +114,14 @@ def attended(number: int, left: float, **more) -> Day:
     return closed(number, left, **(given | more))
 
 
-def heated(number: int, left: float, runs=BELOW, **more) -> Day:
+def heated(number: int, left: float, by_day=BELOW, **more) -> Day:
     """Return a day of its own elements, its runs one after the other with half an hour for readings in between."""
     day = nth(number)
-    steps = timed(day, runs)
+    steps = timed(day, by_day)
     top = max(step.to_degc for step in steps)
     given = {
         "phase": "own", "way": "own", "waits_for": "own_heat", "attended_from": moment(day, 8),
-        "attended_to": moment(day, 20), "programme_ends": steps[-1].ends, "steps": steps, "runs": typed(runs),
+        "attended_to": moment(day, 20), "programme_ends": steps[-1].ends, "steps": steps, "runs": typed(by_day),
         "top_degc": top, "cutout_degc": top + CUTOUT_MARGIN_K, "source_of_heat": "the kiln's own elements",
         "off_switch": "the kiln's isolator",
         "numbers": (
@@ -163,13 +165,15 @@ def timed(day: date, runs, from_h: float = 8.0, from_degc: float = 15.0, off_h: 
     return tuple(made)
 
 
-def typed(runs, from_degc: float = 15.0) -> tuple[ProgrammeRun, ...]:
+def typed(runs, runs_on=None, from_degc: float = 15.0) -> tuple[ProgrammeRun, ...]:
     """Return what is typed in of these runs; the second begins where the chamber has cooled to."""
-    made, degc = [], from_degc
+    runs_on, made, degc = runs_on or controller(cutout_margin_k=CUTOUT_MARGIN_K), [], from_degc
     for number, run in enumerate(runs, start=1):
-        made.append(ProgrammeRun(number, degc, run))
+        cutout_degc = max(step.to_degc for step in run) + CUTOUT_MARGIN_K
+        made.append(ProgrammeRun(number, degc, run, run is not runs[-1], cutout_degc))
         degc = run[-1].to_degc - 10
-    return tuple(made)
+    said = instructions(Programme(from_degc, runs_on, tuple(made)))
+    return tuple(replace(run, said=one) for run, one in zip(made, said, strict=True))
 
 
 # ---------------------------------------------------------------------------------------- paths
@@ -333,7 +337,9 @@ def by_hand(**more) -> KilnPlan:
 
 def in_fahrenheit(**more) -> KilnPlan:
     """Return a kiln whose controller shows °F: each set-point is a whole one, 140 and 194 °F."""
-    return by_own(**({"days": (heated(1, 0.5, WHOLE_F), heated(2, 0.25, WHOLE_F)), "label": "Kiln in °F"} | more))
+    runs = typed(WHOLE_F, controller(degrees="F", cutout_margin_k=CUTOUT_MARGIN_K))
+    days = tuple(heated(number, left, WHOLE_F, runs=runs) for number, left in ((1, 0.5), (2, 0.25)))
+    return by_own(**({"days": days, "label": "Kiln in °F"} | more))
 
 
 def nothing(**more) -> KilnPlan:

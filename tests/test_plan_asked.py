@@ -1,4 +1,4 @@
-"""What a plan takes from answers and assessment: what is not known closes a way, or is left blank."""
+"""What a plan takes from answers and assessment: what is not known closes a path, or is left blank."""
 
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
@@ -16,71 +16,63 @@ from recover.asked.said import read_value
 from recover.job.folder import Job, Settings, open_job
 from recover.job.journal import Event
 from recover.judged.assessment import assess, assess_answers
-from recover.judged.dryout import heatings
 from recover.judged.standing import Unmet
 from recover.plan import of_job, prices
 from recover.plan.planning import kiln_plans
 from recover.plan.request import _too_soon, last_entry
-from recover.plan.strategies import Circumstances, _closed, cards
+from recover.plan.ways import closed_because, runs_alone, way
 from recover.plan.whole import Request
 from recover.profiles import limits as numbers
-from recover.schedule.limits import RoomCare
 from recover.schedule.spells import Attendance
-from tests.conftest import ZONE, answers_from, assessed, events_of
+from tests.conftest import SEEN, ZONE, answers_from, assessed, events_of
 from tests.school import school
 from tests.test_dryout import ROUND
 from tests.test_wetmap import KILN
 
-START = date(2026, 3, 12)
-DAYTIME = Attendance(8, 20)
 ASKED = {
     "plan.supply_kw": 3.0, f"plan.workshop{KILN}": "yes", "plan.exhaust": 30.0, "plan.dehumidifier": 20.0,
-    f"plan.lead_days{KILN}": 10.0, "plan.price_kwh": 0.28, "plan.money": "GBP", f"plan.ware_mm{KILN}": 12.0,
+    f"plan.lead_days{KILN}": 10.0, "plan.price_kwh": 0.28, "plan.rate_hour": 18.0, "plan.money": "GBP",
+    "plan.heater_off": "By the stairs.", f"plan.isolator{KILN}": "By the door.", f"plan.ware_mm{KILN}": 12.0,
     f"plan.top_degc{KILN}": 1060.0, f"handover.recheck{KILN}": 5, f"identity.kw{KILN}": 9.0,
     f"identity.opening{KILN}": "top", f"identity.sections{KILN}": 2,
 }  # fmt: skip
 
 
-def taken(found):
-    """Return what planning takes, with the lining as fresh water leaves it: salt has brick replaced, not dried."""
-    return of_job._taken(found, "kiln/1", heatings(assessed(ROUND))["kiln/1"], None, DAYTIME, START)
+def taken(given, **more):
+    """Return what planning takes of the first kiln."""
+    return of_job.taken(assessed(given, **more))[0]
 
 
-def circumstances(given) -> Circumstances:
-    """Return what decides which ways are open."""
-    return taken(assessed(given)).circumstances
+def closed(of, way_id):
+    """Return by what in a kiln itself a way is closed, by the names of its sentences."""
+    card = way(way_id)
+    return {name for name, says in card.not_if.items() if says in closed_because(card, of)}
 
 
-def closed(of, way):
-    """Return why a way is closed, no schedule being looked for."""
-    card = next(card for card in cards().strategy if card.id == way)
-    return {name for name in _closed(of, card, None) if name in card.not_if}
+def test_what_was_said_at_the_visit_decides_which_paths_are_open():
+    of = taken({**ROUND, **ASKED})
 
-
-def test_what_was_said_at_the_visit_decides_which_ways_are_open():
-    of = circumstances({**ROUND, **ASKED})
-
-    assert (of.build, of.salt, of.sections, of.workshop) == ("framed", "fresh", 2, True)
-    assert (of.supply_kw, of.lead_days, of.price_kwh) == (3.0, 10, Decimal("0.28"))
-    assert (of.attendance, of.start) == (DAYTIME, START)
+    assert (of.boards_can_go, of.salt, of.sections, of.workshop) == (True, "fresh", 2, True)
+    assert (of.supply_kw, of.lead_days, of.price_kwh, of.rate_hour) == (3.0, 10, Decimal("0.28"), Decimal(18))
+    assert (of.isolator, of.heater_off) == ("By the door.", "By the stairs.")
+    assert (of.room.air_m3_h, of.room.dehumidifier_l_day) == (30.0, 20.0)
     assert closed(of, "workshop") == set()
 
 
-def test_what_nobody_said_closes_a_way_or_is_left_blank():
-    given = {key: value for key, value in ROUND.items() if not key.startswith("casing.build")}
-    of = circumstances(given)
+def test_what_nobody_said_closes_a_path_or_is_left_blank():
+    of = taken({key: value for key, value in ROUND.items() if not key.startswith("casing.build")})
 
     assert closed(of, "workshop") == {"one_piece", "no_workshop"}
     assert "jacket" in closed(of, "strip")
     assert not of.gate_open
-    assert of.supply_kw is of.lead_days is of.price_kwh is None
+    assert of.supply_kw is of.lead_days is of.price_kwh is of.rate_hour is None
+    assert (of.isolator, of.heater_off) == ("", "")
 
 
 def test_a_supply_that_gives_nothing_closes_what_takes_power_and_an_unknown_one_leaves_it_to_what_is_needed():
-    assert closed(circumstances({**ROUND, "plan.supply_kw": 0.0}), "enclosure") == {"little_power"}
-    assert closed(circumstances({**ROUND, "plan.supply_kw": None}), "enclosure") == set()
-    enclosure = next(card for card in cards().strategy if card.id == "enclosure")
-    assert any("licensed or registered electrician" in need for need in enclosure.needs)
+    assert closed(taken({**ROUND, "plan.supply_kw": 0.0}), "enclosure") == {"little_power"}
+    assert closed(taken({**ROUND, "plan.supply_kw": None}), "enclosure") == set()
+    assert any("licensed or registered electrician" in need for need in way("enclosure").needs)
 
 
 @pytest.mark.parametrize(
@@ -96,22 +88,67 @@ def test_a_supply_that_gives_nothing_closes_what_takes_power_and_an_unknown_one_
     ],
 )
 def test_salt_is_what_is_certain_of_it_and_only_fresh_water_leaves_own_elements_open(given, salt):
-    of = circumstances({**ROUND, **given})
+    of = taken({**ROUND, **given})
 
     assert of.salt == salt
     assert ("salt" in closed(of, "own")) == (salt != "fresh")
 
 
 @pytest.mark.parametrize("written", ["0.28", "0.1", "0.305", "31", "0.2849"])
-def test_a_price_is_exactly_what_was_typed(written):
-    typed = read_value(questionnaire().questions["plan.price_kwh"], written, ZONE)
-    found = prices.price_kwh(answers_from({"plan.price_kwh": typed}))
+@pytest.mark.parametrize(
+    ("question", "price"), [("plan.price_kwh", prices.price_kwh), ("plan.rate_hour", prices.rate_hour)]
+)
+def test_a_price_is_exactly_what_was_typed(question, price, written):
+    typed = read_value(questionnaire().questions[question], written, ZONE)
 
-    assert found == Decimal(written)
+    assert price(answers_from({question: typed})) == Decimal(written)
 
 
 def test_parts_of_two_and_a_half_days_are_there_on_the_third():
-    assert circumstances({**ROUND, f"plan.lead_days{KILN}": 2.5}).lead_days == 3
+    assert taken({**ROUND, f"plan.lead_days{KILN}": 2.5}).lead_days == 3
+
+
+# ---------------------------------------------------------------------------------------- with nobody there
+
+
+OUT = {"event.water_out": "2026-03-09T08:00:00+00:00"}
+AGREED = {"who": "D. Holder", "role": "duty_holder", "document": "letter of 10 March", "measured": SEEN}
+"""The duty holder's word in writing."""
+
+
+@pytest.mark.parametrize(
+    ("question", "runs", "never"),
+    [
+        ("plan.movers_alone", ("air", "workshop"), ("enclosure", "small_heater", "own")),
+        ("plan.enclosure_alone", ("enclosure",), ("small_heater", "own")),
+    ],
+)
+def test_what_the_duty_holder_agreed_to_in_writing_runs_alone_and_no_open_heater_or_own_element_does(
+    question, runs, never
+):
+    of = taken({**ROUND, **OUT, question: "yes"}, told={question: AGREED})
+
+    assert all(runs_alone(way(one), of) for one in runs)
+    assert not any(runs_alone(way(one), of) for one in never)
+
+
+@pytest.mark.parametrize("question", ["plan.movers_alone", "plan.enclosure_alone"])
+@pytest.mark.parametrize(
+    ("value", "told"),
+    [
+        (None, {}),
+        ("no", AGREED),
+        ("yes", {**AGREED, "who": "", "role": ""}),  # nobody said whose word it is
+        ("yes", {**AGREED, "role": "repairer"}),  # it is not his to say
+        ("yes", {**AGREED, "document": ""}),  # by word of mouth
+        ("yes", {**AGREED, "measured": "2026-03-01T08:00:00+00:00"}),  # before the water was out
+    ],
+)
+def test_what_was_not_agreed_so_runs_with_somebody_there_alone(question, value, told):
+    of = taken({**ROUND, **OUT, question: value}, told={question: told})
+
+    assert (of.movers_alone, of.enclosure_alone) == (False, False)
+    assert not any(runs_alone(way(one), of) for one in ("air", "workshop", "enclosure", "small_heater", "own"))
 
 
 # ---------------------------------------------------------------------------------------- the gate
@@ -171,21 +208,7 @@ def test_a_gate_speaks_of_its_own_kiln():
     assert not of_job.gate_open(both, "kiln/2")
 
 
-# ---------------------------------------------------------------------------------------- limits
-
-
-def limits(given):
-    return of_job.taken(assessed(given), DAYTIME, START)[0].limits
-
-
-def test_power_attendance_and_room_bound_a_schedule():
-    """30 m3/h of outside air at 10 °C and 80 % takes up 4 g a kilogram, 1.24 kg/m3: 0.15 kg/h; 20 l a day are 0.83
-    kg/h (computed by hand)."""
-    found = limits({**ROUND, **ASKED})
-
-    assert found.power.value == 9.0
-    assert found.attendance.value == 12.0
-    assert found.room.value == pytest.approx(30 * 1.24 * 0.004 + 20 / 24, rel=0.01)
+# ---------------------------------------------------------------------------------------- power and room
 
 
 def test_where_the_plate_is_silent_the_ohms_say_the_power():
@@ -193,16 +216,9 @@ def test_where_the_plate_is_silent_the_ohms_say_the_power():
     bench = {f"scope.zones{KILN}": 1, f"supply.volts{KILN}": 240.0, f"element.connection{KILN}": "single",
              "zone.ohm@kiln/1/zone/1": 20.0}  # fmt: skip
 
-    assert limits({**ROUND, **bench}).power.value == pytest.approx(2.88)
-    assert limits(ROUND).power is None
-
-
-def test_a_room_of_which_nothing_is_known_sets_no_limit():
-    assert of_job.room_care(answers_from({"plan.exhaust": None})) is None
-    assert limits(ROUND).room is None
-    assert of_job.room_care(answers_from({"plan.dehumidifier": 20.0})) == RoomCare(None, 20.0)
-    assert of_job.room_care(answers_from({"plan.exhaust": 0.0})) is None  # of a dehumidifier nobody spoke
-    assert of_job.room_care(answers_from({"plan.exhaust": 0.0, "plan.dehumidifier": 0.0})) == RoomCare(0.0, 0.0)
+    assert taken({**ROUND, **bench}).power_kw == pytest.approx(2.88)
+    assert taken({**ROUND, **ASKED}).power_kw == 9.0
+    assert taken(ROUND).power_kw is None
 
 
 # ---------------------------------------------------------------------------------------- letters, ware, money
@@ -210,17 +226,15 @@ def test_a_room_of_which_nothing_is_known_sets_no_limit():
 
 @pytest.mark.parametrize(("said", "letter"), [("S", "S"), ("none", None), (None, None)])
 def test_a_letter_is_the_one_that_was_read_off(said, letter):
-    given = {"scope.kilns": 1, f"scope.control{KILN}": ["electronic"], f"control.probe_type{KILN}": said,
-             f"control.set_type{KILN}": "K"}  # fmt: skip
-
-    (found,) = of_job.taken(assessed(given), DAYTIME, START)
+    found = taken({"scope.kilns": 1, f"scope.control{KILN}": ["electronic"], f"control.probe_type{KILN}": said,
+                   f"control.set_type{KILN}": "K"})  # fmt: skip
 
     assert (found.probe, found.setting) == (letter, "K")
 
 
 def test_ware_top_and_looks_agreed_are_known_or_blank():
     known, blank = assessed({**ROUND, **ASKED}), assessed({"scope.kilns": 1})
-    (found,), (none,) = (of_job.taken(one, DAYTIME, START) for one in (known, blank))
+    (found,), (none,) = (of_job.taken(one) for one in (known, blank))
 
     assert (found.ware_mm, found.top_degc, found.looks) == (12.0, 1060.0, (5,))
     assert prices.money(known.answers) == "GBP"
@@ -266,23 +280,21 @@ def test_a_limit_that_nobody_knows_any_more_is_no_limit_lifted(taken_back):
     gone = (*events, replace(events[-1], n=events[-1].n + 1, data=blank))
 
     def of(told):
-        answers = Answers(questionnaire(), numbers("uk"), ZONE, told)
-        found = assess_answers(answers, "test", "uk", "0" * 64)
-        return taken(found).circumstances.supply_kw, of_job.room_care(answers)
+        (found,) = of_job.taken(assess_answers(Answers(questionnaire(), numbers("uk"), ZONE, told), "test", "uk", "0"))
+        return found.supply_kw, found.room.air_m3_h, found.room.dehumidifier_l_day
 
-    assert of(gone) == of(events) == (0.05, RoomCare(30.0, 20.0))
+    assert of(gone) == of(events) == (0.05, 30.0, 20.0)
 
 
 # ---------------------------------------------------------------------------------------- a room below freezing
 
 
 def test_a_kiln_in_a_frozen_room_is_thawed_before_anything_is_planned():
-    at = Request(datetime(2026, 3, 12, 8), DAYTIME)  # noqa: DTZ001 - by the job's own clock
-    told = {"event.air": {"details": {"air_c": -4.0}}}
-    (kiln,) = kiln_plans(assessed({**ROUND, "event.air": 80}, told=told), at, lambda _what, _share: None)
+    at = Request(datetime(2026, 3, 12, 8), Attendance(8, 20))  # noqa: DTZ001 - by the job's own clock
+    found = assessed({**ROUND, "event.air": 80}, told={"event.air": {"details": {"air_c": -4.0}}})
+    (kiln,) = kiln_plans(found, at, lambda _what, _share: None)
 
-    assert kiln.own is None
-    assert kiln.comparison is None
+    assert (kiln.paths, kiln.days) == ((), ())
     assert [line for line in kiln.missing if line.startswith("It was below freezing")] == list(kiln.missing)
     assert "Thaw the kiln first" in kiln.missing[0]
     assert "cleared by name (slate 321)" in kiln.missing[0]

@@ -348,10 +348,13 @@ def _days(figure: str) -> str:
 
 
 def show_number(value: float, figures: int = 3) -> str:
-    """Print a number: whole from 100 upwards, below it to so many significant figures, no trailing zeros."""
-    if abs(value) >= 100:
-        return f"{value:,.0f}".replace(",", "\u202f")
-    return f"{value:.{figures}g}"
+    """Print a number: whole from 100 upwards, below it to so many significant figures, no trailing zeros.
+
+    >>> show_number(99.7, 2), show_number(0.0351, 2), show_number(1234)
+    ('100', '0.035', '1\u202f234')
+    """
+    rounded = f"{value:.{figures}g}"
+    return f"{value:,.0f}".replace(",", "\u202f") if abs(float(rounded)) >= 100 else rounded
 
 
 def show_moment(moment: datetime) -> str:

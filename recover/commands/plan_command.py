@@ -141,16 +141,17 @@ def _show(folder: Path, made: JobPlan, day: int, form: str | None) -> None:
     from recover.plan import store
     from recover.report import calendar, papers, plan_table, plan_text
 
-    found = assess(open_job(folder))
+    job = open_job(folder)
+    found = assess(job)
     if form == "json":
         click.echo(store.written(made).decode(), nl=False)
     elif form == "csv":
-        click.echo(plan_table.csv_text(made), nl=False)
+        click.echo(plan_table.csv_text(found, made), nl=False)
     elif form == "ics":
-        click.echo(calendar.of_job(found, made), nl=False)
+        click.echo(calendar.of_job(found, made, store.before(job, made)), nl=False)
     else:
         files = papers.kiln_rooms(folder, found, made, day, utc_now())
-        say("\n".join(plan_text.text_lines(found, made, changed=store.changed(found, made))))
+        say("\n".join(plan_text.text_lines(found, made, day=day, changed=store.changed(found, made))))
         for file in files:
             say(f"written: {file}")
 

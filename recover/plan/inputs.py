@@ -7,11 +7,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields, is_dataclass
+from decimal import Decimal
 from functools import cache
+from math import isinf
 from typing import TYPE_CHECKING, Any
 
 from recover.base.datafile import load
-from recover.profiles import Limit
+from recover.base.sources import Authority
 
 if TYPE_CHECKING:
     from recover.judged.assessment import Assessment
@@ -23,8 +25,9 @@ _FIGURES = 6
 
 @dataclass(frozen=True)
 class _Words:
-    """How names and values are written: units by how a name ends, what is not known, and what is no input."""
+    """How names and values are written: names that code says too shortly, units by how one ends, values, changes."""
 
+    name: dict[str, str]
     unit: dict[str, str]
     value: dict[str, str]
     change: dict[str, str]
@@ -50,7 +53,14 @@ def inputs(found: Assessment) -> dict[str, str]:
 
 def named(taken: Taken) -> dict[str, str]:
     """Return every value that a kiln's planning takes, as text by its name."""
-    return {f"{taken.kiln}, {name}": value for name, value in _flat("", taken) if name != "kiln"}
+    told: dict[str, str] = {}
+    for one in fields(taken):
+        if one.name == "lining" and taken.heating and taken.heating.lining == taken.lining:
+            continue  # it is named with how it is heated
+        for name, value in _flat(f"{taken.kiln}, {_in_words(one.name)}", getattr(taken, one.name)):
+            told[name] = f"{told[name]}; {value}" if name in told else value
+    del told[f"{taken.kiln}, {_in_words('kiln')}"]
+    return told
 
 
 def differences(then: Mapping[str, str], now: Mapping[str, str]) -> list[str]:
@@ -66,38 +76,54 @@ def program_changed() -> str:
 
 
 def _flat(name: str, value: Any) -> Iterator[tuple[str, str]]:
-    """Yield the name and the text of each single value within a value."""
-    if isinstance(value, Limit):
-        yield name, f"{value} {value.unit}"
-    elif is_dataclass(value):
-        for one in fields(value):
-            yield from _flat(_within(name, _in_words(one.name)), getattr(value, one.name))
-    elif isinstance(value, Mapping):
-        for key, one in value.items():
-            yield from _flat(_within(name, str(key)), one)
-    elif isinstance(value, tuple | list) and not all(isinstance(one, str | int | float) for one in value):
+    """Yield the name and the text of each single value within a value; of a row of our own data its name alone."""
+    if is_dataclass(value) and not isinstance(value, Authority):
+        yield from _fields(name, value)
+    elif isinstance(value, tuple | list) and not all(map(_is_single, value)):
         for number, one in enumerate(value, start=1):
-            yield from _flat(_member(name, number, one), one)
+            yield from _member(name.removesuffix("s"), number, one)
     else:
         yield name, _text(value)
 
 
-def _within(name: str, part: str) -> str:
-    return f"{name}, {part}" if name else part
+def _fields(name: str, value: Any) -> Iterator[tuple[str, str]]:
+    """Yield what the fields of a value hold, but for the one that it is named by already."""
+    for one in fields(value):
+        held = getattr(value, one.name)
+        if one.name not in _NAMES or not name.endswith(f" {held}"):
+            yield from _flat(f"{name}, {_in_words(one.name)}", held)
 
 
-def _member(name: str, number: int, one: Any) -> str:
-    """Name a member of a list: by the part of the kiln, its own id, the first of a pair, or else by its number."""
-    own = next((str(getattr(one, key)) for key in ("part", "id") if getattr(one, key, "")), "")
-    first = one[0] if isinstance(one, tuple | list) and one and isinstance(one[0], str) else ""
-    return f"{name} {own or first or number}"
+_NAMES = ("part", "way", "id", "name")
+"""Fields by which a thing is named among others of its kind."""
+
+
+def _id_of(one: Any) -> str:
+    return next((str(getattr(one, key)) for key in _NAMES if getattr(one, key, "")), "")
+
+
+def _is_single(one: Any) -> bool:
+    """Whether something is one value, a row of our own data, or a few that stand together: a part, a layer's number."""
+    single = isinstance(one, str | int | float | Authority)
+    return single or (isinstance(one, tuple) and all(map(_is_single, one)))
+
+
+def _member(name: str, number: int, one: Any) -> Iterator[tuple[str, str]]:
+    """Yield a member of a list: what stands after a word by that word, else by its own name or its number."""
+    match one:
+        case (str(word), of):
+            yield from _flat(f"{name} {word}", of)
+        case _:
+            yield from _flat(f"{name} {_id_of(one) or number}", one)
 
 
 def _in_words(name: str) -> str:
     """Return a name of code as people write it, its unit in brackets: `thickness [mm]`."""
+    if name in _words().name:
+        return _words().name[name]
     unit = next((end for end in sorted(_words().unit, key=len, reverse=True) if name.endswith(f"_{end}")), "")
-    said = name.removesuffix(f"_{unit}").strip("_").replace("_", " ") if unit else name.replace("_", " ")
-    return f"{said} [{_words().unit[unit]}]" if unit else said
+    said = name.removesuffix(f"_{unit}") if unit else name
+    return f"{said} [{_words().unit[unit]}]".replace("_", " ") if unit else said.replace("_", " ")
 
 
 def _text(value: Any) -> str:
@@ -107,5 +133,8 @@ def _text(value: Any) -> str:
     if isinstance(value, bool):
         return _words().value["yes" if value else "no"]
     if isinstance(value, tuple | list):
-        return ", ".join(_text(one) for one in value)
-    return f"{value:.{_FIGURES}g}" if isinstance(value, float) else str(value)
+        return ", ".join(" ".join(map(_text, one)) if isinstance(one, tuple) else _text(one) for one in value)
+    if isinstance(value, float | Decimal):
+        return _words().value["endless"] if isinf(value) else f"{float(value):.{_FIGURES}g}"
+    said = _id_of(value) if isinstance(value, Authority) else str(value)
+    return said.replace("_", " ") if said.isidentifier() else said

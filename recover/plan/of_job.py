@@ -14,6 +14,7 @@ from recover.asked.answers import Answers
 from recover.base.addresses import JOB, Address
 from recover.controller.capability import Controller
 from recover.engineering.thermocouples import Letter
+from recover.judged.admissible import lacking
 from recover.judged.assessment import Assessment
 from recover.judged.dryout import OUTDOORS, going, heatings, linings, room
 from recover.judged.readings import rating
@@ -112,8 +113,7 @@ def _taken(found: Assessment, kiln: Address, heating: Heating | None, lining: Li
         boards_can_go=answers.word("casing.build", kiln) == "framed",
         salt=_salt(answers), sections=int(answers.number("identity.sections", kiln) or 1),
         workshop=answers.word("plan.workshop", kiln) == "yes", supply_kw=said.number("plan.supply_kw", JOB),
-        movers_alone=answers.word("plan.movers_alone", JOB) == "yes",
-        enclosure_alone=answers.word("plan.enclosure_alone", JOB) == "yes",
+        movers_alone=_agreed(found, "plan.movers_alone"), enclosure_alone=_agreed(found, "plan.enclosure_alone"),
         shut=tuple(ShutWay(one.way, one.by, one.because) for one in found.shut if one.kiln == kiln),
         gate_open=gate_open(found, kiln), piece=_piece(answers, kiln, lining), power_kw=_power_kw(found, kiln, heating),
         crumbles=_may_crumble(answers, kiln), controller=controller_of(answers, kiln),
@@ -129,6 +129,11 @@ def _taken(found: Assessment, kiln: Address, heating: Heating | None, lining: Li
 def gate_open(found: Assessment, kiln: Address) -> bool:
     """Whether nothing is missing before heating with a kiln's own elements. It is still for named people to release."""
     return any((hold.point.id, hold.at) == (GATE, kiln) and not hold.missing for hold in found.holds)
+
+
+def _agreed(found: Assessment, question: str) -> bool:
+    """Whether something was agreed to by whoever may, in writing; not known, or not shown, is no."""
+    return lacking(found.answers, found.profile, {question: "yes"}, JOB) is None
 
 
 def _strippable(lining: Lining) -> Boards:

@@ -20,6 +20,9 @@ if TYPE_CHECKING:
     from recover.asked.answers import Answers
     from recover.judged.assessment import Assessment
 
+SHIFTS = "_shifts"
+"""How the id of a path ends in which its own elements are attended day and night."""
+
 USUAL = Attendance(8.0, 20.0)
 RECOMMENDED, NONE = "recommended", "none"
 """What is written to follow the recommended path again, and to have no day closed any more."""
@@ -75,11 +78,11 @@ def _attendance(text: str) -> Attendance | Problem:
 
 
 def _path(path: str) -> str | Problem:
-    """Read the id of a path, the way that it begins with; empty is the recommended one."""
-    names = [one.id for one in ways().way]
+    """Read the id of a path: the way that it begins with, in shifts or not. The recommended one is empty."""
+    ids = [f"{one.id}{shifts}" for one in ways().way for shifts in ("", SHIFTS)]
     if path in ("", RECOMMENDED):
         return ""
-    return path if path in names else Problem("path", f"{path!r} is no path", f"expected one of {', '.join(names)}")
+    return path if path in ids else Problem("path", f"{path!r} is no path", f"expected one of {', '.join(ids)}")
 
 
 # ---------------------------------------------------------------------------------------- days on which nobody comes

@@ -85,9 +85,26 @@ def newest(job: Job) -> JobPlan | None:
 
     Raises DataError where the file is not the one that was stored, or cannot be read.
     """
-    one = _newest(job)
-    if one is None:
-        return None
+    plans = _issued(job)
+    return _read(job, plans[-1]) if plans else None
+
+
+def before(job: Job, plan: JobPlan) -> JobPlan | None:
+    """Return the newest plan older than one, of those that can be read; None where there is none."""
+    for one in reversed(_issued(job)):
+        with suppress(DataError):
+            if (older := _read(job, one)).number < plan.number:
+                return older
+    return None
+
+
+def _issued(job: Job) -> list[Kept]:
+    """Return every plan as it was issued, the newest last: one that was lost and found is no newer for it."""
+    return ever(event for event in job.events if "plan" in papers_of(event))
+
+
+def _read(job: Job, one: Kept) -> JobPlan:
+    """Read a plan as the journal knows it. Raises DataError."""
     tells = f"{command('check', job.folder)} tells when and by whom"
     gone = Problem(one.file, "was set aside, or is missing", tells)
     content = proved(job.folder, one) if one.file in known(job.events) else gone
@@ -101,25 +118,27 @@ def newest(job: Job) -> JobPlan | None:
 def set_aside(job: Job, *, by: str) -> list[str]:
     """Set the newest plan aside where it cannot be gone on with, and return that in a sentence. Raises JobError.
 
-    What a newer program wrote is left alone, as is what is missing, or is no plain file of the job's own.
+    What a newer program wrote is left alone, as is what is missing, or is not the file that was stored.
     """
-    one, why = _newest(job), ""
-    with suppress(_NewerError):
-        try:
-            newest(job)
-        except _NewerError:
-            raise
-        except DataError as error:
-            why = error.problems[0].what
-    if not (one and why and one.file in known(job.events) and isinstance(proved(job.folder, one), bytes)):
+    plans = _issued(job)
+    if not plans or plans[-1].file not in known(job.events):
+        return []
+    content = proved(job.folder, plans[-1])
+    if isinstance(content, Problem) or not (why := _unreadable(content, plans[-1].file)):
         return []
     with Journal(job.journal) as journal:
-        return put_aside(journal, [one.file], why, by=by)
+        return put_aside(journal, [plans[-1].file], why, by=by)
 
 
-def _newest(job: Job) -> Kept | None:
-    """Return the newest plan as it was issued: one that was lost and found is no newer for it."""
-    return next(reversed(ever(event for event in job.events if "plan" in papers_of(event))), None)
+def _unreadable(content: bytes, name: str) -> str:
+    """Say why a plan cannot be read; nothing where it can, or where it is a newer program's."""
+    try:
+        parse(content, name)
+    except _NewerError:
+        return ""
+    except DataError as error:
+        return error.problems[0].what
+    return ""
 
 
 def parse(content: bytes, name: str) -> JobPlan:

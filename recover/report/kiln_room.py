@@ -1,6 +1,7 @@
 """The sheet that hangs by a kiln while it is dried: today's steps to tick, what is read, when to stop, who is called.
 
-One page for one kiln and one day. Where its own elements may not heat it, there are no steps to follow.
+One page for one kiln and one day, all of it from that day of the plan. Where it may not be heated, there are no steps
+to follow and no date.
 """
 
 from __future__ import annotations
@@ -13,16 +14,22 @@ from recover.base.errors import QuantityError
 from recover.base.measures import show_moment
 from recover.job.folder import Job
 from recover.judged.assessment import Assessment
-from recover.report.kiln_room_day import Sheet, listed, own_day
+from recover.report.day import criteria, gate, shut_by
+from recover.report.kiln_room_day import Sheet, body
 from recover.report.paper import View, in_words, paper, plain_cautions, referral_line, suspended
-from recover.report.plan_days import there
 from recover.report.words import words
 
 if TYPE_CHECKING:
-    from recover.plan.whole import JobPlan
+    from collections.abc import Iterator
 
-SETS = ("", "close", "close closest", "close closest packed", "close closest packed small")
+    from recover.plan.whole import Day, JobPlan, KilnPlan
+
+_CLOSER = ("", "close", "closest", "packed", "small", "tiny")
+SETS = tuple(" ".join(_CLOSER[1 : number + 1]) for number in range(len(_CLOSER)))
 """How a sheet may be set, from the loosest on: one page, whatever there is to say."""
+
+BOARDS_WAIT = {"out": ("hazards", "isolated", "consent"), "in": ("isolated",)}
+"""The hold points that must be released before boards come out, or go in."""
 
 
 def kiln_room(
@@ -39,56 +46,91 @@ def kiln_room(
     one = next((one for one in plan.kilns if one.kiln == kiln), None)
     if one is None:
         raise QuantityError("kiln of the plan", kiln, f"one of {', '.join(one.kiln for one in plan.kilns)}")
-    sheet = Sheet(found=found, plan=plan, kiln=one, day=day, changed=changed)
-    _check(sheet)
+    sheet = Sheet(found=found, plan=plan, kiln=one, day=_day(one, day), changed=changed)
     head = paper(job, found, "kiln-room", made)
-    head |= {"subtitle": _subtitle(sheet), "changed_since": words().kiln_room.missing.changed if changed else None}
+    head |= {"subtitle": _subtitle(sheet, day), "changed_since": words().kiln_room.missing.changed if changed else None}
     return {
-        "paper": head, "box": _box(sheet), "told": words().kiln_room.title, **_body(sheet),
-        "columns": {"at": words().kiln_room.columns.at, "do": words().kiln_room.columns.do},
-        "set": SETS[-1], "sets": list(SETS),
-        "call": _call(sheet),
+        "paper": head, "box": _box(sheet), "sign": _sign(sheet), "told": words().kiln_room.title, **body(sheet),
+        "set": SETS[-1], "sets": list(SETS), "call": _call(sheet),
         "cautions": plain_cautions(found), "referral_line": referral_line(found),
     }  # fmt: skip
 
 
-def _check(sheet: Sheet) -> None:
-    last = sheet.days
-    if sheet.day < 1 or (last and sheet.day > last):
-        raise QuantityError("day of the plan", str(sheet.day), f"1 to {last}" if last else "1 or more")
+def _day(kiln: KilnPlan, number: int) -> Day | None:
+    """Return a day by its number; None where the kiln has no days at all."""
+    if not kiln.days and number >= 1:
+        return None
+    found = next((day for day in kiln.days if day.number == number), None)
+    if found is None:
+        raise QuantityError("day of the plan", str(number), f"1 to {len(kiln.days)}" if kiln.days else "1 or more")
+    return found
 
 
 # ---------------------------------------------------------------------------------------- head
 
 
-def _subtitle(sheet: Sheet) -> str:
-    say, date = words().kiln_room.subtitle, f"{sheet.opens(sheet.day):%a %Y-%m-%d}"
-    if sheet.days:
-        return say.of_days(kiln=sheet.kiln.label, day=sheet.day, days=sheet.days, date=date)
-    return say.day(kiln=sheet.kiln.label, day=sheet.day, date=date)
+def _subtitle(sheet: Sheet, number: int) -> str:
+    say, kiln, view = words().kiln_room.subtitle, sheet.kiln.label, sheet.view
+    if view is None:
+        return say.none(kiln=kiln)
+    if view["date"] and (sheet.goes or sheet.state == "nobody"):
+        return say.dated(kiln=kiln, day=number, days=len(sheet.kiln.days), date=view["date"])
+    return say.undated(kiln=kiln, day=number, days=len(sheet.kiln.days))
 
 
 def _box(sheet: Sheet) -> View:
     """Return what stands in the black box: what may be done today, by whose release, and what is missing."""
-    way = sheet.way
-    box, hold = words().kiln_room.box[sheet.state], sheet.hold
+    box, hold = words().kiln_room.box[sheet.state], gate(sheet.found, sheet.kiln)
     lines = box.lines(
-        hold=hold.point.title, way=way.title if way else "", by=hold.signers,
+        hold=hold.point.title, way=sheet.view["way"] if sheet.view else "", by=hold.signers,
         released_by=hold.released_by if sheet.state == "lapses" else hold.still,
         at=show_moment(hold.signed[-1].moment) if hold.signed else "",
         until=show_moment(hold.until) if hold.until else "",
+        latest=words().kiln_room.latest(until=show_moment(hold.until)) if hold.until else "",
     )  # fmt: skip
-    if sheet.state in ("outside", "ready", "lapses", "released"):
-        lines.append(words().kiln_room.attended(there=there(sheet.plan, sheet.day - 1)))
-    lines += suspended(sheet.found, sheet.kiln.kiln)
-    if sheet.state == "nothing" and sheet.kiln.comparison:
-        lines.append(sheet.kiln.comparison.because)
-        lines += [f"{one.card.title}: {' '.join(one.closed)}" for one in sheet.kiln.comparison.strategies if one.closed]
-    if sheet.state == "nothing":
-        lines += sheet.kiln.missing
-    elif sheet.lacks and sheet.state == "closed":
-        lines.append(words().kiln_room.missing.lead(missing="; ".join(sheet.lacks)))
-    return {"title": box.title, "lines": lines}
+    return {"title": box.title, "lines": [*lines, *_today(sheet), *suspended(sheet.found, sheet.kiln.kiln)]}
+
+
+def _today(sheet: Sheet) -> Iterator[str]:
+    """Yield what the box says of this day: who is there, when it ends, what it waits for; or why there is none."""
+    if sheet.day is None:
+        yield from _no_path(sheet.kiln)
+    elif sheet.state == "shut":
+        yield from shut_by(sheet.found, sheet.kiln, sheet.day)
+    elif sheet.state == "closed" and sheet.lacks:
+        yield words().kiln_room.missing.lead(missing="; ".join(sheet.lacks))
+    elif sheet.goes and sheet.view:
+        yield words().kiln_room.attended(there=sheet.view["attended"])
+        yield from filter(None, (sheet.view["ends"], *_boards(sheet, sheet.day)))
+        if sheet.day.waits_for == "boiling":
+            yield words().kiln_room.boiling(readings="; ".join(criteria(sheet.kiln, "boiling")))
+
+
+def _sign(sheet: Sheet) -> list[str]:
+    """Return what is signed on the sheet before the day begins: a release, or the reading that it waits for."""
+    sign = words().kiln_room.sign
+    waits = sheet.goes and sheet.day is not None and sheet.day.waits_for == "boiling"
+    return [*sign.get(sheet.state, []), *(sign["boiling"] if waits else [])]
+
+
+def _no_path(kiln: KilnPlan) -> Iterator[str]:
+    """Yield why nothing is planned, or what closes each path and what would open it."""
+    yield from (*kiln.missing, *([kiln.because] if kiln.because else []))
+    for path in kiln.paths:
+        opens = [words().kiln_room.would_open(what=path.would_open)] if path.would_open else []
+        yield " ".join((f"{path.title}:", *path.closed_because, *opens))
+
+
+def _boards(sheet: Sheet, day: Day) -> list[str]:
+    """Say that boards come out or go in, and which hold points that waits for as they stand now."""
+    if not day.boards:
+        return []
+    wanted = [
+        one.point.title for one in sheet.found.holds
+        if one.point.id in BOARDS_WAIT[day.boards] and one.at in (sheet.kiln.kiln, JOB) and one.stands != "released"
+    ]  # fmt: skip
+    waits = [words().kiln_room.boards_wait(holds=", ".join(f"“{title}”" for title in wanted))] if wanted else []
+    return [words().day.boards[day.boards], *waits]
 
 
 def _call(sheet: Sheet) -> list[View]:
@@ -104,31 +146,3 @@ def _known(sheet: Sheet, name: str) -> str:
     here = [at for at in answers.instances(answers.questions.questions[name]) if at in (sheet.kiln.kiln, JOB)]
     given = [answers.answer(name, at) for at in here]
     return "; ".join(in_words(sheet.found, one) for one in given if one and one.state == "given")
-
-
-# ---------------------------------------------------------------------------------------- bodies
-
-
-def _body(sheet: Sheet) -> View:
-    if sheet.state == "outside":
-        return _outside(sheet)
-    if sheet.kiln.own and sheet.follows and sheet.state in ("ready", "lapses", "released"):
-        return own_day(sheet, sheet.kiln.own, sheet.follows)
-    return {"steps": [], "late": False, "step_columns": [], "stop": listed("stop", []), "lists": []}
-
-
-def _outside(sheet: Sheet) -> View:
-    """Return a day of a way that needs no element of the kiln: its routine, when it ends, what another day hangs on."""
-    way = sheet.way
-    rows = [
-        {"at": "", "say": say, "head": words().kiln_room.title[when] if number == 0 else ""}
-        for when in ("opens", "hourly", "leaves") for number, say in enumerate(sheet.routine(when))
-    ]  # fmt: skip
-    return {
-        "steps": rows, "late": False, "step_columns": words().kiln_room.columns.outside,
-        "stop": listed("stop", way.stop if way else ()),
-        "lists": [
-            listed("go_on", [way.go_on] if way else []), listed("done", [way.done] if way else []),
-            listed("power_cut", words().kiln_room.outside.power_cut),
-        ],
-    }  # fmt: skip

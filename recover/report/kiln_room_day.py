@@ -1,256 +1,196 @@
-"""A day by the kiln's own elements, for the sheet by the kiln: steps by the clock, what comes before, when to stop.
-
-By the programme of the controller where that runs the day, else by hand.
-"""
+"""A day for the sheet by the kiln: whether it may begin, what is set, its steps, what is read, when to stop."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from datetime import UTC, datetime
-from math import ceil
+from functools import cached_property
 from typing import TYPE_CHECKING
-from zoneinfo import ZoneInfo
 
-from recover.base.measures import show_hours_minutes, show_quantity
-from recover.controller.instructions import Instructions, instructions, step_lines
-from recover.controller.programme import Programme, ProgrammeRun, Refusal, manual
-from recover.controller.programme import words as said_of_runs
+from recover.base.measures import show_quantity
+from recover.controller.programme import Instructions, manual
 from recover.judged.assessment import Assessment
-from recover.judged.dryout import OUTDOORS, ventilation_m3_h
-from recover.judged.standing import Hold
-from recover.physics.air import boiling_degc, pressure_at_pa
-from recover.physics.figures import opening as vent
-from recover.physics.staged import Heating
-from recover.physics.stages import unknown_height_m
-from recover.plan.clock import opening, timetable
-from recover.plan.strategies import ReadWhen, WayCard
+from recover.plan.ways import ReadWhen, WayCard
 from recover.profiles import own_limits
+from recover.report.day import criteria, day_view, gate, own_heat, shut_by, way_card
 from recover.report.paper import View
-from recover.report.plan_days import assumed
 from recover.report.words import BoxState, words
-from recover.schedule.limits import figures
-from recover.schedule.spells import Schedule
 
 if TYPE_CHECKING:
-    from recover.plan.whole import Followed, JobPlan, KilnPlan
-    from recover.schedule.search import Plan
+    from recover.plan.whole import Day, JobPlan, KilnPlan
+
+GOES = ("outside", "ready", "lapses", "released")
+"""The states in which there is something to do today, and a date to do it on."""
+
+ACROSS = 12
+"""How many hours of readings stand beside one another."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Sheet:
-    """What one sheet is made from. `changed`: something that the plan rests on has changed since it was made."""
+    """What one sheet is made from. `changed`: something that the plan rests on has changed since it was made.
+
+    `day` is None where the kiln has none: no path is followed, or nothing is planned for it.
+    """
 
     found: Assessment
     plan: JobPlan
     kiln: KilnPlan
-    day: int
+    day: Day | None
     changed: bool
 
-    @property
-    def way(self) -> WayCard | None:
-        """The way that is followed."""
-        return self.kiln.strategy.card if self.kiln.strategy else None
-
-    @property
-    def hold(self) -> Hold:
-        """The hold point before heating with its own elements."""
-        return self.found.hold("own_heat", self.kiln.kiln)
+    @cached_property
+    def view(self) -> View | None:
+        """The day in words."""
+        return day_view(self.found, self.plan, self.kiln, self.day) if self.day else None
 
     @property
     def state(self) -> BoxState:
         """What may be done today; own elements never while anything is missing, or the plan has been overtaken."""
-        if self.way is None:
+        if self.day is None:
             return "nothing"
-        if not self.kiln.by_own:
-            return "outside"
-        if self.hold.state == "released" and not self.lacks:
-            return "lapses" if self.hold.until and self.hold.until < self.closes else "released"
-        return "ready" if self.hold.state == "ready for release" and not self.lacks else "closed"
+        if shut_by(self.found, self.kiln, self.day):
+            return "shut"
+        may = self._own_state(self.day) if own_heat(self.day) else "outside"
+        return "nobody" if may != "closed" and self.day.attended_from is None else may
+
+    def _own_state(self, day: Day) -> BoxState:
+        hold = gate(self.found, self.kiln)
+        if self.lacks or hold.state == "closed":
+            return "closed"
+        if hold.state == "ready for release":
+            return "ready"
+        lapses = hold.until is not None and day.attended_to is not None and hold.until < day.attended_to
+        return "lapses" if lapses else "released"
+
+    @property
+    def goes(self) -> bool:
+        """Whether there is something to do today."""
+        return self.state in GOES
 
     @property
     def lacks(self) -> list[str]:
         """What is missing before its own elements heat: of the kiln's lining, of the hold point, of the plan."""
-        say, plan = words().kiln_room.missing, self.kiln.own
-        wanting = (
-            (say.gate, not self.kiln.gate_open and not self.hold.missing), (say.schedule, plan is None),
-            (say.broken, plan is not None and not plan.feasible), (say.again, self.changed),
-        )  # fmt: skip
+        say, missing = words().kiln_room.missing, gate(self.found, self.kiln).missing
         lining = [sentence.rstrip(".") for sentence in self.kiln.missing]
-        return [*lining, *self.hold.missing, *(what for what, lacks in wanting if lacks)]
+        wanting = ((say.gate, not self.kiln.gate_open and not missing), (say.again, self.changed))
+        return [*lining, *missing, *(what for what, lacks in wanting if lacks)]
 
     @property
-    def follows(self) -> Plan | Followed | None:
-        """What is done with its own elements, by the controller or by hand; None where another way is followed."""
-        return self.kiln.shown if self.kiln.by_own and self.kiln.own else None
-
-    @property
-    def schedule(self) -> Schedule | None:
-        """The schedule of that."""
-        return self.follows.proof.schedule if self.follows else None
-
-    @property
-    def zone(self) -> ZoneInfo:
-        """Where the clock hangs."""
-        return ZoneInfo(self.plan.zone)
-
-    @property
-    def closes(self) -> datetime:
-        """When what this sheet has of its schedule ends: the day's heating; the day itself where it heats all night."""
-        if not self.follows or not self.schedule:
-            return self.opens(self.day + 1)
-        last = timetable(self.follows, self.plan.request, self.zone, self.begins - 1)[-1].ends
-        return min(last, self.opens(self.day + 1)) if self.schedule.attendance.always else last
-
-    @property
-    def begins(self) -> int:
-        """Which day, from 1, began the attended spell of this one: where somebody is always there, the first."""
-        return 1 if self.schedule and self.schedule.attendance.always else self.day
-
-    @property
-    def days(self) -> int:
-        """How many days the schedule has, by the calendar; 0 where there is none."""
-        if self.schedule is None:
-            return 0
-        return ceil(self.schedule.hours / 24) if self.schedule.attendance.always else len(self.schedule.days)
-
-    def opens(self, day: int) -> datetime:
-        """Return when a day, counted from 1, opens."""
-        return opening(self.plan.request, self.zone, day - 1)
-
-    def clock(self, moment: datetime) -> str:
-        """Return a clock time, with the day of the week past midnight."""
-        same = moment.date() == self.opens(self.day).date()
-        return f"{moment:%H:%M}" if same else f"{moment:%a %H:%M}"
+    def card(self) -> WayCard | None:
+        """The card of the way of this day; the proof is by its own elements."""
+        if self.day is None:
+            return None
+        return way_card("own" if own_heat(self.day) else self.day.way)
 
     def routine(self, when: ReadWhen) -> list[str]:
-        """Return what the way that is followed asks for before a day opens, while it runs, before somebody leaves."""
-        return [check.say for check in self.way.routine if check.when == when] if self.way else []
+        """Return what the way of this day asks for before it opens, while it runs, before somebody leaves."""
+        return [check.say for check in self.card.routine if check.when == when] if self.card else []
 
 
-def own_day(sheet: Sheet, plan: Plan, follows: Plan | Followed) -> View:
-    """Return the day of a schedule of the kiln's own elements: by its programme, or by hand."""
-    programme = sheet.kiln.programme(sheet.begins)
-    runs = instructions(programme) if programme else ()
-    steps = list(_steps(sheet, runs, follows))
-    cut = [*dict.fromkeys(line for run in runs for line in run.power_cut)] or _by_hand_cut()
+def body(sheet: Sheet) -> View:
+    """Return what is done on the day of a sheet; empty where nothing is."""
+    if not sheet.goes or sheet.day is None or sheet.view is None:
+        tonight = sheet.view["runs_on"] if sheet.view and sheet.state == "nobody" else ""
+        return {"set_today": [], "steps": [], "step_columns": [], "grids": [], "once": [],
+                "stop": _listed("stop", []), "tonight": tonight, "lists": []}  # fmt: skip
+    runs = [run.said for run in sheet.day.runs if run.said]
     return {
-        "steps": steps, "late": any(" " in row["at"] for row in steps),
-        "step_columns": words().kiln_room.columns.own if runs else words().kiln_room.columns.by_hand,
-        "stop": listed("stop", [*(sheet.way.stop if sheet.way else ()), _stop(plan)]),
-        "lists": [
-            listed("opens", [*sheet.routine("opens"), *_before(sheet, plan, programme, runs)], tick=True),
-            listed("hourly", [*sheet.routine("hourly"), *_holds(plan.heating), *_seen(runs)]),
-            listed("by_hand", [] if runs else _manual(sheet)),
-            listed("leaves", sheet.routine("leaves"), tick=True),
-            listed("power_cut", cut), listed("go_on", [sheet.way.go_on] if sheet.way else []),
-        ],
+        "set_today": _set_today(sheet.view), "steps": sheet.view["steps"],
+        "step_columns": words().kiln_room.columns.hand if sheet.day.by_hand else words().kiln_room.columns.steps,
+        **_readings(sheet.view["readings"]), "stop": _stop(sheet, sheet.day, sheet.view),
+        "tonight": sheet.view["runs_on"], "lists": [*_lists(sheet, sheet.day, runs)],
     }  # fmt: skip
 
 
-def listed(name: str, lines: Iterable[str], *, tick: bool = False) -> View:
+def _listed(name: str, lines: Iterable[str], *, tick: bool = False) -> View:
     """Return lines under their title; `tick`: with a box each."""
     return {"title": words().kiln_room.title[name], "lines": list(lines), "tick": tick}
 
 
-def _steps(sheet: Sheet, runs: tuple[Instructions, ...], follows: Plan | Followed) -> Iterator[View]:
-    """Yield the steps of the day by the clock; of a schedule day and night without a break, those of 24 hours of it."""
-    entries = timetable(follows, sheet.plan.request, sheet.zone, sheet.begins - 1)
-    day = follows.proof.schedule.days[sheet.begins - 1]
-    by_hand = ProgrammeRun(1, day.from_degc, day.steps)
-    said = _by_programme(runs) if runs else [[line] for line in step_lines(by_hand, "C")]
-    rows = [(one.begins, line) for one, lines in zip(entries, said, strict=False) for line in lines]
-    off = words().kiln_room.rows.cut if entries[-1].cut else words().kiln_room.rows.off
-    here = _here(sheet, [*rows, (entries[-1].ends, off)])
-    yield from ({"at": sheet.clock(moment), "say": say, "head": ""} for moment, say in here)
+# ---------------------------------------------------------------------------------------- what is set, and its steps
 
 
-def _here(sheet: Sheet, rows: list[tuple[datetime, str]]) -> Iterator[tuple[datetime, str]]:
-    """Yield what lies between the opening of the sheet's day and the next, and first what is under way then."""
-    if not sheet.schedule or not sheet.schedule.attendance.always:
-        yield from rows
-        return
-    begins, ends = (sheet.opens(sheet.day + more).astimezone(UTC) for more in (0, 1))
-    gone = [say for moment, say in rows if moment.astimezone(UTC) < begins]
-    to_come = rows[len(gone) :]
-    if gone and to_come and to_come[0][0].astimezone(UTC) > begins:
-        yield sheet.opens(sheet.day), words().kiln_room.rows.goes_on(step=gone[-1])
-    yield from (row for row in to_come if row[0].astimezone(UTC) < ends or sheet.day == sheet.days)
+def _set_today(view: View) -> list[View]:
+    """Return what is set today, and every number that was assumed of equipment and room."""
+    say = words().kiln_room.set_today
+    cutout = view["cutout"] or (say["cutout_unknown"] if view["top"] else "")
+    rows = [(say["source"], view["source"]), (say["top"], view["top"]), (say["cutout"], cutout)]
+    return [
+        *({"label": label, "value": value} for label, value in rows if value),
+        *({"label": one["what"], "value": one["value"]} for one in view["numbers"]),
+    ]
 
 
-def _by_programme(runs: tuple[Instructions, ...]) -> Iterator[list[str]]:
-    """Yield what is said at the begin of each step of the runs, one run after the other."""
-    for one in runs:
-        for number, say in enumerate(one.steps):
-            yield [_run(one), say] if number == 0 and len(runs) > 1 else [say]
+# ---------------------------------------------------------------------------------------- what is read
 
 
-def _run(one: Instructions) -> str:
-    """Say that a run is started; one that follows another, between which temperatures."""
-    if one.run.number == 1 or one.warm_degc is None:
-        return words().kiln_room.rows.run(run=one.run.number)
-    least, most = (show_quantity(round(degc), "degC") for degc in one.warm_degc)
-    return words().kiln_room.rows.run_hot(run=one.run.number, least=least, most=most)
+def _readings(readings: list[View]) -> View:
+    """Return what is read by the hour as grids, a row to each place, and what is read once as lines."""
+    places: dict[str, dict[str, View]] = {}
+    for one in readings:
+        places.setdefault(f"{one['label']}, {one['unit']}", {})[one["at"]] = one
+    hourly = {label: of for label, of in places.items() if len(of) > 1}
+    times = [*dict.fromkeys(one["at"] for one in readings if f"{one['label']}, {one['unit']}" in hourly)]
+    once = [one for of in places.values() if len(of) == 1 for one in of.values()]
+    parts = [times[first : first + ACROSS] for first in range(0, len(times), ACROSS)]
+    return {"grids": [_grid(hourly, part) for part in parts], "once": once}
 
 
-def _seen(runs: tuple[Instructions, ...]) -> list[str]:
-    """Return what is to be seen while a programme runs."""
-    return [*dict.fromkeys(line for run in runs for line in (*run.see, run.change))]
+def _grid(places: dict[str, dict[str, View]], times: list[str]) -> View:
+    rows = [{"label": label, "cells": [of.get(at) for at in times]} for label, of in places.items()]
+    return {"times": times, "rows": rows}
 
 
-def _manual(sheet: Sheet) -> tuple[str, ...]:
-    """Return how the day is done by hand."""
-    days = sheet.kiln.followed.days if sheet.kiln.followed else ()
-    refused = [day for day in days if isinstance(day, Refusal)]
-    return refused[0].manual if refused else manual()
+# ---------------------------------------------------------------------------------------- when to stop, what else
 
 
-def _holds(heating: Heating) -> list[str]:
-    """Say where readings are taken and how long, at what height, and where water boils there."""
-    said, height_m = words().kiln_room.own, heating.height_m
-    degc = figures().hold_points_degc(height_m)
-    points = ", ".join(show_quantity(one, "degC") for one in degc)
-    holds = said.holds(hold_points=points, hold=show_hours_minutes(own_limits()["plan_hold_h"].value))
-    counted_m = unknown_height_m() if height_m is None else height_m
-    boils = show_quantity(round(boiling_degc(pressure_at_pa(counted_m)), 1), "degC")
-    at_height = said.at_height["unknown" if height_m is None else "known"]
-    return [holds, at_height(height=show_quantity(counted_m, "m"), boils=boils)]
+def _stop(sheet: Sheet, day: Day, view: View) -> View:
+    """Return where this day's heat is switched off, and when."""
+    say, card = words().kiln_room, sheet.card
+    off = view["off"] or say.off_unknown
+    lines = [line.format(off=off) for line in (card.stop if card else ())]
+    if any(one["stop"] for one in view["readings"]):
+        lines.append(say.beyond)
+    if own_heat(day):
+        abort, terminal = own_limits()["element_abort_megohm"], own_limits()["plan_terminal_degc"]
+        lines.append(say.own_stop(
+            abort=show_quantity(abort.value, abort.unit), terminal=show_quantity(terminal.value, "degC")
+        ))  # fmt: skip
+    title = say.off_at(off=off) if view["source"] else say.title["stop"]
+    return {"title": title, "lines": lines, "tick": False}
 
 
-def _before(sheet: Sheet, plan: Plan, programme: Programme | None, runs: tuple[Instructions, ...]) -> Iterator[str]:
-    say = words().kiln_room.own
-    air_m3_h = ventilation_m3_h(plan.proof.vapour_kg_h.p90, OUTDOORS.at(plan.heating.height_m))
-    yield from say.opens(
-        by=sheet.hold.signers, opening=vent(plan.heating.opening).label,
-        air=show_quantity(air_m3_h, "m3/h", figures=2),
-    )  # fmt: skip
-    yield assumed(plan.heating)
-    if plan.wrapped:
-        yield say.wrapped
-    start = show_quantity(round(programme.start_degc if programme else plan.heating.room_degc), "degC")
-    cold = say.cold if sheet.day == 1 else say.hotter(start=start)
-    yield say.under_way if sheet.begins < sheet.day else cold
-    if programme:
-        yield from (_cutout(programme, run.run) for run in runs)
-        yield say.read_back
+def _lists(sheet: Sheet, day: Day, runs: list[Instructions]) -> Iterator[View]:
+    """Yield what else is done and known; the first thing that is done between runs stands with the steps."""
+    yield _listed("opens", [*sheet.routine("opens"), *_before(sheet, day)], tick=True)
+    yield _listed("hourly", [*sheet.routine("hourly"), *_seen(runs)])
+    yield _listed("between", [line for run in runs[:-1] for line in run.then[1:]])
+    yield _listed("by_hand", manual() if day.by_hand and own_heat(day) else [])
+    yield _listed("leaves", sheet.routine("leaves"), tick=True)
+    yield _listed("power_cut", _power_cut(day, runs))
+    yield _listed("go_on", [sheet.card.go_on] if sheet.card and sheet.card.go_on else [])
+    if own_heat(day) and day.waits_for != "boiling":
+        yield _listed("boiling", criteria(sheet.kiln, "boiling"))
+    yield _listed("done", criteria(sheet.kiln, "done"))
 
 
-def _cutout(programme: Programme, run: ProgrammeRun) -> str:
-    """Say what the cut-out is set to for a run; where its margin is not known, as little above the top as can be."""
-    margin_k, say = programme.controller.cutout_margin_k, words().kiln_room.own.cutout
-    which = words().kiln_room.own.cutout_of(run=run.number) if len(programme.runs) > 1 else ""
-    degc = show_quantity(round(run.top_degc + (margin_k or 0.0)), "degC")
-    return say["unknown" if margin_k is None else "known"](degc=degc, which=which)
+def _before(sheet: Sheet, day: Day) -> Iterator[str]:
+    """Yield what is done before own elements heat, beside what their way asks for; how warm they may begin."""
+    if own_heat(day):
+        yield words().kiln_room.trips
+    if day.runs:
+        yield words().kiln_room.read_back
+    for run in sheet.view["runs"][:1] if sheet.view else ():
+        yield from (said for said in ([run["said"]["before"]] if run["said"] else []) if run["begins"] in said)
 
 
-def _stop(plan: Plan) -> str:
-    """Return the figures at which a day is stopped, in a line."""
-    limits, abort = plan.limits, own_limits()["element_abort_megohm"]
-    return words().kiln_room.own.stop(
-        abort=show_quantity(abort.value, abort.unit), casing=show_quantity(limits.casing.value, "degC"),
-        terminal=show_quantity(limits.terminal.value, "degC"),
-    )  # fmt: skip
+def _seen(runs: list[Instructions]) -> list[str]:
+    """Return what is to be seen while a programme runs, and what is done where it does not end by itself."""
+    return [*dict.fromkeys(line for run in runs for line in (*run.see, run.change, run.ends[-1]))]
 
 
-def _by_hand_cut() -> list[str]:
-    return [*words().kiln_room.own.power_cut, said_of_runs().power_cut_rule["say"]]
+def _power_cut(day: Day, runs: list[Instructions]) -> list[str]:
+    if runs:
+        return [*dict.fromkeys(line for run in runs for line in run.power_cut)]
+    return [words().kiln_room.power_cut["own" if own_heat(day) else "outside"]]

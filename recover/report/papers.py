@@ -35,7 +35,7 @@ def _recovery(job: Job, found: Assessment, made: datetime) -> View:
         plan = newest(job)
     except DataError as error:
         return recovery(job, found, made, no_plan=str(error))
-    return recovery(job, found, made, plan, changed=plan is not None and changed(found, plan))
+    return recovery(job, found, made, plan, changed=changed(found, plan) if plan else ())
 
 
 _VIEWS: dict[str, _Make] = {
@@ -57,11 +57,11 @@ def draft(folder: Path, found: Assessment, kind: str, now: datetime) -> list[Pat
 
 
 def kiln_rooms(folder: Path, found: Assessment, plan: JobPlan, day: int, now: datetime) -> list[Path]:
-    """Write the sheet of each kiln for a day of a plan, over the sheet before it; return the files.
+    """Write the sheet of each kiln for a day of a plan, beside those of other days; return the files.
 
     A kiln that is done by then has none. Raises QuantityError where all are.
     """
-    job, overtaken = open_job(folder), changed(found, plan)
+    job, overtaken = open_job(folder), bool(changed(found, plan))
     views: dict[int, View] = {}
     done: list[QuantityError] = []
     for number, kiln in enumerate(plan.kilns, start=1):
@@ -73,7 +73,7 @@ def kiln_rooms(folder: Path, found: Assessment, plan: JobPlan, day: int, now: da
         raise done[0]
     return [
         file for number, view in views.items()
-        for file in pdf.write(pdf.fitted(view), job.papers, f"kiln-room-{number}-draft")
+        for file in pdf.write(pdf.fitted(view), job.papers, f"kiln-room-{number}-day-{day:02d}")
     ]  # fmt: skip
 
 

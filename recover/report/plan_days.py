@@ -1,179 +1,121 @@
-"""A schedule of the kiln's own elements as it is read: its first day by the clock, the later ones as ranges.
+"""The days of the path that is followed as a calendar, phase by phase; days that are printed alike stand together.
 
-Dates stand only where these elements are what is followed and their gate is open: nobody knows the day before.
+Every figure is a day's own, in the words of `day`. A day that something forbids has no date: nobody knows when it is.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from datetime import date, datetime
-from math import isinf
+from collections.abc import Iterator, Sequence
+from datetime import date
+from itertools import groupby
 from typing import TYPE_CHECKING
-from zoneinfo import ZoneInfo
 
-from recover.base.measures import show_hours_minutes, show_quantity
-from recover.physics.air import boiling_degc, pressure_at_pa
-from recover.physics.draws import Spread
-from recover.physics.figures import pans
-from recover.physics.staged import Heating
-from recover.plan.clock import Entry, Span, StepSpan, closing, opening, spans, timetable
-from recover.report.paper import View, days_text, share, span
+from recover.report.day import way_title
+from recover.report.paper import View, days_text, span
 from recover.report.words import words
-from recover.schedule.spells import LEAST_HOLD_H
 
 if TYPE_CHECKING:
-    from recover.plan.whole import Followed, JobPlan, KilnPlan
-    from recover.schedule.search import Plan
+    from recover.plan.whole import Day, JobPlan, KilnPlan, Phase, PhaseName, WaitsFor
 
 
-HIGH_M = 300.0
-"""Above this height it is said at what temperature water boils: a kelvin below what everybody knows."""
+def phases(kiln: KilnPlan, views: Sequence[View], *, overtaken: bool = False) -> list[View]:
+    """Return the phases of the path that is followed, each with its days; without any date where it is overtaken.
+
+    `views` are what `day_view` makes of the days. A phase that is not planned day by day has none.
+    """
+    rows = [_row(day, view) for day, view in zip(kiln.days, views, strict=True)]
+    first = next((row["number"] for row in rows if not row["date"]), 0)
+    parts = groupby(rows, key=lambda row: (row["phase"], row["way"]))
+    named = {row["phase"] for row in rows}
+    later = [one for one in (kiln.path.phases if kiln.path else ()) if one.name not in named]
+    found = [
+        *(_with_days(kiln, list(part), first) for _, part in parts),
+        *(_headed(one.name, one.way, one, []) for one in later),
+    ]
+    return [_undated(one) for one in found] if overtaken else found
 
 
-def _dated(kiln: KilnPlan) -> bool:
-    """Whether the days of its own elements have dates."""
-    return kiln.by_own and kiln.gate_open
+def _undated(phase: View) -> View:
+    return {**phase, "dates": "", "days": [{**day, "when": ""} for day in phase["days"]]}
 
 
-# ---------------------------------------------------------------------------------------- the first day
-
-
-def today(plan: JobPlan, kiln: KilnPlan) -> list[View]:
-    """Return the steps of the first day: when each begins, what is done by when, water left and casing at its end."""
-    of, on = kiln.shown, opening(plan.request, ZoneInfo(plan.zone), 0).date()
-    entries = timetable(of, plan.request, ZoneInfo(plan.zone), 0) if of else ()
-    before_degc = [of.proof.schedule.days[0].from_degc, *(one.step.to_degc for one in entries)] if of else []
-    return [
+def _with_days(kiln: KilnPlan, part: Sequence[View], first: int) -> View:
+    """Return a phase with its days, those together that are alike in all but date and water left."""
+    head, alike = part[0], (list(group) for _, group in groupby(part, key=lambda row: row["cells"]))
+    planned = (one for one in (kiln.path.phases if kiln.path else ()) if one.name == head["phase"])
+    phase = next((one for one in planned if one.first <= head["on"] <= one.last), None)
+    days = [
         {
-            "at": _clock(one.begins, on), "say": _step(one, before, on), "left": share(one.left),
-            "casing": _degrees(one.casing_degc),
+            "day": days_text([row["number"] for row in group]), "when": _when(group, first), "left": group[-1]["left"],
+            **group[0]["cells"],
         }
-        for one, before in zip(entries, before_degc, strict=False)
+        for group in alike
     ]  # fmt: skip
+    return {**_headed(head["phase"], head["way"], phase, [row["waits_for"] for row in part]), "days": days}
 
 
-def first(plan: JobPlan, kiln: KilnPlan) -> str:
-    """Name the first day, with its date where it has one."""
-    name = words().plan.day(day=1)
-    return f"{name}, {opens_on(plan)}" if _dated(kiln) else name
-
-
-def assumed(heating: Heating) -> str:
-    """Say with what pan, and at what height if it is known, a schedule was reckoned; high up, where water boils."""
-    told, height_m = words().plan.assumed, heating.height_m
-    pan = pans(heating.pan)[0].label if heating.pan else words().drying.any_pan
-    if height_m is None:
-        return told.unknown(pan=pan)
-    height = show_quantity(height_m, "m")
-    if height_m <= HIGH_M:
-        return told.low(pan=pan, height=height)
-    boils = show_quantity(round(boiling_degc(pressure_at_pa(height_m)), 1), "degC")
-    return told.high(pan=pan, height=height, boils=boils)
-
-
-def opens_on(plan: JobPlan) -> str:
-    """Return the date of the first opening."""
-    return _day_text(opening(plan.request, ZoneInfo(plan.zone), 0).date())
-
-
-def _clock(moment: datetime, on: date) -> str:
-    """Return a local clock time; past the midnight after this date with how many days later it is."""
-    late = (moment.date() - on).days
-    return f"{moment:%H:%M}" + (words().plan.clocked.late(days=late) if late else "")
-
-
-def _day_text(day: date) -> str:
-    """Print a date for people who are there: `Mon 30 Nov`."""
-    return f"{day:%a} {day.day} {day:%b}"
-
-
-def day_ends(plan: JobPlan, day: int) -> datetime:
-    """Return when a day ends, the first being 0: when nobody is there any more; where somebody always is, the next."""
-    zone = ZoneInfo(plan.zone)
-    return closing(plan.request, zone, day) or opening(plan.request, zone, day + 1)
-
-
-def there(plan: JobPlan, day: int) -> str:
-    """Say from when to when somebody is there on a day, the first being 0; by the clock of the place."""
-    told, zone = words().plan.clocked, ZoneInfo(plan.zone)
-    opens, closes = opening(plan.request, zone, day), closing(plan.request, zone, day)
-    if closes is None:
-        return told.always
-    return told.there(opens=f"{opens:%H:%M}", closes=_clock(closes, opens.date()), zone=f"{opens:%Z}")
-
-
-def _step(entry: Entry, before_degc: float, on: date) -> str:
-    told, step = words().plan.clocked, entry.step
-    degc, by = show_quantity(step.to_degc, "degC"), _clock(entry.hold_from, on)
-    if isinf(step.ramp_k_h):
-        says = [told.at_once(degc=degc, by=by)]
-    elif step.to_degc > before_degc:
-        says = [told.ramp(ramp=show_quantity(step.ramp_k_h, "K/h"), degc=degc, by=by)]
-    else:
-        says = [told.kept(degc=degc)]
-    if entry.hold_from != entry.ends:
-        says.append(told.hold(ends=_clock(entry.ends, on)))
-    return "".join([*says, *([told.cut(ends=_clock(entry.ends, on))] if entry.cut else [])])
-
-
-def _degrees(value: Spread) -> str:
-    low, mid, high = (round(one) for one in (value.p10, value.p50, value.p90))
-    return f"{mid} °C ({words().span(first=str(low), last=str(high))})"
-
-
-# ---------------------------------------------------------------------------------------- later days
-
-
-def later(plan: JobPlan, kiln: KilnPlan) -> list[View]:
-    """Return the later days, those that are alike together: steps, attended hours, what is left when they end."""
-    of = kiln.shown
-    return [_range(plan, kiln, of, span) for span in spans(of.proof.schedule)] if of else []
-
-
-def _range(plan: JobPlan, kiln: KilnPlan, of: Plan | Followed, span: Span) -> View:
-    told, last = words().plan, next(end for end in reversed(of.proof.steps) if end.day == span.last)
+def _headed(name: PhaseName, way: str, one: Phase | None, waits_for: Sequence[WaitsFor]) -> View:
+    """Return the head of a phase: how it is dried, when, and what it waits for; the proof, that it is dry."""
+    told = words().plan.phase
+    waits = [told.waits[what] for what in dict.fromkeys(waits_for) if what]
+    how = {"outside": way_title(way), "own": "", "proof": told.proof}
     return {
-        "day": days_text([*range(span.first + 1, span.last + 2)]), "dates": _dates(plan, span) if _dated(kiln) else "",
-        "say": told.range.then.join(_spanned(step) for step in span.steps), "left": share(last.left),
-        "casing": _degrees(last.casing_degc),
+        "name": words().day.phase[name], "way": how[name],
+        "dates": dates(one.first, one.last) if one else "",
+        "waits": waits or ([told.waits["proof"]] if name == "proof" else []), "days": [],
     }  # fmt: skip
 
 
-def _dates(plan: JobPlan, days: Span) -> str:
-    begin, end = (_day_text(day) for day in days.dates(plan.request, ZoneInfo(plan.zone)))
-    return span(begin, end)
+def _row(day: Day, view: View) -> View:
+    """Return a day's own figures, and the cells that it may have in common with its neighbours."""
+    nobody = day.attended_from is None
+    cells = {
+        "attended": "" if nobody else view["attended"], "top": view["top"], "cutout": view["cutout"],
+        "does": view["attended"] if nobody else view["boards"], "ends": list(_ends(day, view)),
+        "steps": [row for row in view["steps"] if row["kind"] != "off"], "dated": bool(view["date"]),
+    }  # fmt: skip
+    return {
+        "number": day.number, "on": day.date, "phase": day.phase, "way": day.way, "waits_for": day.waits_for,
+        "date": view["date"], "left": view["left"], "cells": cells,
+    }  # fmt: skip
 
 
-def _spanned(step: StepSpan) -> str:
-    told = words().plan.range
-    low, high = round(step.low_degc), round(step.high_degc)
-    degc = f"{high} °C" if low == high else told.degc(low=low, high=high)
-    at_once = isinf(step.ramp_k_h)
-    climb = told.at_once(degc=degc) if at_once else told.ramp(ramp=show_quantity(step.ramp_k_h, "K/h"), degc=degc)
-    if step.shortest_h < LEAST_HOLD_H:
-        return climb
-    shortest, longest = show_hours_minutes(step.shortest_h), show_hours_minutes(step.longest_h)
-    return climb + (
-        told.hold(shortest=shortest) if shortest == longest else told.holds(shortest=shortest, longest=longest)
-    )
+def _ends(day: Day, view: View) -> Iterator[str]:
+    """Yield when a day's heat ends, where it is switched off, what runs on, and what it does not begin without."""
+    told = words().plan.calendar
+    if view["ends"]:
+        yield view["ends"]
+    if view["source"]:
+        yield told.off(source=view["source"], off=view["off"])
+    if day.runs_on:
+        yield view["runs_on"]
+    if day.waits_for == "boiling":
+        yield told.boiling
+
+
+def _when(group: Sequence[View], first: int) -> str:
+    """Return the dates of days that are alike; of those without, which days after the release they are."""
+    if group[0]["date"]:
+        return span(group[0]["date"], group[-1]["date"])
+    return words().plan.calendar.after_release(days=days_text([row["number"] - first + 1 for row in group]))
+
+
+def dates(first: date, last: date) -> str:
+    """Print two dates as a range, the year once where it is one."""
+    begins = f"{first.day} {first:%b}" if first.year == last.year else f"{first.day} {first:%b %Y}"
+    ends = f"{last.day} {last:%b %Y}"
+    return ends if first == last else span(begins, ends)
 
 
 # ---------------------------------------------------------------------------------------- no day
 
 
 def why_none(plan: JobPlan) -> str:
-    """Return for each kiln why no day of its own elements can be dated."""
-    return " ".join(f"{kiln.label}: {' '.join(_reasons(kiln))}" for kiln in plan.kilns)
+    """Return for each kiln that has no day why."""
+    return " ".join(f"{kiln.label}: {' '.join(_reasons(kiln))}" for kiln in plan.kilns if not kiln.days)
 
 
 def _reasons(kiln: KilnPlan) -> Iterator[str]:
-    word, way = words().way, kiln.strategy
-    yield from kiln.missing
-    if way and not kiln.by_own:
-        yield word.external(way=way.card.title)
-    elif way and kiln.shown:
-        yield word.gate
-    elif not kiln.missing:
-        yield kiln.comparison.because if kiln.comparison and not way else word.none
-        if kiln.own and kiln.own.broken:
-            yield word.binds(limits=", ".join(limit.what for limit in kiln.own.broken))
+    yield from (*kiln.missing, *kiln.refused)
+    if kiln.because and not kiln.recommended:
+        yield kiln.because

@@ -1,39 +1,35 @@
-"""What stands behind a plan, for the appendix: limits, fixed schedules beside it, what runs it, what comes after."""
+"""What stands behind a plan, for the appendix: its limits, what is typed in, what was assumed, what comes after."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from typing import TYPE_CHECKING, Literal
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from recover.base.measures import show_hours_minutes, show_number, show_quantity
 from recover.base.sources import BASIS_WORDS, Citation
-from recover.controller.instructions import Instructions, instructions
-from recover.controller.programme import Programme, Refusal, manual
 from recover.engineering.thermocouples import Mismatch
-from recover.physics.draws import Spread
 from recover.physics.materials import Band
 from recover.physics.wall import Step
 from recover.plan.cards import TopCost, caution
 from recover.plan.prices import Cost
-from recover.plan.replacement import Match
-from recover.plan.replacement import Way as MatchWay
+from recover.plan.replacement import Match, Way
 from recover.profiles import Limit
-from recover.report.paper import Numbered, View, band, days_text, share
+from recover.report.paper import Numbered, View, band, days_text
 from recover.report.words import words
-from recover.schedule.limits import Limits
 
 if TYPE_CHECKING:
-    from recover.plan.whole import Firing, Followed, KilnPlan
-    from recover.schedule.fixed import FixedRun
-    from recover.schedule.search import Plan
+    from recover.plan.whole import Firing, Kept, KilnPlan
 
 
-def details(kiln: KilnPlan, numbered: Numbered) -> View:
-    """Return what stands behind the plan of one kiln."""
+def details(kiln: KilnPlan, views: Sequence[View], numbered: Numbered) -> View:
+    """Return what stands behind the plan of one kiln; `views` are what `day_view` makes of its days."""
     return {
-        "limits": _limits(kiln, kiln.own, numbered) if kiln.own else [],
-        "beside": [_fixed_row(kiln.own.limits, one) for one in kiln.beside] if kiln.own else [],
-        "run": _run(kiln, kiln.followed) if kiln.followed else None,
+        "needs": [
+            {"title": one.title, "needs": list(one.needs), "against": list(one.against)}
+            for one in kiln.paths if one.open
+        ],
+        "limits": [_limit(one, numbered) for one in kiln.kept],
+        "programmes": _programmes(views), "refusal": _refusal(kiln), "assumed": _assumed(views),
         "match": _match(kiln.match, kiln.match_ways) if kiln.match else None,
         "after": [_firing(one, numbered) for one in kiln.after], "after_caution": caution(),
         "rechecks": [
@@ -47,128 +43,70 @@ def details(kiln: KilnPlan, numbered: Numbered) -> View:
 
 def limit_value(limit: Limit) -> str:
     """Print a limit with its unit; a share in per cent."""
-    return _value(limit.value, limit.unit)
+    return show_quantity(limit.value, limit.unit) if limit.unit else percent(limit.value)
 
 
-def _value(value: float, unit: str) -> str:
-    return show_quantity(value, unit) if unit else f"{show_number(100 * value)} %"
+def percent(part: float) -> str:
+    """Print a share in per cent, as people write it."""
+    return f"{show_number(100 * part, 2)} %"
 
 
-def named(limits: Limits, ids: Iterable[str]) -> str:
-    """Return limits by what they are, with their values, as one phrase."""
-    return "; ".join(f"{limits[one].what} ({limit_value(limits[one])})" for one in ids)
+def reached(of: Kept) -> str:
+    """Print what one draw in ten exceeds of a limit; nothing where it left no figure."""
+    if of.reached is None:
+        return words().plan.kept.unread
+    return show_quantity(of.reached.p90, of.limit.unit) if of.limit.unit else percent(of.reached.p90)
 
 
-def _limits(kiln: KilnPlan, plan: Plan, numbered: Numbered) -> list[View]:
-    """Return every limit with what the schedule came to, and what it comes to as run, overshoot and all."""
-    peaks = {one.limit_id: one.reached for one in plan.proof.peaks}
-    worst = {one.limit_id: one.reached for one in kiln.followed.at_worst} if kiln.followed else {}
-    return [
-        {
-            "what": limit.what, "because": limit.because, "basis": BASIS_WORDS[limit.basis],
-            "value": words().plan.asked[limit.stricter](value=limit_value(limit)),
-            "reached": _reached(peaks[limit.id], limit.unit) if limit.id in peaks else _plain(plan, limit),
-            "worst": _reached(worst[limit.id], limit.unit) if limit.id in worst else "",
-            "broken": limit in plan.broken,
-            "cites": numbered.cites([Citation(limit.source, limit.clause)]) if limit.source else [],
-        }
-        for limit in plan.limits
-    ]  # fmt: skip
-
-
-def _reached(value: Spread, unit: str) -> str:
-    if not unit:
-        return share(value)
-    low, mid, high = (show_number(round(one, 6) + 0.0) for one in (value.p10, value.p50, value.p90))
-    return f"{mid} {unit} ({words().span(first=low, last=high)})"
-
-
-def _plain(plan: Plan, limit: Limit) -> str:
-    """Return what can be read from the schedule itself; other limits were kept on the way, and left no figure."""
-    schedule, limits = plan.proof.schedule, plan.limits
-    steps = [step for day in schedule.days for step in day.steps]
-    if limit.id == limits.water_left.id:
-        return share(plan.proof.left)
-    read = {
-        limits.ramp.id: max(step.ramp_k_h for step in steps),
-        limits.top.id: max(step.to_degc for step in steps),
-        limits.attendance.id: max(day.hours for day in schedule.days),
-        limits.days.id: schedule.hours / 24,
-    }
-    return _value(read[limit.id], limit.unit) if limit.id in read else words().plan.not_read
-
-
-def _fixed_row(limits: Limits, one: FixedRun) -> View:
-    told = words().plan
-    kept = told.does_not_keep(rows=named(limits, one.broken)) if one.broken else told.keeps
+def _limit(of: Kept, numbered: Numbered) -> View:
+    limit = of.limit
     return {
-        "title": one.title, "hours": show_quantity(round(one.hours), "hour"),
-        "left": f"{show_number(100 * one.left_p90, 2)} %", "kept": told.beats if one.beats else kept,
+        "what": limit.what, "because": limit.because, "basis": BASIS_WORDS[limit.basis],
+        "value": words().plan.asked[limit.stricter](value=limit_value(limit)), "reached": reached(of),
+        "binds": of.binds, "cites": numbered.cites([Citation(limit.source, limit.clause)]) if limit.source else [],
     }  # fmt: skip
 
 
 # ---------------------------------------------------------------------------------------- what runs it
 
 
-def _run(kiln: KilnPlan, run: Followed) -> View:
-    """Return the programmes, days that are alike together, or why there are none and what is done instead."""
-    told = words().plan
-    refusals = [day for day in run.days if isinstance(day, Refusal)]
-    reasons = dict.fromkeys(reason.says for day in refusals for reason in day.reasons)
-    broken = [told.broken_run(rows=named(kiln.own.limits, run.broken))] if run.broken and kiln.own else []
-    manually = refusals[0].manual if refusals else manual() if run.broken else ()
-    return {
-        "intro": told.by_controller if run.by_controller else told.by_hand,
-        "reasons": [*reasons, *broken], "manual": list(manually),
-        "look_for": list(dict.fromkeys(line for day in refusals for line in day.look_for)),
-        "days": _programmes(kiln, run), "always": _always(kiln, run), "cutout": told.run.cutout[_margin(run)],
-    }  # fmt: skip
-
-
-def _margin(run: Followed) -> Literal["known", "unknown"]:
-    """Say whether it is known by how much the cut-out may lie above a run."""
-    margins = [day.controller.cutout_margin_k for day in run.days if isinstance(day, Programme)]
-    return "known" if margins and margins[0] is not None else "unknown"
-
-
-def _programmes(kiln: KilnPlan, run: Followed) -> list[View]:
-    """Return what is typed in, a row for each run: once for days with equal steps."""
-    days: dict[tuple[Step, ...], list[int]] = {}
-    for day in range(1, len(run.proof.schedule.days) + 1):
-        if made := kiln.programme(day):
-            days.setdefault(made.steps, []).append(day)
+def _programmes(views: Sequence[View]) -> list[View]:
+    """Return what is typed in, a row for each run: once for days on which it is the same."""
+    alike: dict[str, list[View]] = {}
+    for view in views:
+        alike.setdefault(repr(view["runs"]), []).append(view)
     return [
-        _sheet(days_text(numbers), made, one) for numbers in days.values() if (made := kiln.programme(numbers[0]))
-        for one in instructions(made)
+        {
+            "day": days_text([one["number"] for one in days]), "run": run["name"] if len(days[0]["runs"]) > 1 else "",
+            "begins": run["begins"], "steps": run["said"]["steps"] if run["said"] else [], "cutout": run["cutout"],
+        }
+        for days in alike.values() for run in days[0]["runs"]
     ]  # fmt: skip
 
 
-def _sheet(day: str, made: Programme, of: Instructions) -> View:
-    said, degc = words().plan.run, of.run.top_degc + (made.controller.cutout_margin_k or 0.0)
-    least, most = (f"{one:.0f}" for one in of.warm_degc or (0.0, 0.0))
+def _refusal(kiln: KilnPlan) -> View | None:
+    """Return why its controller runs nothing, how it is done by hand, and what another must be able to do."""
+    if kiln.refusal is None:
+        return None
     return {
-        "day": day, "run": of.run.number if len(made.runs) > 1 else 0, "steps": list(of.steps),
-        "begins": said.begins(least=least, most=most) if of.warm_degc else said.cold,
-        "cutout": show_quantity(round(degc), "degC"),
+        "reasons": [reason.says for reason in kiln.refusal.reasons], "manual": list(kiln.refusal.manual),
+        "look_for": list(kiln.refusal.look_for),
     }  # fmt: skip
 
 
-def _always(kiln: KilnPlan, run: Followed) -> list[str]:
-    """Return what is the same for every day that a controller runs, as the first day has it."""
-    made, there, said = kiln.programme(1), run.proof.schedule.attendance, words().plan.run
-    if made is None:
-        return []
-    first = instructions(made)[0]
-    days = [day for day in run.days if isinstance(day, Programme)]
-    cut = not there.always and any(day.hours > there.hours for day in days)
-    lines = (first.precondition, said.warm, first.cutout, *first.see, *first.power_cut, first.change)
-    return [*lines, said.leaves] if cut else list(lines)
+def _assumed(views: Sequence[View]) -> list[View]:
+    """Return what is set, or was assumed of equipment and room; once for the days on which it is the same."""
+    alike: dict[tuple[str, ...], list[int]] = {}
+    for view in views:
+        told = tuple(f"{one['what']} {one['value']}" for one in view["numbers"])
+        alike.setdefault(told, []).append(view["number"])
+    return [{"day": days_text(numbers), "numbers": list(told)} for told, numbers in alike.items() if told]
 
 
 # ---------------------------------------------------------------------------------------- probe and controller
 
 
-def _match(found: Match, ways: Sequence[MatchWay]) -> View:
+def _match(found: Match, ways: Sequence[Way]) -> View:
     return {
         "says": found.says,
         "rows": [] if found.suits else [_shown(one) for one in found.at],

@@ -1,4 +1,4 @@
-"""The plan in the report: the ways to dry side by side, the one that is followed and why, the schedule, what binds.
+"""The plan in the report: the recommendation, the paths side by side, phases and days of the one that is followed.
 
 A view is made of the plan as it is stored; nothing is computed again. What most readers need not read is in
 `plan_details`, for the appendix.
@@ -6,61 +6,56 @@ A view is made of the plan as it is stored; nothing is computed again. What most
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import TYPE_CHECKING
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING, Literal
 
+from recover.asked.answers import Answers
 from recover.base.measures import show_moment, show_number, show_quantity
 from recover.judged.assessment import Assessment
-from recover.judged.dryout import OUTDOORS, to_weigh, ventilation_m3_h
-from recover.plan.prices import money, price_kwh
-from recover.plan.strategies import Strategy
-from recover.plan.strategies import cards as ways
-from recover.profiles import Limit
+from recover.judged.dryout import to_weigh
+from recover.plan.prices import money, price_kwh, rate_hour
+from recover.report.day import criteria, day_view, own_heat
 from recover.report.paper import Numbered, View, drawn, share
-from recover.report.plan_days import assumed, day_ends, first, later, there, today
-from recover.report.plan_details import details, limit_value, named
+from recover.report.plan_days import dates, phases
+from recover.report.plan_details import details, limit_value, percent, reached
 from recover.report.words import words
 
 if TYPE_CHECKING:
-    from recover.plan.whole import JobPlan, KilnPlan
-    from recover.schedule.search import Binding, Plan
-    from recover.schedule.verify import Proof
-
-LEAST = 0.005
-"""A share of the water that is less than this is printed as none."""
-
-PAN_WORTH = 0.05
-"""What share of a schedule's hours opening the pan must save to be told."""
+    from recover.plan.whole import Criterion, JobPlan, KilnPlan, Path
 
 
-def plan_section(found: Assessment, plan: JobPlan, numbered: Numbered, *, changed: bool = False) -> View:
-    """Return the plan of a job, kiln by kiln. `changed`: something that it rests on has changed since it was made."""
+MOST = 5
+"""How much of what has changed is named."""
+
+
+def plan_section(found: Assessment, plan: JobPlan, numbered: Numbered, *, changed: Sequence[str] = ()) -> View:
+    """Return the plan of a job, kiln by kiln. `changed` is what it rests on and has changed since it was made."""
     told = words().plan
     return {
-        "changed": told.changed if changed else "",
+        "changed": _changed(changed),
         "calculation": told.calculation(draws=show_number(plan.draws)),
-        "measure": _measure(found), "gate": told.gate, "prices": _prices(found),
+        "measure": _measure(found), "gate": told.gate, "prices": _prices(found.answers), "money": money(found.answers),
         "kilns": [_kiln(found, plan, one, numbered, changed) for one in plan.kilns],
     }  # fmt: skip
 
 
-def _prices(found: Assessment) -> str:
-    """Say at what price and in which money energy is reckoned; empty where nobody said a price."""
-    price = price_kwh(found.answers)
-    if price is None:
+def _changed(changed: Sequence[str]) -> str:
+    """Say what has changed since the plan was made; of much the first, and how much more."""
+    if not changed:
         return ""
-    return " ".join(words().plan.prices(price=price, money=money(found.answers)).split())
+    more = [words().plan.changed_more(number=len(changed) - MOST)] if len(changed) > MOST else []
+    return words().plan.changed(what="; ".join([*changed[:MOST], *more]))
 
 
-def _kiln(found: Assessment, plan: JobPlan, kiln: KilnPlan, numbered: Numbered, changed: bool) -> View:
-    rows = [_way(kiln, one, changed) for one in kiln.comparison.strategies] if kiln.comparison else []
+def _kiln(found: Assessment, plan: JobPlan, kiln: KilnPlan, numbered: Numbered, changed: Sequence[str]) -> View:
+    told, views = words().plan, [day_view(found, plan, kiln, day) for day in kiln.days]
     return {
         "kiln": kiln.label,
-        "missing": words().plan.missing(missing=" ".join(kiln.missing)) if kiln.missing else "",
-        "chosen": _overtaken(kiln) if changed else _chosen(plan, kiln), "hold": _hold_state(found, plan, kiln),
-        "ways": rows, "fired": any(row["fired"] for row in rows),
-        "own": _own(plan, kiln, kiln.own) if kiln.own else None,
-        "details": details(kiln, numbered),
+        "missing": told.missing(missing=" ".join(kiln.missing)) if kiln.missing else "",
+        "chosen": _overtaken(kiln) if changed else _chosen(kiln), "hold": _hold_state(found, kiln),
+        "paths": [_path(kiln, one, changed) for one in kiln.paths],
+        "phases": phases(kiln, views, overtaken=bool(changed)), "criteria": _criteria(kiln), "holds": _holds_up(kiln),
+        "details": details(kiln, views, numbered),
     }  # fmt: skip
 
 
@@ -71,163 +66,130 @@ def _measure(found: Assessment) -> str:
     return told.measure(piece=told.measure_piece if piece else "")
 
 
-def _hold_state(found: Assessment, plan: JobPlan, kiln: KilnPlan) -> str:
-    """Say how the hold point before its own elements stands, until when, and whether that is before a day has ended."""
+def _prices(answers: Answers) -> str:
+    """Say at what price energy is reckoned, and at what an hour of attendance; nothing of what nobody said."""
+    told = words().plan.prices
+    rates = ((told["kwh"], price_kwh(answers)), (told["hour"], rate_hour(answers)))
+    said = (say(price=price, money=money(answers)) for say, price in rates if price is not None)
+    return " ".join(" ".join(said).replace(" .", ".").split())
+
+
+def _hold_state(found: Assessment, kiln: KilnPlan) -> str:
+    """Say how the hold point before its own elements stands, until when, and whether a day ends after that."""
     told, hold = words().plan, found.hold("own_heat", kiln.kiln)
-    said = told.hold(title=hold.point.title, state=hold.state)
-    if hold.until:
-        said = told.hold_until(title=hold.point.title, state=hold.state, until=show_moment(hold.until))
-    ends = day_ends(plan, 0)
-    lapses = kiln.by_own and hold.until and hold.until < ends
-    return f"{said} {told.hold_lapses(ends=show_moment(ends))}" if lapses else said
+    if hold.until is None:
+        return told.hold(title=hold.point.title, state=hold.state)
+    said = told.hold_until(title=hold.point.title, state=hold.state, until=show_moment(hold.until))
+    ends = next((day.attended_to for day in kiln.days if own_heat(day) and day.attended_to), None)
+    return f"{said} {told.hold_lapses(ends=show_moment(ends))}" if ends and hold.until < ends else said
 
 
-def _chosen(plan: JobPlan, kiln: KilnPlan) -> list[str]:
-    """Say which way is followed and why, what closes the one that was asked for, and which is recommended instead."""
-    told, compared, followed = words().plan, kiln.comparison, kiln.strategy
-    if compared is None:
+# ---------------------------------------------------------------------------------------- what is recommended
+
+
+def _chosen(kiln: KilnPlan) -> list[str]:
+    """Return the recommendation, and what is followed instead where that is another path or none."""
+    told = words().plan
+    if not kiln.paths:
         return []
-    best, because = compared.recommended, compared.because
-    if best and followed and best.card.id == followed.card.id:
-        return [told.followed(way=followed.card.title, because=because)]
-    return [
-        told.asked_for(way=followed.card.title) if followed else told.not_followed,
-        *_refused(plan, kiln),
-        told.recommended(way=best.card.title, because=because)
-        if best else told.none_recommended(because=because),
-    ]  # fmt: skip
+    advice = (told.recommended if kiln.recommended else told.none_recommended)(because=kiln.because)
+    return [advice, *_instead(kiln)]
+
+
+def _instead(kiln: KilnPlan) -> Iterator[str]:
+    told = words().plan
+    if kiln.refused:
+        yield told.refused(reasons=" ".join(kiln.refused))
+    if kiln.path and kiln.followed != kiln.recommended:
+        yield told.asked_for(path=kiln.path.title)
 
 
 def _overtaken(kiln: KilnPlan) -> list[str]:
-    """Say which way was followed before something changed: nothing of it is advice any more."""
-    return [words().plan.overtaken(way=kiln.strategy.card.title)] if kiln.strategy else []
+    """Say which path was followed before something changed: nothing of it is advice any more."""
+    return [words().plan.overtaken(path=kiln.path.title)] if kiln.path else []
 
 
-def _refused(plan: JobPlan, kiln: KilnPlan) -> Iterator[str]:
-    """Say what closes the way that was asked for."""
-    if kiln.refused:
-        title = next((card.title for card in ways().strategy if card.id == plan.request.way), plan.request.way)
-        yield words().plan.refused(way=title, reasons=" ".join(kiln.refused))
+def _titled(kiln: KilnPlan, path_id: str) -> str:
+    return next((one.title for one in kiln.paths if one.id == path_id), "")
 
 
-# ---------------------------------------------------------------------------------------- the ways
+# ---------------------------------------------------------------------------------------- the paths side by side
 
 
-def _way(kiln: KilnPlan, one: Strategy, changed: bool) -> View:
-    told = words().plan
-    best = kiln.comparison.recommended if kiln.comparison else None
-    marks = ["recommended"] if best and one.card.id == best.card.id else []
-    marks += ["followed"] if one.card.id == kiln.way else []
+def _path(kiln: KilnPlan, one: Path, changed: Sequence[str]) -> View:
+    told = words().plan.path
     return {
-        "title": one.card.title, "marks": [] if changed else marks, "closed": " ".join(one.closed),
-        "waits": told.waits if one.unknown_before else "",
-        "days": _way_days(one), "attended": _hours(one.attended_h),
-        "energy": drawn(one.kwh, "kWh") if one.kwh else "", "price": str(one.price) if one.price is not None else "",
-        "left": share(one.left) if one.left else "", "fired": one.fired_again.isoformat() if one.fired_again else "",
-        "needs": one.card.needs if one.open else [], "against": one.card.against if one.open else [],
+        "title": one.title, "marks": [] if changed else list(_marks(kiln, one)),
+        "closed": " ".join(one.closed_because), "opens": _would_open(one),
+        "fires": _fires(one), "attended": _hours(one.attended_hours),
+        "visits": "" if one.visits is None else str(one.visits),
+        "energy": drawn(one.kwh_span, "kWh") if one.kwh_span else "",
+        "cost": "" if one.cost is None else str(one.cost),
+        "contains": "" if one.cost is None else told.both if one.with_attendance else told.energy,
+        "left": share(one.left) if one.left else "",
     }  # fmt: skip
 
 
-def _way_days(one: Strategy) -> str:
-    """Say how many days a way takes; nothing for a way that is closed."""
-    told = words().plan
-    if not one.open:
-        return ""
-    if one.days is None:
-        return told.not_within(days=show_quantity(ways().longest_days.mid, "day"))
-    return show_quantity(one.days, "day")
+def _marks(kiln: KilnPlan, one: Path) -> Iterator[str]:
+    """Yield what a path is: recommended, followed, beaten by another."""
+    told = words().plan.path
+    if one.id == kiln.recommended:
+        yield told.recommended
+    if one.id == kiln.followed:
+        yield told.followed
+    if beats := _titled(kiln, one.beaten_by):
+        yield told.beaten(by=beats)
+
+
+def _would_open(one: Path) -> str:
+    """Say what would open a path; of one that is open, what would let it finish."""
+    if one.open or not one.would_open:
+        return one.would_open
+    return words().plan.path.would_open(what=one.would_open)
+
+
+def _fires(one: Path) -> str:
+    """Return by when half of the draws fire again, and nine in ten; or that it does not come to that."""
+    if one.first_firing:
+        return dates(one.first_firing.p50, one.first_firing.p90)
+    return words().plan.path.unfinished if one.finishes is False else ""
 
 
 def _hours(hours: float | None) -> str:
     return "" if hours is None else show_quantity(round(hours), "hour")
 
 
-# ---------------------------------------------------------------------------------------- the searched schedule
+# ---------------------------------------------------------------------------------------- the path that is followed
 
 
-def _own(plan: JobPlan, kiln: KilnPlan, own: Plan) -> View:
-    of, follow = kiln.shown or own, own.feasible
-    return {
-        "intro": _intro(kiln, own), "first": first(plan, kiln), "there": there(plan, 0),
-        "today": today(plan, kiln) if follow else [], "later": later(plan, kiln) if follow else [],
-        "go_on": kiln.go_on, "totals": _totals(of.proof), "p90": _p90(of.proof), "as_run": _as_run(kiln),
-        "holds": " ".join([holds_up(own), *pan_off(kiln, own)]), "broken": _broken(own),
-    }  # fmt: skip
+def _criteria(kiln: KilnPlan) -> list[View]:
+    """Return the readings that say go on, each with the value it must have and how often it said so too soon."""
+    opens: tuple[Literal["boiling", "done"], ...] = ("boiling", "done")
+    return [
+        {"opens": words().plan.criterion.opens[name], "says": says, "soon": _soon(one)}
+        for name in opens
+        for one, says in zip((one for one in kiln.criteria if one.opens == name), criteria(kiln, name), strict=True)
+    ]  # fmt: skip
 
 
-def _intro(kiln: KilnPlan, own: Plan) -> str:
-    """Say what the schedule is, and that it is not followed now where another way is."""
-    told, schedule = words().plan, (kiln.shown or own).proof.schedule
-    says = told.own(days=told.for_days(number=len(schedule.days)), attendance=str(schedule.attendance))
-    says = f"{says} {assumed(own.heating)}"
-    return says if kiln.by_own or not own.feasible else f"{says} {told.own_later}"
+def _soon(one: Criterion) -> str:
+    """Say in how many draws a criterion was so with more water left than it may be."""
+    told = words().plan.criterion
+    if not one.false_share:
+        return told.never(left=percent(one.left))
+    return told.soon(share=percent(one.false_share), left=percent(one.left))
 
 
-def _broken(plan: Plan) -> str:
-    """Say which limits the best schedule found does not keep; nothing where it keeps all."""
-    rows = named(plan.limits, [one.id for one in plan.broken])
-    return words().plan.broken(rows=rows) if rows else ""
-
-
-def _totals(proof: Proof) -> str:
-    """Say what a schedule comes to: hours, attended hours, energy, water left."""
-    return words().plan.totals(
-        hours=_hours(proof.schedule.hours), attended=_hours(proof.schedule.attended_h),
-        kwh=drawn(proof.energy_kwh, "kWh"), left=share(proof.left),
-    )  # fmt: skip
-
-
-def _p90(proof: Proof) -> str:
-    """Say between which shares of the water so few draws settle the p90 of what is left."""
-    low, high = (show_number(100 * end, 2) for end in (proof.left.p90_error.low, proof.left.p90_error.high))
-    return words().plan.p90(low=low, high=high, draws=show_number(proof.draws))
-
-
-def _as_run(kiln: KilnPlan) -> str:
-    """Say what the schedule that was searched comes to, where the controller runs it with set-points of its own."""
-    if kiln.own is None or kiln.shown is kiln.own:
+def _holds_up(kiln: KilnPlan) -> str:
+    """Say which limits refused anything faster, nearest first, with what was reached of each."""
+    told = words().plan.kept
+    rows = [
+        told.row(
+            what=one.limit.what, reached=reached(one),
+            limit=words().plan.asked[one.limit.stricter](value=limit_value(one.limit)),
+        )
+        for one in kiln.kept if one.binds
+    ]  # fmt: skip
+    if not kiln.kept:
         return ""
-    proof = kiln.own.proof
-    return words().plan.as_run(
-        days=words().plan.for_days(number=len(proof.schedule.days)), hours=_hours(proof.schedule.hours),
-        kwh=drawn(proof.energy_kwh, "kWh"), left=share(proof.left),
-    )  # fmt: skip
-
-
-def holds_up(plan: Plan, most: int | None = None) -> str:
-    """Say which limits make a plan longer, and by how much less with each a quarter looser; so many of them at most."""
-    told, unit = words().plan, "kWh" if plan.objective == "energy" else "hour"
-    rows = [_binding(one, unit) + _deed(plan, one.limit) for one in plan.binding[:most]]
-    if more := len(plan.binding) - len(rows):
-        rows.append(told.binding_more(more=more))
-    word = told.binding if plan.feasible else told.in_the_way
-    return word(rows="; ".join(rows)) if rows else told.binding_none
-
-
-def pan_off(kiln: KilnPlan, own: Plan) -> Iterator[str]:
-    """Say what the same days would take with the pan under the floor off, where that is worth the work."""
-    hours = own.proof.schedule.hours
-    if kiln.opened_h is not None and (not own.feasible or kiln.opened_h < (1 - PAN_WORTH) * hours):
-        yield words().plan.pan_off(hours=_hours(kiln.opened_h), instead=_hours(hours))
-
-
-def _deed(plan: Plan, limit: Limit) -> str:
-    """Say what air would have to be let out of the room for what came of vapour, where it takes up less."""
-    if limit not in plan.broken or limit != plan.limits.room:
-        return ""
-    came = next(peak.reached.p90 for peak in plan.proof.peaks if peak.limit_id == limit.id)
-    air_m3_h = ventilation_m3_h(came, OUTDOORS.at(plan.heating.height_m))
-    reached, air = show_quantity(came, limit.unit, figures=3), show_quantity(air_m3_h, "m3/h", figures=2)
-    return words().plan.looser.needs(reached=reached, air=air)
-
-
-def _binding(one: Binding, unit: str) -> str:
-    """Say what a limit a quarter looser would change: hours or energy; where no schedule dries in time, the water."""
-    told = words().plan.looser
-    if one.saves is not None:
-        change = told.saves(saves=show_quantity(one.saves, unit, figures=2))
-    elif one.feasible:
-        change = told.enough
-    else:
-        change = told.dries(dries=f"{show_number(100 * one.dries, 2)} %") if one.dries >= LEAST else told.nothing
-    return f"{one.limit.what}, {limit_value(one.limit)} ({change})"
+    return told.binds(rows="; ".join(rows)) if rows else told.none

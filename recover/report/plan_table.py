@@ -1,28 +1,33 @@
-"""The schedules of a plan as a table for a sheet: a row for each step, with its clock times and what it leaves."""
+"""The days of a plan as a table for a sheet: a row for each step, or for a day that has none; figures as stored."""
 
 from __future__ import annotations
 
 import csv
 import io
 from collections.abc import Iterator
-from math import isinf
+from datetime import datetime
+from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from recover.base.errors import PaperError
-from recover.plan.clock import Entry, timetable
-from recover.plan.whole import JobPlan, KilnPlan
+from recover.judged.assessment import Assessment
+from recover.report.day import dated, way_title
 from recover.report.plan_days import why_none
 from recover.report.words import words
 
-TableRow = dict[str, str | int | float]
+if TYPE_CHECKING:
+    from recover.physics.draws import Spread
+    from recover.plan.whole import Day, JobPlan, KilnPlan, TimedStep
+
+TableRow = dict[str, str | int | float | None]
 
 
-def csv_text(plan: JobPlan) -> str:
-    """Return the steps of every kiln that is dried by a schedule of its own elements, as CSV.
+def csv_text(found: Assessment, plan: JobPlan) -> str:
+    """Return the days of every kiln as CSV; a day that may have no date has clock times alone.
 
-    The first row of each kiln carries the caution as its note. Raises PaperError where no kiln has such a schedule.
+    The first row of each kiln carries the caution as its note. Raises PaperError where no kiln has a day.
     """
-    word, rows = words().plan_table, [row for kiln in plan.kilns for row in _rows(kiln, plan)]
+    word, rows = words().plan_table, [row for kiln in plan.kilns for row in _rows(found, plan, kiln)]
     if not rows:
         raise PaperError(word.nothing(reasons=why_none(plan)))
     written = io.StringIO(newline="")
@@ -32,36 +37,57 @@ def csv_text(plan: JobPlan) -> str:
     return written.getvalue()
 
 
-def _rows(kiln: KilnPlan, plan: JobPlan) -> Iterator[TableRow]:
-    if not kiln.by_own or not (own := kiln.shown):
-        return
-    note = _note(kiln)
-    for day in range(len(own.proof.schedule.days)):
-        for entry in timetable(own, plan.request, ZoneInfo(plan.zone), day):
-            yield {"kiln": kiln.label, "day": day + 1, **_step(entry), "note": note}
+def _rows(found: Assessment, plan: JobPlan, kiln: KilnPlan) -> Iterator[TableRow]:
+    word = words().plan_table
+    note = word.caution
+    for day in kiln.days:
+        clock = _Clock(ZoneInfo(plan.zone), dated=dated(found, kiln, day))
+        of_day = {"kiln": kiln.label, **_day(day, clock), "dated": "" if clock.dated else word.undated}
+        for number, step in enumerate(day.steps or (None,), start=1):
+            yield {**of_day, **(_step(day, number, step, clock) if step else {}), "note": note}
             note = ""
 
 
-def _note(kiln: KilnPlan) -> str:
-    word = words().plan_table
-    return word.caution if kiln.gate_open else f"{word.caution} {word.gate}"
+class _Clock:
+    """Writes moments by the clock of the place: in ISO form with the zone's hours, or the time alone without a date."""
+
+    def __init__(self, zone: ZoneInfo, *, dated: bool) -> None:
+        self.zone, self.dated = zone, dated
+
+    def __call__(self, moment: datetime | None) -> str:
+        if moment is None:
+            return ""
+        local = moment.astimezone(self.zone)
+        return local.isoformat(timespec="minutes") if self.dated else f"{local:%H:%M}"
 
 
-def _step(entry: Entry) -> TableRow:
-    """Return what a row says of a step; a ramp that is done at once has no figure."""
-    step = entry.step
-    begins, hold_from, ends = (
-        moment.isoformat(timespec="minutes") for moment in (entry.begins, entry.hold_from, entry.ends)
-    )
+def _day(day: Day, clock: _Clock) -> TableRow:
+    """Return what is the same in every row of a day."""
+    say = words().day
     return {
-        "step": entry.number + 1, "date": entry.begins.date().isoformat(),
-        "begins": begins, "hold_from": hold_from, "ends": ends,
-        "ramp": "" if isinf(step.ramp_k_h) else round(step.ramp_k_h, 1), "degc": round(step.to_degc, 1),
-        "hold": round(step.hold_h, 2), "left_p10": _percent(entry.left.p10), "left_p50": _percent(entry.left.p50),
-        "left_p90": _percent(entry.left.p90), "casing": round(entry.casing_degc.p50),
-        "cut": words().plan_table.cut if entry.cut else "",
+        "day": day.number, "date": day.date.isoformat() if clock.dated else "", "phase": say.phase[day.phase],
+        "way": way_title(day.way), "boards": day.boards,
+        "waits_for": words().plan.phase.waits[day.waits_for] if day.waits_for else "",
+        "attended_from": clock(day.attended_from), "attended_to": clock(day.attended_to),
+        "programme_ends": clock(day.programme_ends), "top": _tenths(day.top_degc), "cutout": _tenths(day.cutout_degc),
+        "source": day.source_of_heat, "off": day.off_switch, "runs_on": ", ".join(day.runs_on),
+        **_spread("left", day.left, 100), **_spread("litres", day.litres), **_spread("kwh", day.kwh),
     }  # fmt: skip
 
 
-def _percent(share: float) -> float:
-    return round(100 * share, 1)
+def _step(day: Day, number: int, step: TimedStep, clock: _Clock) -> TableRow:
+    """Return what a row says of a step; one that is there at once, or stays, has no ramp. The cut-out is its run's."""
+    own = {run.number: run.cutout_degc for run in day.runs}
+    return {
+        "run": step.run, "step": number, "begins": clock(step.begins), "hold_from": clock(step.hold_from),
+        "ends": clock(step.ends), "ramp": _tenths(step.ramp_k_h), "degc": _tenths(step.to_degc),
+        "cutout": _tenths(own.get(step.run, day.cutout_degc)), "reads": words().plan_table.reads if step.reads else "",
+    }  # fmt: skip
+
+
+def _spread(name: str, of: Spread, times: float = 1.0) -> TableRow:
+    return {f"{name}_{end}": round(times * getattr(of, end), 2) for end in ("p10", "p50", "p90")}
+
+
+def _tenths(value: float | None) -> float | None:
+    return None if value is None else round(value, 1)

@@ -1,38 +1,40 @@
-"""The plan as lines for a terminal: what is followed and why, a day of it, the ways side by side, own elements."""
+"""The plan as lines for a terminal: what is recommended, the paths side by side, a day, what is missing."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import zip_longest
 from textwrap import wrap
 from typing import TYPE_CHECKING
 
-from recover.base.measures import show_number, show_quantity
 from recover.judged.assessment import Assessment
-from recover.plan.strategies import Strategy, WayCard
-from recover.plan.strategies import cards as ways
+from recover.report.day import criteria, day_view, gate, own_heat, shut_by
 from recover.report.paper import Numbered, View, referral_line, say
-from recover.report.plan_days import assumed, opens_on, there
-from recover.report.plan_section import holds_up, pan_off, plan_section
+from recover.report.plan_section import plan_section
 from recover.report.words import words
 
 if TYPE_CHECKING:
-    from recover.plan.whole import JobPlan, KilnPlan
-    from recover.schedule.search import Plan
+    from recover.plan.whole import Day, JobPlan, KilnPlan, Path
 
-COLUMNS, LABEL = 80, 18
-WAY, FIGURES = 49, (8, 8, 6, 9)
-"""How wide the columns of the ways are: title, days, energy, price, water left."""
+COLUMNS, LABEL = 80, 16
+
+ABREAST = 3
+"""How many paths stand beside one another."""
 
 MOST = 3
 """How many reasons of a kind are said here; the report has them all."""
 
 
-def text_lines(found: Assessment, plan: JobPlan, *, changed: bool = False) -> list[str]:
-    """Return a plan as lines of no more than 80 columns, cautions and referral at the end."""
+def text_lines(found: Assessment, plan: JobPlan, *, day: int = 1, changed: Sequence[str] = ()) -> list[str]:
+    """Return a plan as lines of no more than 80 columns, cautions and referral at the end.
+
+    `day` is which one is shown, from 1; `changed` what the plan rests on and has changed since it was made.
+    """
     label, view = words().plan.terminal.label, plan_section(found, plan, Numbered(), changed=changed)
     lines = _said(label.note, view["changed"])
     for kiln, shown in zip(plan.kilns, view["kilns"], strict=True):
-        lines += [*_kiln(plan, kiln, shown), ""]
+        today = next((one for one in kiln.days if one.number == day), None)
+        lines += [*_kiln(found, plan, kiln, shown, view["money"], None if changed else today), ""]
     for note in (view["prices"], view["calculation"], view["measure"], view["gate"]):
         lines += _said(label.note, note)
     lines.append("")
@@ -52,115 +54,116 @@ def _list(label: str, lines: Iterable[str]) -> Iterator[str]:
         yield from _said(label if number == 0 else "", line)
 
 
-def _kiln(plan: JobPlan, kiln: KilnPlan, shown: View) -> Iterator[str]:
+def _kiln(
+    found: Assessment, plan: JobPlan, kiln: KilnPlan, shown: View, money: str, day: Day | None
+) -> Iterator[str]:  # fmt: skip
     label = words().plan.terminal.label
-    yield kiln.label
-    yield from _said(label.note, shown["missing"])
-    yield from _list(label.way, shown["chosen"])
-    yield from _said(label.state, shown["hold"])
-    own = list(_own(kiln, kiln.own, shown)) if kiln.own else []
-    if kiln.strategy and not kiln.by_own:
-        yield from ["", *_outside(plan, kiln.strategy.card)]
-    if own and kiln.by_own:
-        yield from ["", *own]
-    if kiln.comparison:
-        yield from ["", *_ways(kiln, kiln.comparison.strategies)]
-    if own and not kiln.by_own:
-        yield from ["", *own]
+    first, *more = shown["chosen"] or [shown["missing"]]
+    yield from wrap(f"{kiln.label}. {first}", COLUMNS)
+    yield from _list(label.note, more)
+    yield from _paths(kiln, shown["paths"], money)
+    if day:
+        yield from ["", *_day(found, kiln, day, day_view(found, plan, kiln, day))]
+    yield from _missing(found, kiln, shown)
 
 
-# ---------------------------------------------------------------------------------------- a day from outside
+# ---------------------------------------------------------------------------------------- paths side by side
 
 
-def _outside(plan: JobPlan, card: WayCard) -> Iterator[str]:
-    """Yield a day of a way that needs no element of the kiln: what is done when, and what another day hangs on."""
-    yield card.title
-    yield from _said(words().plan.terminal.label.attended, f"{opens_on(plan)}, {there(plan, 0)}")
-    label = words().plan.terminal.label
-    for name, when in ((label.opens, "opens"), (label.hourly, "hourly"), (label.leaves, "leaves")):
-        yield from _list(name, (check.say for check in card.routine if check.when == when))
-    yield from _ends(card)
+def _paths(kiln: KilnPlan, shown: list[View], money: str) -> Iterator[str]:
+    """Yield the paths that nothing beats beside one another; of each other what it lacks, or what would open it."""
+    label, both = words().plan.terminal.label, [*zip(kiln.paths, shown, strict=True)]
+    best = [view for path, view in both if _stands(kiln, path)]
+    for first in range(0, len(best), ABREAST):
+        yield from ["", *_abreast(best[first : first + ABREAST], money)]
+    yield from _list(label.open, (_behind(view) for path, view in both if path.open and view not in best))
+    yield from _list(label.closed, (_sentence(view["title"], view["closed"], view["opens"])
+                                    for path, view in both if not path.open))  # fmt: skip
 
 
-def _ends(card: WayCard) -> Iterator[str]:
-    label = words().plan.terminal.label
-    for name, text in ((label.go_on, card.go_on), (label.done, card.done), (label.stop, " ".join(card.stop))):
-        if text:
-            yield from _said(name, text)
+def _stands(kiln: KilnPlan, path: Path) -> bool:
+    """Whether a path stands in the comparison: it ends and nothing beats it, or it is advised or followed."""
+    best = path.open and path.finishes is not False and not path.beaten_by
+    return best or path.id in (kiln.recommended, kiln.followed)
 
 
-# ---------------------------------------------------------------------------------------- ways side by side
+def _behind(view: View) -> str:
+    """Say of an open path why it does not stand in the comparison."""
+    said = filter(None, (*view["marks"], view["fires"]))
+    return _sentence(view["title"], *(f"{one}." for one in said), view["opens"])
 
 
-def _ways(kiln: KilnPlan, found: Iterable[Strategy]) -> Iterator[str]:
-    """Yield the ways that are open, a line each, and what closes the others."""
-    told = words().plan
-    one_of, closed = [one for one in found if one.open], [one for one in found if not one.open]
-    if one_of:
-        yield _row(told.terminal.ways)
-        yield from (_row(_cells(kiln, one)) for one in one_of)
-        yield told.terminal.ways_note
-    for one in one_of:
-        if one.unknown_before:
-            yield from _said(words().plan.terminal.label.note, f"{one.card.title}: {told.waits}")
-    yield from _list(
-        words().plan.terminal.label.closed, (f"{one.card.title}. {' '.join(one.closed)}" for one in closed)
-    )
+def _sentence(title: str, *parts: str) -> str:
+    return " ".join((f"{title}:", *filter(None, parts)))
 
 
-def _row(cells: list[str]) -> str:
-    title, *figures = cells
-    return f"{title:{WAY}}" + "".join(f"{cell:>{wide}}" for cell, wide in zip(figures, FIGURES, strict=True))
+def _abreast(paths: list[View], money: str) -> Iterator[str]:
+    """Yield a row to each figure, a column to each path."""
+    row, said = words().plan.terminal.row, words().plan.terminal
+    yield from _row("", [one["title"] for one in paths])
+    yield from _row("", [", ".join(one["marks"]) for one in paths])
+    yield from _row(row["fires"], [one["fires"] for one in paths])
+    there = [said.there(hours=one["attended"], visits=one["visits"]) if one["attended"] else "" for one in paths]
+    yield from _row(row["attended"], there)
+    yield from _row(row["energy"], [one["energy"] for one in paths])
+    yield from _row(row["cost"], [_cost(one, money) for one in paths])
+    yield from _row(row["left"], [one["left"] for one in paths])
 
 
-def _cells(kiln: KilnPlan, one: Strategy) -> list[str]:
-    longest = words().plan.terminal.no_days(days=show_number(ways().longest_days.mid))
-    return [
-        f"{'*' if one.card.id == kiln.way else ' '} {one.card.title}",
-        longest if one.days is None else show_number(one.days, 2), show_number(one.kwh.p90) if one.kwh else "",
-        f"{one.price:.0f}" if one.price is not None else "",
-        show_quantity(round(100 * one.left.p90), "percent") if one.left else "",
-    ]  # fmt: skip
+def _cost(one: View, money: str) -> str:
+    """Print what a path costs, in which money, and what that contains; nothing where no price is known."""
+    return ", ".join((f"{one['cost']} {money}".strip(), one["contains"])) if one["cost"] else ""
 
 
-# ---------------------------------------------------------------------------------------- own elements
+def _row(label: str, cells: list[str]) -> Iterator[str]:
+    """Yield a row whose cells are as many lines high as the highest needs; none where all are empty."""
+    wide = (COLUMNS - LABEL) // ABREAST
+    wrapped = [wrap(cell, wide - 1) for cell in cells]
+    for number, parts in enumerate(zip_longest(*wrapped, fillvalue="")):
+        head = label if number == 0 else ""
+        yield f"{head:{LABEL}}{''.join(f' {part:{wide - 1}}' for part in parts)}".rstrip()
 
 
-def _own(kiln: KilnPlan, own: Plan, shown: View) -> Iterator[str]:
-    """Yield the schedule: the first day by the clock, later days as ranges, what it comes to, what holds it up."""
-    told, label, day = words().plan.terminal, words().plan.terminal.label, shown["own"]
-    yield told.own if kiln.by_own else told.own_later
-    yield from _said(label.note, assumed(own.heating))
-    if own.broken:
-        yield from _said(label.binds, day["broken"])
-        yield from _said("", " ".join([holds_up(own, MOST), *pan_off(kiln, own)]))
+# ---------------------------------------------------------------------------------------- a day, and what is missing
+
+
+def _day(found: Assessment, kiln: KilnPlan, day: Day, view: View) -> Iterator[str]:
+    """Yield a day: who is there, what is set, its steps, where it is switched off; or why there is none."""
+    said, label = words().plan.terminal, words().plan.terminal.label
+    named = ", ".join(filter(None, (f"{view['name']} {view['of']}", view["date"], view["way"] or view["phase"])))
+    yield named
+    if why := shut_by(found, kiln, day):
+        yield from _list(label.shut, why)
         return
-    yield from _said(day["first"], day["there"])
-    for row in day["today"]:
-        yield from _said(f"  {row['at']}", _came_to(row))
-    yield from _list(label.later, (_range(row) for row in day["later"]))
-    yield from _ends(kiln.strategy.card) if kiln.strategy and kiln.by_own else _said(label.go_on, day["go_on"])
-    yield from _said(label.totals, day["totals"])
-    yield from _said(label.binds, " ".join([holds_up(own, MOST), *pan_off(kiln, own)]))
-    yield from _run(kiln, shown)
-
-
-def _came_to(row: View) -> str:
-    return words().plan.came_to(say=row["say"], left=row["left"], casing=row["casing"])
-
-
-def _range(row: View) -> str:
-    named = f"{row['day']}, {row['dates']}" if row["dates"] else row["day"]
-    return f"{named}: {_came_to(row)}"
-
-
-def _run(kiln: KilnPlan, shown: View) -> Iterator[str]:
-    label, run = words().plan.terminal.label, shown["details"]["run"]
-    if kiln.followed is None:
+    if own_heat(day) and not view["date"]:
+        yield from _said(label.state, said.waits)
         return
-    if kiln.followed.by_controller:
-        yield from _said(label.programme, f"{run['intro']} {shown['own']['as_run']}")
+    yield from _said(label.attended, ". ".join(filter(None, (view["attended"], view["ends"]))))
+    yield from _list(label.note, filter(None, [view["boards"]]))
+    if day.waits_for == "boiling":
+        yield from _said(label.first, said.boiling(readings="; ".join(criteria(kiln, "boiling"))))
+    if view["source"]:
+        cutout = view["cutout"] or said.low
+        yield from _said(label.heat, said.heat(source=view["source"], top=view["top"], cutout=cutout))
+        yield from _said(label.off, view["off"] or said.off)
+    for row in view["steps"]:
+        yield from _said(f"  {row['at']}", row["say"])
+    yield from _said(label.numbers, "; ".join(f"{one['what']} {one['value']}" for one in view["numbers"]))
+    yield from _said(label.tonight, view["runs_on"])
+
+
+def _missing(found: Assessment, kiln: KilnPlan, shown: View) -> Iterator[str]:
+    """Yield how the hold point before own elements stands and what it lacks, and why a controller runs nothing."""
+    said, label = words().plan.terminal, words().plan.terminal.label
+    if not any(own_heat(day) for day in kiln.days):
         return
-    yield from _list(label.refused, [run["intro"], *run["reasons"][:MOST]])
-    if more := len(run["reasons"][MOST:]):
-        yield from _said("", words().plan.terminal.more(more=more))
+    yield from ["", *_said(label.state, shown["hold"])]
+    yield from _few(label.missing, gate(found, kiln).missing)
+    if kiln.refusal:
+        yield from _said(label.by_hand, said.refused)
+        yield from _few("", [reason.says for reason in kiln.refusal.reasons])
+
+
+def _few(label: str, lines: Sequence[str]) -> Iterator[str]:
+    more = [words().plan.terminal.more(more=len(lines) - MOST)] if len(lines) > MOST else []
+    yield from _list(label, [*lines[:MOST], *more])

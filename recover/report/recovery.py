@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, datetime
 from typing import TYPE_CHECKING, get_args
@@ -51,10 +52,10 @@ def recovery(
     made: datetime,
     plan: JobPlan | None = None,
     *,
-    changed: bool = False,
+    changed: Sequence[str] = (),
     no_plan: str = "",
 ) -> View:
-    """Return the view of the recovery report. `changed`: something that the plan rests on has changed since."""
+    """Return the view of the recovery report. `changed` is what the plan rests on and has changed since."""
     numbered = Numbered()
     view = {
         "paper": paper(job, found, "recovery", made),

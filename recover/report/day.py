@@ -1,0 +1,236 @@
+"""A day of a plan in words: what every paper of that day prints, each of its numbers in one place and in one form.
+
+Whether a day has a date is said here too: own elements have none while their hold point is closed, and no way has one
+while a hazard shuts it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import asdict, dataclass
+from datetime import UTC, date, datetime, timedelta
+from typing import TYPE_CHECKING, Literal
+from zoneinfo import ZoneInfo
+
+from recover.base.measures import SYMBOLS, show_hours_minutes, show_number, show_quantity
+from recover.controller.capability import Degrees
+from recover.controller.programme import shown, shown_k_h
+from recover.judged.assessment import Assessment
+from recover.plan.installed import controller_of
+from recover.plan.ways import WayCard, ways
+from recover.report.paper import View, capital, share
+from recover.report.words import words
+
+if TYPE_CHECKING:
+    from recover.judged.standing import Hold
+    from recover.physics.draws import Spread
+    from recover.plan.whole import Criterion, Day, JobPlan, KilnPlan, Reading, TimedStep
+
+GATE = "own_heat"
+"""The hold point before a kiln is heated with its own elements."""
+
+
+def day_view(found: Assessment, plan: JobPlan, kiln: KilnPlan, day: Day) -> View:
+    """Return a day in words. What it has not is empty, and so is `date` where it may have none (see `dated`)."""
+    say, of = words().day, _Shown(day, ZoneInfo(plan.zone), _degrees(found, kiln, day))
+    return {
+        "number": day.number, "name": words().plan.day(day=day.number), "of": say.of(days=len(kiln.days)),
+        "date": day_text(day.date) if dated(found, kiln, day) else "", "phase": say.phase[day.phase],
+        "way": way_title(day.way), "boards": say.boards[day.boards] if day.boards else "",
+        "attended": of.attended, "ends": of.ends, "runs_on": runs_on(day), "by_hand": day.by_hand,
+        "source": capital(day.source_of_heat or ""), "off": day.off_switch or "",
+        "top": of.degc(day.top_degc), "cutout": of.cutout,
+        "numbers": [{"what": capital(one.what), "value": show_quantity(one.value, one.unit)} for one in day.numbers],
+        "steps": list(of.steps()), "runs": list(of.runs()), "readings": [*map(of.reading, day.readings)],
+        "left": share(day.left), "litres": spanned(day.litres, "litre"), "kwh": spanned(day.kwh, "kWh"),
+    }  # fmt: skip
+
+
+# ---------------------------------------------------------------------------------------- may it have a date
+
+
+def own_heat(day: Day) -> bool:
+    """Whether a day is heated with the kiln's own elements, or waits for what opens them."""
+    return day.phase != "outside" or day.waits_for == GATE
+
+
+def shut_by(found: Assessment, kiln: KilnPlan, day: Day) -> list[str]:
+    """Return why hazards or standing water shut the way of a day as the answers are now."""
+    way = "own" if own_heat(day) else day.way
+    return [line for one in found.shut if (one.kiln, one.way) == (kiln.kiln, way) for line in one.because]
+
+
+def gate(found: Assessment, kiln: KilnPlan) -> Hold:
+    """Return the hold point before a kiln is heated with its own elements."""
+    return found.hold(GATE, kiln.kiln)
+
+
+def dated(found: Assessment, kiln: KilnPlan, day: Day) -> bool:
+    """Whether a day has a date: no hazard shuts its way, and nothing is missing before own elements, where it is one.
+
+    A date releases nothing: named people do, on the day.
+    """
+    opened = kiln.gate_open and gate(found, kiln).state != "closed"
+    return not shut_by(found, kiln, day) and (opened or not own_heat(day))
+
+
+def why_undated(found: Assessment, plan: JobPlan) -> str:
+    """Return for each kiln why none of its days can be dated."""
+    return " ".join(f"{kiln.label}: {' '.join(_reasons(found, kiln))}" for kiln in plan.kilns)
+
+
+def _reasons(found: Assessment, kiln: KilnPlan) -> Iterator[str]:
+    yield from kiln.missing
+    if not kiln.days:
+        yield from filter(None, [kiln.because or words().day.undated["none"]])
+    shut = dict.fromkeys(line for day in kiln.days for line in shut_by(found, kiln, day))
+    yield from shut or ([words().day.undated["gate"]] if kiln.days else [])
+
+
+# ---------------------------------------------------------------------------------------- words that papers share
+
+
+def way_card(way: str) -> WayCard | None:
+    """Return the card of a way to dry; None for a day of the proof, which has none."""
+    return next((card for card in ways().way if card.id == way), None)
+
+
+def way_title(way: str) -> str:
+    """Return the title of a way to dry; nothing for a day of the proof."""
+    card = way_card(way)
+    return card.title if card else ""
+
+
+def day_text(day: date) -> str:
+    """Print a date for people who are there: `Mon 30 Nov 2026`."""
+    return f"{day:%a} {day.day} {day:%b %Y}"
+
+
+def spanned(value: Spread, unit: str) -> str:
+    """Print what was reckoned by draws: the middle one, and between which nine in ten and one in ten lie."""
+    low, mid, high = (show_number(one, 2) for one in (value.p10, value.p50, value.p90))
+    middle = show_quantity(value.p50, unit, figures=2)
+    return middle if low == mid == high else f"{middle} ({words().span(first=low, last=high)})"
+
+
+def runs_on(day: Day) -> str:
+    """Say what runs with nobody there after a day: nothing, unless that was agreed."""
+    say = words().day
+    return say.runs_on(what=", ".join(day.runs_on)) if day.runs_on else say.nothing_runs
+
+
+def criteria(kiln: KilnPlan, opens: Literal["boiling", "done"]) -> list[str]:
+    """Return the readings that open the way past boiling, or end the drying, each with its target."""
+    return [_criterion(one) for one in kiln.criteria if one.opens == opens]
+
+
+def _criterion(one: Criterion) -> str:
+    say = words().day.criterion
+    return say.what[one.what](value=say.at[one.at](value=show_quantity(one.value, one.unit)))
+
+
+def _degrees(found: Assessment, kiln: KilnPlan, day: Day) -> Degrees:
+    """Return the degrees in which a day's heat is set: those of the controller that runs it, else °C."""
+    return controller_of(found.answers, kiln.kiln).degrees if day.runs and not day.by_hand else "C"
+
+
+# ---------------------------------------------------------------------------------------- one day
+
+
+@dataclass(frozen=True)
+class _Shown:
+    """A day, where its clock hangs, and the degrees in which its heat is set."""
+
+    day: Day
+    zone: ZoneInfo
+    degrees: Degrees
+
+    def degc(self, value: float | None) -> str:
+        """Print a temperature that is set, in the degrees of what it is set at, °C beside them."""
+        return "" if value is None else shown(value, self.degrees)
+
+    @property
+    def cutout(self) -> str:
+        """Print what the cut-out is set to; each run's own, where they differ."""
+        runs = [run for run in self.day.runs if run.cutout_degc is not None]
+        if len({run.cutout_degc for run in runs}) < 2:
+            return self.degc(self.day.cutout_degc)
+        return ", ".join(words().day.of_run(run=run.number, what=self.degc(run.cutout_degc)) for run in runs)
+
+    def at(self, moment: datetime) -> str:
+        """Print a moment by the clock of the place; past the midnight of the day, that it is the next one."""
+        local = moment.astimezone(self.zone)
+        return f"{local:%H:%M}" if local.date() == self.day.date else words().day.next_day(at=f"{local:%H:%M}")
+
+    @property
+    def attended(self) -> str:
+        """From when to when somebody is there, by the clock of the place."""
+        opens, closes, say = self.day.attended_from, self.day.attended_to, words().day
+        if opens is None or closes is None:
+            return say.nobody
+        zones = [f"{moment.astimezone(self.zone):%Z}" for moment in (opens, closes)]
+        changed = "" if zones[0] == zones[1] else f" {zones[0]}"
+        return words().span(first=f"{self.at(opens)}{changed}", last=f"{self.at(closes)} {zones[1]}")
+
+    @property
+    def ends(self) -> str:
+        """When the heat ends, and how."""
+        if self.day.programme_ends is None:
+            return ""
+        how: Literal["hand", "programme", "heater"] = (
+            "hand" if self.day.by_hand else "programme" if own_heat(self.day) else "heater"
+        )
+        return words().day.ends[how](at=self.at(self.day.programme_ends))
+
+    def steps(self) -> Iterator[View]:
+        """Yield the steps by the clock, where a run ends for readings a row of its own, then the end of the day."""
+        say, before = words().day.step, 0
+        several = len({step.run for step in self.day.steps}) > 1
+        for step in self.day.steps:
+            said = self._step(step)
+            first, before = several and step.run != before, step.run
+            yield self._row(step.begins, say.first(run=step.run, say=said) if first else said, "step", step.run)
+            if step.reads:
+                yield self._row(step.ends, say.reads(run=step.run), "reads", step.run)
+        if self.day.steps and self.day.programme_ends:
+            yield self._row(self.day.programme_ends, say.hand_off if self.day.by_hand else say.off, "off", before)
+
+    def _row(self, at: datetime, say: str, kind: str, run: int) -> View:
+        return {"at": self.at(at), "say": say, "kind": kind, "run": run}
+
+    def _step(self, step: TimedStep) -> str:
+        say = words().day.step
+        degc, by, ends = self.degc(step.to_degc), self.at(step.hold_from), self.at(step.ends)
+        if step.ramp_k_h is None:
+            return say.stays(degc=degc, ends=ends)
+        ramp = shown_k_h(step.ramp_k_h, self.degrees)
+        if step.hold_from == step.ends:
+            return say.climbs(ramp=ramp, degc=degc, by=by)
+        held = show_hours_minutes((step.ends.astimezone(UTC) - step.hold_from.astimezone(UTC)) / timedelta(hours=1))
+        return say.holds(ramp=ramp, degc=degc, by=by, hold=held, ends=ends)
+
+    def runs(self) -> Iterator[View]:
+        """Yield the runs as they are typed in, each with what is said of it."""
+        for run in self.day.runs:
+            yield {
+                "name": words().day.run(run=run.number), "begins": self.degc(run.begins_degc),
+                "cutout": self.degc(run.cutout_degc), "said": asdict(run.said) if run.said else None,
+            }  # fmt: skip
+
+    def reading(self, one: Reading) -> View:
+        """Return a reading: what, where, when, its band with the middle, and where the day ends."""
+        low, mid, high, stop = (_figure(value, one.unit) for value in (one.low, one.mid, one.high, one.stop))
+        least = words().day.least(low=low) if low else ""
+        return {
+            "what": one.what, "label": ", ".join(filter(None, (words().day.read[one.what], one.place))),
+            "unit": SYMBOLS.get(one.unit, one.unit), "at": self.at(one.at) if one.at else "",
+            "band": f"{words().span(first=low, last=high)} ({mid})" if high else least,
+            "short": f"{low}–{high}" if high else least, "stop": stop,
+        }  # fmt: skip
+
+
+def _figure(value: float | None, unit: str) -> str:
+    """Print what is expected of a meter, degrees and per cent whole; nothing where nothing is expected."""
+    if value is None:
+        return ""
+    return show_number(round(value) if unit in ("°C", "degC", "%", "percent") else value)
