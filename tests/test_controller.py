@@ -143,5 +143,5 @@ def test_a_set_point_that_can_be_set_is_set_as_it_is(degc, degrees, step):
 def test_a_ramp_that_can_be_set_is_set_as_it_is(wanted, ramps, degrees):
     for alphabet in (Controller.known(ramps=ramps, degrees=degrees), BY_HAND):
         found = alphabet.ramp_k_h(wanted, 40)
-        assert found <= wanted
+        assert found <= wanted * (1 + 1e-9)
         assert alphabet.ramp_k_h(found, 40) == pytest.approx(found)

@@ -92,23 +92,36 @@ def test_a_programme_that_has_too_few_steps_goes_on_with_the_next_at_once():
     assert first.then == ("When it has ended, run 2 is started by hand, at once.",)
 
 
-@pytest.mark.parametrize(("start_degc", "said"), [(20, "at the room's temperature"), (60, "no hotter than 60 °C")])
-def test_a_day_that_opens_warm_says_how_warm_the_kiln_may_be(start_degc, said):
-    """Common practice, no source: a programme proven from a warm kiln is not started in a hotter one."""
+@pytest.mark.parametrize(("start_degc", "said"), [(20, "at the room's temperature"), (45, "At 45 °C: start at")])
+def test_a_day_that_opens_warm_says_how_warm_the_kiln_was_planned_to_be(start_degc, said):
     (sheet,) = sheets(A, *MORNING, start_degc=start_degc)
     assert said in sheet.before
 
 
-def test_a_second_run_begins_no_hotter_than_it_was_searched_from():
+def test_a_hotter_kiln_waits_until_the_ramp_would_have_passed_its_temperature():
+    """By hand: 10 K at 50 K/h are 12 min."""
     _, second = sheets(A, *READ_AT_95, restarts_degc=[85])
-    assert "no hotter than 85 °C" in second.before
+    assert "Hotter: start 12 min later for each 10 K; it ends when it would have." in second.before
+    assert "Cooler: the first ramp takes longer, 12 min for each 10 K; start only if" in second.before
     assert "still ends before whoever attends leaves" in second.before
+
+
+def test_a_kiln_that_has_not_cooled_to_the_first_set_point_is_not_heated_until_it_has():
+    _, second = sheets(A, *READ_AT_95, restarts_degc=[95])
+    assert "does not heat until the kiln has cooled to the first set-point" in second.before
+    assert second.steps[0] == "1: 50 °C an hour, should the kiln be cooler, to 95 °C, hold 30 min"
+
+
+def test_a_hold_that_is_typed_in_twice_climbs_nowhere_the_second_time():
+    (sheet,) = sheets(controller(longest_hold_h=1), *MORNING)
+    assert sheet.steps[2] == "3: no climb to 95 °C, hold 1 h"
 
 
 def test_a_time_to_the_target_is_made_longer_in_a_cooler_kiln_so_that_it_climbs_no_steeper():
     timed = controller(ramps=replace(A.ramps, entry="time"))
     _, second = sheets(timed, *READ_AT_95, restarts_degc=[85])
-    assert "climbs no steeper than 50 °C an hour" in second.before
+    assert "give the first ramp 12 min more for each 10 K, so that it climbs no steeper" in second.before
+    assert "take as much off the time of the first ramp" in second.before
 
 
 # ---------------------------------------------------------------------------------------- what else
@@ -127,7 +140,7 @@ def test_what_may_start_by_itself_is_isolated_until_somebody_has_looked(after):
 
 
 def test_a_cut_out_stands_its_margin_above_the_run():
-    assert "overshoot of 5 K included" in sheets()[0].cutout
+    assert "set to 100 °C, or as little above that as it can be set: overshoot of 5 K" in sheets()[0].cutout
     first, second = sheets(controller(cutout_margin_k=30))
     assert first.cutout.startswith("Cut-out: set to 125 °C, 30 K above this run's highest set-point of 95 °C")
     assert second.cutout.startswith("Cut-out: set to 180 °C")
@@ -144,7 +157,8 @@ def test_a_controller_in_fahrenheit_is_spoken_of_in_fahrenheit_in_every_sentence
     first, second = sheets(fahrenheit, *day, restarts_degc=[75])
     assert first.steps[0] == "1: 45 °F (25 K) an hour (in 1 h 12 min) to 122 °F (50 °C), hold 1 h"
     assert first.cutout.startswith("Cut-out: set to 239 °F (115 °C), 54 °F (30 K) above")
-    assert "no hotter than 167 °F (75 °C)" in second.before
+    assert "At 167 °F (75 °C): start" in second.before
+    assert "later for each 18 °F (10 K)" in second.before
     for sheet in (first, second):
         for text in everything(sheet):
             assert "°C" not in sub(r"°F \([\d.]+ °C\)", "", text)

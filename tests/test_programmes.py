@@ -153,9 +153,10 @@ def test_readings_at_a_hold_point_part_a_day_into_two_runs_each_with_its_own_end
 
 
 def test_a_cut_out_stands_above_the_top_of_its_own_run_and_no_other():
+    """By its margin; where that is not known, by what the controller may go past its set-point."""
     found = run_by(controller(cutout_margin_k=30), *READ_AT_95)
     assert [run.cutout_degc for run in found.runs] == [125, 180]
-    assert [run.cutout_degc for run in run_by(A, *READ_AT_95).runs] == [None, None]
+    assert [run.cutout_degc for run in run_by(A, *READ_AT_95).runs] == [100, 155]
 
 
 def test_what_cannot_be_started_hot_runs_once_a_day():
@@ -169,11 +170,8 @@ def test_a_second_run_in_a_kiln_that_has_not_cooled_has_no_climb_to_where_it_is(
     assert found.runs[1].hours == pytest.approx(0.5 + 55 / 25 + 1)
 
 
-def test_a_controller_that_counts_from_the_room_starts_no_warm_kiln():
-    room = controller(starts_from="room")
-    assert isinstance(run_by(room, *MORNING, start_degc=40), Programme)
-    assert why(run_by(room, *MORNING, start_degc=41)) == ["room_start"]
-    assert why(run_by(room, *READ_AT_95)) == ["room_start"]
+def test_a_controller_that_counts_from_the_room_runs_no_day_since_the_kiln_is_warm_from_the_day_before():
+    assert [one.id for one in unfit(controller(starts_from="room"), "K")] == ["room_start"]
 
 
 # ---------------------------------------------------------------------------------------- degrees Fahrenheit
@@ -302,7 +300,7 @@ controllers = st.builds(
     temperature_step=st.sampled_from([1, 2, 5, 10, 25]), least_degc=st.sampled_from([0, 20, 50, 100]),
     hold_step_min=st.sampled_from([1, 5, 30, 60]), longest_hold_h=st.sampled_from([1, 4, 10, inf]),
     starts_hot=st.booleans(), overshoot_k=st.floats(0, 30), ramps_to_degc=st.sampled_from([90, 350, 540, inf]),
-    starts_from=st.sampled_from(["present", "room"]), cutout_margin_k=st.sampled_from([None, 30]),
+    cutout_margin_k=st.sampled_from([None, 30]),
     highest_degc=st.sampled_from([500, 1300]), after_power_cut=st.sampled_from(["stops", "goes_on", "unknown"]),
 )  # fmt: skip
 climb = st.tuples(st.floats(0, 200), st.one_of(st.floats(2, 150), st.just(inf)), st.floats(0, 12))
@@ -373,7 +371,8 @@ def test_every_programme_keeps_to_its_day_or_is_a_refusal_with_a_reason(runs, of
         return
     asked = [step for run in day for step in run]
     degc = 20 + share * (asked[-1].to_degc - 20)
-    assert hours_below(20, found.steps, degc) >= hours_below(20, asked, degc) - 1e-6
+    if len(day) == 1:  # a run that follows another begins where the chamber is by then
+        assert hours_below(20, found.steps, degc) >= hours_below(20, asked, degc) - 1e-6
     assert found.hours <= hours_of(20, asked) + rules().later_h.value * len(day) + 1e-6
     assert max(step.to_degc for step in found.steps) <= asked[-1].to_degc
     assert all(len(run.steps) <= of.steps for run in found.runs)
@@ -428,7 +427,7 @@ def test_a_controller_that_cannot_is_told_so_in_a_sentence(known, reason, says):
 
 def test_every_reason_is_told_at_once_and_the_probe_is_no_excuse_for_silence():
     found = programmes(20, READ_AT_95, controller(cutout="none", starts_from="room"), None)
-    assert why(found) == ["no_probe", "cutout", "room_start"]
+    assert why(found) == ["no_probe", "room_start", "cutout"]
 
 
 def test_what_keeps_it_from_any_day_is_known_before_a_day_is_searched():
@@ -448,7 +447,7 @@ def test_a_probe_of_type_b_is_blind_where_drying_begins():
 
 def test_of_a_controller_that_nobody_knows_nothing_is_compiled():
     found = programmes(20, MORNING, Controller.known(), "K")
-    assert set(why(found)) == {"unknown", "letter", "no_ramp", "cutout"}
+    assert set(why(found)) == {"unknown", "letter", "no_ramp", "cutout", "room_start"}
     assert Controller.known().overshoot_k == 25
 
 

@@ -106,6 +106,11 @@ class Controller:
         """The step of its holds [h]; no longer than its longest."""
         return min(self.hold_step_min / 60, self.longest_hold_h)
 
+    @property
+    def cutout_above_k(self) -> float:
+        """How far above a run's top its cut-out is set [K]: its margin, or the overshoot where that is not known."""
+        return self.overshoot_k if self.cutout_margin_k is None else self.cutout_margin_k
+
     def set_degc(self, degc: float) -> float:
         """Return the highest set-point [°C] it can be given and still ramps to, that is no hotter.
 

@@ -32,13 +32,13 @@ from recover.physics.wall import Step
 
 _ROUNDING = 1e-6
 
-Run = tuple[Step, ...]
-"""The steps of a day from a start of the heater to the next interruption, or to its end."""
+_Day = list[tuple[float, Sequence[Step]]]
+"""Each run of a day: what its first ramp was searched from, and its steps."""
 
 
 def programmes(
     spell_start_degc: float,
-    runs_of_steps: Sequence[Run],
+    runs_of_steps: Sequence[Sequence[Step]],
     controller: Controller,
     probe: Letter | None,
     setting: Letter | None = None,
@@ -46,14 +46,14 @@ def programmes(
 ) -> Programme | Refusal:
     """Return what a controller runs of a day, or why it runs none of it.
 
-    `restarts_degc` is the hottest at which each later run may find the chamber; without, where the run before it ended.
+    `restarts_degc` is what each later run's first ramp was searched from; without, where the run before it ended.
     `probe` is the probe's letter, `setting` what the controller is set to now, each if it was read off. Raises
     QuantityError for a day or a run without a step.
     """
     if not runs_of_steps or not all(runs_of_steps):
         raise QuantityError("day", "a run without a step", "at least one step in each run")
     begins = [spell_start_degc, *(restarts_degc or [run[-1].to_degc for run in runs_of_steps[:-1]])]
-    day = list(zip(begins, runs_of_steps, strict=True))
+    day: _Day = list(zip(begins, runs_of_steps, strict=True))
     reasons = [*unfit(controller, probe, setting), *_unable(day, controller, probe)]
     if not reasons and probe:
         typed = [_typed(start_degc, run, controller) for start_degc, run in day]
@@ -69,7 +69,9 @@ def unfit(controller: Controller, probe: Letter | None, setting: Letter | None =
     return tuple(_unfit(controller, probe, setting))
 
 
-def refusal(reasons: Sequence[RefusalReason], runs_of_steps: Sequence[Run], controller: Controller) -> Refusal:
+def refusal(
+    reasons: Sequence[RefusalReason], runs_of_steps: Sequence[Sequence[Step]], controller: Controller
+) -> Refusal:
     """Return a refusal of one or more runs, each reason once, with what to do instead."""
     steps = [step for run in runs_of_steps for step in run]
     needed = {
@@ -101,19 +103,19 @@ def _unfit(controller: Controller, probe: Letter | None, setting: Letter | None)
         yield _reason("setting", probe=probe, setting=str(setting))
     if controller.starts_from == "jumps":
         yield _reason("jumps")
+    if controller.starts_from == "room":
+        yield _reason("room_start")
     if controller.ramps.entry == "none":
         yield _reason("no_ramp")
     if controller.cutout != "own_probe":
         yield _reason("cutout")
 
 
-def _unable(day: list[tuple[float, Run]], controller: Controller, probe: Letter | None) -> Iterator[RefusalReason]:
+def _unable(day: _Day, controller: Controller, probe: Letter | None) -> Iterator[RefusalReason]:
     """Find what keeps it from running this day."""
     coolest = min((step.to_degc for _, run in day for step in run if step.hold_h), default=inf)
     if probe and coolest < inf and not _tells(probe, coolest):
         yield _reason("blind", probe=probe, at=shown(coolest, controller.degrees))
-    if controller.starts_from == "room" and max(begins for begins, _ in day) > words().warm_degc.value:
-        yield _reason("room_start")
     for start_degc, run in day:
         if falls(run[0].to_degc, run):
             yield _reason("falls")
@@ -128,7 +130,7 @@ def _tells(probe: Letter, degc: float) -> bool:
         return False
 
 
-def _beyond(start_degc: float, run: Run, controller: Controller) -> Iterator[RefusalReason]:
+def _beyond(start_degc: float, run: Sequence[Step], controller: Controller) -> Iterator[RefusalReason]:
     """Find set-points and ramps that lie beyond what it offers."""
     degrees = controller.degrees
     for before, step in pairwise((Step(start_degc), *run)):
@@ -148,7 +150,7 @@ def _beyond(start_degc: float, run: Run, controller: Controller) -> Iterator[Ref
 # ---------------------------------------------------------------------------------------- runs
 
 
-def _typed(start_degc: float, run: Run, controller: Controller) -> Run:
+def _typed(start_degc: float, run: Sequence[Step], controller: Controller) -> tuple[Step, ...]:
     """Return a run in the controller's own steps: rounded to them, a set-point repeated where a hold is too long."""
     made: list[Step] = []
     for step in run:
@@ -159,21 +161,23 @@ def _typed(start_degc: float, run: Run, controller: Controller) -> Run:
     return tuple(made)
 
 
-def _packed(begins: Sequence[float], typed: Sequence[Run], controller: Controller) -> Iterator[ProgrammeRun]:
+def _packed(
+    begins: Sequence[float], typed: Sequence[tuple[Step, ...]], controller: Controller
+) -> Iterator[ProgrammeRun]:
     """Fill one programme after the other with as many steps as the controller takes; readings where a run ends."""
-    number, margin_k = 0, controller.cutout_margin_k
+    number = 0
     for place, (start_degc, steps) in enumerate(zip(begins, typed, strict=True)):
         begins_degc = start_degc
         for first in range(0, len(steps), controller.steps):
             part, number = steps[first : first + controller.steps], number + 1
             reads = first + len(part) == len(steps) and place < len(typed) - 1
             run = ProgrammeRun(number, begins_degc, part, reads)
-            yield replace(run, cutout_degc=None if margin_k is None else run.top_degc + margin_k)
+            yield replace(run, cutout_degc=run.top_degc + controller.cutout_above_k)
             begins_degc = part[-1].to_degc
 
 
 def _unproven(
-    day: list[tuple[float, Run]], typed: Sequence[Run], controller: Controller, sensor: tuple[Letter, Letter]
+    day: _Day, typed: Sequence[Sequence[Step]], controller: Controller, sensor: tuple[Letter, Letter]
 ) -> Iterator[RefusalReason]:
     """Prove every run, and that it ends no later than its day was searched to end, but for a rounding."""
     for (begins_degc, run), steps in zip(day, typed, strict=True):

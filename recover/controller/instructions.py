@@ -36,7 +36,7 @@ def step_lines(run: ProgrammeRun, controller: Controller | None = None) -> tuple
     befores = [run.begins_degc, *(step.to_degc for step in run.steps)]
     return tuple(
         said["step"].format(
-            number=number, ramp=_ramp(step, before, controller),
+            number=number, ramp=_ramp(step, before, controller, first=number == 1),
             degc=shown(step.to_degc, controller.degrees if controller else "C"),
             hold=said["hold"].format(hold=show_hours_minutes(step.hold_h)) if step.hold_h else "",
         )
@@ -44,11 +44,14 @@ def step_lines(run: ProgrammeRun, controller: Controller | None = None) -> tuple
     )  # fmt: skip
 
 
-def _ramp(step: Step, before_degc: float, controller: Controller | None) -> str:
-    """Return a ramp with the time it takes; first the one by which this controller is set."""
-    if step.to_degc <= before_degc:
-        return words().run["no_climb"]
+def _ramp(step: Step, before_degc: float, controller: Controller | None, *, first: bool) -> str:
+    """Return a ramp with the time it takes; first the one by which this controller is set.
+
+    A first step to where the kiln is has its ramp all the same: the kiln may be cooler.
+    """
     ramp = shown_k_h(step.ramp_k_h, controller.degrees if controller else "C")
+    if step.to_degc <= before_degc:
+        return words().run["no_climb" if step.ramp_k_h == inf or not first else "ramp_cooler"].format(ramp=ramp)
     hours = show_hours_minutes((step.to_degc - before_degc) / step.ramp_k_h)
     by_time = controller is not None and controller.ramps.entry == "time"
     return words().run["ramp_by_time" if by_time else "ramp"].format(ramp=ramp, hours=hours)
@@ -58,28 +61,36 @@ def _ramp(step: Step, before_degc: float, controller: Controller | None) -> str:
 
 
 def _before(run: ProgrammeRun, controller: Controller) -> str:
-    """Say how warm the kiln may be; up to what a room may have, it begins cold."""
+    """Say when it may start; up to what a room may have, a day begins cold, else by how warm the kiln is.
+
+    A kiln that is hotter than the ramp was searched from waits until that ramp would have passed its temperature.
+    """
+    said, by = words().run, _climbs_by(run, controller)
     if run.number == 1 and run.begins_degc <= words().warm_degc.value:
-        return words().run["cold"]
-    said = words().run["hot" if run.number > 1 else "warm"].format(begins=shown(run.begins_degc, controller.degrees))
-    return f"{said} {_cooler(run, controller)}"
+        return said["cold"]
+    each_k = words().each_k.value
+    figures = {
+        "begins": shown(run.begins_degc, controller.degrees), "each": shown_k(each_k, controller.degrees),
+        "minutes": show_number(round(60 * each_k / run.steps[0].ramp_k_h)),
+    }  # fmt: skip
+    lines = ("hot" if run.number > 1 else "warm", "at", f"hotter{by}", f"cooler{by}")
+    return " ".join(said[line].format(**figures) for line in lines)
 
 
-def _cooler(run: ProgrammeRun, controller: Controller) -> str:
-    """Say what becomes of the first ramp in a kiln that is cooler than it may be."""
-    first = run.steps[0]
-    by_time = controller.ramps.entry == "time"
-    ramp = shown_k_h(first.ramp_k_h, controller.degrees) if first.ramp_k_h < inf else ""
-    return words().run["cooler_by_time" if by_time else "cooler"].format(ramp=ramp)
+def _climbs_by(run: ProgrammeRun, controller: Controller) -> str:
+    """Return which sentences speak of its first ramp: none to speak of, set by time, set by its rate."""
+    if run.steps[0].to_degc <= run.begins_degc or run.steps[0].ramp_k_h == inf:
+        return "_no_climb"
+    return "_by_time" if controller.ramps.entry == "time" else ""
 
 
 def _cutout(run: ProgrammeRun, controller: Controller) -> str:
-    degrees, margin_k = controller.degrees, controller.cutout_margin_k
-    top = shown(run.top_degc, degrees)
-    if run.cutout_degc is None or margin_k is None:
-        return words().run["cutout_unknown"].format(top=top, overshoot=shown_k(controller.overshoot_k, degrees))
-    cutout, margin = shown(run.cutout_degc, degrees), shown_k(margin_k, degrees)
-    return words().run["cutout_known"].format(cutout=cutout, margin=margin, top=top)
+    """Say what the cut-out is set to for this run; by its overshoot above the top where its margin is not known."""
+    known = controller.cutout_margin_k is not None
+    return words().run["cutout_known" if known else "cutout_unknown"].format(
+        cutout=shown(run.top_degc + controller.cutout_above_k, controller.degrees),
+        top=shown(run.top_degc, controller.degrees), above=shown_k(controller.cutout_above_k, controller.degrees),
+    )  # fmt: skip
 
 
 def _ends(run: ProgrammeRun, controller: Controller) -> Iterator[str]:

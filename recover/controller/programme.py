@@ -36,8 +36,8 @@ class Instructions:
 class ProgrammeRun:
     """What is typed in and started at once; it ends by itself with its last hold, and then the heater is off.
 
-    `begins_degc` is the hottest that the kiln may be at its start. `reads`: readings are taken after it, the kiln
-    isolated, before the next run of the day. `cutout_degc` is this run's own; None where the margin is not known.
+    `begins_degc` is what its first ramp was searched from. `reads`: readings are taken after it, the kiln
+    isolated, before the next run of the day. `cutout_degc` is what the cut-out is set to for this run.
     """
 
     number: int
@@ -109,6 +109,7 @@ class _Words:
     apart_k: Figure
     gone_min: Figure
     cooled_k: Figure
+    each_k: Figure
     shown: dict[str, str]
     refused: dict[str, str]
     part: dict[str, str]
