@@ -15,7 +15,7 @@ from recover.report.paper import View, days_text, span
 from recover.report.words import words
 
 if TYPE_CHECKING:
-    from recover.plan.whole import Day, JobPlan, KilnPlan, Phase, PhaseName, WaitsFor
+    from recover.plan.whole import Day, KilnPlan, Phase, PhaseName, WaitsFor
 
 
 def phases(kiln: KilnPlan, views: Sequence[View], *, overtaken: bool = False) -> list[View]:
@@ -105,17 +105,3 @@ def dates(first: date, last: date) -> str:
     begins = f"{first.day} {first:%b}" if first.year == last.year else f"{first.day} {first:%b %Y}"
     ends = f"{last.day} {last:%b %Y}"
     return ends if first == last else span(begins, ends)
-
-
-# ---------------------------------------------------------------------------------------- no day
-
-
-def why_none(plan: JobPlan) -> str:
-    """Return for each kiln that has no day why."""
-    return " ".join(f"{kiln.label}: {' '.join(_reasons(kiln))}" for kiln in plan.kilns if not kiln.days)
-
-
-def _reasons(kiln: KilnPlan) -> Iterator[str]:
-    yield from (*kiln.missing, *kiln.refused)
-    if kiln.because and not kiln.recommended:
-        yield kiln.because

@@ -12,7 +12,6 @@ from zoneinfo import ZoneInfo
 from recover.base.errors import PaperError
 from recover.judged.assessment import Assessment
 from recover.report.day import dated, way_title
-from recover.report.plan_days import why_none
 from recover.report.words import words
 
 if TYPE_CHECKING:
@@ -29,12 +28,23 @@ def csv_text(found: Assessment, plan: JobPlan) -> str:
     """
     word, rows = words().plan_table, [row for kiln in plan.kilns for row in _rows(found, plan, kiln)]
     if not rows:
-        raise PaperError(word.nothing(reasons=why_none(plan)))
+        raise PaperError(word.nothing(reasons=_why_none(plan)))
     written = io.StringIO(newline="")
     writer = csv.DictWriter(written, list(word.column), lineterminator="\n")
     writer.writerow(word.column)
     writer.writerows(rows)
     return written.getvalue()
+
+
+def _why_none(plan: JobPlan) -> str:
+    """Return for each kiln that has no day why."""
+    return " ".join(f"{kiln.label}: {' '.join(_reasons(kiln))}" for kiln in plan.kilns if not kiln.days)
+
+
+def _reasons(kiln: KilnPlan) -> Iterator[str]:
+    yield from (*kiln.missing, *kiln.refused)
+    if kiln.because and not kiln.recommended:
+        yield kiln.because
 
 
 def _rows(found: Assessment, plan: JobPlan, kiln: KilnPlan) -> Iterator[TableRow]:
