@@ -109,8 +109,7 @@ class _Compiler:
             return None
         if programme is None:
             return top_degc + ways().cutout_margin_k.mid
-        controller = programme.controller
-        return top_degc + (controller.overshoot_k if controller.cutout_margin_k is None else controller.cutout_margin_k)
+        return max((run.cutout_degc for run in programme.runs if run.cutout_degc is not None), default=None)
 
     def _off(self, way: WayCard) -> str:
         own = self.of.isolator if way.air == "own" else self.of.heater_off
