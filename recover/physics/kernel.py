@@ -182,7 +182,6 @@ class Work(NamedTuple):
     by_chamber: Any  # (2, n_wall, 3, 2) and with the chamber
     border: Any  # (n_cell, 3, 2) how the balances of the cells change with the chamber
     trail: Any  # (n_cell, 3, 2) what a cell's update takes of the chamber's
-    along: Any  # (n_cell, 3, 3) an update without the chamber's, and what it takes of its two unknowns
     shown_hot: Any  # (n_wall, 2) °C
     shown_cold: Any
     aside: Any  # (2,)
@@ -718,23 +717,26 @@ def _enters(i, cold, area, flow, lead, trail, work):
 
 
 @compiled()
+def _follow_through(first, last, unknowns, work):
+    """Make `lead` and `trail` those of each cell without the update before it, up to the cold face."""
+    gain, lead, trail = work.gain, work.lead, work.trail
+    for j in range(first + 1, last + 1):
+        for row in range(unknowns):
+            for k in range(unknowns):
+                lead[j, row] -= gain[j, row, k] * lead[j - 1, k]
+                trail[j, row, 0] -= gain[j, row, k] * trail[j - 1, k, 0]
+                trail[j, row, 1] -= gain[j, row, k] * trail[j - 1, k, 1]
+
+
+@compiled()
 def _toward_chamber(kiln, i, work):
     """Add wall `i` to what enters the chamber: its hot face, and in an enclosure its cold face too."""
     a, b, area = kiln.first[i], kiln.first[i + 1] - 1, kiln.areas[i]
     _enters(i, 0, area, work.flow_hot[i], work.lead[a], work.trail[a], work)
     if kiln.chamber[ENCLOSED] == 0.0:
         return
-    along, gain, unknowns = work.along, work.gain, 3 if kiln.coupled[i] else 1
-    for j in range(a, b + 1):
-        for row in range(unknowns):
-            along[j, row, 0] = work.lead[j, row]
-            along[j, row, 1], along[j, row, 2] = work.trail[j, row, 0], work.trail[j, row, 1]
-            if j > a:
-                for q in range(3):
-                    for k in range(unknowns):
-                        along[j, row, q] -= gain[j, row, k] * along[j - 1, k, q]
-    cold_m2 = area * kiln.cells[b, AREA_OUT]
-    _enters(i, 1, cold_m2, work.flow_cold[i], along[b, :, 0], along[b, :, 1:], work)
+    _follow_through(a, b, 3 if kiln.coupled[i] else 1, work)
+    _enters(i, 1, area * kiln.cells[b, AREA_OUT], work.flow_cold[i], work.lead[b], work.trail[b], work)
 
 
 @compiled()
@@ -792,7 +794,7 @@ def _update(kiln, state, i, work):
             if enclosed or j == kiln.first[i]:
                 for q in range(2):
                     change[j, row] -= work.trail[j, row, q] * work.chamber_change[q]
-            if j > kiln.first[i]:
+            if j > kiln.first[i] and not enclosed:  # where that has been followed through
                 for k in range(unknowns):
                     change[j, row] -= gain[j, row, k] * change[j - 1, k]
         if kiln.coupled[i]:
@@ -865,7 +867,7 @@ def _workplace(n, n_wall):
         np.zeros((n, 3, 3)), np.zeros((n, 3, 3)), np.zeros((n, 3, 3)), np.zeros((n, 3)), np.zeros((n, 3)),
         np.zeros((3, 3)), np.zeros((n, 3, 3)), np.zeros((n, 3)), np.zeros(3),
         np.zeros((n_wall, 3)), np.zeros((n_wall, 3)), np.zeros((2, n_wall, 3, 3)), np.zeros((2, n_wall, 3, 2)),
-        np.zeros((n, 3, 2)), np.zeros((n, 3, 2)), np.zeros((n, 3, 3)),
+        np.zeros((n, 3, 2)), np.zeros((n, 3, 2)),
         np.zeros((n_wall, 2)), np.zeros((n_wall, 2)), np.zeros(2), np.zeros(3),
         np.zeros((3, 2)), np.zeros(2), np.zeros(2), np.zeros((n_wall, 3)), np.zeros((n_wall, 3)), np.zeros((n, 3)),
         np.zeros(2), np.zeros(n), np.zeros(n),
