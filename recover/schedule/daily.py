@@ -17,9 +17,6 @@ from recover.schedule.alphabet import Alphabet
 from recover.schedule.limits import Conditions, Limits
 from recover.schedule.spells import HeatedRun, Spell, joined_steps
 
-HOPED, HOPED_K = 1.3, 30.0
-"""By how much the day after an eased one is first tried faster and hotter: there is less water in it."""
-
 SLOWER, SLOWEST = 0.85, 0.4
 """By how much a ramp is slowed at a time: at least, and at most."""
 
@@ -29,6 +26,9 @@ AFTER_RAMP_H = 1.0
 
 WORTH_H = 1.0
 """Less time than that is none for a second run."""
+
+COOLED_K = 50.0
+"""So much a chamber is taken to cool while readings are taken, until a day has been lived."""
 
 REHEAT_LESS_K = 10.0
 """So far below what the last heated day reached, the ramp is that of first heating again."""
@@ -79,36 +79,58 @@ class Daily:
 
     # ------------------------------------------------------------------------------------ a day at full speed
 
-    def at_full_speed(self, day: Opening) -> Spell:
-        """Return the steepest ramps, readings at each hold point that is still to come, and the top until the end."""
-        stops = [stop for stop in day.stops_degc if stop < self.top_degc - 1e-6]
-        if day.below_h > 0:
-            stops = [self.below_degc]
-        runs, here = [], day.from_degc
-        for stop in stops:
-            hold_h = max(day.below_h, self.alphabet.hold_step_h) if stop == self.below_degc else self.alphabet.hold_step_h
-            runs.append(HeatedRun(here, self._climb(here, stop, day.reached_degc, hold_h), reads=True))
-            here = stop - REHEAT_LESS_K  # it cools by about as much; what it does is seen when it is lived
-        if not stops or stops[-1] < self.top_degc:
-            reached = max([day.reached_degc, *stops])
-            runs.append(HeatedRun(here, self._climb(here, self.top_degc, reached, 0.0)))
+    def at_full_speed(self, day: Opening) -> list[Spell]:
+        """Return the days of steepest ramps: one that ends at each hold point that is to come, and one that passes all.
+
+        At a hold point with time left, readings are taken and it goes on; the last set-point is held until the end.
+        """
+        below = {self.below_degc} if day.below_h > 0 else set()
+        stops = [stop for stop in sorted({*day.stops_degc, *below}) if stop < self.top_degc]
+        made = [self._until(day, stops[: number + 1], stops[number]) for number in range(len(stops))]
+        return list(dict.fromkeys([*made, self._until(day, stops, self.top_degc)]))
+
+    def _until(self, day: Opening, stops: Sequence[float], last_degc: float) -> Spell:
+        """Return a day that reads at each of these hold points, and holds at the last temperature."""
+        runs: list[HeatedRun] = []
+        here, reached = day.from_degc, day.reached_degc
+        for to_degc in dict.fromkeys([*stops, last_degc]):
+            hold_h = max(day.below_h if to_degc == self.below_degc else 0.0, self.alphabet.hold_step_h)
+            runs.append(HeatedRun(here, self._climb(here, to_degc, reached, hold_h)))
+            here, reached = to_degc - COOLED_K, max(reached, to_degc)
         return self.finished(Spell(tuple(runs), self.under.limits.hold.value), day)
 
-    def _climb(self, from_degc: float, to_degc: float, reached_degc: float, hold_h: float) -> tuple[Step, ...]:
+    def _climb(
+        self, from_degc: float, to_degc: float, reached_degc: float, hold_h: float, share: float = 1.0
+    ) -> tuple[Step, ...]:
         """Return the steps to a set-point: back to what was reached, by the ramp of re-heating, and on by the other."""
+        limits = self.under.limits
         again = self.alphabet.set_degc(min(reached_degc - REHEAT_LESS_K, to_degc))
-        steps = [self._step(from_degc, to_degc, self.under.limits.ramp.value, hold_h)]
-        if again > from_degc and (self.alphabet.steps > 1 or again >= to_degc):
-            quick = self._step(from_degc, again, self.under.limits.reheat.value, 0.0)
-            steps = [quick, self._step(again, to_degc, self.under.limits.ramp.value, hold_h)]
-        return joined_steps(steps)
+        if not (again > from_degc and (self.alphabet.steps > 1 or again >= to_degc)):
+            return (self._step(from_degc, to_degc, share * limits.ramp.value, hold_h),)
+        quick = self._step(from_degc, again, share * limits.reheat.value, 0.0)
+        return joined_steps((quick, self._step(again, to_degc, share * limits.ramp.value, hold_h)))
 
     def _step(self, from_degc: float, to_degc: float, wanted_k_h: float, hold_h: float) -> Step:
-        ramp = self.alphabet.ramp_k_h(wanted_k_h, max(to_degc - from_degc, 1.0)) or self.ramp_k_h
-        assert ramp is not None, "a day is made where there is a ramp"
-        return Step(to_degc, ramp, self._hold_h(hold_h, up=True))
+        return Step(to_degc, self._ramp(wanted_k_h, max(to_degc - from_degc, 1.0)), self.hold_h(hold_h, up=True))
 
-    def _hold_h(self, hours: float, *, up: bool = False) -> float:
+    def _ramp(self, wanted_k_h: float, rise_k: float) -> float:
+        """Return the steepest ramp that is no steeper, or the slowest that can be set."""
+        ramp = self.alphabet.ramp_k_h(wanted_k_h, rise_k) or self.ramp_k_h
+        assert ramp is not None, "a day is made where there is a ramp"
+        return ramp
+
+    def leg(
+        self, here: float, to_degc: float, reached_degc: float, leg_h: float, share: float = 1.0
+    ) -> tuple[Step, ...]:
+        """Return the steps of a leg of so many hours towards a set-point, by a share of the steepest ramps."""
+        if to_degc <= here:
+            return (Step(here, self._ramp(self.under.limits.ramp.value, 1.0), self.hold_h(leg_h)),)
+        run = HeatedRun(here, self._climb(here, to_degc, reached_degc, leg_h, share))
+        made = self._cut(run, leg_h).steps
+        return made or (Step(here, self._ramp(self.under.limits.ramp.value, 1.0), self.hold_h(leg_h)),)
+
+    def hold_h(self, hours: float, *, up: bool = False) -> float:
+        """Return a hold that can be set: no longer, or no shorter."""
         by = self.alphabet.hold_step_h
         return floor(max(hours, 0.0) / by + (1 - 1e-6 if up else 1e-6)) * by
 
@@ -116,29 +138,31 @@ class Daily:
 
     def finished(self, spell: Spell, day: Opening) -> Spell:
         """Return a day that is cut where it has to end, its last hold made as long as there is time."""
-        runs: list[HeatedRun] = []
-        hour = 0.0
-        for run in spell.runs if self.alphabet.starts_hot else spell.runs[:1]:
-            cut = self.cut(run, hour, day)
+        made: list[HeatedRun] = []
+        hour, runs = 0.0, spell.runs if self.alphabet.starts_hot else spell.runs[:1]
+        for number, run in enumerate(runs):
+            cut = self.cut(run, hour, day, last=number == len(runs) - 1)
             if not cut.steps:
                 break
-            runs.append(cut)
+            made.append(cut)
             hour += cut.hours + spell.off_h
             if not cut.reads:
                 break
-        return Spell(tuple(runs), spell.off_h)
+        return Spell(tuple(made), spell.off_h)
 
-    def cut(self, run: HeatedRun, hour: float, day: Opening) -> HeatedRun:
-        """Return a run that begins at an hour of the day as far as there is time for it.
+    def cut(self, run: HeatedRun, hour: float, day: Opening, *, last: bool) -> HeatedRun:
+        """Return a run that begins at an hour of the day as far as there is time for it; one without a step where none.
 
-        One that ends at a hold point is followed by another where there is time for that; any other is held on.
+        It is held on where it is the last, or no time is left for another after its readings.
         """
         made = self._cut(run, day.ends_h - hour)
-        left_h = day.ends_h - hour - made.hours if made.steps else 0.0
-        if made.steps and not (made.reads and left_h > self.under.limits.hold.value + WORTH_H and self.alphabet.starts_hot):
-            *before, last = made.steps
-            made = replace(made, steps=(*before, replace(last, hold_h=last.hold_h + self._hold_h(left_h))))
-        return made
+        if not made.steps:
+            return made
+        left_h = day.ends_h - hour - made.hours
+        if last or not self._reads(made, day) or left_h < self.under.limits.hold.value + WORTH_H:
+            *before, final = made.steps
+            made = replace(made, steps=(*before, replace(final, hold_h=final.hold_h + self.hold_h(left_h))))
+        return replace(made, reads=self._reads(made, day))
 
     def _cut(self, run: HeatedRun, left_h: float) -> HeatedRun:
         made: list[Step] = []
@@ -150,34 +174,20 @@ class Daily:
             if ramp_h > left_h:
                 reached = self.alphabet.set_degc(here + step.ramp_k_h * left_h)
                 made += [replace(step, to_degc=reached, hold_h=0.0)] if reached > here else []
-                return replace(run, steps=joined_steps(made), reads=False)
-            made.append(replace(step, hold_h=min(step.hold_h, self._hold_h(left_h - ramp_h))))
+                break
+            made.append(replace(step, hold_h=min(step.hold_h, self.hold_h(left_h - ramp_h))))
             left_h -= ramp_h + made[-1].hold_h
             here = step.to_degc
-        whole = made[-1].hold_h >= run.steps[-1].hold_h - 1e-6
-        return replace(run, steps=joined_steps(made), reads=run.reads and whole)
+        return replace(run, steps=joined_steps(made))
 
-    # ------------------------------------------------------------------------------------ the day after an eased one
-
-    def hoped(self, fast: Spell, yesterday: Spell | None, day: Opening) -> Spell:
-        """Return the day that is eased: yesterday's ramps somewhat faster, to a hotter end; else the day at full speed."""
-        if not yesterday or len(fast.runs) > 1 or day.below_h > 0:
-            return fast
-        steps = [step for step in yesterday.runs[-1].steps if step.to_degc > day.from_degc]
-        if not steps:
-            return fast
-        quick = self.under.limits.reheat.value
-        made: list[Step] = []
-        here = day.from_degc
-        again = self.alphabet.set_degc(day.reached_degc - REHEAT_LESS_K)
-        for number, step in enumerate(steps):
-            to = min(self.alphabet.set_degc(step.to_degc + HOPED_K), fast.top_degc) if number == len(steps) - 1 else step.to_degc
-            most = quick if to <= again else self.under.limits.ramp.value
-            made.append(self._step(here, to, min(step.ramp_k_h * HOPED + 1, most), step.hold_h))
-            here = to
-        if made[-1].to_degc > again > made[0].to_degc - 1e-6:
-            pass
-        return self.finished(Spell((HeatedRun(day.from_degc, joined_steps(made)),), fast.off_h), day)
+    def _reads(self, run: HeatedRun, day: Opening) -> bool:
+        """Whether a run ends at a hold point that is to come; below boiling, held until the gate opens."""
+        final, gate = run.steps[-1], self.under.boiling
+        if final.hold_h < self.alphabet.hold_step_h - 1e-6:
+            return False
+        if final.to_degc <= self.below_degc and day.below_h > 0:
+            return run.held_h(gate.from_degc, gate.hold_degc) >= day.below_h - 1e-6
+        return final.to_degc in day.stops_degc
 
     # ------------------------------------------------------------------------------------ mending
 
@@ -193,7 +203,7 @@ class Daily:
                 gentle = self._gentler(step, wrong[number, place]) if (number, place) in wrong else step
                 made.append(replace(gentle, to_degc=max(gentle.to_degc, made[-1].to_degc if made else gentle.to_degc)))
             lowered = made[-1].to_degc < run.steps[-1].to_degc
-            runs.append(replace(run, steps=joined_steps(made), reads=run.reads and not lowered))
+            runs.append(replace(run, steps=joined_steps(made)))
             if lowered:
                 break
         return self.finished(Spell(tuple(runs), spell.off_h), day)

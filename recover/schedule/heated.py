@@ -15,8 +15,8 @@ from recover.physics.wall import Course
 from recover.schedule.limits import Conditions, figures
 from recover.schedule.spells import HeatedRun, Spell
 
-BRISK = Pace(longest_s=3600.0, warms_k=30.0, empties=0.4)
-"""A quarter fewer steps than the ensembles of an assessment take: the water is the same within one part in 100."""
+BRISK = Pace(longest_s=7200.0, warms_k=30.0, empties=0.4)
+"""A third fewer steps than the ensembles of an assessment take: the water is the same within one part in 100."""
 
 SHOWN_H, SHOWN_OFF_H = 0.25, 1.0
 """How often a run is shown, heated and with the heater off."""
@@ -35,8 +35,8 @@ class Lived:
     ends: Standing
 
 
-Again = Callable[[HeatedRun, float], HeatedRun]
-"""Makes of a run what there is time for, from an hour of the day on."""
+Again = Callable[[HeatedRun, float, bool], HeatedRun]
+"""Makes of a run what there is time for, from an hour of the day on; the last one is held until the day ends."""
 
 
 def live(
@@ -68,10 +68,10 @@ def live(
         parts.append(did)
         hour += lasts_h
 
-    for run in spell.runs if spell else ():
+    for number, run in enumerate(spell.runs if spell else ()):
         if runs and spell:
             on(under.day, spell.off_h, None)
-            run = again(replace(run, from_degc=coolest_degc(standing)), hour)
+            run = again(replace(run, from_degc=coolest_degc(standing)), hour, number == len(spell.runs) - 1)
             if not run.steps:
                 break
         runs.append(run)
@@ -105,6 +105,6 @@ def from_hour(around: Around, hour: float, course: Course | None) -> Around:
     return replace(around, room_degc=room, chamber_degc=course, power_kw=power_kw)
 
 
-def moments_h(end_h: float, every_h: float = SHOWN_H) -> Numbers:
+def moments_h(end_h: float, every_h: float) -> Numbers:
     """Return the moments at which a run is shown."""
     return np.append(np.arange(0.0, end_h - 0.01, every_h), end_h)

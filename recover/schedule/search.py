@@ -15,6 +15,7 @@ from recover.base.errors import QuantityError
 from recover.physics.drying import Numbers
 from recover.physics.ensemble import Draws, Ensemble, Standing
 from recover.schedule.alphabet import Alphabet
+from recover.schedule.climb import Climb
 from recover.schedule.daily import Broken, Daily, Opening, broken_steps
 from recover.schedule.heated import Again, Lived, coolest_degc, live, water_kg
 from recover.schedule.limits import Conditions, Limits, Peak, figures, reached
@@ -25,15 +26,18 @@ Tell = Callable[[str, float], None]
 EASINGS = 12
 """How often a day is eased, for the design draws and for all, before it is left as it is and called broken."""
 
-TIGHTENED, TIGHTER, TIGHTEST = 3, 1.01, 1.25
-"""How often a day is found again with limits made tighter for the design draws, by what beyond what was missed, and
-how much tighter at most: it holds for the days to come as well, which what one day needs must not slow."""
+TIGHTENED, TIGHTER, TIGHTEST = 4, 1.005, 1.25
+"""How often a day is found again, with limits made tighter for the design draws by what beyond what was missed, and how
+much tighter at most."""
 
 AFTER_H = 2.0
 """How long a day is followed at its worst after the heater is off: what is in the wall goes on."""
 
 WATER_SHARE = 0.95
 """The share of draws that must be dry: so that of other draws nine in ten are."""
+
+READ_WORTH = 0.02
+"""What a hold point that a day has behind it is worth beside the water that goes."""
 
 NEAR = 0.5
 """The share of a limit that a day must come to for one of its draws to steer by."""
@@ -184,26 +188,30 @@ class _Walk:
         self.reached_degc = spell.top_degc
 
     def _kept(self, day: Opening) -> Spell | None:
-        """Return the day that nine draws in ten keep."""
+        """Return the day that nine draws in ten keep; None where there is none.
+
+        Where they do not, it is found again on the draws that refused it, then with tighter limits, then eased.
+        """
+        self.steering = self.under.limits
         spell = self._planned(day)
-        for tried in range(TIGHTENED + EASINGS):
-            if not spell.runs:
-                return None
+        tried = 0
+        while spell and spell.runs:
             lived = self._worst(self.begin.draws, self.standing, spell, day)
-            wrong = self._wrong(lived, 0.9, self.under.limits)
-            if not wrong:
-                break
+            came_to, wrong = self._reached(lived, self.under.limits), self._wrong(lived, 0.9, self.under.limits)
+            if not wrong or tried > TIGHTENED + EASINGS:
+                self.broken |= {one.limit_id for one in wrong.values()}
+                self.came_to.append(came_to)
+                self.design = self._picked(lived, came_to)
+                return spell
             if tried < TIGHTENED:
-                self._tighten(wrong)
+                before, self.design = self.design, tuple(dict.fromkeys((*self._picked(lived, came_to), *self.design)))
+                if tried or before == self.design:
+                    self._tighten(wrong)
                 spell = self._planned(day)
             else:
                 spell = self.daily.repaired(lived.spell or spell, wrong, day)
-        else:
-            self.broken |= {one.limit_id for one in wrong.values()}
-        came_to = self._reached(lived, self.under.limits)
-        self.came_to.append(came_to)
-        self.design = self._picked(lived, came_to)
-        return spell
+            tried += 1
+        return None
 
     def _tighten(self, wrong: Mapping[tuple[int, int], Broken]) -> None:
         """Make what steers tighter by as much as all draws were beyond it."""
@@ -213,28 +221,40 @@ class _Walk:
             tighter = max(self.steering[limit_id].value / (times * TIGHTER), least)
             self.steering = self.steering.changed(limit_id, tighter)
 
-    def _planned(self, day: Opening) -> Spell:
-        """Return the day that the design draws keep: at full speed, else eased."""
+    def _planned(self, day: Opening) -> Spell | None:
+        """Return the day that the design draws keep and that takes out most: at full speed, or a climb within limits."""
         draws, standing = self.begin.draws.only(self.design), _only(self.standing, self.design)
-        fast = self.daily.at_full_speed(day)
-        self.touched |= self._held_up(fast, day)
-        spell = fast
-        for tried in range(EASINGS):
-            if not spell.runs:
-                return spell
-            lived = self._worst(draws, standing, spell, day)
-            wrong = self._wrong(lived, 1.0, self.steering)
-            if not wrong:
-                return lived.spell or spell
-            if not tried:
-                spell = self.daily.hoped(fast, self._yesterday(), day)
-                if spell != fast:
-                    continue
-            spell = self.daily.repaired(lived.spell or spell, wrong, day)
-        return spell
+        found, refused = [], False
+        for fast in self.daily.at_full_speed(day):
+            if fast.runs:
+                self.touched |= self._held_up(fast, day)
+                lived = self._worst(draws, standing, fast, day)
+                wrong = self._wrong(lived, 1.0, self.steering)
+                found += [] if wrong else [lived]
+                refused = refused or bool(wrong)
+        if refused:
+            climb = Climb(draws, self.under.only(self.design), self.steering, self.daily, day)
+            for goes_on in {False, bool(day.stops_degc)}:
+                found += [one for one in [self._eased(climb.spell(standing, goes_on=goes_on), day)] if one]
+        return max(found, key=self._worth).spell if found else None
 
-    def _yesterday(self) -> Spell | None:
-        return next((one for one in reversed(self.spells) if one), None)
+    def _worth(self, lived: Lived) -> float:
+        """Return the water that goes from the draw that dries last; a hold point that is passed is worth something."""
+        water = lived.did.water_kg[0]
+        read = sum(run.reads for run in lived.spell.runs) if lived.spell else 0
+        return float(water[0] - water[-1]) * (1 + READ_WORTH * read)
+
+    def _eased(self, spell: Spell, day: Opening) -> Lived | None:
+        """Return a day that the design draws keep, as they live it at its worst; None where there is none."""
+        draws, standing = self.begin.draws.only(self.design), _only(self.standing, self.design)
+        for _ in range(EASINGS):
+            if not spell.runs:
+                return None
+            lived = self._worst(draws, standing, spell, day)
+            if not (wrong := self._wrong(lived, 1.0, self.steering)):
+                return lived
+            spell = self.daily.repaired(lived.spell or spell, wrong, day)
+        return None
 
     def _held_up(self, fast: Spell, day: Opening) -> set[str]:
         """Return the limits that kept a day at full speed from being faster still."""
@@ -257,7 +277,7 @@ class _Walk:
         return live(draws, begins, under, spell, self._again(day), over_k=over_k, after_h=AFTER_H)
 
     def _again(self, day: Opening) -> Again:
-        return lambda run, hour: self.daily.cut(run, hour, day)
+        return lambda run, hour, last: self.daily.cut(run, hour, day, last=last)
 
     def _reached(self, lived: Lived, limits: Limits) -> dict[str, Numbers]:
         return reached(limits, lived.did, lived.asked_degc)
