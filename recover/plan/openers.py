@@ -11,6 +11,7 @@ from recover.plan.compared import Calendar, open_path
 from recover.plan.of_job import Taken
 from recover.plan.paths import AttendedOn, Tell, run_path
 from recover.plan.ways import WayCard, closed_because, ways
+from recover.plan.whole import Path
 
 BARE = "removed"
 """The pan that is off."""
@@ -35,20 +36,36 @@ def what_opens(card: WayCard, of: Taken, attended: AttendedOn, draws: int, told:
 
 
 def when_cleared(of: Taken, calendar: Calendar, told: Tell) -> str:
-    """Return what would end with all that shuts ways cleared by name, run on few draws; empty where nothing does."""
+    """Return what would end with all that shuts ways cleared by name, run on few draws; empty where nothing does.
+
+    Where soaked boards stand in the way even then, with those replaced as well.
+    """
     clear = replace(of, shut=())
+    for name, kiln in (("cleared", clear), ("cleared_and_boards", with_new_boards(clear))):
+        if kiln and (first := _first(kiln, calendar, told)) and first.first_firing:
+            what = ", ".join(dict.fromkeys(label for one in of.shut for label in one.by))
+            days = (first.first_firing.p90 - calendar.date(0)).days + 1
+            title = first.title[0].lower() + first.title[1:]
+            return ways().opener[name].format(what=what, title=title, days=days)
+    return ""
+
+
+def _first(of: Taken, calendar: Calendar, told: Tell) -> Path | None:
+    """Return the path that ends first, of those that are open; None where none ends."""
     ends = []
     for card in ways().way:
-        if not closed_because(card, clear):
+        if not closed_because(card, of):
             told(card.title, 0.9)
-            run = run_path(card, clear, calendar.attended, FEW)
-            ends += [open_path(run, clear, calendar)] if run.dry else []
-    first = min(ends, key=lambda path: path.first_firing.p90 if path.first_firing else date.max, default=None)
-    if first is None or first.first_firing is None:
-        return ""
-    what = ", ".join(dict.fromkeys(label for one in of.shut for label in one.by))
-    days = (first.first_firing.p90 - calendar.date(0)).days + 1
-    return ways().opener["cleared"].format(what=what, title=first.title[0].lower() + first.title[1:], days=days)
+            run = run_path(card, of, calendar.attended, FEW)
+            ends += [open_path(run, of, calendar)] if run.dry else []
+    return min(ends, key=lambda path: path.first_firing.p90 if path.first_firing else date.max, default=None)
+
+
+def with_new_boards(of: Taken) -> Taken | None:
+    """Return a kiln whose soaked layers behind the hot face were replaced before the first day; None without such."""
+    if not of.strippable or of.heating is None:
+        return None
+    return replace(of, heating=replace(of.heating, new=of.strippable), strippable=())
 
 
 def _changes(card: WayCard, of: Taken) -> Iterator[Tried]:
@@ -63,6 +80,8 @@ def _changes(card: WayCard, of: Taken) -> Iterator[Tried]:
     if heating and has_pan(heating):
         yield "pan", replace(of, heating=replace(heating, pan=BARE)), False
     yield "shifts", of, True
+    if changed := with_new_boards(of):
+        yield "boards", changed, False
 
 
 def has_pan(heating: Heating) -> bool:
