@@ -36,18 +36,18 @@ def what_opens(card: WayCard, of: Taken, attended: AttendedOn, draws: int, told:
 
 
 def when_cleared(of: Taken, calendar: Calendar, told: Tell) -> str:
-    """Return what would end with all that shuts ways cleared by name, run on few draws; empty where nothing does.
+    """Return what would end with all that shuts ways cleared by name, run on few draws, or that nothing would.
 
     Where soaked boards stand in the way even then, with those replaced as well.
     """
     clear = replace(of, shut=())
+    what = ", ".join(dict.fromkeys(label for one in of.shut for label in one.by))
     for name, kiln in (("cleared", clear), ("cleared_and_boards", with_new_boards(clear))):
         if kiln and (first := _first(kiln, calendar, told)) and first.first_firing:
-            what = ", ".join(dict.fromkeys(label for one in of.shut for label in one.by))
             days = (first.first_firing.p90 - calendar.date(0)).days + 1
             title = first.title[0].lower() + first.title[1:]
             return ways().opener[name].format(what=what, title=title, days=days)
-    return ""
+    return ways().opener["cleared_in_vain"].format(what=what)
 
 
 def _first(of: Taken, calendar: Calendar, told: Tell) -> Path | None:

@@ -184,8 +184,10 @@ def _because(kiln: _Kiln, compared: Sequence[Compared], recommended: Compared | 
         return say["salt"] if compared else ""
     cleared = when_cleared(kiln.of, kiln.calendar, kiln.told) if kiln.of.shut else ""
     nearest = least_left(compared)
-    if cleared or nearest is None or nearest.run is None:
-        return f"{say['none']} {cleared}".strip() if nearest is None else f"{say['no_end_now']} {cleared}"
+    if nearest is None or nearest.run is None:
+        return f"{say['none']} {cleared}".strip()
+    if cleared:
+        return f"{say['no_end_now']} {cleared}"
     opens = what_opens(nearest.run.way, kiln.of, kiln.calendar.attended, _all_draws(), kiln.told)
     return say["no_end"].format(title=nearest.path.title, would_open=opens or say["nothing_opens"])
 
