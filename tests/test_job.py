@@ -8,15 +8,13 @@ from shlex import split
 import pytest
 
 from examples.story import tell
-from recover.base.errors import AnswerError, JobError, command
-from recover.controller.programme import Refusal
+from recover.base.errors import AnswerError, DataError, JobError, command
 from recover.job.folder import Settings, open_job, start
 from recover.job.journal import VERSION, Journal, utc_now
 from recover.job.mending import integrity, mend
 from recover.judged.assessment import assess
 from recover.judged.release import _taking_back, release, withdraw
 from recover.plan import store
-from recover.plan.strategies import cards as ways
 from recover.profiles import profile
 from recover.report import papers
 from tests.gates import ENDS, assessed_at, completed, said
@@ -261,17 +259,25 @@ def planned(tmp_path):
     return Path(shutil.copytree(JOBS / "v1-plan", tmp_path / "planned"))
 
 
-def test_a_plan_that_an_earlier_program_stored_is_read(planned):
+def test_a_plan_that_an_earlier_program_stored_is_told_and_everything_else_goes_on(planned):
     """The folder was written by the program that first stored plans, and is never regenerated."""
-    (kiln,) = store.newest(open_job(planned)).kilns
+    with pytest.raises(DataError, match="was made by an older version; plan again: recover plan"):
+        store.newest(open_job(planned))
+    view = papers.report(planned, assess(open_job(planned)), utc_now())
 
     assert integrity(planned) == []
-    assert store.newest(open_job(planned)).number == 1
-    assert kiln.own.feasible
-    assert kiln.own.proof.left.p90 <= 0.05
-    assert [one.card.id for one in kiln.comparison.strategies] == [one.id for one in ways().strategy]
-    assert isinstance(kiln.followed.days[0], Refusal)
-    assert papers.report(planned, assess(open_job(planned)), utc_now())["plan"]
+    assert view["plan"] is None
+    assert "was made by an older version" in view["no_plan"]
+
+
+def test_what_is_set_aside_of_an_earlier_program_is_kept_and_told_in_the_journal(planned):
+    before = (planned / PLAN).read_bytes()
+    (told,) = store.set_aside(open_job(planned), by="A. Repairer")
+
+    assert "plans/plan-01.json: was made by an older version; set aside in" in told
+    assert (planned / "set-aside" / "plan-01.json").read_bytes() == before
+    assert integrity(planned) == []
+    assert store.set_aside(open_job(planned), by="A. Repairer") == []
 
 
 def test_a_plan_that_was_changed_is_missing_or_that_nobody_stored_shows(planned):

@@ -81,7 +81,7 @@ def _planned(folder: Path, asked: Options, by: str | None, *, quiet: bool) -> Jo
         job = open_job(folder)
     found = found if job.head == found.head else assess(job)
     with _progress(quiet=quiet) as told_how_far:
-        kilns = planning.kiln_plans(found, request, told_how_far)
+        kilns = planning.kiln_plans(found, request, told_how_far, before)
     at = utc_now().isoformat(timespec="seconds")
     made, path = store.store(job, found, request, kilns, made=at, by=who)
     say(f"written: {path}", err=quiet)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal
 from itertools import groupby
 from math import ceil
@@ -29,9 +29,13 @@ class Calendar:
     request: Request
     zone: ZoneInfo
 
+    def opening(self, day: int) -> datetime:
+        """Return when a day opens, the first being 0."""
+        return opening(self.request, self.zone, day)
+
     def date(self, day: int) -> date:
-        """Return the date of a day, the first being 0."""
-        return opening(self.request, self.zone, day).date()
+        """Return the date of a day."""
+        return self.opening(day).date()
 
     def attended(self, day: int) -> float:
         """Return how many hours somebody is there on a day."""
@@ -75,7 +79,7 @@ def open_path(run: PathRun, of: Taken, calendar: Calendar) -> Path:
         against=tuple(dict.fromkeys(line for one in steps for line in one.against)), finishes=run.dry, phases=phases,
         first_firing=_first_firing(run, calendar), attended_hours=round(there_h, 1),
         visits=sum(one.attended_h > 0 for one in run.days), kwh=round(kwh.p90, 1), kwh_span=kwh,
-        cost=_cost(of, kwh.p90, there_h), with_attendance=of.rate_hour is not None,
+        cost=cost_of(of, kwh.p90, there_h), with_attendance=of.rate_hour is not None,
         left=spread(run.days[-1].left) if run.days else None, in_shifts=run.shifts,
     )  # fmt: skip
 
@@ -130,7 +134,7 @@ def _proof_h(run: PathRun, calendar: Calendar) -> float:
     return sum(calendar.attended(day) for day in range(last + 1, _proved(last, calendar) + 1))
 
 
-def _cost(of: Taken, kwh: float, there_h: float) -> Decimal | None:
+def cost_of(of: Taken, kwh: float, there_h: float) -> Decimal | None:
     """Return what energy costs, and attendance where its rate is known; None where no price of energy is known."""
     if of.price_kwh is None:
         return None
@@ -144,7 +148,7 @@ def _cost(of: Taken, kwh: float, there_h: float) -> Decimal | None:
 def best(found: Sequence[Compared]) -> Compared | None:
     """Return the path that ends with the earliest first firing, nine draws in ten; of equal ones the least attended."""
     ends = [one for one in found if one.path.open and one.path.first_firing]
-    return min(ends, key=lambda one: (_fired(one.path), one.path.attended_hours or 0.0), default=None)
+    return min(ends, key=lambda one: _order(one.path), default=None)
 
 
 def least_left(found: Sequence[Compared]) -> Compared | None:
@@ -176,3 +180,20 @@ def _weighed(path: Path) -> tuple[float, float, float]:
     """Return what paths are weighed by: day of the first firing, attended hours, money or else energy."""
     money = float(path.cost) if path.cost is not None else path.kwh or 0.0
     return float(_fired(path).toordinal()), path.attended_hours or 0.0, money
+
+
+def recommendation(of: Taken, paths: Sequence[Path]) -> str:
+    """Return the one sentence that recommends the first path that ends; empty where none does."""
+    ends = [one for one in paths if one.open and one.first_firing and not one.in_shifts]
+    first = min(ends, key=_order, default=None)
+    if first is None or first.first_firing is None:
+        return ""
+    say, dates = ways().sentence, first.first_firing
+    said = say["only" if len(ends) == 1 else "earliest"].format(
+        title=first.title, p50=f"{dates.p50:%d %b %Y}", p90=f"{dates.p90:%d %b %Y}"
+    )
+    return said if of.lead_days is not None else f"{said} {say['no_lead']}"
+
+
+def _order(path: Path) -> tuple[date, float]:
+    return _fired(path), path.attended_hours or 0.0

@@ -10,7 +10,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
 
+from recover.base.addresses import Address
 from recover.base.datafile import load
+from recover.base.fingerprint import fingerprint
 from recover.base.sources import Figure
 from recover.controller.programme import Programme, Refusal
 from recover.judged.assessment import Assessment
@@ -18,9 +20,20 @@ from recover.judged.dryout import frozen, lacking
 from recover.physics.materials import Band
 from recover.plan import of_job
 from recover.plan.cards import FiringCard, against_top, card, cards, firing_energy, rechecks
-from recover.plan.compared import Calendar, Compared, best, closed_path, least_left, open_path, with_beaten
+from recover.plan.compared import (
+    Calendar,
+    Compared,
+    best,
+    closed_path,
+    least_left,
+    open_path,
+    recommendation,
+    with_beaten,
+)
 from recover.plan.criteria import criteria
 from recover.plan.days import days_of
+from recover.plan.inputs import inputs
+from recover.plan.moved import moved, runs_as_before
 from recover.plan.of_job import Taken
 from recover.plan.openers import FEW, what_opens, when_cleared
 from recover.plan.own import conditions, programme_of
@@ -29,7 +42,7 @@ from recover.plan.prices import cost
 from recover.plan.replacement import Match, Way, match
 from recover.plan.replacement import ways as match_ways
 from recover.plan.ways import WayCard, closed_because, ways
-from recover.plan.whole import Criterion, Day, Firing, Kept, KilnPlan, Request
+from recover.plan.whole import Criterion, Day, Firing, JobPlan, Kept, KilnPlan, Request
 from recover.schedule.limits import figures
 
 
@@ -52,13 +65,15 @@ def _words() -> _Words:
 
 @dataclass(frozen=True, kw_only=True)
 class _Kiln:
-    """A kiln that is planned for: what was taken of it, what was asked, by which calendar."""
+    """A kiln that is planned for: what was taken of it, what was asked, by which calendar; the plan
+    before and its calendar, where the walls are run as they were."""
 
     found: Assessment
     of: Taken
     request: Request
     calendar: Calendar
     told: Tell
+    before: tuple[KilnPlan, Calendar] | None = None
 
     @property
     def room_degc(self) -> float:
@@ -70,27 +85,58 @@ class _Kiln:
         return self.of.top_degc or self.of.plate_degc or card("test_firing").steps[-1].to_degc
 
 
-def kiln_plans(found: Assessment, request: Request, told: Tell) -> tuple[KilnPlan, ...]:
-    """Plan each kiln of a job. Raises SimulationError where a run cannot be trusted."""
+def kiln_plans(
+    found: Assessment, request: Request, told: Tell, before: JobPlan | None = None
+) -> tuple[KilnPlan, ...]:
+    """Plan each kiln of a job; where only dates or prices are others than in the plan before, its days are moved.
+
+    Raises SimulationError where a run cannot be trusted.
+    """
     kilns, calendar = of_job.taken(found), Calendar(request=request, zone=found.answers.zone)
+    now = inputs(found)
 
     def share_of(number: int) -> Tell:
         label = found.answers.label(kilns[number].kiln)
         return lambda what, share: told(f"{label}: {what}", (number + share) / len(kilns))
 
     return tuple(
-        _kiln_plan(_Kiln(found=found, of=of, request=request, calendar=calendar, told=share_of(number)))
+        _kiln_plan(_Kiln(
+            found=found, of=of, request=request, calendar=calendar, told=share_of(number),
+            before=_before(before, of.kiln, now, calendar),
+        ))
         for number, of in enumerate(kilns)
-    )
+    )  # fmt: skip
+
+
+def _before(
+    before: JobPlan | None, kiln: Address, now: dict[str, str], calendar: Calendar
+) -> tuple[KilnPlan, Calendar] | None:
+    """Return a kiln's plan in the plan before, and its calendar, where nothing by which walls are run is another."""
+    if before is None or before.fingerprint != fingerprint() or not runs_as_before(kiln, before.inputs, now):
+        return None
+    there = [one for one in before.kilns if one.kiln == kiln]
+    return (there[0], Calendar(request=before.request, zone=calendar.zone)) if there else None
 
 
 def _kiln_plan(kiln: _Kiln) -> KilnPlan:
+    """Return the plan of a kiln, moved from the plan before where that is enough."""
+    again = kiln.before and moved(kiln.before[0], kiln.of, kiln.before[1], kiln.calendar)
+    if not again:
+        return _anew(kiln)
+    _, ways_to_match = _matched(kiln, again.days)
+    return replace(
+        again, because=recommendation(kiln.of, again.paths) or again.because, match_ways=ways_to_match,
+        after=tuple(_firing(kiln, one) for one in cards()),
+    )  # fmt: skip
+
+
+def _anew(kiln: _Kiln) -> KilnPlan:
     compared = _compared(kiln)
     recommended = _proven(kiln, compared)
     followed = _asked(kiln, compared) or recommended
     ran = _Ran.of(kiln, followed) if followed and followed.run else _Ran()
     paths = with_beaten([one.path for one in _with(compared, recommended, followed)])
-    match, ways_to_match = _matched(kiln, ran)
+    match, ways_to_match = _matched(kiln, ran.days)
     return KilnPlan(
         kiln=kiln.of.kiln, label=kiln.found.answers.label(kiln.of.kiln), missing=_missing(kiln),
         gate_open=kiln.of.gate_open, recommended=recommended.path.id if recommended else "",
@@ -174,12 +220,8 @@ def _all_draws() -> int:
 def _because(kiln: _Kiln, compared: Sequence[Compared], recommended: Compared | None) -> str:
     """Return the one sentence of the recommendation, or what stands in its place."""
     say = ways().sentence
-    if recommended and (dates := recommended.path.first_firing):
-        ends = sum(1 for one in compared if one.path.first_firing)
-        said = say["only" if ends == 1 else "earliest"].format(
-            title=recommended.path.title, p50=f"{dates.p50:%d %b %Y}", p90=f"{dates.p90:%d %b %Y}"
-        )
-        return said if kiln.of.lead_days is not None else f"{said} {say['no_lead']}"
+    if recommended:
+        return recommendation(kiln.of, [one.path for one in _with(compared, recommended)])
     if not compared or kiln.of.salt in ("brackish", "sea"):
         return say["salt"] if compared else ""
     cleared = when_cleared(kiln.of, kiln.calendar, kiln.told) if kiln.of.shut else ""
@@ -229,12 +271,12 @@ def _kept(kiln: _Kiln, run: PathRun) -> tuple[Kept, ...]:
 # ---------------------------------------------------------------------------------------- probe, and what comes after
 
 
-def _matched(kiln: _Kiln, ran: _Ran) -> tuple[Match | None, tuple[Way, ...]]:
+def _matched(kiln: _Kiln, days: Sequence[Day]) -> tuple[Match | None, tuple[Way, ...]]:
     """Return how the controller suits the probe at the holds and at the top, and both ways to make them suit."""
     probe, letters = kiln.of.probe, kiln.of.controller.letters
     if probe is None or not letters:
         return None, ()
-    dries_to = max((day.top_degc or 0.0 for day in ran.days if day.phase == "own"), default=0.0)
+    dries_to = max((day.top_degc or 0.0 for day in days if day.phase == "own"), default=0.0)
     shown = (*(degc for degc in figures().hold_points_degc(_height_m(kiln)) if degc < dries_to), kiln.top_degc)
     suits = match(probe, letters, shown, kiln.of.setting)
     proved = _energy(kiln, card("test_firing"))

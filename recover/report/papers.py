@@ -73,7 +73,7 @@ def kiln_rooms(folder: Path, found: Assessment, plan: JobPlan, day: int, now: da
         raise done[0]
     return [
         file for number, view in views.items()
-        for file in pdf.write(pdf.fitted(view), job.papers, f"kiln-room-{number}-day-{day:02d}")
+        for file in pdf.write(pdf.fitted(view), job.papers, f"kiln-room-{number}-day-{day:02d}-draft")
     ]  # fmt: skip
 
 

@@ -11,14 +11,13 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from recover.base.errors import QuantityError
 from recover.physics.drying import Numbers
 from recover.physics.ensemble import Draws, Ensemble, Standing
 from recover.schedule.alphabet import Alphabet
 from recover.schedule.climb import Climb
 from recover.schedule.daily import Broken, Daily, Opening, broken_steps
 from recover.schedule.heated import Again, Lived, coolest_degc, live, water_kg
-from recover.schedule.limits import Conditions, Limits, Peak, figures, reached
+from recover.schedule.limits import Conditions, Limits, Peak, reached
 from recover.schedule.spells import Spell
 
 Tell = Callable[[str, float], None]
