@@ -109,6 +109,7 @@ LEAST_STEP = 1e-6  # s
 MOST_ROUNDS = 14
 MOST_SWITCHES = 4  # of the heater within a step, lest it flutter
 FIRST_STEP, SHORTEST_TRY = 1.0, 1e-3  # s
+FIRST_SHARE = 1.0 / 60.0  # of the longest step: where all are of first order, a run begins with as much
 GROWTH, MOST_GROWTH = 1.6, 3.0  # of a step; the second while hardly anything changes, as after a knot
 QUIET = 0.2  # share of what a step may change
 STAGE = 1.0 - 0.5 * sqrt(2.0)  # of a step of second order; by it a step is as stiff as backward Euler
@@ -1218,7 +1219,8 @@ def run(kiln, unknowns, chamber, moments, walls, layers, whole, profiles, audit)
         coldest, hottest = min(coldest, work.z[j, 0, _T]), max(hottest, work.z[j, 0, _T])
     now_water, now_heat = begun_water, begun_heat
     left_water = left_heat = passed = t = t_was = 0.0
-    dt, mode, moment = FIRST_STEP, OFF if kiln.chamber[POWER] == 0.0 else FOLLOWS, 0
+    dt = FIRST_STEP if kiln.control[TOLERANCE] > 0.0 else max(FIRST_STEP, FIRST_SHARE * kiln.control[LONGEST_STEP])
+    mode, moment = OFF if kiln.chamber[POWER] == 0.0 else FOLLOWS, 0
     while True:
         moment = _show(moment, moments, t_was, t, was, now, peaks, walls, layers, whole, profiles)
         if moment == moments.size:
