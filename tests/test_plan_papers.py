@@ -2,25 +2,40 @@
 
 import re
 from dataclasses import replace
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from functools import cache
+from importlib.resources import files
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
+import icalendar
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from recover.asked.told import Release
-from recover.base.errors import QuantityError
+from recover.base.errors import PaperError, QuantityError
+from recover.controller.capability import Controller
+from recover.controller.instructions import instructions
+from recover.controller.programme import Programme
 from recover.job.folder import Job, Settings
+from recover.judged.assessment import _Shut
 from recover.judged.signatures import Signature
-from recover.report import pdf
+from recover.plan.ways import way
+from recover.plan.whole import Reading
+from recover.report import calendar, papers, pdf
 from recover.report.kiln_room import kiln_room
+from recover.report.paper import plain_cautions, referral_line
+from recover.report.plan_text import text_lines
 from tests import sample_plan
 from tests.conftest import answers_from, assessed
-from tests.printed import pages_of
+from tests.printed import folded, pages_of
+from tests.sample_plan import KILNS
 from tests.test_assessment import READY
 
 NOW = datetime(2026, 4, 13, 18, 0, tzinfo=UTC)
 SIGNERS = {"pass_electrics": ("E. Electrician", "electrician", "1234"), "attend": ("A. Tendant", "attendant", "")}
+NAME = re.compile(r"\b(Mon|Tue|Wed|Thu|Fri|Sat|Sun) \d")
 
 
 @cache
@@ -49,5 +64,640 @@ def opened(by=tuple(SIGNERS), of=None, **more):
     return replace(of, holds=tuple(one(hold) if hold.point.id == "own_heat" else hold for hold in of.holds))
 
 
+def shut(by_way, of=None):
+    """The same, where sewage shuts a way to dry."""
+    why = _Shut(kiln="kiln/1", way=by_way, by=("sewage",), because=("Sewage: nothing is warmed before it is washed.",))
+    return replace(of or found(), shut=(why,))
+
+
+@cache
+def fahrenheit():
+    """The kiln of which the controller shows °F."""
+    return opened(of=assessed({**READY, "control.learnt@kiln/1": "read_off", "control.degrees@kiln/1": "F"}))
+
+
 def job(paper="A4"):
     return Job(Path(), Settings("job", "uk", paper, "Europe/London"), (), "0" * 64)
+
+
+def told(kiln, controller):
+    """The kiln with what is said of each run, for a controller; each run's cut-out 25 K above its own top."""
+
+    def one(day):
+        runs = tuple(
+            replace(run, reads=run is not day.runs[-1], cutout_degc=run.top_degc + sample_plan.CUTOUT_MARGIN_K)
+            for run in day.runs
+        )
+        said = instructions(Programme(15, controller, runs))
+        return replace(day, runs=tuple(replace(run, said=lines) for run, lines in zip(runs, said, strict=True)))
+
+    return replace(kiln, days=tuple(one(day) for day in kiln.days))
+
+
+def worst_told():
+    """Two runs on a controller of which nobody knows anything: more is said of no other day."""
+    return told(sample_plan.by_own(), Controller.known())
+
+
+def sheet(kiln, of=None, paper="A4", day=1, **more):
+    kiln = KILNS[kiln]() if isinstance(kiln, str) else kiln
+    return kiln_room(job(paper), of or opened(), sample_plan.job_plan(kiln), NOW, kiln.kiln, day, **more)
+
+
+def lines_of(view):
+    return [line for one in view["lists"] for line in one["lines"]]
+
+
+def squeezed(text):
+    """A text without white space: in print a line may end at a hyphen."""
+    return "".join(text.split())
+
+
+def text_of(view):
+    """All that a sheet says, as one text."""
+    if isinstance(view, dict):
+        return " ".join(text_of(one) for one in view.values())
+    return " ".join(map(text_of, view)) if isinstance(view, list | tuple) else str(view)
+
+
+# ---------------------------------------------------------------------------------------- one page
+
+
+FULLEST = {
+    "outside": (sample_plan.planned, found, 1), "worst told": (worst_told, opened, 3),
+    "by hand": (sample_plan.by_hand, opened, 3), "in °F": (sample_plan.in_fahrenheit, fahrenheit, 1),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+@pytest.mark.parametrize("name", FULLEST)
+def test_a_sheet_is_one_page_with_every_caution_the_stops_and_the_referral(name, paper):
+    kiln, of, day = FULLEST[name]
+    view = pdf.fitted(sheet(kiln(), of(), paper, day))
+    (page,) = pages_of(pdf.pdf(pdf.html(view)))  # raises where anything could not be laid out
+
+    for line in (*(one["say"] for one in plain_cautions(found())), *view["stop"]["lines"], *lines_of(view)):
+        assert squeezed(line) in squeezed(page)
+    assert squeezed(referral_line(found())) in squeezed(page)
+    assert "Whoattends" in squeezed(page)
+
+
+BARE = [("outside", 5), ("outside", 10), ("nothing", 1), ("closed", 1), ("salted", 1)]
+
+
+@pytest.mark.parametrize(("name", "day"), BARE)
+def test_a_sheet_on_which_there_is_nothing_to_do_is_one_page_without_steps(name, day):
+    view = pdf.fitted(sheet(name, found(), day=day))
+
+    assert len(pages_of(pdf.pdf(pdf.html(view)))) == 1
+    assert view["steps"] == view["set_today"] == view["grids"] == []
+
+
+# ---------------------------------------------------------------------------------------- may it begin
+
+
+def test_a_kiln_is_dried_from_outside_while_it_stays_off():
+    view = sheet("outside", found())
+
+    assert view["box"]["title"] == "The kiln stays off"
+    assert "Warm enclosure around the kiln" in view["box"]["lines"][0]
+    assert {check.say for check in way("enclosure").routine} <= set(lines_of(view))
+
+
+def test_a_sheet_says_who_is_there_when_and_when_it_ends_by_itself():
+    assert "Somebody is there 08:00 to 20:00 BST." in sheet("outside", found())["box"]["lines"]
+    assert "The heater is off at 19:30." in sheet("outside", found())["box"]["lines"]
+    assert "The programme ends by itself at 19:00." in sheet("own")["box"]["lines"]
+    assert "Switched off by hand at 19:00." in sheet("by_hand")["box"]["lines"]
+
+
+def test_on_a_day_on_which_nobody_comes_nothing_heats_and_that_is_said():
+    view = sheet("outside", found(), day=5)
+
+    assert view["box"]["title"] == "Nobody comes today, and nothing heats"
+    assert view["paper"]["subtitle"].endswith("Sat 18 Apr 2026")
+    assert view["tonight"].startswith("Nothing runs on.")
+
+
+@pytest.mark.parametrize("day", range(10, 15))
+def test_while_its_hold_point_is_closed_a_day_of_its_own_elements_has_no_date_and_no_step(day):
+    view = sheet("outside", found(), day=day)
+
+    assert view["box"]["title"] == "Not to be heated with its own elements"
+    assert view["steps"] == view["set_today"] == []
+    assert not NAME.search(view["paper"]["subtitle"])
+    hold = next(hold for hold in found().holds if hold.point.id == "own_heat")
+    for missing in hold.missing:
+        assert missing in " ".join(view["box"]["lines"])
+
+
+@pytest.mark.parametrize(("name", "day", "by_way"), [("outside", 1, "enclosure"), ("own", 1, "own"), ("own", 3, "own")])
+def test_a_hazard_that_shuts_the_way_leaves_no_date_and_no_step(name, day, by_way):
+    view = sheet(name, shut(by_way, opened()), day=day)
+
+    assert view["box"]["title"] == "Not to be dried this way now"
+    assert "Sewage: nothing is warmed before it is washed." in view["box"]["lines"]
+    assert view["steps"] == view["set_today"] == []
+    assert not NAME.search(view["paper"]["subtitle"])
+
+
+def test_a_hazard_that_shuts_another_way_shuts_not_this_one():
+    assert sheet("outside", shut("own"))["box"]["title"] == "The kiln stays off"
+
+
+def test_what_nobody_has_released_waits_for_a_name_that_is_written_on_paper():
+    """White on black cannot be written on: names are signed below it."""
+    view = sheet("own", opened(by=()))
+
+    assert view["box"]["title"] == "Not before it is released by name"
+    assert view["sign"] == ["Released by, in which role, at"] * 2
+    assert "____" not in " ".join(view["box"]["lines"])
+
+
+@pytest.mark.parametrize("duty", SIGNERS)
+def test_one_signature_of_two_releases_nothing(duty):
+    assert sheet("own", opened(by=(duty,)))["box"]["title"] == "Not before it is released by name"
+
+
+@pytest.mark.parametrize("more", [{"gate_open": False}, {"missing": ("the layers of the lining",)}])
+def test_a_release_alone_opens_no_sheet(more):
+    view = sheet(sample_plan.by_own(**more))
+
+    assert view["steps"] == []
+    assert "Missing:" in view["box"]["lines"][-1]
+
+
+def test_a_plan_that_was_overtaken_heats_nothing():
+    view = sheet("own", changed=True)
+
+    assert view["steps"] == []
+    assert "the plan made anew" in view["box"]["lines"][-1]
+    assert view["paper"]["changed_since"]
+    assert sheet("outside", found(), changed=True)["paper"]["changed_since"]
+
+
+@pytest.mark.parametrize(("minutes", "title"), [(-1, "Not before it is released anew for this day"),
+                                                (1, "Heated, and never alone")])  # fmt: skip
+def test_a_release_that_ends_before_the_last_one_leaves_is_signed_anew(minutes, title):
+    until = sample_plan.own_days()[0].attended_to + timedelta(minutes=minutes)
+
+    assert sheet("own", opened(until=until))["box"]["title"] == title
+
+
+def test_boards_come_out_only_once_what_that_waits_for_is_released():
+    said = " ".join(sheet("outside", found())["box"]["lines"])
+
+    assert "The boards that are to be replaced come out today" in said
+    for title in ("Hazards cleared", "A hand inside", "Consent before anything is destroyed"):
+        assert f"“{title}”" in said
+    assert "boards" not in " ".join(sheet("outside", found(), day=2)["box"]["lines"])
+
+
+def test_a_day_past_boiling_waits_for_a_reading_that_is_signed():
+    view = sheet("own", day=3)
+
+    assert any("the marked piece weighs 1.5 kg or less; held below boiling for 72 h or more" in line
+               for line in view["box"]["lines"])  # fmt: skip
+    assert view["sign"] == ["Read: which, value, at", "By"]
+    assert sheet("own", day=1)["sign"] == []
+
+
+def test_what_ends_the_drying_stands_with_its_target_and_never_alone():
+    titles = {one["title"]: one["lines"] for one in sheet("own")["lists"]}
+
+    assert titles["Dry when all of these are so"] == [
+        "the marked piece weighs 1.32 kg or less", "0.1 l or less caught in a day",
+    ]  # fmt: skip
+
+
+def test_where_nothing_is_planned_each_path_says_what_closes_it_and_what_would_open_it():
+    said = " ".join(sheet("closed", found())["box"]["lines"])
+
+    assert "It takes more power than the supply that may be used gives. It would open: A supply of 2.1 kW" in said
+
+
+@pytest.mark.parametrize(("kiln", "day"), [("kiln/2", 1), ("kiln/1", 0), ("kiln/1", 5)])
+def test_a_kiln_or_day_that_is_not_planned_is_refused_in_a_sentence(kiln, day):
+    with pytest.raises(QuantityError, match="of the plan"):
+        kiln_room(job(), opened(), sample_plan.job_plan(sample_plan.by_own()), NOW, kiln, day)
+
+
+# ---------------------------------------------------------------------------------------- what is done and read
+
+
+def test_steps_stand_by_the_clock_with_what_is_typed_in():
+    """15 to 60 °C at 15 K/h are 3 h, and 2 h held; 30 K more at 10 K/h are 3 h, and 3 h held."""
+    assert [(row["at"], row["say"]) for row in sheet("own")["steps"]] == [
+        ("08:00", "15 °C an hour to 60 °C by 11:00, hold 2 h until 13:00"),
+        ("13:00", "10 °C an hour to 90 °C by 16:00, hold 3 h until 19:00"),
+        ("19:00", "The programme has ended by itself: seen to be off; isolated, locked off"),
+    ]
+
+
+def test_where_a_run_ends_for_readings_the_kiln_is_isolated_before_the_next():
+    steps = sheet("own", day=3)["steps"]
+
+    assert [row["kind"] for row in steps] == ["step", "step", "reads", "step", "step", "off"]
+    assert steps[2]["say"].startswith("Run 1 has ended. Isolated, proven dead")
+    assert steps[3]["say"].startswith("Run 2: ")
+
+
+def test_each_run_has_its_own_cut_out_and_how_it_is_started_again():
+    """25 K above 95 and 200 °C."""
+    view = sheet(worst_told(), day=3)
+    titles = {one["title"]: one["lines"] for one in view["lists"]}
+
+    assert {"label": "Cut-out", "value": "120 °C for run 1, 225 °C for run 2"} in view["set_today"]
+    assert any("Then run 2 is started by hand" in line for line in titles["Between the runs"])
+    assert any("what it does when power is back is not known" in line for line in titles["Between the runs"])
+
+
+def test_a_controller_that_shows_fahrenheit_is_set_in_it():
+    """60 and 90 °C are 140 and 194 °F; 15 K/h are 27 °F an hour."""
+    view = sheet("fahrenheit", fahrenheit())
+
+    assert view["steps"][0]["say"].startswith("27 °F (15 K) an hour to 140 °F (60 °C)")
+    assert {"label": "Hottest that is set", "value": "194 °F (90 °C)"} in view["set_today"]
+
+
+def test_by_hand_nothing_is_typed_in_and_no_protection_is_bridged():
+    view = sheet("by_hand")
+
+    assert any("No protective device is bridged" in line for line in lines_of(view))
+    assert not any("typed in" in line for line in lines_of(view))
+    assert {"label": "Cut-out", "value": "as little above as it can be set"} in view["set_today"]
+
+
+def test_smoke_is_answered_where_this_days_heat_is_switched_off():
+    outside, own = sheet("outside", found())["stop"], sheet("own")["stop"]
+
+    assert outside["title"] == f"Stop: off at {sample_plan.HEATER_OFF}. Hands off"
+    assert f"smoke: off at {sample_plan.HEATER_OFF} if the way" in outside["lines"][0]
+    assert "off at the kiln's isolator" in own["lines"][0]
+    nowhere = replace(sample_plan.planned(), days=(replace(sample_plan.outside_days()[0], off_switch=None),))
+    assert "written here before anything is switched on" in sheet(nowhere, found())["stop"]["title"]
+
+
+def test_readings_stand_hour_by_hour_with_their_bands_and_the_days_own_stops():
+    (grid,) = sheet("own")["grids"]
+    casing = next(row for row in grid["rows"] if row["label"].startswith("Casing"))
+
+    assert grid["times"] == [f"{hour:02d}:00" for hour in range(9, 20)]
+    assert {(cell["short"], cell["stop"]) for cell in casing["cells"]} == {("28–39", "46")}
+    once = [(one["at"], one["label"], one["band"]) for one in sheet("own")["once"]]
+    assert ("08:00", f"Weight, {sample_plan.PIECE}", "1.4 to 1.7 (1.5)") in once
+
+
+def test_where_nothing_is_read_at_an_hour_there_is_no_box_to_write_in():
+    """In the enclosure the casing is read every two hours, the air that leaves every hour."""
+    (grid,) = sheet("outside", found())["grids"]
+    casing = next(row for row in grid["rows"] if row["label"].startswith("Casing"))
+
+    assert [cell is None for cell in casing["cells"]] == [True, False] * 5 + [True]
+
+
+def test_a_day_and_a_night_of_readings_stand_in_two_rows():
+    day = sample_plan.own_days()[0]
+    one = Reading(what="casing", place="lid", at=day.attended_from, unit="°C", low=20, mid=21, high=22)
+    hours = tuple(replace(one, at=one.at + timedelta(hours=hour)) for hour in range(24))
+    grids = sheet(sample_plan.by_own(days=(replace(day, readings=hours),)))["grids"]
+
+    assert [len(grid["times"]) for grid in grids] == [12, 12]
+    assert grids[1]["times"][-1] == "07:00 next day"
+
+
+def test_what_runs_on_at_night_is_nothing_unless_it_was_agreed():
+    movers = replace(sample_plan.outside_days()[0], runs_on=("fan", "dehumidifier"))
+
+    assert sheet("outside", found())["tonight"].startswith("Nothing runs on.")
+    agreed = replace(sample_plan.planned(), days=(movers,))
+    assert sheet(agreed, found())["tonight"] == "Runs on with nobody there, as agreed in writing: fan, dehumidifier."
+
+
+def test_who_is_called_is_printed_where_it_was_said():
+    view = sheet("own", replace(opened(), answers=answers_from({**READY, "plan.called": "A. Neighbour, 01"})))
+
+    assert {"label": "Who is called", "value": "A. Neighbour, 01"} in view["call"]
+    assert {"label": "Who is called", "value": ""} in sheet("own")["call"]
+
+
+def test_sheets_of_two_days_lie_beside_one_another(tmp_path, monkeypatch):
+    monkeypatch.setattr(papers, "open_job", lambda folder: replace(job(), folder=folder))
+    monkeypatch.setattr(papers, "changed", lambda *_: [])
+    monkeypatch.setattr(pdf, "fitted", lambda view: view)
+    plan = sample_plan.job_plan()
+    for day in (1, 12):
+        papers.kiln_rooms(tmp_path, found(), plan, day, NOW)
+
+    made = sorted(file.name for file in (tmp_path / "papers").iterdir())
+    assert made == [f"kiln-room-1-day-{day}.{kind}" for day in ("01", "12") for kind in ("html", "pdf")]
+
+
+# ---------------------------------------------------------------------------------------- the same on every paper
+
+
+def described(plan, of, number):
+    """What a calendar says of a day of the first kiln, by its number; nothing where it has none."""
+    try:
+        text = calendar.of_job(of, plan)
+    except PaperError:
+        return ""
+    dated = next(day.date for day in plan.kilns[0].days if day.number == number)
+    return next((str(one["description"]).split("\n\n")[0] for one in icalendar.Calendar.from_ical(text).walk("VEVENT")
+                 if "day " in one["summary"] and one.decoded("dtstart").date() == dated), "")  # fmt: skip
+
+
+def on_papers(kiln, of, day):
+    """The same day on the sheet, in the calendar and on the terminal."""
+    plan = sample_plan.job_plan(kiln)
+    lines = text_lines(of, plan, day=day.number)
+    by_kiln = text_of(kiln_room(job(), of, plan, NOW, kiln.kiln, day.number))
+    return by_kiln, described(plan, of, day.number), folded(" ".join(lines))
+
+
+def numbers_of(day):
+    """What every paper must say of a day, written here by the clock on the wall and the plain number."""
+    yield f"{day.attended_from:%H:%M}"
+    yield f"{day.attended_to:%H:%M}"
+    yield from (f"{degc:g} °C" for degc in (day.top_degc, day.cutout_degc) if degc is not None)
+    yield from (f"{moment:%H:%M}" for moment in [day.programme_ends] if moment)
+    yield from filter(None, [day.off_switch])
+    for step in day.steps:
+        yield from (f"{step.begins:%H:%M}", f"{step.ends:%H:%M}", f"{step.to_degc:g} °C")
+    yield from (f"{number.value:g} {number.unit}" for number in day.numbers)
+
+
+SHOWN = [
+    (name, day.number) for name in ("outside", "own", "by_hand") for day in KILNS[name]().days if day.attended_from
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("name", "number"), SHOWN)
+def test_every_paper_of_a_day_says_the_same(name, number):
+    kiln = replace(KILNS[name](), gate_open=True)
+    day = kiln.days[number - 1]
+    for paper in on_papers(kiln, opened(), day):
+        for said in numbers_of(day):
+            assert said in folded(paper)
+
+
+
+
+@given(
+    top=st.integers(30, 600), margin=st.integers(1, 60), ends=st.integers(0, 119),
+    off=st.sampled_from(["the socket by the door", "the grey isolator"]), value=st.integers(1, 999),
+    number=st.sampled_from([1, 10, 12]),
+)  # fmt: skip
+def test_whatever_a_day_holds_every_paper_says_it(top, margin, ends, off, value, number):
+    kiln = replace(sample_plan.planned(), gate_open=True)
+    day = kiln.days[number - 1]
+    day = replace(
+        day, top_degc=float(top), cutout_degc=float(top + margin), off_switch=off,
+        programme_ends=day.attended_to - timedelta(minutes=ends), runs=(),
+        numbers=(replace(day.numbers[0], value=float(value)),),
+    )  # fmt: skip
+    kiln = replace(kiln, days=(day,))
+    for paper in on_papers(kiln, opened(), day):
+        for said in numbers_of(day):
+            assert said in folded(paper)
+
+
+@pytest.mark.parametrize(("name", "number"), SHOWN)
+def test_no_programme_runs_when_attendance_ends(name, number):
+    day = KILNS[name]().days[number - 1]
+    printed = sheet(replace(KILNS[name](), gate_open=True), opened(), day=number)
+    last = max((row["at"] for row in printed["steps"]), default=f"{day.programme_ends:%H:%M}")
+
+    assert last == f"{day.programme_ends:%H:%M}" < f"{day.attended_to:%H:%M}"
+
+
+def test_where_the_clocks_change_papers_show_the_clock_on_the_wall():
+    """On 29 March 2026 clocks in London go from 01:00 to 02:00: 12 h after 20:00 it is 09:00."""
+    opens = datetime(2026, 3, 28, 20, 0, tzinfo=ZoneInfo("Europe/London"))
+    leaves = (opens.astimezone(UTC) + timedelta(hours=12)).astimezone(opens.tzinfo)
+    day = replace(sample_plan.outside_days()[0], date=date(2026, 3, 28), attended_from=opens, attended_to=leaves,
+                  programme_ends=leaves - timedelta(minutes=30), readings=())  # fmt: skip
+    for paper in on_papers(replace(sample_plan.planned(), days=(day,)), found(), day):
+        assert "20:00 GMT to 09:00 next day BST" in folded(paper)
+        assert "08:30 next day" in folded(paper)
+
+
+def test_a_share_of_nearly_all_is_printed_as_people_write_it():
+    day = replace(sample_plan.own_days()[0], left=sample_plan.spread(0.996, 1, 1), kwh=sample_plan.spread(99.7))
+
+    for paper in on_papers(sample_plan.by_own(days=(day,)), opened(), day):
+        assert "e+0" not in paper
+
+
+# ---------------------------------------------------------------------------------------- the calendar
+
+
+def events(plan=None, of=None, before=None):
+    text = calendar.of_job(of or found(), plan or sample_plan.job_plan(), before)
+    return icalendar.Calendar.from_ical(text).walk("VEVENT")
+
+
+def test_a_day_is_an_event_from_when_somebody_comes_until_the_last_one_leaves():
+    """08:00 to 20:00 in British summer time are 07:00 to 19:00 UTC; the fifth and sixth are a weekend off."""
+    days = [one for one in events() if "day " in one["summary"]]
+
+    assert [one.decoded("dtstart").day for one in days] == [14, 15, 16, 17, 20, 21, 22]
+    assert days[0].decoded("dtstart") == datetime(2026, 4, 14, 7, tzinfo=UTC)
+    assert days[0].decoded("dtend") == datetime(2026, 4, 14, 19, tzinfo=UTC)
+    assert days[0]["location"] == "Kiln 1, test"
+
+
+def test_each_event_is_tentative_and_ends_with_cautions_and_referral():
+    for one in events(of=opened(), plan=sample_plan.job_plan(sample_plan.by_own())):
+        assert one["status"] == "TENTATIVE"
+        assert str(one["description"]).endswith(referral_line(found()))
+        for caution in plain_cautions(found()):
+            assert caution["say"] in one["description"]
+
+
+def test_a_day_of_heat_says_when_it_stops_at_once():
+    (day, *_) = events()
+
+    assert "Stop at once\nA smell of burning, or smoke: off at the switched socket" in day["description"]
+
+
+def test_there_is_an_alarm_before_the_day_opens_and_before_the_programme_ends():
+    """An hour, and a quarter of an hour; UTC is an hour behind the clock in the room."""
+    day = events()[0]
+    alarms = [one.decoded("trigger") for one in day.walk("VALARM")]
+
+    assert alarms == [datetime(2026, 4, 14, 6, tzinfo=UTC), datetime(2026, 4, 14, 18, 15, tzinfo=UTC)]
+
+
+def test_the_same_date_is_the_same_event_in_every_plan_and_a_later_plan_replaces_it():
+    first, second = (events(sample_plan.job_plan(number=number)) for number in (1, 2))
+
+    assert [one["uid"] for one in first] == [one["uid"] for one in second]
+    assert len({one["uid"] for one in first}) == len(first)
+    assert {one["sequence"] for one in first} == {1}
+    assert {one["sequence"] for one in second} == {2}
+
+
+def test_what_the_next_plan_has_no_more_is_cancelled():
+    """The first day is put off by one: the fourteenth goes, and what stays is not cancelled."""
+    kept = replace(sample_plan.planned(), days=sample_plan.outside_days()[1:])
+    again = events(sample_plan.job_plan(kept, number=2), before=sample_plan.job_plan())
+    gone = [one for one in again if one["status"] == "CANCELLED"]
+    uids = [one["uid"] for one in again]
+
+    assert events()[0]["uid"] in {one["uid"] for one in gone}
+    assert {one["sequence"] for one in gone} == {2}
+    assert len(set(uids)) == len(uids)
+    assert not any(one.walk("VALARM") for one in gone)
+    assert all("No longer planned: see plan 2." in one["description"] for one in gone)
+
+
+def test_two_kilns_share_no_event():
+    plan = sample_plan.job_plan(*sample_plan.two_kilns())
+    second = (replace(one, at="kiln/2") for one in opened().holds if one.at == "kiln/1")
+    of = replace(opened(), holds=(*opened().holds, *second))
+    uids = [one["uid"] for one in events(plan, of)]
+
+    assert len(set(uids)) == len(uids)
+
+
+def test_while_its_hold_point_is_closed_the_calendar_holds_no_day_of_its_own_elements():
+    summaries = [str(one["summary"]) for one in events()]
+
+    assert not any("own elements, day" in one for one in summaries)
+    assert not any("firing" in one and "hold point" not in one for one in summaries)
+
+
+def test_a_closed_hold_point_is_an_event_on_the_last_day_before_it_and_says_what_is_missing():
+    hold = next(one for one in events() if "hold point" in one["summary"])
+
+    assert hold.decoded("dtstart") == date(2026, 4, 22)
+    assert "Nothing heats on this date unless they have signed." in hold["description"]
+    assert "Missing as things stood: " in hold["description"]
+    assert not any("hold point" in one["summary"]
+                   for one in events(sample_plan.job_plan(sample_plan.by_own()), opened()))  # fmt: skip
+
+
+def test_the_reading_before_boiling_is_an_event_with_its_targets():
+    of_own = events(sample_plan.job_plan(sample_plan.by_own()), opened())
+    one = next(one for one in of_own if "boiling" in one["summary"])
+
+    assert one.decoded("dtstart") == date(2026, 4, 16)
+    assert "the marked piece weighs 1.5 kg or less" in one["description"]
+
+
+def test_a_normal_firing_and_what_is_looked_at_after_it_stand_with_dates_once_all_days_have():
+    of_own = events(sample_plan.job_plan(sample_plan.by_own()), opened())
+    fired = next(one for one in of_own if "earliest normal firing" in one["summary"])
+
+    assert fired.decoded("dtstart") == date(2026, 4, 20)
+    assert [one.decoded("dtstart") for one in of_own if "look again, month 1" in one["summary"]] == [date(2026, 5, 20)]
+
+
+@pytest.mark.parametrize(
+    ("name", "why"), [("nothing", "its layers"), ("closed", "No path is open"), ("own", "not all there")]
+)
+def test_a_calendar_without_a_day_is_refused_with_the_reason(name, why):
+    with pytest.raises(PaperError, match=why):
+        events(sample_plan.job_plan(KILNS[name]()))
+
+
+def test_a_calendar_in_which_a_hazard_shuts_every_way_is_refused_with_the_hazard():
+    kiln = replace(sample_plan.planned(), days=sample_plan.outside_days()[:9])
+    with pytest.raises(PaperError, match="Sewage"):
+        events(sample_plan.job_plan(kiln), shut("enclosure"))
+
+
+def test_a_calendar_is_not_written_without_its_cautions():
+    with pytest.raises(PaperError, match="without its cautions"):
+        events(of=replace(found(), notices=()))
+
+
+# ---------------------------------------------------------------------------------------- on a terminal
+
+
+@pytest.mark.parametrize("name", KILNS)
+def test_lines_fit_a_terminal_and_end_with_cautions_and_referral(name):
+    lines = text_lines(found(), sample_plan.job_plan(KILNS[name]()), changed=["the price"])
+    text = folded(" ".join(lines))
+
+    assert max(map(len, lines)) <= 80
+    assert text.endswith(folded(referral_line(found())))
+    for caution in plain_cautions(found()):
+        assert folded(caution["say"]) in folded(" ".join(line[16:] for line in lines))
+    assert "has changed: the price" in text
+
+
+@pytest.mark.parametrize("name", ["outside", "own"])
+def test_the_first_thing_on_a_terminal_is_the_recommendation(name):
+    kiln = KILNS[name]()
+    text = folded(" ".join(text_lines(opened(), sample_plan.job_plan(kiln))))
+
+    assert text.startswith(f"{kiln.label}. Recommended: {kiln.because}")
+
+
+def test_paths_that_nothing_beats_stand_beside_one_another_and_the_others_say_why_not():
+    lines = text_lines(found(), sample_plan.job_plan())
+    text = folded(" ".join(line[16:] for line in lines))
+
+    (row,) = (line for line in lines if line.startswith("first firing"))
+    assert "29 Apr to 1 May 2026" in row
+    assert "23 May to 9 Jun 2026" in row
+    assert "Small separate heater inside the vented chamber: does not finish." in text
+    assert "There is no dry workshop, or nobody has named one. What would open it: A dry workshop that is" in text
+
+
+def test_a_path_that_another_beats_names_that_one():
+    paths = (sample_plan.path(), sample_plan.path("air", title="Moving room air only", beaten_by="enclosure"))
+    lines = text_lines(found(), sample_plan.job_plan(sample_plan.planned(paths=paths)))
+    text = folded(" ".join(line[16:] for line in lines))
+
+    assert "Moving room air only: no earlier, no less attended and no cheaper than Warm enclosure around" in text
+
+
+def test_before_its_hold_point_is_ready_a_day_of_own_elements_has_neither_date_nor_step():
+    text = folded(" ".join(text_lines(found(), sample_plan.job_plan(), day=10)))
+    day = text.split("Day 10 of 14")[1].split("First heating")[0]
+
+    assert "No date and no steps before its hold point is ready." in day
+    assert not re.search(r"\d\d:\d\d|°C", day)
+
+
+def test_a_terminal_says_what_is_missing_before_own_elements():
+    text = folded(" ".join(text_lines(found(), sample_plan.job_plan())))
+
+    assert "First heating with its own elements: closed." in text
+    assert "“Energising”, is not released" in text
+    assert "more: the report lists them." in text
+
+
+def test_a_hazard_that_shuts_the_way_of_the_day_stands_in_its_place():
+    text = folded(" ".join(text_lines(shut("enclosure"), sample_plan.job_plan())))
+    day = text.split("Day 1 of 14")[1].split("First heating")[0]
+
+    assert "Sewage: nothing is warmed before it is washed." in day
+    assert not NAME.search(day)
+    assert "°C" not in day
+
+
+def test_why_a_controller_runs_nothing_is_said():
+    text = folded(" ".join(text_lines(opened(), sample_plan.job_plan(sample_plan.by_hand()))))
+
+    assert "The controller does not run it; somebody stays and switches. It has no ramp" in text
+
+
+def test_a_plan_that_was_overtaken_shows_no_day():
+    text = " ".join(text_lines(opened(), sample_plan.job_plan(sample_plan.by_own()), changed=["rules or program"]))
+
+    assert "Day 1 of" not in text
+
+
+# ---------------------------------------------------------------------------------------- words
+
+
+def test_nothing_is_judged_to_be_without_danger():
+    told_words = files("recover.report").joinpath("words.toml").read_text("utf-8")
+    lines = " ".join(line for name in KILNS for line in text_lines(found(), sample_plan.job_plan(KILNS[name]())))
+
+    for part in (told_words, lines, *(sheet(name) for name in KILNS)):
+        assert not re.search(r"\b(un)?safe\b", str(part).lower())
