@@ -1,7 +1,7 @@
 """A plan whose kilns are dried as before, on other dates or at other prices: nothing is run again.
 
-Walls know no dates. Where nothing changed by which they are run, and somebody is there for as long on each day, the days
-of the plan before are moved to their new dates, and what it costs is reckoned anew.
+Walls know no dates. Where nothing changed by which they are run, and somebody is there for as long on each day, days of
+the plan before are moved to their new dates, and what it costs is reckoned anew.
 """
 
 from __future__ import annotations
@@ -59,14 +59,17 @@ def _day(day: Day, then: Calendar, now: Calendar) -> Day:
     number = day.number - 1
     opened, opens = then.opening(number), now.opening(number)
 
-    def at(moment: datetime | None) -> datetime | None:
-        if moment is None:
-            return None
+    def at(moment: datetime) -> datetime:
         return (opens.astimezone(UTC) + (moment.astimezone(UTC) - opened.astimezone(UTC))).astimezone(now.zone)
 
-    moments = ("begins", "hold_from", "ends")
-    steps = tuple(replace(one, **{name: at(getattr(one, name)) for name in moments}) for one in day.steps)
+    def if_any(moment: datetime | None) -> datetime | None:
+        return None if moment is None else at(moment)
+
+    steps = tuple(
+        replace(one, begins=at(one.begins), hold_from=at(one.hold_from), ends=at(one.ends)) for one in day.steps
+    )
     return replace(
-        day, date=opens.date(), steps=steps, attended_from=at(day.attended_from), attended_to=at(day.attended_to),
-        programme_ends=at(day.programme_ends), readings=tuple(replace(one, at=at(one.at)) for one in day.readings),
+        day, date=opens.date(), steps=steps, attended_from=if_any(day.attended_from),
+        attended_to=if_any(day.attended_to), programme_ends=if_any(day.programme_ends),
+        readings=tuple(replace(one, at=if_any(one.at)) for one in day.readings),
     )  # fmt: skip

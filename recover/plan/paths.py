@@ -20,7 +20,7 @@ from recover.physics.stages import below_boiling_degc
 from recover.plan.of_job import Boards, Taken
 from recover.plan.outside import DAY_H, SLOW, Stood, kwh, run_day
 from recover.plan.own import alphabet, conditions, may_follow
-from recover.plan.ways import WayCard, runs_alone, way, ways
+from recover.plan.ways import SHIFTS, WayCard, runs_alone, way, ways
 from recover.plan.whole import BoardsDo, PhaseName
 from recover.profiles import own_limits
 from recover.schedule.heated import BRISK
@@ -79,7 +79,7 @@ class PathRun:
     @property
     def id(self) -> str:
         """The id of the path: that of its way, and whether it goes on in shifts."""
-        return f"{self.way.id}_shifts" if self.shifts else self.way.id
+        return f"{self.way.id}{SHIFTS}" if self.shifts else self.way.id
 
     def dry_on(self, share: float) -> int | None:
         """Return the day, from 0, by whose end this share of the draws is dry for good; None where it never is."""

@@ -7,7 +7,7 @@ what it costs. The one that is followed is run again on all draws; its days, its
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 
 from recover.base.addresses import Address
@@ -41,7 +41,7 @@ from recover.plan.paths import PathRun, Tell, run_path
 from recover.plan.prices import cost
 from recover.plan.replacement import Match, Way, match
 from recover.plan.replacement import ways as match_ways
-from recover.plan.ways import WayCard, closed_because, ways
+from recover.plan.ways import SHIFTS, WayCard, closed_because, ways
 from recover.plan.whole import Criterion, Day, Firing, JobPlan, Kept, KilnPlan, Request
 from recover.schedule.limits import figures
 
@@ -200,11 +200,12 @@ def _in_shifts(kiln: _Kiln, proven: Compared) -> Iterator[Compared]:
 
 
 def _asked(kiln: _Kiln, compared: Sequence[Compared]) -> Compared | None:
-    """Return the path that was asked for, run on all draws where it is open; None where none was, or it is the best."""
-    asked = next((one for one in compared if one.path.id == kiln.request.path), None)
+    """Return the path that was asked for, run on all draws where it is open; None where none was, or nothing is wet."""
+    way_id = kiln.request.path.removesuffix(SHIFTS)
+    asked = next((one for one in compared if one.path.id == way_id), None)
     if asked is None or asked.run is None:
         return asked
-    return _run(kiln, asked.run.way, _all_draws(), shifts=asked.run.shifts)
+    return _run(kiln, asked.run.way, _all_draws(), shifts=way_id != kiln.request.path)
 
 
 def _with(compared: Sequence[Compared], *proven: Compared | None) -> list[Compared]:

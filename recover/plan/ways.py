@@ -17,6 +17,10 @@ ReadWhen = Literal["opens", "hourly", "leaves"]
 WayGroup = Literal["every", "external", "heated", "moved", "enclosed"]
 
 
+SHIFTS = "_shifts"
+"""How the id of a path ends whose own elements are attended day and night."""
+
+
 @dataclass(frozen=True)
 class _RoutineCheck:
     """What is done or written down on a day of a way: before it opens, while it runs, or before somebody leaves."""
