@@ -13,11 +13,12 @@ from hypothesis import strategies as st
 from recover.asked.answers import Answers
 from recover.asked.compiled import questionnaire
 from recover.judged.assessment import assess_answers
-from recover.plan import of_job, store
-from recover.plan.strategies import cards, compare
+from recover.plan import of_job
+from recover.plan.inputs import inputs
+from recover.plan.own import conditions
+from recover.plan.ways import closed_because, way, ways
 from recover.profiles import limits, own_limits
 from recover.report import plain
-from recover.report.words import words
 from recover.rules.gates import closures
 from tests.conftest import NOW, ZONE, assessed, cases, events_of
 from tests.test_dryout import ROUND
@@ -60,7 +61,7 @@ def printed(given_answers):
 
 
 def test_the_ways_that_are_shut_are_those_there_are():
-    assert closures().ways == [card.id for card in cards().strategy]
+    assert closures().ways == [card.id for card in ways().way]
     assert set(closures().ways) == EVERY
 
 
@@ -194,47 +195,44 @@ def test_a_worse_answer_or_none_never_opens_a_way(case):
 # ---------------------------------------------------------------------------------------- the plan
 
 
-def heating():
-    from recover.judged.dryout import heatings
-    from recover.schedule.spells import Attendance
-    from tests.test_plan_asked import START
+ROUND_ONE = {**ROUND, **CLEAR}
 
-    of = {**ROUND, **CLEAR}
-    return of, heatings(assessed(of))["kiln/1"], Attendance(8, 20), START
+
+def taken(answers, kiln="kiln/1"):
+    """Return what planning takes of a kiln."""
+    return next(one for one in of_job.taken(assessed(answers)) if one.kiln == kiln)
 
 
 def test_a_way_that_is_shut_is_closed_with_its_sentences_before_its_own_reasons():
-    of, kiln, there, start = heating()
-    smell = assessed({**of, "safe.hazards": ["fuel"]})
-    found = compare(of_job._taken(smell, "kiln/1", kiln, None, there, start).circumstances, draws=4)
-    workshop = next(one for one in found.strategies if one.card.id == "workshop")
+    smell = taken({**ROUND_ONE, "safe.hazards": ["fuel"]})
+    closed = {card.id: closed_because(card, smell) for card in ways().way}
 
-    assert not any(one.open for one in found.strategies)
-    assert found.recommended is None
-    assert "nothing electric is switched on" in workshop.closed[0]
-    assert any("no dry workshop" in says for says in workshop.closed[1:])
-    assert not any("No schedule" in says for one in found.strategies for says in one.closed)  # none was looked for
+    assert all(closed.values())
+    assert "nothing electric is switched on" in closed["workshop"][0]
+    assert any("no dry workshop" in says for says in closed["workshop"][1:])
 
 
-def test_lead_leaves_a_small_heater_open_and_is_recommended_no_fan():
-    of, kiln, there, start = heating()
-    found = assessed({**of, "safe.hazards": ["lead"], "plan.supply_kw": 3.0})
-    circumstances, of_another = (
-        of_job._taken(found, at, kiln, None, there, start).circumstances for at in ("kiln/1", "kiln/2")
-    )
+def test_lead_leaves_a_small_heater_open_and_opens_no_fan():
+    found = assessed({**ROUND_ONE, "safe.hazards": ["lead"], "plan.supply_kw": 3.0})
+    (one,) = of_job.taken(found)
 
-    assert circumstances.why_shut("small_heater") == ()
-    assert circumstances.why_shut("own")
-    assert not of_another.why_shut("own")
-    assert all("lead" in circumstances.why_shut(way)[0].lower() for way in BLOWN)
+    assert closed_because(way("small_heater"), one) == ()
+    assert one.why_shut("own")
+    assert all("lead" in one.why_shut(way_id)[0].lower() for way_id in BLOWN)
+
+
+def test_what_shuts_one_kiln_is_not_laid_to_another():
+    found = assessed({**ROUND_ONE, "scope.kilns": 2, "safe.hazards": ["lead"]})
+    assert {one.kiln for one in found.shut} == {"kiln/1", "kiln/2"}
+    assert all(one.shut for one in of_job.taken(found))
 
 
 def test_a_plan_rests_on_what_shuts_its_ways():
-    of, _, _, _ = heating()
+    of = ROUND_ONE
 
-    assert store.inputs(assessed(of)) == store.inputs(assessed({**of, "safe.water_gone": "yes"}))
+    assert inputs(assessed(of)) == inputs(assessed({**of, "safe.water_gone": "yes"}))
     for more in ({"safe.hazards": ["fibre"]}, {"safe.water_gone": "no"}, {f"event.mould{KILN}": "musty"}):
-        assert store.inputs(assessed(of)) != store.inputs(assessed({**of, **more}))
+        assert inputs(assessed(of)) != inputs(assessed({**of, **more}))
 
 
 @pytest.mark.parametrize(
@@ -242,9 +240,8 @@ def test_a_plan_rests_on_what_shuts_its_ways():
 )
 def test_elements_that_are_or_may_be_disilicide_keep_drying_below_their_pest_range(alloy, top_degc):
     """Pest oxidation between about 400 and 700 °C (from memory); 350 °C is this project's own limit."""
-    of, kiln, there, start = heating()
-    elements = assessed({**of, f"element.alloy{KILN}": alloy})
-    found = of_job._taken(elements, "kiln/1", kiln, None, there, start).limits
+    one = taken({**ROUND_ONE, f"element.alloy{KILN}": alloy})
+    found = conditions(one, one.heating, 12.0).limits
 
     assert found.top.value == top_degc
     assert own_limits()["plan_pest_degc"].value < 400
@@ -365,7 +362,7 @@ def test_no_paper_and_no_question_sends_anybody_under_a_kiln():
     told = [*(question.ask for question in questionnaire().question), *file.splitlines()]
 
     assert not [one for one in told if re.search(r"\b(look|seen|log)\b[^.]* (below|underside|underneath)", one, re.I)]
-    assert "neither tilted nor lifted" in words().plan.pan_off(hours="", instead="")
+    assert "neither tilted nor lifted" in ways().opener["pan"]
 
 
 @pytest.mark.parametrize("name", ["casing.drained", "casing.pan"])

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from recover.base.addresses import JOB
 from recover.base.errors import Problem
 from recover.plan.clock import WEEKDAYS, is_closed
-from recover.plan.ways import ways
+from recover.plan.ways import SHIFTS, ways
 from recover.plan.whole import JobPlan, Request
 from recover.profiles import own_limits
 from recover.schedule.spells import Attendance
@@ -20,8 +20,6 @@ if TYPE_CHECKING:
     from recover.asked.answers import Answers
     from recover.judged.assessment import Assessment
 
-SHIFTS = "_shifts"
-"""How the id of a path ends in which its own elements are attended day and night."""
 
 USUAL = Attendance(8.0, 20.0)
 RECOMMENDED, NONE = "recommended", "none"
