@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from recover.base.errors import QuantityError
 from recover.physics.air import ATMOSPHERE_PA, Air, saturation_line
 from recover.physics.around import Around
-from recover.physics.drying import Pace
+from recover.physics.drying import PATIENT, Pace
 from recover.physics.ensemble import Draws, carried, resume, stretch
 from recover.physics.grid import ROUGH
 from recover.physics.room import RoomAir
@@ -111,6 +111,26 @@ def test_more_air_taken_out_dries_more_and_takes_more_heat():
 
     assert np.all(np.diff([did.water_kg[0, -1] for did in runs]) < 0)
     assert np.all(np.diff([did.heater_kwh[0, -1] for did in runs]) > 0)
+
+
+def test_a_weak_heater_leaves_its_enclosure_cooler_and_gives_all_it_has():
+    kiln = wet_kiln()
+    strong, weak = (
+        stretch(kiln, kiln.begin(), replace(enclosure(), power_kw=power_kw), DAY)[0] for power_kw in (5.0, 0.5)
+    )
+
+    assert strong.chamber_degc[0, 4:] == pytest.approx(50, abs=0.1)
+    assert (weak.chamber_degc[0, 4:] < 40).all()
+    assert weak.heater_kwh[0, -1] == pytest.approx(6.0, rel=0.01)
+    assert weak.water_kg[0, -1] > strong.water_kg[0, -1]
+
+
+def test_an_enclosure_is_the_same_in_steps_of_first_order_and_of_second():
+    quick, patient = (wet_kiln(pace=pace) for pace in (SLOW, PATIENT))
+    runs = [stretch(kiln, kiln.begin(), enclosure(), DAY)[0] for kiln in (quick, patient)]
+
+    assert runs[0].water_kg == pytest.approx(runs[1].water_kg, rel=5e-3)
+    assert runs[0].heater_kwh[0, -1] == pytest.approx(runs[1].heater_kwh[0, -1], rel=5e-3)
 
 
 # ---------------------------------------------------------------------------------------- heat, by hand
