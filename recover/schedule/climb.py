@@ -13,8 +13,9 @@ from dataclasses import dataclass, field, replace
 from recover.physics.ensemble import Draws, Standing, joined, stretch
 from recover.physics.wall import Course, Step
 from recover.schedule.daily import Daily, Opening
+from recover.schedule.design import Design
 from recover.schedule.heated import asked_degc, coolest_degc, from_hour, moments_h
-from recover.schedule.limits import Conditions, Limits, reached
+from recover.schedule.limits import Conditions, reached
 from recover.schedule.spells import HeatedRun, Spell, joined_steps
 
 LEGS = 4
@@ -22,19 +23,21 @@ LEGS = 4
 
 AHEAD_H = 1.0
 SHOWN_H = 0.25
-TRIALS, ENOUGH = 4, 0.95
-"""How often the hottest leg is tried for, and from what share of a limit on it is hot enough."""
+TRIALS, ENOUGH = 6, 0.95
+"""How often the best leg is tried for, and from what share of a limit on it is hot enough."""
 
-RAMPS = (0.6, 0.35, 0.2, 0.1)
-"""Slower ramps that are tried, as shares of the steepest."""
+SLOWEST = 0.15
+"""As a share of the steepest ramp, what is slow enough: below it the leg is made cooler instead."""
 
 
 @dataclass(frozen=True)
 class _Leg:
-    """A leg as it was tried: its set-points, how near it came to a limit (1: at it), the water gone, where it ends."""
+    """A leg as it was tried: its set-points, how near it came to a limit (1: at it), and how near after
+    its end, the water gone, where it ends."""
 
     steps: tuple[Step, ...]
     near: float
+    late: float
     limit_id: str
     gone_kg: float
     ends: Standing
@@ -45,16 +48,17 @@ class Climb:
     """A climb through one day of design draws; `touched` gathers the limits that refused a hotter leg."""
 
     draws: Draws
+    begins: Standing
     under: Conditions
-    limits: Limits
+    design: Design
     daily: Daily
     day: Opening
     touched: set[str] = field(default_factory=set)
 
-    def spell(self, begins: Standing, *, goes_on: bool) -> Spell:
+    def spell(self, *, goes_on: bool) -> Spell:
         """Return the day; at a hold point it ends, or `goes_on` after readings."""
         made: list[HeatedRun] = []
-        hour, off_h = 0.0, self.under.limits.hold.value
+        hour, off_h, begins = 0.0, self.under.limits.hold.value, self.begins
         while True:
             run, begins = self._run(begins, hour, goes_on=goes_on)
             if not run.steps:
@@ -95,38 +99,32 @@ class Climb:
     # ------------------------------------------------------------------------------------ one leg
 
     def _leg(self, run: HeatedRun, begins: Standing, leg_h: float, ceiling: float) -> _Leg:
-        """Return the best legal leg."""
+        """Return the best legal leg: hotter while it keeps the limits, slower where only its ramp breaks one, cooler
+        where its hold does; where nothing is legal, a hold where it stands.
+        """
         here = run.steps[-1].to_degc if run.steps else run.from_degc
-        best = self._hottest(run, begins, leg_h, ceiling)
-        for share in RAMPS:
-            steps = self.daily.leg(here, ceiling, self.day.reached_degc, leg_h, share)
-            if steps[-1].to_degc <= best.steps[-1].to_degc:
-                break
-            slow = self._tried(run, begins, steps)
-            if slow.near <= 1:
-                return max(best, slow, key=lambda leg: leg.gone_kg)
-        return best
-
-    def _hottest(self, run: HeatedRun, begins: Standing, leg_h: float, ceiling: float) -> _Leg:
-        """Return the hottest legal leg by the steepest ramp; where none is, the coolest that was tried."""
-        here = run.steps[-1].to_degc if run.steps else run.from_degc
-        low = None
-        low_degc, low_near, degc = here, 0.5, ceiling
+        best, share = None, 1.0
+        low_degc, high_degc, degc = here, ceiling, ceiling
+        low_near, high_near = 0.5, 2.0
         for _ in range(TRIALS):
-            steps = self.daily.leg(here, degc, self.day.reached_degc, leg_h)
+            steps = self.daily.leg(here, degc, self.day.reached_degc, leg_h, share)
             leg = self._tried(run, begins, steps)
             if leg.near <= 1:
-                low, low_degc, low_near = leg, steps[-1].to_degc, leg.near
-                if leg.near >= ENOUGH or degc == ceiling:
+                best = max((one for one in (best, leg) if one), key=lambda one: one.gone_kg)
+                low_degc, low_near = steps[-1].to_degc, leg.late
+                if leg.late >= ENOUGH or low_degc >= high_degc:
                     break
             else:
                 self.touched.add(leg.limit_id)
-                high_degc, high_near = steps[-1].to_degc, leg.near
-            share = min(max((1 - low_near) / (high_near - low_near), 0.15), 0.85)
-            degc = self.daily.alphabet.set_degc(low_degc + share * (high_degc - low_degc))
+                if leg.late <= 1 and share > SLOWEST:
+                    share *= min(max(0.9 / leg.near, 0.4), 0.8)
+                    continue
+                high_degc, high_near = steps[-1].to_degc, max(leg.late, 1.01)
+            part = min(max((1 - low_near) / max(high_near - low_near, 0.01), 0.15), 0.85)
+            degc = self.daily.alphabet.set_degc(low_degc + part * (high_degc - low_degc))
             if degc <= low_degc:
                 break
-        return low or self._tried(run, begins, self.daily.leg(here, here, here, leg_h))
+        return best or self._tried(run, begins, self.daily.leg(here, here, here, leg_h))
 
     def _tried(self, run: HeatedRun, begins: Standing, steps: tuple[Step, ...]) -> _Leg:
         """Return a leg after a run so far, with all overshoot, and with a hold after it."""
@@ -135,13 +133,16 @@ class Climb:
         worst = whole.worst(over_k) if over_k else whole.course
         course = Course(tuple(one - before_h for one in worst.hours), worst.degc)
         moments = moments_h(whole.hours - before_h, SHOWN_H)
-        did, ends = stretch(self.draws, begins, from_hour(self.under.day, before_h, course), moments)
+        did, stands = stretch(self.draws, begins, from_hour(self.under.day, before_h, course), moments)
         level = Course.steady(worst.degc[-1])
-        after, _ = stretch(self.draws, ends, from_hour(self.under.day, whole.hours, level), moments_h(AHEAD_H, SHOWN_H))
-        came_to = reached(self.limits, joined([did, after]), asked_degc(course, joined([did, after]).hours))
-        near = {name: float(values.max()) / max(self.limits[name].value, 1e-9) for name, values in came_to.items()}
+        after, _ = stretch(self.draws, stands, from_hour(self.under.day, whole.hours, level), moments_h(AHEAD_H, SHOWN_H))
+        both = joined([did, after])
+        came_to = self.design.worst(reached(self.under.limits, both, asked_degc(course, both.hours)))
+        near = {name: float(values.max()) / max(self.under.limits[name].value, 1e-9) for name, values in came_to.items()}
         most = max(near, key=lambda name: near[name])
-        return _Leg(steps, near[most], most, float(did.water_kg[0, 0] - did.water_kg[0, -1]), ends)
+        ends = both.hours >= did.hours[-1] - AHEAD_H / 2
+        late = max(float(values[ends].max()) / max(self.under.limits[name].value, 1e-9) for name, values in came_to.items())
+        return _Leg(steps, near[most], late, most, float(did.water_kg[0, 0] - did.water_kg[0, -1]), stands)
 
 
 def _hours(run: HeatedRun) -> float:

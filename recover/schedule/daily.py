@@ -189,6 +189,31 @@ class Daily:
             return run.held_h(gate.from_degc, gate.hold_degc) >= day.below_h - 1e-6
         return final.to_degc in day.stops_degc
 
+    def hotter(self, spell: Spell, place: int, day: Opening) -> Spell:
+        """Return a day with one of its set-points a step hotter, no hotter than the next and no hold point passed."""
+        runs, before = [], 0
+        for run in spell.runs:
+            steps = list(run.steps)
+            if before <= place < before + len(steps):
+                at = place - before
+                steps[at] = replace(steps[at], to_degc=self._next_degc(steps[at].to_degc))
+                stops = [stop for stop in (*day.stops_degc, self.top_degc) if stop >= run.steps[at].to_degc]
+                most = min([*stops, *(step.to_degc for step in steps[at + 1 :])])
+                if day.below_h > 0 and run.steps[at].to_degc <= self.below_degc:
+                    most = min(most, self.below_degc)
+                if steps[at].to_degc > most:
+                    return spell
+            before += len(steps)
+            runs.append(replace(run, steps=joined_steps(steps)))
+        return self.finished(Spell(tuple(runs), spell.off_h), day)
+
+    def _next_degc(self, degc: float) -> float:
+        """Return the next hotter set-point."""
+        by = 1.0
+        while self.alphabet.set_degc(degc + by) <= degc:
+            by += 1.0
+        return self.alphabet.set_degc(degc + by)
+
     # ------------------------------------------------------------------------------------ mending
 
     def repaired(self, spell: Spell, wrong: Mapping[tuple[int, int], Broken], day: Opening) -> Spell:

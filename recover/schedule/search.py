@@ -14,8 +14,9 @@ import numpy as np
 from recover.physics.drying import Numbers
 from recover.physics.ensemble import Draws, Ensemble, Standing
 from recover.schedule.alphabet import Alphabet
-from recover.schedule.climb import Climb
+from recover.schedule.climb import ENOUGH, Climb
 from recover.schedule.daily import Broken, Daily, Opening, broken_steps
+from recover.schedule.design import KEEPS_SHARE, WATER_SHARE, Design
 from recover.schedule.heated import Again, Lived, coolest_degc, live, water_kg
 from recover.schedule.limits import Conditions, Limits, Peak, reached
 from recover.schedule.spells import Spell
@@ -25,21 +26,18 @@ Tell = Callable[[str, float], None]
 EASINGS = 12
 """How often a day is eased, for the design draws and for all, before it is left as it is and called broken."""
 
-TIGHTENED, TIGHTER, TIGHTEST = 4, 1.005, 1.25
-"""How often a day is found again, with limits made tighter for the design draws by what beyond what was missed, and how
-much tighter at most."""
+DEBUG=False
+TIGHTENED, TIGHTER = 4, 1.02
+"""How often a day is found again by the draws that refused it, held to so much less of a limit each time."""
 
 AFTER_H = 2.0
 """How long a day is followed at its worst after the heater is off: what is in the wall goes on."""
 
-WATER_SHARE = 0.95
-"""The share of draws that must be dry: so that of other draws nine in ten are."""
+POLISHED = 3
+"""How often a set-point is raised after a climb."""
 
 READ_WORTH = 0.02
 """What a hold point that a day has behind it is worth beside the water that goes."""
-
-NEAR = 0.5
-"""The share of a limit that a day must come to for one of its draws to steer by."""
 
 
 @dataclass(frozen=True)
@@ -98,16 +96,12 @@ class _Walk:
 
     def __post_init__(self) -> None:
         self.daily = Daily(self.under, self.alphabet)
-        self.standing, self.design = self.begin.standing, self._first_design()
-        self.steering, self.below_h = self.under.limits, self.under.boiling.hours
+        self.standing, self.design = self.begin.standing, Design.by_water(self.begin.first_kg)
+        self.below_h, self.held_back = self.under.boiling.hours, False
         self.stops = tuple(
             self.daily.set_degc(degc) for degc in self.under.hold_points_degc if degc < self.under.top[0]
         )
         self.reached_degc = coolest_degc(self.standing)
-
-    def _first_design(self) -> tuple[int, ...]:
-        kg = self.begin.first_kg
-        return tuple(dict.fromkeys(_rank(kg, share) for share in (0.5, 0.9, 0.95)))
 
     def run(self, told: Tell) -> Found:
         """Walk until the water has gone, or the days have."""
@@ -189,52 +183,60 @@ class _Walk:
     def _kept(self, day: Opening) -> Spell | None:
         """Return the day that nine draws in ten keep; None where there is none.
 
-        Where they do not, it is found again on the draws that refused it, then with tighter limits, then eased.
+        Where they do not, it is found again on the draws that refused it, then held to less, then eased. Where limits
+        hold it back and none is nearly reached, it is found once more.
         """
-        self.steering = self.under.limits
         spell = self._planned(day)
-        tried = 0
-        while spell and spell.runs:
-            lived = self._worst(self.begin.draws, self.standing, spell, day)
-            came_to, wrong = self._reached(lived, self.under.limits), self._wrong(lived, 0.9, self.under.limits)
-            if not wrong or tried > TIGHTENED + EASINGS:
-                self.broken |= {one.limit_id for one in wrong.values()}
-                self.came_to.append(came_to)
-                self.design = self._picked(lived, came_to)
-                return spell
+        best: Lived | None = None
+        for tried in range(TIGHTENED + EASINGS):
+            if not (spell and spell.runs):
+                break
+            lived = self._worst(self.begin.draws, self.standing, self.under, spell, day)
+            came_to, wrong = self._reached(lived), self._wrong(lived)
+            if not wrong and (not best or self._gone_kg(lived) > self._gone_kg(best)):
+                best = lived
+            if best and (wrong or tried or not self.held_back or self._nearest(came_to) >= ENOUGH):
+                break
             if tried < TIGHTENED:
-                before, self.design = self.design, tuple(dict.fromkeys((*self._picked(lived, came_to), *self.design)))
-                if tried or before == self.design:
-                    self._tighten(wrong)
+                self.design = self._picked(lived, came_to, self.design)
+                for limit_id in {one.limit_id for one in wrong.values()} if tried else ():
+                    self.design = self.design.stricter(limit_id, TIGHTER**tried)
                 spell = self._planned(day)
             else:
                 spell = self.daily.repaired(lived.spell or spell, wrong, day)
-            tried += 1
-        return None
+        if not best:
+            return None
+        self.came_to.append(self._reached(best))
+        self.design = self._picked(best, self.came_to[-1])
+        return best.spell
 
-    def _tighten(self, wrong: Mapping[tuple[int, int], Broken]) -> None:
-        """Make what steers tighter by as much as all draws were beyond it."""
-        for limit_id in {one.limit_id for one in wrong.values()}:
-            times = max(one.times for one in wrong.values() if one.limit_id == limit_id)
-            least = self.under.limits[limit_id].value / TIGHTEST
-            tighter = max(self.steering[limit_id].value / (times * TIGHTER), least)
-            self.steering = self.steering.changed(limit_id, tighter)
+    def _nearest(self, came_to: Mapping[str, Numbers]) -> float:
+        """Return how near nine draws in ten come to a limit; 1: at it."""
+        limits = self.under.limits
+        return max(
+            float(np.quantile(values, KEEPS_SHARE, axis=0).max()) / max(limits[name].value, 1e-9)
+            for name, values in came_to.items()
+        )
+
+    def _gone_kg(self, lived: Lived) -> float:
+        """Return the water that goes from the draw that dries last."""
+        water = lived.did.water_kg[self.design.wet[0]]
+        return float(water[0] - water[-1])
 
     def _planned(self, day: Opening) -> Spell | None:
         """Return the day that the design draws keep and that takes out most: at full speed, or a climb within limits."""
-        draws, standing = self.begin.draws.only(self.design), _only(self.standing, self.design)
-        found, refused = [], False
+        found, self.held_back = [], False
         for fast in self.daily.at_full_speed(day):
             if fast.runs:
                 self.touched |= self._held_up(fast, day)
-                lived = self._worst(draws, standing, fast, day)
-                wrong = self._wrong(lived, 1.0, self.steering)
+                lived = self._steering(fast, day)
+                wrong = self._wrong_steering(lived)
                 found += [] if wrong else [lived]
-                refused = refused or bool(wrong)
-        if refused:
-            climb = Climb(draws, self.under.only(self.design), self.steering, self.daily, day)
+                self.held_back = self.held_back or bool(wrong)
+        if self.held_back:
+            climb = Climb(*self._few(), self.design, self.daily, day)
             for goes_on in {False, bool(day.stops_degc)}:
-                found += [one for one in [self._eased(climb.spell(standing, goes_on=goes_on), day)] if one]
+                found += [one for one in [self._eased(climb.spell(goes_on=goes_on), day)] if one]
         return max(found, key=self._worth).spell if found else None
 
     def _worth(self, lived: Lived) -> float:
@@ -245,15 +247,28 @@ class _Walk:
 
     def _eased(self, spell: Spell, day: Opening) -> Lived | None:
         """Return a day that the design draws keep, as they live it at its worst; None where there is none."""
-        draws, standing = self.begin.draws.only(self.design), _only(self.standing, self.design)
         for _ in range(EASINGS):
             if not spell.runs:
                 return None
-            lived = self._worst(draws, standing, spell, day)
-            if not (wrong := self._wrong(lived, 1.0, self.steering)):
-                return lived
+            lived = self._steering(spell, day)
+            if not (wrong := self._wrong_steering(lived)):
+                return self._polished(lived, day)
             spell = self.daily.repaired(lived.spell or spell, wrong, day)
         return None
+
+    def _polished(self, best: Lived, day: Opening) -> Lived:
+        """Return a day with set-points as much hotter as the design draws keep, one after the other from the last."""
+        assert best.spell
+        for place in reversed(range(len(best.spell.steps))):
+            for _ in range(POLISHED):
+                hotter = self.daily.hotter(best.spell, place, day)
+                if hotter == best.spell:
+                    break
+                lived = self._steering(hotter, day)
+                if self._wrong_steering(lived) or self._worth(lived) <= self._worth(best):
+                    break
+                best = lived
+        return best
 
     def _held_up(self, fast: Spell, day: Opening) -> set[str]:
         """Return the limits that kept a day at full speed from being faster still."""
@@ -269,38 +284,45 @@ class _Walk:
 
     # ------------------------------------------------------------------------------------ on draws
 
-    def _worst(self, draws: Draws, begins: Standing, spell: Spell, day: Opening) -> Lived:
+    def _worst(self, draws: Draws, begins: Standing, under: Conditions, spell: Spell, day: Opening) -> Lived:
         """Live through the heated hours of a day and what follows at once, with all overshoot."""
-        over_k = self.alphabet.overshoot_k
-        under = self.under if draws is self.begin.draws else self.under.only(self.design)
-        return live(draws, begins, under, spell, self._again(day), over_k=over_k, after_h=AFTER_H)
+        return live(draws, begins, under, spell, self._again(day), over_k=self.alphabet.overshoot_k, after_h=AFTER_H)
+
+    def _few(self) -> tuple[Draws, Standing, Conditions]:
+        """Return the design draws, where they stand, and their conditions."""
+        numbers = list(self.design.numbers)
+        few = Standing(self.standing.unknowns[numbers], self.standing.held[numbers])
+        return self.begin.draws.only(numbers), few, self.under.only(numbers)
+
+    def _steering(self, spell: Spell, day: Opening) -> Lived:
+        return self._worst(*self._few(), spell, day)
 
     def _again(self, day: Opening) -> Again:
         return lambda run, hour, last: self.daily.cut(run, hour, day, last=last)
 
-    def _reached(self, lived: Lived, limits: Limits) -> dict[str, Numbers]:
-        return reached(limits, lived.did, lived.asked_degc)
+    def _reached(self, lived: Lived) -> dict[str, Numbers]:
+        return reached(self.under.limits, lived.did, lived.asked_degc)
 
-    def _wrong(self, lived: Lived, share: float, limits: Limits) -> dict[tuple[int, int], Broken]:
-        """Return the steps in which a share of the draws does not keep a limit, and remember which limits those are."""
-        came_to = {name: np.quantile(values, share, axis=0) for name, values in self._reached(lived, limits).items()}
+    def _wrong(self, lived: Lived) -> dict[tuple[int, int], Broken]:
+        """Return the steps in which one draw in ten does not keep a limit."""
+        came_to = {name: np.quantile(values, KEEPS_SHARE, axis=0) for name, values in self._reached(lived).items()}
+        return self._noted(lived, came_to, self.under.limits)
+
+    def _wrong_steering(self, lived: Lived) -> dict[tuple[int, int], Broken]:
+        """Return the steps in which the design draws do not keep what they are held to."""
+        return self._noted(lived, self.design.worst(self._reached(lived)), self.under.limits)
+
+    def _noted(self, lived: Lived, came_to: Mapping[str, Numbers], limits: Limits) -> dict[tuple[int, int], Broken]:
+        """Return the steps that break a limit, and remember which limits those are."""
         assert lived.spell
         wrong = broken_steps(lived.spell, limits, came_to, lived.did.hours)
         by_power = {limits.lag.id: limits.power.id} if limits.power else {}
         self.touched |= {by_power.get(one.limit_id, one.limit_id) for one in wrong.values()}
         return wrong
 
-    def _picked(self, lived: Lived, came_to: Mapping[str, Numbers]) -> tuple[int, ...]:
-        """Return which draws to steer by: the one that dries last, the middle one, and for each limit that is near the
-        one that nine in ten do not exceed; the draw that dries last is seldom the one that peaks highest.
-        """
+    def _picked(self, lived: Lived, came_to: Mapping[str, Numbers], before: Design | None = None) -> Design:
         left = lived.did.water_kg[:, -1] / np.maximum(self.begin.first_kg, 1e-9)
-        picks = [_rank(left, WATER_SHARE), _rank(left, 0.5)]
-        for name, values in came_to.items():
-            at = int(np.argmax(np.quantile(values, 0.9, axis=0)))
-            if np.quantile(values[:, at], 0.9) > NEAR * self.under.limits[name].value:
-                picks += [_rank(values[:, at], 0.9)]
-        return tuple(dict.fromkeys(picks))
+        return Design.of(left, came_to, self.under.limits, before)
 
     # ------------------------------------------------------------------------------------ water, and the end
 
@@ -328,11 +350,3 @@ class _Walk:
         limits = self.under.limits
         near = {peak.limit_id: peak.reached.p90 / limits[peak.limit_id].value for peak in self._peaks()}
         return tuple(sorted(self.touched, key=lambda name: (-near.get(name, 1.0), name)))
-
-
-def _rank(values: Numbers, share: float) -> int:
-    return int(np.argsort(values, kind="stable")[min(int(share * len(values)), len(values) - 1)])
-
-
-def _only(standing: Standing, numbers: tuple[int, ...]) -> Standing:
-    return Standing(standing.unknowns[list(numbers)], standing.held[list(numbers)])
