@@ -12,6 +12,7 @@ from datetime import UTC, date, datetime, timedelta
 from typing import TYPE_CHECKING, Literal
 from zoneinfo import ZoneInfo
 
+from recover.base.addresses import JOB
 from recover.base.measures import SYMBOLS, show_hours_minutes, show_number, show_quantity
 from recover.controller.capability import Degrees
 from recover.controller.programme import shown, shown_k_h
@@ -29,6 +30,9 @@ if TYPE_CHECKING:
 GATE = "own_heat"
 """The hold point before a kiln is heated with its own elements."""
 
+BOARDS_WAIT = {"out": ("hazards", "isolated", "consent"), "in": ("isolated",)}
+"""The hold points that must be released before boards come out, or go in."""
+
 
 def day_view(found: Assessment, plan: JobPlan, kiln: KilnPlan, day: Day) -> View:
     """Return a day in words. What it has not is empty, and so is `date` where it may have none (see `dated`)."""
@@ -36,7 +40,7 @@ def day_view(found: Assessment, plan: JobPlan, kiln: KilnPlan, day: Day) -> View
     return {
         "number": day.number, "name": words().plan.day(day=day.number), "of": say.of(days=len(kiln.days)),
         "date": day_text(day.date) if dated(found, kiln, day) else "", "phase": say.phase[day.phase],
-        "way": way_title(day.way), "boards": say.boards[day.boards] if day.boards else "",
+        "way": way_title(day.way), "boards": _boards(found, kiln, day),
         "attended": of.attended, "ends": of.ends, "runs_on": runs_on(day), "by_hand": day.by_hand,
         "source": capital(day.source_of_heat or ""), "off": day.off_switch or "",
         "top": of.degc(day.top_degc), "cutout": of.cutout,
@@ -85,6 +89,18 @@ def _reasons(found: Assessment, kiln: KilnPlan) -> Iterator[str]:
         yield from filter(None, [kiln.because or words().day.undated["none"]])
     shut = dict.fromkeys(line for day in kiln.days for line in shut_by(found, kiln, day))
     yield from shut or ([words().day.undated["gate"]] if kiln.days else [])
+
+
+def _boards(found: Assessment, kiln: KilnPlan, day: Day) -> str:
+    """Say that boards come out or go in, and which hold points that waits for as they stand now."""
+    if not day.boards:
+        return ""
+    say, wanted = words().day, [
+        one.point.title for one in found.holds
+        if one.point.id in BOARDS_WAIT[day.boards] and one.at in (kiln.kiln, JOB) and one.stands != "released"
+    ]  # fmt: skip
+    waits = [say.boards_wait(holds=", ".join(f"“{title}”" for title in wanted))] if wanted else []
+    return " ".join([say.boards[day.boards], *waits])
 
 
 # ---------------------------------------------------------------------------------------- words that papers share

@@ -28,9 +28,6 @@ _CLOSER = ("", "close", "closest", "packed", "small", "tiny")
 SETS = tuple(" ".join(_CLOSER[1 : number + 1]) for number in range(len(_CLOSER)))
 """How a sheet may be set, from the loosest on: one page, whatever there is to say."""
 
-BOARDS_WAIT = {"out": ("hazards", "isolated", "consent"), "in": ("isolated",)}
-"""The hold points that must be released before boards come out, or go in."""
-
 
 def kiln_room(
     job: Job,
@@ -101,7 +98,7 @@ def _today(sheet: Sheet) -> Iterator[str]:
         yield words().kiln_room.missing.lead(missing="; ".join(sheet.lacks))
     elif sheet.goes and sheet.view:
         yield words().kiln_room.attended(there=sheet.view["attended"])
-        yield from filter(None, (sheet.view["ends"], *_boards(sheet, sheet.day)))
+        yield from filter(None, (sheet.view["ends"], sheet.view["boards"]))
         if sheet.day.waits_for == "boiling":
             yield words().kiln_room.boiling(readings="; ".join(criteria(sheet.kiln, "boiling")))
 
@@ -119,18 +116,6 @@ def _no_path(kiln: KilnPlan) -> Iterator[str]:
     for path in kiln.paths:
         opens = [words().kiln_room.would_open(what=path.would_open)] if path.would_open else []
         yield " ".join((f"{path.title}:", *path.closed_because, *opens))
-
-
-def _boards(sheet: Sheet, day: Day) -> list[str]:
-    """Say that boards come out or go in, and which hold points that waits for as they stand now."""
-    if not day.boards:
-        return []
-    wanted = [
-        one.point.title for one in sheet.found.holds
-        if one.point.id in BOARDS_WAIT[day.boards] and one.at in (sheet.kiln.kiln, JOB) and one.stands != "released"
-    ]  # fmt: skip
-    waits = [words().kiln_room.boards_wait(holds=", ".join(f"“{title}”" for title in wanted))] if wanted else []
-    return [words().day.boards[day.boards], *waits]
 
 
 def _call(sheet: Sheet) -> list[View]:
