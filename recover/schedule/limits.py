@@ -109,9 +109,9 @@ class Boiling:
 
     @classmethod
     def of(cls, stages: tuple[Stage, ...], lining_mm: float) -> Boiling:
-        """Return the gate of a lining of this thickness that practice heats by these stages; the middle of its hours."""
+        """Return the gate of a lining of this thickness that practice heats by these stages: the longest of its hours."""
         stage = next(one for one in stages if one.name == "below_boiling")
-        return cls(stage.to_degc, stage.from_degc, stage.hours(lining_mm).mid)
+        return cls(stage.to_degc, stage.from_degc, stage.hours(lining_mm).high)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -156,10 +156,12 @@ def limits_of(
     """Return the limits of a lining that practice heats by these stages; with `pest`, below where elements crumble."""
     own = own_limits()
     return Limits(
-        ramp=_ramp(stages), reheat=own["plan_reheat_k_h"], demand=own["plan_demand"], steam=own["plan_steam_share"], casing=own["plan_casing_degc"],
+        ramp=_ramp(stages), reheat=own["plan_reheat_k_h"], demand=own["plan_demand"],
+        steam=own["plan_steam_share"], casing=own["plan_casing_degc"],
         terminal=own["plan_terminal_degc"],
         top=own["plan_pest_degc" if pest else "plan_top_degc"],
-        hold=own["plan_hold_h"], boiling_left=own["plan_boiling_left"], lag=own["plan_lag_k"], water_left=own["plan_water_left"],
+        hold=own["plan_hold_h"], boiling_left=own["plan_boiling_left"], lag=own["plan_lag_k"],
+        water_left=own["plan_water_left"],
         attendance=_attendance(attended_h), ends_before=own["plan_ends_before_h"], days=own["plan_days"],
         power=_power(power_kw), room=_room(care, outside),
     )  # fmt: skip

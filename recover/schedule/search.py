@@ -72,7 +72,9 @@ class Found:
         return heated[-1] if heated else 0.0
 
 
-def search(begin: Begin, under: Conditions, alphabet: Alphabet, attended_h: Callable[[int], float], told: Tell) -> Found:
+def search(
+    begin: Begin, under: Conditions, alphabet: Alphabet, attended_h: Callable[[int], float], told: Tell
+) -> Found:
     """Return the soonest drying; `attended_h` says how long somebody is there on each day, counted from 0.
 
     With fewer draws than `least_draws` it is for comparing. Raises SimulationError where a run cannot be trusted.
@@ -160,14 +162,15 @@ class _Walk:
 
     def _opening(self, number: int) -> Opening:
         ends_h = min(self.attended_h(number), 24.0) - self.under.limits.ends_before.value
-        if self._left_kg() <= self.under.limits.boiling_left.value:
+        if self._left_share() <= self.under.limits.boiling_left.value:
             self.below_h = 0.0
-        return Opening(coolest_degc(self.standing), ends_h, self.reached_degc, self.stops, self.below_h)
+        below_h = 24.0 if self.below_h else 0.0  # the reading that opens the gate is taken before a day opens
+        return Opening(coolest_degc(self.standing), ends_h, self.reached_degc, self.stops, below_h)
 
-    def _left_kg(self) -> float:
-        """Return the share of the water that nine draws in ten have no more than now."""
+    def _left_share(self) -> float:
+        """Return the share of the water that so many draws have no more than now as must be dry at the end."""
         kg = self.did[-1].water_kg[:, -1] if self.did else water_kg(self.begin.draws, self.standing, self.under.night)
-        return float(np.quantile(kg / np.maximum(self.begin.first_kg, 1e-9), 0.9))
+        return float(np.quantile(kg / np.maximum(self.begin.first_kg, 1e-9), WATER_SHARE))
 
     def _passed(self, spell: Spell) -> None:
         """Remember which hold points were read, how long it was held below boiling, and how hot it became."""
@@ -224,7 +227,7 @@ class _Walk:
         return float(water[0] - water[-1])
 
     def _planned(self, day: Opening) -> Spell | None:
-        """Return the day that the design draws keep and that takes out most: at full speed, or a climb within limits."""
+        """Return the day that the design draws keep and that takes out most: at full speed, or a climb in limits."""
         found, self.held_back = [], False
         for fast in self.daily.at_full_speed(day):
             if fast.runs:

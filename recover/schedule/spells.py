@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from recover.physics.wall import Course, Step
 
@@ -126,7 +127,7 @@ def _between(course: Course, low: float, high: float) -> float:
     """Return for how long a course lies between two temperatures [h]."""
     found = 0.0
     knots = list(zip(course.hours, course.degc, strict=True))
-    for (from_h, a), (to_h, b) in zip(knots, knots[1:], strict=False):
+    for (from_h, a), (to_h, b) in pairwise(knots):
         if a == b:
             found += to_h - from_h if low <= a <= high else 0.0
         else:
