@@ -9,12 +9,12 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 import numpy as np
+from recover.schedule.verify import BRISK, moments_h, powered
 
 from recover.physics.ensemble import Draws, resume, simulate_many
 from recover.physics.materials import Band
 from recover.physics.staged import Heating, setups_of
 from recover.profiles import own_limits
-from recover.schedule.verify import BRISK, moments_h, powered
 from tests.plans import BRICK_AND_FIBRE, DENSE, THIN_FIBRE_BEHIND, kiln, limits, planned
 
 TRUTHS, TRUTH_SEED = 500, 10_000

@@ -7,7 +7,6 @@ from recover.physics.lining import ChamberShape, Layer, LayerStack, Lining
 from recover.physics.staged import Heating
 from recover.physics.stages import stage_class, stages
 from recover.schedule.limits import RoomCare, limits_of
-
 from recover.schedule.spells import Attendance
 
 BRICK = (("ifb_23", 40.0),)

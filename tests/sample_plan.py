@@ -16,14 +16,14 @@ from recover.plan.whole import (
     Criterion,
     Dates,
     Day,
+    Expected,
     Firing,
     JobPlan,
-    Kept,
     KilnPlan,
+    LimitKept,
     Number,
     Path,
-    Phase,
-    Reading,
+    PathPhase,
     Request,
     TimedStep,
 )
@@ -101,13 +101,13 @@ def attended(number: int, left: float, **more) -> Day:
         "top_degc": 50.0, "cutout_degc": 60.0, "source_of_heat": "heater of the warm enclosure",
         "off_switch": HEATER_OFF,
         "readings": (
-            *(Reading(what="exhaust", place="where the air leaves the enclosure", at=moment(day, hour), unit="%",
+            *(Expected(what="exhaust", place="where the air leaves the enclosure", at=moment(day, hour), unit="%",
                       low=12.0, mid=20.0, high=31.0) for hour in range(9, 20)),
-            *(Reading(what="casing", place=CASING, at=moment(day, hour), unit="°C", low=36.0, mid=41.0,
+            *(Expected(what="casing", place=CASING, at=moment(day, hour), unit="°C", low=36.0, mid=41.0,
                       high=48.0, stop=55.0) for hour in (10, 12, 14, 16, 18)),
-            Reading(what="piece", place=PIECE, at=moment(day, 8), unit="kg", low=1.9, mid=2.1, high=2.4),
-            Reading(what="litres", place=CAUGHT, at=None, unit="l", low=0.8, mid=1.6, high=2.9),
-            Reading(what="insulation", place=ELEMENTS, at=moment(day, 19.5), unit="MΩ"),
+            Expected(what="piece", place=PIECE, at=moment(day, 8), unit="kg", low=1.9, mid=2.1, high=2.4),
+            Expected(what="litres", place=CAUGHT, at=None, unit="l", low=0.8, mid=1.6, high=2.9),
+            Expected(what="insulation", place=ELEMENTS, at=moment(day, 19.5), unit="MΩ"),
         ),
         "litres": spread(2.1), "kwh": spread(14.0),
     }  # fmt: skip
@@ -130,9 +130,9 @@ def heated(number: int, left: float, by_day=BELOW, **more) -> Day:
         ),
         "readings": (
             *(one for hour in range(9, 20) for one in _by_the_hour(day, hour)),
-            Reading(what="piece", place=PIECE, at=moment(day, 8), unit="kg", low=1.4, mid=1.5, high=1.7),
-            Reading(what="litres", place=CAUGHT, at=None, unit="l", low=0.2, mid=0.6, high=1.1, stop=1.8),
-            *(Reading(what="insulation", place=ELEMENTS, at=step.ends, unit="MΩ")
+            Expected(what="piece", place=PIECE, at=moment(day, 8), unit="kg", low=1.4, mid=1.5, high=1.7),
+            Expected(what="litres", place=CAUGHT, at=None, unit="l", low=0.2, mid=0.6, high=1.1, stop=1.8),
+            *(Expected(what="insulation", place=ELEMENTS, at=step.ends, unit="MΩ")
               for step in steps if step.reads),
         ),
         "litres": spread(1.2), "kwh": spread(17.0),
@@ -140,11 +140,11 @@ def heated(number: int, left: float, by_day=BELOW, **more) -> Day:
     return closed(number, left, **(given | more))
 
 
-def _by_the_hour(day: date, hour: float) -> tuple[Reading, ...]:
+def _by_the_hour(day: date, hour: float) -> tuple[Expected, ...]:
     at = moment(day, hour)
     return (
-        Reading(what="chamber", place="independent probe", at=at, unit="°C", low=40.0, mid=44.0, high=49.0, stop=60.0),
-        Reading(what="casing", place=CASING, at=at, unit="°C", low=28.0, mid=33.0, high=39.0, stop=46.0),
+        Expected(what="chamber", place="independent probe", at=at, unit="°C", low=40.0, mid=44.0, high=49.0, stop=60.0),
+        Expected(what="casing", place=CASING, at=at, unit="°C", low=28.0, mid=33.0, high=39.0, stop=46.0),
     )  # fmt: skip
 
 
@@ -187,9 +187,9 @@ def path(path_id="enclosure", **more) -> Path:
         "needs": ("a rigid enclosure that cannot fall on the heater", "somebody there while it is warm"),
         "against": ("New electrical parts are fitted afterwards, not before.",), "finishes": True,
         "phases": (
-            Phase(name="outside", way="enclosure", first=nth(1), last=nth(9)),
-            Phase(name="own", way="own", first=nth(10), last=nth(14)),
-            Phase(name="proof", way="", first=nth(15), last=nth(17)),
+            PathPhase(name="outside", way="enclosure", first=nth(1), last=nth(9)),
+            PathPhase(name="own", way="own", first=nth(10), last=nth(14)),
+            PathPhase(name="proof", way="", first=nth(15), last=nth(17)),
         ),
         "first_firing": Dates(nth(16), nth(18)), "attended_hours": 144.0, "visits": 12, "kwh": 196.3,
         "kwh_span": spread(151.0), "cost": Decimal("2218.90"), "with_attendance": True, "left": spread(0.035),
@@ -214,9 +214,9 @@ def paths() -> tuple[Path, ...]:
         "title": "Moving room air only", "first_firing": Dates(nth(40), nth(57)), "visits": 34,
         "attended_hours": 71.0, "kwh": 143.0, "cost": Decimal("1107.40"),
         "phases": (
-            Phase(name="outside", way="air", first=nth(1), last=nth(33)),
-            Phase(name="own", way="own", first=nth(34), last=nth(38)),
-            Phase(name="proof", way="", first=nth(39), last=nth(41)),
+            PathPhase(name="outside", way="air", first=nth(1), last=nth(33)),
+            PathPhase(name="own", way="own", first=nth(34), last=nth(38)),
+            PathPhase(name="proof", way="", first=nth(39), last=nth(41)),
         ),
     }  # fmt: skip
     stays_wet = {
@@ -224,7 +224,7 @@ def paths() -> tuple[Path, ...]:
         "finishes": False,
         "first_firing": None,
         "left": spread(0.31),
-        "phases": (Phase(name="outside", way="small_heater", first=nth(1), last=nth(28)),),
+        "phases": (PathPhase(name="outside", way="small_heater", first=nth(1), last=nth(28)),),
         "would_open": "Its own elements after it.",
     }
     return path(), path("air", **air), path("small_heater", **stays_wet), shut()
@@ -260,11 +260,11 @@ def criteria() -> tuple[Criterion, ...]:
     )
 
 
-def kept() -> tuple[Kept, ...]:
+def kept() -> tuple[LimitKept, ...]:
     limits = own_limits()
     return (
-        Kept(limits["plan_steam_share"], spread(0.23), binds=True),
-        Kept(limits["plan_casing_degc"], spread(64.0), binds=False),
+        LimitKept(limits["plan_steam_share"], spread(0.23), binds=True),
+        LimitKept(limits["plan_casing_degc"], spread(64.0), binds=False),
     )
 
 
@@ -307,8 +307,8 @@ def _own_path() -> Path:
         "own", title="The kiln's own elements", needs=("somebody there in every heated hour",),
         against=("A wet lining conducts: it trips its protection.",),
         phases=(
-            Phase(name="own", way="own", first=nth(1), last=nth(4)),
-            Phase(name="proof", way="", first=nth(5), last=nth(7)),
+            PathPhase(name="own", way="own", first=nth(1), last=nth(4)),
+            PathPhase(name="proof", way="", first=nth(5), last=nth(7)),
         ),
         first_firing=Dates(nth(6), nth(7)), attended_hours=48.0, visits=4, kwh=71.0, cost=Decimal("741.30"),
     )  # fmt: skip

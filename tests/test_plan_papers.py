@@ -22,7 +22,7 @@ from recover.job.folder import Job, Settings
 from recover.judged.assessment import _Shut
 from recover.judged.signatures import Signature
 from recover.plan.ways import way
-from recover.plan.whole import Reading
+from recover.plan.whole import Expected
 from recover.report import calendar, papers, pdf
 from recover.report.kiln_room import kiln_room
 from recover.report.paper import plain_cautions, referral_line
@@ -358,7 +358,7 @@ def test_where_nothing_is_read_at_an_hour_there_is_no_box_to_write_in():
 
 def test_a_day_and_a_night_of_readings_stand_in_two_rows():
     day = sample_plan.own_days()[0]
-    one = Reading(what="casing", place="lid", at=day.attended_from, unit="°C", low=20, mid=21, high=22)
+    one = Expected(what="casing", place="lid", at=day.attended_from, unit="°C", low=20, mid=21, high=22)
     hours = tuple(replace(one, at=one.at + timedelta(hours=hour)) for hour in range(24))
     grids = sheet(sample_plan.by_own(days=(replace(day, readings=hours),)))["grids"]
 

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from recover.base.errors import Problem
 from recover.plan.clock import is_closed
-from recover.plan.request import WEEKDAYS, Asked, request
+from recover.plan.request import WEEKDAYS, Requested, request
 from recover.plan.ways import ways
 from tests import sample_plan
 from tests.conftest import assessed, cases
@@ -22,7 +22,7 @@ FOUND = assessed({"scope.kilns": 1})
 
 def asked(before=None, found=FOUND, **words):
     read = request(found, before, **words)
-    assert isinstance(read, Asked), read
+    assert isinstance(read, Requested), read
     return read
 
 

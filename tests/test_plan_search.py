@@ -8,6 +8,9 @@ from dataclasses import replace
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from recover.plan.opened import opened_h
+from recover.schedule.march import _steps_of
+from recover.schedule.verify import BRISK, examine, powered
 
 from recover.base.errors import Problem, QuantityError
 from recover.judged.dryout import OUTDOORS
@@ -15,15 +18,12 @@ from recover.physics.ensemble import Draws
 from recover.physics.lining import Layer, LayerStack
 from recover.physics.stages import stages
 from recover.physics.wall import Step
-from recover.plan.opened import opened_h
 from recover.plan.request import _attendance
 from recover.profiles import own_limits
 from recover.schedule.fixed import run_fixed
 from recover.schedule.limits import Conditions, RoomCare, limits_of
-from recover.schedule.march import _steps_of
 from recover.schedule.search import _candidates, _incumbent, search
 from recover.schedule.spells import Attendance, Day, Schedule
-from recover.schedule.verify import BRISK, examine, powered
 from tests.conftest import cases
 from tests.plans import BRICK, BRICK_AND_FIBRE, DENSE, THIN_FIBRE_BEHIND, kiln, limits, planned
 

@@ -102,10 +102,10 @@ def _before(job: Job) -> JobPlan | None:
 
 def _request(found: Assessment, before: JobPlan | None, asked: Options, *, quiet: bool) -> Request:
     """Read what is asked for; where it cannot be, list everything that is wrong with it and leave."""
-    from recover.plan.request import Asked, request
+    from recover.plan.request import Requested, request
 
     read = request(found, before, **asked)
-    if isinstance(read, Asked):
+    if isinstance(read, Requested):
         for line in read.says:
             say(line, err=quiet)
         return read.request

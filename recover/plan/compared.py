@@ -17,7 +17,7 @@ from recover.plan.clock import attended_h, opening
 from recover.plan.of_job import Taken
 from recover.plan.paths import PathRun
 from recover.plan.ways import WayCard, closed_because, way, ways
-from recover.plan.whole import Dates, Path, Phase, Request
+from recover.plan.whole import Dates, Path, PathPhase, Request
 
 _CENT = Decimal("0.01")
 
@@ -101,15 +101,15 @@ def _title(card: WayCard, *, own: bool) -> str:
     return ways().sentence["joined"].format(first=card.title, second=ways().sentence["own_title"])
 
 
-def _phases(run: PathRun, calendar: Calendar) -> Iterator[Phase]:
+def _phases(run: PathRun, calendar: Calendar) -> Iterator[PathPhase]:
     """Yield the stretches of a path, its proof last where it ends."""
     day = 0
     for (name, card), days in groupby(run.days, key=lambda one: (one.phase, one.way.id)):
         lasts = len(list(days))
-        yield Phase(name=name, way=card, first=calendar.date(day), last=calendar.date(day + lasts - 1))
+        yield PathPhase(name=name, way=card, first=calendar.date(day), last=calendar.date(day + lasts - 1))
         day += lasts
     if run.dry:
-        yield Phase(name="proof", way="", first=calendar.date(calendar.after(day - 1, 1)),
+        yield PathPhase(name="proof", way="", first=calendar.date(calendar.after(day - 1, 1)),
                     last=calendar.date(_proved(day - 1, calendar)))  # fmt: skip
 
 

@@ -29,7 +29,7 @@ from recover.plan.of_job import Taken
 from recover.plan.paths import PathRun, RunDay
 from recover.plan.piece import Piece
 from recover.plan.ways import WayCard, heater_kw, runs_alone, ways
-from recover.plan.whole import Day, Number, Reading, ReadWhat, Request, TimedStep, WaitsFor
+from recover.plan.whole import Day, Expected, Number, ReadWhat, Request, TimedStep, WaitsFor
 from recover.profiles import own_limits
 from recover.schedule.spells import HeatedRun
 
@@ -152,7 +152,7 @@ class _Compiler:
 
     # ------------------------------------------------------------------------------------ what is read
 
-    def _readings(self, number: int, one: RunDay, opens: datetime) -> Iterator[Reading]:
+    def _readings(self, number: int, one: RunDay, opens: datetime) -> Iterator[Expected]:
         yield from self._piece(number, opens)
         hours = list(np.arange(READ_EVERY_H, one.on_h + 0.01, READ_EVERY_H)) if one.on_h else []
         hours = hours or [min(one.attended_h, 1.0)]
@@ -163,14 +163,14 @@ class _Compiler:
         yield from self._caught(one)
         yield from self._insulation(one, opens)
 
-    def _piece(self, number: int, opens: datetime) -> Iterator[Reading]:
+    def _piece(self, number: int, opens: datetime) -> Iterator[Expected]:
         left = piece_left(self.run.days)[number - 1] if number else np.ones(len(self.run.days[0].left))
         weighs = np.asarray(self.piece.weighs(left))
         low, mid, high = (float(one) for one in np.quantile(weighs, (0.1, 0.5, 0.9)))
-        yield Reading(what="piece", place=_words().place["piece"], at=opens, unit=self.piece.unit, low=low, mid=mid,
+        yield Expected(what="piece", place=_words().place["piece"], at=opens, unit=self.piece.unit, low=low, mid=mid,
                       high=high)  # fmt: skip
 
-    def _exhaust(self, one: RunDay, hour: float, at: datetime) -> Iterator[Reading]:
+    def _exhaust(self, one: RunDay, hour: float, at: datetime) -> Iterator[Expected]:
         """Yield the humidity of the air that leaves, where a meter can read it: below what such meters are made for."""
         degc = np.array([np.interp(hour, one.did.hours, draw) for draw in one.did.chamber_degc])
         if one.on_h == 0 or hour > one.on_h or degc.max() > MOST_READ_DEGC:
@@ -183,22 +183,22 @@ class _Compiler:
         place = _words().place["enclosure" if enclosed else "chamber"]
         yield _expected("exhaust", place, at, "%", percent)
 
-    def _caught(self, one: RunDay) -> Iterator[Reading]:
+    def _caught(self, one: RunDay) -> Iterator[Expected]:
         if one.on_h == 0 or not self.of.room.dehumidifier_l_day or one.way.air in ("enclosure", "workshop"):
             return
         share = drying_figures().catch_share
         low, mid, high = np.quantile(one.litres, (0.1, 0.5, 0.9))
-        yield Reading(what="litres", place=_words().place["caught"], at=None, unit="l", low=float(low * share.low),
+        yield Expected(what="litres", place=_words().place["caught"], at=None, unit="l", low=float(low * share.low),
                       mid=float(mid * share.mid), high=float(high * share.high))  # fmt: skip
 
-    def _insulation(self, one: RunDay, opens: datetime) -> Iterator[Reading]:
+    def _insulation(self, one: RunDay, opens: datetime) -> Iterator[Expected]:
         entry, floor = (own_limits()[name].value for name in ("element_entry_megohm", "element_abort_megohm"))
         place, reads = _words().place["elements"], [step.ends for step in _steps(one, opens) if step.reads]
         own = one.phase == "own"
-        yield Reading(what="insulation", place=place, at=opens if own else _after(opens, one.attended_h), unit="MΩ",
+        yield Expected(what="insulation", place=place, at=opens if own else _after(opens, one.attended_h), unit="MΩ",
                       low=entry if own else None)  # fmt: skip
         for at in reads:
-            yield Reading(what="insulation", place=place, at=at, unit="MΩ", stop=floor)
+            yield Expected(what="insulation", place=place, at=at, unit="MΩ", stop=floor)
 
 
 MOST_READ_DEGC = 80.0
@@ -236,7 +236,7 @@ def _runs(one: RunDay) -> Iterator[tuple[float, HeatedRun]]:
     yield from zip(one.spell.begins_h, one.spell.runs, strict=True) if one.spell else ()
 
 
-def _casings(one: RunDay, hour: float, at: datetime) -> Iterator[Reading]:
+def _casings(one: RunDay, hour: float, at: datetime) -> Iterator[Expected]:
     """Yield what the casing should be at each place, the hottest of the draws giving the stop."""
     for number, wall in enumerate(one.did.setups[0].walls):
         place = wall.name.removesuffix(", wet").replace(" ", "_")
@@ -245,7 +245,7 @@ def _casings(one: RunDay, hour: float, at: datetime) -> Iterator[Reading]:
             yield _expected("casing", _words().place[place], at, "°C", degc, stops=True)
 
 
-def _expected(what: ReadWhat, place: str, at: datetime, unit: str, values: Numbers, *, stops: bool = False) -> Reading:
+def _expected(what: ReadWhat, place: str, at: datetime, unit: str, values: Numbers, *, stops: bool = False) -> Expected:
     low, mid, high = (float(one) for one in np.quantile(values, (0.1, 0.5, 0.9)))
     stop = float(ceil(np.quantile(values, STOP_SHARE))) if stops else None
-    return Reading(what=what, place=place, at=at, unit=unit, low=low, mid=mid, high=high, stop=stop)
+    return Expected(what=what, place=place, at=at, unit=unit, low=low, mid=mid, high=high, stop=stop)

@@ -9,9 +9,10 @@ from datetime import date
 from recover.physics.staged import Heating
 from recover.plan.compared import Calendar, open_path
 from recover.plan.of_job import Taken
-from recover.plan.paths import AttendedOn, Tell, run_path
+from recover.plan.paths import AttendedOn, run_path
 from recover.plan.ways import WayCard, closed_because, ways
 from recover.plan.whole import Path
+from recover.schedule.search import Tell
 
 BARE = "removed"
 """The pan that is off."""

@@ -27,8 +27,6 @@ from recover.schedule.heated import BRISK
 from recover.schedule.search import Begin, Found, search
 from recover.schedule.spells import Spell
 
-Tell = Callable[[str, float], None]
-
 AttendedOn = Callable[[int], float]
 """How many hours somebody is there on a day, counted from 0; nought where nobody comes."""
 
@@ -234,6 +232,7 @@ class _Walk:
 
     def _left(self, did: Ensemble) -> Numbers:
         return np.asarray(did.water_kg[:, -1] / self.first_kg)
+
 
 def _silent(_what: str, _share: float) -> None:
     """Say nothing of the progress."""

@@ -37,13 +37,14 @@ from recover.plan.moved import moved, runs_as_before
 from recover.plan.of_job import Taken
 from recover.plan.openers import FEW, what_opens, when_cleared
 from recover.plan.own import conditions, programme_of
-from recover.plan.paths import PathRun, Tell, run_path
+from recover.plan.paths import PathRun, run_path
 from recover.plan.prices import cost
 from recover.plan.replacement import Match, Way, match
 from recover.plan.replacement import ways as match_ways
 from recover.plan.ways import SHIFTS, WayCard, closed_because, ways
-from recover.plan.whole import Criterion, Day, Firing, JobPlan, Kept, KilnPlan, Request
+from recover.plan.whole import Criterion, Day, Firing, JobPlan, KilnPlan, LimitKept, Request
 from recover.schedule.limits import figures
+from recover.schedule.search import Tell
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -244,7 +245,7 @@ class _Ran:
 
     days: tuple[Day, ...] = ()
     criteria: tuple[Criterion, ...] = ()
-    kept: tuple[Kept, ...] = ()
+    kept: tuple[LimitKept, ...] = ()
     refusal: Refusal | None = None
 
     @classmethod
@@ -259,13 +260,13 @@ class _Ran:
         return cls(days=days, criteria=criteria(run, kiln.of.piece), kept=_kept(kiln, run), refusal=refused)
 
 
-def _kept(kiln: _Kiln, run: PathRun) -> tuple[Kept, ...]:
+def _kept(kiln: _Kiln, run: PathRun) -> tuple[LimitKept, ...]:
     """Return the limits of its own elements, those that refused anything faster first."""
     if run.found is None or kiln.of.heating is None:
         return ()
     limits = conditions(kiln.of, kiln.of.heating, kiln.request.attendance.hours).limits
     peaks, binds = {one.limit_id: one.reached for one in run.found.peaks}, run.found.holds_up
-    rows = [Kept(limit, peaks.get(limit.id), limit.id in binds) for limit in limits]
+    rows = [LimitKept(limit, peaks.get(limit.id), limit.id in binds) for limit in limits]
     return tuple(sorted(rows, key=lambda row: binds.index(row.limit.id) if row.binds else len(binds)))
 
 

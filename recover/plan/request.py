@@ -29,7 +29,7 @@ _LONG, _LONGEST_CLOSED = timedelta(days=3653), timedelta(days=366)
 
 
 @dataclass(frozen=True)
-class Asked:
+class Requested:
     """What is asked for, and what is said of how it was read."""
 
     request: Request
@@ -44,7 +44,7 @@ def request(
     attend: str | None = None,
     start: str | None = None,
     closed: str | None = None,
-) -> Asked | tuple[Problem, ...]:
+) -> Requested | tuple[Problem, ...]:
     """Return what is asked for, or everything that is wrong with it and with the place, all at once."""
     last = before.request if before else None
     followed = (last.path if last else "") if path is None else _path(path)
@@ -121,15 +121,15 @@ def _date(text: str) -> date | None:
         return None
 
 
-def _on_an_open_day(wanted: Request) -> Asked | tuple[Problem, ...]:
+def _on_an_open_day(wanted: Request) -> Requested | tuple[Problem, ...]:
     """Move a first opening off the days on which nobody comes, and say so."""
     opens = wanted.opens
     while is_closed(wanted, opens.date()):
         opens += timedelta(days=1)
     if opens == wanted.opens:
-        return Asked(wanted)
+        return Requested(wanted)
     moved = f"{wanted.opens:%Y-%m-%d} is closed; the first opening is {opens:%A %Y-%m-%d}."
-    return Asked(replace(wanted, opens=opens), (moved,))
+    return Requested(replace(wanted, opens=opens), (moved,))
 
 
 # ---------------------------------------------------------------------------------------- the first opening

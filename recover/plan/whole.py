@@ -55,7 +55,7 @@ class Dates:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Phase:
+class PathPhase:
     """A stretch of a path: how it is dried (`way`, the id of a card; empty in the proof), its first and last day."""
 
     name: PhaseName
@@ -83,7 +83,7 @@ class Path:
     needs: tuple[str, ...]
     against: tuple[str, ...]
     finishes: bool | None = None
-    phases: tuple[Phase, ...] = ()
+    phases: tuple[PathPhase, ...] = ()
     first_firing: Dates | None = None
     attended_hours: float | None = None
     visits: int | None = None
@@ -126,7 +126,7 @@ class TimedStep:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Reading:
+class Expected:
     """What is read on a day, and its band: nine draws in ten above `low`, half above `mid`, one in ten above `high`.
 
     `at` is None for what is read over the whole day. `stop` is what only one draw in a hundred passes: beyond it the
@@ -171,7 +171,7 @@ class Day:
     cutout_degc: float | None
     source_of_heat: str | None
     off_switch: str | None
-    readings: tuple[Reading, ...]
+    readings: tuple[Expected, ...]
     left: Spread
     litres: Spread
     kwh: Spread
@@ -197,7 +197,7 @@ class Criterion:
 
 
 @dataclass(frozen=True)
-class Kept:
+class LimitKept:
     """A limit, and what one draw in ten exceeds of it with all overshoot; `binds` where it refused anything faster."""
 
     limit: Limit
@@ -240,7 +240,7 @@ class KilnPlan:
     paths: tuple[Path, ...]
     days: tuple[Day, ...]
     criteria: tuple[Criterion, ...]
-    kept: tuple[Kept, ...]
+    kept: tuple[LimitKept, ...]
     refusal: Refusal | None
     match: Match | None
     match_ways: tuple[Way, ...]

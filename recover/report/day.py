@@ -25,7 +25,7 @@ from recover.report.words import words
 if TYPE_CHECKING:
     from recover.judged.standing import Hold
     from recover.physics.draws import Spread
-    from recover.plan.whole import Criterion, Day, JobPlan, KilnPlan, Reading, TimedStep
+    from recover.plan.whole import Criterion, Day, Expected, JobPlan, KilnPlan, TimedStep
 
 GATE = "own_heat"
 """The hold point before a kiln is heated with its own elements."""
@@ -233,7 +233,7 @@ class _Shown:
                 "cutout": self.degc(run.cutout_degc), "said": asdict(run.said) if run.said else None,
             }  # fmt: skip
 
-    def reading(self, one: Reading) -> View:
+    def reading(self, one: Expected) -> View:
         """Return a reading: what, where, when, its band with the middle, and where the day ends."""
         low, mid, high, stop = (_figure(value, one.unit) for value in (one.low, one.mid, one.high, one.stop))
         least = words().day.least(low=low) if low else ""

@@ -15,7 +15,7 @@ from recover.report.paper import View, days_text, span
 from recover.report.words import words
 
 if TYPE_CHECKING:
-    from recover.plan.whole import Day, KilnPlan, Phase, PhaseName, WaitsFor
+    from recover.plan.whole import Day, KilnPlan, PathPhase, PhaseName, WaitsFor
 
 
 def phases(kiln: KilnPlan, views: Sequence[View], *, overtaken: bool = False) -> list[View]:
@@ -54,7 +54,7 @@ def _with_days(kiln: KilnPlan, part: Sequence[View], first: int) -> View:
     return {**_headed(head["phase"], head["way"], phase, [row["waits_for"] for row in part]), "days": days}
 
 
-def _headed(name: PhaseName, way: str, one: Phase | None, waits_for: Sequence[WaitsFor]) -> View:
+def _headed(name: PhaseName, way: str, one: PathPhase | None, waits_for: Sequence[WaitsFor]) -> View:
     """Return the head of a phase: how it is dried, when, and what it waits for; the proof, that it is dry."""
     told = words().plan.phase
     waits = [told.waits[what] for what in dict.fromkeys(waits_for) if what]

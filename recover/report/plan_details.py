@@ -18,7 +18,7 @@ from recover.report.paper import Numbered, View, band, days_text
 from recover.report.words import words
 
 if TYPE_CHECKING:
-    from recover.plan.whole import Firing, Kept, KilnPlan
+    from recover.plan.whole import Firing, KilnPlan, LimitKept
 
 
 def details(kiln: KilnPlan, views: Sequence[View], numbered: Numbered) -> View:
@@ -51,14 +51,14 @@ def percent(part: float) -> str:
     return f"{show_number(100 * part, 2)} %"
 
 
-def reached(of: Kept) -> str:
+def reached(of: LimitKept) -> str:
     """Print what one draw in ten exceeds of a limit; nothing where it left no figure."""
     if of.reached is None:
         return words().plan.kept.unread
     return show_quantity(of.reached.p90, of.limit.unit) if of.limit.unit else percent(of.reached.p90)
 
 
-def _limit(of: Kept, numbered: Numbered) -> View:
+def _limit(of: LimitKept, numbered: Numbered) -> View:
     limit = of.limit
     return {
         "what": limit.what, "because": limit.because, "basis": BASIS_WORDS[limit.basis],
