@@ -39,7 +39,7 @@ def searched(monkeypatch):
     """Plans put together by hand instead of a search; what was asked of each."""
     asked = []
 
-    def kiln_plans(_found, request, _told):
+    def kiln_plans(_found, request, _told, _before):
         asked.append(request)
         return (sample_plan.by_own(),)
 
@@ -202,6 +202,20 @@ def test_a_start_on_a_closed_day_is_moved_and_that_is_said_beside_the_document(j
     assert f"{searched[0].opens:%Y-%m-%d}" == "2026-03-16"
 
 
+def test_planning_is_given_the_plan_before(job, monkeypatch):
+    given = []
+
+    def kiln_plans(_found, _request, _told, before):
+        given.append(before.number if before else None)
+        return (sample_plan.by_own(),)
+
+    monkeypatch.setattr(planning, "kiln_plans", kiln_plans)
+    run("plan", job, "--json")
+    run("plan", job, "--json", "--attend", "06:00-20:00")
+
+    assert given == [None, 1]
+
+
 def test_the_plan_before_one_is_the_newest_older_one_that_can_be_read(job, searched):
     run("plan", job, "--json")
     run("plan", job, "--json", "--closed", "sun")
@@ -297,7 +311,7 @@ def test_options_of_before_are_not_understood(job, searched):
 
 
 def test_a_journal_that_grew_while_it_was_planned_is_not_planned_for(job, monkeypatch):
-    def kiln_plans(_found, _request, _told):
+    def kiln_plans(_found, _request, _told, _before):
         plan_job.say(job, {f"event.water_line{KILN}": 420})
         return (sample_plan.by_own(),)
 
