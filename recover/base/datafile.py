@@ -45,20 +45,23 @@ def _below(folder: Traversable, within: str) -> Iterator[tuple[str, str]]:
             yield name, one.read_text("utf-8")
 
 
-def read_own(path: Path, file_format: str, shape: type[T]) -> T:
+def read_own(path: Path, file_format: str, shape: type[T], newest: int = VERSION) -> T:
     """Read a file that somebody wrote, as `shape`. Raises DataError for what is no text of a size that people write."""
     try:
         found = path.stat()
         if not S_ISREG(found.st_mode) or found.st_size > _LARGEST_BYTES:
             what = f"is no plain file of at most {_LARGEST_BYTES // 10**6} MB"
             raise DataError([Problem(str(path), what, "name a text file")])
-        return parse(path.read_text("utf-8-sig"), path.name, file_format, shape)
+        return parse(path.read_text("utf-8-sig"), path.name, file_format, shape, newest)
     except (OSError, UnicodeDecodeError) as error:
         raise DataError([Problem(str(path), f"cannot be read ({error})", "name a text file that exists")]) from error
 
 
-def parse(text: str, name: str, file_format: str, shape: type[T]) -> T:
-    """Read TOML text as `shape`, checking its `format` and `version` first. Raises DataError naming `name`."""
+def parse(text: str, name: str, file_format: str, shape: type[T], newest: int = VERSION) -> T:
+    """Read TOML text as `shape`, checking its `format` and `version` (up to the `newest` that is known) first.
+
+    Raises DataError naming `name`.
+    """
     try:
         content = tomllib.loads(text)
         too_long = any(abs(number) >= _BEYOND_TOML for number in _whole_numbers(content))
@@ -70,7 +73,7 @@ def parse(text: str, name: str, file_format: str, shape: type[T]) -> T:
         raise DataError([Problem(name, "is nested too deeply to be read", "mend its brackets and dots")]) from error
     if too_long:
         raise _too_long(name)
-    check_format(content, name, file_format, VERSION)
+    check_format(content, name, file_format, newest)
     return shaped({key: value for key, value in content.items() if key not in ("format", "version")}, name, shape)
 
 

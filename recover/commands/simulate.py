@@ -69,7 +69,7 @@ def simulate(
         from recover.physics import drying
 
         cut = drying.ACCURACIES[accuracy]
-        run = drying.simulate(study.setup, study.moments_h(), *cut, profiles=plot is not None)
+        run = drying.simulate(study.setup, study.moments_h(), *cut, around=study.around, profiles=plot is not None)
         missed = None if as_csv else drying.discretisation(run, accuracy)
         decided = _decided(wall, study) if sensitivity else None
     shown = simulation.view(study, run, missed, decided)

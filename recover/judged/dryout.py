@@ -45,7 +45,7 @@ from recover.physics.uptake import (
     salt_kg,
     water_kg,
 )
-from recover.physics.wallfile import write
+from recover.physics.wallfile import Study, write
 from recover.profiles import own_limits
 
 if TYPE_CHECKING:
@@ -279,7 +279,8 @@ def walls(found: Assessment, folder: Path) -> list[Path]:
     for one in dry_outs(found):
         if one.drying and (run := one.drying.run):
             path = folder / f"{one.kiln.replace('/', '-')}.toml"
-            write(setups_of(run.heating)[run.middle], f"{found.job}, {found.answers.label(one.kiln)}", run.ends_h, path)
+            title = f"{found.job}, {found.answers.label(one.kiln)}"
+            write(Study(title, setups_of(run.heating)[run.middle], run.ends_h), path)
             written.append(path)
     return written
 

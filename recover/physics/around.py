@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
 from math import inf
 from typing import TYPE_CHECKING
 
 from recover.base.errors import QuantityError
-from recover.physics.wall import Course
+from recover.physics.wall import Course, Room, Setup
 
 if TYPE_CHECKING:
     from recover.physics.draws import Values
@@ -57,3 +59,25 @@ class Around:
     def fresh_m3_h(self) -> float | None:
         """Fresh air through the chamber, or through the enclosure that it stands in; None: what each draw drew."""
         return self.vent_m3_h if self.enclosed_m3_h is None else self.enclosed_m3_h
+
+
+Stretches = tuple[tuple[float, Around], ...]
+"""What is around a kiln from each hour on, until the next one."""
+
+
+def check_stretches(setup: Setup, stretches: Sequence[tuple[float, Around]]) -> None:
+    """Refuse stretches that do not follow one another from hour 0, or air in which a setup cannot be.
+
+    Raises QuantityError.
+    """
+    begins = [hour for hour, _ in stretches]
+    if begins[0] != 0 or any(late <= early for early, late in pairwise(begins)):
+        raise QuantityError("around, at_h", ", ".join(f"{hour:g}" for hour in begins), "hours that rise, the first 0")
+    for hour, around in stretches:
+        try:
+            room = Room(around.room_degc, float(around.room_vapour), setup.room.height_m)
+            replace(setup, course=around.asked_degc, room=room)
+        except QuantityError as error:
+            told = error.problems[0]
+            where = f"around, at {hour:g} h, {told.where}"
+            raise QuantityError(where, told.what, told.remedy.removeprefix("expected ")) from error

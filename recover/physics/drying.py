@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from recover.base.errors import SimulationError
 from recover.physics import kernel
 from recover.physics.air import ATMOSPHERE_PA, diffusivity_m2_s, saturation_line
+from recover.physics.around import Around, Stretches, check_stretches
 from recover.physics.grid import COARSE, FINE, NORMAL, Grid
 from recover.physics.wall import HOT_VAPOUR_FILM_M_S, Course, Face, Setup, Wall, WallLayer
 
@@ -91,11 +92,17 @@ class WallRun:
 
 @dataclass(frozen=True, kw_only=True)
 class Run:
-    """What all walls and the chamber did, at each of `hours`; what its balances missed, and how many steps it took."""
+    """What all walls and the chamber did, at each of `hours`; what its balances missed, and how many steps it took.
+
+    `around` is what it was run in, by stretches; none where that is the setup's own. `around_degc` is the air around the
+    casings: the room's, or that of an enclosure.
+    """
 
     setup: Setup
+    around: Stretches
     hours: Numbers
     walls: tuple[WallRun, ...]
+    around_degc: Numbers
     chamber_degc: Numbers
     chamber_vapour: Numbers
     heater_kw: Numbers
@@ -142,23 +149,30 @@ def hours_gone(hours: Numbers, water_kg: Numbers, share: float) -> float | None:
 
 
 def simulate(
-    setup: Setup, hours: Sequence[float] | Numbers, grid: Grid = NORMAL, pace: Pace = STEADY, *, profiles: bool = False
-) -> Run:
-    """Run a setup and show it at `hours`, which rise from 0. Raises SimulationError where it cannot be trusted."""
+    setup: Setup, hours: Sequence[float] | Numbers, grid: Grid = NORMAL, pace: Pace = STEADY, *,
+    around: Stretches = (), profiles: bool = False,
+) -> Run:  # fmt: skip
+    """Run a setup and show it at `hours`, which rise from 0; with stretches, in what is around it then, not in its own
+    room nor on its own course. Raises SimulationError where it cannot be trusted, QuantityError for stretches that
+    cannot be.
+    """
+    if around:
+        check_stretches(setup, around)
     wanted = np.asarray(hours, np.float64)
-    begins = [0.0, *sorted({change.at_h for change in setup.changes if change.at_h < wanted[-1]})]
+    changed = {change.at_h for change in setup.changes}
+    begins = sorted({0.0, *(hour for hour in (*changed, *(hour for hour, _ in around)) if hour < wanted[-1])})
     parts: list[Run] = []
-    packed: Packed | None = None
+    packed = Packed.of(replace(setup, changes=()), grid, pace)
     for begin_h, end_h in pairwise([*begins, float(wanted[-1])]):
-        walls = _walls_from(setup, begin_h)
-        now = Packed.of(replace(setup, walls=walls, changes=()), grid, pace)
-        packed = now if packed is None else packed.carried(now)
+        if begin_h in changed:
+            walls = _walls_from(setup, begin_h)
+            packed = packed.carried(Packed.of(replace(setup, walls=walls, changes=()), grid, pace))
         inside = np.unique([begin_h, *wanted[(wanted >= begin_h) & (wanted <= end_h)], end_h])
-        part = _part(packed, begin_h, inside, profiles)
+        part = _part(packed, begin_h, inside, profiles, around)
         if parts:
-            part.heater_kw[0] = parts[-1].heater_kw[-1]  # which a run does not know at its beginning
+            _go_on(parts[-1], part, shown=begin_h in wanted)
         parts.append(part)
-    return parts[0] if len(parts) == 1 else _joined(setup, parts, wanted)
+    return parts[0] if len(parts) == 1 else _joined(setup, parts, wanted, around)
 
 
 Accuracy = Literal["quick", "normal", "fine"]
@@ -185,7 +199,12 @@ class Discretisation:
 def discretisation(run: Run, accuracy: Accuracy) -> Discretisation:
     """Run the same once more with cells and steps of the next finer kind. Raises SimulationError."""
     beside: dict[Accuracy, Accuracy] = {"quick": "normal", "normal": "fine", "fine": "normal"}
-    other = simulate(run.setup, run.hours, *ACCURACIES[beside[accuracy]])
+    other = simulate(run.setup, run.hours, *ACCURACIES[beside[accuracy]], around=run.around)
+    return replace(apart(run, other), finest=accuracy == "fine")
+
+
+def apart(run: Run, other: Run) -> Discretisation:
+    """Return how far another run of the same, at the same hours, is from one."""
     most_kpa = max(float(wall.overpressure_kpa.max()) for wall in run.walls)
     other_kpa = max(float(wall.overpressure_kpa.max()) for wall in other.walls)
     return Discretisation(
@@ -194,7 +213,6 @@ def discretisation(run: Run, accuracy: Accuracy) -> Discretisation:
             float(np.abs(a.casing_degc - b.casing_degc).max()) for a, b in zip(run.walls, other.walls, strict=True)
         ),
         overpressure=abs(other_kpa / most_kpa - 1) if most_kpa > 0 else 0.0,
-        finest=accuracy == "fine",
     )
 
 
@@ -204,36 +222,53 @@ def _walls_from(setup: Setup, hour: float) -> tuple[Wall, ...]:
     for change in setup.changes:
         if change.at_h <= hour:
             walls[change.wall] = change.of(walls[change.wall])
-    return tuple(walls.values()) if setup.changes else setup.walls
+    return tuple(walls.values())
 
 
-def _part(packed: Packed, begin_h: float, hours: Numbers, profiles: bool) -> Run:
+def _part(packed: Packed, begin_h: float, hours: Numbers, profiles: bool, around: Stretches) -> Run:
     """Run what is packed on from an hour, and show it at hours from there on; leave it where it stands then."""
     shown = ShownMoments.of(packed, len(hours), profiles=profiles)
-    kiln = packed.kiln._replace(
-        set_times=packed.kiln.set_times - 3600 * begin_h, out_times=packed.kiln.out_times - 3600 * begin_h
-    )
+    from_h, now = next((one for one in reversed(around) if one[0] <= begin_h), (0.0, None))
+    kiln = in_air(packed, now, float(now.room_vapour), packed.unknowns) if now else packed.kiln
+    gone_s = 3600 * (begin_h - from_h)
+    kiln = kiln._replace(set_times=kiln.set_times - gone_s, out_times=kiln.out_times - gone_s)
     code, reached_s = kernel.run(
         kiln, packed.unknowns, packed.held, (hours - begin_h) * 3600, shown.walls, shown.layers, shown.whole,
         shown.profiles, shown.audit,
     )  # fmt: skip
-    check(int(code), float(reached_s) + 3600 * begin_h, shown.audit, packed, part=begin_h > 0)
-    return _unpack(packed.setup, packed, hours, shown)
+    check(int(code), float(reached_s) + 3600 * begin_h, shown.audit, packed, part=begin_h > 0 or len(around) > 1)
+    return _unpack(packed, kiln, begin_h, hours, shown, around)
 
 
-def _joined(setup: Setup, parts: Sequence[Run], hours: Numbers) -> Run:
-    """Return the parts of a run between changes as one, shown at `hours`; at the hour of a change, just after it."""
+def _go_on(before: Run, part: Run, *, shown: bool) -> None:
+    """Let a part begin with what a run does not know at its beginning: what the heater gives, and the peaks since the
+    moment shown before it. Where its beginning is not `shown`, they are told of its next moment."""
+    part.heater_kw[0] = before.heater_kw[-1]
+    for was, now in zip(before.walls, part.walls, strict=True):
+        _raise_peaks(now, 0, was, -1)
+        if not shown:
+            _raise_peaks(now, 1, now, 0)
+
+
+def _raise_peaks(to: WallRun, at: int, of: WallRun, its: int) -> None:
+    if of.overpressure_kpa[its] > to.overpressure_kpa[at]:
+        to.overpressure_kpa[at], to.peak_mm[at] = of.overpressure_kpa[its], of.peak_mm[its]
+    to.demand[at] = max(to.demand[at], of.demand[its])
+
+
+def _joined(setup: Setup, parts: Sequence[Run], hours: Numbers, around: Stretches) -> Run:
+    """Return the parts of a run as one, shown at `hours`; at the hour of a change, just after it."""
     ends = [*(part.hours[0] for part in parts[1:]), inf]
     rows = [
         np.searchsorted(part.hours, hours[(hours >= part.hours[0]) & (hours < end)])
         for part, end in zip(parts, ends, strict=True)
     ]
     shown: dict[str, Any] = {
-        name: _along(parts, rows, name) for name in ("chamber_degc", "chamber_vapour", "heater_kw")
+        name: _along(parts, rows, name) for name in ("around_degc", "chamber_degc", "chamber_vapour", "heater_kw")
     }
     shown |= {name: _along(parts, rows, name, summed=True) for name in ("heater_kwh", "vented_kg")}
     return Run(
-        setup=setup, hours=hours, steps=sum(part.steps for part in parts), **shown,
+        setup=setup, around=around, hours=hours, steps=sum(part.steps for part in parts), **shown,
         walls=tuple(_joined_wall(setup, number, parts, rows) for number in range(len(setup.walls))),
         water_error=max(part.water_error for part in parts), heat_error=max(part.heat_error for part in parts),
     )  # fmt: skip
@@ -352,6 +387,7 @@ class Packed:
     kiln: kernel.Kiln
     unknowns: Numbers  # (n_cell, 3)
     held: Numbers  # (2,)
+    raises: float  # what is told of overpressure, see `Grid`
 
     def near_kg(self, unknowns: Numbers, depth_mm: float) -> float:
         """Return the water within a depth of the hot faces of walls that began wet there [kg]."""
@@ -444,7 +480,8 @@ class Packed:
             supply_vapour=setup.chamber.vapour_share, room_vapour=setup.room.vapour_share,
             pressure=setup.room.pressure_pa, table=_table(),
         )  # fmt: skip
-        return cls(setup, kiln, np.concatenate(unknowns), np.array([setup.start_degc, setup.chamber.vapour_share]))
+        held = np.array([setup.start_degc, setup.chamber.vapour_share])
+        return cls(setup, kiln, np.concatenate(unknowns), held, grid.raises)
 
 
 def _layers(wall: Wall, grid: Grid) -> list[tuple[WallLayer, Numbers, float]]:
@@ -484,6 +521,24 @@ def _cells(layer: WallLayer, widths: Numbers, inside_m: float, radius_m: float, 
 
 def _start(layer: WallLayer, n: int, setup: Setup, least_kg_m3: float) -> Numbers:
     return np.tile([setup.start_degc, max(layer.water_kg_m3, least_kg_m3), setup.room.pressure_pa], (n, 1))
+
+
+def in_air(packed: Packed, around: Around, vapour: float, unknowns: Numbers) -> kernel.Kiln:
+    """Return a kiln in some air: faces, cells and their numbers stay. Walls that hold water, or will, are computed as
+    wet ones."""
+    kiln, fresh_m3_h = packed.kiln, around.fresh_m3_h
+    chamber = kiln.chamber.copy()
+    chamber[kernel.POWER] = 1000 * around.heater_kw
+    chamber[kernel.ENCLOSED] = float(around.enclosed_m3_h is not None)
+    if fresh_m3_h is not None:
+        chamber[kernel.VENT] = mol_s(fresh_m3_h, kiln.pressure)
+    damp = chamber[kernel.VENT] < mol_s(FRESH_M3_H, kiln.pressure) and any(wall.wet for wall in packed.setup.walls)
+    asked, room = around.asked_degc, around.room_degc
+    return kiln._replace(
+        coupled=kiln.coupled | holding(kiln, unknowns) | damp, chamber=chamber, room_vapour=vapour,
+        supply_vapour=vapour, set_times=times_s(asked), set_degc=np.array(asked.degc, np.float64),
+        out_times=times_s(room), out_degc=np.array(room.degc, np.float64),
+    )  # fmt: skip
 
 
 def finer(kiln: kernel.Kiln, times: float) -> kernel.Kiln:
@@ -569,13 +624,18 @@ class ShownMoments:
         )  # fmt: skip
 
 
-def _unpack(setup: Setup, packed: Packed, hours: Numbers, shown: ShownMoments) -> Run:
+def _unpack(
+    packed: Packed, kiln: kernel.Kiln, begin_h: float, hours: Numbers, shown: ShownMoments, around: Stretches
+) -> Run:
     whole, walls, layer = shown.whole, [], 0
-    for number, wall in enumerate(setup.walls):
+    room_degc = np.interp((hours - begin_h) * 3600, kiln.out_times, kiln.out_degc)
+    enclosed = kiln.chamber[kernel.ENCLOSED] > 0
+    for number, wall in enumerate(packed.setup.walls):
         walls.append(_wall(wall, number, layer, packed, shown))
         layer += len(wall.layers)
     return Run(
-        setup=setup, hours=hours, walls=tuple(walls),
+        setup=packed.setup, around=around, hours=hours, walls=tuple(walls),
+        around_degc=whole[:, kernel.CHAMBER_DEGC] if enclosed else room_degc,
         chamber_degc=whole[:, kernel.CHAMBER_DEGC], chamber_vapour=whole[:, kernel.CHAMBER_VAPOUR],
         heater_kw=whole[:, kernel.HEATER_W] / 1000, heater_kwh=whole[:, kernel.HEATER_J] / 3.6e6,
         vented_kg=whole[:, kernel.VENTED_KG],
@@ -595,7 +655,8 @@ def _wall(wall: Wall, number: int, layer: int, packed: Packed, shown: ShownMomen
         hot_face_degc=did[:, kernel.HOT_FACE], casing_degc=did[:, kernel.CASING], outside_degc=did[:, kernel.OUTSIDE],
         to_chamber_kg=did[:, kernel.TO_CHAMBER], to_room_kg=did[:, kernel.TO_ROOM],
         heat_in_kwh=did[:, kernel.HEAT_IN] / 3.6e6, heat_out_kwh=did[:, kernel.HEAT_OUT] / 3.6e6,
-        overpressure_kpa=did[:, kernel.OVERPRESSURE] / 1000, demand=did[:, kernel.DEMAND],
+        overpressure_kpa=packed.raises * did[:, kernel.OVERPRESSURE] / 1000,
+        demand=packed.raises * did[:, kernel.DEMAND],
         peak_mm=depth_mm[peak_cell], depth_mm=depth_mm,
         profile_degc=profile[:, :, 0], profile_kg_m3=profile[:, :, 1],
     )  # fmt: skip

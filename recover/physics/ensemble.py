@@ -18,7 +18,6 @@ from recover.base.errors import QuantityError, SimulationError
 from recover.physics import kernel
 from recover.physics.around import Around
 from recover.physics.drying import (
-    FRESH_M3_H,
     QUICK,
     Numbers,
     Pace,
@@ -26,9 +25,8 @@ from recover.physics.drying import (
     ShownMoments,
     check,
     finer,
-    holding,
     hours_gone,
-    mol_s,
+    in_air,
     times_s,
 )
 from recover.physics.grid import COARSE, Grid
@@ -36,9 +34,6 @@ from recover.physics.wall import Course, Setup
 
 FINER, FINEST = (1.0, 5.0), 25.0
 """How many times shorter the steps of a draw are made where it is refused: one of many must not stop them all."""
-
-TOLD_OF_PEAKS = 1.15
-"""Coarse cells tell 3 to 26 % too little of the highest pressure; what it asks of the strength is raised by so much."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -155,7 +150,7 @@ def stretch(
         raise QuantityError("around, room_vapour", f"{len(vapours)} of them", f"one, or {len(draws.packed)}")
     each = np.broadcast_to(vapours, len(draws.packed))
     kilns = [
-        _in_air(one, around, float(vapour), unknowns)
+        in_air(one, around, float(vapour), unknowns)
         for one, vapour, unknowns in zip(draws.packed, each, standing.unknowns, strict=True)
     ]
     return _run_on(draws, kilns, standing, np.asarray(hours, np.float64), part=True)
@@ -179,24 +174,6 @@ def carried(draws: Draws, standing: Standing, into: Draws) -> Standing:
         for was, one, unknowns, held in zip(draws.packed, into.packed, standing.unknowns, standing.held, strict=True)
     ]
     return Standing(np.stack([one.unknowns for one in kept]), standing.held.copy())
-
-
-def _in_air(packed: Packed, around: Around, vapour: float, unknowns: Numbers) -> kernel.Kiln:
-    """Return a kiln in some air: faces, cells and their numbers stay. Walls that hold water, or will, are computed as
-    wet ones."""
-    kiln, fresh_m3_h = packed.kiln, around.fresh_m3_h
-    chamber = kiln.chamber.copy()
-    chamber[kernel.POWER] = 1000 * around.heater_kw
-    chamber[kernel.ENCLOSED] = float(around.enclosed_m3_h is not None)
-    if fresh_m3_h is not None:
-        chamber[kernel.VENT] = mol_s(fresh_m3_h, kiln.pressure)
-    damp = chamber[kernel.VENT] < mol_s(FRESH_M3_H, kiln.pressure) and any(wall.wet for wall in packed.setup.walls)
-    asked, room = around.asked_degc, around.room_degc
-    return kiln._replace(
-        coupled=kiln.coupled | holding(kiln, unknowns) | damp, chamber=chamber, room_vapour=vapour,
-        supply_vapour=vapour, set_times=times_s(asked), set_degc=np.array(asked.degc, np.float64),
-        out_times=times_s(room), out_degc=np.array(room.degc, np.float64),
-    )  # fmt: skip
 
 
 def _run_on(
@@ -262,7 +239,7 @@ def _unpack(draws: Draws, kilns: Sequence[kernel.Kiln], hours: Numbers, shown: S
     room_vapour = np.array([one.room_vapour for one in kilns])
     return Ensemble(
         setups=draws.setups, hours=hours, layer_kg=shown.layers,
-        casing_degc=did[..., kernel.CASING], demand=TOLD_OF_PEAKS * did[..., kernel.DEMAND],
+        casing_degc=did[..., kernel.CASING], demand=draws.packed[0].raises * did[..., kernel.DEMAND],
         chamber_degc=shown.whole[..., kernel.CHAMBER_DEGC], chamber_vapour=chamber_vapour,
         around_vapour=np.where(enclosed[:, None], chamber_vapour, room_vapour[:, None]),
         heater_kwh=shown.whole[..., kernel.HEATER_J] / 3.6e6,

@@ -1,7 +1,7 @@
 """Wall files: any wall and any schedule as TOML, read into a `Setup` and written from one.
 
-A layer's material is named, and its numbers come from materials.toml, or its numbers stand in the file. Nothing is
-computed here. The files in examples/walls show every key; a key that is left out has the default of `wall`.
+A layer's material is named, and its numbers come from materials.toml, or its numbers stand in the file. What is around
+the walls is one room and one schedule of the chamber, or an `Around` for each stretch of time. Nothing is computed here. The files in examples/walls show every key; a key that is left out has the default of `wall`.
 """
 
 from __future__ import annotations
@@ -13,9 +13,10 @@ from math import ceil, isfinite
 from pathlib import Path
 from typing import Any
 
-from recover.base.datafile import VERSION, read_own
+from recover.base.datafile import read_own
 from recover.base.errors import QuantityError
 from recover.physics.air import ATMOSPHERE_PA, Air, pressure_at_pa
+from recover.physics.around import Around, Stretches, check_stretches
 from recover.physics.draws import Ranks, from_band
 from recover.physics.figures import casing, known, opening
 from recover.physics.materials import End, material
@@ -35,7 +36,7 @@ from recover.physics.wall import (
     WaterModel,
 )  # fmt: skip
 
-FORMAT = "recover-wall"
+FORMAT, VERSION = "recover-wall", 2
 MOST_ROWS = 10_000
 LONGEST_MEAN_H = 0.25
 """A run is looked at as often as this at least, so that a peak is not missed between two rows of the table."""
@@ -43,14 +44,17 @@ LONGEST_MEAN_H = 0.25
 
 @dataclass(frozen=True)
 class Study:
-    """A setup, how long it is run, and how often it is shown. Raises QuantityError."""
+    """A setup, how long it is run, and how often it is shown; with `around`, in what. Raises QuantityError."""
 
     title: str
     setup: Setup
     hours: float
     every_h: float = 1.0
+    around: Stretches = ()
 
     def __post_init__(self) -> None:
+        if self.around:
+            check_stretches(self.setup, self.around)
         for name in ("hours", "every_h"):
             if not (getattr(self, name) > 0 and isfinite(getattr(self, name))):
                 raise QuantityError(name, f"{getattr(self, name):g}", "more than 0")
@@ -70,8 +74,7 @@ class Study:
 
 def read(path: Path) -> Study:
     """Read a wall file. Raises DataError with every problem and its place."""
-    file = read_own(path, FORMAT, _File)
-    return Study(file.title, file.setup(), file.hours, file.every_h)
+    return read_own(path, FORMAT, _File, VERSION).study()
 
 
 def read_drawn(path: Path, draws: int, seed: int) -> tuple[list[Setup], Ranks]:
@@ -81,18 +84,20 @@ def read_drawn(path: Path, draws: int, seed: int) -> tuple[list[Setup], Ranks]:
     holds more or less when it is soaked. Raises DataError.
     """
     ranks = Ranks(draws, seed)
-    return read_own(path, FORMAT, _File).drawn(ranks), ranks
+    return read_own(path, FORMAT, _File, VERSION).drawn(ranks), ranks
 
 
-def write(setup: Setup, title: str, hours: float, path: Path, every_h: float = 1.0) -> None:
-    """Write a setup as a wall file, from which `read` makes the same setup. What has its default is left out."""
+def write(study: Study, path: Path) -> None:
+    """Write a study as a wall file, from which `read` makes the same one. What has its default is left out."""
     import tomli_w
 
-    head = {"format": FORMAT, "version": VERSION, "title": title, "hours": hours, "every_h": every_h}
+    setup = study.setup
+    head = {"format": FORMAT, "version": VERSION} | _told(study, "setup", "around") | {"every_h": study.every_h}
+    around = {"around": [{"at_h": hour} | _told(one) for hour, one in study.around]} if study.around else {}
     walls = {"wall": [_told_wall(wall) for wall in setup.walls]}
     changes = {"change": [_told_change(change) for change in setup.changes]} if setup.changes else {}
-    content = tomli_w.dumps(head | _told(setup, "walls", "changes") | walls | changes)
-    path.write_text(content, "utf-8", newline="\n")
+    its_own = _told(setup, "walls", "changes", *(("course",) if around else ()))
+    path.write_text(tomli_w.dumps(head | its_own | around | walls | changes), "utf-8", newline="\n")
 
 
 # ---------------------------------------------------------------------------------------- the shape of a file
@@ -274,6 +279,28 @@ class _Room:
 
 
 @dataclass(frozen=True, kw_only=True)
+class _Around:
+    """What is around the walls from an hour on, until the next; its hours count from there."""
+
+    at_h: float
+    room_degc: Course
+    room_vapour: float = Room.vapour_share
+    chamber_degc: Course | None = None
+    power_kw: float = Around.power_kw
+    vent_m3_h: float | None = None
+    enclosed_m3_h: float | None = None
+
+    def __post_init__(self) -> None:
+        self.around()
+
+    def around(self) -> Around:
+        _checked("around, room_degc", self.room_degc)
+        if self.chamber_degc:
+            _checked("around, chamber_degc", self.chamber_degc)
+        return Around(**{one.name: getattr(self, one.name) for one in fields(Around)})
+
+
+@dataclass(frozen=True, kw_only=True)
 class _File:
     title: str
     hours: float
@@ -284,20 +311,29 @@ class _File:
     processes: _Processes = field(default_factory=_Processes)
     step: tuple[Step, ...] = ()
     course: Course | None = None
+    around: tuple[_Around, ...] = ()
     chamber: _Chamber = field(default_factory=_Chamber)
     room: _Room = field(default_factory=_Room)
     wall: tuple[_Wall, ...] = ()
     change: tuple[_Change, ...] = ()
 
     def __post_init__(self) -> None:
-        Study(self.title, self.setup(), self.hours, self.every_h)
+        self.study()
+
+    def study(self) -> Study:
+        around = tuple((one.at_h, one.around()) for one in self.around)
+        return Study(self.title, self.setup(), self.hours, self.every_h, around)
 
     def setup(self) -> Setup:
-        if bool(self.step) == bool(self.course):
-            raise QuantityError("schedule", "both" if self.step else "none", "[[step]]s, or a [course] of knots")
+        given = [bool(one) for one in (self.step, self.course, self.around)]
+        if sum(given) != 1:
+            expected = "[[step]]s, or a [course] of knots, or [[around]] by stretches"
+            raise QuantityError("schedule", "none" if not any(given) else "both" if sum(given) == 2 else "all", expected)
+        if self.around:
+            self._check_once()
         if self.phase and self.closure == "coupled":
             raise QuantityError("phase", "given with closure 'coupled'", "closure 'leaves_freely', or no [phase]")
-        course = _checked("schedule", self.course or Course.of(self.start_degc, self.step))
+        course = _checked("schedule", self.course or Course.of(self.start_degc, self.step))  # of stretches: the start
         walls = tuple(wall.wall(self.processes) for wall in self.wall)
         return Setup(
             walls, course, chamber=self.chamber.chamber(self.room.pressure_pa), room=self.room.room(),
@@ -305,8 +341,17 @@ class _File:
             changes=tuple(one.change(self.processes) for one in self.change),
         )  # fmt: skip
 
+    def _check_once(self) -> None:
+        """Refuse what [[around]] says as well: power, and all of the room but its height."""
+        if self.chamber.power_kw != Chamber.power_kw:
+            raise QuantityError("chamber, power_kw", "given with [[around]]", "power_kw of each [[around]]")
+        if self.room != _Room(height_m=self.room.height_m):
+            raise QuantityError("room", "given with [[around]]", "its height_m alone; the rest in each [[around]]")
+
     def drawn(self, ranks: Ranks) -> list[Setup]:
         own = self.setup()
+        if self.around:
+            raise QuantityError("[[around]]", "in many draws", "one schedule and one room, or a single run")
         walls = zip(*(one.drawn(self.processes, ranks) for one in self.wall), strict=True)
         return [
             replace(own, walls=of_draw, chamber=chamber)

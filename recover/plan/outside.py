@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from recover.physics.air import Air
-from recover.physics.around import Around
+from recover.physics.around import Around, Stretches
 from recover.physics.drying import Numbers, Pace
 from recover.physics.ensemble import Draws, Ensemble, Standing, joined, stretch
 from recover.physics.figures import opening
@@ -51,14 +51,18 @@ class Stood:
         return cls(draws, draws.begin(), np.zeros(len(draws.setups)))
 
 
-def run_day(card: WayCard, of: Taken, stood: Stood, on_h: float) -> tuple[Ensemble, Stood]:
-    """Run a day that is on for `on_h` hours from its opening, and left alone until the next one opens."""
+def run_day(card: WayCard, of: Taken, stood: Stood, on_h: float) -> tuple[Ensemble, Stretches, Stood]:
+    """Run a day that is on for `on_h` hours from its opening, and left alone until the next one opens; return what the
+    draws did, what was around them, and where they stand then."""
     parts: list[Ensemble] = []
-    for on, lasts_h in ((True, on_h), (False, DAY_H - on_h)):
-        if lasts_h > 0:
-            did, stood = _stretched(_around(card, of, stood, lasts_h, on=on), stood, lasts_h)
+    stretches: list[tuple[float, Around]] = []
+    for on, begins_h, ends_h in ((True, 0.0, on_h), (False, on_h, DAY_H)):
+        if ends_h > begins_h:
+            around = _around(card, of, stood, ends_h - begins_h, on=on)
+            did, stood = _stretched(around, stood, ends_h - begins_h)
             parts.append(did)
-    return joined(parts), stood
+            stretches.append((begins_h, around))
+    return joined(parts), tuple(stretches), stood
 
 
 def _stretched(around: Around, stood: Stood, lasts_h: float) -> tuple[Ensemble, Stood]:

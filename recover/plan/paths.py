@@ -12,6 +12,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from recover.base.errors import QuantityError
+from recover.physics.around import Stretches
 from recover.physics.drying import Numbers
 from recover.physics.ensemble import Draws, Ensemble, carried
 from recover.physics.grid import ROUGH
@@ -39,8 +40,8 @@ class RunDay:
     """A day of a path as all draws went through it: 24 h from its opening.
 
     `on_h` is for how long its way is on, `attended_h` for how long somebody is there; `spell` is what its own elements
-    do, each hold up to `overshoot_k` hotter than it is set. `left` is the share of the first water at its end, `kwh`
-    what it takes, both by draw.
+    do, each hold up to `overshoot_k` hotter than it is set. `around` is what was around the kiln from each hour of the
+    day on. `left` is the share of the first water at its end, `kwh` what it takes, both by draw.
     """
 
     phase: PhaseName
@@ -49,6 +50,7 @@ class RunDay:
     on_h: float
     attended_h: float
     did: Ensemble
+    around: Stretches
     left: Numbers
     kwh: Numbers
     spell: Spell | None = None
@@ -182,11 +184,11 @@ class _Walk:
         there_h = self.attended(len(self.days))
         alone = runs_alone(self.card, self.of) and there_h > 0 and not idle
         on_h = 0.0 if idle else DAY_H if alone else max(there_h - own_limits()["plan_ends_before_h"].value, 0.0)
-        did, self.stood = run_day(self.card, self.of, self.stood, on_h)
+        did, around, self.stood = run_day(self.card, self.of, self.stood, on_h)
         self.days.append(RunDay(
             phase="outside", way=self.card, boards=boards, on_h=on_h,
-            attended_h=min(ways().visit_h.mid, there_h) if alone else there_h, did=did, left=self._left(did),
-            kwh=kwh(self.card, self.of, did, on_h),
+            attended_h=min(ways().visit_h.mid, there_h) if alone else there_h, did=did, around=around,
+            left=self._left(did), kwh=kwh(self.card, self.of, did, on_h),
         ))  # fmt: skip
 
     @property
@@ -218,11 +220,12 @@ class _Walk:
         begin = Begin(self.whole.at_pace(BRISK), self.stood.standing, self.first_kg)
         self.found = search(begin, under, sets, lambda day: self._there_h(begun + day), _silent)
         hottest = below_boiling_degc(self.heating.height_m)
-        for spell, did in zip(self.found.spells, self.found.did, strict=True):
+        found = self.found
+        for spell, did, around in zip(found.spells, found.did, found.around, strict=True):
             self.days.append(RunDay(
                 phase="own", way=way("own"), boards="", on_h=spell.hours if spell else 0.0,
-                attended_h=self._there_h(len(self.days)) if spell else 0.0, did=did, left=self._left(did),
-                kwh=did.heater_kwh[:, -1], spell=spell, overshoot_k=sets.overshoot_k,
+                attended_h=self._there_h(len(self.days)) if spell else 0.0, did=did, around=around,
+                left=self._left(did), kwh=did.heater_kwh[:, -1], spell=spell, overshoot_k=sets.overshoot_k,
                 passes_boiling=spell is not None and spell.top_degc > hottest,
             ))  # fmt: skip
 

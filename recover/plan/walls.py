@@ -1,31 +1,125 @@
-"""A plan's stacks as wall files: each wall of a kiln alone with the schedule, for whoever computes it again."""
+"""The path that is followed as wall files: each kiln whole, at its middle draw, in what is around it hour by hour.
+
+A plan keeps what papers print, and not what every draw went through: the path is run again, which gives the same.
+"""
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from itertools import pairwise
 from math import inf
 from pathlib import Path
 
-from recover.physics.wallfile import write
-from recover.plan.whole import KilnPlan
-from recover.schedule.verify import powered
+import numpy as np
+
+from recover.judged.assessment import Assessment
+from recover.physics.around import Stretches
+from recover.physics.drying import ACCURACIES, Discretisation, Pace, simulate
+from recover.physics.grid import Grid
+from recover.physics.wall import Change, Course, Room, Setup, Wall
+from recover.physics.wallfile import Study, write
+from recover.plan import of_job
+from recover.plan.compared import Calendar
+from recover.plan.outside import DAY_H
+from recover.plan.paths import PathRun, RunDay, run_path
+from recover.plan.ways import way
+from recover.plan.whole import JobPlan, KilnPlan
 
 
-def write_stacks(kiln: KilnPlan, folder: Path) -> list[Path]:
-    """Write each stack of a kiln that has a schedule, at the middle draw, and return the files.
+@dataclass(frozen=True)
+class Written:
+    """A wall file of a path, and how far a run of it in normal cells is from what the plan was reckoned by."""
 
-    The chamber follows the schedule as if only this stack had to be heated.
+    file: Path
+    normal: Discretisation
+
+
+def write_walls(found: Assessment, plan: JobPlan, folder: Path) -> Iterator[Written]:
+    """Write a wall file for each kiln that has days. Raises SimulationError where a run cannot be trusted."""
+    for kiln, run in followed(found, plan):
+        study, file = study_of(run, f"{found.job}, {kiln.label}"), folder / f"{kiln.kiln.replace('/', '-')}.toml"
+        write(study, file)
+        yield Written(file, from_plan(run, study, *ACCURACIES["normal"]))
+
+
+def followed(found: Assessment, plan: JobPlan) -> Iterator[tuple[KilnPlan, PathRun]]:
+    """Run the path of each kiln again that has days, on all draws of its plan."""
+    calendar = Calendar(request=plan.request, zone=found.answers.zone)
+    taken = {one.kiln: one for one in of_job.taken(found)}
+    for kiln in plan.kilns:
+        if kiln.days and kiln.path:
+            card, shifts = way(kiln.days[0].way), kiln.path.in_shifts
+            yield kiln, run_path(card, taken[kiln.kiln], calendar.attended, plan.draws, shifts=shifts)
+
+
+def study_of(run: PathRun, title: str) -> Study:
+    """Return the middle draw of a path as it was run, a row for each day."""
+    draw = middle(run)
+    setup = run.days[0].did.setups[draw]
+    whole = replace(
+        setup, course=Course.steady(setup.start_degc), room=Room(height_m=setup.room.height_m),
+        chamber=replace(setup.chamber, power_kw=inf), changes=tuple(_changes(run, draw)),
+    )  # fmt: skip
+    return Study(title, whole, DAY_H * len(run.days), DAY_H, _around(run, draw))
+
+
+def middle(run: PathRun) -> int:
+    """Return the draw with the median of the water left at the end."""
+    left = run.days[-1].left
+    return int(np.argsort(left, kind="stable")[len(left) // 2])
+
+
+def from_plan(run: PathRun, study: Study, grid: Grid, pace: Pace) -> Discretisation:
+    """Return how far a run of the middle draw on some grid is from the path as it was run."""
+    draw, shown = middle(run), [_shown(one) for one in run.days]
+    hours = [hour + DAY_H * day for day, at in enumerate(shown) for hour in run.days[day].did.hours[at]]
+    other = simulate(study.setup, [*hours, study.hours], grid, pace, around=study.around)
+    water_kg = np.concatenate([one.did.water_kg[draw][at] for one, at in zip(run.days, shown, strict=True)])
+    casing_degc = np.concatenate([one.did.casing_degc[draw][at] for one, at in zip(run.days, shown, strict=True)])
+    most = max(float(one.did.demand[draw].max()) for one in run.days)
+    other_most = max(float(wall.demand.max()) for wall in other.walls)
+    other_degc = np.array([wall.casing_degc[:-1] for wall in other.walls]).T
+    return Discretisation(
+        water=float(np.abs(other.water_kg[:-1] - water_kg).max() / water_kg[0]),
+        casing_k=float(np.abs(other_degc - casing_degc).max()), overpressure=abs(other_most / most - 1) if most else 0.0,
+    )  # fmt: skip
+
+
+def _shown(one: RunDay) -> list[int]:
+    """Return the moments of a day at which what is around stays what it is: at the others a face has two temperatures.
+
+    The last is the first of the next day.
     """
-    if kiln.own is None:
-        return []
-    proof, room_degc = kiln.own.proof, kiln.own.heating.room_degc
-    whole = powered(replace(kiln.own.heating, draws=proof.draws), kiln.own.limits)[proof.middle]
-    course = proof.schedule.course(room_degc)
-    written = []
-    for stack in kiln.own.heating.lining.stacks:
-        walls = tuple(wall for wall in whole.walls if wall.name.split(",")[0] == stack.part)
-        alone = replace(whole, walls=walls, course=course, chamber=replace(whole.chamber, power_kw=inf))
-        path = folder / f"{kiln.kiln.replace('/', '-')}-{stack.part}.toml"
-        write(alone, f"{kiln.label}, {stack.part}", proof.schedule.hours, path)
-        written.append(path)
-    return written
+    alters = [hour for hour, _ in one.around if hour > 0]
+    return [at for at, hour in enumerate(one.did.hours[:-1]) if not np.isclose(hour, alters).any()]
+
+
+def _around(run: PathRun, draw: int) -> Stretches:
+    """Return what was around one draw from each hour of the path on."""
+    return tuple(
+        (DAY_H * day + hour, replace(around, room_vapour=float(np.broadcast_to(around.room_vapour, len(one.left))[draw])))
+        for day, one in enumerate(run.days) for hour, around in one.around
+    )  # fmt: skip
+
+
+def _changes(run: PathRun, draw: int) -> Iterator[Change]:
+    """Yield what is altered of the walls of a draw on the day on which boards come in."""
+    for day, (before, after) in enumerate(pairwise(one.did.setups for one in run.days), start=1):
+        if before is not after:
+            for was, wall in _walls(before[draw], after[draw]):
+                yield _change(was, wall, DAY_H * day)
+
+
+def _walls(before: Setup, after: Setup) -> Iterator[tuple[Wall, Wall]]:
+    return ((was, wall) for was, wall in zip(before.walls, after.walls, strict=True) if was != wall)
+
+
+def _change(was: Wall, wall: Wall, at_h: float) -> Change:
+    """Return what makes one wall of another: layers stay as long as they are equal, from the hot face outwards."""
+    same = [one == other for one, other in zip(was.layers, wall.layers, strict=False)]
+    keeps = same.index(False) if False in same else len(same)
+    return Change(
+        at_h=at_h, wall=was.name, keeps=keeps if keeps < len(was.layers) else None, adds=wall.layers[keeps:],
+        hot=wall.hot if wall.hot != was.hot else None, cold=wall.cold if wall.cold != was.cold else None,
+    )  # fmt: skip

@@ -11,10 +11,11 @@ from typing import Any
 
 import numpy as np
 
+from recover.physics.around import Around
 from recover.physics.drying import Discretisation, Numbers, Run, WallRun, hours_gone
 from recover.physics.figures import figures
 from recover.physics.sensitivity import Sensitivity
-from recover.physics.wall import Change, Wall, WallLayer
+from recover.physics.wall import Change, Course, Wall, WallLayer
 from recover.physics.wallfile import LONGEST_MEAN_H, Study
 from recover.report.decides import decides
 from recover.report.paper import View
@@ -33,6 +34,7 @@ def view(study: Study, run: Run, missed: Discretisation | None = None, decided: 
         "water_stays": study.setup.water_stays,
         "walls": [_wall(one.wall) for one in run.walls],
         "changes": [_change(one) for one in study.setup.changes],
+        "around": [_around(hour, one) for hour, one in study.around],
         "rows": [_row(study, run, row, before) for before, row in pairwise([0, *rows])],
         "gone_h": _gone(run.hours, run.water_kg), "walls_gone_h": [_gone(run.hours, one.water_kg) for one in run.walls],
         "heater_kwh": _ended(run.heater_kwh), "vented_kg": _ended(run.vented_kg),
@@ -58,6 +60,8 @@ def text_lines(shown: View) -> list[str]:
     for wall in shown["walls"]:
         lines += [f"{'wall':18} {_described(wall)}", *(f"{'layer':18} {_layer_line(one)}" for one in wall["layers"])]
     lines += [f"{'change':18} {_change_line(one)}" for one in shown["changes"]]
+    if stretches := len(shown["around"]):
+        lines.append(f"{'around':18} {words().simulate.around(number=stretches)}")
     lines += ["", *_table(_whole_head(shown), [_whole_cells(row) for row in shown["rows"]])]
     for number, wall in enumerate(shown["walls"]):
         cells = [_wall_cells(row, row["walls"][number]) for row in shown["rows"]]
@@ -89,23 +93,22 @@ def _rows(study: Study, run: Run) -> list[int]:
 
 def _row(study: Study, run: Run, at: int, before: int) -> View:
     """Return one row; what peaks, peaks since the row before, and the vapour is a mean over at least 15 minutes."""
-    over_h, room = max(study.every_h, LONGEST_MEAN_H), run.setup.room.degc
-    room_degc = float(np.interp(run.hours[at], room.hours, room.degc))
+    over_h, around_degc = max(study.every_h, LONGEST_MEAN_H), float(run.around_degc[at])
     return {
         "hours": float(run.hours[at]), "chamber_degc": float(run.chamber_degc[at]),
         "chamber_vapour_share": float(run.chamber_vapour[at]),
         "heater_kw": float(run.heater_kw[at]), "heater_kwh": float(run.heater_kwh[at]),
         "water_kg": float(run.water_kg[at]), "water_share": _share(run.water_kg, at),
         "vapour_kg_h": None if study.setup.water_stays else float(run.vapour_kg_h(over_h)[at]),
-        "walls": [_wall_row(one, room_degc, at, before) for one in run.walls],
+        "walls": [_wall_row(one, around_degc, at, before) for one in run.walls],
     }  # fmt: skip
 
 
-def _wall_row(run: WallRun, room_degc: float, at: int, before: int) -> View:
-    """Return a wall's part of a row; a closed box on the casing is between casing and room by `terminal_share`."""
+def _wall_row(run: WallRun, around_degc: float, at: int, before: int) -> View:
+    """Return a wall's part of a row; a closed box on the casing is between it and its air by `terminal_share`."""
     since = slice(min(before + 1, at), at + 1)
     peak = since.start + int(run.overpressure_kpa[since].argmax())
-    terminal_degc = room_degc + figures().terminal_share.mid * (float(run.casing_degc[at]) - room_degc)
+    terminal_degc = around_degc + figures().terminal_share.mid * (float(run.casing_degc[at]) - around_degc)
     return {
         "hot_face_degc": float(run.hot_face_degc[at]), "casing_degc": float(run.casing_degc[at]),
         "outside_degc": float(run.outside_degc[at]), "terminal_degc": terminal_degc,
@@ -144,6 +147,21 @@ def _change(change: Change) -> View:
         "layers_added": [_layer(one) for one in change.adds], "hot_face": change.hot is not None,
         "cold_face": change.cold is not None,
     }  # fmt: skip
+
+
+def _around(hour: float, one: Around) -> View:
+    heated = one.chamber_degc is not None
+    return {
+        "at_h": hour, "room_degc": _knots(one.room_degc), "room_vapour_share": float(one.room_vapour),
+        "chamber_degc": _knots(one.chamber_degc) if one.chamber_degc else None,
+        "power_kw": one.power_kw if heated and isfinite(one.power_kw) else None,
+        "vent_m3_h": one.vent_m3_h if one.vent_m3_h is not None and isfinite(one.vent_m3_h) else None,
+        "enclosed_m3_h": one.enclosed_m3_h,
+    }  # fmt: skip
+
+
+def _knots(course: Course) -> list[list[float]]:
+    return [[hour, degc] for hour, degc in zip(course.hours, course.degc, strict=True)]
 
 
 def _share(kg: Numbers, at: int) -> float | None:

@@ -8,7 +8,7 @@ from math import floor
 
 import numpy as np
 
-from recover.physics.around import Around
+from recover.physics.around import Around, Stretches
 from recover.physics.drying import Numbers, Pace
 from recover.physics.ensemble import Draws, Ensemble, Standing, joined, stretch
 from recover.physics.wall import Course
@@ -27,10 +27,12 @@ OFF_DEGC = -273.0
 
 @dataclass(frozen=True)
 class Lived:
-    """A day, or its first hours, as draws lived it: what they did, what was asked of the chamber, where they stand."""
+    """A day, or its first hours, as draws lived it: what they did, what was around them from each hour on, what was asked
+    of the chamber, where they stand."""
 
     spell: Spell | None
     did: Ensemble
+    around: Stretches
     asked_degc: Numbers
     ends: Standing
 
@@ -55,6 +57,7 @@ def live(
     there; one for which no time is left is left out. It is followed for `after_h` after the last run; None: all day.
     """
     parts: list[Ensemble] = []
+    stretches: list[tuple[float, Around]] = []
     asked: list[Numbers] = []
     runs: list[HeatedRun] = []
     hour, standing = 0.0, begins
@@ -62,7 +65,8 @@ def live(
     def on(around: Around, lasts_h: float, course: Course | None) -> None:
         nonlocal hour, standing
         moments = moments_h(lasts_h, SHOWN_H if course else SHOWN_OFF_H)
-        did, standing = stretch(draws, standing, from_hour(around, hour, course), moments)
+        stretches.append((hour, from_hour(around, hour, course)))
+        did, standing = stretch(draws, standing, stretches[-1][1], moments)
         now = asked_degc(course, moments)
         asked.append(now[1:] if asked else now)
         parts.append(did)
@@ -80,7 +84,7 @@ def live(
     if until_h > hour + 1e-6:
         on(under.night, until_h - hour, None)
     lived = Spell(tuple(runs), spell.off_h) if spell else None
-    return Lived(lived, joined(parts), np.concatenate(asked), standing)
+    return Lived(lived, joined(parts), tuple(stretches), np.concatenate(asked), standing)
 
 
 def water_kg(draws: Draws, standing: Standing, around: Around) -> Numbers:

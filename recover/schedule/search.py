@@ -11,6 +11,11 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+<<<<<<< HEAD
+=======
+from recover.base.errors import QuantityError
+from recover.physics.around import Stretches
+>>>>>>> 5a70df87beec26b607688f810e6c92609a27b09c
 from recover.physics.drying import Numbers
 from recover.physics.ensemble import Draws, Ensemble, Standing
 from recover.schedule.alphabet import Alphabet
@@ -51,7 +56,8 @@ class Begin:
 
 @dataclass(frozen=True, kw_only=True)
 class Found:
-    """What was found: one spell a day from day 0 on (None: the heater is off all day), and what each draw did, as set.
+    """What was found: one spell a day from day 0 on (None: the heater is off all day), what each draw did, as set, and
+    what was around it.
 
     `peaks` are the worst of all days, with all overshoot. `broken` names limits that are not kept; `holds_up` those
     that refused anything faster, nearest first.
@@ -59,6 +65,7 @@ class Found:
 
     spells: tuple[Spell | None, ...]
     did: tuple[Ensemble, ...]
+    around: tuple[Stretches, ...]
     peaks: tuple[Peak, ...]
     ends: Standing
     dry: bool
@@ -92,6 +99,7 @@ class _Walk:
     attended_h: Callable[[int], float]
     spells: list[Spell | None] = field(default_factory=list, init=False)
     did: list[Ensemble] = field(default_factory=list, init=False)
+    around: list[Stretches] = field(default_factory=list, init=False)
     came_to: list[dict[str, Numbers]] = field(default_factory=list, init=False)
     touched: set[str] = field(default_factory=set, init=False)
     broken: set[str] = field(default_factory=set, init=False)
@@ -122,8 +130,8 @@ class _Walk:
             self.touched.add(limits.attendance.id)
         told("done", 1.0)
         return Found(
-            spells=tuple(self.spells), did=tuple(self.did), peaks=self._peaks(), ends=self.standing,
-            dry=dry, broken=tuple(sorted(self.broken)), holds_up=self._holds_up(),
+            spells=tuple(self.spells), did=tuple(self.did), around=tuple(self.around), peaks=self._peaks(),
+            ends=self.standing, dry=dry, broken=tuple(sorted(self.broken)), holds_up=self._holds_up(),
         )  # fmt: skip
 
     def _nothing_can_be_set(self) -> bool:
@@ -147,6 +155,7 @@ class _Walk:
         self.standing = lived.ends
         self.spells.append(lived.spell)
         self.did.append(lived.did)
+        self.around.append(lived.around)
         if lived.spell:
             self._passed(lived.spell)
         return dry_h is not None
