@@ -155,9 +155,7 @@ class _Compiler:
     def _readings(self, number: int, one: RunDay, opens: datetime) -> Iterator[Expected]:
         yield from self._piece(number, opens)
         hours = list(np.arange(READ_EVERY_H, one.on_h + 0.01, READ_EVERY_H)) if one.on_h else []
-        hours = hours or [min(one.attended_h, 1.0)]
-        within = [float(hour) for hour in hours if hour <= one.attended_h]
-        for hour in within:
+        for hour in (float(hour) for hour in hours if hour <= one.attended_h):
             yield from _casings(one, hour, _after(opens, hour))
             yield from self._exhaust(one, hour, _after(opens, hour))
         yield from self._caught(one)

@@ -11,11 +11,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-<<<<<<< HEAD
-=======
-from recover.base.errors import QuantityError
 from recover.physics.around import Stretches
->>>>>>> 5a70df87beec26b607688f810e6c92609a27b09c
 from recover.physics.drying import Numbers
 from recover.physics.ensemble import Draws, Ensemble, Standing
 from recover.schedule.alphabet import Alphabet
