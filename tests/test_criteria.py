@@ -6,13 +6,15 @@ import numpy as np
 import pytest
 
 from recover.plan.criteria import MOST_FALSE, criteria, piece_left
+from recover.plan.own import conditions
 from recover.plan.piece import Piece
 from recover.profiles import own_limits
-from tests.small_kiln import ran
+from tests.small_kiln import ran, taken
 
 PIECE = Piece(2.0, 1.5, 0.25)
 """A piece of 2 kg that weighs 1.5 kg when it is dry."""
 
+GATE = conditions(taken(), taken().heating, 12.0).boiling
 LEFT = own_limits()["plan_water_left"].value
 
 
@@ -27,7 +29,7 @@ def false_share(run, read, value, most_left):
 
 @pytest.fixture(scope="module")
 def found():
-    return criteria(ran(), PIECE)
+    return criteria(ran(), PIECE, GATE)
 
 
 def test_no_criterion_is_true_in_more_than_one_draw_of_twenty_with_more_water_left_than_it_names(found):
@@ -57,11 +59,16 @@ def test_a_piece_that_nobody_weighed_dry_is_told_in_per_cent_of_its_wet_weight()
     unknown = Piece(None, None, 0.25)
     assert unknown.weighs(1.0) == pytest.approx(100)
     assert unknown.weighs(0.0) == pytest.approx(75)
-    assert {one.unit for one in criteria(ran(), unknown) if one.what == "piece"} == {"% of its wet weight"}
+    assert {one.unit for one in criteria(ran(), unknown, GATE) if one.what == "piece"} == {"% of its wet weight"}
 
 
 def test_a_piece_that_dries_long_before_the_wall_is_no_criterion_of_the_end():
     """The check that a check fires: with the wall kept wet behind a dry face, nothing is said of the piece."""
     run = ran()
     wet = tuple(replace(one, left=np.ones_like(one.left)) for one in run.days)
-    assert not [one for one in criteria(replace(run, days=wet), PIECE) if one.what == "piece"]
+    assert not [one for one in criteria(replace(run, days=wet), PIECE, GATE) if one.what == "piece"]
+
+
+def test_of_the_hours_that_practice_holds_it_is_told_what_they_may_leave(found):
+    held = [one for one in found if one.what == "hold"]
+    assert all(one.value == GATE.hours and one.left > own_limits()["plan_boiling_left"].value for one in held)

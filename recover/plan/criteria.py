@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from math import ceil
 
 import numpy as np
 
@@ -17,6 +18,7 @@ from recover.plan.paths import PathRun, RunDay, hot_kg
 from recover.plan.piece import Piece
 from recover.plan.whole import Criterion, CriterionWhat, Opens
 from recover.profiles import own_limits
+from recover.schedule.limits import Boiling
 
 MOST_FALSE = 0.05
 """In how many draws a criterion may be true with more water left than it names: one of twenty."""
@@ -28,11 +30,14 @@ LEAST_LITRES = 0.1
 """In a day: less is not told from what clings to a vessel."""
 
 
-def criteria(run: PathRun, piece: Piece) -> tuple[Criterion, ...]:
-    """Return what may be gone by on a path; what the piece comes to is told as it is weighed."""
+def criteria(run: PathRun, piece: Piece, gate: Boiling) -> tuple[Criterion, ...]:
+    """Return what may be gone by on a path; what the piece comes to is told as it is weighed.
+
+    `gate` says how long practice holds below boiling. Of those hours it is told what they may leave.
+    """
     limits = own_limits()
     boiling, done = limits["plan_boiling_left"].value, limits["plan_water_left"].value
-    return tuple(_weighed(one, piece) for one in (*_boiling(run, boiling), *_done(run, done)))
+    return tuple(_weighed(one, piece) for one in (*_boiling(run, boiling, gate), *_done(run, done)))
 
 
 def _weighed(one: Criterion, piece: Piece) -> Criterion:
@@ -41,12 +46,18 @@ def _weighed(one: Criterion, piece: Piece) -> Criterion:
     return replace(one, value=round(float(piece.weighs(one.value)), 2), unit=piece.unit)
 
 
-def _boiling(run: PathRun, most_left: float) -> Iterator[Criterion]:
+def _boiling(run: PathRun, most_left: float, gate: Boiling) -> Iterator[Criterion]:
     """Yield what opens the way past boiling; nothing on a path that does not come to it."""
     past = next((day for day, one in enumerate(run.days) if one.passes_boiling), None)
     if past is None:
         return
     yield from _at_most("boiling", "piece", piece_left(run.days), _left(run.days), most_left, LEAST_PIECE)
+    held_h = sum(one.spell.held_h(gate.from_degc, gate.hold_degc) for one in run.days[:past] if one.spell)
+    if held_h >= gate.hours - 1e-6:
+        left = run.days[past - 1].left
+        named = ceil(100 * float(np.quantile(left, 1 - MOST_FALSE))) / 100
+        yield Criterion(opens="boiling", what="hold", at="least", value=gate.hours, unit="h", left=named,
+                        false_share=float(np.mean(left > named)))  # fmt: skip
 
 
 def _done(run: PathRun, most_left: float) -> Iterator[Criterion]:

@@ -43,7 +43,7 @@ from recover.plan.replacement import Match, Way, match
 from recover.plan.replacement import ways as match_ways
 from recover.plan.ways import SHIFTS, WayCard, closed_because, ways
 from recover.plan.whole import Criterion, Day, Firing, JobPlan, KilnPlan, LimitKept, Request
-from recover.schedule.limits import figures
+from recover.schedule.limits import Limits, figures
 from recover.schedule.search import Tell
 
 
@@ -251,20 +251,21 @@ class _Ran:
     @classmethod
     def of(cls, kiln: _Kiln, followed: Compared) -> _Ran:
         run = followed.run
-        if run is None or not run.days or kiln.of.piece is None:
+        if run is None or not run.days or kiln.of.piece is None or kiln.of.heating is None:
             return cls()
         made = {day: programme_of(one.spell, kiln.of) for day, one in enumerate(run.days) if one.spell}
         runs = {day: one for day, one in made.items() if isinstance(one, Programme)}
         refused = next((one for one in made.values() if isinstance(one, Refusal)), None)
         days = days_of(run, kiln.of, kiln.request, kiln.calendar.zone, kiln.of.piece, {} if refused else runs)
-        return cls(days=days, criteria=criteria(run, kiln.of.piece), kept=_kept(kiln, run), refusal=refused)
+        under = conditions(kiln.of, kiln.of.heating, kiln.request.attendance.hours)
+        told = criteria(run, kiln.of.piece, under.boiling)
+        return cls(days=days, criteria=told, kept=_kept(under.limits, run), refusal=refused)
 
 
-def _kept(kiln: _Kiln, run: PathRun) -> tuple[LimitKept, ...]:
+def _kept(limits: Limits, run: PathRun) -> tuple[LimitKept, ...]:
     """Return the limits of its own elements, those that refused anything faster first."""
-    if run.found is None or kiln.of.heating is None:
+    if run.found is None:
         return ()
-    limits = conditions(kiln.of, kiln.of.heating, kiln.request.attendance.hours).limits
     peaks, binds = {one.limit_id: one.reached for one in run.found.peaks}, run.found.holds_up
     rows = [LimitKept(limit, peaks.get(limit.id), limit.id in binds) for limit in limits]
     return tuple(sorted(rows, key=lambda row: binds.index(row.limit.id) if row.binds else len(binds)))
