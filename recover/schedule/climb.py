@@ -74,7 +74,7 @@ class Climb:
         """Return the run that begins at an hour of the day, and where it ends."""
         run = HeatedRun(coolest_degc(begins) if hour else self.day.from_degc, ())
         stop = self._stop_degc(run.from_degc)
-        ceiling, leg_h = stop or self.daily.top_degc, self.day.ends_h / LEGS
+        ceiling, leg_h = stop or self.daily.top_degc, self.day.ends_h / max(min(LEGS, self.daily.alphabet.steps - 1), 1)
         while (left_h := self.day.ends_h - hour - _hours(run)) >= self.daily.alphabet.hold_step_h:
             leg = self._leg(run, begins, left_h if left_h < 1.5 * leg_h else leg_h, ceiling)
             at_stop = goes_on and stop is not None and leg.steps[-1].to_degc >= stop
@@ -121,7 +121,7 @@ class Climb:
                     continue
                 high_degc, high_near = steps[-1].to_degc, max(leg.late, 1.01)
             part = min(max((1 - low_near) / max(high_near - low_near, 0.01), 0.15), 0.85)
-            degc = self.daily.alphabet.set_degc(low_degc + part * (high_degc - low_degc))
+            degc = self.daily.settable(low_degc + part * (high_degc - low_degc))
             if degc <= low_degc:
                 break
         return best or self._tried(run, begins, self.daily.leg(here, here, here, leg_h))
@@ -134,14 +134,14 @@ class Climb:
         course = Course(tuple(one - before_h for one in worst.hours), worst.degc)
         moments = moments_h(whole.hours - before_h, SHOWN_H)
         did, stands = stretch(self.draws, begins, from_hour(self.under.day, before_h, course), moments)
-        level = Course.steady(worst.degc[-1])
-        after, _ = stretch(self.draws, stands, from_hour(self.under.day, whole.hours, level), moments_h(AHEAD_H, SHOWN_H))
+        holds = from_hour(self.under.day, whole.hours, Course.steady(worst.degc[-1]))
+        after, _ = stretch(self.draws, stands, holds, moments_h(AHEAD_H, SHOWN_H))
         both = joined([did, after])
         came_to = self.design.worst(reached(self.under.limits, both, asked_degc(course, both.hours)))
-        near = {name: float(values.max()) / max(self.under.limits[name].value, 1e-9) for name, values in came_to.items()}
+        shares = {name: values / max(self.under.limits[name].value, 1e-9) for name, values in came_to.items()}
+        near = {name: float(values.max()) for name, values in shares.items()}
         most = max(near, key=lambda name: near[name])
-        ends = both.hours >= did.hours[-1] - AHEAD_H / 2
-        late = max(float(values[ends].max()) / max(self.under.limits[name].value, 1e-9) for name, values in came_to.items())
+        late = max(float(values[both.hours >= did.hours[-1] - AHEAD_H / 2].max()) for values in shares.values())
         return _Leg(steps, near[most], late, most, float(did.water_kg[0, 0] - did.water_kg[0, -1]), stands)
 
 

@@ -1,7 +1,4 @@
-"""One attended day in what can be set: at full speed, or somewhat faster than the day before; eased where it breaks.
-
-Where a day breaks a limit, only the steps that break it are slowed or lowered.
-"""
+"""One attended day in what can be set: at full speed, cut where it has to end, eased where it breaks a limit."""
 
 from __future__ import annotations
 
@@ -26,6 +23,9 @@ AFTER_RAMP_H = 1.0
 
 WORTH_H = 1.0
 """Less time than that is none for a second run."""
+
+HOTTER_K = 60
+"""Beyond so many kelvins no next set-point is looked for."""
 
 COOLED_K = 50.0
 """So much a chamber is taken to cool while readings are taken, until a day has been lived."""
@@ -58,9 +58,18 @@ class Daily:
 
     # ------------------------------------------------------------------------------------ set-points
 
+    def settable(self, degc: float) -> float:
+        """Return the highest set-point that is no hotter; one number for one set-point, whatever it was asked by."""
+        return round(self.alphabet.set_degc(degc), 9)
+
     def set_degc(self, degc: float) -> float:
         """Return the highest set-point that with all overshoot is no hotter."""
-        return self.alphabet.set_degc(degc - self.alphabet.overshoot_k)
+        return self.settable(degc - self.alphabet.overshoot_k)
+
+    def next_degc(self, degc: float) -> float:
+        """Return the next hotter set-point; the same where there is none."""
+        hotter = (self.settable(degc + by) for by in range(1, HOTTER_K))
+        return next((one for one in hotter if one > degc), degc)
 
     @property
     def below_degc(self) -> float:
@@ -104,7 +113,7 @@ class Daily:
     ) -> tuple[Step, ...]:
         """Return the steps to a set-point: back to what was reached, by the ramp of re-heating, and on by the other."""
         limits = self.under.limits
-        again = self.alphabet.set_degc(min(reached_degc - REHEAT_LESS_K, to_degc))
+        again = self.settable(min(reached_degc - REHEAT_LESS_K, to_degc))
         if not (again > from_degc and (self.alphabet.steps > 1 or again >= to_degc)):
             return (self._step(from_degc, to_degc, share * limits.ramp.value, hold_h),)
         quick = self._step(from_degc, again, share * limits.reheat.value, 0.0)
@@ -123,11 +132,11 @@ class Daily:
         self, here: float, to_degc: float, reached_degc: float, leg_h: float, share: float = 1.0
     ) -> tuple[Step, ...]:
         """Return the steps of a leg of so many hours towards a set-point, by a share of the steepest ramps."""
+        stays = (Step(self.settable(here), self._ramp(self.under.limits.ramp.value, 1.0), self.hold_h(leg_h)),)
         if to_degc <= here:
-            return (Step(here, self._ramp(self.under.limits.ramp.value, 1.0), self.hold_h(leg_h)),)
+            return stays
         run = HeatedRun(here, self._climb(here, to_degc, reached_degc, leg_h, share))
-        made = self._cut(run, leg_h).steps
-        return made or (Step(here, self._ramp(self.under.limits.ramp.value, 1.0), self.hold_h(leg_h)),)
+        return self._as_far(run, leg_h).steps or stays
 
     def hold_h(self, hours: float, *, up: bool = False) -> float:
         """Return a hold that can be set: no longer, or no shorter."""
@@ -155,7 +164,7 @@ class Daily:
 
         It is held on where it is the last, or no time is left for another after its readings.
         """
-        made = self._cut(run, day.ends_h - hour)
+        made = self._as_far(run, day.ends_h - hour)
         if not made.steps:
             return made
         left_h = day.ends_h - hour - made.hours
@@ -164,21 +173,35 @@ class Daily:
             made = replace(made, steps=(*before, replace(final, hold_h=final.hold_h + self.hold_h(left_h))))
         return replace(made, reads=self._reads(made, day))
 
-    def _cut(self, run: HeatedRun, left_h: float) -> HeatedRun:
+    def _as_far(self, run: HeatedRun, left_h: float) -> HeatedRun:
+        """Return a run as far as it comes in so many hours; what cannot be set, or is passed already, is left out."""
         made: list[Step] = []
         here = run.from_degc
         for step in run.steps:
-            if step.to_degc <= here and step is not run.steps[-1]:
-                continue  # the chamber is hotter than that already
-            ramp_h = abs(step.to_degc - here) / step.ramp_k_h
-            if ramp_h > left_h:
-                reached = self.alphabet.set_degc(here + step.ramp_k_h * left_h)
-                made += [replace(step, to_degc=reached, hold_h=0.0)] if reached > here else []
+            if step.to_degc < self.alphabet.least_degc or (step.to_degc <= here and step is not run.steps[-1]):
+                continue
+            cut = self._reachable(here, step, left_h)
+            if cut is None:
                 break
-            made.append(replace(step, hold_h=min(step.hold_h, self.hold_h(left_h - ramp_h))))
-            left_h -= ramp_h + made[-1].hold_h
-            here = step.to_degc
+            made.append(cut)
+            left_h -= abs(cut.to_degc - here) / cut.ramp_k_h + cut.hold_h
+            here = cut.to_degc
+            if here < step.to_degc:
+                break
         return replace(run, steps=joined_steps(made))
+
+    def _reachable(self, here: float, step: Step, left_h: float) -> Step | None:
+        """Return a step, cooler where its ramp does not come so far in time; None where it comes nowhere."""
+        degc = step.to_degc
+        while True:
+            rise_k = abs(degc - here)
+            ramp = self._ramp(step.ramp_k_h, max(rise_k, 1.0))
+            if rise_k / ramp <= left_h + 1e-9:
+                hold_h = min(step.hold_h, self.hold_h(left_h - rise_k / ramp)) if degc == step.to_degc else 0.0
+                return Step(degc, ramp, hold_h)
+            degc = self.settable(min(here + ramp * left_h, degc - 0.1))
+            if degc <= here or degc < self.alphabet.least_degc:
+                return None
 
     def _reads(self, run: HeatedRun, day: Opening) -> bool:
         """Whether a run ends at a hold point that is to come; below boiling, held until the gate opens."""
@@ -189,30 +212,21 @@ class Daily:
             return run.held_h(gate.from_degc, gate.hold_degc) >= day.below_h - 1e-6
         return final.to_degc in day.stops_degc
 
-    def hotter(self, spell: Spell, place: int, day: Opening) -> Spell:
-        """Return a day with one of its set-points a step hotter, no hotter than the next and no hold point passed."""
-        runs, before = [], 0
-        for run in spell.runs:
-            steps = list(run.steps)
-            if before <= place < before + len(steps):
-                at = place - before
-                steps[at] = replace(steps[at], to_degc=self._next_degc(steps[at].to_degc))
-                stops = [stop for stop in (*day.stops_degc, self.top_degc) if stop >= run.steps[at].to_degc]
-                most = min([*stops, *(step.to_degc for step in steps[at + 1 :])])
-                if day.below_h > 0 and run.steps[at].to_degc <= self.below_degc:
-                    most = min(most, self.below_degc)
-                if steps[at].to_degc > most:
-                    return spell
-            before += len(steps)
-            runs.append(replace(run, steps=joined_steps(steps)))
+    def hotter(self, spell: Spell, number: int, place: int, day: Opening) -> Spell:
+        """Return a day with a step of a run one set-point hotter, no hotter than the next and no hold point passed."""
+        steps = list(spell.runs[number].steps)
+        degc = self.next_degc(steps[place].to_degc)
+        if degc > min([self._ceiling_degc(steps[place].to_degc, day), *(step.to_degc for step in steps[place + 1 :])]):
+            return spell
+        steps[place] = replace(steps[place], to_degc=degc)
+        runs = list(spell.runs)
+        runs[number] = replace(runs[number], steps=joined_steps(steps))
         return self.finished(Spell(tuple(runs), spell.off_h), day)
 
-    def _next_degc(self, degc: float) -> float:
-        """Return the next hotter set-point."""
-        by = 1.0
-        while self.alphabet.set_degc(degc + by) <= degc:
-            by += 1.0
-        return self.alphabet.set_degc(degc + by)
+    def _ceiling_degc(self, degc: float, day: Opening) -> float:
+        """Return the hottest set-point of a run that is at a temperature: a hold point that is to come, or the top."""
+        below = [self.below_degc] if day.below_h > 0 else []
+        return min(stop for stop in (*below, *day.stops_degc, max(self.top_degc, degc)) if stop >= degc)
 
     # ------------------------------------------------------------------------------------ mending
 
@@ -234,12 +248,12 @@ class Daily:
         return self.finished(Spell(tuple(runs), spell.off_h), day)
 
     def _gentler(self, step: Step, wrong: Broken) -> Step:
-        """Return a step that is slowed, or lowered where it is slow enough, by about as much as its limit was exceeded."""
+        """Return a step that is slowed, or lowered where it is slow enough, by about as much as it broke its limit."""
         wanted = step.ramp_k_h * min(max(0.95 / wrong.times, SLOWEST), SLOWER)
         slower = self.alphabet.ramp_k_h(wanted, 50.0)
         if wrong.limit_id == self.under.limits.casing.id or not wrong.ramping or slower is None:
             cooler_k = COOLER_K * min(max(round((wrong.times - 1) / 0.05), 1), 4)
-            return replace(step, to_degc=self.alphabet.set_degc(step.to_degc - cooler_k))
+            return replace(step, to_degc=self.settable(step.to_degc - cooler_k))
         return replace(step, ramp_k_h=slower)
 
 

@@ -109,7 +109,7 @@ class Boiling:
 
     @classmethod
     def of(cls, stages: tuple[Stage, ...], lining_mm: float) -> Boiling:
-        """Return the gate of a lining of this thickness that practice heats by these stages: the longest of its hours."""
+        """Return the gate of a lining so thick that practice heats by these stages: the longest of its hours."""
         stage = next(one for one in stages if one.name == "below_boiling")
         return cls(stage.to_degc, stage.from_degc, stage.hours(lining_mm).high)
 
@@ -156,8 +156,8 @@ def limits_of(
     """Return the limits of a lining that practice heats by these stages; with `pest`, below where elements crumble."""
     own = own_limits()
     return Limits(
-        ramp=_ramp(stages), reheat=own["plan_reheat_k_h"], demand=own["plan_demand"],
-        steam=own["plan_steam_share"], casing=own["plan_casing_degc"],
+        ramp=_ramp(stages), reheat=own["plan_reheat_k_h"],
+        demand=own["plan_demand"], steam=own["plan_steam_share"], casing=own["plan_casing_degc"],
         terminal=own["plan_terminal_degc"],
         top=own["plan_pest_degc" if pest else "plan_top_degc"],
         hold=own["plan_hold_h"], boiling_left=own["plan_boiling_left"], lag=own["plan_lag_k"],

@@ -232,7 +232,7 @@ class _Walk:
         return float(water[0] - water[-1])
 
     def _planned(self, day: Opening) -> Spell | None:
-        """Return the day that the design draws keep and that takes out most: at full speed, or a climb in limits."""
+        """Return the day that the design draws keep and that takes out most: at full speed, or by a climb."""
         found, self.held_back = [], False
         for fast in self.daily.at_full_speed(day):
             if fast.runs:
@@ -267,16 +267,24 @@ class _Walk:
     def _polished(self, best: Lived, day: Opening) -> Lived:
         """Return a day with set-points as much hotter as the design draws keep, one after the other from the last."""
         assert best.spell
-        for place in reversed(range(len(best.spell.steps))):
+        places = [(number, place) for number, run in enumerate(best.spell.runs) for place in range(len(run.steps))]
+        for number, place in reversed(places):
             for _ in range(POLISHED):
-                hotter = self.daily.hotter(best.spell, place, day)
-                if hotter == best.spell:
+                if not (hotter := self._hotter(best, number, place, day)):
                     break
-                lived = self._steering(hotter, day)
-                if self._wrong_steering(lived) or self._worth(lived) <= self._worth(best):
-                    break
-                best = lived
+                best = hotter
         return best
+
+    def _hotter(self, best: Lived, number: int, place: int, day: Opening) -> Lived | None:
+        """Return a day with one set-point hotter, where the design draws keep it and it is worth more."""
+        assert best.spell
+        if number >= len(best.spell.runs) or place >= len(best.spell.runs[number].steps):
+            return None
+        spell = self.daily.hotter(best.spell, number, place, day)
+        if spell == best.spell or not spell.runs:
+            return None
+        lived = self._steering(spell, day)
+        return None if self._wrong_steering(lived) or self._worth(lived) <= self._worth(best) else lived
 
     def _held_up(self, fast: Spell, day: Opening) -> set[str]:
         """Return the limits that kept a day at full speed from being faster still."""

@@ -126,8 +126,7 @@ class Spell:
 def _between(course: Course, low: float, high: float) -> float:
     """Return for how long a course lies between two temperatures [h]."""
     found = 0.0
-    knots = list(zip(course.hours, course.degc, strict=True))
-    for (from_h, a), (to_h, b) in pairwise(knots):
+    for (from_h, a), (to_h, b) in pairwise(zip(course.hours, course.degc, strict=True)):
         if a == b:
             found += to_h - from_h if low <= a <= high else 0.0
         else:
