@@ -18,16 +18,17 @@ from recover.base.errors import PaperError, QuantityError
 from recover.controller.capability import Controller
 from recover.controller.instructions import instructions
 from recover.controller.programme import Programme
-from recover.job.folder import Job, Settings
-from recover.judged.assessment import _Shut
+from recover.job.folder import Job, Settings, open_job
+from recover.judged.assessment import _Shut, assess
 from recover.judged.signatures import Signature
+from recover.plan import store
 from recover.plan.ways import way
 from recover.plan.whole import Expected
 from recover.report import calendar, papers, pdf
 from recover.report.kiln_room import kiln_room
 from recover.report.paper import plain_cautions, referral_line
 from recover.report.plan_text import text_lines
-from tests import sample_plan
+from tests import plan_job, sample_plan
 from tests.conftest import answers_from, assessed
 from tests.printed import folded, pages_of
 from tests.sample_plan import KILNS
@@ -253,6 +254,17 @@ def test_boards_come_out_only_once_what_that_waits_for_is_released():
     assert "boards" not in " ".join(sheet("outside", found(), day=2)["box"]["lines"])
 
 
+def test_on_a_day_on_which_nothing_is_switched_on_no_heater_and_no_switch_is_spoken_of():
+    """Boards come out, and that is all."""
+    nothing = ("source_of_heat", "off_switch", "top_degc", "cutout_degc", "programme_ends")
+    day = replace(sample_plan.outside_days()[0], **dict.fromkeys(nothing))
+    view = sheet(replace(sample_plan.planned(), days=(day,)), found())
+
+    assert view["stop"]["title"] == "Stop: hands off"
+    assert not any("heater" in line or "switch named" in line for line in (*lines_of(view), *view["stop"]["lines"]))
+    assert any("The kiln isolated, locked off, proven dead" in line for line in lines_of(view))
+
+
 def test_a_day_past_boiling_waits_for_a_reading_that_is_signed():
     view = sheet("own", day=3)
 
@@ -331,9 +343,9 @@ def test_by_hand_nothing_is_typed_in_and_no_protection_is_bridged():
 def test_smoke_is_answered_where_this_days_heat_is_switched_off():
     outside, own = sheet("outside", found())["stop"], sheet("own")["stop"]
 
-    assert outside["title"] == f"Stop: off at {sample_plan.HEATER_OFF}. Hands off"
-    assert f"smoke: off at {sample_plan.HEATER_OFF} if the way" in outside["lines"][0]
-    assert "off at the kiln's isolator" in own["lines"][0]
+    assert outside["title"] == f"Stop, hands off. Off at: {sample_plan.HEATER_OFF}"
+    assert own["title"] == "Stop, hands off. Off at: the kiln's isolator"
+    assert outside["lines"][0].startswith("A smell of burning, or smoke: off at the switch named above")
     nowhere = replace(sample_plan.planned(), days=(replace(sample_plan.outside_days()[0], off_switch=None),))
     assert "written here before anything is switched on" in sheet(nowhere, found())["stop"]["title"]
 
@@ -482,6 +494,19 @@ def test_where_the_clocks_change_papers_show_the_clock_on_the_wall():
         assert "08:30 next day" in folded(paper)
 
 
+@pytest.mark.parametrize("name", ["outside", "own", "by_hand"])
+def test_papers_of_a_plan_that_was_stored_are_those_of_the_plan_that_was_made(name):
+    """A stored moment has the offset of its place, and not the place's name."""
+    made = sample_plan.job_plan(KILNS[name]())
+    read = store.parse(store.written(made), "plan-01.json")
+
+    for day in (1, 3):
+        sheets = [kiln_room(job(), opened(), plan, NOW, "kiln/1", day) for plan in (read, made)]
+        assert sheets[0] == sheets[1]
+        assert text_lines(opened(), read, day=day) == text_lines(opened(), made, day=day)
+    assert calendar.of_job(opened(), read) == calendar.of_job(opened(), made)
+
+
 def test_a_share_of_nearly_all_is_printed_as_people_write_it():
     day = replace(sample_plan.own_days()[0], left=sample_plan.spread(0.996, 1, 1), kwh=sample_plan.spread(99.7))
 
@@ -518,7 +543,8 @@ def test_each_event_is_tentative_and_ends_with_cautions_and_referral():
 def test_a_day_of_heat_says_when_it_stops_at_once():
     (day, *_) = events()
 
-    assert "Stop at once\nA smell of burning, or smoke: off at the switched socket" in day["description"]
+    assert "Stop at once\nA smell of burning, or smoke: off at the switch named above" in day["description"]
+    assert f"Off at: {sample_plan.HEATER_OFF}" in day["description"]
 
 
 def test_there_is_an_alarm_before_the_day_opens_and_before_the_programme_ends():
@@ -550,6 +576,20 @@ def test_what_the_next_plan_has_no_more_is_cancelled():
     assert len(set(uids)) == len(uids)
     assert not any(one.walk("VALARM") for one in gone)
     assert all("No longer planned: see plan 2." in one["description"] for one in gone)
+
+
+def test_the_plan_before_is_the_last_that_is_as_it_was_stored(tmp_path):
+    folder = plan_job.write(tmp_path / "job").folder
+    for _ in range(3):
+        of = open_job(folder)
+        told_at = {"made": "2026-03-10T10:00:00+00:00", "by": "A. Repairer"}
+        store.store(of, assess(of), sample_plan.job_plan().request, (sample_plan.by_own(),), **told_at)
+    newest = store.newest(open_job(folder))
+
+    assert (newest.number, store.before(open_job(folder), newest).number) == (3, 2)
+    (folder / "plans" / "plan-02.json").write_text("{}", "utf-8")
+    assert store.before(open_job(folder), newest).number == 1
+    assert store.before(open_job(folder), sample_plan.job_plan(number=1)) is None
 
 
 def test_two_kilns_share_no_event():

@@ -20,7 +20,7 @@ from recover.base.errors import PaperError
 from recover.judged.assessment import Assessment
 from recover.plan.clock import months_after
 from recover.profiles import own_limits
-from recover.report.day import criteria, dated, day_view, gate, own_heat, way_card, why_undated
+from recover.report.day import card_of, criteria, dated, day_view, gate, own_heat, why_undated
 from recover.report.paper import View, referral_line, say
 from recover.report.words import words
 
@@ -79,7 +79,7 @@ def _always(found: Assessment) -> tuple[str, ...]:
 
 def _stop(day: Day) -> Iterator[str]:
     """Yield when a day stops at once, under a heading; with where its heat is switched off."""
-    card, off = way_card("own" if own_heat(day) else day.way), day.off_switch or words().calendar.off
+    card, off = card_of(day), words().day.switch
     if card and card.stop:
         yield from ("", words().calendar.part["stop"], *(line.format(off=off) for line in card.stop))
 

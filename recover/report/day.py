@@ -7,7 +7,7 @@ while a hazard shuts it.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from typing import TYPE_CHECKING, Literal
 from zoneinfo import ZoneInfo
@@ -34,6 +34,10 @@ BOARDS_WAIT = {"out": ("hazards", "isolated", "consent"), "in": ("isolated",)}
 """The hold points that must be released before boards come out, or go in."""
 
 
+WHOLE, COARSE = ("°C", "%"), ("l",)
+"""Units in which a reading is told whole, or by two figures."""
+
+
 def day_view(found: Assessment, plan: JobPlan, kiln: KilnPlan, day: Day) -> View:
     """Return a day in words. What it has not is empty, and so is `date` where it may have none (see `dated`)."""
     say, of = words().day, _Shown(day, ZoneInfo(plan.zone), _degrees(found, kiln, day))
@@ -42,10 +46,11 @@ def day_view(found: Assessment, plan: JobPlan, kiln: KilnPlan, day: Day) -> View
         "date": day_text(day.date) if dated(found, kiln, day) else "", "phase": say.phase[day.phase],
         "way": way_title(day.way), "boards": _boards(found, kiln, day),
         "attended": of.attended, "ends": of.ends, "runs_on": runs_on(day), "by_hand": day.by_hand,
-        "source": capital(day.source_of_heat or ""), "off": day.off_switch or "",
+        "source": capital(day.source_of_heat or ""), "off": (day.off_switch or "").rstrip("."),
         "top": of.degc(day.top_degc), "cutout": of.cutout,
         "numbers": [{"what": capital(one.what), "value": show_quantity(one.value, one.unit)} for one in day.numbers],
-        "steps": list(of.steps()), "runs": list(of.runs()), "readings": [*map(of.reading, day.readings)],
+        "steps": list(of.steps()), "runs": list(of.runs()),
+        "readings": [of.reading(one) for one in sorted(day.readings, key=_when)],
         "left": share(day.left), "litres": spanned(day.litres, "litre"), "kwh": spanned(day.kwh, "kWh"),
     }  # fmt: skip
 
@@ -56,6 +61,11 @@ def day_view(found: Assessment, plan: JobPlan, kiln: KilnPlan, day: Day) -> View
 def own_heat(day: Day) -> bool:
     """Whether a day is heated with the kiln's own elements, or waits for what opens them."""
     return day.phase != "outside" or day.waits_for == GATE
+
+
+def idle(day: Day) -> bool:
+    """Whether nothing is switched on at all on a day, as when boards come out or go in."""
+    return not (day.source_of_heat or day.off_switch or day.runs_on)
 
 
 def shut_by(found: Assessment, kiln: KilnPlan, day: Day) -> list[str]:
@@ -109,6 +119,19 @@ def _boards(found: Assessment, kiln: KilnPlan, day: Day) -> str:
 def way_card(way: str) -> WayCard | None:
     """Return the card of a way to dry; None for a day of the proof, which has none."""
     return next((card for card in ways().way if card.id == way), None)
+
+
+def card_of(day: Day) -> WayCard | None:
+    """Return what is done on a day, and when it stops: by its way, the proof by own elements.
+
+    Where nothing is switched on it is what every way from outside has in common, and no rule names a switch.
+    """
+    card, shared = way_card("own" if own_heat(day) else day.way), ways().shared
+    if card is None or not idle(day):
+        return card
+    parts = (shared["every"], shared["external"])
+    stop = [line for part in parts for line in part.stop if "{off}" not in line]
+    return replace(card, routine=[check for part in parts for check in part.routine], stop=stop, go_on="")
 
 
 def way_title(way: str) -> str:
@@ -245,8 +268,13 @@ class _Shown:
         }  # fmt: skip
 
 
+def _when(one: Reading) -> tuple[bool, float]:
+    """Order readings by the clock; what is read over the whole day comes last."""
+    return one.at is None, one.at.timestamp() if one.at else 0.0
+
+
 def _figure(value: float | None, unit: str) -> str:
-    """Print what is expected of a meter, degrees and per cent whole; nothing where nothing is expected."""
+    """Print what is expected of a meter, as finely as it is read; nothing where nothing is expected."""
     if value is None:
         return ""
-    return show_number(round(value) if unit in ("°C", "degC", "%", "percent") else value)
+    return show_number(round(value) if unit in WHOLE else value, 2 if unit in COARSE else 3)

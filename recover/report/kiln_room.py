@@ -122,6 +122,8 @@ def _call(sheet: Sheet) -> list[View]:
     """Return who is called and what must be found at once, as answered; who attends and the electrician by hand."""
     asked = sheet.found.answers.questions.printed("call")
     rows = [{"label": label, "value": _known(sheet, name)} for name, label in asked.items()]
+    off = sheet.view["off"] if sheet.view and sheet.goes else ""
+    rows = [row for row in rows if not off or row["value"].rstrip(".") != off]  # it stands with the stops
     return [*rows, *({"label": label, "value": ""} for label in words().kiln_room.by_hand)]
 
 

@@ -12,7 +12,7 @@ from recover.controller.programme import Instructions, manual
 from recover.judged.assessment import Assessment
 from recover.plan.ways import ReadWhen, WayCard
 from recover.profiles import own_limits
-from recover.report.day import criteria, day_view, gate, own_heat, shut_by, way_card
+from recover.report.day import card_of, criteria, day_view, gate, idle, own_heat, shut_by
 from recover.report.paper import View
 from recover.report.words import BoxState, words
 
@@ -24,6 +24,9 @@ GOES = ("outside", "ready", "lapses", "released")
 
 ACROSS = 12
 """How many hours of readings stand beside one another."""
+
+OFTEN = 3
+"""What is read so often on a day stands in a row of its own, hour by hour."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -78,10 +81,8 @@ class Sheet:
 
     @property
     def card(self) -> WayCard | None:
-        """The card of the way of this day; the proof is by its own elements."""
-        if self.day is None:
-            return None
-        return way_card("own" if own_heat(self.day) else self.day.way)
+        """What is done on this day, and when it stops."""
+        return card_of(self.day) if self.day else None
 
     def routine(self, when: ReadWhen) -> list[str]:
         """Return what the way of this day asks for before it opens, while it runs, before somebody leaves."""
@@ -130,9 +131,9 @@ def _readings(readings: list[View]) -> View:
     places: dict[str, dict[str, View]] = {}
     for one in readings:
         places.setdefault(f"{one['label']}, {one['unit']}", {})[one["at"]] = one
-    hourly = {label: of for label, of in places.items() if len(of) > 1}
+    hourly = {label: of for label, of in places.items() if len(of) >= OFTEN}
     times = [*dict.fromkeys(one["at"] for one in readings if f"{one['label']}, {one['unit']}" in hourly)]
-    once = [one for of in places.values() if len(of) == 1 for one in of.values()]
+    once = [one for of in places.values() if len(of) < OFTEN for one in of.values()]
     parts = [times[first : first + ACROSS] for first in range(0, len(times), ACROSS)]
     return {"grids": [_grid(hourly, part) for part in parts], "once": once}
 
@@ -148,8 +149,7 @@ def _grid(places: dict[str, dict[str, View]], times: list[str]) -> View:
 def _stop(sheet: Sheet, day: Day, view: View) -> View:
     """Return where this day's heat is switched off, and when."""
     say, card = words().kiln_room, sheet.card
-    off = view["off"] or say.off_unknown
-    lines = [line.format(off=off) for line in (card.stop if card else ())]
+    lines = [line.format(off=words().day.switch) for line in (card.stop if card else ())]
     if any(one["stop"] for one in view["readings"]):
         lines.append(say.beyond)
     if own_heat(day):
@@ -157,7 +157,7 @@ def _stop(sheet: Sheet, day: Day, view: View) -> View:
         lines.append(say.own_stop(
             abort=show_quantity(abort.value, abort.unit), terminal=show_quantity(terminal.value, "degC")
         ))  # fmt: skip
-    title = say.off_at(off=off) if view["source"] else say.title["stop"]
+    title = say.off_at(off=view["off"] or say.off_unknown) if view["source"] else say.title["stop"]
     return {"title": title, "lines": lines, "tick": False}
 
 
@@ -193,4 +193,4 @@ def _seen(runs: list[Instructions]) -> list[str]:
 def _power_cut(day: Day, runs: list[Instructions]) -> list[str]:
     if runs:
         return [*dict.fromkeys(line for run in runs for line in run.power_cut)]
-    return [words().kiln_room.power_cut["own" if own_heat(day) else "outside"]]
+    return [] if idle(day) else [words().kiln_room.power_cut["own" if own_heat(day) else "outside"]]

@@ -443,6 +443,7 @@ class _DayCriterion(Protocol):
 class _Day(Protocol):
     nobody: str
     nothing_runs: str
+    switch: str
     undated: Mapping[Literal["gate", "none"], str]
     phase: Mapping[Literal["outside", "own", "proof"], str]
     boards: Mapping[Literal["out", "in"], str]
