@@ -95,27 +95,26 @@ def test_every_word_is_asked_for():
 
 
 def test_a_word_that_nothing_asks_for_any_more_is_found():
-    texts = [one.read_text("utf-8").replace("told.not_followed", "''") for one in READERS]
+    texts = [one.read_text("utf-8").replace("words().plan.overtaken", "str") for one in READERS]
 
-    assert unused(texts) == ["plan not_followed"]
+    assert unused(texts) == ["plan overtaken"]
 
 
 def test_a_sentence_that_is_missing_and_one_too_many_are_both_named():
-    said = spoilt('not_followed = "No', 'not_folowed = "No')
+    said = spoilt('overtaken = "Was', 'overtakn = "Was')
 
-    assert "[plan]: 'not_followed' is missing" in said
-    assert "nothing asks for 'not_folowed'" in said
+    assert "[plan]: 'overtaken' is missing" in said
+    assert "nothing asks for 'overtakn'" in said
 
 
 def test_a_sentence_has_the_places_that_it_is_told_with_and_no_other():
-    assert "has the places ['because', 'wey']; expected ['because', 'way']" in spoilt(
-        "Followed, as recommended: {way}.", "Followed, as recommended: {wey}."
-    )
-    assert "['because']" in spoilt("Followed, as recommended: {way}.", "Followed, as recommended.")
+    asked_for = "Followed instead, because it was asked for: {path}."
+    assert "has the places ['pat']; expected ['path']" in spoilt(asked_for, asked_for.replace("{path}", "{pat}"))
+    assert "['path']" in spoilt(asked_for, "Followed instead, because it was asked for.")
 
 
 def test_what_is_printed_as_it_stands_has_no_places():
-    assert "which nobody fills" in spoilt("No way is followed.", "No {way} is followed.")
+    assert "which nobody fills" in spoilt("No plan has been made: recover plan JOB.", "No {plan} has been made.")
 
 
 def test_a_sentence_by_number_has_its_other_form_and_in_each_the_same_places():

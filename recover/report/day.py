@@ -268,7 +268,7 @@ class _Shown:
         }  # fmt: skip
 
 
-def _when(one: Reading) -> tuple[bool, float]:
+def _when(one: Expected) -> tuple[bool, float]:
     """Order readings by the clock; what is read over the whole day comes last."""
     return one.at is None, one.at.timestamp() if one.at else 0.0
 
