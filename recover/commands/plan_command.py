@@ -34,7 +34,7 @@ Options = dict[str, Any]
 @click.option("--csv", "form", flag_value="csv", help="Print its steps as CSV and nothing else.")
 @click.option("--ics", "form", flag_value="ics", help="Print its days as a calendar file and nothing else.")
 @click.option("--walls", type=click.Path(path_type=Path, file_okay=False), metavar="DIRECTORY",
-              help="Write each stack with its schedule, for recover simulate.")  # fmt: skip
+              help="Write each kiln as it dries on the path that is followed, for recover simulate.")  # fmt: skip
 @click.option("--by", type=WORDS, metavar="NAME", help="Who plans. Kept with the plan.")
 def plan(
     job: Path, path: str | None, attend: str | None, closed: str | None, start: str | None, day: int, form: str | None,
@@ -58,8 +58,8 @@ def plan(
     asked: Options = {"path": path, "attend": attend, "closed": closed, "start": start}
     made = _planned(job, asked, by, quiet=form is not None)
     _show(job, made, day, form)
-    for file in _walls(made, walls) if walls else ():
-        say(f"written: {file}", err=form is not None)
+    if walls:
+        _walls(job, made, walls, quiet=form is not None)
 
 
 def _planned(folder: Path, asked: Options, by: str | None, *, quiet: bool) -> JobPlan:
@@ -156,8 +156,13 @@ def _show(folder: Path, made: JobPlan, day: int, form: str | None) -> None:
             say(f"written: {file}")
 
 
-def _walls(made: JobPlan, folder: Path) -> list[Path]:
-    from recover.plan.walls import write_stacks
+def _walls(folder: Path, made: JobPlan, into: Path, *, quiet: bool) -> None:
+    """Write the wall files of a plan, and say how near a run of each in normal cells comes to it."""
+    from recover.job.folder import open_job
+    from recover.judged.assessment import assess
+    from recover.plan.walls import write_walls
+    from recover.report.simulation import beside_line
 
-    folder.mkdir(parents=True, exist_ok=True)
-    return [file for kiln in made.kilns for file in write_stacks(kiln, folder)]
+    into.mkdir(parents=True, exist_ok=True)
+    for one in write_walls(assess(open_job(folder)), made, into):
+        say(f"written: {one.file}\n{beside_line(one.normal)}", err=quiet)

@@ -200,11 +200,6 @@ def discretisation(run: Run, accuracy: Accuracy) -> Discretisation:
     """Run the same once more with cells and steps of the next finer kind. Raises SimulationError."""
     beside: dict[Accuracy, Accuracy] = {"quick": "normal", "normal": "fine", "fine": "normal"}
     other = simulate(run.setup, run.hours, *ACCURACIES[beside[accuracy]], around=run.around)
-    return replace(apart(run, other), finest=accuracy == "fine")
-
-
-def apart(run: Run, other: Run) -> Discretisation:
-    """Return how far another run of the same, at the same hours, is from one."""
     most_kpa = max(float(wall.overpressure_kpa.max()) for wall in run.walls)
     other_kpa = max(float(wall.overpressure_kpa.max()) for wall in other.walls)
     return Discretisation(
@@ -213,6 +208,7 @@ def apart(run: Run, other: Run) -> Discretisation:
             float(np.abs(a.casing_degc - b.casing_degc).max()) for a, b in zip(run.walls, other.walls, strict=True)
         ),
         overpressure=abs(other_kpa / most_kpa - 1) if most_kpa > 0 else 0.0,
+        finest=accuracy == "fine",
     )
 
 

@@ -15,7 +15,7 @@ import numpy as np
 
 from recover.judged.assessment import Assessment
 from recover.physics.around import Stretches
-from recover.physics.drying import ACCURACIES, Discretisation, Pace, simulate
+from recover.physics.drying import ACCURACIES, Pace, simulate
 from recover.physics.grid import Grid
 from recover.physics.wall import Change, Course, Room, Setup, Wall
 from recover.physics.wallfile import Study, write
@@ -27,12 +27,23 @@ from recover.plan.ways import way
 from recover.plan.whole import JobPlan, KilnPlan
 
 
+@dataclass(frozen=True, kw_only=True)
+class Beside:
+    """A run of a wall file beside the path that it was written from: by how much they differ at the most, in water
+    [share of the first] and at the casing [K]; what the highest overpressure asks of the strength in each."""
+
+    water: float
+    casing_k: float
+    demand: float
+    planned_demand: float
+
+
 @dataclass(frozen=True)
 class Written:
-    """A wall file of a path, and how far a run of it in normal cells is from what the plan was reckoned by."""
+    """A wall file of a path, and a run of it in normal cells beside what the plan was reckoned by."""
 
     file: Path
-    normal: Discretisation
+    normal: Beside
 
 
 def write_walls(found: Assessment, plan: JobPlan, folder: Path) -> Iterator[Written]:
@@ -40,7 +51,7 @@ def write_walls(found: Assessment, plan: JobPlan, folder: Path) -> Iterator[Writ
     for kiln, run in followed(found, plan):
         study, file = study_of(run, f"{found.job}, {kiln.label}"), folder / f"{kiln.kiln.replace('/', '-')}.toml"
         write(study, file)
-        yield Written(file, from_plan(run, study, *ACCURACIES["normal"]))
+        yield Written(file, beside(run, study, *ACCURACIES["normal"]))
 
 
 def followed(found: Assessment, plan: JobPlan) -> Iterator[tuple[KilnPlan, PathRun]]:
@@ -70,19 +81,19 @@ def middle(run: PathRun) -> int:
     return int(np.argsort(left, kind="stable")[len(left) // 2])
 
 
-def from_plan(run: PathRun, study: Study, grid: Grid, pace: Pace) -> Discretisation:
-    """Return how far a run of the middle draw on some grid is from the path as it was run."""
+def beside(run: PathRun, study: Study, grid: Grid, pace: Pace) -> Beside:
+    """Run the middle draw on some grid, beside the path as it was run. Raises SimulationError."""
     draw, shown = middle(run), [_shown(one) for one in run.days]
     hours = [hour + DAY_H * day for day, at in enumerate(shown) for hour in run.days[day].did.hours[at]]
     other = simulate(study.setup, [*hours, study.hours], grid, pace, around=study.around)
     water_kg = np.concatenate([one.did.water_kg[draw][at] for one, at in zip(run.days, shown, strict=True)])
     casing_degc = np.concatenate([one.did.casing_degc[draw][at] for one, at in zip(run.days, shown, strict=True)])
-    most = max(float(one.did.demand[draw].max()) for one in run.days)
-    other_most = max(float(wall.demand.max()) for wall in other.walls)
     other_degc = np.array([wall.casing_degc[:-1] for wall in other.walls]).T
-    return Discretisation(
+    return Beside(
         water=float(np.abs(other.water_kg[:-1] - water_kg).max() / water_kg[0]),
-        casing_k=float(np.abs(other_degc - casing_degc).max()), overpressure=abs(other_most / most - 1) if most else 0.0,
+        casing_k=float(np.abs(other_degc - casing_degc).max()),
+        demand=max(float(wall.demand.max()) for wall in other.walls),
+        planned_demand=max(float(one.did.demand[draw].max()) for one in run.days),
     )  # fmt: skip
 
 

@@ -17,6 +17,7 @@ from recover.physics.figures import figures
 from recover.physics.sensitivity import Sensitivity
 from recover.physics.wall import Change, Course, Wall, WallLayer
 from recover.physics.wallfile import LONGEST_MEAN_H, Study
+from recover.plan.walls import Beside
 from recover.report.decides import decides
 from recover.report.paper import View
 from recover.report.words import words
@@ -70,6 +71,14 @@ def text_lines(shown: View) -> list[str]:
     said.append(f"{'note':18} {shown['note']}")
     decided = [f"{'what decides':18} {line}" for line in shown.get("decides", {}).get("lines", [])]
     return [*lines, "", *said, *decided, *(f"{'caution':18} {one}" for one in shown["cautions"])]
+
+
+def beside_line(of: Beside) -> str:
+    """Say how near a run of a plan's wall file comes to the plan."""
+    return words().simulate.beside(
+        water=_percent(of.water), kelvin=f"{of.casing_k:.1f}", demand=_percent(of.demand),
+        planned=_percent(of.planned_demand),
+    )  # fmt: skip
 
 
 def csv_text(shown: View) -> str:
