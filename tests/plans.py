@@ -37,7 +37,7 @@ class Set:
     def set_degc(self, degc):
         return floor(degc / self.degc + 1e-9) * self.degc
 
-    def ramp_k_h(self, wanted_k_h, rise_k):
+    def ramp_k_h(self, wanted_k_h, rise_k):  # noqa: ARG002 - any rise
         return max((one for one in self.ramps_k_h if one <= wanted_k_h + 1e-9), default=None)
 
 

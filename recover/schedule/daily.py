@@ -216,7 +216,10 @@ class Daily:
         """Return a day with a step of a run one set-point hotter, no hotter than the next and no hold point passed."""
         steps = list(spell.runs[number].steps)
         degc = self.next_degc(steps[place].to_degc)
-        if degc > min([self._ceiling_degc(steps[place].to_degc, day), *(step.to_degc for step in steps[place + 1 :])]):
+        reached = max([day.reached_degc, *(run.top_degc for run in spell.runs[:number])])
+        again = steps[place].ramp_k_h > self.under.limits.ramp.value and degc > reached - REHEAT_LESS_K
+        most = min([self._ceiling_degc(steps[place].to_degc, day), *(step.to_degc for step in steps[place + 1 :])])
+        if again or degc > most:
             return spell
         steps[place] = replace(steps[place], to_degc=degc)
         runs = list(spell.runs)

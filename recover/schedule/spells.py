@@ -8,7 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from itertools import pairwise
+from itertools import combinations, pairwise
+
+import numpy as np
 
 from recover.physics.wall import Course, Step
 
@@ -70,17 +72,31 @@ class HeatedRun:
 
         It stays there until the programme has caught up, or has ended.
         """
-        hours, degc, now_h, here, level = [0.0], [self.from_degc], 0.0, self.from_degc, self.from_degc
-        for step in self.steps:
-            to = max(step.to_degc + overshoot_k, level)
-            starts_h = max(now_h + (level - here) / step.ramp_k_h, hours[-1])
-            ends_h = now_h + abs(step.to_degc - here) / step.ramp_k_h + step.hold_h
-            hours += [starts_h, starts_h + max(to - level, 0.0) / step.ramp_k_h]
-            degc += [level, to]
-            now_h, here, level = ends_h, step.to_degc, to
-        hours, degc = [*hours, max(now_h, hours[-1])], [*degc, level]
-        knots = {round(hour, 9): one for hour, one in zip(hours, degc, strict=True)}
-        return Course(tuple(knots), tuple(knots.values()))
+        course, overs = self.course, self._overs(overshoot_k)
+        knots = {*course.hours, *(hour for over in overs for hour in over.hours)}
+        knots |= {hour for one, other in combinations([course, *overs], 2) for hour in _crossings(one, other)}
+        hours = np.array(sorted(hour for hour in knots if hour <= course.end_h))
+        degc = np.max([np.interp(hours, one.hours, one.degc, left=-np.inf) for one in (course, *overs)], axis=0)
+        return Course(tuple(hours.tolist()), tuple(degc.tolist()))
+
+    def _overs(self, overshoot_k: float) -> list[Course]:
+        """Return each ramp as it goes on past its set-point, from the hour at which it begins."""
+        found = []
+        begins_h = self.course.hours[:-1:2]
+        for begin_h, here, step in zip(begins_h, self.course.degc[:-1:2], self.steps, strict=True):
+            rise_k = step.to_degc + overshoot_k - here
+            if rise_k > 0:
+                found.append(Course((begin_h, begin_h + rise_k / step.ramp_k_h), (here, here + rise_k)))
+        return found
+
+
+def _crossings(one: Course, other: Course) -> list[float]:
+    """Return the hours at which two courses cross, found between all their knots."""
+    hours = np.array(sorted({*one.hours, *other.hours}))
+    apart = np.interp(hours, one.hours, one.degc) - np.interp(hours, other.hours, other.degc)
+    at = np.flatnonzero(apart[:-1] * apart[1:] < 0)
+    share = apart[at] / (apart[at] - apart[at + 1])
+    return list((hours[at] + share * (hours[at + 1] - hours[at])).tolist())
 
 
 @dataclass(frozen=True)
