@@ -235,8 +235,8 @@ def test_a_day_on_which_nobody_comes_heats_nothing():
 def test_boards_come_out_and_go_in_on_their_days():
     does = {day: row["does"] for numbers, row in rows(section("outside")) for day in numbers}
 
-    assert does[1] == words().day.boards["out"]
-    assert does[9] == words().day.boards["in"]
+    assert does[1].startswith(words().day.boards["out"])
+    assert does[9].startswith(words().day.boards["in"])
 
 
 def test_what_runs_on_with_nobody_there_is_said_where_it_was_agreed():

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from recover.schedule.fixed import run_fixed
 
 from recover.base.errors import QuantityError
 from recover.physics.around import Around
@@ -17,7 +18,6 @@ from recover.physics.ensemble import Standing, stretch
 from recover.physics.stages import stages
 from recover.physics.wall import Course, Step
 from recover.profiles import own_limits
-from recover.schedule.fixed import run_fixed
 from recover.schedule.heated import live
 from recover.schedule.limits import RoomCare, reached
 from recover.schedule.search import search

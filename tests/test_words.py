@@ -95,6 +95,7 @@ def test_every_word_is_asked_for():
 
 
 def test_a_word_that_nothing_asks_for_any_more_is_found():
+<<<<<<< HEAD
     texts = [one.read_text("utf-8").replace("words().plan.overtaken", "str") for one in READERS]
 
     assert unused(texts) == ["plan overtaken"]
@@ -115,6 +116,29 @@ def test_a_sentence_has_the_places_that_it_is_told_with_and_no_other():
 
 def test_what_is_printed_as_it_stands_has_no_places():
     assert "which nobody fills" in spoilt("No plan has been made: recover plan JOB.", "No {plan} has been made.")
+=======
+    texts = [one.read_text("utf-8").replace("words().kiln_room.read_back", "''") for one in READERS]
+
+    assert unused(texts) == ["kiln_room read_back"]
+
+
+def test_a_sentence_that_is_missing_and_one_too_many_are_both_named():
+    said = spoilt('read_back = "Every', 'red_back = "Every')
+
+    assert "[kiln_room]: 'read_back' is missing" in said
+    assert "nothing asks for 'red_back'" in said
+
+
+def test_a_sentence_has_the_places_that_it_is_told_with_and_no_other():
+    assert "has the places ['abort', 'terminl']; expected ['abort', 'terminal']" in spoilt(
+        "The terminal box at {terminal}.", "The terminal box at {terminl}."
+    )
+    assert "['abort']" in spoilt("The terminal box at {terminal}.", "The terminal box.")
+
+
+def test_what_is_printed_as_it_stands_has_no_places():
+    assert "which nobody fills" in spoilt("Every step typed in", "Every {step} typed in")
+>>>>>>> 228829e65afbb5d31a7ea4c35de5839f67d40a66
 
 
 def test_a_sentence_by_number_has_its_other_form_and_in_each_the_same_places():
@@ -125,7 +149,7 @@ def test_a_sentence_by_number_has_its_other_form_and_in_each_the_same_places():
 def test_mypy_refuses_a_word_that_is_not_there_and_a_place_that_is_left_out(tmp_path):
     wrong = tmp_path / "wrong.py"
     wrong.write_text(
-        "from recover.report.words import words\nwords().plan.followd\nwords().plan.followed(way='x')\n"
+        "from recover.report.words import words\nwords().plan.followd\nwords().plan.recommended(way='x')\n"
         "words().kiln_room.box['wet']\n"
     )
     run = [sys.executable, "-m", "mypy", "--strict", "--cache-dir", str(tmp_path), str(wrong)]

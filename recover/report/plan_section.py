@@ -124,7 +124,7 @@ def _path(kiln: KilnPlan, one: Path, changed: Sequence[str]) -> View:
         "fires": _fires(one), "attended": _hours(one.attended_hours),
         "visits": "" if one.visits is None else str(one.visits),
         "energy": drawn(one.kwh_span, "kWh") if one.kwh_span else "",
-        "cost": "" if one.cost is None else str(one.cost),
+        "cost": "" if one.cost is None else f"{one.cost:.2f}",
         "contains": "" if one.cost is None else told.both if one.with_attendance else told.energy,
         "left": share(one.left) if one.left else "",
     }  # fmt: skip
