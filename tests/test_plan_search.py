@@ -10,7 +10,6 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from recover.schedule.fixed import run_fixed
 
 from recover.base.errors import QuantityError
 from recover.physics.around import Around
@@ -362,15 +361,6 @@ def test_a_day_is_lived_like_one_stretch_of_air():
 
     assert isinstance(ends, Standing)
     assert lived.ends.unknowns == pytest.approx(ends.unknowns, rel=1e-3, abs=1e-3)
-
-
-def test_fixed_schedules_of_other_trades_are_not_at_once_shorter_drier_and_inside_the_limits():
-    heating = kiln()
-    rows = run_fixed(begin(heating), under(heating), found(heating), heating.thickness_mm)
-
-    assert len(rows) == 4
-    assert not any(row.beats for row in rows)
-    assert all("plan_boiling_left" in row.broken for row in rows)
 
 
 def test_in_the_mountains_it_holds_below_the_boiling_point_of_the_place():

@@ -95,28 +95,6 @@ def test_every_word_is_asked_for():
 
 
 def test_a_word_that_nothing_asks_for_any_more_is_found():
-<<<<<<< HEAD
-    texts = [one.read_text("utf-8").replace("words().plan.overtaken", "str") for one in READERS]
-
-    assert unused(texts) == ["plan overtaken"]
-
-
-def test_a_sentence_that_is_missing_and_one_too_many_are_both_named():
-    said = spoilt('overtaken = "Was', 'overtakn = "Was')
-
-    assert "[plan]: 'overtaken' is missing" in said
-    assert "nothing asks for 'overtakn'" in said
-
-
-def test_a_sentence_has_the_places_that_it_is_told_with_and_no_other():
-    asked_for = "Followed instead, because it was asked for: {path}."
-    assert "has the places ['pat']; expected ['path']" in spoilt(asked_for, asked_for.replace("{path}", "{pat}"))
-    assert "['path']" in spoilt(asked_for, "Followed instead, because it was asked for.")
-
-
-def test_what_is_printed_as_it_stands_has_no_places():
-    assert "which nobody fills" in spoilt("No plan has been made: recover plan JOB.", "No {plan} has been made.")
-=======
     texts = [one.read_text("utf-8").replace("words().kiln_room.read_back", "''") for one in READERS]
 
     assert unused(texts) == ["kiln_room read_back"]
@@ -138,7 +116,6 @@ def test_a_sentence_has_the_places_that_it_is_told_with_and_no_other():
 
 def test_what_is_printed_as_it_stands_has_no_places():
     assert "which nobody fills" in spoilt("Every step typed in", "Every {step} typed in")
->>>>>>> 228829e65afbb5d31a7ea4c35de5839f67d40a66
 
 
 def test_a_sentence_by_number_has_its_other_form_and_in_each_the_same_places():

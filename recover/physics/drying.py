@@ -94,8 +94,8 @@ class WallRun:
 class Run:
     """What all walls and the chamber did, at each of `hours`; what its balances missed, and how many steps it took.
 
-    `around` is what it was run in, by stretches; none where that is the setup's own. `around_degc` is the air around the
-    casings: the room's, or that of an enclosure.
+    `around` is what it was run in, by stretches; none where that is the setup's own. `around_degc` is the air around
+    the casings: the room's, or that of an enclosure.
     """
 
     setup: Setup

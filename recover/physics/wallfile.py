@@ -1,7 +1,8 @@
 """Wall files: any wall and any schedule as TOML, read into a `Setup` and written from one.
 
 A layer's material is named, and its numbers come from materials.toml, or its numbers stand in the file. What is around
-the walls is one room and one schedule of the chamber, or an `Around` for each stretch of time. Nothing is computed here. The files in examples/walls show every key; a key that is left out has the default of `wall`.
+the walls is one room and one schedule of the chamber, or an `Around` for each stretch of time. Nothing is computed
+here. The files in examples/walls show every key; a key that is left out has the default of `wall`.
 """
 
 from __future__ import annotations
@@ -328,7 +329,8 @@ class _File:
         given = [bool(one) for one in (self.step, self.course, self.around)]
         if sum(given) != 1:
             expected = "[[step]]s, or a [course] of knots, or [[around]] by stretches"
-            raise QuantityError("schedule", "none" if not any(given) else "both" if sum(given) == 2 else "all", expected)
+            found = ("none", "one", "two of them", "all")[sum(given)]
+            raise QuantityError("schedule", found, expected)
         if self.around:
             self._check_once()
         if self.phase and self.closure == "coupled":

@@ -14,7 +14,7 @@ from pathlib import Path
 import numpy as np
 
 from recover.judged.assessment import Assessment
-from recover.physics.around import Stretches
+from recover.physics.around import Around, Stretches
 from recover.physics.drying import ACCURACIES, Pace, simulate
 from recover.physics.grid import Grid
 from recover.physics.wall import Change, Course, Room, Setup, Wall
@@ -109,7 +109,7 @@ def _shown(one: RunDay) -> list[int]:
 def _around(run: PathRun, draw: int) -> Stretches:
     """Return what was around one draw from each hour of the path on."""
     return tuple(
-        (DAY_H * day + hour, replace(around, room_vapour=float(np.broadcast_to(around.room_vapour, len(one.left))[draw])))
+        (DAY_H * day + hour, replace(around, room_vapour=_of_draw(around, len(one.left), draw)))
         for day, one in enumerate(run.days) for hour, around in one.around
     )  # fmt: skip
 
@@ -134,3 +134,8 @@ def _change(was: Wall, wall: Wall, at_h: float) -> Change:
         at_h=at_h, wall=was.name, keeps=keeps if keeps < len(was.layers) else None, adds=wall.layers[keeps:],
         hot=wall.hot if wall.hot != was.hot else None, cold=wall.cold if wall.cold != was.cold else None,
     )  # fmt: skip
+
+
+def _of_draw(around: Around, draws: int, draw: int) -> float:
+    """Return the vapour in the air around one draw."""
+    return float(np.broadcast_to(around.room_vapour, draws)[draw])

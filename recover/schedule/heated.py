@@ -27,8 +27,10 @@ OFF_DEGC = -273.0
 
 @dataclass(frozen=True)
 class Lived:
-    """A day, or its first hours, as draws lived it: what they did, what was around them from each hour on, what was asked
-    of the chamber, where they stand."""
+    """A day, or its first hours, as draws lived it.
+
+    What they did, what was around them from each hour on, what was asked of the chamber, where they stand.
+    """
 
     spell: Spell | None
     did: Ensemble
