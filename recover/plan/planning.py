@@ -46,6 +46,9 @@ from recover.plan.whole import Criterion, Day, Firing, JobPlan, KilnPlan, LimitK
 from recover.schedule.limits import Limits, figures
 from recover.schedule.search import Tell
 
+SALTED = ("brackish", "sea")
+"""Water after which nothing is recommended: its salt stays."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class _Words:
@@ -183,6 +186,8 @@ def _proven(kiln: _Kiln, compared: list[Compared]) -> Compared | None:
 
     Beside it stands the same path with its own elements attended day and night, where it comes to them.
     """
+    if kiln.of.salt in SALTED:
+        return None
     left = list(compared)
     while (first := best(left)) and first.run:
         kiln.told(_words().followed.format(title=first.path.title), 0.5)
@@ -224,7 +229,7 @@ def _because(kiln: _Kiln, compared: Sequence[Compared], recommended: Compared | 
     say = ways().sentence
     if recommended:
         return recommendation(kiln.of, [one.path for one in _with(compared, recommended)])
-    if not compared or kiln.of.salt in ("brackish", "sea"):
+    if not compared or kiln.of.salt in SALTED:
         return say["salt"] if compared else ""
     cleared = when_cleared(kiln.of, kiln.calendar, kiln.told) if kiln.of.shut else ""
     nearest = least_left(compared)

@@ -1,0 +1,212 @@
+"""The plan of a kiln: paths side by side, the one that is recommended, what closes the others, what would open one."""
+
+import tempfile
+from dataclasses import replace
+from datetime import datetime, timedelta
+from decimal import Decimal
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from recover.base.fingerprint import fingerprint
+from recover.judged.assessment import assess
+from recover.plan import planning, store
+from recover.plan.compared import Calendar, with_beaten
+from recover.plan.inputs import inputs
+from recover.plan.moved import moved, runs_as_before
+from recover.plan.openers import what_opens
+from recover.plan.request import request
+from recover.plan.ways import SHIFTS, way, ways
+from recover.plan.whole import Dates, JobPlan, Request
+from recover.schedule.spells import Attendance
+from tests.plan_job import SMALL, write
+from tests.sample_plan import path
+from tests.small_kiln import by_day, taken
+from tests.test_wetmap import KILN
+
+MONEY = {"plan.price_kwh": 0.3, "plan.money": "GBP", "plan.rate_hour": 25}
+
+
+def silent(_what, _share):
+    """Say nothing of the progress."""
+
+
+@cache
+def found(more: tuple = ()):
+    given = {name: list(said) if isinstance(said, tuple) else said for name, said in more}
+    return assess(write(Path(tempfile.mkdtemp(prefix="recover-plan-")) / "job", {**SMALL, **MONEY, **given}))
+
+
+def asked(more: tuple = (), **options) -> Request:
+    return request(found(more), None, **options).request
+
+
+@cache
+def planned(more: tuple = (), **options):
+    (one,) = planning.kiln_plans(found(more), asked(more, **options), silent)
+    return one
+
+
+def kept(kiln, of, asks) -> JobPlan:
+    """Return a plan as it would be stored."""
+    return JobPlan(
+        number=1, made="2026-03-11T08:00:00+00:00", program="recover", head="0" * 64, inputs=inputs(of),
+        fingerprint=fingerprint(), seed=1, draws=64, zone="Europe/London", request=asks, kilns=(kiln,),
+    )  # fmt: skip
+
+
+# ---------------------------------------------------------------------------------------- what is recommended
+
+
+def test_the_path_that_is_recommended_is_open_and_ends_and_has_its_days():
+    one = planned()
+    recommended = next(path for path in one.paths if path.id == one.recommended)
+    assert recommended.open
+    assert recommended.finishes
+    assert recommended.first_firing.p50 <= recommended.first_firing.p90
+    assert one.followed == one.recommended
+    assert one.days
+    assert one.days[-1].left.p90 <= 0.05
+
+
+def test_it_is_the_earliest_of_those_that_end_with_the_attendance_that_was_asked_for():
+    one = planned()
+    ends = [path for path in one.paths if path.open and path.first_firing and not path.in_shifts]
+    earliest = min(path.first_firing.p90 for path in ends)
+    assert next(path for path in ends if path.id == one.recommended).first_firing.p90 == earliest
+
+
+def test_one_sentence_names_it_with_its_dates():
+    one = planned()
+    recommended = next(path for path in one.paths if path.id == one.recommended)
+    assert recommended.title in one.because
+    assert f"{recommended.first_firing.p90:%d %b %Y}" in one.because
+
+
+def test_every_path_says_what_it_comes_to_or_what_closes_it():
+    for one in planned().paths:
+        assert one.open != bool(one.closed_because)
+        if one.open:
+            assert None not in (one.finishes, one.attended_hours, one.kwh, one.cost, one.visits)
+            assert one.kwh_span.p10 <= one.kwh_span.p90 == pytest.approx(one.kwh, abs=0.1)
+        else:
+            assert (one.first_firing, one.attended_hours, one.kwh, one.cost) == (None, None, None, None)
+
+
+def test_attendance_has_a_rate_and_electricity_a_tariff():
+    for one in planned().paths:
+        if one.open:
+            money = Decimal("0.3") * Decimal(one.kwh) + 25 * Decimal(one.attended_hours)
+            assert one.with_attendance
+            assert float(one.cost) == pytest.approx(float(money), abs=0.1)
+
+
+def test_its_own_elements_day_and_night_are_offered_beside_it():
+    shifts = [one for one in planned().paths if one.in_shifts]
+    assert [one.id for one in shifts] == [planned().recommended + SHIFTS]
+    assert shifts[0].first_firing.p90 <= next(
+        one.first_firing.p90 for one in planned().paths if one.id == planned().recommended
+    )
+
+
+def test_a_path_that_was_asked_for_is_followed_and_the_recommended_one_stays_named():
+    one = planned(path="small_heater")
+    assert (one.followed, one.recommended) == ("small_heater", planned().recommended)
+    assert {day.way for day in one.days if day.phase == "outside"} == {"small_heater"}
+
+
+def test_a_path_that_is_closed_is_not_followed_and_says_why():
+    one = planned(path="workshop")
+    assert (one.followed, one.days) == ("", ())
+    assert any("no dry workshop" in says for says in one.refused)
+
+
+# ---------------------------------------------------------------------------------------- which beats which
+
+
+def told(path_id, days, hours, money, **more):
+    fired = datetime(2026, 5, 1).date() + timedelta(days=days)  # noqa: DTZ001 - a date alone
+    return path(path_id, first_firing=Dates(fired, fired), attended_hours=hours, cost=Decimal(money), **more)
+
+
+def test_a_path_that_is_later_longer_and_dearer_is_beaten_and_one_that_is_cheaper_is_not():
+    first, slow, cheap = told("enclosure", 10, 100, 500), told("air", 20, 120, 600), told("small_heater", 20, 80, 100)
+    assert [one.beaten_by for one in with_beaten([first, slow, cheap])] == ["", "enclosure", ""]
+
+
+def test_people_who_were_not_asked_for_beat_nobody():
+    by_day, by_night = told("own", 10, 100, 500), told("own_shifts", 5, 90, 400, in_shifts=True)
+    assert [one.beaten_by for one in with_beaten([by_day, by_night])] == ["", ""]
+
+
+# ---------------------------------------------------------------------------------------- nothing ends
+
+
+def test_where_all_is_shut_it_is_said_what_clearing_would_open_and_no_day_is_planned():
+    one = planned((("safe.hazards", ("structure",)),))
+    assert not any(path.open for path in one.paths)
+    assert one.days == ()
+    assert "cleared by name" in one.because
+    assert "fired from day" in one.because
+
+
+def test_salt_is_referred_and_nothing_is_recommended(monkeypatch):
+    salted = replace(taken(), salt="brackish")
+    monkeypatch.setattr(planning.of_job, "taken", lambda _found: (salted,))
+    (one,) = planning.kiln_plans(found(), asked(), silent)
+    assert (one.recommended, one.days) == ("", ())
+    assert "Salt does not leave with the water" in one.because
+
+
+def test_what_would_let_a_path_end_is_said_only_where_the_path_was_run_with_it():
+    """Room air alone for twelve hours a day does not end in four weeks; day and night it may, or nothing is said."""
+    of = taken()
+    said = what_opens(way("air"), of, by_day, 16, silent)
+    assert said in ("", *ways().opener.values())
+
+
+# ---------------------------------------------------------------------------------------- other dates
+
+
+def test_a_plan_on_other_dates_is_the_same_days_moved_and_no_wall_is_run(monkeypatch):
+    before = kept(planned(), found(), asked())
+    later = replace(asked(), opens=asked().opens + timedelta(days=9))
+    monkeypatch.setattr(planning, "run_path", lambda *_args, **_more: pytest.fail("a wall was run"))
+    (one,) = planning.kiln_plans(found(), later, silent, before)
+
+    for old, new in zip(planned().days, one.days, strict=True):
+        assert new.date == old.date + timedelta(days=9)
+        assert (new.left, new.top_degc, new.kwh) == (old.left, old.top_degc, old.kwh)
+        assert new.programme_ends is None or f"{new.programme_ends:%H:%M}" == f"{old.programme_ends:%H:%M}"
+    recommended = next(path for path in one.paths if path.id == one.recommended)
+    assert f"{recommended.first_firing.p90:%d %b %Y}" in one.because
+
+
+def test_a_plan_at_another_price_costs_something_else_and_no_wall_is_run(monkeypatch):
+    before, dearer = kept(planned(), found(), asked()), (("plan.price_kwh", 0.6),)
+    monkeypatch.setattr(planning, "run_path", lambda *_args, **_more: pytest.fail("a wall was run"))
+    (one,) = planning.kiln_plans(found(dearer), asked(dearer), silent, before)
+
+    for old, new in zip(planned().paths, one.paths, strict=True):
+        if old.open:
+            assert float(new.cost - old.cost) == pytest.approx(0.3 * old.kwh, abs=0.05)
+
+
+def test_closed_days_and_other_answers_have_walls_run_anew():
+    assert runs_as_before("kiln/1", {"kiln/1, price of a kWh": "1"}, {"kiln/1, price of a kWh": "2"})
+    assert runs_as_before("kiln/1", {"kiln/2, wall": "1"}, {"kiln/2, wall": "2"})
+    assert not runs_as_before("kiln/1", {"kiln/1, wall": "1"}, {"kiln/1, wall": "2"})
+    assert not runs_as_before("kiln/1", {}, {"kiln/1, wall": "2"})
+    zone = found().answers.zone
+    then, now = (
+        Calendar(request=Request(datetime(2026, 4, 14, 8), Attendance(8, 20), closed), zone=zone)  # noqa: DTZ001
+        for closed in ((), ("sat",))
+    )
+    assert moved(planned(), taken(), then, now) is None
+
+
+def test_what_a_plan_is_kept_as_is_what_it_was_made_as():
+    before = kept(planned(), found(), asked())
+    assert store.parse(store.written(before), "plan").kilns[0].days[0].date == planned().days[0].date
+    assert KILN
