@@ -9,6 +9,7 @@ of the leg and takes out more water, that is the leg.
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from math import inf
 
 from recover.physics.ensemble import Draws, Standing, joined, stretch
 from recover.physics.wall import Course, Step
@@ -60,7 +61,8 @@ class Climb:
         made: list[HeatedRun] = []
         hour, off_h, begins = 0.0, self.under.limits.hold.value, self.begins
         while True:
-            run, begins = self._run(begins, hour, goes_on=goes_on)
+            held_degc = made[-1].top_degc if made else -inf
+            run, begins = self._run(begins, hour, held_degc, goes_on=goes_on)
             if not run.steps:
                 break
             made.append(run)
@@ -70,10 +72,12 @@ class Climb:
             _, begins = stretch(self.draws, begins, from_hour(self.under.day, hour - off_h, None), [0.0, off_h])
         return self.daily.finished(Spell(tuple(made), off_h), self.day)
 
-    def _run(self, begins: Standing, hour: float, *, goes_on: bool) -> tuple[HeatedRun, Standing]:
-        """Return the run that begins at an hour of the day, and where it ends."""
+    def _run(
+        self, begins: Standing, hour: float, held_degc: float, *, goes_on: bool
+    ) -> tuple[HeatedRun, Standing]:
+        """Return the run that begins at an hour of the day, readings at `held_degc` behind it, and where it ends."""
         run = HeatedRun(coolest_degc(begins) if hour else self.day.from_degc, ())
-        stop = self._stop_degc(run.from_degc)
+        stop = self._stop_degc(max(run.from_degc, held_degc))
         ceiling, leg_h = stop or self.daily.top_degc, self.day.ends_h / max(min(LEGS, self.daily.alphabet.steps - 1), 1)
         while (left_h := self.day.ends_h - hour - _hours(run)) >= self.daily.alphabet.hold_step_h:
             leg = self._leg(run, begins, left_h if left_h < 1.5 * leg_h else leg_h, ceiling)
@@ -86,7 +90,7 @@ class Climb:
         return run, begins
 
     def _stop_degc(self, from_degc: float) -> float | None:
-        """Return the next hold point; None where none is to come."""
+        """Return the next hold point above a temperature; None where none is to come."""
         if self.day.below_h > 0 and from_degc <= self.daily.below_degc:
             return self.daily.below_degc
         return next((stop for stop in self.day.stops_degc if from_degc < stop < self.daily.top_degc), None)
