@@ -81,24 +81,21 @@ class Climb:
         ceiling, leg_h = stop or self.daily.top_degc, self.day.ends_h / max(min(LEGS, self.daily.alphabet.steps - 1), 1)
         while (left_h := self.day.ends_h - hour - _hours(run)) >= self.daily.alphabet.hold_step_h:
             leg = self._leg(run, begins, left_h if left_h < 1.5 * leg_h else leg_h, ceiling)
-            at_stop = goes_on and stop is not None and leg.steps[-1].to_degc >= stop
+            *before, last = leg.steps
+            at_stop = goes_on and stop is not None and last.to_degc >= stop
             if at_stop:
-                leg = self._tried(run, begins, (*leg.steps[:-1], self._short(leg.steps[-1])))
+                short = replace(last, hold_h=self.daily.alphabet.hold_step_h)
+                leg = self._tried(run, begins, (*before, short))
             run, begins = replace(run, steps=joined_steps((*run.steps, *leg.steps))), leg.ends
             if at_stop:
                 break
         return run, begins
 
     def _stop_degc(self, from_degc: float) -> float | None:
-        """Return the next hold point above a temperature; None where none is to come."""
-        if self.day.below_h > 0 and from_degc <= self.daily.below_degc:
+        """Return what it may not pass: the hold below boiling, the next hold point; None where none is to come."""
+        if self.day.below:
             return self.daily.below_degc
         return next((stop for stop in self.day.stops_degc if from_degc < stop < self.daily.top_degc), None)
-
-    def _short(self, step: Step) -> Step:
-        """Return a step that is held for readings, below boiling as long as the gate asks for."""
-        below_h = self.day.below_h if step.to_degc <= self.daily.below_degc else 0.0
-        return replace(step, hold_h=min(step.hold_h, max(self.daily.hold_h(below_h), self.daily.alphabet.hold_step_h)))
 
     # ------------------------------------------------------------------------------------ one leg
 

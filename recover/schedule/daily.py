@@ -39,14 +39,14 @@ class Opening:
     """How a day opens: where the chamber stands, until when it may be heated, what is behind it and what is to come.
 
     `reached_degc` is what the last heated day came to, `stops_degc` are the hold points that are still to come, coolest
-    first; `below_h` is how long it is still to be held below boiling, 0 once the gate is open.
+    first. `below`: the gate is shut; what opens it is read before a day opens, and not on it.
     """
 
     from_degc: float
     ends_h: float
     reached_degc: float
     stops_degc: tuple[float, ...]
-    below_h: float
+    below: bool
 
 
 @dataclass(frozen=True)
@@ -93,8 +93,9 @@ class Daily:
 
         At a hold point with time left, readings are taken and it goes on; the last set-point is held until the end.
         """
-        below = {self.below_degc} if day.below_h > 0 else set()
-        stops = [stop for stop in sorted({*day.stops_degc, *below}) if stop < self.top_degc]
+        if day.below:
+            return [self._until(day, (), self.below_degc)]
+        stops = [stop for stop in day.stops_degc if stop < self.top_degc]
         made = [self._until(day, stops[: number + 1], stops[number]) for number in range(len(stops))]
         return list(dict.fromkeys([*made, self._until(day, stops, self.top_degc)]))
 
@@ -103,8 +104,7 @@ class Daily:
         runs: list[HeatedRun] = []
         here, reached = day.from_degc, day.reached_degc
         for to_degc in dict.fromkeys([*stops, last_degc]):
-            hold_h = max(day.below_h if to_degc == self.below_degc else 0.0, self.alphabet.hold_step_h)
-            runs.append(HeatedRun(here, self._climb(here, to_degc, reached, hold_h)))
+            runs.append(HeatedRun(here, self._climb(here, to_degc, reached, self.alphabet.hold_step_h)))
             here, reached = to_degc - COOLED_K, max(reached, to_degc)
         return self.finished(Spell(tuple(runs), self.under.limits.hold.value), day)
 
@@ -204,13 +204,10 @@ class Daily:
                 return None
 
     def _reads(self, run: HeatedRun, day: Opening) -> bool:
-        """Whether a run ends at a hold point that is to come; below boiling, held until the gate opens."""
-        final, gate = run.steps[-1], self.under.boiling
-        if final.hold_h < self.alphabet.hold_step_h - 1e-6:
-            return False
-        if final.to_degc <= self.below_degc and day.below_h > 0:
-            return run.held_h(gate.from_degc, gate.hold_degc) >= day.below_h - 1e-6
-        return final.to_degc in day.stops_degc
+        """Whether a run ends at a hold point that is to come, held; while the gate is shut there is none."""
+        final = run.steps[-1]
+        held = final.hold_h >= self.alphabet.hold_step_h - 1e-6
+        return held and not day.below and final.to_degc in day.stops_degc
 
     def hotter(self, spell: Spell, number: int, place: int, day: Opening) -> Spell:
         """Return a day with a step of a run one set-point hotter, no hotter than the next and no hold point passed."""
@@ -228,7 +225,7 @@ class Daily:
 
     def _ceiling_degc(self, degc: float, day: Opening) -> float:
         """Return the hottest set-point of a run that is at a temperature: a hold point that is to come, or the top."""
-        below = [self.below_degc] if day.below_h > 0 else []
+        below = [self.below_degc] if day.below and degc <= self.below_degc else []
         return min(stop for stop in (*below, *day.stops_degc, max(self.top_degc, degc)) if stop >= degc)
 
     # ------------------------------------------------------------------------------------ mending

@@ -169,8 +169,7 @@ class _Walk:
         ends_h = min(self.attended_h(number), 24.0) - self.under.limits.ends_before.value
         if self._left_share() <= self.under.limits.boiling_left.value:
             self.below_h = 0.0
-        below_h = 24.0 if self.below_h else 0.0  # the reading that opens the gate is taken before a day opens
-        return Opening(coolest_degc(self.standing), ends_h, self.reached_degc, self.stops, below_h)
+        return Opening(coolest_degc(self.standing), ends_h, self.reached_degc, self.stops, below=self.below_h > 0)
 
     def _left_share(self) -> float:
         """Return the share of the water that so many draws have no more than now as must be dry at the end."""
@@ -243,7 +242,7 @@ class _Walk:
                 self.held_back = self.held_back or bool(wrong)
         if self.held_back:
             climb = Climb(*self._few(), self.design, self.daily, day)
-            for goes_on in {False, bool(day.stops_degc)}:
+            for goes_on in {False, bool(day.stops_degc) and not day.below}:
                 found += [one for one in [self._eased(climb.spell(goes_on=goes_on), day)] if one]
         return max(found, key=self._worth).spell if found else None
 
@@ -290,7 +289,7 @@ class _Walk:
         """Return the limits that kept a day at full speed from being faster still."""
         limits = self.under.limits
         found = {limits.ramp.id}
-        if day.below_h > 0:
+        if day.below:
             found.add(limits.boiling_left.id)
         elif fast.runs and fast.top_degc >= self.daily.top_degc - 1e-6:
             found.add(self.under.top[1])
