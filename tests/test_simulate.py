@@ -109,7 +109,7 @@ def test_json_is_one_document_and_nothing_else(run):
     assert (status, errors) == (0, "")
     assert set(shown) == {
         "title", "hours", "every_h", "closure", "water_stays", "walls", "rows", "gone_h", "walls_gone_h", "heater_kwh",
-        "vented_kg", "walls_heat_in_kwh", "walls_heat_out_kwh", "audit", "note", "cautions", "changes",
+        "vented_kg", "walls_heat_in_kwh", "walls_heat_out_kwh", "audit", "note", "cautions", "changes", "around",
         "discretisation",
     }  # fmt: skip
     assert [row["hours"] for row in shown["rows"]] == list(range(0, 73, 6))

@@ -1,8 +1,8 @@
 """Wall files: any wall and any schedule as TOML, read into a `Setup` and written from one.
 
 A layer's material is named, and its numbers come from materials.toml, or its numbers stand in the file. What is around
-the walls is one room and one schedule of the chamber, or an `Around` for each stretch of time. Nothing is computed
-here. The files in examples/walls show every key; a key that is left out has the default of `wall`.
+the walls is a room and a schedule of the chamber, or an `Around` for each stretch of time. Nothing is computed here.
+The files in examples/walls show every key; a key that is left out has the default of `wall`.
 """
 
 from __future__ import annotations
@@ -326,11 +326,10 @@ class _File:
         return Study(self.title, self.setup(), self.hours, self.every_h, around)
 
     def setup(self) -> Setup:
-        given = [bool(one) for one in (self.step, self.course, self.around)]
-        if sum(given) != 1:
+        given = [name for name in ("step", "course", "around") if getattr(self, name)]
+        if len(given) != 1:
             expected = "[[step]]s, or a [course] of knots, or [[around]] by stretches"
-            found = ("none", "one", "two of them", "all")[sum(given)]
-            raise QuantityError("schedule", found, expected)
+            raise QuantityError("schedule", " and ".join(given) or "none", expected)
         if self.around:
             self._check_once()
         if self.phase and self.closure == "coupled":

@@ -109,9 +109,14 @@ def _shown(one: RunDay) -> list[int]:
 def _around(run: PathRun, draw: int) -> Stretches:
     """Return what was around one draw from each hour of the path on."""
     return tuple(
-        (DAY_H * day + hour, replace(around, room_vapour=_of_draw(around, len(one.left), draw)))
-        for day, one in enumerate(run.days) for hour, around in one.around
-    )  # fmt: skip
+        (DAY_H * day + hour, _of_draw(around, draw)) for day, one in enumerate(run.days) for hour, around in one.around
+    )
+
+
+def _of_draw(around: Around, draw: int) -> Around:
+    vapours = np.ravel(around.room_vapour)
+    power_kw = around.power_kw if around.chamber_degc else inf  # of a heater that is off nothing need be known
+    return replace(around, room_vapour=float(vapours[draw if len(vapours) > 1 else 0]), power_kw=power_kw)
 
 
 def _changes(run: PathRun, draw: int) -> Iterator[Change]:
@@ -134,8 +139,3 @@ def _change(was: Wall, wall: Wall, at_h: float) -> Change:
         at_h=at_h, wall=was.name, keeps=keeps if keeps < len(was.layers) else None, adds=wall.layers[keeps:],
         hot=wall.hot if wall.hot != was.hot else None, cold=wall.cold if wall.cold != was.cold else None,
     )  # fmt: skip
-
-
-def _of_draw(around: Around, draws: int, draw: int) -> float:
-    """Return the vapour in the air around one draw."""
-    return float(np.broadcast_to(around.room_vapour, draws)[draw])

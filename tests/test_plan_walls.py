@@ -1,0 +1,153 @@
+"""A path written as a wall file and run again gives the plan back: its water, its temperatures, its pressure."""
+
+from dataclasses import replace
+from functools import cache
+
+import numpy as np
+import pytest
+
+from recover.physics.drying import ACCURACIES, simulate
+from recover.physics.grid import ROUGH
+from recover.physics.wallfile import read, write
+from recover.plan.outside import SLOW
+from recover.plan.walls import beside, middle, study_of
+from recover.schedule.heated import BRISK
+from tests.small_kiln import ran
+from tests.test_paths import BOARDS
+
+GIVEN = pytest.mark.parametrize("given", [(), BOARDS], ids=["brick alone", "boards out and in"])
+
+
+@cache
+def written(given=()):
+    """Return the study of a path."""
+    return study_of(ran(given=given), "small kiln")
+
+
+@cache
+def again(given=(), grid=ROUGH, pace=SLOW):
+    """Run it once more, shown at every opening and four hours after."""
+    study = written(given)
+    hours = sorted({*np.arange(0, study.hours + 1, 24), *np.arange(4, study.hours, 24)})
+    return simulate(study.setup, hours, grid, pace, around=study.around)
+
+
+def days_of(given):
+    """Return each day of the path with its number, and the draw that was written."""
+    run = ran(given=given)
+    return enumerate(run.days), middle(run)
+
+
+# ---------------------------------------------------------------------------------------- on the plan's own cells
+
+
+@GIVEN
+def test_the_water_left_at_the_end_of_every_day_comes_back(given):
+    days, draw = days_of(given)
+    found, first_kg = again(given), ran(given=given).days[0].did.water_kg[draw, 0]
+    for number, one in days:
+        at = np.searchsorted(found.hours, 24 * (number + 1))
+        assert found.water_kg[at] == pytest.approx(one.did.water_kg[draw, -1], abs=0.01 * first_kg)
+
+
+@GIVEN
+def test_casings_and_chamber_come_back_within_a_kelvin(given):
+    days, draw = days_of(given)
+    found = again(given)
+    for number, one in days:
+        at = np.searchsorted(found.hours, 24 * number + 4)
+        chamber_degc = np.interp(4, one.did.hours, one.did.chamber_degc[draw])
+        assert found.chamber_degc[at] == pytest.approx(chamber_degc, abs=1)
+        for wall, casing_degc in zip(found.walls, one.did.casing_degc[draw].T, strict=True):
+            assert wall.casing_degc[at] == pytest.approx(np.interp(4, one.did.hours, casing_degc), abs=1)
+
+
+@GIVEN
+def test_the_highest_pressure_comes_back_as_the_same_quantity(given):
+    """On the plan's cells both are raised, as such cells tell too little of it."""
+    for pace in (SLOW, BRISK):
+        found = beside(ran(given=given), written(given), ROUGH, pace)
+        assert found.planned_demand > 0
+        assert found.demand == pytest.approx(found.planned_demand, rel=0.01)
+
+
+@GIVEN
+def test_all_moments_that_a_plan_shows_come_back(given):
+    found = beside(ran(given=given), written(given), ROUGH, SLOW)
+    assert found.water < 0.01
+    assert found.casing_k < 1
+
+
+# ---------------------------------------------------------------------------------------- what is written
+
+
+@GIVEN
+def test_the_file_holds_all_that_the_study_does(given, tmp_path):
+    write(written(given), tmp_path / "kiln.toml")
+    assert read(tmp_path / "kiln.toml") == written(given)
+
+
+def test_a_kiln_is_written_whole_with_every_day_of_its_path():
+    run, study = ran(), written()
+    assert study.setup.walls == run.days[0].did.setups[middle(run)].walls
+    assert study.hours == 24 * len(run.days)
+    assert {24 * number for number in range(len(run.days))} <= {hour for hour, _ in study.around}
+
+
+def test_a_day_in_an_enclosure_is_its_warm_air_and_then_the_night():
+    first, second, *_ = written().around
+    assert first[1].enclosed_m3_h
+    assert first[1].power_kw < 10
+    assert (second[1].enclosed_m3_h, second[1].chamber_degc) == (None, None)
+
+
+def test_own_elements_have_their_power_and_the_course_that_was_set():
+    run = ran()
+    number, own = next((number, one) for number, one in enumerate(run.days) if one.spell)
+    heated = [one for hour, one in written().around if 24 * number <= hour < 24 * number + 24 and one.chamber_degc]
+    assert [max(one.chamber_degc.degc) for one in heated] == [spell.top_degc for spell in own.spell.runs]
+    assert {one.power_kw for one in heated} == {2.0}
+
+
+def test_boards_are_out_from_the_beginning_and_come_in_dry_on_their_day():
+    run, study = ran(given=BOARDS), written(BOARDS)
+    day = next(number for number, one in enumerate(run.days) if one.boards == "in")
+    added = [layer for change in study.setup.changes for layer in change.adds]
+    assert {change.at_h for change in study.setup.changes} == {24.0 * day}
+    assert {(layer.thickness_mm, layer.water_kg_m3) for layer in added} == {(25.0, 0.0)}
+    assert all(len(wall.layers) == 1 for wall in study.setup.walls)
+
+
+def test_the_draw_that_is_written_is_the_middle_one():
+    left = ran().days[-1].left
+    assert left[middle(ran())] == pytest.approx(np.median(left), abs=np.ptp(np.sort(left)[6:10]))
+
+
+@GIVEN
+def test_in_normal_cells_the_water_comes_back_within_two_parts_in_a_hundred(given):
+    """As `recover simulate` runs it where nothing else is asked for."""
+    found = beside(ran(given=given), written(given), *ACCURACIES["normal"])
+    assert found.water < 0.02
+
+
+@pytest.mark.parametrize("way_id", ["air", "enclosure"])
+def test_in_a_month_of_air_from_outside_rough_cells_dry_no_slower_than_normal_ones(way_id):
+    """All of it leaves through the first millimetre."""
+    run = ran(way_id)
+    study = study_of(run, "small kiln")
+    hours = np.arange(0, study.hours + 1, 24)
+    rough = simulate(study.setup, hours, ROUGH, SLOW, around=study.around)
+    normal = simulate(study.setup, hours, *ACCURACIES["normal"], around=study.around)
+    assert rough.water_kg == pytest.approx(normal.water_kg, abs=0.02 * normal.water_kg[0])
+
+
+def test_a_path_is_compared_with_itself_and_not_with_another():
+    """A room five kelvin warmer is no longer the plan's."""
+    run, study = ran(), written()
+    around = tuple((hour, replace(one, room_degc=_warmer(one.room_degc))) for hour, one in study.around)
+    warmer = replace(study, around=around)
+    assert beside(run, warmer, ROUGH, BRISK).casing_k > beside(run, study, ROUGH, BRISK).casing_k + 1
+
+
+def _warmer(course):
+    return replace(course, degc=tuple(degc + 5 for degc in course.degc))
