@@ -48,10 +48,10 @@ COARSE = Grid(first_mm=1.5, joint_mm=2.5, growth=1.35, thickest_mm=8.0, cells=20
 """For searches and ensembles: within two parts in a hundred of the first water of a very fine grid."""
 
 ROUGH = Grid(first_mm=0.3, joint_mm=3.5, growth=1.8, thickest_mm=10.0, cells=14, raises=RAISES)
-"""For a plan, which goes on for weeks: within two parts in 100 of the first water of `NORMAL`, and as fine at open faces.
+"""For a plan, which goes on for weeks: within two parts in 100 of the first water of `NORMAL`, as fine at open faces.
 
-In air that is not hot all that leaves comes through the first millimetre: behind cells of 2.5 mm there a kiln that stood
-in a room for a month kept 22 parts in 100 too much.
+In air that is not hot all that leaves comes through the first millimetre: behind cells of 2.5 mm there a kiln that
+stood in a room for a month kept 22 parts in 100 too much.
 """
 
 

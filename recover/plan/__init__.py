@@ -1,6 +1,7 @@
-"""The plan of a dry-out: ways compared, a searched schedule, programmes a controller can run, the firings after.
+"""The plan of a job: paths from soaked to fired side by side, each day of the one to follow, the firings after it.
 
-`planning` makes it of what `of_job` takes. What is stored and shown are plain values, and stand below what makes them:
-`whole` joins those of `verify` (a schedule run on many draws), `strategies`, `programme`, `replacement` and `cards`.
-`search` and `follow` find a schedule day by day (`walk`, `daily`, `march`); `compile` makes programmes of it.
+`planning` makes it of what `of_job` takes, and of nothing else. Each open path is run on few draws (`paths`: days from
+`outside`, then of its `own` elements) and told by `compared`; the one to follow is run again on all of them, and
+`criteria` and `days` tell of that run. What is stored and printed is in `whole`, plain values, by which nothing is
+computed again.
 """

@@ -55,9 +55,14 @@ def _boiling(run: PathRun, most_left: float, gate: Boiling) -> Iterator[Criterio
     held_h = sum(one.spell.held_h(gate.from_degc, gate.hold_degc) for one in run.days[:past] if one.spell)
     if held_h >= gate.hours - 1e-6:
         left = run.days[past - 1].left
-        named = ceil(100 * float(np.quantile(left, 1 - MOST_FALSE))) / 100
+        named = _few_exceed(left)
         yield Criterion(opens="boiling", what="hold", at="least", value=gate.hours, unit="h", left=named,
                         false_share=float(np.mean(left > named)))  # fmt: skip
+
+
+def _few_exceed(left: Numbers) -> float:
+    """Return the share of the water, in whole hundredths, that no more than one draw of twenty has more of."""
+    return ceil(100 * float(np.quantile(left, 1 - MOST_FALSE, method="higher"))) / 100
 
 
 def _done(run: PathRun, most_left: float) -> Iterator[Criterion]:

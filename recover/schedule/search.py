@@ -27,7 +27,6 @@ Tell = Callable[[str, float], None]
 EASINGS = 12
 """How often a day is eased, for the design draws and for all, before it is left as it is and called broken."""
 
-DEBUG=False
 TIGHTENED, TIGHTER = 4, 1.02
 """How often a day is found again by the draws that refused it, held to so much less of a limit each time."""
 

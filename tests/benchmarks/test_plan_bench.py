@@ -1,8 +1,6 @@
 """How long the whole plan of each example takes, and where it goes: `pytest tests/benchmarks/test_plan_bench.py -s`.
 
-What we aim at on an idle machine of two cores: 60 s for an example with all its kilns. With it goes what only whole
-plans show: that no fixed schedule of another trade is at once shorter, drier and inside the limits (the table is
-printed), and that no plan is refused without naming what binds.
+What we aim at on an idle machine of two cores: 15 s for the school, 5 s where only dates change.
 """
 
 from datetime import datetime, time, timedelta
@@ -44,20 +42,13 @@ def test_the_whole_plan_of_an_example(name, there, tmp_path):
     mark("end", 1.0)
     split(marks)
     for kiln in plans:
-        if kiln.own:
-            show(kiln)
-            assert kiln.own.feasible or kiln.own.binding
-            assert not any(row.beats for row in kiln.beside)
+        show(kiln)
 
 
 def show(kiln):
-    """Print a searched schedule, the fixed ones beside it, and what binds."""
-    proof = kiln.own.proof
-    broken = ", ".join(limit.what for limit in kiln.own.broken) or "nothing"
-    print(f"{kiln.label}: {proof.schedule.hours:5.0f} h, {100 * proof.left.p90:3.0f} % left, breaks {broken}")
-    for row in kiln.beside:
-        broken = ", ".join(row.broken) or "nothing"
-        print(f"  {row.hours:5.0f} h, {100 * row.left_p90:3.0f} % left, breaks {broken}: {row.title}")
-    for one in kiln.own.binding:
-        worth = f"{one.saves:.1f} h" if one.saves is not None else f"{100 * one.dries:.1f} % of the water"
-        print(f"  binds: {one.limit.what}: {worth}")
+    """Print the paths of a kiln: which is recommended, by when it can be fired, what is left."""
+    print(f"{kiln.label}: {kiln.because}")
+    for path in kiln.paths:
+        fired = f"fired by {path.first_firing.p90}" if path.first_firing else "does not end"
+        left = f", {path.left.p90:.0%} left (p90)" if path.left else ""
+        print(f"  {path.title}: {fired if path.open else 'closed'}{left}")
