@@ -53,6 +53,12 @@ class FiringCard(Authority):
             raise QuantityError(self.title, f"{degc:g} °C", f"a top above {before[-1].to_degc:g} °C")
         return replace(self, steps=(*before, replace(last, to_degc=degc)))
 
+    def hours(self, room_degc: float) -> float:
+        """Return how long it lasts from a kiln at the room's temperature [h], cooling left out."""
+        begins = (room_degc, *(step.to_degc for step in self.steps))
+        return sum(abs(step.to_degc - here) / step.ramp_k_h + step.hold_h
+                   for here, step in zip(begins, self.steps, strict=False))  # fmt: skip
+
     @property
     def advice(self) -> tuple[str, ...]:
         """What goes before its figures: the owner's own ones, and the lowest temperature that will do."""

@@ -12,7 +12,10 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from recover.physics.draws import spread
+from recover.physics.draws import Spread, spread
+from recover.physics.materials import Band
+from recover.plan.cards import card as firing_card
+from recover.plan.cards import firing_energy
 from recover.plan.clock import attended_h, opening
 from recover.plan.of_job import Taken
 from recover.plan.paths import PathRun
@@ -40,6 +43,16 @@ class Calendar:
     def attended(self, day: int) -> float:
         """Return how many hours somebody is there on a day."""
         return attended_h(self.request, self.zone, day)
+
+    def proved(self, day: int, of: Taken) -> int:
+        """Return the day on which the proof is done, after a last day of drying: fitting, then its firings.
+
+        Fitting waits for parts. A firing takes as many days as it lasts longer than somebody is there.
+        """
+        begins = max(day, (of.lead_days or 0) - 1)
+        there_h = max(self.attended(begins + more) for more in range(1, 8))
+        firings = sum(ceil(firing_card(one).hours(of.room_degc) / there_h) for one in ways().proof)
+        return self.after(begins, ceil(ways().fitting_days.mid) + max(firings, ceil(ways().proof_days.mid)))
 
     def after(self, day: int, open_days: int) -> int:
         """Return the last of so many days after this one on which somebody comes."""
@@ -69,16 +82,17 @@ def closed_path(card: WayCard, of: Taken) -> Path:
 def open_path(run: PathRun, of: Taken, calendar: Calendar) -> Path:
     """Return a path that was run."""
     card, own = run.way, any(one.spell for one in run.days)
-    kwh = spread(np.sum([one.kwh for one in run.days], axis=0))
-    there_h = sum(one.attended_h for one in run.days) + _proof_h(run, calendar)
-    phases = tuple(_phases(run, calendar))
+    kwh = _with(spread(np.sum([one.kwh for one in run.days], axis=0)), _proof_kwh(run, of))
+    proof = _proof(run, of, calendar)
+    there_h = sum(one.attended_h for one in run.days) + sum(map(calendar.attended, proof))
+    phases = tuple(_phases(run, of, calendar))
     steps = [card, way("own")] if own and card.air != "own" else [card]
     return Path(
         id=run.id, title=_titled(run, own), open=True, closed_because=(), would_open="",
         needs=tuple(dict.fromkeys([*_boards(of, card), *(need for one in steps for need in one.needs)])),
         against=tuple(dict.fromkeys(line for one in steps for line in one.against)), finishes=run.dry, phases=phases,
-        first_firing=_first_firing(run, calendar), attended_hours=round(there_h, 1),
-        visits=sum(one.attended_h > 0 for one in run.days), kwh=round(kwh.p90, 1), kwh_span=kwh,
+        first_firing=_first_firing(run, of, calendar), attended_hours=round(there_h, 1),
+        visits=sum(one.attended_h > 0 for one in run.days) + len(proof), kwh=round(kwh.p90, 1), kwh_span=kwh,
         cost=cost_of(of, kwh.p90, there_h), with_attendance=of.rate_hour is not None,
         left=spread(run.days[-1].left) if run.days else None, in_shifts=run.shifts,
     )  # fmt: skip
@@ -101,37 +115,46 @@ def _title(card: WayCard, *, own: bool) -> str:
     return ways().sentence["joined"].format(first=card.title, second=ways().sentence["own_title"])
 
 
-def _phases(run: PathRun, calendar: Calendar) -> Iterator[PathPhase]:
+def _phases(run: PathRun, of: Taken, calendar: Calendar) -> Iterator[PathPhase]:
     """Yield the stretches of a path, its proof last where it ends."""
     day = 0
-    for (name, card), days in groupby(run.days, key=lambda one: (one.phase, one.way.id)):
+    for (name, way_id), days in groupby(run.days, key=lambda one: (one.phase, one.way.id)):
         lasts = len(list(days))
-        yield PathPhase(name=name, way=card, first=calendar.date(day), last=calendar.date(day + lasts - 1))
+        yield PathPhase(name=name, way=way_id, first=calendar.date(day), last=calendar.date(day + lasts - 1))
         day += lasts
     if run.dry:
         yield PathPhase(name="proof", way="", first=calendar.date(calendar.after(day - 1, 1)),
-                    last=calendar.date(_proved(day - 1, calendar)))  # fmt: skip
+                    last=calendar.date(calendar.proved(day - 1, of)))  # fmt: skip
 
 
-def _proved(day: int, calendar: Calendar) -> int:
-    """Return the day on which the last proof firing is done: after fitting and proof, on days when somebody comes."""
-    return calendar.after(day, ceil(ways().fitting_days.mid) + ceil(ways().proof_days.mid))
-
-
-def _first_firing(run: PathRun, calendar: Calendar) -> Dates | None:
+def _first_firing(run: PathRun, of: Taken, calendar: Calendar) -> Dates | None:
     """Return by when a normal firing can be, in half of the draws and in nine in ten; None where it has no end."""
     half, most = run.dry_on(0.5), len(run.days) - 1
     if not run.dry or half is None:
         return None
-    return Dates(*(calendar.date(calendar.after(_proved(day, calendar), 1)) for day in (half, most)))
+    return Dates(*(calendar.date(calendar.after(calendar.proved(day, of), 1)) for day in (half, most)))
 
 
-def _proof_h(run: PathRun, calendar: Calendar) -> float:
-    """Return the attended hours of fitting and proof."""
-    if not run.dry:
-        return 0.0
+def _proof(run: PathRun, of: Taken, calendar: Calendar) -> list[int]:
+    """Return the days of fitting and proof on which somebody comes; none on a path without an end."""
     last = len(run.days) - 1
-    return sum(calendar.attended(day) for day in range(last + 1, _proved(last, calendar) + 1))
+    days = range(last + 1, calendar.proved(last, of) + 1) if run.dry else ()
+    return [day for day in days if calendar.attended(day) > 0]
+
+
+def _proof_kwh(run: PathRun, of: Taken) -> Band:
+    """Return what the firings of the proof take [kWh], by steady sums on the dry lining."""
+    if not run.dry or of.heating is None:
+        return Band.exactly(0.0)
+    return sum(
+        (firing_energy(firing_card(one), of.heating.lining, of.room_degc) for one in ways().proof), start=Band.exactly(0.0)
+    )
+
+
+def _with(kwh: Spread, proof: Band) -> Spread:
+    """Return the energy of a drying with that of its proof."""
+    error = kwh.p90_error + Band.exactly(proof.high)
+    return Spread(kwh.p10 + proof.low, kwh.p50 + proof.mid, kwh.p90 + proof.high, error)
 
 
 def cost_of(of: Taken, kwh: float, there_h: float) -> Decimal | None:
@@ -182,15 +205,15 @@ def _weighed(path: Path) -> tuple[float, float, float]:
     return float(_fired(path).toordinal()), path.attended_hours or 0.0, money
 
 
-def recommendation(of: Taken, paths: Sequence[Path]) -> str:
-    """Return the one sentence that recommends the first path that ends; empty where none does."""
+def recommendation(of: Taken, paths: Sequence[Path], path_id: str) -> str:
+    """Return the one sentence that recommends a path; empty where it has no end."""
     ends = [one for one in paths if one.open and one.first_firing and not one.in_shifts]
-    first = min(ends, key=_order, default=None)
-    if first is None or first.first_firing is None:
+    chosen = next((one for one in ends if one.id == path_id), None)
+    if chosen is None or chosen.first_firing is None:
         return ""
-    say, dates = ways().sentence, first.first_firing
+    say, dates = ways().sentence, chosen.first_firing
     said = say["only" if len(ends) == 1 else "earliest"].format(
-        title=first.title, p50=f"{dates.p50:%d %b %Y}", p90=f"{dates.p90:%d %b %Y}"
+        title=chosen.title, p50=f"{dates.p50:%d %b %Y}", p90=f"{dates.p90:%d %b %Y}"
     )
     return said if of.lead_days is not None else f"{said} {say['no_lead']}"
 

@@ -9,14 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from math import ceil
 
 import numpy as np
 
 from recover.physics.drying import Numbers
 from recover.plan.paths import PathRun, RunDay, hot_kg
 from recover.plan.piece import Piece
-from recover.plan.whole import Criterion, CriterionWhat, Opens
+from recover.plan.whole import Criterion, Opens
 from recover.profiles import own_limits
 from recover.schedule.limits import Boiling
 
@@ -26,18 +25,15 @@ MOST_FALSE = 0.05
 LEAST_PIECE = 0.02
 """Of its water: a piece is not weighed more closely than this."""
 
-LEAST_LITRES = 0.1
-"""In a day: less is not told from what clings to a vessel."""
-
-
 def criteria(run: PathRun, piece: Piece, gate: Boiling) -> tuple[Criterion, ...]:
     """Return what may be gone by on a path; what the piece comes to is told as it is weighed.
 
-    `gate` says how long practice holds below boiling. Of those hours it is told what they may leave.
+    Past boiling the hours of practice are asked for as well, held by its own elements; `gate` says how long.
     """
     limits = own_limits()
     boiling, done = limits["plan_boiling_left"].value, limits["plan_water_left"].value
-    return tuple(_weighed(one, piece) for one in (*_boiling(run, boiling, gate), *_done(run, done)))
+    found = [*_boiling(run, boiling, gate), *_at_most("done", run.days, done)]
+    return tuple(_weighed(one, piece) for one in found)
 
 
 def _weighed(one: Criterion, piece: Piece) -> Criterion:
@@ -51,28 +47,10 @@ def _boiling(run: PathRun, most_left: float, gate: Boiling) -> Iterator[Criterio
     past = next((day for day, one in enumerate(run.days) if one.passes_boiling), None)
     if past is None:
         return
-    yield from _at_most("boiling", "piece", piece_left(run.days), _left(run.days), most_left, LEAST_PIECE)
-    held_h = sum(one.spell.held_h(gate.from_degc, gate.hold_degc) for one in run.days[:past] if one.spell)
-    if held_h >= gate.hours - 1e-6:
-        left = run.days[past - 1].left
-        named = _few_exceed(left)
-        yield Criterion(opens="boiling", what="hold", at="least", value=gate.hours, unit="h", left=named,
-                        false_share=float(np.mean(left > named)))  # fmt: skip
-
-
-def _few_exceed(left: Numbers) -> float:
-    """Return the share of the water, in whole hundredths, that no more than one draw of twenty has more of."""
-    return ceil(100 * float(np.quantile(left, 1 - MOST_FALSE, method="higher"))) / 100
-
-
-def _done(run: PathRun, most_left: float) -> Iterator[Criterion]:
-    """Yield what says that it is dry: the piece, and what leaves on a day that comes to its top."""
-    yield from _at_most("done", "piece", piece_left(run.days), _left(run.days), most_left, LEAST_PIECE)
-    hottest = max((one.spell.top_degc for one in run.days if one.spell), default=0.0)
-    full = [one for one in run.days if one.spell and one.spell.top_degc >= hottest - 1]
-    if full:
-        litres = np.array([one.litres for one in full])
-        yield from _at_most("done", "litres", litres, _left(full), most_left, LEAST_LITRES)
+    yield from _at_most("boiling", run.days, most_left)
+    false = float(np.mean(run.days[past - 1].left > most_left)) if past else 1.0
+    yield Criterion(opens="boiling", what="hold", at="least", value=gate.hours, unit="h", left=most_left,
+                    false_share=false, at_degc=gate.from_degc)  # fmt: skip
 
 
 def piece_left(days: Sequence[RunDay]) -> Numbers:
@@ -85,16 +63,13 @@ def _left(days: Sequence[RunDay]) -> Numbers:
     return np.array([one.left for one in days])
 
 
-def _at_most(
-    opens: Opens, what: CriterionWhat, read: Numbers, left: Numbers, most_left: float, least: float
-) -> Iterator[Criterion]:
-    """Yield the highest value at which a reading is a criterion; none where even the least that is told is not."""
-    tried = np.unique(np.round(read[read >= least], 2))[::-1]
-    for value in tried:
+def _at_most(opens: Opens, days: Sequence[RunDay], most_left: float) -> Iterator[Criterion]:
+    """Yield the highest weight of the piece that is a criterion; none where even the least that is told is not."""
+    read, left = piece_left(days), _left(days)
+    for value in np.unique(np.round(read[read >= LEAST_PIECE], 2))[::-1]:
         false = _false_share(read, left, float(value), most_left)
         if false <= MOST_FALSE:
-            unit = "of its water" if what == "piece" else "l"
-            yield Criterion(opens=opens, what=what, at="most", value=float(value), unit=unit, left=most_left,
+            yield Criterion(opens=opens, what="piece", at="most", value=float(value), unit="", left=most_left,
                             false_share=false)  # fmt: skip
             return
 

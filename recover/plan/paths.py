@@ -171,14 +171,25 @@ class _Walk:
     # ------------------------------------------------------------------------------------ from outside
 
     def _from_outside(self) -> None:
-        """Dry from outside until the entry may be read and parts are there, or it is dry, or four weeks are over."""
+        """Dry from outside until own elements may follow, or it is dry, or four weeks are over; then wait for parts."""
         if self._out:
             self._outside_day("out", idle=True)
         for _ in range(int(ways().longest_days.mid)):
             self._outside_day("")
-            waits = len(self.days) < (self.of.lead_days or 0)
-            if self._dry or (not waits and may_follow(self.of) and self._entry_opens):
-                return
+            if self._dry or (self._parts_are_there and may_follow(self.of) and self._own_may_follow):
+                break
+        while not self._parts_are_there:
+            self._outside_day("", idle=True)
+
+    @property
+    def _parts_are_there(self) -> bool:
+        return len(self.days) >= (self.of.lead_days or 0)
+
+    @property
+    def _own_may_follow(self) -> bool:
+        """Whether the entry may be read, and so little water is left that little is to be held below boiling."""
+        least = own_limits()["plan_boiling_left"].value
+        return self._entry_opens and bool(np.quantile(self.days[-1].left, DRY_SHARE) <= least)
 
     def _outside_day(self, boards: BoardsDo, *, idle: bool = False) -> None:
         there_h = self.attended(len(self.days))

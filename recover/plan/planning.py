@@ -1,7 +1,7 @@
 """Makes the plan of a job: paths from soaked to fired side by side, the one to follow, its days, what is fired after.
 
-Every open path is run on a few draws and compared whole: by when the kiln can be fired, how long somebody is there,
-what it costs. The one that is followed is run again on all draws; its days, its criteria and its dates are of that run.
+Every open path is run and compared whole: by when the kiln can be fired, how long somebody is there, what it costs. One
+that ends on a few draws is run on all; days, criteria and dates of the one that is followed are of that run.
 """
 
 from __future__ import annotations
@@ -54,8 +54,6 @@ SALTED = ("brackish", "sea")
 class _Words:
     """What is said while a plan is made, and of a kiln that has none; the room where nobody measured it."""
 
-    compared: str
-    followed: str
     lacks: str
     frozen: str
     dry: str
@@ -129,17 +127,18 @@ def _kiln_plan(kiln: _Kiln) -> KilnPlan:
         return _anew(kiln)
     _, ways_to_match = _matched(kiln, again.days)
     return replace(
-        again, because=recommendation(kiln.of, again.paths) or again.because, match_ways=ways_to_match,
+        again, because=recommendation(kiln.of, again.paths, again.recommended) or again.because, match_ways=ways_to_match,
         after=tuple(_firing(kiln, one) for one in cards()),
     )  # fmt: skip
 
 
 def _anew(kiln: _Kiln) -> KilnPlan:
     compared = _compared(kiln)
-    recommended = _proven(kiln, compared)
-    followed = _asked(kiln, compared) or recommended
+    recommended = None if kiln.of.salt in SALTED else best(compared)
+    shown = [*compared, *_in_shifts(kiln, recommended)]
+    followed = _asked(kiln, shown) or recommended
+    paths = with_beaten([one.path for one in shown])
     ran = _Ran.of(kiln, followed) if followed and followed.run else _Ran()
-    paths = with_beaten([one.path for one in _with(compared, recommended, followed)])
     match, ways_to_match = _matched(kiln, ran.days)
     return KilnPlan(
         kiln=kiln.of.kiln, label=kiln.found.answers.label(kiln.of.kiln), missing=_missing(kiln),
@@ -165,15 +164,23 @@ def _missing(kiln: _Kiln) -> tuple[str, ...]:
 
 
 def _compared(kiln: _Kiln) -> list[Compared]:
-    """Return every path: what closes it, or what it comes to on a few draws; none where no lining is planned for."""
+    """Return every path: what closes it, or what it comes to; none where no lining is planned for.
+
+    One that ends on a few draws is run on all, so that only like is compared with like.
+    """
     if kiln.of.heating is None:
         return []
     found = []
     for number, one in enumerate(ways().way):
-        kiln.told(_words().compared.format(title=one.title), 0.5 * number / len(ways().way))
+        kiln.told(one.title, 0.9 * number / len(ways().way))
         closed = closed_because(one, kiln.of)
-        found.append(Compared(closed_path(one, kiln.of)) if closed else _run(kiln, one, FEW))
+        found.append(Compared(closed_path(one, kiln.of)) if closed else _proven(kiln, one))
     return found
+
+
+def _proven(kiln: _Kiln, one: WayCard) -> Compared:
+    few = _run(kiln, one, FEW)
+    return _run(kiln, one, _all_draws()) if few.path.finishes else few
 
 
 def _run(kiln: _Kiln, one: WayCard, draws: int, *, shifts: bool = False) -> Compared:
@@ -181,43 +188,21 @@ def _run(kiln: _Kiln, one: WayCard, draws: int, *, shifts: bool = False) -> Comp
     return Compared(open_path(run, kiln.of, kiln.calendar), run)
 
 
-def _proven(kiln: _Kiln, compared: list[Compared]) -> Compared | None:
-    """Return the best path, run on all draws; where one does not end on them, the next best. None where none ends.
-
-    Beside it stands the same path with its own elements attended day and night, where it comes to them.
-    """
-    if kiln.of.salt in SALTED:
-        return None
-    left = list(compared)
-    while (first := best(left)) and first.run:
-        kiln.told(_words().followed.format(title=first.path.title), 0.5)
-        proven = _run(kiln, first.run.way, _all_draws())
-        if proven.path.first_firing:
-            compared.extend(_in_shifts(kiln, proven))
-            return proven
-        left.remove(first)
-        compared[compared.index(first)] = proven
-    return None
+def _in_shifts(kiln: _Kiln, recommended: Compared | None) -> Iterator[Compared]:
+    """Yield the path that is recommended with its own elements attended day and night, where it comes to them."""
+    if recommended and recommended.run and recommended.run.found and not kiln.request.attendance.always:
+        kiln.told(ways().sentence["shifts"].format(title=recommended.path.title), 0.9)
+        yield _run(kiln, recommended.run.way, _all_draws(), shifts=True)
 
 
-def _in_shifts(kiln: _Kiln, proven: Compared) -> Iterator[Compared]:
-    if proven.run and proven.run.found and not kiln.request.attendance.always:
-        yield _run(kiln, proven.run.way, FEW, shifts=True)
-
-
-def _asked(kiln: _Kiln, compared: Sequence[Compared]) -> Compared | None:
+def _asked(kiln: _Kiln, shown: Sequence[Compared]) -> Compared | None:
     """Return the path that was asked for, run on all draws where it is open; None where none was, or nothing is wet."""
+    if there := next((one for one in shown if one.path.id == kiln.request.path), None):
+        few = there.run and not there.path.finishes
+        return _run(kiln, there.run.way, _all_draws()) if few and there.run else there
     way_id = kiln.request.path.removesuffix(SHIFTS)
-    asked = next((one for one in compared if one.path.id == way_id), None)
-    if asked is None or asked.run is None:
-        return asked
-    return _run(kiln, asked.run.way, _all_draws(), shifts=way_id != kiln.request.path)
-
-
-def _with(compared: Sequence[Compared], *proven: Compared | None) -> list[Compared]:
-    """Return paths with the figures of those that were run on all draws."""
-    by_id = {one.path.id: one for one in proven if one}
-    return [by_id.get(one.path.id, one) for one in compared]
+    asked = next((one for one in shown if one.path.id == way_id), None)
+    return _run(kiln, asked.run.way, _all_draws(), shifts=True) if asked and asked.run else asked
 
 
 def _all_draws() -> int:
@@ -228,7 +213,7 @@ def _because(kiln: _Kiln, compared: Sequence[Compared], recommended: Compared | 
     """Return the one sentence of the recommendation, or what stands in its place."""
     say = ways().sentence
     if recommended:
-        return recommendation(kiln.of, [one.path for one in _with(compared, recommended)])
+        return recommendation(kiln.of, [one.path for one in compared], recommended.path.id)
     if not compared or kiln.of.salt in SALTED:
         return say["salt"] if compared else ""
     cleared = when_cleared(kiln.of, kiln.calendar, kiln.told) if kiln.of.shut else ""

@@ -82,6 +82,7 @@ class _Ways:
     visit_h: Quantity
     fitting_days: Quantity
     proof_days: Quantity
+    proof: list[str]
     sentence: dict[str, str]
     opener: dict[str, str]
     shared: dict[WayGroup, _Routine]

@@ -25,7 +25,7 @@ PhaseName = Literal["outside", "own", "proof"]
 WaitsFor = Literal["", "own_heat", "boiling"]
 BoardsDo = Literal["", "out", "in"]
 Opens = Literal["boiling", "done"]
-CriterionWhat = Literal["piece", "litres", "hold"]
+CriterionWhat = Literal["piece", "hold"]
 ReadWhat = Literal["chamber", "casing", "piece", "litres", "insulation", "exhaust", "room"]
 
 
@@ -181,7 +181,9 @@ class Day:
 class Criterion:
     """A reading that says: go on. Tested on the draws: in how many it came true with more water left than `left`.
 
-    `opens`: past boiling, or the end of drying. `what` is read; it holds at `value` or beyond (`at` most, least).
+    `opens`: past boiling, or the end of drying; all that open the same are to be so. `what` is read; it holds at
+    `value` or beyond (`at` most, least), on a day whose top is at least `from_degc`; of hours held, by its own elements
+    at `at_degc` or more.
     """
 
     opens: Opens
@@ -191,6 +193,8 @@ class Criterion:
     unit: str
     left: float
     false_share: float
+    from_degc: float = 0.0
+    at_degc: float | None = None
 
 
 # ---------------------------------------------------------------------------------------- all of it

@@ -99,8 +99,8 @@ class Limits:
 class Boiling:
     """The gate before boiling: nothing hotter than `hold_degc` until it opens.
 
-    It opens once the chamber has been held below boiling, at `from_degc` or above, for the hours of practice; or by
-    the water that is left, see `plan_boiling_left`.
+    It opens once the chamber has been held below boiling, at `from_degc` or above, for the least hours of practice, and
+    so little water is left as `plan_boiling_left` says.
     """
 
     hold_degc: float
@@ -109,9 +109,9 @@ class Boiling:
 
     @classmethod
     def of(cls, stages: tuple[Stage, ...], lining_mm: float) -> Boiling:
-        """Return the gate of a lining so thick that practice heats by these stages: the longest of its hours."""
+        """Return the gate of a lining so thick that practice heats by these stages: the shortest of its hours."""
         stage = next(one for one in stages if one.name == "below_boiling")
-        return cls(stage.to_degc, stage.from_degc, stage.hours(lining_mm).high)
+        return cls(stage.to_degc, stage.from_degc, stage.hours(lining_mm).low)
 
 
 @dataclass(frozen=True, kw_only=True)

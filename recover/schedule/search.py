@@ -102,7 +102,7 @@ class _Walk:
     def __post_init__(self) -> None:
         self.daily = Daily(self.under, self.alphabet)
         self.standing, self.design = self.begin.standing, Design.by_water(self.begin.first_kg)
-        self.below_h, self.held_back = self.under.boiling.hours, False
+        self.below_h, self.gate_open, self.held_back = self.under.boiling.hours, False, False
         self.stops = tuple(
             self.daily.set_degc(degc) for degc in self.under.hold_points_degc if degc < self.under.top[0]
         )
@@ -166,9 +166,10 @@ class _Walk:
 
     def _opening(self, number: int) -> Opening:
         ends_h = min(self.attended_h(number), 24.0) - self.under.limits.ends_before.value
-        if self._left_share() <= self.under.limits.boiling_left.value:
-            self.below_h = 0.0
-        return Opening(coolest_degc(self.standing), ends_h, self.reached_degc, self.stops, below=self.below_h > 0)
+        below = not self.gate_open
+        if below and self.below_h <= 0 and self._left_share() <= self.under.limits.boiling_left.value:
+            self.gate_open, below = True, False
+        return Opening(coolest_degc(self.standing), ends_h, self.reached_degc, self.stops, below=below)
 
     def _left_share(self) -> float:
         """Return the share of the water that so many draws have no more than now as must be dry at the end."""
@@ -180,9 +181,8 @@ class _Walk:
         limits, gate = self.under.limits, self.under.boiling
         read = [run.top_degc for run in spell.runs if run.reads]
         self.stops = tuple(stop for stop in self.stops if stop not in read)
-        self.below_h = max(self.below_h - spell.held_h(gate.from_degc, gate.hold_degc), 0.0)
-        if self.below_h < 1e-6:
-            self.below_h = 0.0
+        counts_from = min(gate.from_degc, self.daily.below_degc)  # it is no cooler than what it is set to
+        self.below_h -= spell.held_h(counts_from, gate.hold_degc)
         self.touched |= {limits.hold.id} if len(spell.runs) > 1 else set()
         self.reached_degc = spell.top_degc
 
