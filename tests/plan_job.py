@@ -18,7 +18,7 @@ SMALL = {
     f"lining.parts{KILN}": ["wall", "floor"], "lining.layers@kiln/1/part/wall": 1,
     "layer.thickness@kiln/1/part/wall/layer/1": 40, "layer.thickness@kiln/1/part/floor/layer/1": 40,
     f"casing.build{KILN}": "framed", "event.salt": "fresh", "event.source": "mains", "safe.hazards": ["none"],
-    f"identity.kw{KILN}": 2.0, f"element.alloy{KILN}": "fecral", f"event.mould{KILN}": "none",
+    f"identity.kw{KILN}": 2.0, "plan.supply_kw": 3.0, f"element.alloy{KILN}": "fecral", f"event.mould{KILN}": "none",
     f"safe.asbestos{KILN}": "papers", "safe.water_gone": "yes", "event.water_out": "2026-03-09T08:00:00+00:00",
 }  # fmt: skip
 CONTROLLED = {

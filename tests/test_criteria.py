@@ -75,6 +75,19 @@ def test_a_piece_that_dries_long_before_the_wall_is_no_criterion_of_the_end():
     assert not [one for one in criteria(replace(run, days=wet), PIECE, GATE) if one.what == "piece"]
 
 
-def test_of_the_hours_that_practice_holds_it_is_told_what_they_may_leave(found):
+def test_past_boiling_the_hours_of_practice_are_asked_for_beside_the_weight(found):
     held = [one for one in found if one.what == "hold"]
-    assert all(one.value == GATE.hours and one.left > own_limits()["plan_boiling_left"].value for one in held)
+    assert [(one.opens, one.value, one.at_degc) for one in held] == [("boiling", GATE.hours, GATE.from_degc)]
+    assert {one.left for one in found if one.opens == "boiling"} == {own_limits()["plan_boiling_left"].value}
+
+
+def test_a_weight_that_is_never_reached_is_no_criterion(found):
+    """Nothing is false of what never comes true."""
+    for one in (one for one in found if one.what == "piece"):
+        left = (one.value - 1.5) / 0.5
+        assert np.mean(piece_left(ran().days)[-1] <= left) >= 0.5
+
+
+def test_a_path_that_does_not_end_has_no_reading_that_says_it_is_dry():
+    unended = replace(ran("air"), dry=False)
+    assert not [one for one in criteria(unended, PIECE, GATE) if one.opens == "done"]

@@ -91,10 +91,26 @@ def test_nothing_runs_alone_unless_that_was_agreed():
 def test_an_enclosure_that_may_run_day_and_night_dries_sooner_and_is_visited_daily():
     of = replace(taken(), enclosure_alone=True)
     run = run_path(way("enclosure"), of, by_day, 16)
-    outside = [one for one in run.days if one.phase == "outside"]
-    assert {one.on_h for one in outside} == {24.0}
-    assert {one.attended_h for one in outside} == {ways().visit_h.mid}
-    assert len(outside) < sum(one.phase == "outside" for one in ran().days)
+    warm = [one for one in run.days if one.phase == "outside" and one.on_h]
+    assert {one.on_h for one in warm} == {24.0}
+    assert {one.attended_h for one in warm} == {ways().visit_h.mid}
+    assert len(warm) < sum(one.phase == "outside" and one.on_h > 0 for one in ran().days)
+
+
+def test_nothing_runs_alone_into_a_day_on_which_nobody_comes():
+    of = replace(taken(), enclosure_alone=True)
+    run = run_path(way("enclosure"), of, weekdays, 16)
+    for day, one in enumerate(run.days):
+        if one.on_h > one.attended_h:
+            assert weekdays(day + 1) > 0
+
+
+def test_nobody_uses_parts_before_they_are_there():
+    """Six weeks of waiting: boards, fitting and its own heat come after them, whatever has dried by then."""
+    run = ran(given=(*BOARDS, ("plan.lead_days" + KILN, 42)))
+    fitted = next(day for day, one in enumerate(run.days) if one.boards == "in")
+    assert fitted >= 42
+    assert all(day > fitted for day, one in enumerate(run.days) if one.phase == "own")
 
 
 def test_in_shifts_it_takes_fewer_days():

@@ -4,11 +4,10 @@ from datetime import datetime, timedelta
 from itertools import pairwise
 from zoneinfo import ZoneInfo
 
-import numpy as np
 import pytest
 
 from recover.physics.stages import below_boiling_degc
-from recover.plan.days import days_of
+from recover.plan.days import _place, days_of
 from recover.plan.own import programme_of
 from recover.plan.piece import Piece
 from recover.plan.whole import Request
@@ -79,8 +78,17 @@ def test_what_is_expected_is_what_the_draws_do(days):
     for one, run in zip(days, ran().days, strict=True):
         for reading in (reading for reading in one.readings if reading.what == "casing"):
             assert reading.low <= reading.mid <= reading.high <= reading.stop + 1e-9
-            hottest = run.did.casing_degc.max()
-            assert reading.stop <= np.ceil(hottest)
+            assert reading.high < reading.stop <= run.did.casing_degc.max() + 12  # meter, place and room: 10 K or so
+
+
+def test_every_wall_that_began_wet_has_a_casing_reading_under_a_name_of_its_own(days):
+    """Walls that are run as one are called by all their parts; one that has no name stops the plan."""
+    read = {reading.place for one in days for reading in one.readings if reading.what == "casing"}
+    assert read == {"wall, low down, below the water line", "under the floor"}
+    assert _place("wall, wet and door, wet") == "wall and door, low down, below the water line"
+    assert _place("wall, edges, wet") == _place("door, dry") == ""
+    with pytest.raises(KeyError):
+        _place("chimney")
 
 
 def test_a_casing_that_only_one_draw_in_a_hundred_passes_ends_the_day_not_a_figure_for_all_days(days):

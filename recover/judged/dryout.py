@@ -247,13 +247,25 @@ def heatings(found: Assessment) -> dict[Address, Heating]:
 
 
 def going(found: Assessment, kiln: Address) -> tuple[tuple[Part, int], ...]:
-    """Return the layers behind the hot face that are to be replaced, by part and number from 0, the hot face first."""
+    """Return the layers behind the hot face that are still to be replaced, by part and number from 0."""
     replaced = _replaced(found)
+    parts = found.answers.components("part", of=kiln)
+    done = {part for part in parts if found.answers.word("lining.done", part) == "yes"}
     return tuple(
         (cast(Part, name_of(part)), number)
-        for part in found.answers.components("part", of=kiln)
+        for part in parts
         for number, at in enumerate(found.answers.components("layer", of=part))
-        if number and at in replaced
+        if number and at in replaced and part not in done
+    )
+
+
+def hot_faces_go(found: Assessment, kiln: Address) -> bool:
+    """Whether a hot face is still to be replaced: the plan takes it as new, and dry."""
+    replaced = _replaced(found)
+    return any(
+        at in replaced and found.answers.word("lining.done", part) != "yes"
+        for part in found.answers.components("part", of=kiln)
+        for at in list(found.answers.components("layer", of=part))[:1]
     )
 
 

@@ -42,7 +42,7 @@ class RoomAir:
     @classmethod
     def of(cls, read: Air, outside: Air, air_m3_h: float | None, dehumidifier_l_day: float | None) -> RoomAir:
         """Return a room that was read by day, and falls at night; not known (None): little air, no dehumidifier."""
-        night_degc = max(read.degc - figures().night_fall_k.mid, min(outside.degc, read.degc), 0.0)
+        night_degc = max(read.degc - figures().night_fall_k.mid, min(read.degc, 0.0))
         air_m3_h = figures().room_air_m3_h.mid if air_m3_h is None else air_m3_h
         return cls(
             day_degc=read.degc, night_degc=night_degc, outside=outside, air_m3_h=air_m3_h,

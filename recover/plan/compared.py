@@ -45,14 +45,14 @@ class Calendar:
         return attended_h(self.request, self.zone, day)
 
     def proved(self, day: int, of: Taken) -> int:
-        """Return the day on which the proof is done, after a last day of drying: fitting, then its firings.
+        """Return the day on which the proof is done, after a last day of drying and once parts are there.
 
-        Fitting waits for parts. A firing takes as many days as it lasts longer than somebody is there.
+        A firing takes as many days as it lasts longer than somebody is there.
         """
         begins = max(day, (of.lead_days or 0) - 1)
         there_h = max(self.attended(begins + more) for more in range(1, 8))
         firings = sum(ceil(firing_card(one).hours(of.room_degc) / there_h) for one in ways().proof)
-        return self.after(begins, ceil(ways().fitting_days.mid) + max(firings, ceil(ways().proof_days.mid)))
+        return self.after(begins, max(firings, ceil(ways().proof_days.mid)))
 
     def after(self, day: int, open_days: int) -> int:
         """Return the last of so many days after this one on which somebody comes."""
@@ -102,6 +102,8 @@ def _boards(of: Taken, card: WayCard) -> Iterator[str]:
     """Yield what boards that are to be replaced need."""
     if of.going and card.air != "own":
         yield ways().sentence["boards_out" if of.boards_can_go else "boards_before"]
+    if of.hot_faces_go:
+        yield ways().sentence["hot_faces_before"]
 
 
 def _titled(run: PathRun, own: bool) -> str:
@@ -136,7 +138,7 @@ def _first_firing(run: PathRun, of: Taken, calendar: Calendar) -> Dates | None:
 
 
 def _proof(run: PathRun, of: Taken, calendar: Calendar) -> list[int]:
-    """Return the days of fitting and proof on which somebody comes; none on a path without an end."""
+    """Return the days of the proof on which somebody comes; none on a path without an end."""
     last = len(run.days) - 1
     days = range(last + 1, calendar.proved(last, of) + 1) if run.dry else ()
     return [day for day in days if calendar.attended(day) > 0]
@@ -146,9 +148,8 @@ def _proof_kwh(run: PathRun, of: Taken) -> Band:
     """Return what the firings of the proof take [kWh], by steady sums on the dry lining."""
     if not run.dry or of.heating is None:
         return Band.exactly(0.0)
-    return sum(
-        (firing_energy(firing_card(one), of.heating.lining, of.room_degc) for one in ways().proof), start=Band.exactly(0.0)
-    )
+    lining, room_degc = of.heating.lining, of.room_degc
+    return sum((firing_energy(firing_card(one), lining, room_degc) for one in ways().proof), start=Band.exactly(0.0))
 
 
 def _with(kwh: Spread, proof: Band) -> Spread:

@@ -22,6 +22,9 @@ from recover.schedule.limits import Boiling
 MOST_FALSE = 0.05
 """In how many draws a criterion may be true with more water left than it names: one of twenty."""
 
+LEAST_TRUE = 0.5
+"""In how many draws it is true at the end: what never comes true tells nobody anything."""
+
 LEAST_PIECE = 0.02
 """Of its water: a piece is not weighed more closely than this."""
 
@@ -32,7 +35,7 @@ def criteria(run: PathRun, piece: Piece, gate: Boiling) -> tuple[Criterion, ...]
     """
     limits = own_limits()
     boiling, done = limits["plan_boiling_left"].value, limits["plan_water_left"].value
-    found = [*_boiling(run, boiling, gate), *_at_most("done", run.days, done)]
+    found = [*_boiling(run, boiling, gate), *(_at_most("done", run.days, done) if run.dry else ())]
     return tuple(_weighed(one, piece) for one in found)
 
 
@@ -68,7 +71,7 @@ def _at_most(opens: Opens, days: Sequence[RunDay], most_left: float) -> Iterator
     read, left = piece_left(days), _left(days)
     for value in np.unique(np.round(read[read >= LEAST_PIECE], 2))[::-1]:
         false = _false_share(read, left, float(value), most_left)
-        if false <= MOST_FALSE:
+        if false <= MOST_FALSE and np.mean(read[-1] <= value) >= LEAST_TRUE:
             yield Criterion(opens=opens, what="piece", at="most", value=float(value), unit="", left=most_left,
                             false_share=false)  # fmt: skip
             return

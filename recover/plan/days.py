@@ -10,7 +10,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from functools import cache
-from math import ceil
+from math import ceil, hypot
+from statistics import NormalDist
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -19,7 +20,7 @@ from recover.base.datafile import load
 from recover.controller.programme import Programme
 from recover.judged.dryout import OPENING
 from recover.physics.air import saturation_line
-from recover.physics.draws import spread
+from recover.physics.draws import NORMAL_HIGH, spread
 from recover.physics.drying import Numbers
 from recover.physics.figures import figures as drying_figures
 from recover.physics.figures import opening as chamber_opening
@@ -28,13 +29,15 @@ from recover.plan.criteria import piece_left
 from recover.plan.of_job import Taken
 from recover.plan.paths import PathRun, RunDay
 from recover.plan.piece import Piece
-from recover.plan.ways import WayCard, heater_kw, runs_alone, ways
+from recover.plan.ways import WayCard, heater_kw, ways
 from recover.plan.whole import Day, Expected, Number, ReadWhat, Request, TimedStep, WaitsFor
 from recover.profiles import own_limits
 from recover.schedule.spells import HeatedRun
 
 READ_EVERY_H = 2.0
 STOP_SHARE = 0.99
+NORMAL_STOP = NormalDist().inv_cdf(STOP_SHARE)
+"""How many standard deviations only one in a hundred is beyond."""
 
 
 @dataclass(frozen=True)
@@ -67,7 +70,7 @@ class _Compiler:
     def _day(self, number: int, one: RunDay) -> Day:
         opens = opening(self.request, self.zone, number)
         there, heats = one.attended_h > 0, one.on_h > 0 and bool(one.way.heat)
-        alone = there and runs_alone(one.way, self.of) and one.on_h > 0
+        alone = there and one.on_h > one.attended_h
         steps = tuple(_steps(one, opens)) if one.spell else ()
         programme = self.made.get(number)
         top_degc = max((step.to_degc for step in steps), default=self._held_degc(one.way) if heats else None)
@@ -88,7 +91,7 @@ class _Compiler:
 
     def _leaves(self, number: int, one: RunDay, opens: datetime) -> datetime:
         """Return when whoever attends leaves: after the visit to what runs alone, else when attendance ends."""
-        if runs_alone(one.way, self.of) and one.on_h > 0:
+        if one.on_h > one.attended_h:
             return _after(opens, one.attended_h)
         return closing(self.request, self.zone, number) or opening(self.request, self.zone, number + 1)
 
@@ -124,6 +127,9 @@ class _Compiler:
         if one.on_h > 0:
             yield from self._of_way(one)
         yield "room_degc", room.day_degc, "°C"
+        yield "room_percent", room.read.humidity_percent, "%"
+        yield "outside_degc", room.outside.degc, "°C"
+        yield "outside_percent", room.outside.humidity_percent, "%"
         yield "night_degc", room.night_degc, "°C"
         yield "room_air_m3_h", room.air_m3_h, "m³/h"
         if room.dehumidifier_l_day:
@@ -138,6 +144,7 @@ class _Compiler:
         elif way.air == "enclosure":
             yield "enclosure_degc", figures.enclosure_degc.mid, "°C"
             yield "enclosure_kw", heater_kw(self.of), "kW"
+            yield "enclosure_w_k", figures.enclosure_w_k.mid, "W/K"
             yield "exhaust_m3_h", figures.exhaust_m3_h.mid, "m³/h"
             yield "heater_cutout_degc", figures.enclosure_degc.mid + figures.cutout_margin_k.mid, "°C"
         elif way.air == "small_heater":
@@ -157,6 +164,7 @@ class _Compiler:
         hours = list(np.arange(READ_EVERY_H, one.on_h + 0.01, READ_EVERY_H)) if one.on_h else []
         for hour in (float(hour) for hour in hours if hour <= one.attended_h):
             yield from _casings(one, hour, _after(opens, hour))
+            yield from self._chamber(one, hour, _after(opens, hour))
             yield from self._exhaust(one, hour, _after(opens, hour))
         yield from self._caught(one)
         yield from self._insulation(one, opens)
@@ -167,6 +175,16 @@ class _Compiler:
         low, mid, high = (float(one) for one in np.quantile(weighs, (0.1, 0.5, 0.9)))
         yield Expected(what="piece", place=_words().place["piece"], at=opens, unit=self.piece.unit, low=low, mid=mid,
                       high=high)  # fmt: skip
+
+    def _chamber(self, one: RunDay, hour: float, at: datetime) -> Iterator[Expected]:
+        """Yield what the independent probe should tell of its own heat; beyond all that may be overrun the day ends."""
+        if one.spell is None:
+            return
+        degc = np.array([np.interp(hour, one.did.hours, draw) for draw in one.did.chamber_degc])
+        low, mid = (float(value) for value in np.quantile(degc, (0.1, 0.5)))
+        high = float(np.quantile(degc, 0.9)) + one.overshoot_k
+        yield Expected(what="chamber", place=_words().place["probe"], at=at, unit="°C", low=low, mid=mid, high=high,
+                       stop=one.spell.top_degc + one.overshoot_k)  # fmt: skip
 
     def _exhaust(self, one: RunDay, hour: float, at: datetime) -> Iterator[Expected]:
         """Yield the humidity of the air that leaves, where a meter can read it: below what such meters are made for."""
@@ -186,6 +204,7 @@ class _Compiler:
             return
         share = drying_figures().catch_share
         low, mid, high = np.quantile(one.litres, (0.1, 0.5, 0.9))
+        low, mid, high = (max(one, 0.0) for one in (low, mid, high))
         yield Expected(what="litres", place=_words().place["caught"], at=None, unit="l", low=float(low * share.low),
                       mid=float(mid * share.mid), high=float(high * share.high))  # fmt: skip
 
@@ -237,13 +256,30 @@ def _runs(one: RunDay) -> Iterator[tuple[float, HeatedRun]]:
 def _casings(one: RunDay, hour: float, at: datetime) -> Iterator[Expected]:
     """Yield what the casing should be at each place, the hottest of the draws giving the stop."""
     for number, wall in enumerate(one.did.setups[0].walls):
-        place = wall.name.removesuffix(", wet").replace(" ", "_")
-        if place in _words().place:
+        if place := _place(wall.name):
             degc = np.array([np.interp(hour, one.did.hours, draw) for draw in one.did.casing_degc[:, :, number]])
-            yield _expected("casing", _words().place[place], at, "°C", degc, stops=True)
+            yield _expected("casing", place, at, "°C", degc, stops=True)
+
+
+def _place(name: str) -> str:
+    """Return how the casing of a wall is called; empty for edges, and for what is dry beside its wet part.
+
+    Walls that were run as one are called by all their parts. Raises KeyError for a part that has no name here.
+    """
+    parts = [part.removesuffix(", wet") for part in name.split(" and ")]
+    if any(part.endswith((", dry", ", edges", ", edges, wet")) for part in parts):
+        return ""
+    return _words().place["_and_".join(dict.fromkeys(parts))]
+
+
+def _beyond_k() -> float:
+    """Return how far a casing may be read beyond what draws say before it means anything [K]: meter, place and room."""
+    figures = drying_figures()
+    room_k = figures.night_fall_k.mid / NORMAL_HIGH
+    return NORMAL_STOP * hypot(figures.casing_offset_k.mid, figures.casing_look_k.mid, room_k)
 
 
 def _expected(what: ReadWhat, place: str, at: datetime, unit: str, values: Numbers, *, stops: bool = False) -> Expected:
     low, mid, high = (float(one) for one in np.quantile(values, (0.1, 0.5, 0.9)))
-    stop = float(ceil(np.quantile(values, STOP_SHARE))) if stops else None
+    stop = float(ceil(np.quantile(values, STOP_SHARE) + _beyond_k())) if stops else None
     return Expected(what=what, place=place, at=at, unit=unit, low=low, mid=mid, high=high, stop=stop)

@@ -16,7 +16,7 @@ from recover.controller.capability import Controller
 from recover.engineering.thermocouples import Letter
 from recover.judged.admissible import lacking
 from recover.judged.assessment import Assessment
-from recover.judged.dryout import OUTDOORS, going, heatings, linings, room
+from recover.judged.dryout import OUTDOORS, going, heatings, hot_faces_go, linings, room
 from recover.judged.readings import rating
 from recover.physics.lining import Lining, Part
 from recover.physics.room import RoomAir
@@ -48,12 +48,13 @@ class Taken:
 
     `heating` is None where its lining is not planned for. `going` are the layers that are to be replaced, `strippable`
     those behind the hot face that are soaked and stay; `boards_can_go` says that they come out from outside while the
-    brick stays. `gate_open`: nothing is missing before heating with its own elements; it is still for named people to
-    release. `supply_kw` is what a supply that may be used gives. `shut` are the ways that the place shuts. `crumbles`:
-    its elements are, or may be, of molybdenum disilicide. `probe` and `setting` are the letters of the probe and of
-    what the controller is set to, the replacement's if there is one; `ware_mm` is the thickest piece of the first ware,
-    `top_degc` the hottest that it is to fire: what the ware needs, `plate_degc` what its plate says; `looks` are the
-    firings after which it was agreed to look again.
+    brick stays; `hot_faces_go`, that bricks of a hot face are to be replaced. `gate_open`: nothing is missing before
+    heating with its own elements; it is still for named people to release. `supply_kw` is what a supply that may be
+    used gives. `shut` are the ways that the place shuts. `crumbles`: its elements are, or may be, of molybdenum
+    disilicide. `probe` and `setting` are the letters of the probe and of what the controller is set to, the
+    replacement's if there is one; `ware_mm` is the thickest piece of the first ware, `top_degc` the hottest that it is
+    to fire: what the ware needs, `plate_degc` what its plate says; `looks` are the firings after which it was agreed to
+    look again.
     """
 
     kiln: Address
@@ -64,6 +65,7 @@ class Taken:
     going: Boards
     strippable: Boards
     boards_can_go: bool
+    hot_faces_go: bool
     salt: str
     sections: int
     workshop: bool
@@ -111,7 +113,8 @@ def _taken(found: Assessment, kiln: Address, heating: Heating | None, lining: Li
         kiln=kiln, lining=lining, heating=heating, room=_room(found), care=room_care(answers),
         going=going(found, kiln) if lining else (), strippable=_strippable(lining) if lining else (),
         boards_can_go=answers.word("casing.build", kiln) == "framed",
-        salt=_salt(answers), sections=int(answers.number("identity.sections", kiln) or 1),
+        hot_faces_go=hot_faces_go(found, kiln), salt=_salt(answers),
+        sections=int(answers.number("identity.sections", kiln) or 1),
         workshop=answers.word("plan.workshop", kiln) == "yes", supply_kw=said.number("plan.supply_kw", JOB),
         movers_alone=_agreed(found, "plan.movers_alone"), enclosure_alone=_agreed(found, "plan.enclosure_alone"),
         shut=tuple(ShutWay(one.way, one.by, one.because) for one in found.shut if one.kiln == kiln),

@@ -6,12 +6,13 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
 
+import numpy as np
+
 from recover.physics.staged import Heating
 from recover.plan.compared import Calendar, open_path
 from recover.plan.of_job import Taken
-from recover.plan.paths import AttendedOn, run_path
+from recover.plan.paths import AttendedOn, PathRun, run_path
 from recover.plan.ways import WayCard, closed_because, ways
-from recover.plan.whole import Path
 from recover.schedule.search import Tell
 
 BARE = "removed"
@@ -39,27 +40,30 @@ def what_opens(card: WayCard, of: Taken, attended: AttendedOn, draws: int, told:
 def when_cleared(of: Taken, calendar: Calendar, told: Tell) -> str:
     """Return what would end with all that shuts ways cleared by name, run on few draws, or that nothing would.
 
-    Where soaked boards stand in the way even then, with those replaced as well.
+    Where something else stands in the way even then, with one more change that the driest path is tried with.
     """
     clear = replace(of, shut=())
     what = ", ".join(dict.fromkeys(label for one in of.shut for label in one.by))
-    for name, kiln in (("cleared", clear), ("cleared_and_boards", with_new_boards(clear))):
-        if kiln and (first := _first(kiln, calendar, told)) and first.first_firing:
-            days = (first.first_firing.p90 - calendar.date(0)).days + 1
-            title = first.title[0].lower() + first.title[1:]
-            return ways().opener[name].format(what=what, title=title, days=days)
-    return ways().opener["cleared_in_vain"].format(what=what)
+    ran = _ran(clear, calendar, told)
+    ends = [path for path in (open_path(run, clear, calendar) for run in ran) if path.first_firing]
+    first = min(ends, key=lambda path: path.first_firing.p90 if path.first_firing else date.max, default=None)
+    if first and first.first_firing:
+        days = (first.first_firing.p90 - calendar.date(0)).days + 1
+        title = first.title[0].lower() + first.title[1:]
+        return ways().opener["cleared"].format(what=what, title=title, days=days)
+    nearest = min(ran, key=lambda run: float(np.median(run.days[-1].left)), default=None)
+    also = what_opens(nearest.way, clear, calendar.attended, FEW, told) if nearest else ""
+    return ways().opener["cleared_and" if also else "cleared_in_vain"].format(what=what, also=also)
 
 
-def _first(of: Taken, calendar: Calendar, told: Tell) -> Path | None:
-    """Return the path that ends first, of those that are open; None where none ends."""
-    ends = []
+def _ran(of: Taken, calendar: Calendar, told: Tell) -> list[PathRun]:
+    """Return the paths that are open, run on few draws."""
+    found = []
     for card in ways().way:
         if not closed_because(card, of):
             told(card.title, 0.9)
-            run = run_path(card, of, calendar.attended, FEW)
-            ends += [open_path(run, of, calendar)] if run.dry else []
-    return min(ends, key=lambda path: path.first_firing.p90 if path.first_firing else date.max, default=None)
+            found.append(run_path(card, of, calendar.attended, FEW))
+    return found
 
 
 def with_new_boards(of: Taken) -> Taken | None:

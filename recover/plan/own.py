@@ -23,17 +23,24 @@ def may_follow(of: Taken) -> bool:
     return of.salt == "fresh" and not of.why_shut("own")
 
 
-def conditions(of: Taken, heating: Heating, attended_h: float) -> Conditions:
-    """Return under what a kiln is heated by its own elements, somebody being there for so long on a day."""
+def conditions(
+    of: Taken, heating: Heating, attended_h: float, *, gives_kg_h: float = 0.0, behind: bool = False
+) -> Conditions:
+    """Return under what a kiln is heated by its own elements, somebody being there for so long on a day.
+
+    `gives_kg_h` is what it gave into its room before; `behind` says that most of its water stands behind the
+    hot face, so that practice for all its layers counts, the new ones as well.
+    """
     limits = limits_of(
         heating.stages, of.power_kw, attended_h, of.care,
         OUTDOORS.at(heating.height_m), pest=of.crumbles,
     )  # fmt: skip
-    vapour = float(of.room.vapour_share(0.0))
+    vapour = float(of.room.vapour_share(gives_kg_h))
     day = Around(room_degc=Course.steady(of.room.day_degc), room_vapour=vapour, power_kw=_power_kw(of))
     return Conditions(
         limits=limits, top=hottest_for_terminals(limits, heating.lining.wall, of.room.day_degc),
-        boiling=_boiling(heating), day=day, night=night(of.room, vapour, 24.0), height_m=heating.height_m,
+        boiling=_boiling(heating, behind=behind), day=day, night=night(of.room, vapour, 24.0),
+        height_m=heating.height_m,
     )  # fmt: skip
 
 
@@ -41,10 +48,11 @@ def _power_kw(of: Taken) -> float:
     return of.power_kw or figures().unknown_power_kw.value
 
 
-def _boiling(heating: Heating) -> Boiling:
-    """Return the gate before boiling, by practice for the layers that are wet: a dry new board does not count."""
+def _boiling(heating: Heating, *, behind: bool) -> Boiling:
+    """Return the gate before boiling, by practice for the layers that were wet, or for all of them."""
     wall = heating.lining.wall
-    wet = tuple(layer for layer in wall.layers if layer.wet != "dry") or wall.layers
+    wet = () if behind else tuple(layer for layer in wall.layers if layer.wet != "dry")
+    wet = wet or wall.layers
     own = stages(stage_class(LayerStack(wall.part, wet)), heating.height_m)
     return Boiling.of(own, sum(layer.thickness_mm for layer in wet))
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
+from math import ceil
 
 import numpy as np
 
@@ -128,6 +129,7 @@ class _Walk:
     shifts: bool
     days: list[RunDay] = field(default_factory=list)
     found: Found | None = None
+    fitted: bool = False
     stood: Stood = field(init=False)
     whole: Draws = field(init=False)
     first_kg: Numbers = field(init=False)
@@ -145,8 +147,6 @@ class _Walk:
         """Walk to the end: dry, or as far as it goes."""
         if self.card.air != "own":
             self._from_outside()
-            if self._out:
-                self._boards_in()
         if not self._dry and may_follow(self.of) and self._entry_opens:
             self._own()
         return PathRun(way=self.card, shifts=self.shifts, days=tuple(self.days), dry=self._dry, found=self.found)
@@ -177,9 +177,15 @@ class _Walk:
         for _ in range(int(ways().longest_days.mid)):
             self._outside_day("")
             if self._dry or (self._parts_are_there and may_follow(self.of) and self._own_may_follow):
-                break
+                if self.fitted or self._dry:
+                    break
+                self._fit()  # on that day it takes up damp, and dries on from outside if the entry shuts again
+                if self._own_may_follow:
+                    break
         while not self._parts_are_there:
             self._outside_day("", idle=True)
+        if not self.fitted and not self.of.gate_open:
+            self._fit()
 
     @property
     def _parts_are_there(self) -> bool:
@@ -193,7 +199,8 @@ class _Walk:
 
     def _outside_day(self, boards: BoardsDo, *, idle: bool = False) -> None:
         there_h = self.attended(len(self.days))
-        alone = runs_alone(self.card, self.of) and there_h > 0 and not idle
+        visited = there_h > 0 and self.attended(len(self.days) + 1) > 0  # what runs alone is visited every day
+        alone = runs_alone(self.card, self.of) and visited and not idle
         on_h = 0.0 if idle else DAY_H if alone else max(there_h - own_limits()["plan_ends_before_h"].value, 0.0)
         did, around, self.stood = run_day(self.card, self.of, self.stood, on_h)
         self.days.append(RunDay(
@@ -213,21 +220,26 @@ class _Walk:
         near_kg = self.stood.draws.near_kg(self.stood.standing, ways().entry_mm.mid)
         return np.asarray(near_kg / np.maximum(self.near_kg, 1e-9))
 
-    def _boards_in(self) -> None:
-        """Put new boards in on the next day on which somebody comes; nothing is warm on it."""
-        while not self.attended(len(self.days)):
-            self._outside_day("")
-        self.stood = replace(
-            self.stood, draws=self.whole, standing=carried(self.stood.draws, self.stood.standing, self.whole)
-        )
-        self._outside_day("in", idle=True)
+    def _fit(self) -> None:
+        """Fit parts and have them tested, new boards first, on days on which somebody comes, with nothing warm."""
+        for number in range(ceil(ways().fitting_days.mid)):
+            while not self.attended(len(self.days)):
+                self._outside_day("", idle=True)
+            boards: BoardsDo = "in" if self._out and number == 0 else ""
+            if boards:
+                standing = carried(self.stood.draws, self.stood.standing, self.whole)
+                self.stood = replace(self.stood, draws=self.whole, standing=standing)
+            self._outside_day(boards, idle=True)
+        self.fitted = True
 
     # ------------------------------------------------------------------------------------ own elements
 
     def _own(self) -> None:
         """Dry on with its own elements; the search takes the days as they come on the calendar."""
         begun, sets = len(self.days), alphabet(self.of)
-        under = conditions(self.of, self.heating, max(self._there_h(begun + day) for day in range(7)))
+        there_h = max(self._there_h(begun + day) for day in range(7))
+        gives_kg_h = float(np.median(self.stood.gave_kg_h))
+        under = conditions(self.of, self.heating, there_h, gives_kg_h=gives_kg_h, behind=self._stands_behind)
         begin = Begin(self.whole.at_pace(BRISK), self.stood.standing, self.first_kg)
         self.found = search(begin, under, sets, lambda day: self._there_h(begun + day), _silent)
         hottest = below_boiling_degc(self.heating.height_m)
@@ -239,6 +251,14 @@ class _Walk:
                 left=self._left(did), kwh=did.heater_kwh[:, -1], spell=spell, overshoot_k=sets.overshoot_k,
                 passes_boiling=spell is not None and spell.top_degc > hottest,
             ))  # fmt: skip
+
+    @property
+    def _stands_behind(self) -> bool:
+        """Whether more of the water stands behind the hot face than in it, in half of the draws."""
+        if not self.days:
+            return False
+        last = self.days[-1].did
+        return bool(np.median(hot_kg(last)[:, -1] / np.maximum(last.water_kg[:, -1], 1e-9)) < 0.5)
 
     def _there_h(self, day: int) -> float:
         hours = self.attended(day)

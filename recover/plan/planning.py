@@ -41,13 +41,10 @@ from recover.plan.paths import PathRun, run_path
 from recover.plan.prices import cost
 from recover.plan.replacement import Match, Way, match
 from recover.plan.replacement import ways as match_ways
-from recover.plan.ways import SHIFTS, WayCard, closed_because, ways
+from recover.plan.ways import SALTED, SHIFTS, WayCard, closed_because, ways
 from recover.plan.whole import Criterion, Day, Firing, JobPlan, KilnPlan, LimitKept, Request
 from recover.schedule.limits import Limits, figures
 from recover.schedule.search import Tell
-
-SALTED = ("brackish", "sea")
-"""Water after which nothing is recommended: its salt stays."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -126,8 +123,9 @@ def _kiln_plan(kiln: _Kiln) -> KilnPlan:
     if not again:
         return _anew(kiln)
     _, ways_to_match = _matched(kiln, again.days)
+    said = recommendation(kiln.of, again.paths, again.recommended)
     return replace(
-        again, because=recommendation(kiln.of, again.paths, again.recommended) or again.because, match_ways=ways_to_match,
+        again, because=said or again.because, match_ways=ways_to_match,
         after=tuple(_firing(kiln, one) for one in cards()),
     )  # fmt: skip
 

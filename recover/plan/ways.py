@@ -12,10 +12,16 @@ from recover.base.sources import Authority
 from recover.physics.materials import Quantity
 from recover.plan.of_job import Taken
 
-Closed = Literal["salt", "nothing_to_strip", "jacket", "little_power", "one_piece", "no_workshop", "no_entry"]
+Closed = Literal[
+    "salt", "salted", "nothing_to_strip", "jacket", "unknown_power", "little_power", "one_piece", "no_workshop",
+    "no_entry",
+]  # fmt: skip
 ReadWhen = Literal["opens", "hourly", "leaves"]
 WayGroup = Literal["every", "external", "heated", "moved", "enclosed"]
 
+
+SALTED = ("brackish", "sea")
+"""Water whose salt stays in the lining."""
 
 SHIFTS = "_shifts"
 """How the id of a path ends whose own elements are attended day and night."""
@@ -23,10 +29,14 @@ SHIFTS = "_shifts"
 
 @dataclass(frozen=True)
 class _RoutineCheck:
-    """What is done or written down on a day of a way: before it opens, while it runs, or before somebody leaves."""
+    """What is done or written down on a day of a way: before it opens, while it runs, or before somebody leaves.
+
+    `alone`: only where something runs on with nobody there, or only where nothing does.
+    """
 
     when: ReadWhen
     say: str
+    alone: bool | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -96,6 +106,11 @@ def ways() -> _Ways:
     return replace(found, way=[_with_shared(card, found) for card in found.way])
 
 
+def routine_of(card: WayCard, when: ReadWhen, *, alone: bool) -> list[str]:
+    """Return what is done on a day of a way, by whether something runs on with nobody there."""
+    return [check.say for check in card.routine if check.when == when and check.alone in (None, alone)]
+
+
 def way(way_id: str) -> WayCard:
     """Return a way by its id. Raises KeyError."""
     return {card.id: card for card in ways().way}[way_id]
@@ -134,8 +149,10 @@ def _closed(card: WayCard, of: Taken) -> Iterator[Closed]:
     """Yield what is so of a kiln and closes ways that name it. What is not known closes, it opens nothing."""
     facts: dict[Closed, bool] = {
         "salt": of.salt != "fresh",
+        "salted": of.salt in SALTED,
         "nothing_to_strip": not of.strippable,
         "jacket": not of.boards_can_go,
+        "unknown_power": of.supply_kw is None,
         "little_power": of.supply_kw is not None and of.supply_kw < takes_kw(card, of.room_degc),
         "one_piece": of.sections < 2,
         "no_workshop": not of.workshop,
@@ -159,7 +176,7 @@ def takes_kw(card: WayCard, room_degc: float) -> float:
 def heater_kw(of: Taken) -> float:
     """Return the power of an enclosure's heater [kW]: a usual one, or what the supply gives where that is less."""
     usual_kw = ways().enclosure_kw.mid
-    return usual_kw if of.supply_kw is None else min(of.supply_kw, usual_kw)
+    return min(usual_kw, of.supply_kw or 0.0)
 
 
 def runs_alone(card: WayCard, of: Taken) -> bool:

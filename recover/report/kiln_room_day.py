@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from recover.base.measures import show_quantity
 from recover.controller.programme import Instructions, manual
 from recover.judged.assessment import Assessment
-from recover.plan.ways import ReadWhen, WayCard
+from recover.plan.ways import ReadWhen, WayCard, routine_of
 from recover.profiles import own_limits
 from recover.report.day import card_of, criteria, day_view, gate, idle, own_heat, shut_by
 from recover.report.paper import View
@@ -86,7 +86,7 @@ class Sheet:
 
     def routine(self, when: ReadWhen) -> list[str]:
         """Return what the way of this day asks for before it opens, while it runs, before somebody leaves."""
-        return [check.say for check in self.card.routine if check.when == when] if self.card else []
+        return routine_of(self.card, when, alone=bool(self.day and self.day.runs_on)) if self.card else []
 
 
 def body(sheet: Sheet) -> View:
