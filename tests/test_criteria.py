@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from recover.plan.criteria import MOST_FALSE, _few_exceed, criteria, piece_left
+from recover.plan.criteria import MOST_FALSE, criteria, piece_left
 from recover.plan.own import conditions
 from recover.plan.piece import Piece
 from recover.profiles import own_limits
@@ -35,12 +35,6 @@ def found():
 def test_no_criterion_is_true_in_more_than_one_draw_of_twenty_with_more_water_left_than_it_names(found):
     assert found
     assert all(one.false_share <= MOST_FALSE for one in found)
-
-
-def test_what_hours_below_boiling_leave_is_exceeded_by_three_draws_of_64_and_not_by_four():
-    left = np.arange(64) / 50  # between the 60th and the 61st lie the nineteen twentieths of a straight line
-
-    assert np.sum(left > _few_exceed(left)) == 3
 
 
 def test_the_share_of_false_ones_is_that_of_a_count_by_hand(found):

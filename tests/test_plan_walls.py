@@ -1,17 +1,22 @@
 """A path written as a wall file and run again gives the plan back: its water, its temperatures, its pressure."""
 
+import json
 from dataclasses import replace
 from functools import cache
 
 import numpy as np
 import pytest
 
+from recover.job.folder import open_job
 from recover.physics.drying import ACCURACIES, simulate
-from recover.physics.grid import ROUGH
+from recover.physics.grid import NORMAL, ROUGH
 from recover.physics.wallfile import read, write
+from recover.plan import store
 from recover.plan.outside import SLOW
 from recover.plan.walls import beside, middle, study_of
 from recover.schedule.heated import BRISK
+from tests import plan_job
+from tests.command import run
 from tests.small_kiln import ran
 from tests.test_paths import BOARDS
 
@@ -34,8 +39,8 @@ def again(given=(), grid=ROUGH, pace=SLOW):
 
 def days_of(given):
     """Return each day of the path with its number, and the draw that was written."""
-    run = ran(given=given)
-    return enumerate(run.days), middle(run)
+    path = ran(given=given)
+    return enumerate(path.days), middle(path)
 
 
 # ---------------------------------------------------------------------------------------- on the plan's own cells
@@ -88,10 +93,10 @@ def test_the_file_holds_all_that_the_study_does(given, tmp_path):
 
 
 def test_a_kiln_is_written_whole_with_every_day_of_its_path():
-    run, study = ran(), written()
-    assert study.setup.walls == run.days[0].did.setups[middle(run)].walls
-    assert study.hours == 24 * len(run.days)
-    assert {24 * number for number in range(len(run.days))} <= {hour for hour, _ in study.around}
+    path, study = ran(), written()
+    assert study.setup.walls == path.days[0].did.setups[middle(path)].walls
+    assert study.hours == 24 * len(path.days)
+    assert {24 * number for number in range(len(path.days))} <= {hour for hour, _ in study.around}
 
 
 def test_a_day_in_an_enclosure_is_its_warm_air_and_then_the_night():
@@ -102,16 +107,16 @@ def test_a_day_in_an_enclosure_is_its_warm_air_and_then_the_night():
 
 
 def test_own_elements_have_their_power_and_the_course_that_was_set():
-    run = ran()
-    number, own = next((number, one) for number, one in enumerate(run.days) if one.spell)
+    path = ran()
+    number, own = next((number, one) for number, one in enumerate(path.days) if one.spell)
     heated = [one for hour, one in written().around if 24 * number <= hour < 24 * number + 24 and one.chamber_degc]
     assert [max(one.chamber_degc.degc) for one in heated] == [spell.top_degc for spell in own.spell.runs]
     assert {one.power_kw for one in heated} == {2.0}
 
 
 def test_boards_are_out_from_the_beginning_and_come_in_dry_on_their_day():
-    run, study = ran(given=BOARDS), written(BOARDS)
-    day = next(number for number, one in enumerate(run.days) if one.boards == "in")
+    path, study = ran(given=BOARDS), written(BOARDS)
+    day = next(number for number, one in enumerate(path.days) if one.boards == "in")
     added = [layer for change in study.setup.changes for layer in change.adds]
     assert {change.at_h for change in study.setup.changes} == {24.0 * day}
     assert {(layer.thickness_mm, layer.water_kg_m3) for layer in added} == {(25.0, 0.0)}
@@ -123,30 +128,44 @@ def test_the_draw_that_is_written_is_the_middle_one():
     assert left[middle(ran())] == pytest.approx(np.median(left), abs=np.ptp(np.sort(left)[6:10]))
 
 
+def test_the_command_writes_a_kiln_and_says_how_near_a_run_of_it_comes(tmp_path):
+    folder = plan_job.write(tmp_path / "job").folder
+    done = run("plan", folder, "--json", "--walls", tmp_path / "walls")
+    (file,) = (tmp_path / "walls").iterdir()
+
+    assert done.returncode == 0, done.stderr
+    assert json.loads(done.stdout)["format"] == "recover-plan"
+    assert f"written: {file}\nrecover simulate on it" in done.stderr
+    assert read(file).hours == 24 * len(store.newest(open_job(folder)).kilns[0].days)
+
+
 @GIVEN
-def test_in_normal_cells_the_water_comes_back_within_two_parts_in_a_hundred(given):
-    """As `recover simulate` runs it where nothing else is asked for."""
-    found = beside(ran(given=given), written(given), *ACCURACIES["normal"])
-    assert found.water < 0.02
+def test_in_normal_cells_and_steps_the_water_of_a_thin_ring_comes_back_nearly(given):
+    """As `recover simulate` runs it where nothing else is asked for. In a warm enclosure a ring of 40 mm loses most of
+    its water on the first day; the steps of hours by which a plan goes through weeks then lag behind."""
+    path, study = ran(given=given), written(given)
+    found = simulate(study.setup, [0, study.hours], *ACCURACIES["normal"], around=study.around)
+    assert beside(path, study, *ACCURACIES["normal"]).water < 0.05
+    assert found.water_kg[-1] / found.water_kg[0] == pytest.approx(path.days[-1].left[middle(path)], abs=0.01)
 
 
 @pytest.mark.parametrize("way_id", ["air", "enclosure"])
-def test_in_a_month_of_air_from_outside_rough_cells_dry_no_slower_than_normal_ones(way_id):
+def test_in_air_from_outside_rough_cells_dry_no_slower_than_normal_ones(way_id):
     """All of it leaves through the first millimetre."""
-    run = ran(way_id)
-    study = study_of(run, "small kiln")
+    path = ran(way_id)
+    study = study_of(path, "small kiln")
     hours = np.arange(0, study.hours + 1, 24)
     rough = simulate(study.setup, hours, ROUGH, SLOW, around=study.around)
-    normal = simulate(study.setup, hours, *ACCURACIES["normal"], around=study.around)
-    assert rough.water_kg == pytest.approx(normal.water_kg, abs=0.02 * normal.water_kg[0])
+    normal = simulate(study.setup, hours, NORMAL, SLOW, around=study.around)
+    assert rough.water_kg == pytest.approx(normal.water_kg, abs=0.01 * normal.water_kg[0])
 
 
 def test_a_path_is_compared_with_itself_and_not_with_another():
     """A room five kelvin warmer is no longer the plan's."""
-    run, study = ran(), written()
+    path, study = ran(), written()
     around = tuple((hour, replace(one, room_degc=_warmer(one.room_degc))) for hour, one in study.around)
     warmer = replace(study, around=around)
-    assert beside(run, warmer, ROUGH, BRISK).casing_k > beside(run, study, ROUGH, BRISK).casing_k + 1
+    assert beside(path, warmer, ROUGH, BRISK).casing_k > beside(path, study, ROUGH, BRISK).casing_k + 1
 
 
 def _warmer(course):

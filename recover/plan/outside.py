@@ -27,8 +27,8 @@ COLDEST_AT = 0.8
 WARMS_IN_H = 0.5
 """How long a heater from outside takes to warm its air."""
 
-SLOW = Pace(longest_s=14400.0, warms_k=30.0, empties=0.5)
-"""Of days from outside: within half of a part in 100 of steps a quarter as long."""
+SLOW = Pace(longest_s=7200.0, warms_k=30.0, empties=0.5)
+"""Of days from outside: water within half of a part in 100 of steps a quarter as long, and casings within a kelvin."""
 
 
 @dataclass(frozen=True)
