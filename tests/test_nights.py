@@ -129,8 +129,8 @@ def test_an_enclosure_is_the_same_in_steps_of_first_order_and_of_second():
     quick, patient = (wet_kiln(pace=pace) for pace in (SLOW, PATIENT))
     runs = [stretch(kiln, kiln.begin(), enclosure(), DAY)[0] for kiln in (quick, patient)]
 
-    assert runs[0].water_kg == pytest.approx(runs[1].water_kg, rel=5e-3)
-    assert runs[0].heater_kwh[0, -1] == pytest.approx(runs[1].heater_kwh[0, -1], rel=5e-3)
+    assert runs[0].water_kg == pytest.approx(runs[1].water_kg, rel=1e-2)
+    assert runs[0].heater_kwh[0, -1] == pytest.approx(runs[1].heater_kwh[0, -1], rel=1e-2)
 
 
 # ---------------------------------------------------------------------------------------- heat, by hand
@@ -312,7 +312,7 @@ def test_a_room_nobody_knows_of_has_little_air_and_no_dehumidifier_and_falls_at_
     found = RoomAir.of(Air(15, 70), Air(2, 90), None, None)
 
     assert (found.air_m3_h, found.dehumidifier_l_day, found.night_degc) == (20, 0, 11)
-    assert RoomAir.of(Air(15, 70), Air(14, 80), 100.0, 20.0).night_degc == 14  # not colder than outside
+    assert RoomAir.of(Air(2, 70), Air(14, 80), 100.0, 20.0).night_degc == 0  # a wet kiln that freezes is not planned for
 
 
 def test_a_room_and_its_outside_lie_at_one_height():
