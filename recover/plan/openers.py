@@ -18,8 +18,8 @@ from recover.schedule.search import Tell
 BARE = "removed"
 """The pan that is off."""
 
-FEW = 16
-"""Draws on which paths are compared; the one that is followed is run on all."""
+FEW = 8
+"""Draws on which it is seen whether a path ends; one that does is run on all before anything is told of it."""
 
 TRIAL_K = 5.0
 """What a trial may show of a controller's overshoot, where 25 K were assumed."""

@@ -68,7 +68,8 @@ class RunDay:
 class PathRun:
     """A path run to its end: its days, and what the search of its own elements found, where it came to them.
 
-    In `shifts` its own elements are attended day and night. `dry` says that it ends.
+    In `shifts` its own elements are attended day and night. `dry` says that it ends. `stood` is where the draws stood
+    when the way from outside was done.
     """
 
     way: WayCard
@@ -76,6 +77,7 @@ class PathRun:
     days: tuple[RunDay, ...]
     dry: bool
     found: Found | None
+    stood: Stood
 
     @property
     def id(self) -> str:
@@ -87,6 +89,16 @@ class PathRun:
         wet = [day for day, one in enumerate(self.days) if np.quantile(one.left, share) > _most_left()]
         first = wet[-1] + 1 if wet else 0
         return first if first < len(self.days) else None
+
+
+def run_in_shifts(run: PathRun, of: Taken, attended: AttendedOn) -> PathRun:
+    """Run a path that was run once more, its own elements attended day and night; what is outside stays as it was."""
+    if of.heating is None:
+        raise QuantityError("path", "no wet lining", "a kiln whose lining is planned for")
+    heating = replace(of.heating, draws=len(run.stood.draws.setups))
+    walk = _Walk(card=run.way, of=of, attended=attended, heating=heating, shifts=True)
+    walk.days, walk.stood = [one for one in run.days if one.phase == "outside"], run.stood
+    return walk.own_elements()
 
 
 def run_path(card: WayCard, of: Taken, attended: AttendedOn, draws: int, *, shifts: bool = False) -> PathRun:
@@ -147,9 +159,16 @@ class _Walk:
         """Walk to the end: dry, or as far as it goes."""
         if self.card.air != "own":
             self._from_outside()
+        return self.own_elements()
+
+    def own_elements(self) -> PathRun:
+        """Go on with its own elements from where it stands, where they may follow."""
+        stood = self.stood
         if not self._dry and may_follow(self.of) and self._entry_opens:
             self._own()
-        return PathRun(way=self.card, shifts=self.shifts, days=tuple(self.days), dry=self._dry, found=self.found)
+        return PathRun(
+            way=self.card, shifts=self.shifts, days=tuple(self.days), dry=self._dry, found=self.found, stood=stood
+        )  # fmt: skip
 
     # ------------------------------------------------------------------------------------ the kiln
 

@@ -37,7 +37,7 @@ from recover.plan.moved import moved, runs_as_before
 from recover.plan.of_job import Taken
 from recover.plan.openers import FEW, what_opens, when_cleared
 from recover.plan.own import conditions, programme_of
-from recover.plan.paths import PathRun, run_path
+from recover.plan.paths import PathRun, run_in_shifts, run_path
 from recover.plan.prices import cost
 from recover.plan.replacement import Match, Way, match
 from recover.plan.replacement import ways as match_ways
@@ -190,7 +190,8 @@ def _in_shifts(kiln: _Kiln, recommended: Compared | None) -> Iterator[Compared]:
     """Yield the path that is recommended with its own elements attended day and night, where it comes to them."""
     if recommended and recommended.run and recommended.run.found and not kiln.request.attendance.always:
         kiln.told(ways().sentence["shifts"].format(title=recommended.path.title), 0.9)
-        yield _run(kiln, recommended.run.way, _all_draws(), shifts=True)
+        run = run_in_shifts(recommended.run, kiln.of, kiln.calendar.attended)
+        yield Compared(open_path(run, kiln.of, kiln.calendar), run)
 
 
 def _asked(kiln: _Kiln, shown: Sequence[Compared]) -> Compared | None:
