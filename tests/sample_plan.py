@@ -256,7 +256,6 @@ def criteria() -> tuple[Criterion, ...]:
         Criterion(**of, what="piece", at="most", value=1.5, unit="kg"),
         Criterion(**of, what="hold", at="least", value=72.0, unit="h"),
         Criterion(**done, what="piece", at="most", value=1.32, unit="kg"),
-        Criterion(**done, what="litres", at="most", value=0.1, unit="l"),
     )
 
 
