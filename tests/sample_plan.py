@@ -251,10 +251,10 @@ def firings() -> tuple[Firing, ...]:
 
 def criteria() -> tuple[Criterion, ...]:
     of = {"opens": "boiling", "left": 0.25, "false_share": 0.03}
-    done = {"opens": "done", "left": 0.05, "false_share": 0.05}
+    done = {"opens": "done", "left": 0.05, "false_share": 0.05, "from_degc": 399.0}
     return (
         Criterion(**of, what="piece", at="most", value=1.5, unit="kg"),
-        Criterion(**of, what="hold", at="least", value=72.0, unit="h"),
+        Criterion(**(of | {"left": 0.62}), what="hold", at="least", value=72.0, unit="h", at_degc=80.0),
         Criterion(**done, what="piece", at="most", value=1.32, unit="kg"),
     )
 

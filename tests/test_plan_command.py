@@ -102,6 +102,16 @@ def test_no_day_of_own_heat_is_in_a_calendar_before_its_gate_is_open(job, search
     assert len(searched) == 1
 
 
+def test_a_calendar_after_the_lining_is_known_no_more_cancels_the_days_of_before(job, monkeypatch):
+    monkeypatch.setattr(planning, "kiln_plans", lambda *_: (sample_plan.planned(),))
+    run("plan", job, "--json")
+    monkeypatch.setattr(planning, "kiln_plans", lambda *_: (sample_plan.nothing(),))
+    done = run("plan", job, "--ics", "--closed", "sun")
+
+    assert done.returncode == 0
+    assert done.stdout.count("STATUS:CANCELLED") == done.stdout.count("BEGIN:VEVENT") > 7
+
+
 def test_in_words_it_carries_cautions_and_referral_and_writes_the_sheet_by_the_kiln(job, searched):
     done = run("plan", job)
 
@@ -216,23 +226,25 @@ def test_planning_is_given_the_plan_before(job, monkeypatch):
     assert given == [None, 1]
 
 
-def test_the_plan_before_one_is_the_newest_older_one_that_can_be_read(job, searched):
+def test_the_plans_before_one_are_the_older_ones_that_can_be_read(job, searched):
     run("plan", job, "--json")
     run("plan", job, "--json", "--closed", "sun")
     run("plan", job, "--json", "--closed", "sat")
     first, third = open_job(job), store.newest(open_job(job))
     (job / "plans" / "plan-02.json").write_bytes(b"changed")
 
-    assert store.before(first, third).number == 1
-    assert store.before(open_job(job), store.before(first, third)) is None
+    assert [one.number for one in store.earlier(first, third)] == [1]
 
 
-def test_a_plan_that_should_have_begun_before_the_last_word_begins_the_day_after_it(job, searched):
+def test_a_plan_that_is_under_way_is_begun_anew_only_by_whoever_asks_for_it(job, searched):
     run("plan", job, "--json")
     plan_job.say(job, {f"event.water_line{KILN}": 420}, LATER)
-    run("plan", job, "--json")
+    done = run("plan", job, "--json")
+    run("plan", job, "--json", "--start", "2026-03-21")
 
-    assert [f"{one.opens:%Y-%m-%d %H:%M}" for one in searched] == ["2026-03-11 08:00", "2026-03-21 08:00"]
+    opens = [f"{one.opens:%Y-%m-%d %H:%M}" for one in searched]
+    assert opens == ["2026-03-11 08:00", "2026-03-11 08:00", "2026-03-21 08:00"]
+    assert "The plan goes on from its first opening on 2026-03-11" in done.stderr
 
 
 def test_what_is_issued_is_no_word_of_the_kiln_and_a_plan_is_no_revision_of_the_report(job, searched, without_pdf):

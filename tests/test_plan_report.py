@@ -359,20 +359,38 @@ def test_without_a_day_there_is_no_table_but_the_reason():
 # ---------------------------------------------------------------------------------------- go on, done, what holds it up
 
 
-def test_criteria_have_their_values_and_how_often_they_were_false():
-    kiln = section("outside")
-    said = [" ".join((row["opens"], row["says"], row["soon"])) for row in kiln["criteria"]]
+def test_criteria_stand_under_what_every_one_of_them_opens_with_how_often_they_were_false():
+    boiling, done = section("outside")["criteria"]
 
-    assert said[0].startswith("Past boiling when: the marked piece weighs 1.5 kg or less")
-    assert said[0].endswith("in 3 % of the draws it was so with more than 25 % of the water left")
-    assert said[2].startswith("Done when: the marked piece weighs 1.32 kg or less")
+    assert boiling["opens"] == "Past boiling only when every one of these is so:"
+    assert [row["says"] for row in boiling["rows"]] == [
+        "the marked piece weighs 1.5 kg or less",
+        "held by its own elements at 80 °C or more, by the independent probe, for 72 h or more",
+    ]  # fmt: skip
+    assert [row["soon"] for row in boiling["rows"]] == [
+        f"in 3 % of the draws it was so with more than {left} % of the water left" for left in (25, 62)
+    ]  # fmt: skip
+    assert done["opens"] == "Dry when every one of these is so:"
+    assert done["rows"][0]["says"] == "the marked piece weighs 1.32 kg or less, on a day that comes to 399 °C"
 
 
 def test_a_criterion_that_was_never_false_says_so():
     one = Criterion(opens="done", what="litres", at="most", value=0.1, unit="l", left=0.05, false_share=0.0)
-    (row,) = section(sample_plan.planned(criteria=(one,)))["criteria"]
+    (done, *_) = section(sample_plan.planned(criteria=(one,)))["criteria"]
 
-    assert row["soon"] == "in none of the draws with more than 5 % of the water left"
+    assert done["rows"] == [
+        {"says": "0.1 l or less caught in a day", "soon": "in none of the draws with more than 5 % of the water left"}
+    ]  # fmt: skip
+
+
+def test_where_no_reading_says_by_itself_that_it_is_dry_that_stands_in_its_place():
+    boiling = tuple(one for one in sample_plan.criteria() if one.opens == "boiling")
+    *_, last = section(sample_plan.planned(criteria=boiling))["criteria"]
+
+    assert last == {
+        "opens": "Nothing that is read says by itself that it is dry: all its days are held.", "rows": [],
+    }  # fmt: skip
+    assert section("closed")["criteria"] == []
 
 
 def test_what_holds_it_up_has_what_was_reached_of_each_limit_and_no_saving():
@@ -404,7 +422,8 @@ def test_a_share_is_printed_as_people_write_it(value, says):
     of = replace(sample_plan.kept()[0], reached=replace(sample_plan.spread(0.5), p90=value))
     kiln = section(sample_plan.planned(criteria=(criterion,), kept=(of,)))
 
-    assert f"more than {says} of the water" in kiln["criteria"][0]["soon"]
+    (done, *_) = kiln["criteria"]
+    assert f"more than {says} of the water" in done["rows"][0]["soon"]
     assert f"by volume, {says} (" in kiln["holds"]
 
 

@@ -174,7 +174,37 @@ def test_a_room_that_nothing_takes_vapour_out_of_is_no_place_to_plan_for():
     assert asked(found=unknown)
 
 
-def test_a_plan_that_should_have_begun_before_the_last_line_begins_the_day_after_it():
-    early = replace(before(), request=replace(before().request, opens=datetime(2026, 3, 1, 8)))  # noqa: DTZ001
+# ---------------------------------------------------------------------------------------- a plan that is under way
 
-    assert f"{asked(early).request.opens:%Y-%m-%d}" == "2026-03-11"
+
+def begun(day):
+    """Return a plan whose first opening is on a day of March 2026."""
+    return replace(before(), request=replace(before().request, opens=datetime(2026, 3, day, 8)))  # noqa: DTZ001
+
+
+def test_what_is_read_while_a_kiln_dries_begins_no_plan_anew_and_that_is_said_in_one_line():
+    """The last line is of 10 March: on the tenth day of this drying."""
+    read = asked(begun(1))
+
+    assert read.request == begun(1).request
+    assert read.says == (
+        "The plan goes on from its first opening on 2026-03-01, and what was read since is not in it; "
+        "it is begun anew with --start DATE.",
+    )
+
+
+@pytest.mark.parametrize("day", [10, 11])
+def test_of_a_first_opening_that_has_nothing_read_after_its_day_nothing_is_said(day):
+    assert asked(begun(day)).says == ()
+    assert asked(begun(day)).request.opens.day == day
+
+
+def test_a_plan_that_is_under_way_keeps_its_first_day_where_somebody_comes_at_another_hour_of_it():
+    assert f"{asked(begun(1), attend='06:00-18:00').request.opens:%Y-%m-%d %H:%M}" == "2026-03-01 06:00"
+
+
+def test_only_a_start_that_is_asked_for_may_not_lie_before_the_last_line():
+    (said,) = problems(begun(1), start="2026-03-01")
+
+    assert said.startswith("start: 2026-03-01 lies before the journal's last entry; expected 2026-03-10 or later")
+    assert f"{asked(begun(1), start='2026-03-12').request.opens:%Y-%m-%d}" == "2026-03-12"

@@ -47,7 +47,8 @@ def plan(
     own elements and open heaters are attended in every hour of it.
 
     What is left out is as in the newest plan of JOB, at first 08:00-20:00 on every day, from the day after the last
-    answer. A plan that would come out the same is taken as it is stored.
+    answer. A plan that is under way keeps its first opening; --start begins it anew. One that would come out the
+    same is taken as it is stored.
 
     \b
     Example:  recover plan school-kiln --attend 08:00-20:00 --closed sat,sun --start 2026-03-12
@@ -148,7 +149,7 @@ def _show(folder: Path, made: JobPlan, day: int, form: str | None) -> None:
     elif form == "csv":
         click.echo(plan_table.csv_text(found, made), nl=False)
     elif form == "ics":
-        click.echo(calendar.of_job(found, made, store.before(job, made)), nl=False)
+        click.echo(calendar.of_job(found, made, store.earlier(job, made)), nl=False)
     else:
         files = papers.kiln_rooms(folder, found, made, day, utc_now())
         say("\n".join(plan_text.text_lines(found, made, day=day, changed=store.changed(found, made))))

@@ -52,11 +52,13 @@ def request(
     days = (last.closed if last else ()) if closed is None else _closed(closed)
     opens = _opens(found, last, there if isinstance(there, Attendance) else USUAL, start)
     problems = [one for one in (followed, there, opens, *days) if isinstance(one, Problem)]
-    problems += _untimely(found, opens, there) if isinstance(opens, datetime) else ()
+    problems += _ill_timed(opens, there) if isinstance(opens, datetime) and isinstance(there, Attendance) else ()
+    problems += _too_soon(found, opens.date()) if start and isinstance(opens, datetime) else ()
     problems += _no_vent(found.answers)
     if problems or isinstance(followed, Problem) or isinstance(there, Problem) or isinstance(opens, Problem):
         return tuple(problems)
-    return _on_an_open_day(Request(opens, there, tuple(one for one in days if isinstance(one, str)), followed))
+    wanted = Request(opens, there, tuple(one for one in days if isinstance(one, str)), followed)
+    return _with_what_passed(found, _on_an_open_day(wanted))
 
 
 def _attendance(text: str) -> Attendance | Problem:
@@ -121,7 +123,7 @@ def _date(text: str) -> date | None:
         return None
 
 
-def _on_an_open_day(wanted: Request) -> Requested | tuple[Problem, ...]:
+def _on_an_open_day(wanted: Request) -> Requested:
     """Move a first opening off the days on which nobody comes, and say so."""
     opens = wanted.opens
     while is_closed(wanted, opens.date()):
@@ -138,20 +140,32 @@ def _on_an_open_day(wanted: Request) -> Requested | tuple[Problem, ...]:
 def last_entry(found: Assessment) -> date | None:
     """Return the day of the journal's last line that tells of the kiln, by the job's own clock; None where none does.
 
-    A report or a plan that was issued tells nothing new, so that neither moves a plan that is under way.
+    A report or a plan that was issued tells nothing new, so that neither is an entry that a plan begins after.
     """
     written = found.answers.last_entry
     return written.date() if written else None
 
 
 def _opens(found: Assessment, last: Request | None, there: Attendance, start: str | None) -> datetime | Problem:
-    """Return the first opening: what is written, that of the plan before while it can still be, or the next day."""
+    """Return the first opening: what is written, that of the plan before though it has passed, or the next day.
+
+    A plan that is under way is begun anew by whoever asks for it, and never by what was read on one of its days.
+    """
     written = last_entry(found)
     if start:
         return _plannable(_moment(start, there), written)
-    if last and not (written and last.opens.date() < written):
+    if last:
         return datetime.combine(last.opens.date(), _clock(there))
     return datetime.combine((written or date.min) + timedelta(days=1), _clock(there))
+
+
+def _with_what_passed(found: Assessment, read: Requested) -> Requested:
+    """Say of a first opening before the journal's last entry that the plan goes on from it."""
+    written, opens = last_entry(found), read.request.opens.date()
+    if written is None or opens >= written:
+        return read
+    goes_on = f"The plan goes on from its first opening on {opens.isoformat()}, and what was read since is not in it"
+    return replace(read, says=(*read.says, f"{goes_on}; it is begun anew with --start DATE."))
 
 
 def _moment(start: str, there: Attendance) -> datetime | Problem:
@@ -180,12 +194,6 @@ def _clock(there: Attendance) -> time:
 # ---------------------------------------------------------------------------------------- what cannot be
 
 
-def _untimely(found: Assessment, opens: datetime, there: Attendance | Problem) -> list[Problem]:
-    """Return what is wrong with a first opening, by the journal and by when somebody comes, where that is known."""
-    timed = _ill_timed(opens, there) if isinstance(there, Attendance) else ()
-    return [*timed, *_too_soon(found, opens.date())]
-
-
 def _ill_timed(opens: datetime, there: Attendance) -> tuple[Problem, ...]:
     """Return what is wrong with a first opening: it is local, and lies where attendance begins."""
     if opens.tzinfo:
@@ -206,7 +214,7 @@ def _no_vent(answers: Answers) -> tuple[Problem, ...]:
 
 
 def _too_soon(found: Assessment, start: date) -> tuple[Problem, ...]:
-    """Find a plan that begins before the last line of the journal."""
+    """Find a plan that is asked to begin before the last line of the journal."""
     written = last_entry(found)
     if written and start < written:
         expected = f"expected {written.isoformat()} or later: what was found then decides the plan"

@@ -29,6 +29,7 @@ from recover.plan.whole import JobPlan, KilnPlan, Request
 from recover.schedule.limits import figures
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
     from pathlib import Path
 
     from recover.job.folder import Job
@@ -89,13 +90,12 @@ def newest(job: Job) -> JobPlan | None:
     return _read(job, plans[-1]) if plans else None
 
 
-def before(job: Job, plan: JobPlan) -> JobPlan | None:
-    """Return the newest plan older than one, of those that can be read; None where there is none."""
+def earlier(job: Job, plan: JobPlan) -> Iterator[JobPlan]:
+    """Yield every plan older than one, of those that can be read, the newest first."""
     for one in reversed(_issued(job)):
         with suppress(DataError):
             if (older := _read(job, one)).number < plan.number:
-                return older
-    return None
+                yield older
 
 
 def _issued(job: Job) -> list[Kept]:

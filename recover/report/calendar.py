@@ -5,12 +5,12 @@ zone's rules has to travel with them. Calendar programs show them by the clock o
 hour is an event of a whole day.
 
 The same date of the same kiln is the same event in every plan; the number of the plan is its sequence, so that a later
-plan replaces it, and what a later plan has no more is cancelled.
+plan replaces it, and what any plan before had and this one has no more is cancelled, whichever of them was read in.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from typing import TYPE_CHECKING
@@ -20,7 +20,7 @@ from recover.base.errors import PaperError
 from recover.judged.assessment import Assessment
 from recover.plan.clock import months_after
 from recover.profiles import own_limits
-from recover.report.day import card_of, criteria, dated, day_view, gate, own_heat, why_undated
+from recover.report.day import before_boiling, card_of, dated, day_view, gate, own_heat, why_undated
 from recover.report.paper import View, referral_line, say
 from recover.report.words import words
 
@@ -50,21 +50,22 @@ class _Event:
     alarms: tuple[tuple[datetime, str], ...] = ()
 
 
-def of_job(found: Assessment, plan: JobPlan, before: JobPlan | None = None) -> str:
+def of_job(found: Assessment, plan: JobPlan, earlier: Iterable[JobPlan] = ()) -> str:
     """Return the days of a plan as a calendar file, its lines ended as RFC 5545 wants them: write it as it is.
 
-    Every event ends with the cautions and the referral, and a day of heat with the rules by which it stops. `before` is
-    the plan before it: what that has and this has not is cancelled. Raises PaperError where cautions are missing, and
-    where no day can be dated, with the reason.
+    Every event ends with the cautions and the referral, and a day of heat with the rules by which it stops. `earlier`
+    are the plans before it, the newest first: what they have and this has not is cancelled, also where this has nothing
+    else. Raises PaperError where cautions are missing, and where there is nothing to write, with the reason.
     """
     word, events = words().calendar, list(_events(found, plan))
-    if not any(event.ends for event in events):
+    dropped = _dropped(found, earlier, {event.id for event in events})
+    if not events and not dropped:
         raise PaperError(word.nothing(reasons=why_undated(found, plan)))
     always = _always(found)
     calendar = _calendar(plan, word.name(job=found.job, plan=plan.number))
     for event in events:
         calendar.add_component(_component(event, found.job, plan, always))
-    for event in _dropped(found, before, {event.id for event in events}) if before else ():
+    for event in dropped:
         calendar.add_component(_component(event, found.job, plan, always, cancelled=True))
     return str(calendar.to_ical(), "utf-8")
 
@@ -92,14 +93,18 @@ def _events(found: Assessment, plan: JobPlan, *, every: bool = False) -> Iterato
     for kiln in plan.kilns:
         days = [day for day in kiln.days if day.attended_from and (every or dated(found, kiln, day))]
         yield from (_day(found, plan, kiln, day) for day in days)
-        yield from _hold_points(found, kiln, days)
+        yield from _hold_points(found, kiln, days, every=every)
         if kiln.days and (every or len(days) == sum(day.attended_from is not None for day in kiln.days)):
             yield from _afterwards(kiln)
 
 
-def _dropped(found: Assessment, before: JobPlan, kept: set[str]) -> Iterator[_Event]:
-    """Yield the events of the plan before that are no more."""
-    yield from (event for event in _events(found, before, every=True) if event.id not in kept)
+def _dropped(found: Assessment, earlier: Iterable[JobPlan], kept: Collection[str]) -> list[_Event]:
+    """Return the events of earlier plans that are no more, each once, as the newest plan that has it has it."""
+    gone: dict[str, _Event] = {}
+    for plan in earlier:
+        for event in _events(found, plan, every=True):
+            gone.setdefault(event.id, event)
+    return [event for name, event in gone.items() if name not in kept]
 
 
 def _day(found: Assessment, plan: JobPlan, kiln: KilnPlan, day: Day) -> _Event:
@@ -120,7 +125,7 @@ def _lines(kiln: KilnPlan, day: Day, view: View) -> Iterator[str]:
         yield word.released
     yield from filter(None, (word.attended(there=view["attended"]), view["ends"], view["boards"]))
     if day.waits_for == "boiling":
-        yield word.boiling(readings="; ".join(criteria(kiln, "boiling")))
+        yield before_boiling(kiln)
     if view["source"]:
         yield word.heat(source=view["source"], top=view["top"], cutout=view["cutout"] or word.no_cutout)
         yield word.off_at(off=view["off"] or word.off)
@@ -138,15 +143,15 @@ def _alarms(day: Day) -> Iterator[tuple[datetime, str]]:
         yield _utc(day.programme_ends) - timedelta(hours=limits["plan_alarm_ends_h"].value), word["ends"]
 
 
-def _hold_points(found: Assessment, kiln: KilnPlan, days: Sequence[Day]) -> Iterator[_Event]:
+def _hold_points(found: Assessment, kiln: KilnPlan, days: Sequence[Day], *, every: bool) -> Iterator[_Event]:
     """Yield the hold point before own elements, on the last day before them, and the reading before boiling.
 
-    What the first asks for is asked for while it is closed: its date heats nothing.
+    What the first asks for is asked for while it is closed: its date heats nothing. `every`: it was, perhaps.
     """
     word, hold = words().calendar, gate(found, kiln)
     first = next((day for day in kiln.days if own_heat(day)), None)
     by = [day for day in days if first and day.number < first.number] or [day for day in days if day is first]
-    if by and hold.state != "released":
+    if by and (every or hold.state != "released"):
         missing = [word.missing_of(missing="; ".join(hold.missing))] if hold.missing else []
         yield _Event(
             id=f"{kiln.kiln}/hold/own_heat", title=word.title.hold(kiln=kiln.label, hold=hold.point.title),
@@ -157,7 +162,7 @@ def _hold_points(found: Assessment, kiln: KilnPlan, days: Sequence[Day]) -> Iter
     if boiling:
         yield _Event(
             id=f"{kiln.kiln}/hold/boiling", title=word.title.boiling(kiln=kiln.label), where=_where(found, kiln),
-            begins=boiling.date, lines=(word.boiling(readings="; ".join(criteria(kiln, "boiling"))),),
+            begins=boiling.date, lines=(before_boiling(kiln),),
         )  # fmt: skip
 
 

@@ -19,13 +19,13 @@ from recover.controller.programme import shown, shown_k_h
 from recover.judged.assessment import Assessment
 from recover.plan.installed import controller_of
 from recover.plan.ways import WayCard, ways
-from recover.report.paper import View, capital, share
+from recover.report.paper import View, capital, percent, share
 from recover.report.words import words
 
 if TYPE_CHECKING:
     from recover.judged.standing import Hold
     from recover.physics.draws import Spread
-    from recover.plan.whole import Criterion, Day, Expected, JobPlan, KilnPlan, TimedStep
+    from recover.plan.whole import Criterion, Day, Expected, JobPlan, KilnPlan, Opens, TimedStep
 
 GATE = "own_heat"
 """The hold point before a kiln is heated with its own elements."""
@@ -158,14 +158,45 @@ def runs_on(day: Day) -> str:
     return say.runs_on(what=", ".join(day.runs_on)) if day.runs_on else say.nothing_runs
 
 
-def criteria(kiln: KilnPlan, opens: Literal["boiling", "done"]) -> list[str]:
-    """Return the readings that open the way past boiling, or end the drying, each with its target."""
-    return [_criterion(one) for one in kiln.criteria if one.opens == opens]
+def criteria(kiln: KilnPlan, opens: Opens) -> list[Criterion]:
+    """Return the readings that open the way past boiling, or end the drying: all of them are to be so."""
+    return [one for one in kiln.criteria if one.opens == opens]
 
 
-def _criterion(one: Criterion) -> str:
+def target(one: Criterion) -> str:
+    """Print a reading with its target."""
     say = words().day.criterion
-    return say.what[one.what](value=say.at[one.at](value=show_quantity(one.value, one.unit)))
+    value = say.at[one.at](value=show_quantity(one.value, one.unit))
+    if one.at_degc is None:
+        return say.what[one.what](value=value)
+    return say.held(value=value, degc=show_quantity(one.at_degc, "degC"))
+
+
+def may_pass(kiln: KilnPlan) -> list[str]:
+    """Return the readings that open the way past boiling, each with how much water may be left then."""
+    say = words().day.criterion
+    return [say.may_be_left(what=target(one), left=percent(one.left)) for one in criteria(kiln, "boiling")]
+
+
+def before_boiling(kiln: KilnPlan) -> str:
+    """Say what is read and signed before a day that passes boiling begins."""
+    say, found = words().day.criterion, may_pass(kiln)
+    return say.first(readings="; ".join(found)) if found else say.nothing["boiling"]
+
+
+def counts_towards_done(kiln: KilnPlan, day: Day) -> bool:
+    """Whether what is read on a day may say that it is dry: one of own elements, or of a path that has none."""
+    return not idle(day) and (own_heat(day) or not any(map(own_heat, kiln.days)))
+
+
+def dry_when(kiln: KilnPlan, day: Day) -> list[str]:
+    """Return what must be so on a day for the kiln to be dry; that nothing says so, where nothing that is read does."""
+    found = criteria(kiln, "done")
+    if not counts_towards_done(kiln, day):
+        return []
+    if not found:
+        return [words().day.criterion.nothing["done"]]
+    return [target(one) for one in found if (day.top_degc or 0.0) >= one.from_degc]
 
 
 def _degrees(found: Assessment, kiln: KilnPlan, day: Day) -> Degrees:

@@ -14,7 +14,7 @@ from recover.base.errors import QuantityError
 from recover.base.measures import show_moment
 from recover.job.folder import Job
 from recover.judged.assessment import Assessment
-from recover.report.day import criteria, gate, shut_by
+from recover.report.day import before_boiling, criteria, gate, shut_by
 from recover.report.kiln_room_day import Sheet, body
 from recover.report.paper import View, in_words, paper, plain_cautions, referral_line, suspended
 from recover.report.words import words
@@ -100,14 +100,15 @@ def _today(sheet: Sheet) -> Iterator[str]:
         yield words().kiln_room.attended(there=sheet.view["attended"])
         yield from filter(None, (sheet.view["ends"], sheet.view["boards"]))
         if sheet.day.waits_for == "boiling":
-            yield words().kiln_room.boiling(readings="; ".join(criteria(sheet.kiln, "boiling")))
+            yield before_boiling(sheet.kiln)
 
 
 def _sign(sheet: Sheet) -> list[str]:
     """Return what is signed on the sheet before the day begins: a release, or the reading that it waits for."""
     sign = words().kiln_room.sign
     waits = sheet.goes and sheet.day is not None and sheet.day.waits_for == "boiling"
-    return [*sign.get(sheet.state, []), *(sign["boiling"] if waits else [])]
+    read = [words().kiln_room.sign_read[one.what] for one in criteria(sheet.kiln, "boiling")]
+    return [*sign.get(sheet.state, []), *((*read, *sign["boiling"]) if waits else ())]
 
 
 def _no_path(kiln: KilnPlan) -> Iterator[str]:

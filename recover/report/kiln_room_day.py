@@ -12,7 +12,7 @@ from recover.controller.programme import Instructions, manual
 from recover.judged.assessment import Assessment
 from recover.plan.ways import ReadWhen, WayCard, routine_of
 from recover.profiles import own_limits
-from recover.report.day import card_of, criteria, day_view, gate, idle, own_heat, shut_by
+from recover.report.day import card_of, criteria, day_view, dry_when, gate, idle, may_pass, own_heat, shut_by
 from recover.report.paper import View
 from recover.report.words import BoxState, words
 
@@ -171,8 +171,8 @@ def _lists(sheet: Sheet, day: Day, runs: list[Instructions]) -> Iterator[View]:
     yield _listed("power_cut", _power_cut(day, runs))
     yield _listed("go_on", [sheet.card.go_on] if sheet.card and sheet.card.go_on else [])
     if own_heat(day) and day.waits_for != "boiling":
-        yield _listed("boiling", criteria(sheet.kiln, "boiling"))
-    yield _listed("done", criteria(sheet.kiln, "done"))
+        yield _listed("boiling", may_pass(sheet.kiln))
+    yield _listed("done" if criteria(sheet.kiln, "done") else "never_done", dry_when(sheet.kiln, day))
 
 
 def _before(sheet: Sheet, day: Day) -> Iterator[str]:

@@ -257,6 +257,11 @@ def share(left: Spread) -> str:
     return f"{mid} % ({words().span(first=low, last=high)})"
 
 
+def percent(part: float) -> str:
+    """Print a share in per cent, as people write it."""
+    return f"{show_number(100 * part, 2)} %"
+
+
 def runs(labels: Iterable[str]) -> list[str]:
     """Join numbered neighbours: Element 1, Element 2, Element 3 become Element 1 to 3."""
     found: list[tuple[str, int, int]] = []

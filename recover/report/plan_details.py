@@ -14,7 +14,7 @@ from recover.plan.cards import TopCost, caution
 from recover.plan.prices import Cost
 from recover.plan.replacement import Match, Way
 from recover.profiles import Limit
-from recover.report.paper import Numbered, View, band, days_text
+from recover.report.paper import Numbered, View, band, days_text, percent
 from recover.report.words import words
 
 if TYPE_CHECKING:
@@ -44,11 +44,6 @@ def details(kiln: KilnPlan, views: Sequence[View], numbered: Numbered) -> View:
 def limit_value(limit: Limit) -> str:
     """Print a limit with its unit; a share in per cent."""
     return show_quantity(limit.value, limit.unit) if limit.unit else percent(limit.value)
-
-
-def percent(part: float) -> str:
-    """Print a share in per cent, as people write it."""
-    return f"{show_number(100 * part, 2)} %"
 
 
 def reached(of: LimitKept) -> str:

@@ -7,21 +7,21 @@ A view is made of the plan as it is stored; nothing is computed again. What most
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 from recover.asked.answers import Answers
 from recover.base.measures import show_moment, show_number, show_quantity
 from recover.judged.assessment import Assessment
 from recover.judged.dryout import to_weigh
 from recover.plan.prices import money, price_kwh, rate_hour
-from recover.report.day import criteria, day_view, own_heat
-from recover.report.paper import Numbered, View, drawn, share
+from recover.report.day import criteria, day_view, own_heat, target
+from recover.report.paper import Numbered, View, drawn, percent, share
 from recover.report.plan_days import dates, phases
-from recover.report.plan_details import details, limit_value, percent, reached
+from recover.report.plan_details import details, limit_value, reached
 from recover.report.words import words
 
 if TYPE_CHECKING:
-    from recover.plan.whole import Criterion, JobPlan, KilnPlan, Path
+    from recover.plan.whole import Criterion, JobPlan, KilnPlan, Opens, Path
 
 
 MOST = 5
@@ -164,12 +164,26 @@ def _hours(hours: float | None) -> str:
 
 def _criteria(kiln: KilnPlan) -> list[View]:
     """Return the readings that say go on, each with the value it must have and how often it said so too soon."""
-    opens: tuple[Literal["boiling", "done"], ...] = ("boiling", "done")
+    told, opens = words().plan.criterion.opens, dict.fromkeys(one.opens for one in kiln.criteria)
     return [
-        {"opens": words().plan.criterion.opens[name], "says": says, "soon": _soon(one)}
-        for name in opens
-        for one, says in zip((one for one in kiln.criteria if one.opens == name), criteria(kiln, name), strict=True)
-    ]  # fmt: skip
+        *({"opens": told[name], "rows": [_reading(one) for one in criteria(kiln, name)]} for name in opens),
+        *({"opens": words().day.criterion.nothing[name], "rows": []} for name in _unread(kiln)),
+    ]
+
+
+def _unread(kiln: KilnPlan) -> Iterator[Opens]:
+    """Yield what no reading says by itself on the path that is followed, though it comes to it."""
+    if any(day.waits_for == "boiling" for day in kiln.days) and not criteria(kiln, "boiling"):
+        yield "boiling"
+    if kiln.days and not criteria(kiln, "done"):
+        yield "done"
+
+
+def _reading(one: Criterion) -> View:
+    says = target(one)
+    if one.from_degc:
+        says = words().plan.criterion.on_top(what=says, degc=show_quantity(one.from_degc, "degC"))
+    return {"says": says, "soon": _soon(one)}
 
 
 def _soon(one: Criterion) -> str:

@@ -8,7 +8,7 @@ from textwrap import wrap
 from typing import TYPE_CHECKING
 
 from recover.judged.assessment import Assessment
-from recover.report.day import criteria, day_view, gate, own_heat, shut_by
+from recover.report.day import before_boiling, day_view, dry_when, gate, own_heat, shut_by
 from recover.report.paper import Numbered, View, referral_line, say
 from recover.report.plan_section import plan_section
 from recover.report.words import words
@@ -141,7 +141,7 @@ def _day(found: Assessment, kiln: KilnPlan, day: Day, view: View) -> Iterator[st
     yield from _said(label.attended, ". ".join(filter(None, (view["attended"], view["ends"]))))
     yield from _list(label.note, filter(None, [view["boards"]]))
     if day.waits_for == "boiling":
-        yield from _said(label.first, said.boiling(readings="; ".join(criteria(kiln, "boiling"))))
+        yield from _said(label.first, before_boiling(kiln))
     if view["source"]:
         cutout = view["cutout"] or said.low
         yield from _said(label.heat, said.heat(source=view["source"], top=view["top"], cutout=cutout))
@@ -149,6 +149,7 @@ def _day(found: Assessment, kiln: KilnPlan, day: Day, view: View) -> Iterator[st
     for row in view["steps"]:
         yield from _said(f"  {row['at']}", row["say"])
     yield from _said(label.numbers, "; ".join(f"{one['what']} {one['value']}" for one in view["numbers"]))
+    yield from _list(label.dry, dry_when(kiln, day))
     yield from _said(label.tonight, view["runs_on"])
 
 
