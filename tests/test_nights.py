@@ -312,7 +312,7 @@ def test_a_room_nobody_knows_of_has_little_air_and_no_dehumidifier_and_falls_at_
     found = RoomAir.of(Air(15, 70), Air(2, 90), None, None)
 
     assert (found.air_m3_h, found.dehumidifier_l_day, found.night_degc) == (20, 0, 11)
-    assert RoomAir.of(Air(2, 70), Air(14, 80), 100.0, 20.0).night_degc == 0  # a wet kiln that freezes is not planned for
+    assert RoomAir.of(Air(2, 70), Air(14, 80), 100.0, 20.0).night_degc == 0  # no drying is counted below
 
 
 def test_a_room_and_its_outside_lie_at_one_height():
