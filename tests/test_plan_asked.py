@@ -69,9 +69,9 @@ def test_what_nobody_said_closes_a_path_or_is_left_blank():
     assert (of.isolator, of.heater_off) == ("", "")
 
 
-def test_a_supply_that_gives_nothing_closes_what_takes_power_and_an_unknown_one_leaves_it_to_what_is_needed():
+def test_a_supply_that_gives_nothing_closes_what_takes_power_and_so_does_one_that_nobody_knows():
     assert closed(taken({**ROUND, "plan.supply_kw": 0.0}), "enclosure") == {"little_power"}
-    assert closed(taken({**ROUND, "plan.supply_kw": None}), "enclosure") == set()
+    assert closed(taken({**ROUND, "plan.supply_kw": None}), "enclosure") == {"unknown_power"}
     assert any("licensed or registered electrician" in need for need in way("enclosure").needs)
 
 
