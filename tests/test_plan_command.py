@@ -18,7 +18,7 @@ from recover.job.mending import integrity
 from recover.job.writing import keep
 from recover.judged.assessment import assess
 from recover.plan import planning, store
-from recover.report import papers
+from recover.report import day, papers
 from tests import plan_job, sample_plan
 from tests.command import run
 from tests.plan_job import SMALL
@@ -83,8 +83,9 @@ def test_csv_prints_a_table_and_nothing_else(job, searched):
     assert len(searched) == 1
 
 
-def test_ics_prints_a_calendar_and_nothing_else(job, monkeypatch):
-    monkeypatch.setattr(planning, "kiln_plans", lambda *_: (sample_plan.planned(),))
+def test_ics_prints_a_calendar_and_nothing_else(job, searched, monkeypatch):
+    """Days may be dated once they are released by name: by none of the answers of this job."""
+    monkeypatch.setattr(day, "forbidden", lambda *_: False)
     done = run("plan", job, "--ics")
 
     assert done.returncode == 0
@@ -100,6 +101,14 @@ def test_no_day_of_own_heat_is_in_a_calendar_before_its_gate_is_open(job, search
     assert done.stdout == ""
     assert "before heating with its own elements" in done.stderr
     assert len(searched) == 1
+
+
+def test_no_day_is_in_a_calendar_while_a_hold_point_of_work_at_the_kiln_is_closed(job, monkeypatch):
+    monkeypatch.setattr(planning, "kiln_plans", lambda *_: (sample_plan.planned(),))
+    done = run("plan", job, "--ics")
+
+    assert (done.returncode, done.stdout) == (1, "")
+    assert "Nothing is begun at the kiln before these are released: “Hands off”" in done.stderr
 
 
 def test_a_calendar_after_the_lining_is_known_no_more_cancels_the_days_of_before(job, monkeypatch):

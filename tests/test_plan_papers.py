@@ -21,12 +21,15 @@ from recover.controller.programme import Programme
 from recover.job.folder import Job, Settings, open_job
 from recover.judged.assessment import _Shut, assess
 from recover.judged.signatures import Signature
+from recover.judged.standing import Unmet
 from recover.plan import store
 from recover.plan.ways import routine_of, way
 from recover.plan.whole import Expected
 from recover.report import calendar, papers, pdf
+from recover.report.day import day_view
 from recover.report.kiln_room import kiln_room
-from recover.report.paper import plain_cautions, referral_line
+from recover.report.paper import Numbered, plain_cautions, referral_line
+from recover.report.plan_section import plan_section
 from recover.report.plan_text import text_lines
 from tests import plan_job, sample_plan
 from tests.conftest import answers_from, assessed
@@ -40,9 +43,24 @@ NAME = re.compile(r"\b(Mon|Tue|Wed|Thu|Fri|Sat|Sun) \d")
 
 
 @cache
-def found():
-    """A kiln before its first heating: what that waits for is closed, since nothing was measured."""
+def unreleased():
+    """A kiln before its first heating: what that waits for is closed, since nothing was measured; nobody has signed."""
     return assessed({key: value for key, value in READY.items() if not key.startswith("wire.")})
+
+
+OUTSIDE = ("hands_off", "hazards", "isolated", "consent")
+"""What is released before a kiln is dried from outside, and before boards come out."""
+
+
+def _signed_for(hold):
+    return replace(hold, waits=(), unmet=(), wanted=())
+
+
+@cache
+def found():
+    """The same, with that released: what own elements wait for is closed still."""
+    holds = unreleased().holds
+    return replace(unreleased(), holds=tuple(_signed_for(one) if one.point.id in OUTSIDE else one for one in holds))
 
 
 def signed(duty, line):
@@ -62,6 +80,7 @@ def opened(by=tuple(SIGNERS), of=None, **more):
         return replace(hold, waits=(), unmet=(), signatures=signatures, wanted=wanted, **more)
 
     of = of or found()
+    of = replace(of, holds=tuple(_signed_for(hold) if hold.point.id in OUTSIDE else hold for hold in of.holds))
     return replace(of, holds=tuple(one(hold) if hold.point.id == "own_heat" else hold for hold in of.holds))
 
 
@@ -125,8 +144,9 @@ def text_of(view):
 
 
 FULLEST = {
-    "outside": (sample_plan.planned, found, 1), "worst told": (worst_told, opened, 3),
-    "by hand": (sample_plan.by_hand, opened, 3), "in °F": (sample_plan.in_fahrenheit, fahrenheit, 1),
+    "outside": (sample_plan.planned, found, 1), "waits": (sample_plan.planned, unreleased, 1),
+    "worst told": (worst_told, opened, 3), "by hand": (sample_plan.by_hand, opened, 3),
+    "in °F": (sample_plan.in_fahrenheit, fahrenheit, 1),
 }  # fmt: skip
 
 
@@ -257,12 +277,83 @@ def test_a_release_that_ends_before_the_last_one_leaves_is_signed_anew(minutes, 
 
 
 def test_boards_come_out_only_once_what_that_waits_for_is_released():
-    said = " ".join(sheet("outside", found())["box"]["lines"])
+    said = " ".join(sheet("outside", unreleased())["box"]["lines"])
 
     assert "The boards that are to be replaced come out today" in said
-    for title in ("Hazards cleared", "A hand inside", "Consent before anything is destroyed"):
-        assert f"“{title}”" in said
-    assert "boards" not in " ".join(sheet("outside", found(), day=2)["box"]["lines"])
+    for title in ("Hands off", "Hazards cleared", "A hand inside", "Consent before anything is destroyed"):
+        assert f"“{title}”, by whoever" in said
+    text = folded(" ".join(line[16:] for line in text_lines(unreleased(), sample_plan.job_plan())))
+    assert "“Hazards cleared”, “A hand inside”, “Consent before anything is destroyed”" in text
+    consent = " ".join(sheet("outside", closed("consent"))["box"]["lines"])
+    assert "“Consent before anything is destroyed”, by whoever may consent" in consent
+    assert "boards" not in " ".join(sheet("outside", unreleased(), day=2)["box"]["lines"])
+
+
+@pytest.mark.parametrize("lacks", ["hands_off", "isolated"])
+@pytest.mark.parametrize("number", [1, 2, 9])
+def test_nobody_works_at_a_kiln_from_outside_before_it_is_isolated_and_proven_dead_by_name(lacks, number):
+    """What stands before the kiln at every day: its lock, and the proof that it is dead."""
+    of, kiln = closed(lacks), sample_plan.planned()
+    title = next(hold.point.title for hold in of.holds if hold.point.id == lacks)
+    view = sheet("outside", of, day=number)
+
+    assert view["box"]["title"] == "Not before these are released by name"
+    assert view["box"]["lines"][0].startswith(f"“{title}”, by whoever")
+    assert view["paper"]["subtitle"] == f"Kiln 1 · day {number} of 14, once released"
+    assert not NAME.search(text_of(view))
+    assert f"Missing for “{title}”: a lock." in view["box"]["lines"][0]
+    assert view["set_today"]
+    text = folded(" ".join(text_lines(of, sample_plan.job_plan(kiln), day=number)))
+    assert f"Day {number} of 14, once released" in text
+    assert f"Nothing is begun at the kiln before these are released: “{title}”" in text
+    with pytest.raises(PaperError, match=f"before these are released: .*“{title}”"):
+        events(of=of)
+
+
+def closed(*names):
+    """The job in which all is released before drying from outside but these, of which something is missing."""
+
+    def one(hold):
+        return replace(hold, unmet=(Unmet("a lock"),)) if hold.point.id in names else hold
+
+    return replace(found(), holds=tuple(map(one, found().holds)))
+
+
+def test_a_day_after_one_that_waits_has_no_date_either():
+    """Boards go in on the ninth day; before it, nothing is missing."""
+    of = closed("isolated")
+    dates = [day_view(of, sample_plan.job_plan(), sample_plan.planned(), day) for day in sample_plan.outside_days()]
+
+    assert not any(one["date"] for one in dates)
+    assert [one["after"] for one in dates] == [*range(1, 10), 1, 2, 3, 4, 5]
+    consent = [day_view(closed("consent"), sample_plan.job_plan(), sample_plan.planned(), day)["date"]
+               for day in sample_plan.outside_days()]  # fmt: skip
+    assert not any(consent)
+
+
+def test_what_waits_for_a_name_alone_keeps_its_date_and_says_so():
+    waits = replace(found(), holds=tuple(
+        replace(hold, wanted=hold.point.signatures) if hold.point.id == "hands_off" else hold for hold in found().holds
+    ))  # fmt: skip
+    view = sheet("outside", waits, day=2)
+
+    assert view["box"]["title"] == "The kiln stays off"
+    assert "Nothing is begun at the kiln before these are released: “Hands off”." in view["box"]["lines"]
+    assert NAME.search(view["paper"]["subtitle"])
+    assert "before these are released: “Hands off”." in described(sample_plan.job_plan(), waits, 2)
+
+
+def test_a_day_that_was_read_in_is_cancelled_where_its_release_has_ended_since():
+    """The lock is found off: the plan is the same, and its days have no date any more."""
+    ended = Signature(signed("attend", 900).release, "what it rests on has changed")
+    of = closed("hands_off")
+    of = replace(of, holds=tuple(
+        replace(hold, signatures=(ended,)) if hold.point.id == "hands_off" else hold for hold in of.holds
+    ))  # fmt: skip
+    gone = events(of=of)
+
+    assert {one["uid"] for one in gone} == {one["uid"] for one in events() if "day " in one["summary"]}
+    assert {one["status"] for one in gone} == {"CANCELLED"}
 
 
 def test_on_a_day_on_which_nothing_is_switched_on_no_heater_and_no_switch_is_spoken_of():
@@ -383,8 +474,8 @@ def test_by_hand_nothing_is_typed_in_and_no_protection_is_bridged():
 def test_smoke_is_answered_where_this_days_heat_is_switched_off():
     outside, own = sheet("outside", found())["stop"], sheet("own")["stop"]
 
-    assert outside["title"] == f"Stop, hands off. Off at: {sample_plan.HEATER_OFF}"
-    assert own["title"] == "Stop, hands off. Off at: the kiln's isolator"
+    assert outside["title"] == f"Stop, hands off. Off: {sample_plan.HEATER_OFF}"
+    assert own["title"] == "Stop, hands off. Off: the kiln's isolator"
     assert outside["lines"][0].startswith("A smell of burning, or smoke: off at the switch named above")
     nowhere = replace(sample_plan.planned(), days=(replace(sample_plan.outside_days()[0], off_switch=None),))
     assert "written here before anything is switched on" in sheet(nowhere, found())["stop"]["title"]
@@ -534,6 +625,38 @@ def test_where_the_clocks_change_papers_show_the_clock_on_the_wall():
         assert "08:30 next day" in folded(paper)
 
 
+SOMEWHERE = "On the wall beside the door, reached without passing the kiln."
+
+
+@pytest.mark.parametrize("number", [1, 10])
+def test_where_it_is_switched_off_reads_well_where_somebody_said_it_in_a_sentence(number):
+    day = replace(sample_plan.outside_days()[number - 1], off_switch=SOMEWHERE)
+    kiln = replace(sample_plan.planned(days=(day,)), gate_open=True)
+    by_kiln, dated, terminal = map(folded, on_papers(kiln, opened(), day))
+    phase, *_ = plan_section(opened(), sample_plan.job_plan(kiln), Numbered())["kilns"][0]["phases"]
+
+    assert f"Off: {SOMEWHERE.rstrip('.')}" in by_kiln
+    assert f"Off: {SOMEWHERE.rstrip('.')}" in dated
+    assert f"off {SOMEWHERE.rstrip('.')}" in terminal
+    assert any(line.endswith(f". Off: {SOMEWHERE}") for line in phase["days"][0]["ends"])
+    for paper in (by_kiln, dated, terminal, *phase["days"][0]["ends"]):
+        assert not re.search(r"(off at|off here):? On the wall|\.\.|\.;", paper)
+
+
+def test_a_paper_shows_moments_by_the_clock_of_the_place_alone():
+    """A stored moment, and one of the journal, know their offset, and not how the place calls it."""
+    plan = store.parse(store.written(sample_plan.job_plan(sample_plan.by_own())), "plan-01.json")
+    until = (plan.kilns[0].days[0].attended_to - timedelta(minutes=1)).astimezone(UTC)
+    of = opened(until=until)
+    by_kiln = text_of(kiln_room(job(), of, plan, NOW, "kiln/1", 1))
+    report = text_of(plan_section(of, plan, Numbered()))
+
+    assert "2026-04-14 19:59 BST" in by_kiln
+    assert "The first day of own heat ends after that (2026-04-14 20:00 BST)" in report
+    for paper in (by_kiln, report, text_of(kiln_room(job(), opened(), plan, NOW, "kiln/1", 1))):
+        assert not re.search(r"UTC|\+01:00", paper)
+
+
 @pytest.mark.parametrize("name", ["outside", "own", "by_hand"])
 def test_papers_of_a_plan_that_was_stored_are_those_of_the_plan_that_was_made(name):
     """A stored moment has the offset of its place, and not the place's name."""
@@ -584,7 +707,7 @@ def test_a_day_of_heat_says_when_it_stops_at_once():
     (day, *_) = events()
 
     assert "Stop at once\nA smell of burning, or smoke: off at the switch named above" in day["description"]
-    assert f"Off at: {sample_plan.HEATER_OFF}" in day["description"]
+    assert f"Off: {sample_plan.HEATER_OFF}" in day["description"]
 
 
 def test_there_is_an_alarm_before_the_day_opens_and_before_the_programme_ends():

@@ -29,7 +29,7 @@ from tests import sample_plan
 from tests.conftest import assessed, cases
 from tests.printed import folded, pages_of
 from tests.test_assessment import READY
-from tests.test_plan_papers import NOW, found, job, opened
+from tests.test_plan_papers import NOW, found, job, opened, unreleased
 
 KILNS = sample_plan.KILNS
 DATED = re.compile(r"\b(Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec)\b")
@@ -210,6 +210,20 @@ def test_days_of_own_heat_have_no_date_while_their_hold_point_is_closed_and_coun
     ]  # fmt: skip
 
 
+def test_days_from_outside_have_no_date_while_the_kiln_is_not_locked_and_proven_dead_by_name():
+    outside, own, _ = section("outside", unreleased())["phases"]
+
+    assert [row["when"] for row in outside["days"]] == [
+        "Day 1 after release", "Days 2 to 4 after release", "Days 5 to 6 after release", "Days 7 to 8 after release",
+        "Day 9 after release",
+    ]  # fmt: skip
+    assert outside["waits"] == ["the release of “Hands off”, “A hand inside”"]
+    assert own["days"][0]["when"] == "Days 1 to 2 after release"
+    table = list(csv.DictReader(io.StringIO(csv_text(unreleased(), sample_plan.job_plan()))))
+    assert not any(row["date"] or "2026" in row["attended from"] for row in table)
+    assert table[0]["waits for"] == "the release of “Hands off”, “A hand inside”"
+
+
 def test_once_their_hold_point_is_open_they_have_their_dates():
     (own, _) = section("own", opened())["phases"]
 
@@ -299,7 +313,7 @@ def assert_tabled(day, table):
         cutout_degc = cutouts(day)[int(row["run"] or 0)]
         for name, value in (("hottest °C", day.top_degc), ("cut-out °C", cutout_degc)):
             assert row[name] == "" if value is None else float(row[name]) == pytest.approx(value, abs=0.05)
-        assert row["switched off at"] == (day.off_switch or "")
+        assert row["where it is switched off"] == (day.off_switch or "")
         for name, moment in (("attended from", day.attended_from), ("ends by itself", day.programme_ends)):
             assert row[name] == "" if moment is None else clocked(moment) in row[name]
         for end in ("p10", "p50", "p90"):

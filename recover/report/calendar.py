@@ -20,7 +20,7 @@ from recover.base.errors import PaperError
 from recover.judged.assessment import Assessment
 from recover.plan.clock import months_after
 from recover.profiles import own_limits
-from recover.report.day import before_boiling, card_of, dated, day_view, gate, own_heat, why_undated
+from recover.report.day import awaited, before_boiling, card_of, dated, day_view, gate, own_heat, why_undated
 from recover.report.paper import View, referral_line, say
 from recover.report.words import words
 
@@ -58,16 +58,22 @@ def of_job(found: Assessment, plan: JobPlan, earlier: Iterable[JobPlan] = ()) ->
     else. Raises PaperError where cautions are missing, and where there is nothing to write, with the reason.
     """
     word, events = words().calendar, list(_events(found, plan))
-    dropped = _dropped(found, earlier, {event.id for event in events})
+    dropped = _dropped(found, plan, earlier, {event.id for event in events})
     if not events and not dropped:
         raise PaperError(word.nothing(reasons=why_undated(found, plan)))
-    always = _always(found)
+    always, stamp = _always(found), _stamp(found, plan)
     calendar = _calendar(plan, word.name(job=found.job, plan=plan.number))
     for event in events:
-        calendar.add_component(_component(event, found.job, plan, always))
+        calendar.add_component(_component(event, found.job, plan, stamp, always))
     for event in dropped:
-        calendar.add_component(_component(event, found.job, plan, always, cancelled=True))
+        calendar.add_component(_component(event, found.job, plan, stamp, always, cancelled=True))
     return str(calendar.to_ical(), "utf-8")
+
+
+def _stamp(found: Assessment, plan: JobPlan) -> datetime:
+    """Return since when events are as they are: the plan's making, or the last entry, which may date days or not."""
+    made, written = datetime.fromisoformat(plan.made), found.answers.last_entry
+    return max(made, written) if written else made
 
 
 def _always(found: Assessment) -> tuple[str, ...]:
@@ -98,13 +104,23 @@ def _events(found: Assessment, plan: JobPlan, *, every: bool = False) -> Iterato
             yield from _afterwards(kiln)
 
 
-def _dropped(found: Assessment, earlier: Iterable[JobPlan], kept: Collection[str]) -> list[_Event]:
-    """Return the events of earlier plans that are no more, each once, as the newest plan that has it has it."""
-    gone: dict[str, _Event] = {}
+def _dropped(found: Assessment, now: JobPlan, earlier: Iterable[JobPlan], kept: Collection[str]) -> list[_Event]:
+    """Return the events of earlier plans that are no more, each once, as the newest plan that has it has it.
+
+    So are days of the plan itself that had a date until a release ended.
+    """
+    gone = {event.id: event for event in _lapsed(found, now)}
     for plan in earlier:
         for event in _events(found, plan, every=True):
             gone.setdefault(event.id, event)
     return [event for name, event in gone.items() if name not in kept]
+
+
+def _lapsed(found: Assessment, plan: JobPlan) -> Iterator[_Event]:
+    for kiln in plan.kilns:
+        for day in (day for day in kiln.days if day.attended_from and not dated(found, kiln, day)):
+            if any(hold.ended for hold in awaited(found, kiln, day)):
+                yield _day(found, plan, kiln, day)
 
 
 def _day(found: Assessment, plan: JobPlan, kiln: KilnPlan, day: Day) -> _Event:
@@ -123,7 +139,7 @@ def _lines(kiln: KilnPlan, day: Day, view: View) -> Iterator[str]:
     word = words().calendar
     if own_heat(day):
         yield word.released
-    yield from filter(None, (word.attended(there=view["attended"]), view["ends"], view["boards"]))
+    yield from filter(None, (view["waits"], word.attended(there=view["attended"]), view["ends"], view["boards"]))
     if day.waits_for == "boiling":
         yield before_boiling(kiln)
     if view["source"]:
@@ -208,7 +224,7 @@ def _calendar(plan: JobPlan, name: str) -> icalendar.Calendar:
 
 
 def _component(
-    event: _Event, job: str, plan: JobPlan, always: Sequence[str], *, cancelled: bool = False
+    event: _Event, job: str, plan: JobPlan, stamp: datetime, always: Sequence[str], *, cancelled: bool = False
 ) -> icalendar.Event:
     """Return an event as a tentative one, since named persons release it and never its date; or as cancelled."""
     import icalendar
@@ -216,7 +232,7 @@ def _component(
     component = icalendar.Event()
     component.add("uid", str(uuid5(EVENTS, f"{job}/{event.id}")))
     component.add("sequence", plan.number)
-    component.add("dtstamp", _utc(datetime.fromisoformat(plan.made)))
+    component.add("dtstamp", _utc(stamp))
     component.add("summary", event.title)
     component.add("location", event.where)
     component.add("status", "CANCELLED" if cancelled else "TENTATIVE")

@@ -1,12 +1,12 @@
 """A day of a plan in words: what every paper of that day prints, each of its numbers in one place and in one form.
 
-Whether a day has a date is said here too: own elements have none while their hold point is closed, and no way has one
-while a hazard shuts it.
+Whether a day has a date is said here too: none has while a hazard shuts its way, or a hold point is closed that its
+work needs, nor has a day after one that has none.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import asdict, dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from typing import TYPE_CHECKING, Literal
@@ -30,6 +30,10 @@ if TYPE_CHECKING:
 GATE = "own_heat"
 """The hold point before a kiln is heated with its own elements."""
 
+AT_THE_KILN = ("hands_off", "isolated")
+"""The hold points that must be released before anybody works at a kiln that is dried from outside: it is isolated,
+locked off and proven dead all the while."""
+
 BOARDS_WAIT = {"out": ("hazards", "isolated", "consent"), "in": ("isolated",)}
 """The hold points that must be released before boards come out, or go in."""
 
@@ -43,7 +47,9 @@ def day_view(found: Assessment, plan: JobPlan, kiln: KilnPlan, day: Day) -> View
     say, of = words().day, _Shown(day, ZoneInfo(plan.zone), _degrees(found, kiln, day))
     return {
         "number": day.number, "name": words().plan.day(day=day.number), "of": say.of(days=len(kiln.days)),
-        "date": day_text(day.date) if dated(found, kiln, day) else "", "phase": say.phase[day.phase],
+        "date": day_text(day.date) if dated(found, kiln, day) else "", "after": after_release(found, kiln, day),
+        "holds": _titles(_at_the_kiln(found, kiln, day)), "waits": _waits(found, kiln, day),
+        "phase": say.phase[day.phase],
         "way": way_title(day.way), "boards": _boards(found, kiln, day),
         "attended": of.attended, "ends": of.ends, "runs_on": runs_on(day), "by_hand": day.by_hand,
         "source": capital(day.source_of_heat or ""), "off": (day.off_switch or "").rstrip("."),
@@ -79,13 +85,50 @@ def gate(found: Assessment, kiln: KilnPlan) -> Hold:
     return found.hold(GATE, kiln.kiln)
 
 
+def awaited(found: Assessment, kiln: KilnPlan, day: Day) -> list[Hold]:
+    """Return the hold points that the work of a day needs and that are not released, in the order of release.
+
+    Nothing is done on a day on which nobody comes, from outside.
+    """
+    if own_heat(day):
+        return [hold for hold in (gate(found, kiln),) if hold.stands != "released"]
+    if day.attended_from is None:
+        return []
+    needed = (*AT_THE_KILN, *(BOARDS_WAIT[day.boards] if day.boards else ()))
+    return [
+        one for one in found.holds
+        if one.point.id in needed and one.at in (kiln.kiln, JOB) and one.stands != "released"
+    ]  # fmt: skip
+
+
+def forbidden(found: Assessment, kiln: KilnPlan, day: Day) -> bool:
+    """Whether a hold point that the work of a day needs is closed or suspended: no name alone would release it."""
+    lacks = own_heat(day) and not kiln.gate_open
+    return lacks or any(one.stands in ("closed", "suspended") for one in awaited(found, kiln, day))
+
+
 def dated(found: Assessment, kiln: KilnPlan, day: Day) -> bool:
-    """Whether a day has a date: no hazard shuts its way, and nothing is missing before own elements, where it is one.
+    """Whether a day has a date: nothing forbids it, nor a day before it: how long that takes nobody knows.
 
     A date releases nothing: named people do, on the day.
     """
-    opened = kiln.gate_open and gate(found, kiln).state != "closed"
-    return not shut_by(found, kiln, day) and (opened or not own_heat(day))
+    first = _first_undated(found, kiln)
+    return first is None or day.number < first
+
+
+def _first_undated(found: Assessment, kiln: KilnPlan) -> int | None:
+    waits = (one.number for one in kiln.days if shut_by(found, kiln, one) or forbidden(found, kiln, one))
+    return next(waits, None)
+
+
+def after_release(found: Assessment, kiln: KilnPlan, day: Day) -> int:
+    """Return which day after a release one without a date is; those of own elements count from their own; else 0."""
+    first = _first_undated(found, kiln)
+    if first is None or day.number < first:
+        return 0
+    if own_heat(day) and forbidden(found, kiln, day):
+        first = max(first, next(one.number for one in kiln.days if own_heat(one)))
+    return day.number - first + 1
 
 
 def why_undated(found: Assessment, plan: JobPlan) -> str:
@@ -98,7 +141,28 @@ def _reasons(found: Assessment, kiln: KilnPlan) -> Iterator[str]:
     if not kiln.days:
         yield from filter(None, [kiln.because or words().day.undated["none"]])
     shut = dict.fromkeys(line for day in kiln.days for line in shut_by(found, kiln, day))
-    yield from shut or ([words().day.undated["gate"]] if kiln.days else [])
+    first = next((day for day in kiln.days if forbidden(found, kiln, day)), None)
+    if shut or first is None:
+        yield from shut
+    elif own_heat(first):
+        yield words().day.undated["gate"]
+    else:
+        yield words().day.waits(holds=", ".join(_titles(awaited(found, kiln, first))))
+
+
+def _titles(holds: Iterable[Hold]) -> list[str]:
+    return [f"“{one.point.title}”" for one in holds]
+
+
+def _at_the_kiln(found: Assessment, kiln: KilnPlan, day: Day) -> list[Hold]:
+    """Return what every day from outside waits for, whatever else is done on it."""
+    return [one for one in awaited(found, kiln, day) if one.point.id in AT_THE_KILN]
+
+
+def _waits(found: Assessment, kiln: KilnPlan, day: Day) -> str:
+    """Say which hold points a day from outside waits for as they stand now, as every such day does."""
+    holds = _titles(_at_the_kiln(found, kiln, day))
+    return words().day.waits(holds=", ".join(holds)) if holds else ""
 
 
 def _boards(found: Assessment, kiln: KilnPlan, day: Day) -> str:
@@ -106,10 +170,9 @@ def _boards(found: Assessment, kiln: KilnPlan, day: Day) -> str:
     if not day.boards:
         return ""
     say, wanted = words().day, [
-        one.point.title for one in found.holds
-        if one.point.id in BOARDS_WAIT[day.boards] and one.at in (kiln.kiln, JOB) and one.stands != "released"
+        one for one in awaited(found, kiln, day) if one.point.id in BOARDS_WAIT[day.boards]
     ]  # fmt: skip
-    waits = [say.boards_wait(holds=", ".join(f"“{title}”" for title in wanted))] if wanted else []
+    waits = [say.boards_wait(holds=", ".join(_titles(wanted)))] if wanted else []
     return " ".join([say.boards[day.boards], *waits])
 
 

@@ -11,13 +11,13 @@ from typing import TYPE_CHECKING
 
 from recover.base.addresses import JOB, Address
 from recover.base.errors import QuantityError
-from recover.base.measures import show_moment
 from recover.job.folder import Job
 from recover.judged.assessment import Assessment
-from recover.report.day import before_boiling, criteria, gate, shut_by
+from recover.report.day import awaited, before_boiling, criteria, gate, shut_by
 from recover.report.kiln_room_day import Sheet, body
 from recover.report.paper import View, in_words, paper, plain_cautions, referral_line, suspended
 from recover.report.words import words
+from recover.rules.gates import duties
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -70,22 +70,35 @@ def _subtitle(sheet: Sheet, number: int) -> str:
     say, kiln, view = words().kiln_room.subtitle, sheet.kiln.label, sheet.view
     if view is None:
         return say.none(kiln=kiln)
-    if view["date"] and (sheet.goes or sheet.state == "nobody"):
+    goes = sheet.goes or sheet.state == "nobody"
+    if view["date"] and goes:
         return say.dated(kiln=kiln, day=number, days=len(sheet.kiln.days), date=view["date"])
-    return say.undated(kiln=kiln, day=number, days=len(sheet.kiln.days))
+    return (say.once if goes else say.undated)(kiln=kiln, day=number, days=len(sheet.kiln.days))
 
 
 def _box(sheet: Sheet) -> View:
     """Return what stands in the black box: what may be done today, by whose release, and what is missing."""
-    box, hold = words().kiln_room.box[sheet.state], gate(sheet.found, sheet.kiln)
+    box, hold, clock = words().kiln_room.box[sheet.state], gate(sheet.found, sheet.kiln), sheet.found.answers.by_clock
     lines = box.lines(
         hold=hold.point.title, way=sheet.view["way"] if sheet.view else "", by=hold.signers,
         released_by=hold.released_by if sheet.state == "lapses" else hold.still,
-        at=show_moment(hold.signed[-1].moment) if hold.signed else "",
-        until=show_moment(hold.until) if hold.until else "",
-        latest=words().kiln_room.latest(until=show_moment(hold.until)) if hold.until else "",
+        at=clock(hold.signed[-1].moment) if hold.signed else "",
+        until=clock(hold.until) if hold.until else "",
+        latest=words().kiln_room.latest(until=clock(hold.until)) if hold.until else "",
+        first=". ".join(_released_first(sheet)),
     )  # fmt: skip
     return {"title": box.title, "lines": [*lines, *_today(sheet), *suspended(sheet.found, sheet.kiln.kiln)]}
+
+
+def _released_first(sheet: Sheet) -> Iterator[str]:
+    """Yield what must be released before the day, and by whom; what the first of it lacks: the others wait for it."""
+    say = words().kiln_room.missing
+    holds = awaited(sheet.found, sheet.kiln, sheet.day) if sheet.day else []
+    by = ["; ".join(duties()[duty] for duty in hold.wanted or hold.point.signatures) for hold in holds]
+    yield "; ".join(say.by(hold=hold.point.title, duties=who) for hold, who in zip(holds, by, strict=True))
+    for hold in [one for one in holds if one.missing][:1]:
+        lacks = (*hold.waits, *(one.say for one in hold.unmet))
+        yield say.first(hold=hold.point.title, missing="; ".join(lacks))
 
 
 def _today(sheet: Sheet) -> Iterator[str]:
@@ -97,10 +110,16 @@ def _today(sheet: Sheet) -> Iterator[str]:
     elif sheet.state == "closed" and sheet.lacks:
         yield words().kiln_room.missing.lead(missing="; ".join(sheet.lacks))
     elif sheet.goes and sheet.view:
+        yield from filter(None, [sheet.view["waits"] if sheet.state != "waits" else ""])
         yield words().kiln_room.attended(there=sheet.view["attended"])
-        yield from filter(None, (sheet.view["ends"], sheet.view["boards"]))
+        yield from filter(None, (sheet.view["ends"], _boards(sheet, sheet.day, sheet.view)))
         if sheet.day.waits_for == "boiling":
             yield before_boiling(sheet.kiln)
+
+
+def _boards(sheet: Sheet, day: Day, view: View) -> str:
+    """Say that boards come out or go in; what that waits for has been said where the whole day waits."""
+    return words().day.boards[day.boards] if day.boards and sheet.state == "waits" else str(view["boards"])
 
 
 def _sign(sheet: Sheet) -> list[str]:

@@ -12,15 +12,26 @@ from recover.controller.programme import Instructions, manual
 from recover.judged.assessment import Assessment
 from recover.plan.ways import ReadWhen, WayCard, routine_of
 from recover.profiles import own_limits
-from recover.report.day import card_of, criteria, day_view, dry_when, gate, idle, may_pass, own_heat, shut_by
+from recover.report.day import (
+    card_of,
+    criteria,
+    day_view,
+    dry_when,
+    forbidden,
+    gate,
+    idle,
+    may_pass,
+    own_heat,
+    shut_by,
+)
 from recover.report.paper import View
 from recover.report.words import BoxState, words
 
 if TYPE_CHECKING:
     from recover.plan.whole import Day, JobPlan, KilnPlan
 
-GOES = ("outside", "ready", "lapses", "released")
-"""The states in which there is something to do today, and a date to do it on."""
+GOES = ("outside", "waits", "ready", "lapses", "released")
+"""The states in which it is said what is done on the day, once whoever must has released it."""
 
 ACROSS = 12
 """How many hours of readings stand beside one another."""
@@ -49,13 +60,19 @@ class Sheet:
 
     @property
     def state(self) -> BoxState:
-        """What may be done today; own elements never while anything is missing, or the plan has been overtaken."""
+        """What may be done today; own elements never while anything is missing, or the plan has been overtaken.
+
+        A day from outside is written down while it waits for a hold point, without a date.
+        """
         if self.day is None:
             return "nothing"
         if shut_by(self.found, self.kiln, self.day):
             return "shut"
-        may = self._own_state(self.day) if own_heat(self.day) else "outside"
+        may = self._own_state(self.day) if own_heat(self.day) else self._outside_state(self.day)
         return "nobody" if may != "closed" and self.day.attended_from is None else may
+
+    def _outside_state(self, day: Day) -> BoxState:
+        return "waits" if forbidden(self.found, self.kiln, day) else "outside"
 
     def _own_state(self, day: Day) -> BoxState:
         hold = gate(self.found, self.kiln)

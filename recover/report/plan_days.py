@@ -15,7 +15,7 @@ from recover.report.paper import View, days_text, span
 from recover.report.words import words
 
 if TYPE_CHECKING:
-    from recover.plan.whole import Day, KilnPlan, PathPhase, PhaseName, WaitsFor
+    from recover.plan.whole import Day, KilnPlan, PathPhase, PhaseName
 
 
 def phases(kiln: KilnPlan, views: Sequence[View], *, overtaken: bool = False) -> list[View]:
@@ -24,12 +24,11 @@ def phases(kiln: KilnPlan, views: Sequence[View], *, overtaken: bool = False) ->
     `views` are what `day_view` makes of the days. A phase that is not planned day by day has none.
     """
     rows = [_row(day, view) for day, view in zip(kiln.days, views, strict=True)]
-    first = next((row["number"] for row in rows if not row["date"]), 0)
     parts = groupby(rows, key=lambda row: (row["phase"], row["way"]))
     named = {row["phase"] for row in rows}
     later = [one for one in (kiln.path.phases if kiln.path else ()) if one.name not in named]
     found = [
-        *(_with_days(kiln, list(part), first) for _, part in parts),
+        *(_with_days(kiln, list(part)) for _, part in parts),
         *(_headed(one.name, one.way, one, []) for one in later),
     ]
     return [_undated(one) for one in found] if overtaken else found
@@ -39,30 +38,29 @@ def _undated(phase: View) -> View:
     return {**phase, "dates": "", "days": [{**day, "when": ""} for day in phase["days"]]}
 
 
-def _with_days(kiln: KilnPlan, part: Sequence[View], first: int) -> View:
+def _with_days(kiln: KilnPlan, part: Sequence[View]) -> View:
     """Return a phase with its days, those together that are alike in all but date and water left."""
     head, alike = part[0], (list(group) for _, group in groupby(part, key=lambda row: row["cells"]))
     planned = (one for one in (kiln.path.phases if kiln.path else ()) if one.name == head["phase"])
     phase = next((one for one in planned if one.first <= head["on"] <= one.last), None)
     days = [
         {
-            "day": days_text([row["number"] for row in group]), "when": _when(group, first), "left": group[-1]["left"],
+            "day": days_text([row["number"] for row in group]), "when": _when(group), "left": group[-1]["left"],
             **group[0]["cells"],
         }
         for group in alike
     ]  # fmt: skip
-    return {**_headed(head["phase"], head["way"], phase, [row["waits_for"] for row in part]), "days": days}
+    return {**_headed(head["phase"], head["way"], phase, [one for row in part for one in row["waits"]]), "days": days}
 
 
-def _headed(name: PhaseName, way: str, one: PathPhase | None, waits_for: Sequence[WaitsFor]) -> View:
+def _headed(name: PhaseName, way: str, one: PathPhase | None, waits: Sequence[str]) -> View:
     """Return the head of a phase: how it is dried, when, and what it waits for; the proof, that it is dry."""
     told = words().plan.phase
-    waits = [told.waits[what] for what in dict.fromkeys(waits_for) if what]
     how = {"outside": way_title(way), "own": "", "proof": told.proof}
     return {
         "name": words().day.phase[name], "way": how[name],
         "dates": dates(one.first, one.last) if one else "",
-        "waits": waits or ([told.waits["proof"]] if name == "proof" else []), "days": [],
+        "waits": [*dict.fromkeys(waits)] or ([told.waits["proof"]] if name == "proof" else []), "days": [],
     }  # fmt: skip
 
 
@@ -75,9 +73,18 @@ def _row(day: Day, view: View) -> View:
         "steps": [row for row in view["steps"] if row["kind"] != "off"], "dated": bool(view["date"]),
     }  # fmt: skip
     return {
-        "number": day.number, "on": day.date, "phase": day.phase, "way": day.way, "waits_for": day.waits_for,
-        "date": view["date"], "left": view["left"], "cells": cells,
+        "number": day.number, "on": day.date, "phase": day.phase, "way": day.way, "waits": list(waits_for(day, view)),
+        "date": view["date"], "after": view["after"], "left": view["left"], "cells": cells,
     }  # fmt: skip
+
+
+def waits_for(day: Day, view: View) -> Iterator[str]:
+    """Yield what a day waits for: hold points that are not released, a reading."""
+    told = words().plan.phase
+    if view["holds"]:
+        yield told.release(holds=", ".join(view["holds"]))
+    if day.waits_for:
+        yield told.waits[day.waits_for]
 
 
 def _ends(day: Day, view: View) -> Iterator[str]:
@@ -86,18 +93,18 @@ def _ends(day: Day, view: View) -> Iterator[str]:
     if view["ends"]:
         yield view["ends"]
     if view["source"]:
-        yield told.off(source=view["source"], off=view["off"])
+        yield told.off(source=view["source"], off=view["off"] or words().calendar.off)
     if day.runs_on:
         yield view["runs_on"]
     if day.waits_for == "boiling":
         yield told.boiling
 
 
-def _when(group: Sequence[View], first: int) -> str:
+def _when(group: Sequence[View]) -> str:
     """Return the dates of days that are alike; of those without, which days after the release they are."""
     if group[0]["date"]:
         return span(group[0]["date"], group[-1]["date"])
-    return words().plan.calendar.after_release(days=days_text([row["number"] - first + 1 for row in group]))
+    return words().plan.calendar.after_release(days=days_text([row["after"] for row in group]))
 
 
 def dates(first: date, last: date) -> str:

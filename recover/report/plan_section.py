@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from recover.asked.answers import Answers
-from recover.base.measures import show_moment, show_number, show_quantity
+from recover.base.measures import show_number, show_quantity
 from recover.judged.assessment import Assessment
 from recover.judged.dryout import to_weigh
 from recover.plan.prices import money, price_kwh, rate_hour
@@ -79,9 +79,10 @@ def _hold_state(found: Assessment, kiln: KilnPlan) -> str:
     told, hold = words().plan, found.hold("own_heat", kiln.kiln)
     if hold.until is None:
         return told.hold(title=hold.point.title, state=hold.state)
-    said = told.hold_until(title=hold.point.title, state=hold.state, until=show_moment(hold.until))
+    clock = found.answers.by_clock  # a stored moment has the offset of its place, and not the place's name
+    said = told.hold_until(title=hold.point.title, state=hold.state, until=clock(hold.until))
     ends = next((day.attended_to for day in kiln.days if own_heat(day) and day.attended_to), None)
-    return f"{said} {told.hold_lapses(ends=show_moment(ends))}" if ends and hold.until < ends else said
+    return f"{said} {told.hold_lapses(ends=clock(ends))}" if ends and hold.until < ends else said
 
 
 # ---------------------------------------------------------------------------------------- what is recommended

@@ -11,7 +11,8 @@ from zoneinfo import ZoneInfo
 
 from recover.base.errors import PaperError
 from recover.judged.assessment import Assessment
-from recover.report.day import dated, way_title
+from recover.report.day import dated, day_view, way_title
+from recover.report.plan_days import waits_for
 from recover.report.words import words
 
 if TYPE_CHECKING:
@@ -52,7 +53,10 @@ def _rows(found: Assessment, plan: JobPlan, kiln: KilnPlan) -> Iterator[TableRow
     note = word.caution
     for day in kiln.days:
         clock = _Clock(ZoneInfo(plan.zone), dated=dated(found, kiln, day))
-        of_day = {"kiln": kiln.label, **_day(day, clock), "dated": "" if clock.dated else word.undated}
+        of_day = {
+            "kiln": kiln.label, **_day(day, clock), "dated": "" if clock.dated else word.undated,
+            "waits_for": ", ".join(waits_for(day, day_view(found, plan, kiln, day))),
+        }  # fmt: skip
         for number, step in enumerate(day.steps or (None,), start=1):
             yield {**of_day, **(_step(day, number, step, clock) if step else {}), "note": note}
             note = ""
@@ -77,7 +81,6 @@ def _day(day: Day, clock: _Clock) -> TableRow:
     return {
         "day": day.number, "date": day.date.isoformat() if clock.dated else "", "phase": say.phase[day.phase],
         "way": way_title(day.way), "boards": day.boards,
-        "waits_for": words().plan.phase.waits[day.waits_for] if day.waits_for else "",
         "attended_from": clock(day.attended_from), "attended_to": clock(day.attended_to),
         "programme_ends": clock(day.programme_ends), "top": _tenths(day.top_degc), "cutout": _tenths(day.cutout_degc),
         "source": day.source_of_heat, "off": day.off_switch, "runs_on": ", ".join(day.runs_on),

@@ -130,14 +130,15 @@ def _row(label: str, cells: list[str]) -> Iterator[str]:
 def _day(found: Assessment, kiln: KilnPlan, day: Day, view: View) -> Iterator[str]:
     """Yield a day: who is there, what is set, its steps, where it is switched off; or why there is none."""
     said, label = words().plan.terminal, words().plan.terminal.label
-    named = ", ".join(filter(None, (f"{view['name']} {view['of']}", view["date"], view["way"] or view["phase"])))
-    yield named
+    when = view["date"] or ("" if own_heat(day) else words().day.once)
+    yield ", ".join(filter(None, (f"{view['name']} {view['of']}", when, view["way"] or view["phase"])))
     if why := shut_by(found, kiln, day):
         yield from _list(label.shut, why)
         return
     if own_heat(day) and not view["date"]:
         yield from _said(label.state, said.waits)
         return
+    yield from _list(label.first, filter(None, [view["waits"]]))
     yield from _said(label.attended, ". ".join(filter(None, (view["attended"], view["ends"]))))
     yield from _list(label.note, filter(None, [view["boards"]]))
     if day.waits_for == "boiling":

@@ -23,7 +23,7 @@ from recover.physics.sensitivity import Decided, Reading
 from recover.physics.stages import StageClass, StageName
 from recover.rules.table import Consent
 
-BoxState = Literal["nothing", "shut", "nobody", "closed", "ready", "lapses", "released", "outside"]
+BoxState = Literal["nothing", "shut", "nobody", "closed", "ready", "lapses", "released", "outside", "waits"]
 """What may be done to a kiln today, as the sheet beside it says first."""
 
 
@@ -324,6 +324,8 @@ class _PlanPhase(Protocol):
     proof: str
     waits: Mapping[Literal["own_heat", "boiling", "proof"], str]
 
+    def release(self, *, holds: str) -> str: ...
+
 
 class _PlanCalendar(Protocol):
     boiling: str
@@ -451,6 +453,7 @@ class _Day(Protocol):
     nobody: str
     nothing_runs: str
     switch: str
+    once: str
     undated: Mapping[Literal["gate", "none"], str]
     phase: Mapping[Literal["outside", "own", "proof"], str]
     boards: Mapping[Literal["out", "in"], str]
@@ -466,11 +469,13 @@ class _Day(Protocol):
     def run(self, *, run: int) -> str: ...
     def of_run(self, *, run: int, what: str) -> str: ...
     def boards_wait(self, *, holds: str) -> str: ...
+    def waits(self, *, holds: str) -> str: ...
 
 
 class _KilnRoomSubtitle(Protocol):
     def dated(self, *, kiln: str, day: int, days: int, date: str) -> str: ...
     def undated(self, *, kiln: str, day: int, days: int) -> str: ...
+    def once(self, *, kiln: str, day: int, days: int) -> str: ...
     def none(self, *, kiln: str) -> str: ...
 
 
@@ -478,7 +483,7 @@ class _Box(Protocol):
     title: str
 
     def lines(
-        self, *, hold: str, way: str, by: str, released_by: str, at: str, until: str, latest: str
+        self, *, hold: str, way: str, by: str, released_by: str, at: str, until: str, latest: str, first: str
     ) -> list[str]: ...
 
 
@@ -488,6 +493,8 @@ class _KilnRoomMissing(Protocol):
     changed: str
 
     def lead(self, *, missing: str) -> str: ...
+    def by(self, *, hold: str, duties: str) -> str: ...
+    def first(self, *, hold: str, missing: str) -> str: ...
 
 
 class _KilnRoomColumns(Protocol):
