@@ -4,6 +4,7 @@ import csv
 import io
 import json
 import os
+import re
 import shutil
 from datetime import UTC, datetime
 from pathlib import Path
@@ -59,7 +60,9 @@ def folded(text):
 # ---------------------------------------------------------------------------------------- what is printed
 
 
-def test_json_prints_one_document_that_is_read_back_as_the_plan(job, searched, tmp_path):
+def test_json_prints_one_document_that_is_read_back_as_the_plan(job, searched, tmp_path, monkeypatch):
+    """Days may be dated once they are released by name: by none of the answers of this job."""
+    monkeypatch.setattr(day, "forbidden", lambda *_: False)
     done = run("plan", job, "--json")
     (tmp_path / "printed.json").write_text(done.stdout, "utf-8")
 
@@ -71,6 +74,21 @@ def test_json_prints_one_document_that_is_read_back_as_the_plan(job, searched, t
     ]
     assert store.newest(open_job(job)).request == searched[0]
     assert not (job / "papers").exists()
+
+
+def test_json_puts_no_date_on_a_day_before_its_hold_point_is_released(job, searched):
+    """Its moments are by the clock alone; all else of it is as stored."""
+    printed = json.loads(run("plan", job, "--json").stdout)["kilns"][0]["days"]
+    stored = json.loads((job / "plans" / "plan-01.json").read_text("utf-8"))["kilns"][0]["days"]
+
+    assert {one["date"] for one in printed} == {None}
+    assert not re.search(r"\d{4}-\d{2}-\d{2}", json.dumps(printed))
+    assert "2026-04-14" in json.dumps(stored)
+    for one, of in zip(printed, stored, strict=True):
+        assert one.keys() == of.keys()
+        assert [step["to_degc"] for step in one["steps"]] == [step["to_degc"] for step in of["steps"]]
+        assert (one["attended_from"] is None) == (of["attended_from"] is None)
+    assert {one["attended_from"] for one in printed if one["attended_from"]} == {"08:00"}
 
 
 def test_csv_prints_a_table_and_nothing_else(job, searched):

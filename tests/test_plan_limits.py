@@ -119,7 +119,7 @@ def test_a_heater_that_is_off_lags_behind_nothing():
 
 
 def test_the_gate_is_the_hold_of_practice_below_boiling():
-    """Thin brick: 8 to 12 hours between 60 and 95 °C, the shortest of them at the least; brick before fibre 12 to 24."""
+    """Thin brick: 8 to 12 hours between 60 and 95 °C, the shortest of them at the least; before fibre 12 to 24."""
     assert Boiling.of(stages("ifb_thin"), 40.0) == Boiling(95.0, 60.0, 8.0)
     assert Boiling.of(stages("ifb_fibre"), 100.0).hours == 12.0
     assert Boiling.of(stages("ifb_thin", 3000.0), 40.0).hold_degc == 85.0

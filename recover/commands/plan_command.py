@@ -140,12 +140,12 @@ def _show(folder: Path, made: JobPlan, day: int, form: str | None) -> None:
     from recover.job.journal import utc_now
     from recover.judged.assessment import assess
     from recover.plan import store
-    from recover.report import calendar, papers, plan_table, plan_text
+    from recover.report import calendar, papers, plan_json, plan_table, plan_text
 
     job = open_job(folder)
     found = assess(job)
     if form == "json":
-        click.echo(store.written(made).decode(), nl=False)
+        click.echo(plan_json.json_text(found, made), nl=False)
     elif form == "csv":
         click.echo(plan_table.csv_text(found, made), nl=False)
     elif form == "ics":

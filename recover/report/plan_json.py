@@ -1,0 +1,43 @@
+"""A plan as one JSON document: what is stored, but no date on a day that may have none, as on every paper."""
+
+from __future__ import annotations
+
+import json
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
+
+from recover.judged.assessment import Assessment
+from recover.plan.store import as_plain
+from recover.report.day import dated
+
+if TYPE_CHECKING:
+    from recover.plan.whole import JobPlan
+
+MOMENTS = frozenset({"attended_from", "attended_to", "programme_ends", "begins", "hold_from", "ends", "at"})
+"""The keys of a day under which a moment stands."""
+
+
+def json_text(found: Assessment, plan: JobPlan) -> str:
+    """Return a plan as JSON. Where all its days may be dated it is the stored one, byte for byte.
+
+    The `date` of a day that may have none is null, and its moments are by the clock alone, as "08:00".
+    """
+    plain, zone = as_plain(plan), ZoneInfo(plan.zone)
+    for kiln, written in zip(plan.kilns, plain["kilns"], strict=True):
+        written["days"] = [
+            one if dated(found, kiln, day) else {**_by_the_clock(one, zone), "date": None}
+            for day, one in zip(kiln.days, written["days"], strict=True)
+        ]
+    return json.dumps(plain, ensure_ascii=False, indent=1, sort_keys=True, allow_nan=False) + "\n"
+
+
+def _by_the_clock(value: Any, zone: ZoneInfo, key: str = "") -> Any:
+    """Return the values of a day with its moments by the clock of the place, without their dates."""
+    if isinstance(value, dict):
+        return {name: _by_the_clock(one, zone, name) for name, one in value.items()}
+    if isinstance(value, list):
+        return [_by_the_clock(one, zone) for one in value]
+    if isinstance(value, str) and key in MOMENTS:
+        return f"{datetime.fromisoformat(value).astimezone(zone):%H:%M}"
+    return value
