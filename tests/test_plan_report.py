@@ -389,11 +389,11 @@ def test_criteria_stand_under_what_every_one_of_them_opens_with_how_often_they_w
 
 
 def test_a_criterion_that_was_never_false_says_so():
-    one = Criterion(opens="done", what="litres", at="most", value=0.1, unit="l", left=0.05, false_share=0.0)
+    one = Criterion(opens="done", what="piece", at="most", value=1.3, unit="kg", left=0.05, false_share=0.0)
     (done, *_) = section(sample_plan.planned(criteria=(one,)))["criteria"]
 
     assert done["rows"] == [
-        {"says": "0.1 l or less caught in a day", "soon": "in none of the draws with more than 5 % of the water left"}
+        {"says": "the marked piece weighs 1.3 kg or less", "soon": "in none of the draws with more than 5 % of the water left"}
     ]  # fmt: skip
 
 

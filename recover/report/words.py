@@ -441,7 +441,7 @@ class _DayStep(Protocol):
 
 class _DayCriterion(Protocol):
     at: Mapping[Literal["most", "least"], _DayValue]
-    what: Mapping[Literal["piece", "litres", "hold"], _DayValue]
+    what: Mapping[Literal["piece", "hold"], _DayValue]
     nothing: Mapping[Literal["boiling", "done"], str]
 
     def first(self, *, readings: str) -> str: ...
@@ -516,7 +516,7 @@ class _KilnRoom(Protocol):
     columns: _KilnRoomColumns
     power_cut: Mapping[Literal["own", "outside"], str]
     sign: Mapping[str, list[str]]
-    sign_read: Mapping[Literal["piece", "litres", "hold"], str]
+    sign_read: Mapping[Literal["piece", "hold"], str]
 
     def attended(self, *, there: str) -> str: ...
     def would_open(self, *, what: str) -> str: ...
