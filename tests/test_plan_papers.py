@@ -24,7 +24,7 @@ from recover.judged.signatures import Signature
 from recover.judged.standing import Unmet
 from recover.plan import store
 from recover.plan.ways import routine_of, way
-from recover.plan.whole import Expected
+from recover.plan.whole import Expected, Number
 from recover.report import calendar, papers, pdf
 from recover.report.day import day_view
 from recover.report.kiln_room import kiln_room
@@ -119,6 +119,22 @@ def worst_told():
     return told(sample_plan.by_own(), Controller.known())
 
 
+def most_read():
+    """The day of two runs with as much to read and to set as a kiln with a lid and a door has."""
+    day = sample_plan.own_days()[2]
+    casing = [one for one in day.readings if one.what == "casing"][1::2]
+    places = ("wall and door, low down, below the water line", "under the floor", "lid")
+    kept = [one for one in day.readings if one.what in ("piece", "litres")]
+    chamber = [one for one in day.readings if one.what == "chamber"][1::2]
+    begins = Expected(what="insulation", place=sample_plan.ELEMENTS, at=day.attended_from, unit="MΩ", low=1.0)
+    reads = [replace(begins, at=at, low=None, stop=0.1) for at in (day.steps[1].ends, day.programme_ends)]
+    numbers = (*day.numbers, *(Number(f"humidity of the room as it was read, {one}", 78.0, "%") for one in range(5)))
+    day = replace(day, numbers=numbers, readings=(
+        *(replace(one, place=place) for place in places for one in casing), *chamber, *kept, begins, *reads,
+    ))  # fmt: skip
+    return told(replace(sample_plan.by_own(), days=(*sample_plan.own_days()[:2], day)), Controller.known())
+
+
 def sheet(kiln, of=None, paper="A4", day=1, **more):
     kiln = KILNS[kiln]() if isinstance(kiln, str) else kiln
     return kiln_room(job(paper), of or opened(), sample_plan.job_plan(kiln), NOW, kiln.kiln, day, **more)
@@ -146,6 +162,7 @@ def text_of(view):
 FULLEST = {
     "outside": (sample_plan.planned, found, 1), "waits": (sample_plan.planned, unreleased, 1),
     "worst told": (worst_told, opened, 3), "by hand": (sample_plan.by_hand, opened, 3),
+    "most read": (most_read, lambda: opened(by=()), 3),
     "in °F": (sample_plan.in_fahrenheit, fahrenheit, 1),
 }  # fmt: skip
 
@@ -443,6 +460,13 @@ def test_where_a_run_ends_for_readings_the_kiln_is_isolated_before_the_next():
     assert [row["kind"] for row in steps] == ["step", "step", "reads", "step", "step", "off"]
     assert steps[2]["say"].startswith("Run 1 has ended. Isolated, proven dead")
     assert steps[3]["say"].startswith("Run 2: ")
+
+
+def test_insulation_is_read_between_hours_and_stands_by_itself_with_its_figures():
+    view = sheet(most_read(), day=3)
+
+    assert not any("Insulation" in row["label"] for grid in view["grids"] for row in grid["rows"])
+    assert [one["stop"] for one in view["once"] if one["what"] == "insulation"] == ["", "0.1", "0.1"]
 
 
 def test_each_run_has_its_own_cut_out_and_how_it_is_started_again():

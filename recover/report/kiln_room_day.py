@@ -37,7 +37,8 @@ ACROSS = 12
 """How many hours of readings stand beside one another."""
 
 OFTEN = 3
-"""What is read so often on a day stands in a row of its own, hour by hour."""
+"""What is read so often on a day stands in a row of its own, hour by hour; but for insulation, which is read between
+hours, the kiln isolated."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -148,9 +149,12 @@ def _readings(readings: list[View]) -> View:
     places: dict[str, dict[str, View]] = {}
     for one in readings:
         places.setdefault(f"{one['label']}, {one['unit']}", {})[one["at"]] = one
-    hourly = {label: of for label, of in places.items() if len(of) >= OFTEN}
+    hourly = {
+        label: of for label, of in places.items()
+        if len(of) >= OFTEN and not any(one["what"] == "insulation" for one in of.values())
+    }  # fmt: skip
     times = [*dict.fromkeys(one["at"] for one in readings if f"{one['label']}, {one['unit']}" in hourly)]
-    once = [one for of in places.values() if len(of) < OFTEN for one in of.values()]
+    once = [one for label, of in places.items() if label not in hourly for one in of.values()]
     parts = [times[first : first + ACROSS] for first in range(0, len(times), ACROSS)]
     return {"grids": [_grid(hourly, part) for part in parts], "once": once}
 

@@ -10,7 +10,7 @@ from datetime import date
 from itertools import groupby
 from typing import TYPE_CHECKING
 
-from recover.report.day import way_title
+from recover.report.day import criteria, way_title
 from recover.report.paper import View, days_text, span
 from recover.report.words import words
 
@@ -29,7 +29,7 @@ def phases(kiln: KilnPlan, views: Sequence[View], *, overtaken: bool = False) ->
     later = [one for one in (kiln.path.phases if kiln.path else ()) if one.name not in named]
     found = [
         *(_with_days(kiln, list(part)) for _, part in parts),
-        *(_headed(one.name, one.way, one, []) for one in later),
+        *(_headed(one.name, one.way, one, [_before_proof(kiln)]) for one in later),
     ]
     return [_undated(one) for one in found] if overtaken else found
 
@@ -54,14 +54,20 @@ def _with_days(kiln: KilnPlan, part: Sequence[View]) -> View:
 
 
 def _headed(name: PhaseName, way: str, one: PathPhase | None, waits: Sequence[str]) -> View:
-    """Return the head of a phase: how it is dried, when, and what it waits for; the proof, that it is dry."""
+    """Return the head of a phase: how it is dried, when, and what it waits for."""
     told = words().plan.phase
     how = {"outside": way_title(way), "own": "", "proof": told.proof}
     return {
         "name": words().day.phase[name], "way": how[name],
         "dates": dates(one.first, one.last) if one else "",
-        "waits": [*dict.fromkeys(waits)] or ([told.waits["proof"]] if name == "proof" else []), "days": [],
+        "waits": [*dict.fromkeys(waits)], "days": [],
     }  # fmt: skip
+
+
+def _before_proof(kiln: KilnPlan) -> str:
+    """Say what a phase waits for that is not planned day by day: what is read says that it is dry, or its days do."""
+    waits = words().plan.phase.waits
+    return waits["proof"] if criteria(kiln, "done") else waits["held"]
 
 
 def _row(day: Day, view: View) -> View:

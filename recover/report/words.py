@@ -322,7 +322,7 @@ class _PlanPath(Protocol):
 
 class _PlanPhase(Protocol):
     proof: str
-    waits: Mapping[Literal["own_heat", "boiling", "proof"], str]
+    waits: Mapping[Literal["own_heat", "boiling", "proof", "held"], str]
 
     def release(self, *, holds: str) -> str: ...
 
