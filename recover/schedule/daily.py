@@ -223,6 +223,18 @@ class Daily:
         runs[number] = replace(runs[number], steps=joined_steps(steps))
         return self.finished(Spell(tuple(runs), spell.off_h), day)
 
+    def risen(self, spell: Spell, share: float, day: Opening) -> Spell:
+        """Return a day that after a share of its last hold goes on one set-point hotter; as it is where it cannot."""
+        run = spell.runs[-1]
+        *before, final = run.steps
+        degc, hold_h = self.next_degc(final.to_degc), self.hold_h(share * final.hold_h)
+        full = len(run.steps) >= self.alphabet.steps
+        if full or hold_h <= 0 or not final.to_degc < degc <= self._ceiling_degc(final.to_degc, day):
+            return spell
+        rises = Step(degc, self._ramp(min(final.ramp_k_h, self.under.limits.ramp.value), degc - final.to_degc), 0.0)
+        risen = replace(run, steps=(*before, replace(final, hold_h=hold_h), rises))
+        return self.finished(Spell((*spell.runs[:-1], risen), spell.off_h), day)
+
     def _ceiling_degc(self, degc: float, day: Opening) -> float:
         """Return the hottest set-point of a run that is at a temperature: a hold point that is to come, or the top."""
         below = [self.below_degc] if day.below and degc <= self.below_degc else []

@@ -36,6 +36,9 @@ AFTER_H = 2.0
 POLISHED = 3
 """How often a set-point is raised after a climb."""
 
+RISES_AFTER = (0.5, 0.75)
+"""After which shares of its last hold a day that limits hold back is tried one set-point hotter, on all draws."""
+
 READ_WORTH = 0.02
 """What a hold point that a day has behind it is worth beside the water that goes."""
 
@@ -212,9 +215,22 @@ class _Walk:
                 spell = self.daily.repaired(lived.spell or spell, wrong, day)
         if not best:
             return None
+        best = self._risen(best, day) if self.held_back else best
         self.came_to.append(self._reached(best))
         self.design = self._picked(best, self.came_to[-1])
         return best.spell
+
+    def _risen(self, best: Lived, day: Opening) -> Lived:
+        """Return a day that goes on hotter late in it, where nine draws in ten keep that and more water goes."""
+        for share in RISES_AFTER:
+            assert best.spell
+            spell = self.daily.risen(best.spell, share, day)
+            if spell == best.spell:
+                continue
+            lived = self._worst(self.begin.draws, self.standing, self.under, spell, day)
+            if not self._wrong(lived) and self._gone_kg(lived) > self._gone_kg(best):
+                best = lived
+        return best
 
     def _nearest(self, came_to: Mapping[str, Numbers]) -> float:
         """Return how near nine draws in ten come to a limit; 1: at it."""
