@@ -955,10 +955,11 @@ def _take_stock(kiln, state, work, shown):
 def _refused(kiln, coldest, hottest, work, audit):
     """Return DONE, or what no wall can come to: then the cell, and what it came to, stand in the audit.
 
-    Nothing is colder or hotter than what the run was given; where water evaporates it cools as far as freezing.
+    Nothing is colder or hotter than what the run was given; where water evaporates it cools as far as freezing, and so
+    does a dry wall beside it, by the air between them.
     """
+    lowest = min(coldest, 0.0) if np.any(kiln.coupled) else coldest
     for i in range(kiln.areas.size):
-        lowest = min(coldest, 0.0) if kiln.coupled[i] else coldest
         highest = hottest + (TAKEN_UP_K if kiln.coupled[i] else SLACK_K)
         for j in range(kiln.first[i], kiln.first[i + 1]):
             z = work.z[j, 0]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, datetime
+from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from itertools import groupby
 from math import ceil
@@ -43,6 +43,10 @@ class Calendar:
     def attended(self, day: int) -> float:
         """Return how many hours somebody is there on a day."""
         return attended_h(self.request, self.zone, day)
+
+    def lasts_h(self, day: int) -> float:
+        """Return how many hours lie between its opening and the next: 23 or 25 where clocks change."""
+        return (self.opening(day + 1).astimezone(UTC) - self.opening(day).astimezone(UTC)) / timedelta(hours=1)
 
     def proved(self, day: int, of: Taken) -> int:
         """Return the day on which the proof is done, after a last day of drying and once parts are there.
@@ -216,6 +220,9 @@ def recommendation(of: Taken, paths: Sequence[Path], path_id: str) -> str:
     said = say["only" if len(ends) == 1 else "earliest"].format(
         title=chosen.title, p50=f"{dates.p50:%d %b %Y}", p90=f"{dates.p90:%d %b %Y}"
     )
+    shifts = next((one.first_firing for one in paths if one.in_shifts and one.first_firing), None)
+    if shifts:
+        said += " " + say["in_shifts"].format(p50=f"{shifts.p50:%d %b %Y}", p90=f"{shifts.p90:%d %b %Y}")
     return said if of.lead_days is not None else f"{said} {say['no_lead']}"
 
 

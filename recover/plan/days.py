@@ -27,6 +27,7 @@ from recover.physics.figures import opening as chamber_opening
 from recover.plan.clock import closing, opening
 from recover.plan.criteria import piece_left
 from recover.plan.of_job import Taken
+from recover.plan.outside import DAY_H
 from recover.plan.paths import PathRun, RunDay
 from recover.plan.piece import Piece
 from recover.plan.ways import WayCard, heater_kw, ways
@@ -71,8 +72,8 @@ class _Compiler:
         opens = opening(self.request, self.zone, number)
         there, heats = one.attended_h > 0, one.on_h > 0 and bool(one.way.heat)
         alone = there and one.on_h > one.attended_h
-        steps = tuple(_steps(one, opens)) if one.spell else ()
         programme = self.made.get(number)
+        steps = tuple(_steps(one, opens, programme))
         top_degc = max((step.to_degc for step in steps), default=self._held_degc(one.way) if heats else None)
         return Day(
             number=number + 1, date=opens.date(), phase=one.phase, way=one.way.id, boards=one.boards,
@@ -90,9 +91,12 @@ class _Compiler:
         )  # fmt: skip
 
     def _leaves(self, number: int, one: RunDay, opens: datetime) -> datetime:
-        """Return when whoever attends leaves: after the visit to what runs alone, else when attendance ends."""
+        """Return when whoever attends leaves: after the visit to what runs alone, else when attendance ends; in shifts
+        when the next day opens."""
         if one.on_h > one.attended_h:
             return _after(opens, one.attended_h)
+        if self.run.shifts and one.attended_h >= DAY_H:
+            return opening(self.request, self.zone, number + 1)
         return closing(self.request, self.zone, number) or opening(self.request, self.zone, number + 1)
 
     def _waits_for(self, one: RunDay) -> WaitsFor:
@@ -170,6 +174,8 @@ class _Compiler:
         yield from self._insulation(one, opens)
 
     def _piece(self, number: int, opens: datetime) -> Iterator[Expected]:
+        if np.quantile(self.run.days[number].did.chamber_degc[:, 0], 0.9) > HANDLED_DEGC:
+            return
         left = piece_left(self.run.days)[number - 1] if number else np.ones(len(self.run.days[0].left))
         weighs = np.asarray(self.piece.weighs(left))
         low, mid, high = (float(one) for one in np.quantile(weighs, (0.1, 0.5, 0.9)))
@@ -177,14 +183,17 @@ class _Compiler:
                       high=high)  # fmt: skip
 
     def _chamber(self, one: RunDay, hour: float, at: datetime) -> Iterator[Expected]:
-        """Yield what the independent probe should tell of its own heat; beyond all that may be overrun the day ends."""
+        """Yield what the independent probe should tell of its own heat; beyond all that may be overrun the day ends.
+
+        It may be read up to half an hour late, while a ramp goes on.
+        """
         if one.spell is None:
             return
         degc = np.array([np.interp(hour, one.did.hours, draw) for draw in one.did.chamber_degc])
         low, mid = (float(value) for value in np.quantile(degc, (0.1, 0.5)))
         high = float(np.quantile(degc, 0.9)) + one.overshoot_k
         yield Expected(what="chamber", place=_words().place["probe"], at=at, unit="°C", low=low, mid=mid, high=high,
-                       stop=one.spell.top_degc + one.overshoot_k)  # fmt: skip
+                       stop=float(ceil(_hottest_degc(one, hour) + one.overshoot_k)))  # fmt: skip
 
     def _exhaust(self, one: RunDay, hour: float, at: datetime) -> Iterator[Expected]:
         """Yield the humidity of the air that leaves, where a meter can read it: below what such meters are made for."""
@@ -218,6 +227,12 @@ class _Compiler:
             yield Expected(what="insulation", place=place, at=at, unit="MΩ", stop=floor)
 
 
+READ_LATE_H = 0.5
+"""How late a reading may be taken and still be held against its hour."""
+
+HANDLED_DEGC = 50.0
+"""A piece that is hotter is not taken out to be weighed: what skin bears for a minute, from memory of ISO 13732-1."""
+
 MOST_READ_DEGC = 80.0
 """Hotter air is read by no ordinary hygrometer: from memory of what such meters are made for."""
 
@@ -234,9 +249,9 @@ def _after(opens: datetime, hours: float) -> datetime:
     return (opens.astimezone(UTC) + timedelta(minutes=round(60 * hours))).astimezone(opens.tzinfo)
 
 
-def _steps(one: RunDay, opens: datetime) -> Iterator[TimedStep]:
-    """Yield the steps of a day of its own elements by the clock, run after run."""
-    for number, (begins_h, run) in enumerate(_runs(one), start=1):
+def _steps(one: RunDay, opens: datetime, programme: Programme | None = None) -> Iterator[TimedStep]:
+    """Yield the steps of a day of its own elements by the clock, run after run, as they are typed in."""
+    for number, begins_h, run in _typed(one, programme) if programme else _by_hand(one):
         knots, degc = run.course.hours, run.from_degc
         for at, step in enumerate(run.steps):
             begin, held, end = (_after(opens, begins_h + hour) for hour in knots[2 * at : 2 * at + 3])
@@ -248,9 +263,28 @@ def _steps(one: RunDay, opens: datetime) -> Iterator[TimedStep]:
             degc = step.to_degc
 
 
-def _runs(one: RunDay) -> Iterator[tuple[float, HeatedRun]]:
-    """Yield the runs of a day with the hours of the day at which they begin."""
-    yield from zip(one.spell.begins_h, one.spell.runs, strict=True) if one.spell else ()
+def _by_hand(one: RunDay) -> Iterator[tuple[int, float, HeatedRun]]:
+    """Yield the runs of a day as they were searched: their numbers, the hours of the day at which they begin."""
+    runs = zip(one.spell.begins_h, one.spell.runs, strict=True) if one.spell else ()
+    yield from ((number, *of) for number, of in enumerate(runs, start=1))
+
+
+def _typed(one: RunDay, programme: Programme) -> Iterator[tuple[int, float, HeatedRun]]:
+    """Yield the runs of a day as a controller takes them: of one that was searched it may take several, each begun
+    when the one before has ended."""
+    assert one.spell
+    begins = iter(one.spell.begins_h)
+    begins_h = next(begins)
+    for run in programme.runs:
+        yield run.number, begins_h, HeatedRun(min(run.begins_degc, run.steps[0].to_degc), run.steps, run.reads)
+        begins_h = next(begins, 0.0) if run.reads else begins_h + run.hours
+
+
+def _hottest_degc(one: RunDay, hour: float) -> float:
+    """Return what only one draw in a hundred is hotter than, from an hour of the day on until it is read [°C]."""
+    times = hour + np.linspace(0.0, READ_LATE_H, 7)
+    degc = np.array([np.interp(times, one.did.hours, draw) for draw in one.did.chamber_degc])
+    return float(np.quantile(degc, STOP_SHARE, axis=0).max())
 
 
 def _casings(one: RunDay, hour: float, at: datetime) -> Iterator[Expected]:

@@ -34,7 +34,7 @@ def moved(plan: KilnPlan, of: Taken, then: Calendar, now: Calendar) -> KilnPlan 
     """Return the plan of a kiln on other dates, at the prices of today; None where somebody is there at other times."""
     lasts = len(plan.days) + BEYOND_DAYS
     if not _asks_alike(then.request, now.request) or any(
-        then.attended(day) != now.attended(day) for day in range(lasts)
+        then.attended(day) != now.attended(day) or then.lasts_h(day) != now.lasts_h(day) for day in range(lasts)
     ):
         return None
     later = now.date(0) - then.date(0)

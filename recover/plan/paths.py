@@ -35,6 +35,9 @@ AttendedOn = Callable[[int], float]
 DRY_SHARE = 0.95
 """A path ends when so many of its draws are dry: then nine in ten of a fresh set are, nearly always."""
 
+SHORTEST_DAY_H = 23.0
+"""What may lie between two openings, where clocks are put forward: paths know no dates."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class RunDay:
@@ -256,11 +259,11 @@ class _Walk:
     def _own(self) -> None:
         """Dry on with its own elements; the search takes the days as they come on the calendar."""
         begun, sets = len(self.days), alphabet(self.of)
-        there_h = max(self._there_h(begun + day) for day in range(7))
+        there_h = max(self._may_heat_h(begun + day) for day in range(7))
         gives_kg_h = float(np.median(self.stood.gave_kg_h))
         under = conditions(self.of, self.heating, there_h, gives_kg_h=gives_kg_h, behind=self._stands_behind)
         begin = Begin(self.whole.at_pace(BRISK), self.stood.standing, self.first_kg)
-        self.found = search(begin, under, sets, lambda day: self._there_h(begun + day), _silent)
+        self.found = search(begin, under, sets, lambda day: self._may_heat_h(begun + day), _silent)
         hottest = below_boiling_degc(self.heating.height_m)
         found = self.found
         for spell, did, around in zip(found.spells, found.did, found.around, strict=True):
@@ -280,8 +283,13 @@ class _Walk:
         return bool(np.median(hot_kg(last)[:, -1] / np.maximum(last.water_kg[:, -1], 1e-9)) < 0.5)
 
     def _there_h(self, day: int) -> float:
+        """Return how long somebody is there; in shifts until the next day opens, where somebody comes on it."""
         hours = self.attended(day)
-        return DAY_H if self.shifts and hours else hours
+        return DAY_H if self.shifts and hours and self.attended(day + 1) else hours
+
+    def _may_heat_h(self, day: int) -> float:
+        """Return how long of it counts for heating."""
+        return min(self._there_h(day), SHORTEST_DAY_H) if self.shifts else self._there_h(day)
 
     def _left(self, did: Ensemble) -> Numbers:
         return np.asarray(did.water_kg[:, -1] / self.first_kg)

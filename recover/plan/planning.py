@@ -141,7 +141,7 @@ def _anew(kiln: _Kiln) -> KilnPlan:
     return KilnPlan(
         kiln=kiln.of.kiln, label=kiln.found.answers.label(kiln.of.kiln), missing=_missing(kiln),
         gate_open=kiln.of.gate_open, recommended=recommended.path.id if recommended else "",
-        because=_because(kiln, compared, recommended), followed=followed.path.id if ran.days and followed else "",
+        because=_because(kiln, shown, recommended), followed=followed.path.id if ran.days and followed else "",
         refused=followed.path.closed_because if followed else (), paths=paths, days=ran.days,
         criteria=ran.criteria, kept=ran.kept, refusal=ran.refusal, match=match, match_ways=ways_to_match,
         after=tuple(_firing(kiln, one) for one in cards()), rechecks=rechecks(kiln.of.looks),
