@@ -440,6 +440,15 @@ def test_a_controller_set_to_another_letter_is_refused():
     assert "type K and the controller is set to R: it would not show the kiln's temperature" in reason.says
 
 
+def test_a_programme_for_a_setting_that_nobody_read_begins_with_reading_it():
+    says = "Not before the letter that is set is read, and is that of the probe: K."
+    unread, read = run_by(A, *READ_AT_95), run_by(A, *READ_AT_95, setting="K")
+
+    assert [run.said.before.startswith(says) for run in unread.runs] == [True, False]
+    assert unread.runs[0].said.see[0] == says
+    assert not any(says in (run.said.before, *run.said.see) for run in read.runs)
+
+
 def test_a_probe_of_type_b_is_blind_where_drying_begins():
     (reason,) = programmes(20, (WORKED,), controller(letters=("B",)), "B").reasons
     assert reason.id == "blind"
