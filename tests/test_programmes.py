@@ -159,6 +159,23 @@ def test_a_cut_out_stands_above_the_top_of_its_own_run_and_no_other():
     assert [run.cutout_degc for run in run_by(A, *READ_AT_95).runs] == [100, 155]
 
 
+@pytest.mark.parametrize(
+    ("known", "says"),
+    [
+        ({"cutout_margin_k": 4}, "margin of 4 K is less than it overshoots"),
+        ({"cutout_margin_k": 500, "plate_degc": 590}, "margin of 500 K would have it trip past what the kiln stands"),
+    ],
+)
+def test_a_margin_that_trips_in_good_order_or_too_late_counts_as_not_known(known, says):
+    """The top is 95 °C, the overshoot 5 K: 595 °C is past what this kiln stands."""
+    (run,) = run_by(controller(**known), *MORNING).runs
+
+    assert run.cutout_degc == 100
+    assert "as little above that as it can be set" in run.said.cutout
+    assert says in run.said.cutout
+    assert run_by(controller(cutout_margin_k=5), *MORNING).runs[0].cutout_degc == 100
+
+
 def test_what_cannot_be_started_hot_runs_once_a_day():
     cold = controller(starts_hot=False)
     assert isinstance(run_by(cold, *MORNING), Programme)

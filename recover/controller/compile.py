@@ -173,7 +173,7 @@ def _packed(
             part, number = steps[first : first + controller.steps], number + 1
             reads = first + len(part) == len(steps) and place < len(typed) - 1
             run = ProgrammeRun(number, begins_degc, part, reads)
-            yield replace(run, cutout_degc=run.top_degc + controller.cutout_above_k)
+            yield replace(run, cutout_degc=run.top_degc + controller.cutout_above_k(run.top_degc))
             begins_degc = part[-1].to_degc
 
 
