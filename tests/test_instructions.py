@@ -14,7 +14,7 @@ from tests.test_programmes import MORNING, READ_AT_95, WORKED, A, controller
 
 def sheets(of=A, *runs, start_degc=20, **more):
     """What is said of each run of a day."""
-    return [run.said for run in programmes(start_degc, runs or READ_AT_95, of, "K", **more).runs]
+    return [run.said for run in programmes(start_degc, runs or READ_AT_95, of, "K", "K", **more).runs]
 
 
 def everything(sheet):
@@ -34,7 +34,7 @@ def test_every_run_has_all_of_it(degrees):
 
 
 def test_what_is_kept_with_a_run_is_what_its_programme_says():
-    found = programmes(20, READ_AT_95, A, "K")
+    found = programmes(20, READ_AT_95, A, "K", "K")
     assert tuple(run.said for run in found.runs) == instructions(found)
 
 

@@ -26,7 +26,7 @@ from recover.plan import store
 from recover.plan.ways import routine_of, way
 from recover.plan.whole import Expected, Number
 from recover.report import calendar, papers, pdf
-from recover.report.day import day_view
+from recover.report.day import GATE, day_view
 from recover.report.kiln_room import kiln_room
 from recover.report.paper import Numbered, plain_cautions, referral_line
 from recover.report.plan_section import plan_section
@@ -369,8 +369,39 @@ def test_a_day_that_was_read_in_is_cancelled_where_its_release_has_ended_since()
     ))  # fmt: skip
     gone = events(of=of)
 
-    assert {one["uid"] for one in gone} == {one["uid"] for one in events() if "day " in one["summary"]}
+    assert {one["uid"] for one in gone} >= {one["uid"] for one in events()}
     assert {one["status"] for one in gone} == {"CANCELLED"}
+
+
+@pytest.mark.parametrize(
+    "changed",
+    [
+        {"suspended": "The kiln may be live."},
+        {"signatures": (), "unmet": (Unmet("proven dead", ()),)},  # it was ready, and nobody had signed
+    ],
+)
+def test_a_day_that_was_read_in_is_cancelled_where_work_inside_is_suspended_or_closed_since(changed):
+    """No signature under it has ended: it was released and is suspended, or was ready and is closed."""
+    of = replace(found(), holds=tuple(
+        replace(hold, **changed) if hold.point.id == "isolated" else hold for hold in found().holds
+    ))  # fmt: skip
+    gone = events(of=of)
+
+    assert {one["uid"] for one in gone} >= {one["uid"] for one in events()}
+    assert {one["status"] for one in gone} == {"CANCELLED"}
+
+
+def test_days_of_own_elements_are_cancelled_with_firing_and_checks_where_their_gate_has_closed_since():
+    plan = sample_plan.job_plan(sample_plan.by_own())
+    of = replace(opened(), holds=tuple(
+        replace(hold, unmet=(Unmet("dry", ()),), wanted=hold.point.signatures,
+                signatures=tuple(replace(one, ended="changed") for one in hold.signatures))
+        if hold.point.id == GATE else hold for hold in opened().holds
+    ))  # fmt: skip
+    again = events(plan, of)
+
+    assert {one["uid"] for one in events(plan, opened())} <= {one["uid"] for one in again}
+    assert {one["status"] for one in again if "hold point" not in one["summary"]} == {"CANCELLED"}
 
 
 def test_on_a_day_on_which_nothing_is_switched_on_no_heater_and_no_switch_is_spoken_of():
@@ -860,10 +891,18 @@ def test_a_calendar_without_a_day_is_refused_with_the_reason(name, why):
         events(sample_plan.job_plan(KILNS[name]()))
 
 
-def test_a_calendar_in_which_a_hazard_shuts_every_way_is_refused_with_the_hazard():
+def test_a_calendar_in_which_a_hazard_shuts_every_way_is_refused_with_the_hazard_where_no_day_was_ever_dated():
     kiln = replace(sample_plan.planned(), days=sample_plan.outside_days()[:9])
     with pytest.raises(PaperError, match="Sewage"):
-        events(sample_plan.job_plan(kiln), shut("enclosure"))
+        events(sample_plan.job_plan(kiln), shut("enclosure", unreleased()))
+
+
+def test_days_are_cancelled_where_a_hazard_shuts_their_way_since():
+    kiln = replace(sample_plan.planned(), days=sample_plan.outside_days()[:9])
+    gone = events(sample_plan.job_plan(kiln), shut("enclosure"))
+
+    assert {one["uid"] for one in events(sample_plan.job_plan(kiln))} <= {one["uid"] for one in gone}
+    assert {one["status"] for one in gone} == {"CANCELLED"}
 
 
 def test_a_calendar_is_not_written_without_its_cautions():

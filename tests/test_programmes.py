@@ -159,6 +159,23 @@ def test_a_cut_out_stands_above_the_top_of_its_own_run_and_no_other():
     assert [run.cutout_degc for run in run_by(A, *READ_AT_95).runs] == [100, 155]
 
 
+@pytest.mark.parametrize(
+    ("known", "says"),
+    [
+        ({"cutout_margin_k": 4}, "margin of 4 K is less than it overshoots"),
+        ({"cutout_margin_k": 500, "plate_degc": 590}, "margin of 500 K would have it trip past what the kiln stands"),
+    ],
+)
+def test_a_margin_that_trips_in_good_order_or_too_late_counts_as_not_known(known, says):
+    """The top is 95 °C, the overshoot 5 K: 595 °C is past what this kiln stands."""
+    (run,) = run_by(controller(**known), *MORNING).runs
+
+    assert run.cutout_degc == 100
+    assert "as little above that as it can be set" in run.said.cutout
+    assert says in run.said.cutout
+    assert run_by(controller(cutout_margin_k=5), *MORNING).runs[0].cutout_degc == 100
+
+
 def test_what_cannot_be_started_hot_runs_once_a_day():
     cold = controller(starts_hot=False)
     assert isinstance(run_by(cold, *MORNING), Programme)
@@ -438,6 +455,15 @@ def test_what_keeps_it_from_any_day_is_known_before_a_day_is_searched():
 def test_a_controller_set_to_another_letter_is_refused():
     (reason,) = run_by(A, setting="R").reasons
     assert "type K and the controller is set to R: it would not show the kiln's temperature" in reason.says
+
+
+def test_a_programme_for_a_setting_that_nobody_read_begins_with_reading_it():
+    says = "Not before the letter that is set is read, and is that of the probe: K."
+    unread, read = run_by(A, *READ_AT_95), run_by(A, *READ_AT_95, setting="K")
+
+    assert [run.said.before.startswith(says) for run in unread.runs] == [True, False]
+    assert unread.runs[0].said.see[0] == says
+    assert not any(says in (run.said.before, *run.said.see) for run in read.runs)
 
 
 def test_a_probe_of_type_b_is_blind_where_drying_begins():

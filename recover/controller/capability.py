@@ -62,7 +62,7 @@ class Controller:
     """A controller's capabilities; hours, K and °C but for `temperature_step`, which is in its own `degrees`.
 
     `steps` are those of one programme. Above `ramps_to_degc` it only gives full power. `assumed` names what nobody has
-    found out.
+    found out; `plate_degc` is what the kiln stands by its plate, as far as that is known.
     """
 
     letters: tuple[Letter, ...]
@@ -84,6 +84,7 @@ class Controller:
     after_power_cut: AfterPowerCut
     cutout: Cutout
     cutout_margin_k: float | None = None
+    plate_degc: float = inf
     cycle_s: float | None = None
     assumed: tuple[str, ...] = ()
 
@@ -106,10 +107,21 @@ class Controller:
         """The step of its holds [h]; no longer than its longest."""
         return min(self.hold_step_min / 60, self.longest_hold_h)
 
-    @property
-    def cutout_above_k(self) -> float:
-        """How far above a run's top its cut-out is set [K]: its margin, or the overshoot where that is not known."""
-        return self.overshoot_k if self.cutout_margin_k is None else self.cutout_margin_k
+    def margin_fault(self, top_degc: float) -> Literal["short", "beyond"] | None:
+        """Return why a margin of the cut-out counts as not known above a run's top; None where it may stand.
+
+        One below the overshoot trips in good order; one past what the kiln stands trips too late.
+        """
+        if self.cutout_margin_k is None:
+            return None
+        if self.cutout_margin_k < self.overshoot_k:
+            return "short"
+        return "beyond" if top_degc + self.cutout_margin_k > self.plate_degc else None
+
+    def cutout_above_k(self, top_degc: float) -> float:
+        """Return how far above a run's top its cut-out is set [K]: its margin, or the overshoot where none stands."""
+        margin_k = None if self.margin_fault(top_degc) else self.cutout_margin_k
+        return self.overshoot_k if margin_k is None else margin_k
 
     def set_degc(self, degc: float) -> float:
         """Return the highest set-point [°C] it can be given and still ramps to, that is no hotter.

@@ -47,8 +47,9 @@ def programmes(
     """Return what a controller runs of a day, or why it runs none of it.
 
     `restarts_degc` is what each later run's first ramp was searched from; without, where the run before it ended.
-    `probe` is the probe's letter, `setting` what the controller is set to now, each if it was read off. Raises
-    QuantityError for a day or a run without a step.
+    `probe` is the probe's letter, `setting` what the controller is set to now, each if it was read off: a
+    programme for a setting that was not begins with that it is read first. Raises QuantityError for a day or a run
+    without a step.
     """
     if not runs_of_steps or not all(runs_of_steps):
         raise QuantityError("day", "a run without a step", "at least one step in each run")
@@ -60,7 +61,7 @@ def programmes(
         runs = tuple(_packed(begins, typed, controller))
         reasons = [*_unproven(day, typed, controller, (probe, setting or probe)), *_too_many(runs, controller)]
         if not reasons:
-            return _told(Programme(spell_start_degc, controller, runs))
+            return _told(Programme(spell_start_degc, controller, runs), None if setting else probe)
     return refusal(reasons, runs_of_steps, controller)
 
 
@@ -172,7 +173,7 @@ def _packed(
             part, number = steps[first : first + controller.steps], number + 1
             reads = first + len(part) == len(steps) and place < len(typed) - 1
             run = ProgrammeRun(number, begins_degc, part, reads)
-            yield replace(run, cutout_degc=run.top_degc + controller.cutout_above_k)
+            yield replace(run, cutout_degc=run.top_degc + controller.cutout_above_k(run.top_degc))
             begins_degc = part[-1].to_degc
 
 
@@ -197,7 +198,11 @@ def _too_many(runs: tuple[ProgrammeRun, ...], controller: Controller) -> Iterato
         yield _reason("restarts", restarts=str(len(runs) - 1), most=show_number(rules().restarts.value))
 
 
-def _told(programme: Programme) -> Programme:
-    """Return a programme whose runs carry what is said of them."""
-    said = zip(programme.runs, instructions(programme), strict=True)
+def _told(programme: Programme, unread: Letter | None) -> Programme:
+    """Return a programme whose runs carry what is said of them; first of all that a letter that is set is `unread`."""
+    first, *later = instructions(programme)
+    if unread:
+        says = words().run["unread"].format(probe=unread)
+        first = replace(first, before=f"{says} {first.before}", see=(says, *first.see))  # a sheet may print but one
+    said = zip(programme.runs, (first, *later), strict=True)
     return replace(programme, runs=tuple(replace(run, said=lines) for run, lines in said))

@@ -86,11 +86,16 @@ def _climbs_by(run: ProgrammeRun, controller: Controller) -> str:
 
 def _cutout(run: ProgrammeRun, controller: Controller) -> str:
     """Say what the cut-out is set to for this run; by its overshoot above the top where its margin is not known."""
-    known = controller.cutout_margin_k is not None
-    return words().run["cutout_known" if known else "cutout_unknown"].format(
-        cutout=shown(run.top_degc + controller.cutout_above_k, controller.degrees),
-        top=shown(run.top_degc, controller.degrees), above=shown_k(controller.cutout_above_k, controller.degrees),
+    fault, margin_k, above_k = (
+        controller.margin_fault(run.top_degc), controller.cutout_margin_k, controller.cutout_above_k(run.top_degc)
     )  # fmt: skip
+    says = words().run["cutout_unknown" if margin_k is None or fault else "cutout_known"].format(
+        cutout=shown(run.top_degc + above_k, controller.degrees),
+        top=shown(run.top_degc, controller.degrees), above=shown_k(above_k, controller.degrees),
+    )  # fmt: skip
+    if margin_k is None or fault is None:
+        return says
+    return f"{says} {words().run[f'margin_{fault}'].format(margin=shown_k(margin_k, controller.degrees))}"
 
 
 def _ends(run: ProgrammeRun, controller: Controller) -> Iterator[str]:

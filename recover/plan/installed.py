@@ -32,6 +32,7 @@ def controller_of(answers: Answers, kiln: Address) -> Controller:
         "after_power_cut": lambda given, at: given.word("control.power_cut", at) or None,
         "cutout": _cutout,
         "cutout_margin_k": lambda given, at: given.number("control.cutout_margin", at),
+        "plate_degc": lambda given, at: given.number("identity.max_c", at),
         "cycle_s": lambda given, at: given.number("control.cycle", at),
     }
     found = {name: reader(answers, kiln) for name, reader in readers.items()}

@@ -16,6 +16,7 @@ from datetime import UTC, date, datetime, timedelta
 from typing import TYPE_CHECKING
 from uuid import UUID, uuid5
 
+from recover.base.addresses import JOB
 from recover.base.errors import PaperError
 from recover.judged.assessment import Assessment
 from recover.plan.clock import months_after
@@ -27,6 +28,7 @@ from recover.report.words import words
 if TYPE_CHECKING:
     import icalendar
 
+    from recover.judged.standing import Hold
     from recover.plan.whole import Day, JobPlan, KilnPlan
 
 EVENTS = UUID("6f0d3c1e-52a4-4c0b-9a57-1d2f8be03a64")
@@ -107,7 +109,7 @@ def _events(found: Assessment, plan: JobPlan, *, every: bool = False) -> Iterato
 def _dropped(found: Assessment, now: JobPlan, earlier: Iterable[JobPlan], kept: Collection[str]) -> list[_Event]:
     """Return the events of earlier plans that are no more, each once, as the newest plan that has it has it.
 
-    So are days of the plan itself that had a date until a release ended.
+    So are days of the plan itself that may have had a date, with what goes with them.
     """
     gone = {event.id: event for event in _lapsed(found, now)}
     for plan in earlier:
@@ -117,10 +119,38 @@ def _dropped(found: Assessment, now: JobPlan, earlier: Iterable[JobPlan], kept: 
 
 
 def _lapsed(found: Assessment, plan: JobPlan) -> Iterator[_Event]:
+    """Yield the events of a plan that may have been written while days had a date that they have no more."""
     for kiln in plan.kilns:
-        for day in (day for day in kiln.days if day.attended_from and not dated(found, kiln, day)):
-            if any(hold.ended for hold in awaited(found, kiln, day)):
-                yield _day(found, plan, kiln, day)
+        attended = [day for day in kiln.days if day.attended_from]
+        gone = [day for day in attended if not dated(found, kiln, day) and _was_dated(found, kiln, day)]
+        yield from (_day(found, plan, kiln, day) for day in gone)
+        if gone:
+            yield from _hold_points(found, kiln, attended, every=True)
+            yield from _afterwards(kiln)
+
+
+def _was_dated(found: Assessment, kiln: KilnPlan, day: Day) -> bool:
+    """Whether a day of a plan may have had a date since the plan was made: whether nothing shows that it never had.
+
+    What is cancelled and was never read in harms nobody; a day of heat that stays is heated on. That a hold point was
+    ready leaves no trace, but it never was before all that it requires had been signed, and a plan's own heat is never
+    dated unless its gate stood open when it was made. What came after a plan, as a hazard does, shows nothing.
+    """
+    return all(
+        (kiln.gate_open or not own_heat(one)) and all(_was_ready(found, kiln, at) for at in awaited(found, kiln, one))
+        for one in kiln.days if one.number <= day.number
+    )  # fmt: skip
+
+
+def _was_ready(found: Assessment, kiln: KilnPlan, hold: Hold) -> bool:
+    """Whether a hold point may ever have been ready: it was signed, or so was each that it requires, whatever ended."""
+    before = (one for one in found.holds if one.point.id in hold.point.requires and one.at in (kiln.kiln, JOB))
+    return _was_released(hold) or all(map(_was_released, before))
+
+
+def _was_released(hold: Hold) -> bool:
+    """Whether a hold point stands, also where it is suspended, or was signed once."""
+    return hold.state == "released" or bool(hold.signatures)
 
 
 def _day(found: Assessment, plan: JobPlan, kiln: KilnPlan, day: Day) -> _Event:
