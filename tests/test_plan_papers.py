@@ -959,3 +959,12 @@ def test_nothing_is_judged_to_be_without_danger():
 
     for part in (told_words, lines, *(sheet(name) for name in KILNS)):
         assert not re.search(r"\b(un)?safe\b", str(part).lower())
+
+
+def test_a_cut_out_that_differs_from_run_to_run_is_set_and_read_back_between_them():
+    first, second = sample_plan.own_days()[2].runs
+    view = sheet("own", day=3)
+
+    assert first.cutout_degc != second.cutout_degc
+    between = next(one["lines"] for one in view["lists"] if one["title"] == "Between the runs")
+    assert f"Before run 2: the cut-out is set to {second.cutout_degc:g} °C and read back." in between
