@@ -968,3 +968,9 @@ def test_a_cut_out_that_differs_from_run_to_run_is_set_and_read_back_between_the
     assert first.cutout_degc != second.cutout_degc
     between = next(one["lines"] for one in view["lists"] if one["title"] == "Between the runs")
     assert f"Before run 2: the cut-out is set to {second.cutout_degc:g} °C and read back." in between
+
+
+def test_insulation_that_dips_on_warming_is_no_stop_but_a_fall_after_the_rise_is():
+    stop = " ".join(sheet("own")["stop"]["lines"])
+
+    assert "Insulation at or below 0.1 MΩ, or falling after it had risen." in stop
