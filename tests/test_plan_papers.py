@@ -974,3 +974,16 @@ def test_insulation_that_dips_on_warming_is_no_stop_but_a_fall_after_the_rise_is
     stop = " ".join(sheet("own")["stop"]["lines"])
 
     assert "Insulation at or below 0.1 MΩ, or falling after it had risen." in stop
+
+
+def test_a_terminal_has_the_steps_of_a_released_day_though_a_day_before_it_has_no_date():
+    of = replace(opened(), holds=tuple(
+        next(one for one in unreleased().holds if one.point.id == "hands_off") if hold.point.id == "hands_off" else hold
+        for hold in opened().holds
+    ))  # fmt: skip
+    kiln = sample_plan.planned(gate_open=True)
+    text = folded(" ".join(text_lines(of, sample_plan.job_plan(kiln), day=10)))
+
+    assert sheet(kiln, of, day=10)["steps"]
+    assert "No date and no steps" not in text
+    assert "08:00" in text.split("Day 10 of 14")[1]
