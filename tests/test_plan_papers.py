@@ -987,3 +987,10 @@ def test_a_terminal_has_the_steps_of_a_released_day_though_a_day_before_it_has_n
     assert sheet(kiln, of, day=10)["steps"]
     assert "No date and no steps" not in text
     assert "08:00" in text.split("Day 10 of 14")[1]
+
+
+def test_a_sheet_says_what_is_done_where_the_readings_for_going_past_boiling_are_not_met():
+    lists = {one["title"]: one["lines"] for one in sheet("own")["lists"]}
+    asked = lists["Past boiling only when every one of these is so"]
+
+    assert asked[-1].startswith("Not all of them so: today's day is held again, nothing hotter;")

@@ -192,7 +192,8 @@ def _lists(sheet: Sheet, day: Day, runs: list[Instructions]) -> Iterator[View]:
     yield _listed("power_cut", _power_cut(day, runs))
     yield _listed("go_on", [sheet.card.go_on] if sheet.card and sheet.card.go_on else [])
     if own_heat(day) and day.waits_for != "boiling":
-        yield _listed("boiling", may_pass(sheet.kiln))
+        asked = may_pass(sheet.kiln)
+        yield _listed("boiling", [*asked, words().kiln_room.unmet] if asked else [])
     yield _listed("done" if criteria(sheet.kiln, "done") else "never_done", dry_when(sheet.kiln, day))
 
 

@@ -507,6 +507,7 @@ class _KilnRoom(Protocol):
     beyond: str
     trips: str
     read_back: str
+    unmet: str
     by_hand: list[str]
     subtitle: _KilnRoomSubtitle
     box: Mapping[BoxState, _Box]
