@@ -312,7 +312,7 @@ def assert_tabled(day, table):
         for name, value in (("hottest °C", day.top_degc), ("cut-out °C", cutout_degc)):
             assert row[name] == "" if value is None else float(row[name]) == pytest.approx(value, abs=0.05)
         assert row["where it is switched off"] == (day.off_switch or "")
-        for name, moment in (("attended from", day.attended_from), ("ends by itself", day.programme_ends)):
+        for name, moment in (("attended from", day.attended_from), ("heat ends", day.programme_ends)):
             assert row[name] == "" if moment is None else clocked(moment) in row[name]
         for end in ("p10", "p50", "p90"):
             assert float(row[f"water left {end} %"]) == pytest.approx(100 * getattr(day.left, end), abs=0.01)
@@ -554,3 +554,12 @@ def test_nothing_is_judged_to_be_without_danger():
 
     for part in (told, *(section(name) for name in KILNS), own_limits()):
         assert not re.search(r"\b(un)?safe\b", str(part).lower())
+
+
+def test_a_table_says_that_a_hazard_shuts_a_day_where_one_does():
+    def why(of):
+        table = csv.DictReader(io.StringIO(csv_text(of, sample_plan.job_plan(sample_plan.by_own()))))
+        return {row["why no date"] for row in table}
+
+    assert why(shut("own", opened())) == {"shut by a hazard"}
+    assert why(found()) == {"no date before it is released"}

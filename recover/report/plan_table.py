@@ -15,7 +15,7 @@ from zoneinfo import ZoneInfo
 
 from recover.base.errors import PaperError
 from recover.judged.assessment import Assessment
-from recover.report.day import dated, day_view, unset, way_title
+from recover.report.day import dated, day_view, shut_by, unset, way_title
 from recover.report.plan_days import waits_for
 from recover.report.words import words
 
@@ -58,8 +58,10 @@ def _rows(found: Assessment, plan: JobPlan, kiln: KilnPlan) -> Iterator[TableRow
     for day in kiln.days:
         clock = _Clock(ZoneInfo(plan.zone), dated=dated(found, kiln, day))
         told = _withheld(day) if unset(found, kiln, day) else day
+        undated = word.shut if shut_by(found, kiln, day) else word.undated
+        why = "" if clock.dated else undated
         of_day = {
-            "kiln": kiln.label, **_day(told, clock), "dated": "" if clock.dated else word.undated,
+            "kiln": kiln.label, **_day(told, clock), "dated": why,
             "waits_for": ", ".join(waits_for(day, day_view(found, plan, kiln, day))),
         }  # fmt: skip
         for number, step in enumerate(told.steps or (None,), start=1):

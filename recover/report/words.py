@@ -562,6 +562,7 @@ class _Calendar(Protocol):
 class _PlanTable(Protocol):
     caution: str
     undated: str
+    shut: str
     reads: str
     column: Mapping[str, str]
 
