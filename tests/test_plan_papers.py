@@ -994,3 +994,7 @@ def test_a_sheet_says_what_is_done_where_the_readings_for_going_past_boiling_are
     asked = lists["Past boiling only when every one of these is so"]
 
     assert asked[-1].startswith("Not all of them so: today's day is held again, nothing hotter;")
+
+
+def test_no_stop_waits_for_a_protective_device_to_trip_a_second_time():
+    assert not any("twice" in line for day in (1, 2) for line in sheet("outside", found(), day=day)["stop"]["lines"])
