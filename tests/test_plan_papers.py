@@ -998,3 +998,12 @@ def test_a_sheet_says_what_is_done_where_the_readings_for_going_past_boiling_are
 
 def test_no_stop_waits_for_a_protective_device_to_trip_a_second_time():
     assert not any("twice" in line for day in (1, 2) for line in sheet("outside", found(), day=day)["stop"]["lines"])
+
+
+def test_litres_too_few_to_measure_are_told_as_less():
+    day = sample_plan.own_days()[0]
+    few = Expected(what="litres", place=sample_plan.CAUGHT, at=None, unit="l", low=1e-9, mid=2.6e-5, high=0.2)
+    plan, kiln = sample_plan.job_plan(), sample_plan.by_own()
+    (shown,) = day_view(opened(), plan, kiln, replace(day, readings=(few,)))["readings"]
+
+    assert shown["band"] == "less than 0.1 to 0.2 (less than 0.1)"

@@ -41,6 +41,9 @@ BOARDS_WAIT = {"out": ("hazards", "isolated", "consent"), "in": ("isolated",)}
 WHOLE, COARSE = ("°C", "%"), ("l",)
 """Units in which a reading is told whole, or by two figures."""
 
+LEAST_LITRES = 0.1
+"""Less water than this is not measured in a vessel: what is expected then is told as less."""
+
 
 def day_view(found: Assessment, plan: JobPlan, kiln: KilnPlan, day: Day) -> View:
     """Return a day in words. What it has not is empty, and so is `date` where it may have none (see `dated`)."""
@@ -377,4 +380,6 @@ def _figure(value: float | None, unit: str) -> str:
     """Print what is expected of a meter, as finely as it is read; nothing where nothing is expected."""
     if value is None:
         return ""
+    if unit in COARSE and value < LEAST_LITRES:
+        return words().day.less(value=show_number(LEAST_LITRES))
     return show_number(round(value) if unit in WHOLE else value, 2 if unit in COARSE else 3)
