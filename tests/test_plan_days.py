@@ -6,6 +6,8 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
+from recover.controller.compile import programmes
+from recover.controller.programme import Programme
 from recover.physics.stages import below_boiling_degc
 from recover.plan.days import _place, days_of
 from recover.plan.own import programme_of
@@ -14,6 +16,7 @@ from recover.plan.whole import Request
 from recover.profiles import own_limits
 from recover.schedule.spells import Attendance
 from tests.small_kiln import ran, taken
+from tests.test_programmes import controller
 
 OPENS = datetime(2026, 4, 14, 8, 0)  # noqa: DTZ001 - by the job's own clock
 ZONE = ZoneInfo("Europe/London")
@@ -121,3 +124,71 @@ def test_a_controller_that_cannot_run_it_leaves_days_that_are_heated_by_hand():
     refused = [programme_of(one.spell, taken()) for one in ran().days if one.spell]
     assert refused
     assert all(one.reasons for one in refused)
+
+
+# ---------------------------------------------------------------------------------------- what a day may not do
+
+
+@pytest.mark.parametrize("opens", [OPENS, datetime(2026, 3, 24, 8, 0)], ids=["spring", "clocks put forward"])  # noqa: DTZ001
+def test_in_shifts_no_programme_runs_when_the_next_day_opens(opens):
+    """Between two openings lie 23 h where clocks are put forward."""
+    run = ran(shifts=True)
+    made = days_of(run, taken(), Request(opens, Attendance(8, 20)), ZONE, Piece(2.0, 1.5, 0.25), {})
+    own = [one for one in made if one.phase == "own" and one.source_of_heat]
+
+    assert any(one.attended_to - one.attended_from > timedelta(hours=12) for one in own)
+    for one, after in pairwise(made):
+        if one.source_of_heat and not one.runs_on:
+            assert one.programme_ends.timestamp() < one.attended_to.timestamp()
+        if one.attended_to and after.attended_from:
+            assert one.attended_to.timestamp() <= after.attended_from.timestamp()
+
+
+def test_in_shifts_nobody_stays_into_a_day_on_which_nobody_comes():
+    run = ran(attended=weekdays, shifts=True)
+    for number, one in enumerate(run.days):
+        if one.phase == "own" and one.attended_h and not weekdays(number + 1):
+            assert one.attended_h == 12.0
+    assert any(one.attended_h == 24.0 for one in run.days)
+
+
+def weekdays(day):
+    """Somebody is there for twelve hours, at weekends nobody."""
+    return 0.0 if day % 7 in (5, 6) else 12.0
+
+
+def test_the_probe_stops_a_day_by_what_it_should_read_at_its_hour(days):
+    """What the chamber is set to within half an hour, with all overshoot: long before the top of the day."""
+    ramping = 0
+    for one, of in zip(days, ran().days, strict=True):
+        for read in (read for read in one.readings if read.what == "chamber"):
+            assert read.high <= read.stop <= one.top_degc + of.overshoot_k + 1
+            ramping += read.stop < one.top_degc
+    assert ramping
+
+
+def test_a_piece_is_weighed_only_where_it_can_be_handled(days):
+    for one, of in zip(days, ran().days, strict=True):
+        weighed = any(read.what == "piece" for read in one.readings)
+        assert weighed == (one.attended_from is not None and bool((of.did.chamber_degc[:, 0] <= 50).mean() >= 0.9))
+
+
+def test_steps_have_the_numbers_of_the_runs_that_are_typed(days):
+    """A controller of two steps and holds of two hours takes several runs for one that was searched."""
+    run = ran()
+    number, one = next((n, one) for n, one in enumerate(run.days) if one.spell)
+    searched = [(begun.from_degc, begun.steps) for begun in one.spell.runs]
+    typed = programmes(
+        one.spell.runs[0].from_degc, [steps for _, steps in searched],
+        controller(cutout_margin_k=25.0, longest_hold_h=2, steps=2), "K", "K", [degc for degc, _ in searched[1:]],
+    )  # fmt: skip
+    if not isinstance(typed, Programme):
+        pytest.fail(str(typed))
+    made = days_of(run, taken(), Request(OPENS, Attendance(8, 20)), ZONE, Piece(2.0, 1.5, 0.25), {number: typed})[number]
+
+    assert len(typed.runs) > len(searched)
+    assert {step.run for step in made.steps} == {part.number for part in typed.runs}
+    for part in typed.runs:
+        assert max(step.to_degc for step in made.steps if step.run == part.number) == part.top_degc
+    assert made.programme_ends == days[number].programme_ends
+    assert all(step.ends - step.hold_from <= timedelta(hours=2) for step in made.steps)

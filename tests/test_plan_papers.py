@@ -998,3 +998,51 @@ def test_nothing_is_judged_to_be_without_danger():
 
     for part in (told_words, lines, *(sheet(name) for name in KILNS)):
         assert not re.search(r"\b(un)?safe\b", str(part).lower())
+
+
+def test_a_cut_out_that_differs_from_run_to_run_is_set_and_read_back_between_them():
+    first, second = sample_plan.own_days()[2].runs
+    view = sheet("own", day=3)
+
+    assert first.cutout_degc != second.cutout_degc
+    between = next(one["lines"] for one in view["lists"] if one["title"] == "Between the runs")
+    assert f"Before run 2: the cut-out is set to {second.cutout_degc:g} °C and read back." in between
+
+
+def test_insulation_that_dips_on_warming_is_no_stop_but_a_fall_after_the_rise_is():
+    stop = " ".join(sheet("own")["stop"]["lines"])
+
+    assert "Insulation at or below 0.1 MΩ, or falling after it had risen." in stop
+
+
+def test_a_terminal_has_the_steps_of_a_released_day_though_a_day_before_it_has_no_date():
+    of = replace(opened(), holds=tuple(
+        next(one for one in unreleased().holds if one.point.id == "hands_off") if hold.point.id == "hands_off" else hold
+        for hold in opened().holds
+    ))  # fmt: skip
+    kiln = sample_plan.planned(gate_open=True)
+    text = folded(" ".join(text_lines(of, sample_plan.job_plan(kiln), day=10)))
+
+    assert sheet(kiln, of, day=10)["steps"]
+    assert "No date and no steps" not in text
+    assert "08:00" in text.split("Day 10 of 14")[1]
+
+
+def test_a_sheet_says_what_is_done_where_the_readings_for_going_past_boiling_are_not_met():
+    lists = {one["title"]: one["lines"] for one in sheet("own")["lists"]}
+    asked = lists["Past boiling only when every one of these is so"]
+
+    assert asked[-1].startswith("Not all of them so: today's day is held again, nothing hotter;")
+
+
+def test_no_stop_waits_for_a_protective_device_to_trip_a_second_time():
+    assert not any("twice" in line for day in (1, 2) for line in sheet("outside", found(), day=day)["stop"]["lines"])
+
+
+def test_litres_too_few_to_measure_are_told_as_less():
+    day = sample_plan.own_days()[0]
+    few = Expected(what="litres", place=sample_plan.CAUGHT, at=None, unit="l", low=1e-9, mid=2.6e-5, high=0.2)
+    plan, kiln = sample_plan.job_plan(), sample_plan.by_own()
+    (shown,) = day_view(opened(), plan, kiln, replace(day, readings=(few,)))["readings"]
+
+    assert shown["band"] == "less than 0.1 to 0.2 (less than 0.1)"

@@ -29,7 +29,7 @@ from tests import sample_plan
 from tests.conftest import assessed, cases
 from tests.printed import folded, pages_of
 from tests.test_assessment import READY
-from tests.test_plan_papers import NOW, found, job, opened, unreleased
+from tests.test_plan_papers import NOW, found, job, opened, shut, unreleased
 
 KILNS = sample_plan.KILNS
 DATED = re.compile(r"\b(Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec)\b")
@@ -170,9 +170,7 @@ def test_prices_are_told_in_their_money_and_only_where_somebody_said_them():
     priced = assessed({**READY, "plan.price_kwh": 0.3, "plan.rate_hour": 35, "plan.money": "GBP"})
 
     said = plan_section(priced, sample_plan.job_plan(), Numbered())
-    assert said["prices"] == (
-        "A kilowatt-hour is reckoned at 0.3 GBP. An hour of attendance is reckoned at 35.0 GBP."
-    )
+    assert said["prices"] == ("A kilowatt-hour is reckoned at 0.3 GBP. An hour of attendance is reckoned at 35.0 GBP.")
     assert plan_section(found(), sample_plan.job_plan(), Numbered())["prices"] == ""
 
 
@@ -314,7 +312,7 @@ def assert_tabled(day, table):
         for name, value in (("hottest °C", day.top_degc), ("cut-out °C", cutout_degc)):
             assert row[name] == "" if value is None else float(row[name]) == pytest.approx(value, abs=0.05)
         assert row["where it is switched off"] == (day.off_switch or "")
-        for name, moment in (("attended from", day.attended_from), ("ends by itself", day.programme_ends)):
+        for name, moment in (("attended from", day.attended_from), ("heat ends", day.programme_ends)):
             assert row[name] == "" if moment is None else clocked(moment) in row[name]
         for end in ("p10", "p50", "p90"):
             assert float(row[f"water left {end} %"]) == pytest.approx(100 * getattr(day.left, end), abs=0.01)
@@ -327,7 +325,8 @@ def assert_tabled(day, table):
 @pytest.mark.parametrize("name", ["outside", "own", "by_hand"])
 def test_report_and_table_print_the_numbers_of_every_day_of_a_sample(name):
     kiln = KILNS[name]()
-    table = list(csv.DictReader(io.StringIO(csv_text(found(), sample_plan.job_plan(kiln)))))
+    kiln = replace(kiln, gate_open=True)
+    table = list(csv.DictReader(io.StringIO(csv_text(opened(), sample_plan.job_plan(kiln)))))
     printed = {number: row for numbers, row in rows(section(kiln)) for number in numbers}
 
     for day in kiln.days:
@@ -363,6 +362,38 @@ def test_the_first_row_of_each_kiln_carries_the_caution():
 
     assert [(row["kiln"], row["day"]) for row in noted] == [("Kiln 1", "1"), ("Kiln 2", "1")]
     assert {row["note"] for row in noted} == {words().plan_table.caution}
+
+
+NOT_SET = (
+    "step",
+    "begins",
+    "ends",
+    "ramp K/h",
+    "to °C",
+    "hottest °C",
+    "cut-out °C",
+    words().plan_table.column["programme_ends"],
+)
+
+
+@pytest.mark.parametrize(("of", "number"), [(found, 12), (lambda: shut("own", opened()), 1)])
+def test_a_day_that_something_forbids_is_one_row_with_no_step_and_nothing_set(of, number):
+    kiln = sample_plan.planned() if number > 9 else sample_plan.by_own()
+    table = csv.DictReader(io.StringIO(csv_text(of(), sample_plan.job_plan(kiln))))
+    (row,) = [row for row in table if row["day"] == str(number)]
+
+    assert {row[name] for name in NOT_SET} == {""}
+
+
+def test_a_day_past_boiling_waits_for_the_release_too_until_it_is_released():
+    own, boiling = (words().plan.phase.waits[name] for name in ("own_heat", "boiling"))
+
+    def waits(of, number):
+        table = csv.DictReader(io.StringIO(csv_text(of, sample_plan.job_plan(sample_plan.by_own()))))
+        return next(row["waits for"] for row in table if row["day"] == str(number))
+
+    assert waits(found(), 3) == waits(opened(by=()), 3) == f"{own}, {boiling}"
+    assert waits(opened(), 3) == boiling
 
 
 def test_without_a_day_there_is_no_table_but_the_reason():
@@ -523,3 +554,12 @@ def test_nothing_is_judged_to_be_without_danger():
 
     for part in (told, *(section(name) for name in KILNS), own_limits()):
         assert not re.search(r"\b(un)?safe\b", str(part).lower())
+
+
+def test_a_table_says_that_a_hazard_shuts_a_day_where_one_does():
+    def why(of):
+        table = csv.DictReader(io.StringIO(csv_text(of, sample_plan.job_plan(sample_plan.by_own()))))
+        return {row["why no date"] for row in table}
+
+    assert why(shut("own", opened())) == {"shut by a hazard"}
+    assert why(found()) == {"no date before it is released"}

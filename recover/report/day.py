@@ -41,6 +41,9 @@ BOARDS_WAIT = {"out": ("hazards", "isolated", "consent"), "in": ("isolated",)}
 WHOLE, COARSE = ("°C", "%"), ("l",)
 """Units in which a reading is told whole, or by two figures."""
 
+LEAST_LITRES = 0.1
+"""Less water than this is not measured in a vessel: what is expected then is told as less."""
+
 
 def day_view(found: Assessment, plan: JobPlan, kiln: KilnPlan, day: Day) -> View:
     """Return a day in words. What it has not is empty, and so is `date` where it may have none (see `dated`)."""
@@ -49,6 +52,7 @@ def day_view(found: Assessment, plan: JobPlan, kiln: KilnPlan, day: Day) -> View
         "number": day.number, "name": words().plan.day(day=day.number), "of": say.of(days=len(kiln.days)),
         "date": day_text(day.date) if dated(found, kiln, day) else "", "after": after_release(found, kiln, day),
         "holds": _titles(_at_the_kiln(found, kiln, day)), "waits": _waits(found, kiln, day),
+        "gate": own_heat(day) and (not kiln.gate_open or bool(awaited(found, kiln, day))),
         "phase": say.phase[day.phase],
         "way": way_title(day.way), "boards": _boards(found, kiln, day),
         "attended": of.attended, "ends": of.ends, "runs_on": runs_on(day), "by_hand": day.by_hand,
@@ -107,6 +111,11 @@ def forbidden(found: Assessment, kiln: KilnPlan, day: Day) -> bool:
     return lacks or any(one.stands in ("closed", "suspended") for one in awaited(found, kiln, day))
 
 
+def unset(found: Assessment, kiln: KilnPlan, day: Day) -> bool:
+    """Whether nothing is to be set on a day as things stand: a hazard shuts its way, or something forbids it."""
+    return bool(shut_by(found, kiln, day)) or forbidden(found, kiln, day)
+
+
 def dated(found: Assessment, kiln: KilnPlan, day: Day) -> bool:
     """Whether a day has a date: nothing forbids it, nor a day before it: how long that takes nobody knows.
 
@@ -117,7 +126,7 @@ def dated(found: Assessment, kiln: KilnPlan, day: Day) -> bool:
 
 
 def _first_undated(found: Assessment, kiln: KilnPlan) -> int | None:
-    waits = (one.number for one in kiln.days if shut_by(found, kiln, one) or forbidden(found, kiln, one))
+    waits = (one.number for one in kiln.days if unset(found, kiln, one))
     return next(waits, None)
 
 
@@ -371,4 +380,6 @@ def _figure(value: float | None, unit: str) -> str:
     """Print what is expected of a meter, as finely as it is read; nothing where nothing is expected."""
     if value is None:
         return ""
+    if unit in COARSE and value < LEAST_LITRES:
+        return words().day.less(value=show_number(LEAST_LITRES))
     return show_number(round(value) if unit in WHOLE else value, 2 if unit in COARSE else 3)

@@ -186,21 +186,25 @@ def _lists(sheet: Sheet, day: Day, runs: list[Instructions]) -> Iterator[View]:
     """Yield what else is done and known; the first thing that is done between runs stands with the steps."""
     yield _listed("opens", [*sheet.routine("opens"), *_before(sheet, day)], tick=True)
     yield _listed("hourly", [*sheet.routine("hourly"), *_seen(runs)])
-    yield _listed("between", _between(day))
+    yield _listed("between", _between(day, sheet.view))
     yield _listed("by_hand", manual() if day.by_hand and own_heat(day) else [])
     yield _listed("leaves", sheet.routine("leaves"), tick=True)
     yield _listed("power_cut", _power_cut(day, runs))
     yield _listed("go_on", [sheet.card.go_on] if sheet.card and sheet.card.go_on else [])
     if own_heat(day) and day.waits_for != "boiling":
-        yield _listed("boiling", may_pass(sheet.kiln))
+        asked = may_pass(sheet.kiln)
+        yield _listed("boiling", [*asked, words().kiln_room.unmet] if asked else [])
     yield _listed("done" if criteria(sheet.kiln, "done") else "never_done", dry_when(sheet.kiln, day))
 
 
-def _between(day: Day) -> Iterator[str]:
-    """Yield what is done from run to run: that a run goes on at once, or what comes after readings."""
-    for run in day.runs[:-1]:
+def _between(day: Day, view: View | None) -> Iterator[str]:
+    """Yield what is done after each run but the last; where the next has another cut-out, that it is set anew."""
+    shown = view["runs"] if view else []
+    for run, after, said in zip(day.runs, day.runs[1:], shown[1:], strict=False):
         if run.said:
             yield from run.said.then[1:] if run.reads else run.said.then
+        if after.cutout_degc != run.cutout_degc and said["cutout"]:
+            yield words().kiln_room.reset(run=after.number, cutout=said["cutout"])
 
 
 def _before(sheet: Sheet, day: Day) -> Iterator[str]:

@@ -89,6 +89,8 @@ def waits_for(day: Day, view: View) -> Iterator[str]:
     told = words().plan.phase
     if view["holds"]:
         yield told.release(holds=", ".join(view["holds"]))
+    if day.waits_for == "boiling" and view["gate"]:
+        yield told.waits["own_heat"]
     if day.waits_for:
         yield told.waits[day.waits_for]
 

@@ -1,17 +1,21 @@
-"""The days of a plan as a table for a sheet: a row for each step, or for a day that has none; figures as stored."""
+"""The days of a plan as a table for a sheet: a row for each step, or for a day that has none; figures as stored.
+
+A day that something forbids has no step, and nothing that is set.
+"""
 
 from __future__ import annotations
 
 import csv
 import io
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import datetime
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from recover.base.errors import PaperError
 from recover.judged.assessment import Assessment
-from recover.report.day import dated, day_view, way_title
+from recover.report.day import dated, day_view, shut_by, unset, way_title
 from recover.report.plan_days import waits_for
 from recover.report.words import words
 
@@ -53,13 +57,21 @@ def _rows(found: Assessment, plan: JobPlan, kiln: KilnPlan) -> Iterator[TableRow
     note = word.caution
     for day in kiln.days:
         clock = _Clock(ZoneInfo(plan.zone), dated=dated(found, kiln, day))
+        told = _withheld(day) if unset(found, kiln, day) else day
+        undated = word.shut if shut_by(found, kiln, day) else word.undated
+        why = "" if clock.dated else undated
         of_day = {
-            "kiln": kiln.label, **_day(day, clock), "dated": "" if clock.dated else word.undated,
+            "kiln": kiln.label, **_day(told, clock), "dated": why,
             "waits_for": ", ".join(waits_for(day, day_view(found, plan, kiln, day))),
         }  # fmt: skip
-        for number, step in enumerate(day.steps or (None,), start=1):
-            yield {**of_day, **(_step(day, number, step, clock) if step else {}), "note": note}
+        for number, step in enumerate(told.steps or (None,), start=1):
+            yield {**of_day, **(_step(told, number, step, clock) if step else {}), "note": note}
             note = ""
+
+
+def _withheld(day: Day) -> Day:
+    """Return a day without its steps and what is set on it."""
+    return replace(day, steps=(), runs=(), top_degc=None, cutout_degc=None, programme_ends=None)
 
 
 class _Clock:

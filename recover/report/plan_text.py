@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from recover.judged.assessment import Assessment
 from recover.report.day import before_boiling, day_view, dry_when, gate, own_heat, shut_by
+from recover.report.kiln_room_day import Sheet
 from recover.report.paper import Numbered, View, referral_line, say
 from recover.report.plan_section import plan_section
 from recover.report.words import words
@@ -63,7 +64,7 @@ def _kiln(
     yield from _list(label.note, more)
     yield from _paths(kiln, shown["paths"], money)
     if day:
-        yield from ["", *_day(found, kiln, day, day_view(found, plan, kiln, day))]
+        yield from ["", *_day(found, plan, kiln, day, day_view(found, plan, kiln, day))]
     yield from _missing(found, kiln, shown)
 
 
@@ -127,7 +128,7 @@ def _row(label: str, cells: list[str]) -> Iterator[str]:
 # ---------------------------------------------------------------------------------------- a day, and what is missing
 
 
-def _day(found: Assessment, kiln: KilnPlan, day: Day, view: View) -> Iterator[str]:
+def _day(found: Assessment, plan: JobPlan, kiln: KilnPlan, day: Day, view: View) -> Iterator[str]:
     """Yield a day: who is there, what is set, its steps, where it is switched off; or why there is none."""
     said, label = words().plan.terminal, words().plan.terminal.label
     when = view["date"] or ("" if own_heat(day) else words().day.once)
@@ -135,7 +136,7 @@ def _day(found: Assessment, kiln: KilnPlan, day: Day, view: View) -> Iterator[st
     if why := shut_by(found, kiln, day):
         yield from _list(label.shut, why)
         return
-    if own_heat(day) and not view["date"]:
+    if Sheet(found=found, plan=plan, kiln=kiln, day=day, changed=False).state == "closed":
         yield from _said(label.state, said.waits)
         return
     yield from _list(label.first, filter(None, [view["waits"]]))
