@@ -184,7 +184,8 @@ def test_steps_have_the_numbers_of_the_runs_that_are_typed(days):
     )  # fmt: skip
     if not isinstance(typed, Programme):
         pytest.fail(str(typed))
-    made = days_of(run, taken(), Request(OPENS, Attendance(8, 20)), ZONE, Piece(2.0, 1.5, 0.25), {number: typed})[number]
+    asked = Request(OPENS, Attendance(8, 20))
+    made = days_of(run, taken(), asked, ZONE, Piece(2.0, 1.5, 0.25), {number: typed})[number]
 
     assert len(typed.runs) > len(searched)
     assert {step.run for step in made.steps} == {part.number for part in typed.runs}

@@ -113,7 +113,7 @@ def forbidden(found: Assessment, kiln: KilnPlan, day: Day) -> bool:
 
 def unset(found: Assessment, kiln: KilnPlan, day: Day) -> bool:
     """Whether nothing is to be set on a day as things stand: a hazard shuts its way, or something forbids it."""
-    return bool(shut_by(found, kiln, day)) or forbidden(found, kiln, day)
+    return bool(shut_by(found, kiln, day)) or (own_heat(day) and forbidden(found, kiln, day))
 
 
 def dated(found: Assessment, kiln: KilnPlan, day: Day) -> bool:
@@ -126,7 +126,7 @@ def dated(found: Assessment, kiln: KilnPlan, day: Day) -> bool:
 
 
 def _first_undated(found: Assessment, kiln: KilnPlan) -> int | None:
-    waits = (one.number for one in kiln.days if unset(found, kiln, one))
+    waits = (one.number for one in kiln.days if shut_by(found, kiln, one) or forbidden(found, kiln, one))
     return next(waits, None)
 
 
