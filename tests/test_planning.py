@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 from decimal import Decimal
 from functools import cache
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import pytest
 
@@ -181,6 +182,23 @@ def test_a_plan_on_other_dates_is_the_same_days_moved_and_no_wall_is_run(monkeyp
         assert new.programme_ends is None or f"{new.programme_ends:%H:%M}" == f"{old.programme_ends:%H:%M}"
     recommended = next(path for path in one.paths if path.id == one.recommended)
     assert f"{recommended.first_firing.p90:%d %b %Y}" in one.because
+
+
+def test_a_plan_past_midnight_is_not_moved_over_a_change_of_clocks():
+    """From 20:00 to 06:00; clocks are put back on 25 October 2026: ten hours after its opening it is 05:00 there."""
+    night = replace(asked(), opens=datetime(2026, 10, 1, 20, 0), attendance=Attendance(20, 6))  # noqa: DTZ001
+    london = ZoneInfo("Europe/London")
+    then, now = (Calendar(request=replace(night, opens=night.opens + timedelta(days=days)), zone=london)
+                 for days in (0, 20))  # fmt: skip
+    nights = tuple(
+        replace(day, date=then.date(number), attended_from=then.opening(number),
+                attended_to=then.opening(number) + timedelta(hours=10))
+        for number, day in enumerate(planned().days[:10])
+    )  # fmt: skip
+    plan = replace(planned(), days=nights)
+
+    assert moved(plan, taken(), then, then) is not None
+    assert moved(plan, taken(), then, now) is None
 
 
 def test_a_plan_at_another_price_costs_something_else_and_no_wall_is_run(monkeypatch):

@@ -34,8 +34,10 @@ def moved(plan: KilnPlan, of: Taken, then: Calendar, now: Calendar) -> KilnPlan 
     """Return the plan of a kiln on other dates, at the prices of today; None where somebody is there at other times."""
     lasts = len(plan.days) + BEYOND_DAYS
     if not _asks_alike(then.request, now.request) or any(
-        then.attended(day) != now.attended(day) or then.lasts_h(day) != now.lasts_h(day) for day in range(lasts)
+        then.attended(day) != now.attended(day) for day in range(lasts)
     ):
+        return None
+    if _past_midnight(plan) and any(then.lasts_h(day) != now.lasts_h(day) for day in range(len(plan.days))):
         return None
     later = now.date(0) - then.date(0)
     paths = with_beaten([_path(one, of, later) for one in plan.paths])
@@ -44,6 +46,11 @@ def moved(plan: KilnPlan, of: Taken, then: Calendar, now: Calendar) -> KilnPlan 
 
 def _asks_alike(one: Request, other: Request) -> bool:
     return (one.attendance, one.path) == (other.attendance, other.path)
+
+
+def _past_midnight(plan: KilnPlan) -> bool:
+    """Whether somebody leaves on the date after that of a day: a change of clocks then moves when that is."""
+    return any(day.attended_to is not None and day.attended_to.date() > day.date for day in plan.days)
 
 
 def _path(path: Path, of: Taken, later: timedelta) -> Path:
