@@ -18,6 +18,7 @@ from recover.controller.capability import Degrees
 from recover.controller.programme import shown, shown_k_h
 from recover.judged.assessment import Assessment
 from recover.plan.installed import controller_of
+from recover.plan.of_job import GATE
 from recover.plan.ways import WayCard, ways
 from recover.report.paper import View, capital, percent, share
 from recover.report.words import words
@@ -27,16 +28,12 @@ if TYPE_CHECKING:
     from recover.physics.draws import Spread
     from recover.plan.whole import Criterion, Day, Expected, JobPlan, KilnPlan, Opens, TimedStep
 
-GATE = "own_heat"
-"""The hold point before a kiln is heated with its own elements."""
-
 AT_THE_KILN = ("hands_off", "isolated")
 """The hold points that must be released before anybody works at a kiln that is dried from outside: it is isolated,
 locked off and proven dead all the while."""
 
 BOARDS_WAIT = {"out": ("hazards", "isolated", "consent"), "in": ("isolated",)}
 """The hold points that must be released before boards come out, or go in."""
-
 
 WHOLE, COARSE = ("°C", "%"), ("l",)
 """Units in which a reading is told whole, or by two figures."""
@@ -114,6 +111,13 @@ def forbidden(found: Assessment, kiln: KilnPlan, day: Day) -> bool:
 def unset(found: Assessment, kiln: KilnPlan, day: Day) -> bool:
     """Whether nothing is to be set on a day as things stand: a hazard shuts its way, or something forbids it."""
     return bool(shut_by(found, kiln, day)) or (own_heat(day) and forbidden(found, kiln, day))
+
+
+def as_it_may_be_set(found: Assessment, kiln: KilnPlan, day: Day) -> Day:
+    """Return a day for papers that print what is stored: without its steps and what is set where nothing is to be."""
+    if not unset(found, kiln, day):
+        return day
+    return replace(day, steps=(), runs=(), top_degc=None, cutout_degc=None, programme_ends=None)
 
 
 def dated(found: Assessment, kiln: KilnPlan, day: Day) -> bool:

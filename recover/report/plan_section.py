@@ -14,7 +14,7 @@ from recover.base.measures import show_number, show_quantity
 from recover.judged.assessment import Assessment
 from recover.judged.dryout import to_weigh
 from recover.plan.prices import money, price_kwh, rate_hour
-from recover.report.day import criteria, day_view, own_heat, target
+from recover.report.day import criteria, day_view, gate, own_heat, target
 from recover.report.paper import Numbered, View, drawn, percent, share
 from recover.report.plan_days import dates, phases
 from recover.report.plan_details import details, limit_value, reached
@@ -76,7 +76,7 @@ def _prices(answers: Answers) -> str:
 
 def _hold_state(found: Assessment, kiln: KilnPlan) -> str:
     """Say how the hold point before its own elements stands, until when, and whether a day ends after that."""
-    told, hold = words().plan, found.hold("own_heat", kiln.kiln)
+    told, hold = words().plan, gate(found, kiln)
     if hold.until is None:
         return told.hold(title=hold.point.title, state=hold.state)
     clock = found.answers.by_clock  # a stored moment has the offset of its place, and not the place's name

@@ -8,14 +8,13 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterator
-from dataclasses import replace
 from datetime import datetime
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from recover.base.errors import PaperError
 from recover.judged.assessment import Assessment
-from recover.report.day import dated, day_view, shut_by, unset, way_title
+from recover.report.day import as_it_may_be_set, dated, day_view, shut_by, way_title
 from recover.report.plan_days import waits_for
 from recover.report.words import words
 
@@ -57,7 +56,7 @@ def _rows(found: Assessment, plan: JobPlan, kiln: KilnPlan) -> Iterator[TableRow
     note = word.caution
     for day in kiln.days:
         clock = _Clock(ZoneInfo(plan.zone), dated=dated(found, kiln, day))
-        told = _withheld(day) if unset(found, kiln, day) else day
+        told = as_it_may_be_set(found, kiln, day)
         undated = word.shut if shut_by(found, kiln, day) else word.undated
         why = "" if clock.dated else undated
         of_day = {
@@ -67,11 +66,6 @@ def _rows(found: Assessment, plan: JobPlan, kiln: KilnPlan) -> Iterator[TableRow
         for number, step in enumerate(told.steps or (None,), start=1):
             yield {**of_day, **(_step(told, number, step, clock) if step else {}), "note": note}
             note = ""
-
-
-def _withheld(day: Day) -> Day:
-    """Return a day without its steps and what is set on it."""
-    return replace(day, steps=(), runs=(), top_degc=None, cutout_degc=None, programme_ends=None)
 
 
 class _Clock:
