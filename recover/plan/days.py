@@ -6,7 +6,7 @@ beyond the stop.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from functools import cache
@@ -86,7 +86,7 @@ class _Compiler:
             programme_ends=None if alone or not heats else steps[-1].ends if steps else _after(opens, one.on_h),
             top_degc=top_degc, cutout_degc=self._cutout_degc(one, top_degc, programme) if heats else None,
             source_of_heat=one.way.heat if heats else None, off_switch=self._off(one.way) if one.on_h > 0 else None,
-            readings=tuple(self._readings(number, one, opens)) if there else (),
+            readings=tuple(self._readings(number, one, opens, steps)) if there else (),
             left=spread(one.left), litres=spread(one.litres), kwh=spread(one.kwh),
         )  # fmt: skip
 
@@ -163,7 +163,9 @@ class _Compiler:
 
     # ------------------------------------------------------------------------------------ what is read
 
-    def _readings(self, number: int, one: RunDay, opens: datetime) -> Iterator[Expected]:
+    def _readings(
+        self, number: int, one: RunDay, opens: datetime, steps: Sequence[TimedStep]
+    ) -> Iterator[Expected]:
         yield from self._piece(number, opens)
         hours = list(np.arange(READ_EVERY_H, one.on_h + 0.01, READ_EVERY_H)) if one.on_h else []
         for hour in (float(hour) for hour in hours if hour <= one.attended_h):
@@ -171,7 +173,7 @@ class _Compiler:
             yield from self._chamber(one, hour, _after(opens, hour))
             yield from self._exhaust(one, hour, _after(opens, hour))
         yield from self._caught(one)
-        yield from self._insulation(one, opens)
+        yield from self._insulation(one, opens, steps)
 
     def _piece(self, number: int, opens: datetime) -> Iterator[Expected]:
         if np.quantile(self.run.days[number].did.chamber_degc[:, 0], 0.9) > HANDLED_DEGC:
@@ -217,9 +219,9 @@ class _Compiler:
         yield Expected(what="litres", place=_words().place["caught"], at=None, unit="l", low=float(low * share.low),
                       mid=float(mid * share.mid), high=float(high * share.high))  # fmt: skip
 
-    def _insulation(self, one: RunDay, opens: datetime) -> Iterator[Expected]:
+    def _insulation(self, one: RunDay, opens: datetime, steps: Sequence[TimedStep]) -> Iterator[Expected]:
         entry, floor = (own_limits()[name].value for name in ("element_entry_megohm", "element_abort_megohm"))
-        place, reads = _words().place["elements"], [step.ends for step in _steps(one, opens) if step.reads]
+        place, reads = _words().place["elements"], [step.ends for step in steps if step.reads]
         own = one.phase == "own"
         yield Expected(what="insulation", place=place, at=opens if own else _after(opens, one.attended_h), unit="MΩ",
                       low=entry if own else None)  # fmt: skip
@@ -249,7 +251,7 @@ def _after(opens: datetime, hours: float) -> datetime:
     return (opens.astimezone(UTC) + timedelta(minutes=round(60 * hours))).astimezone(opens.tzinfo)
 
 
-def _steps(one: RunDay, opens: datetime, programme: Programme | None = None) -> Iterator[TimedStep]:
+def _steps(one: RunDay, opens: datetime, programme: Programme | None) -> Iterator[TimedStep]:
     """Yield the steps of a day of its own elements by the clock, run after run, as they are typed in."""
     for number, begins_h, run in _typed(one, programme) if programme else _by_hand(one):
         knots, degc = run.course.hours, run.from_degc
