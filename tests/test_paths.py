@@ -10,16 +10,11 @@ from recover.physics.stages import below_boiling_degc
 from recover.plan.paths import run_path
 from recover.plan.ways import closed_because, runs_alone, way, ways
 from recover.profiles import own_limits
-from tests.small_kiln import by_day, ran, taken
+from tests.small_kiln import by_day, ran, taken, weekdays
 from tests.test_wetmap import KILN
 
 ENDS_BEFORE_H = own_limits()["plan_ends_before_h"].value
 LEFT = own_limits()["plan_water_left"].value
-
-
-def weekdays(day):
-    """Nobody comes on the third and fourth day of seven."""
-    return 0.0 if day % 7 in (2, 3) else 12.0
 
 
 # ---------------------------------------------------------------------------------------- one state of water

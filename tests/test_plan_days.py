@@ -15,7 +15,7 @@ from recover.plan.piece import Piece
 from recover.plan.whole import Request
 from recover.profiles import own_limits
 from recover.schedule.spells import Attendance
-from tests.small_kiln import ran, taken
+from tests.small_kiln import ran, taken, weekdays
 from tests.test_programmes import controller
 
 OPENS = datetime(2026, 4, 14, 8, 0)  # noqa: DTZ001 - by the job's own clock
@@ -150,11 +150,6 @@ def test_in_shifts_nobody_stays_into_a_day_on_which_nobody_comes():
         if one.phase == "own" and one.attended_h and not weekdays(number + 1):
             assert one.attended_h == 12.0
     assert any(one.attended_h == 24.0 for one in run.days)
-
-
-def weekdays(day):
-    """Somebody is there for twelve hours, at weekends nobody."""
-    return 0.0 if day % 7 in (5, 6) else 12.0
 
 
 def test_the_probe_stops_a_day_by_what_it_should_read_at_its_hour(days):

@@ -32,8 +32,12 @@ def attended_h(request: Request, zone: ZoneInfo, day: int) -> float:
     """Return how long somebody is there on a day [h], the first being 0; nought where nobody comes."""
     opens, leaves = opening(request, zone, day), closing(request, zone, day)
     until = leaves or opening(request, zone, day + 1)
-    there_h = (until.astimezone(UTC) - opens.astimezone(UTC)) / timedelta(hours=1)
-    return 0.0 if is_closed(request, opens.date()) else min(there_h, request.attendance.hours, 24.0)
+    return 0.0 if is_closed(request, opens.date()) else min(elapsed_h(opens, until), request.attendance.hours, 24.0)
+
+
+def elapsed_h(begins: datetime, ends: datetime) -> float:
+    """Return how many hours lie between two moments, whatever clocks show meanwhile."""
+    return (ends.astimezone(UTC) - begins.astimezone(UTC)) / timedelta(hours=1)
 
 
 def opening(request: Request, zone: ZoneInfo, day: int) -> datetime:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from datetime import UTC, date, datetime, timedelta
+from datetime import date, datetime
 from decimal import Decimal
 from itertools import groupby
 from math import ceil
@@ -16,7 +16,7 @@ from recover.physics.draws import Spread, spread
 from recover.physics.materials import Band
 from recover.plan.cards import card as firing_card
 from recover.plan.cards import firing_energy
-from recover.plan.clock import attended_h, opening
+from recover.plan.clock import attended_h, elapsed_h, opening
 from recover.plan.of_job import Taken
 from recover.plan.paths import PathRun
 from recover.plan.ways import WayCard, closed_because, way, ways
@@ -46,7 +46,7 @@ class Calendar:
 
     def lasts_h(self, day: int) -> float:
         """Return how many hours lie between its opening and the next: 23 or 25 where clocks change."""
-        return (self.opening(day + 1).astimezone(UTC) - self.opening(day).astimezone(UTC)) / timedelta(hours=1)
+        return elapsed_h(self.opening(day), self.opening(day + 1))
 
     def proved(self, day: int, of: Taken) -> int:
         """Return the day on which the proof is done, after a last day of drying and once parts are there.
@@ -217,13 +217,15 @@ def recommendation(of: Taken, paths: Sequence[Path], path_id: str) -> str:
     if chosen is None or chosen.first_firing is None:
         return ""
     say, dates = ways().sentence, chosen.first_firing
-    said = say["only" if len(ends) == 1 else "earliest"].format(
-        title=chosen.title, p50=f"{dates.p50:%d %b %Y}", p90=f"{dates.p90:%d %b %Y}"
-    )
+    said = say["only" if len(ends) == 1 else "earliest"].format(title=chosen.title, **_spanned(dates))
     shifts = next((one.first_firing for one in paths if one.in_shifts and one.first_firing), None)
     if shifts:
-        said += " " + say["in_shifts"].format(p50=f"{shifts.p50:%d %b %Y}", p90=f"{shifts.p90:%d %b %Y}")
+        said += " " + say["in_shifts"].format(**_spanned(shifts))
     return said if of.lead_days is not None else f"{said} {say['no_lead']}"
+
+
+def _spanned(dates: Dates) -> dict[str, str]:
+    return {"p50": f"{dates.p50:%d %b %Y}", "p90": f"{dates.p90:%d %b %Y}"}
 
 
 def _order(path: Path) -> tuple[date, float]:

@@ -28,6 +28,7 @@ LEAST_TRUE = 0.5
 LEAST_PIECE = 0.02
 """Of its water: a piece is not weighed more closely than this."""
 
+
 def criteria(run: PathRun, piece: Piece, gate: Boiling) -> tuple[Criterion, ...]:
     """Return what may be gone by on a path; what the piece comes to is told as it is weighed.
 

@@ -19,6 +19,7 @@ from recover.physics.room import RoomAir
 from recover.physics.wall import Course
 from recover.plan.of_job import Taken
 from recover.plan.ways import WayCard, heater_kw, ways
+from recover.schedule.heated import moments_h
 
 DAY_H, SHOWN_H = 24.0, 2.0
 COLDEST_AT = 0.8
@@ -66,8 +67,7 @@ def run_day(card: WayCard, of: Taken, stood: Stood, on_h: float) -> tuple[Ensemb
 
 
 def _stretched(around: Around, stood: Stood, lasts_h: float) -> tuple[Ensemble, Stood]:
-    moments = np.append(np.arange(0.0, lasts_h - 0.01, SHOWN_H), lasts_h)
-    did, standing = stretch(stood.draws, stood.standing, around, moments)
+    did, standing = stretch(stood.draws, stood.standing, around, moments_h(lasts_h, SHOWN_H))
     gave = (did.water_kg[:, 0] - did.water_kg[:, -1]) / lasts_h
     return did, Stood(stood.draws, standing, np.maximum(gave, 0.0))
 

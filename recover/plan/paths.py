@@ -25,15 +25,13 @@ from recover.plan.own import alphabet, conditions, may_follow
 from recover.plan.ways import SHIFTS, WayCard, runs_alone, way, ways
 from recover.plan.whole import BoardsDo, PhaseName
 from recover.profiles import own_limits
+from recover.schedule.design import WATER_SHARE
 from recover.schedule.heated import BRISK
 from recover.schedule.search import Begin, Found, search
 from recover.schedule.spells import Spell
 
 AttendedOn = Callable[[int], float]
 """How many hours somebody is there on a day, counted from 0; nought where nobody comes."""
-
-DRY_SHARE = 0.95
-"""A path ends when so many of its draws are dry: then nine in ten of a fresh set are, nearly always."""
 
 SHORTEST_DAY_H = 23.0
 """What may lie between two openings, where clocks are put forward: paths know no dates."""
@@ -96,9 +94,7 @@ class PathRun:
 
 def run_in_shifts(run: PathRun, of: Taken, attended: AttendedOn) -> PathRun:
     """Run a path that was run once more, its own elements attended day and night; what is outside stays as it was."""
-    if of.heating is None:
-        raise QuantityError("path", "no wet lining", "a kiln whose lining is planned for")
-    heating = replace(of.heating, draws=len(run.stood.draws.setups))
+    heating = _heating(of, len(run.stood.draws.setups))
     walk = _Walk(card=run.way, of=of, attended=attended, heating=heating, shifts=True)
     walk.days, walk.stood = [one for one in run.days if one.phase == "outside"], run.stood
     return walk.own_elements()
@@ -109,9 +105,13 @@ def run_path(card: WayCard, of: Taken, attended: AttendedOn, draws: int, *, shif
 
     Raises QuantityError for a kiln without anything to dry, SimulationError where a run cannot be trusted.
     """
+    return _Walk(card=card, of=of, attended=attended, heating=_heating(of, draws), shifts=shifts).run()
+
+
+def _heating(of: Taken, draws: int) -> Heating:
     if of.heating is None:
         raise QuantityError("path", "no wet lining", "a kiln whose lining is planned for")
-    return _Walk(card=card, of=of, attended=attended, heating=replace(of.heating, draws=draws), shifts=shifts).run()
+    return replace(of.heating, draws=draws)
 
 
 def hot_layers(did: Ensemble) -> list[int]:
@@ -188,7 +188,7 @@ class _Walk:
 
     @property
     def _dry(self) -> bool:
-        return bool(self.days) and bool(np.quantile(self.days[-1].left, DRY_SHARE) <= _most_left())
+        return bool(self.days) and bool(np.quantile(self.days[-1].left, WATER_SHARE) <= _most_left())
 
     # ------------------------------------------------------------------------------------ from outside
 
@@ -217,7 +217,7 @@ class _Walk:
     def _own_may_follow(self) -> bool:
         """Whether the entry may be read, and so little water is left that little is to be held below boiling."""
         least = own_limits()["plan_boiling_left"].value
-        return self._entry_opens and bool(np.quantile(self.days[-1].left, DRY_SHARE) <= least)
+        return self._entry_opens and bool(np.quantile(self.days[-1].left, WATER_SHARE) <= least)
 
     def _outside_day(self, boards: BoardsDo, *, idle: bool = False) -> None:
         there_h = self.attended(len(self.days))

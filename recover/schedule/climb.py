@@ -15,7 +15,7 @@ from recover.physics.ensemble import Draws, Standing, joined, stretch
 from recover.physics.wall import Course, Step
 from recover.schedule.daily import Daily, Opening
 from recover.schedule.design import Design
-from recover.schedule.heated import asked_degc, coolest_degc, from_hour, moments_h
+from recover.schedule.heated import SHOWN_H, asked_degc, coolest_degc, from_hour, moments_h
 from recover.schedule.limits import Conditions, reached
 from recover.schedule.spells import HeatedRun, Spell, joined_steps
 
@@ -23,7 +23,6 @@ LEGS = 4
 """Into so many legs a day is divided at most: as many set-points as a person reads on a sheet."""
 
 AHEAD_H = 1.0
-SHOWN_H = 0.25
 TRIALS, ENOUGH = 6, 0.95
 """How often the best leg is tried for, and from what share of a limit on it is hot enough."""
 

@@ -200,7 +200,7 @@ class _Walk:
         for tried in range(TIGHTENED + EASINGS):
             if not (spell and spell.runs):
                 break
-            lived = self._worst(self.begin.draws, self.standing, self.under, spell, day)
+            lived = self._on_all(spell, day)
             came_to, wrong = self._reached(lived), self._wrong(lived)
             if not wrong and (not best or self._gone_kg(lived) > self._gone_kg(best)):
                 best = lived
@@ -227,7 +227,7 @@ class _Walk:
             spell = self.daily.risen(best.spell, share, day)
             if spell == best.spell:
                 continue
-            lived = self._worst(self.begin.draws, self.standing, self.under, spell, day)
+            lived = self._on_all(spell, day)
             if not self._wrong(lived) and self._gone_kg(lived) > self._gone_kg(best):
                 best = lived
         return best
@@ -323,6 +323,9 @@ class _Walk:
         numbers = list(self.design.numbers)
         few = Standing(self.standing.unknowns[numbers], self.standing.held[numbers])
         return self.begin.draws.only(numbers), few, self.under.only(numbers)
+
+    def _on_all(self, spell: Spell, day: Opening) -> Lived:
+        return self._worst(self.begin.draws, self.standing, self.under, spell, day)
 
     def _steering(self, spell: Spell, day: Opening) -> Lived:
         return self._worst(*self._few(), spell, day)
