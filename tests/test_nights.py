@@ -14,10 +14,13 @@ from recover.physics.around import Around
 from recover.physics.drying import PATIENT, Pace
 from recover.physics.ensemble import Draws, carried, resume, stretch
 from recover.physics.grid import ROUGH
+from recover.physics.lining import Layer, LayerStack
 from recover.physics.room import RoomAir
 from recover.physics.staged import Heating, setups_of
 from recover.physics.stages import stages
 from recover.physics.wall import Chamber, Course, Room, Setup, Wall, WallLayer
+from recover.schedule.heated import BRISK
+from tests import plans
 from tests.conftest import cases
 from tests.walls import BRICK, DENSE, HOT, INSULATING, OPEN, TIGHT, front_loader
 
@@ -412,3 +415,20 @@ def test_walls_that_are_alike_are_run_once_and_nothing_is_changed_by_it():
     assert sum(wall.area_m2 for wall in joint.setups[0].walls) == pytest.approx(
         sum(wall.area_m2 for wall in whole.setups[0].walls)
     )
+
+
+# ---------------------------------------------------------------------------------------- a dry wall beside a wet one
+
+
+def test_a_dry_lid_may_become_as_cool_as_the_wet_wall_makes_the_air_between_them():
+    """A fan draws dry air of 10 °C through: evaporation cools the chamber, and a lid that heats and cools alone."""
+    wet = plans.kiln(opening="forced")
+    lid = LayerStack("lid", (Layer("ifb_23", 40.0, "dry", 400.0),))
+    both = replace(wet.lining, stacks=(*wet.lining.stacks, lid))
+    made = Draws.of(setups_of(replace(wet, lining=both, room_degc=10.0, room_vapour=0.004, draws=8)), ROUGH, BRISK)
+    fresh = Around(room_degc=Course.steady(10.0), room_vapour=0.004)
+    did, _ = stretch(made, made.begin(), fresh, [0.0, 24.0])
+
+    assert any(not one.kiln.coupled.all() for one in made.packed)
+    assert (did.chamber_degc[:, -1] < 10).all()
+    assert (did.chamber_degc > 0).all()
