@@ -191,8 +191,12 @@ def _strange(name: str, place: str) -> DataError:
 
 def written(plan: JobPlan) -> bytes:
     """Return a plan as its bytes: canonical JSON, so that one plan has one text. Raises ValueError for NaN."""
-    text = json.dumps(as_plain(plan), ensure_ascii=False, indent=1, sort_keys=True, allow_nan=False)
-    return f"{text}\n".encode()
+    return canonical(as_plain(plan)).encode()
+
+
+def canonical(plain: dict[str, Any]) -> str:
+    """Return plain values as the one text that they have. Raises ValueError for NaN."""
+    return json.dumps(plain, ensure_ascii=False, indent=1, sort_keys=True, allow_nan=False) + "\n"
 
 
 def as_plain(plan: JobPlan) -> dict[str, Any]:

@@ -5,14 +5,13 @@ Nor has a day that something forbids any step, or anything that is set.
 
 from __future__ import annotations
 
-import json
 from dataclasses import replace
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from recover.judged.assessment import Assessment
-from recover.plan.store import as_plain
+from recover.plan.store import as_plain, canonical
 from recover.report.day import as_it_may_be_set, dated
 
 if TYPE_CHECKING:
@@ -37,7 +36,7 @@ def json_text(found: Assessment, plan: JobPlan) -> str:
             one if dated(found, kiln, day) else {**_by_the_clock(one, zone), "date": None}
             for day, one in zip(kiln.days, written["days"], strict=True)
         ]
-    return json.dumps(plain, ensure_ascii=False, indent=1, sort_keys=True, allow_nan=False) + "\n"
+    return canonical(plain)
 
 
 def _by_the_clock(value: Any, zone: ZoneInfo, key: str = "") -> Any:
