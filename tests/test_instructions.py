@@ -167,7 +167,7 @@ def test_a_controller_in_fahrenheit_is_spoken_of_in_fahrenheit_in_every_sentence
 
 def test_who_types_in_between_is_told():
     first, *_ = sheets(controller(programmes=1))
-    assert any("typed in when the earlier ones have run" in line for line in first.see)
+    assert any("fit in it at a time: 1" in line for line in first.see)
 
 
 def test_a_short_cycle_needs_no_word():

@@ -163,11 +163,12 @@ def test_a_cut_out_stands_above_the_top_of_its_own_run_and_no_other():
     ("known", "says"),
     [
         ({"cutout_margin_k": 4}, "margin of 4 K is less than it overshoots"),
-        ({"cutout_margin_k": 500, "plate_degc": 590}, "margin of 500 K would have it trip past what the kiln stands"),
+        ({"cutout_margin_k": 60, "plate_degc": 150}, "margin of 60 K would have it trip too late"),
+        ({"cutout_margin_k": 500}, "margin of 500 K would have it trip too late"),
     ],
 )
 def test_a_margin_that_trips_in_good_order_or_too_late_counts_as_not_known(known, says):
-    """The top is 95 °C, the overshoot 5 K: 595 °C is past what this kiln stands."""
+    """The top is 95 °C, the overshoot 5 K: 155 °C is past what the second kiln stands."""
     (run,) = run_by(controller(**known), *MORNING).runs
 
     assert run.cutout_degc == 100

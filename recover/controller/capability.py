@@ -110,13 +110,14 @@ class Controller:
     def margin_fault(self, top_degc: float) -> Literal["short", "beyond"] | None:
         """Return why a margin of the cut-out counts as not known above a run's top; None where it may stand.
 
-        One below the overshoot trips in good order; one past what the kiln stands trips too late.
+        One below the overshoot trips in good order; one past what the kiln stands, or far above the run, too late.
         """
         if self.cutout_margin_k is None:
             return None
         if self.cutout_margin_k < self.overshoot_k:
             return "short"
-        return "beyond" if top_degc + self.cutout_margin_k > self.plate_degc else None
+        too_late = self.cutout_margin_k > _file().greatest_margin_k.value
+        return "beyond" if too_late or top_degc + self.cutout_margin_k > self.plate_degc else None
 
     def cutout_above_k(self, top_degc: float) -> float:
         """Return how far above a run's top its cut-out is set [K]: its margin, or the overshoot where none stands."""
@@ -220,6 +221,7 @@ class _ByHandFigures:
 @dataclass(frozen=True)
 class _File:
     least_known: Figure
+    greatest_margin_k: Figure
     by_hand: _ByHandFigures
     conservative: Controller
     reason: list[_ConservativeReason]
