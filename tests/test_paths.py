@@ -6,11 +6,14 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
+from recover.controller.capability import BY_HAND
+from recover.controller.compile import unfit
 from recover.physics.stages import below_boiling_degc
 from recover.plan.paths import run_path
 from recover.plan.ways import closed_because, runs_alone, way, ways
 from recover.profiles import own_limits
 from tests.small_kiln import by_day, ran, taken, weekdays
+from tests.test_programmes import controller
 from tests.test_wetmap import KILN
 
 ENDS_BEFORE_H = own_limits()["plan_ends_before_h"].value
@@ -53,6 +56,26 @@ def test_a_kiln_whose_entry_is_open_needs_no_day_from_outside():
     run = run_path(way("own"), of, by_day, 16)
     assert {one.phase for one in run.days} == {"own"}
     assert run.dry
+
+
+# ---------------------------------------------------------------------------------------- who sets it
+
+
+def test_a_controller_that_refuses_a_day_leaves_days_that_were_searched_as_a_hand_overshoots():
+    """Fit by its record, and blind: a probe of type B tells nothing of a hold below boiling."""
+    blind = controller(letters=("B",), overshoot_k=2, cutout_margin_k=25.0)
+    of = replace(taken(), gate_open=True, controller=blind, probe="B", setting="B")
+    run = run_path(way("own"), of, by_day, 16)
+
+    assert not unfit(blind, "B", "B")
+    assert [one.id for one in run.own.refusal.reasons] == ["blind"]
+    assert {one.overshoot_k for one in run.days if one.spell} == {BY_HAND.overshoot_k}
+    assert not any(one.programme for one in run.days)
+    assert [one.spell for one in run.days] == [one.spell for one in _by_hand().days]
+
+
+def _by_hand():
+    return run_path(way("own"), replace(taken(), gate_open=True), by_day, 16)
 
 
 # ---------------------------------------------------------------------------------------- who is there

@@ -1,5 +1,6 @@
 """A day of a path is one object: by the clock, with every number that was set or assumed, and what is expected."""
 
+from dataclasses import replace
 from datetime import datetime, timedelta
 from itertools import pairwise
 from zoneinfo import ZoneInfo
@@ -10,7 +11,6 @@ from recover.controller.compile import programmes
 from recover.controller.programme import Programme
 from recover.physics.stages import below_boiling_degc
 from recover.plan.days import _place, days_of
-from recover.plan.own import programme_of
 from recover.plan.piece import Piece
 from recover.plan.whole import Request
 from recover.profiles import own_limits
@@ -20,13 +20,14 @@ from tests.test_programmes import controller
 
 OPENS = datetime(2026, 4, 14, 8, 0)  # noqa: DTZ001 - by the job's own clock
 ZONE = ZoneInfo("Europe/London")
+STARTS_AFTER = timedelta(hours=own_limits()["plan_starts_after_h"].value)
 ENDS_BEFORE = timedelta(hours=own_limits()["plan_ends_before_h"].value)
 ALWAYS_SET = ("room by day", "room by night, at its coldest", "air that leaves the room, to the open")
 
 
 @pytest.fixture(scope="module")
 def days():
-    return days_of(ran(), taken(), Request(OPENS, Attendance(8, 20)), ZONE, Piece(2.0, 1.5, 0.25), {})
+    return days_of(ran(), taken(), Request(OPENS, Attendance(8, 20)), ZONE, Piece(2.0, 1.5, 0.25))
 
 
 def test_there_is_a_day_for_every_date_of_the_path(days):
@@ -113,17 +114,24 @@ def test_the_piece_is_lighter_from_day_to_day(days):
     assert all(later <= earlier + 0.005 for earlier, later in pairwise(weighs))  # 5 g is no reading
 
 
+def test_its_own_elements_are_switched_on_after_what_is_read_and_signed_at_the_opening(days):
+    own = [one for one in days if one.steps]
+    assert own
+    for one in own:
+        assert one.steps[0].begins == one.attended_from + STARTS_AFTER
+        assert all(read.at in (None, one.attended_from) or read.at > one.steps[0].begins for read in one.readings)
+
+
 def test_a_day_across_a_change_of_clocks_ends_by_the_clock_on_the_wall():
     opens = datetime(2026, 3, 28, 8, 0)  # noqa: DTZ001 - the clocks go forward in the night after it
-    found = days_of(ran(), taken(), Request(opens, Attendance(8, 20)), ZONE, Piece(2.0, 1.5, 0.25), {})
+    found = days_of(ran(), taken(), Request(opens, Attendance(8, 20)), ZONE, Piece(2.0, 1.5, 0.25))
     assert {one.attended_from.strftime("%H:%M") for one in found} == {"08:00"}
     assert {one.attended_to.strftime("%H:%M") for one in found} == {"20:00"}
 
 
 def test_a_controller_that_cannot_run_it_leaves_days_that_are_heated_by_hand():
-    refused = [programme_of(one.spell, taken()) for one in ran().days if one.spell]
-    assert refused
-    assert all(one.reasons for one in refused)
+    assert ran().own.refusal.reasons
+    assert not any(one.programme for one in ran().days)
 
 
 # ---------------------------------------------------------------------------------------- what a day may not do
@@ -133,7 +141,7 @@ def test_a_controller_that_cannot_run_it_leaves_days_that_are_heated_by_hand():
 def test_in_shifts_no_programme_runs_when_the_next_day_opens(opens):
     """Between two openings lie 23 h where clocks are put forward."""
     run = ran(shifts=True)
-    made = days_of(run, taken(), Request(opens, Attendance(8, 20)), ZONE, Piece(2.0, 1.5, 0.25), {})
+    made = days_of(run, taken(), Request(opens, Attendance(8, 20)), ZONE, Piece(2.0, 1.5, 0.25))
     own = [one for one in made if one.phase == "own" and one.source_of_heat]
 
     assert any(one.attended_to - one.attended_from > timedelta(hours=12) for one in own)
@@ -180,7 +188,8 @@ def test_steps_have_the_numbers_of_the_runs_that_are_typed(days):
     if not isinstance(typed, Programme):
         pytest.fail(str(typed))
     asked = Request(OPENS, Attendance(8, 20))
-    made = days_of(run, taken(), asked, ZONE, Piece(2.0, 1.5, 0.25), {number: typed})[number]
+    by_controller = replace(run, days=(*run.days[:number], replace(one, programme=typed), *run.days[number + 1 :]))
+    made = days_of(by_controller, taken(), asked, ZONE, Piece(2.0, 1.5, 0.25))[number]
 
     assert len(typed.runs) > len(searched)
     assert {step.run for step in made.steps} == {part.number for part in typed.runs}

@@ -282,7 +282,7 @@ def test_a_day_that_limits_hold_back_is_near_the_best_of_all_that_can_be_set():
     at, conditions = begin(heating), under(heating, RoomCare(60.0))
     one = found(heating, 12.0, BY_HAND, (), care, plan_days=1)
     best = max(
-        (_gone(at, conditions, _spell(15.0, steps, 11.5)) for steps in _two_set_points()), default=0.0,
+        (_gone(at, conditions, _spell(15.0, steps, 11.0)) for steps in _two_set_points()), default=0.0,
     )  # fmt: skip
 
     assert _gone(at, conditions, one.spells[0]) >= 0.97 * best

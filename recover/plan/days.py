@@ -56,14 +56,13 @@ def _words() -> _Words:
 
 @dataclass(frozen=True, kw_only=True)
 class _Compiler:
-    """A path that was run, and what its days are put together from; `made` are the programmes of its own days."""
+    """A path that was run, and what its days are put together from."""
 
     run: PathRun
     of: Taken
     request: Request
     zone: ZoneInfo
     piece: Piece
-    made: dict[int, Programme]
 
     def days(self) -> Iterator[Day]:
         return (self._day(number, one) for number, one in enumerate(self.run.days))
@@ -72,8 +71,8 @@ class _Compiler:
         opens = opening(self.request, self.zone, number)
         there, heats = one.attended_h > 0, one.on_h > 0 and bool(one.way.heat)
         alone = there and one.on_h > one.attended_h
-        programme = self.made.get(number)
-        steps = tuple(_steps(one, opens, programme))
+        programme, starts = one.programme, _after(opens, one.starts_h)
+        steps = tuple(_steps(one, starts))
         top_degc = max((step.to_degc for step in steps), default=self._held_degc(one.way) if heats else None)
         return Day(
             number=number + 1, date=opens.date(), phase=one.phase, way=one.way.id, boards=one.boards,
@@ -168,10 +167,11 @@ class _Compiler:
     ) -> Iterator[Expected]:
         yield from self._piece(number, opens)
         hours = list(np.arange(READ_EVERY_H, one.on_h + 0.01, READ_EVERY_H)) if one.on_h else []
-        for hour in (float(hour) for hour in hours if hour <= one.attended_h):
-            yield from _casings(one, hour, _after(opens, hour))
-            yield from self._chamber(one, hour, _after(opens, hour))
-            yield from self._exhaust(one, hour, _after(opens, hour))
+        for hour in (float(hour) for hour in hours if hour + one.starts_h <= one.attended_h):
+            at = _after(opens, one.starts_h + hour)
+            yield from _casings(one, hour, at)
+            yield from self._chamber(one, hour, at)
+            yield from self._exhaust(one, hour, at)
         yield from self._caught(one)
         yield from self._insulation(one, opens, steps)
 
@@ -240,10 +240,10 @@ MOST_READ_DEGC = 80.0
 
 
 def days_of(
-    run: PathRun, of: Taken, request: Request, zone: ZoneInfo, piece: Piece, made: dict[int, Programme]
+    run: PathRun, of: Taken, request: Request, zone: ZoneInfo, piece: Piece
 ) -> tuple[Day, ...]:
-    """Return the days of a path, `made` being the programmes of those of its own elements that the controller runs."""
-    return tuple(_Compiler(run=run, of=of, request=request, zone=zone, piece=piece, made=made).days())
+    """Return the days of a path."""
+    return tuple(_Compiler(run=run, of=of, request=request, zone=zone, piece=piece).days())
 
 
 def _after(opens: datetime, hours: float) -> datetime:
@@ -251,12 +251,12 @@ def _after(opens: datetime, hours: float) -> datetime:
     return (opens.astimezone(UTC) + timedelta(minutes=round(60 * hours))).astimezone(opens.tzinfo)
 
 
-def _steps(one: RunDay, opens: datetime, programme: Programme | None) -> Iterator[TimedStep]:
+def _steps(one: RunDay, starts: datetime) -> Iterator[TimedStep]:
     """Yield the steps of a day of its own elements by the clock, run after run, as they are typed in."""
-    for number, begins_h, run in _typed(one, programme) if programme else _by_hand(one):
+    for number, begins_h, run in _typed(one, one.programme) if one.programme else _by_hand(one):
         knots, degc = run.course.hours, run.from_degc
         for at, step in enumerate(run.steps):
-            begin, held, end = (_after(opens, begins_h + hour) for hour in knots[2 * at : 2 * at + 3])
+            begin, held, end = (_after(starts, begins_h + hour) for hour in knots[2 * at : 2 * at + 3])
             stays = abs(step.to_degc - degc) < 1e-6
             yield TimedStep(
                 run=number, begins=begin, hold_from=held, ends=end, ramp_k_h=None if stays else step.ramp_k_h,

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
 from recover.controller.capability import BY_HAND
 from recover.controller.compile import programmes, unfit
 from recover.controller.programme import Programme, Refusal
@@ -15,6 +18,7 @@ from recover.plan.of_job import Taken
 from recover.plan.outside import night
 from recover.schedule.alphabet import Alphabet
 from recover.schedule.limits import Boiling, Conditions, figures, hottest_for_terminals, limits_of
+from recover.schedule.search import Begin, Found, search
 from recover.schedule.spells import Spell
 
 
@@ -57,13 +61,45 @@ def _boiling(heating: Heating, *, behind: bool) -> Boiling:
     return Boiling.of(own, sum(layer.thickness_mm for layer in wet))
 
 
-def alphabet(of: Taken) -> Alphabet:
-    """Return what the days are set in: by the controller where it may run them, else by hand."""
-    return BY_HAND if unfit(of.controller, of.probe, of.setting) else of.controller
+@dataclass(frozen=True, kw_only=True)
+class OwnDays:
+    """Days of its own elements as they were found, and what the controller runs of each: nothing where the heater is
+    off. Where it refuses one it runs none, and all are set by hand; each goes up to `overshoot_k` past its set-points.
+    """
+
+    found: Found
+    programmes: tuple[Programme | None, ...]
+    overshoot_k: float
+    refusal: Refusal | None
+
+    @classmethod
+    def of(cls, found: Found, of: Taken, sets: Alphabet) -> OwnDays:
+        """Return days that were found in what can be set, with the programmes of them."""
+        made = [_programme(spell, of) if spell else None for spell in found.spells]
+        refusal = next((one for one in made if isinstance(one, Refusal)), None)
+        runs = tuple(None if refusal or isinstance(one, Refusal) else one for one in made)
+        return cls(found=found, programmes=runs, overshoot_k=sets.overshoot_k, refusal=refusal)
 
 
-def programme_of(spell: Spell, of: Taken) -> Programme | Refusal:
-    """Return what the controller runs of a day of its own elements, or why it runs nothing."""
+def own_days(begin: Begin, under: Conditions, of: Taken, attended_h: Callable[[int], float]) -> OwnDays:
+    """Search its days in what the controller can set, or by hand where it may run none.
+
+    A controller that refuses a day when its programme is made overshoots otherwise than a hand: all is searched anew.
+    Raises SimulationError.
+    """
+    sets: Alphabet = BY_HAND if unfit(of.controller, of.probe, of.setting) else of.controller
+    days = OwnDays.of(search(begin, under, sets, attended_h, _silent), of, sets)
+    if days.refusal is None or sets is BY_HAND:
+        return days
+    by_hand = OwnDays.of(search(begin, under, BY_HAND, attended_h, _silent), of, BY_HAND)
+    return replace(by_hand, programmes=(None,) * len(by_hand.programmes), refusal=days.refusal)
+
+
+def _silent(_what: str, _share: float) -> None:
+    """Say nothing of the progress."""
+
+
+def _programme(spell: Spell, of: Taken) -> Programme | Refusal:
     first, *later = spell.runs
     return programmes(
         first.from_degc, [run.steps for run in spell.runs], of.controller, of.probe, of.setting,

@@ -13,6 +13,7 @@ from math import ceil
 import numpy as np
 
 from recover.base.errors import QuantityError
+from recover.controller.programme import Programme
 from recover.physics.around import Stretches
 from recover.physics.drying import Numbers
 from recover.physics.ensemble import Draws, Ensemble, carried
@@ -21,13 +22,13 @@ from recover.physics.staged import Heating, setups_of
 from recover.physics.stages import below_boiling_degc
 from recover.plan.of_job import Boards, Taken
 from recover.plan.outside import DAY_H, SLOW, Stood, kwh, run_day
-from recover.plan.own import alphabet, conditions, may_follow
+from recover.plan.own import OwnDays, conditions, may_follow, own_days
 from recover.plan.ways import SHIFTS, WayCard, runs_alone, way, ways
 from recover.plan.whole import BoardsDo, PhaseName
 from recover.profiles import own_limits
 from recover.schedule.design import WATER_SHARE
 from recover.schedule.heated import BRISK
-from recover.schedule.search import Begin, Found, search
+from recover.schedule.search import Begin
 from recover.schedule.spells import Spell
 
 AttendedOn = Callable[[int], float]
@@ -39,11 +40,12 @@ SHORTEST_DAY_H = 23.0
 
 @dataclass(frozen=True, kw_only=True)
 class RunDay:
-    """A day of a path as all draws went through it: 24 h from its opening.
+    """A day of a path as all draws went through it: 24 h from `starts_h` after its opening, before which all is off.
 
     `on_h` is for how long its way is on, `attended_h` for how long somebody is there; `spell` is what its own elements
-    do, each hold up to `overshoot_k` hotter than it is set. `around` is what was around the kiln from each hour of the
-    day on. `left` is the share of the first water at its end, `kwh` what it takes, both by draw.
+    do, each hold up to `overshoot_k` hotter than it is set, and `programme` what the controller runs of it, None by
+    hand. `around` is what was around the kiln from each hour of the day on. `left` is the share of the first water at
+    its end, `kwh` what it takes, both by draw.
     """
 
     phase: PhaseName
@@ -55,7 +57,9 @@ class RunDay:
     around: Stretches
     left: Numbers
     kwh: Numbers
+    starts_h: float = 0.0
     spell: Spell | None = None
+    programme: Programme | None = None
     overshoot_k: float = 0.0
     passes_boiling: bool = False
 
@@ -67,7 +71,7 @@ class RunDay:
 
 @dataclass(frozen=True, kw_only=True)
 class PathRun:
-    """A path run to its end: its days, and what the search of its own elements found, where it came to them.
+    """A path run to its end: its days, and those of its own elements as they were found, where it came to them.
 
     In `shifts` its own elements are attended day and night. `dry` says that it ends. `stood` is where the draws stood
     when the way from outside was done.
@@ -77,7 +81,7 @@ class PathRun:
     shifts: bool
     days: tuple[RunDay, ...]
     dry: bool
-    found: Found | None
+    own: OwnDays | None
     stood: Stood
 
     @property
@@ -143,7 +147,7 @@ class _Walk:
     heating: Heating
     shifts: bool
     days: list[RunDay] = field(default_factory=list)
-    found: Found | None = None
+    own: OwnDays | None = None
     fitted: bool = False
     stood: Stood = field(init=False)
     whole: Draws = field(init=False)
@@ -170,7 +174,7 @@ class _Walk:
         if not self._dry and may_follow(self.of) and self._entry_opens:
             self._own()
         return PathRun(
-            way=self.card, shifts=self.shifts, days=tuple(self.days), dry=self._dry, found=self.found, stood=stood
+            way=self.card, shifts=self.shifts, days=tuple(self.days), dry=self._dry, own=self.own, stood=stood
         )  # fmt: skip
 
     # ------------------------------------------------------------------------------------ the kiln
@@ -258,19 +262,19 @@ class _Walk:
 
     def _own(self) -> None:
         """Dry on with its own elements; the search takes the days as they come on the calendar."""
-        begun, sets = len(self.days), alphabet(self.of)
+        begun = len(self.days)
         there_h = max(self._may_heat_h(begun + day) for day in range(7))
         gives_kg_h = float(np.median(self.stood.gave_kg_h))
         under = conditions(self.of, self.heating, there_h, gives_kg_h=gives_kg_h, behind=self._stands_behind)
         begin = Begin(self.whole.at_pace(BRISK), self.stood.standing, self.first_kg)
-        self.found = search(begin, under, sets, lambda day: self._may_heat_h(begun + day), _silent)
-        hottest = below_boiling_degc(self.heating.height_m)
-        found = self.found
-        for spell, did, around in zip(found.spells, found.did, found.around, strict=True):
+        self.own = own = own_days(begin, under, self.of, lambda day: self._may_heat_h(begun + day))
+        hottest, found = below_boiling_degc(self.heating.height_m), own.found
+        for spell, programme, did, around in zip(found.spells, own.programmes, found.did, found.around, strict=True):
             self.days.append(RunDay(
                 phase="own", way=way("own"), boards="", on_h=spell.hours if spell else 0.0,
                 attended_h=self._there_h(len(self.days)) if spell else 0.0, did=did, around=around,
-                left=self._left(did), kwh=did.heater_kwh[:, -1], spell=spell, overshoot_k=sets.overshoot_k,
+                left=self._left(did), kwh=did.heater_kwh[:, -1], starts_h=under.limits.starts_after.value, spell=spell,
+                programme=programme, overshoot_k=own.overshoot_k,
                 passes_boiling=spell is not None and spell.top_degc > hottest,
             ))  # fmt: skip
 
@@ -293,7 +297,3 @@ class _Walk:
 
     def _left(self, did: Ensemble) -> Numbers:
         return np.asarray(did.water_kg[:, -1] / self.first_kg)
-
-
-def _silent(_what: str, _share: float) -> None:
-    """Say nothing of the progress."""

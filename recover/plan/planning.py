@@ -14,7 +14,7 @@ from recover.base.addresses import Address
 from recover.base.datafile import load
 from recover.base.fingerprint import fingerprint
 from recover.base.sources import Figure
-from recover.controller.programme import Programme, Refusal
+from recover.controller.programme import Refusal
 from recover.judged.assessment import Assessment
 from recover.judged.dryout import frozen, lacking
 from recover.physics.materials import Band
@@ -36,7 +36,7 @@ from recover.plan.inputs import inputs
 from recover.plan.moved import moved, runs_as_before
 from recover.plan.of_job import Taken
 from recover.plan.openers import FEW, what_opens, when_cleared
-from recover.plan.own import conditions, programme_of
+from recover.plan.own import conditions
 from recover.plan.paths import PathRun, run_in_shifts, run_path
 from recover.plan.prices import cost
 from recover.plan.replacement import Match, Way, match
@@ -188,7 +188,7 @@ def _run(kiln: _Kiln, one: WayCard, draws: int, *, shifts: bool = False) -> Comp
 
 def _in_shifts(kiln: _Kiln, recommended: Compared | None) -> Iterator[Compared]:
     """Yield the path that is recommended with its own elements attended day and night, where it comes to them."""
-    if recommended and recommended.run and recommended.run.found and not kiln.request.attendance.always:
+    if recommended and recommended.run and recommended.run.own and not kiln.request.attendance.always:
         kiln.told(ways().sentence["shifts"].format(title=recommended.path.title), 0.9)
         run = run_in_shifts(recommended.run, kiln.of, kiln.calendar.attended)
         yield Compared(open_path(run, kiln.of, kiln.calendar), run)
@@ -242,20 +242,18 @@ class _Ran:
         run = followed.run
         if run is None or not run.days or kiln.of.piece is None or kiln.of.heating is None:
             return cls()
-        made = {day: programme_of(one.spell, kiln.of) for day, one in enumerate(run.days) if one.spell}
-        runs = {day: one for day, one in made.items() if isinstance(one, Programme)}
-        refused = next((one for one in made.values() if isinstance(one, Refusal)), None)
-        days = days_of(run, kiln.of, kiln.request, kiln.calendar.zone, kiln.of.piece, {} if refused else runs)
+        days = days_of(run, kiln.of, kiln.request, kiln.calendar.zone, kiln.of.piece)
         under = conditions(kiln.of, kiln.of.heating, kiln.request.attendance.hours)
         told = criteria(run, kiln.of.piece, under.boiling)
-        return cls(days=days, criteria=told, kept=_kept(under.limits, run), refusal=refused)
+        return cls(days=days, criteria=told, kept=_kept(under.limits, run),
+                   refusal=run.own.refusal if run.own else None)  # fmt: skip
 
 
 def _kept(limits: Limits, run: PathRun) -> tuple[LimitKept, ...]:
     """Return the limits of its own elements, those that refused anything faster first."""
-    if run.found is None:
+    if run.own is None:
         return ()
-    peaks, binds = {one.limit_id: one.reached for one in run.found.peaks}, run.found.holds_up
+    peaks, binds = {one.limit_id: one.reached for one in run.own.found.peaks}, run.own.found.holds_up
     rows = [LimitKept(limit, peaks.get(limit.id), limit.id in binds) for limit in limits]
     return tuple(sorted(rows, key=lambda row: binds.index(row.limit.id) if row.binds else len(binds)))
 

@@ -76,6 +76,7 @@ class Limits:
     lag: Limit
     water_left: Limit
     attendance: Limit
+    starts_after: Limit
     ends_before: Limit
     days: Limit
     power: Limit | None = None
@@ -162,7 +163,8 @@ def limits_of(
         top=own["plan_pest_degc" if pest else "plan_top_degc"],
         hold=own["plan_hold_h"], boiling_left=own["plan_boiling_left"], lag=own["plan_lag_k"],
         water_left=own["plan_water_left"],
-        attendance=_attendance(attended_h), ends_before=own["plan_ends_before_h"], days=own["plan_days"],
+        attendance=_attendance(attended_h), starts_after=own["plan_starts_after_h"],
+        ends_before=own["plan_ends_before_h"], days=own["plan_days"],
         power=_power(power_kw), room=_room(care, outside),
     )  # fmt: skip
 

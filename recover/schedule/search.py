@@ -80,7 +80,8 @@ class Found:
 def search(
     begin: Begin, under: Conditions, alphabet: Alphabet, attended_h: Callable[[int], float], told: Tell
 ) -> Found:
-    """Return the soonest drying; `attended_h` says how long somebody is there on each day, counted from 0.
+    """Return the soonest drying; `attended_h` says how long somebody is there on each day, counted from 0. Hours of a
+    day count from when it is switched on.
 
     With fewer draws than `least_draws` it is for comparing. Raises SimulationError where a run cannot be trusted.
     """
@@ -168,9 +169,10 @@ class _Walk:
         return sooner if self._dry_h(sooner.did) is not None else whole
 
     def _opening(self, number: int) -> Opening:
-        ends_h = min(self.attended_h(number), 24.0) - self.under.limits.ends_before.value
+        limits = self.under.limits
+        ends_h = min(self.attended_h(number), 24.0) - limits.starts_after.value - limits.ends_before.value
         below = not self.gate_open
-        if below and self.below_h <= 0 and self._left_share() <= self.under.limits.boiling_left.value:
+        if below and self.below_h <= 0 and self._left_share() <= limits.boiling_left.value:
             self.gate_open, below = True, False
         return Opening(coolest_degc(self.standing), ends_h, self.reached_degc, self.stops, below=below)
 
