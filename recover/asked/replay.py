@@ -15,6 +15,7 @@ from recover.asked.told import (
     Answer,
     Instrument,
     Issued,
+    Logged,
     Note,
     Photograph,
     Release,
@@ -59,6 +60,7 @@ class Replay:
         self.meters: dict[str, set[Instrument]] = {}
         """Every meter that an id was ever given to; one that was given to two is no meter's."""
         self.photographs: list[Photograph] = []
+        self.logged: list[Logged] = []
         self.releases: list[Release] = []
         self.withdrawn: dict[int, Withdrawal] = {}
         """By the line of a signature, who took it back first."""
@@ -175,6 +177,8 @@ class Replay:
         elif event.kind == "photograph":
             taken = datetime.fromisoformat(data["taken"]).astimezone(self.zone) if data["taken"] else None
             self.photographs.append(Photograph(**{**data, "taken": taken}))
+        elif event.kind == "logged":
+            self._replay_logged(event)
         elif event.kind == "release":
             self.releases.append(_release_of(event, moment))
         elif event.kind == "withdrawal":
@@ -186,6 +190,13 @@ class Replay:
         elif event.kind == "issue":
             about = {name: data[name] for name in ("revision", "record", "capacity")}
             self.issued.append(Issued(papers=papers_of(event), **about, by=event.by, moment=moment))
+
+    def _replay_logged(self, event: Event) -> None:
+        data = dict(event.data)
+        self.logged = [one for one in self.logged if one.line != data.get("takes_back")]
+        if "takes_back" not in data:
+            data["measured"] = datetime.fromisoformat(data["measured"]).astimezone(self.zone)
+            self.logged.append(Logged(line=event.n, by=event.by, **data))
 
     def _register(self, instrument: Instrument) -> None:
         """Register a meter; where its id was another one's, nobody can tell any more which of them read what."""

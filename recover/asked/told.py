@@ -114,6 +114,30 @@ class Note:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Logged:
+    """One thing that was read, seen or done while a kiln dries, at a moment by the clock of the job.
+
+    `what` is one of `plan/log.toml`, `place` as a day of the plan calls it; a `value` in its `unit` (`at_least` where
+    the meter ended), or a `word`. `details` are conditions of a reading, with units in their names.
+    """
+
+    line: int
+    by: str
+    kiln: Address
+    what: str
+    measured: datetime
+    place: str = ""
+    value: float | None = None
+    unit: str = ""
+    at_least: bool = False
+    word: str = ""
+    said: str = ""
+    details: Mapping[str, float] = field(default_factory=dict)
+    joined: str = ""
+    instrument: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
 class Release:
     """A named person's signature under a hold point, as the journal holds it.
 

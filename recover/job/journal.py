@@ -30,8 +30,9 @@ from recover.job import lines
 from recover.job.lines import KINDS, LineKind
 
 FORMAT = "recover-journal"
-VERSION = 2
-"""1: an issue was a line for each paper; 2: one line for all of its files, and files that were set aside."""
+VERSION = 3
+"""1: an issue was a line for each paper; 2: one line for all of its files, and files that were set aside; 3: what is
+logged while a kiln dries."""
 
 NOTHING_BEFORE = "0" * 64
 

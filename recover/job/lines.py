@@ -14,8 +14,9 @@ from typing_extensions import TypedDict
 from recover.base.addresses import is_address
 
 LineKind = Literal[
-    "start", "answer", "reading", "note", "instrument", "photograph", "release", "withdrawal", "issue", "set_aside"
-]
+    "start", "answer", "reading", "note", "instrument", "photograph", "logged", "release", "withdrawal", "issue",
+    "set_aside",
+]  # fmt: skip
 KINDS = frozenset(get_args(LineKind))
 _exactly = with_config(ConfigDict(extra="forbid", strict=True, allow_inf_nan=False))
 
@@ -130,6 +131,25 @@ class _Photograph(TypedDict):
 
 
 @_exactly
+class _Logged(TypedDict):
+    """One thing that was read, seen or done while a kiln dries, at a moment; or the line of one that is taken back."""
+
+    kiln: Place
+    what: str
+    measured: Moment
+    place: NotRequired[str]
+    value: NotRequired[int | float]
+    unit: NotRequired[str]
+    at_least: NotRequired[bool]
+    word: NotRequired[str]
+    said: NotRequired[str]
+    details: NotRequired[dict[str, int | float]]
+    joined: NotRequired[str]
+    instrument: NotRequired[str]
+    takes_back: NotRequired[int]
+
+
+@_exactly
 class _Release(TypedDict):
     hold_point: str
     at: Place
@@ -192,7 +212,7 @@ class _SetAside(TypedDict):
 _SHAPES: dict[str, TypeAdapter[Any]] = {
     "start": TypeAdapter(_Start), "answer": TypeAdapter(_Answer), "reading": TypeAdapter(_Answer),
     "note": TypeAdapter(_Note), "instrument": TypeAdapter(_Instrument), "photograph": TypeAdapter(_Photograph),
-    "release": TypeAdapter(_Release), "withdrawal": TypeAdapter(_Withdrawal),
+    "logged": TypeAdapter(_Logged), "release": TypeAdapter(_Release), "withdrawal": TypeAdapter(_Withdrawal),
     "issue": TypeAdapter(_Issue | _Paper), "set_aside": TypeAdapter(_SetAside),
 }  # fmt: skip
 

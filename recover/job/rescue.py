@@ -303,7 +303,7 @@ def _sound(name: str, content: bytes) -> tuple[list[Event], list[Event]]:
     return (told, []) if closes or record.head[:8] in name else (told[:-1], told[-1:])
 
 
-_TAKEN_IN = ("answer", "reading", "note", "instrument", "photograph", "withdrawal")
+_TAKEN_IN = ("answer", "reading", "note", "instrument", "photograph", "logged", "withdrawal")
 
 
 def _as_here(told: Sequence[Event], there: Sequence[Event]) -> list[Event]:

@@ -156,7 +156,7 @@ def test_two_interruptions_accuse_nobody(job):
 def test_a_note_writes_no_line_but_of_files(job, kind):
     """Whoever can put a file into the folder must not be able to sign by it."""
     data = {"release": {"hold_point": "hands_off", "at": "kiln/1"}, "answer": {"question": "x", "state": "unknown"},
-            "start": {"format": "recover-journal", "version": 2}}[kind]  # fmt: skip
+            "start": {"format": "recover-journal", "version": 3}}[kind]  # fmt: skip
     note = {"kind": kind, "data": data, "by": "E. Lectrician", "source": "log", "head": open_job(job).head}
     (job / BEING_WRITTEN).write_text(json.dumps(note))
     before = open_job(job).events

@@ -249,7 +249,7 @@ def test_a_first_line_of_letters_that_are_never_written_down_is_said_anew(job):
 
 
 def test_a_journal_of_a_newer_version_is_left_alone(job):
-    altered(job, b'"version":2', b'"version":9')
+    altered(job, f'"version":{VERSION}'.encode(), b'"version":9')
     with pytest.raises(JobError, match="update recover"):
         chain_anew(job, "")
 
