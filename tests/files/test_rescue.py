@@ -16,7 +16,7 @@ from recover.interview.script import AnswersFile
 from recover.interview.session import Session
 from recover.job.anchor import against, anchor, paper
 from recover.job.folder import open_job
-from recover.job.journal import Journal, inspect, locked, utc_now
+from recover.job.journal import VERSION, Journal, inspect, locked, utc_now
 from recover.job.kept import known, papers_of
 from recover.job.mending import UNKNOWN, mend
 from recover.job.rescue import chain_anew, take_in_sittings

@@ -1,0 +1,114 @@
+"""The log of a drying beside its plan: to which day a line belongs, and how what was read lies to what was expected.
+
+A reading is held against the day that is stored, and no day is computed for it. Between two hours that a day expects
+something at, its band is what lies between theirs; half an hour beyond the first and the last it is still theirs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import timedelta
+from typing import TYPE_CHECKING, Literal
+
+from recover.asked.told import Logged
+from recover.base.addresses import Address
+from recover.plan.clock import elapsed_h
+from recover.plan.whole import Day, Expected, KilnPlan
+
+if TYPE_CHECKING:
+    from recover.asked.answers import Answers
+
+Lies = Literal["within", "below", "above", "stop", "unexpected"]
+"""How a reading lies to its band; *stop*: beyond what ends the day; *unexpected*: the day has no band for it."""
+
+BESIDE = timedelta(minutes=30)
+"""So long before the first hour of a band, and after the last, a reading still belongs to it."""
+
+
+@dataclass(frozen=True)
+class Against:
+    """A reading beside what its day expects of it at its moment; None where that has no band."""
+
+    one: Logged
+    day: Day | None
+    expected: Expected | None
+    lies: Lies
+
+
+def log_of(answers: Answers, kiln: Address) -> tuple[Logged, ...]:
+    """Return what was logged of a kiln, in the order of its moments; what nothing proves any more is left out."""
+    own = (one for one in answers.logged if one.kiln == kiln and one.line > answers.unproved)
+    return tuple(sorted(own, key=lambda one: (one.measured.timestamp(), one.line)))
+
+
+def day_at(kiln: KilnPlan, one: Logged) -> Day | None:
+    """Return the day of a plan that a line of the log belongs to: by its date, or, before that day's opening, by
+    what the day before has not ended by then; None where there is none."""
+    on = [day for day in kiln.days if (begins := _begins(day)) is not None and begins <= one.measured.timestamp()]
+    last = on[-1] if on else None
+    return last if last and (one.measured.date() - last.date).days <= 1 else None
+
+
+def _begins(day: Day) -> float | None:
+    """Return from when on a log speaks of a day: half an hour before somebody comes, or its midnight."""
+    if day.attended_from:
+        return (day.attended_from - BESIDE).timestamp()
+    return None
+
+
+def against(one: Logged, kiln: KilnPlan) -> Against:
+    """Return how a reading lies to its day."""
+    day = day_at(kiln, one)
+    expected = expected_at(one, day) if day else None
+    return Against(one, day, expected, _lies(one, expected))
+
+
+def expected_at(one: Logged, day: Day) -> Expected | None:
+    """Return what a day expects of a reading at its moment; None where it expects nothing then, or in another unit."""
+    named = (one.what, one.unit)
+    of = [read for read in day.readings if (read.what, read.unit) == named and one.place in ("", read.place)]
+    once = next((read for read in of if read.at is None), None)
+    timed = sorted((read for read in of if read.at is not None), key=lambda read: read.at.timestamp() if read.at else 0)
+    return once or _between(one, timed)
+
+
+def _between(one: Logged, timed: Sequence[Expected]) -> Expected | None:
+    if not timed:
+        return None
+    hours = [elapsed_h(read.at, one.measured) for read in timed if read.at]
+    beside_h = BESIDE / timedelta(hours=1)
+    if hours[0] < -beside_h or hours[-1] > beside_h:
+        return None
+    after = next((number for number, hour in enumerate(hours) if hour <= 0), len(timed) - 1)
+    before = max(after - 1, 0) if hours[after] < 0 else after
+    if before == after:
+        return timed[after]
+    share = hours[before] / (hours[before] - hours[after])
+    return _mixed(timed[before], timed[after], share)
+
+
+def _mixed(one: Expected, other: Expected, share: float) -> Expected:
+    """Return what is expected between two hours."""
+
+    def mixed(a: float | None, b: float | None) -> float | None:
+        return None if a is None or b is None else a + share * (b - a)
+
+    return replace(
+        one, at=None, low=mixed(one.low, other.low), mid=mixed(one.mid, other.mid), high=mixed(one.high, other.high),
+        stop=mixed(one.stop, other.stop),
+    )  # fmt: skip
+
+
+def _lies(one: Logged, expected: Expected | None) -> Lies:
+    if expected is None or one.value is None:
+        return "unexpected"
+    falls = expected.what == "insulation"
+    beyond = expected.stop is not None and (one.value < expected.stop if falls else one.value > expected.stop)
+    if beyond and not (falls and one.at_least):
+        return "stop"
+    if expected.low is not None and one.value < expected.low and not one.at_least:
+        return "below"
+    if expected.high is not None and one.value > expected.high:
+        return "above"
+    return "unexpected" if (expected.low, expected.high, expected.stop) == (None, None, None) else "within"

@@ -1,0 +1,66 @@
+"""A reading of the log beside the day that is stored: whose day it is, and how it lies to its band."""
+
+from dataclasses import replace
+from datetime import timedelta
+
+import pytest
+
+from recover.asked.told import Logged
+from recover.plan.log import BESIDE, against, day_at, expected_at
+from recover.plan.whole import Expected
+from tests import sample_plan
+
+KILN = sample_plan.by_own()
+DAY = next(day for day in KILN.days if any(read.what == "casing" for read in day.readings))
+CASING = [read for read in DAY.readings if read.what == "casing" and read.place == sample_plan.CASING]
+
+
+def read(what, value, at, place="", unit="°C", **more):
+    return Logged(line=9, by="A", kiln=KILN.kiln, what=what, measured=at, place=place, value=value, unit=unit, **more)
+
+
+def casing(value, at=CASING[0].at):
+    return read("casing", value, at, sample_plan.CASING)
+
+
+def test_a_reading_belongs_to_the_day_that_is_open_and_in_the_night_to_the_one_before():
+    assert day_at(KILN, casing(20, DAY.attended_from)) == DAY
+    assert day_at(KILN, casing(20, DAY.attended_from + timedelta(hours=20))) == DAY
+    assert day_at(KILN, casing(20, KILN.days[0].attended_from - timedelta(hours=2))) is None
+    assert day_at(KILN, casing(20, KILN.days[-1].attended_from + timedelta(days=3))) is None
+
+
+@pytest.mark.parametrize(("end", "lies"), [("low", "below"), ("mid", "within"), ("high", "above"), ("stop", "stop")])
+def test_it_lies_within_its_band_outside_of_it_or_where_the_day_ends(end, lies):
+    first = CASING[0]
+    value = getattr(first, end) + {"low": -0.1, "mid": 0, "high": 0.1, "stop": 0.1}[end]
+    assert against(casing(value), KILN).lies == lies
+
+
+def test_between_two_hours_its_band_lies_between_theirs():
+    first, second = CASING[:2]
+    half = first.at + (second.at - first.at) / 2
+    found = expected_at(casing(30, half), DAY)
+    assert found.mid == pytest.approx((first.mid + second.mid) / 2)
+    assert found.high == pytest.approx((first.high + second.high) / 2)
+
+
+def test_half_an_hour_before_the_first_hour_it_still_has_a_band_and_no_longer():
+    first = CASING[0]
+    assert expected_at(casing(30, first.at - BESIDE), DAY) == first
+    assert expected_at(casing(30, first.at - BESIDE - timedelta(minutes=1)), DAY) is None
+    assert against(casing(30, first.at - BESIDE - timedelta(minutes=1)), KILN).lies == "unexpected"
+
+
+def test_another_unit_or_another_place_is_held_against_nothing():
+    assert expected_at(read("casing", 100, CASING[0].at, sample_plan.CASING, "°F"), DAY) is None
+    assert expected_at(read("casing", 30, CASING[0].at, "behind the moon"), DAY) is None
+
+
+def test_insulation_ends_a_day_below_its_floor_and_not_where_the_meter_ended_above_it():
+    """Read with the kiln isolated between two runs: 0.5 MΩ ends the day."""
+    at = DAY.attended_from + timedelta(hours=4)
+    floor = Expected(what="insulation", place=sample_plan.ELEMENTS, at=at, unit="MΩ", stop=0.5)
+    kiln = replace(KILN, days=tuple(replace(day, readings=(floor,)) if day == DAY else day for day in KILN.days))
+    for value, more, lies in ((0.49, {}, "stop"), (0.51, {}, "within"), (0.4, {"at_least": True}, "within")):
+        assert against(read("insulation", value, at, unit="MΩ", **more), kiln).lies == lies
