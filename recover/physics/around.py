@@ -45,6 +45,13 @@ class Around:
         if self.enclosed_m3_h is not None and self.vent_m3_h is not None:
             raise QuantityError("around", "enclosed_m3_h and vent_m3_h", "one of them: an enclosure has one air")
 
+    def only(self, numbers: Sequence[int]) -> Around:
+        """Return it for some of the draws."""
+        vapour = self.room_vapour
+        if isinstance(vapour, float | int) or vapour.ndim == 0:
+            return self
+        return replace(self, room_vapour=vapour[list(numbers)])
+
     @property
     def asked_degc(self) -> Course:
         """What the chamber is asked to be; unheated, as warm as the room, which then asks nothing."""

@@ -64,6 +64,14 @@ class Ensemble:
         """Water left as a share of the first (n_draw, n_hour)."""
         return self.water_kg / np.maximum(self.water_kg[:, :1], 1e-9)
 
+    def only(self, numbers: Sequence[int]) -> Ensemble:
+        """Return some of the draws, one as often as it is named."""
+        own = list(numbers)
+        each = {one.name: getattr(self, one.name) for one in fields(self) if one.name not in ("setups", "hours")}
+        return replace(
+            self, setups=tuple(self.setups[n] for n in own), **{name: values[own] for name, values in each.items()}
+        )
+
     def hours_gone(self, share: float) -> Numbers:
         """Return the hour by which a share of the water has gone, for each draw; without end where it has not."""
         found = [hours_gone(self.hours, water, share) for water in self.water_kg]

@@ -13,8 +13,9 @@ from dataclasses import replace
 import numpy as np
 
 from recover.physics.drying import Numbers
-from recover.plan.paths import PathRun, RunDay, hot_kg
+from recover.plan.paths import PathRun
 from recover.plan.piece import Piece
+from recover.plan.walk import RunDay, hot_kg
 from recover.plan.whole import Criterion, Opens
 from recover.profiles import own_limits
 from recover.schedule.limits import Boiling

@@ -28,8 +28,9 @@ from recover.plan.clock import closing, opening
 from recover.plan.criteria import piece_left
 from recover.plan.of_job import Taken
 from recover.plan.outside import DAY_H
-from recover.plan.paths import PathRun, RunDay
+from recover.plan.paths import PathRun
 from recover.plan.piece import Piece
+from recover.plan.walk import RunDay
 from recover.plan.ways import WayCard, heater_kw, ways
 from recover.plan.whole import Day, Expected, Number, ReadWhat, Request, TimedStep, WaitsFor
 from recover.profiles import own_limits
@@ -162,9 +163,7 @@ class _Compiler:
 
     # ------------------------------------------------------------------------------------ what is read
 
-    def _readings(
-        self, number: int, one: RunDay, opens: datetime, steps: Sequence[TimedStep]
-    ) -> Iterator[Expected]:
+    def _readings(self, number: int, one: RunDay, opens: datetime, steps: Sequence[TimedStep]) -> Iterator[Expected]:
         yield from self._piece(number, opens)
         hours = list(np.arange(READ_EVERY_H, one.on_h + 0.01, READ_EVERY_H)) if one.on_h else []
         for hour in (float(hour) for hour in hours if hour + one.starts_h <= one.attended_h):
@@ -239,9 +238,7 @@ MOST_READ_DEGC = 80.0
 """Hotter air is read by no ordinary hygrometer: from memory of what such meters are made for."""
 
 
-def days_of(
-    run: PathRun, of: Taken, request: Request, zone: ZoneInfo, piece: Piece
-) -> tuple[Day, ...]:
+def days_of(run: PathRun, of: Taken, request: Request, zone: ZoneInfo, piece: Piece) -> tuple[Day, ...]:
     """Return the days of a path."""
     return tuple(_Compiler(run=run, of=of, request=request, zone=zone, piece=piece).days())
 

@@ -85,9 +85,7 @@ class _Kiln:
         return self.of.top_degc or self.of.plate_degc or card("test_firing").steps[-1].to_degc
 
 
-def kiln_plans(
-    found: Assessment, request: Request, told: Tell, before: JobPlan | None = None
-) -> tuple[KilnPlan, ...]:
+def kiln_plans(found: Assessment, request: Request, told: Tell, before: JobPlan | None = None) -> tuple[KilnPlan, ...]:
     """Plan each kiln of a job; where only dates or prices are others than in the plan before, its days are moved.
 
     Raises SimulationError where a run cannot be trusted.

@@ -22,7 +22,8 @@ from recover.physics.wallfile import Study, write
 from recover.plan import of_job
 from recover.plan.compared import Calendar
 from recover.plan.outside import DAY_H
-from recover.plan.paths import PathRun, RunDay, run_path
+from recover.plan.paths import PathRun, run_path
+from recover.plan.walk import RunDay
 from recover.plan.ways import way
 from recover.plan.whole import JobPlan, KilnPlan
 

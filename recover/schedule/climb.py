@@ -71,9 +71,7 @@ class Climb:
             _, begins = stretch(self.draws, begins, from_hour(self.under.day, hour - off_h, None), [0.0, off_h])
         return self.daily.finished(Spell(tuple(made), off_h), self.day)
 
-    def _run(
-        self, begins: Standing, hour: float, held_degc: float, *, goes_on: bool
-    ) -> tuple[HeatedRun, Standing]:
+    def _run(self, begins: Standing, hour: float, held_degc: float, *, goes_on: bool) -> tuple[HeatedRun, Standing]:
         """Return the run that begins at an hour of the day, readings at `held_degc` behind it, and where it ends."""
         run = HeatedRun(coolest_degc(begins) if hour else self.day.from_degc, ())
         stop = self._stop_degc(max(run.from_degc, held_degc))

@@ -137,12 +137,7 @@ class Conditions:
 
     def only(self, numbers: Sequence[int]) -> Conditions:
         """Return them for some of the draws."""
-        return replace(self, day=_of(self.day, numbers), night=_of(self.night, numbers))
-
-
-def _of(around: Around, numbers: Sequence[int]) -> Around:
-    vapour = around.room_vapour
-    return around if isinstance(vapour, float) else replace(around, room_vapour=vapour[list(numbers)])
+        return replace(self, day=self.day.only(numbers), night=self.night.only(numbers))
 
 
 def limits_of(
