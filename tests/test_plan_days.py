@@ -10,7 +10,7 @@ import pytest
 from recover.controller.compile import programmes
 from recover.controller.programme import Programme
 from recover.physics.stages import below_boiling_degc
-from recover.plan.days import _place, days_of
+from recover.plan.days import days_of, place_of
 from recover.plan.piece import Piece
 from recover.plan.whole import Request
 from recover.profiles import own_limits
@@ -89,10 +89,10 @@ def test_every_wall_that_began_wet_has_a_casing_reading_under_a_name_of_its_own(
     """Walls that are run as one are called by all their parts; one that has no name stops the plan."""
     read = {reading.place for one in days for reading in one.readings if reading.what == "casing"}
     assert read == {"wall, low down, below the water line", "under the floor"}
-    assert _place("wall, wet and door, wet") == "wall and door, low down, below the water line"
-    assert _place("wall, edges, wet") == _place("door, dry") == ""
+    assert place_of("wall, wet and door, wet") == "wall and door, low down, below the water line"
+    assert place_of("wall, edges, wet") == place_of("door, dry") == ""
     with pytest.raises(KeyError):
-        _place("chimney")
+        place_of("chimney")
 
 
 def test_a_casing_that_only_one_draw_in_a_hundred_passes_ends_the_day_not_a_figure_for_all_days(days):

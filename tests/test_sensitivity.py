@@ -13,7 +13,7 @@ from recover.commands.cli import main
 from recover.physics.draws import MOVES
 from recover.physics.ensemble import simulate_many
 from recover.physics.matter import TOGETHER
-from recover.physics.sensitivity import _correlation, _covariance, _narrowed, _tempered, sensitivity
+from recover.physics.sensitivity import _correlation, _covariance, _narrowed, sensitivity, tempered
 from recover.physics.staged import setups_of
 from recover.physics.wall import Course
 from recover.physics.wallfile import read, read_drawn
@@ -84,7 +84,7 @@ def test_an_error_that_stays_is_not_read_away():
 
 def test_weights_are_tempered_until_so_many_draws_share_them_and_left_alone_where_they_do():
     against = np.array([[0.0, *[50.0] * 99], [*[0.1] * 100]])
-    weights = _tempered(against, 30.0)
+    weights = tempered(against, 30.0)
 
     assert 1 / (weights[0] ** 2).sum() == pytest.approx(30, rel=0.01)
     assert weights[1] == pytest.approx(np.full(100, 0.01))

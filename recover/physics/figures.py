@@ -78,6 +78,9 @@ class _Figures:
     edge_water: Quantity
     casing_offset_k: Quantity
     casing_look_k: Quantity
+    casing_day_k: Quantity
+    piece_share: Quantity
+    piece_look_times: Quantity
     catch_share: Quantity
     catch_look_times: Quantity
     night_fall_k: Quantity

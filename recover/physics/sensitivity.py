@@ -115,7 +115,7 @@ def _readings(did: Ensemble) -> Iterator[tuple[Reading, Values, Values]]:
     if "floor" in names:
         yield "pan", did.casing_degc[:, looks, names.index("floor")], degrees
     gone = np.maximum(did.water_kg[:, :1] - did.water_kg[:, looks], LEAST_KG)
-    caught = _covariance(_deviation(figures().catch_share), _deviation(figures().catch_look_times))
+    caught = _covariance(deviation(figures().catch_share), deviation(figures().catch_look_times))
     yield "litres", np.log(gone), caught
 
 
@@ -129,9 +129,9 @@ def _piece(did: Ensemble, shares: Mapping[str, Values]) -> Iterator[tuple[Values
     water = np.array([one.walls[0].layers[0].water_kg_m3 for one in did.setups])
     if water.min() <= 0:
         return
-    assumed, weighed = (_deviation(known(one).moves_times) for one in KNOWLEDGE)
+    assumed, weighed = (deviation(known(one).moves_times) for one in KNOWLEDGE)
     narrower = (weighed / assumed) ** 2
-    errors = _deviation(material_data().weighed_brick) ** 2, narrower / (1 - narrower)
+    errors = deviation(material_data().weighed_brick) ** 2, narrower / (1 - narrower)
     yield np.stack([np.log(water), standard(shares[MOVES])], axis=1), np.diag(errors)
 
 
@@ -144,7 +144,7 @@ def _looks(did: Ensemble) -> list[int]:
     return [round(last * (number + 1) / LOOKS) for number in range(LOOKS)]
 
 
-def _deviation(span: Band) -> float:
+def deviation(span: Band) -> float:
     """Return the standard deviation of the logarithm of a span."""
     return log(span.high / span.low) / (2 * NORMAL_HIGH)
 
@@ -170,7 +170,7 @@ def _narrowed(seen: Values, covariance: Values, values: Values) -> float:
     against = 0.5 * ((read[:, None, :] - shown[None, :, :]) ** 2).sum(axis=2)
     np.fill_diagonal(against, np.inf)
     against -= against.min(axis=1, keepdims=True)
-    weights = _tempered(against, min(LEAST_AGREEING, len(values) / 4))
+    weights = tempered(against, min(LEAST_AGREEING, len(values) / 4))
     order = np.argsort(values)
     below = np.cumsum(weights[:, order], axis=1)
     ends = [values[order][np.minimum((below < share).sum(axis=1), len(values) - 1)] for share in (0.1, 0.9)]
@@ -178,7 +178,7 @@ def _narrowed(seen: Values, covariance: Values, values: Values) -> float:
     return float(np.mean(ends[1] - ends[0]) / whole) if whole > 0 else 1.0
 
 
-def _tempered(against: Values, least: float) -> Values:
+def tempered(against: Values, least: float) -> Values:
     """Return weights exp(-p against) by rows, with the most p up to 1 by which so many draws of a row carry the weight.
 
     `against` is half the squared distance; without end where a draw may not speak.

@@ -289,12 +289,12 @@ def _hottest_degc(one: RunDay, hour: float) -> float:
 def _casings(one: RunDay, hour: float, at: datetime) -> Iterator[Expected]:
     """Yield what the casing should be at each place, the hottest of the draws giving the stop."""
     for number, wall in enumerate(one.did.setups[0].walls):
-        if place := _place(wall.name):
+        if place := place_of(wall.name):
             degc = np.array([np.interp(hour, one.did.hours, draw) for draw in one.did.casing_degc[:, :, number]])
             yield _expected("casing", place, at, "°C", degc, stops=True)
 
 
-def _place(name: str) -> str:
+def place_of(name: str) -> str:
     """Return how the casing of a wall is called; empty for edges, and for what is dry beside its wet part.
 
     Walls that were run as one are called by all their parts. Raises KeyError for a part that has no name here.

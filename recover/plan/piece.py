@@ -34,6 +34,12 @@ class Piece:
             return 100.0 * (1 - self.water_share * (1 - left))
         return self.dry_kg + left * (self.wet_kg - self.dry_kg)
 
+    def left(self, weighs: float) -> float:
+        """Return the share of its first water that it still holds where it weighs so much, in its unit."""
+        if self.wet_kg is None or self.dry_kg is None:
+            return 1 - (1 - weighs / 100) / self.water_share
+        return (weighs - self.dry_kg) / (self.wet_kg - self.dry_kg)
+
 
 def piece_of(lining: Lining, wet_kg: float | None, dry_kg: float | None) -> Piece:
     """Return the piece of a lining's hot face, by what its material holds and weighs where nobody weighed it."""

@@ -1,0 +1,211 @@
+"""What readings of a drying teach: each draw weighed by how likely it would have shown them.
+
+All draws begin as assumed and are lived through every day again, so that no draw is worn out by readings of days ago.
+Errors stay (how a probe sits, what one piece says of a wall, which share is caught), come anew each day, and with each
+look. The likelihood is raised to a power where fewer than `LEAST_AGREEING` draws would carry the weight. Kilowatt-hours
+are read for the bill: by what a trial showed, they leave too few draws and teach a wrong thing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from itertools import groupby
+from statistics import NormalDist
+from typing import TYPE_CHECKING, Literal
+
+import numpy as np
+
+from recover.physics.draws import Values
+from recover.physics.figures import figures
+from recover.physics.sensitivity import LEAST_AGREEING, LEAST_KG, deviation, tempered
+from recover.plan.clock import elapsed_h
+from recover.plan.criteria import LEAST_PIECE, piece_left
+from recover.plan.days import place_of
+from recover.plan.piece import Piece
+from recover.plan.walk import RunDay
+
+if TYPE_CHECKING:
+    from recover.asked.told import Logged
+
+PRIOR_DRAWS = 256
+"""On so many draws a drying is lived again: what readings leave of them still has to be many."""
+
+EVERY_H = 2.0
+"""Of a casing that is read more often, one reading in so many hours counts: the others say the same."""
+
+UNLIKELY = 0.001
+"""What chance does once in a thousand kilns: readings that no draw comes nearer to are of another kiln."""
+
+Teaches = Literal["casing", "piece", "litres"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Misfit:
+    """What no draw comes near to: what was read, where, and how far beside the nearest draw it lies, on the mean."""
+
+    what: Teaches
+    place: str
+    beside: float
+    unit: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Learned:
+    """What readings leave of the draws: the weight of each, how many readings counted, and what no draw shows."""
+
+    weights: Values
+    readings: int
+    misfits: tuple[Misfit, ...]
+
+    @property
+    def effective(self) -> float:
+        """How many draws carry the weight: (Σw)² / Σw²."""
+        return float(self.weights.sum() ** 2 / (self.weights**2).sum())
+
+    def chosen(self, draws: int) -> tuple[int, ...]:
+        """Return so many draws, each as often as its weight has it, to the next whole number."""
+        ends = np.cumsum(self.weights) / self.weights.sum()
+        at = (np.arange(draws) + 0.5) / draws
+        return tuple(int(one) for one in np.minimum(np.searchsorted(ends, at), len(ends) - 1))
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Channel:
+    """Readings of one kind at one place, and what each draw shows of them (n_draw, n_look), with their errors."""
+
+    what: Teaches
+    place: str
+    read: Values
+    shown: Values
+    covariance: Values
+    beside: Values
+    unit: str
+
+    @property
+    def against(self) -> Values:
+        """Half the squared distance of each draw from what was read (n_draw,)."""
+        apart = np.linalg.solve(np.linalg.cholesky(self.covariance), (self.read - self.shown).T)
+        return np.asarray(0.5 * (apart**2).sum(axis=0))
+
+
+def learn(days: Sequence[RunDay], opens: Sequence[datetime], log: Sequence[Logged], piece: Piece) -> Learned:
+    """Return what readings teach of draws that lived through days; `opens` is when each of these days opened."""
+    channels = [*_channels(days, opens, log, piece)]
+    against = sum((one.against for one in channels), start=np.zeros(len(days[0].left)))
+    least = min(LEAST_AGREEING, len(against) / 4)
+    weights = tempered((against - against.min())[None, :], least)[0]
+    return Learned(
+        weights=weights, readings=sum(len(one.read) for one in channels), misfits=tuple(_misfits(channels))
+    )  # fmt: skip
+
+
+def _misfits(channels: Sequence[_Channel]) -> Iterator[Misfit]:
+    """Yield the channels whose readings no draw comes near to: beyond what χ² of so many looks reaches once in 1/p."""
+    for one in channels:
+        nearest = int(np.argmin(one.against))
+        if _beyond(2 * float(one.against[nearest]), len(one.read)) < UNLIKELY:
+            yield Misfit(what=one.what, place=one.place, beside=float(one.beside[nearest].mean()), unit=one.unit)
+
+
+def _beyond(squared: float, looks: int) -> float:
+    """Return how often chance puts so many looks so far off: the upper tail of χ², by Wilson and Hilferty (1931)."""
+    nought = 2 / (9 * looks)
+    return 1 - NormalDist().cdf(((squared / looks) ** (1 / 3) - (1 - nought)) / nought**0.5)
+
+
+# ---------------------------------------------------------------------------------------- what is read
+
+
+@dataclass(frozen=True)
+class _Look:
+    """A reading on a day of the drying, counted from 0, so many hours after that day started."""
+
+    day: int
+    hour: float
+    value: float
+
+
+def _channels(
+    days: Sequence[RunDay], opens: Sequence[datetime], log: Sequence[Logged], piece: Piece
+) -> Iterator[_Channel]:
+    numbers = [one for one in log if one.value is not None and one.what in ("casing", "piece", "litres")]
+    for (what, place, unit), of in groupby(sorted(numbers, key=_place), key=_place):
+        looks = [*_looks(days, opens, [*of])]
+        made = _CHANNEL[what](days, looks, place, unit, piece) if looks else None
+        if made is not None:
+            yield made
+
+
+def _place(one: Logged) -> tuple[str, str, str]:
+    return one.what, one.place, one.unit
+
+
+def _looks(days: Sequence[RunDay], opens: Sequence[datetime], of: Sequence[Logged]) -> Iterator[_Look]:
+    """Yield readings by their day, no two of them within so many hours but of what is summed over the day."""
+    last: datetime | None = None
+    for one in sorted(of, key=lambda one: one.measured.timestamp()):
+        before = [number for number, at in enumerate(opens) if at.timestamp() <= one.measured.timestamp()]
+        thin = one.what == "casing" and last is not None and elapsed_h(last, one.measured) < EVERY_H - 1e-6
+        if not before or thin or one.value is None:
+            continue
+        hour = elapsed_h(opens[before[-1]], one.measured) - days[before[-1]].starts_h
+        if hour <= days[before[-1]].did.hours[-1]:
+            last = one.measured
+            yield _Look(before[-1], max(hour, 0.0), one.value)
+
+
+# ---------------------------------------------------------------------------------------- what draws show
+
+
+def _casing(days: Sequence[RunDay], looks: Sequence[_Look], place: str, unit: str, _: Piece) -> _Channel | None:
+    """Return casing readings of one place, in kelvins; None where the model has no such place."""
+    names = [place_of(wall.name) for wall in days[0].did.setups[0].walls]
+    if place not in names or unit != "°C":
+        return None
+    at = names.index(place)
+    shown = np.array([_at_hour(days[one.day], days[one.day].did.casing_degc[:, :, at], one.hour) for one in looks]).T
+    read, say = np.array([one.value for one in looks]), figures()
+    error = _covariance(looks, say.casing_offset_k.mid, say.casing_day_k.mid, say.casing_look_k.mid)
+    return _Channel(what="casing", place=place, read=read, shown=shown, covariance=error, beside=read - shown, unit="K")
+
+
+def _piece(days: Sequence[RunDay], looks: Sequence[_Look], place: str, unit: str, piece: Piece) -> _Channel | None:
+    """Return weighings, as the logarithm of the share of its water that the piece still holds."""
+    if unit != piece.unit:
+        return None
+    left = np.vstack([np.ones(len(days[0].left)), piece_left(days)])
+    shown = np.array([left[one.day + (one.hour > days[one.day].on_h > 0)] for one in looks]).T
+    read = np.array([max(piece.left(one.value), 0.0) for one in looks])
+    error = _covariance(looks, deviation(figures().piece_share), 0.0, deviation(figures().piece_look_times))
+    logs = [np.log(np.maximum(values, 0.0) + LEAST_PIECE) for values in (read, shown)]
+    return _Channel(what="piece", place=place, read=logs[0], shown=logs[1], covariance=error,
+                    beside=100 * (read - shown), unit="%")  # fmt: skip
+
+
+def _litres(days: Sequence[RunDay], looks: Sequence[_Look], place: str, unit: str, _: Piece) -> _Channel | None:
+    """Return what was caught on each day, all its emptyings together, by its logarithm."""
+    if unit != "l":
+        return None
+    caught = {day: sum(one.value for one in of) for day, of in groupby(looks, key=lambda one: one.day)}
+    share = figures().catch_share
+    read = np.maximum([*caught.values()], LEAST_KG)
+    shown = np.array([np.maximum(days[day].litres * share.mid, LEAST_KG) for day in caught]).T
+    days_looked = [_Look(day, 0.0, value) for day, value in caught.items()]
+    error = _covariance(days_looked, deviation(share), 0.0, deviation(figures().catch_look_times))
+    return _Channel(what="litres", place=place, read=np.log(read), shown=np.log(shown), covariance=error,
+                    beside=read - shown, unit="l")  # fmt: skip
+
+
+_CHANNEL = {"casing": _casing, "piece": _piece, "litres": _litres}
+
+
+def _at_hour(day: RunDay, values: Values, hour: float) -> Values:
+    return np.array([np.interp(hour, day.did.hours, draw) for draw in values])
+
+
+def _covariance(looks: Sequence[_Look], stays: float, by_day: float, anew: float) -> Values:
+    """Return the covariance of errors that stay, that come anew with each day, and with each look."""
+    days = np.array([one.day for one in looks])
+    return np.asarray(stays**2 + by_day**2 * (days[:, None] == days[None, :]) + anew**2 * np.eye(len(looks)))

@@ -1,0 +1,205 @@
+"""A drying as it was lived: each day so far run once more on many draws of the kiln, as long as it was really on.
+
+A day counts as run where something was logged while it was on; one without a line counts as not run, and its kiln as
+left alone. What stopped a day ends its heat at that moment; a way from outside goes on from when that was logged.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from itertools import groupby
+from math import inf
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from recover.physics.stages import below_boiling_degc
+from recover.physics.wall import Step
+from recover.plan.clock import elapsed_h
+from recover.plan.outside import DAY_H
+from recover.plan.own import conditions
+from recover.plan.walk import RunDay, Walk
+from recover.plan.ways import way
+from recover.profiles import own_limits
+from recover.schedule.heated import BRISK, live
+from recover.schedule.spells import HeatedRun, Spell
+
+if TYPE_CHECKING:
+    from recover.asked.told import Logged
+    from recover.plan.whole import Day, TimedStep
+
+STOPPED, AGAIN = "stopped", "again"
+"""What is logged where a day was stopped, and where it went on."""
+
+WHILE_ON = frozenset({"chamber", "casing", "litres", "kwh", "exhaust", "inlet", STOPPED, AGAIN})
+"""What is logged while something is on: that a day was run."""
+
+
+@dataclass(frozen=True)
+class Done:
+    """A day that is over as it was planned, and how long of it was run [h from where it starts]; 0: not at all.
+
+    `reached`: something was logged on it or later, so that what is only done by hand on it was done.
+    """
+
+    day: Day
+    on_h: float
+    reached: bool
+
+    @property
+    def run(self) -> bool:
+        """Whether it was run: what was to be on was on, for a while."""
+        return self.on_h > 0
+
+
+def done_days(days: Sequence[Day], log: Sequence[Logged], until: datetime) -> list[Done]:
+    """Return the days that are over by a moment, each with what was logged from its opening to that of the next."""
+    over = [day for day in days if (day.attended_to or _midnight(day, until)) <= until]
+    found = []
+    for number, day in enumerate(over):
+        ends = next((one.attended_from for one in days[number + 1 :] if one.attended_from), None)
+        own = [one for one in log if _within(one.measured, day.attended_from, ends)]
+        reached = day.attended_from is not None and any(one.measured >= day.attended_from for one in log)
+        found.append(Done(day, _on_h(day, own), reached))
+    return found
+
+
+def _midnight(day: Day, until: datetime) -> datetime:
+    """Return when a day on which nobody comes is over."""
+    return datetime.combine(day.date, datetime.max.time(), until.tzinfo)
+
+
+def _within(at: datetime, begins: datetime | None, ends: datetime | None) -> bool:
+    return begins is not None and begins <= at and (ends is None or at < ends)
+
+
+def _on_h(day: Day, log: Sequence[Logged]) -> float:
+    """Return for how long a day's way was on: as planned, but for stops; nought where nothing tells of it."""
+    begins, ends = _on_from(day), _on_until(day)
+    if begins is None or ends is None or not any(one.what in WHILE_ON and one.measured >= begins for one in log):
+        return 0.0
+    off_h, off_at = 0.0, None
+    for one in log:
+        if one.what == STOPPED and off_at is None:
+            off_at = max(one.measured, begins)
+        elif one.what == AGAIN and off_at is not None and day.phase == "outside":
+            off_h, off_at = off_h + elapsed_h(off_at, one.measured), None
+    last = min(off_at, ends) if off_at else ends
+    return max(elapsed_h(begins, last) - off_h, 0.0)
+
+
+def _on_from(day: Day) -> datetime | None:
+    """Return when a day's way is switched on: its first step, or the opening; None where nothing is on."""
+    if day.steps:
+        return day.steps[0].begins
+    return day.attended_from if day.off_switch else None
+
+
+def _on_until(day: Day) -> datetime | None:
+    """Return when it is off: after its last step, its programme, or attendance; what runs alone, a day on."""
+    if day.steps:
+        return day.steps[-1].ends
+    if day.runs_on and day.attended_from:
+        return day.attended_from + timedelta(hours=DAY_H)
+    return day.programme_ends or day.attended_to
+
+
+# ---------------------------------------------------------------------------------------- on many draws
+
+
+@dataclass(kw_only=True)
+class Lived(Walk):
+    """Draws of a kiln on the days that are over, as they were run.
+
+    `fitted`: parts are in, new boards among them; `gave_kg_h` is what each draw gave last into its room from outside.
+    """
+
+    fitted: bool = False
+
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        self.gave_kg_h = self.stood.gave_kg_h
+
+    def through(self, done: Sequence[Done]) -> Lived:
+        """Live through days in their order. Raises SimulationError where a run cannot be trusted."""
+        for one in done:
+            self._day(one)
+        return self
+
+    def _day(self, done: Done) -> None:
+        day = done.day
+        if day.boards == "in" and done.reached:
+            self.boards_in()
+        self.fitted = self.fitted or (done.reached and self._fits(day))
+        if day.phase == "own" and done.run:
+            self._own_day(done)
+        else:
+            self.outside_day(day.boards, done.on_h if day.phase == "outside" else 0.0, _there_h(day))
+            self.gave_kg_h = self.stood.gave_kg_h
+
+    def _fits(self, day: Day) -> bool:
+        """Whether parts are fitted on a day, or were before: somebody comes and nothing is on, or its own elements."""
+        by_hand = not day.off_switch and day.boards != "out" and bool(self.days)
+        return day.phase == "own" or by_hand
+
+    def _own_day(self, done: Done) -> None:
+        spell = cut(spell_of(done.day), done.on_h)
+        under = conditions(self.of, self.heating, DAY_H, gives_kg_h=float(np.median(self.gave_kg_h)))
+        lived = live(self.whole.at_pace(BRISK), self.stood.standing, under, spell, lambda run, _hour, _last: run)
+        self.stood = replace(self.stood, draws=self.whole, standing=lived.ends)
+        boils = spell.top_degc > below_boiling_degc(self.heating.height_m)
+        self.days.append(RunDay(
+            phase="own", way=way("own"), boards="", on_h=done.on_h, attended_h=_there_h(done.day), did=lived.did,
+            around=lived.around, left=self.left(lived.did), kwh=lived.did.heater_kwh[:, -1],
+            starts_h=own_limits()["plan_starts_after_h"].value, spell=lived.spell, passes_boiling=boils,
+        ))  # fmt: skip
+
+
+def _there_h(day: Day) -> float:
+    return elapsed_h(day.attended_from, day.attended_to) if day.attended_from and day.attended_to else 0.0
+
+
+# ---------------------------------------------------------------------------------------- what was set
+
+
+def spell_of(day: Day) -> Spell:
+    """Return what a day's own elements were set to, as it is stored; runs are parted where readings were taken."""
+    runs = [tuple(steps) for _, steps in groupby(day.steps, key=_part(day.steps))]
+    off_h = elapsed_h(runs[0][-1].ends, runs[1][0].begins) if len(runs) > 1 else 0.0
+    return Spell(tuple(_run(steps) for steps in runs), off_h)
+
+
+def _part(steps: Sequence[TimedStep]) -> Callable[[TimedStep], int]:
+    """Return the key by which steps are parted: how many readings lie before each."""
+    return lambda step: sum(one.reads for one in steps if one.ends <= step.begins)
+
+
+def _run(steps: Sequence[TimedStep]) -> HeatedRun:
+    first = steps[0]
+    rise_k = (first.ramp_k_h or 0.0) * elapsed_h(first.begins, first.hold_from)
+    made = tuple(Step(one.to_degc, one.ramp_k_h or inf, elapsed_h(one.hold_from, one.ends)) for one in steps)
+    return HeatedRun(first.to_degc - rise_k, made, steps[-1].reads)
+
+
+def cut(spell: Spell, on_h: float) -> Spell:
+    """Return a spell that was stopped so many hours after it began; its last step as far as it came."""
+    made: list[HeatedRun] = []
+    for run, begins_h in zip(spell.runs, spell.begins_h, strict=True):
+        if steps := tuple(_until(run, on_h - begins_h)):
+            made.append(replace(run, steps=steps))
+    return replace(spell, runs=tuple(made))
+
+
+def _until(run: HeatedRun, left_h: float) -> Iterator[Step]:
+    here = run.from_degc
+    for step in run.steps:
+        ramps_h = abs(step.to_degc - here) / step.ramp_k_h
+        if left_h <= 1e-6:
+            return
+        if ramps_h > left_h:
+            yield replace(step, to_degc=here + (step.to_degc - here) * left_h / ramps_h, hold_h=0.0)
+            return
+        yield replace(step, hold_h=min(step.hold_h, left_h - ramps_h))
+        left_h, here = left_h - ramps_h - step.hold_h, step.to_degc
