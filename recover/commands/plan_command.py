@@ -73,7 +73,8 @@ def _planned(folder: Path, asked: Options, by: str | None, *, quiet: bool) -> Jo
     job = open_job(folder)
     found, before = assess(job), _before(job)
     request = _request(found, before, asked, quiet=quiet)
-    if before and before.request == request and not store.changed(found, before):
+    holds = before and before.request == request and not store.changed(found, before)
+    if before and holds and planning.has_taken_in(found, before):
         return before
     job = settled(folder)  # also proves that the plan can be kept, before it is searched for
     who = by or job.events[0].by

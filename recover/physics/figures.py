@@ -13,9 +13,8 @@ from recover.physics.materials import Quantity
 
 T = TypeVar("T")
 
-Knowledge = Literal["assumed", "weighed"]
-KNOWLEDGE: tuple[Knowledge, ...] = ("assumed", "weighed")
-"""Of a lining: nothing of it was weighed, or one piece, wet and oven-dry."""
+Knowledge = Literal["assumed", "weighed", "doubted"]
+"""Of a lining: nothing of it was weighed; one piece, wet and oven-dry; what was read is of another than was assumed."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -49,10 +48,11 @@ class _Opening:
 
 @dataclass(frozen=True, kw_only=True)
 class _Known:
-    """How well a kiln is known: how fast its water moves beside what the model says, and its hours at best."""
+    """How well a kiln is known: how fast its water moves, how much it is beside what is assumed, its hours at best."""
 
     id: Knowledge
     moves_times: Quantity
+    water_times: Quantity
     hours_times: Quantity
 
 

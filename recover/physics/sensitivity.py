@@ -12,7 +12,7 @@ from math import log
 from typing import TYPE_CHECKING, Literal
 
 from recover.physics.draws import MOVES, NORMAL_HIGH, Spread, spread, standard
-from recover.physics.figures import KNOWLEDGE, Knowledge, figures, known
+from recover.physics.figures import Knowledge, figures, known
 from recover.physics.materials import Band, material_data
 
 if TYPE_CHECKING:
@@ -129,7 +129,7 @@ def _piece(did: Ensemble, shares: Mapping[str, Values]) -> Iterator[tuple[Values
     water = np.array([one.walls[0].layers[0].water_kg_m3 for one in did.setups])
     if water.min() <= 0:
         return
-    assumed, weighed = (deviation(known(one).moves_times) for one in KNOWLEDGE)
+    assumed, weighed = (deviation(known(one).moves_times) for one in ("assumed", "weighed"))
     narrower = (weighed / assumed) ** 2
     errors = deviation(material_data().weighed_brick) ** 2, narrower / (1 - narrower)
     yield np.stack([np.log(water), standard(shares[MOVES])], axis=1), np.diag(errors)

@@ -243,7 +243,7 @@ def _walls(heating: Heating, stack: LayerStack) -> list[tuple[Wall, ...]]:
     number = heating.lining.stacks.index(stack)
     before = sum(len(one.layers) for one in heating.lining.stacks[:number])
     water = drawn_water(heating.lining, heating.ranks, dict(heating.held))
-    rows = water[before : before + len(stack.layers)]
+    rows = water[before : before + len(stack.layers)] * _doubt(heating)
     rows[[number for part, number in heating.new if part == stack.part]] = 0.0
     edges = _wet_edge(heating, stack)
     volumes = _volumes_m3(heating.lining, stack, apart=edges is not None)
@@ -266,6 +266,14 @@ def _walls(heating: Heating, stack: LayerStack) -> list[tuple[Wall, ...]]:
             apart = straight, _bent(whole, edges, edge_faces[draw])
         found.append(_zones(whole, apart, share, draw))
     return found
+
+
+def _doubt(heating: Heating) -> Values:
+    """Return by how much the water of a kiln is other than its materials hold, draw by draw; 1 where nobody doubts."""
+    import numpy as np
+
+    times = known(heating.knowledge).water_times
+    return np.ones(heating.draws) if times.low == times.high else _drawn(heating, "doubt", times)
 
 
 def _layer(layer: Layer, matter: Matter, water_kg: float, wet_m3: float) -> WallLayer:

@@ -228,14 +228,15 @@ def recommendation(of: Taken, paths: Sequence[Path], path_id: str) -> str:
     if chosen is None or chosen.first_firing is None:
         return ""
     say, dates = ways().sentence, chosen.first_firing
-    said = say["only" if len(ends) == 1 else "earliest"].format(title=chosen.title, **_spanned(dates))
+    said = say["only" if len(ends) == 1 else "earliest"].format(title=chosen.title, **spanned(dates))
     shifts = next((one.first_firing for one in paths if one.in_shifts and one.first_firing), None)
     if shifts:
-        said += " " + say["in_shifts"].format(**_spanned(shifts))
+        said += " " + say["in_shifts"].format(**spanned(shifts))
     return said if of.lead_days is not None else f"{said} {say['no_lead']}"
 
 
-def _spanned(dates: Dates) -> dict[str, str]:
+def spanned(dates: Dates) -> dict[str, str]:
+    """Return both dates as sentences print them."""
     return {"p50": f"{dates.p50:%d %b %Y}", "p90": f"{dates.p90:%d %b %Y}"}
 
 

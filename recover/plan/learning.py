@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
-from recover.physics.draws import Values
+from recover.physics.drying import Numbers
 from recover.physics.figures import figures
 from recover.physics.sensitivity import LEAST_AGREEING, LEAST_KG, deviation, tempered
 from recover.plan.clock import elapsed_h
@@ -55,7 +55,7 @@ class Misfit:
 class Learned:
     """What readings leave of the draws: the weight of each, how many readings counted, and what no draw shows."""
 
-    weights: Values
+    weights: Numbers
     readings: int
     misfits: tuple[Misfit, ...]
 
@@ -77,14 +77,14 @@ class _Channel:
 
     what: Teaches
     place: str
-    read: Values
-    shown: Values
-    covariance: Values
-    beside: Values
+    read: Numbers
+    shown: Numbers
+    covariance: Numbers
+    beside: Numbers
     unit: str
 
     @property
-    def against(self) -> Values:
+    def against(self) -> Numbers:
         """Half the squared distance of each draw from what was read (n_draw,)."""
         apart = np.linalg.solve(np.linalg.cholesky(self.covariance), (self.read - self.shown).T)
         return np.asarray(0.5 * (apart**2).sum(axis=0))
@@ -201,11 +201,11 @@ def _litres(days: Sequence[RunDay], looks: Sequence[_Look], place: str, unit: st
 _CHANNEL = {"casing": _casing, "piece": _piece, "litres": _litres}
 
 
-def _at_hour(day: RunDay, values: Values, hour: float) -> Values:
+def _at_hour(day: RunDay, values: Numbers, hour: float) -> Numbers:
     return np.array([np.interp(hour, day.did.hours, draw) for draw in values])
 
 
-def _covariance(looks: Sequence[_Look], stays: float, by_day: float, anew: float) -> Values:
+def _covariance(looks: Sequence[_Look], stays: float, by_day: float, anew: float) -> Numbers:
     """Return the covariance of errors that stay, that come anew with each day, and with each look."""
     days = np.array([one.day for one in looks])
     return np.asarray(stays**2 + by_day**2 * (days[:, None] == days[None, :]) + anew**2 * np.eye(len(looks)))

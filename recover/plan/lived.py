@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import datetime, time, timedelta
 from itertools import groupby
 from math import inf
 from typing import TYPE_CHECKING
@@ -55,30 +55,34 @@ class Done:
 
 
 def done_days(days: Sequence[Day], log: Sequence[Logged], until: datetime) -> list[Done]:
-    """Return the days that are over by a moment, each with what was logged from its opening to that of the next."""
-    over = [day for day in days if (day.attended_to or _midnight(day, until)) <= until]
+    """Return the days that have opened by a moment, by what was logged from each opening to the next; one that is open
+    counts as it was planned."""
+    opened = [day for day in days if (day.attended_from or _midnight(day, until)) <= until]
     found = []
-    for number, day in enumerate(over):
+    for number, day in enumerate(opened):
         ends = next((one.attended_from for one in days[number + 1 :] if one.attended_from), None)
         own = [one for one in log if _within(one.measured, day.attended_from, ends)]
+        is_open = day.attended_to is not None and until < day.attended_to
         reached = day.attended_from is not None and any(one.measured >= day.attended_from for one in log)
-        found.append(Done(day, _on_h(day, own), reached))
+        found.append(Done(day, _on_h(day, own, is_open=is_open), reached or is_open))
     return found
 
 
 def _midnight(day: Day, until: datetime) -> datetime:
-    """Return when a day on which nobody comes is over."""
-    return datetime.combine(day.date, datetime.max.time(), until.tzinfo)
+    """Return when a day on which nobody comes begins."""
+    return datetime.combine(day.date, time(), until.tzinfo)
 
 
 def _within(at: datetime, begins: datetime | None, ends: datetime | None) -> bool:
     return begins is not None and begins <= at and (ends is None or at < ends)
 
 
-def _on_h(day: Day, log: Sequence[Logged]) -> float:
+def _on_h(day: Day, log: Sequence[Logged], *, is_open: bool) -> float:
     """Return for how long a day's way was on: as planned, but for stops; nought where nothing tells of it."""
     begins, ends = _on_from(day), _on_until(day)
-    if begins is None or ends is None or not any(one.what in WHILE_ON and one.measured >= begins for one in log):
+    if begins is None or ends is None:
+        return 0.0
+    if not is_open and not any(one.what in WHILE_ON and one.measured >= begins for one in log):
         return 0.0
     off_h, off_at = 0.0, None
     for one in log:

@@ -6,6 +6,7 @@ room that takes up what the kiln gave in the stretch before.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -45,6 +46,12 @@ class Stood:
         """The water in each draw [kg]."""
         still = Around(room_degc=Course.steady(0.0), room_vapour=0.0)
         return stretch(self.draws, self.standing, still, [0.0])[0].water_kg[:, 0]
+
+    def only(self, numbers: Sequence[int]) -> Stood:
+        """Return where some of the draws stand, one as often as it is named."""
+        own = list(numbers)
+        standing = Standing(self.standing.unknowns[own], self.standing.held[own])
+        return Stood(self.draws.only(own), standing, self.gave_kg_h[own])
 
     @classmethod
     def begin(cls, draws: Draws) -> Stood:

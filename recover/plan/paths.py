@@ -6,7 +6,7 @@ left always refers to the water of the first day.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from math import ceil
 
@@ -15,6 +15,7 @@ import numpy as np
 from recover.base.errors import QuantityError
 from recover.physics.staged import Heating
 from recover.physics.stages import below_boiling_degc
+from recover.plan.lived import Lived
 from recover.plan.of_job import Taken
 from recover.plan.outside import DAY_H, Stood
 from recover.plan.own import OwnDays, conditions, may_follow, own_days
@@ -25,6 +26,7 @@ from recover.profiles import own_limits
 from recover.schedule.design import WATER_SHARE
 from recover.schedule.heated import BRISK
 from recover.schedule.search import Begin
+from recover.schedule.spells import Spell
 
 AttendedOn = Callable[[int], float]
 """How many hours somebody is there on a day, counted from 0; nought where nobody comes."""
@@ -76,6 +78,21 @@ def run_path(card: WayCard, of: Taken, attended: AttendedOn, draws: int, *, shif
     return _Path(card=card, of=of, attended=attended, heating=_heating(of, draws), shifts=shifts).run()
 
 
+def run_on(
+    lived: Lived, card: WayCard, chosen: Sequence[int], day: int, attended: AttendedOn, *, shifts: bool
+) -> PathRun:
+    """Run a path on from where some of the draws stand that lived through its first days; until `day` (from 0) it is
+    left alone."""
+    path = _Path(
+        card=card, of=lived.of, heating=lived.heating, chosen=tuple(chosen), attended=attended, shifts=shifts,
+        fitted=lived.fitted,
+    )  # fmt: skip
+    path.days, path.stood = [one.only(chosen) for one in lived.days], lived.stood.only(chosen)
+    while len(path.days) < day:
+        path.outside_day("", 0.0, 0.0)
+    return path.run()
+
+
 def _heating(of: Taken, draws: int) -> Heating:
     if of.heating is None:
         raise QuantityError("path", "no wet lining", "a kiln whose lining is planned for")
@@ -93,7 +110,7 @@ class _Path(Walk):
 
     def run(self) -> PathRun:
         """Walk to the end: dry, or as far as it goes."""
-        if self.card.air != "own":
+        if self.card.air != "own" and not self._past:
             self._from_outside()
         return self.own_elements()
 
@@ -110,11 +127,13 @@ class _Path(Walk):
 
     def _from_outside(self) -> None:
         """Dry from outside until own elements may follow, or it is dry, or four weeks are over; then wait for parts."""
-        if self.out:
+        if self.out and not self.days:
             self._next_outside("out", idle=True)
         for _ in range(int(ways().longest_days.mid)):
+            if self.fitted and self._own_is_next:
+                break
             self._next_outside("")
-            if self.dry or (self._parts_are_there and may_follow(self.of) and self._own_may_follow):
+            if self.dry or self._own_is_next:
                 if self.fitted or self.dry:
                     break
                 self._fit()  # on that day it takes up damp, and dries on from outside if the entry shuts again
@@ -124,6 +143,10 @@ class _Path(Walk):
             self._next_outside("", idle=True)
         if not self.fitted and not self.of.gate_open:
             self._fit()
+
+    @property
+    def _own_is_next(self) -> bool:
+        return self._parts_are_there and may_follow(self.of) and self._own_may_follow
 
     @property
     def _parts_are_there(self) -> bool:
@@ -167,7 +190,7 @@ class _Path(Walk):
         there_h = max(self._may_heat_h(begun + day) for day in range(7))
         gives_kg_h = float(np.median(self.stood.gave_kg_h))
         under = conditions(self.of, self.heating, there_h, gives_kg_h=gives_kg_h, behind=self._stands_behind)
-        begin = Begin(self.whole.at_pace(BRISK), self.stood.standing, self.first_kg)
+        begin = Begin(self.whole.at_pace(BRISK), self.stood.standing, self.first_kg, self._past)
         self.own = own = own_days(begin, under, self.of, lambda day: self._may_heat_h(begun + day))
         hottest, found = below_boiling_degc(self.heating.height_m), own.found
         for spell, programme, did, around in zip(found.spells, own.programmes, found.did, found.around, strict=True):
@@ -180,11 +203,18 @@ class _Path(Walk):
             ))  # fmt: skip
 
     @property
+    def _past(self) -> tuple[Spell, ...]:
+        """The days of its own elements that are behind it."""
+        return tuple(one.spell for one in self.days if one.spell)
+
+    @property
     def _stands_behind(self) -> bool:
-        """Whether more of the water stands behind the hot face than in it, in half of the draws."""
-        if not self.days:
+        """Whether more of the water stood behind the hot face than in it, in half of the draws, when the way from
+        outside was done."""
+        outside = [one for one in self.days if one.phase == "outside"]
+        if not outside:
             return False
-        last = self.days[-1].did
+        last = outside[-1].did
         return bool(np.median(hot_kg(last)[:, -1] / np.maximum(last.water_kg[:, -1], 1e-9)) < 0.5)
 
     def _there_h(self, day: int) -> float:

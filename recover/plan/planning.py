@@ -34,6 +34,7 @@ from recover.plan.compared import (
 from recover.plan.criteria import criteria
 from recover.plan.days import days_of
 from recover.plan.inputs import inputs
+from recover.plan.log import log_of
 from recover.plan.moved import moved, runs_as_before
 from recover.plan.of_job import Taken
 from recover.plan.openers import FEW, what_opens, when_cleared
@@ -42,6 +43,7 @@ from recover.plan.paths import PathRun, run_in_shifts, run_path
 from recover.plan.prices import cost
 from recover.plan.replacement import Match, Way, match
 from recover.plan.replacement import ways as match_ways
+from recover.plan.under_way import UnderWay, because, begun, is_current, went_on
 from recover.plan.ways import SALTED, SHIFTS, WayCard, closed_because, ways
 from recover.plan.whole import Criterion, Day, Firing, JobPlan, KilnPlan, LimitKept, Request
 from recover.schedule.limits import Limits, figures
@@ -65,8 +67,8 @@ def _words() -> _Words:
 
 @dataclass(frozen=True, kw_only=True)
 class _Kiln:
-    """A kiln that is planned for: what was taken of it, what was asked, by which calendar; the plan
-    before and its calendar, where the walls are run as they were."""
+    """A kiln that is planned for: what was taken of it, what was asked, by which calendar; the plan before and its
+    calendar, where the walls are run as they were; its drying, where that is under way."""
 
     found: Assessment
     of: Taken
@@ -74,6 +76,7 @@ class _Kiln:
     calendar: Calendar
     told: Tell
     before: tuple[KilnPlan, Calendar] | None = None
+    under_way: UnderWay | None = None
 
     @property
     def room_degc(self) -> float:
@@ -86,7 +89,8 @@ class _Kiln:
 
 
 def kiln_plans(found: Assessment, request: Request, told: Tell, before: JobPlan | None = None) -> tuple[KilnPlan, ...]:
-    """Plan each kiln of a job; where only dates or prices are others than in the plan before, its days are moved.
+    """Plan each kiln of a job; where only dates or prices are others than in the plan before, its days are moved, and
+    where a drying is under way it goes on from now.
 
     Raises SimulationError where a run cannot be trusted.
     """
@@ -100,7 +104,7 @@ def kiln_plans(found: Assessment, request: Request, told: Tell, before: JobPlan 
     return tuple(
         _kiln_plan(_Kiln(
             found=found, of=of, request=request, calendar=calendar, told=share_of(number),
-            before=_before(before, of.kiln, now, calendar),
+            before=_before(before, of.kiln, now, calendar), under_way=_under_way(found, before, of, request),
         ))
         for number, of in enumerate(kilns)
     )  # fmt: skip
@@ -116,8 +120,31 @@ def _before(
     return (there[0], Calendar(request=before.request, zone=calendar.zone)) if there else None
 
 
+def has_taken_in(found: Assessment, plan: JobPlan) -> bool:
+    """Whether a plan has taken in what was logged of each drying that is under way, and the days that are over."""
+    each = (_under_way(found, plan, of, plan.request) for of in of_job.taken(found))
+    return all(one is None or is_current(one) for one in each)
+
+
+def _under_way(found: Assessment, before: JobPlan | None, of: Taken, request: Request) -> UnderWay | None:
+    """Return a kiln's drying as it is under way; None before it was begun, and where it is begun anew."""
+    there = [one for one in before.kilns if one.kiln == of.kiln] if before else []
+    log = log_of(found.answers, of.kiln)
+    if not there or not before or request.opens != before.request.opens or not begun(there[0], log):
+        return None
+    if of.heating is None or of.piece is None:
+        return None
+    calendar = Calendar(request=request, zone=found.answers.zone)
+    return UnderWay(
+        of=of, plan=there[0], log=log, calendar=calendar, now=found.answers.now,
+        follows=request.path or there[0].followed,
+    )  # fmt: skip
+
+
 def _kiln_plan(kiln: _Kiln) -> KilnPlan:
-    """Return the plan of a kiln, moved from the plan before where that is enough."""
+    """Return the plan of a kiln: gone on with where it is under way, moved from the plan before where that will do."""
+    if kiln.under_way:
+        return _gone_on(kiln, kiln.under_way)
     again = kiln.before and moved(kiln.before[0], kiln.of, kiln.before[1], kiln.calendar)
     if not again:
         return _anew(kiln)
@@ -126,6 +153,23 @@ def _kiln_plan(kiln: _Kiln) -> KilnPlan:
     return replace(
         again, because=said or again.because, match_ways=ways_to_match,
         after=tuple(_firing(kiln, one) for one in cards()),
+    )  # fmt: skip
+
+
+def _gone_on(kiln: _Kiln, under: UnderWay) -> KilnPlan:
+    """Return the plan of a kiln from today on: days behind it as they were planned, the path as it is told now."""
+    run, learnt = went_on(under)
+    told = open_path(run, kiln.of, kiln.calendar)
+    ran = _Ran.of(kiln, Compared(told, run))
+    past = under.plan.days[: under.today]
+    days = (*past, *ran.days[len(past) :])
+    paths = with_beaten([told, *(one for one in under.plan.paths if one.id != told.id)])
+    match, ways_to_match = _matched(kiln, days)
+    return replace(
+        under.plan, missing=(), gate_open=kiln.of.gate_open, because=because(run, told, learnt), followed=told.id,
+        paths=paths, days=days, criteria=ran.criteria, kept=ran.kept, refusal=ran.refusal, match=match,
+        match_ways=ways_to_match, after=tuple(_firing(kiln, one) for one in cards()),
+        rechecks=rechecks(kiln.of.looks), learnt=learnt,
     )  # fmt: skip
 
 

@@ -162,7 +162,7 @@ def _opens(found: Assessment, last: Request | None, there: Attendance, start: st
 def _with_what_passed(found: Assessment, read: Requested) -> Requested:
     """Say of a first opening before the journal's last entry that the plan goes on from it."""
     written, opens = last_entry(found), read.request.opens.date()
-    if written is None or opens >= written:
+    if written is None or opens >= written or found.answers.logged:
         return read
     goes_on = f"The plan goes on from its first opening on {opens.isoformat()}, and what was read since is not in it"
     return replace(read, says=(*read.says, f"{goes_on}; it is begun anew with --start DATE."))

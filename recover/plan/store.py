@@ -36,7 +36,7 @@ if TYPE_CHECKING:
     from recover.job.kept import Kept
     from recover.judged.assessment import Assessment
 
-FORMAT, VERSION = "recover-plan", 2
+FORMAT, VERSION = "recover-plan", 3
 FOLDER = "plans"
 
 FIGURES = 7

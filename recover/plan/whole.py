@@ -223,6 +223,28 @@ class Firing:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Learnt:
+    """What a drying that is under way has taught: `lines` of its log are taken in, and the days before `goes_on`.
+
+    `not_run` are the numbers of days of which nothing tells that they were run: the kiln is taken to have been left
+    alone. `effective` is how many draws carry what was read; `assumed` and `left` the share of the first water that is
+    left as it was assumed, and by the readings; `at_first` the dates that the first plan told. `misfits` say what no
+    draw shows; the plan is `shut` by them until somebody has looked.
+    """
+
+    goes_on: int
+    lines: int
+    readings: int
+    not_run: tuple[int, ...]
+    effective: float
+    assumed: Spread
+    left: Spread
+    at_first: Dates | None
+    misfits: tuple[str, ...]
+    shut: bool
+
+
+@dataclass(frozen=True, kw_only=True)
 class KilnPlan:
     """The plan of one kiln. `missing` says why nothing is planned for its lining.
 
@@ -230,7 +252,8 @@ class KilnPlan:
     recommendation; `refused` what closes the path that was asked for. `gate_open` says whether everything that must
     come before heating with its own elements has been shown (it is still released by named persons only). `days` are
     those of the path that is followed; there are none where it is closed. `refusal` says why the controller runs
-    nothing, and how it is done by hand; None where it runs every day.
+    nothing, and how it is done by hand; None where it runs every day. `learnt`: the drying is under way; days before
+    the one that it goes on with are as they were planned then.
     """
 
     kiln: Address
@@ -250,6 +273,7 @@ class KilnPlan:
     match_ways: tuple[Way, ...]
     after: tuple[Firing, ...]
     rechecks: tuple[Recheck, ...]
+    learnt: Learnt | None = None
 
     @property
     def path(self) -> Path | None:

@@ -76,9 +76,12 @@ def idle(day: Day) -> bool:
 
 
 def shut_by(found: Assessment, kiln: KilnPlan, day: Day) -> list[str]:
-    """Return why hazards or standing water shut the way of a day as the answers are now."""
+    """Return why hazards or standing water shut the way of a day as the answers are now, or readings that no draw shows
+    one that is to come."""
     way = "own" if own_heat(day) else day.way
-    return [line for one in found.shut if (one.kiln, one.way) == (kiln.kiln, way) for line in one.because]
+    hazards = [line for one in found.shut if (one.kiln, one.way) == (kiln.kiln, way) for line in one.because]
+    learnt = kiln.learnt if kiln.learnt and kiln.learnt.shut and day.number >= kiln.learnt.goes_on else None
+    return [*(learnt.misfits if learnt else ()), *hazards]
 
 
 def gate(found: Assessment, kiln: KilnPlan) -> Hold:

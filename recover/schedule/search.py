@@ -45,11 +45,15 @@ READ_WORTH = 0.02
 
 @dataclass(frozen=True)
 class Begin:
-    """Where the draws of a kiln stand when the search begins; the water left is told as a share of `first_kg`."""
+    """Where the draws of a kiln stand when the search begins; the water left is told as a share of `first_kg`.
+
+    `past` are the days of its own elements that are behind it: what was held, reached and read on them stands.
+    """
 
     draws: Draws
     standing: Standing
     first_kg: Numbers
+    past: tuple[Spell, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -111,6 +115,8 @@ class _Walk:
             self.daily.set_degc(degc) for degc in self.under.hold_points_degc if degc < self.under.top[0]
         )
         self.reached_degc = coolest_degc(self.standing)
+        for spell in self.begin.past:
+            self._passed(spell)
 
     def run(self, told: Tell) -> Found:
         """Walk until the water has gone, or the days have."""

@@ -1,0 +1,149 @@
+"""A drying that is under way: what was lived and read so far, what that teaches, and the path from there.
+
+The kiln is lived through its days again from the first on, as its answers have it now; so a correction of the lining
+counts from the beginning, and a plan that was lost is made again from journal and log.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from functools import cache
+from typing import TYPE_CHECKING
+
+from recover.base.datafile import load
+from recover.base.measures import show_number
+from recover.physics.draws import spread
+from recover.physics.figures import Knowledge
+from recover.plan.compared import Calendar, spanned
+from recover.plan.learning import PRIOR_DRAWS, Learned, Misfit, learn
+from recover.plan.lived import WHILE_ON, Done, Lived, done_days
+from recover.plan.of_job import Taken
+from recover.plan.paths import PathRun, run_on
+from recover.plan.ways import SHIFTS, way
+from recover.plan.whole import KilnPlan, Learnt, Path
+from recover.schedule.limits import figures
+
+if TYPE_CHECKING:
+    from recover.asked.told import Logged
+
+LOOKED = "looked"
+"""What is logged when somebody has looked into readings that no draw shows."""
+
+DOUBTED: Knowledge = "doubted"
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Words:
+    goes_on: str
+    no_end: str
+    dry: str
+    misfit: dict[str, str]
+
+
+@cache
+def _words() -> _Words:
+    return load("plan/learning.toml", "recover-learning", _Words)
+
+
+@dataclass(frozen=True, kw_only=True)
+class UnderWay:
+    """A drying that is under way: its kiln, the plan that it is dried by, its log, and the moment that it is now.
+
+    `follows` is the id of the path by which it goes on.
+    """
+
+    of: Taken
+    plan: KilnPlan
+    log: tuple[Logged, ...]
+    calendar: Calendar
+    now: datetime
+    follows: str
+
+    @property
+    def done(self) -> list[Done]:
+        """The days that are over, or open now, as they were planned, and how long of each was run."""
+        return done_days(self.plan.days, self.log, self.now)
+
+    @property
+    def today(self) -> int:
+        """The day, from 0, that a plan made now begins with: none before it can be planned any more."""
+        passed = (self.now.date() - self.calendar.date(0)).days
+        opened = self.calendar.opening(max(passed, 0)).timestamp() <= self.now.timestamp()
+        return max(passed + opened, len(self.done), 0)
+
+
+def begun(plan: KilnPlan, log: Sequence[Logged]) -> bool:
+    """Whether anything tells that a drying was begun: what is logged while something is on, on a day of its plan."""
+    first = next((day.attended_from for day in plan.days if day.attended_from), None)
+    return first is not None and any(one.what in WHILE_ON and one.measured >= first for one in log)
+
+
+def is_current(under: UnderWay) -> bool:
+    """Whether the plan has taken in what was logged, and every day that is over."""
+    learnt = under.plan.learnt
+    return learnt is not None and (learnt.lines, learnt.goes_on) == (len(under.log), under.today + 1)
+
+
+def went_on(under: UnderWay) -> tuple[PathRun, Learnt]:
+    """Return the path as it goes on from now, and what was learnt.
+
+    Where no draw shows what was read, draws of a kiln that is doubted take their place. Raises SimulationError where a
+    run cannot be trusted.
+    """
+    lived, learned = _learned(under, None)
+    misfits = learned.misfits
+    if misfits:
+        lived, learned = _learned(under, DOUBTED)
+    run = run_on(
+        lived, way(under.follows.removesuffix(SHIFTS)), learned.chosen(int(figures().least_draws.value)), under.today,
+        under.calendar.attended, shifts=under.follows.endswith(SHIFTS),
+    )  # fmt: skip
+    return run, _learnt(under, lived, learned, misfits)
+
+
+def _learned(under: UnderWay, knowledge: Knowledge | None) -> tuple[Lived, Learned]:
+    assert under.of.heating
+    assert under.of.piece
+    heating = replace(under.of.heating, draws=PRIOR_DRAWS, knowledge=knowledge or under.of.heating.knowledge)
+    lived = Lived(card=way(under.plan.followed.removesuffix(SHIFTS)), of=under.of, heating=heating)
+    lived.through(under.done)
+    opens = [one.day.attended_from or under.calendar.opening(number) for number, one in enumerate(under.done)]
+    return lived, learn(lived.days, opens, under.log, under.of.piece)
+
+
+def _learnt(under: UnderWay, lived: Lived, learned: Learned, misfits: Sequence[Misfit]) -> Learnt:
+    left, before = lived.days[-1].left, under.plan.learnt
+    chosen = list(learned.chosen(PRIOR_DRAWS))
+    path = under.plan.path
+    return Learnt(
+        goes_on=under.today + 1, lines=len(under.log), readings=learned.readings,
+        not_run=tuple(one.day.number for one in under.done if one.day.off_switch and not one.run),
+        effective=learned.effective, assumed=spread(left), left=spread(left[chosen]),
+        at_first=before.at_first if before else path.first_firing if path else None,
+        misfits=tuple(_said(misfits)), shut=bool(misfits) and not _looked(under.log),
+    )  # fmt: skip
+
+
+def _said(misfits: Sequence[Misfit]) -> Iterator[str]:
+    for one in misfits:
+        side = "above" if one.beside > 0 else "below"
+        beside = f"{show_number(abs(one.beside), 2)} {one.unit}"
+        yield _words().misfit[f"{one.what}_{side}"].format(place=one.place, beside=beside)
+
+
+def _looked(log: Sequence[Logged]) -> bool:
+    """Whether somebody has looked since the last reading."""
+    looked = [one.measured for one in log if one.what == LOOKED]
+    return bool(looked) and all(one.measured <= looked[-1] for one in log if one.value is not None)
+
+
+def because(run: PathRun, path: Path, learnt: Learnt) -> str:
+    """Return the one sentence of a drying that goes on."""
+    say, day = _words(), learnt.goes_on
+    if path.first_firing and day > len(run.days):
+        return say.dry
+    if path.first_firing:
+        return say.goes_on.format(day=day, title=path.title, **spanned(path.first_firing))
+    return say.no_end.format(day=day, title=path.title, left=f"{show_number(100 * spread(run.days[-1].left).p90, 2)} %")
