@@ -1,0 +1,204 @@
+"""Twin experiments: a kiln that the planner does not see is dried and read; what do its readings teach?
+
+`python -m tests.twins` prints for each way to dry, and by day, how wide the forecast of the days that remain is (p10 to
+p90), how often the truth lies in it, and how far its middle is off, with what was assumed alone beside.
+
+The truth is another draw (another seed) on finer cells and shorter steps, so that the model is not quite its own. Read
+are casing by place every two hours, the piece every morning, and what is caught where something draws it, with errors:
+a campaign's, a day's and a look's, as `figures.toml` has them. The wrong kiln has joints that leak: every casing three
+times as open, and its water moves twice the span that is assumed beside the model.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from functools import cache
+
+import numpy as np
+
+from recover.asked.told import Logged
+from recover.physics.drying import QUICK
+from recover.physics.ensemble import Draws
+from recover.physics.figures import figures
+from recover.physics.grid import COARSE
+from recover.physics.sensitivity import deviation
+from recover.physics.staged import setups_of
+from recover.plan.criteria import piece_left
+from recover.plan.days import place_of
+from recover.plan.learning import PRIOR_DRAWS, learn
+from recover.plan.of_job import Taken
+from recover.plan.piece import Piece
+from recover.plan.walk import Walk, most_left
+from recover.plan.ways import way
+from tests.small_kiln import taken
+
+TRUTHS, HORIZON, ON_H = 40, 28, 11.5
+AT_DAYS = (0, 1, 3, 5, 8, 12)
+WAYS = ("enclosure", "small_heater", "air")
+PIECE = Piece(2.0, 1.5, 0.25)
+OPENS = datetime.fromisoformat("2026-03-12T08:00:00+00:00")
+PLACE_OF_PIECE, CAUGHT = "the marked piece", "caught"
+
+
+@dataclass(kw_only=True)
+class Truth(Walk):
+    """Kilns that the planner does not see: finer cells, shorter steps; `leaks`: faces so many times as open."""
+
+    leaks: float = 1.0
+
+    def _draws(self, out):
+        setups = setups_of(replace(self.heating, out=out), compact=True)
+        return Draws.of([self._leaking(one) for one in setups], COARSE, QUICK)
+
+    def _leaking(self, setup):
+        walls = tuple(
+            replace(wall, cold=replace(wall.cold, openness=min(wall.cold.openness * self.leaks, 1.0)))
+            for wall in setup.walls
+        )
+        return replace(setup, walls=walls)
+
+
+@cache
+def walked(way_id: str, kind: str, days: int = HORIZON) -> Walk:
+    """Return the draws of the planner, or the kilns that it does not see, after so many days of a way."""
+    of = of_kiln()
+    if kind == "prior":
+        walk = Walk(card=way(way_id), of=of, heating=replace(of.heating, draws=PRIOR_DRAWS))
+    elif kind == "truth":
+        walk = Truth(card=way(way_id), of=of, heating=replace(of.heating, draws=TRUTHS, seed=7919))
+    else:
+        doubted = replace(of.heating, draws=TRUTHS, seed=7919, knowledge="doubted")
+        walk = Truth(card=way(way_id), of=of, heating=doubted, leaks=3.0)
+    for _ in range(days):
+        walk.outside_day("", ON_H, 12.0)
+    return walk
+
+
+def of_kiln() -> Taken:
+    """Return the small kiln, in a room whose dehumidifier is emptied into a measure."""
+    of = taken()
+    return replace(of, room=replace(of.room, dehumidifier_l_day=20.0))
+
+
+# ---------------------------------------------------------------------------------------- what is read of a truth
+
+
+@dataclass(frozen=True)
+class Errors:
+    """The errors of one campaign: what stays, by place, and what one piece and one vessel make of the kiln."""
+
+    generator: np.random.Generator
+    casing_k: dict[str, float]
+    piece_times: float
+    catch: float
+
+    @classmethod
+    def drawn(cls, seed: int, places: list[str]) -> Errors:
+        generator, say = np.random.default_rng([seed, 4242]), figures()
+        offsets = {place: generator.normal(0, say.casing_offset_k.mid) for place in places}
+        piece = np.exp(generator.normal(0, deviation(say.piece_share)))
+        catch = say.catch_share.mid * np.exp(generator.normal(0, deviation(say.catch_share)))
+        return cls(generator, offsets, float(piece), float(min(catch, 1.0)))
+
+
+def readings(walk: Walk, number: int, days: int) -> list[Logged]:
+    """Return what is read of one of the kilns on its first days, with errors."""
+    places = [place for wall in walk.stood.draws.setups[0].walls if (place := place_of(wall.name))]
+    errors = Errors.drawn(number, places)
+    return [one for day in range(days) for one in _of_day(walk, number, day, errors)]
+
+
+def _of_day(walk: Walk, number: int, day: int, errors: Errors) -> Iterator[Logged]:
+    opens, did, say = OPENS + timedelta(days=day), walk.days[day].did, figures()
+    if day:
+        left = piece_left(walk.days)[day - 1][number] * errors.piece_times
+        left *= np.exp(errors.generator.normal(0, deviation(say.piece_look_times)))
+        yield _logged("piece", PLACE_OF_PIECE, float(PIECE.weighs(left)), "kg", opens)
+    today_k = errors.generator.normal(0, say.casing_day_k.mid)
+    for at, wall in enumerate(did.setups[0].walls):
+        for hour in np.arange(2.0, ON_H, 2.0) if (place := place_of(wall.name)) else ():
+            degc = np.interp(hour, did.hours, did.casing_degc[number, :, at]) + errors.casing_k[place] + today_k
+            degc += errors.generator.normal(0, say.casing_look_k.mid)
+            yield _logged("casing", place, float(degc), "°C", opens + timedelta(hours=float(hour)))
+    if walk.card.air not in ("enclosure", "workshop"):
+        litres = walk.days[day].litres[number] * errors.catch
+        litres *= np.exp(errors.generator.normal(0, deviation(say.catch_look_times)))
+        yield _logged("litres", CAUGHT, float(max(litres, 0.0)), "l", opens + timedelta(hours=ON_H))
+
+
+def _logged(what: str, place: str, value: float, unit: str, at: datetime) -> Logged:
+    return Logged(line=1, by="twin", kiln="kiln/1", what=what, place=place, value=value, unit=unit, measured=at)
+
+
+# ---------------------------------------------------------------------------------------- what it teaches
+
+
+def dry_day(walk: Walk) -> np.ndarray:
+    """Return after how many days each draw is dry, between days by the share left; the horizon where it is not."""
+    left = np.vstack([np.ones(len(walk.days[0].left)), [one.left for one in walk.days]])
+    found = np.full(left.shape[1], float(HORIZON))
+    for draw, course in enumerate(left.T):
+        under = np.flatnonzero(course <= most_left())
+        if under.size:
+            day = under[0]
+            found[draw] = day - (most_left() - course[day]) / max(course[day - 1] - course[day], 1e-9)
+    return found
+
+
+@dataclass(frozen=True)
+class Row:
+    """What readings of so many days teach, over all truths: width p10 to p90 and error [days], coverage, draws."""
+
+    way: str
+    kind: str
+    day: int
+    assumed_width: float
+    assumed_coverage: float
+    assumed_error: float
+    width: float
+    coverage: float
+    error: float
+    effective: float
+    misfits: int
+
+
+def row(way_id: str, kind: str, day: int, truths: int = TRUTHS) -> Row:
+    """Return what readings of the first days of a way teach of when it is dry."""
+    prior, truth = walked(way_id, "prior"), walked(way_id, kind)
+    ends, real = dry_day(prior), dry_day(truth)
+    opens = [OPENS + timedelta(days=one) for one in range(day)]
+    found = []
+    for number in range(truths):
+        learned = learn(prior.days[:day], opens, readings(truth, number, day), PIECE) if day else None
+        chosen = list(learned.chosen(PRIOR_DRAWS)) if learned else list(range(PRIOR_DRAWS))
+        low, mid, high = np.quantile(ends[chosen], (0.1, 0.5, 0.9))
+        misfit = bool(learned and learned.misfits)
+        found.append((high - low, low <= real[number] <= high, abs(mid - real[number]),
+                      learned.effective if learned else PRIOR_DRAWS, misfit))  # fmt: skip
+    low, mid, high = np.quantile(ends, (0.1, 0.5, 0.9))
+    real = real[:truths]
+    return Row(
+        way_id, kind, day, high - low, float(np.mean((low <= real) & (real <= high))),
+        float(np.mean(np.abs(mid - real))), *(float(np.mean([one[at] for one in found])) for at in range(4)),
+        sum(one[4] for one in found),
+    )  # fmt: skip
+
+
+def main() -> None:
+    """Print the table."""
+    print("way           truth  day   assumed: width cover error   read: width cover error  draws  misfits")
+    for way_id in WAYS:
+        for kind in ("truth", "wrong"):
+            for day in AT_DAYS:
+                one = row(way_id, kind, day)
+                print(
+                    f"{one.way:13} {one.kind:6} {one.day:3}   {one.assumed_width:14.1f} {one.assumed_coverage:5.2f} "
+                    f"{one.assumed_error:5.1f}   {one.width:11.1f} {one.coverage:5.2f} {one.error:5.1f} "
+                    f"{one.effective:6.0f} {one.misfits:8}"
+                )
+
+
+if __name__ == "__main__":
+    main()
