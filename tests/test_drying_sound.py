@@ -72,6 +72,12 @@ def test_what_no_wall_can_come_to_is_refused_with_its_place_and_what_to_change(s
         simulate(setup, np.arange(0, 97.0, 12))
 
 
+def test_a_number_with_which_no_step_has_a_solution_is_refused():
+    carries_without_end = WallLayer(64.0, replace(BRICK, liquid0_m2_s=1e300), 400.0)
+    with pytest.raises(SimulationError, match=r"found no solution at hour 0\.00, .*number of a material or a face"):
+        simulate(Setup((Wall((carries_without_end,), HOT, TIGHT),), heating(200)), np.arange(0, 25.0))
+
+
 def test_a_conductivity_is_above_nought_wherever_a_wall_may_be():
     with pytest.raises(QuantityError, match=r"a conductivity above 0 from -50 to 1400 °C"):
         Matter(100.0, 0.9, 0.01, 1000.0, k1_w_mk2=2e-4)
