@@ -117,7 +117,7 @@ class Facts(PossibleAnswers):
             self._read |= {key_of(name, at) for at in self.components(self.questions.questions[name].per)}
         if fact.seen_by:
             yield from self._seen_by(fact.seen_by)
-        for name in self.questions.signs(fact):
+        for name in self.questions.signs[fact.id]:
             yield from (one for one in self._ever_told(name) if self.below(fact, one))
 
     def _ever_told(self, name: str) -> Iterator[Answer]:

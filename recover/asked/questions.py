@@ -6,7 +6,7 @@ follows. `compiled` reads both into what stands here.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from math import inf
@@ -365,9 +365,13 @@ class Questionnaire:
         """What was found for each name so far: data that never change are asked again and again."""
         return {}
 
-    def signs(self, fact: Fact) -> Iterator[str]:
-        """Yield the readings of which a detail may be a sign of a hazard."""
-        yield from (one.id for one in self.question if any(detail.id in fact.seen_below for detail in one.details))
+    @cached_property
+    def signs(self) -> Mapping[str, list[str]]:
+        """The readings of which a detail may be a sign of a hazard, by the hazard's fact."""
+        return {
+            fact.id: [one.id for one in self.question if any(detail.id in fact.seen_below for detail in one.details)]
+            for fact in self.fact
+        }
 
     def listing(self, kind: str) -> frozenset[str]:
         """Return the questions that say which members of a family there are, and which of the families that hold it."""

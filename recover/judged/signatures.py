@@ -159,7 +159,7 @@ def _touching(ground: Ground, release: Release) -> frozenset[str]:
     undone = {name for one in asked for name, _ in questions.undoes(one)}
     checks = (check for check in questions.check if read & {*check.closing})
     beside = {name for check in checks for name in check.questions}
-    signs = {name for fact in questions.fact if fact.id in read for name in questions.signs(fact)}
+    signs = {name for fact in questions.fact if fact.id in read for name in questions.signs[fact.id]}
     return frozenset(read | renewed | undone | beside | signs)
 
 
