@@ -18,6 +18,7 @@ from recover.plan.compared import Calendar, Compared, with_beaten
 from recover.plan.inputs import inputs
 from recover.plan.moved import moved, runs_as_before
 from recover.plan.openers import FEW, what_opens
+from recover.plan.paths import run_in_shifts, run_path
 from recover.plan.request import request
 from recover.plan.ways import SHIFTS, way, ways
 from recover.plan.whole import Dates, JobPlan, Request
@@ -42,6 +43,31 @@ def found(more: tuple = ()):
 
 def asked(more: tuple = (), **options) -> Request:
     return request(found(more), None, **options).request
+
+
+@pytest.fixture(autouse=True)
+def each_path_runs_once(monkeypatch):
+    """Which path is asked for changes no run: what another plan of the same kiln and people ran is not run again."""
+    monkeypatch.setattr(planning, "run_path", ran)
+    monkeypatch.setattr(planning, "run_in_shifts", ran_in_shifts)
+
+
+def ran(one, of, attended, draws, *, shifts):
+    return _ran(one.id, of, tuple(map(attended, range(100))), draws, shifts)
+
+
+def ran_in_shifts(by_day, of, attended):
+    return _ran_in_shifts(by_day.way.id, of, tuple(map(attended, range(100))), len(by_day.stood.draws.setups))
+
+
+@cache
+def _ran(way_id, of, hours, draws, shifts):
+    return run_path(way(way_id), of, hours.__getitem__, draws, shifts=shifts)
+
+
+@cache
+def _ran_in_shifts(way_id, of, hours, draws):
+    return run_in_shifts(_ran(way_id, of, hours, draws, False), of, hours.__getitem__)
 
 
 @cache
