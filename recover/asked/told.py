@@ -10,7 +10,7 @@ import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any, Literal
 from zoneinfo import ZoneInfo
 
@@ -263,5 +263,9 @@ def decode(question: Question, value: Any, zone: ZoneInfo) -> Any:
 
 def same_person(one: str, other: str) -> bool:
     """Whether two written names are those of one person, as far as writing tells: `E. Fahy`, `Fahy, E.`."""
-    first, second = (re.findall(r"\w+", unicodedata.normalize("NFKC", name).casefold()) for name in (one, other))
-    return sorted(first) == sorted(second)
+    return _words_of(one) == _words_of(other)
+
+
+@lru_cache(maxsize=4096)
+def _words_of(name: str) -> list[str]:
+    return sorted(re.findall(r"\w+", unicodedata.normalize("NFKC", name).casefold()))

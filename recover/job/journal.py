@@ -235,7 +235,7 @@ def _event(line: bytes, number: int, before: str, name: str, problems: list[Prob
         what = f"does not hold what a line of its kind holds ({', '.join(wrong)})"
         problems.append(Problem(where, what, "put back the file as it was written, from a copy"))
         return None
-    if any(_unwritable([found["by"], found["source"], found["data"]])):
+    if not _is_plain(line) and any(_unwritable([found["by"], found["source"], found["data"]])):
         what = "holds letters that are never written down"
         problems.append(Problem(where, what, "put back the file as it was written, from a copy"))
         return None
@@ -324,6 +324,11 @@ def _readable(event: Event) -> bytes:
 def _unwritable(content: Any) -> Iterator[str]:
     """Yield every text in plain data that cannot be written down, but for the ends of its lines and its columns."""
     return (text for text in _texts(content) if not is_writable(text.replace("\n", " ").replace("\t", " ")))
+
+
+def _is_plain(line: bytes) -> bool:
+    """Say whether a line is printable ASCII without an escape, as most are: every text in it can be written down."""
+    return line.isascii() and b"\\" not in line and line.decode().isprintable()
 
 
 def _texts(content: Any) -> Iterator[str]:
