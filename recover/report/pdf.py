@@ -50,28 +50,42 @@ def _template_folder() -> Path:
 
 def html(view: View) -> str:
     """Return a view as one self-contained HTML document."""
-    from jinja2 import Environment, FileSystemLoader, StrictUndefined
     from markupsafe import Markup
 
-    folder = _template_folder()
+    template = _environment().get_template(f"{_TEMPLATES[view['paper']['kind']]}.html.j2")
+    document: str = template.render(**view, style=Markup(_style()), words=words())
+    return document
+
+
+@cache
+def _environment() -> Any:
+    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
     environment = Environment(
-        loader=FileSystemLoader(folder),
+        loader=FileSystemLoader(_template_folder()),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
     )
     environment.filters["by_number"] = by_number
-    style = Markup(_fonts() + (folder / "print.css").read_text("utf-8"))
-    return environment.get_template(f"{_TEMPLATES[view['paper']['kind']]}.html.j2").render(
-        **view, style=style, words=words()
-    )
+    return environment
+
+
+@cache
+def _style() -> str:
+    return _fonts() + (_template_folder() / "print.css").read_text("utf-8")
 
 
 def pdf(document: str) -> bytes:
     """Return HTML as PDF. Raises PaperError if Pango is missing, or if WeasyPrint had anything to say."""
-    content: bytes = _laid_out(document).write_pdf(**_AS)
+    laid_out = _FITTED.pop(document, None) or _laid_out(document)
+    content: bytes = laid_out.write_pdf(**_AS)
     return content
+
+
+_FITTED: dict[str, Any] = {}
+"""What was laid out to find the view that fits, by its HTML, until it is printed."""
 
 
 def fitted(view: View) -> View:
@@ -80,16 +94,22 @@ def fitted(view: View) -> View:
     Only the layout itself knows how much goes on a page. Without Pango it is the last. Raises PaperError as `pdf` does.
     """
     views = [{**view, "set": one} for one in view["sets"]]
+    tried: dict[int, tuple[str, Any]] = {}
 
     def fits(number: int) -> bool:
-        return len(_laid_out(html(views[number])).pages) == 1
+        document = html(views[number])
+        tried[number] = document, _laid_out(document)
+        return len(tried[number][1].pages) == 1
 
     try:
-        return views[bisect_left(range(len(views) - 1), True, key=fits)]
+        fitting = bisect_left(range(len(views) - 1), True, key=fits)
     except PaperError as error:
         if str(error) == NO_PANGO:
             return views[-1]
         raise
+    _FITTED.clear()
+    _FITTED.update([tried[fitting]] if fitting in tried else [])
+    return views[fitting]
 
 
 def _laid_out(document: str) -> Any:
@@ -151,8 +171,8 @@ def _drawable(document: str) -> str:
 
     Nothing is lost by it: the journal and the HTML keep what was written.
     """
-    known = _characters() | set("\n\t")
-    return "".join(one if one in known else f"[U+{ord(one):04X}]" for one in document)
+    strange = set(document) - _characters() - set("\n\t")
+    return document.translate({ord(one): f"[U+{ord(one):04X}]" for one in strange}) if strange else document
 
 
 @cache
