@@ -98,12 +98,17 @@ def pytest_unconfigure(config):
         rmtree(PLACE, ignore_errors=True)
 
 
-SLOW_FILES = ("test_terminal", "test_report", "test_gates", "test_examples", "test_cli", "test_properties")
-"""Begun first, so that no worker waits for another at the end."""
+SLOW_FILES = (
+    "test_plan_search", "test_gates", "test_terminal", "test_plan_papers", "test_signatures", "test_examples",
+    "test_report", "test_paths", "test_campaign", "test_cli", "test_plan_command", "test_planning",
+    "test_state_machine", "test_percentiles", "test_properties",
+)  # fmt: skip
+"""Begun first, the slowest first, so that no worker waits for another at the end."""
 
 
 def pytest_collection_modifyitems(items):
-    items.sort(key=lambda item: item.path.stem not in SLOW_FILES)
+    order = {name: number for number, name in enumerate(SLOW_FILES)}
+    items.sort(key=lambda item: order.get(item.path.stem, len(order)))
 
 
 @pytest.fixture(scope="session")
