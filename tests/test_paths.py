@@ -6,7 +6,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from recover.controller.capability import BY_HAND
+from recover.controller.capability import BY_HAND, Ramps
 from recover.controller.compile import unfit
 from recover.physics.stages import below_boiling_degc
 from recover.plan.paths import run_path
@@ -72,6 +72,26 @@ def test_a_controller_that_refuses_a_day_leaves_days_that_were_searched_as_a_han
     assert {one.overshoot_k for one in run.days if one.spell} == {BY_HAND.overshoot_k}
     assert not any(one.programme for one in run.days)
     assert [one.spell for one in run.days] == [one.spell for one in _by_hand().days]
+
+
+def test_a_controller_that_can_set_nothing_leaves_days_that_are_set_by_hand():
+    """Its slowest ramp is steeper than what this lining bears."""
+    coarse = controller(ramps=Ramps("list", listed_k_h=(150.0, 220.0)), cutout_margin_k=25.0)
+    run = run_path(way("own"), replace(taken(), gate_open=True, controller=coarse, probe="K", setting="K"), by_day, 16)
+
+    assert {one.id for one in run.own.refusal.reasons} == {"too_steep"}
+    assert [one.spell for one in run.days] == [one.spell for one in _by_hand().days]
+
+
+def test_a_controller_whose_days_do_not_end_gives_way_to_a_hand_whose_days_do():
+    """With all its overshoot kept clear of boiling it is set to so little that the lining does not dry."""
+    wild = controller(overshoot_k=78, cutout_margin_k=None)
+    run = run_path(way("own"), replace(taken(), gate_open=True, controller=wild, probe="K", setting="K"), by_day, 16)
+
+    assert run.dry
+    assert [one.id for one in run.own.refusal.reasons] == ["no_end"]
+    assert "78 K" in run.own.refusal.reasons[0].says
+    assert {one.overshoot_k for one in run.days if one.spell} == {BY_HAND.overshoot_k}
 
 
 def _by_hand():

@@ -2,11 +2,10 @@
 
 import tempfile
 from dataclasses import replace
-from datetime import date, datetime, timedelta
+from datetime import datetime, timedelta
 from decimal import Decimal
 from functools import cache
 from pathlib import Path
-from types import SimpleNamespace
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -14,17 +13,17 @@ import pytest
 from recover.base.fingerprint import fingerprint
 from recover.judged.assessment import assess
 from recover.plan import planning, store
-from recover.plan.compared import Calendar, Compared, with_beaten
+from recover.plan.compared import Calendar, with_beaten
 from recover.plan.inputs import inputs
 from recover.plan.moved import moved, runs_as_before
-from recover.plan.openers import FEW, what_opens
+from recover.plan.openers import what_opens
 from recover.plan.paths import run_in_shifts, run_path
 from recover.plan.request import request
 from recover.plan.ways import SHIFTS, way, ways
 from recover.plan.whole import Dates, JobPlan, Request
 from recover.schedule.spells import Attendance
 from tests.plan_job import SMALL, write
-from tests.sample_plan import path, shut
+from tests.sample_plan import path
 from tests.small_kiln import by_day, taken
 from tests.test_wetmap import KILN
 
@@ -103,29 +102,6 @@ def test_it_is_the_earliest_of_those_that_end_with_the_attendance_that_was_asked
     ends = [path for path in one.paths if path.open and path.first_firing and not path.in_shifts]
     earliest = min(path.first_firing.p90 for path in ends)
     assert next(path for path in ends if path.id == one.recommended).first_firing.p90 == earliest
-
-
-def test_a_path_far_behind_on_a_few_draws_is_not_run_on_all_of_them(monkeypatch):
-    """One three weeks later, dearer and longer attended stays; one a week later that is cheaper is run on all."""
-    at = date(2026, 5, 1)
-    ends = {"enclosure": (0, 100), "small_heater": (21, 300), "air": (7, 50)}
-    ran = []
-
-    def run(_kiln, one, draws):
-        ran.append((one.id, draws))
-        later, money = ends[one.id]
-        dates = Dates(at + timedelta(days=later), at + timedelta(days=later + 2))
-        told = path(one.id, first_firing=dates, attended_hours=money, cost=Decimal(money), finishes=True)
-        return Compared(told, SimpleNamespace(way=one))
-
-    monkeypatch.setattr(planning, "_run", run)
-    monkeypatch.setattr(planning, "closed_because", lambda one, _of: () if one.id in ends else ("it is",))
-    monkeypatch.setattr(planning, "closed_path", lambda one, _of: shut(one.id))
-    kiln = SimpleNamespace(of=taken(), told=silent)
-
-    planning._compared(kiln)
-    assert [one for one, draws in ran if draws > FEW] == ["enclosure", "air"]
-    assert sorted(one for one, draws in ran if draws == FEW) == sorted(ends)
 
 
 def test_one_sentence_names_it_with_its_dates():

@@ -11,6 +11,7 @@ times as open, and its water moves twice the span that is assumed beside the mod
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
@@ -188,15 +189,16 @@ def row(way_id: str, kind: str, day: int, truths: int = TRUTHS) -> Row:
 
 def main() -> None:
     """Print the table."""
-    print("way           truth  day   assumed: width cover error   read: width cover error  draws  misfits")
+    say = sys.stdout.write
+    say("way           truth  day   assumed: width cover error   read: width cover error  draws  misfits\n")
     for way_id in WAYS:
         for kind in ("truth", "wrong"):
             for day in AT_DAYS:
                 one = row(way_id, kind, day)
-                print(
+                say(
                     f"{one.way:13} {one.kind:6} {one.day:3}   {one.assumed_width:14.1f} {one.assumed_coverage:5.2f} "
                     f"{one.assumed_error:5.1f}   {one.width:11.1f} {one.coverage:5.2f} {one.error:5.1f} "
-                    f"{one.effective:6.0f} {one.misfits:8}"
+                    f"{one.effective:6.0f} {one.misfits:8}\n"
                 )
 
 

@@ -23,6 +23,7 @@ from recover.controller.programme import (
     RefusalReason,
     manual,
     shown,
+    shown_k,
     shown_k_h,
     words,
 )
@@ -70,6 +71,13 @@ def unfit(controller: Controller, probe: Letter | None, setting: Letter | None =
     return tuple(_unfit(controller, probe, setting))
 
 
+def no_end(controller: Controller, by_hand_k: float) -> Refusal:
+    """Return the refusal of a controller whose days do not end, where those do that overshoot as little as a hand."""
+    figures = {"overshoot": controller.overshoot_k, "by_hand": by_hand_k}
+    told = {name: shown_k(of, controller.degrees) for name, of in figures.items()}
+    return refusal([_reason("no_end", **told)], [], controller)
+
+
 def refusal(
     reasons: Sequence[RefusalReason], runs_of_steps: Sequence[Sequence[Step]], controller: Controller
 ) -> Refusal:
@@ -81,7 +89,9 @@ def refusal(
         "longest_hold": show_number(max((step.hold_h for step in steps), default=0)),
         "least": shown(min((step.to_degc for step in steps), default=0), controller.degrees),
     }
-    look_for = tuple(line.format(**needed) for line in words().remedy["look_for"])
+    blind = any(reason.id == "blind" for reason in reasons)
+    named = [] if not runs_of_steps else words().remedy["look_for_blind" if blind else "look_for"]
+    look_for = tuple(line.format(**needed) for line in named)
     return Refusal(tuple(dict.fromkeys(reasons)), manual(controller.degrees), look_for)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from decimal import Decimal
 from itertools import groupby
 from math import ceil
@@ -23,9 +23,6 @@ from recover.plan.ways import WayCard, closed_because, way, ways
 from recover.plan.whole import Dates, Path, PathPhase, Request
 
 _CENT = Decimal("0.01")
-
-FAR = timedelta(days=7)
-"""So much later on a few draws, a path is not first on all of them: between the two lie two or three days at most."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -180,14 +177,6 @@ def best(found: Sequence[Compared]) -> Compared | None:
     """Return the path that ends with the earliest first firing, nine draws in ten; of equal ones the least attended."""
     ends = [one for one in found if one.path.open and one.path.first_firing]
     return min(ends, key=lambda one: _order(one.path), default=None)
-
-
-def far_behind(one: Compared, other: Compared) -> bool:
-    """Whether a path that ends is beaten so clearly on a few draws that more of them would not turn it."""
-    if one.path.first_firing is None or other.path.first_firing is None:
-        return False
-    later = one.path.first_firing.p90 - other.path.first_firing.p90
-    return later >= FAR and _beats(other.path, one.path)
 
 
 def least_left(found: Sequence[Compared]) -> Compared | None:

@@ -82,6 +82,7 @@ class _Channel:
     covariance: Numbers
     beside: Numbers
     unit: str
+    days: Numbers
 
     @property
     def against(self) -> Numbers:
@@ -102,17 +103,22 @@ def learn(days: Sequence[RunDay], opens: Sequence[datetime], log: Sequence[Logge
 
 
 def _misfits(channels: Sequence[_Channel]) -> Iterator[Misfit]:
-    """Yield the channels whose readings no draw comes near to: beyond what χ² of so many looks reaches once in 1/p."""
+    """Yield what was read on some day beyond all that draws show, by more than its errors; the farthest day of each."""
     for one in channels:
-        nearest = int(np.argmin(one.against))
-        if _beyond(2 * float(one.against[nearest]), len(one.read)) < UNLIKELY:
-            yield Misfit(what=one.what, place=one.place, beside=float(one.beside[nearest].mean()), unit=one.unit)
+        if beyond := [found for day in sorted({*one.days}) if (found := _beyond(one, day))]:
+            yield max(beyond, key=lambda found: abs(found.beside))
 
 
-def _beyond(squared: float, looks: int) -> float:
-    """Return how often chance puts so many looks so far off: the upper tail of χ², by Wilson and Hilferty (1931)."""
-    nought = 2 / (9 * looks)
-    return 1 - NormalDist().cdf(((squared / looks) ** (1 / 3) - (1 - nought)) / nought**0.5)
+def _beyond(one: _Channel, day: int) -> Misfit | None:
+    """Return by how much the mean of a day lies beside the nearest draw; None where it is among them, or may be."""
+    looks = one.days == day
+    apart = (one.read - one.shown)[:, looks].mean(axis=1)
+    nearest = int(np.argmin(np.abs(apart)))
+    error = float(one.covariance[np.ix_(looks, looks)].mean() ** 0.5)
+    if apart.min() < 0 < apart.max() or abs(apart[nearest]) <= NormalDist().inv_cdf(1 - UNLIKELY / 2) * error:
+        return None
+    beside = float(one.beside[nearest, looks].mean())
+    return Misfit(what=one.what, place=one.place, beside=beside, unit=one.unit)
 
 
 # ---------------------------------------------------------------------------------------- what is read
@@ -168,7 +174,8 @@ def _casing(days: Sequence[RunDay], looks: Sequence[_Look], place: str, unit: st
     shown = np.array([_at_hour(days[one.day], days[one.day].did.casing_degc[:, :, at], one.hour) for one in looks]).T
     read, say = np.array([one.value for one in looks]), figures()
     error = _covariance(looks, say.casing_offset_k.mid, say.casing_day_k.mid, say.casing_look_k.mid)
-    return _Channel(what="casing", place=place, read=read, shown=shown, covariance=error, beside=read - shown, unit="K")
+    return _Channel(what="casing", place=place, read=read, shown=shown, covariance=error, beside=read - shown, unit="K",
+                    days=_days(looks))  # fmt: skip
 
 
 def _piece(days: Sequence[RunDay], looks: Sequence[_Look], place: str, unit: str, piece: Piece) -> _Channel | None:
@@ -181,7 +188,7 @@ def _piece(days: Sequence[RunDay], looks: Sequence[_Look], place: str, unit: str
     error = _covariance(looks, deviation(figures().piece_share), 0.0, deviation(figures().piece_look_times))
     logs = [np.log(np.maximum(values, 0.0) + LEAST_PIECE) for values in (read, shown)]
     return _Channel(what="piece", place=place, read=logs[0], shown=logs[1], covariance=error,
-                    beside=100 * (read - shown), unit="%")  # fmt: skip
+                    beside=100 * (read - shown), unit="%", days=_days(looks))  # fmt: skip
 
 
 def _litres(days: Sequence[RunDay], looks: Sequence[_Look], place: str, unit: str, _: Piece) -> _Channel | None:
@@ -195,7 +202,7 @@ def _litres(days: Sequence[RunDay], looks: Sequence[_Look], place: str, unit: st
     days_looked = [_Look(day, 0.0, value) for day, value in caught.items()]
     error = _covariance(days_looked, deviation(share), 0.0, deviation(figures().catch_look_times))
     return _Channel(what="litres", place=place, read=np.log(read), shown=np.log(shown), covariance=error,
-                    beside=read - shown, unit="l")  # fmt: skip
+                    beside=read - shown, unit="l", days=_days(days_looked))  # fmt: skip
 
 
 _CHANNEL = {"casing": _casing, "piece": _piece, "litres": _litres}
@@ -205,7 +212,11 @@ def _at_hour(day: RunDay, values: Numbers, hour: float) -> Numbers:
     return np.array([np.interp(hour, day.did.hours, draw) for draw in values])
 
 
+def _days(looks: Sequence[_Look]) -> Numbers:
+    return np.array([one.day for one in looks], np.float64)
+
+
 def _covariance(looks: Sequence[_Look], stays: float, by_day: float, anew: float) -> Numbers:
     """Return the covariance of errors that stay, that come anew with each day, and with each look."""
-    days = np.array([one.day for one in looks])
+    days = _days(looks)
     return np.asarray(stays**2 + by_day**2 * (days[:, None] == days[None, :]) + anew**2 * np.eye(len(looks)))

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from recover.controller.capability import BY_HAND
-from recover.controller.compile import programmes, unfit
+from recover.controller.compile import no_end, programmes, unfit
 from recover.controller.programme import Programme, Refusal
 from recover.judged.dryout import OUTDOORS
 from recover.physics.around import Around
@@ -82,17 +82,22 @@ class OwnDays:
 
 
 def own_days(begin: Begin, under: Conditions, of: Taken, attended_h: Callable[[int], float]) -> OwnDays:
-    """Search its days in what the controller can set, or by hand where it may run none.
+    """Search its days in what the controller can set; by hand where it may run none, or its days do not end and a
+    hand's do.
 
     A controller that refuses a day when its programme is made overshoots otherwise than a hand: all is searched anew.
     Raises SimulationError.
     """
-    sets: Alphabet = BY_HAND if unfit(of.controller, of.probe, of.setting) else of.controller
-    days = OwnDays.of(search(begin, under, sets, attended_h, _silent), of, sets)
-    if days.refusal is None or sets is BY_HAND:
+    if unfit(of.controller, of.probe, of.setting):
+        return OwnDays.of(search(begin, under, BY_HAND, attended_h, _silent), of, BY_HAND)
+    days = OwnDays.of(search(begin, under, of.controller, attended_h, _silent), of, of.controller)
+    if days.found.dry and not days.refusal:
         return days
     by_hand = OwnDays.of(search(begin, under, BY_HAND, attended_h, _silent), of, BY_HAND)
-    return replace(by_hand, programmes=(None,) * len(by_hand.programmes), refusal=days.refusal)
+    if not (days.refusal or by_hand.found.dry or not days.found.spells):
+        return days
+    refusal = days.refusal or by_hand.refusal or no_end(of.controller, BY_HAND.overshoot_k)
+    return replace(by_hand, programmes=(None,) * len(by_hand.programmes), refusal=refusal)
 
 
 def _silent(_what: str, _share: float) -> None:

@@ -25,7 +25,6 @@ from recover.plan.compared import (
     Compared,
     best,
     closed_path,
-    far_behind,
     least_left,
     open_path,
     recommendation,
@@ -207,26 +206,21 @@ def _missing(kiln: _Kiln) -> tuple[str, ...]:
 def _compared(kiln: _Kiln) -> list[Compared]:
     """Return every path: what closes it, or what it comes to; none where no lining is planned for.
 
-    One that ends on a few draws is run on all, so that only like is compared with like; but one that on those few is
-    far behind another stays as they told it.
+    One that ends on a few draws is run on all, so that only like is compared with like.
     """
     if kiln.of.heating is None:
         return []
-    few = [_on_few(kiln, number, one) for number, one in enumerate(ways().way)]
-    first = best(few)
-    return [one if first is None or far_behind(one, first) else _on_all(kiln, one) for one in few]
+    found = []
+    for number, one in enumerate(ways().way):
+        kiln.told(one.title, 0.9 * number / len(ways().way))
+        closed = closed_because(one, kiln.of)
+        found.append(Compared(closed_path(one, kiln.of)) if closed else _proven(kiln, one))
+    return found
 
 
-def _on_few(kiln: _Kiln, number: int, one: WayCard) -> Compared:
-    kiln.told(one.title, 0.4 * number / len(ways().way))
-    return Compared(closed_path(one, kiln.of)) if closed_because(one, kiln.of) else _run(kiln, one, FEW)
-
-
-def _on_all(kiln: _Kiln, one: Compared) -> Compared:
-    if one.run is None or not one.path.finishes:
-        return one
-    kiln.told(one.path.title, 0.6)
-    return _run(kiln, one.run.way, _all_draws())
+def _proven(kiln: _Kiln, one: WayCard) -> Compared:
+    few = _run(kiln, one, FEW)
+    return _run(kiln, one, _all_draws()) if few.path.finishes else few
 
 
 def _run(kiln: _Kiln, one: WayCard, draws: int, *, shifts: bool = False) -> Compared:

@@ -76,7 +76,7 @@ def _row(day: Day, view: View) -> View:
     cells = {
         "attended": "" if nobody else view["attended"], "top": view["top"], "cutout": view["cutout"],
         "does": view["attended"] if nobody else view["boards"], "ends": list(_ends(day, view)),
-        "steps": [row for row in view["steps"] if row["kind"] != "off"], "dated": bool(view["date"]),
+        "steps": [row for row in view["steps"] if row["kind"] not in ("off", "opens")], "dated": bool(view["date"]),
     }  # fmt: skip
     return {
         "number": day.number, "on": day.date, "phase": day.phase, "way": day.way, "waits": list(waits_for(day, view)),
