@@ -1,0 +1,123 @@
+"""A drying as it was lived: which days were run and for how long, and what draws stand at after them."""
+
+from dataclasses import replace
+from datetime import timedelta
+from functools import cache
+
+import numpy as np
+import pytest
+
+from recover.asked.told import Logged
+from recover.physics.wall import Step
+from recover.plan.days import days_of
+from recover.plan.lived import Lived, cut, done_days, spell_of
+from recover.plan.walk import RunDay
+from recover.plan.ways import way
+from recover.plan.whole import Request
+from recover.schedule.spells import Attendance, HeatedRun, Spell
+from tests.small_kiln import ran, taken
+from tests.test_criteria import PIECE
+from tests.test_plan_days import OPENS, ZONE
+
+
+@cache
+def days():
+    return days_of(ran(), taken(), Request(OPENS, Attendance(8, 20)), ZONE, PIECE)
+
+
+def logged(what, at, value=1.0, **more):
+    return Logged(line=1, by="A", kiln="kiln/1", what=what, measured=at, value=value, **more)
+
+
+def own():
+    return next(day for day in days() if day.steps)
+
+
+def hourly(day, *, until_h=11.0):
+    return [logged("casing", day.attended_from + timedelta(hours=hour)) for hour in np.arange(2.0, until_h, 2.0)]
+
+
+# ---------------------------------------------------------------------------------------- what was run
+
+
+def test_a_day_counts_as_run_where_something_was_logged_while_it_was_on():
+    first, second = days()[:2]
+    done = done_days(days(), hourly(first), second.attended_to)
+    assert [(one.day.number, one.run) for one in done] == [(1, True), (2, False)]
+    assert done[0].on_h == pytest.approx(ran().days[0].on_h, abs=0.02)
+
+
+def test_a_weighing_before_it_was_switched_on_does_not_tell_that_its_own_elements_were_on():
+    day = own()
+    at_the_opening = [logged("piece", day.attended_from), logged("insulation", day.attended_from)]
+    last = done_days(days(), at_the_opening, day.attended_to)[-1]
+    assert last.day == day
+    assert not last.run
+    assert last.reached
+
+
+def test_a_day_that_is_open_counts_as_it_was_planned():
+    day = days()[2]
+    assert [one.run for one in done_days(days(), [], day.attended_from + timedelta(hours=1))] == [False, False, True]
+
+
+def test_what_stopped_a_day_from_outside_ends_its_heat_until_it_went_on():
+    day = days()[0]
+    noon, three = (day.attended_from + timedelta(hours=hours) for hours in (4, 7))
+    for more, hours in (
+        ([logged("stopped", noon, None, word="rcd_trip")], 4.0),
+        ([logged("stopped", noon, None, word="power_cut"), logged("again", three, None)], ran().days[0].on_h - 3.0),
+    ):
+        (done, *_) = done_days(days(), [*hourly(day), *more], day.attended_to)
+        assert done.on_h == pytest.approx(hours, abs=0.02)
+
+
+def test_its_own_elements_that_were_stopped_do_not_go_on_that_day():
+    day = own()
+    stop, go = (day.steps[0].begins + timedelta(hours=hours) for hours in (3, 4))
+    log = [*hourly(day), logged("stopped", stop, None), logged("again", go, None)]
+    assert done_days(days(), log, day.attended_to)[-1].on_h == pytest.approx(3.0, abs=0.02)
+
+
+# ---------------------------------------------------------------------------------------- what was set
+
+
+def test_what_a_day_was_set_to_is_read_from_the_day_that_is_stored():
+    number = own().number - 1
+    searched, stored = ran().days[number].spell, spell_of(own())
+    assert [run.reads for run in stored.runs] == [run.reads for run in searched.runs]
+    for one, other in zip(searched.steps, stored.steps, strict=True):
+        assert other.to_degc == one.to_degc
+        assert other.hold_h == pytest.approx(one.hold_h, abs=0.05)
+    assert stored.hours == pytest.approx(searched.hours, abs=0.1)
+
+
+def test_a_run_that_was_stopped_came_as_far_as_its_ramp_had_come():
+    run = HeatedRun(20.0, (Step(60.0, 20.0, 2.0), Step(90.0, 10.0, 1.0)))
+    assert cut(Spell((run,)), 1.0).steps == (Step(40.0, 20.0, 0.0),)
+    assert cut(Spell((run,)), 3.0).steps == (Step(60.0, 20.0, 1.0),)
+    assert cut(Spell((run,)), 5.0).steps == (Step(60.0, 20.0, 2.0), Step(70.0, 10.0, 0.0))
+    assert cut(Spell((run,)), 99.0) == Spell((run,))
+
+
+# ---------------------------------------------------------------------------------------- where it stands
+
+
+def lived(log, until) -> Lived:
+    walk = Lived(card=way("enclosure"), of=taken(), heating=replace(taken().heating, draws=16))
+    return walk.through(done_days(days(), log, until))
+
+
+def test_days_that_were_run_as_planned_leave_each_draw_where_the_plan_left_it():
+    upto = own().number
+    walk = lived([one for day in days()[:upto] for one in hourly(day)], days()[upto - 1].attended_to)
+    for one, planned in zip(walk.days, ran().days, strict=False):
+        assert one.left == pytest.approx(planned.left, abs=0.01)
+
+
+def test_a_day_that_was_not_run_leaves_more_water_than_one_that_was():
+    until = days()[1].attended_to
+    run, idle = lived(hourly(days()[0]), until), lived([], until)
+    assert (run.days[0].left < idle.days[0].left).all()
+    assert isinstance(idle.days[0], RunDay)
+    assert idle.days[0].on_h == 0

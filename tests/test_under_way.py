@@ -1,0 +1,199 @@
+"""A drying that is under way goes on from today by what was read; what was planned for days behind it stands."""
+
+import tempfile
+from datetime import timedelta
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from recover.base.fingerprint import fingerprint
+from recover.job.folder import open_job
+from recover.job.journal import Journal
+from recover.judged.assessment import assess
+from recover.plan import planning, store
+from recover.plan.inputs import inputs
+from recover.plan.request import request
+from recover.plan.whole import JobPlan
+from recover.report.day import dated, shut_by
+from tests.plan_job import SMALL, write
+from tests.test_planning import MONEY
+
+LEAST_K = 60.0
+"""So much hotter no draw of a small kiln is, whatever it is made of."""
+
+
+def silent(_what, _share):
+    """Say nothing of the progress."""
+
+
+class Drying:
+    """A job with its plan, dried day by day: what is logged, and the plan that is made next."""
+
+    def __init__(self):
+        self.job = write(Path(tempfile.mkdtemp(prefix="recover-drying-")) / "job", {**SMALL, **MONEY})
+        found = assess(self.job)
+        self.asks = request(found, None).request
+        self.first = self.plan = self.kept(found, planning.kiln_plans(found, self.asks, silent))
+
+    def kept(self, found, kilns) -> JobPlan:
+        return JobPlan(
+            number=1, made=found.answers.now.isoformat(), program="recover", head=found.head, inputs=inputs(found),
+            fingerprint=fingerprint(), seed=1, draws=64, zone="Europe/London", request=self.asks, kilns=kilns,
+        )  # fmt: skip
+
+    @property
+    def kiln(self):
+        return self.plan.kilns[0]
+
+    def logs(self, *lines, at):
+        with Journal(self.job.journal, lambda: at) as journal:
+            for data in lines:
+                journal.append("logged", {"kiln": "kiln/1", **data}, by="A. Ttendant", source="log")
+        self.job = open_job(self.job.folder)
+
+    def day_as_expected(self, number, *, casing_k=0.0):
+        """Log a day's middle figures, its casing so much beside them."""
+        day = self.kiln.days[number - 1]
+        self.logs(*(
+            {"what": one.what, "place": one.place, "unit": one.unit,
+             "measured": (one.at or day.attended_to).isoformat(),
+             "value": round(one.mid + (casing_k if one.what == "casing" else 0.0), 2)}
+            for one in day.readings if one.mid is not None
+        ), at=day.attended_to)  # fmt: skip
+        return day
+
+    def goes_on(self, now):
+        found = assess(self.job, now)
+        current = planning.has_taken_in(found, self.plan)
+        self.plan = self.kept(found, planning.kiln_plans(found, self.asks, silent, self.plan))
+        assert planning.has_taken_in(found, self.plan)
+        return current
+
+
+@cache
+def after_two_days():
+    drying = Drying()
+    for number in (1, 2):
+        day = drying.day_as_expected(number)
+        drying.goes_on(day.attended_to + timedelta(hours=1))
+    return drying
+
+
+@cache
+def of_another_kiln():
+    drying = Drying()
+    day = drying.day_as_expected(1, casing_k=LEAST_K)
+    drying.goes_on(day.attended_to + timedelta(hours=1))
+    return drying
+
+
+# ---------------------------------------------------------------------------------------- it goes on
+
+
+def test_days_behind_it_stand_as_they_were_planned_and_the_others_are_new():
+    first, now = after_two_days().first.kilns[0], after_two_days().kiln
+    assert now.days[0] == first.days[0]
+    assert now.days[2].left != first.days[2].left
+    assert [day.number for day in now.days] == list(range(1, len(now.days) + 1))
+    assert [day.date - now.days[0].date for day in now.days] == [timedelta(days=n) for n in range(len(now.days))]
+
+
+def test_what_was_learnt_stands_beside_what_was_assumed_and_what_the_first_plan_told():
+    drying, learnt = after_two_days(), after_two_days().kiln.learnt
+    assert learnt.goes_on == 3
+    assert learnt.at_first == drying.first.kilns[0].path.first_firing
+    assert learnt.readings > 0
+    assert learnt.not_run == ()
+    assert learnt.left.p90 - learnt.left.p10 < learnt.assumed.p90 - learnt.assumed.p10
+    assert drying.kiln.because.startswith("Goes on from day 3")
+
+
+def test_the_share_left_goes_on_referring_to_the_first_water():
+    learnt, next_day = after_two_days().kiln.learnt, after_two_days().kiln.days[2]
+    assert next_day.left.p50 < learnt.left.p50 < 1
+
+
+def test_a_plan_is_made_again_only_where_something_was_read_or_a_day_went_by():
+    drying = after_two_days()
+    last = drying.kiln.days[1].attended_to
+    assert planning.has_taken_in(assess(drying.job, last + timedelta(hours=3)), drying.plan)
+    assert not planning.has_taken_in(assess(drying.job, last + timedelta(days=1)), drying.plan)
+    assert not planning.has_taken_in(assess(drying.job, last), drying.first)
+
+
+def test_it_can_be_stored_and_read_back():
+    plan = after_two_days().plan
+    assert store.parse(store.written(plan), "plan").kilns[0].learnt.goes_on == 3
+
+
+def test_a_day_without_a_line_was_not_run_and_what_is_to_come_is_later():
+    drying = Drying()
+    day = drying.day_as_expected(1)
+    drying.goes_on(day.attended_to + timedelta(days=1, hours=1))
+    learnt = drying.kiln.learnt
+    assert (learnt.goes_on, learnt.not_run) == (3, (2,))
+    assert drying.kiln.path.first_firing.p90 >= after_two_days().kiln.path.first_firing.p90
+
+
+def test_begun_anew_it_forgets_what_was_read():
+    drying = after_two_days()
+    found = assess(drying.job, drying.kiln.days[1].attended_to + timedelta(hours=1))
+    anew = request(found, drying.plan, start="2026-04-20").request
+    assert planning._under_way(found, drying.plan, planning.of_job.taken(found)[0], anew) is None
+
+
+# ---------------------------------------------------------------------------------------- of another kiln
+
+
+def test_readings_that_no_draw_shows_are_said_and_shut_what_is_to_come():
+    drying, learnt = of_another_kiln(), of_another_kiln().kiln.learnt
+    found = assess(drying.job, drying.kiln.days[0].attended_to + timedelta(hours=1))
+    assert learnt.shut
+    assert any("the casing was read" in line and "hotter" in line for line in learnt.misfits)
+    first, *later = drying.kiln.days
+    assert not shut_by(found, drying.kiln, first)
+    assert all(shut_by(found, drying.kiln, day)[: len(learnt.misfits)] == list(learnt.misfits) for day in later)
+    assert not any(dated(found, drying.kiln, day) for day in later)
+
+
+def test_once_somebody_has_looked_it_goes_on_with_a_kiln_that_is_doubted():
+    shut = of_another_kiln()
+    drying = Drying.__new__(Drying)
+    drying.__dict__.update(shut.__dict__)
+    evening = shut.kiln.days[0].attended_to + timedelta(hours=2)
+    drying.logs({"what": "looked", "said": "the meter was set to °F", "measured": evening.isoformat()}, at=evening)
+    drying.goes_on(evening + timedelta(minutes=5))
+    assert drying.kiln.learnt.misfits
+    assert not drying.kiln.learnt.shut
+
+
+def test_a_slip_that_is_taken_back_shuts_nothing():
+    drying = Drying()
+    day = drying.day_as_expected(1)
+    at = day.attended_to.isoformat()
+    place = next(one.place for one in day.readings if one.what == "casing")
+    slip = {"what": "casing", "place": place, "unit": "°C", "value": 460.0, "measured": at}
+    drying.logs(slip, at=day.attended_to)
+    line = open_job(drying.job.folder).events[-1].n
+    drying.logs({"what": "casing", "measured": at, "takes_back": line}, at=day.attended_to)
+    drying.goes_on(day.attended_to + timedelta(hours=1))
+    assert drying.kiln.learnt.misfits == ()
+
+
+@pytest.fixture(autouse=True, scope="module")
+def _paths_run_once():
+    """Every drying here begins with the same plan: its paths are run once."""
+    kept = planning.kiln_plans
+    with pytest.MonkeyPatch.context() as patch:
+        first: dict[str, tuple] = {}
+
+        def once(found, asks, told, before=None):
+            if before is not None:
+                return kept(found, asks, told, before)
+            if "plans" not in first:
+                first["plans"] = kept(found, asks, told)
+            return first["plans"]
+
+        patch.setattr(planning, "kiln_plans", once)
+        yield
