@@ -30,14 +30,16 @@ from recover.plan.criteria import piece_left
 from recover.plan.days import place_of
 from recover.plan.learning import PRIOR_DRAWS, learn
 from recover.plan.of_job import Taken
+from recover.plan.paths import run_path
 from recover.plan.piece import Piece
 from recover.plan.walk import Walk, most_left
 from recover.plan.ways import way
-from tests.small_kiln import taken
+from recover.schedule.spells import Spell
+from tests.small_kiln import by_day, taken
 
-TRUTHS, HORIZON, ON_H = 40, 28, 11.5
+TRUTHS, HORIZON, OWN_HORIZON, ON_H = 40, 28, 6, 11.5
 AT_DAYS = (0, 1, 3, 5, 8, 12)
-WAYS = ("enclosure", "small_heater", "air")
+WAYS = ("enclosure", "small_heater", "air", "own")
 PIECE = Piece(2.0, 1.5, 0.25)
 OPENS = datetime.fromisoformat("2026-03-12T08:00:00+00:00")
 PLACE_OF_PIECE, CAUGHT = "the marked piece", "caught"
@@ -72,9 +74,19 @@ def walked(way_id: str, kind: str, days: int = HORIZON) -> Walk:
     else:
         doubted = replace(of.heating, draws=TRUTHS, seed=7919, knowledge="doubted")
         walk = Truth(card=way(way_id), of=of, heating=doubted, leaks=3.0)
-    for _ in range(days):
+    for spell in own_spells() if way_id == "own" else ():
+        walk.own_day(spell, 12.0, 0.0)
+    for _ in range(0 if way_id == "own" else days):
         walk.outside_day("", ON_H, 12.0)
     return walk
+
+
+@cache
+def own_spells() -> tuple[Spell, ...]:
+    """Return what its own elements are set to, as the planner has it, and its last day over and over to the horizon."""
+    run = run_path(way("own"), replace(of_kiln(), gate_open=True), by_day, 16)
+    spells = [one.spell for one in run.days if one.spell]
+    return (*spells, *[spells[-1]] * (HORIZON - len(spells)))[:OWN_HORIZON]
 
 
 def of_kiln() -> Taken:
@@ -123,7 +135,7 @@ def _of_day(walk: Walk, number: int, day: int, errors: Errors) -> Iterator[Logge
             degc = np.interp(hour, did.hours, did.casing_degc[number, :, at]) + errors.casing_k[place] + today_k
             degc += errors.generator.normal(0, say.casing_look_k.mid)
             yield _logged("casing", place, float(degc), "°C", opens + timedelta(hours=float(hour)))
-    if walk.card.air not in ("enclosure", "workshop"):
+    if walk.card.air not in ("enclosure", "workshop", "own"):
         litres = walk.days[day].litres[number] * errors.catch
         litres *= np.exp(errors.generator.normal(0, deviation(say.catch_look_times)))
         yield _logged("litres", CAUGHT, float(max(litres, 0.0)), "l", opens + timedelta(hours=ON_H))
@@ -139,7 +151,7 @@ def _logged(what: str, place: str, value: float, unit: str, at: datetime) -> Log
 def dry_day(walk: Walk) -> np.ndarray:
     """Return after how many days each draw is dry, between days by the share left; the horizon where it is not."""
     left = np.vstack([np.ones(len(walk.days[0].left)), [one.left for one in walk.days]])
-    found = np.full(left.shape[1], float(HORIZON))
+    found = np.full(left.shape[1], float(len(walk.days)))
     for draw, course in enumerate(left.T):
         under = np.flatnonzero(course <= most_left())
         if under.size:
@@ -193,7 +205,7 @@ def main() -> None:
     say("way           truth  day   assumed: width cover error   read: width cover error  draws  misfits\n")
     for way_id in WAYS:
         for kind in ("truth", "wrong"):
-            for day in AT_DAYS:
+            for day in AT_DAYS if way_id != "own" else range(4):
                 one = row(way_id, kind, day)
                 say(
                     f"{one.way:13} {one.kind:6} {one.day:3}   {one.assumed_width:14.1f} {one.assumed_coverage:5.2f} "

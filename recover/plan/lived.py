@@ -15,15 +15,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from recover.physics.stages import below_boiling_degc
 from recover.physics.wall import Step
 from recover.plan.clock import elapsed_h
 from recover.plan.outside import DAY_H
-from recover.plan.own import conditions
-from recover.plan.walk import RunDay, Walk
-from recover.plan.ways import way
-from recover.profiles import own_limits
-from recover.schedule.heated import BRISK, live
+from recover.plan.walk import Walk
 from recover.schedule.spells import HeatedRun, Spell
 
 if TYPE_CHECKING:
@@ -138,7 +133,7 @@ class Lived(Walk):
             self.boards_in()
         self.fitted = self.fitted or (done.reached and self._fits(day))
         if day.phase == "own" and done.run:
-            self._own_day(done)
+            self.own_day(cut(spell_of(day), done.on_h), _there_h(day), float(np.median(self.gave_kg_h)))
         else:
             self.outside_day(day.boards, done.on_h if day.phase == "outside" else 0.0, _there_h(day))
             self.gave_kg_h = self.stood.gave_kg_h
@@ -147,18 +142,6 @@ class Lived(Walk):
         """Whether parts are fitted on a day, or were before: somebody comes and nothing is on, or its own elements."""
         by_hand = not day.off_switch and day.boards != "out" and bool(self.days)
         return day.phase == "own" or by_hand
-
-    def _own_day(self, done: Done) -> None:
-        spell = cut(spell_of(done.day), done.on_h)
-        under = conditions(self.of, self.heating, DAY_H, gives_kg_h=float(np.median(self.gave_kg_h)))
-        lived = live(self.whole.at_pace(BRISK), self.stood.standing, under, spell, lambda run, _hour, _last: run)
-        self.stood = replace(self.stood, draws=self.whole, standing=lived.ends)
-        boils = spell.top_degc > below_boiling_degc(self.heating.height_m)
-        self.days.append(RunDay(
-            phase="own", way=way("own"), boards="", on_h=done.on_h, attended_h=_there_h(done.day), did=lived.did,
-            around=lived.around, left=self.left(lived.did), kwh=lived.did.heater_kwh[:, -1],
-            starts_h=own_limits()["plan_starts_after_h"].value, spell=lived.spell, passes_boiling=boils,
-        ))  # fmt: skip
 
 
 def _there_h(day: Day) -> float:

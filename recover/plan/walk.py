@@ -16,12 +16,15 @@ from recover.physics.drying import Numbers
 from recover.physics.ensemble import Draws, Ensemble, carried
 from recover.physics.grid import ROUGH
 from recover.physics.staged import Heating, setups_of
+from recover.physics.stages import below_boiling_degc
 from recover.plan.of_job import Boards, Taken
 from recover.plan.outside import SLOW, Stood, kwh, run_day
-from recover.plan.ways import WayCard, ways
+from recover.plan.own import conditions
+from recover.plan.ways import WayCard, way, ways
 from recover.plan.whole import BoardsDo, PhaseName
 from recover.profiles import own_limits
 from recover.schedule.design import WATER_SHARE
+from recover.schedule.heated import BRISK, live
 from recover.schedule.spells import Spell
 
 
@@ -131,6 +134,18 @@ class Walk:
         self.days.append(RunDay(
             phase="outside", way=self.card, boards=boards, on_h=on_h, attended_h=attended_h, did=did, around=around,
             left=self.left(did), kwh=kwh(self.card, self.of, did, on_h),
+        ))  # fmt: skip
+
+    def own_day(self, spell: Spell, attended_h: float, gives_kg_h: float) -> None:
+        """Add a day of its own elements that is set so, after the kiln gave so much vapour into its room."""
+        under = conditions(self.of, self.heating, attended_h, gives_kg_h=gives_kg_h)
+        lived = live(self.whole.at_pace(BRISK), self.stood.standing, under, spell, lambda run, _hour, _last: run)
+        self.stood = replace(self.stood, draws=self.whole, standing=lived.ends)
+        self.days.append(RunDay(
+            phase="own", way=way("own"), boards="", on_h=spell.hours, attended_h=attended_h, did=lived.did,
+            around=lived.around, left=self.left(lived.did), kwh=lived.did.heater_kwh[:, -1],
+            starts_h=under.limits.starts_after.value, spell=lived.spell,
+            passes_boiling=spell.top_degc > below_boiling_degc(self.heating.height_m),
         ))  # fmt: skip
 
     def boards_in(self) -> None:
