@@ -14,6 +14,7 @@ from recover.judged.assessment import assess
 from recover.plan import planning, store
 from recover.plan.inputs import inputs
 from recover.plan.request import request
+from recover.plan.under_way import under_way
 from recover.plan.whole import JobPlan
 from recover.report.day import dated, shut_by
 from tests.plan_job import SMALL, write
@@ -140,7 +141,7 @@ def test_begun_anew_it_forgets_what_was_read():
     drying = after_two_days()
     found = assess(drying.job, drying.kiln.days[1].attended_to + timedelta(hours=1))
     anew = request(found, drying.plan, start="2026-04-20").request
-    assert planning._under_way(found, drying.plan, planning.of_job.taken(found)[0], anew) is None
+    assert under_way(found, drying.plan, planning.of_job.taken(found)[0], anew) is None
 
 
 # ---------------------------------------------------------------------------------------- of another kiln

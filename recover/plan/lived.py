@@ -15,9 +15,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from recover.base.fingerprint import fingerprint
 from recover.physics.wall import Step
 from recover.plan.clock import elapsed_h
 from recover.plan.outside import DAY_H
+from recover.plan.remembered import name_of, remember, remembered
 from recover.plan.walk import Walk
 from recover.schedule.spells import HeatedRun, Spell
 
@@ -113,13 +115,17 @@ class Lived(Walk):
     """Draws of a kiln on the days that are over, as they were run.
 
     `fitted`: parts are in, new boards among them; `gave_kg_h` is what each draw gave last into its room from outside.
+    It `recalls` days that were lived before, but for what was around the kiln then.
     """
 
     fitted: bool = False
+    recalls: bool = True
 
     def __post_init__(self) -> None:
         super().__post_init__()
         self.gave_kg_h = self.stood.gave_kg_h
+        of, card = self.of, self.card.id
+        self.by = name_of(fingerprint(), of.room, of.supply_kw, of.power_kw, self.out, self.heating, card, self.chosen)
 
     def through(self, done: Sequence[Done]) -> Lived:
         """Live through days in their order. Raises SimulationError where a run cannot be trusted."""
@@ -132,10 +138,18 @@ class Lived(Walk):
         if day.boards == "in" and done.reached:
             self.boards_in()
         self.fitted = self.fitted or (done.reached and self._fits(day))
-        if day.phase == "own" and done.run:
-            self.own_day(cut(spell_of(day), done.on_h), _there_h(day), float(np.median(self.gave_kg_h)))
+        spell = cut(spell_of(day), done.on_h) if day.phase == "own" and done.run else None
+        self.by = name_of(self.by, day.phase, day.way, day.boards, done.reached, done.on_h, spell)
+        held = remembered(self.by) if self.recalls else None
+        if held is not None:
+            self.recall(held, day.boards, spell, done.on_h, _there_h(day))
+        elif spell:
+            self.own_day(spell, _there_h(day), float(np.median(self.gave_kg_h)))
         else:
             self.outside_day(day.boards, done.on_h if day.phase == "outside" else 0.0, _there_h(day))
+        if held is None:
+            remember(self.by, self.as_arrays())
+        if not spell:
             self.gave_kg_h = self.stood.gave_kg_h
 
     def _fits(self, day: Day) -> bool:

@@ -197,9 +197,9 @@ class _Path(Walk):
             self.days.append(RunDay(
                 phase="own", way=way("own"), boards="", on_h=spell.hours if spell else 0.0,
                 attended_h=self._there_h(len(self.days)) if spell else 0.0, did=did, around=around,
-                left=self.left(did), kwh=did.heater_kwh[:, -1], starts_h=under.limits.starts_after.value, spell=spell,
-                programme=programme, overshoot_k=own.overshoot_k,
-                passes_boiling=spell is not None and spell.top_degc > hottest,
+                left=np.asarray(did.water_kg[:, -1] / self.first_kg), kwh=did.heater_kwh[:, -1],
+                starts_h=under.limits.starts_after.value, spell=spell, programme=programme,
+                overshoot_k=own.overshoot_k, passes_boiling=spell is not None and spell.top_degc > hottest,
             ))  # fmt: skip
 
     @property

@@ -33,7 +33,6 @@ from recover.plan.compared import (
 from recover.plan.criteria import criteria
 from recover.plan.days import days_of
 from recover.plan.inputs import inputs
-from recover.plan.log import log_of
 from recover.plan.moved import moved, runs_as_before
 from recover.plan.of_job import Taken
 from recover.plan.openers import FEW, what_opens, when_cleared
@@ -42,7 +41,7 @@ from recover.plan.paths import PathRun, run_in_shifts, run_path
 from recover.plan.prices import cost
 from recover.plan.replacement import Match, Way, match
 from recover.plan.replacement import ways as match_ways
-from recover.plan.under_way import UnderWay, because, begun, is_current, went_on
+from recover.plan.under_way import UnderWay, because, is_current, under_way, went_on
 from recover.plan.ways import SALTED, SHIFTS, WayCard, closed_because, ways
 from recover.plan.whole import Criterion, Day, Firing, JobPlan, KilnPlan, LimitKept, Request
 from recover.schedule.limits import Limits, figures
@@ -103,7 +102,8 @@ def kiln_plans(found: Assessment, request: Request, told: Tell, before: JobPlan 
     return tuple(
         _kiln_plan(_Kiln(
             found=found, of=of, request=request, calendar=calendar, told=share_of(number),
-            before=_before(before, of.kiln, now, calendar), under_way=_under_way(found, before, of, request),
+            before=_before(before, of.kiln, now, calendar),
+            under_way=under_way(found, before, of, request) if before else None,
         ))
         for number, of in enumerate(kilns)
     )  # fmt: skip
@@ -121,23 +121,8 @@ def _before(
 
 def has_taken_in(found: Assessment, plan: JobPlan) -> bool:
     """Whether a plan has taken in what was logged of each drying that is under way, and the days that are over."""
-    each = (_under_way(found, plan, of, plan.request) for of in of_job.taken(found))
+    each = (under_way(found, plan, of, plan.request) for of in of_job.taken(found))
     return all(one is None or is_current(one) for one in each)
-
-
-def _under_way(found: Assessment, before: JobPlan | None, of: Taken, request: Request) -> UnderWay | None:
-    """Return a kiln's drying as it is under way; None before it was begun, and where it is begun anew."""
-    there = [one for one in before.kilns if one.kiln == of.kiln] if before else []
-    log = log_of(found.answers, of.kiln)
-    if not there or not before or request.opens != before.request.opens or not begun(there[0], log):
-        return None
-    if of.heating is None or of.piece is None:
-        return None
-    calendar = Calendar(request=request, zone=found.answers.zone)
-    return UnderWay(
-        of=of, plan=there[0], log=log, calendar=calendar, now=found.answers.now,
-        follows=request.path or there[0].followed,
-    )  # fmt: skip
 
 
 def _kiln_plan(kiln: _Kiln) -> KilnPlan:
@@ -156,18 +141,20 @@ def _kiln_plan(kiln: _Kiln) -> KilnPlan:
 
 
 def _gone_on(kiln: _Kiln, under: UnderWay) -> KilnPlan:
-    """Return the plan of a kiln from today on: days behind it as they were planned, the path as it is told now."""
+    """Return the plan of a kiln from today on: days behind it as they were planned, its path as it is told now.
+
+    What was told of other paths before the first day is in the first plan, and held for that day.
+    """
     run, learnt = went_on(under)
     told = open_path(run, kiln.of, kiln.calendar)
     ran = _Ran.of(kiln, Compared(told, run))
     past = under.plan.days[: under.today]
     days = (*past, *ran.days[len(past) :])
-    paths = with_beaten([told, *(one for one in under.plan.paths if one.id != told.id)])
     match, ways_to_match = _matched(kiln, days)
     return replace(
         under.plan, missing=(), gate_open=kiln.of.gate_open, because=because(run, told, learnt), followed=told.id,
-        paths=paths, days=days, criteria=ran.criteria, kept=ran.kept, refusal=ran.refusal, match=match,
-        match_ways=ways_to_match, after=tuple(_firing(kiln, one) for one in cards()),
+        recommended=told.id, paths=(told,), days=days, criteria=ran.criteria, kept=ran.kept, refusal=ran.refusal,
+        match=match, match_ways=ways_to_match, after=tuple(_firing(kiln, one) for one in cards()),
         rechecks=rechecks(kiln.of.looks), learnt=learnt,
     )  # fmt: skip
 

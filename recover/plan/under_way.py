@@ -19,14 +19,16 @@ from recover.physics.figures import Knowledge
 from recover.plan.compared import Calendar, spanned
 from recover.plan.learning import PRIOR_DRAWS, Learned, Misfit, learn
 from recover.plan.lived import WHILE_ON, Done, Lived, done_days
+from recover.plan.log import log_of
 from recover.plan.of_job import Taken
 from recover.plan.paths import PathRun, run_on
 from recover.plan.ways import SHIFTS, way
-from recover.plan.whole import KilnPlan, Learnt, Path
+from recover.plan.whole import JobPlan, KilnPlan, Learnt, Path, Request
 from recover.schedule.limits import figures
 
 if TYPE_CHECKING:
     from recover.asked.told import Logged
+    from recover.judged.assessment import Assessment
 
 LOOKED = "looked"
 """What is logged when somebody has looked into readings that no draw shows."""
@@ -74,6 +76,30 @@ class UnderWay:
         return max(passed + opened, len(self.done), 0)
 
 
+def under_way(found: Assessment, before: JobPlan, of: Taken, request: Request) -> UnderWay | None:
+    """Return a kiln's drying as it is under way; None before it was begun, and where it is begun anew."""
+    there = [one for one in before.kilns if one.kiln == of.kiln]
+    log = log_of(found.answers, of.kiln)
+    again = request.opens == before.request.opens and of.heating and of.piece
+    if not there or not again or not begun(there[0], log):
+        return None
+    return UnderWay(
+        of=of, plan=there[0], log=log, calendar=Calendar(request=request, zone=found.answers.zone),
+        now=found.answers.now, follows=request.path or there[0].followed,
+    )  # fmt: skip
+
+
+def as_made(found: Assessment, plan: JobPlan, of: Taken) -> UnderWay | None:
+    """Return a kiln's drying as it was when its plan was made; None of a plan that is not gone on with."""
+    kiln = next(one for one in plan.kilns if one.kiln == of.kiln)
+    now = under_way(found, plan, of, plan.request)
+    if kiln.learnt is None or now is None:
+        return None
+    taken_in = sorted(now.log, key=lambda one: one.line)[: kiln.learnt.lines]
+    log = tuple(one for one in now.log if one in taken_in)
+    return replace(now, log=log, now=datetime.fromisoformat(plan.made).astimezone(now.calendar.zone))
+
+
 def begun(plan: KilnPlan, log: Sequence[Logged]) -> bool:
     """Whether anything tells that a drying was begun: what is logged while something is on, on a day of its plan."""
     first = next((day.attended_from for day in plan.days if day.attended_from), None)
@@ -86,16 +112,16 @@ def is_current(under: UnderWay) -> bool:
     return learnt is not None and (learnt.lines, learnt.goes_on) == (len(under.log), under.today + 1)
 
 
-def went_on(under: UnderWay) -> tuple[PathRun, Learnt]:
-    """Return the path as it goes on from now, and what was learnt.
+def went_on(under: UnderWay, *, recalls: bool = True) -> tuple[PathRun, Learnt]:
+    """Return the path as it goes on from now, and what was learnt; unless it `recalls` them, every day is lived anew.
 
     Where no draw shows what was read, draws of a kiln that is doubted take their place. Raises SimulationError where a
     run cannot be trusted.
     """
-    lived, learned = _learned(under, None)
+    lived, learned = _learned(under, None, recalls=recalls)
     misfits = learned.misfits
     if misfits:
-        lived, learned = _learned(under, DOUBTED)
+        lived, learned = _learned(under, DOUBTED, recalls=recalls)
     run = run_on(
         lived, way(under.follows.removesuffix(SHIFTS)), learned.chosen(int(figures().least_draws.value)), under.today,
         under.calendar.attended, shifts=under.follows.endswith(SHIFTS),
@@ -103,11 +129,11 @@ def went_on(under: UnderWay) -> tuple[PathRun, Learnt]:
     return run, _learnt(under, lived, learned, misfits)
 
 
-def _learned(under: UnderWay, knowledge: Knowledge | None) -> tuple[Lived, Learned]:
+def _learned(under: UnderWay, knowledge: Knowledge | None, *, recalls: bool) -> tuple[Lived, Learned]:
     assert under.of.heating
     assert under.of.piece
     heating = replace(under.of.heating, draws=PRIOR_DRAWS, knowledge=knowledge or under.of.heating.knowledge)
-    lived = Lived(card=way(under.plan.followed.removesuffix(SHIFTS)), of=under.of, heating=heating)
+    lived = Lived(card=way(under.plan.followed.removesuffix(SHIFTS)), of=under.of, heating=heating, recalls=recalls)
     lived.through(under.done)
     opens = [one.day.attended_from or under.calendar.opening(number) for number, one in enumerate(under.done)]
     return lived, learn(lived.days, opens, under.log, under.of.piece)

@@ -5,15 +5,16 @@ What is left always refers to the water of the first day.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, fields, replace
+from typing import Any
 
 import numpy as np
 
 from recover.controller.programme import Programme
 from recover.physics.around import Stretches
 from recover.physics.drying import Numbers
-from recover.physics.ensemble import Draws, Ensemble, carried
+from recover.physics.ensemble import Draws, Ensemble, Standing, carried
 from recover.physics.grid import ROUGH
 from recover.physics.staged import Heating, setups_of
 from recover.physics.stages import below_boiling_degc
@@ -131,22 +132,46 @@ class Walk:
     def outside_day(self, boards: BoardsDo, on_h: float, attended_h: float) -> None:
         """Add a day from outside that is on for so many hours from its opening."""
         did, around, self.stood = run_day(self.card, self.of, self.stood, on_h)
-        self.days.append(RunDay(
-            phase="outside", way=self.card, boards=boards, on_h=on_h, attended_h=attended_h, did=did, around=around,
-            left=self.left(did), kwh=kwh(self.card, self.of, did, on_h),
-        ))  # fmt: skip
+        self._add(did, around, self._as_outside(boards, on_h, attended_h), kwh(self.card, self.of, did, on_h))
 
     def own_day(self, spell: Spell, attended_h: float, gives_kg_h: float) -> None:
         """Add a day of its own elements that is set so, after the kiln gave so much vapour into its room."""
         under = conditions(self.of, self.heating, attended_h, gives_kg_h=gives_kg_h)
         lived = live(self.whole.at_pace(BRISK), self.stood.standing, under, spell, lambda run, _hour, _last: run)
         self.stood = replace(self.stood, draws=self.whole, standing=lived.ends)
-        self.days.append(RunDay(
-            phase="own", way=way("own"), boards="", on_h=spell.hours, attended_h=attended_h, did=lived.did,
-            around=lived.around, left=self.left(lived.did), kwh=lived.did.heater_kwh[:, -1],
-            starts_h=under.limits.starts_after.value, spell=lived.spell,
-            passes_boiling=spell.top_degc > below_boiling_degc(self.heating.height_m),
-        ))  # fmt: skip
+        self._add(lived.did, lived.around, self._as_own(spell, attended_h), lived.did.heater_kwh[:, -1])
+
+    def _add(self, did: Ensemble, around: Stretches, day: Mapping[str, Any], kwh: Numbers) -> None:
+        left = np.asarray(did.water_kg[:, -1] / self.first_kg)
+        self.days.append(RunDay(did=did, around=around, left=left, kwh=kwh, **day))
+
+    def _as_outside(self, boards: BoardsDo, on_h: float, attended_h: float) -> dict[str, Any]:
+        return {"phase": "outside", "way": self.card, "boards": boards, "on_h": on_h, "attended_h": attended_h}
+
+    def _as_own(self, spell: Spell, attended_h: float) -> dict[str, Any]:
+        starts_h = own_limits()["plan_starts_after_h"].value
+        boils = spell.top_degc > below_boiling_degc(self.heating.height_m)
+        return {"phase": "own", "way": way("own"), "boards": "", "on_h": spell.hours, "attended_h": attended_h,
+                "starts_h": starts_h, "spell": spell, "passes_boiling": boils}  # fmt: skip
+
+    def recall(
+        self, held: Mapping[str, Numbers], boards: BoardsDo, spell: Spell | None, on_h: float, attended_h: float
+    ) -> None:
+        """Add a day that was lived before, as `as_arrays` gave it; what was around it is not among that."""
+        draws = self.whole if spell else self.stood.draws
+        standing, gave = Standing(held["unknowns"], held["held"]), held["gave_kg_h"]
+        self.stood = Stood(draws, standing, gave)
+        names = [one.name for one in fields(Ensemble) if one.name != "setups"]
+        did = Ensemble(setups=draws.setups, **{name: held[name] for name in names})
+        day = self._as_own(spell, attended_h) if spell else self._as_outside(boards, on_h, attended_h)
+        self._add(did, (), day, held["kwh"])
+
+    def as_arrays(self) -> dict[str, Numbers]:
+        """Return what the newest day did, and where draws stand after it, as arrays."""
+        day, standing = self.days[-1], self.stood.standing
+        did = {one.name: getattr(day.did, one.name) for one in fields(Ensemble) if one.name != "setups"}
+        return {**did, "kwh": day.kwh, "unknowns": standing.unknowns, "held": standing.held,
+                "gave_kg_h": self.stood.gave_kg_h}  # fmt: skip
 
     def boards_in(self) -> None:
         """Put new boards in, dry, where some are out."""
@@ -157,7 +182,3 @@ class Walk:
         """Return the share of its first water that the hot face still holds where the elements lie, by draw."""
         near_kg = self.stood.draws.near_kg(self.stood.standing, ways().entry_mm.mid)
         return np.asarray(near_kg / np.maximum(self.near_kg, 1e-9))
-
-    def left(self, did: Ensemble) -> Numbers:
-        """Return the share of the first water that is left at the end of a day, by draw."""
-        return np.asarray(did.water_kg[:, -1] / self.first_kg)

@@ -23,6 +23,7 @@ from recover.plan import of_job
 from recover.plan.compared import Calendar
 from recover.plan.outside import DAY_H
 from recover.plan.paths import PathRun, run_path
+from recover.plan.under_way import as_made, went_on
 from recover.plan.walk import RunDay
 from recover.plan.ways import way
 from recover.plan.whole import JobPlan, KilnPlan
@@ -62,6 +63,9 @@ def followed(found: Assessment, plan: JobPlan) -> Iterator[tuple[KilnPlan, PathR
     for kiln in plan.kilns:
         if kiln.days and kiln.path:
             card, shifts = way(kiln.days[0].way), kiln.path.in_shifts
+            if under := as_made(found, plan, taken[kiln.kiln]):
+                yield kiln, went_on(under, recalls=False)[0]
+                continue
             yield kiln, run_path(card, taken[kiln.kiln], calendar.attended, plan.draws, shifts=shifts)
 
 
