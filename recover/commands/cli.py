@@ -24,6 +24,7 @@ from recover.commands.check_command import check
 from recover.commands.options import WORDS, end_with, only_with, say, settled
 from recover.commands.plan_command import plan
 from recover.commands.simulate import patience, simulate
+from recover.commands.status_command import status
 from recover.profiles import PROFILES
 from recover.profiles import profile as profile_of
 
@@ -173,6 +174,7 @@ def assess(job: Path, walls: Path | None, as_json: bool) -> None:
 
 
 verbs.add_command(plan)
+verbs.add_command(status)
 
 
 @verbs.command()

@@ -376,7 +376,7 @@ class _Shown:
 
     def reading(self, one: Expected) -> View:
         """Return a reading: what, where, when, its band with the middle, and where the day ends."""
-        low, mid, high, stop = (_figure(value, one.unit) for value in (one.low, one.mid, one.high, one.stop))
+        low, mid, high, stop = (figure(value, one.unit) for value in (one.low, one.mid, one.high, one.stop))
         least = words().day.least(low=low) if low else ""
         return {
             "what": one.what, "label": ", ".join(filter(None, (words().day.read[one.what], one.place))),
@@ -391,7 +391,7 @@ def _when(one: Expected) -> tuple[bool, float]:
     return one.at is None, one.at.timestamp() if one.at else 0.0
 
 
-def _figure(value: float | None, unit: str) -> str:
+def figure(value: float | None, unit: str) -> str:
     """Print what is expected of a meter, as finely as it is read; nothing where nothing is expected."""
     if value is None:
         return ""

@@ -13,11 +13,13 @@ from recover.asked.answers import Answers
 from recover.base.measures import show_number, show_quantity
 from recover.judged.assessment import Assessment
 from recover.judged.dryout import to_weigh
+from recover.plan.log import log_of
 from recover.plan.prices import money, price_kwh, rate_hour
 from recover.report.day import criteria, day_view, gate, own_heat, target
 from recover.report.paper import Numbered, View, drawn, percent, share
 from recover.report.plan_days import dates, phases
 from recover.report.plan_details import details, limit_value, reached
+from recover.report.so_far import drying_plot, piece_of_answers
 from recover.report.words import words
 
 if TYPE_CHECKING:
@@ -55,8 +57,14 @@ def _kiln(found: Assessment, plan: JobPlan, kiln: KilnPlan, numbered: Numbered, 
         "chosen": _overtaken(kiln) if changed else _chosen(kiln), "hold": _hold_state(found, kiln),
         "paths": [_path(kiln, one, changed) for one in kiln.paths],
         "phases": phases(kiln, views, overtaken=bool(changed)), "criteria": _criteria(kiln), "holds": _holds_up(kiln),
-        "details": details(kiln, views, numbered),
+        "so_far": _so_far(found, kiln), "details": details(kiln, views, numbered),
     }  # fmt: skip
+
+
+def _so_far(found: Assessment, kiln: KilnPlan) -> str:
+    """Return the drying so far as a picture; none where nothing was read of it."""
+    log = log_of(found.answers, kiln.kiln)
+    return drying_plot(kiln, log, piece_of_answers(found, kiln.kiln)) if log else ""
 
 
 def _measure(found: Assessment) -> str:

@@ -11,6 +11,7 @@ import io
 import re
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import dataclass
 from hashlib import sha256
 from html import escape
 from itertools import accumulate, cycle
@@ -54,6 +55,34 @@ def casing_figure(hours: Numbers, wet_degc: Numbers, dry_degc: Numbers | None = 
     """Return the temperature of the casing over the hours: as expected of the wet wall, and of a dry one."""
     with _figure("Temperature of the casing over time", 1, 1) as (panels, drawn):
         _casing(panels[0][0], hours, [("wet", wet_degc)] + ([("dry", dry_degc)] if dry_degc is not None else []))
+    return drawn[0]
+
+
+@dataclass(frozen=True)
+class Panel:
+    """What is read beside what is expected, by the day of a drying: its title with the unit, the band, what was read.
+
+    The days of the band rise; where it has a gap its values are NaN. `read` are pairs of day and value.
+    """
+
+    title: str
+    days: tuple[float, ...]
+    low: tuple[float, ...]
+    mid: tuple[float, ...]
+    high: tuple[float, ...]
+    read: tuple[tuple[float, float], ...] = ()
+    from_nought: bool = False
+
+
+def drying_figure(title: str, below: str, beside: Sequence[Panel]) -> str:
+    """Return what was read of a drying beside its bands, two panels in a row; `below` names the days."""
+    with _figure(title, -(-len(beside) // 2), 2, high_in=1.75) as (panels, drawn):
+        flat = [axes for row in panels for axes in row]
+        last_day = max(one.days[-1] for one in beside)
+        for axes, one in zip(flat, beside, strict=False):
+            _beside(axes, one, below, last_day)
+        for axes in flat[len(beside) :]:
+            axes.set_axis_off()
     return drawn[0]
 
 
@@ -111,6 +140,20 @@ def _casing(axes: Axes, hours: Numbers, lines: Sequence[tuple[str, Numbers]]) ->
     _named(axes, "Casing, °C", "hours")
 
 
+def _beside(axes: Axes, one: Panel, below: str, last_day: float) -> None:
+    """Draw a band with its middle, and what was read as rings that stand out where they lie on it."""
+    axes.fill_between(one.days, one.low, one.high, facecolor="0.86", edgecolor="0.5", linewidth=0.5)
+    axes.plot(one.days, one.mid, color="black", linestyle=_STROKES[1], linewidth=0.8)
+    if one.read:
+        axes.plot(*zip(*one.read, strict=True), linestyle="", marker="o", markersize=3.6, markerfacecolor="white",
+                  markeredgecolor="black", markeredgewidth=1.0, clip_on=False)  # fmt: skip
+    axes.set_title(one.title, pad=6)
+    axes.set_xlabel(below)
+    axes.set_xlim(0, last_day)
+    if one.from_nought:
+        axes.set_ylim(bottom=0)
+
+
 def _curves(axes: Axes, along: Numbers, lines: Sequence[tuple[str, Numbers]]) -> None:
     """Draw lines over the same abscissa, each with its own stroke and its word on it, the words side by side."""
     for number, ((words, values), stroke) in enumerate(zip(lines, cycle(_STROKES), strict=False), start=1):
@@ -137,7 +180,9 @@ def _named(axes: Axes, title: str, below: str) -> None:
 
 
 @contextmanager
-def _figure(title: str, rows: int, columns: int) -> Iterator[tuple[list[list[Axes]], list[str]]]:
+def _figure(
+    title: str, rows: int, columns: int, high_in: float = PANEL_IN
+) -> Iterator[tuple[list[list[Axes]], list[str]]]:  # fmt: skip
     """Give panels to draw in, and a list into which the SVG text is put when they are done."""
     import matplotlib as mpl
     from matplotlib.backends.backend_svg import FigureCanvasSVG
@@ -145,7 +190,7 @@ def _figure(title: str, rows: int, columns: int) -> Iterator[tuple[list[list[Axe
 
     drawn: list[str] = []
     with mpl.rc_context(_SETTINGS):
-        figure = Figure(figsize=(WIDTH_IN, PANEL_IN * rows))
+        figure = Figure(figsize=(WIDTH_IN, high_in * rows))
         FigureCanvasSVG(figure)
         panels: Any = figure.subplots(rows, columns, squeeze=False)
         yield panels.tolist(), drawn

@@ -1,0 +1,55 @@
+"""Where a job stands as a command: the fifth file of the command line."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from recover.commands.options import say
+
+if TYPE_CHECKING:
+    from recover.job.folder import Job
+    from recover.plan.whole import JobPlan
+
+
+@click.command()
+@click.argument("job", type=click.Path(path_type=Path, file_okay=False))
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON document and nothing else.")
+def status(job: Path, as_json: bool) -> None:
+    """Say on one screen where a job stands: what is next, by whom, until when; each kiln, its day, what is left.
+
+    Beside it the last round of readings and its bands, what would end the day, and the drying so far as a small plot.
+    It tells by the newest plan, computes nothing and releases nothing.
+
+    \b
+    Example:  recover status school-kiln
+              recover status school-kiln --json
+    """
+    from recover.interview.sittings import call_is_open
+    from recover.job.folder import open_job
+    from recover.job.journal import utc_now
+    from recover.judged.assessment import assess
+    from recover.report.status import screen
+    from recover.report.status_view import look_at, status_view
+
+    opened = open_job(job)
+    plan, no_plan = _newest(opened)
+    look = look_at(assess(opened), plan, utc_now(), folder=job, no_plan=no_plan, call_open=call_is_open(opened))
+    if as_json:
+        click.echo(json.dumps(status_view(look), ensure_ascii=False, indent=1))
+    else:
+        say("\n".join(screen(look)))
+
+
+def _newest(job: Job) -> tuple[JobPlan | None, str]:
+    """Return the newest plan of a job; where it is not as it was stored, none and why."""
+    from recover.base.errors import DataError
+    from recover.plan import store
+
+    try:
+        return store.newest(job), ""
+    except DataError as error:
+        return None, str(error).rstrip(".")

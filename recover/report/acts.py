@@ -1,0 +1,350 @@
+"""What is to be done next in a job: by whom, until when, by which command; the most pressing first.
+
+A stop goes before everything, then what shuts a way, then what makes the plan no plan any more, then hold points in
+their order, then the day. Nothing here releases anything; where something is in the way, no day has a date.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+from recover.base.addresses import JOB
+from recover.base.errors import command
+from recover.judged.standing import to_sign
+from recover.plan.of_job import GATE
+from recover.report.day import (
+    AT_THE_KILN,
+    BOARDS_WAIT,
+    awaited,
+    before_boiling,
+    criteria,
+    dated,
+    day_text,
+    dry_when,
+    gate,
+    idle,
+    own_heat,
+    runs_on,
+    shut_by,
+    target,
+)
+from recover.report.paper import capital, days_text
+from recover.report.reading_words import band, beyond, read_name, with_unit
+from recover.report.words import words
+from recover.rules.gates import duties, on_the_way
+
+if TYPE_CHECKING:
+    from recover.judged.standing import Hold
+    from recover.plan.whole import Day, Expected
+    from recover.report.today import KilnNow, Glance
+
+ActKind = Literal[
+    "stop", "shut", "ask", "plan", "sign", "evidence", "renew", "read", "open", "rest", "log", "prove", "mend"
+]  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Act:
+    """What is to be done: a sentence, who does it, until when, and the command that goes with it; empty where none."""
+
+    kind: ActKind
+    say: str
+    by: str = ""
+    until: str = ""
+    do: str = ""
+
+
+def acts(look: Glance) -> list[Act]:
+    """Return what is to be done next, the most pressing first; each once."""
+    found = [
+        *(act for kiln in look.kilns for act in _stop(kiln)),
+        *(act for kiln in look.kilns for act in _shut(kiln)),
+        *_of_visit(look), *_of_plan(look),
+        *(act for kiln in look.kilns for act in of_kiln(kiln)),
+        *_misfits(look),
+    ]  # fmt: skip
+    return [*dict.fromkeys(found)]
+
+
+def now_at(kiln: KilnNow) -> list[Act]:
+    """Return what is to be done at one kiln after a round of readings."""
+    return [*_stop(kiln), *_shut(kiln), *_overtaken(kiln.look), *of_kiln(kiln)]
+
+
+# ---------------------------------------------------------------------------------------- before everything
+
+
+def _stop(kiln: KilnNow) -> Iterator[Act]:
+    """Yield that a day has ended, where something was read beyond what ends it: what, and where it is switched off."""
+    one, say = kiln.stopped, words().status.act
+    if one is None or one.expected is None or one.day is None:
+        return
+    told = say.stop(
+        what=f"{_of(kiln)}{read_name(one.expected)}", value=with_unit(one.one.value, one.one.unit),
+        at=kiln.clock(one.one.measured), beyond=beyond(one.expected),
+        stop=with_unit(one.expected.stop, one.expected.unit), day=one.day.number,
+    )  # fmt: skip
+    yield Act("stop", f"{told} {off(one.day)}", by=words().status.act.attends)
+
+
+def off(day: Day) -> str:
+    """Say where a day's heat is switched off."""
+    return words().status.act.off(off=(day.off_switch or words().status.act.off_unknown).rstrip("."))
+
+
+def _shut(kiln: KilnNow) -> Iterator[Act]:
+    """Yield why the way of the day is shut by a hazard or by standing water."""
+    if kiln.day and (why := shut_by(kiln.look.found, kiln.kiln, kiln.day)):
+        yield Act("shut", f"{_of(kiln)}{' '.join(why)}", do=_inspect(kiln.look, "safe"))
+
+
+# ---------------------------------------------------------------------------------------- visit and plan
+
+
+def _of_visit(look: Glance) -> Iterator[Act]:
+    """Yield what the visit still asks, where there is no plan yet, and which hold point comes first."""
+    say = words().status.act
+    if _is_called(look):
+        yield Act("ask", say.call, do=command("start", look.folder))
+    if _is_called(look) or look.plan or look.no_plan:
+        return
+    near = _on_the_way(look)
+    yield from (act for hold in near[:1] for act in _hold(look, hold))
+    yield from _unanswered(look) if near else ()
+
+
+def _on_the_way(look: Glance) -> list[Hold]:
+    """Return the hold points on the way to its own heat that come next."""
+    near = (one for one in look.found.holds if one.state != "released" and not one.waits)
+    return [one for one in near if one.point.id in on_the_way(GATE)]
+
+
+def _unanswered(look: Glance) -> Iterator[Act]:
+    if number := sum(one.state is None for one in look.found.open):
+        yield Act("ask", words().status.act.visit(number=number), do=command("inspect", look.folder))
+
+
+def _is_called(look: Glance) -> bool:
+    """Whether the job is no further than its call: nothing of a kiln has been looked at."""
+    return not look.found.answers.given or (look.call_open and not look.found.findings)
+
+
+def _of_plan(look: Glance) -> Iterator[Act]:
+    """Yield that there is no plan, that it cannot be read, or that it is overtaken."""
+    say, again = words().status.act, command("plan", look.folder)
+    if _is_called(look):
+        return
+    if look.plan is None:
+        yield Act("plan", say.unread(why=look.no_plan) if look.no_plan else say.no_plan, do=again)
+    yield from _overtaken(look)
+
+
+def _overtaken(look: Glance) -> Iterator[Act]:
+    if look.plan and look.changed:
+        what, more = look.changed[0], len(look.changed) - 1
+        what = f"{what}; {words().plan.changed_more(number=more)}" if more else what
+        told = words().status.act.overtaken(plan=look.plan.number, what=what)
+        yield Act("plan", told, do=command("plan", look.folder))
+
+
+def _misfits(look: Glance) -> Iterator[Act]:
+    """Yield what does not fit together, what nobody has answered, and that the call was never finished."""
+    if look.call_open and not _is_called(look):
+        yield Act("ask", words().status.act.call, do=command("start", look.folder))
+    if problems := look.found.problems:
+        yield Act("mend", words().status.act.misfits(number=len(problems)), do=command("assess", look.folder))
+    yield from () if _is_called(look) else _unanswered(look)
+
+
+# ---------------------------------------------------------------------------------------- hold points
+
+
+def _hold(look: Glance, hold: Hold, until: str = "") -> Iterator[Act]:
+    """Yield what one hold point lacks: evidence, first what has gone out of date, or a name."""
+    say, where = words().status.act, look.found.answers.where(hold.at)
+    title = f"{hold.point.title}, {where}" if where else hold.point.title
+    ended = say.ended(hold=title, ended=hold.ended[-1].ended) if hold.ended and not hold.signed else ""
+    if hold.suspended and hold.state == "released":
+        yield Act("evidence", hold.suspended, by=_signers(hold), do=_missing(look, hold))
+    elif hold.unmet:
+        more = [say.more(number=len(hold.unmet) - 1)] if hold.unmet[1:] else []
+        lacks = "; ".join([str(hold.unmet[0]), *more])
+        told = " ".join(filter(None, (ended, say.closed(hold=title, missing=lacks))))
+        yield Act("evidence", told, _signers(hold), do=_missing(look, hold))
+    else:
+        sign = to_sign(look.folder, hold, look.found.profile)
+        yield Act("sign", " ".join(filter(None, (ended, say.sign(hold=title)))), _signers(hold), until, sign)
+
+
+def _signers(hold: Hold) -> str:
+    """Name who has still to sign, each by what is signed for; of one that is released, who signs it anew."""
+    return "; ".join(duties()[duty] for duty in hold.wanted or hold.point.signatures)
+
+
+def _missing(look: Glance, hold: Hold) -> str:
+    return f"{command('inspect', look.folder)}, {words().status.act.section(hold=hold.point.title)}"
+
+
+def _inspect(look: Glance, section: str) -> str:
+    """Return the command that asks a section, with its name."""
+    titles = (one.title for one in look.found.answers.questions.section if one.id == section)
+    return ", ".join((command("inspect", look.folder), *(f"“{title}”" for title in titles)))
+
+
+def _first_of(kiln: KilnNow, wanted: list[Hold]) -> list[Hold]:
+    """Return, of hold points that are waited for and of all before them, those that wait for no other."""
+    way = frozenset[str]().union(*(on_the_way(one.point.id) for one in wanted))
+    return [
+        one for one in kiln.look.found.holds
+        if one.point.id in way and one.at in (kiln.kiln.kiln, JOB) and one.stands != "released" and not one.waits
+    ]  # fmt: skip
+
+
+# ---------------------------------------------------------------------------------------- the day
+
+
+def of_kiln(kiln: KilnNow) -> Iterator[Act]:
+    """Yield what a kiln waits for, or what its day asks for now."""
+    if kiln.kiln.missing or not kiln.kiln.days:
+        yield from _nothing_planned(kiln)
+    elif kiln.past or kiln.dry:
+        yield from _proof(kiln)
+    elif kiln.day and not kiln.look.changed:
+        yield from _of_day(kiln, kiln.day)
+
+
+def _of_day(kiln: KilnNow, day: Day) -> Iterator[Act]:
+    """Yield what a day waits for; the night before it; what it asks for where it waits for nothing."""
+    wanted = awaited(kiln.look.found, kiln.kiln, day)
+    yield from _holds(kiln, wanted, _opening(kiln, day))
+    if kiln.hour == "over" and kiln.begun and kiln.log:
+        yield Act("rest", _over(kiln, kiln.begun))
+    if not wanted and not kiln.stands_still and not kiln.ended:
+        yield from _renewals(kiln, day)
+        yield from _work(kiln, day)
+    yield from _unlogged(kiln)
+
+
+def _holds(kiln: KilnNow, wanted: list[Hold], until: str = "") -> Iterator[Act]:
+    """Yield what the hold points that are waited for lack, in their order: those that come first, then the others."""
+    first = _first_of(kiln, wanted)
+    for hold in first:
+        yield from _hold(kiln.look, hold, until)
+    yield from _after(first, wanted)
+
+
+def _nothing_planned(kiln: KilnNow) -> Iterator[Act]:
+    say, because = words().status.act, " ".join(kiln.kiln.missing) or kiln.kiln.because
+    yield Act("ask", f"{_of(kiln)}{say.not_planned(because=because)}", do=command("inspect", kiln.look.folder))
+
+
+def _after(holds: list[Hold], wanted: list[Hold]) -> Iterator[Act]:
+    """Yield which hold points come after those that are told of, in their order."""
+    if titles := [f"“{one.point.title}”" for one in wanted if one not in holds]:
+        yield Act("sign", words().status.act.then(holds=", ".join(titles)))
+
+
+def _opening(kiln: KilnNow, day: Day) -> str:
+    """Print when a day opens, where it may have a date."""
+    at = kiln.clock(day.attended_from) if day.attended_from else ""
+    may = not kiln.look.changed and not kiln.slipped and dated(kiln.look.found, kiln.kiln, day)
+    return f"{day_text(day.date)} {at}".rstrip() if may else ""
+
+
+def _renewals(kiln: KilnNow, day: Day) -> Iterator[Act]:
+    """Yield each release that the day needs and that ends before the day does: its evidence is out of date by then."""
+    found, say = kiln.look.found, words().status.act
+    needs = (GATE,) if own_heat(day) else (*AT_THE_KILN, *(BOARDS_WAIT[day.boards] if day.boards else ()))
+    for hold in found.holds:
+        ends = day.attended_to
+        if hold.point.id not in needs or hold.at not in (kiln.kiln.kiln, JOB) or None in (hold.until, ends):
+            continue
+        if hold.until and ends and hold.until.timestamp() < ends.timestamp():
+            until = found.answers.by_clock(hold.until)
+            told = say.renew(hold=hold.point.title, until=until, day=day.number)
+            yield Act("renew", f"{_of(kiln)}{told}", _signers(hold), until, _missing(kiln.look, hold))
+
+
+def _work(kiln: KilnNow, day: Day) -> Iterator[Act]:
+    """Yield what an open day asks for now, or when the next one opens and what it waits for."""
+    say, log, who = words().status.act, command("log", kiln.look.folder), words().status.act.attends
+    if day.attended_from is None:
+        alone = runs_on(day) if day.runs_on else ""
+        yield Act("rest", f"{_of(kiln)}{say.nobody(day=day.number, nobody=words().day.nobody)} {alone}".rstrip())
+    elif kiln.hour != "open":
+        first = before_boiling(kiln.kiln) if day.waits_for == "boiling" else ""
+        told = say.opens(
+            day=day.number, days=len(kiln.kiln.days), at=_opening(kiln, day) or kiln.clock(day.attended_from)
+        )
+        yield Act("open", " ".join(filter(None, (f"{_of(kiln)}{told}", first))), who)
+    elif kiln.due:
+        until = kiln.clock(day.attended_to) if day.attended_to and not any(one.at for one in kiln.due) else ""
+        yield Act("read", f"{_of(kiln)}{say.read(readings=_named(kiln, kiln.due))}", who, until, log)
+    else:
+        yield Act("read", f"{_of(kiln)}{_later(kiln, day)}", who, do=log)
+
+
+def _later(kiln: KilnNow, day: Day) -> str:
+    """Say what is read next on an open day, or that it only ends."""
+    say = words().status.act
+    if at := next((one.at for one in kiln.later), None):
+        return say.later(at=kiln.clock(at), readings=_named(kiln, kiln.later))
+    ends = day.programme_ends or day.attended_to
+    return say.ends(day=day.number, at=kiln.clock(ends) if ends else "")
+
+
+def _over(kiln: KilnNow, day: Day) -> str:
+    say = words().status.act
+    if idle(day) or kiln.stands_still:
+        return f"{_of(kiln)}{say.over(day=day.number, tonight=words().day.nothing_runs)}"
+    return f"{_of(kiln)}{say.over(day=day.number, tonight=runs_on(day))}"
+
+
+def _unlogged(kiln: KilnNow) -> Iterator[Act]:
+    """Yield which days are over and have no reading: type it in, or begin the plan anew where none was begun."""
+    if not kiln.unlogged:
+        return
+    say, folder = words().status.act, kiln.look.folder
+    days = days_text(kiln.unlogged)
+    if kiln.logged_days:
+        yield Act("log", f"{_of(kiln)}{say.unlogged(days=days)}", do=command("log", folder))
+    else:
+        yield Act("log", f"{_of(kiln)}{say.not_begun(days=days)}", do=command("plan", folder, "--start", "DATE"))
+
+
+def _proof(kiln: KilnNow) -> Iterator[Act]:
+    """Yield what proves a kiln dry and hands it over, where its readings say so or its days are over."""
+    look, say = kiln.look, words().status.act
+    asked = [target(one) for one in criteria(kiln.kiln, "done")]
+    if asked and not kiln.dry:
+        told = say.not_dry(readings="; ".join(asked))
+        yield Act("plan", f"{_of(kiln)}{told}", say.attends, do=command("plan", look.folder))
+        return
+    told = say.dry if kiln.dry else " ".join((say.past, *dry_when(kiln.kiln, kiln.kiln.days[-1])))
+    proof = say.proof(proof=words().plan.phase.proof)
+    yield Act("prove", f"{_of(kiln)}{told} {proof}", say.attends, do=_inspect(look, "dried"))
+    own = gate(look.found, kiln.kiln)
+    yield from _holds(kiln, [own] if own.stands != "released" else [])
+    for hold in look.found.holds:
+        if GATE in hold.point.requires and hold.at == kiln.kiln.kiln and hold.stands != "released":
+            yield from _hold(look, hold)
+    yield Act("prove", f"{_of(kiln)}{say.hand_over}", do=_inspect(look, "handover"))
+
+
+# ---------------------------------------------------------------------------------------- in words
+
+
+def _of(kiln: KilnNow) -> str:
+    """Name the kiln where there are several."""
+    return f"{kiln.kiln.label}. " if len(kiln.plan.kilns) > 1 else ""
+
+
+def _named(kiln: KilnNow, expected: Iterable[Expected]) -> str:
+    """Name readings with their bands: `Casing, lid, 36 to 48 °C (10:00)`."""
+    return "; ".join(
+        ", ".join(filter(None, (capital(read_name(one)), band(one))))
+        + (f" ({kiln.clock(one.at)})" if one.at and kiln.due else "")
+        for one in expected
+    )  # fmt: skip

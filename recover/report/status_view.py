@@ -1,0 +1,179 @@
+"""Where a job stands as one plain document: what is next, each kiln, its last round beside its bands."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import asdict
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from recover.base.measures import show_moment
+from recover.judged.assessment import Assessment
+from recover.plan.store import changed as overtaken
+from recover.report.acts import acts, off
+from recover.report.day import awaited, figure, gate, own_heat, shut_by, way_title
+from recover.report.paper import View, capital, referral_line, say, share
+from recover.report.plan_days import dates
+from recover.report.reading_words import band, stop_line, with_unit
+from recover.report.today import KilnNow, Glance
+from recover.report.words import words
+
+if TYPE_CHECKING:
+    from recover.plan.log import Against
+    from recover.plan.whole import Expected, JobPlan
+
+
+def look_at(
+    found: Assessment, plan: JobPlan | None, now: datetime, *, changed: Sequence[str] | None = None,
+    folder: Path | None = None, no_plan: str = "", call_open: bool = False,
+) -> Glance:  # fmt: skip
+    """Return a look at a job; what its plan rests on and has changed since is found out where it is not given."""
+    if changed is None:
+        changed = overtaken(found, plan) if plan else ()
+    return Glance(found=found, plan=plan, changed=tuple(changed), now=now.astimezone(found.answers.zone),
+                folder=folder or Path(found.job), no_plan=no_plan, call_open=call_open)  # fmt: skip
+
+
+# ---------------------------------------------------------------------------------------- the view
+
+
+def status_view(look: Glance) -> View:
+    """Return where a job stands as one plain document."""
+    return {
+        "job": look.found.job, "record": look.found.head, "at": look.now.isoformat(timespec="minutes"),
+        "plan": plan_view(look), "next": [asdict(act) for act in acts(look)],
+        "kilns": [kiln_view(kiln) for kiln in look.kilns],
+        "cautions": [say(applied) for applied in look.found.group("caution")],
+        "referral": referral_line(look.found),
+    }  # fmt: skip
+
+
+def plan_view(look: Glance) -> View | None:
+    """Return by which plan all is told, and how many readings it has not seen; None where there is none."""
+    if look.plan is None:
+        return None
+    made, told = datetime.fromisoformat(look.plan.made), words().status
+    since = sum(one.measured.timestamp() > made.timestamp() for one in look.found.answers.logged)
+    by = told.plan(plan=look.plan.number, made=show_moment(made.astimezone(look.found.answers.zone)))
+    return {
+        "number": look.plan.number, "made": look.plan.made, "changed": list(look.changed), "since": since,
+        "says": " ".join([by, *([told.since(number=since)] if since else [])]),
+    }  # fmt: skip
+
+
+def kiln_view(kiln: KilnNow) -> View:
+    """Return where one kiln stands; what it has not is empty."""
+    plan, day = kiln.kiln, kiln.day or kiln.begun
+    return {
+        "component": plan.kiln, "label": plan.label, "where": _where(kiln), "state": kiln.sheet.state,
+        "day": day.number if day else None, "days": len(plan.days),
+        "left": _left(kiln), "fires": _fires(kiln), "read_on": kiln.read_day.number if kiln.read_day else None,
+        "read": [_reading(kiln, one) for one in kiln.round],
+        "stops": [stop_line(one) for one in _stops(kiln)] if kiln.goes else [],
+        "off": off(day) if day and kiln.goes else "",
+    }  # fmt: skip
+
+
+def _where(kiln: KilnNow) -> str:
+    """Say at which day a kiln stands, and how it is dried; where something is in the way, by what was logged."""
+    told, days = words().status, len(kiln.kiln.days)
+    if not days:
+        return told.nothing
+    if kiln.past:
+        return told.over(days=days)
+    if kiln.stands_still:
+        last = kiln.read_day
+        return told.stands(day=last.number, days=days) if last else told.not_begun(days=days)
+    return _at(kiln, days) if kiln.day else ""
+
+
+def _at(kiln: KilnNow, days: int) -> str:
+    day = kiln.day
+    assert day
+    phase = words().day.phase[day.phase]
+    way = "" if own_heat(day) else way_title(day.way)
+    says = words().status.hour[kiln.hour if kiln.day == kiln.begun else "ahead"](day=day.number, days=days)
+    return ": ".join(filter(None, (f"{says}, {phase[:1].lower()}{phase[1:]}", way)))
+
+
+def _left(kiln: KilnNow) -> View | None:
+    """Return the water that is left by the plan: now, at the end of the day, and how many days dry the rest.
+
+    Where the drying stands still, now is the end of the last day on which something was read.
+    """
+    plan, day = kiln.kiln, kiln.day
+    if not plan.days or kiln.look.changed:
+        return None
+    done = kiln.done_days
+    before = next((one.left for one in plan.days if one.number == done), None)
+    ends = day.left if day and day.number == done + 1 else None
+    days, told = plan.days[-1].number - done, words().status
+    says = [told.left(left=share(before)) if before else told.left_all]
+    says += [told.left_then(left=share(ends), day=done + 1)] if ends else []
+    says += [told.days_left(number=days)] if days else []
+    return {
+        "now": asdict(before) if before else None, "then": asdict(ends) if ends else None, "days": days,
+        "says": f"{', '.join(says)}.",
+    }  # fmt: skip
+
+
+def _fires(kiln: KilnNow) -> View:
+    """Return by when it is fired again, half of the draws and nine in ten; no date while anything is in the way."""
+    path, told = kiln.kiln.path, words().status
+    if path is None or path.first_firing is None:
+        return {"p50": None, "p90": None, "says": told.no_end}
+    if not kiln.dated:
+        return {"p50": None, "p90": None, "says": told.undated(by="; ".join(_held_up(kiln.look.found, kiln)))}
+    p50, p90 = path.first_firing.p50, path.first_firing.p90
+    return {"p50": p50.isoformat(), "p90": p90.isoformat(), "says": told.fires(dates=dates(p50, p90))}
+
+
+def _held_up(found: Assessment, kiln: KilnNow) -> list[str]:
+    """Return what is in the way of a date: hazards, the plan that is overtaken, hold points by their titles."""
+    if kiln.look.changed:
+        return [words().status.act.by_change]
+    slipped = [words().status.act.by_dates] if kiln.slipped else []
+    shut = [line for day in kiln.kiln.days for line in shut_by(found, kiln.kiln, day)]
+    holds = [one for day in kiln.kiln.days for one in awaited(found, kiln.kiln, day) if one.state == "closed"]
+    lacks = [gate(found, kiln.kiln)] if any(map(own_heat, kiln.kiln.days)) and not kiln.kiln.gate_open else []
+    return [
+        *slipped,
+        *dict.fromkeys(line.rstrip(".") for line in shut),
+        *dict.fromkeys(f"“{one.point.title}”" for one in (*holds, *lacks)),
+    ]
+
+
+def _reading(kiln: KilnNow, one: Against) -> View:
+    """Return a reading beside its band, and how it lies to it."""
+    read, expected = one.one, one.expected
+    labels: dict[str, str] = {str(key): label for key, label in words().day.read.items()}
+    label = labels.get(read.what, capital(read.what.replace("_", " ")))
+    value = with_unit(read.value, read.unit) if read.value is not None else ""
+    limits = {end: getattr(expected, end) if expected else None for end in ("low", "mid", "high", "stop")}
+    return {
+        "at": kiln.clock(read.measured), "measured": read.measured.isoformat(), "what": read.what, "by": read.by,
+        "place": read.place, "label": ", ".join(filter(None, (label, read.place))),
+        "value": read.value, "unit": read.unit, "word": read.word, **limits,
+        "says": words().day.least(low=value) if value and read.at_least else value or read.word or read.said,
+        "band": _band(expected), "lies": one.lies, "lies_says": words().status.lies[one.lies],
+    }  # fmt: skip
+
+
+def _band(one: Expected | None) -> str:
+    """Print a band and its middle without the unit, which stands at what was read."""
+    if one is None or one.high is None:
+        return band(one) if one else ""
+    span = words().span(first=figure(one.low, one.unit), last=figure(one.high, one.unit))
+    return f"{span} ({figure(one.mid, one.unit)})"
+
+
+def _stops(kiln: KilnNow) -> Iterator[Expected]:
+    """Yield what ends the day, thing by thing: of each the figure of the hour that is or comes next."""
+    now, day = kiln.look.now.timestamp(), kiln.day
+    of: dict[tuple[str, str], Expected] = {}
+    for one in sorted(day.readings if day else (), key=lambda one: one.at.timestamp() if one.at else 0.0):
+        before = of.get((one.what, one.place))
+        if one.stop is not None and (before is None or (before.at and before.at.timestamp() < now)):
+            of[one.what, one.place] = one
+    yield from of.values()

@@ -1,0 +1,268 @@
+"""Where a kiln's drying stands at a moment: its day, what was read on it, what is to be read now.
+
+The day is by the clock of the plan; what was read is held against the days that are stored.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+from zoneinfo import ZoneInfo
+
+from recover.plan.log import BESIDE, Against, against, day_at, log_of
+from recover.report.day import awaited, counts_towards_done, criteria, dated, forbidden, shut_by
+from recover.report.kiln_room_day import Sheet
+
+if TYPE_CHECKING:
+    from recover.asked.told import Logged
+    from recover.judged.assessment import Assessment
+    from recover.plan.whole import Criterion, Day, Expected, JobPlan, KilnPlan
+
+DayHour = Literal["ahead", "open", "over"]
+"""Whether the day that is spoken of has still to open, is open, or is over with its night before it."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Glance:
+    """A glance at a job at a moment: what is known of it, its newest plan, what that rests on and has changed since.
+
+    `no_plan` says why there is a plan and it cannot be read; `call_open` whether the call was broken off.
+    """
+
+    found: Assessment
+    plan: JobPlan | None
+    changed: tuple[str, ...]
+    now: datetime
+    folder: Path
+    no_plan: str = ""
+    call_open: bool = False
+
+    @property
+    def kilns(self) -> list[KilnNow]:
+        """The kilns of the plan as they stand now; none without a plan."""
+        plan = self.plan
+        return [KilnNow(look=self, plan=plan, kiln=kiln) for kiln in plan.kilns] if plan else []
+
+
+@dataclass(frozen=True, kw_only=True)
+class KilnNow:
+    """A kiln of a plan at the moment of a look; `given` is the day that is spoken of, where not by the clock."""
+
+    look: Glance
+    plan: JobPlan
+    kiln: KilnPlan
+    given: Day | None = None
+
+    # ------------------------------------------------------------------------------------ by the clock
+
+    @cached_property
+    def begun(self) -> Day | None:
+        """The day that is open, or was last; None before the first, and where nothing is planned."""
+        if self.given or self.slipped:
+            return self.given
+        now = self.look.now.timestamp()
+        return next((day for day in reversed(self.kiln.days) if self._from(day) <= now), None)
+
+    @cached_property
+    def slipped(self) -> bool:
+        """Whether days are over by the plan's dates and nothing of any was logged: nobody knows that it has begun."""
+        return self.given is None and bool(self.unlogged) and not self.logged_days
+
+    @cached_property
+    def hour(self) -> DayHour:
+        """How the clock stands to the day that is or was last open."""
+        if self.begun is None:
+            return "ahead"
+        return "open" if self.look.now.timestamp() < self._until(self.begun) else "over"
+
+    @cached_property
+    def day(self) -> Day | None:
+        """The day whose work is done now, or comes next; None where no day is left."""
+        if self.begun is None or self.hour == "open":
+            return self.begun or next(iter(self.kiln.days), None)
+        return next((day for day in self.kiln.days if day.number > self.begun.number), None)
+
+    def clock(self, moment: datetime) -> str:
+        """Print a moment by the clock of the place."""
+        return f"{moment.astimezone(ZoneInfo(self.plan.zone)):%H:%M}"
+
+    @property
+    def past(self) -> bool:
+        """Whether every planned day is over."""
+        return bool(self.kiln.days) and self.day is None
+
+    def _from(self, day: Day) -> float:
+        return (day.attended_from - BESIDE).timestamp() if day.attended_from else self._midnight(day, 0)
+
+    def _until(self, day: Day) -> float:
+        return day.attended_to.timestamp() if day.attended_to else self._midnight(day, 1)
+
+    def _midnight(self, day: Day, days: int) -> float:
+        on = day.date + timedelta(days=days)
+        return datetime(on.year, on.month, on.day, tzinfo=ZoneInfo(self.plan.zone)).timestamp()
+
+    # ------------------------------------------------------------------------------------ what stands in its way
+
+    @cached_property
+    def sheet(self) -> Sheet:
+        """The sheet by the kiln for the day that is spoken of."""
+        return Sheet(found=self.look.found, plan=self.plan, kiln=self.kiln, day=self.day,
+                     changed=bool(self.look.changed))  # fmt: skip
+
+    @property
+    def dated(self) -> bool:
+        """Whether the days that are left may have dates: no hold point, hazard or change is in the way of any."""
+        may = all(dated(self.look.found, self.kiln, day) for day in self.kiln.days[-1:])
+        return may and not self.look.changed and not self.slipped
+
+    @property
+    def stands_still(self) -> bool:
+        """Whether something is in the way of the day itself, or it should be open and is not released."""
+        day, found = self.day, self.look.found
+        if day is None:
+            return False
+        waits = self.hour == "open" and bool(awaited(found, self.kiln, day))
+        shut = bool(shut_by(found, self.kiln, day)) or forbidden(found, self.kiln, day)
+        return bool(self.look.changed) or self.slipped or waits or shut
+
+    @property
+    def goes(self) -> bool:
+        """Whether the day is open, nothing is in its way and nothing has ended it: its readings are taken."""
+        return self.hour == "open" and not self.stands_still and not self.ended
+
+    @property
+    def done_days(self) -> int:
+        """How many days are done: those before the day that is open or next; where it stands still, those logged."""
+        if self.stands_still:
+            return self.read_day.number if self.read_day else 0
+        last = self.kiln.days[-1].number if self.kiln.days else 0
+        return self.day.number - 1 if self.day else last
+
+    # ------------------------------------------------------------------------------------ what was read
+
+    @cached_property
+    def log(self) -> tuple[Logged, ...]:
+        """Everything that was logged of the kiln until now."""
+        now = self.look.now.timestamp()
+        return tuple(one for one in log_of(self.look.found.answers, self.kiln.kiln) if one.measured.timestamp() <= now)
+
+    @cached_property
+    def read_day(self) -> Day | None:
+        """The last day on which something was read; the one that is given."""
+        days = (day_at(self.kiln, one) for one in reversed(self.log))
+        return self.given or next((day for day in days if day), None)
+
+    @cached_property
+    def of_day(self) -> list[Logged]:
+        """What was read on that day."""
+        return [one for one in self.log if self.read_day and day_at(self.kiln, one) == self.read_day]
+
+    @cached_property
+    def round(self) -> list[Against]:
+        """The last reading of each thing on that day, in the order of the clock; what was caught is summed up."""
+        last: dict[tuple[str, str], Logged] = {}
+        for one in self.of_day:
+            before = last.get(key := (one.what, one.place))
+            summed = one.what == "litres" and before and None not in (before.value, one.value)
+            last[key] = replace(one, value=(before.value or 0) + (one.value or 0)) if summed and before else one
+        return [against(one, self.kiln) for one in sorted(last.values(), key=lambda one: one.measured.timestamp())]
+
+    @property
+    def stopped(self) -> Against | None:
+        """The last reading of that day beyond what ends it; None where there is none."""
+        beyond = (one for one in map(self._held, reversed(self.of_day)) if one.lies == "stop")
+        return next(beyond, None)
+
+    @property
+    def ended(self) -> bool:
+        """Whether a reading of the day that is open has ended it."""
+        return bool(self.stopped and self.stopped.day == self.begun)
+
+    def _held(self, one: Logged) -> Against:
+        return against(one, self.kiln)
+
+    @property
+    def unlogged(self) -> list[int]:
+        """The numbers of the attended days that are over and of which nothing was logged."""
+        now = self.look.now.timestamp()
+        over = (day for day in self.kiln.days if day.attended_from and self._until(day) <= now)
+        return [day.number for day in over if day.number not in self.logged_days and day.readings]
+
+    @cached_property
+    def logged_days(self) -> frozenset[int]:
+        """The numbers of the days of which something was logged."""
+        return frozenset(day.number for one in self.log if (day := day_at(self.kiln, one)))
+
+    # ------------------------------------------------------------------------------------ what is to be read
+
+    @cached_property
+    def due(self) -> list[Expected]:
+        """What is to be read now: of each thing the last hour that has come, where nothing was logged for it."""
+        if not self.goes or self.day is None:
+            return []
+        return [one for of in _series(self.day) if (one := self._due(of, self.day))]
+
+    def _due(self, of: Sequence[Expected], day: Day) -> Expected | None:
+        soon = (self.look.now + BESIDE).timestamp()
+        come = [one for one in of if (one.at.timestamp() if one.at else self._until(day)) <= soon]
+        if not come or (come[-1] is of[-1] and self._is_late(come[-1])) or self._is_read(come[-1], day):
+            return None
+        return come[-1]
+
+    def _is_late(self, one: Expected) -> bool:
+        """Whether the last hour of a thing is so long over that it has no band any more."""
+        return one.at is not None and (one.at + BESIDE).timestamp() < self.look.now.timestamp()
+
+    def _is_read(self, one: Expected, day: Day) -> bool:
+        since = (one.at - BESIDE).timestamp() if one.at else self._from(day)
+        return any(
+            read.what == one.what and read.place in ("", one.place) and read.measured.timestamp() >= since
+            for read in self.log
+        )  # fmt: skip
+
+    @cached_property
+    def later(self) -> list[Expected]:
+        """What is read next on the day, all of one hour; none where nothing more is."""
+        if not self.goes or self.day is None:
+            return []
+        soon = (self.look.now + BESIDE).timestamp()
+        hours = [(one.at.timestamp(), one) for one in self.day.readings if one.at and one.at.timestamp() > soon]
+        first = min((at for at, _ in hours), default=0.0)
+        return [one for at, one in hours if at == first]
+
+    # ------------------------------------------------------------------------------------ whether it is dry
+
+    @property
+    def dry(self) -> bool:
+        """Whether every reading that says so has been taken and says that it is dry; without one nothing says so."""
+        asked = criteria(self.kiln, "done")
+        return bool(asked) and all(map(self._is_met, asked))
+
+    def _is_met(self, one: Criterion) -> bool:
+        """Whether the last reading of a criterion is so; what is no single reading is for people to say."""
+        read = [log for log in self.log if (log.what, log.unit) == (one.what, one.unit) and log.value is not None]
+        if not read or not self._counts(read[-1], one.from_degc):
+            return False
+        value = read[-1].value or 0.0
+        return value <= one.value if one.at == "most" else value >= one.value
+
+    def _counts(self, read: Logged, from_degc: float) -> bool:
+        """Whether a day had come to the heat that a criterion asks for, and had ended it, when something was read."""
+        at = read.measured.timestamp()
+        ended = [day for day in self.kiln.days if day.programme_ends and day.programme_ends.timestamp() <= at]
+        return any(
+            counts_towards_done(self.kiln, day) and (day.top_degc or 0.0) >= from_degc for day in ended
+        )  # fmt: skip
+
+
+def _series(day: Day) -> Iterator[list[Expected]]:
+    """Yield what a day reads, thing by thing and place by place, each by the clock."""
+    of: dict[tuple[str, str], list[Expected]] = {}
+    for one in day.readings:
+        of.setdefault((one.what, one.place), []).append(one)
+    for series in of.values():
+        yield sorted(series, key=lambda one: one.at.timestamp() if one.at else 0.0)
