@@ -38,7 +38,7 @@ from recover.rules.gates import duties, on_the_way
 if TYPE_CHECKING:
     from recover.judged.standing import Hold
     from recover.plan.whole import Day, Expected
-    from recover.report.today import KilnNow, Glance
+    from recover.report.today import Glance, KilnNow
 
 ActKind = Literal[
     "stop", "shut", "ask", "plan", "sign", "evidence", "renew", "read", "open", "rest", "log", "prove", "mend"
@@ -155,7 +155,8 @@ def _misfits(look: Glance) -> Iterator[Act]:
         yield Act("ask", words().status.act.call, do=command("start", look.folder))
     if problems := look.found.problems:
         yield Act("mend", words().status.act.misfits(number=len(problems)), do=command("assess", look.folder))
-    yield from () if _is_called(look) else _unanswered(look)
+    if not (look.plan or look.no_plan or _is_called(look)):
+        yield from _unanswered(look)
 
 
 # ---------------------------------------------------------------------------------------- hold points
@@ -168,9 +169,9 @@ def _hold(look: Glance, hold: Hold, until: str = "") -> Iterator[Act]:
     ended = say.ended(hold=title, ended=hold.ended[-1].ended) if hold.ended and not hold.signed else ""
     if hold.suspended and hold.state == "released":
         yield Act("evidence", hold.suspended, by=_signers(hold), do=_missing(look, hold))
-    elif hold.unmet:
-        more = [say.more(number=len(hold.unmet) - 1)] if hold.unmet[1:] else []
-        lacks = "; ".join([str(hold.unmet[0]), *more])
+    elif hold.missing:
+        first, *others = [*map(str, hold.unmet), *hold.waits]
+        lacks = "; ".join([first, *([say.more(number=len(others))] if others else [])])
         told = " ".join(filter(None, (ended, say.closed(hold=title, missing=lacks))))
         yield Act("evidence", told, _signers(hold), do=_missing(look, hold))
     else:
@@ -229,7 +230,7 @@ def _of_day(kiln: KilnNow, day: Day) -> Iterator[Act]:
 
 def _holds(kiln: KilnNow, wanted: list[Hold], until: str = "") -> Iterator[Act]:
     """Yield what the hold points that are waited for lack, in their order: those that come first, then the others."""
-    first = _first_of(kiln, wanted)
+    first = _first_of(kiln, wanted) or wanted[:1]
     for hold in first:
         yield from _hold(kiln.look, hold, until)
     yield from _after(first, wanted)
@@ -318,7 +319,7 @@ def _proof(kiln: KilnNow) -> Iterator[Act]:
     """Yield what proves a kiln dry and hands it over, where its readings say so or its days are over."""
     look, say = kiln.look, words().status.act
     asked = [target(one) for one in criteria(kiln.kiln, "done")]
-    if asked and not kiln.dry:
+    if kiln.undried:
         told = say.not_dry(readings="; ".join(asked))
         yield Act("plan", f"{_of(kiln)}{told}", say.attends, do=command("plan", look.folder))
         return

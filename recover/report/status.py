@@ -18,14 +18,14 @@ from recover.report.day import day_text
 from recover.report.paper import View, capital
 from recover.report.so_far import piece_of_answers, text_plot
 from recover.report.status_view import kiln_view, look_at, plan_view, status_view
-from recover.report.today import KilnNow, Glance
+from recover.report.today import Glance, KilnNow
 from recover.report.words import words
 
 if TYPE_CHECKING:
     from recover.plan.whole import Day, JobPlan, KilnPlan
 
-COLUMNS, LINES, LABEL = 80, 24, 8
-"""A terminal of the smallest usual size, and how wide a label is on it."""
+COLUMNS, LINES, LABEL = 80, 23, 8
+"""A terminal of the smallest usual size but for the line at which the next command is typed; how wide a label is."""
 
 FIRST, OTHER = 6, 3
 """Of how many lines the first thing that is next is told, and any other."""

@@ -12,11 +12,11 @@ from recover.base.measures import show_moment
 from recover.judged.assessment import Assessment
 from recover.plan.store import changed as overtaken
 from recover.report.acts import acts, off
-from recover.report.day import awaited, figure, gate, own_heat, shut_by, way_title
+from recover.report.day import awaited, figure, gate, idle, own_heat, shut_by, way_title
 from recover.report.paper import View, capital, referral_line, say, share
 from recover.report.plan_days import dates
 from recover.report.reading_words import band, stop_line, with_unit
-from recover.report.today import KilnNow, Glance
+from recover.report.today import Glance, KilnNow
 from recover.report.words import words
 
 if TYPE_CHECKING:
@@ -71,7 +71,7 @@ def kiln_view(kiln: KilnNow) -> View:
         "left": _left(kiln), "fires": _fires(kiln), "read_on": kiln.read_day.number if kiln.read_day else None,
         "read": [_reading(kiln, one) for one in kiln.round],
         "stops": [stop_line(one) for one in _stops(kiln)] if kiln.goes else [],
-        "off": off(day) if day and kiln.goes else "",
+        "off": off(day) if day and kiln.goes and not idle(day) else "",
     }  # fmt: skip
 
 
@@ -133,6 +133,8 @@ def _held_up(found: Assessment, kiln: KilnNow) -> list[str]:
     """Return what is in the way of a date: hazards, the plan that is overtaken, hold points by their titles."""
     if kiln.look.changed:
         return [words().status.act.by_change]
+    if kiln.undried:
+        return [words().status.act.by_days]
     slipped = [words().status.act.by_dates] if kiln.slipped else []
     shut = [line for day in kiln.kiln.days for line in shut_by(found, kiln.kiln, day)]
     holds = [one for day in kiln.kiln.days for one in awaited(found, kiln.kiln, day) if one.state == "closed"]

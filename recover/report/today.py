@@ -117,7 +117,7 @@ class KilnNow:
     def dated(self) -> bool:
         """Whether the days that are left may have dates: no hold point, hazard or change is in the way of any."""
         may = all(dated(self.look.found, self.kiln, day) for day in self.kiln.days[-1:])
-        return may and not self.look.changed and not self.slipped
+        return may and not (self.look.changed or self.slipped or self.undried)
 
     @property
     def stands_still(self) -> bool:
@@ -241,6 +241,11 @@ class KilnNow:
         """Whether every reading that says so has been taken and says that it is dry; without one nothing says so."""
         asked = criteria(self.kiln, "done")
         return bool(asked) and all(map(self._is_met, asked))
+
+    @property
+    def undried(self) -> bool:
+        """Whether its days are over and not every reading that is asked for says that it is dry."""
+        return self.past and bool(criteria(self.kiln, "done")) and not self.dry
 
     def _is_met(self, one: Criterion) -> bool:
         """Whether the last reading of a criterion is so; what is no single reading is for people to say."""

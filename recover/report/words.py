@@ -605,6 +605,7 @@ class _StatusAct(Protocol):
     call: str
     no_plan: str
     by_change: str
+    by_days: str
     by_dates: str
     past: str
     dry: str

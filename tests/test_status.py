@@ -1,0 +1,444 @@
+"""Where a job stands, on one screen: what is next comes first, in every state that a job can be in."""
+
+import json
+import os
+import re
+from dataclasses import replace
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from recover.base.errors import DataError, Problem
+from recover.commands.cli import verbs
+from recover.plan import planning, store
+from recover.report.status import COLUMNS, LINES, round_lines, screen, status_lines
+from recover.report.status_view import status_view
+from recover.report.today import KilnNow
+from tests import plan_job, sample_plan, status_job
+from tests.sample_plan import CASING, PIECE
+from tests.status_job import STATES, at, glance, logged, outside, own, own_round, read, round_of, through
+from tests.test_plan_papers import found, opened
+
+GOLDEN = Path(__file__).parent / "golden" / "status.json"
+DATED = re.compile(r"\b\d{1,2} (Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec)\b")
+OFF = f"Off: {sample_plan.HEATER_OFF}"
+
+
+def said(name):
+    """The screen of a state, its lines joined as they are read."""
+    return " ".join(" ".join(screen(STATES[name]())).split())
+
+
+def acts(name):
+    return [
+        (act["kind"], act["say"], act["by"], act["until"], act["do"]) for act in status_view(STATES[name]())["next"]
+    ]
+
+
+def kiln(name):
+    return status_view(STATES[name]())["kilns"][0]
+
+
+# ---------------------------------------------------------------------------------------- one screen
+
+
+@pytest.mark.parametrize("name", STATES)
+def test_every_state_is_one_screen_of_80_columns_and_says_first_what_is_next(name):
+    lines = screen(STATES[name]())
+
+    assert len(lines) <= LINES
+    assert max(map(len, lines)) <= COLUMNS
+    assert lines[1].startswith("next ")
+
+
+@pytest.mark.parametrize("name", STATES)
+def test_nothing_on_the_screen_commands_a_terminal_or_needs_more_than_its_letters(name):
+    assert all(line.isprintable() for line in screen(STATES[name]()))
+
+
+@pytest.mark.parametrize("name", STATES)
+def test_the_document_is_plain_values_with_cautions_and_referral(name):
+    view = status_view(STATES[name]())
+
+    assert json.loads(json.dumps(view, allow_nan=False)) == view
+    assert view["cautions"]
+    assert view["referral"]
+
+
+def test_the_states_of_a_job_are_as_they_were_last_read_by_a_person():
+    """After a wanted change: read the difference, then write the new file with RECOVER_GOLDEN=1."""
+    shown = {name: {"screen": screen(state()), "view": status_view(state())} for name, state in STATES.items()}
+    for one in shown.values():
+        one["view"] |= {"cautions": len(one["view"]["cautions"])}
+    text = json.dumps(shown, ensure_ascii=False, indent=1) + "\n"
+    if os.environ.get("RECOVER_GOLDEN"):
+        GOLDEN.write_text(text, "utf-8")
+
+    assert json.loads(text) == json.loads(GOLDEN.read_text("utf-8"))
+
+
+# ---------------------------------------------------------------------------------------- what is next
+
+
+def test_without_a_plan_one_is_made_and_of_one_that_cannot_be_read_it_is_said_why():
+    assert ("plan", "No plan has been made.", "", "", "recover plan test") in acts("no plan")
+    assert "cannot be gone by: plans/plan-01.json: is not a plan" in said("unread plan")
+
+
+def test_before_anything_was_asked_the_call_is_taken():
+    of = logged(found())
+    of.answers.given = {}
+
+    assert status_lines(of, None, at(1, 9))[1:3] == [
+        "next     The call is not finished.",
+        "         recover start test",
+    ]
+
+
+def test_in_mid_visit_the_next_hold_point_comes_first_and_what_is_not_answered_after_it(tmp_path):
+    folder = plan_job.write(tmp_path / "job").folder
+    first, second, *_ = status_view(read_from(folder))["next"]
+
+    assert first["say"].startswith("“Hands off” is closed. Missing: an electric kiln")
+    assert first["do"] == f"recover inspect {folder}, What is missing for “Hands off”"
+    assert re.fullmatch(r"\d+ questions of the visit have no answer yet\.", second["say"])
+
+
+def read_from(folder):
+    from recover.job.folder import open_job
+    from recover.judged.assessment import assess
+    from recover.report.status_view import look_at
+
+    return look_at(assess(open_job(folder), plan_job.VISIT), None, plan_job.VISIT, folder=folder)
+
+
+def test_hold_points_are_told_in_their_order_by_whom_until_when_and_with_the_command():
+    first, second, third, *_ = acts("before its hold points")
+
+    assert first[:4] == ("sign", "“Hands off” lacks nothing but names.", "whoever holds the key", "")
+    assert first[4].startswith("recover log test --release hands_off --component kiln/1 --by ")
+    assert second[1].startswith("“Hazards cleared”")
+    assert "“A hand inside”" in third[1] + acts("before its hold points")[3][1]
+
+
+def test_a_release_that_lacks_only_names_is_wanted_before_its_day_opens():
+    (sign, *_) = acts("own heat, to be signed")
+
+    assert sign[0] == "sign"
+    assert sign[3] == "Tue 14 Apr 2026 08:00"
+    assert "whoever attends from beginning to end" in sign[2]
+
+
+def test_evidence_that_is_out_of_date_is_said_before_the_name_that_is_wanted_again():
+    (sign, *_) = acts("own heat, out of date")
+
+    assert "has ended: slate 160 was out of date" in sign[1]
+
+
+def test_a_release_that_ends_before_its_day_does_is_renewed_first():
+    of = opened(until=at(1, 15))
+    first = status_view(glance(of, own(), at(1, 9.2)))["next"][0]
+
+    assert first["kind"] == "renew"
+    assert "holds until 2026-04-14 15:00 BST at the latest, and day 1 ends after that" in first["say"]
+
+
+def test_an_open_day_asks_for_what_is_due_and_no_more_once_it_is_read():
+    (act, *_) = acts("outside, open")
+    there = [read("casing", 41.0, at(3, 14), CASING), read("exhaust", 20.0, at(3, 14), status_job.EXHAUST, "%")]
+    after = status_view(glance(opened(), outside(), at(3, 14.1), *through(3), *there))["next"][0]
+
+    assert act[0] == "read"
+    assert "Casing, wall, low down, below the water line, 36 to 48 °C (14:00)" in act[1]
+    assert "Weight" not in act[1]
+    assert after["say"].startswith("Next at 15:00: Humidity")
+
+
+def test_a_weighing_that_was_missed_is_not_asked_for_from_a_kiln_that_is_hot_by_now():
+    due = KilnNow(look=STATES["own heat, open"](), plan=own(), kiln=sample_plan.by_own()).due
+
+    assert [one.what for one in due] == ["chamber", "casing"]
+
+
+def test_at_night_it_is_said_that_the_day_is_over_and_when_the_next_one_opens():
+    (night, opens, *_) = acts("outside, at night")
+
+    assert night[1].startswith("Day 3 is over. Nothing runs on.")
+    assert "opens Fri 17 Apr 2026 08:00" in opens[1]
+
+
+def test_on_a_day_on_which_nobody_comes_nothing_is_asked_for():
+    assert acts("outside, nobody comes")[0][1] == "Day 5: Nobody comes. Nothing heats."
+    assert (kiln("outside, nobody comes")["stops"], kiln("outside, nobody comes")["off"]) == ([], "")
+
+
+def test_a_reading_beyond_its_stop_is_the_first_line_with_where_it_is_switched_off():
+    lines = screen(STATES["own heat, beyond its stop"]())
+    (stop, *others) = acts("own heat, beyond its stop")
+
+    assert lines[1].startswith("next     Stop, hands off: Casing")
+    assert "47 °C at 10:00, and day 1 ends above 46 °C." in stop[1]
+    assert stop[1].endswith("Off: the kiln's isolator.")
+    assert [act[0] for act in others if act[0] in ("read", "open")] == []
+    assert any("STOP" in line for line in lines)
+
+
+def test_a_stop_leads_into_the_next_day_and_until_that_is_read():
+    stopped = own_round(casing=47.0)
+    morning = status_view(glance(opened(), own(), at(2, 7.4), *stopped))["next"][0]
+    noon = status_view(glance(opened(), own(), at(2, 10.1), *stopped, *own_round(2)))["next"][0]
+
+    assert (morning["kind"], noon["kind"]) == ("stop", "read")
+
+
+def test_a_reading_back_within_its_band_on_the_same_day_lifts_no_stop():
+    again = [*own_round(casing=47.0), *own_round(when=at(1, 11))]
+
+    assert status_view(glance(opened(), own(), at(1, 11.1), *again))["next"][0]["kind"] == "stop"
+
+
+def test_a_plan_that_is_overtaken_is_made_again_and_nothing_of_it_is_followed():
+    (plan, *others) = acts("overtaken")
+
+    assert plan[1] == "Plan 1 is overtaken, and not followed until it is made again: kiln/1, wall: 64 → 76; and 1 more."
+    assert others == []
+    assert kiln("overtaken")["left"] is None
+    assert kiln("overtaken")["where"] == "stands still, last read on day 3 of 14"
+
+
+def test_own_heat_that_nothing_has_opened_is_said_to_be_closed_and_what_it_lacks():
+    (hold, *_) = acts("waits for own heat")
+
+    assert hold[0] == "evidence"
+    assert hold[1].startswith("“First heating with its own elements” is closed. Missing: ")
+    assert hold[3] == ""
+
+
+def test_what_shuts_a_way_is_said_before_the_day():
+    assert acts("shut by a hazard")[0][:2] == ("shut", "Sewage: nothing is warmed before it is washed.")
+
+
+def test_where_days_are_over_and_nothing_was_logged_it_has_not_begun():
+    first = acts("nothing logged")[0]
+
+    assert first[0] == "log"
+    assert first[4] == "recover plan test --start DATE"
+    assert kiln("nothing logged")["where"] == "has not begun: no day of 14 was logged"
+
+
+def test_days_between_that_were_not_logged_are_asked_for():
+    of = status_view(glance(opened(), outside(), at(3, 14.1), *round_of(1), *round_of(3)))
+
+    assert "Nothing is logged of Day 2: what was read is typed in now." in [act["say"] for act in of["next"]]
+
+
+def test_when_its_days_are_over_and_not_every_reading_says_dry_it_is_planned_again():
+    (act, *_) = acts("days over, not dry")
+
+    assert "not every reading says that it is dry: the marked piece weighs 1.32 kg or less" in act[1]
+    assert act[4] == "recover plan test"
+
+
+def test_when_every_reading_says_dry_its_proof_comes_next_and_then_its_hand_over():
+    proof, *_, hand_over = acts("dry")
+
+    assert proof[1].startswith("Every reading that was asked for says that it is dry. Its proof comes next")
+    assert proof[4] == "recover inspect test, “After drying”"
+    assert hand_over[4] == "recover inspect test, “Hand-over”"
+
+
+def test_a_weight_at_its_target_before_the_day_of_that_heat_says_nothing():
+    early = [*own_round(1), read("piece", 1.3, at(2, 8), PIECE, "kg")]
+
+    assert "prove" not in [act["kind"] for act in status_view(glance(opened(), own(), at(2, 9.2), *early))["next"]]
+
+
+def test_what_does_not_fit_together_is_named_last(tmp_path):
+    folder = plan_job.write(tmp_path / "job").folder
+
+    assert [one["kind"] for one in status_view(read_from(folder))["next"]].index("mend") > 0
+
+
+def test_of_two_kilns_each_is_named_in_what_it_asks_for():
+    says = [act[1] for act in acts("two kilns") if act[0] == "read"]
+
+    assert [one.split(".")[0] for one in says] == ["Kiln 1", "The other"]
+
+
+# ---------------------------------------------------------------------------------------- dates
+
+
+NOT_DATED = [name for name in STATES if name not in ("no plan", "unread plan") and not kiln(name)["fires"]["p90"]]
+
+
+@pytest.mark.parametrize("name", NOT_DATED)
+def test_while_anything_is_in_the_way_no_date_of_its_end_is_told(name):
+    fires = kiln(name)["fires"]
+
+    assert (fires["p50"], fires["p90"]) == (None, None)
+    assert not DATED.search(fires["says"])
+
+
+@pytest.mark.parametrize("name", ["before its hold points", "overtaken", "shut by a hazard", "nothing logged"])
+def test_of_a_day_that_something_forbids_no_date_is_told_at_all(name):
+    _, *lines = screen(STATES[name]())
+
+    assert not DATED.search(" ".join(lines))
+
+
+def test_with_nothing_in_the_way_it_is_told_when_it_is_fired_again_by_half_and_by_nine_draws_in_ten():
+    fires = kiln("outside, by its dates")["fires"]
+
+    assert (fires["p50"], fires["p90"]) == ("2026-04-29", "2026-05-01")
+    assert "29 Apr to 1 May 2026 (half of the draws by the first, nine in ten by the second)" in fires["says"]
+
+
+def test_a_kiln_that_stands_still_is_told_by_what_was_logged_and_not_by_the_calendar():
+    still = status_view(glance(found(), outside(), at(12, 9), *through(4)))["kilns"][0]
+
+    assert still["where"] == "stands still, last read on day 4 of 14"
+    assert still["left"]["days"] == 10
+
+
+def test_of_a_kiln_whose_days_are_over_and_that_is_not_dry_the_old_date_is_told_no_more():
+    assert not DATED.search(kiln("days over, not dry")["fires"]["says"])
+
+
+# ---------------------------------------------------------------------------------------- a kiln
+
+
+def test_of_a_day_outside_the_last_round_stands_beside_its_band_and_its_stops_with_the_switch():
+    shown = kiln("outside, open")
+
+    assert shown["where"] == "day 3 of 14 is open, from outside: Warm enclosure around the kiln"
+    assert [(one["what"], one["says"], one["band"], one["lies"]) for one in shown["read"]] == [
+        ("piece", "2 kg", "1.9 to 2.4 (2.1)", "within"), ("casing", "41 °C", "36 to 48 (41)", "within"),
+        ("exhaust", "22 %", "12 to 31 (20)", "within"),
+    ]  # fmt: skip
+    assert shown["stops"] == [f"Casing, {CASING} above 55 °C"]
+    assert shown["off"] == f"{OFF}."
+
+
+def test_what_was_caught_on_a_day_is_summed_up_before_it_is_held_against_the_day():
+    caught = [read("litres", value, at(1, hour), sample_plan.CAUGHT, "l") for value, hour in ((0.5, 12), (0.6, 19))]
+    (one,) = status_view(glance(opened(), outside(), at(1, 19.6), *caught))["kilns"][0]["read"]
+
+    assert (one["value"], one["lies"]) == (pytest.approx(1.1), "within")
+
+
+def test_what_is_left_is_told_now_and_at_the_end_of_the_day_with_its_span():
+    left = kiln("outside, open")["left"]
+
+    assert left["says"].startswith("Of its first water 84 % (67 to 109) now, 76 % (61 to 99) at the end of day 3,")
+    assert left["days"] == 12
+
+
+def test_it_is_said_by_which_plan_all_is_told_and_that_planning_takes_in_what_was_read_since():
+    told = status_view(STATES["outside, open"]())["plan"]
+
+    assert told["since"] == 12
+    assert told["says"].startswith("Told by plan 1, made 2026-04-13 18:00 BST: a calculation with assumed inputs")
+    assert told["says"].endswith("12 readings have come since: recover plan JOB takes them in.")
+
+
+def test_where_there_is_room_the_drying_so_far_is_drawn_and_what_is_next_never_gives_way_to_it():
+    drawn = screen(STATES["outside, at night"]())
+    many = glance(found(), outside(), at(3, 14.1), *through(3), *(
+        read(f"thing_{number}", 1.0, at(3, 13), "", "l") for number in range(20)
+    ))  # fmt: skip
+
+    assert any(line.startswith("100 |") for line in drawn)
+    assert len(screen(many)) <= LINES
+    assert screen(many)[1].startswith("next ")
+    assert not any(line.startswith("100 |") for line in screen(many))
+
+
+# ---------------------------------------------------------------------------------------- after a round
+
+
+def test_after_a_round_it_is_said_what_to_do_what_was_read_what_is_left_and_what_ends_the_day():
+    plan = outside(gate_open=True)
+    lines = round_lines(
+        logged(opened(), *through(3)), plan, plan.kilns[0], plan.kilns[0].days[2], at(3, 12.1), changed=()
+    )
+    text = " ".join(" ".join(lines).split())
+
+    assert len(lines) <= LINES
+    assert lines[0] == "Kiln 1, day 3 of 14, Thu 16 Apr 2026 12:06"
+    assert lines[1].startswith("next     Next at 13:00: Humidity")
+    for part in ("41 °C 36 to 48 (41) within", "at the end of day 3", "29 Apr to 1 May 2026", "above 55 °C", OFF):
+        assert part in text
+
+
+def test_a_round_beyond_its_stop_begins_with_the_stop():
+    plan = own()
+    log = own_round(casing=47.0)
+    lines = round_lines(logged(opened(), *log), plan, plan.kilns[0], plan.kilns[0].days[0], at(1, 10.1), changed=())
+
+    assert lines[1].startswith("next     Stop, hands off: Casing")
+
+
+def test_a_round_of_yesterday_that_is_typed_in_today_still_says_its_stop():
+    plan = own()
+    log = [*own_round(casing=47.0), *own_round(2)]
+    lines = round_lines(logged(opened(), *log), plan, plan.kilns[0], plan.kilns[0].days[0], at(2, 10.1), changed=())
+
+    assert lines[1].startswith("next     Stop, hands off: Casing")
+
+
+def test_a_reading_that_no_day_has_a_band_for_is_shown_without_one():
+    plan = outside()
+    log = [read("trip", None, at(1, 9), word="rcd", unit=""), read("kwh", 3.2, at(1, 9.5), unit="kWh")]
+    lines = round_lines(logged(opened(), *log), plan, plan.kilns[0], plan.kilns[0].days[0], at(1, 9.6), changed=())
+
+    assert any("09:00 Trip" in line and "rcd" in line for line in lines)
+    assert any("Kwh" in line and "3.2 kWh" in line for line in lines)
+
+
+# ---------------------------------------------------------------------------------------- the command
+
+
+@pytest.fixture
+def job(tmp_path):
+    return plan_job.write(tmp_path / "job").folder
+
+
+def run(*given):
+    return CliRunner().invoke(verbs, [str(one) for one in given])
+
+
+def test_status_prints_one_screen_and_as_json_the_same_as_one_document(job, monkeypatch):
+    monkeypatch.setattr(planning, "kiln_plans", lambda *_: (sample_plan.planned(),))
+    assert run("plan", job, "--csv").exit_code == 0
+    shown, printed = run("status", job), json.loads(run("status", job, "--json").stdout)
+
+    assert shown.exit_code == 0
+    assert len(shown.stdout.splitlines()) <= LINES
+    assert " ".join(printed["next"][0]["say"].split()[:6]) in " ".join(shown.stdout.split())
+    assert printed["plan"]["number"] == 1
+
+
+def test_status_of_a_job_whose_plan_is_not_as_it_was_stored_says_so_and_goes_on(job, monkeypatch):
+    def gone(_job):
+        raise DataError([Problem("plans/plan-01.json", "is not the file that was stored", "plan again")])
+
+    monkeypatch.setattr(store, "newest", gone)
+
+    assert "The plan cannot be gone by: plans/plan-01.json" in run("status", job).stdout
+
+
+def test_status_writes_nothing(job):
+    before = {one: one.read_bytes() for one in job.rglob("*") if one.is_file()}
+    run("status", job)
+
+    assert {one: one.read_bytes() for one in job.rglob("*") if one.is_file()} == before
+
+
+def test_what_is_logged_of_a_time_to_come_is_not_told_yet():
+    ahead = read("casing", 60.0, at(3, 16), CASING)
+    state = glance(opened(), outside(), at(3, 14.1), *through(3), ahead)
+
+    assert status_view(state)["next"][0]["kind"] == "read"
+    assert replace(state, now=state.now + timedelta(hours=2)).kilns[0].stopped is not None
