@@ -228,6 +228,35 @@ def test_where_days_are_over_and_nothing_was_logged_it_has_not_begun():
     assert kiln("nothing logged")["where"] == "has not begun: no day of 14 was logged"
 
 
+def test_where_the_dates_of_a_plan_go_by_after_four_days_it_stands_after_those_and_is_planned_again():
+    """Somebody was gone: by its dates it is over, and ten of its days were not dried."""
+    of = glance(opened(), outside(gate_open=True), at(20, 9), *through(4))
+    view = status_view(of)["kilns"][0]
+    (first, *_) = status_view(of)["next"]
+
+    assert view["where"] == "stands still, last read on day 4 of 14"
+    assert view["left"]["says"].startswith("Of its first water 68 % (54 to 88) now")
+    assert view["fires"]["p90"] is None
+    assert first["say"].startswith("Days 7 to 14: over by the plan's dates, and nothing is logged.")
+    assert first["do"] == "recover plan test"
+
+
+def test_a_day_that_is_not_typed_in_yet_stops_no_round_and_takes_the_date_away():
+    of = glance(opened(), outside(gate_open=True), at(3, 14.1), *round_of(1))
+    view = status_view(of)
+
+    assert [act["kind"] for act in view["next"]][:2] == ["read", "log"]
+    assert view["kilns"][0]["fires"]["p90"] is None
+    assert view["kilns"][0]["left"]["days"] == 13
+
+
+def test_a_weight_as_a_share_of_the_wet_one_has_its_unit_short():
+    weighed = read("piece", 67.7, at(1, 8), PIECE, "% of its wet weight")
+    (row,) = status_view(glance(opened(), outside(), at(1, 8.1), weighed))["kilns"][0]["read"]
+
+    assert row["says"] == "67.7 %"
+
+
 def test_days_between_that_were_not_logged_are_asked_for():
     of = status_view(glance(opened(), outside(), at(3, 14.1), *round_of(1), *round_of(3)))
 

@@ -151,7 +151,7 @@ def _overtaken(look: Glance) -> Iterator[Act]:
 
 def _misfits(look: Glance) -> Iterator[Act]:
     """Yield what does not fit together, what nobody has answered, and that the call was never finished."""
-    if look.call_open and not _is_called(look):
+    if look.call_open and not (look.plan or _is_called(look)):
         yield Act("ask", words().status.act.call, do=command("start", look.folder))
     if problems := look.found.problems:
         yield Act("mend", words().status.act.misfits(number=len(problems)), do=command("assess", look.folder))
@@ -220,7 +220,7 @@ def _of_day(kiln: KilnNow, day: Day) -> Iterator[Act]:
     """Yield what a day waits for; the night before it; what it asks for where it waits for nothing."""
     wanted = awaited(kiln.look.found, kiln.kiln, day)
     yield from _holds(kiln, wanted, _opening(kiln, day))
-    if kiln.hour == "over" and kiln.begun and kiln.log:
+    if kiln.hour == "over" and kiln.begun and kiln.log and not kiln.slipped:
         yield Act("rest", _over(kiln, kiln.begun))
     if not wanted and not kiln.stands_still and not kiln.ended:
         yield from _renewals(kiln, day)
@@ -309,7 +309,9 @@ def _unlogged(kiln: KilnNow) -> Iterator[Act]:
         return
     say, folder = words().status.act, kiln.look.folder
     days = days_text(kiln.unlogged)
-    if kiln.logged_days:
+    if kiln.slipped and kiln.logged_days:
+        yield Act("plan", f"{_of(kiln)}{say.went_by(days=days)}", do=command("plan", folder))
+    elif kiln.logged_days:
         yield Act("log", f"{_of(kiln)}{say.unlogged(days=days)}", do=command("log", folder))
     else:
         yield Act("log", f"{_of(kiln)}{say.not_begun(days=days)}", do=command("plan", folder, "--start", "DATE"))

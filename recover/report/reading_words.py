@@ -18,8 +18,9 @@ def read_name(one: Expected) -> str:
 
 
 def with_unit(value: float | None, unit: str) -> str:
-    """Print a reading with its unit, as finely as it is read."""
-    return f"{figure(value, unit)} {SYMBOLS.get(unit, unit)}".strip()
+    """Print a reading with its unit, as finely as it is read; of what a share is stands at its band."""
+    short = unit.partition(" ")[0]
+    return f"{figure(value, unit)} {SYMBOLS.get(short, short)}".strip()
 
 
 def band(one: Expected) -> str:

@@ -30,7 +30,7 @@ COLUMNS, LINES, LABEL = 80, 23, 8
 FIRST, OTHER = 6, 3
 """Of how many lines the first thing that is next is told, and any other."""
 
-ROW, VALUE, BAND = 29, 8, 17
+ROW, VALUE, BAND = 27, 8, 19
 """How wide the cells of a reading are: what and where, its value, its band with the middle."""
 
 

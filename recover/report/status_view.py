@@ -135,7 +135,7 @@ def _held_up(found: Assessment, kiln: KilnNow) -> list[str]:
         return [words().status.act.by_change]
     if kiln.undried:
         return [words().status.act.by_days]
-    slipped = [words().status.act.by_dates] if kiln.slipped else []
+    slipped = [words().status.act.by_dates] if kiln.behind else []
     shut = [line for day in kiln.kiln.days for line in shut_by(found, kiln.kiln, day)]
     holds = [one for day in kiln.kiln.days for one in awaited(found, kiln.kiln, day) if one.state == "closed"]
     lacks = [gate(found, kiln.kiln)] if any(map(own_heat, kiln.kiln.days)) and not kiln.kiln.gate_open else []

@@ -63,14 +63,18 @@ class KilnNow:
     def begun(self) -> Day | None:
         """The day that is open, or was last; None before the first, and where nothing is planned."""
         if self.given or self.slipped:
-            return self.given
+            return self.given or self.read_day
         now = self.look.now.timestamp()
         return next((day for day in reversed(self.kiln.days) if self._from(day) <= now), None)
 
     @cached_property
     def slipped(self) -> bool:
-        """Whether days are over by the plan's dates and nothing of any was logged: nobody knows that it has begun."""
-        return self.given is None and bool(self.unlogged) and not self.logged_days
+        """Whether the plan's dates have gone by without it: nothing of any day was logged, or none is left and the last
+        ones were not. Nobody knows then that those days were dried."""
+        ends = (
+            self.given is None and bool(self.kiln.days) and self._until(self.kiln.days[-1]) <= self.look.now.timestamp()
+        )
+        return self.given is None and bool(self.behind) and (ends or not self.logged_days)
 
     @cached_property
     def hour(self) -> DayHour:
@@ -117,7 +121,7 @@ class KilnNow:
     def dated(self) -> bool:
         """Whether the days that are left may have dates: no hold point, hazard or change is in the way of any."""
         may = all(dated(self.look.found, self.kiln, day) for day in self.kiln.days[-1:])
-        return may and not (self.look.changed or self.slipped or self.undried)
+        return may and not (self.look.changed or self.behind or self.undried)
 
     @property
     def stands_still(self) -> bool:
@@ -136,8 +140,9 @@ class KilnNow:
 
     @property
     def done_days(self) -> int:
-        """How many days are done: those before the day that is open or next; where it stands still, those logged."""
-        if self.stands_still:
+        """How many days are done: those before the day that is open or next; up to the last that was logged, where it
+        stands still or the days since were not."""
+        if self.stands_still or self.behind:
             return self.read_day.number if self.read_day else 0
         last = self.kiln.days[-1].number if self.kiln.days else 0
         return self.day.number - 1 if self.day else last
@@ -191,6 +196,12 @@ class KilnNow:
         now = self.look.now.timestamp()
         over = (day for day in self.kiln.days if day.attended_from and self._until(day) <= now)
         return [day.number for day in over if day.number not in self.logged_days and day.readings]
+
+    @property
+    def behind(self) -> list[int]:
+        """Those of them that come after the last day that was logged; what is given is told by itself."""
+        last = max(self.logged_days, default=0)
+        return [] if self.given else [number for number in self.unlogged if number > last]
 
     @cached_property
     def logged_days(self) -> frozenset[int]:
