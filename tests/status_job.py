@@ -7,6 +7,7 @@ from functools import cache
 from recover.asked.told import Logged
 from recover.judged.assessment import _Shut
 from recover.judged.signatures import Signature
+from recover.plan.whole import Learnt
 from recover.report.status_view import look_at
 from tests import sample_plan
 from tests.sample_plan import CASING, PIECE, moment, nth
@@ -85,6 +86,19 @@ def suspended():
     return replace(of, holds=tuple(map(one, of.holds)))
 
 
+MISFIT = "This is not the kiln that was assumed: lid, the casing was read 9 K hotter than any draw has it. Look."
+
+
+def under_way(goes_on, lines, misfits=()):
+    """The plan of a drying that goes on with a day by what was read of it."""
+    left = sample_plan.spread(0.7)
+    learnt = Learnt(
+        goes_on=goes_on, lines=lines, readings=lines, not_run=(), effective=40.0, assumed=left, left=left,
+        at_first=None, misfits=tuple(misfits), shut=bool(misfits),
+    )  # fmt: skip
+    return outside(learnt=learnt)
+
+
 def sewage(of):
     why = _Shut(
         kiln="kiln/1", way="enclosure", by=("sewage",), because=("Sewage: nothing is warmed before it is washed.",)
@@ -107,6 +121,7 @@ STATES = {
     "own heat, beyond its stop": lambda: glance(opened(), own(), at(1, 10.1), *own_round(casing=47.0)),
     "overtaken": lambda: glance(opened(), outside(), at(3, 14), *through(3), changed=["kiln/1, wall: 64 → 76", "b"]),
     "shut by a hazard": lambda: glance(sewage(opened()), outside(), at(3, 9), *through(2)),
+    "not the wall that was assumed": lambda: glance(opened(), under_way(3, 8, [MISFIT]), at(3, 9.2), *through(2)),
     "nothing logged": lambda: glance(opened(), outside(), at(4, 9)),
     "days over, not dry": lambda: glance(opened(), own(), at(5, 9), *own_round(4)),
     "dry": lambda: glance(opened(), own(), at(4, 21), *dry()),

@@ -220,6 +220,26 @@ def test_what_shuts_a_way_is_said_before_the_day():
     assert acts("shut by a hazard")[0][:2] == ("shut", "Sewage: nothing is warmed before it is washed.")
 
 
+def test_readings_that_no_draw_shows_shut_the_day_until_somebody_has_looked_and_logged_it():
+    act = acts("not the wall that was assumed")[0]
+
+    assert act[:2] == ("shut", status_job.MISFIT)
+    assert act[4] == "recover log test"
+    assert kiln("not the wall that was assumed")["fires"]["p90"] is None
+
+
+def test_a_plan_that_goes_on_by_what_was_read_counts_only_what_it_has_not_taken_in():
+    state = glance(opened(), status_job.under_way(3, 8), at(3, 14.1), *through(3))
+
+    assert status_view(state)["plan"]["since"] == 4
+
+
+def test_days_that_a_plan_has_taken_as_left_alone_are_not_asked_for_again():
+    state = glance(opened(), status_job.under_way(4, 4), at(4, 9.2), *round_of(1))
+
+    assert "log" not in [act["kind"] for act in status_view(state)["next"]]
+
+
 def test_where_days_are_over_and_nothing_was_logged_it_has_not_begun():
     first = acts("nothing logged")[0]
 

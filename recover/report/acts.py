@@ -95,9 +95,14 @@ def off(day: Day) -> str:
 
 
 def _shut(kiln: KilnNow) -> Iterator[Act]:
-    """Yield why the way of the day is shut by a hazard or by standing water."""
-    if kiln.day and (why := shut_by(kiln.look.found, kiln.kiln, kiln.day)):
-        yield Act("shut", f"{_of(kiln)}{' '.join(why)}", do=_inspect(kiln.look, "safe"))
+    """Yield why the way of the day is shut: by readings that no draw shows, by a hazard, by standing water."""
+    why = shut_by(kiln.look.found, kiln.kiln, kiln.day) if kiln.day else []
+    told = kiln.kiln.learnt.misfits if kiln.kiln.learnt else ()
+    if strange := [line for line in why if line in told]:
+        says, do = f"{_of(kiln)}{' '.join(strange)}", command("log", kiln.look.folder)
+        yield Act("shut", says, words().status.act.attends, do=do)
+    if hazards := [line for line in why if line not in told]:
+        yield Act("shut", f"{_of(kiln)}{' '.join(hazards)}", do=_inspect(kiln.look, "safe"))
 
 
 # ---------------------------------------------------------------------------------------- visit and plan

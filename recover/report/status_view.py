@@ -54,7 +54,7 @@ def plan_view(look: Glance) -> View | None:
     if look.plan is None:
         return None
     made, told = datetime.fromisoformat(look.plan.made), words().status
-    since = sum(one.measured.timestamp() > made.timestamp() for one in look.found.answers.logged)
+    since = sum(kiln.since for kiln in look.kilns)
     by = told.plan(plan=look.plan.number, made=show_moment(made.astimezone(look.found.answers.zone)))
     return {
         "number": look.plan.number, "made": look.plan.made, "changed": list(look.changed), "since": since,

@@ -155,6 +155,14 @@ class KilnNow:
         now = self.look.now.timestamp()
         return tuple(one for one in log_of(self.look.found.answers, self.kiln.kiln) if one.measured.timestamp() <= now)
 
+    @property
+    def since(self) -> int:
+        """How many lines of its log the plan has not taken in."""
+        if self.kiln.learnt:
+            return max(len(self.log) - self.kiln.learnt.lines, 0)
+        made = datetime.fromisoformat(self.plan.made).timestamp()
+        return sum(one.measured.timestamp() > made for one in self.log)
+
     @cached_property
     def read_day(self) -> Day | None:
         """The last day on which something was read; the one that is given."""
@@ -192,9 +200,12 @@ class KilnNow:
 
     @property
     def unlogged(self) -> list[int]:
-        """The numbers of the attended days that are over and of which nothing was logged."""
-        now = self.look.now.timestamp()
-        over = (day for day in self.kiln.days if day.attended_from and self._until(day) <= now)
+        """The numbers of the attended days that are over, not logged, and not taken in by the plan.
+
+        A plan that goes on with a day has taken those before it as left alone.
+        """
+        now, first = self.look.now.timestamp(), self.kiln.learnt.goes_on if self.kiln.learnt else 0
+        over = (day for day in self.kiln.days if day.attended_from and first <= day.number and self._until(day) <= now)
         return [day.number for day in over if day.number not in self.logged_days and day.readings]
 
     @property
