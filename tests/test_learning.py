@@ -12,7 +12,7 @@ from recover.physics.figures import figures
 from recover.physics.sensitivity import LEAST_AGREEING, deviation
 from recover.plan.criteria import piece_left
 from recover.plan.days import place_of
-from recover.plan.learning import PRIOR_DRAWS, Learned, learn
+from recover.plan.learning import PRIOR_DRAWS, Weighed, learn
 from tests.twins import CAUGHT, ON_H, OPENS, PIECE, PLACE_OF_PIECE, _logged, readings, row, walked
 
 DAYS = 3
@@ -114,7 +114,7 @@ def test_of_a_logger_no_more_counts_than_of_a_person_with_a_probe():
 
 def test_draws_are_chosen_as_often_as_they_weigh():
     weights = np.array([0.5, 0.25, 0.125, 0.125])
-    learned = Learned(weights=weights, readings=1, misfits=())
+    learned = Weighed(weights=weights, readings=1, misfits=())
     chosen = learned.chosen(8)
     assert [chosen.count(draw) for draw in range(4)] == [4, 2, 1, 1]
     assert learned.effective == pytest.approx(1 / (weights**2).sum())

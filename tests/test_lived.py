@@ -10,7 +10,7 @@ import pytest
 from recover.asked.told import Logged
 from recover.physics.wall import Step
 from recover.plan.days import days_of
-from recover.plan.lived import Lived, cut, done_days, spell_of
+from recover.plan.lived import LivedKiln, cut, done_days, spell_of
 from recover.plan.walk import RunDay
 from recover.plan.ways import way
 from recover.plan.whole import Request
@@ -103,8 +103,8 @@ def test_a_run_that_was_stopped_came_as_far_as_its_ramp_had_come():
 # ---------------------------------------------------------------------------------------- where it stands
 
 
-def lived(log, until) -> Lived:
-    walk = Lived(card=way("enclosure"), of=taken(), heating=replace(taken().heating, draws=16))
+def lived(log, until) -> LivedKiln:
+    walk = LivedKiln(card=way("enclosure"), of=taken(), heating=replace(taken().heating, draws=16))
     return walk.through(done_days(days(), log, until))
 
 

@@ -455,8 +455,8 @@ def test_a_plan_of_a_newer_program_is_left_where_it_is(job, searched):
     drafted = papers.report(job, assess(open_job(job)), LATER)
     done = run("plan", job, "--json")
 
-    assert "newer version (file version 3, this program knows up to 2); update recover" in drafted["no_plan"]
-    assert "newer version (file version 3" in done.stderr
+    assert "newer version (file version 4, this program knows up to 3); update recover" in drafted["no_plan"]
+    assert "newer version (file version 4" in done.stderr
     assert kept(job)[Path("plans/plan-01.json")] == (BAD / "plan-newer.json").read_bytes()
     assert store.newest(open_job(job)).number == 2
     assert len(searched) == 1

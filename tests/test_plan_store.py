@@ -215,7 +215,7 @@ def test_bytes_that_are_no_document_are_refused_in_a_sentence(content):
 @pytest.mark.parametrize(
     ("file", "said"),
     [
-        ("plan-newer.json", r"was written by a newer version \(file version 3, this program knows up to 2\); update"),
+        ("plan-newer.json", r"was written by a newer version \(file version 4, this program knows up to 3\); update"),
         ("plan-older.json", "was made by an older version; plan again: recover plan JOB"),
         ("plan-other-format.json", "its format is 'recover-journal'; expected 'recover-plan'"),
         ("plan-lacks.json", r"is not a plan as this program stores it \(.*is missing\); plan again: recover plan JOB"),

@@ -46,7 +46,7 @@ def test_no_more_days_are_kept_than_are_worth_their_place():
 def test_a_day_is_lived_once_and_recalled_as_it_was(monkeypatch):
     log = [one for day in days()[:2] for one in hourly(day)]
     first = lived(log, days()[1].attended_to)
-    monkeypatch.setattr(room.Lived, "outside_day", lambda *_args: pytest.fail("a day was lived twice"))
+    monkeypatch.setattr(room.LivedKiln, "outside_day", lambda *_args: pytest.fail("a day was lived twice"))
     again = lived(log, days()[1].attended_to)
     for one, other in zip(first.days, again.days, strict=True):
         assert (one.left == other.left).all()

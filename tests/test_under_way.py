@@ -28,7 +28,7 @@ def silent(_what, _share):
     """Say nothing of the progress."""
 
 
-class Drying:
+class Dried:
     """A job with its plan, dried day by day: what is logged, and the plan that is made next."""
 
     def __init__(self):
@@ -74,7 +74,7 @@ class Drying:
 
 @cache
 def after_two_days():
-    drying = Drying()
+    drying = Dried()
     for number in (1, 2):
         day = drying.day_as_expected(number)
         drying.goes_on(day.attended_to + timedelta(hours=1))
@@ -83,7 +83,7 @@ def after_two_days():
 
 @cache
 def of_another_kiln():
-    drying = Drying()
+    drying = Dried()
     day = drying.day_as_expected(1, casing_k=LEAST_K)
     drying.goes_on(day.attended_to + timedelta(hours=1))
     return drying
@@ -129,7 +129,7 @@ def test_it_can_be_stored_and_read_back():
 
 
 def test_a_day_without_a_line_was_not_run_and_what_is_to_come_is_later():
-    drying = Drying()
+    drying = Dried()
     day = drying.day_as_expected(1)
     drying.goes_on(day.attended_to + timedelta(days=1, hours=1))
     learnt = drying.kiln.learnt
@@ -160,7 +160,7 @@ def test_readings_that_no_draw_shows_are_said_and_shut_what_is_to_come():
 
 def test_once_somebody_has_looked_it_goes_on_with_a_kiln_that_is_doubted():
     shut = of_another_kiln()
-    drying = Drying.__new__(Drying)
+    drying = Dried.__new__(Dried)
     drying.__dict__.update(shut.__dict__)
     evening = shut.kiln.days[0].attended_to + timedelta(hours=2)
     drying.logs({"what": "looked", "said": "the meter was set to °F", "measured": evening.isoformat()}, at=evening)
@@ -170,7 +170,7 @@ def test_once_somebody_has_looked_it_goes_on_with_a_kiln_that_is_doubted():
 
 
 def test_a_slip_that_is_taken_back_shuts_nothing():
-    drying = Drying()
+    drying = Dried()
     day = drying.day_as_expected(1)
     at = day.attended_to.isoformat()
     place = next(one.place for one in day.readings if one.what == "casing")

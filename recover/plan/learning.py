@@ -52,7 +52,7 @@ class Misfit:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Learned:
+class Weighed:
     """What readings leave of the draws: the weight of each, how many readings counted, and what no draw shows."""
 
     weights: Numbers
@@ -91,13 +91,13 @@ class _Channel:
         return np.asarray(0.5 * (apart**2).sum(axis=0))
 
 
-def learn(days: Sequence[RunDay], opens: Sequence[datetime], log: Sequence[Logged], piece: Piece) -> Learned:
+def learn(days: Sequence[RunDay], opens: Sequence[datetime], log: Sequence[Logged], piece: Piece) -> Weighed:
     """Return what readings teach of draws that lived through days; `opens` is when each of these days opened."""
     channels = [*_channels(days, opens, log, piece)]
     against = sum((one.against for one in channels), start=np.zeros(len(days[0].left)))
     least = min(LEAST_AGREEING, len(against) / 4)
     weights = tempered((against - against.min())[None, :], least)[0]
-    return Learned(
+    return Weighed(
         weights=weights, readings=sum(len(one.read) for one in channels), misfits=tuple(_misfits(channels))
     )  # fmt: skip
 

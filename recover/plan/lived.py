@@ -111,7 +111,7 @@ def _on_until(day: Day) -> datetime | None:
 
 
 @dataclass(kw_only=True)
-class Lived(Walk):
+class LivedKiln(Walk):
     """Draws of a kiln on the days that are over, as they were run.
 
     `fitted`: parts are in, new boards among them; `gave_kg_h` is what each draw gave last into its room from outside.
@@ -127,7 +127,7 @@ class Lived(Walk):
         of, card = self.of, self.card.id
         self.by = name_of(fingerprint(), of.room, of.supply_kw, of.power_kw, self.out, self.heating, card, self.chosen)
 
-    def through(self, done: Sequence[Done]) -> Lived:
+    def through(self, done: Sequence[Done]) -> LivedKiln:
         """Live through days in their order. Raises SimulationError where a run cannot be trusted."""
         for one in done:
             self._day(one)

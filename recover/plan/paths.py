@@ -15,7 +15,7 @@ import numpy as np
 from recover.base.errors import QuantityError
 from recover.physics.staged import Heating
 from recover.physics.stages import below_boiling_degc
-from recover.plan.lived import Lived
+from recover.plan.lived import LivedKiln
 from recover.plan.of_job import Taken
 from recover.plan.outside import DAY_H, Stood
 from recover.plan.own import OwnDays, conditions, may_follow, own_days
@@ -79,7 +79,7 @@ def run_path(card: WayCard, of: Taken, attended: AttendedOn, draws: int, *, shif
 
 
 def run_on(
-    lived: Lived, card: WayCard, chosen: Sequence[int], day: int, attended: AttendedOn, *, shifts: bool
+    lived: LivedKiln, card: WayCard, chosen: Sequence[int], day: int, attended: AttendedOn, *, shifts: bool
 ) -> PathRun:
     """Run a path on from where some of the draws stand that lived through its first days; until `day` (from 0) it is
     left alone."""

@@ -17,8 +17,8 @@ from recover.base.measures import show_number
 from recover.physics.draws import spread
 from recover.physics.figures import Knowledge
 from recover.plan.compared import Calendar, spanned
-from recover.plan.learning import PRIOR_DRAWS, Learned, Misfit, learn
-from recover.plan.lived import WHILE_ON, Done, Lived, done_days
+from recover.plan.learning import PRIOR_DRAWS, Misfit, Weighed, learn
+from recover.plan.lived import WHILE_ON, Done, LivedKiln, done_days
 from recover.plan.log import log_of
 from recover.plan.of_job import Taken
 from recover.plan.paths import PathRun, run_on
@@ -129,17 +129,17 @@ def went_on(under: UnderWay, *, recalls: bool = True) -> tuple[PathRun, Learnt]:
     return run, _learnt(under, lived, learned, misfits)
 
 
-def _learned(under: UnderWay, knowledge: Knowledge | None, *, recalls: bool) -> tuple[Lived, Learned]:
+def _learned(under: UnderWay, knowledge: Knowledge | None, *, recalls: bool) -> tuple[LivedKiln, Weighed]:
     assert under.of.heating
     assert under.of.piece
     heating = replace(under.of.heating, draws=PRIOR_DRAWS, knowledge=knowledge or under.of.heating.knowledge)
-    lived = Lived(card=way(under.plan.followed.removesuffix(SHIFTS)), of=under.of, heating=heating, recalls=recalls)
+    lived = LivedKiln(card=way(under.plan.followed.removesuffix(SHIFTS)), of=under.of, heating=heating, recalls=recalls)
     lived.through(under.done)
     opens = [one.day.attended_from or under.calendar.opening(number) for number, one in enumerate(under.done)]
     return lived, learn(lived.days, opens, under.log, under.of.piece)
 
 
-def _learnt(under: UnderWay, lived: Lived, learned: Learned, misfits: Sequence[Misfit]) -> Learnt:
+def _learnt(under: UnderWay, lived: LivedKiln, learned: Weighed, misfits: Sequence[Misfit]) -> Learnt:
     left, before = lived.days[-1].left, under.plan.learnt
     chosen = list(learned.chosen(PRIOR_DRAWS))
     path = under.plan.path
