@@ -1,0 +1,186 @@
+"""What is said at once of what was logged: within its band, outside and what that means, or stop and what is next."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from recover.asked.compiled import questionnaire
+from recover.base.errors import command
+from recover.base.measures import SYMBOLS, convert, show_moment, show_number
+from recover.plan.kinds import NOT_READ, LogKind, LogWord, kinds, log_data
+from recover.plan.log import Against, Lies, against, day_at
+from recover.profiles import own_limits
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from recover.asked.told import Logged
+    from recover.plan.whole import Day, Expected, KilnPlan
+
+_WHOLE = ("°C", "%")
+"""Units in which a reading is told whole, as papers of a day tell it."""
+
+
+@dataclass(frozen=True)
+class LogAnswer:
+    """What is said of one line of the log; `stops`: this day ends."""
+
+    against: Against
+    lines: tuple[str, ...]
+    stops: bool
+
+
+def answer(one: Logged, kiln: KilnPlan | None, log: Sequence[Logged], folder: Path) -> LogAnswer:
+    """Return what is said of one line; `log` is what was logged of the kiln before it, `folder` its job."""
+    held = against(one, kiln) if kiln else Against(one, None, None, "unexpected")
+    kind = kinds().get(one.what)
+    if kind is None or one.word == NOT_READ:
+        return LogAnswer(held, (log_data().say[NOT_READ],), stops=False)
+    if kind.sort != "reading":
+        return _of_word(held, kind, one)
+    before = [other for other in log if _is_before(other, one)]
+    today = [other for other in before if kiln and held.day and day_at(kiln, other) == held.day]
+    return _of_reading(held, kind, before, today, folder)
+
+
+def _is_before(other: Logged, one: Logged) -> bool:
+    """Whether something was read of the same, in the same unit, and earlier."""
+    same = (other.what, other.place, other.unit) == (one.what, one.place, one.unit) and other.value is not None
+    return same and other.measured.timestamp() < one.measured.timestamp()
+
+
+# ---------------------------------------------------------------------------------------- a word
+
+
+def _of_word(held: Against, kind: LogKind, one: Logged) -> LogAnswer:
+    word, say = kind.of_word(one.word), log_data().say
+    if word is None:
+        return LogAnswer(held, (), stops=False)
+    stops = word.lies == "stop"
+    lies: Lies = word.lies or "within"
+    head = f"{kind.label}: {word.label}."
+    lines = [f"{say['seen_stop']} {head}" if stops else head, *_next(word, held.day)]
+    return LogAnswer(replace(held, lies=lies), tuple(lines), stops)
+
+
+def _next(word: LogWord, day: Day | None) -> Iterator[str]:
+    """Yield what is done next, in its order, with where this day's heat is switched off."""
+    own = day is not None and day.phase != "outside"
+    slates = ", ".join(str(questionnaire().questions[name].slate) for name in word.asks)
+    for line in (*(word.own_next if own else word.outside_next), *word.next):
+        yield line.format(off=_where(day), slates=slates)
+    if word.own_next and own and day and word.id == "power_cut":
+        yield from dict.fromkeys(line for run in day.runs if run.said for line in run.said.power_cut)
+
+
+def _where(day: Day | None) -> str:
+    switch = day.off_switch if day else None
+    return switch.rstrip(".") if switch else log_data().say["by_the_sheet"]
+
+
+# ---------------------------------------------------------------------------------------- a reading
+
+
+def _of_reading(
+    held: Against, kind: LogKind, before: list[Logged], today: list[Logged], folder: Path
+) -> LogAnswer:  # fmt: skip
+    say, one = log_data().say, held.one
+    value = value_text(one)
+    if own := _falls(held, today):
+        head = say[own].format(value=value, best=_best_text(today), stop=_floor_text())
+        return LogAnswer(replace(held, lies="stop"), (head, _off(held.day), kind.stop), stops=True)
+    band, stop = band_text(held.expected), stop_text(held.expected)
+    if held.lies == "unexpected":
+        why = "no_day" if held.day is None else "no_band" if held.expected else "unexpected"
+        return LogAnswer(held, (say[why].format(value=value), *_nobody(held.day), *_last(before)), stops=False)
+    head = say[held.lies].format(value=value, band=band, stop=stop)
+    means = {"below": kind.below, "above": kind.above, "stop": kind.stop}.get(held.lies, "")
+    off = [_off(held.day)] if held.lies == "stop" else []
+    lines = [head if band or held.lies == "stop" else say["kept"].format(value=value), *off, means]
+    return LogAnswer(held, (*filter(None, lines), *_slip(held, kind, folder)), held.lies == "stop")
+
+
+def _off(day: Day | None) -> str:
+    say = log_data().say
+    return say["off"].format(off=_where(day)) if day and day.off_switch else say["off_unknown"]
+
+
+def _nobody(day: Day | None) -> list[str]:
+    return [log_data().say["nobody"]] if day and day.attended_from is None else []
+
+
+def _last(before: list[Logged]) -> list[str]:
+    """Return what was read before of the same, today or on another day."""
+    say, last = log_data().say["last"], max(before, key=lambda one: one.measured.timestamp(), default=None)
+    return [say.format(value=value_text(last), at=show_moment(last.measured))] if last else []
+
+
+def _falls(held: Against, today: list[Logged]) -> str:
+    """Say whether insulation ends a day of its own elements: below the floor, or falling after it had risen."""
+    one, day = held.one, held.day
+    if one.what != "insulation" or one.value is None or one.at_least or day is None or day.phase == "outside":
+        return ""
+    if one.value < own_limits()["element_abort_megohm"].value:
+        return "floor"
+    values = [other.value for other in today if other.value is not None]
+    risen = values and max(values) > values[0]
+    return "fallen" if risen and one.value < (1 - log_data().fall_share.value) * max(values) else ""
+
+
+def _best_text(today: list[Logged]) -> str:
+    best = max(today, key=lambda one: one.value or 0.0, default=None)
+    return value_text(best) if best else ""
+
+
+def _floor_text() -> str:
+    floor = own_limits()["element_abort_megohm"]
+    return f"{show_number(floor.value)} {SYMBOLS[floor.unit]}"
+
+
+def _slip(held: Against, kind: LogKind, folder: Path) -> Iterator[str]:
+    """Yield the unit in which the meter may have told it, where the number would then lie within its band."""
+    one, expected = held.one, held.expected
+    if held.lies not in ("below", "above", "stop") or not kind.slip or one.value is None or expected is None:
+        return
+    if expected.unit != SYMBOLS[kind.unit] or expected.low is None or expected.high is None:
+        return
+    if expected.low <= convert(one.value, kind.slip, kind.unit) <= expected.high:
+        again = command("log", folder, "--take-back", str(one.line))
+        yield log_data().say["slip"].format(other=SYMBOLS.get(kind.slip, kind.slip), command=again)
+
+
+# ---------------------------------------------------------------------------------------- how it is printed
+
+
+def value_text(one: Logged) -> str:
+    """Print what was logged: its value with its unit, or its word."""
+    if one.value is None:
+        kind = kinds().get(one.what)
+        word = kind.of_word(one.word) if kind else None
+        return word.label if word else log_data().say.get(one.word, one.word)
+    value = f"{show_number(one.value, 4)} {one.unit}"
+    return log_data().say["at_least"].format(value=value) if one.at_least else value
+
+
+def band_text(expected: Expected | None) -> str:
+    """Print a band, as finely as papers of a day do; empty where there is none."""
+    if expected is None:
+        return ""
+    say = log_data().say
+    low, high = (_figure(value, expected.unit) for value in (expected.low, expected.high))
+    if low and high:
+        return say["band"].format(low=low.removesuffix(f" {expected.unit}"), high=high)
+    return say["from"].format(low=low) if low else say["up_to"].format(high=high) if high else ""
+
+
+def stop_text(expected: Expected | None) -> str:
+    """Print the figure beyond which a day ends; empty where there is none."""
+    return _figure(expected.stop, expected.unit) if expected else ""
+
+
+def _figure(value: float | None, unit: str) -> str:
+    if value is None:
+        return ""
+    return f"{show_number(round(value) if unit in _WHOLE else value)} {unit}"

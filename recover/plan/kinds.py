@@ -1,0 +1,226 @@
+"""What can be logged while a kiln dries, as data: its unit, what can be right of it, what it means, what is done next.
+
+And one reader of what somebody types of it: `46`, `115 F`, `>200 Mohm`, `31; 46 C`, `drips running`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from functools import cache
+from typing import Literal
+
+from recover.asked.said import beyond_range
+from recover.base.datafile import load
+from recover.base.errors import AnswerError
+from recover.base.measures import SYMBOLS, quoted, read_quantity, show_quantity
+from recover.base.sources import Authority, Figure
+
+LogSort = Literal["reading", "seen", "event"]
+SaidOfIt = Literal["", "above", "stop"]
+
+OF_ITS_WET_WEIGHT = "% of its wet weight"
+"""The unit of a piece that nobody weighed dry, as days of a plan call it."""
+
+NOT_READ = "not_read"
+"""The word of a reading that somebody could not take."""
+
+
+@dataclass(frozen=True)
+class LogWord:
+    """A word of what is seen or happened: how grave it is, and what is done next, in its order.
+
+    `own_next` on a day of its own elements, `outside_next` on one from outside, `next` on every one; `asks` are the
+    questions whose slates are named there.
+    """
+
+    id: str
+    label: str
+    lies: SaidOfIt = ""
+    note: bool = False
+    next: list[str] = field(default_factory=list)
+    own_next: list[str] = field(default_factory=list)
+    outside_next: list[str] = field(default_factory=list)
+    asks: list[str] = field(default_factory=list)
+
+
+@dataclass(frozen=True)
+class LogDetail:
+    """What is read at once with a reading: a condition of it."""
+
+    id: str
+    label: str
+    unit: str
+    least: float
+    most: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class LogKind(Authority):
+    """One kind of what is logged; see the head of `log.toml` for each key."""
+
+    id: str
+    label: str
+    sort: LogSort
+    names: list[str] = field(default_factory=list)
+    unit: str = ""
+    or_unit: str = ""
+    or_least: float = 0.0
+    or_most: float = 0.0
+    needs_unit: Literal["", "always", "degrees"] = ""
+    least: float = 0.0
+    most: float = 0.0
+    differs: float = 0.0
+    slip: str = ""
+    beside: str = ""
+    joined: bool = False
+    details: list[LogDetail] = field(default_factory=list)
+    below: str = ""
+    above: str = ""
+    stop: str = ""
+    word: list[LogWord] = field(default_factory=list)
+
+    def of_word(self, word: str) -> LogWord | None:
+        """Return one of its words by its id; None where it has none of that name."""
+        return next((one for one in self.word if one.id == word), None)
+
+
+@dataclass(frozen=True)
+class _Log:
+    due_h: Figure
+    fall_share: Figure
+    thin_min: Figure
+    say: dict[str, str]
+    kind: list[LogKind]
+
+
+@cache
+def log_data() -> _Log:
+    """Return what can be logged, the figures of the log, and its sentences."""
+    return load("plan/log.toml", "recover-log", _Log)
+
+
+@cache
+def kinds() -> Mapping[str, LogKind]:
+    """Return what can be logged by its id, in the order of the file."""
+    return {kind.id: kind for kind in log_data().kind}
+
+
+def kind_named(said: str) -> LogKind:
+    """Return the kind that somebody names, by its id, its label or a word of the trade. Raises AnswerError."""
+    wanted = said.strip().casefold()
+    for kind in kinds().values():
+        if wanted in {one.casefold() for one in (kind.id, kind.label, *kind.names)}:
+            return kind
+    read = (kind.id for kind in kinds().values() if kind.sort != "event")
+    raise AnswerError(f"{quoted(said)} is nothing that is logged; expected one of {', '.join(read)}")
+
+
+# ---------------------------------------------------------------------------------------- what somebody types
+
+
+@dataclass(frozen=True)
+class Typed:
+    """What was read out of what somebody typed: a value in the unit of the log, or a word, with its conditions."""
+
+    value: float | None = None
+    unit: str = ""
+    at_least: bool = False
+    word: str = ""
+    details: Mapping[str, float] = field(default_factory=dict)
+    joined: str = ""
+
+
+def logged_unit(unit: str, kind: LogKind) -> str:
+    """Return how the log and the days of a plan write a unit."""
+    return OF_ITS_WET_WEIGHT if unit == "percent" and kind.or_unit == "percent" else SYMBOLS[unit]
+
+
+def read_typed(kind: LogKind, said: str, *, expected: str = "", fahrenheit: bool = False) -> Typed:
+    """Read what was typed of a kind: its number, and what is read with it behind semicolons; or its word.
+
+    A bare number is in the unit in which the day expects it. Raises AnswerError with what was expected.
+    """
+    if said.strip() == "?":
+        return Typed(word=NOT_READ)
+    if kind.sort != "reading":
+        return Typed(word=_word(kind, said).id)
+    number, *more = (part.strip() for part in said.split(";"))
+    joined, details = _conditions(kind, more)
+    value, unit, at_least = _number(kind, number, expected, fahrenheit=fahrenheit)
+    return Typed(value, unit, at_least, details=details, joined=joined)
+
+
+def _word(kind: LogKind, said: str) -> LogWord:
+    """Return the word that was typed, or begun so that no other can be meant. Raises AnswerError."""
+    wanted = said.strip().casefold().replace(" ", "_").replace("-", "_")
+    whole = [one for one in kind.word if wanted in (one.id, one.label.casefold().replace(" ", "_"))]
+    begun = [one for one in kind.word if wanted and one.id.startswith(wanted)]
+    for found in (whole, begun):
+        if len(found) == 1:
+            return found[0]
+    raise AnswerError(f"{quoted(said)} is no word for it; expected one of {', '.join(one.id for one in kind.word)}")
+
+
+def _number(kind: LogKind, said: str, expected: str, *, fahrenheit: bool) -> tuple[float, str, bool]:
+    """Return the value in the unit of the log, that unit, and whether the meter ended there."""
+    units = [unit for unit in (kind.unit, kind.or_unit) if unit]
+    units.sort(key=lambda unit: logged_unit(unit, kind) != expected)
+    needed = kind.needs_unit == "always" or (kind.needs_unit == "degrees" and fahrenheit)
+    refused: list[AnswerError] = []
+    for unit in units:
+        try:
+            return _in_unit(kind, said, unit, needed=needed)
+        except AnswerError as error:
+            refused.append(error)
+    raise refused[0]
+
+
+def _in_unit(kind: LogKind, said: str, unit: str, *, needed: bool) -> tuple[float, str, bool]:
+    beyond = beyond_range(said)
+    if beyond and not kind.joined:
+        raise AnswerError(f"{quoted(said)} cannot stand here; expected a number, as the meter showed it")
+    if said.strip().upper() == "OL":
+        raise AnswerError("'OL' does not tell how far the meter reaches; write that, as in '>200 Mohm'")
+    value = read_quantity(said.strip().removeprefix(">"), unit, unit_needed=needed)
+    own = unit == kind.unit
+    _bounded(value, kind.least if own else kind.or_least, kind.most if own else kind.or_most, unit)
+    return round(value, 6), logged_unit(unit, kind), beyond
+
+
+def _bounded(value: float, least: float, most: float, unit: str) -> None:
+    if not least <= value <= most:
+        bounds = f"{show_quantity(least, unit)} to {show_quantity(most, unit)}"
+        raise AnswerError(f"{show_quantity(value, unit)} cannot be right here; expected {bounds}")
+
+
+def _conditions(kind: LogKind, parts: Iterable[str]) -> tuple[str, dict[str, float]]:
+    """Read what was typed behind the number: each part by its unit, and what was joined in words."""
+    told: dict[str, float] = {}
+    joined = ""
+    for part in filter(None, parts):
+        needed = len(kind.details) > 1
+        found = next((one for one in kind.details if one.id not in told and _fits(one, part, needed=needed)), None)
+        if found:
+            told[found.id] = read_condition(found, part, needed=needed)
+        elif kind.joined and not joined and not part[0].isdecimal():
+            joined = part
+        else:
+            behind = [f"{one.label} ({SYMBOLS[one.unit]})" for one in kind.details] + ["what was joined"] * kind.joined
+            raise AnswerError(f"{quoted(part)} cannot be read behind it; expected {', '.join(behind) or 'nothing'}")
+    return joined, told
+
+
+def _fits(detail: LogDetail, said: str, *, needed: bool) -> bool:
+    try:
+        read_condition(detail, said, needed=needed)
+    except AnswerError:
+        return False
+    return True
+
+
+def read_condition(detail: LogDetail, said: str, *, needed: bool = False) -> float:
+    """Read one condition of a reading; its unit is `needed` where others could be meant. Raises AnswerError."""
+    value = read_quantity(said, detail.unit, unit_needed=needed)
+    _bounded(value, detail.least, detail.most, detail.unit)
+    return round(value, 6)

@@ -1,0 +1,225 @@
+"""What is said at once of a reading of the log: within its band, outside and what that means, or stop."""
+
+from dataclasses import replace
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+
+from recover.asked.told import Logged
+from recover.base.errors import AnswerError
+from recover.plan.answered import answer
+from recover.plan.due import due, of_the_sheet
+from recover.plan.kinds import OF_ITS_WET_WEIGHT, kind_named, kinds, read_typed
+from recover.plan.whole import Expected
+from tests import sample_plan
+
+pytestmark = pytest.mark.quick
+
+KILN = sample_plan.planned()
+OUTSIDE = next(day for day in KILN.days if day.phase == "outside" and day.readings)
+OWN = next(day for day in KILN.days if day.phase == "own" and day.runs)
+JOB = Path("job")
+
+
+def said(what, value=None, at=None, unit="°C", log=(), kiln=KILN, **more):
+    at = at or sample_plan.moment(OUTSIDE.date, 10)
+    one = Logged(line=9, by="A", kiln=KILN.kiln, what=what, measured=at, value=value, unit=unit, **more)
+    return answer(one, kiln, log, JOB)
+
+
+def casing(value, **more):
+    return said("casing", value, place=sample_plan.CASING, **more)
+
+
+# ---------------------------------------------------------------------------------------- a reading
+
+
+def test_within_its_band_that_alone_is_said():
+    assert casing(41.0).lines == ("41 °C: within 36 to 48 °C.",)
+
+
+@pytest.mark.parametrize(
+    ("value", "head", "means"),
+    [
+        (30.0, "30 °C: below 36 to 48 °C.", "the wall behind may hold more water"),
+        (50.0, "50 °C: above 36 to 48 °C.", "the wall behind may already be dry there"),
+    ],
+)
+def test_outside_it_what_that_means_is_said(value, head, means):
+    found = casing(value)
+    assert found.lines[0] == head
+    assert means in found.lines[1]
+    assert not found.stops
+
+
+def test_beyond_its_stop_the_day_ends_and_where_it_is_switched_off_is_said():
+    found = casing(56.0)
+    assert found.stops
+    assert found.lines[0] == "STOP, hands off. 56 °C: beyond 55 °C, where this day ends."
+    assert found.lines[1] == f"Off: {sample_plan.HEATER_OFF}."
+
+
+def test_where_no_switch_is_named_that_is_said_and_none_is_made_up():
+    days = tuple(replace(day, off_switch=None) if day == OUTSIDE else day for day in KILN.days)
+    assert "not said in the plan" in casing(56.0, kiln=replace(KILN, days=days)).lines[1]
+
+
+def test_degrees_fahrenheit_taken_for_celsius_are_noticed():
+    """106 °F is 41 °C."""
+    assert "Told as °F it would fit" in casing(106.0).lines[-1]
+    assert "recover log job --take-back 9" in casing(106.0).lines[-1]
+    assert not [line for line in casing(70.0).lines if "would fit" in line]
+
+
+def test_what_no_day_expects_is_kept_and_says_so():
+    assert said("kwh", 3.0, unit="kWh").lines == ("3 kWh: kept. The day expects nothing of it at this hour.",)
+    late = sample_plan.moment(KILN.days[-1].date, 8) + timedelta(days=5)
+    assert said("kwh", 3.0, late, "kWh").lines == ("3 kWh: kept. No day of the plan has this moment.",)
+    assert said("kwh", 3.0, unit="kWh", kiln=None).lines == ("3 kWh: kept. No day of the plan has this moment.",)
+
+
+def test_of_insulation_from_outside_what_it_was_before_is_said():
+    evening = sample_plan.moment(OUTSIDE.date, 19.5)
+    first = Logged(line=8, by="A", kiln=KILN.kiln, what="insulation", measured=evening - timedelta(days=1), value=0.2,
+                   unit="MΩ", place=sample_plan.ELEMENTS)  # fmt: skip
+    lines = said("insulation", 0.3, evening, "MΩ", [first], place=sample_plan.ELEMENTS).lines
+    assert lines[0].startswith("0.3 MΩ: kept. Nothing is reckoned of it")
+    assert lines[1].startswith("Before: 0.2 MΩ, ")
+
+
+def insulation(value, hour=4, before=(), **more):
+    """Insulation between two runs of its own elements; `before`: what was read an hour apart before it."""
+    at = OWN.attended_from + timedelta(hours=hour)
+    log = [
+        Logged(line=n, by="A", kiln=KILN.kiln, what="insulation", measured=at - timedelta(hours=len(before) - n),
+               value=one, unit="MΩ") for n, one in enumerate(before)
+    ]  # fmt: skip
+    return said("insulation", value, at, "MΩ", log, **more)
+
+
+def test_insulation_below_the_floor_ends_own_heat_at_any_hour():
+    assert insulation(0.09).stops
+    assert "the floor at which a heating ends" in insulation(0.09).lines[0]
+    assert not insulation(0.11).stops
+
+
+def test_insulation_that_falls_after_it_had_risen_ends_own_heat():
+    """Three tenths of the best of the day; a dip at the beginning is none."""
+    assert insulation(1.3, before=(1.0, 2.0)).stops
+    assert "after 2 MΩ today" in insulation(1.3, before=(1.0, 2.0)).lines[0]
+    assert not insulation(1.5, before=(1.0, 2.0)).stops
+    assert not insulation(0.5, before=(2.0, 1.0)).stops
+
+
+# ---------------------------------------------------------------------------------------- seen, happened
+
+
+@pytest.mark.parametrize(("what", "word", "stops"), [
+    ("drips", "none", False), ("drips", "some", False), ("drips", "running", True),
+    ("smell", "none", False), ("smell", "musty", False), ("smell", "burning", True),
+])  # fmt: skip
+def test_what_is_seen_ends_a_day_or_does_not(what, word, stops):
+    assert said(what, word=word).stops is stops
+
+
+@pytest.mark.parametrize("word", [one.id for one in kinds()["stopped"].word])
+def test_whatever_stopped_it_what_comes_next_is_said(word):
+    for day in (OUTSIDE, OWN):
+        lines = said("stopped", word=word, at=day.attended_from + timedelta(hours=2)).lines
+        assert lines[0].startswith("STOP, hands off. Stopped: ")
+        assert len(lines) > 1
+
+
+@pytest.mark.parametrize("word", ["rcd_trip", "cutout_trip"])
+def test_a_tripped_device_is_never_reset_before_somebody_competent_has_found_why(word):
+    lines = said("stopped", word=word).lines
+    assert "never reset" in lines[1]
+    assert "before somebody competent has found why" in lines[1]
+
+
+def test_after_a_power_cut_on_a_day_of_own_elements_what_its_controller_does_is_said():
+    lines = said("stopped", word="power_cut", at=OWN.attended_from + timedelta(hours=2)).lines
+    assert OWN.runs[0].said.power_cut[0] in lines
+    assert f"Off at once, before power is back: {OWN.off_switch}. Isolated and locked." in lines
+    assert not [line for line in said("stopped", word="power_cut").lines if line in OWN.runs[0].said.power_cut]
+
+
+def test_rain_again_names_the_slates_of_the_water_and_that_the_plan_is_begun_anew():
+    lines = " ".join(said("rain", word="rain").lines)
+    assert "by slate 5, 18, 20, 21, 22, " in lines
+    assert "No reading from before it opens anything any more" in lines
+    assert "recover plan JOB --start DATE" in lines
+
+
+# ---------------------------------------------------------------------------------------- what is typed
+
+
+@pytest.mark.parametrize(("what", "typed", "value", "unit"), [
+    ("casing", "46", 46.0, "°C"), ("casing", "46,5", 46.5, "°C"), ("casing", "115 F", 46.111111, "°C"),
+    ("piece", "2100 g", 2.1, "kg"), ("piece", "95 %", 95.0, OF_ITS_WET_WEIGHT), ("insulation", "800k", 0.8, "MΩ"),
+    ("litres", "900 ml", 0.9, "l"), ("leakage", "0,4", 0.4, "mA"),
+])  # fmt: skip
+def test_a_number_is_read_with_or_without_its_unit(what, typed, value, unit):
+    read = read_typed(kinds()[what], typed)
+    assert (read.value, read.unit) == (value, unit)
+
+
+def test_behind_semicolons_stands_what_it_was_read_with():
+    read = read_typed(kinds()["insulation"], ">200 M; all joined; 18 C; 500 V")
+    assert (read.value, read.at_least, read.joined) == (200.0, True, "all joined")
+    assert read.details == {"lining_degc": 18.0, "test_volts": 500.0}
+    assert read_typed(kinds()["exhaust"], "31; 46").details == {"degc": 46.0}
+
+
+@pytest.mark.parametrize(("what", "typed", "why"), [
+    ("casing", "500", "cannot be right here"), ("casing", "warm", "is not a number"),
+    ("casing", ">46", "as the meter showed it"), ("insulation", "1.2", "has no unit"),
+    ("insulation", "OL", "how far the meter reaches"),
+    ("insulation", "1 M; 500", "cannot be read behind it; expected lining .°C., test voltage .V., what was joined"),
+    ("drips", "maybe", "no word"),
+    ("exhaust", "31; 46; 12", "cannot be read behind it"), ("piece", "0,01", "cannot be right"),
+    ("chamber", "1 500", "not a unit"),
+])  # fmt: skip
+def test_what_cannot_be_right_is_refused_in_a_sentence(what, typed, why):
+    with pytest.raises(AnswerError, match=why):
+        read_typed(kinds()[what], typed)
+
+
+def test_where_degrees_fahrenheit_are_read_a_bare_temperature_is_refused():
+    with pytest.raises(AnswerError, match="has no unit"):
+        read_typed(kinds()["casing"], "46", fahrenheit=True)
+    assert read_typed(kinds()["casing"], "115F", fahrenheit=True).value == pytest.approx(46.11, abs=0.01)
+
+
+def test_a_kind_is_named_by_its_id_its_label_or_a_word_of_the_trade():
+    assert {kind_named(name).id for name in ("piece", "Weight", "brick", "Weight of the piece")} == {"piece"}
+    with pytest.raises(AnswerError, match="expected one of chamber, casing, piece"):
+        kind_named("pressure")
+
+
+# ---------------------------------------------------------------------------------------- which are due
+
+
+def test_due_is_of_each_place_what_is_nearest_and_what_is_read_over_the_whole_day():
+    ten = sample_plan.moment(OUTSIDE.date, 10)
+    at_ten = [(one.kind.id, one.expected and one.expected.at) for one in due(OUTSIDE, ten)]
+    assert at_ten == [("exhaust", ten), ("inlet", None), ("casing", ten), ("litres", None)]
+
+
+def test_where_none_is_near_those_of_the_nearest_hour_are_due():
+    found = due(OUTSIDE, sample_plan.moment(OUTSIDE.date, 5))
+    assert [one.kind.id for one in found] == ["piece", "litres"]
+
+
+def test_the_sheet_is_asked_row_by_row():
+    rows = of_the_sheet(OUTSIDE)
+    assert [one.kind.id for one in rows if one.expected][:1] == ["piece"]
+    assert len([one for one in rows if one.expected]) == len(OUTSIDE.readings)
+    casings = [one.expected.at for one in rows if one.kind.id == "casing"]
+    assert casings == sorted(casings)
+
+
+def test_what_a_day_expects_has_a_kind_of_its_own():
+    assert {one.what for day in KILN.days for one in day.readings} <= kinds().keys()
+    assert set(Expected.__annotations__) >= {"what", "unit"}
