@@ -8,10 +8,7 @@ from __future__ import annotations
 
 import json
 import os
-import shutil
 import sys
-import textwrap
-from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
@@ -21,7 +18,8 @@ import recover
 from recover.base.errors import JobError, advice, command
 from recover.commands.calc import calc
 from recover.commands.check_command import check
-from recover.commands.options import WORDS, end_with, only_with, say, settled
+from recover.commands.log_command import log
+from recover.commands.options import WORDS, assessed, end_with, only_with, say, say_lines, settled
 from recover.commands.plan_command import plan
 from recover.commands.simulate import patience, simulate
 from recover.commands.status_command import status
@@ -162,11 +160,11 @@ def assess(job: Path, walls: Path | None, as_json: bool) -> None:
     """
     from recover.report import plain
 
-    found = _assessed(job)
+    found = assessed(job)
     with patience(quiet=as_json):
         shown = _json(plain.as_json(found)) if as_json else plain.text_lines(found)
         files = _write_walls(found, walls) if walls else []
-    _say_lines([shown] if isinstance(shown, str) else shown)
+    say_lines([shown] if isinstance(shown, str) else shown)
     for file in files:
         say(f"written: {file}", err=as_json)
     if found.problems:
@@ -177,47 +175,7 @@ verbs.add_command(plan)
 verbs.add_command(status)
 
 
-@verbs.command()
-@JOB
-@click.option("--release", "point", metavar="HOLD_POINT", help="The hold point that is released, as hands_off.")
-@click.option("--withdraw", metavar="HOLD_POINT", help="The hold point whose signature is taken back.")
-@click.option("--component", "at", metavar="ADDRESS", default="", help="Whose, as kiln/2, where there are several.")
-@click.option("--by", type=WORDS, metavar="NAME", help="Who signs.")
-@click.option(
-    "--as", "role", type=WORDS, metavar="ROLE", help="In which role: owner, duty_holder, electrician, attendant ..."
-)
-@click.option(
-    "--licence", type=WORDS, metavar="NUMBER", default="", help="Licence or registration, where one is asked for."
-)
-@click.option("--reason", type=WORDS, metavar="WHY", default="", help="Why a signature is taken back.")
-def log(job: Path, point: str | None, withdraw: str | None, at: str, by: str | None, role: str | None,
-        licence: str, reason: str) -> None:  # fmt: skip
-    """List the hold points with their signatures, record a named person's signature under one, or take one back.
-
-    A signature is refused while anything is missing. It ends for good when something it rests on changes or is out of
-    date, or when whoever gave it, or may give it, takes it back.
-
-    \b
-    Example:  recover log school-kiln
-              recover log school-kiln --release hands_off --by "E. Lectrician" --as electrician --licence 1234
-    """
-    from recover.judged import release as signing
-
-    if point and withdraw:
-        raise click.UsageError("A hold point is released or taken back: give --release or --withdraw, not both.")
-    only_with("--release or --withdraw", point or withdraw, {"--component": at, "--by": by, "--as": role})
-    only_with("--release", point, {"--licence": licence})
-    only_with("--withdraw", withdraw, {"--reason": reason})
-    if point is None and withdraw is None:
-        _list_holds(job, _assessed(job))
-    elif not by or not role:
-        raise click.UsageError("A signature needs a person: --by NAME --as ROLE.")
-    elif withdraw and not reason.strip():
-        raise click.UsageError("A signature is taken back for a reason, which whoever signs next reads: --reason WHY.")
-    else:
-        settled(job)
-        say(signing.withdraw(job, withdraw, at, by=by, role=role, reason=reason) if withdraw
-            else signing.release(job, point or "", at, by=by, role=role, licence=licence))  # fmt: skip
+verbs.add_command(log)
 
 
 @verbs.command()
@@ -247,7 +205,7 @@ def report(
         raise click.UsageError("An issued report needs a person: --by NAME --as CAPACITY.")
     if issue:
         settled(job)
-    found = _assessed(job)
+    found = assessed(job)
     with patience(quiet=as_json):
         if as_json:
             say(_json(papers.report(job, found, _now())))
@@ -350,13 +308,6 @@ def _write_walls(found: Assessment, folder: Path) -> list[Path]:
     return walls(found, folder)
 
 
-def _assessed(folder: Path) -> Assessment:
-    from recover.job.folder import open_job
-    from recover.judged.assessment import assess
-
-    return assess(open_job(folder))
-
-
 def _after_call(folder: Path, as_json: bool) -> None:
     from recover.interview import sittings
     from recover.job.folder import open_job
@@ -364,7 +315,7 @@ def _after_call(folder: Path, as_json: bool) -> None:
     from recover.report.call_sheets import decision as call_decision
     from recover.report.paper import SHEETS
 
-    found = _assessed(folder)
+    found = assessed(folder)
     decision = call_decision(found)
     if not as_json:  # before the sheets: whatever becomes of them, it is said
         say("\n".join(["", decision["outcome"], *(f"  {line}" for line in decision["say"]), ""]))
@@ -411,7 +362,7 @@ def _after_visit(folder: Path) -> None:
     job = open_job(folder)
     found = hold_states(answers_of(job), job.settings.profile)
     closed = any(hold.state != "released" for hold in found)
-    _say_lines(f"{hold.point.title} ({hold.label}): {hold.suspended}" for hold in found if hold.suspended)
+    say_lines(f"{hold.point.title} ({hold.label}): {hold.suspended}" for hold in found if hold.suspended)
     holds = [f"{command('log', folder)} (what is missing, and who signs)"] if closed else []
     steps = ", ".join([*holds, command("photo", folder, "FOLDER")])
     say(f"Kept in {folder}. Next: {steps}, then {command('report', folder)}")
@@ -426,51 +377,6 @@ def _name_files(files: list[Path]) -> None:
         say(f"written: {file}")
     if not any(file.suffix == ".pdf" for file in files):
         say(NO_PANGO, err=True)
-
-
-def _list_holds(folder: Path, found: Assessment) -> None:
-    from recover.report.plain import hold_lines
-
-    for hold in found.holds:
-        still = [f"{'':18} to be signed by: {hold.still}"] if hold.still else []
-        head = f"{hold.stands:18} {hold.point.id:12} {hold.at:8} {hold.point.title}"
-        _say_lines([head, *hold_lines(hold), *still])
-    _say_lines(_next_under(folder, found))
-    for problem in (*found.of_journal, *found.of_files):
-        say(str(problem), err=True)
-
-
-def _next_under(folder: Path, found: Assessment) -> Iterator[str]:
-    """Yield what can be done next on the way to the first heating: what to sign and to answer; then what stands beside.
-
-    Work on the way waits for nothing that stands beside it: only lifting does for the lift.
-    """
-    from recover.judged.standing import to_sign
-    from recover.rules.gates import on_the_way
-
-    way = on_the_way("own_heat")
-    near = [hold for hold in found.holds if hold.state != "released" and not hold.waits]
-    near.sort(key=lambda hold: hold.point.id not in way)
-    dried = next(one.title for one in found.answers.questions.section if one.id == "dried")
-    if all(hold.state == "released" for hold in found.holds if hold.point.id in way):
-        yield f"{'next':18} {command('plan', folder)}; after each heating: {command('inspect', folder)}, “{dried}”"
-    asks = next((hold for hold in near if hold.unmet), None)
-    for hold in near:
-        label = "next" if hold.point.id in way else "beside"
-        if not hold.unmet:
-            yield f"{label:18} {hold.point.title}: {to_sign(folder, hold, found.profile)}"
-        elif hold is asks:
-            yield f"{label:18} {command('inspect', folder)}, What is missing for “{hold.point.title}”"
-
-
-def _say_lines(lines: Iterable[str]) -> None:
-    """Print lines; on a terminal broken between words, what follows a first column set in under it."""
-    for line in lines:
-        say(textwrap.fill(line, _width(), subsequent_indent=" " * 19) if sys.stdout.isatty() else line)
-
-
-def _width() -> int:
-    return max(60, shutil.get_terminal_size().columns - 1)
 
 
 def _end(lines: list[str]) -> None:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import shutil
 import sys
+import textwrap
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -15,6 +17,7 @@ from recover.base.measures import as_shown, is_writable
 if TYPE_CHECKING:
     from recover.base.errors import Problem
     from recover.job.folder import Job
+    from recover.judged.assessment import Assessment
 
 
 class _PlainText(click.ParamType[str]):
@@ -35,6 +38,24 @@ WORDS = _PlainText()
 def say(message: str = "", *, err: bool = False, nl: bool = True) -> None:
     """Print a line. Names of files and broken journals may hold anything: nothing of it commands the terminal."""
     click.echo(as_shown(message), err=err, nl=nl)
+
+
+def say_lines(lines: Iterable[str]) -> None:
+    """Print lines; on a terminal broken between words, what follows a first column set in under it."""
+    for line in lines:
+        say(textwrap.fill(line, _width(), subsequent_indent=" " * 19) if sys.stdout.isatty() else line)
+
+
+def _width() -> int:
+    return max(60, shutil.get_terminal_size().columns - 1)
+
+
+def assessed(folder: Path) -> Assessment:
+    """Open a job and assess it."""
+    from recover.job.folder import open_job
+    from recover.judged.assessment import assess
+
+    return assess(open_job(folder))
 
 
 def settled(folder: Path) -> Job:

@@ -43,6 +43,7 @@ from recover.interview.prompter import (
     When,
 )
 from recover.interview.typed import (
+    Read,
     Turned,
     broken,
     by_number,
@@ -386,6 +387,13 @@ class Terminal:
         return kind or self._field("What is it, in your words? (it counts where no kind is asked for)")
 
     # ------------------------------------------------------------------------------------ one line
+
+    def row(self, text: str, read: Callable[[str], Read]) -> Read:
+        """Ask for one row of a round until it can be read; Enter alone is an empty one, Ctrl-D is `leave`."""
+        try:
+            return until_it_fits(lambda: self._typed(text), read, lambda message: self.say(f"  ! {message}"))
+        except EOFError:
+            return read("leave")
 
     def _field(self, text: str, check: Callable[[str], object] = bool) -> str:
         """Ask for one of several fields; `back` begins the question again, `pass` and `leave` leave it."""

@@ -518,10 +518,23 @@ class Journal:
 
         Raises AnswerError for what no line may hold, JournalError where it cannot be written; then nothing is.
         """
+        return self.append_all(kind, [data], by=by, source=source)[0]
+
+    def append_all(self, kind: LineKind, contents: Iterable[dict[str, Any]], *, by: str, source: str) -> list[Event]:
+        """Write events of one kind at once, and wait until they are on the disk: all of them or none.
+
+        Where the program is ended meanwhile the first of them are there, whole. Raises as `append` does.
+        """
         if self._file is None:
             raise JournalError(f"{self.path}: is not open for writing; this is a fault of the program")
-        event, line = self.next(kind, data, by=by, source=source)
-        self._write(line + b"\n")
-        self.events.append(event)
-        self._head = hashlib.sha256(line).hexdigest()
-        return event
+        events, content, head = [*self.events], bytearray(), self._head
+        for data in contents:
+            events.append(self._after(events, head, kind, data, by, source))
+            line = _readable(events[-1])
+            content += line + b"\n"
+            head = hashlib.sha256(line).hexdigest()
+        self._write(bytes(content))
+        written = events[len(self.events) :]
+        self.events += written
+        self._head = head
+        return written

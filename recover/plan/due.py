@@ -17,11 +17,13 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class DueReading:
-    """One reading that somebody is asked for: of what, where, and what the day expects of it, None where nothing."""
+    """One reading that somebody is asked for: of what, where, what the day expects of it (None where nothing), and its
+    hour; None where it is read over the whole day."""
 
     kind: LogKind
     place: str
     expected: Expected | None
+    at: datetime | None
 
 
 def due(day: Day, now: datetime) -> list[DueReading]:
@@ -56,7 +58,7 @@ def _nearest(of: list[Expected], now: datetime) -> Expected:
 def _with_beside(expected: Iterable[Expected]) -> Iterator[DueReading]:
     """Yield readings, each with what is asked beside it: of that the day expects nothing."""
     for one in expected:
-        yield DueReading(kinds()[one.what], one.place, one)
+        yield DueReading(kinds()[one.what], one.place, one, one.at)
         for other in kinds().values():
             if other.beside == one.what:
-                yield DueReading(other, "", None)
+                yield DueReading(other, "", None, one.at)

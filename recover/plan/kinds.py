@@ -86,11 +86,38 @@ class LogKind(Authority):
 
 
 @dataclass(frozen=True)
+class _LogAsked:
+    """How a round is asked. `quick` are the words of one question for all that is seen, each as kind.word."""
+
+    who: str
+    row: str
+    at: str
+    band: str
+    stop: str
+    condition: str
+    joined: str
+    as_before: str
+    more: str
+    seen: str
+    note: str
+    help: str
+    head: str
+    sheet: str
+    no_day: str
+    broken: str
+    off: str
+    kept: str
+    quick: list[str]
+
+
+@dataclass(frozen=True)
 class _Log:
     due_h: Figure
     fall_share: Figure
     thin_min: Figure
     say: dict[str, str]
+    lies: dict[str, str]
+    ask: _LogAsked
     kind: list[LogKind]
 
 

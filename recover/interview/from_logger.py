@@ -1,0 +1,419 @@
+"""Reads the file of a data logger as lines of the log: its own columns, its own way to write numbers and times.
+
+All of it can be read or nothing is kept: every line that cannot is told with its number. A lining changes in hours and
+a logger writes every second: of each ten minutes a channel keeps its first row, and what lies highest and lowest in
+them where that differs. The same file gives the same rows, so that rows imported twice are taken once.
+"""
+
+from __future__ import annotations
+
+import csv
+import re
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from functools import cached_property
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+from recover.base.errors import AnswerError, DataError, Problem
+from recover.base.measures import CLOCKS_APART, SYMBOLS, quoted, read_quantity, show_moment
+from recover.interview.columns import Channel, Columns, Order
+from recover.interview.logbook import ToLog
+from recover.plan.kinds import Typed, log_data, logged_unit
+
+_DELIMITERS = (";", "\t", ",", "|")
+_HEAD_LINES = 60
+"""So far down a file the line with the names of its columns is looked for: loggers write about themselves first."""
+_LARGEST_BYTES = 500_000_000
+_NOTHING = frozenset({"", "-", "--", "---", "n/a", "na", "nan", "none", "null", "err", "error", "open", "over", "fail"})
+"""How loggers write that a channel told nothing."""
+_PLAIN = re.compile(r"[+-]?\d{1,9}(?:\.\d{1,12})?")
+_CLOCK_TIME = re.compile(r"(\d\d?):(\d\d)(?::(\d\d)(?:[.,]\d+)?)?\s*([aApP])?\.?[mM]?\.?")
+_ISO_DAY = re.compile(r"(\d{4})[-/.](\d\d?)[-/.](\d\d?)")
+_DOTTED = re.compile(r"(\d\d?)\.(\d\d?)\.(\d{4}|\d\d)")
+_SLASHED = re.compile(r"(\d\d?)[/-](\d\d?)[/-](\d{4}|\d\d)")
+_IN_BRACKETS = re.compile(r"[\[(]\s*([^\])]{1,8}?)\s*[\])]")
+
+
+# ---------------------------------------------------------------------------------------- the file
+
+
+@dataclass
+class LoggerRows:
+    """What was read out of a file: the lines to log, in their order, and what is said of how it was read."""
+
+    lines: list[ToLog] = field(default_factory=list)
+    says: list[str] = field(default_factory=list)
+
+
+@dataclass(frozen=True)
+class _Found:
+    """A file as it lies there: its lines, how they are parted, where the names of its columns stand."""
+
+    file: str
+    lines: list[str]
+    delimiter: str
+    head: int
+    at: Mapping[str, int]
+
+    def cells(self, line: str) -> list[str]:
+        if '"' in line:
+            return next(csv.reader([line], delimiter=self.delimiter), [])
+        return line.split(self.delimiter)
+
+
+def read_logger(
+    path: Path, mapping: Columns, *, zone: ZoneInfo, now: datetime, between: tuple[datetime, datetime] | None,
+    fahrenheit: bool,
+) -> LoggerRows:  # fmt: skip
+    """Read a logger's file; `between`: only rows of this time are logged, as those of the days of a plan.
+
+    Raises DataError with every line that cannot be read.
+    """
+    found = _found(path, mapping)
+    reader = _Reader(found, mapping, zone, now, between, fahrenheit=fahrenheit)
+    reader.read()
+    if reader.problems:
+        raise DataError(reader.problems)
+    return reader.rows()
+
+
+def read_text(path: Path) -> str:
+    """Return the text of a file in one of the ways that loggers write it. Raises DataError."""
+    try:
+        if path.stat().st_size > _LARGEST_BYTES:
+            raise DataError([Problem(str(path), "is larger than any logger's file of a drying", "part it by weeks")])
+        content = path.read_bytes()
+    except OSError as error:
+        what = f"cannot be read ({error.strerror or error})"
+        raise DataError([Problem(str(path), what, "name the file that the logger wrote")]) from error
+    if content.startswith((b"PK\x03\x04", b"\xd0\xcf\x11\xe0")):
+        raise DataError([Problem(str(path), "is a spreadsheet and no text", "save it as CSV, and name that file")])
+    if content.startswith((b"\xff\xfe", b"\xfe\xff")):
+        return content.decode("utf-16", "replace")
+    if b"\0" in content:
+        raise DataError(
+            [Problem(str(path), "is no text: it holds bytes that no text has", "copy it off the logger again")]
+        )
+    try:
+        return content.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return content.decode("cp1252", "replace")
+
+
+def _found(path: Path, mapping: Columns) -> _Found:
+    """Find the line that names the columns. Raises DataError."""
+    lines = read_text(path).splitlines()
+    if not any(line.strip() for line in lines):
+        raise DataError([Problem(str(path), "is empty", "copy it off the logger again")])
+    wanted = [_folded(name) for name in mapping.names]
+    for number, line in enumerate(lines[:_HEAD_LINES]):
+        for delimiter in _DELIMITERS:
+            names = [_folded(one) for one in next(csv.reader([line], delimiter=delimiter), [])]
+            if all(name in names or _number_of(name) for name in wanted) and len(names) > 1:
+                at = {one: _number_of(one) - 1 if _number_of(one) else names.index(one) for one in wanted}
+                twice = [one for one in wanted if names.count(one) > 1]
+                if twice:
+                    what = f"has the column {quoted(twice[0])} twice"
+                    raise DataError([Problem(f"{path} line {number + 1}", what, "name it by its number, as #3")])
+                return _Found(str(path), lines, delimiter, number, at)
+    there = column_names(lines)
+    lacking = [name for name in mapping.names if _folded(name) not in [_folded(one) for one in there]]
+    what = f"has no line with the columns {', '.join(lacking or mapping.names)}; it has {', '.join(there) or 'none'}"
+    raise DataError([Problem(str(path), what, "say with --columns which column is what")])
+
+
+def column_names(lines: Sequence[str]) -> list[str]:
+    """Return what looks like the names of columns: the first of the lines that part into the most words."""
+    best: list[str] = []
+    for line in lines[:_HEAD_LINES]:
+        for delimiter in _DELIMITERS:
+            cells = [one.strip() for one in next(csv.reader([line], delimiter=delimiter), [])]
+            if len(cells) > len(best) and len(cells) > 1:
+                best = cells
+    return best
+
+
+def _folded(name: str) -> str:
+    return name.strip().casefold()
+
+
+def _number_of(name: str) -> int:
+    """Return the number of a column that is named by it, as #3; 0 for a name."""
+    return int(name[1:]) if name.startswith("#") and name[1:].isdecimal() else 0
+
+
+# ---------------------------------------------------------------------------------------- its rows
+
+
+@dataclass
+class _Slot:
+    """The rows of one channel within ten minutes that are kept: the first, the highest, the lowest."""
+
+    first: tuple[float, float, int]
+    high: tuple[float, float, int]
+    low: tuple[float, float, int]
+
+    def take(self, row: tuple[float, float, int]) -> None:
+        if row[1] > self.high[1]:
+            self.high = row
+        if row[1] < self.low[1]:
+            self.low = row
+
+    def rows(self, differs: float) -> set[tuple[float, float, int]]:
+        apart = {one for one in (self.high, self.low) if abs(one[1] - self.first[1]) > differs}
+        return {self.first, *apart}
+
+
+class _Reader:
+    """Goes through the rows of a file once: reads when, reads each channel, keeps what is kept of each slot."""
+
+    def __init__(self, found: _Found, mapping: Columns, zone: ZoneInfo, now: datetime,
+                 between: tuple[datetime, datetime] | None, *, fahrenheit: bool) -> None:  # fmt: skip
+        self.found, self.mapping, self.zone, self.fahrenheit = found, mapping, zone, fahrenheit
+        self.problems: list[Problem] = []
+        self._latest = (now + CLOCKS_APART).timestamp()
+        self._between = (between[0].timestamp(), between[1].timestamp()) if between else None
+        self._slots: dict[tuple[int, int], _Slot] = {}
+        self._details: dict[tuple[int, str], dict[int, float]] = {}
+        self._left_out = self._no_reading = self._told = 0
+        self._said: list[str] = []
+
+    # ------------------------------------------------------------------------------------ once over all rows
+
+    def read(self) -> None:
+        """Go through every row; what cannot be read stands among the problems."""
+        of = [_Column(one, self.found.at[_folded(one.name)], self._scale(one)) for one in self.mapping.channels]
+        if self.problems:
+            return
+        when = self._when()
+        last, before = max(self.found.at.values()), float("-inf")
+        slot_s = 60 * log_data().thin_min.value
+        for number, line in enumerate(self.found.lines[self.found.head + 1 :], start=self.found.head + 2):
+            if not line.strip():
+                continue
+            cells = self.found.cells(line)
+            if len(cells) <= last:
+                self._wrong(number, f"ends after {len(cells)} of {last + 1} columns; was it still being written?")
+                continue
+            try:
+                at = when(cells)
+            except AnswerError as error:
+                self._wrong(number, str(error))
+                continue
+            if at > self._latest:
+                self._wrong(number, f"{self._shown(at)} has not come yet; is the logger's clock set?")
+                continue
+            if at < before - 1:
+                self._clock_back(number, before, at)
+            before = at
+            inside = self._between is None or self._between[0] <= at <= self._between[1]
+            self._left_out += not inside
+            for place, column in enumerate(of):
+                value = self._value(column, cells[column.at], number)
+                if value is not None and inside:
+                    self._take(place, column, (at, value, number), int(at // slot_s))
+
+    def _take(self, place: int, column: _Column, row: tuple[float, float, int], slot: int) -> None:
+        if column.of.detail:
+            self._details.setdefault((self._owner(column.of), column.of.detail), {})[row[2]] = row[1]
+            return
+        self._told += 1
+        held = self._slots.get((place, slot))
+        if held is None:
+            self._slots[place, slot] = _Slot(row, row, row)
+        else:
+            held.take(row)
+
+    def _owner(self, of: Channel) -> int:
+        """Return the place of the reading that a condition belongs to; its own where there is none."""
+        same = [
+            place for place, one in enumerate(self.mapping.channels)
+            if (one.kind.id, one.place, one.detail) == (of.kind.id, of.place, "")
+        ]  # fmt: skip
+        return same[0] if same else -1
+
+    def _wrong(self, number: int, what: str) -> None:
+        where = f"{self.found.file} line {number}"
+        self.problems.append(Problem(where, what, "correct it, or take the line out; nothing was kept"))
+
+    def _clock_back(self, number: int, before: float, at: float) -> None:
+        if len(self._said) < 3:
+            back = f"line {number}: the logger's clock goes back from {self._shown(before)} to {self._shown(at)}"
+            self._said.append(f"{back}. Was it set, or did the clocks change? Say which rows are right; "
+                              "recover log JOB --take-back takes out what is not.")  # fmt: skip
+
+    def _shown(self, at: float) -> str:
+        return show_moment(datetime.fromtimestamp(at, self.zone))
+
+    # ------------------------------------------------------------------------------------ a cell
+
+    def _scale(self, of: Channel) -> tuple[float, float]:
+        """Return by what a number of a column is multiplied, and what is added, to be in the unit of the log."""
+        unit = _unit_of(of)
+        own = of.unit or next(iter(_IN_BRACKETS.findall(of.name)), "")
+        needed = of.kind.needs_unit == "always" or (unit == "degC" and self.fahrenheit)
+        if not own and needed and not of.detail:
+            what = f"does not say in which unit {quoted(of.name)} is"
+            self.problems.append(Problem("--columns", what, f"add it, as in '{of.name}={of.kind.id} {SYMBOLS[unit]}'"))
+        try:
+            begins, one = (read_quantity(f"{number} {own}", unit) for number in (0, 1)) if own else (0.0, 1.0)
+        except AnswerError:
+            what = f"{quoted(own)} is no unit of {of.kind.id} ({SYMBOLS[unit]})"
+            self.problems.append(Problem(f"--columns {of.name}", what, "say which, as in 'T1=casing@wall °F'"))
+            return 1.0, 0.0
+        return one - begins, begins
+
+    def _value(self, column: _Column, cell: str, number: int) -> float | None:
+        """Read one cell in the unit of the log; None where the channel told nothing."""
+        text = cell.strip()
+        if text.casefold() in _NOTHING:
+            self._no_reading += bool(text)
+            return None
+        try:
+            value = self._plain(text) * column.scale[0] + column.scale[1]
+        except AnswerError as error:
+            self._wrong(number, f"{column.of.name}: {error}")
+            return None
+        if not column.least <= value <= column.most:
+            shown = f"{quoted(text)} cannot be right for {column.of.kind.label.lower()}"
+            self._wrong(
+                number, f"{column.of.name}: {shown}; expected {column.least:g} to {column.most:g} {column.unit}"
+            )
+            return None
+        return value
+
+    def _plain(self, text: str) -> float:
+        """Read a number as this file writes it: where commas part no columns, a comma is a decimal one."""
+        if _PLAIN.fullmatch(text):
+            return float(text)
+        if text.count(",") == 1 and "." not in text and self.found.delimiter != ",":
+            text = text.replace(",", ".")
+            if _PLAIN.fullmatch(text):
+                return float(text)
+        return read_quantity(text, "")
+
+    # ------------------------------------------------------------------------------------ when
+
+    def _when(self) -> Callable[[Sequence[str]], float]:
+        """Return what reads the moment of a row, as seconds."""
+        parts = [self.found.at[_folded(self.mapping.times[role])] for role in ("time", "date", "clock")
+                 if role in self.mapping.times]  # fmt: skip
+        zone, order = self.zone, self._order_of(parts[0])
+
+        def when(cells: Sequence[str]) -> float:
+            text = " ".join(cells[part].strip() for part in parts)
+            return _moment(text, order, zone).timestamp()
+
+        return when
+
+    def _order_of(self, column: int) -> Order:
+        """Return whether day or month comes first: as was said, or as a date of the file shows that can be but one."""
+        if self.mapping.order:
+            return self.mapping.order
+        for line in self.found.lines[self.found.head + 1 :]:
+            cells = self.found.cells(line)
+            found = _SLASHED.match(cells[column].strip()) if len(cells) > column else None
+            if found and max(int(found[1]), int(found[2])) > 12:
+                return "dmy" if int(found[1]) > 12 else "mdy"
+        return ""
+
+    # ------------------------------------------------------------------------------------ what is kept
+
+    def rows(self) -> LoggerRows:
+        """Return the lines to log, in the order of their moments."""
+        return LoggerRows(sorted(self._lines(), key=lambda one: one.at.timestamp()), [*self._said, *self._sums()])
+
+    def _lines(self) -> Iterator[ToLog]:
+        for (place, _), slot in self._slots.items():
+            of = self.mapping.channels[place]
+            unit = logged_unit(of.kind.unit, of.kind)
+            for at, value, number in sorted(slot.rows(of.kind.differs)):
+                typed = Typed(round(value, 4), unit, details=self._conditions(place, number))
+                yield ToLog(of.kind, typed, datetime.fromtimestamp(at, self.zone), of.place)
+
+    def _conditions(self, place: int, number: int) -> dict[str, float]:
+        return {
+            detail: round(rows[number], 4)
+            for (owner, detail), rows in self._details.items()
+            if owner == place and number in rows
+        }
+
+    def _sums(self) -> Iterator[str]:
+        kept = sum(
+            len(slot.rows(self.mapping.channels[place].kind.differs)) for (place, _), slot in self._slots.items()
+        )
+        if kept < self._told:
+            every = f"{log_data().thin_min.value:g} minutes"
+            yield f"{self._told} readings, {kept} of them kept: one every {every}, and what rose or fell in between."
+        if self._left_out:
+            yield f"{self._left_out} rows lie before or after the days of the plan and are left out."
+        if self._no_reading:
+            yield f"{self._no_reading} cells hold no reading: was a probe off?"
+
+
+@dataclass(frozen=True)
+class _Column:
+    """A channel at its place in a row, with its scale."""
+
+    of: Channel
+    at: int
+    scale: tuple[float, float]
+
+    @cached_property
+    def _detail(self) -> tuple[float, float, str]:
+        found = next((one for one in self.of.kind.details if one.id == self.of.detail), None)
+        kind = self.of.kind
+        return (found.least, found.most, found.unit) if found else (kind.least, kind.most, kind.unit)
+
+    @cached_property
+    def least(self) -> float:
+        return self._detail[0]
+
+    @cached_property
+    def most(self) -> float:
+        return self._detail[1]
+
+    @property
+    def unit(self) -> str:
+        return SYMBOLS[self._detail[2]]
+
+
+def _unit_of(of: Channel) -> str:
+    return next((one.unit for one in of.kind.details if one.id == of.detail), of.kind.unit)
+
+
+def _moment(text: str, order: Order, zone: ZoneInfo) -> datetime:
+    """Read when a row is of, seconds and all. Raises AnswerError."""
+    try:
+        moment = datetime.fromisoformat(text)
+        if len(text) > len("2026-03-07"):
+            return moment if moment.tzinfo else moment.replace(tzinfo=zone)
+    except ValueError:
+        pass
+    day, _, clock = text.replace("T", " ").partition(" ")
+    parts = _day_parts(day.rstrip(","), order)
+    found = _CLOCK_TIME.fullmatch(clock.strip())
+    if parts is None or found is None:
+        raise AnswerError(f"{quoted(text)} is no moment; expected a date and a clock time, as in '2026-03-07 18:00:00'")
+    hour = int(found[1]) % 12 + 12 * (found[4].lower() == "p") if found[4] else int(found[1])
+    try:
+        return datetime(*parts, hour, int(found[2]), int(found[3] or 0), tzinfo=zone)
+    except ValueError as error:
+        raise AnswerError(f"{quoted(text)} is no moment; expected one as '2026-03-07 18:00:00'") from error
+
+
+def _day_parts(text: str, order: Order) -> tuple[int, int, int] | None:
+    """Return year, month, day. Raises AnswerError where day and month can be told in two ways."""
+    if found := _ISO_DAY.fullmatch(text):
+        return int(found[1]), int(found[2]), int(found[3])
+    dotted = _DOTTED.fullmatch(text)
+    found = dotted or _SLASHED.fullmatch(text)
+    if not found:
+        return None
+    one, other, year = (int(part) for part in found.groups())
+    year += 2000 if year < 100 else 0
+    if not (dotted or order) and one != other:
+        raise AnswerError(f"{quoted(text)} can be read in two ways; add dmy or mdy in --columns, as in 'Time=time dmy'")
+    return (year, one, other) if order == "mdy" and not dotted else (year, other, one)

@@ -1,0 +1,182 @@
+"""Writes down what is logged while a kiln dries, a line each, and says at once what it means."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import TYPE_CHECKING, Any
+
+from recover.asked.told import Logged
+from recover.base.errors import AnswerError
+from recover.base.measures import quoted
+from recover.job.journal import Journal, utc_now
+from recover.judged.assessment import answers_of
+from recover.plan.answered import LogAnswer, answer
+from recover.plan.due import DueReading, due, of_the_sheet
+from recover.plan.kinds import LogKind, Typed
+from recover.plan.log import BESIDE, Against, against, day_at, log_of
+
+if TYPE_CHECKING:
+    from recover.asked.answers import Answers
+    from recover.base.addresses import Address
+    from recover.job.folder import Job
+    from recover.plan.whole import Day, Expected, JobPlan, KilnPlan
+
+COLUMNS = "columns"
+"""How the log calls the line that keeps how the columns of a logger are read."""
+
+
+@dataclass(frozen=True)
+class ToLog:
+    """One line that is going to be logged."""
+
+    kind: LogKind
+    typed: Typed
+    at: datetime
+    place: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Entry:
+    """A line of the log as it was kept, and what was said of it."""
+
+    one: Logged
+    answer: LogAnswer
+
+
+class LogBook:
+    """The log of one kiln over an open journal. `by` is whoever reads."""
+
+    def __init__(self, job: Job, journal: Journal, kiln: Address, plan: KilnPlan | None, *, by: str,
+                 source: str = "log", label: str = "", clock: Callable[[], datetime] = utc_now) -> None:  # fmt: skip
+        """Take the job, its open journal, whose log it is, and the plan that it is held against."""
+        self.job, self.kiln, self.plan, self.by, self.clock = job, kiln, plan, by, clock
+        self.zone, self.label = job.settings.tz, label or kiln
+        self.kept: list[Entry] = []
+        """What was kept by this book, in its order."""
+        self._journal, self._source = journal, source
+        self._log = list(log_of(answers_of(job), kiln))
+
+    def now(self) -> datetime:
+        """Return the moment by the clock of the job."""
+        return self.clock().astimezone(self.zone)
+
+    def day(self, at: datetime) -> Day | None:
+        """Return the day of the plan that a moment belongs to."""
+        stub = Logged(line=0, by=self.by, kiln=self.kiln, what="", measured=at)
+        return day_at(self.plan, stub) if self.plan else None
+
+    @property
+    def expected(self) -> list[Expected]:
+        """All that any day of the plan expects."""
+        return [one for day in (self.plan.days if self.plan else ()) for one in day.readings]
+
+    @property
+    def between(self) -> tuple[datetime, datetime] | None:
+        """From when to when the days of the plan last; None where there is no plan."""
+        opens = [day.attended_from for day in (self.plan.days if self.plan else ()) if day.attended_from]
+        return (opens[0] - BESIDE, opens[-1] + timedelta(days=1)) if opens else None
+
+    def rows(self, day: Day | None, now: datetime, *, form: bool) -> list[DueReading]:
+        """Return what is asked of a day: what is due at a moment, or all rows of its sheet up to then."""
+        if day is None:
+            return []
+        return [one for one in of_the_sheet(day) if one.at is None or one.at <= now] if form else due(day, now)
+
+    def last(self, kind: LogKind) -> Logged | None:
+        """Return what was read last of a kind."""
+        of = [one for one in self._log if one.what == kind.id and one.value is not None]
+        return max(of, key=lambda one: one.measured.timestamp(), default=None)
+
+    def write(self, kind: LogKind, typed: Typed, *, at: datetime, place: str = "", note: str = "") -> Entry:
+        """Write one line and wait until it is on the disk; return it with what it means. Raises JournalError."""
+        data = self._data(ToLog(kind, typed, at, place, note))
+        event = self._journal.append("logged", data, by=self.by, source=self._source)
+        one = Logged(line=event.n, by=self.by, **{**data, "measured": at})
+        entry = Entry(one, answer(one, self.plan, self._log, self.job.folder))
+        self._log.append(one)
+        self.kept.append(entry)
+        return entry
+
+    def write_all(self, lines: Iterable[ToLog]) -> list[Against]:
+        """Write many lines at once, but for those that were logged before, also where they were taken back since.
+
+        Returns how each lies to its day. Raises JournalError; then none is written.
+        """
+        had = {_same(one.data) for one in self._journal.events if one.kind == "logged"}
+        told = [(line, data) for line in lines if _same(data := self._data(line)) not in had]
+        events = self._journal.append_all("logged", [data for _, data in told], by=self.by, source=self._source)
+        new = [
+            Logged(line=event.n, by=self.by, **{**data, "measured": line.at})
+            for event, (line, data) in zip(events, told, strict=True)
+        ]
+        self._log += new
+        return [against(one, self.plan) if self.plan else Against(one, None, None, "unexpected") for one in new]
+
+    def said_columns(self) -> str:
+        """Return how the columns of a logger were read last in this log; empty where nobody said."""
+        return next((one.said for one in reversed(self._log) if one.what == COLUMNS), "")
+
+    def keep_columns(self, said: str) -> None:
+        """Keep how the columns of a logger are read, where that is new."""
+        if said != self.said_columns():
+            now = self.now()
+            data = {"kiln": self.kiln, "what": COLUMNS, "measured": now.isoformat(), "said": said}
+            event = self._journal.append("logged", data, by=self.by, source=self._source)
+            self._log.append(Logged(line=event.n, by=self.by, kiln=self.kiln, what=COLUMNS, measured=now, said=said))
+
+    def _data(self, line: ToLog) -> dict[str, Any]:
+        told = _content(line.typed, line.place, line.note)
+        return {"kiln": self.kiln, "what": line.kind.id, "measured": line.at.isoformat(), **told}
+
+    def take_back(self, line: int) -> Logged:
+        """Take a line of the log back by one of its own, and return what it was. Raises AnswerError."""
+        found = self.own_line(line)
+        data = {
+            "kiln": self.kiln, "what": found.what, "measured": found.measured.isoformat(), "takes_back": found.line,
+        }  # fmt: skip
+        self._journal.append("logged", data, by=self.by, source=self._source)
+        self._log.remove(found)
+        self.kept = [entry for entry in self.kept if entry.one != found]
+        return found
+
+    def own_line(self, line: int) -> Logged:
+        """Return a line of this log that stands. Raises AnswerError where it is none, or was taken back before."""
+        found = next((one for one in self._log if one.line == line), None)
+        if found is None:
+            raise AnswerError(f"journal line {line} is no line of the log of {self.kiln} that stands")
+        return found
+
+
+def _content(typed: Typed, place: str, note: str) -> dict[str, Any]:
+    """Return what a line holds of what was typed: only what there is."""
+    told = {
+        "place": place, "value": typed.value, "unit": typed.unit, "at_least": typed.at_least, "word": typed.word,
+        "said": note, "details": dict(typed.details), "joined": typed.joined,
+    }  # fmt: skip
+    return {name: one for name, one in told.items() if one not in (None, "", False, {})}
+
+
+def _same(data: Mapping[str, Any]) -> tuple[Any, ...]:
+    """Return by what two lines are of one reading: whose, of what, where, when and how much."""
+    value = data.get("value")
+    at = datetime.fromisoformat(str(data["measured"])).timestamp()
+    return data["kiln"], data["what"], data.get("place", ""), at, value, data.get("unit", ""), data.get("word", "")
+
+
+def kiln_named(answers: Answers, plan: JobPlan | None, said: str) -> Address:
+    """Return the kiln that is meant: the only one, where none is named. Raises AnswerError."""
+    kilns = [one.kiln for one in plan.kilns] if plan else answers.kilns
+    if said in kilns:
+        return said
+    if said or len(kilns) != 1:
+        several = f"which kiln? {quoted(said)} is none" if said else "there are several kilns, and none was named"
+        raise AnswerError(f"{several}; expected --component {' or '.join(kilns) or 'kiln/1'}")
+    return kilns[0]
+
+
+def plan_of(plan: JobPlan | None, kiln: Address) -> KilnPlan | None:
+    """Return the plan of a kiln, None where there is none with days."""
+    return next((one for one in plan.kilns if one.kiln == kiln and one.days), None) if plan else None
