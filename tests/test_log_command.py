@@ -1,0 +1,173 @@
+"""What is logged by the command: readings, what happened, lines taken back; each answered at once."""
+
+import json
+from dataclasses import replace
+
+import pytest
+
+from recover.interview.logbook import LogBook
+from recover.job.folder import open_job
+from recover.job.journal import Journal
+from tests import logs, plan_job, sample_plan
+from tests.command import run
+
+AT = ("--at", logs.TEN)
+
+
+@pytest.fixture
+def job(tmp_path):
+    return logs.write(tmp_path / "job")
+
+
+def words(text):
+    return " ".join(text.split())
+
+
+def test_a_reading_is_kept_with_its_place_and_answered(job):
+    done = run("log", job, "--read", "casing=46", *AT, "--by", "A. Ttendant")
+    (one,) = logs.logged(job)
+    assert (one.what, one.place, one.value, one.unit, one.by) == (
+        "casing",
+        sample_plan.CASING,
+        46.0,
+        "°C",
+        "A. Ttendant",
+    )
+    assert done.returncode == 0
+    assert "46 °C: within 36 to 48 °C." in done.stdout
+
+
+def test_a_stop_says_where_this_days_heat_is_switched_off(job):
+    done = run("log", job, "--read", "casing@wall=56", *AT)
+    assert "STOP, hands off. 56 °C: beyond 55 °C, where this day ends." in done.stdout
+    assert f"Off: {sample_plan.HEATER_OFF}." in done.stdout
+
+
+def test_json_tells_what_was_kept_and_how_it_lies(job):
+    done = run("log", job, "--read", "casing=30", "--read", "insulation=0,8 M; all joined; 18 C", *AT, "--json")
+    first, second = json.loads(done.stdout)["kept"]
+    assert (first["lies"], first["day"], first["expected"]["low"]) == ("below", 1, 36.0)
+    assert (second["joined"], second["details"]) == ("all joined", {"lining_degc": 18.0})
+
+
+def test_everything_that_is_wrong_is_told_at_once_and_nothing_is_kept(job):
+    before = (job / "journal.jsonl").read_bytes()
+    done = run("log", job, "--read", "casing=46", "--read", "casing=warm", "--read", "foo=1", "--read", "insulation=12",
+               "--happened", "flood", "--take-back", "1", "--at", "2026-13-01 10:00")  # fmt: skip
+    assert done.returncode == 1
+    assert len(done.stderr.splitlines()) == 6
+    for said in (
+        "--read casing=warm",
+        "--read foo=1",
+        "has no unit",
+        "--happened flood",
+        "--take-back 1",
+        "--at 2026-13",
+    ):
+        assert said in done.stderr
+    assert (job / "journal.jsonl").read_bytes() == before
+
+
+def test_what_has_not_come_yet_is_not_read(job):
+    done = run("log", job, "--read", "casing=46", "--at", "2126-04-14 10:00")
+    assert done.returncode == 1
+    assert "has not come yet" in done.stderr
+
+
+@pytest.mark.parametrize(("typed", "what", "word"), [
+    ("power_cut", "stopped", "power_cut"), ("power cut", "stopped", "power_cut"), ("rcd", "stopped", "rcd_trip"),
+    ("attendant", "stopped", "attendant_gone"), ("probe", "stopped", "probe_off"), ("rain", "rain", "rain"),
+])  # fmt: skip
+def test_what_happened_is_logged_by_its_word(job, typed, what, word):
+    done = run("log", job, "--happened", typed, *AT)
+    assert done.returncode == 0, done.stderr
+    (one,) = logs.logged(job)
+    assert (one.what, one.word) == (what, word)
+    assert "STOP, hands off." in done.stdout
+
+
+@pytest.mark.parametrize("word", ["again", "looked", "other"])
+def test_what_says_nothing_without_a_note_asks_for_one(job, word):
+    assert "write it with --note" in run("log", job, "--happened", word, *AT).stderr
+    assert run("log", job, "--happened", word, "--note", "The fan's plug was loose", *AT).returncode == 0
+    assert logs.logged(job)[0].said == "The fan's plug was loose"
+
+
+def test_a_line_is_taken_back_once(job):
+    run("log", job, "--read", "casing=64", *AT)
+    (one,) = logs.logged(job)
+    done = run("log", job, "--take-back", one.line)
+    assert f"taken back: journal line {one.line}" in done.stdout
+    assert logs.logged(job) == []
+    assert "no line of the log of kiln/1 that stands" in run("log", job, "--take-back", one.line).stderr
+
+
+def test_of_two_kilns_the_one_that_is_meant_is_named(tmp_path):
+    both = logs.write(tmp_path / "two", *sample_plan.two_kilns())
+    assert "expected --component kiln/1 or kiln/2" in run("log", both, "--read", "casing=46", *AT).stderr
+    assert run("log", both, "--read", "casing=35", *AT, "--component", "kiln/2").returncode == 0
+    assert "expected --component kiln/1 or kiln/2" in run("log", both, "--read", "casing=4", "--component", "k").stderr
+    assert [one.kiln for one in logs.logged(both)] == ["kiln/2"]
+
+
+def test_of_several_places_one_is_named_and_its_beginning_is_enough(tmp_path):
+    day = sample_plan.attended(1, 0.9)
+    lid = [replace(one, place="lid") for one in day.readings if one.what == "casing"]
+    kiln = sample_plan.planned(days=(replace(day, readings=(*day.readings, *lid)),))
+    job = logs.write(tmp_path / "lid", kiln)
+    assert "which place?" in run("log", job, "--read", "casing=46", *AT).stderr
+    run("log", job, "--read", "casing@li=40", *AT)
+    assert logs.logged(job)[0].place == "lid"
+
+
+def test_without_a_plan_it_is_kept_and_held_against_nothing(tmp_path):
+    job = plan_job.write(tmp_path / "job").folder
+    done = run("log", job, "--read", "casing@wall=46", *AT)
+    assert "No day of the plan has this moment" in done.stdout
+    assert logs.logged(job)[0].place == "wall"
+
+
+def test_a_plan_that_is_not_as_it_was_stored_stops_no_reading(job):
+    (job / "plans" / "plan-01.json").write_text("{}")
+    done = run("log", job, "--read", "casing@wall=46", *AT)
+    assert "held against nothing" in done.stderr
+    assert done.returncode == 0
+
+
+def test_in_a_job_of_degrees_fahrenheit_a_bare_temperature_is_refused(tmp_path, monkeypatch):
+    monkeypatch.setattr(plan_job, "SETTINGS", replace(plan_job.SETTINGS, profile="us"))
+    job = logs.write(tmp_path / "job")
+    assert "has no unit" in run("log", job, "--read", "casing=46", *AT).stderr
+    assert "42.22 °C: within" in run("log", job, "--read", "casing=108 F", *AT).stdout
+
+
+@pytest.mark.parametrize(("given", "message"), [
+    (("--note", "x"), "--note: only together with --read or --happened"),
+    (("--columns", "T=time"), "--columns: only together with --csv"),
+    (("--day", "1"), "--day: only together with --from-form"),
+    (("--json",), "--json: only together with --read"),
+    (("--at", "10:00"), "--at: only together with"),
+    (("--release", "lift", "--read", "casing=4"), "--release and --read: one after the other"),
+    (("--csv", "f", "--read", "casing=4"), "--csv and --read: one after the other"),
+    (("--from-form", "--read", "casing=4"), "and --from-form: one after the other"),
+])  # fmt: skip
+def test_options_that_say_nothing_together_are_not_understood(job, given, message):
+    done = run("log", job, *given)
+    assert done.returncode == 2
+    assert message in words(done.stderr)
+
+
+def test_without_a_terminal_the_hold_points_are_listed(job):
+    assert "hands_off" in run("log", job).stdout
+    assert run("log", job, "--holds").stdout == run("log", job).stdout
+
+
+def test_many_lines_are_written_at_once_or_none_and_the_chain_holds(job):
+    with Journal(job / "journal.jsonl") as journal:
+        book = LogBook(open_job(job), journal, "kiln/1", None, by="A")
+        journal.append_all("note", [{"question": "", "text": str(n)} for n in range(3)], by=book.by, source="test")
+        before = journal.head
+        with pytest.raises(Exception, match="nothing was kept"):
+            journal.append_all("note", [{"question": "", "text": "x"}, {"text": 1}], by="A", source="test")
+        assert journal.head == before
+    assert [one.data["text"] for one in open_job(job).events[-3:]] == ["0", "1", "2"]
