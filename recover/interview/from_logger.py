@@ -178,6 +178,7 @@ class _Reader:
         self._slots: dict[tuple[int, int], _Slot] = {}
         self._details: dict[tuple[int, str], dict[int, float]] = {}
         self._left_out = self._no_reading = self._told = 0
+        self._before, self._slot_s = float("-inf"), 60 * log_data().thin_min.value
         self._said: list[str] = []
 
     # ------------------------------------------------------------------------------------ once over all rows
@@ -185,35 +186,39 @@ class _Reader:
     def read(self) -> None:
         """Go through every row; what cannot be read stands among the problems."""
         of = [_Column(one, self.found.at[_folded(one.name)], self._scale(one)) for one in self.mapping.channels]
-        if self.problems:
-            return
-        when = self._when()
-        last, before = max(self.found.at.values()), float("-inf")
-        slot_s = 60 * log_data().thin_min.value
-        for number, line in enumerate(self.found.lines[self.found.head + 1 :], start=self.found.head + 2):
+        when, least = self._when(), 1 + max(self.found.at.values())
+        begins = self.found.head + 1
+        for number, line in enumerate(self.found.lines[begins:] if not self.problems else (), start=begins + 1):
             if not line.strip():
                 continue
             cells = self.found.cells(line)
-            if len(cells) <= last:
-                self._wrong(number, f"ends after {len(cells)} of {last + 1} columns; was it still being written?")
-                continue
-            try:
-                at = when(cells)
-            except AnswerError as error:
-                self._wrong(number, str(error))
-                continue
-            if at > self._latest:
-                self._wrong(number, f"{self._shown(at)} has not come yet; is the logger's clock set?")
-                continue
-            if at < before - 1:
-                self._clock_back(number, before, at)
-            before = at
-            inside = self._between is None or self._between[0] <= at <= self._between[1]
-            self._left_out += not inside
-            for place, column in enumerate(of):
-                value = self._value(column, cells[column.at], number)
-                if value is not None and inside:
-                    self._take(place, column, (at, value, number), int(at // slot_s))
+            if len(cells) < least:
+                self._wrong(number, f"ends after {len(cells)} of {least} columns; was it still being written?")
+            elif (at := self._time(when, cells, number)) is not None:
+                self._row(of, cells, at, number)
+
+    def _time(self, when: Callable[[Sequence[str]], float], cells: Sequence[str], number: int) -> float | None:
+        """Read when a row is of; None where that cannot be, which then stands among the problems."""
+        try:
+            at = when(cells)
+        except AnswerError as error:
+            self._wrong(number, str(error))
+            return None
+        if at > self._latest:
+            self._wrong(number, f"{self._shown(at)} has not come yet; is the logger's clock set?")
+            return None
+        if at < self._before - 1:
+            self._clock_back(number, self._before, at)
+        self._before = at
+        return at
+
+    def _row(self, of: Sequence[_Column], cells: Sequence[str], at: float, number: int) -> None:
+        inside = self._between is None or self._between[0] <= at <= self._between[1]
+        self._left_out += not inside
+        for place, column in enumerate(of):
+            value = self._value(column, cells[column.at], number)
+            if value is not None and inside:
+                self._take(place, column, (at, value, number), int(at // self._slot_s))
 
     def _take(self, place: int, column: _Column, row: tuple[float, float, int], slot: int) -> None:
         if column.of.detail:
@@ -272,27 +277,25 @@ class _Reader:
             self._no_reading += bool(text)
             return None
         try:
-            value = self._plain(text) * column.scale[0] + column.scale[1]
+            plain = self._plain(text)
+            value = read_quantity(text, column.unit) if plain is None else plain * column.scale[0] + column.scale[1]
         except AnswerError as error:
             self._wrong(number, f"{column.of.name}: {error}")
             return None
         if not column.least <= value <= column.most:
             shown = f"{quoted(text)} cannot be right for {column.of.kind.label.lower()}"
             self._wrong(
-                number, f"{column.of.name}: {shown}; expected {column.least:g} to {column.most:g} {column.unit}"
+                number,
+                f"{column.of.name}: {shown}; expected {column.least:g} to {column.most:g} {SYMBOLS[column.unit]}",
             )
             return None
         return value
 
-    def _plain(self, text: str) -> float:
-        """Read a number as this file writes it: where commas part no columns, a comma is a decimal one."""
-        if _PLAIN.fullmatch(text):
-            return float(text)
+    def _plain(self, text: str) -> float | None:
+        """Read a bare number as this file writes it: where commas part no columns, a comma is a decimal one."""
         if text.count(",") == 1 and "." not in text and self.found.delimiter != ",":
             text = text.replace(",", ".")
-            if _PLAIN.fullmatch(text):
-                return float(text)
-        return read_quantity(text, "")
+        return float(text) if _PLAIN.fullmatch(text) else None
 
     # ------------------------------------------------------------------------------------ when
 
@@ -377,7 +380,7 @@ class _Column:
 
     @property
     def unit(self) -> str:
-        return SYMBOLS[self._detail[2]]
+        return self._detail[2]
 
 
 def _unit_of(of: Channel) -> str:

@@ -1,0 +1,205 @@
+"""A data logger's file as lines of the log: its own columns, decimal commas, times. All of it, or nothing."""
+
+import json
+import random
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from recover.base.errors import DataError
+from recover.interview.columns import columns
+from recover.interview.from_logger import read_logger
+from tests import logs, sample_plan
+from tests.command import run
+
+BAD = Path(__file__).parent / "bad"
+ZONE, NOW = ZoneInfo("Europe/London"), datetime(2026, 5, 1, tzinfo=UTC)
+COLUMNS = "Zeit=time, T1=casing@wall, RH=exhaust"
+HEAD = "Zeit;T1;RH\n"
+
+
+@pytest.fixture
+def job(tmp_path):
+    return logs.write(tmp_path / "job")
+
+
+def written(tmp_path, text, encoding="utf-8"):
+    file = tmp_path / "logger.csv"
+    file.write_bytes(text.encode(encoding))
+    return file
+
+
+def read(file, said=COLUMNS, *, between=None, fahrenheit=False):
+    expected = [one for day in sample_plan.planned().days for one in day.readings]
+    return read_logger(file, columns(said, expected), zone=ZONE, now=NOW, between=between, fahrenheit=fahrenheit)
+
+
+def values(file, said=COLUMNS, **more):
+    return [(one.kind.id, f"{one.at:%d %H:%M:%S}", one.typed.value) for one in read(file, said, **more).lines]
+
+
+# ---------------------------------------------------------------------------------------- how loggers write
+
+
+@pytest.mark.parametrize(("text", "said"), [
+    ("Zeit;T1;RH\n14.04.2026 10:00:05;41,5;21\n", COLUMNS),
+    ("Zeit\tT1\tRH\n2026-04-14T10:00:05\t41.5\t21\n", COLUMNS),
+    ('"Zeit","T1","RH"\n"2026-04-14 10:00:05","41,5","21"\n', COLUMNS),
+    ("Zeit;T1;RH\n2026-04-14T09:00:05+00:00;41,5;21\n", COLUMNS),
+    ("Logger 7\nSerial;12;34;56\n\nZeit;T1;RH\n14/04/2026 10:00:05;41,5 °C;21 %\n", COLUMNS),
+    ("Date,Time,T1 (°F),RH\n4/14/2026,10:00:05 AM,106.7,21\n",
+     "Date=date, Time=clock, T1 (°F)=casing@wall, RH=exhaust"),
+    ("T;T;T\n14.04.2026 10:00:05;41,5;21\n", "#1=time, #2=casing, #3=exhaust"),
+    ('Zeit;"T1, wall";RH\n04.14.2026 10:00:05;41,5;21\n'.replace("04.14", "14.04"),
+     'Zeit=time, "T1, wall=casing@wall", RH=exhaust'),
+])  # fmt: skip
+def test_rows_are_read_as_the_logger_wrote_them(tmp_path, text, said):
+    assert values(written(tmp_path, text), said) == [
+        ("casing", "14 10:00:05", pytest.approx(41.5)), ("exhaust", "14 10:00:05", 21.0),
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize("encoding", ["utf-8-sig", "utf-16", "cp1252"])
+def test_text_in_the_ways_that_loggers_write_it(tmp_path, encoding):
+    text = "Zeit;T1 (°C);RH\n14.04.2026 10:00:05;41,5;21\n"
+    assert len(values(written(tmp_path, text, encoding), "Zeit=time, T1 (°C)=casing, RH=exhaust")) == 2
+
+
+def test_what_is_read_with_a_reading_stands_in_a_column_of_its_own(tmp_path):
+    text = "Zeit;RT;RH\n14.04.2026 10:00:05;46,5;21\n"
+    (one,) = read(written(tmp_path, text), "Zeit=time, RT=exhaust.degc, RH=exhaust").lines
+    assert (one.typed.value, one.typed.details) == (21.0, {"degc": 46.5})
+
+
+def test_a_channel_that_told_nothing_is_no_reading_and_it_is_said(tmp_path):
+    found = read(written(tmp_path, HEAD + "14.04.2026 10:00:05;---;21\n14.04.2026 10:20:05;;22\n"))
+    assert [one.kind.id for one in found.lines] == ["exhaust", "exhaust"]
+    assert "1 cells hold no reading: was a probe off?" in found.says
+
+
+def test_a_clock_that_was_set_back_is_noticed(tmp_path):
+    found = read(written(tmp_path, HEAD + "14.04.2026 10:20:00;41,5;21\n14.04.2026 09:00:00;41,5;21\n"))
+    assert "line 3: the logger's clock goes back from 2026-04-14 10:20" in found.says[0]
+
+
+def test_rows_before_and_after_the_days_of_the_plan_are_left_out_and_counted(tmp_path):
+    between = datetime(2026, 4, 14, 7, 30, tzinfo=ZONE), datetime(2026, 4, 14, 20, tzinfo=ZONE)
+    found = read(
+        written(tmp_path, HEAD + "13.04.2026 10:20:00;41,5;21\n14.04.2026 10:00:00;41,5;21\n"), between=between
+    )
+    assert len(found.lines) == 2
+    assert "1 rows lie before or after the days of the plan and are left out." in found.says
+
+
+def test_of_ten_minutes_the_first_row_is_kept_and_what_rose_in_between(tmp_path):
+    rows = [f"14.04.2026 10:{n // 60:02d}:{n % 60:02d};{60 if n == 333 else 41},0;21\n" for n in range(1200)]
+    assert values(written(tmp_path, HEAD + "".join(rows)), "Zeit=time, T1=casing") == [
+        ("casing", "14 10:00:00", 41.0), ("casing", "14 10:05:33", 60.0), ("casing", "14 10:10:00", 41.0),
+    ]  # fmt: skip
+
+
+# ---------------------------------------------------------------------------------------- what cannot be read
+
+
+FAULTS = {
+    "many-faults": (5, ["line 3: T1: 'warm'", "line 4: ends after 1 of 3 columns", "line 5: '31.04.2026",
+                        "line 6: T1: '900,0' cannot be right for casing; expected -30 to 400 °C"]),
+    "half-written": (1, ["line 3: ends after 2 of 3 columns; was it still being written?"]),
+    "empty": (1, ["is empty"]),
+    "spreadsheet": (1, ["is a spreadsheet and no text; save it as CSV"]),
+    "no-text": (1, ["is no text"]),
+    "two-ways": (1, ["line 2: '03/04/2026' can be read in two ways; add dmy or mdy"]),
+    "column-twice": (1, ["line 1: has the column 't1' twice; name it by its number, as #3"]),
+    "to-come": (1, ["line 2: 2036-04-14 10:00 BST has not come yet; is the logger's clock set?"]),
+    "comma-two-ways": (1, ["line 2: T1: '1,234' can be read in two ways"]),
+    "other-columns": (1, ["has no line with the columns T1; it has Zeit, T9, RH"]),
+    "open-quote": (1, ["T1"]),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", FAULTS)
+def test_a_file_that_cannot_be_read_is_refused_in_sentences(job, name):
+    before = (job / "journal.jsonl").read_bytes()
+    done = run("log", job, "--csv", BAD / f"logger-{name}.csv", "--columns", COLUMNS)
+    assert done.returncode == 1
+    for said in FAULTS[name][1]:
+        assert said in done.stderr
+    assert "nothing was kept" in done.stderr or len(done.stderr.splitlines()) == FAULTS[name][0]
+    assert (job / "journal.jsonl").read_bytes() == before
+
+
+def test_every_bad_file_is_tried():
+    assert {file.stem.removeprefix("logger-") for file in BAD.glob("logger-*.csv")} == FAULTS.keys()
+
+
+@pytest.mark.parametrize(("said", "why"), [
+    ("T1=casing", "which column is the time"), ("Zeit=time", "names no reading"), ("Zeit", "as in 'T1=casing@wall'"),
+    ("Zeit=time, T1=pressure", "is nothing that is logged"), ("Zeit=time, T1=stopped", "is no reading of a logger"),
+    ("Zeit=time ymd, T1=casing", "is no order of a date"), ("Zeit=time, RT=exhaust.volts", "expected exhaust.degc"),
+    ("Zeit=date, T1=casing", "which column is the time"),
+])  # fmt: skip
+def test_what_is_wrong_with_how_columns_are_said(said, why):
+    with pytest.raises(DataError, match=why):
+        columns(said, [])
+
+
+@pytest.mark.parametrize(("said", "fahrenheit", "why"), [
+    ("Zeit=time, T1=casing bar", False, "'bar' is no unit of casing"),
+    ("Zeit=time, T1=casing", True, "does not say in which unit 'T1' is"),
+    ("Zeit=time, T1=insulation", False, "does not say in which unit 'T1' is"),
+])  # fmt: skip
+def test_a_unit_that_is_not_told_or_is_another_is_refused(tmp_path, said, fahrenheit, why):
+    with pytest.raises(DataError, match=why):
+        read(written(tmp_path, HEAD + "14.04.2026 10:00:05;41,5;21\n"), said, fahrenheit=fahrenheit)
+    unit = "Zeit=time, T1=casing °F"
+    assert values(written(tmp_path, HEAD + "14.04.2026 10:00:05;104;21\n"), unit, fahrenheit=fahrenheit)[0][2] == 40.0
+
+
+# ---------------------------------------------------------------------------------------- by the command
+
+
+def test_columns_are_said_once_and_rows_are_taken_once(job, tmp_path):
+    file = written(tmp_path, HEAD + "14.04.2026 10:00:00;41,5;21\n14.04.2026 10:10:00;42,0;21\n")
+    assert "nobody has said yet which of its columns is what: Zeit, T1, RH" in run("log", job, "--csv", file).stderr
+    first = run("log", job, "--csv", file, "--columns", COLUMNS, "--by", "A. Ttendant")
+    assert "kept: 4 readings; 0 were here before." in first.stdout
+    assert "2 within" in first.stdout
+    again = run("log", job, "--csv", file)
+    assert "kept: 0 readings; 4 were here before." in again.stdout
+    assert len([one for one in logs.logged(job) if one.what != "columns"]) == 4
+    assert len([one for one in logs.logged(job) if one.what == "columns"]) == 1
+
+
+def test_a_row_that_was_taken_back_does_not_come_again(job, tmp_path):
+    file = written(tmp_path, HEAD + "14.04.2026 10:00:00;41,5;\n")
+    run("log", job, "--csv", file, "--columns", COLUMNS)
+    run("log", job, "--take-back", next(one.line for one in logs.logged(job) if one.what == "casing"))
+    assert "kept: 0 readings" in run("log", job, "--csv", file).stdout
+
+
+def test_a_file_says_at_which_row_the_day_should_have_ended(job, tmp_path):
+    file = written(tmp_path, HEAD + "14.04.2026 10:00:00;41,5;\n14.04.2026 12:00:00;57;\n14.04.2026 14:00:00;41,5;\n")
+    done = run("log", job, "--csv", file, "--columns", COLUMNS)
+    assert "2 within, 1 beyond a stop" in done.stdout
+    assert "2026-04-14 12:00 STOP, hands off. 57 °C: beyond 55 °C" in done.stdout
+
+
+def test_json_tells_each_row(job, tmp_path):
+    file = written(tmp_path, HEAD + "14.04.2026 10:00:00;41,5;21\n")
+    done = run("log", job, "--csv", file, "--columns", COLUMNS, "--json")
+    assert [(one["what"], one["lies"]) for one in json.loads(done.stdout)["kept"]] == [
+        ("casing", "within"), ("exhaust", "within"),
+    ]  # fmt: skip
+
+
+def test_a_hundred_thousand_rows_are_thinned_and_taken_in(job, tmp_path):
+    random.seed(1)
+    first = datetime(2026, 4, 14, 8)  # noqa: DTZ001 - as the logger writes it
+    rows = "".join(
+        f"{first + timedelta(seconds=5 * n):%d.%m.%Y %H:%M:%S};{41 + random.random():.1f};21\n" for n in range(100_000)
+    )
+    done = run("log", job, "--csv", written(tmp_path, HEAD + rows), "--columns", COLUMNS)
+    assert "200000 readings, " in done.stdout
+    assert len(logs.logged(job)) < 2500
