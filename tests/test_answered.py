@@ -73,7 +73,8 @@ def test_degrees_fahrenheit_taken_for_celsius_are_noticed():
 
 
 def test_what_no_day_expects_is_kept_and_says_so():
-    assert said("kwh", 3.0, unit="kWh").lines == ("3 kWh: kept. The day expects nothing of it at this hour.",)
+    assert said("kwh", 3.0, unit="kWh").lines == ("3 kWh: kept.",)
+    assert said("chamber", 50.0).lines == ("50 °C: kept. The day expects nothing of it at this hour.",)
     late = sample_plan.moment(KILN.days[-1].date, 8) + timedelta(days=5)
     assert said("kwh", 3.0, late, "kWh").lines == ("3 kWh: kept. No day of the plan has this moment.",)
     assert said("kwh", 3.0, unit="kWh", kiln=None).lines == ("3 kWh: kept. No day of the plan has this moment.",)

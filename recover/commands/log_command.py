@@ -214,6 +214,7 @@ def _ask(folder: Path, at: str, by: str | None, moment: str, *, form: bool, numb
     from recover.interview.log_words import moment_of
     from recover.interview.round import FormLines, Round, head_of
     from recover.interview.terminal import Terminal
+    from recover.plan.kinds import log_data
 
     try:
         with _book(folder, at, by, "form" if form else "log") as book:
@@ -230,6 +231,8 @@ def _ask(folder: Path, at: str, by: str | None, moment: str, *, form: bool, numb
     except (KeyboardInterrupt, EOFError):
         say(f"\nLeft. All that was read is kept. Go on with: {command('log', folder)}", err=True)
         sys.exit(130)
+    outside = sum(entry.answer.against.lies in ("below", "above", "stop") for entry in book.kept)
+    say(log_data().ask.kept.format(kept=len(book.kept), outside=outside))
     _after_round(folder, book)
 
 

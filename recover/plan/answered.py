@@ -93,7 +93,8 @@ def _of_reading(
         return LogAnswer(replace(held, lies="stop"), (head, _off(held.day), kind.stop), stops=True)
     band, stop = band_text(held.expected), stop_text(held.expected)
     if held.lies == "unexpected":
-        why = "no_day" if held.day is None else "no_band" if held.expected else "unexpected"
+        told = kind.below or kind.above or kind.stop
+        why = "no_day" if held.day is None else "no_band" if held.expected else "unexpected" if told else "kept"
         return LogAnswer(held, (say[why].format(value=value), *_nobody(held.day), *_last(before)), stops=False)
     head = say[held.lies].format(value=value, band=band, stop=stop)
     means = {"below": kind.below, "above": kind.above, "stop": kind.stop}.get(held.lies, "")
