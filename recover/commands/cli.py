@@ -363,7 +363,7 @@ def _after_visit(folder: Path) -> None:
     found = hold_states(answers_of(job), job.settings.profile)
     closed = any(hold.state != "released" for hold in found)
     say_lines(f"{hold.point.title} ({hold.label}): {hold.suspended}" for hold in found if hold.suspended)
-    holds = [f"{command('log', folder)} (what is missing, and who signs)"] if closed else []
+    holds = [f"{command('log', folder)} --holds (what is missing, and who signs)"] if closed else []
     steps = ", ".join([*holds, command("photo", folder, "FOLDER")])
     say(f"Kept in {folder}. Next: {steps}, then {command('report', folder)}")
     if sittings.call_is_open(job):

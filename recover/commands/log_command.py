@@ -23,8 +23,6 @@ if TYPE_CHECKING:
     from recover.plan.log import Against
     from recover.plan.whole import JobPlan, KilnPlan
 
-Options = dict[str, Any]
-
 _SIGNS = "--release or --withdraw"
 _LOGS = "--read, --happened, --csv, --from-form or a round at a terminal"
 
@@ -126,7 +124,7 @@ def _one_thing(option: str, others: Mapping[str, object]) -> None:
         raise click.UsageError(f"{option} and {', '.join(given)}: one after the other; give one of them.")
 
 
-def _belong_together(point: str | None, withdraw: str | None, *, logs: bool, alone: Options, role: str | None,
+def _belong_together(point: str | None, withdraw: str | None, *, logs: bool, alone: dict[str, Any], role: str | None,
                      licence: str, reason: str) -> None:  # fmt: skip
     if point and withdraw:
         raise click.UsageError("A hold point is released or taken back: give --release or --withdraw, not both.")
@@ -141,7 +139,7 @@ def _belong_together(point: str | None, withdraw: str | None, *, logs: bool, alo
 # ---------------------------------------------------------------------------------------- what is logged
 
 
-def _write(folder: Path, said: Options, back: Sequence[int], at: str, by: str | None, *, as_json: bool) -> None:
+def _write(folder: Path, said: dict[str, Any], back: Sequence[int], at: str, by: str | None, *, as_json: bool) -> None:
     """Log what was said with the command: all of it, or nothing and everything that is wrong with it."""
     from recover.interview import log_words
 
@@ -222,7 +220,12 @@ def _ask(folder: Path, at: str, by: str | None, moment: str, *, form: bool, numb
             day = _day(book, now, number)
             rows = book.rows(day, now, form=form)
             say("\n".join([head_of(book.label, day, now, len(rows), form=form), ""]))
-            of: Options = {"day": day, "at": now if moment else None, "form": form, "fahrenheit": _fahrenheit(book.job)}
+            of: dict[str, Any] = {
+                "day": day,
+                "at": now if moment else None,
+                "form": form,
+                "fahrenheit": _fahrenheit(book.job),
+            }
             if sys.stdin.isatty():
                 with Terminal(say) as terminal:
                     Round(book, terminal, rows, **of).run()

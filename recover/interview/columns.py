@@ -15,7 +15,7 @@ from recover.plan.kinds import LogKind, kind_named
 if TYPE_CHECKING:
     from recover.plan.whole import Expected
 
-Order = Literal["", "dmy", "mdy"]
+DateOrder = Literal["", "dmy", "mdy"]
 TimeRole = Literal["time", "date", "clock"]
 
 
@@ -35,7 +35,7 @@ class Columns:
     """Which column is what: the names of those that tell when, and those that are readings."""
 
     times: Mapping[TimeRole, str]
-    order: Order
+    order: DateOrder
     channels: tuple[Channel, ...]
 
     @property
@@ -51,7 +51,7 @@ def columns(said: str, there: Sequence[Expected]) -> Columns:
     """
     times: dict[TimeRole, str] = {}
     found: list[Channel] = []
-    order: Order = ""
+    order: DateOrder = ""
     problems: list[Problem] = []
     for part in next(csv.reader([said], skipinitialspace=True), []):
         name, equals, target = (one.strip() for one in part.rpartition("="))
@@ -76,13 +76,13 @@ def columns(said: str, there: Sequence[Expected]) -> Columns:
     return Columns(times, order, tuple(found))
 
 
-def _order(rest: Sequence[str]) -> Order:
+def _order(rest: Sequence[str]) -> DateOrder:
     """Read whether the day or the month comes first, where that is said. Raises AnswerError."""
     if not rest:
         return ""
     if rest[0] not in ("dmy", "mdy"):
         raise AnswerError(f"{quoted(' '.join(rest))} is no order of a date; expected dmy or mdy")
-    return cast(Order, rest[0])
+    return cast(DateOrder, rest[0])
 
 
 def _channel(name: str, target: str, there: Sequence[Expected]) -> Channel:

@@ -18,7 +18,7 @@ from zoneinfo import ZoneInfo
 
 from recover.base.errors import AnswerError, DataError, Problem
 from recover.base.measures import CLOCKS_APART, SYMBOLS, quoted, read_quantity, show_moment
-from recover.interview.columns import Channel, Columns, Order
+from recover.interview.columns import Channel, Columns, DateOrder
 from recover.interview.logbook import ToLog
 from recover.plan.kinds import Typed, log_data, logged_unit
 
@@ -311,7 +311,7 @@ class _Reader:
 
         return when
 
-    def _order_of(self, column: int) -> Order:
+    def _order_of(self, column: int) -> DateOrder:
         """Return whether day or month comes first: as was said, or as a date of the file shows that can be but one."""
         if self.mapping.order:
             return self.mapping.order
@@ -387,7 +387,7 @@ def _unit_of(of: Channel) -> str:
     return next((one.unit for one in of.kind.details if one.id == of.detail), of.kind.unit)
 
 
-def _moment(text: str, order: Order, zone: ZoneInfo) -> datetime:
+def _moment(text: str, order: DateOrder, zone: ZoneInfo) -> datetime:
     """Read when a row is of, seconds and all. Raises AnswerError."""
     try:
         moment = datetime.fromisoformat(text)
@@ -407,7 +407,7 @@ def _moment(text: str, order: Order, zone: ZoneInfo) -> datetime:
         raise AnswerError(f"{quoted(text)} is no moment; expected one as '2026-03-07 18:00:00'") from error
 
 
-def _day_parts(text: str, order: Order) -> tuple[int, int, int] | None:
+def _day_parts(text: str, order: DateOrder) -> tuple[int, int, int] | None:
     """Return year, month, day. Raises AnswerError where day and month can be told in two ways."""
     if found := _ISO_DAY.fullmatch(text):
         return int(found[1]), int(found[2]), int(found[3])
