@@ -7,6 +7,7 @@ import sys
 from dataclasses import replace
 from datetime import timedelta
 from io import StringIO
+from pathlib import Path
 
 import pytest
 
@@ -22,6 +23,7 @@ from tests.terminal import Desk
 KILN = sample_plan.planned()
 DAY = KILN.days[0]
 TEN = sample_plan.moment(DAY.date, 10)
+PICTURES = Path(__file__).parent / "jobs" / "v3" / "photographs"
 SEEN = "Drips, smell, a trip"
 
 
@@ -312,3 +314,10 @@ def test_a_job_without_days_lists_its_hold_points_at_a_terminal_and_holds_lists_
         desk = Desk("log", *words)
         desk.wait_for("own_heat")
         assert desk.finish() == 0
+
+
+def test_the_photograph_of_a_signed_sheet_is_kept_under_its_slate(job, tmp_path):
+    picture = tmp_path / "slate-341.jpg"
+    picture.write_bytes((PICTURES / "slate-22-water-line.jpg").read_bytes())
+    done = run("photo", job, picture)
+    assert "dried.sheet@kiln/1 (by slate)" in done.stdout, done.stderr
