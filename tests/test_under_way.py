@@ -1,6 +1,7 @@
 """A drying that is under way goes on from today by what was read; what was planned for days behind it stands."""
 
 import tempfile
+from dataclasses import replace
 from datetime import timedelta
 from functools import cache
 from pathlib import Path
@@ -167,6 +168,21 @@ def test_once_somebody_has_looked_it_goes_on_with_a_kiln_that_is_doubted():
     drying.goes_on(evening + timedelta(minutes=5))
     assert drying.kiln.learnt.misfits
     assert not drying.kiln.learnt.shut
+
+
+def test_rain_in_mid_drying_shuts_every_day_from_then_on_and_a_plan_begun_anew_is_open():
+    drying = Dried()
+    day = drying.day_as_expected(1)
+    noon = drying.kiln.days[1].attended_from + timedelta(hours=4)
+    drying.logs({"what": "rain", "word": "rain", "measured": noon.isoformat()}, at=noon)
+    found = assess(drying.job, noon + timedelta(minutes=5))
+    first, *later = drying.kiln.days
+    assert day == first
+    assert not shut_by(found, drying.kiln, first)
+    assert all("came to the kiln again" in shut_by(found, drying.kiln, one)[0] for one in later)
+    assert not any(dated(found, drying.kiln, one) for one in later)
+    moved = replace(drying.kiln, days=tuple(replace(one, date=one.date + timedelta(days=30)) for one in later))
+    assert not shut_by(found, moved, moved.days[0])
 
 
 def test_a_slip_that_is_taken_back_shuts_nothing():

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import date, datetime
 from functools import cache
 from typing import TYPE_CHECKING
 
@@ -33,6 +33,9 @@ if TYPE_CHECKING:
 LOOKED = "looked"
 """What is logged when somebody has looked into readings that no draw shows."""
 
+RAIN = "rain"
+"""What is logged when water comes again."""
+
 DOUBTED: Knowledge = "doubted"
 
 
@@ -40,6 +43,7 @@ DOUBTED: Knowledge = "doubted"
 class _Words:
     goes_on: str
     no_end: str
+    rain: str
     dry: str
     misfit: dict[str, str]
 
@@ -163,6 +167,13 @@ def _looked(log: Sequence[Logged]) -> bool:
     """Whether somebody has looked since the last reading."""
     looked = [one.measured for one in log if one.what == LOOKED]
     return bool(looked) and all(one.measured <= looked[-1] for one in log if one.value is not None)
+
+
+def wetted(plan: KilnPlan, log: Sequence[Logged], on: date) -> tuple[str, ...]:
+    """Return why a plan is followed no more from a date on: water came again after its first opening."""
+    first = next((day.date for day in plan.days), date.max)
+    again = any(one.what == RAIN and first <= one.measured.date() <= on for one in log)
+    return (_words().rain,) if again else ()
 
 
 def because(run: PathRun, path: Path, learnt: Learnt) -> str:
