@@ -15,7 +15,7 @@ FIRST, TEN = "2026-04-14", "2026-04-14 10:05"
 
 def write(folder: Path, *kilns) -> Path:
     """Write a job with a stored plan: of a kiln in a warm enclosure, where no others are given."""
-    job = plan_job.write(folder)
+    job = plan_job.write(folder, plan_job.SMALL | ({"scope.kilns": len(kilns)} if kilns else {}))
     request = Request(sample_plan.OPENS, sample_plan.ATTENDED)
     made = "2026-04-13T17:00:00+00:00"
     store.store(job, assess(job), request, kilns or (sample_plan.planned(),), made=made, by="A. Repairer")

@@ -43,6 +43,11 @@ def test_a_stop_says_where_this_days_heat_is_switched_off(job):
     assert f"Off: {sample_plan.HEATER_OFF}." in done.stdout
 
 
+def test_after_it_the_screen_of_the_day_is_shown_and_not_beside_a_document(job):
+    assert "Kiln 1, day 1 of 14, Tue 14 Apr 2026 10:05" in run("log", job, "--read", "casing=46", *AT).stdout
+    assert "day 1 of 14" not in run("log", job, "--read", "casing=46", *AT, "--json").stdout
+
+
 def test_json_tells_what_was_kept_and_how_it_lies(job):
     done = run("log", job, "--read", "casing=30", "--read", "insulation=0,8 M; all joined; 18 C", *AT, "--json")
     first, second = json.loads(done.stdout)["kept"]

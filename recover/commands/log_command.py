@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from recover.job.folder import Job
     from recover.judged.assessment import Assessment
     from recover.plan.log import Against
-    from recover.plan.whole import JobPlan, KilnPlan
+    from recover.plan.whole import JobPlan
 
 _SIGNS = "--release or --withdraw"
 _LOGS = "--read, --happened, --csv, --from-form or a round at a terminal"
@@ -297,13 +297,14 @@ def _fahrenheit(job: Job) -> bool:
 
 
 def _after_round(folder: Path, book: LogBook) -> None:
-    """Say where the drying stands after what was just logged."""
-    if book.plan:
-        say_lines(_where_it_stands(assessed(folder), book.plan))
+    """Show where the drying stands after what was just logged of a day."""
+    from recover.report.status import round_lines
 
-
-_where_it_stands: Callable[[Assessment, KilnPlan], list[str]] = lambda _found, _kiln: []  # noqa: E731
-"""What is said of a drying after each round of readings."""
+    last = max((entry.one.measured for entry in book.kept), key=lambda at: at.timestamp(), default=None)
+    day = book.day(last) if last else None
+    plan = _plan(book.job)
+    if last and day and plan and book.plan:
+        say("\n" + "\n".join(round_lines(assessed(folder), plan, book.plan, day, last, folder=folder)))
 
 
 def _shown(one: Any) -> str:

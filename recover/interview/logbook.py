@@ -113,7 +113,9 @@ class LogBook:
             for event, (line, data) in zip(events, told, strict=True)
         ]
         self._log += new
-        return [against(one, self.plan) if self.plan else Against(one, None, None, "unexpected") for one in new]
+        held = [against(one, self.plan) if self.plan else Against(one, None, None, "unexpected") for one in new]
+        self.kept += [Entry(one.one, LogAnswer(one, (), stops=one.lies == "stop")) for one in held]
+        return held
 
     def said_columns(self) -> str:
         """Return how the columns of a logger were read last in this log; empty where nobody said."""
