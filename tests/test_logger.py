@@ -157,6 +157,28 @@ def test_a_unit_that_is_not_told_or_is_another_is_refused(tmp_path, said, fahren
     assert values(written(tmp_path, HEAD + "14.04.2026 10:00:05;104;21\n"), unit, fahrenheit=fahrenheit)[0][2] == 40.0
 
 
+WHOLE = '\ufeffLogger 7\nZeit;T1;RH\n14.04.2026 10:00:05;41,5;21\n\n14/04/2026 10:10:05;"42,5";---\n'.encode()
+
+
+def refused(file):
+    """Return the sentences in which a file is refused; its name where it is read."""
+    try:
+        read(file)
+    except DataError as error:
+        return str(error)
+    return str(file)
+
+
+def test_cut_at_any_byte_or_with_any_byte_changed_it_is_read_or_refused_in_a_sentence(tmp_path):
+    random.seed(7)
+    file = tmp_path / "logger.csv"
+    for place in range(len(WHOLE)):
+        other = bytes([random.randrange(256)])
+        for content in (WHOLE[:place], WHOLE[:place] + other + WHOLE[place + 1 :], WHOLE[:place] + other * 3000):
+            file.write_bytes(content)
+            assert refused(file).startswith(str(file))
+
+
 # ---------------------------------------------------------------------------------------- by the command
 
 

@@ -196,6 +196,7 @@ def _sums(held: Sequence[Against], read: int, book: LogBook, folder: Path) -> It
 
     yield f"kept: {len(held)} readings; {read - len(held)} were here before."
     by_channel: dict[tuple[str, str], list[Against]] = {}
+    log = log_of(assessed(folder).answers, book.kiln) if held else ()
     for one in held:
         by_channel.setdefault((one.one.what, one.one.place), []).append(one)
     for (what, place), of in by_channel.items():
@@ -203,7 +204,7 @@ def _sums(held: Sequence[Against], read: int, book: LogBook, folder: Path) -> It
         counted = ", ".join(f"{number} {says}" for says, number in lies.items() if number)
         yield f"{', '.join(filter(None, (what, place)))}: {counted}"
         last = next((one for one in of if one.lies == "stop"), of[-1])
-        told = answer(last.one, book.plan, log_of(assessed(folder).answers, book.kiln), folder)
+        told = answer(last.one, book.plan, log, folder)
         yield from (f"  {last.one.measured:%Y-%m-%d %H:%M} {line}" for line in told.lines)
 
 
