@@ -72,11 +72,22 @@ def test_what_stopped_a_day_from_outside_ends_its_heat_until_it_went_on():
         assert done.on_h == pytest.approx(hours, abs=0.02)
 
 
-def test_its_own_elements_that_were_stopped_do_not_go_on_that_day():
+def test_its_own_elements_that_were_stopped_lose_the_end_of_their_day():
     day = own()
     stop, go = (day.steps[0].begins + timedelta(hours=hours) for hours in (3, 4))
-    log = [*hourly(day), logged("stopped", stop, None), logged("again", go, None)]
+    log = [*hourly(day), logged("stopped", stop, None)]
     assert done_days(days(), log, day.attended_to)[-1].on_h == pytest.approx(3.0, abs=0.02)
+    log.append(logged("again", go, None))
+    whole_h = (day.steps[-1].ends - day.steps[0].begins) / timedelta(hours=1)
+    assert done_days(days(), log, day.attended_to)[-1].on_h == pytest.approx(whole_h - 1.0, abs=0.02)
+
+
+def test_what_was_seen_and_is_a_stop_ends_the_day_and_what_is_none_does_not():
+    day = days()[0]
+    noon = day.attended_from + timedelta(hours=4)
+    for word, hours in (("running", 4.0), ("some", ran().days[0].on_h)):
+        (done, *_) = done_days(days(), [*hourly(day), logged("drips", noon, None, word=word)], day.attended_to)
+        assert done.on_h == pytest.approx(hours, abs=0.02)
 
 
 # ---------------------------------------------------------------------------------------- what was set

@@ -1,7 +1,8 @@
 """A drying as it was lived: each day so far run once more on many draws of the kiln, as long as it was really on.
 
 A day counts as run where something was logged while it was on; one without a line counts as not run, and its kiln as
-left alone. What stopped a day ends its heat at that moment; a way from outside goes on from when that was logged.
+left alone. What stopped a day ends its heat at that moment, until it was logged that it went on: then from where it
+was stopped, so that what is lost is the end of the day.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ import numpy as np
 from recover.base.fingerprint import fingerprint
 from recover.physics.wall import Step
 from recover.plan.clock import elapsed_h
+from recover.plan.kinds import kinds
 from recover.plan.outside import DAY_H
 from recover.plan.remembered import name_of, remember, remembered
 from recover.plan.walk import Walk
@@ -83,12 +85,19 @@ def _on_h(day: Day, log: Sequence[Logged], *, is_open: bool) -> float:
         return 0.0
     off_h, off_at = 0.0, None
     for one in log:
-        if one.what == STOPPED and off_at is None:
+        if _stops(one) and off_at is None:
             off_at = max(one.measured, begins)
-        elif one.what == AGAIN and off_at is not None and day.phase == "outside":
+        elif one.what == AGAIN and off_at is not None:
             off_h, off_at = off_h + elapsed_h(off_at, one.measured), None
     last = min(off_at, ends) if off_at else ends
     return max(elapsed_h(begins, last) - off_h, 0.0)
+
+
+def _stops(one: Logged) -> bool:
+    """Whether a line of the log ends what is on: it says so, or what was seen does."""
+    kind = kinds().get(one.what)
+    word = kind.of_word(one.word) if kind else None
+    return one.what == STOPPED or bool(word and word.lies == "stop")
 
 
 def _on_from(day: Day) -> datetime | None:
