@@ -39,7 +39,11 @@ ZONE = ZoneInfo("Europe/London")
 SEEN = "2026-03-10T09:00:00+00:00"
 NOW = datetime(2026, 3, 10, 12, 0, tzinfo=UTC)
 ELECTRICIAN = ("E. Lectrician", "electrician")
+THERMOMETER = "I9"
+WARM = ("energise.cutout_off", "energise.probe_apart")
+"""The meter that reads what no tester of electrics reads, and what: it is registered where that was read."""
 WITNESSES = {
+    "hand_over": ("R. Epairer", "repairer"), "take_back": ("O. Wner", "owner"),
     "clear_hazard": ("S. Pecialist", "specialist"), "consent": ("O. Wner", "owner"),
     "answer_for_room": ("H. Premises", "duty_holder"), "attend": ("A. Tendant", "attendant"),
     "lead_lift": ("A. Repairer", "repairer"),
@@ -55,7 +59,8 @@ def told_of(question, value):
     told = {"measured": SEEN, "who": who, "role": role}
     if question.kind == "reading":
         names = [detail.id for detail in question.details]
-        told |= {"instrument": "I1", "details": {name: COLD[name] for name in names if name in COLD}}
+        meter = THERMOMETER if question.id in WARM else "I1"
+        told |= {"instrument": meter, "details": {name: COLD[name] for name in names if name in COLD}}
     return told | ({"document": "paper 1"} if value in question.documented else {})
 
 
@@ -73,6 +78,9 @@ def events_of(given, told=None):
         kind = "reading" if question.kind == "reading" else "answer"
         written = max(written, _written(data), key=datetime.fromisoformat)  # no line is written before the last one
         yield Event(number, data.pop("written", written), "A. Repairer", "test", kind, data, "")
+    if any(split_key(key)[0] in WARM for key in given):
+        read = {**meter, "id": THERMOMETER, "what": "probe thermometer"}
+        yield Event(len(given) + 2, written, "A. Repairer", "test", "instrument", read, "")
 
 
 def _written(data):
@@ -81,9 +89,10 @@ def _written(data):
     return said if datetime.fromisoformat(SEEN) <= datetime.fromisoformat(said) <= NOW else SEEN
 
 
-def answers_from(given, profile="uk", told=None, now=NOW):
-    """Return answers for a mapping of keys to values, as of the noon of the visit."""
-    sum_of, events = sums(profile), events_of(given, told)
+def answers_from(given, profile="uk", told=None, now=NOW, log=()):
+    """Return answers for a mapping of keys to values, as of the noon of the visit; with lines of a `log`."""
+    sum_of, events = sums(profile), [*events_of(given, told)]
+    events += [Event(len(events) + n, SEEN, "A. Tendant", "log", "logged", line, "") for n, line in enumerate(log, 1)]
     return Answers(questionnaire(), limits(profile), ZONE, events, wetness, reckoning(profile), sum_of, now, outcome)
 
 

@@ -47,6 +47,37 @@ def unsigned() -> tuple[Event, ...]:
     return tuple(event for event in completed() if event.kind != "release")
 
 
+def dried(events: tuple[Event, ...]) -> tuple[Event, ...]:
+    """Return a journal with what else a job has that was dried and is handed over: its log, and what was said."""
+    at = events[-1].moment
+
+    def hours_ago(hours: float) -> str:
+        return (at - timedelta(hours=hours)).isoformat()
+
+    weighed = [{"what": "piece", "value": kg, "unit": "kg", "measured": hours_ago(ago)}
+               for kg, ago in ((1.9, 72), (1.303, 26), (1.3, 2))]  # fmt: skip
+    hot = {"what": "insulation", "value": 3.0, "unit": "Mohm", "joined": "full", "measured": hours_ago(20),
+           "details": {"lining_degc": 120}}  # fmt: skip
+    for line in (*weighed, hot):
+        data = {"kiln": "kiln/1", **line}
+        events = (*events, Event(events[-1].n + 1, at.isoformat(), "A. Tendant", "log", "logged", data, ""))
+    for key, (value, who, role) in _HANDED.items():
+        meter = {"instrument": "I7", "details": {}} if key.startswith("energise.leakage") else {}
+        events = said(events, key, at, value=value, who=who, role=role, measured=hours_ago(0.1), **meter)
+    return events
+
+
+_HANDED: dict[str, tuple[Any, str, str]] = {
+    "dried.vapour@kiln/1": ("none", "A. Tendant", "attendant"),
+    "energise.leakage@kiln/1": (0.8, "E. Lectrician", "electrician"),
+    "dried.casing@kiln/1": ("dry", "A. Repairer", "repairer"),
+    "handover.recheck@kiln/1": (10, "A. Repairer", "repairer"),
+    "handover.limits@kiln/1": ("1,000 °C at the most, somebody there, vent on", "A. Repairer", "repairer"),
+    "handover.done@kiln/1": ("yes", "A. Repairer", "repairer"),
+    "handover.explained@kiln/1": ("yes", "O. Wner", "owner"),
+}
+
+
 def answers_at(events: tuple[Event, ...], now: datetime = LATER, profile: str = "uk") -> Answers:
     """Return what is known of a journal at a moment."""
     return Answers(

@@ -39,7 +39,7 @@ BRICK = {
     "lining.brick_volume": 1.7, "element.alloy": "fecral", "element.alike": "yes", "element.wire_mm": 1.8,
     "element.coil_mm": 16, "earth.points": ["shell", "lid", "box", "base", "stand"], "earth.ohm": 0.05,
     "supply.earthing": "tn_s", "furniture.kinds": ["none"], "contents.kinds": ["none"], "vent.parts": ["none"],
-    "claim.insured": "no", "claim.writer": "no", "energise.rcd_ma": 30, "energise.rcd_ms": 22,
+    "handover.recheck": 10, "claim.insured": "no", "claim.writer": "no", "energise.rcd_ma": 30, "energise.rcd_ms": 22,
     "gear.replaced": NOT_THERE, "wire.replaced": NOT_THERE, "element.replaced": NOT_THERE, "probe.replaced": NOT_THERE,
     "vent.replaced": NOT_THERE, "supply.replaced": NOT_THERE,
 }  # fmt: skip
@@ -51,7 +51,7 @@ ROTARY = {
     "wire.runs": ["power", "supply_cable", "terminals"], "wire.insulation": 180, "zone.insulation": 4.2,
     "identity.phases": "single", "identity.volts": 230, "identity.kw": 6.9, "identity.amps": 30,
     "element.count": 3, "element.strings": 3, "element.connection": "single", "element.ohm": 22.3, "zone.ohm": 7.45,
-    "supply.volts": 231,
+    "supply.volts": 231, "energise.safety": "decided", "energise.cutout": "decided",
 }  # fmt: skip
 """(a) Rotary switches that carry the elements' current; no contactor, no controller, no probe."""
 
@@ -65,6 +65,7 @@ PLUGGED = {
     "supply.volts": 231, "control.probe_type": "S", "control.set_type": "S", "control.replacement": "no",
     "probe.build": "ceramic", "probe.length_mm": 150, "probe.loop": 2, "probe.insulation": 50, "probe.off_ice": 0.5,
     "probe.off_boiling": 0.5, "control.cutout_probe": "not_fitted",
+    "energise.safety": "decided", "energise.cutout": "decided", "energise.probe_apart": 2,
 }  # fmt: skip
 """(b) A plug, one controller with its relay inside; no contactor to list, no door switch; leakage not measured."""
 

@@ -135,6 +135,8 @@ SETTLED = [
     ("rcd_time", "over", {"energise.rcd_ms": 301, "energise.rcd_ma": 30}),
     ("rcd_time", "within", {"energise.rcd_ms": 300}), ("rcd_time", "over", {"energise.rcd_ms": 5601}),
     ("rcd_time", "within", {"energise.rcd_ms": 5600, "energise.rcd_ma": 6}),
+    ("cutout_opens", "within", {"energise.cutout_off": 10}), ("cutout_opens", "off", {"energise.cutout_off": 10.1}),
+    ("probe_beside", "within", {"energise.probe_apart": 5}), ("probe_beside", "apart", {"energise.probe_apart": 5.1}),
     ("fit_height", "under_line", {"event.water_line": 1000, "fitting.height": 1000}),
     ("fit_height", "awkward", {"event.water_line": 90, "fitting.height": 899}),
     ("fit_height", "awkward", {"event.water_line": 90, "fitting.height": 1601}),

@@ -29,9 +29,12 @@ def base(name):
     return complete(BASES[name])
 
 
+LOGS = {base["id"]: base.get("log", ()) for base in FILE["base"]}
+
+
 @cache
 def at_base(name) -> Answers:
-    return answers_from(base(name)[0], told=base(name)[1])
+    return answers_from(base(name)[0], told=base(name)[1], log=LOGS[name])
 
 
 def changed(row):
@@ -43,7 +46,7 @@ def changed(row):
     beside = {name: more for name, more in told.items() if name != key}
     if "measured" in row:
         beside[key] = {"measured": row["measured"]}
-    return answers_from({**values, key: value}, told=beside)
+    return answers_from({**values, key: value}, told=beside, log=LOGS[row["base"]])
 
 
 def test_everything_that_can_fire_has_a_row_and_no_row_speaks_of_nothing():

@@ -18,14 +18,18 @@ def journal(name):
 def test_a_kiln_of_every_day_completed_honestly_is_released_to_own_heat(name):
     found = states(answers_at(signed(journal(name)), NOW))
 
-    assert {hold.point.id: hold.state for hold in found} == dict.fromkeys(OWN_HEAT, "released")
+    assert {hold.point.id: hold.state for hold in found if hold.point.id in OWN_HEAT} == dict.fromkeys(
+        OWN_HEAT, "released"
+    )
 
 
 @pytest.mark.parametrize("name", KILNS)
 def test_its_evidence_lacks_nothing_and_its_answers_fit_together(name):
     answers = answers_from(completed(name), told=told(name))
 
-    assert {hold.point.id: hold.unmet for hold in states(answers)} == dict.fromkeys(OWN_HEAT, ())
+    assert {hold.point.id: hold.unmet for hold in states(answers) if hold.point.id in OWN_HEAT} == dict.fromkeys(
+        OWN_HEAT, ()
+    )
     assert answers.misfits() == []
 
 

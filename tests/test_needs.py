@@ -12,7 +12,7 @@ from recover.asked.compiled import questionnaire
 from recover.base.conditions import alternatives, holds
 from recover.rules.gates import hold_points
 from recover.rules.table import table
-from tests.gates import LATER, last, said, unsigned
+from tests.gates import LATER, dried, last, said, unsigned
 from tests.test_gates import states
 
 K = "@kiln/1"
@@ -86,6 +86,14 @@ WRONG = [
     ("energise", "every element measures", f"element.leads_nulled{K}", NO),
     ("energise", "kiln empty, vents open", f"energise.attended{K}", NO),
     ("own_heat", "the controller reads the room", f"energise.self_test{K}", NO),
+    ("own_heat", "the safety contactor closes", f"energise.safety{K}", NO),
+    ("own_heat", "the safety contactor closes", f"energise.safety{K}", {"value": "decided", "document": "7"}),
+    ("own_heat", "nothing welded", f"energise.weld{K}", {"value": "failed"}),
+    ("own_heat", "the over-temperature cut-out", f"energise.cutout{K}", NO),
+    ("own_heat", "the over-temperature cut-out", f"energise.cutout{K}", {"value": "decided", "document": "7"}),
+    ("own_heat", "the over-temperature cut-out", f"energise.cutout_off{K}", {"value": 11}),
+    ("own_heat", "the over-temperature cut-out", f"energise.cutout_set{K}", UNKNOWN),
+    ("own_heat", "an independent probe", f"energise.probe_apart{K}/probe/1", {"value": 6}),
     ("own_heat", "what a heating showed", f"dried.insulation{K}/zone/1", {"value": 0.01} | READ),
     ("own_heat", "what a heating showed", f"dried.amps{K}", {"value": 90} | READ),
     ("own_heat", "what a heating showed", f"dried.hottest{K}", {"value": 400} | READ),
@@ -93,6 +101,13 @@ WRONG = [
     ("own_heat", "every part of the lining", f"lining.done{K}/part/wall", NO),
     ("own_heat", "casing, base, stand and hinges", f"casing.done{K}/casing/shell", NO),
     ("own_heat", "casing, base, stand and hinges", f"casing.level{K}", NO),
+    ("handover", "dry by three of five", f"dried.vapour{K}", {"value": "some"}),
+    ("handover", "insulation of the elements, cold", f"zone.insulation{K}/zone/1", {"value": 0.99}),
+    ("handover", "leakage of the cool kiln", f"energise.leakage{K}", UNKNOWN),
+    ("handover", "after which firing", f"handover.recheck{K}", UNKNOWN),
+    ("handover", "what was asked of it is done", f"handover.done{K}", NO),
+    ("handover", "limits on use and re-checks", f"handover.explained{K}", NO),
+    ("handover", "limits on use and re-checks", f"handover.limits{K}", UNKNOWN),
 ]  # fmt: skip
 
 
@@ -108,6 +123,7 @@ GATES = {
     "isolated": ("kiln", ["hands_off", "hazards"], ["prove_dead"]), "consent": ("job", [], ["consent"]),
     "lift": ("kiln", ["hands_off", "hazards"], ["lead_lift"]), "energise": ("kiln", ["isolated"], ["pass_electrics"]),
     "own_heat": ("kiln", ["energise"], ["pass_electrics", "attend"]),
+    "handover": ("kiln", ["own_heat"], ["pass_electrics", "hand_over", "take_back"]),
 }  # fmt: skip
 """Of each hold point: whether every kiln has its own, those before it, what is signed for."""
 
@@ -117,9 +133,15 @@ def unmet(events, point):
 
 
 @cache
-def honest():
+def evidence_of(point):
+    """Return the journal of a job completed honestly and not signed: to own heat, or to the day it is handed over."""
+    return dried(unsigned()) if point == "handover" else unsigned()
+
+
+@cache
+def honest(point):
     """Return what each hold point needs and has not where all was done honestly."""
-    return {name: hold.unmet for name, hold in states(unsigned()).items()}
+    return {name: hold.unmet for name, hold in states(evidence_of(point)).items()}
 
 
 def test_each_hold_point_has_its_own_before_it_and_its_signatures():
@@ -129,11 +151,11 @@ def test_each_hold_point_has_its_own_before_it_and_its_signatures():
 
 @pytest.mark.parametrize(("point", "begins", "key", "change"), WRONG, ids=[f"{row[2]}-{row[1][:20]}" for row in WRONG])
 def test_one_thing_made_wrong_leaves_its_need_unmet(point, begins, key, change):
-    events = said(unsigned(), key, **{"measured": NOW, **change})
+    events = said(evidence_of(point), key, **{"measured": NOW, **change})
     if key in ALSO:
         events = said(events, ALSO[key][0], **{"measured": NOW, **ALSO[key][1]})
 
-    assert honest()[point] == ()
+    assert honest(point)[point] == ()
     assert [say for say in unmet(events, point) if say.startswith(begins)], unmet(events, point)
 
 
@@ -184,6 +206,11 @@ def done(by, *tables, answer="yes"):
     """Return both ways to settle findings: there is nothing to do, or it is done and they ask no more of it."""
     rest = {f"outcome:{name}": ("keep",) for name in tables}
     return [rest, {by: (answer,), **{f"outcome:{name} since {by}": STAYS for name in tables}}]
+
+
+def without(device):
+    """Return every device but one, each as what is there."""
+    return tuple(one.id for one in questionnaire().questions["gear.devices"].choices if one.id != device)
 
 
 # hold point, how its need begins, each way in which it is met: everything that has to be so, and as what
@@ -241,8 +268,20 @@ WAYS = [
          "energise.power_found": ("yes",), **PASSED},
     ]),
     ("own_heat", "the controller reads the room", [{"probe_match": ("not_needed",)}, {"energise.self_test": ("yes",)}]),
+    ("own_heat", "the safety contactor closes", [
+        {"energise.safety": ("yes",)},
+        {"energise.safety": ("decided",), "gear.devices": without("safety_contactor")},
+    ]),
+    ("own_heat", "the over-temperature cut-out", [
+        {"energise.cutout": ("yes",), "cutout_opens": ("within",), "energise.cutout_set": (130.0,)},
+        {"energise.cutout": ("decided",), "gear.devices": without("cutout")},
+    ]),
     ("own_heat", "what a heating showed",
      [{"insulation_after": ("at_entry",), "amps_after": ("within",), "hottest_after": ("within",)}]),
+    ("handover", "insulation of the elements, cold",
+     [{"element_insulation": ("at_entry",), "element_course": ("steady",)}]),
+    ("handover", "limits on use and re-checks",
+     [{"handover.limits": ("1,000 °C",), "handover.explained": ("yes",)}]),
     ("own_heat", "every part of the lining", done("lining.done", "slab", "lining")),
     ("own_heat", "casing, base, stand and hinges",
      [{**way, "casing.level": ("yes",)} for way in done("casing.done", "casing")]),

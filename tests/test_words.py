@@ -34,7 +34,8 @@ from recover.rules.gates import notices
 from recover.rules.table import Who, table
 
 TEXT = files("recover.report").joinpath("words.toml").read_text("utf-8")
-TEMPLATE = (Path(recover.__file__).parents[1] / "templates" / "recovery.html.j2").read_text("utf-8")
+TEMPLATES = sorted((Path(recover.__file__).parents[1] / "templates").glob("*.html.j2"))
+TEMPLATE = "".join(one.read_text("utf-8") for one in TEMPLATES)
 READERS = sorted((Path(recover.__file__).parent / "report").glob("*.py"))
 
 
@@ -77,7 +78,7 @@ def _paths(node, named):
 
 
 def unused(texts):
-    """Return the words that neither a module nor the report's template asks for."""
+    """Return the words that neither a module nor a template asks for."""
     in_template = {tuple(path.split(".")) for path in re.findall(r"\bwords\.([\w.]+)", TEMPLATE)}
     used = in_template.union(*map(asked_for, texts))
     return [" ".join(path) for path in ids() if path not in used]

@@ -12,6 +12,7 @@ from zoneinfo import ZoneInfo
 
 from recover.asked.questions import Questionnaire
 from recover.asked.told import (
+    BY_LOG,
     Answer,
     Instrument,
     Issued,
@@ -61,6 +62,8 @@ class Replay:
         """Every meter that an id was ever given to; one that was given to two is no meter's."""
         self.photographs: list[Photograph] = []
         self.logged: list[Logged] = []
+        self.unlogged: list[Logged] = []
+        """What was logged and taken back: nobody knows better by that, until it is read again."""
         self.releases: list[Release] = []
         self.withdrawn: dict[int, Withdrawal] = {}
         """By the line of a signature, who took it back first."""
@@ -193,6 +196,7 @@ class Replay:
 
     def _replay_logged(self, event: Event) -> None:
         data = dict(event.data)
+        self.unlogged += [one for one in self.logged if one.line == data.get("takes_back")]
         self.logged = [one for one in self.logged if one.line != data.get("takes_back")]
         if "takes_back" not in data:
             data["measured"] = datetime.fromisoformat(data["measured"]).astimezone(self.zone)
@@ -380,7 +384,8 @@ def _least_since(events: Sequence[Event]) -> Iterator[tuple[int, datetime]]:
 def _may_change(event: Event, questions: Collection[str]) -> bool:
     if event.kind in ("answer", "reading"):
         return split_key(event.data["question"])[0] in questions or event.data["state"] == "not_applicable"
-    return event.kind in ("instrument", "photograph", "set_aside")
+    judged_by_log = event.kind == "logged" and not BY_LOG.isdisjoint(questions)
+    return judged_by_log or event.kind in ("instrument", "photograph", "set_aside")
 
 
 def _no_later_than(moment: datetime, answer: Answer) -> Answer:

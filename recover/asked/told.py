@@ -32,6 +32,10 @@ RENEWED = frozenset({"yes", "fitted"})
 """The answers by which a part was renewed, or mended as its finding asks."""
 
 
+BY_LOG = frozenset({"dry_evidence"})
+"""The facts that are judged from what is logged as well as from answers."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class Answer:
     """The latest answer to a question: the value in the question's unit, or a state with its reason.

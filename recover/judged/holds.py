@@ -16,6 +16,7 @@ from datetime import datetime
 from recover.asked.answers import Answers
 from recover.asked.possible import WATER_OUT
 from recover.asked.told import (
+    BY_LOG,
     Answer,
     Release,
     Withdrawal,
@@ -27,7 +28,9 @@ from recover.asked.told import (
     to_the_minute,
 )
 from recover.base.addresses import JOB, Address, holder_of, holds_address, kind_of, within
+from recover.base.conditions import alternatives
 from recover.judged.admissible import Lack, failing, lacking, unlisted
+from recover.judged.dry import told_against
 from recover.judged.live import HEATED, SWITCHED_ON, heatings, shown_on, signs
 from recover.judged.signatures import Ending, Ground, Signature, lasts, signatures
 from recover.judged.standing import ALL, Hold, Unmet, Witnesses
@@ -352,9 +355,17 @@ def _unmet(answers: Answers, country: Profile, need: Need, at: Address) -> Unmet
         return None
     lacks = tuple(dict.fromkeys(lack for each in short.values() for lack in each))
     open_at = [place for place, each in short.items() if not each]
-    fails = dict.fromkeys(one for place in open_at for one in failing(answers, need.when, place))
+    fails = dict.fromkeys(one for place in open_at for one in _failing(answers, country, need, place))
     still = [answers.label_in_kiln(place) for place in open_at] if need.every else []
     return Unmet(need.say, lacks, (ALL,) if len(still) == len(places) > 1 else tuple(still), tuple(fails))
+
+
+def _failing(answers: Answers, country: Profile, need: Need, place: Address) -> list[str]:
+    """Return what was given and fails a need; where the log is judged too, each kind of evidence that does not agree,
+    what contradicts first."""
+    if BY_LOG.isdisjoint(name for way in alternatives(need.when) for name in way):
+        return failing(answers, need.when, place)
+    return told_against(answers, place, country)
 
 
 # ---------------------------------------------------------------------------------------- contradictions

@@ -14,13 +14,24 @@ from math import inf
 from statistics import median
 
 from recover.asked.answers import Answers, Judge
-from recover.asked.told import RENEWED, Answer, key_of, known_at, known_order, seen_at, seen_since, to_the_minute
+from recover.asked.told import (
+    BY_LOG,
+    RENEWED,
+    Answer,
+    key_of,
+    known_at,
+    known_order,
+    seen_at,
+    seen_since,
+    to_the_minute,
+)
 from recover.base.addresses import JOB, Address, within
 from recover.base.conditions import Possible
 from recover.engineering.banks import Bank, bank
 from recover.engineering.circuits import Connection, inferred_kw, phases_of
 from recover.engineering.elements import figures, plate_factor
 from recover.judged.admissible import good_until, undone_by
+from recover.judged.dry import dry_evidence
 from recover.judged.failed import cold_readings, fallen_from
 from recover.judged.risen import RISES, risen_from
 from recover.physics.air import boiling_degc, pressure_at_pa
@@ -104,10 +115,13 @@ def _reckoned(answers: Answers, what: str, at: Address, country: Profile) -> Pos
     `course`: whether readings of a zone fall. `earth_since`: since when the earth of a part is within its limit. Those
     of READ_BY: whether the kiln was dead when something was read. Those of SHOWN_AFTER: the worst that heatings showed.
     Those of RISES: whether insulation rose several times within the hour, and nobody who may in a country tells why.
+    The one of BY_LOG: what log and answers say together of whether a lining is dry.
     """
     judges = {"plate_ratio": _plate_ratio, "odd": _odd, "off_boiling": _off_boiling, "zone_ratio": _zone_ratio,
               "papers_fit": _papers_fit, "power_fit": _power_fit, "course": _course,
               "earth_since": _earth_since}  # fmt: skip
+    if what in BY_LOG:
+        return dry_evidence(answers, at, country)
     if what in RISES:
         return frozenset({"yes" if risen_from(answers, what, at, country) else "no"})
     if what in SHOWN_AFTER:

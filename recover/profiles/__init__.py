@@ -131,7 +131,7 @@ class _Competence(Authority):
 
 Duty = Literal[
     "see", "measure", "hold_key", "prove_dead", "pass_electrics", "test_device", "fit_electrics", "attend",
-    "answer_for_room", "clear_hazard", "consent", "lead_lift",
+    "answer_for_room", "clear_hazard", "consent", "lead_lift", "hand_over", "take_back",
 ]  # fmt: skip
 """What a person attests or signs for."""
 

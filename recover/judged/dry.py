@@ -1,0 +1,365 @@
+"""Whether a lining is dry: five kinds of evidence from log and answers, each agreeing, contradicting or not known.
+
+Enough of them must agree, and none contradict (dry.toml). Of each kind the last reading decides: a worse, older or
+missing one agrees with nothing, and one that was taken back leaves its kind unknown until it is read again. Nothing of
+before the water counts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from functools import cache
+from typing import Literal
+
+from recover.asked.answers import Answers
+from recover.asked.told import Answer, Logged, key_of
+from recover.base.addresses import Address
+from recover.base.datafile import load
+from recover.base.measures import show_hours, show_quantity
+from recover.base.sources import Authority
+from recover.judged.admissible import refusal, water_out
+from recover.physics.air import saturation_line
+from recover.profiles import Profile
+
+EvidenceName = Literal["weight", "vapour", "casing", "insulation", "air"]
+EvidenceLies = Literal["agrees", "contradicts", "not_known"]
+Why = str
+
+COLD, WEIGHED = "zone.insulation", ("dried.mass_first", "dried.mass_again")
+SAID: Mapping[EvidenceName, str] = {"vapour": "dried.vapour", "casing": "dried.casing"}
+"""What is attested rather than logged, by its question."""
+
+MEGOHMS, PERCENT, ALL_JOINED = ("Mohm", "MΩ"), ("percent", "%"), "full"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Evidence:
+    """One of the five: how it lies, why in words, and the journal lines that it rests on."""
+
+    what: EvidenceName
+    lies: EvidenceLies
+    why: str
+    lines: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class EvidenceCard(Authority):
+    """One of the five in words."""
+
+    id: EvidenceName
+    say: str
+    short: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Enough(Authority):
+    value: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class _First(Authority):
+    value: tuple[EvidenceName, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Dry:
+    agree: _Enough
+    first: _First
+    against: Mapping[EvidenceLies, str]
+    evidence: tuple[EvidenceCard, ...]
+    at: str
+    why: Mapping[Why, str]
+
+
+@cache
+def _dry() -> _Dry:
+    return load("judged/dry.toml", "recover-dry", _Dry)
+
+
+def evidence_cards() -> tuple[EvidenceCard, ...]:
+    """Return the five in words, in their order."""
+    return _dry().evidence
+
+
+def dry_evidence(answers: Answers, at: Address, country: Profile) -> frozenset[str]:
+    """Return what the five say together of a kiln: that they `agree`, that too `few` do, or that one `contradicts`."""
+    found = evidence(answers, at, country)
+    if any(one.lies == "contradicts" for one in found):
+        return frozenset({"contradicts"})
+    agree = {one.what for one in found if one.lies == "agrees"}
+    enough = len(agree) >= _dry().agree.value and not agree.isdisjoint(_dry().first.value)
+    return frozenset({"agree" if enough else "few"})
+
+
+def told_against(answers: Answers, at: Address, country: Profile) -> list[str]:
+    """Return each of the five that does not agree, in words, what contradicts first."""
+    against, short = _dry().against, {card.id: card.short for card in evidence_cards()}
+    found = sorted(evidence(answers, at, country), key=lambda one: one.lies)
+    return [against[one.lies].format(short=short[one.what], why=one.why) for one in found if one.lies in against]
+
+
+def evidence(answers: Answers, at: Address, country: Profile) -> tuple[Evidence, ...]:
+    """Return each of the five as it stands, in their order."""
+    judge = _Judge(answers, at, country, tuple(_counting(answers, at)))
+    return judge.weight(), judge.vapour(), judge.casing(), judge.insulation(), judge.air()
+
+
+def _counting(answers: Answers, at: Address) -> Iterator[Logged]:
+    """Yield what was logged of a kiln since the water was out, or came again, and nothing of a time to come, in the
+    order of its moments; what was taken back as well."""
+    out = water_out(answers)
+    own = [one for one in (*answers.logged, *answers.unlogged) if one.kiln == at and one.line > answers.unproved]
+    own.sort(key=lambda one: (one.measured.timestamp(), one.line))
+    wetted = max((n for n, one in enumerate(own) if _is_water(one)), default=-1)
+    if out is not None:
+        yield from (one for one in own[wetted + 1 :] if out <= one.measured <= answers.judged_at)
+
+
+def _is_water(one: Logged) -> bool:
+    return one.what == "rain" or (one.what, one.word) == ("stopped", "water")
+
+
+@dataclass(frozen=True)
+class _Judge:
+    """What the five are judged by: answers, kiln, whose word counts there, and what counts of the log."""
+
+    answers: Answers
+    at: Address
+    country: Profile
+    log: tuple[Logged, ...]
+
+    # ------------------------------------------------------------------------------------------------ weight
+
+    def weight(self) -> Evidence:
+        """Judge each piece that was weighed: one that contradicts decides, else one that agrees."""
+        pieces = dict.fromkeys((one.place, one.unit) for one in self.log if one.what == "piece" and one.value)
+        found = [*(self._piece(*piece) for piece in pieces), *self._weighed_twice()]
+        order: tuple[EvidenceLies, ...] = ("contradicts", "agrees", "not_known")
+        return min(found, key=lambda one: order.index(one.lies), default=self._lies("weight", "not_known", "none"))
+
+    def _piece(self, place: str, unit: str) -> Evidence:
+        told = [one for one in self.log if (one.what, one.place, one.unit) == ("piece", place, unit)]
+        last, since = told[-1], timedelta(hours=self._limit("weighed_apart_hours"))
+        if bad := self._unfit("weight", last):
+            return bad
+        before = [one for one in told if one.measured <= last.measured - since and self._stands(one)]
+        target = self._target(last)
+        if target is not None and _value(last) > target:
+            return self._weighing("contradicts", "over_target", last, limit=target)
+        if not before:
+            return self._weighing("not_known", "once", last)
+        return self._two(before[-1], last, told, target)
+
+    def _two(self, one: Logged, last: Logged, told: Iterable[Logged], target: float | None) -> Evidence:
+        """Judge two weighings of a piece that lie far enough apart, and all between them."""
+        wet = self._wet(last, told)
+        lost = 0.0 if wet is None else wet - _value(last)
+        if lost < self._limit("weighed_lost_share") * _value(last):
+            return self._weighing("not_known", "no_loss", last, one)
+        same = lost * self._limit("weighed_alike_share")
+        between = [_value(each) for each in told if self._stands(each) and one.measured <= each.measured]
+        if _value(last) > min(between) + same:
+            return self._weighing("contradicts", "rising", last, one, same)
+        if target is not None:
+            at_target = _value(one) <= target
+            return self._weighing("agrees" if at_target else "not_known", "at_target", last, one, target)
+        alike = max(between) - _value(last) <= same
+        return self._weighing(*(("agrees", "constant") if alike else ("contradicts", "falling_still")), last, one, same)
+
+    def _target(self, one: Logged) -> float | None:
+        """Return the least weight that is a target of a piece: what the log says with it, or what wet and oven-dry
+        weights of a brick leave with the share of water that a drying may end with."""
+        told = [one.details["target"]] if "target" in one.details else []
+        wet, dry = (self.answers.recorded(name, self.at) for name in ("lining.brick_wet", "lining.brick_dry"))
+        if one.unit == "kg" and wet and dry and wet > dry and dry * 0.9 <= _value(one) <= wet * 1.1:
+            told.append(dry + self._limit("plan_water_left") * (wet - dry))
+        return min(told, default=None)
+
+    def _wet(self, last: Logged, told: Iterable[Logged]) -> float | None:
+        if last.unit in PERCENT:
+            return 100.0
+        first = next((_value(one) for one in told if self._stands(one)), None)
+        wet = self.answers.recorded("lining.brick_wet", self.at)
+        alike = wet is not None and self._target(last) is not None
+        return max(first, wet) if alike and first is not None else first
+
+    def _weighed_twice(self) -> Iterator[Evidence]:
+        """Yield that two weighings that were answered differ: what they were of nobody knows, so they agree with
+        nothing."""
+        first, again = (self.answers.recorded(name, self.at) for name in WEIGHED)
+        if first and again and abs(first - again) > (most := first * self._limit("weighed_alike_share")):
+            slates = " and ".join(str(self.answers.questions.questions[name].slate) for name in WEIGHED)
+            shown = {"value": _kg(again), "other": _kg(first), "limit": _kg(most), "slate": slates}
+            lines = tuple(one.line for name in WEIGHED if (one := self.answers.answer(name, self.at)))
+            yield self._lies("weight", "contradicts", "differs", lines, **shown)
+
+    def _weighing(
+        self, lies: EvidenceLies, why: Why, last: Logged, one: Logged | None = None, limit: float | None = None
+    ) -> Evidence:
+        shown = {"value": _shown(last)} | ({"other": _shown(one)} if one else {})
+        shown |= {} if limit is None else {"limit": show_quantity(limit, _unit(last), figures=4)}
+        return self._lies("weight", lies, why, tuple(each.line for each in (one, last) if each), **shown)
+
+    # ------------------------------------------------------------------------------------------------ what is attested
+
+    def vapour(self) -> Evidence:
+        """Judge what was said of the last hold, beside what was caught and seen on that day and since."""
+        said = self._said("vapour")
+        answer = self.answers.given.get(key_of(SAID["vapour"], self.at))
+        if said.lies != "agrees" or answer is None or answer.measured is None:
+            return said
+        since = answer.measured - timedelta(hours=self._limit("day_hours"))
+        for one in (one for one in self.log if one.measured >= since and self._stands(one)):
+            if one.what == "litres" and (one.value or 0) > 0:
+                return self._lies("vapour", "contradicts", "caught", (answer.line, one.line), value=_shown(one))
+            if one.what == "drips" and one.word not in ("", "none"):
+                return self._lies("vapour", "contradicts", "dripped", (answer.line, one.line))
+        return said
+
+    def casing(self) -> Evidence:
+        """Judge what was said of the casing."""
+        return self._said("casing")
+
+    def _said(self, what: EvidenceName) -> Evidence:
+        name = SAID[what]
+        question, answer = self.answers.questions.questions[name], self.answers.answer(name, self.at)
+        slate = str(question.slate)
+        last = self.answers.last_given(key_of(name, self.at))  # saying nothing takes no contradiction back
+        if last is not None and last.value != question.choices[0].id:
+            return self._of_answer(what, "contradicts", "said_wet", last)
+        if answer is None or answer.state != "given":
+            return self._lies(what, "not_known", "not_said", slate=slate)
+        _, whys = refusal(self.answers, key_of(name, self.at), self.country)
+        if whys:
+            return self._lies(what, "not_known", "not_counted", (answer.line,), slate=slate, value="; ".join(whys))
+        return self._of_answer(what, "agrees", "said_dry", answer)
+
+    def _of_answer(self, what: EvidenceName, lies: EvidenceLies, why: Why, answer: Answer) -> Evidence:
+        slate = str(self.answers.questions.questions[answer.question].slate)
+        return self._lies(what, lies, why, (answer.line,), slate=slate, value=self.answers.in_words(answer))
+
+    # ------------------------------------------------------------------------------------------------ insulation
+
+    def insulation(self) -> Evidence:
+        """Judge the last reading on a warm lining, and the cold ones of every zone after it."""
+        entry = self._limit("element_entry_megohm")
+        read = [one for one in self.log if one.what == "insulation" and one.unit in MEGOHMS and one.value is not None]
+        cold_low = not self._cold_at_entry(datetime.min.replace(tzinfo=self.answers.zone), known=False)
+        if cold_low:
+            return self._lies("insulation", "contradicts", "cold_low")
+        hot = [one for one in read if one.joined == ALL_JOINED and self._is_hot(one)]
+        low = next((one for one in read[-1:] if _value(one) < entry and self._stands(one)), None)
+        if low:
+            return self._reading("insulation", "contradicts", "hot_low" if low in hot else "read_low", low, entry)
+        if not hot:
+            return self._lies("insulation", "not_known", "no_hot")
+        if bad := self._unfit("insulation", hot[-1]):
+            return bad
+        if _value(hot[-1]) < entry:
+            return self._reading("insulation", "contradicts", "hot_low", hot[-1], entry)
+        since = self._cold_at_entry(hot[-1].measured, known=True)
+        lies: EvidenceLies = "agrees" if since else "not_known"
+        return self._reading("insulation", lies, "hot_and_cold" if since else "cold_not_since", hot[-1], entry)
+
+    def _is_hot(self, one: Logged) -> bool:
+        return one.details.get("lining_degc", 0.0) >= self._limit("hot_lining_degc")
+
+    def _cold_at_entry(self, after: datetime, *, known: bool) -> bool:
+        """Whether every zone was last read cold at the entry or above, not falling, after a moment; where that need not
+        be `known`, whether it may be so."""
+        zones = self.answers.components("zone", of=self.at)
+        return bool(zones) and all(self._zone(zone, after, known) for zone in zones)
+
+    def _zone(self, zone: Address, after: datetime, known: bool) -> bool:
+        may = [(self.answers.look(name, zone), good) for name, good in
+               (("element_insulation", "at_entry"), ("element_course", "steady"))]  # fmt: skip
+        answer = self.answers.answer(COLD, zone)
+        if not known:
+            return all(values is None or good in values for values, good in may)
+        read = answer and answer.state == "given" and answer.measured and answer.measured >= after
+        return bool(read) and all(values == frozenset({good}) for values, good in may)
+
+    # ------------------------------------------------------------------------------------------------ air
+
+    def air(self) -> Evidence:
+        """Judge the last reading of the air that leaves beside the air that enters, by the vapour that both hold."""
+        out = [one for one in self.log if one.what == "exhaust"]
+        if not out:
+            return self._lies("air", "not_known", "none")
+        if bad := self._unfit("air", out[-1]):
+            return bad
+        hour = timedelta(hours=1)
+        inlets = [one for one in self.log if one.what == "inlet" and self._stands(one)
+                  and abs(one.measured - out[-1].measured) <= hour]  # fmt: skip
+        leaves, enters = _vapour_pa(out[-1]), _vapour_pa(inlets[-1]) if inlets else None
+        if leaves is None or enters is None:
+            return self._lies("air", "not_known", "no_pair", (out[-1].line,), value=_shown(out[-1]))
+        return self._pair(out[-1], inlets[-1], leaves - enters)
+
+    def _pair(self, out: Logged, inlet: Logged, more_pa: float) -> Evidence:
+        most, warm, lines = self._limit("air_more_pa"), self._limit("warm_air_degc"), (inlet.line, out.line)
+        shown = {"value": _warm(out), "other": _warm(inlet)}
+        if more_pa > most:
+            return self._lies("air", "contradicts", "damper", lines, **shown, limit=f"{most:g} Pa")
+        if out.details["degc"] < warm:
+            limit = show_quantity(warm, "degC")
+            return self._lies("air", "not_known", "too_cold", lines, value=shown["value"], limit=limit)
+        return self._lies("air", "agrees", "as_dry", lines, **shown)
+
+    # ------------------------------------------------------------------------------------------------ what all share
+
+    def _unfit(self, what: EvidenceName, one: Logged) -> Evidence | None:
+        """Return that the last reading of a kind tells nothing: it was taken back, or is too old."""
+        if not self._stands(one):
+            return self._lies(what, "not_known", "taken_back", (one.line,))
+        if one.measured < self.answers.judged_at - timedelta(hours=self._limit("week_hours")):
+            limit = show_hours(self._limit("week_hours"))
+            return self._lies(what, "not_known", "old", (one.line,), value=_shown(one), limit=limit)
+        return None
+
+    def _reading(self, what: EvidenceName, lies: EvidenceLies, why: Why, one: Logged, limit: float) -> Evidence:
+        shown = {"value": _shown(one), "limit": show_quantity(limit, _unit(one))}
+        cold = [answer.line for zone in self.answers.components("zone", of=self.at)
+                if (answer := self.answers.answer(COLD, zone))]  # fmt: skip
+        return self._lies(what, lies, why, (one.line, *(cold if lies == "agrees" else ())), **shown)
+
+    def _stands(self, one: Logged) -> bool:
+        return one not in self.answers.unlogged
+
+    def _limit(self, name: str) -> float:
+        return self.answers.limits[name]
+
+    def _lies(
+        self, what: EvidenceName, lies: EvidenceLies, why: Why, lines: tuple[int, ...] = (), **shown: str
+    ) -> Evidence:
+        return Evidence(what=what, lies=lies, why=_dry().why[why].format(**shown), lines=lines)
+
+
+def _vapour_pa(one: Logged) -> float | None:
+    """Return the pressure of the vapour in air by its humidity and its temperature; None where that was not read."""
+    if one.value is None or "degc" not in one.details or one.unit not in PERCENT:
+        return None
+    return float(one.value / 100.0 * saturation_line(one.details["degc"])[0])
+
+
+def _value(one: Logged) -> float:
+    return one.value or 0.0
+
+
+def _unit(one: Logged) -> str:
+    return {"MΩ": "Mohm", "%": "percent", "l": "litre", "°C": "degC"}.get(one.unit, one.unit)
+
+
+def _warm(one: Logged) -> str:
+    """Return the humidity of air with its temperature, since neither tells anything alone."""
+    return _dry().at.format(value=_shown(one), degc=show_quantity(one.details["degc"], "degC"))
+
+
+def _kg(value: float) -> str:
+    return show_quantity(value, "kg", figures=4)
+
+
+def _shown(one: Logged) -> str:
+    return show_quantity(_value(one), _unit(one), figures=4)

@@ -1,0 +1,248 @@
+"""Dry at hand-over: three of five kinds of evidence, none against it, weight or no vapour among them (own limit).
+
+Whatever is worse, older, taken back, contradicted or missing agrees with nothing.
+"""
+
+from datetime import datetime, timedelta
+from functools import cache
+from itertools import combinations
+
+import pytest
+
+from recover.asked.told import key_of
+from recover.job.journal import Event
+from recover.judged.dry import dry_evidence, evidence, evidence_cards
+from recover.profiles import profile
+from tests.conftest import NOW, answers_from, events_of
+from tests.gates import answers_at, said
+from tests.kilns import completed, signed, states, told
+
+K, UK = "kiln/1", profile("uk")
+VAPOUR, CASING = (key_of(name, K) for name in ("dried.vapour", "dried.casing"))
+
+READ = {
+    "weight": [
+        {"what": "piece", "value": 1.90, "unit": "kg", "measured": "2026-03-08T09:00:00+00:00", "place": "piece"},
+        {"what": "piece", "value": 1.303, "unit": "kg", "measured": "2026-03-09T08:00:00+00:00", "place": "piece"},
+        {"what": "piece", "value": 1.300, "unit": "kg", "measured": "2026-03-10T08:00:00+00:00", "place": "piece"},
+    ],
+    "insulation": [
+        {"what": "insulation", "value": 2.0, "unit": "Mohm", "measured": "2026-03-09T15:00:00+00:00",
+         "joined": "full", "details": {"lining_degc": 130, "test_volts": 500}},
+    ],
+    "air": [
+        {"what": "inlet", "value": 50, "unit": "percent", "measured": "2026-03-09T14:50:00+00:00",
+         "details": {"degc": 20}},
+        {"what": "exhaust", "value": 6, "unit": "percent", "measured": "2026-03-09T15:00:00+00:00",
+         "details": {"degc": 60}},
+    ],
+}  # fmt: skip
+"""What a dry kiln reads, by the evidence that it makes; its cold insulation is among its answers."""
+
+ALL = ("weight", "vapour", "casing", "insulation", "air")
+
+
+def logged(events, *lines):
+    """Return a journal with lines of the log at its end."""
+    for line in lines:
+        kind = {"kiln": K, **line}
+        events = (*events, Event(len(events) + 1, NOW.isoformat(), "A. Tendant", "log", "logged", kind, ""))
+    return events
+
+
+@cache
+def base(of="rotary switches"):
+    """Return a kiln completed honestly, its leakage measured; nothing speaks for dry."""
+    return tuple(events_of({**completed(of), key_of("energise.leakage", K): 0.8}, told(of)))
+
+
+def journal(*which, of="rotary switches"):
+    """Return the journal of a kiln with some of the five kinds of evidence."""
+    events = logged(base(of), *(line for one in which for line in READ.get(one, ())))
+    if "vapour" in which:
+        events = attested(events, VAPOUR, "none", "A. Tendant", "attendant")
+    return attested(events, CASING, "dry", "R. Epairer", "repairer") if "casing" in which else events
+
+
+def attested(events, key, value, who, role, measured="2026-03-10T09:00:00+00:00"):
+    return said(events, key, at=NOW, value=value, who=who, role=role, measured=measured)
+
+
+def lies(events, now=NOW):
+    return {one.what: one.lies for one in evidence(answers_at(events, now), K, UK)}
+
+
+def together(events, now=NOW):
+    (value,) = dry_evidence(answers_at(events, now), K, UK)
+    return value
+
+
+@pytest.mark.parametrize("which", [one for n in range(6) for one in combinations(ALL, n)], ids="-".join)
+def test_three_agree_with_weight_or_no_vapour_among_them_and_no_fewer(which):
+    enough = len(which) >= 3 and bool({"weight", "vapour"} & set(which))
+    found = lies(journal(*which))
+
+    assert {one for one in ALL if found[one] == "agrees"} == set(which)
+    assert together(journal(*which)) == ("agree" if enough else "few")
+
+
+def changed(what, number, **data):
+    """Return the whole journal with one line of the log read otherwise."""
+    lines = [({**line, **data} if (one, n) == (what, number) else line)
+             for one in READ for n, line in enumerate(READ[one])]  # fmt: skip
+    events = attested(logged(base(), *lines), VAPOUR, "none", "A. Tendant", "attendant")
+    return attested(events, CASING, "dry", "R. Epairer", "repairer")
+
+
+AGAINST = {
+    "a piece that lost more than a hundredth since": ("weight", changed("weight", 1, value=1.32)),
+    "a piece that is heavier": ("weight", changed("weight", 2, value=1.32)),
+    "a piece over the target that the plan told": ("weight", changed("weight", 2, details={"target": 1.29})),
+    "some was caught on the day": (
+        "vapour", logged(journal(*ALL), {"what": "litres", "value": 0.2, "unit": "l",
+                                         "measured": "2026-03-10T08:00:00+00:00"}),
+    ),
+    "drips on the day": (
+        "vapour", logged(journal(*ALL), {"what": "drips", "word": "some", "measured": "2026-03-10T08:00:00+00:00"}),
+    ),
+    "vapour showed": ("vapour", attested(journal(*ALL), VAPOUR, "some", "A. Tendant", "attendant")),
+    "a casing that is cooler": ("casing", attested(journal(*ALL), CASING, "off", "R. Epairer", "repairer")),
+    "a hot reading below the entry": ("insulation", changed("insulation", 0, value=0.9)),
+    "a reading below the entry since": (
+        "insulation", logged(journal(*ALL), {**READ["insulation"][0], "value": 0.8, "joined": "other",
+                                             "measured": "2026-03-10T07:00:00+00:00"}),
+    ),
+    "a cold reading below the entry": (
+        "insulation", said(journal(*ALL), f"zone.insulation@{K}/zone/1", value=0.5,
+                           measured="2026-03-10T09:10:00+00:00", at=NOW),
+    ),
+    "air that leaves damper": ("air", changed("air", 1, value=12)),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("how", AGAINST)
+def test_one_against_it_closes_whatever_the_others_say(how):
+    what, events = AGAINST[how]
+
+    assert together(journal(*ALL)) == "agree"
+    assert lies(events)[what] == "contradicts"
+    assert together(events) == "contradicts"
+
+
+UNKNOWN = {
+    "one weighing alone": ("weight", logged(base(), READ["weight"][2])),
+    "two weighings within a day": (
+        "weight", logged(base(), {**READ["weight"][1], "measured": "2026-03-09T12:00:00+00:00"}, READ["weight"][2]),
+    ),
+    "a piece of which nobody knows what it weighed wet": ("weight", logged(base(), *READ["weight"][1:])),
+    "nothing joined": ("insulation", changed("insulation", 0, joined="")),
+    "a lining that was not hot": ("insulation", changed("insulation", 0, details={"lining_degc": 60})),
+    "a hot reading after the cold one": ("insulation", changed("insulation", 0, measured="2026-03-10T10:00:00+00:00")),
+    "no air that enters beside it": ("air", changed("air", 0, measured="2026-03-09T12:00:00+00:00")),
+    "air without its temperature": ("air", changed("air", 1, details={})),
+    "cool air": ("air", changed("air", 1, details={"degc": 30})),
+    "attested by who may not": ("vapour", attested(journal(*ALL), VAPOUR, "none", "I. Nsurer", "insurer")),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("how", UNKNOWN)
+def test_what_was_not_read_as_it_must_be_agrees_with_nothing(how):
+    what, events = UNKNOWN[how]
+
+    assert lies(events)[what] == "not_known"
+
+
+def test_a_reading_that_was_taken_back_leaves_it_unknown_until_it_is_read_again():
+    events = journal(*ALL)
+    last = next(one for one in reversed(events) if one.kind == "logged" and one.data["what"] == "piece")
+    gone = logged(events, {"what": "piece", "measured": last.data["measured"], "takes_back": last.n})
+
+    assert lies(gone)["weight"] == "not_known"
+    assert lies(logged(gone, READ["weight"][2]))["weight"] == "agrees"
+
+
+def test_saying_nothing_more_takes_no_vapour_back():
+    events = attested(journal(*ALL), VAPOUR, "some", "A. Tendant", "attendant")
+    nothing = said(events, VAPOUR, at=NOW, state="unknown", value=None, measured="")
+
+    assert lies(nothing)["vapour"] == "contradicts"
+
+
+def test_water_again_lets_nothing_of_before_count():
+    again = logged(journal(*ALL), {"what": "rain", "word": "rain", "measured": "2026-03-10T10:00:00+00:00"})
+    told_again = logged(journal(*ALL), {"what": "stopped", "word": "water", "measured": "2026-03-10T10:00:00+00:00"})
+
+    for events in (again, told_again):
+        assert {one for one, how in lies(events).items() if how == "agrees"} == {"vapour", "casing"}
+
+
+def test_a_week_later_it_is_read_again():
+    later = NOW + timedelta(days=8)
+
+    assert set(lies(journal(*ALL), later).values()) == {"not_known"}
+
+
+def test_a_target_that_is_known_is_reached_twice_and_alike_is_not_enough():
+    """Half a brick weighed wet and oven-dry: with a twentieth of its water left it is at its target."""
+    weighed = {**completed("rotary switches"), key_of("lining.brick_wet", K): 1.9, key_of("lining.brick_dry", K): 1.2}
+    events = tuple(events_of(weighed, told("rotary switches")))
+    read = [dict(line) for line in READ["weight"]]
+
+    assert lies(logged(events, *read))["weight"] == "contradicts"  # alike at 1.3 kg, and its target is 1.235
+    for line, value in zip(read[1:], (1.234, 1.230), strict=True):
+        line["value"] = value
+    assert lies(logged(events, *read))["weight"] == "agrees"
+
+
+def test_two_weighings_that_were_answered_agree_with_nothing_and_may_differ():
+    answered = {**completed("rotary switches"), key_of("dried.mass_first", K): 6.0, key_of("dried.mass_again", K): 5.5}
+    alike = {**answered, key_of("dried.mass_again", K): 6.0}
+
+    assert lies(tuple(events_of(answered, told("rotary switches"))))["weight"] == "contradicts"
+    assert lies(tuple(events_of(alike, told("rotary switches"))))["weight"] == "not_known"
+
+
+# ---------------------------------------------------------------------------------------- the hold point
+
+
+def hold(events, now=NOW):
+    return next(one for one in states(answers_at(events, now)) if one.point.id == "handover")
+
+
+@pytest.mark.parametrize("of", ["rotary switches", "small and plugged"])
+def test_a_dry_kiln_is_handed_over_by_three_people(of):
+    found = hold(signed(journal(*ALL, of=of)))
+
+    assert found.state == "released"
+    assert {one.role for one in found.signed} == {"electrician", "repairer", "owner"}
+
+
+def test_what_is_logged_against_it_ends_a_hand_over_for_good():
+    """Also where it is dry again by what is read after it: somebody signs anew."""
+    done = signed(journal(*ALL))
+    inlet, exhaust = ({**line, "measured": "2026-03-10T11:00:00+00:00"} for line in READ["air"])
+    damper = {**exhaust, "value": 30}
+
+    assert hold(logged(done, inlet, damper)).state == "closed"
+    found = hold(logged(done, inlet, damper, {**exhaust, "measured": "2026-03-10T11:30:00+00:00"}))
+    assert found.unmet == ()
+    assert found.state != "released"
+
+
+def test_what_it_waits_for_is_said_kind_by_kind():
+    (dry,) = [str(one) for one in hold(journal("weight", "casing")).unmet if str(one).startswith("dry by")]
+
+    assert "catch and vapour: nobody who may has said it (slate 347)" in dry
+    assert "slate 154" not in dry
+
+
+def test_it_ends_with_what_it_rested_on_and_nothing_in_it_is_younger_than_its_day():
+    done = signed(journal(*ALL))
+
+    assert hold(done).until is not None
+    assert hold(done, datetime.fromisoformat("2026-03-12T12:00:00+00:00")).state == "closed"
+
+
+def test_each_of_the_five_has_its_words():
+    assert tuple(card.id for card in evidence_cards()) == ALL
+    assert all(one.why for one in evidence(answers_from({}), K, UK))
