@@ -183,12 +183,14 @@ verbs.add_command(log)
 @click.option("--issue", is_flag=True, help="Issue it: numbered, recorded in the journal, never overwritten.")
 @click.option("--record", is_flag=True, help="The record of the visit as well: every answer.")
 @click.option("--sheets", is_flag=True, help="The sheets of the call anew: first days, bring list, tag.")
+@click.option("--handover", is_flag=True, help="The hand-over certificate, and the log of the drying as its annex.")
 @BY
 @click.option("--as", "capacity", type=WORDS, metavar="CAPACITY", help="In what capacity it is issued.")
 @AS_JSON
 def report(
-    job: Path, issue: bool, record: bool, sheets: bool, by: str | None, capacity: str | None, as_json: bool
-) -> None:
+    job: Path, issue: bool, record: bool, sheets: bool, handover: bool, by: str | None, capacity: str | None,
+    as_json: bool,
+) -> None:  # fmt: skip
     """Write the recovery report: a draft that says so, or an issued revision with a name on it, and its record.
 
     Without the Pango library the self-contained HTML is written, and what to install is said.
@@ -196,6 +198,7 @@ def report(
     \b
     Example:  recover report school-kiln
               recover report school-kiln --issue --by "A. Repairer" --as "kiln repairer"
+              recover report school-kiln --handover
     """
     from recover.report import papers
     from recover.report.paper import SHEETS
@@ -208,17 +211,19 @@ def report(
     found = assessed(job)
     with patience(quiet=as_json):
         if as_json:
-            say(_json(papers.report(job, found, _now())))
+            say(_json((papers.certificate if handover else papers.report)(job, found, _now())))
             return
         if sys.stderr.isatty():
             say("Laying out the report ...", err=True)
         if issue and by and capacity:
-            _name_files(files := papers.issue(job, found, by, capacity, _now()))
+            both = papers.HANDOVER if handover else papers.REPORT
+            _name_files(files := papers.issue(job, found, by, capacity, _now(), both))
             say(papers.to_send(found, files))
             for problem in found.problems:
                 say(f"issued with what does not fit: {problem}", err=True)
         else:
-            kinds = SHEETS if sheets else papers.REPORT if record else papers.REPORT[:1]
+            also = papers.HANDOVER if handover else papers.REPORT if record else papers.REPORT[:1]
+            kinds = SHEETS if sheets else also
             _name_files([file for kind in kinds for file in papers.draft(job, found, kind, _now())])
 
 

@@ -366,18 +366,18 @@ def _list_holds(folder: Path, found: Assessment) -> None:
 
 
 def _next_under(folder: Path, found: Assessment) -> Iterator[str]:
-    """Yield what can be done next on the way to the first heating: what to sign and to answer; then what stands beside.
+    """Yield what can be done next on the way to the hand-over: what to sign and to answer; then what stands beside.
 
     Work on the way waits for nothing that stands beside it: only lifting does for the lift.
     """
     from recover.judged.standing import to_sign
     from recover.rules.gates import on_the_way
 
-    way = on_the_way("own_heat")
+    way, heated = on_the_way("handover"), on_the_way("own_heat")
     near = [hold for hold in found.holds if hold.state != "released" and not hold.waits]
     near.sort(key=lambda hold: hold.point.id not in way)
     dried = next(one.title for one in found.answers.questions.section if one.id == "dried")
-    if all(hold.state == "released" for hold in found.holds if hold.point.id in way):
+    if all(hold.state == "released" for hold in found.holds if hold.point.id in heated):
         yield f"{'next':18} {command('plan', folder)}; after each heating: {command('inspect', folder)}, “{dried}”"
     asks = next((hold for hold in near if hold.unmet), None)
     for hold in near:

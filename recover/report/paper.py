@@ -50,6 +50,8 @@ TITLES = {
     "bring-list": "Bring list",
     "tag": "Do not energise",
     "kiln-room": "Kiln room",
+    "handover": "Hand-over certificate",
+    "annex": "Annex: log of the drying",
 }
 
 

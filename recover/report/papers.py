@@ -20,11 +20,14 @@ from recover.judged.assessment import Assessment
 from recover.plan.store import changed, newest
 from recover.plan.whole import JobPlan
 from recover.report import pdf
+from recover.report.annex import annex
 from recover.report.call_sheets import bring_list, first_days, tag
+from recover.report.handover import handed_over, handover
 from recover.report.kiln_room import kiln_room
 from recover.report.paper import View, issued
 from recover.report.record import record
 from recover.report.recovery import recovery
+from recover.report.words import words
 
 _Make = Callable[[Job, Assessment, datetime], View]
 
@@ -40,14 +43,22 @@ def _recovery(job: Job, found: Assessment, made: datetime) -> View:
 
 _VIEWS: dict[str, _Make] = {
     "recovery": _recovery, "record": record, "first-days": first_days, "bring-list": bring_list, "tag": tag,
+    "handover": handover, "annex": annex,
 }  # fmt: skip
 REPORT = ("recovery", "record")
 """The report, and the record of answers, readings and photographs that it rests on."""
+HANDOVER = ("handover", "annex")
+"""The certificate of the hand-over, and the log of the drying that it rests on."""
 
 
 def report(folder: Path, found: Assessment, now: datetime) -> View:
     """Return the view of the recovery report as a draft."""
     return _recovery(open_job(folder), found, now)
+
+
+def certificate(folder: Path, found: Assessment, now: datetime) -> View:
+    """Return the view of the hand-over certificate as a draft."""
+    return handover(open_job(folder), found, now)
 
 
 def draft(folder: Path, found: Assessment, kind: str, now: datetime) -> list[Path]:
@@ -77,22 +88,27 @@ def kiln_rooms(folder: Path, found: Assessment, plan: JobPlan, day: int, now: da
     ]  # fmt: skip
 
 
-def issue(folder: Path, found: Assessment, by: str, capacity: str, now: datetime) -> list[Path]:
-    """Issue report and record: each view as numbered JSON, its print beside it, all of it recorded in the journal."""
+def issue(
+    folder: Path, found: Assessment, by: str, capacity: str, now: datetime, kinds: tuple[str, ...] = REPORT
+) -> list[Path]:
+    """Issue papers together, report and record where no others are named: each view as numbered JSON, its print beside
+    it, all of it recorded in the journal. A certificate of a kiln that is not handed over is not issued."""
+    if "handover" in kinds and not handed_over(found):
+        raise JobError(words().handover.not_issued(command=command("log", folder)))
     job = open_job(folder)
     with Journal(job.journal) as journal:
         if job.head != found.head:
             raise JobError(f"{folder}: the journal has grown since it was assessed; run the command again")
         if changed_files := [*unproved(folder, journal.events), *left_beside(folder)]:
             raise DataError([*changed_files, Problem(str(folder), "nothing was issued", f"{command('check', folder)}")])
-        revision = max(next_number(journal.events, kind) for kind in REPORT)
+        revision = max(next_number(journal.events, kind) for kind in kinds)
         files: dict[str, bytes] = {}
-        for kind in REPORT:
+        for kind in kinds:
             at = show_moment(now.astimezone(job.settings.tz))
             view = issued(_VIEWS[kind](job, found, now), revision=revision, by=by, capacity=capacity, at=at)
             files |= _files(view, f"{kind}-{revision:02d}")
         keep(journal, files, "issue", {
-            "papers": REPORT, "revision": revision, "files": listed(files),
+            "papers": kinds, "revision": revision, "files": listed(files),
             "record": found.head, "rules": found.rules, "capacity": capacity, "parts": parts(),
         }, by=by, source="report")  # fmt: skip
     return [folder / name for name in files]

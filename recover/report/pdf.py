@@ -35,6 +35,8 @@ _TEMPLATES = {
     "bring-list": "bring",
     "tag": "tag",
     "kiln-room": "kiln_room",
+    "handover": "handover",
+    "annex": "annex",
 }
 
 

@@ -17,6 +17,7 @@ from recover.base.sentences import sentences
 from recover.base.sources import Basis
 from recover.engineering.circuits import Connection
 from recover.engineering.leakage import LoadState, Response, SupplyConnection
+from recover.judged.dry import EvidenceLies
 from recover.physics.lining import PartWet
 from recover.physics.materials import MaterialFamily
 from recover.physics.sensitivity import Decided, Reading
@@ -25,6 +26,9 @@ from recover.rules.table import Consent
 
 BoxState = Literal["nothing", "shut", "nobody", "closed", "ready", "lapses", "released", "outside", "waits"]
 """What may be done to a kiln today, as the sheet beside it says first."""
+
+HandoverState = Literal["closed", "ready", "released", "ended"]
+"""How a hand-over stands, as its certificate says first."""
 
 
 @cache
@@ -679,6 +683,56 @@ class _Recovery(Protocol):
     sources: str
 
 
+class _HandoverBox(Protocol):
+    title: str
+
+    def lines(self, *, kiln: str, hold: str, still: str, by: str, until: str, at: str, ended: str) -> list[str]: ...
+
+
+class _Handover(Protocol):
+    lead: str
+    dry: str
+    proved: str
+    not_proved: str
+    none_not: str
+    rechecks: str
+    sign: str
+    blanks: list[str]
+    agreed: Mapping[str, str]
+    firing: str
+    lies: Mapping[EvidenceLies, str]
+    box: Mapping[HandoverState, _HandoverBox]
+
+    def signed(self, *, by: str, at: str) -> str: ...
+    def decided(self, *, value: str, by: str) -> str: ...
+    def not_issued(self, *, command: str) -> str: ...
+
+
+class _Annex(Protocol):
+    lead: str
+    beside: str
+    none: str
+    no_plan: str
+    nobody: str
+    taken_back: str
+    pictures: str
+    lies: Mapping[str, str]
+    what: Mapping[str, str]
+    phase: Mapping[str, str]
+
+    def planned(self, *, plan: int, day: int, way: str, numbers: str) -> str: ...
+    def attended(self, *, begin: str, end: str) -> str: ...
+    def top(self, *, top: str) -> str: ...
+    def cutout(self, *, cutout: str) -> str: ...
+    def left(self, *, left: str) -> str: ...
+    def joined(self, *, joined: str) -> str: ...
+    def detail(self, *, name: str, value: str) -> str: ...
+    def at_least(self, *, value: str) -> str: ...
+    def stop(self, *, stop: str) -> str: ...
+    def signed(self, *, title: str, by: str) -> str: ...
+    def ended(self, *, title: str, by: str, ended: str) -> str: ...
+
+
 class _Words(Protocol):
     not_excluded: str
     no_longer: str
@@ -725,6 +779,8 @@ class _Words(Protocol):
     calendar: _Calendar
     plan_table: _PlanTable
     status: _Status
+    handover: _Handover
+    annex: _Annex
 
     def changed_since(self, *, revision: int, moment: str, by: str) -> str: ...
     def unsettled(self, *, span: str) -> str: ...

@@ -1,0 +1,203 @@
+"""The hand-over certificate: what was proved of a kiln, by whom, with which reading, and by name what was not.
+
+It is signed by the people who release its hold point. While that is closed the paper says so first, with all that is
+missing; nothing on it releases anything.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from datetime import date, datetime
+
+from recover.asked.questions import Question
+from recover.asked.told import STATE_WORDS, Answer, key_of
+from recover.base.addresses import Address, holds_address, is_listed
+from recover.base.measures import show_moment, show_quantity
+from recover.job.folder import Job
+from recover.judged.admissible import is_evidence, why_not
+from recover.judged.assessment import Assessment
+from recover.judged.dry import evidence, evidence_cards
+from recover.judged.failed import because_of
+from recover.judged.standing import Hold
+from recover.plan.cards import Recheck, rechecks
+from recover.plan.clock import months_after
+from recover.report.paper import View, capital, in_words, paper, plain_cautions, referral_line
+from recover.report.record import instruments
+from recover.report.words import HandoverState, words
+from recover.rules.gates import duties, on_the_way
+
+POINT = "handover"
+"""The hold point of the hand-over."""
+
+
+def handover(job: Job, found: Assessment, made: datetime) -> View:
+    """Return the view of the certificate, each kiln in its own part."""
+    holds = [hold for hold in found.holds if hold.point.id == POINT]
+    return {
+        "paper": paper(job, found, "handover", made), "boxes": [_box(found, hold) for hold in holds],
+        "kilns": [_kiln(found, hold) for hold in holds], "instruments": instruments(found),
+        "limits": [applied.notice.say for applied in found.group("limit")],
+        "cautions": plain_cautions(found), "referral_line": referral_line(found),
+    }  # fmt: skip
+
+
+def handed_over(found: Assessment) -> bool:
+    """Whether every kiln stands released to its owner: only then a certificate is issued."""
+    holds = [hold for hold in found.holds if hold.point.id == POINT]
+    return bool(holds) and all(hold.state == "released" for hold in holds)
+
+
+# ---------------------------------------------------------------------------------------- head
+
+
+def _state(hold: Hold) -> HandoverState:
+    if hold.state == "released":
+        return "released"
+    if _once_signed(hold):
+        return "ended"
+    return "closed" if hold.missing else "ready"
+
+
+def _once_signed(hold: Hold) -> bool:
+    """Whether everybody had signed once, whatever ended it."""
+    return {one.release.duty for one in hold.signatures} >= {*hold.point.signatures}
+
+
+def _box(found: Assessment, hold: Hold) -> View:
+    """Return what stands in the black box of a kiln: whether it is handed over, by whom, until when that stands."""
+    box, last = words().handover.box[_state(hold)], max(hold.signatures, key=lambda one: one.release.line, default=None)
+    by = "; ".join(one.release.signer for one in hold.signatures if not one.ended or hold.state != "released")
+    lines = box.lines(
+        kiln=hold.label, hold=hold.point.title, still=hold.still, by=by,
+        until=found.answers.by_clock(hold.until) if hold.until else "",
+        at=show_moment(last.release.moment) if last else "",
+        ended=next((one.ended for one in hold.signatures if one.ended), ""),
+    )  # fmt: skip
+    return {"title": box.title, "lines": lines}
+
+
+# ---------------------------------------------------------------------------------------- one kiln
+
+
+def _kiln(found: Assessment, hold: Hold) -> View:
+    rows = list(_proofs(found, hold))
+    return {
+        "kiln": hold.label, "missing": _missing(found, hold), "dry": _dry(found, hold.at),
+        "proved": [row for row in rows if not row["not"]], "not": [row for row in rows if row["not"]],
+        "agreed": _agreed(found, hold.at), "rechecks": _rechecks(found, hold),
+        "sign": list(_sign(found, hold)),
+    }  # fmt: skip
+
+
+def _missing(found: Assessment, hold: Hold) -> list[View]:
+    """Return what is missing of the hold points on the way to the hand-over, the first of them first."""
+    way = on_the_way(POINT)
+    here = (one for one in found.holds if one.point.id in way and (holds_address(one.at, hold.at)))
+    return [{"title": one.point.title, "rows": list(map(str, one.unmet))} for one in here if one.unmet]
+
+
+def _dry(found: Assessment, kiln: Address) -> list[View]:
+    say = {card.id: card.say for card in evidence_cards()}
+    return [
+        {"say": capital(say[one.what]), "lies": one.lies, "word": words().handover.lies[one.lies], "why": one.why,
+         "lines": list(one.lines), "by": _by_lines(found, one.lines)}
+        for one in evidence(found.answers, kiln, found.profile)
+    ]  # fmt: skip
+
+
+def _by_lines(found: Assessment, lines: Iterable[int]) -> list[str]:
+    """Return who read or said what stands on lines of the journal, and of when it is, each person and day once."""
+    logged = {one.line: (one.by, one.measured) for one in found.answers.logged}
+    told = {one.line: (one.who or one.by, one.measured) for each in found.answers.history.values() for one in each}
+    known = {**told, **logged}
+    said = [", ".join((by, show_moment(at))) for line in lines for by, at in [known.get(line, ("", None))] if at]
+    return list(dict.fromkeys(said))
+
+
+def _proofs(found: Assessment, hold: Hold) -> Iterator[View]:
+    """Yield each thing that is to be proved, of each part of a kiln: how it was, and why that proves nothing."""
+    answers = found.answers
+    fails = [fail for one in found.holds for unmet in one.unmet for fail in unmet.fails]
+    for name, label in answers.questions.printed("proof").items():
+        question = answers.questions.questions[name]
+        for at in answers.instances(question):
+            if is_listed(at) and holds_address(hold.at, at):
+                yield _proof(found, question, at, label, fails)
+
+
+def _proof(found: Assessment, question: Question, at: Address, label: str, fails: Iterable[str]) -> View:
+    answers = found.answers
+    answer = answers.answer(question.id, at)
+    row = {"label": label, "where": answers.label_in_kiln(at) if question.per != "kiln" else ""}
+    if answer is None or answer.state != "given":
+        state = STATE_WORDS[answer.state] if answer else words().open["unanswered"]
+        why = f"{state} ({answer.reason})" if answer and answer.reason else state
+        return {**row, **_nobody(), "value": "", "not": why}
+    head = answers.slate_of(question.id, at)
+    fail = "" if because_of(answers, answer) else next((one for one in fails if one.startswith(f"{head} (")), "")
+    why = _unproved(found, question, answer) or fail
+    return {**row, **_by(found, answer), "value": in_words(found, answer), "not": why}
+
+
+def _unproved(found: Assessment, question: Question, answer: Answer) -> str:
+    """Return why an answer proves nothing, in words; empty where it does."""
+    if str(answer.value) in question.reserved:
+        by = ", ".join(filter(None, (answer.who, answer.document)))
+        return words().handover.decided(value=in_words(found, answer), by=by)
+    whys = why_not(found.answers, question, answer, found.profile) if is_evidence(question) else ()
+    own = () if question.may_open(answer.value) else (in_words(found, answer),)
+    return "; ".join(filter(None, (*own, because_of(found.answers, answer), *whys)))
+
+
+def _nobody() -> View:
+    return {"by": "", "at": "", "instrument": "", "paper": "", "conditions": ""}
+
+
+def _by(found: Assessment, answer: Answer) -> View:
+    """Return by whom something was read or said, of when, with what, and under which conditions."""
+    read = answer.measured or answer.moment
+    question = found.answers.questions.questions[answer.question]
+    conditions = (
+        f"{detail.ask.lower()} {show_quantity(answer.details[detail.id], detail.unit)}"
+        for detail in question.details if detail.id in answer.details
+    )  # fmt: skip
+    return {
+        "by": ", ".join(filter(None, (answer.who or answer.by, answer.role.replace("_", " ")))),
+        "at": show_moment(read) if read else "", "instrument": answer.instrument, "paper": answer.document,
+        "conditions": ", ".join(conditions),
+    }  # fmt: skip
+
+
+def _agreed(found: Assessment, kiln: Address) -> list[View]:
+    """Return what was agreed and written down; what was not is left to be filled in."""
+    given = found.answers.given
+    return [
+        {"label": label, "value": in_words(found, one) if (one := given.get(key_of(name, kiln))) else ""}
+        for name, label in words().handover.agreed.items()
+    ]
+
+
+def _rechecks(found: Assessment, hold: Hold) -> list[View]:
+    """Return what is looked at again and when: after a firing that has no date yet, or on a date of the calendar."""
+    firings = found.answers.number("handover.recheck", hold.at)
+    signed = max((one.release.moment.date() for one in hold.signatures), default=None) if _once_signed(hold) else None
+    return [
+        {"after": one.after, "when": _when(one, signed), "look": list(one.look)}
+        for one in rechecks([int(firings)] if firings else [])
+    ]  # fmt: skip
+
+
+def _when(one: Recheck, signed: date | None) -> str:
+    if one.months and signed:
+        return months_after(signed, one.months).isoformat()
+    return words().handover.firing if not one.months else ""
+
+
+def _sign(found: Assessment, hold: Hold) -> Iterator[View]:
+    """Yield who signs for what: by name where it is signed in the job, a ruled line for the hand in any case."""
+    signed = {one.duty: one for one in hold.signed}
+    for duty in hold.point.signatures:
+        one = signed.get(duty)
+        told = words().handover.signed(by=one.signer, at=show_moment(one.moment)) if one else ""
+        may = " or ".join(role.title for role in found.profile.roles_for(duty))
+        yield {"duty": capital(duties()[duty]), "may": may, "signed": told, "blanks": words().handover.blanks}
