@@ -1,0 +1,182 @@
+"""The hand-over certificate and its annex: what was proved and what was not, and the log day by day."""
+
+from datetime import UTC, datetime, timedelta
+from functools import cache
+
+import pytest
+
+from recover.base.errors import JobError
+from recover.job.folder import Job, Settings
+from recover.judged.assessment import assess_answers
+from recover.report import pdf
+from recover.report.annex import annex
+from recover.report.handover import handed_over, handover
+from recover.report.papers import issue
+from recover.report.words import words
+from tests import sample_plan
+from tests.conftest import NOW
+from tests.gates import answers_at
+from tests.kilns import signed
+from tests.printed import folded, pages_of
+from tests.test_dry import ALL, journal, logged
+
+MADE = datetime(2026, 3, 10, 13, 0, tzinfo=UTC)
+SAFE = ("safe", "safely")
+
+
+def job(events=()):
+    return Job("job", Settings("job", "uk", "A4", "Europe/London"), tuple(events), "0" * 64)
+
+
+def found(events, now=NOW):
+    return assess_answers(answers_at(events, now), "test", "uk", "0" * 64)
+
+
+@cache
+def dry():
+    return signed(journal(*ALL))
+
+
+def certificate(events, now=NOW):
+    return handover(job(events), found(events, now), MADE)
+
+
+# ---------------------------------------------------------------------------------------- the certificate
+
+
+def test_while_the_hold_point_is_closed_it_says_so_first_and_lists_what_is_missing():
+    view = certificate(journal("weight"))
+
+    assert [box["title"] for box in view["boxes"]] == [words().handover.box["closed"].title]
+    missing = [row for hold in view["kilns"][0]["missing"] for row in hold["rows"]]
+    assert any(row.startswith("dry by three of five") for row in missing)
+
+
+def test_signed_by_three_it_names_them_and_until_when_that_stands():
+    (box,) = certificate(dry())["boxes"]
+
+    assert box["title"] == words().handover.box["released"].title
+    for name in ("E. Lectrician", "R. Epairer", "O. Wner", "2026-03-11"):
+        assert name in " ".join(box["lines"])
+
+
+def test_two_days_later_it_says_that_it_ended_and_what_ended_it():
+    (box,) = certificate(dry(), NOW + timedelta(days=2))["boxes"]
+
+    assert box["title"] == words().handover.box["ended"].title
+    assert "Ended: " in " ".join(box["lines"])
+
+
+def test_each_of_the_five_stands_with_its_reading_and_by_whom():
+    rows = {row["why"]: row for row in certificate(dry())["kilns"][0]["dry"]}
+
+    assert [row["word"] for row in rows.values()] == ["agrees"] * 5
+    weight = next(row for why, row in rows.items() if "1.303 kg, then 1.3 kg" in why)
+    assert weight["by"] == ["A. Tendant, 2026-03-09 08:00 GMT", "A. Tendant, 2026-03-10 08:00 GMT"]
+
+
+def test_what_was_proved_has_value_person_moment_and_meter():
+    proved = {row["label"]: row for row in certificate(dry())["kilns"][0]["proved"]}
+
+    assert proved["its trip time, by a tester"]["value"] == "22 ms"
+    insulation = proved["insulation of the elements, cold"]
+    assert (insulation["value"], insulation["by"], insulation["instrument"]) == (
+        "4.2 MΩ", "E. Lectrician, electrician", "I1"
+    )  # fmt: skip
+
+
+def test_what_was_not_proved_is_named_and_a_device_that_is_not_there_is_no_proof():
+    rows = {row["label"]: row["not"] for row in certificate(dry())["kilns"][0]["not"]}
+
+    assert rows["hottest place of casing or terminal box in a heating"] == "not answered"
+    assert rows["safety contactor closes and opens"].startswith("there is none: the electrician's decision")
+    assert "over-temperature cut-out opens" in rows
+
+
+def test_what_is_out_of_date_proves_nothing_any_more():
+    late = certificate(dry(), NOW + timedelta(days=40))["kilns"][0]
+    rows = {row["label"]: row["not"] for row in late["not"]}
+
+    assert "holds for" in rows["insulation of the elements, cold"]
+
+
+def test_re_checks_have_dates_once_it_is_handed_over():
+    rows = {row["after"]: row["when"] for row in certificate(dry())["kilns"][0]["rechecks"]}
+
+    assert rows["after firing 10"] == words().handover.firing
+    assert [when for when in rows.values() if when.startswith("2026")] == ["2026-04-10", "2026-06-10", "2026-09-10"]
+    assert not any("2026" in row["when"] for row in certificate(journal())["kilns"][0]["rechecks"])
+
+
+def test_the_weight_that_the_plan_asks_stands_beside_the_last_weighing(monkeypatch):
+    monkeypatch.setattr("recover.report.handover.newest", lambda _job: sample_plan.job_plan(sample_plan.planned()))
+    proved = [row["label"] for row in certificate(dry())["kilns"][0]["proved"]]
+    heavier = certificate(journal())["kilns"][0]["not"]
+
+    assert any(label.startswith("dry by the plan") for label in proved)  # 1.3 kg where 1.32 is asked
+    assert any(row["label"].startswith("dry by the plan") for row in heavier)  # nobody weighed it
+
+
+def test_a_certificate_is_issued_only_while_every_kiln_stands_handed_over(tmp_path):
+    (tmp_path / "journal.jsonl").write_text("")
+    closed = found(journal())
+
+    assert handed_over(found(dry()))
+    assert not handed_over(closed)
+    with pytest.raises(JobError, match="What is missing, and who signs"):
+        issue(tmp_path, closed, "A. Repairer", "repairer", MADE, ("handover", "annex"))
+
+
+# ---------------------------------------------------------------------------------------- the annex
+
+
+STOP = {"what": "stopped", "word": "power_cut", "measured": "2026-03-09T16:00:00+00:00"}
+
+
+def test_the_annex_tells_each_day_what_was_read_what_happened_and_on_which_line():
+    days = annex(job(), found(logged(dry(), STOP)), MADE)["kilns"][0]["days"]
+    by_date = {day["date"]: day for day in days}
+
+    assert [*by_date] == ["2026-03-08", "2026-03-09", "2026-03-10"]
+    assert [row["what"] for row in by_date["2026-03-09"]["readings"]] == [
+        "Weight", "Air that enters", "Insulation", "Air that leaves",
+    ]  # fmt: skip
+    assert "Stopped: power cut" in [row["say"] for row in by_date["2026-03-09"]["events"]]
+    assert any("signed: Hand-over, O. Wner" in row["say"] for row in by_date["2026-03-10"]["events"])
+    assert all(row["line"] for day in days for row in (*day["readings"], *day["events"]))
+
+
+def test_a_line_that_was_taken_back_stays_and_says_so():
+    events = logged(dry(), {"what": "chamber", "value": 900.0, "unit": "degC", "measured": "2026-03-09T10:00:00+00:00"})
+    events = logged(events, {"what": "chamber", "measured": "2026-03-09T10:00:00+00:00", "takes_back": events[-1].n})
+    (row,) = [row for day in annex(job(), found(events), MADE)["kilns"][0]["days"] for row in day["readings"]
+              if row["what"] == "Chamber"]  # fmt: skip
+
+    assert (row["lies"], row["gone"]) == ("taken back", True)
+
+
+def test_a_reading_stands_beside_the_band_of_the_plan_that_stood_then(monkeypatch):
+    plan = sample_plan.job_plan(sample_plan.planned())
+    day = plan.kilns[0].days[0]
+    monkeypatch.setattr("recover.report.annex._plans", lambda _job: iter([plan]))
+    read = {"what": "casing", "unit": "°C", "place": sample_plan.CASING,
+            "measured": (day.attended_from + timedelta(hours=2)).isoformat()}  # fmt: skip
+    later = datetime(2026, 4, 14, 20, 0, tzinfo=UTC)
+    events = logged(journal(), {**read, "value": 41.0}, {**read, "value": 60.0})
+    rows = annex(job(), found(events, later), later)["kilns"][0]["days"][-1]
+
+    assert [row["lies"] for row in rows["readings"]] == ["within", "beyond the stop"]
+    assert rows["readings"][0]["band"] == "36 to 48; stop at 55"
+    assert rows["planned"].startswith("Plan 1, day 1: ")
+
+
+@pytest.mark.parametrize("of", ["handover", "annex"])
+@pytest.mark.parametrize("events", ["dry", "nothing"])
+def test_both_papers_are_laid_out_with_their_cautions_and_never_say_that_it_is_safe(of, events):
+    known = found(dry() if events == "dry" else journal())
+    view = (handover if of == "handover" else annex)(job(), known, MADE)
+    printed = folded(" ".join(pages_of(pdf.pdf(pdf.html(view)))))
+
+    assert "does not replace an electrician's inspection" in printed
+    assert "Cautions" in printed
+    assert not set(printed.lower().replace(",", " ").replace(".", " ").split()) & set(SAFE)
