@@ -167,7 +167,7 @@ def test_a_reading_stands_beside_the_band_of_the_plan_that_stood_then(monkeypatc
 
     assert [row["lies"] for row in rows["readings"]] == ["within", "beyond the stop"]
     assert rows["readings"][0]["band"] == "36 to 48; stop at 55"
-    assert rows["planned"].startswith("Plan 1, day 1: ")
+    assert rows["planned"].startswith("Plan 1, day 1. ")
 
 
 @pytest.mark.parametrize("of", ["handover", "annex"])
