@@ -79,7 +79,7 @@ def events_of(given, told=None):
         written = max(written, _written(data), key=datetime.fromisoformat)  # no line is written before the last one
         yield Event(number, data.pop("written", written), "A. Repairer", "test", kind, data, "")
     if any(split_key(key)[0] in WARM for key in given):
-        read = {**meter, "id": THERMOMETER, "what": "probe thermometer"}
+        read = {**meter, "id": THERMOMETER, "what": "contact thermometer"}
         yield Event(len(given) + 2, written, "A. Repairer", "test", "instrument", read, "")
 
 

@@ -86,13 +86,13 @@ WRONG = [
     ("energise", "every element measures", f"element.leads_nulled{K}", NO),
     ("energise", "kiln empty, vents open", f"energise.attended{K}", NO),
     ("own_heat", "the controller reads the room", f"energise.self_test{K}", NO),
-    ("own_heat", "the safety contactor closes", f"energise.safety{K}", NO),
-    ("own_heat", "the safety contactor closes", f"energise.safety{K}", {"value": "decided", "document": "7"}),
+    ("own_heat", "safety contactor closes", f"energise.safety{K}", NO),
+    ("own_heat", "safety contactor closes", f"energise.safety{K}", {"value": "decided", "document": "7"}),
     ("own_heat", "nothing welded", f"energise.weld{K}", {"value": "failed"}),
-    ("own_heat", "the over-temperature cut-out", f"energise.cutout{K}", NO),
-    ("own_heat", "the over-temperature cut-out", f"energise.cutout{K}", {"value": "decided", "document": "7"}),
-    ("own_heat", "the over-temperature cut-out", f"energise.cutout_off{K}", {"value": 11}),
-    ("own_heat", "the over-temperature cut-out", f"energise.cutout_set{K}", UNKNOWN),
+    ("own_heat", "cut-out opens where", f"energise.cutout{K}", NO),
+    ("own_heat", "cut-out opens where", f"energise.cutout{K}", {"value": "decided", "document": "7"}),
+    ("own_heat", "cut-out opens where", f"energise.cutout_off{K}", {"value": 11}),
+    ("own_heat", "cut-out opens where", f"energise.cutout_set{K}", UNKNOWN),
     ("own_heat", "an independent probe", f"energise.probe_apart{K}/probe/1", {"value": 6}),
     ("own_heat", "what a heating showed", f"dried.insulation{K}/zone/1", {"value": 0.01} | READ),
     ("own_heat", "what a heating showed", f"dried.amps{K}", {"value": 90} | READ),
@@ -268,11 +268,11 @@ WAYS = [
          "energise.power_found": ("yes",), **PASSED},
     ]),
     ("own_heat", "the controller reads the room", [{"probe_match": ("not_needed",)}, {"energise.self_test": ("yes",)}]),
-    ("own_heat", "the safety contactor closes", [
+    ("own_heat", "safety contactor closes", [
         {"energise.safety": ("yes",)},
         {"energise.safety": ("decided",), "gear.devices": without("safety_contactor")},
     ]),
-    ("own_heat", "the over-temperature cut-out", [
+    ("own_heat", "cut-out opens where", [
         {"energise.cutout": ("yes",), "cutout_opens": ("within",), "energise.cutout_set": (130.0,)},
         {"energise.cutout": ("decided",), "gear.devices": without("cutout")},
     ]),

@@ -212,7 +212,7 @@ def test_what_was_answered_no_is_walked_again(key):
     worst = {"gear.works": "fails"}.get(question, "no")
     events = said(unsigned(), key, **{**ELECTRICIAN, "value": worst, "measured": at(0.05)})
     answers = answers_at(events)
-    (hold,) = [one for one in states(events).values() if one.unmet]
+    (hold,) = [one for one in states(events).values() if one.unmet and one.point.id != "handover"]
     items = missing(answers, profile("uk"), hold)
 
     assert question in {item.question.id for item in items}, [item.question.id for item in items]

@@ -19,6 +19,7 @@ from recover.judged.standing import Hold, by_reason
 from recover.report import electrical
 from recover.report.event import events
 from recover.report.findings import basis_counts, findings, undamaged
+from recover.report.handover import POINT
 from recover.report.lining_water import lining_water
 from recover.report.measured import measured
 from recover.report.paper import (
@@ -66,7 +67,7 @@ def recovery(
         "cautions": [
             {"say": say(applied), "cites": numbered.cites(applied.notice.sources)} for applied in found.group("caution")
         ],
-        "holds": _alike([_hold(found, hold, numbered) for hold in found.holds]),
+        "holds": _alike([_hold(found, hold, numbered) for hold in found.holds if not _far(hold)]),
         "hazards": hazards(found),
         "feeds": feeds(found),
         "interim": [] if _heats(found) else [applied.notice.say for applied in found.group("interim")],
@@ -269,6 +270,11 @@ def _out_of_date(found: Assessment, lapsed: dict[str, date]) -> list[str]:
         days.setdefault(day, set()).add(found.answers.questions.questions[split_key(key)[0]].slate)
     told = {day: ", ".join(map(str, sorted(slates))) for day, slates in sorted(days.items())}
     return [words().lapsed(day=day.isoformat(), slates=slates) for day, slates in told.items()]
+
+
+def _far(hold: Hold) -> bool:
+    """Whether a hold point is of another day: the hand-over, until all before it is released; its paper tells of it."""
+    return hold.point.id == POINT and bool(hold.waits)
 
 
 def _alike(holds: list[View]) -> list[View]:
