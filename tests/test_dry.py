@@ -135,6 +135,7 @@ UNKNOWN = {
         "weight", logged(base(), {**READ["weight"][1], "measured": "2026-03-09T12:00:00+00:00"}, READ["weight"][2]),
     ),
     "a piece of which nobody knows what it weighed wet": ("weight", logged(base(), *READ["weight"][1:])),
+    "something else joined": ("insulation", changed("insulation", 0, joined="all but the lid")),
     "nothing joined": ("insulation", changed("insulation", 0, joined="")),
     "a lining that was not hot": ("insulation", changed("insulation", 0, details={"lining_degc": 60})),
     "a hot reading after the cold one": ("insulation", changed("insulation", 0, measured="2026-03-10T10:00:00+00:00")),

@@ -139,7 +139,7 @@ def test_the_annex_tells_each_day_what_was_read_what_happened_and_on_which_line(
 
     assert [*by_date] == ["2026-03-08", "2026-03-09", "2026-03-10"]
     assert [row["what"] for row in by_date["2026-03-09"]["readings"]] == [
-        "Weight", "Air that enters", "Insulation", "Air that leaves",
+        "Weight of the piece", "Air that enters", "Insulation", "Air that leaves",
     ]  # fmt: skip
     assert "Stopped: power cut" in [row["say"] for row in by_date["2026-03-09"]["events"]]
     assert any("signed: Hand-over, O. Wner" in row["say"] for row in by_date["2026-03-10"]["events"])

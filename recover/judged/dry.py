@@ -31,7 +31,7 @@ COLD, WEIGHED = "zone.insulation", ("dried.mass_first", "dried.mass_again")
 SAID: Mapping[EvidenceName, str] = {"vapour": "dried.vapour", "casing": "dried.casing"}
 """What is attested rather than logged, by its question."""
 
-MEGOHMS, PERCENT, ALL_JOINED = ("Mohm", "MΩ"), ("percent", "%"), "full"
+MEGOHMS, PERCENT, NO_DRIPS = ("Mohm", "MΩ"), ("percent", "%", "% of its wet weight"), ("", "none", "not_read")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -70,6 +70,7 @@ class _Dry:
     against: Mapping[EvidenceLies, str]
     evidence: tuple[EvidenceCard, ...]
     at: str
+    joined: tuple[str, ...]
     why: Mapping[Why, str]
 
 
@@ -214,7 +215,7 @@ class _Judge:
         for one in (one for one in self.log if one.measured >= since and self._stands(one)):
             if one.what == "litres" and (one.value or 0) > 0:
                 return self._lies("vapour", "contradicts", "caught", (answer.line, one.line), value=_shown(one))
-            if one.what == "drips" and one.word not in ("", "none"):
+            if one.what == "drips" and one.word not in NO_DRIPS:
                 return self._lies("vapour", "contradicts", "dripped", (answer.line, one.line))
         return said
 
@@ -249,7 +250,7 @@ class _Judge:
         cold_low = not self._cold_at_entry(datetime.min.replace(tzinfo=self.answers.zone), known=False)
         if cold_low:
             return self._lies("insulation", "contradicts", "cold_low")
-        hot = [one for one in read if one.joined == ALL_JOINED and self._is_hot(one)]
+        hot = [one for one in read if one.joined.strip().casefold() in _dry().joined and self._is_hot(one)]
         low = next((one for one in read[-1:] if _value(one) < entry and self._stands(one)), None)
         if low:
             return self._reading("insulation", "contradicts", "hot_low" if low in hot else "read_low", low, entry)
@@ -285,7 +286,7 @@ class _Judge:
 
     def air(self) -> Evidence:
         """Judge the last reading of the air that leaves beside the air that enters, by the vapour that both hold."""
-        out = [one for one in self.log if one.what == "exhaust"]
+        out = [one for one in self.log if one.what == "exhaust" and one.value is not None]
         if not out:
             return self._lies("air", "not_known", "none")
         if bad := self._unfit("air", out[-1]):

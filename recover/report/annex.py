@@ -18,6 +18,7 @@ from recover.base.measures import SYMBOLS, show_number
 from recover.job.folder import Job
 from recover.judged.assessment import Assessment
 from recover.plan import store
+from recover.plan.kinds import NOT_READ, kinds, log_data
 from recover.plan.log import against, day_at, log_of
 from recover.report.day import day_text, way_title
 from recover.report.paper import View, capital, paper, percent, plain_cautions, referral_line, span
@@ -143,7 +144,7 @@ class _Book:
     def _event(self, one: Logged) -> str:
         gone = words().annex.taken_back if one in self.found.answers.unlogged else ""
         told = one.said if one.said and one.said != one.word else ""
-        return ": ".join(filter(None, (_label(one.what), one.word.replace("_", " "), told, gone)))
+        return ": ".join(filter(None, (_label(one.what), _word(one), told, gone)))
 
     # ---------------------------------------------------------------------------------------- who signed
 
@@ -161,8 +162,15 @@ class _Book:
 
 
 def _label(what: str) -> str:
-    read = {str(one): label for one, label in words().day.read.items()}
-    return words().annex.what.get(what) or read.get(what) or capital(what)
+    return kinds()[what].label if what in kinds() else capital(what)
+
+
+def _word(one: Logged) -> str:
+    """Return the word of what was seen or happened, as whoever logged it read it."""
+    if one.word == NOT_READ:
+        return log_data().say["not_read"]
+    known = kinds()[one.what].of_word(one.word) if one.what in kinds() else None
+    return known.label if known else one.word.replace("_", " ")
 
 
 def _value(value: float | None, unit: str) -> str:
@@ -171,11 +179,11 @@ def _value(value: float | None, unit: str) -> str:
 
 def _beside(one: Logged) -> Iterator[str]:
     """Yield what was read and noted beside a reading: conditions, what was joined, what was said."""
+    known = {detail.id: detail for detail in (kinds()[one.what].details if one.what in kinds() else ())}
     for name, value in one.details.items():
-        stem, _, unit = name.rpartition("_")
-        known = {"degc": "°C", "c": "°C", "volts": "V", "percent": "%"}.get(unit, "")
-        shown = f"{show_number(value)} {known}".strip()
-        yield words().annex.detail(name=(stem if known else name).replace("_", " "), value=shown).strip()
+        detail = known.get(name)
+        label, unit = (detail.label, detail.unit) if detail else (name.replace("_", " "), "")
+        yield words().annex.detail(name=label, value=_value(value, unit))
     if one.joined:
         yield words().annex.joined(joined=one.joined.replace("_", " "))
 

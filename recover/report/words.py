@@ -718,7 +718,6 @@ class _Annex(Protocol):
     taken_back: str
     pictures: str
     lies: Mapping[str, str]
-    what: Mapping[str, str]
     phase: Mapping[str, str]
 
     def planned(self, *, plan: int, day: int, way: str, numbers: str) -> str: ...
