@@ -321,3 +321,13 @@ def test_the_photograph_of_a_signed_sheet_is_kept_under_its_slate(job, tmp_path)
     picture.write_bytes((PICTURES / "slate-22-water-line.jpg").read_bytes())
     done = run("photo", job, picture)
     assert "dried.sheet@kiln/1 (by slate)" in done.stdout, done.stderr
+
+
+def test_a_weighing_stands_with_what_the_plan_says_that_a_dry_piece_weighs(job):
+    """What it was held against goes with it: a later plan may say something else."""
+    kiln = replace(KILN, criteria=sample_plan.criteria())
+    rows = [one.kind.id for one in due(DAY, DAY.attended_from)]
+    typed = ["2.0" if one == "piece" else "" for one in rows]
+    asked(job, "", *typed, kiln=kiln, now=DAY.attended_from)
+    (one,) = [one for one in logs.logged(job) if one.what == "piece"]
+    assert one.details == {"target": 1.32}

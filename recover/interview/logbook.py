@@ -131,7 +131,15 @@ class LogBook:
 
     def _data(self, line: ToLog) -> dict[str, Any]:
         told = _content(line.typed, line.place, line.note)
+        if target := self._target(line.kind, told.get("unit", "")):
+            told["details"] = {**told.get("details", {}), "target": target}
         return {"kiln": self.kiln, "what": line.kind.id, "measured": line.at.isoformat(), **told}
+
+    def _target(self, kind: LogKind, unit: str) -> float | None:
+        """Return what the plan says that the piece weighs when it is dry: it stands with the weighing, as what it was
+        held against."""
+        criteria = self.plan.criteria if self.plan and kind.id == "piece" else ()
+        return next((one.value for one in criteria if (one.opens, one.what, one.unit) == ("done", "piece", unit)), None)
 
     def take_back(self, line: int) -> Logged:
         """Take a line of the log back by one of its own, and return what it was. Raises AnswerError."""
