@@ -153,6 +153,14 @@ def test_errors_are_those_that_are_named():
     assert say.casing_day_k.mid == 1.5
 
 
+def test_a_casing_that_is_hot_between_its_ordinary_readings_is_not_passed_over():
+    """Every second one 60 K hotter: their mean is beyond all draws."""
+    usual = [casing_of(7, day=1, hour=hour) for hour in (4.0, 6.0, 8.0)]
+    hot = [casing_of(7, day=1, hour=hour + 0.4, beside_k=60.0) for hour in (4.0, 6.0, 8.0)]
+    assert taught(*usual).misfits == ()
+    assert taught(*usual, *hot).misfits
+
+
 # ---------------------------------------------------------------------------------------- on kilns that it does not see
 
 

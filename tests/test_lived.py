@@ -33,8 +33,13 @@ def own():
     return next(day for day in days() if day.steps)
 
 
-def hourly(day, *, until_h=11.0):
-    return [logged("casing", day.attended_from + timedelta(hours=hour)) for hour in np.arange(2.0, until_h, 2.0)]
+def hourly(day, *, until_h=11.5, **more):
+    """What is read every two hours: the casing, of its own elements the chamber as it is set."""
+    opens = day.steps[0].begins if day.steps else day.attended_from
+    at = [opens + timedelta(hours=float(hour)) for hour in np.arange(0.5, until_h, 2.0)]
+    if not day.steps:
+        return [logged("casing", one, **more) for one in at]
+    return [logged("chamber", one, day.top_degc) for one in at if one <= day.steps[-1].ends]
 
 
 # ---------------------------------------------------------------------------------------- what was run
@@ -45,6 +50,37 @@ def test_a_day_counts_as_run_where_something_was_logged_while_it_was_on():
     done = done_days(days(), hourly(first), second.attended_to)
     assert [(one.day.number, one.run) for one in done] == [(1, True), (2, False)]
     assert done[0].on_h == pytest.approx(ran().days[0].on_h, abs=0.02)
+
+
+@pytest.mark.parametrize("line", [
+    {"what": "casing", "value": None, "word": "not_read"}, {"what": "inlet"}, {"what": "insulation"},
+    {"what": "litres", "value": 0.0},
+])  # fmt: skip
+def test_a_line_that_shows_nothing_of_heat_makes_no_day_of_it(line):
+    day = days()[1]
+    one = logged(line["what"], day.attended_from + timedelta(hours=1), **{k: v for k, v in line.items() if k != "what"})
+    assert not done_days(days(), [one], day.attended_to)[1].run
+
+
+def test_a_single_reading_shows_no_more_than_the_hours_until_the_next():
+    day = days()[0]
+    (done,) = done_days(days()[:1], [logged("casing", day.attended_from + timedelta(hours=1))], day.attended_to)
+    assert done.on_h == pytest.approx(3.0, abs=0.02)
+
+
+def test_what_was_caught_shows_that_it_was_on_until_it_was_emptied():
+    day = days()[0]
+    (done,) = done_days(days()[:1], [logged("litres", day.attended_to, 2.0)], day.attended_to + timedelta(hours=1))
+    assert done.on_h == pytest.approx(ran().days[0].on_h, abs=0.02)
+
+
+@pytest.mark.parametrize("degc", [9.0, 18.0])
+def test_a_cold_chamber_shows_that_its_own_elements_were_off(degc):
+    day = own()
+    held = day.steps[0].hold_from + timedelta(minutes=5)
+    cold = [logged("chamber", held, degc), logged("casing", held, 400.0)]
+    assert not done_days(days(), cold, day.attended_to)[-1].run
+    assert done_days(days(), [logged("chamber", held, day.steps[0].to_degc)], day.attended_to)[-1].run
 
 
 def test_a_weighing_before_it_was_switched_on_does_not_tell_that_its_own_elements_were_on():

@@ -185,6 +185,29 @@ def test_rain_in_mid_drying_shuts_every_day_from_then_on_and_a_plan_begun_anew_i
     assert not shut_by(found, moved, moved.days[0])
 
 
+def test_what_is_taken_in_after_somebody_looked_had_been_seen_by_nobody():
+    """Rows of before it, out of a logger that was read out late."""
+    drying = Dried()
+    day = drying.day_as_expected(1)
+    evening = day.attended_to + timedelta(hours=2)
+    drying.logs({"what": "looked", "said": "nothing found", "measured": evening.isoformat()}, at=evening)
+    drying.logs(*(
+        {"what": one.what, "place": one.place, "unit": one.unit, "measured": one.at.isoformat(), "value": 140.0}
+        for one in day.readings if one.what == "casing"
+    ), at=evening + timedelta(minutes=1))  # fmt: skip
+    drying.goes_on(evening + timedelta(minutes=5))
+    assert drying.kiln.learnt.shut
+
+
+def test_water_that_stopped_a_day_shuts_as_rain_does():
+    drying = Dried()
+    drying.day_as_expected(1)
+    noon = drying.kiln.days[1].attended_from + timedelta(hours=4)
+    drying.logs({"what": "stopped", "word": "water", "measured": noon.isoformat()}, at=noon)
+    found = assess(drying.job, noon + timedelta(minutes=5))
+    assert "came to the kiln again" in shut_by(found, drying.kiln, drying.kiln.days[1])[0]
+
+
 def test_a_slip_that_is_taken_back_shuts_nothing():
     drying = Dried()
     day = drying.day_as_expected(1)

@@ -29,7 +29,7 @@ Options = dict[str, Any]
 @click.option("--attend", metavar="FROM-TO", help="When somebody is there, as 08:00-20:00; day and night: 00:00-24:00.")
 @click.option("--closed", metavar="DAYS", help="Days on which nobody comes, as sat,sun,2026-12-24/2027-01-02; or none.")
 @click.option("--start", metavar="DATE", help="First opening, as 2026-03-12 or '2026-03-12 09:00', by the job's clock.")
-@click.option("--day", type=click.IntRange(1, 999), default=1, show_default=True, help="Which day the sheet is for.")
+@click.option("--day", type=click.IntRange(1, 999), help="Which day the sheet is for; the next one, if not given.")
 @click.option("--json", "form", flag_value="json", help="Print the plan as one JSON document and nothing else.")
 @click.option("--csv", "form", flag_value="csv", help="Print its steps as CSV and nothing else.")
 @click.option("--ics", "form", flag_value="ics", help="Print its days as a calendar file and nothing else.")
@@ -37,7 +37,8 @@ Options = dict[str, Any]
               help="Write each kiln as it dries on the path that is followed, for recover simulate.")  # fmt: skip
 @click.option("--by", type=WORDS, metavar="NAME", help="Who plans. Kept with the plan.")
 def plan(
-    job: Path, path: str | None, attend: str | None, closed: str | None, start: str | None, day: int, form: str | None,
+    job: Path, path: str | None, attend: str | None, closed: str | None, start: str | None, day: int | None,
+    form: str | None,
     walls: Path | None, by: str | None,
 ) -> None:  # fmt: skip
     """Plan the dry-out: one path from soaked to fired, day by day, and what the controller runs of each.
@@ -135,7 +136,7 @@ def _progress(*, quiet: bool) -> Iterator[Callable[[str, float], None]]:
 # ---------------------------------------------------------------------------------------- what is shown
 
 
-def _show(folder: Path, made: JobPlan, day: int, form: str | None) -> None:
+def _show(folder: Path, made: JobPlan, day: int | None, form: str | None) -> None:
     """Print a plan as it was asked for; as lines, with the sheets for the kiln room beside."""
     from recover.job.folder import open_job
     from recover.job.journal import utc_now
@@ -152,10 +153,16 @@ def _show(folder: Path, made: JobPlan, day: int, form: str | None) -> None:
     elif form == "ics":
         click.echo(calendar.of_job(found, made, store.earlier(job, made)), nl=False)
     else:
+        day = day or _next_day(made)
         files = papers.kiln_rooms(folder, found, made, day, utc_now())
         say("\n".join(plan_text.text_lines(found, made, day=day, changed=store.changed(found, made))))
         for file in files:
             say(f"written: {file}")
+
+
+def _next_day(made: JobPlan) -> int:
+    """Return the day that is to come: the first, or the one that a drying goes on with, as far as there is one."""
+    return min((min(kiln.learnt.goes_on, len(kiln.days)) for kiln in made.kilns if kiln.learnt), default=1)
 
 
 def _walls(folder: Path, made: JobPlan, into: Path, *, quiet: bool) -> None:

@@ -12,6 +12,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from itertools import groupby
+from math import floor
 from statistics import NormalDist
 from typing import TYPE_CHECKING, Literal
 
@@ -33,7 +34,7 @@ PRIOR_DRAWS = 256
 """On so many draws a drying is lived again: what readings leave of them still has to be many."""
 
 EVERY_H = 2.0
-"""Of a casing that is read more often, one reading in so many hours counts: the others say the same."""
+"""Of a casing that is read more often, the mean of so many hours counts: a logger says no more than a person."""
 
 UNLIKELY = 0.001
 """What chance does once in a thousand kilns: readings that no draw comes nearer to are of another kiln."""
@@ -43,12 +44,16 @@ Teaches = Literal["casing", "piece", "litres"]
 
 @dataclass(frozen=True, kw_only=True)
 class Misfit:
-    """What no draw comes near to: what was read, where, and how far beside the nearest draw it lies, on the mean."""
+    """What no draw comes near to: what was read, where, and how far beside the nearest draw it lies, on the mean.
+
+    `line` is the last line of the log in which it was read so.
+    """
 
     what: Teaches
     place: str
     beside: float
     unit: str
+    line: int
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -83,6 +88,7 @@ class _Channel:
     beside: Numbers
     unit: str
     days: Numbers
+    lines: Numbers
 
     @property
     def against(self) -> Numbers:
@@ -118,7 +124,7 @@ def _beyond(one: _Channel, day: int) -> Misfit | None:
     if apart.min() < 0 < apart.max() or abs(apart[nearest]) <= NormalDist().inv_cdf(1 - UNLIKELY / 2) * error:
         return None
     beside = float(one.beside[nearest, looks].mean())
-    return Misfit(what=one.what, place=one.place, beside=beside, unit=one.unit)
+    return Misfit(what=one.what, place=one.place, beside=beside, unit=one.unit, line=int(one.lines[looks].max()))
 
 
 # ---------------------------------------------------------------------------------------- what is read
@@ -126,11 +132,12 @@ def _beyond(one: _Channel, day: int) -> Misfit | None:
 
 @dataclass(frozen=True)
 class _Look:
-    """A reading on a day of the drying, counted from 0, so many hours after that day started."""
+    """A reading on a day of the drying, counted from 0, so many hours after that day started; its line of the log."""
 
     day: int
     hour: float
     value: float
+    line: int
 
 
 def _channels(
@@ -149,17 +156,27 @@ def _place(one: Logged) -> tuple[str, str, str]:
 
 
 def _looks(days: Sequence[RunDay], opens: Sequence[datetime], of: Sequence[Logged]) -> Iterator[_Look]:
-    """Yield readings by their day, no two of them within so many hours but of what is summed over the day."""
-    last: datetime | None = None
-    for one in sorted(of, key=lambda one: one.measured.timestamp()):
-        before = [number for number, at in enumerate(opens) if at.timestamp() <= one.measured.timestamp()]
-        thin = one.what == "casing" and last is not None and elapsed_h(last, one.measured) < EVERY_H - 1e-6
-        if not before or thin or one.value is None:
-            continue
-        hour = elapsed_h(opens[before[-1]], one.measured) - days[before[-1]].starts_h
-        if hour <= days[before[-1]].did.hours[-1]:
-            last = one.measured
-            yield _Look(before[-1], max(hour, 0.0), one.value)
+    """Yield readings by their day and hour; of a casing the mean of those that lie within so many hours."""
+    all_of = [look for one in of if (look := _look(days, opens, one))]
+    if not of or of[0].what != "casing":
+        yield from all_of
+        return
+    for _, near in groupby(sorted(all_of, key=_window), key=_window):
+        together = [*near]
+        hour, value = (float(np.mean([getattr(one, name) for one in together])) for name in ("hour", "value"))
+        yield _Look(together[0].day, hour, value, max(one.line for one in together))
+
+
+def _window(look: _Look) -> tuple[int, int]:
+    return look.day, floor(look.hour / EVERY_H + 0.25)
+
+
+def _look(days: Sequence[RunDay], opens: Sequence[datetime], one: Logged) -> _Look | None:
+    before = [number for number, at in enumerate(opens) if at.timestamp() <= one.measured.timestamp()]
+    if not before or one.value is None:
+        return None
+    hour = elapsed_h(opens[before[-1]], one.measured) - days[before[-1]].starts_h
+    return _Look(before[-1], max(hour, 0.0), one.value, one.line) if hour <= days[before[-1]].did.hours[-1] else None
 
 
 # ---------------------------------------------------------------------------------------- what draws show
@@ -175,7 +192,7 @@ def _casing(days: Sequence[RunDay], looks: Sequence[_Look], place: str, unit: st
     read, say = np.array([one.value for one in looks]), figures()
     error = _covariance(looks, say.casing_offset_k.mid, say.casing_day_k.mid, say.casing_look_k.mid)
     return _Channel(what="casing", place=place, read=read, shown=shown, covariance=error, beside=read - shown, unit="K",
-                    days=_days(looks))  # fmt: skip
+                    days=_days(looks), lines=_lines(looks))  # fmt: skip
 
 
 def _piece(days: Sequence[RunDay], looks: Sequence[_Look], place: str, unit: str, piece: Piece) -> _Channel | None:
@@ -188,21 +205,23 @@ def _piece(days: Sequence[RunDay], looks: Sequence[_Look], place: str, unit: str
     error = _covariance(looks, deviation(figures().piece_share), 0.0, deviation(figures().piece_look_times))
     logs = [np.log(np.maximum(values, 0.0) + LEAST_PIECE) for values in (read, shown)]
     return _Channel(what="piece", place=place, read=logs[0], shown=logs[1], covariance=error,
-                    beside=100 * (read - shown), unit="%", days=_days(looks))  # fmt: skip
+                    beside=100 * (read - shown), unit="%", days=_days(looks),
+                    lines=_lines(looks))  # fmt: skip
 
 
 def _litres(days: Sequence[RunDay], looks: Sequence[_Look], place: str, unit: str, _: Piece) -> _Channel | None:
     """Return what was caught on each day, all its emptyings together, by its logarithm."""
     if unit != "l":
         return None
-    caught = {day: sum(one.value for one in of) for day, of in groupby(looks, key=lambda one: one.day)}
+    by_day = {day: [*of] for day, of in groupby(sorted(looks, key=lambda one: one.day), key=lambda one: one.day)}
+    caught = {day: sum(one.value for one in of) for day, of in by_day.items()}
     share = figures().catch_share
     read = np.maximum([*caught.values()], LEAST_KG)
     shown = np.array([np.maximum(days[day].litres * share.mid, LEAST_KG) for day in caught]).T
-    days_looked = [_Look(day, 0.0, value) for day, value in caught.items()]
+    days_looked = [_Look(day, 0.0, caught[day], max(one.line for one in of)) for day, of in by_day.items()]
     error = _covariance(days_looked, deviation(share), 0.0, deviation(figures().catch_look_times))
     return _Channel(what="litres", place=place, read=np.log(read), shown=np.log(shown), covariance=error,
-                    beside=read - shown, unit="l", days=_days(days_looked))  # fmt: skip
+                    beside=read - shown, unit="l", days=_days(days_looked), lines=_lines(days_looked))  # fmt: skip
 
 
 _CHANNEL = {"casing": _casing, "piece": _piece, "litres": _litres}
@@ -210,6 +229,10 @@ _CHANNEL = {"casing": _casing, "piece": _piece, "litres": _litres}
 
 def _at_hour(day: RunDay, values: Numbers, hour: float) -> Numbers:
     return np.array([np.interp(hour, day.did.hours, draw) for draw in values])
+
+
+def _lines(looks: Sequence[_Look]) -> Numbers:
+    return np.array([one.line for one in looks], np.float64)
 
 
 def _days(looks: Sequence[_Look]) -> Numbers:

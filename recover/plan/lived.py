@@ -1,8 +1,9 @@
 """A drying as it was lived: each day so far run once more on many draws of the kiln, as long as it was really on.
 
-A day counts as run where something was logged while it was on; one without a line counts as not run, and its kiln as
-left alone. What stopped a day ends its heat at that moment, until it was logged that it went on: then from where it
-was stopped, so that what is lost is the end of the day.
+A day counts as run as far as readings show that it was on: each until the next was to be taken, of its own elements by
+a chamber that was as warm as it was set. Without any it counts as not run, and its kiln as left alone. What stopped a
+day ends its heat at that moment, until it was logged that it went on: then from where it was stopped, so that what is
+lost is the end of the day.
 """
 
 from __future__ import annotations
@@ -32,8 +33,14 @@ if TYPE_CHECKING:
 STOPPED, AGAIN = "stopped", "again"
 """What is logged where a day was stopped, and where it went on."""
 
-WHILE_ON = frozenset({"chamber", "casing", "litres", "kwh", "exhaust", "inlet", STOPPED, AGAIN})
-"""What is logged while something is on: that a day was run."""
+BY_THE_HOUR, OF_THE_DAY = frozenset({"chamber", "casing", "exhaust"}), frozenset({"litres", "kwh"})
+"""What shows that something is on at that hour, and what shows it of the day until then."""
+
+BEHIND_K = 30.0
+"""A chamber that lags further behind what it is asked was not heated as it is written: twice what a plan allows."""
+
+READ_EVERY_H = 2.0
+"""A reading shows that it was on until the next one was to be taken, and no longer."""
 
 
 @dataclass(frozen=True)
@@ -76,13 +83,17 @@ def _within(at: datetime, begins: datetime | None, ends: datetime | None) -> boo
     return begins is not None and begins <= at and (ends is None or at < ends)
 
 
+def shows_on(one: Logged) -> bool:
+    """Whether a line of the log is a reading that is taken while something is on."""
+    return bool(one.value is not None and (one.what in BY_THE_HOUR or (one.what in OF_THE_DAY and one.value > 0)))
+
+
 def _on_h(day: Day, log: Sequence[Logged], *, is_open: bool) -> float:
-    """Return for how long a day's way was on: as planned, but for stops; nought where nothing tells of it."""
-    begins, ends = _on_from(day), _on_until(day)
-    if begins is None or ends is None:
+    """Return for how long a day's way was on: as planned, as far as readings show it, and but for stops."""
+    begins, until = _on_from(day), _on_until(day)
+    if begins is None or until is None:
         return 0.0
-    if not is_open and not any(one.what in WHILE_ON and one.measured >= begins for one in log):
-        return 0.0
+    ends = until if is_open else _shown_until(day, log, begins, until)
     off_h, off_at = 0.0, None
     for one in log:
         if _stops(one) and off_at is None:
@@ -91,6 +102,37 @@ def _on_h(day: Day, log: Sequence[Logged], *, is_open: bool) -> float:
             off_h, off_at = off_h + elapsed_h(off_at, one.measured), None
     last = min(off_at, ends) if off_at else ends
     return max(elapsed_h(begins, last) - off_h, 0.0)
+
+
+def _shown_until(day: Day, log: Sequence[Logged], begins: datetime, until: datetime) -> datetime:
+    """Return until when readings show that a day was on: its beginning, where none does."""
+    shown = [one for one in log if shows_on(one) and begins <= one.measured and _fits(one, day)]
+    if day.runs_on and shown:
+        return until
+    ends = [_shows_until(one) for one in shown if one.measured <= until or one.what in OF_THE_DAY]
+    return min(max(ends, default=begins), until)
+
+
+def _shows_until(one: Logged) -> datetime:
+    return one.measured if one.what in OF_THE_DAY else one.measured + timedelta(hours=READ_EVERY_H)
+
+
+def _fits(one: Logged, day: Day) -> bool:
+    """Whether a reading is one of a day as it was set: its own elements show in the chamber, no further behind than a
+    day is planned with."""
+    if day.phase != "own":
+        return True
+    asked = _asked_degc(day, one.measured)
+    return one.what == "chamber" and asked is not None and (one.value or 0.0) >= asked - BEHIND_K
+
+
+def _asked_degc(day: Day, at: datetime) -> float | None:
+    """Return what the chamber is asked to be at a moment of a day of its own elements [°C]; None where it is off."""
+    step = next((one for one in day.steps if one.begins <= at <= one.ends), None)
+    if step is None:
+        return None
+    left_h = max(elapsed_h(at, step.hold_from), 0.0)
+    return step.to_degc - (step.ramp_k_h or 0.0) * left_h
 
 
 def _stops(one: Logged) -> bool:
@@ -146,7 +188,7 @@ class LivedKiln(Walk):
         day = done.day
         if day.boards == "in" and done.reached:
             self.boards_in()
-        self.fitted = self.fitted or (done.reached and self._fits(day))
+        self.fitted = self.fitted or (done.reached and self._is_fitted_on(day))
         spell = cut(spell_of(day), done.on_h) if day.phase == "own" and done.run else None
         self.by = name_of(self.by, day.phase, day.way, day.boards, done.reached, done.on_h, spell)
         held = remembered(self.by) if self.recalls else None
@@ -161,7 +203,7 @@ class LivedKiln(Walk):
         if not spell:
             self.gave_kg_h = self.stood.gave_kg_h
 
-    def _fits(self, day: Day) -> bool:
+    def _is_fitted_on(self, day: Day) -> bool:
         """Whether parts are fitted on a day, or were before: somebody comes and nothing is on, or its own elements."""
         by_hand = not day.off_switch and day.boards != "out" and bool(self.days)
         return day.phase == "own" or by_hand

@@ -18,7 +18,7 @@ from recover.physics.draws import spread
 from recover.physics.figures import Knowledge
 from recover.plan.compared import Calendar, spanned
 from recover.plan.learning import PRIOR_DRAWS, Misfit, Weighed, learn
-from recover.plan.lived import WHILE_ON, Done, LivedKiln, done_days
+from recover.plan.lived import STOPPED, Done, LivedKiln, done_days, shows_on
 from recover.plan.log import log_of
 from recover.plan.of_job import Taken
 from recover.plan.paths import PathRun, run_on
@@ -105,9 +105,9 @@ def as_made(found: Assessment, plan: JobPlan, of: Taken) -> UnderWay | None:
 
 
 def begun(plan: KilnPlan, log: Sequence[Logged]) -> bool:
-    """Whether anything tells that a drying was begun: what is logged while something is on, on a day of its plan."""
+    """Whether anything tells that a drying was begun: what is read while something is on, on a day of its plan."""
     first = next((day.attended_from for day in plan.days if day.attended_from), None)
-    return first is not None and any(one.what in WHILE_ON and one.measured >= first for one in log)
+    return first is not None and any(shows_on(one) and one.measured >= first for one in log)
 
 
 def is_current(under: UnderWay) -> bool:
@@ -119,18 +119,20 @@ def is_current(under: UnderWay) -> bool:
 def went_on(under: UnderWay, *, recalls: bool = True) -> tuple[PathRun, Learnt]:
     """Return the path as it goes on from now, and what was learnt; unless it `recalls` them, every day is lived anew.
 
-    Where no draw shows what was read, draws of a kiln that is doubted take their place. Raises SimulationError where a
+    Where no draw shows what was read, draws of a kiln that is doubted take their place; it is shut until somebody has
+    looked, and again where not even those show what was read since. Raises SimulationError where a
     run cannot be trusted.
     """
     lived, learned = _learned(under, None, recalls=recalls)
-    misfits = learned.misfits
+    misfits, looked = learned.misfits, _looked(under.log)
     if misfits:
         lived, learned = _learned(under, DOUBTED, recalls=recalls)
+    shut = bool(misfits) and (not looked or any(one.line > looked for one in learned.misfits))
     run = run_on(
         lived, way(under.follows.removesuffix(SHIFTS)), learned.chosen(int(figures().least_draws.value)), under.today,
         under.calendar.attended, shifts=under.follows.endswith(SHIFTS),
     )  # fmt: skip
-    return run, _learnt(under, lived, learned, misfits)
+    return run, _learnt(under, lived, learned, misfits, shut=shut)
 
 
 def _learned(under: UnderWay, knowledge: Knowledge | None, *, recalls: bool) -> tuple[LivedKiln, Weighed]:
@@ -143,7 +145,7 @@ def _learned(under: UnderWay, knowledge: Knowledge | None, *, recalls: bool) -> 
     return lived, learn(lived.days, opens, under.log, under.of.piece)
 
 
-def _learnt(under: UnderWay, lived: LivedKiln, learned: Weighed, misfits: Sequence[Misfit]) -> Learnt:
+def _learnt(under: UnderWay, lived: LivedKiln, learned: Weighed, misfits: Sequence[Misfit], *, shut: bool) -> Learnt:
     left, before = lived.days[-1].left, under.plan.learnt
     chosen = list(learned.chosen(PRIOR_DRAWS))
     path = under.plan.path
@@ -152,7 +154,7 @@ def _learnt(under: UnderWay, lived: LivedKiln, learned: Weighed, misfits: Sequen
         not_run=tuple(one.day.number for one in under.done if one.day.off_switch and not one.run),
         effective=learned.effective, assumed=spread(left), left=spread(left[chosen]),
         at_first=before.at_first if before else path.first_firing if path else None,
-        misfits=tuple(_said(misfits)), shut=bool(misfits) and not _looked(under.log),
+        misfits=tuple(_said(misfits)), shut=shut,
     )  # fmt: skip
 
 
@@ -163,16 +165,20 @@ def _said(misfits: Sequence[Misfit]) -> Iterator[str]:
         yield _words().misfit[f"{one.what}_{side}"].format(place=one.place, beside=beside)
 
 
-def _looked(log: Sequence[Logged]) -> bool:
-    """Whether somebody has looked since the last reading."""
-    looked = [one.measured for one in log if one.what == LOOKED]
-    return bool(looked) and all(one.measured <= looked[-1] for one in log if one.value is not None)
+def _looked(log: Sequence[Logged]) -> int:
+    """Return the line in which somebody who had looked said so last; nought where nobody has. It speaks of the lines
+    before it: what is taken in later, nobody had seen."""
+    return max((one.line for one in log if one.what == LOOKED), default=0)
+
+
+def _is_water(one: Logged) -> bool:
+    return one.what == RAIN or (one.what, one.word) == (STOPPED, "water")
 
 
 def wetted(plan: KilnPlan, log: Sequence[Logged], on: date) -> tuple[str, ...]:
     """Return why a plan is followed no more from a date on: water came again after its first opening."""
     first = next((day.date for day in plan.days), date.max)
-    again = any(one.what == RAIN and first <= one.measured.date() <= on for one in log)
+    again = any(_is_water(one) and first <= one.measured.date() <= on for one in log)
     return (_words().rain,) if again else ()
 
 
