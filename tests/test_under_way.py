@@ -18,7 +18,7 @@ from recover.plan.request import request
 from recover.plan.under_way import under_way
 from recover.plan.whole import JobPlan
 from recover.report.day import dated, shut_by
-from tests.plan_job import SMALL, write
+from tests.plan_job import SMALL, say, write
 from tests.test_planning import MONEY
 
 LEAST_K = 60.0
@@ -183,6 +183,10 @@ def test_rain_in_mid_drying_shuts_every_day_from_then_on_and_a_plan_begun_anew_i
     assert not any(dated(found, drying.kiln, one) for one in later)
     moved = replace(drying.kiln, days=tuple(replace(one, date=one.date + timedelta(days=30)) for one in later))
     assert not shut_by(found, moved, moved.days[0])
+    (refused,) = request(found, drying.plan, start="2026-04-20")
+    assert "water came again while it dried" in str(refused)
+    say(drying.job.folder, {"event.water_out": "2026-03-13T18:00:00+00:00"}, noon + timedelta(days=2))
+    assert request(assess(open_job(drying.job.folder)), drying.plan, start="2026-04-20").request.opens.day == 20
 
 
 def test_what_is_taken_in_after_somebody_looked_had_been_seen_by_nobody():

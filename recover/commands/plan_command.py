@@ -38,8 +38,7 @@ Options = dict[str, Any]
 @click.option("--by", type=WORDS, metavar="NAME", help="Who plans. Kept with the plan.")
 def plan(
     job: Path, path: str | None, attend: str | None, closed: str | None, start: str | None, day: int | None,
-    form: str | None,
-    walls: Path | None, by: str | None,
+    form: str | None, walls: Path | None, by: str | None,
 ) -> None:  # fmt: skip
     """Plan the dry-out: one path from soaked to fired, day by day, and what the controller runs of each.
 

@@ -36,6 +36,11 @@ class Against:
     lies: Lies
 
 
+def is_water(one: Logged) -> bool:
+    """Whether a line of the log says that rain or water came to the kiln again."""
+    return one.what == "rain" or (one.what, one.word) == ("stopped", "water")
+
+
 def log_of(answers: Answers, kiln: Address) -> tuple[Logged, ...]:
     """Return what was logged of a kiln, in the order of its moments; what nothing proves any more is left out."""
     own = (one for one in answers.logged if one.kiln == kiln and one.line > answers.unproved)

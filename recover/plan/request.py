@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from recover.base.addresses import JOB
 from recover.base.errors import Problem
 from recover.plan.clock import WEEKDAYS, is_closed
+from recover.plan.log import is_water
 from recover.plan.ways import SHIFTS, ways
 from recover.plan.whole import JobPlan, Request
 from recover.profiles import own_limits
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
 
 
 USUAL = Attendance(8.0, 20.0)
+WATER_OUT = "event.water_out"
 RECOMMENDED, NONE = "recommended", "none"
 """What is written to follow the recommended path again, and to have no day closed any more."""
 
@@ -55,6 +57,7 @@ def request(
     problems += _ill_timed(opens, there) if isinstance(opens, datetime) and isinstance(there, Attendance) else ()
     problems += _too_soon(found, opens.date()) if start and isinstance(opens, datetime) else ()
     problems += _no_vent(found.answers)
+    problems += _water_again(found.answers) if start else ()
     if problems or isinstance(followed, Problem) or isinstance(there, Problem) or isinstance(opens, Problem):
         return tuple(problems)
     wanted = Request(opens, there, tuple(one for one in days if isinstance(one, str)), followed)
@@ -211,6 +214,17 @@ def _no_vent(answers: Answers) -> tuple[Problem, ...]:
         return ()
     expected = "expected an exhaust to the open air or a dehumidifier: correct slates 230 and 231, or open the room"
     return (Problem("room", "nothing takes vapour out of it", expected),)
+
+
+def _water_again(answers: Answers) -> tuple[Problem, ...]:
+    """Find water that came to a kiln while it dried, and that nobody has answered anew since."""
+    came = max((one.line for one in answers.logged if is_water(one)), default=0)
+    told = answers.given.get(WATER_OUT)
+    if came == 0 or (told and told.line > came):
+        return ()
+    slate = answers.questions.questions[WATER_OUT].slate
+    expected = f"expected slate {slate} answered since, and with it where the water came from and how high it stood"
+    return (Problem("start", "water came again while it dried, and was not answered anew", expected),)
 
 
 def _too_soon(found: Assessment, start: date) -> tuple[Problem, ...]:

@@ -18,8 +18,8 @@ from recover.physics.draws import spread
 from recover.physics.figures import Knowledge
 from recover.plan.compared import Calendar, spanned
 from recover.plan.learning import PRIOR_DRAWS, Misfit, Weighed, learn
-from recover.plan.lived import STOPPED, Done, LivedKiln, done_days, shows_on
-from recover.plan.log import log_of
+from recover.plan.lived import Done, LivedKiln, done_days, shows_on
+from recover.plan.log import is_water, log_of
 from recover.plan.of_job import Taken
 from recover.plan.paths import PathRun, run_on
 from recover.plan.ways import SHIFTS, way
@@ -32,9 +32,6 @@ if TYPE_CHECKING:
 
 LOOKED = "looked"
 """What is logged when somebody has looked into readings that no draw shows."""
-
-RAIN = "rain"
-"""What is logged when water comes again."""
 
 DOUBTED: Knowledge = "doubted"
 
@@ -171,14 +168,10 @@ def _looked(log: Sequence[Logged]) -> int:
     return max((one.line for one in log if one.what == LOOKED), default=0)
 
 
-def _is_water(one: Logged) -> bool:
-    return one.what == RAIN or (one.what, one.word) == (STOPPED, "water")
-
-
 def wetted(plan: KilnPlan, log: Sequence[Logged], on: date) -> tuple[str, ...]:
     """Return why a plan is followed no more from a date on: water came again after its first opening."""
     first = next((day.date for day in plan.days), date.max)
-    again = any(_is_water(one) and first <= one.measured.date() <= on for one in log)
+    again = any(is_water(one) and first <= one.measured.date() <= on for one in log)
     return (_words().rain,) if again else ()
 
 
