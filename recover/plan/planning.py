@@ -41,7 +41,7 @@ from recover.plan.paths import PathRun, run_in_shifts, run_path
 from recover.plan.prices import cost
 from recover.plan.replacement import Match, Way, match
 from recover.plan.replacement import ways as match_ways
-from recover.plan.under_way import UnderWay, because, is_current, under_way, went_on, wetted
+from recover.plan.under_way import UnderWay, because, halted, is_current, under_way, went_on, wetted
 from recover.plan.ways import SALTED, SHIFTS, WayCard, closed_because, ways
 from recover.plan.whole import Criterion, Day, Firing, JobPlan, KilnPlan, LimitKept, Request
 from recover.schedule.limits import Limits, figures
@@ -151,9 +151,9 @@ def _gone_on(kiln: _Kiln, under: UnderWay) -> KilnPlan:
     past = under.plan.days[: under.today]
     days = (*past, *ran.days[len(past) :])
     match, ways_to_match = _matched(kiln, days)
-    again = wetted(under.plan, under.log, under.now.date())
+    stops = (*wetted(under.plan, under.log, under.now.date()), *halted(under.log, under.now.date()))
     return replace(
-        under.plan, missing=(), gate_open=kiln.of.gate_open, because=" ".join(again) or because(run, told, learnt),
+        under.plan, missing=(), gate_open=kiln.of.gate_open, because=" ".join(stops) or because(run, told, learnt),
         followed=told.id,
         recommended=told.id, paths=(told,), days=days, criteria=ran.criteria, kept=ran.kept, refusal=ran.refusal,
         match=match, match_ways=ways_to_match, after=tuple(_firing(kiln, one) for one in cards()),

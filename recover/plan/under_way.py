@@ -13,12 +13,13 @@ from functools import cache
 from typing import TYPE_CHECKING
 
 from recover.base.datafile import load
-from recover.base.measures import show_number
+from recover.base.measures import show_moment, show_number
 from recover.physics.draws import spread
 from recover.physics.figures import Knowledge
 from recover.plan.compared import Calendar, spanned
+from recover.plan.kinds import kinds
 from recover.plan.learning import PRIOR_DRAWS, Misfit, Weighed, learn
-from recover.plan.lived import Done, LivedKiln, done_days, shows_on
+from recover.plan.lived import AGAIN, STOPPED, Done, LivedKiln, done_days, shows_on
 from recover.plan.log import is_water, log_of
 from recover.plan.of_job import Taken
 from recover.plan.paths import PathRun, run_on
@@ -38,9 +39,13 @@ DOUBTED: Knowledge = "doubted"
 
 @dataclass(frozen=True, kw_only=True)
 class _Words:
+    """What is said of a drying that is under way. `found_first`: after these stops nothing goes on as by itself."""
+
     goes_on: str
     no_end: str
     rain: str
+    halted: str
+    found_first: list[str]
     dry: str
     misfit: dict[str, str]
 
@@ -173,6 +178,17 @@ def wetted(plan: KilnPlan, log: Sequence[Logged], on: date) -> tuple[str, ...]:
     first = next((day.date for day in plan.days), date.max)
     again = any(is_water(one) and first <= one.measured.date() <= on for one in log)
     return (_words().rain,) if again else ()
+
+
+def halted(log: Sequence[Logged], on: date) -> tuple[str, ...]:
+    """Return what stopped a drying until a date, of which nobody has logged yet that its cause was found."""
+    found_at = max((one.measured.timestamp() for one in log if one.what in (AGAIN, LOOKED)), default=0.0)
+    stops = [one for one in log if one.what == STOPPED and one.word in _words().found_first]
+    return tuple(
+        _words().halted.format(on=show_moment(one.measured), why=word.label if word else one.word)
+        for one in stops if one.measured.timestamp() > found_at and one.measured.date() <= on
+        for word in [kinds()[STOPPED].of_word(one.word)]
+    )  # fmt: skip
 
 
 def because(run: PathRun, path: Path, learnt: Learnt) -> str:

@@ -20,7 +20,7 @@ from recover.judged.assessment import Assessment
 from recover.plan.installed import controller_of
 from recover.plan.log import log_of
 from recover.plan.of_job import GATE
-from recover.plan.under_way import wetted
+from recover.plan.under_way import halted, wetted
 from recover.plan.ways import WayCard, ways
 from recover.report.paper import View, capital, percent, share
 from recover.report.words import words
@@ -78,13 +78,13 @@ def idle(day: Day) -> bool:
 
 
 def shut_by(found: Assessment, kiln: KilnPlan, day: Day) -> list[str]:
-    """Return why hazards or standing water shut the way of a day as the answers are now; or water that came again, or
-    readings that no draw shows, one that is to come."""
+    """Return why hazards or standing water shut the way of a day as the answers are now; or water that came again,
+    a stop whose cause nobody has logged, or readings that no draw shows, one that is to come."""
     way = "own" if own_heat(day) else day.way
     hazards = [line for one in found.shut if (one.kiln, one.way) == (kiln.kiln, way) for line in one.because]
     learnt = kiln.learnt if kiln.learnt and kiln.learnt.shut and day.number >= kiln.learnt.goes_on else None
-    again = wetted(kiln, log_of(found.answers, kiln.kiln), day.date)
-    return [*again, *(learnt.misfits if learnt else ()), *hazards]
+    log = log_of(found.answers, kiln.kiln)
+    return [*wetted(kiln, log, day.date), *halted(log, day.date), *(learnt.misfits if learnt else ()), *hazards]
 
 
 def gate(found: Assessment, kiln: KilnPlan) -> Hold:
