@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -66,7 +66,8 @@ def _write(folder: Path, of: Path, step: Step, at: datetime, later: timedelta) -
         release(folder, step.sign, step.component, by=step.by, role=step.role, licence=step.licence, clock=lambda: at)
         return
     file = load_answers(of / step.answers)
-    told = _moved(file, later, open_job(folder).settings.tz)
+    zone = open_job(folder).settings.tz
+    told = moved(file, lambda said: (_moment(said, zone) + later).astimezone(zone).isoformat(" ", "minutes"))
     for problem in sittings.by_file(open_job(folder), told, step.answers, file.by, tell=_nothing, clock=lambda: at):
         raise SystemExit(f"{step.answers}: {problem}")
 
@@ -75,19 +76,17 @@ def _nothing(_line: str) -> None:
     """Say nothing: what does not fit in the story is raised."""
 
 
-def _moved(file: AnswersFile, later: timedelta, zone: ZoneInfo) -> AnswersFile:
-    """Return a file with every moment in it so much later."""
+def moved(file: AnswersFile, move: Callable[[str], str]) -> AnswersFile:
+    """Return a file with every moment in it moved."""
 
-    def move(said: str) -> str:
-        return (
-            (_moment(said, zone) + later).astimezone(zone).isoformat(" ", "minutes") if MOMENT.fullmatch(said) else said
-        )
+    def if_moment(said: str) -> str:
+        return move(said) if MOMENT.fullmatch(said) else said
 
-    def moved(one: Prepared) -> Prepared:
-        value = move(one.value) if isinstance(one.value, str) else one.value
-        return replace(one, value=value, measured=move(one.measured))
+    def answer(one: Prepared) -> Prepared:
+        value = if_moment(one.value) if isinstance(one.value, str) else one.value
+        return replace(one, value=value, measured=if_moment(one.measured))
 
-    return replace(file, measured=move(file.measured), answer=[moved(one) for one in file.answer])
+    return replace(file, measured=if_moment(file.measured), answer=[answer(one) for one in file.answer])
 
 
 def _moment(said: str, zone: ZoneInfo) -> datetime:

@@ -53,7 +53,8 @@ class Truth(Walk):
 
     def _draws(self, out):
         setups = setups_of(replace(self.heating, out=out), compact=True)
-        return Draws.of([self._leaking(one) for one in setups], COARSE, QUICK)
+        draws = Draws.of([self._leaking(one) for one in setups], COARSE, QUICK)
+        return draws if self.chosen is None else draws.only(self.chosen)
 
     def _leaking(self, setup):
         walls = tuple(

@@ -20,7 +20,7 @@ import recover
 from recover.base.datafile import check_format, shaped
 from recover.base.errors import DataError, JobError, Problem, RecoverError, command
 from recover.base.fingerprint import fingerprint, parts
-from recover.job.journal import Journal
+from recover.job.journal import Journal, utc_now
 from recover.job.kept import ever, known, listed, next_number, papers_of, proved, rescued
 from recover.job.writing import keep, put_aside
 from recover.judged.dryout import SEED
@@ -29,7 +29,8 @@ from recover.plan.whole import JobPlan, KilnPlan, Request
 from recover.schedule.limits import figures
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
+    from datetime import datetime
     from pathlib import Path
 
     from recover.job.folder import Job
@@ -50,13 +51,14 @@ def changed(found: Assessment, plan: JobPlan) -> list[str]:
 
 
 def store(
-    job: Job, found: Assessment, request: Request, kilns: tuple[KilnPlan, ...], *, made: str, by: str
-) -> tuple[JobPlan, Path]:
+    job: Job, found: Assessment, request: Request, kilns: tuple[KilnPlan, ...], *, made: str, by: str,
+    clock: Callable[[], datetime] = utc_now,
+) -> tuple[JobPlan, Path]:  # fmt: skip
     """Store the plans of a job's kilns under the next number, record them in the journal, and return them as stored.
 
     `made` is the moment at which they were made, in ISO form. Raises JobError.
     """
-    with Journal(job.journal) as journal:
+    with Journal(job.journal, clock) as journal:
         if journal.head != found.head:
             raise JobError(f"{job.folder}: the journal has grown since the plan was begun; run the command again")
         plan = JobPlan(
