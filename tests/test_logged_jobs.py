@@ -225,25 +225,26 @@ class Meanwhile:
 
 def test_hours_of_a_power_cut_are_lost_and_the_rest_of_the_day_counts(tmp_path):
     drying = Meanwhile(tmp_path, 2, "10:00")
-    whole = drying.on_h()
+    planned_h = 11.5
 
-    says = drying.happens("13:00", happened="power_cut")
+    says = drying.happens("11:30", happened="power_cut")
     assert "Heater and fan unplugged before power is back" in says
-    assert drying.on_h() == pytest.approx(5.0)
+    assert drying.on_h() == pytest.approx(3.5)
 
-    drying.happens("15:00", happened="again", note="Power back at 14:40; leads looked at, cut-outs tried.")
-    assert drying.on_h() == pytest.approx(whole - 2.0)
+    drying.happens("13:30", happened="again", note="Power back at 13:10; leads looked at, cut-outs tried.")
+    drying.happens("18:00", read=["casing@wall=44"])
+    assert drying.on_h() == pytest.approx(planned_h - 2.0)
     assert drying.shut(1) == []
 
 
 def test_once_the_attendant_is_gone_heat_is_off_and_the_day_is_no_longer_than_that(tmp_path):
     drying = Meanwhile(tmp_path, 2, "10:00")
-    says = drying.happens("12:30", happened="attendant_gone")
+    says = drying.happens("11:30", happened="attendant_gone")
 
     assert says.startswith("STOP, hands off.")
     assert "Heat is off now: The switch of the socket in the hall" in says
     assert "Nothing goes on today" in says
-    assert drying.on_h() == pytest.approx(4.5)
+    assert drying.on_h() == pytest.approx(3.5)
     assert drying.shut(1) == []
 
 
