@@ -38,6 +38,9 @@ from tests.plans import (
     under,
 )
 
+NOT_HEATED_H = sum(own_limits()[name].value for name in ("plan_starts_after_h", "plan_ends_before_h"))
+"""So much of an attended day nothing is on: at its opening, and before it ends."""
+
 ROUNDING_H = 1.0
 """Days are told in half hours and set-points in 5 K: so much is no difference."""
 
@@ -118,7 +121,7 @@ def test_no_programme_runs_when_whoever_attends_leaves(way):
     _, hours, _, off, _ = DRIES[way]
     for number, spell in enumerate(run_of(way).spells):
         there = attended(hours, off)(number)
-        assert spell is None or spell.hours <= there - 0.5 + 1e-6
+        assert spell is None or spell.hours <= there - NOT_HEATED_H + 1e-6
         assert there or spell is None
 
 
@@ -289,7 +292,7 @@ def test_a_day_that_limits_hold_back_is_near_the_best_of_all_that_can_be_set():
 
     def gone(set_points, ramps):
         steps = tuple(Step(*step) for step in zip(set_points, ramps, (5.0, 0.0), strict=True))
-        return _gone(at, conditions, _spell(15.0, steps, 11.0))
+        return _gone(at, conditions, _spell(15.0, steps, 12.0 - NOT_HEATED_H))
 
     every = list(combinations((40.0, 45.0, 50.0, 55.0, 60.0, 65.0, 70.0, 80.0, 90.0), 2))
     kept = {set_points: first for set_points in every if (first := gone(set_points, slowest))}
@@ -335,7 +338,7 @@ def _at_random(at, conditions, hours, rng):
     for number in range(12):
         opened = opened or (below_h <= 0 and left[-1] <= half)
         top = stops[0] if opened else 90.0
-        tried = [_random_spell(standing, top, reached_degc, hours - 0.5, rng) for _ in range(8)]
+        tried = [_random_spell(standing, top, reached_degc, hours - NOT_HEATED_H, rng) for _ in range(8)]
         gone, spell = max(((_gone(at, conditions, one, standing), one) for one in tried), key=itemgetter(0))
         legal = gone > 0
         lived = live(at.draws, standing, conditions, spell if legal else None, lambda run, *_: run)
