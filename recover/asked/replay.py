@@ -64,6 +64,8 @@ class Replay:
         self.logged: list[Logged] = []
         self.unlogged: list[Logged] = []
         """What was logged and taken back: nobody knows better by that, until it is read again."""
+        self.struck: dict[int, str] = {}
+        """Why lines of the log were taken back, by their numbers, where somebody said why."""
         self.releases: list[Release] = []
         self.withdrawn: dict[int, Withdrawal] = {}
         """By the line of a signature, who took it back first."""
@@ -198,6 +200,8 @@ class Replay:
         data = dict(event.data)
         self.unlogged += [one for one in self.logged if one.line == data.get("takes_back")]
         self.logged = [one for one in self.logged if one.line != data.get("takes_back")]
+        if "takes_back" in data and (why := str(data.get("said", "")).strip()):
+            self.struck[data["takes_back"]] = why
         if "takes_back" not in data:
             data["measured"] = datetime.fromisoformat(data["measured"]).astimezone(self.zone)
             self.logged.append(Logged(line=event.n, by=event.by, **data))

@@ -32,7 +32,7 @@ RENEWED = frozenset({"yes", "fitted"})
 """The answers by which a part was renewed, or mended as its finding asks."""
 
 
-BY_LOG = frozenset({"dry_evidence"})
+BY_LOG = frozenset({"dry_evidence", "stop_since"})
 """The facts that are judged from what is logged as well as from answers."""
 
 

@@ -149,7 +149,7 @@ def _write(folder: Path, said: dict[str, Any], back: Sequence[int], at: str, by:
             fahrenheit=_fahrenheit(book.job),
         )  # fmt: skip
         end_with([*problems, *log_words.take_backs(book, back)])
-        gone = [book.take_back(line) for line in back]
+        gone = [book.take_back(line, said["note"]) for line in back]
         for line in lines:
             book.write(line.kind, line.typed, at=line.at, place=line.place, note=line.note)
     if as_json:

@@ -12,10 +12,11 @@ from recover.base.errors import AnswerError
 from recover.base.measures import quoted
 from recover.job.journal import Journal, utc_now
 from recover.judged.assessment import answers_of
+from recover.judged.stops import FIRST_POWER, LEAKAGE, STOP, stop_figure
 from recover.plan.answered import LogAnswer, answer
 from recover.plan.due import DueReading, due, of_the_sheet
 from recover.plan.kinds import LogKind, Typed
-from recover.plan.log import BESIDE, Against, against, day_at, log_of
+from recover.plan.log import BESIDE, Against, against, day_at, expected_at, is_own, log_of
 
 if TYPE_CHECKING:
     from recover.asked.answers import Answers
@@ -57,7 +58,10 @@ class LogBook:
         self.kept: list[Entry] = []
         """What was kept by this book, in its order."""
         self._journal, self._source = journal, source
-        self._log = list(log_of(answers_of(job), kiln))
+        answers = answers_of(job)
+        self._log = list(log_of(answers, kiln))
+        self._powered = any((one.hold_point, one.at) == (FIRST_POWER, kiln) for one in answers.releases)
+        self._leakage_ma = min(answers.look("leakage_entry_ma", kiln) or (), default=None)
 
     def now(self) -> datetime:
         """Return the moment by the clock of the job."""
@@ -113,7 +117,7 @@ class LogBook:
             for event, (line, data) in zip(events, told, strict=True)
         ]
         self._log += new
-        held = [against(one, self.plan) if self.plan else Against(one, None, None, "unexpected") for one in new]
+        held = [against(one, self.plan, self._log) for one in new]
         self.kept += [Entry(one.one, LogAnswer(one, (), stops=one.lies == "stop")) for one in held]
         return held
 
@@ -131,8 +135,9 @@ class LogBook:
 
     def _data(self, line: ToLog) -> dict[str, Any]:
         told = _content(line.typed, line.place, line.note)
-        if target := self._target(line.kind, told.get("unit", "")):
-            told["details"] = {**told.get("details", {}), "target": target}
+        beside = {"target": self._target(line.kind, told.get("unit", "")), STOP: self._stop(line)}
+        if more := {name: figure for name, figure in beside.items() if figure is not None}:
+            told["details"] = {**told.get("details", {}), **more}
         return {"kiln": self.kiln, "what": line.kind.id, "measured": line.at.isoformat(), **told}
 
     def _target(self, kind: LogKind, unit: str) -> float | None:
@@ -141,11 +146,27 @@ class LogBook:
         criteria = self.plan.criteria if self.plan and kind.id == "piece" else ()
         return next((one.value for one in criteria if (one.opens, one.what, one.unit) == ("done", "piece", unit)), None)
 
-    def take_back(self, line: int) -> Logged:
-        """Take a line of the log back by one of its own, and return what it was. Raises AnswerError."""
+    def _stop(self, line: ToLog) -> float | None:
+        """Return the figure beyond which the day ends: it stands with the reading, whatever is planned later."""
+        typed = line.typed
+        one = Logged(line=0, by=self.by, kiln=self.kiln, what=line.kind.id, measured=line.at, place=line.place,
+                     value=typed.value, unit=typed.unit)  # fmt: skip
+        if one.value is None:
+            return None
+        day = self.day(line.at)
+        expected = expected_at(one, day) if day else None
+        figure = self._leakage_ma if line.kind.id == LEAKAGE else expected.stop if expected else None
+        return stop_figure(one, self._log, figure=figure, own=self._powered or is_own(day))
+
+    def take_back(self, line: int, why: str = "") -> Logged:
+        """Take a line of the log back by one of its own, and return what it was. Raises AnswerError.
+
+        A stop that is taken back without a reason is a stop all the same.
+        """
         found = self.own_line(line)
         data = {
             "kiln": self.kiln, "what": found.what, "measured": found.measured.isoformat(), "takes_back": found.line,
+            **({"said": why.strip()} if why.strip() else {}),
         }  # fmt: skip
         self._journal.append("logged", data, by=self.by, source=self._source)
         self._log.remove(found)

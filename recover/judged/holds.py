@@ -34,6 +34,7 @@ from recover.judged.dry import told_against
 from recover.judged.live import HEATED, SWITCHED_ON, heatings, shown_on, signs
 from recover.judged.signatures import Ending, Ground, Signature, lasts, signatures
 from recover.judged.standing import ALL, Hold, Unmet, Witnesses
+from recover.judged.stops import told_open
 from recover.profiles import Duty, Profile, profile
 from recover.rules.gates import HoldPoint, Need, duties, hold_points
 
@@ -361,11 +362,12 @@ def _unmet(answers: Answers, country: Profile, need: Need, at: Address) -> Unmet
 
 
 def _failing(answers: Answers, country: Profile, need: Need, place: Address) -> list[str]:
-    """Return what was given and fails a need; where the log is judged too, each kind of evidence that does not agree,
-    what contradicts first."""
-    if BY_LOG.isdisjoint(name for way in alternatives(need.when) for name in way):
+    """Return what was given and fails a need; where the log is judged too, each stop that is open, or each kind of
+    evidence that does not agree, what contradicts first."""
+    by_log = BY_LOG.intersection(name for way in alternatives(need.when) for name in way)
+    if not by_log:
         return failing(answers, need.when, place)
-    return told_against(answers, place, country)
+    return told_open(answers, place) if "stop_since" in by_log else told_against(answers, place, country)
 
 
 # ---------------------------------------------------------------------------------------- contradictions

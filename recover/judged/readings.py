@@ -34,6 +34,7 @@ from recover.judged.admissible import good_until, undone_by
 from recover.judged.dry import dry_evidence
 from recover.judged.failed import cold_readings, fallen_from
 from recover.judged.risen import RISES, risen_from
+from recover.judged.stops import stop_since
 from recover.physics.air import boiling_degc, pressure_at_pa
 from recover.profiles import Profile, profile
 
@@ -115,13 +116,13 @@ def _reckoned(answers: Answers, what: str, at: Address, country: Profile) -> Pos
     `course`: whether readings of a zone fall. `earth_since`: since when the earth of a part is within its limit. Those
     of READ_BY: whether the kiln was dead when something was read. Those of SHOWN_AFTER: the worst that heatings showed.
     Those of RISES: whether insulation rose several times within the hour, and nobody who may in a country tells why.
-    The one of BY_LOG: what log and answers say together of whether a lining is dry.
+    Those of BY_LOG: what log and answers say together of whether a lining is dry, and of what stopped a heating.
     """
     judges = {"plate_ratio": _plate_ratio, "odd": _odd, "off_boiling": _off_boiling, "zone_ratio": _zone_ratio,
               "papers_fit": _papers_fit, "power_fit": _power_fit, "course": _course,
               "earth_since": _earth_since}  # fmt: skip
     if what in BY_LOG:
-        return dry_evidence(answers, at, country)
+        return stop_since(answers, at) if what == "stop_since" else dry_evidence(answers, at, country)
     if what in RISES:
         return frozenset({"yes" if risen_from(answers, what, at, country) else "no"})
     if what in SHOWN_AFTER:

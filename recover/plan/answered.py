@@ -10,13 +10,13 @@ from recover.asked.compiled import questionnaire
 from recover.base.errors import command
 from recover.base.measures import SYMBOLS, convert, show_moment, show_number
 from recover.plan.kinds import NOT_READ, LogKind, LogWord, kinds, log_data
-from recover.plan.log import Against, Lies, against, day_at
-from recover.profiles import own_limits
+from recover.plan.log import Against, Lies, against, is_own
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from recover.asked.told import Logged
+    from recover.judged.stops import Stop
     from recover.plan.whole import Day, Expected, KilnPlan
 
 _WHOLE = ("°C", "%")
@@ -34,15 +34,14 @@ class LogAnswer:
 
 def answer(one: Logged, kiln: KilnPlan | None, log: Sequence[Logged], folder: Path) -> LogAnswer:
     """Return what is said of one line; `log` is what was logged of the kiln before it, `folder` its job."""
-    held = against(one, kiln) if kiln else Against(one, None, None, "unexpected")
+    held = against(one, kiln, log)
     kind = kinds().get(one.what)
     if kind is None or one.word == NOT_READ:
         return LogAnswer(held, (log_data().say[NOT_READ],), stops=False)
     if kind.sort != "reading":
         return _of_word(held, kind, one)
     before = [other for other in log if _is_before(other, one)]
-    today = [other for other in before if kiln and held.day and day_at(kiln, other) == held.day]
-    return _of_reading(held, kind, before, today, folder)
+    return _of_reading(held, kind, before, folder)
 
 
 def _is_before(other: Logged, one: Logged) -> bool:
@@ -58,8 +57,8 @@ def _of_word(held: Against, kind: LogKind, one: Logged) -> LogAnswer:
     word, say = kind.of_word(one.word), log_data().say
     if word is None:
         return LogAnswer(held, (), stops=False)
-    stops = word.lies == "stop"
-    lies: Lies = word.lies or "within"
+    stops = held.stop is not None
+    lies: Lies = "stop" if stops else word.lies or "within"
     head = f"{kind.label}: {word.label}."
     lines = [f"{say['seen_stop']} {head}" if stops else head, *_next(word, held.day)]
     return LogAnswer(replace(held, lies=lies), tuple(lines), stops)
@@ -67,7 +66,7 @@ def _of_word(held: Against, kind: LogKind, one: Logged) -> LogAnswer:
 
 def _next(word: LogWord, day: Day | None) -> Iterator[str]:
     """Yield what is done next, in its order, with where this day's heat is switched off."""
-    own = day is not None and day.phase != "outside"
+    own = is_own(day)
     slates = ", ".join(str(questionnaire().questions[name].slate) for name in word.asks)
     for line in (*(word.own_next if own else word.outside_next), *word.next):
         yield line.format(off=_where(day), slates=slates)
@@ -83,15 +82,12 @@ def _where(day: Day | None) -> str:
 # ---------------------------------------------------------------------------------------- a reading
 
 
-def _of_reading(
-    held: Against, kind: LogKind, before: list[Logged], today: list[Logged], folder: Path
-) -> LogAnswer:  # fmt: skip
+def _of_reading(held: Against, kind: LogKind, before: list[Logged], folder: Path) -> LogAnswer:
     say, one = log_data().say, held.one
     value = value_text(one)
-    if own := _falls(held, today):
-        head = say[own].format(value=value, best=_best_text(today), stop=_floor_text())
-        return LogAnswer(replace(held, lies="stop"), (head, _off(held.day), kind.stop), stops=True)
-    band, stop = band_text(held.expected), stop_text(held.expected)
+    if held.stop and held.stop.why != "beyond":
+        return LogAnswer(held, (_stop_head(held.stop), _off(held.day), *filter(None, (kind.stop,))), stops=True)
+    band, stop = band_text(held.expected), _figure(held.stop.limit, one.unit) if held.stop else ""
     if held.lies == "unexpected":
         told = kind.below or kind.above or kind.stop
         why = "no_day" if held.day is None else "no_band" if held.expected else "unexpected" if told else "kept"
@@ -118,26 +114,10 @@ def _last(before: list[Logged]) -> list[str]:
     return [say.format(value=value_text(last), at=show_moment(last.measured))] if last else []
 
 
-def _falls(held: Against, today: list[Logged]) -> str:
-    """Say whether insulation ends a day of its own elements: below the floor, or falling after it had risen."""
-    one, day = held.one, held.day
-    if one.what != "insulation" or one.value is None or one.at_least or day is None or day.phase == "outside":
-        return ""
-    if one.value < own_limits()["element_abort_megohm"].value:
-        return "floor"
-    values = [other.value for other in today if other.value is not None]
-    risen = values and max(values) > values[0]
-    return "fallen" if risen and one.value < (1 - log_data().fall_share.value) * max(values) else ""
-
-
-def _best_text(today: list[Logged]) -> str:
-    best = max(today, key=lambda one: one.value or 0.0, default=None)
-    return value_text(best) if best else ""
-
-
-def _floor_text() -> str:
-    floor = own_limits()["element_abort_megohm"]
-    return f"{show_number(floor.value)} {SYMBOLS[floor.unit]}"
+def _stop_head(stop: Stop) -> str:
+    """Say why a reading is a stop that no band of its day tells."""
+    say, value, limit = log_data().say, value_text(stop.one), f"{show_number(stop.limit or 0.0)} {stop.one.unit}"
+    return say[stop.why].format(value=value, stop=limit, best=value_text(stop.best) if stop.best else limit)
 
 
 def _slip(held: Against, kind: LogKind, folder: Path) -> Iterator[str]:

@@ -17,7 +17,7 @@ from recover.base.measures import SYMBOLS, quoted, read_quantity, show_quantity
 from recover.base.sources import Authority, Figure
 
 LogSort = Literal["reading", "seen", "event"]
-SaidOfIt = Literal["", "above", "stop"]
+SaidOfIt = Literal["", "above"]
 
 OF_ITS_WET_WEIGHT = "% of its wet weight"
 """The unit of a piece that nobody weighed dry, as days of a plan call it."""
@@ -28,7 +28,7 @@ NOT_READ = "not_read"
 
 @dataclass(frozen=True)
 class LogWord:
-    """A word of what is seen or happened: how grave it is, and what is done next, in its order.
+    """A word of what is seen or happened: how grave it is short of a stop, and what is done next, in its order.
 
     `own_next` on a day of its own elements, `outside_next` on one from outside, `next` on every one; `asks` are the
     questions whose slates are named there.
@@ -113,7 +113,6 @@ class _LogAsked:
 @dataclass(frozen=True)
 class _Log:
     due_h: Figure
-    fall_share: Figure
     thin_min: Figure
     say: dict[str, str]
     lies: dict[str, str]

@@ -18,9 +18,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from recover.base.fingerprint import fingerprint
+from recover.judged.stops import stop_of
 from recover.physics.wall import Step
 from recover.plan.clock import elapsed_h
-from recover.plan.kinds import kinds
 from recover.plan.outside import DAY_H
 from recover.plan.remembered import name_of, remember, remembered
 from recover.plan.walk import Walk
@@ -137,9 +137,7 @@ def _asked_degc(day: Day, at: datetime) -> float | None:
 
 def _stops(one: Logged) -> bool:
     """Whether a line of the log ends what is on: it says so, or what was seen does."""
-    kind = kinds().get(one.what)
-    word = kind.of_word(one.word) if kind else None
-    return one.what == STOPPED or bool(word and word.lies == "stop")
+    return stop_of(one) is not None
 
 
 def _on_from(day: Day) -> datetime | None:

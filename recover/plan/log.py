@@ -6,13 +6,14 @@ something at, its band is what lies between theirs; half an hour beyond the firs
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import timedelta
 from typing import TYPE_CHECKING, Literal
 
 from recover.asked.told import Logged
 from recover.base.addresses import Address
+from recover.judged.stops import Stop, stop_of
 from recover.plan.clock import elapsed_h
 from recover.plan.whole import Day, Expected, KilnPlan
 
@@ -28,12 +29,13 @@ BESIDE = timedelta(minutes=30)
 
 @dataclass(frozen=True)
 class Against:
-    """A reading beside what its day expects of it at its moment; None where that has no band."""
+    """A line beside what its day expects of it at its moment; None where that has no band. `stop`: why it is one."""
 
     one: Logged
     day: Day | None
     expected: Expected | None
     lies: Lies
+    stop: Stop | None = None
 
 
 def is_water(one: Logged) -> bool:
@@ -62,11 +64,17 @@ def _begins(day: Day) -> float | None:
     return None
 
 
-def against(one: Logged, kiln: KilnPlan) -> Against:
-    """Return how a reading lies to its day."""
-    day = day_at(kiln, one)
+def against(one: Logged, kiln: KilnPlan | None, log: Iterable[Logged] = ()) -> Against:
+    """Return how a line lies to its day, None where there is no plan; `log` is what was logged of the kiln."""
+    day = day_at(kiln, one) if kiln else None
     expected = expected_at(one, day) if day else None
-    return Against(one, day, expected, _lies(one, expected))
+    stop = stop_of(one, log, figure=expected.stop if expected else None, own=is_own(day))
+    return Against(one, day, expected, "stop" if stop else _lies(one, expected), stop)
+
+
+def is_own(day: Day | None) -> bool:
+    """Whether a day is one of its own elements."""
+    return day is not None and day.phase != "outside"
 
 
 def expected_at(one: Logged, day: Day) -> Expected | None:
@@ -108,10 +116,6 @@ def _mixed(one: Expected, other: Expected, share: float) -> Expected:
 def _lies(one: Logged, expected: Expected | None) -> Lies:
     if expected is None or one.value is None:
         return "unexpected"
-    falls = expected.what == "insulation"
-    beyond = expected.stop is not None and (one.value < expected.stop if falls else one.value > expected.stop)
-    if beyond and not (falls and one.at_least):
-        return "stop"
     if expected.low is not None and one.value < expected.low and not one.at_least:
         return "below"
     if expected.high is not None and one.value > expected.high:

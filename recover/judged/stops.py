@@ -1,0 +1,211 @@
+"""Whether a line of the log is a stop: the day ends there, and what it takes before anything goes on (stops.toml).
+
+One function says it, for the answer at the kiln, the screen, the papers and the hold point alike: by the line itself,
+by the figure that stands beside it since it was logged, by our own limits, and by what was read before it on its day.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from functools import cache
+from typing import Literal
+
+from recover.asked.answers import Answers
+from recover.asked.told import RENEWED, Logged, known_order, to_the_minute
+from recover.base.addresses import Address
+from recover.base.datafile import load
+from recover.base.measures import show_number
+from recover.base.sources import Figure
+from recover.profiles import own_limits
+
+StopUntil = Literal["next_day", "again", "mended"]
+StopWhy = Literal["seen", "beyond", "floor", "fallen", "over"]
+"""By a word, beyond the figure of its day, below the floor, fallen after it had risen, over a limit of our own."""
+
+STOP = "stop"
+"""The detail beside a reading that tells the figure beyond which its day ended when it was logged."""
+
+MENDED, FIRST_POWER, LEAKAGE = "dried.mended", "energise", "leakage"
+
+
+@dataclass(frozen=True, kw_only=True)
+class StopCard:
+    """What makes a line of a kind a stop, and what it takes then; see the head of `stops.toml` for each key."""
+
+    what: str
+    say: str
+    until: StopUntil
+    words: tuple[str, ...] = ()
+    limit: str = ""
+    own: bool = False
+    least: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Stops:
+    fall_share: Figure
+    open: str
+    taken_back: str
+    stop: tuple[StopCard, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Stop:
+    """That a line of the log is a stop: by what, until what, beyond which figure; `best`: from what it has fallen."""
+
+    one: Logged
+    why: StopWhy
+    until: StopUntil
+    say: str
+    limit: float | None = None
+    best: Logged | None = None
+
+
+@cache
+def _stops() -> _Stops:
+    return load("judged/stops.toml", "recover-stops", _Stops)
+
+
+def is_stop_word(what: str, word: str) -> bool:
+    """Whether a word of what is seen or happened is a stop; of what stopped a day, every word is."""
+    return any(card.what == what and (word in card.words or what == "stopped") for card in _stops().stop)
+
+
+def stop_of(
+    one: Logged, log: Iterable[Logged] = (), *, figure: float | None = None, own: bool = False
+) -> Stop | None:  # fmt: skip
+    """Return why a line of the log is a stop; None where it is none.
+
+    `log` is what was logged of the kiln; `figure` that beyond which its day ends, where the line tells none; `own`
+    whether it is of a day of its own elements, or of after first power.
+    """
+    if one.value is None:
+        return _seen(one)
+    card = next(card for card in _stops().stop if not card.words and card.what in (one.what, ""))
+    figure = one.details.get(STOP, figure)
+    if card.own:
+        return _of_insulation(one, card, log, figure) if own or STOP in one.details else None
+    return _above(one, card, figure)
+
+
+def stop_figure(
+    one: Logged, log: Iterable[Logged] = (), *, figure: float | None = None, own: bool = False
+) -> float | None:  # fmt: skip
+    """Return the figure beyond which a reading is a stop, which is kept beside it when it is logged; None of none."""
+    if one.what == "insulation" and own and one.value is not None:
+        best = _fallen_from(one, log, below=False)
+        return max([_floor(), *([_share_of(best)] if best else [])])
+    return figure if one.what != "insulation" else None
+
+
+def _seen(one: Logged) -> Stop | None:
+    if not is_stop_word(one.what, one.word):
+        return None
+    of = [card for card in _stops().stop if card.what == one.what]
+    card = next((card for card in of if one.word in card.words), of[-1])
+    return Stop(one=one, why="seen", until=card.until, say=card.say)
+
+
+def _above(one: Logged, card: StopCard, figure: float | None) -> Stop | None:
+    """Judge a reading that is a stop above its figure; the stricter counts where leakage has two."""
+    own = own_limits()[card.limit].value if card.limit else None
+    told = [limit for limit in (figure, own) if limit is not None]
+    limit = min(told, default=None) if card.what == LEAKAGE else next(iter(told), None)
+    if limit is None or (one.value or 0.0) <= limit:
+        return None
+    return _reading(one, card, "beyond" if limit == figure else "over", limit)
+
+
+def _of_insulation(one: Logged, card: StopCard, log: Iterable[Logged], figure: float | None) -> Stop | None:
+    """Judge insulation: below the floor, fallen by a share of the best of its day after a rise, or below the figure
+    that was kept beside it, which is one of both."""
+    if one.at_least or one.value is None:
+        return None
+    if one.value < _floor():
+        return _reading(one, card, "floor", _floor())
+    if best := _fallen_from(one, log):
+        return _reading(one, card, "fallen", _share_of(best), best)
+    return _reading(one, card, "fallen", figure) if figure is not None and one.value < figure else None
+
+
+def _fallen_from(one: Logged, log: Iterable[Logged], *, below: bool = True) -> Logged | None:
+    """Return the best reading of the same day and place before one, where it had risen; of those `below` it by the
+    share that is a stop, unless that is not asked."""
+    before = [other for other in log if _is_before(other, one)]
+    before.sort(key=lambda other: (other.measured.timestamp(), other.line))
+    best = max(before, key=lambda other: other.value or 0.0, default=None)
+    if best is None or (best.value or 0.0) <= (before[0].value or 0.0):
+        return None
+    return best if not below or (one.value or 0.0) < _share_of(best) else None
+
+
+def _is_before(other: Logged, one: Logged) -> bool:
+    """Whether something was read of the same, in the same unit, earlier on the same date."""
+    same = (other.kiln, other.what, other.place, other.unit) == (one.kiln, one.what, one.place, one.unit)
+    earlier = other.measured.timestamp() < one.measured.timestamp() and other.measured.date() == one.measured.date()
+    return same and earlier and other.value is not None
+
+
+def _share_of(best: Logged) -> float:
+    return (1 - _stops().fall_share.value) * (best.value or 0.0)
+
+
+def _floor() -> float:
+    return own_limits()["element_abort_megohm"].value
+
+
+def _reading(one: Logged, card: StopCard, why: StopWhy, limit: float, best: Logged | None = None) -> Stop:
+    value, shown = (f"{show_number(figure or 0.0, 3)} {one.unit}" for figure in (one.value, limit))
+    say = card.say.format(value=value, limit=shown)
+    return Stop(one=one, why=why, until=card.until, say=say, limit=limit, best=best)
+
+
+# ---------------------------------------------------------------------------------------- what its own heat waits for
+
+
+def stop_since(answers: Answers, at: Address) -> frozenset[str]:
+    """Return whether own heat of a kiln waits for a cause: `none` was logged since first power, every one was found
+    and mended since (`cleared`), or one is `open`."""
+    since = list(_since_first_power(answers, at))
+    answers.answer(MENDED, at)
+    unmended = open_stops(answers, at)
+    return frozenset({"open" if unmended else "cleared" if since else "none"})
+
+
+def open_stops(answers: Answers, at: Address) -> list[Stop]:
+    """Return each stop since first power of which nobody has said that its cause is found and mended."""
+    mended = answers.answer(MENDED, at)
+    settled = mended if mended and mended.state == "given" and mended.value in RENEWED else None
+    return [
+        stop for stop in _since_first_power(answers, at)
+        if settled is None or not (settled.line > stop.one.line
+                                   and known_order(settled)[0] >= to_the_minute(stop.one.measured))
+    ]  # fmt: skip
+
+
+def told_open(answers: Answers, at: Address) -> list[str]:
+    """Return each stop whose cause is open, in words, the last first."""
+    slate = answers.questions.questions[MENDED].slate
+    return [
+        (_stops().taken_back if stop.one in answers.unlogged else _stops().open).format(
+            say=stop.say, at=answers.by_clock(stop.one.measured), line=stop.one.line, slate=slate)
+        for stop in reversed(open_stops(answers, at))
+    ]  # fmt: skip
+
+
+def _since_first_power(answers: Answers, at: Address) -> Iterator[Stop]:
+    """Yield each stop of a kiln, of those that only a mended cause lifts, logged or read since first power was ever
+    released there. One that was taken back counts, unless a reason was given."""
+    first = min((one for one in answers.releases if (one.hold_point, one.at) == (FIRST_POWER, at)),
+                key=lambda one: one.line, default=None)  # fmt: skip
+    if first is None:
+        return
+    gone = [one for one in answers.unlogged if one.line not in answers.struck]
+    own = sorted((one for one in (*answers.logged, *gone) if one.kiln == at), key=lambda one: one.line)
+    figure = min(answers.look("leakage_entry_ma", at) or (), default=None)
+    for one in own:
+        if one.line > first.line:
+            stop = stop_of(one, own, figure=figure if one.what == LEAKAGE else None, own=True)
+            if stop and stop.until == "mended":
+                yield stop
