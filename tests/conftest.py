@@ -1,6 +1,7 @@
 """What tests share: the program's questions, and answers out of plain pairs."""
 
 import os
+from dataclasses import replace
 from datetime import UTC, datetime
 from shutil import rmtree
 from zoneinfo import ZoneInfo
@@ -90,9 +91,12 @@ def _written(data):
 
 
 def answers_from(given, profile="uk", told=None, now=NOW, log=()):
-    """Return answers for a mapping of keys to values, as of the noon of the visit; with lines of a `log`."""
-    sum_of, events = sums(profile), [*events_of(given, told)]
-    events += [Event(len(events) + n, SEEN, "A. Tendant", "log", "logged", line, "") for n, line in enumerate(log, 1)]
+    """Return answers for a mapping of keys to values, as of the noon of the visit; before them lines of a `log`, and
+    what was signed while it was kept."""
+    kinds = (("release" if "hold_point" in line else "logged", line) for line in log)
+    logged = [Event(n, SEEN, "A. Tendant", "log", kind, line, "") for n, (kind, line) in enumerate(kinds, 1)]
+    sum_of = sums(profile)
+    events = [*logged, *(replace(one, n=one.n + len(logged)) for one in events_of(given, told))]
     return Answers(questionnaire(), limits(profile), ZONE, events, wetness, reckoning(profile), sum_of, now, outcome)
 
 

@@ -47,6 +47,22 @@ def unsigned() -> tuple[Event, ...]:
     return tuple(event for event in completed() if event.kind != "release")
 
 
+def tripped() -> tuple[Event, ...]:
+    """Return the same under first power that was released: a trip in its log, its cause found and mended since."""
+    events = tuple(
+        event for event in completed() if event.kind != "release" or event.data["hold_point"] == "energise"
+    )  # fmt: skip
+    trip = {"kiln": "kiln/1", "what": "stopped", "word": "rcd_trip", "measured": ENDS.isoformat()}
+    events = (*events, Event(events[-1].n + 1, ENDS.isoformat(), "A. Tendant", "log", "logged", trip, ""))
+    return mended(events)
+
+
+def mended(events: tuple[Event, ...], at: datetime = LATER, **more: Any) -> tuple[Event, ...]:
+    """Return a journal in which the electrician says of a stop that its cause is found and mended, by a paper."""
+    told = {"value": "yes", "who": "E. Lectrician", "role": "electrician", "document": "7", "measured": at.isoformat()}
+    return said(events, "dried.mended@kiln/1", at, **{**told, **more})
+
+
 def dried(events: tuple[Event, ...]) -> tuple[Event, ...]:
     """Return a journal with what else a job has that was dried and is handed over: its log, and what was said."""
     at = events[-1].moment

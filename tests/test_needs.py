@@ -12,7 +12,7 @@ from recover.asked.compiled import questionnaire
 from recover.base.conditions import alternatives, holds
 from recover.rules.gates import hold_points
 from recover.rules.table import table
-from tests.gates import LATER, dried, last, said, unsigned
+from tests.gates import LATER, dried, last, said, tripped, unsigned
 from tests.test_gates import states
 
 K = "@kiln/1"
@@ -97,6 +97,7 @@ WRONG = [
     ("own_heat", "what a heating showed", f"dried.insulation{K}/zone/1", {"value": 0.01} | READ),
     ("own_heat", "what a heating showed", f"dried.amps{K}", {"value": 90} | READ),
     ("own_heat", "what a heating showed", f"dried.hottest{K}", {"value": 400} | READ),
+    ("own_heat", "no trip, burning, water", f"dried.mended{K}", NO | SAID),
     ("own_heat", "bungs, plugs", f"extras.bungs{K}", NO),
     ("own_heat", "every part of the lining", f"lining.done{K}/part/wall", NO),
     ("own_heat", "casing, base, stand and hinges", f"casing.done{K}/casing/shell", NO),
@@ -134,8 +135,9 @@ def unmet(events, point):
 
 @cache
 def evidence_of(point):
-    """Return the journal of a job completed honestly and not signed: to own heat, or to the day it is handed over."""
-    return dried(unsigned()) if point == "handover" else unsigned()
+    """Return the journal of a job completed honestly and not signed: to own heat, after a trip that was mended, or to
+    the day it is handed over."""
+    return dried(unsigned()) if point == "handover" else tripped() if point == "own_heat" else unsigned()
 
 
 @cache
@@ -282,6 +284,7 @@ WAYS = [
      [{"element_insulation": ("at_entry",), "element_course": ("steady",)}]),
     ("handover", "limits on use and re-checks",
      [{"handover.limits": ("1,000 °C",), "handover.explained": ("yes",)}]),
+    ("own_heat", "no trip, burning, water", [{"stop_since": ("none", "cleared")}]),
     ("own_heat", "every part of the lining", done("lining.done", "slab", "lining")),
     ("own_heat", "casing, base, stand and hinges",
      [{**way, "casing.level": ("yes",)} for way in done("casing.done", "casing")]),

@@ -638,8 +638,6 @@ def test_every_paper_of_a_day_says_the_same(name, number):
             assert said in folded(paper)
 
 
-
-
 @given(
     top=st.integers(30, 600), margin=st.integers(1, 60), ends=st.integers(0, 119),
     off=st.sampled_from(["the socket by the door", "the grey isolator"]), value=st.integers(1, 999),

@@ -185,12 +185,74 @@ def test_a_reading_beyond_its_stop_is_the_first_line_with_where_it_is_switched_o
     assert any("STOP" in line for line in lines)
 
 
-def test_a_stop_leads_into_the_next_day_and_until_that_is_read():
-    stopped = own_round(casing=47.0)
-    morning = status_view(glance(opened(), own(), at(2, 7.4), *stopped))["next"][0]
-    noon = status_view(glance(opened(), own(), at(2, 10.1), *stopped, *own_round(2)))["next"][0]
+def happened(word, when, what="stopped"):
+    return read(what, None, when, word=word, unit="")
 
-    assert (morning["kind"], noon["kind"]) == ("stop", "read")
+
+def first(now, *lines):
+    return status_view(glance(opened(), own(), now, *lines))["next"][0]
+
+
+STOPS = {
+    "a reading beyond its stop": own_round(casing=47.0),
+    "a residual-current device tripped": [*own_round(), happened("rcd_trip", at(1, 10.1))],
+    "a cut-out tripped": [*own_round(), happened("cutout_trip", at(1, 10.1))],
+    "the power was cut": [*own_round(), happened("power_cut", at(1, 10.1))],
+    "drips": [*own_round(), happened("drips", at(1, 10.1))],
+    "a smell of burning": [*own_round(), happened("burning", at(1, 10.1), "smell")],
+    "drips that run": [*own_round(), happened("running", at(1, 10.1), "drips")],
+    "insulation below the floor": [*own_round(), read("insulation", 0.02, at(1, 10.1), unit="MΩ")],
+    "insulation that falls": [read("insulation", value, at(1, 8 + n), unit="MΩ") for n, value in enumerate((5, 9, 2))],
+    "leakage over the limit": [*own_round(), read("leakage", 60, at(1, 10.1), unit="mA")],
+    "a terminal box that is too hot": [*own_round(), read("casing", 210, at(1, 10.1), "terminal box")],
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", STOPS)
+def test_whatever_is_a_stop_ends_the_day_and_nothing_is_to_be_read_any_more(name):
+    view = status_view(glance(opened(), own(), at(1, 10.2), *STOPS[name]))
+
+    assert view["next"][0]["kind"] == "stop"
+    assert not [act for act in view["next"] if act["kind"] in ("read", "open")]
+    assert view["kilns"][0]["stops"] == []
+    assert "has ended" in view["kilns"][0]["where"]
+
+
+@pytest.mark.parametrize("name", [name for name in STOPS if name != "the power was cut"])
+def test_a_stop_leads_into_the_next_days_undated_until_it_is_logged_that_it_goes_on(name):
+    morning = status_view(glance(opened(), own(), at(2, 7.4), *STOPS[name]))
+    noon = first(at(2, 10.1), *STOPS[name], *own_round(2))
+    goes_on = first(at(2, 10.1), *STOPS[name], happened("again", at(2, 8.1), "again"), *own_round(2))
+
+    assert morning["next"][0]["kind"] == noon["kind"] == "stop"
+    assert "goes on" in morning["next"][0]["say"]
+    assert not DATED.search(morning["kilns"][0]["fires"]["says"])
+    assert goes_on["kind"] == "read"
+
+
+def test_a_day_that_was_signed_for_after_a_stop_begins():
+    """The signatures of the sample are of line 900 and of the first day."""
+    before = [*own_round(), replace(happened("rcd_trip", at(1, 10.1)), line=901)]
+    since = [replace(one, line=800, measured=one.measured - timedelta(days=60)) for one in before]
+
+    assert first(at(2, 8.2), *before)["kind"] == "stop"
+    assert first(at(2, 8.2), *since, *own_round(2, when=at(2, 8.1)))["kind"] != "stop"
+
+
+def test_a_power_cut_ends_its_own_day_alone():
+    assert first(at(2, 8.2), *STOPS["the power was cut"])["kind"] != "stop"
+
+
+def test_that_it_went_on_before_a_stop_lifts_none():
+    log = [happened("again", at(1, 9), "again"), *STOPS["a residual-current device tripped"]]
+
+    assert first(at(1, 10.2), *log)["kind"] == "stop"
+
+
+def test_a_dip_as_the_lining_warms_is_no_stop():
+    log = [read("insulation", value, at(1, 8 + n), unit="MΩ") for n, value in enumerate((9, 5))]
+
+    assert first(at(1, 10.2), *own_round(), *log)["kind"] == "read"
 
 
 def test_a_reading_back_within_its_band_on_the_same_day_lifts_no_stop():

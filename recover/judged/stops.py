@@ -157,7 +157,7 @@ def _floor() -> float:
 
 def _reading(one: Logged, card: StopCard, why: StopWhy, limit: float, best: Logged | None = None) -> Stop:
     value, shown = (f"{show_number(figure or 0.0, 3)} {one.unit}" for figure in (one.value, limit))
-    say = card.say.format(value=value, limit=shown)
+    say = card.say.format(value=f"{value} ({one.place})" if one.place else value, limit=shown)
     return Stop(one=one, why=why, until=card.until, say=say, limit=limit, best=best)
 
 

@@ -77,21 +77,27 @@ def now_at(kiln: KilnNow) -> list[Act]:
 
 
 def _stop(kiln: KilnNow) -> Iterator[Act]:
-    """Yield that a day has ended, where something was read beyond what ends it: what, and where it is switched off."""
+    """Yield that a day has ended, where the log has a stop since: by what, and where it is switched off."""
     one, say = kiln.stopped, words().status.act
-    if one is None or one.expected is None or one.day is None:
+    if one is None or one.stop is None:
         return
-    told = say.stop(
-        what=f"{_of(kiln)}{read_name(one.expected)}", value=with_unit(one.one.value, one.one.unit),
-        at=kiln.clock(one.one.measured), beyond=beyond(one.expected),
-        stop=with_unit(one.expected.stop, one.expected.unit), day=one.day.number,
-    )  # fmt: skip
-    yield Act("stop", f"{told} {off(one.day)}", by=words().status.act.attends)
+    today = one.one.measured.date() == kiln.look.now.date()
+    moment = "" if today else f"{day_text(one.one.measured.date())} "
+    moment += kiln.clock(one.one.measured)
+    if one.stop.why == "beyond" and one.expected and one.day:
+        told = say.stop(
+            what=f"{_of(kiln)}{read_name(one.expected)}", value=with_unit(one.one.value, one.one.unit), at=moment,
+            beyond=beyond(one.expected), stop=with_unit(one.stop.limit, one.expected.unit), day=one.day.number,
+        )  # fmt: skip
+    else:
+        told = say.stop_logged(what=f"{_of(kiln)}{capital(one.stop.say)}", at=moment)
+    again = say.stop_again if kiln.barred and not today else ""
+    yield Act("stop", " ".join(filter(None, (told, off(one.day), again))), by=words().status.act.attends)
 
 
-def off(day: Day) -> str:
+def off(day: Day | None) -> str:
     """Say where a day's heat is switched off."""
-    return words().status.act.off(off=(day.off_switch or words().status.act.off_unknown).rstrip("."))
+    return words().status.act.off(off=((day.off_switch if day else "") or words().status.act.off_unknown).rstrip("."))
 
 
 def _shut(kiln: KilnNow) -> Iterator[Act]:
@@ -255,7 +261,7 @@ def _after(holds: list[Hold], wanted: list[Hold]) -> Iterator[Act]:
 def _opening(kiln: KilnNow, day: Day) -> str:
     """Print when a day opens, where it may have a date."""
     at = kiln.clock(day.attended_from) if day.attended_from else ""
-    may = not kiln.look.changed and not kiln.slipped and dated(kiln.look.found, kiln.kiln, day)
+    may = not (kiln.look.changed or kiln.slipped or kiln.barred) and dated(kiln.look.found, kiln.kiln, day)
     return f"{day_text(day.date)} {at}".rstrip() if may else ""
 
 

@@ -17,9 +17,10 @@ from recover.base.errors import DataError
 from recover.base.measures import SYMBOLS, show_number
 from recover.job.folder import Job
 from recover.judged.assessment import Assessment
+from recover.judged.stops import STOP
 from recover.plan import store
 from recover.plan.kinds import NOT_READ, kinds, log_data
-from recover.plan.log import against, day_at, log_of
+from recover.plan.log import Against, against, day_at, log_of
 from recover.report.day import day_text, way_title
 from recover.report.paper import View, capital, paper, percent, plain_cautions, referral_line, span
 from recover.report.record import instruments, photographs
@@ -92,13 +93,15 @@ class _Book:
 
     def _day(self, on: date, log: list[Logged], signed: list[_Entry]) -> View:
         planned = next(filter(None, map(self._planned, log)), "")
-        seen = (_Entry(one.measured, one.line, one.by, self._event(one)) for one in log if one.value is None)
-        events = [*seen, *signed]
+        seen = [one for one in log if one.value is None]
+        stops = {one.line for one in seen if self._against(one).stop}
+        events = [*(_Entry(one.measured, one.line, one.by, self._event(one)) for one in seen), *signed]
         events.sort(key=lambda one: (one.at.timestamp(), one.line))
         return {
             "date": on.isoformat(), "title": day_text(on), "planned": planned or words().annex.no_plan,
             "readings": [self._reading(one) for one in log if one.value is not None],
-            "events": [{"at": f"{one.at:%H:%M}", "line": one.line, "by": one.by, "say": one.say} for one in events],
+            "events": [{"at": f"{one.at:%H:%M}", "line": one.line, "by": one.by, "say": one.say,
+                        "marked": one.line in stops} for one in events],
         }  # fmt: skip
 
     # ---------------------------------------------------------------------------------------- what was planned
@@ -129,22 +132,28 @@ class _Book:
     # ---------------------------------------------------------------------------------------- what was read and seen
 
     def _reading(self, one: Logged) -> View:
-        stood, gone = self._stood(one), one in self.found.answers.unlogged
-        lies = against(one, stood[1]) if stood else None
-        told = words().annex.taken_back if gone else words().annex.lies[lies.lies] if lies else ""
+        gone = one in self.found.answers.unlogged
+        lies = self._against(one)
+        told = words().annex.taken_back if gone else _outcome(lies)
         value = _value(one.value, one.unit)
         return {
             "at": f"{one.measured:%H:%M}", "line": one.line, "what": _label(one.what), "place": one.place,
             "value": words().annex.at_least(value=value) if one.at_least else value,
-            "beside": ", ".join(_beside(one)), "band": _band(lies.expected) if lies and lies.expected else "",
-            "lies": told, "gone": gone, "marked": gone or bool(lies and lies.lies in ("below", "above", "stop")),
+            "beside": ", ".join(_beside(one)), "band": _band(lies.expected) if lies.expected else "",
+            "lies": told, "gone": gone, "marked": gone or lies.lies in ("below", "above", "stop"),
             "by": ", ".join(filter(None, (one.by, one.instrument))),
         }  # fmt: skip
 
     def _event(self, one: Logged) -> str:
         gone = words().annex.taken_back if one in self.found.answers.unlogged else ""
         told = one.said if one.said and one.said != one.word else ""
-        return ": ".join(filter(None, (_label(one.what), _word(one), told, gone)))
+        stop = words().annex.stops["seen"] if self._against(one).stop and not gone else ""
+        return ": ".join(filter(None, (_label(one.what), _word(one), told, stop, gone)))
+
+    def _against(self, one: Logged) -> Against:
+        """Return how a line lies to the plan that stood, or to what stands beside it where none did."""
+        stood = self._stood(one)
+        return against(one, stood[1] if stood else None, log_of(self.found.answers, one.kiln))
 
     # ---------------------------------------------------------------------------------------- who signed
 
@@ -159,6 +168,10 @@ class _Book:
                 if one.ended_at:
                     at = one.ended_at.astimezone(self.found.answers.zone)
                     yield _Entry(at, one.release.line, "", say.ended(**told, ended=one.ended))
+
+
+def _outcome(lies: Against) -> str:
+    return words().annex.stops[lies.stop.why] if lies.stop else words().annex.lies[lies.lies]
 
 
 def _label(what: str) -> str:
@@ -181,6 +194,8 @@ def _beside(one: Logged) -> Iterator[str]:
     """Yield what was read and noted beside a reading: conditions, what was joined, what was said."""
     known = {detail.id: detail for detail in (kinds()[one.what].details if one.what in kinds() else ())}
     for name, value in one.details.items():
+        if name == STOP:  # told as a stop, where its day tells its band
+            continue
         detail = known.get(name)
         label, unit = (detail.label, detail.unit) if detail else (name.replace("_", " "), "")
         yield words().annex.detail(name=label, value=_value(value, unit))

@@ -93,7 +93,8 @@ def _at(kiln: KilnNow, days: int) -> str:
     assert day
     phase = words().day.phase[day.phase]
     way = "" if own_heat(day) else way_title(day.way)
-    says = words().status.hour[kiln.hour if kiln.day == kiln.begun else "ahead"](day=day.number, days=days)
+    hour = "ended" if kiln.hour == "open" and kiln.ended else kiln.hour
+    says = words().status.hour[hour if kiln.day == kiln.begun else "ahead"](day=day.number, days=days)
     return ": ".join(filter(None, (f"{says}, {phase[:1].lower()}{phase[1:]}", way)))
 
 
@@ -136,6 +137,7 @@ def _held_up(found: Assessment, kiln: KilnNow) -> list[str]:
     if kiln.undried:
         return [words().status.act.by_days]
     slipped = [words().status.act.by_dates] if kiln.behind else []
+    slipped += [words().status.act.by_stop] if kiln.barred else []
     shut = [line for day in kiln.kiln.days for line in shut_by(found, kiln.kiln, day)]
     holds = [one for day in kiln.kiln.days for one in awaited(found, kiln.kiln, day) if one.state == "closed"]
     lacks = [gate(found, kiln.kiln)] if any(map(own_heat, kiln.kiln.days)) and not kiln.kiln.gate_open else []

@@ -13,8 +13,19 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 from zoneinfo import ZoneInfo
 
+from recover.plan.lived import AGAIN
 from recover.plan.log import BESIDE, Against, against, day_at, log_of
-from recover.report.day import awaited, counts_towards_done, criteria, dated, forbidden, shut_by
+from recover.plan.of_job import GATE
+from recover.report.day import (
+    AT_THE_KILN,
+    awaited,
+    counts_towards_done,
+    criteria,
+    dated,
+    forbidden,
+    own_heat,
+    shut_by,
+)
 from recover.report.kiln_room_day import Sheet
 
 if TYPE_CHECKING:
@@ -119,9 +130,9 @@ class KilnNow:
 
     @property
     def dated(self) -> bool:
-        """Whether the days that are left may have dates: no hold point, hazard or change is in the way of any."""
+        """Whether the days that are left may have dates: no hold point, hazard, change or stop is in the way of any."""
         may = all(dated(self.look.found, self.kiln, day) for day in self.kiln.days[-1:])
-        return may and not (self.look.changed or self.behind or self.undried)
+        return may and not (self.look.changed or self.behind or self.undried or self.barred)
 
     @property
     def stands_still(self) -> bool:
@@ -131,7 +142,8 @@ class KilnNow:
             return False
         waits = self.hour == "open" and bool(awaited(found, self.kiln, day))
         shut = bool(shut_by(found, self.kiln, day)) or forbidden(found, self.kiln, day)
-        return bool(self.look.changed) or self.slipped or waits or shut
+        before = self.barred and self.stopped is not None and self.stopped.day != self.begun
+        return bool(self.look.changed) or self.slipped or waits or shut or before
 
     @property
     def goes(self) -> bool:
@@ -182,21 +194,44 @@ class KilnNow:
             before = last.get(key := (one.what, one.place))
             summed = one.what == "litres" and before and None not in (before.value, one.value)
             last[key] = replace(one, value=(before.value or 0) + (one.value or 0)) if summed and before else one
-        return [against(one, self.kiln) for one in sorted(last.values(), key=lambda one: one.measured.timestamp())]
+        return [self._held(one) for one in sorted(last.values(), key=lambda one: one.measured.timestamp())]
 
-    @property
+    @cached_property
     def stopped(self) -> Against | None:
-        """The last reading of that day beyond what ends it; None where there is none."""
-        beyond = (one for one in map(self._held, reversed(self.of_day)) if one.lies == "stop")
-        return next(beyond, None)
+        """The last stop in the log that still ends a day: of which nobody has logged since that it goes on; of a day
+        that is given, its own. None where there is none."""
+        log = self.of_day if self.given else self.log
+        again = max((number for number, one in enumerate(log) if one.what == AGAIN), default=-1)
+        stops = (held for one in reversed(log[again + 1 :]) if (held := self._held(one)).stop)
+        return next((one for one in stops if self._still_ends(one)), None)
+
+    def _still_ends(self, held: Against) -> bool:
+        """Whether a stop still ends the day that is spoken of: its own, or a later one that nobody has signed for
+        since; a power cut, or that nobody was there, ends its own alone."""
+        if self.begun is None or held.one.measured.date() >= self.begun.date or held.day == self.begun:
+            return True
+        return held.stop is not None and held.stop.until != "next_day" and not self._signed_since(held.one)
+
+    def _signed_since(self, one: Logged) -> bool:
+        """Whether what the day needs was released after a line of the log: by signatures, each given since."""
+        needs = (GATE,) if self.begun and own_heat(self.begun) else AT_THE_KILN
+        holds = [hold for hold in self.look.found.holds if hold.point.id in needs and hold.at == self.kiln.kiln]
+        signs = [sign for hold in holds for sign in hold.signed]
+        since = all(sign.line > one.line and sign.moment > one.measured for sign in signs)
+        return bool(signs) and since and all(hold.stands == "released" for hold in holds)
 
     @property
     def ended(self) -> bool:
-        """Whether a reading of the day that is open has ended it."""
-        return bool(self.stopped and self.stopped.day == self.begun)
+        """Whether a stop has ended the day that is open, or one before it and nothing has gone on since."""
+        return self.stopped is not None
+
+    @property
+    def barred(self) -> bool:
+        """Whether a stop is in the way of every day that is to come: it ends more than its own."""
+        return bool(self.stopped and self.stopped.stop and self.stopped.stop.until != "next_day")
 
     def _held(self, one: Logged) -> Against:
-        return against(one, self.kiln)
+        return against(one, self.kiln, self.log)
 
     @property
     def unlogged(self) -> list[int]:

@@ -611,6 +611,8 @@ class _StatusAct(Protocol):
     by_change: str
     by_days: str
     by_dates: str
+    by_stop: str
+    stop_again: str
     past: str
     dry: str
     hand_over: str
@@ -620,6 +622,7 @@ class _StatusAct(Protocol):
     def until(self, *, until: str) -> str: ...
     def by_until(self, *, by: str, until: str) -> str: ...
     def stop(self, *, what: str, value: str, at: str, day: int, beyond: str, stop: str) -> str: ...
+    def stop_logged(self, *, what: str, at: str) -> str: ...
     def off(self, *, off: str) -> str: ...
     def unread(self, *, why: str) -> str: ...
     def overtaken(self, *, plan: int, what: str) -> str: ...
@@ -650,7 +653,7 @@ class _Status(Protocol):
     nothing: str
     left_all: str
     no_end: str
-    hour: Mapping[Literal["ahead", "open", "over"], _StatusHour]
+    hour: Mapping[Literal["ahead", "open", "over", "ended"], _StatusHour]
     lies: Mapping[Literal["within", "below", "above", "stop", "unexpected"], str]
     label: _StatusLabel
     act: _StatusAct
@@ -718,6 +721,7 @@ class _Annex(Protocol):
     taken_back: str
     pictures: str
     lies: Mapping[str, str]
+    stops: Mapping[str, str]
     phase: Mapping[str, str]
 
     def planned(self, *, plan: int, day: int, way: str, numbers: str) -> str: ...

@@ -1,0 +1,191 @@
+"""A stop in the log: one judge says it everywhere, and own heat stays shut until whoever may has mended its cause."""
+
+from dataclasses import replace
+from datetime import datetime, timedelta
+
+import pytest
+
+from recover.asked.told import Logged
+from recover.job.journal import Event
+from recover.judged.stops import is_stop_word, stop_of
+from recover.plan.kinds import kinds
+from recover.plan.lived import _stops
+from recover.plan.log import against
+from tests import sample_plan
+from tests.gates import ENDS, LATER, completed, mended
+from tests.test_gates import states
+
+NOON = datetime(2026, 6, 2, 12, 0, tzinfo=ENDS.tzinfo)
+
+
+def line(what, value=None, hour=12.0, unit="", **more):
+    """One line of a log."""
+    at = NOON + timedelta(hours=hour - 12)
+    return Logged(line=9, by="A", kiln="kiln/1", what=what, measured=at, value=value, unit=unit, **more)
+
+
+def insulation(*values):
+    """Insulation by the hour, the last reading first of what is returned."""
+    read = [line("insulation", value, 8 + number, "MΩ") for number, value in enumerate(values)]
+    return read[-1], read
+
+
+# ---------------------------------------------------------------------------------------- what is a stop
+
+
+@pytest.mark.parametrize(
+    ("one", "why"),
+    [
+        (line("stopped", word="rcd_trip"), "seen"), (line("smell", word="burning"), "seen"),
+        (line("drips", word="running"), "seen"), (line("rain", word="rain"), "seen"),
+        (line("stopped", word="a word that only a later version knows"), "seen"),
+        (line("drips", word="some"), None), (line("smell", word="musty"), None), (line("again", word="again"), None),
+        (line("leakage", 60, unit="mA"), "over"), (line("leakage", 5, unit="mA"), None),
+        (line("casing", 210, unit="°C", place="terminal box"), "over"), (line("casing", 120, unit="°C"), None),
+        (line("insulation", 0.09, unit="MΩ"), "floor"), (line("insulation", 0.1, unit="MΩ"), None),
+        (line("insulation", 0.09, unit="MΩ", at_least=True), None),
+        (line("chamber", 61, unit="°C", details={"stop": 60}), "beyond"), (line("chamber", 60, unit="°C"), None),
+        (line("chamber", word="not_read"), None),
+    ],
+)  # fmt: skip
+def test_what_ends_a_day_is_a_stop_and_what_does_not_is_none(one, why):
+    found = stop_of(one, own=True)
+    assert (found.why if found else None) == why
+
+
+def test_a_low_reading_of_a_wet_lining_from_outside_is_only_the_water():
+    assert stop_of(line("insulation", 0.02, unit="MΩ")) is None
+
+
+@pytest.mark.parametrize(("values", "stops"), [((5, 9, 2), True), ((5, 9, 6.4), False), ((9, 5, 2), False)])
+def test_insulation_that_falls_by_three_tenths_after_it_had_risen_is_a_stop(values, stops):
+    """Own limit."""
+    last, log = insulation(*values)
+    assert bool(stop_of(last, log, own=True)) is stops
+
+
+def test_the_figure_that_was_kept_beside_a_reading_goes_before_what_is_planned_later():
+    one = line("casing", 50, unit="°C", details={"stop": 46})
+    assert stop_of(one, figure=55).limit == 46
+
+
+def test_what_came_the_day_before_is_no_rise_of_today():
+    last, log = insulation(5, 9, 2)
+    assert stop_of(last, [replace(one, measured=one.measured - timedelta(days=1)) for one in log[:2]], own=True) is None
+
+
+def test_every_word_that_a_stop_names_is_one_that_is_logged():
+    words = [(kind.id, word.id) for kind in kinds().values() for word in kind.word]
+    assert {one for one in words if is_stop_word(*one)} == {
+        *(("stopped", word.id) for word in kinds()["stopped"].word), ("drips", "running"), ("smell", "burning"),
+        ("rain", "rain"),
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize("one", [
+    line("stopped", word="rcd_trip"), line("leakage", 60, unit="mA"), line("casing", 210, unit="°C"),
+    line("insulation", 0.02, unit="MΩ", details={"stop": 0.1}),
+])  # fmt: skip
+def test_the_day_that_was_lived_and_the_plan_call_a_stop_what_the_log_calls_one(one):
+    assert _stops(one)
+    assert against(one, None).lies == "stop"
+    assert against(one, sample_plan.by_own()).lies == "stop"
+
+
+# ---------------------------------------------------------------------------------------- own heat
+
+
+def logged(events, *lines, at=ENDS):
+    """The journal with lines of its log, five minutes apart, after its release."""
+    for number, one in enumerate(lines):
+        data = {"kiln": "kiln/1", "measured": (at + timedelta(minutes=number)).isoformat(), **one}
+        events = (*events, Event(events[-1].n + 1, at.isoformat(), "A. Tendant", "log", "logged", data, ""))
+    return events
+
+
+def read(what, value, unit):
+    return {"what": what, "value": value, "unit": unit}
+
+
+TRIP = {"what": "stopped", "word": "rcd_trip"}
+OPEN = {
+    "a residual-current device tripped": [TRIP],
+    "the cut-out tripped": [{"what": "stopped", "word": "cutout_trip"}],
+    "water": [{"what": "stopped", "word": "water"}],
+    "a smell of burning": [{"what": "smell", "word": "burning"}],
+    "drips that run": [{"what": "drips", "word": "running"}],
+    "insulation at nothing": [read("insulation", 0.01, "MΩ")],
+    "insulation that falls": [read("insulation", value, "MΩ") for value in (5, 9, 2)],
+    "leakage of 60 mA": [read("leakage", 60, "mA")],
+    "a terminal box at 210 °C": [read("casing", 210, "°C")],
+}
+
+
+def heat(events, now=LATER):
+    return states(events, now)["own_heat"]
+
+
+@pytest.mark.parametrize("name", OPEN)
+def test_a_stop_ends_the_release_of_own_heat_and_keeps_it_shut(name):
+    assert heat(completed()).state == "released"
+
+    found = heat(logged(completed(), *OPEN[name]))
+    assert found.state == "closed"
+    assert found.signed == ()
+    assert any("journal line" in missing and "slate 329" in missing for missing in found.missing)
+
+
+def test_first_power_stands_after_a_stop_since_whoever_mends_it_needs_it():
+    assert states(logged(completed(), TRIP), LATER)["energise"].state == "released"
+
+
+@pytest.mark.parametrize("word", ["power_cut", "attendant_gone"])
+def test_what_needs_no_mending_ends_no_release(word):
+    assert heat(logged(completed(), {"what": "stopped", "word": word})).state == "released"
+
+
+def test_what_rises_and_dips_as_it_should_ends_nothing():
+    readings = [read("insulation", value, "MΩ") for value in (5, 9, 8)]
+    assert heat(logged(completed(), *readings, read("leakage", 0.5, "mA"))).state == "released"
+
+
+def test_a_cause_that_is_mended_lets_it_be_signed_anew_and_brings_no_signature_back():
+    found = heat(mended(logged(completed(), TRIP)))
+    assert (found.state, found.signed) == ("ready for release", ())
+
+
+WORSE = {
+    "not mended": {"value": "no"},
+    "not known any more": {"state": "unknown", "value": None},
+    "said by somebody who may not": {"who": "A. Tendant", "role": "attendant"},
+    "without the paper": {"document": ""},
+    "of before the stop": {"measured": (ENDS - timedelta(hours=1)).isoformat()},
+}
+
+
+@pytest.mark.parametrize("name", WORSE)
+def test_a_worse_word_on_the_cause_keeps_it_shut(name):
+    assert heat(mended(logged(completed(), TRIP), **WORSE[name])).state == "closed"
+
+
+def test_what_was_mended_before_mends_no_later_stop():
+    assert heat(logged(mended(logged(completed(), TRIP)), TRIP, at=LATER)).state == "closed"
+
+
+def taken_back(events, **more):
+    return logged(events, {"what": "stopped", "takes_back": events[-1].n, **more})
+
+
+def test_a_stop_that_is_taken_back_without_a_reason_keeps_it_shut():
+    found = heat(taken_back(logged(completed(), TRIP)))
+    assert found.state == "closed"
+    assert any("without a reason" in missing for missing in found.missing)
+
+
+def test_a_stop_that_is_taken_back_with_a_reason_asks_for_signatures_all_the_same():
+    found = heat(taken_back(logged(completed(), TRIP), said="it was the other kiln"))
+    assert (found.state, found.signed) == ("ready for release", ())
+
+
+def test_that_it_goes_on_says_nothing_of_the_cause():
+    assert heat(logged(completed(), TRIP, {"what": "again", "word": "again", "said": "on"})).state == "closed"
