@@ -64,3 +64,17 @@ def test_insulation_ends_a_day_below_its_floor_and_not_where_the_meter_ended_abo
     kiln = replace(KILN, days=tuple(replace(day, readings=(floor,)) if day == DAY else day for day in KILN.days))
     for value, more, lies in ((0.49, {}, "stop"), (0.51, {}, "within"), (0.4, {"at_least": True}, "within")):
         assert against(read("insulation", value, at, unit="MΩ", **more), kiln).lies == lies
+
+
+@pytest.mark.parametrize(("minutes", "lies"), [(0, "below"), (10, "below"), (55, "below"), (600, "stop")])
+def test_insulation_is_held_to_the_entry_until_heat_is_on_and_to_the_floor_from_then_on(minutes, lies):
+    """0.05 MΩ is under the floor at every hour; 0.5 MΩ is under the entry before the first step alone."""
+    entry = Expected(what="insulation", place=sample_plan.ELEMENTS, at=DAY.attended_from, unit="MΩ", low=1.0)
+    floor = replace(entry, at=DAY.attended_from + timedelta(hours=5), low=None, stop=0.1)
+    begins = DAY.attended_from + timedelta(hours=1)
+    steps = (replace(DAY.steps[0], begins=begins), *DAY.steps[1:])
+    day = replace(DAY, readings=(entry, floor), steps=steps)
+    kiln = replace(KILN, days=tuple(day if one == DAY else one for one in KILN.days))
+    at = DAY.attended_from + timedelta(minutes=minutes)
+    assert against(read("insulation", 0.05, at, unit="MΩ"), kiln).lies == "stop"
+    assert against(read("insulation", 0.5, at, unit="MΩ"), kiln).lies == ("below" if lies == "below" else "within")

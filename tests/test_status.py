@@ -547,9 +547,9 @@ def test_status_writes_nothing(job):
     assert {one: one.read_bytes() for one in job.rglob("*") if one.is_file()} == before
 
 
-def test_what_is_logged_of_a_time_to_come_is_not_told_yet():
+def test_what_was_written_down_by_a_clock_that_is_fast_has_been_read_all_the_same():
     ahead = read("casing", 60.0, at(3, 16), CASING)
     state = glance(opened(), outside(), at(3, 14.1), *through(3), ahead)
 
-    assert status_view(state)["next"][0]["kind"] == "read"
+    assert status_view(state)["next"][0]["kind"] == "stop"
     assert replace(state, now=state.now + timedelta(hours=2)).kilns[0].stopped is not None

@@ -81,9 +81,19 @@ def expected_at(one: Logged, day: Day) -> Expected | None:
     """Return what a day expects of a reading at its moment; None where it expects nothing then, or in another unit."""
     named = (one.what, one.unit)
     of = [read for read in day.readings if (read.what, read.unit) == named and one.place in ("", read.place)]
+    if one.what == "insulation" and any(read.low is not None for read in of):
+        return _insulation(one, day, of)
     once = next((read for read in of if read.at is None), None)
     timed = sorted((read for read in of if read.at is not None), key=lambda read: read.at.timestamp() if read.at else 0)
     return once or _between(one, timed)
+
+
+def _insulation(one: Logged, day: Day, of: Sequence[Expected]) -> Expected:
+    """Return what insulation is to be: at the entry until its own elements are on, above the floor from then on."""
+    entry = next(read for read in of if read.low is not None)
+    if not day.steps or one.measured < day.steps[0].begins:
+        return entry
+    return next((read for read in of if read.stop is not None), replace(entry, low=None))
 
 
 def _between(one: Logged, timed: Sequence[Expected]) -> Expected | None:

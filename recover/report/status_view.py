@@ -101,13 +101,16 @@ def _at(kiln: KilnNow, days: int) -> str:
 def _left(kiln: KilnNow) -> View | None:
     """Return the water that is left by the plan: now, at the end of the day, and how many days dry the rest.
 
-    Where the drying stands still, now is the end of the last day on which something was read.
+    Where the drying stands still, now is the end of the last day on which something was read; where a plan goes on by
+    what was read, what that says. Where days before it were not
+    logged nothing is known of what they left.
     """
     plan, day = kiln.kiln, kiln.day
-    if not plan.days or kiln.look.changed:
+    if not plan.days or kiln.look.changed or kiln.skipped:
         return None
     done = kiln.done_days
-    before = next((one.left for one in plan.days if one.number == done), None)
+    learnt = plan.learnt.left if plan.learnt and done < plan.learnt.goes_on else None
+    before = learnt or next((one.left for one in plan.days if one.number == done), None)
     ends = day.left if day and day.number == done + 1 else None
     days, told = plan.days[-1].number - done, words().status
     says = [told.left(left=share(before)) if before else told.left_all]
@@ -136,7 +139,7 @@ def _held_up(found: Assessment, kiln: KilnNow) -> list[str]:
         return [words().status.act.by_change]
     if kiln.undried:
         return [words().status.act.by_days]
-    slipped = [words().status.act.by_dates] if kiln.behind else []
+    slipped = [words().status.act.by_dates] if kiln.behind or kiln.skipped else []
     slipped += [words().status.act.by_stop] if kiln.barred else []
     shut = [line for day in kiln.kiln.days for line in shut_by(found, kiln.kiln, day)]
     holds = [one for day in kiln.kiln.days for one in awaited(found, kiln.kiln, day) if one.state == "closed"]

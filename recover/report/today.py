@@ -163,9 +163,8 @@ class KilnNow:
 
     @cached_property
     def log(self) -> tuple[Logged, ...]:
-        """Everything that was logged of the kiln until now."""
-        now = self.look.now.timestamp()
-        return tuple(one for one in log_of(self.look.found.answers, self.kiln.kiln) if one.measured.timestamp() <= now)
+        """Everything that was logged of the kiln: what stands in the journal has been read, whatever a clock says."""
+        return log_of(self.look.found.answers, self.kiln.kiln)
 
     @property
     def since(self) -> int:
@@ -248,6 +247,12 @@ class KilnNow:
         """Those of them that come after the last day that was logged; what is given is told by itself."""
         last = max(self.logged_days, default=0)
         return [] if self.given else [number for number in self.unlogged if number > last]
+
+    @property
+    def skipped(self) -> list[int]:
+        """Those of them that come before a day that was logged: what is told of that one counts them as run."""
+        last = max(self.logged_days, default=0)
+        return [number for number in self.unlogged if number < last]
 
     @cached_property
     def logged_days(self) -> frozenset[int]:
