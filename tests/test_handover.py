@@ -141,7 +141,7 @@ def test_the_annex_tells_each_day_what_was_read_what_happened_and_on_which_line(
     assert [row["what"] for row in by_date["2026-03-09"]["readings"]] == [
         "Weight of the piece", "Air that enters", "Insulation", "Air that leaves",
     ]  # fmt: skip
-    assert "Stopped: power cut" in [row["say"] for row in by_date["2026-03-09"]["events"]]
+    assert "Stopped: power cut: a stop" in [row["say"] for row in by_date["2026-03-09"]["events"]]
     assert any("signed: Hand-over, O. Wner" in row["say"] for row in by_date["2026-03-10"]["events"])
     assert all(row["line"] for day in days for row in (*day["readings"], *day["events"]))
 

@@ -51,7 +51,7 @@ class _Stops:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Stop:
+class LogStop:
     """That a line of the log is a stop: by what, until what, beyond which figure; `best`: from what it has fallen."""
 
     one: Logged
@@ -74,7 +74,7 @@ def is_stop_word(what: str, word: str) -> bool:
 
 def stop_of(
     one: Logged, log: Iterable[Logged] = (), *, figure: float | None = None, own: bool = False
-) -> Stop | None:  # fmt: skip
+) -> LogStop | None:  # fmt: skip
     """Return why a line of the log is a stop; None where it is none.
 
     `log` is what was logged of the kiln; `figure` that beyond which its day ends, where the line tells none; `own`
@@ -99,15 +99,15 @@ def stop_figure(
     return figure if one.what != "insulation" else None
 
 
-def _seen(one: Logged) -> Stop | None:
+def _seen(one: Logged) -> LogStop | None:
     if not is_stop_word(one.what, one.word):
         return None
     of = [card for card in _stops().stop if card.what == one.what]
     card = next((card for card in of if one.word in card.words), of[-1])
-    return Stop(one=one, why="seen", until=card.until, say=card.say)
+    return LogStop(one=one, why="seen", until=card.until, say=card.say)
 
 
-def _above(one: Logged, card: StopCard, figure: float | None) -> Stop | None:
+def _above(one: Logged, card: StopCard, figure: float | None) -> LogStop | None:
     """Judge a reading that is a stop above its figure; the stricter counts where leakage has two."""
     own = own_limits()[card.limit].value if card.limit else None
     told = [limit for limit in (figure, own) if limit is not None]
@@ -117,7 +117,7 @@ def _above(one: Logged, card: StopCard, figure: float | None) -> Stop | None:
     return _reading(one, card, "beyond" if limit == figure else "over", limit)
 
 
-def _of_insulation(one: Logged, card: StopCard, log: Iterable[Logged], figure: float | None) -> Stop | None:
+def _of_insulation(one: Logged, card: StopCard, log: Iterable[Logged], figure: float | None) -> LogStop | None:
     """Judge insulation: below the floor, fallen by a share of the best of its day after a rise, or below the figure
     that was kept beside it, which is one of both."""
     if one.at_least or one.value is None:
@@ -155,10 +155,10 @@ def _floor() -> float:
     return own_limits()["element_abort_megohm"].value
 
 
-def _reading(one: Logged, card: StopCard, why: StopWhy, limit: float, best: Logged | None = None) -> Stop:
+def _reading(one: Logged, card: StopCard, why: StopWhy, limit: float, best: Logged | None = None) -> LogStop:
     value, shown = (f"{show_number(figure or 0.0, 3)} {one.unit}" for figure in (one.value, limit))
     say = card.say.format(value=f"{value} ({one.place})" if one.place else value, limit=shown)
-    return Stop(one=one, why=why, until=card.until, say=say, limit=limit, best=best)
+    return LogStop(one=one, why=why, until=card.until, say=say, limit=limit, best=best)
 
 
 # ---------------------------------------------------------------------------------------- what its own heat waits for
@@ -173,7 +173,7 @@ def stop_since(answers: Answers, at: Address) -> frozenset[str]:
     return frozenset({"open" if unmended else "cleared" if since else "none"})
 
 
-def open_stops(answers: Answers, at: Address) -> list[Stop]:
+def open_stops(answers: Answers, at: Address) -> list[LogStop]:
     """Return each stop since first power of which nobody has said that its cause is found and mended."""
     mended = answers.answer(MENDED, at)
     settled = mended if mended and mended.state == "given" and mended.value in RENEWED else None
@@ -194,7 +194,7 @@ def told_open(answers: Answers, at: Address) -> list[str]:
     ]  # fmt: skip
 
 
-def _since_first_power(answers: Answers, at: Address) -> Iterator[Stop]:
+def _since_first_power(answers: Answers, at: Address) -> Iterator[LogStop]:
     """Yield each stop of a kiln, of those that only a mended cause lifts, logged or read since first power was ever
     released there. One that was taken back counts, unless a reason was given."""
     first = min((one for one in answers.releases if (one.hold_point, one.at) == (FIRST_POWER, at)),

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from recover.asked.told import Logged
-    from recover.judged.stops import Stop
+    from recover.judged.stops import LogStop
     from recover.plan.whole import Day, Expected, KilnPlan
 
 _WHOLE = ("°C", "%")
@@ -114,7 +114,7 @@ def _last(before: list[Logged]) -> list[str]:
     return [say.format(value=value_text(last), at=show_moment(last.measured))] if last else []
 
 
-def _stop_head(stop: Stop) -> str:
+def _stop_head(stop: LogStop) -> str:
     """Say why a reading is a stop that no band of its day tells."""
     say, value, limit = log_data().say, value_text(stop.one), f"{show_number(stop.limit or 0.0)} {stop.one.unit}"
     return say[stop.why].format(value=value, stop=limit, best=value_text(stop.best) if stop.best else limit)

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Literal
 
 from recover.asked.told import Logged
 from recover.base.addresses import Address
-from recover.judged.stops import Stop, stop_of
+from recover.judged.stops import LogStop, stop_of
 from recover.plan.clock import elapsed_h
 from recover.plan.whole import Day, Expected, KilnPlan
 
@@ -35,7 +35,7 @@ class Against:
     day: Day | None
     expected: Expected | None
     lies: Lies
-    stop: Stop | None = None
+    stop: LogStop | None = None
 
 
 def is_water(one: Logged) -> bool:
