@@ -100,12 +100,16 @@ def off(day: Day | None) -> str:
     return words().status.act.off(off=((day.off_switch if day else "") or words().status.act.off_unknown).rstrip("."))
 
 
+LOOKED = "--happened looked --note WHAT-WAS-FOUND"
+"""What opens a plan again that readings have shut; a slip is taken back instead."""
+
+
 def _shut(kiln: KilnNow) -> Iterator[Act]:
     """Yield why the way of the day is shut: by readings that no draw shows, by a hazard, by standing water."""
     why = shut_by(kiln.look.found, kiln.kiln, kiln.day) if kiln.day else []
     told = kiln.kiln.learnt.misfits if kiln.kiln.learnt else ()
     if strange := [line for line in why if line in told]:
-        says, do = f"{_of(kiln)}{' '.join(strange)}", command("log", kiln.look.folder)
+        says, do = f"{_of(kiln)}{' '.join(strange)}", f"{command('log', kiln.look.folder)} {LOOKED}"
         yield Act("shut", says, words().status.act.attends, do=do)
     if hazards := [line for line in why if line not in told]:
         yield Act("shut", f"{_of(kiln)}{' '.join(hazards)}", do=_inspect(kiln.look, "safe"))
