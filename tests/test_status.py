@@ -286,7 +286,7 @@ def test_readings_that_no_draw_shows_shut_the_day_until_somebody_has_looked_and_
     act = acts("not the wall that was assumed")[0]
 
     assert act[:2] == ("shut", status_job.MISFIT)
-    assert act[4] == "recover log test"
+    assert act[4] == "recover log test --happened looked --note WHAT-WAS-FOUND"
     assert kiln("not the wall that was assumed")["fires"]["p90"] is None
 
 
