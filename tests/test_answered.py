@@ -224,3 +224,12 @@ def test_the_sheet_is_asked_row_by_row():
 def test_what_a_day_expects_has_a_kind_of_its_own():
     assert {one.what for day in KILN.days for one in day.readings} <= kinds().keys()
     assert set(Expected.__annotations__) >= {"what", "unit"}
+
+
+def test_a_piece_that_is_told_in_another_unit_is_not_passed_over_in_silence(tmp_path):
+    """The plan knows it as a share of its wet weight: kilograms would be held against nothing, and teach nothing."""
+    day = next(one for one in sample_plan.planned().days if any(read.what == "piece" for read in one.readings))
+    told = tuple(replace(one, unit="% of its wet weight") if one.what == "piece" else one for one in day.readings)
+    kiln = replace(sample_plan.planned(), days=(replace(day, readings=told),))
+    one = Logged(line=1, by="A", kiln="kiln/1", what="piece", measured=day.attended_from, value=2.1, unit="kg")
+    assert "this plan tells it in % of its wet weight" in answer(one, kiln, [], tmp_path).lines[0]

@@ -91,12 +91,20 @@ def _of_reading(held: Against, kind: LogKind, before: list[Logged], folder: Path
     if held.lies == "unexpected":
         told = kind.below or kind.above or kind.stop
         why = "no_day" if held.day is None else "no_band" if held.expected else "unexpected" if told else "kept"
-        return LogAnswer(held, (say[why].format(value=value), *_nobody(held.day), *_last(before)), stops=False)
+        unit = _other_unit(held)
+        head = say["other_unit" if unit else why].format(value=value, unit=unit)
+        return LogAnswer(held, (head, *_nobody(held.day), *_last(before)), stops=False)
     head = say[held.lies].format(value=value, band=band, stop=stop)
     means = {"below": kind.below, "above": kind.above, "stop": kind.stop}.get(held.lies, "")
     off = [_off(held.day)] if held.lies == "stop" else []
     lines = [head if band or held.lies == "stop" else say["kept"].format(value=value), *off, means]
     return LogAnswer(held, (*filter(None, lines), *_slip(held, kind, folder)), held.lies == "stop")
+
+
+def _other_unit(held: Against) -> str:
+    """Return the unit in which the day tells what was read in another: held against nothing, it would teach nothing."""
+    of = [read.unit for read in (held.day.readings if held.day else ()) if read.what == held.one.what]
+    return of[0] if of and held.one.unit not in of else ""
 
 
 def _off(day: Day | None) -> str:
