@@ -57,7 +57,8 @@ def test_a_low_reading_of_a_wet_lining_from_outside_is_only_the_water():
     assert stop_of(line("insulation", 0.02, unit="MΩ")) is None
 
 
-@pytest.mark.parametrize(("values", "stops"), [((5, 9, 2), True), ((5, 9, 6.4), False), ((9, 5, 2), False)])
+@pytest.mark.parametrize(("values", "stops"), [((5, 9, 2), True), ((5, 9, 6.4), False), ((9, 5, 2), False),
+                                              ((10, 5, 9, 2), True)])  # fmt: skip
 def test_insulation_that_falls_by_three_tenths_after_it_had_risen_is_a_stop(values, stops):
     """Own limit."""
     last, log = insulation(*values)
@@ -185,6 +186,24 @@ def test_a_stop_that_is_taken_back_without_a_reason_keeps_it_shut():
 def test_a_stop_that_is_taken_back_with_a_reason_asks_for_signatures_all_the_same():
     found = heat(taken_back(logged(completed(), TRIP), said="it was the other kiln"))
     assert (found.state, found.signed) == ("ready for release", ())
+
+
+def test_no_reading_that_is_typed_in_late_takes_a_fall_back_or_brings_a_signature_back():
+    fell = logged(completed(), *[read("insulation", value, "MΩ") for value in (5, 9, 2)])
+    late = logged(fell, read("insulation", 10, "MΩ") | {"measured": (ENDS - timedelta(hours=1)).isoformat()})
+    found = heat(mended(late))
+
+    assert heat(late).state == "closed"
+    assert (found.state, found.signed) == ("ready for release", ())
+
+
+def test_a_fall_that_shows_only_by_a_reading_typed_in_late_ends_a_signature_for_good():
+    low = logged(completed(), read("insulation", 5, "MΩ"))
+    low = logged(low, read("insulation", 2, "MΩ"), at=ENDS + timedelta(minutes=3))
+    late = logged(low, read("insulation", 9, "MΩ") | {"measured": (ENDS + timedelta(minutes=1)).isoformat()})
+
+    assert heat(low).state == "released"
+    assert (heat(mended(late)).state, heat(mended(late)).signed) == ("ready for release", ())
 
 
 def test_that_it_goes_on_says_nothing_of_the_cause():

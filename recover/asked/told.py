@@ -32,7 +32,10 @@ RENEWED = frozenset({"yes", "fitted"})
 """The answers by which a part was renewed, or mended as its finding asks."""
 
 
-BY_LOG = frozenset({"dry_evidence", "stop_since"})
+STOP_SINCE = "stop_since"
+"""The fact that says what stopped a heating: of the log it is judged from stops alone."""
+
+BY_LOG = frozenset({"dry_evidence", STOP_SINCE})
 """The facts that are judged from what is logged as well as from answers."""
 
 

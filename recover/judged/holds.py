@@ -17,6 +17,7 @@ from recover.asked.answers import Answers
 from recover.asked.possible import WATER_OUT
 from recover.asked.told import (
     BY_LOG,
+    STOP_SINCE,
     Answer,
     Release,
     Withdrawal,
@@ -34,7 +35,7 @@ from recover.judged.dry import told_against
 from recover.judged.live import HEATED, SWITCHED_ON, heatings, shown_on, signs
 from recover.judged.signatures import Ending, Ground, Signature, lasts, signatures
 from recover.judged.standing import ALL, Hold, Unmet, Witnesses
-from recover.judged.stops import told_open
+from recover.judged.stops import first_stop, told_open
 from recover.profiles import Duty, Profile, profile
 from recover.rules.gates import HoldPoint, Need, duties, hold_points
 
@@ -191,6 +192,7 @@ def _hold(context: _Context, point: HoldPoint, at: Address) -> Hold:
         witnesses=witnesses,
         gone=lambda release: _gone(release, before),
         at_line=lambda line: _at_line(answers, context.profile, point, at, line),
+        stopped=first_stop(answers, at) if _reads(point, STOP_SINCE) else 0,
     )
     given = tuple(signatures(ground, at))
     signed = {one.release.duty for one in given if not one.ended}
@@ -213,6 +215,11 @@ def _hold(context: _Context, point: HoldPoint, at: Address) -> Hold:
         until=until,
         taken_back=_taken_back(answers, given, wanted),
     )
+
+
+def _reads(point: HoldPoint, fact: str) -> bool:
+    """Whether a need of a hold point reads a fact."""
+    return any(fact in way for need in point.needs for way in alternatives(need.when))
 
 
 def _taken_back(answers: Answers, given: Iterable[Signature], wanted: Collection[Duty]) -> Withdrawal | None:
@@ -367,7 +374,7 @@ def _failing(answers: Answers, country: Profile, need: Need, place: Address) -> 
     by_log = BY_LOG.intersection(name for way in alternatives(need.when) for name in way)
     if not by_log:
         return failing(answers, need.when, place)
-    return told_open(answers, place) if "stop_since" in by_log else told_against(answers, place, country)
+    return told_open(answers, place) if STOP_SINCE in by_log else told_against(answers, place, country)
 
 
 # ---------------------------------------------------------------------------------------- contradictions

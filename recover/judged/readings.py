@@ -17,6 +17,7 @@ from recover.asked.answers import Answers, Judge
 from recover.asked.told import (
     BY_LOG,
     RENEWED,
+    STOP_SINCE,
     Answer,
     key_of,
     known_at,
@@ -122,7 +123,7 @@ def _reckoned(answers: Answers, what: str, at: Address, country: Profile) -> Pos
               "papers_fit": _papers_fit, "power_fit": _power_fit, "course": _course,
               "earth_since": _earth_since}  # fmt: skip
     if what in BY_LOG:
-        return stop_since(answers, at) if what == "stop_since" else dry_evidence(answers, at, country)
+        return stop_since(answers, at) if what == STOP_SINCE else dry_evidence(answers, at, country)
     if what in RISES:
         return frozenset({"yes" if risen_from(answers, what, at, country) else "no"})
     if what in SHOWN_AFTER:

@@ -14,7 +14,7 @@ from functools import cached_property
 
 from recover.asked.answers import Answers
 from recover.asked.questions import Question
-from recover.asked.told import Answer, Release, may_be_after, same_person, seen_at, split_key, to_the_minute
+from recover.asked.told import STOP_SINCE, Answer, Release, may_be_after, same_person, seen_at, split_key, to_the_minute
 from recover.base.conditions import alternatives
 from recover.judged.admissible import good_until, grounds, is_evidence, undoing
 from recover.judged.live import shown_on
@@ -37,7 +37,8 @@ class Signature:
 @dataclass(frozen=True, kw_only=True)
 class Ground:
     """What signatures under a hold point of a component are held against: who may sign, what is read now, what is not
-    met, what of the hold points before it ended (`gone`), and what was not met, and was read, at a line (`at_line`)."""
+    met, what of the hold points before it ended (`gone`), and what was not met, and was read, at a line (`at_line`).
+    `stopped`: from which line on the log may have closed it by a stop; 0 where none can."""
 
     answers: Answers
     profile: Profile
@@ -47,6 +48,7 @@ class Ground:
     witnesses: Mapping[str, Mapping[str, str]]
     gone: Callable[[Release], Iterable[Ending]]
     at_line: Callable[[int], tuple[tuple[str, ...], frozenset[str]]]
+    stopped: int = 0
 
     @cached_property
     def judged_from(self) -> frozenset[str]:
@@ -146,7 +148,9 @@ def _lines_to_look_at(ground: Ground, release: Release) -> list[int]:
     listed = {*answers.components()}
     told = (one for each in answers.history.values() for one in each if one.at not in listed)
     strays = {one.line for one in _since(release, told)}
-    return sorted({*answers.lines_since(release.line, _touching(ground, release)), *strays})
+    touched = answers.lines_since(release.line, _touching(ground, release) - {STOP_SINCE})
+    stops = answers.lines_since(max(release.line, ground.stopped - 1), {STOP_SINCE}) if ground.stopped else ()
+    return sorted({*touched, *stops, *strays})
 
 
 def _touching(ground: Ground, release: Release) -> frozenset[str]:

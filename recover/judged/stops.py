@@ -130,14 +130,20 @@ def _of_insulation(one: Logged, card: StopCard, log: Iterable[Logged], figure: f
 
 
 def _fallen_from(one: Logged, log: Iterable[Logged], *, below: bool = True) -> Logged | None:
-    """Return the best reading of the same day and place before one, where it had risen; of those `below` it by the
-    share that is a stop, unless that is not asked."""
+    """Return the best reading of the same day and place before one that came after a lower one; None where the one is
+    not `below` it by the share that is a stop, unless that is not asked.
+
+    Whatever is read besides, also what is typed in late, can only make a stop of more.
+    """
     before = [other for other in log if _is_before(other, one)]
     before.sort(key=lambda other: (other.measured.timestamp(), other.line))
-    best = max(before, key=lambda other: other.value or 0.0, default=None)
-    if best is None or (best.value or 0.0) <= (before[0].value or 0.0):
-        return None
-    return best if not below or (one.value or 0.0) < _share_of(best) else None
+    risen = [other for n, other in enumerate(before) if any(_value(first) < _value(other) for first in before[:n])]
+    best = max(risen, key=_value, default=None)
+    return best if best and (not below or _value(one) < _share_of(best)) else None
+
+
+def _value(one: Logged) -> float:
+    return one.value or 0.0
 
 
 def _is_before(other: Logged, one: Logged) -> bool:
@@ -148,7 +154,7 @@ def _is_before(other: Logged, one: Logged) -> bool:
 
 
 def _share_of(best: Logged) -> float:
-    return (1 - _stops().fall_share.value) * (best.value or 0.0)
+    return (1 - _stops().fall_share.value) * _value(best)
 
 
 def _floor() -> float:
@@ -195,17 +201,27 @@ def told_open(answers: Answers, at: Address) -> list[str]:
 
 
 def _since_first_power(answers: Answers, at: Address) -> Iterator[LogStop]:
-    """Yield each stop of a kiln, of those that only a mended cause lifts, logged or read since first power was ever
-    released there. One that was taken back counts, unless a reason was given."""
-    first = min((one for one in answers.releases if (one.hold_point, one.at) == (FIRST_POWER, at)),
-                key=lambda one: one.line, default=None)  # fmt: skip
-    if first is None:
+    """Yield each stop that stands. One that was taken back counts, unless a reason was given."""
+    gone = (one for one in answers.unlogged if one.line not in answers.struck)
+    yield from _stops_among(answers, at, (*answers.logged, *gone))
+
+
+def first_stop(answers: Answers, at: Address) -> int:
+    """Return the first line of the log that ever was such a stop, taken back or not; 0 where none was."""
+    stops = _stops_among(answers, at, (*answers.logged, *answers.unlogged))
+    return next((stop.one.line for stop in stops), 0)
+
+
+def _stops_among(answers: Answers, at: Address, log: Iterable[Logged]) -> Iterator[LogStop]:
+    """Yield each stop of a kiln among lines, of those that only a mended cause lifts, written since first power was
+    ever released there, in the order of the journal."""
+    powered = (one.line for one in answers.releases if (one.hold_point, one.at) == (FIRST_POWER, at))
+    if (since := min(powered, default=None)) is None:
         return
-    gone = [one for one in answers.unlogged if one.line not in answers.struck]
-    own = sorted((one for one in (*answers.logged, *gone) if one.kiln == at), key=lambda one: one.line)
+    own = sorted((one for one in log if one.kiln == at), key=lambda one: one.line)
     figure = min(answers.look("leakage_entry_ma", at) or (), default=None)
     for one in own:
-        if one.line > first.line:
+        if one.line > since:
             stop = stop_of(one, own, figure=figure if one.what == LEAKAGE else None, own=True)
             if stop and stop.until == "mended":
                 yield stop
