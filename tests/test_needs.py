@@ -109,6 +109,10 @@ WRONG = [
     ("handover", "what was asked of it is done", f"handover.done{K}", NO),
     ("handover", "limits on use and re-checks", f"handover.explained{K}", NO),
     ("handover", "limits on use and re-checks", f"handover.limits{K}", UNKNOWN),
+    *(("handover", begins, key, change)
+      for begins in ("what was asked of it is done", "limits on use and re-checks")
+      for key, change in ((f"handover.limits{K}", {"value": "1,300 °C, nobody there, vent off"}),
+                          (f"handover.recheck{K}", {"value": 50}))),
 ]  # fmt: skip
 
 

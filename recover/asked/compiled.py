@@ -14,6 +14,7 @@ from recover.asked.questions import (
     HIGHER_THAN_BEFORE,
     NOT_FIRST,
     OTHER_THAN_BEFORE,
+    THE_FIRST,
     Cause,
     Check,
     Fact,
@@ -131,7 +132,7 @@ def _paper_problems(whole: Questionnaire) -> Iterator[Problem]:
 def _undoing_problems(whole: Questionnaire, undoing: Undoing) -> Iterator[Problem]:
     for name, values in undoing.by.items():
         choices = {choice.id for choice in whole.questions[name].choices} if name in whole.questions else set()
-        for value in sorted(set(values) - choices - {OTHER_THAN_BEFORE, HIGHER_THAN_BEFORE, NOT_FIRST}):
+        for value in sorted(set(values) - choices - {OTHER_THAN_BEFORE, HIGHER_THAN_BEFORE, NOT_FIRST, THE_FIRST}):
             what = f"{value!r} of {name!r} is no such answer"
             yield Problem(f"questionnaire [{undoing.id}]", what, "name a choice of it")
 

@@ -69,9 +69,10 @@ class Undoing:
     by: dict[str, list[str]]
 
 
-OTHER_THAN_BEFORE, HIGHER_THAN_BEFORE, NOT_FIRST = "other than before", "higher than before", "not the first"
+OTHER_THAN_BEFORE, HIGHER_THAN_BEFORE = "other than before", "higher than before"
+NOT_FIRST, THE_FIRST = "not the first", "the first"
 """Among what undoes evidence: a later answer that is another than the one before it, or a higher figure; that the
-answers beside it undo only where something was answered before."""
+answers beside it undo only where something was answered before; the first one that was ever given."""
 
 
 @dataclass(frozen=True)

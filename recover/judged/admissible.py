@@ -16,7 +16,7 @@ from typing import Any
 from recover.asked.answers import Answers
 from recover.asked.facts import CLEARED
 from recover.asked.possible import WATER_OUT
-from recover.asked.questions import HIGHER_THAN_BEFORE, NOT_FIRST, OTHER_THAN_BEFORE, Fact, Question
+from recover.asked.questions import HIGHER_THAN_BEFORE, NOT_FIRST, OTHER_THAN_BEFORE, THE_FIRST, Fact, Question
 from recover.asked.told import (
     RENEWED,
     Answer,
@@ -339,10 +339,12 @@ def _shown(answers: Answers, answer: Answer) -> bool:
 
 
 def _changes(answer: Answer, values: list[str], before: list[Answer]) -> bool:
-    """Whether an answer is another than the one given before it, or higher, where that undoes evidence."""
+    """Whether an answer is another than the one before it, or higher, or the first, where that undoes evidence."""
     given = [one.value for one in before if one.state == "given"]
-    if not given or answer.state != "given":
+    if answer.state != "given":
         return False
+    if not given:
+        return THE_FIRST in values
     is_higher = HIGHER_THAN_BEFORE in values and answer.value > given[-1]
     return is_higher or (OTHER_THAN_BEFORE in values and _plain(answer.value) != _plain(given[-1]))
 
