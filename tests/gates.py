@@ -73,7 +73,7 @@ def dried(events: tuple[Event, ...]) -> tuple[Event, ...]:
     weighed = [{"what": "piece", "value": kg, "unit": "kg", "measured": hours_ago(ago)}
                for kg, ago in ((1.9, 72), (1.303, 26), (1.3, 2))]  # fmt: skip
     hot = {"what": "insulation", "value": 3.0, "unit": "Mohm", "joined": "full", "measured": hours_ago(20),
-           "details": {"lining_degc": 120}}  # fmt: skip
+           "details": {"lining_degc": 120, "test_volts": 500}}  # fmt: skip
     for line in (*weighed, hot):
         data = {"kiln": "kiln/1", **line}
         events = (*events, Event(events[-1].n + 1, at.isoformat(), "A. Tendant", "log", "logged", data, ""))

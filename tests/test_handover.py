@@ -139,7 +139,7 @@ def test_the_annex_tells_each_day_what_was_read_what_happened_and_on_which_line(
 
     assert [*by_date] == ["2026-03-08", "2026-03-09", "2026-03-10"]
     assert [row["what"] for row in by_date["2026-03-09"]["readings"]] == [
-        "Weight of the piece", "Air that enters", "Insulation", "Air that leaves",
+        "Weight of the piece", "Chamber", "Air that enters", "Insulation", "Air that leaves",
     ]  # fmt: skip
     assert "Stopped: power cut: a stop" in [row["say"] for row in by_date["2026-03-09"]["events"]]
     assert any("signed: Hand-over, O. Wner" in row["say"] for row in by_date["2026-03-10"]["events"])
@@ -150,9 +150,18 @@ def test_a_line_that_was_taken_back_stays_and_says_so():
     events = logged(dry(), {"what": "chamber", "value": 900.0, "unit": "degC", "measured": "2026-03-09T10:00:00+00:00"})
     events = logged(events, {"what": "chamber", "measured": "2026-03-09T10:00:00+00:00", "takes_back": events[-1].n})
     (row,) = [row for day in annex(job(), found(events), MADE)["kilns"][0]["days"] for row in day["readings"]
-              if row["what"] == "Chamber"]  # fmt: skip
+              if row["what"] == "Chamber" and row["at"] == "10:00"]  # fmt: skip
 
     assert (row["lies"], row["gone"]) == ("taken back", True)
+
+
+def test_why_water_was_taken_back_stands_beside_it():
+    rain = {"what": "rain", "word": "rain", "measured": "2026-03-10T10:00:00+00:00"}
+    events = logged(dry(), rain)
+    events = logged(events, {**rain, "word": "", "takes_back": events[-1].n, "said": "it was another kiln's"})
+    said = [row["say"] for day in annex(job(), found(events), MADE)["kilns"][0]["days"] for row in day["events"]]
+
+    assert any(one.endswith("taken back: it was another kiln's") for one in said)
 
 
 def test_a_reading_stands_beside_the_band_of_the_plan_that_stood_then(monkeypatch):

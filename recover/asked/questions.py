@@ -63,10 +63,12 @@ class Family:
 
 @dataclass(frozen=True)
 class Undoing:
-    """What undoes evidence where it is of a later time: answers by question, any one of them."""
+    """What undoes evidence where it is of a later time: answers by question, any one of them; with `logged_water` also
+    water that came to the kiln again, by its log."""
 
     id: str
     by: dict[str, list[str]]
+    logged_water: bool = False
 
 
 OTHER_THAN_BEFORE, HIGHER_THAN_BEFORE = "other than before", "higher than before"
@@ -387,6 +389,10 @@ class Questionnaire:
     def undoes(self, question: Question) -> list[tuple[str, list[str]]]:
         """Return what undoes evidence where it is of a later time: questions, each with such answers to it."""
         return [about for undoing in self.undoing if undoing.id in question.undone_by for about in undoing.by.items()]
+
+    def undone_by_water(self, question: Question) -> bool:
+        """Whether water that is logged undoes evidence of before."""
+        return any(undoing.logged_water for undoing in self.undoing if undoing.id in question.undone_by)
 
     @cached_property
     def listed(self) -> Mapping[str, list[Family]]:

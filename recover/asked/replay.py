@@ -13,6 +13,7 @@ from zoneinfo import ZoneInfo
 from recover.asked.questions import Questionnaire
 from recover.asked.told import (
     BY_LOG,
+    NEEDS_REASON,
     Answer,
     Instrument,
     Issued,
@@ -25,6 +26,7 @@ from recover.asked.told import (
     is_of_a_time_to_come,
     key_of,
     known_at,
+    logs_water,
     same_person,
     seen_at,
     seen_since,
@@ -198,9 +200,12 @@ class Replay:
 
     def _replay_logged(self, event: Event) -> None:
         data = dict(event.data)
-        self.unlogged += [one for one in self.logged if one.line == data.get("takes_back")]
-        self.logged = [one for one in self.logged if one.line != data.get("takes_back")]
-        if "takes_back" in data and (why := str(data.get("said", "")).strip()):
+        why = str(data.get("said", "")).strip() if "takes_back" in data else ""
+        gone = [one for one in self.logged if one.line == data.get("takes_back")]
+        gone = [one for one in gone if why or one.what not in NEEDS_REASON]
+        self.unlogged += [replace(one, taken_back=why) for one in gone]
+        self.logged = [one for one in self.logged if one not in gone]
+        if why:
             self.struck[data["takes_back"]] = why
         if "takes_back" not in data:
             data["measured"] = datetime.fromisoformat(data["measured"]).astimezone(self.zone)
@@ -388,8 +393,10 @@ def _least_since(events: Sequence[Event]) -> Iterator[tuple[int, datetime]]:
 def _may_change(event: Event, questions: Collection[str]) -> bool:
     if event.kind in ("answer", "reading"):
         return split_key(event.data["question"])[0] in questions or event.data["state"] == "not_applicable"
-    judged_by_log = event.kind == "logged" and not BY_LOG.isdisjoint(questions)
-    return judged_by_log or event.kind in ("instrument", "photograph", "set_aside")
+    if event.kind == "logged":
+        water = logs_water(event.data["what"], event.data.get("word", ""))
+        return water or not BY_LOG.isdisjoint(questions)
+    return event.kind in ("instrument", "photograph", "set_aside")
 
 
 def _no_later_than(moment: datetime, answer: Answer) -> Answer:

@@ -37,6 +37,8 @@ STOP_SINCE = "stop_since"
 
 BY_LOG = frozenset({"dry_evidence", STOP_SINCE})
 """The facts that are judged from what is logged as well as from answers."""
+NEEDS_REASON = frozenset({"rain", "stopped"})
+"""What is taken back from the log for a reason alone: saying nothing more makes nothing dry."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -142,6 +144,18 @@ class Logged:
     details: Mapping[str, float] = field(default_factory=dict)
     joined: str = ""
     instrument: str = ""
+    taken_back: str = ""
+    """Why it was taken back, where that was said."""
+
+    @property
+    def is_water(self) -> bool:
+        """Whether it says that water came to the kiln again."""
+        return logs_water(self.what, self.word)
+
+
+def logs_water(what: str, word: str) -> bool:
+    """Whether a line of the log says that water came to the kiln again."""
+    return what == "rain" or (what, word) == ("stopped", "water")
 
 
 @dataclass(frozen=True, kw_only=True)

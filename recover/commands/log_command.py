@@ -148,7 +148,7 @@ def _write(folder: Path, said: dict[str, Any], back: Sequence[int], at: str, by:
             book, reads=said["reads"], happened=said["happened"], note=said["note"], at=said["moment"],
             fahrenheit=_fahrenheit(book.job),
         )  # fmt: skip
-        end_with([*problems, *log_words.take_backs(book, back)])
+        end_with([*problems, *log_words.take_backs(book, back, said["note"])])
         gone = [book.take_back(line, said["note"]) for line in back]
         for line in lines:
             book.write(line.kind, line.typed, at=line.at, place=line.place, note=line.note)

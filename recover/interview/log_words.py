@@ -97,12 +97,12 @@ def _words() -> Iterator[tuple[str, LogKind]]:
             yield word.id, kind
 
 
-def take_backs(book: LogBook, lines: Iterable[int]) -> list[Problem]:
+def take_backs(book: LogBook, lines: Iterable[int], why: str) -> list[Problem]:
     """Return what is wrong with lines that are to be taken back."""
     problems = []
     for line in lines:
         try:
-            book.own_line(line)
+            book.own_line(line, why)
         except AnswerError as error:
             problems.append(Problem(f"--take-back {line}", str(error), "correct it; nothing was kept"))
     return problems

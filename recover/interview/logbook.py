@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
-from recover.asked.told import Logged
+from recover.asked.told import NEEDS_REASON, Logged
 from recover.base.errors import AnswerError
 from recover.base.measures import quoted
 from recover.job.journal import Journal, utc_now
@@ -135,10 +135,20 @@ class LogBook:
 
     def _data(self, line: ToLog) -> dict[str, Any]:
         told = _content(line.typed, line.place, line.note)
-        beside = {"target": self._target(line.kind, told.get("unit", "")), STOP: self._stop(line)}
-        if more := {name: figure for name, figure in beside.items() if figure is not None}:
+        held = {**self._held(line, told.get("unit", "")), STOP: self._stop(line)}
+        if more := {name: figure for name, figure in held.items() if figure is not None}:
             told["details"] = {**told.get("details", {}), **more}
         return {"kiln": self.kiln, "what": line.kind.id, "measured": line.at.isoformat(), **told}
+
+    def _held(self, line: ToLog, unit: str) -> dict[str, float]:
+        """Return what a reading was held against: its target, or the band of the plan at that place and hour."""
+        if target := self._target(line.kind, unit):
+            return {"target": target}
+        day = self.day(line.at) if line.kind.id == "casing" else None
+        stub = Logged(line=0, by=self.by, kiln=self.kiln, what="casing", measured=line.at, place=line.place, unit=unit)
+        expected = expected_at(stub, day) if day else None
+        band = {"low": expected.low, "high": expected.high} if expected else {}
+        return {name: value for name, value in band.items() if value is not None}
 
     def _target(self, kind: LogKind, unit: str) -> float | None:
         """Return what the plan says that the piece weighs when it is dry: it stands with the weighing, as what it was
@@ -163,7 +173,7 @@ class LogBook:
 
         A stop that is taken back without a reason is a stop all the same.
         """
-        found = self.own_line(line)
+        found = self.own_line(line, why)
         data = {
             "kiln": self.kiln, "what": found.what, "measured": found.measured.isoformat(), "takes_back": found.line,
             **({"said": why.strip()} if why.strip() else {}),
@@ -173,11 +183,14 @@ class LogBook:
         self.kept = [entry for entry in self.kept if entry.one != found]
         return found
 
-    def own_line(self, line: int) -> Logged:
-        """Return a line of this log that stands. Raises AnswerError where it is none, or was taken back before."""
+    def own_line(self, line: int, why: str = "") -> Logged:
+        """Return a line of this log that stands and may be taken back. Raises AnswerError where it is none, was taken
+        back before, or is taken back for a reason alone and none is said."""
         found = next((one for one in self._log if one.line == line), None)
         if found is None:
             raise AnswerError(f"journal line {line} is no line of the log of {self.kiln} that stands")
+        if found.what in NEEDS_REASON and not why:
+            raise AnswerError(f"journal line {line} is taken back for a reason alone; say it with --note")
         return found
 
 

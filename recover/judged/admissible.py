@@ -20,6 +20,7 @@ from recover.asked.questions import HIGHER_THAN_BEFORE, NOT_FIRST, OTHER_THAN_BE
 from recover.asked.told import (
     RENEWED,
     Answer,
+    Logged,
     key_of,
     known_at,
     known_order,
@@ -30,7 +31,7 @@ from recover.asked.told import (
     split_key,
     to_the_minute,
 )
-from recover.base.addresses import JOB, Address, is_listed, name_of
+from recover.base.addresses import JOB, Address, is_listed, name_of, within
 from recover.base.conditions import OF_TABLE, Condition, alternatives
 from recover.base.measures import is_ahead, show_hours, show_moment, show_quantity
 from recover.judged.failed import because_of
@@ -190,6 +191,13 @@ def water_out(answers: Answers) -> datetime | None:
     return answers.latest(WATER_OUT)
 
 
+def water_logged(answers: Answers, at: Address) -> list[Logged]:
+    """Return each time that water came again, by the log of a kiln; of what stands for every kiln, by any log."""
+    kiln = within(at, "kiln")
+    came = [one for one in answers.logged if one.is_water and kiln in (None, one.kiln)]
+    return sorted(came, key=lambda one: (one.measured.timestamp(), one.line))
+
+
 def _when(answers: Answers, question: Question, answer: Answer, dated: bool) -> Iterator[str]:
     if answer.line <= answers.unproved:
         yield UNPROVED
@@ -262,6 +270,11 @@ def _undone(answers: Answers, question: Question, answer: Answer) -> Iterator[st
     for one in undone_by(answers, question, answer):
         slate, when = answers.questions.questions[one.question].slate, one.measured or seen_at(one)
         yield f"slate {slate} ({answers.in_words(one)}) is of {answers.by_clock(when)}, after it; do it again"
+    since = to_the_minute(seen_since(answer))
+    came = water_logged(answers, answer.at) if answers.questions.undone_by_water(question) else []
+    for water in [water for water in came if to_the_minute(water.measured) >= since][-1:]:
+        at = answers.by_clock(water.measured)
+        yield f"water came again at {at} (journal line {water.line}), after it; do it again"
 
 
 def unlisted(answers: Answers, country: Profile) -> list[Answer]:

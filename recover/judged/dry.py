@@ -1,25 +1,28 @@
 """Whether a lining is dry: five kinds of evidence from log and answers, each agreeing, contradicting or not known.
 
-Enough of them must agree, and none contradict (dry.toml). Of each kind the last reading decides: a worse, older or
-missing one agrees with nothing, and one that was taken back leaves its kind unknown until it is read again. Nothing of
-before the water counts.
+Enough of them must agree, and none contradict (dry.toml). What is logged is judged first, and what is attested only
+adds to it: saying nothing is never milder. Of each kind the last reading decides, and a bad one shortly before it
+unless a third one settles that; a worse, older or missing one agrees with nothing, and one that was taken back leaves
+its kind unknown until it is read again. Nothing of before the water, or of before it came again, counts.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import cache
 from typing import Literal
 
 from recover.asked.answers import Answers
-from recover.asked.told import Answer, Logged, key_of
+from recover.asked.told import NEEDS_REASON, Answer, Logged, key_of
 from recover.base.addresses import Address
 from recover.base.datafile import load
 from recover.base.measures import show_hours, show_quantity
 from recover.base.sources import Authority
-from recover.judged.admissible import refusal, water_out
+from recover.engineering.insulation import falling
+from recover.judged.admissible import refusal, water_logged, water_out
+from recover.judged.risen import outvoted
 from recover.physics.air import saturation_line
 from recover.profiles import Profile
 
@@ -31,7 +34,9 @@ COLD, WEIGHED = "zone.insulation", ("dried.mass_first", "dried.mass_again")
 SAID: Mapping[EvidenceName, str] = {"vapour": "dried.vapour", "casing": "dried.casing"}
 """What is attested rather than logged, by its question."""
 
-MEGOHMS, PERCENT, NO_DRIPS = ("Mohm", "MΩ"), ("percent", "%", "% of its wet weight"), ("", "none", "not_read")
+MEGOHMS, PERCENT = ("Mohm", "MΩ"), ("percent", "%", "% of its wet weight")
+HEATED, LOW, STOP = ("chamber", "casing"), "low", "stop"
+"""What is read of a heated kiln; and what a logged reading keeps of the band that it was held against."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -63,6 +68,15 @@ class _First(Authority):
     value: tuple[EvidenceName, ...]
 
 
+@dataclass(frozen=True)
+class _Wet:
+    """What is seen or happens where water leaves still, or came again, and how that is told."""
+
+    what: str
+    words: tuple[str, ...]
+    why: str
+
+
 @dataclass(frozen=True, kw_only=True)
 class _Dry:
     agree: _Enough
@@ -71,6 +85,7 @@ class _Dry:
     evidence: tuple[EvidenceCard, ...]
     at: str
     joined: tuple[str, ...]
+    wet: tuple[_Wet, ...]
     why: Mapping[Why, str]
 
 
@@ -112,14 +127,14 @@ def _counting(answers: Answers, at: Address) -> Iterator[Logged]:
     order of its moments; what was taken back as well."""
     out = water_out(answers)
     own = [one for one in (*answers.logged, *answers.unlogged) if one.kiln == at and one.line > answers.unproved]
-    own.sort(key=lambda one: (one.measured.timestamp(), one.line))
-    wetted = max((n for n, one in enumerate(own) if _is_water(one)), default=-1)
+    own.sort(key=_order)
+    wetted = max(map(_order, water_logged(answers, at)), default=(0.0, 0))
     if out is not None:
-        yield from (one for one in own[wetted + 1 :] if out <= one.measured <= answers.judged_at)
+        yield from (one for one in own if _order(one) > wetted and out <= one.measured <= answers.judged_at)
 
 
-def _is_water(one: Logged) -> bool:
-    return one.what == "rain" or (one.what, one.word) == ("stopped", "water")
+def _order(one: Logged) -> tuple[float, int]:
+    return one.measured.timestamp(), one.line
 
 
 @dataclass(frozen=True)
@@ -134,26 +149,66 @@ class _Judge:
     # ------------------------------------------------------------------------------------------------ weight
 
     def weight(self) -> Evidence:
-        """Judge each piece that was weighed: one that contradicts decides, else one that agrees."""
-        pieces = dict.fromkeys((one.place, one.unit) for one in self.log if one.what == "piece" and one.value)
-        found = [*(self._piece(*piece) for piece in pieces), *self._weighed_twice()]
-        order: tuple[EvidenceLies, ...] = ("contradicts", "agrees", "not_known")
+        """Judge each piece that was weighed: one that contradicts decides, then one of which nothing is known."""
+        pieces = list(self._pieces().values())
+        told = [one for one in pieces if not self._weighed_anew(one, pieces)]
+        found = [*map(self._piece, told), *self._weighed_twice()]
+        order: tuple[EvidenceLies, ...] = ("contradicts", "not_known", "agrees")
         return min(found, key=lambda one: order.index(one.lies), default=self._lies("weight", "not_known", "none"))
 
-    def _piece(self, place: str, unit: str) -> Evidence:
-        told = [one for one in self.log if (one.what, one.place, one.unit) == ("piece", place, unit)]
+    def _pieces(self) -> Mapping[tuple[str, str], Sequence[Logged]]:
+        """Return the weighings of each piece: by place and unit; without a place, of the only one that is weighed so.
+
+        What is told as a share is judged by itself: nobody knows that it is of the same piece.
+        """
+        weighed = [one for one in self.log if one.what == "piece" and one.value]
+        places = {one.place for one in weighed if one.place}
+        only = next(iter(places)) if len(places) == 1 else ""
+        pieces: dict[tuple[str, str], list[Logged]] = {}
+        for one in weighed:
+            pieces.setdefault((one.place or only, _unit(one)), []).append(one)
+        return pieces
+
+    def _weighed_anew(self, told: Sequence[Logged], pieces: Iterable[Sequence[Logged]]) -> bool:
+        """Whether all weighings of a piece were taken back, and a piece was weighed since."""
+        gone = not any(map(self._stands, told))
+        return gone and any(self._stands(one[-1]) and _order(one[-1]) >= _order(told[-1]) for one in pieces)
+
+    def _piece(self, told: Sequence[Logged]) -> Evidence:
         last, since = told[-1], timedelta(hours=self._limit("weighed_apart_hours"))
         if bad := self._unfit("weight", last):
             return bad
         before = [one for one in told if one.measured <= last.measured - since and self._stands(one)]
-        target = self._target(last)
+        target = self._target(told)
         if target is not None and _value(last) > target:
             return self._weighing("contradicts", "over_target", last, limit=target)
         if not before:
             return self._weighing("not_known", "once", last)
-        return self._two(before[-1], last, told, target)
+        return self._across_heat(before, told, target)
 
-    def _two(self, one: Logged, last: Logged, told: Iterable[Logged], target: float | None) -> Evidence:
+    def _across_heat(self, before: Sequence[Logged], told: Sequence[Logged], target: float | None) -> Evidence:
+        """Judge the last weighing beside those of a day or more before it: alike tells something only where it was
+        heated in between. Of a kiln that is left cold nothing leaves."""
+        last = told[-1]
+        found = self._two(before[-1], last, told, target)
+        if found.lies != "agrees" or self._heated_between(before[-1], last):
+            return found
+        across = (self._two(one, last, told, target) for one in before if self._heated_between(one, last))
+        left_cold = self._weighing("not_known", "left_cold", last, before[-1])
+        return next((one for one in across if one.lies == "agrees"), left_cold)
+
+    def _heated_between(self, one: Logged, last: Logged) -> bool:
+        return any(self._is_heat(each) and one.measured < each.measured < last.measured for each in self.log)
+
+    def _is_heat(self, one: Logged) -> bool:
+        """Whether a reading that stands is of a kiln, or of the air around it, that was heated."""
+        warm = self._limit("warm_air_degc")
+        read = one.what in HEATED and _unit(one) == "degC" and _value(one) >= warm
+        beside = (one.what == "exhaust" and one.details.get("degc", 0.0) >= warm) or (
+            one.what == "insulation" and self._is_hot(one))  # fmt: skip
+        return self._stands(one) and (read or beside)
+
+    def _two(self, one: Logged, last: Logged, told: Sequence[Logged], target: float | None) -> Evidence:
         """Judge two weighings of a piece that lie far enough apart, and all between them."""
         wet = self._wet(last, told)
         lost = 0.0 if wet is None else wet - _value(last)
@@ -169,21 +224,22 @@ class _Judge:
         alike = max(between) - _value(last) <= same
         return self._weighing(*(("agrees", "constant") if alike else ("contradicts", "falling_still")), last, one, same)
 
-    def _target(self, one: Logged) -> float | None:
-        """Return the least weight that is a target of a piece: what the log says with it, or what wet and oven-dry
+    def _target(self, read: Iterable[Logged]) -> float | None:
+        """Return the least weight that is a target of a piece: what the log said last with it, or what wet and oven-dry
         weights of a brick leave with the share of water that a drying may end with."""
-        told = [one.details["target"]] if "target" in one.details else []
+        *_, one = stand = [each for each in read if self._stands(each)]
+        told = [each.details["target"] for each in stand if "target" in each.details][-1:]
         wet, dry = (self.answers.recorded(name, self.at) for name in ("lining.brick_wet", "lining.brick_dry"))
         if one.unit == "kg" and wet and dry and wet > dry and dry * 0.9 <= _value(one) <= wet * 1.1:
             told.append(dry + self._limit("plan_water_left") * (wet - dry))
         return min(told, default=None)
 
-    def _wet(self, last: Logged, told: Iterable[Logged]) -> float | None:
+    def _wet(self, last: Logged, told: Sequence[Logged]) -> float | None:
         if last.unit in PERCENT:
             return 100.0
         first = next((_value(one) for one in told if self._stands(one)), None)
         wet = self.answers.recorded("lining.brick_wet", self.at)
-        alike = wet is not None and self._target(last) is not None
+        alike = wet is not None and self._target(told) is not None
         return max(first, wet) if alike and first is not None else first
 
     def _weighed_twice(self) -> Iterator[Evidence]:
@@ -206,22 +262,58 @@ class _Judge:
     # ------------------------------------------------------------------------------------------------ what is attested
 
     def vapour(self) -> Evidence:
-        """Judge what was said of the last hold, beside what was caught and seen on that day and since."""
+        """Judge what was caught, seen and happened through the last hold and since, then what was said of it."""
+        since = self._hold_from("vapour")
+        seen = [(one, why) for one in self._logged_since(since) if (why := _wet_why(one))]
+        for one, why in seen:
+            if self._stands(one):
+                return self._lies("vapour", "contradicts", why, (one.line,), value=_shown(one))
+        gone = next((one for one, _ in seen if not self._read_again(one)), None)
         said = self._said("vapour")
-        answer = self.answers.given.get(key_of(SAID["vapour"], self.at))
-        if said.lies != "agrees" or answer is None or answer.measured is None:
-            return said
-        since = answer.measured - timedelta(hours=self._limit("day_hours"))
-        for one in (one for one in self.log if one.measured >= since and self._stands(one)):
-            if one.what == "litres" and (one.value or 0) > 0:
-                return self._lies("vapour", "contradicts", "caught", (answer.line, one.line), value=_shown(one))
-            if one.what == "drips" and one.word not in NO_DRIPS:
-                return self._lies("vapour", "contradicts", "dripped", (answer.line, one.line))
+        if gone and said.lies == "agrees":
+            return self._lies("vapour", "not_known", "taken_back", (gone.line,))
         return said
 
     def casing(self) -> Evidence:
-        """Judge what was said of the casing."""
-        return self._said("casing")
+        """Judge what was read of each place through the last hold and since beside the band that it was held against,
+        then what was said of it."""
+        read = [one for one in self._logged_since(self._hold_from("casing")) if one.what == "casing" and one.details]
+        gone, said = None, self._said("casing")
+        for place in dict.fromkeys(one.place for one in read):
+            told = [one for one in read if one.place == place]
+            if bad := self._against(told, _off_band):
+                return self._off_band(bad)
+            gone = gone or next((one for one in told if _off_band(one) and not self._stands(one)
+                                 and not self._read_again(one)), None)  # fmt: skip
+        if gone and said.lies == "agrees":
+            return self._lies("casing", "not_known", "taken_back", (gone.line,))
+        return said
+
+    def _off_band(self, one: Logged) -> Evidence:
+        cooler = LOW in one.details and _value(one) < one.details[LOW]
+        limit = show_quantity(one.details[LOW if cooler else STOP], _unit(one))
+        why = "cooler" if cooler else "beyond_stop"
+        return self._lies("casing", "contradicts", why, (one.line,), value=_shown(one), limit=limit, place=one.place)
+
+    def _hold_from(self, what: EvidenceName) -> datetime:
+        """Return from when on a log tells of the last hold: a day before the last reading of a heated kiln, or before
+        what was attested, whichever is earlier."""
+        answer = self.answers.given.get(key_of(SAID[what], self.at))
+        said = [answer.measured] if answer and answer.state == "given" and answer.measured else []
+        hot = [one.measured for one in self.log if self._is_heat(one)][-1:]
+        last = [one.measured for one in self.log][-1:] or [self.answers.judged_at]
+        return min([*said, *hot] or last) - timedelta(hours=self._limit("day_hours"))
+
+    def _logged_since(self, since: datetime) -> list[Logged]:
+        """Return what was logged from a moment on, also that water came again."""
+        return [one for one in (*water_logged(self.answers, self.at), *self.log) if one.measured >= since]
+
+    def _read_again(self, gone: Logged) -> bool:
+        """Whether something that was taken back was read or looked at again since, or is none: for a reason alone."""
+        if gone.what in NEEDS_REASON:
+            return True
+        of = (one for one in self.log if (one.what, one.place) == (gone.what, gone.place) and self._stands(one))
+        return any(_order(one) > _order(gone) for one in of)
 
     def _said(self, what: EvidenceName) -> Evidence:
         name = SAID[what]
@@ -232,6 +324,8 @@ class _Judge:
             return self._of_answer(what, "contradicts", "said_wet", last)
         if answer is None or answer.state != "given":
             return self._lies(what, "not_known", "not_said", slate=slate)
+        if worse := outvoted(self.answers, name, self.at, self.country):
+            return self._of_answer(what, "contradicts", "outvoted", worse)
         _, whys = refusal(self.answers, key_of(name, self.at), self.country)
         if whys:
             return self._lies(what, "not_known", "not_counted", (answer.line,), slate=slate, value="; ".join(whys))
@@ -244,25 +338,55 @@ class _Judge:
     # ------------------------------------------------------------------------------------------------ insulation
 
     def insulation(self) -> Evidence:
-        """Judge the last reading on a warm lining, and the cold ones of every zone after it."""
+        """Judge what was read low anywhere, the last reading on a hot lining, and the cold ones of every zone after
+        it."""
         entry = self._limit("element_entry_megohm")
         read = [one for one in self.log if one.what == "insulation" and one.unit in MEGOHMS and one.value is not None]
         cold_low = not self._cold_at_entry(datetime.min.replace(tzinfo=self.answers.zone), known=False)
         if cold_low:
             return self._lies("insulation", "contradicts", "cold_low")
-        hot = [one for one in read if one.joined.strip().casefold() in _dry().joined and self._is_hot(one)]
-        low = next((one for one in read[-1:] if _value(one) < entry and self._stands(one)), None)
-        if low:
+        hot = [one for one in read if _is_full(one) and self._is_hot(one)]
+        if low := self._read_low(read, entry):
             return self._reading("insulation", "contradicts", "hot_low" if low in hot else "read_low", low, entry)
         if not hot:
             return self._lies("insulation", "not_known", "no_hot")
-        if bad := self._unfit("insulation", hot[-1]):
+        if bad := self._unfit("insulation", hot[-1]) or self._unfit("insulation", read[-1]):
             return bad
-        if _value(hot[-1]) < entry:
-            return self._reading("insulation", "contradicts", "hot_low", hot[-1], entry)
-        since = self._cold_at_entry(hot[-1].measured, known=True)
+        return self._hot(hot, entry)
+
+    def _hot(self, hot: Sequence[Logged], entry: float) -> Evidence:
+        """Judge the last reading on a hot lining by how it was read, those of the day before it, and what follows."""
+        last, volts = hot[-1], self._limit("insulation_test_volts")
+        if last.details.get("test_volts", 0.0) < volts:
+            limit = show_quantity(volts, "V")
+            return self._lies("insulation", "not_known", "low_volts", (last.line,), value=_shown(last), limit=limit)
+        if fallen := self._fallen(hot):
+            return fallen
+        since = self._cold_at_entry(last.measured + timedelta(hours=self._limit("rise_hours")), known=True)
         lies: EvidenceLies = "agrees" if since else "not_known"
-        return self._reading("insulation", lies, "hot_and_cold" if since else "cold_not_since", hot[-1], entry)
+        return self._reading("insulation", lies, "hot_and_cold" if since else "cold_not_since", last, entry)
+
+    def _fallen(self, hot: Sequence[Logged]) -> Evidence | None:
+        """Return that the last reading on a hot lining lies clearly below one of the day before it. From a cooler
+        lining on it may be the dip of one that warms: nobody knows."""
+        last, day = hot[-1], timedelta(hours=self._limit("day_hours"))
+        fell = [one for one in hot[:-1] if self._stands(one) and last.measured - one.measured <= day
+                and falling([_value(one), _value(last)])]  # fmt: skip
+        as_hot = [one for one in fell if one.details["lining_degc"] >= last.details["lining_degc"]]
+        if not fell:
+            return None
+        lies: EvidenceLies = "contradicts" if as_hot else "not_known"
+        one = max(as_hot or fell, key=_value)
+        return self._lies("insulation", lies, "fell", (one.line, last.line), value=_shown(last), other=_shown(one))
+
+    def _read_low(self, read: Sequence[Logged], entry: float) -> Logged | None:
+        """Return a reading below the entry that stands against it, of whatever was joined at whichever place; one of
+        the whole kiln speaks of every place."""
+        for place in dict.fromkeys(one.place for one in read):
+            told = [one for one in read if one.place == place or (not one.place and _is_full(one))]
+            if low := self._against(told, lambda one: _value(one) < entry):
+                return low
+        return None
 
     def _is_hot(self, one: Logged) -> bool:
         return one.details.get("lining_degc", 0.0) >= self._limit("hot_lining_degc")
@@ -311,6 +435,18 @@ class _Judge:
 
     # ------------------------------------------------------------------------------------------------ what all share
 
+    def _against(self, told: Iterable[Logged], bad: Callable[[Logged], bool]) -> Logged | None:
+        """Return the reading that counts against: the last one, or one of shortly before it where no two of after it,
+        some minutes apart, say otherwise."""
+        stand = [one for one in told if self._stands(one)]
+        low = next((n for n in reversed(range(len(stand))) if bad(stand[n])), None)
+        if low is None:
+            return None
+        since, last = stand[low + 1 :], stand[-1]
+        later = last.measured - stand[low].measured > timedelta(hours=self._limit("rise_hours"))
+        agree = since and last.measured - since[0].measured >= timedelta(minutes=self._limit("agree_minutes"))
+        return None if since and (later or agree) else stand[low]
+
     def _unfit(self, what: EvidenceName, one: Logged) -> Evidence | None:
         """Return that the last reading of a kind tells nothing: it was taken back, or is too old."""
         if not self._stands(one):
@@ -338,6 +474,23 @@ class _Judge:
         return Evidence(what=what, lies=lies, why=_dry().why[why].format(**shown), lines=lines)
 
 
+def _is_full(one: Logged) -> bool:
+    return one.joined.strip().casefold() in _dry().joined
+
+
+def _wet_why(one: Logged) -> Why:
+    """Return how is told that water left still, or came again; empty where a line says no such thing."""
+    if one.what == "litres":
+        return "caught" if _value(one) > 0 else ""
+    return next((wet.why for wet in _dry().wet if wet.what == one.what and one.word in wet.words), "")
+
+
+def _off_band(one: Logged) -> bool:
+    """Whether a reading lies below its band or beyond its stop, as far as the log keeps them."""
+    value, none = _value(one), float("inf")
+    return value < one.details.get(LOW, -none) or value > one.details.get(STOP, none)
+
+
 def _vapour_pa(one: Logged) -> float | None:
     """Return the pressure of the vapour in air by its humidity and its temperature; None where that was not read."""
     if one.value is None or "degc" not in one.details or one.unit not in PERCENT:
@@ -350,7 +503,9 @@ def _value(one: Logged) -> float:
 
 
 def _unit(one: Logged) -> str:
-    return {"MΩ": "Mohm", "%": "percent", "l": "litre", "°C": "degC"}.get(one.unit, one.unit)
+    if one.unit in PERCENT:
+        return "percent"
+    return {"MΩ": "Mohm", "l": "litre", "°C": "degC"}.get(one.unit, one.unit)
 
 
 def _warm(one: Logged) -> str:

@@ -1,4 +1,5 @@
-"""Whether a bad reading of insulation is followed, within the hour, by a good one that nothing explains."""
+"""Whether a bad reading of insulation is followed, within the hour, by a good one that nothing explains; and whether
+what was attested against dry is outvoted within the day."""
 
 from __future__ import annotations
 
@@ -31,6 +32,29 @@ def risen_from(answers: Answers, fact: str, at: Address, country: Profile) -> An
     low = [one for one in read if one.value < bound and _shortly_before(answers, one, last)]
     rose = (one for one in low if _rose(answers, one, last, read))
     return next((one for one in rose if not _tells_why(answers, one, last, country)), None)
+
+
+def outvoted(answers: Answers, name: str, at: Address, country: Profile) -> Answer | None:
+    """Return what was attested worse in the day before the better that stands, where nothing tells why it is better.
+
+    As with a reading: something was heated or renewed in between, or it was looked at once more, some minutes later.
+    """
+    last, asked = answers.answer(name, at), answers.questions.questions[name]
+    if last is None or last.state != "given":
+        return None
+    told = sorted(_told(answers, name, at), key=known_order)
+    day = timedelta(hours=answers.limits["day_hours"])
+    worse = [one for one in told if asked.is_worse(one.value, last.value) and known_order(one) < known_order(last)
+             and to_the_minute(seen_at(last)) - to_the_minute(seen_at(one)) <= day]  # fmt: skip
+    open_still = (one for one in worse if not _looked_again(answers, one, last, told))
+    return next((one for one in open_still if not _tells_why(answers, one, last, country)), None)
+
+
+def _looked_again(answers: Answers, worse: Answer, last: Answer, told: list[Answer]) -> bool:
+    """Whether what stands was seen twice after something worse, some minutes apart."""
+    since = [one for one in told if known_order(one) > known_order(worse) and one.value == last.value]
+    apart = to_the_minute(seen_at(last)) - to_the_minute(seen_at(since[0]))
+    return apart >= timedelta(minutes=answers.limits["agree_minutes"])
 
 
 def _shortly_before(answers: Answers, one: Answer, last: Answer) -> bool:

@@ -60,6 +60,10 @@ def _pictures(job: Job, found: Assessment, on: set[str]) -> Iterator[View]:
             yield view
 
 
+BAND = ("low", "high", "stop")
+"""What a line of the log keeps of the band that it was held against."""
+
+
 @dataclass(frozen=True)
 class _Entry:
     """Something that happened: its moment, the line of the journal, who wrote it, what it says."""
@@ -145,7 +149,7 @@ class _Book:
         }  # fmt: skip
 
     def _event(self, one: Logged) -> str:
-        gone = words().annex.taken_back if one in self.found.answers.unlogged else ""
+        gone = self._gone(one)
         told = one.said if one.said and one.said != one.word else ""
         stop = words().annex.stops["seen"] if self._against(one).stop and not gone else ""
         return ": ".join(filter(None, (_label(one.what), _word(one), told, stop, gone)))
@@ -154,6 +158,11 @@ class _Book:
         """Return how a line lies to the plan that stood, or to what stands beside it where none did."""
         stood = self._stood(one)
         return against(one, stood[1] if stood else None, log_of(self.found.answers, one.kiln))
+
+    def _gone(self, one: Logged) -> str:
+        """Return that a line was taken back, and why; empty where it stands."""
+        gone = one in self.found.answers.unlogged
+        return ": ".join(filter(None, (words().annex.taken_back, one.taken_back))) if gone else ""
 
     # ---------------------------------------------------------------------------------------- who signed
 
@@ -194,8 +203,8 @@ def _beside(one: Logged) -> Iterator[str]:
     """Yield what was read and noted beside a reading: conditions, what was joined, what was said."""
     known = {detail.id: detail for detail in (kinds()[one.what].details if one.what in kinds() else ())}
     for name, value in one.details.items():
-        if name == STOP:  # told as a stop, where its day tells its band
-            continue
+        if name in (*BAND, STOP):
+            continue  # it stands in a column of its own
         detail = known.get(name)
         label, unit = (detail.label, detail.unit) if detail else (name.replace("_", " "), "")
         yield words().annex.detail(name=label, value=_value(value, unit))
