@@ -18,7 +18,7 @@ from tests.conftest import NOW
 from tests.gates import answers_at
 from tests.kilns import signed
 from tests.printed import folded, pages_of
-from tests.test_dry import ALL, journal, logged
+from tests.test_dry import ALL, changed, journal, logged
 
 MADE = datetime(2026, 3, 10, 13, 0, tzinfo=UTC)
 SAFE = ("safe", "safely")
@@ -83,6 +83,21 @@ def test_what_was_proved_has_value_person_moment_and_meter():
     assert (insulation["value"], insulation["by"], insulation["instrument"]) == (
         "4.2 MΩ", "E. Lectrician, electrician", "I1"
     )  # fmt: skip
+
+
+@pytest.mark.parametrize("events", ["target", "rain"])
+def test_a_weight_stands_on_it_as_dry_was_judged_by_it_and_nowhere_else(monkeypatch, events):
+    """Over the target that it was held against, or of before the rain: by the plan that is newest it proves nothing."""
+    plan = sample_plan.job_plan(sample_plan.planned())
+    monkeypatch.setattr("recover.report.handover.newest", lambda _job: plan, raising=False)
+    rain = {"what": "rain", "word": "rain", "measured": "2026-03-10T10:00:00+00:00"}
+    of = {"target": changed("weight", 3, details={"target": 1.29}), "rain": logged(dry(), rain)}
+    (kiln,) = certificate(of[events])["kilns"]
+    weight = kiln["dry"][0]
+
+    assert (weight["lies"], "1.29 kg" in weight["why"]) == (
+        ("contradicts", True) if events == "target" else ("not_known", False))  # fmt: skip
+    assert not [row for row in (*kiln["proved"], *kiln["not"]) if "1.3 kg" in row["value"]]
 
 
 def test_what_was_not_proved_is_named_and_a_device_that_is_not_there_is_no_proof():

@@ -7,14 +7,11 @@ missing; nothing on it releases anything.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from contextlib import suppress
 from datetime import date, datetime
-from typing import TYPE_CHECKING
 
 from recover.asked.questions import Question
 from recover.asked.told import STATE_WORDS, Answer, key_of
 from recover.base.addresses import Address, holds_address, is_listed
-from recover.base.errors import DataError
 from recover.base.measures import show_moment, show_quantity
 from recover.job.folder import Job
 from recover.judged.admissible import is_evidence, why_not
@@ -24,16 +21,10 @@ from recover.judged.failed import because_of
 from recover.judged.standing import Hold
 from recover.plan.cards import Recheck, rechecks
 from recover.plan.clock import months_after
-from recover.plan.log import log_of
-from recover.plan.store import newest
-from recover.report.day import criteria, target
 from recover.report.paper import View, capital, in_words, paper, plain_cautions, referral_line
 from recover.report.record import instruments
 from recover.report.words import HandoverState, words
 from recover.rules.gates import duties, on_the_way
-
-if TYPE_CHECKING:
-    from recover.plan.whole import JobPlan, KilnPlan
 
 POINT = "handover"
 """The hold point of the hand-over."""
@@ -41,10 +32,10 @@ POINT = "handover"
 
 def handover(job: Job, found: Assessment, made: datetime) -> View:
     """Return the view of the certificate, each kiln in its own part."""
-    holds, plan = [hold for hold in found.holds if hold.point.id == POINT], _plan(job)
+    holds = [hold for hold in found.holds if hold.point.id == POINT]
     return {
         "paper": paper(job, found, "handover", made), "boxes": [_box(found, hold) for hold in holds],
-        "kilns": [_kiln(found, hold, plan) for hold in holds], "instruments": instruments(found),
+        "kilns": [_kiln(found, hold) for hold in holds], "instruments": instruments(found),
         "limits": [applied.notice.say for applied in found.group("limit")],
         "cautions": plain_cautions(found), "referral_line": referral_line(found),
     }  # fmt: skip
@@ -88,15 +79,8 @@ def _box(found: Assessment, hold: Hold) -> View:
 # ---------------------------------------------------------------------------------------- one kiln
 
 
-def _plan(job: Job) -> JobPlan | None:
-    with suppress(DataError):
-        return newest(job)
-    return None
-
-
-def _kiln(found: Assessment, hold: Hold, plan: JobPlan | None) -> View:
-    of = next((one for one in plan.kilns if one.kiln == hold.at), None) if plan else None
-    rows = [*_proofs(found, hold), *(_targets(found, of) if of else ())]
+def _kiln(found: Assessment, hold: Hold) -> View:
+    rows = list(_proofs(found, hold))
     return {
         "kiln": hold.label, "missing": _missing(found, hold), "dry": _dry(found, hold.at),
         "proved": [row for row in rows if not row["not"]], "not": [row for row in rows if row["not"]],
@@ -153,20 +137,6 @@ def _proof(found: Assessment, question: Question, at: Address, label: str, fails
     fail = "" if because_of(answers, answer) else next((one for one in fails if one.startswith(f"{head} (")), "")
     why = _unproved(found, question, answer) or fail
     return {**row, **_by(found, answer), "value": in_words(found, answer), "not": why}
-
-
-def _targets(found: Assessment, kiln: KilnPlan) -> Iterator[View]:
-    """Yield how the piece was weighed last beside each weight by which the plan calls its kiln dry."""
-    for one in criteria(kiln, "done"):
-        read = [log for log in log_of(found.answers, kiln.kiln) if (log.what, log.unit) == ("piece", one.unit)]
-        row = {"label": words().handover.plan_target(target=target(one)), "where": ""}
-        if one.what == "piece" and not read:
-            yield {**row, **_nobody(), "value": "", "not": words().open["unanswered"]}
-        elif one.what == "piece":
-            last = read[-1]
-            value, over = show_quantity(last.value or 0.0, last.unit, figures=4), (last.value or 0.0) > one.value
-            by = {"by": last.by, "at": show_moment(last.measured), "instrument": last.instrument}
-            yield {**row, **_nobody(), **by, "value": value, "not": value if over else ""}
 
 
 def _unproved(found: Assessment, question: Question, answer: Answer) -> str:
