@@ -123,15 +123,6 @@ def test_re_checks_have_dates_once_it_is_handed_over():
     assert not any("2026" in row["when"] for row in certificate(journal())["kilns"][0]["rechecks"])
 
 
-def test_the_weight_that_the_plan_asks_stands_beside_the_last_weighing(monkeypatch):
-    monkeypatch.setattr("recover.report.handover.newest", lambda _job: sample_plan.job_plan(sample_plan.planned()))
-    proved = [row["label"] for row in certificate(dry())["kilns"][0]["proved"]]
-    heavier = certificate(journal())["kilns"][0]["not"]
-
-    assert any(label.startswith("dry by the plan") for label in proved)  # 1.3 kg where 1.32 is asked
-    assert any(row["label"].startswith("dry by the plan") for row in heavier)  # nobody weighed it
-
-
 def test_a_certificate_is_issued_only_while_every_kiln_stands_handed_over(tmp_path):
     (tmp_path / "journal.jsonl").write_text("")
     closed = found(journal())

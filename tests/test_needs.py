@@ -93,6 +93,9 @@ WRONG = [
     ("own_heat", "cut-out tried", f"energise.cutout{K}", {"value": "decided", "document": "7"}),
     ("own_heat", "cut-out tried", f"energise.cutout_off{K}", {"value": 11}),
     ("own_heat", "cut-out tried", f"energise.cutout_set{K}", UNKNOWN),
+    *(("own_heat", "cut-out tried", f"energise.cutout_set{K}", {"value": degc}) for degc in (20, 99, 151, 1400)),
+    ("own_heat", "cut-out tried", f"energise.day_top{K}", UNKNOWN),
+    *(("own_heat", "cut-out tried", f"energise.day_top{K}", {"value": degc}) for degc in (79, 131)),
     ("own_heat", "an independent probe", f"energise.probe_apart{K}/probe/1", {"value": 6}),
     ("own_heat", "what a heating showed", f"dried.insulation{K}/zone/1", {"value": 0.01} | READ),
     ("own_heat", "what a heating showed", f"dried.amps{K}", {"value": 90} | READ),
@@ -279,7 +282,7 @@ WAYS = [
         {"energise.safety": ("decided",), "gear.devices": without("safety_contactor")},
     ]),
     ("own_heat", "cut-out tried", [
-        {"energise.cutout": ("yes",), "cutout_opens": ("within",), "energise.cutout_set": (130.0,)},
+        {"energise.cutout": ("yes",), "cutout_opens": ("within",), "cutout_setting": ("within",)},
         {"energise.cutout": ("decided",), "gear.devices": without("cutout")},
     ]),
     ("own_heat", "what a heating showed",

@@ -32,12 +32,18 @@ def sums(profile_name: str) -> Mapping[str, Sum]:
         "device_fit": partial(_device_fit, profile_name),
         "earth_limit_ohm": partial(_earth_limit_ohm, profile_name),
         "total": _total,
+        "difference": _difference,
     }
 
 
 def _total(of: Sequence[Possible]) -> Possible:
     """Return what numbers come to together; None where one is not known."""
     return frozenset(map(sum, product(*(one or () for one in of)))) if all(of) else None
+
+
+def _difference(of: Sequence[Possible]) -> Possible:
+    """Return what is left of the first of two numbers without the second; None where one is not known."""
+    return frozenset(one - other for one, other in product(*(each or () for each in of))) if all(of) else None
 
 
 def _power_mismatch(of: Sequence[Possible]) -> Possible:
