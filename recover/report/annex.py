@@ -60,7 +60,7 @@ def _pictures(job: Job, found: Assessment, on: set[str]) -> Iterator[View]:
             yield view
 
 
-BAND = ("low", "high", "stop")
+BAND = ("low", "high", STOP)
 """What a line of the log keeps of the band that it was held against."""
 
 
@@ -203,7 +203,7 @@ def _beside(one: Logged) -> Iterator[str]:
     """Yield what was read and noted beside a reading: conditions, what was joined, what was said."""
     known = {detail.id: detail for detail in (kinds()[one.what].details if one.what in kinds() else ())}
     for name, value in one.details.items():
-        if name in (*BAND, STOP):
+        if name in BAND:
             continue  # it stands in a column of its own
         detail = known.get(name)
         label, unit = (detail.label, detail.unit) if detail else (name.replace("_", " "), "")
