@@ -48,8 +48,14 @@ def test_between_two_hours_its_band_lies_between_theirs():
 def test_half_an_hour_before_the_first_hour_it_still_has_a_band_and_no_longer():
     first = CASING[0]
     assert expected_at(casing(30, first.at - BESIDE), DAY) == first
-    assert expected_at(casing(30, first.at - BESIDE - timedelta(minutes=1)), DAY) is None
+    assert expected_at(casing(30, first.at - BESIDE - timedelta(minutes=1)), DAY).high is None
     assert against(casing(30, first.at - BESIDE - timedelta(minutes=1)), KILN).lies == "unexpected"
+
+
+def test_at_an_hour_for_which_nothing_is_expected_the_highest_stop_of_the_day_holds():
+    early, hottest = CASING[0].at - BESIDE - timedelta(minutes=1), max(one.stop for one in CASING)
+    assert against(casing(hottest + 1, early), KILN).lies == "stop"
+    assert against(casing(hottest - 1, early), KILN).lies == "unexpected"
 
 
 def test_another_unit_or_another_place_is_held_against_nothing():

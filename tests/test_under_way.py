@@ -152,6 +152,7 @@ def test_readings_that_no_draw_shows_are_said_and_shut_what_is_to_come():
     drying, learnt = of_another_kiln(), of_another_kiln().kiln.learnt
     found = assess(drying.job, drying.kiln.days[0].attended_to + timedelta(hours=1))
     assert learnt.shut
+    assert drying.kiln.because == " ".join(learnt.misfits)
     assert any("the casing was read" in line and "hotter" in line for line in learnt.misfits)
     first, *later = drying.kiln.days
     assert not shut_by(found, drying.kiln, first)

@@ -1,7 +1,8 @@
 """The log of a drying beside its plan: to which day a line belongs, and how what was read lies to what was expected.
 
 A reading is held against the day that is stored, and no day is computed for it. Between two hours that a day expects
-something at, its band is what lies between theirs; half an hour beyond the first and the last it is still theirs.
+something at, its band is what lies between theirs; half an hour beyond the first and the last it is still theirs. At
+every other hour the highest stop of the day holds.
 """
 
 from __future__ import annotations
@@ -102,13 +103,19 @@ def _between(one: Logged, timed: Sequence[Expected]) -> Expected | None:
     hours = [elapsed_h(read.at, one.measured) for read in timed if read.at]
     beside_h = BESIDE / timedelta(hours=1)
     if hours[0] < -beside_h or hours[-1] > beside_h:
-        return None
+        return _hottest(timed)
     after = next((number for number, hour in enumerate(hours) if hour <= 0), len(timed) - 1)
     before = max(after - 1, 0) if hours[after] < 0 else after
     if before == after:
         return timed[after]
     share = hours[before] / (hours[before] - hours[after])
     return _mixed(timed[before], timed[after], share)
+
+
+def _hottest(timed: Sequence[Expected]) -> Expected | None:
+    """Return what ends a day at every hour of it: the highest of its stops, without a band; None where it has none."""
+    stops = [read.stop for read in timed if read.stop is not None]
+    return replace(timed[0], at=None, low=None, mid=None, high=None, stop=max(stops)) if stops else None
 
 
 def _mixed(one: Expected, other: Expected, share: float) -> Expected:
@@ -130,4 +137,5 @@ def _lies(one: Logged, expected: Expected | None) -> Lies:
         return "below"
     if expected.high is not None and one.value > expected.high:
         return "above"
-    return "unexpected" if (expected.low, expected.high, expected.stop) == (None, None, None) else "within"
+    banded = (expected.low, expected.high) != (None, None) or (expected.stop is not None and one.what == "insulation")
+    return "within" if banded else "unexpected"

@@ -152,6 +152,7 @@ def _gone_on(kiln: _Kiln, under: UnderWay) -> KilnPlan:
     days = (*past, *ran.days[len(past) :])
     match, ways_to_match = _matched(kiln, days)
     stops = (*wetted(under.plan, under.log, under.now.date()), *halted(under.log, under.now.date()))
+    stops += learnt.misfits if learnt.shut else ()
     return replace(
         under.plan, missing=(), gate_open=kiln.of.gate_open, because=" ".join(stops) or because(run, told, learnt),
         followed=told.id,
