@@ -10,7 +10,7 @@ import pytest
 
 from examples.story import tell
 from recover.base.errors import AnswerError
-from recover.commands.cli import _next_under
+from recover.commands.log_command import _next_under
 from recover.interview.missing import missing
 from recover.interview.script import AnswersFile, Prepared
 from recover.interview.sittings import by_file
