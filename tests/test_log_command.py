@@ -107,6 +107,20 @@ def test_a_line_is_taken_back_once(job):
     assert "no line of the log of kiln/1 that stands" in run("log", job, "--take-back", one.line).stderr
 
 
+def test_water_is_taken_back_for_a_reason_alone(job):
+    run("log", job, "--happened", "rain", *AT)
+    (one,) = logs.logged(job)
+    assert "say it with --note" in run("log", job, "--take-back", one.line).stderr
+    assert logs.logged(job) == [one]
+    assert run("log", job, "--take-back", one.line, "--note", "It was another kiln's").returncode == 0
+    assert logs.logged(job) == []
+
+
+def test_a_casing_keeps_the_band_that_it_was_held_against(job):
+    run("log", job, "--read", f"casing@{sample_plan.CASING}=46", *AT)
+    assert logs.logged(job)[0].details == {"low": 36.0, "high": 48.0, "stop": 55.0}
+
+
 def test_of_two_kilns_the_one_that_is_meant_is_named(tmp_path):
     both = logs.write(tmp_path / "two", *sample_plan.two_kilns())
     assert "expected --component kiln/1 or kiln/2" in run("log", both, "--read", "casing=46", *AT).stderr
@@ -147,7 +161,7 @@ def test_in_a_job_of_degrees_fahrenheit_a_bare_temperature_is_refused(tmp_path, 
 
 
 @pytest.mark.parametrize(("given", "message"), [
-    (("--note", "x"), "--note: only together with --read or --happened"),
+    (("--note", "x"), "--note: only together with --read, --happened or --take-back"),
     (("--columns", "T=time"), "--columns: only together with --csv"),
     (("--day", "1"), "--day: only together with --from-form"),
     (("--json",), "--json: only together with --read"),

@@ -98,7 +98,7 @@ def log(job: Path, reads: tuple[str, ...], happened: tuple[str, ...], moment: st
     logs = bool(something or file or from_form or sys.stdin.isatty())
     _belong_together(point, withdraw, logs=logs, alone={"--component": at, "--by": by}, role=role, licence=licence,
                      reason=reason)  # fmt: skip
-    only_with("--read or --happened", reads or happened, {"--note": note})
+    only_with("--read, --happened or --take-back", something, {"--note": note})
     only_with(_LOGS, logs, {"--at": moment})
     only_with("--csv", file, {"--columns": columns})
     only_with("--from-form", from_form, {"--day": day})

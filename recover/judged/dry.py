@@ -357,11 +357,11 @@ class _Judge:
     def _hot(self, hot: Sequence[Logged], entry: float) -> Evidence:
         """Judge the last reading on a hot lining by how it was read, those of the day before it, and what follows."""
         last, volts = hot[-1], self._limit("insulation_test_volts")
+        if fallen := self._fallen(hot):
+            return fallen
         if last.details.get("test_volts", 0.0) < volts:
             limit = show_quantity(volts, "V")
             return self._lies("insulation", "not_known", "low_volts", (last.line,), value=_shown(last), limit=limit)
-        if fallen := self._fallen(hot):
-            return fallen
         since = self._cold_at_entry(last.measured + timedelta(hours=self._limit("rise_hours")), known=True)
         lies: EvidenceLies = "agrees" if since else "not_known"
         return self._reading("insulation", lies, "hot_and_cold" if since else "cold_not_since", last, entry)
