@@ -16,7 +16,7 @@ from zoneinfo import ZoneInfo
 
 from recover.asked.facts import Facts
 from recover.asked.questions import Check, Family, Questionnaire
-from recover.asked.told import Answer, Photograph, key_of, seen_at, split_key
+from recover.asked.told import Answer, Logged, Photograph, key_of, seen_at, split_key
 from recover.base.addresses import Address, child, holder_of, holds_address, kind_of, name_of
 from recover.base.conditions import MEASURED, Possible, certain
 from recover.job.journal import Event
@@ -100,6 +100,15 @@ class Answers(Facts):
         kept = self._files.get(picture.file)
         ours = kept is not None and kept.sha256 == picture.sha256
         return bool(kept and ours and (self._is_there is None or self._is_there(kept)))
+
+    @cached_property
+    def log_by_kiln(self) -> dict[Address, tuple[Logged, ...]]:
+        """What was logged of each kiln, in the order of its moments; what nothing proves any more is left out."""
+        found: dict[Address, list[Logged]] = {}
+        for one in sorted(self.logged, key=lambda one: (one.measured.timestamp(), one.line)):
+            if one.line > self.unproved:
+                found.setdefault(one.kiln, []).append(one)
+        return {kiln: tuple(log) for kiln, log in found.items()}
 
     @cached_property
     def _files(self) -> Mapping[str, Kept]:

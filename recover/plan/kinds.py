@@ -86,6 +86,15 @@ class LogKind(Authority):
 
 
 @dataclass(frozen=True)
+class _LogShuts:
+    """What is said where the log shuts a plan. `found_first`: after these stops nothing goes on as by itself."""
+
+    rain: str
+    halted: str
+    found_first: list[str]
+
+
+@dataclass(frozen=True)
 class _LogAsked:
     """How a round is asked. `quick` are the words of one question for all that is seen, each as kind.word."""
 
@@ -115,6 +124,7 @@ class _Log:
     due_h: Figure
     thin_min: Figure
     say: dict[str, str]
+    shuts: _LogShuts
     lies: dict[str, str]
     ask: _LogAsked
     kind: list[LogKind]

@@ -9,20 +9,25 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import TYPE_CHECKING, Literal
 
 from recover.asked.told import Logged
 from recover.base.addresses import Address
+from recover.base.measures import show_moment
 from recover.judged.stops import LogStop, stop_of
 from recover.plan.clock import elapsed_h
-from recover.plan.whole import Day, Expected, KilnPlan
+from recover.plan.kinds import kinds, log_data
 
 if TYPE_CHECKING:
     from recover.asked.answers import Answers
+    from recover.plan.whole import Day, Expected, KilnPlan
 
 Lies = Literal["within", "below", "above", "stop", "unexpected"]
 """How a reading lies to its band; *stop*: beyond what ends the day; *unexpected*: the day has no band for it."""
+
+STOPPED, AGAIN, LOOKED = "stopped", "again", "looked"
+"""What is logged where a day was stopped, where it went on, and where somebody has looked into what did not fit."""
 
 BESIDE = timedelta(minutes=30)
 """So long before the first hour of a band, and after the last, a reading still belongs to it."""
@@ -39,15 +44,9 @@ class Against:
     stop: LogStop | None = None
 
 
-def is_water(one: Logged) -> bool:
-    """Whether a line of the log says that rain or water came to the kiln again."""
-    return one.what == "rain" or (one.what, one.word) == ("stopped", "water")
-
-
 def log_of(answers: Answers, kiln: Address) -> tuple[Logged, ...]:
     """Return what was logged of a kiln, in the order of its moments; what nothing proves any more is left out."""
-    own = (one for one in answers.logged if one.kiln == kiln and one.line > answers.unproved)
-    return tuple(sorted(own, key=lambda one: (one.measured.timestamp(), one.line)))
+    return answers.log_by_kiln.get(kiln, ())
 
 
 def day_at(kiln: KilnPlan, one: Logged) -> Day | None:
@@ -139,3 +138,25 @@ def _lies(one: Logged, expected: Expected | None) -> Lies:
         return "above"
     banded = (expected.low, expected.high) != (None, None) or (expected.stop is not None and one.what == "insulation")
     return "within" if banded else "unexpected"
+
+
+# ---------------------------------------------------------------------------------------- what shuts a plan
+
+
+def wetted(plan: KilnPlan, log: Sequence[Logged], on: date) -> tuple[str, ...]:
+    """Return why a plan is followed no more from a date on: water came again after its first opening."""
+    first = next((day.date for day in plan.days), date.max)
+    again = any(one.is_water and first <= one.measured.date() <= on for one in log)
+    return (log_data().shuts.rain,) if again else ()
+
+
+def halted(log: Sequence[Logged], on: date) -> tuple[str, ...]:
+    """Return what stopped a drying until a date, of which nobody has logged yet that its cause was found."""
+    say = log_data().shuts
+    found_at = max((one.measured.timestamp() for one in log if one.what in (AGAIN, LOOKED)), default=0.0)
+    stops = [one for one in log if one.what == STOPPED and one.word in say.found_first]
+    return tuple(
+        say.halted.format(on=show_moment(one.measured), why=word.label if word else one.word)
+        for one in stops if one.measured.timestamp() > found_at and one.measured.date() <= on
+        for word in [kinds()[STOPPED].of_word(one.word)]
+    )  # fmt: skip

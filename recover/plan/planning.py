@@ -33,6 +33,7 @@ from recover.plan.compared import (
 from recover.plan.criteria import criteria
 from recover.plan.days import days_of
 from recover.plan.inputs import inputs
+from recover.plan.log import halted, wetted
 from recover.plan.moved import moved, runs_as_before
 from recover.plan.of_job import Taken
 from recover.plan.openers import FEW, what_opens, when_cleared
@@ -41,7 +42,7 @@ from recover.plan.paths import PathRun, run_in_shifts, run_path
 from recover.plan.prices import cost
 from recover.plan.replacement import Match, Way, match
 from recover.plan.replacement import ways as match_ways
-from recover.plan.under_way import UnderWay, because, halted, is_current, under_way, went_on, wetted
+from recover.plan.under_way import UnderWay, because, is_current, under_way, went_on
 from recover.plan.ways import SALTED, SHIFTS, WayCard, closed_because, ways
 from recover.plan.whole import Criterion, Day, Firing, JobPlan, KilnPlan, LimitKept, Request
 from recover.schedule.limits import Limits, figures
@@ -155,9 +156,8 @@ def _gone_on(kiln: _Kiln, under: UnderWay) -> KilnPlan:
     stops += learnt.misfits if learnt.shut else ()
     return replace(
         under.plan, missing=(), gate_open=kiln.of.gate_open, because=" ".join(stops) or because(run, told, learnt),
-        followed=told.id,
-        recommended=told.id, paths=(told,), days=days, criteria=ran.criteria, kept=ran.kept, refusal=ran.refusal,
-        match=match, match_ways=ways_to_match, after=tuple(_firing(kiln, one) for one in cards()),
+        followed=told.id, recommended=told.id, paths=(told,), days=days, criteria=ran.criteria, kept=ran.kept,
+        refusal=ran.refusal, match=match, match_ways=ways_to_match, after=tuple(_firing(kiln, one) for one in cards()),
         rechecks=rechecks(kiln.of.looks), learnt=learnt,
     )  # fmt: skip
 

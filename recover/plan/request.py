@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING
 from recover.base.addresses import JOB
 from recover.base.errors import Problem
 from recover.plan.clock import WEEKDAYS, is_closed
-from recover.plan.log import is_water
 from recover.plan.ways import SHIFTS, ways
 from recover.plan.whole import JobPlan, Request
 from recover.profiles import own_limits
@@ -218,7 +217,7 @@ def _no_vent(answers: Answers) -> tuple[Problem, ...]:
 
 def _water_again(answers: Answers) -> tuple[Problem, ...]:
     """Find water that came to a kiln while it dried, and that nobody has answered anew since."""
-    came = max((one.line for one in answers.logged if is_water(one)), default=0)
+    came = max((one.line for one in answers.logged if one.is_water), default=0)
     told = answers.given.get(WATER_OUT)
     if came == 0 or (told and told.line > came):
         return ()

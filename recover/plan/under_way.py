@@ -8,19 +8,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, datetime
-from functools import cache
+from datetime import datetime
+from functools import cache, cached_property
 from typing import TYPE_CHECKING
 
 from recover.base.datafile import load
-from recover.base.measures import show_moment, show_number
+from recover.base.measures import show_number
 from recover.physics.draws import spread
 from recover.physics.figures import Knowledge
 from recover.plan.compared import Calendar, spanned
-from recover.plan.kinds import kinds
 from recover.plan.learning import PRIOR_DRAWS, Misfit, Weighed, learn
-from recover.plan.lived import AGAIN, STOPPED, Done, LivedKiln, done_days, shows_on
-from recover.plan.log import is_water, log_of
+from recover.plan.lived import Done, LivedKiln, done_days, shows_on
+from recover.plan.log import LOOKED, log_of
 from recover.plan.of_job import Taken
 from recover.plan.paths import PathRun, run_on
 from recover.plan.ways import SHIFTS, way
@@ -31,21 +30,13 @@ if TYPE_CHECKING:
     from recover.asked.told import Logged
     from recover.judged.assessment import Assessment
 
-LOOKED = "looked"
-"""What is logged when somebody has looked into readings that no draw shows."""
-
 DOUBTED: Knowledge = "doubted"
 
 
 @dataclass(frozen=True, kw_only=True)
 class _Words:
-    """What is said of a drying that is under way. `found_first`: after these stops nothing goes on as by itself."""
-
     goes_on: str
     no_end: str
-    rain: str
-    halted: str
-    found_first: list[str]
     dry: str
     misfit: dict[str, str]
 
@@ -69,7 +60,7 @@ class UnderWay:
     now: datetime
     follows: str
 
-    @property
+    @cached_property
     def done(self) -> list[Done]:
         """The days that are over, or open now, as they were planned, and how long of each was run."""
         return done_days(self.plan.days, self.log, self.now)
@@ -171,24 +162,6 @@ def _looked(log: Sequence[Logged]) -> int:
     """Return the line in which somebody who had looked said so last; nought where nobody has. It speaks of the lines
     before it: what is taken in later, nobody had seen."""
     return max((one.line for one in log if one.what == LOOKED), default=0)
-
-
-def wetted(plan: KilnPlan, log: Sequence[Logged], on: date) -> tuple[str, ...]:
-    """Return why a plan is followed no more from a date on: water came again after its first opening."""
-    first = next((day.date for day in plan.days), date.max)
-    again = any(is_water(one) and first <= one.measured.date() <= on for one in log)
-    return (_words().rain,) if again else ()
-
-
-def halted(log: Sequence[Logged], on: date) -> tuple[str, ...]:
-    """Return what stopped a drying until a date, of which nobody has logged yet that its cause was found."""
-    found_at = max((one.measured.timestamp() for one in log if one.what in (AGAIN, LOOKED)), default=0.0)
-    stops = [one for one in log if one.what == STOPPED and one.word in _words().found_first]
-    return tuple(
-        _words().halted.format(on=show_moment(one.measured), why=word.label if word else one.word)
-        for one in stops if one.measured.timestamp() > found_at and one.measured.date() <= on
-        for word in [kinds()[STOPPED].of_word(one.word)]
-    )  # fmt: skip
 
 
 def because(run: PathRun, path: Path, learnt: Learnt) -> str:

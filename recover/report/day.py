@@ -18,9 +18,8 @@ from recover.controller.capability import Degrees
 from recover.controller.programme import shown, shown_k_h
 from recover.judged.assessment import Assessment
 from recover.plan.installed import controller_of
-from recover.plan.log import log_of
+from recover.plan.log import halted, log_of, wetted
 from recover.plan.of_job import GATE
-from recover.plan.under_way import halted, wetted
 from recover.plan.ways import WayCard, ways
 from recover.report.paper import View, capital, percent, share
 from recover.report.words import words

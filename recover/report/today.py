@@ -13,8 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 from zoneinfo import ZoneInfo
 
-from recover.plan.lived import AGAIN
-from recover.plan.log import BESIDE, Against, against, day_at, log_of
+from recover.plan.log import AGAIN, BESIDE, Against, against, day_at, log_of
 from recover.plan.of_job import GATE
 from recover.report.day import (
     AT_THE_KILN,
