@@ -14,13 +14,12 @@ import numpy as np
 
 from recover.base.errors import QuantityError
 from recover.physics.staged import Heating
-from recover.physics.stages import below_boiling_degc
 from recover.plan.lived import LivedKiln
 from recover.plan.of_job import Taken
 from recover.plan.outside import DAY_H, Stood
 from recover.plan.own import OwnDays, conditions, may_follow, own_days
 from recover.plan.walk import RunDay, Walk, hot_kg, most_left
-from recover.plan.ways import SHIFTS, WayCard, runs_alone, way, ways
+from recover.plan.ways import SHIFTS, WayCard, runs_alone, ways
 from recover.plan.whole import BoardsDo
 from recover.profiles import own_limits
 from recover.schedule.design import WATER_SHARE
@@ -192,15 +191,11 @@ class _Path(Walk):
         under = conditions(self.of, self.heating, there_h, gives_kg_h=gives_kg_h, behind=self._stands_behind)
         begin = Begin(self.whole.at_pace(BRISK), self.stood.standing, self.first_kg, self._past)
         self.own = own = own_days(begin, under, self.of, lambda day: self._may_heat_h(begun + day))
-        hottest, found = below_boiling_degc(self.heating.height_m), own.found
+        found = own.found
         for spell, programme, did, around in zip(found.spells, own.programmes, found.did, found.around, strict=True):
-            self.days.append(RunDay(
-                phase="own", way=way("own"), boards="", on_h=spell.hours if spell else 0.0,
-                attended_h=self._there_h(len(self.days)) if spell else 0.0, did=did, around=around,
-                left=np.asarray(did.water_kg[:, -1] / self.first_kg), kwh=did.heater_kwh[:, -1],
-                starts_h=under.limits.starts_after.value, spell=spell, programme=programme,
-                overshoot_k=own.overshoot_k, passes_boiling=spell is not None and spell.top_degc > hottest,
-            ))  # fmt: skip
+            day = self._as_own(spell, self._there_h(len(self.days)) if spell else 0.0)
+            sets = {"programme": programme, "overshoot_k": own.overshoot_k}
+            self._add(did, around, day | sets, did.heater_kwh[:, -1])
 
     @property
     def _past(self) -> tuple[Spell, ...]:

@@ -148,10 +148,10 @@ class Walk:
     def _as_outside(self, boards: BoardsDo, on_h: float, attended_h: float) -> dict[str, Any]:
         return {"phase": "outside", "way": self.card, "boards": boards, "on_h": on_h, "attended_h": attended_h}
 
-    def _as_own(self, spell: Spell, attended_h: float) -> dict[str, Any]:
-        starts_h = own_limits()["plan_starts_after_h"].value
-        boils = spell.top_degc > below_boiling_degc(self.heating.height_m)
-        return {"phase": "own", "way": way("own"), "boards": "", "on_h": spell.hours, "attended_h": attended_h,
+    def _as_own(self, spell: Spell | None, attended_h: float) -> dict[str, Any]:
+        starts_h, on_h = own_limits()["plan_starts_after_h"].value, spell.hours if spell else 0.0
+        boils = spell is not None and spell.top_degc > below_boiling_degc(self.heating.height_m)
+        return {"phase": "own", "way": way("own"), "boards": "", "on_h": on_h, "attended_h": attended_h,
                 "starts_h": starts_h, "spell": spell, "passes_boiling": boils}  # fmt: skip
 
     def recall(
