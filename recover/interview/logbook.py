@@ -135,37 +135,31 @@ class LogBook:
 
     def _data(self, line: ToLog) -> dict[str, Any]:
         told = _content(line.typed, line.place, line.note)
-        held = {**self._held(line, told.get("unit", "")), STOP: self._stop(line)}
-        if more := {name: figure for name, figure in held.items() if figure is not None}:
-            told["details"] = {**told.get("details", {}), **more}
+        if beside := {name: figure for name, figure in self._held_against(line).items() if figure is not None}:
+            told["details"] = {**told.get("details", {}), **beside}
         return {"kiln": self.kiln, "what": line.kind.id, "measured": line.at.isoformat(), **told}
 
-    def _held(self, line: ToLog, unit: str) -> dict[str, float]:
-        """Return what a reading was held against: its target, or the band of the plan at that place and hour."""
-        if target := self._target(line.kind, unit):
-            return {"target": target}
-        day = self.day(line.at) if line.kind.id == "casing" else None
-        stub = Logged(line=0, by=self.by, kiln=self.kiln, what="casing", measured=line.at, place=line.place, unit=unit)
-        expected = expected_at(stub, day) if day else None
-        band = {"low": expected.low, "high": expected.high} if expected else {}
-        return {name: value for name, value in band.items() if value is not None}
-
-    def _target(self, kind: LogKind, unit: str) -> float | None:
-        """Return what the plan says that the piece weighs when it is dry: it stands with the weighing, as what it was
-        held against."""
-        criteria = self.plan.criteria if self.plan and kind.id == "piece" else ()
-        return next((one.value for one in criteria if (one.opens, one.what, one.unit) == ("done", "piece", unit)), None)
-
-    def _stop(self, line: ToLog) -> float | None:
-        """Return the figure beyond which the day ends: it stands with the reading, whatever is planned later."""
-        typed = line.typed
+    def _held_against(self, line: ToLog) -> dict[str, float | None]:
+        """Return what stands beside a reading, whatever is planned later: what a dry piece weighs, the band of a casing
+        at that place and hour, and the figure beyond which the day ends."""
         one = Logged(line=0, by=self.by, kiln=self.kiln, what=line.kind.id, measured=line.at, place=line.place,
-                     value=typed.value, unit=typed.unit)  # fmt: skip
-        if one.value is None:
-            return None
+                     value=line.typed.value, unit=line.typed.unit)  # fmt: skip
         day = self.day(line.at)
         expected = expected_at(one, day) if day else None
-        figure = self._leakage_ma if line.kind.id == LEAKAGE else expected.stop if expected else None
+        band = {"low": expected.low, "high": expected.high} if expected and one.what == "casing" else {}
+        return {"target": self._target(one), **band, STOP: self._stop(one, day, expected)}
+
+    def _target(self, one: Logged) -> float | None:
+        """Return what the plan says that the piece weighs when it is dry."""
+        criteria = self.plan.criteria if self.plan and one.what == "piece" else ()
+        of = ("done", "piece", one.unit)
+        return next((other.value for other in criteria if (other.opens, other.what, other.unit) == of), None)
+
+    def _stop(self, one: Logged, day: Day | None, expected: Expected | None) -> float | None:
+        """Return the figure beyond which the day ends; None where nothing was read."""
+        if one.value is None:
+            return None
+        figure = self._leakage_ma if one.what == LEAKAGE else expected.stop if expected else None
         return stop_figure(one, self._log, figure=figure, own=self._powered or is_own(day))
 
     def take_back(self, line: int, why: str = "") -> Logged:
