@@ -9,7 +9,6 @@ from recover.asked.told import Logged
 from recover.job.journal import Event
 from recover.judged.stops import is_stop_word, stop_of
 from recover.plan.kinds import kinds
-from recover.plan.lived import _stops
 from recover.plan.log import against
 from tests import sample_plan
 from tests.gates import ENDS, LATER, completed, mended
@@ -88,7 +87,7 @@ def test_every_word_that_a_stop_names_is_one_that_is_logged():
     line("insulation", 0.02, unit="MΩ", details={"stop": 0.1}),
 ])  # fmt: skip
 def test_the_day_that_was_lived_and_the_plan_call_a_stop_what_the_log_calls_one(one):
-    assert _stops(one)
+    assert stop_of(one) is not None
     assert against(one, None).lies == "stop"
     assert against(one, sample_plan.by_own()).lies == "stop"
 

@@ -26,6 +26,7 @@ from recover.physics.figures import figures as drying_figures
 from recover.physics.figures import opening as chamber_opening
 from recover.plan.clock import closing, opening
 from recover.plan.criteria import piece_left
+from recover.plan.lived import READ_EVERY_H
 from recover.plan.of_job import Taken
 from recover.plan.outside import DAY_H
 from recover.plan.paths import PathRun
@@ -36,7 +37,6 @@ from recover.plan.whole import Day, Expected, Number, ReadWhat, Request, TimedSt
 from recover.profiles import own_limits
 from recover.schedule.spells import HeatedRun
 
-READ_EVERY_H = 2.0
 STOP_SHARE = 0.99
 NORMAL_STOP = NormalDist().inv_cdf(STOP_SHARE)
 """How many standard deviations only one in a hundred is beyond."""

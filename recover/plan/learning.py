@@ -24,6 +24,7 @@ from recover.physics.sensitivity import LEAST_AGREEING, LEAST_KG, deviation, tem
 from recover.plan.clock import elapsed_h
 from recover.plan.criteria import LEAST_PIECE, piece_left
 from recover.plan.days import place_of
+from recover.plan.lived import READ_EVERY_H
 from recover.plan.piece import Piece
 from recover.plan.walk import RunDay
 
@@ -32,9 +33,6 @@ if TYPE_CHECKING:
 
 PRIOR_DRAWS = 256
 """On so many draws a drying is lived again: what readings leave of them still has to be many."""
-
-EVERY_H = 2.0
-"""Of a casing that is read more often, the mean of so many hours counts: a logger says no more than a person."""
 
 UNLIKELY = 0.001
 """What chance does once in a thousand kilns: readings that no draw comes nearer to are of another kiln."""
@@ -156,7 +154,8 @@ def _place(one: Logged) -> tuple[str, str, str]:
 
 
 def _looks(days: Sequence[RunDay], opens: Sequence[datetime], of: Sequence[Logged]) -> Iterator[_Look]:
-    """Yield readings by their day and hour; of a casing the mean of those that lie within so many hours."""
+    """Yield readings by their day and hour; of a casing that is read more often than a day asks, the mean of those that
+    lie so near to one another: a logger says no more than a person."""
     all_of = [look for one in of if (look := _look(days, opens, one))]
     if not of or of[0].what != "casing":
         yield from all_of
@@ -168,7 +167,7 @@ def _looks(days: Sequence[RunDay], opens: Sequence[datetime], of: Sequence[Logge
 
 
 def _window(look: _Look) -> tuple[int, int]:
-    return look.day, floor(look.hour / EVERY_H + 0.25)
+    return look.day, floor(look.hour / READ_EVERY_H + 0.25)
 
 
 def _look(days: Sequence[RunDay], opens: Sequence[datetime], one: Logged) -> _Look | None:

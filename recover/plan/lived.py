@@ -21,26 +21,25 @@ from recover.base.fingerprint import fingerprint
 from recover.judged.stops import stop_of
 from recover.physics.wall import Step
 from recover.plan.clock import elapsed_h
+from recover.plan.log import AGAIN
 from recover.plan.outside import DAY_H
 from recover.plan.remembered import name_of, remember, remembered
 from recover.plan.walk import Walk
+from recover.profiles import own_limits
 from recover.schedule.spells import HeatedRun, Spell
 
 if TYPE_CHECKING:
     from recover.asked.told import Logged
     from recover.plan.whole import Day, TimedStep
 
-STOPPED, AGAIN = "stopped", "again"
-"""What is logged where a day was stopped, and where it went on."""
-
 BY_THE_HOUR, OF_THE_DAY = frozenset({"chamber", "casing", "exhaust"}), frozenset({"litres", "kwh"})
 """What shows that something is on at that hour, and what shows it of the day until then."""
 
-BEHIND_K = 30.0
-"""A chamber that lags further behind what it is asked was not heated as it is written: twice what a plan allows."""
+BEHIND_TIMES = 2.0
+"""A chamber that lags so many times further behind than a plan allows was not heated as it is written."""
 
 READ_EVERY_H = 2.0
-"""A reading shows that it was on until the next one was to be taken, and no longer."""
+"""How often a day is read: a reading shows that it was on until the next one was to be taken, and no longer."""
 
 
 @dataclass(frozen=True)
@@ -96,7 +95,7 @@ def _on_h(day: Day, log: Sequence[Logged], *, is_open: bool) -> float:
     ends = until if is_open else _shown_until(day, log, begins, until)
     off_h, off_at = 0.0, None
     for one in log:
-        if _stops(one) and off_at is None:
+        if off_at is None and stop_of(one) is not None:
             off_at = max(one.measured, begins)
         elif one.what == AGAIN and off_at is not None:
             off_h, off_at = off_h + elapsed_h(off_at, one.measured), None
@@ -122,8 +121,8 @@ def _fits(one: Logged, day: Day) -> bool:
     day is planned with."""
     if day.phase != "own":
         return True
-    asked = _asked_degc(day, one.measured)
-    return one.what == "chamber" and asked is not None and (one.value or 0.0) >= asked - BEHIND_K
+    asked, behind_k = _asked_degc(day, one.measured), BEHIND_TIMES * own_limits()["plan_lag_k"].value
+    return one.what == "chamber" and asked is not None and (one.value or 0.0) >= asked - behind_k
 
 
 def _asked_degc(day: Day, at: datetime) -> float | None:
@@ -133,11 +132,6 @@ def _asked_degc(day: Day, at: datetime) -> float | None:
         return None
     left_h = max(elapsed_h(at, step.hold_from), 0.0)
     return step.to_degc - (step.ramp_k_h or 0.0) * left_h
-
-
-def _stops(one: Logged) -> bool:
-    """Whether a line of the log ends what is on: it says so, or what was seen does."""
-    return stop_of(one) is not None
 
 
 def _on_from(day: Day) -> datetime | None:
