@@ -45,6 +45,7 @@ def logged(of, *lines):
     """An assessment, with a log."""
     answers = copy(of.answers)
     answers.logged = list(lines)
+    answers.__dict__.pop("log_by_kiln", None)  # what the copied ones had put in order was their own log
     return replace(of, answers=answers)
 
 

@@ -16,10 +16,9 @@ from recover.job.folder import open_job
 from recover.judged.assessment import assess
 from recover.plan import planning, store
 from recover.plan.inputs import inputs
-from recover.plan.kinds import kinds
+from recover.plan.kinds import kinds, log_data
 from recover.plan.lived import done_days
-from recover.plan.log import log_of
-from recover.plan.under_way import _words, halted
+from recover.plan.log import halted, log_of
 from recover.plan.walk import most_left
 from recover.plan.ways import way, ways
 from recover.plan.whole import KilnPlan
@@ -285,4 +284,4 @@ def test_rain_again_ends_the_plan_and_asks_for_another(tmp_path):
 
 
 def test_every_stop_after_which_somebody_has_to_find_why_is_one_that_can_be_logged():
-    assert {one.id for one in kinds()["stopped"].word} > set(_words().found_first)
+    assert {one.id for one in kinds()["stopped"].word} > set(log_data().shuts.found_first)
