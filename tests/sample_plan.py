@@ -326,7 +326,7 @@ def by_own(**more) -> KilnPlan:
 def by_hand(**more) -> KilnPlan:
     """Return a kiln whose controller has no cut-out of its own and no ramp: it is heated by hand."""
     reasons = (
-        RefusalReason("no_ramp", "It has no ramp, or it is not known which."),
+        RefusalReason("no_ramp", "It has no ramps, or nobody knows how they are set."),
         RefusalReason("cutout", "There is no over-temperature cut-out with a probe of its own."),
     )
     refusal = Refusal(reasons, manual(), ("Control from 55 °C.",))

@@ -24,6 +24,13 @@ def test_the_probes_own_letter_comes_first():
     assert [one.error_k for one in found.at] == pytest.approx([0, 0], abs=1e-6)
 
 
+@pytest.mark.parametrize(("letter", "by_ice"), [("S", True), ("K", True), ("B", False)])
+def test_ice_and_boiling_water_prove_nothing_of_a_probe_that_tells_nothing_there(letter, by_ice):
+    says = match(letter, [letter], [1000]).says  # ITS-90: type B gives 0.033 mV at 100 °C, and 0.000 at 42 °C as at 0
+    assert ("prove it by ice" in says) == by_ice
+    assert ("Ice and boiling water tell nothing" in says) != by_ice
+
+
 def test_a_controller_without_any_letter_is_refused_in_a_sentence():
     with pytest.raises(QuantityError, match="at least one that it can be set to"):
         match("S", [], [60])

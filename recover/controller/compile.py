@@ -28,7 +28,7 @@ from recover.controller.programme import (
     words,
 )
 from recover.controller.proof import Timeline, falls, prove, rules
-from recover.engineering.thermocouples import Letter, emf_mv, temperature_degc
+from recover.engineering.thermocouples import Letter, tells
 from recover.physics.wall import Step
 
 _ROUNDING = 1e-6
@@ -125,20 +125,12 @@ def _unfit(controller: Controller, probe: Letter | None, setting: Letter | None)
 def _unable(day: _Day, controller: Controller, probe: Letter | None) -> Iterator[RefusalReason]:
     """Find what keeps it from running this day."""
     coolest = min((step.to_degc for _, run in day for step in run if step.hold_h), default=inf)
-    if probe and coolest < inf and not _tells(probe, coolest):
+    if probe and coolest < inf and not tells(probe, coolest):
         yield _reason("blind", probe=probe, at=shown(coolest, controller.degrees))
     for start_degc, run in day:
         if falls(run[0].to_degc, run):
             yield _reason("falls")
         yield from _beyond(start_degc, run, controller)
-
-
-def _tells(probe: Letter, degc: float) -> bool:
-    """Say whether a type can tell a temperature from its millivolts."""
-    try:
-        return abs(temperature_degc(probe, emf_mv(probe, degc)) - degc) < 1
-    except QuantityError:
-        return False
 
 
 def _beyond(start_degc: float, run: Sequence[Step], controller: Controller) -> Iterator[RefusalReason]:

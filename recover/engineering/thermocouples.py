@@ -130,6 +130,14 @@ def temperature_degc(letter: Letter, mv: float, cold_junction_degc: float = 0.0)
     return degc
 
 
+def tells(letter: Letter, degc: float) -> bool:
+    """Return whether a type can tell a temperature [°C] from its millivolts: type B tells none near boiling water."""
+    try:
+        return abs(temperature_degc(letter, emf_mv(letter, degc)) - degc) < 1
+    except QuantityError:
+        return False
+
+
 def mismatch(
     probe: Letter,
     setting: Letter,

@@ -13,8 +13,9 @@ from typing import Literal
 
 from recover.base.datafile import load
 from recover.base.errors import QuantityError
-from recover.engineering.thermocouples import Letter, Mismatch, mismatch, tolerance_class
+from recover.engineering.thermocouples import Letter, Mismatch, mismatch, tells, tolerance_class
 from recover.physics.materials import Band
+from recover.physics.wall import BOILING_DEGC
 from recover.plan.prices import Cost, cost
 
 _WayName = Literal["controller_to_probe", "probe_to_controller"]
@@ -71,7 +72,8 @@ def match(
     chosen = probe if probe in letters else setting or letters[0]
     found = tuple(mismatch(probe, chosen, shown_degc=degc) for degc in shown_degc)
     if probe == chosen:
-        return Match(probe, chosen, found, _words().say["suits"].format(probe=probe))
+        says = "suits" if tells(probe, BOILING_DEGC) else "suits_blind"
+        return Match(probe, chosen, found, _words().say[says].format(probe=probe))
     errors = "; ".join(_error(one) for one in found)
     return Match(probe, chosen, found, _words().say["differs"].format(setting=chosen, probe=probe, errors=errors))
 
