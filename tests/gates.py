@@ -136,23 +136,30 @@ class Worse:
 def worsened(events: tuple[Event, ...], of: str = "", whole: bool = WHOLE, at: datetime = LATER) -> Iterator[Worse]:
     """Yield the journal with each of its answers (or one of them) made worse in each way there is, at a moment.
 
-    In the suite a question asked of many components is tried of its first and last; all of them with RECOVER_WHOLE=1.
+    In the suite a question asked of many components is tried of its first and last, and each in one of three of the
+    ways that are alike for all questions, in turn; all of them with RECOVER_WHOLE=1.
     """
     said_of: dict[str, list[str]] = {}
     for key in dict.fromkeys(one.data["question"] for one in events if one.kind in ("answer", "reading")):
         said_of.setdefault(split_key(key)[0], []).append(key)
     tried = [key for keys in said_of.values() for key in (keys if whole or of else dict.fromkeys([keys[0], keys[-1]]))]
-    for key in (key for key in tried if of in ("", key)):
+    for place, key in enumerate(tried):
         question, told = questionnaire().questions[split_key(key)[0]], last(events, key)
-        if told is not None and told.data["state"] == "given":
-            for how, change in _ways(question, told.data, at.isoformat(timespec="seconds")):
+        if of in ("", key) and told is not None and told.data["state"] == "given":
+            now = at.isoformat(timespec="seconds")
+            alike = list(_worse_told(question, told.data, now))
+            alike = alike if whole or of else alike[place % 3 :: 3]
+            for how, change in (*_worse_said(question, told.data, now), *alike):
                 yield Worse(key, how, said(events, key, at, **change))
 
 
-def _ways(question: Question, told: dict[str, Any], now: str) -> Iterator[tuple[str, dict[str, Any]]]:
+def _worse_said(question: Question, told: dict[str, Any], now: str) -> Iterator[tuple[str, dict[str, Any]]]:
     if not question.optional:
         yield "unknown", {"state": "unknown", "value": None, "instrument": "", "details": {}, "measured": now}
-    yield from (_worse_value(question, told, now))
+    yield from _worse_value(question, told, now)
+
+
+def _worse_told(question: Question, told: dict[str, Any], now: str) -> Iterator[tuple[str, dict[str, Any]]]:
     if is_evidence(question):
         yield "no time", {"measured": ""}
         yield "before the water", {"measured": "2025-01-05T09:00:00+00:00"}

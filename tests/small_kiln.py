@@ -1,13 +1,18 @@
 """A small kiln as a plan takes it: one thin wet ring of brick, so that a whole path runs in seconds."""
 
 import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
+import pytest
+
 from recover.judged.assessment import assess
-from recover.plan import of_job
+from recover.plan import of_job, planning
 from recover.plan.paths import PathRun, run_path
-from recover.plan.ways import way
+from recover.plan.ways import way, ways
 from tests.plan_job import SMALL, write
 
 DRAWS = 16
@@ -35,3 +40,12 @@ def weekdays(day: int) -> float:
 def ran(way_id: str = "enclosure", given: tuple = (), attended=by_day, shifts: bool = False) -> PathRun:
     """Return a path that was run."""
     return run_path(way(way_id), taken(given), attended, DRAWS, shifts=shifts)
+
+
+@contextmanager
+def one_path(way_id: str = "enclosure") -> Iterator[pytest.MonkeyPatch]:
+    """Of the paths only this one is run by a plan, and not in shifts."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(planning, "ways", lambda: replace(ways(), way=[way(way_id)]))
+        patch.setattr(planning, "_in_shifts", lambda *_: [])
+        yield patch

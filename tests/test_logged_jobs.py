@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tempfile
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from functools import cache
 from pathlib import Path
@@ -20,9 +20,9 @@ from recover.plan.kinds import kinds, log_data
 from recover.plan.lived import done_days
 from recover.plan.log import halted, log_of
 from recover.plan.walk import most_left
-from recover.plan.ways import way, ways
 from recover.plan.whole import KilnPlan
 from recover.report.day import awaited, dated, own_heat, shut_by
+from tests.small_kiln import one_path
 
 
 @dataclass(frozen=True)
@@ -52,9 +52,7 @@ def planned_once(found, asks, told, before=None):
     read = tuple((one.what, one.place, one.value, one.word, one.measured) for one in found.answers.logged)
     key = (repr(sorted(inputs(found).items())), asks, read, found.answers.now if before else None)
     if key not in _MADE:
-        with pytest.MonkeyPatch.context() as patch:  # of the paths only the one that is followed is run
-            patch.setattr(planning, "ways", lambda: replace(ways(), way=[way("enclosure")]))
-            patch.setattr(planning, "_in_shifts", lambda *_: [])
+        with one_path():
             _MADE[key] = planning.kiln_plans(found, asks, told, before)
     return _MADE[key]
 

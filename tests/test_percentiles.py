@@ -16,6 +16,6 @@ def test_nine_truths_in_ten_lie_above_the_p10_and_nine_below_the_p90(name):
 
 def test_a_drying_keeps_its_promise_on_draws_that_it_was_not_searched_with():
     """Nine in ten of 200 fresh draws are dry, whatever the seed; 20 seeds and 500 draws by hand."""
-    holds, worst = kept(KILNS["brick"], seeds=4, truths=200)
+    holds, worst = kept(KILNS["brick"], seeds=2, truths=200)
 
-    assert holds == 4, f"{worst:.1%} left"
+    assert holds == 2, f"{worst:.1%} left"

@@ -19,6 +19,7 @@ from recover.plan.under_way import under_way
 from recover.plan.whole import JobPlan
 from recover.report.day import dated, shut_by
 from tests.plan_job import SMALL, say, write
+from tests.small_kiln import one_path
 from tests.test_planning import MONEY
 
 LEAST_K = 60.0
@@ -228,9 +229,9 @@ def test_a_slip_that_is_taken_back_shuts_nothing():
 
 @pytest.fixture(autouse=True, scope="module")
 def _paths_run_once():
-    """Every drying here begins with the same plan: its paths are run once."""
+    """Every drying here begins with the same plan: the path that is followed is run once."""
     kept = planning.kiln_plans
-    with pytest.MonkeyPatch.context() as patch:
+    with one_path() as patch:
         first: dict[str, tuple] = {}
 
         def once(found, asks, told, before=None):
