@@ -53,6 +53,31 @@ def test_outside_it_what_that_means_is_said(value, head, means):
     assert not found.stops
 
 
+@pytest.mark.parametrize(("value", "edge", "lies"), [
+    (48.0, 47.6, "within"), (48.0, 48.4, "within"), (48.3, 48.4, "above"),
+])  # fmt: skip
+def test_a_reading_that_is_printed_like_the_edge_of_its_band_is_within_it(value, edge, lies):
+    """A band of 47.6 is told as 48 °C: 48 °C is none above it, and 48.3 °C is one above what was told."""
+    readings = tuple(replace(one, high=edge, stop=None) if one.what == "casing" else one for one in OUTSIDE.readings)
+    days = tuple(replace(day, readings=readings) if day == OUTSIDE else day for day in KILN.days)
+    found = casing(value, kiln=replace(KILN, days=days))
+    assert found.against.lies == lies
+    assert f"{value:g} °C" in found.lines[0]
+
+
+def test_where_a_day_ends_is_never_told_higher_than_it_is():
+    readings = tuple(replace(one, stop=54.6) if one.what == "casing" else one for one in OUTSIDE.readings)
+    days = tuple(replace(day, readings=readings) if day == OUTSIDE else day for day in KILN.days)
+    assert casing(54.5, kiln=replace(KILN, days=days)).lines[0].endswith("54.5 °C: beyond 54 °C, where this day ends.")
+
+
+def test_so_little_water_that_no_vessel_tells_it_is_not_below_its_band():
+    readings = tuple(replace(one, low=0.03) if one.what == "litres" else one for one in OUTSIDE.readings)
+    days = tuple(replace(day, readings=readings) if day == OUTSIDE else day for day in KILN.days)
+    found = said("litres", 0.0, unit="l", kiln=replace(KILN, days=days))
+    assert found.lines == ("0 l: within less than 0.1 to 2.9 l.",)
+
+
 def test_beyond_its_stop_the_day_ends_and_where_it_is_switched_off_is_said():
     found = casing(56.0)
     assert found.stops

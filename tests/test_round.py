@@ -73,6 +73,19 @@ def test_what_is_due_is_asked_with_its_band_and_enter_skips(job):
     assert typed.said[0] == "  46 °C: within 36 to 48 °C."
 
 
+def test_the_band_that_is_asked_with_is_the_one_that_answers(job):
+    """Between ten and twelve it is what lies between theirs, on the line and in the answer alike."""
+    higher = {"low": 46.0, "mid": 51.0, "high": 58.0, "stop": 65.0}
+    noon = sample_plan.moment(DAY.date, 12)
+    readings = tuple(replace(one, **higher) if one.what == "casing" and one.at == noon else one for one in DAY.readings)
+    day = replace(DAY, readings=readings)
+    eleven = sample_plan.moment(DAY.date, 11)
+    kiln = replace(KILN, days=(day, *KILN.days[1:]))
+    typed, _ = asked(job, "", "", "", "46", "leave", day=day, kiln=kiln, now=eleven)
+    assert f"Casing, {sample_plan.CASING} (41 to 53 °C, stop 60 °C)" in typed.asked
+    assert typed.said[0] == "  46 °C: within 41 to 53 °C."
+
+
 def test_each_line_is_on_the_disk_before_the_next_is_asked(job):
     seen = []
 

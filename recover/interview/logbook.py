@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
@@ -13,9 +13,9 @@ from recover.base.measures import quoted
 from recover.job.journal import Journal, utc_now
 from recover.judged.assessment import answers_of
 from recover.judged.stops import FIRST_POWER, LEAKAGE, STOP, stop_figure
-from recover.plan.answered import LogAnswer, answer
+from recover.plan.answered import WET, LogAnswer, answer
 from recover.plan.due import DueReading, due, of_the_sheet
-from recover.plan.kinds import LogKind, Typed
+from recover.plan.kinds import LogKind, Typed, by_wet_weight
 from recover.plan.log import BESIDE, Against, against, day_at, expected_at, is_own, log_of
 
 if TYPE_CHECKING:
@@ -61,6 +61,7 @@ class LogBook:
         answers = answers_of(job)
         self._log = list(log_of(answers, kiln))
         self._powered = any((one.hold_point, one.at) == (FIRST_POWER, kiln) for one in answers.releases)
+        self._wet_kg = answers.number(WET, kiln)
         self._leakage_ma = min(answers.look("leakage_entry_ma", kiln) or (), default=None)
 
     def now(self) -> datetime:
@@ -88,6 +89,16 @@ class LogBook:
         if day is None:
             return []
         return [one for one in of_the_sheet(day) if one.at is None or one.at <= now] if form else due(day, now)
+
+    def expects(self, row: DueReading, at: datetime) -> Expected | None:
+        """Return what the plan expects of a row at a moment, by which it is answered as well."""
+        if row.expected is None:
+            return None
+        one = Logged(line=0, by=self.by, kiln=self.kiln, what=row.kind.id, measured=at, place=row.place,
+                     unit=row.expected.unit)  # fmt: skip
+        day = self.day(at)
+        return (expected_at(one, day) if day else None) or replace(row.expected, low=None, mid=None, high=None,
+                                                                   stop=None)  # fmt: skip
 
     def last(self, kind: LogKind) -> Logged | None:
         """Return what was read last of a kind."""
@@ -134,10 +145,18 @@ class LogBook:
             self._log.append(Logged(line=event.n, by=self.by, kiln=self.kiln, what=COLUMNS, measured=now, said=said))
 
     def _data(self, line: ToLog) -> dict[str, Any]:
+        line = replace(line, typed=self._as_planned(line))
         told = _content(line.typed, line.place, line.note)
         if beside := {name: figure for name, figure in self._held_against(line).items() if figure is not None}:
             told["details"] = {**told.get("details", {}), **beside}
         return {"kiln": self.kiln, "what": line.kind.id, "measured": line.at.isoformat(), **told}
+
+    def _as_planned(self, line: ToLog) -> Typed:
+        """Return a reading in the unit in which the plan tells it, where what a piece weighed wet is known."""
+        units = {one.unit for one in self.expected if one.what == line.kind.id}
+        if not units or line.typed.unit in units or not self._wet_kg:
+            return line.typed
+        return by_wet_weight(line.typed, line.kind, self._wet_kg)
 
     def _held_against(self, line: ToLog) -> dict[str, float | None]:
         """Return what stands beside a reading, whatever is planned later: what a dry piece weighs, the band of a casing

@@ -115,7 +115,7 @@ class Round:
     def _row(self, place: int) -> bool:
         """Ask for one row, in the place of what was kept of it before; say whether the round goes on."""
         row = self.rows[place]
-        typed = self._typed_of(row)
+        typed = self._typed_of(replace(row, expected=self.book.expects(row, self._moment(row))))
         if typed is None:
             return True
         if place in self._entries:
@@ -176,10 +176,13 @@ class Round:
         return self._line(_text_with(text, shown), read)
 
     def _keep(self, row: DueReading, typed: Typed) -> Entry:
-        at = self._own or self._at or (self._of_the_row(row) if self._form else None) or self.book.now()
-        entry = self.book.write(row.kind, typed, at=at, place=row.place)
+        entry = self.book.write(row.kind, typed, at=self._own or self._moment(row), place=row.place)
         self._tell(entry)
         return entry
+
+    def _moment(self, row: DueReading) -> datetime:
+        """Return of when a row is, where nothing else stands behind it: what its band is told for."""
+        return self._at or (self._of_the_row(row) if self._form else self.book.now())
 
     def _of_the_row(self, row: DueReading) -> datetime:
         """Return the hour of a row of the sheet; of what is read over a day, when whoever attends leaves."""
