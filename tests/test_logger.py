@@ -2,6 +2,7 @@
 
 import json
 import random
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -32,7 +33,7 @@ def written(tmp_path, text, encoding="utf-8"):
 
 
 def read(file, said=COLUMNS, *, between=None, fahrenheit=False):
-    expected = [one for day in sample_plan.planned().days for one in day.readings]
+    expected = [day.readings for day in sample_plan.planned().days]
     return read_logger(file, columns(said, expected), zone=ZONE, now=NOW, between=between, fahrenheit=fahrenheit)
 
 
@@ -98,6 +99,39 @@ def test_of_ten_minutes_the_first_row_is_kept_and_what_rose_in_between(tmp_path)
     assert values(written(tmp_path, HEAD + "".join(rows)), "Zeit=time, T1=casing") == [
         ("casing", "14 10:00:00", 41.0), ("casing", "14 10:05:33", 60.0), ("casing", "14 10:10:00", 41.0),
     ]  # fmt: skip
+
+
+def channel(said, *places):
+    """Return what a column of a logger is read as, where days expect a casing at these places."""
+    casing = next(one for day in sample_plan.planned().days for one in day.readings if one.what == "casing")
+    there = [[replace(casing, place=place) for place in day] for day in places]
+    (found,) = columns(f"Zeit=time, {said}", there).channels
+    return found.place, found.detail, found.unit
+
+
+@pytest.mark.parametrize(("said", "read"), [
+    ("T1=casing@wall", ("wall, low down", "", "")),
+    ('"T1=casing@wall, low down"', ("wall, low down", "", "")),
+    ('"T1=casing@wall, low down °F"', ("wall, low down", "", "°F")),
+    ("T1=casing@lid by the plug deg F", ("lid by the plug", "", "deg F")),
+    ("T1=casing@lid by", ("lid by the plug", "", "")),
+    ("T1=casing °F", None),
+])  # fmt: skip
+def test_a_place_of_a_column_may_hold_blanks_and_commas(said, read):
+    two = ("wall, low down", "lid by the plug")
+    if read is None:
+        with pytest.raises(DataError, match="which place"):
+            channel(said, two)
+    else:
+        assert channel(said, two) == read
+
+
+def test_a_column_needs_no_place_where_each_day_has_one_alone():
+    """From outside air is read where it leaves the enclosure, of its own elements where it leaves the kiln."""
+    assert channel("T1=casing", ("wall",), ("lid",)) == ("", "", "")
+    assert channel("T1=casing", ("wall",), ("wall",)) == ("wall", "", "")
+    found = columns("Zeit=time, RT=exhaust@where it leaves.degc F, T1=casing", []).channels[0]
+    assert (found.place, found.detail, found.unit) == ("where it leaves", "degc", "F")
 
 
 # ---------------------------------------------------------------------------------------- what cannot be read
@@ -192,6 +226,22 @@ def test_columns_are_said_once_and_rows_are_taken_once(job, tmp_path):
     assert "kept: 0 readings; 4 were here before." in again.stdout
     assert len([one for one in logs.logged(job) if one.what != "columns"]) == 4
     assert len([one for one in logs.logged(job) if one.what == "columns"]) == 1
+
+
+def test_a_row_without_a_place_stands_at_that_of_its_day(tmp_path):
+    """The second day reads the air at another place than the first."""
+    kiln = sample_plan.planned()
+    second = kiln.days[1]
+    other = tuple(replace(one, place="out of the lid") if one.what == "exhaust" else one for one in second.readings)
+    job = logs.write(
+        tmp_path / "job", replace(kiln, days=(kiln.days[0], replace(second, readings=other), *kiln.days[2:3]))
+    )
+    file = written(tmp_path, HEAD + "14.04.2026 10:00:00;41,5;21\n15.04.2026 10:00:00;42,0;21\n")
+    done = run("log", job, "--csv", file, "--columns", "Zeit=time, RH=exhaust")
+    assert done.returncode == 0, done.stderr
+    assert [one.place for one in logs.logged(job) if one.what == "exhaust"] == [
+        "where the air leaves the enclosure", "out of the lid",
+    ]  # fmt: skip
 
 
 def test_a_row_that_was_taken_back_does_not_come_again(job, tmp_path):

@@ -168,6 +168,16 @@ def test_anything_else_is_taken_by_its_name(job):
     assert logs.logged(job)[2].place == sample_plan.CASING
 
 
+@pytest.mark.parametrize("said", [
+    f"casing@{sample_plan.CASING} 44", f"casing@{sample_plan.CASING}=44", "casing@wall, low 44 C",
+    "casing@wall 44 @ 09:50",
+])  # fmt: skip
+def test_a_place_may_hold_blanks(job, said):
+    _, log = asked(job, "", "", "", "", "", said, "", "none")
+    assert log[0] == ("casing", 44.0)
+    assert logs.logged(job)[0].place == sample_plan.CASING
+
+
 def test_what_was_seen_is_told_in_one_line_by_the_beginnings_of_words(job):
     typed, log = asked(job, "", "", "", "", "", "", "maybe", "some musty")
     assert "is none of these words" in typed.refused[0]

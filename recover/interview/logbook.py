@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
@@ -74,9 +74,9 @@ class LogBook:
         return day_at(self.plan, stub) if self.plan else None
 
     @property
-    def expected(self) -> list[Expected]:
-        """All that any day of the plan expects."""
-        return [one for day in (self.plan.days if self.plan else ()) for one in day.readings]
+    def expected(self) -> list[Sequence[Expected]]:
+        """All that each day of the plan expects."""
+        return [day.readings for day in (self.plan.days if self.plan else ())]
 
     @property
     def between(self) -> tuple[datetime, datetime] | None:
@@ -145,15 +145,21 @@ class LogBook:
             self._log.append(Logged(line=event.n, by=self.by, kiln=self.kiln, what=COLUMNS, measured=now, said=said))
 
     def _data(self, line: ToLog) -> dict[str, Any]:
-        line = replace(line, typed=self._as_planned(line))
+        line = replace(line, typed=self._as_planned(line), place=line.place or self._only_place(line))
         told = _content(line.typed, line.place, line.note)
         if beside := {name: figure for name, figure in self._held_against(line).items() if figure is not None}:
             told["details"] = {**told.get("details", {}), **beside}
         return {"kiln": self.kiln, "what": line.kind.id, "measured": line.at.isoformat(), **told}
 
+    def _only_place(self, line: ToLog) -> str:
+        """Return the place at which the day of a line expects its kind, where it is one alone; else none."""
+        day = self.day(line.at)
+        places = {one.place for one in (day.readings if day else ()) if one.what == line.kind.id}
+        return places.pop() if len(places) == 1 and line.typed.value is not None else ""
+
     def _as_planned(self, line: ToLog) -> Typed:
         """Return a reading in the unit in which the plan tells it, where what a piece weighed wet is known."""
-        units = {one.unit for one in self.expected if one.what == line.kind.id}
+        units = {one.unit for day in self.expected for one in day if one.what == line.kind.id}
         if not units or line.typed.unit in units or not self._wet_kg:
             return line.typed
         return by_wet_weight(line.typed, line.kind, self._wet_kg)

@@ -24,6 +24,7 @@ from recover.plan.due import DueReading
 from recover.plan.kinds import LogDetail, LogKind, Typed, kind_named, kinds, log_data, read_condition, read_typed
 from recover.plan.whole import Day, Expected
 
+_PLACE_THEN_NUMBER = re.compile(r"([^@]*@.*\S)\s+([<>]?[+-]?[\d.,]+\s*[^\s\d]*(?:\s*;.*|\s*@.*)?|\?)")
 _OWN_TIME = re.compile(r"(.*\S)\s*@\s*(\S.*)")
 
 
@@ -205,8 +206,7 @@ class Round:
         """Read what was read and what of it was: `kwh 14.2`, `casing@lid 44`. Raises AnswerError."""
         if not said:
             return None
-        name, _, value = said.replace("=", " ", 1).partition(" ")
-        name, _, place = name.partition("@")
+        name, place, value = _parted(said)
         kind, value = kind_named(name), value.strip()
         typed = self._reading(kind, value, "")
         if typed is None or kind.sort == "event":
@@ -300,6 +300,17 @@ def place_named(said: str, there: Iterable[Expected]) -> str:
     if begun:
         raise AnswerError(f"which place? expected {' or '.join(f'@{place}' for place in begun)}")
     return said.strip()
+
+
+def _parted(said: str) -> tuple[str, str, str]:
+    """Part what was typed into what, place and value: a place may hold blanks, and ends at `=` or before the number."""
+    name, equals, value = said.partition("=")
+    if not equals and "@" in name and (found := _PLACE_THEN_NUMBER.fullmatch(name)):
+        name, value = found[1], found[2]
+    elif not equals:
+        name, _, value = name.partition(" ")
+    what, _, place = name.partition("@")
+    return what.strip(), place.strip(), value
 
 
 def quick_words() -> Mapping[str, tuple[LogKind, str]]:
