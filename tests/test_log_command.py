@@ -109,6 +109,38 @@ def test_a_line_is_taken_back_once(job):
     assert "no line of the log of kiln/1 that stands" in run("log", job, "--take-back", one.line).stderr
 
 
+def test_many_lines_are_taken_back_at_once_by_their_span(job):
+    """Lines of the span that are none of the log stay; a line that is named alone must be one."""
+    for degrees in (44, 45, 46, 47):
+        run("log", job, "--read", f"casing={degrees}", *AT)
+    first, *_, last = [one.line for one in logs.logged(job)]
+    assert "no line of the log" in run("log", job, "--take-back", f"1-{first - 1}").stderr
+    assert "expected its number, or two" in run("log", job, "--take-back", "all").stderr
+    done = run("log", job, "--take-back", f"1, {first}-{last - 1}")
+    assert "journal line 1 is no line of the log" in done.stderr
+    done = run("log", job, "--take-back", f"{first}-{last - 1}", "--note", "Another kiln's")
+    assert done.stdout.count("taken back: journal line") == 3
+    assert [one.value for one in logs.logged(job)] == [47.0]
+
+
+def test_a_span_with_a_line_that_wants_a_reason_is_taken_back_with_one_or_not_at_all(job):
+    run("log", job, "--read", "casing=44", *AT)
+    run("log", job, "--happened", "rcd_trip", *AT)
+    first, last = (one.line for one in logs.logged(job))
+    assert "say it with --note" in run("log", job, "--take-back", f"{first}-{last}").stderr
+    assert len(logs.logged(job)) == 2
+    assert run("log", job, "--take-back", f"{first}-{last}", "--note", "Typed twice").returncode == 0
+    assert logs.logged(job) == []
+
+
+def test_a_stop_that_is_taken_back_without_a_reason_says_that_it_stays_one(job):
+    run("log", job, "--read", "casing=90", *AT)
+    (one,) = logs.logged(job)
+    assert "it stays one for the hold points, until slate 329 says" in words(
+        run("log", job, "--take-back", one.line).stdout
+    )
+
+
 def test_water_is_taken_back_for_a_reason_alone(job):
     run("log", job, "--happened", "rain", *AT)
     (one,) = logs.logged(job)

@@ -9,9 +9,9 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from recover.base.errors import DataError
+from recover.base.errors import AnswerError, DataError
 from recover.interview.columns import columns
-from recover.interview.from_logger import read_logger
+from recover.interview.from_logger import read_clock, read_logger
 from tests import logs, sample_plan
 from tests.command import run
 
@@ -242,6 +242,35 @@ def test_a_row_without_a_place_stands_at_that_of_its_day(tmp_path):
     assert [one.place for one in logs.logged(job) if one.what == "exhaust"] == [
         "where the air leaves the enclosure", "out of the lid",
     ]  # fmt: skip
+
+
+def test_a_clock_that_stood_wrong_is_told_once_and_each_line_says_so(job, tmp_path):
+    """What was read in by the wrong clock is taken back first; then every row comes again, an hour on."""
+    file = written(tmp_path, HEAD + "14.04.2026 10:00:00;41,5;\n14.04.2026 11:00:00;41,5;\n")
+    run("log", job, "--csv", file, "--columns", COLUMNS)
+    refused = run("log", job, "--csv", file, "--clock", "60 min slow")
+    assert "stands in the log by another clock already, with 2 readings" in refused.stderr
+    lines = [one.line for one in logs.logged(job) if one.what == "casing"]
+    assert f"--take-back {lines[0]}-{lines[-1]} --note WHY" in refused.stderr
+    assert run("log", job, "--take-back", f"{lines[0]}-{lines[-1]}", "--note", "Its clock stood slow").returncode == 0
+    done = run("log", job, "--csv", file, "--clock", "60 min slow")
+    assert "The logger's clock stood 60 min slow" in done.stdout
+    assert "kept: 2 readings; 0 were here before." in done.stdout
+    kept = [one for one in logs.logged(job) if one.what == "casing"]
+    assert [f"{one.measured:%H:%M}" for one in kept] == ["11:00", "12:00"]
+    assert {one.said for one in kept} == {"the logger's clock stood 60 min slow: its times are moved on by so much"}
+    assert "kept: 0 readings; 2 were here before." in run("log", job, "--csv", file, "--clock", "1 h slow").stdout
+
+
+@pytest.mark.parametrize(("said", "minutes"), [("60 min slow", 60), ("1 h fast", -60), ("2 days slow", 2880)])
+def test_how_a_clock_stood_is_read_with_its_unit(said, minutes):
+    assert read_clock(said) == timedelta(minutes=minutes)
+
+
+@pytest.mark.parametrize("said", ["60", "60 min", "slow", "60 slow", "-5 min slow", "900 weeks slow"])
+def test_how_a_clock_stood_is_refused_in_a_sentence(said):
+    with pytest.raises(AnswerError, match="expected"):
+        read_clock(said)
 
 
 def test_a_row_that_was_taken_back_does_not_come_again(job, tmp_path):

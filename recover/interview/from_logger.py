@@ -11,7 +11,7 @@ import csv
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import datetime, timedelta
 from functools import cached_property
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -26,6 +26,8 @@ _DELIMITERS = (";", "\t", ",", "|")
 _HEAD_LINES = 60
 """So far down a file the line with the names of its columns is looked for: loggers write about themselves first."""
 _LARGEST_BYTES = 500_000_000
+_MOST_WRONG_MIN = 10 * 366 * 24 * 60
+"""A clock that lost its battery begins years ago; ten of them, and it is another drying."""
 _NOTHING = frozenset({"", "-", "--", "---", "n/a", "na", "nan", "none", "null", "err", "error", "open", "over", "fail"})
 """How loggers write that a channel told nothing."""
 _PLAIN = re.compile(r"[+-]?\d{1,9}(?:\.\d{1,12})?")
@@ -65,18 +67,38 @@ class _Found:
 
 def read_logger(
     path: Path, mapping: Columns, *, zone: ZoneInfo, now: datetime, between: tuple[datetime, datetime] | None,
-    fahrenheit: bool,
+    fahrenheit: bool, behind: timedelta = timedelta(),
 ) -> LoggerRows:  # fmt: skip
-    """Read a logger's file; `between`: only rows of this time are logged, as those of the days of a plan.
+    """Read a logger's file; `between`: only rows of this time are logged, as those of the days of a plan; `behind`:
+    how slow its clock stood.
 
     Raises DataError with every line that cannot be read.
     """
     found = _found(path, mapping)
-    reader = _Reader(found, mapping, zone, now, between, fahrenheit=fahrenheit)
+    reader = _Reader(found, mapping, zone, now, between, fahrenheit=fahrenheit, behind=behind)
     reader.read()
     if reader.problems:
         raise DataError(reader.problems)
     return reader.rows()
+
+
+def read_clock(said: str) -> timedelta:
+    """Read how a logger's clock stood, `60 min slow`, as how far it was behind. Raises AnswerError."""
+    if not said.strip():
+        return timedelta()
+    words, _, way = said.strip().rpartition(" ")
+    if way.casefold() not in ("slow", "fast") or not words:
+        raise AnswerError(f"--clock {said}: {quoted(said)} does not say how it stood; expected as '60 min slow'")
+    minutes = round(60 * read_quantity(words, "hour", unit_needed=True))
+    if not 0 < minutes <= _MOST_WRONG_MIN:
+        raise AnswerError(f"--clock {said}: {quoted(said)} cannot be right here; expected 1 min to ten years")
+    return timedelta(minutes=minutes if way.casefold() == "slow" else -minutes)
+
+
+def note_of(behind: timedelta) -> str:
+    """Return what stands beside each line of a logger whose clock stood wrong; empty where it did not."""
+    minutes = round(behind / timedelta(minutes=1))
+    return log_data().say["slow" if minutes > 0 else "fast"].format(minutes=abs(minutes)) if minutes else ""
 
 
 def read_text(path: Path) -> str:
@@ -170,7 +192,8 @@ class _Reader:
     """Goes through the rows of a file once: reads when, reads each channel, keeps what is kept of each slot."""
 
     def __init__(self, found: _Found, mapping: Columns, zone: ZoneInfo, now: datetime,
-                 between: tuple[datetime, datetime] | None, *, fahrenheit: bool) -> None:  # fmt: skip
+                 between: tuple[datetime, datetime] | None, *, fahrenheit: bool,
+                 behind: timedelta) -> None:  # fmt: skip
         self.found, self.mapping, self.zone, self.fahrenheit = found, mapping, zone, fahrenheit
         self.problems: list[Problem] = []
         self._latest = (now + CLOCKS_APART).timestamp()
@@ -180,6 +203,7 @@ class _Reader:
         self._left_out = self._no_reading = self._told = 0
         self._before, self._slot_s = float("-inf"), 60 * log_data().thin_min.value
         self._said: list[str] = []
+        self._behind_s, self._note = behind.total_seconds(), note_of(behind)
 
     # ------------------------------------------------------------------------------------ once over all rows
 
@@ -307,7 +331,7 @@ class _Reader:
 
         def when(cells: Sequence[str]) -> float:
             text = " ".join(cells[part].strip() for part in parts)
-            return _moment(text, order, zone).timestamp()
+            return _moment(text, order, zone).timestamp() + self._behind_s
 
         return when
 
@@ -334,7 +358,7 @@ class _Reader:
             unit = logged_unit(of.kind.unit, of.kind)
             for at, value, number in sorted(slot.rows(of.kind.differs)):
                 typed = Typed(round(value, 4), unit, details=self._conditions(place, number))
-                yield ToLog(of.kind, typed, datetime.fromtimestamp(at, self.zone), of.place)
+                yield ToLog(of.kind, typed, datetime.fromtimestamp(at, self.zone), of.place, self._note)
 
     def _conditions(self, place: int, number: int) -> dict[str, float]:
         return {
@@ -347,6 +371,8 @@ class _Reader:
         kept = sum(
             len(slot.rows(self.mapping.channels[place].kind.differs)) for (place, _), slot in self._slots.items()
         )
+        if self._note:
+            yield f"{self._note[0].upper()}{self._note[1:]}; each of its lines says so."
         if kept < self._told:
             every = f"{log_data().thin_min.value:g} minutes"
             yield f"{self._told} readings, {kept} of them kept: one every {every}, and what rose or fell in between."

@@ -100,6 +100,17 @@ class LogBook:
         return (expected_at(one, day) if day else None) or replace(row.expected, low=None, mid=None, high=None,
                                                                    stop=None)  # fmt: skip
 
+    @property
+    def lines(self) -> list[int]:
+        """The journal lines of this log that stand, but for those that keep how a logger is read."""
+        return sorted(one.line for one in self._log if one.what != COLUMNS)
+
+    @property
+    def of_this_file(self) -> list[Logged]:
+        """What stands in this log and came from the same file, by its name."""
+        own = {one.n for one in self._journal.events if one.source == self._source}
+        return [one for one in self._log if one.line in own and one.what != COLUMNS]
+
     def last(self, kind: LogKind) -> Logged | None:
         """Return what was read last of a kind."""
         of = [one for one in self._log if one.what == kind.id and one.value is not None]
@@ -226,7 +237,8 @@ def _same(data: Mapping[str, Any]) -> tuple[Any, ...]:
     """Return by what two lines are of one reading: whose, of what, where, when and how much."""
     value = data.get("value")
     at = datetime.fromisoformat(str(data["measured"])).timestamp()
-    return data["kiln"], data["what"], data.get("place", ""), at, value, data.get("unit", ""), data.get("word", "")
+    unit, said = data.get("unit", ""), data.get("said", "")  # a row that was moved is another than it was before
+    return data["kiln"], data["what"], data.get("place", ""), at, value, unit, data.get("word", ""), said
 
 
 def kiln_named(answers: Answers, plan: JobPlan | None, said: str) -> Address:
