@@ -148,6 +148,7 @@ def _belong_together(point: str | None, withdraw: str | None, *, logs: bool, alo
 def _write(folder: Path, said: dict[str, Any], back: Sequence[str], at: str, by: str | None, *, as_json: bool) -> None:
     """Log what was said with the command: all of it, or nothing and everything that is wrong with it."""
     from recover.interview import log_words
+    from recover.interview.logbook import still_a_stop
 
     with _book(folder, at, by, "log") as book:
         lines, problems = log_words.lines_of(
@@ -164,7 +165,7 @@ def _write(folder: Path, said: dict[str, Any], back: Sequence[str], at: str, by:
         return
     for one in gone:
         say(f"taken back: journal line {one.line}, {_shown(one)}")
-        say_lines(f"  {line}" for line in log_words.still_a_stop(one, said["note"]))
+        say_lines(f"  {line}" for line in still_a_stop(one, said["note"]))
     for entry in book.kept:
         say(f"kept: journal line {entry.one.line}, {_shown(entry.one)}")
         say_lines(f"  {line}" for line in entry.answer.lines)
@@ -229,7 +230,8 @@ def _ask(folder: Path, at: str, by: str | None, moment: str, *, form: bool, numb
             now = moment_of(book, moment)
             day = _day(book, now, number)
             rows = book.rows(day, now, form=form)
-            say("\n".join([head_of(book.label, day, now, len(rows), form=form), ""]))
+            shut = () if form else _hands_off(folder, book.kiln)
+            say_lines([*shut, head_of(book.label, day, now, len(rows), form=form), ""])
             of: dict[str, Any] = {
                 "day": day,
                 "at": now if moment else None,
@@ -247,6 +249,18 @@ def _ask(folder: Path, at: str, by: str | None, moment: str, *, form: bool, numb
     outside = sum(entry.answer.against.lies in ("below", "above", "stop") for entry in book.kept)
     say(log_data().ask.kept.format(kept=len(book.kept), outside=outside))
     _after_round(folder, book)
+
+
+def _hands_off(folder: Path, kiln: str) -> Iterator[str]:
+    """Yield that nobody may touch a kiln, and who signs before that, while its first hold point is not released."""
+    from recover.plan.kinds import log_data
+
+    hold = assessed(folder).hold("hands_off", kiln)
+    if hold.stands != "released":
+        yield log_data().ask.hands_off.format(
+            title=hold.point.title, stands=hold.stands, until=hold.point.until_then, who=hold.released_by,
+            command=command("log", folder, "--holds"),
+        )  # fmt: skip
 
 
 def _day(book: LogBook, now: datetime, number: int | None) -> Any:

@@ -7,17 +7,14 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from recover.asked.compiled import questionnaire
 from recover.asked.said import come
 from recover.base.errors import AnswerError, Problem, command
 from recover.base.measures import quoted, read_moment
 from recover.interview.logbook import LogBook, ToLog
 from recover.interview.round import place_named
-from recover.judged.stops import MENDED, is_stop_word, stop_of
 from recover.plan.kinds import LogKind, Typed, kind_named, kinds, log_data, read_typed
 
 if TYPE_CHECKING:
-    from recover.asked.told import Logged
     from recover.plan.whole import Expected
 
 _SPAN = re.compile(r"(\d{1,9})(?:\s*-\s*(\d{1,9}))?")
@@ -134,12 +131,6 @@ def _lines(book: LogBook, said: str) -> list[int]:
     if not lines:
         raise AnswerError(f"no line of the log of {book.kiln} stands from {first} to {last}")
     return lines
-
-
-def still_a_stop(one: Logged, why: str) -> Iterator[str]:
-    """Yield that a stop which was taken back without a reason counts as one all the same."""
-    if not why.strip() and (is_stop_word(one.what, one.word) or stop_of(one, own=True)):
-        yield log_data().say["still_a_stop"].format(slate=questionnaire().questions[MENDED].slate)
 
 
 def by_another_clock(book: LogBook, file: str, note: str) -> list[Problem]:

@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
+from recover.asked.compiled import questionnaire
 from recover.asked.told import NEEDS_REASON, Logged
 from recover.base.errors import AnswerError
 from recover.base.measures import quoted
 from recover.job.journal import Journal, utc_now
 from recover.judged.assessment import answers_of
-from recover.judged.stops import FIRST_POWER, LEAKAGE, STOP, stop_figure
+from recover.judged.stops import FIRST_POWER, LEAKAGE, MENDED, STOP, is_stop_word, stop_figure, stop_of
 from recover.plan.answered import WET, LogAnswer, answer
 from recover.plan.due import DueReading, due, of_the_sheet
-from recover.plan.kinds import LogKind, Typed, by_wet_weight
+from recover.plan.kinds import LogKind, Typed, by_wet_weight, log_data
 from recover.plan.log import BESIDE, Against, against, day_at, expected_at, is_own, log_of
 
 if TYPE_CHECKING:
@@ -239,6 +240,12 @@ def _same(data: Mapping[str, Any]) -> tuple[Any, ...]:
     at = datetime.fromisoformat(str(data["measured"])).timestamp()
     unit, said = data.get("unit", ""), data.get("said", "")  # a row that was moved is another than it was before
     return data["kiln"], data["what"], data.get("place", ""), at, value, unit, data.get("word", ""), said
+
+
+def still_a_stop(one: Logged, why: str) -> Iterator[str]:
+    """Yield that a stop which was taken back without a reason counts as one all the same."""
+    if not why.strip() and (is_stop_word(one.what, one.word) or stop_of(one, own=True)):
+        yield log_data().say["still_a_stop"].format(slate=questionnaire().questions[MENDED].slate)
 
 
 def kiln_named(answers: Answers, plan: JobPlan | None, said: str) -> Address:

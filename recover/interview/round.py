@@ -16,10 +16,10 @@ from recover.asked.said import come
 from recover.base.errors import AnswerError, command
 from recover.base.measures import SYMBOLS, convert, quoted, read_moment, show_number, show_quantity
 from recover.interview.from_form import Say
-from recover.interview.logbook import Entry, LogBook
+from recover.interview.logbook import Entry, LogBook, still_a_stop
 from recover.interview.prompter import Back, Leave
 from recover.interview.typed import Read, Turned, broken, until_it_fits
-from recover.plan.answered import band_text, stop_text
+from recover.plan.answered import band_text, stop_text, value_text
 from recover.plan.due import DueReading
 from recover.plan.kinds import LogDetail, LogKind, Typed, kind_named, kinds, log_data, read_condition, read_typed
 from recover.plan.whole import Day, Expected
@@ -120,9 +120,18 @@ class Round:
         if typed is None:
             return True
         if place in self._entries:
-            self.book.take_back(self._entries[place].one.line)
+            self._correct(self._entries[place])
         self._entries[place] = self._keep(row, typed)
         return not self._ends(self._entries[place])
+
+    def _correct(self, before: Entry) -> None:
+        """Take back what was kept before of a row; of a stop ask why, for without a reason it stays one."""
+        ask, why = log_data().ask, ""
+        if before.answer.stops:
+            why = self._line(ask.why.format(value=value_text(before.one)), str.strip)
+        gone = self.book.take_back(before.one.line, why)
+        for line in still_a_stop(gone, why) if before.answer.stops else ():
+            self.keeper.say(f"  {line}")
 
     def _typed_of(self, row: DueReading) -> Typed | None:
         """Ask for one row, with what is read with it; None for Enter alone. Raises Turned."""
@@ -271,6 +280,8 @@ class Round:
         log, ask = partial(command, "log", self.book.job.folder), log_data().ask
         if entry.one.what != "stopped":
             self.keeper.say("  " + ask.off.format(command=log("--happened", "other", "--note", "WHY")))
+            back = log("--take-back", str(entry.one.line), "--note", "WHY")
+            self.keeper.say("  " + ask.mistyped.format(command=back))
         if self.live:
             self.keeper.say("  " + ask.broken.format(command=log()))
         return self.live

@@ -122,6 +122,9 @@ class _LogAsked:
     no_day: str
     broken: str
     off: str
+    mistyped: str
+    why: str
+    hands_off: str
     kept: str
     quick: list[str]
 
