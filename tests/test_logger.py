@@ -32,9 +32,9 @@ def written(tmp_path, text, encoding="utf-8"):
     return file
 
 
-def read(file, said=COLUMNS, *, between=None, fahrenheit=False):
+def read(file, said=COLUMNS, *, between=None, fahrenheit=False, now=NOW):
     expected = [day.readings for day in sample_plan.planned().days]
-    return read_logger(file, columns(said, expected), zone=ZONE, now=NOW, between=between, fahrenheit=fahrenheit)
+    return read_logger(file, columns(said, expected), zone=ZONE, now=now, between=between, fahrenheit=fahrenheit)
 
 
 def values(file, said=COLUMNS, **more):
@@ -201,6 +201,71 @@ def refused(file):
     except DataError as error:
         return str(error)
     return str(file)
+
+
+ROW = "14.04.2026 10:00:05;41,5;21\n"
+HOSTILE = {
+    "its decimals parted as its columns": ("Zeit,T1,RH\n14.04.2026 10:00:05,41,5,21\n", "are its decimals"),
+    "a head alone": (HEAD, "has a head and no rows"),
+    "UTF-16 without its mark": ((HEAD + ROW).encode("utf-16-le"), "is no text"),
+    "NULs where the card was empty": ((HEAD + ROW).encode() + b"\0" * 4096, "is no text"),
+    "nothing but blanks": (" \n\t\n", "is empty"),
+    "a quote that is never closed": (HEAD + '"14.04.2026 10:00:05;41,5;21\n', "ends after 1"),
+    "a cell without end": (HEAD + '"' + "9" * 200_000 + '";41,5;21\n', "ends after 1"),
+    "a head without end": ('"' + "Z" * 200_000 + '";T1;RH\n' + ROW, "has no line with the columns"),
+    "a million columns": (";".join(f"c{n}" for n in range(1_000_000)) + "\n", "and 999980 more"),
+    "days and months in two orders": ("Zeit;T1;RH\n14/04/2026 10:00;41;21\n04/14/2026 10:10;41;21\n", "is no moment"),
+    "a moment that no clock shows": (HEAD + "14.04.2026 25:00:00;41,5;21\n", "is no moment"),
+    "the last year that there is": (HEAD + "9999-12-31 23:59:59;41,5;21\n", "has not come yet"),
+    "the first year that there was": (HEAD + "0001-01-01 00:00:00;41,5;21\n", "is the logger's clock set?"),
+    "a clock without its battery": (HEAD + "1970-01-01 00:00:10;41,5;21\n", "is the logger's clock set?"),
+    "a time that was left out in spring": (HEAD + "29.03.2026 01:30:00;41,5;21\n", "the clocks went forward"),
+    "thousands parted as decimals": (HEAD + "14.04.2026 10:00:05;1.041,5;21\n", "line 2: T1"),
+    "no end to a number": (HEAD + "14.04.2026 10:00:05;1e400;21\n", "line 2: T1"),
+    "a probe that is off": (HEAD + "14.04.2026 10:00:05;-999,9;21\n", "cannot be right for casing"),
+    "per cent beyond all": (HEAD + "14.04.2026 10:00:05;41,5;210\n", "cannot be right for air that leaves"),
+    "lines without end that cannot be read": (HEAD + "x;y;z\n" * 5000, "more"),
+    "a web page": ("<html>;T1\n<body>\n", "has no line with the columns"),
+    "a column number past all": ("#1;T1;RH\n" + ROW, "has no line with the columns"),
+}
+
+
+@pytest.mark.parametrize("name", HOSTILE)
+def test_whatever_a_logger_wrote_is_refused_in_a_sentence(tmp_path, name):
+    content, why = HOSTILE[name]
+    file = tmp_path / "logger.csv"
+    file.write_bytes(content if isinstance(content, bytes) else content.encode())
+    said = refused(file)
+    assert why in said
+    assert len(said) < 10_000
+
+
+def test_the_hour_that_comes_twice_in_autumn_is_read_in_its_order(tmp_path):
+    """The clocks go back at two, to one, on the 25th of October 2026."""
+    rows = ("00:30", "01:00", "01:30", "01:00", "01:30", "02:00")
+    text = HEAD + "".join(f"25.10.2026 {clock}:00;41,5;21\n" for clock in rows)
+    found = read(written(tmp_path, text), "Zeit=time, T1=casing", now=datetime(2026, 11, 1, tzinfo=UTC))
+    hours = [(one.at.timestamp() - found.lines[0].at.timestamp()) / 3600 for one in found.lines]
+    assert hours == [0, 0.5, 1, 1.5, 2, 2.5]
+    assert "this hour comes twice" in found.says[0]
+
+
+def test_a_row_that_stands_twice_is_kept_once_and_two_readings_of_a_moment_are_said(tmp_path):
+    assert len(read(written(tmp_path, HEAD + ROW + ROW), "Zeit=time, T1=casing").lines) == 1
+    found = read(written(tmp_path, HEAD + ROW + ROW.replace("41,5", "61,5")), "Zeit=time, T1=casing")
+    assert "T1 tells 41.5 and 61.5 of the same moment" in found.says[0]
+
+
+def test_the_last_line_that_may_lack_figures_is_left_out_and_that_is_said(tmp_path):
+    """21 % that was cut off after its first figure would be 2 %."""
+    found = read(written(tmp_path, HEAD + ROW + ROW.replace("10:00", "10:20")[:-2]))
+    assert [one.typed.value for one in found.lines] == [41.5, 21.0]
+    assert "line 3, the last, has no end" in found.says[0]
+
+
+def test_where_every_row_is_of_another_time_than_the_plan_the_clock_is_asked_for(job, tmp_path):
+    done = run("log", job, "--csv", written(tmp_path, HEAD + "14.04.2025 10:00:00;41,5;21\n"), "--columns", COLUMNS)
+    assert "did the logger's clock stand wrong?" in done.stdout
 
 
 def test_cut_at_any_byte_or_with_any_byte_changed_it_is_read_or_refused_in_a_sentence(tmp_path):

@@ -181,7 +181,7 @@ def _take_in(folder: Path, file: Path, said: str, stood: str, at: str, by: str |
         mapping_said = said or book.said_columns()
         if not mapping_said:
             names = from_logger.column_names(from_logger.read_text(file).splitlines())
-            what = f"nobody has said yet which of its columns is what: {', '.join(names) or 'it has none'}"
+            what = f"nobody has said yet which of its columns is what: {from_logger.named(names)}"
             end_with([Problem(str(file), what, "say it once: --columns 'Zeit=time, T1=casing@wall'")])
         mapping, behind = columns.columns(mapping_said, book.expected), from_logger.read_clock(stood)
         read = from_logger.read_logger(file, mapping, zone=book.zone, now=book.now(), between=book.between,

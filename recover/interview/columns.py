@@ -55,7 +55,7 @@ def columns(said: str, there: Sequence[Sequence[Expected]]) -> Columns:
     found: list[Channel] = []
     order: DateOrder = ""
     problems: list[Problem] = []
-    for part in next(csv.reader([said], skipinitialspace=True), []):
+    for part in _parts(said):
         name, equals, target = (one.strip() for one in part.rpartition("="))
         try:
             if not equals or not name or not target:
@@ -76,6 +76,14 @@ def columns(said: str, there: Sequence[Sequence[Expected]]) -> Columns:
     if problems:
         raise DataError(problems)
     return Columns(times, order, tuple(found))
+
+
+def _parts(said: str) -> list[str]:
+    """Part what was said at its commas. Raises DataError where it cannot be."""
+    try:
+        return next(csv.reader([said], skipinitialspace=True), [])
+    except csv.Error as error:
+        raise DataError([Problem("--columns", "is longer than anybody says it", "name fewer columns")]) from error
 
 
 def _order(rest: Sequence[str]) -> DateOrder:
