@@ -79,6 +79,9 @@ class LogKind(Authority):
     most: float = 0.0
     differs: float = 0.0
     slip: str = ""
+    rises: float = 0.0
+    falls: float = 0.0
+    leapt: str = ""
     beside: str = ""
     joined: bool = False
     details: list[LogDetail] = field(default_factory=list)
@@ -90,6 +93,17 @@ class LogKind(Authority):
     def of_word(self, word: str) -> LogWord | None:
         """Return one of its words by its id; None where it has none of that name."""
         return next((one for one in self.word if one.id == word), None)
+
+
+@dataclass(frozen=True)
+class LogAcross:
+    """Two readings of one day that contradict each other where both lie so to their bands, and what is looked at."""
+
+    what: str
+    lies: str
+    other: str
+    other_lies: str
+    say: str
 
 
 @dataclass(frozen=True)
@@ -133,9 +147,11 @@ class _LogAsked:
 class _Log:
     due_h: Figure
     thin_min: Figure
+    hotter_k: Figure
     say: dict[str, str]
     shuts: _LogShuts
     lies: dict[str, str]
+    across: list[LogAcross]
     ask: _LogAsked
     kind: list[LogKind]
 
