@@ -53,6 +53,31 @@ def test_outside_it_what_that_means_is_said(value, head, means):
     assert not found.stops
 
 
+@pytest.mark.parametrize(("value", "edge", "lies"), [
+    (48.0, 47.6, "within"), (48.0, 48.4, "within"), (48.3, 48.4, "above"),
+])  # fmt: skip
+def test_a_reading_that_is_printed_like_the_edge_of_its_band_is_within_it(value, edge, lies):
+    """A band of 47.6 is told as 48 °C: 48 °C is none above it, and 48.3 °C is one above what was told."""
+    readings = tuple(replace(one, high=edge, stop=None) if one.what == "casing" else one for one in OUTSIDE.readings)
+    days = tuple(replace(day, readings=readings) if day == OUTSIDE else day for day in KILN.days)
+    found = casing(value, kiln=replace(KILN, days=days))
+    assert found.against.lies == lies
+    assert f"{value:g} °C" in found.lines[0]
+
+
+def test_where_a_day_ends_is_never_told_higher_than_it_is():
+    readings = tuple(replace(one, stop=54.6) if one.what == "casing" else one for one in OUTSIDE.readings)
+    days = tuple(replace(day, readings=readings) if day == OUTSIDE else day for day in KILN.days)
+    assert casing(54.5, kiln=replace(KILN, days=days)).lines[0].endswith("54.5 °C: beyond 54 °C, where this day ends.")
+
+
+def test_so_little_water_that_no_vessel_tells_it_is_not_below_its_band():
+    readings = tuple(replace(one, low=0.03) if one.what == "litres" else one for one in OUTSIDE.readings)
+    days = tuple(replace(day, readings=readings) if day == OUTSIDE else day for day in KILN.days)
+    found = said("litres", 0.0, unit="l", kiln=replace(KILN, days=days))
+    assert found.lines == ("0 l: within less than 0.1 to 2.9 l.",)
+
+
 def test_beyond_its_stop_the_day_ends_and_where_it_is_switched_off_is_said():
     found = casing(56.0)
     assert found.stops
@@ -70,6 +95,50 @@ def test_degrees_fahrenheit_taken_for_celsius_are_noticed():
     assert "Told as °F it would fit" in casing(106.0).lines[-1]
     assert "recover log job --take-back 9" in casing(106.0).lines[-1]
     assert not [line for line in casing(70.0).lines if "would fit" in line]
+
+
+def test_a_share_taken_for_per_cent_is_noticed():
+    """0.21 of one is 21 %."""
+    assert "Told as a share of one it would fit" in said("exhaust", 0.21, unit="%").lines[-1]
+
+
+def before(what, value, unit, hours=24.0, at=None, **more):
+    at = at or sample_plan.moment(OUTSIDE.date, 10)
+    return Logged(line=3, by="A", kiln=KILN.kiln, what=what, measured=at - timedelta(hours=hours), value=value,
+                  unit=unit, **more)  # fmt: skip
+
+
+@pytest.mark.parametrize(("value", "leaps"), [(2.05, False), (2.12, False), (2.2, True), (1.4, True), (0.95, True)])
+def test_a_piece_that_leaps_between_two_weighings_asks_for_scale_and_piece(value, leaps):
+    """After 2.1 kg a day before: another scale, another piece, another unit."""
+    eight = OUTSIDE.attended_from
+    lines = said("piece", value, eight, "kg", [before("piece", 2.1, "kg", at=eight)]).lines
+    assert any("on the same scale, in the same unit?" in line for line in lines) is leaps
+
+
+@pytest.mark.parametrize(("value", "leaps"), [(0.9, False), (30.0, False), (800.0, True), (0.0008, True)])
+def test_ohm_or_kilohm_taken_for_megohm_is_noticed_by_what_was_read_before(value, leaps):
+    """After 0.8 MΩ; a lining that dries rises tenfold and more, and not a hundredfold from one reading to the next."""
+    lines = said("insulation", value, unit="MΩ", log=[before("insulation", 0.8, "MΩ")]).lines
+    assert any("easily taken for one another" in line for line in lines) is leaps
+
+
+def test_air_told_hotter_than_anything_that_is_set_is_noticed():
+    """115 °F is 46 °C, where 50 °C are set."""
+    assert any("is it in °F" in line for line in said("exhaust", 21.0, unit="%", details={"degc": 115.0}).lines)
+    assert not any("is it in °F" in line for line in said("exhaust", 21.0, unit="%", details={"degc": 46.0}).lines)
+
+
+def test_weight_catch_and_casing_that_contradict_each_other_are_noticed_whichever_was_read_first():
+    hot = before("casing", 50.0, "°C", 0, place=sample_plan.CASING)
+    assert any("catch and the casing contradict" in line for line in said("litres", 4.0, unit="l", log=[hot]).lines)
+    much = before("litres", 4.0, "l", 1)
+    assert any("catch and the casing contradict" in line for line in casing(50.0, log=[much]).lines)
+    assert not any("contradict" in line for line in casing(41.0, log=[much]).lines)
+    eight = OUTSIDE.attended_from
+    little = before("litres", 0.1, "l", 0, at=eight)
+    assert any("piece and the catch contradict" in line for line in said("piece", 1.5, eight, "kg", [little]).lines)
+    assert not any("contradict" in line for line in said("piece", 2.1, eight, "kg", [little]).lines)
 
 
 def test_what_no_day_expects_is_kept_and_says_so():

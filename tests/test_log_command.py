@@ -8,8 +8,10 @@ import pytest
 from recover.interview.logbook import LogBook
 from recover.job.folder import open_job
 from recover.job.journal import Journal
+from recover.plan.kinds import OF_ITS_WET_WEIGHT
 from tests import logs, plan_job, sample_plan
 from tests.command import run
+from tests.conftest import events_of
 
 AT = ("--at", logs.TEN)
 
@@ -107,6 +109,38 @@ def test_a_line_is_taken_back_once(job):
     assert "no line of the log of kiln/1 that stands" in run("log", job, "--take-back", one.line).stderr
 
 
+def test_many_lines_are_taken_back_at_once_by_their_span(job):
+    """Lines of the span that are none of the log stay; a line that is named alone must be one."""
+    for degrees in (44, 45, 46, 47):
+        run("log", job, "--read", f"casing={degrees}", *AT)
+    first, *_, last = [one.line for one in logs.logged(job)]
+    assert "no line of the log" in run("log", job, "--take-back", f"1-{first - 1}").stderr
+    assert "expected its number, or two" in run("log", job, "--take-back", "all").stderr
+    done = run("log", job, "--take-back", f"1, {first}-{last - 1}")
+    assert "journal line 1 is no line of the log" in done.stderr
+    done = run("log", job, "--take-back", f"{first}-{last - 1}", "--note", "Another kiln's")
+    assert done.stdout.count("taken back: journal line") == 3
+    assert [one.value for one in logs.logged(job)] == [47.0]
+
+
+def test_a_span_with_a_line_that_wants_a_reason_is_taken_back_with_one_or_not_at_all(job):
+    run("log", job, "--read", "casing=44", *AT)
+    run("log", job, "--happened", "rcd_trip", *AT)
+    first, last = (one.line for one in logs.logged(job))
+    assert "say it with --note" in run("log", job, "--take-back", f"{first}-{last}").stderr
+    assert len(logs.logged(job)) == 2
+    assert run("log", job, "--take-back", f"{first}-{last}", "--note", "Typed twice").returncode == 0
+    assert logs.logged(job) == []
+
+
+def test_a_stop_that_is_taken_back_without_a_reason_says_that_it_stays_one(job):
+    run("log", job, "--read", "casing=90", *AT)
+    (one,) = logs.logged(job)
+    assert "it stays one for the hold points, until slate 329 says" in words(
+        run("log", job, "--take-back", one.line).stdout
+    )
+
+
 def test_water_is_taken_back_for_a_reason_alone(job):
     run("log", job, "--happened", "rain", *AT)
     (one,) = logs.logged(job)
@@ -119,6 +153,52 @@ def test_water_is_taken_back_for_a_reason_alone(job):
 def test_a_casing_keeps_the_band_that_it_was_held_against(job):
     run("log", job, "--read", f"casing@{sample_plan.CASING}=46", *AT)
     assert logs.logged(job)[0].details == {"low": 36.0, "high": 48.0, "stop": 55.0}
+
+
+def in_share(kiln):
+    """Return a plan that tells the piece in per cent of what it weighed wet."""
+    return replace(kiln, days=tuple(
+        replace(day, readings=tuple(
+            replace(one, unit=OF_ITS_WET_WEIGHT, low=80.0, mid=88.0, high=96.0) if one.what == "piece" else one
+            for one in day.readings
+        )) for day in kiln.days
+    ))  # fmt: skip
+
+
+def weighed_wet(folder, kg):
+    with Journal(folder / "journal.jsonl") as journal:
+        for event in events_of({"lining.brick_wet@kiln/1": kg}):
+            journal.append(event.kind, event.data, by="A. Repairer", source="test")
+
+
+@pytest.mark.parametrize(("typed", "planned", "value", "unit", "read"), [
+    ("2.1 kg", "share", 87.5, OF_ITS_WET_WEIGHT, {"read_kg": 2.1}),
+    ("2100 g", "share", 87.5, OF_ITS_WET_WEIGHT, {"read_kg": 2.1}),
+    ("90 %", "kg", 2.16, "kg", {"read_percent": 90.0}),
+])  # fmt: skip
+def test_a_piece_read_in_the_other_unit_is_reckoned_over_and_what_was_read_is_kept(
+    tmp_path, typed, planned, value, unit, read
+):
+    """It weighed 2.4 kg wet."""
+    kiln = sample_plan.planned()
+    job = logs.write(tmp_path / "job", in_share(kiln) if planned == "share" else kiln)
+    weighed_wet(job, 2.4)
+    done = run("log", job, "--read", f"piece={typed}", "--at", "2026-04-14 08:00")
+    (one,) = logs.logged(job)
+    assert (one.value, one.unit) == (value, unit)
+    assert {name: one.details.get(name) for name in read} == read
+    assert "within" in done.stdout
+    assert "By what the piece weighed wet, 2.4 kg, that is " in words(done.stdout)
+
+
+def test_a_piece_is_not_reckoned_over_where_its_wet_weight_is_not_known_or_cannot_be_its_own(tmp_path):
+    """2.1 kg is no state of a piece that weighed 10 kg wet: it is another piece."""
+    job = logs.write(tmp_path / "job", in_share(sample_plan.planned()))
+    done = run("log", job, "--read", "piece=2.1 kg", "--at", "2026-04-14 08:00")
+    assert "answered under slate 115" in words(done.stdout)
+    weighed_wet(job, 10.0)
+    run("log", job, "--read", "piece=2.2 kg", "--at", "2026-04-14 08:30")
+    assert [one.unit for one in logs.logged(job)] == ["kg", "kg"]
 
 
 def test_of_two_kilns_the_one_that_is_meant_is_named(tmp_path):

@@ -2,15 +2,16 @@
 
 import json
 import random
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
 import pytest
 
-from recover.base.errors import DataError
+from recover.base.errors import AnswerError, DataError
 from recover.interview.columns import columns
-from recover.interview.from_logger import read_logger
+from recover.interview.from_logger import read_clock, read_logger
 from tests import logs, sample_plan
 from tests.command import run
 
@@ -31,9 +32,9 @@ def written(tmp_path, text, encoding="utf-8"):
     return file
 
 
-def read(file, said=COLUMNS, *, between=None, fahrenheit=False):
-    expected = [one for day in sample_plan.planned().days for one in day.readings]
-    return read_logger(file, columns(said, expected), zone=ZONE, now=NOW, between=between, fahrenheit=fahrenheit)
+def read(file, said=COLUMNS, *, between=None, fahrenheit=False, now=NOW):
+    expected = [day.readings for day in sample_plan.planned().days]
+    return read_logger(file, columns(said, expected), zone=ZONE, now=now, between=between, fahrenheit=fahrenheit)
 
 
 def values(file, said=COLUMNS, **more):
@@ -98,6 +99,39 @@ def test_of_ten_minutes_the_first_row_is_kept_and_what_rose_in_between(tmp_path)
     assert values(written(tmp_path, HEAD + "".join(rows)), "Zeit=time, T1=casing") == [
         ("casing", "14 10:00:00", 41.0), ("casing", "14 10:05:33", 60.0), ("casing", "14 10:10:00", 41.0),
     ]  # fmt: skip
+
+
+def channel(said, *places):
+    """Return what a column of a logger is read as, where days expect a casing at these places."""
+    casing = next(one for day in sample_plan.planned().days for one in day.readings if one.what == "casing")
+    there = [[replace(casing, place=place) for place in day] for day in places]
+    (found,) = columns(f"Zeit=time, {said}", there).channels
+    return found.place, found.detail, found.unit
+
+
+@pytest.mark.parametrize(("said", "read"), [
+    ("T1=casing@wall", ("wall, low down", "", "")),
+    ('"T1=casing@wall, low down"', ("wall, low down", "", "")),
+    ('"T1=casing@wall, low down °F"', ("wall, low down", "", "°F")),
+    ("T1=casing@lid by the plug deg F", ("lid by the plug", "", "deg F")),
+    ("T1=casing@lid by", ("lid by the plug", "", "")),
+    ("T1=casing °F", None),
+])  # fmt: skip
+def test_a_place_of_a_column_may_hold_blanks_and_commas(said, read):
+    two = ("wall, low down", "lid by the plug")
+    if read is None:
+        with pytest.raises(DataError, match="which place"):
+            channel(said, two)
+    else:
+        assert channel(said, two) == read
+
+
+def test_a_column_needs_no_place_where_each_day_has_one_alone():
+    """From outside air is read where it leaves the enclosure, of its own elements where it leaves the kiln."""
+    assert channel("T1=casing", ("wall",), ("lid",)) == ("", "", "")
+    assert channel("T1=casing", ("wall",), ("wall",)) == ("wall", "", "")
+    found = columns("Zeit=time, RT=exhaust@where it leaves.degc F, T1=casing", []).channels[0]
+    assert (found.place, found.detail, found.unit) == ("where it leaves", "degc", "F")
 
 
 # ---------------------------------------------------------------------------------------- what cannot be read
@@ -169,6 +203,71 @@ def refused(file):
     return str(file)
 
 
+ROW = "14.04.2026 10:00:05;41,5;21\n"
+HOSTILE = {
+    "its decimals parted as its columns": ("Zeit,T1,RH\n14.04.2026 10:00:05,41,5,21\n", "are its decimals"),
+    "a head alone": (HEAD, "has a head and no rows"),
+    "UTF-16 without its mark": ((HEAD + ROW).encode("utf-16-le"), "is no text"),
+    "NULs where the card was empty": ((HEAD + ROW).encode() + b"\0" * 4096, "is no text"),
+    "nothing but blanks": (" \n\t\n", "is empty"),
+    "a quote that is never closed": (HEAD + '"14.04.2026 10:00:05;41,5;21\n', "ends after 1"),
+    "a cell without end": (HEAD + '"' + "9" * 200_000 + '";41,5;21\n', "ends after 1"),
+    "a head without end": ('"' + "Z" * 200_000 + '";T1;RH\n' + ROW, "has no line with the columns"),
+    "a million columns": (";".join(f"c{n}" for n in range(1_000_000)) + "\n", "and 999980 more"),
+    "days and months in two orders": ("Zeit;T1;RH\n14/04/2026 10:00;41;21\n04/14/2026 10:10;41;21\n", "is no moment"),
+    "a moment that no clock shows": (HEAD + "14.04.2026 25:00:00;41,5;21\n", "is no moment"),
+    "the last year that there is": (HEAD + "9999-12-31 23:59:59;41,5;21\n", "has not come yet"),
+    "the first year that there was": (HEAD + "0001-01-01 00:00:00;41,5;21\n", "is the logger's clock set?"),
+    "a clock without its battery": (HEAD + "1970-01-01 00:00:10;41,5;21\n", "is the logger's clock set?"),
+    "a time that was left out in spring": (HEAD + "29.03.2026 01:30:00;41,5;21\n", "the clocks went forward"),
+    "thousands parted as decimals": (HEAD + "14.04.2026 10:00:05;1.041,5;21\n", "line 2: T1"),
+    "no end to a number": (HEAD + "14.04.2026 10:00:05;1e400;21\n", "line 2: T1"),
+    "a probe that is off": (HEAD + "14.04.2026 10:00:05;-999,9;21\n", "cannot be right for casing"),
+    "per cent beyond all": (HEAD + "14.04.2026 10:00:05;41,5;210\n", "cannot be right for air that leaves"),
+    "lines without end that cannot be read": (HEAD + "x;y;z\n" * 5000, "more"),
+    "a web page": ("<html>;T1\n<body>\n", "has no line with the columns"),
+    "a column number past all": ("#1;T1;RH\n" + ROW, "has no line with the columns"),
+}
+
+
+@pytest.mark.parametrize("name", HOSTILE)
+def test_whatever_a_logger_wrote_is_refused_in_a_sentence(tmp_path, name):
+    content, why = HOSTILE[name]
+    file = tmp_path / "logger.csv"
+    file.write_bytes(content if isinstance(content, bytes) else content.encode())
+    said = refused(file)
+    assert why in said
+    assert len(said) < 10_000
+
+
+def test_the_hour_that_comes_twice_in_autumn_is_read_in_its_order(tmp_path):
+    """The clocks go back at two, to one, on the 25th of October 2026."""
+    rows = ("00:30", "01:00", "01:30", "01:00", "01:30", "02:00")
+    text = HEAD + "".join(f"25.10.2026 {clock}:00;41,5;21\n" for clock in rows)
+    found = read(written(tmp_path, text), "Zeit=time, T1=casing", now=datetime(2026, 11, 1, tzinfo=UTC))
+    hours = [(one.at.timestamp() - found.lines[0].at.timestamp()) / 3600 for one in found.lines]
+    assert hours == [0, 0.5, 1, 1.5, 2, 2.5]
+    assert "this hour comes twice" in found.says[0]
+
+
+def test_a_row_that_stands_twice_is_kept_once_and_two_readings_of_a_moment_are_said(tmp_path):
+    assert len(read(written(tmp_path, HEAD + ROW + ROW), "Zeit=time, T1=casing").lines) == 1
+    found = read(written(tmp_path, HEAD + ROW + ROW.replace("41,5", "61,5")), "Zeit=time, T1=casing")
+    assert "T1 tells 41.5 and 61.5 of the same moment" in found.says[0]
+
+
+def test_the_last_line_that_may_lack_figures_is_left_out_and_that_is_said(tmp_path):
+    """21 % that was cut off after its first figure would be 2 %."""
+    found = read(written(tmp_path, HEAD + ROW + ROW.replace("10:00", "10:20")[:-2]))
+    assert [one.typed.value for one in found.lines] == [41.5, 21.0]
+    assert "line 3, the last, has no end" in found.says[0]
+
+
+def test_where_every_row_is_of_another_time_than_the_plan_the_clock_is_asked_for(job, tmp_path):
+    done = run("log", job, "--csv", written(tmp_path, HEAD + "14.04.2025 10:00:00;41,5;21\n"), "--columns", COLUMNS)
+    assert "did the logger's clock stand wrong?" in done.stdout
+
+
 def test_cut_at_any_byte_or_with_any_byte_changed_it_is_read_or_refused_in_a_sentence(tmp_path):
     random.seed(7)
     file = tmp_path / "logger.csv"
@@ -192,6 +291,51 @@ def test_columns_are_said_once_and_rows_are_taken_once(job, tmp_path):
     assert "kept: 0 readings; 4 were here before." in again.stdout
     assert len([one for one in logs.logged(job) if one.what != "columns"]) == 4
     assert len([one for one in logs.logged(job) if one.what == "columns"]) == 1
+
+
+def test_a_row_without_a_place_stands_at_that_of_its_day(tmp_path):
+    """The second day reads the air at another place than the first."""
+    kiln = sample_plan.planned()
+    second = kiln.days[1]
+    other = tuple(replace(one, place="out of the lid") if one.what == "exhaust" else one for one in second.readings)
+    job = logs.write(
+        tmp_path / "job", replace(kiln, days=(kiln.days[0], replace(second, readings=other), *kiln.days[2:3]))
+    )
+    file = written(tmp_path, HEAD + "14.04.2026 10:00:00;41,5;21\n15.04.2026 10:00:00;42,0;21\n")
+    done = run("log", job, "--csv", file, "--columns", "Zeit=time, RH=exhaust")
+    assert done.returncode == 0, done.stderr
+    assert [one.place for one in logs.logged(job) if one.what == "exhaust"] == [
+        "where the air leaves the enclosure", "out of the lid",
+    ]  # fmt: skip
+
+
+def test_a_clock_that_stood_wrong_is_told_once_and_each_line_says_so(job, tmp_path):
+    """What was read in by the wrong clock is taken back first; then every row comes again, an hour on."""
+    file = written(tmp_path, HEAD + "14.04.2026 10:00:00;41,5;\n14.04.2026 11:00:00;41,5;\n")
+    run("log", job, "--csv", file, "--columns", COLUMNS)
+    refused = run("log", job, "--csv", file, "--clock", "60 min slow")
+    assert "stands in the log by another clock already, with 2 readings" in refused.stderr
+    lines = [one.line for one in logs.logged(job) if one.what == "casing"]
+    assert f"--take-back {lines[0]}-{lines[-1]} --note WHY" in refused.stderr
+    assert run("log", job, "--take-back", f"{lines[0]}-{lines[-1]}", "--note", "Its clock stood slow").returncode == 0
+    done = run("log", job, "--csv", file, "--clock", "60 min slow")
+    assert "The logger's clock stood 60 min slow" in done.stdout
+    assert "kept: 2 readings; 0 were here before." in done.stdout
+    kept = [one for one in logs.logged(job) if one.what == "casing"]
+    assert [f"{one.measured:%H:%M}" for one in kept] == ["11:00", "12:00"]
+    assert {one.said for one in kept} == {"the logger's clock stood 60 min slow: its times are moved on by so much"}
+    assert "kept: 0 readings; 2 were here before." in run("log", job, "--csv", file, "--clock", "1 h slow").stdout
+
+
+@pytest.mark.parametrize(("said", "minutes"), [("60 min slow", 60), ("1 h fast", -60), ("2 days slow", 2880)])
+def test_how_a_clock_stood_is_read_with_its_unit(said, minutes):
+    assert read_clock(said) == timedelta(minutes=minutes)
+
+
+@pytest.mark.parametrize("said", ["60", "60 min", "slow", "60 slow", "-5 min slow", "900 weeks slow"])
+def test_how_a_clock_stood_is_refused_in_a_sentence(said):
+    with pytest.raises(AnswerError, match="expected"):
+        read_clock(said)
 
 
 def test_a_row_that_was_taken_back_does_not_come_again(job, tmp_path):

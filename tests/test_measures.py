@@ -127,7 +127,7 @@ def number_or_sentence(text, unit):
 PINT = {
     "hour": "hour", "degC": "degC", "degF": "degF", "percent": "percent", "uS/cm": "uS/cm", "mS/cm": "mS/cm",
     "m3": "m**3", "m3/h": "m**3/hour", "cfm": "foot**3/min", "second": "second", "Mohm": "megaohm", "mohm": "milliohm",
-    "kohm": "kiloohm", "Gohm": "gigaohm", "lb": "pound", "t": "tonne",
+    "kohm": "kiloohm", "Gohm": "gigaohm", "lb": "pound", "t": "tonne", "share": "dimensionless",
 }  # fmt: skip
 
 

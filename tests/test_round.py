@@ -15,6 +15,7 @@ from recover.interview.logbook import LogBook
 from recover.interview.round import FormLines, Round
 from recover.job.folder import open_job
 from recover.job.journal import Journal
+from recover.judged.assessment import answers_of
 from recover.plan.due import due, of_the_sheet
 from tests import logs, plan_job, sample_plan
 from tests.command import run
@@ -71,6 +72,19 @@ def test_what_is_due_is_asked_with_its_band_and_enter_skips(job):
     assert log == [("casing", 46.0), ("drips", "none"), ("smell", "none")]
     assert {one.by for one in logs.logged(job)} == {"B. Reader"}
     assert typed.said[0] == "  46 °C: within 36 to 48 °C."
+
+
+def test_the_band_that_is_asked_with_is_the_one_that_answers(job):
+    """Between ten and twelve it is what lies between theirs, on the line and in the answer alike."""
+    higher = {"low": 46.0, "mid": 51.0, "high": 58.0, "stop": 65.0}
+    noon = sample_plan.moment(DAY.date, 12)
+    readings = tuple(replace(one, **higher) if one.what == "casing" and one.at == noon else one for one in DAY.readings)
+    day = replace(DAY, readings=readings)
+    eleven = sample_plan.moment(DAY.date, 11)
+    kiln = replace(KILN, days=(day, *KILN.days[1:]))
+    typed, _ = asked(job, "", "", "", "46", "leave", day=day, kiln=kiln, now=eleven)
+    assert f"Casing, {sample_plan.CASING} (41 to 53 °C, stop 60 °C)" in typed.asked
+    assert typed.said[0] == "  46 °C: within 41 to 53 °C."
 
 
 def test_each_line_is_on_the_disk_before_the_next_is_asked(job):
@@ -155,6 +169,16 @@ def test_anything_else_is_taken_by_its_name(job):
     assert logs.logged(job)[2].place == sample_plan.CASING
 
 
+@pytest.mark.parametrize("said", [
+    f"casing@{sample_plan.CASING} 44", f"casing@{sample_plan.CASING}=44", "casing@wall, low 44 C",
+    "casing@wall 44 @ 09:50",
+])  # fmt: skip
+def test_a_place_may_hold_blanks(job, said):
+    _, log = asked(job, "", "", "", "", "", said, "", "none")
+    assert log[0] == ("casing", 44.0)
+    assert logs.logged(job)[0].place == sample_plan.CASING
+
+
 def test_what_was_seen_is_told_in_one_line_by_the_beginnings_of_words(job):
     typed, log = asked(job, "", "", "", "", "", "", "maybe", "some musty")
     assert "is none of these words" in typed.refused[0]
@@ -174,7 +198,23 @@ def test_a_stop_ends_a_round_of_readings_that_are_taken_now(job):
     assert typed.said[0].startswith("  STOP, hands off. 57 °C: beyond 55 °C")
     assert f"Off: {sample_plan.HEATER_OFF}." in typed.said[0]
     assert "The round ends here" in typed.said[-1]
-    assert "--happened other" in typed.said[-2]
+    assert "--happened other" in typed.said[-3]
+    assert "--take-back" in typed.said[-2]
+
+
+@pytest.mark.parametrize(("why", "struck"), [("Read off the wrong dial", True), ("", False)])
+def test_a_stop_that_is_corrected_asks_why_and_without_a_reason_says_that_it_stays_one(job, why, struck):
+    typed, log = asked(job, "", "", "", "57", "/", "47", why, "leave", at=TEN)
+    assert log == [("casing", 47.0)]
+    assert "    57 °C was a stop: why is it taken back (Enter: not said, and it stays a stop)" in typed.asked
+    answers = answers_of(open_job(job))
+    assert list(answers.struck.values()) == ([why] if struck else [])
+    assert any("it stays one for the hold points" in line for line in typed.said) is not struck
+
+
+def test_no_reason_is_asked_for_what_was_no_stop(job):
+    typed, _ = asked(job, "", "", "", "44", "/", "46", "leave", at=TEN)
+    assert not [line for line in typed.asked if "why is it taken back" in line]
 
 
 def test_what_is_copied_later_goes_on_after_it(job):
@@ -268,6 +308,16 @@ def test_a_round_of_eight_readings_is_typed_in_no_more_than_120_keystrokes(heate
     assert desk.finish() == 0
     assert sum(len(keys) for _, keys in turns) <= 120
     assert len([one for one in logs.logged(heated) if one.value is not None]) >= 8
+
+
+def test_a_round_at_a_kiln_that_nobody_may_touch_says_that_first_and_keeps_what_was_read(job):
+    desk = Desk("log", str(job), "--at", logs.TEN)
+    desk.wait_for("“Hands off” is closed: nobody touches this kiln.", "It is signed by: ", "? Who reads")
+    for shown, keys in (("Who reads", "\r"), ("Air that leaves", "21;46\r"), ("Air that enters", "leave\r")):
+        desk.wait_for(f"? {shown}")
+        desk.send(keys)
+    assert desk.finish() == 0
+    assert [one.what for one in logs.logged(job)] == ["exhaust"]
 
 
 def test_a_slip_is_refused_and_asked_again_and_a_stop_is_answered_at_once(job):

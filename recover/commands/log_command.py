@@ -46,8 +46,9 @@ _LOGS = "--read, --happened, --csv, --from-form or a round at a terminal"
 )
 @click.option("--at", "moment", type=WORDS, default="", metavar="WHEN", help="When, as 10:05 or '2026-12-03 10:00'.")
 @click.option("--note", type=WORDS, default="", metavar="TEXT", help="Why, or what was found; kept beside it.")
-@click.option("--take-back", "back", type=click.IntRange(1), multiple=True, metavar="LINE",
-              help="Take back a line of the log by its journal line; it stays in the journal.")  # fmt: skip
+@click.option("--take-back", "back", type=WORDS, multiple=True, metavar="LINES",
+              help="Take back lines of the log by their journal lines, as 41, 41-67 or '41, 50-67'; all stay in the "
+                   "journal. --note says why.")  # fmt: skip
 @click.option("--csv", "file", type=click.Path(path_type=Path), metavar="FILE", help="Take in a data logger's file.")
 @click.option(
     "--columns",
@@ -56,6 +57,9 @@ _LOGS = "--read, --happened, --csv, --from-form or a round at a terminal"
     metavar="MAPPING",
     help="Which column is what, said once: 'Zeit=time, T1=casing@wall, RH=exhaust, RT=exhaust.degc'.",
 )
+@click.option("--clock", "stood", type=WORDS, default="", metavar="HOW",
+              help="How wrong the logger's clock stood, as '60 min slow' or '12 min fast'; its rows are moved by that.",
+              )  # fmt: skip
 @click.option("--from-form", is_flag=True, help="Type in a filled-in sheet of a day, row by row.")
 @click.option("--day", type=click.IntRange(1, 999), help="Which day's sheet; today's, if not given.")
 @click.option("--holds", is_flag=True, help="List the hold points, at a terminal as well.")
@@ -71,8 +75,8 @@ _LOGS = "--read, --happened, --csv, --from-form or a round at a terminal"
 )
 @click.option("--reason", type=WORDS, metavar="WHY", default="", help="Why a signature is taken back.")
 @click.option("--json", "as_json", is_flag=True, help="Print what was kept, and how it lies, as one JSON document.")
-def log(job: Path, reads: tuple[str, ...], happened: tuple[str, ...], moment: str, note: str, back: tuple[int, ...],
-        file: Path | None, columns: str, from_form: bool, day: int | None, holds: bool, point: str | None,
+def log(job: Path, reads: tuple[str, ...], happened: tuple[str, ...], moment: str, note: str, back: tuple[str, ...],
+        file: Path | None, columns: str, stood: str, from_form: bool, day: int | None, holds: bool, point: str | None,
         withdraw: str | None, at: str, by: str | None, role: str | None, licence: str, reason: str,
         as_json: bool) -> None:  # fmt: skip
     """Log a drying: a round of readings in a minute, a logger's file, what happened. Each is answered at once.
@@ -88,6 +92,8 @@ def log(job: Path, reads: tuple[str, ...], happened: tuple[str, ...], moment: st
               recover log school-kiln --read casing@wall=46 --read piece=2.1 --by "A. Ttendant"
               recover log school-kiln --happened power_cut --at 14:20
               recover log school-kiln --csv week1.csv --columns "Zeit=time, T1=casing@wall"
+              recover log school-kiln --take-back 41-67 --note "The logger's clock stood an hour slow"
+              recover log school-kiln --csv week1.csv --clock "60 min slow"
               recover log school-kiln --release hands_off --by "E. Lectrician" --as electrician --licence 1234
     """
     if point or withdraw:
@@ -100,7 +106,7 @@ def log(job: Path, reads: tuple[str, ...], happened: tuple[str, ...], moment: st
                      reason=reason)  # fmt: skip
     only_with("--read, --happened or --take-back", something, {"--note": note})
     only_with(_LOGS, logs, {"--at": moment})
-    only_with("--csv", file, {"--columns": columns})
+    only_with("--csv", file, {"--columns": columns, "--clock": stood})
     only_with("--from-form", from_form, {"--day": day})
     only_with("--read, --happened, --take-back or --csv", something or file, {"--json": as_json})
     if point or withdraw:
@@ -108,7 +114,7 @@ def log(job: Path, reads: tuple[str, ...], happened: tuple[str, ...], moment: st
     elif file:
         _one_thing("--csv", {"--read": reads, "--happened": happened, "--take-back": back, "--from-form": from_form,
                              "--at": moment})  # fmt: skip
-        _take_in(job, file, columns, at, by, as_json=as_json)
+        _take_in(job, file, columns, stood, at, by, as_json=as_json)
     elif something:
         _one_thing("--read, --happened and --take-back", {"--from-form": from_form})
         _write(job, said, back, at, by, as_json=as_json)
@@ -139,17 +145,19 @@ def _belong_together(point: str | None, withdraw: str | None, *, logs: bool, alo
 # ---------------------------------------------------------------------------------------- what is logged
 
 
-def _write(folder: Path, said: dict[str, Any], back: Sequence[int], at: str, by: str | None, *, as_json: bool) -> None:
+def _write(folder: Path, said: dict[str, Any], back: Sequence[str], at: str, by: str | None, *, as_json: bool) -> None:
     """Log what was said with the command: all of it, or nothing and everything that is wrong with it."""
     from recover.interview import log_words
+    from recover.interview.logbook import still_a_stop
 
     with _book(folder, at, by, "log") as book:
         lines, problems = log_words.lines_of(
             book, reads=said["reads"], happened=said["happened"], note=said["note"], at=said["moment"],
             fahrenheit=_fahrenheit(book.job),
         )  # fmt: skip
-        end_with([*problems, *log_words.take_backs(book, back, said["note"])])
-        gone = [book.take_back(line, said["note"]) for line in back]
+        numbers, wrong = log_words.take_backs(book, back, said["note"])
+        end_with([*problems, *wrong])
+        gone = [book.take_back(line, said["note"]) for line in numbers]
         for line in lines:
             book.write(line.kind, line.typed, at=line.at, place=line.place, note=line.note)
     if as_json:
@@ -157,26 +165,28 @@ def _write(folder: Path, said: dict[str, Any], back: Sequence[int], at: str, by:
         return
     for one in gone:
         say(f"taken back: journal line {one.line}, {_shown(one)}")
+        say_lines(f"  {line}" for line in still_a_stop(one, said["note"]))
     for entry in book.kept:
         say(f"kept: journal line {entry.one.line}, {_shown(entry.one)}")
         say_lines(f"  {line}" for line in entry.answer.lines)
     _after_round(folder, book)
 
 
-def _take_in(folder: Path, file: Path, said: str, at: str, by: str | None, *, as_json: bool) -> None:
+def _take_in(folder: Path, file: Path, said: str, stood: str, at: str, by: str | None, *, as_json: bool) -> None:
     """Log the rows of a logger's file; how its columns are read is kept with them."""
     from recover.base.measures import as_written
-    from recover.interview import columns, from_logger
+    from recover.interview import columns, from_logger, log_words
 
     with _book(folder, at, by, f"file {as_written(file.name.encode('utf-8', 'surrogateescape'))}") as book:
         mapping_said = said or book.said_columns()
         if not mapping_said:
             names = from_logger.column_names(from_logger.read_text(file).splitlines())
-            what = f"nobody has said yet which of its columns is what: {', '.join(names) or 'it has none'}"
+            what = f"nobody has said yet which of its columns is what: {from_logger.named(names)}"
             end_with([Problem(str(file), what, "say it once: --columns 'Zeit=time, T1=casing@wall'")])
-        mapping = columns.columns(mapping_said, book.expected)
+        mapping, behind = columns.columns(mapping_said, book.expected), from_logger.read_clock(stood)
         read = from_logger.read_logger(file, mapping, zone=book.zone, now=book.now(), between=book.between,
-                                       fahrenheit=_fahrenheit(book.job))  # fmt: skip
+                                       fahrenheit=_fahrenheit(book.job), behind=behind)  # fmt: skip
+        end_with(log_words.by_another_clock(book, str(file), from_logger.note_of(behind)))
         book.keep_columns(mapping_said)
         held = book.write_all(read.lines)
     if as_json:
@@ -220,7 +230,8 @@ def _ask(folder: Path, at: str, by: str | None, moment: str, *, form: bool, numb
             now = moment_of(book, moment)
             day = _day(book, now, number)
             rows = book.rows(day, now, form=form)
-            say("\n".join([head_of(book.label, day, now, len(rows), form=form), ""]))
+            shut = () if form else _hands_off(folder, book.kiln)
+            say_lines([*shut, head_of(book.label, day, now, len(rows), form=form), ""])
             of: dict[str, Any] = {
                 "day": day,
                 "at": now if moment else None,
@@ -238,6 +249,18 @@ def _ask(folder: Path, at: str, by: str | None, moment: str, *, form: bool, numb
     outside = sum(entry.answer.against.lies in ("below", "above", "stop") for entry in book.kept)
     say(log_data().ask.kept.format(kept=len(book.kept), outside=outside))
     _after_round(folder, book)
+
+
+def _hands_off(folder: Path, kiln: str) -> Iterator[str]:
+    """Yield that nobody may touch a kiln, and who signs before that, while its first hold point is not released."""
+    from recover.plan.kinds import log_data
+
+    hold = assessed(folder).hold("hands_off", kiln)
+    if hold.stands != "released":
+        yield log_data().ask.hands_off.format(
+            title=hold.point.title, stands=hold.stands, until=hold.point.until_then, who=hold.released_by,
+            command=command("log", folder, "--holds"),
+        )  # fmt: skip
 
 
 def _day(book: LogBook, now: datetime, number: int | None) -> Any:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, cast
 
 from recover.base.errors import AnswerError, DataError, Problem
-from recover.base.measures import quoted
+from recover.base.measures import quoted, read_quantity
 from recover.interview.round import place_named
 from recover.plan.kinds import LogKind, kind_named
 
@@ -44,8 +44,10 @@ class Columns:
         return [*self.times.values(), *(one.name for one in self.channels)]
 
 
-def columns(said: str, there: Sequence[Expected]) -> Columns:
-    """Read which column is what: `Zeit=time, T1=casing@wall, "RH, out"=exhaust, RT=exhaust.degc F`.
+def columns(said: str, there: Sequence[Sequence[Expected]]) -> Columns:
+    """Read which column is what: `Zeit=time, T1=casing@wall, "T2=casing@lid, at the plug °F", RT=exhaust.degc F`.
+
+    `there` is what each day of the plan expects.
 
     Raises DataError with everything that is wrong with it.
     """
@@ -53,7 +55,7 @@ def columns(said: str, there: Sequence[Expected]) -> Columns:
     found: list[Channel] = []
     order: DateOrder = ""
     problems: list[Problem] = []
-    for part in next(csv.reader([said], skipinitialspace=True), []):
+    for part in _parts(said):
         name, equals, target = (one.strip() for one in part.rpartition("="))
         try:
             if not equals or not name or not target:
@@ -76,6 +78,14 @@ def columns(said: str, there: Sequence[Expected]) -> Columns:
     return Columns(times, order, tuple(found))
 
 
+def _parts(said: str) -> list[str]:
+    """Part what was said at its commas. Raises DataError where it cannot be."""
+    try:
+        return next(csv.reader([said], skipinitialspace=True), [])
+    except csv.Error as error:
+        raise DataError([Problem("--columns", "is longer than anybody says it", "name fewer columns")]) from error
+
+
 def _order(rest: Sequence[str]) -> DateOrder:
     """Read whether the day or the month comes first, where that is said. Raises AnswerError."""
     if not rest:
@@ -85,15 +95,49 @@ def _order(rest: Sequence[str]) -> DateOrder:
     return cast(DateOrder, rest[0])
 
 
-def _channel(name: str, target: str, there: Sequence[Expected]) -> Channel:
-    """Read what a column is: what, @place, .detail, unit. Raises AnswerError."""
-    what, _, unit = target.partition(" ")
+def _channel(name: str, target: str, there: Sequence[Sequence[Expected]]) -> Channel:
+    """Read what a column is: what, .detail, @place, unit; a place may hold blanks. Raises AnswerError."""
+    what, at, place = target.partition("@")
+    what, _, unit = (what, "", "") if at else target.partition(" ")
     what, _, detail = what.partition(".")
-    what, _, place = what.partition("@")
     kind = kind_named(what)
     if kind.sort != "reading":
         raise AnswerError(f"{quoted(what)} is no reading of a logger")
+    if place:
+        place, unit = _place_and_unit(place, kind)
+        place, detail = _place_and_detail(place, kind, detail)
     if detail and detail not in [one.id for one in kind.details]:
         names = ", ".join(f"{kind.id}.{one.id}" for one in kind.details)
         raise AnswerError(f"{quoted(detail)} is not read with {kind.id}; expected {names or kind.id}")
-    return Channel(name, kind, place_named(place, [one for one in there if one.what == kind.id]), detail, unit.strip())
+    return Channel(name, kind, _place(place, kind, there), detail, unit.strip())
+
+
+def _place(said: str, kind: LogKind, there: Sequence[Sequence[Expected]]) -> str:
+    """Return a place as days call it. Without one: the only one that there is, and none where each day has one alone:
+    it is that of the day of each row. Raises AnswerError."""
+    days = [[one for one in day if one.what == kind.id] for day in there]
+    alone = all(len({one.place for one in day}) < 2 for day in days)
+    several = len({one.place for day in days for one in day}) > 1
+    return "" if alone and several and not said else place_named(said, [one for day in days for one in day])
+
+
+def _place_and_unit(said: str, kind: LogKind) -> tuple[str, str]:
+    """Part a place from the unit behind it, the longest that is one: `lid, at the plug deg F`."""
+    units = {kind.unit, *(one.unit for one in kind.details)}
+    blanks = [at for at, letter in enumerate(said) if letter == " "]
+    found = next((at for at in blanks if any(_is_unit(said[at:].strip(), unit) for unit in units)), None)
+    return (said.strip(), "") if found is None else (said[:found].strip(), said[found:].strip())
+
+
+def _is_unit(said: str, unit: str) -> bool:
+    try:
+        read_quantity(f"1 {said}", unit, unit_needed=True)
+    except AnswerError:
+        return False
+    return True
+
+
+def _place_and_detail(said: str, kind: LogKind, detail: str) -> tuple[str, str]:
+    """Part a place from what is read there, where that stands behind it: `out.degc`."""
+    place, point, last = said.rpartition(".")
+    return (place, last) if point and last in {one.id for one in kind.details} else (said, detail)

@@ -11,7 +11,7 @@ import csv
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import UTC, datetime, timedelta
 from functools import cached_property
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -26,6 +26,11 @@ _DELIMITERS = (";", "\t", ",", "|")
 _HEAD_LINES = 60
 """So far down a file the line with the names of its columns is looked for: loggers write about themselves first."""
 _LARGEST_BYTES = 500_000_000
+_MOST_SHOWN = 20
+"""So many names of columns, and letters of one, are told: nobody reads on."""
+_MOST_WRONG_MIN = 10 * 366 * 24 * 60
+"""A clock that lost its battery begins years ago; ten of them, and it is another drying."""
+_LINE_ENDS = ("\n", "\r")
 _NOTHING = frozenset({"", "-", "--", "---", "n/a", "na", "nan", "none", "null", "err", "error", "open", "over", "fail"})
 """How loggers write that a channel told nothing."""
 _PLAIN = re.compile(r"[+-]?\d{1,9}(?:\.\d{1,12})?")
@@ -57,26 +62,58 @@ class _Found:
     head: int
     at: Mapping[str, int]
 
+    width: int
+    ended: bool
+    """Whether its last line has an end: else its last number may lack figures."""
+
     def cells(self, line: str) -> list[str]:
-        if '"' in line:
-            return next(csv.reader([line], delimiter=self.delimiter), [])
-        return line.split(self.delimiter)
+        return _cells(line, self.delimiter)
+
+
+def _cells(line: str, delimiter: str) -> list[str]:
+    """Part a line into cells; a cell that no logger writes is no cell: such a line is one word."""
+    if '"' not in line:
+        return line.split(delimiter)
+    try:
+        return next(csv.reader([line], delimiter=delimiter), [])
+    except csv.Error:
+        return [line]
 
 
 def read_logger(
     path: Path, mapping: Columns, *, zone: ZoneInfo, now: datetime, between: tuple[datetime, datetime] | None,
-    fahrenheit: bool,
+    fahrenheit: bool, behind: timedelta = timedelta(),
 ) -> LoggerRows:  # fmt: skip
-    """Read a logger's file; `between`: only rows of this time are logged, as those of the days of a plan.
+    """Read a logger's file; `between`: only rows of this time are logged, as those of the days of a plan; `behind`:
+    how slow its clock stood.
 
     Raises DataError with every line that cannot be read.
     """
     found = _found(path, mapping)
-    reader = _Reader(found, mapping, zone, now, between, fahrenheit=fahrenheit)
+    reader = _Reader(found, mapping, zone, now, between, fahrenheit=fahrenheit, behind=behind)
     reader.read()
     if reader.problems:
         raise DataError(reader.problems)
     return reader.rows()
+
+
+def read_clock(said: str) -> timedelta:
+    """Read how a logger's clock stood, `60 min slow`, as how far it was behind. Raises AnswerError."""
+    if not said.strip():
+        return timedelta()
+    words, _, way = said.strip().rpartition(" ")
+    if way.casefold() not in ("slow", "fast") or not words:
+        raise AnswerError(f"--clock {said}: {quoted(said)} does not say how it stood; expected as '60 min slow'")
+    minutes = round(60 * read_quantity(words, "hour", unit_needed=True))
+    if not 0 < minutes <= _MOST_WRONG_MIN:
+        raise AnswerError(f"--clock {said}: {quoted(said)} cannot be right here; expected 1 min to ten years")
+    return timedelta(minutes=minutes if way.casefold() == "slow" else -minutes)
+
+
+def note_of(behind: timedelta) -> str:
+    """Return what stands beside each line of a logger whose clock stood wrong; empty where it did not."""
+    minutes = round(behind / timedelta(minutes=1))
+    return log_data().say["slow" if minutes > 0 else "fast"].format(minutes=abs(minutes)) if minutes else ""
 
 
 def read_text(path: Path) -> str:
@@ -104,23 +141,24 @@ def read_text(path: Path) -> str:
 
 def _found(path: Path, mapping: Columns) -> _Found:
     """Find the line that names the columns. Raises DataError."""
-    lines = read_text(path).splitlines()
+    text = read_text(path)
+    lines = text.splitlines()
     if not any(line.strip() for line in lines):
         raise DataError([Problem(str(path), "is empty", "copy it off the logger again")])
     wanted = [_folded(name) for name in mapping.names]
     for number, line in enumerate(lines[:_HEAD_LINES]):
         for delimiter in _DELIMITERS:
-            names = [_folded(one) for one in next(csv.reader([line], delimiter=delimiter), [])]
+            names = [_folded(one) for one in _cells(line, delimiter)]
             if all(name in names or _number_of(name) for name in wanted) and len(names) > 1:
                 at = {one: _number_of(one) - 1 if _number_of(one) else names.index(one) for one in wanted}
                 twice = [one for one in wanted if names.count(one) > 1]
                 if twice:
                     what = f"has the column {quoted(twice[0])} twice"
                     raise DataError([Problem(f"{path} line {number + 1}", what, "name it by its number, as #3")])
-                return _Found(str(path), lines, delimiter, number, at)
+                return _Found(str(path), lines, delimiter, number, at, len(names), ended=text.endswith(_LINE_ENDS))
     there = column_names(lines)
     lacking = [name for name in mapping.names if _folded(name) not in [_folded(one) for one in there]]
-    what = f"has no line with the columns {', '.join(lacking or mapping.names)}; it has {', '.join(there) or 'none'}"
+    what = f"has no line with the columns {', '.join(lacking or mapping.names)}; it has {named(there)}"
     raise DataError([Problem(str(path), what, "say with --columns which column is what")])
 
 
@@ -129,10 +167,17 @@ def column_names(lines: Sequence[str]) -> list[str]:
     best: list[str] = []
     for line in lines[:_HEAD_LINES]:
         for delimiter in _DELIMITERS:
-            cells = [one.strip() for one in next(csv.reader([line], delimiter=delimiter), [])]
+            cells = [one.strip() for one in _cells(line, delimiter)]
             if len(cells) > len(best) and len(cells) > 1:
                 best = cells
     return best
+
+
+def named(names: Sequence[str]) -> str:
+    """Return names of columns as far as a person reads on."""
+    shown = [name if len(name) <= _MOST_SHOWN else f"{name[:_MOST_SHOWN]}…" for name in names[:_MOST_SHOWN]]
+    more = [f"and {len(names) - len(shown)} more"] if len(names) > len(shown) else []
+    return ", ".join([*shown, *more]) or "none"
 
 
 def _folded(name: str) -> str:
@@ -170,7 +215,8 @@ class _Reader:
     """Goes through the rows of a file once: reads when, reads each channel, keeps what is kept of each slot."""
 
     def __init__(self, found: _Found, mapping: Columns, zone: ZoneInfo, now: datetime,
-                 between: tuple[datetime, datetime] | None, *, fahrenheit: bool) -> None:  # fmt: skip
+                 between: tuple[datetime, datetime] | None, *, fahrenheit: bool,
+                 behind: timedelta) -> None:  # fmt: skip
         self.found, self.mapping, self.zone, self.fahrenheit = found, mapping, zone, fahrenheit
         self.problems: list[Problem] = []
         self._latest = (now + CLOCKS_APART).timestamp()
@@ -179,7 +225,11 @@ class _Reader:
         self._details: dict[tuple[int, str], dict[int, float]] = {}
         self._left_out = self._no_reading = self._told = 0
         self._before, self._slot_s = float("-inf"), 60 * log_data().thin_min.value
+        self._oldest = (now - timedelta(minutes=_MOST_WRONG_MIN)).timestamp()
         self._said: list[str] = []
+        self._once: set[str] = set()
+        self._last: dict[int, tuple[float, float, int]] = {}
+        self._behind_s, self._note = behind.total_seconds(), note_of(behind)
 
     # ------------------------------------------------------------------------------------ once over all rows
 
@@ -188,12 +238,21 @@ class _Reader:
         of = [_Column(one, self.found.at[_folded(one.name)], self._scale(one)) for one in self.mapping.channels]
         when, least = self._when(), 1 + max(self.found.at.values())
         begins = self.found.head + 1
+        if not any(line.strip() for line in self.found.lines[begins:]):
+            what, remedy = "has a head and no rows below it", "copy it off the logger again"
+            self.problems.append(Problem(self.found.file, what, remedy))
         for number, line in enumerate(self.found.lines[begins:] if not self.problems else (), start=begins + 1):
             if not line.strip():
                 continue
             cells = self.found.cells(line)
             if len(cells) < least:
                 self._wrong(number, f"ends after {len(cells)} of {least} columns; was it still being written?")
+            elif any(cell.strip() for cell in cells[self.found.width :]):
+                wide = f"has {len(cells)} columns, and its head {self.found.width}"
+                self._wrong(number, f"{wide}: are its decimals and its columns parted alike?")
+            elif number == len(self.found.lines) and not self.found.ended:
+                self._said_once("end", f"line {number}, the last, has no end: its last number may lack figures, and "
+                                       "it is left out. Copied off again, it is taken.")  # fmt: skip
             elif (at := self._time(when, cells, number)) is not None:
                 self._row(of, cells, at, number)
 
@@ -207,10 +266,27 @@ class _Reader:
         if at > self._latest:
             self._wrong(number, f"{self._shown(at)} has not come yet; is the logger's clock set?")
             return None
+        if at < self._oldest:
+            self._wrong(number, f"{self._shown(at)} cannot be right; is the logger's clock set?")
+            return None
+        if at < self._before - 1 and 0 <= at + 3600 - self._before < 3600 and self._comes_twice(at):
+            at += 3600
+            self._said_once("twice", f"line {number}: the clocks went back at night, and this hour comes twice. Its "
+                                     "rows are read in their order.")  # fmt: skip
         if at < self._before - 1:
             self._clock_back(number, self._before, at)
         self._before = at
         return at
+
+    def _comes_twice(self, at: float) -> bool:
+        """Whether the clock of the job shows a moment again an hour later."""
+        one, other = (datetime.fromtimestamp(moment, self.zone) for moment in (at, at + 3600))
+        return one.replace(tzinfo=None, fold=0) == other.replace(tzinfo=None, fold=0)
+
+    def _said_once(self, what: str, say: str) -> None:
+        if what not in self._once:
+            self._once.add(what)
+            self._said.append(say)
 
     def _row(self, of: Sequence[_Column], cells: Sequence[str], at: float, number: int) -> None:
         inside = self._between is None or self._between[0] <= at <= self._between[1]
@@ -226,6 +302,11 @@ class _Reader:
             return
         self._told += 1
         held = self._slots.get((place, slot))
+        last = self._last.get(place)
+        if last and last[0] == row[0] and abs(last[1] - row[1]) > column.of.kind.differs:
+            self._said_once("moment", f"line {row[2]}: {column.of.name} tells {last[1]:g} and {row[1]:g} of the same "
+                                      "moment. Both are kept; look which is right.")  # fmt: skip
+        self._last[place] = row
         if held is None:
             self._slots[place, slot] = _Slot(row, row, row)
         else:
@@ -250,7 +331,10 @@ class _Reader:
                               "recover log JOB --take-back takes out what is not.")  # fmt: skip
 
     def _shown(self, at: float) -> str:
-        return show_moment(datetime.fromtimestamp(at, self.zone))
+        try:
+            return show_moment(datetime.fromtimestamp(at, self.zone))
+        except (OverflowError, ValueError, OSError):
+            return "its moment"
 
     # ------------------------------------------------------------------------------------ a cell
 
@@ -307,7 +391,11 @@ class _Reader:
 
         def when(cells: Sequence[str]) -> float:
             text = " ".join(cells[part].strip() for part in parts)
-            return _moment(text, order, zone).timestamp()
+            moment = _moment(text, order, zone)
+            if not self._behind_s and moment.tzinfo is zone and _is_left_out(moment):
+                raise AnswerError(f"{quoted(text)} is no moment: the clocks went forward then. Does the logger keep "
+                                  "winter time? Part the file there, and say so with --clock")  # fmt: skip
+            return moment.timestamp() + self._behind_s
 
         return when
 
@@ -334,7 +422,7 @@ class _Reader:
             unit = logged_unit(of.kind.unit, of.kind)
             for at, value, number in sorted(slot.rows(of.kind.differs)):
                 typed = Typed(round(value, 4), unit, details=self._conditions(place, number))
-                yield ToLog(of.kind, typed, datetime.fromtimestamp(at, self.zone), of.place)
+                yield ToLog(of.kind, typed, datetime.fromtimestamp(at, self.zone), of.place, self._note)
 
     def _conditions(self, place: int, number: int) -> dict[str, float]:
         return {
@@ -347,11 +435,15 @@ class _Reader:
         kept = sum(
             len(slot.rows(self.mapping.channels[place].kind.differs)) for (place, _), slot in self._slots.items()
         )
+        if self._note:
+            yield f"{self._note[0].upper()}{self._note[1:]}; each of its lines says so."
         if kept < self._told:
             every = f"{log_data().thin_min.value:g} minutes"
             yield f"{self._told} readings, {kept} of them kept: one every {every}, and what rose or fell in between."
         if self._left_out:
             yield f"{self._left_out} rows lie before or after the days of the plan and are left out."
+        if self._left_out and not kept:
+            yield "No row is of a day of the plan: did the logger's clock stand wrong? Say how with --clock."
         if self._no_reading:
             yield f"{self._no_reading} cells hold no reading: was a probe off?"
 
@@ -405,6 +497,11 @@ def _moment(text: str, order: DateOrder, zone: ZoneInfo) -> datetime:
         return datetime(*parts, hour, int(found[2]), int(found[3] or 0), tzinfo=zone)
     except ValueError as error:
         raise AnswerError(f"{quoted(text)} is no moment; expected one as '2026-03-07 18:00:00'") from error
+
+
+def _is_left_out(moment: datetime) -> bool:
+    """Whether a clock time was left out on its day: the clocks went forward over it."""
+    return moment.astimezone(UTC).astimezone(moment.tzinfo).replace(tzinfo=None) != moment.replace(tzinfo=None)
 
 
 def _day_parts(text: str, order: DateOrder) -> tuple[int, int, int] | None:

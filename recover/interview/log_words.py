@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING
 
 from recover.asked.said import come
-from recover.base.errors import AnswerError, Problem
+from recover.base.errors import AnswerError, Problem, command
 from recover.base.measures import quoted, read_moment
 from recover.interview.logbook import LogBook, ToLog
 from recover.interview.round import place_named
-from recover.plan.kinds import LogKind, Typed, kind_named, kinds, read_typed
+from recover.plan.kinds import LogKind, Typed, kind_named, kinds, log_data, read_typed
 
 if TYPE_CHECKING:
     from recover.plan.whole import Expected
+
+_SPAN = re.compile(r"(\d{1,9})(?:\s*-\s*(\d{1,9}))?")
+"""A line of the journal, or from which to which."""
 
 
 def lines_of(
@@ -97,12 +101,46 @@ def _words() -> Iterator[tuple[str, LogKind]]:
             yield word.id, kind
 
 
-def take_backs(book: LogBook, lines: Iterable[int], why: str) -> list[Problem]:
-    """Return what is wrong with lines that are to be taken back."""
-    problems = []
-    for line in lines:
+# ---------------------------------------------------------------------------------------- lines taken back
+
+
+def take_backs(book: LogBook, said: Iterable[str], why: str) -> tuple[list[int], list[Problem]]:
+    """Read which lines are to be taken back, `41, 50-67`, with everything that is wrong with that."""
+    problems: list[Problem] = []
+    found: dict[int, None] = {}
+    for part in (one.strip() for many in said for one in many.split(",")):
         try:
-            book.own_line(line, why)
+            lines = _lines(book, part)
+            for line in lines:
+                book.own_line(line, why)
+            found |= dict.fromkeys(lines)
         except AnswerError as error:
-            problems.append(Problem(f"--take-back {line}", str(error), "correct it; nothing was kept"))
-    return problems
+            problems.append(Problem(f"--take-back {part}", str(error), "correct it; nothing was kept"))
+    return list(found), problems
+
+
+def _lines(book: LogBook, said: str) -> list[int]:
+    """Return the line that is named, or all of a span that stand in the log. Raises AnswerError."""
+    found = _SPAN.fullmatch(said)
+    if not found:
+        raise AnswerError(f"{quoted(said)} is no line of the journal; expected its number, or two, as in '41-67'")
+    first, last = int(found[1]), int(found[2] or found[1])
+    if not found[2]:
+        return [first]
+    lines = [line for line in book.lines if first <= line <= last]
+    if not lines:
+        raise AnswerError(f"no line of the log of {book.kiln} stands from {first} to {last}")
+    return lines
+
+
+def by_another_clock(book: LogBook, file: str, note: str) -> list[Problem]:
+    """Return that rows of a file stand in the log by another clock: read in again, they would stand there twice."""
+    lines = sorted(one.line for one in book.of_this_file if one.said != note)
+    if not lines:
+        return []
+    say = log_data().say
+    span = f"{lines[0]}-{lines[-1]}" if len(lines) > 1 else f"{lines[0]}"
+    remedy = say["by_another_clock"].format(
+        command=command("log", book.job.folder, "--take-back", span, "--note", "WHY")
+    )
+    return [Problem(file, say["here_by_another_clock"].format(number=len(lines)), remedy)]

@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
+from recover.asked.compiled import questionnaire
 from recover.asked.told import NEEDS_REASON, Logged
 from recover.base.errors import AnswerError
 from recover.base.measures import quoted
 from recover.job.journal import Journal, utc_now
 from recover.judged.assessment import answers_of
-from recover.judged.stops import FIRST_POWER, LEAKAGE, STOP, stop_figure
-from recover.plan.answered import LogAnswer, answer
+from recover.judged.stops import FIRST_POWER, LEAKAGE, MENDED, STOP, is_stop_word, stop_figure, stop_of
+from recover.plan.answered import WET, LogAnswer, answer
 from recover.plan.due import DueReading, due, of_the_sheet
-from recover.plan.kinds import LogKind, Typed
+from recover.plan.kinds import LogKind, Typed, by_wet_weight, log_data
 from recover.plan.log import BESIDE, Against, against, day_at, expected_at, is_own, log_of
 
 if TYPE_CHECKING:
@@ -61,6 +62,7 @@ class LogBook:
         answers = answers_of(job)
         self._log = list(log_of(answers, kiln))
         self._powered = any((one.hold_point, one.at) == (FIRST_POWER, kiln) for one in answers.releases)
+        self._wet_kg = answers.number(WET, kiln)
         self._leakage_ma = min(answers.look("leakage_entry_ma", kiln) or (), default=None)
 
     def now(self) -> datetime:
@@ -73,9 +75,9 @@ class LogBook:
         return day_at(self.plan, stub) if self.plan else None
 
     @property
-    def expected(self) -> list[Expected]:
-        """All that any day of the plan expects."""
-        return [one for day in (self.plan.days if self.plan else ()) for one in day.readings]
+    def expected(self) -> list[Sequence[Expected]]:
+        """All that each day of the plan expects."""
+        return [day.readings for day in (self.plan.days if self.plan else ())]
 
     @property
     def between(self) -> tuple[datetime, datetime] | None:
@@ -88,6 +90,27 @@ class LogBook:
         if day is None:
             return []
         return [one for one in of_the_sheet(day) if one.at is None or one.at <= now] if form else due(day, now)
+
+    def expects(self, row: DueReading, at: datetime) -> Expected | None:
+        """Return what the plan expects of a row at a moment, by which it is answered as well."""
+        if row.expected is None:
+            return None
+        one = Logged(line=0, by=self.by, kiln=self.kiln, what=row.kind.id, measured=at, place=row.place,
+                     unit=row.expected.unit)  # fmt: skip
+        day = self.day(at)
+        return (expected_at(one, day) if day else None) or replace(row.expected, low=None, mid=None, high=None,
+                                                                   stop=None)  # fmt: skip
+
+    @property
+    def lines(self) -> list[int]:
+        """The journal lines of this log that stand, but for those that keep how a logger is read."""
+        return sorted(one.line for one in self._log if one.what != COLUMNS)
+
+    @property
+    def of_this_file(self) -> list[Logged]:
+        """What stands in this log and came from the same file, by its name."""
+        own = {one.n for one in self._journal.events if one.source == self._source}
+        return [one for one in self._log if one.line in own and one.what != COLUMNS]
 
     def last(self, kind: LogKind) -> Logged | None:
         """Return what was read last of a kind."""
@@ -134,10 +157,24 @@ class LogBook:
             self._log.append(Logged(line=event.n, by=self.by, kiln=self.kiln, what=COLUMNS, measured=now, said=said))
 
     def _data(self, line: ToLog) -> dict[str, Any]:
+        line = replace(line, typed=self._as_planned(line), place=line.place or self._only_place(line))
         told = _content(line.typed, line.place, line.note)
         if beside := {name: figure for name, figure in self._held_against(line).items() if figure is not None}:
             told["details"] = {**told.get("details", {}), **beside}
         return {"kiln": self.kiln, "what": line.kind.id, "measured": line.at.isoformat(), **told}
+
+    def _only_place(self, line: ToLog) -> str:
+        """Return the place at which the day of a line expects its kind, where it is one alone; else none."""
+        day = self.day(line.at)
+        places = {one.place for one in (day.readings if day else ()) if one.what == line.kind.id}
+        return places.pop() if len(places) == 1 and line.typed.value is not None else ""
+
+    def _as_planned(self, line: ToLog) -> Typed:
+        """Return a reading in the unit in which the plan tells it, where what a piece weighed wet is known."""
+        units = {one.unit for day in self.expected for one in day if one.what == line.kind.id}
+        if not units or line.typed.unit in units or not self._wet_kg:
+            return line.typed
+        return by_wet_weight(line.typed, line.kind, self._wet_kg)
 
     def _held_against(self, line: ToLog) -> dict[str, float | None]:
         """Return what stands beside a reading, whatever is planned later: what a dry piece weighs, the band of a casing
@@ -201,7 +238,14 @@ def _same(data: Mapping[str, Any]) -> tuple[Any, ...]:
     """Return by what two lines are of one reading: whose, of what, where, when and how much."""
     value = data.get("value")
     at = datetime.fromisoformat(str(data["measured"])).timestamp()
-    return data["kiln"], data["what"], data.get("place", ""), at, value, data.get("unit", ""), data.get("word", "")
+    unit, said = data.get("unit", ""), data.get("said", "")  # a row that was moved is another than it was before
+    return data["kiln"], data["what"], data.get("place", ""), at, value, unit, data.get("word", ""), said
+
+
+def still_a_stop(one: Logged, why: str) -> Iterator[str]:
+    """Yield that a stop which was taken back without a reason counts as one all the same."""
+    if not why.strip() and (is_stop_word(one.what, one.word) or stop_of(one, own=True)):
+        yield log_data().say["still_a_stop"].format(slate=questionnaire().questions[MENDED].slate)
 
 
 def kiln_named(answers: Answers, plan: JobPlan | None, said: str) -> Address:

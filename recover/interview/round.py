@@ -16,14 +16,15 @@ from recover.asked.said import come
 from recover.base.errors import AnswerError, command
 from recover.base.measures import SYMBOLS, convert, quoted, read_moment, show_number, show_quantity
 from recover.interview.from_form import Say
-from recover.interview.logbook import Entry, LogBook
+from recover.interview.logbook import Entry, LogBook, still_a_stop
 from recover.interview.prompter import Back, Leave
 from recover.interview.typed import Read, Turned, broken, until_it_fits
-from recover.plan.answered import band_text, stop_text
+from recover.plan.answered import band_text, stop_text, value_text
 from recover.plan.due import DueReading
 from recover.plan.kinds import LogDetail, LogKind, Typed, kind_named, kinds, log_data, read_condition, read_typed
 from recover.plan.whole import Day, Expected
 
+_PLACE_THEN_NUMBER = re.compile(r"([^@]*@.*\S)\s+([<>]?[+-]?[\d.,]+\s*[^\s\d]*(?:\s*;.*|\s*@.*)?|\?)")
 _OWN_TIME = re.compile(r"(.*\S)\s*@\s*(\S.*)")
 
 
@@ -115,13 +116,22 @@ class Round:
     def _row(self, place: int) -> bool:
         """Ask for one row, in the place of what was kept of it before; say whether the round goes on."""
         row = self.rows[place]
-        typed = self._typed_of(row)
+        typed = self._typed_of(replace(row, expected=self.book.expects(row, self._moment(row))))
         if typed is None:
             return True
         if place in self._entries:
-            self.book.take_back(self._entries[place].one.line)
+            self._correct(self._entries[place])
         self._entries[place] = self._keep(row, typed)
         return not self._ends(self._entries[place])
+
+    def _correct(self, before: Entry) -> None:
+        """Take back what was kept before of a row; of a stop ask why, for without a reason it stays one."""
+        ask, why = log_data().ask, ""
+        if before.answer.stops:
+            why = self._line(ask.why.format(value=value_text(before.one)), str.strip)
+        gone = self.book.take_back(before.one.line, why)
+        for line in still_a_stop(gone, why) if before.answer.stops else ():
+            self.keeper.say(f"  {line}")
 
     def _typed_of(self, row: DueReading) -> Typed | None:
         """Ask for one row, with what is read with it; None for Enter alone. Raises Turned."""
@@ -176,10 +186,13 @@ class Round:
         return self._line(_text_with(text, shown), read)
 
     def _keep(self, row: DueReading, typed: Typed) -> Entry:
-        at = self._own or self._at or (self._of_the_row(row) if self._form else None) or self.book.now()
-        entry = self.book.write(row.kind, typed, at=at, place=row.place)
+        entry = self.book.write(row.kind, typed, at=self._own or self._moment(row), place=row.place)
         self._tell(entry)
         return entry
+
+    def _moment(self, row: DueReading) -> datetime:
+        """Return of when a row is, where nothing else stands behind it: what its band is told for."""
+        return self._at or (self._of_the_row(row) if self._form else self.book.now())
 
     def _of_the_row(self, row: DueReading) -> datetime:
         """Return the hour of a row of the sheet; of what is read over a day, when whoever attends leaves."""
@@ -202,8 +215,7 @@ class Round:
         """Read what was read and what of it was: `kwh 14.2`, `casing@lid 44`. Raises AnswerError."""
         if not said:
             return None
-        name, _, value = said.replace("=", " ", 1).partition(" ")
-        name, _, place = name.partition("@")
+        name, place, value = _parted(said)
         kind, value = kind_named(name), value.strip()
         typed = self._reading(kind, value, "")
         if typed is None or kind.sort == "event":
@@ -268,6 +280,8 @@ class Round:
         log, ask = partial(command, "log", self.book.job.folder), log_data().ask
         if entry.one.what != "stopped":
             self.keeper.say("  " + ask.off.format(command=log("--happened", "other", "--note", "WHY")))
+            back = log("--take-back", str(entry.one.line), "--note", "WHY")
+            self.keeper.say("  " + ask.mistyped.format(command=back))
         if self.live:
             self.keeper.say("  " + ask.broken.format(command=log()))
         return self.live
@@ -297,6 +311,17 @@ def place_named(said: str, there: Iterable[Expected]) -> str:
     if begun:
         raise AnswerError(f"which place? expected {' or '.join(f'@{place}' for place in begun)}")
     return said.strip()
+
+
+def _parted(said: str) -> tuple[str, str, str]:
+    """Part what was typed into what, place and value: a place may hold blanks, and ends at `=` or before the number."""
+    name, equals, value = said.partition("=")
+    if not equals and "@" in name and (found := _PLACE_THEN_NUMBER.fullmatch(name)):
+        name, value = found[1], found[2]
+    elif not equals:
+        name, _, value = name.partition(" ")
+    what, _, place = name.partition("@")
+    return what.strip(), place.strip(), value
 
 
 def quick_words() -> Mapping[str, tuple[LogKind, str]]:

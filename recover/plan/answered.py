@@ -8,8 +8,18 @@ from typing import TYPE_CHECKING
 
 from recover.asked.compiled import questionnaire
 from recover.base.errors import command
-from recover.base.measures import SYMBOLS, convert, show_moment, show_number
-from recover.plan.kinds import NOT_READ, LogKind, LogWord, kinds, log_data
+from recover.base.measures import SYMBOLS, convert, show_moment, show_number, units
+from recover.plan.kinds import (
+    NOT_READ,
+    OF_ITS_WET_WEIGHT,
+    READ_KG,
+    READ_PERCENT,
+    LogKind,
+    LogWord,
+    figure,
+    kinds,
+    log_data,
+)
 from recover.plan.log import Against, Lies, against, is_own
 
 if TYPE_CHECKING:
@@ -19,8 +29,9 @@ if TYPE_CHECKING:
     from recover.judged.stops import LogStop
     from recover.plan.whole import Day, Expected, KilnPlan
 
-_WHOLE = ("°C", "%")
-"""Units in which a reading is told whole, as papers of a day tell it."""
+
+WET = "lining.brick_wet"
+"""The question that tells what the piece weighed wet."""
 
 
 @dataclass(frozen=True)
@@ -41,7 +52,28 @@ def answer(one: Logged, kiln: KilnPlan | None, log: Sequence[Logged], folder: Pa
     if kind.sort != "reading":
         return _of_word(held, kind, one)
     before = [other for other in log if _is_before(other, one)]
-    return _of_reading(held, kind, before, folder)
+    found = _of_reading(held, kind, before, folder)
+    return replace(found, lines=(*found.lines, *_across(held, kiln, log)))
+
+
+def _across(held: Against, kiln: KilnPlan | None, log: Sequence[Logged]) -> Iterator[str]:
+    """Yield each reading of the day that contradicts this one: of each kind the last before it."""
+    for card in log_data().across:
+        ways = (
+            (card.what, card.lies, card.other, card.other_lies),
+            (card.other, card.other_lies, card.what, card.lies),
+        )
+        for what, lies, other, other_lies in ways:
+            if (held.one.what, held.lies) == (what, lies) and _last_lies(other, held, kiln, log) == other_lies:
+                yield card.say
+
+
+def _last_lies(what: str, held: Against, kiln: KilnPlan | None, log: Sequence[Logged]) -> Lies | None:
+    """Return how the last reading of a kind on the same day lies; None where none was read."""
+    at = held.one.measured
+    of = [one for one in log if one.what == what and one.measured.date() == at.date() and one.measured <= at]
+    last = max(of, key=lambda one: one.measured.timestamp(), default=None)
+    return against(last, kiln, log).lies if last else None
 
 
 def _is_before(other: Logged, one: Logged) -> bool:
@@ -86,25 +118,71 @@ def _of_reading(held: Against, kind: LogKind, before: list[Logged], folder: Path
     say, one = log_data().say, held.one
     value = value_text(one)
     if held.stop and held.stop.why != "beyond":
-        return LogAnswer(held, (_stop_head(held.stop), _off(held.day), *filter(None, (kind.stop,))), stops=True)
-    band, stop = band_text(held.expected), _figure(held.stop.limit, one.unit) if held.stop else ""
+        lines = [_stop_head(held.stop), _off(held.day), *filter(None, (kind.stop,)), *_leapt(one, kind, before)]
+        return LogAnswer(held, tuple(lines), stops=True)
+    band, stop = band_text(held.expected), _with_unit(held.stop.limit, one.unit) if held.stop else ""
     if held.lies == "unexpected":
         told = kind.below or kind.above or kind.stop
         why = "no_day" if held.day is None else "no_band" if held.expected else "unexpected" if told else "kept"
         unit = _other_unit(held)
         head = say["other_unit" if unit else why].format(value=value, unit=unit)
-        return LogAnswer(held, (head, *_nobody(held.day), *_last(before)), stops=False)
+        more = [*_nobody(held.day), *_last(before), *_leapt(one, kind, before), *_hot(held, kind)]
+        return LogAnswer(held, (head, *_by_wet(kind, unit), *more), stops=False)
     head = say[held.lies].format(value=value, band=band, stop=stop)
     means = {"below": kind.below, "above": kind.above, "stop": kind.stop}.get(held.lies, "")
     off = [_off(held.day)] if held.lies == "stop" else []
     lines = [head if band or held.lies == "stop" else say["kept"].format(value=value), *off, means]
-    return LogAnswer(held, (*filter(None, lines), *_slip(held, kind, folder)), held.lies == "stop")
+    lines = [*filter(None, lines), *_converted(one), *_slip(held, kind, folder)]
+    lines += [*_leapt(one, kind, before), *_hot(held, kind)]
+    return LogAnswer(held, tuple(lines), held.lies == "stop")
 
 
 def _other_unit(held: Against) -> str:
     """Return the unit in which the day tells what was read in another: held against nothing, it would teach nothing."""
     of = [read.unit for read in (held.day.readings if held.day else ()) if read.what == held.one.what]
     return of[0] if of and held.one.unit not in of else ""
+
+
+def _by_wet(kind: LogKind, unit: str) -> list[str]:
+    """Say what tells a weight from a share of it, where the day tells it in the other unit."""
+    if not (unit and kind.or_unit):
+        return []
+    return [log_data().say["wet_weight"].format(slate=questionnaire().questions[WET].slate)]
+
+
+def _converted(one: Logged) -> Iterator[str]:
+    """Yield what was read where the plan tells it in the other unit, and by what it was reckoned over."""
+    kg, share = (one.details.get(name) for name in (READ_KG, READ_PERCENT))
+    if one.value and (kg or share):
+        read = f"{show_number(kg, 4)} kg" if kg else f"{show_number(share or 0.0, 4)} {OF_ITS_WET_WEIGHT}"
+        wet_kg = 100 * (kg / one.value if kg else one.value / (share or 1.0))
+        yield log_data().say["converted"].format(read=read, wet=f"{show_number(wet_kg)} kg", value=value_text(one))
+
+
+def _leapt(one: Logged, kind: LogKind, before: list[Logged]) -> Iterator[str]:
+    """Yield that a reading leapt from the one before it as no kiln does, and what is looked at."""
+    last = max(before, key=lambda other: other.measured.timestamp(), default=None)
+    if not kind.leapt or last is None or not last.value or one.value is None or one.at_least or last.at_least:
+        return
+    if not kind.falls <= one.value / last.value <= kind.rises:
+        yield (
+            log_data()
+            .say["leap"]
+            .format(value=value_text(one), before=value_text(last), at=show_moment(last.measured), look=kind.leapt)
+        )
+
+
+def _hot(held: Against, kind: LogKind) -> Iterator[str]:
+    """Yield that the air was told hotter than anything that is set on its day."""
+    degc, top = held.one.details.get("degc"), held.day.top_degc if held.day else None
+    if (
+        degc is not None
+        and top
+        and degc > top + log_data().hotter_k.value
+        and any(one.id == "degc" for one in kind.details)
+    ):
+        value, most = (f"{show_number(one)} {SYMBOLS['degC']}" for one in (degc, top))
+        yield log_data().say["hot"].format(value=value, top=most)
 
 
 def _off(day: Day | None) -> str:
@@ -137,7 +215,11 @@ def _slip(held: Against, kind: LogKind, folder: Path) -> Iterator[str]:
         return
     if expected.low <= convert(one.value, kind.slip, kind.unit) <= expected.high:
         again = command("log", folder, "--take-back", str(one.line))
-        yield log_data().say["slip"].format(other=SYMBOLS.get(kind.slip, kind.slip), command=again)
+        yield log_data().say["slip"].format(other=_named(kind.slip), command=again)
+
+
+def _named(unit: str) -> str:
+    return SYMBOLS.get(unit) or units()[unit].written[0]
 
 
 # ---------------------------------------------------------------------------------------- how it is printed
@@ -149,7 +231,7 @@ def value_text(one: Logged) -> str:
         kind = kinds().get(one.what)
         word = kind.of_word(one.word) if kind else None
         return word.label if word else log_data().say.get(one.word, one.word)
-    value = f"{show_number(one.value, 4)} {one.unit}"
+    value = f"{one.value:.4g} {one.unit}" if 100 <= one.value < 1000 else f"{show_number(one.value, 4)} {one.unit}"
     return log_data().say["at_least"].format(value=value) if one.at_least else value
 
 
@@ -158,7 +240,7 @@ def band_text(expected: Expected | None) -> str:
     if expected is None:
         return ""
     say = log_data().say
-    low, high = (_figure(value, expected.unit) for value in (expected.low, expected.high))
+    low, high = (_with_unit(value, expected.unit) for value in (expected.low, expected.high))
     if low and high:
         return say["band"].format(low=low.removesuffix(f" {expected.unit}"), high=high)
     return say["from"].format(low=low) if low else say["up_to"].format(high=high) if high else ""
@@ -166,10 +248,8 @@ def band_text(expected: Expected | None) -> str:
 
 def stop_text(expected: Expected | None) -> str:
     """Print the figure beyond which a day ends; empty where there is none."""
-    return _figure(expected.stop, expected.unit) if expected else ""
+    return _with_unit(expected.stop, expected.unit) if expected else ""
 
 
-def _figure(value: float | None, unit: str) -> str:
-    if value is None:
-        return ""
-    return f"{show_number(round(value) if unit in _WHOLE else value)} {unit}"
+def _with_unit(value: float | None, unit: str) -> str:
+    return "" if value is None else f"{figure(value, unit)} {unit}"

@@ -6,14 +6,15 @@ And one reader of what somebody types of it: `46`, `115 F`, `>200 Mohm`, `31; 46
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cache
+from math import floor
 from typing import Literal
 
 from recover.asked.said import beyond_range
 from recover.base.datafile import load
 from recover.base.errors import AnswerError
-from recover.base.measures import SYMBOLS, quoted, read_quantity, show_quantity
+from recover.base.measures import SYMBOLS, quoted, read_quantity, show_number, show_quantity
 from recover.base.sources import Authority, Figure
 
 LogSort = Literal["reading", "seen", "event"]
@@ -21,6 +22,12 @@ SaidOfIt = Literal["", "above"]
 
 OF_ITS_WET_WEIGHT = "% of its wet weight"
 """The unit of a piece that nobody weighed dry, as days of a plan call it."""
+
+_WHOLE, _COARSE = ("°C", "%"), ("l",)
+"""Units in which what is expected is told whole, or by two figures."""
+
+_LEAST_LITRES = 0.1
+"""Less water than this is not measured in a vessel: what is expected then is told as less."""
 
 NOT_READ = "not_read"
 """The word of a reading that somebody could not take."""
@@ -72,6 +79,9 @@ class LogKind(Authority):
     most: float = 0.0
     differs: float = 0.0
     slip: str = ""
+    rises: float = 0.0
+    falls: float = 0.0
+    leapt: str = ""
     beside: str = ""
     joined: bool = False
     details: list[LogDetail] = field(default_factory=list)
@@ -83,6 +93,17 @@ class LogKind(Authority):
     def of_word(self, word: str) -> LogWord | None:
         """Return one of its words by its id; None where it has none of that name."""
         return next((one for one in self.word if one.id == word), None)
+
+
+@dataclass(frozen=True)
+class LogAcross:
+    """Two readings of one day that contradict each other where both lie so to their bands, and what is looked at."""
+
+    what: str
+    lies: str
+    other: str
+    other_lies: str
+    say: str
 
 
 @dataclass(frozen=True)
@@ -115,6 +136,9 @@ class _LogAsked:
     no_day: str
     broken: str
     off: str
+    mistyped: str
+    why: str
+    hands_off: str
     kept: str
     quick: list[str]
 
@@ -123,9 +147,11 @@ class _LogAsked:
 class _Log:
     due_h: Figure
     thin_min: Figure
+    hotter_k: Figure
     say: dict[str, str]
     shuts: _LogShuts
     lies: dict[str, str]
+    across: list[LogAcross]
     ask: _LogAsked
     kind: list[LogKind]
 
@@ -152,6 +178,41 @@ def kind_named(said: str) -> LogKind:
     raise AnswerError(f"{quoted(said)} is nothing that is logged; expected one of {', '.join(read)}")
 
 
+# ---------------------------------------------------------------------------------------- how finely it is told
+
+
+def as_told(value: float | None, unit: str, *, down: bool = False) -> float | None:
+    """Return what is expected of a meter as every paper and the prompt tell it; `down`: never above what it is, as
+    the figure beyond which a day ends."""
+    if value is None:
+        return None
+    if unit in _WHOLE:
+        return float(floor(value + 1e-6) if down else round(value))
+    return float(f"{value:.{_figures(unit)}g}") if abs(value) < 100 else float(round(value))
+
+
+def figure(value: float | None, unit: str) -> str:
+    """Print what is expected of a meter, as finely as it is read; nothing where nothing is expected."""
+    if value is None:
+        return ""
+    if unit in _COARSE and value < _LEAST_LITRES:
+        return log_data().say["less"].format(value=show_number(_LEAST_LITRES))
+    return show_number(as_told(value, unit) or 0.0, _figures(unit))
+
+
+def edges(low: float | None, high: float | None, unit: str) -> tuple[float | None, float | None]:
+    """Return the edges of a band as they are told: a reading that is printed like one of them lies within."""
+    if unit not in _COARSE:
+        return as_told(low, unit), as_told(high, unit)
+    least = None if low is None or low >= _LEAST_LITRES else 0.0
+    most = None if high is None else max(high, _LEAST_LITRES)
+    return as_told(low, unit) if least is None else least, as_told(most, unit)
+
+
+def _figures(unit: str) -> int:
+    return 2 if unit in _COARSE else 3
+
+
 # ---------------------------------------------------------------------------------------- what somebody types
 
 
@@ -170,6 +231,27 @@ class Typed:
 def logged_unit(unit: str, kind: LogKind) -> str:
     """Return how the log and the days of a plan write a unit."""
     return OF_ITS_WET_WEIGHT if unit == "percent" and kind.or_unit == "percent" else SYMBOLS[unit]
+
+
+READ_KG, READ_PERCENT = "read_kg", "read_percent"
+"""The details beside a weight that tell what was read, where the plan tells it in the other unit."""
+
+
+def by_wet_weight(typed: Typed, kind: LogKind, wet_kg: float) -> Typed:
+    """Return a weight in the other of its units, by what the piece weighed wet, with what was read beside it.
+
+    What no piece of that weight can have come to stays as it was read: it is of another piece, or of another scale.
+    """
+    if typed.value is None or not kind.or_unit:
+        return typed
+    in_kg = typed.unit == SYMBOLS[kind.unit]
+    value = 100 * typed.value / wet_kg if in_kg else typed.value * wet_kg / 100
+    least, most = (kind.or_least, kind.or_most) if in_kg else (kind.least, kind.most)
+    if not least <= value <= most:
+        return typed
+    read = {READ_KG if in_kg else READ_PERCENT: typed.value}
+    unit = logged_unit(kind.or_unit if in_kg else kind.unit, kind)
+    return replace(typed, value=round(value, 4), unit=unit, details={**typed.details, **read})
 
 
 def read_typed(kind: LogKind, said: str, *, expected: str = "", fahrenheit: bool = False) -> Typed:

@@ -17,7 +17,7 @@ from recover.base.addresses import Address
 from recover.base.measures import show_moment
 from recover.judged.stops import LogStop, stop_of
 from recover.plan.clock import elapsed_h
-from recover.plan.kinds import kinds, log_data
+from recover.plan.kinds import as_told, edges, kinds, log_data
 
 if TYPE_CHECKING:
     from recover.asked.answers import Answers
@@ -78,7 +78,18 @@ def is_own(day: Day | None) -> bool:
 
 
 def expected_at(one: Logged, day: Day) -> Expected | None:
-    """Return what a day expects of a reading at its moment; None where it expects nothing then, or in another unit."""
+    """Return what a day expects of a reading at its moment, as finely as it is told; None where it expects nothing
+    then, or in another unit."""
+    found = _expected(one, day)
+    return _told(found) if found else None
+
+
+def _told(of: Expected) -> Expected:
+    low, high = edges(of.low, of.high, of.unit)
+    return replace(of, low=low, mid=as_told(of.mid, of.unit), high=high, stop=as_told(of.stop, of.unit, down=True))
+
+
+def _expected(one: Logged, day: Day) -> Expected | None:
     named = (one.what, one.unit)
     of = [read for read in day.readings if (read.what, read.unit) == named and one.place in ("", read.place)]
     if one.what == "insulation" and any(read.low is not None for read in of):
@@ -132,9 +143,10 @@ def _mixed(one: Expected, other: Expected, share: float) -> Expected:
 def _lies(one: Logged, expected: Expected | None) -> Lies:
     if expected is None or one.value is None:
         return "unexpected"
-    if expected.low is not None and one.value < expected.low and not one.at_least:
+    value = float(f"{one.value:.4g}")  # as it is printed
+    if expected.low is not None and value < expected.low and not one.at_least:
         return "below"
-    if expected.high is not None and one.value > expected.high:
+    if expected.high is not None and value > expected.high:
         return "above"
     banded = (expected.low, expected.high) != (None, None) or (expected.stop is not None and one.what == "insulation")
     return "within" if banded else "unexpected"

@@ -18,6 +18,7 @@ from recover.controller.capability import Degrees
 from recover.controller.programme import shown, shown_k_h
 from recover.judged.assessment import Assessment
 from recover.plan.installed import controller_of
+from recover.plan.kinds import as_told, figure
 from recover.plan.log import halted, log_of, wetted
 from recover.plan.of_job import GATE
 from recover.plan.ways import WayCard, ways
@@ -35,12 +36,6 @@ locked off and proven dead all the while."""
 
 BOARDS_WAIT = {"out": ("hazards", "isolated", "consent"), "in": ("isolated",)}
 """The hold points that must be released before boards come out, or go in."""
-
-WHOLE, COARSE = ("°C", "%"), ("l",)
-"""Units in which a reading is told whole, or by two figures."""
-
-LEAST_LITRES = 0.1
-"""Less water than this is not measured in a vessel: what is expected then is told as less."""
 
 
 def day_view(found: Assessment, plan: JobPlan, kiln: KilnPlan, day: Day) -> View:
@@ -378,7 +373,8 @@ class _Shown:
 
     def reading(self, one: Expected) -> View:
         """Return a reading: what, where, when, its band with the middle, and where the day ends."""
-        low, mid, high, stop = (figure(value, one.unit) for value in (one.low, one.mid, one.high, one.stop))
+        low, mid, high = (figure(value, one.unit) for value in (one.low, one.mid, one.high))
+        stop = figure(as_told(one.stop, one.unit, down=True), one.unit)
         least = words().day.least(low=low) if low else ""
         return {
             "what": one.what, "label": ", ".join(filter(None, (words().day.read[one.what], one.place))),
@@ -391,12 +387,3 @@ class _Shown:
 def _when(one: Expected) -> tuple[bool, float]:
     """Order readings by the clock; what is read over the whole day comes last."""
     return one.at is None, one.at.timestamp() if one.at else 0.0
-
-
-def figure(value: float | None, unit: str) -> str:
-    """Print what is expected of a meter, as finely as it is read; nothing where nothing is expected."""
-    if value is None:
-        return ""
-    if unit in COARSE and value < LEAST_LITRES:
-        return words().day.less(value=show_number(LEAST_LITRES))
-    return show_number(round(value) if unit in WHOLE else value, 2 if unit in COARSE else 3)

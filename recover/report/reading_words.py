@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from recover.base.measures import SYMBOLS
-from recover.report.day import figure
+from recover.plan.kinds import as_told, figure
 from recover.report.words import words
 
 if TYPE_CHECKING:
@@ -37,4 +37,4 @@ def beyond(one: Expected) -> str:
 
 def stop_line(one: Expected) -> str:
     """Print what ends the day: `Casing, lid above 55 °C`."""
-    return f"{read_name(one)} {beyond(one)} {with_unit(one.stop, one.unit)}"
+    return f"{read_name(one)} {beyond(one)} {with_unit(as_told(one.stop, one.unit, down=True), one.unit)}"

@@ -10,9 +10,10 @@ from typing import TYPE_CHECKING
 
 from recover.base.measures import show_moment
 from recover.judged.assessment import Assessment
+from recover.plan.kinds import figure
 from recover.plan.store import changed as overtaken
 from recover.report.acts import acts, off
-from recover.report.day import awaited, figure, gate, idle, own_heat, shut_by, way_title
+from recover.report.day import awaited, gate, idle, own_heat, shut_by, way_title
 from recover.report.paper import View, capital, referral_line, say, share
 from recover.report.plan_days import dates
 from recover.report.reading_words import band, stop_line, with_unit
