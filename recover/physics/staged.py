@@ -6,7 +6,7 @@ joints, gravity, air that blows through gaps; see model.md.
 
 from __future__ import annotations
 
-from dataclasses import astuple, dataclass, replace
+from dataclasses import dataclass, replace
 from functools import cache, cached_property
 from itertools import chain
 from math import inf, pi
@@ -360,8 +360,8 @@ def _joined(alike: list[Wall]) -> Wall:
 
 def _numbers(wall: Wall) -> list[float]:
     """Return all that says what happens in a square metre of a wall."""
-    layers = [[layer.thickness_mm, layer.water_kg_m3, *astuple(layer.matter)] for layer in wall.layers]
-    faces = [-1.0 if value is None else float(value) for face in (wall.hot, wall.cold) for value in astuple(face)]
+    layers = [[layer.thickness_mm, layer.water_kg_m3, *vars(layer.matter).values()] for layer in wall.layers]
+    faces = [-1.0 if value is None else float(value) for face in (wall.hot, wall.cold) for value in vars(face).values()]
     return [*chain.from_iterable(layers), *faces, wall.inner_radius_mm or inf]
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from math import sqrt
 
 from recover.base.errors import QuantityError
@@ -28,6 +29,12 @@ class _SteadyFlow:
     def casing_degc(self) -> float:
         """The temperature of the casing [°C]."""
         return self.faces_degc[-1]
+
+
+@lru_cache(maxsize=8192)
+def _once(slabs: tuple[Slab, ...], chamber_degc: float, room_degc: float, part: Part) -> _SteadyFlow:
+    """Find a flow once: all firings of a plan climb through the same temperatures."""
+    return steady_flow(slabs, chamber_degc, room_degc, part)
 
 
 def steady_flow(slabs: Sequence[Slab], chamber_degc: float, room_degc: float, part: Part = "wall") -> _SteadyFlow:
@@ -83,7 +90,7 @@ def steady_flows(
             (layer.thickness_mm / 1000, getattr(layer.material.k0_w_mk, end), getattr(layer.material.k1_w_mk2, end))
             for layer in stack.layers
         ]
-        flows.append(steady_flow(slabs, chamber_degc, room_degc, stack.part))
+        flows.append(_once(tuple(slabs), chamber_degc, room_degc, stack.part))
     for layer, degc in zip(stack.layers, () if extended else flows[1].faces_degc, strict=False):
         layer.material.conductivity_w_mk(round(degc, 3))  # refuses what lies beyond its validity
     return flows
