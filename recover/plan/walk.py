@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -86,6 +87,12 @@ def most_left() -> float:
     return own_limits()["plan_water_left"].value
 
 
+@lru_cache(maxsize=8)
+def _drawn(heating: Heating) -> Draws:
+    """Return the draws of a kiln; paths that begin with the same ones share them."""
+    return Draws.of(setups_of(heating, compact=True), ROUGH, SLOW)
+
+
 @dataclass(kw_only=True)
 class Walk:
     """Draws of a kiln on their way; `stood` is where they stand, `days` what they went through so far.
@@ -121,7 +128,7 @@ class Walk:
 
     def _draws(self, out: Boards) -> Draws:
         """Return the draws of the kiln with these layers out."""
-        draws = Draws.of(setups_of(replace(self.heating, out=out), compact=True), ROUGH, SLOW)
+        draws = _drawn(replace(self.heating, out=out))
         return draws if self.chosen is None else draws.only(self.chosen)
 
     @property
