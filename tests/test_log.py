@@ -7,7 +7,7 @@ import pytest
 
 from recover.asked.told import Logged
 from recover.plan.log import BESIDE, against, day_at, expected_at
-from recover.plan.whole import Expected
+from recover.plan.whole import Expected, TimedStep
 from tests import sample_plan
 
 KILN = sample_plan.by_own()
@@ -43,6 +43,29 @@ def test_between_two_hours_its_band_lies_between_theirs():
     found = expected_at(casing(30, half), DAY)
     assert found.mid == pytest.approx((first.mid + second.mid) / 2)
     assert found.high == pytest.approx((first.high + second.high) / 2)
+
+
+def chambers(*asked):
+    """Return a day whose chamber is to be 90, then 195 °C two hours later, by steps: begins, ends [h] and held at."""
+    opens = DAY.attended_from
+    rows = [Expected(what="chamber", place="probe", at=opens + timedelta(hours=hour), unit="°C", low=degc - 4, mid=degc,
+                     high=degc + 5, stop=degc + 9) for hour, degc in ((2, 90.0), (4, 195.0))]  # fmt: skip
+    steps = [
+        TimedStep(run=1, begins=opens + timedelta(hours=begins), hold_from=opens + timedelta(hours=held),
+                  ends=opens + timedelta(hours=ends), ramp_k_h=60.0, to_degc=195.0, reads=False)
+        for begins, held, ends in asked
+    ]  # fmt: skip
+    return replace(DAY, readings=tuple(rows), steps=tuple(steps))
+
+
+@pytest.mark.parametrize(("steps", "band"), [
+    ([(1, 6, 7)], (138.0, 148.0, 151.0)),  # it climbs all the time
+    ([(1, 2, 3), (3, 3.8, 5)], (86.0, 200.0, 204.0)),  # a hold ends: nobody reads off a line between both
+    ([(1, 2, 2.5), (3, 3.8, 5)], (None, None, 204.0)),  # off in between, isolated for readings: it cools
+])  # fmt: skip
+def test_where_the_programme_turns_between_two_hours_no_line_is_drawn_between_them(steps, band):
+    found = expected_at(read("chamber", 42.0, DAY.attended_from + timedelta(hours=3)), chambers(*steps))
+    assert (found.low, found.high, found.stop) == band
 
 
 def test_half_an_hour_before_the_first_hour_it_still_has_a_band_and_no_longer():

@@ -165,6 +165,7 @@ def test_the_probe_stops_a_day_by_what_it_should_read_at_its_hour(days):
     ramping = 0
     for one, of in zip(days, ran().days, strict=True):
         for read in (read for read in one.readings if read.what == "chamber"):
+            assert read.mid - read.low >= 3.5  # √2 × 2.5 K: IEC 60584-1, class 2 of type K, of both probes
             assert read.high <= read.stop <= one.top_degc + of.overshoot_k + 1
             ramping += read.stop < one.top_degc
     assert ramping

@@ -18,6 +18,7 @@ import numpy as np
 
 from recover.base.datafile import load
 from recover.controller.programme import Programme
+from recover.engineering.thermocouples import Letter, tolerance_class
 from recover.judged.dryout import OPENING
 from recover.physics.air import saturation_line
 from recover.physics.draws import NORMAL_HIGH, spread
@@ -186,12 +187,14 @@ class _Compiler:
     def _chamber(self, one: RunDay, hour: float, at: datetime) -> Iterator[Expected]:
         """Yield what the independent probe should tell of its own heat; beyond all that may be overrun the day ends.
 
-        It may be read up to half an hour late, while a ramp goes on.
+        It may be read up to half an hour late, while a ramp goes on; and the controller's probe and the independent one
+        may lie apart by the tolerance of both.
         """
         if one.spell is None:
             return
         degc = np.array([np.interp(hour, one.did.hours, draw) for draw in one.did.chamber_degc])
         low, mid = (float(value) for value in np.quantile(degc, (0.1, 0.5)))
+        low -= hypot(*[tolerance_class(PROBE, "2").at(mid) or 0.0] * 2)
         high = float(np.quantile(degc, 0.9)) + one.overshoot_k
         yield Expected(what="chamber", place=_words().place["probe"], at=at, unit="°C", low=low, mid=mid, high=high,
                        stop=float(ceil(_hottest_degc(one, hour) + one.overshoot_k)))  # fmt: skip
@@ -227,6 +230,9 @@ class _Compiler:
         for at in reads:
             yield Expected(what="insulation", place=place, at=at, unit="MΩ", stop=floor)
 
+
+PROBE: Letter = "K"
+"""What an independent probe usually is, of class 2 of its type: each is off by that, the controller's as well."""
 
 READ_LATE_H = 0.5
 """How late a reading may be taken and still be held against its hour."""

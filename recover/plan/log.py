@@ -7,9 +7,10 @@ every other hour the highest stop of the day holds.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
+from itertools import pairwise
 from typing import TYPE_CHECKING, Literal
 
 from recover.asked.told import Logged
@@ -96,7 +97,15 @@ def _expected(one: Logged, day: Day) -> Expected | None:
         return _insulation(one, day, of)
     once = next((read for read in of if read.at is None), None)
     timed = sorted((read for read in of if read.at is not None), key=lambda read: read.at.timestamp() if read.at else 0)
-    return once or _between(one, timed)
+    return once or _between(one, timed, [*_turns(day)] if one.what == "chamber" else [])
+
+
+def _turns(day: Day) -> Iterator[tuple[datetime, bool]]:
+    """Yield the moments at which what is asked of a chamber turns, and whether it is switched off there."""
+    for step, after in pairwise((*day.steps, None)):
+        assert step
+        yield step.hold_from, False
+        yield step.ends, after is None or after.begins > step.ends
 
 
 def _insulation(one: Logged, day: Day, of: Sequence[Expected]) -> Expected:
@@ -107,7 +116,9 @@ def _insulation(one: Logged, day: Day, of: Sequence[Expected]) -> Expected:
     return next((read for read in of if read.stop is not None), replace(entry, low=None))
 
 
-def _between(one: Logged, timed: Sequence[Expected]) -> Expected | None:
+def _between(one: Logged, timed: Sequence[Expected], turns: Sequence[tuple[datetime, bool]]) -> Expected | None:
+    """Return what is expected between two hours; where it turns between them, what both allow, and no band where it
+    was switched off."""
     if not timed:
         return None
     hours = [elapsed_h(read.at, one.measured) for read in timed if read.at]
@@ -118,8 +129,22 @@ def _between(one: Logged, timed: Sequence[Expected]) -> Expected | None:
     before = max(after - 1, 0) if hours[after] < 0 else after
     if before == after:
         return timed[after]
-    share = hours[before] / (hours[before] - hours[after])
-    return _mixed(timed[before], timed[after], share)
+    ends = (timed[before], timed[after])
+    turned = [off for at, off in turns if ends[0].at and ends[1].at and ends[0].at < at < ends[1].at]
+    if any(turned):
+        return _hottest(ends)
+    if turned:
+        return _spanning(*ends)
+    return _mixed(*ends, hours[before] / (hours[before] - hours[after]))
+
+
+def _spanning(one: Expected, other: Expected) -> Expected:
+    """Return what is expected between two hours between which a ramp or a hold ends: as much as both."""
+    lows, highs = ([getattr(of, end) for of in (one, other)] for end in ("low", "high"))
+    whole = None not in (*lows, *highs)
+    stops = [of.stop for of in (one, other) if of.stop is not None]
+    return replace(one, at=None, mid=None, stop=max(stops, default=None),
+                   low=min(lows) if whole else None, high=max(highs) if whole else None)  # fmt: skip
 
 
 def _hottest(timed: Sequence[Expected]) -> Expected | None:
