@@ -169,6 +169,7 @@ def test_a_release_is_recorded_with_name_role_licence_and_what_it_rests_on(locke
     ("words", "message"),
     [
         (ELECTRICIAN[:4], "signs with a licence or registration number; give it with --licence"),
+        ((*ELECTRICIAN[:4], "--licence", "-"), "signs with a licence or registration number; give it with --licence"),
         ((*ELECTRICIAN[:3], "attendant"), "does not sign for Hands off here; expected whoever holds the key"),
         ((*ELECTRICIAN[:3], "caretaker"), "'caretaker' is no role that signs here; expected one of"),
     ],

@@ -419,6 +419,12 @@ def test_a_documented_answer_without_its_paper_is_said_to_open_nothing(counted):
     assert told == "Kept, and it opens nothing: no paper or photograph is named that shows it."
 
 
+def test_limits_on_use_that_say_nothing_are_said_at_once_to_open_nothing(counted):
+    (told,) = sit(counted, {"handover.limits@kiln/1": "-"}, "handover", on_the_spot=True).told
+
+    assert told.startswith("Kept, and it opens nothing: it says nothing; write it as a sentence")
+
+
 def test_what_is_older_than_what_stands_is_kept_and_said_to_change_nothing(counted):
     look(counted, {LOCKED: "locked"})
     with Journal(counted.journal) as journal:

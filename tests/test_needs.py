@@ -54,6 +54,7 @@ WRONG = [
     ("lift", "hinges, base, stand", f"casing.rust{K}/casing/hinge", {"value": "through"}),
     ("energise", "control box clean", f"energise.clean_dry{K}", NO),
     ("energise", "supply side passed", f"energise.supply{K}", NO),
+    ("energise", "supply side passed", f"energise.supply{K}", {"document": "-"}),
     ("energise", "supply voltage measured", f"supply.volts{K}", {"value": 480}),
     ("energise", "what plate, papers, ohms", f"element.connection{K}", {"value": "delta"}),
     ("energise", "the breaker or fuse before it", f"supply.device_a{K}", {"value": 100}),

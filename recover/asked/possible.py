@@ -150,11 +150,12 @@ class PossibleAnswers(Components):
         return frozenset(chain(*said)) - set(question.alone)
 
     def _counted(self, question: Question, answer: Answer) -> Possible:
-        """Return what an answer stands for: itself; not admissible, itself and all that is worse."""
+        """Return what an answer stands for: itself; not admissible, itself and all that is worse; a text that says
+        nothing, no word."""
         if question.year and answer.moment and answer.value > answer.moment.year:
             return None  # a year that had not come when it was said is no year
         if not self.doubts(answer):
-            return frozenset({answer.value})
+            return frozenset({"" if question.is_empty(answer.value) else answer.value})
         if question.kind == "choice" and question.order == "scale":
             names = [choice.id for choice in question.choices]
             return frozenset(names[names.index(answer.value) :] if answer.value in names else names)

@@ -13,6 +13,7 @@ from math import inf
 from typing import Any, Literal
 
 from recover.base.conditions import MEASURED, Condition, references
+from recover.base.nothing_said import says_nothing
 from recover.job.lines import is_moment
 
 QuestionKind = Literal["choice", "several", "number", "reading", "moment", "text"]
@@ -210,6 +211,10 @@ class Question:
     def label(self, choice: str) -> str:
         """Return the words of a choice."""
         return next((known.label for known in self.choices if known.id == choice), choice)
+
+    def is_empty(self, value: Any) -> bool:
+        """Whether an answer in words says nothing."""
+        return self.kind == "text" and says_nothing(value)
 
     def may_open(self, value: Any) -> bool:
         """Whether an answer can open anything: not the worst of a scale, nor a register that names something."""

@@ -34,6 +34,7 @@ from recover.asked.told import (
     to_the_minute,
 )
 from recover.base.measures import CLOCKS_APART
+from recover.base.nothing_said import says_nothing
 from recover.job.journal import Event
 from recover.job.kept import papers_of
 
@@ -201,6 +202,7 @@ class Replay:
     def _replay_logged(self, event: Event) -> None:
         data = dict(event.data)
         why = str(data.get("said", "")).strip() if "takes_back" in data else ""
+        why = "" if says_nothing(why) else why
         gone = [one for one in self.logged if one.line == data.get("takes_back")]
         gone = [one for one in gone if why or one.what not in NEEDS_REASON]
         self.unlogged += [replace(one, taken_back=why) for one in gone]

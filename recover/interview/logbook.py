@@ -11,6 +11,7 @@ from recover.asked.compiled import questionnaire
 from recover.asked.told import NEEDS_REASON, Logged
 from recover.base.errors import AnswerError
 from recover.base.measures import quoted
+from recover.base.nothing_said import says_nothing
 from recover.job.journal import Journal, utc_now
 from recover.judged.assessment import answers_of
 from recover.judged.stops import FIRST_POWER, LEAKAGE, MENDED, STOP, is_stop_word, stop_figure, stop_of
@@ -220,7 +221,7 @@ class LogBook:
         found = next((one for one in self._log if one.line == line), None)
         if found is None:
             raise AnswerError(f"journal line {line} is no line of the log of {self.kiln} that stands")
-        if found.what in NEEDS_REASON and not why:
+        if found.what in NEEDS_REASON and says_nothing(why):
             raise AnswerError(f"journal line {line} is taken back for a reason alone; say it with --note")
         return found
 

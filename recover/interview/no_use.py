@@ -14,10 +14,12 @@ from recover.asked.questions import Question
 from recover.asked.told import Answer, is_of_a_time_to_come, key_of, split_key
 from recover.base.counted import by_number
 from recover.base.measures import show_moment
+from recover.base.nothing_said import why_nothing
 from recover.judged.admissible import NO_TIME, NO_WATER_OUT, good_until, is_evidence, why_not
 from recover.judged.holds import no_release, what_to_do, when_released, without_release
 from recover.judged.live import HEATED
 from recover.profiles import Profile
+from recover.rules.gates import needed
 
 _OLD = "what was seen or measured holds for a time that is over; look or measure again"
 _IN_SUM = {NO_TIME: 'no time is written for them; add measured = "…", when it was seen and measured'}
@@ -58,6 +60,8 @@ class NoUse:
                 self._tell(f"Kept: {no_release(answers, one)}; {stood}. What to do: {what_to_do(answers, one)}.")
 
     def _why_not(self, answers: Answers, question: Question, answer: Answer) -> tuple[str, ...]:
+        if answer.state == "given" and question.id in needed() and question.is_empty(answer.value):
+            return (why_nothing(),)
         evidence = answer.state == "given" and is_evidence(question) and question.may_open(answer.value)
         return why_not(answers, question, answer, self._country) if evidence else ()
 

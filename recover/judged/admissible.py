@@ -34,6 +34,7 @@ from recover.asked.told import (
 from recover.base.addresses import JOB, Address, is_listed, name_of, within
 from recover.base.conditions import OF_TABLE, Condition, alternatives
 from recover.base.measures import is_ahead, show_hours, show_moment, show_quantity
+from recover.base.nothing_said import says_nothing, why_nothing
 from recover.judged.failed import because_of
 from recover.judged.outcomes import acts, asking, inputs_of
 from recover.profiles import Profile
@@ -103,9 +104,14 @@ def failing(answers: Answers, when: Condition, at: Address) -> list[str]:
     judged_from = grounds(answers, dict.fromkeys(failed))
     of = [one for one in given if one.question in asked and (
         one.question in failed or (asked[one.question].kind == "reading" and one.question in judged_from))]  # fmt: skip
-    because = {one.line: why for one in of if (why := because_of(answers, one))}
+    because = {one.line: why for one in of if (why := because_of(answers, one) or _because_empty(answers, one))}
     heads = [_head(answers, one, because.get(one.line, "")) for one in of if one.line in because or not because]
     return [*heads, *(_hazard(answers, fact) for fact in _open_hazards(answers, failed))]
+
+
+def _because_empty(answers: Answers, answer: Answer) -> str:
+    """Return why words open nothing; empty where they say something, or where no words are asked for."""
+    return why_nothing() if answers.questions.questions[answer.question].is_empty(answer.value) else ""
 
 
 def _open_hazards(answers: Answers, failed: Iterable[str]) -> Iterator[Fact]:
@@ -289,17 +295,19 @@ def _is_taken_out(answers: Answers, country: Profile, stray: Answer) -> bool:
     stands = answers.given.get(key_of(stray.question, stray.at))
     if stands is None:
         return _is_shortened(answers, country, stray)
-    if stands.state != "not_applicable" or not stands.reason or question is None or seen_at(stands) < seen_at(stray):
+    struck = stands.state == "not_applicable" and not says_nothing(stands.reason)
+    if not struck or question is None or seen_at(stands) < seen_at(stray):
         return False
     may = not question.duty or country.may(stands.role, question.duty)
-    return may and bool(stands.who) and (bool(stands.document) or same_person(stands.who, stray.who))
+    return may and bool(stands.who) and (_has_paper(stands) or same_person(stands.who, stray.who))
 
 
 def _is_shortened(answers: Answers, country: Profile, named: Answer) -> bool:
     """Whether a member that is named no more was taken out by all who named it, or by who passes the electrics."""
     naming, without = answers.naming(named)
     said_gone = [one for one in answers.given.values() if one.at == named.at and one.state == "not_applicable"]
-    return any(_may_strike(country, one, naming) for one in (*without, *(one for one in said_gone if one.reason)))
+    reasoned = (one for one in said_gone if not says_nothing(one.reason))
+    return any(_may_strike(country, one, naming) for one in (*without, *reasoned))
 
 
 def _may_strike(country: Profile, one: Answer, naming: list[Answer]) -> bool:
@@ -348,7 +356,12 @@ def _failed_before(answers: Answers, question: Question, answer: Answer, country
 def _shown(answers: Answers, answer: Answer) -> bool:
     """Whether a paper is named by an answer, or a picture of after the failure is bound to what it answers."""
     question = answers.questions.questions[answer.question]
-    return bool(answer.document) or _pictured(answers, question, answer)
+    return _has_paper(answer) or _pictured(answers, question, answer)
+
+
+def _has_paper(answer: Answer) -> bool:
+    """Whether an answer names a paper that shows it; a dash names none."""
+    return not says_nothing(answer.document)
 
 
 def _changes(answer: Answer, values: list[str], before: list[Answer]) -> bool:
@@ -384,7 +397,7 @@ def _by_whom(answers: Answers, question: Question, answer: Answer, country: Prof
     elif not country.may(answer.role, duty):
         titles = " or ".join(role.title for role in country.roles_for(duty))
         yield f"{answer.who} said so as {answer.role.replace('_', ' ')}; expected {titles}"
-    if str(answer.value) in question.documented and not (answer.document or _pictured(answers, question, answer)):
+    if str(answer.value) in question.documented and not (_has_paper(answer) or _pictured(answers, question, answer)):
         yield f"no paper or photograph is named that shows it{_lost(answers, answer)}"
 
 

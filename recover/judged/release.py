@@ -13,6 +13,7 @@ from recover.asked.told import same_person
 from recover.base.addresses import JOB
 from recover.base.errors import AnswerError, command
 from recover.base.measures import is_ahead, show_moment
+from recover.base.nothing_said import says_nothing
 from recover.job.folder import Job, open_job
 from recover.job.journal import Event, Journal, utc_now
 from recover.judged.assessment import Assessment, assess
@@ -149,7 +150,7 @@ def _role(country: Profile, name: str) -> Role:
 
 def _licensed(role: Role, licence: str) -> Role:
     """Return the role of who signs with a licence where it asks for one. Raises AnswerError where the number lacks."""
-    if role.licence and not licence.strip():
+    if role.licence and says_nothing(licence):
         raise AnswerError(f"{role.title}: signs with a licence or registration number; give it with --licence")
     return role
 

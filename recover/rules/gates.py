@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from functools import cache
 from typing import Literal
 
-from recover.base.conditions import Condition
+from recover.base.conditions import Condition, references
 from recover.base.datafile import load
 from recover.base.sources import Grounds
 from recover.profiles import Duty
@@ -149,6 +149,12 @@ def _hold_points() -> _HoldPoints:
 def hold_points() -> list[HoldPoint]:
     """Return the hold points in the order in which they are reached."""
     return _hold_points().hold_point
+
+
+@cache
+def needed() -> frozenset[str]:
+    """Return every answer and fact that a need of a hold point names itself."""
+    return frozenset().union(*(references(need.when) for point in hold_points() for need in point.needs))
 
 
 def duties() -> dict[Duty, str]:
