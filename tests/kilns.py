@@ -115,7 +115,7 @@ def _said(kiln: Mapping[str, Any], question: Question, key: str) -> Any:
         return question.choices[0].id
     if question.kind == "several" and question.alone:
         return question.alone
-    return "not known" if question.kind == "text" else None
+    return "as it was agreed" if question.kind == "text" else None
 
 
 def signed(events: tuple[Event, ...]) -> tuple[Event, ...]:

@@ -5,10 +5,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from recover.base.measures import as_read, show_quantity, to_the_gram
 from recover.plan.criteria import MOST_FALSE, criteria, piece_left
 from recover.plan.own import conditions
 from recover.plan.piece import Piece
 from recover.profiles import own_limits
+from recover.report.day import target
 from tests.small_kiln import ran, taken
 
 PIECE = Piece(2.0, 1.5, 0.25)
@@ -85,3 +87,14 @@ def test_a_weight_that_is_never_reached_is_no_criterion(found):
 def test_a_path_that_does_not_end_has_no_reading_that_says_it_is_dry():
     unended = replace(ran("air"), dry=False)
     assert not [one for one in criteria(unended, PIECE, GATE) if one.opens == "done"]
+
+
+def test_a_target_is_one_figure_to_the_gram_on_sheet_and_certificate():
+    """1.235 kg is 1.235 kg wherever it stands, and what lies between two grams is the lesser."""
+    half = Piece(wet_kg=1.9, dry_kg=1.2, water_share=0.3)
+    told = [one for one in criteria(ran(), half, GATE) if one.what == "piece"]
+    (done,) = (replace(one, value=to_the_gram(1.2356)) for one in told[-1:])
+
+    assert all(one.value == to_the_gram(one.value) for one in told)
+    assert "1.235 kg" in target(done)
+    assert show_quantity(done.value, "kg", figures=as_read("kg")) == "1.235 kg"

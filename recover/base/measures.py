@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from functools import cache
 from itertools import pairwise
+from math import floor
 from zoneinfo import ZoneInfo
 
 from recover.base.datafile import load
@@ -341,6 +342,20 @@ def show_quantity(value: float, unit: str, *, imperial: bool = False, figures: i
         return own
     other = IMPERIAL[unit]
     return f"{show_number(convert(value, unit, other))} {SYMBOLS.get(other, other)} ({own})"
+
+
+def as_read(unit: str) -> int:
+    """Return to how many significant figures a reading is printed: a weight as a scale shows it, all else to three."""
+    return 4 if unit == "kg" else 3
+
+
+def to_the_gram(kg: float) -> float:
+    """Return the target of a weight to the gram, and never above it.
+
+    >>> to_the_gram(0.9275), to_the_gram(1.2)
+    (0.927, 1.2)
+    """
+    return floor(kg * 1000 + 1e-6) / 1000
 
 
 def _days(figure: str) -> str:

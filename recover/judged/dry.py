@@ -18,7 +18,7 @@ from recover.asked.answers import Answers
 from recover.asked.told import NEEDS_REASON, Answer, Logged, key_of
 from recover.base.addresses import Address
 from recover.base.datafile import load
-from recover.base.measures import show_hours, show_quantity
+from recover.base.measures import as_read, show_hours, show_quantity, to_the_gram
 from recover.base.sources import Authority
 from recover.engineering.insulation import falling
 from recover.judged.admissible import refusal, water_logged, water_out
@@ -231,7 +231,7 @@ class _Judge:
         told = [each.details["target"] for each in stand if "target" in each.details][-1:]
         wet, dry = (self.answers.recorded(name, self.at) for name in ("lining.brick_wet", "lining.brick_dry"))
         if one.unit == "kg" and wet and dry and wet > dry and dry * 0.9 <= _value(one) <= wet * 1.1:
-            told.append(dry + self._limit("plan_water_left") * (wet - dry))
+            told.append(to_the_gram(dry + self._limit("plan_water_left") * (wet - dry)))
         return min(told, default=None)
 
     def _wet(self, last: Logged, told: Sequence[Logged]) -> float | None:
@@ -256,7 +256,7 @@ class _Judge:
         self, lies: EvidenceLies, why: Why, last: Logged, one: Logged | None = None, limit: float | None = None
     ) -> Evidence:
         shown = {"value": _shown(last)} | ({"other": _shown(one)} if one else {})
-        shown |= {} if limit is None else {"limit": show_quantity(limit, _unit(last), figures=4)}
+        shown |= {} if limit is None else {"limit": show_quantity(limit, _unit(last), figures=as_read(_unit(last)))}
         return self._lies("weight", lies, why, tuple(each.line for each in (one, last) if each), **shown)
 
     # ------------------------------------------------------------------------------------------------ what is attested
@@ -514,7 +514,7 @@ def _warm(one: Logged) -> str:
 
 
 def _kg(value: float) -> str:
-    return show_quantity(value, "kg", figures=4)
+    return show_quantity(value, "kg", figures=as_read("kg"))
 
 
 def _shown(one: Logged) -> str:

@@ -12,6 +12,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from recover.base.measures import to_the_gram
 from recover.physics.drying import Numbers
 from recover.plan.paths import PathRun
 from recover.plan.piece import Piece
@@ -44,7 +45,8 @@ def criteria(run: PathRun, piece: Piece, gate: Boiling) -> tuple[Criterion, ...]
 def _weighed(one: Criterion, piece: Piece) -> Criterion:
     if one.what != "piece":
         return one
-    return replace(one, value=round(float(piece.weighs(one.value)), 2), unit=piece.unit)
+    weighs = float(piece.weighs(one.value))
+    return replace(one, value=to_the_gram(weighs) if piece.unit == "kg" else round(weighs, 2), unit=piece.unit)
 
 
 def _boiling(run: PathRun, most_left: float, gate: Boiling) -> Iterator[Criterion]:

@@ -14,7 +14,7 @@ from typing import Literal
 from recover.asked.said import beyond_range
 from recover.base.datafile import load
 from recover.base.errors import AnswerError
-from recover.base.measures import SYMBOLS, quoted, read_quantity, show_number, show_quantity
+from recover.base.measures import SYMBOLS, as_read, quoted, read_quantity, show_number, show_quantity
 from recover.base.sources import Authority, Figure
 
 LogSort = Literal["reading", "seen", "event"]
@@ -210,7 +210,7 @@ def edges(low: float | None, high: float | None, unit: str) -> tuple[float | Non
 
 
 def _figures(unit: str) -> int:
-    return 2 if unit in _COARSE else 3
+    return 2 if unit in _COARSE else as_read(unit)
 
 
 # ---------------------------------------------------------------------------------------- what somebody types

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Literal
 from zoneinfo import ZoneInfo
 
 from recover.base.addresses import JOB
-from recover.base.measures import SYMBOLS, show_hours_minutes, show_number, show_quantity
+from recover.base.measures import SYMBOLS, as_read, show_hours_minutes, show_number, show_quantity
 from recover.controller.capability import Degrees
 from recover.controller.programme import shown, shown_k_h
 from recover.judged.assessment import Assessment
@@ -242,7 +242,7 @@ def criteria(kiln: KilnPlan, opens: Opens) -> list[Criterion]:
 def target(one: Criterion) -> str:
     """Print a reading with its target."""
     say = words().day.criterion
-    value = say.at[one.at](value=show_quantity(one.value, one.unit))
+    value = say.at[one.at](value=show_quantity(one.value, one.unit, figures=as_read(one.unit)))
     if one.at_degc is None:
         return say.what[one.what](value=value)
     return say.held(value=value, degc=show_quantity(one.at_degc, "degC"))
