@@ -5,9 +5,11 @@ from functools import cache
 
 import pytest
 
+from recover.asked.compiled import questionnaire
 from recover.base.errors import JobError
 from recover.job.folder import Job, Settings
 from recover.judged.assessment import assess_answers
+from recover.judged.failed import held_against
 from recover.report import pdf
 from recover.report.annex import annex
 from recover.report.handover import handed_over, handover
@@ -15,7 +17,7 @@ from recover.report.papers import issue
 from recover.report.words import words
 from tests import sample_plan
 from tests.conftest import NOW
-from tests.gates import answers_at
+from tests.gates import answers_at, said
 from tests.kilns import signed
 from tests.printed import folded, pages_of
 from tests.test_dry import ALL, changed, journal, logged
@@ -72,7 +74,63 @@ def test_each_of_the_five_stands_with_its_reading_and_by_whom():
 
     assert [row["word"] for row in rows.values()] == ["agrees"] * 5
     weight = next(row for why, row in rows.items() if "1.303 kg, then 1.3 kg" in why)
-    assert weight["by"] == ["A. Tendant, 2026-03-09 08:00 GMT", "A. Tendant, 2026-03-10 08:00 GMT"]
+    assert [(by["by"], by["at"]) for by in weight["by"]] == [
+        ("A. Tendant, attendant", "2026-03-09 08:00 GMT"), ("A. Tendant, attendant", "2026-03-10 08:00 GMT"),
+    ]  # fmt: skip
+
+
+def test_hot_insulation_has_its_entry_its_volts_its_meter_and_the_role_of_who_read_it():
+    (hot,) = [row for row in certificate(dry())["kilns"][0]["dry"] if "warm lining" in row["why"]]
+    read = hot["by"][0]
+
+    assert "2 MΩ on a warm lining, entry 1 MΩ" in hot["why"]
+    assert read["by"] == "A. Tendant, attendant"
+    for told in ("test voltage 500 V", "lining 130 °C", "joined: full", words().handover.no_meter):
+        assert told in read["how"]
+
+
+def test_the_black_box_names_the_limits_on_use_and_counts_and_names_what_was_not_proved():
+    kiln = certificate(dry())["kilns"][0]
+    (box,) = certificate(said(dry(), "handover.limits@kiln/1", NOW, value="1,060 °C at most, attended"))["boxes"]
+
+    assert "Limits on use: 1,060 °C at most, attended" in box["lines"]
+    assert box["lines"][-1].startswith(f"Not proved, {len(kiln['not'])} things: ")
+    assert "; hottest place; " in box["lines"][-1]
+
+
+@pytest.mark.parametrize("nothing", ["-", "none"])
+def test_limits_that_say_nothing_are_told_as_none_agreed_and_left_to_be_filled_in(nothing):
+    view = certificate(said(dry(), "handover.limits@kiln/1", NOW, value=nothing))
+
+    assert words().handover.no_limits in view["boxes"][0]["lines"]
+    assert view["kilns"][0]["agreed"][0]["value"] == ""
+
+
+def test_a_figure_stands_beside_what_it_is_held_against_and_passes():
+    kiln = certificate(dry())["kilns"][0]
+    held = {row["label"]: row["held"] for row in kiln["proved"]}
+
+    assert held["insulation of the elements, cold"] == "entry 1 MΩ: passes"
+    assert held["its trip time, by a tester"] == "at most 300 ms: passes"
+    assert held["nothing welded"] == ""
+    assert all(row["held"] for row in (*kiln["proved"], *kiln["not"]) if row["read"])
+
+
+def test_a_figure_that_misses_stands_beside_what_it_misses():
+    (kiln,) = certificate(said(dry(), "energise.rcd_ms@kiln/1", NOW, value=400.0))["kilns"]
+    (row,) = [row for row in kiln["not"] if row["label"] == "its trip time, by a tester"]
+
+    assert (row["value"], row["held"]) == ("400 ms", "at most 300 ms")
+    assert "above 300 ms" in row["not"]
+
+
+def test_every_figure_that_is_to_be_proved_is_held_against_something_and_has_a_short_name():
+    whole = questionnaire()
+    proofs = whole.printed("proof")
+    figures = {name for name in proofs if whole.questions[name].kind in ("reading", "number")}
+
+    assert figures == {card.question for card in held_against()}
+    assert proofs.keys() == words().handover.short.keys()
 
 
 def test_what_was_proved_has_value_person_moment_and_meter():

@@ -1,4 +1,4 @@
-"""Why a reading keeps a hold point closed, with the limit that it misses and what comes next (failed.toml).
+"""What a reading is held against, and why one keeps a hold point closed, with what comes next (failed.toml).
 
 The interview says it at once, the hold point as long as it is so.
 """
@@ -6,7 +6,7 @@ The interview says it at once, the hold point as long as it is so.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import timedelta
 from functools import cache
 
@@ -36,15 +36,36 @@ class _FailedReading:
     fall: bool = False
 
 
+@dataclass(frozen=True, kw_only=True)
+class _Beside:
+    """What a reading is held against where a condition holds: a `limit`, as of a card that fails, told by `say`."""
+
+    question: str
+    say: str
+    of: Condition = field(default_factory=dict)
+    limit: str = ""
+
+
 @dataclass(frozen=True)
 class _Cards:
     card: list[_FailedReading]
+    beside: list[_Beside]
+
+
+@cache
+def _file() -> _Cards:
+    return load("judged/failed.toml", "recover-failed-readings", _Cards)
 
 
 @cache
 def cards() -> tuple[_FailedReading, ...]:
     """Return the cards in their order."""
-    return tuple(load("judged/failed.toml", "recover-failed-readings", _Cards).card)
+    return tuple(_file().card)
+
+
+def held_against() -> tuple[_Beside, ...]:
+    """Return what readings are held against, in the order of the file."""
+    return tuple(_file().beside)
 
 
 def said_of(answers: Answers, answer: Answer) -> str:
@@ -64,7 +85,7 @@ def _failed(answers: Answers, answer: Answer) -> Iterator[tuple[_FailedReading, 
     hold = [card for card in of if answers.holds(card.when, answer.at) is True]
     unit = answers.questions.questions[answer.question].unit
     for card in [one for one in hold if not one.fall][:1]:
-        figures = {"limit": _limit(answers, card, answer.at), "shown": _least(answers, card.shown, answer.at)}
+        figures = {"limit": _limit(answers, card.limit, answer.at), "shown": _least(answers, card.shown, answer.at)}
         told = {of: show_quantity(value, unit) for of, value in figures.items() if value is not None}
         if all(of in told for of in figures if f"{{{of}}}" in card.because):
             yield card, card.because.format(**told)
@@ -73,11 +94,24 @@ def _failed(answers: Answers, answer: Answer) -> Iterator[tuple[_FailedReading, 
         yield from ((card, _fall(answers, card, before)) for card in hold if card.fall)
 
 
-def _limit(answers: Answers, card: _FailedReading, at: Address) -> float | None:
+def beside(answers: Answers, answer: Answer) -> str:
+    """Return what a reading is held against, in words, whether it passes or not: `entry 1 MΩ`; empty where nothing, or
+    where the limit is not known."""
+    of = (card for card in held_against() if card.question == answer.question)
+    card = next((card for card in of if answers.holds(card.of, answer.at) is True), None)
+    if card is None:
+        return ""
+    limit = _limit(answers, card.limit, answer.at) if card.limit else None
+    unit = answers.questions.questions[answer.question].unit
+    shown = "" if limit is None else show_quantity(limit, unit)
+    return card.say.format(limit=shown) if shown or not card.limit else ""
+
+
+def _limit(answers: Answers, limit: str, at: Address) -> float | None:
     """Return the limit; the least of those that it may be, where what it rests on is not known."""
-    if card.limit.startswith("@"):
-        return answers.limits[card.limit.removeprefix("@")]
-    return _least(answers, card.limit, at)
+    if limit.startswith("@"):
+        return answers.limits[limit.removeprefix("@")]
+    return _least(answers, limit, at)
 
 
 def _least(answers: Answers, fact: str, at: Address) -> float | None:

@@ -14,15 +14,15 @@ from typing import TYPE_CHECKING
 
 from recover.asked.told import Logged
 from recover.base.errors import DataError
-from recover.base.measures import SYMBOLS, show_number
+from recover.base.measures import show_number
 from recover.job.folder import Job
 from recover.judged.assessment import Assessment
-from recover.judged.stops import STOP
 from recover.plan import store
 from recover.plan.kinds import NOT_READ, kinds, log_data
 from recover.plan.log import Against, against, day_at, log_of
 from recover.report.day import day_text, way_title
 from recover.report.paper import View, capital, paper, percent, plain_cautions, referral_line, span
+from recover.report.reading_words import conditions, logged_figure
 from recover.report.record import instruments, photographs
 from recover.report.words import words
 
@@ -58,10 +58,6 @@ def _pictures(job: Job, found: Assessment, on: set[str]) -> Iterator[View]:
     for view in photographs(job, found):
         if (at := taken[view["id"]]) and at.date().isoformat() in on:
             yield view
-
-
-BAND = ("low", "high", STOP)
-"""What a line of the log keeps of the band that it was held against."""
 
 
 @dataclass(frozen=True)
@@ -127,8 +123,8 @@ class _Book:
         there = say.attended(begin=f"{day.attended_from:%H:%M}", end=f"{day.attended_to:%H:%M}") if (
             day.attended_from and day.attended_to) else say.nobody  # fmt: skip
         numbers = [there]
-        numbers += [say.top(top=_value(day.top_degc, "°C"))] if day.top_degc is not None else []
-        numbers += [say.cutout(cutout=_value(day.cutout_degc, "°C"))] if day.cutout_degc is not None else []
+        numbers += [say.top(top=logged_figure(day.top_degc, "°C"))] if day.top_degc is not None else []
+        numbers += [say.cutout(cutout=logged_figure(day.cutout_degc, "°C"))] if day.cutout_degc is not None else []
         numbers += [say.left(left=percent(day.left.p50))]
         way = way_title(day.way) if day.way else say.phase[day.phase]
         return say.planned(plan=plan.number, day=day.number, way=way, numbers="; ".join(numbers) + ".")
@@ -139,11 +135,11 @@ class _Book:
         gone = one in self.found.answers.unlogged
         lies = self._against(one)
         told = words().annex.taken_back if gone else _outcome(lies)
-        value = _value(one.value, one.unit)
+        value = logged_figure(one.value, one.unit)
         return {
             "at": f"{one.measured:%H:%M}", "line": one.line, "what": _label(one.what), "place": one.place,
             "value": words().annex.at_least(value=value) if one.at_least else value,
-            "beside": ", ".join(_beside(one)), "band": _band(lies.expected) if lies.expected else "",
+            "beside": ", ".join(conditions(one)), "band": _band(lies.expected) if lies.expected else "",
             "lies": told, "gone": gone, "marked": gone or lies.lies in ("below", "above", "stop"),
             "by": ", ".join(filter(None, (one.by, one.instrument))),
         }  # fmt: skip
@@ -193,23 +189,6 @@ def _word(one: Logged) -> str:
         return log_data().say["not_read"]
     known = kinds()[one.what].of_word(one.word) if one.what in kinds() else None
     return known.label if known else one.word.replace("_", " ")
-
-
-def _value(value: float | None, unit: str) -> str:
-    return "" if value is None else f"{show_number(value, 4)} {SYMBOLS.get(unit, unit)}".strip()
-
-
-def _beside(one: Logged) -> Iterator[str]:
-    """Yield what was read and noted beside a reading: conditions, what was joined, what was said."""
-    known = {detail.id: detail for detail in (kinds()[one.what].details if one.what in kinds() else ())}
-    for name, value in one.details.items():
-        if name in BAND:
-            continue  # it stands in a column of its own
-        detail = known.get(name)
-        label, unit = (detail.label, detail.unit) if detail else (name.replace("_", " "), "")
-        yield words().annex.detail(name=label, value=_value(value, unit))
-    if one.joined:
-        yield words().annex.joined(joined=one.joined.replace("_", " "))
 
 
 def _band(one: Expected) -> str:

@@ -6,22 +6,24 @@ missing; nothing on it releases anything.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, datetime
 
 from recover.asked.questions import Question
-from recover.asked.told import STATE_WORDS, Answer, key_of
+from recover.asked.told import STATE_WORDS, Answer, Logged, key_of
 from recover.base.addresses import Address, holds_address, is_listed
 from recover.base.measures import show_moment, show_quantity
 from recover.job.folder import Job
 from recover.judged.admissible import is_evidence, why_not
 from recover.judged.assessment import Assessment
 from recover.judged.dry import evidence, evidence_cards
-from recover.judged.failed import because_of
+from recover.judged.failed import because_of, beside
 from recover.judged.standing import Hold
 from recover.plan.cards import Recheck, rechecks
 from recover.plan.clock import months_after
 from recover.report.paper import View, capital, in_words, paper, plain_cautions, referral_line
+from recover.report.reading_words import conditions
 from recover.report.record import instruments
 from recover.report.words import HandoverState, words
 from recover.rules.gates import duties, on_the_way
@@ -29,13 +31,24 @@ from recover.rules.gates import duties, on_the_way
 POINT = "handover"
 """The hold point of the hand-over."""
 
+LIMITS = "handover.limits"
+"""What was agreed of its use."""
+
+READ = ("reading", "number")
+"""The kinds of question whose answer is a figure."""
+
+TARGET = ("target",)
+"""What stands beside a weight and is told with it already."""
+
 
 def handover(job: Job, found: Assessment, made: datetime) -> View:
     """Return the view of the certificate, each kiln in its own part."""
     holds = [hold for hold in found.holds if hold.point.id == POINT]
+    kilns = [_kiln(found, hold) for hold in holds]
     return {
-        "paper": paper(job, found, "handover", made), "boxes": [_box(found, hold) for hold in holds],
-        "kilns": [_kiln(found, hold) for hold in holds], "instruments": instruments(found),
+        "paper": paper(job, found, "handover", made),
+        "boxes": [_box(found, hold, kiln["not"]) for hold, kiln in zip(holds, kilns, strict=True)],
+        "kilns": kilns, "instruments": instruments(found),
         "limits": [applied.notice.say for applied in found.group("limit")],
         "cautions": plain_cautions(found), "referral_line": referral_line(found),
     }  # fmt: skip
@@ -63,8 +76,9 @@ def _once_signed(hold: Hold) -> bool:
     return {one.release.duty for one in hold.signatures} >= {*hold.point.signatures}
 
 
-def _box(found: Assessment, hold: Hold) -> View:
-    """Return what stands in the black box of a kiln: whether it is handed over, by whom, until when that stands."""
+def _box(found: Assessment, hold: Hold, unproved: Sequence[View]) -> View:
+    """Return what stands in the black box of a kiln: whether it is handed over, by whom, until when that stands; within
+    which limits, and what was not proved."""
     box, last = words().handover.box[_state(hold)], max(hold.signatures, key=lambda one: one.release.line, default=None)
     by = "; ".join(one.release.signer for one in hold.signatures if not one.ended or hold.state != "released")
     lines = box.lines(
@@ -73,7 +87,28 @@ def _box(found: Assessment, hold: Hold) -> View:
         at=show_moment(last.release.moment) if last else "",
         ended=next((one.ended for one in hold.signatures if one.ended), ""),
     )  # fmt: skip
-    return {"title": box.title, "lines": lines}
+    return {"title": box.title, "lines": [*lines, _limits(found, hold.at), _not_proved(unproved)]}
+
+
+def _limits(found: Assessment, kiln: Address) -> str:
+    """Say within which limits a kiln is used, or that none are agreed."""
+    agreed, say = _in_writing(found, LIMITS, kiln), words().handover
+    return say.limits(limits=agreed) if agreed else say.no_limits
+
+
+def _in_writing(found: Assessment, question: str, kiln: Address) -> str:
+    """Return what was agreed, in words; empty where nothing was, or what was written says nothing."""
+    answer = found.answers.given.get(key_of(question, kiln))
+    empty = answer is None or found.answers.questions.questions[question].is_empty(answer.value)
+    return "" if empty or answer is None else in_words(found, answer)
+
+
+def _not_proved(unproved: Sequence[View]) -> str:
+    """Say how many things were not proved, and their short names, each once."""
+    names = Counter(row["short"] for row in unproved)
+    told = (f"{name} ({number})" if number > 1 else name for name, number in names.items())
+    say = words().handover
+    return say.unproved(number=len(unproved), names="; ".join(told)) if unproved else say.none_not
 
 
 # ---------------------------------------------------------------------------------------- one kiln
@@ -105,13 +140,28 @@ def _dry(found: Assessment, kiln: Address) -> list[View]:
     ]  # fmt: skip
 
 
-def _by_lines(found: Assessment, lines: Iterable[int]) -> list[str]:
-    """Return who read or said what stands on lines of the journal, and of when it is, each person and day once."""
-    logged = {one.line: (one.by, one.measured) for one in found.answers.logged}
-    told = {one.line: (one.who or one.by, one.measured) for each in found.answers.history.values() for one in each}
-    known = {**told, **logged}
-    said = [", ".join((by, show_moment(at))) for line in lines for by, at in [known.get(line, ("", None))] if at]
-    return list(dict.fromkeys(said))
+def _by_lines(found: Assessment, lines: Iterable[int]) -> list[View]:
+    """Return who read or said what stands on lines of the journal: in which role, of when, how and with what."""
+    told = {one.line: one for each in found.answers.history.values() for one in each if one.measured}
+    logged = {one.line: one for one in (*found.answers.unlogged, *found.answers.logged)}
+    return [
+        _of_log(found, logged[line]) if line in logged else _of_answer(found, told[line])
+        for line in lines if line in logged or line in told
+    ]  # fmt: skip
+
+
+def _of_log(found: Assessment, one: Logged) -> View:
+    """Return by whom a line of the log was read, of when, and how; that no meter is named with a reading."""
+    say, role = words().handover, next(iter(found.answers.roles_of(one.by)), "").replace("_", " ")
+    meter = [one.instrument or say.no_meter] if one.value is not None else []
+    return {"line": one.line, "by": f"{one.by}, {role or say.no_role}", "at": show_moment(one.measured),
+            "how": "; ".join((*conditions(one, beside=TARGET), *meter))}  # fmt: skip
+
+
+def _of_answer(found: Assessment, answer: Answer) -> View:
+    by = _by(found, answer)
+    return {"line": answer.line, "by": by["by"], "at": by["at"],
+            "how": "; ".join(filter(None, (by["conditions"], by["instrument"], by["paper"])))}  # fmt: skip
 
 
 def _proofs(found: Assessment, hold: Hold) -> Iterator[View]:
@@ -128,15 +178,25 @@ def _proofs(found: Assessment, hold: Hold) -> Iterator[View]:
 def _proof(found: Assessment, question: Question, at: Address, label: str, fails: Iterable[str]) -> View:
     answers = found.answers
     answer = answers.answer(question.id, at)
-    row = {"label": label, "where": answers.label_in_kiln(at) if question.per != "kiln" else ""}
+    row = {"label": label, "short": words().handover.short[question.id],
+           "where": answers.label_in_kiln(at) if question.per != "kiln" else ""}  # fmt: skip
     if answer is None or answer.state != "given":
         state = STATE_WORDS[answer.state] if answer else words().open["unanswered"]
         why = f"{state} ({answer.reason})" if answer and answer.reason else state
-        return {**row, **_nobody(), "value": "", "not": why}
+        return {**row, **_nobody(), "value": "", "held": "", "read": False, "not": why}
     head = answers.slate_of(question.id, at)
     fail = "" if because_of(answers, answer) else next((one for one in fails if one.startswith(f"{head} (")), "")
     why = _unproved(found, question, answer) or fail
-    return {**row, **_by(found, answer), "value": in_words(found, answer), "not": why}
+    return {**row, **_by(found, answer), "value": in_words(found, answer), "held": _held(found, question, answer, why),
+            "read": question.kind in READ, "not": why}  # fmt: skip
+
+
+def _held(found: Assessment, question: Question, answer: Answer, why: str) -> str:
+    """Return what a figure was held against, and that it passes where it does; that nothing is, where nothing is."""
+    say, limit = words().handover, beside(found.answers, answer)
+    if question.kind not in READ or not limit:
+        return say.no_limit if question.kind in READ else ""
+    return limit if why else say.passes(limit=limit)
 
 
 def _unproved(found: Assessment, question: Question, answer: Answer) -> str:
@@ -170,10 +230,8 @@ def _by(found: Assessment, answer: Answer) -> View:
 
 def _agreed(found: Assessment, kiln: Address) -> list[View]:
     """Return what was agreed and written down; what was not is left to be filled in."""
-    given = found.answers.given
     return [
-        {"label": label, "value": in_words(found, one) if (one := given.get(key_of(name, kiln))) else ""}
-        for name, label in words().handover.agreed.items()
+        {"label": label, "value": _in_writing(found, name, kiln)} for name, label in words().handover.agreed.items()
     ]
 
 

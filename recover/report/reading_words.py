@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from recover.base.measures import SYMBOLS
-from recover.plan.kinds import as_told, figure
+from recover.base.measures import SYMBOLS, show_number
+from recover.judged.stops import STOP
+from recover.plan.kinds import as_told, figure, kinds
 from recover.report.words import words
 
 if TYPE_CHECKING:
+    from collections.abc import Collection, Iterator
+
+    from recover.asked.told import Logged
     from recover.plan.whole import Expected
 
 
@@ -38,3 +42,27 @@ def beyond(one: Expected) -> str:
 def stop_line(one: Expected) -> str:
     """Print what ends the day: `Casing, lid above 55 °C`."""
     return f"{read_name(one)} {beyond(one)} {with_unit(as_told(one.stop, one.unit, down=True), one.unit)}"
+
+
+# ---------------------------------------------------------------------------------------- what was logged
+
+
+BAND = ("low", "high", STOP)
+"""What a line of the log keeps of the band that it was held against."""
+
+
+def logged_figure(value: float | None, unit: str) -> str:
+    """Print a figure of the log with its unit, as finely as it was read."""
+    return "" if value is None else f"{show_number(value, 4)} {SYMBOLS.get(unit, unit)}".strip()
+
+
+def conditions(one: Logged, *, beside: Collection[str] = ()) -> Iterator[str]:
+    """Yield what was read and noted with a reading: its conditions, what was joined; not what is told `beside` it."""
+    known = {detail.id: detail for detail in (kinds()[one.what].details if one.what in kinds() else ())}
+    for name, value in one.details.items():
+        if name not in BAND and name not in beside:
+            detail = known.get(name)
+            label, unit = (detail.label, detail.unit) if detail else (name.replace("_", " "), one.unit)
+            yield words().annex.detail(name=label, value=logged_figure(value, unit))
+    if one.joined:
+        yield words().annex.joined(joined=one.joined.replace("_", " "))

@@ -697,6 +697,11 @@ class _Handover(Protocol):
     proved: str
     not_proved: str
     none_not: str
+    no_limits: str
+    no_limit: str
+    no_meter: str
+    no_role: str
+    short: Mapping[str, str]
     rechecks: str
     sign: str
     blanks: list[str]
@@ -707,6 +712,9 @@ class _Handover(Protocol):
 
     def signed(self, *, by: str, at: str) -> str: ...
     def decided(self, *, value: str, by: str) -> str: ...
+    def limits(self, *, limits: str) -> str: ...
+    def unproved(self, *, number: int, names: str) -> str: ...
+    def passes(self, *, limit: str) -> str: ...
     def not_issued(self, *, command: str) -> str: ...
 
 
