@@ -1,6 +1,7 @@
 """The hand-over certificate and its annex: what was proved and what was not, and the log day by day."""
 
-from datetime import UTC, datetime, timedelta
+from dataclasses import replace
+from datetime import UTC, datetime, time, timedelta
 from functools import cache
 
 import pytest
@@ -10,6 +11,8 @@ from recover.base.errors import JobError
 from recover.job.folder import Job, Settings
 from recover.judged.assessment import assess_answers
 from recover.judged.failed import held_against
+from recover.physics.draws import Spread
+from recover.plan.whole import Learnt
 from recover.report import pdf
 from recover.report.annex import annex
 from recover.report.handover import handed_over, handover
@@ -202,19 +205,99 @@ def test_the_annex_tells_each_day_what_was_read_what_happened_and_on_which_line(
     by_date = {day["date"]: day for day in days}
 
     assert [*by_date] == ["2026-03-08", "2026-03-09", "2026-03-10"]
-    assert [row["what"] for row in by_date["2026-03-09"]["readings"]] == [
+    assert [row["event"] or row["what"] for row in by_date["2026-03-09"]["rows"]] == [
         "Weight of the piece", "Chamber", "Air that enters", "Insulation", "Air that leaves",
+        "Stopped: power cut: a stop",
     ]  # fmt: skip
-    assert "Stopped: power cut: a stop" in [row["say"] for row in by_date["2026-03-09"]["events"]]
-    assert any("signed: Hand-over, O. Wner" in row["say"] for row in by_date["2026-03-10"]["events"])
-    assert all(row["line"] for day in days for row in (*day["readings"], *day["events"]))
+    assert any("signed: Hand-over, O. Wner" in row["event"] for row in by_date["2026-03-10"]["rows"])
+    assert all(row["line"] for day in days for row in day["rows"])
+
+
+def test_a_stop_stands_among_the_readings_where_the_clock_has_it():
+    events = logged(dry(), {**STOP, "measured": "2026-03-09T14:30:00+00:00"})
+    rows = [row for day in annex(job(), found(events), MADE)["kilns"][0]["days"] for row in day["rows"]]
+    stop = next(number for number, row in enumerate(rows) if row["event"].startswith("Stopped"))
+
+    assert [row["at"] for row in rows[stop - 1 : stop + 2]] == ["14:00", "14:30", "14:50"]
+
+
+def test_every_line_that_the_certificate_names_in_brackets_is_found_in_the_annex():
+    known = found(dry())
+    named = {line for row in handover(job(), known, MADE)["kilns"][0]["dry"] for line in row["lines"]}
+    told = {row["line"] for day in annex(job(), known, MADE)["kilns"][0]["days"] for row in day["rows"]}
+
+    assert len(named) > 5
+    assert named <= told
+
+
+def test_a_day_between_on_which_nothing_was_logged_has_its_heading_too():
+    events = tuple(one for one in dry() if not str(one.data.get("measured", "")).startswith("2026-03-09"))
+    days = annex(job(), found(events), MADE)["kilns"][0]["days"]
+
+    assert [day["date"] for day in days] == ["2026-03-08", "2026-03-09", "2026-03-10"]
+    assert days[1]["rows"] == []
+
+
+def test_it_begins_with_the_drying_in_short():
+    caught = {"what": "litres", "unit": "l", "measured": "2026-03-09T18:00:00+00:00"}
+    events = logged(dry(), {**caught, "value": 1.2}, {**caught, "value": 0.3}, STOP)
+    short = {row["label"]: row["value"] for row in annex(job(), found(events), MADE)["kilns"][0]["short"]}
+
+    assert short["days with a line in the log"] == "3 days"
+    assert short["water caught, in all"] == "1.5 l"
+    assert short["stops"].startswith("1: 2026-03-09 16:00 GMT [")
+    assert short["weight of the piece, first and last"] == (
+        "1.9 kg (2026-03-08 09:00 GMT); 1.3 kg (2026-03-10 08:00 GMT)")  # fmt: skip
+    assert short["logged by"] == "A. Tendant"
+
+
+def lived(monkeypatch, *plans, lines=(), now=datetime(2026, 4, 16, 20, 0, tzinfo=UTC)):
+    """Return the days of the annex of a kiln that is dried by plans, the newest first."""
+    monkeypatch.setattr("recover.report.annex._plans", lambda _job: iter(plans))
+    return annex(job(), found(logged(journal(), *lines), now), now)["kilns"][0]["days"]
+
+
+def test_what_is_read_after_midnight_stands_under_the_day_before_with_its_own_date(monkeypatch):
+    plan = sample_plan.job_plan(sample_plan.planned())
+    first, second = plan.kilns[0].days[:2]
+    night = datetime.combine(second.date, time(0, 40), first.attended_from.tzinfo)
+    read = [{"what": "chamber", "value": 41.0, "unit": "°C", "measured": at.isoformat()}
+            for at in (first.attended_from, night, second.attended_from)]  # fmt: skip
+    days = {day["date"]: day for day in lived(monkeypatch, plan, lines=read)}
+    one, other = (days[day.date.isoformat()] for day in (first, second))
+
+    assert [row["at"] for row in one["rows"] if not row["event"]][-1] == f"{night:%a} {night.day}, 00:40"
+    assert [row["what"] for row in other["rows"] if not row["event"]] == ["Chamber"]
+    assert [line.partition(". ")[0] for day in (one, other) for line in day["planned"]] == [
+        "Plan 1, day 1", "Plan 1, day 2"]  # fmt: skip
+
+
+@pytest.mark.parametrize("shut", [True, False])
+def test_a_plan_made_anew_stands_where_the_clock_has_it_with_what_did_not_fit(monkeypatch, shut):
+    plan = sample_plan.job_plan(sample_plan.planned())
+    first = plan.kilns[0].days[0]
+    spread = Spread(p10=0.1, p50=0.2, p90=0.3, p90_error=0.0)
+    misfits = ("this is not the wall that was assumed",) if shut else ()
+    learnt = Learnt(goes_on=2, lines=1, readings=1, not_run=(), effective=100.0, assumed=spread, left=spread,
+                    at_first=None, misfits=misfits, shut=shut)  # fmt: skip
+    made = (first.attended_from + timedelta(hours=3)).isoformat()
+    anew = replace(plan, number=2, made=made, kilns=(replace(plan.kilns[0], learnt=learnt),))
+    moments = [(first.attended_from + timedelta(hours=hour)).isoformat() for hour in (1, 4)]
+    read = [{"what": "chamber", "value": 41.0, "unit": "°C", "measured": at} for at in moments]
+    rows = lived(monkeypatch, anew, plan, lines=read)
+    (day,) = [day["rows"] for day in rows if day["date"] == first.date.isoformat()]
+
+    assert [row["event"] == "" for row in day] == [True, False, True]
+    assert day[1]["event"].startswith("Plan 2 was made; it goes on from day 2.")
+    assert ("this is not the wall that was assumed" in day[1]["event"], words().annex.shut in day[1]["event"],
+            day[1]["marked"]) == (shut, shut, shut)  # fmt: skip
 
 
 def test_a_line_that_was_taken_back_stays_and_says_so():
     events = logged(dry(), {"what": "chamber", "value": 900.0, "unit": "degC", "measured": "2026-03-09T10:00:00+00:00"})
     events = logged(events, {"what": "chamber", "measured": "2026-03-09T10:00:00+00:00", "takes_back": events[-1].n})
-    (row,) = [row for day in annex(job(), found(events), MADE)["kilns"][0]["days"] for row in day["readings"]
-              if row["what"] == "Chamber" and row["at"] == "10:00"]  # fmt: skip
+    (row,) = [row for day in annex(job(), found(events), MADE)["kilns"][0]["days"] for row in day["rows"]
+              if not row["event"] and row["what"] == "Chamber" and row["at"] == "10:00"]  # fmt: skip
 
     assert (row["lies"], row["gone"]) == ("taken back", True)
 
@@ -223,7 +306,7 @@ def test_why_water_was_taken_back_stands_beside_it():
     rain = {"what": "rain", "word": "rain", "measured": "2026-03-10T10:00:00+00:00"}
     events = logged(dry(), rain)
     events = logged(events, {**rain, "word": "", "takes_back": events[-1].n, "said": "it was another kiln's"})
-    said = [row["say"] for day in annex(job(), found(events), MADE)["kilns"][0]["days"] for row in day["events"]]
+    said = [row["event"] for day in annex(job(), found(events), MADE)["kilns"][0]["days"] for row in day["rows"]]
 
     assert any(one.endswith("taken back: it was another kiln's") for one in said)
 
@@ -237,10 +320,11 @@ def test_a_reading_stands_beside_the_band_of_the_plan_that_stood_then(monkeypatc
     later = datetime(2026, 4, 14, 20, 0, tzinfo=UTC)
     events = logged(journal(), {**read, "value": 41.0}, {**read, "value": 60.0})
     rows = annex(job(), found(events, later), later)["kilns"][0]["days"][-1]
+    readings = [row for row in rows["rows"] if not row["event"]]
 
-    assert [row["lies"] for row in rows["readings"]] == ["within", "beyond the stop"]
-    assert rows["readings"][0]["band"] == "36 to 48; stop at 55"
-    assert rows["planned"].startswith("Plan 1, day 1. ")
+    assert [row["lies"] for row in readings] == ["within", "beyond the stop"]
+    assert readings[0]["band"] == "36 to 48; stop at 55"
+    assert rows["planned"][0].startswith("Plan 1, day 1. ")
 
 
 @pytest.mark.parametrize("of", ["handover", "annex"])

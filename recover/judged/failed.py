@@ -38,12 +38,14 @@ class _FailedReading:
 
 @dataclass(frozen=True, kw_only=True)
 class _Beside:
-    """What a reading is held against where a condition holds: a `limit`, as of a card that fails, told by `say`."""
+    """What a reading is held against where a condition holds: a `limit`, as of a card that fails, told by `say`; in
+    its own `unit` where that is not the reading's."""
 
     question: str
     say: str
     of: Condition = field(default_factory=dict)
     limit: str = ""
+    unit: str = ""
 
 
 @dataclass(frozen=True)
@@ -102,7 +104,7 @@ def beside(answers: Answers, answer: Answer) -> str:
     if card is None:
         return ""
     limit = _limit(answers, card.limit, answer.at) if card.limit else None
-    unit = answers.questions.questions[answer.question].unit
+    unit = card.unit or answers.questions.questions[answer.question].unit
     shown = "" if limit is None else show_quantity(limit, unit)
     return card.say.format(limit=shown) if shown or not card.limit else ""
 

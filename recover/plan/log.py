@@ -53,9 +53,14 @@ def log_of(answers: Answers, kiln: Address) -> tuple[Logged, ...]:
 def day_at(kiln: KilnPlan, one: Logged) -> Day | None:
     """Return the day of a plan that a line of the log belongs to: by its date, or, before that day's opening, by
     what the day before has not ended by then; None where there is none."""
-    on = [day for day in kiln.days if (begins := _begins(day)) is not None and begins <= one.measured.timestamp()]
+    return day_of(kiln, one.measured)
+
+
+def day_of(kiln: KilnPlan, at: datetime) -> Day | None:
+    """Return the day of a plan that a moment belongs to, as a line of the log of then does."""
+    on = [day for day in kiln.days if (begins := _begins(day)) is not None and begins <= at.timestamp()]
     last = on[-1] if on else None
-    return last if last and (one.measured.date() - last.date).days <= 1 else None
+    return last if last and (at.date() - last.date).days <= 1 else None
 
 
 def _begins(day: Day) -> float | None:

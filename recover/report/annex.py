@@ -6,22 +6,26 @@ signed, what ended, and pictures of the days. A reading is held against the plan
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, time, timedelta
 from typing import TYPE_CHECKING
 
 from recover.asked.told import Logged
 from recover.base.errors import DataError
 from recover.base.measures import show_number
 from recover.job.folder import Job
+from recover.job.kept import papers_of
 from recover.judged.assessment import Assessment
+from recover.judged.dry import evidence
 from recover.plan import store
 from recover.plan.kinds import NOT_READ, kinds, log_data
-from recover.plan.log import Against, against, day_at, log_of
+from recover.plan.log import Against, against, day_at, day_of, log_of
+from recover.plan.outside import DAY_H
 from recover.report.day import day_text, way_title
-from recover.report.paper import View, capital, paper, percent, plain_cautions, referral_line, span
+from recover.report.in_short import in_short
+from recover.report.paper import View, capital, in_words, paper, percent, plain_cautions, referral_line, span
 from recover.report.reading_words import conditions, logged_figure
 from recover.report.record import instruments, photographs
 from recover.report.words import words
@@ -33,10 +37,10 @@ if TYPE_CHECKING:
 
 def annex(job: Job, found: Assessment, made: datetime) -> View:
     """Return the view of the annex."""
-    book = _Book(found, tuple(_plans(job)))
-    days = {at: list(book.days(at)) for at in found.answers.components("kiln")}
-    kilns = [{"kiln": found.answers.label(at), "days": of} for at, of in days.items()]
-    on = {day["date"] for of in days.values() for day in of}
+    made_on = {event.data["revision"]: event.n for event in job.events if "plan" in papers_of(event)}
+    book = _Book(found, tuple(_plans(job)), made_on)
+    kilns = [book.of_kiln(at) for at in found.answers.components("kiln")]
+    on = {day["date"] for kiln in kilns for day in kiln["days"]}
     return {
         "paper": paper(job, found, "annex", made), "kilns": kilns, "instruments": instruments(found),
         "photographs": list(_pictures(job, found, on)),
@@ -60,63 +64,88 @@ def _pictures(job: Job, found: Assessment, on: set[str]) -> Iterator[View]:
             yield view
 
 
+NOON = time(12)
+"""A moment of a date of which nothing is told."""
+
+
 @dataclass(frozen=True)
 class _Entry:
-    """Something that happened: its moment, the line of the journal, who wrote it, what it says."""
+    """One row of the list by the clock: its moment, the line of the journal, who wrote it, and its view."""
 
     at: datetime
     line: int
-    by: str
-    say: str
+    row: View
 
 
 @dataclass(frozen=True)
 class _Book:
-    """What the days are told from: what is known, and the plans, the newest first."""
+    """What the days are told from: what is known, the plans, the newest first, and the lines of the journal on which
+    they were made."""
 
     found: Assessment
     plans: tuple[JobPlan, ...]
+    made_on: Mapping[int, int]
 
-    def days(self, kiln: Address) -> Iterator[View]:
-        """Yield every day on which something was logged of a kiln, in their order."""
+    def of_kiln(self, kiln: Address) -> View:
+        """Return the log of a kiln: in short, then day by day."""
+        log = self._log(kiln)
+        days = list(self._days(kiln, log))
+        stops = [one for one in log if one not in self.found.answers.unlogged and self._against(one).stop]
+        opened = [day for one in log if (stood := self._stood(kiln, one.measured)) and (day := day_at(stood[1], one))]
+        short = in_short(self.found, kiln, log, opened=opened, stops=stops, plans=self.plans) if log else []
+        return {"kiln": self.found.answers.label(kiln), "days": days, "short": short}
+
+    def _log(self, kiln: Address) -> list[Logged]:
+        """Return what was logged of a kiln, also what was taken back, in the order of its moments."""
         answers = self.found.answers
         gone = [one for one in answers.unlogged if one.kiln == kiln]
-        log = [*log_of(answers, kiln), *gone]
-        log.sort(key=lambda one: (one.measured.timestamp(), one.line))
-        signed = list(self._signed(kiln))
-        first = min((one.measured.date() for one in log), default=None)
-        dates = {one.measured.date() for one in log}
-        dates |= {one.at.date() for one in signed if first and one.at.date() >= first}
-        for on in sorted(dates):
-            yield self._day(on, [one for one in log if one.measured.date() == on],
-                            [one for one in signed if one.at.date() == on])  # fmt: skip
+        return sorted([*log_of(answers, kiln), *gone], key=lambda one: (one.measured.timestamp(), one.line))
 
-    def _day(self, on: date, log: list[Logged], signed: list[_Entry]) -> View:
-        planned = next(filter(None, map(self._planned, log)), "")
-        seen = [one for one in log if one.value is None]
-        stops = {one.line for one in seen if self._against(one).stop}
-        events = [*(_Entry(one.measured, one.line, one.by, self._event(one)) for one in seen), *signed]
-        events.sort(key=lambda one: (one.at.timestamp(), one.line))
+    def _days(self, kiln: Address, log: Sequence[Logged]) -> Iterator[View]:
+        """Yield every date from the first to the last of the log, each with what belongs to its day, by the clock."""
+        told = [*map(self._of_log, log), *self._rests_on(kiln)]
+        first = min((self._date(kiln, one.at) for one in told), default=None)
+        if first is None:
+            return
+        others = (*self._signed(kiln), *self._replanned(kiln))
+        rows = [*told, *(one for one in others if self._date(kiln, one.at) >= first)]
+        rows.sort(key=lambda one: (one.at.timestamp(), one.line))
+        last = max(self._date(kiln, one.at) for one in rows)
+        for number in range((last - first).days + 1):
+            yield self._day(kiln, first + timedelta(days=number), rows)
+
+    def _day(self, kiln: Address, on: date, rows: Sequence[_Entry]) -> View:
+        own = [one for one in rows if self._date(kiln, one.at) == on]
+        moments = [one.at for one in own] or [datetime.combine(on, NOON, self.found.answers.zone)]
+        planned = dict.fromkeys(filter(None, (self._planned(kiln, at) for at in moments)))
         return {
-            "date": on.isoformat(), "title": day_text(on), "planned": planned or words().annex.no_plan,
-            "readings": [self._reading(one) for one in log if one.value is not None],
-            "events": [{"at": f"{one.at:%H:%M}", "line": one.line, "by": one.by, "say": one.say,
-                        "marked": one.line in stops} for one in events],
+            "date": on.isoformat(), "title": day_text(on), "planned": [*planned] or [words().annex.no_plan],
+            "rows": [{**one.row, "at": _clock(one.at, on), "line": one.line} for one in own],
         }  # fmt: skip
+
+    def _date(self, kiln: Address, at: datetime) -> date:
+        """Return the date of the day that a moment belongs to: by night that of the day before, for a day from its
+        opening."""
+        stood = self._stood(kiln, at)
+        day = day_of(stood[1], at) if stood else None
+        ends = day.attended_from + timedelta(hours=DAY_H) if day and day.attended_from else at
+        return day.date if day and at < ends else at.date()
 
     # ---------------------------------------------------------------------------------------- what was planned
 
-    def _stood(self, one: Logged) -> tuple[JobPlan, KilnPlan] | None:
-        """Return the plan that stood when something was logged: the newest made by then, else the first."""
-        made = [plan for plan in self.plans if datetime.fromisoformat(plan.made) <= one.measured]
+    def _stood(self, of: Address, at: datetime) -> tuple[JobPlan, KilnPlan] | None:
+        """Return the plan of a kiln that stood at a moment: the newest made by then, else the first."""
+        made = [plan for plan in self.plans if datetime.fromisoformat(plan.made) <= at]
         plan = made[0] if made else self.plans[-1] if self.plans else None
-        kiln = next((each for each in plan.kilns if each.kiln == one.kiln), None) if plan else None
+        kiln = next((each for each in plan.kilns if each.kiln == of), None) if plan else None
         return (plan, kiln) if plan and kiln else None
 
-    def _planned(self, one: Logged) -> str:
-        stood = self._stood(one)
-        day = day_at(stood[1], one) if stood else None
-        return self._in_words(stood[0], day) if stood and day else ""
+    def _planned(self, kiln: Address, at: datetime) -> str:
+        """Return what was planned for the day of a moment, in words; empty where no plan has that day."""
+        stood = self._stood(kiln, at)
+        day = day_of(stood[1], at) if stood else None
+        is_own = day is not None and day.date == self._date(kiln, at)
+        return self._in_words(stood[0], day) if stood and day and is_own else ""
 
     def _in_words(self, plan: JobPlan, day: Day) -> str:
         say = words().annex
@@ -131,13 +160,20 @@ class _Book:
 
     # ---------------------------------------------------------------------------------------- what was read and seen
 
+    def _of_log(self, one: Logged) -> _Entry:
+        """Return what was read, seen or done as a row of the list by the clock."""
+        return _Entry(one.measured, one.line, self._event_row(one) if one.value is None else self._reading(one))
+
+    def _event_row(self, one: Logged) -> View:
+        return _event(self._event(one), one.by, marked=self._against(one).stop is not None)
+
     def _reading(self, one: Logged) -> View:
         gone = one in self.found.answers.unlogged
         lies = self._against(one)
         told = words().annex.taken_back if gone else _outcome(lies)
         value = logged_figure(one.value, one.unit)
         return {
-            "at": f"{one.measured:%H:%M}", "line": one.line, "what": _label(one.what), "place": one.place,
+            "event": "", "what": _label(one.what), "place": one.place,
             "value": words().annex.at_least(value=value) if one.at_least else value,
             "beside": ", ".join(conditions(one)), "band": _band(lies.expected) if lies.expected else "",
             "lies": told, "gone": gone, "marked": gone or lies.lies in ("below", "above", "stop"),
@@ -152,7 +188,7 @@ class _Book:
 
     def _against(self, one: Logged) -> Against:
         """Return how a line lies to the plan that stood, or to what stands beside it where none did."""
-        stood = self._stood(one)
+        stood = self._stood(one.kiln, one.measured)
         return against(one, stood[1] if stood else None, log_of(self.found.answers, one.kiln))
 
     def _gone(self, one: Logged) -> str:
@@ -169,10 +205,55 @@ class _Book:
         for hold in (one for one in self.found.holds if one.at == kiln or one.point.per == "job"):
             for one in hold.signatures:
                 told = {"title": hold.point.title, "by": one.release.signer}
-                yield _Entry(one.release.moment, one.release.line, one.release.by, say.signed(**told))
+                yield _Entry(one.release.moment, one.release.line, _event(say.signed(**told), one.release.by))
                 if one.ended_at:
                     at = one.ended_at.astimezone(self.found.answers.zone)
-                    yield _Entry(at, one.release.line, "", say.ended(**told, ended=one.ended))
+                    yield _Entry(at, one.release.line, _event(say.ended(**told, ended=one.ended)))
+
+    # ---------------------------------------------------------------------------------------- what was planned anew
+
+    def _replanned(self, kiln: Address) -> Iterator[_Entry]:
+        """Yield each plan as it was made: from which day it goes on, and what it said that does not fit, or shut it."""
+        for plan in self.plans:
+            own = next((one for one in plan.kilns if one.kiln == kiln), None)
+            if own is not None:
+                at = datetime.fromisoformat(plan.made).astimezone(self.found.answers.zone)
+                row = _event(" ".join(_of_plan(plan, own)), marked=own.learnt is not None and own.learnt.shut)
+                yield _Entry(at, self.made_on.get(plan.number, 0), row)
+
+    # ---------------------------------------------------------------------------------------- what dry rests on
+
+    def _rests_on(self, kiln: Address) -> Iterator[_Entry]:
+        """Yield each answer that the certificate names in brackets: attested, or read cold."""
+        answers = self.found.answers
+        lines = {line for one in evidence(answers, kiln, self.found.profile) for line in one.lines}
+        for one in (one for told in answers.history.values() for one in told if one.line in lines):
+            what = f"{answers.slate_of(one.question, one.at)}: {in_words(self.found, one)}"
+            by = ", ".join(filter(None, (one.who or one.by, one.instrument)))
+            if at := one.measured or one.moment:
+                yield _Entry(at, one.line, _event(what, by))
+
+
+def _of_plan(plan: JobPlan, kiln: KilnPlan) -> Iterator[str]:
+    """Yield what a plan said when it was made: whence it goes on, what did not fit, that it was shut."""
+    say, learnt = words().annex, kiln.learnt
+    if learnt is None:
+        yield say.made(plan=plan.number)
+        return
+    yield say.goes_on(plan=plan.number, day=learnt.goes_on)
+    yield from learnt.misfits
+    if learnt.shut:
+        yield say.shut
+
+
+def _event(say: str, by: str = "", *, marked: bool = False) -> View:
+    """Return a row of something that was seen, done, signed or planned."""
+    return {"event": say, "by": by, "marked": marked}
+
+
+def _clock(at: datetime, on: date) -> str:
+    """Print a time of a day; with its date where that is the next one."""
+    return f"{at:%H:%M}" if at.date() == on else f"{at:%a} {at.day}, {at:%H:%M}"
 
 
 def _outcome(lies: Against) -> str:
