@@ -70,11 +70,16 @@ NOON = time(12)
 
 @dataclass(frozen=True)
 class _Entry:
-    """One row of the list by the clock: its moment, the line of the journal, who wrote it, and its view."""
+    """One row of the list by the clock: its moment, the line of the journal, its view, the date of its day.
+
+    `logged`: it is a line of the log, and tells which plan its day was lived by.
+    """
 
     at: datetime
     line: int
     row: View
+    on: date
+    logged: bool = False
 
 
 @dataclass(frozen=True)
@@ -104,22 +109,23 @@ class _Book:
     def _days(self, kiln: Address, log: Sequence[Logged]) -> Iterator[View]:
         """Yield every date from the first to the last of the log, each with what belongs to its day, by the clock."""
         told = [*map(self._of_log, log), *self._rests_on(kiln)]
-        first = min((self._date(kiln, one.at) for one in told), default=None)
+        first = min((one.on for one in told), default=None)
         if first is None:
             return
         others = (*self._signed(kiln), *self._replanned(kiln))
-        rows = [*told, *(one for one in others if self._date(kiln, one.at) >= first)]
+        rows = [*told, *(one for one in others if one.on >= first)]
         rows.sort(key=lambda one: (one.at.timestamp(), one.line))
-        last = max(self._date(kiln, one.at) for one in rows)
+        last = max(one.on for one in rows)
         for number in range((last - first).days + 1):
             yield self._day(kiln, first + timedelta(days=number), rows)
 
     def _day(self, kiln: Address, on: date, rows: Sequence[_Entry]) -> View:
-        own = [one for one in rows if self._date(kiln, one.at) == on]
-        moments = [one.at for one in own] or [datetime.combine(on, NOON, self.found.answers.zone)]
-        planned = dict.fromkeys(filter(None, (self._planned(kiln, at) for at in moments)))
+        own = [one for one in rows if one.on == on]
+        moments = [one.at for one in own if one.logged] or [datetime.combine(on, NOON, self.found.answers.zone)]
+        told = {day.partition(",")[2]: day for at in reversed(moments) if (day := self._planned(kiln, at))}
         return {
-            "date": on.isoformat(), "title": day_text(on), "planned": [*planned] or [words().annex.no_plan],
+            "date": on.isoformat(), "title": day_text(on),
+            "planned": [*reversed(told.values())] or [words().annex.no_plan],
             "rows": [{**one.row, "at": _clock(one.at, on), "line": one.line} for one in own],
         }  # fmt: skip
 
@@ -162,7 +168,8 @@ class _Book:
 
     def _of_log(self, one: Logged) -> _Entry:
         """Return what was read, seen or done as a row of the list by the clock."""
-        return _Entry(one.measured, one.line, self._event_row(one) if one.value is None else self._reading(one))
+        row = self._event_row(one) if one.value is None else self._reading(one)
+        return _Entry(one.measured, one.line, row, self._date(one.kiln, one.measured), logged=True)
 
     def _event_row(self, one: Logged) -> View:
         return _event(self._event(one), one.by, marked=self._against(one).stop is not None)
@@ -205,10 +212,10 @@ class _Book:
         for hold in (one for one in self.found.holds if one.at == kiln or one.point.per == "job"):
             for one in hold.signatures:
                 told = {"title": hold.point.title, "by": one.release.signer}
-                yield _Entry(one.release.moment, one.release.line, _event(say.signed(**told), one.release.by))
+                yield _entry(one.release.moment, one.release.line, _event(say.signed(**told), one.release.by))
                 if one.ended_at:
                     at = one.ended_at.astimezone(self.found.answers.zone)
-                    yield _Entry(at, one.release.line, _event(say.ended(**told, ended=one.ended)))
+                    yield _entry(at, one.release.line, _event(say.ended(**told, ended=one.ended)))
 
     # ---------------------------------------------------------------------------------------- what was planned anew
 
@@ -219,7 +226,7 @@ class _Book:
             if own is not None:
                 at = datetime.fromisoformat(plan.made).astimezone(self.found.answers.zone)
                 row = _event(" ".join(_of_plan(plan, own)), marked=own.learnt is not None and own.learnt.shut)
-                yield _Entry(at, self.made_on.get(plan.number, 0), row)
+                yield _entry(at, self.made_on.get(plan.number, 0), row)
 
     # ---------------------------------------------------------------------------------------- what dry rests on
 
@@ -231,7 +238,7 @@ class _Book:
             what = f"{answers.slate_of(one.question, one.at)}: {in_words(self.found, one)}"
             by = ", ".join(filter(None, (one.who or one.by, one.instrument)))
             if at := one.measured or one.moment:
-                yield _Entry(at, one.line, _event(what, by))
+                yield _entry(at, one.line, _event(what, by))
 
 
 def _of_plan(plan: JobPlan, kiln: KilnPlan) -> Iterator[str]:
@@ -244,6 +251,11 @@ def _of_plan(plan: JobPlan, kiln: KilnPlan) -> Iterator[str]:
     yield from learnt.misfits
     if learnt.shut:
         yield say.shut
+
+
+def _entry(at: datetime, line: int, row: View) -> _Entry:
+    """Return what is no line of the log: it stands under its own date."""
+    return _Entry(at, line, row, at.date())
 
 
 def _event(say: str, by: str = "", *, marked: bool = False) -> View:

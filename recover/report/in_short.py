@@ -29,21 +29,21 @@ def in_short(
     """
     stand = [one for one in log if one not in found.answers.unlogged]
     values = {
-        **_days(log, opened), **_read(stand), **_plans(log, plans),
+        **_days(found, log, opened), **_read(stand), **_plans(log, plans),
         "stops": _listed([f"{show_moment(one.measured)} [{one.line}]" for one in stops]),
         "until": _until(found, kiln), "attended": ", ".join(dict.fromkeys(one.by for one in log)),
     }  # fmt: skip
     return [{"label": label, "value": values[name]} for name, label in words().annex.short.items()]
 
 
-def _days(log: Sequence[Logged], opened: Sequence[Day]) -> dict[str, str]:
+def _days(found: Assessment, log: Sequence[Logged], opened: Sequence[Day]) -> dict[str, str]:
     say = words().annex
     begins = [day.attended_from for day in opened if day.attended_from]
     ends = [day.attended_to for day in opened if day.attended_to]
     return {
         "days": say.days(number=len({one.measured.date() for one in log})),
-        "opening": show_moment(min(begins)) if begins else say.none_logged,
-        "last": show_moment(max(ends)) if ends else say.none_logged,
+        "opening": found.answers.by_clock(min(begins)) if begins else say.none_logged,
+        "last": found.answers.by_clock(max(ends)) if ends else say.none_logged,
     }
 
 
