@@ -114,7 +114,7 @@ class _Book:
             return
         others = (*self._signed(kiln), *self._replanned(kiln))
         rows = [*told, *(one for one in others if one.on >= first)]
-        rows.sort(key=lambda one: (one.at.timestamp(), one.line))
+        rows.sort(key=lambda one: (one.at.timestamp(), not one.logged, one.line))  # what ends stands after its cause
         last = max(one.on for one in rows)
         for number in range((last - first).days + 1):
             yield self._day(kiln, first + timedelta(days=number), rows)
