@@ -14,13 +14,12 @@ from typing import TYPE_CHECKING
 
 from recover.asked.told import Logged
 from recover.base.errors import DataError
-from recover.base.measures import show_number
 from recover.job.folder import Job
 from recover.job.kept import papers_of
 from recover.judged.assessment import Assessment
 from recover.judged.dry import evidence
 from recover.plan import store
-from recover.plan.kinds import NOT_READ, kinds, log_data
+from recover.plan.kinds import NOT_READ, figure, kinds, log_data
 from recover.plan.log import Against, against, day_at, day_of, log_of
 from recover.plan.outside import DAY_H
 from recover.report.day import day_text, way_title
@@ -285,7 +284,7 @@ def _word(one: Logged) -> str:
 
 
 def _band(one: Expected) -> str:
-    low, high = (None if value is None else show_number(value) for value in (one.low, one.high))
+    low, high = (figure(value, one.unit) for value in (one.low, one.high))
     band = span(low, high) if low and high else words().day.least(low=low) if low else ""
-    stop = words().annex.stop(stop=show_number(one.stop)) if one.stop is not None else ""
+    stop = words().annex.stop(stop=figure(one.stop, one.unit)) if one.stop is not None else ""
     return "; ".join(filter(None, (band, stop)))
