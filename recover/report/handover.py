@@ -178,7 +178,7 @@ def _proofs(found: Assessment, hold: Hold) -> Iterator[View]:
 def _proof(found: Assessment, question: Question, at: Address, label: str, fails: Iterable[str]) -> View:
     answers = found.answers
     answer = answers.answer(question.id, at)
-    row = {"label": label, "short": words().handover.short[question.id],
+    row = {"label": label, "short": words().handover.short.get(question.id, label.partition(",")[0]),
            "where": answers.label_in_kiln(at) if question.per != "kiln" else ""}  # fmt: skip
     if answer is None or answer.state != "given":
         state = STATE_WORDS[answer.state] if answer else words().open["unanswered"]
