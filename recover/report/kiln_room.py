@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from recover.plan.whole import Day, JobPlan, KilnPlan
 
-_CLOSER = ("", "close", "closest", "packed", "small", "tiny", "least")
+_CLOSER = ("", "snug", "close", "closest", "packed", "small", "tiny", "least")
 SETS = tuple(" ".join(_CLOSER[1 : number + 1]) for number in range(len(_CLOSER)))
 """How a sheet may be set, from the loosest on: one page, whatever there is to say."""
 
