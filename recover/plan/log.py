@@ -187,7 +187,7 @@ def standing(log: Sequence[Logged], kiln: KilnPlan | None) -> Iterator[Against]:
 
 
 def is_lifted(stop: Logged, log: Iterable[Logged]) -> bool:
-    """Whether it was logged since a stop that it goes on; of a reading, or another reason, that somebody looked does.
+    """Whether it was logged since that it goes on; of a reading, a probe, another reason, that somebody looked.
 
     A trip, drips or a smell are not what somebody looked into that did not fit: those take that it goes on, and why.
     """
