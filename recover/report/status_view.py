@@ -172,7 +172,7 @@ def _band(one: Expected | None) -> str:
     if one is None or one.high is None:
         return band(one) if one else ""
     span = words().span(first=figure(one.low, one.unit), last=figure(one.high, one.unit))
-    return f"{span} ({figure(one.mid, one.unit)})"
+    return f"{span} ({figure(one.mid, one.unit)})" if one.mid is not None else span
 
 
 def _stops(kiln: KilnNow) -> Iterator[Expected]:
