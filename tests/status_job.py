@@ -10,7 +10,7 @@ from recover.judged.signatures import Signature
 from recover.plan.whole import Learnt
 from recover.report.status_view import look_at
 from tests import sample_plan
-from tests.sample_plan import CASING, PIECE, moment, nth
+from tests.sample_plan import CASING, ELEMENTS, PIECE, moment, nth
 from tests.test_plan_papers import found, opened, signed, unreleased
 
 EXHAUST, PROBE = "where the air leaves the enclosure", "independent probe"
@@ -63,15 +63,26 @@ def own(**more):
 
 
 def through(days):
-    """The rounds of the first days, but for those on which nobody comes."""
-    return [one for day in range(1, days + 1) if day not in (5, 6) for one in round_of(day)]
+    """The rounds of the first days, but for those on which nobody comes; insulation on evenings but the last."""
+    there = [day for day in range(1, days + 1) if day not in (5, 6)]
+    return [one for day in there for one in (*round_of(day), *([evening(day)] if day < days else []))]
+
+
+def evening(day, megohm=0.4):
+    """Insulation of a day from outside, when whoever attends leaves."""
+    return read("insulation", megohm, at(day, 19.5), ELEMENTS, "MΩ")
 
 
 @cache
 def dry():
     """What was logged of four days of its own heat, the piece weighed at its target after the last."""
     rounds = [one for day in (1, 2, 3, 4) for one in own_round(day)]
-    return [*rounds, read("piece", 1.3, at(4, 19.9), PIECE, "kg")]
+    return [*rounds, weighed(1.3)]
+
+
+def weighed(kg):
+    """The marked piece, weighed after the last day of its own heat."""
+    return read("piece", kg, at(4, 19.9), PIECE, "kg")
 
 
 def suspended():
@@ -112,7 +123,7 @@ STATES = {
     "unread plan": lambda: glance(found(), None, at(1, 9), no_plan="plans/plan-01.json: is not a plan"),
     "before its hold points": lambda: glance(unreleased(), outside(), at(1, 7)),
     "outside, open": lambda: glance(opened(), outside(), at(3, 14.1), *through(3)),
-    "outside, at night": lambda: glance(opened(), outside(), at(3, 22), *through(3)),
+    "outside, at night": lambda: glance(opened(), outside(gate_open=True), at(3, 22), *through(3), evening(3)),
     "outside, nobody comes": lambda: glance(opened(), outside(), at(5, 12), *through(4)),
     "outside, by its dates": lambda: glance(opened(), outside(gate_open=True), at(3, 14.1), *through(3)),
     "waits for own heat": lambda: glance(found(), outside(), at(9, 22), *through(9)),
@@ -124,7 +135,8 @@ STATES = {
     "shut by a hazard": lambda: glance(sewage(opened()), outside(), at(3, 9), *through(2)),
     "not the wall that was assumed": lambda: glance(opened(), under_way(3, 8, [MISFIT]), at(3, 9.2), *through(2)),
     "nothing logged": lambda: glance(opened(), outside(), at(4, 9)),
-    "days over, not dry": lambda: glance(opened(), own(), at(5, 9), *own_round(4)),
+    "days over, not dry": lambda: glance(opened(), own(), at(5, 9), *own_round(4), weighed(1.5)),
+    "days over, not weighed": lambda: glance(opened(), own(), at(5, 9), *own_round(4)),
     "dry": lambda: glance(opened(), own(), at(4, 21), *dry()),
     "two kilns": lambda: glance(opened(), sample_plan.job_plan(*two()), at(1, 9.2)),
     "nothing planned": lambda: glance(opened(), sample_plan.job_plan(sample_plan.nothing()), at(1, 9)),

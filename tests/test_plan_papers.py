@@ -580,7 +580,7 @@ def test_who_is_called_is_printed_where_it_was_said():
 
 def test_sheets_of_two_days_lie_beside_one_another(tmp_path, monkeypatch):
     monkeypatch.setattr(papers, "open_job", lambda folder: replace(job(), folder=folder))
-    monkeypatch.setattr(papers, "changed", lambda *_: [])
+    monkeypatch.setattr(papers, "overtaken", lambda *_: [])
     monkeypatch.setattr(pdf, "fitted", lambda view: view)
     plan = sample_plan.job_plan()
     for day in (1, 12):

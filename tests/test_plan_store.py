@@ -11,6 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from recover.asked.compiled import questionnaire
 from recover.base.errors import DataError
 from recover.base.fingerprint import fingerprint
 from recover.controller.programme import ProgrammeRun
@@ -254,7 +255,47 @@ def test_a_plan_that_still_holds_has_nothing_that_changed():
     ],
 )
 def test_what_changed_is_told_by_name_with_what_it_was_and_what_it_is(since, told):
-    assert told in store.changed(assessed({**GIVEN, **since}), made_from(assessed(GIVEN)))
+    found = assessed({**GIVEN, **since})
+
+    assert told in store.changed(found, made_from(assessed(GIVEN)))
+    assert told in store.overtaken(found, made_from(assessed(GIVEN)))
+
+
+def test_the_firing_that_was_agreed_at_the_hand_over_makes_another_plan_and_overtakes_none():
+    found, plan = assessed({**GIVEN, f"handover.recheck{KILN}": 10.0}), made_from(assessed(GIVEN))
+
+    assert store.changed(found, plan) == ["kiln/1, looks after firings: not known → 10"]
+    assert store.overtaken(found, plan) == []
+
+
+def best_and_worst(question):
+    if question.choices:
+        return question.choices[0].id, question.choices[-1].id
+    return ("as agreed",) if question.kind == "text" else (question.at_least, question.at_most)
+
+
+@pytest.mark.parametrize("section", ["handover", "dried"])
+def test_nothing_that_is_asked_after_the_drying_overtakes_its_plan(section):
+    """Each answered as well as can be, and as badly: own heat may open or shut by it, and no wall is another."""
+    asked = [one for one in questionnaire().question if one.section == section]
+
+    assert asked
+    for question in asked:
+        where = KILN if question.per == "kiln" else f"{KILN}/{question.per}/1"
+        for value in best_and_worst(question):
+            found = assessed({**GIVEN, f"{question.id}{where}": value})
+
+            assert store.overtaken(found, made_from(assessed(GIVEN))) == [], question.id
+
+
+def test_that_the_entry_to_own_elements_opens_or_shuts_overtakes_no_plan():
+    """Its hold point says at every moment how it stands; what a plan expects of it is a date."""
+    plan, gate = made_from(assessed(GIVEN)), "kiln/1, own elements may be released"
+    other = {"yes": "no", "no": "yes"}[plan.inputs[gate]]
+    before = replace(plan, inputs={**plan.inputs, gate: other})
+
+    assert store.changed(assessed(GIVEN), before) == [f"{gate}: {other} → {plan.inputs[gate]}"]
+    assert store.overtaken(assessed(GIVEN), before) == []
 
 
 def test_a_log_of_the_drying_alone_overtakes_no_plan():
@@ -273,6 +314,7 @@ def test_other_rules_another_kernel_and_another_version_are_told(part, monkeypat
     monkeypatch.setattr(store, "fingerprint", fingerprint.__wrapped__)
 
     assert store.changed(assessed(GIVEN), before) == ["rules or program"]
+    assert store.overtaken(assessed(GIVEN), before) == ["rules or program"]
 
 
 def test_every_input_has_a_name_of_its_own_that_a_person_can_read():

@@ -12,14 +12,18 @@ from click.testing import CliRunner
 
 from recover.base.errors import DataError, Problem
 from recover.commands.cli import verbs
+from recover.judged.signatures import Signature
+from recover.judged.standing import Unmet
 from recover.plan import planning, store
+from recover.plan.kinds import kinds
+from recover.plan.whole import Expected
 from recover.report.status import COLUMNS, LINES, round_lines, screen, status_lines
 from recover.report.status_view import status_view
 from recover.report.today import KilnNow
 from tests import plan_job, sample_plan, status_job
 from tests.sample_plan import CASING, PIECE
 from tests.status_job import STATES, at, glance, logged, outside, own, own_round, read, round_of, through
-from tests.test_plan_papers import found, opened
+from tests.test_plan_papers import found, opened, signed
 
 GOLDEN = Path(__file__).parent / "golden" / "status.json"
 DATED = re.compile(r"\b\d{1,2} (Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec)\b")
@@ -162,6 +166,75 @@ def test_a_weighing_that_was_missed_is_not_asked_for_from_a_kiln_that_is_hot_by_
     assert [one.what for one in due] == ["chamber", "casing"]
 
 
+def due_and_missing(of):
+    (kiln,) = of.kilns
+    return [(one.what, one.place, one.at) for one in (*kiln.due, *kiln.missing)]
+
+
+@pytest.mark.parametrize("hour", range(9, 31))
+@pytest.mark.parametrize("plan", [outside, own])
+def test_no_reading_that_decides_falls_off_the_list_before_it_is_read(plan, hour):
+    """From nine until the next day opens; of what is read again at a place the last time is asked for."""
+    day, now = plan().kilns[0].days[0], at(1, hour)
+    asked = sorted((one for one in day.readings if one.at and one.at <= now), key=lambda one: one.at)
+    decides = {(one.what, one.place): one.at for one in asked if kinds()[one.what].decides}
+    ran = read("casing", 40.0, at(1, 8.4), CASING)
+
+    assert decides
+    assert {(*key, moment) for key, moment in decides.items()} <= {*due_and_missing(glance(opened(), plan(), now, ran))}
+
+
+def test_a_weighing_that_was_missed_is_told_as_missing_until_it_is_weighed():
+    missed = [act[1] for act in acts("own heat, open") if act[1].startswith("Missing: Weight")]
+    weighed = read("piece", 1.5, at(1, 10.6), PIECE, "kg")
+    since = status_view(glance(opened(), own(), at(1, 10.7), *own_round(), weighed))["next"]
+
+    assert missed == [
+        "Missing: Weight, the marked piece, put back in its place, due 08:00: it decides what may come next. "
+        "It is weighed as soon as it can be held."
+    ]
+    assert not [act for act in since if act["say"].startswith("Missing")]
+
+
+def test_insulation_of_an_evening_is_missing_on_the_next_day_until_it_is_read():
+    log = [*round_of(1), *round_of(2)]
+    without = status_view(glance(opened(), outside(), at(2, 14.1), *log))["next"]
+    there = status_view(glance(opened(), outside(), at(2, 14.1), *log, status_job.evening(2)))["next"]
+
+    assert (
+        "Missing: Insulation, elements to casing, all joined, the kiln isolated, due Tue 14 Apr 2026 19:30"
+        in " ".join(act["say"] for act in without)
+    )
+    assert not [act for act in there if act["say"].startswith("Missing")]
+
+
+def entered(*, floor=False):
+    """Own heat whose insulation is read at the opening, and is to be at the entry; on two days."""
+
+    def one(day):
+        entry = Expected(what="insulation", place=sample_plan.ELEMENTS, at=day.attended_from, unit="MΩ", low=1.0)
+        others = tuple(read for read in day.readings if read.what != "insulation" or floor)
+        return replace(day, readings=(entry, *others))
+
+    return own(days=tuple(map(one, sample_plan.own_days())))
+
+
+def test_own_heat_waits_for_its_insulation_however_late_it_is():
+    for hour in (8.6, 9.2, 12.0, 16.0):
+        first = status_view(glance(opened(), entered(), at(1, hour), *own_round()))["next"][0]
+
+        assert "Insulation, elements to casing, all joined, the kiln isolated, 1 MΩ at least" in first["say"]
+        assert hour < 9 or first["say"].endswith("No own heat before it is read.")
+
+
+def test_own_heat_waits_where_its_insulation_is_below_the_entry():
+    low, enough = (read("insulation", value, at(1, 7.9), sample_plan.ELEMENTS, "MΩ") for value in (0.6, 1.4))
+    says = [status_view(glance(opened(), entered(), at(1, 9.2), one))["next"][0]["say"] for one in (low, enough)]
+
+    assert says[0].startswith("Insulation 0.6 MΩ is below the entry: its own elements do not heat today.")
+    assert says[1].startswith("Read now: Chamber")
+
+
 def test_at_night_it_is_said_that_the_day_is_over_and_when_the_next_one_opens():
     (night, opens, *_) = acts("outside, at night")
 
@@ -290,10 +363,49 @@ def test_readings_that_no_draw_shows_shut_the_day_until_somebody_has_looked_and_
     assert kiln("not the wall that was assumed")["fires"]["p90"] is None
 
 
+def test_once_somebody_has_looked_and_logged_it_the_plan_is_made_again():
+    looked = replace(happened("looked", at(3, 9.1), "looked"), line=901)
+    of = glance(opened(), status_job.under_way(3, 9, [status_job.MISFIT]), at(3, 9.2), *through(2), looked)
+    first = status_view(of)["next"][0]
+
+    assert (first["kind"], first["do"]) == ("plan", "recover plan test")
+    assert first["say"] == "Somebody has looked at what did not fit. It is planned again with what was found."
+
+
+def test_a_look_lifts_what_was_read_and_no_trip():
+    """What does not fit is looked into; a trip takes that it goes on, and why."""
+    looked = happened("looked", at(1, 10.5), "looked")
+    says = {name: first(at(2, 8.2), *STOPS[name], looked)["kind"] for name in STOPS if name != "the power was cut"}
+
+    assert {name for name, kind in says.items() if kind != "stop"} == {
+        "a reading beyond its stop", "insulation below the floor", "insulation that falls", "leakage over the limit",
+        "a terminal box that is too hot",
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize("plan", [None, replace(own(), kilns=())])
+def test_a_stop_leads_also_where_no_plan_tells_of_the_kiln(plan):
+    trip = happened("rcd_trip", at(1, 10.1))
+    of = glance(opened(), plan, at(2, 9), trip)
+    (stop, *_) = status_view(of)["next"]
+    goes_on = status_view(glance(opened(), plan, at(2, 9), trip, happened("again", at(2, 8), "again")))["next"]
+
+    assert stop["say"].startswith("Stop, hands off: The residual-current device tripped, Tue 14 Apr 2026 10:06.")
+    assert stop["do"] == "recover log test --happened again --note WHAT-WAS-FOUND"
+    assert "stop" not in [act["kind"] for act in goes_on]
+
+
+def test_a_power_cut_without_a_plan_counts_on_its_own_day():
+    cut = happened("power_cut", at(1, 10.1))
+    first, next_day = (status_view(glance(opened(), None, at(day, 12), cut))["next"][0]["kind"] for day in (1, 2))
+
+    assert (first, next_day) == ("stop", "plan")
+
+
 def test_a_plan_that_goes_on_by_what_was_read_counts_only_what_it_has_not_taken_in():
     state = glance(opened(), status_job.under_way(3, 8), at(3, 14.1), *through(3))
 
-    assert status_view(state)["plan"]["since"] == 4
+    assert status_view(state)["plan"]["since"] == 6
 
 
 def test_days_that_a_plan_has_taken_as_left_alone_are_not_asked_for_again():
@@ -342,7 +454,9 @@ def test_a_weight_as_a_share_of_the_wet_one_has_its_unit_short():
 def test_days_between_that_were_not_logged_are_asked_for():
     of = status_view(glance(opened(), outside(), at(3, 14.1), *round_of(1), *round_of(3)))
 
-    assert "Nothing is logged of Day 2: what was read is typed in now." in [act["say"] for act in of["next"]]
+    told = {act["say"]: act["do"] for act in of["next"]}
+    says = "Nothing is logged of Day 2: what was read is typed in now, from the sheet of each day."
+    assert told[says] == "recover log test --from-form --day 2"
 
 
 def test_when_its_days_are_over_and_not_every_reading_says_dry_it_is_planned_again():
@@ -360,6 +474,54 @@ def test_when_every_reading_says_dry_its_proof_comes_next_and_then_its_hand_over
     assert hand_over[4] == "recover inspect test, “Hand-over”"
 
 
+def test_when_its_days_are_over_and_nobody_has_weighed_it_is_weighed_and_not_planned_again():
+    (act, *_) = acts("days over, not weighed")
+
+    assert "nobody has read yet what says that it is dry: the marked piece weighs 1.32 kg or less" in act[1]
+    assert act[4] == "recover log test"
+
+
+def handed_over(of):
+    """An assessment in which everybody has signed the hand-over after the days of its own heat."""
+
+    def one(hold):
+        if hold.point.id != "handover":
+            return hold
+        release = replace(signed("attend", 950).release, moment=at(5, 10))
+        signs = (Signature(replace(release, duty=duty), "") for duty in hold.point.signatures)
+        return replace(hold, signatures=tuple(signs), wanted=())
+
+    return replace(of, holds=tuple(map(one, of.holds)))
+
+
+def test_after_its_hand_over_re_checks_come_next_and_no_proof():
+    (act, *_) = status_view(glance(handed_over(opened()), own(), at(5, 11), *status_job.dry()))["next"]
+
+    assert act["say"].startswith(
+        "It was handed over. What comes next are its re-checks, the first of them after the first"
+    )
+    assert act["do"] == "recover report test --handover"
+    assert "Its proof comes next" not in str(status_view(glance(handed_over(opened()), own(), at(5, 11))))
+
+
+def test_a_hand_over_from_before_a_drying_was_begun_is_none_of_it():
+    early = replace(own(), kilns=tuple(
+        replace(kiln, days=tuple(replace(day, attended_from=at(8, 8)) for day in kiln.days)) for kiln in own().kilns
+    ))  # fmt: skip
+
+    assert not glance(handed_over(opened()), early, at(9, 11)).kilns[0].handed_over
+
+
+def test_the_hold_point_and_the_screen_tell_one_order_of_proof_and_hand_over():
+    point = opened().hold("handover", "kiln/1").point
+
+    assert "The firings of its proof come first, empty" in point.until_then
+    says = [act[1] for act in acts("dry")]
+    assert says.index(next(one for one in says if "Its proof comes next" in one)) < says.index(
+        "Then it is handed over, by name."
+    )
+
+
 def test_a_weight_at_its_target_before_the_day_of_that_heat_says_nothing():
     early = [*own_round(1), read("piece", 1.3, at(2, 8), PIECE, "kg")]
 
@@ -375,10 +537,60 @@ def test_what_does_not_fit_together_is_named_last(tmp_path):
 def test_of_two_kilns_each_is_named_in_what_it_asks_for():
     says = [act[1] for act in acts("two kilns") if act[0] == "read"]
 
-    assert [one.split(".")[0] for one in says] == ["Kiln 1", "The other"]
+    assert [one.split(".")[0] for one in says[:2]] == ["Kiln 1", "The other"]
+    assert [one.partition(". ")[2].split(":")[0] for one in says] == ["Read now", "Read now", "Missing", "Missing"]
+
+
+# ---------------------------------------------------------------------------------------- words
+
+
+WORDS = [(kind.id, word.id, word.label) for kind in kinds().values() for word in kind.word]
+
+
+@pytest.mark.parametrize(("what", "word", "label"), WORDS)
+def test_what_was_seen_or_happened_is_told_by_its_label(what, word, label):
+    of = glance(opened(), own(), at(1, 10.2), *own_round(), happened(word, at(1, 10.1), what))
+    rows = [row for row in status_view(of)["kilns"][0]["read"] if row["what"] == what]
+    line = next(line for line in screen(of) if f"10:06 {kinds()[what].label}:" in line)
+
+    assert [(row["says"], row["label"]) for row in rows] == [(label, kinds()[what].label)]
+    assert line[15:].startswith(f"{kinds()[what].label}: {label}"[:50])
+    assert "_" not in line
+
+
+@pytest.mark.parametrize("what", [kind.id for kind in kinds().values() if kind.sort == "reading"])
+def test_a_reading_that_could_not_be_taken_is_told_so(what):
+    (row,) = status_view(glance(opened(), own(), at(1, 10.2), happened("not_read", at(1, 10.1), what)))["kilns"][0][
+        "read"
+    ]
+
+    assert row["says"] == "not read"
+    assert row["label"].replace(" ", "").isalpha()
 
 
 # ---------------------------------------------------------------------------------------- dates
+
+
+@pytest.mark.parametrize("name", STATES)
+def test_whatever_is_in_the_way_of_a_date_is_named(name):
+    says = [one["fires"]["says"] for one in status_view(STATES[name]())["kilns"]]
+
+    assert not [one for one in says if re.search(r": *[.;]|; *[.;]|: *$", one)]
+
+
+@pytest.mark.parametrize("stands", ["closed", "suspended"])
+def test_a_hold_point_that_no_name_opens_is_in_the_way_by_its_title(stands):
+    def one(hold):
+        if hold.point.id != "isolated":
+            return hold
+        more = {"suspended": "A meter was wrong."} if stands == "suspended" else {"unmet": (Unmet("proven dead"),)}
+        return replace(hold, **more)
+
+    of = replace(opened(), holds=tuple(map(one, opened().holds)))
+    fires = status_view(glance(of, outside(gate_open=True), at(3, 14.1), *through(3)))["kilns"][0]["fires"]
+
+    assert fires["says"] == "No date while this is in the way: “A hand inside”."
+    assert fires["p90"] is None
 
 
 NOT_DATED = [name for name in STATES if name not in ("no plan", "unread plan") and not kiln(name)["fires"]["p90"]]
@@ -449,13 +661,13 @@ def test_what_is_left_is_told_now_and_at_the_end_of_the_day_with_its_span():
 def test_it_is_said_by_which_plan_all_is_told_and_that_planning_takes_in_what_was_read_since():
     told = status_view(STATES["outside, open"]())["plan"]
 
-    assert told["since"] == 12
+    assert told["since"] == 14
     assert told["says"].startswith("Told by plan 1, made 2026-04-13 18:00 BST: a calculation with assumed inputs")
-    assert told["says"].endswith("12 readings have come since: recover plan JOB takes them in.")
+    assert told["says"].endswith("14 readings have come since: recover plan JOB takes them in.")
 
 
 def test_where_there_is_room_the_drying_so_far_is_drawn_and_what_is_next_never_gives_way_to_it():
-    drawn = screen(STATES["outside, at night"]())
+    drawn = screen(STATES["own heat, to be signed"]())
     many = glance(found(), outside(), at(3, 14.1), *through(3), *(
         read(f"thing_{number}", 1.0, at(3, 13), "", "l") for number in range(20)
     ))  # fmt: skip
@@ -505,7 +717,7 @@ def test_a_reading_that_no_day_has_a_band_for_is_shown_without_one():
     lines = round_lines(logged(opened(), *log), plan, plan.kilns[0], plan.kilns[0].days[0], at(1, 9.6), changed=())
 
     assert any("09:00 Trip" in line and "rcd" in line for line in lines)
-    assert any("Kwh" in line and "3.2 kWh" in line for line in lines)
+    assert any("Energy of the day" in line and "3.2 kWh" in line for line in lines)
 
 
 # ---------------------------------------------------------------------------------------- the command

@@ -154,7 +154,7 @@ def _show(folder: Path, made: JobPlan, day: int | None, form: str | None) -> Non
     else:
         day = day or _next_day(made)
         files = papers.kiln_rooms(folder, found, made, day, utc_now())
-        say("\n".join(plan_text.text_lines(found, made, day=day, changed=store.changed(found, made))))
+        say("\n".join(plan_text.text_lines(found, made, day=day, changed=store.overtaken(found, made))))
         for file in files:
             say(f"written: {file}")
 

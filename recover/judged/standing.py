@@ -116,6 +116,11 @@ class Hold:
         return "; ".join(one.signer for one in self.signed)
 
     @property
+    def once_signed(self) -> bool:
+        """Whether everybody had signed once, whatever ended it."""
+        return {one.release.duty for one in self.signatures} >= {*self.point.signatures}
+
+    @property
     def ended(self) -> tuple[Signature, ...]:
         """The signatures that ended, each with what ended it."""
         return tuple(one for one in self.signatures if one.ended)

@@ -19,6 +19,7 @@ from recover.plan.kinds import (
     figure,
     kinds,
     log_data,
+    word_of,
 )
 from recover.plan.log import Against, Lies, against, is_own
 
@@ -228,9 +229,7 @@ def _named(unit: str) -> str:
 def value_text(one: Logged) -> str:
     """Print what was logged: its value with its unit, or its word."""
     if one.value is None:
-        kind = kinds().get(one.what)
-        word = kind.of_word(one.word) if kind else None
-        return word.label if word else log_data().say.get(one.word, one.word)
+        return word_of(one)
     value = f"{one.value:.4g} {one.unit}" if 100 <= one.value < 1000 else f"{show_number(one.value, 4)} {one.unit}"
     return log_data().say["at_least"].format(value=value) if one.at_least else value
 

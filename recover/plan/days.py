@@ -7,7 +7,7 @@ beyond the stop.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from functools import cache
 from math import ceil, hypot
@@ -181,8 +181,10 @@ class _Compiler:
         left = piece_left(self.run.days)[number - 1] if number else np.ones(len(self.run.days[0].left))
         weighs = np.asarray(self.piece.weighs(left))
         low, mid, high = (float(one) for one in np.quantile(weighs, (0.1, 0.5, 0.9)))
-        yield Expected(what="piece", place=_words().place["piece"], at=opens, unit=self.piece.unit, low=low, mid=mid,
-                      high=high)  # fmt: skip
+        one = Expected(what="piece", place=_words().place["piece"], at=opens, unit=self.piece.unit, low=low, mid=mid,
+                       high=high)  # fmt: skip
+        # Soaked it weighs the same in every draw: a band without a width would call each scale wrong.
+        yield one if low < high else replace(one, low=None, mid=None, high=None)
 
     def _chamber(self, one: RunDay, hour: float, at: datetime) -> Iterator[Expected]:
         """Yield what the independent probe should tell of its own heat; beyond all that may be overrun the day ends.

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -31,34 +30,34 @@ def due(day: Day, now: datetime) -> list[DueReading]:
 
     Where none is near, those of the hour that is nearest; what is read over the whole day always is due.
     """
-    nearest = [_nearest(of, now) for of in _by_place(day).values()]
+    nearest = [_nearest(of, now) for of in by_place(day)]
     apart = {id(one): abs(elapsed_h(one.at, now)) if one.at else 0.0 for one in nearest}
     timed = [apart[id(one)] for one in nearest if one.at]
     reach_h = max(log_data().due_h.value, min(timed, default=0.0))
-    return list(_with_beside(one for one in nearest if apart[id(one)] <= reach_h))
+    return [row for one in nearest if apart[id(one)] <= reach_h for row in _beside(one)]
 
 
 def of_the_sheet(day: Day) -> list[DueReading]:
     """Return all readings of a day row by row, a row hour by hour, as the grid of its sheet has them."""
-    rows = [sorted(of, key=lambda one: one.at.timestamp() if one.at else 0.0) for of in _by_place(day).values()]
-    return list(_with_beside(one for of in rows for one in of))
+    return [one for of in by_place(day) for row in zip(*map(_beside, of), strict=True) for one in row]
 
 
-def _by_place(day: Day) -> dict[tuple[str, str, str], list[Expected]]:
+def by_place(day: Day) -> list[list[Expected]]:
+    """Return what a day reads, thing by thing and place by place, each by the clock; what has no hour comes last."""
     rows: dict[tuple[str, str, str], list[Expected]] = {}
     for one in sorted(day.readings, key=lambda one: (one.at is None, one.at.timestamp() if one.at else 0.0)):
         rows.setdefault((one.what, one.place, one.unit), []).append(one)
-    return rows
+    return [*rows.values()]
 
 
 def _nearest(of: list[Expected], now: datetime) -> Expected:
     return min(of, key=lambda one: abs(elapsed_h(one.at, now)) if one.at else 0.0)
 
 
-def _with_beside(expected: Iterable[Expected]) -> Iterator[DueReading]:
-    """Yield readings, each with what is asked beside it: of that the day expects nothing."""
-    for one in expected:
-        yield DueReading(kinds()[one.what], one.place, one, one.at)
-        for other in kinds().values():
-            if other.beside == one.what:
-                yield DueReading(other, "", None, one.at)
+def _beside(one: Expected) -> list[DueReading]:
+    """Return a reading, and what is asked beside it: of that the day expects nothing."""
+    others = (kind for kind in kinds().values() if kind.beside == one.what)
+    return [
+        DueReading(kinds()[one.what], one.place, one, one.at),
+        *(DueReading(kind, "", None, one.at) for kind in others),
+    ]

@@ -5,7 +5,7 @@ Names are those of the values in code, which carry their units: `kiln/1, lining,
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, fields, is_dataclass
 from decimal import Decimal
 from functools import cache
@@ -16,11 +16,17 @@ from recover.base.datafile import load
 from recover.base.sources import Authority
 
 if TYPE_CHECKING:
+    from recover.base.addresses import Address
     from recover.judged.assessment import Assessment
     from recover.plan.of_job import Taken
 
 _FIGURES = 6
 """Numbers that differ by less than one part in a million are the same input."""
+
+COMES_AFTER = ("looks", "gate_open")
+"""What planning takes of a kiln and what comes after its days, or with them: after which firings it is looked at again,
+agreed at the hand-over; whether the entry to its own elements is open, which its hold point says at every moment. A
+plan is made anew for them when it is asked for, and followed until then."""
 
 
 @dataclass(frozen=True)
@@ -68,6 +74,12 @@ def differences(then: Mapping[str, str], now: Mapping[str, str]) -> list[str]:
     say, gone = _words().change["input"], _words().value["absent"]
     names = [name for name in {**then, **now} if then.get(name) != now.get(name)]
     return [say.format(name=name, then=then.get(name, gone), now=now.get(name, gone)) for name in names]
+
+
+def overtaking(told: Mapping[str, str], kilns: Iterable[Address]) -> dict[str, str]:
+    """Return inputs by name without those that overtake no plan (`COMES_AFTER`)."""
+    after = {f"{kiln}, {_in_words(name)}" for kiln in kilns for name in COMES_AFTER}
+    return {name: value for name, value in told.items() if name not in after}
 
 
 def program_changed() -> str:

@@ -9,13 +9,16 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cache
 from math import floor
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from recover.asked.said import beyond_range
 from recover.base.datafile import load
 from recover.base.errors import AnswerError
 from recover.base.measures import SYMBOLS, as_read, quoted, read_quantity, show_number, show_quantity
 from recover.base.sources import Authority, Figure
+
+if TYPE_CHECKING:
+    from recover.asked.told import Logged
 
 LogSort = Literal["reading", "seen", "event"]
 SaidOfIt = Literal["", "above"]
@@ -83,6 +86,7 @@ class LogKind(Authority):
     falls: float = 0.0
     leapt: str = ""
     beside: str = ""
+    decides: bool = False
     joined: bool = False
     details: list[LogDetail] = field(default_factory=list)
     below: str = ""
@@ -108,11 +112,13 @@ class LogAcross:
 
 @dataclass(frozen=True)
 class _LogShuts:
-    """What is said where the log shuts a plan. `found_first`: after these stops nothing goes on as by itself."""
+    """What is said where the log shuts a plan. `found_first`: after these stops nothing goes on as by itself;
+    `looked_into`: these are lifted by somebody's look, too, as what a reading showed is."""
 
     rain: str
     halted: str
     found_first: list[str]
+    looked_into: list[str]
 
 
 @dataclass(frozen=True)
@@ -211,6 +217,15 @@ def edges(low: float | None, high: float | None, unit: str) -> tuple[float | Non
 
 def _figures(unit: str) -> int:
     return 2 if unit in _COARSE else as_read(unit)
+
+
+def word_of(one: Logged) -> str:
+    """Return what was seen or happened by the label of its word; one that only a later version knows as it is."""
+    if one.word == NOT_READ:
+        return log_data().say[NOT_READ]
+    kind = kinds().get(one.what)
+    word = kind.of_word(one.word) if kind else None
+    return word.label if word else one.word.replace("_", " ")
 
 
 # ---------------------------------------------------------------------------------------- what somebody types

@@ -182,6 +182,29 @@ def _lies(one: Logged, expected: Expected | None) -> Lies:
     return "within" if banded else "unexpected"
 
 
+# ---------------------------------------------------------------------------------------- what lifts a stop
+
+
+def standing(log: Sequence[Logged], kiln: KilnPlan | None) -> Iterator[Against]:
+    """Yield every stop of a log that nothing logged since lifts, the last first; `kiln` is its plan, if any."""
+    held = (against(one, kiln, log) for one in reversed(log))
+    yield from (one for one in held if one.stop and not is_lifted(one.one, log))
+
+
+def is_lifted(stop: Logged, log: Iterable[Logged]) -> bool:
+    """Whether it was logged since that it goes on; of a reading, a probe, another reason, that somebody looked.
+
+    A trip, drips or a smell are not what somebody looked into that did not fit: those take that it goes on, and why.
+    """
+    looked = stop.value is not None or (stop.what == STOPPED and stop.word in log_data().shuts.looked_into)
+    lifts = (AGAIN, LOOKED) if looked else (AGAIN,)
+    return any(one.what in lifts and _order(one) > _order(stop) for one in log)
+
+
+def _order(one: Logged) -> tuple[float, int]:
+    return one.measured.timestamp(), one.line
+
+
 # ---------------------------------------------------------------------------------------- what shuts a plan
 
 
@@ -195,10 +218,9 @@ def wetted(plan: KilnPlan, log: Sequence[Logged], on: date) -> tuple[str, ...]:
 def halted(log: Sequence[Logged], on: date) -> tuple[str, ...]:
     """Return what stopped a drying until a date, of which nobody has logged yet that its cause was found."""
     say = log_data().shuts
-    found_at = max((one.measured.timestamp() for one in log if one.what in (AGAIN, LOOKED)), default=0.0)
     stops = [one for one in log if one.what == STOPPED and one.word in say.found_first]
     return tuple(
         say.halted.format(on=show_moment(one.measured), why=word.label if word else one.word)
-        for one in stops if one.measured.timestamp() > found_at and one.measured.date() <= on
+        for one in stops if one.measured.date() <= on and not is_lifted(one, log)
         for word in [kinds()[STOPPED].of_word(one.word)]
     )  # fmt: skip

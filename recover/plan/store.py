@@ -24,7 +24,7 @@ from recover.job.journal import Journal, utc_now
 from recover.job.kept import ever, known, listed, next_number, papers_of, proved, rescued
 from recover.job.writing import keep, put_aside
 from recover.judged.dryout import SEED
-from recover.plan.inputs import differences, inputs, program_changed
+from recover.plan.inputs import differences, inputs, overtaking, program_changed
 from recover.plan.whole import JobPlan, KilnPlan, Request
 from recover.schedule.limits import figures
 
@@ -45,9 +45,22 @@ FIGURES = 7
 
 
 def changed(found: Assessment, plan: JobPlan) -> list[str]:
-    """Return what a plan was made from that is another now, in words; empty where it still holds."""
-    told = differences(plan.inputs, inputs(found))
-    return [*told, program_changed()] if plan.fingerprint != fingerprint() else told
+    """Return what a plan was made from that is another now, in words; empty where it would come out the same."""
+    return [*differences(plan.inputs, inputs(found)), *_program(plan)]
+
+
+def overtaken(found: Assessment, plan: JobPlan) -> list[str]:
+    """Return what has changed since by which a plan is followed no more, in words; empty where it still holds.
+
+    What comes after it, as the hand-over does, and readings by which its entry opens or shuts, overtake none.
+    """
+    kilns = [one.kiln for one in plan.kilns]
+    then, now = (overtaking(told, kilns) for told in (plan.inputs, inputs(found)))
+    return [*differences(then, now), *_program(plan)]
+
+
+def _program(plan: JobPlan) -> list[str]:
+    return [program_changed()] if plan.fingerprint != fingerprint() else []
 
 
 def store(

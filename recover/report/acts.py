@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Literal
 from recover.base.addresses import JOB
 from recover.base.errors import command
 from recover.judged.standing import to_sign
+from recover.plan.cards import rechecks
 from recover.plan.of_job import GATE
 from recover.report.day import (
     AT_THE_KILN,
@@ -29,6 +30,7 @@ from recover.report.day import (
     runs_on,
     shut_by,
     target,
+    why_shut,
 )
 from recover.report.paper import capital, days_text
 from recover.report.reading_words import band, beyond, read_name, with_unit
@@ -37,6 +39,7 @@ from recover.rules.gates import duties, on_the_way
 
 if TYPE_CHECKING:
     from recover.judged.standing import Hold
+    from recover.plan.log import Against
     from recover.plan.whole import Day, Expected
     from recover.report.today import Glance, KilnNow
 
@@ -60,9 +63,11 @@ def acts(look: Glance) -> list[Act]:
     """Return what is to be done next, the most pressing first; each once."""
     found = [
         *(act for kiln in look.kilns for act in _stop(kiln)),
+        *_stop_unplanned(look),
         *(act for kiln in look.kilns for act in _shut(kiln)),
         *_of_visit(look), *_of_plan(look),
         *(act for kiln in look.kilns for act in of_kiln(kiln)),
+        *(act for kiln in look.kilns for act in _besides(kiln)),
         *_misfits(look),
     ]  # fmt: skip
     return [*dict.fromkeys(found)]
@@ -70,7 +75,7 @@ def acts(look: Glance) -> list[Act]:
 
 def now_at(kiln: KilnNow) -> list[Act]:
     """Return what is to be done at one kiln after a round of readings."""
-    return [*_stop(kiln), *_shut(kiln), *_overtaken(kiln.look), *of_kiln(kiln)]
+    return [*_stop(kiln), *_shut(kiln), *_overtaken(kiln.look), *of_kiln(kiln), *_besides(kiln)]
 
 
 # ---------------------------------------------------------------------------------------- before everything
@@ -81,9 +86,7 @@ def _stop(kiln: KilnNow) -> Iterator[Act]:
     one, say = kiln.stopped, words().status.act
     if one is None or one.stop is None:
         return
-    today = one.one.measured.date() == kiln.look.now.date()
-    moment = "" if today else f"{day_text(one.one.measured.date())} "
-    moment += kiln.clock(one.one.measured)
+    moment = _when(kiln.look, one)
     if one.stop.why == "beyond" and one.expected and one.day:
         told = say.stop(
             what=f"{_of(kiln)}{read_name(one.expected)}", value=with_unit(one.one.value, one.one.unit), at=moment,
@@ -91,8 +94,38 @@ def _stop(kiln: KilnNow) -> Iterator[Act]:
         )  # fmt: skip
     else:
         told = say.stop_logged(what=f"{_of(kiln)}{capital(one.stop.say)}", at=moment)
-    again = say.stop_again if kiln.barred and not today else ""
-    yield Act("stop", " ".join(filter(None, (told, off(one.day), again))), by=words().status.act.attends)
+    yield _stop_act(kiln.look, one, told, again=kiln.barred and not _is_today(kiln.look, one))
+
+
+def _stop_unplanned(look: Glance) -> Iterator[Act]:
+    """Yield the stop of each kiln that no plan tells of: a log needs none."""
+    say, several = words().status.act, len(look.found.answers.kilns) > 1
+    for kiln in look.unplanned:
+        one = look.stop_of(kiln)
+        if one and one.stop:
+            name = f"{look.found.answers.label(kiln)}. " if several else ""
+            told = say.stop_logged(what=f"{name}{capital(one.stop.say)}", at=_when(look, one))
+            again = one.stop.until != "next_day" and not _is_today(look, one)
+            yield _stop_act(look, one, told, again=again)
+
+
+def _stop_act(look: Glance, one: Against, told: str, *, again: bool) -> Act:
+    """Return a stop with its switch; of another day, that none begins before it is logged that it goes on."""
+    say, kiln = words().status.act, one.one.kiln
+    whose = ("--component", kiln) if len(look.found.answers.kilns) > 1 else ()
+    do = f"{command('log', look.folder, *whose)} {WENT_ON}" if again else ""
+    told = " ".join(filter(None, (told, off(one.day), say.stop_again if again else "")))
+    return Act("stop", told, by=say.attends, do=do)
+
+
+def _is_today(look: Glance, one: Against) -> bool:
+    return one.one.measured.date() == look.now.date()
+
+
+def _when(look: Glance, one: Against) -> str:
+    """Print when something was logged, by the clock of the place; with its date, where that is another."""
+    at = one.one.measured.astimezone(look.found.answers.zone)
+    return f"{at:%H:%M}" if _is_today(look, one) else f"{day_text(at.date())} {at:%H:%M}"
 
 
 def off(day: Day | None) -> str:
@@ -103,16 +136,23 @@ def off(day: Day | None) -> str:
 LOOKED = "--happened looked --note WHAT-WAS-FOUND"
 """What opens a plan again that readings have shut; a slip is taken back instead."""
 
+WENT_ON = "--happened again --note WHAT-WAS-FOUND"
+"""What lifts a stop of the log."""
+
 
 def _shut(kiln: KilnNow) -> Iterator[Act]:
-    """Yield why the way of the day is shut: by readings that no draw shows, by a hazard, by standing water."""
-    why = shut_by(kiln.look.found, kiln.kiln, kiln.day) if kiln.day else []
-    told = kiln.kiln.learnt.misfits if kiln.kiln.learnt else ()
-    if strange := [line for line in why if line in told]:
-        says, do = f"{_of(kiln)}{' '.join(strange)}", f"{command('log', kiln.look.folder)} {LOOKED}"
-        yield Act("shut", says, words().status.act.attends, do=do)
-    if hazards := [line for line in why if line not in told]:
-        yield Act("shut", f"{_of(kiln)}{' '.join(hazards)}", do=_inspect(kiln.look, "safe"))
+    """Yield why the way of the day is shut, by what it is opened again: readings that no draw shows by a look, and once
+    that is logged by a plan that knows of it; a stop by what was found; hazards and water by answers."""
+    why = why_shut(kiln.look.found, kiln.kiln, kiln.day) if kiln.day else {}
+    log, say = command("log", kiln.look.folder), words().status.act
+    does = {"water": _inspect(kiln.look, "event"), "stop": f"{log} {WENT_ON}", "misfit": f"{log} {LOOKED}",
+            "room": _inspect(kiln.look, "safe")}  # fmt: skip
+    for one, lines in why.items():
+        told = f"{_of(kiln)}{' '.join(lines)}"
+        if one == "misfit" and kiln.looked:
+            yield Act("plan", f"{_of(kiln)}{say.looked}", do=command("plan", kiln.look.folder))
+        elif one != "stop" or not kiln.barred:
+            yield Act("shut", told, say.attends if one == "misfit" else "", do=does[one])
 
 
 # ---------------------------------------------------------------------------------------- visit and plan
@@ -223,12 +263,49 @@ def _first_of(kiln: KilnNow, wanted: list[Hold]) -> list[Hold]:
 
 def of_kiln(kiln: KilnNow) -> Iterator[Act]:
     """Yield what a kiln waits for, or what its day asks for now."""
+    yield from _before_heat(kiln)
     if kiln.kiln.missing or not kiln.kiln.days:
         yield from _nothing_planned(kiln)
     elif kiln.past or kiln.dry:
         yield from _proof(kiln)
     elif kiln.day and not kiln.look.changed:
         yield from _of_day(kiln, kiln.day)
+
+
+def _before_heat(kiln: KilnNow) -> Iterator[Act]:
+    """Yield what own heat waits for on its day: insulation that nobody has read, or that is below the entry."""
+    yield from (_missing_reading(kiln, one) for one in kiln.missing if _is_entry(one))
+    if low := kiln.unentered:
+        told = words().status.act.below_entry(value=with_unit(low.value, low.unit))
+        yield Act("read", f"{_of(kiln)}{told}", words().status.act.attends, do=command("log", kiln.look.folder))
+
+
+def _besides(kiln: KilnNow) -> Iterator[Act]:
+    """Yield what holds up no work of the day: other readings that decide and are missing, days that wait for a plan."""
+    yield from (_missing_reading(kiln, one) for one in kiln.missing if not _is_entry(one))
+    shut = kiln.slipped or bool(kiln.day and shut_by(kiln.look.found, kiln.kiln, kiln.day))
+    if kiln.day and not (kiln.look.changed or shut) and entry_unplanned(kiln):
+        yield Act("plan", f"{_of(kiln)}{words().status.act.entry_open}", do=command("plan", kiln.look.folder))
+
+
+def _is_entry(one: Expected) -> bool:
+    """Whether a reading opens own heat on its day."""
+    return one.what == "insulation" and one.low is not None
+
+
+def _missing_reading(kiln: KilnNow, one: Expected) -> Act:
+    """Return what decides something and was not read at its hour: it is told until it is, and what waits for it."""
+    say, entry = words().status.act, _is_entry(one)
+    name = ", ".join(filter(None, (capital(read_name(one)), band(one) if entry else "")))
+    after = say.piece_cool if one.what == "piece" else say.no_entry if entry else ""
+    told = " ".join(filter(None, (say.missing(reading=name, at=_asked(kiln, one)), after)))
+    return Act("read", f"{_of(kiln)}{told}", say.attends, do=command("log", kiln.look.folder))
+
+
+def _asked(kiln: KilnNow, one: Expected) -> str:
+    """Print when a reading was to be taken; with its date, where that is another."""
+    at = one.at.astimezone(kiln.look.found.answers.zone) if one.at else kiln.look.now
+    return f"{at:%H:%M}" if at.date() == kiln.look.now.date() else f"{day_text(at.date())} {at:%H:%M}"
 
 
 def _of_day(kiln: KilnNow, day: Day) -> Iterator[Act]:
@@ -241,6 +318,12 @@ def _of_day(kiln: KilnNow, day: Day) -> Iterator[Act]:
         yield from _renewals(kiln, day)
         yield from _work(kiln, day)
     yield from _unlogged(kiln)
+
+
+def entry_unplanned(kiln: KilnNow) -> bool:
+    """Whether nothing is missing for own heat, and the plan was made before that: its days wait for a new one."""
+    waits = not kiln.kiln.gate_open and any(map(own_heat, kiln.kiln.days))
+    return waits and not gate(kiln.look.found, kiln.kiln).missing
 
 
 def _holds(kiln: KilnNow, wanted: list[Hold], until: str = "") -> Iterator[Act]:
@@ -327,7 +410,8 @@ def _unlogged(kiln: KilnNow) -> Iterator[Act]:
     if kiln.slipped and kiln.logged_days:
         yield Act("plan", f"{_of(kiln)}{say.went_by(days=days)}", do=command("plan", folder))
     elif kiln.logged_days:
-        yield Act("log", f"{_of(kiln)}{say.unlogged(days=days)}", do=command("log", folder))
+        first = command("log", folder, "--from-form", "--day", str(kiln.unlogged[0]))
+        yield Act("log", f"{_of(kiln)}{say.unlogged(days=days)}", do=first)
     else:
         yield Act("log", f"{_of(kiln)}{say.not_begun(days=days)}", do=command("plan", folder, "--start", "DATE"))
 
@@ -335,7 +419,14 @@ def _unlogged(kiln: KilnNow) -> Iterator[Act]:
 def _proof(kiln: KilnNow) -> Iterator[Act]:
     """Yield what proves a kiln dry and hands it over, where its readings say so or its days are over."""
     look, say = kiln.look, words().status.act
+    if kiln.handed_over:
+        yield _rechecks(kiln)
+        return
     asked = [target(one) for one in criteria(kiln.kiln, "done")]
+    if kiln.undried and kiln.unproved:
+        told = say.unproved(readings="; ".join(map(target, kiln.unproved)))
+        yield Act("read", f"{_of(kiln)}{told}", say.attends, do=command("log", look.folder))
+        return
     if kiln.undried:
         told = say.not_dry(readings="; ".join(asked))
         yield Act("plan", f"{_of(kiln)}{told}", say.attends, do=command("plan", look.folder))
@@ -349,6 +440,18 @@ def _proof(kiln: KilnNow) -> Iterator[Act]:
         if GATE in hold.point.requires and hold.at == kiln.kiln.kiln and hold.stands != "released":
             yield from _hold(look, hold)
     yield Act("prove", f"{_of(kiln)}{say.hand_over}", do=_inspect(look, "handover"))
+
+
+def _rechecks(kiln: KilnNow) -> Act:
+    """Return that a kiln was handed over, what ended that since, if anything, and that its re-checks come next."""
+    say, hold = words().status.act, kiln.hand_over
+    ended = "" if hold.stands == "released" else say.ended(hold=hold.point.title, ended=_first_end(hold))
+    told = " ".join(filter(None, (say.handed_over(first=rechecks(())[0].after), ended)))
+    return Act("prove", f"{_of(kiln)}{told}", do=command("report", kiln.look.folder, "--handover"))
+
+
+def _first_end(hold: Hold) -> str:
+    return next((one.ended for one in hold.ended if one.ended), "")
 
 
 # ---------------------------------------------------------------------------------------- in words

@@ -19,7 +19,7 @@ from recover.job.kept import papers_of
 from recover.judged.assessment import Assessment
 from recover.judged.dry import evidence
 from recover.plan import store
-from recover.plan.kinds import NOT_READ, figure, kinds, log_data
+from recover.plan.kinds import figure, kinds, word_of
 from recover.plan.log import Against, against, day_at, day_of, log_of
 from recover.plan.outside import DAY_H
 from recover.report.day import day_text, way_title
@@ -190,7 +190,7 @@ class _Book:
         gone = self._gone(one)
         told = one.said if one.said and one.said != one.word else ""
         stop = words().annex.stops["seen"] if self._against(one).stop and not gone else ""
-        return ": ".join(filter(None, (_label(one.what), _word(one), told, stop, gone)))
+        return ": ".join(filter(None, (_label(one.what), word_of(one), told, stop, gone)))
 
     def _against(self, one: Logged) -> Against:
         """Return how a line lies to the plan that stood, or to what stands beside it where none did."""
@@ -273,14 +273,6 @@ def _outcome(lies: Against) -> str:
 
 def _label(what: str) -> str:
     return kinds()[what].label if what in kinds() else capital(what)
-
-
-def _word(one: Logged) -> str:
-    """Return the word of what was seen or happened, as whoever logged it read it."""
-    if one.word == NOT_READ:
-        return log_data().say["not_read"]
-    known = kinds()[one.what].of_word(one.word) if one.what in kinds() else None
-    return known.label if known else one.word.replace("_", " ")
 
 
 def _band(one: Expected) -> str:

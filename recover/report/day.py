@@ -23,7 +23,7 @@ from recover.plan.log import halted, log_of, wetted
 from recover.plan.of_job import GATE
 from recover.plan.ways import WayCard, ways
 from recover.report.paper import View, capital, percent, share
-from recover.report.words import words
+from recover.report.words import ShutWhy, words
 
 if TYPE_CHECKING:
     from recover.judged.standing import Hold
@@ -36,6 +36,9 @@ locked off and proven dead all the while."""
 
 BOARDS_WAIT = {"out": ("hazards", "isolated", "consent"), "in": ("isolated",)}
 """The hold points that must be released before boards come out, or go in."""
+
+FORBIDS = ("closed", "suspended")
+"""How a hold point stands that no name alone would release."""
 
 
 def day_view(found: Assessment, plan: JobPlan, kiln: KilnPlan, day: Day) -> View:
@@ -71,14 +74,23 @@ def idle(day: Day) -> bool:
     return not (day.source_of_heat or day.off_switch or day.runs_on)
 
 
-def shut_by(found: Assessment, kiln: KilnPlan, day: Day) -> list[str]:
-    """Return why hazards or standing water shut the way of a day as the answers are now; or water that came again,
-    a stop whose cause nobody has logged, or readings that no draw shows, one that is to come."""
+def why_shut(found: Assessment, kiln: KilnPlan, day: Day) -> dict[ShutWhy, tuple[str, ...]]:
+    """Return what shuts the way of a day as things stand now, by its kind: water that came again, a stop whose cause
+    nobody has logged, readings that no draw shows, one that is to come; hazards or standing water in the room."""
     way = "own" if own_heat(day) else day.way
-    hazards = [line for one in found.shut if (one.kiln, one.way) == (kiln.kiln, way) for line in one.because]
     learnt = kiln.learnt if kiln.learnt and kiln.learnt.shut and day.number >= kiln.learnt.goes_on else None
     log = log_of(found.answers, kiln.kiln)
-    return [*wetted(kiln, log, day.date), *halted(log, day.date), *(learnt.misfits if learnt else ()), *hazards]
+    by: dict[ShutWhy, tuple[str, ...]] = {
+        "water": wetted(kiln, log, day.date), "stop": halted(log, day.date),
+        "misfit": learnt.misfits if learnt else (),
+        "room": tuple(line for one in found.shut if (one.kiln, one.way) == (kiln.kiln, way) for line in one.because),
+    }  # fmt: skip
+    return {why: lines for why, lines in by.items() if lines}
+
+
+def shut_by(found: Assessment, kiln: KilnPlan, day: Day) -> list[str]:
+    """Return why the way of a day is shut, whatever shuts it; empty where nothing does."""
+    return [line for lines in why_shut(found, kiln, day).values() for line in lines]
 
 
 def gate(found: Assessment, kiln: KilnPlan) -> Hold:
@@ -105,7 +117,7 @@ def awaited(found: Assessment, kiln: KilnPlan, day: Day) -> list[Hold]:
 def forbidden(found: Assessment, kiln: KilnPlan, day: Day) -> bool:
     """Whether a hold point that the work of a day needs is closed or suspended: no name alone would release it."""
     lacks = own_heat(day) and not kiln.gate_open
-    return lacks or any(one.stands in ("closed", "suspended") for one in awaited(found, kiln, day))
+    return lacks or any(one.stands in FORBIDS for one in awaited(found, kiln, day))
 
 
 def unset(found: Assessment, kiln: KilnPlan, day: Day) -> bool:

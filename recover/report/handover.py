@@ -66,14 +66,9 @@ def handed_over(found: Assessment) -> bool:
 def _state(hold: Hold) -> HandoverState:
     if hold.state == "released":
         return "released"
-    if _once_signed(hold):
+    if hold.once_signed:
         return "ended"
     return "closed" if hold.missing else "ready"
-
-
-def _once_signed(hold: Hold) -> bool:
-    """Whether everybody had signed once, whatever ended it."""
-    return {one.release.duty for one in hold.signatures} >= {*hold.point.signatures}
 
 
 def _box(found: Assessment, hold: Hold, unproved: Sequence[View]) -> View:
@@ -238,7 +233,7 @@ def _agreed(found: Assessment, kiln: Address) -> list[View]:
 def _rechecks(found: Assessment, hold: Hold) -> list[View]:
     """Return what is looked at again and when: after a firing that has no date yet, or on a date of the calendar."""
     firings = found.answers.number("handover.recheck", hold.at)
-    signed = max((one.release.moment.date() for one in hold.signatures), default=None) if _once_signed(hold) else None
+    signed = max((one.release.moment.date() for one in hold.signatures), default=None) if hold.once_signed else None
     return [
         {"after": one.after, "when": _when(one, signed), "look": list(one.look)}
         for one in rechecks([int(firings)] if firings else [])

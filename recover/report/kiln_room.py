@@ -13,7 +13,7 @@ from recover.base.addresses import JOB, Address
 from recover.base.errors import QuantityError
 from recover.job.folder import Job
 from recover.judged.assessment import Assessment
-from recover.report.day import awaited, before_boiling, criteria, gate, shut_by
+from recover.report.day import awaited, before_boiling, criteria, gate, why_shut
 from recover.report.kiln_room_day import Sheet, body
 from recover.report.paper import View, in_words, paper, plain_cautions, referral_line, suspended
 from recover.report.words import words
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from recover.plan.whole import Day, JobPlan, KilnPlan
 
-_CLOSER = ("", "close", "closest", "packed", "small", "tiny", "least")
+_CLOSER = ("", "snug", "close", "closest", "packed", "small", "tiny", "least")
 SETS = tuple(" ".join(_CLOSER[1 : number + 1]) for number in range(len(_CLOSER)))
 """How a sheet may be set, from the loosest on: one page, whatever there is to say."""
 
@@ -106,7 +106,7 @@ def _today(sheet: Sheet) -> Iterator[str]:
     if sheet.day is None:
         yield from _no_path(sheet.kiln)
     elif sheet.state == "shut":
-        yield from shut_by(sheet.found, sheet.kiln, sheet.day)
+        yield from _shut(sheet, sheet.day)
     elif sheet.state == "closed" and sheet.lacks:
         yield words().kiln_room.missing.lead(missing="; ".join(sheet.lacks))
     elif sheet.goes and sheet.view:
@@ -115,6 +115,13 @@ def _today(sheet: Sheet) -> Iterator[str]:
         yield from filter(None, (sheet.view["ends"], _boards(sheet, sheet.day, sheet.view)))
         if sheet.day.waits_for == "boiling":
             yield before_boiling(sheet.kiln)
+
+
+def _shut(sheet: Sheet, day: Day) -> Iterator[str]:
+    """Yield what shuts the way of the day, why, and what opens it again."""
+    for why, lines in why_shut(sheet.found, sheet.kiln, day).items():
+        say = words().kiln_room.shut[why]
+        yield from filter(None, (say.says, *lines, say.opens))
 
 
 def _boards(sheet: Sheet, day: Day, view: View) -> str:

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from recover.base.measures import show_quantity
+from recover.base.measures import SYMBOLS, show_quantity
 from recover.controller.programme import Instructions, manual
 from recover.judged.assessment import Assessment
+from recover.plan.kinds import LogKind, kinds
 from recover.plan.ways import ReadWhen, WayCard, routine_of
 from recover.profiles import own_limits
 from recover.report.day import (
@@ -147,6 +148,7 @@ def _set_today(view: View) -> list[View]:
 def _readings(readings: list[View]) -> View:
     """Return what is read by the hour as grids, a row to each place, and what is read once as lines."""
     places: dict[str, dict[str, View]] = {}
+    readings = [row for one in readings for row in _with_beside(one)]
     for one in readings:
         places.setdefault(f"{one['label']}, {one['unit']}", {})[one["at"]] = one
     hourly = {
@@ -157,6 +159,20 @@ def _readings(readings: list[View]) -> View:
     once = [one for label, of in places.items() if label not in hourly for one in of.values()]
     parts = [times[first : first + ACROSS] for first in range(0, len(times), ACROSS)]
     return {"grids": [_grid(hourly, part) for part in parts], "once": once}
+
+
+def _with_beside(one: View) -> Iterator[View]:
+    """Yield a reading, and what is read beside it at the same hour; each with the units of all that is written down."""
+    yield one | {"unit": _units(one["unit"], kinds()[one["what"]])}
+    for kind in kinds().values():
+        if kind.beside == one["what"]:
+            unit = _units(SYMBOLS[kind.unit], kind)
+            yield one | {"what": kind.id, "label": kind.label, "unit": unit, "band": "", "short": "", "stop": ""}
+
+
+def _units(unit: str, kind: LogKind) -> str:
+    """Return the unit of a reading and those of its conditions, as they are typed in: `%; °C`."""
+    return "; ".join((unit, *(SYMBOLS[detail.unit] for detail in kind.details)))
 
 
 def _grid(places: dict[str, dict[str, View]], times: list[str]) -> View:

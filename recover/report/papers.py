@@ -17,7 +17,7 @@ from recover.job.journal import Journal
 from recover.job.kept import left_beside, listed, next_number, unproved
 from recover.job.writing import keep
 from recover.judged.assessment import Assessment
-from recover.plan.store import changed, newest
+from recover.plan.store import newest, overtaken
 from recover.plan.whole import JobPlan
 from recover.report import pdf
 from recover.report.annex import annex
@@ -38,7 +38,7 @@ def _recovery(job: Job, found: Assessment, made: datetime) -> View:
         plan = newest(job)
     except DataError as error:
         return recovery(job, found, made, no_plan=str(error))
-    return recovery(job, found, made, plan, changed=changed(found, plan) if plan else ())
+    return recovery(job, found, made, plan, changed=overtaken(found, plan) if plan else ())
 
 
 _VIEWS: dict[str, _Make] = {
@@ -72,12 +72,12 @@ def kiln_rooms(folder: Path, found: Assessment, plan: JobPlan, day: int, now: da
 
     A kiln that is done by then has none. Raises QuantityError where all are.
     """
-    job, overtaken = open_job(folder), bool(changed(found, plan))
+    job, changed = open_job(folder), bool(overtaken(found, plan))
     views: dict[int, View] = {}
     done: list[QuantityError] = []
     for number, kiln in enumerate(plan.kilns, start=1):
         try:
-            views[number] = kiln_room(job, found, plan, now, kiln.kiln, day, changed=overtaken)
+            views[number] = kiln_room(job, found, plan, now, kiln.kiln, day, changed=changed)
         except QuantityError as error:
             done.append(error)
     if done and not views:

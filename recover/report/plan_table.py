@@ -14,7 +14,7 @@ from zoneinfo import ZoneInfo
 
 from recover.base.errors import PaperError
 from recover.judged.assessment import Assessment
-from recover.report.day import as_it_may_be_set, dated, day_view, shut_by, way_title
+from recover.report.day import as_it_may_be_set, dated, day_view, way_title, why_shut
 from recover.report.plan_days import waits_for
 from recover.report.words import words
 
@@ -57,7 +57,7 @@ def _rows(found: Assessment, plan: JobPlan, kiln: KilnPlan) -> Iterator[TableRow
     for day in kiln.days:
         clock = _Clock(ZoneInfo(plan.zone), dated=dated(found, kiln, day))
         told = as_it_may_be_set(found, kiln, day)
-        undated = word.shut if shut_by(found, kiln, day) else word.undated
+        undated = next((word.shut[why] for why in why_shut(found, kiln, day)), word.undated)
         why = "" if clock.dated else undated
         of_day = {
             "kiln": kiln.label, **_day(told, clock), "dated": why,

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from recover.base.measures import SYMBOLS, show_number
 from recover.judged.stops import STOP
 from recover.plan.kinds import as_told, figure, kinds
+from recover.report.paper import capital
 from recover.report.words import words
 
 if TYPE_CHECKING:
@@ -19,6 +20,18 @@ if TYPE_CHECKING:
 def read_name(one: Expected) -> str:
     """Return what is read, and where."""
     return ", ".join(filter(None, (words().day.read[one.what], one.place)))
+
+
+def logged_name(one: Logged) -> str:
+    """Return what was logged, and where: as papers of a day name it, else by the label of its kind."""
+    named: dict[str, str] = {str(what): label for what, label in words().day.read.items()}
+    label = named.get(one.what) or (kinds()[one.what].label if one.what in kinds() else _as_written(one.what))
+    return ", ".join(filter(None, (label, one.place)))
+
+
+def _as_written(what: str) -> str:
+    """Print a kind that only a later version knows."""
+    return capital(what.replace("_", " "))
 
 
 def with_unit(value: float | None, unit: str) -> str:

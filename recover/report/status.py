@@ -30,7 +30,7 @@ COLUMNS, LINES, LABEL = 80, 23, 8
 FIRST, OTHER = 6, 3
 """Of how many lines the first thing that is next is told, and any other."""
 
-ROW, VALUE, BAND = 27, 8, 19
+ROW, VALUE, BAND = 25, 8, 21
 """How wide the cells of a reading are: what and where, its value, its band with the middle."""
 
 
@@ -145,7 +145,12 @@ def _one_kiln(shown: View) -> Iterator[_Block]:
 
 
 def _row(head: str, row: View) -> str:
-    """Return a reading in one line: when, what, its value, its band, how it lies."""
+    """Return a reading in one line: when, what, its value, its band, how it lies; a word over all its cells."""
+    if row["value"] is None:
+        wide = ROW + VALUE + BAND + 3
+        said = f"{row['label']}: {row['says']}"
+        said = said if len(said) <= wide else f"{said[: wide - 1]}…"
+        return f"{head:{LABEL}} {row['at']} {said:{wide}} {row['lies_says']}".rstrip()
     told = f"{row['at']} {_fitted(row['label']):{ROW}} {row['says']:>{VALUE}}  {row['band']:{BAND}} {row['lies_says']}"
     return f"{head:{LABEL}} {told}"[:COLUMNS].rstrip()
 

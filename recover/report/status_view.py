@@ -10,13 +10,13 @@ from typing import TYPE_CHECKING
 
 from recover.base.measures import show_moment
 from recover.judged.assessment import Assessment
-from recover.plan.kinds import figure
-from recover.plan.store import changed as overtaken
-from recover.report.acts import acts, off
-from recover.report.day import awaited, gate, idle, own_heat, shut_by, way_title
-from recover.report.paper import View, capital, referral_line, say, share
+from recover.plan.kinds import figure, word_of
+from recover.plan.store import overtaken
+from recover.report.acts import acts, entry_unplanned, off
+from recover.report.day import FORBIDS, awaited, gate, idle, own_heat, shut_by, way_title
+from recover.report.paper import View, referral_line, say, share
 from recover.report.plan_days import dates
-from recover.report.reading_words import band, stop_line, with_unit
+from recover.report.reading_words import band, logged_name, stop_line, with_unit
 from recover.report.today import Glance, KilnNow
 from recover.report.words import words
 
@@ -103,8 +103,7 @@ def _left(kiln: KilnNow) -> View | None:
     """Return the water that is left by the plan: now, at the end of the day, and how many days dry the rest.
 
     Where the drying stands still, now is the end of the last day on which something was read; where a plan goes on by
-    what was read, what that says. Where days before it were not
-    logged nothing is known of what they left.
+    what was read, what that says. Where days before it were not logged nothing is known of what they left.
     """
     plan, day = kiln.kiln, kiln.day
     if not plan.days or kiln.look.changed or kiln.skipped:
@@ -128,14 +127,17 @@ def _fires(kiln: KilnNow) -> View:
     path, told = kiln.kiln.path, words().status
     if path is None or path.first_firing is None:
         return {"p50": None, "p90": None, "says": told.no_end}
-    if not kiln.dated:
-        return {"p50": None, "p90": None, "says": told.undated(by="; ".join(_held_up(kiln.look.found, kiln)))}
+    if kiln.handed_over:
+        return {"p50": None, "p90": None, "says": told.handed_over}
+    if held_up := _held_up(kiln.look.found, kiln):
+        return {"p50": None, "p90": None, "says": told.undated(by="; ".join(held_up))}
     p50, p90 = path.first_firing.p50, path.first_firing.p90
     return {"p50": p50.isoformat(), "p90": p90.isoformat(), "says": told.fires(dates=dates(p50, p90))}
 
 
 def _held_up(found: Assessment, kiln: KilnNow) -> list[str]:
-    """Return what is in the way of a date: hazards, the plan that is overtaken, hold points by their titles."""
+    """Return what is in the way of a date: hazards, the plan that is overtaken, hold points by their titles; nothing
+    where the days that are left may have dates."""
     if kiln.look.changed:
         return [words().status.act.by_change]
     if kiln.undried:
@@ -143,27 +145,24 @@ def _held_up(found: Assessment, kiln: KilnNow) -> list[str]:
     slipped = [words().status.act.by_dates] if kiln.behind or kiln.skipped else []
     slipped += [words().status.act.by_stop] if kiln.barred else []
     shut = [line for day in kiln.kiln.days for line in shut_by(found, kiln.kiln, day)]
-    holds = [one for day in kiln.kiln.days for one in awaited(found, kiln.kiln, day) if one.state == "closed"]
-    lacks = [gate(found, kiln.kiln)] if any(map(own_heat, kiln.kiln.days)) and not kiln.kiln.gate_open else []
-    return [
-        *slipped,
-        *dict.fromkeys(line.rstrip(".") for line in shut),
-        *dict.fromkeys(f"“{one.point.title}”" for one in (*holds, *lacks)),
-    ]
+    holds = [one for day in kiln.kiln.days for one in awaited(found, kiln.kiln, day) if one.stands in FORBIDS]
+    waits = any(map(own_heat, kiln.kiln.days)) and not kiln.kiln.gate_open
+    lacks = [gate(found, kiln.kiln)] if waits and not entry_unplanned(kiln) else []
+    entry = [words().status.act.by_entry] if entry_unplanned(kiln) else []
+    titles = (f"“{one.point.title}”" for one in (*holds, *lacks))
+    return [*slipped, *dict.fromkeys((*(line.rstrip(".") for line in shut), *titles)), *entry]
 
 
 def _reading(kiln: KilnNow, one: Against) -> View:
     """Return a reading beside its band, and how it lies to it."""
     read, expected = one.one, one.expected
-    labels: dict[str, str] = {str(key): label for key, label in words().day.read.items()}
-    label = labels.get(read.what, capital(read.what.replace("_", " ")))
     value = with_unit(read.value, read.unit) if read.value is not None else ""
     limits = {end: getattr(expected, end) if expected else None for end in ("low", "mid", "high", "stop")}
     return {
         "at": kiln.clock(read.measured), "measured": read.measured.isoformat(), "what": read.what, "by": read.by,
-        "place": read.place, "label": ", ".join(filter(None, (label, read.place))),
+        "place": read.place, "label": logged_name(read),
         "value": read.value, "unit": read.unit, "word": read.word, **limits,
-        "says": words().day.least(low=value) if value and read.at_least else value or read.word or read.said,
+        "says": words().day.least(low=value) if value and read.at_least else value or word_of(read) or read.said,
         "band": _band(expected), "lies": one.lies, "lies_says": words().status.lies[one.lies],
     }  # fmt: skip
 
@@ -173,7 +172,7 @@ def _band(one: Expected | None) -> str:
     if one is None or one.high is None:
         return band(one) if one else ""
     span = words().span(first=figure(one.low, one.unit), last=figure(one.high, one.unit))
-    return f"{span} ({figure(one.mid, one.unit)})"
+    return f"{span} ({figure(one.mid, one.unit)})" if one.mid is not None else span
 
 
 def _stops(kiln: KilnNow) -> Iterator[Expected]:

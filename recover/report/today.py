@@ -5,7 +5,7 @@ The day is by the clock of the plan; what was read is held against the days that
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from functools import cached_property
@@ -13,14 +13,15 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 from zoneinfo import ZoneInfo
 
-from recover.plan.log import AGAIN, BESIDE, Against, against, day_at, log_of
+from recover.plan.due import by_place
+from recover.plan.kinds import kinds
+from recover.plan.log import BESIDE, LOOKED, Against, against, day_at, log_of, standing
 from recover.plan.of_job import GATE
 from recover.report.day import (
     AT_THE_KILN,
     awaited,
     counts_towards_done,
     criteria,
-    dated,
     forbidden,
     own_heat,
     shut_by,
@@ -29,8 +30,13 @@ from recover.report.kiln_room_day import Sheet
 
 if TYPE_CHECKING:
     from recover.asked.told import Logged
+    from recover.base.addresses import Address
     from recover.judged.assessment import Assessment
+    from recover.judged.standing import Hold
     from recover.plan.whole import Criterion, Day, Expected, JobPlan, KilnPlan
+
+HANDOVER = "handover"
+"""The hold point after which the owner uses a kiln again."""
 
 DayHour = Literal["ahead", "open", "over"]
 """Whether the day that is spoken of has still to open, is open, or is over with its night before it."""
@@ -52,10 +58,26 @@ class Glance:
     call_open: bool = False
 
     @property
+    def unplanned(self) -> list[Address]:
+        """The kilns of which no plan tells anything, though something may be in their log."""
+        planned = {kiln.kiln for kiln in self.plan.kilns} if self.plan else set()
+        return [kiln for kiln in self.found.answers.kilns if kiln not in planned]
+
+    def stop_of(self, kiln: Address) -> Against | None:
+        """Return the last stop of a kiln without a plan that nothing lifts; what ends its own day counts on that."""
+        stops = standing(log_of(self.found.answers, kiln), None)
+        return next((one for one in stops if _lasts(one, self.now)), None)
+
+    @property
     def kilns(self) -> list[KilnNow]:
         """The kilns of the plan as they stand now; none without a plan."""
         plan = self.plan
         return [KilnNow(look=self, plan=plan, kiln=kiln) for kiln in plan.kilns] if plan else []
+
+
+def _lasts(held: Against, now: datetime) -> bool:
+    """Whether a stop is in the way of more than the day that it ended, or that day is today."""
+    return held.one.measured.date() == now.date() or (held.stop is not None and held.stop.until != "next_day")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -128,12 +150,6 @@ class KilnNow:
                      changed=bool(self.look.changed))  # fmt: skip
 
     @property
-    def dated(self) -> bool:
-        """Whether the days that are left may have dates: no hold point, hazard, change or stop is in the way of any."""
-        may = all(dated(self.look.found, self.kiln, day) for day in self.kiln.days[-1:])
-        return may and not (self.look.changed or self.behind or self.undried or self.barred)
-
-    @property
     def stands_still(self) -> bool:
         """Whether something is in the way of the day itself, or it should be open and is not released."""
         day, found = self.day, self.look.found
@@ -196,11 +212,11 @@ class KilnNow:
 
     @cached_property
     def stopped(self) -> Against | None:
-        """The last stop in the log that still ends a day: of which nobody has logged since that it goes on; of a day
-        that is given, its own. None where there is none."""
-        log = self.of_day if self.given else self.log
-        again = max((number for number, one in enumerate(log) if one.what == AGAIN), default=-1)
-        stops = (held for one in reversed(log[again + 1 :]) if (held := self._held(one)).stop)
+        """The last stop in the log that still ends a day: which nothing logged since lifts; of a day that is given, its
+        own. None where there is none."""
+        stops = standing(self.log, self.kiln)
+        if self.given:
+            stops = (one for one in stops if one.one in self.of_day)
         return next((one for one in stops if self._still_ends(one)), None)
 
     def _still_ends(self, held: Against) -> bool:
@@ -265,7 +281,7 @@ class KilnNow:
         """What is to be read now: of each thing the last hour that has come, where nothing was logged for it."""
         if not self.goes or self.day is None:
             return []
-        return [one for of in _series(self.day) if (one := self._due(of, self.day))]
+        return [one for of in by_place(self.day) if (one := self._due(of, self.day))]
 
     def _due(self, of: Sequence[Expected], day: Day) -> Expected | None:
         soon = (self.look.now + BESIDE).timestamp()
@@ -274,12 +290,51 @@ class KilnNow:
             return None
         return come[-1]
 
+    @cached_property
+    def missing(self) -> list[Expected]:
+        """What was asked for last of each thing that decides something, and was not read from then on: told from when
+        it is due no more until it is read, whatever day has opened since."""
+        idle = self.past or self.slipped or self.ended or (self.hour == "open" and not self.goes)
+        if self.look.changed or idle:
+            return []
+        due = {(one.what, one.place) for one in self.due}
+        return [one for one in self._asked_last if (one.what, one.place) not in due and not self._was_read(one)]
+
+    @property
+    def _asked_last(self) -> list[Expected]:
+        """What decides something and was asked for last at each place, on a day that was run or is open.
+
+        Insulation on a day of own heat decides of that day alone.
+        """
+        of: dict[tuple[str, str], Expected] = {}
+        for day in self.kiln.days:
+            now = day == self.begun and self.goes
+            for one in (one for rows in by_place(day) for one in rows if kinds()[one.what].decides):
+                counts = now or (day.number in self.logged_days and not (own_heat(day) and one.what == "insulation"))
+                if counts and one.at and one.at.timestamp() <= self.look.now.timestamp():
+                    of[one.what, one.place] = one
+        return [*of.values()]
+
+    def _was_read(self, one: Expected) -> bool:
+        return one.at is not None and self._is_read_since(one, (one.at - BESIDE).timestamp())
+
+    @property
+    def unentered(self) -> Logged | None:
+        """The last insulation that was read on an open day of its own elements, where it is below the entry."""
+        if not self.goes or self.day is None or not own_heat(self.day):
+            return None
+        read = [one for one in self.of_day if one.what == "insulation" and self.read_day == self.day]
+        held = self._held(read[-1]) if read else None
+        return held.one if held and held.lies == "below" else None
+
     def _is_late(self, one: Expected) -> bool:
-        """Whether the last hour of a thing is so long over that it has no band any more."""
+        """Whether the hour of a reading is so long over that it has no band any more."""
         return one.at is not None and (one.at + BESIDE).timestamp() < self.look.now.timestamp()
 
     def _is_read(self, one: Expected, day: Day) -> bool:
-        since = (one.at - BESIDE).timestamp() if one.at else self._from(day)
+        return self._is_read_since(one, (one.at - BESIDE).timestamp() if one.at else self._from(day))
+
+    def _is_read_since(self, one: Expected, since: float) -> bool:
         return any(
             read.what == one.what and read.place in ("", one.place) and read.measured.timestamp() >= since
             for read in self.log
@@ -295,6 +350,25 @@ class KilnNow:
         first = min((at for at, _ in hours), default=0.0)
         return [one for at, one in hours if at == first]
 
+    @property
+    def looked(self) -> bool:
+        """Whether somebody has looked since the plan that readings have shut, and it has not taken that in."""
+        learnt = self.kiln.learnt
+        since = sorted(self.log, key=lambda one: one.line)[learnt.lines :] if learnt and learnt.shut else []
+        return any(one.what == LOOKED for one in since)
+
+    @property
+    def hand_over(self) -> Hold:
+        """The hold point after which the owner uses it again."""
+        return self.look.found.hold(HANDOVER, self.kiln.kiln)
+
+    @property
+    def handed_over(self) -> bool:
+        """Whether everybody signed that it is handed over, since this drying was begun; whatever ended it."""
+        first = self._from(self.kiln.days[0]) if self.kiln.days else 0.0
+        since = any(one.release.moment.timestamp() >= first for one in self.hand_over.signatures)
+        return since and self.hand_over.once_signed
+
     # ------------------------------------------------------------------------------------ whether it is dry
 
     @property
@@ -308,9 +382,18 @@ class KilnNow:
         """Whether its days are over and not every reading that is asked for says that it is dry."""
         return self.past and bool(criteria(self.kiln, "done")) and not self.dry
 
+    @property
+    def unproved(self) -> list[Criterion]:
+        """The criteria of dryness of which nothing was read yet that counts, of what is read at all."""
+        asked = (one for one in criteria(self.kiln, "done") if one.what in kinds())
+        return [one for one in asked if not any(self._counts(read, one.from_degc) for read in self._read_of(one))]
+
+    def _read_of(self, one: Criterion) -> list[Logged]:
+        return [log for log in self.log if (log.what, log.unit) == (one.what, one.unit) and log.value is not None]
+
     def _is_met(self, one: Criterion) -> bool:
         """Whether the last reading of a criterion is so; what is no single reading is for people to say."""
-        read = [log for log in self.log if (log.what, log.unit) == (one.what, one.unit) and log.value is not None]
+        read = self._read_of(one)
         if not read or not self._counts(read[-1], one.from_degc):
             return False
         value = read[-1].value or 0.0
@@ -323,12 +406,3 @@ class KilnNow:
         return any(
             counts_towards_done(self.kiln, day) and (day.top_degc or 0.0) >= from_degc for day in ended
         )  # fmt: skip
-
-
-def _series(day: Day) -> Iterator[list[Expected]]:
-    """Yield what a day reads, thing by thing and place by place, each by the clock."""
-    of: dict[tuple[str, str], list[Expected]] = {}
-    for one in day.readings:
-        of.setdefault((one.what, one.place), []).append(one)
-    for series in of.values():
-        yield sorted(series, key=lambda one: one.at.timestamp() if one.at else 0.0)

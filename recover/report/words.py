@@ -25,6 +25,7 @@ from recover.physics.stages import StageClass, StageName
 from recover.rules.table import Consent
 
 BoxState = Literal["nothing", "shut", "nobody", "closed", "ready", "lapses", "released", "outside", "waits"]
+ShutWhy = Literal["water", "stop", "misfit", "room"]
 """What may be done to a kiln today, as the sheet beside it says first."""
 
 HandoverState = Literal["closed", "ready", "released", "ended"]
@@ -502,6 +503,11 @@ class _KilnRoomMissing(Protocol):
     def first(self, *, hold: str, missing: str) -> str: ...
 
 
+class _KilnRoomShut(Protocol):
+    says: str
+    opens: str
+
+
 class _KilnRoomColumns(Protocol):
     steps: list[str]
     hand: list[str]
@@ -516,6 +522,7 @@ class _KilnRoom(Protocol):
     by_hand: list[str]
     subtitle: _KilnRoomSubtitle
     box: Mapping[BoxState, _Box]
+    shut: Mapping[ShutWhy, _KilnRoomShut]
     missing: _KilnRoomMissing
     set_today: Mapping[Literal["source", "top", "cutout", "cutout_unknown"], str]
     title: Mapping[str, str]
@@ -567,7 +574,7 @@ class _Calendar(Protocol):
 class _PlanTable(Protocol):
     caution: str
     undated: str
-    shut: str
+    shut: Mapping[ShutWhy, str]
     reads: str
     column: Mapping[str, str]
 
@@ -612,6 +619,11 @@ class _StatusAct(Protocol):
     by_dates: str
     by_stop: str
     stop_again: str
+    piece_cool: str
+    no_entry: str
+    looked: str
+    entry_open: str
+    by_entry: str
     past: str
     dry: str
     hand_over: str
@@ -639,6 +651,10 @@ class _StatusAct(Protocol):
     def later(self, *, at: str, readings: str) -> str: ...
     def ends(self, *, day: int, at: str) -> str: ...
     def over(self, *, day: int, tonight: str) -> str: ...
+    def missing(self, *, reading: str, at: str) -> str: ...
+    def below_entry(self, *, value: str) -> str: ...
+    def unproved(self, *, readings: str) -> str: ...
+    def handed_over(self, *, first: str) -> str: ...
     def unlogged(self, *, days: str) -> str: ...
     def not_begun(self, *, days: str) -> str: ...
     def went_by(self, *, days: str) -> str: ...
@@ -652,6 +668,7 @@ class _Status(Protocol):
     nothing: str
     left_all: str
     no_end: str
+    handed_over: str
     hour: Mapping[Literal["ahead", "open", "over", "ended"], _StatusHour]
     lies: Mapping[Literal["within", "below", "above", "stop", "unexpected"], str]
     label: _StatusLabel
