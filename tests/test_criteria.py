@@ -97,4 +97,4 @@ def test_a_target_is_one_figure_to_the_gram_on_sheet_and_certificate():
 
     assert all(one.value == to_the_gram(one.value) for one in told)
     assert "1.235 kg" in target(done)
-    assert show_quantity(done.value, "kg", figures=as_read("kg")) == "1.235 kg"
+    assert show_quantity(done.value, "kg", figures=as_read(done.value, "kg")) == "1.235 kg"

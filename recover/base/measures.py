@@ -344,9 +344,9 @@ def show_quantity(value: float, unit: str, *, imperial: bool = False, figures: i
     return f"{show_number(convert(value, unit, other))} {SYMBOLS.get(other, other)} ({own})"
 
 
-def as_read(unit: str) -> int:
-    """Return to how many significant figures a reading is printed: a weight as a scale shows it, all else to three."""
-    return 4 if unit == "kg" else 3
+def as_read(value: float, unit: str) -> int:
+    """Return to how many significant figures a reading is printed: a weight to the gram, all else to three."""
+    return 4 if unit == "kg" and abs(value) >= 1 else 3
 
 
 def to_the_gram(kg: float) -> float:

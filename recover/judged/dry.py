@@ -256,7 +256,9 @@ class _Judge:
         self, lies: EvidenceLies, why: Why, last: Logged, one: Logged | None = None, limit: float | None = None
     ) -> Evidence:
         shown = {"value": _shown(last)} | ({"other": _shown(one)} if one else {})
-        shown |= {} if limit is None else {"limit": show_quantity(limit, _unit(last), figures=as_read(_unit(last)))}
+        shown |= (
+            {} if limit is None else {"limit": show_quantity(limit, _unit(last), figures=as_read(limit, _unit(last)))}
+        )
         return self._lies("weight", lies, why, tuple(each.line for each in (one, last) if each), **shown)
 
     # ------------------------------------------------------------------------------------------------ what is attested
@@ -514,7 +516,7 @@ def _warm(one: Logged) -> str:
 
 
 def _kg(value: float) -> str:
-    return show_quantity(value, "kg", figures=as_read("kg"))
+    return show_quantity(value, "kg", figures=as_read(value, "kg"))
 
 
 def _shown(one: Logged) -> str:

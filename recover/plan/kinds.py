@@ -194,7 +194,7 @@ def as_told(value: float | None, unit: str, *, down: bool = False) -> float | No
         return None
     if unit in _WHOLE:
         return float(floor(value + 1e-6) if down else round(value))
-    return float(f"{value:.{_figures(unit)}g}") if abs(value) < 100 else float(round(value))
+    return float(f"{value:.{_figures(value, unit)}g}") if abs(value) < 100 else float(round(value))
 
 
 def figure(value: float | None, unit: str) -> str:
@@ -203,7 +203,7 @@ def figure(value: float | None, unit: str) -> str:
         return ""
     if unit in _COARSE and value < _LEAST_LITRES:
         return log_data().say["less"].format(value=show_number(_LEAST_LITRES))
-    return show_number(as_told(value, unit) or 0.0, _figures(unit))
+    return show_number(as_told(value, unit) or 0.0, _figures(value, unit))
 
 
 def edges(low: float | None, high: float | None, unit: str) -> tuple[float | None, float | None]:
@@ -215,8 +215,8 @@ def edges(low: float | None, high: float | None, unit: str) -> tuple[float | Non
     return as_told(low, unit) if least is None else least, as_told(most, unit)
 
 
-def _figures(unit: str) -> int:
-    return 2 if unit in _COARSE else as_read(unit)
+def _figures(value: float, unit: str) -> int:
+    return 2 if unit in _COARSE else as_read(value, unit)
 
 
 def word_of(one: Logged) -> str:

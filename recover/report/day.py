@@ -254,7 +254,7 @@ def criteria(kiln: KilnPlan, opens: Opens) -> list[Criterion]:
 def target(one: Criterion) -> str:
     """Print a reading with its target."""
     say = words().day.criterion
-    value = say.at[one.at](value=show_quantity(one.value, one.unit, figures=as_read(one.unit)))
+    value = say.at[one.at](value=show_quantity(one.value, one.unit, figures=as_read(one.value, one.unit)))
     if one.at_degc is None:
         return say.what[one.what](value=value)
     return say.held(value=value, degc=show_quantity(one.at_degc, "degC"))
