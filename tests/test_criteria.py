@@ -7,6 +7,7 @@ import pytest
 
 from recover.base.measures import as_read, show_quantity, to_the_gram
 from recover.plan.criteria import MOST_FALSE, criteria, piece_left
+from recover.plan.kinds import figure
 from recover.plan.own import conditions
 from recover.plan.piece import Piece
 from recover.profiles import own_limits
@@ -97,4 +98,5 @@ def test_a_target_is_one_figure_to_the_gram_on_sheet_and_certificate():
 
     assert all(one.value == to_the_gram(one.value) for one in told)
     assert "1.235 kg" in target(done)
+    assert (figure(1.0243, "kg"), figure(0.91132, "kg")) == ("1.024", "0.911")
     assert show_quantity(done.value, "kg", figures=as_read(done.value, "kg")) == "1.235 kg"
