@@ -65,8 +65,19 @@ def test_signed_by_three_it_names_them_and_until_when_that_stands():
         assert name in " ".join(box["lines"])
 
 
-def test_two_days_later_it_says_that_it_ended_and_what_ended_it():
-    (box,) = certificate(dry(), NOW + timedelta(days=2))["boxes"]
+def test_two_days_later_what_it_rests_on_has_aged_and_it_still_tells_what_was_found_that_day():
+    then, later = certificate(dry()), certificate(dry(), NOW + timedelta(days=2))
+    (box,) = later["boxes"]
+
+    assert box["title"] == words().handover.box["aged"].title
+    assert "nothing has been written in the job since" in box["lines"][0]
+    for part in ("proved", "not", "dry", "missing"):
+        assert later["kilns"][0][part] == then["kilns"][0][part]
+
+
+def test_once_something_was_written_after_the_hand_over_it_says_that_it_ended_and_what_ended_it():
+    wet = said(dry(), "dried.vapour@kiln/1", NOW + timedelta(days=1), value="some")
+    (box,) = certificate(wet, NOW + timedelta(days=2))["boxes"]
 
     assert box["title"] == words().handover.box["ended"].title
     assert "Ended: " in " ".join(box["lines"])
@@ -176,7 +187,8 @@ def test_what_was_not_proved_is_named_and_a_device_that_is_not_there_is_no_proof
 
 
 def test_what_is_out_of_date_proves_nothing_any_more():
-    late = certificate(dry(), NOW + timedelta(days=40))["kilns"][0]
+    looked = said(dry(), "dried.vapour@kiln/1", NOW + timedelta(days=39), value="none")
+    late = certificate(looked, NOW + timedelta(days=40))["kilns"][0]
     rows = {row["label"]: row["not"] for row in late["not"]}
 
     assert "holds for" in rows["insulation of the elements, cold"]

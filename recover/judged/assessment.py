@@ -148,6 +148,23 @@ class Assessment:
         return [applied for applied in self.notices if applied.notice.group == name]
 
 
+def as_signed(found: Assessment, point: str) -> Assessment:
+    """Return how a job stood when everybody had signed under a hold point, of each component, where nothing was written
+    since and nothing but age has ended that; else how it stands."""
+    holds = [hold for hold in found.holds if hold.point.id == point]
+    last = max((one.release.line for hold in holds for one in hold.signatures), default=0)
+    if last < found.answers.lines or not all(hold.once_signed for hold in holds):
+        return found
+    then = assess_answers(found.answers.at_line(last), found.job, found.profile.id, found.head)
+    return then if all(_has_aged(hold, then.hold(point, hold.at)) for hold in holds) else found
+
+
+def _has_aged(now: Hold, then: Hold) -> bool:
+    """Whether what was released then stood for as long as what it rests on is good for."""
+    until = then.until
+    return then.stands == "released" and all(one.ended_at and until and until <= one.ended_at for one in now.ended)
+
+
 def answers_of(job: Job, questions: Questionnaire | None = None, now: datetime | None = None) -> Answers:
     """Replay a job's journal against the program's questions and the limits of the job's profile, as of a moment."""
     country = job.settings.profile

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Literal
 
 from recover.base.addresses import JOB
 from recover.base.errors import command
+from recover.judged.assessment import as_signed
 from recover.judged.standing import to_sign
 from recover.plan.cards import rechecks
 from recover.plan.of_job import GATE
@@ -445,7 +446,8 @@ def _proof(kiln: KilnNow) -> Iterator[Act]:
 def _rechecks(kiln: KilnNow) -> Act:
     """Return that a kiln was handed over, what ended that since, if anything, and that its re-checks come next."""
     say, hold = words().status.act, kiln.hand_over
-    ended = "" if hold.stands == "released" else say.ended(hold=hold.point.title, ended=_first_end(hold))
+    stands = hold.stands == "released" or as_signed(kiln.look.found, hold.point.id) is not kiln.look.found
+    ended = "" if stands else say.ended(hold=hold.point.title, ended=_first_end(hold))
     told = " ".join(filter(None, (say.handed_over(first=rechecks(())[0].after), ended)))
     return Act("prove", f"{_of(kiln)}{told}", do=command("report", kiln.look.folder, "--handover"))
 

@@ -16,7 +16,7 @@ from recover.base.addresses import Address, holds_address, is_listed
 from recover.base.measures import show_moment, show_quantity
 from recover.job.folder import Job
 from recover.judged.admissible import is_evidence, why_not
-from recover.judged.assessment import Assessment
+from recover.judged.assessment import Assessment, as_signed
 from recover.judged.dry import evidence, evidence_cards
 from recover.judged.failed import because_of, beside
 from recover.judged.standing import Hold
@@ -42,12 +42,14 @@ TARGET = ("target",)
 
 
 def handover(job: Job, found: Assessment, made: datetime) -> View:
-    """Return the view of the certificate, each kiln in its own part."""
+    """Return the view of the certificate, each kiln in its own part: as it was signed, where it has only aged since."""
+    now, found = found, as_signed(found, POINT)
     holds = [hold for hold in found.holds if hold.point.id == POINT]
     kilns = [_kiln(found, hold) for hold in holds]
+    aged = found is not now and not handed_over(now)
     return {
-        "paper": paper(job, found, "handover", made),
-        "boxes": [_box(found, hold, kiln["not"]) for hold, kiln in zip(holds, kilns, strict=True)],
+        "paper": paper(job, now, "handover", made),
+        "boxes": [_box(found, hold, kiln["not"], aged=aged) for hold, kiln in zip(holds, kilns, strict=True)],
         "kilns": kilns, "instruments": instruments(found),
         "limits": [applied.notice.say for applied in found.group("limit")],
         "cautions": plain_cautions(found), "referral_line": referral_line(found),
@@ -71,10 +73,11 @@ def _state(hold: Hold) -> HandoverState:
     return "closed" if hold.missing else "ready"
 
 
-def _box(found: Assessment, hold: Hold, unproved: Sequence[View]) -> View:
+def _box(found: Assessment, hold: Hold, unproved: Sequence[View], *, aged: bool) -> View:
     """Return what stands in the black box of a kiln: whether it is handed over, by whom, until when that stands; within
     which limits, and what was not proved."""
-    box, last = words().handover.box[_state(hold)], max(hold.signatures, key=lambda one: one.release.line, default=None)
+    box = words().handover.box["aged" if aged else _state(hold)]
+    last = max(hold.signatures, key=lambda one: one.release.line, default=None)
     by = "; ".join(one.release.signer for one in hold.signatures if not one.ended or hold.state != "released")
     lines = box.lines(
         kiln=hold.label, hold=hold.point.title, still=hold.still, by=by,

@@ -28,7 +28,7 @@ BoxState = Literal["nothing", "shut", "nobody", "closed", "ready", "lapses", "re
 ShutWhy = Literal["water", "stop", "misfit", "room"]
 """What may be done to a kiln today, as the sheet beside it says first."""
 
-HandoverState = Literal["closed", "ready", "released", "ended"]
+HandoverState = Literal["closed", "ready", "released", "ended", "aged"]
 """How a hand-over stands, as its certificate says first."""
 
 
