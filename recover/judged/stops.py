@@ -14,7 +14,7 @@ from typing import Literal
 
 from recover.asked.answers import Answers
 from recover.asked.possible import WATER_OUT
-from recover.asked.told import RENEWED, Logged, known_order, to_the_minute
+from recover.asked.told import RENEWED, Answer, Logged, known_order, to_the_minute
 from recover.base.addresses import Address
 from recover.base.datafile import load
 from recover.base.measures import show_number
@@ -68,6 +68,7 @@ NEVER_POWERED = Powered()
 class _Stops:
     fall_share: Figure
     open: str
+    unlifted: str
     taken_back: str
     stop: tuple[StopCard, ...]
 
@@ -153,7 +154,7 @@ def _above(one: Logged, card: StopCard, figure: float | None) -> LogStop | None:
 def _of_insulation(one: Logged, card: StopCard, log: Iterable[Logged], figure: float | None) -> LogStop | None:
     """Judge insulation: below the floor, fallen by a share of the best of its day after a rise, or below the figure
     that was kept beside it, which is one of both."""
-    if one.at_least or one.value is None:
+    if one.value is None or (one.at_least and one.value >= _floor()):
         return None
     if one.value < _floor():
         return _reading(one, card, "floor", _floor())
@@ -240,7 +241,7 @@ def counts_still(answers: Answers, at: Address) -> tuple[Logged, ...]:
 
 def stop_since(answers: Answers, at: Address) -> frozenset[str]:
     """Return whether own heat of a kiln waits for a cause: `none` was logged since first power, every one was found
-    and mended since (`cleared`), or one is `open`."""
+    since, and mended where it has to be (`cleared`), or one is `open`."""
     since = list(_since_first_power(answers, at))
     answers.answer(MENDED, at)
     unmended = open_stops(answers, at)
@@ -248,24 +249,36 @@ def stop_since(answers: Answers, at: Address) -> frozenset[str]:
 
 
 def open_stops(answers: Answers, at: Address) -> list[LogStop]:
-    """Return each stop since first power of which nobody has said that its cause is found and mended."""
+    """Return each stop since first power of which nobody has said that its cause is found, and mended where it has to
+    be."""
     mended = answers.answer(MENDED, at)
     settled = mended if mended and mended.state == "given" and mended.value in RENEWED else None
-    return [
-        stop for stop in _since_first_power(answers, at)
-        if settled is None or not (settled.line > stop.one.line
-                                   and known_order(settled)[0] >= to_the_minute(stop.one.measured))
-    ]  # fmt: skip
+    return [stop for stop in _since_first_power(answers, at) if not _is_settled(stop, settled, answers)]
+
+
+def _is_settled(stop: LogStop, mended: Answer | None, answers: Answers) -> bool:
+    """Whether whoever may has said of a stop that its cause is mended, of a moment since and written since; where that
+    is not asked, whether the log says that it goes on."""
+    if stop.until == "again":
+        return is_lifted(stop, answers)
+    since = to_the_minute(stop.one.measured)
+    return mended is not None and mended.line > stop.one.line and known_order(mended)[0] >= since
 
 
 def told_open(answers: Answers, at: Address) -> list[str]:
     """Return each stop whose cause is open, in words, the last first."""
     slate = answers.questions.questions[MENDED].slate
     return [
-        (_stops().taken_back if stop.one in answers.unlogged else _stops().open).format(
+        _told_how(stop, answers).format(
             say=stop.say, at=answers.by_clock(stop.one.measured), line=stop.one.line, slate=slate)
         for stop in reversed(open_stops(answers, at))
     ]  # fmt: skip
+
+
+def _told_how(stop: LogStop, answers: Answers) -> str:
+    if stop.one in answers.unlogged:
+        return _stops().taken_back
+    return _stops().unlifted if stop.until == "again" else _stops().open
 
 
 def _since_first_power(answers: Answers, at: Address) -> Iterator[LogStop]:
@@ -281,10 +294,10 @@ def first_stop(answers: Answers, at: Address) -> int:
 
 
 def _stops_among(answers: Answers, at: Address, log: Iterable[Logged]) -> Iterator[LogStop]:
-    """Yield each stop of a kiln among lines, of those that only a mended cause lifts, written since first power was
+    """Yield each stop of a kiln among lines, of those that end more than their own day, written since first power was
     ever released there, in the order of the journal."""
     own, since = sorted((one for one in log if one.kiln == at), key=lambda one: one.line), powered(answers, at)
     for one in filter(since.is_before, own):
         stop = stop_of(one, own, since=since)
-        if stop and stop.until == "mended":
+        if stop and stop.until != "next_day":
             yield stop
