@@ -142,6 +142,8 @@ AGAINST = {
     "damp air, read again until it is dry": ("air", logged(
         journal(*ALL), {**READ["air"][1], "value": 12, "measured": "2026-03-09T15:01:00+00:00"}, *DAMP)),
     "water caught, and taken back without a reason": ("vapour", taken_back(logged(journal(*ALL), CAUGHT))),
+    "a cool casing taken back without a reason, read before at a later hour": ("casing", taken_back(logged(
+        journal(*ALL), {**COOL, "value": 40, "measured": "2026-03-09T16:00:00+00:00"}, COOL))),
     "a low reading taken back without a reason": ("insulation", taken_back(
         logged(journal(*ALL), hot(0.3, "2026-03-09T16:00:00+00:00")))),
     "a cool casing, and later one that no band stands beside": ("casing", logged(
@@ -230,6 +232,9 @@ UNKNOWN = {
         journal(*ALL), hot(50, "2026-03-09T16:00:00+00:00", lining_degc=90), hot(8, "2026-03-09T17:00:00+00:00"))),
     "cold within the hour": ("insulation", logged(journal(*ALL), hot(3, "2026-03-10T08:30:00+00:00"))),
     "water caught, and taken back for a reason": ("vapour", taken_back(logged(journal(*ALL), CAUGHT), said="a slip")),
+    "a piece over its target between two that are not": ("weight", logged(
+        base(), *({**line, "details": {"target": 1.31}} for line in READ["weight"]),
+        {**target(1.5, "2026-03-09T20:00:00+00:00")})),
     "a casing of which no band stands beside it": ("casing", logged(journal(*ALL), {**COOL, "details": {}})),
     "a casing read at an hour that has no band": ("casing", logged(journal(*ALL), {**COOL, "details": {"stop": 90}})),
     "a casing at a place that no day names": ("casing", logged(

@@ -232,7 +232,7 @@ class _Judge:
         if _value(last) > min(between) + same:
             return self._weighing("contradicts", "rising", last, one, same)
         if target is not None:
-            at_target = _value(one) <= target
+            at_target = max(between) <= target
             return self._weighing("agrees" if at_target else "not_known", "at_target", last, one, target)
         alike = max(between) - _value(last) <= same
         return self._weighing(*(("agrees", "constant") if alike else ("contradicts", "falling_still")), last, one, same)
@@ -347,7 +347,8 @@ class _Judge:
         if gone.what in NEEDS_REASON:
             return True
         of = (one for one in self.log if (one.what, one.place) == (gone.what, gone.place) and self._stands(one))
-        return any(_order(one) > _order(gone) for one in of)
+        since = (one for one in of if _order(one) > _order(gone) and one.line > gone.line)
+        return any(LOW in one.details or LOW not in gone.details for one in since)
 
     def _said(self, what: EvidenceName) -> Evidence:
         name = SAID[what]
