@@ -17,6 +17,7 @@ from recover.controller.compile import programmes, unfit
 from recover.controller.programme import Programme, Refusal, manual
 from recover.controller.proof import Timeline, _lead_h, _true_steps, pieces, prove, rules
 from recover.physics.wall import Step
+from recover.profiles import own_limits
 from tests.conftest import cases
 
 WORKED = (
