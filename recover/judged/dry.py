@@ -122,7 +122,14 @@ def evidence(answers: Answers, at: Address, country: Profile) -> tuple[Evidence,
     judge = _Judge(answers, at, country, tuple(_counting(answers, at)))
     silent = replace(judge, kept=frozenset(one.line for one in judge.log if judge.was_dropped(one)))
     both = zip(judge.all(), silent.all() if silent.kept else judge.all(), strict=True)
-    return tuple(kept if kept.lies == "contradicts" else one for one, kept in both)
+    return tuple(_still_against(one, kept) for one, kept in both)
+
+
+def _still_against(one: Evidence, kept: Evidence) -> Evidence:
+    """Return one of the five as it stands; against it still where what was against it was taken back in silence."""
+    if kept.lies != "contradicts" or one.lies == "contradicts":
+        return one
+    return replace(kept, why=_dry().why["dropped"].format(why=kept.why))
 
 
 def _counting(answers: Answers, at: Address) -> Iterator[Logged]:
