@@ -123,12 +123,15 @@ def test_answer_status_plan_and_hold_point_agree_on_what_a_line_shuts_and_what_l
     stop = stop_of(log[-1], log, since=since)
     told = answer(log[-1], PLAN.kilns[0], log[:-1], tmp_path, since)
     again = logged(events, {"what": "again", "word": "again", "said": "why"}, at=LATER)
+    looked = logged(events, {"what": "looked", "word": "looked", "said": "why"}, at=LATER)
     ends, bars, mends = bool(stop), bool(stop and stop.until != "next_day"), bool(stop and stop.until == "mended")
     anew = bars and log[-1].is_water  # no word in the log lifts water
 
     assert told.stops is ends
     assert shown(events) == (ends, bars, bars, bars)
     assert shown(again) == (anew, anew, anew, mends)
+    stays = bool(stop) and (anew or not (stop.looked or log[-1].is_water))
+    assert shown(looked) == (stays, stays and bars, stays and bars, mends or (stays and bars))
     assert shown(mended(events)) == (ends, bars, bars, anew or (bars and not mends))
 
 
