@@ -121,9 +121,33 @@ def weighed_at(degc, measured="2026-03-09T14:00:00+00:00"):
     return logged(base(), *weighings, {**READ["weight"][2], "value": degc, "measured": measured}, last)
 
 
+def taken_back(events, **more):
+    """Return a journal whose last line of the log is taken back."""
+    last = events[-1]
+    return logged(events, {"what": last.data["what"], "measured": last.data["measured"], "takes_back": last.n, **more})
+
+
+def target(value, measured):
+    return {**READ["weight"][3], "value": value, "measured": measured, "details": {"target": 1.31}}
+
+
+DAMP = [{**READ["air"][0], "measured": "2026-03-09T15:02:00+00:00"},
+        {**READ["air"][1], "measured": "2026-03-09T15:02:00+00:00"}]  # fmt: skip
+
 AGAINST = {
     "a piece that lost more than a hundredth since": ("weight", changed("weight", 1, value=1.32)),
     "a piece that is heavier": ("weight", changed("weight", 3, value=1.32)),
+    "a piece over its target, weighed again until it is not": ("weight", logged(
+        journal(*ALL), target(1.40, "2026-03-10T08:10:00+00:00"), target(1.30, "2026-03-10T08:12:00+00:00"))),
+    "damp air, read again until it is dry": ("air", logged(
+        journal(*ALL), {**READ["air"][1], "value": 12, "measured": "2026-03-09T15:01:00+00:00"}, *DAMP)),
+    "water caught, and taken back without a reason": ("vapour", taken_back(logged(journal(*ALL), CAUGHT))),
+    "a cool casing taken back without a reason, read before at a later hour": ("casing", taken_back(logged(
+        journal(*ALL), {**COOL, "value": 40, "measured": "2026-03-09T16:00:00+00:00"}, COOL))),
+    "a low reading taken back without a reason": ("insulation", taken_back(
+        logged(journal(*ALL), hot(0.3, "2026-03-09T16:00:00+00:00")))),
+    "a cool casing, and later one that no band stands beside": ("casing", logged(
+        journal(*ALL), COOL, {**COOL, "value": 50, "measured": "2026-03-09T19:00:00+00:00", "details": {"stop": 90}})),
     "a piece over the target that the plan told": ("weight", changed("weight", 3, details={"target": 1.29})),
     "some was caught on the day": (
         "vapour", logged(journal(*ALL), {"what": "litres", "value": 0.2, "unit": "l",
@@ -207,8 +231,16 @@ UNKNOWN = {
     "insulation that dips while the lining warms": ("insulation", logged(
         journal(*ALL), hot(50, "2026-03-09T16:00:00+00:00", lining_degc=90), hot(8, "2026-03-09T17:00:00+00:00"))),
     "cold within the hour": ("insulation", logged(journal(*ALL), hot(3, "2026-03-10T08:30:00+00:00"))),
-    "water caught, and taken back": ("vapour", (
-        gone := logged(journal(*ALL), CAUGHT), logged(gone, {**CAUGHT, "value": None, "takes_back": gone[-1].n}))[1]),
+    "water caught, and taken back for a reason": ("vapour", taken_back(logged(journal(*ALL), CAUGHT), said="a slip")),
+    "a piece over its target between two that are not": ("weight", logged(
+        base(), *({**line, "details": {"target": 1.31}} for line in READ["weight"]),
+        {**target(1.5, "2026-03-09T20:00:00+00:00")})),
+    "a casing of which no band stands beside it": ("casing", logged(journal(*ALL), {**COOL, "details": {}})),
+    "a casing read at an hour that has no band": ("casing", logged(journal(*ALL), {**COOL, "details": {"stop": 90}})),
+    "a casing at a place that no day names": ("casing", logged(
+        journal(*ALL), {**COOL, "value": 40}, {**COOL, "place": "elsewhere", "details": {}})),
+    "a hold that a power cut broke off": ("vapour", logged(journal(*ALL), {
+        **seen("stopped", "power_cut"), "measured": "2026-03-09T15:30:00+00:00"})),
     "attested by who may not": ("vapour", attested(journal(*ALL), VAPOUR, "none", "I. Nsurer", "insurer")),
 }  # fmt: skip
 
@@ -329,7 +361,8 @@ def test_what_is_logged_against_it_ends_a_hand_over_for_good():
     damper = {**exhaust, "value": 30}
 
     assert hold(logged(done, inlet, damper)).state == "closed"
-    found = hold(logged(done, inlet, damper, {**exhaust, "measured": "2026-03-10T11:30:00+00:00"}))
+    since = ({**exhaust, "measured": f"2026-03-10T11:{minute}:00+00:00"} for minute in (20, 30))
+    found = hold(logged(done, inlet, damper, *since))
     assert found.unmet == ()
     assert found.state != "released"
 

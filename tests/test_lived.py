@@ -74,6 +74,18 @@ def test_what_was_caught_shows_that_it_was_on_until_it_was_emptied():
     assert done.on_h == pytest.approx(ran().days[0].on_h, abs=0.02)
 
 
+def test_a_fall_of_insulation_after_it_had_risen_ends_the_heat_of_its_day_by_the_log_alone():
+    """No figure stands beside the readings."""
+    day = own()
+    begins = day.steps[0].begins
+    fell = [
+        logged("insulation", begins + timedelta(hours=n + 1), value, unit="MΩ") for n, value in enumerate((5, 9, 2))
+    ]
+    log = sorted([*hourly(day), *fell], key=lambda one: one.measured)
+    done = done_days(days(), log, day.attended_to + timedelta(hours=1))
+    assert next(one for one in done if one.day == day).on_h == pytest.approx(3.0, abs=0.02)
+
+
 @pytest.mark.parametrize("degc", [9.0, 18.0])
 def test_a_cold_chamber_shows_that_its_own_elements_were_off(degc):
     day = own()

@@ -12,7 +12,8 @@ import pytest
 
 from recover.base.fingerprint import fingerprint
 from recover.judged.assessment import assess
-from recover.plan import planning, store
+from recover.judged.dryout import heatings
+from recover.plan import of_job, planning, store
 from recover.plan.compared import Calendar, with_beaten
 from recover.plan.inputs import inputs
 from recover.plan.moved import moved, runs_as_before
@@ -254,3 +255,16 @@ def test_what_a_plan_is_kept_as_is_what_it_was_made_as():
     before = kept(planned(), found(), asked())
     assert store.parse(store.written(before), "plan").kilns[0].days[0].date == planned().days[0].date
     assert KILN
+
+
+def test_what_planning_takes_of_a_job_is_read_once_of_an_assessment(monkeypatch):
+    """Whether the plan holds, has taken in its log, and what it is made from all ask for it."""
+    reads = []
+    monkeypatch.setattr(of_job, "heatings", lambda found: reads.append(found) or heatings(found))
+    anew = replace(found())
+    of_job.taken(anew)
+    inputs(anew)
+    of_job.taken(anew)
+    assert len(reads) == 1
+    of_job.taken(replace(anew))
+    assert len(reads) == 2

@@ -17,6 +17,7 @@ from recover.controller.compile import programmes, unfit
 from recover.controller.programme import Programme, Refusal, manual
 from recover.controller.proof import Timeline, _lead_h, _true_steps, pieces, prove, rules
 from recover.physics.wall import Step
+from recover.profiles import own_limits
 from tests.conftest import cases
 
 WORKED = (
@@ -175,6 +176,13 @@ def test_a_margin_that_trips_in_good_order_or_too_late_counts_as_not_known(known
     assert "as little above that as it can be set" in run.said.cutout
     assert says in run.said.cutout
     assert run_by(controller(cutout_margin_k=5), *MORNING).runs[0].cutout_degc == 100
+
+
+def test_a_cut_out_is_set_no_further_above_its_day_than_may_be_signed_for():
+    """One figure, for what is set and for what opens own heat."""
+    most_k = own_limits()["cutout_above_degrees"].value
+    assert run_by(controller(cutout_margin_k=most_k), *MORNING).runs[0].cutout_degc == 95 + most_k
+    assert run_by(controller(cutout_margin_k=most_k + 1), *MORNING).runs[0].cutout_degc == 100
 
 
 def test_what_cannot_be_started_hot_runs_once_a_day():

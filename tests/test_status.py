@@ -303,13 +303,13 @@ def test_a_stop_leads_into_the_next_days_undated_until_it_is_logged_that_it_goes
     assert goes_on["kind"] == "read"
 
 
-def test_a_day_that_was_signed_for_after_a_stop_begins():
+def test_a_signature_after_a_stop_does_not_say_that_its_cause_was_found():
     """The signatures of the sample are of line 900 and of the first day."""
-    before = [*own_round(), replace(happened("rcd_trip", at(1, 10.1)), line=901)]
-    since = [replace(one, line=800, measured=one.measured - timedelta(days=60)) for one in before]
+    log = [replace(happened("rcd_trip", at(1, 10.1)), line=800, measured=at(1, 10.1) - timedelta(days=60))]
+    found = replace(happened("again", at(1, 10.2), "again"), line=901)
 
-    assert first(at(2, 8.2), *before)["kind"] == "stop"
-    assert first(at(2, 8.2), *since, *own_round(2, when=at(2, 8.1)))["kind"] != "stop"
+    assert first(at(2, 8.2), *log, *own_round(2, when=at(2, 8.1)))["kind"] == "stop"
+    assert first(at(2, 8.2), *log, found, *own_round(2, when=at(2, 8.1)))["kind"] != "stop"
 
 
 def test_a_power_cut_ends_its_own_day_alone():

@@ -7,11 +7,13 @@ import pytest
 
 from recover.asked.told import Logged
 from recover.job.journal import Event
-from recover.judged.stops import is_stop_word, stop_of
+from recover.judged.stops import is_stop_word, powered, stop_of
+from recover.plan.answered import answer
 from recover.plan.kinds import kinds
-from recover.plan.log import against
+from recover.plan.log import against, log_of, shut
+from recover.report.status_view import look_at
 from tests import sample_plan
-from tests.gates import ENDS, LATER, completed, mended
+from tests.gates import ENDS, LATER, answers_at, assessed_at, completed, mended, said
 from tests.test_gates import states
 
 NOON = datetime(2026, 6, 2, 12, 0, tzinfo=ENDS.tzinfo)
@@ -42,7 +44,8 @@ def insulation(*values):
         (line("leakage", 60, unit="mA"), "over"), (line("leakage", 5, unit="mA"), None),
         (line("casing", 210, unit="°C", place="terminal box"), "over"), (line("casing", 120, unit="°C"), None),
         (line("insulation", 0.09, unit="MΩ"), "floor"), (line("insulation", 0.1, unit="MΩ"), None),
-        (line("insulation", 0.09, unit="MΩ", at_least=True), None),
+        (line("insulation", 0.09, unit="MΩ", at_least=True), "floor"),
+        (line("insulation", 0.2, unit="MΩ", at_least=True), None),
         (line("chamber", 61, unit="°C", details={"stop": 60}), "beyond"), (line("chamber", 60, unit="°C"), None),
         (line("chamber", word="not_read"), None),
     ],
@@ -90,6 +93,75 @@ def test_the_day_that_was_lived_and_the_plan_call_a_stop_what_the_log_calls_one(
     assert stop_of(one) is not None
     assert against(one, None).lies == "stop"
     assert against(one, sample_plan.by_own()).lies == "stop"
+
+
+# ---------------------------------------------------------------------------------------- what shuts, until when
+
+
+WORDS = [{"what": kind.id, "word": word.id} for kind in kinds().values() for word in kind.word]
+BEYOND = [
+    *({"what": what, "value": 61, "unit": "°C", "details": {"stop": 60}} for what in ("chamber", "casing")),
+    {"what": "exhaust", "value": 61, "unit": "%", "details": {"stop": 60}}, {"what": "stopped", "word": "of later"},
+    {"what": "leakage", "value": 60, "unit": "mA"}, {"what": "casing", "value": 210, "unit": "°C"},
+    {"what": "insulation", "value": 0.01, "unit": "MΩ"}, {"what": "casing", "value": 30, "unit": "°C"},
+]  # fmt: skip
+PLAN = sample_plan.job_plan(sample_plan.by_own())
+
+
+def shown(events):
+    """Whether status has a stop, and one that bars days to come; whether the plan is shut, and own heat closed."""
+    found = assessed_at(events)
+    (kiln,) = look_at(found, PLAN, LATER, changed=()).kilns
+    closed = found.hold("own_heat", "kiln/1").state == "closed"
+    return bool(kiln.stopped), kiln.barred, bool(shut(PLAN.kilns[0], found.answers, LATER.date())), closed
+
+
+@pytest.mark.parametrize("one", [*WORDS, *BEYOND], ids=lambda one: f"{one['what']} {one.get('word', one.get('value'))}")
+def test_answer_status_plan_and_hold_point_agree_on_what_a_line_shuts_and_what_lifts_it(one, tmp_path):
+    events = logged(completed(), one)
+    log, since = log_of(answers_at(events), "kiln/1"), powered(answers_at(events), "kiln/1")
+    stop = stop_of(log[-1], log, since=since)
+    told = answer(log[-1], PLAN.kilns[0], log[:-1], tmp_path, since)
+    again = logged(events, {"what": "again", "word": "again", "said": "why"}, at=LATER)
+    looked = logged(events, {"what": "looked", "word": "looked", "said": "why"}, at=LATER)
+    ends, bars, mends = bool(stop), bool(stop and stop.until != "next_day"), bool(stop and stop.until == "mended")
+    anew = bars and log[-1].is_water  # no word in the log lifts water
+
+    assert told.stops is ends
+    assert shown(events) == (ends, bars, bars, bars)
+    assert shown(again) == (anew, anew, anew, mends)
+    stays = bool(stop) and (anew or not (stop.looked or log[-1].is_water))
+    assert shown(looked) == (stays, stays and bars, stays and bars, mends or (stays and bars))
+    assert shown(mended(events)) == (ends, bars, bars, anew or (bars and not mends))
+
+
+@pytest.mark.parametrize("how", [{"measured": (ENDS - timedelta(minutes=2)).isoformat()}, {"first": True}], ids=str)
+def test_who_said_that_it_goes_on_before_a_stop_had_not_seen_it(how):
+    """Of an earlier moment; or written before it, of a later one."""
+    on = {"what": "again", "word": "again", "said": "on", "measured": LATER.isoformat()} | how
+    events = logged(completed(), on, TRIP) if on.pop("first", False) else logged(completed(), TRIP, on)
+    assert shown(events)[:3] == (True, True, True)
+
+
+def test_a_stop_that_is_taken_back_without_a_reason_still_shuts_the_plan_and_with_one_no_more():
+    assert shown(taken_back(logged(completed(), TRIP))) == (True, True, True, True)
+    assert shown(taken_back(logged(completed(), TRIP), said="the other kiln"))[:3] == (False, False, False)
+
+
+def test_a_fall_below_the_floor_is_a_stop_on_any_day_once_the_kiln_was_powered():
+    """Logged by an older version, which kept no figure beside it; on a day that is no day of the plan."""
+    events = logged(completed(), read("insulation", 0.01, "MΩ"))
+    assert shown(events) == (True, True, True, True)
+
+
+def test_rain_before_a_plan_opens_shuts_it_until_the_water_is_answered_anew():
+    early = logged(completed(), {"what": "rain", "word": "rain"})
+    later = replace(PLAN.kilns[0], days=tuple(replace(one, date=one.date + timedelta(days=99)) for one in
+                                              PLAN.kilns[0].days))  # fmt: skip
+    anew = said(early, "event.water_out", value=(LATER - timedelta(minutes=1)).isoformat(), measured=LATER.isoformat())
+
+    assert shut(later, answers_at(early), later.days[0].date)
+    assert not shut(later, answers_at(anew), later.days[0].date)
 
 
 # ---------------------------------------------------------------------------------------- own heat

@@ -153,11 +153,11 @@ def test_readings_that_no_draw_shows_are_said_and_shut_what_is_to_come():
     drying, learnt = of_another_kiln(), of_another_kiln().kiln.learnt
     found = assess(drying.job, drying.kiln.days[0].attended_to + timedelta(hours=1))
     assert learnt.shut
-    assert drying.kiln.because == " ".join(learnt.misfits)
+    assert drying.kiln.because.endswith(" ".join(learnt.misfits))
     assert any("the casing was read" in line and "hotter" in line for line in learnt.misfits)
     first, *later = drying.kiln.days
-    assert not shut_by(found, drying.kiln, first)
-    assert all(shut_by(found, drying.kiln, day)[: len(learnt.misfits)] == list(learnt.misfits) for day in later)
+    assert not {*learnt.misfits} & {*shut_by(found, drying.kiln, first)}
+    assert all({*learnt.misfits} <= {*shut_by(found, drying.kiln, day)} for day in later)
     assert not any(dated(found, drying.kiln, day) for day in later)
 
 
@@ -184,11 +184,13 @@ def test_rain_in_mid_drying_shuts_every_day_from_then_on_and_a_plan_begun_anew_i
     assert all("came to the kiln again" in shut_by(found, drying.kiln, one)[0] for one in later)
     assert not any(dated(found, drying.kiln, one) for one in later)
     moved = replace(drying.kiln, days=tuple(replace(one, date=one.date + timedelta(days=30)) for one in later))
-    assert not shut_by(found, moved, moved.days[0])
+    assert "came to the kiln again" in shut_by(found, moved, moved.days[0])[0]
     (refused,) = request(found, drying.plan, start="2026-04-20")
     assert "water came again while it dried" in str(refused)
     say(drying.job.folder, {"event.water_out": "2026-03-13T18:00:00+00:00"}, noon + timedelta(days=2))
-    assert request(assess(open_job(drying.job.folder)), drying.plan, start="2026-04-20").request.opens.day == 20
+    anew = assess(open_job(drying.job.folder))
+    assert request(anew, drying.plan, start="2026-04-20").request.opens.day == 20
+    assert not any("came to the kiln again" in line for line in shut_by(anew, moved, moved.days[0]))
 
 
 def test_what_is_taken_in_after_somebody_looked_had_been_seen_by_nobody():

@@ -214,7 +214,7 @@ def _sums(held: Sequence[Against], read: int, book: LogBook, folder: Path) -> It
         counted = ", ".join(f"{number} {says}" for says, number in lies.items() if number)
         yield f"{', '.join(filter(None, (what, place)))}: {counted}"
         last = next((one for one in of if one.lies == "stop"), of[-1])
-        told = answer(last.one, book.plan, log, folder)
+        told = answer(last.one, book.plan, log, folder, book.since)
         yield from (f"  {last.one.measured:%Y-%m-%d %H:%M} {line}" for line in told.lines)
 
 

@@ -14,6 +14,7 @@ from typing import Any, Literal
 from recover.base.datafile import load
 from recover.base.sources import Authority, Figure
 from recover.engineering.thermocouples import Letter
+from recover.profiles import own_limits
 
 Degrees = Literal["C", "F"]
 AfterPowerCut = Literal["stops", "goes_on_if_near", "goes_on", "starts_again", "unknown"]
@@ -116,7 +117,7 @@ class Controller:
             return None
         if self.cutout_margin_k < self.overshoot_k:
             return "short"
-        too_late = self.cutout_margin_k > _file().greatest_margin_k.value
+        too_late = self.cutout_margin_k > own_limits()["cutout_above_degrees"].value
         return "beyond" if too_late or top_degc + self.cutout_margin_k > self.plate_degc else None
 
     def cutout_above_k(self, top_degc: float) -> float:
@@ -221,7 +222,6 @@ class _ByHandFigures:
 @dataclass(frozen=True)
 class _File:
     least_known: Figure
-    greatest_margin_k: Figure
     by_hand: _ByHandFigures
     conservative: Controller
     reason: list[_ConservativeReason]

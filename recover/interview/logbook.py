@@ -14,7 +14,7 @@ from recover.base.measures import quoted
 from recover.base.nothing_said import says_nothing
 from recover.job.journal import Journal, utc_now
 from recover.judged.assessment import answers_of
-from recover.judged.stops import FIRST_POWER, LEAKAGE, MENDED, STOP, is_stop_word, stop_figure, stop_of
+from recover.judged.stops import LEAKAGE, MENDED, STOP, is_stop_word, powered, stop_figure, stop_of
 from recover.plan.answered import WET, LogAnswer, answer
 from recover.plan.due import DueReading, due, of_the_sheet
 from recover.plan.kinds import LogKind, Typed, by_wet_weight, log_data
@@ -62,9 +62,9 @@ class LogBook:
         self._journal, self._source = journal, source
         answers = answers_of(job)
         self._log = list(log_of(answers, kiln))
-        self._powered = any((one.hold_point, one.at) == (FIRST_POWER, kiln) for one in answers.releases)
+        self.since = powered(answers, kiln)
+        """Since when it was powered, which makes a stop of more."""
         self._wet_kg = answers.number(WET, kiln)
-        self._leakage_ma = min(answers.look("leakage_entry_ma", kiln) or (), default=None)
 
     def now(self) -> datetime:
         """Return the moment by the clock of the job."""
@@ -123,7 +123,7 @@ class LogBook:
         data = self._data(ToLog(kind, typed, at, place, note))
         event = self._journal.append("logged", data, by=self.by, source=self._source)
         one = Logged(line=event.n, by=self.by, **{**data, "measured": at})
-        entry = Entry(one, answer(one, self.plan, self._log, self.job.folder))
+        entry = Entry(one, answer(one, self.plan, self._log, self.job.folder, self.since))
         self._log.append(one)
         self.kept.append(entry)
         return entry
@@ -141,7 +141,7 @@ class LogBook:
             for event, (line, data) in zip(events, told, strict=True)
         ]
         self._log += new
-        held = [against(one, self.plan, self._log) for one in new]
+        held = [against(one, self.plan, self._log, self.since) for one in new]
         self.kept += [Entry(one.one, LogAnswer(one, (), stops=one.lies == "stop")) for one in held]
         return held
 
@@ -197,8 +197,8 @@ class LogBook:
         """Return the figure beyond which the day ends; None where nothing was read."""
         if one.value is None:
             return None
-        figure = self._leakage_ma if one.what == LEAKAGE else expected.stop if expected else None
-        return stop_figure(one, self._log, figure=figure, own=self._powered or is_own(day))
+        figure = self.since.leakage_ma if one.what == LEAKAGE else expected.stop if expected else None
+        return stop_figure(one, self._log, figure=figure, own=bool(self.since.line) or is_own(day))
 
     def take_back(self, line: int, why: str = "") -> Logged:
         """Take a line of the log back by one of its own, and return what it was. Raises AnswerError.

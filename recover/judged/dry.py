@@ -2,14 +2,15 @@
 
 Enough of them must agree, and none contradict (dry.toml). What is logged is judged first, and what is attested only
 adds to it: saying nothing is never milder. Of each kind the last reading decides, and a bad one shortly before it
-unless a third one settles that; a worse, older or missing one agrees with nothing, and one that was taken back leaves
-its kind unknown until it is read again. Nothing of before the water, or of before it came again, counts.
+unless a third one settles that; a worse, older or missing one agrees with nothing. One that was taken back leaves its
+kind unknown until it is read again, and stays against it where it was and no reason was said. Nothing of before the
+water, or of before it came again, counts.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from functools import cache
 from typing import Literal
@@ -119,7 +120,16 @@ def told_against(answers: Answers, at: Address, country: Profile) -> list[str]:
 def evidence(answers: Answers, at: Address, country: Profile) -> tuple[Evidence, ...]:
     """Return each of the five as it stands, in their order."""
     judge = _Judge(answers, at, country, tuple(_counting(answers, at)))
-    return judge.weight(), judge.vapour(), judge.casing(), judge.insulation(), judge.air()
+    silent = replace(judge, kept=frozenset(one.line for one in judge.log if judge.was_dropped(one)))
+    both = zip(judge.all(), silent.all() if silent.kept else judge.all(), strict=True)
+    return tuple(_still_against(one, kept) for one, kept in both)
+
+
+def _still_against(one: Evidence, kept: Evidence) -> Evidence:
+    """Return one of the five as it stands; against it still where what was against it was taken back in silence."""
+    if kept.lies != "contradicts" or one.lies == "contradicts":
+        return one
+    return replace(kept, why=_dry().why["dropped"].format(why=kept.why))
 
 
 def _counting(answers: Answers, at: Address) -> Iterator[Logged]:
@@ -145,6 +155,16 @@ class _Judge:
     at: Address
     country: Profile
     log: tuple[Logged, ...]
+    kept: frozenset[int] = frozenset()
+    """What was taken back, by its lines, and is judged as if it stood."""
+
+    def all(self) -> tuple[Evidence, ...]:
+        """Return each of the five."""
+        return self.weight(), self.vapour(), self.casing(), self.insulation(), self.air()
+
+    def was_dropped(self, one: Logged) -> bool:
+        """Whether a line was taken back without a reason, and nothing of it was read since: silence mends nothing."""
+        return not self._stands(one) and one.line not in self.answers.struck and not self._read_again(one)
 
     # ------------------------------------------------------------------------------------------------ weight
 
@@ -180,8 +200,8 @@ class _Judge:
             return bad
         before = [one for one in told if one.measured <= last.measured - since and self._stands(one)]
         target = self._target(told)
-        if target is not None and _value(last) > target:
-            return self._weighing("contradicts", "over_target", last, limit=target)
+        if target is not None and (heavy := self._against(told, lambda one: _value(one) > target)):
+            return self._weighing("contradicts", "over_target", heavy, limit=target)
         if not before:
             return self._weighing("not_known", "once", last)
         return self._across_heat(before, told, target)
@@ -219,7 +239,7 @@ class _Judge:
         if _value(last) > min(between) + same:
             return self._weighing("contradicts", "rising", last, one, same)
         if target is not None:
-            at_target = _value(one) <= target
+            at_target = max(between) <= target
             return self._weighing("agrees" if at_target else "not_known", "at_target", last, one, target)
         alike = max(between) - _value(last) <= same
         return self._weighing(*(("agrees", "constant") if alike else ("contradicts", "falling_still")), last, one, same)
@@ -274,22 +294,41 @@ class _Judge:
         said = self._said("vapour")
         if gone and said.lies == "agrees":
             return self._lies("vapour", "not_known", "taken_back", (gone.line,))
+        return self._held_through(said)
+
+    def _held_through(self, said: Evidence) -> Evidence:
+        """Return what was said of the last hold; nothing is known of one that was stopped and not heated on."""
+        hot = [one.measured for one in self.log if self._is_heat(one)][-1:]
+        broken = [one for one in self.log if one.what == "stopped" and self._stands(one)
+                  and any(at <= one.measured and at.date() == one.measured.date() for at in hot)]  # fmt: skip
+        if broken and said.lies == "agrees":
+            return self._lies(said.what, "not_known", "broken_off", (broken[0].line,))
         return said
 
     def casing(self) -> Evidence:
         """Judge what was read of each place through the last hold and since beside the band that it was held against,
         then what was said of it."""
-        read = [one for one in self._logged_since(self._hold_from("casing")) if one.what == "casing" and one.details]
-        gone, said = None, self._said("casing")
-        for place in dict.fromkeys(one.place for one in read):
-            told = [one for one in read if one.place == place]
-            if bad := self._against(told, _off_band):
+        read = [one for one in self._logged_since(self._hold_from("casing")) if one.what == "casing" and _is_read(one)]
+        banded = [one for one in read if LOW in one.details or _off_band(one)]
+        said = self._held_through(self._said("casing"))
+        for place in dict.fromkeys(one.place for one in banded):
+            if bad := self._against([one for one in banded if one.place == place], _off_band):
                 return self._off_band(bad)
-            gone = gone or next((one for one in told if _off_band(one) and not self._stands(one)
-                                 and not self._read_again(one)), None)  # fmt: skip
-        if gone and said.lies == "agrees":
-            return self._lies("casing", "not_known", "taken_back", (gone.line,))
-        return said
+        return self._unheld(read, banded) or said if said.lies == "agrees" else said
+
+    def _unheld(self, read: Sequence[Logged], banded: Sequence[Logged]) -> Evidence | None:
+        """Return that nothing is known of a casing: what was off its band was taken back, or no band stands beside what
+        was read of a place, so that nobody knows what a dry wall would have there."""
+        gone = (one for one in banded if _off_band(one) and not self._stands(one) and not self._read_again(one))
+        if one := next(gone, None):
+            return self._lies("casing", "not_known", "taken_back", (one.line,))
+        held = {one.place for one in banded if self._stands(one)}
+        bare = next((one for one in reversed(read) if self._stands(one) and one.place not in held), None)
+        if bare is None:
+            return None
+        return self._lies(
+            "casing", "not_known", "no_band", (bare.line,), value=_shown(bare), place=bare.place or bare.what
+        )
 
     def _off_band(self, one: Logged) -> Evidence:
         cooler = LOW in one.details and _value(one) < one.details[LOW]
@@ -315,7 +354,8 @@ class _Judge:
         if gone.what in NEEDS_REASON:
             return True
         of = (one for one in self.log if (one.what, one.place) == (gone.what, gone.place) and self._stands(one))
-        return any(_order(one) > _order(gone) for one in of)
+        since = (one for one in of if _order(one) > _order(gone) and one.line > gone.line)
+        return any(LOW in one.details or LOW not in gone.details for one in since)
 
     def _said(self, what: EvidenceName) -> Evidence:
         name = SAID[what]
@@ -411,21 +451,35 @@ class _Judge:
     # ------------------------------------------------------------------------------------------------ air
 
     def air(self) -> Evidence:
-        """Judge the last reading of the air that leaves beside the air that enters, by the vapour that both hold."""
+        """Judge air that leaves beside the air that enters, by the vapour that both hold: the last of it, or damper air
+        of shortly before."""
         out = [one for one in self.log if one.what == "exhaust" and one.value is not None]
         if not out:
             return self._lies("air", "not_known", "none")
-        if bad := self._unfit("air", out[-1]):
-            return bad
-        hour = timedelta(hours=1)
-        inlets = [one for one in self.log if one.what == "inlet" and self._stands(one)
-                  and abs(one.measured - out[-1].measured) <= hour]  # fmt: skip
-        leaves, enters = _vapour_pa(out[-1]), _vapour_pa(inlets[-1]) if inlets else None
-        if leaves is None or enters is None:
-            return self._lies("air", "not_known", "no_pair", (out[-1].line,), value=_shown(out[-1]))
-        return self._pair(out[-1], inlets[-1], leaves - enters)
+        if damp := self._against(out, self._is_damper):
+            return self._pair(damp)
+        return self._unfit("air", out[-1]) or self._pair(out[-1])
 
-    def _pair(self, out: Logged, inlet: Logged, more_pa: float) -> Evidence:
+    def _inlet(self, out: Logged) -> Logged | None:
+        """Return the air that enters as it was read beside air that leaves, within the hour."""
+        hour = timedelta(hours=1)
+        near = [one for one in self.log if one.what == "inlet" and self._stands(one)
+                and abs(one.measured - out.measured) <= hour]  # fmt: skip
+        return near[-1] if near else None
+
+    def _more_pa(self, out: Logged) -> float | None:
+        """Return how much more vapour leaves than enters [Pa]; None where either was not read in full."""
+        inlet = self._inlet(out)
+        leaves, enters = _vapour_pa(out), _vapour_pa(inlet) if inlet else None
+        return None if leaves is None or enters is None else leaves - enters
+
+    def _is_damper(self, out: Logged) -> bool:
+        return (self._more_pa(out) or 0.0) > self._limit("air_more_pa")
+
+    def _pair(self, out: Logged) -> Evidence:
+        inlet, more_pa = self._inlet(out), self._more_pa(out)
+        if inlet is None or more_pa is None:
+            return self._lies("air", "not_known", "no_pair", (out.line,), value=_shown(out))
         most, warm, lines = self._limit("air_more_pa"), self._limit("warm_air_degc"), (inlet.line, out.line)
         shown = {"value": _warm(out), "other": _warm(inlet)}
         if more_pa > most:
@@ -465,7 +519,7 @@ class _Judge:
         return self._lies(what, lies, why, (one.line, *(cold if lies == "agrees" else ())), **shown)
 
     def _stands(self, one: Logged) -> bool:
-        return one not in self.answers.unlogged
+        return one.line in self.kept or one not in self.answers.unlogged
 
     def _limit(self, name: str) -> float:
         return self.answers.limits[name]
@@ -485,6 +539,10 @@ def _wet_why(one: Logged) -> Why:
     if one.what == "litres":
         return "caught" if _value(one) > 0 else ""
     return next((wet.why for wet in _dry().wet if wet.what == one.what and one.word in wet.words), "")
+
+
+def _is_read(one: Logged) -> bool:
+    return one.value is not None
 
 
 def _off_band(one: Logged) -> bool:

@@ -8,11 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from datetime import date
 from functools import cache
 from typing import Literal
 
 from recover.asked.answers import Answers
-from recover.asked.told import RENEWED, Logged, known_order, to_the_minute
+from recover.asked.possible import WATER_OUT
+from recover.asked.told import RENEWED, Answer, Logged, known_order, to_the_minute
 from recover.base.addresses import Address
 from recover.base.datafile import load
 from recover.base.measures import show_number
@@ -25,6 +27,9 @@ StopWhy = Literal["seen", "beyond", "floor", "fallen", "over"]
 
 STOP = "stop"
 """The detail beside a reading that tells the figure beyond which its day ended when it was logged."""
+
+AGAIN, LOOKED = "again", "looked"
+"""What is logged where a day went on, and where somebody has looked into what did not fit."""
 
 MENDED, FIRST_POWER, LEAKAGE = "dried.mended", "energise", "leakage"
 
@@ -40,12 +45,30 @@ class StopCard:
     limit: str = ""
     own: bool = False
     least: bool = False
+    looked: bool = False
+
+
+@dataclass(frozen=True)
+class Powered:
+    """Since which line of the journal a kiln was ever released for power, 0 where never, and the most leakage [mA] with
+    which it may be; None where nobody knows."""
+
+    line: int = 0
+    leakage_ma: float | None = None
+
+    def is_before(self, one: Logged) -> bool:
+        """Whether a line was written since."""
+        return 0 < self.line < one.line
+
+
+NEVER_POWERED = Powered()
 
 
 @dataclass(frozen=True, kw_only=True)
 class _Stops:
     fall_share: Figure
     open: str
+    unlifted: str
     taken_back: str
     stop: tuple[StopCard, ...]
 
@@ -58,6 +81,7 @@ class LogStop:
     why: StopWhy
     until: StopUntil
     say: str
+    looked: bool = False
     limit: float | None = None
     best: Logged | None = None
 
@@ -72,20 +96,30 @@ def is_stop_word(what: str, word: str) -> bool:
     return any(card.what == what and (word in card.words or what == "stopped") for card in _stops().stop)
 
 
+def powered(answers: Answers, at: Address) -> Powered:
+    """Return since when a kiln may have been powered."""
+    lines = (one.line for one in answers.releases if (one.hold_point, one.at) == (FIRST_POWER, at))
+    return Powered(min(lines, default=0), min(answers.look("leakage_entry_ma", at) or (), default=None))
+
+
 def stop_of(
-    one: Logged, log: Iterable[Logged] = (), *, figure: float | None = None, own: bool = False
+    one: Logged, log: Iterable[Logged] = (), *, figure: float | None = None, own: bool = False,
+    since: Powered = NEVER_POWERED,
 ) -> LogStop | None:  # fmt: skip
     """Return why a line of the log is a stop; None where it is none.
 
     `log` is what was logged of the kiln; `figure` that beyond which its day ends, where the line tells none; `own`
-    whether it is of a day of its own elements, or of after first power.
+    whether it is of a day of its own elements; `since` when the kiln was powered, which counts as such a day.
     """
     if one.value is None:
         return _seen(one)
     card = next(card for card in _stops().stop if not card.words and card.what in (one.what, ""))
+    if one.what == LEAKAGE and since.is_before(one):
+        figure = min((limit for limit in (figure, since.leakage_ma) if limit is not None), default=None)
     figure = one.details.get(STOP, figure)
     if card.own:
-        return _of_insulation(one, card, log, figure) if own or STOP in one.details else None
+        own = own or STOP in one.details or since.is_before(one)
+        return _of_insulation(one, card, log, figure) if own else None
     return _above(one, card, figure)
 
 
@@ -104,7 +138,7 @@ def _seen(one: Logged) -> LogStop | None:
         return None
     of = [card for card in _stops().stop if card.what == one.what]
     card = next((card for card in of if one.word in card.words), of[-1])
-    return LogStop(one=one, why="seen", until=card.until, say=card.say)
+    return LogStop(one=one, why="seen", until=card.until, say=card.say, looked=card.looked)
 
 
 def _above(one: Logged, card: StopCard, figure: float | None) -> LogStop | None:
@@ -120,7 +154,7 @@ def _above(one: Logged, card: StopCard, figure: float | None) -> LogStop | None:
 def _of_insulation(one: Logged, card: StopCard, log: Iterable[Logged], figure: float | None) -> LogStop | None:
     """Judge insulation: below the floor, fallen by a share of the best of its day after a rise, or below the figure
     that was kept beside it, which is one of both."""
-    if one.at_least or one.value is None:
+    if one.value is None or (one.at_least and one.value >= _floor()):
         return None
     if one.value < _floor():
         return _reading(one, card, "floor", _floor())
@@ -164,7 +198,42 @@ def _floor() -> float:
 def _reading(one: Logged, card: StopCard, why: StopWhy, limit: float, best: Logged | None = None) -> LogStop:
     value, shown = (f"{show_number(figure or 0.0, 3)} {one.unit}" for figure in (one.value, limit))
     say = card.say.format(value=f"{value} ({one.place})" if one.place else value, limit=shown)
-    return LogStop(one=one, why=why, until=card.until, say=say, limit=limit, best=best)
+    return LogStop(one=one, why=why, until=card.until, say=say, looked=True, limit=limit, best=best)
+
+
+# ---------------------------------------------------------------------------------------- what a plan waits for
+
+
+def shuts_days(stop: LogStop, answers: Answers, on: date = date.max) -> bool:
+    """Whether no day of a plan goes on after a stop, up to a date: it ends more than its own, and nothing lifted it."""
+    return stop.until != "next_day" and stop.one.measured.date() <= on and not is_lifted(stop, answers)
+
+
+def is_lifted(stop: LogStop, answers: Answers) -> bool:
+    """Whether it was logged, since a stop, that it goes on, or, where that will do, that somebody looked; water is
+    answered anew.
+
+    Who said so before the stop was written had not seen it.
+    """
+    one, lifts = stop.one, (AGAIN, LOOKED) if stop.looked else (AGAIN,)
+    if one.is_water:
+        return is_answered_anew(one, answers)
+    at, log = to_the_minute(one.measured), answers.log_by_kiln.get(one.kiln, ())
+    since = (other for other in log if other.line >= one.line and to_the_minute(other.measured) >= at)
+    return any(other.what in lifts for other in since)
+
+
+def is_answered_anew(one: Logged, answers: Answers) -> bool:
+    """Whether the water was answered anew since a line that says that it came again."""
+    out = answers.given.get(WATER_OUT)
+    return out is not None and out.state == "given" and out.line > one.line
+
+
+def counts_still(answers: Answers, at: Address) -> tuple[Logged, ...]:
+    """Return what was taken back of a kiln's log without a reason since it was powered: a stop is one all the same."""
+    since = powered(answers, at)
+    gone = (one for one in answers.unlogged if one.kiln == at and one.line > answers.unproved)
+    return tuple(one for one in gone if one.line not in answers.struck and since.is_before(one))
 
 
 # ---------------------------------------------------------------------------------------- what its own heat waits for
@@ -172,7 +241,7 @@ def _reading(one: Logged, card: StopCard, why: StopWhy, limit: float, best: Logg
 
 def stop_since(answers: Answers, at: Address) -> frozenset[str]:
     """Return whether own heat of a kiln waits for a cause: `none` was logged since first power, every one was found
-    and mended since (`cleared`), or one is `open`."""
+    since, and mended where it has to be (`cleared`), or one is `open`."""
     since = list(_since_first_power(answers, at))
     answers.answer(MENDED, at)
     unmended = open_stops(answers, at)
@@ -180,24 +249,36 @@ def stop_since(answers: Answers, at: Address) -> frozenset[str]:
 
 
 def open_stops(answers: Answers, at: Address) -> list[LogStop]:
-    """Return each stop since first power of which nobody has said that its cause is found and mended."""
+    """Return each stop since first power of which nobody has said that its cause is found, and mended where it has to
+    be."""
     mended = answers.answer(MENDED, at)
     settled = mended if mended and mended.state == "given" and mended.value in RENEWED else None
-    return [
-        stop for stop in _since_first_power(answers, at)
-        if settled is None or not (settled.line > stop.one.line
-                                   and known_order(settled)[0] >= to_the_minute(stop.one.measured))
-    ]  # fmt: skip
+    return [stop for stop in _since_first_power(answers, at) if not _is_settled(stop, settled, answers)]
+
+
+def _is_settled(stop: LogStop, mended: Answer | None, answers: Answers) -> bool:
+    """Whether whoever may has said of a stop that its cause is mended, of a moment since and written since; where that
+    is not asked, whether the log says that it goes on."""
+    if stop.until == "again":
+        return is_lifted(stop, answers)
+    since = to_the_minute(stop.one.measured)
+    return mended is not None and mended.line > stop.one.line and known_order(mended)[0] >= since
 
 
 def told_open(answers: Answers, at: Address) -> list[str]:
     """Return each stop whose cause is open, in words, the last first."""
     slate = answers.questions.questions[MENDED].slate
     return [
-        (_stops().taken_back if stop.one in answers.unlogged else _stops().open).format(
+        _told_how(stop, answers).format(
             say=stop.say, at=answers.by_clock(stop.one.measured), line=stop.one.line, slate=slate)
         for stop in reversed(open_stops(answers, at))
     ]  # fmt: skip
+
+
+def _told_how(stop: LogStop, answers: Answers) -> str:
+    if stop.one in answers.unlogged:
+        return _stops().taken_back
+    return _stops().unlifted if stop.until == "again" else _stops().open
 
 
 def _since_first_power(answers: Answers, at: Address) -> Iterator[LogStop]:
@@ -213,15 +294,10 @@ def first_stop(answers: Answers, at: Address) -> int:
 
 
 def _stops_among(answers: Answers, at: Address, log: Iterable[Logged]) -> Iterator[LogStop]:
-    """Yield each stop of a kiln among lines, of those that only a mended cause lifts, written since first power was
+    """Yield each stop of a kiln among lines, of those that end more than their own day, written since first power was
     ever released there, in the order of the journal."""
-    powered = (one.line for one in answers.releases if (one.hold_point, one.at) == (FIRST_POWER, at))
-    if (since := min(powered, default=None)) is None:
-        return
-    own = sorted((one for one in log if one.kiln == at), key=lambda one: one.line)
-    figure = min(answers.look("leakage_entry_ma", at) or (), default=None)
-    for one in own:
-        if one.line > since:
-            stop = stop_of(one, own, figure=figure if one.what == LEAKAGE else None, own=True)
-            if stop and stop.until == "mended":
-                yield stop
+    own, since = sorted((one for one in log if one.kiln == at), key=lambda one: one.line), powered(answers, at)
+    for one in filter(since.is_before, own):
+        stop = stop_of(one, own, since=since)
+        if stop and stop.until != "next_day":
+            yield stop

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from recover.asked.compiled import questionnaire
 from recover.base.errors import command
 from recover.base.measures import SYMBOLS, convert, show_moment, show_number, units
+from recover.judged.stops import NEVER_POWERED, Powered
 from recover.plan.kinds import (
     NOT_READ,
     OF_ITS_WET_WEIGHT,
@@ -44,9 +45,12 @@ class LogAnswer:
     stops: bool
 
 
-def answer(one: Logged, kiln: KilnPlan | None, log: Sequence[Logged], folder: Path) -> LogAnswer:
-    """Return what is said of one line; `log` is what was logged of the kiln before it, `folder` its job."""
-    held = against(one, kiln, log)
+def answer(
+    one: Logged, kiln: KilnPlan | None, log: Sequence[Logged], folder: Path, since: Powered = NEVER_POWERED
+) -> LogAnswer:  # fmt: skip
+    """Return what is said of one line; `log` is what was logged of the kiln before it, `since` when it was powered,
+    `folder` its job."""
+    held = against(one, kiln, log, since)
     kind = kinds().get(one.what)
     if kind is None or one.word == NOT_READ:
         return LogAnswer(held, (log_data().say[NOT_READ],), stops=False)
@@ -89,7 +93,8 @@ def _is_before(other: Logged, one: Logged) -> bool:
 def _of_word(held: Against, kind: LogKind, one: Logged) -> LogAnswer:
     word, say = kind.of_word(one.word), log_data().say
     if word is None:
-        return LogAnswer(held, (), stops=False)
+        told = (f"{say['seen_stop']} {held.stop.say[:1].upper()}{held.stop.say[1:]}.",) if held.stop else ()
+        return LogAnswer(held, told, stops=held.stop is not None)
     stops = held.stop is not None
     lies: Lies = "stop" if stops else word.lies or "within"
     head = f"{kind.label}: {word.label}."

@@ -112,13 +112,10 @@ class LogAcross:
 
 @dataclass(frozen=True)
 class _LogShuts:
-    """What is said where the log shuts a plan. `found_first`: after these stops nothing goes on as by itself;
-    `looked_into`: these are lifted by somebody's look, too, as what a reading showed is."""
+    """What is said where the log shuts a plan."""
 
     rain: str
     halted: str
-    found_first: list[str]
-    looked_into: list[str]
 
 
 @dataclass(frozen=True)

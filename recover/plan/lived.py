@@ -18,10 +18,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from recover.base.fingerprint import fingerprint
-from recover.judged.stops import stop_of
+from recover.judged.stops import AGAIN
 from recover.physics.wall import Step
 from recover.plan.clock import elapsed_h
-from recover.plan.log import AGAIN
+from recover.plan.log import on_day
 from recover.plan.outside import DAY_H
 from recover.plan.remembered import name_of, remember, remembered
 from recover.plan.walk import Walk
@@ -69,7 +69,7 @@ def done_days(days: Sequence[Day], log: Sequence[Logged], until: datetime) -> li
         own = [one for one in log if _within(one.measured, day.attended_from, ends)]
         is_open = day.attended_to is not None and until < day.attended_to
         reached = day.attended_from is not None and any(one.measured >= day.attended_from for one in log)
-        found.append(Done(day, _on_h(day, own, is_open=is_open), reached or is_open))
+        found.append(Done(day, _on_h(day, own, log, is_open=is_open), reached or is_open))
     return found
 
 
@@ -87,15 +87,16 @@ def shows_on(one: Logged) -> bool:
     return bool(one.value is not None and (one.what in BY_THE_HOUR or (one.what in OF_THE_DAY and one.value > 0)))
 
 
-def _on_h(day: Day, log: Sequence[Logged], *, is_open: bool) -> float:
-    """Return for how long a day's way was on: as planned, as far as readings show it, and but for stops."""
+def _on_h(day: Day, log: Sequence[Logged], whole: Sequence[Logged], *, is_open: bool) -> float:
+    """Return for how long a day's way was on: as planned, as far as readings show it, and but for stops, which are
+    judged by the `whole` log."""
     begins, until = _on_from(day), _on_until(day)
     if begins is None or until is None:
         return 0.0
     ends = until if is_open else _shown_until(day, log, begins, until)
     off_h, off_at = 0.0, None
     for one in log:
-        if off_at is None and stop_of(one) is not None:
+        if off_at is None and on_day(one, day, whole).stop is not None:
             off_at = max(one.measured, begins)
         elif one.what == AGAIN and off_at is not None:
             off_h, off_at = off_h + elapsed_h(off_at, one.measured), None

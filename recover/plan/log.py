@@ -10,15 +10,26 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
+from functools import lru_cache
 from itertools import pairwise
 from typing import TYPE_CHECKING, Literal
 
 from recover.asked.told import Logged
 from recover.base.addresses import Address
 from recover.base.measures import show_moment
-from recover.judged.stops import LogStop, stop_of
+from recover.judged.stops import (
+    NEVER_POWERED,
+    LogStop,
+    Powered,
+    counts_still,
+    is_answered_anew,
+    is_lifted,
+    powered,
+    shuts_days,
+    stop_of,
+)
 from recover.plan.clock import elapsed_h
-from recover.plan.kinds import as_told, edges, kinds, log_data
+from recover.plan.kinds import as_told, edges, log_data
 
 if TYPE_CHECKING:
     from recover.asked.answers import Answers
@@ -26,9 +37,6 @@ if TYPE_CHECKING:
 
 Lies = Literal["within", "below", "above", "stop", "unexpected"]
 """How a reading lies to its band; *stop*: beyond what ends the day; *unexpected*: the day has no band for it."""
-
-STOPPED, AGAIN, LOOKED = "stopped", "again", "looked"
-"""What is logged where a day was stopped, where it went on, and where somebody has looked into what did not fit."""
 
 BESIDE = timedelta(minutes=30)
 """So long before the first hour of a band, and after the last, a reading still belongs to it."""
@@ -70,11 +78,18 @@ def _begins(day: Day) -> float | None:
     return None
 
 
-def against(one: Logged, kiln: KilnPlan | None, log: Iterable[Logged] = ()) -> Against:
-    """Return how a line lies to its day, None where there is no plan; `log` is what was logged of the kiln."""
-    day = day_at(kiln, one) if kiln else None
+def against(
+    one: Logged, kiln: KilnPlan | None, log: Iterable[Logged] = (), since: Powered = NEVER_POWERED
+) -> Against:  # fmt: skip
+    """Return how a line lies to its day, None where there is no plan; `log` is what was logged of the kiln, `since`
+    from when on it was powered."""
+    return on_day(one, day_at(kiln, one) if kiln else None, log, since)
+
+
+def on_day(one: Logged, day: Day | None, log: Iterable[Logged] = (), since: Powered = NEVER_POWERED) -> Against:
+    """Return how a line lies to a day; None where it belongs to none."""
     expected = expected_at(one, day) if day else None
-    stop = stop_of(one, log, figure=expected.stop if expected else None, own=is_own(day))
+    stop = stop_of(one, log, figure=expected.stop if expected else None, own=is_own(day), since=since)
     return Against(one, day, expected, "stop" if stop else _lies(one, expected), stop)
 
 
@@ -182,45 +197,43 @@ def _lies(one: Logged, expected: Expected | None) -> Lies:
     return "within" if banded else "unexpected"
 
 
-# ---------------------------------------------------------------------------------------- what lifts a stop
-
-
-def standing(log: Sequence[Logged], kiln: KilnPlan | None) -> Iterator[Against]:
-    """Yield every stop of a log that nothing logged since lifts, the last first; `kiln` is its plan, if any."""
-    held = (against(one, kiln, log) for one in reversed(log))
-    yield from (one for one in held if one.stop and not is_lifted(one.one, log))
-
-
-def is_lifted(stop: Logged, log: Iterable[Logged]) -> bool:
-    """Whether it was logged since that it goes on; of a reading, a probe, another reason, that somebody looked.
-
-    A trip, drips or a smell are not what somebody looked into that did not fit: those take that it goes on, and why.
-    """
-    looked = stop.value is not None or (stop.what == STOPPED and stop.word in log_data().shuts.looked_into)
-    lifts = (AGAIN, LOOKED) if looked else (AGAIN,)
-    return any(one.what in lifts and _order(one) > _order(stop) for one in log)
-
-
-def _order(one: Logged) -> tuple[float, int]:
-    return one.measured.timestamp(), one.line
-
-
 # ---------------------------------------------------------------------------------------- what shuts a plan
 
 
-def wetted(plan: KilnPlan, log: Sequence[Logged], on: date) -> tuple[str, ...]:
-    """Return why a plan is followed no more from a date on: water came again after its first opening."""
-    first = next((day.date for day in plan.days), date.max)
-    again = any(one.is_water and first <= one.measured.date() <= on for one in log)
+@lru_cache(maxsize=4)
+def stops(answers: Answers, at: Address, kiln: KilnPlan | None) -> tuple[Against, ...]:
+    """Return each stop in the log of a kiln, in the order of its moments, also what was taken back and is one all the
+    same; `kiln` is its plan, if any. Every day of a plan asks for them."""
+    log = [*log_of(answers, at), *counts_still(answers, at)]
+    log.sort(key=lambda one: (one.measured.timestamp(), one.line))
+    since = powered(answers, at)
+    return tuple(held for one in log if (held := against(one, kiln, log, since)).stop)
+
+
+def standing(answers: Answers, at: Address, kiln: KilnPlan | None) -> Iterator[Against]:
+    """Yield every stop of a kiln that nothing since lifts, the last first."""
+    yield from (one for one in reversed(stops(answers, at, kiln)) if one.stop and not is_lifted(one.stop, answers))
+
+
+def shut(kiln: KilnPlan, answers: Answers, on: date) -> tuple[str, ...]:
+    """Return why a plan is followed no more on a date: water came again, or a stop of which nobody has logged yet that
+    its cause was found."""
+    return (*wetted(kiln, answers, on), *halted(kiln, answers, on))
+
+
+def wetted(kiln: KilnPlan, answers: Answers, on: date) -> tuple[str, ...]:
+    """Return why a plan is followed no more from a date on: water came again after its first opening, or before it and
+    nobody has answered it anew."""
+    first = next((day.date for day in kiln.days), date.max)
+    came = (one for one in log_of(answers, kiln.kiln) if one.is_water and one.measured.date() <= on)
+    again = any(first <= one.measured.date() or not is_answered_anew(one, answers) for one in came)
     return (log_data().shuts.rain,) if again else ()
 
 
-def halted(log: Sequence[Logged], on: date) -> tuple[str, ...]:
+def halted(kiln: KilnPlan, answers: Answers, on: date) -> tuple[str, ...]:
     """Return what stopped a drying until a date, of which nobody has logged yet that its cause was found."""
-    say = log_data().shuts
-    stops = [one for one in log if one.what == STOPPED and one.word in say.found_first]
-    return tuple(
-        say.halted.format(on=show_moment(one.measured), why=word.label if word else one.word)
-        for one in stops if one.measured.date() <= on and not is_lifted(one, log)
-        for word in [kinds()[STOPPED].of_word(one.word)]
-    )  # fmt: skip
+    found = (held.stop for held in stops(answers, kiln.kiln, kiln) if not held.one.is_water)
+    return tuple(dict.fromkeys(
+        log_data().shuts.halted.format(on=show_moment(stop.one.measured), why=stop.say)
+        for stop in found if stop and shuts_days(stop, answers, on)
+    ))  # fmt: skip

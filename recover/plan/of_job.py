@@ -101,9 +101,15 @@ class Taken:
 
 
 def taken(found: Assessment) -> tuple[Taken, ...]:
-    """Return what planning takes of each kiln."""
-    dries, whole = heatings(found), linings(found)
-    return tuple(_taken(found, kiln, dries.get(kiln), whole.get(kiln)) for kiln in found.answers.kilns)
+    """Return what planning takes of each kiln; of one assessment it is read once."""
+    if not (_LAST and _LAST[0][0] is found):
+        dries, whole = heatings(found), linings(found)
+        _LAST[:] = [(found, tuple(_taken(found, at, dries.get(at), whole.get(at)) for at in found.answers.kilns))]
+    return _LAST[0][1]
+
+
+_LAST: list[tuple[Assessment, tuple[Taken, ...]]] = []
+"""What was taken of the last assessment: whether a plan holds, took in its log and how it goes on, all ask for it."""
 
 
 def _taken(found: Assessment, kiln: Address, heating: Heating | None, lining: Lining | None) -> Taken:

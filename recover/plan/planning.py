@@ -33,7 +33,7 @@ from recover.plan.compared import (
 from recover.plan.criteria import criteria
 from recover.plan.days import days_of
 from recover.plan.inputs import inputs
-from recover.plan.log import halted, wetted
+from recover.plan.log import shut
 from recover.plan.moved import moved, runs_as_before
 from recover.plan.of_job import Taken
 from recover.plan.openers import FEW, what_opens, when_cleared
@@ -152,8 +152,7 @@ def _gone_on(kiln: _Kiln, under: UnderWay) -> KilnPlan:
     past = under.plan.days[: under.today]
     days = (*past, *ran.days[len(past) :])
     match, ways_to_match = _matched(kiln, days)
-    stops = (*wetted(under.plan, under.log, under.now.date()), *halted(under.log, under.now.date()))
-    stops += learnt.misfits if learnt.shut else ()
+    stops = (*shut(under.plan, kiln.found.answers, under.now.date()), *(learnt.misfits if learnt.shut else ()))
     return replace(
         under.plan, missing=(), gate_open=kiln.of.gate_open, because=" ".join(stops) or because(run, told, learnt),
         followed=told.id, recommended=told.id, paths=(told,), days=days, criteria=ran.criteria, kept=ran.kept,

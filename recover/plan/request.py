@@ -8,8 +8,10 @@ from datetime import date, datetime, time, timedelta
 from math import floor
 from typing import TYPE_CHECKING
 
+from recover.asked.possible import WATER_OUT
 from recover.base.addresses import JOB
 from recover.base.errors import Problem
+from recover.judged.stops import is_answered_anew
 from recover.plan.clock import WEEKDAYS, is_closed
 from recover.plan.ways import SHIFTS, ways
 from recover.plan.whole import JobPlan, Request
@@ -22,7 +24,6 @@ if TYPE_CHECKING:
 
 
 USUAL = Attendance(8.0, 20.0)
-WATER_OUT = "event.water_out"
 RECOMMENDED, NONE = "recommended", "none"
 """What is written to follow the recommended path again, and to have no day closed any more."""
 
@@ -217,9 +218,7 @@ def _no_vent(answers: Answers) -> tuple[Problem, ...]:
 
 def _water_again(answers: Answers) -> tuple[Problem, ...]:
     """Find water that came to a kiln while it dried, and that nobody has answered anew since."""
-    came = max((one.line for one in answers.logged if one.is_water), default=0)
-    told = answers.given.get(WATER_OUT)
-    if came == 0 or (told and told.line > came):
+    if all(is_answered_anew(one, answers) for one in answers.logged if one.is_water):
         return ()
     slate = answers.questions.questions[WATER_OUT].slate
     expected = f"expected slate {slate} answered since, and with it where the water came from and how high it stood"

@@ -14,12 +14,13 @@ from typing import TYPE_CHECKING
 
 from recover.base.datafile import load
 from recover.base.measures import show_number
+from recover.judged.stops import LOOKED
 from recover.physics.draws import spread
 from recover.physics.figures import Knowledge
 from recover.plan.compared import Calendar, spanned
 from recover.plan.learning import PRIOR_DRAWS, Misfit, Weighed, learn
 from recover.plan.lived import Done, LivedKiln, done_days, shows_on
-from recover.plan.log import LOOKED, log_of
+from recover.plan.log import log_of
 from recover.plan.of_job import Taken
 from recover.plan.paths import PathRun, run_on
 from recover.plan.ways import SHIFTS, way

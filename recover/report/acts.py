@@ -114,6 +114,7 @@ def _stop_act(look: Glance, one: Against, told: str, *, again: bool) -> Act:
     """Return a stop with its switch; of another day, that none begins before it is logged that it goes on."""
     say, kiln = words().status.act, one.one.kiln
     whose = ("--component", kiln) if len(look.found.answers.kilns) > 1 else ()
+    again = again and not one.one.is_water  # no word of the log lifts that
     do = f"{command('log', look.folder, *whose)} {WENT_ON}" if again else ""
     told = " ".join(filter(None, (told, off(one.day), say.stop_again if again else "")))
     return Act("stop", told, by=say.attends, do=do)

@@ -18,6 +18,7 @@ from recover.job.folder import Job
 from recover.job.kept import papers_of
 from recover.judged.assessment import Assessment
 from recover.judged.dry import evidence
+from recover.judged.stops import powered
 from recover.plan import store
 from recover.plan.kinds import figure, kinds, word_of
 from recover.plan.log import Against, against, day_at, day_of, log_of
@@ -194,8 +195,8 @@ class _Book:
 
     def _against(self, one: Logged) -> Against:
         """Return how a line lies to the plan that stood, or to what stands beside it where none did."""
-        stood = self._stood(one.kiln, one.measured)
-        return against(one, stood[1] if stood else None, log_of(self.found.answers, one.kiln))
+        stood, answers = self._stood(one.kiln, one.measured), self.found.answers
+        return against(one, stood[1] if stood else None, log_of(answers, one.kiln), powered(answers, one.kiln))
 
     def _gone(self, one: Logged) -> str:
         """Return that a line was taken back, and why; empty where it stands."""

@@ -19,7 +19,7 @@ from recover.controller.programme import shown, shown_k_h
 from recover.judged.assessment import Assessment
 from recover.plan.installed import controller_of
 from recover.plan.kinds import as_told, figure
-from recover.plan.log import halted, log_of, wetted
+from recover.plan.log import halted, wetted
 from recover.plan.of_job import GATE
 from recover.plan.ways import WayCard, ways
 from recover.report.paper import View, capital, percent, share
@@ -79,9 +79,8 @@ def why_shut(found: Assessment, kiln: KilnPlan, day: Day) -> dict[ShutWhy, tuple
     nobody has logged, readings that no draw shows, one that is to come; hazards or standing water in the room."""
     way = "own" if own_heat(day) else day.way
     learnt = kiln.learnt if kiln.learnt and kiln.learnt.shut and day.number >= kiln.learnt.goes_on else None
-    log = log_of(found.answers, kiln.kiln)
     by: dict[ShutWhy, tuple[str, ...]] = {
-        "water": wetted(kiln, log, day.date), "stop": halted(log, day.date),
+        "water": wetted(kiln, found.answers, day.date), "stop": halted(kiln, found.answers, day.date),
         "misfit": learnt.misfits if learnt else (),
         "room": tuple(line for one in found.shut if (one.kiln, one.way) == (kiln.kiln, way) for line in one.because),
     }  # fmt: skip

@@ -13,7 +13,7 @@ from recover.judged.assessment import Assessment
 from recover.plan.kinds import figure, word_of
 from recover.plan.store import overtaken
 from recover.report.acts import acts, entry_unplanned, off
-from recover.report.day import FORBIDS, awaited, gate, idle, own_heat, shut_by, way_title
+from recover.report.day import FORBIDS, awaited, gate, idle, own_heat, way_title
 from recover.report.paper import View, referral_line, say, share
 from recover.report.plan_days import dates
 from recover.report.reading_words import band, logged_name, stop_line, with_unit
@@ -144,7 +144,7 @@ def _held_up(found: Assessment, kiln: KilnNow) -> list[str]:
         return [words().status.act.by_days]
     slipped = [words().status.act.by_dates] if kiln.behind or kiln.skipped else []
     slipped += [words().status.act.by_stop] if kiln.barred else []
-    shut = [line for day in kiln.kiln.days for line in shut_by(found, kiln.kiln, day)]
+    shut = [line for day in kiln.kiln.days for line in kiln.shut(day)]
     holds = [one for day in kiln.kiln.days for one in awaited(found, kiln.kiln, day) if one.stands in FORBIDS]
     waits = any(map(own_heat, kiln.kiln.days)) and not kiln.kiln.gate_open
     lacks = [gate(found, kiln.kiln)] if waits and not entry_unplanned(kiln) else []

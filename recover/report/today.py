@@ -13,18 +13,17 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 from zoneinfo import ZoneInfo
 
+from recover.judged.stops import LOOKED, powered
 from recover.plan.due import by_place
 from recover.plan.kinds import kinds
-from recover.plan.log import BESIDE, LOOKED, Against, against, day_at, log_of, standing
-from recover.plan.of_job import GATE
+from recover.plan.log import BESIDE, Against, against, day_at, log_of, standing
 from recover.report.day import (
-    AT_THE_KILN,
     awaited,
     counts_towards_done,
     criteria,
     forbidden,
     own_heat,
-    shut_by,
+    why_shut,
 )
 from recover.report.kiln_room_day import Sheet
 
@@ -65,7 +64,7 @@ class Glance:
 
     def stop_of(self, kiln: Address) -> Against | None:
         """Return the last stop of a kiln without a plan that nothing lifts; what ends its own day counts on that."""
-        stops = standing(log_of(self.found.answers, kiln), None)
+        stops = standing(self.found.answers, kiln, None)
         return next((one for one in stops if _lasts(one, self.now)), None)
 
     @property
@@ -156,7 +155,7 @@ class KilnNow:
         if day is None:
             return False
         waits = self.hour == "open" and bool(awaited(found, self.kiln, day))
-        shut = bool(shut_by(found, self.kiln, day)) or forbidden(found, self.kiln, day)
+        shut = bool(self.shut(day)) or forbidden(found, self.kiln, day)
         before = self.barred and self.stopped is not None and self.stopped.day != self.begun
         return bool(self.look.changed) or self.slipped or waits or shut or before
 
@@ -214,25 +213,17 @@ class KilnNow:
     def stopped(self) -> Against | None:
         """The last stop in the log that still ends a day: which nothing logged since lifts; of a day that is given, its
         own. None where there is none."""
-        stops = standing(self.log, self.kiln)
+        stops = standing(self.look.found.answers, self.kiln.kiln, self.kiln)
         if self.given:
             stops = (one for one in stops if one.one in self.of_day)
         return next((one for one in stops if self._still_ends(one)), None)
 
     def _still_ends(self, held: Against) -> bool:
-        """Whether a stop still ends the day that is spoken of: its own, or a later one that nobody has signed for
-        since; a power cut, or that nobody was there, ends its own alone."""
+        """Whether a stop ends the day that is spoken of: its own, or a later one; a power cut, or that nobody was
+        there, ends its own alone."""
         if self.begun is None or held.one.measured.date() >= self.begun.date or held.day == self.begun:
             return True
-        return held.stop is not None and held.stop.until != "next_day" and not self._signed_since(held.one)
-
-    def _signed_since(self, one: Logged) -> bool:
-        """Whether what the day needs was released after a line of the log: by signatures, each given since."""
-        needs = (GATE,) if self.begun and own_heat(self.begun) else AT_THE_KILN
-        holds = [hold for hold in self.look.found.holds if hold.point.id in needs and hold.at == self.kiln.kiln]
-        signs = [sign for hold in holds for sign in hold.signed]
-        since = all(sign.line > one.line and sign.moment > one.measured for sign in signs)
-        return bool(signs) and since and all(hold.stands == "released" for hold in holds)
+        return held.stop is not None and held.stop.until != "next_day"
 
     @property
     def ended(self) -> bool:
@@ -244,8 +235,13 @@ class KilnNow:
         """Whether a stop is in the way of every day that is to come: it ends more than its own."""
         return bool(self.stopped and self.stopped.stop and self.stopped.stop.until != "next_day")
 
+    def shut(self, day: Day) -> list[str]:
+        """Return what shuts the way of a day; not the stop that bars it, which is told before everything."""
+        why = why_shut(self.look.found, self.kiln, day)
+        return [line for by, lines in why.items() if not (by == "stop" and self.barred) for line in lines]
+
     def _held(self, one: Logged) -> Against:
-        return against(one, self.kiln, self.log)
+        return against(one, self.kiln, self.log, powered(self.look.found.answers, self.kiln.kiln))
 
     @property
     def unlogged(self) -> list[int]:
