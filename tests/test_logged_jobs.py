@@ -195,9 +195,9 @@ class Meanwhile:
         self.folder, self.day = tmp_path / "job", day
         copytree(_until(day, at), self.folder)
 
-    def happens(self, at: str, **said) -> str:
-        """Let something happen on the day, and return what is said of it."""
-        event = Event(day=self.day, at=at, by="A. Tendant", **said)
+    def happens(self, at: str, days: int = 0, **said) -> str:
+        """Let something happen on the day, or so many days later, and return what is said of it."""
+        event = Event(day=self.day + days, at=at, by="A. Tendant", **said)
         return "\n".join(happens(self.folder, event, moment(event, VISIT)))
 
     @property
@@ -210,9 +210,9 @@ class Meanwhile:
         evening = moment(Event(day=self.day + days, at="20:30"), VISIT)
         return assess(open_job(self.folder), evening)
 
-    def on_h(self) -> float:
-        """Return for how long the day is taken to have been on."""
-        found = self.found()
+    def on_h(self, days: int = 0) -> float:
+        """Return for how long the day is taken to have been on, that evening or so many days later."""
+        found = self.found(days)
         return done_days(self.kiln.days, log_of(found.answers, "kiln/1"), found.answers.now)[self.day - 1].on_h
 
     def shut(self, later: int) -> list[str]:
@@ -232,6 +232,13 @@ def test_hours_of_a_power_cut_are_lost_and_the_rest_of_the_day_counts(tmp_path):
     drying.happens("18:00", read=["casing@wall=44"])
     assert drying.on_h() == pytest.approx(planned_h - 2.0)
     assert drying.shut(1) == []
+
+
+def test_a_stop_of_which_it_is_logged_next_morning_that_it_goes_on_costs_the_rest_of_its_day_and_no_more(tmp_path):
+    drying = Meanwhile(tmp_path, 2, "10:00")
+    drying.happens("11:30", happened="power_cut")
+    drying.happens("07:30", days=1, happened="again", note="Power back in the night; leads looked at.")
+    assert drying.on_h(1) == pytest.approx(3.5)
 
 
 def test_once_the_attendant_is_gone_heat_is_off_and_the_day_is_no_longer_than_that(tmp_path):

@@ -8,10 +8,14 @@ import pytest
 
 from recover.controller.capability import BY_HAND, Ramps
 from recover.controller.compile import unfit
+from recover.controller.programme import Refusal, RefusalReason
 from recover.physics.stages import below_boiling_degc
+from recover.plan import own
+from recover.plan.outside import _around
 from recover.plan.paths import run_path
 from recover.plan.ways import closed_because, runs_alone, way, ways
 from recover.profiles import own_limits
+from recover.schedule.search import Found
 from tests.small_kiln import by_day, ran, taken, weekdays
 from tests.test_programmes import controller
 from tests.test_wetmap import KILN
@@ -92,6 +96,23 @@ def test_a_controller_whose_days_do_not_end_gives_way_to_a_hand_whose_days_do():
     assert [one.id for one in run.own.refusal.reasons] == ["no_end"]
     assert "78 K" in run.own.refusal.reasons[0].says
     assert {one.overshoot_k for one in run.days if one.spell} == {BY_HAND.overshoot_k}
+
+
+def test_a_reason_of_a_hands_days_is_never_told_of_a_controller_that_has_days_of_its_own(monkeypatch):
+    """Its own search finds days that do not end; that it would run a hand's days late is no reason."""
+    late = Refusal((RefusalReason("late", "would end late"),), (), ())
+
+    def found(_begin, _under, sets, *_):
+        hand = sets is BY_HAND
+        return Found(spells=("a hand's",) if hand else (None,), did=(), around=(), peaks=(), ends=None, dry=hand,
+                     broken=(), holds_up=())  # fmt: skip
+
+    monkeypatch.setattr(own, "search", found)
+    monkeypatch.setattr(own, "_programme", lambda _spell, _of: late)
+    monkeypatch.setattr(own, "unfit", lambda *_: ())
+    days = own.own_days(None, None, taken(), by_day)
+
+    assert [one.id for one in days.refusal.reasons] == ["no_end"]
 
 
 def _by_hand():
@@ -213,3 +234,10 @@ def test_salt_closes_own_heat_and_no_path_goes_on_to_it():
     of = replace(taken(), salt="sea")
     run = run_path(way("air"), of, by_day, 16)
     assert {one.phase for one in run.days} == {"outside"}
+
+
+def test_in_a_workshop_no_air_is_moved_through_it_by_night_unless_the_fan_may_run_alone():
+    of = replace(taken(), workshop=True, boards_can_go=False)
+    day, night = (_around(way("workshop"), of, None, 12.0, on=on) for on in (True, False))
+    assert day.room_degc == night.room_degc
+    assert (day.vent_m3_h > 0, night.vent_m3_h) == (True, 0.0)

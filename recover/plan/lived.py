@@ -99,7 +99,7 @@ def _on_h(day: Day, log: Sequence[Logged], whole: Sequence[Logged], *, is_open: 
         if off_at is None and on_day(one, day, whole).stop is not None:
             off_at = max(one.measured, begins)
         elif one.what == AGAIN and off_at is not None:
-            off_h, off_at = off_h + elapsed_h(off_at, one.measured), None
+            off_h, off_at = off_h + max(elapsed_h(off_at, min(one.measured, ends)), 0.0), None
     last = min(off_at, ends) if off_at else ends
     return max(elapsed_h(begins, last) - off_h, 0.0)
 

@@ -82,7 +82,7 @@ def _stretched(around: Around, stood: Stood, lasts_h: float) -> tuple[Ensemble, 
 def _around(card: WayCard, of: Taken, stood: Stood, lasts_h: float, *, on: bool) -> Around:
     """Return what is around the kiln: the way's own air while it is on, else the air of the room as it stands open."""
     if card.air == "workshop":
-        return _workshop(card)
+        return _workshop(card, on=on)
     if not on:
         return night(of.room, of.room.vapour_share(stood.gave_kg_h), lasts_h)
     room_degc, vapour = of.room.day_degc, of.room.vapour_share(into_room(card) * stood.gave_kg_h)
@@ -114,12 +114,13 @@ def into_room(card: WayCard) -> float:
     return 0.0 if card.air in ("enclosure", "workshop") else 1.0
 
 
-def _workshop(card: WayCard) -> Around:
+def _workshop(card: WayCard, *, on: bool) -> Around:
+    """Return the air of a workshop, which stays warm and dry; nothing moves it through the chamber while all is off."""
     figures = ways()
     degc = figures.workshop_degc.mid
     return Around(
         room_degc=Course.steady(degc), room_vapour=Air(degc, figures.workshop_percent.mid).vapour_share,
-        vent_m3_h=opening(card.opening).vent_m3_h.mid,
+        vent_m3_h=opening(card.opening).vent_m3_h.mid if on else 0.0,
     )  # fmt: skip
 
 

@@ -96,7 +96,9 @@ def own_days(begin: Begin, under: Conditions, of: Taken, attended_h: Callable[[i
     by_hand = OwnDays.of(search(begin, under, BY_HAND, attended_h, _silent), of, BY_HAND)
     if not (days.refusal or by_hand.found.dry or not days.found.spells):
         return days
-    refusal = days.refusal or by_hand.refusal or no_end(of.controller, BY_HAND.overshoot_k)
+    # Why a hand's days do not suit this controller is no reason where it has days of its own that do not end.
+    cannot = None if days.found.spells else by_hand.refusal
+    refusal = days.refusal or cannot or no_end(of.controller, BY_HAND.overshoot_k)
     return replace(by_hand, programmes=(None,) * len(by_hand.programmes), refusal=refusal)
 
 
