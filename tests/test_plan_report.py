@@ -145,7 +145,10 @@ def test_a_path_tells_by_when_half_of_the_draws_fire_and_nine_in_ten_and_one_wit
     assert fires == ["29 Apr to 1 May 2026", "23 May to 9 Jun 2026", "does not finish"]
 
 
-@pytest.mark.parametrize(("with_attendance", "contains"), [(True, "energy and attendance"), (False, "energy alone")])
+@pytest.mark.parametrize(
+    ("with_attendance", "contains"),
+    [(True, "energy and attendance; nine in ten cost no more"), (False, "energy alone; nine in ten cost no more")],
+)
 def test_money_says_what_it_contains(with_attendance, contains):
     path = sample_plan.path(cost=Decimal("58.89"), with_attendance=with_attendance)
     (row,) = section(sample_plan.planned(paths=(path,)))["paths"]
