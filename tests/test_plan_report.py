@@ -156,6 +156,16 @@ def test_money_says_what_it_contains(with_attendance, contains):
     assert (row["cost"], row["contains"]) == ("58.89", contains)
 
 
+def test_a_hazard_that_closes_several_paths_is_told_once_and_named_at_the_others():
+    mould, sewage = "Mould: no air is blown over it.", "Sewage: nothing is warmed."
+    paths = tuple(replace(sample_plan.shut(name), closed_because=(*more, mould, sewage)) for name, more in
+             (("workshop", ()), ("air", ("No fan is there.",))))  # fmt: skip
+    first, second = (row["closed"] for row in section(sample_plan.planned(paths=paths))["paths"])
+
+    assert first == f"{mould} {sewage}"
+    assert second == "No fan is there. As above: Mould; Sewage."
+
+
 def test_money_that_nobody_knows_is_left_out():
     (row,) = section(sample_plan.planned(paths=(sample_plan.path(cost=None),)))["paths"]
 

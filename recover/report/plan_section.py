@@ -55,7 +55,7 @@ def _kiln(found: Assessment, plan: JobPlan, kiln: KilnPlan, numbered: Numbered, 
         "kiln": kiln.label,
         "missing": told.missing(missing=" ".join(kiln.missing)) if kiln.missing else "",
         "chosen": _overtaken(kiln) if changed else _chosen(kiln), "hold": _hold_state(found, kiln),
-        "paths": [_path(kiln, one, changed) for one in kiln.paths],
+        "paths": [_path(kiln, one, changed, kiln.paths[:n]) for n, one in enumerate(kiln.paths)],
         "phases": phases(kiln, views, overtaken=bool(changed)), "criteria": _criteria(kiln), "holds": _holds_up(kiln),
         "so_far": _so_far(found, kiln), "details": details(kiln, views, numbered),
     }  # fmt: skip
@@ -125,11 +125,11 @@ def _titled(kiln: KilnPlan, path_id: str) -> str:
 # ---------------------------------------------------------------------------------------- the paths side by side
 
 
-def _path(kiln: KilnPlan, one: Path, changed: Sequence[str]) -> View:
+def _path(kiln: KilnPlan, one: Path, changed: Sequence[str], before: Sequence[Path]) -> View:
     told = words().plan.path
     return {
         "title": one.title, "marks": [] if changed else list(_marks(kiln, one)),
-        "closed": " ".join(one.closed_because), "opens": _would_open(one),
+        "closed": " ".join(_closed(one, before)), "opens": _would_open(one),
         "fires": _fires(one), "attended": _hours(one.attended_hours),
         "visits": "" if one.visits is None else str(one.visits),
         "energy": drawn(one.kwh_span, "kWh") if one.kwh_span else "",
@@ -137,6 +137,14 @@ def _path(kiln: KilnPlan, one: Path, changed: Sequence[str]) -> View:
         "contains": "" if one.cost is None else told.both if one.with_attendance else told.energy,
         "left": share(one.left) if one.left else "",
     }  # fmt: skip
+
+
+def _closed(one: Path, before: Sequence[Path]) -> Iterator[str]:
+    """Yield why a path is closed; what stands beside one before it already, by its first words alone."""
+    told = {line for path in before for line in path.closed_because}
+    yield from (line for line in one.closed_because if line not in told or ": " not in line)
+    if again := [line.partition(": ")[0] for line in one.closed_because if line in told and ": " in line]:
+        yield words().plan.path.as_above(reasons="; ".join(again))
 
 
 def _marks(kiln: KilnPlan, one: Path) -> Iterator[str]:
