@@ -89,7 +89,8 @@ def test_each_of_the_five_stands_with_its_reading_and_by_whom():
     assert [row["word"] for row in rows.values()] == ["agrees"] * 5
     weight = next(row for why, row in rows.items() if "1.303 kg, then 1.3 kg" in why)
     assert [(by["by"], by["at"]) for by in weight["by"]] == [
-        ("A. Tendant, attendant", "2026-03-09 08:00 GMT"), ("A. Tendant, attendant", "2026-03-10 08:00 GMT"),
+        ("A. Tendant, attendant", "2026-03-09 08:00 GMT, typed Tue 10, 12:00"),
+        ("A. Tendant, attendant", "2026-03-10 08:00 GMT, typed 12:00"),
     ]  # fmt: skip
 
 
@@ -317,7 +318,43 @@ def test_a_line_that_was_taken_back_stays_and_says_so():
     (row,) = [row for day in annex(job(), found(events), MADE)["kilns"][0]["days"] for row in day["rows"]
               if not row["event"] and row["what"] == "Chamber" and row["at"] == "10:00"]  # fmt: skip
 
-    assert (row["lies"], row["gone"]) == ("taken back", True)
+    assert (row["lies"], row["gone"]) == ("taken back by A. Tendant at Tue 10, 12:00", True)
+
+
+def test_whoever_took_a_line_back_is_named_with_the_reason_and_not_whoever_had_logged_it():
+    (read,) = logged((), {"what": "chamber", "value": 900.0, "unit": "degC", "measured": "2026-03-10T11:58:00+00:00"})
+    events = (*dry(), replace(read, n=len(dry()) + 1))
+    back = {"kiln": "kiln/1", "what": "chamber", "measured": read.data["measured"], "takes_back": events[-1].n,
+            "said": "slip"}  # fmt: skip
+    events = (*events, replace(read, n=len(events) + 1, at="2026-03-10T12:05:00+00:00", by="M. Mouse", data=back))
+    (row,) = [row for day in annex(job(), found(events, NOW + timedelta(hours=1)), MADE)["kilns"][0]["days"]
+              for row in day["rows"] if row.get("gone")]  # fmt: skip
+
+    assert (row["by"], row["lies"]) == ("A. Tendant", "taken back by M. Mouse at 12:05: slip")
+
+
+@pytest.mark.parametrize(("written", "typed"), [
+    ("11:03", ""), ("11:29", ""), ("11:30", "typed 11:30"), ("12:10", "typed 12:10"),
+])  # fmt: skip
+def test_what_was_typed_long_after_it_was_read_says_when_it_was_typed(written, typed):
+    read = {"what": "chamber", "value": 90.0, "unit": "degC", "measured": "2026-03-10T11:00:00+00:00"}
+    (*_, line) = logged(dry(), read)
+    events = (*dry(), replace(line, at=f"2026-03-10T{written}:00+00:00"))
+    known = found(events, NOW + timedelta(hours=1))
+    (row,) = [row for day in annex(job(), known, MADE)["kilns"][0]["days"] for row in day["rows"]
+              if row["line"] == line.n]  # fmt: skip
+
+    assert (row["at"], row["typed"]) == ("11:00", typed)
+
+
+def test_what_dry_rests_on_and_was_typed_late_says_so_in_the_annex_and_on_the_certificate():
+    days = annex(job(), found(dry()), MADE)["kilns"][0]["days"]
+    attested = [row for day in days for row in day["rows"] if row["event"] and row["at"] == "09:00"]
+    of = [by for row in certificate(dry())["kilns"][0]["dry"] for by in row["by"] if " 09:00 " in by["at"]]
+
+    assert "typed 12:00" in {row["typed"] for row in attested}
+    assert of
+    assert all(by["at"].endswith("typed 12:00") for by in of)
 
 
 def test_why_water_was_taken_back_stands_beside_it():
@@ -326,7 +363,7 @@ def test_why_water_was_taken_back_stands_beside_it():
     events = logged(events, {**rain, "word": "", "takes_back": events[-1].n, "said": "it was another kiln's"})
     said = [row["event"] for day in annex(job(), found(events), MADE)["kilns"][0]["days"] for row in day["rows"]]
 
-    assert any(one.endswith("taken back: it was another kiln's") for one in said)
+    assert any(one.endswith("taken back by A. Tendant at 12:00: it was another kiln's") for one in said)
 
 
 def test_a_reading_stands_beside_the_band_of_the_plan_that_stood_then(monkeypatch):

@@ -21,6 +21,7 @@ from recover.asked.told import (
     Note,
     Photograph,
     Release,
+    TakenBack,
     Withdrawal,
     decode,
     is_of_a_time_to_come,
@@ -205,13 +206,15 @@ class Replay:
         why = "" if says_nothing(why) else why
         gone = [one for one in self.logged if one.line == data.get("takes_back")]
         gone = [one for one in gone if why or one.what not in NEEDS_REASON]
-        self.unlogged += [replace(one, taken_back=why) for one in gone]
+        back = TakenBack(by=event.by, moment=event.moment.astimezone(self.zone), line=event.n, why=why)
+        self.unlogged += [replace(one, taken_back=back) for one in gone]
         self.logged = [one for one in self.logged if one not in gone]
         if why:
             self.struck[data["takes_back"]] = why
         if "takes_back" not in data:
             data["measured"] = datetime.fromisoformat(data["measured"]).astimezone(self.zone)
-            self.logged.append(Logged(line=event.n, by=event.by, **data))
+            written = event.moment.astimezone(self.zone)
+            self.logged.append(Logged(line=event.n, by=event.by, written=written, **data))
 
     def _register(self, instrument: Instrument) -> None:
         """Register a meter; where its id was another one's, nobody can tell any more which of them read what."""

@@ -123,6 +123,17 @@ class Note:
 
 
 @dataclass(frozen=True, kw_only=True)
+class TakenBack:
+    """That a line of the log was taken back: by whom, when, on which line of the journal, and why; empty where that
+    was not said."""
+
+    by: str
+    moment: datetime
+    line: int
+    why: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
 class Logged:
     """One thing that was read, seen or done while a kiln dries, at a moment by the clock of the job.
 
@@ -144,8 +155,9 @@ class Logged:
     details: Mapping[str, float] = field(default_factory=dict)
     joined: str = ""
     instrument: str = ""
-    taken_back: str = ""
-    """Why it was taken back, where that was said."""
+    written: datetime | None = field(default=None, compare=False)
+    """When its line was written; None of one that is not in a journal."""
+    taken_back: TakenBack | None = None
 
     @property
     def is_water(self) -> bool:

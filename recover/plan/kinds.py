@@ -151,6 +151,7 @@ class _Log:
     due_h: Figure
     thin_min: Figure
     hotter_k: Figure
+    late_min: Figure
     say: dict[str, str]
     shuts: _LogShuts
     lies: dict[str, str]

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 from typing import TYPE_CHECKING
 
@@ -26,7 +26,7 @@ from recover.plan.outside import DAY_H
 from recover.report.day import day_text, way_title
 from recover.report.in_short import in_short
 from recover.report.paper import View, capital, in_words, paper, percent, plain_cautions, referral_line, span
-from recover.report.reading_words import conditions, logged_figure
+from recover.report.reading_words import clock_on, conditions, logged_figure, typed_late
 from recover.report.record import instruments, photographs
 from recover.report.words import words
 
@@ -72,7 +72,8 @@ NOON = time(12)
 class _Entry:
     """One row of the list by the clock: its moment, the line of the journal, its view, the date of its day.
 
-    `logged`: it is a line of the log, and tells which plan its day was lived by.
+    `logged`: it is a line of the log, and tells which plan its day was lived by. `typed`: when, where that was long
+    after its moment.
     """
 
     at: datetime
@@ -80,6 +81,7 @@ class _Entry:
     row: View
     on: date
     logged: bool = False
+    typed: str = ""
 
 
 @dataclass(frozen=True)
@@ -126,7 +128,7 @@ class _Book:
         return {
             "date": on.isoformat(), "title": day_text(on),
             "planned": [*reversed(told.values())] or [words().annex.no_plan],
-            "rows": [{**one.row, "at": _clock(one.at, on), "line": one.line} for one in own],
+            "rows": [{**one.row, "at": clock_on(one.at, on), "typed": one.typed, "line": one.line} for one in own],
         }  # fmt: skip
 
     def _date(self, kiln: Address, at: datetime) -> date:
@@ -169,26 +171,26 @@ class _Book:
     def _of_log(self, one: Logged) -> _Entry:
         """Return what was read, seen or done as a row of the list by the clock."""
         row = self._event_row(one) if one.value is None else self._reading(one)
-        return _Entry(one.measured, one.line, row, self._date(one.kiln, one.measured), logged=True)
+        typed = typed_late(one.measured, one.written)
+        return _Entry(one.measured, one.line, row, self._date(one.kiln, one.measured), logged=True, typed=typed)
 
     def _event_row(self, one: Logged) -> View:
         return _event(self._event(one), one.by, marked=self._against(one).stop is not None)
 
     def _reading(self, one: Logged) -> View:
-        gone = one in self.found.answers.unlogged
-        lies = self._against(one)
-        told = words().annex.taken_back if gone else _outcome(lies)
+        gone, lies = _gone(one), self._against(one)
         value = logged_figure(one.value, one.unit)
         return {
             "event": "", "what": _label(one.what), "place": one.place,
             "value": words().annex.at_least(value=value) if one.at_least else value,
             "beside": ", ".join(conditions(one)), "band": _band(lies.expected) if lies.expected else "",
-            "lies": told, "gone": gone, "marked": gone or lies.lies in ("below", "above", "stop"),
+            "lies": gone or _outcome(lies), "gone": bool(gone),
+            "marked": bool(gone) or lies.lies in ("below", "above", "stop"),
             "by": ", ".join(filter(None, (one.by, one.instrument))),
         }  # fmt: skip
 
     def _event(self, one: Logged) -> str:
-        gone = self._gone(one)
+        gone = _gone(one)
         told = one.said if one.said and one.said != one.word else ""
         stop = words().annex.stops["seen"] if self._against(one).stop and not gone else ""
         return ": ".join(filter(None, (_label(one.what), word_of(one), told, stop, gone)))
@@ -197,11 +199,6 @@ class _Book:
         """Return how a line lies to the plan that stood, or to what stands beside it where none did."""
         stood, answers = self._stood(one.kiln, one.measured), self.found.answers
         return against(one, stood[1] if stood else None, log_of(answers, one.kiln), powered(answers, one.kiln))
-
-    def _gone(self, one: Logged) -> str:
-        """Return that a line was taken back, and why; empty where it stands."""
-        gone = one in self.found.answers.unlogged
-        return ": ".join(filter(None, (words().annex.taken_back, one.taken_back))) if gone else ""
 
     # ---------------------------------------------------------------------------------------- who signed
 
@@ -238,7 +235,7 @@ class _Book:
             what = f"{answers.slate_of(one.question, one.at)}: {in_words(self.found, one)}"
             by = ", ".join(filter(None, (one.who or one.by, one.instrument)))
             if at := one.measured or one.moment:
-                yield _entry(at, one.line, _event(what, by))
+                yield replace(_entry(at, one.line, _event(what, by)), typed=typed_late(at, one.moment))
 
 
 def _of_plan(plan: JobPlan, kiln: KilnPlan) -> Iterator[str]:
@@ -263,9 +260,12 @@ def _event(say: str, by: str = "", *, marked: bool = False) -> View:
     return {"event": say, "by": by, "marked": marked}
 
 
-def _clock(at: datetime, on: date) -> str:
-    """Print a time of a day; with its date where that is the next one."""
-    return f"{at:%H:%M}" if at.date() == on else f"{at:%a} {at.day}, {at:%H:%M}"
+def _gone(one: Logged) -> str:
+    """Return that a line was taken back: by whom, when, and why; empty where it stands."""
+    if (back := one.taken_back) is None:
+        return ""
+    told = words().annex.taken_back(by=back.by, at=clock_on(back.moment, one.measured.date()))
+    return ": ".join(filter(None, (told, back.why)))
 
 
 def _outcome(lies: Against) -> str:

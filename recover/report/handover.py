@@ -23,7 +23,7 @@ from recover.judged.standing import Hold
 from recover.plan.cards import Recheck, rechecks
 from recover.plan.clock import months_after
 from recover.report.paper import View, capital, in_words, paper, plain_cautions, referral_line
-from recover.report.reading_words import conditions
+from recover.report.reading_words import conditions, typed_late
 from recover.report.record import instruments
 from recover.report.words import HandoverState, words
 from recover.rules.gates import duties, on_the_way
@@ -152,7 +152,7 @@ def _of_log(found: Assessment, one: Logged) -> View:
     """Return by whom a line of the log was read, of when, and how; that no meter is named with a reading."""
     say, role = words().handover, next(iter(found.answers.roles_of(one.by)), "").replace("_", " ")
     meter = [one.instrument or say.no_meter] if one.value is not None else []
-    return {"line": one.line, "by": f"{one.by}, {role or say.no_role}", "at": show_moment(one.measured),
+    return {"line": one.line, "by": f"{one.by}, {role or say.no_role}", "at": _of_when(one.measured, one.written),
             "how": "; ".join((*conditions(one, beside=TARGET), *meter))}  # fmt: skip
 
 
@@ -221,9 +221,14 @@ def _by(found: Assessment, answer: Answer) -> View:
     )  # fmt: skip
     return {
         "by": ", ".join(filter(None, (answer.who or answer.by, answer.role.replace("_", " ")))),
-        "at": show_moment(read) if read else "", "instrument": answer.instrument, "paper": answer.document,
+        "at": _of_when(read, answer.moment) if read else "", "instrument": answer.instrument, "paper": answer.document,
         "conditions": ", ".join(conditions),
     }  # fmt: skip
+
+
+def _of_when(read: datetime, written: datetime | None) -> str:
+    """Print when something was read; with when it was typed, where that was long after."""
+    return ", ".join(filter(None, (show_moment(read), typed_late(read, written))))
 
 
 def _agreed(found: Assessment, kiln: Address) -> list[View]:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 
 from recover.base.measures import SYMBOLS, show_number
 from recover.judged.stops import STOP
-from recover.plan.kinds import as_told, figure, kinds
+from recover.plan.kinds import as_told, figure, kinds, log_data
 from recover.report.paper import capital
 from recover.report.words import words
 
@@ -67,6 +68,22 @@ BAND = ("low", "high", STOP)
 def logged_figure(value: float | None, unit: str) -> str:
     """Print a figure of the log with its unit, as finely as it was read."""
     return "" if value is None else f"{show_number(value, 4)} {SYMBOLS.get(unit, unit)}".strip()
+
+
+def clock_on(at: datetime, on: date) -> str:
+    """Print a time of a day; with its date where that is another one."""
+    return f"{at:%H:%M}" if at.date() == on else f"{at:%a} {at.day}, {at:%H:%M}"
+
+
+def typed_late(said: datetime, written: datetime | None) -> str:
+    """Say when something was typed, where that was long after the moment that it is said to be of; else nothing.
+
+    Who reads the log sees by it what was told from paper or memory.
+    """
+    late = timedelta(minutes=log_data().late_min.value)
+    if written is None or written - said < late:
+        return ""
+    return words().annex.typed(at=clock_on(written, said.date()))
 
 
 def conditions(one: Logged, *, beside: Collection[str] = ()) -> Iterator[str]:

@@ -747,7 +747,6 @@ class _Annex(Protocol):
     shut: str
     no_plan: str
     nobody: str
-    taken_back: str
     pictures: str
     lies: Mapping[str, str]
     stops: Mapping[str, str]
@@ -770,6 +769,8 @@ class _Annex(Protocol):
     def stop(self, *, stop: str) -> str: ...
     def signed(self, *, title: str, by: str) -> str: ...
     def ended(self, *, title: str, by: str, ended: str) -> str: ...
+    def taken_back(self, *, by: str, at: str) -> str: ...
+    def typed(self, *, at: str) -> str: ...
 
 
 class _Words(Protocol):
