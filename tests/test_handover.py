@@ -213,6 +213,83 @@ def test_a_certificate_is_issued_only_while_every_kiln_stands_handed_over(tmp_pa
         issue(tmp_path, closed, "A. Repairer", "repairer", MADE, ("handover", "annex"))
 
 
+# ---------------------------------------------------------------------------------------- how it was dried
+
+
+def dried_by(monkeypatch, *lines, learnt=True, more=()):
+    """Return the certificate's part of a kiln that was dried by a stored plan, and that plan."""
+    plan = sample_plan.job_plan(sample_plan.planned())
+    spread = Spread(p10=0.01, p50=0.02, p90=0.04, p90_error=0.0)
+    taught = Learnt(goes_on=3, lines=1, readings=1, not_run=(), effective=100.0, assumed=spread, left=spread,
+                    at_first=None, misfits=(), shut=False)  # fmt: skip
+    kiln = replace(plan.kilns[0], learnt=taught if learnt else None)
+    plan = replace(plan, kilns=(kiln,))
+    monkeypatch.setattr("recover.plan.store.every", lambda _job: iter([plan]))
+    later = datetime.fromisoformat(plan.made) + timedelta(days=200)
+    return handover(job(), found(logged((*journal(), *more), *lines), later), later)["kilns"][0], kiln
+
+
+def of_day(day, degc, **more):
+    return {"what": "chamber", "value": degc, "unit": "°C", "measured": day.attended_from.isoformat(), **more}
+
+
+def test_the_certificate_says_how_hot_the_kiln_ever_was_in_the_log_and_how_much_water_is_reckoned_to_be_left(
+    monkeypatch,
+):
+    (first, second) = sample_plan.planned().days[:2]
+    told, _ = dried_by(monkeypatch, of_day(first, 46.0), of_day(second, 229.0), of_day(second, 80.0))
+    rows = {row["label"]: row["value"] for row in told["dried"]}
+
+    assert rows["hottest chamber in the log"].startswith("229 °C, 2026-04-")
+    assert rows["water left, as reckoned"].startswith("2 % (1 to 4) of the first water before day 3, by plan 1")
+
+
+def test_where_nothing_was_logged_and_no_plan_learnt_that_is_said_and_the_water_stands_as_not_proved(monkeypatch):
+    told, _ = dried_by(monkeypatch, learnt=False)
+
+    assert [row["value"] for row in told["dried"]] == [words().handover.no_heat, words().handover.no_left]
+    assert words().handover.dried["left"] in [row["short"] for row in told["not"]]
+    assert words().handover.dried["left"] not in [row["short"] for row in dried_by(monkeypatch)[0]["not"]]
+
+
+def test_days_that_were_planned_and_not_logged_stand_by_number_under_what_was_not_proved(monkeypatch):
+    days = [day for day in sample_plan.planned().days if day.attended_from and day.readings]
+    most, _ = dried_by(monkeypatch, *(of_day(day, 40.0) for day in days[:-1]))
+    every, _ = dried_by(monkeypatch, *(of_day(day, 40.0) for day in days))
+
+    (row,) = [row for row in most["not"] if row["short"] == words().handover.planned_days]
+    assert f"ay {days[-1].number} of plan 1" in row["not"]
+    assert words().handover.planned_days not in [row["short"] for row in every["not"]]
+
+
+@pytest.mark.parametrize(("degc", "lacks"), [
+    (229.0, ["drying firing", "oxide firing", "test firing"]),
+    (580.0, ["oxide firing", "test firing"]),
+    (1065.0, []),
+])  # fmt: skip
+def test_each_firing_of_the_proof_to_whose_top_the_log_never_came_is_named_as_not_proved(degc, lacks):
+    read = {"what": "chamber", "value": degc, "unit": "°C", "measured": "2026-03-10T09:00:00+00:00"}
+    events = logged(said(journal(), "dried.cones@kiln/1", NOW, state="unknown", value=None), read)
+    (kiln,) = certificate(events)["kilns"]
+
+    assert [row["short"] for row in kiln["not"] if row["short"] in words().handover.firings.values()] == lacks
+
+
+def test_a_firing_whose_cones_were_looked_at_was_fired():
+    (kiln,) = certificate(said(dry(), "dried.cones@kiln/1", NOW, value="even"))["kilns"]
+
+    assert "test firing" not in [row["short"] for row in kiln["not"]]
+
+
+def test_how_it_was_dried_is_said_not_to_be_written_down_where_it_is_not():
+    empty, told = (certificate(one)["kilns"][0]["agreed"][-1] for one in (
+        said(dry(), "dried.method@kiln/1", NOW, value="-"),
+        said(dry(), "dried.method@kiln/1", NOW, value="lid open, a fan, twelve days")))  # fmt: skip
+
+    assert empty == {"label": "how it was dried", "value": "not written down"}
+    assert told["value"] == "lid open, a fan, twelve days"
+
+
 # ---------------------------------------------------------------------------------------- the annex
 
 
@@ -272,7 +349,7 @@ def test_it_begins_with_the_drying_in_short():
 
 def lived(monkeypatch, *plans, lines=(), now=datetime(2026, 4, 16, 20, 0, tzinfo=UTC)):
     """Return the days of the annex of a kiln that is dried by plans, the newest first."""
-    monkeypatch.setattr("recover.report.annex._plans", lambda _job: iter(plans))
+    monkeypatch.setattr("recover.plan.store.every", lambda _job: iter(plans))
     return annex(job(), found(logged(journal(), *lines), now), now)["kilns"][0]["days"]
 
 
@@ -369,7 +446,7 @@ def test_why_water_was_taken_back_stands_beside_it():
 def test_a_reading_stands_beside_the_band_of_the_plan_that_stood_then(monkeypatch):
     plan = sample_plan.job_plan(sample_plan.planned())
     day = plan.kilns[0].days[0]
-    monkeypatch.setattr("recover.report.annex._plans", lambda _job: iter([plan]))
+    monkeypatch.setattr("recover.plan.store.every", lambda _job: iter([plan]))
     read = {"what": "casing", "unit": "°C", "place": sample_plan.CASING,
             "measured": (day.attended_from + timedelta(hours=2)).isoformat()}  # fmt: skip
     later = datetime(2026, 4, 14, 20, 0, tzinfo=UTC)

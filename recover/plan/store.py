@@ -105,6 +105,14 @@ def newest(job: Job) -> JobPlan | None:
     return _read(job, plans[-1]) if plans else None
 
 
+def every(job: Job) -> Iterator[JobPlan]:
+    """Yield every plan of a job that can be read, the newest first; none where the newest cannot."""
+    with suppress(DataError):
+        if plan := newest(job):
+            yield plan
+            yield from earlier(job, plan)
+
+
 def earlier(job: Job, plan: JobPlan) -> Iterator[JobPlan]:
     """Yield every plan older than one, of those that can be read, the newest first."""
     for one in reversed(_issued(job)):

@@ -7,13 +7,11 @@ signed, what ended, and pictures of the days. A reading is held against the plan
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 from typing import TYPE_CHECKING
 
 from recover.asked.told import Logged
-from recover.base.errors import DataError
 from recover.job.folder import Job
 from recover.job.kept import papers_of
 from recover.judged.assessment import Assessment
@@ -38,7 +36,7 @@ if TYPE_CHECKING:
 def annex(job: Job, found: Assessment, made: datetime) -> View:
     """Return the view of the annex."""
     made_on = {event.data["revision"]: event.n for event in job.events if "plan" in papers_of(event)}
-    book = _Book(found, tuple(_plans(job)), made_on)
+    book = _Book(found, tuple(store.every(job)), made_on)
     kilns = [book.of_kiln(at) for at in found.answers.components("kiln")]
     on = {day["date"] for kiln in kilns for day in kiln["days"]}
     return {
@@ -46,14 +44,6 @@ def annex(job: Job, found: Assessment, made: datetime) -> View:
         "photographs": list(_pictures(job, found, on)),
         "cautions": plain_cautions(found), "referral_line": referral_line(found),
     }  # fmt: skip
-
-
-def _plans(job: Job) -> Iterator[JobPlan]:
-    """Yield every plan of a job that can be read, the newest first."""
-    with suppress(DataError):
-        if plan := store.newest(job):
-            yield plan
-            yield from store.earlier(job, plan)
 
 
 def _pictures(job: Job, found: Assessment, on: set[str]) -> Iterator[View]:

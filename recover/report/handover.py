@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, datetime
+from typing import TYPE_CHECKING
 
 from recover.asked.questions import Question
 from recover.asked.told import STATE_WORDS, Answer, Logged, key_of
@@ -22,17 +23,24 @@ from recover.judged.failed import because_of, beside
 from recover.judged.standing import Hold
 from recover.plan.cards import Recheck, rechecks
 from recover.plan.clock import months_after
+from recover.report.dried import dried, not_run, planned
 from recover.report.paper import View, capital, in_words, paper, plain_cautions, referral_line
 from recover.report.reading_words import conditions, typed_late
 from recover.report.record import instruments
 from recover.report.words import HandoverState, words
 from recover.rules.gates import duties, on_the_way
 
+if TYPE_CHECKING:
+    from recover.plan.whole import JobPlan
+
 POINT = "handover"
 """The hold point of the hand-over."""
 
 LIMITS = "handover.limits"
 """What was agreed of its use."""
+
+METHOD = "dried.method"
+"""How a kiln was dried, in words."""
 
 READ = ("reading", "number")
 """The kinds of question whose answer is a figure."""
@@ -45,7 +53,8 @@ def handover(job: Job, found: Assessment, made: datetime) -> View:
     """Return the view of the certificate, each kiln in its own part: as it was signed, where it has only aged since."""
     now, found = found, as_signed(found, POINT)
     holds = [hold for hold in found.holds if hold.point.id == POINT]
-    kilns = [_kiln(found, hold) for hold in holds]
+    plan = planned(job, found)
+    kilns = [_kiln(found, hold, plan) for hold in holds]
     aged = found is not now and not handed_over(now)
     return {
         "paper": paper(job, now, "handover", made),
@@ -112,11 +121,13 @@ def _not_proved(unproved: Sequence[View]) -> str:
 # ---------------------------------------------------------------------------------------- one kiln
 
 
-def _kiln(found: Assessment, hold: Hold) -> View:
+def _kiln(found: Assessment, hold: Hold, plan: JobPlan | None) -> View:
     rows = list(_proofs(found, hold))
+    unproved = [*(row for row in rows if row["not"]), *not_run(found, hold.at, plan)]
     return {
         "kiln": hold.label, "missing": _missing(found, hold), "dry": _dry(found, hold.at),
-        "proved": [row for row in rows if not row["not"]], "not": [row for row in rows if row["not"]],
+        "dried": dried(found, hold.at, plan),
+        "proved": [row for row in rows if not row["not"]], "not": unproved,
         "agreed": _agreed(found, hold.at), "rechecks": _rechecks(found, hold),
         "sign": list(_sign(found, hold)),
     }  # fmt: skip
@@ -232,9 +243,13 @@ def _of_when(read: datetime, written: datetime | None) -> str:
 
 
 def _agreed(found: Assessment, kiln: Address) -> list[View]:
-    """Return what was agreed and written down; what was not is left to be filled in."""
+    """Return what was agreed and written down; what was not is left to be filled in, but for how it was dried: nobody
+    knows that better by then."""
+    say = words().handover
+    empty = {METHOD: say.no_method}
     return [
-        {"label": label, "value": _in_writing(found, name, kiln)} for name, label in words().handover.agreed.items()
+        {"label": label, "value": _in_writing(found, name, kiln) or empty.get(name, "")}
+        for name, label in say.agreed.items()
     ]
 
 

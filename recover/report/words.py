@@ -725,6 +725,12 @@ class _Handover(Protocol):
     blanks: list[str]
     agreed: Mapping[str, str]
     firing: str
+    no_method: str
+    dried: Mapping[Literal["hottest", "left"], str]
+    no_heat: str
+    no_left: str
+    planned_days: str
+    firings: Mapping[str, str]
     lies: Mapping[EvidenceLies, str]
     box: Mapping[HandoverState, _HandoverBox]
 
@@ -734,6 +740,10 @@ class _Handover(Protocol):
     def unproved(self, *, number: int, names: str) -> str: ...
     def passes(self, *, limit: str) -> str: ...
     def not_issued(self, *, command: str) -> str: ...
+    def hottest(self, *, top: str, at: str, line: int) -> str: ...
+    def left(self, *, left: str, plan: int, day: int) -> str: ...
+    def not_run(self, *, days: str, plan: int, first: str, last: str) -> str: ...
+    def not_fired(self, *, top: str) -> str: ...
 
 
 class _Annex(Protocol):

@@ -1,0 +1,110 @@
+"""What the certificate tells of how a kiln was dried: how hot it ever was, what water is left, what was not run.
+
+It is told by the log and by the newest plan that was made before the kiln was signed for.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from recover.asked.told import key_of
+from recover.base.measures import show_moment
+from recover.plan import store
+from recover.plan.cards import cards, reached_k
+from recover.plan.log import day_at, log_of
+from recover.report.paper import View, days_text, share
+from recover.report.reading_words import logged_figure
+from recover.report.words import words
+
+if TYPE_CHECKING:
+    from recover.asked.told import Logged
+    from recover.base.addresses import Address
+    from recover.job.folder import Job
+    from recover.judged.assessment import Assessment
+    from recover.plan.cards import FiringCard
+    from recover.plan.whole import Day, JobPlan, KilnPlan
+
+CONES = {"test_firing": "dried.cones"}
+"""The question whose answer shows that a firing was fired, though nobody logged its heat."""
+
+
+def planned(job: Job, found: Assessment) -> JobPlan | None:
+    """Return the newest plan that was made by the moment at which a job is spoken of; None where there is none."""
+    made = (plan for plan in store.every(job) if datetime.fromisoformat(plan.made) <= found.answers.now)
+    return next(made, None)
+
+
+def dried(found: Assessment, kiln: Address, plan: JobPlan | None) -> list[View]:
+    """Return how hot a kiln ever was in the log, and how much water is reckoned to be left, each with its label."""
+    say, hottest = words().handover, _hottest(found, kiln)
+    top = say.hottest(top=logged_figure(hottest.value, hottest.unit), at=show_moment(hottest.measured),
+                      line=hottest.line) if hottest else say.no_heat  # fmt: skip
+    values = {"hottest": top, "left": _left(plan, kiln) or say.no_left}
+    return [{"label": label, "value": values[name]} for name, label in say.dried.items()]
+
+
+def not_run(found: Assessment, kiln: Address, plan: JobPlan | None) -> Iterator[View]:
+    """Yield what was planned or is part of the proof and stands nowhere in the log: water that nothing reckoned, days,
+    firings."""
+    say = words().handover
+    if not _left(plan, kiln):
+        yield _unproved(say.dried["left"], say.dried["left"], say.no_left)
+    if plan and (days := _unlogged(found, plan, kiln)):
+        first, last = (f"{day.date:%Y-%m-%d}" for day in (days[0], days[-1]))
+        told = say.not_run(days=days_text([day.number for day in days]), plan=plan.number, first=first, last=last)
+        yield _unproved(say.planned_days, say.planned_days, told)
+    yield from _not_fired(found, kiln, plan)
+
+
+def _unproved(label: str, short: str, why: str) -> View:
+    """Return a row of what was not proved that is no answer of anybody."""
+    return {"label": label, "short": short, "where": "", "value": "", "held": "", "read": False, "not": why}
+
+
+def _of(plan: JobPlan | None, kiln: Address) -> KilnPlan | None:
+    return next((one for one in plan.kilns if one.kiln == kiln), None) if plan else None
+
+
+def _left(plan: JobPlan | None, kiln: Address) -> str:
+    """Say how much water a plan reckoned to be left by what was read; empty where none did."""
+    own = _of(plan, kiln)
+    if plan is None or own is None or own.learnt is None:
+        return ""
+    return words().handover.left(left=share(own.learnt.left), plan=plan.number, day=own.learnt.goes_on)
+
+
+def _unlogged(found: Assessment, plan: JobPlan, kiln: Address) -> list[Day]:
+    """Return the days of a plan on which somebody was to read something, and of which nothing was logged."""
+    own = _of(plan, kiln)
+    days = own.days if own else ()
+    logged = {day.number for one in log_of(found.answers, kiln) if own and (day := day_at(own, one))}
+    return [day for day in days if day.attended_from and day.readings and day.number not in logged]
+
+
+def _not_fired(found: Assessment, kiln: Address, plan: JobPlan | None) -> Iterator[View]:
+    """Yield each firing of the proof to whose top no heat in the log came, and of which no answer tells."""
+    own, say = _of(plan, kiln), words().handover
+    for card in [one.card for one in own.after] if own else cards():
+        if card.id in say.firings and not _is_shown(found, card, kiln):
+            top = logged_figure(_top(card), "degC")
+            yield _unproved(card.title, say.firings[card.id], say.not_fired(top=top))
+
+
+def _is_shown(found: Assessment, card: FiringCard, kiln: Address) -> bool:
+    """Whether the log came to the top of a firing, or somebody answered what is seen after it."""
+    told = found.answers.given.get(key_of(CONES.get(card.id, ""), kiln))
+    hottest = _hottest(found, kiln)
+    hot = hottest is not None and (hottest.value or 0.0) >= _top(card) - reached_k()
+    return hot or (told is not None and told.state == "given")
+
+
+def _top(card: FiringCard) -> float:
+    return max((step.to_degc for step in card.steps), default=0.0)
+
+
+def _hottest(found: Assessment, kiln: Address) -> Logged | None:
+    """Return the hottest that the chamber was read in the log; None where nobody read it."""
+    read = [one for one in log_of(found.answers, kiln) if one.what == "chamber" and one.value is not None]
+    return max(read, key=lambda one: one.value or 0.0, default=None)
