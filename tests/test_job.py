@@ -328,7 +328,7 @@ def test_a_clock_that_is_set_back_gives_a_signature_no_new_life():
 def test_a_line_of_a_time_that_has_not_come_is_disowned_by_a_named_person_and_nothing_up_to_it_is_evidence(tmp_path):
     ahead = utc_now() + timedelta(days=400)
     job = start(tmp_path / "j", SETTINGS, by="A", clock=lambda: ahead)
-    with pytest.raises(AnswerError, match=r"if the other clock was wrong: recover check .* --mend"):
+    with pytest.raises(AnswerError, match=r"the other one was wrong: recover check .* --mend"):
         release(job.folder, "hands_off", "kiln/1", by="E. Lectrician", role="electrician", licence="1")
     (said_so,) = mend(job.folder, "A. Repairer")
     assert "had run ahead" in said_so
@@ -351,7 +351,7 @@ def test_what_is_said_of_a_clock_that_ran_ahead_names_the_journal(tmp_path):
 
 def test_nobody_signs_by_a_clock_that_stands_before_the_last_line(tmp_path):
     job = start(tmp_path / "j", SETTINGS, by="A", clock=lambda: ENDS)
-    with pytest.raises(AnswerError, match="nothing is signed until its clock is set right"):
+    with pytest.raises(AnswerError, match="Nothing is signed until its clock is set right"):
         release(job.folder, "hands_off", "kiln/1", by="E. Lectrician", role="electrician", licence="1",
                 clock=lambda: ENDS - timedelta(days=1))  # fmt: skip
 

@@ -19,6 +19,7 @@ from recover.asked.questions import Check, Family, Questionnaire
 from recover.asked.told import Answer, Logged, Photograph, key_of, seen_at, split_key
 from recover.base.addresses import Address, child, holder_of, holds_address, kind_of, name_of
 from recover.base.conditions import MEASURED, Possible, certain
+from recover.base.measures import is_ahead
 from recover.job.journal import Event
 from recover.job.kept import Kept, known
 
@@ -63,6 +64,11 @@ class Answers(Facts):
         self.judged_at = max([self.now, *since])
         """When evidence and signatures must still hold: no earlier than any line was written, whatever the clock says
         now. A clock that is set back gives nothing its life again."""
+
+    @property
+    def ahead(self) -> datetime | None:
+        """The latest moment of any line, where it has not come yet: a clock was set back, or another ran ahead."""
+        return self.judged_at if is_ahead(self.judged_at, self.now) else None
 
     def _wet(self, kind: str, at: Address) -> Possible:
         return self._wetness(self, kind, at) if self._wetness else None

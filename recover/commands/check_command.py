@@ -135,7 +135,17 @@ def _told(job: Job, against: str | None, *, sound: bool) -> list[Problem]:
         say(line)
     if sound and against is None:
         say(PROVES)
-    return [] if against is None else _against(job, against)
+    return [*_clock(job), *([] if against is None else _against(job, against))]
+
+
+def _clock(job: Job) -> Iterator[Problem]:
+    """Yield that a line of the journal is of a time that has not come: a clock was set back, or ran ahead."""
+    from recover.base.errors import Problem
+    from recover.judged.assessment import answers_of
+    from recover.judged.set_back import ran_ahead, set_back
+
+    if back := set_back(answers_of(job)):
+        yield Problem("journal.jsonl", back.rstrip("."), ran_ahead(job.folder))
 
 
 ROOMS = {

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from recover.base.errors import AnswerError, DataError, Problem, command
-from recover.commands.options import WORDS, assessed, end_with, only_with, say, say_lines, settled
+from recover.commands.options import WORDS, assessed, end_with, only_with, say, say_clock, say_lines, settled
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -121,7 +121,9 @@ def log(job: Path, reads: tuple[str, ...], happened: tuple[str, ...], moment: st
     elif from_form or (sys.stdin.isatty() and not holds and _has_days(job)):
         _ask(job, at, by, moment, form=from_form, number=day)
     else:
-        _list_holds(job, assessed(job))
+        found = assessed(job)
+        say_clock(found.answers, job)
+        _list_holds(job, found)
 
 
 def _one_thing(option: str, others: Mapping[str, object]) -> None:
@@ -371,7 +373,7 @@ def _sign(job: Path, point: str | None, withdraw: str | None, at: str, by: str |
         raise click.UsageError("A signature needs a person: --by NAME --as ROLE.")
     if withdraw and not reason.strip():
         raise click.UsageError("A signature is taken back for a reason, which whoever signs next reads: --reason WHY.")
-    settled(job)
+    settled(job, clock=bool(withdraw))
     say(signing.withdraw(job, withdraw, at, by=by, role=role, reason=reason) if withdraw
         else signing.release(job, point or "", at, by=by, role=role, licence=licence))  # fmt: skip
 

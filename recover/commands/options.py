@@ -15,6 +15,7 @@ from recover.base.errors import listed
 from recover.base.measures import as_shown, is_writable
 
 if TYPE_CHECKING:
+    from recover.asked.answers import Answers
     from recover.base.errors import Problem
     from recover.job.folder import Job
     from recover.judged.assessment import Assessment
@@ -58,8 +59,9 @@ def assessed(folder: Path) -> Assessment:
     return assess(open_job(folder))
 
 
-def settled(folder: Path) -> Job:
-    """Open a job that will be written to: prove that it can be, and say what an interruption had left."""
+def settled(folder: Path, *, clock: bool = True) -> Job:
+    """Open a job that will be written to: prove that it can be, and say what an interruption had left, and, unless
+    that is said already, that a clock was set back."""
     from recover.job.folder import open_job
     from recover.job.mending import settle
 
@@ -67,7 +69,24 @@ def settled(folder: Path) -> Job:
     done = settle(folder)
     for line in done:
         say(line, err=True)
-    return open_job(folder) if done else job
+    job = open_job(folder) if done else job
+    if clock:
+        say_clock(_answers(job), folder)
+    return job
+
+
+def _answers(job: Job) -> Answers:
+    from recover.judged.assessment import answers_of
+
+    return answers_of(job)
+
+
+def say_clock(answers: Answers, folder: Path) -> None:
+    """Say first of all where a line of a job is of a time that has not come, and what is looked at."""
+    from recover.judged.set_back import kept_all_the_same, ran_ahead, set_back
+
+    if back := set_back(answers):
+        say(f"{back} {ran_ahead(folder)} {kept_all_the_same()}\n", err=True)
 
 
 def only_with(option: str, present: object, others: Mapping[str, object]) -> None:

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from recover.commands.options import WORDS, say, settled
+from recover.commands.options import WORDS, say, say_clock, settled
 
 if TYPE_CHECKING:
     from recover.job.folder import Job
@@ -72,11 +72,12 @@ def _planned(folder: Path, asked: Options, by: str | None, *, quiet: bool) -> Jo
 
     job = open_job(folder)
     found, before = assess(job), _before(job)
+    say_clock(found.answers, folder)
     request = _request(found, before, asked, quiet=quiet)
     holds = before and before.request == request and not store.changed(found, before)
     if before and holds and planning.has_taken_in(found, before):
         return before
-    job = settled(folder)  # also proves that the plan can be kept, before it is searched for
+    job = settled(folder, clock=False)  # also proves that the plan can be kept, before it is searched for
     who = by or job.events[0].by
     if before is None and (told := store.set_aside(job, by=who)):
         say("\n".join(told), err=True)

@@ -13,6 +13,7 @@ from recover.base.errors import AnswerError
 from recover.base.measures import quoted
 from recover.base.nothing_said import says_nothing
 from recover.job.journal import Journal, utc_now
+from recover.judged import set_back
 from recover.judged.assessment import answers_of
 from recover.judged.stops import LEAKAGE, MENDED, STOP, is_stop_word, powered, stop_figure, stop_of
 from recover.plan.answered import WET, LogAnswer, answer
@@ -60,10 +61,12 @@ class LogBook:
         self.kept: list[Entry] = []
         """What was kept by this book, in its order."""
         self._journal, self._source = journal, source
-        answers = answers_of(job)
+        answers = answers_of(job, now=clock())
         self._log = list(log_of(answers, kiln))
         self.since = powered(answers, kiln)
         """Since when it was powered, which makes a stop of more."""
+        self._set_back = set_back.note(answers)
+        """What is noted beside all that is taken by a clock that was set back."""
         self._wet_kg = answers.number(WET, kiln)
 
     def now(self) -> datetime:
@@ -120,7 +123,7 @@ class LogBook:
 
     def write(self, kind: LogKind, typed: Typed, *, at: datetime, place: str = "", note: str = "") -> Entry:
         """Write one line and wait until it is on the disk; return it with what it means. Raises JournalError."""
-        data = self._data(ToLog(kind, typed, at, place, note))
+        data = self._data(ToLog(kind, typed, at, place, "; ".join(filter(None, (note, self._set_back)))))
         event = self._journal.append("logged", data, by=self.by, source=self._source)
         one = Logged(line=event.n, by=self.by, **{**data, "measured": at})
         entry = Entry(one, answer(one, self.plan, self._log, self.job.folder, self.since))

@@ -12,11 +12,12 @@ from pathlib import Path
 from recover.asked.told import same_person
 from recover.base.addresses import JOB
 from recover.base.errors import AnswerError, command
-from recover.base.measures import is_ahead, show_moment
+from recover.base.measures import show_moment
 from recover.base.nothing_said import says_nothing
 from recover.job.folder import Job, open_job
 from recover.job.journal import Event, Journal, utc_now
 from recover.judged.assessment import Assessment, assess
+from recover.judged.set_back import unsigned
 from recover.judged.signatures import may_sign
 from recover.judged.standing import Hold
 from recover.profiles import Profile, Role
@@ -112,11 +113,8 @@ def _taking_back(folder: Path, hold: Hold, by: str, role: Role) -> str:
 
 def _clock_stands(found: Assessment, folder: Path) -> None:
     """Refuse to sign by a clock that stands before what is written already. Raises AnswerError."""
-    now, last = found.answers.now, found.answers.judged_at
-    if is_ahead(last, now):
-        what = f"it is {show_moment(now)} by this computer, and a line of the job is of {show_moment(last)}"
-        mended = f"if the other clock was wrong: {command('check', folder, '--mend')}"
-        raise AnswerError(f"{what}; nothing is signed until its clock is set right ({mended})")
+    if why := unsigned(found.answers, folder):
+        raise AnswerError(why)
 
 
 def _files_prove(found: Assessment, folder: Path) -> None:

@@ -1,6 +1,7 @@
 """What is to be done next in a job: by whom, until when, by which command; the most pressing first.
 
-A stop goes before everything, then what shuts a way, then what makes the plan no plan any more, then hold points in
+A clock that was set back is told first: by it no day is the right one. Then a stop goes before everything, then what
+shuts a way, then what makes the plan no plan any more, then hold points in
 their order, then the day. Nothing here releases anything; where something is in the way, no day has a date.
 """
 
@@ -13,6 +14,7 @@ from typing import TYPE_CHECKING, Literal
 from recover.base.addresses import JOB
 from recover.base.errors import command
 from recover.judged.assessment import as_signed
+from recover.judged.set_back import set_back
 from recover.judged.standing import to_sign
 from recover.plan.cards import rechecks
 from recover.plan.of_job import GATE
@@ -63,6 +65,7 @@ class Act:
 def acts(look: Glance) -> list[Act]:
     """Return what is to be done next, the most pressing first; each once."""
     found = [
+        *_clock(look),
         *(act for kiln in look.kilns for act in _stop(kiln)),
         *_stop_unplanned(look),
         *(act for kiln in look.kilns for act in _shut(kiln)),
@@ -76,10 +79,16 @@ def acts(look: Glance) -> list[Act]:
 
 def now_at(kiln: KilnNow) -> list[Act]:
     """Return what is to be done at one kiln after a round of readings."""
-    return [*_stop(kiln), *_shut(kiln), *_overtaken(kiln.look), *of_kiln(kiln), *_besides(kiln)]
+    return [*_clock(kiln.look), *_stop(kiln), *_shut(kiln), *_overtaken(kiln.look), *of_kiln(kiln), *_besides(kiln)]
 
 
 # ---------------------------------------------------------------------------------------- before everything
+
+
+def _clock(look: Glance) -> Iterator[Act]:
+    """Yield that the clock was set back: by a wrong one no day is the right day, and no stop is over."""
+    if back := set_back(look.found.answers):
+        yield Act("mend", back, do=command("check", look.folder))
 
 
 def _stop(kiln: KilnNow) -> Iterator[Act]:

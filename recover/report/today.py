@@ -75,8 +75,9 @@ class Glance:
 
 
 def _lasts(held: Against, now: datetime) -> bool:
-    """Whether a stop is in the way of more than the day that it ended, or that day is today."""
-    return held.one.measured.date() == now.date() or (held.stop is not None and held.stop.until != "next_day")
+    """Whether a stop is in the way of more than the day that it ended, or that day is today or, by a clock that
+    was set back, has not come."""
+    return held.one.measured.date() >= now.date() or (held.stop is not None and held.stop.until != "next_day")
 
 
 @dataclass(frozen=True, kw_only=True)
