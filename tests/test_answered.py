@@ -93,7 +93,7 @@ def test_where_no_switch_is_named_that_is_said_and_none_is_made_up():
 def test_degrees_fahrenheit_taken_for_celsius_are_noticed():
     """106 °F is 41 °C."""
     assert "Told as °F it would fit" in casing(106.0).lines[-1]
-    assert "recover log job --take-back 9" in casing(106.0).lines[-1]
+    assert "recover log job --take-back 9 --note 'a slip: the meter told it in °F', and read" in casing(106.0).lines[-1]
     assert not [line for line in casing(70.0).lines if "would fit" in line]
 
 

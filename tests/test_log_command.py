@@ -1,6 +1,7 @@
 """What is logged by the command: readings, what happened, lines taken back; each answered at once."""
 
 import json
+import shlex
 from dataclasses import replace
 
 import pytest
@@ -8,7 +9,9 @@ import pytest
 from recover.interview.logbook import LogBook
 from recover.job.folder import open_job
 from recover.job.journal import Journal
+from recover.judged.assessment import answers_of
 from recover.plan.kinds import OF_ITS_WET_WEIGHT
+from recover.plan.log import stops
 from tests import logs, plan_job, sample_plan
 from tests.command import run
 from tests.conftest import events_of
@@ -270,3 +273,27 @@ def test_many_lines_are_written_at_once_or_none_and_the_chain_holds(job):
             journal.append_all("note", [{"question": "", "text": "x"}, {"text": 1}], by="A", source="test")
         assert journal.head == before
     assert [one.data["text"] for one in open_job(job).events[-3:]] == ["0", "1", "2"]
+
+
+def test_a_slip_in_degrees_fahrenheit_is_taken_back_by_the_command_that_is_shown_and_is_no_stop_any_more(job):
+    told = words(run("log", job, "--read", "casing=106 C", *AT).stdout)
+    shown = told[told.index("recover log ") : told.index(", and read it in again")]
+    done = run(*shlex.split(shown)[1:])
+
+    assert told.startswith("kept: journal line ")
+    assert "STOP, hands off" in told
+    assert "taken back" in done.stdout
+    assert "stays one" not in done.stdout
+    answers = answers_of(open_job(job))
+    assert [*answers.struck.values()] == ["a slip: the meter told it in °F"]
+    assert not stops(answers, "kiln/1", sample_plan.planned())
+
+
+@pytest.mark.parametrize("note", ["ok", "why", "-"])
+def test_a_stop_that_is_taken_back_with_words_that_say_nothing_is_said_to_stay_one(job, note):
+    run("log", job, "--read", "casing=70 C", *AT)
+    (one,) = logs.logged(job)
+
+    assert "stays one for the hold points" in words(
+        run("log", job, "--take-back", str(one.line), "--note", note).stdout
+    )

@@ -328,7 +328,7 @@ class _Reader:
         if len(self._said) < 3:
             back = f"line {number}: the logger's clock goes back from {self._shown(before)} to {self._shown(at)}"
             self._said.append(f"{back}. Was it set, or did the clocks change? Say which rows are right; "
-                              "recover log JOB --take-back takes out what is not.")  # fmt: skip
+                              "recover log JOB --take-back LINES --note WHY takes out what is not.")  # fmt: skip
 
     def _shown(self, at: float) -> str:
         try:

@@ -248,7 +248,7 @@ def _same(data: Mapping[str, Any]) -> tuple[Any, ...]:
 
 def still_a_stop(one: Logged, why: str) -> Iterator[str]:
     """Yield that a stop which was taken back without a reason counts as one all the same."""
-    if not why.strip() and (is_stop_word(one.what, one.word) or stop_of(one, own=True)):
+    if says_nothing(why) and (is_stop_word(one.what, one.word) or stop_of(one, own=True)):
         yield log_data().say["still_a_stop"].format(slate=questionnaire().questions[MENDED].slate)
 
 

@@ -220,8 +220,9 @@ def _slip(held: Against, kind: LogKind, folder: Path) -> Iterator[str]:
     if expected.unit != SYMBOLS[kind.unit] or expected.low is None or expected.high is None:
         return
     if expected.low <= convert(one.value, kind.slip, kind.unit) <= expected.high:
-        again = command("log", folder, "--take-back", str(one.line))
-        yield log_data().say["slip"].format(other=_named(kind.slip), command=again)
+        say, other = log_data().say, _named(kind.slip)
+        again = command("log", folder, "--take-back", str(one.line), "--note", say["slip_note"].format(other=other))
+        yield say["slip"].format(other=other, command=again)
 
 
 def _named(unit: str) -> str:
