@@ -74,6 +74,29 @@ def test_what_is_due_is_asked_with_its_band_and_enter_skips(job):
     assert typed.said[0] == "  46 °C: within 36 to 48 °C."
 
 
+def test_a_number_is_nobody_s_name_and_is_asked_again(job):
+    typed, log = asked(job, "44", "B. Reader", "", "", "46", "", "", "none")
+
+    assert typed.refused == ["'44' is no name; type who it is, as in 'A. Attendant'"]
+    assert {one.by for one in logs.logged(job)} == {"B. Reader"}
+    assert log[0] == ("casing", 46.0)
+
+
+def test_who_reads_is_not_asked_where_the_command_said_it(job):
+    typed, _ = asked(job, "", "", "46", "", "", "none", named=True)
+
+    assert not any(one.startswith("Who reads") for one in typed.asked)
+    assert {one.by for one in logs.logged(job)} == {"A. Repairer"}
+
+
+@pytest.mark.parametrize("verb", [("log", "--read", "kwh=4"), ("plan",), ("check", "--mend")])
+def test_no_verb_takes_a_number_for_the_name_of_whoever_says_it(job, verb):
+    done = run(verb[0], job, *verb[1:], "--by", "12")
+
+    assert done.returncode == 2
+    assert "is no name; type who it is" in " ".join(done.stderr.split())
+
+
 def test_the_band_that_is_asked_with_is_the_one_that_answers(job):
     """Between ten and twelve it is what lies between theirs, on the line and in the answer alike."""
     higher = {"low": 46.0, "mid": 51.0, "high": 58.0, "stop": 65.0}

@@ -9,7 +9,16 @@ from zoneinfo import ZoneInfo
 
 from recover.asked.questions import Detail, Question
 from recover.base.errors import AnswerError
-from recover.base.measures import AT_STAKE, is_ahead, read_moment, read_quantity, read_whole, show_moment, show_quantity
+from recover.base.measures import (
+    AT_STAKE,
+    is_ahead,
+    quoted,
+    read_moment,
+    read_quantity,
+    read_whole,
+    show_moment,
+    show_quantity,
+)
 
 
 def read_value(
@@ -54,6 +63,13 @@ def read_detail(detail: Detail, said: str) -> float:
 
 def _detail_names(question: Question) -> str:
     return ", ".join(detail.id for detail in question.details) or "none"
+
+
+def person(said: str) -> str:
+    """Return the name of a person. Raises AnswerError for what has no letter: a reading that went to the wrong line."""
+    if not any(one.isalpha() for one in said):
+        raise AnswerError(f"{quoted(said)} is no name; type who it is, as in 'A. Attendant'")
+    return said.strip()
 
 
 def come(moment: datetime, now: datetime) -> datetime:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from recover.base.errors import command
-from recover.commands.options import WORDS, end_with, only_with, say
+from recover.commands.options import NAME, WORDS, end_with, only_with, say
 
 if TYPE_CHECKING:
     from recover.base.errors import Problem
@@ -30,7 +30,7 @@ PROVES = (
 @click.option("--against", metavar="PAPER", help="A paper of the job (PDF, HTML, JSON), or the code on it.")
 @click.option("--mend", is_flag=True, help="Set aside what does not agree, and write that into the journal.")
 @click.option("--without-copy", is_flag=True, help="With --mend: go on with a broken journal that has no copy.")
-@click.option("--by", type=WORDS, metavar="NAME", help="Who mends.")
+@click.option("--by", type=NAME, metavar="NAME", help="Who mends.")
 @click.option(
     "--profile", type=WORDS, metavar="PROFILE", help="With --without-copy: as the job was begun; so the next."
 )

@@ -19,7 +19,7 @@ from recover.base.errors import JobError, advice, command
 from recover.commands.calc import calc
 from recover.commands.check_command import check
 from recover.commands.log_command import log
-from recover.commands.options import WORDS, assessed, end_with, only_with, say, say_lines, settled
+from recover.commands.options import NAME, WORDS, assessed, end_with, only_with, say, say_lines, settled
 from recover.commands.plan_command import plan
 from recover.commands.simulate import patience, simulate
 from recover.commands.status_command import status
@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     from recover.judged.assessment import Assessment
 
 JOB = click.argument("job", type=click.Path(path_type=Path, file_okay=False))
-BY = click.option("--by", type=WORDS, metavar="NAME", help="Who answers. Kept with every line.")
+BY = click.option("--by", type=NAME, metavar="NAME", help="Who answers. Kept with every line.")
 AS_ROLE = click.option(
     "--as", "role", type=WORDS, metavar="ROLE", help="In which role: repairer, electrician, owner ..."
 )
@@ -394,7 +394,7 @@ def _end(lines: list[str]) -> None:
 def _ask_name() -> str:
     if not sys.stdin.isatty():
         raise click.UsageError("Who answers? Give --by NAME.")
-    return str(click.prompt("Who takes this call (name)"))
+    return str(click.prompt("Who takes this call (name)", type=NAME))
 
 
 def _ask_profile() -> str:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from recover.base.errors import AnswerError, DataError, Problem, command
-from recover.commands.options import WORDS, assessed, end_with, only_with, say, say_clock, say_lines, settled
+from recover.commands.options import NAME, WORDS, assessed, end_with, only_with, say, say_clock, say_lines, settled
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -66,7 +66,7 @@ _LOGS = "--read, --happened, --csv, --from-form or a round at a terminal"
 @click.option("--release", "point", metavar="HOLD_POINT", help="The hold point that is released, as hands_off.")
 @click.option("--withdraw", metavar="HOLD_POINT", help="The hold point whose signature is taken back.")
 @click.option("--component", "at", metavar="ADDRESS", default="", help="Whose, as kiln/2, where there are several.")
-@click.option("--by", type=WORDS, metavar="NAME", help="Who reads, or signs.")
+@click.option("--by", type=NAME, metavar="NAME", help="Who reads, or signs.")
 @click.option(
     "--as", "role", type=WORDS, metavar="ROLE", help="In which role: owner, duty_holder, electrician, attendant ..."
 )
@@ -239,6 +239,7 @@ def _ask(folder: Path, at: str, by: str | None, moment: str, *, form: bool, numb
                 "at": now if moment else None,
                 "form": form,
                 "fahrenheit": _fahrenheit(book.job),
+                "named": bool(by),
             }
             if sys.stdin.isatty():
                 with Terminal(say) as terminal:

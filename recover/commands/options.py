@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from recover.base.errors import listed
+from recover.base.errors import AnswerError, listed
 from recover.base.measures import as_shown, is_writable
 
 if TYPE_CHECKING:
@@ -33,7 +33,22 @@ class _PlainText(click.ParamType[str]):
         return self.fail("holds letters that cannot be written down; type it again", param, ctx)
 
 
-WORDS = _PlainText()
+class _Name(_PlainText):
+    """The name of a person, which stands with what that person says: it has a letter."""
+
+    name = "name"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
+        """Take a name as it is; refuse what nobody is called."""
+        from recover.asked.said import person
+
+        try:
+            return person(super().convert(value, param, ctx))
+        except AnswerError as error:
+            return self.fail(str(error), param, ctx)
+
+
+WORDS, NAME = _PlainText(), _Name()
 
 
 def say(message: str = "", *, err: bool = False, nl: bool = True) -> None:

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from recover.commands.options import WORDS, say, say_clock, settled
+from recover.commands.options import NAME, say, say_clock, settled
 
 if TYPE_CHECKING:
     from recover.job.folder import Job
@@ -35,7 +35,7 @@ Options = dict[str, Any]
 @click.option("--ics", "form", flag_value="ics", help="Print its days as a calendar file and nothing else.")
 @click.option("--walls", type=click.Path(path_type=Path, file_okay=False), metavar="DIRECTORY",
               help="Write each kiln as it dries on the path that is followed, for recover simulate.")  # fmt: skip
-@click.option("--by", type=WORDS, metavar="NAME", help="Who plans. Kept with the plan.")
+@click.option("--by", type=NAME, metavar="NAME", help="Who plans. Kept with the plan.")
 def plan(
     job: Path, path: str | None, attend: str | None, closed: str | None, start: str | None, day: int | None,
     form: str | None, walls: Path | None, by: str | None,

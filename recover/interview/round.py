@@ -12,7 +12,7 @@ from datetime import datetime
 from functools import partial
 from typing import Protocol, TextIO
 
-from recover.asked.said import come
+from recover.asked.said import come, person
 from recover.base.errors import AnswerError, command
 from recover.base.measures import SYMBOLS, convert, quoted, read_moment, show_number, show_quantity
 from recover.interview.from_form import Say
@@ -68,10 +68,12 @@ class Round:
     """One way through rows of readings. `live`: they are taken now, and a stop ends the round."""
 
     def __init__(self, book: LogBook, keeper: RoundKeeper, rows: Sequence[DueReading], *, day: Day | None,
-                 at: datetime | None = None, form: bool = False, fahrenheit: bool = False) -> None:  # fmt: skip
-        """Take where it is written, who is asked, the rows, and the moment, where it is not that of typing."""
+                 at: datetime | None = None, form: bool = False, fahrenheit: bool = False,
+                 named: bool = False) -> None:  # fmt: skip
+        """Take where it is written, who is asked, the rows, and the moment, where it is not that of typing; `named`:
+        who reads was said already."""
         self.book, self.keeper, self.rows, self.day = book, keeper, rows, day
-        self._at, self._form, self._fahrenheit = at, form, fahrenheit
+        self._at, self._form, self._fahrenheit, self._is_named = at, form, fahrenheit, named
         self._own: datetime | None = None
         self._place, self._entries = 0, dict[int, Entry]()
         self.live = not form and at is None
@@ -88,12 +90,13 @@ class Round:
             except Turned as turned:
                 if isinstance(turned.reply, Leave):
                     return
-                at = max(at - 1, 0)
-                self._place = max(len(self.rows) - 1, 0)
+                at, self._place = max(at - 1, 0), max(len(self.rows) - 1, 0) if at > 1 else 0
 
     def _who(self) -> bool:
-        """Ask who reads; say that the round goes on."""
-        self.book.by = self._line(log_data().ask.who.format(who=self.book.by), lambda typed: typed or self.book.by)
+        """Ask who reads, unless the command said it; say that the round goes on."""
+        if not self._is_named:
+            text = log_data().ask.who.format(who=self.book.by)
+            self.book.by = self._line(text, lambda typed: person(typed) if typed else self.book.by)
         return True
 
     # ------------------------------------------------------------------------------------ the rows
