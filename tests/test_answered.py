@@ -12,6 +12,7 @@ from recover.plan.answered import answer
 from recover.plan.due import due, of_the_sheet
 from recover.plan.kinds import OF_ITS_WET_WEIGHT, kind_named, kinds, read_typed
 from recover.plan.whole import Expected
+from recover.report.words import words
 from tests import sample_plan
 
 pytestmark = pytest.mark.quick
@@ -99,7 +100,24 @@ def test_degrees_fahrenheit_taken_for_celsius_are_noticed():
 
 def test_a_share_taken_for_per_cent_is_noticed():
     """0.21 of one is 21 %."""
-    assert "Told as a share of one it would fit" in said("exhaust", 0.21, unit="%").lines[-1]
+    assert "was it told as a share of one, 21 %?" in said("exhaust", 0.21, unit="%").lines[-1]
+
+
+@pytest.mark.parametrize("hour", [3, 10, 21])
+@pytest.mark.parametrize("what", ["exhaust", "inlet", "room"])
+def test_it_is_noticed_of_every_air_at_every_hour(what, hour):
+    at = sample_plan.moment(OUTSIDE.date, hour)
+
+    assert "was it told as a share of one, 12 %?" in said(what, 0.12, at, "%").lines[-1]
+    for dry in (0.0, 2.0, 12.0):
+        assert not any("a share of one" in line for line in said(what, dry, at, "%").lines)
+
+
+def test_two_airs_never_have_the_same_label():
+    read = words().day.read
+
+    assert len(set(read.values())) == len(read)
+    assert len({kind.label for kind in kinds().values()}) == len(kinds())
 
 
 def before(what, value, unit, hours=24.0, at=None, **more):

@@ -133,6 +133,7 @@ def _of_reading(held: Against, kind: LogKind, before: list[Logged], folder: Path
         unit = _other_unit(held)
         head = say["other_unit" if unit else why].format(value=value, unit=unit)
         more = [*_nobody(held.day), *_last(before), *_leapt(one, kind, before), *_hot(held, kind)]
+        more += _slip(held, kind, folder)
         return LogAnswer(held, (head, *_by_wet(kind, unit), *more), stops=False)
     head = say[held.lies].format(value=value, band=band, stop=stop)
     means = {"below": kind.below, "above": kind.above, "stop": kind.stop}.get(held.lies, "")
@@ -215,14 +216,32 @@ def _stop_head(stop: LogStop) -> str:
 def _slip(held: Against, kind: LogKind, folder: Path) -> Iterator[str]:
     """Yield the unit in which the meter may have told it, where the number would then lie within its band."""
     one, expected = held.one, held.expected
+    if kind.slip == "share":
+        yield from _share(one, kind, folder)
+        return
     if held.lies not in ("below", "above", "stop") or not kind.slip or one.value is None or expected is None:
         return
     if expected.unit != SYMBOLS[kind.unit] or expected.low is None or expected.high is None:
         return
     if expected.low <= convert(one.value, kind.slip, kind.unit) <= expected.high:
-        say, other = log_data().say, _named(kind.slip)
-        again = command("log", folder, "--take-back", str(one.line), "--note", say["slip_note"].format(other=other))
-        yield say["slip"].format(other=other, command=again)
+        yield log_data().say["slip"].format(other=_named(kind.slip), command=_back(one, kind, folder))
+
+
+def _share(one: Logged, kind: LogKind, folder: Path) -> Iterator[str]:
+    """Yield that air was told as a share of one, at whatever hour: no air is so dry."""
+    if one.value and one.value <= log_data().share_below.value:
+        percent = f"{show_number(convert(one.value, kind.slip, kind.unit))} {SYMBOLS[kind.unit]}"
+        yield (
+            log_data()
+            .say["share"]
+            .format(value=value_text(one), other=_named(kind.slip), percent=percent, command=_back(one, kind, folder))
+        )
+
+
+def _back(one: Logged, kind: LogKind, folder: Path) -> str:
+    """Return what takes a reading back that was told in another unit, with the reason: without one a stop stays one."""
+    why = log_data().say["slip_note"].format(other=_named(kind.slip))
+    return command("log", folder, "--take-back", str(one.line), "--note", why)
 
 
 def _named(unit: str) -> str:

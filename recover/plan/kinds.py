@@ -150,6 +150,7 @@ class _LogAsked:
 class _Log:
     due_h: Figure
     thin_min: Figure
+    share_below: Figure
     hotter_k: Figure
     late_min: Figure
     say: dict[str, str]
