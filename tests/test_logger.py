@@ -140,7 +140,6 @@ def test_a_column_needs_no_place_where_each_day_has_one_alone():
 FAULTS = {
     "many-faults": (5, ["line 3: T1: 'warm'", "line 4: ends after 1 of 3 columns", "line 5: '31.04.2026",
                         "line 6: T1: '900,0' cannot be right for casing; expected -30 to 400 °C"]),
-    "half-written": (1, ["line 3: ends after 2 of 3 columns; was it still being written?"]),
     "empty": (1, ["is empty"]),
     "spreadsheet": (1, ["is a spreadsheet and no text; save it as CSV"]),
     "no-text": (1, ["is no text"]),
@@ -261,6 +260,18 @@ def test_the_last_line_that_may_lack_figures_is_left_out_and_that_is_said(tmp_pa
     found = read(written(tmp_path, HEAD + ROW + ROW.replace("10:00", "10:20")[:-2]))
     assert [one.typed.value for one in found.lines] == [41.5, 21.0]
     assert "line 3, the last, has no end" in found.says[0]
+
+
+@pytest.mark.parametrize("half", ["14.04.2026 10:20:05;41", "14.04.2026 10:2", "14", "14.04.2026 10:20:05;41,5;2;"])
+def test_one_half_written_last_row_refuses_no_file(tmp_path, half):
+    found = read(written(tmp_path, HEAD + ROW + half))
+    assert [one.typed.value for one in found.lines] == [41.5, 21.0]
+    assert "line 3, the last, has no end" in found.says[0]
+
+
+def test_a_half_written_row_in_the_middle_does(tmp_path):
+    with pytest.raises(DataError, match="line 3: ends after 1 of 3 columns"):
+        read(written(tmp_path, HEAD + ROW + "14.04.2026 10:2\n" + ROW.replace("10:00", "10:20")))
 
 
 def test_where_every_row_is_of_another_time_than_the_plan_the_clock_is_asked_for(job, tmp_path):

@@ -45,6 +45,33 @@ def kiln(name):
     return status_view(STATES[name]())["kilns"][0]
 
 
+# ---------------------------------------------------------------------------------------- what was read
+
+
+def read_in_one_minute(*lines):
+    """The values of the casing on the screen, where these were read at ten."""
+    kilns = glance(found(), outside(), at(1, 11), *lines).kilns
+    return [one.one.value for one in kilns[0].round if one.one.what == "casing"], kilns[0]
+
+
+def test_of_two_readings_in_one_minute_the_screen_shows_the_later_line():
+    first = read("casing", 40.0, at(1, 10) + timedelta(seconds=40), CASING, line=901)
+    other = read("casing", 44.0, at(1, 10), CASING, line=902)
+
+    assert read_in_one_minute(first, other)[0] == [44.0]
+    assert read_in_one_minute(replace(first, line=903), other)[0] == [40.0]
+
+
+def test_how_columns_of_a_logger_are_read_is_nothing_that_was_read():
+    told = read("columns", None, at(1, 10), unit="", said="Zeit=time, T1=casing", line=905)
+    with_it = read_in_one_minute(read("casing", 40.0, at(1, 10), CASING), told)[1]
+    without = read_in_one_minute(read("casing", 40.0, at(1, 10), CASING))[1]
+
+    assert [one.one.what for one in with_it.round] == ["casing"]
+    assert with_it.since == without.since
+    assert read_in_one_minute(told)[1].logged_days == frozenset()
+
+
 # ---------------------------------------------------------------------------------------- one screen
 
 

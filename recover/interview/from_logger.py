@@ -245,14 +245,14 @@ class _Reader:
             if not line.strip():
                 continue
             cells = self.found.cells(line)
-            if len(cells) < least:
+            if number == len(self.found.lines) and not self.found.ended:
+                self._said_once("end", f"line {number}, the last, has no end: its last number may lack figures, and "
+                                       "it is left out. Copied off again, it is taken.")  # fmt: skip
+            elif len(cells) < least:
                 self._wrong(number, f"ends after {len(cells)} of {least} columns; was it still being written?")
             elif any(cell.strip() for cell in cells[self.found.width :]):
                 wide = f"has {len(cells)} columns, and its head {self.found.width}"
                 self._wrong(number, f"{wide}: are its decimals and its columns parted alike?")
-            elif number == len(self.found.lines) and not self.found.ended:
-                self._said_once("end", f"line {number}, the last, has no end: its last number may lack figures, and "
-                                       "it is left out. Copied off again, it is taken.")  # fmt: skip
             elif (at := self._time(when, cells, number)) is not None:
                 self._row(of, cells, at, number)
 

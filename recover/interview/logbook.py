@@ -18,7 +18,7 @@ from recover.judged.assessment import answers_of
 from recover.judged.stops import LEAKAGE, MENDED, STOP, is_stop_word, powered, stop_figure, stop_of
 from recover.plan.answered import WET, LogAnswer, answer
 from recover.plan.due import DueReading, due, of_the_sheet
-from recover.plan.kinds import LogKind, Typed, by_wet_weight, log_data
+from recover.plan.kinds import COLUMNS, LogKind, Typed, by_wet_weight, log_data
 from recover.plan.log import BESIDE, Against, against, day_at, expected_at, is_own, log_of
 
 if TYPE_CHECKING:
@@ -26,9 +26,6 @@ if TYPE_CHECKING:
     from recover.base.addresses import Address
     from recover.job.folder import Job
     from recover.plan.whole import Day, Expected, JobPlan, KilnPlan
-
-COLUMNS = "columns"
-"""How the log calls the line that keeps how the columns of a logger are read."""
 
 
 @dataclass(frozen=True)

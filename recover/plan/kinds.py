@@ -32,6 +32,9 @@ _WHOLE, _COARSE = ("°C", "%"), ("l",)
 _LEAST_LITRES = 0.1
 """Less water than this is not measured in a vessel: what is expected then is told as less."""
 
+COLUMNS = "columns"
+"""How the log calls the line that keeps how the columns of a logger are read."""
+
 NOT_READ = "not_read"
 """The word of a reading that somebody could not take."""
 

@@ -13,6 +13,7 @@ from recover.asked.told import key_of
 from recover.base.measures import show_moment
 from recover.plan import store
 from recover.plan.cards import cards, reached_k
+from recover.plan.kinds import COLUMNS
 from recover.plan.log import day_at, log_of
 from recover.report.paper import View, days_text, share
 from recover.report.reading_words import logged_figure
@@ -79,7 +80,8 @@ def _unlogged(found: Assessment, plan: JobPlan, kiln: Address) -> list[Day]:
     """Return the days of a plan on which somebody was to read something, and of which nothing was logged."""
     own = _of(plan, kiln)
     days = own.days if own else ()
-    logged = {day.number for one in log_of(found.answers, kiln) if own and (day := day_at(own, one))}
+    read = [one for one in log_of(found.answers, kiln) if one.what != COLUMNS]
+    logged = {day.number for one in read if own and (day := day_at(own, one))}
     return [day for day in days if day.attended_from and day.readings and day.number not in logged]
 
 

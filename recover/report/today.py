@@ -13,9 +13,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 from zoneinfo import ZoneInfo
 
+from recover.asked.told import to_the_minute
 from recover.judged.stops import LOOKED, powered
 from recover.plan.due import by_place
-from recover.plan.kinds import kinds
+from recover.plan.kinds import COLUMNS, kinds
 from recover.plan.log import BESIDE, Against, against, day_at, log_of, standing
 from recover.report.day import (
     awaited,
@@ -181,24 +182,33 @@ class KilnNow:
         """Everything that was logged of the kiln: what stands in the journal has been read, whatever a clock says."""
         return log_of(self.look.found.answers, self.kiln.kiln)
 
+    @cached_property
+    def _by_the_minute(self) -> list[Logged]:
+        """What was read and seen, in the order of the clock; of one minute, what was written later comes later: people
+        tell minutes. How the columns of a logger are read is nothing that was read."""
+        told = (one for one in self.log if one.what != COLUMNS)
+        return sorted(told, key=lambda one: (to_the_minute(one.measured).timestamp(), one.line))
+
     @property
     def since(self) -> int:
         """How many lines of its log the plan has not taken in."""
+        columns = [one.line for one in self.log if one.what == COLUMNS]
         if self.kiln.learnt:
-            return max(len(self.log) - self.kiln.learnt.lines, 0)
+            since = sorted(one.line for one in self.log)[self.kiln.learnt.lines :]
+            return sum(line not in columns for line in since)
         made = datetime.fromisoformat(self.plan.made).timestamp()
-        return sum(one.measured.timestamp() > made for one in self.log)
+        return sum(one.measured.timestamp() > made for one in self._by_the_minute)
 
     @cached_property
     def read_day(self) -> Day | None:
         """The last day on which something was read; the one that is given."""
-        days = (day_at(self.kiln, one) for one in reversed(self.log))
+        days = (day_at(self.kiln, one) for one in reversed(self._by_the_minute))
         return self.given or next((day for day in days if day), None)
 
     @cached_property
     def of_day(self) -> list[Logged]:
         """What was read on that day."""
-        return [one for one in self.log if self.read_day and day_at(self.kiln, one) == self.read_day]
+        return [one for one in self._by_the_minute if self.read_day and day_at(self.kiln, one) == self.read_day]
 
     @cached_property
     def round(self) -> list[Against]:
@@ -269,7 +279,7 @@ class KilnNow:
     @cached_property
     def logged_days(self) -> frozenset[int]:
         """The numbers of the days of which something was logged."""
-        return frozenset(day.number for one in self.log if (day := day_at(self.kiln, one)))
+        return frozenset(day.number for one in self._by_the_minute if (day := day_at(self.kiln, one)))
 
     # ------------------------------------------------------------------------------------ what is to be read
 
