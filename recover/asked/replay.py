@@ -211,7 +211,8 @@ class Replay:
             self.struck[data["takes_back"]] = why
         if "takes_back" not in data:
             data["measured"] = datetime.fromisoformat(data["measured"]).astimezone(self.zone)
-            self.logged.append(Logged(line=event.n, by=event.by, **data))
+            written = event.moment.astimezone(self.zone)
+            self.logged.append(Logged(line=event.n, by=event.by, written=written, **data))
 
     def _register(self, instrument: Instrument) -> None:
         """Register a meter; where its id was another one's, nobody can tell any more which of them read what."""

@@ -146,6 +146,8 @@ class Logged:
     instrument: str = ""
     taken_back: str = ""
     """Why it was taken back, where that was said."""
+    written: datetime | None = None
+    """When the journal had it, which is later than its moment where somebody typed it in afterwards."""
 
     @property
     def is_water(self) -> bool:
