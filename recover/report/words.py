@@ -720,6 +720,7 @@ class _Handover(Protocol):
     no_meter: str
     no_role: str
     short: Mapping[str, str]
+    left_out: Mapping[str, list[str]]
     rechecks: str
     sign: str
     blanks: list[str]
