@@ -105,7 +105,7 @@ def _unmended(kiln: KilnNow) -> Iterator[Act]:
     told = told_unmended(kiln.look.found.answers, kiln.kiln.kiln)
     if told and kiln.stopped is None:
         say = words().status.act.unmended(stop=capital(told[0]))
-        yield Act("evidence", f"{_of(kiln)}{say}", by=duties()[MENDS], do=_inspect(kiln.look, "dried"))
+        yield Act("evidence", f"{_of(kiln)}{say}", by=duties()["pass_electrics"], do=_inspect(kiln.look, "dried"))
 
 
 def _stop_unplanned(look: Glance) -> Iterator[Act]:
@@ -144,9 +144,6 @@ def off(day: Day | None) -> str:
     """Say where a day's heat is switched off."""
     return words().status.act.off(off=((day.off_switch if day else "") or words().status.act.off_unknown).rstrip("."))
 
-
-MENDS = "pass_electrics"
-"""The duty of who says that the cause of a stop is found and mended."""
 
 LOOKED = "--happened looked --note WHAT-WAS-FOUND"
 """What opens a plan again that readings have shut; a slip is taken back instead."""
