@@ -113,12 +113,14 @@ def dry_evidence(answers: Answers, at: Address, country: Profile) -> frozenset[s
 
 
 def told_against(answers: Answers, at: Address, country: Profile) -> list[str]:
-    """Return that it was never as hot as the last water asks, and each of the five that does not agree, in words, what
-    contradicts first."""
+    """Return each of the five that does not agree, in words, what contradicts first; then whether it was never as hot as
+    the last water asks."""
     against, short = _dry().against, {card.id: card.short for card in evidence_cards()}
     found = sorted(evidence(answers, at, country), key=lambda one: one.lies)
-    told = [against[one.lies].format(short=short[one.what], why=one.why) for one in found if one.lies in against]
-    return [*_judge(answers, at, country).told_cold(), *told]
+    told = [(one.lies, against[one.lies].format(short=short[one.what], why=one.why))
+            for one in found if one.lies in against]  # fmt: skip
+    worse, open_ = ([say for lies, say in told if (lies == "contradicts") is bad] for bad in (True, False))
+    return [*worse, *_judge(answers, at, country).told_cold(), *open_]
 
 
 def evidence(answers: Answers, at: Address, country: Profile) -> tuple[Evidence, ...]:
