@@ -113,8 +113,8 @@ def dry_evidence(answers: Answers, at: Address, country: Profile) -> frozenset[s
 
 
 def told_against(answers: Answers, at: Address, country: Profile) -> list[str]:
-    """Return each of the five that does not agree, in words, what contradicts first; then whether it was never as hot as
-    the last water asks."""
+    """Return each of the five that does not agree, in words, what contradicts first; then whether it was never as hot
+    as the last water asks."""
     against, short = _dry().against, {card.id: card.short for card in evidence_cards()}
     found = sorted(evidence(answers, at, country), key=lambda one: one.lies)
     told = [(one.lies, against[one.lies].format(short=short[one.what], why=one.why))
