@@ -70,11 +70,10 @@ def dried(events: tuple[Event, ...]) -> tuple[Event, ...]:
     def hours_ago(hours: float) -> str:
         return (at - timedelta(hours=hours)).isoformat()
 
-    weighed = [{"what": "piece", "value": kg, "unit": "kg", "measured": hours_ago(ago)}
-               for kg, ago in ((1.9, 72), (1.303, 26), (1.3, 2))]  # fmt: skip
-    hot = {"what": "insulation", "value": 3.0, "unit": "Mohm", "joined": "full", "measured": hours_ago(20),
-           "details": {"lining_degc": 120, "test_volts": 500}}  # fmt: skip
-    for line in (*weighed, hot):
+    heated = {"what": "chamber", "value": 345, "unit": "degC", "measured": hours_ago(4)}
+    enters = {"what": "inlet", "value": 50, "unit": "percent", "measured": hours_ago(3), "details": {"degc": 20}}
+    leaves = {"what": "exhaust", "value": 6, "unit": "percent", "measured": hours_ago(3), "details": {"degc": 60}}
+    for line in (heated, enters, leaves):
         data = {"kiln": "kiln/1", **line}
         events = (*events, Event(events[-1].n + 1, at.isoformat(), "A. Tendant", "log", "logged", data, ""))
     for key, (value, who, role) in _HANDED.items():

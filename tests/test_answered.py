@@ -72,6 +72,16 @@ def test_where_a_day_ends_is_never_told_higher_than_it_is():
     assert casing(54.5, kiln=replace(KILN, days=days)).lines[0].endswith("54.5 °C: beyond 54 °C, where this day ends.")
 
 
+def test_water_that_was_caught_on_a_way_that_catches_none_is_said_to_be_no_draws():
+    readings = tuple(one for one in OUTSIDE.readings if one.what != "litres")
+    days = tuple(replace(day, readings=readings) if day == OUTSIDE else day for day in KILN.days)
+    bare, told = replace(KILN, days=days), "This way catches no water"
+
+    assert any(line.startswith(told) for line in said("litres", 3.0, unit="l", kiln=bare).lines)
+    assert not any(line.startswith(told) for line in said("litres", 0.0, unit="l", kiln=bare).lines)
+    assert not any(line.startswith(told) for line in said("litres", 3.0, unit="l").lines)
+
+
 def test_so_little_water_that_no_vessel_tells_it_is_not_below_its_band():
     readings = tuple(replace(one, low=0.03) if one.what == "litres" else one for one in OUTSIDE.readings)
     days = tuple(replace(day, readings=readings) if day == OUTSIDE else day for day in KILN.days)

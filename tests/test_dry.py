@@ -3,6 +3,7 @@
 Whatever is worse, older, taken back, contradicted or missing agrees with nothing.
 """
 
+from dataclasses import replace
 from datetime import datetime, timedelta
 from functools import cache
 from itertools import combinations
@@ -43,23 +44,35 @@ READ = {
 ALL = ("weight", "vapour", "casing", "insulation", "air")
 
 
+HEATED = {"what": "chamber", "value": 345, "unit": "degC", "measured": "2026-03-08T08:30:00+00:00"}
+"""What a kiln read that was once as hot as the last water asks."""
+
+
 def logged(events, *lines):
     """Return a journal with lines of the log at its end."""
     for line in lines:
         kind = {"kiln": K, **line}
-        events = (*events, Event(len(events) + 1, NOW.isoformat(), "A. Tendant", "log", "logged", kind, ""))
+        written = max(kind.pop("written", kind["measured"]), events[-1].at if events else "")
+        events = (*events, Event(len(events) + 1, written, "A. Tendant", "log", "logged", kind, ""))
     return events
 
 
 @cache
-def base(of="rotary switches"):
-    """Return a kiln completed honestly, its leakage measured; nothing speaks for dry."""
+def completed_with(of="rotary switches"):
+    """Return the answers of a kiln completed honestly, its leakage measured."""
     return tuple(events_of({**completed(of), key_of("energise.leakage", K): 0.8}, told(of)))
+
+
+def base(*lines, of="rotary switches", heated=HEATED):
+    """Return a kiln completed honestly and once hot, with lines of its log typed in as they were read."""
+    read = sorted((*([heated] if heated else []), *lines), key=lambda line: line.get("written", line["measured"]))
+    events = logged((), *read)
+    return (*events, *(replace(one, n=one.n + len(events)) for one in completed_with(of)))
 
 
 def journal(*which, of="rotary switches"):
     """Return the journal of a kiln with some of the five kinds of evidence."""
-    events = logged(base(of), *(line for one in which for line in READ.get(one, ())))
+    events = base(*(line for one in which for line in READ.get(one, ())), of=of)
     if "vapour" in which:
         events = attested(events, VAPOUR, "none", "A. Tendant", "attendant")
     return attested(events, CASING, "dry", "R. Epairer", "repairer") if "casing" in which else events
@@ -91,7 +104,7 @@ def changed(what, number, **data):
     """Return the whole journal with one line of the log read otherwise."""
     lines = [({**line, **data} if (one, n) == (what, number) else line)
              for one in READ for n, line in enumerate(READ[one])]  # fmt: skip
-    events = attested(logged(base(), *lines), VAPOUR, "none", "A. Tendant", "attendant")
+    events = attested(base(*lines), VAPOUR, "none", "A. Tendant", "attendant")
     return attested(events, CASING, "dry", "R. Epairer", "repairer")
 
 
@@ -118,7 +131,7 @@ def elsewhere(**data):
 def weighed_at(degc, measured="2026-03-09T14:00:00+00:00"):
     """Return a journal of weighings alone, with one reading of the chamber."""
     *weighings, last = [one for one in READ["weight"] if one["what"] == "piece"]
-    return logged(base(), *weighings, {**READ["weight"][2], "value": degc, "measured": measured}, last)
+    return base(*weighings, {**READ["weight"][2], "value": degc, "measured": measured}, last)
 
 
 def taken_back(events, **more):
@@ -129,6 +142,11 @@ def taken_back(events, **more):
 
 def target(value, measured):
     return {**READ["weight"][3], "value": value, "measured": measured, "details": {"target": 1.31}}
+
+
+def weighed_to_target():
+    """Return the weighings and the heat between them, each weighing with its target beside it."""
+    return [{**line, "details": {"target": 1.31}} for line in READ["weight"]]
 
 
 DAMP = [{**READ["air"][0], "measured": "2026-03-09T15:02:00+00:00"},
@@ -185,8 +203,8 @@ AGAINST = {
     "insulation of another zone": ("insulation", logged(
         journal(*ALL), hot(0.3, "2026-03-09T15:00:00+00:00", place="zone 2"),
         hot(3, "2026-03-09T17:00:00+00:00", place="zone 1"))),
-    "insulation that rose within a minute": ("insulation", logged(
-        base(), hot(0.3, "2026-03-09T15:00:00+00:00"), hot(3, "2026-03-09T15:01:00+00:00"))),
+    "insulation that rose within a minute": ("insulation", base(
+        hot(0.3, "2026-03-09T15:00:00+00:00"), hot(3, "2026-03-09T15:01:00+00:00"))),
     "vapour that somebody else saw none of a minute later": ("vapour", attested(
         attested(journal(*ALL), VAPOUR, "some", "A. Tendant", "attendant"),
         VAPOUR, "none", "B. Other", "attendant", "2026-03-10T09:01:00+00:00")),
@@ -207,15 +225,27 @@ def test_one_against_it_closes_whatever_the_others_say(how):
 
 
 UNKNOWN = {
-    "one weighing alone": ("weight", logged(base(), READ["weight"][3])),
+    "one weighing alone": ("weight", base(READ["weight"][3])),
     "two weighings within a day": (
-        "weight", logged(base(), {**READ["weight"][1], "measured": "2026-03-09T12:00:00+00:00"},
+        "weight", base({**READ["weight"][1], "measured": "2026-03-09T12:00:00+00:00"},
                          *READ["weight"][2:]),
     ),
-    "a piece of which nobody knows what it weighed wet": ("weight", logged(base(), *READ["weight"][1:])),
+    "a piece of which nobody knows what it weighed wet": ("weight", base(*READ["weight"][1:])),
     "something else joined": ("insulation", changed("insulation", 0, joined="all but the lid")),
     "nothing joined": ("insulation", changed("insulation", 0, joined="")),
-    "a lining that was not hot": ("insulation", changed("insulation", 0, details={"lining_degc": 60})),
+    "a lining that was below boiling": (
+        "insulation", changed("insulation", 0, details={"lining_degc": 90, "test_volts": 500})),
+    "a piece weighed light a minute after it weighed more, both a day ago": ("weight", base(
+        *({**line, "details": {"target": 1.31}} for line in READ["weight"]),
+        {**target(1.35, "2026-03-09T07:59:00+00:00")})),
+    "a last weight that was typed in a day late": ("weight", base(
+        *weighed_to_target()[:3],
+        {**target(1.30, "2026-03-10T08:00:00+00:00"), "written": "2026-03-10T20:30:00+00:00"})),
+    "a weight of a day before that was typed in late": ("weight", base(
+        READ["weight"][0], *weighed_to_target()[2:],
+        {**target(1.30, "2026-03-09T08:00:00+00:00"), "written": "2026-03-09T20:30:00+00:00"})),
+    "hot insulation that was typed in a day late": ("insulation", changed(
+        "insulation", 0, written="2026-03-10T09:00:00+00:00")),
     "a hot reading after the cold one": ("insulation", changed("insulation", 0, measured="2026-03-10T10:00:00+00:00")),
     "no air that enters beside it": ("air", changed("air", 0, measured="2026-03-09T12:00:00+00:00")),
     "air without its temperature": ("air", changed("air", 1, details={})),
@@ -229,11 +259,11 @@ UNKNOWN = {
         "insulation", changed("insulation", 0, details={"lining_degc": 130, "test_volts": 50})),
     "insulation at nobody knows which voltage": ("insulation", changed("insulation", 0, details={"lining_degc": 130})),
     "insulation that dips while the lining warms": ("insulation", logged(
-        journal(*ALL), hot(50, "2026-03-09T16:00:00+00:00", lining_degc=90), hot(8, "2026-03-09T17:00:00+00:00"))),
+        journal(*ALL), hot(50, "2026-03-09T16:00:00+00:00", lining_degc=125), hot(8, "2026-03-09T17:00:00+00:00"))),
     "cold within the hour": ("insulation", logged(journal(*ALL), hot(3, "2026-03-10T08:30:00+00:00"))),
     "water caught, and taken back for a reason": ("vapour", taken_back(logged(journal(*ALL), CAUGHT), said="a slip")),
-    "a piece over its target between two that are not": ("weight", logged(
-        base(), *({**line, "details": {"target": 1.31}} for line in READ["weight"]),
+    "a piece over its target between two that are not": ("weight", base(
+        *({**line, "details": {"target": 1.31}} for line in READ["weight"]),
         {**target(1.5, "2026-03-09T20:00:00+00:00")})),
     "a casing of which no band stands beside it": ("casing", logged(journal(*ALL), {**COOL, "details": {}})),
     "a casing read at an hour that has no band": ("casing", logged(journal(*ALL), {**COOL, "details": {"stop": 90}})),
@@ -322,13 +352,17 @@ def test_a_week_later_it_is_read_again():
 def test_a_target_that_is_known_is_reached_twice_and_alike_is_not_enough():
     """Half a brick weighed wet and oven-dry: with a twentieth of its water left it is at its target."""
     weighed = {**completed("rotary switches"), key_of("lining.brick_wet", K): 1.9, key_of("lining.brick_dry", K): 1.2}
-    events = tuple(events_of(weighed, told("rotary switches")))
+    answered = tuple(events_of(weighed, told("rotary switches")))
     read = [dict(line) for line in READ["weight"]]
 
-    assert lies(logged(events, *read))["weight"] == "contradicts"  # alike at 1.3 kg, and its target is 1.235
+    def weight():
+        log = logged((), *read)
+        return lies((*log, *(replace(one, n=one.n + len(log)) for one in answered)))["weight"]
+
+    assert weight() == "contradicts"  # alike at 1.3 kg, and its target is 1.235
     for line, value in zip((read[1], read[3]), (1.234, 1.230), strict=True):
         line["value"] = value
-    assert lies(logged(events, *read))["weight"] == "agrees"
+    assert weight() == "agrees"
 
 
 def test_two_weighings_that_were_answered_agree_with_nothing_and_may_differ():
@@ -337,6 +371,36 @@ def test_two_weighings_that_were_answered_agree_with_nothing_and_may_differ():
 
     assert lies(tuple(events_of(answered, told("rotary switches"))))["weight"] == "contradicts"
     assert lies(tuple(events_of(alike, told("rotary switches"))))["weight"] == "not_known"
+
+
+@pytest.mark.parametrize(
+    "how",
+    [
+        {"value": 209},
+        {"measured": "2026-03-08T07:30:00+00:00"},
+        {"written": "2026-03-09T09:00:00+00:00"},
+        {"what": "casing"},
+    ],
+    ids=["too cool", "before the water was out", "typed in late", "another place"],
+)
+def test_five_that_agree_are_not_enough_of_a_kiln_that_nobody_read_hot(how):
+    reads = base(*(line for one in READ for line in READ[one]), heated={**HEATED, **how})
+    said_dry = attested(reads, VAPOUR, "none", "A. Tendant", "attendant")
+
+    assert together(said_dry) == "few"
+    (dry,) = [str(one) for one in hold(said_dry).unmet if str(one).startswith("dry by")]
+    assert "chamber" in dry
+    assert "300 °C" in dry
+    assert together(logged(said_dry, {**HEATED, "measured": "2026-03-10T08:00:00+00:00"})) == "agree"
+
+
+def test_a_third_weighing_settles_which_of_two_was_wrong():
+    """A heavier one of a minute before a light one counts until a third says that it was wrong."""
+    lines = weighed_to_target()
+    doubt, third = target(1.35, "2026-03-09T07:59:00+00:00"), target(1.30, "2026-03-09T08:10:00+00:00")
+
+    assert lies(base(*lines, doubt))["weight"] == "not_known"
+    assert lies(base(*lines, doubt, third))["weight"] == "agrees"
 
 
 # ---------------------------------------------------------------------------------------- the hold point

@@ -105,12 +105,22 @@ def test_hot_insulation_has_its_entry_its_volts_its_meter_and_the_role_of_who_re
 
 
 def test_the_black_box_names_the_limits_on_use_and_counts_and_names_what_was_not_proved():
-    kiln = certificate(dry())["kilns"][0]
-    (box,) = certificate(said(dry(), "handover.limits@kiln/1", NOW, value="1,060 °C at most, attended"))["boxes"]
+    view = certificate(said(dry(), "handover.limits@kiln/1", NOW, value="1,060 °C at most, attended"))
+    kiln, (box,) = view["kilns"][0], view["boxes"]
 
     assert "Limits on use: 1,060 °C at most, attended" in box["lines"]
     assert box["lines"][-1].startswith(f"Not proved, {len(kiln['not'])} things: ")
     assert "; hottest place; " in box["lines"][-1]
+
+
+def test_firings_of_its_proof_that_were_not_made_are_named_as_not_proved():
+    made, unfired = (certificate(said(dry(), "handover.done@kiln/1", NOW, value=value)) for value in ("yes", "unfired"))
+    label = questionnaire().printed("proof")["handover.done"]
+
+    assert label in [row["label"] for row in made["kilns"][0]["proved"]]
+    (row,) = [row for row in unfired["kilns"][0]["not"] if row["label"] == label]
+    assert "not all made" in row["not"]
+    assert words().handover.short["handover.done"] in unfired["boxes"][0]["lines"][-1]
 
 
 @pytest.mark.parametrize("nothing", ["-", "none"])

@@ -81,6 +81,33 @@ def test_at_an_hour_for_which_nothing_is_expected_the_highest_stop_of_the_day_ho
     assert against(casing(hottest - 1, early), KILN).lies == "unexpected"
 
 
+def test_no_hour_of_a_plan_asks_a_chamber_for_more_than_the_highest_stop_of_its_days():
+    """Also on a day, and before one, that expects nothing of a chamber; what is fired after it is no day of it."""
+    kiln = sample_plan.planned()
+    most = max(one.stop for day in kiln.days for one in day.readings if one.what == "chamber" and one.stop)
+    bare = next(
+        day for day in kiln.days if day.attended_from and not any(one.what == "chamber" for one in day.readings)
+    )
+    last = kiln.days[-1].attended_from
+
+    for at in (bare.attended_from + timedelta(hours=2), kiln.days[0].attended_from - timedelta(days=1)):
+        assert against(read("chamber", most + 1, at), kiln).lies == "stop"
+        assert against(read("chamber", most - 1, at), kiln).lies == "unexpected"
+    assert against(read("chamber", most + 300, last + timedelta(days=3)), kiln).lies == "unexpected"
+
+
+def test_after_water_came_again_a_reading_has_no_band_and_its_stop_stands():
+    first = CASING[0]
+    rain = Logged(line=8, by="A", kiln=KILN.kiln, what="rain", word="rain", measured=first.at - timedelta(minutes=9))
+    after = Logged(line=8, by="A", kiln=KILN.kiln, what="rain", word="rain", measured=first.at + timedelta(minutes=9))
+
+    assert against(casing(first.low - 1), KILN).lies == "below"
+    held = against(casing(first.low - 1), KILN, [rain])
+    assert (held.lies, held.expected.low) == ("unexpected", None)
+    assert against(casing(first.low - 1), KILN, [after]).lies == "below"
+    assert against(casing(first.stop + 1), KILN, [rain]).lies == "stop"
+
+
 def test_another_unit_or_another_place_is_held_against_nothing():
     assert expected_at(read("casing", 100, CASING[0].at, sample_plan.CASING, "°F"), DAY) is None
     assert expected_at(read("casing", 30, CASING[0].at, "behind the moon"), DAY) is None

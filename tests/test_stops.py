@@ -11,7 +11,11 @@ from recover.judged.stops import is_stop_word, powered, stop_of
 from recover.plan.answered import answer
 from recover.plan.kinds import kinds
 from recover.plan.log import against, log_of, shut
-from recover.report.status_view import look_at
+from recover.report.acts import acts
+from recover.report.paper import Numbered
+from recover.report.plan_section import plan_section
+from recover.report.status_view import look_at, status_view
+from recover.report.words import words
 from tests import sample_plan
 from tests.gates import ENDS, LATER, answers_at, assessed_at, completed, mended, said
 from tests.test_gates import states
@@ -133,6 +137,33 @@ def test_answer_status_plan_and_hold_point_agree_on_what_a_line_shuts_and_what_l
     stays = bool(stop) and (anew or not (stop.looked or log[-1].is_water))
     assert shown(looked) == (stays, stays and bars, stays and bars, mends or (stays and bars))
     assert shown(mended(events)) == (ends, bars, bars, anew or (bars and not mends))
+
+
+def test_after_water_came_again_neither_status_nor_plan_tells_what_is_left_or_when_it_is_fired():
+    """Both are of a drying on which it had not rained."""
+    dry, wet = (assessed_at(events) for events in (completed(), logged(completed(), {"what": "rain", "word": "rain"})))
+    left = [status_view(look_at(found, PLAN, LATER, changed=()))["kilns"][0]["left"] for found in (dry, wet)]
+    paths = [plan_section(found, PLAN, Numbered())["kilns"][0]["paths"] for found in (dry, wet)]
+
+    assert left[1] == {"now": None, "then": None, "days": None, "says": words().status.left_wetted}
+    assert left[0] != left[1]
+    assert {one["fires"] for one in paths[1]} == {words().plan.path.wetted}
+    assert words().plan.path.wetted not in {one["fires"] for one in paths[0]}
+    assert "goes on" not in next_said(logged(completed(), {"what": "rain", "word": "rain"}))
+
+
+def next_said(events):
+    """What status says is to be done next."""
+    return " ".join(act.say for act in acts(look_at(assessed_at(events), PLAN, LATER, changed=())))
+
+
+def test_who_logs_that_it_goes_on_after_a_trip_is_still_told_that_its_cause_is_to_be_found_and_mended():
+    on = {"what": "again", "word": "again", "said": "on"}
+    again = logged(logged(completed(), TRIP), on, at=LATER)
+
+    assert "slate 329" in next_said(again)
+    assert "slate 329" not in next_said(mended(again))
+    assert "slate 329" not in next_said(logged(completed(), {"what": "stopped", "word": "power_cut"}))
 
 
 @pytest.mark.parametrize("how", [{"measured": (ENDS - timedelta(minutes=2)).isoformat()}, {"first": True}], ids=str)

@@ -19,7 +19,7 @@ from recover.judged.stops import LEAKAGE, MENDED, STOP, is_stop_word, powered, s
 from recover.plan.answered import WET, LogAnswer, answer
 from recover.plan.due import DueReading, due, of_the_sheet
 from recover.plan.kinds import COLUMNS, LogKind, Typed, by_wet_weight, log_data
-from recover.plan.log import BESIDE, Against, against, day_at, expected_at, is_own, log_of
+from recover.plan.log import BESIDE, Against, against, day_at, expected_at, highest_stop, is_own, log_of, water_since
 
 if TYPE_CHECKING:
     from recover.asked.answers import Answers
@@ -184,7 +184,8 @@ class LogBook:
                      value=line.typed.value, unit=line.typed.unit)  # fmt: skip
         day = self.day(line.at)
         expected = expected_at(one, day) if day else None
-        band = {"low": expected.low, "high": expected.high} if expected and one.what == "casing" else {}
+        banded = expected and one.what == "casing" and not (self.plan and water_since(one, self.plan, self._log))
+        band = {"low": expected.low, "high": expected.high} if expected and banded else {}
         return {"target": self._target(one), **band, STOP: self._stop(one, day, expected)}
 
     def _target(self, one: Logged) -> float | None:
@@ -198,6 +199,8 @@ class LogBook:
         if one.value is None:
             return None
         figure = self.since.leakage_ma if one.what == LEAKAGE else expected.stop if expected else None
+        if figure is None and self.plan:
+            figure = highest_stop(one, self.plan)
         return stop_figure(one, self._log, figure=figure, own=bool(self.since.line) or is_own(day))
 
     def take_back(self, line: int, why: str = "") -> Logged:

@@ -4,7 +4,8 @@ Enough of them must agree, and none contradict (dry.toml). What is logged is jud
 adds to it: saying nothing is never milder. Of each kind the last reading decides, and a bad one shortly before it
 unless a third one settles that; a worse, older or missing one agrees with nothing. One that was taken back leaves its
 kind unknown until it is read again, and stays against it where it was and no reason was said. Nothing of before the
-water, or of before it came again, counts.
+water, or of before it came again, counts; what was typed in long after its moment speaks for nothing. Until the log
+tells that the chamber was as hot since as the last water asks, nothing is enough.
 """
 
 from __future__ import annotations
@@ -107,22 +108,31 @@ def dry_evidence(answers: Answers, at: Address, country: Profile) -> frozenset[s
         return frozenset({"contradicts"})
     agree = {one.what for one in found if one.lies == "agrees"}
     enough = len(agree) >= _dry().agree.value and not agree.isdisjoint(_dry().first.value)
+    enough = enough and _judge(answers, at, country).was_heated()
     return frozenset({"agree" if enough else "few"})
 
 
 def told_against(answers: Answers, at: Address, country: Profile) -> list[str]:
-    """Return each of the five that does not agree, in words, what contradicts first."""
+    """Return each of the five that does not agree, in words, what contradicts first; then whether it was never as hot
+    as the last water asks."""
     against, short = _dry().against, {card.id: card.short for card in evidence_cards()}
     found = sorted(evidence(answers, at, country), key=lambda one: one.lies)
-    return [against[one.lies].format(short=short[one.what], why=one.why) for one in found if one.lies in against]
+    told = [(one.lies, against[one.lies].format(short=short[one.what], why=one.why))
+            for one in found if one.lies in against]  # fmt: skip
+    worse, open_ = ([say for lies, say in told if (lies == "contradicts") is bad] for bad in (True, False))
+    return [*worse, *_judge(answers, at, country).told_cold(), *open_]
 
 
 def evidence(answers: Answers, at: Address, country: Profile) -> tuple[Evidence, ...]:
     """Return each of the five as it stands, in their order."""
-    judge = _Judge(answers, at, country, tuple(_counting(answers, at)))
+    judge = _judge(answers, at, country)
     silent = replace(judge, kept=frozenset(one.line for one in judge.log if judge.was_dropped(one)))
     both = zip(judge.all(), silent.all() if silent.kept else judge.all(), strict=True)
     return tuple(_still_against(one, kept) for one, kept in both)
+
+
+def _judge(answers: Answers, at: Address, country: Profile) -> _Judge:
+    return _Judge(answers, at, country, tuple(_counting(answers, at)))
 
 
 def _still_against(one: Evidence, kept: Evidence) -> Evidence:
@@ -166,6 +176,27 @@ class _Judge:
         """Whether a line was taken back without a reason, and nothing of it was read since: silence mends nothing."""
         return not self._stands(one) and one.line not in self.answers.struck and not self._read_again(one)
 
+    # ------------------------------------------------------------------------------------------------ its heat
+
+    def was_heated(self) -> bool:
+        """Whether the chamber was as hot as the last water asks, since the water was out or came again."""
+        return self._hottest() >= self._limit("dry_heated_degc")
+
+    def told_cold(self) -> list[str]:
+        """Return, in words, that it was not as hot, and how hot it was; nothing where it was."""
+        if self.was_heated():
+            return []
+        limit, top = self._limit("dry_heated_degc"), self._hottest()
+        shown = {"limit": show_quantity(limit, "degC"), "value": show_quantity(top, "degC") if top else ""}
+        return [_dry().why["never_so_hot" if top else "never_heated"].format(**shown)]
+
+    def _hottest(self) -> float:
+        """Return the highest temperature that was read of chamber or lining and counts [°C]; 0 where none was."""
+        counts = [one for one in self.log if self._stands(one) and not self._is_late(one)]
+        chamber = (_value(one) for one in counts if one.what == "chamber" and _unit(one) == "degC")
+        lining = (one.details.get("lining_degc", 0.0) for one in counts if one.what == "insulation")
+        return max((*chamber, *lining), default=0.0)
+
     # ------------------------------------------------------------------------------------------------ weight
 
     def weight(self) -> Evidence:
@@ -194,22 +225,43 @@ class _Judge:
         gone = not any(map(self._stands, told))
         return gone and any(self._stands(one[-1]) and _order(one[-1]) >= _order(told[-1]) for one in pieces)
 
+    def _settled(self, told: Sequence[Logged]) -> list[Logged]:
+        """Return weighings without the heaviest of an hour that two more of that hour contradict."""
+        return [one for one in told if not self._stands(one)
+                or _value(one) <= sorted(map(_value, self._beside(one, told)))[-2:][0]
+                or len(self._beside(one, told)) < 3]  # fmt: skip
+
+    def _heaviest(self, told: Sequence[Logged]) -> list[Logged]:
+        """Return the weighings that count: of those of one hour the heaviest, until a third has settled which is
+        wrong."""
+        return [one for one in told if _value(one) >= max(map(_value, self._beside(one, told)), default=0.0)]
+
+    def _beside(self, one: Logged, told: Iterable[Logged]) -> list[Logged]:
+        near = timedelta(hours=self._limit("rise_hours"))
+        return [each for each in told if self._stands(each) and abs(each.measured - one.measured) <= near]
+
     def _piece(self, told: Sequence[Logged]) -> Evidence:
         last, since = told[-1], timedelta(hours=self._limit("weighed_apart_hours"))
         if bad := self._unfit("weight", last):
             return bad
-        before = [one for one in told if one.measured <= last.measured - since and self._stands(one)]
         target = self._target(told)
         if target is not None and (heavy := self._against(told, lambda one: _value(one) > target)):
             return self._weighing("contradicts", "over_target", heavy, limit=target)
+        told = self._settled(told)
+        counts = [one for one in self._heaviest(told) if self._stands(one) and not self._is_late(one)]
+        late = self._typed_late("weight", last)
+        last = counts[-1] if counts else last
+        before = [one for one in counts if one.measured <= last.measured - since]
         if not before:
-            return self._weighing("not_known", "once", last)
-        return self._across_heat(before, told, target)
+            return late or self._weighing("not_known", "once", last)
+        found = self._across_heat(before, last, told, target)
+        return late if late and found.lies == "agrees" else found
 
-    def _across_heat(self, before: Sequence[Logged], told: Sequence[Logged], target: float | None) -> Evidence:
+    def _across_heat(
+        self, before: Sequence[Logged], last: Logged, told: Sequence[Logged], target: float | None
+    ) -> Evidence:
         """Judge the last weighing beside those of a day or more before it: alike tells something only where it was
         heated in between. Of a kiln that is left cold nothing leaves."""
-        last = told[-1]
         found = self._two(before[-1], last, told, target)
         if found.lies != "agrees" or self._heated_between(before[-1], last):
             return found
@@ -257,7 +309,7 @@ class _Judge:
     def _wet(self, last: Logged, told: Sequence[Logged]) -> float | None:
         if last.unit in PERCENT:
             return 100.0
-        first = next((_value(one) for one in told if self._stands(one)), None)
+        first = next((_value(one) for one in told if self._stands(one) and not self._is_late(one)), None)
         wet = self.answers.recorded("lining.brick_wet", self.at)
         alike = wet is not None and self._target(told) is not None
         return max(first, wet) if alike and first is not None else first
@@ -399,8 +451,11 @@ class _Judge:
     def _hot(self, hot: Sequence[Logged], entry: float) -> Evidence:
         """Judge the last reading on a hot lining by how it was read, those of the day before it, and what follows."""
         last, volts = hot[-1], self._limit("insulation_test_volts")
-        if fallen := self._fallen(hot):
+        timely = [one for one in hot if not self._is_late(one)]
+        if fallen := self._fallen(hot) or (self._fallen(timely) if timely else None):
             return fallen
+        if late := self._typed_late("insulation", last):
+            return late
         if last.details.get("test_volts", 0.0) < volts:
             limit = show_quantity(volts, "V")
             return self._lies("insulation", "not_known", "low_volts", (last.line,), value=_shown(last), limit=limit)
@@ -458,7 +513,7 @@ class _Judge:
             return self._lies("air", "not_known", "none")
         if damp := self._against(out, self._is_damper):
             return self._pair(damp)
-        return self._unfit("air", out[-1]) or self._pair(out[-1])
+        return self._unfit("air", out[-1]) or self._typed_late("air", out[-1]) or self._pair(out[-1])
 
     def _inlet(self, out: Logged) -> Logged | None:
         """Return the air that enters as it was read beside air that leaves, within the hour."""
@@ -493,8 +548,8 @@ class _Judge:
 
     def _against(self, told: Iterable[Logged], bad: Callable[[Logged], bool]) -> Logged | None:
         """Return the reading that counts against: the last one, or one of shortly before it where no two of after it,
-        some minutes apart, say otherwise."""
-        stand = [one for one in told if self._stands(one)]
+        some minutes apart, say otherwise; what was typed in late says nothing good."""
+        stand = [one for one in told if self._stands(one) and (bad(one) or not self._is_late(one))]
         low = next((n for n in reversed(range(len(stand))) if bad(stand[n])), None)
         if low is None:
             return None
@@ -512,11 +567,23 @@ class _Judge:
             return self._lies(what, "not_known", "old", (one.line,), value=_shown(one), limit=limit)
         return None
 
+    def _typed_late(self, what: EvidenceName, one: Logged) -> Evidence | None:
+        """Return that the last reading of a kind agrees with nothing: it was typed in long after its moment."""
+        if not self._is_late(one):
+            return None
+        limit = show_hours(self._limit("typed_late_hours"))
+        return self._lies(what, "not_known", "typed_late", (one.line,), value=_shown(one), limit=limit)
+
     def _reading(self, what: EvidenceName, lies: EvidenceLies, why: Why, one: Logged, limit: float) -> Evidence:
         shown = {"value": _shown(one), "limit": show_quantity(limit, _unit(one))}
         cold = [answer.line for zone in self.answers.components("zone", of=self.at)
                 if (answer := self.answers.answer(COLD, zone))]  # fmt: skip
         return self._lies(what, lies, why, (one.line, *(cold if lies == "agrees" else ())), **shown)
+
+    def _is_late(self, one: Logged) -> bool:
+        """Whether a reading was typed in so long after its moment that nothing shows it was read then."""
+        late = timedelta(hours=self._limit("typed_late_hours"))
+        return one.written is not None and one.written - one.measured > late
 
     def _stands(self, one: Logged) -> bool:
         return one.line in self.kept or one not in self.answers.unlogged

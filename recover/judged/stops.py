@@ -265,13 +265,23 @@ def _is_settled(stop: LogStop, mended: Answer | None, answers: Answers) -> bool:
     return mended is not None and mended.line > stop.one.line and known_order(mended)[0] >= since
 
 
+def told_unmended(answers: Answers, at: Address) -> list[str]:
+    """Return each stop that waits for its cause to be found and mended, in words, the last first: also where the log
+    says that it goes on."""
+    return _told(answers, (stop for stop in open_stops(answers, at) if stop.until == "mended"))
+
+
 def told_open(answers: Answers, at: Address) -> list[str]:
     """Return each stop whose cause is open, in words, the last first."""
+    return _told(answers, open_stops(answers, at))
+
+
+def _told(answers: Answers, stops: Iterable[LogStop]) -> list[str]:
     slate = answers.questions.questions[MENDED].slate
     return [
         _told_how(stop, answers).format(
             say=stop.say, at=answers.by_clock(stop.one.measured), line=stop.one.line, slate=slate)
-        for stop in reversed(open_stops(answers, at))
+        for stop in reversed([*stops])
     ]  # fmt: skip
 
 

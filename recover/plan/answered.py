@@ -132,7 +132,7 @@ def _of_reading(held: Against, kind: LogKind, before: list[Logged], folder: Path
         why = "no_day" if held.day is None else "no_band" if held.expected else "unexpected" if told else "kept"
         unit = _other_unit(held)
         head = say["other_unit" if unit else why].format(value=value, unit=unit)
-        more = [*_nobody(held.day), *_last(before), *_leapt(one, kind, before), *_hot(held, kind)]
+        more = [*_uncaught(held), *_nobody(held.day), *_last(before), *_leapt(one, kind, before), *_hot(held, kind)]
         more += _slip(held, kind, folder)
         return LogAnswer(held, (head, *_by_wet(kind, unit), *more), stops=False)
     head = say[held.lies].format(value=value, band=band, stop=stop)
@@ -195,6 +195,13 @@ def _hot(held: Against, kind: LogKind) -> Iterator[str]:
 def _off(day: Day | None) -> str:
     say = log_data().say
     return say["off"].format(off=_where(day)) if day and day.off_switch else say["off_unknown"]
+
+
+def _uncaught(held: Against) -> list[str]:
+    """Say that nothing is caught on the way of a day by any draw, where water was."""
+    expects = any(read.what == "litres" for read in (held.day.readings if held.day else ()))
+    caught = held.one.what == "litres" and bool(held.one.value)
+    return [log_data().say["uncaught"]] if caught and held.day and not expects else []
 
 
 def _nobody(day: Day | None) -> list[str]:

@@ -2,7 +2,7 @@
 
 A reading is held against the day that is stored, and no day is computed for it. Between two hours that a day expects
 something at, its band is what lies between theirs; half an hour beyond the first and the last it is still theirs. At
-every other hour the highest stop of the day holds.
+every other hour the highest stop of the day holds; of a chamber the highest of all days, where its day has none.
 """
 
 from __future__ import annotations
@@ -83,13 +83,43 @@ def against(
 ) -> Against:  # fmt: skip
     """Return how a line lies to its day, None where there is no plan; `log` is what was logged of the kiln, `since`
     from when on it was powered."""
-    return on_day(one, day_at(kiln, one) if kiln else None, log, since)
+    if kiln is None:
+        return on_day(one, None, log, since)
+    held = on_day(one, day_at(kiln, one), log, since, most=highest_stop(one, kiln))
+    return _unbanded(held) if water_since(one, kiln, log) else held
 
 
-def on_day(one: Logged, day: Day | None, log: Iterable[Logged] = (), since: Powered = NEVER_POWERED) -> Against:
-    """Return how a line lies to a day; None where it belongs to none."""
+def water_since(one: Logged, kiln: KilnPlan, log: Iterable[Logged]) -> bool:
+    """Whether water came between the opening of a plan and a line: its bands knew nothing of that, its stops stand."""
+    first = next((day.date for day in kiln.days), date.max)
+    came = (other.measured for other in log if other.kiln == one.kiln and other.is_water)
+    return any(first <= at.date() and at <= one.measured for at in came)
+
+
+def _unbanded(held: Against) -> Against:
+    """Return a line beside no band, and a stop as it is."""
+    expected = replace(held.expected, low=None, mid=None, high=None) if held.expected else None
+    return replace(held, expected=expected, lies=held.lies if held.stop else "unexpected")
+
+
+def highest_stop(one: Logged, kiln: KilnPlan) -> float | None:
+    """Return the highest stop of a chamber on any day of a plan, until its last: no day of it asks for more, whatever
+    the hour. What is fired after that is no day of it. None of anything else."""
+    if one.what != "chamber" or not kiln.days or one.measured.date() > kiln.days[-1].date:
+        return None
+    of = (read for day in kiln.days for read in day.readings if (read.what, read.unit) == (one.what, one.unit))
+    return max((read.stop for read in of if read.stop is not None), default=None)
+
+
+def on_day(
+    one: Logged, day: Day | None, log: Iterable[Logged] = (), since: Powered = NEVER_POWERED,
+    most: float | None = None,
+) -> Against:  # fmt: skip
+    """Return how a line lies to a day; None where it belongs to none. `most` is beyond what it is a stop, where its day
+    has no such figure."""
     expected = expected_at(one, day) if day else None
-    stop = stop_of(one, log, figure=expected.stop if expected else None, own=is_own(day), since=since)
+    figure = most if expected is None or expected.stop is None else expected.stop
+    stop = stop_of(one, log, figure=figure, own=is_own(day), since=since)
     return Against(one, day, expected, "stop" if stop else _lies(one, expected), stop)
 
 

@@ -16,6 +16,7 @@ from recover.base.errors import command
 from recover.judged.assessment import as_signed
 from recover.judged.set_back import set_back
 from recover.judged.standing import to_sign
+from recover.judged.stops import told_unmended
 from recover.plan.cards import rechecks
 from recover.plan.of_job import GATE
 from recover.report.day import (
@@ -68,7 +69,7 @@ def acts(look: Glance) -> list[Act]:
         *_clock(look),
         *(act for kiln in look.kilns for act in _stop(kiln)),
         *_stop_unplanned(look),
-        *(act for kiln in look.kilns for act in _shut(kiln)),
+        *(act for kiln in look.kilns for act in (*_unmended(kiln), *_shut(kiln))),
         *_of_visit(look), *_of_plan(look),
         *(act for kiln in look.kilns for act in of_kiln(kiln)),
         *(act for kiln in look.kilns for act in _besides(kiln)),
@@ -79,7 +80,8 @@ def acts(look: Glance) -> list[Act]:
 
 def now_at(kiln: KilnNow) -> list[Act]:
     """Return what is to be done at one kiln after a round of readings."""
-    return [*_clock(kiln.look), *_stop(kiln), *_shut(kiln), *_overtaken(kiln.look), *of_kiln(kiln), *_besides(kiln)]
+    at_once = (*_clock(kiln.look), *_stop(kiln), *_unmended(kiln), *_shut(kiln))
+    return [*at_once, *_overtaken(kiln.look), *of_kiln(kiln), *_besides(kiln)]
 
 
 # ---------------------------------------------------------------------------------------- before everything
@@ -105,6 +107,15 @@ def _stop(kiln: KilnNow) -> Iterator[Act]:
     else:
         told = say.stop_logged(what=f"{_of(kiln)}{capital(one.stop.say)}", at=moment)
     yield _stop_act(kiln.look, one, told, again=kiln.barred and not _is_today(kiln.look, one))
+
+
+def _unmended(kiln: KilnNow) -> Iterator[Act]:
+    """Yield the last stop of which nobody who may has said that its cause is found and mended, once somebody has logged
+    that it goes on: that opens days, and no heat of its own elements."""
+    told = told_unmended(kiln.look.found.answers, kiln.kiln.kiln)
+    if told and kiln.stopped is None:
+        say = words().status.act.unmended(stop=capital(told[0]))
+        yield Act("evidence", f"{_of(kiln)}{say}", by=duties()["pass_electrics"], do=_inspect(kiln.look, "dried"))
 
 
 def _stop_unplanned(look: Glance) -> Iterator[Act]:

@@ -214,7 +214,8 @@ def _unproved(found: Assessment, question: Question, answer: Answer) -> str:
         by = ", ".join(filter(None, (answer.who, answer.document)))
         return words().handover.decided(value=in_words(found, answer), by=by)
     whys = why_not(found.answers, question, answer, found.profile) if is_evidence(question) else ()
-    own = () if question.may_open(answer.value) else (in_words(found, answer),)
+    left_out = str(answer.value) in words().handover.left_out.get(question.id, ())
+    own = (in_words(found, answer),) if left_out or not question.may_open(answer.value) else ()
     return "; ".join(filter(None, (*own, because_of(found.answers, answer), *whys)))
 
 

@@ -7,13 +7,14 @@ A view is made of the plan as it is stored; nothing is computed again. What most
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from datetime import date
 from typing import TYPE_CHECKING
 
 from recover.asked.answers import Answers
 from recover.base.measures import show_number, show_quantity
 from recover.judged.assessment import Assessment
 from recover.judged.dryout import to_weigh
-from recover.plan.log import log_of
+from recover.plan.log import log_of, wetted
 from recover.plan.prices import money, price_kwh, rate_hour
 from recover.report.day import criteria, day_view, gate, own_heat, target
 from recover.report.paper import Numbered, View, drawn, percent, share
@@ -55,7 +56,8 @@ def _kiln(found: Assessment, plan: JobPlan, kiln: KilnPlan, numbered: Numbered, 
         "kiln": kiln.label,
         "missing": told.missing(missing=" ".join(kiln.missing)) if kiln.missing else "",
         "chosen": _overtaken(kiln) if changed else _chosen(kiln), "hold": _hold_state(found, kiln),
-        "paths": [_path(kiln, one, changed, kiln.paths[:n]) for n, one in enumerate(kiln.paths)],
+        "paths": [_path(kiln, one, changed, kiln.paths[:n]) | _wetted(found, kiln)
+                  for n, one in enumerate(kiln.paths)],
         "phases": phases(kiln, views, overtaken=bool(changed)), "criteria": _criteria(kiln), "holds": _holds_up(kiln),
         "so_far": _so_far(found, kiln), "details": details(kiln, views, numbered),
     }  # fmt: skip
@@ -145,6 +147,14 @@ def _closed(one: Path, before: Sequence[Path]) -> Iterator[str]:
     yield from (line for line in one.closed_because if line not in told or ": " not in line)
     if again := [line.partition(": ")[0] for line in one.closed_because if line in told and ": " in line]:
         yield words().plan.path.as_above(reasons="; ".join(again))
+
+
+def _wetted(found: Assessment, kiln: KilnPlan) -> View:
+    """Return what stands instead of every figure of a path where water came again: it was reckoned without that."""
+    if not wetted(kiln, found.answers, date.max):
+        return {}
+    nothing = dict.fromkeys(("attended", "visits", "energy", "cost", "contains"), "")
+    return {**nothing, "fires": words().plan.path.wetted, "left": words().plan.path.wetted}
 
 
 def _marks(kiln: KilnPlan, one: Path) -> Iterator[str]:

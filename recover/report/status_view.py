@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from recover.base.measures import show_moment
 from recover.judged.assessment import Assessment
 from recover.plan.kinds import figure, word_of
+from recover.plan.log import wetted
 from recover.plan.store import overtaken
 from recover.report.acts import acts, entry_unplanned, off
 from recover.report.day import FORBIDS, awaited, gate, idle, own_heat, way_title
@@ -106,6 +107,8 @@ def _left(kiln: KilnNow) -> View | None:
     what was read, what that says. Where days before it were not logged nothing is known of what they left.
     """
     plan, day = kiln.kiln, kiln.day
+    if wetted(plan, kiln.look.found.answers, kiln.look.now.date()):
+        return {"now": None, "then": None, "days": None, "says": words().status.left_wetted}
     if not plan.days or kiln.look.changed or kiln.skipped:
         return None
     done = kiln.done_days

@@ -320,6 +320,7 @@ class _PlanPath(Protocol):
     unfinished: str
     energy: str
     both: str
+    wetted: str
 
     def would_open(self, *, what: str) -> str: ...
     def beaten(self, *, by: str) -> str: ...
@@ -635,6 +636,7 @@ class _StatusAct(Protocol):
     def by_until(self, *, by: str, until: str) -> str: ...
     def stop(self, *, what: str, value: str, at: str, day: int, beyond: str, stop: str) -> str: ...
     def stop_logged(self, *, what: str, at: str) -> str: ...
+    def unmended(self, *, stop: str) -> str: ...
     def off(self, *, off: str) -> str: ...
     def unread(self, *, why: str) -> str: ...
     def overtaken(self, *, plan: int, what: str) -> str: ...
@@ -668,6 +670,7 @@ class _StatusAct(Protocol):
 class _Status(Protocol):
     nothing: str
     left_all: str
+    left_wetted: str
     no_end: str
     handed_over: str
     hour: Mapping[Literal["ahead", "open", "over", "ended"], _StatusHour]
@@ -720,6 +723,7 @@ class _Handover(Protocol):
     no_meter: str
     no_role: str
     short: Mapping[str, str]
+    left_out: Mapping[str, list[str]]
     rechecks: str
     sign: str
     blanks: list[str]
