@@ -6,6 +6,7 @@ import json
 import sys
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -292,7 +293,27 @@ def _book(folder: Path, at: str, by: str | None, source: str) -> Iterator[LogBoo
     kiln = kiln_named(answers, plan, at)
     who = by or (answers.logged[-1].by if answers.logged else job.events[0].by)
     with Journal(job.journal) as journal:
-        yield LogBook(job, journal, kiln, plan_of(plan, kiln), by=who, source=source, label=answers.label(kiln))
+        yield LogBook(job, journal, kiln, plan_of(plan, kiln), by=who, source=source, label=answers.label(kiln),
+                      waits=lambda at: _heat_waited(folder, kiln, at))  # fmt: skip
+
+
+def _heat_waited(folder: Path, kiln: str, at: datetime) -> bool:
+    """Return whether own heat of a kiln waited at a moment for anything but a reading, by what was written by then."""
+    from recover.interview.logbook import plan_of
+    from recover.job.folder import open_job
+    from recover.judged.assessment import assess
+    from recover.plan.log import day_of
+    from recover.report.status_view import look_at
+    from recover.report.today import KilnNow
+
+    job = open_job(folder)
+    then = replace(job, events=tuple(one for one in job.events if one.moment.timestamp() <= at.timestamp()))
+    plan = _plan(then)
+    of = plan_of(plan, kiln)
+    if plan is None or of is None:
+        return True
+    look = look_at(assess(then, at), plan, at)
+    return KilnNow(look=look, plan=plan, kiln=of, given=day_of(of, at)).heat_waits
 
 
 def _plan(job: Job) -> JobPlan | None:

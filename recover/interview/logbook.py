@@ -15,11 +15,23 @@ from recover.base.nothing_said import says_nothing
 from recover.job.journal import Journal, utc_now
 from recover.judged import set_back
 from recover.judged.assessment import answers_of
-from recover.judged.stops import LEAKAGE, MENDED, STOP, is_stop_word, powered, stop_figure, stop_of
+from recover.judged.stops import LEAKAGE, MENDED, STOP, UNHEATED, is_stop_word, powered, stop_figure, stop_of
 from recover.plan.answered import WET, LogAnswer, answer
 from recover.plan.due import DueReading, due, of_the_sheet
 from recover.plan.kinds import COLUMNS, LogKind, Typed, by_wet_weight, log_data
-from recover.plan.log import BESIDE, Against, against, day_at, expected_at, highest_stop, is_own, log_of, water_since
+from recover.plan.log import (
+    BESIDE,
+    Against,
+    against,
+    day_at,
+    expected_at,
+    highest_stop,
+    is_entered,
+    is_own,
+    log_of,
+    unheated_degc,
+    water_since,
+)
 
 if TYPE_CHECKING:
     from recover.asked.answers import Answers
@@ -51,13 +63,15 @@ class LogBook:
     """The log of one kiln over an open journal. `by` is whoever reads."""
 
     def __init__(self, job: Job, journal: Journal, kiln: Address, plan: KilnPlan | None, *, by: str,
-                 source: str = "log", label: str = "", clock: Callable[[], datetime] = utc_now) -> None:  # fmt: skip
-        """Take the job, its open journal, whose log it is, and the plan that it is held against."""
+                 source: str = "log", label: str = "", clock: Callable[[], datetime] = utc_now,
+                 waits: Callable[[datetime], bool] = lambda _: False) -> None:  # fmt: skip
+        """Take the job, its open journal, whose log it is, and the plan that it is held against; `waits` says whether
+        own heat waited at a moment for anything but a reading of its day."""
         self.job, self.kiln, self.plan, self.by, self.clock = job, kiln, plan, by, clock
         self.zone, self.label = job.settings.tz, label or kiln
         self.kept: list[Entry] = []
         """What was kept by this book, in its order."""
-        self._journal, self._source = journal, source
+        self._journal, self._source, self._waits = journal, source, waits
         answers = answers_of(job, now=clock())
         self._log = list(log_of(answers, kiln))
         self.since = powered(answers, kiln)
@@ -179,14 +193,26 @@ class LogBook:
 
     def _held_against(self, line: ToLog) -> dict[str, float | None]:
         """Return what stands beside a reading, whatever is planned later: what a dry piece weighs, the band of a casing
-        at that place and hour, and the figure beyond which the day ends."""
+        at that place and hour, the figure beyond which the day ends, and what a chamber makes without heat."""
         one = Logged(line=0, by=self.by, kiln=self.kiln, what=line.kind.id, measured=line.at, place=line.place,
                      value=line.typed.value, unit=line.typed.unit)  # fmt: skip
         day = self.day(line.at)
         expected = expected_at(one, day) if day else None
         banded = expected and one.what == "casing" and not (self.plan and water_since(one, self.plan, self._log))
         band = {"low": expected.low, "high": expected.high} if expected and banded else {}
-        return {"target": self._target(one), **band, STOP: self._stop(one, day, expected)}
+        return {"target": self._target(one), **band, STOP: self._stop(one, day, expected),
+                UNHEATED: self._unheated(one, day)}  # fmt: skip
+
+    def _unheated(self, one: Logged, day: Day | None) -> float | None:
+        """Return how hot a chamber is at most without its own elements, where it is hotter and those are not to be on:
+        on a day from outside, while its own day waits, and before its insulation is at the entry."""
+        if one.what != "chamber" or one.value is None or day is None or self.plan is None:
+            return None
+        most = unheated_degc(one, self.plan, day, self._log)
+        if most is None or one.value <= most:
+            return None
+        may = is_own(day) and is_entered(day, self._log, one.measured) and not self._waits(one.measured)
+        return None if may else most
 
     def _target(self, one: Logged) -> float | None:
         """Return what the plan says that the piece weighs when it is dry."""

@@ -7,7 +7,7 @@ by the figure that stands beside it since it was logged, by our own limits, and 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from functools import cache
 from typing import Literal
@@ -22,11 +22,16 @@ from recover.base.sources import Figure
 from recover.profiles import own_limits
 
 StopUntil = Literal["next_day", "again", "mended"]
-StopWhy = Literal["seen", "beyond", "floor", "fallen", "over"]
-"""By a word, beyond the figure of its day, below the floor, fallen after it had risen, over a limit of our own."""
+StopWhy = Literal["seen", "beyond", "floor", "fallen", "over", "unheated"]
+"""By a word, beyond the figure of its day, below the floor, fallen after it had risen, over a limit of our own, hot
+while nothing of its own was to be on."""
 
 STOP = "stop"
 """The detail beside a reading that tells the figure beyond which its day ended when it was logged."""
+
+UNHEATED = "unheated"
+"""The detail beside a chamber that tells how hot it is at most without its own elements, where those were not to be on
+when it was logged."""
 
 AGAIN, LOOKED = "again", "looked"
 """What is logged where a day went on, and where somebody has looked into what did not fit."""
@@ -67,6 +72,7 @@ NEVER_POWERED = Powered()
 @dataclass(frozen=True, kw_only=True)
 class _Stops:
     fall_share: Figure
+    unheated: str
     open: str
     unlifted: str
     taken_back: str
@@ -117,6 +123,9 @@ def stop_of(
     if one.what == LEAKAGE and since.is_before(one):
         figure = min((limit for limit in (figure, since.leakage_ma) if limit is not None), default=None)
     figure = one.details.get(STOP, figure)
+    cold = one.details.get(UNHEATED)
+    if cold is not None and one.value > cold:
+        return _reading(one, replace(card, say=_stops().unheated), "unheated", cold)
     if card.own:
         own = own or STOP in one.details or since.is_before(one)
         return _of_insulation(one, card, log, figure) if own else None

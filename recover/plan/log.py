@@ -41,6 +41,9 @@ Lies = Literal["within", "below", "above", "stop", "unexpected"]
 BESIDE = timedelta(minutes=30)
 """So long before the first hour of a band, and after the last, a reading still belongs to it."""
 
+DAY_H = 24.0
+"""So long before a reading another still tells how warm a chamber may be."""
+
 
 @dataclass(frozen=True)
 class Against:
@@ -225,6 +228,60 @@ def _lies(one: Logged, expected: Expected | None) -> Lies:
         return "above"
     banded = (expected.low, expected.high) != (None, None) or (expected.stop is not None and one.what == "insulation")
     return "within" if banded else "unexpected"
+
+
+# ---------------------------------------------------------------------------------------- while nothing is to be on
+
+
+def unheated_degc(one: Logged, kiln: KilnPlan, day: Day, log: Iterable[Logged]) -> float | None:
+    """Return how hot a chamber is at most at the moment of a line without its own elements [°C]; None where nothing
+    tells that.
+
+    It is what the ways from outside make of it, or as its day begins; or as it was read last: after a stop, since
+    then, and where nothing was, nobody knows.
+    """
+    before = [other for other in log if _is_day_before(other, one, day)]
+    stopped = [_at(other) for other in before if is_own(day) and on_day(other, day, before).stop]
+    read = [other for other in before if other.what == "chamber" and _at(other) > max(stopped, default=0.0)]
+    if stopped and not read:
+        return None
+    last = max(read, key=_at, default=None)
+    known = [*_cold_degc(kiln, day), *([last.value] if last and last.value is not None else [])]
+    return max(known) + log_data().hotter_k.value if known else None
+
+
+def _at(one: Logged) -> float:
+    return one.measured.timestamp()
+
+
+def _is_day_before(other: Logged, one: Logged, day: Day) -> bool:
+    """Whether a line was measured before another: on its day, where that is one of its own elements, whose first step
+    tells how far it has cooled since; in the day and night before it on one from outside."""
+    hours = elapsed_h(other.measured, one.measured)
+    return 0 < hours <= DAY_H and (not is_own(day) or other.measured.date() == day.date)
+
+
+def _cold_degc(kiln: KilnPlan, day: Day) -> Iterator[float]:
+    """Yield how warm a chamber may be without its own elements [°C]: as hot as anything from outside is set, and as
+    the first step of a day of its own begins."""
+    yield from (other.top_degc for other in kiln.days if not is_own(other) and other.top_degc is not None)
+    if is_own(day) and day.steps:
+        first = day.steps[0]
+        yield first.to_degc - (first.ramp_k_h or 0.0) * elapsed_h(first.begins, first.hold_from)
+
+
+def is_entered(day: Day, log: Iterable[Logged], at: datetime) -> bool:
+    """Whether the insulation that opens own heat on a day was read by a moment, and was at the entry: the last before
+    its first step, or one since."""
+    entry = next((read.low for read in day.readings if read.what == "insulation" and read.low is not None), None)
+    begins = _begins(day)
+    if entry is None or begins is None:
+        return True
+    opens = day.steps[0].begins.timestamp() if day.steps else at.timestamp()
+    of = [one for one in log if one.what == "insulation" and one.value is not None and begins <= _at(one)]
+    read = sorted((one for one in of if _at(one) <= at.timestamp()), key=_at)
+    counts = [*[one for one in read if _at(one) <= opens][-1:], *(one for one in read if _at(one) > opens)]
+    return any((one.value or 0.0) >= entry for one in counts)
 
 
 # ---------------------------------------------------------------------------------------- what shuts a plan

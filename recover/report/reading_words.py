@@ -6,7 +6,7 @@ from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 
 from recover.base.measures import SYMBOLS, show_number
-from recover.judged.stops import STOP
+from recover.judged.stops import STOP, UNHEATED
 from recover.plan.kinds import as_told, figure, kinds, log_data
 from recover.report.paper import capital
 from recover.report.words import words
@@ -61,8 +61,8 @@ def stop_line(one: Expected) -> str:
 # ---------------------------------------------------------------------------------------- what was logged
 
 
-BAND = ("low", "high", STOP)
-"""What a line of the log keeps of the band that it was held against."""
+BAND = ("low", "high", STOP, UNHEATED)
+"""What a line of the log keeps of what it was held against."""
 
 
 def logged_figure(value: float | None, unit: str) -> str:

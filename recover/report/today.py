@@ -162,6 +162,16 @@ class KilnNow:
         return bool(self.look.changed) or self.slipped or waits or shut or before
 
     @property
+    def heat_waits(self) -> bool:
+        """Whether its own elements are not to be on, whatever was read on the day that is given: something is in the
+        way of that, or its hold point is not released."""
+        day, found = self.given, self.look.found
+        if day is None or not own_heat(day) or self.look.changed:
+            return True
+        waits = why_shut(found, self.kiln, day) or awaited(found, self.kiln, day)
+        return bool(waits) or forbidden(found, self.kiln, day)
+
+    @property
     def goes(self) -> bool:
         """Whether the day is open, nothing is in its way and nothing has ended it: its readings are taken."""
         return self.hour == "open" and not self.stands_still and not self.ended
