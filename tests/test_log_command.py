@@ -6,11 +6,12 @@ from dataclasses import replace
 
 import pytest
 
+from recover.commands import log_command
 from recover.interview.logbook import LogBook
 from recover.job.folder import open_job
 from recover.job.journal import Journal
 from recover.judged.assessment import answers_of
-from recover.plan.kinds import OF_ITS_WET_WEIGHT
+from recover.plan.kinds import OF_ITS_WET_WEIGHT, Typed, kinds
 from recover.plan.log import stops
 from tests import logs, plan_job, sample_plan
 from tests.command import run
@@ -51,6 +52,19 @@ def test_a_stop_says_where_this_days_heat_is_switched_off(job):
 def test_after_it_the_screen_of_the_day_is_shown_and_not_beside_a_document(job):
     assert "Kiln 1, day 1 of 14, Tue 14 Apr 2026 10:05" in run("log", job, "--read", "casing=46", *AT).stdout
     assert "day 1 of 14" not in run("log", job, "--read", "casing=46", *AT, "--json").stdout
+
+
+def test_a_line_that_is_typed_in_late_turns_no_clock_back(job, monkeypatch):
+    """The screen is of now, while that is the same day; of a day that is over it is of its round."""
+    with Journal(job / "journal.jsonl") as journal:
+        now = sample_plan.moment(sample_plan.nth(1), 12.2)
+        book = LogBook(open_job(job), journal, "kiln/1", sample_plan.planned(), by="A", clock=lambda: now)
+        at = sample_plan.moment(sample_plan.nth(1), 8)
+        book.write(kinds()["piece"], Typed(value=2.2, unit="kg"), at=at)
+    said = []
+    monkeypatch.setattr(log_command, "say", said.append)
+    log_command._after_round(job, book)
+    assert "12:12" in said[0].strip().splitlines()[0]
 
 
 def test_json_tells_what_was_kept_and_how_it_lies(job):

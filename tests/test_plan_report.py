@@ -28,6 +28,7 @@ from recover.report.words import words
 from tests import sample_plan
 from tests.conftest import assessed, cases
 from tests.printed import folded, pages_of
+from tests.status_job import at, logged, read
 from tests.test_assessment import READY
 from tests.test_plan_papers import NOW, found, job, opened, shut, unreleased
 
@@ -576,3 +577,12 @@ def test_a_table_says_that_a_hazard_shuts_a_day_where_one_does():
 
     assert why(shut("own", opened())) == {"shut by a hazard"}
     assert why(found()) == {"no date before it is released"}
+
+
+@pytest.mark.parametrize(("what", "value", "word"), [("insulation", 0.05, ""), ("stopped", None, "rcd_trip")])
+def test_whatever_stopped_it_the_plan_says_so_before_when_it_can_be_fired(what, value, word):
+    kiln = sample_plan.by_own()
+    one = read(what, value, at(1, 12), unit="MΩ" if value else "", word=word, details={"stop": 0.1} if value else {})
+    said = section(kiln, of=logged(opened(), one))["chosen"]
+    assert said[0].startswith("Stopped on 2026-04-14 12:00")
+    assert said[1] == section(kiln, of=opened())["chosen"][0]

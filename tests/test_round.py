@@ -17,6 +17,9 @@ from recover.job.folder import open_job
 from recover.job.journal import Journal
 from recover.judged.assessment import answers_of
 from recover.plan.due import due, of_the_sheet
+from recover.plan.kinds import Typed as Read
+from recover.plan.kinds import kinds
+from recover.plan.whole import Expected
 from tests import logs, plan_job, sample_plan
 from tests.command import run
 from tests.terminal import Desk
@@ -24,6 +27,9 @@ from tests.terminal import Desk
 KILN = sample_plan.planned()
 DAY = KILN.days[0]
 TEN = sample_plan.moment(DAY.date, 10)
+HEATED = sample_plan.by_own().days[0]
+AT_OPENING = Expected(what="insulation", place=sample_plan.ELEMENTS, at=HEATED.attended_from, unit="MΩ", low=1.0)
+OWN = replace(HEATED, readings=(AT_OPENING, *HEATED.readings))
 PICTURES = Path(__file__).parent / "jobs" / "v3" / "photographs"
 SEEN = "Drips, smell, a trip"
 
@@ -58,11 +64,27 @@ def asked(job, *lines, day=DAY, kiln=KILN, at=None, now=TEN, **more):
     typed = Typed(*lines)
     with Journal(job / "journal.jsonl") as journal:
         book = LogBook(open_job(job), journal, "kiln/1", kiln, by="A. Repairer", clock=lambda: now)
-        Round(book, typed, book.rows(day, now, form=more.get("form", False)), day=day, at=at, **more).run()
+        rows = book.rows(day, now, form=True) if more.get("form") else due(day, now)  # nothing was missed before
+        Round(book, typed, rows, day=day, at=at, **more).run()
     return typed, [(one.what, one.value if one.value is not None else one.word) for one in logs.logged(job)]
 
 
 # ---------------------------------------------------------------------------------------- the way through
+
+
+def test_what_decides_and_was_missed_is_asked_in_every_round_until_it_is_read(job):
+    def rows(now, *lines, day=OWN):
+        with Journal(job / "journal.jsonl") as journal:
+            book = LogBook(open_job(job), journal, "kiln/1", sample_plan.by_own(days=(OWN,)), by="A")
+            for what, value, unit in lines:
+                book.write(kinds()[what], Read(value=value, unit=unit), at=day.attended_from)
+            return [one.kind.id for one in book.rows(day, now, form=False)]
+
+    noon = sample_plan.moment(OWN.date, 12.1)
+    asked_for = rows(noon)
+    assert (asked_for[0], asked_for[-1]) == ("insulation", "piece")
+    assert rows(noon, ("insulation", 2.0, "MΩ"))[-1] == "piece"
+    assert not {"insulation", "piece"} & set(rows(noon, ("piece", 1.5, "kg")))
 
 
 def test_what_is_due_is_asked_with_its_band_and_enter_skips(job):
@@ -322,7 +344,8 @@ def test_a_round_of_eight_readings_is_typed_in_no_more_than_120_keystrokes(heate
         ("Who reads", "\r"), ("Chamber, independent probe", "44\r"), (f"Casing, {sample_plan.CASING}", "33,5\r"),
         ("Casing, door", "34\r"), ("Casing, floor", "31\r"), ("Casing, lid", "36\r"),
         ("Insulation", "1.2M;all lives;60C;500V\r"), ("Air that leaves", "31;46\r"), ("Air that enters", "40;18\r"),
-        ("Water caught", "0.6\r"), ("Anything else", "kwh 4\r"), ("Anything else", "\r"), (SEEN, "none\r"),
+        ("Water caught", "0.6\r"), ("Weight of the piece", "\r"), ("Anything else", "kwh 4\r"),
+        ("Anything else", "\r"), (SEEN, "none\r"),
     ]  # fmt: skip
     for shown, keys in turns:
         desk.wait_for(f"? {shown}")

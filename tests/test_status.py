@@ -16,13 +16,14 @@ from recover.judged.signatures import Signature
 from recover.judged.standing import Unmet
 from recover.plan import planning, store
 from recover.plan.kinds import kinds
+from recover.plan.log import against
 from recover.plan.whole import Expected
 from recover.report.status import COLUMNS, LINES, round_lines, screen, status_lines
 from recover.report.status_view import status_view
 from recover.report.today import KilnNow
 from tests import plan_job, sample_plan, status_job
-from tests.sample_plan import CASING, PIECE
-from tests.status_job import STATES, at, glance, logged, outside, own, own_round, read, round_of, through
+from tests.sample_plan import CASING, PIECE, nth
+from tests.status_job import STATES, at, glance, logged, outside, own, own_round, read, round_of, suspended, through
 from tests.test_plan_papers import found, opened, signed
 
 GOLDEN = Path(__file__).parent / "golden" / "status.json"
@@ -676,6 +677,60 @@ def test_what_was_caught_on_a_day_is_summed_up_before_it_is_held_against_the_day
     (one,) = status_view(glance(opened(), outside(), at(1, 19.6), *caught))["kilns"][0]["read"]
 
     assert (one["value"], one["lies"]) == (pytest.approx(1.1), "within")
+
+
+def test_the_figure_that_is_shown_is_the_one_by_which_a_reading_of_that_moment_is_judged():
+    """Between two hours it lies between theirs, and is not that of the hour to come."""
+    plan = own()
+    day = plan.kilns[0].days[0]
+    rising = tuple(replace(one, stop=one.at.hour * 10.0) if one.what == "casing" else one for one in day.readings)
+    kiln = replace(plan.kilns[0], days=(replace(day, readings=rising), *plan.kilns[0].days[1:]))
+    look = glance(opened(), replace(plan, kilns=(kiln,)), at(1, 10.5), *own_round())
+    (stop,) = [line for line in status_view(look)["kilns"][0]["stops"] if line.startswith("Casing")]
+    judged = against(read("casing", 30.0, at(1, 10.5), sample_plan.CASING), kiln).expected
+    assert (judged.stop, stop[-6:]) == (105.0, "105 °C")
+
+
+def test_a_hold_point_of_days_that_were_worked_is_in_the_way_of_no_date():
+    """Energising suspends work at a dead kiln; a day of its own elements needs none."""
+    plan, of = own(), opened()
+    inside = replace(of.hold("isolated", "kiln/1"), suspended="“Energising” was released since.")
+    of = replace(of, holds=tuple(inside if one.point.id == "isolated" and one.at == "kiln/1" else one
+                                 for one in of.holds))  # fmt: skip
+    first, *others = plan.kilns[0].days
+    before = replace(sample_plan.planned().days[0], readings=())
+    days = (before, *(replace(one, number=one.number + 1) for one in (first, *others)))
+    days = tuple(replace(one, date=nth(one.number), attended_from=at(one.number, 8), attended_to=at(one.number, 20))
+                 for one in days)  # fmt: skip
+    kiln = replace(plan.kilns[0], days=days)
+    look = glance(of, replace(plan, kilns=(kiln,)), at(2, 10.7), *own_round(2))
+    assert "A hand inside" not in status_view(look)["kilns"][0]["fires"]["says"]
+    early = glance(of, replace(plan, kilns=(kiln,)), at(1, 10.7))
+    assert "A hand inside" in status_view(early)["kilns"][0]["fires"]["says"]
+
+
+def test_after_a_stop_nothing_is_opened_up_because_its_own_heat_was_released():
+    """What is suspended by that, and was signed, is not what comes next: the cause is."""
+    of = suspended()
+    held = replace(of.hold("isolated", "kiln/1"), suspended="Nothing inside is touched.")
+    of = replace(of, holds=tuple(held if one.point.id == "isolated" else one for one in of.holds))
+    look = glance(of, own(), at(1, 10.7), *own_round())
+    assert not any("Nothing inside is touched" in act["say"] for act in status_view(look)["next"])
+    there = glance(of, outside(), at(1, 10.7))
+    assert any("Nothing inside is touched" in act["say"] for act in status_view(there)["next"])
+
+
+@pytest.mark.parametrize(
+    ("word", "says"),
+    [("power_cut", "before it is logged that it goes on"), ("probe_off", "before the cause is found")],
+)
+def test_the_screen_asks_for_no_other_than_the_answer_at_the_kiln(word, says):
+    cut = read("stopped", None, at(3, 12), unit="", word=word)
+    first = status_view(glance(opened(), outside(), at(3, 12.1), *through(2), cut))["next"][0]["say"]
+    said = " ".join(kinds()["stopped"].of_word(word).outside_next)
+    assert says in first
+    assert "--happened again" in said
+    assert "meanwhile" not in said
 
 
 def test_what_is_left_is_told_now_and_at_the_end_of_the_day_with_its_span():

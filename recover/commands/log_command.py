@@ -345,14 +345,17 @@ def _fahrenheit(job: Job) -> bool:
 
 
 def _after_round(folder: Path, book: LogBook) -> None:
-    """Show where the drying stands after what was just logged of a day."""
+    """Show where the drying stands after what was just logged of a day: now, also where it was typed in late, unless
+    that day is over."""
     from recover.report.status import round_lines
 
     last = max((entry.one.measured for entry in book.kept), key=lambda at: at.timestamp(), default=None)
     day = book.day(last) if last else None
     plan = _plan(book.job)
     if last and day and plan and book.plan:
-        say("\n" + "\n".join(round_lines(assessed(folder), plan, book.plan, day, last, folder=folder)))
+        now = book.now()
+        at = now if book.day(now) == day else last
+        say("\n" + "\n".join(round_lines(assessed(folder), plan, book.plan, day, at, folder=folder)))
 
 
 def _shown(one: Any) -> str:

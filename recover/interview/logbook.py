@@ -17,7 +17,7 @@ from recover.judged import set_back
 from recover.judged.assessment import answers_of
 from recover.judged.stops import LEAKAGE, MENDED, STOP, UNHEATED, is_stop_word, powered, stop_figure, stop_of
 from recover.plan.answered import WET, LogAnswer, answer
-from recover.plan.due import DueReading, due, of_the_sheet
+from recover.plan.due import DueReading, due, missed, of_the_sheet
 from recover.plan.kinds import COLUMNS, LogKind, Typed, by_wet_weight, log_data
 from recover.plan.log import (
     BESIDE,
@@ -27,6 +27,7 @@ from recover.plan.log import (
     expected_at,
     highest_stop,
     is_entered,
+    is_entry,
     is_own,
     log_of,
     unheated_degc,
@@ -101,10 +102,17 @@ class LogBook:
         return (opens[0] - BESIDE, opens[-1] + timedelta(days=1)) if opens else None
 
     def rows(self, day: Day | None, now: datetime, *, form: bool) -> list[DueReading]:
-        """Return what is asked of a day: what is due at a moment, or all rows of its sheet up to then."""
+        """Return what is asked of a day: the insulation that opens its heat, where it was missed, what is due at a
+        moment, then what else decides something and was missed; or all rows of its sheet up to then."""
         if day is None:
             return []
-        return [one for one in of_the_sheet(day) if one.at is None or one.at <= now] if form else due(day, now)
+        if form:
+            return [one for one in of_the_sheet(day) if one.at is None or one.at <= now]
+        soon = due(day, now)
+        there = {(one.kind.id, one.place) for one in soon}
+        late = [one for one in missed(day, self._log, now) if (one.kind.id, one.place) not in there]
+        first = [one for one in late if one.expected and is_entry(one.expected)]
+        return [*first, *soon, *(one for one in late if one not in first)]
 
     def expects(self, row: DueReading, at: datetime) -> Expected | None:
         """Return what the plan expects of a row at a moment, by which it is answered as well."""

@@ -7,10 +7,13 @@ from typing import TYPE_CHECKING
 
 from recover.plan.clock import elapsed_h
 from recover.plan.kinds import LogKind, kinds, log_data
+from recover.plan.log import BESIDE
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
     from datetime import datetime
 
+    from recover.asked.told import Logged
     from recover.plan.whole import Day, Expected
 
 
@@ -35,6 +38,22 @@ def due(day: Day, now: datetime) -> list[DueReading]:
     timed = [apart[id(one)] for one in nearest if one.at]
     reach_h = max(log_data().due_h.value, min(timed, default=0.0))
     return [row for one in nearest if apart[id(one)] <= reach_h for row in _beside(one)]
+
+
+def missed(day: Day, log: Iterable[Logged], now: datetime) -> list[DueReading]:
+    """Return what decides something on a day, was asked for last by a moment, and was not read from then on."""
+    lines, found = [*log], []
+    for of in by_place(day):
+        come = [one for one in of if one.at and one.at <= now and kinds()[one.what].decides]
+        if come and not any(_is_of(one, come[-1]) for one in lines):
+            found += _beside(come[-1])
+    return found
+
+
+def _is_of(one: Logged, asked: Expected) -> bool:
+    """Whether a line of the log is what was asked for at an hour, or later."""
+    since = asked.at - BESIDE if asked.at else one.measured
+    return one.what == asked.what and one.place in ("", asked.place) and one.measured >= since
 
 
 def of_the_sheet(day: Day) -> list[DueReading]:

@@ -138,6 +138,12 @@ def expected_at(one: Logged, day: Day) -> Expected | None:
     return _told(found) if found else None
 
 
+def expected_now(one: Expected, day: Day, now: datetime) -> Expected | None:
+    """Return what a day expects at a moment of what it reads, at its place: by that a reading of then is judged."""
+    read = Logged(line=0, by="", kiln="", what=one.what, measured=now, place=one.place, unit=one.unit)
+    return expected_at(read, day)
+
+
 def _told(of: Expected) -> Expected:
     low, high = edges(of.low, of.high, of.unit)
     return replace(of, low=low, mid=as_told(of.mid, of.unit), high=high, stop=as_told(of.stop, of.unit, down=True))
@@ -270,10 +276,15 @@ def _cold_degc(kiln: KilnPlan, day: Day) -> Iterator[float]:
         yield first.to_degc - (first.ramp_k_h or 0.0) * elapsed_h(first.begins, first.hold_from)
 
 
+def is_entry(one: Expected) -> bool:
+    """Whether a reading opens own heat on its day."""
+    return one.what == "insulation" and one.low is not None
+
+
 def is_entered(day: Day, log: Iterable[Logged], at: datetime) -> bool:
     """Whether the insulation that opens own heat on a day was read by a moment, and was at the entry: the last before
     its first step, or one since."""
-    entry = next((read.low for read in day.readings if read.what == "insulation" and read.low is not None), None)
+    entry = next((read.low for read in day.readings if is_entry(read)), None)
     begins = _begins(day)
     if entry is None or begins is None:
         return True

@@ -7,7 +7,7 @@ their order, then the day. Nothing here releases anything; where something is in
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
@@ -18,6 +18,7 @@ from recover.judged.set_back import set_back
 from recover.judged.standing import to_sign
 from recover.judged.stops import told_unmended
 from recover.plan.cards import rechecks
+from recover.plan.log import is_entry
 from recover.plan.of_job import GATE
 from recover.report.day import (
     AT_THE_KILN,
@@ -43,6 +44,7 @@ from recover.rules.gates import duties, on_the_way
 
 if TYPE_CHECKING:
     from recover.judged.standing import Hold
+    from recover.judged.stops import LogStop
     from recover.plan.log import Against
     from recover.plan.whole import Day, Expected
     from recover.report.today import Glance, KilnNow
@@ -105,7 +107,7 @@ def _stop(kiln: KilnNow) -> Iterator[Act]:
             beyond=beyond(one.expected), stop=with_unit(one.stop.limit, one.expected.unit), day=one.day.number,
         )  # fmt: skip
     else:
-        told = say.stop_logged(what=f"{_of(kiln)}{capital(one.stop.say)}", at=moment)
+        told = _ended_by(one.stop)(what=f"{_of(kiln)}{capital(one.stop.say)}", at=moment)
     yield _stop_act(kiln.look, one, told, again=kiln.barred and not _is_today(kiln.look, one))
 
 
@@ -120,14 +122,20 @@ def _unmended(kiln: KilnNow) -> Iterator[Act]:
 
 def _stop_unplanned(look: Glance) -> Iterator[Act]:
     """Yield the stop of each kiln that no plan tells of: a log needs none."""
-    say, several = words().status.act, len(look.found.answers.kilns) > 1
+    several = len(look.found.answers.kilns) > 1
     for kiln in look.unplanned:
         one = look.stop_of(kiln)
         if one and one.stop:
             name = f"{look.found.answers.label(kiln)}. " if several else ""
-            told = say.stop_logged(what=f"{name}{capital(one.stop.say)}", at=_when(look, one))
+            told = _ended_by(one.stop)(what=f"{name}{capital(one.stop.say)}", at=_when(look, one))
             again = one.stop.until != "next_day" and not _is_today(look, one)
             yield _stop_act(look, one, told, again=again)
+
+
+def _ended_by(stop: LogStop) -> Callable[..., str]:
+    """Return how a stop is told: what ends its own day alone has no cause that others wait for."""
+    say = words().status.act
+    return say.stop_day if stop.until == "next_day" else say.stop_logged
 
 
 def _stop_act(look: Glance, one: Against, told: str, *, again: bool) -> Act:
@@ -272,11 +280,15 @@ def _inspect(look: Glance, section: str) -> str:
 
 
 def _first_of(kiln: KilnNow, wanted: list[Hold]) -> list[Hold]:
-    """Return, of hold points that are waited for and of all before them, those that wait for no other."""
+    """Return, of hold points that are waited for and of all before them, those that wait for no other.
+
+    What opens work at a dead kiln, and was released, is suspended on the way to heat of its own: it lacks nothing.
+    """
     way = frozenset[str]().union(*(on_the_way(one.point.id) for one in wanted))
     return [
         one for one in kiln.look.found.holds
-        if one.point.id in way and one.at in (kiln.kiln.kiln, JOB) and one.stands != "released" and not one.waits
+        if one.point.id in way and one.at in (kiln.kiln.kiln, JOB) and not one.waits
+        and (one.state != "released" or (one.suspended and one in wanted))
     ]  # fmt: skip
 
 
@@ -296,7 +308,7 @@ def of_kiln(kiln: KilnNow) -> Iterator[Act]:
 
 def _before_heat(kiln: KilnNow) -> Iterator[Act]:
     """Yield what own heat waits for on its day: insulation that nobody has read, or that is below the entry."""
-    yield from (_missing_reading(kiln, one) for one in kiln.missing if _is_entry(one))
+    yield from (_missing_reading(kiln, one) for one in kiln.missing if is_entry(one))
     if low := kiln.unentered:
         told = words().status.act.below_entry(value=with_unit(low.value, low.unit))
         yield Act("read", f"{_of(kiln)}{told}", words().status.act.attends, do=command("log", kiln.look.folder))
@@ -304,20 +316,15 @@ def _before_heat(kiln: KilnNow) -> Iterator[Act]:
 
 def _besides(kiln: KilnNow) -> Iterator[Act]:
     """Yield what holds up no work of the day: other readings that decide and are missing, days that wait for a plan."""
-    yield from (_missing_reading(kiln, one) for one in kiln.missing if not _is_entry(one))
+    yield from (_missing_reading(kiln, one) for one in kiln.missing if not is_entry(one))
     shut = kiln.slipped or bool(kiln.day and shut_by(kiln.look.found, kiln.kiln, kiln.day))
     if kiln.day and not (kiln.look.changed or shut) and entry_unplanned(kiln):
         yield Act("plan", f"{_of(kiln)}{words().status.act.entry_open}", do=command("plan", kiln.look.folder))
 
 
-def _is_entry(one: Expected) -> bool:
-    """Whether a reading opens own heat on its day."""
-    return one.what == "insulation" and one.low is not None
-
-
 def _missing_reading(kiln: KilnNow, one: Expected) -> Act:
     """Return what decides something and was not read at its hour: it is told until it is, and what waits for it."""
-    say, entry = words().status.act, _is_entry(one)
+    say, entry = words().status.act, is_entry(one)
     name = ", ".join(filter(None, (capital(read_name(one)), band(one) if entry else "")))
     after = say.piece_cool if one.what == "piece" else say.no_entry if entry else ""
     told = " ".join(filter(None, (say.missing(reading=name, at=_asked(kiln, one)), after)))

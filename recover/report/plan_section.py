@@ -14,7 +14,7 @@ from recover.asked.answers import Answers
 from recover.base.measures import show_number, show_quantity
 from recover.judged.assessment import Assessment
 from recover.judged.dryout import to_weigh
-from recover.plan.log import log_of, wetted
+from recover.plan.log import log_of, shut, wetted
 from recover.plan.prices import money, price_kwh, rate_hour
 from recover.report.day import criteria, day_view, gate, own_heat, target
 from recover.report.paper import Numbered, View, drawn, percent, share
@@ -55,7 +55,7 @@ def _kiln(found: Assessment, plan: JobPlan, kiln: KilnPlan, numbered: Numbered, 
     return {
         "kiln": kiln.label,
         "missing": told.missing(missing=" ".join(kiln.missing)) if kiln.missing else "",
-        "chosen": _overtaken(kiln) if changed else _chosen(kiln), "hold": _hold_state(found, kiln),
+        "chosen": _overtaken(kiln) if changed else _chosen(found, kiln), "hold": _hold_state(found, kiln),
         "paths": [_path(kiln, one, changed, kiln.paths[:n]) | _wetted(found, kiln)
                   for n, one in enumerate(kiln.paths)],
         "phases": phases(kiln, views, overtaken=bool(changed)), "criteria": _criteria(kiln), "holds": _holds_up(kiln),
@@ -98,13 +98,14 @@ def _hold_state(found: Assessment, kiln: KilnPlan) -> str:
 # ---------------------------------------------------------------------------------------- what is recommended
 
 
-def _chosen(kiln: KilnPlan) -> list[str]:
-    """Return the recommendation, and what is followed instead where that is another path or none."""
+def _chosen(found: Assessment, kiln: KilnPlan) -> list[str]:
+    """Return what shuts all of it, if anything, then the recommendation, and what is followed instead where that is
+    another path or none."""
     told = words().plan
     if not kiln.paths:
         return []
     advice = (told.recommended if kiln.recommended else told.none_recommended)(because=kiln.because)
-    return [advice, *_instead(kiln)]
+    return [*shut(kiln, found.answers, date.max), advice, *_instead(kiln)]
 
 
 def _instead(kiln: KilnPlan) -> Iterator[str]:

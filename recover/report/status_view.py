@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING
 
 from recover.base.measures import show_moment
 from recover.judged.assessment import Assessment
+from recover.plan.due import by_place
 from recover.plan.kinds import figure, word_of
-from recover.plan.log import wetted
+from recover.plan.log import expected_now, wetted
 from recover.plan.store import overtaken
 from recover.report.acts import acts, entry_unplanned, off
 from recover.report.day import FORBIDS, awaited, gate, idle, own_heat, way_title
@@ -23,7 +24,7 @@ from recover.report.words import words
 
 if TYPE_CHECKING:
     from recover.plan.log import Against
-    from recover.plan.whole import Expected, JobPlan
+    from recover.plan.whole import Day, Expected, JobPlan
 
 
 def look_at(
@@ -148,12 +149,17 @@ def _held_up(found: Assessment, kiln: KilnNow) -> list[str]:
     slipped = [words().status.act.by_dates] if kiln.behind or kiln.skipped else []
     slipped += [words().status.act.by_stop] if kiln.barred else []
     shut = [line for day in kiln.kiln.days for line in kiln.shut(day)]
-    holds = [one for day in kiln.kiln.days for one in awaited(found, kiln.kiln, day) if one.stands in FORBIDS]
+    holds = [one for day in _to_come(kiln) for one in awaited(found, kiln.kiln, day) if one.stands in FORBIDS]
     waits = any(map(own_heat, kiln.kiln.days)) and not kiln.kiln.gate_open
     lacks = [gate(found, kiln.kiln)] if waits and not entry_unplanned(kiln) else []
     entry = [words().status.act.by_entry] if entry_unplanned(kiln) else []
     titles = (f"“{one.point.title}”" for one in (*holds, *lacks))
     return [*slipped, *dict.fromkeys((*(line.rstrip(".") for line in shut), *titles)), *entry]
+
+
+def _to_come(kiln: KilnNow) -> Iterator[Day]:
+    """Yield the days from the one that is open or next: no hold point of a day that was worked is in the way."""
+    yield from (one for one in kiln.kiln.days if kiln.day is None or one.number >= kiln.day.number)
 
 
 def _reading(kiln: KilnNow, one: Against) -> View:
@@ -179,11 +185,8 @@ def _band(one: Expected | None) -> str:
 
 
 def _stops(kiln: KilnNow) -> Iterator[Expected]:
-    """Yield what ends the day, thing by thing: of each the figure of the hour that is or comes next."""
-    now, day = kiln.look.now.timestamp(), kiln.day
-    of: dict[tuple[str, str], Expected] = {}
-    for one in sorted(day.readings if day else (), key=lambda one: one.at.timestamp() if one.at else 0.0):
-        before = of.get((one.what, one.place))
-        if one.stop is not None and (before is None or (before.at and before.at.timestamp() < now)):
-            of[one.what, one.place] = one
-    yield from of.values()
+    """Yield what ends the day, thing by thing: the figure by which a reading of this moment is judged."""
+    for of in by_place(kiln.day) if kiln.day else ():
+        found = expected_now(of[0], kiln.day, kiln.look.now) if kiln.day else None
+        if found and found.stop is not None:
+            yield found
