@@ -586,3 +586,5 @@ def test_whatever_stopped_it_the_plan_says_so_before_when_it_can_be_fired(what, 
     said = section(kiln, of=logged(opened(), one))["chosen"]
     assert said[0].startswith("Stopped on 2026-04-14 12:00")
     assert said[1] == section(kiln, of=opened())["chosen"][0]
+    told = replace(kiln, because=said[0])
+    assert section(told, of=logged(opened(), one))["chosen"] == said[:1]

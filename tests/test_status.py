@@ -252,7 +252,13 @@ def test_own_heat_waits_for_its_insulation_however_late_it_is():
         first = status_view(glance(opened(), entered(), at(1, hour), *own_round()))["next"][0]
 
         assert "Insulation, elements to casing, all joined, the kiln isolated, 1 MΩ at least" in first["say"]
-        assert hour < 9 or first["say"].endswith("No own heat before it is read.")
+        assert hour < 9 or "No own heat before it is read." in first["say"]
+
+
+def test_whatever_else_decides_and_was_missed_is_named_with_it():
+    first = status_view(glance(opened(), entered(), at(1, 10.7), *own_round()))["next"][0]["say"]
+    assert first.startswith("Missing: Insulation")
+    assert "Missing too: Weight, the marked piece" in first
 
 
 def test_own_heat_waits_where_its_insulation_is_below_the_entry():

@@ -326,9 +326,16 @@ def _missing_reading(kiln: KilnNow, one: Expected) -> Act:
     """Return what decides something and was not read at its hour: it is told until it is, and what waits for it."""
     say, entry = words().status.act, is_entry(one)
     name = ", ".join(filter(None, (capital(read_name(one)), band(one) if entry else "")))
-    after = say.piece_cool if one.what == "piece" else say.no_entry if entry else ""
+    after = say.piece_cool if one.what == "piece" else _no_entry(kiln) if entry else ""
     told = " ".join(filter(None, (say.missing(reading=name, at=_asked(kiln, one)), after)))
     return Act("read", f"{_of(kiln)}{told}", say.attends, do=command("log", kiln.look.folder))
+
+
+def _no_entry(kiln: KilnNow) -> str:
+    """Say that own heat waits for its insulation, and what else that decides was missed."""
+    say = words().status.act
+    others = "; ".join(f"{capital(read_name(one))} ({_asked(kiln, one)})" for one in kiln.missing if not is_entry(one))
+    return " ".join(filter(None, (say.no_entry, say.missing_too(readings=others) if others else "")))
 
 
 def _asked(kiln: KilnNow, one: Expected) -> str:

@@ -105,7 +105,9 @@ def _chosen(found: Assessment, kiln: KilnPlan) -> list[str]:
     if not kiln.paths:
         return []
     advice = (told.recommended if kiln.recommended else told.none_recommended)(because=kiln.because)
-    return [*shut(kiln, found.answers, date.max), advice, *_instead(kiln)]
+    why = shut(kiln, found.answers, date.max)
+    told_so = any(line in kiln.because for line in why)  # it was planned with that
+    return [*why, *([] if told_so else [advice]), *_instead(kiln)]
 
 
 def _instead(kiln: KilnPlan) -> Iterator[str]:
