@@ -97,7 +97,10 @@ def answers_from(given, profile="uk", told=None, now=NOW, log=()):
     """Return answers for a mapping of keys to values, as of the noon of the visit; before them lines of a `log`, and
     what was signed while it was kept."""
     kinds = (("release" if "hold_point" in line else "logged", line) for line in log)
-    logged = [Event(n, SEEN, "A. Tendant", "log", kind, line, "") for n, (kind, line) in enumerate(kinds, 1)]
+    logged = [
+        Event(n, min(line.get("measured", SEEN), SEEN), "A. Tendant", "log", kind, line, "")
+        for n, (kind, line) in enumerate(kinds, 1)
+    ]  # fmt: skip
     sum_of = sums(profile)
     events = [*logged, *(replace(one, n=one.n + len(logged)) for one in events_of(given, told))]
     return Answers(questionnaire(), limits(profile), ZONE, events, wetness, reckoning(profile), sum_of, now, outcome)
