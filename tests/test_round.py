@@ -64,7 +64,8 @@ def asked(job, *lines, day=DAY, kiln=KILN, at=None, now=TEN, **more):
     typed = Typed(*lines)
     with Journal(job / "journal.jsonl") as journal:
         book = LogBook(open_job(job), journal, "kiln/1", kiln, by="A. Repairer", clock=lambda: now)
-        rows = book.rows(day, now, form=True) if more.get("form") else due(day, now) if day else []  # nothing was missed before
+        by_now = due(day, now) if day else []  # nothing was missed before
+        rows = book.rows(day, now, form=True) if more.get("form") else by_now
         Round(book, typed, rows, day=day, at=at, **more).run()
     return typed, [(one.what, one.value if one.value is not None else one.word) for one in logs.logged(job)]
 
