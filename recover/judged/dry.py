@@ -103,32 +103,36 @@ def evidence_cards() -> tuple[EvidenceCard, ...]:
 
 def dry_evidence(answers: Answers, at: Address, country: Profile) -> frozenset[str]:
     """Return what the five say together of a kiln: that they `agree`, that too `few` do, or that one `contradicts`."""
-    found = evidence(answers, at, country)
+    judge = _judge(answers, at, country)
+    found = _evidence(judge)
     if any(one.lies == "contradicts" for one in found):
         return frozenset({"contradicts"})
     agree = {one.what for one in found if one.lies == "agrees"}
     enough = len(agree) >= _dry().agree.value and not agree.isdisjoint(_dry().first.value)
-    enough = enough and _judge(answers, at, country).was_heated()
-    return frozenset({"agree" if enough else "few"})
+    return frozenset({"agree" if enough and judge.was_heated() else "few"})
 
 
 def told_against(answers: Answers, at: Address, country: Profile) -> list[str]:
     """Return each of the five that does not agree, in words, what contradicts first; then whether it was never as hot
     as the last water asks."""
-    against, short = _dry().against, {card.id: card.short for card in evidence_cards()}
-    found = sorted(evidence(answers, at, country), key=lambda one: one.lies)
+    judge, against = _judge(answers, at, country), _dry().against
+    short = {card.id: card.short for card in evidence_cards()}
+    found = sorted(_evidence(judge), key=lambda one: one.lies)
     told = [(one.lies, against[one.lies].format(short=short[one.what], why=one.why))
             for one in found if one.lies in against]  # fmt: skip
     worse, open_ = ([say for lies, say in told if (lies == "contradicts") is bad] for bad in (True, False))
-    return [*worse, *_judge(answers, at, country).told_cold(), *open_]
+    return [*worse, *judge.told_cold(), *open_]
 
 
 def evidence(answers: Answers, at: Address, country: Profile) -> tuple[Evidence, ...]:
     """Return each of the five as it stands, in their order."""
-    judge = _judge(answers, at, country)
+    return _evidence(_judge(answers, at, country))
+
+
+def _evidence(judge: _Judge) -> tuple[Evidence, ...]:
     silent = replace(judge, kept=frozenset(one.line for one in judge.log if judge.was_dropped(one)))
-    both = zip(judge.all(), silent.all() if silent.kept else judge.all(), strict=True)
-    return tuple(_still_against(one, kept) for one, kept in both)
+    found = judge.all()
+    return tuple(map(_still_against, found, silent.all() if silent.kept else found))
 
 
 def _judge(answers: Answers, at: Address, country: Profile) -> _Judge:

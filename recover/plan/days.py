@@ -196,7 +196,8 @@ class _Compiler:
             return
         degc = np.array([np.interp(hour, one.did.hours, draw) for draw in one.did.chamber_degc])
         low, mid = (float(value) for value in np.quantile(degc, (0.1, 0.5)))
-        low -= hypot(*[tolerance_class(PROBE, "2").at(mid) or 0.0] * 2)
+        apart_k = tolerance_class(PROBE, "2").at(mid) or 0.0
+        low -= hypot(apart_k, apart_k)
         high = float(np.quantile(degc, 0.9)) + one.overshoot_k
         yield Expected(what="chamber", place=_words().place["probe"], at=at, unit="°C", low=low, mid=mid, high=high,
                        stop=float(ceil(_hottest_degc(one, hour) + one.overshoot_k)))  # fmt: skip

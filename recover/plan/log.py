@@ -41,7 +41,7 @@ Lies = Literal["within", "below", "above", "stop", "unexpected"]
 BESIDE = timedelta(minutes=30)
 """So long before the first hour of a band, and after the last, a reading still belongs to it."""
 
-DAY_H = 24.0
+KEEPS_WARM_H = 24.0
 """So long before a reading another still tells how warm a chamber may be."""
 
 
@@ -111,7 +111,7 @@ def highest_stop(one: Logged, kiln: KilnPlan) -> float | None:
     if one.what != "chamber" or not kiln.days or one.measured.date() > kiln.days[-1].date:
         return None
     of = (read for day in kiln.days for read in day.readings if (read.what, read.unit) == (one.what, one.unit))
-    return max((read.stop for read in of if read.stop is not None), default=None)
+    return _highest(of)
 
 
 def on_day(
@@ -201,15 +201,19 @@ def _spanning(one: Expected, other: Expected) -> Expected:
     """Return what is expected between two hours between which a ramp or a hold ends: as much as both."""
     lows, highs = ([getattr(of, end) for of in (one, other)] for end in ("low", "high"))
     whole = None not in (*lows, *highs)
-    stops = [of.stop for of in (one, other) if of.stop is not None]
-    return replace(one, at=None, mid=None, stop=max(stops, default=None),
+    return replace(one, at=None, mid=None, stop=_highest((one, other)),
                    low=min(lows) if whole else None, high=max(highs) if whole else None)  # fmt: skip
 
 
 def _hottest(timed: Sequence[Expected]) -> Expected | None:
     """Return what ends a day at every hour of it: the highest of its stops, without a band; None where it has none."""
-    stops = [read.stop for read in timed if read.stop is not None]
-    return replace(timed[0], at=None, low=None, mid=None, high=None, stop=max(stops)) if stops else None
+    stop = _highest(timed)
+    return None if stop is None else replace(timed[0], at=None, low=None, mid=None, high=None, stop=stop)
+
+
+def _highest(of: Iterable[Expected]) -> float | None:
+    """Return the highest stop of some hours; None where none has one."""
+    return max((read.stop for read in of if read.stop is not None), default=None)
 
 
 def _mixed(one: Expected, other: Expected, share: float) -> Expected:
@@ -264,7 +268,7 @@ def _is_day_before(other: Logged, one: Logged, day: Day) -> bool:
     """Whether a line was measured before another: on its day, where that is one of its own elements, whose first step
     tells how far it has cooled since; in the day and night before it on one from outside."""
     hours = elapsed_h(other.measured, one.measured)
-    return 0 < hours <= DAY_H and (not is_own(day) or other.measured.date() == day.date)
+    return 0 < hours <= KEEPS_WARM_H and (not is_own(day) or other.measured.date() == day.date)
 
 
 def _cold_degc(kiln: KilnPlan, day: Day) -> Iterator[float]:

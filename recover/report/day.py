@@ -34,6 +34,9 @@ AT_THE_KILN = ("hands_off", "isolated")
 """The hold points that must be released before anybody works at a kiln that is dried from outside: it is isolated,
 locked off and proven dead all the while."""
 
+HANDOVER_POINT = "handover"
+"""The hold point after which the owner uses a kiln again."""
+
 BOARDS_WAIT = {"out": ("hazards", "isolated", "consent"), "in": ("isolated",)}
 """The hold points that must be released before boards come out, or go in."""
 

@@ -23,6 +23,7 @@ from recover.judged.failed import because_of, beside
 from recover.judged.standing import Hold
 from recover.plan.cards import Recheck, rechecks
 from recover.plan.clock import months_after
+from recover.report.day import HANDOVER_POINT
 from recover.report.dried import dried, not_run, planned
 from recover.report.paper import View, capital, in_words, paper, plain_cautions, referral_line
 from recover.report.reading_words import conditions, typed_late
@@ -32,9 +33,6 @@ from recover.rules.gates import duties, on_the_way
 
 if TYPE_CHECKING:
     from recover.plan.whole import JobPlan
-
-POINT = "handover"
-"""The hold point of the hand-over."""
 
 LIMITS = "handover.limits"
 """What was agreed of its use."""
@@ -51,11 +49,11 @@ TARGET = ("target",)
 
 def handover(job: Job, found: Assessment, made: datetime) -> View:
     """Return the view of the certificate, each kiln in its own part: as it was signed, where it has only aged since."""
-    now, found = found, as_signed(found, POINT)
-    holds = [hold for hold in found.holds if hold.point.id == POINT]
+    now, found = found, as_signed(found, HANDOVER_POINT)
+    holds = [hold for hold in found.holds if hold.point.id == HANDOVER_POINT]
     plan = planned(job, found)
     kilns = [_kiln(found, hold, plan) for hold in holds]
-    aged = found is not now and not handed_over(now)
+    aged = found is not now
     return {
         "paper": paper(job, now, "handover", made),
         "boxes": [_box(found, hold, kiln["not"], aged=aged) for hold, kiln in zip(holds, kilns, strict=True)],
@@ -67,7 +65,7 @@ def handover(job: Job, found: Assessment, made: datetime) -> View:
 
 def handed_over(found: Assessment) -> bool:
     """Whether every kiln stands released to its owner: only then a certificate is issued."""
-    holds = [hold for hold in found.holds if hold.point.id == POINT]
+    holds = [hold for hold in found.holds if hold.point.id == HANDOVER_POINT]
     return bool(holds) and all(hold.state == "released" for hold in holds)
 
 
@@ -135,7 +133,7 @@ def _kiln(found: Assessment, hold: Hold, plan: JobPlan | None) -> View:
 
 def _missing(found: Assessment, hold: Hold) -> list[View]:
     """Return what is missing of the hold points on the way to the hand-over, the first of them first."""
-    way = on_the_way(POINT)
+    way = on_the_way(HANDOVER_POINT)
     here = (one for one in found.holds if one.point.id in way and (holds_address(one.at, hold.at)))
     return [{"title": one.point.title, "rows": list(map(str, one.unmet))} for one in here if one.unmet]
 

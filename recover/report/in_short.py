@@ -7,7 +7,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING
 
 from recover.base.measures import show_moment
-from recover.report.handover import POINT
+from recover.report.day import HANDOVER_POINT
 from recover.report.paper import View
 from recover.report.reading_words import logged_figure
 from recover.report.words import words
@@ -70,7 +70,7 @@ def _plans(log: Sequence[Logged], plans: Sequence[JobPlan]) -> dict[str, str]:
 
 def _until(found: Assessment, kiln: Address) -> str:
     """Say until when the hand-over stands, or that it does not."""
-    hold = next((one for one in found.holds if (one.point.id, one.at) == (POINT, kiln)), None)
+    hold = next((one for one in found.holds if (one.point.id, one.at) == (HANDOVER_POINT, kiln)), None)
     return found.answers.by_clock(hold.until) if hold and hold.until else words().annex.not_standing
 
 

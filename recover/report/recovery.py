@@ -17,9 +17,9 @@ from recover.judged.assessment import Assessment, Open
 from recover.judged.readings import rating
 from recover.judged.standing import Hold, by_reason
 from recover.report import electrical
+from recover.report.day import HANDOVER_POINT
 from recover.report.event import events
 from recover.report.findings import basis_counts, findings, undamaged
-from recover.report.handover import POINT
 from recover.report.lining_water import lining_water
 from recover.report.measured import measured
 from recover.report.paper import (
@@ -274,7 +274,7 @@ def _out_of_date(found: Assessment, lapsed: dict[str, date]) -> list[str]:
 
 def _far(hold: Hold) -> bool:
     """Whether a hold point is of another day: the hand-over, until all before it is released; its paper tells of it."""
-    return hold.point.id == POINT and bool(hold.waits)
+    return hold.point.id == HANDOVER_POINT and bool(hold.waits)
 
 
 def _alike(holds: list[View]) -> list[View]:

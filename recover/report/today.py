@@ -19,6 +19,7 @@ from recover.plan.due import by_place
 from recover.plan.kinds import COLUMNS, kinds
 from recover.plan.log import BESIDE, Against, against, day_at, log_of, standing
 from recover.report.day import (
+    HANDOVER_POINT,
     awaited,
     counts_towards_done,
     criteria,
@@ -34,9 +35,6 @@ if TYPE_CHECKING:
     from recover.judged.assessment import Assessment
     from recover.judged.standing import Hold
     from recover.plan.whole import Criterion, Day, Expected, JobPlan, KilnPlan
-
-HANDOVER = "handover"
-"""The hold point after which the owner uses a kiln again."""
 
 DayHour = Literal["ahead", "open", "over"]
 """Whether the day that is spoken of has still to open, is open, or is over with its night before it."""
@@ -377,7 +375,7 @@ class KilnNow:
     @property
     def hand_over(self) -> Hold:
         """The hold point after which the owner uses it again."""
-        return self.look.found.hold(HANDOVER, self.kiln.kiln)
+        return self.look.found.hold(HANDOVER_POINT, self.kiln.kiln)
 
     @property
     def handed_over(self) -> bool:
