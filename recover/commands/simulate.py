@@ -16,7 +16,7 @@ import click
 from recover.commands.options import say
 
 if TYPE_CHECKING:
-    from recover.physics.drying import Accuracy
+    from recover.physics.grid import Accuracy
     from recover.physics.sensitivity import Sensitivity
     from recover.physics.wallfile import Study
 
@@ -33,13 +33,13 @@ COMPILING_S = 4.0
 @click.option("--csv", "as_csv", is_flag=True, help="Print the table as CSV and nothing else.")
 @click.option("--plot", type=click.File("w", encoding="utf-8", lazy=True), metavar="FILE.svg",
               help="Draw it as well.")  # fmt: skip
-@click.option("--accuracy", type=click.Choice(["quick", "normal", "fine"]), default="normal", show_default=True,
-              help="How finely it is cut; what that misses is told by a second run.")  # fmt: skip
+@click.option("--accuracy", type=click.Choice(["rough", "quick", "normal", "fine"]),
+              help="How finely it is cut; the file's, if not given. A second run tells what that misses.")  # fmt: skip
 @click.option("--sensitivity", is_flag=True, help="Say what decides how long it takes, and what to measure.")
 @click.option("--hours", type=float, help="How long; the file's, if not given.")
 @click.option("--every", "every_h", type=float, help="Hours from row to row; the file's, if not given.")
 def simulate(
-    wall: Path, as_json: bool, as_csv: bool, plot: TextIO | None, accuracy: Accuracy, sensitivity: bool,
+    wall: Path, as_json: bool, as_csv: bool, plot: TextIO | None, accuracy: Accuracy | None, sensitivity: bool,
     hours: float | None,
     every_h: float | None,
 ) -> None:  # fmt: skip
@@ -64,13 +64,14 @@ def simulate(
         raise click.UsageError("The table of --csv has no place for --sensitivity: leave one out.")
     asked = read(wall)
     study = replace(asked, hours=asked.hours if hours is None else hours,
-                    every_h=asked.every_h if every_h is None else every_h)  # fmt: skip
+                    every_h=asked.every_h if every_h is None else every_h,
+                    accuracy=accuracy or asked.accuracy)  # fmt: skip
     with patience():
         from recover.physics import drying
 
-        cut = drying.ACCURACIES[accuracy]
+        cut = drying.ACCURACIES[study.accuracy]
         run = drying.simulate(study.setup, study.moments_h(), *cut, around=study.around, profiles=plot is not None)
-        missed = None if as_csv else drying.discretisation(run, accuracy)
+        missed = None if as_csv else drying.discretisation(run, study.accuracy)
         decided = _decided(wall, study) if sensitivity else None
     shown = simulation.view(study, run, missed, decided)
     if as_json:

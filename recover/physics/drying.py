@@ -11,7 +11,7 @@ from functools import cache
 from itertools import pairwise
 from math import inf
 from operator import is_
-from typing import Any, Literal
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,7 +20,7 @@ from recover.base.errors import SimulationError
 from recover.physics import kernel
 from recover.physics.air import ATMOSPHERE_PA, diffusivity_m2_s, saturation_line
 from recover.physics.around import Around, Stretches, check_stretches
-from recover.physics.grid import COARSE, FINE, NORMAL, Grid
+from recover.physics.grid import COARSE, FINE, NORMAL, ROUGH, Accuracy, Grid
 from recover.physics.wall import HOT_VAPOUR_FILM_M_S, Course, Face, Setup, Wall, WallLayer
 
 Numbers = NDArray[np.float64]
@@ -56,6 +56,9 @@ STEADY = Pace(longest_s=900.0, warms_k=15.0, empties=0.3, tolerance_k=1.0)
 """An error of a thousandth of the first water, of one part in a hundred of the pressure; see model.md."""
 
 PATIENT = Pace(longest_s=300.0, warms_k=5.0, empties=0.1, tolerance_k=0.05)
+SLOW = Pace(longest_s=7200.0, warms_k=30.0, empties=0.5)
+"""Of days from outside: water within half of a part in 100 of steps a quarter as long, and casings within a kelvin."""
+
 QUICK = Pace(longest_s=3600.0, warms_k=15.0, empties=0.4)
 """For searches and ensembles: a third of the steps, with which `COARSE` cells are as exact as the inputs deserve."""
 
@@ -175,10 +178,8 @@ def simulate(
     return parts[0] if len(parts) == 1 else _joined(setup, parts, wanted, around)
 
 
-Accuracy = Literal["quick", "normal", "fine"]
-"""How finely a run is cut in space and time, see `ACCURACIES`."""
-
 ACCURACIES: dict[Accuracy, tuple[Grid, Pace]] = {
+    "rough": (ROUGH, SLOW),
     "quick": (COARSE, QUICK),
     "normal": (NORMAL, STEADY),
     "fine": (FINE, PATIENT),
@@ -198,7 +199,7 @@ class Discretisation:
 
 def discretisation(run: Run, accuracy: Accuracy) -> Discretisation:
     """Run the same once more with cells and steps of the next finer kind. Raises SimulationError."""
-    beside: dict[Accuracy, Accuracy] = {"quick": "normal", "normal": "fine", "fine": "normal"}
+    beside: dict[Accuracy, Accuracy] = {"rough": "normal", "quick": "normal", "normal": "fine", "fine": "normal"}
     other = simulate(run.setup, run.hours, *ACCURACIES[beside[accuracy]], around=run.around)
     most_kpa = max(float(wall.overpressure_kpa.max()) for wall in run.walls)
     other_kpa = max(float(wall.overpressure_kpa.max()) for wall in other.walls)

@@ -6,9 +6,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import inf
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
+
+Accuracy = Literal["rough", "quick", "normal", "fine"]
+"""How finely a run is cut in space and time: a plan of weeks, a search of hours, a run of one wall, a check of that."""
 
 
 @dataclass(frozen=True, kw_only=True)

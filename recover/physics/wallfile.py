@@ -20,6 +20,7 @@ from recover.physics.air import ATMOSPHERE_PA, Air, pressure_at_pa
 from recover.physics.around import Around, Stretches, check_stretches
 from recover.physics.draws import Ranks, from_band
 from recover.physics.figures import casing, known, opening
+from recover.physics.grid import Accuracy
 from recover.physics.materials import End, material
 from recover.physics.matter import MOST_FILLED, cold_face, drawn_faces, drawn_matters, hot_face, matter
 from recover.physics.wall import (
@@ -45,13 +46,17 @@ LONGEST_MEAN_H = 0.25
 
 @dataclass(frozen=True)
 class Study:
-    """A setup, how long it is run, and how often it is shown; with `around`, in what. Raises QuantityError."""
+    """A setup, how long it is run, how often it is shown and how finely cut; with `around`, in what.
+
+    Raises QuantityError.
+    """
 
     title: str
     setup: Setup
     hours: float
     every_h: float = 1.0
     around: Stretches = ()
+    accuracy: Accuracy = "normal"
 
     def __post_init__(self) -> None:
         if self.around:
@@ -306,6 +311,7 @@ class _File:
     title: str
     hours: float
     every_h: float = Study.every_h
+    accuracy: Accuracy = Study.accuracy
     closure: WaterModel = Setup.closure
     start_degc: float = Setup.start_degc
     phase: Phase | None = None
@@ -323,7 +329,7 @@ class _File:
 
     def study(self) -> Study:
         around = tuple((one.at_h, one.around()) for one in self.around)
-        return Study(self.title, self.setup(), self.hours, self.every_h, around)
+        return Study(self.title, self.setup(), self.hours, self.every_h, around, self.accuracy)
 
     def setup(self) -> Setup:
         given = [name for name in ("step", "course", "around") if getattr(self, name)]

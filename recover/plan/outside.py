@@ -13,7 +13,7 @@ import numpy as np
 
 from recover.physics.air import Air
 from recover.physics.around import Around, Stretches
-from recover.physics.drying import Numbers, Pace
+from recover.physics.drying import Numbers
 from recover.physics.ensemble import Draws, Ensemble, Standing, joined, stretch
 from recover.physics.figures import opening
 from recover.physics.room import RoomAir
@@ -28,9 +28,6 @@ COLDEST_AT = 0.8
 
 WARMS_IN_H = 0.5
 """How long a heater from outside takes to warm its air."""
-
-SLOW = Pace(longest_s=7200.0, warms_k=30.0, empties=0.5)
-"""Of days from outside: water within half of a part in 100 of steps a quarter as long, and casings within a kelvin."""
 
 
 @dataclass(frozen=True)

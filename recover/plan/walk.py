@@ -14,13 +14,12 @@ import numpy as np
 
 from recover.controller.programme import Programme
 from recover.physics.around import Stretches
-from recover.physics.drying import Numbers
+from recover.physics.drying import ACCURACIES, Numbers
 from recover.physics.ensemble import Draws, Ensemble, Standing, carried
-from recover.physics.grid import ROUGH
 from recover.physics.staged import Heating, setups_of
 from recover.physics.stages import below_boiling_degc
 from recover.plan.of_job import Boards, Taken
-from recover.plan.outside import SLOW, Stood, kwh, run_day
+from recover.plan.outside import Stood, kwh, run_day
 from recover.plan.own import conditions
 from recover.plan.ways import WayCard, way, ways
 from recover.plan.whole import BoardsDo, PhaseName
@@ -90,7 +89,7 @@ def most_left() -> float:
 @lru_cache(maxsize=8)
 def _drawn(heating: Heating) -> Draws:
     """Return the draws of a kiln; paths that begin with the same ones share them."""
-    return Draws.of(setups_of(heating, compact=True), ROUGH, SLOW)
+    return Draws.of(setups_of(heating, compact=True), *ACCURACIES["rough"])
 
 
 @dataclass(kw_only=True)

@@ -70,14 +70,14 @@ def followed(found: Assessment, plan: JobPlan) -> Iterator[tuple[KilnPlan, PathR
 
 
 def study_of(run: PathRun, title: str) -> Study:
-    """Return the middle draw of a path as it was run, a row for each day."""
+    """Return the middle draw of a path as it was run, cut as it was, a row for each day."""
     draw = middle(run)
     setup = run.days[0].did.setups[draw]
     whole = replace(
         setup, course=Course.steady(setup.start_degc), room=Room(height_m=setup.room.height_m),
         chamber=replace(setup.chamber, power_kw=inf), changes=tuple(_changes(run, draw)),
     )  # fmt: skip
-    return Study(title, whole, DAY_H * len(run.days), DAY_H, _around(run, draw))
+    return Study(title, whole, DAY_H * len(run.days), DAY_H, _around(run, draw), "rough")
 
 
 def middle(run: PathRun) -> int:
