@@ -19,9 +19,12 @@ from recover.physics.room import RoomAir
 from recover.physics.staged import Heating, setups_of
 from recover.physics.stages import stages
 from recover.physics.wall import Chamber, Course, Room, Setup, Wall, WallLayer
+from recover.plan.outside import Stood, run_day
+from recover.plan.ways import way
 from recover.schedule.heated import BRISK
 from tests import plans
 from tests.conftest import cases
+from tests.small_kiln import taken
 from tests.walls import BRICK, DENSE, HOT, INSULATING, OPEN, TIGHT, front_loader
 
 SLOW = Pace(14400.0, 30.0, 0.5)
@@ -309,6 +312,23 @@ def test_what_a_kiln_gives_is_what_air_and_dehumidifier_take_out_of_its_room():
 
     assert kg_h > 0.1
     assert carried_kg_h == pytest.approx(kg_h, rel=0.02)
+
+
+def test_a_room_with_its_fan_and_dehumidifier_off_is_as_damp_as_what_comes_in_by_itself_leaves_it():
+    """Nobody is there at night, and nothing runs on."""
+    cared_for, shut = room(air_m3_h=250.0, dehumidifier_l_day=20.0), room(air_m3_h=20.0, dehumidifier_l_day=0.0)
+    assert cared_for.vapour_share(0.05) < cared_for.unattended.vapour_share(0.05) == shut.vapour_share(0.05)
+    assert shut.unattended == shut
+
+
+def test_the_rooms_machines_dry_it_while_somebody_is_there_and_not_by_night():
+    of = taken()
+    cared_for = replace(of, room=replace(of.room, air_m3_h=250.0, dehumidifier_l_day=20.0))
+    begun = replace(Stood.begin(drawn(of.heating)), gave_kg_h=np.full(of.heating.draws, 0.05))
+    (_, day), (_, by_night) = run_day(way("air"), cared_for, begun, 11.5)[1]
+    (_, alone), (_, without) = run_day(way("air"), of, begun, 11.5)[1]
+    assert np.all(day.room_vapour < alone.room_vapour)
+    assert np.all(by_night.room_vapour >= 0.9 * without.room_vapour)
 
 
 def test_a_room_nobody_knows_of_has_little_air_and_no_dehumidifier_and_falls_at_night():

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from recover.base.errors import QuantityError
@@ -48,6 +48,11 @@ class RoomAir:
             day_degc=read.degc, night_degc=night_degc, outside=outside, air_m3_h=air_m3_h,
             dehumidifier_l_day=dehumidifier_l_day or 0.0, read=read,
         )  # fmt: skip
+
+    @property
+    def unattended(self) -> RoomAir:
+        """The room with its fan and its dehumidifier off: what comes in by itself, doors and windows shut."""
+        return replace(self, air_m3_h=min(self.air_m3_h, figures().room_air_m3_h.mid), dehumidifier_l_day=0.0)
 
     def vapour_share(self, kiln_kg_h: Values | float) -> Values:
         """Return the mole fraction of vapour in the room's air while a kiln gives so much [kg/h].

@@ -128,7 +128,7 @@ class _Compiler:
             yield Number(_words().number[name], round(float(value), 3), unit)
 
     def _named(self, one: RunDay) -> Iterator[tuple[str, float, str]]:
-        room = self.of.room
+        room = self.of.room if one.on_h > 0 else self.of.room.unattended
         if one.on_h > 0:
             yield from self._of_way(one)
         yield "room_degc", room.day_degc, "°C"
@@ -136,7 +136,8 @@ class _Compiler:
         yield "outside_degc", room.outside.degc, "°C"
         yield "outside_percent", room.outside.humidity_percent, "%"
         yield "night_degc", room.night_degc, "°C"
-        yield "room_air_m3_h", room.air_m3_h, "m³/h"
+        drawn = room.air_m3_h > self.of.room.unattended.air_m3_h
+        yield "room_fan_m3_h" if drawn else "room_air_m3_h", room.air_m3_h, "m³/h"
         if room.dehumidifier_l_day:
             yield "dehumidifier_l_day", room.dehumidifier_l_day, "l/day"
 
@@ -197,10 +198,10 @@ class _Compiler:
         degc = np.array([np.interp(hour, one.did.hours, draw) for draw in one.did.chamber_degc])
         low, mid = (float(value) for value in np.quantile(degc, (0.1, 0.5)))
         apart_k = tolerance_class(PROBE, "2").at(mid) or 0.0
-        low -= hypot(apart_k, apart_k)
+        apart_k = hypot(apart_k, apart_k)
         high = float(np.quantile(degc, 0.9)) + one.overshoot_k
-        yield Expected(what="chamber", place=_words().place["probe"], at=at, unit="°C", low=low, mid=mid, high=high,
-                       stop=float(ceil(_hottest_degc(one, hour) + one.overshoot_k)))  # fmt: skip
+        yield Expected(what="chamber", place=_words().place["probe"], at=at, unit="°C", low=low - apart_k, mid=mid,
+                       high=high, stop=float(ceil(_hottest_degc(one, hour) + one.overshoot_k + apart_k)))  # fmt: skip
 
     def _exhaust(self, one: RunDay, hour: float, at: datetime) -> Iterator[Expected]:
         """Yield the humidity of the air that leaves, where a meter can read it: below what such meters are made for."""

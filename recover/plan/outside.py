@@ -81,7 +81,7 @@ def _around(card: WayCard, of: Taken, stood: Stood, lasts_h: float, *, on: bool)
     if card.air == "workshop":
         return _workshop(card, on=on)
     if not on:
-        return night(of.room, of.room.vapour_share(stood.gave_kg_h), lasts_h)
+        return night(of.room, of.room.unattended.vapour_share(stood.gave_kg_h), lasts_h)
     room_degc, vapour = of.room.day_degc, of.room.vapour_share(into_room(card) * stood.gave_kg_h)
     figures = ways()
     still = Course.steady(room_degc)

@@ -39,11 +39,11 @@ def conditions(
         heating.stages, of.power_kw, attended_h, of.care,
         OUTDOORS.at(heating.height_m), pest=of.crumbles,
     )  # fmt: skip
-    vapour = float(of.room.vapour_share(gives_kg_h))
+    vapour, by_night = (float(room.vapour_share(gives_kg_h)) for room in (of.room, of.room.unattended))
     day = Around(room_degc=Course.steady(of.room.day_degc), room_vapour=vapour, power_kw=_power_kw(of))
     return Conditions(
         limits=limits, top=hottest_for_terminals(limits, heating.lining.wall, of.room.day_degc),
-        boiling=_boiling(heating, behind=behind), day=day, night=night(of.room, vapour, 24.0),
+        boiling=_boiling(heating, behind=behind), day=day, night=night(of.room, by_night, 24.0),
         height_m=heating.height_m,
     )  # fmt: skip
 
