@@ -154,7 +154,7 @@ def test_money_says_what_it_contains(with_attendance, contains):
     path = sample_plan.path(cost=Decimal("58.89"), with_attendance=with_attendance)
     (row,) = section(sample_plan.planned(paths=(path,)))["paths"]
 
-    assert (row["cost"], row["contains"]) == ("58.89", contains)
+    assert (row["cost"], row["contains"]) == ("59", contains)
 
 
 def test_a_hazard_that_closes_several_paths_is_told_once_and_named_at_the_others():

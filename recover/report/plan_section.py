@@ -37,7 +37,7 @@ def plan_section(found: Assessment, plan: JobPlan, numbered: Numbered, *, change
     return {
         "changed": _changed(changed),
         "calculation": told.calculation(draws=show_number(plan.draws)),
-        "measure": _measure(found), "gate": told.gate, "prices": _prices(found.answers), "money": money(found.answers),
+        "measure": _measure(found) if any(one.days for one in plan.kilns) else "", "gate": told.gate, "prices": _prices(found.answers), "money": money(found.answers),
         "kilns": [_kiln(found, plan, one, numbered, changed) for one in plan.kilns],
     }  # fmt: skip
 
@@ -138,7 +138,7 @@ def _path(kiln: KilnPlan, one: Path, changed: Sequence[str], before: Sequence[Pa
         "fires": _fires(one), "attended": _hours(one.attended_hours),
         "visits": "" if one.visits is None else str(one.visits),
         "energy": drawn(one.kwh_span, "kWh") if one.kwh_span else "",
-        "cost": "" if one.cost is None else f"{one.cost:.2f}",
+        "cost": "" if one.cost is None else show_number(round(one.cost), 4),
         "contains": "" if one.cost is None else told.both if one.with_attendance else told.energy,
         "left": share(one.left) if one.left else "",
     }  # fmt: skip
