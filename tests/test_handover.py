@@ -113,14 +113,28 @@ def test_the_black_box_names_the_limits_on_use_and_counts_and_names_what_was_not
     assert "; hottest place; " in box["lines"][-1]
 
 
+FIRED = {"what": "chamber", "value": 1065.0, "unit": "degC", "measured": "2026-03-10T09:30:00+00:00"}
+
+
 def test_firings_of_its_proof_that_were_not_made_are_named_as_not_proved():
-    made, unfired = (certificate(said(dry(), "handover.done@kiln/1", NOW, value=value)) for value in ("yes", "unfired"))
+    fired = logged(dry(), FIRED)
+    made, unfired = (certificate(said(fired, "handover.done@kiln/1", NOW, value=value)) for value in ("yes", "unfired"))
     label = questionnaire().printed("proof")["handover.done"]
 
     assert label in [row["label"] for row in made["kilns"][0]["proved"]]
     (row,) = [row for row in unfired["kilns"][0]["not"] if row["label"] == label]
     assert "not all made" in row["not"]
     assert words().handover.short["handover.done"] in unfired["boxes"][0]["lines"][-1]
+
+
+@pytest.mark.parametrize(("degc", "lacks"), [(345.0, "drying firing; oxide firing"),
+                                             (601.0, "oxide firing")])  # fmt: skip
+def test_firings_that_are_said_to_be_made_and_of_which_the_log_shows_none_are_not_proved(degc, lacks):
+    events = said(logged(dry(), {**FIRED, "value": degc}), "handover.done@kiln/1", NOW, value="yes")
+    (row,) = [row for row in certificate(events)["kilns"][0]["not"] if row["short"] == "firings of its proof"]
+
+    assert row["not"].startswith("yes, and every firing of its proof was made; but ")
+    assert row["not"].endswith(f": {lacks}")
 
 
 @pytest.mark.parametrize("nothing", ["-", "none"])

@@ -294,10 +294,10 @@ def _book(folder: Path, at: str, by: str | None, source: str) -> Iterator[LogBoo
     who = by or (answers.logged[-1].by if answers.logged else job.events[0].by)
     with Journal(job.journal) as journal:
         yield LogBook(job, journal, kiln, plan_of(plan, kiln), by=who, source=source, label=answers.label(kiln),
-                      waits=lambda at: _heat_waited(folder, kiln, at))  # fmt: skip
+                      waits=lambda at: heat_waited(folder, kiln, at))  # fmt: skip
 
 
-def _heat_waited(folder: Path, kiln: str, at: datetime) -> bool:
+def heat_waited(folder: Path, kiln: str, at: datetime) -> bool:
     """Return whether own heat of a kiln waited at a moment for anything but a reading, by what was written by then."""
     from recover.interview.logbook import plan_of
     from recover.job.folder import open_job

@@ -56,7 +56,8 @@ def not_run(found: Assessment, kiln: Address, plan: JobPlan | None) -> Iterator[
         first, last = (f"{day.date:%Y-%m-%d}" for day in (days[0], days[-1]))
         told = say.not_run(days=days_text([day.number for day in days]), plan=plan.number, first=first, last=last)
         yield _unproved(say.planned_days, say.planned_days, told)
-    yield from _not_fired(found, kiln, plan)
+    for card in not_fired(found, kiln, plan):
+        yield _unproved(card.title, say.firings[card.id], say.not_fired(top=logged_figure(_top(card), "degC")))
 
 
 def _unproved(label: str, short: str, why: str) -> View:
@@ -85,13 +86,11 @@ def _unlogged(found: Assessment, plan: JobPlan, kiln: Address) -> list[Day]:
     return [day for day in days if day.attended_from and day.readings and day.number not in logged]
 
 
-def _not_fired(found: Assessment, kiln: Address, plan: JobPlan | None) -> Iterator[View]:
-    """Yield each firing of the proof to whose top no heat in the log came, and of which no answer tells."""
-    own, say = _of(plan, kiln), words().handover
-    for card in [one.card for one in own.after] if own else cards():
-        if card.id in say.firings and not _is_shown(found, card, kiln):
-            top = logged_figure(_top(card), "degC")
-            yield _unproved(card.title, say.firings[card.id], say.not_fired(top=top))
+def not_fired(found: Assessment, kiln: Address, plan: JobPlan | None) -> list[FiringCard]:
+    """Return each firing of the proof to whose top no heat in the log came, and of which no answer tells."""
+    own, of = _of(plan, kiln), words().handover.firings
+    fired = [one.card for one in own.after] if own else cards()
+    return [card for card in fired if card.id in of and not _is_shown(found, card, kiln)]
 
 
 def _is_shown(found: Assessment, card: FiringCard, kiln: Address) -> bool:
