@@ -328,7 +328,7 @@ def test_the_annex_tells_each_day_what_was_read_what_happened_and_on_which_line(
 
     assert [*by_date] == ["2026-03-08", "2026-03-09", "2026-03-10"]
     assert [row["event"] or row["what"] for row in by_date["2026-03-09"]["rows"]] == [
-        "Weight of the piece", "Chamber", "Air that enters", "Insulation", "Air that leaves",
+        "Weight of the piece", "Chamber", "Air that enters", "Casing", "Insulation", "Air that leaves",
         "Stopped: power cut: a stop",
     ]  # fmt: skip
     assert any("signed: Hand-over, O. Wner" in row["event"] for row in by_date["2026-03-10"]["rows"])

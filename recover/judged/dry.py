@@ -363,14 +363,16 @@ class _Judge:
 
     def casing(self) -> Evidence:
         """Judge what was read of each place through the last hold and since beside the band that it was held against,
-        then what was said of it."""
+        then what was said of it: with no such reading that is a word and no evidence."""
         read = [one for one in self._logged_since(self._hold_from("casing")) if one.what == "casing" and _is_read(one)]
         banded = [one for one in read if LOW in one.details or _off_band(one)]
         said = self._held_through(self._said("casing"))
         for place in dict.fromkeys(one.place for one in banded):
             if bad := self._against([one for one in banded if one.place == place], _off_band):
                 return self._off_band(bad)
-        return self._unheld(read, banded) or said if said.lies == "agrees" else said
+        if said.lies != "agrees":
+            return said
+        return self._unheld(read, banded) or self._held(said, banded)
 
     def _unheld(self, read: Sequence[Logged], banded: Sequence[Logged]) -> Evidence | None:
         """Return that nothing is known of a casing: what was off its band was taken back, or no band stands beside what
@@ -385,6 +387,15 @@ class _Judge:
         return self._lies(
             "casing", "not_known", "no_band", (bare.line,), value=_shown(bare), place=bare.place or bare.what
         )
+
+    def _held(self, said: Evidence, banded: Sequence[Logged]) -> Evidence:
+        """Return what was said of a casing with the last reading of each place that bears it out; nothing is known
+        where there is none."""
+        timely = [one for one in banded if self._stands(one) and not self._is_late(one)]
+        if not timely:
+            return self._lies("casing", "not_known", "said_alone", said.lines, value=said.why)
+        last = {one.place: one.line for one in timely}
+        return replace(said, lines=(*said.lines, *last.values()))
 
     def _off_band(self, one: Logged) -> Evidence:
         cooler = LOW in one.details and _value(one) < one.details[LOW]
