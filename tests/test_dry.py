@@ -58,7 +58,8 @@ def logged(events, *lines):
     for line in lines:
         kind = {"kiln": K, **line}
         written = max(kind.pop("written", kind["measured"]), events[-1].at if events else "")
-        events = (*events, Event(len(events) + 1, written, "A. Tendant", "log", "logged", kind, ""))
+        source = kind.pop("source", "log")
+        events = (*events, Event(len(events) + 1, written, "A. Tendant", source, "logged", kind, ""))
     return events
 
 
@@ -290,6 +291,14 @@ def test_what_was_not_read_as_it_must_be_agrees_with_nothing(how):
     what, events = UNKNOWN[how]
 
     assert lies(events)[what] == "not_known"
+
+
+@pytest.mark.parametrize(("source", "lies_then"), [("log", "not_known"), ("form", "not_known"),
+                                                   ("file week1.csv", "agrees")])  # fmt: skip
+def test_a_logger_keeps_the_moment_itself_whenever_its_file_is_read_in(source, lies_then):
+    late = {"written": "2026-03-10T09:00:00+00:00", "source": source}
+
+    assert lies(changed("insulation", 0, **late))["insulation"] == lies_then
 
 
 def test_a_reading_that_was_taken_back_leaves_it_unknown_until_it_is_read_again():

@@ -301,6 +301,16 @@ def test_each_firing_of_the_proof_to_whose_top_the_log_never_came_is_named_as_no
     assert [row["short"] for row in kiln["not"] if row["short"] in words().handover.firings.values()] == lacks
 
 
+@pytest.mark.parametrize(("source", "is_shown"), [("log", False), ("file week1.csv", True)])
+def test_heat_that_was_typed_a_day_late_shows_no_firing_and_a_loggers_does(source, is_shown):
+    read = {**FIRED, "measured": "2026-03-09T09:30:00+00:00", "written": "2026-03-10T11:00:00+00:00", "source": source}
+    (kiln,) = certificate(logged(dry(), read))["kilns"]
+    (top, _left) = kiln["dried"]
+
+    assert top["value"].startswith("1\u202f065 °C") is is_shown
+    assert ("drying firing" not in [row["short"] for row in kiln["not"]]) is is_shown
+
+
 def test_a_firing_whose_cones_were_looked_at_was_fired():
     (kiln,) = certificate(said(dry(), "dried.cones@kiln/1", NOW, value="even"))["kilns"]
 
@@ -448,6 +458,27 @@ def test_what_was_typed_long_after_it_was_read_says_when_it_was_typed(written, t
               if row["line"] == line.n]  # fmt: skip
 
     assert (row["at"], row["typed"]) == ("11:00", typed)
+
+
+def test_of_a_loggers_file_it_is_said_when_it_was_read_in():
+    read = {"what": "chamber", "value": 90.0, "unit": "degC", "measured": "2026-03-09T11:00:00+00:00",
+            "written": "2026-03-10T11:30:00+00:00", "source": "file week1.csv"}  # fmt: skip
+    events = logged(dry(), read)
+    (row,) = [row for day in annex(job(), found(events), MADE)["kilns"][0]["days"] for row in day["rows"]
+              if row["line"] == events[-1].n]  # fmt: skip
+
+    assert row["typed"] == "off a logger, read in Tue 10, 11:30"
+
+
+def test_how_a_loggers_columns_are_read_happened_on_no_day_and_stands_at_the_head():
+    said_so = {"what": "columns", "said": "T1=casing@wall", "measured": "2026-03-12T08:00:00+00:00"}
+    events = logged(dry(), said_so)
+    kiln = annex(job(), found(events, NOW + timedelta(days=3)), MADE)["kilns"][0]
+    short = {row["label"]: row["value"] for row in kiln["short"]}
+
+    assert "2026-03-12" not in [day["date"] for day in kiln["days"]]
+    assert short["columns of a logger, as they were read"] == f"T1=casing@wall (A. Tendant) [{events[-1].n}]"
+    assert short["days with a line in the log"] == "3 days"
 
 
 def test_what_dry_rests_on_and_was_typed_late_says_so_in_the_annex_and_on_the_certificate():

@@ -177,10 +177,11 @@ def _write(folder: Path, said: dict[str, Any], back: Sequence[str], at: str, by:
 
 def _take_in(folder: Path, file: Path, said: str, stood: str, at: str, by: str | None, *, as_json: bool) -> None:
     """Log the rows of a logger's file; how its columns are read is kept with them."""
+    from recover.asked.told import FILE
     from recover.base.measures import as_written
     from recover.interview import columns, from_logger, log_words
 
-    with _book(folder, at, by, f"file {as_written(file.name.encode('utf-8', 'surrogateescape'))}") as book:
+    with _book(folder, at, by, FILE + as_written(file.name.encode("utf-8", "surrogateescape"))) as book:
         mapping_said = said or book.said_columns()
         if not mapping_said:
             names = from_logger.column_names(from_logger.read_text(file).splitlines())

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from recover.asked.told import key_of
 from recover.base.measures import show_moment
+from recover.judged.dry import hottest
 from recover.plan import store
 from recover.plan.cards import cards, reached_k
 from recover.plan.kinds import COLUMNS
@@ -20,7 +21,6 @@ from recover.report.reading_words import logged_figure
 from recover.report.words import words
 
 if TYPE_CHECKING:
-    from recover.asked.told import Logged
     from recover.base.addresses import Address
     from recover.job.folder import Job
     from recover.judged.assessment import Assessment
@@ -39,9 +39,9 @@ def planned(job: Job, found: Assessment) -> JobPlan | None:
 
 def dried(found: Assessment, kiln: Address, plan: JobPlan | None) -> list[View]:
     """Return how hot a kiln ever was in the log, and how much water is reckoned to be left, each with its label."""
-    say, hottest = words().handover, _hottest(found, kiln)
-    top = say.hottest(top=logged_figure(hottest.value, hottest.unit), at=show_moment(hottest.measured),
-                      line=hottest.line) if hottest else say.no_heat  # fmt: skip
+    say, heat = words().handover, hottest(found.answers, kiln, found.profile)
+    top = say.hottest(top=logged_figure(heat.degc, "degC"), at=show_moment(heat.one.measured),
+                      line=heat.one.line) if heat else say.no_heat  # fmt: skip
     values = {"hottest": top, "left": _left(plan, kiln) or say.no_left}
     return [{"label": label, "value": values[name]} for name, label in say.dried.items()]
 
@@ -96,16 +96,10 @@ def not_fired(found: Assessment, kiln: Address, plan: JobPlan | None) -> list[Fi
 def _is_shown(found: Assessment, card: FiringCard, kiln: Address) -> bool:
     """Whether the log came to the top of a firing, or somebody answered what is seen after it."""
     told = found.answers.given.get(key_of(CONES.get(card.id, ""), kiln))
-    hottest = _hottest(found, kiln)
-    hot = hottest is not None and (hottest.value or 0.0) >= _top(card) - reached_k()
+    heat = hottest(found.answers, kiln, found.profile)
+    hot = heat is not None and heat.degc >= _top(card) - reached_k()
     return hot or (told is not None and told.state == "given")
 
 
 def _top(card: FiringCard) -> float:
     return max((step.to_degc for step in card.steps), default=0.0)
-
-
-def _hottest(found: Assessment, kiln: Address) -> Logged | None:
-    """Return the hottest that the chamber was read in the log; None where nobody read it."""
-    read = [one for one in log_of(found.answers, kiln) if one.what == "chamber" and one.value is not None]
-    return max(read, key=lambda one: one.value or 0.0, default=None)

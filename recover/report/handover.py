@@ -165,7 +165,8 @@ def _of_log(found: Assessment, one: Logged) -> View:
     """Return by whom a line of the log was read, of when, and how; that no meter is named with a reading."""
     say, role = words().handover, next(iter(found.answers.roles_of(one.by)), "").replace("_", " ")
     meter = [one.instrument or say.no_meter] if one.value is not None else []
-    return {"line": one.line, "by": f"{one.by}, {role or say.no_role}", "at": _of_when(one.measured, one.written),
+    at = _of_when(one.measured, one.written, by_logger=one.by_logger)
+    return {"line": one.line, "by": f"{one.by}, {role or say.no_role}", "at": at,
             "how": "; ".join((*conditions(one, beside=TARGET), *meter))}  # fmt: skip
 
 
@@ -249,9 +250,9 @@ def _by(found: Assessment, answer: Answer) -> View:
     }  # fmt: skip
 
 
-def _of_when(read: datetime, written: datetime | None) -> str:
-    """Print when something was read; with when it was typed, where that was long after."""
-    return ", ".join(filter(None, (show_moment(read), typed_late(read, written))))
+def _of_when(read: datetime, written: datetime | None, *, by_logger: bool = False) -> str:
+    """Print when something was read; with when it was typed, or read in, where that was long after."""
+    return ", ".join(filter(None, (show_moment(read), typed_late(read, written, by_logger=by_logger))))
 
 
 def _agreed(found: Assessment, kiln: Address) -> list[View]:
