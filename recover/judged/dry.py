@@ -5,8 +5,8 @@ adds to it: saying nothing is never milder. Of each kind the last reading decide
 unless a third one settles that; a worse, older or missing one agrees with nothing. One that was taken back leaves its
 kind unknown until it is read again, and stays against it where it was and no reason was said. Nothing of before the
 water, or of before it came again, counts; what was typed in long after its moment speaks for nothing, but for what a
-logger wrote down itself. Until the log
-tells that the chamber was as hot since as the last water asks, nothing is enough.
+logger wrote down itself. Until the log tells that the chamber was as hot since as the last water asks, nothing is
+enough.
 """
 
 from __future__ import annotations
