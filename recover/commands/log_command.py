@@ -218,7 +218,7 @@ def _sums(held: Sequence[Against], read: int, book: LogBook, folder: Path) -> It
         counted = ", ".join(f"{number} {says}" for says, number in lies.items() if number)
         yield f"{', '.join(filter(None, (what, place)))}: {counted}"
         last = next((one for one in of if one.lies == "stop"), of[-1])
-        told = answer(last.one, book.plan, log, folder, book.since)
+        told = answer(last.one, book.plan, log, folder, book.since, book.whose)
         yield from (f"  {last.one.measured:%Y-%m-%d %H:%M} {line}" for line in told.lines)
 
 
@@ -285,7 +285,7 @@ def _day(book: LogBook, now: datetime, number: int | None) -> Any:
 @contextmanager
 def _book(folder: Path, at: str, by: str | None, source: str) -> Iterator[LogBook]:
     """Open the log of a kiln for writing; `by` is who reads, whoever logged last where nobody is named."""
-    from recover.interview.logbook import LogBook, kiln_named, plan_of
+    from recover.interview.logbook import LogBook, kiln_named, kilns_of, plan_of
     from recover.job.journal import Journal
     from recover.judged.assessment import answers_of
 
@@ -295,7 +295,8 @@ def _book(folder: Path, at: str, by: str | None, source: str) -> Iterator[LogBoo
     who = by or (answers.logged[-1].by if answers.logged else job.events[0].by)
     with Journal(job.journal) as journal:
         yield LogBook(job, journal, kiln, plan_of(plan, kiln), by=who, source=source, label=answers.label(kiln),
-                      waits=lambda at: heat_waited(folder, kiln, at))  # fmt: skip
+                      waits=lambda at: heat_waited(folder, kiln, at),
+                      several=len(kilns_of(answers, plan)) > 1)  # fmt: skip
 
 
 def heat_waited(folder: Path, kiln: str, at: datetime) -> bool:
