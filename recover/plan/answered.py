@@ -219,7 +219,13 @@ def _last(before: list[Logged]) -> list[str]:
 def _stop_head(stop: LogStop) -> str:
     """Say why a reading is a stop that no band of its day tells."""
     say, value, limit = log_data().say, value_text(stop.one), f"{show_number(stop.limit or 0.0)} {stop.one.unit}"
-    return say[stop.why].format(value=value, stop=limit, best=value_text(stop.best) if stop.best else limit)
+    return say[stop.why].format(value=value, stop=limit, best=_best(stop.best) if stop.best else limit)
+
+
+def _best(one: Logged) -> str:
+    """Print from what a reading has fallen: its value, where and when, so that whoever reads sees what is compared."""
+    of = log_data().say["last_of"].format(value=value_text(one), at=show_moment(one.measured))
+    return ", ".join(filter(None, (of, one.place)))
 
 
 def _slip(held: Against, kind: LogKind, logs: Callable[..., str]) -> Iterator[str]:
