@@ -240,12 +240,12 @@ def test_a_certificate_is_issued_only_while_every_kiln_stands_handed_over(tmp_pa
 # ---------------------------------------------------------------------------------------- how it was dried
 
 
-def dried_by(monkeypatch, *lines, learnt=True, more=(), heated=True):
+def dried_by(monkeypatch, *lines, learnt=True, more=(), heated=True, misfits=(), shut=False):
     """Return the certificate's part of a kiln that was dried by a stored plan, and that plan."""
     plan = sample_plan.job_plan(sample_plan.planned())
     spread = Spread(p10=0.01, p50=0.02, p90=0.04, p90_error=0.0)
     taught = Learnt(goes_on=3, lines=1, readings=1, not_run=(), effective=100.0, assumed=spread, left=spread,
-                    at_first=None, misfits=(), shut=False)  # fmt: skip
+                    at_first=None, misfits=misfits, shut=shut)  # fmt: skip
     kiln = replace(plan.kilns[0], learnt=taught if learnt else None)
     plan = replace(plan, kilns=(kiln,))
     monkeypatch.setattr("recover.plan.store.every", lambda _job: iter([plan]))
@@ -276,6 +276,16 @@ def test_where_nothing_was_logged_and_no_plan_learnt_that_is_said_and_the_water_
     assert [row["value"] for row in told["dried"]] == [words().handover.no_heat, words().handover.no_left]
     assert words().handover.dried["left"] in [row["short"] for row in told["not"]]
     assert words().handover.dried["left"] not in [row["short"] for row in dried_by(monkeypatch)[0]["not"]]
+
+
+@pytest.mark.parametrize(("shut", "told"), [(True, 1), (False, 0)])
+def test_readings_that_shut_the_plan_and_that_nobody_has_looked_into_are_named_as_not_proved(monkeypatch, shut, told):
+    misfits = ("This is not the kiln that was assumed: wall, 9 K cooler than any draw.",)
+    rows, _ = dried_by(monkeypatch, misfits=misfits, shut=shut)
+    named = [row["not"] for row in rows["not"] if row["short"] == words().handover.unexplained]
+
+    assert len(named) == told
+    assert all(misfits[0] in one and "nobody has looked" in one for one in named)
 
 
 def test_days_that_were_planned_and_not_logged_stand_by_number_under_what_was_not_proved(monkeypatch):

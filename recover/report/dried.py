@@ -47,11 +47,15 @@ def dried(found: Assessment, kiln: Address, plan: JobPlan | None) -> list[View]:
 
 
 def not_run(found: Assessment, kiln: Address, plan: JobPlan | None) -> Iterator[View]:
-    """Yield what was planned or is part of the proof and stands nowhere in the log: water that nothing reckoned, days,
-    firings."""
+    """Yield what was planned or is part of the proof and stands nowhere in the log: water that nothing reckoned, what
+    lies behind readings that shut the plan, days, firings."""
     say = words().handover
     if not _left(plan, kiln):
         yield _unproved(say.dried["left"], say.dried["left"], say.no_left)
+    own = _of(plan, kiln)
+    if plan and own and own.learnt and own.learnt.shut:
+        told = say.shut(plan=plan.number, misfits=" ".join(own.learnt.misfits))
+        yield _unproved(say.unexplained, say.unexplained, told)
     if plan and (days := _unlogged(found, plan, kiln)):
         first, last = (f"{day.date:%Y-%m-%d}" for day in (days[0], days[-1]))
         told = say.not_run(days=days_text([day.number for day in days]), plan=plan.number, first=first, last=last)
