@@ -18,9 +18,9 @@ from recover.judged.assessment import Assessment
 from recover.judged.dry import evidence
 from recover.judged.stops import powered
 from recover.plan import store
+from recover.plan.clock import DAY_H
 from recover.plan.kinds import COLUMNS, figure, kinds, word_of
 from recover.plan.log import Against, against, day_at, day_of, log_of
-from recover.plan.outside import DAY_H
 from recover.report.day import day_text, way_title
 from recover.report.in_short import in_short
 from recover.report.paper import View, capital, in_words, paper, percent, plain_cautions, referral_line, span
