@@ -16,6 +16,7 @@ from zoneinfo import ZoneInfo
 
 from examples.story import moved
 from recover.base.datafile import load
+from recover.commands.log_command import heat_waited
 from recover.interview import sittings
 from recover.interview.log_words import lines_of
 from recover.interview.logbook import LogBook, plan_of
@@ -133,7 +134,8 @@ def _log(folder: Path, event: Event, at: datetime) -> list[str]:
     job = open_job(folder)
     with Journal(job.journal, lambda: at) as journal:
         plan = plan_of(store.newest(job), "kiln/1")
-        book = LogBook(job, journal, "kiln/1", plan, by=event.by, clock=lambda: at)
+        book = LogBook(job, journal, "kiln/1", plan, by=event.by, clock=lambda: at,
+                       waits=lambda then: heat_waited(folder, "kiln/1", then))  # fmt: skip
         happened = [event.happened] if event.happened else []
         lines, problems = lines_of(book, reads=event.read, happened=happened, note=event.note, at="", fahrenheit=False)
         for problem in problems:

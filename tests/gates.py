@@ -73,7 +73,9 @@ def dried(events: tuple[Event, ...]) -> tuple[Event, ...]:
     heated = {"what": "chamber", "value": 345, "unit": "degC", "measured": hours_ago(4)}
     enters = {"what": "inlet", "value": 50, "unit": "percent", "measured": hours_ago(3), "details": {"degc": 20}}
     leaves = {"what": "exhaust", "value": 6, "unit": "percent", "measured": hours_ago(3), "details": {"degc": 60}}
-    for line in (heated, enters, leaves):
+    casing = {"what": "casing", "place": "wall", "value": 41, "unit": "degC", "measured": hours_ago(3),
+              "details": {"low": 36, "high": 48, "stop": 55}}  # fmt: skip
+    for line in (heated, enters, leaves, casing):
         data = {"kiln": "kiln/1", **line}
         events = (*events, Event(events[-1].n + 1, at.isoformat(), "A. Tendant", "log", "logged", data, ""))
     for key, (value, who, role) in _HANDED.items():

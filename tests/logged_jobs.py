@@ -36,7 +36,8 @@ from recover.plan.days import place_of
 from recover.plan.lived import Done, LivedKiln, _on_h
 from recover.plan.of_job import Taken
 from recover.plan.ways import way
-from recover.plan.whole import Day
+from recover.plan.whole import Day, KilnPlan
+from recover.report.words import words
 from tests.twins import TRUTHS, Errors, Truth
 
 SEED, TRUTH = 7919, 16
@@ -48,11 +49,17 @@ LEAKS = 2.0
 ROUNDS_H = {"outside": (2.0, 6.0, 10.0), "own": (3.0, 6.0, 10.0)}
 """So many hours after it is on somebody goes round, by its phase; and when the day opens, and before it ends."""
 
-PROOF_DAYS = 3
-"""So many days the proof takes, of which nothing is told."""
+PROOF_BEGINS = "09:30"
+"""When each firing of the proof is begun, of a kiln that is cold."""
+
+COLD_DAYS = 2
+"""So many days after the date on which a firing ends its kiln is cold."""
 
 PROBE_K, HUMIDITY = 1.5, 2.0
 """The errors of one look at the independent probe [K] and at a hygrometer [%]."""
+
+WARM_DEGC = 150.0
+"""How warm such a kiln still is on the morning after that date, isolated, when its insulation is read: INVENTED."""
 
 ATTENDANT, REPAIRER = "A. Tendant", "A. Repairer"
 BY_ELECTRICIAN = {"by": "E. Lectrician"}
@@ -126,6 +133,8 @@ class Log:
         """Begin with the visit and the first plan."""
         self.told, self.folder = told, folder
         self.events: list[Event] = []
+        self.left = 1.0
+        """The share of its water that the truth has after the day that was lived last."""
         self._visit()
 
     def does(self, day: int, at: str, **said: Any) -> list[str]:
@@ -139,10 +148,15 @@ class Log:
         self.does(day, at, plan=True, by=REPAIRER, left=round(left, 4))
 
     @property
+    def kiln(self) -> KilnPlan | None:
+        """The newest plan of the kiln; None before the first."""
+        plan = store.newest(open_job(self.folder))
+        return plan.kilns[0] if plan else None
+
+    @property
     def days(self) -> Sequence[Day]:
         """The days of the newest plan."""
-        plan = store.newest(open_job(self.folder))
-        return plan.kilns[0].days if plan else ()
+        return self.kiln.days if self.kiln else ()
 
     def _visit(self) -> None:
         self.does(-1, "17:05", answers="call.toml")
@@ -189,7 +203,7 @@ class Reads:
 
     def day(self, day: Day) -> list[tuple[datetime, list[str]]]:
         """Live a day as it was planned, and return its rounds."""
-        self.near_before, on_h = self._near, _on_h(day, [], is_open=True)
+        self.near_before, on_h = self._near, _on_h(day, [], [], is_open=True)
         self.truth.through([Done(day, on_h, reached=True)])
         self._near = float(self.truth.near_left()[0])
         self.today_k = self.errors.generator.normal(0, figures().casing_day_k.mid)
@@ -238,9 +252,13 @@ class Reads:
     def _air(self, day: Day, hour: float) -> Iterator[str]:
         did = self.truth.days[-1].did
         if day.phase == "own":
-            yield f"chamber={np.interp(hour, did.hours, did.chamber_degc[0]) + self._error(PROBE_K):.0f}"
+            yield self.chamber(float(np.interp(hour, did.hours, did.chamber_degc[0])))
         if any(one.what == "exhaust" for one in day.readings):
             yield f"exhaust={min(max(self._percent(hour) + self._error(HUMIDITY), 1.0), 100.0):.0f}"
+
+    def chamber(self, degc: float) -> str:
+        """Return what the independent probe shows of a temperature of the chamber."""
+        return f"chamber={degc + self._error(PROBE_K):.0f}"
 
     def _percent(self, hour: float) -> float:
         """Return the humidity of the air that leaves."""
@@ -254,6 +272,10 @@ class Reads:
         did = self.truth.days[-1].did
         if any(step.reads and abs(elapsed_h(step.ends, at)) < 1 for step in day.steps):
             yield "insulation=" + self._insulation(hour / 12, float(np.interp(hour, did.hours, did.chamber_degc[0])))
+
+    def warm_insulation(self, degc: float) -> str:
+        """Return the insulation of the kiln as it is now, at a temperature of its lining."""
+        return "insulation=" + self._insulation(1.0, degc)
 
     def _insulation(self, share: float, degc: float = 16.0) -> str:
         """Return insulation a share of the way through the day, at a temperature of the lining."""
@@ -304,28 +326,53 @@ def _is_told(log: Log, reads: Reads) -> bool:
     day = log.days[number - 1]
     if day.phase == "own":
         log.releases(number, f"{reads.insulation_megohm(1.0):.2g} Mohm")
+        day = _as_released(log, number)
     for at, said in reads.day(day):
         says = log.does(number, _clock(at, 0), read=said, by=ATTENDANT)
         if told.ends(log, day, at, says):
             return True
         if at == day.attended_from and _fits(log, day):
             log.fits(number)
-    sys.stderr.write(f"{told.which}, day {number} of {len(log.days)}: {reads.truth.days[-1].left[0]:.3f} left\n")
+    log.left = float(reads.truth.days[-1].left[0])
+    sys.stderr.write(f"{told.which}, day {number} of {len(log.days)}: {log.left:.3f} left\n")
     if number in told.plans or number == len(log.days):
-        log.plans(number, left=float(reads.truth.days[-1].left[0]))
+        log.plans(number, left=log.left)
     return False
 
 
+def _as_released(log: Log, number: int) -> Day:
+    """Return a day of its own elements as it stands once it is released: planned again where it was planned before."""
+    if log.kiln and not log.kiln.gate_open:
+        log.plans(number, "07:50", left=log.left)
+    return log.days[number - 1]
+
+
 def _hands_over(log: Log, reads: Reads) -> None:
-    """Weigh the piece after the last day and after the proof, which is not told; then let three people hand over."""
+    """Weigh the piece after the last day and after the proof; then let three people hand over."""
     last = len(log.days)
     log.does(last + 1, "09:00", read=[reads.piece_now()], by=ATTENDANT)
-    log.releases(last + PROOF_DAYS + 1, f"{reads.insulation_megohm(1.0):.2g} Mohm")
-    log.does(last + PROOF_DAYS + 1, "08:00", read=[reads.piece_now()], by=ATTENDANT)
-    log.does(last + PROOF_DAYS + 1, "09:10", answers="handed-over.toml")
-    log.signs(last + PROOF_DAYS + 1, "09:20", "handover")
-    log.does(last + PROOF_DAYS + 1, "09:30", sign="handover", by=REPAIRER, role="repairer")
-    log.does(last + PROOF_DAYS + 1, "09:40", sign="handover", by="O. Wner", role="owner")
+    ends = _proves(log, reads, last + 2)
+    log.releases(ends, f"{reads.insulation_megohm(1.0):.2g} Mohm")
+    log.does(ends, "08:00", read=[reads.piece_now()], by=ATTENDANT)
+    log.does(ends, "09:10", answers="handed-over.toml")
+    log.signs(ends, "09:20", "handover")
+    log.does(ends, "09:30", sign="handover", by=REPAIRER, role="repairer")
+    log.does(ends, "09:40", sign="handover", by="O. Wner", role="owner")
+
+
+def _proves(log: Log, reads: Reads, day: int) -> int:
+    """Fire the proof from a day on, its chamber read at the end of each hold; return the day on which it is cold."""
+    for card in (one.card for one in (log.kiln.after if log.kiln else ()) if one.card.id in words().handover.firings):
+        log.releases(day, f"{reads.insulation_megohm(1.0):.2g} Mohm")
+        begun, hours, here = moment(Event(day=day, at=PROOF_BEGINS), VISIT), 0.0, 16.0
+        for step in card.steps:
+            hours += abs(step.to_degc - here) / step.ramp_k_h + step.hold_h
+            here, at = step.to_degc, begun + timedelta(minutes=round(hours * 60))
+            log.does((at.date() - VISIT).days, f"{at:%H:%M}", read=[reads.chamber(here)], by=ATTENDANT)
+        ends = (at.date() - VISIT).days
+        log.does(ends + 1, "08:00", read=[reads.chamber(WARM_DEGC), reads.warm_insulation(WARM_DEGC)], by=ATTENDANT)
+        day = ends + COLD_DAYS
+    return day
 
 
 def _fits(log: Log, day: Day) -> bool:

@@ -205,7 +205,7 @@ def test_insulation_below_the_floor_ends_own_heat_at_any_hour():
 def test_insulation_that_falls_after_it_had_risen_ends_own_heat():
     """Three tenths of the best of the day; a dip at the beginning is none."""
     assert insulation(1.3, before=(1.0, 2.0)).stops
-    assert "after 2 MΩ today" in insulation(1.3, before=(1.0, 2.0)).lines[0]
+    assert "after 2 MΩ, 2026-04-23 11:00" in insulation(1.3, before=(1.0, 2.0)).lines[0]
     assert not insulation(1.5, before=(1.0, 2.0)).stops
     assert not insulation(0.5, before=(2.0, 1.0)).stops
 

@@ -113,14 +113,28 @@ def test_the_black_box_names_the_limits_on_use_and_counts_and_names_what_was_not
     assert "; hottest place; " in box["lines"][-1]
 
 
+FIRED = {"what": "chamber", "value": 1065.0, "unit": "degC", "measured": "2026-03-10T09:30:00+00:00"}
+
+
 def test_firings_of_its_proof_that_were_not_made_are_named_as_not_proved():
-    made, unfired = (certificate(said(dry(), "handover.done@kiln/1", NOW, value=value)) for value in ("yes", "unfired"))
+    fired = logged(dry(), FIRED)
+    made, unfired = (certificate(said(fired, "handover.done@kiln/1", NOW, value=value)) for value in ("yes", "unfired"))
     label = questionnaire().printed("proof")["handover.done"]
 
     assert label in [row["label"] for row in made["kilns"][0]["proved"]]
     (row,) = [row for row in unfired["kilns"][0]["not"] if row["label"] == label]
     assert "not all made" in row["not"]
     assert words().handover.short["handover.done"] in unfired["boxes"][0]["lines"][-1]
+
+
+@pytest.mark.parametrize(("degc", "lacks"), [(345.0, "drying firing; oxide firing"),
+                                             (601.0, "oxide firing")])  # fmt: skip
+def test_firings_that_are_said_to_be_made_and_of_which_the_log_shows_none_are_not_proved(degc, lacks):
+    events = said(logged(dry(), {**FIRED, "value": degc}), "handover.done@kiln/1", NOW, value="yes")
+    (row,) = [row for row in certificate(events)["kilns"][0]["not"] if row["short"] == "firings of its proof"]
+
+    assert row["not"].startswith("yes, and every firing of its proof was made; but ")
+    assert row["not"].endswith(f": {lacks}")
 
 
 @pytest.mark.parametrize("nothing", ["-", "none"])
@@ -226,12 +240,12 @@ def test_a_certificate_is_issued_only_while_every_kiln_stands_handed_over(tmp_pa
 # ---------------------------------------------------------------------------------------- how it was dried
 
 
-def dried_by(monkeypatch, *lines, learnt=True, more=(), heated=True):
+def dried_by(monkeypatch, *lines, learnt=True, more=(), heated=True, misfits=(), shut=False):
     """Return the certificate's part of a kiln that was dried by a stored plan, and that plan."""
     plan = sample_plan.job_plan(sample_plan.planned())
     spread = Spread(p10=0.01, p50=0.02, p90=0.04, p90_error=0.0)
     taught = Learnt(goes_on=3, lines=1, readings=1, not_run=(), effective=100.0, assumed=spread, left=spread,
-                    at_first=None, misfits=(), shut=False)  # fmt: skip
+                    at_first=None, misfits=misfits, shut=shut)  # fmt: skip
     kiln = replace(plan.kilns[0], learnt=taught if learnt else None)
     plan = replace(plan, kilns=(kiln,))
     monkeypatch.setattr("recover.plan.store.every", lambda _job: iter([plan]))
@@ -264,6 +278,16 @@ def test_where_nothing_was_logged_and_no_plan_learnt_that_is_said_and_the_water_
     assert words().handover.dried["left"] not in [row["short"] for row in dried_by(monkeypatch)[0]["not"]]
 
 
+@pytest.mark.parametrize(("shut", "told"), [(True, 1), (False, 0)])
+def test_readings_that_shut_the_plan_and_that_nobody_has_looked_into_are_named_as_not_proved(monkeypatch, shut, told):
+    misfits = ("This is not the kiln that was assumed: wall, 9 K cooler than any draw.",)
+    rows, _ = dried_by(monkeypatch, misfits=misfits, shut=shut)
+    named = [row["not"] for row in rows["not"] if row["short"] == words().handover.unexplained]
+
+    assert len(named) == told
+    assert all(misfits[0] in one and "nobody has looked" in one for one in named)
+
+
 def test_days_that_were_planned_and_not_logged_stand_by_number_under_what_was_not_proved(monkeypatch):
     days = [day for day in sample_plan.planned().days if day.attended_from and day.readings]
     most, _ = dried_by(monkeypatch, *(of_day(day, 40.0) for day in days[:-1]))
@@ -285,6 +309,16 @@ def test_each_firing_of_the_proof_to_whose_top_the_log_never_came_is_named_as_no
     (kiln,) = certificate(events)["kilns"]
 
     assert [row["short"] for row in kiln["not"] if row["short"] in words().handover.firings.values()] == lacks
+
+
+@pytest.mark.parametrize(("source", "is_shown"), [("log", False), ("file week1.csv", True)])
+def test_heat_that_was_typed_a_day_late_shows_no_firing_and_a_loggers_does(source, is_shown):
+    read = {**FIRED, "measured": "2026-03-09T09:30:00+00:00", "written": "2026-03-10T11:00:00+00:00", "source": source}
+    (kiln,) = certificate(logged(dry(), read))["kilns"]
+    (top, _left) = kiln["dried"]
+
+    assert top["value"].startswith("1\u202f065 °C") is is_shown
+    assert ("drying firing" not in [row["short"] for row in kiln["not"]]) is is_shown
 
 
 def test_a_firing_whose_cones_were_looked_at_was_fired():
@@ -314,7 +348,7 @@ def test_the_annex_tells_each_day_what_was_read_what_happened_and_on_which_line(
 
     assert [*by_date] == ["2026-03-08", "2026-03-09", "2026-03-10"]
     assert [row["event"] or row["what"] for row in by_date["2026-03-09"]["rows"]] == [
-        "Weight of the piece", "Chamber", "Air that enters", "Insulation", "Air that leaves",
+        "Weight of the piece", "Chamber", "Air that enters", "Casing", "Insulation", "Air that leaves",
         "Stopped: power cut: a stop",
     ]  # fmt: skip
     assert any("signed: Hand-over, O. Wner" in row["event"] for row in by_date["2026-03-10"]["rows"])
@@ -434,6 +468,27 @@ def test_what_was_typed_long_after_it_was_read_says_when_it_was_typed(written, t
               if row["line"] == line.n]  # fmt: skip
 
     assert (row["at"], row["typed"]) == ("11:00", typed)
+
+
+def test_of_a_loggers_file_it_is_said_when_it_was_read_in():
+    read = {"what": "chamber", "value": 90.0, "unit": "degC", "measured": "2026-03-09T11:00:00+00:00",
+            "written": "2026-03-10T11:30:00+00:00", "source": "file week1.csv"}  # fmt: skip
+    events = logged(dry(), read)
+    (row,) = [row for day in annex(job(), found(events), MADE)["kilns"][0]["days"] for row in day["rows"]
+              if row["line"] == events[-1].n]  # fmt: skip
+
+    assert row["typed"] == "off a logger, read in Tue 10, 11:30"
+
+
+def test_how_a_loggers_columns_are_read_happened_on_no_day_and_stands_at_the_head():
+    said_so = {"what": "columns", "said": "T1=casing@wall", "measured": "2026-03-12T08:00:00+00:00"}
+    events = logged(dry(), said_so)
+    kiln = annex(job(), found(events, NOW + timedelta(days=3)), MADE)["kilns"][0]
+    short = {row["label"]: row["value"] for row in kiln["short"]}
+
+    assert "2026-03-12" not in [day["date"] for day in kiln["days"]]
+    assert short["columns of a logger, as they were read"] == f"T1=casing@wall (A. Tendant) [{events[-1].n}]"
+    assert short["days with a line in the log"] == "3 days"
 
 
 def test_what_dry_rests_on_and_was_typed_late_says_so_in_the_annex_and_on_the_certificate():

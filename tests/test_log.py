@@ -96,6 +96,15 @@ def test_no_hour_of_a_plan_asks_a_chamber_for_more_than_the_highest_stop_of_its_
     assert against(read("chamber", most + 300, last + timedelta(days=3)), kiln).lies == "unexpected"
 
 
+@pytest.mark.parametrize(("hours", "lies"), [(20, "stop"), (25, "unexpected")])
+def test_a_firing_of_the_proof_on_the_morning_after_the_last_day_is_no_run_of_it(hours, lies):
+    last = sample_plan.planned().days[-1]
+    fired = read("chamber", 500.0, last.attended_from + timedelta(hours=hours))
+
+    assert last.phase == "own"
+    assert against(fired, sample_plan.planned()).lies == lies
+
+
 def test_after_water_came_again_a_reading_has_no_band_and_its_stop_stands():
     first = CASING[0]
     rain = Logged(line=8, by="A", kiln=KILN.kiln, what="rain", word="rain", measured=first.at - timedelta(minutes=9))

@@ -226,6 +226,19 @@ def test_of_two_kilns_the_one_that_is_meant_is_named(tmp_path):
     assert [one.kiln for one in logs.logged(both)] == ["kiln/2"]
 
 
+def test_of_two_kilns_the_command_that_takes_a_reading_back_names_whose_it_is(tmp_path):
+    """106 °F is 41 °C."""
+    both = logs.write(tmp_path / "two", *sample_plan.two_kilns())
+    done = run("log", both, "--read", "casing@wall=106", *AT, "--component", "kiln/1")
+    told = next(line for line in done.stdout.splitlines() if "--take-back" in line)
+    one = logs.logged(both)[-1]
+
+    assert f"--component kiln/1 --take-back {one.line}" in told
+    alone = run("log", logs.write(tmp_path / "one"), "--read", "casing@wall=106", *AT)
+    assert "--take-back" in alone.stdout
+    assert "--component" not in alone.stdout
+
+
 def test_of_several_places_one_is_named_and_its_beginning_is_enough(tmp_path):
     day = sample_plan.attended(1, 0.9)
     lid = [replace(one, place="lid") for one in day.readings if one.what == "casing"]

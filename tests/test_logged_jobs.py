@@ -14,13 +14,15 @@ import pytest
 from examples.drying import VISIT, Event, drying, happens, last_visit, moment, play
 from recover.job.folder import open_job
 from recover.judged.assessment import assess
+from recover.judged.stops import UNHEATED
 from recover.plan import planning, store
 from recover.plan.inputs import inputs
 from recover.plan.lived import done_days
-from recover.plan.log import halted, log_of
+from recover.plan.log import halted, log_of, stops
 from recover.plan.walk import most_left
 from recover.plan.whole import KilnPlan
 from recover.report.day import awaited, dated, own_heat, shut_by
+from recover.report.dried import not_fired, not_run
 from tests.small_kiln import one_path
 
 
@@ -102,6 +104,29 @@ def test_it_is_handed_over_by_three_people_and_for_no_longer_than_what_that_rest
 
     assert hold.stands == "released"
     assert later.stands != "released"
+
+
+def test_its_own_heat_is_lived_under_a_plan_that_was_made_once_it_was_released():
+    events = drying("handed-over").event
+    released = next(number for number, one in enumerate(events) if one.sign == "own_heat" and one.role == "attendant")
+    made = [kiln for _, kiln in played("handed-over").plans]
+
+    assert events[released + 1].plan
+    assert [kiln.gate_open for kiln in made] == [False, False, False, True, True]
+
+
+def test_no_heat_of_its_own_was_on_while_it_waited():
+    assert not [one for one in played("handed-over").found().answers.logged if UNHEATED in one.details]
+
+
+def test_the_firings_of_its_proof_stand_in_the_log_and_no_reading_of_them_is_a_stop():
+    job, last = played("handed-over"), played("handed-over").last
+    found = job.found()
+    plan = store.newest(open_job(job.folder))
+
+    assert not_fired(found, "kiln/1", plan) == []
+    assert [*not_run(found, "kiln/1", plan)] == []
+    assert not stops(found.answers, "kiln/1", last)
 
 
 # ---------------------------------------------------------------------------------------- aborted

@@ -269,6 +269,26 @@ def test_one_half_written_last_row_refuses_no_file(tmp_path, half):
     assert "line 3, the last, has no end" in found.says[0]
 
 
+@pytest.mark.parametrize("half", ["14.04.2026 10:20:05;41", "14.04.2026 10:2", "14"])
+@pytest.mark.parametrize("end", ["\n", "\r\n", "\n\n"])
+def test_a_last_row_that_is_cut_short_before_its_line_end_is_left_out_and_said(tmp_path, half, end):
+    found = read(written(tmp_path, HEAD + ROW + half + end))
+    assert [one.typed.value for one in found.lines] == [41.5, 21.0]
+    assert "line 3, the last, ends after" in found.says[0]
+    assert "it is left out" in found.says[0]
+
+
+def test_a_last_row_shorter_than_the_one_before_it_is_left_out_though_its_mapped_columns_are_there(tmp_path):
+    """Its last number may lack figures: 41 of 41,5."""
+    file = written(tmp_path, HEAD + ROW + "14.04.2026 10:20:05;4\n")
+    assert [one.typed.value for one in read(file, "Zeit=time, T1=casing@wall").lines] == [41.5]
+
+
+def test_an_only_row_that_is_too_short_refuses_the_file(tmp_path):
+    with pytest.raises(DataError, match="line 2: ends after 2 of 3 columns"):
+        read(written(tmp_path, HEAD + "14.04.2026 10:20:05;41\n"))
+
+
 def test_a_half_written_row_in_the_middle_does(tmp_path):
     with pytest.raises(DataError, match="line 3: ends after 1 of 3 columns"):
         read(written(tmp_path, HEAD + ROW + "14.04.2026 10:2\n" + ROW.replace("10:00", "10:20")))

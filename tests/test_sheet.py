@@ -5,6 +5,7 @@ import re
 import pytest
 
 from recover.plan.due import of_the_sheet
+from recover.plan.kinds import kinds
 from recover.report.plan_table import csv_text
 from recover.report.words import words
 from tests import sample_plan, status_job
@@ -32,6 +33,10 @@ def test_a_form_is_typed_in_row_by_row_as_its_grid_has_them():
                            for row in grid["rows"])]  # fmt: skip
 
     assert typed == rows
+
+
+def test_air_that_leaves_is_named_on_the_sheet_and_on_the_screen_as_in_the_log():
+    assert words().day.read["exhaust"] == kinds()["exhaust"].label
 
 
 # ---------------------------------------------------------------------------------------- what shuts a sheet

@@ -185,7 +185,7 @@ def test_an_open_day_asks_for_what_is_due_and_no_more_once_it_is_read():
     assert act[0] == "read"
     assert "Casing, wall, low down, below the water line, 36 to 48 °C (14:00)" in act[1]
     assert "Weight" not in act[1]
-    assert after["say"].startswith("Next at 15:00: Humidity")
+    assert after["say"].startswith("Next at 15:00: Air that leaves")
 
 
 def test_a_weighing_that_was_missed_is_not_asked_for_from_a_kiln_that_is_hot_by_now():
@@ -778,7 +778,7 @@ def test_after_a_round_it_is_said_what_to_do_what_was_read_what_is_left_and_what
 
     assert len(lines) <= LINES
     assert lines[0] == "Kiln 1, day 3 of 14, Thu 16 Apr 2026 12:06"
-    assert lines[1].startswith("next     Next at 13:00: Humidity")
+    assert lines[1].startswith("next     Next at 13:00: Air that leaves")
     for part in ("41 °C 36 to 48 (41) within", "at the end of day 3", "29 Apr to 1 May 2026", "above 55 °C", OFF):
         assert part in text
 

@@ -81,6 +81,24 @@ def test_what_came_the_day_before_is_no_rise_of_today():
     assert stop_of(last, [replace(one, measured=one.measured - timedelta(days=1)) for one in log[:2]], own=True) is None
 
 
+@pytest.mark.parametrize(("hours", "stops"), [((20, 23, 24.5), True), ((14, 18, 24.5), False), ((20, 22, 31), False)])
+def test_a_fall_across_midnight_is_one_of_the_same_heating_and_a_cold_kiln_in_the_morning_is_not(hours, stops):
+    """Hours of a day and the night after it; read are 5, 9 and 2 MΩ."""
+    log = [line("insulation", value, hour, "MΩ") for value, hour in zip((5, 9, 2), hours, strict=True)]
+    assert bool(stop_of(log[-1], log, own=True)) is stops
+
+
+@pytest.mark.parametrize(("places", "stops"), [
+    (("elements to casing",) * 3, True), (("Elements  to casing", "elements to casing", "elements to Casing"), True),
+    (("elements to casing", "elements to casing", ""), True), (("", "elements to casing", "elements to casing"), True),
+    (("zone 1", "zone 2", "zone 1"), False), (("zone 1", "zone 2", ""), False),
+])  # fmt: skip
+def test_a_fall_is_one_of_the_same_place_however_it_is_spelt(places, stops):
+    """What names no place is of the only one that is read."""
+    log = [replace(one, place=place) for one, place in zip(insulation(5, 9, 2)[1], places, strict=True)]
+    assert bool(stop_of(log[-1], log, own=True)) is stops
+
+
 def test_every_word_that_a_stop_names_is_one_that_is_logged():
     words = [(kind.id, word.id) for kind in kinds().values() for word in kind.word]
     assert {one for one in words if is_stop_word(*one)} == {

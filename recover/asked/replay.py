@@ -214,7 +214,7 @@ class Replay:
         if "takes_back" not in data:
             data["measured"] = datetime.fromisoformat(data["measured"]).astimezone(self.zone)
             written = event.moment.astimezone(self.zone)
-            self.logged.append(Logged(line=event.n, by=event.by, written=written, **data))
+            self.logged.append(Logged(line=event.n, by=event.by, written=written, source=event.source, **data))
 
     def _register(self, instrument: Instrument) -> None:
         """Register a meter; where its id was another one's, nobody can tell any more which of them read what."""

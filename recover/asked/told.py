@@ -28,6 +28,9 @@ STATE_WORDS: dict[AnswerState, str] = {
 }
 
 
+FILE = "file "
+"""How the source of all that was read from a file begins: no name of a file passes for another way."""
+
 RENEWED = frozenset({"yes", "fitted"})
 """The answers by which a part was renewed, or mended as its finding asks."""
 
@@ -157,7 +160,14 @@ class Logged:
     instrument: str = ""
     written: datetime | None = field(default=None, compare=False)
     """When its line was written; None of one that is not in a journal."""
+    source: str = field(default="", compare=False)
+    """How it came into the journal."""
     taken_back: TakenBack | None = None
+
+    @property
+    def by_logger(self) -> bool:
+        """Whether a logger wrote down itself when it read: its file was read in."""
+        return self.source.startswith(FILE)
 
     @property
     def is_water(self) -> bool:

@@ -177,10 +177,11 @@ def _write(folder: Path, said: dict[str, Any], back: Sequence[str], at: str, by:
 
 def _take_in(folder: Path, file: Path, said: str, stood: str, at: str, by: str | None, *, as_json: bool) -> None:
     """Log the rows of a logger's file; how its columns are read is kept with them."""
+    from recover.asked.told import FILE
     from recover.base.measures import as_written
     from recover.interview import columns, from_logger, log_words
 
-    with _book(folder, at, by, f"file {as_written(file.name.encode('utf-8', 'surrogateescape'))}") as book:
+    with _book(folder, at, by, FILE + as_written(file.name.encode("utf-8", "surrogateescape"))) as book:
         mapping_said = said or book.said_columns()
         if not mapping_said:
             names = from_logger.column_names(from_logger.read_text(file).splitlines())
@@ -217,7 +218,7 @@ def _sums(held: Sequence[Against], read: int, book: LogBook, folder: Path) -> It
         counted = ", ".join(f"{number} {says}" for says, number in lies.items() if number)
         yield f"{', '.join(filter(None, (what, place)))}: {counted}"
         last = next((one for one in of if one.lies == "stop"), of[-1])
-        told = answer(last.one, book.plan, log, folder, book.since)
+        told = answer(last.one, book.plan, log, folder, book.since, book.whose)
         yield from (f"  {last.one.measured:%Y-%m-%d %H:%M} {line}" for line in told.lines)
 
 
@@ -284,7 +285,7 @@ def _day(book: LogBook, now: datetime, number: int | None) -> Any:
 @contextmanager
 def _book(folder: Path, at: str, by: str | None, source: str) -> Iterator[LogBook]:
     """Open the log of a kiln for writing; `by` is who reads, whoever logged last where nobody is named."""
-    from recover.interview.logbook import LogBook, kiln_named, plan_of
+    from recover.interview.logbook import LogBook, kiln_named, kilns_of, plan_of
     from recover.job.journal import Journal
     from recover.judged.assessment import answers_of
 
@@ -294,10 +295,11 @@ def _book(folder: Path, at: str, by: str | None, source: str) -> Iterator[LogBoo
     who = by or (answers.logged[-1].by if answers.logged else job.events[0].by)
     with Journal(job.journal) as journal:
         yield LogBook(job, journal, kiln, plan_of(plan, kiln), by=who, source=source, label=answers.label(kiln),
-                      waits=lambda at: _heat_waited(folder, kiln, at))  # fmt: skip
+                      waits=lambda at: heat_waited(folder, kiln, at),
+                      several=len(kilns_of(answers, plan)) > 1)  # fmt: skip
 
 
-def _heat_waited(folder: Path, kiln: str, at: datetime) -> bool:
+def heat_waited(folder: Path, kiln: str, at: datetime) -> bool:
     """Return whether own heat of a kiln waited at a moment for anything but a reading, by what was written by then."""
     from recover.interview.logbook import plan_of
     from recover.job.folder import open_job

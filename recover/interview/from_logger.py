@@ -229,6 +229,7 @@ class _Reader:
         self._said: list[str] = []
         self._once: set[str] = set()
         self._last: dict[int, tuple[float, float, int]] = {}
+        self._width = 0
         self._behind_s, self._note = behind.total_seconds(), note_of(behind)
 
     # ------------------------------------------------------------------------------------ once over all rows
@@ -237,6 +238,7 @@ class _Reader:
         """Go through every row; what cannot be read stands among the problems."""
         of = [_Column(one, self.found.at[_folded(one.name)], self._scale(one)) for one in self.mapping.channels]
         when, least = self._when(), 1 + max(self.found.at.values())
+        last = max((number for number, line in enumerate(self.found.lines, start=1) if line.strip()), default=0)
         begins = self.found.head + 1
         if not any(line.strip() for line in self.found.lines[begins:]):
             what, remedy = "has a head and no rows below it", "copy it off the logger again"
@@ -245,9 +247,10 @@ class _Reader:
             if not line.strip():
                 continue
             cells = self.found.cells(line)
-            if number == len(self.found.lines) and not self.found.ended:
-                self._said_once("end", f"line {number}, the last, has no end: its last number may lack figures, and "
-                                       "it is left out. Copied off again, it is taken.")  # fmt: skip
+            before, self._width = self._width, len(cells)
+            if number == last and (why := self._half_written(number, len(cells), before)):
+                self._said_once("end", f"line {number}, the last, {why}, and it is left out. Copied off again, it is "
+                                       "taken.")  # fmt: skip
             elif len(cells) < least:
                 self._wrong(number, f"ends after {len(cells)} of {least} columns; was it still being written?")
             elif any(cell.strip() for cell in cells[self.found.width :]):
@@ -255,6 +258,14 @@ class _Reader:
                 self._wrong(number, f"{wide}: are its decimals and its columns parted alike?")
             elif (at := self._time(when, cells, number)) is not None:
                 self._row(of, cells, at, number)
+
+    def _half_written(self, number: int, columns: int, before: int) -> str:
+        """Return why the last row was still being written; empty where it was not: it has no end, or fewer columns than
+        the head and the row before it."""
+        if not self.found.ended and number == len(self.found.lines):
+            return "has no end: its last number may lack figures"
+        of = min(before, self.found.width)
+        return f"ends after {columns} of {of} columns: it was still being written" if columns < of else ""
 
     def _time(self, when: Callable[[Sequence[str]], float], cells: Sequence[str], number: int) -> float | None:
         """Read when a row is of; None where that cannot be, which then stands among the problems."""

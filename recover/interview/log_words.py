@@ -141,6 +141,6 @@ def by_another_clock(book: LogBook, file: str, note: str) -> list[Problem]:
     say = log_data().say
     span = f"{lines[0]}-{lines[-1]}" if len(lines) > 1 else f"{lines[0]}"
     remedy = say["by_another_clock"].format(
-        command=command("log", book.job.folder, "--take-back", span, "--note", "WHY")
+        command=command("log", book.job.folder, *book.whose, "--take-back", span, "--note", "WHY")
     )
     return [Problem(file, say["here_by_another_clock"].format(number=len(lines)), remedy)]

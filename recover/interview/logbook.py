@@ -65,9 +65,9 @@ class LogBook:
 
     def __init__(self, job: Job, journal: Journal, kiln: Address, plan: KilnPlan | None, *, by: str,
                  source: str = "log", label: str = "", clock: Callable[[], datetime] = utc_now,
-                 waits: Callable[[datetime], bool] = lambda _: False) -> None:  # fmt: skip
+                 waits: Callable[[datetime], bool] = lambda _: False, several: bool = False) -> None:  # fmt: skip
         """Take the job, its open journal, whose log it is, and the plan that it is held against; `waits` says whether
-        own heat waited at a moment for anything but a reading of its day."""
+        own heat waited at a moment for anything but a reading of its day, `several` whether its job has other kilns."""
         self.job, self.kiln, self.plan, self.by, self.clock = job, kiln, plan, by, clock
         self.zone, self.label = job.settings.tz, label or kiln
         self.kept: list[Entry] = []
@@ -80,6 +80,8 @@ class LogBook:
         self._set_back = set_back.note(answers)
         """What is noted beside all that is taken by a clock that was set back."""
         self._wet_kg = answers.number(WET, kiln)
+        self.whose = ("--component", kiln) if several else ()
+        """What names its kiln in a command, where there are several."""
 
     def now(self) -> datetime:
         """Return the moment by the clock of the job."""
@@ -145,7 +147,7 @@ class LogBook:
         data = self._data(ToLog(kind, typed, at, place, "; ".join(filter(None, (note, self._set_back)))))
         event = self._journal.append("logged", data, by=self.by, source=self._source)
         one = Logged(line=event.n, by=self.by, **{**data, "measured": at})
-        entry = Entry(one, answer(one, self.plan, self._log, self.job.folder, self.since))
+        entry = Entry(one, answer(one, self.plan, self._log, self.job.folder, self.since, self.whose))
         self._log.append(one)
         self.kept.append(entry)
         return entry
@@ -286,9 +288,14 @@ def still_a_stop(one: Logged, why: str) -> Iterator[str]:
         yield log_data().say["still_a_stop"].format(slate=questionnaire().questions[MENDED].slate)
 
 
+def kilns_of(answers: Answers, plan: JobPlan | None) -> Sequence[Address]:
+    """Return the kilns of which something can be logged: those of the plan, where there is one."""
+    return [one.kiln for one in plan.kilns] if plan else answers.kilns
+
+
 def kiln_named(answers: Answers, plan: JobPlan | None, said: str) -> Address:
     """Return the kiln that is meant: the only one, where none is named. Raises AnswerError."""
-    kilns = [one.kiln for one in plan.kilns] if plan else answers.kilns
+    kilns = kilns_of(answers, plan)
     if said in kilns:
         return said
     if said or len(kilns) != 1:

@@ -280,7 +280,7 @@ class Round:
         """Say whether a stop ends a round of readings that are taken now."""
         if not entry.answer.stops:
             return False
-        log, ask = partial(command, "log", self.book.job.folder), log_data().ask
+        log, ask = partial(command, "log", self.book.job.folder, *self.book.whose), log_data().ask
         if entry.one.what != "stopped":
             self.keeper.say("  " + ask.off.format(command=log("--happened", "other", "--note", "WHY")))
             back = log("--take-back", str(entry.one.line), "--note", "WHY")

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TextIO
 
 from recover.asked.compiled import questionnaire
-from recover.asked.told import same_person
+from recover.asked.told import FILE, same_person
 from recover.base.counted import by_number
 from recover.base.errors import AnswerError, DataError, JournalError, Problem
 from recover.base.measures import as_written
@@ -98,10 +98,6 @@ def by_file(
         all_of = by_number(len(file.answer) + len(file.faults), one="{number} answer", other="{number} answers")
         tell(f"Kept {kept} of {all_of}{before}.{go_on}")
     return tuple(script.problems)
-
-
-FILE = "file "
-"""How the source of every answer that was read from a file begins: no name of a file passes for another way."""
 
 
 def _register(session: Session, file: AnswersFile, name: str) -> None:

@@ -4,8 +4,9 @@ Enough of them must agree, and none contradict (dry.toml). What is logged is jud
 adds to it: saying nothing is never milder. Of each kind the last reading decides, and a bad one shortly before it
 unless a third one settles that; a worse, older or missing one agrees with nothing. One that was taken back leaves its
 kind unknown until it is read again, and stays against it where it was and no reason was said. Nothing of before the
-water, or of before it came again, counts; what was typed in long after its moment speaks for nothing. Until the log
-tells that the chamber was as hot since as the last water asks, nothing is enough.
+water, or of before it came again, counts; what was typed in long after its moment speaks for nothing, but for what a
+logger wrote down itself. Until the log tells that the chamber was as hot since as the last water asks, nothing is
+enough.
 """
 
 from __future__ import annotations
@@ -49,6 +50,14 @@ class Evidence:
     lies: EvidenceLies
     why: str
     lines: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True)
+class Heat:
+    """How hot a chamber or lining was read [°C], and the line of the log that tells it."""
+
+    degc: float
+    one: Logged
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -124,6 +133,11 @@ def told_against(answers: Answers, at: Address, country: Profile) -> list[str]:
     return [*worse, *judge.told_cold(), *open_]
 
 
+def hottest(answers: Answers, at: Address, country: Profile) -> Heat | None:
+    """Return the hottest that a kiln was read since the water, of what counts; None where nobody read it."""
+    return _judge(answers, at, country).hottest()
+
+
 def evidence(answers: Answers, at: Address, country: Profile) -> tuple[Evidence, ...]:
     """Return each of the five as it stands, in their order."""
     return _evidence(_judge(answers, at, country))
@@ -184,22 +198,22 @@ class _Judge:
 
     def was_heated(self) -> bool:
         """Whether the chamber was as hot as the last water asks, since the water was out or came again."""
-        return self._hottest() >= self._limit("dry_heated_degc")
+        top = self.hottest()
+        return top is not None and top.degc >= self._limit("dry_heated_degc")
 
     def told_cold(self) -> list[str]:
         """Return, in words, that it was not as hot, and how hot it was; nothing where it was."""
         if self.was_heated():
             return []
-        limit, top = self._limit("dry_heated_degc"), self._hottest()
-        shown = {"limit": show_quantity(limit, "degC"), "value": show_quantity(top, "degC") if top else ""}
+        limit, top = self._limit("dry_heated_degc"), self.hottest()
+        shown = {"limit": show_quantity(limit, "degC"), "value": show_quantity(top.degc, "degC") if top else ""}
         return [_dry().why["never_so_hot" if top else "never_heated"].format(**shown)]
 
-    def _hottest(self) -> float:
-        """Return the highest temperature that was read of chamber or lining and counts [°C]; 0 where none was."""
-        counts = [one for one in self.log if self._stands(one) and not self._is_late(one)]
-        chamber = (_value(one) for one in counts if one.what == "chamber" and _unit(one) == "degC")
-        lining = (one.details.get("lining_degc", 0.0) for one in counts if one.what == "insulation")
-        return max((*chamber, *lining), default=0.0)
+    def hottest(self) -> Heat | None:
+        """Return the highest temperature that was read of chamber or lining and counts; None where none was."""
+        read = (Heat(degc, one) for one in self.log if self._stands(one) and not self._is_late(one)
+                for degc in _heat_degc(one))  # fmt: skip
+        return max(read, key=lambda heat: heat.degc, default=None)
 
     # ------------------------------------------------------------------------------------------------ weight
 
@@ -363,14 +377,16 @@ class _Judge:
 
     def casing(self) -> Evidence:
         """Judge what was read of each place through the last hold and since beside the band that it was held against,
-        then what was said of it."""
+        then what was said of it: with no such reading that is a word and no evidence."""
         read = [one for one in self._logged_since(self._hold_from("casing")) if one.what == "casing" and _is_read(one)]
         banded = [one for one in read if LOW in one.details or _off_band(one)]
         said = self._held_through(self._said("casing"))
         for place in dict.fromkeys(one.place for one in banded):
             if bad := self._against([one for one in banded if one.place == place], _off_band):
                 return self._off_band(bad)
-        return self._unheld(read, banded) or said if said.lies == "agrees" else said
+        if said.lies != "agrees":
+            return said
+        return self._unheld(read, banded) or self._held(said, banded)
 
     def _unheld(self, read: Sequence[Logged], banded: Sequence[Logged]) -> Evidence | None:
         """Return that nothing is known of a casing: what was off its band was taken back, or no band stands beside what
@@ -385,6 +401,15 @@ class _Judge:
         return self._lies(
             "casing", "not_known", "no_band", (bare.line,), value=_shown(bare), place=bare.place or bare.what
         )
+
+    def _held(self, said: Evidence, banded: Sequence[Logged]) -> Evidence:
+        """Return what was said of a casing with the last reading of each place that bears it out; nothing is known
+        where there is none."""
+        timely = [one for one in banded if self._stands(one) and not self._is_late(one)]
+        if not timely:
+            return self._lies("casing", "not_known", "said_alone", said.lines, value=said.why)
+        last = {one.place: one.line for one in timely}
+        return replace(said, lines=(*said.lines, *last.values()))
 
     def _off_band(self, one: Logged) -> Evidence:
         cooler = LOW in one.details and _value(one) < one.details[LOW]
@@ -585,7 +610,10 @@ class _Judge:
         return self._lies(what, lies, why, (one.line, *(cold if lies == "agrees" else ())), **shown)
 
     def _is_late(self, one: Logged) -> bool:
-        """Whether a reading was typed in so long after its moment that nothing shows it was read then."""
+        """Whether a reading was typed in so long after its moment that nothing shows it was read then; a logger keeps
+        the moment itself, whenever its file is read in."""
+        if one.by_logger:
+            return False
         late = timedelta(hours=self._limit("typed_late_hours"))
         return one.written is not None and one.written - one.measured > late
 
@@ -603,6 +631,14 @@ class _Judge:
 
 def _is_full(one: Logged) -> bool:
     return one.joined.strip().casefold() in _dry().joined
+
+
+def _heat_degc(one: Logged) -> Iterator[float]:
+    """Yield how hot a line tells that the chamber, or the lining itself, was [°C]."""
+    if one.what == "chamber" and one.value is not None and _unit(one) == "degC":
+        yield one.value
+    if one.what == "insulation" and "lining_degc" in one.details:
+        yield one.details["lining_degc"]
 
 
 def _wet_why(one: Logged) -> Why:

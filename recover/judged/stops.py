@@ -72,6 +72,7 @@ NEVER_POWERED = Powered()
 @dataclass(frozen=True, kw_only=True)
 class _Stops:
     fall_share: Figure
+    fall_hours: Figure
     unheated: str
     open: str
     unlifted: str
@@ -173,12 +174,15 @@ def _of_insulation(one: Logged, card: StopCard, log: Iterable[Logged], figure: f
 
 
 def _fallen_from(one: Logged, log: Iterable[Logged], *, below: bool = True) -> Logged | None:
-    """Return the best reading of the same day and place before one that came after a lower one; None where the one is
-    not `below` it by the share that is a stop, unless that is not asked.
+    """Return the best reading of the same day, or of some hours before, that came after a lower one of the same place;
+    None where the one is not `below` it by the share that is a stop, unless that is not asked.
 
     Whatever is read besides, also what is typed in late, can only make a stop of more.
     """
-    before = [other for other in log if _is_before(other, one)]
+    earlier = [other for other in log if _is_before(other, one)]
+    places = {name for each in (*earlier, one) if (name := _folded(each.place))}
+    only = next(iter(places)) if len(places) == 1 else ""
+    before = [other for other in earlier if (_folded(other.place) or only) == (_folded(one.place) or only)]
     before.sort(key=lambda other: (other.measured.timestamp(), other.line))
     risen = [other for n, other in enumerate(before) if any(_value(first) < _value(other) for first in before[:n])]
     best = max(risen, key=_value, default=None)
@@ -189,11 +193,18 @@ def _value(one: Logged) -> float:
     return one.value or 0.0
 
 
+def _folded(place: str) -> str:
+    """Return a place as it is compared: however it is spelt. What has none is of the only place that is read."""
+    return " ".join(place.casefold().split())
+
+
 def _is_before(other: Logged, one: Logged) -> bool:
-    """Whether something was read of the same, in the same unit, earlier on the same date."""
-    same = (other.kiln, other.what, other.place, other.unit) == (one.kiln, one.what, one.place, one.unit)
-    earlier = other.measured.timestamp() < one.measured.timestamp() and other.measured.date() == one.measured.date()
-    return same and earlier and other.value is not None
+    """Whether something was read of the same kind, in the same unit, earlier on the same date, or on the evening before
+    it by so few hours that the heating may be the same one."""
+    same = (other.kiln, other.what, other.unit) == (one.kiln, one.what, one.unit)
+    apart_h = (one.measured.timestamp() - other.measured.timestamp()) / 3600
+    near = other.measured.date() == one.measured.date() or apart_h <= _stops().fall_hours.value
+    return same and apart_h > 0 and near and other.value is not None
 
 
 def _share_of(best: Logged) -> float:

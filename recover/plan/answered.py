@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import TYPE_CHECKING
 
 from recover.asked.compiled import questionnaire
@@ -46,10 +47,11 @@ class LogAnswer:
 
 
 def answer(
-    one: Logged, kiln: KilnPlan | None, log: Sequence[Logged], folder: Path, since: Powered = NEVER_POWERED
+    one: Logged, kiln: KilnPlan | None, log: Sequence[Logged], folder: Path, since: Powered = NEVER_POWERED,
+    whose: Sequence[str] = (),
 ) -> LogAnswer:  # fmt: skip
     """Return what is said of one line; `log` is what was logged of the kiln before it, `since` when it was powered,
-    `folder` its job."""
+    `folder` its job, `whose` what names its kiln in a command, where there are several."""
     held = against(one, kiln, log, since)
     kind = kinds().get(one.what)
     if kind is None or one.word == NOT_READ:
@@ -57,7 +59,7 @@ def answer(
     if kind.sort != "reading":
         return _of_word(held, kind, one)
     before = [other for other in log if _is_before(other, one)]
-    found = _of_reading(held, kind, before, folder)
+    found = _of_reading(held, kind, before, partial(command, "log", folder, *whose))
     return replace(found, lines=(*found.lines, *_across(held, kiln, log)))
 
 
@@ -120,7 +122,7 @@ def _where(day: Day | None) -> str:
 # ---------------------------------------------------------------------------------------- a reading
 
 
-def _of_reading(held: Against, kind: LogKind, before: list[Logged], folder: Path) -> LogAnswer:
+def _of_reading(held: Against, kind: LogKind, before: list[Logged], logs: Callable[..., str]) -> LogAnswer:
     say, one = log_data().say, held.one
     value = value_text(one)
     if held.stop and held.stop.why != "beyond":
@@ -133,13 +135,13 @@ def _of_reading(held: Against, kind: LogKind, before: list[Logged], folder: Path
         unit = _other_unit(held)
         head = say["other_unit" if unit else why].format(value=value, unit=unit)
         more = [*_uncaught(held), *_nobody(held.day), *_last(before), *_leapt(one, kind, before), *_hot(held, kind)]
-        more += _slip(held, kind, folder)
+        more += _slip(held, kind, logs)
         return LogAnswer(held, (head, *_by_wet(kind, unit), *more), stops=False)
     head = say[held.lies].format(value=value, band=band, stop=stop)
     means = {"below": kind.below, "above": kind.above, "stop": kind.stop}.get(held.lies, "")
     off = [_off(held.day)] if held.lies == "stop" else []
     lines = [head if band or held.lies == "stop" else say["kept"].format(value=value), *off, means]
-    lines = [*filter(None, lines), *_converted(one), *_slip(held, kind, folder)]
+    lines = [*filter(None, lines), *_converted(one), *_slip(held, kind, logs)]
     lines += [*_leapt(one, kind, before), *_hot(held, kind)]
     return LogAnswer(held, tuple(lines), held.lies == "stop")
 
@@ -217,38 +219,44 @@ def _last(before: list[Logged]) -> list[str]:
 def _stop_head(stop: LogStop) -> str:
     """Say why a reading is a stop that no band of its day tells."""
     say, value, limit = log_data().say, value_text(stop.one), f"{show_number(stop.limit or 0.0)} {stop.one.unit}"
-    return say[stop.why].format(value=value, stop=limit, best=value_text(stop.best) if stop.best else limit)
+    return say[stop.why].format(value=value, stop=limit, best=_best(stop.best) if stop.best else limit)
 
 
-def _slip(held: Against, kind: LogKind, folder: Path) -> Iterator[str]:
+def _best(one: Logged) -> str:
+    """Print from what a reading has fallen: its value, where and when, so that whoever reads sees what is compared."""
+    of = log_data().say["last_of"].format(value=value_text(one), at=show_moment(one.measured))
+    return ", ".join(filter(None, (of, one.place)))
+
+
+def _slip(held: Against, kind: LogKind, logs: Callable[..., str]) -> Iterator[str]:
     """Yield the unit in which the meter may have told it, where the number would then lie within its band."""
     one, expected = held.one, held.expected
     if kind.slip == "share":
-        yield from _share(one, kind, folder)
+        yield from _share(one, kind, logs)
         return
     if held.lies not in ("below", "above", "stop") or not kind.slip or one.value is None or expected is None:
         return
     if expected.unit != SYMBOLS[kind.unit] or expected.low is None or expected.high is None:
         return
     if expected.low <= convert(one.value, kind.slip, kind.unit) <= expected.high:
-        yield log_data().say["slip"].format(other=_named(kind.slip), command=_back(one, kind, folder))
+        yield log_data().say["slip"].format(other=_named(kind.slip), command=_back(one, kind, logs))
 
 
-def _share(one: Logged, kind: LogKind, folder: Path) -> Iterator[str]:
+def _share(one: Logged, kind: LogKind, logs: Callable[..., str]) -> Iterator[str]:
     """Yield that air was told as a share of one, at whatever hour: no air is so dry."""
     if one.value and one.value <= log_data().share_below.value:
         percent = f"{show_number(convert(one.value, kind.slip, kind.unit))} {SYMBOLS[kind.unit]}"
         yield (
             log_data()
             .say["share"]
-            .format(value=value_text(one), other=_named(kind.slip), percent=percent, command=_back(one, kind, folder))
+            .format(value=value_text(one), other=_named(kind.slip), percent=percent, command=_back(one, kind, logs))
         )
 
 
-def _back(one: Logged, kind: LogKind, folder: Path) -> str:
+def _back(one: Logged, kind: LogKind, logs: Callable[..., str]) -> str:
     """Return what takes a reading back that was told in another unit, with the reason: without one a stop stays one."""
     why = log_data().say["slip_note"].format(other=_named(kind.slip))
-    return command("log", folder, "--take-back", str(one.line), "--note", why)
+    return logs("--take-back", str(one.line), "--note", why)
 
 
 def _named(unit: str) -> str:

@@ -20,6 +20,9 @@ if TYPE_CHECKING:
 
     from recover.plan.whole import Request
 
+DAY_H = 24.0
+"""How long a day of a plan lasts, from its opening."""
+
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
 

@@ -25,11 +25,10 @@ from recover.physics.draws import NORMAL_HIGH, spread
 from recover.physics.drying import Numbers
 from recover.physics.figures import figures as drying_figures
 from recover.physics.figures import opening as chamber_opening
-from recover.plan.clock import closing, opening
+from recover.plan.clock import DAY_H, closing, opening
 from recover.plan.criteria import piece_left
 from recover.plan.lived import READ_EVERY_H
 from recover.plan.of_job import Taken
-from recover.plan.outside import DAY_H
 from recover.plan.paths import PathRun
 from recover.plan.piece import Piece
 from recover.plan.walk import RunDay

@@ -20,9 +20,8 @@ import numpy as np
 from recover.base.fingerprint import fingerprint
 from recover.judged.stops import AGAIN
 from recover.physics.wall import Step
-from recover.plan.clock import elapsed_h
+from recover.plan.clock import DAY_H, elapsed_h
 from recover.plan.log import on_day
-from recover.plan.outside import DAY_H
 from recover.plan.remembered import name_of, remember, remembered
 from recover.plan.walk import Walk
 from recover.profiles import own_limits

@@ -28,7 +28,7 @@ from recover.judged.stops import (
     shuts_days,
     stop_of,
 )
-from recover.plan.clock import elapsed_h
+from recover.plan.clock import DAY_H, elapsed_h
 from recover.plan.kinds import as_told, edges, log_data
 
 if TYPE_CHECKING:
@@ -155,8 +155,16 @@ def _expected(one: Logged, day: Day) -> Expected | None:
     if one.what == "insulation" and any(read.low is not None for read in of):
         return _insulation(one, day, of)
     once = next((read for read in of if read.at is None), None)
+    if _is_over(day, one.measured):
+        return once
     timed = sorted((read for read in of if read.at is not None), key=lambda read: read.at.timestamp() if read.at else 0)
     return once or _between(one, timed, [*_turns(day)] if one.what == "chamber" else [])
+
+
+def _is_over(day: Day, at: datetime) -> bool:
+    """Whether a day of its own elements was over by a moment, 24 h from its opening: what is fired then is no run of
+    it, and no hour of it tells how hot that may be."""
+    return is_own(day) and day.attended_from is not None and elapsed_h(day.attended_from, at) >= DAY_H
 
 
 def _turns(day: Day) -> Iterator[tuple[datetime, bool]]:

@@ -18,11 +18,12 @@ from recover.physics.ensemble import Draws, Ensemble, Standing, joined, stretch
 from recover.physics.figures import opening
 from recover.physics.room import RoomAir
 from recover.physics.wall import Course
+from recover.plan.clock import DAY_H
 from recover.plan.of_job import Taken
 from recover.plan.ways import WayCard, heater_kw, ways
 from recover.schedule.heated import moments_h
 
-DAY_H, SHOWN_H = 24.0, 2.0
+SHOWN_H = 2.0
 COLDEST_AT = 0.8
 """At which share of the time from closing to opening a room is coldest: early in the morning."""
 

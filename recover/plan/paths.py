@@ -14,9 +14,10 @@ import numpy as np
 
 from recover.base.errors import QuantityError
 from recover.physics.staged import Heating
+from recover.plan.clock import DAY_H
 from recover.plan.lived import LivedKiln
 from recover.plan.of_job import Taken
-from recover.plan.outside import DAY_H, Stood
+from recover.plan.outside import Stood
 from recover.plan.own import OwnDays, conditions, may_follow, own_days
 from recover.plan.walk import RunDay, Walk, hot_kg, most_left
 from recover.plan.ways import SHIFTS, WayCard, runs_alone, ways

@@ -20,8 +20,8 @@ from recover.physics.grid import Grid
 from recover.physics.wall import Change, Course, Room, Setup, Wall
 from recover.physics.wallfile import Study, write
 from recover.plan import of_job
+from recover.plan.clock import DAY_H
 from recover.plan.compared import Calendar
-from recover.plan.outside import DAY_H
 from recover.plan.paths import PathRun, run_path
 from recover.plan.under_way import as_made, went_on
 from recover.plan.walk import RunDay

@@ -43,6 +43,7 @@ from recover.report.words import words
 from recover.rules.gates import duties, on_the_way
 
 if TYPE_CHECKING:
+    from recover.base.addresses import Address
     from recover.judged.standing import Hold
     from recover.judged.stops import LogStop
     from recover.plan.log import Against
@@ -141,11 +142,16 @@ def _ended_by(stop: LogStop) -> Callable[..., str]:
 def _stop_act(look: Glance, one: Against, told: str, *, again: bool) -> Act:
     """Return a stop with its switch; of another day, that none begins before it is logged that it goes on."""
     say, kiln = words().status.act, one.one.kiln
-    whose = ("--component", kiln) if len(look.found.answers.kilns) > 1 else ()
     again = again and not one.one.is_water  # no word of the log lifts that
-    do = f"{command('log', look.folder, *whose)} {WENT_ON}" if again else ""
+    do = f"{_logs(look, kiln)} {WENT_ON}" if again else ""
     told = " ".join(filter(None, (told, off(one.day), say.stop_again if again else "")))
     return Act("stop", told, by=say.attends, do=do)
+
+
+def _logs(look: Glance, kiln: Address, *more: str) -> str:
+    """Return the command that logs of a kiln, which is named where there are several."""
+    whose = ("--component", kiln) if len(look.found.answers.kilns) > 1 else ()
+    return command("log", look.folder, *whose, *more)
 
 
 def _is_today(look: Glance, one: Against) -> bool:
@@ -174,7 +180,7 @@ def _shut(kiln: KilnNow) -> Iterator[Act]:
     """Yield why the way of the day is shut, by what it is opened again: readings that no draw shows by a look, and once
     that is logged by a plan that knows of it; a stop by what was found; hazards and water by answers."""
     why = why_shut(kiln.look.found, kiln.kiln, kiln.day) if kiln.day else {}
-    log, say = command("log", kiln.look.folder), words().status.act
+    log, say = _logs(kiln.look, kiln.kiln.kiln), words().status.act
     does = {"water": _inspect(kiln.look, "event"), "stop": f"{log} {WENT_ON}", "misfit": f"{log} {LOOKED}",
             "room": _inspect(kiln.look, "safe")}  # fmt: skip
     for one, lines in why.items():
@@ -311,7 +317,7 @@ def _before_heat(kiln: KilnNow) -> Iterator[Act]:
     yield from (_missing_reading(kiln, one) for one in kiln.missing if is_entry(one))
     if low := kiln.unentered:
         told = words().status.act.below_entry(value=with_unit(low.value, low.unit))
-        yield Act("read", f"{_of(kiln)}{told}", words().status.act.attends, do=command("log", kiln.look.folder))
+        yield Act("read", f"{_of(kiln)}{told}", words().status.act.attends, do=_logs(kiln.look, kiln.kiln.kiln))
 
 
 def _besides(kiln: KilnNow) -> Iterator[Act]:
@@ -328,7 +334,7 @@ def _missing_reading(kiln: KilnNow, one: Expected) -> Act:
     name = ", ".join(filter(None, (capital(read_name(one)), band(one) if entry else "")))
     after = say.piece_cool if one.what == "piece" else _no_entry(kiln) if entry else ""
     told = " ".join(filter(None, (say.missing(reading=name, at=_asked(kiln, one)), after)))
-    return Act("read", f"{_of(kiln)}{told}", say.attends, do=command("log", kiln.look.folder))
+    return Act("read", f"{_of(kiln)}{told}", say.attends, do=_logs(kiln.look, kiln.kiln.kiln))
 
 
 def _no_entry(kiln: KilnNow) -> str:
@@ -404,7 +410,7 @@ def _renewals(kiln: KilnNow, day: Day) -> Iterator[Act]:
 
 def _work(kiln: KilnNow, day: Day) -> Iterator[Act]:
     """Yield what an open day asks for now, or when the next one opens and what it waits for."""
-    say, log, who = words().status.act, command("log", kiln.look.folder), words().status.act.attends
+    say, log, who = words().status.act, _logs(kiln.look, kiln.kiln.kiln), words().status.act.attends
     if day.attended_from is None:
         alone = runs_on(day) if day.runs_on else ""
         yield Act("rest", f"{_of(kiln)}{say.nobody(day=day.number, nobody=words().day.nobody)} {alone}".rstrip())
@@ -446,7 +452,7 @@ def _unlogged(kiln: KilnNow) -> Iterator[Act]:
     if kiln.slipped and kiln.logged_days:
         yield Act("plan", f"{_of(kiln)}{say.went_by(days=days)}", do=command("plan", folder))
     elif kiln.logged_days:
-        first = command("log", folder, "--from-form", "--day", str(kiln.unlogged[0]))
+        first = _logs(kiln.look, kiln.kiln.kiln, "--from-form", "--day", str(kiln.unlogged[0]))
         yield Act("log", f"{_of(kiln)}{say.unlogged(days=days)}", do=first)
     else:
         yield Act("log", f"{_of(kiln)}{say.not_begun(days=days)}", do=command("plan", folder, "--start", "DATE"))
@@ -461,7 +467,7 @@ def _proof(kiln: KilnNow) -> Iterator[Act]:
     asked = [target(one) for one in criteria(kiln.kiln, "done")]
     if kiln.undried and kiln.unproved:
         told = say.unproved(readings="; ".join(map(target, kiln.unproved)))
-        yield Act("read", f"{_of(kiln)}{told}", say.attends, do=command("log", look.folder))
+        yield Act("read", f"{_of(kiln)}{told}", say.attends, do=_logs(look, kiln.kiln.kiln))
         return
     if kiln.undried:
         told = say.not_dry(readings="; ".join(asked))

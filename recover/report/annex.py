@@ -18,9 +18,9 @@ from recover.judged.assessment import Assessment
 from recover.judged.dry import evidence
 from recover.judged.stops import powered
 from recover.plan import store
-from recover.plan.kinds import figure, kinds, word_of
+from recover.plan.clock import DAY_H
+from recover.plan.kinds import COLUMNS, figure, kinds, word_of
 from recover.plan.log import Against, against, day_at, day_of, log_of
-from recover.plan.outside import DAY_H
 from recover.report.day import day_text, way_title
 from recover.report.in_short import in_short
 from recover.report.paper import View, capital, in_words, paper, percent, plain_cautions, referral_line, span
@@ -93,10 +93,12 @@ class _Book:
         return {"kiln": self.found.answers.label(kiln), "days": days, "short": short}
 
     def _log(self, kiln: Address) -> list[Logged]:
-        """Return what was logged of a kiln, also what was taken back, in the order of its moments."""
+        """Return what was logged of a kiln, also what was taken back, in the order of its moments; how a logger's
+        columns are read happened on no day, and is told in short."""
         answers = self.found.answers
         gone = [one for one in answers.unlogged if one.kiln == kiln]
-        return sorted([*log_of(answers, kiln), *gone], key=lambda one: (one.measured.timestamp(), one.line))
+        told = [one for one in (*log_of(answers, kiln), *gone) if one.what != COLUMNS]
+        return sorted(told, key=lambda one: (one.measured.timestamp(), one.line))
 
     def _days(self, kiln: Address, log: Sequence[Logged]) -> Iterator[View]:
         """Yield every date from the first to the last of the log, each with what belongs to its day, by the clock."""
@@ -161,7 +163,7 @@ class _Book:
     def _of_log(self, one: Logged) -> _Entry:
         """Return what was read, seen or done as a row of the list by the clock."""
         row = self._event_row(one) if one.value is None else self._reading(one)
-        typed = typed_late(one.measured, one.written)
+        typed = typed_late(one.measured, one.written, by_logger=one.by_logger)
         return _Entry(one.measured, one.line, row, self._date(one.kiln, one.measured), logged=True, typed=typed)
 
     def _event_row(self, one: Logged) -> View:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from recover.asked.told import key_of
 from recover.base.measures import show_moment
+from recover.judged.dry import hottest
 from recover.plan import store
 from recover.plan.cards import cards, reached_k
 from recover.plan.kinds import COLUMNS
@@ -20,7 +21,6 @@ from recover.report.reading_words import logged_figure
 from recover.report.words import words
 
 if TYPE_CHECKING:
-    from recover.asked.told import Logged
     from recover.base.addresses import Address
     from recover.job.folder import Job
     from recover.judged.assessment import Assessment
@@ -39,24 +39,29 @@ def planned(job: Job, found: Assessment) -> JobPlan | None:
 
 def dried(found: Assessment, kiln: Address, plan: JobPlan | None) -> list[View]:
     """Return how hot a kiln ever was in the log, and how much water is reckoned to be left, each with its label."""
-    say, hottest = words().handover, _hottest(found, kiln)
-    top = say.hottest(top=logged_figure(hottest.value, hottest.unit), at=show_moment(hottest.measured),
-                      line=hottest.line) if hottest else say.no_heat  # fmt: skip
+    say, heat = words().handover, hottest(found.answers, kiln, found.profile)
+    top = say.hottest(top=logged_figure(heat.degc, "degC"), at=show_moment(heat.one.measured),
+                      line=heat.one.line) if heat else say.no_heat  # fmt: skip
     values = {"hottest": top, "left": _left(plan, kiln) or say.no_left}
     return [{"label": label, "value": values[name]} for name, label in say.dried.items()]
 
 
 def not_run(found: Assessment, kiln: Address, plan: JobPlan | None) -> Iterator[View]:
-    """Yield what was planned or is part of the proof and stands nowhere in the log: water that nothing reckoned, days,
-    firings."""
+    """Yield what was planned or is part of the proof and stands nowhere in the log: water that nothing reckoned, what
+    lies behind readings that shut the plan, days, firings."""
     say = words().handover
     if not _left(plan, kiln):
         yield _unproved(say.dried["left"], say.dried["left"], say.no_left)
+    own = _of(plan, kiln)
+    if plan and own and own.learnt and own.learnt.shut:
+        told = say.shut(plan=plan.number, misfits=" ".join(own.learnt.misfits))
+        yield _unproved(say.unexplained, say.unexplained, told)
     if plan and (days := _unlogged(found, plan, kiln)):
         first, last = (f"{day.date:%Y-%m-%d}" for day in (days[0], days[-1]))
         told = say.not_run(days=days_text([day.number for day in days]), plan=plan.number, first=first, last=last)
         yield _unproved(say.planned_days, say.planned_days, told)
-    yield from _not_fired(found, kiln, plan)
+    for card in not_fired(found, kiln, plan):
+        yield _unproved(card.title, say.firings[card.id], say.not_fired(top=logged_figure(_top(card), "degC")))
 
 
 def _unproved(label: str, short: str, why: str) -> View:
@@ -85,28 +90,20 @@ def _unlogged(found: Assessment, plan: JobPlan, kiln: Address) -> list[Day]:
     return [day for day in days if day.attended_from and day.readings and day.number not in logged]
 
 
-def _not_fired(found: Assessment, kiln: Address, plan: JobPlan | None) -> Iterator[View]:
-    """Yield each firing of the proof to whose top no heat in the log came, and of which no answer tells."""
-    own, say = _of(plan, kiln), words().handover
-    for card in [one.card for one in own.after] if own else cards():
-        if card.id in say.firings and not _is_shown(found, card, kiln):
-            top = logged_figure(_top(card), "degC")
-            yield _unproved(card.title, say.firings[card.id], say.not_fired(top=top))
+def not_fired(found: Assessment, kiln: Address, plan: JobPlan | None) -> list[FiringCard]:
+    """Return each firing of the proof to whose top no heat in the log came, and of which no answer tells."""
+    own, of = _of(plan, kiln), words().handover.firings
+    fired = [one.card for one in own.after] if own else cards()
+    return [card for card in fired if card.id in of and not _is_shown(found, card, kiln)]
 
 
 def _is_shown(found: Assessment, card: FiringCard, kiln: Address) -> bool:
     """Whether the log came to the top of a firing, or somebody answered what is seen after it."""
     told = found.answers.given.get(key_of(CONES.get(card.id, ""), kiln))
-    hottest = _hottest(found, kiln)
-    hot = hottest is not None and (hottest.value or 0.0) >= _top(card) - reached_k()
+    heat = hottest(found.answers, kiln, found.profile)
+    hot = heat is not None and heat.degc >= _top(card) - reached_k()
     return hot or (told is not None and told.state == "given")
 
 
 def _top(card: FiringCard) -> float:
     return max((step.to_degc for step in card.steps), default=0.0)
-
-
-def _hottest(found: Assessment, kiln: Address) -> Logged | None:
-    """Return the hottest that the chamber was read in the log; None where nobody read it."""
-    read = [one for one in log_of(found.answers, kiln) if one.what == "chamber" and one.value is not None]
-    return max(read, key=lambda one: one.value or 0.0, default=None)

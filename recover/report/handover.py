@@ -24,7 +24,7 @@ from recover.judged.standing import Hold
 from recover.plan.cards import Recheck, rechecks
 from recover.plan.clock import months_after
 from recover.report.day import HANDOVER_POINT
-from recover.report.dried import dried, not_run, planned
+from recover.report.dried import dried, not_fired, not_run, planned
 from recover.report.paper import View, capital, in_words, paper, plain_cautions, referral_line
 from recover.report.reading_words import conditions, typed_late
 from recover.report.record import instruments
@@ -36,6 +36,9 @@ if TYPE_CHECKING:
 
 LIMITS = "handover.limits"
 """What was agreed of its use."""
+
+DONE = "handover.done"
+"""That what was asked of it is done, its firings made."""
 
 METHOD = "dried.method"
 """How a kiln was dried, in words."""
@@ -120,7 +123,8 @@ def _not_proved(unproved: Sequence[View]) -> str:
 
 
 def _kiln(found: Assessment, hold: Hold, plan: JobPlan | None) -> View:
-    rows = list(_proofs(found, hold))
+    firings = [words().handover.firings[card.id] for card in not_fired(found, hold.at, plan)]
+    rows = [_beside_log(row, firings) for row in _proofs(found, hold)]
     unproved = [*(row for row in rows if row["not"]), *not_run(found, hold.at, plan)]
     return {
         "kiln": hold.label, "missing": _missing(found, hold), "dry": _dry(found, hold.at),
@@ -161,7 +165,8 @@ def _of_log(found: Assessment, one: Logged) -> View:
     """Return by whom a line of the log was read, of when, and how; that no meter is named with a reading."""
     say, role = words().handover, next(iter(found.answers.roles_of(one.by)), "").replace("_", " ")
     meter = [one.instrument or say.no_meter] if one.value is not None else []
-    return {"line": one.line, "by": f"{one.by}, {role or say.no_role}", "at": _of_when(one.measured, one.written),
+    at = _of_when(one.measured, one.written, by_logger=one.by_logger)
+    return {"line": one.line, "by": f"{one.by}, {role or say.no_role}", "at": at,
             "how": "; ".join((*conditions(one, beside=TARGET), *meter))}  # fmt: skip
 
 
@@ -182,10 +187,19 @@ def _proofs(found: Assessment, hold: Hold) -> Iterator[View]:
                 yield _proof(found, question, at, label, fails)
 
 
+def _beside_log(row: View, firings: Sequence[str]) -> View:
+    """Return a row as it stands beside the log: firings that are said to be made, and of which nothing shows some, are
+    not proved."""
+    if row["question"] != DONE or row["not"] or not firings:
+        return row
+    return {**row, "not": words().handover.not_shown(value=row["value"], firings="; ".join(firings))}
+
+
 def _proof(found: Assessment, question: Question, at: Address, label: str, fails: Iterable[str]) -> View:
     answers = found.answers
     answer = answers.answer(question.id, at)
-    row = {"label": label, "short": words().handover.short.get(question.id, label.partition(",")[0]),
+    row = {"question": question.id, "label": label,
+           "short": words().handover.short.get(question.id, label.partition(",")[0]),
            "where": answers.label_in_kiln(at) if question.per != "kiln" else ""}  # fmt: skip
     if answer is None or answer.state != "given":
         state = STATE_WORDS[answer.state] if answer else words().open["unanswered"]
@@ -236,9 +250,9 @@ def _by(found: Assessment, answer: Answer) -> View:
     }  # fmt: skip
 
 
-def _of_when(read: datetime, written: datetime | None) -> str:
-    """Print when something was read; with when it was typed, where that was long after."""
-    return ", ".join(filter(None, (show_moment(read), typed_late(read, written))))
+def _of_when(read: datetime, written: datetime | None, *, by_logger: bool = False) -> str:
+    """Print when something was read; with when it was typed, or read in, where that was long after."""
+    return ", ".join(filter(None, (show_moment(read), typed_late(read, written, by_logger=by_logger))))
 
 
 def _agreed(found: Assessment, kiln: Address) -> list[View]:

@@ -7,6 +7,8 @@ from datetime import datetime
 from typing import TYPE_CHECKING
 
 from recover.base.measures import show_moment
+from recover.plan.kinds import COLUMNS
+from recover.plan.log import log_of
 from recover.report.day import HANDOVER_POINT
 from recover.report.paper import View
 from recover.report.reading_words import logged_figure
@@ -31,7 +33,8 @@ def in_short(
     values = {
         **_days(found, log, opened), **_read(stand), **_plans(log, plans),
         "stops": _listed([f"{show_moment(one.measured)} [{one.line}]" for one in stops]),
-        "until": _until(found, kiln), "attended": ", ".join(dict.fromkeys(one.by for one in log)),
+        "columns": _columns(found, kiln), "until": _until(found, kiln),
+        "attended": ", ".join(dict.fromkeys(one.by for one in log)),
     }  # fmt: skip
     return [{"label": label, "value": values[name]} for name, label in words().annex.short.items()]
 
@@ -56,6 +59,13 @@ def _read(stand: Sequence[Logged]) -> dict[str, str]:
         "caught": logged_figure(sum(one.value or 0.0 for one in caught), "l") if caught else say.none_logged,
         "weighed": say.weights(first=_weight(weighed[0]), last=_weight(weighed[-1])) if weighed else say.none_logged,
     }
+
+
+def _columns(found: Assessment, kiln: Address) -> str:
+    """Say how the columns of a logger were read, each way with its line."""
+    of = [one for one in log_of(found.answers, kiln) if one.what == COLUMNS]
+    said = [words().annex.columns(said=one.said, by=one.by, line=one.line) for one in of]
+    return "; ".join(said) or words().annex.none_logged
 
 
 def _weight(one: Logged) -> str:

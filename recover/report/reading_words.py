@@ -75,15 +75,17 @@ def clock_on(at: datetime, on: date) -> str:
     return f"{at:%H:%M}" if at.date() == on else f"{at:%a} {at.day}, {at:%H:%M}"
 
 
-def typed_late(said: datetime, written: datetime | None) -> str:
-    """Say when something was typed, where that was long after the moment that it is said to be of; else nothing.
+def typed_late(said: datetime, written: datetime | None, *, by_logger: bool = False) -> str:
+    """Say when something was typed, or a logger's file read in, where that was long after the moment that it is said to
+    be of; else nothing.
 
     Who reads the log sees by it what was told from paper or memory.
     """
     late = timedelta(minutes=log_data().late_min.value)
     if written is None or written - said < late:
         return ""
-    return words().annex.typed(at=clock_on(written, said.date()))
+    at = clock_on(written, said.date())
+    return words().annex.read_in(at=at) if by_logger else words().annex.typed(at=at)
 
 
 def conditions(one: Logged, *, beside: Collection[str] = ()) -> Iterator[str]:
