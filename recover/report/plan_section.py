@@ -37,7 +37,8 @@ def plan_section(found: Assessment, plan: JobPlan, numbered: Numbered, *, change
     return {
         "changed": _changed(changed),
         "calculation": told.calculation(draws=show_number(plan.draws)),
-        "measure": _measure(found) if any(one.days for one in plan.kilns) else "", "gate": told.gate, "prices": _prices(found.answers), "money": money(found.answers),
+        "measure": _measure(found) if any(one.days for one in plan.kilns) else "",
+        "gate": told.gate, "prices": _prices(found.answers), "money": money(found.answers),
         "kilns": [_kiln(found, plan, one, numbered, changed) for one in plan.kilns],
     }  # fmt: skip
 
