@@ -125,6 +125,19 @@ def test_a_plan_is_made_again_only_where_something_was_read_or_a_day_went_by():
     assert not planning.has_taken_in(assess(drying.job, last), drying.first)
 
 
+def test_what_ended_after_it_was_worked_by_takes_no_date_from_the_days_to_come(monkeypatch):
+    """Boards came out on day 1 by a consent that has ended since: nothing that is still to be done waits for it."""
+    drying = after_two_days()
+    found = assess(drying.job, drying.kiln.days[1].attended_to + timedelta(hours=1))
+    monkeypatch.setattr("recover.report.day.forbidden", lambda _found, _kiln, day: day.number == 1)
+    assert dated(found, drying.kiln, drying.kiln.days[2])
+    monkeypatch.setattr("recover.report.day.forbidden", lambda _found, _kiln, day: day.number == 3)
+    assert not dated(found, drying.kiln, drying.kiln.days[2])
+    before = assess(drying.job, drying.kiln.days[0].attended_from - timedelta(days=1))
+    monkeypatch.setattr("recover.report.day.forbidden", lambda _found, _kiln, day: day.number == 1)
+    assert not dated(before, drying.kiln, drying.kiln.days[2])
+
+
 def test_it_can_be_stored_and_read_back():
     plan = after_two_days().plan
     assert store.parse(store.written(plan), "plan").kilns[0].learnt.goes_on == 3

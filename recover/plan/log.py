@@ -41,6 +41,9 @@ Lies = Literal["within", "below", "above", "stop", "unexpected"]
 BESIDE = timedelta(minutes=30)
 """So long before the first hour of a band, and after the last, a reading still belongs to it."""
 
+BY_THE_HOUR, OF_THE_DAY = frozenset({"chamber", "casing", "exhaust"}), frozenset({"litres", "kwh"})
+"""What shows that something is on at that hour, and what shows it of the day until then."""
+
 KEEPS_WARM_H = 24.0
 """So long before a reading another still tells how warm a chamber may be."""
 
@@ -59,6 +62,17 @@ class Against:
 def log_of(answers: Answers, kiln: Address) -> tuple[Logged, ...]:
     """Return what was logged of a kiln, in the order of its moments; what nothing proves any more is left out."""
     return answers.log_by_kiln.get(kiln, ())
+
+
+def shows_on(one: Logged) -> bool:
+    """Whether a line of the log is a reading that is taken while something is on."""
+    return bool(one.value is not None and (one.what in BY_THE_HOUR or (one.what in OF_THE_DAY and one.value > 0)))
+
+
+def begun(plan: KilnPlan, log: Sequence[Logged]) -> bool:
+    """Whether anything tells that a drying was begun: what is read while something is on, on a day of its plan."""
+    first = next((day.attended_from for day in plan.days if day.attended_from), None)
+    return first is not None and any(shows_on(one) and one.measured >= first for one in log)
 
 
 def day_at(kiln: KilnPlan, one: Logged) -> Day | None:
