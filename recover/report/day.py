@@ -19,7 +19,7 @@ from recover.controller.programme import shown, shown_k_h
 from recover.judged.assessment import Assessment
 from recover.plan.installed import controller_of
 from recover.plan.kinds import as_told, figure
-from recover.plan.log import begun, halted, log_of, wetted
+from recover.plan.log import begun, halted, log_of, shut, wetted
 from recover.plan.of_job import GATE
 from recover.plan.ways import WayCard, ways
 from recover.report.paper import View, capital, percent, share
@@ -93,6 +93,12 @@ def why_shut(found: Assessment, kiln: KilnPlan, day: Day) -> dict[ShutWhy, tuple
 def shut_by(found: Assessment, kiln: KilnPlan, day: Day) -> list[str]:
     """Return why the way of a day is shut, whatever shuts it; empty where nothing does."""
     return [line for lines in why_shut(found, kiln, day).values() for line in lines]
+
+
+def withdrawn(found: Assessment, kiln: KilnPlan) -> tuple[str, ...]:
+    """Return why nothing holds any more that a plan tells of its end; empty where it holds."""
+    learnt = kiln.learnt if kiln.learnt and kiln.learnt.shut else None
+    return (*shut(kiln, found.answers, date.max), *(learnt.misfits if learnt else ()))
 
 
 def gate(found: Assessment, kiln: KilnPlan) -> Hold:
@@ -174,10 +180,10 @@ def _reasons(found: Assessment, kiln: KilnPlan) -> Iterator[str]:
     yield from kiln.missing
     if not kiln.days:
         yield from filter(None, [kiln.because or words().day.undated["none"]])
-    shut = dict.fromkeys(line for day in kiln.days for line in shut_by(found, kiln, day))
+    shuts = dict.fromkeys(line for day in kiln.days for line in shut_by(found, kiln, day))
     first = next((day for day in _to_come(found, kiln) if forbidden(found, kiln, day)), None)
-    if shut or first is None:
-        yield from shut
+    if shuts or first is None:
+        yield from shuts
     elif own_heat(first):
         yield words().day.undated["gate"]
     else:
