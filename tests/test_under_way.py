@@ -163,6 +163,23 @@ def test_begun_anew_it_forgets_what_was_read():
     assert under_way(found, drying.plan, planning.of_job.taken(found)[0], anew) is None
 
 
+def test_readings_of_a_day_that_contradict_each_other_are_named_by_the_plan():
+    """The piece is heavier than expected, and the casing as warm as over a drier wall; the day after they agree."""
+    drying = Dried()
+    drying.day_as_expected(1)
+    day = drying.kiln.days[1]
+    high = {"piece": 4.0, "casing": 1.5}
+    drying.logs(*(
+        {"what": one.what, "place": one.place, "unit": one.unit, "measured": (one.at or day.attended_to).isoformat(),
+         "value": round(one.high + high[one.what], 2)}
+        for one in day.readings if one.what in high and one.high is not None
+    ), at=day.attended_to)  # fmt: skip
+    drying.goes_on(day.attended_to + timedelta(hours=1))
+    assert "The piece and the casing contradict each other" in drying.kiln.because
+    drying.goes_on(drying.day_as_expected(3).attended_to + timedelta(hours=1))
+    assert "contradict" not in drying.kiln.because
+
+
 # ---------------------------------------------------------------------------------------- of another kiln
 
 
