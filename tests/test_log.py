@@ -81,6 +81,20 @@ def test_at_an_hour_for_which_nothing_is_expected_the_highest_stop_of_the_day_ho
     assert against(casing(hottest - 1, early), KILN).lies == "unexpected"
 
 
+def test_the_first_proof_firing_meets_no_stop_of_the_day_before_it():
+    """It may be lit on the day after the last: then its chamber, and the casing over it, are hotter than on any day."""
+    last = next(day for day in reversed(KILN.days) if any(one.stop for one in day.readings if one.what == "casing"))
+    kiln = replace(KILN, days=KILN.days[: KILN.days.index(last) + 1])
+    warm = max(one.stop for one in last.readings if one.what == "casing" and one.place == sample_plan.CASING) + 5
+    hot = max(one.stop for day in kiln.days for one in day.readings if one.what == "chamber" and one.stop) + 100
+    night, next_day = last.attended_to + timedelta(hours=2), last.attended_from + timedelta(hours=26)
+
+    assert against(casing(warm, night), kiln).lies == "stop"
+    assert against(casing(warm, next_day), kiln).lies == "unexpected"
+    assert against(read("chamber", hot, next_day), kiln).lies == "unexpected"
+    assert day_at(kiln, read("litres", 1.0, next_day, unit="l")) == last
+
+
 def test_no_hour_of_a_plan_asks_a_chamber_for_more_than_the_highest_stop_of_its_days():
     """Also on a day, and before one, that expects nothing of a chamber; what is fired after it is no day of it."""
     kiln = sample_plan.planned()

@@ -77,8 +77,17 @@ def begun(plan: KilnPlan, log: Sequence[Logged]) -> bool:
 
 def day_at(kiln: KilnPlan, one: Logged) -> Day | None:
     """Return the day of a plan that a line of the log belongs to: by its date, or, before that day's opening, by
-    what the day before has not ended by then; None where there is none."""
-    return day_of(kiln, one.measured)
+    what the day before has not ended by then; None where there is none, nor for what is hot once the last is over: the
+    first proof firing is no day of it."""
+    day = day_of(kiln, one.measured)
+    return None if day and one.what in BY_THE_HOUR and _is_after(day, kiln, one.measured) else day
+
+
+def _is_after(day: Day, kiln: KilnPlan, at: datetime) -> bool:
+    """Whether a moment of the last day of a plan is after it: when the next day would open, and nobody is there."""
+    begins, ends = _begins(day), day.attended_to
+    over = begins is not None and at.timestamp() >= begins + timedelta(days=1).total_seconds()
+    return day == kiln.days[-1] and over and (ends is None or at > ends)
 
 
 def day_of(kiln: KilnPlan, at: datetime) -> Day | None:
