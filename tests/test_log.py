@@ -8,6 +8,7 @@ import pytest
 from recover.asked.told import Logged
 from recover.plan.log import BESIDE, against, day_at, expected_at
 from recover.plan.whole import Expected, TimedStep
+from recover.profiles import own_limits
 from tests import sample_plan
 
 KILN = sample_plan.by_own()
@@ -108,6 +109,14 @@ def test_no_hour_of_a_plan_asks_a_chamber_for_more_than_the_highest_stop_of_its_
         assert against(read("chamber", most + 1, at), kiln).lies == "stop"
         assert against(read("chamber", most - 1, at), kiln).lies == "unexpected"
     assert against(read("chamber", most + 300, last + timedelta(days=3)), kiln).lies == "unexpected"
+
+
+def test_without_a_plan_a_chamber_hotter_than_any_plan_makes_it_is_a_stop():
+    """So it is read, before anything was planned, by somebody who switched a wet kiln on."""
+    most, at = own_limits()["plan_top_degc"].value, CASING[0].at
+    assert against(read("chamber", most + 100, at), None).lies == "stop"
+    assert against(read("chamber", most, at), None).lies == "unexpected"
+    assert against(read("exhaust", most + 100, at, unit="%"), None).lies == "unexpected"
 
 
 def test_after_water_came_again_a_reading_has_no_band_and_its_stop_stands():

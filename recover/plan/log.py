@@ -30,6 +30,7 @@ from recover.judged.stops import (
 )
 from recover.plan.clock import elapsed_h
 from recover.plan.kinds import as_told, edges, log_data
+from recover.profiles import own_limits
 
 if TYPE_CHECKING:
     from recover.asked.answers import Answers
@@ -108,9 +109,9 @@ def against(
     one: Logged, kiln: KilnPlan | None, log: Iterable[Logged] = (), since: Powered = NEVER_POWERED
 ) -> Against:  # fmt: skip
     """Return how a line lies to its day, None where there is no plan; `log` is what was logged of the kiln, `since`
-    from when on it was powered."""
+    from when on it was powered. Without a plan a chamber is held to what no plan goes beyond."""
     if kiln is None:
-        return on_day(one, None, log, since)
+        return on_day(one, None, log, since, most=_top_degc(one))
     held = on_day(one, day_at(kiln, one), log, since, most=highest_stop(one, kiln))
     return _unbanded(held) if water_since(one, kiln, log) else held
 
@@ -135,6 +136,11 @@ def highest_stop(one: Logged, kiln: KilnPlan) -> float | None:
         return None
     of = (read for day in kiln.days for read in day.readings if (read.what, read.unit) == (one.what, one.unit))
     return _highest(of)
+
+
+def _top_degc(one: Logged) -> float | None:
+    """Return the hottest that a chamber is in any schedule that dries [°C]; None of anything else."""
+    return own_limits()["plan_top_degc"].value if (one.what, one.unit) == ("chamber", "°C") else None
 
 
 def on_day(
