@@ -7,9 +7,10 @@ import pytest
 from scipy import stats
 
 from recover.base.errors import QuantityError, SimulationError
+from recover.physics.around import Around
 from recover.physics.draws import spread
 from recover.physics.drying import QUICK, simulate
-from recover.physics.ensemble import simulate_many
+from recover.physics.ensemble import Draws, Standing, simulate_many, stretch
 from recover.physics.grid import COARSE
 from recover.physics.lining import ChamberShape, Layer, LayerStack, Lining
 from recover.physics.materials import Band
@@ -20,6 +21,7 @@ from recover.physics.wall import Chamber, Course, Setup, Wall
 from tests.walls import HOT, INSULATING, OPEN, front_loader, heating
 
 HOURS = np.arange(0, 25.0)
+HOT_AIR = Course((0.0, 3.0), (15.0, 90.0))
 
 
 def half_flooded(line_mm=400.0, behind="blanket", **more):
@@ -111,6 +113,30 @@ def test_a_draw_side_by_side_with_others_is_what_it_is_alone():
         alone = simulate(setup, HOURS, COARSE, QUICK)
         assert together.water_kg[number] == pytest.approx(alone.water_kg, rel=1e-12)
         assert together.casing_degc[number, :, 0] == pytest.approx(alone.walls[0].casing_degc, rel=1e-12)
+
+
+def test_a_draw_that_is_there_more_than_once_is_run_once_and_does_what_it_does_alone(monkeypatch):
+    """What was read leaves likely draws more than once; one that stands elsewhere, or in other air, is another."""
+    ran = []
+    monkeypatch.setattr("recover.physics.ensemble.check", lambda *args, **_: ran.append(args[3]))
+    draws = Draws.of(setups_of(replace(half_flooded(), draws=3)))
+    each = draws.begin()
+    air = Around(room_degc=Course.steady(15.0), room_vapour=np.array([0.010, 0.011, 0.012]), chamber_degc=HOT_AIR)
+    alone, ends = stretch(draws, each, air, [0.0, 6.0])
+    ran.clear()
+    chosen = [2, 0, 0, 2, 2]
+    begins = Standing(each.unknowns[chosen], each.held[chosen])
+    often, stand = stretch(draws.only(chosen), begins, air.only(chosen), [0.0, 6.0])
+
+    assert len(ran) == len({*chosen})
+    assert (often.layer_kg == alone.layer_kg[chosen]).all()
+    assert (often.casing_degc == alone.casing_degc[chosen]).all()
+    assert (stand.unknowns == ends.unknowns[chosen]).all()
+    ran.clear()
+    begins.unknowns[2, :, 0] += 5.0
+    damper = replace(air, room_vapour=np.array([0.012, 0.010, 0.010, 0.012, 0.013]))
+    stretch(draws.only(chosen), begins, damper, [0.0, 6.0])
+    assert len(ran) == 4
 
 
 def test_a_run_that_cannot_be_trusted_spoils_the_whole():

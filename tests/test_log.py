@@ -6,8 +6,10 @@ from datetime import timedelta
 import pytest
 
 from recover.asked.told import Logged
+from recover.judged.stops import Powered
 from recover.plan.log import BESIDE, against, day_at, expected_at
 from recover.plan.whole import Expected, TimedStep
+from recover.profiles import own_limits
 from tests import sample_plan
 
 KILN = sample_plan.by_own()
@@ -81,6 +83,20 @@ def test_at_an_hour_for_which_nothing_is_expected_the_highest_stop_of_the_day_ho
     assert against(casing(hottest - 1, early), KILN).lies == "unexpected"
 
 
+def test_the_first_proof_firing_meets_no_stop_of_the_day_before_it():
+    """It may be lit on the day after the last: then its chamber, and the casing over it, are hotter than on any day."""
+    last = next(day for day in reversed(KILN.days) if any(one.stop for one in day.readings if one.what == "casing"))
+    kiln = replace(KILN, days=KILN.days[: KILN.days.index(last) + 1])
+    warm = max(one.stop for one in last.readings if one.what == "casing" and one.place == sample_plan.CASING) + 5
+    hot = max(one.stop for day in kiln.days for one in day.readings if one.what == "chamber" and one.stop) + 100
+    night, next_day = last.attended_to + timedelta(hours=2), last.attended_from + timedelta(hours=26)
+
+    assert against(casing(warm, night), kiln).lies == "stop"
+    assert against(casing(warm, next_day), kiln).lies == "unexpected"
+    assert against(read("chamber", hot, next_day), kiln).lies == "unexpected"
+    assert day_at(kiln, read("litres", 1.0, next_day, unit="l")) == last
+
+
 def test_no_hour_of_a_plan_asks_a_chamber_for_more_than_the_highest_stop_of_its_days():
     """Also on a day, and before one, that expects nothing of a chamber; what is fired after it is no day of it."""
     kiln = sample_plan.planned()
@@ -103,6 +119,15 @@ def test_a_firing_of_the_proof_on_the_morning_after_the_last_day_is_no_run_of_it
 
     assert last.phase == "own"
     assert against(fired, sample_plan.planned()).lies == lies
+
+
+def test_without_a_plan_a_chamber_hotter_than_any_plan_makes_it_is_a_stop():
+    """So it is read, before anything was planned, by somebody who switched a wet kiln on."""
+    most, at = own_limits()["plan_top_degc"].value, CASING[0].at
+    assert against(read("chamber", most + 100, at), None).lies == "stop"
+    assert against(read("chamber", most, at), None).lies == "unexpected"
+    assert against(read("exhaust", most + 100, at, unit="%"), None).lies == "unexpected"
+    assert against(read("chamber", most + 100, at), None, since=Powered(line=1)).lies == "unexpected"  # a proof firing
 
 
 def test_after_water_came_again_a_reading_has_no_band_and_its_stop_stands():

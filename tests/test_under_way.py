@@ -1,5 +1,6 @@
 """A drying that is under way goes on from today by what was read; what was planned for days behind it stands."""
 
+import json
 import tempfile
 from dataclasses import replace
 from datetime import timedelta
@@ -17,7 +18,10 @@ from recover.plan.inputs import inputs
 from recover.plan.request import request
 from recover.plan.under_way import under_way
 from recover.plan.whole import JobPlan
+from recover.report import calendar, plan_json, plan_section
 from recover.report.day import dated, shut_by
+from recover.report.paper import Numbered
+from recover.report.plan_days import dates
 from tests.plan_job import SMALL, say, write
 from tests.small_kiln import one_path
 from tests.test_planning import MONEY
@@ -125,6 +129,19 @@ def test_a_plan_is_made_again_only_where_something_was_read_or_a_day_went_by():
     assert not planning.has_taken_in(assess(drying.job, last), drying.first)
 
 
+def test_what_ended_after_it_was_worked_by_takes_no_date_from_the_days_to_come(monkeypatch):
+    """Boards came out on day 1 by a consent that has ended since: nothing that is still to be done waits for it."""
+    drying = after_two_days()
+    found = assess(drying.job, drying.kiln.days[1].attended_to + timedelta(hours=1))
+    monkeypatch.setattr("recover.report.day.forbidden", lambda _found, _kiln, day: day.number == 1)
+    assert dated(found, drying.kiln, drying.kiln.days[2])
+    monkeypatch.setattr("recover.report.day.forbidden", lambda _found, _kiln, day: day.number == 3)
+    assert not dated(found, drying.kiln, drying.kiln.days[2])
+    before = assess(drying.job, drying.kiln.days[0].attended_from - timedelta(days=1))
+    monkeypatch.setattr("recover.report.day.forbidden", lambda _found, _kiln, day: day.number == 1)
+    assert not dated(before, drying.kiln, drying.kiln.days[2])
+
+
 def test_it_can_be_stored_and_read_back():
     plan = after_two_days().plan
     assert store.parse(store.written(plan), "plan").kilns[0].learnt.goes_on == 3
@@ -144,6 +161,23 @@ def test_begun_anew_it_forgets_what_was_read():
     found = assess(drying.job, drying.kiln.days[1].attended_to + timedelta(hours=1))
     anew = request(found, drying.plan, start="2026-04-20").request
     assert under_way(found, drying.plan, planning.of_job.taken(found)[0], anew) is None
+
+
+def test_readings_of_a_day_that_contradict_each_other_are_named_by_the_plan():
+    """The piece is heavier than expected, and the casing as warm as over a drier wall; the day after they agree."""
+    drying = Dried()
+    drying.day_as_expected(1)
+    day = drying.kiln.days[1]
+    high = {"piece": 4.0, "casing": 1.5}
+    drying.logs(*(
+        {"what": one.what, "place": one.place, "unit": one.unit, "measured": (one.at or day.attended_to).isoformat(),
+         "value": round(one.high + high[one.what], 2)}
+        for one in day.readings if one.what in high and one.high is not None
+    ), at=day.attended_to)  # fmt: skip
+    drying.goes_on(day.attended_to + timedelta(hours=1))
+    assert "The piece and the casing contradict each other" in drying.kiln.because
+    drying.goes_on(drying.day_as_expected(3).attended_to + timedelta(hours=1))
+    assert "contradict" not in drying.kiln.because
 
 
 # ---------------------------------------------------------------------------------------- of another kiln
@@ -191,6 +225,47 @@ def test_rain_in_mid_drying_shuts_every_day_from_then_on_and_a_plan_begun_anew_i
     anew = assess(open_job(drying.job.folder))
     assert request(anew, drying.plan, start="2026-04-20").request.opens.day == 20
     assert not any("came to the kiln again" in line for line in shut_by(anew, moved, moved.days[0]))
+
+
+@pytest.mark.parametrize("word", ["water", "rcd_trip"])
+def test_what_shuts_a_plan_in_mid_drying_takes_back_by_when_it_can_be_fired(word):
+    """Nothing that is printed, or read by a program, holds the date of before."""
+    drying = Dried()
+    day = drying.day_as_expected(1)
+    before = assess(drying.job, day.attended_to)
+    noon = drying.kiln.days[1].attended_from + timedelta(hours=4)
+    drying.logs({"what": "stopped", "word": word, "measured": noon.isoformat()}, at=noon)
+    after = assess(drying.job, noon + timedelta(minutes=5))
+
+    def told(found):
+        (written,) = json.loads(plan_json.json_text(found, drying.plan))["kilns"]
+        (kiln,) = plan_section.plan_section(found, drying.plan, Numbered())["kilns"]
+        return written, [row["fires"] for row in kiln["paths"]]
+
+    path = drying.kiln.path
+    (now, row), (then, row_then) = told(after), told(before)
+    assert "withdrawn" not in then
+    assert any(one["first_firing"] for one in then["paths"])
+    assert any(dates(path.first_firing.p50, path.first_firing.p90) in fires for fires in row_then)
+    assert now["withdrawn"]
+    assert not any(one["first_firing"] for one in now["paths"])
+    assert not any(dates(path.first_firing.p50, path.first_firing.p90) in fires for fires in row)
+
+
+def test_water_after_the_last_day_takes_the_first_firing_out_of_the_calendar():
+    drying = Dried()
+    drying.day_as_expected(1)
+    last = drying.kiln.days[-1]
+    morning = (last.attended_to or drying.kiln.days[-2].attended_to) + timedelta(days=1)
+
+    def fired(found):
+        blocks = calendar.of_job(found, drying.plan).split("BEGIN:VEVENT")
+        return [block for block in blocks if "earliest normal firing" in block]
+
+    drying.logs({"what": "rain", "word": "rain", "measured": morning.isoformat()}, at=morning)
+    found = assess(drying.job, morning + timedelta(minutes=5))
+    assert not any("TENTATIVE" in block for block in fired(found))
+    assert any("CANCELLED" in block for block in fired(found))
 
 
 def test_what_is_taken_in_after_somebody_looked_had_been_seen_by_nobody():

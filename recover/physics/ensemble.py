@@ -187,8 +187,9 @@ def carried(draws: Draws, standing: Standing, into: Draws) -> Standing:
 def _run_on(
     draws: Draws, kilns: Sequence[kernel.Kiln], standing: Standing, hours: Numbers, *, part: bool
 ) -> tuple[Ensemble, Standing]:
-    """Run a kiln for each draw on from where it stands, on all cores."""
+    """Run a kiln for each draw on from where it stands, on all cores; a draw that is there more than once, once."""
     packed, moments = draws.packed, hours * 3600
+    same, other = _alike(draws, kilns, standing)
     ends = Standing(standing.unknowns.copy(), standing.held.copy())
     shown = ShownMoments.of(packed[0], len(moments), (len(packed),))
 
@@ -208,13 +209,28 @@ def _run_on(
                 return
         tried(draw, FINEST)
 
-    first = 0
     if not kernel.run.signatures:  # alone, so that what has to be compiled is compiled once
-        run(first)
-        first = 1
+        run(other.pop(0))
     with ThreadPoolExecutor(_cores()) as threads:
-        list(threads.map(run, range(first, len(packed))))
+        list(threads.map(run, other))
+    for filled in (shown.walls, shown.layers, shown.whole, shown.audit, ends.unknowns, ends.held):
+        filled[:] = filled[same]
     return _unpack(draws, kilns, hours, shown), ends
+
+
+def _alike(draws: Draws, kilns: Sequence[kernel.Kiln], standing: Standing) -> tuple[list[int], list[int]]:
+    """Return for each draw the first that is the same, in the same air, and stands where it does; and those firsts.
+
+    What was read leaves some draws more than once, and what they do is the same for weeks.
+    """
+    firsts: dict[tuple[int, float, bytes, bytes], int] = {}
+    same = [
+        firsts.setdefault((id(setup), kiln.room_vapour, unknowns.tobytes(), held.tobytes()), number)
+        for number, (setup, kiln, unknowns, held) in enumerate(
+            zip(draws.setups, kilns, standing.unknowns, standing.held, strict=True)
+        )
+    ]
+    return same, [*firsts.values()]
 
 
 def joined(parts: Sequence[Ensemble]) -> Ensemble:

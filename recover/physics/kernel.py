@@ -26,17 +26,20 @@ not_kept: list[str] = []
 """The functions that are compiled anew in every run, since there is no place on disk where that could be kept."""
 
 
-def compiled(*, called: bool = False) -> Callable[[Callable[..., Any]], Any]:
+def compiled(*, called: bool = False, makes: bool = False) -> Callable[[Callable[..., Any]], Any]:
     """Compile a function, keeping the result on disk where that can be written.
 
     Only what is `called` from Python gets an entry for that, since entries take half of the time to compile; it lets go
-    of Python while it runs, so that threads can run it side by side.
+    of Python while it runs, so that threads can run it side by side. Only where it `makes` arrays are those counted
+    that somebody holds: counting them at each call of a face took a quarter of a run.
     """
 
     def compile_it(function: Callable[..., Any]) -> Any:
         options: dict[str, Any] = {"error_model": "numpy", "nogil": called}
         if not called:
             options |= {"no_cpython_wrapper": True, "no_cfunc_wrapper": True}
+        if not (called or makes):
+            options["_nrt"] = False
         try:
             return njit(function, cache=True, **options)
         except RuntimeError:  # no place for it on disk
@@ -861,7 +864,7 @@ def _advance(kiln, state, old, mode, dt, work):
 # ---------------------------------------------------------------------------------------- a run
 
 
-@compiled()
+@compiled(makes=True)
 def _workplace(n, n_wall):
     return Work(
         np.zeros((n, 4, _DERIVED)), np.zeros(_DERIVED), np.zeros((2, 3, 3)), np.zeros((n, 3)),
@@ -875,13 +878,13 @@ def _workplace(n, n_wall):
     )  # fmt: skip
 
 
-@compiled()
+@compiled(makes=True)
 def _shown(n, n_wall, n_layer):
     walls, layers, whole = np.zeros((n_wall, WALL_COLUMNS)), np.zeros((1, n_layer)), np.zeros((1, SHOWN_COLUMNS))
     return Shown(walls, layers, whole, np.zeros((n, 3)))
 
 
-@compiled()
+@compiled(makes=True)
 def _begin(kiln, unknowns, held):
     """Return the state to start from: unknowns (n_cell, 3) T [°C], w [kg/m³], P [Pa]; the chamber's held (2,)."""
     u, water, total = unknowns.copy(), unknowns[:, 1].copy(), unknowns[:, 1].copy()

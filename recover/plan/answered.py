@@ -75,6 +75,14 @@ def _across(held: Against, kiln: KilnPlan | None, log: Sequence[Logged]) -> Iter
                 yield card.say
 
 
+def contradicting(kiln: KilnPlan, log: Sequence[Logged]) -> tuple[str, ...]:
+    """Return what is said of readings that contradict each other on the last day on which anything was read."""
+    read = [one for one in log if one.value is not None]
+    last = max((one.measured.date() for one in read), default=None)
+    held = (against(one, kiln, log) for one in read if one.measured.date() == last)
+    return tuple(dict.fromkeys(line for one in held for line in _across(one, kiln, log)))
+
+
 def _last_lies(what: str, held: Against, kiln: KilnPlan | None, log: Sequence[Logged]) -> Lies | None:
     """Return how the last reading of a kind on the same day lies; None where none was read."""
     at = held.one.measured

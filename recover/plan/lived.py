@@ -21,7 +21,7 @@ from recover.base.fingerprint import fingerprint
 from recover.judged.stops import AGAIN
 from recover.physics.wall import Step
 from recover.plan.clock import DAY_H, elapsed_h
-from recover.plan.log import on_day
+from recover.plan.log import OF_THE_DAY, on_day, shows_on
 from recover.plan.remembered import name_of, remember, remembered
 from recover.plan.walk import Walk
 from recover.profiles import own_limits
@@ -30,9 +30,6 @@ from recover.schedule.spells import HeatedRun, Spell
 if TYPE_CHECKING:
     from recover.asked.told import Logged
     from recover.plan.whole import Day, TimedStep
-
-BY_THE_HOUR, OF_THE_DAY = frozenset({"chamber", "casing", "exhaust"}), frozenset({"litres", "kwh"})
-"""What shows that something is on at that hour, and what shows it of the day until then."""
 
 BEHIND_TIMES = 2.0
 """A chamber that lags so many times further behind than a plan allows was not heated as it is written."""
@@ -79,11 +76,6 @@ def _midnight(day: Day, until: datetime) -> datetime:
 
 def _within(at: datetime, begins: datetime | None, ends: datetime | None) -> bool:
     return begins is not None and begins <= at and (ends is None or at < ends)
-
-
-def shows_on(one: Logged) -> bool:
-    """Whether a line of the log is a reading that is taken while something is on."""
-    return bool(one.value is not None and (one.what in BY_THE_HOUR or (one.what in OF_THE_DAY and one.value > 0)))
 
 
 def _on_h(day: Day, log: Sequence[Logged], whole: Sequence[Logged], *, is_open: bool) -> float:

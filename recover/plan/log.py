@@ -30,6 +30,7 @@ from recover.judged.stops import (
 )
 from recover.plan.clock import DAY_H, elapsed_h
 from recover.plan.kinds import as_told, edges, log_data
+from recover.profiles import own_limits
 
 if TYPE_CHECKING:
     from recover.asked.answers import Answers
@@ -40,6 +41,9 @@ Lies = Literal["within", "below", "above", "stop", "unexpected"]
 
 BESIDE = timedelta(minutes=30)
 """So long before the first hour of a band, and after the last, a reading still belongs to it."""
+
+BY_THE_HOUR, OF_THE_DAY = frozenset({"chamber", "casing", "exhaust"}), frozenset({"litres", "kwh"})
+"""What shows that something is on at that hour, and what shows it of the day until then."""
 
 KEEPS_WARM_H = 24.0
 """So long before a reading another still tells how warm a chamber may be."""
@@ -61,6 +65,17 @@ def log_of(answers: Answers, kiln: Address) -> tuple[Logged, ...]:
     return answers.log_by_kiln.get(kiln, ())
 
 
+def shows_on(one: Logged) -> bool:
+    """Whether a line of the log is a reading that is taken while something is on."""
+    return bool(one.value is not None and (one.what in BY_THE_HOUR or (one.what in OF_THE_DAY and one.value > 0)))
+
+
+def begun(plan: KilnPlan, log: Sequence[Logged]) -> bool:
+    """Whether anything tells that a drying was begun: what is read while something is on, on a day of its plan."""
+    first = next((day.attended_from for day in plan.days if day.attended_from), None)
+    return first is not None and any(shows_on(one) and one.measured >= first for one in log)
+
+
 def day_at(kiln: KilnPlan, one: Logged) -> Day | None:
     """Return the day of a plan that a line of the log belongs to: by its date, or, before that day's opening, by
     what the day before has not ended by then; None where there is none."""
@@ -75,19 +90,17 @@ def day_of(kiln: KilnPlan, at: datetime) -> Day | None:
 
 
 def _begins(day: Day) -> float | None:
-    """Return from when on a log speaks of a day: half an hour before somebody comes, or its midnight."""
-    if day.attended_from:
-        return (day.attended_from - BESIDE).timestamp()
-    return None
+    """Return from when on a log speaks of a day: half an hour before somebody comes; None where nobody does."""
+    return (day.attended_from - BESIDE).timestamp() if day.attended_from else None
 
 
 def against(
     one: Logged, kiln: KilnPlan | None, log: Iterable[Logged] = (), since: Powered = NEVER_POWERED
 ) -> Against:  # fmt: skip
     """Return how a line lies to its day, None where there is no plan; `log` is what was logged of the kiln, `since`
-    from when on it was powered."""
+    from when on it was powered. Without a plan, and before that, a chamber is held to what no plan goes beyond."""
     if kiln is None:
-        return on_day(one, None, log, since)
+        return on_day(one, None, log, since, most=None if since.is_before(one) else _top_degc(one))
     held = on_day(one, day_at(kiln, one), log, since, most=highest_stop(one, kiln))
     return _unbanded(held) if water_since(one, kiln, log) else held
 
@@ -112,6 +125,11 @@ def highest_stop(one: Logged, kiln: KilnPlan) -> float | None:
         return None
     of = (read for day in kiln.days for read in day.readings if (read.what, read.unit) == (one.what, one.unit))
     return _highest(of)
+
+
+def _top_degc(one: Logged) -> float | None:
+    """Return the hottest that a chamber is in any schedule that dries [°C]; None of anything else."""
+    return own_limits()["plan_top_degc"].value if (one.what, one.unit) == ("chamber", "°C") else None
 
 
 def on_day(

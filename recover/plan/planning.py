@@ -19,6 +19,7 @@ from recover.judged.assessment import Assessment
 from recover.judged.dryout import frozen, lacking
 from recover.physics.materials import Band
 from recover.plan import of_job
+from recover.plan.answered import contradicting
 from recover.plan.cards import FiringCard, against_top, card, cards, firing_energy, rechecks
 from recover.plan.compared import (
     Calendar,
@@ -154,7 +155,8 @@ def _gone_on(kiln: _Kiln, under: UnderWay) -> KilnPlan:
     match, ways_to_match = _matched(kiln, days)
     stops = (*shut(under.plan, kiln.found.answers, under.now.date()), *(learnt.misfits if learnt.shut else ()))
     return replace(
-        under.plan, missing=(), gate_open=kiln.of.gate_open, because=" ".join(stops) or because(run, told, learnt),
+        under.plan, missing=(), gate_open=kiln.of.gate_open,
+        because=" ".join((*(stops or (because(run, told, learnt),)), *contradicting(under.plan, under.log))),
         followed=told.id, recommended=told.id, paths=(told,), days=days, criteria=ran.criteria, kept=ran.kept,
         refusal=ran.refusal, match=match, match_ways=ways_to_match, after=tuple(_firing(kiln, one) for one in cards()),
         rechecks=rechecks(kiln.of.looks), learnt=learnt,

@@ -19,8 +19,8 @@ from recover.physics.draws import spread
 from recover.physics.figures import Knowledge
 from recover.plan.compared import Calendar, spanned
 from recover.plan.learning import PRIOR_DRAWS, Misfit, Weighed, learn
-from recover.plan.lived import Done, LivedKiln, done_days, shows_on
-from recover.plan.log import log_of
+from recover.plan.lived import Done, LivedKiln, done_days
+from recover.plan.log import begun, log_of
 from recover.plan.of_job import Taken
 from recover.plan.paths import PathRun, run_on
 from recover.plan.ways import SHIFTS, way
@@ -96,12 +96,6 @@ def as_made(found: Assessment, plan: JobPlan, of: Taken) -> UnderWay | None:
     taken_in = sorted(now.log, key=lambda one: one.line)[: kiln.learnt.lines]
     log = tuple(one for one in now.log if one in taken_in)
     return replace(now, log=log, now=datetime.fromisoformat(plan.made).astimezone(now.calendar.zone))
-
-
-def begun(plan: KilnPlan, log: Sequence[Logged]) -> bool:
-    """Whether anything tells that a drying was begun: what is read while something is on, on a day of its plan."""
-    first = next((day.attended_from for day in plan.days if day.attended_from), None)
-    return first is not None and any(shows_on(one) and one.measured >= first for one in log)
 
 
 def is_current(under: UnderWay) -> bool:

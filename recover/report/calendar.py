@@ -21,7 +21,17 @@ from recover.base.errors import PaperError
 from recover.judged.assessment import Assessment
 from recover.plan.clock import months_after
 from recover.profiles import own_limits
-from recover.report.day import awaited, before_boiling, card_of, dated, day_view, gate, own_heat, why_undated
+from recover.report.day import (
+    awaited,
+    before_boiling,
+    card_of,
+    dated,
+    day_view,
+    gate,
+    own_heat,
+    why_undated,
+    withdrawn,
+)
 from recover.report.paper import View, referral_line, say
 from recover.report.words import words
 
@@ -102,8 +112,14 @@ def _events(found: Assessment, plan: JobPlan, *, every: bool = False) -> Iterato
         days = [day for day in kiln.days if day.attended_from and (every or dated(found, kiln, day))]
         yield from (_day(found, plan, kiln, day) for day in days)
         yield from _hold_points(found, kiln, days, every=every)
-        if kiln.days and (every or len(days) == sum(day.attended_from is not None for day in kiln.days)):
+        if kiln.days and (every or _ends(found, kiln, days)):
             yield from _afterwards(kiln)
+
+
+def _ends(found: Assessment, kiln: KilnPlan, days: Sequence[Day]) -> bool:
+    """Whether a plan tells by when it ends: all its attended days have dates, and nothing has come that shuts it."""
+    attended = sum(day.attended_from is not None for day in kiln.days)
+    return len(days) == attended and not withdrawn(found, kiln)
 
 
 def _dropped(found: Assessment, now: JobPlan, earlier: Iterable[JobPlan], kept: Collection[str]) -> list[_Event]:
@@ -126,6 +142,7 @@ def _lapsed(found: Assessment, plan: JobPlan) -> Iterator[_Event]:
         yield from (_day(found, plan, kiln, day) for day in gone)
         if gone:
             yield from _hold_points(found, kiln, attended, every=True)
+        if gone or (attended and withdrawn(found, kiln)):
             yield from _afterwards(kiln)
 
 

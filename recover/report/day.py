@@ -19,7 +19,7 @@ from recover.controller.programme import shown, shown_k_h
 from recover.judged.assessment import Assessment
 from recover.plan.installed import controller_of
 from recover.plan.kinds import as_told, figure
-from recover.plan.log import halted, wetted
+from recover.plan.log import begun, halted, log_of, shut, wetted
 from recover.plan.of_job import GATE
 from recover.plan.ways import WayCard, ways
 from recover.report.paper import View, capital, percent, share
@@ -95,6 +95,12 @@ def shut_by(found: Assessment, kiln: KilnPlan, day: Day) -> list[str]:
     return [line for lines in why_shut(found, kiln, day).values() for line in lines]
 
 
+def withdrawn(found: Assessment, kiln: KilnPlan) -> tuple[str, ...]:
+    """Return why nothing holds any more that a plan tells of its end; empty where it holds."""
+    learnt = kiln.learnt if kiln.learnt and kiln.learnt.shut else None
+    return (*shut(kiln, found.answers, date.max), *(learnt.misfits if learnt else ()))
+
+
 def gate(found: Assessment, kiln: KilnPlan) -> Hold:
     """Return the hold point before a kiln is heated with its own elements."""
     return found.hold(GATE, kiln.kiln)
@@ -144,8 +150,15 @@ def dated(found: Assessment, kiln: KilnPlan, day: Day) -> bool:
 
 
 def _first_undated(found: Assessment, kiln: KilnPlan) -> int | None:
-    waits = (one.number for one in kiln.days if shut_by(found, kiln, one) or forbidden(found, kiln, one))
+    waits = (one.number for one in _to_come(found, kiln) if shut_by(found, kiln, one) or forbidden(found, kiln, one))
     return next(waits, None)
+
+
+def _to_come(found: Assessment, kiln: KilnPlan) -> list[Day]:
+    """Return the days from today on; all of them, until a drying was begun: a day that nobody worked still waits."""
+    if not begun(kiln, log_of(found.answers, kiln.kiln)):
+        return list(kiln.days)
+    return [day for day in kiln.days if day.date >= found.answers.now.date()]
 
 
 def after_release(found: Assessment, kiln: KilnPlan, day: Day) -> int:
@@ -167,10 +180,10 @@ def _reasons(found: Assessment, kiln: KilnPlan) -> Iterator[str]:
     yield from kiln.missing
     if not kiln.days:
         yield from filter(None, [kiln.because or words().day.undated["none"]])
-    shut = dict.fromkeys(line for day in kiln.days for line in shut_by(found, kiln, day))
-    first = next((day for day in kiln.days if forbidden(found, kiln, day)), None)
-    if shut or first is None:
-        yield from shut
+    shuts = dict.fromkeys(line for day in kiln.days for line in shut_by(found, kiln, day))
+    first = next((day for day in _to_come(found, kiln) if forbidden(found, kiln, day)), None)
+    if shuts or first is None:
+        yield from shuts
     elif own_heat(first):
         yield words().day.undated["gate"]
     else:

@@ -1,6 +1,7 @@
 """A plan as one JSON document: what is stored, but no date on a day that may have none, as on every paper.
 
-Nor has a day that something forbids any step, or anything that is set.
+Nor has a day that something forbids any step, or anything that is set; nor has a path a first firing while what shuts
+the plan stands, which is `withdrawn` then.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from zoneinfo import ZoneInfo
 
 from recover.judged.assessment import Assessment
 from recover.plan.store import as_plain, canonical
-from recover.report.day import as_it_may_be_set, dated
+from recover.report.day import as_it_may_be_set, dated, withdrawn
 
 if TYPE_CHECKING:
     from recover.plan.whole import JobPlan
@@ -25,7 +26,7 @@ def json_text(found: Assessment, plan: JobPlan) -> str:
     """Return a plan as JSON. Where all its days may be dated it is the stored one, byte for byte.
 
     The `date` of a day that may have none is null, and its moments are by the clock alone, as "08:00"; nothing is set
-    on a day on which nothing is to be.
+    on a day on which nothing is to be. Of a plan that is shut it is told by what, and no path has a first firing.
     """
     kilns = tuple(
         replace(kiln, days=tuple(as_it_may_be_set(found, kiln, day) for day in kiln.days)) for kiln in plan.kilns
@@ -36,6 +37,8 @@ def json_text(found: Assessment, plan: JobPlan) -> str:
             one if dated(found, kiln, day) else {**_by_the_clock(one, zone), "date": None}
             for day, one in zip(kiln.days, written["days"], strict=True)
         ]
+        if why := withdrawn(found, kiln):
+            written |= {"withdrawn": list(why), "paths": [one | {"first_firing": None} for one in written["paths"]]}
     return canonical(plain)
 
 

@@ -16,7 +16,7 @@ from recover.judged.assessment import Assessment
 from recover.judged.dryout import to_weigh
 from recover.plan.log import log_of, shut, wetted
 from recover.plan.prices import money, price_kwh, rate_hour
-from recover.report.day import criteria, day_view, gate, own_heat, target
+from recover.report.day import criteria, day_view, gate, own_heat, target, withdrawn
 from recover.report.paper import Numbered, View, drawn, percent, share
 from recover.report.plan_days import dates, phases
 from recover.report.plan_details import details, limit_value, reached
@@ -57,7 +57,7 @@ def _kiln(found: Assessment, plan: JobPlan, kiln: KilnPlan, numbered: Numbered, 
         "kiln": kiln.label,
         "missing": told.missing(missing=" ".join(kiln.missing)) if kiln.missing else "",
         "chosen": _overtaken(kiln) if changed else _chosen(found, kiln), "hold": _hold_state(found, kiln),
-        "paths": [_path(kiln, one, changed, kiln.paths[:n]) | _wetted(found, kiln)
+        "paths": [_path(kiln, one, changed, kiln.paths[:n]) | _withdrawn(found, kiln, one)
                   for n, one in enumerate(kiln.paths)],
         "phases": phases(kiln, views, overtaken=bool(changed)), "criteria": _criteria(kiln), "holds": _holds_up(kiln),
         "so_far": _so_far(found, kiln), "details": details(kiln, views, numbered),
@@ -153,10 +153,12 @@ def _closed(one: Path, before: Sequence[Path]) -> Iterator[str]:
         yield words().plan.path.as_above(reasons="; ".join(again))
 
 
-def _wetted(found: Assessment, kiln: KilnPlan) -> View:
-    """Return what stands instead of every figure of a path where water came again: it was reckoned without that."""
+def _withdrawn(found: Assessment, kiln: KilnPlan, one: Path) -> View:
+    """Return what stands instead of every figure of a path where water came again: it was reckoned without that; and
+    instead of its dates alone while anything else shuts the plan."""
     if not wetted(kiln, found.answers, date.max):
-        return {}
+        shuts = one.first_firing and withdrawn(found, kiln)
+        return {"fires": words().plan.path.withdrawn} if shuts else {}
     nothing = dict.fromkeys(("attended", "visits", "energy", "cost", "contains"), "")
     return {**nothing, "fires": words().plan.path.wetted, "left": words().plan.path.wetted}
 

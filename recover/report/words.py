@@ -321,6 +321,7 @@ class _PlanPath(Protocol):
     energy: str
     both: str
     wetted: str
+    withdrawn: str
 
     def would_open(self, *, what: str) -> str: ...
     def beaten(self, *, by: str) -> str: ...
