@@ -135,7 +135,7 @@ def _of_day(walk: Walk, number: int, day: int, errors: Errors) -> Iterator[Logge
         for hour in np.arange(2.0, ON_H, 2.0) if (place := place_of(wall.name)) else ():
             degc = np.interp(hour, did.hours, did.casing_degc[number, :, at]) + errors.casing_k[place] + today_k
             degc += errors.generator.normal(0, say.casing_look_k.mid)
-            yield _logged("casing", place, float(degc), "°C", opens + timedelta(hours=float(hour)))
+            yield _logged("casing", place, float(degc), "°C", opens + timedelta(hours=walk.days[day].starts_h + hour))
     if walk.card.air not in ("enclosure", "workshop", "own"):
         litres = walk.days[day].litres[number] * errors.catch
         litres *= np.exp(errors.generator.normal(0, deviation(say.catch_look_times)))
