@@ -12,7 +12,7 @@ from recover.physics.figures import figures
 from recover.physics.sensitivity import LEAST_AGREEING, deviation
 from recover.plan.criteria import piece_left
 from recover.plan.days import place_of
-from recover.plan.learning import PRIOR_DRAWS, Weighed, learn
+from recover.plan.learning import PRIOR_DRAWS, Weighed, as_assumed, learn
 from tests.twins import CAUGHT, ON_H, OPENS, PIECE, PLACE_OF_PIECE, _logged, readings, row, walked
 
 DAYS = 3
@@ -33,7 +33,8 @@ def at(day, hour):
 
 
 def taught(*log, of=None):
-    return learn(of or days(), [at(day, 0) for day in range(DAYS)], log, PIECE)
+    opens, assumed = [at(day, 0) for day in range(DAYS)], as_assumed(walked("air", "prior").heating)
+    return learn(of or days(), opens, log, PIECE, assumed)
 
 
 def casing_of(draw, *, beside_k=0.0, day=1, hour=6.0):
