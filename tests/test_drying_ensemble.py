@@ -65,6 +65,17 @@ def test_porosity_runs_against_density_and_both_numbers_of_a_conductivity_with_o
     assert list(ranks("cp0_j_kgk")) == list(ranks("cp1_j_kgk2"))
 
 
+def test_of_draws_of_which_half_are_doubted_every_second_one_is_and_all_others_are_as_they_were():
+    """The same kilns as without doubt, and as with nothing else, one after the other."""
+    asked = half_flooded()
+    sure, doubted = (setups_of(one) for one in (asked, replace(asked, knowledge="doubted")))
+    half = replace(asked, doubted_share=0.5)
+
+    assert half.doubted == (False, True) * 6
+    assert setups_of(half) == [(doubted if draw % 2 else sure)[draw] for draw in range(12)]
+    assert not any(asked.doubted)
+
+
 def test_a_conductivity_that_falls_with_heat_falls_more_where_it_is_high():
     """So that it stays above nought in every tail: 2000 draws."""
     asked = replace(half_flooded(), draws=2000)

@@ -16,6 +16,8 @@ T = TypeVar("T")
 Knowledge = Literal["assumed", "weighed", "doubted"]
 """Of a lining: nothing of it was weighed; one piece, wet and oven-dry; what was read is of another than was assumed."""
 
+DOUBTED: Knowledge = "doubted"
+
 
 @dataclass(frozen=True, kw_only=True)
 class _Casing:
@@ -83,6 +85,7 @@ class _Figures:
     piece_look_times: Quantity
     catch_share: Quantity
     catch_look_times: Quantity
+    doubted_share: Quantity
     night_fall_k: Quantity
     room_air_m3_h: Quantity
     known: list[_Known]

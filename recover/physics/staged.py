@@ -9,13 +9,13 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from functools import cache, cached_property
 from itertools import chain
-from math import inf, pi
+from math import floor, inf, pi
 from typing import TYPE_CHECKING
 
 from recover.base.errors import QuantityError
 from recover.physics.draws import Ranks, Spread, from_band, spread
 from recover.physics.edges import Edge, edge
-from recover.physics.figures import Knowledge, figures, known, opening, pans
+from recover.physics.figures import DOUBTED, Knowledge, figures, known, opening, pans
 from recover.physics.lining import Layer, LayerStack, Lining, Part
 from recover.physics.materials import Band, Material
 from recover.physics.matter import MOST_FILLED, bare_face, cold_face, drawn_faces, drawn_matters, hot_face
@@ -50,7 +50,8 @@ class Heating:
     where it is not known (None) pressures are those at the sea. `out` names layers, by part and number from 0 at the
     hot face, that are out, and all behind them in that part: what stays dries from both faces. `new` names layers that
     have been replaced: dry. Lining, ranks and zones are those of the kiln as found, so that a draw is the same kiln
-    before, meanwhile and after.
+    before, meanwhile and after. `doubted_share` of the draws, evenly among them, are of a kiln that is doubted,
+    whatever is known of it.
     """
 
     lining: Lining
@@ -68,6 +69,7 @@ class Heating:
     new: tuple[tuple[Part, int], ...] = ()
     draws: int = 32
     seed: int = 1
+    doubted_share: float = 0.0
 
     def __post_init__(self) -> None:
         for part, number in (*self.out, *self.new):
@@ -80,6 +82,13 @@ class Heating:
     def ranks(self) -> Ranks:
         """The share of each draw in every input; those that were drawn, once there are setups."""
         return Ranks(self.draws, self.seed)
+
+    @cached_property
+    def doubted(self) -> tuple[bool, ...]:
+        """Which of the draws are of a kiln that is doubted."""
+        return tuple(
+            floor((draw + 1) * self.doubted_share) > floor(draw * self.doubted_share) for draw in range(self.draws)
+        )
 
     def stays(self, stack: LayerStack) -> int:
         """Return how many layers of a stack are in, from the hot face outwards."""
@@ -207,9 +216,7 @@ def setups_of(heating: Heating, course: Course | None = None, *, compact: bool =
     `compact`: walls that are the same in everything but area are one, with the names of all of them.
     """
     course = course or Course.of(heating.room_degc, tuple(_steps(heating)))
-    by_stack = [_walls(heating, stack) for stack in heating.lining.stacks]
-    walls = [tuple(wall for stack in by_stack for wall in stack[draw]) for draw in range(heating.draws)]
-    walls = _compact(walls) if compact else walls
+    walls = _compact(_walls_of(heating)) if compact else _walls_of(heating)
     vents = _drawn(heating, "fresh_air", opening(heating.opening).vent_m3_h)
     room = Room(Course.steady(heating.room_degc), heating.room_vapour, heating.height_m or 0.0)
     around = {"vapour_share": heating.room_vapour, "gas_m3": _gas_m3(heating.lining)}
@@ -221,6 +228,16 @@ def setups_of(heating: Heating, course: Course | None = None, *, compact: bool =
         )
         for own, chamber in zip(walls, chambers, strict=True)
     ]  # fmt: skip
+
+
+def _walls_of(heating: Heating) -> list[tuple[Wall, ...]]:
+    """Return the walls of each draw, those of a doubted one among them."""
+    if any(heating.doubted):
+        own = _walls_of(replace(heating, doubted_share=0.0))
+        other = _walls_of(replace(heating, doubted_share=0.0, knowledge=DOUBTED))
+        return [other[draw] if doubted else own[draw] for draw, doubted in enumerate(heating.doubted)]
+    by_stack = [_walls(heating, stack) for stack in heating.lining.stacks]
+    return [tuple(wall for stack in by_stack for wall in stack[draw]) for draw in range(heating.draws)]
 
 
 def _steps(heating: Heating) -> list[Step]:

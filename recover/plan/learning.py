@@ -1,6 +1,9 @@
 """What readings of a drying teach: each draw weighed by how likely it would have shown them.
 
-All draws begin as assumed and are lived through every day again, so that no draw is worn out by readings of days ago.
+Half of the draws are of the kiln as assumed, half of one that is doubted, as the model itself may be wrong: what is
+told as a span has both. What none of those as assumed shows is another kiln, whatever a doubted one shows. All are
+lived through every day again, so that none is worn out by readings of days ago.
+
 Errors stay (how a probe sits, what one piece says of a wall, which share is caught), come anew each day, and with each
 look. The likelihood is raised to a power where fewer than `LEAST_AGREEING` draws would carry the weight. Kilowatt-hours
 are read for the bill: by what a trial showed, they leave too few draws and teach a wrong thing.
@@ -9,7 +12,7 @@ are read for the bill: by what a trial showed, they leave too few draws and teac
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from itertools import groupby
 from math import floor
@@ -19,8 +22,9 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 
 from recover.physics.drying import Numbers
-from recover.physics.figures import figures
+from recover.physics.figures import DOUBTED, figures
 from recover.physics.sensitivity import LEAST_AGREEING, LEAST_KG, deviation, tempered
+from recover.physics.staged import Heating
 from recover.plan.clock import elapsed_h
 from recover.plan.criteria import LEAST_PIECE, piece_left
 from recover.plan.days import place_of
@@ -94,15 +98,35 @@ class _Channel:
         apart = np.linalg.solve(np.linalg.cholesky(self.covariance), (self.read - self.shown).T)
         return np.asarray(0.5 * (apart**2).sum(axis=0))
 
+    def of(self, draws: Sequence[int]) -> _Channel:
+        """Return what some of the draws show."""
+        own = list(draws)
+        return replace(self, shown=self.shown[own], beside=self.beside[own])
 
-def learn(days: Sequence[RunDay], opens: Sequence[datetime], log: Sequence[Logged], piece: Piece) -> Weighed:
-    """Return what readings teach of draws that lived through days; `opens` is when each of these days opened."""
+
+def to_weigh(heating: Heating) -> Heating:
+    """Return the draws that readings weigh: a share of them doubted, or all where the kiln is."""
+    share = 0.0 if heating.knowledge == DOUBTED else figures().doubted_share.mid
+    return replace(heating, draws=PRIOR_DRAWS, doubted_share=share)
+
+
+def as_assumed(heating: Heating) -> list[int]:
+    """Return the numbers of the draws that are of the kiln as it is assumed."""
+    return [draw for draw, doubted in enumerate(heating.doubted) if not doubted]
+
+
+def learn(
+    days: Sequence[RunDay], opens: Sequence[datetime], log: Sequence[Logged], piece: Piece, assumed: Sequence[int]
+) -> Weighed:
+    """Return what readings teach of draws that lived through days; `opens` is when each of these days opened, and
+    `assumed` numbers the draws of the kiln as it is assumed: what none of them shows is a misfit."""
     channels = [*_channels(days, opens, log, piece)]
     against = sum((one.against for one in channels), start=np.zeros(len(days[0].left)))
     least = min(LEAST_AGREEING, len(against) / 4)
     weights = tempered((against - against.min())[None, :], least)[0]
     return Weighed(
-        weights=weights, readings=sum(len(one.read) for one in channels), misfits=tuple(_misfits(channels))
+        weights=weights, readings=sum(len(one.read) for one in channels),
+        misfits=tuple(_misfits([one.of(assumed) for one in channels])),
     )  # fmt: skip
 
 

@@ -16,9 +16,9 @@ from recover.base.datafile import load
 from recover.base.measures import show_number
 from recover.judged.stops import LOOKED
 from recover.physics.draws import spread
-from recover.physics.figures import Knowledge
+from recover.physics.figures import DOUBTED, Knowledge
 from recover.plan.compared import Calendar, spanned
-from recover.plan.learning import PRIOR_DRAWS, Misfit, Weighed, learn
+from recover.plan.learning import PRIOR_DRAWS, Misfit, Weighed, as_assumed, learn, to_weigh
 from recover.plan.lived import Done, LivedKiln, done_days
 from recover.plan.log import begun, log_of
 from recover.plan.of_job import Taken
@@ -30,8 +30,6 @@ from recover.schedule.limits import figures
 if TYPE_CHECKING:
     from recover.asked.told import Logged
     from recover.judged.assessment import Assessment
-
-DOUBTED: Knowledge = "doubted"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -126,11 +124,11 @@ def went_on(under: UnderWay, *, recalls: bool = True) -> tuple[PathRun, Learnt]:
 def _learned(under: UnderWay, knowledge: Knowledge | None, *, recalls: bool) -> tuple[LivedKiln, Weighed]:
     assert under.of.heating
     assert under.of.piece
-    heating = replace(under.of.heating, draws=PRIOR_DRAWS, knowledge=knowledge or under.of.heating.knowledge)
+    heating = to_weigh(replace(under.of.heating, knowledge=knowledge or under.of.heating.knowledge))
     lived = LivedKiln(card=way(under.plan.followed.removesuffix(SHIFTS)), of=under.of, heating=heating, recalls=recalls)
     lived.through(under.done)
     opens = [one.day.attended_from or under.calendar.opening(number) for number, one in enumerate(under.done)]
-    return lived, learn(lived.days, opens, under.log, under.of.piece)
+    return lived, learn(lived.days, opens, under.log, under.of.piece, as_assumed(heating))
 
 
 def _learnt(under: UnderWay, lived: LivedKiln, learned: Weighed, misfits: Sequence[Misfit], *, shut: bool) -> Learnt:
@@ -140,7 +138,7 @@ def _learnt(under: UnderWay, lived: LivedKiln, learned: Weighed, misfits: Sequen
     return Learnt(
         goes_on=under.today + 1, lines=len(under.log), readings=learned.readings,
         not_run=tuple(one.day.number for one in under.done if one.day.off_switch and not one.run),
-        effective=learned.effective, assumed=spread(left), left=spread(left[chosen]),
+        effective=learned.effective, assumed=spread(left[as_assumed(lived.heating)]), left=spread(left[chosen]),
         at_first=before.at_first if before else path.first_firing if path else None,
         misfits=tuple(_said(misfits)), shut=shut,
     )  # fmt: skip
