@@ -52,14 +52,14 @@ ROUNDS_H = {"outside": (2.0, 6.0, 10.0), "own": (3.0, 6.0, 10.0)}
 PROOF_BEGINS = "09:30"
 """When each firing of the proof is begun, of a kiln that is cold."""
 
-COLD_DAYS = 2
+COLD_DAYS = 1
 """So many days after the date on which a firing ends its kiln is cold."""
 
 PROBE_K, HUMIDITY = 1.5, 2.0
 """The errors of one look at the independent probe [K] and at a hygrometer [%]."""
 
-WARM_DEGC = 150.0
-"""How warm such a kiln still is on the morning after that date, isolated, when its insulation is read: INVENTED."""
+WARM_DEGC, WARM_AFTER_MIN = 150.0, 300
+"""How warm so small a kiln still is so long after a firing, isolated, when its insulation is read: INVENTED."""
 
 ATTENDANT, REPAIRER = "A. Tendant", "A. Repairer"
 BY_ELECTRICIAN = {"by": "E. Lectrician"}
@@ -369,9 +369,10 @@ def _proves(log: Log, reads: Reads, day: int) -> int:
             hours += abs(step.to_degc - here) / step.ramp_k_h + step.hold_h
             here, at = step.to_degc, begun + timedelta(minutes=round(hours * 60))
             log.does((at.date() - VISIT).days, f"{at:%H:%M}", read=[reads.chamber(here)], by=ATTENDANT)
-        ends = (at.date() - VISIT).days
-        log.does(ends + 1, "08:00", read=[reads.chamber(WARM_DEGC), reads.warm_insulation(WARM_DEGC)], by=ATTENDANT)
-        day = ends + COLD_DAYS
+        at += timedelta(minutes=WARM_AFTER_MIN)
+        warm = [reads.chamber(WARM_DEGC), reads.warm_insulation(WARM_DEGC)]
+        log.does((at.date() - VISIT).days, f"{at:%H:%M}", read=warm, by=ATTENDANT)
+        day = (at.date() - VISIT).days + COLD_DAYS
     return day
 
 
