@@ -164,6 +164,22 @@ def test_nobody_uses_parts_before_they_are_there():
     assert all(day > fitted for day, one in enumerate(run.days) if one.phase == "own")
 
 
+def test_days_on_which_nobody_comes_are_none_of_the_four_weeks():
+    """Moving air does not dry it: it runs on as many days by five a week as by seven."""
+    by_seven, by_five = (sum(one.on_h > 0 for one in ran("air", attended=days).days) for days in (by_day, weekdays))
+    assert by_seven == by_five == ways().longest_days.mid
+
+
+def test_somebody_who_comes_seldom_does_not_draw_it_out_beyond_ten_weeks():
+    outside = [one for one in ran("air", attended=mondays).days if one.phase == "outside"]
+    assert sum(one.on_h > 0 for one in outside) < ways().longest_days.mid
+    assert len(outside) <= ways().within_days.mid + 7  # parts are fitted on the Monday after
+
+
+def mondays(day: int) -> float:
+    return 12.0 if day % 7 == 0 else 0.0
+
+
 def test_in_shifts_it_takes_fewer_days():
     assert len(ran(shifts=True).days) < len(ran().days)
 

@@ -138,7 +138,7 @@ def test_readings_are_taken_at_95_200_and_400_and_what_a_search_keeps_off_is_our
     found = figures()
 
     assert found.hold_points_degc(0.0) == (95, 200, 400)
-    assert (found.unknown_power_kw.value, found.least_draws.value) == (50, 64)
+    assert (found.unknown_power_kw.value, found.least_draws.value, found.within_days.value) == (50, 64, 49)
 
 
 @pytest.mark.parametrize(

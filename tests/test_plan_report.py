@@ -23,6 +23,7 @@ from recover.report import pdf
 from recover.report.paper import Numbered
 from recover.report.plan_section import plan_section
 from recover.report.plan_table import csv_text
+from recover.report.plan_text import text_lines
 from recover.report.recovery import recovery
 from recover.report.words import words
 from tests import sample_plan
@@ -178,6 +179,28 @@ def test_a_path_that_another_beats_names_it():
 
     marks = section(sample_plan.planned(paths=paths))["paths"][1]["marks"]
     assert marks == ["no earlier, no less attended and no cheaper than Warm enclosure around the kiln"]
+
+
+def test_where_two_kilns_share_a_date_it_is_said_that_somebody_is_at_each():
+    first, second = sample_plan.two_kilns()
+    second = replace(second, kiln=first.kiln)  # of a job that has but one; another in the plan is enough
+    later = replace(second, days=tuple(replace(one, date=one.date + timedelta(days=90)) for one in second.days))
+
+    def note(*kilns):
+        return plan_section(found(), sample_plan.job_plan(*kilns), Numbered())["each_kiln"]
+
+    assert "somebody is at each of them" in note(first, second)
+    assert note(first) == note(first, later) == note(first, replace(second, days=())) == ""
+
+
+def test_that_somebody_is_at_each_kiln_stands_on_the_report_and_on_a_terminal():
+    first, second = sample_plan.two_kilns()
+    plan = sample_plan.job_plan(first, replace(second, kiln=first.kiln))
+    paper = folded(unescape(re.sub(r"<[^>]*>", " ", pdf.html(recovery(job(), found(), NOW, plan)))))
+    terminal = folded(" ".join(line[16:] for line in text_lines(found(), plan)))
+
+    assert words().plan.each_kiln in paper
+    assert words().plan.each_kiln in terminal
 
 
 def test_prices_are_told_in_their_money_and_only_where_somebody_said_them():

@@ -18,7 +18,7 @@ from recover.physics.stages import stages
 from recover.physics.wall import Course, Step
 from recover.profiles import own_limits
 from recover.schedule.heated import live
-from recover.schedule.limits import RoomCare, reached
+from recover.schedule.limits import RoomCare, figures, reached
 from recover.schedule.search import search
 from recover.schedule.spells import HeatedRun, Spell
 from tests.conftest import TIMES, cases
@@ -244,6 +244,16 @@ def test_what_does_not_dry_in_time_says_so():
     assert set(one.broken) == {"plan_days", "plan_water_left"}
     assert len(one.spells) == 3
     assert "plan_attendance" in one.holds_up
+
+
+def test_days_on_which_nobody_comes_are_none_of_its_days_and_it_ends_by_the_calendar_all_the_same():
+    """Two of seven are off: three days heated come within five. One of seven is on: no more than seven weeks."""
+    weekdays = found(kiln(BRICK_AND_FIBRE), 12.0, BY_HAND, (1, 2), plan_days=3)
+    mondays = found(kiln(DENSE), 6.0, BY_HAND, (1, 2, 3, 4, 5, 6))
+
+    assert [bool(spell) for spell in weekdays.spells] == [True, False, False, True, True]
+    assert not mondays.dry
+    assert len(mondays.spells) == figures().within_days.value
 
 
 # ---------------------------------------------------------------------------------------- never longer

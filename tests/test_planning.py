@@ -13,10 +13,11 @@ import pytest
 from recover.base.fingerprint import fingerprint
 from recover.judged.assessment import assess
 from recover.judged.dryout import heatings
-from recover.plan import of_job, planning, store
-from recover.plan.compared import Calendar, with_beaten
+from recover.plan import of_job, openers, planning, store
+from recover.plan.compared import Calendar, closed_path, recommendation, with_beaten
 from recover.plan.inputs import inputs
 from recover.plan.moved import moved, runs_as_before
+from recover.plan.of_job import ShutWay
 from recover.plan.openers import what_opens
 from recover.plan.paths import run_in_shifts, run_path
 from recover.plan.request import request
@@ -25,7 +26,7 @@ from recover.plan.whole import Dates, JobPlan, Request
 from recover.schedule.spells import Attendance
 from tests.plan_job import SMALL, write
 from tests.sample_plan import path
-from tests.small_kiln import by_day, taken
+from tests.small_kiln import taken
 from tests.test_wetmap import KILN
 
 MONEY = {"plan.price_kwh": 0.3, "plan.money": "GBP", "plan.rate_hour": 25}
@@ -53,11 +54,11 @@ def each_path_runs_once(monkeypatch):
 
 
 def ran(one, of, attended, draws, *, shifts):
-    return _ran(one.id, of, tuple(map(attended, range(100))), draws, shifts)
+    return _ran(one.id, of, tuple(map(attended, range(200))), draws, shifts)
 
 
 def ran_in_shifts(by_day, of, attended):
-    return _ran_in_shifts(by_day.way.id, of, tuple(map(attended, range(100))), len(by_day.stood.draws.setups))
+    return _ran_in_shifts(by_day.way.id, of, tuple(map(attended, range(200))), len(by_day.stood.draws.setups))
 
 
 @cache
@@ -190,8 +191,120 @@ def test_salt_is_referred_and_nothing_is_recommended(monkeypatch):
 def test_what_would_let_a_path_end_is_said_only_where_the_path_was_run_with_it():
     """Room air alone for twelve hours a day does not end in four weeks; day and night it may, or nothing is said."""
     of = taken()
-    said = what_opens(way("air"), of, by_day, 16, silent)
+    said = what_opens([way("air")], of, calendar(), 16, silent)
     assert said in ("", *ways().opener.values())
+
+
+def calendar(attend="08:00-20:00", closed="none"):
+    return Calendar(request=asked(attend=attend, closed=closed), zone=found().answers.zone)
+
+
+@pytest.mark.parametrize("closed", ["sat,sun", "none"])
+def test_where_only_hours_are_missing_hours_are_asked_for_and_no_lining(closed):
+    """For three hours a day this kiln does not end; for eight it does."""
+    one = planned(attend="09:00-12:00", closed=closed)
+    assert one.recommended == ""
+    assert "It would end with somebody there for 8 h a day" in one.because
+    assert "replaced" not in one.because
+
+
+@pytest.mark.parametrize(
+    ("enough", "says"),
+    [
+        ((3, 7), "It would end if somebody came on the closed days as well."),
+        ((8, 5), "It would end with somebody there for 8 h a day, on each day that is not closed."),
+        ((8, 7), "It would end with somebody there for 8 h a day, on the closed days as well."),
+        ((12, 5), "It would end with somebody there for 12 h a day, on each day that is not closed."),
+        ((12, 7), "It would end with somebody there for 12 h a day, on the closed days as well."),
+    ],
+)
+def test_of_more_hours_and_open_days_the_least_is_told_that_lets_a_path_end(monkeypatch, enough, says):
+    def run(_card, _of, attended, _draws, *, shifts):
+        week = [attended(day) for day in range(7)]
+        hours, days = enough
+        return replace(_never(), dry=not shifts and max(week) >= hours and sum(map(bool, week)) >= days)
+
+    monkeypatch.setattr(openers, "run_path", run)
+    assert says == what_opens([way("air")], taken(), calendar("09:00-12:00", "sat,sun"), 16, silent)
+
+
+def test_who_is_there_day_and_night_on_every_day_is_asked_for_no_more_hours(monkeypatch):
+    tried = []
+    monkeypatch.setattr(openers, "run_path", lambda *given, **_: tried.append(given[2](0)) or _never())
+    assert what_opens([way("air")], taken(), calendar("00:00-24:00"), 16, silent) == ""
+    assert len(tried) == len(list(openers._changed(way("air"), taken())))
+
+
+def _never():
+    return replace(_ran("air", taken(), (12.0,) * 200, 8, False), dry=False)
+
+
+def test_hours_are_tried_of_every_path_and_the_one_that_ends_is_named(monkeypatch):
+    """Room air is the driest and ends by no hours, a heater in the chamber by twelve."""
+
+    def run(card, _of, attended, _draws, **_):
+        return replace(_never(), dry=card.air != "room" and attended(0) >= 12)
+
+    monkeypatch.setattr(openers, "run_path", run)
+    said = what_opens([way("air"), way("small_heater")], taken(), calendar("09:00-12:00"), 16, silent)
+    assert said.startswith("Another path would end, small separate heater inside the vented chamber. It would end with")
+
+
+def test_with_hazards_cleared_hours_are_asked_for_where_only_they_are_missing():
+    one = planned((("safe.hazards", ("structure",)),), attend="09:00-12:00")
+    assert "cleared by name" in one.because
+    assert "8 h a day" in one.because
+    assert "replaced" not in one.because
+
+
+# ---------------------------------------------------------------------------------------- what opens a closed path
+
+
+@pytest.mark.parametrize("card", [one for one in ways().way if one.air != "own"], ids=lambda one: one.id)
+@pytest.mark.parametrize("changed", [{"supply_kw": None}, {"supply_kw": 0.1}, {"workshop": False, "sections": 3}])
+def test_what_opens_a_closed_path_promises_no_end(card, changed):
+    """No closed path is run: with the supply that opens it an enclosure of soaked fibre does not end."""
+    told = closed_path(card, replace(taken(), **changed)).would_open
+    assert told == "" or told.lower().endswith("whether it ends then was not reckoned.")
+
+
+def test_what_opens_a_path_that_something_else_closes_too_is_told_as_a_part():
+    shut = ShutWay("enclosure", ("fibre",), ("Loose fibre: it is cleared first.",))
+    told = closed_path(way("enclosure"), replace(taken(), supply_kw=0.1, shut=(shut,))).would_open
+    assert "gives more" in told
+    assert told.endswith("once what else closes it is settled too, and whether it ends then was not reckoned.")
+
+
+def test_its_own_elements_are_opened_by_paths_that_were_run():
+    assert "not reckoned" not in closed_path(way("own"), taken()).would_open
+
+
+# ---------------------------------------------------------------------------------------- beside it, in shifts
+
+
+def advised(**shifts):
+    """What is recommended beside the same path day and night in shifts."""
+    by_day = told("enclosure", 20, 444, 8327)
+    return recommendation(taken(), [by_day, told("enclosure_shifts", in_shifts=True, **shifts)], "enclosure")
+
+
+def test_in_shifts_that_is_less_on_every_count_the_recommendation_says_so_with_the_figures():
+    said = advised(days=13, hours=408, money=7650)
+    assert "Day and night in shifts it is sooner, with fewer attended hours and less money: from 14 May 2026" in said
+    assert "408 hours and not 444, a cost of 7\u202f650 and not 8\u202f327" in said.replace("\u00a0", "\u202f")
+
+
+def test_in_shifts_that_is_less_but_for_money_nobody_knows_says_only_that():
+    said = advised(days=13, hours=408, money=7650, with_attendance=False)
+    assert "it is sooner, with fewer attended hours: from 14 May 2026" in said
+    assert "money" not in said
+
+
+@pytest.mark.parametrize(("days", "hours", "money"), [(13, 450, 7650), (13, 408, 9000), (20, 408, 7650)])
+def test_in_shifts_that_costs_more_of_anything_is_not_told_as_less_of_all(days, hours, money):
+    said = advised(days=days, hours=hours, money=money)
+    assert "less money" not in said
+    assert f"{hours} " in said
 
 
 # ---------------------------------------------------------------------------------------- other dates

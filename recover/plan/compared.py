@@ -12,6 +12,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
+from recover.base.measures import show_number
 from recover.physics.draws import Spread, spread
 from recover.physics.materials import Band
 from recover.plan.cards import card as firing_card
@@ -76,11 +77,22 @@ class Compared:
 
 def closed_path(card: WayCard, of: Taken) -> Path:
     """Return a path that is closed, with what closes it and what would open it."""
-    opens = " ".join(card.opens[name] for name in card.opens if card.not_if.get(name, "-") in closed_because(card, of))
     return Path(
         id=card.id, title=_title(card, own=False), open=False, closed_because=closed_because(card, of),
-        would_open=opens, needs=tuple(card.needs), against=tuple(card.against),
+        would_open=_would_open(card, closed_because(card, of)), needs=tuple(card.needs), against=tuple(card.against),
     )  # fmt: skip
+
+
+def _would_open(card: WayCard, closed: Sequence[str]) -> str:
+    """Say what would open a way, and that no more is known of it: it was not run.
+
+    Own elements are an exception: what opens them is another path, which was.
+    """
+    opens = {card.not_if[name]: what for name, what in card.opens.items() if card.not_if.get(name) in closed}
+    what = " ".join(opens.values())
+    if not what or card.air == "own":
+        return what
+    return ways().sentence["not_reckoned" if len(opens) == len(closed) else "not_reckoned_alone"].format(what=what)
 
 
 def open_path(run: PathRun, of: Taken, calendar: Calendar) -> Path:
@@ -179,10 +191,18 @@ def best(found: Sequence[Compared]) -> Compared | None:
     return min(ends, key=lambda one: _order(one.path), default=None)
 
 
-def least_left(found: Sequence[Compared]) -> Compared | None:
-    """Return the open path that leaves the least water, nine draws in ten."""
+def driest(found: Sequence[Compared]) -> list[Compared]:
+    """Return the paths that are open, those first that leave the least water, nine draws in ten."""
     runs = [one for one in found if one.path.open and one.path.left]
-    return min(runs, key=lambda one: one.path.left.p90 if one.path.left else 1.0, default=None)
+    return sorted(runs, key=lambda one: one.path.left.p90 if one.path.left else 1.0)
+
+
+def counted() -> str:
+    """Say how many days of a path are counted."""
+    figures = ways()
+    return figures.sentence["counted"].format(
+        days=show_number(figures.longest_days.mid), within=show_number(figures.within_days.mid)
+    )
 
 
 def _fired(path: Path) -> date:
@@ -218,10 +238,28 @@ def recommendation(of: Taken, paths: Sequence[Path], path_id: str) -> str:
         return ""
     say, dates = ways().sentence, chosen.first_firing
     said = say["only" if len(ends) == 1 else "earliest"].format(title=chosen.title, **spanned(dates))
-    shifts = next((one.first_firing for one in paths if one.in_shifts and one.first_firing), None)
-    if shifts:
-        said += " " + say["in_shifts"].format(**spanned(shifts))
+    said = " ".join(filter(None, (said, *(_in_shifts(one, chosen) for one in paths if one.in_shifts))))
     return said if of.lead_days is not None else f"{said} {say['no_lead']}"
+
+
+def _in_shifts(shifts: Path, by_day: Path) -> str:
+    """Say by when a path ends day and night in shifts, and where that is less in everything that paths are weighed by.
+
+    Money is compared where attendance is in it, and told without its name: a plan rests on no word for it.
+    """
+    if shifts.first_firing is None:
+        return ""
+    less = [mine < theirs for mine, theirs in zip(_weighed(shifts), _weighed(by_day), strict=True)]
+    cheaper = all(less) and shifts.with_attendance
+    name = "in_shifts_cheaper" if cheaper else "in_shifts_less" if all(less[:2]) else "in_shifts"
+    return ways().sentence[name].format(
+        **spanned(shifts.first_firing), hours=_round(shifts.attended_hours), by_day=_round(by_day.attended_hours),
+        cost=_round(shifts.cost), cost_by_day=_round(by_day.cost),
+    )  # fmt: skip
+
+
+def _round(number: float | Decimal | None) -> str:
+    return "" if number is None else show_number(round(number), 4)
 
 
 def spanned(dates: Dates) -> dict[str, str]:

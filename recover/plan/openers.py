@@ -1,19 +1,26 @@
-"""The one thing that would open a path, or let it end: tried by running the path with it, never guessed."""
+"""The one thing that would open a path, or let it end: tried by running the path with it, never guessed.
+
+More hours and no closed days are tried first, of every path: nobody is asked to replace a lining for want of hours.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import replace
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
+from itertools import chain
 
 import numpy as np
 
+from recover.base.measures import show_number
 from recover.physics.staged import Heating
 from recover.plan.compared import Calendar, open_path
 from recover.plan.of_job import Taken
-from recover.plan.paths import AttendedOn, PathRun, run_path
+from recover.plan.paths import PathRun, run_path
+from recover.plan.request import USUAL
 from recover.plan.ways import WayCard, closed_because, ways
 from recover.schedule.search import Tell
+from recover.schedule.spells import Attendance
 
 BARE = "removed"
 """The pan that is off."""
@@ -24,17 +31,65 @@ FEW = 8
 TRIAL_K = 5.0
 """What a trial may show of a controller's overshoot, where 25 K were assumed."""
 
-Tried = tuple[str, Taken, bool]
-"""The name of a change, the kiln with it, and whether its own elements are attended day and night."""
+HOURS = (8.0, USUAL.hours)
+"""How long somebody may be there on a day, where fewer hours were asked for: the least that lets a path end is told."""
 
 
-def what_opens(card: WayCard, of: Taken, attended: AttendedOn, draws: int, told: Tell) -> str:
-    """Return the sentence of the first single change with which a path ends on all draws; empty where none does."""
-    for name, changed, shifts in _changes(card, of):
-        told(ways().opener[name], 0.9)
-        if run_path(card, changed, attended, draws, shifts=shifts).dry:
-            return ways().opener[name]
+@dataclass(frozen=True, kw_only=True)
+class _Tried:
+    """A change in words, with the path, the kiln and the calendar that it is run with."""
+
+    says: str
+    card: WayCard
+    of: Taken
+    calendar: Calendar
+    shifts: bool = False
+
+    def ends(self, draws: int) -> bool:
+        """Whether the path ends on so many draws; one that does not on a few is not run on all."""
+        return all(
+            run_path(self.card, self.of, self.calendar.attended, number, shifts=self.shifts).dry
+            for number in sorted({min(FEW, draws), draws})
+        )
+
+
+def what_opens(cards: Sequence[WayCard], of: Taken, calendar: Calendar, draws: int, told: Tell) -> str:
+    """Return the sentence of the first single change with which a path ends on so many draws; empty where none does.
+
+    The paths come driest first; all are tried with more hours, and only the first with anything else.
+    """
+    hours = (one for card in cards for one in _more_hours(card, of, calendar))
+    for tried in chain(hours, _changes(cards[0], of, calendar)):
+        told(tried.says, 0.9)
+        if tried.ends(draws):
+            other = {"title": _inside(tried.card.title), "says": tried.says}
+            return tried.says if tried.card == cards[0] else ways().opener["other"].format(**other)
     return ""
+
+
+def _inside(title: str) -> str:
+    """Return a title as it stands inside a sentence."""
+    return title[0].lower() + title[1:]
+
+
+def _more_hours(card: WayCard, of: Taken, calendar: Calendar) -> Iterator[_Tried]:
+    """Yield longer days and open ones, the least more of people's time first; none where all of it was asked for."""
+    asked = calendar.request
+    for hours in (asked.attendance.hours, *(one for one in HOURS if one > asked.attendance.hours)):
+        longer = hours > asked.attendance.hours
+        there = _attended(asked.attendance, hours) if longer else asked.attendance
+        for closed in dict.fromkeys((asked.closed, ())):
+            name = "_".join([*(["hours"] if longer else []), *(["opened"] if closed != asked.closed else [])])
+            if name:
+                more = replace(calendar, request=replace(asked, attendance=there, closed=closed))
+                says = ways().opener[name].format(hours=show_number(hours))
+                yield _Tried(says=says, card=card, of=of, calendar=more)
+
+
+def _attended(there: Attendance, hours: float) -> Attendance:
+    """Return as long an attendance that begins when this does."""
+    until_h = there.from_h + hours
+    return Attendance(there.from_h, until_h if until_h <= 24 else until_h - 24)
 
 
 def when_cleared(of: Taken, calendar: Calendar, told: Tell) -> str:
@@ -49,11 +104,11 @@ def when_cleared(of: Taken, calendar: Calendar, told: Tell) -> str:
     first = min(ends, key=lambda path: path.first_firing.p90 if path.first_firing else date.max, default=None)
     if first and first.first_firing:
         days = (first.first_firing.p90 - calendar.date(0)).days + 1
-        title = first.title[0].lower() + first.title[1:]
-        return ways().opener["cleared"].format(what=what, title=title, days=days)
-    nearest = min(ran, key=lambda run: float(np.median(run.days[-1].left)), default=None)
-    also = what_opens(nearest.way, clear, calendar.attended, FEW, told) if nearest else ""
-    return ways().opener["cleared_and" if also else "cleared_in_vain"].format(what=what, also=also)
+        return ways().opener["cleared"].format(what=what, title=_inside(first.title), days=days)
+    driest = [run.way for run in sorted(ran, key=lambda run: float(np.median(run.days[-1].left)))]
+    also = what_opens(driest, clear, calendar, FEW, told) if driest else ""
+    title = driest[0].title if driest else ""
+    return ways().opener["cleared_and" if also else "cleared_in_vain"].format(what=what, title=title, also=also)
 
 
 def _ran(of: Taken, calendar: Calendar, told: Tell) -> list[PathRun]:
@@ -73,20 +128,27 @@ def with_new_boards(of: Taken) -> Taken | None:
     return replace(of, heating=replace(of.heating, new=of.strippable), strippable=())
 
 
-def _changes(card: WayCard, of: Taken) -> Iterator[Tried]:
-    """Yield single changes that a path may end with, the easiest first."""
+def _changes(card: WayCard, of: Taken, calendar: Calendar) -> Iterator[_Tried]:
+    """Yield single changes of the kiln, or of what runs alone, that a path may end with, the easiest first."""
+    for name, changed in _changed(card, of):
+        shifts = name == "shifts"
+        yield _Tried(says=ways().opener[name], card=card, of=changed, calendar=calendar, shifts=shifts)
+
+
+def _changed(card: WayCard, of: Taken) -> Iterator[tuple[str, Taken]]:
+    """Yield the name of each change, and the kiln with it; in shifts it is the same kiln."""
     heating = of.heating
     if "overshoot_k" in of.controller.assumed:
-        yield "overshoot", replace(of, controller=replace(of.controller, overshoot_k=TRIAL_K)), False
+        yield "overshoot", replace(of, controller=replace(of.controller, overshoot_k=TRIAL_K))
     if card.air in ("workshop", "room") and not of.movers_alone:
-        yield "movers_alone", replace(of, movers_alone=True), False
+        yield "movers_alone", replace(of, movers_alone=True)
     if card.air == "enclosure" and not of.enclosure_alone:
-        yield "enclosure_alone", replace(of, enclosure_alone=True), False
+        yield "enclosure_alone", replace(of, enclosure_alone=True)
     if heating and has_pan(heating):
-        yield "pan", replace(of, heating=replace(heating, pan=BARE)), False
-    yield "shifts", of, True
+        yield "pan", replace(of, heating=replace(heating, pan=BARE))
+    yield "shifts", of
     if changed := with_new_boards(of):
-        yield "boards", changed, False
+        yield "boards", changed
 
 
 def has_pan(heating: Heating) -> bool:

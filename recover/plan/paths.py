@@ -126,13 +126,18 @@ class _Path(Walk):
     # ------------------------------------------------------------------------------------ from outside
 
     def _from_outside(self) -> None:
-        """Dry from outside until own elements may follow, or it is dry, or four weeks are over; then wait for parts."""
+        """Dry from outside until own elements may follow, or it is dry, or its days are over; then wait for parts.
+
+        Its days are those on which something runs, and end by the calendar as well: closed days dry nothing.
+        """
         if self.out and not self.days:
             self._next_outside("out", idle=True)
-        for _ in range(int(ways().longest_days.mid)):
+        ran, ends = 0, len(self.days) + int(ways().within_days.mid)
+        while ran < ways().longest_days.mid and len(self.days) < ends:
             if self.fitted and self._own_is_next:
                 break
             self._next_outside("")
+            ran += self.days[-1].on_h > 0
             if self.dry or self._own_is_next:
                 if self.fitted or self.dry:
                     break

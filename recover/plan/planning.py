@@ -26,7 +26,8 @@ from recover.plan.compared import (
     Compared,
     best,
     closed_path,
-    least_left,
+    counted,
+    driest,
     open_path,
     recommendation,
     with_beaten,
@@ -249,13 +250,14 @@ def _because(kiln: _Kiln, compared: Sequence[Compared], recommended: Compared | 
     if not compared or kiln.of.salt in SALTED:
         return say["salt"] if compared else ""
     cleared = when_cleared(kiln.of, kiln.calendar, kiln.told) if kiln.of.shut else ""
-    nearest = least_left(compared)
-    if nearest is None or nearest.run is None:
+    nearest = [(one.path, one.run.way) for one in driest(compared) if one.run]
+    if not nearest:
         return f"{say['none']} {cleared}".strip()
     if cleared:
-        return f"{say['no_end_now']} {cleared}"
-    opens = what_opens(nearest.run.way, kiln.of, kiln.calendar.attended, _all_draws(), kiln.told)
-    return say["no_end"].format(title=nearest.path.title, would_open=opens or say["nothing_opens"])
+        return f"{say['no_end_now'].format(counted=counted())} {cleared}"
+    cards = [card for _, card in nearest]
+    opens = what_opens(cards, kiln.of, kiln.calendar, _all_draws(), kiln.told) or say["nothing_opens"]
+    return say["no_end"].format(counted=counted(), title=nearest[0][0].title, would_open=opens)
 
 
 # ---------------------------------------------------------------------------------------- the path that is followed

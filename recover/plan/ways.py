@@ -89,6 +89,7 @@ class _Ways:
     entry_left: Quantity
     entry_mm: Quantity
     longest_days: Quantity
+    within_days: Quantity
     visit_h: Quantity
     fitting_days: Quantity
     proof_days: Quantity

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from datetime import date
+from itertools import combinations
 from typing import TYPE_CHECKING
 
 from recover.asked.answers import Answers
@@ -38,6 +39,7 @@ def plan_section(found: Assessment, plan: JobPlan, numbered: Numbered, *, change
         "changed": _changed(changed),
         "calculation": told.calculation(draws=show_number(plan.draws)),
         "measure": _measure(found) if any(one.days for one in plan.kilns) else "",
+        "each_kiln": told.each_kiln if _at_each(plan) else "",
         "gate": told.gate, "prices": _prices(found.answers), "money": money(found.answers),
         "kilns": [_kiln(found, plan, one, numbered, changed) for one in plan.kilns],
     }  # fmt: skip
@@ -68,6 +70,12 @@ def _so_far(found: Assessment, kiln: KilnPlan) -> str:
     """Return the drying so far as a picture; none where nothing was read of it."""
     log = log_of(found.answers, kiln.kiln)
     return drying_plot(kiln, log, piece_of_answers(found, kiln.kiln)) if log else ""
+
+
+def _at_each(plan: JobPlan) -> bool:
+    """Whether somebody is at two kilns on the same date: each is planned with all of an attendance."""
+    dates = [{day.date for day in kiln.days if day.attended_from} for kiln in plan.kilns]
+    return any(one & other for one, other in combinations(dates, 2))
 
 
 def _measure(found: Assessment) -> str:

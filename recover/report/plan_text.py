@@ -36,7 +36,7 @@ def text_lines(found: Assessment, plan: JobPlan, *, day: int = 1, changed: Seque
     for kiln, shown in zip(plan.kilns, view["kilns"], strict=True):
         today = next((one for one in kiln.days if one.number == day), None)
         lines += [*_kiln(found, plan, kiln, shown, view["money"], None if changed else today), ""]
-    for note in (view["prices"], view["calculation"], view["measure"], view["gate"]):
+    for note in (view["each_kiln"], view["prices"], view["calculation"], view["measure"], view["gate"]):
         lines += _said(label.note, note)
     lines.append("")
     for applied in found.group("caution"):

@@ -396,6 +396,7 @@ class _PlanTerminal(Protocol):
 class _Plan(Protocol):
     none: str
     measure_piece: str
+    each_kiln: str
     gate: str
     past: str
     prices: Mapping[Literal["kwh", "hour"], _PlanPrice]

@@ -38,6 +38,7 @@ class _Figures:
     hold_point: tuple[Figure, ...]
     unknown_power_kw: Figure
     least_draws: Figure
+    within_days: Figure
 
     def hold_points_degc(self, height_m: float | None) -> tuple[float, ...]:
         """Return where readings are taken with the kiln isolated, coolest first; below boiling by the height [m]."""

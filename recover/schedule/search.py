@@ -19,7 +19,7 @@ from recover.schedule.climb import ENOUGH, Climb
 from recover.schedule.daily import Broken, Daily, Opening, broken_steps
 from recover.schedule.design import KEEPS_SHARE, WATER_SHARE, Design
 from recover.schedule.heated import Again, Lived, coolest_degc, live, water_kg
-from recover.schedule.limits import Conditions, Limits, Peak, reached
+from recover.schedule.limits import Conditions, Limits, Peak, figures, reached
 from recover.schedule.spells import Spell
 
 Tell = Callable[[str, float], None]
@@ -119,15 +119,17 @@ class _Walk:
             self._passed(spell)
 
     def run(self, told: Tell) -> Found:
-        """Walk until the water has gone, or the days have."""
+        """Walk until the water has gone, or the days have: those on which somebody comes, and those of the calendar."""
         days = int(self.under.limits.days.value)
         if self._nothing_can_be_set():
             days = 0
         dry = False
-        for number in range(days):
-            told(f"day {number + 1}", number / days)
-            if dry := self._day(number):
-                break
+        came = 0
+        while not dry and came < days and len(self.spells) < figures().within_days.value:
+            number = len(self.spells)
+            told(f"day {number + 1}", came / days)
+            came += self.attended_h(number) > 0
+            dry = self._day(number)
         limits = self.under.limits
         if days and not dry:
             self.broken |= {limits.days.id, limits.water_left.id}
