@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from functools import cache
+from math import floor
 from typing import Literal, get_args
 
 from recover.base.datafile import load
@@ -135,14 +136,19 @@ def _shared_by(card: WayCard) -> tuple[WayGroup, ...]:
     return "every", "external", "heated" if card.heat else "moved"
 
 
+SET_KW = 0.1
+"""No heater is set more closely than this."""
+
+
 # ---------------------------------------------------------------------------------------- what is open
 
 
 def closed_because(card: WayCard, of: Taken) -> tuple[str, ...]:
     """Return what closes a way of a kiln: the place, boards that cannot come out for it, then the kiln itself."""
     boards = of.why_shut("strip") if of.going else ()
+    over = (ways().sentence["overloaded"],) if overloaded(of) else ()
     own = (card.not_if[name] for name in _closed(card, of) if name in card.not_if)
-    return tuple(dict.fromkeys((*of.why_shut(card.id), *boards, *own)))
+    return tuple(dict.fromkeys((*of.why_shut(card.id), *boards, *over, *own)))
 
 
 def _closed(card: WayCard, of: Taken) -> Iterator[Closed]:
@@ -153,7 +159,7 @@ def _closed(card: WayCard, of: Taken) -> Iterator[Closed]:
         "nothing_to_strip": not of.strippable,
         "jacket": not of.boards_can_go,
         "unknown_power": of.supply_kw is None,
-        "little_power": of.supply_kw is not None and of.supply_kw < takes_kw(card, of.room_degc),
+        "little_power": of.supply_kw is not None and of.supply_kw < takes_kw(card, of),
         "one_piece": of.sections < 2,
         "no_workshop": not of.workshop,
         "no_entry": not of.gate_open,
@@ -161,26 +167,59 @@ def _closed(card: WayCard, of: Taken) -> Iterator[Closed]:
     yield from (name for name, so in facts.items() if so)
 
 
-def takes_kw(card: WayCard, room_degc: float) -> float:
-    """Return the power a way takes while it is warm and dry [kW]: losses and exhaust of an enclosure, a heater, a fan.
-
-    P = (U A + V ρ cp) ΔT, air of 1.2 kg/m³ and 1005 J/kgK; the water that evaporates comes on top.
-    """
-    figures = ways()
-    if card.air == "enclosure":
-        rise_k = figures.enclosure_degc.mid - room_degc
-        return (figures.enclosure_w_k.mid + figures.exhaust_m3_h.mid / 3600 * 1.2 * 1005) * rise_k / 1000
-    return figures.small_heater_kw.mid if card.air == "small_heater" else figures.fan_kw.mid
-
-
-def heater_kw(of: Taken) -> float:
-    """Return the power of an enclosure's heater [kW]: a usual one, or what the supply gives where that is less."""
-    usual_kw = ways().enclosure_kw.mid
-    return min(usual_kw, of.supply_kw or 0.0)
-
-
 def runs_alone(card: WayCard, of: Taken) -> bool:
     """Whether a way may run with nobody there: own elements and open heaters never."""
     if card.air == "enclosure":
         return of.enclosure_alone
     return card.air in ("workshop", "room") and of.movers_alone
+
+
+# ---------------------------------------------------------------------------------------- what is on at one supply
+
+
+def room_machines_kw(of: Taken) -> float:
+    """Return what the fan and the dehumidifier take that the room is counted on with [kW]; nothing where none is."""
+    fan, drawn_l_h = of.room.air_m3_h > of.room.unattended.air_m3_h, of.room.dehumidifier_l_day / 24
+    return fan * ways().fan_kw.mid + ways().dehumidifier_kwh_l.mid * drawn_l_h
+
+
+def overloaded(of: Taken) -> bool:
+    """Whether the room's fan and dehumidifier alone take more than the supply that may be used gives."""
+    return of.supply_kw is not None and room_machines_kw(of) > of.supply_kw
+
+
+def beside_kw(card: WayCard, of: Taken) -> float:
+    """Return what is on at the kiln's place beside a heater [kW]: the room's machines, and the way's own fan.
+
+    A workshop has a supply of its own.
+    """
+    if card.air == "workshop":
+        return 0.0
+    return room_machines_kw(of) + (ways().fan_kw.mid if card.air in ("enclosure", "room") else 0.0)
+
+
+def takes_kw(card: WayCard, of: Taken) -> float:
+    """Return the least that a way is to be given while it is warm and dry [kW], with what is on beside it.
+
+    Of an enclosure its losses and exhaust, P = (U A + V ρ cp) ΔT, air of 1.2 kg/m³ and 1005 J/kgK; the water that
+    evaporates comes on top.
+    """
+    figures, beside = ways(), beside_kw(card, of)
+    if card.air == "enclosure":
+        rise_k = figures.enclosure_degc.mid - of.room_degc
+        return beside + (figures.enclosure_w_k.mid + figures.exhaust_m3_h.mid / 3600 * 1.2 * 1005) * rise_k / 1000
+    return beside + (figures.small_heater_kw.mid if card.air == "small_heater" else 0.0)
+
+
+def heater_kw(card: WayCard, of: Taken) -> float:
+    """Return the power of a way's heater from outside [kW]: a usual one; of an enclosure's no more than the supply
+    leaves beside what else is on."""
+    if card.air != "enclosure":
+        return ways().small_heater_kw.mid if card.air == "small_heater" else 0.0
+    leaves_kw = max((of.supply_kw or 0.0) - beside_kw(card, of), 0.0)
+    return min(ways().enclosure_kw.mid, floor(leaves_kw / SET_KW + 1e-9) * SET_KW)
+
+
+def all_on_kw(card: WayCard, of: Taken) -> float:
+    """Return what all that is on takes of the supply, at the most [kW]; the kiln's own elements hang on another."""
+    return beside_kw(card, of) + heater_kw(card, of)
