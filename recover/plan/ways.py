@@ -193,9 +193,17 @@ def beside_kw(card: WayCard, of: Taken) -> float:
 
     A workshop has a supply of its own.
     """
-    if card.air == "workshop":
-        return 0.0
-    return room_machines_kw(of) + (ways().fan_kw.mid if card.air in ("enclosure", "room") else 0.0)
+    return 0.0 if card.air == "workshop" else room_machines_kw(of) + _fan_kw(card)
+
+
+def _fan_kw(card: WayCard) -> float:
+    """Return what a way's own fan takes of the supply [kW]: one blows an enclosure out, one moves the room's air."""
+    return ways().fan_kw.mid if card.air in ("enclosure", "room") else 0.0
+
+
+def own_kw(card: WayCard, of: Taken) -> float:
+    """Return what a way takes of the supply by itself, beside the room's machines [kW]."""
+    return _fan_kw(card) + heater_kw(card, of)
 
 
 def takes_kw(card: WayCard, of: Taken) -> float:
