@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import date
 
 from recover.plan.of_job import Taken
-from recover.plan.ways import own_kw, room_machines_kw, way, ways
+from recover.plan.ways import machines_kw, own_kw, room_beside, way, ways
 from recover.plan.whole import KilnPlan
 
 
@@ -25,22 +25,27 @@ def _told(plan: KilnPlan, lines: Sequence[str]) -> KilnPlan:
 
 def _of_room(of: Taken, plan: KilnPlan) -> Iterator[str]:
     """Yield the caution of a room of which it is known that no fan and no dehumidifier takes its vapour."""
-    if plan.paths and of.care is not None and room_machines_kw(of) == 0:
+    if plan.paths and of.care is not None and machines_kw(of.room) == 0:
         yield ways().sentence["damp_room"].format(air=f"{of.room.air_m3_h:.0f}")
 
 
 def _of_supply(of: Taken, plan: KilnPlan, both: Sequence[tuple[Taken, KilnPlan]]) -> Iterator[str]:
-    """Yield the caution of a supply that on some day of this kiln is to carry more than it gives, with the others'."""
-    mine = _on_kw(of, plan)
+    """Yield the caution of a supply that on some day of this kiln is to carry more than it gives, with the others'.
+
+    The machines of their room are on once, whoever counts on them.
+    """
+    mine, gives_kw = _on_kw(of, plan), of.supply_kw
     others = [_on_kw(other, its) for other, its in both if its is not plan]
-    room_kw, gives_kw = room_machines_kw(of), of.supply_kw
-    at_once = (kw + sum(other.get(day, 0.0) for other in others) for day, kw in mine.items()
-               if any(day in other for other in others))  # fmt: skip
-    if gives_kw is not None and room_kw + max(at_once, default=-room_kw) > gives_kw:
-        yield ways().sentence["one_supply"]
+    for day in mine if gives_kw is not None else ():
+        on = [mine[day], *(other[day] for other in others if day in other)]
+        if len(on) > 1 and sum(own for own, _ in on) + max(room for _, room in on) > (gives_kw or 0.0):
+            yield ways().sentence["one_supply"]
+            return
 
 
-def _on_kw(of: Taken, plan: KilnPlan) -> dict[date, float]:
-    """Return what the way of each day takes of the supply, beside the room's machines; of days that take any."""
-    on = {day.date: own_kw(way(day.way), of) for day in plan.days if day.off_switch}
-    return {day: kw for day, kw in on.items() if kw}
+def _on_kw(of: Taken, plan: KilnPlan) -> dict[date, tuple[float, float]]:
+    """Return what takes power of the supply on each day, where anything does: by the way itself, by the room's
+    machines that it counts on."""
+    cards = {day.date: way(day.way) for day in plan.days if day.off_switch}
+    on = {day: (own_kw(card, of), machines_kw(room_beside(card, of))) for day, card in cards.items()}
+    return {day: kw for day, kw in on.items() if any(kw)}

@@ -33,7 +33,7 @@ from recover.plan.of_job import Taken
 from recover.plan.paths import PathRun
 from recover.plan.piece import Piece
 from recover.plan.walk import RunDay
-from recover.plan.ways import WayCard, all_on_kw, beside_kw, heater_kw, ways
+from recover.plan.ways import WayCard, all_on_kw, beside_kw, heater_kw, room_beside, ways
 from recover.plan.whole import Day, Expected, Number, ReadWhat, Request, TimedStep, WaitsFor
 from recover.profiles import own_limits
 from recover.schedule.spells import HeatedRun
@@ -129,8 +129,7 @@ class _Compiler:
             yield Number(_words().number[name].format(supply=supply), round(float(value), 3), unit)
 
     def _named(self, one: RunDay) -> Iterator[tuple[str, float, str]]:
-        counted = one.on_h > 0 and one.way.air != "workshop"
-        room = self.of.room if counted else self.of.room.unattended
+        room = room_beside(one.way, self.of) if one.on_h > 0 else self.of.room.unattended
         if one.on_h > 0:
             yield from self._of_way(one)
             yield from self._of_supply(one)

@@ -20,7 +20,7 @@ from recover.physics.room import RoomAir
 from recover.physics.wall import Course
 from recover.plan.clock import DAY_H
 from recover.plan.of_job import Taken
-from recover.plan.ways import WayCard, heater_kw, room_machines_kw, ways
+from recover.plan.ways import WayCard, heater_kw, machines_kw, room_beside, ways
 from recover.schedule.heated import moments_h
 
 SHOWN_H = 2.0
@@ -83,7 +83,7 @@ def _around(card: WayCard, of: Taken, stood: Stood, lasts_h: float, *, on: bool)
         return _workshop(card, on=on)
     if not on:
         return night(of.room, of.room.unattended.vapour_share(stood.gave_kg_h), lasts_h)
-    room_degc, vapour = of.room.day_degc, of.room.vapour_share(into_room(card) * stood.gave_kg_h)
+    room_degc, vapour = of.room.day_degc, room_beside(card, of).vapour_share(into_room(card) * stood.gave_kg_h)
     figures = ways()
     still = Course.steady(room_degc)
     if card.air == "enclosure":
@@ -149,6 +149,5 @@ def kwh(card: WayCard, of: Taken, did: Ensemble, on_h: float) -> Numbers:
 
 
 def machines_kwh(card: WayCard, of: Taken, on_h: float) -> float:
-    """Return what the room's fan and dehumidifier take on a day [kWh]: on while the way is, its own elements too; not
-    while the kiln is in a workshop."""
-    return 0.0 if card.air == "workshop" else room_machines_kw(of) * on_h
+    """Return what the room's fan and dehumidifier take on a day [kWh], on while the way is, as with own elements."""
+    return machines_kw(room_beside(card, of)) * on_h

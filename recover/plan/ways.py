@@ -11,6 +11,7 @@ from typing import Literal, get_args
 from recover.base.datafile import load
 from recover.base.sources import Authority
 from recover.physics.materials import Quantity
+from recover.physics.room import RoomAir
 from recover.plan.of_job import Taken
 
 Closed = Literal[
@@ -177,23 +178,33 @@ def runs_alone(card: WayCard, of: Taken) -> bool:
 # ---------------------------------------------------------------------------------------- what is on at one supply
 
 
-def room_machines_kw(of: Taken) -> float:
-    """Return what the fan and the dehumidifier take that the room is counted on with [kW]; nothing where none is."""
-    fan, drawn_l_h = of.room.air_m3_h > of.room.unattended.air_m3_h, of.room.dehumidifier_l_day / 24
-    return fan * ways().fan_kw.mid + ways().dehumidifier_kwh_l.mid * drawn_l_h
+def machines_kw(room: RoomAir) -> float:
+    """Return what a room's fan and dehumidifier take that it is counted on with [kW]; nothing where none is."""
+    fan = room.air_m3_h > room.unattended.air_m3_h
+    return fan * ways().fan_kw.mid + ways().dehumidifier_kwh_l.mid * room.dehumidifier_l_day / 24
 
 
 def overloaded(of: Taken) -> bool:
     """Whether the room's fan and dehumidifier alone take more than the supply that may be used gives."""
-    return of.supply_kw is not None and room_machines_kw(of) > of.supply_kw
+    return of.supply_kw is not None and machines_kw(of.room) > of.supply_kw
 
 
-def beside_kw(card: WayCard, of: Taken) -> float:
-    """Return what is on at the kiln's place beside a heater [kW]: the room's machines, and the way's own fan.
+def room_beside(card: WayCard, of: Taken) -> RoomAir:
+    """Return the room while a way is on: with its fan and its dehumidifier, or with both off.
 
-    A workshop has a supply of its own.
+    An enclosure blows to the open and gives the room nothing, so that its heater goes before them where the supply
+    does not carry all. While a kiln is in a workshop its room waits.
     """
-    return 0.0 if card.air == "workshop" else room_machines_kw(of) + _fan_kw(card)
+    if card.air == "workshop":
+        return of.room.unattended
+    carries_all = own_kw(card, of) + machines_kw(of.room) <= (of.supply_kw or 0.0) + 1e-9
+    return of.room if card.air != "enclosure" or carries_all else of.room.unattended
+
+
+def own_kw(card: WayCard, of: Taken) -> float:
+    """Return what a way takes of the supply by itself, beside the room's machines [kW]; a workshop has its own supply,
+    and own elements hang on another."""
+    return _fan_kw(card) + heater_kw(card, of)
 
 
 def _fan_kw(card: WayCard) -> float:
@@ -201,9 +212,18 @@ def _fan_kw(card: WayCard) -> float:
     return ways().fan_kw.mid if card.air in ("enclosure", "room") else 0.0
 
 
-def own_kw(card: WayCard, of: Taken) -> float:
-    """Return what a way takes of the supply by itself, beside the room's machines [kW]."""
-    return _fan_kw(card) + heater_kw(card, of)
+def heater_kw(card: WayCard, of: Taken) -> float:
+    """Return the power of a way's heater from outside [kW]: a usual one, of an enclosure's no more than the supply
+    leaves beside its fan."""
+    if card.air != "enclosure":
+        return ways().small_heater_kw.mid if card.air == "small_heater" else 0.0
+    leaves_kw = max((of.supply_kw or 0.0) - _fan_kw(card), 0.0)
+    return min(ways().enclosure_kw.mid, floor(leaves_kw / SET_KW + 1e-9) * SET_KW)
+
+
+def beside_kw(card: WayCard, of: Taken) -> float:
+    """Return what is on beside a heater [kW]: the room's machines, and the way's own fan."""
+    return machines_kw(room_beside(card, of)) + _fan_kw(card)
 
 
 def takes_kw(card: WayCard, of: Taken) -> float:
@@ -216,18 +236,9 @@ def takes_kw(card: WayCard, of: Taken) -> float:
     if card.air == "enclosure":
         rise_k = figures.enclosure_degc.mid - of.room_degc
         return beside + (figures.enclosure_w_k.mid + figures.exhaust_m3_h.mid / 3600 * 1.2 * 1005) * rise_k / 1000
-    return beside + (figures.small_heater_kw.mid if card.air == "small_heater" else 0.0)
-
-
-def heater_kw(card: WayCard, of: Taken) -> float:
-    """Return the power of a way's heater from outside [kW]: a usual one; of an enclosure's no more than the supply
-    leaves beside what else is on."""
-    if card.air != "enclosure":
-        return ways().small_heater_kw.mid if card.air == "small_heater" else 0.0
-    leaves_kw = max((of.supply_kw or 0.0) - beside_kw(card, of), 0.0)
-    return min(ways().enclosure_kw.mid, floor(leaves_kw / SET_KW + 1e-9) * SET_KW)
+    return beside + heater_kw(card, of)
 
 
 def all_on_kw(card: WayCard, of: Taken) -> float:
-    """Return what all that is on takes of the supply, at the most [kW]; the kiln's own elements hang on another."""
+    """Return what all that is on takes of the supply, at the most [kW]."""
     return beside_kw(card, of) + heater_kw(card, of)
