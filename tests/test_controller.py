@@ -123,7 +123,7 @@ def test_where_the_step_of_its_holds_is_not_known_they_are_whole_hours():
 
 def test_by_hand_heat_is_led_by_fives_and_half_hours():
     assert (BY_HAND.set_degc(97), BY_HAND.ramp_k_h(28, 40), BY_HAND.ramp_k_h(4, 40)) == (95, 25, None)
-    assert (BY_HAND.hold_step_h, BY_HAND.overshoot_k, BY_HAND.starts_hot) == (0.5, 5, True)
+    assert (BY_HAND.hold_step_h, BY_HAND.overshoot_k, BY_HAND.starts_hot) == (0.5, 25, True)
 
 
 @given(st.floats(20, 1300), st.sampled_from(["C", "F"]), st.sampled_from([1, 2, 5, 10, 25]))

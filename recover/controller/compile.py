@@ -23,7 +23,6 @@ from recover.controller.programme import (
     RefusalReason,
     manual,
     shown,
-    shown_k,
     shown_k_h,
     words,
 )
@@ -69,13 +68,6 @@ def programmes(
 def unfit(controller: Controller, probe: Letter | None, setting: Letter | None = None) -> tuple[RefusalReason, ...]:
     """Return what keeps a controller from running any day, every reason; none where it may run one."""
     return tuple(_unfit(controller, probe, setting))
-
-
-def no_end(controller: Controller, by_hand_k: float) -> Refusal:
-    """Return the refusal of a controller whose days do not end, where those do that overshoot as little as a hand."""
-    figures = {"overshoot": controller.overshoot_k, "by_hand": by_hand_k}
-    told = {name: shown_k(of, controller.degrees) for name, of in figures.items()}
-    return refusal([_reason("no_end", **told)], [], controller)
 
 
 def refusal(

@@ -112,9 +112,12 @@ class _Compiler:
         return figures.enclosure_degc.mid if way.air == "enclosure" else figures.small_heater_degc.mid
 
     def _cutout_degc(self, one: RunDay, top_degc: float | None, programme: Programme | None) -> float | None:
-        """Return what the cut-out is set to: above the day's own top by what it needs; by hand there may be none."""
-        if top_degc is None or (one.spell and programme is None):
+        """Return what the cut-out is set to: above the day's own top by what it needs; None where there is none."""
+        if top_degc is None:
             return None
+        if one.spell and programme is None:
+            own = self.of.controller
+            return top_degc + own.cutout_above_k(top_degc) if own.cutout == "own_probe" else None
         if programme is None:
             return top_degc + ways().cutout_margin_k.mid
         return max((run.cutout_degc for run in programme.runs if run.cutout_degc is not None), default=None)

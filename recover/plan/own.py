@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from recover.controller.capability import BY_HAND
-from recover.controller.compile import no_end, programmes, unfit
+from recover.controller.compile import programmes, unfit
 from recover.controller.programme import Programme, Refusal
 from recover.judged.dryout import OUTDOORS
 from recover.physics.around import Around
@@ -82,8 +82,7 @@ class OwnDays:
 
 
 def own_days(begin: Begin, under: Conditions, of: Taken, attended_h: Callable[[int], float]) -> OwnDays:
-    """Search its days in what the controller can set; by hand where it may run none, or its days do not end and a
-    hand's do.
+    """Search its days in what the controller can set; by hand only where it may run none of them.
 
     A controller that refuses a day when its programme is made overshoots otherwise than a hand: all is searched anew.
     Raises SimulationError.
@@ -91,15 +90,10 @@ def own_days(begin: Begin, under: Conditions, of: Taken, attended_h: Callable[[i
     if unfit(of.controller, of.probe, of.setting):
         return OwnDays.of(search(begin, under, BY_HAND, attended_h, _silent), of, BY_HAND)
     days = OwnDays.of(search(begin, under, of.controller, attended_h, _silent), of, of.controller)
-    if days.found.dry and not days.refusal:
+    if days.found.spells and not days.refusal:
         return days
     by_hand = OwnDays.of(search(begin, under, BY_HAND, attended_h, _silent), of, BY_HAND)
-    if not (days.refusal or by_hand.found.dry or not days.found.spells):
-        return days
-    # Why a hand's days do not suit this controller is no reason where it has days of its own that do not end.
-    cannot = None if days.found.spells else by_hand.refusal
-    refusal = days.refusal or cannot or no_end(of.controller, BY_HAND.overshoot_k)
-    return replace(by_hand, programmes=(None,) * len(by_hand.programmes), refusal=refusal)
+    return replace(by_hand, programmes=(None,) * len(by_hand.programmes), refusal=days.refusal or by_hand.refusal)
 
 
 def _silent(_what: str, _share: float) -> None:

@@ -81,9 +81,9 @@ def study_of(run: PathRun, title: str) -> Study:
 
 
 def middle(run: PathRun) -> int:
-    """Return the draw with the median of the water left at the end."""
-    left = run.days[-1].left
-    return int(np.argsort(left, kind="stable")[len(left) // 2])
+    """Return the draw whose water left is nearest to the median of all, over all days: at the end all are dry."""
+    left = np.array([one.left for one in run.days])
+    return int(np.abs(left - np.median(left, axis=1, keepdims=True)).sum(axis=0).argmin())
 
 
 def beside(run: PathRun, study: Study, grid: Grid, pace: Pace) -> Beside:
