@@ -17,6 +17,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 
 from recover.base.datafile import load
+from recover.base.measures import show_number
 from recover.controller.programme import Programme
 from recover.engineering.thermocouples import Letter, tolerance_class
 from recover.judged.dryout import OPENING
@@ -32,7 +33,7 @@ from recover.plan.of_job import Taken
 from recover.plan.paths import PathRun
 from recover.plan.piece import Piece
 from recover.plan.walk import RunDay
-from recover.plan.ways import WayCard, heater_kw, ways
+from recover.plan.ways import WayCard, all_on_kw, beside_kw, heater_kw, room_beside, ways
 from recover.plan.whole import Day, Expected, Number, ReadWhat, Request, TimedStep, WaitsFor
 from recover.profiles import own_limits
 from recover.schedule.spells import HeatedRun
@@ -126,13 +127,15 @@ class _Compiler:
         return own or way.off
 
     def _numbers(self, one: RunDay) -> Iterator[Number]:
+        supply = show_number(self.of.supply_kw or 0.0)
         for name, value, unit in self._named(one):
-            yield Number(_words().number[name], round(float(value), 3), unit)
+            yield Number(_words().number[name].format(supply=supply), round(float(value), 3), unit)
 
     def _named(self, one: RunDay) -> Iterator[tuple[str, float, str]]:
-        room = self.of.room if one.on_h > 0 else self.of.room.unattended
+        room = room_beside(one.way, self.of) if one.on_h > 0 else self.of.room.unattended
         if one.on_h > 0:
             yield from self._of_way(one)
+            yield from self._of_supply(one)
         yield "room_degc", room.day_degc, "°C"
         yield "room_percent", room.read.humidity_percent, "%"
         yield "outside_degc", room.outside.degc, "°C"
@@ -151,19 +154,26 @@ class _Compiler:
             yield "overshoot_k", one.overshoot_k, "K"
         elif way.air == "enclosure":
             yield "enclosure_degc", figures.enclosure_degc.mid, "°C"
-            yield "enclosure_kw", heater_kw(self.of), "kW"
+            yield "enclosure_kw", heater_kw(way, self.of), "kW"
             yield "enclosure_w_k", figures.enclosure_w_k.mid, "W/K"
             yield "exhaust_m3_h", figures.exhaust_m3_h.mid, "m³/h"
             yield "heater_cutout_degc", figures.enclosure_degc.mid + figures.cutout_margin_k.mid, "°C"
         elif way.air == "small_heater":
             yield "small_heater_degc", figures.small_heater_degc.mid, "°C"
-            yield "small_heater_kw", figures.small_heater_kw.mid, "kW"
+            yield "small_heater_kw", heater_kw(way, self.of), "kW"
             yield "heater_cutout_degc", figures.small_heater_degc.mid + figures.cutout_margin_k.mid, "°C"
         elif way.air == "workshop":
             yield "workshop_degc", figures.workshop_degc.mid, "°C"
             yield "workshop_percent", figures.workshop_percent.mid, "%"
         if way.air != "enclosure":
             yield "vent_m3_h", chamber_opening(way.opening or OPENING).vent_m3_h.mid, "m³/h"
+
+    def _of_supply(self, one: RunDay) -> Iterator[tuple[str, float, str]]:
+        """Yield what is on beside a heater, and all that is on: the plates are held against both."""
+        if beside := beside_kw(one.way, self.of):
+            yield "beside_kw", beside, "kW"
+        if all_on := all_on_kw(one.way, self.of):
+            yield "all_on_kw" if self.of.supply_kw is None else "all_on_of_kw", all_on, "kW"
 
     # ------------------------------------------------------------------------------------ what is read
 

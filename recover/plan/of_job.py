@@ -18,6 +18,7 @@ from recover.judged.admissible import lacking
 from recover.judged.assessment import Assessment
 from recover.judged.dryout import OUTDOORS, going, heatings, hot_faces_go, linings, room
 from recover.judged.readings import rating
+from recover.physics.figures import figures
 from recover.physics.lining import Lining, Part
 from recover.physics.room import RoomAir
 from recover.physics.staged import Heating
@@ -188,17 +189,23 @@ def _may_crumble(answers: Answers, kiln: Address) -> bool:
 
 
 def room_care(answers: Answers) -> RoomCare | None:
-    """Return what takes vapour out of the room; None where that is not known: one that does nothing tells nothing."""
+    """Return what takes vapour out of the room; None where that is not known: one that does nothing tells nothing.
+
+    A room without a fan, or with a weak one, still lets out what leaves any room by itself.
+    """
     said = _as_last_said(answers)
     air_m3_h, litres = said.number("plan.exhaust", JOB), said.number("plan.dehumidifier", JOB)
-    return None if None in (air_m3_h, litres) and not (air_m3_h or litres) else RoomCare(air_m3_h, litres)
+    if None in (air_m3_h, litres) and not (air_m3_h or litres):
+        return None
+    leaves_m3_h = None if air_m3_h is None else max(air_m3_h, figures().room_air_m3_h.mid)
+    return RoomCare(leaves_m3_h, litres)
 
 
 def _room(found: Assessment) -> RoomAir:
     """Return the air of the room as it was read; without a fan that is known, what doors and windows let through."""
     height_m, care = found.answers.number("site.altitude", JOB), room_care(found.answers) or RoomCare()
     read = room(found.answers)
-    return RoomAir.of(read.at(height_m), OUTDOORS.at(height_m), care.air_m3_h or None, care.dehumidifier_l_day)
+    return RoomAir.of(read.at(height_m), OUTDOORS.at(height_m), care.air_m3_h, care.dehumidifier_l_day)
 
 
 def _piece(answers: Answers, kiln: Address, lining: Lining | None) -> Piece | None:

@@ -20,7 +20,7 @@ from recover.physics.room import RoomAir
 from recover.physics.wall import Course
 from recover.plan.clock import DAY_H
 from recover.plan.of_job import Taken
-from recover.plan.ways import WayCard, heater_kw, ways
+from recover.plan.ways import WayCard, heater_kw, machines_kw, room_beside, ways
 from recover.schedule.heated import moments_h
 
 SHOWN_H = 2.0
@@ -83,19 +83,19 @@ def _around(card: WayCard, of: Taken, stood: Stood, lasts_h: float, *, on: bool)
         return _workshop(card, on=on)
     if not on:
         return night(of.room, of.room.unattended.vapour_share(stood.gave_kg_h), lasts_h)
-    room_degc, vapour = of.room.day_degc, of.room.vapour_share(into_room(card) * stood.gave_kg_h)
+    room_degc, vapour = of.room.day_degc, room_beside(card, of).vapour_share(into_room(card) * stood.gave_kg_h)
     figures = ways()
     still = Course.steady(room_degc)
     if card.air == "enclosure":
         warm = Course((0.0, WARMS_IN_H), (room_degc, max(figures.enclosure_degc.mid, room_degc)))
         return Around(
-            room_degc=still, room_vapour=vapour, chamber_degc=warm, power_kw=heater_kw(of) - losses_kw(of),
+            room_degc=still, room_vapour=vapour, chamber_degc=warm, power_kw=heater_kw(card, of) - losses_kw(of),
             enclosed_m3_h=figures.exhaust_m3_h.mid,
         )  # fmt: skip
     if card.air == "small_heater":
         warm = Course((0.0, WARMS_IN_H), (room_degc, max(figures.small_heater_degc.mid, room_degc)))
         return Around(
-            room_degc=still, room_vapour=vapour, chamber_degc=warm, power_kw=figures.small_heater_kw.mid,
+            room_degc=still, room_vapour=vapour, chamber_degc=warm, power_kw=heater_kw(card, of),
             vent_m3_h=opening(card.opening).vent_m3_h.mid,
         )  # fmt: skip
     return Around(room_degc=still, room_vapour=vapour, vent_m3_h=opening(card.opening).vent_m3_h.mid)
@@ -132,11 +132,22 @@ def losses_kw(of: Taken) -> float:
 
 
 def kwh(card: WayCard, of: Taken, did: Ensemble, on_h: float) -> Numbers:
-    """Return the energy of a day [kWh] by draw: what a heater gives and an enclosure loses; fan and dehumidifier."""
+    """Return what a way takes on a day [kWh] by draw: what a heater gives and an enclosure loses; its own fan.
+
+    Where air is all that moves, what a dehumidifier takes by the litre, unless one is counted among the room's
+    machines.
+    """
     figures = ways()
     if card.air == "enclosure":
         return did.heater_kwh[:, -1] + (losses_kw(of) + figures.fan_kw.mid) * on_h
     if card.air == "small_heater":
         return did.heater_kwh[:, -1]
+    if card.air == "room" and of.room.dehumidifier_l_day:
+        return np.full(len(did.setups), figures.fan_kw.mid * on_h)
     gone_kg = np.maximum(did.water_kg[:, 0] - did.water_kg[:, -1], 0.0)
     return figures.fan_kw.mid * on_h + figures.dehumidifier_kwh_l.mid * gone_kg
+
+
+def machines_kwh(card: WayCard, of: Taken, on_h: float) -> float:
+    """Return what the room's fan and dehumidifier take on a day [kWh], on while the way is, as with own elements."""
+    return machines_kw(room_beside(card, of)) * on_h

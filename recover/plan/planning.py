@@ -21,6 +21,7 @@ from recover.physics.materials import Band
 from recover.plan import of_job
 from recover.plan.answered import contradicting
 from recover.plan.cards import FiringCard, against_top, card, cards, firing_energy, rechecks
+from recover.plan.cautions import with_cautions
 from recover.plan.compared import (
     Calendar,
     Compared,
@@ -102,14 +103,15 @@ def kiln_plans(found: Assessment, request: Request, told: Tell, before: JobPlan 
         label = found.answers.label(kilns[number].kiln)
         return lambda what, share: told(f"{label}: {what}", (number + share) / len(kilns))
 
-    return tuple(
+    made = [
         _kiln_plan(_Kiln(
             found=found, of=of, request=request, calendar=calendar, told=share_of(number),
             before=_before(before, of.kiln, now, calendar),
             under_way=under_way(found, before, of, request) if before else None,
         ))
         for number, of in enumerate(kilns)
-    )  # fmt: skip
+    ]  # fmt: skip
+    return with_cautions(kilns, made)
 
 
 def _before(

@@ -9,7 +9,6 @@ from math import floor
 from typing import TYPE_CHECKING
 
 from recover.asked.possible import WATER_OUT
-from recover.base.addresses import JOB
 from recover.base.errors import Problem
 from recover.judged.stops import is_answered_anew
 from recover.plan.clock import WEEKDAYS, is_closed
@@ -56,7 +55,6 @@ def request(
     problems = [one for one in (followed, there, opens, *days) if isinstance(one, Problem)]
     problems += _ill_timed(opens, there) if isinstance(opens, datetime) and isinstance(there, Attendance) else ()
     problems += _too_soon(found, opens.date()) if start and isinstance(opens, datetime) else ()
-    problems += _no_vent(found.answers)
     problems += _water_again(found.answers) if start else ()
     if problems or isinstance(followed, Problem) or isinstance(there, Problem) or isinstance(opens, Problem):
         return tuple(problems)
@@ -205,15 +203,6 @@ def _ill_timed(opens: datetime, there: Attendance) -> tuple[Problem, ...]:
         return ()
     begins = str(there).partition("-")[0]
     return (Problem("opens", f"{opens:%H:%M} is not when attendance {there} begins", f"expected {begins}"),)
-
-
-def _no_vent(answers: Answers) -> tuple[Problem, ...]:
-    """Find a room that nothing takes vapour out of: what leaves the kiln would come back to it."""
-    said = answers.as_last_given or answers  # what nobody knows any more is no limit lifted
-    if (said.number("plan.exhaust", JOB), said.number("plan.dehumidifier", JOB)) != (0, 0):
-        return ()
-    expected = "expected an exhaust to the open air or a dehumidifier: correct slates 230 and 231, or open the room"
-    return (Problem("room", "nothing takes vapour out of it", expected),)
 
 
 def _water_again(answers: Answers) -> tuple[Problem, ...]:

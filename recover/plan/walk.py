@@ -19,7 +19,7 @@ from recover.physics.ensemble import Draws, Ensemble, Standing, carried
 from recover.physics.staged import Heating, setups_of
 from recover.physics.stages import below_boiling_degc
 from recover.plan.of_job import Boards, Taken
-from recover.plan.outside import Stood, kwh, run_day
+from recover.plan.outside import Stood, kwh, machines_kwh, run_day
 from recover.plan.own import conditions
 from recover.plan.ways import WayCard, way, ways
 from recover.plan.whole import BoardsDo, PhaseName
@@ -148,6 +148,10 @@ class Walk:
         self._add(lived.did, lived.around, self._as_own(spell, attended_h), lived.did.heater_kwh[:, -1])
 
     def _add(self, did: Ensemble, around: Stretches, day: Mapping[str, Any], kwh: Numbers) -> None:
+        """Add a day on which the way takes so much, and the room's machines what they take while it is on."""
+        self._put(did, around, day, kwh + machines_kwh(day["way"], self.of, day["on_h"]))
+
+    def _put(self, did: Ensemble, around: Stretches, day: Mapping[str, Any], kwh: Numbers) -> None:
         left = np.asarray(did.water_kg[:, -1] / self.first_kg)
         self.days.append(RunDay(did=did, around=around, left=left, kwh=kwh, **day))
 
@@ -170,7 +174,7 @@ class Walk:
         names = [one.name for one in fields(Ensemble) if one.name != "setups"]
         did = Ensemble(setups=draws.setups, **{name: held[name] for name in names})
         day = self._as_own(spell, attended_h) if spell else self._as_outside(boards, on_h, attended_h)
-        self._add(did, (), day, held["kwh"])
+        self._put(did, (), day, held["kwh"])
 
     def as_arrays(self) -> dict[str, Numbers]:
         """Return what the newest day did, and where draws stand after it, as arrays."""

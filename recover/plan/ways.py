@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from functools import cache
+from math import floor
 from typing import Literal, get_args
 
 from recover.base.datafile import load
 from recover.base.sources import Authority
 from recover.physics.materials import Quantity
+from recover.physics.room import RoomAir
 from recover.plan.of_job import Taken
 
 Closed = Literal[
@@ -136,14 +138,19 @@ def _shared_by(card: WayCard) -> tuple[WayGroup, ...]:
     return "every", "external", "heated" if card.heat else "moved"
 
 
+SET_KW = 0.1
+"""No heater is set more closely than this."""
+
+
 # ---------------------------------------------------------------------------------------- what is open
 
 
 def closed_because(card: WayCard, of: Taken) -> tuple[str, ...]:
     """Return what closes a way of a kiln: the place, boards that cannot come out for it, then the kiln itself."""
     boards = of.why_shut("strip") if of.going else ()
+    over = (ways().sentence["overloaded"],) if overloaded(of) else ()
     own = (card.not_if[name] for name in _closed(card, of) if name in card.not_if)
-    return tuple(dict.fromkeys((*of.why_shut(card.id), *boards, *own)))
+    return tuple(dict.fromkeys((*of.why_shut(card.id), *boards, *over, *own)))
 
 
 def _closed(card: WayCard, of: Taken) -> Iterator[Closed]:
@@ -154,7 +161,7 @@ def _closed(card: WayCard, of: Taken) -> Iterator[Closed]:
         "nothing_to_strip": not of.strippable,
         "jacket": not of.boards_can_go,
         "unknown_power": of.supply_kw is None,
-        "little_power": of.supply_kw is not None and of.supply_kw < takes_kw(card, of.room_degc),
+        "little_power": of.supply_kw is not None and of.supply_kw < takes_kw(card, of),
         "one_piece": of.sections < 2,
         "no_workshop": not of.workshop,
         "no_entry": not of.gate_open,
@@ -162,26 +169,77 @@ def _closed(card: WayCard, of: Taken) -> Iterator[Closed]:
     yield from (name for name, so in facts.items() if so)
 
 
-def takes_kw(card: WayCard, room_degc: float) -> float:
-    """Return the power a way takes while it is warm and dry [kW]: losses and exhaust of an enclosure, a heater, a fan.
-
-    P = (U A + V ρ cp) ΔT, air of 1.2 kg/m³ and 1005 J/kgK; the water that evaporates comes on top.
-    """
-    figures = ways()
-    if card.air == "enclosure":
-        rise_k = figures.enclosure_degc.mid - room_degc
-        return (figures.enclosure_w_k.mid + figures.exhaust_m3_h.mid / 3600 * 1.2 * 1005) * rise_k / 1000
-    return figures.small_heater_kw.mid if card.air == "small_heater" else figures.fan_kw.mid
-
-
-def heater_kw(of: Taken) -> float:
-    """Return the power of an enclosure's heater [kW]: a usual one, or what the supply gives where that is less."""
-    usual_kw = ways().enclosure_kw.mid
-    return min(usual_kw, of.supply_kw or 0.0)
-
-
 def runs_alone(card: WayCard, of: Taken) -> bool:
     """Whether a way may run with nobody there: own elements and open heaters never."""
     if card.air == "enclosure":
         return of.enclosure_alone
     return card.air in ("workshop", "room") and of.movers_alone
+
+
+# ---------------------------------------------------------------------------------------- what is on at one supply
+
+
+def machines_kw(room: RoomAir) -> float:
+    """Return what a room's fan and dehumidifier take that it is counted on with [kW]; nothing where none is."""
+    fan = room.air_m3_h > room.unattended.air_m3_h
+    return fan * ways().fan_kw.mid + ways().dehumidifier_kwh_l.mid * room.dehumidifier_l_day / 24
+
+
+def overloaded(of: Taken) -> bool:
+    """Whether the room's fan and dehumidifier alone take more than the supply that may be used gives."""
+    return of.supply_kw is not None and machines_kw(of.room) > of.supply_kw
+
+
+def room_beside(card: WayCard, of: Taken) -> RoomAir:
+    """Return the room while a way is on: with its fan and its dehumidifier, or with both off.
+
+    An enclosure blows to the open and gives the room nothing, so that its heater goes before them where the supply
+    does not carry all. While a kiln is in a workshop its room waits.
+    """
+    if card.air == "workshop":
+        return of.room.unattended
+    carries_all = own_kw(card, of) + machines_kw(of.room) <= (of.supply_kw or 0.0) + 1e-9
+    return of.room if card.air != "enclosure" or carries_all else of.room.unattended
+
+
+def own_kw(card: WayCard, of: Taken) -> float:
+    """Return what a way takes of the supply by itself, beside the room's machines [kW]; a workshop has its own supply,
+    and own elements hang on another."""
+    return _fan_kw(card) + heater_kw(card, of)
+
+
+def _fan_kw(card: WayCard) -> float:
+    """Return what a way's own fan takes of the supply [kW]: one blows an enclosure out, one moves the room's air."""
+    return ways().fan_kw.mid if card.air in ("enclosure", "room") else 0.0
+
+
+def heater_kw(card: WayCard, of: Taken) -> float:
+    """Return the power of a way's heater from outside [kW]: a usual one, of an enclosure's no more than the supply
+    leaves beside its fan."""
+    if card.air != "enclosure":
+        return ways().small_heater_kw.mid if card.air == "small_heater" else 0.0
+    leaves_kw = max((of.supply_kw or 0.0) - _fan_kw(card), 0.0)
+    return min(ways().enclosure_kw.mid, floor(leaves_kw / SET_KW + 1e-9) * SET_KW)
+
+
+def beside_kw(card: WayCard, of: Taken) -> float:
+    """Return what is on beside a heater [kW]: the room's machines, and the way's own fan."""
+    return machines_kw(room_beside(card, of)) + _fan_kw(card)
+
+
+def takes_kw(card: WayCard, of: Taken) -> float:
+    """Return the least that a way is to be given while it is warm and dry [kW], with what is on beside it.
+
+    Of an enclosure its losses and exhaust, P = (U A + V ρ cp) ΔT, air of 1.2 kg/m³ and 1005 J/kgK; the water that
+    evaporates comes on top.
+    """
+    figures, beside = ways(), beside_kw(card, of)
+    if card.air == "enclosure":
+        rise_k = figures.enclosure_degc.mid - of.room_degc
+        return beside + (figures.enclosure_w_k.mid + figures.exhaust_m3_h.mid / 3600 * 1.2 * 1005) * rise_k / 1000
+    return beside + heater_kw(card, of)
+
+
+def all_on_kw(card: WayCard, of: Taken) -> float:
+    """Return what all that is on takes of the supply, at the most [kW]."""
+    return beside_kw(card, of) + heater_kw(card, of)
