@@ -23,6 +23,7 @@ from recover.base.fingerprint import fingerprint, parts
 from recover.job.journal import Journal, utc_now
 from recover.job.kept import ever, known, listed, next_number, papers_of, proved, rescued
 from recover.job.writing import keep, put_aside
+from recover.judged.assessment import assess_answers
 from recover.judged.dryout import SEED
 from recover.plan.inputs import differences, inputs, overtaking, program_changed
 from recover.plan.whole import JobPlan, KilnPlan, Request
@@ -119,6 +120,21 @@ def earlier(job: Job, plan: JobPlan) -> Iterator[JobPlan]:
         with suppress(DataError):
             if (older := _read(job, one)).number < plan.number:
                 yield older
+
+
+def stood(job: Job, found: Assessment, plan: JobPlan) -> Iterator[Assessment]:
+    """Yield how a job stood while a plan was its newest: as it was made, and after each minute of writing since.
+
+    What was not written down changed nothing but by its age, and that opens nothing.
+    """
+    made = [event for event in job.events if "plan" in papers_of(event)]
+    first = next((event.n for event in made if event.data["revision"] == plan.number), None)
+    if first is None:
+        return
+    until = next((event.n for event in made if event.n > first), len(job.events) + 1)
+    last = {event.moment.replace(second=0, microsecond=0): event.n for event in job.events if first <= event.n < until}
+    for line in sorted({first, *last.values()}):
+        yield assess_answers(found.answers.at_line(line), found.job, found.profile.id, found.head)
 
 
 def _issued(job: Job) -> list[Kept]:

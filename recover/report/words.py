@@ -552,6 +552,7 @@ class _CalendarTitle(Protocol):
 
 
 class _Calendar(Protocol):
+    lapsed: str
     released: str
     no_cutout: str
     off: str
