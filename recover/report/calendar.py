@@ -5,7 +5,7 @@ zone's rules has to travel with them. Calendar programs show them by the clock o
 hour is an event of a whole day.
 
 The same date of the same kiln is the same event in every plan; the number of the plan is its sequence, so that a later
-plan replaces it, and what a calendar of any of them may have held and this one has not is cancelled, whichever was read in.
+plan replaces it. What a calendar of any of them may have held and this one has not is cancelled, whichever was read in.
 """
 
 from __future__ import annotations
@@ -169,7 +169,7 @@ def _lines(kiln: KilnPlan, day: Day, view: View) -> Iterator[str]:
         yield word.heat(source=view["source"], top=view["top"], cutout=view["cutout"] or word.no_cutout)
         yield word.off_at(off=view["off"] or word.off)
     yield from (f"{row['at']} {row['say']}" for row in view["steps"])
-    yield from (f"{one['what']}: {one['value']}" for one in view["numbers"])
+    yield from (f"{one['what']}: {one['value']}" for one in view["beside"])
     yield from (view["runs_on"], word.sheet)
 
 
