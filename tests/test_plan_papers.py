@@ -595,6 +595,41 @@ def test_sheets_of_two_days_lie_beside_one_another(tmp_path, monkeypatch):
 # ---------------------------------------------------------------------------------------- the same on every paper
 
 
+@pytest.mark.parametrize("name", ["nothing", "closed", "salted"])
+def test_where_no_day_is_planned_no_sheet_is_written_and_the_terminal_says_so(name, tmp_path, monkeypatch):
+    """A sheet of a day 01 was once written for a kiln of which every wet layer is replaced."""
+    monkeypatch.setattr(papers, "open_job", lambda folder: replace(job(), folder=folder))
+    monkeypatch.setattr(papers, "overtaken", lambda *_: [])
+    plan = sample_plan.job_plan(KILNS[name]())
+
+    assert papers.kiln_rooms(tmp_path, found(), plan, 1, NOW) == []
+    assert not (tmp_path / "papers").exists()
+    assert "No sheet for the kiln room is written: no day is planned." in folded(" ".join(text_lines(found(), plan)))
+    assert "No sheet" not in " ".join(text_lines(found(), sample_plan.job_plan()))
+
+
+def test_what_a_day_is_set_to_and_its_cut_out_stand_once_on_each_paper_of_it():
+    """Under the name of what is set; the heater's own cut-out, and the air in the enclosure, were the same again."""
+    kiln = sample_plan.planned()
+    by_kiln, dated, terminal = on_papers(kiln, opened(), kiln.days[0])
+    rows = sheet(kiln)["set_today"]
+
+    assert [one["label"] for one in rows if one["value"] in ("50 °C", "60 °C")] == ["Hottest that is set", "Cut-out"]
+    for paper in (dated, terminal):
+        assert [paper.count(degc) for degc in ("50 °C", "60 °C")] == [1, 1]
+    assert "air in the enclosure" not in by_kiln.lower()
+
+
+def test_what_is_written_down_by_the_hour_is_what_has_a_box_and_no_hour_is_asked_that_has_none():
+    """The text once asked for every hour, and the boxes stood at every second one."""
+    view = sheet("outside", found())
+
+    assert not any("Written down every hour" in line for line in lines_of(view))
+    assert any(
+        "Written down at each hour that has a box on the sheet: air that goes in" in one for one in lines_of(view)
+    )
+
+
 def described(plan, of, number):
     """What a calendar says of a day of the first kiln, by its number; nothing where it has none."""
     try:

@@ -10,6 +10,7 @@ from functools import cache
 
 import pytest
 
+from recover.judged.standing import Unmet
 from recover.report import calendar
 from recover.report.day import as_it_may_be_set, dated, day_text, day_view, may_be_told, unset
 from recover.report.paper import Numbered
@@ -36,6 +37,9 @@ STATES = {
     "live again": lambda: live(opened()),
 }  # fmt: skip
 EACH = [(kiln, state) for kiln in KILNS for state in STATES]
+SHOWN = (1, 3, 5, 10, 12)
+"""The days of which the sheet and the terminal are looked at: boards out, from outside, nobody there, own heat."""
+
 CLOCK = re.compile(r"\d\d:\d\d|°[CF]")
 
 
@@ -64,7 +68,7 @@ def papers(name, state):
     terminal."""
     kiln, of = KILNS[name](), STATES[state]()
     plan = sample_plan.job_plan(kiln)
-    days = [day.number for day in kiln.days]
+    days = [day.number for day in kiln.days if day.number in SHOWN]
     section = plan_section(of, plan, Numbered())
     return {
         "report": text_of({key: value for key, value in section["kilns"][0].items() if key != "so_far"}),
@@ -120,16 +124,14 @@ def test_no_paper_prints_an_hour_or_a_temperature_of_a_day_on_which_nothing_is_t
     plan = sample_plan.job_plan(kiln)
     table = list(csv.DictReader(io.StringIO(csv_text(of, plan))))
     (written,) = json.loads(json_text(of, plan))["kilns"]
-    for day in (day for day in kiln.days if unset(of, kiln, day)):
+    for day in (day for day in kiln.days if day.number in SHOWN and unset(of, kiln, day)):
         view, by_kiln = day_view(of, plan, kiln, day), sheet(kiln, of, day=day.number)
         rows = [text_of([value for key, value in row.items() if key != "note"]) for row in table
                 if row["day"] == str(day.number)]  # fmt: skip
         of_json = {key: value for key, value in written["days"][day.number - 1].items() if key != "numbers"}
         text = folded(" ".join(text_lines(of, plan, day=day.number))).split(f"Day {day.number} of")[1]
 
-        assert not CLOCK.search(
-            text_of({key: value for key, value in view.items() if key not in ("numbers", "beside")})
-        )
+        assert not CLOCK.search(text_of([one for key, one in view.items() if key not in ("numbers", "beside")]))
         assert not CLOCK.search(" ".join(rows))
         assert not CLOCK.search(json.dumps(of_json))
         assert not CLOCK.search(re.split("own elements |First heating", text)[0])
@@ -157,7 +159,7 @@ def test_every_paper_tells_alike_what_is_set_on_a_day_that_waits_for_its_lock():
 def test_the_end_of_a_first_day_that_has_no_date_is_not_told_beside_the_end_of_its_release():
     until = sample_plan.moment(sample_plan.nth(10), 12)
     of = replace(opened(until=until), holds=tuple(
-        next(one for one in unreleased().holds if one.point.id == "hands_off") if hold.point.id == "hands_off" else hold
+        replace(hold, unmet=(Unmet("a lock"),)) if hold.point.id == "isolated" else hold
         for hold in opened(until=until).holds
     ))  # fmt: skip
     told = plan_section(of, sample_plan.job_plan(sample_plan.planned(gate_open=True)), Numbered())["kilns"][0]["hold"]

@@ -66,6 +66,8 @@ def _kiln(
     if day:
         yield from ["", *_day(found, plan, kiln, day, day_view(found, plan, kiln, day))]
     yield from _missing(found, kiln, shown)
+    if not kiln.days:
+        yield from ["", *_said(label.note, words().plan.terminal.no_sheet)]
 
 
 # ---------------------------------------------------------------------------------------- paths side by side

@@ -384,6 +384,7 @@ class _PlanTerminal(Protocol):
     low: str
     off: str
     waits: str
+    no_sheet: str
     refused: str
     row: Mapping[Literal["fires", "attended", "energy", "cost", "left"], str]
     label: _PlanTerminalLabel
