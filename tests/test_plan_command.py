@@ -77,7 +77,7 @@ def test_json_prints_one_document_that_is_read_back_as_the_plan(job, searched, t
 
 
 def test_json_puts_no_date_on_a_day_before_its_hold_point_is_released(job, searched):
-    """Nor any step, nor anything that is set; its moments are by the clock alone, and its keys are those stored."""
+    """Nor any hour, any step, nor anything that is set; its keys are those stored."""
     printed = json.loads(run("plan", job, "--json").stdout)["kilns"][0]["days"]
     stored = json.loads((job / "plans" / "plan-01.json").read_text("utf-8"))["kilns"][0]["days"]
 
