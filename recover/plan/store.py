@@ -41,6 +41,9 @@ if TYPE_CHECKING:
 FORMAT, VERSION = "recover-plan", 3
 FOLDER = "plans"
 
+OPENING = ("answer", "reading", "instrument", "release", "withdrawal")
+"""The lines of a journal after which a hold point may be open that was not."""
+
 FIGURES = 7
 """Numbers are kept to one part in a million, so that the last bits of a sum make no other plan."""
 
@@ -123,16 +126,17 @@ def earlier(job: Job, plan: JobPlan) -> Iterator[JobPlan]:
 
 
 def stood(job: Job, found: Assessment, plan: JobPlan) -> Iterator[Assessment]:
-    """Yield how a job stood while a plan was its newest: as it was made, and after each minute of writing since.
+    """Yield how a job stood while a plan was its newest: as it was made, and after each minute of answers, signatures.
 
-    What was not written down changed nothing but by its age, and that opens nothing.
+    What was logged or issued opens no hold point, nor does age.
     """
     made = [event for event in job.events if "plan" in papers_of(event)]
     first = next((event.n for event in made if event.data["revision"] == plan.number), None)
     if first is None:
         return
     until = next((event.n for event in made if event.n > first), len(job.events) + 1)
-    last = {event.moment.replace(second=0, microsecond=0): event.n for event in job.events if first <= event.n < until}
+    opening = [event for event in job.events if first <= event.n < until and event.kind in OPENING]
+    last = {event.moment.replace(second=0, microsecond=0): event.n for event in opening}
     for line in sorted({first, *last.values()}):
         yield assess_answers(found.answers.at_line(line), found.job, found.profile.id, found.head)
 
