@@ -31,6 +31,7 @@ from recover.report.kiln_room import kiln_room
 from recover.report.paper import Numbered, plain_cautions, referral_line
 from recover.report.plan_section import plan_section
 from recover.report.plan_text import text_lines
+from recover.report.words import words
 from tests import plan_job, sample_plan
 from tests.conftest import answers_from, assessed
 from tests.printed import folded, pages_of
@@ -324,7 +325,7 @@ def test_nobody_works_at_a_kiln_from_outside_before_it_is_isolated_and_proven_de
     text = folded(" ".join(text_lines(of, sample_plan.job_plan(kiln), day=number)))
     assert f"Day {number} of 14, once released" in text
     assert f"Nothing is begun at the kiln before these are released: “{title}”" in text
-    assert {one["status"] for one in events(of=of)} == {"CANCELLED"}  # what was read in while it was released
+    assert {one["status"] for one in events(of=of, stood=found())} == {"CANCELLED"}  # read in while it was released
 
 
 def closed(*names):
@@ -367,7 +368,7 @@ def test_a_day_that_was_read_in_is_cancelled_where_its_release_has_ended_since()
     of = replace(of, holds=tuple(
         replace(hold, signatures=(ended,)) if hold.point.id == "hands_off" else hold for hold in of.holds
     ))  # fmt: skip
-    gone = events(of=of)
+    gone = events(of=of, stood=found())
 
     assert {one["uid"] for one in gone} >= {one["uid"] for one in events()}
     assert {one["status"] for one in gone} == {"CANCELLED"}
@@ -385,7 +386,7 @@ def test_a_day_that_was_read_in_is_cancelled_where_work_inside_is_suspended_or_c
     of = replace(found(), holds=tuple(
         replace(hold, **changed) if hold.point.id == "isolated" else hold for hold in found().holds
     ))  # fmt: skip
-    gone = events(of=of)
+    gone = events(of=of, stood=found())
 
     assert {one["uid"] for one in gone} >= {one["uid"] for one in events()}
     assert {one["status"] for one in gone} == {"CANCELLED"}
@@ -398,7 +399,7 @@ def test_days_of_own_elements_are_cancelled_with_firing_and_checks_where_their_g
                 signatures=tuple(replace(one, ended="changed") for one in hold.signatures))
         if hold.point.id == GATE else hold for hold in opened().holds
     ))  # fmt: skip
-    again = events(plan, of)
+    again = events(plan, of, stood=opened())
 
     assert {one["uid"] for one in events(plan, opened())} <= {one["uid"] for one in again}
     assert {one["status"] for one in again if "hold point" not in one["summary"]} == {"CANCELLED"}
@@ -594,6 +595,41 @@ def test_sheets_of_two_days_lie_beside_one_another(tmp_path, monkeypatch):
 # ---------------------------------------------------------------------------------------- the same on every paper
 
 
+@pytest.mark.parametrize("name", ["nothing", "closed", "salted"])
+def test_where_no_day_is_planned_no_sheet_is_written_and_the_terminal_says_so(name, tmp_path, monkeypatch):
+    """A sheet of a day 01 was once written for a kiln of which every wet layer is replaced."""
+    monkeypatch.setattr(papers, "open_job", lambda folder: replace(job(), folder=folder))
+    monkeypatch.setattr(papers, "overtaken", lambda *_: [])
+    plan = sample_plan.job_plan(KILNS[name]())
+
+    assert papers.kiln_rooms(tmp_path, found(), plan, 1, NOW) == []
+    assert not (tmp_path / "papers").exists()
+    assert "No sheet for the kiln room is written: no day is planned." in folded(" ".join(text_lines(found(), plan)))
+    assert "No sheet" not in " ".join(text_lines(found(), sample_plan.job_plan()))
+
+
+def test_what_a_day_is_set_to_and_its_cut_out_stand_once_on_each_paper_of_it():
+    """Under the name of what is set; the heater's own cut-out, and the air in the enclosure, were the same again."""
+    kiln = sample_plan.planned()
+    by_kiln, dated, terminal = on_papers(kiln, opened(), kiln.days[0])
+    rows = sheet(kiln)["set_today"]
+
+    assert [one["label"] for one in rows if one["value"] in ("50 °C", "60 °C")] == ["Hottest that is set", "Cut-out"]
+    for paper in (dated, terminal):
+        assert [paper.count(degc) for degc in ("50 °C", "60 °C")] == [1, 1]
+    assert "air in the enclosure" not in by_kiln.lower()
+
+
+def test_what_is_written_down_by_the_hour_is_what_has_a_box_and_no_hour_is_asked_that_has_none():
+    """The text once asked for every hour, and the boxes stood at every second one."""
+    view = sheet("outside", found())
+
+    assert not any("Written down every hour" in line for line in lines_of(view))
+    assert any(
+        "Written down at each hour that has a box on the sheet: air that goes in" in one for one in lines_of(view)
+    )
+
+
 def described(plan, of, number):
     """What a calendar says of a day of the first kiln, by its number; nothing where it has none."""
     try:
@@ -733,8 +769,10 @@ def test_a_share_of_nearly_all_is_printed_as_people_write_it():
 # ---------------------------------------------------------------------------------------- the calendar
 
 
-def events(plan=None, of=None, earlier=()):
-    text = calendar.of_job(of or found(), plan or sample_plan.job_plan(), earlier)
+def events(plan=None, of=None, earlier=(), stood=None):
+    """The events of a calendar; before it, with each plan, the job stood as it does, unless it is said how."""
+    then = stood or of or found()
+    text = calendar.of_job(of or found(), plan or sample_plan.job_plan(), earlier, lambda _: (then,))
     return icalendar.Calendar.from_ical(text).walk("VEVENT")
 
 
@@ -818,7 +856,7 @@ def test_a_plan_without_any_day_still_cancels_what_was_read_in(name):
 
 def test_a_hold_point_that_was_closed_when_a_calendar_was_read_in_is_cancelled_once_it_is_released():
     (closed,) = (one for one in events() if "hold point" in one["summary"])
-    (gone,) = (one for one in events(sample_plan.job_plan(number=2), opened(), [sample_plan.job_plan()])
+    (gone,) = (one for one in events(sample_plan.job_plan(number=2), opened(), [sample_plan.job_plan()], found())
                if one["uid"] == closed["uid"])  # fmt: skip
 
     assert gone["status"] == "CANCELLED"
@@ -895,9 +933,54 @@ def test_a_calendar_in_which_a_hazard_shuts_every_way_is_refused_with_the_hazard
         events(sample_plan.job_plan(kiln), shut("enclosure", unreleased()))
 
 
+@pytest.mark.parametrize("number", [1, 2])
+def test_a_calendar_that_never_held_a_day_cancels_none_but_is_refused_with_what_all_of_it_waits_for(number):
+    """The first that was ever written of a job was once fifty-three cancelled days: each had been signed for, and all
+    of it had ended before there was a plan."""
+    ended = Signature(signed("attend", 900).release, "slate 41 was out of date", NOW - timedelta(days=2))
+    of = replace(closed("hands_off", "isolated"), holds=tuple(
+        replace(hold, signatures=(ended,)) for hold in closed("hands_off", "isolated").holds
+    ))  # fmt: skip
+    earlier = [sample_plan.job_plan(number=one) for one in range(1, number)]
+
+    with pytest.raises(PaperError, match="“Hands off”, “A hand inside”"):
+        events(sample_plan.job_plan(number=number), of, earlier)
+
+
+def test_a_day_that_is_cancelled_names_no_switch_and_no_other_plan_where_none_has_come():
+    gone = events(of=closed("hands_off"), stood=found())
+    moved = events(sample_plan.job_plan(sample_plan.no_open_path(), number=2), earlier=[sample_plan.job_plan()])
+
+    assert {str(one["description"]).split("\n\n")[0] for one in gone} == {words().calendar.lapsed}
+    assert {str(one["description"]).split("\n\n")[0] for one in moved} == {"No longer planned: see plan 2."}
+    assert not any("named above" in str(one["description"]) for one in (*gone, *moved))
+
+
+def test_a_calendar_may_have_been_written_whenever_something_had_been_while_its_plan_was_the_newest(tmp_path):
+    """As the plan was made, and after each sitting until the next plan: seven lines, in three minutes."""
+    folder = plan_job.write(tmp_path / "job").folder
+
+    def planned():
+        of = open_job(folder)
+        clock = iter([NOW, NOW, NOW]).__next__
+        told_at = {"made": NOW.isoformat(timespec="seconds"), "by": "A. Repairer"}
+        return store.store(of, assess(of), sample_plan.job_plan().request, (sample_plan.by_own(),), **told_at,
+                           clock=clock)[0]  # fmt: skip
+
+    first = planned()
+    for minute in (5, 9):
+        plan_job.say(folder, {"safe.hazards": ["none"], "safe.water_gone": "yes"}, NOW + timedelta(minutes=minute))
+    job_now = open_job(folder)
+    found_now = assess(job_now, NOW + timedelta(hours=1))
+    stood = [*store.stood(job_now, found_now, first)]
+
+    assert [one.answers.now for one in stood] == [NOW + timedelta(minutes=minute) for minute in (0, 5, 9)]
+    assert [*store.stood(job_now, found_now, replace(first, number=7))] == []
+
+
 def test_days_are_cancelled_where_a_hazard_shuts_their_way_since():
     kiln = replace(sample_plan.planned(), days=sample_plan.outside_days()[:9])
-    gone = events(sample_plan.job_plan(kiln), shut("enclosure"))
+    gone = events(sample_plan.job_plan(kiln), shut("enclosure"), stood=found())
 
     assert {one["uid"] for one in events(sample_plan.job_plan(kiln))} <= {one["uid"] for one in gone}
     assert {one["status"] for one in gone} == {"CANCELLED"}

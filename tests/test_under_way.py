@@ -258,8 +258,10 @@ def test_water_after_the_last_day_takes_the_first_firing_out_of_the_calendar():
     last = drying.kiln.days[-1]
     morning = (last.attended_to or drying.kiln.days[-2].attended_to) + timedelta(days=1)
 
+    dry = assess(drying.job, morning)
+
     def fired(found):
-        blocks = calendar.of_job(found, drying.plan).split("BEGIN:VEVENT")
+        blocks = calendar.of_job(found, drying.plan, stood=lambda _: (dry,)).split("BEGIN:VEVENT")
         return [block for block in blocks if "earliest normal firing" in block]
 
     drying.logs({"what": "rain", "word": "rain", "measured": morning.isoformat()}, at=morning)

@@ -8,6 +8,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -151,7 +152,8 @@ def _show(folder: Path, made: JobPlan, day: int | None, form: str | None) -> Non
     elif form == "csv":
         click.echo(plan_table.csv_text(found, made), nl=False)
     elif form == "ics":
-        click.echo(calendar.of_job(found, made, store.earlier(job, made)), nl=False)
+        stood = partial(store.stood, job, found)
+        click.echo(calendar.of_job(found, made, store.earlier(job, made), stood), nl=False)
     else:
         day = day or _next_day(made)
         files = papers.kiln_rooms(folder, found, made, day, utc_now())

@@ -23,6 +23,7 @@ from recover.base.fingerprint import fingerprint, parts
 from recover.job.journal import Journal, utc_now
 from recover.job.kept import ever, known, listed, next_number, papers_of, proved, rescued
 from recover.job.writing import keep, put_aside
+from recover.judged.assessment import assess_answers
 from recover.judged.dryout import SEED
 from recover.plan.inputs import differences, inputs, overtaking, program_changed
 from recover.plan.whole import JobPlan, KilnPlan, Request
@@ -39,6 +40,9 @@ if TYPE_CHECKING:
 
 FORMAT, VERSION = "recover-plan", 3
 FOLDER = "plans"
+
+OPENING = ("answer", "reading", "instrument", "release", "withdrawal")
+"""The lines of a journal after which a hold point may be open that was not."""
 
 FIGURES = 7
 """Numbers are kept to one part in a million, so that the last bits of a sum make no other plan."""
@@ -119,6 +123,22 @@ def earlier(job: Job, plan: JobPlan) -> Iterator[JobPlan]:
         with suppress(DataError):
             if (older := _read(job, one)).number < plan.number:
                 yield older
+
+
+def stood(job: Job, found: Assessment, plan: JobPlan) -> Iterator[Assessment]:
+    """Yield how a job stood while a plan was its newest: as it was made, and after each minute of answers, signatures.
+
+    What was logged or issued opens no hold point, nor does age.
+    """
+    made = [event for event in job.events if "plan" in papers_of(event)]
+    first = next((event.n for event in made if event.data["revision"] == plan.number), None)
+    if first is None:
+        return
+    until = next((event.n for event in made if event.n > first), len(job.events) + 1)
+    opening = [event for event in job.events if first <= event.n < until and event.kind in OPENING]
+    last = {event.moment.replace(second=0, microsecond=0): event.n for event in opening}
+    for line in sorted({first, *last.values()}):
+        yield assess_answers(found.answers.at_line(line), found.job, found.profile.id, found.head)
 
 
 def _issued(job: Job) -> list[Kept]:

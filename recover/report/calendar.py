@@ -5,24 +5,22 @@ zone's rules has to travel with them. Calendar programs show them by the clock o
 hour is an event of a whole day.
 
 The same date of the same kiln is the same event in every plan; the number of the plan is its sequence, so that a later
-plan replaces it, and what any plan before had and this one has no more is cancelled, whichever of them was read in.
+plan replaces it. What a calendar of any of them may have held and this one has not is cancelled, whichever was read in.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from typing import TYPE_CHECKING
 from uuid import UUID, uuid5
 
-from recover.base.addresses import JOB
 from recover.base.errors import PaperError
 from recover.judged.assessment import Assessment
 from recover.plan.clock import months_after
 from recover.profiles import own_limits
 from recover.report.day import (
-    awaited,
     before_boiling,
     card_of,
     dated,
@@ -38,11 +36,17 @@ from recover.report.words import words
 if TYPE_CHECKING:
     import icalendar
 
-    from recover.judged.standing import Hold
     from recover.plan.whole import Day, JobPlan, KilnPlan
+
+Stood = Callable[["JobPlan"], Iterable[Assessment]]
+"""How a job stood while a plan was its newest, at every moment at which its calendar may have been written."""
 
 EVENTS = UUID("6f0d3c1e-52a4-4c0b-9a57-1d2f8be03a64")
 """What the identities of events are named within."""
+
+
+def _never(_plan: JobPlan) -> Iterable[Assessment]:
+    return ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -60,25 +64,25 @@ class _Event:
     lines: tuple[str, ...] = ()
     stop: tuple[str, ...] = ()
     alarms: tuple[tuple[datetime, str], ...] = ()
+    cancelled: bool = False
 
 
-def of_job(found: Assessment, plan: JobPlan, earlier: Iterable[JobPlan] = ()) -> str:
+def of_job(found: Assessment, plan: JobPlan, earlier: Iterable[JobPlan] = (), stood: Stood = _never) -> str:
     """Return the days of a plan as a calendar file, its lines ended as RFC 5545 wants them: write it as it is.
 
     Every event ends with the cautions and the referral, and a day of heat with the rules by which it stops. `earlier`
-    are the plans before it, the newest first: what they have and this has not is cancelled, also where this has nothing
-    else. Raises PaperError where cautions are missing, and where there is nothing to write, with the reason.
+    are the plans before it, the newest first, and `stood` tells how the job stood in the life of each, this one too:
+    what a calendar of them may have held then and this has not is cancelled, also where this has nothing else. Raises
+    PaperError where cautions are missing, and where there is nothing to write, with the reason.
     """
     word, events = words().calendar, list(_events(found, plan))
-    dropped = _dropped(found, plan, earlier, {event.id for event in events})
+    dropped = _dropped(plan, earlier, stood, {event.id for event in events})
     if not events and not dropped:
         raise PaperError(word.nothing(reasons=why_undated(found, plan)))
     always, stamp = _always(found), _stamp(found, plan)
     calendar = _calendar(plan, word.name(job=found.job, plan=plan.number))
-    for event in events:
+    for event in (*events, *dropped):
         calendar.add_component(_component(event, found.job, plan, stamp, always))
-    for event in dropped:
-        calendar.add_component(_component(event, found.job, plan, stamp, always, cancelled=True))
     return str(calendar.to_ical(), "utf-8")
 
 
@@ -106,13 +110,13 @@ def _stop(day: Day) -> Iterator[str]:
 # ---------------------------------------------------------------------------------------- events
 
 
-def _events(found: Assessment, plan: JobPlan, *, every: bool = False) -> Iterator[_Event]:
-    """Yield the events of a plan; `every`: of days that may have no date too, which are only ever cancelled."""
+def _events(found: Assessment, plan: JobPlan) -> Iterator[_Event]:
+    """Yield the events of a plan, as a job stands."""
     for kiln in plan.kilns:
-        days = [day for day in kiln.days if day.attended_from and (every or dated(found, kiln, day))]
+        days = [day for day in kiln.days if day.attended_from and dated(found, kiln, day)]
         yield from (_day(found, plan, kiln, day) for day in days)
-        yield from _hold_points(found, kiln, days, every=every)
-        if kiln.days and (every or _ends(found, kiln, days)):
+        yield from _hold_points(found, kiln, days)
+        if kiln.days and _ends(found, kiln, days):
             yield from _afterwards(kiln)
 
 
@@ -122,52 +126,24 @@ def _ends(found: Assessment, kiln: KilnPlan, days: Sequence[Day]) -> bool:
     return len(days) == attended and not withdrawn(found, kiln)
 
 
-def _dropped(found: Assessment, now: JobPlan, earlier: Iterable[JobPlan], kept: Collection[str]) -> list[_Event]:
-    """Return the events of earlier plans that are no more, each once, as the newest plan that has it has it.
+def _dropped(now: JobPlan, earlier: Iterable[JobPlan], stood: Stood, kept: Collection[str]) -> list[_Event]:
+    """Return what a calendar may have held before and holds no more, each once, as the newest plan had it.
 
-    So are days of the plan itself that may have had a date, with what goes with them.
+    Nobody knows which calendars were read in. What was never to be written is no more cancelled than it was planned.
     """
-    gone = {event.id: event for event in _lapsed(found, now)}
-    for plan in earlier:
-        for event in _events(found, plan, every=True):
-            gone.setdefault(event.id, event)
+    gone: dict[str, _Event] = {}
+    for plan in (now, *earlier):
+        for event in (event for then in stood(plan) for event in _events(then, plan)):
+            gone.setdefault(event.id, _cancelled(event, now, lapsed=plan is now))
     return [event for name, event in gone.items() if name not in kept]
 
 
-def _lapsed(found: Assessment, plan: JobPlan) -> Iterator[_Event]:
-    """Yield the events of a plan that may have been written while days had a date that they have no more."""
-    for kiln in plan.kilns:
-        attended = [day for day in kiln.days if day.attended_from]
-        gone = [day for day in attended if not dated(found, kiln, day) and _was_dated(found, kiln, day)]
-        yield from (_day(found, plan, kiln, day) for day in gone)
-        if gone:
-            yield from _hold_points(found, kiln, attended, every=True)
-        if gone or (attended and withdrawn(found, kiln)):
-            yield from _afterwards(kiln)
-
-
-def _was_dated(found: Assessment, kiln: KilnPlan, day: Day) -> bool:
-    """Whether a day of a plan may have had a date since the plan was made: whether nothing shows that it never had.
-
-    What is cancelled and was never read in harms nobody; a day of heat that stays is heated on. That a hold point was
-    ready leaves no trace, but it never was before all that it requires had been signed, and a plan's own heat is never
-    dated unless its gate stood open when it was made. What came after a plan, as a hazard does, shows nothing.
-    """
-    return all(
-        (kiln.gate_open or not own_heat(one)) and all(_was_ready(found, kiln, at) for at in awaited(found, kiln, one))
-        for one in kiln.days if one.number <= day.number
-    )  # fmt: skip
-
-
-def _was_ready(found: Assessment, kiln: KilnPlan, hold: Hold) -> bool:
-    """Whether a hold point may ever have been ready: it was signed, or so was each that it requires, whatever ended."""
-    before = (one for one in found.holds if one.point.id in hold.point.requires and one.at in (kiln.kiln, JOB))
-    return _was_released(hold) or all(map(_was_released, before))
-
-
-def _was_released(hold: Hold) -> bool:
-    """Whether a hold point stands, also where it is suspended, or was signed once."""
-    return hold.state == "released" or bool(hold.signatures)
+def _cancelled(event: _Event, now: JobPlan, *, lapsed: bool) -> _Event:
+    """Return an event as cancelled; `lapsed`: by what has come since, and by no other plan. Nothing of it is followed,
+    so it names no switch and no stop."""
+    word = words().calendar
+    return replace(event, cancelled=True, lines=(word.lapsed if lapsed else word.cancelled(plan=now.number),),
+                   stop=(), alarms=())  # fmt: skip
 
 
 def _day(found: Assessment, plan: JobPlan, kiln: KilnPlan, day: Day) -> _Event:
@@ -193,7 +169,7 @@ def _lines(kiln: KilnPlan, day: Day, view: View) -> Iterator[str]:
         yield word.heat(source=view["source"], top=view["top"], cutout=view["cutout"] or word.no_cutout)
         yield word.off_at(off=view["off"] or word.off)
     yield from (f"{row['at']} {row['say']}" for row in view["steps"])
-    yield from (f"{one['what']}: {one['value']}" for one in view["numbers"])
+    yield from (f"{one['what']}: {one['value']}" for one in view["beside"])
     yield from (view["runs_on"], word.sheet)
 
 
@@ -206,15 +182,15 @@ def _alarms(day: Day) -> Iterator[tuple[datetime, str]]:
         yield _utc(day.programme_ends) - timedelta(hours=limits["plan_alarm_ends_h"].value), word["ends"]
 
 
-def _hold_points(found: Assessment, kiln: KilnPlan, days: Sequence[Day], *, every: bool) -> Iterator[_Event]:
+def _hold_points(found: Assessment, kiln: KilnPlan, days: Sequence[Day]) -> Iterator[_Event]:
     """Yield the hold point before own elements, on the last day before them, and the reading before boiling.
 
-    What the first asks for is asked for while it is closed: its date heats nothing. `every`: it was, perhaps.
+    What the first asks for is asked for while it is closed: its date heats nothing.
     """
     word, hold = words().calendar, gate(found, kiln)
     first = next((day for day in kiln.days if own_heat(day)), None)
     by = [day for day in days if first and day.number < first.number] or [day for day in days if day is first]
-    if by and (every or hold.state != "released"):
+    if by and hold.state != "released":
         missing = [word.missing_of(missing="; ".join(hold.missing))] if hold.missing else []
         yield _Event(
             id=f"{kiln.kiln}/hold/own_heat", title=word.title.hold(kiln=kiln.label, hold=hold.point.title),
@@ -270,9 +246,7 @@ def _calendar(plan: JobPlan, name: str) -> icalendar.Calendar:
     return calendar
 
 
-def _component(
-    event: _Event, job: str, plan: JobPlan, stamp: datetime, always: Sequence[str], *, cancelled: bool = False
-) -> icalendar.Event:
+def _component(event: _Event, job: str, plan: JobPlan, stamp: datetime, always: Sequence[str]) -> icalendar.Event:
     """Return an event as a tentative one, since named persons release it and never its date; or as cancelled."""
     import icalendar
 
@@ -282,11 +256,10 @@ def _component(
     component.add("dtstamp", _utc(stamp))
     component.add("summary", event.title)
     component.add("location", event.where)
-    component.add("status", "CANCELLED" if cancelled else "TENTATIVE")
+    component.add("status", "CANCELLED" if event.cancelled else "TENTATIVE")
     _when(component, event)
-    lines = (words().calendar.cancelled(plan=plan.number),) if cancelled else event.lines
-    component.add("description", "\n".join((*lines, *event.stop, *always)))
-    for moment, text in () if cancelled else event.alarms:
+    component.add("description", "\n".join((*event.lines, *event.stop, *always)))
+    for moment, text in event.alarms:
         component.add_component(_alarm(moment, text))
     return component
 

@@ -1,7 +1,9 @@
 """A day of a plan in words: what every paper of that day prints, each of its numbers in one place and in one form.
 
-Whether a day has a date is said here too: none has while a hazard shuts its way, or a hold point is closed that its
-work needs, nor has a day after one that has none.
+What a day may tell is said here too, for every paper. None has a date while a hazard shuts its way, or a hold point is
+closed that its work needs, nor has a day after one that has none (`dated`, `may_be_told`). None has an hour or a
+temperature on which nothing is to be set (`unset`): its way is shut, or own heat is not open. A day from outside that
+waits for its lock is told by the clock alone, for those who release it.
 """
 
 from __future__ import annotations
@@ -28,7 +30,7 @@ from recover.report.words import ShutWhy, words
 if TYPE_CHECKING:
     from recover.judged.standing import Hold
     from recover.physics.draws import Spread
-    from recover.plan.whole import Criterion, Day, Expected, JobPlan, KilnPlan, Opens, TimedStep
+    from recover.plan.whole import Criterion, Day, Expected, JobPlan, KilnPlan, Number, Opens, TimedStep
 
 AT_THE_KILN = ("hands_off", "isolated")
 """The hold points that must be released before anybody works at a kiln that is dried from outside: it is isolated,
@@ -45,8 +47,10 @@ FORBIDS = ("closed", "suspended")
 
 
 def day_view(found: Assessment, plan: JobPlan, kiln: KilnPlan, day: Day) -> View:
-    """Return a day in words. What it has not is empty, and so is `date` where it may have none (see `dated`)."""
-    say, of = words().day, _Shown(day, ZoneInfo(plan.zone), _degrees(found, kiln, day))
+    """Return a day in words. What it has not is empty, and so is `date` where it may have none (see `dated`), and all
+    hours and temperatures where nothing is to be set (see `unset`)."""
+    told, stays = as_it_may_be_set(found, kiln, day), unset(found, kiln, day)
+    say, of = words().day, _Shown(told, ZoneInfo(plan.zone), _degrees(found, kiln, told))
     return {
         "number": day.number, "name": words().plan.day(day=day.number), "of": say.of(days=len(kiln.days)),
         "date": day_text(day.date) if dated(found, kiln, day) else "", "after": after_release(found, kiln, day),
@@ -54,12 +58,13 @@ def day_view(found: Assessment, plan: JobPlan, kiln: KilnPlan, day: Day) -> View
         "gate": own_heat(day) and (not kiln.gate_open or bool(awaited(found, kiln, day))),
         "phase": say.phase[day.phase],
         "way": way_title(day.way), "boards": _boards(found, kiln, day),
-        "attended": of.attended, "ends": of.ends, "runs_on": runs_on(day), "by_hand": day.by_hand,
+        "attended": "" if stays and day.attended_from else of.attended,
+        "ends": of.ends, "runs_on": runs_on(day), "by_hand": day.by_hand,
         "source": capital(day.source_of_heat or ""), "off": (day.off_switch or "").rstrip("."),
-        "top": of.degc(day.top_degc), "cutout": of.cutout,
-        "numbers": [{"what": capital(one.what), "value": show_quantity(one.value, one.unit)} for one in day.numbers],
+        "top": of.degc(told.top_degc), "cutout": of.cutout,
+        "numbers": [_number(one) for one in told.numbers], "beside": [_number(one) for one in _beside(told)],
         "steps": list(of.steps()), "runs": list(of.runs()),
-        "readings": [of.reading(one) for one in sorted(day.readings, key=_when)],
+        "readings": [of.reading(one) for one in sorted(told.readings, key=_when)],
         "left": share(day.left), "litres": spanned(day.litres, "litre"), "kwh": spanned(day.kwh, "kWh"),
     }  # fmt: skip
 
@@ -134,10 +139,32 @@ def unset(found: Assessment, kiln: KilnPlan, day: Day) -> bool:
 
 
 def as_it_may_be_set(found: Assessment, kiln: KilnPlan, day: Day) -> Day:
-    """Return a day for papers that print what is stored: without its steps and what is set where nothing is to be."""
+    """Return a day as every paper may tell it: without an hour, a step and what is set or read where nothing is to be.
+
+    What was assumed of equipment and room stays, for the appendix and whoever reads it by program.
+    """
     if not unset(found, kiln, day):
         return day
-    return replace(day, steps=(), runs=(), top_degc=None, cutout_degc=None, programme_ends=None)
+    return replace(
+        day, attended_from=None, attended_to=None, steps=(), runs=(), top_degc=None, cutout_degc=None,
+        programme_ends=None, readings=(), numbers=_beside(day),
+    )  # fmt: skip
+
+
+def _beside(day: Day) -> tuple[Number, ...]:
+    """Return the numbers of a day that are not what it is set to at most, or its cut-out, under another name."""
+    said = (day.top_degc, day.cutout_degc)
+    return tuple(one for one in day.numbers if not (one.unit == "°C" and one.value in said))
+
+
+def _number(one: Number) -> View:
+    return {"what": capital(one.what), "value": show_quantity(one.value, one.unit)}
+
+
+def clock_of(moment: datetime, day: Day, zone: ZoneInfo) -> str:
+    """Print a moment of a day by the clock of the place; past the midnight of the day, that it is the next one."""
+    local = moment.astimezone(zone)
+    return f"{local:%H:%M}" if local.date() == day.date else words().day.next_day(at=f"{local:%H:%M}")
 
 
 def dated(found: Assessment, kiln: KilnPlan, day: Day) -> bool:
@@ -152,6 +179,15 @@ def dated(found: Assessment, kiln: KilnPlan, day: Day) -> bool:
 def _first_undated(found: Assessment, kiln: KilnPlan) -> int | None:
     waits = (one.number for one in _to_come(found, kiln) if shut_by(found, kiln, one) or forbidden(found, kiln, one))
     return next(waits, None)
+
+
+def may_be_told(found: Assessment, kiln: KilnPlan, on: date) -> bool:
+    """Whether a date of a plan may be printed, of a phase or of any path: no day without a date comes before it, and
+    where all days have theirs, nothing has come that shuts what is planned after them."""
+    first = _first_undated(found, kiln)
+    if first is not None:
+        return on < next(day.date for day in kiln.days if day.number == first)
+    return not kiln.days or on <= kiln.days[-1].date or not withdrawn(found, kiln)
 
 
 def _to_come(found: Assessment, kiln: KilnPlan) -> list[Day]:
@@ -331,9 +367,8 @@ class _Shown:
         return ", ".join(words().day.of_run(run=run.number, what=self.degc(run.cutout_degc)) for run in runs)
 
     def at(self, moment: datetime) -> str:
-        """Print a moment by the clock of the place; past the midnight of the day, that it is the next one."""
-        local = moment.astimezone(self.zone)
-        return f"{local:%H:%M}" if local.date() == self.day.date else words().day.next_day(at=f"{local:%H:%M}")
+        """Print a moment by the clock of the place."""
+        return clock_of(moment, self.day, self.zone)
 
     @property
     def attended(self) -> str:

@@ -138,7 +138,7 @@ def _set_today(view: View) -> list[View]:
     rows = [(say["source"], view["source"]), (say["top"], view["top"]), (say["cutout"], cutout)]
     return [
         *({"label": label, "value": value} for label, value in rows if value),
-        *({"label": one["what"], "value": one["value"]} for one in view["numbers"]),
+        *({"label": one["what"], "value": one["value"]} for one in view["beside"]),
     ]
 
 

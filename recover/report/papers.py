@@ -70,12 +70,13 @@ def draft(folder: Path, found: Assessment, kind: str, now: datetime) -> list[Pat
 def kiln_rooms(folder: Path, found: Assessment, plan: JobPlan, day: int, now: datetime) -> list[Path]:
     """Write the sheet of each kiln for a day of a plan, beside those of other days; return the files.
 
-    A kiln that is done by then has none. Raises QuantityError where all are.
+    A kiln for which no day is planned has none, nor has one that is done by then. Raises QuantityError where all are
+    done.
     """
     job, changed = open_job(folder), bool(overtaken(found, plan))
     views: dict[int, View] = {}
     done: list[QuantityError] = []
-    for number, kiln in enumerate(plan.kilns, start=1):
+    for number, kiln in ((number, kiln) for number, kiln in enumerate(plan.kilns, start=1) if kiln.days):
         try:
             views[number] = kiln_room(job, found, plan, now, kiln.kiln, day, changed=changed)
         except QuantityError as error:

@@ -10,15 +10,16 @@ from datetime import date
 from itertools import groupby
 from typing import TYPE_CHECKING
 
-from recover.report.day import criteria, way_title
+from recover.report.day import criteria, may_be_told, way_title
 from recover.report.paper import View, days_text, span
 from recover.report.words import words
 
 if TYPE_CHECKING:
+    from recover.judged.assessment import Assessment
     from recover.plan.whole import Day, KilnPlan, PathPhase, PhaseName
 
 
-def phases(kiln: KilnPlan, views: Sequence[View], *, overtaken: bool = False) -> list[View]:
+def phases(found: Assessment, kiln: KilnPlan, views: Sequence[View], *, overtaken: bool = False) -> list[View]:
     """Return the phases of the path that is followed, each with its days; without any date where it is overtaken.
 
     `views` are what `day_view` makes of the days. A phase that is not planned day by day has none.
@@ -27,18 +28,23 @@ def phases(kiln: KilnPlan, views: Sequence[View], *, overtaken: bool = False) ->
     parts = groupby(rows, key=lambda row: (row["phase"], row["way"]))
     named = {row["phase"] for row in rows}
     later = [one for one in (kiln.path.phases if kiln.path else ()) if one.name not in named]
-    found = [
-        *(_with_days(kiln, list(part)) for _, part in parts),
-        *(_headed(one.name, one.way, one, [_before_proof(kiln)]) for one in later),
+    told = [
+        *(_with_days(found, kiln, list(part)) for _, part in parts),
+        *(_headed(one.name, one.way, _dates(found, kiln, one), [_before_proof(kiln)]) for one in later),
     ]
-    return [_undated(one) for one in found] if overtaken else found
+    return [_undated(one) for one in told] if overtaken else told
 
 
 def _undated(phase: View) -> View:
     return {**phase, "dates": "", "days": [{**day, "when": ""} for day in phase["days"]]}
 
 
-def _with_days(kiln: KilnPlan, part: Sequence[View]) -> View:
+def _dates(found: Assessment, kiln: KilnPlan, phase: PathPhase | None) -> str:
+    """Return from when to when a phase is; nothing where a day of it, or before it, has no date."""
+    return dates(phase.first, phase.last) if phase and may_be_told(found, kiln, phase.last) else ""
+
+
+def _with_days(found: Assessment, kiln: KilnPlan, part: Sequence[View]) -> View:
     """Return a phase with its days, those together that are alike in all but date and water left."""
     head, alike = part[0], (list(group) for _, group in groupby(part, key=lambda row: row["cells"]))
     planned = (one for one in (kiln.path.phases if kiln.path else ()) if one.name == head["phase"])
@@ -50,17 +56,17 @@ def _with_days(kiln: KilnPlan, part: Sequence[View]) -> View:
         }
         for group in alike
     ]  # fmt: skip
-    return {**_headed(head["phase"], head["way"], phase, [one for row in part for one in row["waits"]]), "days": days}
+    waits = [one for row in part for one in row["waits"]]
+    return {**_headed(head["phase"], head["way"], _dates(found, kiln, phase), waits), "days": days}
 
 
-def _headed(name: PhaseName, way: str, one: PathPhase | None, waits: Sequence[str]) -> View:
+def _headed(name: PhaseName, way: str, on: str, waits: Sequence[str]) -> View:
     """Return the head of a phase: how it is dried, when, and what it waits for."""
     told = words().plan.phase
     how = {"outside": way_title(way), "own": "", "proof": told.proof}
     return {
         "name": words().day.phase[name], "way": how[name],
-        "dates": dates(one.first, one.last) if one else "",
-        "waits": [*dict.fromkeys(waits)], "days": [],
+        "dates": on, "waits": [*dict.fromkeys(waits)], "days": [],
     }  # fmt: skip
 
 
@@ -109,10 +115,15 @@ def _ends(day: Day, view: View) -> Iterator[str]:
 
 
 def _when(group: Sequence[View]) -> str:
-    """Return the dates of days that are alike; of those without, which days after the release they are."""
+    """Return the dates of days that are alike; of those without, which days after the release they are.
+
+    Where they are counted from it anyway, their numbers are not said twice.
+    """
     if group[0]["date"]:
         return span(group[0]["date"], group[-1]["date"])
-    return words().plan.calendar.after_release(days=days_text([row["after"] for row in group]))
+    counted = all(row["after"] == row["number"] for row in group)
+    days = "" if counted else days_text([row["after"] for row in group])
+    return words().plan.calendar.after_release(days=days).strip()
 
 
 def dates(first: date, last: date) -> str:

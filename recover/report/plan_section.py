@@ -17,7 +17,7 @@ from recover.judged.assessment import Assessment
 from recover.judged.dryout import to_weigh
 from recover.plan.log import log_of, shut, wetted
 from recover.plan.prices import money, price_kwh, rate_hour
-from recover.report.day import criteria, day_view, gate, own_heat, target, withdrawn
+from recover.report.day import criteria, dated, day_view, gate, own_heat, target, withdrawn
 from recover.report.paper import Numbered, View, drawn, percent, share
 from recover.report.plan_days import dates, phases
 from recover.report.plan_details import details, limit_value, reached
@@ -61,8 +61,8 @@ def _kiln(found: Assessment, plan: JobPlan, kiln: KilnPlan, numbered: Numbered, 
         "chosen": _overtaken(kiln) if changed else _chosen(found, kiln), "hold": _hold_state(found, kiln),
         "paths": [_path(kiln, one, changed, kiln.paths[:n]) | _withdrawn(found, kiln, one)
                   for n, one in enumerate(kiln.paths)],
-        "phases": phases(kiln, views, overtaken=bool(changed)), "criteria": _criteria(kiln), "holds": _holds_up(kiln),
-        "so_far": _so_far(found, kiln), "details": details(kiln, views, numbered),
+        "phases": phases(found, kiln, views, overtaken=bool(changed)), "criteria": _criteria(kiln),
+        "holds": _holds_up(kiln), "so_far": _so_far(found, kiln), "details": details(kiln, views, numbered),
     }  # fmt: skip
 
 
@@ -94,13 +94,14 @@ def _prices(answers: Answers) -> str:
 
 
 def _hold_state(found: Assessment, kiln: KilnPlan) -> str:
-    """Say how the hold point before its own elements stands, until when, and whether a day ends after that."""
+    """Say how the hold point before its own elements stands, until when, and whether a dated day ends after that."""
     told, hold = words().plan, gate(found, kiln)
     if hold.until is None:
         return told.hold(title=hold.point.title, state=hold.state)
     clock = found.answers.by_clock  # a stored moment has the offset of its place, and not the place's name
     said = told.hold_until(title=hold.point.title, state=hold.state, until=clock(hold.until))
-    ends = next((day.attended_to for day in kiln.days if own_heat(day) and day.attended_to), None)
+    own = next((day for day in kiln.days if own_heat(day) and day.attended_to), None)
+    ends = own.attended_to if own and dated(found, kiln, own) else None
     return f"{said} {told.hold_lapses(ends=clock(ends))}" if ends and hold.until < ends else said
 
 

@@ -14,7 +14,7 @@ from zoneinfo import ZoneInfo
 
 from recover.base.errors import PaperError
 from recover.judged.assessment import Assessment
-from recover.report.day import as_it_may_be_set, dated, day_view, way_title, why_shut
+from recover.report.day import as_it_may_be_set, clock_of, dated, day_view, way_title, why_shut
 from recover.report.plan_days import waits_for
 from recover.report.words import words
 
@@ -55,7 +55,7 @@ def _rows(found: Assessment, plan: JobPlan, kiln: KilnPlan) -> Iterator[TableRow
     word = words().plan_table
     note = word.caution
     for day in kiln.days:
-        clock = _Clock(ZoneInfo(plan.zone), dated=dated(found, kiln, day))
+        clock = _Clock(day, ZoneInfo(plan.zone), dated=dated(found, kiln, day))
         told = as_it_may_be_set(found, kiln, day)
         undated = next((word.shut[why] for why in why_shut(found, kiln, day)), word.undated)
         why = "" if clock.dated else undated
@@ -71,14 +71,15 @@ def _rows(found: Assessment, plan: JobPlan, kiln: KilnPlan) -> Iterator[TableRow
 class _Clock:
     """Writes moments by the clock of the place: in ISO form with the zone's hours, or the time alone without a date."""
 
-    def __init__(self, zone: ZoneInfo, *, dated: bool) -> None:
-        self.zone, self.dated = zone, dated
+    def __init__(self, day: Day, zone: ZoneInfo, *, dated: bool) -> None:
+        self.day, self.zone, self.dated = day, zone, dated
 
     def __call__(self, moment: datetime | None) -> str:
         if moment is None:
             return ""
-        local = moment.astimezone(self.zone)
-        return local.isoformat(timespec="minutes") if self.dated else f"{local:%H:%M}"
+        if self.dated:
+            return moment.astimezone(self.zone).isoformat(timespec="minutes")
+        return clock_of(moment, self.day, self.zone)
 
 
 def _day(day: Day, clock: _Clock) -> TableRow:

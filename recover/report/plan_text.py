@@ -66,6 +66,8 @@ def _kiln(
     if day:
         yield from ["", *_day(found, plan, kiln, day, day_view(found, plan, kiln, day))]
     yield from _missing(found, kiln, shown)
+    if not kiln.days:
+        yield from ["", *_said(label.note, words().plan.terminal.no_sheet)]
 
 
 # ---------------------------------------------------------------------------------------- paths side by side
@@ -150,7 +152,7 @@ def _day(found: Assessment, plan: JobPlan, kiln: KilnPlan, day: Day, view: View)
         yield from _said(label.off, view["off"] or said.off)
     for row in view["steps"]:
         yield from _said(f"  {row['at']}", row["say"])
-    yield from _said(label.numbers, "; ".join(f"{one['what']} {one['value']}" for one in view["numbers"]))
+    yield from _said(label.numbers, "; ".join(f"{one['what']} {one['value']}" for one in view["beside"]))
     yield from _list(label.dry, dry_when(kiln, day))
     yield from _said(label.tonight, view["runs_on"])
 

@@ -384,6 +384,7 @@ class _PlanTerminal(Protocol):
     low: str
     off: str
     waits: str
+    no_sheet: str
     refused: str
     row: Mapping[Literal["fires", "attended", "energy", "cost", "left"], str]
     label: _PlanTerminalLabel
@@ -553,6 +554,7 @@ class _CalendarTitle(Protocol):
 
 
 class _Calendar(Protocol):
+    lapsed: str
     released: str
     no_cutout: str
     off: str
