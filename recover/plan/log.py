@@ -19,6 +19,7 @@ from recover.base.addresses import Address
 from recover.base.measures import show_moment
 from recover.judged.stops import (
     NEVER_POWERED,
+    STOP,
     LogStop,
     Powered,
     counts_still,
@@ -101,8 +102,20 @@ def against(
     from when on it was powered. Without a plan, and before that, a chamber is held to what no plan goes beyond."""
     if kiln is None:
         return on_day(one, None, log, since, most=None if since.is_before(one) else _top_degc(one))
+    if _was_lived_before(one, kiln, log):
+        return replace(on_day(one, None, log, since), day=day_at(kiln, one))
     held = on_day(one, day_at(kiln, one), log, since, most=highest_stop(one, kiln))
     return _unbanded(held) if water_since(one, kiln, log) else held
+
+
+def _was_lived_before(one: Logged, kiln: KilnPlan, log: Iterable[Logged]) -> bool:
+    """Whether a chamber was read since a drying opened and before its plan was made, and no plan of then had a figure
+    for it: what the days of a later plan ask for was asked of nobody yet. A figure of its moment stands beside it."""
+    first = next((day.attended_from for day in kiln.days if day.attended_from), None)
+    if one.what != "chamber" or kiln.learnt is None or first is None or one.measured < first or STOP in one.details:
+        return False
+    lines = sorted(other.line for other in log if other.kiln == one.kiln)
+    return one.line in lines[: kiln.learnt.lines]
 
 
 def water_since(one: Logged, kiln: KilnPlan, log: Iterable[Logged]) -> bool:

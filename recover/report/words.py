@@ -398,6 +398,7 @@ class _Plan(Protocol):
     measure_piece: str
     gate: str
     past: str
+    nothing_left: str
     prices: Mapping[Literal["kwh", "hour"], _PlanPrice]
     path: _PlanPath
     phase: _PlanPhase
