@@ -6,11 +6,12 @@ from datetime import timedelta
 import pytest
 
 from recover.asked.told import Logged
-from recover.judged.stops import Powered
+from recover.judged.stops import STOP, Powered
 from recover.plan.log import BESIDE, against, day_at, expected_at
 from recover.plan.whole import Expected, TimedStep
 from recover.profiles import own_limits
 from tests import sample_plan
+from tests.status_job import under_way
 
 KILN = sample_plan.by_own()
 DAY = next(day for day in KILN.days if any(read.what == "casing" for read in day.readings))
@@ -110,6 +111,19 @@ def test_no_hour_of_a_plan_asks_a_chamber_for_more_than_the_highest_stop_of_its_
         assert against(read("chamber", most + 1, at), kiln).lies == "stop"
         assert against(read("chamber", most - 1, at), kiln).lies == "unexpected"
     assert against(read("chamber", most + 300, last + timedelta(days=3)), kiln).lies == "unexpected"
+
+
+@pytest.mark.parametrize(("taken_in", "details", "lies"), [
+    (True, {}, "unexpected"), (False, {}, "stop"), (True, {STOP: 300.0}, "stop"),
+])  # fmt: skip
+def test_days_of_a_later_plan_judge_nothing_that_was_read_before_it(taken_in, details, lies):
+    """A proof firing after the last day, and days that were put behind it by a plan that was made after it."""
+    kiln = sample_plan.planned()
+    most = max(one.stop for day in kiln.days for one in day.readings if one.what == "chamber" and one.stop)
+    fired = read("chamber", most + 300, kiln.days[-2].attended_from + timedelta(hours=2), details=details)
+    learnt = replace(under_way(3, 1).kilns[0].learnt, lines=1 if taken_in else 0)
+
+    assert against(fired, replace(kiln, learnt=learnt), [fired]).lies == lies
 
 
 @pytest.mark.parametrize(("hours", "lies"), [(20, "stop"), (25, "unexpected")])

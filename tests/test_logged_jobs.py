@@ -23,6 +23,7 @@ from recover.plan.walk import most_left
 from recover.plan.whole import KilnPlan
 from recover.report.day import awaited, dated, own_heat, shut_by
 from recover.report.dried import not_fired, not_run
+from tests.command import run
 from tests.small_kiln import one_path
 
 
@@ -127,6 +128,29 @@ def test_the_firings_of_its_proof_stand_in_the_log_and_no_reading_of_them_is_a_s
     assert not_fired(found, "kiln/1", plan) == []
     assert [*not_run(found, "kiln/1", plan)] == []
     assert not stops(found.answers, "kiln/1", last)
+
+
+def test_planned_again_after_its_proof_it_has_no_more_days_and_no_stop(tmp_path):
+    """Each firing was fired by the plan of its moment: what is planned after it turns no reading of it into a stop."""
+    job, last = played("handed-over"), played("handed-over").last
+    found, plan = job.found(timedelta(hours=2)), store.newest(open_job(job.folder))
+    with one_path():
+        (again,) = planning.kiln_plans(found, plan.request, lambda _what, _share: None, plan)
+
+    assert len(again.days) == len(last.days)
+    assert not stops(found.answers, "kiln/1", again)
+
+
+def test_asked_to_plan_after_its_hand_over_it_says_in_one_sentence_that_nothing_is_left(tmp_path, monkeypatch):
+    folder, now = tmp_path / "job", played("handed-over").ends + timedelta(hours=2)
+    copytree(played("handed-over").folder, folder)
+    monkeypatch.setattr("recover.job.journal.utc_now", lambda: now)
+    monkeypatch.setattr("recover.judged.assessment.utc_now", lambda: now)
+    done = run("plan", folder)
+
+    assert done.returncode == 0
+    assert "Nothing is left to plan" in done.stdout
+    assert store.newest(open_job(folder)).number == store.newest(open_job(played("handed-over").folder)).number
 
 
 # ---------------------------------------------------------------------------------------- aborted

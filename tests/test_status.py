@@ -754,6 +754,32 @@ def test_it_is_said_by_which_plan_all_is_told_and_that_planning_takes_in_what_wa
     assert told["says"].endswith("14 readings have come since: recover plan JOB takes them in.")
 
 
+@pytest.mark.parametrize(
+    ("of", "hour"), [("dry", at(5, 9)), ("handed over", at(5, 11)), ("handed over early", at(2, 9))]
+)
+def test_once_every_day_is_over_and_the_log_says_dry_or_it_was_handed_over_nobody_is_told_to_plan(of, hour):
+    """Every reading of the proof comes after the last day, and no plan takes it in."""
+    found = handed_over(opened()) if of != "dry" else opened()
+    state = glance(found, own(), hour, *status_job.dry(), read("chamber", 600.0, at(5, 8)))
+    view = status_view(state)
+
+    assert state.kilns[0].nothing_left
+    assert "plan" not in [act["kind"] for act in view["next"]]
+    assert "takes" not in view["plan"]["says"]
+    assert not view["kilns"][0]["left"] or "still to do" not in view["kilns"][0]["left"]["says"]
+
+
+def test_something_is_left_to_plan_where_days_or_dryness_lack_water_came_or_the_plan_is_overtaken():
+    rain = happened("rain", at(5, 8), "rain")
+    after = (
+        glance(opened(), own(), at(4, 21), *status_job.dry(), changed=["kiln/1, wall: 64 → 76"]),
+        glance(handed_over(opened()), own(), at(5, 11), *status_job.dry(), rain),
+    )
+    states = (STATES["own heat, open"](), STATES["days over, not dry"](), *after)
+
+    assert not any(state.kilns[0].nothing_left for state in states)
+
+
 def test_where_there_is_room_the_drying_so_far_is_drawn_and_what_is_next_never_gives_way_to_it():
     drawn = screen(STATES["own heat, to be signed"]())
     many = glance(found(), outside(), at(3, 14.1), *through(3), *(

@@ -1,12 +1,15 @@
 """A chamber that is hot while nothing of its own is to be on: off at once, whatever band its day has."""
 
 from dataclasses import replace
+from datetime import timedelta
 
 import pytest
 
 from recover.interview.logbook import LogBook
 from recover.job.folder import open_job
 from recover.job.journal import Journal
+from recover.judged.runs import Release, releases
+from recover.judged.signatures import Signature
 from recover.plan.kinds import Typed, kinds
 from recover.plan.whole import Expected
 from recover.report.today import KilnNow
@@ -14,7 +17,7 @@ from tests import logs, sample_plan
 from tests.command import run
 from tests.sample_plan import ELEMENTS, moment, nth
 from tests.status_job import at, glance, opened, own, own_round, read, suspended
-from tests.test_plan_papers import found
+from tests.test_plan_papers import found, signed
 
 FIRST = sample_plan.by_own().days[0]
 AT_OPENING = Expected(what="insulation", place=ELEMENTS, at=FIRST.attended_from, unit="MΩ", low=1.0)
@@ -78,6 +81,65 @@ def test_a_chamber_that_cools_after_a_stop_is_none_again_and_one_that_climbs_is(
     assert not answered(job, chamber(52, 10.6), waits=True).stops
     assert not answered(job, chamber(45, 11.5), waits=True).stops
     assert answered(job, chamber(57, 12.5), waits=True).stops
+
+
+# ---------------------------------------------------------------------------------------- on no day of the plan
+
+SIGNED = moment(nth(6), 7.75)
+"""Own heat is released on the second morning after the days of the plan, for its proof."""
+
+
+def fired(job, *lines, aged=True, until_h=30.5):
+    """Log a chamber at hours of that day, under the release of that morning, which ended; return what each is."""
+    release = Release(SIGNED, moment(nth(6), until_h), aged)
+    with Journal(job / "journal.jsonl") as journal:
+        book = LogBook(open_job(job), journal, "kiln/1", OWN, by="A")
+        book.__dict__["_releases"] = [release]
+        kept = [
+            book.write(kinds()["chamber"], Typed(value=degc, unit="°C"), at=moment(nth(6), hour))
+            for hour, degc in lines
+        ]
+    return [one.answer.stops for one in kept]
+
+
+NIGHT = ((19.6, 198.0), (27.6, 400.0), (33.6, 599.0))
+"""A firing through the night: its last reading comes three hours after the release has gone out of date."""
+
+
+def test_a_firing_that_was_begun_under_its_release_runs_to_its_end_and_cools(job):
+    assert fired(job, *NIGHT, (38.6, 300.0), (60.0, 20.0)) == [False] * 5
+
+
+def test_heat_without_a_release_is_a_stop_on_no_day_of_the_plan_as_well(job):
+    """Once its run is cold, once the longest run is over, and where something else than age ended the release."""
+    assert fired(job, *NIGHT, (42.0, 20.0), (43.0, 150.0)) == [False] * 4 + [True]
+    assert fired(job, *NIGHT, (44.5, 1050.0)) == [False] * 3 + [True]
+    assert fired(job, (7.0, 300.0)) == [True]
+
+
+def test_a_run_goes_on_under_no_release_that_something_else_than_age_ended(job):
+    assert fired(job, (19.6, 198.0), (27.6, 400.0), aged=False, until_h=20.0) == [False, True]
+
+
+def test_what_is_logged_of_it_says_so(job):
+    with Journal(job / "journal.jsonl") as journal:
+        book = LogBook(open_job(job), journal, "kiln/1", OWN, by="A")
+        said = book.write(kinds()["chamber"], Typed(value=950.0, unit="°C"), at=moment(nth(7), 10)).answer
+    assert said.lines[0].startswith("STOP, hands off. 950 °C: nothing of its own is to be on now")
+
+
+def test_a_release_is_over_where_a_signature_under_it_ended_and_by_age_where_nothing_was_written_then():
+    def hold(ended_at):
+        of = opened().hold("own_heat", "kiln/1")
+        ends = [Signature(replace(signed(duty, 900 + n).release, duty=duty, moment=SIGNED), "ended", ended_at)
+                for n, duty in enumerate(of.point.signatures)]  # fmt: skip
+        return replace(of, signatures=tuple(ends))
+
+    at_noon, now = moment(nth(6), 12), moment(nth(7), 12)
+    assert [*releases(hold(at_noon), {at_noon}, now)] == [Release(SIGNED, at_noon, aged=False)]
+    assert [*releases(hold(at_noon), set(), now)] == [Release(SIGNED, at_noon, aged=True)]
+    assert Release(SIGNED, at_noon, aged=False).runs_until == at_noon
+    assert Release(SIGNED, at_noon, aged=True).runs_until == SIGNED + timedelta(hours=36)
 
 
 def test_its_own_elements_wait_for_a_hold_point_a_plan_that_is_overtaken_and_one_that_was_made_before():

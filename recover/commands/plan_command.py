@@ -78,6 +78,9 @@ def _planned(folder: Path, asked: Options, by: str | None, *, quiet: bool) -> Jo
     holds = before and before.request == request and not store.changed(found, before)
     if before and holds and planning.has_taken_in(found, before):
         return before
+    if before and before.request == request and (over := _nothing_left(folder, found, before)):
+        say(over, err=quiet)
+        return before
     job = settled(folder, clock=False)  # also proves that the plan can be kept, before it is searched for
     who = by or job.events[0].by
     if before is None and (told := store.set_aside(job, by=who)):
@@ -90,6 +93,15 @@ def _planned(folder: Path, asked: Options, by: str | None, *, quiet: bool) -> Jo
     made, path = store.store(job, found, request, kilns, made=at, by=who)
     say(f"written: {path}", err=quiet)
     return made
+
+
+def _nothing_left(folder: Path, found: Assessment, before: JobPlan) -> str:
+    """Say that nothing is left to plan, where that is so of every kiln; empty where it is not."""
+    from recover.report.status_view import look_at
+    from recover.report.words import words
+
+    kilns = look_at(found, before, found.answers.now, folder=folder).kilns
+    return words().plan.nothing_left if kilns and all(kiln.nothing_left for kiln in kilns) else ""
 
 
 def _before(job: Job) -> JobPlan | None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from recover.asked.compiled import questionnaire
@@ -14,7 +15,8 @@ from recover.base.measures import quoted
 from recover.base.nothing_said import says_nothing
 from recover.job.journal import Journal, utc_now
 from recover.judged import set_back
-from recover.judged.assessment import answers_of
+from recover.judged.assessment import answers_of, assess
+from recover.judged.runs import Release, on_until, releases
 from recover.judged.stops import LEAKAGE, MENDED, STOP, UNHEATED, is_stop_word, powered, stop_figure, stop_of
 from recover.plan.answered import WET, LogAnswer, answer
 from recover.plan.due import DueReading, due, missed, of_the_sheet
@@ -31,8 +33,10 @@ from recover.plan.log import (
     is_own,
     log_of,
     unheated_degc,
+    unplanned_degc,
     water_since,
 )
+from recover.plan.of_job import GATE
 
 if TYPE_CHECKING:
     from recover.asked.answers import Answers
@@ -215,14 +219,29 @@ class LogBook:
 
     def _unheated(self, one: Logged, day: Day | None) -> float | None:
         """Return how hot a chamber is at most without its own elements, where it is hotter and those are not to be on:
-        on a day from outside, while its own day waits, and before its insulation is at the entry."""
-        if one.what != "chamber" or one.value is None or day is None or self.plan is None:
+        on a day from outside, while its own day waits, before its insulation is at the entry, and on no day of the
+        plan, once no release stands and no run that was begun under one can go on."""
+        if one.what != "chamber" or one.value is None or self.plan is None:
             return None
+        if day is None:
+            most = unplanned_degc(one, self.plan, self._log, lambda hot: on_until(self._releases, hot, one.measured))
+            return most if most is not None and one.value > most and self._is_begun(one.measured) else None
         most = unheated_degc(one, self.plan, day, self._log)
         if most is None or one.value <= most:
             return None
         may = is_own(day) and is_entered(day, self._log, one.measured) and not self._waits(one.measured)
         return None if may else most
+
+    def _is_begun(self, at: datetime) -> bool:
+        """Whether the days of the plan had begun by a moment."""
+        return self.between is not None and self.between[0] <= at
+
+    @cached_property
+    def _releases(self) -> list[Release]:
+        """Every release of own heat that was ever signed."""
+        now = self.now()
+        hold, written = assess(self.job, now).hold(GATE, self.kiln), {one.moment for one in self.job.events}
+        return [*releases(hold, written, now)]
 
     def _target(self, one: Logged) -> float | None:
         """Return what the plan says that the piece weighs when it is dry."""

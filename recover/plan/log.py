@@ -7,7 +7,7 @@ every other hour the highest stop of the day holds; of a chamber the highest of 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from functools import lru_cache
@@ -19,6 +19,7 @@ from recover.base.addresses import Address
 from recover.base.measures import show_moment
 from recover.judged.stops import (
     NEVER_POWERED,
+    STOP,
     LogStop,
     Powered,
     counts_still,
@@ -101,8 +102,20 @@ def against(
     from when on it was powered. Without a plan, and before that, a chamber is held to what no plan goes beyond."""
     if kiln is None:
         return on_day(one, None, log, since, most=None if since.is_before(one) else _top_degc(one))
+    if _was_lived_before(one, kiln, log):
+        return replace(on_day(one, None, log, since), day=day_at(kiln, one))
     held = on_day(one, day_at(kiln, one), log, since, most=highest_stop(one, kiln))
     return _unbanded(held) if water_since(one, kiln, log) else held
+
+
+def _was_lived_before(one: Logged, kiln: KilnPlan, log: Iterable[Logged]) -> bool:
+    """Whether a chamber was read since a drying opened and before its plan was made, and no plan of then had a figure
+    for it: what the days of a later plan ask for was asked of nobody yet. A figure of its moment stands beside it."""
+    first = next((day.attended_from for day in kiln.days if day.attended_from), None)
+    if one.what != "chamber" or kiln.learnt is None or first is None or one.measured < first or STOP in one.details:
+        return False
+    lines = sorted(other.line for other in log if other.kiln == one.kiln)
+    return one.line in lines[: kiln.learnt.lines]
 
 
 def water_since(one: Logged, kiln: KilnPlan, log: Iterable[Logged]) -> bool:
@@ -284,6 +297,37 @@ def unheated_degc(one: Logged, kiln: KilnPlan, day: Day, log: Iterable[Logged]) 
     last = max(read, key=_at, default=None)
     known = [*_cold_degc(kiln, day), *([last.value] if last and last.value is not None else [])]
     return max(known) + log_data().hotter_k.value if known else None
+
+
+def unplanned_degc(
+    one: Logged, kiln: KilnPlan, log: Iterable[Logged], on_until: Callable[[Collection[datetime]], datetime | None]
+) -> float | None:  # fmt: skip
+    """Return how hot a chamber is at most on no day of a plan, while its own elements may not be on [°C]; None while
+    they may, and where nothing tells that. `on_until` says until when they may have been, by when a run was read hot.
+
+    It cools from then on: it is no hotter than it was read since, or as it was read last before.
+    """
+    cold = _cold_start_degc(kiln)
+    if cold is None:
+        return None
+    warm = cold + log_data().hotter_k.value
+    read = sorted((other for other in log if other.what == "chamber" and _at(other) < _at(one)), key=_at)
+    was_cold = max((_at(other) for other in read if (other.value or 0.0) <= warm), default=0.0)
+    until = on_until([*(other.measured for other in read if _at(other) > was_cold), one.measured])
+    if until is None or one.measured <= until:
+        return None
+    last = [other for other in read if other.measured <= until][-1:]
+    since = [*last, *(other for other in read if other.measured > until)]
+    kept = [other.value or 0.0 for other in since if elapsed_h(other.measured, one.measured) <= KEEPS_WARM_H]
+    return max(cold, min(kept, default=cold)) + log_data().hotter_k.value
+
+
+def _cold_start_degc(kiln: KilnPlan) -> float | None:
+    """Return how warm a chamber may be on no day of a plan [°C]: as hot as anything from outside is set, else as its
+    first own day begins; None where neither is planned."""
+    outside = [day.top_degc for day in kiln.days if not is_own(day) and day.top_degc is not None]
+    first = next((day for day in kiln.days if is_own(day) and day.steps), None)
+    return max(outside, default=None) if outside or first is None else next(_cold_degc(kiln, first), None)
 
 
 def _at(one: Logged) -> float:

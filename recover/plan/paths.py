@@ -82,13 +82,13 @@ def run_on(
     lived: LivedKiln, card: WayCard, chosen: Sequence[int], day: int, attended: AttendedOn, *, shifts: bool
 ) -> PathRun:
     """Run a path on from where some of the draws stand that lived through its first days; until `day` (from 0) it is
-    left alone."""
+    left alone, unless it is dry by then: nothing is left to plan."""
     path = _Path(
         card=card, of=lived.of, heating=lived.heating, chosen=tuple(chosen), attended=attended, shifts=shifts,
         fitted=lived.fitted,
     )  # fmt: skip
     path.days, path.stood = [one.only(chosen) for one in lived.days], lived.stood.only(chosen)
-    while len(path.days) < day:
+    while len(path.days) < day and not path.ends:
         path.outside_day("", 0.0, 0.0)
     return path.run()
 
@@ -113,6 +113,11 @@ class _Path(Walk):
         if self.card.air != "own" and not self._past:
             self._from_outside()
         return self.own_elements()
+
+    @property
+    def ends(self) -> bool:
+        """Whether it is dry, and no day is left to go: its own elements were on, or may be."""
+        return self.dry and bool(self._past or (self.fitted and self._own_is_next))
 
     def own_elements(self) -> PathRun:
         """Go on with its own elements from where it stands, where they may follow."""

@@ -306,7 +306,7 @@ def of_kiln(kiln: KilnNow) -> Iterator[Act]:
     yield from _before_heat(kiln)
     if kiln.kiln.missing or not kiln.kiln.days:
         yield from _nothing_planned(kiln)
-    elif kiln.past or kiln.dry:
+    elif kiln.past or kiln.dry or kiln.handed_over:
         yield from _proof(kiln)
     elif kiln.day and not kiln.look.changed:
         yield from _of_day(kiln, kiln.day)

@@ -58,10 +58,11 @@ def plan_view(look: Glance) -> View | None:
         return None
     made, told = datetime.fromisoformat(look.plan.made), words().status
     since = sum(kiln.since for kiln in look.kilns)
+    takes_in = any(kiln.since and not kiln.nothing_left for kiln in look.kilns)
     by = told.plan(plan=look.plan.number, made=show_moment(made.astimezone(look.found.answers.zone)))
     return {
         "number": look.plan.number, "made": look.plan.made, "changed": list(look.changed), "since": since,
-        "says": " ".join([by, *([told.since(number=since)] if since else [])]),
+        "says": " ".join([by, *([told.since(number=since)] if takes_in else [])]),
     }  # fmt: skip
 
 
@@ -116,7 +117,7 @@ def _left(kiln: KilnNow) -> View | None:
     learnt = plan.learnt.left if plan.learnt and done < plan.learnt.goes_on else None
     before = learnt or next((one.left for one in plan.days if one.number == done), None)
     ends = day.left if day and day.number == done + 1 else None
-    days, told = plan.days[-1].number - done, words().status
+    days, told = 0 if kiln.handed_over else plan.days[-1].number - done, words().status
     says = [told.left(left=share(before)) if before else told.left_all]
     says += [told.left_then(left=share(ends), day=done + 1)] if ends else []
     says += [told.days_left(number=days)] if days else []

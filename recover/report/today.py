@@ -17,7 +17,7 @@ from recover.asked.told import to_the_minute
 from recover.judged.stops import LOOKED, powered
 from recover.plan.due import by_place
 from recover.plan.kinds import COLUMNS, kinds
-from recover.plan.log import BESIDE, Against, against, day_at, log_of, standing
+from recover.plan.log import BESIDE, Against, against, day_at, log_of, standing, wetted
 from recover.report.day import (
     HANDOVER_POINT,
     awaited,
@@ -383,6 +383,15 @@ class KilnNow:
         first = self._from(self.kiln.days[0]) if self.kiln.days else 0.0
         since = any(one.release.moment.timestamp() >= first for one in self.hand_over.signatures)
         return since and self.hand_over.once_signed
+
+    @property
+    def nothing_left(self) -> bool:
+        """Whether no day is left to plan: it was handed over, or its days are over and its readings say dry; unless
+        something that its plan rests on is another since, or water came again."""
+        answers = self.look.found.answers
+        if self.look.changed or wetted(self.kiln, answers, self.look.now.date()):
+            return False
+        return self.handed_over or (self.past and self.dry)
 
     # ------------------------------------------------------------------------------------ whether it is dry
 

@@ -400,6 +400,7 @@ class _Plan(Protocol):
     each_kiln: str
     gate: str
     past: str
+    nothing_left: str
     prices: Mapping[Literal["kwh", "hour"], _PlanPrice]
     path: _PlanPath
     phase: _PlanPhase
