@@ -500,12 +500,34 @@ def test_when_its_days_are_over_and_not_every_reading_says_dry_it_is_planned_aga
     assert act[4] == "recover plan test"
 
 
-def test_when_every_reading_says_dry_its_proof_comes_next_and_then_its_hand_over():
-    proof, *_, hand_over = acts("dry")
+@pytest.fixture
+def dry_by_five(monkeypatch):
+    """Enough of the five kinds of evidence agree, and none is against it."""
+    monkeypatch.setattr("recover.report.today.dry_evidence", lambda *_: frozenset({"agree"}))
 
-    assert proof[1].startswith("Every reading that was asked for says that it is dry. Its proof comes next")
+
+@pytest.mark.usefixtures("dry_by_five")
+def test_when_it_is_dry_by_five_its_proof_comes_next_and_then_its_hand_over():
+    proof, *_, hand_over = acts("at its weight")
+
+    assert proof[1].startswith("It is dry by the five kinds of evidence: enough of them agree, and none is against it.")
+    assert "Its proof comes next" in proof[1]
     assert proof[4] == "recover inspect test, “After drying”"
     assert hand_over[4] == "recover inspect test, “Hand-over”"
+
+
+def test_a_weight_at_its_target_is_one_of_five_and_neither_dry_nor_followed_by_the_proof():
+    """A piece dries before the wall: its weight alone never says that a kiln is dry."""
+    over = acts("at its weight")[0][1]
+    of_any_heat = tuple(replace(one, from_degc=0.0) for one in sample_plan.criteria())
+    light = read("piece", 1.3, at(3, 19.9), PIECE, "kg")
+    early = status_view(glance(opened(), own(criteria=of_any_heat), at(4, 8), *own_round(3), light))
+    told = " ".join(act["say"] for act in early["next"])
+
+    assert over.startswith("Its planned days are over. It does not count as dry yet.")
+    assert "without 300 °C or more nobody knows of the cold side" in over
+    assert "one of five kinds of evidence, and does not make it dry. Its days go on." in told
+    assert not any("proof comes next" in one.lower() for one in (over, told))
 
 
 def test_when_its_days_are_over_and_nobody_has_weighed_it_is_weighed_and_not_planned_again():
@@ -546,11 +568,12 @@ def test_a_hand_over_from_before_a_drying_was_begun_is_none_of_it():
     assert not glance(handed_over(opened()), early, at(9, 11)).kilns[0].handed_over
 
 
+@pytest.mark.usefixtures("dry_by_five")
 def test_the_hold_point_and_the_screen_tell_one_order_of_proof_and_hand_over():
     point = opened().hold("handover", "kiln/1").point
 
     assert "The firings of its proof come first, empty" in point.until_then
-    says = [act[1] for act in acts("dry")]
+    says = [act[1] for act in acts("at its weight")]
     assert says.index(next(one for one in says if "Its proof comes next" in one)) < says.index(
         "Then it is handed over, by name."
     )

@@ -17,6 +17,7 @@ from recover.base.measures import SYMBOLS, as_read, show_hours_minutes, show_num
 from recover.controller.capability import Degrees
 from recover.controller.programme import shown, shown_k_h
 from recover.judged.assessment import Assessment
+from recover.judged.dry import least_for_dry
 from recover.plan.installed import controller_of
 from recover.plan.kinds import as_told, figure
 from recover.plan.log import begun, halted, log_of, shut, wetted
@@ -299,7 +300,13 @@ def dry_when(kiln: KilnPlan, day: Day) -> list[str]:
         return []
     if not found:
         return [words().day.criterion.nothing["done"]]
-    return [target(one) for one in found if (day.top_degc or 0.0) >= one.from_degc]
+    return [of_five(one) for one in found if (day.top_degc or 0.0) >= one.from_degc]
+
+
+def of_five(one: Criterion) -> str:
+    """Print a reading that says dry with its target, and what it takes besides: it is no more than one of the five."""
+    agree, hot = least_for_dry()
+    return words().day.criterion.of_five(reading=target(one), agree=agree, degc=show_quantity(hot, "degC"))
 
 
 def _degrees(found: Assessment, kiln: KilnPlan, day: Day) -> Degrees:
