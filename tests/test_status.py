@@ -18,6 +18,7 @@ from recover.plan import planning, store
 from recover.plan.kinds import kinds
 from recover.plan.log import against
 from recover.plan.whole import Expected
+from recover.report.calendar import of_job
 from recover.report.status import COLUMNS, LINES, round_lines, screen, status_lines
 from recover.report.status_view import status_view
 from recover.report.today import KilnNow
@@ -558,6 +559,17 @@ def test_after_its_hand_over_re_checks_come_next_and_no_proof():
     )
     assert act["do"] == "recover report test --handover"
     assert "Its proof comes next" not in str(status_view(glance(handed_over(opened()), own(), at(5, 11))))
+
+
+@pytest.mark.parametrize("of", [opened, found])
+def test_once_it_is_signed_over_the_calendar_counts_its_re_checks_from_there_as_the_certificate_does(of):
+    """Also where its days have no date any more: what is looked at again is not cancelled by that."""
+    told = of_job(handed_over(of()), own()).replace("\r\n ", "")
+    looks = [one for one in told.split("BEGIN:VEVENT") if "look again" in one]
+
+    assert [re.search(r"DTSTART;VALUE=DATE:(\d+)", one)[1] for one in looks] == ["20260518", "20260718", "20261018"]
+    assert not any("CANCELLED" in one for one in looks)
+    assert all("Counted from the hand-over" in one for one in looks)
 
 
 def test_a_hand_over_from_before_a_drying_was_begun_is_none_of_it():

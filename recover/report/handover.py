@@ -280,9 +280,8 @@ def _agreed(found: Assessment, kiln: Address) -> list[View]:
 def _rechecks(found: Assessment, hold: Hold) -> list[View]:
     """Return what is looked at again and when: after a firing that has no date yet, or on a date of the calendar."""
     firings = found.answers.number("handover.recheck", hold.at)
-    signed = max((one.release.moment.date() for one in hold.signatures), default=None) if hold.once_signed else None
     return [
-        {"after": one.after, "when": _when(one, signed), "look": list(one.look)}
+        {"after": one.after, "when": _when(one, hold.signed_on), "look": list(one.look)}
         for one in rechecks([int(firings)] if firings else [])
     ]  # fmt: skip
 

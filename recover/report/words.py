@@ -559,6 +559,7 @@ class _Calendar(Protocol):
     sheet: str
     fired: list[str]
     recheck: str
+    recheck_signed: str
     title: _CalendarTitle
     alarm: Mapping[Literal["opens", "ends"], str]
     part: Mapping[Literal["cautions", "stop"], str]
