@@ -12,6 +12,7 @@ from click.testing import CliRunner
 
 from recover.base.errors import DataError, Problem
 from recover.commands.cli import verbs
+from recover.job.folder import Job, Settings
 from recover.judged.signatures import Signature
 from recover.judged.standing import Unmet
 from recover.plan import planning, store
@@ -19,6 +20,9 @@ from recover.plan.kinds import kinds
 from recover.plan.log import against
 from recover.plan.whole import Expected
 from recover.report.calendar import of_job
+from recover.report.kiln_room import kiln_room
+from recover.report.paper import Numbered, headline
+from recover.report.plan_section import plan_section
 from recover.report.status import COLUMNS, LINES, round_lines, screen, status_lines
 from recover.report.status_view import status_view
 from recover.report.today import KilnNow
@@ -888,3 +892,38 @@ def test_what_was_written_down_by_a_clock_that_is_fast_has_been_read_all_the_sam
 
     assert status_view(state)["next"][0]["kind"] == "stop"
     assert replace(state, now=state.now + timedelta(hours=2)).kilns[0].stopped is not None
+
+
+def test_a_report_of_a_kiln_that_was_handed_over_says_so_first_and_waits_for_nothing():
+    of = handed_over(opened())
+    told = plan_section(of, own(), Numbered())["kilns"][0]
+
+    stands = replace(of, holds=tuple(replace(one, waits=(), unmet=()) for one in of.holds))
+    assert headline(stands)["title"] == "Handed over"
+    assert "Handed over" not in headline(opened())["title"]
+    assert all(not phase["waits"] and "handed over on 2026-04-18" in phase["over"] for phase in told["phases"])
+    waits = [phase["waits"] for phase in plan_section(opened(), own(), Numbered())["kilns"][0]["phases"]]
+    assert any(waits)
+
+
+def _told_first(of, day=2):
+    return kiln_room(_job(), of, own(), at(5, 11), "kiln/1", day)["box"]["lines"][0]
+
+
+def _job():
+    return Job("job", Settings("job", "uk", "A4", "Europe/London"), (), "0" * 64)
+
+
+def _seen_at(of, moment, *lines):
+    of = logged(of, *lines)
+    of.answers.now = moment
+    return of
+
+
+def test_the_sheet_of_a_day_that_is_over_says_so_before_anything_else():
+    stop = read("stopped", None, at(2, 12), word="rcd_trip", unit="")
+
+    assert "was handed over on 2026-04-18" in _told_first(_seen_at(handed_over(opened()), at(5, 11)))
+    assert _told_first(_seen_at(opened(), at(3, 9))).startswith("This day is over.")
+    assert _told_first(_seen_at(opened(), at(3, 9), stop)).startswith("This day was stopped: the residual-current")
+    assert not _told_first(_seen_at(opened(), at(2, 9))).startswith("This day")

@@ -22,13 +22,13 @@ from recover.judged.assessment import Assessment
 from recover.plan.clock import months_after
 from recover.profiles import own_limits
 from recover.report.day import (
-    HANDOVER_POINT,
     awaited,
     before_boiling,
     card_of,
     dated,
     day_view,
     gate,
+    handed_over_on,
     own_heat,
     why_undated,
     withdrawn,
@@ -113,7 +113,7 @@ def _events(found: Assessment, plan: JobPlan, *, every: bool = False) -> Iterato
         days = [day for day in kiln.days if day.attended_from and (every or dated(found, kiln, day))]
         yield from (_day(found, plan, kiln, day) for day in days)
         yield from _hold_points(found, kiln, days, every=every)
-        signed = _handed_over(found, kiln)
+        signed = handed_over_on(found, kiln)
         if signed and not every:
             yield from _looks(kiln, signed, words().calendar.recheck_signed)
         elif kiln.days and (every or _ends(found, kiln, days)):
@@ -255,14 +255,6 @@ def _looks(kiln: KilnPlan, since: date, counted: str) -> Iterator[_Event]:
                 id=f"{kiln.kiln}/look/{one.id}", title=title, where=kiln.label, begins=months_after(since, one.months),
                 lines=(counted, *one.look, one.because),
             )  # fmt: skip
-
-
-def _handed_over(found: Assessment, kiln: KilnPlan) -> date | None:
-    """Return when a kiln was signed over since its plan begins, whatever ended that: the certificate counts its
-    re-checks from there, and so does a calendar."""
-    hold = next((one for one in found.holds if (one.point.id, one.at) == (HANDOVER_POINT, kiln.kiln)), None)
-    signed = hold.signed_on if hold else None
-    return signed if signed and kiln.days and signed >= kiln.days[0].date else None
 
 
 def _where(found: Assessment, kiln: KilnPlan) -> str:

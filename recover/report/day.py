@@ -23,7 +23,7 @@ from recover.plan.kinds import as_told, figure
 from recover.plan.log import begun, halted, log_of, shut, wetted
 from recover.plan.of_job import GATE
 from recover.plan.ways import WayCard, ways
-from recover.report.paper import View, capital, percent, share
+from recover.report.paper import HANDED_OVER, View, capital, percent, share
 from recover.report.words import ShutWhy, words
 
 if TYPE_CHECKING:
@@ -35,7 +35,7 @@ AT_THE_KILN = ("hands_off", "isolated")
 """The hold points that must be released before anybody works at a kiln that is dried from outside: it is isolated,
 locked off and proven dead all the while."""
 
-HANDOVER_POINT = "handover"
+HANDOVER_POINT = HANDED_OVER
 """The hold point after which the owner uses a kiln again."""
 
 BOARDS_WAIT = {"out": ("hazards", "isolated", "consent"), "in": ("isolated",)}
@@ -291,6 +291,13 @@ def before_boiling(kiln: KilnPlan) -> str:
 def counts_towards_done(kiln: KilnPlan, day: Day) -> bool:
     """Whether what is read on a day may say that it is dry: one of own elements, or of a path that has none."""
     return not idle(day) and (own_heat(day) or not any(map(own_heat, kiln.days)))
+
+
+def handed_over_on(found: Assessment, kiln: KilnPlan) -> date | None:
+    """Return when a kiln was signed over since its plan begins, whatever ended that; None where it was not."""
+    hold = next((one for one in found.holds if (one.point.id, one.at) == (HANDOVER_POINT, kiln.kiln)), None)
+    signed = hold.signed_on if hold else None
+    return signed if signed and kiln.days and signed >= kiln.days[0].date else None
 
 
 def dry_when(kiln: KilnPlan, day: Day) -> list[str]:

@@ -18,8 +18,11 @@ if TYPE_CHECKING:
     from recover.plan.whole import Day, KilnPlan, PathPhase, PhaseName
 
 
-def phases(kiln: KilnPlan, views: Sequence[View], *, overtaken: bool = False) -> list[View]:
-    """Return the phases of the path that is followed, each with its days; without any date where it is overtaken.
+def phases(
+    kiln: KilnPlan, views: Sequence[View], *, overtaken: bool = False, over: date | None = None
+) -> list[View]:  # fmt: skip
+    """Return the phases of the path that is followed, each with its days; without any date where it is overtaken, and
+    waiting for nothing where it is `over`, handed over on a date.
 
     `views` are what `day_view` makes of the days. A phase that is not planned day by day has none.
     """
@@ -31,6 +34,8 @@ def phases(kiln: KilnPlan, views: Sequence[View], *, overtaken: bool = False) ->
         *(_with_days(kiln, list(part)) for _, part in parts),
         *(_headed(one.name, one.way, one, [_before_proof(kiln)]) for one in later),
     ]
+    if over:
+        return [{**one, "waits": [], "over": words().plan.phase.over(on=over)} for one in found]
     return [_undated(one) for one in found] if overtaken else found
 
 
@@ -60,7 +65,7 @@ def _headed(name: PhaseName, way: str, one: PathPhase | None, waits: Sequence[st
     return {
         "name": words().day.phase[name], "way": how[name],
         "dates": dates(one.first, one.last) if one else "",
-        "waits": [*dict.fromkeys(waits)], "days": [],
+        "waits": [*dict.fromkeys(waits)], "over": "", "days": [],
     }  # fmt: skip
 
 

@@ -84,10 +84,18 @@ class _HeadlineEnergiseReleased(Protocol):
     def closed(self, *, title: str) -> str: ...
 
 
+class _HeadlineHandedOver(Protocol):
+    title: str
+    lines: list[str]
+
+    def by(self, *, title: str, by: str, on: object) -> str: ...
+
+
 class _Headline(Protocol):
     journal: str
     energise_closed: _HeadlineEnergiseClosed
     energise_released: _HeadlineEnergiseReleased
+    handed_over: _HeadlineHandedOver
 
     def replace(self, *, number: int) -> str: ...
 
@@ -333,6 +341,7 @@ class _PlanPhase(Protocol):
     waits: Mapping[Literal["own_heat", "boiling", "proof", "held"], str]
 
     def release(self, *, holds: str) -> str: ...
+    def over(self, *, on: object) -> str: ...
 
 
 class _PlanCalendar(Protocol):
@@ -517,7 +526,15 @@ class _KilnRoomColumns(Protocol):
     hand: list[str]
 
 
+class _KilnRoomOver(Protocol):
+    over: str
+
+    def handed_over(self, *, on: object) -> str: ...
+    def stopped(self, *, stop: str, at: str) -> str: ...
+
+
 class _KilnRoom(Protocol):
+    over: _KilnRoomOver
     off_unknown: str
     beyond: str
     trips: str
