@@ -137,7 +137,7 @@ STATES = {
     "nothing logged": lambda: glance(opened(), outside(), at(4, 9)),
     "days over, not dry": lambda: glance(opened(), own(), at(5, 9), *own_round(4), weighed(1.5)),
     "days over, not weighed": lambda: glance(opened(), own(), at(5, 9), *own_round(4)),
-    "dry": lambda: glance(opened(), own(), at(4, 21), *dry()),
+    "at its weight": lambda: glance(opened(), own(), at(4, 21), *dry()),
     "two kilns": lambda: glance(opened(), sample_plan.job_plan(*two()), at(1, 9.2)),
     "nothing planned": lambda: glance(opened(), sample_plan.job_plan(sample_plan.nothing()), at(1, 9)),
     "no path": lambda: glance(opened(), sample_plan.job_plan(sample_plan.no_open_path()), at(1, 9)),

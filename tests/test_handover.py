@@ -11,6 +11,7 @@ from recover.base.errors import JobError
 from recover.job.folder import Job, Settings
 from recover.judged.assessment import assess_answers
 from recover.judged.failed import held_against
+from recover.judged.stops import _stops
 from recover.physics.draws import Spread
 from recover.plan.whole import Learnt
 from recover.report import pdf
@@ -536,3 +537,48 @@ def test_both_papers_are_laid_out_with_their_cautions_and_never_say_that_it_is_s
     assert "does not replace an electrician's inspection" in printed
     assert "Cautions" in printed
     assert not set(printed.lower().replace(",", " ").replace(".", " ").split()) & set(SAFE)
+
+
+# ---------------------------------------------------------------------------------------- what a stop speaks against
+
+AFTER = "2026-03-10T11:30:00+00:00"
+TRIP = {"what": "stopped", "word": "rcd_trip", "measured": AFTER}
+HOT = {"what": "chamber", "value": 89, "unit": "°C", "measured": AFTER, "details": {"unheated": 60.0}}
+LOW = {"what": "insulation", "value": 0.08, "unit": "MΩ", "measured": AFTER}
+
+
+@pytest.mark.parametrize(
+    ("stop", "labels", "says"),
+    [
+        (HOT, ("nothing welded", "everything that switches it off"), "chamber 89 °C while nothing of its own"),
+        (LOW, ("insulation of the elements, cold",), "insulation 0.08 MΩ, below 0.1 MΩ"),
+        (TRIP, ("insulation of the elements, cold",), "the residual-current device tripped"),
+    ],
+)  # fmt: skip
+def test_what_a_stop_speaks_against_is_proved_no_more_and_it_stands_first_on_page_one(stop, labels, says):
+    """What was tried at seven proves nothing of a contactor that stays in at twelve."""
+    before, after = certificate(dry()), certificate(logged(dry(), stop))
+    rows = {row["label"]: row["not"] for row in after["kilns"][0]["not"]}
+
+    assert set(labels) <= {row["label"] for row in before["kilns"][0]["proved"]}
+    for label in labels:
+        assert rows[label].startswith(f"against it since: {says}")
+        assert "2026-03-10 11:30 GMT [" in rows[label]
+    assert after["boxes"][0]["lines"][0].startswith(f"Stopped, and open: {says}")
+
+
+def test_what_a_stop_does_not_speak_against_stays_proved_and_what_was_tried_again_since_is():
+    hot = logged(dry(), HOT)
+
+    def proved(events):
+        return {row["label"] for row in certificate(events, NOW)["kilns"][0]["proved"]}
+
+    assert "insulation of the elements, cold" in proved(hot)
+    assert "nothing welded" not in proved(hot)
+    assert "nothing welded" in proved(said(hot, "energise.weld@kiln/1", NOW, value="yes", measured=NOW.isoformat()))
+
+
+def test_every_proof_that_a_stop_speaks_against_is_one_of_the_certificate():
+    named = {name for card in _stops().stop for name in card.contradicts}
+
+    assert named <= set(questionnaire().printed("proof"))

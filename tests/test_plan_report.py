@@ -451,9 +451,9 @@ def test_criteria_stand_under_what_every_one_of_them_opens_with_how_often_they_w
         "held by its own elements at 80 °C or more, by the independent probe, for 72 h or more",
     ]  # fmt: skip
     assert [row["soon"] for row in boiling["rows"]] == [
-        f"in 3 % of the draws it was so with more than {left} % of the water left" for left in (25, 62)
+        f"as planned, in 3 % of the draws it was so with more than {left} % of the water left" for left in (25, 62)
     ]  # fmt: skip
-    assert done["opens"] == "Dry when every one of these is so:"
+    assert done["opens"] == "One of five kinds of evidence that it is dry, and not enough alone:"
     assert done["rows"][0]["says"] == "the marked piece weighs 1.32 kg or less, on a day that comes to 399 °C"
 
 
@@ -461,7 +461,7 @@ def test_a_criterion_that_was_never_false_says_so():
     one = Criterion(opens="done", what="piece", at="most", value=1.3, unit="kg", left=0.05, false_share=0.0)
     (done, *_) = section(sample_plan.planned(criteria=(one,)))["criteria"]
 
-    assert done["rows"][0]["soon"] == "in none of the draws with more than 5 % of the water left"
+    assert done["rows"][0]["soon"] == "as planned, in none of the draws with more than 5 % of the water left"
 
 
 def test_where_no_reading_says_by_itself_that_it_is_dry_that_stands_in_its_place():

@@ -12,12 +12,17 @@ from click.testing import CliRunner
 
 from recover.base.errors import DataError, Problem
 from recover.commands.cli import verbs
+from recover.job.folder import Job, Settings
 from recover.judged.signatures import Signature
 from recover.judged.standing import Unmet
 from recover.plan import planning, store
 from recover.plan.kinds import kinds
 from recover.plan.log import against
 from recover.plan.whole import Expected
+from recover.report.calendar import of_job
+from recover.report.kiln_room import kiln_room
+from recover.report.paper import Numbered, headline
+from recover.report.plan_section import plan_section
 from recover.report.status import COLUMNS, LINES, round_lines, screen, status_lines
 from recover.report.status_view import status_view
 from recover.report.today import KilnNow
@@ -500,12 +505,34 @@ def test_when_its_days_are_over_and_not_every_reading_says_dry_it_is_planned_aga
     assert act[4] == "recover plan test"
 
 
-def test_when_every_reading_says_dry_its_proof_comes_next_and_then_its_hand_over():
-    proof, *_, hand_over = acts("dry")
+@pytest.fixture
+def dry_by_five(monkeypatch):
+    """Enough of the five kinds of evidence agree, and none is against it."""
+    monkeypatch.setattr("recover.report.today.dry_evidence", lambda *_: frozenset({"agree"}))
 
-    assert proof[1].startswith("Every reading that was asked for says that it is dry. Its proof comes next")
+
+@pytest.mark.usefixtures("dry_by_five")
+def test_when_it_is_dry_by_five_its_proof_comes_next_and_then_its_hand_over():
+    proof, *_, hand_over = acts("at its weight")
+
+    assert proof[1].startswith("It is dry by the five kinds of evidence: enough of them agree, and none is against it.")
+    assert "Its proof comes next" in proof[1]
     assert proof[4] == "recover inspect test, “After drying”"
     assert hand_over[4] == "recover inspect test, “Hand-over”"
+
+
+def test_a_weight_at_its_target_is_one_of_five_and_neither_dry_nor_followed_by_the_proof():
+    """A piece dries before the wall: its weight alone never says that a kiln is dry."""
+    over = acts("at its weight")[0][1]
+    of_any_heat = tuple(replace(one, from_degc=0.0) for one in sample_plan.criteria())
+    light = read("piece", 1.3, at(3, 19.9), PIECE, "kg")
+    early = status_view(glance(opened(), own(criteria=of_any_heat), at(4, 8), *own_round(3), light))
+    told = " ".join(act["say"] for act in early["next"])
+
+    assert over.startswith("Its planned days are over. It does not count as dry yet.")
+    assert "without 300 °C or more nobody knows of the cold side" in over
+    assert "one of five kinds of evidence, and does not make it dry. Its days go on." in told
+    assert not any("proof comes next" in one.lower() for one in (over, told))
 
 
 def test_when_its_days_are_over_and_nobody_has_weighed_it_is_weighed_and_not_planned_again():
@@ -538,6 +565,17 @@ def test_after_its_hand_over_re_checks_come_next_and_no_proof():
     assert "Its proof comes next" not in str(status_view(glance(handed_over(opened()), own(), at(5, 11))))
 
 
+@pytest.mark.parametrize("of", [opened, found])
+def test_once_it_is_signed_over_the_calendar_counts_its_re_checks_from_there_as_the_certificate_does(of):
+    """Also where its days have no date any more: what is looked at again is not cancelled by that."""
+    told = of_job(handed_over(of()), own()).replace("\r\n ", "")
+    looks = [one for one in told.split("BEGIN:VEVENT") if "look again" in one]
+
+    assert [re.search(r"DTSTART;VALUE=DATE:(\d+)", one)[1] for one in looks] == ["20260518", "20260718", "20261018"]
+    assert not any("CANCELLED" in one for one in looks)
+    assert all("Counted from the hand-over" in one for one in looks)
+
+
 def test_a_hand_over_from_before_a_drying_was_begun_is_none_of_it():
     early = replace(own(), kilns=tuple(
         replace(kiln, days=tuple(replace(day, attended_from=at(8, 8)) for day in kiln.days)) for kiln in own().kilns
@@ -546,11 +584,12 @@ def test_a_hand_over_from_before_a_drying_was_begun_is_none_of_it():
     assert not glance(handed_over(opened()), early, at(9, 11)).kilns[0].handed_over
 
 
+@pytest.mark.usefixtures("dry_by_five")
 def test_the_hold_point_and_the_screen_tell_one_order_of_proof_and_hand_over():
     point = opened().hold("handover", "kiln/1").point
 
     assert "The firings of its proof come first, empty" in point.until_then
-    says = [act[1] for act in acts("dry")]
+    says = [act[1] for act in acts("at its weight")]
     assert says.index(next(one for one in says if "Its proof comes next" in one)) < says.index(
         "Then it is handed over, by name."
     )
@@ -879,3 +918,38 @@ def test_what_was_written_down_by_a_clock_that_is_fast_has_been_read_all_the_sam
 
     assert status_view(state)["next"][0]["kind"] == "stop"
     assert replace(state, now=state.now + timedelta(hours=2)).kilns[0].stopped is not None
+
+
+def test_a_report_of_a_kiln_that_was_handed_over_says_so_first_and_waits_for_nothing():
+    of = handed_over(opened())
+    told = plan_section(of, own(), Numbered())["kilns"][0]
+
+    stands = replace(of, holds=tuple(replace(one, waits=(), unmet=()) for one in of.holds))
+    assert headline(stands)["title"] == "Handed over"
+    assert "Handed over" not in headline(opened())["title"]
+    assert all(not phase["waits"] and "handed over on 2026-04-18" in phase["over"] for phase in told["phases"])
+    waits = [phase["waits"] for phase in plan_section(opened(), own(), Numbered())["kilns"][0]["phases"]]
+    assert any(waits)
+
+
+def _told_first(of, day=2):
+    return kiln_room(_job(), of, own(), at(5, 11), "kiln/1", day)["box"]["lines"][0]
+
+
+def _job():
+    return Job("job", Settings("job", "uk", "A4", "Europe/London"), (), "0" * 64)
+
+
+def _seen_at(of, moment, *lines):
+    of = logged(of, *lines)
+    of.answers.now = moment
+    return of
+
+
+def test_the_sheet_of_a_day_that_is_over_says_so_before_anything_else():
+    stop = read("stopped", None, at(2, 12), word="rcd_trip", unit="")
+
+    assert "was handed over on 2026-04-18" in _told_first(_seen_at(handed_over(opened()), at(5, 11)))
+    assert _told_first(_seen_at(opened(), at(3, 9))).startswith("This day is over.")
+    assert _told_first(_seen_at(opened(), at(3, 9), stop)).startswith("This day was stopped: the residual-current")
+    assert not _told_first(_seen_at(opened(), at(2, 9))).startswith("This day")

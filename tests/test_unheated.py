@@ -5,9 +5,10 @@ from datetime import timedelta
 
 import pytest
 
+from recover.commands.log_command import heat_waited
 from recover.interview.logbook import LogBook
 from recover.job.folder import open_job
-from recover.job.journal import Journal
+from recover.job.journal import Journal, utc_now
 from recover.judged.runs import Release, releases
 from recover.judged.signatures import Signature
 from recover.plan.kinds import Typed, kinds
@@ -165,3 +166,21 @@ def test_the_command_says_it_of_a_job_whose_own_heat_nobody_released(job):
     done = run("log", job, "--read", "chamber=60", "--at", logs.TEN)
     assert "STOP, hands off. 60 °C: nothing of its own is to be on now" in done.stdout
     assert "Stop, hands off: Chamber 60 °C" in " ".join(done.stdout.split())
+
+
+def test_whichever_of_a_round_is_typed_first_its_stop_closes_no_heat_for_the_others(job, monkeypatch):
+    """Of one minute nothing tells which was read first; a reading ten minutes later comes after the stop."""
+    ten = utc_now() + timedelta(minutes=10)
+    with Journal(job / "journal.jsonl") as journal:
+        book = LogBook(open_job(job), journal, "kiln/1", OWN, by="A")
+        book.write(kinds()["stopped"], Typed(word="rcd_trip"), at=ten)
+    seen = []
+
+    def waits(look):
+        seen.append([one.what for one in look.log])
+        return bool(look.log)
+
+    monkeypatch.setattr(KilnNow, "heat_waits", property(waits))
+    assert not heat_waited(job, "kiln/1", ten)
+    assert heat_waited(job, "kiln/1", ten + timedelta(minutes=10))
+    assert seen == [[], ["stopped"]]

@@ -7,6 +7,7 @@ import sys
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -16,10 +17,9 @@ from recover.base.errors import AnswerError, DataError, Problem, command
 from recover.commands.options import NAME, WORDS, assessed, end_with, only_with, say, say_clock, say_lines, settled
 
 if TYPE_CHECKING:
-    from datetime import datetime
-
     from recover.interview.logbook import LogBook
     from recover.job.folder import Job
+    from recover.job.journal import Event
     from recover.judged.assessment import Assessment
     from recover.plan.log import Against
     from recover.plan.whole import JobPlan
@@ -300,7 +300,11 @@ def _book(folder: Path, at: str, by: str | None, source: str) -> Iterator[LogBoo
 
 
 def heat_waited(folder: Path, kiln: str, at: datetime) -> bool:
-    """Return whether own heat of a kiln waited at a moment for anything but a reading, by what was written by then."""
+    """Return whether own heat of a kiln waited at a moment for anything but a reading, by what was written by then.
+
+    A round is judged by what was so before it: of what is read in one minute nothing tells which was first, and a stop
+    among it has not switched anything off yet.
+    """
     from recover.interview.logbook import plan_of
     from recover.job.folder import open_job
     from recover.judged.assessment import assess
@@ -309,13 +313,24 @@ def heat_waited(folder: Path, kiln: str, at: datetime) -> bool:
     from recover.report.today import KilnNow
 
     job = open_job(folder)
-    then = replace(job, events=tuple(one for one in job.events if one.moment.timestamp() <= at.timestamp()))
+    before = (one for one in job.events if one.moment.timestamp() <= at.timestamp() and not _is_of_round(one, at))
+    then = replace(job, events=tuple(before))
     plan = _plan(then)
     of = plan_of(plan, kiln)
     if plan is None or of is None:
         return True
     look = look_at(assess(then, at), plan, at)
     return KilnNow(look=look, plan=plan, kiln=of, given=day_of(of, at)).heat_waits
+
+
+def _is_of_round(event: Event, at: datetime) -> bool:
+    """Whether a line of the log was read in the minute of a round, or later."""
+    from recover.asked.told import to_the_minute
+
+    if event.kind != "logged":
+        return False
+    measured = datetime.fromisoformat(event.data["measured"])
+    return to_the_minute(measured).timestamp() >= to_the_minute(at).timestamp()
 
 
 def _plan(job: Job) -> JobPlan | None:

@@ -27,7 +27,7 @@ from recover.engineering.insulation import falling
 from recover.judged.admissible import refusal, water_logged, water_out
 from recover.judged.risen import outvoted
 from recover.physics.air import saturation_line
-from recover.profiles import Profile
+from recover.profiles import Profile, own_limits
 
 EvidenceName = Literal["weight", "vapour", "casing", "insulation", "air"]
 EvidenceLies = Literal["agrees", "contradicts", "not_known"]
@@ -108,6 +108,11 @@ def _dry() -> _Dry:
 def evidence_cards() -> tuple[EvidenceCard, ...]:
     """Return the five in words, in their order."""
     return _dry().evidence
+
+
+def least_for_dry() -> tuple[int, float]:
+    """Return how many of the five must agree, and how hot [°C] the chamber must have been since the water."""
+    return _dry().agree.value, own_limits()["dry_heated_degc"].value
 
 
 def dry_evidence(answers: Answers, at: Address, country: Profile) -> frozenset[str]:

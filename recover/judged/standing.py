@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 from typing import Literal
 
@@ -119,6 +119,11 @@ class Hold:
     def once_signed(self) -> bool:
         """Whether everybody had signed once, whatever ended it."""
         return {one.release.duty for one in self.signatures} >= {*self.point.signatures}
+
+    @property
+    def signed_on(self) -> date | None:
+        """The date on which the last had signed, whatever ended it since; None where not everybody had."""
+        return max(one.release.moment.date() for one in self.signatures) if self.once_signed else None
 
     @property
     def ended(self) -> tuple[Signature, ...]:

@@ -15,7 +15,7 @@ from typing import Literal
 from recover.asked.answers import Answers
 from recover.asked.possible import WATER_OUT
 from recover.asked.told import RENEWED, Answer, Logged, known_order, to_the_minute
-from recover.base.addresses import Address
+from recover.base.addresses import Address, holds_address
 from recover.base.datafile import load
 from recover.base.measures import show_number
 from recover.base.sources import Figure
@@ -51,6 +51,7 @@ class StopCard:
     own: bool = False
     least: bool = False
     looked: bool = False
+    contradicts: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -82,7 +83,8 @@ class _Stops:
 
 @dataclass(frozen=True, kw_only=True)
 class LogStop:
-    """That a line of the log is a stop: by what, until what, beyond which figure; `best`: from what it has fallen."""
+    """That a line of the log is a stop: by what, until what, beyond which figure; `best`: from what it has fallen;
+    `contradicts`: which proofs it speaks against, by their questions."""
 
     one: Logged
     why: StopWhy
@@ -91,6 +93,7 @@ class LogStop:
     looked: bool = False
     limit: float | None = None
     best: Logged | None = None
+    contradicts: tuple[str, ...] = ()
 
 
 @cache
@@ -148,7 +151,8 @@ def _seen(one: Logged) -> LogStop | None:
         return None
     of = [card for card in _stops().stop if card.what == one.what]
     card = next((card for card in of if one.word in card.words), of[-1])
-    return LogStop(one=one, why="seen", until=card.until, say=card.say, looked=card.looked)
+    return LogStop(one=one, why="seen", until=card.until, say=card.say, looked=card.looked,
+                   contradicts=card.contradicts)  # fmt: skip
 
 
 def _above(one: Logged, card: StopCard, figure: float | None) -> LogStop | None:
@@ -218,7 +222,8 @@ def _floor() -> float:
 def _reading(one: Logged, card: StopCard, why: StopWhy, limit: float, best: Logged | None = None) -> LogStop:
     value, shown = (f"{show_number(figure or 0.0, 3)} {one.unit}" for figure in (one.value, limit))
     say = card.say.format(value=f"{value} ({one.place})" if one.place else value, limit=shown)
-    return LogStop(one=one, why=why, until=card.until, say=say, looked=True, limit=limit, best=best)
+    return LogStop(one=one, why=why, until=card.until, say=say, looked=True, limit=limit, best=best,
+                   contradicts=card.contradicts)  # fmt: skip
 
 
 # ---------------------------------------------------------------------------------------- what a plan waits for
@@ -276,13 +281,25 @@ def open_stops(answers: Answers, at: Address) -> list[LogStop]:
     return [stop for stop in _since_first_power(answers, at) if not _is_settled(stop, settled, answers)]
 
 
+def contradicting(answers: Answers, answer: Answer) -> LogStop | None:
+    """Return the last stop of its kiln that speaks against what was proved, also one that was mended since; None where
+    it was proved again, of a moment since and written since."""
+    kiln = next((at for at in answers.kilns if holds_address(at, answer.at)), None)
+    since = _since_first_power(answers, kiln) if kiln else ()
+    found = [stop for stop in since if answer.question in stop.contradicts and not _is_since(answer, stop)]
+    return found[-1] if found else None
+
+
+def _is_since(answer: Answer, stop: LogStop) -> bool:
+    return answer.line > stop.one.line and known_order(answer)[0] >= to_the_minute(stop.one.measured)
+
+
 def _is_settled(stop: LogStop, mended: Answer | None, answers: Answers) -> bool:
     """Whether whoever may has said of a stop that its cause is mended, of a moment since and written since; where that
     is not asked, whether the log says that it goes on."""
     if stop.until == "again":
         return is_lifted(stop, answers)
-    since = to_the_minute(stop.one.measured)
-    return mended is not None and mended.line > stop.one.line and known_order(mended)[0] >= since
+    return mended is not None and _is_since(mended, stop)
 
 
 def told_unmended(answers: Answers, at: Address) -> list[str]:

@@ -28,7 +28,6 @@ from recover.report.day import (
     criteria,
     dated,
     day_text,
-    dry_when,
     gate,
     idle,
     own_heat,
@@ -323,6 +322,7 @@ def _before_heat(kiln: KilnNow) -> Iterator[Act]:
 def _besides(kiln: KilnNow) -> Iterator[Act]:
     """Yield what holds up no work of the day: other readings that decide and are missing, days that wait for a plan."""
     yield from (_missing_reading(kiln, one) for one in kiln.missing if not is_entry(one))
+    yield from _one_of_five(kiln)
     shut = kiln.slipped or bool(kiln.day and shut_by(kiln.look.found, kiln.kiln, kiln.day))
     if kiln.day and not (kiln.look.changed or shut) and entry_unplanned(kiln):
         yield Act("plan", f"{_of(kiln)}{words().status.act.entry_open}", do=command("plan", kiln.look.folder))
@@ -473,15 +473,29 @@ def _proof(kiln: KilnNow) -> Iterator[Act]:
         told = say.not_dry(readings="; ".join(asked))
         yield Act("plan", f"{_of(kiln)}{told}", say.attends, do=command("plan", look.folder))
         return
-    told = say.dry if kiln.dry else " ".join((say.past, *dry_when(kiln.kiln, kiln.kiln.days[-1])))
-    proof = say.proof(proof=words().plan.phase.proof)
-    yield Act("prove", f"{_of(kiln)}{told} {proof}", say.attends, do=_inspect(look, "dried"))
+    yield Act("prove", f"{_of(kiln)}{_dry(kiln)}", say.attends, do=_inspect(look, "dried"))
     own = gate(look.found, kiln.kiln)
     yield from _holds(kiln, [own] if own.stands != "released" else [])
     for hold in look.found.holds:
         if GATE in hold.point.requires and hold.at == kiln.kiln.kiln and hold.stands != "released":
             yield from _hold(look, hold)
     yield Act("prove", f"{_of(kiln)}{say.hand_over}", do=_inspect(look, "handover"))
+
+
+def _dry(kiln: KilnNow) -> str:
+    """Say that it is dry, and that its proof comes next; or, where its days are over, what of the five says nothing."""
+    say = words().status.act
+    if kiln.dry:
+        return f"{say.dry} {say.proof(proof=words().plan.phase.proof)}"
+    against = ". ".join(capital(one) for one in kiln.told_against)
+    return f"{say.past} {say.not_yet(against=against)}"
+
+
+def _one_of_five(kiln: KilnNow) -> Iterator[Act]:
+    """Yield, while its days go on, that a reading at its target is one of the five and no more."""
+    if kiln.reads_dry and not (kiln.dry or kiln.past or kiln.handed_over):
+        told = words().status.act.one_of_five(readings="; ".join(map(target, criteria(kiln.kiln, "done"))))
+        yield Act("read", f"{_of(kiln)}{told}")
 
 
 def _rechecks(kiln: KilnNow) -> Act:

@@ -26,6 +26,7 @@ from recover.report.day import (
     dated,
     day_view,
     gate,
+    handed_over_on,
     own_heat,
     why_undated,
     withdrawn,
@@ -116,7 +117,9 @@ def _events(found: Assessment, plan: JobPlan) -> Iterator[_Event]:
         days = [day for day in kiln.days if day.attended_from and dated(found, kiln, day)]
         yield from (_day(found, plan, kiln, day) for day in days)
         yield from _hold_points(found, kiln, days)
-        if kiln.days and _ends(found, kiln, days):
+        if signed := handed_over_on(found, kiln):
+            yield from _looks(kiln, signed, words().calendar.recheck_signed)
+        elif kiln.days and _ends(found, kiln, days):
             yield from _afterwards(kiln)
 
 
@@ -215,11 +218,17 @@ def _afterwards(kiln: KilnPlan) -> Iterator[_Event]:
         id=f"{kiln.kiln}/fired", title=word.title.fired(kiln=kiln.label), where=kiln.label, begins=fired,
         lines=tuple(word.fired),
     )  # fmt: skip
+    yield from _looks(kiln, fired, word.recheck)
+
+
+def _looks(kiln: KilnPlan, since: date, counted: str) -> Iterator[_Event]:
+    """Yield what is looked at again so many months after a date; `counted` says from what."""
     for one in kiln.rechecks:
         if one.months is not None:
+            title = words().calendar.title.recheck(kiln=kiln.label, months=one.months)
             yield _Event(
-                id=f"{kiln.kiln}/look/{one.id}", title=word.title.recheck(kiln=kiln.label, months=one.months),
-                where=kiln.label, begins=months_after(fired, one.months), lines=(word.recheck, *one.look, one.because),
+                id=f"{kiln.kiln}/look/{one.id}", title=title, where=kiln.label, begins=months_after(since, one.months),
+                lines=(counted, *one.look, one.because),
             )  # fmt: skip
 
 

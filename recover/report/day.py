@@ -19,12 +19,13 @@ from recover.base.measures import SYMBOLS, as_read, show_hours_minutes, show_num
 from recover.controller.capability import Degrees
 from recover.controller.programme import shown, shown_k_h
 from recover.judged.assessment import Assessment
+from recover.judged.dry import least_for_dry
 from recover.plan.installed import controller_of
 from recover.plan.kinds import as_told, figure
 from recover.plan.log import begun, halted, log_of, shut, wetted
 from recover.plan.of_job import GATE
 from recover.plan.ways import WayCard, ways
-from recover.report.paper import View, capital, percent, share
+from recover.report.paper import HANDED_OVER, View, capital, percent, share
 from recover.report.words import ShutWhy, words
 
 if TYPE_CHECKING:
@@ -36,7 +37,7 @@ AT_THE_KILN = ("hands_off", "isolated")
 """The hold points that must be released before anybody works at a kiln that is dried from outside: it is isolated,
 locked off and proven dead all the while."""
 
-HANDOVER_POINT = "handover"
+HANDOVER_POINT = HANDED_OVER
 """The hold point after which the owner uses a kiln again."""
 
 BOARDS_WAIT = {"out": ("hazards", "isolated", "consent"), "in": ("isolated",)}
@@ -328,6 +329,13 @@ def counts_towards_done(kiln: KilnPlan, day: Day) -> bool:
     return not idle(day) and (own_heat(day) or not any(map(own_heat, kiln.days)))
 
 
+def handed_over_on(found: Assessment, kiln: KilnPlan) -> date | None:
+    """Return when a kiln was signed over since its plan begins, whatever ended that; None where it was not."""
+    hold = next((one for one in found.holds if (one.point.id, one.at) == (HANDOVER_POINT, kiln.kiln)), None)
+    signed = hold.signed_on if hold else None
+    return signed if signed and kiln.days and signed >= kiln.days[0].date else None
+
+
 def dry_when(kiln: KilnPlan, day: Day) -> list[str]:
     """Return what must be so on a day for the kiln to be dry; that nothing says so, where nothing that is read does."""
     found = criteria(kiln, "done")
@@ -335,7 +343,13 @@ def dry_when(kiln: KilnPlan, day: Day) -> list[str]:
         return []
     if not found:
         return [words().day.criterion.nothing["done"]]
-    return [target(one) for one in found if (day.top_degc or 0.0) >= one.from_degc]
+    return [of_five(one) for one in found if (day.top_degc or 0.0) >= one.from_degc]
+
+
+def of_five(one: Criterion) -> str:
+    """Print a reading that says dry with its target, and what it takes besides: it is no more than one of the five."""
+    agree, hot = least_for_dry()
+    return words().day.criterion.of_five(reading=target(one), agree=agree, degc=show_quantity(hot, "degC"))
 
 
 def _degrees(found: Assessment, kiln: KilnPlan, day: Day) -> Degrees:

@@ -21,6 +21,7 @@ from recover.judged.assessment import Assessment, as_signed
 from recover.judged.dry import evidence, evidence_cards
 from recover.judged.failed import because_of, beside
 from recover.judged.standing import Hold
+from recover.judged.stops import contradicting, told_open
 from recover.plan.cards import Recheck, rechecks
 from recover.plan.clock import months_after
 from recover.report.day import HANDOVER_POINT
@@ -84,8 +85,8 @@ def _state(hold: Hold) -> HandoverState:
 
 
 def _box(found: Assessment, hold: Hold, unproved: Sequence[View], *, aged: bool) -> View:
-    """Return what stands in the black box of a kiln: whether it is handed over, by whom, until when that stands; within
-    which limits, and what was not proved."""
+    """Return what stands in the black box of a kiln: the stops that are open first; whether it is handed over, by whom,
+    until when that stands; within which limits, and what was not proved."""
     box = words().handover.box["aged" if aged else _state(hold)]
     last = max(hold.signatures, key=lambda one: one.release.line, default=None)
     by = "; ".join(one.release.signer for one in hold.signatures if not one.ended or hold.state != "released")
@@ -95,7 +96,8 @@ def _box(found: Assessment, hold: Hold, unproved: Sequence[View], *, aged: bool)
         at=show_moment(last.release.moment) if last else "",
         ended=next((one.ended for one in hold.signatures if one.ended), ""),
     )  # fmt: skip
-    return {"title": box.title, "lines": [*lines, _limits(found, hold.at), _not_proved(unproved)]}
+    stops = [words().handover.open_stop(stop=stop) for stop in told_open(found.answers, hold.at)]
+    return {"title": box.title, "lines": [*stops, *lines, _limits(found, hold.at), _not_proved(unproved)]}
 
 
 def _limits(found: Assessment, kiln: Address) -> str:
@@ -228,7 +230,16 @@ def _unproved(found: Assessment, question: Question, answer: Answer) -> str:
     whys = why_not(found.answers, question, answer, found.profile) if is_evidence(question) else ()
     left_out = str(answer.value) in words().handover.left_out.get(question.id, ())
     own = (in_words(found, answer),) if left_out or not question.may_open(answer.value) else ()
-    return "; ".join(filter(None, (*own, because_of(found.answers, answer), *whys)))
+    return "; ".join(filter(None, (_contradicted(found, answer), *own, because_of(found.answers, answer), *whys)))
+
+
+def _contradicted(found: Assessment, answer: Answer) -> str:
+    """Return the stop that speaks against what was proved before it, by its moment and line; empty where none does."""
+    stop = contradicting(found.answers, answer)
+    if stop is None:
+        return ""
+    at = found.answers.by_clock(stop.one.measured)
+    return words().handover.contradicted(say=stop.say, at=at, line=stop.one.line)
 
 
 def _nobody() -> View:
@@ -269,9 +280,8 @@ def _agreed(found: Assessment, kiln: Address) -> list[View]:
 def _rechecks(found: Assessment, hold: Hold) -> list[View]:
     """Return what is looked at again and when: after a firing that has no date yet, or on a date of the calendar."""
     firings = found.answers.number("handover.recheck", hold.at)
-    signed = max((one.release.moment.date() for one in hold.signatures), default=None) if hold.once_signed else None
     return [
-        {"after": one.after, "when": _when(one, signed), "look": list(one.look)}
+        {"after": one.after, "when": _when(one, hold.signed_on), "look": list(one.look)}
         for one in rechecks([int(firings)] if firings else [])
     ]  # fmt: skip
 

@@ -13,7 +13,8 @@ from recover.base.addresses import JOB, Address
 from recover.base.errors import QuantityError
 from recover.job.folder import Job
 from recover.judged.assessment import Assessment
-from recover.report.day import awaited, before_boiling, criteria, gate, why_shut
+from recover.plan.log import standing
+from recover.report.day import awaited, before_boiling, criteria, gate, handed_over_on, why_shut
 from recover.report.kiln_room_day import Sheet, body
 from recover.report.paper import View, in_words, paper, plain_cautions, referral_line, suspended
 from recover.report.words import words
@@ -87,7 +88,31 @@ def _box(sheet: Sheet) -> View:
         latest=words().kiln_room.latest(until=clock(hold.until)) if hold.until else "",
         first=". ".join(_released_first(sheet)),
     )  # fmt: skip
-    return {"title": box.title, "lines": [*lines, *_today(sheet), *suspended(sheet.found, sheet.kiln.kiln)]}
+    return {
+        "title": box.title,
+        "lines": [*_over(sheet), *lines, *_today(sheet), *suspended(sheet.found, sheet.kiln.kiln)],
+    }
+
+
+def _over(sheet: Sheet) -> Iterator[str]:
+    """Yield that a day is no order any more: its kiln is handed over, it was stopped, or it is over."""
+    day, say, found = sheet.day, words().kiln_room.over, sheet.found
+    if day is None:
+        return
+    if signed := handed_over_on(found, sheet.kiln):
+        yield say.handed_over(on=signed)
+        return
+    held = next((one for one in standing(found.answers, sheet.kiln.kiln, sheet.kiln) if one.day == day), None)
+    if held and held.stop:
+        yield say.stopped(stop=held.stop.say, at=found.answers.by_clock(held.one.measured))
+    elif _is_over(day, found.answers.now):
+        yield say.over
+
+
+def _is_over(day: Day, now: datetime) -> bool:
+    """Whether whoever attends has left, and what runs on has ended."""
+    ends = [at.timestamp() for at in (day.attended_to, day.programme_ends) if at]
+    return bool(ends) and max(ends) <= now.timestamp()
 
 
 def _released_first(sheet: Sheet) -> Iterator[str]:

@@ -21,6 +21,7 @@ from recover.base.sources import Citation, bibliography
 from recover.job.anchor import anchor
 from recover.job.folder import Job
 from recover.judged.admissible import is_evidence, why_not
+from recover.judged.assessment import as_signed
 from recover.physics.draws import Spread
 from recover.physics.materials import Band
 from recover.report.words import words
@@ -30,6 +31,9 @@ if TYPE_CHECKING:
     from recover.judged.standing import Hold
 
 View = dict[str, Any]
+
+HANDED_OVER = "handover"
+"""The hold point after which the owner uses a kiln again."""
 
 SHEETS = ("tag", "first-days", "bring-list")
 """What exists from the first call. A sheet is never issued: it is as good as the journal line it names."""
@@ -125,12 +129,23 @@ def headline(found: Assessment) -> View:
     if opened:
         say = words().headline.energise_released
         title, lines = say.title, say.lines(released=released, heat=heat)
+    if over := _handed_over(found):
+        title, lines = words().headline.handed_over.title, over
     if replaced:
         lines.append(words().headline.replace(number=len(replaced)))
     lines += suspended(found)
     if found.of_journal:
         lines.append(words().headline.journal)
     return {"title": title, "lines": lines}
+
+
+def _handed_over(found: Assessment) -> list[str]:
+    """Return that every kiln is handed over, and by whom that was signed; nothing while one is not, or is no more."""
+    holds = [hold for hold in as_signed(found, HANDED_OVER).holds if hold.point.id == HANDED_OVER]
+    if not holds or any(hold.state != "released" for hold in holds):
+        return []
+    say = words().headline.handed_over
+    return [*(say.by(title=_titled(found, hold), by=hold.signers, on=hold.signed_on) for hold in holds), *say.lines]
 
 
 def suspended(found: Assessment, kiln: Address = JOB) -> list[str]:

@@ -19,8 +19,11 @@ if TYPE_CHECKING:
     from recover.plan.whole import Day, KilnPlan, PathPhase, PhaseName
 
 
-def phases(found: Assessment, kiln: KilnPlan, views: Sequence[View], *, overtaken: bool = False) -> list[View]:
-    """Return the phases of the path that is followed, each with its days; without any date where it is overtaken.
+def phases(
+    found: Assessment, kiln: KilnPlan, views: Sequence[View], *, overtaken: bool = False, over: date | None = None
+) -> list[View]:  # fmt: skip
+    """Return the phases of the path that is followed, each with its days; without any date where it is overtaken, and
+    waiting for nothing where it is `over`, handed over on a date.
 
     `views` are what `day_view` makes of the days. A phase that is not planned day by day has none.
     """
@@ -32,6 +35,8 @@ def phases(found: Assessment, kiln: KilnPlan, views: Sequence[View], *, overtake
         *(_with_days(found, kiln, list(part)) for _, part in parts),
         *(_headed(one.name, one.way, _dates(found, kiln, one), [_before_proof(kiln)]) for one in later),
     ]
+    if over:
+        return [{**one, "waits": [], "over": words().plan.phase.over(on=over)} for one in told]
     return [_undated(one) for one in told] if overtaken else told
 
 
@@ -66,7 +71,7 @@ def _headed(name: PhaseName, way: str, on: str, waits: Sequence[str]) -> View:
     how = {"outside": way_title(way), "own": "", "proof": told.proof}
     return {
         "name": words().day.phase[name], "way": how[name],
-        "dates": on, "waits": [*dict.fromkeys(waits)], "days": [],
+        "dates": on, "waits": [*dict.fromkeys(waits)], "over": "", "days": [],
     }  # fmt: skip
 
 

@@ -17,7 +17,7 @@ from recover.judged.assessment import Assessment
 from recover.judged.dryout import to_weigh
 from recover.plan.log import log_of, shut, wetted
 from recover.plan.prices import money, price_kwh, rate_hour
-from recover.report.day import criteria, dated, day_view, gate, own_heat, target, withdrawn
+from recover.report.day import criteria, dated, day_view, gate, handed_over_on, own_heat, target, withdrawn
 from recover.report.paper import Numbered, View, drawn, percent, share
 from recover.report.plan_days import dates, phases
 from recover.report.plan_details import details, limit_value, reached
@@ -61,8 +61,9 @@ def _kiln(found: Assessment, plan: JobPlan, kiln: KilnPlan, numbered: Numbered, 
         "chosen": _overtaken(kiln) if changed else _chosen(found, kiln), "hold": _hold_state(found, kiln),
         "paths": [_path(kiln, one, changed, kiln.paths[:n]) | _withdrawn(found, kiln, one)
                   for n, one in enumerate(kiln.paths)],
-        "phases": phases(found, kiln, views, overtaken=bool(changed)), "criteria": _criteria(kiln),
-        "holds": _holds_up(kiln), "so_far": _so_far(found, kiln), "details": details(kiln, views, numbered),
+        "phases": phases(found, kiln, views, overtaken=bool(changed), over=handed_over_on(found, kiln)),
+        "criteria": _criteria(kiln), "holds": _holds_up(kiln), "so_far": _so_far(found, kiln),
+        "details": details(kiln, views, numbered),
     }  # fmt: skip
 
 

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Literal
 from zoneinfo import ZoneInfo
 
 from recover.asked.told import to_the_minute
+from recover.judged.dry import dry_evidence, told_against
 from recover.judged.stops import LOOKED, powered
 from recover.plan.due import by_place
 from recover.plan.kinds import COLUMNS, kinds
@@ -395,16 +396,28 @@ class KilnNow:
 
     # ------------------------------------------------------------------------------------ whether it is dry
 
-    @property
+    @cached_property
     def dry(self) -> bool:
-        """Whether every reading that says so has been taken and says that it is dry; without one nothing says so."""
+        """Whether it is dry by the five kinds of evidence, as the hand-over asks: no weight says so alone."""
+        found = self.look.found
+        return dry_evidence(found.answers, self.kiln.kiln, found.profile) == {"agree"}
+
+    @cached_property
+    def told_against(self) -> list[str]:
+        """What of the five does not agree yet, in words."""
+        found = self.look.found
+        return told_against(found.answers, self.kiln.kiln, found.profile)
+
+    @property
+    def reads_dry(self) -> bool:
+        """Whether each reading that the plan names has been taken and is at its target: one of the five, no more."""
         asked = criteria(self.kiln, "done")
         return bool(asked) and all(map(self._is_met, asked))
 
     @property
     def undried(self) -> bool:
         """Whether its days are over and not every reading that is asked for says that it is dry."""
-        return self.past and bool(criteria(self.kiln, "done")) and not self.dry
+        return self.past and bool(criteria(self.kiln, "done")) and not (self.reads_dry or self.dry)
 
     @property
     def unproved(self) -> list[Criterion]:
