@@ -256,9 +256,9 @@ WAYS = [
     ("energise", "insulation resistance of every length",
      [{"run": ("terminals",)}, {"wiring_insulation": ("at_limit_or_above",)}]),
     ("energise", "insulation resistance of the elements", [
-        {"element_insulation": ("at_entry",), **ENTERED},
-        {"element_insulation": ("below_entry",), **ENTERED, "heating_allowance": ("yes",),
-         "energise.own_entry": ("yes",), "energise.rcd": ("yes",), "leakage_measured": ("within",)},
+        {"element_insulation": ("at_entry",), "element_logged": ("at_entry",), **ENTERED},
+        {"element_insulation": ("below_entry",), "element_logged": ("at_entry", "below_entry"), **ENTERED,
+         "heating_allowance": ("yes",), "energise.own_entry": ("yes",), "energise.rcd": ("yes",), "leakage_measured": ("within",)},
     ]),
     ("energise", "residual-current device", [
         {"energise.rcd": ("yes",), "rcd_rating": ("within",), "rcd_time": ("within",)},
@@ -289,7 +289,7 @@ WAYS = [
     ("own_heat", "what a heating showed",
      [{"insulation_after": ("at_entry",), "amps_after": ("within",), "hottest_after": ("within",)}]),
     ("handover", "insulation of the elements, cold",
-     [{"element_insulation": ("at_entry",), "element_course": ("steady",)}]),
+     [{"element_insulation": ("at_entry",), "element_logged": ("at_entry",), "element_course": ("steady",)}]),
     ("handover", "limits on use and re-checks",
      [{"handover.limits": ("1,000 °C",), "handover.explained": ("yes",)}]),
     ("own_heat", "no trip, burning, water", [{"stop_since": ("none", "cleared")}]),

@@ -154,7 +154,8 @@ def test_answer_status_plan_and_hold_point_agree_on_what_a_line_shuts_and_what_l
     assert shown(again) == (anew, anew, anew, mends)
     stays = bool(stop) and (anew or not (stop.looked or log[-1].is_water))
     assert shown(looked) == (stays, stays and bars, stays and bars, mends or (stays and bars))
-    assert shown(mended(events)) == (ends, bars, bars, anew or (bars and not mends))
+    low = one["what"] == "insulation"  # measured anew it opens again, and by no word
+    assert shown(mended(events)) == (ends, bars, bars, anew or low or (bars and not mends))
 
 
 def test_after_water_came_again_neither_status_nor_plan_tells_what_is_left_or_when_it_is_fired():
