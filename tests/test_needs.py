@@ -258,7 +258,8 @@ WAYS = [
     ("energise", "insulation resistance of the elements", [
         {"element_insulation": ("at_entry",), "element_logged": ("at_entry",), **ENTERED},
         {"element_insulation": ("below_entry",), "element_logged": ("at_entry", "below_entry"), **ENTERED,
-         "heating_allowance": ("yes",), "energise.own_entry": ("yes",), "energise.rcd": ("yes",), "leakage_measured": ("within",)},
+         "heating_allowance": ("yes",), "energise.own_entry": ("yes",), "energise.rcd": ("yes",),
+         "leakage_measured": ("within",)},
     ]),
     ("energise", "residual-current device", [
         {"energise.rcd": ("yes",), "rcd_rating": ("within",), "rcd_time": ("within",)},

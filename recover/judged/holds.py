@@ -37,7 +37,7 @@ from recover.judged.entry import low_lines, told_low
 from recover.judged.live import HEATED, SWITCHED_ON, heatings, shown_on, signs
 from recover.judged.signatures import Ending, Ground, Signature, lasts, signatures
 from recover.judged.standing import ALL, Hold, Unmet, Witnesses
-from recover.judged.stops import first_stop, told_open
+from recover.judged.stops import first_stop, told_open, told_unmended
 from recover.profiles import Duty, Profile, profile
 from recover.rules.gates import HoldPoint, Need, duties, hold_points
 
@@ -105,7 +105,10 @@ class _Context:
 
 
 def _suspended(context: _Context, hold: Hold) -> str:
-    """Return what is said of a hold point that would open work at a dead kiln, where one may be live since."""
+    """Return what is said of a hold point that would open work at a dead kiln, where one may be live since; or that
+    would switch one on whose stop waits to be mended."""
+    if hold.point.stopped and hold.state != "closed" and (told := told_unmended(context.answers, hold.at)):
+        return hold.point.stopped.format(stop=told[0])
     point, kilns = hold.point, context.answers.places("kiln", hold.at)
     if hold.state == "closed" or not point.suspended_by or (hold.state != "released" and point.id == point.lifted_by):
         return ""
