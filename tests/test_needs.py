@@ -291,6 +291,8 @@ WAYS = [
      [{"insulation_after": ("at_entry",), "amps_after": ("within",), "hottest_after": ("within",)}]),
     ("handover", "insulation of the elements, cold",
      [{"element_insulation": ("at_entry",), "element_logged": ("at_entry",), "element_course": ("steady",)}]),
+    ("handover", "what was asked of it is done",
+     [{"handover.done": ("yes",), "firings_shown": ("shown",)}, {"handover.done": ("unfired",)}]),
     ("handover", "limits on use and re-checks",
      [{"handover.limits": ("1,000 °C",), "handover.explained": ("yes",)}]),
     ("own_heat", "no trip, burning, water", [{"stop_since": ("none", "cleared")}]),

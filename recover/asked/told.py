@@ -41,7 +41,10 @@ STOP_SINCE = "stop_since"
 ELEMENT_LOGGED = "element_logged"
 """The fact that says whether the elements were logged below the entry since they were measured."""
 
-BY_LOG = frozenset({"dry_evidence", STOP_SINCE, ELEMENT_LOGGED})
+FIRINGS_SHOWN = "firings_shown"
+"""The fact that says whether log and answers show every firing of the proof."""
+
+BY_LOG = frozenset({"dry_evidence", STOP_SINCE, ELEMENT_LOGGED, FIRINGS_SHOWN})
 """The facts that are judged from what is logged as well as from answers."""
 NEEDS_REASON = frozenset({"rain", "stopped"})
 """What is taken back from the log for a reason alone: saying nothing more makes nothing dry."""

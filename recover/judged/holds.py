@@ -18,6 +18,7 @@ from recover.asked.possible import WATER_OUT
 from recover.asked.told import (
     BY_LOG,
     ELEMENT_LOGGED,
+    FIRINGS_SHOWN,
     STOP_SINCE,
     Answer,
     Release,
@@ -34,6 +35,7 @@ from recover.base.conditions import alternatives
 from recover.judged.admissible import Lack, failing, lacking, unlisted
 from recover.judged.dry import told_against
 from recover.judged.entry import low_lines, told_low
+from recover.judged.fired import told_unshown
 from recover.judged.live import HEATED, SWITCHED_ON, heatings, shown_on, signs
 from recover.judged.signatures import Ending, Ground, Signature, lasts, signatures
 from recover.judged.standing import ALL, Hold, Unmet, Witnesses
@@ -382,6 +384,8 @@ def _failing(answers: Answers, country: Profile, need: Need, place: Address) -> 
         return failing(answers, need.when, place)
     if ELEMENT_LOGGED in by_log:
         return [*told_low(answers, place), *failing(answers, need.when, place)]
+    if FIRINGS_SHOWN in by_log:
+        return told_unshown(answers, place, country) or failing(answers, need.when, place)
     return told_open(answers, place) if STOP_SINCE in by_log else told_against(answers, place, country)
 
 
