@@ -133,6 +133,14 @@ def told_against(answers: Answers, at: Address, country: Profile) -> list[str]:
     return [*worse, *judge.told_cold(), *open_]
 
 
+def told_wet(answers: Answers, at: Address, country: Profile) -> list[str]:
+    """Return, in words, each of the five that contradicts that a kiln is dry."""
+    against = _dry().against["contradicts"]
+    short = {card.id: card.short for card in evidence_cards()}
+    return [against.format(short=short[one.what], why=one.why)
+            for one in evidence(answers, at, country) if one.lies == "contradicts"]  # fmt: skip
+
+
 def hottest(answers: Answers, at: Address, country: Profile) -> Heat | None:
     """Return the hottest that a kiln was read since the water, of what counts; None where nobody read it."""
     return _judge(answers, at, country).hottest()

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Literal
 from zoneinfo import ZoneInfo
 
 from recover.asked.told import to_the_minute
+from recover.judged.assessment import out_of_use
 from recover.judged.stops import LOOKED, powered
 from recover.plan.due import by_place
 from recover.plan.kinds import COLUMNS, kinds
@@ -383,6 +384,11 @@ class KilnNow:
         first = self._from(self.kiln.days[0]) if self.kiln.days else 0.0
         since = any(one.release.moment.timestamp() >= first for one in self.hand_over.signatures)
         return since and self.hand_over.once_signed
+
+    @cached_property
+    def out_of_use(self) -> str:
+        """What ended its hand-over, but for age alone, or says since that it is not dry; empty where nothing does."""
+        return next(iter(out_of_use(self.look.found, self.hand_over)), "") if self.handed_over else ""
 
     # ------------------------------------------------------------------------------------ whether it is dry
 
