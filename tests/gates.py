@@ -90,7 +90,7 @@ _HANDED: dict[str, tuple[Any, str, str]] = {
     "dried.casing@kiln/1": ("dry", "A. Repairer", "repairer"),
     "handover.recheck@kiln/1": (10, "A. Repairer", "repairer"),
     "handover.limits@kiln/1": ("1,000 °C at the most, somebody there, vent on", "A. Repairer", "repairer"),
-    "handover.done@kiln/1": ("yes", "A. Repairer", "repairer"),
+    "handover.done@kiln/1": ("unfired", "A. Repairer", "repairer"),
     "handover.explained@kiln/1": ("yes", "O. Wner", "owner"),
 }
 

@@ -104,8 +104,13 @@ def complete(kiln: Mapping[str, Any]) -> tuple[dict[str, Any], dict[str, dict[st
     return values, beside
 
 
+NOT_FIRED = {"handover.done": "unfired"}
+"""What is said of the firings of a proof: no log of these kilns shows them."""
+
+
 def _said(kiln: Mapping[str, Any], question: Question, key: str) -> Any:
     """Return what a kiln says to a question: its own, else that nothing is the matter; None where it is optional."""
+    kiln = {**NOT_FIRED, **kiln}
     named = next((one for one in (key, question.id) if one in kiln), None)
     if named is not None:
         return kiln[named]

@@ -38,7 +38,13 @@ RENEWED = frozenset({"yes", "fitted"})
 STOP_SINCE = "stop_since"
 """The fact that says what stopped a heating: of the log it is judged from stops alone."""
 
-BY_LOG = frozenset({"dry_evidence", STOP_SINCE})
+ELEMENT_LOGGED = "element_logged"
+"""The fact that says whether the elements were logged below the entry since they were measured."""
+
+FIRINGS_SHOWN = "firings_shown"
+"""The fact that says whether log and answers show every firing of the proof."""
+
+BY_LOG = frozenset({"dry_evidence", STOP_SINCE, ELEMENT_LOGGED, FIRINGS_SHOWN})
 """The facts that are judged from what is logged as well as from answers."""
 NEEDS_REASON = frozenset({"rain", "stopped"})
 """What is taken back from the log for a reason alone: saying nothing more makes nothing dry."""

@@ -16,6 +16,7 @@ from recover.base.nothing_said import says_nothing
 from recover.job.journal import Journal, utc_now
 from recover.judged import set_back
 from recover.judged.assessment import answers_of, assess
+from recover.judged.entry import ENTRY
 from recover.judged.runs import Release, on_until, releases
 from recover.judged.stops import LEAKAGE, MENDED, STOP, UNHEATED, is_stop_word, powered, stop_figure, stop_of
 from recover.plan.answered import WET, LogAnswer, answer
@@ -37,6 +38,7 @@ from recover.plan.log import (
     water_since,
 )
 from recover.plan.of_job import GATE
+from recover.profiles import own_limits
 
 if TYPE_CHECKING:
     from recover.asked.answers import Answers
@@ -214,7 +216,8 @@ class LogBook:
         expected = expected_at(one, day) if day else None
         banded = expected and one.what == "casing" and not (self.plan and water_since(one, self.plan, self._log))
         band = {"low": expected.low, "high": expected.high} if expected and banded else {}
-        return {"target": self._target(one), **band, STOP: self._stop(one, day, expected),
+        return {"target": self._target(one), **band, ENTRY: _entry_megohm(one, day, expected),
+                STOP: self._stop(one, day, expected),
                 UNHEATED: self._unheated(one, day)}  # fmt: skip
 
     def _unheated(self, one: Logged, day: Day | None) -> float | None:
@@ -291,6 +294,13 @@ def _content(typed: Typed, place: str, note: str) -> dict[str, Any]:
         "said": note, "details": dict(typed.details), "joined": typed.joined,
     }  # fmt: skip
     return {name: one for name, one in told.items() if one not in (None, "", False, {})}
+
+
+def _entry_megohm(one: Logged, day: Day | None, expected: Expected | None) -> float | None:
+    """Return what insulation is to be at least for own heat; None of a lining that its own elements warm by its day,
+    which dips."""
+    warmed = is_own(day) and expected is not None and not is_entry(expected)
+    return own_limits()["element_entry_megohm"].value if one.what == "insulation" and not warmed else None
 
 
 def _same(data: Mapping[str, Any]) -> tuple[Any, ...]:

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import cache
+from itertools import chain
 
 from recover.asked.answers import Answers
 from recover.asked.compiled import questionnaire
@@ -28,10 +29,13 @@ from recover.job.journal import utc_now
 from recover.job.kept import Kept, left_beside, proved, unproved
 from recover.job.torn import cut_off
 from recover.judged.admissible import Lack, lacking, unlisted, why_not
+from recover.judged.dry import told_wet
+from recover.judged.entry import told_low
 from recover.judged.holds import hold_states, no_release, what_to_do, without_release
 from recover.judged.outcomes import acts, outcome, renewal
 from recover.judged.readings import reckoning
 from recover.judged.risen import RISES, risen_from
+from recover.judged.signatures import Signature
 from recover.judged.standing import Hold
 from recover.judged.wetmap import Wet, wet_map, wetness
 from recover.profiles import Profile, limits, profile
@@ -157,13 +161,33 @@ def as_signed(found: Assessment, point: str) -> Assessment:
     if last < found.answers.lines or not (signed and ended):
         return found
     then = assess_answers(found.answers.at_line(last), found.job, found.profile.id, found.head)
-    return then if all(_has_aged(hold, then.hold(point, hold.at)) for hold in holds) else found
+    return then if all(_has_aged(hold.signatures, then.hold(point, hold.at)) for hold in holds) else found
 
 
-def _has_aged(now: Hold, then: Hold) -> bool:
-    """Whether what was released then stood for as long as what it rests on is good for."""
-    until = then.until
-    return then.stands == "released" and all(one.ended_at and until and until <= one.ended_at for one in now.ended)
+def out_of_use(found: Assessment, hold: Hold) -> list[str]:
+    """Return what contradicts that a kiln is dry, or lies below the entry, after everybody had signed a hold point that
+    stands no more; where nothing does, what ended it, but for age alone."""
+    if not hold.once_signed or hold.state == "released":
+        return []
+    low = (told_low(found.answers, at) for at in found.answers.components("zone", of=hold.at))
+    against = [*told_wet(found.answers, hold.at, found.profile), *chain.from_iterable(low)]
+    return against or _ended_early(found, hold)
+
+
+def _ended_early(found: Assessment, hold: Hold) -> list[str]:
+    """Return what ended the last signatures under a hold point before what they rest on was out of date."""
+    signed = {one.release.duty: one for one in hold.signatures}.values()
+    last = max(one.release.line for one in signed)
+    then = assess_answers(found.answers.at_line(last), found.job, found.profile.id, found.head)
+    aged = _has_aged(signed, then.hold(hold.point.id, hold.at))
+    return [] if aged else [one.ended for one in signed if one.ended][:1]
+
+
+def _has_aged(signed: Iterable[Signature], then: Hold) -> bool:
+    """Whether what was released then stood, by its signatures as they are now, for as long as what it rests on is good
+    for."""
+    until, ended = then.until, [one.ended_at for one in signed if one.ended]
+    return then.stands == "released" and all(at and until and until <= at for at in ended)
 
 
 def answers_of(job: Job, questions: Questionnaire | None = None, now: datetime | None = None) -> Answers:

@@ -138,6 +138,14 @@ def told_against(answers: Answers, at: Address, country: Profile) -> list[str]:
     return [*worse, *judge.told_cold(), *open_]
 
 
+def told_wet(answers: Answers, at: Address, country: Profile) -> list[str]:
+    """Return, in words, each of the five that contradicts that a kiln is dry."""
+    against = _dry().against["contradicts"]
+    short = {card.id: card.short for card in evidence_cards()}
+    return [against.format(short=short[one.what], why=one.why)
+            for one in evidence(answers, at, country) if one.lies == "contradicts"]  # fmt: skip
+
+
 def hottest(answers: Answers, at: Address, country: Profile) -> Heat | None:
     """Return the hottest that a kiln was read since the water, of what counts; None where nobody read it."""
     return _judge(answers, at, country).hottest()
@@ -473,7 +481,7 @@ class _Judge:
         cold_low = not self._cold_at_entry(datetime.min.replace(tzinfo=self.answers.zone), known=False)
         if cold_low:
             return self._lies("insulation", "contradicts", "cold_low")
-        hot = [one for one in read if _is_full(one) and self._is_hot(one)]
+        hot = [one for one in read if is_full(one) and self._is_hot(one)]
         if low := self._read_low(read, entry):
             return self._reading("insulation", "contradicts", "hot_low" if low in hot else "read_low", low, entry)
         if not hot:
@@ -514,7 +522,7 @@ class _Judge:
         """Return a reading below the entry that stands against it, of whatever was joined at whichever place; one of
         the whole kiln speaks of every place."""
         for place in dict.fromkeys(one.place for one in read):
-            told = [one for one in read if one.place == place or (not one.place and _is_full(one))]
+            told = [one for one in read if one.place == place or (not one.place and is_full(one))]
             if low := self._against(told, lambda one: _value(one) < entry):
                 return low
         return None
@@ -615,12 +623,7 @@ class _Judge:
         return self._lies(what, lies, why, (one.line, *(cold if lies == "agrees" else ())), **shown)
 
     def _is_late(self, one: Logged) -> bool:
-        """Whether a reading was typed in so long after its moment that nothing shows it was read then; a logger keeps
-        the moment itself, whenever its file is read in."""
-        if one.by_logger:
-            return False
-        late = timedelta(hours=self._limit("typed_late_hours"))
-        return one.written is not None and one.written - one.measured > late
+        return is_late(self.answers, one)
 
     def _stands(self, one: Logged) -> bool:
         return one.line in self.kept or one not in self.answers.unlogged
@@ -634,7 +637,17 @@ class _Judge:
         return Evidence(what=what, lies=lies, why=_dry().why[why].format(**shown), lines=lines)
 
 
-def _is_full(one: Logged) -> bool:
+def is_late(answers: Answers, one: Logged) -> bool:
+    """Whether a reading was typed in so long after its moment that nothing shows it was read then; a logger keeps the
+    moment itself, whenever its file is read in."""
+    if one.by_logger:
+        return False
+    late = timedelta(hours=answers.limits["typed_late_hours"])
+    return one.written is not None and one.written - one.measured > late
+
+
+def is_full(one: Logged) -> bool:
+    """Whether all lives were joined, as somebody writes that."""
     return one.joined.strip().casefold() in _dry().joined
 
 

@@ -17,6 +17,8 @@ from recover.asked.answers import Answers
 from recover.asked.possible import WATER_OUT
 from recover.asked.told import (
     BY_LOG,
+    ELEMENT_LOGGED,
+    FIRINGS_SHOWN,
     STOP_SINCE,
     Answer,
     Release,
@@ -32,10 +34,12 @@ from recover.base.addresses import JOB, Address, holder_of, holds_address, kind_
 from recover.base.conditions import alternatives
 from recover.judged.admissible import Lack, failing, lacking, unlisted
 from recover.judged.dry import told_against
+from recover.judged.entry import low_lines, told_low
+from recover.judged.fired import told_unshown
 from recover.judged.live import HEATED, SWITCHED_ON, heatings, shown_on, signs
 from recover.judged.signatures import Ending, Ground, Signature, lasts, signatures
 from recover.judged.standing import ALL, Hold, Unmet, Witnesses
-from recover.judged.stops import first_stop, told_open
+from recover.judged.stops import first_stop, told_open, told_unmended
 from recover.profiles import Duty, Profile, profile
 from recover.rules.gates import HoldPoint, Need, duties, hold_points
 
@@ -103,7 +107,10 @@ class _Context:
 
 
 def _suspended(context: _Context, hold: Hold) -> str:
-    """Return what is said of a hold point that would open work at a dead kiln, where one may be live since."""
+    """Return what is said of a hold point that would open work at a dead kiln, where one may be live since; or that
+    would switch one on whose stop waits to be mended."""
+    if hold.point.stopped and hold.state != "closed" and (told := told_unmended(context.answers, hold.at)):
+        return hold.point.stopped.format(stop=told[0])
     point, kilns = hold.point, context.answers.places("kiln", hold.at)
     if hold.state == "closed" or not point.suspended_by or (hold.state != "released" and point.id == point.lifted_by):
         return ""
@@ -193,6 +200,7 @@ def _hold(context: _Context, point: HoldPoint, at: Address) -> Hold:
         gone=lambda release: _gone(release, before),
         at_line=lambda line: _at_line(answers, context.profile, point, at, line),
         stopped=first_stop(answers, at) if _reads(point, STOP_SINCE) else 0,
+        low=low_lines(answers, at) if _reads(point, ELEMENT_LOGGED) else frozenset(),
     )
     given = tuple(signatures(ground, at))
     signed = {one.release.duty for one in given if not one.ended}
@@ -369,11 +377,15 @@ def _unmet(answers: Answers, country: Profile, need: Need, at: Address) -> Unmet
 
 
 def _failing(answers: Answers, country: Profile, need: Need, place: Address) -> list[str]:
-    """Return what was given and fails a need; where the log is judged too, each stop that is open, or each kind of
-    evidence that does not agree, what contradicts first."""
+    """Return what was given and fails a need; where the log is judged too, each stop that is open, each kind of
+    evidence that does not agree, what contradicts first, or each reading below the entry."""
     by_log = BY_LOG.intersection(name for way in alternatives(need.when) for name in way)
     if not by_log:
         return failing(answers, need.when, place)
+    if ELEMENT_LOGGED in by_log:
+        return [*told_low(answers, place), *failing(answers, need.when, place)]
+    if FIRINGS_SHOWN in by_log:
+        return told_unshown(answers, place, country) or failing(answers, need.when, place)
     return told_open(answers, place) if STOP_SINCE in by_log else told_against(answers, place, country)
 
 

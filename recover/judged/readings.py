@@ -16,6 +16,8 @@ from statistics import median
 from recover.asked.answers import Answers, Judge
 from recover.asked.told import (
     BY_LOG,
+    ELEMENT_LOGGED,
+    FIRINGS_SHOWN,
     RENEWED,
     STOP_SINCE,
     Answer,
@@ -33,7 +35,9 @@ from recover.engineering.circuits import Connection, inferred_kw, phases_of
 from recover.engineering.elements import figures, plate_factor
 from recover.judged.admissible import good_until, undone_by
 from recover.judged.dry import dry_evidence
+from recover.judged.entry import element_logged
 from recover.judged.failed import cold_readings, fallen_from
+from recover.judged.fired import firings_shown
 from recover.judged.risen import RISES, risen_from
 from recover.judged.stops import stop_since
 from recover.physics.air import boiling_degc, pressure_at_pa
@@ -117,11 +121,16 @@ def _reckoned(answers: Answers, what: str, at: Address, country: Profile) -> Pos
     `course`: whether readings of a zone fall. `earth_since`: since when the earth of a part is within its limit. Those
     of READ_BY: whether the kiln was dead when something was read. Those of SHOWN_AFTER: the worst that heatings showed.
     Those of RISES: whether insulation rose several times within the hour, and nobody who may in a country tells why.
-    Those of BY_LOG: what log and answers say together of whether a lining is dry, and of what stopped a heating.
+    Those of BY_LOG: what log and answers say together of whether a lining is dry, of what stopped a heating, of
+    insulation logged low since it was measured, and of which firings are shown.
     """
     judges = {"plate_ratio": _plate_ratio, "odd": _odd, "off_boiling": _off_boiling, "zone_ratio": _zone_ratio,
               "papers_fit": _papers_fit, "power_fit": _power_fit, "course": _course,
               "earth_since": _earth_since}  # fmt: skip
+    if what == ELEMENT_LOGGED:
+        return element_logged(answers, at)
+    if what == FIRINGS_SHOWN:
+        return firings_shown(answers, at, country)
     if what in BY_LOG:
         return stop_since(answers, at) if what == STOP_SINCE else dry_evidence(answers, at, country)
     if what in RISES:

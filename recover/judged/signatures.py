@@ -14,7 +14,17 @@ from functools import cached_property
 
 from recover.asked.answers import Answers
 from recover.asked.questions import Question
-from recover.asked.told import STOP_SINCE, Answer, Release, may_be_after, same_person, seen_at, split_key, to_the_minute
+from recover.asked.told import (
+    ELEMENT_LOGGED,
+    STOP_SINCE,
+    Answer,
+    Release,
+    may_be_after,
+    same_person,
+    seen_at,
+    split_key,
+    to_the_minute,
+)
 from recover.base.conditions import alternatives
 from recover.judged.admissible import good_until, grounds, is_evidence, undoing
 from recover.judged.live import shown_on
@@ -38,7 +48,8 @@ class Signature:
 class Ground:
     """What signatures under a hold point of a component are held against: who may sign, what is read now, what is not
     met, what of the hold points before it ended (`gone`), and what was not met, and was read, at a line (`at_line`).
-    `stopped`: from which line on the log may have closed it by a stop; 0 where none can."""
+    `stopped`: from which line on the log may have closed it by a stop; 0 where none can. `low`: the lines of the log
+    that may have closed it by insulation below the entry."""
 
     answers: Answers
     profile: Profile
@@ -49,6 +60,7 @@ class Ground:
     gone: Callable[[Release], Iterable[Ending]]
     at_line: Callable[[int], tuple[tuple[str, ...], frozenset[str]]]
     stopped: int = 0
+    low: frozenset[int] = frozenset()
 
     @cached_property
     def judged_from(self) -> frozenset[str]:
@@ -148,9 +160,10 @@ def _lines_to_look_at(ground: Ground, release: Release) -> list[int]:
     listed = {*answers.components()}
     told = (one for each in answers.history.values() for one in each if one.at not in listed)
     strays = {one.line for one in _since(release, told)}
-    touched = answers.lines_since(release.line, _touching(ground, release) - {STOP_SINCE})
+    touched = answers.lines_since(release.line, _touching(ground, release) - {STOP_SINCE, ELEMENT_LOGGED})
     stops = answers.lines_since(max(release.line, ground.stopped - 1), {STOP_SINCE}) if ground.stopped else ()
-    return sorted({*touched, *stops, *strays})
+    low = {line for line in ground.low if line > release.line}
+    return sorted({*touched, *stops, *strays, *low})
 
 
 def _touching(ground: Ground, release: Release) -> frozenset[str]:

@@ -67,8 +67,9 @@ class Hold:
     `rests_on` is every answer that its needs look at: key, then its line of the journal, 0 where there is none; `after`
     the lines of the signatures under the hold points before it. `until`: when the first answer that its signatures and
     those before it rest on is out of date; None where all of it keeps, or it is not released.
-    `suspended` says, of one that opens work at a dead kiln, that the kiln may be live since: it opens nothing then, and
-    counts as released for those after it alone. Empty where it is not.
+    `suspended` says, of one that opens work at a dead kiln, that the kiln may be live since, or of one that switches it
+    on, what stopped it and is not mended: it opens nothing then, and counts as released for those after it alone. Empty
+    where it is not.
     """
 
     point: HoldPoint

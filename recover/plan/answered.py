@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from recover.asked.compiled import questionnaire
 from recover.base.errors import command
 from recover.base.measures import SYMBOLS, convert, show_moment, show_number, units
+from recover.judged.entry import ENTRY
 from recover.judged.stops import NEVER_POWERED, Powered
 from recover.plan.kinds import (
     NOT_READ,
@@ -143,7 +144,7 @@ def _of_reading(held: Against, kind: LogKind, before: list[Logged], logs: Callab
         unit = _other_unit(held)
         head = say["other_unit" if unit else why].format(value=value, unit=unit)
         more = [*_uncaught(held), *_nobody(held.day), *_last(before), *_leapt(one, kind, before), *_hot(held, kind)]
-        more += _slip(held, kind, logs)
+        more += [*_below_entry(held, kind), *_slip(held, kind, logs)]
         return LogAnswer(held, (head, *_by_wet(kind, unit), *more), stops=False)
     head = say[held.lies].format(value=value, band=band, stop=stop)
     means = {"below": kind.below, "above": kind.above, "stop": kind.stop}.get(held.lies, "")
@@ -152,6 +153,13 @@ def _of_reading(held: Against, kind: LogKind, before: list[Logged], logs: Callab
     lines = [*filter(None, lines), *_converted(one), *_slip(held, kind, logs)]
     lines += [*_leapt(one, kind, before), *_hot(held, kind)]
     return LogAnswer(held, tuple(lines), held.lies == "stop")
+
+
+def _below_entry(held: Against, kind: LogKind) -> Iterator[str]:
+    """Yield that its own elements do not heat after a reading that no day has a band for, below what opens them."""
+    entry = held.one.details.get(ENTRY)
+    if entry is not None and (held.one.value or 0.0) < entry and (held.day is None or is_own(held.day)):
+        yield kind.below
 
 
 def _other_unit(held: Against) -> str:

@@ -136,7 +136,6 @@ class _File:
     lowest: str
     caution: str
     heat_loss_slice_k: Quantity
-    reached_k: Quantity
     slow_to_degc: Quantity
     card: list[FiringCard]
     thickness: list[_Thickness]
@@ -160,11 +159,6 @@ def card(card_id: str) -> FiringCard:
     if card_id not in found:
         raise QuantityError("card", repr(card_id), f"one of {', '.join(found)}")
     return found[card_id]
-
-
-def reached_k() -> float:
-    """Return how far below its top [K] a log may have stayed, and the firing still counts as fired."""
-    return _file().reached_k.mid
 
 
 def caution() -> str:

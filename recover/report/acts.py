@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING, Literal
 
 from recover.base.addresses import JOB
 from recover.base.errors import command
-from recover.judged.assessment import as_signed
 from recover.judged.set_back import set_back
 from recover.judged.standing import to_sign
 from recover.judged.stops import told_unmended
@@ -71,6 +70,7 @@ def acts(look: Glance) -> list[Act]:
         *_clock(look),
         *(act for kiln in look.kilns for act in _stop(kiln)),
         *_stop_unplanned(look),
+        *(act for kiln in look.kilns for act in _out_of_use(kiln)),
         *(act for kiln in look.kilns for act in (*_unmended(kiln), *_shut(kiln))),
         *_of_visit(look), *_of_plan(look),
         *(act for kiln in look.kilns for act in of_kiln(kiln)),
@@ -82,7 +82,7 @@ def acts(look: Glance) -> list[Act]:
 
 def now_at(kiln: KilnNow) -> list[Act]:
     """Return what is to be done at one kiln after a round of readings."""
-    at_once = (*_clock(kiln.look), *_stop(kiln), *_unmended(kiln), *_shut(kiln))
+    at_once = (*_clock(kiln.look), *_stop(kiln), *_out_of_use(kiln), *_unmended(kiln), *_shut(kiln))
     return [*at_once, *_overtaken(kiln.look), *of_kiln(kiln), *_besides(kiln)]
 
 
@@ -109,6 +109,13 @@ def _stop(kiln: KilnNow) -> Iterator[Act]:
     else:
         told = _ended_by(one.stop)(what=f"{_of(kiln)}{capital(one.stop.say)}", at=moment)
     yield _stop_act(kiln.look, one, told, again=kiln.barred and not _is_today(kiln.look, one))
+
+
+def _out_of_use(kiln: KilnNow) -> Iterator[Act]:
+    """Yield that a kiln which was handed over is not used any more, and what ended that or is against it."""
+    if kiln.out_of_use:
+        say = words().status.act.out_of_use(ended=kiln.out_of_use)
+        yield Act("shut", f"{_of(kiln)}{say}", by=duties()["hand_over"], do=_logs(kiln.look, kiln.kiln.kiln, "--holds"))
 
 
 def _unmended(kiln: KilnNow) -> Iterator[Act]:
@@ -462,7 +469,7 @@ def _proof(kiln: KilnNow) -> Iterator[Act]:
     """Yield what proves a kiln dry and hands it over, where its readings say so or its days are over."""
     look, say = kiln.look, words().status.act
     if kiln.handed_over:
-        yield _rechecks(kiln)
+        yield from () if kiln.out_of_use else (_rechecks(kiln),)
         return
     asked = [target(one) for one in criteria(kiln.kiln, "done")]
     if kiln.undried and kiln.unproved:
@@ -499,16 +506,9 @@ def _one_of_five(kiln: KilnNow) -> Iterator[Act]:
 
 
 def _rechecks(kiln: KilnNow) -> Act:
-    """Return that a kiln was handed over, what ended that since, if anything, and that its re-checks come next."""
-    say, hold = words().status.act, kiln.hand_over
-    stands = hold.stands == "released" or as_signed(kiln.look.found, hold.point.id) is not kiln.look.found
-    ended = "" if stands else say.ended(hold=hold.point.title, ended=_first_end(hold))
-    told = " ".join(filter(None, (say.handed_over(first=rechecks(())[0].after), ended)))
+    """Return that a kiln was handed over, and that its re-checks come next."""
+    told = words().status.act.handed_over(first=rechecks(())[0].after)
     return Act("prove", f"{_of(kiln)}{told}", do=command("report", kiln.look.folder, "--handover"))
-
-
-def _first_end(hold: Hold) -> str:
-    return next((one.ended for one in hold.ended if one.ended), "")
 
 
 # ---------------------------------------------------------------------------------------- in words

@@ -9,11 +9,11 @@ from collections.abc import Iterator
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from recover.asked.told import key_of
 from recover.base.measures import show_moment
 from recover.judged.dry import hottest
+from recover.judged.fired import unshown
 from recover.plan import store
-from recover.plan.cards import cards, reached_k
+from recover.plan.cards import cards
 from recover.plan.kinds import COLUMNS
 from recover.plan.log import day_at, log_of
 from recover.report.paper import View, days_text, share
@@ -26,9 +26,6 @@ if TYPE_CHECKING:
     from recover.judged.assessment import Assessment
     from recover.plan.cards import FiringCard
     from recover.plan.whole import Day, JobPlan, KilnPlan
-
-CONES = {"test_firing": "dried.cones"}
-"""The question whose answer shows that a firing was fired, though nobody logged its heat."""
 
 
 def planned(job: Job, found: Assessment) -> JobPlan | None:
@@ -94,15 +91,8 @@ def not_fired(found: Assessment, kiln: Address, plan: JobPlan | None) -> list[Fi
     """Return each firing of the proof to whose top no heat in the log came, and of which no answer tells."""
     own, of = _of(plan, kiln), words().handover.firings
     fired = [one.card for one in own.after] if own else cards()
-    return [card for card in fired if card.id in of and not _is_shown(found, card, kiln)]
-
-
-def _is_shown(found: Assessment, card: FiringCard, kiln: Address) -> bool:
-    """Whether the log came to the top of a firing, or somebody answered what is seen after it."""
-    told = found.answers.given.get(key_of(CONES.get(card.id, ""), kiln))
-    heat = hottest(found.answers, kiln, found.profile)
-    hot = heat is not None and heat.degc >= _top(card) - reached_k()
-    return hot or (told is not None and told.state == "given")
+    missing = unshown(found.answers, kiln, found.profile)
+    return [card for card in fired if card.id in of and card.id in missing]
 
 
 def _top(card: FiringCard) -> float:

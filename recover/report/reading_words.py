@@ -6,6 +6,7 @@ from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 
 from recover.base.measures import SYMBOLS, show_number
+from recover.judged.entry import ENTRY
 from recover.judged.stops import STOP, UNHEATED
 from recover.plan.kinds import as_told, figure, kinds, log_data
 from recover.report.paper import capital
@@ -61,7 +62,7 @@ def stop_line(one: Expected) -> str:
 # ---------------------------------------------------------------------------------------- what was logged
 
 
-BAND = ("low", "high", STOP, UNHEATED)
+BAND = ("low", "high", STOP, UNHEATED, ENTRY)
 """What a line of the log keeps of what it was held against."""
 
 

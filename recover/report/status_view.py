@@ -132,6 +132,8 @@ def _fires(kiln: KilnNow) -> View:
     path, told = kiln.kiln.path, words().status
     if path is None or path.first_firing is None:
         return {"p50": None, "p90": None, "says": told.no_end}
+    if kiln.out_of_use:
+        return {"p50": None, "p90": None, "says": told.out_of_use}
     if kiln.handed_over:
         return {"p50": None, "p90": None, "says": told.handed_over}
     if held_up := _held_up(kiln.look.found, kiln):

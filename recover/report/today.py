@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Literal
 from zoneinfo import ZoneInfo
 
 from recover.asked.told import to_the_minute
+from recover.judged.assessment import out_of_use
 from recover.judged.dry import dry_evidence, told_against
 from recover.judged.stops import LOOKED, powered
 from recover.plan.due import by_place
@@ -393,6 +394,11 @@ class KilnNow:
         if self.look.changed or wetted(self.kiln, answers, self.look.now.date()):
             return False
         return self.handed_over or (self.past and self.dry)
+
+    @cached_property
+    def out_of_use(self) -> str:
+        """What ended its hand-over, but for age alone, or says since that it is not dry; empty where nothing does."""
+        return next(iter(out_of_use(self.look.found, self.hand_over)), "") if self.handed_over else ""
 
     # ------------------------------------------------------------------------------------ whether it is dry
 

@@ -39,6 +39,7 @@ class HoldPoint(Grounds):
     `requires` names the hold points before it, `signatures` the duties that are signed for, each by another person.
     One that opens work at a dead kiln is `suspended_by` a later one of the same kiln: once that was released it opens
     nothing, and `suspended` is said in place of what it opens, until the one that it is `lifted_by` is signed after it.
+    One that switches it on opens nothing while a stop of the log waits to be mended: `stopped` is said then.
     """
 
     id: str
@@ -53,6 +54,7 @@ class HoldPoint(Grounds):
     suspended_by: str = ""
     lifted_by: str = ""
     suspended: str = ""
+    stopped: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
