@@ -160,6 +160,13 @@ def as_signed(found: Assessment, point: str) -> Assessment:
     return then if all(_has_aged(hold, then.hold(point, hold.at)) for hold in holds) else found
 
 
+def stood_at(found: Assessment, line: int) -> Assessment:
+    """Return how hold points stood, and what shut ways to dry, when a line had just been written; the rest as it is."""
+    then = found.answers.at_line(line)
+    shut = (one for kiln in then.kilns for one in _shut(then, kiln, found.profile))
+    return replace(found, answers=then, holds=hold_states(then, found.profile.id), shut=tuple(shut))
+
+
 def _has_aged(now: Hold, then: Hold) -> bool:
     """Whether what was released then stood for as long as what it rests on is good for."""
     until = then.until
