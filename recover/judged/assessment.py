@@ -190,6 +190,13 @@ def _has_aged(signed: Iterable[Signature], then: Hold) -> bool:
     return then.stands == "released" and all(at and until and until <= at for at in ended)
 
 
+def stood_at(found: Assessment, line: int) -> Assessment:
+    """Return how hold points stood, and what shut ways to dry, when a line had just been written; the rest as it is."""
+    then = found.answers.at_line(line)
+    shut = (one for kiln in then.kilns for one in _shut(then, kiln, found.profile))
+    return replace(found, answers=then, holds=hold_states(then, found.profile.id), shut=tuple(shut))
+
+
 def answers_of(job: Job, questions: Questionnaire | None = None, now: datetime | None = None) -> Answers:
     """Replay a job's journal against the program's questions and the limits of the job's profile, as of a moment."""
     country = job.settings.profile

@@ -23,7 +23,7 @@ from recover.base.fingerprint import fingerprint, parts
 from recover.job.journal import Journal, utc_now
 from recover.job.kept import ever, known, listed, next_number, papers_of, proved, rescued
 from recover.job.writing import keep, put_aside
-from recover.judged.assessment import assess_answers
+from recover.judged.assessment import stood_at
 from recover.judged.dryout import SEED
 from recover.plan.inputs import differences, inputs, overtaking, program_changed
 from recover.plan.whole import JobPlan, KilnPlan, Request
@@ -138,7 +138,7 @@ def stood(job: Job, found: Assessment, plan: JobPlan) -> Iterator[Assessment]:
     opening = [event for event in job.events if first <= event.n < until and event.kind in OPENING]
     last = {event.moment.replace(second=0, microsecond=0): event.n for event in opening}
     for line in sorted({first, *last.values()}):
-        yield assess_answers(found.answers.at_line(line), found.job, found.profile.id, found.head)
+        yield stood_at(found, line)
 
 
 def _issued(job: Job) -> list[Kept]:
