@@ -235,6 +235,14 @@ def test_who_is_there_day_and_night_on_every_day_is_asked_for_no_more_hours(monk
     assert len(tried) == len(list(openers._changed(way("air"), taken())))
 
 
+def test_a_lining_is_asked_about_only_with_the_hours_named_by_which_nothing_ended(monkeypatch):
+    monkeypatch.setattr(openers, "run_path", lambda *_, **__: _never())
+    monkeypatch.setattr(planning, "run_path", lambda *_, **__: _never())
+    (one,) = planning.kiln_plans(found(), asked(attend="09:00-12:00", closed="sat,sun"), silent)
+    assert "12 h a day with no day closed among it: ask whether the wet layers are to be replaced." in one.because
+    assert "28 days from outside on which something runs, within 70 days by the calendar" in one.because
+
+
 def _never():
     return replace(_ran("air", taken(), (12.0,) * 200, 8, False), dry=False)
 

@@ -67,6 +67,11 @@ def what_opens(cards: Sequence[WayCard], of: Taken, calendar: Calendar, draws: i
     return ""
 
 
+def most_hours(calendar: Calendar) -> str:
+    """Return for how many hours a day somebody was there in what was tried, at the most."""
+    return show_number(max(calendar.request.attendance.hours, *HOURS))
+
+
 def _inside(title: str) -> str:
     """Return a title as it stands inside a sentence."""
     return title[0].lower() + title[1:]
@@ -108,7 +113,8 @@ def when_cleared(of: Taken, calendar: Calendar, told: Tell) -> str:
     driest = [run.way for run in sorted(ran, key=lambda run: float(np.median(run.days[-1].left)))]
     also = what_opens(driest, clear, calendar, FEW, told) if driest else ""
     title = driest[0].title if driest else ""
-    return ways().opener["cleared_and" if also else "cleared_in_vain"].format(what=what, title=title, also=also)
+    told_of = {"what": what, "title": title, "also": also, "hours": most_hours(calendar)}
+    return ways().opener["cleared_and" if also else "cleared_in_vain"].format(**told_of)
 
 
 def _ran(of: Taken, calendar: Calendar, told: Tell) -> list[PathRun]:

@@ -39,7 +39,7 @@ from recover.plan.inputs import inputs
 from recover.plan.log import shut
 from recover.plan.moved import moved, runs_as_before
 from recover.plan.of_job import Taken
-from recover.plan.openers import FEW, what_opens, when_cleared
+from recover.plan.openers import FEW, most_hours, what_opens, when_cleared
 from recover.plan.own import conditions
 from recover.plan.paths import PathRun, run_in_shifts, run_path
 from recover.plan.prices import cost
@@ -258,8 +258,9 @@ def _because(kiln: _Kiln, compared: Sequence[Compared], recommended: Compared | 
     if cleared:
         return f"{say['no_end_now'].format(counted=counted())} {cleared}"
     cards = [card for _, card in nearest]
-    opens = what_opens(cards, kiln.of, kiln.calendar, _all_draws(), kiln.told) or say["nothing_opens"]
-    return say["no_end"].format(counted=counted(), title=nearest[0][0].title, would_open=opens)
+    opens = what_opens(cards, kiln.of, kiln.calendar, _all_draws(), kiln.told)
+    nothing = say["nothing_opens"].format(hours=most_hours(kiln.calendar))
+    return say["no_end"].format(counted=counted(), title=nearest[0][0].title, would_open=opens or nothing)
 
 
 # ---------------------------------------------------------------------------------------- the path that is followed
