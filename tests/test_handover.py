@@ -16,12 +16,13 @@ from recover.physics.draws import Spread
 from recover.plan.whole import Learnt
 from recover.report import pdf
 from recover.report.annex import annex
+from recover.report.dried import still_open
 from recover.report.handover import handed_over, handover
 from recover.report.papers import issue
 from recover.report.words import words
 from tests import sample_plan
 from tests.conftest import NOW
-from tests.gates import answers_at, said
+from tests.gates import answers_at, last, said
 from tests.kilns import signed
 from tests.printed import folded, pages_of
 from tests.test_dry import ALL, changed, journal, logged
@@ -328,12 +329,12 @@ def test_a_firing_whose_cones_were_looked_at_was_fired():
     assert "test firing" not in [row["short"] for row in kiln["not"]]
 
 
-def test_how_it_was_dried_is_said_not_to_be_written_down_where_it_is_not():
+def test_how_it_was_dried_is_told_by_the_log_where_it_is_not_written_down():
     empty, told = (certificate(one)["kilns"][0]["agreed"][-1] for one in (
         said(dry(), "dried.method@kiln/1", NOW, value="-"),
         said(dry(), "dried.method@kiln/1", NOW, value="lid open, a fan, twelve days")))  # fmt: skip
 
-    assert empty == {"label": "how it was dried", "value": "not written down"}
+    assert empty["value"].startswith("by the log in the annex: ")
     assert told["value"] == "lid open, a fan, twelve days"
 
 
@@ -582,3 +583,49 @@ def test_every_proof_that_a_stop_speaks_against_is_one_of_the_certificate():
     named = {name for card in _stops().stop for name in card.contradicts}
 
     assert named <= set(questionnaire().printed("proof"))
+
+
+# ---------------------------------------------------------------------------------------- what else the papers know
+
+
+def test_outcomes_that_the_report_leaves_open_are_named_as_not_proved():
+    of = found(dry())
+    one = next(one for one in of.findings if one.table.scale[0] == "keep")
+    ranged = replace(one, label="Probe 1", outcome=replace(one.outcome, low="keep", high="replace"))
+    rows = still_open(replace(of, findings=(ranged,)), "kiln/1")
+
+    assert [(one["label"], "Probe 1" in one["not"]) for one in rows] == [
+        ("still open in the report, keep to replace", True)
+    ]
+    kept = replace(one, outcome=replace(one.outcome, low="keep", high="keep"))
+    assert not [*still_open(replace(of, findings=(kept,)), "kiln/1")]
+
+
+def test_each_firing_of_the_proof_stands_with_its_own_top_its_date_and_its_line():
+    """One heating stands for one firing; what climbs on in the same heat is no second one."""
+    tops = [("05:00", 598.0), ("06:00", 90.0), ("07:00", 1049.0), ("08:00", 80.0), ("09:00", 1062.0), ("10:00", 60.0)]
+    read = [{"what": "chamber", "value": degc, "unit": "°C", "measured": f"2026-03-10T{at}:00+00:00"}
+            for at, degc in tops]  # fmt: skip
+    events = logged(tuple(one for one in dry() if one.kind != "release"), *read)
+    events = (*events[: -len(read)], *(replace(one, at=one.data["measured"]) for one in events[-len(read) :]))
+    rows = {row["label"]: row["value"] for row in certificate(events)["kilns"][0]["dried"]}
+
+    for label, top in (
+        ("drying firing", "598 °C"),
+        ("oxide firing", "1\u202f049 °C"),
+        ("test firing", "1\u202f062 °C"),
+    ):
+        assert rows[label].startswith(top)
+        assert "2026-03-10" in rows[label]
+
+
+def test_how_it_was_dried_and_who_took_it_back_are_told_by_log_and_signature_where_nobody_wrote_it_down():
+    events = dry()
+    for name in ("dried.method", "handover.receiver"):
+        before = last(events, f"{name}@kiln/1")
+        events = tuple(replace(one, data={**one.data, "value": "-"}) if one is before else one for one in events)
+    rows = {row["label"]: row["value"] for row in certificate(events)["kilns"][0]["agreed"]}
+
+    assert rows["how it was dried"].startswith("by the log in the annex: 3 days")
+    assert "hottest chamber 345 °C" in rows["how it was dried"]
+    assert rows["taken back by"].startswith("O. Wner")

@@ -43,6 +43,11 @@ def _fired() -> _Fired:
     return load("judged/fired.toml", "recover-fired", _Fired)
 
 
+def reached_k() -> float:
+    """Return by how much heat may stay below the top of a firing and show it [K]."""
+    return _fired().reached_k.value
+
+
 def tops_degc() -> dict[str, float]:
     """Return the top of each firing of the proof [°C], by its id."""
     return {one.id: one.top_degc for one in _fired().firing}
@@ -71,7 +76,7 @@ def told_unshown(answers: Answers, at: Address, country: Profile) -> list[str]:
 
 def _unshown(answers: Answers, at: Address, country: Profile) -> list[_Firing]:
     heat = hottest(answers, at, country)
-    came_to = heat.degc + _fired().reached_k.value if heat else float("-inf")
+    came_to = heat.degc + reached_k() if heat else float("-inf")
     return [one for one in _fired().firing if not _is_told(answers, one, at) and came_to < one.top_degc]
 
 

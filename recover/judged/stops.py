@@ -281,13 +281,12 @@ def open_stops(answers: Answers, at: Address) -> list[LogStop]:
     return [stop for stop in _since_first_power(answers, at) if not _is_settled(stop, settled, answers)]
 
 
-def contradicting(answers: Answers, answer: Answer) -> LogStop | None:
-    """Return the last stop of its kiln that speaks against what was proved, also one that was mended since; None where
-    it was proved again, of a moment since and written since."""
+def contradicting(answers: Answers, answer: Answer) -> list[LogStop]:
+    """Return each stop of its kiln that speaks against what was proved, also one that was mended since; none before
+    which it was proved again, of a moment since and written since."""
     kiln = next((at for at in answers.kilns if holds_address(at, answer.at)), None)
     since = _since_first_power(answers, kiln) if kiln else ()
-    found = [stop for stop in since if answer.question in stop.contradicts and not _is_since(answer, stop)]
-    return found[-1] if found else None
+    return [stop for stop in since if answer.question in stop.contradicts and not _is_since(answer, stop)]
 
 
 def _is_since(answer: Answer, stop: LogStop) -> bool:

@@ -9,18 +9,21 @@ from collections.abc import Iterator
 from datetime import datetime
 from typing import TYPE_CHECKING
 
+from recover.base.addresses import holds_address
 from recover.base.measures import show_moment
 from recover.judged.dry import hottest
-from recover.judged.fired import unshown
+from recover.judged.fired import reached_k, unshown
 from recover.plan import store
 from recover.plan.cards import cards
 from recover.plan.kinds import COLUMNS
 from recover.plan.log import day_at, log_of
-from recover.report.paper import View, days_text, share
-from recover.report.reading_words import logged_figure
+from recover.report.day import way_title
+from recover.report.paper import View, days_text, done_words, share
+from recover.report.reading_words import logged_figure, typed_late
 from recover.report.words import words
 
 if TYPE_CHECKING:
+    from recover.asked.told import Logged
     from recover.base.addresses import Address
     from recover.job.folder import Job
     from recover.judged.assessment import Assessment
@@ -40,7 +43,61 @@ def dried(found: Assessment, kiln: Address, plan: JobPlan | None) -> list[View]:
     top = say.hottest(top=logged_figure(heat.degc, "degC"), at=show_moment(heat.one.measured),
                       line=heat.one.line) if heat else say.no_heat  # fmt: skip
     values = {"hottest": top, "left": _left(plan, kiln) or say.no_left}
-    return [{"label": label, "value": values[name]} for name, label in say.dried.items()]
+    rows = [{"label": label, "value": values[name]} for name, label in say.dried.items()]
+    return [*rows, *_fired(found, kiln, plan)]
+
+
+def _fired(found: Assessment, kiln: Address, plan: JobPlan | None) -> Iterator[View]:
+    """Yield each firing of the proof with its own top in the log, each heating standing for one of them."""
+    say, heatings = words().handover, iter(_heatings(found, kiln))
+    for card in _proof_firings(plan, kiln):
+        one = next((one for one in heatings if (one.value or 0.0) >= _top(card) - reached_k()), None)
+        if one:
+            top = logged_figure(one.value, one.unit)
+            yield {"label": say.firings[card.id],
+                   "value": say.hottest(top=top, at=show_moment(one.measured), line=one.line)}  # fmt: skip
+
+
+def _heatings(found: Assessment, kiln: Address) -> Iterator[Logged]:
+    """Yield the hottest reading of a chamber of each heating, in their order: one is over once it has lost half of its
+    heat. What was typed in late tells of none."""
+    top: Logged | None = None
+    for one in log_of(found.answers, kiln):
+        if one.what != "chamber" or one.value is None or typed_late(one.measured, one.written, by_logger=one.by_logger):
+            continue
+        if top and one.value < (top.value or 0.0) / 2:
+            yield top
+            top = None
+        top = one if top is None or one.value > (top.value or 0.0) else top
+    if top:
+        yield top
+
+
+def by_the_log(found: Assessment, kiln: Address, plan: JobPlan | None) -> str:
+    """Say how a kiln was dried by its log: on how many days, in which ways, how hot; empty where nothing was logged."""
+    own, log = _of(plan, kiln), [one for one in log_of(found.answers, kiln) if one.what != COLUMNS]
+    if not log:
+        return ""
+    days = [day for one in log if own and (day := day_at(own, one))]
+    ways = dict.fromkeys(way_title(day.way) or words().day.phase[day.phase] for day in days)
+    heat = hottest(found.answers, kiln, found.profile)
+    say = words().handover
+    return say.by_the_log(
+        days=words().annex.days(number=len({one.measured.date() for one in log})),
+        ways=", ".join(ways) or say.no_ways, top=logged_figure(heat.degc, "degC") if heat else say.no_heat,
+    )  # fmt: skip
+
+
+def still_open(found: Assessment, kiln: Address) -> Iterator[View]:
+    """Yield each outcome of the report that stayed a range, or asks for what nobody has said is done; each with its
+    components, and with what was said to be done of them."""
+    say, of = words().handover, dict[str, list[str]]()
+    for one in found.findings:
+        if holds_address(kiln, one.at) and (one.to_do or not one.outcome.closed):
+            done = done_words(one.done)
+            of.setdefault(one.words, []).append(f"{one.label} ({done})" if done else one.label)
+    for outcome, labels in of.items():
+        yield _unproved(say.outcome(outcome=outcome), say.outcomes, "; ".join(dict.fromkeys(labels)))
 
 
 def not_run(found: Assessment, kiln: Address, plan: JobPlan | None) -> Iterator[View]:
@@ -89,10 +146,14 @@ def _unlogged(found: Assessment, plan: JobPlan, kiln: Address) -> list[Day]:
 
 def not_fired(found: Assessment, kiln: Address, plan: JobPlan | None) -> list[FiringCard]:
     """Return each firing of the proof to whose top no heat in the log came, and of which no answer tells."""
+    missing = unshown(found.answers, kiln, found.profile)
+    return [card for card in _proof_firings(plan, kiln) if card.id in missing]
+
+
+def _proof_firings(plan: JobPlan | None, kiln: Address) -> list[FiringCard]:
     own, of = _of(plan, kiln), words().handover.firings
     fired = [one.card for one in own.after] if own else cards()
-    missing = unshown(found.answers, kiln, found.profile)
-    return [card for card in fired if card.id in of and card.id in missing]
+    return [card for card in fired if card.id in of]
 
 
 def _top(card: FiringCard) -> float:

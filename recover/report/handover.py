@@ -25,7 +25,7 @@ from recover.judged.stops import contradicting, told_open
 from recover.plan.cards import Recheck, rechecks
 from recover.plan.clock import months_after
 from recover.report.day import HANDOVER_POINT
-from recover.report.dried import dried, not_fired, not_run, planned
+from recover.report.dried import by_the_log, dried, not_fired, not_run, planned, still_open
 from recover.report.paper import View, capital, in_words, paper, plain_cautions, referral_line
 from recover.report.reading_words import conditions, typed_late
 from recover.report.record import instruments
@@ -40,6 +40,9 @@ LIMITS = "handover.limits"
 
 DONE = "handover.done"
 """That what was asked of it is done, its firings made."""
+
+RECEIVER, TAKES_BACK = "handover.receiver", "take_back"
+"""Who took a kiln back, as it is asked, and the duty of whoever signs for that."""
 
 METHOD = "dried.method"
 """How a kiln was dried, in words."""
@@ -127,12 +130,12 @@ def _not_proved(unproved: Sequence[View]) -> str:
 def _kiln(found: Assessment, hold: Hold, plan: JobPlan | None) -> View:
     firings = [words().handover.firings[card.id] for card in not_fired(found, hold.at, plan)]
     rows = [_beside_log(row, firings) for row in _proofs(found, hold)]
-    unproved = [*(row for row in rows if row["not"]), *not_run(found, hold.at, plan)]
+    unproved = [*(row for row in rows if row["not"]), *not_run(found, hold.at, plan), *still_open(found, hold.at)]
     return {
         "kiln": hold.label, "missing": _missing(found, hold), "dry": _dry(found, hold.at),
         "dried": dried(found, hold.at, plan),
         "proved": [row for row in rows if not row["not"]], "not": unproved,
-        "agreed": _agreed(found, hold.at), "rechecks": _rechecks(found, hold),
+        "agreed": _agreed(found, hold, plan), "rechecks": _rechecks(found, hold),
         "sign": list(_sign(found, hold)),
     }  # fmt: skip
 
@@ -234,12 +237,11 @@ def _unproved(found: Assessment, question: Question, answer: Answer) -> str:
 
 
 def _contradicted(found: Assessment, answer: Answer) -> str:
-    """Return the stop that speaks against what was proved before it, by its moment and line; empty where none does."""
-    stop = contradicting(found.answers, answer)
-    if stop is None:
-        return ""
-    at = found.answers.by_clock(stop.one.measured)
-    return words().handover.contradicted(say=stop.say, at=at, line=stop.one.line)
+    """Return each stop that speaks against what was proved before it, by its moment and line; empty where none does."""
+    say, clock = words().handover, found.answers.by_clock
+    stops = contradicting(found.answers, answer)
+    told = [say.stop(say=stop.say, at=clock(stop.one.measured), line=stop.one.line) for stop in stops]
+    return say.contradicted(stops="; ".join(told)) if told else ""
 
 
 def _nobody() -> View:
@@ -266,15 +268,21 @@ def _of_when(read: datetime, written: datetime | None, *, by_logger: bool = Fals
     return ", ".join(filter(None, (show_moment(read), typed_late(read, written, by_logger=by_logger))))
 
 
-def _agreed(found: Assessment, kiln: Address) -> list[View]:
-    """Return what was agreed and written down; what was not is left to be filled in, but for how it was dried: nobody
-    knows that better by then."""
+def _agreed(found: Assessment, hold: Hold, plan: JobPlan | None) -> list[View]:
+    """Return what was agreed and written down; what was not is left to be filled in, but for what the log and the
+    signatures tell: how it was dried, and who took it back."""
     say = words().handover
-    empty = {METHOD: say.no_method}
+    empty = {METHOD: by_the_log(found, hold.at, plan) or say.no_method, RECEIVER: _taken_back(hold)}
     return [
-        {"label": label, "value": _in_writing(found, name, kiln) or empty.get(name, "")}
+        {"label": label, "value": _in_writing(found, name, hold.at) or empty.get(name, "")}
         for name, label in say.agreed.items()
     ]
+
+
+def _taken_back(hold: Hold) -> str:
+    """Return who signed for taking a kiln back, and when; empty while nobody has."""
+    one = next((one for one in hold.signed if one.duty == TAKES_BACK), None)
+    return words().handover.signed(by=one.signer, at=show_moment(one.moment)) if one else ""
 
 
 def _rechecks(found: Assessment, hold: Hold) -> list[View]:
