@@ -33,6 +33,9 @@ UNHEATED = "unheated"
 """The detail beside a chamber that tells how hot it is at most without its own elements, where those were not to be on
 when it was logged."""
 
+LINING, LINING_STOP = "lining", "lining_stop"
+"""A lining whose temperature stands beside its insulation; and the detail that tells the chamber's figure for it."""
+
 AGAIN, LOOKED = "again", "looked"
 """What is logged where a day went on, and where somebody has looked into what did not fit."""
 
@@ -74,6 +77,7 @@ class _Stops:
     fall_share: Figure
     fall_hours: Figure
     unheated: str
+    unheated_lining: str
     open: str
     unlifted: str
     taken_back: str
@@ -82,7 +86,8 @@ class _Stops:
 
 @dataclass(frozen=True, kw_only=True)
 class LogStop:
-    """That a line of the log is a stop: by what, until what, beyond which figure; `best`: from what it has fallen."""
+    """That a line of the log is a stop: by what, until what, beyond which figure; `best`: from what it has fallen;
+    `read`: what of the line is beyond, where that is not its value."""
 
     one: Logged
     why: StopWhy
@@ -91,6 +96,7 @@ class LogStop:
     looked: bool = False
     limit: float | None = None
     best: Logged | None = None
+    read: Logged | None = None
 
 
 @cache
@@ -120,17 +126,47 @@ def stop_of(
     """
     if one.value is None:
         return _seen(one)
-    card = next(card for card in _stops().stop if not card.words and card.what in (one.what, ""))
+    card = _card(one)
     if one.what == LEAKAGE and since.is_before(one):
         figure = min((limit for limit in (figure, since.leakage_ma) if limit is not None), default=None)
     figure = one.details.get(STOP, figure)
-    cold = one.details.get(UNHEATED)
-    if cold is not None and one.value > cold:
-        return _reading(one, replace(card, say=_stops().unheated), "unheated", cold)
     if card.own:
         own = own or STOP in one.details or since.is_before(one)
-        return _of_insulation(one, card, log, figure) if own else None
-    return _above(one, card, figure)
+        return (_of_insulation(one, card, log, figure) if own else None) or _of_lining(one)
+    return _unheated(one, card, _stops().unheated) or _above(one, card, figure)
+
+
+def lining_of(one: Logged) -> Logged | None:
+    """Return the temperature of the lining that stands beside insulation, as a reading of its own; None where none
+    does."""
+    degc = one.details.get("lining_degc")
+    if one.what != "insulation" or degc is None:
+        return None
+    beside = {STOP: one.details.get(LINING_STOP), UNHEATED: one.details.get(UNHEATED)}
+    told = {name: figure for name, figure in beside.items() if figure is not None}
+    return replace(one, what=LINING, value=degc, unit="°C", at_least=False, details=told)
+
+
+def _of_lining(one: Logged) -> LogStop | None:
+    """Judge the lining beside insulation as the chamber is judged: both tell of heat of its own."""
+    lining = lining_of(one)
+    if lining is None:
+        return None
+    card = _card(lining)
+    stop = _unheated(lining, card, _stops().unheated_lining) or _above(lining, card, lining.details.get(STOP))
+    return replace(stop, one=one, why="unheated" if stop.why == "unheated" else "over", read=lining) if stop else None
+
+
+def _unheated(one: Logged, card: StopCard, say: str) -> LogStop | None:
+    """Judge a temperature by what it is at most without its own elements, where those were not to be on."""
+    cold = one.details.get(UNHEATED)
+    if cold is None or (one.value or 0.0) <= cold:
+        return None
+    return _reading(one, replace(card, say=say), "unheated", cold)
+
+
+def _card(one: Logged) -> StopCard:
+    return next(card for card in _stops().stop if not card.words and card.what in (one.what, ""))
 
 
 def stop_figure(
