@@ -81,6 +81,7 @@ class _Stops:
     open: str
     unlifted: str
     taken_back: str
+    unread: str
     stop: tuple[StopCard, ...]
 
 
@@ -286,10 +287,11 @@ def is_answered_anew(one: Logged, answers: Answers) -> bool:
 
 
 def counts_still(answers: Answers, at: Address) -> tuple[Logged, ...]:
-    """Return what was taken back of a kiln's log without a reason since it was powered: a stop is one all the same."""
+    """Return what was taken back of a kiln's log since it was powered, and counts: without a reason, or not read again,
+    a stop is one all the same."""
     since = powered(answers, at)
     gone = (one for one in answers.unlogged if one.kiln == at and one.line > answers.unproved)
-    return tuple(one for one in gone if one.line not in answers.struck and since.is_before(one))
+    return tuple(one for one in gone if not _is_gone(one, answers) and since.is_before(one))
 
 
 # ---------------------------------------------------------------------------------------- what its own heat waits for
@@ -343,14 +345,26 @@ def _told(answers: Answers, stops: Iterable[LogStop]) -> list[str]:
 
 def _told_how(stop: LogStop, answers: Answers) -> str:
     if stop.one in answers.unlogged:
-        return _stops().taken_back
+        return _stops().unread if stop.one.line in answers.struck else _stops().taken_back
     return _stops().unlifted if stop.until == "again" else _stops().open
 
 
 def _since_first_power(answers: Answers, at: Address) -> Iterator[LogStop]:
-    """Yield each stop that stands. One that was taken back counts, unless a reason was given."""
-    gone = (one for one in answers.unlogged if one.line not in answers.struck)
+    """Yield each stop that stands. One that was taken back counts, unless a reason was given, and a reading that was
+    is taken anew."""
+    gone = (one for one in answers.unlogged if not _is_gone(one, answers))
     yield from _stops_among(answers, at, (*answers.logged, *gone))
+
+
+def _is_gone(one: Logged, answers: Answers) -> bool:
+    """Whether what was taken back is none any more: for a reason, and read again at that place since, where it was a
+    reading."""
+    again = (other for other in answers.logged if (other.kiln, other.what) == (one.kiln, one.what))
+    read = one.value is None or any(
+        other.line > one.line and other.value is not None and _folded(other.place) in ("", _folded(one.place))
+        for other in again
+    )
+    return one.line in answers.struck and read
 
 
 def first_stop(answers: Answers, at: Address) -> int:
