@@ -1,10 +1,12 @@
 """Insulation that is logged low after it was measured shuts own heat: the later and lower of both counts."""
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
 
-from tests.gates import ENDS, LATER, completed, said
+from recover.judged.dry import is_late
+from tests.gates import ENDS, LATER, answers_at, completed, said
 from tests.test_gates import states
 from tests.test_stops import logged
 
@@ -92,3 +94,12 @@ def test_taken_back_without_a_reason_it_counts_still(why, shut):
 def test_what_was_low_before_it_was_measured_says_nothing_of_after():
     before = low(0.05, measured=(ENDS - timedelta(days=2)).isoformat())
     assert "in the log" not in " ".join(states(logged(completed(), before), LATER)["energise"].missing)
+
+
+@pytest.mark.parametrize(
+    ("what", "late"), [("chamber", False), ("casing", False), ("piece", True), ("insulation", True)]
+)
+def test_a_row_of_a_file_is_timely_by_a_loggers_clock_only_of_what_a_logger_reads(what, late):
+    row = {"what": what, "value": 5.0, "measured": (ENDS - timedelta(days=2)).isoformat()}
+    one = answers_at(logged(completed(), row)).logged[-1]
+    assert is_late(answers_at(completed()), replace(one, source="file week1.csv", written=ENDS)) is late

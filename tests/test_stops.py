@@ -7,7 +7,7 @@ import pytest
 
 from recover.asked.told import Logged
 from recover.job.journal import Event
-from recover.judged.stops import is_stop_word, powered, stop_of
+from recover.judged.stops import is_stop_word, powered, stop_of, told_open
 from recover.plan.answered import answer
 from recover.plan.kinds import kinds
 from recover.plan.log import against, log_of, shut
@@ -341,3 +341,19 @@ def test_a_fall_that_shows_only_by_a_reading_typed_in_late_ends_a_signature_for_
 
 def test_that_it_goes_on_says_nothing_of_the_cause():
     assert heat(logged(completed(), TRIP, {"what": "again", "word": "again", "said": "on"})).state == "closed"
+
+
+@pytest.mark.parametrize(
+    ("again", "state"),
+    [
+        ([], "closed"),
+        ([read("leakage", 0.6, "mA")], "released"),
+        ([{**read("leakage", 0.6, "mA"), "place": "elsewhere"}], "closed"),
+        ([read("chamber", 20, "°C")], "closed"),
+    ],
+)
+def test_a_slip_that_was_a_stop_is_one_until_it_is_read_again_there(again, state):
+    events = logged(completed(), read("leakage", 60, "mA"))
+    events = logged(events, {"what": "leakage", "takes_back": events[-1].n, "said": "it was told in µA"}, *again)
+    told = " ".join(told_open(answers_at(events), "kiln/1"))
+    assert ("not read again there since" in told) is (state == "closed")

@@ -18,7 +18,18 @@ from recover.judged import set_back
 from recover.judged.assessment import answers_of, assess
 from recover.judged.entry import ENTRY
 from recover.judged.runs import Release, on_until, releases
-from recover.judged.stops import LEAKAGE, MENDED, STOP, UNHEATED, is_stop_word, powered, stop_figure, stop_of
+from recover.judged.stops import (
+    LEAKAGE,
+    LINING_STOP,
+    MENDED,
+    STOP,
+    UNHEATED,
+    is_stop_word,
+    lining_of,
+    powered,
+    stop_figure,
+    stop_of,
+)
 from recover.plan.answered import WET, LogAnswer, answer
 from recover.plan.due import DueReading, due, missed, of_the_sheet
 from recover.plan.kinds import COLUMNS, LogKind, Typed, by_wet_weight, log_data
@@ -211,14 +222,16 @@ class LogBook:
         """Return what stands beside a reading, whatever is planned later: what a dry piece weighs, the band of a casing
         at that place and hour, the figure beyond which the day ends, and what a chamber makes without heat."""
         one = Logged(line=0, by=self.by, kiln=self.kiln, what=line.kind.id, measured=line.at, place=line.place,
-                     value=line.typed.value, unit=line.typed.unit)  # fmt: skip
+                     value=line.typed.value, unit=line.typed.unit, details=dict(line.typed.details))  # fmt: skip
         day = self.day(line.at)
         expected = expected_at(one, day) if day else None
+        lining = lining_of(one)
+        heat = replace(lining, what="chamber", place="") if lining else one
         banded = expected and one.what == "casing" and not (self.plan and water_since(one, self.plan, self._log))
         band = {"low": expected.low, "high": expected.high} if expected and banded else {}
         return {"target": self._target(one), **band, ENTRY: _entry_megohm(one, day, expected),
-                STOP: self._stop(one, day, expected),
-                UNHEATED: self._unheated(one, day)}  # fmt: skip
+                STOP: self._stop(one, day, expected), UNHEATED: self._unheated(heat, day),
+                LINING_STOP: self._lining_stop(heat, day) if lining else None}  # fmt: skip
 
     def _unheated(self, one: Logged, day: Day | None) -> float | None:
         """Return how hot a chamber is at most without its own elements, where it is hotter and those are not to be on:
@@ -245,6 +258,13 @@ class LogBook:
         now = self.now()
         hold, written = assess(self.job, now).hold(GATE, self.kiln), {one.moment for one in self.job.events}
         return [*releases(hold, written, now)]
+
+    def _lining_stop(self, heat: Logged, day: Day | None) -> float | None:
+        """Return the figure of a chamber beyond which a lining is a stop as well; without a plan, before first power,
+        what no plan goes beyond."""
+        if self.plan is None:
+            return None if self.since.line else own_limits()["plan_top_degc"].value
+        return self._stop(heat, day, expected_at(heat, day) if day else None)
 
     def _target(self, one: Logged) -> float | None:
         """Return what the plan says that the piece weighs when it is dry."""

@@ -96,6 +96,7 @@ class _Dry:
     evidence: tuple[EvidenceCard, ...]
     at: str
     joined: tuple[str, ...]
+    by_logger: tuple[str, ...]
     wet: tuple[_Wet, ...]
     why: Mapping[Why, str]
 
@@ -639,8 +640,8 @@ class _Judge:
 
 def is_late(answers: Answers, one: Logged) -> bool:
     """Whether a reading was typed in so long after its moment that nothing shows it was read then; a logger keeps the
-    moment itself, whenever its file is read in."""
-    if one.by_logger:
+    moment itself, whenever its file is read in, of what a logger reads."""
+    if one.by_logger and one.what in _dry().by_logger:
         return False
     late = timedelta(hours=answers.limits["typed_late_hours"])
     return one.written is not None and one.written - one.measured > late

@@ -33,6 +33,9 @@ UNHEATED = "unheated"
 """The detail beside a chamber that tells how hot it is at most without its own elements, where those were not to be on
 when it was logged."""
 
+LINING, LINING_STOP = "lining", "lining_stop"
+"""A lining whose temperature stands beside its insulation; and the detail that tells the chamber's figure for it."""
+
 AGAIN, LOOKED = "again", "looked"
 """What is logged where a day went on, and where somebody has looked into what did not fit."""
 
@@ -75,16 +78,19 @@ class _Stops:
     fall_share: Figure
     fall_hours: Figure
     unheated: str
+    unheated_lining: str
     open: str
     unlifted: str
     taken_back: str
+    unread: str
     stop: tuple[StopCard, ...]
 
 
 @dataclass(frozen=True, kw_only=True)
 class LogStop:
     """That a line of the log is a stop: by what, until what, beyond which figure; `best`: from what it has fallen;
-    `contradicts`: which proofs it speaks against, by their questions."""
+    `contradicts`: which proofs it speaks against, by their questions; `read`: what of the line is beyond, where that
+    is not its value."""
 
     one: Logged
     why: StopWhy
@@ -94,6 +100,7 @@ class LogStop:
     limit: float | None = None
     best: Logged | None = None
     contradicts: tuple[str, ...] = ()
+    read: Logged | None = None
 
 
 @cache
@@ -123,17 +130,47 @@ def stop_of(
     """
     if one.value is None:
         return _seen(one)
-    card = next(card for card in _stops().stop if not card.words and card.what in (one.what, ""))
+    card = _card(one)
     if one.what == LEAKAGE and since.is_before(one):
         figure = min((limit for limit in (figure, since.leakage_ma) if limit is not None), default=None)
     figure = one.details.get(STOP, figure)
-    cold = one.details.get(UNHEATED)
-    if cold is not None and one.value > cold:
-        return _reading(one, replace(card, say=_stops().unheated), "unheated", cold)
     if card.own:
         own = own or STOP in one.details or since.is_before(one)
-        return _of_insulation(one, card, log, figure) if own else None
-    return _above(one, card, figure)
+        return (_of_insulation(one, card, log, figure) if own else None) or _of_lining(one)
+    return _unheated(one, card, _stops().unheated) or _above(one, card, figure)
+
+
+def lining_of(one: Logged) -> Logged | None:
+    """Return the temperature of the lining that stands beside insulation, as a reading of its own; None where none
+    does."""
+    degc = one.details.get("lining_degc")
+    if one.what != "insulation" or degc is None:
+        return None
+    beside = {STOP: one.details.get(LINING_STOP), UNHEATED: one.details.get(UNHEATED)}
+    told = {name: figure for name, figure in beside.items() if figure is not None}
+    return replace(one, what=LINING, value=degc, unit="°C", at_least=False, details=told)
+
+
+def _of_lining(one: Logged) -> LogStop | None:
+    """Judge the lining beside insulation as the chamber is judged: both tell of heat of its own."""
+    lining = lining_of(one)
+    if lining is None:
+        return None
+    card = _card(lining)
+    stop = _unheated(lining, card, _stops().unheated_lining) or _above(lining, card, lining.details.get(STOP))
+    return replace(stop, one=one, why="unheated" if stop.why == "unheated" else "over", read=lining) if stop else None
+
+
+def _unheated(one: Logged, card: StopCard, say: str) -> LogStop | None:
+    """Judge a temperature by what it is at most without its own elements, where those were not to be on."""
+    cold = one.details.get(UNHEATED)
+    if cold is None or (one.value or 0.0) <= cold:
+        return None
+    return _reading(one, replace(card, say=say), "unheated", cold)
+
+
+def _card(one: Logged) -> StopCard:
+    return next(card for card in _stops().stop if not card.words and card.what in (one.what, ""))
 
 
 def stop_figure(
@@ -255,10 +292,11 @@ def is_answered_anew(one: Logged, answers: Answers) -> bool:
 
 
 def counts_still(answers: Answers, at: Address) -> tuple[Logged, ...]:
-    """Return what was taken back of a kiln's log without a reason since it was powered: a stop is one all the same."""
+    """Return what was taken back of a kiln's log since it was powered, and counts: without a reason, or not read again,
+    a stop is one all the same."""
     since = powered(answers, at)
     gone = (one for one in answers.unlogged if one.kiln == at and one.line > answers.unproved)
-    return tuple(one for one in gone if one.line not in answers.struck and since.is_before(one))
+    return tuple(one for one in gone if not _is_gone(one, answers) and since.is_before(one))
 
 
 # ---------------------------------------------------------------------------------------- what its own heat waits for
@@ -323,14 +361,26 @@ def _told(answers: Answers, stops: Iterable[LogStop]) -> list[str]:
 
 def _told_how(stop: LogStop, answers: Answers) -> str:
     if stop.one in answers.unlogged:
-        return _stops().taken_back
+        return _stops().unread if stop.one.line in answers.struck else _stops().taken_back
     return _stops().unlifted if stop.until == "again" else _stops().open
 
 
 def _since_first_power(answers: Answers, at: Address) -> Iterator[LogStop]:
-    """Yield each stop that stands. One that was taken back counts, unless a reason was given."""
-    gone = (one for one in answers.unlogged if one.line not in answers.struck)
+    """Yield each stop that stands. One that was taken back counts, unless a reason was given, and a reading that was
+    is taken anew."""
+    gone = (one for one in answers.unlogged if not _is_gone(one, answers))
     yield from _stops_among(answers, at, (*answers.logged, *gone))
+
+
+def _is_gone(one: Logged, answers: Answers) -> bool:
+    """Whether what was taken back is none any more: for a reason, and read again at that place since, where it was a
+    reading."""
+    again = (other for other in answers.logged if (other.kiln, other.what) == (one.kiln, one.what))
+    read = one.value is None or any(
+        other.line > one.line and other.value is not None and _folded(other.place) in ("", _folded(one.place))
+        for other in again
+    )
+    return one.line in answers.struck and read
 
 
 def first_stop(answers: Answers, at: Address) -> int:

@@ -34,6 +34,9 @@ if TYPE_CHECKING:
     from recover.plan.whole import Day, Expected, KilnPlan
 
 
+HEAT = "chamber"
+"""What is read of its heat; the lining beside insulation is held to the same."""
+
 WET = "lining.brick_wet"
 """The question that tells what the piece weighed wet."""
 
@@ -135,7 +138,12 @@ def _of_reading(held: Against, kind: LogKind, before: list[Logged], logs: Callab
     say, one = log_data().say, held.one
     value = value_text(one)
     if held.stop and held.stop.why != "beyond":
-        lines = [_stop_head(held.stop), _off(held.day), *filter(None, (kind.stop,)), *_leapt(one, kind, before)]
+        lines = [
+            _stop_head(held.stop),
+            _off(held.day),
+            *filter(None, (_stop_means(held.stop, kind),)),
+            *_leapt(one, kind, before),
+        ]
         return LogAnswer(held, tuple(lines), stops=True)
     band, stop = band_text(held.expected), _with_unit(held.stop.limit, one.unit) if held.stop else ""
     if held.lies == "unexpected":
@@ -197,6 +205,11 @@ def _leapt(one: Logged, kind: LogKind, before: list[Logged]) -> Iterator[str]:
         )
 
 
+def _stop_means(stop: LogStop, kind: LogKind) -> str:
+    """Return what a stop means: of a lining that is too hot, what it means of the chamber."""
+    return kinds()[HEAT].stop if stop.read else kind.stop
+
+
 def _hot(held: Against, kind: LogKind) -> Iterator[str]:
     """Yield that the air was told hotter than anything that is set on its day."""
     degc, top = held.one.details.get("degc"), held.day.top_degc if held.day else None
@@ -234,8 +247,10 @@ def _last(before: list[Logged]) -> list[str]:
 
 def _stop_head(stop: LogStop) -> str:
     """Say why a reading is a stop that no band of its day tells."""
-    say, value, limit = log_data().say, value_text(stop.one), f"{show_number(stop.limit or 0.0)} {stop.one.unit}"
-    return say[stop.why].format(value=value, stop=limit, best=_best(stop.best) if stop.best else limit)
+    read = stop.read or stop.one
+    say, value, limit = log_data().say, value_text(read), f"{show_number(stop.limit or 0.0)} {read.unit}"
+    why = "over_lining" if stop.read and stop.why == "over" else stop.why
+    return say[why].format(value=value, stop=limit, best=_best(stop.best) if stop.best else limit)
 
 
 def _best(one: Logged) -> str:

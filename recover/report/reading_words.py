@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from recover.base.measures import SYMBOLS, show_number
 from recover.judged.entry import ENTRY
-from recover.judged.stops import STOP, UNHEATED
+from recover.judged.stops import LINING_STOP, STOP, UNHEATED
 from recover.plan.kinds import as_told, figure, kinds, log_data
 from recover.report.paper import capital
 from recover.report.words import words
@@ -62,7 +62,7 @@ def stop_line(one: Expected) -> str:
 # ---------------------------------------------------------------------------------------- what was logged
 
 
-BAND = ("low", "high", STOP, UNHEATED, ENTRY)
+BAND = ("low", "high", STOP, UNHEATED, ENTRY, LINING_STOP)
 """What a line of the log keeps of what it was held against."""
 
 
