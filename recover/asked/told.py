@@ -38,7 +38,10 @@ RENEWED = frozenset({"yes", "fitted"})
 STOP_SINCE = "stop_since"
 """The fact that says what stopped a heating: of the log it is judged from stops alone."""
 
-BY_LOG = frozenset({"dry_evidence", STOP_SINCE})
+COVERS = "cutout_covers"
+"""The fact that says whether the cut-out that was proved last covers what the log has of heat."""
+
+BY_LOG = frozenset({"dry_evidence", STOP_SINCE, COVERS})
 """The facts that are judged from what is logged as well as from answers."""
 NEEDS_REASON = frozenset({"rain", "stopped"})
 """What is taken back from the log for a reason alone: saying nothing more makes nothing dry."""

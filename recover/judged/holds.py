@@ -17,6 +17,7 @@ from recover.asked.answers import Answers
 from recover.asked.possible import WATER_OUT
 from recover.asked.told import (
     BY_LOG,
+    COVERS,
     STOP_SINCE,
     Answer,
     Release,
@@ -31,7 +32,7 @@ from recover.asked.told import (
 from recover.base.addresses import JOB, Address, holder_of, holds_address, kind_of, within
 from recover.base.conditions import alternatives
 from recover.judged.admissible import Lack, failing, lacking, unlisted
-from recover.judged.dry import told_against
+from recover.judged.dry import told_against, told_uncovered
 from recover.judged.live import HEATED, SWITCHED_ON, heatings, shown_on, signs
 from recover.judged.signatures import Ending, Ground, Signature, lasts, signatures
 from recover.judged.standing import ALL, Hold, Unmet, Witnesses
@@ -374,6 +375,8 @@ def _failing(answers: Answers, country: Profile, need: Need, place: Address) -> 
     by_log = BY_LOG.intersection(name for way in alternatives(need.when) for name in way)
     if not by_log:
         return failing(answers, need.when, place)
+    if COVERS in by_log:
+        return told_uncovered(answers, place, country)
     return told_open(answers, place) if STOP_SINCE in by_log else told_against(answers, place, country)
 
 

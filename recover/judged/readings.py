@@ -16,6 +16,7 @@ from statistics import median
 from recover.asked.answers import Answers, Judge
 from recover.asked.told import (
     BY_LOG,
+    COVERS,
     RENEWED,
     STOP_SINCE,
     Answer,
@@ -32,7 +33,7 @@ from recover.engineering.banks import Bank, bank
 from recover.engineering.circuits import Connection, inferred_kw, phases_of
 from recover.engineering.elements import figures, plate_factor
 from recover.judged.admissible import good_until, undone_by
-from recover.judged.dry import dry_evidence
+from recover.judged.dry import cutout_covers, dry_evidence
 from recover.judged.failed import cold_readings, fallen_from
 from recover.judged.risen import RISES, risen_from
 from recover.judged.stops import stop_since
@@ -117,18 +118,26 @@ def _reckoned(answers: Answers, what: str, at: Address, country: Profile) -> Pos
     `course`: whether readings of a zone fall. `earth_since`: since when the earth of a part is within its limit. Those
     of READ_BY: whether the kiln was dead when something was read. Those of SHOWN_AFTER: the worst that heatings showed.
     Those of RISES: whether insulation rose several times within the hour, and nobody who may in a country tells why.
-    Those of BY_LOG: what log and answers say together of whether a lining is dry, and of what stopped a heating.
+    Those of BY_LOG: what log and answers say together of whether a lining is dry, of what stopped a heating,
+    and of whether the cut-out covers what was fired.
     """
     judges = {"plate_ratio": _plate_ratio, "odd": _odd, "off_boiling": _off_boiling, "zone_ratio": _zone_ratio,
               "papers_fit": _papers_fit, "power_fit": _power_fit, "course": _course,
               "earth_since": _earth_since}  # fmt: skip
     if what in BY_LOG:
-        return stop_since(answers, at) if what == STOP_SINCE else dry_evidence(answers, at, country)
+        return _by_log(answers, what, at, country)
     if what in RISES:
         return frozenset({"yes" if risen_from(answers, what, at, country) else "no"})
     if what in SHOWN_AFTER:
         return _shown(answers, SHOWN_AFTER[what], at)
     return _read_while(answers, READ_BY[what], at) if what in READ_BY else judges[what](answers, at)
+
+
+def _by_log(answers: Answers, what: str, at: Address, country: Profile) -> Possible:
+    """Return what a fact of BY_LOG comes to."""
+    if what == STOP_SINCE:
+        return stop_since(answers, at)
+    return (cutout_covers if what == COVERS else dry_evidence)(answers, at, country)
 
 
 def connection(answers: Answers, kiln: Address) -> Connection | None:
