@@ -47,7 +47,8 @@ class Event:
     """What somebody did at a time of a day; the drying opens on day 1. One of the last of these says what.
 
     `read` are readings and `happened` a word, as they are typed to `recover log`, `note` is written down beside them;
-    `insulation` is that of the elements, in a file of answers that leaves it open. `left` is the share of its water
+    `insulation` is that of the elements, `top` the highest set-point of the day and `cutout` what the cut-out is set to
+    for it, in a file of answers that leaves them open. `left` is the share of its water
     that the kiln had when it was planned: nobody reads it, and tests hold the plan to it.
     """
 
@@ -59,6 +60,8 @@ class Event:
     note: str = ""
     answers: str = ""
     insulation: str = ""
+    top: str = ""
+    cutout: str = ""
     sign: str = ""
     read: list[str] = field(default_factory=list)
     happened: str = ""
@@ -123,7 +126,10 @@ def _answer(folder: Path, event: Event, at: datetime) -> list[str]:
         start(folder, settings, by=file.by, clock=lambda: at)
     days = at.date() - date.fromisoformat(file.measured[:10])
     file = moved(file, lambda said: (datetime.fromisoformat(said) + days).isoformat(" ", "minutes"))
-    read = [replace(one, value=event.insulation) if one.value == OPEN else one for one in file.answer]
+    of_day = {"zone.insulation": event.insulation, "energise.day_top": event.top, "energise.cutout_set": event.cutout}
+    read = [
+        replace(one, value=of_day[one.question.partition("@")[0]]) if one.value == OPEN else one for one in file.answer
+    ]
     file = replace(file, answer=read)
     for problem in sittings.by_file(open_job(folder), file, event.answers, file.by, tell=told.append, clock=lambda: at):
         raise SystemExit(f"{event.answers}: {problem}")

@@ -87,6 +87,8 @@ def dried(events: tuple[Event, ...]) -> tuple[Event, ...]:
 _HANDED: dict[str, tuple[Any, str, str]] = {
     "dried.vapour@kiln/1": ("none", "A. Tendant", "attendant"),
     "energise.leakage@kiln/1": (0.8, "E. Lectrician", "electrician"),
+    "energise.day_top@kiln/1": (1060, "E. Lectrician", "electrician"),
+    "energise.cutout_set@kiln/1": (1090, "E. Lectrician", "electrician"),
     "dried.casing@kiln/1": ("dry", "A. Repairer", "repairer"),
     "handover.recheck@kiln/1": (10, "A. Repairer", "repairer"),
     "handover.limits@kiln/1": ("1,000 °C at the most, somebody there, vent on", "A. Repairer", "repairer"),

@@ -30,6 +30,7 @@ from recover.physics.figures import figures
 from recover.physics.lining import Lining
 from recover.physics.sensitivity import deviation
 from recover.plan import of_job, store
+from recover.plan.cards import FiringCard
 from recover.plan.clock import elapsed_h
 from recover.plan.criteria import piece_left
 from recover.plan.days import place_of
@@ -54,6 +55,9 @@ PROOF_BEGINS = "09:30"
 
 COLD_DAYS = 1
 """So many days after the date on which a firing ends its kiln is cold."""
+
+CUTOUT_ABOVE_K = 40.0
+"""So far above the highest set-point of each day its cut-out is set."""
 
 PROBE_K, HUMIDITY = 1.5, 2.0
 """The errors of one look at the independent probe [K] and at a hygrometer [%]."""
@@ -178,11 +182,13 @@ class Log:
         self.signs(day, "08:20", "hands_off", "isolated")
         self.does(day, "15:05", answers="parts.toml")
 
-    def releases(self, day: int, insulation: str) -> None:
-        """Let the tests of the morning be done, and own heat be released by two people."""
+    def releases(self, day: int, insulation: str, top_degc: float) -> None:
+        """Let the tests of the morning be done, its cut-out set for the top of the day, and own heat be released by two
+        people."""
         self.does(day, "06:40", answers="dead.toml")
         self.signs(day, "06:45", "hands_off", "isolated")
-        self.does(day, "07:20", answers="tests.toml", insulation=insulation)
+        top, cutout = (f"{degc:.0f} °C" for degc in (top_degc, top_degc + CUTOUT_ABOVE_K))
+        self.does(day, "07:20", answers="tests.toml", insulation=insulation, top=top, cutout=cutout)
         self.does(day, "07:35", answers="attended.toml")
         self.signs(day, "07:40", "energise", "own_heat")
         self.does(day, "07:45", sign="own_heat", by=ATTENDANT, role="attendant")
@@ -325,7 +331,7 @@ def _is_told(log: Log, reads: Reads) -> bool:
     number, told = len(reads.truth.days) + 1, log.told
     day = log.days[number - 1]
     if day.phase == "own":
-        log.releases(number, f"{reads.insulation_megohm(1.0):.2g} Mohm")
+        log.releases(number, f"{reads.insulation_megohm(1.0):.2g} Mohm", day.top_degc or 0.0)
         day = _as_released(log, number)
     for at, said in reads.day(day):
         says = log.does(number, _clock(at, 0), read=said, by=ATTENDANT)
@@ -352,7 +358,7 @@ def _hands_over(log: Log, reads: Reads) -> None:
     last = len(log.days)
     log.does(last + 1, "09:00", read=[reads.piece_now()], by=ATTENDANT)
     ends = _proves(log, reads, last + 2)
-    log.releases(ends, f"{reads.insulation_megohm(1.0):.2g} Mohm")
+    log.releases(ends, f"{reads.insulation_megohm(1.0):.2g} Mohm", max(map(_top_degc, _firings(log))))
     log.does(ends, "08:00", read=[reads.piece_now()], by=ATTENDANT)
     log.does(ends, "09:10", answers="handed-over.toml")
     log.signs(ends, "09:20", "handover")
@@ -362,8 +368,8 @@ def _hands_over(log: Log, reads: Reads) -> None:
 
 def _proves(log: Log, reads: Reads, day: int) -> int:
     """Fire the proof from a day on, its chamber read at the end of each hold; return the day on which it is cold."""
-    for card in (one.card for one in (log.kiln.after if log.kiln else ()) if one.card.id in words().handover.firings):
-        log.releases(day, f"{reads.insulation_megohm(1.0):.2g} Mohm")
+    for card in _firings(log):
+        log.releases(day, f"{reads.insulation_megohm(1.0):.2g} Mohm", _top_degc(card))
         begun, hours, here = moment(Event(day=day, at=PROOF_BEGINS), VISIT), 0.0, 16.0
         for step in card.steps:
             hours += abs(step.to_degc - here) / step.ramp_k_h + step.hold_h
@@ -374,6 +380,15 @@ def _proves(log: Log, reads: Reads, day: int) -> int:
         log.does((at.date() - VISIT).days, f"{at:%H:%M}", read=warm, by=ATTENDANT)
         day = (at.date() - VISIT).days + COLD_DAYS
     return day
+
+
+def _firings(log: Log) -> list[FiringCard]:
+    """Return the firings of the proof, in their order."""
+    return [one.card for one in (log.kiln.after if log.kiln else ()) if one.card.id in words().handover.firings]
+
+
+def _top_degc(card: FiringCard) -> float:
+    return max(step.to_degc for step in card.steps)
 
 
 def _fits(log: Log, day: Day) -> bool:

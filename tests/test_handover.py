@@ -22,7 +22,7 @@ from recover.report.papers import issue
 from recover.report.words import words
 from tests import sample_plan
 from tests.conftest import NOW
-from tests.gates import answers_at, last, said
+from tests.gates import LATER, answers_at, dried, last, said, unsigned
 from tests.kilns import signed
 from tests.printed import folded, pages_of
 from tests.test_dry import ALL, changed, journal, logged
@@ -49,6 +49,35 @@ def certificate(events, now=NOW):
 
 
 # ---------------------------------------------------------------------------------------- the certificate
+
+
+def cut_out(set_to, top):
+    """A kiln with a cut-out on the day of its hand-over, its log at 345 °C, set so for a day of this top."""
+    events = dried(unsigned())
+    for name, degc in (("energise.day_top@kiln/1", top), ("energise.cutout_set@kiln/1", set_to)):
+        events = said(events, name, value=degc, measured=LATER.isoformat())
+    events = said(events, "plan.top_degc@kiln/1", value=500)
+    view = handover(job(events), found(events, LATER), MADE)["kilns"][0]
+    missing = [row for hold in view["missing"] for row in hold["rows"]]
+    return [row for row in missing if row.startswith("the cut-out that was proved last")], view
+
+
+def test_a_kiln_that_was_fired_hotter_than_its_cut_out_was_proved_is_not_handed_over():
+    """What was proved on a day of drying says nothing of the firings since."""
+    missing, view = cut_out(340, 320)
+    unproved = {row["question"]: row["not"] for row in view["not"] if "question" in row}
+
+    assert len(missing) == 1
+    assert "proved no higher, and the log has 345 °C" in missing[0]
+    assert {"energise.cutout_set", "energise.day_top"} <= unproved.keys()
+
+
+def test_a_cut_out_at_or_below_what_the_ware_needs_hands_over_no_kiln_and_one_above_it_and_the_log_does():
+    assert "the owner's ware needs 500 °C" in cut_out(500, 480)[0][0]
+    missing, view = cut_out(530, 500)
+
+    assert missing == []
+    assert "energise.cutout_set" in [row["question"] for row in view["proved"]]
 
 
 def test_while_the_hold_point_is_closed_it_says_so_first_and_lists_what_is_missing():

@@ -130,6 +130,16 @@ def test_the_firings_of_its_proof_stand_in_the_log_and_no_reading_of_them_is_a_s
     assert not stops(found.answers, "kiln/1", last)
 
 
+def test_nothing_was_ever_read_hotter_than_the_cut_out_of_its_release_was_set():
+    """Each firing of its proof was released on what was fired."""
+    events = drying("handed-over").event
+    set_to = 0.0
+    for one in events:
+        set_to = float(one.cutout.split()[0]) if one.cutout else set_to
+        for read in (read for read in one.read if read.startswith("chamber=")):
+            assert float(read.partition("=")[2]) <= set_to
+
+
 def test_planned_again_after_its_proof_it_has_no_more_days_and_no_stop(tmp_path):
     """Each firing was fired by the plan of its moment: what is planned after it turns no reading of it into a stop."""
     job, last = played("handed-over"), played("handed-over").last

@@ -819,6 +819,17 @@ def test_something_is_left_to_plan_where_days_or_dryness_lack_water_came_or_the_
     assert not any(state.kilns[0].nothing_left for state in states)
 
 
+@pytest.mark.parametrize(("off", "told"), [(5, False), (60, True)])
+def test_on_a_day_of_drying_a_cut_out_that_is_set_for_a_hotter_one_is_set_anew_first(monkeypatch, off, told):
+    state = STATES["own heat, open"]()
+    top = state.kilns[0].day.top_degc
+    number = type(state.found.answers).number
+    monkeypatch.setattr(type(state.found.answers), "number", lambda answers, name, at: (
+        top + off if name == "energise.day_top" else number(answers, name, at)))  # fmt: skip
+
+    assert any("The cut-out is set for a day of" in act["say"] for act in status_view(state)["next"]) is told
+
+
 def test_where_there_is_room_the_drying_so_far_is_drawn_and_what_is_next_never_gives_way_to_it():
     drawn = screen(STATES["own heat, to be signed"]())
     many = glance(found(), outside(), at(3, 14.1), *through(3), *(

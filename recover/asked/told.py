@@ -44,7 +44,10 @@ ELEMENT_LOGGED = "element_logged"
 FIRINGS_SHOWN = "firings_shown"
 """The fact that says whether log and answers show every firing of the proof."""
 
-BY_LOG = frozenset({"dry_evidence", STOP_SINCE, ELEMENT_LOGGED, FIRINGS_SHOWN})
+COVERS = "cutout_covers"
+"""The fact that says whether the cut-out that was proved last covers what the log has of heat."""
+
+BY_LOG = frozenset({"dry_evidence", STOP_SINCE, ELEMENT_LOGGED, FIRINGS_SHOWN, COVERS})
 """The facts that are judged from what is logged as well as from answers."""
 NEEDS_REASON = frozenset({"rain", "stopped"})
 """What is taken back from the log for a reason alone: saying nothing more makes nothing dry."""

@@ -33,6 +33,7 @@ def sums(profile_name: str) -> Mapping[str, Sum]:
         "earth_limit_ohm": partial(_earth_limit_ohm, profile_name),
         "total": _total,
         "difference": _difference,
+        "over_plate": _over_plate,
     }
 
 
@@ -44,6 +45,16 @@ def _total(of: Sequence[Possible]) -> Possible:
 def _difference(of: Sequence[Possible]) -> Possible:
     """Return what is left of the first of two numbers without the second; None where one is not known."""
     return frozenset(one - other for one, other in product(*(each or () for each in of))) if all(of) else None
+
+
+def _over_plate(of: Sequence[Possible]) -> Possible:
+    """Return by how much a set-point lies above what a kiln may be fired to [K]: the highest temperature of its plate,
+    and no less than the top of a schedule that dries, which stands where no plate tells."""
+    tops, plates = of
+    if not tops:
+        return None
+    dries = own_limits()["plan_top_degc"].value
+    return frozenset(top - max(dries, plate) for top, plate in product(tops, plates or (dries,)))
 
 
 def _power_mismatch(of: Sequence[Possible]) -> Possible:

@@ -20,6 +20,7 @@ from typing import Literal
 from recover.asked.answers import Answers
 from recover.asked.told import NEEDS_REASON, Answer, Logged, key_of
 from recover.base.addresses import Address
+from recover.base.conditions import Possible
 from recover.base.datafile import load
 from recover.base.measures import as_read, show_hours, show_quantity, to_the_gram
 from recover.base.sources import Authority
@@ -32,6 +33,9 @@ from recover.profiles import Profile, own_limits
 EvidenceName = Literal["weight", "vapour", "casing", "insulation", "air"]
 EvidenceLies = Literal["agrees", "contradicts", "not_known"]
 Why = str
+
+CUTOUT, DAY_TOP, WARE = "energise.cutout_set", "energise.day_top", "plan.top_degc"
+"""What the cut-out is set to, the top of the day that it is set for, and what the owner's ware needs."""
 
 COLD, WEIGHED = "zone.insulation", ("dried.mass_first", "dried.mass_again")
 SAID: Mapping[EvidenceName, str] = {"vapour": "dried.vapour", "casing": "dried.casing"}
@@ -150,6 +154,38 @@ def told_wet(answers: Answers, at: Address, country: Profile) -> list[str]:
 def hottest(answers: Answers, at: Address, country: Profile) -> Heat | None:
     """Return the hottest that a kiln was read since the water, of what counts; None where nobody read it."""
     return _judge(answers, at, country).hottest()
+
+
+def cutout_covers(answers: Answers, at: Address, country: Profile) -> Possible:
+    """Return whether the cut-out that was proved last is set as high as every heat of the log, and above what the ware
+    needs: what was hotter was fired under no cut-out that anybody proved. Where none is set, nothing is to be covered.
+    """
+    set_to, needs = answers.look(CUTOUT, at), answers.look(WARE, at)
+    if not set_to:
+        return None if set_to is None else frozenset({"yes"})
+    heat = hottest(answers, at, country)
+    covers = (heat is None or heat.degc <= min(set_to)) and all(need < min(set_to) for need in needs or ())
+    return frozenset({"yes" if covers else "no"})
+
+
+def told_uncovered(answers: Answers, at: Address, country: Profile) -> list[str]:
+    """Return what the cut-out that was proved last does not cover, in words, of its setting and of the day it was set
+    for."""
+    if cutout_covers(answers, at, country) != frozenset({"no"}):
+        return []
+    why = "; ".join(_uncovered(answers, at, country))
+    given = (answers.answer(name, at) for name in (CUTOUT, DAY_TOP))
+    return [f"{answers.slate_of(one.question, at)} ({answers.in_words(one)}, {why})" for one in given if one]
+
+
+def _uncovered(answers: Answers, at: Address, country: Profile) -> Iterator[str]:
+    """Yield what is hotter than the cut-out is set: the log, what the ware needs."""
+    set_to, heat = min(answers.look(CUTOUT, at) or (0.0,)), hottest(answers, at, country)
+    if heat and heat.degc > set_to:
+        yield _dry().why["uncovered"].format(value=show_quantity(heat.degc, "degC"), line=heat.one.line)
+    for need in answers.look(WARE, at) or ():
+        if need >= set_to:
+            yield _dry().why["uncovered_ware"].format(value=show_quantity(need, "degC"))
 
 
 def evidence(answers: Answers, at: Address, country: Profile) -> tuple[Evidence, ...]:

@@ -17,6 +17,7 @@ from recover.asked.answers import Answers
 from recover.asked.possible import WATER_OUT
 from recover.asked.told import (
     BY_LOG,
+    COVERS,
     ELEMENT_LOGGED,
     FIRINGS_SHOWN,
     STOP_SINCE,
@@ -33,7 +34,7 @@ from recover.asked.told import (
 from recover.base.addresses import JOB, Address, holder_of, holds_address, kind_of, within
 from recover.base.conditions import alternatives
 from recover.judged.admissible import Lack, failing, lacking, unlisted
-from recover.judged.dry import told_against
+from recover.judged.dry import told_against, told_uncovered
 from recover.judged.entry import low_lines, told_low
 from recover.judged.fired import told_unshown
 from recover.judged.live import HEATED, SWITCHED_ON, heatings, shown_on, signs
@@ -386,6 +387,8 @@ def _failing(answers: Answers, country: Profile, need: Need, place: Address) -> 
         return [*told_low(answers, place), *failing(answers, need.when, place)]
     if FIRINGS_SHOWN in by_log:
         return told_unshown(answers, place, country) or failing(answers, need.when, place)
+    if COVERS in by_log:
+        return told_uncovered(answers, place, country)
     return told_open(answers, place) if STOP_SINCE in by_log else told_against(answers, place, country)
 
 

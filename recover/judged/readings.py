@@ -16,6 +16,7 @@ from statistics import median
 from recover.asked.answers import Answers, Judge
 from recover.asked.told import (
     BY_LOG,
+    COVERS,
     ELEMENT_LOGGED,
     FIRINGS_SHOWN,
     RENEWED,
@@ -34,7 +35,7 @@ from recover.engineering.banks import Bank, bank
 from recover.engineering.circuits import Connection, inferred_kw, phases_of
 from recover.engineering.elements import figures, plate_factor
 from recover.judged.admissible import good_until, undone_by
-from recover.judged.dry import dry_evidence
+from recover.judged.dry import cutout_covers, dry_evidence
 from recover.judged.entry import element_logged
 from recover.judged.failed import cold_readings, fallen_from
 from recover.judged.fired import firings_shown
@@ -122,22 +123,27 @@ def _reckoned(answers: Answers, what: str, at: Address, country: Profile) -> Pos
     of READ_BY: whether the kiln was dead when something was read. Those of SHOWN_AFTER: the worst that heatings showed.
     Those of RISES: whether insulation rose several times within the hour, and nobody who may in a country tells why.
     Those of BY_LOG: what log and answers say together of whether a lining is dry, of what stopped a heating, of
-    insulation logged low since it was measured, and of which firings are shown.
+    insulation logged low since it was measured, of which firings are shown, and of whether the cut-out covers what was
+    fired.
     """
     judges = {"plate_ratio": _plate_ratio, "odd": _odd, "off_boiling": _off_boiling, "zone_ratio": _zone_ratio,
               "papers_fit": _papers_fit, "power_fit": _power_fit, "course": _course,
               "earth_since": _earth_since}  # fmt: skip
-    if what == ELEMENT_LOGGED:
-        return element_logged(answers, at)
-    if what == FIRINGS_SHOWN:
-        return firings_shown(answers, at, country)
     if what in BY_LOG:
-        return stop_since(answers, at) if what == STOP_SINCE else dry_evidence(answers, at, country)
+        return _by_log(answers, what, at, country)
     if what in RISES:
         return frozenset({"yes" if risen_from(answers, what, at, country) else "no"})
     if what in SHOWN_AFTER:
         return _shown(answers, SHOWN_AFTER[what], at)
     return _read_while(answers, READ_BY[what], at) if what in READ_BY else judges[what](answers, at)
+
+
+def _by_log(answers: Answers, what: str, at: Address, country: Profile) -> Possible:
+    """Return what a fact of BY_LOG comes to."""
+    if what in (STOP_SINCE, ELEMENT_LOGGED):
+        return (stop_since if what == STOP_SINCE else element_logged)(answers, at)
+    judges = {COVERS: cutout_covers, FIRINGS_SHOWN: firings_shown}
+    return judges.get(what, dry_evidence)(answers, at, country)
 
 
 def connection(answers: Answers, kiln: Address) -> Connection | None:

@@ -13,10 +13,12 @@ from typing import TYPE_CHECKING, Literal
 
 from recover.base.addresses import JOB
 from recover.base.errors import command
+from recover.judged.dry import CUTOUT, DAY_TOP
 from recover.judged.set_back import set_back
 from recover.judged.standing import to_sign
 from recover.judged.stops import told_unmended
 from recover.plan.cards import rechecks
+from recover.plan.kinds import log_data
 from recover.plan.log import is_entry
 from recover.plan.of_job import GATE
 from recover.report.day import (
@@ -319,11 +321,30 @@ def of_kiln(kiln: KilnNow) -> Iterator[Act]:
 
 
 def _before_heat(kiln: KilnNow) -> Iterator[Act]:
-    """Yield what own heat waits for on its day: insulation that nobody has read, or that is below the entry."""
+    """Yield what own heat waits for on its day: a cut-out that is set for a hotter one, insulation that nobody has
+    read, or that is below the entry."""
+    yield from _set_for_another(kiln)
     yield from (_missing_reading(kiln, one) for one in kiln.missing if is_entry(one))
     if low := kiln.unentered:
         told = words().status.act.below_entry(value=with_unit(low.value, low.unit))
         yield Act("read", f"{_of(kiln)}{told}", words().status.act.attends, do=_logs(kiln.look, kiln.kiln.kiln))
+
+
+def _set_for_another(kiln: KilnNow) -> Iterator[Act]:
+    """Yield that the cut-out was set for a hotter day than the one that is open: as high as a firing of the proof it
+    lets a drying pass every hold."""
+    day, said = kiln.day, kiln.look.found.answers.number(DAY_TOP, kiln.kiln.kiln)
+    top = day.top_degc if day and own_heat(day) and kiln.goes else None
+    if top is None or said is None or said <= top + log_data().hotter_k.value:
+        return
+    slate = kiln.look.found.answers.questions.questions[CUTOUT].slate
+    say = words().status.act.set_for_another(said=with_unit(said, "°C"), top=with_unit(top, "°C"), slate=slate)
+    yield Act(
+        "evidence",
+        f"{_of(kiln)}{say}",
+        by=duties()["pass_electrics"],
+        do=_missing(kiln.look, gate(kiln.look.found, kiln.kiln)),
+    )
 
 
 def _besides(kiln: KilnNow) -> Iterator[Act]:
