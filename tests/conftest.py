@@ -121,6 +121,7 @@ SLOW_FILES = (
     "test_gates", "test_plan_search", "test_logged_jobs", "test_paths", "test_terminal", "test_under_way",
     "test_campaign", "test_examples", "test_plan_papers", "test_report", "test_signatures", "test_plan_walls",
     "test_properties", "test_planning", "test_learning", "test_cli", "test_state_machine", "test_plan_command",
+    "test_plan_supply", "test_undated",
 )  # fmt: skip
 """Begun first, the slowest first, so that no worker waits for another at the end."""
 

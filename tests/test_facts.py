@@ -206,4 +206,4 @@ def test_what_is_said_settles_the_fact(fact, at, value, said):
 def test_every_value_of_every_fact_that_is_judged_by_cases_is_stated():
     every = {(fact.id, value) for fact in questionnaire().fact if fact.cases for value in fact.values}
 
-    assert {(fact, value) for fact, _, value, _ in EVERY} == every
+    assert {(fact, value) for fact, _, value, _ in EVERY} >= every

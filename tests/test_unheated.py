@@ -9,7 +9,7 @@ from recover.commands.log_command import heat_waited
 from recover.interview.logbook import LogBook
 from recover.job.folder import open_job
 from recover.job.journal import Journal, utc_now
-from recover.judged.runs import Release, releases
+from recover.judged.runs import HeatRelease, releases
 from recover.judged.signatures import Signature
 from recover.plan.kinds import Typed, kinds
 from recover.plan.whole import Expected
@@ -92,7 +92,7 @@ SIGNED = moment(nth(6), 7.75)
 
 def fired(job, *lines, aged=True, until_h=30.5):
     """Log a chamber at hours of that day, under the release of that morning, which ended; return what each is."""
-    release = Release(SIGNED, moment(nth(6), until_h), aged)
+    release = HeatRelease(SIGNED, moment(nth(6), until_h), aged)
     with Journal(job / "journal.jsonl") as journal:
         book = LogBook(open_job(job), journal, "kiln/1", OWN, by="A")
         book.__dict__["_releases"] = [release]
@@ -137,10 +137,10 @@ def test_a_release_is_over_where_a_signature_under_it_ended_and_by_age_where_not
         return replace(of, signatures=tuple(ends))
 
     at_noon, now = moment(nth(6), 12), moment(nth(7), 12)
-    assert [*releases(hold(at_noon), {at_noon}, now)] == [Release(SIGNED, at_noon, aged=False)]
-    assert [*releases(hold(at_noon), set(), now)] == [Release(SIGNED, at_noon, aged=True)]
-    assert Release(SIGNED, at_noon, aged=False).runs_until == at_noon
-    assert Release(SIGNED, at_noon, aged=True).runs_until == SIGNED + timedelta(hours=36)
+    assert [*releases(hold(at_noon), {at_noon}, now)] == [HeatRelease(SIGNED, at_noon, aged=False)]
+    assert [*releases(hold(at_noon), set(), now)] == [HeatRelease(SIGNED, at_noon, aged=True)]
+    assert HeatRelease(SIGNED, at_noon, aged=False).runs_until == at_noon
+    assert HeatRelease(SIGNED, at_noon, aged=True).runs_until == SIGNED + timedelta(hours=36)
 
 
 def test_its_own_elements_wait_for_a_hold_point_a_plan_that_is_overtaken_and_one_that_was_made_before():

@@ -37,6 +37,7 @@ from recover.plan.walk import Walk, most_left
 from recover.plan.ways import way
 from recover.schedule.spells import Spell
 from tests.small_kiln import by_day, taken
+from tests.test_programmes import controller
 
 SEEDS = (7919, 104729)
 TRUTHS, HORIZON, OWN_HORIZON, ON_H = 40, 28, 6, 11.5
@@ -87,8 +88,10 @@ def walked(way_id: str, kind: str, seed: int = SEEDS[0]) -> Walk:
 
 @cache
 def own_spells() -> tuple[Spell, ...]:
-    """Return what its own elements are set to, as the planner has it, and its last day over and over to the horizon."""
-    run = run_path(way("own"), replace(of_kiln(), gate_open=True), by_day, 16)
+    """Return what its own elements are set to by a controller that was tried, and its last day over and over to the
+    horizon."""
+    of = replace(of_kiln(), gate_open=True, controller=controller(overshoot_k=5), probe="K", setting="K")
+    run = run_path(way("own"), of, by_day, 16)
     spells = [one.spell for one in run.days if one.spell]
     return (*spells, *[spells[-1]] * (HORIZON - len(spells)))[:OWN_HORIZON]
 

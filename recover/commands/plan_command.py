@@ -97,11 +97,9 @@ def _planned(folder: Path, asked: Options, by: str | None, *, quiet: bool) -> Jo
 
 def _nothing_left(folder: Path, found: Assessment, before: JobPlan) -> str:
     """Say that nothing is left to plan, where that is so of every kiln; empty where it is not."""
-    from recover.report.status_view import look_at
-    from recover.report.words import words
+    from recover.report.status_view import look_at, nothing_left
 
-    kilns = look_at(found, before, found.answers.now, folder=folder).kilns
-    return words().plan.nothing_left if kilns and all(kiln.nothing_left for kiln in kilns) else ""
+    return nothing_left(look_at(found, before, found.answers.now, folder=folder))
 
 
 def _before(job: Job) -> JobPlan | None:

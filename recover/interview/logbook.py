@@ -17,7 +17,7 @@ from recover.job.journal import Journal, utc_now
 from recover.judged import set_back
 from recover.judged.assessment import answers_of, assess
 from recover.judged.entry import ENTRY
-from recover.judged.runs import Release, on_until, releases
+from recover.judged.runs import HeatRelease, on_until, releases
 from recover.judged.stops import (
     LEAKAGE,
     LINING_STOP,
@@ -253,7 +253,7 @@ class LogBook:
         return self.between is not None and self.between[0] <= at
 
     @cached_property
-    def _releases(self) -> list[Release]:
+    def _releases(self) -> list[HeatRelease]:
         """Every release of own heat that was ever signed."""
         now = self.now()
         hold, written = assess(self.job, now).hold(GATE, self.kiln), {one.moment for one in self.job.events}

@@ -16,7 +16,7 @@ from recover.profiles import own_limits
 
 
 @dataclass(frozen=True)
-class Release:
+class HeatRelease:
     """A release by everybody who signs: since when, until when (None: it stands), and whether age alone ended it."""
 
     since: datetime
@@ -36,7 +36,7 @@ class Release:
         return max(self.until, longest) if self.aged else self.until
 
 
-def releases(hold: Hold, written: Collection[datetime], now: datetime) -> Iterator[Release]:
+def releases(hold: Hold, written: Collection[datetime], now: datetime) -> Iterator[HeatRelease]:
     """Yield each release of a hold point; `written` are the moments of the lines of its journal: what ended a signature
     at another moment was age."""
     by: dict[str, Signature] = {}
@@ -46,11 +46,11 @@ def releases(hold: Hold, written: Collection[datetime], now: datetime) -> Iterat
             ends = [each.ended_at or now for each in by.values() if each.ended]
             until = min(ends, default=None)
             since = max(each.release.moment for each in by.values())
-            yield Release(since, until, until is not None and until not in written)
+            yield HeatRelease(since, until, until is not None and until not in written)
             by = {}
 
 
-def on_until(found: Iterable[Release], hot: Collection[datetime], at: datetime) -> datetime | None:
+def on_until(found: Iterable[HeatRelease], hot: Collection[datetime], at: datetime) -> datetime | None:
     """Return until when own heat may have been on by a moment: None while a release stands. `hot` are the moments at
     which a run that goes on was read hot: it goes on under the release under which any of them was."""
     before = [one for one in found if one.since <= at]

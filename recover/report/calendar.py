@@ -39,7 +39,7 @@ if TYPE_CHECKING:
 
     from recover.plan.whole import Day, JobPlan, KilnPlan
 
-Stood = Callable[["JobPlan"], Iterable[Assessment]]
+StoodAt = Callable[["JobPlan"], Iterable[Assessment]]
 """How a job stood while a plan was its newest, at every moment at which its calendar may have been written."""
 
 EVENTS = UUID("6f0d3c1e-52a4-4c0b-9a57-1d2f8be03a64")
@@ -68,7 +68,7 @@ class _Event:
     cancelled: bool = False
 
 
-def of_job(found: Assessment, plan: JobPlan, earlier: Iterable[JobPlan] = (), stood: Stood = _never) -> str:
+def of_job(found: Assessment, plan: JobPlan, earlier: Iterable[JobPlan] = (), stood: StoodAt = _never) -> str:
     """Return the days of a plan as a calendar file, its lines ended as RFC 5545 wants them: write it as it is.
 
     Every event ends with the cautions and the referral, and a day of heat with the rules by which it stops. `earlier`
@@ -129,7 +129,7 @@ def _ends(found: Assessment, kiln: KilnPlan, days: Sequence[Day]) -> bool:
     return len(days) == attended and not withdrawn(found, kiln)
 
 
-def _dropped(now: JobPlan, earlier: Iterable[JobPlan], stood: Stood, kept: Collection[str]) -> list[_Event]:
+def _dropped(now: JobPlan, earlier: Iterable[JobPlan], stood: StoodAt, kept: Collection[str]) -> list[_Event]:
     """Return what a calendar may have held before and holds no more, each once, as the newest plan had it.
 
     Nobody knows which calendars were read in. What was never to be written is no more cancelled than it was planned.

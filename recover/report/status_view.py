@@ -38,6 +38,11 @@ def look_at(
                 folder=folder or Path(found.job), no_plan=no_plan, call_open=call_open)  # fmt: skip
 
 
+def nothing_left(look: Glance) -> str:
+    """Say that nothing is left to plan, where that is so of every kiln; empty where it is not."""
+    return words().plan.nothing_left if look.kilns and all(kiln.nothing_left for kiln in look.kilns) else ""
+
+
 # ---------------------------------------------------------------------------------------- the view
 
 

@@ -393,7 +393,7 @@ class KilnNow:
         answers = self.look.found.answers
         if self.look.changed or wetted(self.kiln, answers, self.look.now.date()):
             return False
-        return self.handed_over or (self.past and self.dry)
+        return self.handed_over or (self.past and self.reads_dry)
 
     @cached_property
     def out_of_use(self) -> str:
