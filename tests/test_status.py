@@ -591,7 +591,7 @@ def test_the_hold_point_and_the_screen_tell_one_order_of_proof_and_hand_over():
     assert "The firings of its proof come first, empty" in point.until_then
     says = [act[1] for act in acts("at its weight")]
     assert says.index(next(one for one in says if "Its proof comes next" in one)) < says.index(
-        "Then it is handed over, by name."
+        "It is handed over, by name."
     )
 
 
