@@ -153,6 +153,19 @@ def test_a_signature_holds_until_the_moment_in_which_what_it_rests_on_is_out_of_
     assert "held until" in at_once.ended[-1].ended
 
 
+def test_a_signature_that_age_alone_has_ended_is_told_from_one_that_something_else_ended_too():
+    """Proven dead for a day: after that it has aged; once the kiln was on as well, or the lock off, it has not."""
+    until = states(completed(), ENDS)["isolated"].until
+    powered = said(completed(), f"event.moved{K}", value=["powered"], measured=LATER.isoformat())
+    off = again(completed(), f"safe.dead{K}", until + HOUR, **ELECTRICIAN, value="no")
+
+    assert states(completed(), until)["isolated"].signatures[-1].aged
+    assert not states(completed(), until - HOUR)["isolated"].signatures[-1].aged
+    for events in (powered, off):
+        assert states(events, until + 2 * HOUR)["isolated"].ended
+        assert not states(events, until + 2 * HOUR)["isolated"].aged
+
+
 def test_what_is_out_of_date_in_the_moment_of_a_signature_is_nothing_that_it_rests_on():
     answers, hold = answers_at(completed()), states(completed(), ENDS)["isolated"]
     signed = hold.signed[-1]

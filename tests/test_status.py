@@ -13,6 +13,7 @@ from click.testing import CliRunner
 from recover.base.errors import DataError, Problem
 from recover.commands.cli import verbs
 from recover.job.folder import Job, Settings
+from recover.judged.admissible import Lack
 from recover.judged.signatures import Signature
 from recover.judged.standing import Unmet
 from recover.plan import planning, store
@@ -964,3 +965,59 @@ def test_the_sheet_of_a_day_that_is_over_says_so_before_anything_else():
     assert _told_first(_seen_at(opened(), at(3, 9))).startswith("This day is over.")
     assert _told_first(_seen_at(opened(), at(3, 9), stop)).startswith("This day was stopped: the residual-current")
     assert not _told_first(_seen_at(opened(), at(2, 9))).startswith("This day")
+
+
+# ---------------------------------------------------------------------------------------- what has merely aged
+
+
+def inside(until, *, aged=True, of=None):
+    """An assessment in which a hand inside was signed and has ended, by age or by something else."""
+    release = replace(signed("attend", 890).release, hold_point="isolated", duty="prove_dead")
+    ended = Signature(release, "slate 16 (proven) held until that morning", until, aged=aged)
+    dead = Unmet("proven dead at its own terminals", (Lack("slate 16", "it is of 13 April and holds for 24 h"),))
+    more = {"signatures": (ended,), "unmet": (dead,), "wanted": ("prove_dead",)}
+    of = of or opened()
+    return replace(of, holds=tuple(replace(one, **more) if one.point.id == "isolated" else one for one in of.holds))
+
+
+def next_inside(of, day=3, plan=None):
+    acts = status_view(glance(of, plan or outside(), at(day, 14.1), *through(day)))["next"]
+    return ["inside" if "A hand inside" in one["say"] else one["kind"] for one in acts][:2]
+
+
+def test_a_hand_inside_that_has_merely_aged_comes_after_what_the_day_reads():
+    """Nobody puts a hand inside today: casing and air are read, and it is told then that it has ended."""
+    screen_of = glance(inside(at(2, 10)), outside(), at(3, 14.1), *through(3))
+    (kiln,) = status_view(screen_of)["kilns"]
+
+    assert next_inside(inside(at(2, 10))) == ["read", "inside"]
+    assert "day 3 of 14 is open" in kiln["where"]
+    assert kiln["off"]
+
+
+def test_the_sheet_of_such_a_day_says_that_no_hand_goes_inside():
+    day = outside().kilns[0].days[2]
+    of = logged(inside(at(2, 10)), *through(2))
+    job = Job(Path(), Settings("job", "uk", "A4", "Europe/London"), (), "0" * 64)
+    box = kiln_room(job, of, outside(), at(3, 7), "kiln/1", day.number)["box"]
+
+    assert "no hand goes in and no cover comes off before it is proven dead and signed anew" in " ".join(box["lines"])
+
+
+@pytest.mark.parametrize("of", [inside(at(2, 10), aged=False), inside(at(1, 7))])
+def test_one_that_something_else_ended_or_that_no_day_was_begun_under_comes_first(of):
+    assert next_inside(of)[0] == "inside"
+
+
+def test_on_a_day_on_which_boards_come_out_it_comes_first():
+    plan = outside()
+    (kiln,) = plan.kilns
+    days = tuple(replace(one, boards="out") if one.number == 3 else one for one in kiln.days)
+    assert next_inside(inside(at(2, 10)), plan=replace(plan, kilns=(replace(kiln, days=days),)))[0] == "inside"
+
+
+def test_one_that_ages_within_the_day_is_renewed_after_the_readings_of_the_day():
+    of = opened()
+    of = replace(of, holds=tuple(replace(one, until=at(3, 18)) if one.point.id == "isolated" else one
+                                 for one in of.holds))  # fmt: skip
+    assert next_inside(of) == ["read", "inside"]

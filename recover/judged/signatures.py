@@ -37,11 +37,13 @@ Ending = tuple[datetime | None, str]
 
 @dataclass(frozen=True)
 class Signature:
-    """A signature and, where it no longer holds, what ended it, and when where that is known."""
+    """A signature and, where it no longer holds, what ended it, and when where that is known; `aged`: what it rests on
+    is out of date, and nothing else has ended it, then or since."""
 
     release: Release
     ended: str = ""
     ended_at: datetime | None = None
+    aged: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -74,10 +76,18 @@ def signatures(ground: Ground, at: str) -> Iterator[Signature]:
     signed: dict[str, str] = {}
     for release in ground.answers.releases:
         if (release.hold_point, release.at) == (ground.point.id, at):
-            moment, ended = next(_ends(ground, release), None) or next(_of_whom(ground, release, signed), (None, ""))
+            ends = [*_ends(ground, release)]
+            whom = next(_of_whom(ground, release, signed), None)
+            moment, ended = next(iter(ends), None) or whom or (None, "")
             if not ended:
                 signed[release.duty] = release.by
-            yield Signature(release, ended, moment)
+            yield Signature(release, ended, moment, aged=whom is None and _has_only_aged(ground, release, ends))
+
+
+def _has_only_aged(ground: Ground, release: Release, ends: Iterable[Ending]) -> bool:
+    """Whether age ended a signature and nothing else did; what is out of date is no need that is met any more."""
+    aged = {*_outlived(ground.answers, release, ground.judged_from)} if ends else set()
+    return bool(aged) and {*ends} <= {*aged, *_unmet_now(ground)}
 
 
 def _of_whom(ground: Ground, release: Release, signed: Mapping[str, str]) -> Iterator[Ending]:
@@ -111,10 +121,14 @@ def _ends(ground: Ground, release: Release) -> Iterator[Ending]:
            *_closed_since(ground, release), *_withdrawn(ground.answers, release)]  # fmt: skip
     timed = [(moment, why) for moment, why in (*own, *gone) if moment]
     yield from sorted(timed, key=lambda ending: ending[0])
-    yield from ((None, f"it no longer holds: {need}") for need in ground.unmet)
+    yield from _unmet_now(ground)
     if more := ground.read - set(release.rests_on):
         yield None, f"more is asked now than it rested on: {_asked_more(ground.answers, more)}"
     yield from gone
+
+
+def _unmet_now(ground: Ground) -> Iterator[Ending]:
+    yield from ((None, f"it no longer holds: {need}") for need in ground.unmet)
 
 
 def _withdrawn(answers: Answers, release: Release) -> Iterator[Ending]:

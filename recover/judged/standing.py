@@ -112,6 +112,15 @@ class Hold:
         return tuple(one.release for one in self.signatures if not one.ended)
 
     @property
+    def aged(self) -> bool:
+        """Whether everybody had signed, and what that rests on is out of date since and nothing else: what was locked
+        and proven dead is so still, as far as anybody has said."""
+        last = {one.release.duty: one for one in self.signatures}.values()
+        ended = [one for one in last if one.ended]
+        alone = not (self.waits or self.suspended or self.taken_back)
+        return self.once_signed and bool(ended) and alone and all(one.aged for one in ended)
+
+    @property
     def signers(self) -> str:
         """Who has signed, each with role and licence: `E. Lectrician, electrician, 1234; A. Tendant, attendant`."""
         return "; ".join(one.signer for one in self.signed)

@@ -24,6 +24,8 @@ from recover.plan.of_job import GATE
 from recover.report.day import (
     AT_THE_KILN,
     BOARDS_WAIT,
+    INSIDE,
+    aged_inside,
     awaited,
     before_boiling,
     criteria,
@@ -385,9 +387,12 @@ def _of_day(kiln: KilnNow, day: Day) -> Iterator[Act]:
     if kiln.hour == "over" and kiln.begun and kiln.log and not kiln.slipped:
         yield Act("rest", _over(kiln, kiln.begun))
     if not wanted and not kiln.stands_still and not kiln.ended:
-        yield from _renewals(kiln, day)
+        yield from (_renewal(kiln, day, hold) for hold in _renewed(kiln, day, before=True))
         yield from _work(kiln, day)
+        yield from (_renewal(kiln, day, hold) for hold in _renewed(kiln, day, before=False))
     yield from _unlogged(kiln)
+    for hold in aged_inside(kiln.look.found, kiln.kiln, day):
+        yield from _hold(kiln.look, hold)
 
 
 def entry_unplanned(kiln: KilnNow) -> bool:
@@ -422,18 +427,25 @@ def _opening(kiln: KilnNow, day: Day) -> str:
     return f"{day_text(day.date)} {at}".rstrip() if may else ""
 
 
-def _renewals(kiln: KilnNow, day: Day) -> Iterator[Act]:
-    """Yield each release that the day needs and that ends before the day does: its evidence is out of date by then."""
-    found, say = kiln.look.found, words().status.act
+def _renewed(kiln: KilnNow, day: Day, *, before: bool) -> list[Hold]:
+    """Return each release that the day needs and that ends before the day does: its evidence is out of date by then.
+
+    `before` are those that its work needs; a hand inside comes after that, where no board is moved.
+    """
     needs = (GATE,) if own_heat(day) else (*AT_THE_KILN, *(BOARDS_WAIT[day.boards] if day.boards else ()))
-    for hold in found.holds:
-        ends = day.attended_to
-        if hold.point.id not in needs or hold.at not in (kiln.kiln.kiln, JOB) or None in (hold.until, ends):
-            continue
-        if hold.until and ends and hold.until.timestamp() < ends.timestamp():
-            until = found.answers.by_clock(hold.until)
-            told = say.renew(hold=hold.point.title, until=until, day=day.number)
-            yield Act("renew", f"{_of(kiln)}{told}", _signers(hold), until, _missing(kiln.look, hold))
+    here = [one for one in kiln.look.found.holds if one.point.id in needs and one.at in (kiln.kiln.kiln, JOB)]
+    first = [one for one in here if day.boards or not kiln.logged_days or one.point.id != INSIDE]
+    ends = day.attended_to.timestamp() if day.attended_to else 0.0
+    return [
+        one for one in here if (one in first) == before and one.until and one.until.timestamp() < ends
+    ]  # fmt: skip
+
+
+def _renewal(kiln: KilnNow, day: Day, hold: Hold) -> Act:
+    """Return that a release ends before its day does, and until when it is signed anew."""
+    until = kiln.look.found.answers.by_clock(hold.until) if hold.until else ""
+    told = words().status.act.renew(hold=hold.point.title, until=until, day=day.number)
+    return Act("renew", f"{_of(kiln)}{told}", _signers(hold), until, _missing(kiln.look, hold))
 
 
 def _work(kiln: KilnNow, day: Day) -> Iterator[Act]:

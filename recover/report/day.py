@@ -37,6 +37,9 @@ AT_THE_KILN = ("hands_off", "isolated")
 """The hold points that must be released before anybody works at a kiln that is dried from outside: it is isolated,
 locked off and proven dead all the while."""
 
+INSIDE = AT_THE_KILN[-1]
+"""The hold point after which a hand goes inside, or a cover comes off."""
+
 HANDOVER_POINT = HANDED_OVER
 """The hold point after which the owner uses a kiln again."""
 
@@ -115,17 +118,30 @@ def gate(found: Assessment, kiln: KilnPlan) -> Hold:
 def awaited(found: Assessment, kiln: KilnPlan, day: Day) -> list[Hold]:
     """Return the hold points that the work of a day needs and that are not released, in the order of release.
 
-    Nothing is done on a day on which nobody comes, from outside.
+    Nothing is done on a day on which nobody comes, from outside. A hand inside that has only aged holds up no day on
+    which nobody puts one in (`aged_inside`).
     """
     if own_heat(day):
         return [hold for hold in (gate(found, kiln),) if hold.stands != "released"]
     if day.attended_from is None:
         return []
     needed = (*AT_THE_KILN, *(BOARDS_WAIT[day.boards] if day.boards else ()))
+    aged = aged_inside(found, kiln, day)
     return [
         one for one in found.holds
-        if one.point.id in needed and one.at in (kiln.kiln, JOB) and one.stands != "released"
+        if one.point.id in needed and one.at in (kiln.kiln, JOB) and one.stands != "released" and one not in aged
     ]  # fmt: skip
+
+
+def aged_inside(found: Assessment, kiln: KilnPlan, day: Day) -> list[Hold]:
+    """Return the hold point of a hand inside, where it has only aged since a drying was begun under it and no board
+    comes out or goes in on a day from outside: the lock hangs, and nobody reaches in."""
+    if own_heat(day) or day.boards or day.attended_from is None:
+        return []
+    hold = found.hold(INSIDE, kiln.kiln)
+    ended = min((one.ended_at for one in hold.signatures if one.aged and one.ended_at), default=None)
+    log = [one for one in log_of(found.answers, kiln.kiln) if ended and one.measured < ended]
+    return [hold] if hold.aged and begun(kiln, log) else []
 
 
 def forbidden(found: Assessment, kiln: KilnPlan, day: Day) -> bool:
@@ -237,9 +253,11 @@ def _at_the_kiln(found: Assessment, kiln: KilnPlan, day: Day) -> list[Hold]:
 
 
 def _waits(found: Assessment, kiln: KilnPlan, day: Day) -> str:
-    """Say which hold points a day from outside waits for as they stand now, as every such day does."""
-    holds = _titles(_at_the_kiln(found, kiln, day))
-    return words().day.waits(holds=", ".join(holds)) if holds else ""
+    """Say which hold points a day from outside waits for as they stand now, as every such day does; of one that has
+    only aged, what is not done before it is signed anew."""
+    holds, aged = _titles(_at_the_kiln(found, kiln, day)), _titles(aged_inside(found, kiln, day))
+    waits = [words().day.waits(holds=", ".join(holds))] if holds else []
+    return " ".join([*waits, *(words().day.aged(hold=one) for one in aged)])
 
 
 def _boards(found: Assessment, kiln: KilnPlan, day: Day) -> str:
