@@ -236,6 +236,34 @@ def test_a_tripped_device_is_never_reset_before_somebody_competent_has_found_why
     assert "before somebody competent has found why" in lines[1]
 
 
+@pytest.mark.parametrize(("word", "hang"), [
+    ("rcd_trip", "Heater, fan and extension lead unplugged"), ("cutout_trip", "Heater and fan unplugged"),
+])  # fmt: skip
+def test_a_trip_on_a_day_from_outside_is_looked_for_in_what_hangs_on_that_device(word, hang):
+    """Its own elements are locked off all the while: nobody is sent to them, nor to their leads."""
+    lines = " ".join(said("stopped", word=word).lines)
+    own = " ".join(said("stopped", word=word, at=OWN.attended_from + timedelta(hours=2)).lines)
+    assert hang in lines
+    assert "is tried alone, one by one, by somebody competent. The one that trips" in lines
+    assert "The kiln stays locked off." in lines
+    assert not {"elements", "contactor"} & {*lines.replace(",", "").split()}
+    assert "Heater" not in own
+
+
+@pytest.mark.parametrize("word", [one.id for one in kinds()["stopped"].word])
+def test_the_switch_of_a_heater_proves_no_kiln_dead(word):
+    """Where it is switched off stands behind “off” alone: no lock hangs there, and nothing is proven dead by it."""
+    lines = said("stopped", word=word).lines
+    (off,) = {line.partition(OUTSIDE.off_switch)[0] for line in lines if OUTSIDE.off_switch in line} or {"Off: "}
+    assert off.lower().startswith(("off", "heat is off", "heater and fan unplugged"))
+
+
+def test_a_trip_on_no_day_is_told_as_one_of_its_own_elements():
+    """After the last day nobody knows what was on: the graver words."""
+    lines = " ".join(said("stopped", word="rcd_trip", at=KILN.days[-1].attended_from + timedelta(days=40)).lines)
+    assert "proven dead at its own terminals" in lines
+
+
 def test_after_a_power_cut_on_a_day_of_own_elements_what_its_controller_does_is_said():
     lines = said("stopped", word="power_cut", at=OWN.attended_from + timedelta(hours=2)).lines
     assert OWN.runs[0].said.power_cut[0] in lines

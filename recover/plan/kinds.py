@@ -43,7 +43,7 @@ NOT_READ = "not_read"
 class LogWord:
     """A word of what is seen or happened: how grave it is short of a stop, and what is done next, in its order.
 
-    `own_next` on a day of its own elements, `outside_next` on one from outside, `next` on every one; `asks` are the
+    `own_next` on a day of its own elements or on none, `outside_next` on one from outside, `next` on every one; `asks` are the
     questions whose slates are named there.
     """
 
