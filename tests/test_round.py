@@ -97,6 +97,28 @@ def test_what_is_due_is_asked_with_its_band_and_enter_skips(job):
     assert typed.said[0] == "  46 °C: within 36 to 48 °C."
 
 
+def test_a_round_that_was_broken_off_names_what_was_kept_of_it_and_enter_keeps_it(job):
+    """Killed after the casing, and begun anew three minutes later; an hour later it is read anew."""
+    asked(job, "", "", "", "46")
+    again, log = asked(job, *[""] * 9, now=TEN + timedelta(minutes=3))
+    of_casing = [line for line in again.asked if line.startswith("Casing")]
+    later, _ = asked(job, "leave", now=TEN + timedelta(hours=1))
+
+    assert of_casing == [f"Casing, {sample_plan.CASING} (36 to 48 °C, stop 55 °C) [kept 10:00: 46 °C; Enter keeps it]"]
+    assert not [line for line in again.asked if "[kept" in line and line not in of_casing]
+    assert log == [("casing", 46.0)]
+    assert not [line for line in later.asked if "[kept" in line]
+
+
+def test_a_reading_of_another_place_is_none_of_this_one(job):
+    with Journal(job / "journal.jsonl") as journal:
+        book = LogBook(open_job(job), journal, "kiln/1", KILN, by="A. Repairer", clock=lambda: TEN)
+        book.write(kinds()["casing"], Read(value=46.0, unit="°C"), at=TEN, place="lid")
+    typed, _ = asked(job, "", "", "", now=TEN + timedelta(minutes=3))
+
+    assert not [line for line in typed.asked if "[kept" in line]
+
+
 def test_a_number_is_nobody_s_name_and_is_asked_again(job):
     typed, log = asked(job, "44", "B. Reader", "", "", "46", "", "", "none")
 

@@ -31,7 +31,7 @@ from recover.judged.stops import (
     stop_of,
 )
 from recover.plan.answered import WET, LogAnswer, answer
-from recover.plan.due import DueReading, due, missed, of_the_sheet
+from recover.plan.due import DueReading, due, missed, of_the_sheet, read_before
 from recover.plan.kinds import COLUMNS, LogKind, Typed, by_wet_weight, log_data
 from recover.plan.log import (
     BESIDE,
@@ -142,6 +142,10 @@ class LogBook:
         day = self.day(at)
         return (expected_at(one, day) if day else None) or replace(row.expected, low=None, mid=None, high=None,
                                                                    stop=None)  # fmt: skip
+
+    def kept_of(self, row: DueReading, at: datetime) -> Logged | None:
+        """Return what stands in the log of a row within the hour before a moment; None where nothing does."""
+        return read_before(row, self._log, at)
 
     @property
     def lines(self) -> list[int]:

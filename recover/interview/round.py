@@ -259,7 +259,14 @@ class Round:
         return ask.row.format(
             label=row.kind.label, place=f", {row.place}" if row.place else "", at=at,
             band=ask.band.format(band=band) if band else ask.band.format(band=SYMBOLS[row.kind.unit]),
+            before=self._before(row),
         )  # fmt: skip
+
+    def _before(self, row: DueReading) -> str:
+        """Return what was read of a row within the hour, as before a round that was broken off; empty for nothing."""
+        kept = self.book.kept_of(row, self._moment(row))
+        at = f"{kept.measured.astimezone(self.book.zone):%H:%M}" if kept else ""
+        return log_data().ask.before.format(at=at, value=value_text(kept)) if kept else ""
 
     def _band(self, expected: Expected | None) -> str:
         """Return a band with its stop; in degrees Fahrenheit as well, where those are read."""

@@ -50,6 +50,16 @@ def missed(day: Day, log: Iterable[Logged], now: datetime) -> list[DueReading]:
     return found
 
 
+def read_before(row: DueReading, log: Iterable[Logged], now: datetime) -> Logged | None:
+    """Return what was read last of a row within the hour before a moment; None where nothing was.
+
+    A round that was broken off is begun anew, and what was kept of it stands.
+    """
+    of = [one for one in log if (one.what, one.place) in ((row.kind.id, row.place), (row.kind.id, ""))]
+    near = [one for one in of if 0.0 <= elapsed_h(one.measured, now) < log_data().due_h.value]
+    return max(near, key=lambda one: (one.measured.timestamp(), one.line), default=None)
+
+
 def _is_of(one: Logged, asked: Expected) -> bool:
     """Whether a line of the log is what was asked for at an hour, or later."""
     since = asked.at - BESIDE if asked.at else one.measured

@@ -43,8 +43,8 @@ NOT_READ = "not_read"
 class LogWord:
     """A word of what is seen or happened: how grave it is short of a stop, and what is done next, in its order.
 
-    `own_next` on a day of its own elements or on none, `outside_next` on one from outside, `next` on every one; `asks` are the
-    questions whose slates are named there.
+    `own_next` on a day of its own elements or on none, `outside_next` on one from outside, `next` on every one; `asks`
+    are the questions whose slates are named there.
     """
 
     id: str
@@ -129,6 +129,7 @@ class _LogAsked:
     row: str
     at: str
     band: str
+    before: str
     stop: str
     condition: str
     joined: str
