@@ -268,6 +268,20 @@ def test_a_certificate_is_issued_only_while_every_kiln_stands_handed_over(tmp_pa
         issue(tmp_path, closed, "A. Repairer", "repairer", MADE, ("handover", "annex"))
 
 
+def test_a_hand_over_that_has_only_aged_is_issued_as_it_was_signed_also_after_other_papers():
+    """The morning after the signatures; once anything was said of the kiln it is issued no more."""
+    morning = NOW + timedelta(days=2)
+    about = {"papers": ["recovery"], "revision": 1, "record": "", "capacity": "repairer"}
+    paper = replace(dry()[-1], n=dry()[-1].n + 1, at=morning.isoformat(), kind="issue", data=about)
+    wet = said(dry(), "dried.vapour@kiln/1", NOW + timedelta(days=1), value="some")
+
+    assert found(dry(), morning).hold("handover", "kiln/1").state != "released"
+    assert handed_over(found(dry(), morning))
+    assert handed_over(found((*dry(), paper), morning))
+    assert certificate((*dry(), paper), morning)["boxes"][0]["title"] == words().handover.box["aged"].title
+    assert not handed_over(found(wet, morning))
+
+
 # ---------------------------------------------------------------------------------------- how it was dried
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import tempfile
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
@@ -23,6 +24,7 @@ from recover.plan.walk import most_left
 from recover.plan.whole import KilnPlan
 from recover.report.day import awaited, dated, own_heat, shut_by
 from recover.report.dried import not_fired, not_run
+from recover.report.papers import HANDOVER, issue
 from tests.command import run
 from tests.small_kiln import one_path
 
@@ -105,6 +107,17 @@ def test_it_is_handed_over_by_three_people_and_for_no_longer_than_what_that_rest
 
     assert hold.stands == "released"
     assert later.stands != "released"
+
+
+def test_two_days_after_it_was_handed_over_its_certificate_is_issued_as_it_was_signed(tmp_path):
+    job = tmp_path / "job"
+    copytree(played("handed-over").folder, job)
+    found = assess(open_job(job), played("handed-over").ends + timedelta(days=2))
+    files = issue(job, found, "A. Repairer", "repairer", found.answers.now, HANDOVER)
+    (view,) = (json.loads(one.read_text()) for one in files if one.name == "handover-01.json")
+
+    assert view["boxes"][0]["title"] == "Handed over"
+    assert "It tells what was found on that day" in " ".join(view["boxes"][0]["lines"])
 
 
 def test_its_own_heat_is_lived_under_a_plan_that_was_made_once_it_was_released():

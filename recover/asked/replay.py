@@ -39,6 +39,9 @@ from recover.base.nothing_said import says_nothing
 from recover.job.journal import Event
 from recover.job.kept import papers_of
 
+ISSUED = "issue"
+"""The kind of a line by which papers were issued, plans among them."""
+
 DOUBTFUL = "the journal is broken there; give it again"
 """What is said of an answer that stands where nobody can tell what was altered."""
 
@@ -103,6 +106,11 @@ class Replay:
     def lines(self) -> int:
         """How many lines of the journal this is known from."""
         return len(self._events)
+
+    @property
+    def last_told(self) -> int:
+        """The last line of the journal that says anything of the job; papers that were issued say nothing new of it."""
+        return max((one.n for one in self._events if one.kind != ISSUED), default=0)
 
     @cached_property
     def by_question(self) -> Mapping[str, list[Answer]]:
@@ -175,7 +183,7 @@ class Replay:
             self._disowning.append(event)
             return
         self._clock = max(event.moment, self._clock or event.moment)
-        if event.kind != "issue":  # what is issued says nothing new of the kiln
+        if event.kind != ISSUED:  # what is issued says nothing new of the kiln
             self.last_entry = moment
         if event.kind in ("answer", "reading"):
             self._replay_answer(self._replayed_answer(event))
@@ -196,7 +204,7 @@ class Replay:
                 self.withdrawn.setdefault(
                     line, Withdrawal(by=event.by, role=data["role"], moment=moment, line=event.n, reason=why)
                 )
-        elif event.kind == "issue":
+        elif event.kind == ISSUED:
             about = {name: data[name] for name in ("revision", "record", "capacity")}
             self.issued.append(Issued(papers=papers_of(event), **about, by=event.by, moment=moment))
 

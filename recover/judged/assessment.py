@@ -154,11 +154,11 @@ class Assessment:
 
 def as_signed(found: Assessment, point: str) -> Assessment:
     """Return how a job stood when everybody had signed under a hold point, of each component, where that has ended
-    since, by age alone, and nothing was written; else how it stands."""
+    since, by age alone, and nothing was written but that papers were issued; else how it stands."""
     holds = [hold for hold in found.holds if hold.point.id == point]
     last = max((one.release.line for hold in holds for one in hold.signatures), default=0)
     signed, ended = all(hold.once_signed for hold in holds), any(hold.ended for hold in holds)
-    if last < found.answers.lines or not (signed and ended):
+    if last < found.answers.last_told or not (signed and ended):
         return found
     then = assess_answers(found.answers.at_line(last), found.job, found.profile.id, found.head)
     return then if all(_has_aged(hold.signatures, then.hold(point, hold.at)) for hold in holds) else found

@@ -71,8 +71,9 @@ def handover(job: Job, found: Assessment, made: datetime) -> View:
 
 
 def handed_over(found: Assessment) -> bool:
-    """Whether every kiln stands released to its owner: only then a certificate is issued."""
-    holds = [hold for hold in found.holds if hold.point.id == HANDOVER_POINT]
+    """Whether every kiln stands released to its owner, or did as it was signed and has only aged since: only then a
+    certificate is issued."""
+    holds = [hold for hold in as_signed(found, HANDOVER_POINT).holds if hold.point.id == HANDOVER_POINT]
     return bool(holds) and all(hold.state == "released" for hold in holds)
 
 
