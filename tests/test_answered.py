@@ -144,6 +144,27 @@ def test_a_piece_that_leaps_between_two_weighings_asks_for_scale_and_piece(value
     assert any("on the same scale, in the same unit?" in line for line in lines) is leaps
 
 
+def of_casing(value, hour, place=sample_plan.CASING, what="casing", **more):
+    at = sample_plan.moment(OUTSIDE.date, hour)
+    told = {"line": 5, "by": "A", "kiln": KILN.kiln, "what": what, "measured": at, "place": place, "unit": "°C"}
+    return Logged(**(told | {"value": value} | more))
+
+
+ROOM_AT_6 = of_casing(60.0, 8, place="", what="room", unit="%", details={"degc": 6.0})
+
+
+@pytest.mark.parametrize(("value", "log", "leaps"), [
+    (1.03, [of_casing(41.0, 9)], True), (1.03, [of_casing(41.0, 9, place="lid")], True), (1.03, [], False),
+    (30.0, [of_casing(41.0, 9)], False), (16.0, [of_casing(41.0, 8), of_casing(18.0, 7)], False),
+    (1.03, [ROOM_AT_6, of_casing(41.0, 9)], False), (0.5, [ROOM_AT_6, of_casing(41.0, 9)], True),
+])  # fmt: skip
+def test_a_casing_far_colder_than_it_was_and_than_its_room_is_no_wetter_wall(value, log, leaps):
+    """A weight that was typed in the row of the casing; a morning after a cold night is none."""
+    lines = casing(value, log=log).lines
+    assert any("a leap. No wall cools so far below its room" in line for line in lines) is leaps
+    assert any("the wall behind may hold more water" in line for line in lines) is not leaps
+
+
 @pytest.mark.parametrize(("value", "leaps"), [(0.9, False), (30.0, False), (800.0, True), (0.0008, True)])
 def test_ohm_or_kilohm_taken_for_megohm_is_noticed_by_what_was_read_before(value, leaps):
     """After 0.8 MΩ; a lining that dries rises tenfold and more, and not a hundredfold from one reading to the next."""

@@ -37,6 +37,9 @@ if TYPE_CHECKING:
 HEAT = "chamber"
 """What is read of its heat; the lining beside insulation is held to the same."""
 
+ROOM, DEGC = "room", "degc"
+"""The air of the room, and its temperature beside it."""
+
 WET = "lining.brick_wet"
 """The question that tells what the piece weighed wet."""
 
@@ -64,7 +67,9 @@ def answer(
         return _of_word(held, kind, one)
     before = [other for other in log if _is_before(other, one)]
     found = _of_reading(held, kind, before, partial(command, "log", folder, *whose))
-    return replace(found, lines=(*found.lines, *_across(held, kiln, log)))
+    chilled = [*_chilled(one, kind, log)]
+    kept = [line for line in found.lines if not (chilled and line == kind.below)]  # that is no word of a wrong row
+    return replace(found, lines=(*kept, *chilled, *_across(held, kiln, log)))
 
 
 def _across(held: Against, kiln: KilnPlan | None, log: Sequence[Logged]) -> Iterator[str]:
@@ -203,6 +208,30 @@ def _leapt(one: Logged, kind: LogKind, before: list[Logged]) -> Iterator[str]:
             .say["leap"]
             .format(value=value_text(one), before=value_text(last), at=show_moment(last.measured), look=kind.leapt)
         )
+
+
+def _chilled(one: Logged, kind: LogKind, log: Sequence[Logged]) -> Iterator[str]:
+    """Yield that a reading is far colder than the one before it, at its place or else at any, and than its room; where
+    nobody read the room, than all that was read of it before."""
+    before = [of for of in log if of.measured < one.measured]
+    alike = [of for of in before if (of.what, of.unit) == (one.what, one.unit) and of.value is not None]
+    if not (kind.chilled and alike) or one.value is None:
+        return
+    last = max(alike, key=lambda of: (of.place == one.place, of.measured.timestamp()))
+    chills_k = log_data().chills_k.value
+    if one.value < min((last.value or 0.0) - chills_k, _coldest(before, alike)):
+        at = show_moment(last.measured)
+        say = log_data().say["leap"]
+        yield say.format(value=value_text(one), before=value_text(last), at=at, look=kind.chilled)
+
+
+def _coldest(before: Sequence[Logged], alike: Sequence[Logged]) -> float:
+    """Return how cold a casing is at the least in its room [°C]: by its air as it was read last, or else the coldest that was read."""
+    data = log_data()
+    rooms = [of for of in before if of.what == ROOM and DEGC in of.details]
+    if rooms:
+        return max(rooms, key=lambda of: of.measured.timestamp()).details[DEGC] - data.under_room_k.value
+    return min(of.value or 0.0 for of in alike) - data.chills_k.value
 
 
 def _stop_means(stop: LogStop, kind: LogKind) -> str:

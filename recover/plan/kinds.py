@@ -88,6 +88,7 @@ class LogKind(Authority):
     rises: float = 0.0
     falls: float = 0.0
     leapt: str = ""
+    chilled: str = ""
     beside: str = ""
     decides: bool = False
     joined: bool = False
@@ -156,6 +157,8 @@ class _Log:
     thin_min: Figure
     share_below: Figure
     hotter_k: Figure
+    chills_k: Figure
+    under_room_k: Figure
     late_min: Figure
     say: dict[str, str]
     shuts: _LogShuts
