@@ -226,7 +226,8 @@ def _chilled(one: Logged, kind: LogKind, log: Sequence[Logged]) -> Iterator[str]
 
 
 def _coldest(before: Sequence[Logged], alike: Sequence[Logged]) -> float:
-    """Return how cold a casing is at the least in its room [°C]: by its air as it was read last, or else the coldest that was read."""
+    """Return how cold a casing is at the least [°C]: by the air of its room as it was read last, where nobody read it
+    by the coldest that was read of the casing."""
     data = log_data()
     rooms = [of for of in before if of.what == ROOM and DEGC in of.details]
     if rooms:
