@@ -64,7 +64,8 @@ def answer(
         return _of_word(held, kind, one)
     before = [other for other in log if _is_before(other, one)]
     found = _of_reading(held, kind, before, partial(command, "log", folder, *whose))
-    return replace(found, lines=(*found.lines, *_across(held, kiln, log)))
+    other = (kind.other_meter,) if kind.names_other_meter(one.said) and before else ()
+    return replace(found, lines=(*found.lines, *other, *_across(held, kiln, log)))
 
 
 def _across(held: Against, kiln: KilnPlan | None, log: Sequence[Logged]) -> Iterator[str]:
