@@ -214,7 +214,9 @@ def _counting(answers: Answers, at: Address) -> Iterator[Logged]:
     """Yield what was logged of a kiln since the water was out, or came again, and nothing of a time to come, in the
     order of its moments; what was taken back as well."""
     out = water_out(answers)
-    own = [one for one in (*answers.logged, *answers.unlogged) if one.kiln == at and one.line > answers.unproved]
+    own = [
+        one for one in (*answers.logged, *answers.unlogged) if one.kiln == at and not answers.is_line_unproved(one.line)
+    ]
     own.sort(key=_order)
     wetted = max(map(_order, water_logged(answers, at)), default=(0.0, 0))
     if out is not None:
