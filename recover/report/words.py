@@ -758,6 +758,7 @@ class _Handover(Protocol):
     no_limits: str
     no_limit: str
     no_meter: str
+    no_tester: str
     no_role: str
     short: Mapping[str, str]
     left_out: Mapping[str, list[str]]
