@@ -165,6 +165,49 @@ def test_a_casing_far_colder_than_it_was_and_than_its_room_is_no_wetter_wall(val
     assert any("the wall behind may hold more water" in line for line in lines) is not leaps
 
 
+def by_mornings(first=(0.98, 1.03, 1.07), then=(0.94, 0.99, 1.04)):
+    """A kiln whose piece weighs so on the first morning, and so on the next."""
+    days = list(KILN.days)
+    for number, (low, mid, high) in enumerate((first, then)):
+        readings = tuple(replace(one, low=low, mid=mid, high=high) if one.what == "piece" else one
+                         for one in days[number].readings)  # fmt: skip
+        days[number] = replace(days[number], readings=readings)
+    return replace(KILN, days=tuple(days))
+
+
+def weighed(value, hour, kiln=None, **more):
+    at = sample_plan.moment(KILN.days[0].date, hour)
+    log = [before("piece", 1.033, "kg", hour - 8, at=at)]
+    return said("piece", value, at, "kg", log, kiln=kiln or by_mornings(), **more)
+
+
+@pytest.mark.parametrize(("value", "hour", "lies"), [
+    (0.9, 14, "below"), (0.95, 14, "below"), (0.97, 14, "within"), (1.0, 14, "within"), (1.055, 14, "within"),
+    (1.07, 14, "above"), (0.95, 21, "within"), (0.93, 21, "below"),
+])  # fmt: skip
+def test_a_weight_between_two_mornings_is_held_against_both(value, hour, lies):
+    """Another scale in mid-drying: 0.9 kg in the afternoon, after 1.033 kg in the morning, is what no draw has."""
+    found = weighed(value, hour)
+
+    assert found.against.lies == lies
+    assert any("Is it the scale that was used before" in line for line in found.lines) is (lies == "below")
+
+
+def test_after_a_morning_on_which_it_was_soaked_only_less_than_the_next_morning_is_too_light():
+    soaked = by_mornings(first=(None, None, None))
+
+    assert [weighed(value, 9, soaked).against.lies for value in (0.9, 0.95, 2.0)] == ["below", "within", "within"]
+
+
+def test_a_note_that_names_another_scale_says_of_which_scale_target_and_earlier_weights_are():
+    for note in ("another scale", "The scale was changed.", "new balance"):
+        assert any("of the first one" in line for line in weighed(1.0, 14, said=note).lines), note
+    for note in ("", "weighed again on the same scale", "another hour"):
+        assert not any("of the first one" in line for line in weighed(1.0, 14, said=note).lines), note
+    eight = OUTSIDE.attended_from
+    assert not any("of the first one" in line for line in said("piece", 2.1, eight, "kg", said="a new scale").lines)
+
+
 @pytest.mark.parametrize(("value", "leaps"), [(0.9, False), (30.0, False), (800.0, True), (0.0008, True)])
 def test_ohm_or_kilohm_taken_for_megohm_is_noticed_by_what_was_read_before(value, leaps):
     """After 0.8 MΩ; a lining that dries rises tenfold and more, and not a hundredfold from one reading to the next."""

@@ -286,6 +286,19 @@ UNKNOWN = {
 }  # fmt: skip
 
 
+@pytest.mark.parametrize(("details", "says"), [
+    ({"stop": 90}, "read it again at an hour of the day's sheet"),
+    ({}, "no band of the plan reaches that heat, or that place"),
+])  # fmt: skip
+def test_a_casing_that_no_band_reaches_is_to_be_read_again_only_on_a_day_of_the_plan(details, says):
+    """After the proof firings there is no day: reading it again would tell no more, and 3 of the others are needed."""
+    events = logged(journal(*ALL, reads=BUT_CASING), {**COOL, "details": details})
+    casing = next(one for one in evidence(answers_at(events, NOW), K, UK) if one.what == "casing")
+
+    assert says in casing.why
+    assert ("3 of the others are needed" in casing.why) is (details == {})
+
+
 @pytest.mark.parametrize("how", UNKNOWN)
 def test_what_was_not_read_as_it_must_be_agrees_with_nothing(how):
     what, events = UNKNOWN[how]

@@ -131,8 +131,21 @@ def test_hot_insulation_has_its_entry_its_volts_its_meter_and_the_role_of_who_re
 
     assert "2 MΩ on a warm lining, entry 1 MΩ" in hot["why"]
     assert read["by"] == "A. Tendant, attendant"
-    for told in ("test voltage 500 V", "lining 130 °C", "joined: full", words().handover.no_meter):
+    for told in ("test voltage 500 V", "lining 130 °C", "joined: full", words().handover.no_tester):
         assert told in read["how"]
+
+
+@pytest.mark.parametrize(("meter", "told"), [("", "no insulation tester named"), ("M1", "M1")])
+def test_an_answered_figure_of_insulation_says_with_which_tester_or_that_none_is_named(meter, told):
+    events = [replace(one, data={**one.data, "instrument": meter})
+              if one.data.get("question", "").startswith("zone.insulation") else one for one in dry()]  # fmt: skip
+    (kiln,) = certificate(events)["kilns"]
+    rows = [row for row in (*kiln["proved"], *kiln["not"]) if row.get("question") == "zone.insulation"]
+
+    assert rows
+    assert {row["instrument"] for row in rows} == {told}
+    of_bonds = [row for row in (*kiln["proved"], *kiln["not"]) if row.get("question") == "dried.vapour"]
+    assert not any(row["instrument"] for row in of_bonds)
 
 
 def test_the_black_box_names_the_limits_on_use_and_counts_and_names_what_was_not_proved():

@@ -14,6 +14,7 @@ from recover.asked.compiled import questionnaire
 from recover.commands.cli import verbs
 from recover.engineering.sums import sums
 from recover.engineering.supply import supply
+from recover.job.journal import Event
 from recover.judged.assessment import assess_answers
 from recover.judged.wetmap import wetness
 from recover.profiles import PROFILES, limits, profile
@@ -268,6 +269,35 @@ def test_a_series_prints_each_stop():
 
     assert "At 2 h: Stop: the reading is below the abort floor." in said
     assert "At 6 h: Stop: the reading fell clearly after it had risen." in said
+
+
+def by_log(megohm, degc, hours, found, **more):
+    at = datetime.fromisoformat("2026-03-12T08:00:00+00:00") + timedelta(hours=hours)
+    said = {"kiln": KILN, "what": "insulation", "value": megohm, "unit": "MΩ", "joined": "all joined",
+            "measured": at.isoformat(), "details": {"test_volts": 500.0, "lining_degc": degc}, **more}  # fmt: skip
+    line = Event(found.answers.lines + 1, at.isoformat(), "A", "log", "logged", said, "")
+    events = (*found.answers._events, line)
+    answers = Answers(questionnaire(), limits("uk"), ZONE, events, wetness, sums=sums("uk"))
+    return assess_answers(answers, "test", "uk", "0" * 64)
+
+
+def test_the_course_takes_in_the_log_each_figure_with_the_temperature_of_its_lining():
+    found = read({**PLATE, f"scope.zones@{KILN}": 1}, [(48, 2.2), (72, 8)])
+    for megohm, degc, hours in ((0.01, 50.0, 12), (1.1, 194.0, 79)):
+        found = by_log(megohm, degc, hours, found)
+    (said,) = shown(found)["series"]
+
+    assert "4 readings over 67 h at one test voltage, 2 of them by the log" in said
+    assert "first 0.01 MΩ at 50 °C, least 0.01 MΩ at 50 °C, on the warmest lining 1.1 MΩ at 194 °C" in said
+    assert "The 2 that were answered:" in said
+    assert "Stop:" not in said  # a warm lining reads lower: no fall of a course at one temperature
+
+
+@pytest.mark.parametrize("more", [{"joined": "one lead"}, {"details": {"lining_degc": 50.0}}, {"unit": "kΩ"}])
+def test_what_the_log_cannot_compare_leaves_the_course_as_it_was_answered(more):
+    answered = read({**PLATE, f"scope.zones@{KILN}": 1}, [(0, 20), (2, 5)])
+
+    assert shown(by_log(0.01, 50.0, 4, answered, **more))["series"] == shown(answered)["series"]
 
 
 def test_one_reading_is_no_series_and_a_correction_is_no_second_one():

@@ -177,6 +177,25 @@ def test_after_a_clock_was_said_to_be_wrong_new_answers_count_at_once():
         assert not known.is_unproved(key)
 
 
+def test_a_meter_and_an_answer_of_before_a_clock_ran_ahead_count_on_and_an_older_line_voids_all_up_to_its_last():
+    """Of a line that names no first one, as older versions wrote it, all before the last is meant."""
+    told, now = completed(), ENDS + HOUR / 2
+    key = f"safe.upstream{K}"
+    last = next(one for one in reversed(told) if one.data.get("question") == "scope.kilns").n
+    why = {"why": "a clock had run ahead", "files": {}, "unproved": len(told)}
+    apart, whole = (
+        answers_at((*told, Event(len(told) + 1, now.isoformat(), "A", "check", "set_aside", data, "")), now)
+        for data in (why | {"unproved_from": len(told)}, why)
+    )
+
+    assert not apart.is_line_unproved(last)
+    assert apart.is_line_unproved(len(told))
+    assert apart.instruments == answers_at(told, now).instruments != {}
+    assert not apart.is_unproved(key)
+    assert whole.is_unproved(key)
+    assert whole.instruments == {}
+
+
 # ---------------------------------------------------------------------------------------- a proof that no longer held
 
 
@@ -535,7 +554,7 @@ def test_of_a_journal_that_is_whole_nothing_is_unproved_and_of_a_broken_one_all_
     whole = answers_at(KNOWN, NOW)
     known = answers_at(noted(LOCK, (60, 60, "locked"), events=broken(KNOWN)), NOW)
 
-    assert whole.unproved == 0
+    assert whole.unproved == ()
     assert not whole.is_unproved("scope.kilns")
     assert [known.is_unproved(key) for key in ("scope.kilns", LOCK, "event.salt")] == [True, False, False]
 

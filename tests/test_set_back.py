@@ -77,6 +77,33 @@ def test_once_the_other_clock_is_known_to_have_been_wrong_nobody_is_held_up_any_
     assert run("check", ahead).returncode == 0
 
 
+def test_only_what_was_written_by_the_clock_that_ran_ahead_is_void_and_the_visit_stays(ahead):
+    """From the first line that is ahead to the last: what was read before it, and what is read since, counts on."""
+    visit = len(open_job(ahead).events) - 1
+    done = run("check", ahead, "--mend", "--by", "A. Repairer")
+    run("log", ahead, "--read", "kwh=4", "--by", "A. Repairer")
+    events = open_job(ahead).events
+    known = answers_of(open_job(ahead))
+
+    assert f"nothing on line {visit + 1} opens a hold point" in " ".join(done.stdout.split())
+    assert [event.n for event in events if known.is_line_unproved(event.n)] == [visit + 1]
+    assert [one.what for one in known.log_by_kiln["kiln/1"]] == ["kwh"]
+    assert run("check", ahead, "--mend", "--by", "A. Repairer").returncode == 0
+    assert len(open_job(ahead).events) == len(events)  # said once
+
+
+def test_what_a_clock_that_ran_ahead_took_back_of_the_log_before_it_stands_again(tmp_path):
+    folder = logs.write(tmp_path / "job")
+    run("log", folder, "--happened", "power cut", "--by", "A. Repairer")
+    (cut,) = logs.logged(folder)
+    with Journal(folder / "journal.jsonl", lambda: utc_now() + timedelta(days=2)) as journal:
+        LogBook(open_job(folder), journal, "kiln/1", None, by="A. Tendant").take_back(cut.line, "another kiln")
+    assert logs.logged(folder) == []
+    run("check", folder, "--mend", "--by", "A. Repairer")
+
+    assert [one.line for one in logs.logged(folder)] == [cut.line]
+
+
 def test_no_stop_of_a_later_time_is_forgotten_with_a_plan_or_without(tmp_path):
     cut = read("stopped", None, at(3, 12), unit="", word="power_cut")
     planned = glance(found(), outside(), at(1, 10), cut)

@@ -60,7 +60,7 @@ class Answers(Facts):
         self._sums, self._is_there = sums or {}, is_there
         self._then: dict[int, Self] = {}
         self.now = (now or self.last_entry or datetime(9000, 1, 1, tzinfo=zone)).astimezone(zone)
-        since = [event.moment for event in self._events if event.n > self.unproved]
+        since = [event.moment for event in self._events if not self.is_line_unproved(event.n)]
         self.judged_at = max([self.now, *since])
         """When evidence and signatures must still hold: no earlier than any line was written, whatever the clock says
         now. A clock that is set back gives nothing its life again."""
@@ -112,7 +112,7 @@ class Answers(Facts):
         """What was logged of each kiln, in the order of its moments; what nothing proves any more is left out."""
         found: dict[Address, list[Logged]] = {}
         for one in sorted(self.logged, key=lambda one: (one.measured.timestamp(), one.line)):
-            if one.line > self.unproved:
+            if not self.is_line_unproved(one.line):
                 found.setdefault(one.kiln, []).append(one)
         return {kiln: tuple(log) for kiln, log in found.items()}
 

@@ -36,7 +36,7 @@ from recover.asked.told import (
 )
 from recover.base.measures import CLOCKS_APART
 from recover.base.nothing_said import says_nothing
-from recover.job.journal import Event
+from recover.job.journal import Event, unproved_lines
 from recover.job.kept import papers_of
 
 ISSUED = "issue"
@@ -77,8 +77,8 @@ class Replay:
         self.withdrawn: dict[int, Withdrawal] = {}
         """By the line of a signature, who took it back first."""
         self.issued: list[Issued] = []
-        self.unproved = 0
-        """The last line that nothing proves, and why: the journal was broken, or a clock ran ahead."""
+        self.unproved: tuple[range, ...] = ()
+        """The lines that nothing proves, and why: the journal was broken, or a clock ran ahead."""
         self.unproved_why = ""
         self._doubtful: set[int] = set()
         """The lines of answers that tell nothing: they may have been altered, or a later one can be read no more."""
@@ -95,7 +95,11 @@ class Replay:
 
     def is_unproved(self, key: str) -> bool:
         """Whether what stands is of a line that nothing proves."""
-        return key in self.given and self.given[key].line <= self.unproved
+        return key in self.given and self.is_line_unproved(self.given[key].line)
+
+    def is_line_unproved(self, line: int) -> bool:
+        """Whether nothing proves what a line of the journal tells."""
+        return any(line in lines for lines in self.unproved)
 
     @property
     def registered(self) -> tuple[Instrument, ...]:
@@ -237,19 +241,25 @@ class Replay:
         for event in due:
             self._disowning.remove(event)
             moment = self.last_entry = event.moment.astimezone(self.zone)
-            self._unprove(event.data["unproved"], event.data.get("doubtful", ()), moment)
+            self._unprove(unproved_lines(event.data), event.data.get("doubtful", ()), moment)
             self._lose(event.data.get("lost", ()))
             self.unproved_why = event.data["why"]
 
-    def _unprove(self, line: int, doubtful: Collection[int], moment: datetime) -> None:
-        """Let nothing up to a line count as evidence: meters are registered anew, and pictures show what they show.
+    def _unprove(self, lines: range, doubtful: Collection[int], moment: datetime) -> None:
+        """Let nothing of some lines count as evidence: their meters are registered anew, their pictures show what they
+        show, and what they take back of the log before them stands.
 
         What doubtful lines answer is not known, and none of those lines is of a later time than this.
         """
-        self.unproved, self._clock = max(self.unproved, line), moment
+        self.unproved, self._clock = (*self.unproved, lines), moment
         self._doubtful.update(doubtful)
-        self.instruments = {}
-        self.photographs = [replace(one, bound_by="") for one in self.photographs]
+        proved = {(event.kind, event.data["id"]) for event in self._events
+                  if event.kind in ("instrument", "photograph") and event.n not in lines}  # fmt: skip
+        self.instruments = {name: one for name, one in self.instruments.items() if ("instrument", name) in proved}
+        self.photographs = [
+            one if ("photograph", one.id) in proved else replace(one, bound_by="") for one in self.photographs
+        ]
+        self._put_back(lines)
         for answers in (self.history, self.readings):
             for key, told in answers.items():
                 answers[key] = [_no_later_than(moment, one) for one in told]
@@ -260,6 +270,15 @@ class Replay:
             self._latest.pop(key, None)
             for one in told:
                 self._tell_time(key, one)
+
+    def _put_back(self, lines: range) -> None:
+        """Let what was logged before some lines, and taken back on one of them, stand again."""
+        gone = [one for one in self.unlogged if one.taken_back and one.taken_back.line in lines]
+        back = [one for one in gone if one.line < lines.start]
+        self.unlogged = [one for one in self.unlogged if one not in back]
+        self.struck = {line: why for line, why in self.struck.items() if line not in {one.line for one in back}}
+        stand = [*self.logged, *(replace(one, taken_back=None) for one in back)]
+        self.logged = sorted(stand, key=lambda one: one.line)
 
     def _lose(self, keys: Iterable[str]) -> None:
         """Let what was answered to a key be unknown: a later answer to it can be read no more."""

@@ -358,7 +358,7 @@ class Asking(Scribe):
         lines = [one for one in self.journal.events if one.kind in ("answer", "reading")
                  and one.data.get("question") == key]  # fmt: skip
         alike = [{name: of for name, of in one.data.items() if name != "said"} == told for one in lines]
-        if not any(alike) or lines[-1].n <= self.interview.answers.unproved:
+        if not any(alike) or self.interview.answers.is_line_unproved(lines[-1].n):
             return False
         if not alike[-1]:
             since = f"journal line {lines[-1].n} corrected it since"

@@ -154,7 +154,7 @@ class Scribe:
         taken = [event for event in self.journal.events if event.kind == "photograph"]
         for event in taken:
             same = (event.data["sha256"], event.data["question"]) == (picture.sha256, key)
-            if same and event.n > self.interview.answers.unproved:
+            if same and not self.interview.answers.is_line_unproved(event.n):
                 (kept,) = ever([event])
                 back = put_back(self.journal, kept, picture.content, by=self.by, source=self.source)
                 return f"{event.data['id']} {'put back' if back else 'was here before'}"

@@ -13,7 +13,7 @@ import hashlib
 import json
 import os
 import re
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -271,6 +271,11 @@ def format_problems(events: list[Event], name: str) -> list[Problem]:
 def unproved_until(events: Iterable[Event]) -> int:
     """Return the last line of those that nothing proves, by what lines say of others; 0 where all is proved."""
     return max((event.data.get("unproved", 0) for event in events), default=0)
+
+
+def unproved_lines(data: Mapping[str, Any]) -> range:
+    """Return the lines that a line says nothing proves: from its first to its last; none where it speaks of none."""
+    return range(data.get("unproved_from", 1), data.get("unproved", 0) + 1)
 
 
 PROGRAM = "recover"

@@ -197,7 +197,11 @@ class _Paper(TypedDict):
 
 @_exactly
 class _SetAside(TypedDict):
-    """What was moved out of the way; what is missed; what was missed and is there again; the remains of a torn line."""
+    """What was moved out of the way; what is missed; what was missed and is there again; the remains of a torn line.
+
+    `unproved` is the last line of those that nothing proves, `unproved_from` the first; older versions wrote only the
+    last, and meant all up to it.
+    """
 
     why: str
     files: dict[FileName, _Aside]
@@ -205,6 +209,7 @@ class _SetAside(TypedDict):
     back: NotRequired[dict[FileName, _File]]
     torn: NotRequired[str]
     unproved: NotRequired[int]
+    unproved_from: NotRequired[int]
     doubtful: NotRequired[list[int]]
     lost: NotRequired[list[str]]
 

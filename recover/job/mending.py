@@ -220,13 +220,17 @@ def _mend(journal: Journal, by: str) -> list[str]:
 
 
 def _clock_ran_ahead(journal: Journal, by: str) -> list[str]:
-    """Say of lines of a time that has not come that a clock was wrong; then nothing up to them is evidence."""
-    ahead = [event.n for event in journal.events if is_ahead(event.moment, chain.utc_now())]
-    if not ahead or chain.unproved_until(journal.events) >= max(ahead):
+    """Say of lines of a time that has not come that a clock was wrong; then nothing from the first of them to the last
+    is evidence."""
+    told = {line for event in journal.events for line in chain.unproved_lines(event.data)}
+    ahead = [event.n for event in journal.events if is_ahead(event.moment, chain.utc_now()) and event.n not in told]
+    if not ahead:
         return []
     why = "a computer's clock had run ahead: a line is of a time that has not come"
-    journal.append("set_aside", {"why": why, "files": {}, "unproved": max(ahead)}, by=by, source="check")
-    return [f"journal.jsonl: {why}; nothing up to line {max(ahead)} opens a hold point: look and measure again"]
+    data = {"why": why, "files": {}, "unproved": ahead[-1], "unproved_from": ahead[0]}
+    journal.append("set_aside", data, by=by, source="check")
+    of = f"on line {ahead[0]}" if ahead[0] == ahead[-1] else f"from line {ahead[0]} to line {ahead[-1]}"
+    return [f"journal.jsonl: {why}; nothing {of} opens a hold point: look and measure again"]
 
 
 def _strays(folder: Path, events: Iterable[Event]) -> list[str]:

@@ -148,6 +148,9 @@ def _renumbered(rows: list[Legible]) -> Iterable[Event]:
         if "unproved" in event.data:
             until = max((new for old, new in numbers.items() if old <= event.data["unproved"]), default=1)
             of = {"unproved": until, "doubtful": [numbers[n] for n in event.data.get("doubtful", ()) if n in numbers]}
+            if "unproved_from" in event.data:
+                later = (new for old, new in numbers.items() if old >= event.data["unproved_from"])
+                of["unproved_from"] = min(later, default=until)
             yield replace(event, data={**event.data, **of})
         elif event.kind == "withdrawal":
             taken_back = [numbers[n] for n in event.data["releases"] if n in numbers]

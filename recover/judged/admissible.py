@@ -205,7 +205,7 @@ def water_logged(answers: Answers, at: Address) -> list[Logged]:
 
 
 def _when(answers: Answers, question: Question, answer: Answer, dated: bool) -> Iterator[str]:
-    if answer.line <= answers.unproved:
+    if answers.is_line_unproved(answer.line):
         yield UNPROVED
     if answer.measured is None:
         yield NO_TIME

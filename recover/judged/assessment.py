@@ -403,9 +403,15 @@ def _broken(answers: Answers) -> Iterator[Problem]:
         doubtful = [_slate(answers, one) for one in broken]
         slates = ", ".join(dict.fromkeys(slate.removeprefix("slate ") for slate in doubtful))
         again = f"; not known until given again: slate {slates}" if slates else ""
-        what = f"nothing proves its lines up to {answers.unproved}: {answers.unproved_why}{again}"
+        what = f"nothing proves its lines {_lines(answers.unproved)}: {answers.unproved_why}{again}"
         remedy = "none of them opens a hold point: look and measure again, and tell whoever reads the papers"
         yield Problem("journal", what, remedy)
+
+
+def _lines(unproved: Iterable[range]) -> str:
+    """Print lines that nothing proves: up to one, or from one to another."""
+    told = (f"up to {of[-1]}" if of[0] == 1 else f"{of[0]} to {of[-1]}" for of in unproved if of)
+    return ", ".join(dict.fromkeys(told))
 
 
 def _of_another_time(answers: Answers) -> Iterator[Problem]:

@@ -214,7 +214,9 @@ def _counting(answers: Answers, at: Address) -> Iterator[Logged]:
     """Yield what was logged of a kiln since the water was out, or came again, and nothing of a time to come, in the
     order of its moments; what was taken back as well."""
     out = water_out(answers)
-    own = [one for one in (*answers.logged, *answers.unlogged) if one.kiln == at and one.line > answers.unproved]
+    own = [
+        one for one in (*answers.logged, *answers.unlogged) if one.kiln == at and not answers.is_line_unproved(one.line)
+    ]
     own.sort(key=_order)
     wetted = max(map(_order, water_logged(answers, at)), default=(0.0, 0))
     if out is not None:
@@ -448,9 +450,9 @@ class _Judge:
         bare = next((one for one in reversed(read) if self._stands(one) and one.place not in held), None)
         if bare is None:
             return None
-        return self._lies(
-            "casing", "not_known", "no_band", (bare.line,), value=_shown(bare), place=bare.place or bare.what
-        )
+        shown = {"value": _shown(bare), "place": bare.place or bare.what, "enough": f"{_dry().agree.value}"}
+        why: Why = "no_band" if STOP in bare.details else "beyond_plan"  # every hour of a day has a stop, not a band
+        return self._lies("casing", "not_known", why, (bare.line,), **shown)
 
     def _held(self, said: Evidence, banded: Sequence[Logged]) -> Evidence:
         """Return what was said of a casing with the last reading of each place that bears it out; nothing is known

@@ -77,7 +77,7 @@ def _standing(answers: Answers, zone: Address) -> list[Logged]:
     settles. One that was taken back without a reason counts as well."""
     measured, kiln = answers.answer(COLD, zone), within(zone, "kiln") or zone
     gone = (one for one in answers.unlogged if one.line not in answers.struck)
-    log = [one for one in (*answers.logged, *gone) if one.kiln == kiln and one.line > answers.unproved]
+    log = [one for one in (*answers.logged, *gone) if one.kiln == kiln and not answers.is_line_unproved(one.line)]
     hour = timedelta(hours=answers.limits["rise_hours"])
     since = to_the_minute(known_at(measured)) - hour if measured and measured.state == "given" else None
     low = [one for one in log if _is_low(answers, one) and (since is None or to_the_minute(one.measured) > since)]

@@ -256,7 +256,8 @@ def _still_held(answers: Answers, proof: Answer, read: Answer) -> bool:
     """Whether a proof was in date and not undone when something was read: a lock that is on again proves nothing."""
     question = answers.questions.questions[proof.question]
     until = good_until(answers, question, proof)
-    if proof.line <= answers.unproved < read.line or (until and read.measured and read.measured >= until):
+    cut = answers.is_line_unproved(proof.line) and not answers.is_line_unproved(read.line)
+    if cut or (until and read.measured and read.measured >= until):
         return False
     undone = (to_the_minute(known_at(one)) for one in undone_by(answers, question, proof))
     return not any(moment <= to_the_minute(seen_at(read)) for moment in undone)

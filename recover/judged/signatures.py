@@ -112,7 +112,7 @@ def _ends(ground: Ground, release: Release) -> Iterator[Ending]:
     if release.rests_on is None:
         yield None, "an older version wrote it down, without what it rested on"
         return
-    if release.line <= ground.answers.unproved:
+    if ground.answers.is_line_unproved(release.line):
         yield None, "it stands on a journal line that nothing proves"
     if release.duty not in ground.point.signatures or not ground.profile.may(release.role, release.duty):
         yield None, f"{release.role} may not sign for this"

@@ -288,14 +288,15 @@ def is_lifted(stop: LogStop, answers: Answers) -> bool:
 def is_answered_anew(one: Logged, answers: Answers) -> bool:
     """Whether the water was answered anew since a line that says that it came again."""
     out = answers.given.get(WATER_OUT)
-    return out is not None and out.state == "given" and out.line > one.line
+    given = out is not None and out.state == "given" and not answers.is_line_unproved(out.line)
+    return bool(given and out and out.line > one.line)
 
 
 def counts_still(answers: Answers, at: Address) -> tuple[Logged, ...]:
     """Return what was taken back of a kiln's log since it was powered, and counts: without a reason, or not read again,
     a stop is one all the same."""
     since = powered(answers, at)
-    gone = (one for one in answers.unlogged if one.kiln == at and one.line > answers.unproved)
+    gone = (one for one in answers.unlogged if one.kiln == at and not answers.is_line_unproved(one.line))
     return tuple(one for one in gone if not _is_gone(one, answers) and since.is_before(one))
 
 
@@ -315,7 +316,8 @@ def open_stops(answers: Answers, at: Address) -> list[LogStop]:
     """Return each stop since first power of which nobody has said that its cause is found, and mended where it has to
     be."""
     mended = answers.answer(MENDED, at)
-    settled = mended if mended and mended.state == "given" and mended.value in RENEWED else None
+    told = mended and mended.state == "given" and not answers.is_line_unproved(mended.line)
+    settled = mended if told and mended and mended.value in RENEWED else None
     return [stop for stop in _since_first_power(answers, at) if not _is_settled(stop, settled, answers)]
 
 

@@ -69,7 +69,8 @@ def answer(
     found = _of_reading(held, kind, before, partial(command, "log", folder, *whose))
     chilled = [*_chilled(one, kind, log)]
     kept = [line for line in found.lines if not (chilled and line == kind.below)]  # that is no word of a wrong row
-    return replace(found, lines=(*kept, *chilled, *_across(held, kiln, log)))
+    other = (kind.other_meter,) if kind.names_other_meter(one.said) and before else ()
+    return replace(found, lines=(*kept, *chilled, *other, *_across(held, kiln, log)))
 
 
 def _across(held: Against, kiln: KilnPlan | None, log: Sequence[Logged]) -> Iterator[str]:

@@ -5,6 +5,7 @@ And one reader of what somebody types of it: `46`, `115 F`, `>200 Mohm`, `31; 46
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cache
@@ -31,6 +32,8 @@ _WHOLE, _COARSE = ("°C", "%"), ("l",)
 
 _LEAST_LITRES = 0.1
 """Less water than this is not measured in a vessel: what is expected then is told as less."""
+
+_LETTERS = re.compile(r"[a-z]+")
 
 COLUMNS = "columns"
 """How the log calls the line that keeps how the columns of a logger are read."""
@@ -89,6 +92,9 @@ class LogKind(Authority):
     falls: float = 0.0
     leapt: str = ""
     chilled: str = ""
+    meters: list[str] = field(default_factory=list)
+    changed: list[str] = field(default_factory=list)
+    other_meter: str = ""
     beside: str = ""
     decides: bool = False
     joined: bool = False
@@ -101,6 +107,11 @@ class LogKind(Authority):
     def of_word(self, word: str) -> LogWord | None:
         """Return one of its words by its id; None where it has none of that name."""
         return next((one for one in self.word if one.id == word), None)
+
+    def names_other_meter(self, note: str) -> bool:
+        """Whether a note says that something was read with another meter than before."""
+        words = set(_LETTERS.findall(note.lower()))
+        return not words.isdisjoint(self.meters) and not words.isdisjoint(self.changed)
 
 
 @dataclass(frozen=True)

@@ -1,8 +1,9 @@
 """The log of a drying beside its plan: to which day a line belongs, and how what was read lies to what was expected.
 
 A reading is held against the day that is stored, and no day is computed for it. Between two hours that a day expects
-something at, its band is what lies between theirs; half an hour beyond the first and the last it is still theirs. At
-every other hour the highest stop of the day holds; of a chamber the highest of all days, where its day has none.
+something at, its band is what lies between theirs; half an hour beyond the first and the last it is still theirs. A
+piece is expected once a morning: what lies between two mornings is between theirs. At every other hour the highest stop
+of the day holds; of a chamber the highest of all days, where its day has none.
 """
 
 from __future__ import annotations
@@ -104,8 +105,41 @@ def against(
         return on_day(one, None, log, since, most=None if since.is_before(one) else _top_degc(one))
     if _was_lived_before(one, kiln, log):
         return replace(on_day(one, None, log, since), day=day_at(kiln, one))
-    held = on_day(one, day_at(kiln, one), log, since, most=highest_stop(one, kiln))
+    held = _by_mornings(on_day(one, day_at(kiln, one), log, since, most=highest_stop(one, kiln)), kiln)
     return _unbanded(held) if water_since(one, kiln, log) else held
+
+
+def _by_mornings(held: Against, kiln: KilnPlan) -> Against:
+    """Return the weight of a piece beside what it weighs between two mornings, where its day has no band at its hour;
+    all else as it is."""
+    one, day = held.one, held.day
+    if one.what != "piece" or day is None or held.expected is not None:
+        return held
+    after = next((other for other in kiln.days if (other.date - day.date).days == 1), None)
+    found = _between_mornings(one, day, after) if after else None
+    return replace(held, expected=_told(found), lies=_lies(one, _told(found))) if found else held
+
+
+def _between_mornings(one: Logged, day: Day, after: Day) -> Expected | None:
+    """Return what a piece weighs at an hour between two mornings; None where one of them expects no weight.
+
+    It loses most while something heats, so its least weight falls to the next morning's until whoever attends leaves;
+    its most falls until that morning.
+    """
+    first, then = (_piece_of(of, one) for of in (day, after))
+    if first is None or then is None or first.at is None or then.at is None or day.attended_to is None:
+        return None
+    gone_h, night_h = elapsed_h(first.at, one.measured), elapsed_h(first.at, then.at)
+    day_h = elapsed_h(first.at, day.attended_to) or night_h
+    slow = _mixed(first, then, gone_h / night_h)
+    soaked = first.low is None  # the same in every draw: no weight is too light but one below the next morning's
+    return replace(slow, low=then.low if soaked else _mixed(first, then, min(gone_h / day_h, 1.0)).low)
+
+
+def _piece_of(day: Day, one: Logged) -> Expected | None:
+    """Return what a day expects a piece to weigh in its morning, in the unit and at the place of a reading."""
+    of = (read for read in day.readings if (read.what, read.unit) == ("piece", one.unit))
+    return next((read for read in of if one.place in ("", read.place)), None)
 
 
 def _was_lived_before(one: Logged, kiln: KilnPlan, log: Iterable[Logged]) -> bool:

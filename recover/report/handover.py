@@ -47,6 +47,9 @@ RECEIVER, TAKES_BACK = "handover.receiver", "take_back"
 METHOD = "dried.method"
 """How a kiln was dried, in words."""
 
+TEST_VOLTS = "test_volts"
+"""The condition of a reading that an insulation tester takes."""
+
 READ = ("reading", "number")
 """The kinds of question whose answer is a figure."""
 
@@ -170,7 +173,8 @@ def _by_lines(found: Assessment, lines: Iterable[int]) -> list[View]:
 def _of_log(found: Assessment, one: Logged) -> View:
     """Return by whom a line of the log was read, of when, and how; that no meter is named with a reading."""
     say, role = words().handover, next(iter(found.answers.roles_of(one.by)), "").replace("_", " ")
-    meter = [one.instrument or say.no_meter] if one.value is not None else []
+    unnamed = say.no_tester if one.what == "insulation" else say.no_meter
+    meter = [one.instrument or unnamed] if one.value is not None else []
     at = _of_when(one.measured, one.written, by_logger=one.by_logger)
     return {"line": one.line, "by": f"{one.by}, {role or say.no_role}", "at": at,
             "how": "; ".join((*conditions(one, beside=TARGET), *meter))}  # fmt: skip
@@ -259,9 +263,15 @@ def _by(found: Assessment, answer: Answer) -> View:
     )  # fmt: skip
     return {
         "by": ", ".join(filter(None, (answer.who or answer.by, answer.role.replace("_", " ")))),
-        "at": _of_when(read, answer.moment) if read else "", "instrument": answer.instrument, "paper": answer.document,
-        "conditions": ", ".join(conditions),
+        "at": _of_when(read, answer.moment) if read else "", "instrument": answer.instrument or _unnamed(question),
+        "paper": answer.document, "conditions": ", ".join(conditions),
     }  # fmt: skip
+
+
+def _unnamed(question: Question) -> str:
+    """Say of insulation that no tester is named with it: at what voltage it was read is then a word alone."""
+    tested = question.kind == "reading" and any(detail.id == TEST_VOLTS for detail in question.details)
+    return words().handover.no_tester if tested else ""
 
 
 def _of_when(read: datetime, written: datetime | None, *, by_logger: bool = False) -> str:

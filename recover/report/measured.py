@@ -7,9 +7,11 @@ another document has. What a residual-current device sees of the leakage is said
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
 from math import isinf
 
-from recover.asked.told import Answer, key_of
+from recover.asked.told import Answer, Logged, key_of
 from recover.base.addresses import Address, name_of
 from recover.base.measures import show_number, show_quantity
 from recover.base.sources import Authority, Citation
@@ -19,6 +21,8 @@ from recover.engineering.sums import OTHER, earth_limit
 from recover.engineering.supply import line_to_earth_volts
 from recover.judged import readings
 from recover.judged.assessment import Assessment
+from recover.judged.dry import MEGOHMS, is_full
+from recover.plan.log import log_of
 from recover.profiles import Elsewhere
 from recover.report.paper import Numbered, View
 from recover.report.words import words
@@ -45,7 +49,7 @@ def measured(found: Assessment, numbered: Numbered) -> list[View]:
                 *_elements(found, kiln, numbered), *_wiring(found, kiln, numbered),
                 _leakage(found, kiln, numbered), _earth(found, kiln, numbered),
             ],
-            "series": [line for zone in found.answers.components("zone", of=kiln) for line in _series(found, zone)],
+            "series": _courses(found, kiln),
             "device": _device(found, kiln),
             "beside": _elsewhere(found, numbered),
         }
@@ -215,6 +219,15 @@ def _one_elsewhere(one: Elsewhere, numbered: Numbered) -> View:
 # ---------------------------------------------------------------------------------------- repeated readings
 
 
+def _courses(found: Assessment, kiln: Address) -> list[str]:
+    """Return the course of insulation zone by zone; where all zones were joined, what the log has is a course of its
+    own, and with one zone alone it is of that."""
+    zones = found.answers.components("zone", of=kiln)
+    if len(zones) == 1:
+        return _with_log(found, kiln, zones[0]) or _series(found, zones[0])
+    return [*(line for zone in zones for line in _series(found, zone)), *_with_log(found, kiln, None)]
+
+
 def _series(found: Assessment, zone: Address) -> list[str]:
     """Return the course of the readings of one zone at one test voltage, and each stop in it; none of a single one."""
     read = _series_readings(found, zone)
@@ -228,6 +241,64 @@ def _series(found: Assessment, zone: Address) -> list[str]:
     )  # fmt: skip
     stops = [named.stop(hours=show_number(stop.hours), say=insulation.sentence(stop.sentence)) for stop in course.stops]
     return [" ".join([said, *stops])]
+
+
+def _with_log(found: Assessment, kiln: Address, zone: Address | None) -> list[str]:
+    """Return the course of what was answered of a zone, if any, with what the log has of all lives joined; none where
+    the log has nothing of it. Its state is told of what was answered: a log goes through many heats."""
+    named, answered = words().measured, _dated_readings(found, zone) if zone else []
+    logged = [_Read(one.measured, one.value or 0.0, one.details["test_volts"], one.details["lining_degc"])
+              for one in log_of(found.answers, kiln) if _is_whole(one)]  # fmt: skip
+    last = max((*answered, *logged), key=lambda one: one.at.timestamp(), default=None)
+    own, by_log = ([one for one in of if last and one.volts == last.volts] for of in (answered, logged))
+    read = sorted((*own, *by_log), key=lambda one: one.at.timestamp())
+    if not by_log or len(read) < SERIES:
+        return []
+    said = named.logged_series(
+        zone=found.answers.own_label(zone) if zone else named.all_zones, number=len(read), logged=len(by_log),
+        hours=show_number((read[-1].at - read[0].at).total_seconds() / 3600), first=_at_degc(read[0]),
+        least=_at_degc(min(read, key=lambda one: one.megohm)), last=_at_degc(read[-1]),
+        warmest=_at_degc(max(read, key=lambda one: one.degc)),
+    )  # fmt: skip
+    return [" ".join([said, *_state(found, zone)])]
+
+
+def _state(found: Assessment, zone: Address | None) -> list[str]:
+    """Return what the answered readings of a zone come to, and each stop in them; nothing of a single one."""
+    read, named = _series_readings(found, zone) if zone else [], words().measured
+    if len(read) < SERIES:
+        return []
+    course = insulation.shape(read)
+    stops = [named.stop(hours=show_number(stop.hours), say=insulation.sentence(stop.sentence)) for stop in course.stops]
+    return [named.state(number=len(read), state=insulation.sentence(course.state)), *stops]
+
+
+@dataclass(frozen=True)
+class _Read:
+    """One reading of a course."""
+
+    at: datetime
+    megohm: float
+    volts: float
+    degc: float
+
+
+def _at_degc(one: _Read) -> str:
+    value, degc = show_quantity(one.megohm, "Mohm"), show_quantity(one.degc, "degC")
+    return words().measured.at_degc(value=value, degc=degc)
+
+
+def _dated_readings(found: Assessment, zone: Address) -> list[_Read]:
+    """Return what was answered of a zone, of the moment at which it was measured."""
+    taken = [one for one in found.answers.readings.get(key_of("zone.insulation", zone), []) if _dated(one)]
+    told = ((one.measured or one.moment, one) for one in taken)
+    return [_Read(at, one.value, one.details["test_volts"], one.details["lining_c"]) for at, one in told if at]
+
+
+def _is_whole(one: Logged) -> bool:
+    """Whether a line of the log is insulation of all lives joined, with what it is compared by."""
+    told = one.what == "insulation" and one.unit in MEGOHMS and one.value is not None
+    return told and is_full(one) and {"test_volts", "lining_degc"} <= set(one.details)
 
 
 def _series_readings(found: Assessment, zone: Address) -> list[tuple[float, float, float]]:

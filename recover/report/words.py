@@ -282,6 +282,7 @@ class _Measured(Protocol):
     over: str
     unbounded: str
     power_unknown: str
+    all_zones: str
     elsewhere: Mapping[Literal["superseded", "contrary"], str]
     basis: Mapping[Basis, str]
     device: _MeasuredDevice
@@ -291,6 +292,11 @@ class _Measured(Protocol):
     def conductor(self, *, length: str) -> str: ...
     def series(self, *, zone: str, number: int, hours: str, first: str, least: str, last: str, state: str) -> str: ...
     def stop(self, *, hours: str, say: str) -> str: ...
+    def logged_series(
+        self, *, zone: str, number: int, hours: str, logged: int, first: str, least: str, warmest: str, last: str
+    ) -> str: ...
+    def state(self, *, number: int, state: str) -> str: ...
+    def at_degc(self, *, value: str, degc: str) -> str: ...
 
 
 class _Aids(Protocol):
@@ -753,6 +759,7 @@ class _Handover(Protocol):
     no_limits: str
     no_limit: str
     no_meter: str
+    no_tester: str
     no_role: str
     short: Mapping[str, str]
     left_out: Mapping[str, list[str]]
