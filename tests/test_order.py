@@ -12,6 +12,7 @@ import pytest
 
 from recover.asked.told import is_later, known_at, may_be_after, seen_at, seen_since, to_the_minute
 from recover.job.journal import Event
+from recover.job.rescue import Legible, _renumbered
 from tests.conftest import NOW, answers_from, events_of
 from tests.gates import ENDS, LATER, answers_at, assessed_at, completed, last, said, unsigned
 from tests.test_gates import K, opens, states
@@ -194,6 +195,16 @@ def test_a_meter_and_an_answer_of_before_a_clock_ran_ahead_count_on_and_an_older
     assert not apart.is_unproved(key)
     assert whole.is_unproved(key)
     assert whole.instruments == {}
+
+
+def test_a_journal_that_is_chained_anew_keeps_from_which_line_to_which_a_clock_was_wrong():
+    """Behind the first line stands the one that tells of the rescue: every other is one further on."""
+    told = completed()[:4]
+    data = {"why": "a clock had run ahead", "files": {}, "unproved": 4, "unproved_from": 3}
+    rows = [Legible(b"", one, False) for one in (*told, Event(5, told[-1].at, "A", "check", "set_aside", data, ""))]
+    *_, mended = _renumbered(rows)
+
+    assert (mended.data["unproved_from"], mended.data["unproved"]) == (4, 5)
 
 
 # ---------------------------------------------------------------------------------------- a proof that no longer held
