@@ -373,9 +373,10 @@ def test_each_firing_of_the_proof_to_whose_top_the_log_never_came_is_named_as_no
 def test_heat_that_was_typed_a_day_late_shows_no_firing_and_a_loggers_does(source, is_shown):
     read = {**FIRED, "measured": "2026-03-09T09:30:00+00:00", "written": "2026-03-10T11:00:00+00:00", "source": source}
     (kiln,) = certificate(logged(dry(), read))["kilns"]
-    (top, _left) = kiln["dried"]
+    top, _left, *fired = kiln["dried"]
 
     assert top["value"].startswith("1\u202f065 °C") is is_shown
+    assert [row["value"] == top["value"] for row in fired] == [True] * is_shown
     assert ("drying firing" not in [row["short"] for row in kiln["not"]]) is is_shown
 
 
@@ -673,6 +674,18 @@ def test_each_firing_of_the_proof_stands_with_its_own_top_its_date_and_its_line(
     ):
         assert rows[label].startswith(top)
         assert "2026-03-10" in rows[label]
+
+
+@pytest.mark.parametrize(("hours", "shown"), [(2, True), (11, True), (13, False)])
+def test_a_firing_is_told_by_what_its_proof_is_judged_by_however_late_a_paper_marks_it(hours, shown):
+    """Typed in on the same evening it counts, for the row of its top as for the hand-over."""
+    measured = datetime.fromisoformat("2026-03-09T05:00:00+00:00")
+    read = {"what": "chamber", "value": 598.0, "unit": "°C", "measured": measured.isoformat()}
+    *before, typed = logged(tuple(one for one in dry() if one.kind != "release"), read)
+    events = (*before, replace(typed, at=(measured + timedelta(hours=hours)).isoformat()))
+    rows = {row["label"]: row["value"] for row in certificate(events)["kilns"][0]["dried"]}
+
+    assert rows.get("drying firing", "").startswith("598 °C") is shown
 
 
 def test_how_it_was_dried_and_who_took_it_back_are_told_by_log_and_signature_where_nobody_wrote_it_down():

@@ -2,31 +2,18 @@
 
 import pytest
 
-from recover.interview.logbook import LogBook
 from recover.job.folder import open_job
-from recover.job.journal import Journal
 from recover.judged.assessment import answers_of
 from recover.judged.stops import stop_of
-from recover.plan.kinds import Typed, kinds
+from recover.plan.kinds import kinds
 from tests import logs
-from tests.sample_plan import moment, nth
 from tests.test_stops import line
-from tests.test_unheated import ENTRY, OWN
+from tests.test_unheated import ENTRY, OWN, keep
 
 
 @pytest.fixture
 def job(tmp_path):
     return logs.write(tmp_path / "job", OWN)
-
-
-def logged(job, *lines, plan=OWN, waits=False):
-    """Write lines of the log of the first day, each its kind, value, unit, hour and details; return the last entry."""
-    with Journal(job / "journal.jsonl") as journal:
-        book = LogBook(open_job(job), journal, "kiln/1", plan, by="A", waits=lambda _: waits)
-        for what, value, unit, hour, *beside in lines:
-            typed = Typed(value=value, unit=unit, details=beside[0] if beside else {})
-            kept = book.write(kinds()[what], typed, at=moment(nth(1), hour))
-    return kept
 
 
 def lining(degc, hour=12.0):
@@ -38,20 +25,20 @@ def lining(degc, hour=12.0):
 @pytest.mark.parametrize("plan", [OWN, None])
 def test_a_lining_stops_where_a_chamber_as_hot_does(tmp_path, degc, waits, plan):
     one, other = (logs.write(tmp_path / name, OWN) for name in ("one", "other"))
-    chamber = logged(one, ENTRY, ("chamber", degc, "°C", 12.0), plan=plan, waits=waits).answer
-    beside = logged(other, ENTRY, lining(degc), plan=plan, waits=waits).answer
+    chamber = keep(one, ENTRY, ("chamber", degc, "°C", 12.0), plan=plan, waits=waits).answer
+    beside = keep(other, ENTRY, lining(degc), plan=plan, waits=waits).answer
     assert beside.stops is chamber.stops
 
 
 def test_it_is_said_of_the_lining_and_what_it_means_is_that_of_heat(job):
-    said = logged(job, ENTRY, lining(600)).answer
+    said = keep(job, ENTRY, lining(600)).answer
     assert said.stops
     assert said.lines[0].startswith("STOP, hands off. The lining at 600 °C: above ")
     assert kinds()["chamber"].stop in said.lines
 
 
 def test_while_its_day_waits_it_is_hot_by_nothing_else(job):
-    said = logged(job, ENTRY, lining(60), waits=True).answer
+    said = keep(job, ENTRY, lining(60), waits=True).answer
     assert said.lines[0].startswith("STOP, hands off. 60 °C: nothing of its own is to be on now")
 
 
@@ -77,6 +64,6 @@ def test_what_the_day_ends_by_of_insulation_goes_before_it():
 
 
 def test_it_is_kept_beside_the_reading_and_no_condition_of_it(job):
-    logged(job, ENTRY, lining(600))
+    keep(job, ENTRY, lining(600))
     (*_, one) = answers_of(open_job(job)).logged
     assert one.details["lining_stop"] < 600

@@ -32,13 +32,19 @@ def job(tmp_path):
     return logs.write(tmp_path / "job", OWN)
 
 
-def answered(job, *lines, plan=OWN, waits=False):
-    """Write lines of the log, each of an hour of the first day; return what was said of the last."""
+def keep(job, *lines, plan=OWN, waits=False):
+    """Write lines of the log of the first day, each its kind, value, unit, hour and details; return the last entry."""
     with Journal(job / "journal.jsonl") as journal:
         book = LogBook(open_job(job), journal, "kiln/1", plan, by="A", waits=lambda _: waits)
-        for what, value, unit, hour in lines:
-            kept = book.write(kinds()[what], Typed(value=value, unit=unit), at=moment(nth(1), hour))
-    return kept.answer
+        for what, value, unit, hour, *beside in lines:
+            typed = Typed(value=value, unit=unit, details=beside[0] if beside else {})
+            kept = book.write(kinds()[what], typed, at=moment(nth(1), hour))
+    return kept
+
+
+def answered(job, *lines, **more):
+    """Return what was said of the last of such lines."""
+    return keep(job, *lines, **more).answer
 
 
 def chamber(degc, hour=12.0):

@@ -9,7 +9,6 @@ from dataclasses import dataclass
 from functools import cache
 
 from recover.asked.answers import Answers
-from recover.asked.told import key_of
 from recover.base.addresses import Address
 from recover.base.conditions import Possible
 from recover.base.datafile import load
@@ -82,7 +81,5 @@ def _unshown(answers: Answers, at: Address, country: Profile) -> list[_Firing]:
 
 def _is_told(answers: Answers, one: _Firing, at: Address) -> bool:
     """Whether somebody answered what is seen after a firing."""
-    if one.shown_by:
-        answers.answer(one.shown_by, at)
-    told = answers.given.get(key_of(one.shown_by, at))
+    told = answers.answer(one.shown_by, at) if one.shown_by else None
     return told is not None and told.state == "given"

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from recover.base.addresses import holds_address
 from recover.base.measures import show_moment
-from recover.judged.dry import hottest
+from recover.judged.dry import hottest, is_late
 from recover.judged.fired import reached_k, unshown
 from recover.plan import store
 from recover.plan.cards import cards
@@ -19,7 +19,7 @@ from recover.plan.kinds import COLUMNS
 from recover.plan.log import day_at, log_of
 from recover.report.day import way_title
 from recover.report.paper import View, days_text, done_words, share
-from recover.report.reading_words import logged_figure, typed_late
+from recover.report.reading_words import logged_figure
 from recover.report.words import words
 
 if TYPE_CHECKING:
@@ -63,7 +63,7 @@ def _heatings(found: Assessment, kiln: Address) -> Iterator[Logged]:
     heat. What was typed in late tells of none."""
     top: Logged | None = None
     for one in log_of(found.answers, kiln):
-        if one.what != "chamber" or one.value is None or typed_late(one.measured, one.written, by_logger=one.by_logger):
+        if one.what != "chamber" or one.value is None or is_late(found.answers, one):
             continue
         if top and one.value < (top.value or 0.0) / 2:
             yield top

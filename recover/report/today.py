@@ -388,8 +388,8 @@ class KilnNow:
 
     @property
     def nothing_left(self) -> bool:
-        """Whether no day is left to plan: it was handed over, or its days are over and its readings say dry; unless
-        something that its plan rests on is another since, or water came again."""
+        """Whether no day is left to plan: it was handed over, or its days are over and what the plan asks to be read is
+        at its target; unless something that its plan rests on is another since, or water came again."""
         answers = self.look.found.answers
         if self.look.changed or wetted(self.kiln, answers, self.look.now.date()):
             return False
