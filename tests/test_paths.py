@@ -102,7 +102,7 @@ def test_a_hand_overshoots_by_no_less_than_a_controller_that_nobody_has_tried():
 
 @pytest.mark.parametrize("seconds", [30, 90])
 def test_a_hand_that_leaves_full_power_on_passes_boiling_long_before_it_is_read_again(seconds):
-    """ΔT = 2 q √(t / π) / √(k ρ c), Carslaw & Jaeger 2.9: 15 kW on 2.5 m² of insulating brick."""
+    """ΔT = 2 q √(t / π) / √(k ρ c), Carslaw & Jaeger 2.9, from memory: 15 kW on 2.5 m² of insulating brick."""
     rise_k = 2 * (15_000 / 2.5) * sqrt(seconds / pi) / sqrt(0.2 * 600 * 1000)
     assert rise_k > BY_HAND.overshoot_k
 
