@@ -80,11 +80,17 @@ class Ensemble:
     def vapour_kg_h(self, over_h: float = 0.25) -> Numbers:
         """Return the highest mean of vapour from all walls over at least `over_h` hours [kg/h], for each draw."""
         gone = self.water_kg[:, :1] - self.water_kg
-        peaks = []
-        for one in gone:
-            back = np.interp(self.hours - over_h, self.hours, one)
-            peaks.append(np.max((one - back)[self.hours >= over_h], initial=0.0) / over_h)
-        return np.array(peaks)
+        rises = gone - at_hours(self.hours - over_h, self.hours, gone)
+        return np.asarray(np.max(rises[:, self.hours >= over_h], axis=1, initial=0.0) / over_h)
+
+
+def at_hours(hours: float | Numbers, shown_h: Numbers, values: Numbers) -> Numbers:
+    """Return values (n_draw, n_shown) that were shown at some hours as they are at others, between the two beside:
+    (n_draw,) of one hour, (n_draw, n_hour) of many. Beyond the ends they stay level.
+    """
+    before = np.clip(np.searchsorted(shown_h, hours, side="right") - 1, 0, len(shown_h) - 2)
+    share = np.clip((hours - shown_h[before]) / (shown_h[before + 1] - shown_h[before]), 0.0, 1.0)
+    return np.asarray(values[:, before] + share * (values[:, before + 1] - values[:, before]))
 
 
 @dataclass(frozen=True)

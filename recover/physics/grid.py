@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from math import inf
 from typing import Literal
 
@@ -59,6 +60,7 @@ stood in a room for a month kept 22 parts in 100 too much.
 """
 
 
+@lru_cache(maxsize=512)
 def _graded(
     thickness_mm: float, first_mm: float, last_mm: float, growth: float, thickest_mm: float
 ) -> NDArray[np.float64]:
@@ -75,4 +77,6 @@ def _graded(
             outer.append(behind)
             behind = min(behind * growth, most)
     widths = np.array(inner + outer[::-1])
-    return widths * (thickness_mm / float(widths.sum()))
+    widths *= thickness_mm / float(widths.sum())
+    widths.flags.writeable = False
+    return widths

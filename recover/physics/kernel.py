@@ -112,7 +112,7 @@ LEAST_STEP = 1e-6  # s
 MOST_ROUNDS = 14
 MOST_SWITCHES = 4  # of the heater within a step, lest it flutter
 FIRST_STEP, SHORTEST_TRY = 1.0, 1e-3  # s
-FIRST_SHARE = 1.0 / 60.0  # of the longest step: where all are of first order, a run begins with as much
+FIRST_SHARE = 1.0 / 20.0  # of the longest step: where all are of first order, a run begins with as much
 GROWTH, MOST_GROWTH = 1.6, 3.0  # of a step; the second while hardly anything changes, as after a knot
 QUIET = 0.2  # share of what a step may change
 STAGE = 1.0 - 0.5 * sqrt(2.0)  # of a step of second order; by it a step is as stiff as backward Euler
@@ -171,12 +171,11 @@ class Work(NamedTuple):
     bent: Any  # (_DERIVED,) a cell with an unknown nudged
     by_side: Any  # (2, 3, 3) how what passes changes with the unknowns on both sides
     stored: Any  # (n_cell, 3) water, air, energy at the beginning of the step, per m³
-    low: Any  # (n_cell, 3, 3)
+    low: Any  # (n_cell, 3, 3); nought at a wall's hot face, and `up` at its cold one
     diag: Any
     up: Any
     rhs: Any  # (n_cell, 3)
     change: Any
-    inverse: Any  # (3, 3)
     gain: Any  # (n_cell, 3, 3)
     lead: Any  # (n_cell, 3)
     nudged: Any  # (3,) a flow, as it is or nudged
@@ -293,20 +292,22 @@ def _in_series(a, b, da, db):
     whole = da * b + db * a
     if whole == 0.0:
         return 0.0, 0.0, 0.0
-    return a * b / whole, da * (b / whole) ** 2, db * (a / whole) ** 2
+    easy = 1.0 / whole
+    by_a, by_b = a * easy, b * easy
+    return by_a * b, da * by_b * by_b, db * by_a * by_a
 
 
 @compiled()
-def _between(z, j, da, db, joint, work):
-    """Fill `work.nudged` with water, air and energy that pass from one cell to the next [kg/s, kg/s, W, by m²], and
-    `work.by_side` with how each changes with the unknowns of both.
+def _between(z, j, da, db, joint, flow, by_side):
+    """Fill `flow` with water, air and energy that pass from one cell to the next [kg/s, kg/s, W, by m²], and
+    `by_side` with how each changes with the unknowns of both.
 
     Conduction, diffusion and permeability in series. The share of the permeability that is left beside water is the
     mean of both sides: in series a saturated neighbour would seal a drying cell and invent pressure.
     """
-    k, flow, by_side = j + 1, work.nudged, work.by_side
-    viscosity = z[j, 0, _MU] + z[k, 0, _MU]
-    eased = 1.0 / (viscosity * (da * z[j, 0, _RK] + db * z[k, 0, _RK]))
+    k = j + 1
+    thin = 1.0 / (z[j, 0, _MU] + z[k, 0, _MU])
+    eased = thin / (da * z[j, 0, _RK] + db * z[k, 0, _RK])
     over, free = z[j, 0, _P] - z[k, 0, _P], z[j, 0, _KRG] + z[k, 0, _KRG]
     speed, rise = free * eased * over, z[j, 0, _T] - z[k, 0, _T]
     spread, spread_a, spread_b = _in_series(z[j, 0, _GD], z[k, 0, _GD], da, db)
@@ -314,8 +315,9 @@ def _between(z, j, da, db, joint, work):
     moles = spread * damper
     # Between the mean of both sides where diffusion rules, and the upstream side where flow does, without a kink; where
     # nothing moves and nothing can spread, a speed too small to matter keeps 0/0 away.
-    kelvins, pressures = z[j, 0, _T] + z[k, 0, _T] + 2.0 * ZERO_K, z[j, 0, _P] + z[k, 0, _P]
-    per_spread = 2.0 * GAS * kelvins / pressures
+    kelvins, per_pascal = z[j, 0, _T] + z[k, 0, _T] + 2.0 * ZERO_K, 1.0 / (z[j, 0, _P] + z[k, 0, _P])
+    per_spread = 2.0 * GAS * kelvins * per_pascal
+    per_kelvin = 1.0 / kelvins
     still = per_spread * spread
     level = still * still + 1e-24
     root = 1.0 / sqrt(speed * speed + level)
@@ -323,12 +325,12 @@ def _between(z, j, da, db, joint, work):
     more_vapour, more_air = z[j, 0, _RV] - z[k, 0, _RV], z[j, 0, _RA] - z[k, 0, _RA]
     rv, ra = z[k, 0, _RV] + from_a * more_vapour, z[k, 0, _RA] + from_a * more_air
     vapour, air = rv * speed + WATER_KG_MOL * moles, ra * speed - AIR_KG_MOL * moles
+    pushes = 0.5 / (da + db)
     if joint:
         soaks, soaks_a, soaks_b = _in_series(z[j, 0, _DL], z[k, 0, _DL], da, db)
     else:
-        soaks_a = soaks_b = 0.5 / (da + db)
-        soaks = soaks_a * (z[j, 0, _DL] + z[k, 0, _DL])
-    pushes = 0.5 / (da + db)
+        soaks_a = soaks_b = pushes
+        soaks = pushes * (z[j, 0, _DL] + z[k, 0, _DL])
     soaks += pushes * (z[j, 0, _PU] + z[k, 0, _PU])
     liquid = soaks * fuller
     conducts, conducts_a, conducts_b = _in_series(z[j, 0, _C], z[k, 0, _C], da, db)
@@ -345,10 +347,10 @@ def _between(z, j, da, db, joint, work):
         sign, share = (1.0, from_a * speed) if side == 0 else (-1.0, (1.0 - from_a) * speed)
         spread_by, soaks_by = (spread_a, soaks_a) if side == 0 else (spread_b, soaks_b)
         heat_by = (conducts_a if side == 0 else conducts_b) * rise
-        speed_u = -speed / viscosity * z[at, 1, _MU]  # with the temperature
+        speed_u = -speed * thin * z[at, 1, _MU]  # with the temperature
         spread_u = spread_by * z[at, 1, _GD]
         moles_u = spread_u * damper + sign * spread * z[at, 1, _Y]
-        still_u = per_spread * spread_u + still / kelvins
+        still_u = per_spread * spread_u + still * per_kelvin
         vapour_u = moves_vapour * speed_u - back_vapour * still_u + share * z[at, 1, _RV] + WATER_KG_MOL * moles_u
         air_u = moves_air * speed_u - back_air * still_u + share * z[at, 1, _RA] - AIR_KG_MOL * moles_u
         by_side[side, 0, 0], by_side[side, 1, 0] = vapour_u, air_u
@@ -367,7 +369,7 @@ def _between(z, j, da, db, joint, work):
         by_side[side, 2, 1] = heat_u + vapour_u * vapour_heat + air_u * air_heat + liquid_u * liquid_heat
         speed_u = sign * free * eased * z[at, 3, _P]  # with the pressure
         moles_u = sign * spread * z[at, 3, _Y]
-        still_u = -still / pressures * z[at, 3, _P]
+        still_u = -still * per_pascal * z[at, 3, _P]
         vapour_u = moves_vapour * speed_u - back_vapour * still_u + WATER_KG_MOL * moles_u
         air_u = moves_air * speed_u - back_air * still_u + share * z[at, 3, _RA] - AIR_KG_MOL * moles_u
         by_side[side, 0, 2], by_side[side, 1, 2] = vapour_u, air_u
@@ -375,30 +377,39 @@ def _between(z, j, da, db, joint, work):
 
 
 @compiled()
-def _heat_between(z, j, da, db, work):
+def _heat_between(z, j, da, db, flow, by_side):
     """Do the same where heat alone passes, with the one unknown of a cell."""
     conducts, by_a, by_b = _in_series(z[j, 0, _C], z[j + 1, 0, _C], da, db)
     rise = z[j, 0, _T] - z[j + 1, 0, _T]
-    work.nudged[2] = conducts * rise
-    work.by_side[0, 2, 0] = by_a * z[j, 1, _C] * rise + conducts * z[j, 1, _T]
-    work.by_side[1, 2, 0] = by_b * z[j + 1, 1, _C] * rise - conducts * z[j + 1, 1, _T]
+    flow[2] = conducts * rise
+    by_side[0, 2, 0] = by_a * z[j, 1, _C] * rise + conducts * z[j, 1, _T]
+    by_side[1, 2, 0] = by_b * z[j + 1, 1, _C] * rise - conducts * z[j + 1, 1, _T]
 
 
 @compiled()
-def _surface(degc, resistance, around, face, shown):
+def _power(base, exponent):
+    """Return a power of what is not below nought: the library's own takes twice as long."""
+    return exp(exponent * log(base)) if base > 0.0 else 0.0
+
+
+@compiled()
+def _surface(degc, resistance, around, face, shown, rounds):
     """Return the heat [W/m²] from a cell to what is around, and show the temperatures of casing and outer surface [°C].
 
     (T - T_o) / (R + R_wrap) = h (T_o - T_a) + c |T_o - T_a|^0.3 (T_o - T_a) + e s (T_o⁴ - T_a⁴), solved for T_o by
-    Newton's method: the right side rises with T_o, the left side falls.
+    Newton's method: the right side rises with T_o, the left side falls. It begins from what is shown, where that lies
+    between both.
     """
     whole = resistance + face[WRAP]
     outer = around
     if face[FILM] < inf:
-        outer = around + (degc - around) * 0.5
+        outer, low, high = shown[1], min(degc, around), max(degc, around)
+        if not low <= outer <= high:
+            outer = low if outer < low else high
         radiates = face[EMISSIVITY] * STEFAN_BOLTZMANN_W_M2K4
-        for _ in range(50):
+        for _ in range(rounds):
             rise = outer - around
-            natural = face[NATURAL] * abs(rise) ** 0.3
+            natural = face[NATURAL] * _power(abs(rise), 0.3)
             kelvin, kelvin_around = outer + ZERO_K, around + ZERO_K
             lost = (face[FILM] + natural) * rise + radiates * (kelvin**4 - kelvin_around**4)
             slope = face[FILM] + 1.3 * natural + 4.0 * radiates * kelvin**3 + 1.0 / whole
@@ -422,7 +433,7 @@ def _vapour_film(degc, vapour, around, vapour_around, pressure, face):
         return face[VAPOUR_FILM]
     mean = 0.5 * (degc + around) + ZERO_K
     rise = degc - around + LIGHTER * mean * (vapour - vapour_around)
-    moving = face[FILM] + face[NATURAL] * (rise * rise + NEVER_STILL * NEVER_STILL) ** 0.15
+    moving = face[FILM] + face[NATURAL] * _power(rise * rise + NEVER_STILL * NEVER_STILL, 0.15)
     return moving / (pressure * AIR_KG_MOL / (GAS * mean) * AIR_HEAT * LEWIS ** (2.0 / 3.0))
 
 
@@ -439,14 +450,14 @@ def _stefan(vapour, around):
 
 
 @compiled()
-def _outward(z, half, around, vapour_around, pressure, face, flow, shown):
+def _outward(z, half, around, vapour_around, pressure, face, flow, shown, rounds):
     """Fill `flow` with water, air and energy that leave a cell through a face [kg/s, kg/s, W per m²].
 
     No liquid crosses. An open face has the pressure of the atmosphere and a film of vapour by its openness; one that is
     gas-tight lets nothing through but heat.
     """
     flow[0] = flow[1] = 0.0
-    flow[2] = _surface(z[_T], half / z[_C], around, face, shown)
+    flow[2] = _surface(z[_T], half / z[_C], around, face, shown, rounds)
     if face[OPENNESS] > 0.0:
         gapes = face[OPENNESS] / (face[OPENNESS] + HALF_OPEN)
         speed = gapes * z[_KRG] / (z[_RK] * z[_MU] * half) * (z[_P] - pressure)
@@ -547,20 +558,20 @@ def _fill(kiln, state, work):
 
 
 @compiled()
-def _leave(coupled, z, half, around, vapour, pressure, face, flow, shown):
+def _leave(coupled, z, half, around, vapour, pressure, face, flow, shown, rounds):
     if coupled:
-        _outward(z, half, around, vapour, pressure, face, flow, shown)
+        _outward(z, half, around, vapour, pressure, face, flow, shown, rounds)
     else:
         flow[0] = flow[1] = 0.0
-        flow[2] = _surface(z[_T], half / z[_C], around, face, shown)
+        flow[2] = _surface(z[_T], half / z[_C], around, face, shown, rounds)
     flow[2] /= _ENERGY_SCALE
 
 
 @compiled()
-def _bend(work, j, q, nudge):
-    """Fill a cell as it is with unknown `q` (from 1) nudged."""
+def _bend(z, q, nudge, bent):
+    """Fill `bent` with a cell as it is, unknown `q` (from 1) nudged."""
     for k in range(_DERIVED):
-        work.bent[k] = work.z[j, 0, k] + nudge * work.z[j, q, k]
+        bent[k] = z[0, k] + nudge * z[q, k]
 
 
 @compiled()
@@ -580,7 +591,6 @@ def _storage(kiln, i, dt, work):
             work.rhs[j, row] = -scale * (z[j, 0, _WATER + row] - work.stored[j, row])
             work.border[j, row, 0] = work.border[j, row, 1] = 0.0
             for q in range(3):
-                work.low[j, row, q] = work.up[j, row, q] = 0.0
                 work.diag[j, row, q] = scale * z[j, q + 1, _WATER + row]
 
 
@@ -592,18 +602,18 @@ def _passages(kiln, i, work):
     for j in range(kiln.first[i], kiln.first[i + 1] - 1):
         da, db, area = 0.5 * cells[j, DX], 0.5 * cells[j + 1, DX], cells[j, AREA_OUT]
         if kiln.coupled[i]:
-            _between(work.z, j, da, db, cells[j, LAYER] != cells[j + 1, LAYER], work)
+            _between(work.z, j, da, db, cells[j, LAYER] != cells[j + 1, LAYER], flow, by_side)
         else:
-            _heat_between(work.z, j, da, db, work)
+            _heat_between(work.z, j, da, db, flow, by_side)
         for row in range(rows, 3):
             by = area / _ENERGY_SCALE if row == 2 else area
             work.rhs[j, row] -= by * flow[row]
             work.rhs[j + 1, row] += by * flow[row]
             for q in range(unknowns):
-                work.diag[j, row, q] += by * by_side[0, row, q]
-                work.low[j + 1, row, q] -= by * by_side[0, row, q]
-                work.up[j, row, q] += by * by_side[1, row, q]
-                work.diag[j + 1, row, q] -= by * by_side[1, row, q]
+                leaves, comes = by * by_side[0, row, q], by * by_side[1, row, q]
+                work.diag[j, row, q] += leaves
+                work.diag[j + 1, row, q] -= comes
+                work.low[j + 1, row, q], work.up[j, row, q] = -leaves, comes
 
 
 @compiled()
@@ -619,10 +629,12 @@ def _face(kiln, state, i, cold, looks, work):
         if not coupled and c in (2, 3):
             continue
         nudge = 0.0 if c == 0 else _nudge(state.u[j], c) if c < 4 else 1e-4 if c == 4 else 1e-7
-        _bend(work, j, c if c < 4 else 0, nudge if c < 4 else 0.0)
+        _bend(work.z[j], c if c < 4 else 0, nudge if c < 4 else 0.0, work.bent)
         degc, vapour = around[0] + (nudge if c == 4 else 0.0), around[1] + (nudge if c == 5 else 0.0)
         shown = work.aside if c else work.shown_cold[i] if cold else work.shown_hot[i]
-        _leave(coupled, work.bent, half, degc, vapour, kiln.pressure, face, nudged, shown)
+        if c:
+            work.aside[1] = work.shown_cold[i, 1] if cold else work.shown_hot[i, 1]
+        _leave(coupled, work.bent, half, degc, vapour, kiln.pressure, face, nudged, shown, 1 if c else 50)
         for row in range(3):
             if c == 0:
                 flow[row] = nudged[row]
@@ -636,21 +648,36 @@ def _face(kiln, state, i, cold, looks, work):
 
 
 @compiled()
-def _invert(a, inverse):
-    """Fill the inverse of a block of three by its adjugate."""
-    inverse[0, 0] = a[1, 1] * a[2, 2] - a[1, 2] * a[2, 1]
-    inverse[1, 0] = a[1, 2] * a[2, 0] - a[1, 0] * a[2, 2]
-    inverse[2, 0] = a[1, 0] * a[2, 1] - a[1, 1] * a[2, 0]
-    inverse[0, 1] = a[0, 2] * a[2, 1] - a[0, 1] * a[2, 2]
-    inverse[1, 1] = a[0, 0] * a[2, 2] - a[0, 2] * a[2, 0]
-    inverse[2, 1] = a[0, 1] * a[2, 0] - a[0, 0] * a[2, 1]
-    inverse[0, 2] = a[0, 1] * a[1, 2] - a[0, 2] * a[1, 1]
-    inverse[1, 2] = a[0, 2] * a[1, 0] - a[0, 0] * a[1, 2]
-    inverse[2, 2] = a[0, 0] * a[1, 1] - a[0, 1] * a[1, 0]
-    whole = 1.0 / (a[0, 0] * inverse[0, 0] + a[0, 1] * inverse[1, 0] + a[0, 2] * inverse[2, 0])
-    for i in range(3):
-        for j in range(3):
-            inverse[i, j] *= whole
+def _inverse(a):
+    """Return the inverse of a block of three by its adjugate, row by row."""
+    b00, b01, b02 = (
+        a[1, 1] * a[2, 2] - a[1, 2] * a[2, 1],
+        a[0, 2] * a[2, 1] - a[0, 1] * a[2, 2],
+        a[0, 1] * a[1, 2] - a[0, 2] * a[1, 1],
+    )
+    b10, b11, b12 = (
+        a[1, 2] * a[2, 0] - a[1, 0] * a[2, 2],
+        a[0, 0] * a[2, 2] - a[0, 2] * a[2, 0],
+        a[0, 2] * a[1, 0] - a[0, 0] * a[1, 2],
+    )
+    b20, b21, b22 = (
+        a[1, 0] * a[2, 1] - a[1, 1] * a[2, 0],
+        a[0, 1] * a[2, 0] - a[0, 0] * a[2, 1],
+        a[0, 0] * a[1, 1] - a[0, 1] * a[1, 0],
+    )
+    by = 1.0 / (a[0, 0] * b00 + a[0, 1] * b10 + a[0, 2] * b20)
+    return (b00 * by, b01 * by, b02 * by), (b10 * by, b11 * by, b12 * by), (b20 * by, b21 * by, b22 * by)
+
+
+@compiled()
+def _times(rows, a, b, c):
+    """Return a block of three, row by row, times a column."""
+    first, second, third = rows
+    return (
+        first[0] * a + first[1] * b + first[2] * c,
+        second[0] * a + second[1] * b + second[2] * c,
+        third[0] * a + third[1] * b + third[2] * c,
+    )
 
 
 @compiled()
@@ -661,23 +688,16 @@ def _eliminate(lo, hi, enclosed, work):
     the first cell only where the cold face is `enclosed`), `lead` what it is without both.
     """
     diag, up, low, rhs, border = work.diag, work.up, work.low, work.rhs, work.border
-    inverse, gain, lead, trail = work.inverse, work.gain, work.lead, work.trail
+    gain, lead, trail = work.gain, work.lead, work.trail
     for j in range(hi - 1, lo - 1, -1):
-        _invert(diag[j], inverse)
-        for i in range(3):
-            lead[j, i] = inverse[i, 0] * rhs[j, 0] + inverse[i, 1] * rhs[j, 1] + inverse[i, 2] * rhs[j, 2]
-            for q in range(3):
-                gain[j, i, q] = (
-                    inverse[i, 0] * low[j, 0, q] + inverse[i, 1] * low[j, 1, q] + inverse[i, 2] * low[j, 2, q]
-                )
+        inverse = _inverse(diag[j])
+        lead[j, 0], lead[j, 1], lead[j, 2] = _times(inverse, rhs[j, 0], rhs[j, 1], rhs[j, 2])
+        for q in range(3):
+            gain[j, 0, q], gain[j, 1, q], gain[j, 2, q] = _times(inverse, low[j, 0, q], low[j, 1, q], low[j, 2, q])
         if enclosed or j == lo:
-            for i in range(3):
-                for q in range(2):
-                    trail[j, i, q] = (
-                        inverse[i, 0] * border[j, 0, q]
-                        + inverse[i, 1] * border[j, 1, q]
-                        + inverse[i, 2] * border[j, 2, q]
-                    )
+            for q in range(2):
+                own = _times(inverse, border[j, 0, q], border[j, 1, q], border[j, 2, q])
+                trail[j, 0, q], trail[j, 1, q], trail[j, 2, q] = own
         if j == lo:
             break
         for i in range(3):
@@ -869,7 +889,7 @@ def _workplace(n, n_wall):
     return Work(
         np.zeros((n, 4, _DERIVED)), np.zeros(_DERIVED), np.zeros((2, 3, 3)), np.zeros((n, 3)),
         np.zeros((n, 3, 3)), np.zeros((n, 3, 3)), np.zeros((n, 3, 3)), np.zeros((n, 3)), np.zeros((n, 3)),
-        np.zeros((3, 3)), np.zeros((n, 3, 3)), np.zeros((n, 3)), np.zeros(3),
+        np.zeros((n, 3, 3)), np.zeros((n, 3)), np.zeros(3),
         np.zeros((n_wall, 3)), np.zeros((n_wall, 3)), np.zeros((2, n_wall, 3, 3)), np.zeros((2, n_wall, 3, 2)),
         np.zeros((n, 3, 2)), np.zeros((n, 3, 2)),
         np.zeros((n_wall, 2)), np.zeros((n_wall, 2)), np.zeros(2), np.zeros(3),

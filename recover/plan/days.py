@@ -24,6 +24,7 @@ from recover.judged.dryout import OPENING
 from recover.physics.air import saturation_line
 from recover.physics.draws import NORMAL_HIGH, spread
 from recover.physics.drying import Numbers
+from recover.physics.ensemble import at_hours
 from recover.physics.figures import figures as drying_figures
 from recover.physics.figures import opening as chamber_opening
 from recover.plan.clock import DAY_H, closing, opening
@@ -207,7 +208,7 @@ class _Compiler:
         """
         if one.spell is None:
             return
-        degc = np.array([np.interp(hour, one.did.hours, draw) for draw in one.did.chamber_degc])
+        degc = at_hours(hour, one.did.hours, one.did.chamber_degc)
         low, mid = (float(value) for value in np.quantile(degc, (0.1, 0.5)))
         apart_k = tolerance_class(PROBE, "2").at(mid) or 0.0
         apart_k = hypot(apart_k, apart_k)
@@ -217,12 +218,12 @@ class _Compiler:
 
     def _exhaust(self, one: RunDay, hour: float, at: datetime) -> Iterator[Expected]:
         """Yield the humidity of the air that leaves, where a meter can read it: below what such meters are made for."""
-        degc = np.array([np.interp(hour, one.did.hours, draw) for draw in one.did.chamber_degc])
+        degc = at_hours(hour, one.did.hours, one.did.chamber_degc)
         if one.on_h == 0 or hour > one.on_h or degc.max() > MOST_READ_DEGC:
             return
         enclosed = one.way.air == "enclosure"
         shares = one.did.around_vapour if enclosed else one.did.chamber_vapour
-        vapour = np.array([np.interp(hour, one.did.hours, draw) for draw in shares])
+        vapour = at_hours(hour, one.did.hours, shares)
         saturated = np.array([saturation_line(float(warm))[0] for warm in degc])
         percent = np.minimum(100 * vapour * one.did.setups[0].room.pressure_pa / saturated, 100.0)
         place = _words().place["enclosure" if enclosed else "chamber"]
@@ -304,7 +305,7 @@ def _typed(one: RunDay, programme: Programme) -> Iterator[tuple[int, float, Heat
 def _hottest_degc(one: RunDay, hour: float) -> float:
     """Return what only one draw in a hundred is hotter than, from an hour of the day on until it is read [°C]."""
     times = hour + np.linspace(0.0, READ_LATE_H, 7)
-    degc = np.array([np.interp(times, one.did.hours, draw) for draw in one.did.chamber_degc])
+    degc = at_hours(times, one.did.hours, one.did.chamber_degc)
     return float(np.quantile(degc, STOP_SHARE, axis=0).max())
 
 
@@ -312,7 +313,7 @@ def _casings(one: RunDay, hour: float, at: datetime) -> Iterator[Expected]:
     """Yield what the casing should be at each place, the hottest of the draws giving the stop."""
     for number, wall in enumerate(one.did.setups[0].walls):
         if place := place_of(wall.name):
-            degc = np.array([np.interp(hour, one.did.hours, draw) for draw in one.did.casing_degc[:, :, number]])
+            degc = at_hours(hour, one.did.hours, one.did.casing_degc[:, :, number])
             yield _expected("casing", place, at, "°C", degc, stops=True)
 
 

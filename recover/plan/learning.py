@@ -22,6 +22,7 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 
 from recover.physics.drying import Numbers
+from recover.physics.ensemble import at_hours
 from recover.physics.figures import DOUBTED, figures
 from recover.physics.sensitivity import LEAST_AGREEING, LEAST_KG, deviation, tempered
 from recover.physics.staged import Heating
@@ -251,7 +252,7 @@ _CHANNEL = {"casing": _casing, "piece": _piece, "litres": _litres}
 
 
 def _at_hour(day: RunDay, values: Numbers, hour: float) -> Numbers:
-    return np.array([np.interp(hour, day.did.hours, draw) for draw in values])
+    return at_hours(hour, day.did.hours, values)
 
 
 def _lines(looks: Sequence[_Look]) -> Numbers:

@@ -252,6 +252,8 @@ def reached(limits: Limits, did: Ensemble, asked_degc: Values) -> dict[str, Valu
     """
     import numpy as np
 
+    from recover.physics.ensemble import at_hours
+
     found: dict[str, Values] = {
         limits.demand.id: did.demand.max(axis=2), limits.steam.id: _mean(did.hours, did.chamber_vapour),
         limits.casing.id: did.casing_degc.max(axis=2),
@@ -260,7 +262,7 @@ def reached(limits: Limits, did: Ensemble, asked_degc: Values) -> dict[str, Valu
         found[limits.lag.id] = asked_degc - did.chamber_degc
     if limits.room:
         gone = did.water_kg[:, :1] - did.water_kg
-        back = np.array([np.interp(did.hours - VAPOUR_OVER_H, did.hours, one) for one in gone])
+        back = at_hours(did.hours - VAPOUR_OVER_H, did.hours, gone)
         found[limits.room.id] = (gone - back) / np.minimum(VAPOUR_OVER_H, np.maximum(did.hours, VAPOUR_OVER_H / 4))
     return found
 
@@ -269,8 +271,10 @@ def _mean(hours: Values, values: Values) -> Values:
     """Return what each draw had on the mean of the last hour: each cell of the grid that dries gives a pulse."""
     import numpy as np
 
+    from recover.physics.ensemble import at_hours
+
     areas = np.diff(hours) * (values[:, 1:] + values[:, :-1]) / 2
     whole = np.concatenate([np.zeros((len(values), 1)), np.cumsum(areas, axis=1)], axis=1)
-    back = np.array([np.interp(hours - VAPOUR_OVER_H, hours, one) for one in whole])
+    back = at_hours(hours - VAPOUR_OVER_H, hours, whole)
     lasts = np.minimum(VAPOUR_OVER_H, hours)
     return np.where(lasts > 0, (whole - back) / np.maximum(lasts, 1e-9), values)
