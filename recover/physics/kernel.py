@@ -31,7 +31,8 @@ def compiled(*, called: bool = False, makes: bool = False) -> Callable[[Callable
 
     Only what is `called` from Python gets an entry for that, since entries take half of the time to compile; it lets go
     of Python while it runs, so that threads can run it side by side. Only where it `makes` arrays are those counted
-    that somebody holds: counting them at each call of a face took a quarter of a run.
+    that somebody holds: counting them at each call of a face took a quarter of a run. All others are put into what
+    calls them: to hand over all arrays of a kiln, each with its shape, takes as long as a small function.
     """
 
     def compile_it(function: Callable[..., Any]) -> Any:
@@ -39,7 +40,7 @@ def compiled(*, called: bool = False, makes: bool = False) -> Callable[[Callable
         if not called:
             options |= {"no_cpython_wrapper": True, "no_cfunc_wrapper": True}
         if not (called or makes):
-            options["_nrt"] = False
+            options |= {"_nrt": False, "forceinline": True}
         try:
             return njit(function, cache=True, **options)
         except RuntimeError:  # no place for it on disk
