@@ -6,7 +6,7 @@ from datetime import timedelta
 import pytest
 
 from recover.commands.log_command import heat_waited
-from recover.interview.logbook import LogBook
+from recover.interview.logbook import LogBook, ToLog
 from recover.job.folder import open_job
 from recover.job.journal import Journal, utc_now
 from recover.judged.runs import HeatRelease, releases
@@ -90,6 +90,66 @@ def test_a_chamber_that_cools_after_a_stop_is_none_again_and_one_that_climbs_is(
     assert answered(job, chamber(57, 12.5), waits=True).stops
 
 
+TRIP = moment(nth(1), 12.5)
+
+
+def after(job, word, *readings, again=None):
+    """Log a stop at half past twelve on a day whose chamber was at 91 °C, then a chamber by the hour, and `again` that
+    it goes on; return what is said of each reading."""
+    keep(job, ENTRY, chamber(91, 12))
+    with Journal(job / "journal.jsonl") as journal:
+        book = LogBook(open_job(job), journal, "kiln/1", WARM, by="A")
+        book.write(kinds()["stopped"], Typed(word=word), at=TRIP)
+        if again:
+            book.write(kinds()["again"], Typed(word="again"), at=moment(nth(1), again), note="looked at, mended")
+        read = [
+            book.write(kinds()["chamber"], Typed(value=degc, unit="°C"), at=moment(nth(1), hour))
+            for hour, degc in readings
+        ]
+    return [one.answer for one in read]
+
+
+BAND = [Expected(what="chamber", place="independent probe", at=moment(nth(1), hour), unit="°C", low=86.0, mid=90.0,
+                 high=95.0, stop=99.0) for hour in (11, 13, 15, 17)]  # fmt: skip
+WARM = sample_plan.by_own(days=(replace(DAY, readings=(AT_OPENING, *BAND)), *OWN.days[1:]))
+
+
+@pytest.mark.parametrize("word", ["rcd_trip", "cutout_trip", "probe_off", "power_cut", "attendant_gone"])
+def test_after_every_stop_heat_that_goes_on_is_one_however_slowly_it_climbs(job, word):
+    """No reading lets the next be hotter: each is held to the lowest since, and that cools."""
+    said = after(job, word, (12.6, 60.0), (14.5, 69.0), (15.5, 78.0), (16.5, 87.0))
+
+    assert [one.stops for one in said] == [False, True, True, True]
+    assert "nothing of its own is to be on now" in said[-1].lines[0]
+
+
+def test_a_chamber_that_cools_no_more_hours_after_a_stop_is_heated(job):
+    assert [one.stops for one in after(job, "cutout_trip", (12.6, 93.0), (17.0, 94.0))] == [False, True]
+    assert [one.stops for one in after(job, "cutout_trip", (17.1, 75.0))] == [False]
+
+
+def test_after_a_stop_no_band_of_the_running_day_calls_a_reading_within_or_too_cold(job):
+    said = after(job, "rcd_trip", (12.6, 60.0), (12.7, 90.0))
+    assert [one.against.lies for one in said] == ["unexpected", "stop"]
+    assert "lags behind" not in " ".join(said[0].lines)
+
+
+def test_once_it_is_logged_that_a_day_goes_on_its_band_counts_again(job):
+    (said,) = after(job, "power_cut", (15.0, 90.0), again=13.0)
+    assert said.lines[0].startswith("90 °C: within")
+
+
+def test_rows_of_one_file_are_held_against_those_before_them_in_it(job):
+    keep(job, ENTRY, chamber(91, 12))
+    with Journal(job / "journal.jsonl") as journal:
+        book = LogBook(open_job(job), journal, "kiln/1", WARM, by="A")
+        book.write(kinds()["stopped"], Typed(word="rcd_trip"), at=TRIP)
+        rows = [ToLog(kinds()["chamber"], Typed(value=degc, unit="°C"), moment(nth(1), hour))
+                for hour, degc in ((12.6, 60.0), (14.5, 75.0))]  # fmt: skip
+        held = book.write_all(rows)
+    assert [one.lies for one in held] == ["unexpected", "stop"]
+
+
 # ---------------------------------------------------------------------------------------- on no day of the plan
 
 SIGNED = moment(nth(6), 7.75)
@@ -97,16 +157,21 @@ SIGNED = moment(nth(6), 7.75)
 
 
 def fired(job, *lines, aged=True, until_h=30.5):
-    """Log a chamber at hours of that day, under the release of that morning, which ended; return what each is."""
+    """Log a chamber at hours of that day, or a word, under the release of that morning, which ended; return what each
+    is."""
     release = HeatRelease(SIGNED, moment(nth(6), until_h), aged)
     with Journal(job / "journal.jsonl") as journal:
         book = LogBook(open_job(job), journal, "kiln/1", OWN, by="A")
         book.__dict__["_releases"] = [release]
-        kept = [
-            book.write(kinds()["chamber"], Typed(value=degc, unit="°C"), at=moment(nth(6), hour))
-            for hour, degc in lines
-        ]
+        kept = [book.write(*told(what), at=moment(nth(6), hour), note="looked at") for hour, what in lines]
     return [one.answer.stops for one in kept]
+
+
+def told(what):
+    """Return what is written of a chamber's temperature, or of a word."""
+    if isinstance(what, float):
+        return kinds()["chamber"], Typed(value=what, unit="°C")
+    return kinds()["again" if what == "again" else "stopped"], Typed(word=what)
 
 
 NIGHT = ((19.6, 198.0), (27.6, 400.0), (33.6, 599.0))
@@ -122,6 +187,17 @@ def test_heat_without_a_release_is_a_stop_on_no_day_of_the_plan_as_well(job):
     assert fired(job, *NIGHT, (42.0, 20.0), (43.0, 150.0)) == [False] * 4 + [True]
     assert fired(job, *NIGHT, (44.5, 1050.0)) == [False] * 3 + [True]
     assert fired(job, (7.0, 300.0)) == [True]
+
+
+@pytest.mark.parametrize("word", ["attendant_gone", "power_cut", "probe_off"])
+def test_a_firing_that_was_stopped_and_goes_on_is_a_stop_though_its_release_stands(job, word):
+    """Of its ramp it may have come some way until then; it goes on once that is logged, or is released anew."""
+    assert fired(job, (19.6, 600.0), (19.8, word), (20.0, 620.0), (21.9, 941.0)) == [False, True, False, True]
+    assert fired(job, (19.6, 600.0), (19.8, word), (19.9, "again"), (21.9, 941.0))[-1] is False
+
+
+def test_a_run_that_was_read_cooling_and_is_hot_again_was_switched_on_anew(job):
+    assert fired(job, *NIGHT, (38.6, 148.0), (41.0, 500.0)) == [False] * 4 + [True]
 
 
 def test_a_run_goes_on_under_no_release_that_something_else_than_age_ended(job):

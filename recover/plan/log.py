@@ -8,7 +8,7 @@ of the day holds; of a chamber the highest of all days, where its day has none.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from functools import lru_cache
@@ -21,9 +21,11 @@ from recover.base.measures import show_moment
 from recover.judged.stops import (
     NEVER_POWERED,
     STOP,
+    UNHEATED,
     LogStop,
     Powered,
     counts_still,
+    goes_on,
     is_answered_anew,
     is_lifted,
     powered,
@@ -46,9 +48,6 @@ BESIDE = timedelta(minutes=30)
 
 BY_THE_HOUR, OF_THE_DAY = frozenset({"chamber", "casing", "exhaust"}), frozenset({"litres", "kwh"})
 """What shows that something is on at that hour, and what shows it of the day until then."""
-
-KEEPS_WARM_H = 24.0
-"""So long before a reading another still tells how warm a chamber may be."""
 
 
 @dataclass(frozen=True)
@@ -106,7 +105,30 @@ def against(
     if _was_lived_before(one, kiln, log):
         return replace(on_day(one, None, log, since), day=day_at(kiln, one))
     held = _by_mornings(on_day(one, day_at(kiln, one), log, since, most=highest_stop(one, kiln)), kiln)
-    return _unbanded(held) if water_since(one, kiln, log) else held
+    return _unbanded(held) if water_since(one, kiln, log) or is_off(one, held.day, log) else held
+
+
+def is_off(one: Logged, day: Day | None, log: Iterable[Logged]) -> bool:
+    """Whether a line reads what a day heats once something that happened has ended that: its bands are of a kiln that
+    is on. A reading beyond its stop may be one of its meter, and the next one tells."""
+    happened = [other for other in log if other.value is None]
+    return one.what in BY_THE_HOUR and day is not None and stopped_since(one, day, happened) is not None
+
+
+def stopped_since(one: Logged, day: Day | None, log: Iterable[Logged]) -> datetime | None:
+    """Return since when heating is stopped at the moment of a line, by the first stop before it on its day of which
+    nothing logged by then says that it goes on; of no day, by any."""
+    before = [
+        other for other in log if other.measured < one.measured and (day is None or day.date == other.measured.date())
+    ]
+    stops = (on_day(other, day, before).stop for other in before if not _is_within_its_stop(other))
+    return min((stop.one.measured for stop in stops if stop and not goes_on(stop, before)), default=None)
+
+
+def _is_within_its_stop(one: Logged) -> bool:
+    """Whether a reading keeps a figure beyond which its day ends, and lies within it: no stop, and soon told."""
+    return (one.value is not None and one.what != "insulation" and UNHEATED not in one.details
+            and one.value <= one.details.get(STOP, float("-inf")))  # fmt: skip
 
 
 def _by_mornings(held: Against, kiln: KilnPlan) -> Against:
@@ -313,75 +335,7 @@ def _lies(one: Logged, expected: Expected | None) -> Lies:
     return "within" if banded else "unexpected"
 
 
-# ---------------------------------------------------------------------------------------- while nothing is to be on
-
-
-def unheated_degc(one: Logged, kiln: KilnPlan, day: Day, log: Iterable[Logged]) -> float | None:
-    """Return how hot a chamber is at most at the moment of a line without its own elements [°C]; None where nothing
-    tells that.
-
-    It is what the ways from outside make of it, or as its day begins; or as it was read last: after a stop, since
-    then, and where nothing was, nobody knows.
-    """
-    before = [other for other in log if _is_day_before(other, one, day)]
-    stopped = [_at(other) for other in before if is_own(day) and on_day(other, day, before).stop]
-    read = [other for other in before if other.what == "chamber" and _at(other) > max(stopped, default=0.0)]
-    if stopped and not read:
-        return None
-    last = max(read, key=_at, default=None)
-    known = [*_cold_degc(kiln, day), *([last.value] if last and last.value is not None else [])]
-    return max(known) + log_data().hotter_k.value if known else None
-
-
-def unplanned_degc(
-    one: Logged, kiln: KilnPlan, log: Iterable[Logged], on_until: Callable[[Collection[datetime]], datetime | None]
-) -> float | None:  # fmt: skip
-    """Return how hot a chamber is at most on no day of a plan, while its own elements may not be on [°C]; None while
-    they may, and where nothing tells that. `on_until` says until when they may have been, by when a run was read hot.
-
-    It cools from then on: it is no hotter than it was read since, or as it was read last before.
-    """
-    cold = _cold_start_degc(kiln)
-    if cold is None:
-        return None
-    warm = cold + log_data().hotter_k.value
-    read = sorted((other for other in log if other.what == "chamber" and _at(other) < _at(one)), key=_at)
-    was_cold = max((_at(other) for other in read if (other.value or 0.0) <= warm), default=0.0)
-    until = on_until([*(other.measured for other in read if _at(other) > was_cold), one.measured])
-    if until is None or one.measured <= until:
-        return None
-    last = [other for other in read if other.measured <= until][-1:]
-    since = [*last, *(other for other in read if other.measured > until)]
-    kept = [other.value or 0.0 for other in since if elapsed_h(other.measured, one.measured) <= KEEPS_WARM_H]
-    return max(cold, min(kept, default=cold)) + log_data().hotter_k.value
-
-
-def _cold_start_degc(kiln: KilnPlan) -> float | None:
-    """Return how warm a chamber may be on no day of a plan [°C]: as hot as anything from outside is set, else as its
-    first own day begins; None where neither is planned."""
-    outside = [day.top_degc for day in kiln.days if not is_own(day) and day.top_degc is not None]
-    first = next((day for day in kiln.days if is_own(day) and day.steps), None)
-    return max(outside, default=None) if outside or first is None else next(_cold_degc(kiln, first), None)
-
-
-def _at(one: Logged) -> float:
-    return one.measured.timestamp()
-
-
-def _is_day_before(other: Logged, one: Logged, day: Day) -> bool:
-    """Whether a line was measured before another: on its day, where that is one of its own elements, whose first step
-    tells how far it has cooled since; in the day and night before it on one from outside."""
-    hours = elapsed_h(other.measured, one.measured)
-    return 0 < hours <= KEEPS_WARM_H and (not is_own(day) or other.measured.date() == day.date)
-
-
-def _cold_degc(kiln: KilnPlan, day: Day) -> Iterator[float]:
-    """Yield how warm a chamber may be without its own elements [°C]: as hot as anything from outside is set, and as
-    the first step of a day of its own begins."""
-    yield from (other.top_degc for other in kiln.days if not is_own(other) and other.top_degc is not None)
-    if is_own(day) and day.steps:
-        first = day.steps[0]
-        yield first.to_degc - (first.ramp_k_h or 0.0) * elapsed_h(first.begins, first.hold_from)
+# ---------------------------------------------------------------------------------------- what opens a day
 
 
 def is_entry(one: Expected) -> bool:
@@ -401,6 +355,10 @@ def is_entered(day: Day, log: Iterable[Logged], at: datetime) -> bool:
     read = sorted((one for one in of if _at(one) <= at.timestamp()), key=_at)
     counts = [*[one for one in read if _at(one) <= opens][-1:], *(one for one in read if _at(one) > opens)]
     return any((one.value or 0.0) >= entry for one in counts)
+
+
+def _at(one: Logged) -> float:
+    return one.measured.timestamp()
 
 
 # ---------------------------------------------------------------------------------------- what shuts a plan
