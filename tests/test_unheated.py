@@ -2,13 +2,16 @@
 
 from dataclasses import replace
 from datetime import timedelta
+from types import SimpleNamespace
 
 import pytest
 
+from recover.asked.told import Answer
 from recover.commands.log_command import heat_waited
 from recover.interview.logbook import LogBook, ToLog
 from recover.job.folder import open_job
 from recover.job.journal import Journal, utc_now
+from recover.judged.dry import CUTOUT
 from recover.judged.runs import HeatRelease, releases
 from recover.judged.signatures import Signature
 from recover.plan.kinds import Typed, kinds
@@ -202,6 +205,52 @@ def test_a_run_that_was_read_cooling_and_is_hot_again_was_switched_on_anew(job):
 
 def test_a_run_goes_on_under_no_release_that_something_else_than_age_ended(job):
     assert fired(job, (19.6, 198.0), (27.6, 400.0), aged=False, until_h=20.0) == [False, True]
+
+
+def proved(cutout_degc, **releases):
+    """Give a book what is known of a kiln whose cut-out was proved to open at a temperature, and what was released."""
+    of = Answer(question=CUTOUT, at="kiln/1", state="given", value=cutout_degc, measured=SIGNED, line=1)
+    answers = SimpleNamespace(history={f"{CUTOUT}@kiln/1": [of]}, look=lambda *_: frozenset({1200}))
+    return {"_found": SimpleNamespace(answers=answers), "_releases": [], "_handed_over": []} | releases
+
+
+def in_a_firing(job, *degc, **releases):
+    """Log a chamber on the evening of a firing whose cut-out was proved at 640 °C; return what was said of the last."""
+    with Journal(job / "journal.jsonl") as journal:
+        book = LogBook(open_job(job), journal, "kiln/1", OWN, by="A")
+        book.__dict__ |= proved(640.0, _releases=[HeatRelease(SIGNED, None, aged=False)], **releases)
+        for n, one in enumerate(degc):
+            said = book.write(kinds()["chamber"], Typed(value=one, unit="°C"), at=moment(nth(6), 19 + n / 4)).answer
+    return said
+
+
+def test_a_firing_is_stopped_above_where_its_cut_out_was_proved_to_open_and_that_proves_nothing_more(job):
+    assert not in_a_firing(job, 600.0, 640.0).stops
+    said = in_a_firing(job, 600.0, 641.0)
+    assert said.lines[0].startswith("STOP, hands off. 641 °C: above 640 °C, where its cut-out was proved to open")
+    assert {"energise.cutout", "energise.cutout_off", "energise.weld"} <= {*said.against.stop.contradicts}
+
+
+def test_a_cut_out_that_is_proved_higher_later_lifts_no_such_stop(job):
+    in_a_firing(job, 1000.0)
+    (hot,) = (one for one in logs.logged(job) if one.value == 1000.0)
+    assert hot.details["stop"] == 640.0
+
+
+def test_where_heat_is_switched_off_is_said_on_no_day_of_the_plan_as_well(job):
+    """There is no sheet for those days: it is where the plan switches its own elements off."""
+    assert in_a_firing(job, 900.0).lines[1].startswith(f"Off: {DAY.off_switch.rstrip('.')}")
+    with Journal(job / "journal.jsonl") as journal:
+        book = LogBook(open_job(job), journal, "kiln/1", OWN, by="A")
+        gone = book.write(kinds()["stopped"], Typed(word="attendant_gone"), at=moment(nth(6), 21)).answer
+    assert DAY.off_switch.rstrip(".") in gone.lines[1]
+    assert "sheet" not in " ".join(gone.lines)
+
+
+def test_what_the_owner_fires_after_the_hand_over_is_no_stop_also_once_its_signatures_are_old(job):
+    signed_h = HeatRelease(SIGNED, moment(nth(6), 18), aged=True)
+    assert not in_a_firing(job, 900.0, _handed_over=[signed_h]).stops
+    assert in_a_firing(job, 900.0, _handed_over=[replace(signed_h, aged=False)]).stops
 
 
 def test_what_is_logged_of_it_says_so(job):

@@ -18,7 +18,7 @@ from recover.job.journal import Journal, utc_now
 from recover.judged import set_back
 from recover.judged.assessment import answers_of, assess
 from recover.judged.entry import ENTRY
-from recover.judged.runs import HeatRelease, releases
+from recover.judged.runs import HeatRelease, most_degc, releases
 from recover.judged.stops import (
     LEAKAGE,
     LINING_STOP,
@@ -49,13 +49,14 @@ from recover.plan.log import (
     log_of,
     water_since,
 )
-from recover.plan.of_job import GATE
+from recover.plan.of_job import GATE, HANDED_OVER
 from recover.profiles import own_limits
 
 if TYPE_CHECKING:
     from recover.asked.answers import Answers
     from recover.base.addresses import Address
     from recover.job.folder import Job
+    from recover.judged.assessment import Assessment
     from recover.plan.whole import Day, Expected, JobPlan, KilnPlan
 
 
@@ -253,7 +254,7 @@ class LogBook:
         """Return how hot a chamber is at most without its own elements, where it is hotter and those are not to be on:
         on a day from outside, while its own day waits, before its insulation is at the entry, and on no day of the
         plan, once no release stands and no run that was begun under one can go on."""
-        if one.what != "chamber" or one.value is None or self.plan is None or not self._is_begun(one.measured):
+        if one.what != "chamber" or one.value is None or self.plan is None or not self._is_planned(one.measured):
             return None
         off = off_since(one, self.plan, day, self._log, self._releases)
         most = unheated_degc(one, self.plan, day, self._log, off)
@@ -268,16 +269,27 @@ class LogBook:
             return off is None
         return is_own(day) and is_entered(day, self._log, at) and not self._waits(at)
 
-    def _is_begun(self, at: datetime) -> bool:
-        """Whether the days of the plan had begun by a moment."""
-        return self.between is not None and self.between[0] <= at
+    def _is_planned(self, at: datetime) -> bool:
+        """Whether the plan speaks of a moment: its days had begun, and the kiln was not handed over."""
+        begun = self.between is not None and self.between[0] <= at
+        return begun and not any(one.held(at) for one in self._handed_over)
 
     @cached_property
     def _releases(self) -> list[HeatRelease]:
         """Every release of own heat that was ever signed."""
-        now = self.now()
-        hold, written = assess(self.job, now).hold(GATE, self.kiln), {one.moment for one in self.job.events}
-        return [*releases(hold, written, now)]
+        return self._releases_of(GATE)
+
+    @cached_property
+    def _handed_over(self) -> list[HeatRelease]:
+        """Every release of its hand-over: what is fired under one is its owner's."""
+        return self._releases_of(HANDED_OVER)
+
+    def _releases_of(self, point: str) -> list[HeatRelease]:
+        return [*releases(self._found.hold(point, self.kiln), {one.moment for one in self.job.events}, self.now())]
+
+    @cached_property
+    def _found(self) -> Assessment:
+        return assess(self.job, self.now())
 
     def _lining_stop(self, heat: Logged, day: Day | None) -> float | None:
         """Return the figure of a chamber beyond which a lining is a stop as well; without a plan, before first power,
@@ -299,6 +311,8 @@ class LogBook:
         figure = self.since.leakage_ma if one.what == LEAKAGE else expected.stop if expected else None
         if figure is None and self.plan:
             figure = highest_stop(one, self.plan)
+        if figure is None and one.what == "chamber" and self._is_planned(one.measured):
+            figure = most_degc(self._found.answers, self.kiln, one.measured)
         return stop_figure(one, self._log, figure=figure, own=bool(self.since.line) or is_own(day))
 
     def take_back(self, line: int, why: str = "") -> Logged:

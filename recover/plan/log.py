@@ -52,13 +52,17 @@ BY_THE_HOUR, OF_THE_DAY = frozenset({"chamber", "casing", "exhaust"}), frozenset
 
 @dataclass(frozen=True)
 class Against:
-    """A line beside what its day expects of it at its moment; None where that has no band. `stop`: why it is one."""
+    """A line beside what its day expects of it at its moment; None where that has no band. `stop`: why it is one.
+
+    `off`: where heat is switched off then, empty where no plan tells.
+    """
 
     one: Logged
     day: Day | None
     expected: Expected | None
     lies: Lies
     stop: LogStop | None = None
+    off: str = ""
 
 
 def log_of(answers: Answers, kiln: Address) -> tuple[Logged, ...]:
@@ -102,6 +106,10 @@ def against(
     from when on it was powered. Without a plan, and before that, a chamber is held to what no plan goes beyond."""
     if kiln is None:
         return on_day(one, None, log, since, most=None if since.is_before(one) else _top_degc(one))
+    return replace(_against(one, kiln, log, since), off=off_switch(kiln, day_at(kiln, one)))
+
+
+def _against(one: Logged, kiln: KilnPlan, log: Iterable[Logged], since: Powered) -> Against:
     if _was_lived_before(one, kiln, log):
         return replace(on_day(one, None, log, since), day=day_at(kiln, one))
     held = _by_mornings(on_day(one, day_at(kiln, one), log, since, most=highest_stop(one, kiln)), kiln)
@@ -216,6 +224,15 @@ def on_day(
 def is_own(day: Day | None) -> bool:
     """Whether a day is one of its own elements."""
     return day is not None and day.phase != "outside"
+
+
+def off_switch(kiln: KilnPlan | None, day: Day | None) -> str:
+    """Return where heat is switched off on a day, by its sheet; on no day of the plan, and where nothing is to be on,
+    where its own elements are. Empty where no day tells."""
+    heats = day is not None and (day.off_switch or day.source_of_heat) and not is_own(day)
+    own = [] if heats or kiln is None else [other for other in kiln.days if is_own(other)]
+    switches = (other.off_switch for other in (*([day] if day else []), *own))
+    return next((switch.rstrip(".") for switch in switches if switch), "")
 
 
 def expected_at(one: Logged, day: Day) -> Expected | None:
