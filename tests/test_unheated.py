@@ -6,8 +6,9 @@ from types import SimpleNamespace
 
 import pytest
 
-from recover.asked.told import Answer
+from recover.asked.told import Answer, Logged
 from recover.commands.log_command import heat_waited
+from recover.controller.programme import ProgrammeRun
 from recover.interview.logbook import LogBook, ToLog
 from recover.job.folder import open_job
 from recover.job.journal import Journal, utc_now
@@ -15,7 +16,8 @@ from recover.judged.dry import CUTOUT
 from recover.judged.runs import HeatRelease, releases
 from recover.judged.signatures import Signature
 from recover.plan.kinds import Typed, kinds
-from recover.plan.whole import Expected
+from recover.plan.log import expected_at
+from recover.plan.whole import Expected, TimedStep
 from recover.report.today import KilnNow
 from tests import logs, sample_plan
 from tests.command import run
@@ -190,6 +192,22 @@ def test_heat_without_a_release_is_a_stop_on_no_day_of_the_plan_as_well(job):
     assert fired(job, *NIGHT, (42.0, 20.0), (43.0, 150.0)) == [False] * 4 + [True]
     assert fired(job, *NIGHT, (44.5, 1050.0)) == [False] * 3 + [True]
     assert fired(job, (7.0, 300.0)) == [True]
+
+
+def test_on_a_day_of_its_own_no_chamber_is_read_above_what_its_cut_out_is_set_to_for_that_run(job):
+    """The sheet has its last hour at 17:00; the top of the day may come after it, and is no stop below the cut-out."""
+    runs = (ProgrammeRun(1, 20.0, (), cutout_degc=95.0), ProgrammeRun(2, 20.0, (), cutout_degc=200.0))
+    first = TimedStep(run=1, begins=moment(nth(1), 9), hold_from=moment(nth(1), 10), ends=moment(nth(1), 16),
+                      ramp_k_h=80.0, to_degc=90.0)  # fmt: skip
+    last = replace(first, run=2, begins=moment(nth(1), 16.5), hold_from=moment(nth(1), 18.5), ends=moment(nth(1), 19))
+    day = replace(WARM.days[0], runs=runs, steps=(first, last))
+    one = Logged(line=1, by="A", kiln="kiln/1", what="chamber", measured=moment(nth(1), 11), unit="°C", value=1.0)
+
+    assert [expected_at(replace(one, measured=moment(nth(1), hour)), day).stop for hour in (11, 13, 18)] == [
+        95,
+        95,
+        200,
+    ]
 
 
 @pytest.mark.parametrize("word", ["attendant_gone", "power_cut", "probe_off"])

@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from functools import lru_cache
 from itertools import pairwise
+from math import ceil
 from typing import TYPE_CHECKING, Literal
 
 from recover.asked.told import Logged
@@ -235,6 +236,13 @@ def off_switch(kiln: KilnPlan | None, day: Day | None) -> str:
     return next((switch.rstrip(".") for switch in switches if switch), "")
 
 
+def _cutout_degc(day: Day, at: datetime) -> float | None:
+    """Return what the cut-out is set to by the sheet of a day for the run that is on at a moment, or comes next, after
+    the last for that; None where the sheet has no figure."""
+    run = next((step.run for step in day.steps if step.ends > at), day.steps[-1].run if day.steps else 0)
+    return next((one.cutout_degc for one in day.runs if one.number == run), day.cutout_degc)
+
+
 def expected_at(one: Logged, day: Day) -> Expected | None:
     """Return what a day expects of a reading at its moment, as finely as it is told; None where it expects nothing
     then, or in another unit."""
@@ -262,7 +270,22 @@ def _expected(one: Logged, day: Day) -> Expected | None:
     if _is_over(day, one.measured):
         return once
     timed = sorted((read for read in of if read.at is not None), key=lambda read: read.at.timestamp() if read.at else 0)
-    return once or _between(one, timed, [*_turns(day)] if one.what == "chamber" else [])
+    if one.what != "chamber":
+        return once or _between(one, timed, [])
+    found = once or _between(one, timed, [*_turns(day)])
+    if found is None or found.stop is None:
+        return found
+    is_after = bool(timed) and found.high is None and timed[-1].at is not None and one.measured > timed[-1].at
+    return replace(found, stop=up_to_its_cutout(found.stop, day, one.measured, is_after=is_after))
+
+
+def up_to_its_cutout(stop: float, day: Day, at: datetime, *, is_after: bool = False) -> float:
+    """Return up to where a chamber may be read on a day of its own elements: no hotter than its cut-out is set then, or
+    for a reading that is taken late; `is_after` the last hour of the sheet, which may come before the top, just that.
+    """
+    told = [degc for when in (at, at + BESIDE) if is_own(day) and (degc := _cutout_degc(day, when)) is not None]
+    most = max(map(ceil, told), default=None)
+    return stop if most is None else float(most) if is_after else min(stop, float(most))
 
 
 def _is_over(day: Day, at: datetime) -> bool:
